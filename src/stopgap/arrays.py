@@ -1,0 +1,45 @@
+"""Array aliases and the checks at the door of every public numerical function."""
+
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from stopgap.errors import InputError
+
+Floats = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.intp]
+Booleans = npt.NDArray[np.bool_]
+FloatsLike = npt.ArrayLike
+
+
+def as_floats(values: FloatsLike, name: str) -> Floats:
+    """`values` as float64, finite throughout.
+
+    Raises
+    ------
+    InputError
+        Naming the argument, if a value is not a number or not finite.
+    """
+    try:
+        array = np.asarray(values, dtype=np.float64)
+    except (TypeError, ValueError) as error:
+        raise InputError(f"{name}: expected numbers, found {values!r:.60}.") from error
+    if not np.isfinite(array).all():
+        raise InputError(f"{name}: every value must be a finite number.")
+    return array
+
+
+def as_lab(values: FloatsLike, name: str = "lab") -> Floats:
+    """`values` as float64 of shape (..., 3), finite: CIE L*, a*, b*."""
+    array = as_floats(values, name)
+    if array.ndim == 0 or array.shape[-1] != 3:
+        raise InputError(f"{name}: expected L*, a*, b* on the last axis, shape is {array.shape}.")
+    return array
+
+
+def read_only(values: Any) -> Floats:
+    """A float64 copy of `values` that cannot be written to, for constants of a module."""
+    array = np.array(values, dtype=np.float64)
+    array.flags.writeable = False
+    return array

@@ -1,0 +1,1 @@
+"""Illuminants, observers, spectra, adaptation and sRGB: thin over colour-science."""

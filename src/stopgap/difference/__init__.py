@@ -1,0 +1,34 @@
+"""How far two colours are from each other, one formula a file.
+
+The formulas are in METRICS; `delta_E` applies one of them.
+"""
+
+from stopgap.difference.cie_1976 import delta_E_cie_1976
+from stopgap.difference.cie_1994 import delta_E_cie_1994
+from stopgap.difference.ciede2000 import delta_E_ciede2000
+from stopgap.difference.cmc import delta_E_cmc
+from stopgap.difference.hyab import delta_E_hyab
+from stopgap.difference.metrics import (
+    DEFAULT_METRIC,
+    METRICS,
+    DifferenceFunction,
+    Metric,
+    delta_E,
+    difference_function,
+    metric_name,
+)
+
+__all__ = [
+    "DEFAULT_METRIC",
+    "METRICS",
+    "DifferenceFunction",
+    "Metric",
+    "delta_E",
+    "delta_E_cie_1976",
+    "delta_E_cie_1994",
+    "delta_E_ciede2000",
+    "delta_E_cmc",
+    "delta_E_hyab",
+    "difference_function",
+    "metric_name",
+]

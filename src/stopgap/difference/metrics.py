@@ -1,0 +1,99 @@
+"""The table of colour differences and the one function that applies them."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from stopgap.arrays import Floats, FloatsLike
+from stopgap.difference.cie_1976 import delta_E_cie_1976
+from stopgap.difference.cie_1994 import delta_E_cie_1994_graphic_arts, delta_E_cie_1994_textiles
+from stopgap.difference.ciede2000 import delta_E_ciede2000
+from stopgap.difference.cmc import delta_E_cmc
+from stopgap.difference.hyab import delta_E_hyab
+from stopgap.errors import InputError
+
+DifferenceFunction = Callable[[FloatsLike, FloatsLike], Floats]
+DEFAULT_METRIC = "CIE 2000"
+
+
+@dataclass(frozen=True, slots=True)
+class Metric:
+    """One row of METRICS.
+
+    `symmetric` says whether the two colours may be exchanged; where they may not, the first is the
+    standard. `lower_bound` is a proved lower bound of the difference over a box of Lab, or None,
+    which means that a search looks at every colour.
+    """
+
+    function: DifferenceFunction
+    symmetric: bool
+    about: str
+    lower_bound: None = None
+
+
+METRICS: Mapping[str, Metric] = MappingProxyType(
+    {
+        "CIE 2000": Metric(delta_E_ciede2000, symmetric=True, about="CIEDE2000, ISO/CIE 11664-6"),
+        "CIE 1976": Metric(
+            delta_E_cie_1976, symmetric=True, about="distance in CIE L*a*b*, ISO/CIE 11664-4"
+        ),
+        "CIE 1994": Metric(
+            delta_E_cie_1994_graphic_arts, symmetric=False, about="CIE 116, graphic arts"
+        ),
+        "CIE 1994 textiles": Metric(
+            delta_E_cie_1994_textiles, symmetric=False, about="CIE 116, textiles"
+        ),
+        "CMC": Metric(delta_E_cmc, symmetric=False, about="CMC(2:1), ISO 105-J03"),
+        "HyAB": Metric(
+            delta_E_hyab, symmetric=True, about="for large differences, Abasi et al. 2020"
+        ),
+    }
+)
+
+
+def difference_function(metric: str | DifferenceFunction) -> DifferenceFunction:
+    """The function behind a name of METRICS (case and spaces do not matter) or a function itself.
+
+    Raises
+    ------
+    InputError
+        If no metric has that name.
+    """
+    if callable(metric):
+        return metric
+    return METRICS[metric_name(metric)].function
+
+
+def metric_name(text: str) -> str:
+    """The name in METRICS that `text` stands for, whatever its case and spaces."""
+
+    def folded(name: str) -> str:
+        return "".join(name.split()).casefold()
+
+    for name in METRICS:
+        if folded(name) == folded(text):
+            return name
+    raise InputError(f"metric: {text!r} is not one of {', '.join(METRICS)}.")
+
+
+def delta_E(
+    lab_1: FloatsLike, lab_2: FloatsLike, metric: str | DifferenceFunction = DEFAULT_METRIC
+) -> Floats:
+    """Colour difference between Lab arrays of shapes that broadcast, (..., 3) -> (...).
+
+    Parameters
+    ----------
+    lab_1, lab_2
+        CIE L*a*b*, D50, 2 degree observer; `lab_1` is the standard where the metric has one.
+    metric
+        A name of METRICS or a function of the same form.
+
+    Raises
+    ------
+    InputError
+        For values that are not finite, a last axis that is not 3, or an unknown metric.
+
+    >>> delta_E([50, 0, 0], [[50, 0, 0], [60, 0, 0]], metric="CIE 1976").tolist()
+    [0.0, 10.0]
+    """
+    return difference_function(metric)(lab_1, lab_2)

@@ -1,0 +1,18 @@
+"""One maker's line of pencils."""
+
+from dataclasses import dataclass
+
+from stopgap.swatches.swatch import Swatch
+
+
+@dataclass(frozen=True, slots=True)
+class ColourRange:
+    """A named line of pencils, its swatches in the order of the file they came from."""
+
+    name: str
+    swatches: tuple[Swatch, ...]
+    white: str = "D50"
+    observer: int = 2
+    white_assumed: bool = True
+    origin: str = ""
+    """The file the range was imported from, empty where it was entered by hand."""
