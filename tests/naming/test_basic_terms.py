@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stopgap.errors import InputError
-from stopgap.naming import BASIC_TERMS, misleading_term
+from stopgap.naming import BASIC_TERMS, categories, iscc_nbs, misleading_term
 
 REFERENCE = Path(__file__).parents[1] / "reference" / "xkcd_one_basic_term.csv"
 
@@ -54,6 +54,22 @@ def test_names_exchanged_between_terms_are_caught() -> None:
     assert share_flagged(names, colours) >= 0.85
 
 
+@pytest.mark.parametrize("term", [term for term in BASIC_TERMS if term != "gray"])
+def test_the_standards_own_colours_pass(term: str) -> None:
+    """A term is believed for the ISCC-NBS centroids whose name ends in it (NBS SP 440, 1976).
+
+    But for two nearly black reds: "dark grayish red" and "blackish red".
+    """
+    own = [
+        category.lab
+        for category in categories()
+        if category.name.split()[-1].replace("gray", "grey") == term
+    ]
+    assert own
+    denied = sum(misleading_term(term, lab) is not None for lab in own)
+    assert denied <= (2 if term == "red" else 0)
+
+
 @pytest.mark.parametrize(
     ("name", "lab", "expected"),
     [
@@ -85,3 +101,9 @@ def test_either_spelling_of_case_gives_the_same_answer(
 def test_more_than_one_colour_is_refused() -> None:
     with pytest.raises(InputError, match="one colour"):
         misleading_term("red", [[50, 0, 0], [60, 0, 0]])
+
+
+def test_the_nearest_name_never_contradicts_itself_on_greys() -> None:
+    for lightness in range(10, 96, 5):
+        lab = [lightness, 0.0, 0.0]
+        assert misleading_term(str(iscc_nbs(lab)), lab) is None

@@ -50,13 +50,13 @@ BASIC_TERMS: Mapping[str, TermLimits] = MappingProxyType(
         "white": TermLimits(lightness=(80, 101), chroma=(0, 22)),
         "grey": TermLimits(lightness=(8, 101), chroma=(0, 26)),
         "gray": TermLimits(lightness=(8, 101), chroma=(0, 26)),
-        "red": TermLimits(lightness=(0, 66), chroma=(22, 200), hue=(340, 56)),
-        "orange": TermLimits(lightness=(38, 92), chroma=(35, 200), hue=(30, 82)),
+        "red": TermLimits(lightness=(0, 66), chroma=(12, 200), hue=(340, 56)),
+        "orange": TermLimits(lightness=(38, 92), chroma=(30, 200), hue=(30, 82)),
         "yellow": TermLimits(lightness=(50, 101), chroma=(18, 200), hue=(66, 120)),
-        "green": TermLimits(chroma=(8, 200), hue=(95, 205)),
+        "green": TermLimits(chroma=(6, 200), hue=(95, 205)),
         "blue": TermLimits(chroma=(7, 200), hue=(165, 312)),
         "purple": TermLimits(lightness=(0, 88), chroma=(10, 200), hue=(285, 10)),
-        "pink": TermLimits(lightness=(42, 100), chroma=(6, 200), hue=(318, 58)),
+        "pink": TermLimits(lightness=(42, 100), chroma=(6, 200), hue=(318, 66)),
         "brown": TermLimits(lightness=(0, 76), chroma=(8, 68), hue=(5, 102)),
     }
 )
