@@ -7,6 +7,7 @@ from stopgap.difference.cie_1976 import delta_E_cie_1976
 from stopgap.difference.cie_1994 import delta_E_cie_1994
 from stopgap.difference.ciede2000 import delta_E_ciede2000
 from stopgap.difference.cmc import delta_E_cmc
+from stopgap.difference.components import signed_differences
 from stopgap.difference.hyab import delta_E_hyab
 from stopgap.difference.metrics import (
     DEFAULT_METRIC,
@@ -31,4 +32,5 @@ __all__ = [
     "delta_E_hyab",
     "difference_function",
     "metric_name",
+    "signed_differences",
 ]
