@@ -36,7 +36,7 @@ def test_match_json_has_the_documented_fields(fen):
     status, out, error = fen("match", "Fen:1", "--json")
     assert (status, error) == (0, "")
     answer = json.loads(out)
-    assert list(answer)[0] == "schema"
+    assert next(iter(answer)) == "schema"
     assert answer["schema"] == "stopgap.match/1"
     assert {"target", "metric", "matches", "layers", "notes"} <= set(answer)
     swatch_fields = {"range", "code", "name", "lab", "owned", "status"}

@@ -26,11 +26,11 @@ COMMANDS = dict(every_command())
 
 def examples(command):
     """The command lines of a help's example."""
-    lines = (command.help or "").splitlines()
+    lines = [line.strip() for line in (command.help or "").splitlines()]
     start = next(
         (number for number, line in enumerate(lines) if line.startswith("Example")), len(lines)
     )
-    return [line.strip() for line in lines[start + 1 :] if line.strip()]
+    return [line for line in lines[start + 1 :] if line]
 
 
 @pytest.mark.parametrize("path", COMMANDS, ids=" ".join)

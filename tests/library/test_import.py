@@ -14,8 +14,8 @@ from stopgap.swatches import Core, Finish, Lightfastness, LightfastnessScale, So
 
 MEASURED = Convention("D50", 2, Source.MEASURED)
 
-FULL = """Code,NAME,L*,a*,b*,Status,Owned,Finish,Core,Lightfastness,Lightfastness_scale,Price,Laydown,\
-Uncertainty,Paper,Note,Tin
+FULL = """Code,NAME,L*,a*,b*,Status,Owned,Finish,Core,Lightfastness,Lightfastness_scale,Price,\
+Laydown,Uncertainty,Paper,Note,Tin
 F1,Wet Slate,45.2,-1.5,-4.25,discontinued,yes,plain,wax,II,ASTM,2.50,4,0.8,smooth,stub,upper
 F2,Gull Wing,80,0,2,current,no,metallic,oil,7,BWS,,,,,,
 F3,,60,20,30,,,,water-soluble,,,,,,,,lower

@@ -11,6 +11,7 @@ from stopgap.cli.session import library_options, output_options, session
 from stopgap.swatches import Source
 
 if TYPE_CHECKING:
+    from stopgap.colorimetry import AdaptationMethod
     from stopgap.swatches import ColourRange
 
 _HERE = "stopgap.cli.ranges"
@@ -43,7 +44,7 @@ def range_group() -> None:
 @click.option("--source", type=words(Source), help="How the colours were had.")
 @click.option(
     "--adaptation",
-    type=click.Choice(["Bradford", "CAT16"], case_sensitive=False),
+    type=click.Choice(["Bradford", "CAT16"]),
     default="Bradford",
     show_default=True,
     help="How another white is brought to D50.",
@@ -62,7 +63,7 @@ def import_command(
     white: str | None,
     observer: str | None,
     source: str | None,
-    adaptation: str,
+    adaptation: "AdaptationMethod",
     accept_observer: bool,
     replace: bool,
 ) -> None:

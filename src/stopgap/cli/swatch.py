@@ -75,7 +75,7 @@ def add(range_name: str, code: str, new_range: bool, **stated: Any) -> None:
 
     \b
     Example:
-      stopgap swatch add Singles S1 --hex '#a5603c' --name 'Rust Weed' --owned --new-range
+      stopgap swatch add Singles S1 --hex '#a5603c' --owned --new-range
     """
     from stopgap.library.entry import Entry, EntryKind
     from stopgap.library.reading import check_range_name

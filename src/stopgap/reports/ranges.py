@@ -136,7 +136,7 @@ def range_report(found: ColourRange) -> Report:
         Column("±", number=True),
         Column("marks"),
     ]
-    cells = [
+    cells: list[list[str | Chip]] = [
         [
             Chip((swatch.lab,)),
             swatch.code,
