@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
+from scipy.optimize import linprog
 from scipy.spatial import ConvexHull
 
 from stopgap.colorimetry import (
@@ -28,9 +29,9 @@ NM = np.arange(360, 781)
 
 def optimal_reflectances(every):
     """Step functions of 0 and 1 with two edges: MacAdam's optimal colours, (n, 421)."""
-    edges = np.arange(0, NM.size + 1, every)
+    edges = np.arange(420, 701, every)  # below, the spectrum locus is not quite convex
     pairs = [(low, high) for low in edges for high in edges if low < high]
-    low, high = 360 + np.array(pairs).T[:, :, None]
+    low, high = np.array(pairs).T[:, :, None]
     bands = ((low <= NM) & (high > NM)).astype(float)
     return np.vstack([bands, 1 - bands])
 
@@ -45,21 +46,47 @@ def test_weights_are_those_of_colour_science():
 def test_optimal_colours_are_the_border():
     # MacAdam 1935: no reflectance has a purer colour of the same lightness than a step function
     # with two edges. A step inwards must be inside, a step outwards must not.
-    xyz = reflectance_to_xyz(NM, optimal_reflectances(15))
+    xyz = reflectance_to_xyz(NM, optimal_reflectances(10))
     white = reflectance_to_xyz(NM, np.ones(NM.size))
     grey = xyz[:, 1:2] / 100 * white
     lab = xyz_to_lab(xyz, white)
-    assert len(lab) > 800
+    assert len(lab) > 700
     assert within_optimal_solid(lab, 1e-6).all()
     assert within_optimal_solid(xyz_to_lab(xyz + 0.001 * (grey - xyz), white), 0).all()
-    further = xyz_to_lab(xyz - 0.001 * (grey - xyz), white)
+    further = xyz_to_lab(xyz - 0.01 * (grey - xyz), white)
     moved = np.linalg.norm(further - lab, axis=1)
-    assert not within_optimal_solid(further[moved > 1e-4], 0).any()
+    assert not within_optimal_solid(further[moved > 1e-3], 0).any()
     assert within_optimal_solid(further, 1.01 * moved.max()).all()
     further = xyz_to_lab(xyz - 0.1 * (grey - xyz), white)
     coloured = np.linalg.norm(further - lab, axis=1) > 1.01
     assert coloured.sum() > 300
     assert not within_optimal_solid(further[coloured]).any()
+
+
+def furthest(target, grey):
+    """How far from grey towards target, as a share, any reflectance reaches: a linear programme."""
+    scale = 1 / np.maximum(grey, target)
+    programme = linprog(
+        np.append(np.zeros(NM.size), -1.0),
+        A_eq=np.hstack([_weights().T, (grey - target)[:, None]]) * scale[:, None],
+        b_eq=grey * scale,
+        bounds=[(0, 1)] * NM.size + [(0, None)],
+    )
+    assert programme.status == 0
+    return programme.x[-1]
+
+
+def test_agrees_with_linear_programming():
+    # The definition itself, solved by scipy's HiGHS: is there a reflectance of that colour?
+    white = reflectance_to_xyz(NM, np.ones(NM.size))
+    rng = np.random.default_rng(421)
+    for lab in rng.uniform([0.05, -100, -100], [99.9, 100, 100], (40, 3)):
+        target = np.maximum(lab_to_xyz(lab, white), 1e-3)
+        grey = target[1] / 100 * white
+        share = furthest(target, grey)
+        for part, expected in ((0.9999, True), (1.0001, False)):
+            there = grey + part * share * (target - grey)
+            assert within_optimal_solid(xyz_to_lab(there, white), 0) == expected
 
 
 def test_agrees_with_a_hull_of_colour_science():

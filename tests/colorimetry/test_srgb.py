@@ -36,6 +36,13 @@ def test_hex_agrees_with_coloraide_on_a_grid_and_at_random():
         np.testing.assert_allclose(hex_to_lab(text), expected, rtol=0, atol=1e-9)
 
 
+@pytest.mark.parametrize("level", [0.0, 0.02, 0.0395, 0.04, 0.0405, 0.5, 1.0])
+def test_decoding_agrees_with_coloraide(level):
+    # Levels around the knee of the transfer function, which no 8-bit level reaches.
+    expected = Color("srgb", [level, level, 0.5]).convert("lab").coords(nans=False)
+    np.testing.assert_allclose(srgb_to_lab([level, level, 0.5]), expected, rtol=0, atol=1e-9)
+
+
 def test_matrices_agree_with_colour_science():
     # colour-science 0.4.7: primaries and white of IEC 61966-2-1, Bradford.
     colour = colour_science()
