@@ -146,7 +146,7 @@ def _tied_with_nearest(target: Target, chosen: Sequence[Swatch], delta_E00: Floa
     (GUM, JCGM 100:2008, section 5.1.2): the target's own error moves both distances together
     where they lie in the same direction. Directions are taken in Lab.
     """
-    away = np.array([swatch.lab for swatch in chosen]) - np.asarray(target.lab)
+    away = np.array([swatch.lab for swatch in chosen], dtype=np.float64) - target.lab
     length = np.linalg.norm(away, axis=-1, keepdims=True)
     direction = np.divide(away, length, out=np.zeros_like(away), where=length > 0.0)
     turned = np.sum((direction - direction[0]) ** 2, axis=-1)
