@@ -66,6 +66,18 @@ def test_other_intervals_are_interpolated(grid):
     np.testing.assert_allclose(reflectance_to_xyz(nm, factors), expected, atol=1e-9)
 
 
+@pytest.mark.parametrize("count", [91, 93, 106, 301])
+def test_steps_that_no_binary_number_holds(count):
+    nm = np.linspace(400, 700, count).round(2)
+    factors = 0.4 + 0.3 * np.sin(nm / 60)
+    every_nm = np.arange(400, 701)
+    np.testing.assert_allclose(
+        reflectance_to_lab(nm, factors),
+        reflectance_to_lab(every_nm, 0.4 + 0.3 * np.sin(every_nm / 60)),
+        atol=1e-3,
+    )
+
+
 @pytest.mark.parametrize("step", [5, 10, 20, 2.5])
 def test_wider_intervals_agree_with_1_nm_on_smooth_spectra(step):
     nm = np.arange(360, 780.1, 1)

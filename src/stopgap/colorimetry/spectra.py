@@ -31,6 +31,7 @@ from stopgap.errors import InputError
 _START, _END = 360.0, 780.0
 _LAST_START, _FIRST_END = 400.0, 700.0
 _WIDEST = 20.0
+_UNEVEN = 0.021  # nm: wavelengths that were written to two decimals
 
 
 def reflectance_to_lab(
@@ -102,12 +103,12 @@ def _checked_wavelengths(wavelengths: FloatsLike) -> Floats:
     steps = np.diff(at)
     if (steps <= 0.0).any():
         raise InputError("wavelengths: expected rising wavelengths in nm, each given once.")
-    if np.ptp(steps) > 1e-6:
+    if np.ptp(steps) > _UNEVEN:
         raise InputError(
             f"wavelengths: expected equal steps, found steps from {steps.min():g} to "
             f"{steps.max():g} nm."
         )
-    if steps[0] > _WIDEST + 1e-6:
+    if steps.mean() > _WIDEST + _UNEVEN:
         raise InputError(
             f"wavelengths: steps of {steps[0]:g} nm are too wide, {_WIDEST:g} nm is the widest."
         )
@@ -141,10 +142,15 @@ def _weights(wavelengths: tuple[float, ...], illuminant: str, observer: int) -> 
     every_nm = colour.SpectralShape(_START, _END, 1)
     matching = colour.MSDS_CMFS[observer_name(observer)].copy().align(every_nm)
     light = colour.SDS_ILLUMINANTS[science_name(illuminant)].copy().align(every_nm)
-    start, end, step = wavelengths[0], wavelengths[-1], wavelengths[1] - wavelengths[0]
+    count, start, end = len(wavelengths), wavelengths[0], wavelengths[-1]
+    step = (end - start) / (count - 1)
     if step not in (1.0, 5.0, 10.0, 20.0) or (start - _START) % step != 0.0:
-        unit = colour.MultiSpectralDistributions(np.eye(len(wavelengths)), wavelengths)
-        return read_only(unit.align(every_nm).values.T @ _summation(matching, light, 1))
+        places = ((every_nm.wavelengths - start) / step).clip(0.0, count - 1.0)
+        at_every_nm = [
+            colour.SpragueInterpolator(np.arange(count, dtype=np.float64), unit)(places)
+            for unit in np.eye(count)
+        ]
+        return read_only(np.array(at_every_nm) @ _summation(matching, light, 1))
     if step < 10.0:
         table = _summation(matching, light, int(step))
     else:
