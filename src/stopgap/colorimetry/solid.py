@@ -103,7 +103,9 @@ def _zonotope(step: int) -> _Zonotope:
     # against its own reach, which holds for any direction.
     faces = length > 0.0
     normals = normals[faces] / length[faces, np.newaxis]
-    reach = np.abs(normals @ segments.T).sum(axis=1) / 2.0
+    reach = np.zeros(len(normals))
+    for segment in segments:  # all at once would take 300 MB
+        reach += np.abs(normals @ segment) / 2.0
     return _Zonotope(weights.sum(axis=0) / 2.0, normals, reach * (1.0 + 1e-12) + 1e-12)
 
 
