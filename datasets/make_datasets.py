@@ -81,7 +81,7 @@ class Pencil:
 def measured(layers: Sequence[Layer], rng: np.random.Generator) -> Floats:
     """One reading of a swatch as an instrument prints it."""
     noise = rng.normal(0.0, READING_NOISE, WAVELENGTHS.size)
-    return np.round(np.maximum(laid(layers) + noise, 0.002), 4)
+    return np.asarray(np.round(np.maximum(laid(layers) + noise, 0.002), 4), dtype=np.float64)
 
 
 def make_pencils() -> list[Pencil]:
@@ -112,7 +112,8 @@ def lab_of(reflectances: Iterable[Floats]) -> Floats:
     whole = np.pad(readings, ((0, 0), (4, 8)), mode="edge")
     spectra = colour.MultiSpectralDistributions(whole.T, colour.SpectralShape(360, 780, 10))
     XYZ = colour.msds_to_XYZ(spectra, cmfs=observer, illuminant=d50, method="ASTM E308") / 100.0
-    return np.round(colour.XYZ_to_Lab(XYZ[1:], colour.XYZ_to_xy(XYZ[0])), 2) + 0.0
+    lab = colour.XYZ_to_Lab(XYZ[1:], colour.XYZ_to_xy(XYZ[0]))
+    return np.asarray(np.round(lab, 2) + 0.0, dtype=np.float64)  # no minus zero
 
 
 def metadata(pencil: Pencil, rng: np.random.Generator) -> Row:
