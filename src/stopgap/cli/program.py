@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import click
 
 from stopgap import __version__
+from stopgap.cli.completion import prepare_completion
 from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.session import library_options
 from stopgap.errors import StopgapError, UsageError
@@ -51,6 +52,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
 
 def run(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status; errors are one sentence on standard error."""
+    prepare_completion()
     try:
         result = program.main(
             args=None if arguments is None else list(arguments),

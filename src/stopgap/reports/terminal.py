@@ -90,7 +90,7 @@ def _table(grid: Grid, console: Console) -> Table:
     for number, row in enumerate(grid.rows):
         cells = [_cell(row[place], console) for place in shown]
         for remark in grid.remarks.get(number, ()):
-            cells[-1] = Text.assemble(cells[-1], "\n", (harmless(remark, 300), "dim"))
+            cells[-1] = Text.assemble(cells[-1], "\n", harmless(remark, 300))
         table.add_row(*cells)
     return table
 
