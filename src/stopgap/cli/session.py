@@ -54,6 +54,13 @@ class Session:
             text = RENDERERS[self.form](report)
         sys.stdout.write(text)
 
+    def progress(self, text: str) -> None:
+        """Tell somebody who waits at a terminal what is going on, on standard error."""
+        from stopgap.reports.text import harmless
+
+        if sys.stderr.isatty() and not self.quiet:
+            sys.stderr.write(f"{harmless(text, 200)} …\n")
+
     def say(self, text: str) -> None:
         """Tell what was done, unless the user wants quiet."""
         from stopgap.reports.text import harmless

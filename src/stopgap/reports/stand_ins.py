@@ -1,5 +1,6 @@
 """The report of `match`."""
 
+from stopgap.naming import iscc_nbs
 from stopgap.planner import StandIn, StandIns
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report
 from stopgap.reports.data import swatch_data, target_data
@@ -25,12 +26,12 @@ def stand_ins_report(answer: StandIns) -> Report:
 
 
 def target_words(target: Target) -> str:
-    """A target in one line: what it is called, its Lab, and what is known about it."""
+    """A target in one line: what it is called, its Lab, and its name by ISCC-NBS."""
     L, a, b = target.lab
     lab = f"lab({L:.1f} {a:.1f} {b:.1f})"
-    if not isinstance(target, Swatch):
-        return target.label if target.label.startswith("lab") else f"{target.label}  {lab}"
-    return "  ".join(part for part in (swatch_words(target), lab) if part)
+    called = swatch_words(target) if isinstance(target, Swatch) else target.label
+    parts = [*([] if called.startswith("lab(") else [called]), lab, str(iscc_nbs(target.lab))]
+    return ", ".join(parts)
 
 
 def swatch_words(swatch: Swatch) -> str:

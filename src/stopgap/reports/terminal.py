@@ -24,6 +24,8 @@ def make_console(
     return Console(
         file=file,
         width=width,
+        # rich takes a dumb terminal to be 80 wide unless both measures are given
+        height=None if width is None else 25,
         highlight=False,
         markup=False,
         emoji=False,
