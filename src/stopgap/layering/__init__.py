@@ -1,0 +1,3 @@
+"""Optics of layers: what several pencils laid over each other look like."""
+
+from stopgap.layering.prediction import predict, tints
