@@ -28,20 +28,17 @@ _STEP = 0.25  # L*, a*, b*
 class Uncertainty:
     """Of a predicted colour, in ΔE00; every array is of shape (...).
 
-    `swatches`, `tooth`, `reconstruction` are root mean squares of the three parts; `residual` is
-    what calibration could not explain, 0 where there was none.
+    `swatches`, `tooth`, `reconstruction` are root mean squares of the three parts.
     """
 
     swatches: Floats
     tooth: Floats
     reconstruction: Floats
-    residual: float = 0.0
 
     @property
     def total(self) -> Floats:
         """Root of the sum of squares of the parts."""
-        squares = self.swatches**2 + self.tooth**2 + self.reconstruction**2 + self.residual**2
-        return np.asarray(np.sqrt(squares))
+        return np.asarray(np.sqrt(self.swatches**2 + self.tooth**2 + self.reconstruction**2))
 
     @property
     def typical(self) -> Floats:
@@ -66,7 +63,6 @@ def uncertainty(
     swatch_paper_lab: FloatsLike | None = None,
     spectra: FloatsLike | None = None,
     tooth_spread: float = TOOTH_SPREAD,
-    residual: float = 0.0,
 ) -> Uncertainty:
     """Uncertainty of what `predict` says of the same arguments.
 
@@ -76,8 +72,6 @@ def uncertainty(
         Standard uncertainty of every layer's swatch in ΔE00, broadcast to (..., n).
     tooth_spread
         Standard uncertainty of ln n; a calibration knows a smaller one.
-    residual
-        Root mean square ΔE00 that a calibration could not explain.
 
     Raises
     ------
@@ -115,9 +109,7 @@ def uncertainty(
             step = delta_E(moved[..., i, :], layers[..., i, :])
             effect = delta_E(colour(moved), expected) / step
             squares = squares + (own[..., i] * effect) ** 2 / 3.0
-    return Uncertainty(
-        np.sqrt(squares), _root_mean_square(roughness), _root_mean_square(rebuilt), residual
-    )
+    return Uncertainty(np.sqrt(squares), _root_mean_square(roughness), _root_mean_square(rebuilt))
 
 
 def _moved(layers: Floats, layer: int, axis: int) -> Floats:

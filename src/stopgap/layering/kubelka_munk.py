@@ -15,6 +15,8 @@ import numpy as np
 
 from stopgap.arrays import Floats
 
+_SMALL = 1e-4  # below it the series is exact to rounding
+
 
 def k_over_s(reflectance: Floats) -> Floats:
     """K/S of a layer too thick to see through: (1 - R)^2 / 2R."""
@@ -30,16 +32,24 @@ def masstone(ratio: Floats) -> Floats:
     return 1.0 / (1.0 + ratio + np.sqrt(ratio * (ratio + 2.0)))
 
 
-def reflectance_over(K: Floats, S: Floats, ground: Floats) -> Floats:
-    """Reflectance of a layer over `ground`, Kubelka's equation for the hyperbolic solution.
+def film(K: Floats, S: Floats) -> tuple[Floats, Floats]:
+    """Reflectance and transmittance of a layer by itself, Kubelka's hyperbolic solution.
 
-    With q = sqrt(K (K + 2S)) his a S is K + S and his b S coth b S is q coth q, which stays
-    finite where the layer does not scatter: S = 0 gives ground e^(-2K).
+    With q = sqrt(K (K + 2S)) his a S is K + S, his b S coth b S is q coth q and b S / sinh b S is
+    q / sinh q; these stay finite where the layer does not scatter, and S = 0 lets e^(-K) through.
     """
     q = np.sqrt(K * (K + 2.0 * S))
-    depth = np.where(q < _SMALL, 1.0 + q**2 / 3.0, q / np.tanh(np.maximum(q, _SMALL)))
-    above = S + ground * (depth - K - S)
-    return np.asarray(above / (S + K - ground * S + depth))
+    away = np.maximum(q, _SMALL)
+    faded = np.exp(-2.0 * away)
+    depth = np.where(q < _SMALL, 1.0 + q**2 / 3.0, away * (1.0 + faded) / (1.0 - faded))
+    through = np.where(q < _SMALL, 1.0 - q**2 / 6.0, 2.0 * away * np.exp(-away) / (1.0 - faded))
+    whole = S + K + depth
+    return np.asarray(S / whole), np.asarray(through / whole)
+
+
+def over(reflectance: Floats, transmittance: Floats, ground: Floats) -> Floats:
+    """Reflectance of a layer over `ground`: light goes to and fro between the two."""
+    return reflectance + transmittance**2 * ground / (1.0 - reflectance * ground)
 
 
 def contrast_ratio(over_black: Floats, over_white: Floats) -> Floats:
@@ -60,6 +70,3 @@ def saunderson_inverse(measured: Floats, *, k_1: float = 0.04, k_2: float = 0.6)
     """Reflectance inside the film of that measured; the inverse of `saunderson`."""
     entered = measured - k_1
     return entered / ((1.0 - k_1) * (1.0 - k_2) + k_2 * entered)
-
-
-_SMALL = 1e-4

@@ -4,14 +4,21 @@ A model is a function of reflectances, `(layers, paper, loads, *, tooth, opacity
 reflectance`, of the form that `stopgap.layering.shared_tooth.shared_tooth` describes.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
 from stopgap.arrays import Floats
 from stopgap.errors import InputError
 from stopgap.layering.bands import REC_2020, SPECTRUM, Bands
-from stopgap.layering.shared_tooth import absorption, shared_tooth, stacked, transmittance
+from stopgap.layering.shared_tooth import (
+    Films,
+    absorption,
+    films,
+    shared_tooth,
+    stacked_films,
+    transmittance,
+)
 
 ModelFunction = Callable[..., Floats]
 DEFAULT_MODEL = "spectrum"
@@ -21,14 +28,15 @@ DEFAULT_MODEL = "spectrum"
 class Additive:
     """A model taken apart, so that a search prepares every pencil once.
 
-    `absorption(layers, paper, opacity, tooth=…)` is done a pencil, `stacked(depth, opacity,
-    ground, tooth=…)` a recipe; where no layer scatters, depths of the layers add, and
-    `ground * transmittance(sum, tooth)` is the same.
+    `absorption(layers, paper, opacity, tooth=…)` are optical depths; where no layer scatters they
+    add, and the recipe is `ground * transmittance(sum, tooth)`. Otherwise it is
+    `stacked_films(layers, sum, ground, tooth)` of what `films(depth, opacity, tooth)` prepared.
     """
 
     absorption: Callable[..., Floats]
-    stacked: Callable[..., Floats]
     transmittance: Callable[[Floats, float], Floats]
+    films: Callable[[Floats, Floats, float], Films]
+    stacked_films: Callable[[Sequence[Films], Floats, Floats, float], Floats]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +49,7 @@ class Model:
     additive: Additive | None = None
 
 
-_SHARED_TOOTH = Additive(absorption, stacked, transmittance)
+_SHARED_TOOTH = Additive(absorption, transmittance, films, stacked_films)
 
 MODELS: Mapping[str, Model] = MappingProxyType(
     {

@@ -116,9 +116,7 @@ def _damped(
     result = unknowns.copy()
     for halving in range(_HALVINGS):
         trial = unknowns[waiting] + step[waiting] * 0.5**halving
-        smaller = (
-            np.linalg.norm(problem.rows(waiting).residual(trial), axis=1) < size[waiting]
-        )
+        smaller = np.linalg.norm(problem.rows(waiting).residual(trial), axis=1) < size[waiting]
         result[waiting[smaller]] = trial[smaller]
         waiting = waiting[~smaller]
         if not waiting.size:

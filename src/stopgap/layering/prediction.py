@@ -4,10 +4,10 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab
+from stopgap.arrays import Booleans, Floats, FloatsLike, as_floats, as_lab
 from stopgap.errors import InputError
-from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_value
 from stopgap.layering.bands import Bands
+from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_value
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
 from stopgap.layering.tristimulus import lab_of, relative_tristimulus
 from stopgap.layering.weights import WAVELENGTHS
@@ -80,9 +80,7 @@ def predict(
     colours = reflectances(row.bands, layers, "layers_lab", spectra)
     loads = _per_layer(loads, layers, "pressures")
     power = _per_layer(power, layers, "opacity")
-    return row.bands.lab(
-        row.function(colours, base, loads, tooth=n, opacity=power, ground=ground)
-    )
+    return row.bands.lab(row.function(colours, base, loads, tooth=n, opacity=power, ground=ground))
 
 
 def _per_layer(values: Floats, layers: Floats, name: str) -> Floats:
@@ -114,37 +112,40 @@ def tints(
     return predict(paper, layers, loads, model=model, tooth=tooth, opacity=power)
 
 
-def reflectances(
-    bands: Bands, lab: Floats, name: str, spectra: FloatsLike | None = None
-) -> Floats:
-    """Reflectances (..., k) of colours (..., 3), above 1 only where a whitener makes it so.
+def reflectances(bands: Bands, lab: Floats, name: str, spectra: FloatsLike | None = None) -> Floats:
+    """Reflectances (..., k) of colours (..., 3).
 
     Raises
     ------
     InputError
         Naming the first colour that no surface has.
     """
-    colours, back = np.unique(lab.reshape(-1, 3), axis=0, return_inverse=True)
-    found = bands.reflectances(colours, None)
-    values, reached = found.reflectance, found.reached.copy()
-    whitened = np.flatnonzero(~reached & (colours[:, 0] <= 100.0))
-    if whitened.size:
-        duller = lab_of(relative_tristimulus(colours[whitened]) / _BRIGHTENED)
-        again = bands.reflectances(duller, None)
-        values[whitened] = again.reflectance * _BRIGHTENED
-        reached[whitened] = again.reached
+    values, reached = attainable(bands, lab, spectra)
     if not reached.all():
-        L, a, b = colours[np.flatnonzero(~reached)[0]]
+        L, a, b = lab[~reached][0]
         raise InputError(
             f"{name}: no surface has the colour lab({L:g} {a:g} {b:g}); check the values."
         )
+    return values
+
+
+def attainable(
+    bands: Bands, lab: Floats, spectra: FloatsLike | None = None
+) -> tuple[Floats, Booleans]:
+    """Reflectances (..., k), above 1 only where a whitener makes them so, and which are true."""
+    colours, back = np.unique(lab.reshape(-1, 3), axis=0, return_inverse=True)
+    values, reached = bands.reflectances(colours, None)
+    whitened = np.flatnonzero(~reached & (colours[:, 0] <= 100.0))
+    if whitened.size:
+        duller = lab_of(relative_tristimulus(colours[whitened]) / _BRIGHTENED)
+        brighter, reached[whitened] = bands.reflectances(duller, None)
+        values[whitened] = brighter * _BRIGHTENED
     values = values[back.ravel()].reshape(*lab.shape[:-1], values.shape[-1])
-    return _with_spectra(bands, lab, values, spectra)
+    reached = reached[back.ravel()].reshape(lab.shape[:-1])
+    return _with_spectra(bands, lab, values, spectra), reached
 
 
-def _with_spectra(
-    bands: Bands, lab: Floats, values: Floats, spectra: FloatsLike | None
-) -> Floats:
+def _with_spectra(bands: Bands, lab: Floats, values: Floats, spectra: FloatsLike | None) -> Floats:
     """`values`, and where a spectrum was measured, that spectrum brought to its colour."""
     if spectra is None or not bands.measured:
         return values

@@ -15,16 +15,25 @@ over g is taken by Gauss and Laguerre's rule, of the difference from the same st
 scattering, whose mean is known exactly: S = 0 is the rule above, and S near 0 is near it.
 """
 
+from collections.abc import Sequence
 from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats
-from stopgap.layering.kubelka_munk import reflectance_over
+from stopgap.layering.kubelka_munk import film, over
 
 _LEAST = 1e-6  # transmittance taken as the darkest there is
 _NODES = 12
 _HALVINGS = 45
+
+
+class Films(NamedTuple):
+    """Reflectance and transmittance (..., g, k) of a layer at g thicknesses."""
+
+    reflectance: Floats
+    transmittance: Floats
 
 
 def optical_depth(transmittance: Floats, tooth: float) -> Floats:
@@ -70,21 +79,32 @@ def stacked(depth: Floats, opacity: Floats, ground: Floats, *, tooth: float) -> 
 
     `opacity` (..., n) is S of each layer, `ground` (..., k) the paper's reflectance.
     """
-    clear = ground * transmittance(depth.sum(axis=-2), tooth)
     if not opacity.any():
-        return clear
-    thickness, share = _thicknesses(tooth)
-    g = thickness.reshape(-1, *[1] * clear.ndim)
-    hiding, beneath = ground, ground
-    for i in range(depth.shape[-2]):
-        K, S = g * depth[..., i, :] / 2.0, g * opacity[..., i, None]
-        hiding = reflectance_over(K, S, hiding)
-        beneath = beneath * np.exp(-2.0 * K)
-    return np.asarray(np.clip(clear + np.tensordot(share, hiding - beneath, axes=1), 0.0, None))
+        return np.asarray(ground * transmittance(depth.sum(axis=-2), tooth))
+    layers = [films(depth[..., i, :], opacity[..., i], tooth) for i in range(depth.shape[-2])]
+    return stacked_films(layers, depth.sum(axis=-2), ground, tooth)
+
+
+def films(depth: Floats, opacity: Floats, tooth: float) -> Films:
+    """A layer of depth (..., k) and S (...) by itself, wherever it is thick or thin."""
+    thickness = thicknesses(tooth)[0][:, None]
+    return Films(*film(thickness * depth[..., None, :] / 2.0, thickness * opacity[..., None, None]))
+
+
+def stacked_films(layers: Sequence[Films], depth: Floats, ground: Floats, tooth: float) -> Floats:
+    """Reflectance (..., k) of `layers`, the first undermost, whose depths add to `depth`."""
+    thickness, share = thicknesses(tooth)
+    paper = np.asarray(ground)[..., None, :]
+    clear = paper * np.exp(-thickness[:, None] * depth[..., None, :])
+    hiding = paper
+    for layer in layers:
+        hiding = over(layer.reflectance, layer.transmittance, hiding)
+    added = np.einsum("g,...gk->...k", share, hiding - clear)
+    return np.asarray(np.maximum(ground * transmittance(depth, tooth) + added, 0.0))
 
 
 @lru_cache(maxsize=16)
-def _thicknesses(tooth: float) -> tuple[Floats, Floats]:
+def thicknesses(tooth: float) -> tuple[Floats, Floats]:
     """Thicknesses over the mean, and their shares: Gauss and Laguerre's rule for shape n.
 
     G. H. Golub, J. H. Welsch (1969), "Calculation of Gauss quadrature rules", Mathematics of
