@@ -14,6 +14,8 @@ from stopgap.layering.shared_tooth import Films
 from stopgap.layering.weights import WAVELENGTHS
 from stopgap.swatches import Swatch
 
+_NOTHING = "swatches: there is no pencil to layer; mark some as owned, or choose a range."
+
 
 @dataclass(frozen=True, slots=True)
 class Pencils:
@@ -101,12 +103,14 @@ def pencils(
     paper = as_lab(paper_lab, "paper_lab")
     base = paper if swatch_paper_lab is None else as_lab(swatch_paper_lab, "swatch_paper_lab")
     loads = loads_of(list(pressures.values()))
-    colours = np.array([swatch.lab for swatch in swatches], dtype=np.float64).reshape(-1, 3)
-    spectra = np.array([_resampled(swatch) for swatch in swatches]).reshape(len(colours), -1)
+    if not swatches:
+        raise InputError(_NOTHING)
+    colours = np.array([swatch.lab for swatch in swatches], dtype=np.float64)
+    spectra = np.array([_resampled(swatch) for swatch in swatches])
     reflectance, usable = attainable(row.bands, colours, spectra)
     usable &= colours[:, 0] <= base[0] + MOST_LIGHTER
     if not usable.any():
-        raise InputError("swatches: there is no pencil to layer; mark some as owned first.")
+        raise InputError(_NOTHING)
     kept = [swatch for swatch, use in zip(swatches, usable) if use]
     power = _opacities(kept, opacity)
     seen_on = reflectances(row.bands, base, "swatch_paper_lab")

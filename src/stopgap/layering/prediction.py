@@ -76,7 +76,7 @@ def predict(
     if (power < 0.0).any():
         raise InputError("opacity: a scattering power cannot be negative.")
     ground = reflectances(row.bands, paper, "paper_lab")
-    base = reflectances(row.bands, seen_on, "swatch_paper_lab")
+    base = ground if seen_on is paper else reflectances(row.bands, seen_on, "swatch_paper_lab")
     colours = reflectances(row.bands, layers, "layers_lab", spectra)
     loads = _per_layer(loads, layers, "pressures")
     power = _per_layer(power, layers, "opacity")

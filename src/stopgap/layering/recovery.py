@@ -10,8 +10,10 @@ here is therefore quadratic in small slopes and linear in large ones, e^2 (sqrt(
 (pseudo-Huber: P. Charbonnier et al. (1997), "Deterministic edge-preserving regularization in
 computed imaging", IEEE Transactions on Image Processing 6(2), 298-311), and e, where one passes
 into the other, is the root mean square slope of z in published spectra of painted samples (EDGE).
-An infinite e is Burns's own method. Where a spectrum was measured, it is the slope of what must
-be added to its z that costs, so that the measured shape stays and the colour is met.
+An infinite e is Burns's own method. Layers of the ISO 17321-1 chart's patches, computed from
+their colours alone, are on average 0.86 ΔE00 from those of the measured spectra with it, and 0.75
+with EDGE (tests/layering/test_recovery.py). Where a spectrum was measured, it is the slope of
+what must be added to its z that costs, so that the measured shape stays and the colour is met.
 """
 
 from typing import NamedTuple
