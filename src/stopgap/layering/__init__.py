@@ -8,6 +8,7 @@ from stopgap.layering.box import Pencils, pencils
 from stopgap.layering.calibration import Calibration, calibrate
 from stopgap.layering.cautioning import cautions
 from stopgap.layering.intervals import TOOTH_SPREAD, Uncertainty, uncertainty
+from stopgap.layering.layered import Layered, layered
 from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, TOOTH
 from stopgap.layering.models import DEFAULT_MODEL, MODELS, Model, ModelFunction
 from stopgap.layering.prediction import predict, tints
@@ -27,6 +28,7 @@ __all__ = [
     "WAVELENGTHS",
     "Calibration",
     "Found",
+    "Layered",
     "LayeredSample",
     "Model",
     "ModelFunction",
@@ -37,6 +39,7 @@ __all__ = [
     "best_recipes",
     "calibrate",
     "cautions",
+    "layered",
     "pencils",
     "predict",
     "recover",

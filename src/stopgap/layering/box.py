@@ -11,7 +11,7 @@ from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_va
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
 from stopgap.layering.prediction import MOST_LIGHTER, attainable, reflectances
 from stopgap.layering.shared_tooth import Films
-from stopgap.layering.weights import WAVELENGTHS
+from stopgap.layering.spectra import measured_spectra
 from stopgap.swatches import Swatch
 
 _NOTHING = "swatches: there is no pencil to layer; mark some as owned, or choose a range."
@@ -106,7 +106,7 @@ def pencils(
     if not swatches:
         raise InputError(_NOTHING)
     colours = np.array([swatch.lab for swatch in swatches], dtype=np.float64)
-    spectra = np.array([_resampled(swatch) for swatch in swatches])
+    spectra = measured_spectra(swatches)
     reflectance, usable = attainable(row.bands, colours, spectra)
     usable &= colours[:, 0] <= base[0] + MOST_LIGHTER
     if not usable.any():
@@ -139,14 +139,6 @@ def pencils(
         seen_on=seen_on,
         ground=reflectances(row.bands, paper, "paper_lab"),
     )
-
-
-def _resampled(swatch: Swatch) -> Floats:
-    """The measured spectrum at WAVELENGTHS, straight between and level beyond; NaN if none."""
-    if swatch.reflectance is None:
-        return np.full(WAVELENGTHS.size, np.nan)
-    measured = swatch.reflectance
-    return np.interp(WAVELENGTHS, measured.wavelengths, measured.values)
 
 
 def _opacities(swatches: Sequence[Swatch], opacity: float | Mapping[str, float]) -> Floats:

@@ -13,6 +13,7 @@ from stopgap.layering.laying import loads_of, tooth_value
 from stopgap.layering.models import Model
 from stopgap.layering.prediction import check_lightness, reflectances
 from stopgap.layering.samples import LayeredSample
+from stopgap.layering.spectra import measured_spectra
 
 MOST_OPACITY = 10.0
 
@@ -60,10 +61,12 @@ class Fit:
         ranges = tuple(dict.fromkeys(swatch.range for pair in used for swatch in pair))
         layers = as_lab([[swatch.lab for swatch in pair] for pair in used], "samples")
         check_lightness(layers, base)
+        spectra = measured_spectra(swatch for pair in used for swatch in pair)
+        spectra = spectra.reshape(len(used), 2, -1)
         beneath = np.array([paper if s.paper_lab is None else s.paper_lab for s in samples])
         return cls(
             model=model,
-            layers=reflectances(model.bands, layers, "samples"),
+            layers=reflectances(model.bands, layers, "samples", spectra),
             seen_on=reflectances(model.bands, base, "swatch_paper_lab"),
             ground=reflectances(model.bands, as_lab(beneath, "paper_lab"), "paper_lab"),
             measured=as_lab([sample.lab for sample in samples], "samples"),

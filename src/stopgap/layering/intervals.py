@@ -81,9 +81,7 @@ def uncertainty(
     row, n = model_of(model), tooth_value(tooth)
     layers = as_lab(layers_lab, "layers_lab")
 
-    def colour(
-        of: Floats = layers, *, by: Model = row, on: float = n, known: FloatsLike | None = spectra
-    ) -> Floats:
+    def colour(of: Floats = layers, *, by: Model = row, on: float = n) -> Floats:
         return predict(
             paper_lab,
             of,
@@ -92,15 +90,17 @@ def uncertainty(
             tooth=on,
             opacity=opacity,
             swatch_paper_lab=swatch_paper_lab,
-            spectra=known,
+            spectra=spectra,
         )
 
     expected = colour()
     roughness = [delta_E(colour(on=n * np.exp(s)), expected) for s in (-tooth_spread, tooth_spread)]
     others = [bands for bands in (SPECTRUM, SMOOTHEST, REC_2020) if bands is not row.bands]
     rebuilt = [delta_E(colour(by=replace(row, bands=bands)), expected) for bands in others]
-    if spectra is not None:  # where every layer was measured there is nothing to reconstruct
-        rebuilt = [delta_E(colour(known=None), expected)]
+    reconstruction = _root_mean_square(rebuilt)
+    if spectra is not None and row.bands.measured:  # nothing of such layers is reconstructed
+        measured = ~np.isnan(np.asarray(spectra, dtype=np.float64)).any(axis=(-2, -1))
+        reconstruction = np.where(measured, 0.0, reconstruction)
     own = np.broadcast_to(as_floats(sigma, "sigma"), layers.shape[:-1])
     squares = np.zeros(expected.shape[:-1])
     for i in range(layers.shape[-2]):
@@ -109,7 +109,7 @@ def uncertainty(
             step = delta_E(moved[..., i, :], layers[..., i, :])
             effect = delta_E(colour(moved), expected) / step
             squares = squares + (own[..., i] * effect) ** 2 / 3.0
-    return Uncertainty(np.sqrt(squares), _root_mean_square(roughness), _root_mean_square(rebuilt))
+    return Uncertainty(np.sqrt(squares), _root_mean_square(roughness), reconstruction)
 
 
 def _moved(layers: Floats, layer: int, axis: int) -> Floats:

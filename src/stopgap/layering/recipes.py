@@ -92,7 +92,6 @@ def worth_offering(
 def _spread(box: Pencils, layings: Integers, tooth_spread: float) -> tuple[Floats, Floats, Floats]:
     """Typical, 90 % and standard uncertainty (m,) of recipes (m, n)."""
     chosen = layings // len(box.pressures)
-    spectra = box.spectra[chosen]
     own = np.array([swatch.uncertainty for swatch in box.swatches])
     found = uncertainty(
         box.paper_lab,
@@ -103,7 +102,7 @@ def _spread(box: Pencils, layings: Integers, tooth_spread: float) -> tuple[Float
         tooth=box.tooth,
         opacity=box.opacity[chosen],
         swatch_paper_lab=box.swatch_paper_lab,
-        spectra=None if np.isnan(spectra).all() else spectra,
+        spectra=box.spectra[chosen],
         tooth_spread=tooth_spread,
     )
     return found.typical, found.ninety, found.total
