@@ -15,6 +15,8 @@ from stopgap.errors import StopgapError, UsageError
 COMMANDS = {
     "demo": ("stopgap.cli.demo:demo", "The main job, shown on invented ranges."),
     "match": ("stopgap.cli.match:match", "Stand-ins for a shade or a colour."),
+    "layer": ("stopgap.cli.layer:layer", "What layered pencils look like."),
+    "calibrate": ("stopgap.cli.layer:calibrate", "Learn from your own layered swatches."),
     "range": ("stopgap.cli.ranges:range_group", "Import, show, check and export ranges."),
     "swatch": ("stopgap.cli.swatch:swatch_group", "Add, edit and remove single swatches."),
     "own": ("stopgap.cli.own:own", "Say which pencils you own."),

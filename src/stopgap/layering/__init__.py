@@ -6,7 +6,7 @@
 
 from stopgap.layering.box import Pencils, pencils
 from stopgap.layering.calibration import Calibration, calibrate
-from stopgap.layering.cautioning import cautions
+from stopgap.layering.cautioning import PREDICTED, cautions
 from stopgap.layering.intervals import TOOTH_SPREAD, Uncertainty, uncertainty
 from stopgap.layering.layered import Layered, layered
 from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, TOOTH
@@ -22,6 +22,7 @@ __all__ = [
     "DEFAULT_MODEL",
     "DEFAULT_TOOTH",
     "MODELS",
+    "PREDICTED",
     "PRESSURES",
     "TOOTH",
     "TOOTH_SPREAD",

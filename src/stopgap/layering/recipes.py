@@ -28,7 +28,7 @@ class Recipe:
     second: Swatch | None
     second_pressure: str | None
     lab: tuple[float, float, float]
-    delta_E: float  # noqa: N815, the field's own spelling
+    delta_E: float
     interval: tuple[float, float]
     typical: float
     sigma: float

@@ -25,7 +25,7 @@ class Found(NamedTuple):
     """Recipes (m, 2) as layings of Pencils, -1 for no second layer; `delta_E` (m,), rising."""
 
     layings: Integers
-    delta_E: Floats  # noqa: N815, the field's own spelling
+    delta_E: Floats
 
 
 def search(

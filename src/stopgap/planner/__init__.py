@@ -1,5 +1,14 @@
 """Decisions: what stands in for a shade, what to use for a list, what to buy."""
 
+from stopgap.planner.recipes import LayerQuestion, estimated_hand, find_recipes, make_box
 from stopgap.planner.stand_ins import StandIn, StandIns, find_stand_ins
 
-__all__ = ["StandIn", "StandIns", "find_stand_ins"]
+__all__ = [
+    "LayerQuestion",
+    "StandIn",
+    "StandIns",
+    "estimated_hand",
+    "find_recipes",
+    "find_stand_ins",
+    "make_box",
+]
