@@ -106,6 +106,15 @@ class Fit:
         opacity = np.maximum(knobs[p:], 0.0) * _OPACITY_SPREAD
         return float(self.tooth * np.exp(TOOTH_SPREAD * knobs[0])), loads, opacity
 
+    def load_spread(self, knobs: Floats, covariance: Floats) -> float:
+        """The largest standard uncertainty of ln load, of a covariance of the knobs."""
+        p = len(self.pressures)
+        loads = self.settings(knobs)[1]
+        if p == 1:
+            return 0.0
+        slopes = np.tril(np.tile(_LOAD_SPREAD * np.log(loads[1:] / loads[:-1]), (p - 1, 1)))
+        return float(np.sqrt((slopes @ covariance[1:p, 1:p] @ slopes.T).diagonal().max()))
+
     def colours(self, knobs: Floats) -> Floats:
         """Predicted colours (m, 3)."""
         n, loads, opacity = self.settings(knobs)
