@@ -63,7 +63,7 @@ def coverage():
 
 def cost():
     random = np.random.default_rng(1)
-    L, C = random.uniform(25, 88, 240), random.uniform(5, 45, 240)
+    L, C = random.uniform(25, 75, 240), random.uniform(5, 40, 240)
     h = random.uniform(0, 2 * np.pi, 240)
     lab = np.stack([L, C * np.cos(h), C * np.sin(h)], axis=1).tolist()
     swatches = [Swatch("Invented", str(i), tuple(one)) for i, one in enumerate(lab)]

@@ -75,6 +75,11 @@ def test_uncertainty_grows_with_each_of_its_causes():
     base = uncertainty(PAPER, layers, sigma=0.5)
     assert uncertainty(PAPER, layers, sigma=5.0).ninety > 2 * base.ninety
     assert uncertainty(PAPER, layers, sigma=0.5, tooth_spread=0.8).tooth > 1.5 * base.tooth
+    assert base.loads == 0.0
+    light = uncertainty(PAPER, layers, ["heavy", "light"], sigma=0.5)
+    assert light.loads > 2.0
+    less = uncertainty(PAPER, layers, ["heavy", "light"], sigma=0.5, load_spread=0.1)
+    assert less.loads == pytest.approx(light.loads / 3.0, rel=0.1)
     assert uncertainty(PAPER, layers, sigma=0.0, tooth_spread=0.0).total == base.reconstruction
     assert uncertainty(PAPER, [[50, 0, 0]], sigma=1.0).swatches == pytest.approx(1.0, rel=0.2)
     assert base.typical < base.total < base.ninety

@@ -9,6 +9,7 @@ import pytest
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.layering import (
+    LOAD_SPREAD,
     PRESSURES,
     TOOTH_SPREAD,
     LayeredSample,
@@ -129,6 +130,7 @@ def test_a_sample_over_black_shows_how_well_a_range_covers():
 def test_it_narrows_the_interval_and_never_reverses_pressures():
     found = calibrate(samples_of(LAID, 2), PAPER)
     assert 0.0 < found.tooth_spread < TOOTH_SPREAD
+    assert 0.0 < found.load_spread < LOAD_SPREAD
     loads = found.pressures
     assert 0.0 < loads["light"] < loads["medium"] < loads["heavy"] == 1.0
     layers = [LAB[0], LAB[3]]

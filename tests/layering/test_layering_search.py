@@ -26,7 +26,7 @@ PAPER = [95.0, 0.0, 2.0]
 def box_of(count, seed, **changed):
     """Invented pencils of any hue, none of an impossible colour."""
     random = np.random.default_rng(seed)
-    L, C = random.uniform(25, 88, count), random.uniform(5, 45, count)
+    L, C = random.uniform(25, 75, count), random.uniform(5, 40, count)
     h = random.uniform(0, 2 * np.pi, count)
     lab = np.stack([L, C * np.cos(h), C * np.sin(h)], axis=1).tolist()
     return [Swatch("Test", str(i), tuple(one), **changed) for i, one in enumerate(lab)]

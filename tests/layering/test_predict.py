@@ -59,6 +59,14 @@ def test_no_layer_gives_the_paper_whatever_its_colour(model):
         np.testing.assert_allclose(found, paper, atol=1e-6)
 
 
+def test_pale_layers_on_whitened_paper_may_be_brighter_than_white():
+    whitened, pale = [96, 2, -13], [94, 1, -13]
+    found = predict(whitened, [pale])
+    assert delta_E(found, pale) < 0.1
+    with pytest.raises(InputError, match="no surface"):
+        predict(PAPER, [pale])
+
+
 def test_leading_dimensions_broadcast():
     layers = np.array([[YELLOW, RED], [BLUE, RED], [GREEN, BLUE]], dtype=float)
     together = predict(PAPER, layers, ["light", "heavy"], opacity=[0.0, 0.2])
@@ -146,6 +154,7 @@ def test_names_of_papers():
     ("arguments", "sentence"),
     [
         ({"layers_lab": [[50, 200, -200]]}, "layers_lab: no surface has the colour"),
+        ({"layers_lab": [[84.8, 6.5, -26.2]]}, r"no surface has the colour lab\(84.8 6.5 -26.2\)"),
         ({"layers_lab": [[50, 0, np.inf]]}, "layers_lab: every value must be a finite number"),
         ({"layers_lab": [50, 0, 0]}, r"layers_lab: expected shape \(..., n, 3\)"),
         ({"layers_lab": [["red", 0, 0]]}, "layers_lab: expected numbers"),

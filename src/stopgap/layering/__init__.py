@@ -7,7 +7,7 @@
 from stopgap.layering.box import Pencils, pencils
 from stopgap.layering.calibration import Calibration, calibrate
 from stopgap.layering.cautioning import PREDICTED, cautions
-from stopgap.layering.intervals import TOOTH_SPREAD, Uncertainty, uncertainty
+from stopgap.layering.intervals import LOAD_SPREAD, TOOTH_SPREAD, Uncertainty, uncertainty
 from stopgap.layering.layered import Layered, layered
 from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, TOOTH
 from stopgap.layering.models import DEFAULT_MODEL, MODELS, Model, ModelFunction
@@ -21,6 +21,7 @@ from stopgap.layering.weights import WAVELENGTHS
 __all__ = [
     "DEFAULT_MODEL",
     "DEFAULT_TOOTH",
+    "LOAD_SPREAD",
     "MODELS",
     "PREDICTED",
     "PRESSURES",

@@ -9,7 +9,7 @@ from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_floats, as
 from stopgap.errors import InputError
 from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_value
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
-from stopgap.layering.prediction import MOST_LIGHTER, attainable, reflectances
+from stopgap.layering.prediction import MOST_LIGHTER, attainable, paper_reflectance
 from stopgap.layering.shared_tooth import Films
 from stopgap.layering.spectra import measured_spectra
 from stopgap.swatches import Swatch
@@ -107,13 +107,14 @@ def pencils(
         raise InputError(_NOTHING)
     colours = np.array([swatch.lab for swatch in swatches], dtype=np.float64)
     spectra = measured_spectra(swatches)
-    reflectance, usable = attainable(row.bands, colours, spectra)
+    seen_on = paper_reflectance(row.bands, base, "swatch_paper_lab")
+    brightest = float(seen_on.max())
+    reflectance, usable = attainable(row.bands, colours, spectra, brightest=brightest)
     usable &= colours[:, 0] <= base[0] + MOST_LIGHTER
     if not usable.any():
         raise InputError(_NOTHING)
     kept = [swatch for swatch, use in zip(swatches, usable) if use]
     power = _opacities(kept, opacity)
-    seen_on = reflectances(row.bands, base, "swatch_paper_lab")
     prepared = reflectance[usable]
     films = None
     if row.additive is None:
@@ -137,7 +138,7 @@ def pencils(
         prepared=prepared,
         films=films,
         seen_on=seen_on,
-        ground=reflectances(row.bands, paper, "paper_lab"),
+        ground=paper_reflectance(row.bands, paper, "paper_lab"),
     )
 
 

@@ -36,13 +36,14 @@ class Calibration:
     """What the samples taught.
 
     `tooth`, `pressures` and `opacity` (S by range) are arguments of `predict` and `pencils`,
-    `tooth_spread` of `uncertainty`. `before` and `after` are the ΔE00 of every sample with the
-    defaults and with these; `residual` is the root mean square of `after` without `outliers`,
-    the samples (from 0) that the others contradict.
+    `tooth_spread` and `load_spread` of `uncertainty`. `before` and `after` are the ΔE00 of every
+    sample with the defaults and with these; `residual` is the root mean square of `after` without
+    `outliers`, the samples (from 0) that the others contradict.
     """
 
     tooth: float
     tooth_spread: float
+    load_spread: float
     pressures: Mapping[str, float]
     opacity: Mapping[str, float]
     before: tuple[float, ...]
@@ -110,6 +111,7 @@ def calibrate(
     return Calibration(
         tooth=n,
         tooth_spread=float(np.sqrt(covariance[0, 0])) * TOOTH_SPREAD,
+        load_spread=fit.load_spread(found.x, covariance),
         pressures=MappingProxyType({name: fitted[name] for name in pressures}),
         opacity=MappingProxyType(dict(zip(fit.ranges, opacity.tolist()))),
         before=tuple(delta_E(fit.colours(default), fit.measured).tolist()),

@@ -11,7 +11,12 @@ from stopgap.errors import InputError
 from stopgap.layering.intervals import TOOTH_SPREAD
 from stopgap.layering.laying import loads_of, tooth_value
 from stopgap.layering.models import Model
-from stopgap.layering.prediction import check_lightness, reflectances
+from stopgap.layering.prediction import (
+    attainable,
+    check_attained,
+    check_lightness,
+    paper_reflectance,
+)
 from stopgap.layering.samples import LayeredSample
 from stopgap.layering.spectra import measured_spectra
 
@@ -64,11 +69,15 @@ class Fit:
         spectra = measured_spectra(swatch for pair in used for swatch in pair)
         spectra = spectra.reshape(len(used), 2, -1)
         beneath = np.array([paper if s.paper_lab is None else s.paper_lab for s in samples])
+        seen_on = paper_reflectance(model.bands, base, "swatch_paper_lab")
+        brightest = float(seen_on.max())
+        reflectance, reached = attainable(model.bands, layers, spectra, brightest=brightest)
+        check_attained(layers, reached, "samples")
         return cls(
             model=model,
-            layers=reflectances(model.bands, layers, "samples", spectra),
-            seen_on=reflectances(model.bands, base, "swatch_paper_lab"),
-            ground=reflectances(model.bands, as_lab(beneath, "paper_lab"), "paper_lab"),
+            layers=reflectance,
+            seen_on=seen_on,
+            ground=paper_reflectance(model.bands, as_lab(beneath, "paper_lab"), "paper_lab"),
             measured=as_lab([sample.lab for sample in samples], "samples"),
             pressure=np.array([[names.index(p) if p else -1 for p in pair] for pair in asked]),
             range=np.array([[ranges.index(swatch.range) for swatch in pair] for pair in used]),
@@ -96,6 +105,15 @@ class Fit:
         loads = self.loads[0] * np.exp(-np.concatenate([[0.0], np.cumsum(steps)]))
         opacity = np.maximum(knobs[p:], 0.0) * _OPACITY_SPREAD
         return float(self.tooth * np.exp(TOOTH_SPREAD * knobs[0])), loads, opacity
+
+    def load_spread(self, knobs: Floats, covariance: Floats) -> float:
+        """The largest standard uncertainty of ln load, of a covariance of the knobs."""
+        p = len(self.pressures)
+        loads = self.settings(knobs)[1]
+        if p == 1:
+            return 0.0
+        slopes = np.tril(np.tile(_LOAD_SPREAD * np.log(loads[1:] / loads[:-1]), (p - 1, 1)))
+        return float(np.sqrt((slopes @ covariance[1:p, 1:p] @ slopes.T).diagonal().max()))
 
     def colours(self, knobs: Floats) -> Floats:
         """Predicted colours (m, 3)."""

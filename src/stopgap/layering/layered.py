@@ -8,7 +8,7 @@ import numpy as np
 from stopgap.arrays import FloatsLike
 from stopgap.errors import InputError
 from stopgap.layering.cautioning import cautions
-from stopgap.layering.intervals import TOOTH_SPREAD, uncertainty
+from stopgap.layering.intervals import LOAD_SPREAD, TOOTH_SPREAD, uncertainty
 from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_value
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
 from stopgap.layering.prediction import predict
@@ -45,6 +45,7 @@ def layered(
     opacity: Mapping[str, float] | None = None,
     swatch_paper_lab: FloatsLike | None = None,
     tooth_spread: float = TOOTH_SPREAD,
+    load_spread: float = LOAD_SPREAD,
 ) -> Layered:
     """What `layers` look like, the first laid first.
 
@@ -52,8 +53,8 @@ def layered(
     ----------
     pressures
         One name of `loads` a layer; the heaviest for all where None.
-    loads, tooth, opacity, tooth_spread
-        The defaults, or `pressures`, `tooth`, `opacity` and `tooth_spread` of a Calibration;
+    loads, tooth, opacity, tooth_spread, load_spread
+        The defaults, or `pressures`, `tooth`, `opacity` and the spreads of a Calibration;
         `opacity` is S by the name of the range.
     model, swatch_paper_lab
         As in `predict`.
@@ -98,6 +99,7 @@ def layered(
         swatch_paper_lab=swatch_paper_lab,
         spectra=spectra,
         tooth_spread=tooth_spread,
+        load_spread=load_spread,
     )
     return Layered(
         layers=tuple(layers),

@@ -75,9 +75,12 @@ def predict(
     power = as_floats(opacity, "opacity")
     if (power < 0.0).any():
         raise InputError("opacity: a scattering power cannot be negative.")
-    ground = reflectances(row.bands, paper, "paper_lab")
-    base = ground if seen_on is paper else reflectances(row.bands, seen_on, "swatch_paper_lab")
-    colours = reflectances(row.bands, layers, "layers_lab", spectra)
+    ground = paper_reflectance(row.bands, paper, "paper_lab")
+    base = ground
+    if seen_on is not paper:
+        base = paper_reflectance(row.bands, seen_on, "swatch_paper_lab")
+    colours, reached = attainable(row.bands, layers, spectra, brightest=float(base.max()))
+    check_attained(layers, reached, "layers_lab")
     loads = _per_layer(loads, layers, "pressures")
     power = _per_layer(power, layers, "opacity")
     return row.bands.lab(row.function(colours, base, loads, tooth=n, opacity=power, ground=ground))
@@ -112,37 +115,46 @@ def tints(
     return predict(paper, layers, loads, model=model, tooth=tooth, opacity=power)
 
 
-def reflectances(bands: Bands, lab: Floats, name: str, spectra: FloatsLike | None = None) -> Floats:
-    """Reflectances (..., k) of colours (..., 3).
+def paper_reflectance(bands: Bands, lab: Floats, name: str) -> Floats:
+    """Reflectance (..., k) of papers (..., 3), above 1 only where a whitener makes it so.
 
     Raises
     ------
     InputError
-        Naming the first colour that no surface has.
+        Naming the first colour that no paper has.
     """
-    values, reached = attainable(bands, lab, spectra)
+    values, reached = attainable(bands, lab, brightest=_BRIGHTENED)
+    check_attained(lab, reached, name)
+    return values
+
+
+def attainable(
+    bands: Bands, lab: Floats, spectra: FloatsLike | None = None, *, brightest: float = 1.0
+) -> tuple[Floats, Booleans]:
+    """Reflectances (..., k) of colours (..., 3), and whether they have these colours.
+
+    Those that no reflectance up to 1 has may go up to `brightest`: paper with whitener, and what
+    lies on it.
+    """
+    colours, back = np.unique(lab.reshape(-1, 3), axis=0, return_inverse=True)
+    values, reached = bands.reflectances(colours, None)
+    whitened = np.flatnonzero(~reached & (colours[:, 0] <= 100.0))
+    if whitened.size and brightest > 1.0:
+        duller = lab_of(relative_tristimulus(colours[whitened]) / brightest)
+        brighter, reached[whitened] = bands.reflectances(duller, None)
+        values[whitened] = brighter * brightest
+    values = values[back.ravel()].reshape(*lab.shape[:-1], values.shape[-1])
+    reached = reached[back.ravel()].reshape(lab.shape[:-1])
+    return _with_spectra(bands, lab, values, spectra), reached
+
+
+def check_attained(lab: Floats, reached: Booleans, name: str) -> None:
+    """Refuse colours (..., 3) that were not `reached` (...), naming the first."""
     if not reached.all():
         L, a, b = lab[~reached][0]
         raise InputError(
             f"{name}: no surface has the colour lab({L:g} {a:g} {b:g}); check the values."
         )
-    return values
-
-
-def attainable(
-    bands: Bands, lab: Floats, spectra: FloatsLike | None = None
-) -> tuple[Floats, Booleans]:
-    """Reflectances (..., k), above 1 only where a whitener makes them so, and which are true."""
-    colours, back = np.unique(lab.reshape(-1, 3), axis=0, return_inverse=True)
-    values, reached = bands.reflectances(colours, None)
-    whitened = np.flatnonzero(~reached & (colours[:, 0] <= 100.0))
-    if whitened.size:
-        duller = lab_of(relative_tristimulus(colours[whitened]) / _BRIGHTENED)
-        brighter, reached[whitened] = bands.reflectances(duller, None)
-        values[whitened] = brighter * _BRIGHTENED
-    values = values[back.ravel()].reshape(*lab.shape[:-1], values.shape[-1])
-    reached = reached[back.ravel()].reshape(lab.shape[:-1])
-    return _with_spectra(bands, lab, values, spectra), reached
 
 
 def _with_spectra(bands: Bands, lab: Floats, values: Floats, spectra: FloatsLike | None) -> Floats:

@@ -9,7 +9,7 @@ from stopgap.arrays import Floats, FloatsLike, Integers
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.layering.box import Pencils
 from stopgap.layering.cautioning import cautions
-from stopgap.layering.intervals import TOOTH_SPREAD, uncertainty
+from stopgap.layering.intervals import LOAD_SPREAD, TOOTH_SPREAD, uncertainty
 from stopgap.layering.searching import Progress, search
 from stopgap.swatches import Swatch
 
@@ -43,11 +43,12 @@ def best_recipes(
     per_pair: int = 1,
     metric: str | DifferenceFunction = DEFAULT_METRIC,
     tooth_spread: float = TOOTH_SPREAD,
+    load_spread: float = LOAD_SPREAD,
     progress: Progress | None = None,
 ) -> list[Recipe]:
     """The nearest recipes of one or two pencils of `box`, nearest first; see `search`.
 
-    `tooth_spread` is that of a calibration, where there is one.
+    `tooth_spread` and `load_spread` are those of a calibration, where there is one.
 
     Raises
     ------
@@ -65,7 +66,7 @@ def best_recipes(
         if not rows.size:
             continue
         layings = found.layings[rows, : 1 if single[rows[0]] else 2]
-        spread = _spread(box, layings, tooth_spread)
+        spread = _spread(box, layings, tooth_spread, load_spread)
         lab[rows] = box.colours(*layings.T)
         typical[rows], ninety[rows], sigma[rows] = spread
     return [
@@ -89,7 +90,9 @@ def worth_offering(
     ]
 
 
-def _spread(box: Pencils, layings: Integers, tooth_spread: float) -> tuple[Floats, Floats, Floats]:
+def _spread(
+    box: Pencils, layings: Integers, tooth_spread: float, load_spread: float
+) -> tuple[Floats, Floats, Floats]:
     """Typical, 90 % and standard uncertainty (m,) of recipes (m, n)."""
     chosen = layings // len(box.pressures)
     own = np.array([swatch.uncertainty for swatch in box.swatches])
@@ -104,6 +107,7 @@ def _spread(box: Pencils, layings: Integers, tooth_spread: float) -> tuple[Float
         swatch_paper_lab=box.swatch_paper_lab,
         spectra=box.spectra[chosen],
         tooth_spread=tooth_spread,
+        load_spread=load_spread,
     )
     return found.typical, found.ninety, found.total
 

@@ -185,13 +185,13 @@ def _notes(
     notes = []
     if nearest > DIRECTION_ABOVE:
         notes.append(
-            f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, which tells a direction and "
-            "is no match."
+            f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, which tells a direction "
+            "and is no match."
         )
     elif nearest > COARSE_ABOVE:
         notes.append(
-            f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, a different colour. So far "
-            "out the ranking is coarse."
+            f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, a different colour. So "
+            "far out the ranking is coarse."
         )
     elif matches[0].grade == "same":
         notes.append("ΔE00 below 0.8 is less than one hand laying one pencil twice makes.")
