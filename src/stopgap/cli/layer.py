@@ -61,6 +61,7 @@ def layer(
         opacity=hand.opacity,
         swatch_paper_lab=hand.swatch_paper,
         tooth_spread=hand.tooth_spread,
+        load_spread=hand.load_spread,
     )
     current.answer(layered_report(found, hand))
 
@@ -123,6 +124,7 @@ def calibrate(file: Path | None, forget: bool, paper: str | None, paper_colour: 
             start,
             tooth=found.tooth,
             tooth_spread=found.tooth_spread,
+            load_spread=found.load_spread,
             loads=found.pressures,
             opacity=found.opacity,
             samples=len(samples),

@@ -20,6 +20,7 @@ def keep_hand(library: Library, hand: Hand) -> None:
         {
             "tooth": hand.tooth,
             "tooth_spread": hand.tooth_spread,
+            "load_spread": hand.load_spread,
             "loads": dict(hand.loads),
             "opacity": dict(hand.opacity),
             "paper": hand.paper,
@@ -51,6 +52,7 @@ def _from_json(text: str) -> Hand:
     return Hand(
         tooth=float(stated["tooth"]),
         tooth_spread=float(stated["tooth_spread"]),
+        load_spread=float(stated["load_spread"]),
         loads={str(name): float(load) for name, load in stated["loads"].items()},
         opacity={str(name): float(power) for name, power in stated["opacity"].items()},
         paper=_lab(stated["paper"]),

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from stopgap.layering import (
     DEFAULT_TOOTH,
+    LOAD_SPREAD,
     PRESSURES,
     TOOTH,
     TOOTH_SPREAD,
@@ -44,7 +45,12 @@ class LayerQuestion:
 
 def estimated_hand() -> Hand:
     """The hand before any calibration: this project's estimates on white drawing paper."""
-    return Hand(tooth=TOOTH[DEFAULT_TOOTH], tooth_spread=TOOTH_SPREAD, loads=PRESSURES)
+    return Hand(
+        tooth=TOOTH[DEFAULT_TOOTH],
+        tooth_spread=TOOTH_SPREAD,
+        load_spread=LOAD_SPREAD,
+        loads=PRESSURES,
+    )
 
 
 def make_box(hand: Hand, swatches: Sequence[Swatch]) -> Pencils:
@@ -88,8 +94,14 @@ def _nearest_recipes(
     heaviest = max(question.hand.loads, key=lambda name: question.hand.loads[name])
     wanted = question.limit + 5
     while True:
-        spread = question.hand.tooth_spread
-        found = best_recipes(target.lab, box, limit=wanted, tooth_spread=spread, progress=progress)
+        found = best_recipes(
+            target.lab,
+            box,
+            limit=wanted,
+            tooth_spread=question.hand.tooth_spread,
+            load_spread=question.hand.load_spread,
+            progress=progress,
+        )
         recipes = [
             recipe
             for recipe in found

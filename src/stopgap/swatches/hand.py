@@ -12,14 +12,16 @@ class Hand:
     """The paper's colour and tooth, the loads of the pressures, the opacity of each range.
 
     `swatch_paper` is the paper that the single swatches lie on, `paper` the one drawn on, both as
-    Lab. `tooth` is the n of the paper and `tooth_spread` the standard uncertainty of its
-    logarithm; `loads` maps light, medium and heavy to the share of the swatch's own colour they
-    lay; `opacity` is the scattering power S by range, 0 where a range is not named. `samples` is
-    the number of layered swatches it was learnt from, 0 for estimates.
+    Lab. `tooth` is the n of the paper; `tooth_spread` and `load_spread` are the standard
+    uncertainties of the logarithms of n and of the loads. `loads` maps light, medium and heavy to
+    the share of the swatch's own colour that they lay; `opacity` is the scattering power S by
+    range, 0 where a range is not named. `samples` is the number of layered swatches it was learnt
+    from, 0 for estimates.
     """
 
     tooth: float
     tooth_spread: float
+    load_spread: float
     loads: Mapping[str, float]
     opacity: Mapping[str, float] = field(default_factory=dict)
     paper: tuple[float, float, float] = DRAWING_PAPER
