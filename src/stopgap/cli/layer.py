@@ -38,7 +38,7 @@ def layer(
 
     \b
     Example:
-      stopgap layer Fennmoor:FM003 Fennmoor:FM013 --pressure heavy --pressure light
+      stopgap layer Fennmoor:FM003 Fennmoor:FM013 --pressure light
     """
     from stopgap.layering import layered
     from stopgap.library.targets import find_swatch

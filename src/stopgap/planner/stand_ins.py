@@ -104,6 +104,10 @@ def find_stand_ins(
             progress=progress,
         )
     notes = _notes(target, matches, nearest, selection)
+    if layering is not None and layering.always and not recipes:
+        notes.append(
+            "No recipe: there is no pencil to layer. 'stopgap own' says which pencils you own."
+        )
     if within is not None:
         recipes = tuple(recipe for recipe in recipes if recipe.delta_E <= within)
         near = tuple(match for match in matches if match.delta_E <= within)

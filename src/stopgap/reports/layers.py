@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from stopgap.difference import grade
-from stopgap.layering import PREDICTED, Calibration, Layered, LayeredSample, Recipe
+from stopgap.layering import Calibration, Layered, LayeredSample, Recipe
 from stopgap.naming import iscc_nbs
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Lab, Paragraph, Report
 from stopgap.reports.data import swatch_data
@@ -31,11 +31,17 @@ def recipe_data(recipe: Recipe) -> dict[str, object]:
 def recipe_words(recipe: Recipe) -> list[str]:
     """A recipe in one line a layer, first layer first."""
     if recipe.second is None:
-        return [f"{swatch_words(recipe.first)}, alone, {recipe.first_pressure}"]
+        return [f"alone {_layer_words(recipe.first)}, {recipe.first_pressure}"]
     return [
-        f"first {swatch_words(recipe.first)}, {recipe.first_pressure}",
-        f"then {swatch_words(recipe.second)}, {recipe.second_pressure}",
+        f"first {_layer_words(recipe.first)}, {recipe.first_pressure}",
+        f"then {_layer_words(recipe.second)}, {recipe.second_pressure}",
     ]
+
+
+def _layer_words(swatch: Swatch) -> str:
+    """A layer in few words: recipes are of owned pencils, so that only others are marked."""
+    named = " ".join(part for part in (swatch.address, swatch.name) if part)
+    return named if swatch.owned else f"{named} (not owned)"
 
 
 def recipe_blocks(target: Lab, recipes: Sequence[Recipe]) -> list[Block]:
@@ -49,6 +55,11 @@ def recipe_blocks(target: Lab, recipes: Sequence[Recipe]) -> list[Block]:
     ]
     rows: list[list[str | Chip]] = []
     remarks = {}
+    shared = [
+        caution
+        for caution in recipes[0].cautions
+        if all(caution in recipe.cautions for recipe in recipes)
+    ]
     for place, recipe in enumerate(recipes):
         first, *rest = recipe_words(recipe)
         low, high = recipe.interval
@@ -61,13 +72,13 @@ def recipe_blocks(target: Lab, recipes: Sequence[Recipe]) -> list[Block]:
                 first,
             ]
         )
-        cautions = [caution for caution in recipe.cautions if caution != PREDICTED]
+        cautions = [caution for caution in recipe.cautions if caution not in shared]
         remarks[place] = [*rest, *(f"! {caution}" for caution in cautions)]
     return [
         Paragraph(""),
         Heading("Layered (strip: the layers, the result, the target)"),
         Grid(columns, rows, remarks),
-        Paragraph(PREDICTED, mark="!"),
+        *(Paragraph(caution, mark="!") for caution in shared),
     ]
 
 
