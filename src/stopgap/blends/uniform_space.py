@@ -70,18 +70,6 @@ def xyz_to_lab(XYZ: FloatsLike) -> Floats:
     return np.stack([116.0 * f_Y - 16.0, 500.0 * (f_X - f_Y), 200.0 * (f_Y - f_Z)], axis=-1)
 
 
-def lab_to_sharpened(lab: FloatsLike) -> Floats:
-    """Responses of CAT16 relative to the white, (..., 3) -> (..., 3): three broad reflectances."""
-    return lab_to_xyz(lab) @ _CAT16.T / (_CAT16 @ WHITE)
-
-
-def sharpened_to_lab(responses: FloatsLike) -> Floats:
-    """The way back from `lab_to_sharpened`."""
-    return xyz_to_lab(
-        as_floats(responses, "responses") * (_CAT16 @ WHITE) @ np.linalg.inv(_CAT16).T
-    )
-
-
 def lab_to_cam16_ucs(lab: FloatsLike) -> Floats:
     """J', a', b' of CAM16-UCS from CIELAB D50, (..., 3) -> (..., 3)."""
     view = _viewing()
