@@ -22,8 +22,8 @@ from stopgap.swatches import Finish, Swatch
 ALSO_FROM = 0.25
 """The second family is named from this fit on: half the fit at a limit. This project's choice."""
 
-ODD_BELOW = 0.3
-"""A swatch whose best fit is lower lies outside every family. This project's choice."""
+ODD_BELOW = 0.45
+"""A swatch whose best fit is lower lies outside the limits of every family (one half at a limit)."""
 
 _FAMILY_OF_FINISH = MappingProxyType({Finish.METALLIC: METALLICS, Finish.FLUORESCENT: FLUORESCENTS})
 
