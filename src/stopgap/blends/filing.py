@@ -6,7 +6,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from stopgap.blends.families import (
+from stopgap.blends.family_table import (
     COLOUR_FAMILIES,
     FAMILIES,
     FLUORESCENTS,
@@ -23,7 +23,7 @@ ALSO_FROM = 0.25
 """The second family is named from this fit on: half the fit at a limit. This project's choice."""
 
 ODD_BELOW = 0.45
-"""A swatch whose best fit is lower lies outside the limits of every family (one half at a limit)."""
+"""With a lower best fit a swatch lies outside the limits of every family, where it is one half."""
 
 _FAMILY_OF_FINISH = MappingProxyType({Finish.METALLIC: METALLICS, Finish.FLUORESCENT: FLUORESCENTS})
 
