@@ -176,7 +176,7 @@ def test_hue_circles_pass_the_names_in_the_standards_order(value: float, chroma:
     assert np.count_nonzero(steps < 0) <= 1
 
 
-@settings(derandomize=True, deadline=None, max_examples=50)
+@settings(derandomize=True, deadline=None, max_examples=10)
 @given(st.lists(st.tuples(st.floats(0, 100), *[st.floats(-90, 90)] * 2), min_size=1, max_size=6))
 def test_names_are_those_of_an_exhaustive_search(colours: list[tuple[float, ...]]) -> None:
     def slow_name(lab: tuple[float, ...]) -> str:

@@ -169,12 +169,12 @@ def _useful(after: Lab, before: Lab, candidates: Sequence[Swatch]) -> list[Swatc
 def _fillers(
     after: Lab, before: Lab, offered: Sequence[Swatch], limit: float
 ) -> tuple[Filler, ...]:
-    """Single pencils, those first that leave the fewest steps over the limit, then the smallest."""
+    """Single pencils, those first that leave the smallest largest step."""
     fillers = []
     for swatch in offered:
         steps = (float(delta_E(after, swatch.lab)), float(delta_E(swatch.lab, before)))
         fillers.append(Filler(swatch, steps, sum(step > limit for step in steps)))
-    return tuple(sorted(fillers, key=lambda filler: (filler.remaining, max(filler.steps))))
+    return tuple(sorted(fillers, key=lambda filler: max(filler.steps)))
 
 
 def _closing(
