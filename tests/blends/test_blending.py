@@ -97,6 +97,16 @@ def test_fewest_and_smoothest(prefer: str) -> None:
     assert lightness == ([90, 75, 60, 45, 30] if prefer == "fewest" else [90, 85, 75, 60, 45, 30])
 
 
+def test_enough_takes_no_more_pencils_than_the_limit_asks_for() -> None:
+    greys = swatches(*[(90.0 - 5.0 * step, 0.0, 0.0) for step in range(13)])
+    found = blend(greys[0], greys[-1], greys, prefer="enough", limit=12)
+    assert found.closed
+    fewer = blend(greys[0], greys[-1], greys, max_pencils=len(found.swatches) - 1)
+    assert not fewer.closed
+    wide = blend(greys[0], greys[-1], greys[5:6], prefer="enough", limit=12)
+    assert len(wide.over_limit) == 2
+
+
 def test_max_pencils_counts_those_at_the_ends() -> None:
     greys = swatches(*[(90.0 - 5.0 * step, 0.0, 0.0) for step in range(13)])
     for most in (2, 3, 5):
@@ -175,6 +185,8 @@ def test_bad_blends() -> None:
         blend((50, 0, 0), pair[1], pair)
     with pytest.raises(UsageError, match="candidates"):
         blend(*pair, [])
+    with pytest.raises(UsageError, match="prefer"):
+        blend(*pair, pair, prefer="best")
     with pytest.raises(UsageError, match="corridor"):
         blend(*pair, pair, corridor=0.0)
     with pytest.raises(InputError, match="one colour"):

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stopgap.blends.chains import Prefer, best_chain
+from stopgap.blends.chains import Prefer, best_chain, chain_within
 
 
 def random_steps(seed: int, count: int) -> np.ndarray:
@@ -54,7 +54,7 @@ def worth(steps: np.ndarray, chain: tuple[int, ...], prefer: Prefer) -> tuple[fl
 @given(st.integers(0, 10_000), st.integers(2, 25))
 def test_largest_link_is_that_of_networkx(seed: int, count: int) -> None:
     steps = random_steps(seed, count)
-    for prefer in Prefer:
+    for prefer in (Prefer.FEWEST, Prefer.SMOOTHEST):
         chain = best_chain(steps, prefer)
         assert max(steps[link] for link in pairwise(chain)) == bottleneck(steps)
         assert chain[0] == 0
@@ -62,7 +62,7 @@ def test_largest_link_is_that_of_networkx(seed: int, count: int) -> None:
         assert list(chain) == sorted(set(chain))
 
 
-@pytest.mark.parametrize("prefer", list(Prefer))
+@pytest.mark.parametrize("prefer", [Prefer.FEWEST, Prefer.SMOOTHEST])
 @settings(derandomize=True, deadline=None, max_examples=60)
 @given(seed=st.integers(0, 10_000), count=st.integers(2, 9), most_links=st.integers(1, 9))
 def test_chain_equals_exhaustive_search(
@@ -73,6 +73,21 @@ def test_chain_equals_exhaustive_search(
     best = min(worth(steps, each, prefer) for each in all_chains(steps, most_links))
     assert len(chain) - 1 <= most_links
     np.testing.assert_allclose(worth(steps, chain, prefer), best, rtol=1e-9)
+
+
+@settings(derandomize=True, deadline=None, max_examples=60)
+@given(st.integers(0, 10_000), st.integers(2, 9), st.floats(1.0, 25.0))
+def test_chain_within_a_limit_equals_exhaustive_search(seed: int, count: int, limit: float) -> None:
+    steps = random_steps(seed, count)
+    chain = chain_within(steps, limit)
+    chains = all_chains(steps, count)
+    largest = [max(steps[link] for link in pairwise(each)) for each in chains]
+    reached = max(limit, min(largest))
+    fewest = min(len(each) for each, most in zip(chains, largest) if most <= reached)
+    assert len(chain) <= fewest
+    assert max(steps[link] for link in pairwise(chain)) == min(
+        most for each, most in zip(chains, largest) if len(each) <= fewest
+    )
 
 
 def test_two_points() -> None:

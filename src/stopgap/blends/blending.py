@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_lab
-from stopgap.blends.chains import Prefer, best_chain
+from stopgap.blends.chains import Prefer, best_chain, chain_within
 from stopgap.blends.filing import Family
 from stopgap.blends.ways import Way, way_through
 from stopgap.difference import delta_E
@@ -101,10 +101,11 @@ def blend(
     by_lightness
         Progress is measured by lightness alone, as within a family; the corridor is then open.
     prefer
-        `fewest` or `smoothest`. Among the chains of smallest largest step, the one with the fewest
-        pencils, or the one whose sum of squared steps is smallest.
+        Among the chains of smallest largest step: `fewest` pencils, or `smoothest`, whose sum of
+        squared steps is smallest. Or `enough`: the fewest pencils that keep every step within the
+        limit, and where none do, those that leave the smallest largest step.
     limit
-        The largest step [ΔE00] that still melts; it marks gaps and does not change the chain.
+        The largest step [ΔE00] that still melts; steps over it are gaps.
     max_pencils
         No more pencils than that, those at the ends and stops included.
     corridor
@@ -118,6 +119,8 @@ def blend(
         allowed.
     """
     check_limit(limit)
+    if prefer not in list(Prefer):
+        raise UsageError(f"prefer: {prefer!r} is not one of {', '.join(Prefer)}.")
     if corridor is not None and not corridor > 0.0:
         raise UsageError(f"corridor: expected more than 0, found {corridor}.")
     fixed = [start, *stops, end]
@@ -138,7 +141,11 @@ def blend(
     points.sort(key=lambda point: point.progress)
     must = [point for point in points if point.swatch in pencils]
     most_links = None if max_pencils is None else max_pencils - len(pencils) + _fixed_links(fixed)
-    chain = best_chain(_links(points, must), Prefer(prefer), most_links)
+    steps = _links(points, must)
+    if Prefer(prefer) is Prefer.ENOUGH:
+        chain = chain_within(steps, limit, most_links)
+    else:
+        chain = best_chain(steps, Prefer(prefer), most_links)
     return _blend_of(name, [points[row] for row in chain], limit)
 
 

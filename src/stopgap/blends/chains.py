@@ -17,10 +17,25 @@ _HAIR = 1e-9
 
 
 class Prefer(StrEnum):
-    """What decides among the chains whose largest step is smallest."""
+    """What decides among the chains whose largest step is smallest.
+
+    With `enough`, steps within the limit are as good as each other, so that no more pencils are
+    taken than the limit asks for.
+    """
 
     FEWEST = "fewest"
     SMOOTHEST = "smoothest"
+    ENOUGH = "enough"
+
+
+def chain_within(steps: Floats, limit: float, most_links: int | None = None) -> tuple[int, ...]:
+    """The chain with the fewest links among those that keep to `limit`, as their indices.
+
+    Where none keeps to it, the largest link is as small as can be. Of the chains with so many
+    links, the one whose largest link, then the sum of squares, is smallest.
+    """
+    fewest = best_chain(np.maximum(steps, limit), Prefer.FEWEST, most_links)
+    return best_chain(steps, Prefer.SMOOTHEST, len(fewest) - 1)
 
 
 def best_chain(steps: Floats, prefer: Prefer, most_links: int | None = None) -> tuple[int, ...]:
@@ -32,7 +47,7 @@ def best_chain(steps: Floats, prefer: Prefer, most_links: int | None = None) -> 
         Length of the link from point i to point j, (n, n); infinite where j may not follow i. There
         is no way round in a circle, and a link, however long, leads from the first to the last.
     prefer
-        What decides among the chains of smallest largest step; then the sum of squares.
+        `fewest` or `smoothest`; then the sum of squares.
     most_links
         No more links than that; at least 1.
     """

@@ -8,7 +8,7 @@ import numpy as np
 
 from stopgap.arrays import Floats
 from stopgap.blends.blending import Blend, Point
-from stopgap.blends.chains import Prefer, best_chain
+from stopgap.blends.chains import chain_within
 from stopgap.blends.ways import between, way_through
 from stopgap.difference import delta_E
 from stopgap.difference.ciede2000 import weighted_components
@@ -190,9 +190,7 @@ def _closing(
     along = np.concatenate([[0.0], progress[rows], [1.0]])
     ahead = along[None, :] - along[:, None] > _PROGRESS
     steps = np.where(ahead, delta_E(lab[:, None], lab[None, :]), np.inf)
-    # steps within the limit count alike at first, so that the fewest pencils are chosen
-    fewest = best_chain(np.maximum(steps, limit), Prefer.FEWEST)
-    chain = best_chain(steps, Prefer.SMOOTHEST, most_links=len(fewest) - 1)
+    chain = chain_within(steps, limit)
     remaining = sum(bool(steps[link] > limit) for link in pairwise(chain))
     return tuple(offered[int(rows[place - 1])] for place in chain[1:-1]), remaining
 
