@@ -84,14 +84,14 @@ def test_the_table_has_267_categories_with_unlike_names() -> None:
     assert [category.number for category in categories()] == list(range(1, 268))
 
 
-def test_stored_lab_is_the_lab_of_the_stored_hex() -> None:
+def test_centroids_are_the_hex_of_the_table() -> None:
     """Computed by coloraide: Color(hex).convert("lab"), CIELAB D50 by Bradford."""
     path = Path(__file__).parents[2] / "src/stopgap/naming/data/iscc_nbs_centroids.csv"
     with path.open(encoding="utf-8") as file:
         rows = list(csv.DictReader(line for line in file if not line.startswith("#")))
     expected = [Color(row["hex"]).convert("lab").coords() for row in rows]
     found = [category.lab for category in categories()]
-    np.testing.assert_allclose(found, expected, atol=1e-4)
+    np.testing.assert_allclose(found, expected, atol=1e-3)
 
 
 def test_levels_have_29_and_13_names() -> None:
