@@ -6,6 +6,7 @@ from types import MappingProxyType
 
 import numpy as np
 
+from stopgap.arrays import Floats
 from stopgap.blends.family_table import (
     COLOUR_FAMILIES,
     FAMILIES,
@@ -144,7 +145,7 @@ def families(
     )
 
 
-def _file(swatch: Swatch, fits: np.ndarray, pin: Pin | None) -> Filed:
+def _file(swatch: Swatch, fits: Floats, pin: Pin | None) -> Filed:
     misleading = misleading_term(swatch.name, swatch.lab)
     apart = _FAMILY_OF_FINISH.get(swatch.finish)
     if apart is not None:
@@ -163,7 +164,7 @@ def _file(swatch: Swatch, fits: np.ndarray, pin: Pin | None) -> Filed:
     return filed if pin is None else _pinned(filed, fits, family_name(pin.family))
 
 
-def _pinned(filed: Filed, fits: np.ndarray, family: str) -> Filed:
+def _pinned(filed: Filed, fits: Floats, family: str) -> Filed:
     fit = float(fits[COLOUR_FAMILIES.index(family)]) if family in COLOUR_FAMILIES else 1.0
     also = filed.also if filed.family == family else filed.family
     return replace(filed, family=family, fit=fit, also=also, odd=False, pinned=True)
