@@ -1,6 +1,12 @@
 """Decisions: what stands in for a shade, what to use for a list, what to buy."""
 
-from stopgap.planner.recipes import LayerQuestion, estimated_hand, find_recipes, make_box
+from stopgap.planner.recipes import (
+    LayerQuestion,
+    estimated_hand,
+    find_recipes,
+    make_box,
+    middle_by_layering,
+)
 from stopgap.planner.stand_ins import StandIn, StandIns, find_stand_ins
 
 __all__ = [
@@ -11,4 +17,5 @@ __all__ = [
     "find_recipes",
     "find_stand_ins",
     "make_box",
+    "middle_by_layering",
 ]
