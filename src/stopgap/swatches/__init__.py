@@ -2,6 +2,7 @@
 
 from stopgap.swatches.lightfastness import Lightfastness, LightfastnessScale
 from stopgap.swatches.ranges import ColourRange
+from stopgap.swatches.selection import Selection
 from stopgap.swatches.swatch import (
     SOURCE_UNCERTAINTY,
     Core,
@@ -11,16 +12,20 @@ from stopgap.swatches.swatch import (
     Status,
     Swatch,
 )
+from stopgap.swatches.target import FreeColour, Target
 
 __all__ = [
     "SOURCE_UNCERTAINTY",
     "ColourRange",
     "Core",
     "Finish",
+    "FreeColour",
     "Lightfastness",
     "LightfastnessScale",
     "Reflectance",
+    "Selection",
     "Source",
     "Status",
     "Swatch",
+    "Target",
 ]

@@ -1,0 +1,90 @@
+"""Probable mistakes of a range: warned of at import, and again whenever the range is checked."""
+
+from collections.abc import Iterator, Sequence
+from itertools import permutations
+
+import numpy as np
+
+from stopgap import colorimetry
+from stopgap.arrays import Floats
+from stopgap.difference import delta_E
+from stopgap.naming import misleading_term
+from stopgap.swatches import Finish, Swatch
+
+SAME_COLOUR = 0.05  # ΔE00; two pencils never agree so well, one entry copied twice does
+_MOST_SHOWN = 8
+_FEWEST_FOR_SWAP = 6
+
+
+def probable_mistakes(swatches: Sequence[Swatch]) -> list[str]:
+    """One sentence for each probable mistake in swatches of one range.
+
+    Pairs are compared one with all, so the cost grows with the square of the number of swatches,
+    blockwise; a range of 1,000 takes about a second.
+    """
+    plain = [swatch for swatch in swatches if swatch.finish is Finish.PLAIN]
+    warnings: list[str] = []
+    if plain:
+        lab = np.array([swatch.lab for swatch in plain])
+        outside = ~np.asarray(colorimetry.within_optimal_solid(lab))
+        warnings += _swapped_columns(lab, outside)
+        warnings += _shortened(_unreal(plain, outside))
+    warnings += _shortened(_repeated(swatches))
+    warnings += _shortened(_contradicting(plain))
+    return warnings
+
+
+def _swapped_columns(lab: Floats, outside: Floats) -> list[str]:
+    """Whether the colours become real when the columns are read in another order."""
+    if len(lab) < _FEWEST_FOR_SWAP or outside.mean() < 0.1:
+        return []
+    names = ("L", "a", "b")
+    for order in permutations(range(3)):
+        if order != (0, 1, 2) and np.asarray(colorimetry.within_optimal_solid(lab[:, order])).all():
+            read = ", ".join(names[index] for index in order)
+            return [
+                f"The columns L, a, b look swapped: {outside.sum()} colours are impossible as they "
+                f"stand, none if they are read in the order {read}."
+            ]
+    return []
+
+
+def _unreal(swatches: Sequence[Swatch], outside: Floats) -> Iterator[str]:
+    for swatch, is_outside in zip(swatches, outside, strict=True):
+        if is_outside:
+            L, a, b = swatch.lab
+            yield (
+                f"{swatch.code}: lab({L:.1f} {a:.1f} {b:.1f}) is more vivid than any surface can "
+                "be (outside the optimal colour solid)."
+            )
+
+
+def _repeated(swatches: Sequence[Swatch]) -> Iterator[str]:
+    lab = np.array([swatch.lab for swatch in swatches]).reshape(-1, 3)
+    for row in range(len(swatches) - 1):
+        # 1 in any of L*, a*, b* is far more than SAME_COLOUR, so few pairs need the formula
+        near = np.flatnonzero((np.abs(lab[row + 1 :] - lab[row]) < 1.0).all(axis=-1)) + row + 1
+        for other in near[delta_E(lab[row], lab[near]) < SAME_COLOUR]:
+            yield (
+                f"{swatches[row].code} and {swatches[other].code} have the same colour; one may "
+                "have been entered twice."
+            )
+
+
+def _contradicting(swatches: Sequence[Swatch]) -> Iterator[str]:
+    for swatch in swatches:
+        term = misleading_term(swatch.name, swatch.lab)
+        if term:
+            L, a, b = swatch.lab
+            yield (
+                f"{swatch.code} {swatch.name!r}: lab({L:.1f} {a:.1f} {b:.1f}) is not what one "
+                f"would call {term}. If the colour was measured so, nothing is wrong: it decides."
+            )
+
+
+def _shortened(warnings: Iterator[str]) -> list[str]:
+    everything = list(warnings)
+    shown = everything[:_MOST_SHOWN]
+    if len(everything) > len(shown):
+        shown.append(f"… and {len(everything) - len(shown)} more of this kind.")
+    return shown

@@ -1,0 +1,99 @@
+"""Rows of the library file to swatches and back."""
+
+import json
+import sqlite3
+from collections.abc import Mapping
+from typing import Any
+
+from stopgap.library.entry import Entry, EntryKind
+from stopgap.swatches import (
+    Core,
+    Finish,
+    Lightfastness,
+    LightfastnessScale,
+    Reflectance,
+    Source,
+    Status,
+    Swatch,
+)
+
+DECIDABLE = (
+    "name",
+    "lightness",
+    "a",
+    "b",
+    "owned",
+    "status",
+    "finish",
+    "core",
+    "lightfastness",
+    "lightfastness_scale",
+    "price",
+    "laydown",
+    "source",
+    "uncertainty",
+    "paper",
+    "note",
+)
+"""Columns of a swatch that the user may override; the file's own value stays beneath."""
+
+
+def swatch_from_row(row: sqlite3.Row, decided: Mapping[str, Any]) -> Swatch:
+    """The swatch as the user sees it: the file's row under the user's decisions."""
+    value = {**dict(row), **decided}
+    scale = value["lightfastness_scale"]
+    return Swatch(
+        range=value["range"],
+        code=value["code"],
+        lab=(value["lightness"], value["a"], value["b"]),
+        name=value["name"],
+        owned=bool(value["owned"]),
+        status=Status(value["status"]),
+        finish=Finish(value["finish"]),
+        core=Core(value["core"]) if value["core"] else None,
+        lightfastness=(
+            Lightfastness(LightfastnessScale(scale), value["lightfastness"]) if scale else None
+        ),
+        price=value["price"],
+        laydown=value["laydown"],
+        source=Source(value["source"]),
+        uncertainty=value["uncertainty"],
+        paper=value["paper"],
+        note=value["note"],
+        # a colour decided by hand leaves the file's spectrum behind
+        reflectance=None if "lightness" in decided else _reflectance(value["entry"]),
+        extra=json.loads(value["extra"]),
+    )
+
+
+def row_from_swatch(swatch: Swatch) -> dict[str, Any]:
+    """Column values of a swatch, all but its place in the range and the colour as entered."""
+    lightness, a, b = swatch.lab
+    rating = swatch.lightfastness
+    return {
+        "code": swatch.code,
+        "name": swatch.name,
+        "lightness": lightness,
+        "a": a,
+        "b": b,
+        "owned": int(swatch.owned),
+        "status": str(swatch.status),
+        "finish": str(swatch.finish),
+        "core": str(swatch.core) if swatch.core else None,
+        "lightfastness": rating.rating if rating else None,
+        "lightfastness_scale": str(rating.scale) if rating else None,
+        "price": swatch.price,
+        "laydown": swatch.laydown,
+        "source": str(swatch.source),
+        "uncertainty": swatch.uncertainty,
+        "paper": swatch.paper,
+        "note": swatch.note,
+        "extra": json.dumps(dict(swatch.extra), ensure_ascii=False),
+    }
+
+
+def _reflectance(text: str) -> Reflectance | None:
+    entry = Entry.from_json(text)
+    if entry.kind is not EntryKind.SPECTRUM:
+        return None
+    return Reflectance(entry.wavelengths, entry.values)

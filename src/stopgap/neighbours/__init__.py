@@ -1,0 +1,5 @@
+"""The exact nearest swatches to a colour."""
+
+from stopgap.neighbours.index import SwatchIndex
+
+__all__ = ["SwatchIndex"]

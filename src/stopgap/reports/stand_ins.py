@@ -1,0 +1,135 @@
+"""The report of `match`."""
+
+from stopgap.planner import StandIn, StandIns
+from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report
+from stopgap.reports.data import swatch_data, target_data
+from stopgap.swatches import Swatch, Target
+
+
+def stand_ins_report(answer: StandIns) -> Report:
+    """Stand-ins, nearest first: JSON schema stopgap.match/1."""
+    data = {
+        "target": target_data(answer.target),
+        "metric": answer.metric,
+        "matches": [_match_data(match) for match in answer.matches],
+        "layers": [],
+        "notes": list(answer.notes),
+    }
+    return Report(
+        schema="stopgap.match/1",
+        data=data,
+        blocks=_blocks(answer),
+        columns=_CSV_COLUMNS,
+        rows=[_csv_row(match) for match in answer.matches],
+    )
+
+
+def target_words(target: Target) -> str:
+    """A target in one line: what it is called, its Lab, and what is known about it."""
+    L, a, b = target.lab
+    lab = f"lab({L:.1f} {a:.1f} {b:.1f})"
+    if not isinstance(target, Swatch):
+        return target.label if target.label.startswith("lab") else f"{target.label}  {lab}"
+    return "  ".join(part for part in (swatch_words(target), lab) if part)
+
+
+def swatch_words(swatch: Swatch) -> str:
+    """A swatch in one line: address, name, and whether it is owned, discontinued or special."""
+    marks = [
+        *(["owned"] if swatch.owned else []),
+        *(["discontinued"] if swatch.discontinued else []),
+        *([str(swatch.finish)] if swatch.finish != "plain" else []),
+    ]
+    named = " ".join(part for part in (swatch.address, swatch.name) if part)
+    return f"{named} ({', '.join(marks)})" if marks else named
+
+
+_CSV_COLUMNS = (
+    "range",
+    "code",
+    "name",
+    "owned",
+    "status",
+    "L",
+    "a",
+    "b",
+    "delta_E",
+    "grade",
+    "delta_L",
+    "delta_C",
+    "delta_H",
+    "words",
+    "sigma",
+    "tied",
+    "cautions",
+)
+
+
+def _match_data(match: StandIn) -> dict[str, object]:
+    return {
+        "swatch": swatch_data(match.swatch),
+        "delta_E": match.delta_E,
+        "grade": match.grade,
+        "delta_L": match.delta_L,
+        "delta_C": match.delta_C,
+        "delta_H": match.delta_H,
+        "words": match.words,
+        "sigma": match.sigma,
+        "tied": match.tied,
+        "cautions": list(match.cautions),
+    }
+
+
+def _csv_row(match: StandIn) -> tuple[object, ...]:
+    swatch = match.swatch
+    return (
+        swatch.range,
+        swatch.code,
+        swatch.name,
+        swatch.owned,
+        str(swatch.status),
+        *swatch.lab,
+        match.delta_E,
+        match.grade,
+        match.delta_L,
+        match.delta_C,
+        match.delta_H,
+        match.words,
+        match.sigma,
+        match.tied,
+        "; ".join(match.cautions),
+    )
+
+
+def _blocks(answer: StandIns) -> list[Block]:
+    title = "ΔE00" if answer.metric == "CIE 2000" else answer.metric
+    columns = [
+        Column(""),
+        Column(""),
+        Column(title, number=True),
+        Column("±", number=True),
+        Column("grade"),
+        Column("stand-in, and how it is off"),
+    ]
+    rows = [
+        [
+            Chip((answer.target.lab, match.swatch.lab)),
+            "≈" if match.tied else "",
+            f"{match.delta_E:.1f}",
+            f"{match.sigma:.1f}",
+            match.grade,
+            swatch_words(match.swatch),
+        ]
+        for match in answer.matches
+    ]
+    remarks = {
+        place: [match.words, *(f"! {caution}" for caution in match.cautions)]
+        for place, match in enumerate(answer.matches)
+    }
+    return [
+        Heading("Stand-ins for"),
+        Chip((answer.target.lab,), target_words(answer.target)),
+        Paragraph(""),
+        Grid(columns, rows, remarks),
+        *(Paragraph(note, mark="·") for note in answer.notes),
+    ]

@@ -1,0 +1,26 @@
+"""Text from files made harmless: nothing that comes from a stranger steers the terminal."""
+
+import unicodedata
+
+_LONGEST = 60
+_INVISIBLE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
+_JOINERS = {"\u200d", "\ufe0f"}  # inside emoji sequences
+
+
+def harmless(text: str, longest: int = _LONGEST) -> str:
+    r"""`text` with control, format and direction characters written out, cut at `longest`.
+
+    >>> harmless("red\x1b[31m \u202eneerg")
+    'red\\x1b[31m \\u202eneerg'
+    """
+    shown = "".join(map(_visible, text))
+    return shown if len(shown) <= longest else shown[: longest - 1] + "…"
+
+
+def _visible(character: str) -> str:
+    if unicodedata.category(character) not in _INVISIBLE or character in _JOINERS:
+        return character
+    code = ord(character)
+    if code < 0x100:
+        return f"\\x{code:02x}"
+    return f"\\u{code:04x}" if code < 0x10000 else f"\\U{code:08x}"

@@ -1,0 +1,44 @@
+"""Which swatches may be offered: owned, from some ranges, of a finish, still made, lightfast."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from stopgap.swatches.lightfastness import Lightfastness
+from stopgap.swatches.swatch import Finish, Swatch
+
+
+@dataclass(frozen=True, slots=True)
+class Selection:
+    """What a candidate must be. By default: any range, plain, and current or owned.
+
+    A discontinued shade that is owned can be laid, so it is always a candidate. A swatch whose
+    lightfastness is unknown or on another scale cannot be shown to reach `min_lightfastness`, so
+    it is left out.
+    """
+
+    owned: bool = False
+    ranges: tuple[str, ...] = ()
+    finishes: tuple[Finish, ...] = (Finish.PLAIN,)
+    include_discontinued: bool = False
+    min_lightfastness: Lightfastness | None = None
+
+    def admits(self, swatch: Swatch) -> bool:
+        """Whether a swatch may be offered."""
+        if self.owned and not swatch.owned:
+            return False
+        if self.ranges and swatch.range.casefold() not in map(str.casefold, self.ranges):
+            return False
+        if swatch.finish not in self.finishes:
+            return False
+        if swatch.discontinued and not (swatch.owned or self.include_discontinued):
+            return False
+        return self.min_lightfastness is None or self._is_lightfast(swatch)
+
+    def of(self, swatches: Sequence[Swatch]) -> tuple[Swatch, ...]:
+        """The swatches that may be offered, in their order."""
+        return tuple(swatch for swatch in swatches if self.admits(swatch))
+
+    def _is_lightfast(self, swatch: Swatch) -> bool:
+        if swatch.lightfastness is None or self.min_lightfastness is None:
+            return False
+        return swatch.lightfastness.is_at_least(self.min_lightfastness) is True
