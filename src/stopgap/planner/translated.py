@@ -2,42 +2,45 @@
 
 import math
 from dataclasses import dataclass
+from numbers import Real
 
-import numpy as np
-
-from stopgap.arrays import as_lab
 from stopgap.errors import InputError
-from stopgap.planner.ways import Lab, Way
-from stopgap.swatches import Swatch
+from stopgap.planner.ways import Lab, Way, one_colour
+from stopgap.swatches import FreeColour, Target
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """One entry of a list. `lab` is None where nobody knows what was meant; `note` says why."""
+    """One entry of a list. `target` is None where nobody knows what was meant; `note` says why."""
 
     label: str
-    lab: Lab | None
+    target: Target | None
     weight: float = 1.0
-    swatch: Swatch | None = None
     note: str = ""
 
     def __post_init__(self) -> None:
-        if not (0.0 < self.weight < math.inf):
+        if not (isinstance(self.weight, Real) and 0.0 < self.weight < math.inf):
             raise InputError(f"{self.label!r}: the weight must be a number above 0.")
-        if self.lab is not None and np.shape(as_lab(self.lab, f"{self.label!r}")) != (3,):
-            raise InputError(f"{self.label!r}: expected one colour, L*, a* and b*.")
+        if self.lab is not None:
+            one_colour(self.lab, repr(self.label))
 
     @classmethod
-    def of(cls, swatch: Swatch, weight: float = 1.0) -> "Asked":
-        """A shade asked for by name, said to be discontinued where it is."""
-        note = "discontinued" if swatch.discontinued else ""
-        return cls(swatch.name or swatch.address, swatch.lab, weight, swatch, note)
+    def of(cls, target: Target, weight: float = 1.0) -> "Asked":
+        """A colour, or a shade asked for by name, said to be discontinued where it is."""
+        if isinstance(target, FreeColour):
+            return cls(target.label, target, weight)
+        note = "discontinued" if target.discontinued else ""
+        return cls(target.address, target, weight, note)
+
+    @property
+    def lab(self) -> Lab | None:
+        """The colour asked for."""
+        return None if self.target is None else self.target.lab
 
     @property
     def key(self) -> tuple[object, ...]:
         """What entries are sorted by, so that the order of rows never decides anything."""
-        address = self.swatch.address if self.swatch else ""
-        return (self.lab, self.label, address, self.weight)
+        return (self.lab, self.label, self.weight)
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,6 @@ counting as `left_without` (more than any ΔE of the table).
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -170,6 +169,4 @@ def _row(entry: Asked, offered: Sequence[Way], delta_E: Floats, chosen: int) -> 
 
 
 def _impossible(rows: Sequence[Row], limit: float) -> tuple[Row, ...]:
-    return tuple(
-        row for row in rows if row.nearest_delta_E is None or row.nearest_delta_E > limit
-    )
+    return tuple(row for row in rows if row.nearest_delta_E is None or row.nearest_delta_E > limit)

@@ -12,6 +12,12 @@ from stopgap.swatches import Swatch
 Lab = tuple[float, float, float]
 
 
+def one_colour(lab: Lab, name: str) -> None:
+    """Raise InputError unless `lab` is three finite numbers."""
+    if as_lab(lab, name).shape != (3,):
+        raise InputError(f"{name}: expected one colour, L*, a* and b*.")
+
+
 @dataclass(frozen=True, slots=True)
 class Way:
     """One way to lay a colour.
@@ -29,8 +35,7 @@ class Way:
     pressures: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
-        if np.shape(as_lab(self.lab, f"way {self.label!r}")) != (3,):
-            raise InputError(f"way {self.label!r}: lab must be one colour, L*, a* and b*.")
+        one_colour(self.lab, f"way {self.label!r}")
         if not self.swatches:
             raise InputError(f"way {self.label!r}: name at least one pencil that it takes.")
 
@@ -77,8 +82,7 @@ def unique_swatches(swatches: Iterable[Swatch], name: str) -> list[Swatch]:
                 f"{name}: {swatch.address} occurs twice with different contents; keep one of them."
             )
     for swatch in by_address.values():
-        if np.shape(as_lab(swatch.lab, f"{name}: {swatch.address}")) != (3,):
-            raise InputError(f"{name}: {swatch.address} needs one colour, L*, a* and b*.")
+        one_colour(swatch.lab, f"{name}: {swatch.address}")
     return [by_address[address] for address in sorted(by_address)]
 
 
