@@ -37,7 +37,7 @@ def alternatives_to(
         last, stages = pursue(question, programme.copy(), counting_aims(question))
         if last is None or not last.any() or not all(stage.proved for stage in stages):
             break
-        swatches = tuple(offers[place].swatch for place in np.flatnonzero(last))
+        swatches = tuple(offer.swatch for offer, taken in zip(offers, last) if taken)
         found.append(Alternative(swatches, question.cost(last), question.shortfall(last)))
     return tuple(found)
 

@@ -139,8 +139,10 @@ def _add_choice(
 def _useful(choice: Choice, over: Floats, may_stay_open: bool) -> Booleans:
     """Ways within the tolerance; if it may stay open, all as far as the nearest that is there."""
     if not may_stay_open:
-        return over == 0.0
+        within: Booleans = over == 0.0
+        return within
     there = np.array([not offers for offers in choice.missing], dtype=bool)
     if not there.any():
         return np.ones(len(over), dtype=bool)
-    return np.arange(len(over)) <= there.argmax()
+    nearest: Booleans = np.arange(len(over)) <= there.argmax()
+    return nearest

@@ -4,10 +4,13 @@ The pairs are the mutual nearest. If the two sets do not lie off each other, a d
 in L*, a* or b* is as often above as below zero; the sign test (J. Arbuthnot, 1710; W. J. Conover,
 "Practical Nonparametric Statistics", section 3.4) asks each of the three whether it is, at a level
 shared among them (Bonferroni). It is made once, on the pairs as the sets stand, because pairs found
-after a shift was tried would be chosen to fit it. Only then is the size estimated: the median of the
-differences in the coordinates that failed the test, pairs and median in turn until the pairs stay
-(the iterative closest point of P. J. Besl and N. D. McKay, 1992, IEEE Transactions on Pattern
+after a shift was tried would be chosen to fit it. Only then is the size estimated: the median of
+the differences in the coordinates that failed the test, pairs and median in turn until the pairs
+stay (the iterative closest point of P. J. Besl and N. D. McKay, 1992, IEEE Transactions on Pattern
 Analysis and Machine Intelligence 14(2), 239-256), since nearest pairs alone understate a shift.
+
+A shift near the distance between neighbours of one set, or more, pairs the wrong colours and may
+pass unseen; sets that hold few colours in common hide smaller ones.
 """
 
 import math
@@ -69,7 +72,7 @@ def sign_test(differences_: Floats) -> float:
     above, below = int((differences_ > 0).sum()), int((differences_ < 0).sum())
     n, fewer = above + below, min(above, below)
     tail = sum(math.comb(n, k) for k in range(fewer + 1))
-    return min(1.0, 2 * tail / 2**n)
+    return min(1.0, float(2 * tail / 2**n))
 
 
 def _settle(

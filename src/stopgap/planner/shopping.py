@@ -85,7 +85,8 @@ def shopping_list(
     supply = _supply(needs, mine, offers, ways, make)
     parts = [make(need, supply) for need in needs]
     question = _question(parts, offers, budget, clock, progress or (lambda _: None))
-    bought, stages = np.zeros(len(offers), dtype=bool), ()
+    bought = np.zeros(len(offers), dtype=bool)
+    stages: tuple[Stage, ...] = ()
     others: tuple[Alternative, ...] = ()
     if question.passages or question.choices:
         bought, stages = best_purchase(question)

@@ -117,15 +117,12 @@ class Programme:
             matrix = coo_array((values, (rows, places)), shape=(self.n_rows, self.size))
             lowest, highest = (np.concatenate(part) for part in zip(*self._limits))
             constraints.append(LinearConstraint(matrix.tocsc(), lowest, highest))
-        options: dict[str, float] = {"mip_rel_gap": 0.0}
-        if left is not None:
-            options["time_limit"] = left
         result = milp(
             objective,
             integrality=np.concatenate(self.whole),
             bounds=Bounds(0.0, upper),
             constraints=constraints,
-            options=options,
+            options={"mip_rel_gap": 0.0, "time_limit": np.inf if left is None else left},
         )
         bound = -np.inf if result.mip_dual_bound is None else float(result.mip_dual_bound)
         values_found = None if result.x is None else np.asarray(result.x, dtype=np.float64)

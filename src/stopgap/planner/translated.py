@@ -8,6 +8,9 @@ from stopgap.errors import InputError
 from stopgap.planner.ways import Lab, Way, one_colour
 from stopgap.swatches import FreeColour, Target
 
+CONFIDENCE = 1.645
+"""Standard deviations within which two ways cannot be told apart: 95 per cent, one-sided."""
+
 
 @dataclass(frozen=True, slots=True)
 class Asked:
@@ -69,13 +72,13 @@ class Row:
 
     @property
     def tied(self) -> bool:
-        """Whether `given` and `second` cannot be told apart, given their uncertainties."""
+        """Whether `given` and `second` cannot be told apart at the accuracy of the pencils."""
         if self.given is None or self.second is None:
             return False
         if self.delta_E is None or self.second_delta_E is None:
             return False
         sigma = math.hypot(self.given.uncertainty, self.second.uncertainty)
-        return abs(self.second_delta_E - self.delta_E) <= sigma
+        return abs(self.second_delta_E - self.delta_E) <= CONFIDENCE * sigma
 
     @property
     def reason(self) -> str:

@@ -10,8 +10,8 @@ only, and a recipe no different from a pencil alone is not offered.
 
 What is best
 ------------
-As many colours as can be are served; the sum of weight times ΔE is least, a colour left without
-counting as `left_without` (more than any ΔE of the table).
+The sum of weight times ΔE is least. A colour left without counts as twice the largest ΔE of the
+table, and as 100 at least, so that none is left while something is free for it.
 """
 
 from collections.abc import Sequence
@@ -59,11 +59,16 @@ def translate(
         Whether colours that can be told apart get different results; else each gets its nearest.
     keep_order
         Whether a colour lighter than another by more than `clearly_lighter` in L* gets a way that
-        is lighter (by any amount) than the other's.
+        is lighter (by any amount) than the other's; colours that are the same to the eye count by
+        their mean lightness.
     ways
-        Recipes and tints beside the candidates laid alone, or a function that makes them.
+        Recipes and tints beside the candidates laid alone, or a function that makes them from the
+        candidates and the colours asked for.
+    cannot_be_had
+        ΔE beyond which the nearest way of all is no stand-in: the row is among the `impossible`.
     time_limit
-        Seconds for `keep_order`; after them `Translation.proved` is False.
+        Seconds for `keep_order`; after them `Translation.proved` is False and the whole order of
+        lightness is kept.
 
     Raises
     ------
@@ -85,17 +90,15 @@ def translate(
     group_of = same_to_the_eye(labs) if distinct else np.arange(len(known))
     chosen, proved = np.full(len(known), -1, dtype=np.intp), True
     if known and offered:
-        cost = _membership(group_of) @ (weights[:, np.newaxis] * table)
-        weight = _membership(group_of) @ weights
-        without = weight * max(_BLACK_TO_WHITE, 2.0 * float(table.max()))
+        member = _membership(group_of)
+        cost = member @ (weights[:, np.newaxis] * table)
+        without = member @ weights * max(_BLACK_TO_WHITE, 2.0 * float(table.max()))
         if keep_order:
-            before = _clearly_before(labs[:, 0], group_of, clearly_lighter)
-            lightness = labs_of(offered)[:, 0]
             by_group, proved = assign_in_order(
                 cost,
                 without,
-                lightness,
-                before,
+                labs_of(offered)[:, 0],
+                _clearly_before(member @ labs[:, 0] / member.sum(axis=1), clearly_lighter),
                 result_of if distinct else None,
                 Clock(time_limit),
             )
@@ -126,14 +129,14 @@ def _offered(
 
 def _membership(group_of: Integers) -> Floats:
     """1 where an entry (column) belongs to a group (row)."""
-    return (np.arange(group_of.max() + 1)[:, np.newaxis] == group_of).astype(np.float64)
+    member: Floats = (np.arange(group_of.max() + 1)[:, np.newaxis] == group_of).astype(np.float64)
+    return member
 
 
-def _clearly_before(lightness: Floats, group_of: Integers, limit: float) -> Booleans:
-    """[g, h]: whether some colour of group g is clearly lighter than some colour of group h."""
-    clearly = (lightness[:, np.newaxis] - lightness > limit).astype(np.float64)
-    member = _membership(group_of)
-    return (member @ clearly @ member.T > 0.0) & ~np.eye(len(member), dtype=bool)
+def _clearly_before(lightness: Floats, limit: float) -> Booleans:
+    """[g, h]: whether g is clearly lighter than h."""
+    clearly: Booleans = lightness[:, np.newaxis] - lightness > limit
+    return clearly
 
 
 def _assign_results(cost: Floats, without: Floats, result_of: Integers) -> Integers:

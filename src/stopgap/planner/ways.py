@@ -91,7 +91,7 @@ def recipes_from(source: WaySource, swatches: Sequence[Swatch], aims: Floats) ->
     offered = source(swatches, aims) if callable(source) else source
     there = {swatch.address for swatch in swatches}
     usable = {way.key: way for way in offered if way.recipe and way.addresses <= there}
-    return [usable[key] for key in sorted(usable)]  # type: ignore[type-var]
+    return [usable[key] for key in sorted(usable)]
 
 
 def labs_of(ways: Sequence[Way] | Sequence[Swatch]) -> Floats:
