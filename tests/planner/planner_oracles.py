@@ -8,6 +8,7 @@ import numpy as np
 
 from stopgap.difference import delta_E
 from stopgap.planner.needs import BlendNeed
+from stopgap.planner.ways import Way
 from stopgap.swatches import FreeColour, Swatch
 
 
@@ -66,12 +67,6 @@ def least_ordered(cost, without, lightness, before, *, distinct):
     return best
 
 
-def subsets(items):
-    return itertools.chain.from_iterable(
-        itertools.combinations(items, size) for size in range(len(items) + 1)
-    )
-
-
 def blend_graph(need, ways, metric="CIE 2000"):
     """The passage of a blend through `ways` as a networkx graph, edges with `step`, `over`."""
     start, end = np.array(need.start.lab), np.array(need.end.lab)
@@ -119,56 +114,89 @@ def blend_largest(graph, there):
 
 
 class Shop:
-    """A shopping question by enumeration of every purchase."""
+    """A shopping question answered by looking at every purchase.
 
-    def __init__(self, needs, owned, offers, ways):
-        """`ways` are all ways, single pencils included; `offers` have a price each."""
-        self.needs, self.offers, self.ways = needs, offers, ways
+    Purchases are the numbers 0 to 2^m - 1, bit i for offer i; arrays hold a value for each of them.
+    """
+
+    def __init__(self, needs, owned, offers, ways=()):
+        """`offers` have a price each; `ways` are recipes, pencils laid alone are added."""
+        self.needs, self.offers = needs, offers
         self.owned = {pencil.address for pencil in owned}
+        self.ways = [*map(Way.of, owned), *map(Way.of, offers), *ways]
+        self.number = {pencil.address: place for place, pencil in enumerate(offers)}
+        self.purchases = np.arange(2 ** len(offers))
+        self.cost = sum(
+            (((self.purchases >> i) & 1) * pencil.price for i, pencil in enumerate(offers)),
+            np.zeros(len(self.purchases)),
+        )
+        self.count = np.array([int(purchase).bit_count() for purchase in self.purchases])
+        self.there = [self._there(way.addresses) for way in self.ways]
         self.graphs = [
-            blend_graph(need, ways) if isinstance(need, BlendNeed) else None for need in needs
+            blend_graph(need, self.ways) if isinstance(need, BlendNeed) else None for need in needs
+        ]
+        self.shortfalls = [
+            self._colour(need) if graph is None else self._blend(need, graph)
+            for need, graph in zip(needs, self.graphs)
+        ]
+        self.asked = [
+            place
+            for place, short in enumerate(self.shortfalls)
+            if short[0] > 0 and short[-1] == 0
         ]
 
-    def shortfall(self, need, graph, bought):
-        have = self.owned | {pencil.address for pencil in bought}
-        there = {n for n, way in enumerate(self.ways) if way.addresses <= have}
-        if graph is None:
-            near = [float(delta_E(need.target.lab, self.ways[n].lab)) for n in there]
-            return max(0.0, min(near) - need.tolerance) if near else 100.0
+    def _there(self, addresses):
+        """For each purchase, whether all these pencils are there."""
+        there = np.ones(len(self.purchases), dtype=bool)
+        for address in addresses - self.owned:
+            there &= ((self.purchases >> self.number[address]) & 1) == 1
+        return there
+
+    def _colour(self, need):
+        nearest = np.full(len(self.purchases), np.inf)
+        for way, there in zip(self.ways, self.there):
+            apart = float(delta_E(need.target.lab, way.lab))
+            nearest = np.where(there, np.minimum(nearest, apart), nearest)
+        return np.where(np.isinf(nearest), 100.0, np.maximum(nearest - need.tolerance, 0.0))
+
+    def _blend(self, need, graph):
+        over = {node: np.full(len(self.purchases), np.inf) for node in graph}
+        over["start"] = np.zeros(len(self.purchases))
+        for node in nx.topological_sort(graph):
+            for before in graph.predecessors(node):
+                through = over[before] + graph.edges[before, node]["over"]
+                over[node] = np.minimum(over[node], through)
+            if node not in ("start", "end"):
+                over[node] = np.where(self.there[node], over[node], np.inf)
+        ends = np.ones(len(self.purchases), dtype=bool)
         for end in (need.start, need.end):
-            if not isinstance(end, FreeColour) and end.address not in have:
-                return float(delta_E(need.start.lab, need.end.lab))
-        return blend_shortfall(graph, there)
-
-    def largest(self, need, graph, bought):
-        have = self.owned | {pencil.address for pencil in bought}
-        there = {n for n, way in enumerate(self.ways) if way.addresses <= have}
-        return blend_largest(graph, there)
-
-    def open_and_closable(self):
-        return [
-            (need, graph)
-            for need, graph in zip(self.needs, self.graphs)
-            if self.shortfall(need, graph, ()) > 0 and self.shortfall(need, graph, self.offers) == 0
-        ]
+            if not isinstance(end, FreeColour):
+                known = end.address in self.owned or end.address in self.number
+                ends &= self._there(frozenset({end.address})) if known else False
+        return np.where(ends, over["end"], float(delta_E(need.start.lab, need.end.lab)))
 
     def best(self, budget=None):
         """(shortfall, cost, number, largest step) of the best purchase, in that order."""
-        asked = self.open_and_closable()
-        ranked = []
-        for bought in subsets(self.offers):
-            cost = math.fsum(pencil.price for pencil in bought)
-            if budget is not None and cost > budget + 1e-9:
-                continue
-            short = sum(need.weight * self.shortfall(need, graph, bought) for need, graph in asked)
-            if budget is None and short > 0:
-                continue
-            ranked.append((round(short, 7), round(cost, 7), len(bought), bought))
-        least = min(entry[:3] for entry in ranked)
-        blends = [(need, graph) for need, graph in asked if graph is not None]
-        largest = min(
-            max((self.largest(need, graph, bought) for need, graph in blends), default=0.0)
-            for *values, bought in ranked
-            if tuple(values) == least
+        short = sum(
+            (self.needs[place].weight * self.shortfalls[place] for place in self.asked),
+            np.zeros(len(self.purchases)),
         )
-        return (*least, largest)
+        left = short == 0 if budget is None else self.cost <= budget + 1e-9
+        for values in (short, self.cost, self.count):
+            left &= values <= values[left].min() + 1e-7
+        largest = min(self.largest(purchase) for purchase in np.flatnonzero(left))
+        first = np.flatnonzero(left)[0]
+        return float(short[first]), float(self.cost[first]), int(self.count[first]), largest
+
+    def largest(self, purchase):
+        """The largest step of the blends that were asked for and whose ends are there."""
+        there = {place for place, way in enumerate(self.there) if way[purchase]}
+        steps = [0.0]
+        for place in self.asked:
+            need, graph = self.needs[place], self.graphs[place]
+            if graph is None:
+                continue
+            ends = [end.address for end in (need.start, need.end) if isinstance(end, Swatch)]
+            if all(self._there(frozenset({address}))[purchase] for address in ends):
+                steps.append(blend_largest(graph, there))
+        return max(steps)
