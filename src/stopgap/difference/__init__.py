@@ -7,6 +7,8 @@ from stopgap.difference.cie_1976 import delta_E_cie_1976
 from stopgap.difference.cie_1994 import delta_E_cie_1994
 from stopgap.difference.ciede2000 import delta_E_ciede2000
 from stopgap.difference.cmc import delta_E_cmc
+from stopgap.difference.components import signed_differences
+from stopgap.difference.grades import COARSE_ABOVE, DIRECTION_ABOVE, GRADES, grade
 from stopgap.difference.hyab import delta_E_hyab
 from stopgap.difference.metrics import (
     DEFAULT_METRIC,
@@ -17,9 +19,13 @@ from stopgap.difference.metrics import (
     difference_function,
     metric_name,
 )
+from stopgap.difference.words import difference_words
 
 __all__ = [
+    "COARSE_ABOVE",
     "DEFAULT_METRIC",
+    "DIRECTION_ABOVE",
+    "GRADES",
     "METRICS",
     "DifferenceFunction",
     "Metric",
@@ -30,5 +36,8 @@ __all__ = [
     "delta_E_cmc",
     "delta_E_hyab",
     "difference_function",
+    "difference_words",
+    "grade",
     "metric_name",
+    "signed_differences",
 ]

@@ -8,6 +8,7 @@ standard, so the difference is not symmetric.
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_lab
+from stopgap.difference.components import signed_differences
 
 
 def delta_E_cie_1994_graphic_arts(lab_1: FloatsLike, lab_2: FloatsLike) -> Floats:
@@ -24,14 +25,12 @@ def delta_E_cie_1994(
     lab_1: FloatsLike, lab_2: FloatsLike, *, k_L: float, K_1: float, K_2: float
 ) -> Floats:
     """ΔE*94 between Lab arrays of shapes that broadcast; `lab_1` is the standard."""
-    L_1, a_1, b_1 = np.moveaxis(as_lab(lab_1, "lab_1"), -1, 0)
-    L_2, a_2, b_2 = np.moveaxis(as_lab(lab_2, "lab_2"), -1, 0)
-    C_1, C_2 = np.hypot(a_1, b_1), np.hypot(a_2, b_2)
-    delta_C = C_1 - C_2
-    squared_delta_H = np.maximum((a_1 - a_2) ** 2 + (b_1 - b_2) ** 2 - delta_C**2, 0.0)
+    delta_L, delta_C, delta_H = signed_differences(lab_1, lab_2)
+    _, a_1, b_1 = np.moveaxis(as_lab(lab_1, "lab_1"), -1, 0)
+    C_1 = np.hypot(a_1, b_1)
     S_C = 1.0 + K_1 * C_1
     S_H = 1.0 + K_2 * C_1
     difference: Floats = np.sqrt(
-        ((L_1 - L_2) / k_L) ** 2 + (delta_C / S_C) ** 2 + squared_delta_H / S_H**2
+        (delta_L / k_L) ** 2 + (delta_C / S_C) ** 2 + (delta_H / S_H) ** 2  # S_L is 1
     )
     return difference

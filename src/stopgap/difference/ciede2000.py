@@ -9,19 +9,21 @@ notes, supplementary test data, and mathematical observations", Color Research &
 
 The branch at opposite hues
 ---------------------------
-Equations (10) and (14) ask whether two hue angles lie more than 180 degrees apart. At exactly 180
-degrees the mean hue jumps to the other side of the circle, and with it the result (by 8 units at
-C' = 20). Angles from `arctan2` carry rounding errors, so asking them would decide such a pair by
-chance. The factor 1 + G is common to both colours and cannot turn (a, b) of the pair across a
-line through the origin, so the sign of the cross product a1 b2 - b1 a2, exact for exactly opposite
-colours, decides instead wherever the angles lie within a hair of 180 degrees.
+Equations (10) and (14) ask whether two hue angles lie more than 180 degrees apart. Beyond 180 the
+mean hue jumps to the other side of the circle and the result with it: by up to 8.4 for two colours
+of L* = 50 and C*ab = 20. Angles from `arctan2` carry rounding errors, so asking them would decide
+an exactly opposite pair by chance. The factor 1 + G stretches a* of both colours alike, so that
+opposite hues stay opposite: they are found before it is applied, and taken by the letter of the
+equations as not more than 180 degrees apart.
+
+Beside a neutral colour ΔH' is 0 whatever its hue, and S_H and R_T only divide or multiply it: the
+cases C1' C2' = 0 of equations (10) and (14) change nothing and are not written out.
 """
 
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_lab
-
-_NEAR_OPPOSITE = 1e-6  # degrees; rounding of arctan2 is about 1e-13
+from stopgap.difference.components import opposite_hues
 
 
 def delta_E_ciede2000(
@@ -55,24 +57,17 @@ def weighted_components(
     C_1, C_2 = np.hypot(stretch * a_1, b_1), np.hypot(stretch * a_2, b_2)  # (5), (6)
     h_1 = np.degrees(np.arctan2(b_1, stretch * a_1)) % 360.0  # (7)
     h_2 = np.degrees(np.arctan2(b_2, stretch * a_2)) % 360.0
-    neutral = C_1 * C_2 == 0.0
 
     apart = h_2 - h_1
-    cross = a_1 * b_2 - b_1 * a_2
-    beyond = np.where(
-        np.abs(np.abs(apart) - 180.0) < _NEAR_OPPOSITE,
-        np.where(apart > 0.0, cross < 0.0, cross > 0.0),
-        np.abs(apart) > 180.0,
-    )
+    beyond = (np.abs(apart) > 180.0) & ~opposite_hues(a_1, b_1, a_2, b_2)
     delta_h = np.where(beyond, apart - np.copysign(360.0, apart), apart)  # (10)
-    delta_h = np.where(neutral, 0.0, delta_h)
     delta_H = 2.0 * np.sqrt(C_1 * C_2) * np.sin(np.radians(delta_h) / 2.0)  # (11)
 
     mean_L = (L_1 + L_2) / 2.0  # (12)
     mean_C = (C_1 + C_2) / 2.0  # (13)
     total_h = h_1 + h_2
-    mean_h = np.where(beyond, (total_h + np.where(total_h < 360.0, 360.0, -360.0)) / 2, total_h / 2)
-    mean_h = np.where(neutral, total_h, mean_h)  # (14)
+    other_side = np.where(total_h < 360.0, 360.0, -360.0)
+    mean_h = np.where(beyond, total_h + other_side, total_h) / 2.0  # (14)
 
     def cosine(degrees: Floats) -> Floats:
         return np.cos(np.radians(degrees))
@@ -93,4 +88,5 @@ def weighted_components(
     S_H = 1.0 + 0.015 * mean_C * T  # (20)
     R_T = -np.sin(np.radians(2.0 * delta_theta)) * R_C  # (21)
 
-    return (L_2 - L_1) / (k_L * S_L), (C_2 - C_1) / (k_C * S_C), delta_H / (k_H * S_H), R_T
+    delta_L, delta_C = L_2 - L_1, C_2 - C_1  # (8), (9)
+    return delta_L / (k_L * S_L), delta_C / (k_C * S_C), delta_H / (k_H * S_H), R_T

@@ -8,16 +8,15 @@ The weights take lightness, chroma and hue of the first colour, so it is not sym
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_lab
+from stopgap.difference.components import signed_differences
 
 
 def delta_E_cmc(lab_1: FloatsLike, lab_2: FloatsLike, *, l: float = 2.0, c: float = 1.0) -> Floats:
     """ΔE CMC(l:c), 2:1 (acceptability) by default; `lab_1` is the standard, (..., 3) -> (...)."""
+    delta_L, delta_C, delta_H = signed_differences(lab_1, lab_2)
     L_1, a_1, b_1 = np.moveaxis(as_lab(lab_1, "lab_1"), -1, 0)
-    L_2, a_2, b_2 = np.moveaxis(as_lab(lab_2, "lab_2"), -1, 0)
-    C_1, C_2 = np.hypot(a_1, b_1), np.hypot(a_2, b_2)
+    C_1 = np.hypot(a_1, b_1)
     h_1 = np.degrees(np.arctan2(b_1, a_1)) % 360.0
-    delta_C = C_1 - C_2
-    squared_delta_H = np.maximum((a_1 - a_2) ** 2 + (b_1 - b_2) ** 2 - delta_C**2, 0.0)
 
     S_L = np.where(L_1 < 16.0, 0.511, 0.040975 * L_1 / (1.0 + 0.01765 * L_1))
     S_C = 0.0638 * C_1 / (1.0 + 0.0131 * C_1) + 0.638
@@ -29,6 +28,6 @@ def delta_E_cmc(lab_1: FloatsLike, lab_2: FloatsLike, *, l: float = 2.0, c: floa
     )
     S_H = S_C * (F * T + 1.0 - F)
     difference: Floats = np.sqrt(
-        ((L_1 - L_2) / (l * S_L)) ** 2 + (delta_C / (c * S_C)) ** 2 + squared_delta_H / S_H**2
+        (delta_L / (l * S_L)) ** 2 + (delta_C / (c * S_C)) ** 2 + (delta_H / S_H) ** 2
     )
     return difference

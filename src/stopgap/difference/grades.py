@@ -1,0 +1,40 @@
+"""How near a CIEDE2000 difference is, in a word."""
+
+from collections.abc import Mapping
+from math import inf, isnan
+from types import MappingProxyType
+
+from stopgap.errors import InputError
+
+GRADES: Mapping[str, float] = MappingProxyType(
+    {"same": 0.8, "very close": 1.8, "close": 3.5, "noticeable": 5.0, "different": inf}
+)
+"""Each grade and the largest ΔE00 that still earns it.
+
+0.8 and 1.8 are the differences that half of the observers saw and half accepted: R. D. Paravina
+et al. (2015), "Color difference thresholds in dentistry", Journal of Esthetic and Restorative
+Dentistry 27(S1), S1-S9, on ceramics. 3.5 and 5 are this project's choice, in the neighbourhood of
+print tolerances. A pencil laid twice by one hand differs by more than 0.8.
+"""
+
+COARSE_ABOVE = 5.0
+"""ΔE00 was fitted to differences up to about 5; above, the order it gives is coarser."""
+
+DIRECTION_ABOVE = 20.0
+"""Above this ΔE00 tells a direction, not a match (this project's choice)."""
+
+
+def grade(delta_E: float) -> str:
+    """The grade of GRADES that a ΔE00 earns.
+
+    Raises
+    ------
+    InputError
+        If `delta_E` is negative or not a number.
+
+    >>> grade(1.8), grade(1.81)
+    ('very close', 'close')
+    """
+    if isnan(delta_E) or delta_E < 0.0:
+        raise InputError(f"delta_E: expected a difference of 0 or more, found {delta_E}.")
+    return next(name for name, largest in GRADES.items() if delta_E <= largest)
