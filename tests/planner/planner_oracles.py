@@ -56,8 +56,10 @@ def least_ordered(cost, without, lightness, before, *, distinct):
                 continue
             if all(
                 other < 0
-                or (not before[row][k] or lightness[column] > lightness[other])
-                and (not before[k][row] or lightness[other] > lightness[column])
+                or (
+                    (not before[row][k] or lightness[column] > lightness[other])
+                    and (not before[k][row] or lightness[other] > lightness[column])
+                )
                 for k, other in enumerate(given)
             ):
                 place(row + 1, total + cost[row][column], [*given, column])
@@ -140,9 +142,7 @@ class Shop:
             for need, graph in zip(needs, self.graphs)
         ]
         self.asked = [
-            place
-            for place, short in enumerate(self.shortfalls)
-            if short[0] > 0 and short[-1] == 0
+            place for place, short in enumerate(self.shortfalls) if short[0] > 0 and short[-1] == 0
         ]
 
     def _there(self, addresses):

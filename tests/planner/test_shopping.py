@@ -33,7 +33,10 @@ class Instance:
 
     def plan(self, **options):
         return shopping_list(
-            self.needs, self.owned, self.offers, **{"default_price": 1.0, "ways": self.ways, **options}
+            self.needs,
+            self.owned,
+            self.offers,
+            **{"default_price": 1.0, "ways": self.ways, **options},
         )
 
 
@@ -74,7 +77,9 @@ def random_instance(seed, n_owned, n_offers, n_blends, n_colours, n_ways=0):
         )
     for number in range(n_colours):
         near = np.array(pencils[rng.integers(len(pencils))].lab) + rng.normal(0, 3, 3)
-        needs.append(ColourNeed(f"colour {number}", place(near), tolerance=float(rng.uniform(1, 6))))
+        needs.append(
+            ColourNeed(f"colour {number}", place(near), tolerance=float(rng.uniform(1, 6)))
+        )
     return Instance(needs, owned, offers, ways)
 
 

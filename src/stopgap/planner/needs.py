@@ -4,14 +4,15 @@ import math
 from dataclasses import dataclass
 from numbers import Real
 
+from stopgap.difference import GRADES
 from stopgap.errors import InputError
 from stopgap.planner.ways import Lab, one_colour
 from stopgap.swatches import FreeColour, Swatch, Target
 
 DEFAULT_STEP = 12.0
 """Largest step [ΔE] of a blend: this project's choice."""
-DEFAULT_TOLERANCE = 3.5
-"""Largest ΔE of a listed colour: the end of the grade `close`, this project's choice."""
+DEFAULT_TOLERANCE = GRADES["close"]
+"""Largest ΔE of a listed colour: the end of the grade `close`."""
 DEFAULT_WIDTH = 20.0
 """How far a blend may stray from the straight way, in units of the space it is measured in."""
 

@@ -10,11 +10,10 @@ that are the same may end in different groups where a third stands between them.
 import numpy as np
 
 from stopgap.arrays import Floats, Integers
-from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, delta_E
+from stopgap.difference import DEFAULT_METRIC, GRADES, DifferenceFunction, delta_E
 
-SAME_TO_THE_EYE = 0.8
-"""ΔE00 at which half of the observers see a difference: R. D. Paravina et al. (2015), "Color
-difference thresholds in dentistry", Journal of Esthetic and Restorative Dentistry 27, S1-S9."""
+SAME_TO_THE_EYE = GRADES["same"]
+"""The ΔE00 up to which two colours are graded the same."""
 
 _BLOCK = 250_000  # differences computed at once, to bound the memory
 

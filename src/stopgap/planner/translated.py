@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 from numbers import Real
 
+from stopgap.difference import delta_E_ciede2000, difference_words, grade
 from stopgap.errors import InputError
 from stopgap.planner.ways import Lab, Way, one_colour
 from stopgap.swatches import FreeColour, Target
@@ -69,6 +70,20 @@ class Row:
         if self.delta_E is None or self.nearest_delta_E is None:
             return None
         return self.delta_E - self.nearest_delta_E
+
+    @property
+    def grade(self) -> str | None:
+        """The grade of the ΔE00 between what is asked and what is given, whatever the metric."""
+        if self.asked.lab is None or self.given is None:
+            return None
+        return grade(float(delta_E_ciede2000(self.asked.lab, self.given.lab)))
+
+    @property
+    def words(self) -> str:
+        """How what is given differs from what is asked, empty where nothing is given."""
+        if self.asked.lab is None or self.given is None:
+            return ""
+        return difference_words(self.asked.lab, self.given.lab)
 
     @property
     def tied(self) -> bool:

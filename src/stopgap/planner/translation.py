@@ -19,7 +19,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
+from stopgap.difference import DEFAULT_METRIC, GRADES, DifferenceFunction
 from stopgap.errors import InputError
 from stopgap.planner.lightness_order import assign_in_order
 from stopgap.planner.sameness import SAME_TO_THE_EYE, differences, same_to_the_eye
@@ -28,8 +28,8 @@ from stopgap.planner.translated import Asked, Row, Translation
 from stopgap.planner.ways import Way, WaySource, labs_of, recipes_from, unique_swatches
 from stopgap.swatches import Swatch
 
-CANNOT_BE_HAD = 5.0
-"""ΔE00 beyond which the nearest way is not a stand-in: this project's choice."""
+CANNOT_BE_HAD = GRADES["noticeable"]
+"""ΔE00 beyond which the nearest way is no stand-in: the grade `different` begins there."""
 CLEARLY_LIGHTER = 5.0
 """Difference in L* from which the order of lightness is kept: this project's choice."""
 _BLACK_TO_WHITE = 100.0
