@@ -32,7 +32,8 @@ def renotation():
     )
     labs = colour.XYZ_to_Lab(XYZ, whites["D50"])
     return {
-        (hue, float(value), float(chroma)): lab for (hue, value, chroma), lab in zip(notations, labs)
+        (hue, float(value), float(chroma)): lab
+        for (hue, value, chroma), lab in zip(notations, labs)
     }
 
 
@@ -75,23 +76,22 @@ def test_the_holes_of_a_column_of_values_are_filled(hue, holes):
 
 
 def test_one_filler_of_two_blends_is_bought_where_it_is_cheaper():
-    tones, tints = column("5R", 6, range(2, 9)), [("5R", 5.0, float(c)) for c in range(2, 15, 2)]
+    tones, tints = column("5R", 6, range(2, 9)), [("5R", 5.0, float(c)) for c in range(4, 15, 2)]
     shared = ("5R", 5.0, 6.0)
     owned = [pencil(one) for one in {*tones[1:-1], *tints[1:-1]} - {shared}]
     needs = [
-        blend("tones", tones[0], tones[-1], 11.5, width=4.0),
-        blend("tints", tints[0], tints[-1], 6.5, width=4.0),
+        blend("tones", tones[0], tones[-1], 10.4),
+        blend("tints", tints[0], tints[-1], 5.2),
     ]
     near = np.array(renotation()[shared])
     others = sorted(
         (one for one in renotation() if one not in {*tones, *tints}),
         key=lambda one: float(np.linalg.norm(renotation()[one] - near)),
-    )[:11]
-    offers = [pencil(shared, 3.0)] + [pencil(one, 2.0) for one in others]
-    rng = np.random.default_rng(5)
-    for number, along in enumerate(([9.0, 0, 0], [0, 9.0, 3.0])):  # each of use to one blend only
-        lab = near + rng.normal(0, 0.3, 3) + 0.45 * np.array(along)
-        offers.append(swatch(f"one {number}", lab, price=2.0))
+    )[:10]
+    pale, deep = (renotation()["5R", 5.0, chroma] for chroma in (4.0, 8.0))
+    tint = pale + 0.45 * (deep - pale) + np.array([1.5, 0, 0])  # too light for the tones
+    offers = [pencil(shared, 3.0), *(pencil(one, 2.0) for one in others)]
+    offers.append(swatch("tint", tint, price=2.0))
     plan = shopping_list(needs, owned, offers, default_price=1.0)
     shop = Shop(needs, owned, offers)
     assert (plan.cost, len(plan.buy)) == shop.best()[1:3]
