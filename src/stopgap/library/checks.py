@@ -6,7 +6,7 @@ from itertools import permutations
 import numpy as np
 
 from stopgap import colorimetry
-from stopgap.arrays import Floats
+from stopgap.arrays import Booleans, Floats
 from stopgap.difference import delta_E
 from stopgap.naming import misleading_term
 from stopgap.swatches import Finish, Swatch
@@ -26,7 +26,7 @@ def probable_mistakes(swatches: Sequence[Swatch]) -> list[str]:
     warnings: list[str] = []
     if plain:
         lab = np.array([swatch.lab for swatch in plain])
-        outside = ~np.asarray(colorimetry.within_optimal_solid(lab))
+        outside = ~colorimetry.within_optimal_solid(lab)
         warnings += _swapped_columns(lab, outside)
         warnings += _shortened(_unreal(plain, outside))
     warnings += _shortened(_repeated(swatches))
@@ -34,13 +34,13 @@ def probable_mistakes(swatches: Sequence[Swatch]) -> list[str]:
     return warnings
 
 
-def _swapped_columns(lab: Floats, outside: Floats) -> list[str]:
+def _swapped_columns(lab: Floats, outside: Booleans) -> list[str]:
     """Whether the colours become real when the columns are read in another order."""
     if len(lab) < _FEWEST_FOR_SWAP or outside.mean() < 0.1:
         return []
     names = ("L", "a", "b")
     for order in permutations(range(3)):
-        if order != (0, 1, 2) and np.asarray(colorimetry.within_optimal_solid(lab[:, order])).all():
+        if order != (0, 1, 2) and colorimetry.within_optimal_solid(lab[:, order]).all():
             read = ", ".join(names[index] for index in order)
             return [
                 f"The columns L, a, b look swapped: {outside.sum()} colours are impossible as they "
@@ -49,7 +49,7 @@ def _swapped_columns(lab: Floats, outside: Floats) -> list[str]:
     return []
 
 
-def _unreal(swatches: Sequence[Swatch], outside: Floats) -> Iterator[str]:
+def _unreal(swatches: Sequence[Swatch], outside: Booleans) -> Iterator[str]:
     for swatch, is_outside in zip(swatches, outside, strict=True):
         if is_outside:
             L, a, b = swatch.lab

@@ -21,13 +21,13 @@ class Convention:
     stated_white: str | None = None
     stated_observer: int | None = None
     source: Source | None = None
-    adaptation: str = "Bradford"
+    adaptation: colorimetry.AdaptationMethod = "Bradford"
     accept_observer: bool = False
 
     @property
     def white(self) -> str:
-        """The illuminant of entered Lab and XYZ: as stated, else D50."""
-        return self.stated_white or "D50"
+        """The illuminant of entered Lab and XYZ by its CIE name: as stated, else D50."""
+        return colorimetry.illuminant_name(self.stated_white or "D50")
 
     @property
     def observer(self) -> int:
@@ -115,6 +115,8 @@ def _to_lab(
         return colorimetry.reflectance_to_lab(
             entries[0].wavelengths, values, allow_fluorescent=allow_fluorescent
         )
+    if kind is EntryKind.LAB and (convention.white, convention.observer) == ("D50", 2):
+        return values
     to_lab = colorimetry.lab_to_d50 if kind is EntryKind.LAB else colorimetry.xyz_to_d50_lab
     return to_lab(
         values,

@@ -97,20 +97,24 @@ class Library:
                 for row in connection.execute(_ranges())
             ]
 
-    def colour_range(self, name: str) -> ColourRange:
-        """The range of that name, whatever its case.
+    def known_range(self, name: str) -> str:
+        """The name of a range as it is spelt in the library, whatever the case of `name`.
 
         Raises
         ------
         UnknownSwatchError
             Naming the nearest spellings.
         """
-        for found in self.ranges():
-            if found.name.casefold() == name.casefold():
-                return found
-        raise UnknownSwatchError(
-            f"No range is called {name!r}.{nearest_spellings(name, self.range_names())}"
-        )
+        names = self.range_names()
+        for known in names:
+            if known.casefold() == name.casefold():
+                return known
+        raise UnknownSwatchError(f"No range is called {name!r}.{nearest_spellings(name, names)}")
+
+    def colour_range(self, name: str) -> ColourRange:
+        """The range of that name with its swatches; raises as `known_range` does."""
+        known = self.known_range(name)
+        return next(found for found in self.ranges() if found.name == known)
 
     def swatches(self) -> tuple[Swatch, ...]:
         """Every swatch under the user's decisions, by range and place in the file."""
@@ -202,9 +206,9 @@ class Library:
 
     def remove_range(self, name: str, what: str) -> None:
         """Take a range and its swatches out of the library."""
-        found = self.colour_range(name)
+        known = self.known_range(name)
         with self.changing(what) as connection:
-            connection.execute("DELETE FROM colour_range WHERE name = ?", (found.name,))
+            connection.execute("DELETE FROM colour_range WHERE name = ?", (known,))
 
     def undo(self) -> str | None:
         """Take back the last change and say what it was; None where there is none."""

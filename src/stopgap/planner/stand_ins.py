@@ -63,6 +63,7 @@ def find_stand_ins(
     selection: Selection | None = None,
     limit: int = 5,
     metric: str = DEFAULT_METRIC,
+    within: float | None = None,
 ) -> StandIns:
     """The nearest of `swatches` to `target`, exactly, the target itself never among them.
 
@@ -74,7 +75,7 @@ def find_stand_ins(
     InputError
         If `limit` is below 1 or the metric is unknown.
     NothingFoundError
-        If the selection leaves no candidate.
+        If the selection leaves no candidate, or none lies `within` that ΔE.
     """
     if limit < 1:
         raise InputError(f"limit: expected 1 or more, found {limit}.")
@@ -87,6 +88,14 @@ def find_stand_ins(
         raise NothingFoundError(_why_nothing(swatches, selection))
     lab = np.array([swatch.lab for swatch in candidates])
     differences, rows = SwatchIndex(lab, metric).nearest(target.lab, limit)
+    if within is not None:
+        near = differences[0] <= within
+        if not near.any():
+            raise NothingFoundError(
+                f"No candidate lies within ΔE {within:g}: the nearest, "
+                f"{candidates[rows[0, 0]].address}, is {differences[0, 0]:.1f} away."
+            )
+        differences, rows = differences[:, near], rows[:, near]
     chosen = [candidates[row] for row in rows[0]]
     # grades, uncertainties and so ties are stated in ΔE00 whatever metric ranks
     delta_E00 = np.atleast_1d(delta_E_ciede2000(target.lab, lab[rows[0]]))
@@ -137,7 +146,7 @@ def _tied_with_nearest(target: Target, chosen: Sequence[Swatch], delta_E00: Floa
     (GUM, JCGM 100:2008, section 5.1.2): the target's own error moves both distances together
     where they lie in the same direction. Directions are taken in Lab.
     """
-    away = np.array([swatch.lab for swatch in chosen]) - np.asarray(target.lab)
+    away = np.array([swatch.lab for swatch in chosen], dtype=np.float64) - target.lab
     length = np.linalg.norm(away, axis=-1, keepdims=True)
     direction = np.divide(away, length, out=np.zeros_like(away), where=length > 0.0)
     turned = np.sum((direction - direction[0]) ** 2, axis=-1)
@@ -172,7 +181,7 @@ def _notes(
         )
     if isinstance(target, Swatch) and target.finish not in selection.finishes:
         notes.append(
-            f"The target is {target.finish}; add --finish {target.finish} to look among such pencils."
+            f"The target is {target.finish}; --finish {target.finish} looks among such pencils."
         )
     if selection.min_lightfastness is not None:
         notes.append(

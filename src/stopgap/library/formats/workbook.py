@@ -41,7 +41,7 @@ def _read_workbook(data: bytes, name: str, *, engine: str, called: str) -> Table
             warnings.simplefilter("ignore", UserWarning)
             book = pandas.ExcelFile(io.BytesIO(data), engine=engine)  # type: ignore[arg-type]
             sheet = str(book.sheet_names[0])
-            frame = book.parse(sheet, header=None, dtype=object, na_filter=False)
+            frame = pandas.read_excel(book, sheet, header=None, dtype=object, na_filter=False)
     except Exception as error:
         raise InputError(
             f"{name}: the {called} workbook cannot be read; it may be damaged or protected by a "

@@ -1,0 +1,264 @@
+"""Light to dark, so that neighbours melt into each other.
+
+Among the orders in which no colour comes before one that is lighter by more than the tolerance, the
+one whose largest step is smallest, and of those the one with the smallest total. A dynamic
+programme runs over the sets of colours already laid (M. Held, R. M. Karp (1962), Journal of the
+SIAM 10(1), 196-210), layer by layer: the lightness rule and a limit on the step leave only few of
+the sets. A layer that grows beyond `_WIDEST` keeps its cheapest states, and the result then says
+that it may not be the best and how much better the best could be.
+"""
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
+from stopgap.difference import delta_E
+from stopgap.errors import UsageError
+
+DEFAULT_TOLERANCE = 5.0
+"""How much lighter [L*] a colour may be than one before it: this project's choice."""
+
+_WIDEST = 20_000  # states kept in a layer
+_LONGEST = 48  # colours ordered at once; more are cut into stretches of lightness
+_HAIR = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """An order of colours: `rows` into the input, and the ΔE00 `steps` between neighbours.
+
+    `exact` tells whether no order has a smaller largest step, or the same and a smaller total.
+    No order at all has a largest step below `bound`.
+    """
+
+    rows: tuple[int, ...]
+    steps: tuple[float, ...]
+    exact: bool
+    bound: float
+
+    @property
+    def largest_step(self) -> float:
+        """The largest step, 0 for fewer than two colours."""
+        return max(self.steps, default=0.0)
+
+    @property
+    def total(self) -> float:
+        """The sum of the steps."""
+        return sum(self.steps)
+
+
+def order(lab: FloatsLike, tolerance: float = DEFAULT_TOLERANCE) -> Order:
+    """The light-to-dark order of colours (n, 3) whose largest, then total, step ΔE00 is smallest.
+
+    Parameters
+    ----------
+    lab
+        CIE L*a*b*, D50, 2 degree observer.
+    tolerance
+        How much lighter [L*] a colour may be than one that comes before it; not negative.
+
+    Notes
+    -----
+    Exact up to about 20 colours whatever they are, and far beyond where lightness differs: see
+    `exact` of the result. Above 48 colours the order is made of stretches of lightness.
+
+    Raises
+    ------
+    InputError
+        Unless `lab` is finite and of shape (n, 3).
+    UsageError
+        For a negative tolerance.
+
+    >>> order([[40, 0, 0], [80, 0, 0], [60, 0, 0]]).rows
+    (1, 2, 0)
+    """
+    colours = as_lab(lab).reshape(-1, 3)
+    if not tolerance >= 0.0:
+        raise UsageError(f"tolerance: expected 0 or more L*, found {tolerance}.")
+    distances = delta_E(colours[:, None], colours[None, :])
+    falling = np.argsort(-colours[:, 0], kind="stable")
+    rows: list[int] = []
+    exact = len(falling) <= _LONGEST
+    for first in range(0, len(falling), _LONGEST):
+        stretch = falling[first : first + _LONGEST]
+        best, proved = _order_stretch(stretch, distances, colours[:, 0], tolerance, rows[-1:])
+        rows.extend(best)
+        exact = exact and proved
+    steps = tuple(float(distances[i, j]) for i, j in pairwise(rows))
+    bound = max(steps, default=0.0) if exact else _bottleneck_bound(distances)
+    return Order(tuple(rows), steps, exact, bound)
+
+
+def _order_stretch(
+    rows: Integers, distances: Floats, lightness: Floats, tolerance: float, before: list[int]
+) -> tuple[list[int], bool]:
+    """The best order of `rows`, its first step being from the row `before`, and if it is proved."""
+    near = distances[np.ix_(rows, rows)]
+    entry = distances[before[0], rows] if before else np.zeros(len(rows))
+    must_wait = lightness[rows][None, :] > lightness[rows][:, None] + tolerance
+    problem = _Problem(near, entry, _as_masks(must_wait))
+
+    known = _improved(np.arange(len(rows)), problem, must_wait)
+    highest = problem.largest(known)
+    levels = np.unique(np.append(near, entry))
+    levels = levels[(levels >= _bottleneck_bound(near) - _HAIR) & (levels < highest - _HAIR)]
+    low, high, proved = 0, len(levels), True
+    while low < high:  # the smallest limit that an order keeps to
+        middle = (low + high) // 2
+        found, complete = _cheapest(problem, levels[middle])
+        if found is None:
+            low, proved = middle + 1, proved and complete
+        else:
+            known, high = found, middle
+    found, complete = _cheapest(problem, problem.largest(known))
+    if found is not None and (complete or problem.total(found) < problem.total(known)):
+        known = found
+    if not before:
+        known = _lighter_end_first(known, must_wait, lightness[rows])
+    return [int(rows[place]) for place in known], proved and complete
+
+
+@dataclass(frozen=True, slots=True)
+class _Problem:
+    """Steps between the colours, steps into the first of them, and who must have gone before."""
+
+    near: Floats
+    entry: Floats
+    must_precede: npt.NDArray[np.int64]
+
+    def largest(self, places: Integers) -> float:
+        return float(max(self.entry[places[0]], *self.near[places[:-1], places[1:]], 0.0))
+
+    def total(self, places: Integers) -> float:
+        return float(self.entry[places[0]] + self.near[places[:-1], places[1:]].sum())
+
+
+def _cheapest(problem: _Problem, limit: float) -> tuple[Integers | None, bool]:
+    """The order of smallest total without a step over `limit`, and whether all were looked at."""
+    n = len(problem.near)
+    allowed = problem.near <= limit + _HAIR
+    np.fill_diagonal(allowed, val=False)
+    reachable = _as_masks(allowed)
+    bits = np.left_shift(np.int64(1), np.arange(n, dtype=np.int64))
+
+    first = np.flatnonzero((problem.must_precede == 0) & (problem.entry <= limit + _HAIR))
+    done, last, cost = bits[first], first, problem.entry[first]
+    layers: list[tuple[Integers, Integers]] = [(last, np.zeros_like(last))]
+    complete = True
+    for _ in range(n - 1):
+        parts = []
+        for following in range(n):
+            ready = (
+                (done & bits[following] == 0)
+                & (problem.must_precede[following] & ~done == 0)
+                & allowed[last, following]
+            )
+            parents = np.flatnonzero(ready)
+            parts.append((parents, np.full_like(parents, following)))
+        parent = np.concatenate([part[0] for part in parts])
+        place = np.concatenate([part[1] for part in parts])
+        if len(parent) == 0:
+            return None, complete
+        cost = cost[parent] + problem.near[last[parent], place]
+        done, last = done[parent] | bits[place], place
+        keep = _undominated(done, last, cost)
+        keep = keep[_not_stranded(done[keep], last[keep], reachable, bits)]
+        if len(keep) > _WIDEST:
+            keep = keep[np.argsort(cost[keep], kind="stable")[:_WIDEST]]
+            complete = False
+        done, last, cost = done[keep], last[keep], cost[keep]
+        layers.append((last, parent[keep]))
+    if len(cost) == 0:
+        return None, complete
+    at = int(np.argmin(cost))
+    places = []
+    for ends, came_from in reversed(layers):
+        places.append(int(ends[at]))
+        at = int(came_from[at])
+    return np.array(places[::-1]), complete
+
+
+def _undominated(done: npt.NDArray[np.int64], last: Integers, cost: Floats) -> Integers:
+    """The cheapest of the states that have laid the same colours and ended on the same one."""
+    sorted_ = np.lexsort((cost, last, done))
+    d, e = done[sorted_], last[sorted_]
+    fresh = np.ones(len(d), dtype=np.bool_)
+    fresh[1:] = (d[1:] != d[:-1]) | (e[1:] != e[:-1])
+    kept: Integers = np.sort(sorted_[fresh])
+    return kept
+
+
+def _not_stranded(
+    done: npt.NDArray[np.int64],
+    last: Integers,
+    reachable: npt.NDArray[np.int64],
+    bits: npt.NDArray[np.int64],
+) -> Booleans:
+    """States in which every colour left can still be reached, at most one of them from one side."""
+    open_ = ~done | bits[last]
+    one_sided = np.zeros(len(done), dtype=np.intp)
+    alive = np.ones(len(done), dtype=np.bool_)
+    for place, bit in enumerate(bits):
+        left = done & bit == 0
+        ways = np.bitwise_count(reachable[place] & open_)
+        alive &= ~left | (ways > 0)
+        one_sided += left & (ways == 1)
+    return alive & (one_sided <= 1)
+
+
+def _improved(places: Integers, problem: _Problem, must_wait: Booleans) -> Integers:
+    """`places` with single colours moved as long as that lowers the largest, then total, step."""
+
+    def worth(trial: Integers) -> tuple[float, float]:
+        return problem.largest(trial), problem.total(trial)
+
+    best, best_worth = places, worth(places)
+    improved = len(places) > 2
+    while improved:
+        improved = False
+        for source in range(len(best)):
+            rest = np.delete(best, source)
+            for target in range(len(best)):
+                trial = np.insert(rest, target, best[source])
+                if _keeps_lightness(trial, must_wait) and worth(trial) < best_worth:
+                    best, best_worth, improved = trial, worth(trial), True
+                    break
+    return best
+
+
+def _keeps_lightness(places: Integers, must_wait: Booleans) -> bool:
+    return not np.triu(must_wait[np.ix_(places, places)], 1).any()
+
+
+def _lighter_end_first(places: Integers, must_wait: Booleans, lightness: Floats) -> Integers:
+    """`places` turned round where the other end is lighter and the lightness rule lets it."""
+    turned = places[::-1]
+    lighter = lightness[turned[0]] > lightness[places[0]]
+    return turned if lighter and _keeps_lightness(turned, must_wait) else places
+
+
+def _as_masks(table: Booleans) -> npt.NDArray[np.int64]:
+    """Each row of a square table of truth values as the bits of one number."""
+    bits = np.left_shift(np.int64(1), np.arange(table.shape[1], dtype=np.int64))
+    masks: npt.NDArray[np.int64] = table.astype(np.int64) @ bits
+    return masks
+
+
+def _bottleneck_bound(distances: Floats) -> float:
+    """The largest edge of the minimum spanning tree, by Prim: no path has a smaller largest one."""
+    n = len(distances)
+    if n < 2:
+        return 0.0
+    nearest = distances[0].copy()
+    outside = np.ones(n, dtype=np.bool_)
+    outside[0] = False
+    largest = 0.0
+    for _ in range(n - 1):
+        row = int(np.argmin(np.where(outside, nearest, np.inf)))
+        largest = max(largest, float(nearest[row]))
+        outside[row] = False
+        nearest = np.minimum(nearest, distances[row])
+    return largest

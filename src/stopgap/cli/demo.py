@@ -1,0 +1,125 @@
+"""`stopgap demo`."""
+
+import shlex
+import tempfile
+from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from stopgap.cli.session import library_options, session
+
+if TYPE_CHECKING:
+    from stopgap.library import Library
+    from stopgap.reports import Report
+    from stopgap.swatches import Swatch
+
+DEMO_RANGES = {
+    "Fennmoor": "fennmoor.csv",
+    "Brindlewick": "brindlewick.csv",
+    "Quillet": "quillet.csv",
+}
+
+
+@click.command()
+@library_options
+def demo() -> None:
+    """Show the main job on three invented ranges, in a throw-away library.
+
+    \b
+    Example:
+      stopgap demo
+    """
+    from stopgap.library import open_library
+
+    folder = Path(tempfile.mkdtemp(prefix="stopgap-demo-"))
+    path = folder / "library.sqlite"
+    with open_library(path) as library:
+        fill(library)
+        session().answer(_report(library, path))
+
+
+def datasets() -> Path:
+    """The folder of the demo's files: inside the package, or at the top of a checkout."""
+    installed = Path(str(files("stopgap"))) / "datasets"
+    return installed if installed.is_dir() else Path(__file__).parents[3] / "datasets"
+
+
+def fill(library: "Library") -> None:
+    """Import the demo's ranges and mark its owned singles."""
+    from stopgap.library.conversion import Convention
+    from stopgap.library.importing import import_range
+    from stopgap.library.lists import find_swatches, read_list
+    from stopgap.library.reading import read_range
+    from stopgap.swatches import Source
+
+    convention = Convention("D50", 2, Source.MEASURED)
+    for name, file in DEMO_RANGES.items():
+        import_range(library, read_range(datasets() / file, name, convention))
+    owned = find_swatches(read_list(datasets() / "owned.csv"), library.swatches())
+    library.decide(owned, {"owned": 1}, "the demo's owned pencils")
+
+
+def _report(library: "Library", path: Path) -> "Report":
+    from stopgap.library.targets import find_target
+    from stopgap.planner import find_stand_ins
+    from stopgap.reports import Report
+    from stopgap.reports.blocks import Block, Command, Heading, Paragraph
+    from stopgap.reports.stand_ins import stand_ins_report
+    from stopgap.swatches import Selection
+
+    swatches = library.swatches()
+    gone = [listed for listed in _called_for(swatches) if listed.discontinued]
+    questions = [
+        ("A lesson calls for a shade that is no longer made.", gone[0].address, Selection()),
+        ("The same, but only from the pencils in the box.", gone[1].address, Selection(owned=True)),
+        ("A colour picked from a photograph.", "#7f9a8c", Selection()),
+    ]
+    blocks: list[Block] = [
+        Heading("stopgap on invented ranges: an illustrator draws tide-pool plates"),
+        Paragraph(
+            f"{len(swatches)} swatches in {len(DEMO_RANGES)} ranges, "
+            f"{sum(swatch.owned for swatch in swatches)} of them owned. Ranges, names, codes and "
+            f"prices are invented. The library is {path}; throw it away when you are done."
+        ),
+    ]
+    for text, target, selection in questions:
+        answer = find_stand_ins(
+            find_target(target, swatches), swatches, selection=selection, limit=3
+        )
+        owned = " --owned" if selection.owned else ""
+        command = f"stopgap --library {shlex.quote(str(path))} match {shlex.quote(target)}{owned}"
+        blocks += [
+            Paragraph(""),
+            Paragraph(text, mark=">"),
+            Command(f"{command} --limit 3"),
+            Paragraph(""),
+            *stand_ins_report(answer).blocks,
+        ]
+    blocks += [
+        Paragraph(""),
+        Heading("Now your own pencils"),
+        Paragraph(
+            "Write a spreadsheet with the columns code, name and L, a, b (or hex), one row a "
+            "pencil, and ask about one of them:"
+        ),
+        Command("stopgap range import my-pencils.csv --name 'My pencils'"),
+        Command("stopgap match 'My pencils:CODE'"),
+        Paragraph("A screen is not a colour reference: judge on your own paper.", mark="!"),
+    ]
+    return Report("stopgap.demo/1", {}, blocks)
+
+
+def _called_for(swatches: "tuple[Swatch, ...]") -> "list[Swatch]":
+    """The lesson's colours that are swatches of the library."""
+    from stopgap.library.lists import read_list
+    from stopgap.library.targets import find_target
+    from stopgap.swatches import Swatch
+
+    found = []
+    for listed in read_list(datasets() / "lesson.csv"):
+        target = find_target(listed.colour, swatches)
+        if isinstance(target, Swatch):
+            found.append(target)
+    return found

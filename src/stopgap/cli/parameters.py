@@ -1,0 +1,139 @@
+"""Kinds of arguments: how they are completed by the shell and turned into values."""
+
+from enum import StrEnum
+from typing import TYPE_CHECKING, Any
+
+import click
+from click.shell_completion import CompletionItem
+
+from stopgap.cli.session import Session
+from stopgap.errors import InputError, StopgapError
+
+if TYPE_CHECKING:
+    from stopgap.swatches import Swatch
+
+
+class RangeName(click.ParamType):
+    """The name of a range, completed from the library."""
+
+    name = "range"
+
+    def shell_complete(
+        self, ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> list[CompletionItem]:
+        """Names that begin so."""
+        del param
+        names = dict.fromkeys(swatch.range for swatch in _swatches(ctx))
+        return [CompletionItem(name) for name in names if _begins(name, incomplete)]
+
+
+class SwatchCode(click.ParamType):
+    """A code in the range that was named before it."""
+
+    name = "code"
+
+    def shell_complete(
+        self, ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> list[CompletionItem]:
+        """Codes that begin so, with the pencils' names."""
+        del param
+        wanted = str(ctx.params.get("range_name") or "").casefold()
+        return [
+            CompletionItem(swatch.code, help=swatch.name)
+            for swatch in _swatches(ctx)
+            if swatch.range.casefold() == wanted and _begins(swatch.code, incomplete)
+        ]
+
+
+class TargetText(click.ParamType):
+    """A target; `RANGE:` is completed first, then its codes.
+
+    A shell that parts words at colons (bash) hands over the part after the colon alone, so bare
+    codes are completed too.
+    """
+
+    name = "target"
+
+    def shell_complete(
+        self, ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> list[CompletionItem]:
+        """Ranges with a colon, addresses or bare codes that begin so."""
+        del param
+        swatches = _swatches(ctx)
+        if ":" in incomplete.lstrip(":"):
+            return [
+                CompletionItem(swatch.address, help=swatch.name)
+                for swatch in swatches
+                if _begins(swatch.address, incomplete)
+            ]
+        bare = incomplete.lstrip(":")
+        ranges = dict.fromkeys(swatch.range for swatch in swatches)
+        items = [CompletionItem(f"{name}:") for name in ranges if _begins(name, incomplete)]
+        if bare or incomplete:
+            items += [
+                CompletionItem(swatch.code, help=swatch.name)
+                for swatch in swatches
+                if _begins(swatch.code, bare)
+            ]
+        return items
+
+
+class MetricName(click.ParamType):
+    """A colour difference of METRICS."""
+
+    name = "metric"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """The name as METRICS has it."""
+        from stopgap.difference import metric_name
+
+        try:
+            return metric_name(str(value))
+        except InputError as error:
+            self.fail(str(error), param, ctx)
+
+    def shell_complete(
+        self, ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> list[CompletionItem]:
+        """Metrics that begin so."""
+        del ctx, param
+        from stopgap.difference import METRICS
+
+        return [
+            CompletionItem(name, help=metric.about)
+            for name, metric in METRICS.items()
+            if _begins(name, incomplete)
+        ]
+
+
+class LightfastnessText(click.ParamType):
+    """A rating with its scale, such as `ASTM II` or `BWS 6`."""
+
+    name = "rating"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The rating."""
+        from stopgap.swatches import Lightfastness
+
+        try:
+            return value if isinstance(value, Lightfastness) else Lightfastness.parse(str(value))
+        except InputError as error:
+            self.fail(str(error), param, ctx)
+
+
+def words(choices: type[StrEnum]) -> click.Choice[str]:
+    """The values of an enumeration as a choice."""
+    return click.Choice([str(choice) for choice in choices], case_sensitive=False)
+
+
+def _begins(text: str, incomplete: str) -> bool:
+    return text.casefold().startswith(incomplete.casefold())
+
+
+def _swatches(ctx: click.Context) -> "tuple[Swatch, ...]":
+    """Swatches of the library for completion; none where it cannot be read."""
+    try:
+        with ctx.ensure_object(Session).open(read_only=True) as library:
+            return library.swatches()
+    except StopgapError:
+        return ()

@@ -1,0 +1,84 @@
+"""The top of the command line: the table of commands, and how every error ends."""
+
+import os
+import sys
+from collections.abc import Sequence
+
+import click
+
+from stopgap import __version__
+from stopgap.cli.lazy import LazyGroup
+from stopgap.cli.session import library_options
+from stopgap.errors import StopgapError, UsageError
+
+COMMANDS = {
+    "demo": ("stopgap.cli.demo:demo", "The main job, shown on invented ranges."),
+    "match": ("stopgap.cli.match:match", "Stand-ins for a shade or a colour."),
+    "range": ("stopgap.cli.ranges:range_group", "Import, show, check and export ranges."),
+    "swatch": ("stopgap.cli.swatch:swatch_group", "Add, edit and remove single swatches."),
+    "own": ("stopgap.cli.own:own", "Say which pencils you own."),
+    "disown": ("stopgap.cli.own:disown", "Say which pencils you no longer own."),
+    "undo": ("stopgap.cli.safety:undo", "Take back the last change."),
+    "backup": ("stopgap.cli.safety:backup_command", "Copy the library to a file."),
+    "restore": ("stopgap.cli.safety:restore_command", "Put a copy of the library back."),
+}
+
+
+@click.group(
+    cls=LazyGroup,
+    table=COMMANDS,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
+    no_args_is_help=True,
+)
+@click.version_option(__version__, prog_name="stopgap")
+@library_options
+def program() -> None:
+    """Stand-ins for coloured pencils, from the ranges you work with.
+
+    \b
+    Example:
+      stopgap demo
+    """
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run the command line and end the process with its exit status."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    sys.exit(run(arguments))
+
+
+def run(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit status; errors are one sentence on standard error."""
+    try:
+        result = program.main(
+            args=None if arguments is None else list(arguments),
+            prog_name="stopgap",
+            standalone_mode=False,
+        )
+        sys.stdout.flush()
+    except UsageError as error:
+        return _tell(f"{error}", UsageError.exit_status)
+    except StopgapError as error:
+        return _tell(str(error), error.exit_status)
+    except click.ClickException as error:
+        error.show()
+        return error.exit_code
+    except (click.Abort, KeyboardInterrupt):
+        return _tell("stopped; nothing was changed.", 1)
+    except BrokenPipeError:
+        # the reader (head, a pager) has seen enough; keep the interpreter quiet at exit
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except OSError as error:
+        return _tell(f"{error.filename or 'the output'}: {error.strerror or error}.", 1)
+    return result if isinstance(result, int) else 0
+
+
+def _tell(message: str, status: int) -> int:
+    from stopgap.reports.text import harmless
+
+    lines = [harmless(line, 2000) for line in message.splitlines()]
+    click.echo("stopgap: " + "\n".join(lines), err=True)
+    return status

@@ -1,0 +1,192 @@
+"""`stopgap range`: import, list, show, check, export, remove."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from stopgap.cli.lazy import LazyGroup
+from stopgap.cli.parameters import RangeName, words
+from stopgap.cli.session import library_options, output_options, session
+from stopgap.swatches import Source
+
+if TYPE_CHECKING:
+    from stopgap.colorimetry import AdaptationMethod
+    from stopgap.swatches import ColourRange
+
+_HERE = "stopgap.cli.ranges"
+RANGE_COMMANDS = {
+    "import": (f"{_HERE}:import_command", "Bring in a range from a spreadsheet."),
+    "list": (f"{_HERE}:list_command", "The ranges of the library."),
+    "show": (f"{_HERE}:show", "The swatches of a range."),
+    "check": (f"{_HERE}:check", "Probable mistakes in a range."),
+    "export": (f"{_HERE}:export", "Write a range to a CSV file."),
+    "remove": (f"{_HERE}:remove", "Take a range out of the library."),
+}
+
+
+@click.group("range", cls=LazyGroup, table=RANGE_COMMANDS, no_args_is_help=True)
+@library_options
+def range_group() -> None:
+    """Import, show, check and export ranges.
+
+    \b
+    Example:
+      stopgap range import my-pencils.csv --name 'My pencils'
+    """
+
+
+@click.command("import")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--name", required=True, metavar="NAME", help="What to call the range.")
+@click.option("--white", metavar="ILLUMINANT", help="White of Lab and XYZ: D50 (default), D65, …")
+@click.option("--observer", type=click.Choice(["2", "10"]), help="Observer in degrees (default 2).")
+@click.option("--source", type=words(Source), help="How the colours were had.")
+@click.option(
+    "--adaptation",
+    type=click.Choice(["Bradford", "CAT16"]),
+    default="Bradford",
+    show_default=True,
+    help="How another white is brought to D50.",
+)
+@click.option(
+    "--accept-observer",
+    is_flag=True,
+    help="Take 10 degree Lab or XYZ without spectra, at a larger uncertainty.",
+)
+@click.option("--replace", is_flag=True, help="Renew a range that is there; your decisions stay.")
+@output_options
+@library_options
+def import_command(
+    file: Path,
+    name: str,
+    white: str | None,
+    observer: str | None,
+    source: str | None,
+    adaptation: "AdaptationMethod",
+    accept_observer: bool,
+    replace: bool,
+) -> None:
+    """Bring in a range from FILE: CSV, XLSX or ODS, one row a pencil.
+
+    The first row names the columns: 'code' and a colour (L, a, b or X, Y, Z or hex or nm400,
+    nm410, …), and if you like name, status, owned, finish, core, lightfastness,
+    lightfastness_scale, price, laydown, uncertainty, paper, note. Delimiter, decimal mark and
+    encoding are found out. Either the whole file lands or nothing does.
+
+    \b
+    Example:
+      stopgap range import my-pencils.csv --name 'My pencils' --source scanned
+    """
+    from stopgap.library.conversion import Convention
+    from stopgap.library.importing import import_range
+    from stopgap.library.reading import read_range
+    from stopgap.reports.ranges import import_report
+
+    convention = Convention(
+        stated_white=white,
+        stated_observer=int(observer) if observer else None,
+        source=Source(source.lower()) if source else None,
+        adaptation=adaptation,
+        accept_observer=accept_observer,
+    )
+    draft = read_range(file, name, convention)
+    current = session()
+    with current.open() as library:
+        report = import_range(library, draft, renew=replace)
+    if not current.quiet or current.form != "terminal":
+        current.answer(import_report(report))
+
+
+@click.command("list")
+@output_options
+@library_options
+def list_command() -> None:
+    """List the ranges of the library.
+
+    \b
+    Example:
+      stopgap range list
+    """
+    from stopgap.reports.ranges import ranges_report
+
+    current = session()
+    with current.open(read_only=True) as library:
+        found = library.ranges()
+    current.answer(ranges_report(found, current.library_path))
+
+
+@click.command()
+@click.argument("range_name", metavar="NAME", type=RangeName())
+@output_options
+@library_options
+def show(range_name: str) -> None:
+    """Show the swatches of a range as you decided them.
+
+    \b
+    Example:
+      stopgap range show Fennmoor
+    """
+    from stopgap.reports.ranges import range_report
+
+    session().answer(range_report(_range(range_name)))
+
+
+@click.command()
+@click.argument("range_name", metavar="NAME", type=RangeName())
+@output_options
+@library_options
+def check(range_name: str) -> None:
+    """Look for probable mistakes in a range; the colours themselves are not changed.
+
+    \b
+    Example:
+      stopgap range check Fennmoor
+    """
+    from stopgap.library.checks import probable_mistakes
+    from stopgap.reports.ranges import check_report
+
+    found = _range(range_name)
+    session().answer(check_report(found, probable_mistakes(found.swatches)))
+
+
+@click.command()
+@click.argument("range_name", metavar="NAME", type=RangeName())
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--overwrite", is_flag=True, help="Replace FILE if it exists.")
+@library_options
+def export(range_name: str, file: Path, overwrite: bool) -> None:
+    """Write a range to FILE as CSV, which 'range import' reads back.
+
+    \b
+    Example:
+      stopgap range export Fennmoor fennmoor.csv
+    """
+    from stopgap.library.exporting import export_csv
+    from stopgap.library.files import write_whole
+
+    found = _range(range_name)
+    write_whole(file, export_csv(found.swatches), overwrite=overwrite)
+    session().say(f"Wrote {len(found.swatches)} swatches of {found.name} to {file}.")
+
+
+@click.command()
+@click.argument("range_name", metavar="NAME", type=RangeName())
+@library_options
+def remove(range_name: str) -> None:
+    """Take a range and what you decided about it out of the library; 'stopgap undo' brings it back.
+
+    \b
+    Example:
+      stopgap range remove Fennmoor
+    """
+    current = session()
+    with current.open() as library:
+        known = library.known_range(range_name)
+        library.remove_range(known, f"removal of {known}")
+    current.say(f"Removed {known}. 'stopgap undo' brings it back.")
+
+
+def _range(name: str) -> "ColourRange":
+    with session().open(read_only=True) as library:
+        return library.colour_range(name)

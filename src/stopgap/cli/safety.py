@@ -1,0 +1,64 @@
+"""`stopgap undo`, `stopgap backup`, `stopgap restore`."""
+
+from pathlib import Path
+
+import click
+
+from stopgap.cli.session import library_options, session
+
+
+@click.command()
+@library_options
+def undo() -> None:
+    """Take back the last change of the library; again, the one before it.
+
+    \b
+    Example:
+      stopgap undo
+    """
+    from stopgap.errors import NothingFoundError
+
+    current = session()
+    with current.open() as library:
+        what = library.undo()
+    if what is None:
+        raise NothingFoundError("There is nothing to undo.")
+    current.say(f"Taken back: {what}.")
+
+
+@click.command("backup")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--overwrite", is_flag=True, help="Replace FILE if it exists.")
+@library_options
+def backup_command(file: Path, overwrite: bool) -> None:
+    """Copy the whole library to FILE.
+
+    \b
+    Example:
+      stopgap backup pencils-backup.sqlite
+    """
+    from stopgap.library.copies import backup
+
+    current = session()
+    with current.open(read_only=True) as library:
+        backup(library, file, overwrite=overwrite)
+    current.say(f"Copied {current.library_path} to {file}.")
+
+
+@click.command("restore")
+@click.argument("file", type=click.Path(path_type=Path))
+@library_options
+def restore_command(file: Path) -> None:
+    """Put the copy in FILE in the place of the library; the present one is kept beside it.
+
+    \b
+    Example:
+      stopgap restore pencils-backup.sqlite
+    """
+    from stopgap.library.copies import restore
+
+    current = session()
+    kept = restore(file, current.library_path)
+    current.say(f"Restored {current.library_path} from {file}.")
+    if kept is not None:
+        current.say(f"What was there before is kept as {kept}.")

@@ -1,0 +1,105 @@
+"""What every command shares: where the library is, how to answer, and the options that say so."""
+
+import os
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from stopgap.errors import UsageError
+
+if TYPE_CHECKING:
+    from stopgap.library import Library
+    from stopgap.reports import Report
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+
+@dataclass
+class Session:
+    """One run of the command line."""
+
+    library: Path | None = None
+    quiet: bool = False
+    form: str = "terminal"
+
+    @property
+    def library_path(self) -> Path:
+        """`--library`, else STOPGAP_LIBRARY, else a file in the user's data folder."""
+        stated = self.library or os.environ.get("STOPGAP_LIBRARY")
+        if stated:
+            return Path(stated)
+        from platformdirs import user_data_path
+
+        return user_data_path("stopgap", appauthor=False) / "library.sqlite"
+
+    def open(self, *, read_only: bool = False) -> "Library":
+        """The library of this session."""
+        from stopgap.library import open_library
+
+        return open_library(self.library_path, read_only=read_only)
+
+    def answer(self, report: "Report") -> None:
+        """Put a report on standard output in the form that was asked for."""
+        from stopgap.reports import RENDERERS
+
+        if self.form == "terminal":
+            from stopgap.reports.terminal import make_console, render_terminal
+
+            text = render_terminal(report, make_console(sys.stdout))
+        else:
+            text = RENDERERS[self.form](report)
+        sys.stdout.write(text)
+
+    def say(self, text: str) -> None:
+        """Tell what was done, unless the user wants quiet."""
+        from stopgap.reports.text import harmless
+
+        if not self.quiet:
+            sys.stdout.write(f"{harmless(text, 500)}\n")
+
+
+def session() -> Session:
+    """The session of the command that runs."""
+    return click.get_current_context().ensure_object(Session)
+
+
+def library_options(function: Function) -> Function:
+    """Add `--library` and `--quiet`, before or after the command's name."""
+
+    def keep(ctx: click.Context, parameter: click.Parameter, value: Any) -> None:
+        if value not in (None, False):
+            setattr(ctx.ensure_object(Session), str(parameter.name), value)
+
+    function = click.option(
+        "--quiet", "-q", is_flag=True, expose_value=False, callback=keep, help="Say less."
+    )(function)
+    return click.option(
+        "--library",
+        type=click.Path(path_type=Path),
+        metavar="FILE",
+        expose_value=False,
+        callback=keep,
+        help="The library to use (else $STOPGAP_LIBRARY, else your data folder).",
+    )(function)
+
+
+def output_options(function: Function) -> Function:
+    """Add `--json` and `--csv` to a command that answers with rows."""
+
+    def keep(ctx: click.Context, parameter: click.Parameter, value: bool) -> None:
+        if not value:
+            return
+        current = ctx.ensure_object(Session)
+        if current.form != "terminal":
+            raise UsageError("--json and --csv: choose one of them.")
+        current.form = str(parameter.name)
+
+    for form, help_ in (("csv", "Answer in CSV."), ("json", "Answer in JSON.")):
+        function = click.option(
+            f"--{form}", form, is_flag=True, expose_value=False, callback=keep, help=help_
+        )(function)
+    return function

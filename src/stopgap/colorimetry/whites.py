@@ -1,0 +1,97 @@
+"""White points of the CIE illuminants for both standard observers.
+
+There are several D50 whites that differ in the fourth digit. Inside stopgap D50 is always the one
+of its chromaticity x = 0.3457, y = 0.3585 (CIE 015:2018, table 3, to four digits), as in CSS
+Color 4 `lab()`: X = 96.4296, Y = 100, Z = 82.5105. The ICC's D50 (96.42, 100, 82.49 in the profile
+header) and the CIE's tristimulus table (96.42, 100, 82.51) are less than 0.03 ΔE*ab from it.
+"""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from stopgap.arrays import Floats, read_only
+from stopgap.colorimetry.science import colour_science
+from stopgap.errors import InputError
+
+OBSERVERS: Mapping[int, str] = MappingProxyType(
+    {2: "CIE 1931 2 Degree Standard Observer", 10: "CIE 1964 10 Degree Standard Observer"}
+)
+
+WHITES: tuple[str, ...] = (
+    *("A", "B", "C", "D50", "D55", "D60", "D65", "D75", "E"),
+    *(f"F{number}" for number in range(1, 13)),
+    *(f"F3.{number}" for number in range(1, 16)),
+    *(f"HP{number}" for number in range(1, 6)),
+    *("LED-B1", "LED-B2", "LED-B3", "LED-B4", "LED-B5", "LED-BH1", "LED-RGB1"),
+    *("LED-V1", "LED-V2", "ID50", "ID65"),
+)
+"""The illuminants that are accepted, by their CIE names; case does not matter, F2 is also FL2."""
+
+
+def _from_chromaticity(x: float, y: float) -> Floats:
+    return read_only([100.0 * x / y, 100.0, 100.0 * (1.0 - x - y) / y])
+
+
+D50 = _from_chromaticity(0.3457, 0.3585)
+D65 = _from_chromaticity(0.3127, 0.3290)
+
+_WITHOUT_IMPORT: Mapping[tuple[str, int], Floats] = MappingProxyType(
+    {("D50", 2): D50, ("D65", 2): D65}
+)
+
+
+def illuminant_name(text: str) -> str:
+    """The name in WHITES that `text` stands for.
+
+    Raises
+    ------
+    InputError
+        If no illuminant has that name; the message lists them.
+    """
+    folded = "".join(text.split()).upper()
+    if folded.startswith("FL"):
+        folded = "F" + folded[2:]
+    if folded not in WHITES:
+        raise InputError(f"illuminant: {text!r} is not one of {', '.join(WHITES)}.")
+    return folded
+
+
+def observer_name(observer: int) -> str:
+    """The full name of the 2 or 10 degree observer.
+
+    Raises
+    ------
+    InputError
+        For any other number.
+    """
+    if observer not in OBSERVERS:
+        raise InputError(f"observer: expected 2 or 10 (degrees), found {observer!r}.")
+    return OBSERVERS[observer]
+
+
+def science_name(illuminant: str) -> str:
+    """The name that colour-science uses: FL2 for F2, the others as they are."""
+    name = illuminant_name(illuminant)
+    return "FL" + name[1:] if name.startswith("F") else name
+
+
+def white_point(illuminant: str, observer: int = 2) -> Floats:
+    """X, Y, Z of the perfect diffuser under an illuminant, Y = 100, read-only.
+
+    From the CIE's chromaticities as tabulated in colour-science (`CCS_ILLUMINANTS`), which is not
+    imported for D50 and D65 with the 2 degree observer.
+
+    Raises
+    ------
+    InputError
+        For an unknown illuminant or observer.
+
+    >>> white_point("D50").round(4).tolist()
+    [96.4296, 100.0, 82.5105]
+    """
+    key = (illuminant_name(illuminant), observer)
+    chromaticities = observer_name(observer)
+    if key in _WITHOUT_IMPORT:
+        return _WITHOUT_IMPORT[key]
+    x, y = colour_science().CCS_ILLUMINANTS[chromaticities][science_name(illuminant)]
+    return _from_chromaticity(float(x), float(y))

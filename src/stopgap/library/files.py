@@ -1,0 +1,39 @@
+"""Writing a file whole or not at all."""
+
+import os
+import tempfile
+from pathlib import Path
+
+from stopgap.errors import InputError
+
+
+def write_whole(path: Path, content: str | bytes, *, overwrite: bool = False) -> None:
+    """Write `content` to a temporary file beside `path`, then give it the name.
+
+    Raises
+    ------
+    InputError
+        If the file exists and may not be overwritten, or cannot be written.
+    """
+    if path.is_dir():
+        raise InputError(f"{path}: this is a folder. Name a file in it.")
+    if path.exists() and not overwrite:
+        raise InputError(f"{path} exists already. Add --overwrite to replace it.")
+    data = content.encode("utf-8") if isinstance(content, str) else content
+    partial = ""
+    try:
+        handle, partial = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(data)
+        os.chmod(partial, 0o666 & ~_umask())
+        os.replace(partial, path)
+    except OSError as error:
+        if partial:
+            Path(partial).unlink(missing_ok=True)
+        raise InputError(f"{path}: the file cannot be written: {error.strerror}.") from error
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask

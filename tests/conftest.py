@@ -1,0 +1,31 @@
+"""Fixtures that several rooms' tests share."""
+
+import pytest
+
+from stopgap.cli.program import run
+from stopgap.library import open_library
+
+
+@pytest.fixture(scope="session")
+def demo_library(tmp_path_factory):
+    """The path of a library with the demo's ranges; tests must not change it."""
+    from stopgap.cli.demo import fill
+
+    path = tmp_path_factory.mktemp("demo") / "library.sqlite"
+    with open_library(path) as library:
+        fill(library)
+    return path
+
+
+@pytest.fixture
+def stopgap_run(tmp_path, capsys):
+    """Run a command on a library of its own: arguments -> (status, standard output, error)."""
+
+    def call(*arguments, library=tmp_path / "library.sqlite"):
+        capsys.readouterr()
+        status = run(["--library", str(library), *map(str, arguments)])
+        captured = capsys.readouterr()
+        return status, captured.out, captured.err
+
+    call.library = tmp_path / "library.sqlite"
+    return call

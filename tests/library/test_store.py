@@ -1,0 +1,320 @@
+"""The library file: nothing lost, nothing half done, every failure one sentence."""
+
+import os
+import sqlite3
+import stat
+from contextlib import closing
+
+import pytest
+
+from stopgap.errors import InputError, LibraryError, UnknownSwatchError
+from stopgap.library import open_library
+from stopgap.library.connection import APPLICATION_ID
+from stopgap.library.conversion import Convention
+from stopgap.library.copies import backup, restore
+from stopgap.library.entry import Entry, EntryKind
+from stopgap.library.exporting import export_csv
+from stopgap.library.history import CHANGES_KEPT
+from stopgap.library.importing import import_range
+from stopgap.library.migrations import newest_version
+from stopgap.library.reading import read_range
+from stopgap.swatches import Source, Status, Swatch
+
+HOSTILE = [
+    "🖍️ kelp",
+    "‮gnorw",
+    "bell\a\x1b[31m",
+    "=HYPERLINK()",
+    "+1",
+    "-1",
+    "@x",
+    "'quoted",
+    "a,b;c\td",
+    'say "no"',
+    "line\nbreak",
+]
+
+
+@pytest.fixture
+def path(tmp_path):
+    return tmp_path / "library.sqlite"
+
+
+def draft(tmp_path, rows, name="Fen"):
+    file = tmp_path / "draft.csv"
+    file.write_text("code,name,L,a,b,price,note\n" + "".join(f"{row}\n" for row in rows))
+    return read_range(file, name, Convention("D50", 2, Source.MEASURED))
+
+
+@pytest.fixture
+def library(path, tmp_path):
+    with open_library(path) as opened:
+        import_range(
+            opened, draft(tmp_path, ["1,Kelp,50,-10,20,3,", "2,Gull,80,0,1,,", "3,Tar,20,0,0,,"])
+        )
+        yield opened
+
+
+def by_code(library):
+    return {swatch.code: swatch for swatch in library.swatches()}
+
+
+def test_the_file_says_what_it_is(library, path):
+    with closing(sqlite3.connect(path)) as raw:
+        assert raw.execute("PRAGMA application_id").fetchone()[0] == APPLICATION_ID
+        assert raw.execute("PRAGMA user_version").fetchone()[0] == newest_version()
+        assert raw.execute("PRAGMA journal_mode").fetchone()[0] == "delete"
+        assert raw.execute("PRAGMA integrity_check").fetchone()[0] == "ok"
+    assert sorted(file.name for file in path.parent.iterdir()) == ["draft.csv", path.name]
+
+
+def test_a_range_comes_back_as_it_went_in(library, tmp_path):
+    expected = [swatch for swatch, _ in draft(tmp_path, ["1,Kelp,50,-10,20,3,"]).swatches]
+    assert by_code(library)["1"] == expected[0]
+    assert library.entry(expected[0]) == Entry(EntryKind.LAB, (50.0, -10.0, 20.0))
+
+
+def test_importing_again_needs_renew(library, tmp_path):
+    with pytest.raises(InputError, match="--replace"):
+        import_range(library, draft(tmp_path, ["9,New,50,0,0,,"], name="FEN"))
+    with pytest.raises(UnknownSwatchError):
+        import_range(library, draft(tmp_path, ["9,New,50,0,0,,"], name="Other"), renew=True)
+    assert set(by_code(library)) == {"1", "2", "3"}
+
+
+def test_renewing_keeps_what_the_user_decided(library, tmp_path):
+    swatches = by_code(library)
+    library.decide([swatches["1"]], {"owned": 1, "price": 9.5, "note": "stub"}, "decisions")
+    library.decide([swatches["3"]], {"owned": 1}, "own")
+    by_hand = Swatch("Fen", "H", (40, 5, 5), "By hand")
+    library.add_swatch(by_hand, Entry(EntryKind.LAB, (40, 5, 5)), new_range=False, what="add")
+    report = import_range(
+        library, draft(tmp_path, ["1,Kelp,51,-10,20,4,file note", "4,New,60,0,0,,"]), renew=True
+    )
+    assert (report.added, report.changed, report.gone) == (("4",), ("1",), ("2",))
+    assert report.kept == ("3", "H")
+    after = by_code(library)
+    assert after["1"].lab == (51.0, -10.0, 20.0)
+    assert (after["1"].owned, after["1"].price, after["1"].note) == (True, 9.5, "stub")
+    assert (after["3"].owned, after["3"].status) == (True, Status.DISCONTINUED)
+    assert after["H"].status is Status.CURRENT
+    library.forget_decisions(after["1"], "as imported")
+    assert (by_code(library)["1"].price, by_code(library)["1"].note) == (4.0, "file note")
+
+
+def test_renewing_by_the_same_file_changes_nothing(library, tmp_path):
+    rows = ["1,Kelp,50,-10,20,3,", "2,Gull,80,0,1,,", "3,Tar,20,0,0,,"]
+    report = import_range(library, draft(tmp_path, rows), renew=True)
+    assert (report.added, report.changed, report.gone, report.unchanged) == ((), (), (), 3)
+
+
+def dump(path):
+    with closing(sqlite3.connect(path)) as raw:
+        return {
+            table: raw.execute(f"SELECT * FROM {table} ORDER BY id").fetchall()
+            for table in ("colour_range", "swatch", "decision")
+        }
+
+
+def changes(library, tmp_path):
+    """Every kind of change, each as a function."""
+    swatch = by_code(library)["1"]
+    hand = Swatch("Singles", "S", (1 / 3, 2 / 3, -1 / 7))
+    return {
+        "decide": lambda: library.decide([swatch], {"owned": 1, "price": 1 / 3}, "decide"),
+        "decide again": lambda: library.decide([swatch], {"price": 2 / 3}, "decide"),
+        "forget": lambda: library.forget_decisions(swatch, "forget"),
+        "add": lambda: library.add_swatch(
+            hand, Entry(EntryKind.LAB, hand.lab), new_range=True, what="add"
+        ),
+        "remove": lambda: library.remove_swatch(swatch, "remove"),
+        "renew": lambda: import_range(
+            library, draft(tmp_path, ["2,Gull,81,0,1,,", "7,New,60,0,0,,"]), renew=True
+        ),
+        "remove range": lambda: library.remove_range("fen", "remove range"),
+    }
+
+
+def test_every_change_can_be_undone_to_the_last_bit(library, path, tmp_path):
+    states = [dump(path)]
+    done = changes(library, tmp_path)
+    for change in done.values():
+        change()
+        states.append(dump(path))
+        assert states[-1] != states[-2]
+    for expected in reversed(states[:-1]):
+        assert library.undo()
+        assert dump(path) == expected
+    assert library.undo() == "import of Fen"
+    assert library.undo() is None
+    assert library.swatches() == ()
+
+
+def test_history_is_bounded(library):
+    swatch = by_code(library)["1"]
+    for price in range(CHANGES_KEPT + 5):
+        library.decide([swatch], {"price": price}, f"price {price}")
+    undone = 0
+    while library.undo():
+        undone += 1
+    assert undone == CHANGES_KEPT
+
+
+def test_a_change_that_fails_leaves_nothing(library, path):
+    before = dump(path)
+    swatch = by_code(library)["1"]
+    missing = Swatch("Fen", "none", (50, 0, 0))
+    with pytest.raises(UnknownSwatchError):
+        library.decide([swatch, missing], {"owned": 1}, "own")
+    with pytest.raises(InputError):
+        library.decide([swatch], {"nonsense": 1}, "own")
+    with pytest.raises(LibraryError):
+        library.decide([swatch], {"note": object()}, "own")
+    assert dump(path) == before
+    assert library.undo() == "import of Fen"
+
+
+def test_hostile_text_is_stored_as_it_is_and_exported_harmlessly(path, tmp_path):
+    with open_library(path) as library:
+        for number, name in enumerate(HOSTILE):
+            swatch = Swatch("Hostile", f"{number}{name}", (50 + number, 0, 0), name, note=name)
+            entry = Entry(EntryKind.LAB, swatch.lab)
+            library.add_swatch(swatch, entry, new_range=True, what="add")
+        stored = library.swatches()
+        assert [swatch.name for swatch in stored] == HOSTILE
+    exported = tmp_path / "out.csv"
+    exported.write_text(export_csv(stored), encoding="utf-8", newline="")
+    cells = [cell for line in exported.read_text().splitlines() for cell in line.split(",")]
+    assert not any(cell.strip('"').startswith(("=", "+", "@")) for cell in cells)
+    again = read_range(exported, "Hostile", Convention("D50", 2, Source.TYPED))
+    assert [swatch for swatch, _ in again.swatches] == list(stored)
+
+
+def test_a_library_from_a_newer_stopgap_is_refused(library, path):
+    library.close()
+    with closing(sqlite3.connect(path)) as raw:
+        raw.execute(f"PRAGMA user_version = {newest_version() + 1}")
+    content = path.read_bytes()
+    with pytest.raises(LibraryError, match="newer stopgap"):
+        open_library(path)
+    assert path.read_bytes() == content
+
+
+def test_an_older_library_is_brought_up_to_date_with_a_copy_before(path, tmp_path):
+    with open_library(path) as library:
+        import_range(library, draft(tmp_path, ["1,Kelp,50,-10,20,3,"]))
+    with closing(sqlite3.connect(path)) as raw:
+        raw.execute("PRAGMA user_version = 0")
+        raw.execute("DROP TABLE decision")
+        raw.execute("DROP TABLE swatch")
+        raw.execute("DROP TABLE colour_range")
+    with open_library(path) as library:
+        assert library.swatches() == ()
+    assert path.with_name(f"{path.name}.version-0").is_file()
+
+
+@pytest.mark.parametrize("content", [b"not a library at all, by any means", b"\0" * 4096])
+def test_a_file_that_is_no_library_is_refused(path, content):
+    path.write_bytes(content)
+    with pytest.raises(LibraryError, match=r"not a (stopgap )?library"):
+        open_library(path)
+    assert path.read_bytes() == content
+
+
+def test_somebody_elses_database_is_refused(path):
+    with closing(sqlite3.connect(path)) as raw:
+        raw.execute("CREATE TABLE mine (x)")
+        raw.commit()
+    with pytest.raises(LibraryError, match="not a stopgap library"):
+        open_library(path)
+
+
+def test_a_damaged_library_is_told_in_a_sentence(library, path):
+    library.close()
+    content = bytearray(path.read_bytes())
+    content[4096:] = os.urandom(len(content) - 4096)
+    path.write_bytes(content)
+    with pytest.raises(LibraryError), open_library(path) as damaged:
+        damaged.swatches()
+
+
+def test_a_locked_library_is_told_in_a_sentence(library, path, monkeypatch):
+    monkeypatch.setattr("stopgap.library.connection.LOCK_PATIENCE", 0.05)
+    with closing(sqlite3.connect(path, isolation_level=None)) as other, open_library(path) as mine:
+        other.execute("BEGIN EXCLUSIVE")
+        with pytest.raises(LibraryError, match="in use by another program"):
+            mine.decide([Swatch("Fen", "1", (50, 0, 0))], {"owned": 1}, "own")
+
+
+def test_a_full_disk_changes_nothing(library, path):
+    before = dump(path)
+    with library.reading() as connection:
+        pages = connection.execute("PRAGMA page_count").fetchone()[0]
+        connection.execute(f"PRAGMA max_page_count = {pages}")
+    with pytest.raises(LibraryError, match="disk is full"):
+        library.decide(library.swatches(), {"note": "x" * 100_000}, "notes")
+    assert dump(path) == before
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="root may read and write everything")
+def test_no_permission_is_told_in_a_sentence(library, path):
+    library.close()
+    path.chmod(0)
+    with pytest.raises(LibraryError):
+        open_library(path)
+    path.chmod(stat.S_IRUSR)
+    with open_library(path, read_only=True) as readable:
+        assert readable.swatches()
+
+
+def test_reading_needs_no_right_to_write(library, path):
+    with open_library(path, read_only=True) as readable:
+        assert len(readable.swatches()) == 3
+        with pytest.raises(LibraryError, match="may not be written"):
+            readable.decide(readable.swatches(), {"owned": 1}, "own")
+
+
+def test_there_is_no_library_yet(path):
+    with pytest.raises(LibraryError, match="no library"):
+        open_library(path, read_only=True)
+    assert not path.exists()
+
+
+def test_a_folder_is_no_library(tmp_path):
+    with pytest.raises(LibraryError, match="folder"):
+        open_library(tmp_path)
+
+
+def test_backup_and_restore(library, path, tmp_path):
+    copy = tmp_path / "copy.sqlite"
+    backup(library, copy)
+    with pytest.raises(InputError, match="--overwrite"):
+        backup(library, copy)
+    backup(library, copy, overwrite=True)
+    before = dump(path)
+    library.remove_range("Fen", "remove")
+    library.close()
+    kept = restore(copy, path)
+    assert dump(path) == before
+    assert kept is not None
+    assert dump(kept)["swatch"] == []
+
+
+def test_a_broken_backup_is_not_restored(library, path, tmp_path):
+    library.close()
+    before = path.read_bytes()
+    broken = tmp_path / "broken.sqlite"
+    broken.write_bytes(before[:4096] + os.urandom(len(before) - 4096))
+    for source in (broken, tmp_path / "none.sqlite", tmp_path / "draft.csv"):
+        with pytest.raises(LibraryError):
+            restore(source, path)
+        assert path.read_bytes() == before
+    assert not list(tmp_path.glob("*.before-restore"))
+
+
+def test_a_crash_amid_a_change_loses_only_that_change(library, path):
+    before = dump(path)
+    with pytest.raises(KeyboardInterrupt), library.changing("never") as connection:
+        connection.execute("DELETE FROM swatch")
+        raise KeyboardInterrupt
+    assert dump(path) == before
