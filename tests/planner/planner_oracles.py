@@ -175,13 +175,19 @@ class Shop:
                 ends &= self._there(frozenset({end.address})) if known else False
         return np.where(ends, over["end"], float(delta_E(need.start.lab, need.end.lab)))
 
-    def best(self, budget=None):
+    def best(self, budget=None, *, partial=False):
         """(shortfall, cost, number, largest step) of the best purchase, in that order."""
+        if partial:
+            self.asked = [
+                place for place, short in enumerate(self.shortfalls) if short[0] > short[-1]
+            ]
         short = sum(
             (self.needs[place].weight * self.shortfalls[place] for place in self.asked),
             np.zeros(len(self.purchases)),
         )
-        left = short == 0 if budget is None else self.cost <= budget + 1e-9
+        left = np.isfinite(short) if budget is None else self.cost <= budget + 1e-9
+        if budget is None and not partial:
+            assert short[-1] == 0
         for values in (short, self.cost, self.count):
             left &= values <= values[left].min() + 1e-7
         largest = min(self.largest(purchase) for purchase in np.flatnonzero(left))

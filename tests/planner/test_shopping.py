@@ -94,12 +94,13 @@ instances = st.builds(
 )
 
 
-def check_against_every_purchase(instance, budget=None):
-    plan = instance.plan(budget=budget)
+def check_against_every_purchase(instance, budget=None, *, partial=False):
+    plan = instance.plan(budget=budget, partial=partial)
     shop = Shop(instance.needs, instance.owned, instance.offers, instance.ways)
+    best = shop.best(budget, partial=partial)
     bought = sum(1 << shop.number[purchase.swatch.address] for purchase in plan.buy)
     found = (plan.shortfall, plan.cost, len(plan.buy), shop.largest(bought))
-    assert found == pytest.approx(shop.best(budget), abs=1e-6)
+    assert found == pytest.approx(best, abs=1e-6)
     assert plan.proved
     assert plan.bound == pytest.approx(plan.cost)
     for stage in plan.stages:
@@ -122,6 +123,12 @@ def test_equals_every_purchase(instance):
 def test_equals_every_purchase_within_a_budget(instance, budget):
     plan, _ = check_against_every_purchase(instance, budget)
     assert plan.cost <= budget + 1e-6
+
+
+@settings(max_examples=60)
+@given(instances, st.sampled_from([None, 4.0, 30.0]))
+def test_equals_every_purchase_where_needs_are_met_in_part(instance, budget):
+    check_against_every_purchase(instance, budget, partial=True)
 
 
 @pytest.mark.parametrize("seed", range(4))

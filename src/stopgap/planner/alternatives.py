@@ -8,13 +8,13 @@ from stopgap.arrays import Booleans
 from stopgap.planner.offers import Offer
 from stopgap.planner.plan import Alternative, DoNotBuy
 from stopgap.planner.sameness import SAME_TO_THE_EYE, differences
+from stopgap.planner.solver import TOLERANCE
 from stopgap.planner.stages import Question, counting_aims, pursue
 from stopgap.planner.ways import labs_of
 from stopgap.swatches import Swatch
 
 NEAR = 1.5
 """Alternatives cost at most this many times the best list: this project's choice."""
-_SLACK = 1e-6
 
 
 def alternatives_to(
@@ -27,7 +27,7 @@ def alternatives_to(
     """
     programme = question.within_budget()
     if question.budget is None:
-        most = NEAR * question.cost(bought) + _SLACK
+        most = NEAR * question.cost(bought) + TOLERANCE
         programme.add_row(question.model.offers, question.prices, 0.0, most)
     found: list[Alternative] = []
     last: Booleans | None = bought

@@ -136,8 +136,9 @@ class ShoppingList:
     `status` is "optimal" (proved), "time limit" (the best found; see `bound`) or "infeasible"
     (needs are open and no purchase can meet any of them). `cost` is the price of `buy`; `bound` a
     proved lower bound of the cost of any list as good; `gap` their relative distance. `shortfall`
-    is what the needs that could be met have over their limits after the purchase, weighted, in ΔE:
-    0 without a budget. `because` says why there is nothing to buy, where there is nothing.
+    is what the needs that were bought for have over their limits after the purchase, in ΔE, times
+    their weights: 0 where all of them are met. `needs` are in the order asked. `because` says why
+    there is nothing to buy, where there is nothing.
     """
 
     status: str

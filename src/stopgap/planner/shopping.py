@@ -32,6 +32,7 @@ def shopping_list(
     *,
     default_price: float,
     budget: float | None = None,
+    partial: bool = False,
     ways: WaySource = (),
     metric: str | DifferenceFunction = DEFAULT_METRIC,
     space: Space | None = None,
@@ -56,6 +57,9 @@ def shopping_list(
         so on. Candidates that are owned too are not for sale.
     default_price
         What a candidate without a price is taken to cost; its purchase says so.
+    partial
+        Whether to buy for needs that nothing can meet in full as well, so that they fall short of
+        their limits as little as can be; otherwise no money goes there.
     ways
         Recipes and tints, or a function that makes them from all pencils and the colours aimed at:
         the listed ones and points inside the gaps. They are there once their pencils are.
@@ -84,7 +88,8 @@ def shopping_list(
     make = _PartMaker(metric, space)
     supply = _supply(needs, mine, offers, ways, make)
     parts = [make(need, supply) for need in needs]
-    question = _question(parts, offers, budget, clock, progress or (lambda _: None))
+    asked = _asked(parts, len(offers), partial=partial)
+    question = _question(asked, offers, budget, partial, clock, progress or _say_nothing)
     bought = np.zeros(len(offers), dtype=bool)
     stages: tuple[Stage, ...] = ()
     others: tuple[Alternative, ...] = ()
@@ -128,25 +133,35 @@ def _supply(
     return supply_of(owned, offers, ways, np.concatenate([np.empty((0, 3)), *aims]))
 
 
+def _asked(parts: Sequence[Part], n_offers: int, *, partial: bool) -> list[Part]:
+    """The needs that a purchase meets, or with `partial` brings nearer, sorted."""
+    nothing, everything = np.zeros(n_offers, dtype=bool), np.ones(n_offers, dtype=bool)
+    asked = []
+    for part in sorted(parts, key=lambda part: part.need.key):
+        least = part.shortfall(everything)
+        if part.shortfall(nothing) > least and (partial or least == 0.0):
+            asked.append(part)
+    return asked
+
+
 def _question(
-    parts: Sequence[Part],
+    asked: Sequence[Part],
     offers: Sequence[Offer],
     budget: float | None,
+    partial: bool,
     clock: Clock,
     progress: Progress,
 ) -> Question:
-    """The needs that are open now and met once everything is bought, in an order of their own."""
-    nothing, everything = np.zeros(len(offers), dtype=bool), np.ones(len(offers), dtype=bool)
-    asked = [
-        part
-        for part in sorted(parts, key=lambda part: part.need.key)
-        if part.shortfall(nothing) > 0.0 and part.shortfall(everything) == 0.0
-    ]
     passages = tuple(part for part in asked if isinstance(part, Passage))
     choices = tuple(part for part in asked if isinstance(part, Choice))
     prices = np.array([offer.price for offer in offers], dtype=np.float64)
-    model = model_of(passages, choices, len(offers), may_stay_open=budget is not None)
-    return Question(passages, choices, prices, model, budget, clock, progress)
+    may_stay_open = partial or budget is not None
+    model = model_of(passages, choices, len(offers), may_stay_open=may_stay_open)
+    return Question(passages, choices, prices, model, budget, partial, clock, progress)
+
+
+def _say_nothing(aim: str) -> None:
+    """Progress that nobody follows."""
 
 
 def _answer(

@@ -18,6 +18,9 @@ import numpy as np
 
 from stopgap.arrays import Floats, Integers
 
+TOLERANCE = 1e-6
+"""To which the solver keeps rows and proves bounds, relative and absolute."""
+
 
 def assign(cost: Floats) -> Integers:
     """The column of each row so that no column is used twice and the sum of `cost` is least.
@@ -56,23 +59,22 @@ class Solution:
 
 @dataclass(slots=True)
 class Programme:
-    """Variables between 0 and an upper limit, some of them whole, and rows lower <= a x <= upper.
+    """Variables between 0 and 1, some of them whole or held at 0, and rows lower <= a x <= upper.
 
     Rows are kept as parallel lists of arrays until the solver asks for them.
     """
 
-    upper: list[Floats] = field(default_factory=list)
-    whole: list[Floats] = field(default_factory=list)
     size: int = 0
     n_rows: int = 0
+    _whole: list[Floats] = field(default_factory=list)
+    _closed: list[Integers] = field(default_factory=list)
     _entries: list[tuple[Integers, Integers, Floats]] = field(default_factory=list)
     _limits: list[tuple[Floats, Floats]] = field(default_factory=list)
 
     def add_variables(self, count: int, *, whole: bool = False) -> Integers:
         """`count` variables from 0 to 1; returns their places."""
         places = np.arange(self.size, self.size + count)
-        self.upper.append(np.ones(count))
-        self.whole.append(np.full(count, float(whole)))
+        self._whole.append(np.full(count, float(whole)))
         self.size += count
         return places
 
@@ -89,28 +91,56 @@ class Programme:
         rows = np.zeros(len(places), dtype=np.intp)
         self.add_rows(rows, places, values, np.array([lower]), np.array([upper]))
 
+    def close(self, places: Integers) -> None:
+        """Hold variables at 0 from now on."""
+        self._closed.append(places)
+
+    def hold(self, objective: Floats, value: float) -> None:
+        """Keep `objective` x, which has no negative coefficient, from rising above `value`.
+
+        A value of 0 closes the variables that count: a row with a limit near the tolerance of the
+        solver may be called infeasible by its presolve.
+        """
+        used = np.flatnonzero(objective)
+        if value <= TOLERANCE:
+            self.close(used)
+        else:
+            limit = value + TOLERANCE * (1.0 + value)
+            self.add_row(used, objective[used], -np.inf, limit)
+
     def copy(self) -> "Programme":
         """A programme that can be added to while this one stays as it is."""
         return Programme(
-            list(self.upper),
-            list(self.whole),
             self.size,
             self.n_rows,
+            list(self._whole),
+            list(self._closed),
             list(self._entries),
             list(self._limits),
         )
 
     def minimise(self, objective: Floats, clock: Clock, closed: Integers | None = None) -> Solution:
-        """The least `objective` x, with the variables at the places `closed` held at 0."""
+        """The least `objective` x, with the variables at the places `closed` held at 0 as well.
+
+        That there is no solution at all is believed only where HiGHS says so without its presolve.
+        """
+        solution = self._solve(objective, clock, closed, presolve=True)
+        if solution.infeasible:
+            solution = self._solve(objective, clock, closed, presolve=False)
+        return solution
+
+    def _solve(
+        self, objective: Floats, clock: Clock, closed: Integers | None, *, presolve: bool
+    ) -> Solution:
         from scipy.optimize import Bounds, LinearConstraint, milp
         from scipy.sparse import coo_array
 
         left = clock.left
         if left == 0.0:
             return Solution(None, -np.inf, proved=False)
-        upper = np.concatenate(self.upper)
-        if closed is not None:
-            upper[closed] = 0.0
+        upper = np.ones(self.size)
+        for places in (*self._closed, *([] if closed is None else [closed])):
+            upper[places] = 0.0
         constraints = []
         if self.n_rows:
             rows, places, values = (np.concatenate(part) for part in zip(*self._entries))
@@ -119,10 +149,14 @@ class Programme:
             constraints.append(LinearConstraint(matrix.tocsc(), lowest, highest))
         result = milp(
             objective,
-            integrality=np.concatenate(self.whole),
+            integrality=np.concatenate(self._whole),
             bounds=Bounds(0.0, upper),
             constraints=constraints,
-            options={"mip_rel_gap": 0.0, "time_limit": np.inf if left is None else left},
+            options={
+                "mip_rel_gap": 0.0,
+                "presolve": presolve,
+                "time_limit": np.inf if left is None else left,
+            },
         )
         bound = -np.inf if result.mip_dual_bound is None else float(result.mip_dual_bound)
         values_found = None if result.x is None else np.asarray(result.x, dtype=np.float64)

@@ -1,12 +1,14 @@
 """The best purchase, aim after aim.
 
-The aims, each pursued only as far as the aims before it allow: least shortfall (with a budget;
-without one everything that can be met is met), least cost, fewest pencils, smallest largest step of
-the blends, and at last the pencils that come first in the order of addresses, so that the same
-question has the same answer. The largest step is found by bisection over the steps that occur:
-"no step above t" closes the steps above t, which leaves the programme as strong as it was.
+The aims, each pursued only as far as the aims before it allow: least shortfall (with a budget or
+for needs that can be met in part; otherwise everything that can be met is met), least cost, fewest
+pencils, smallest largest step of the blends, and at last the pencils that come first in the order
+of addresses (least sum of their ranks), so that the same question has the same answer. The largest
+step is found by bisection over the steps that occur: "no step above t" closes the steps above t,
+which leaves the programme as strong as it was.
 """
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -17,25 +19,32 @@ from stopgap.planner.choice import Choice
 from stopgap.planner.model import Model
 from stopgap.planner.passage import Passage
 from stopgap.planner.plan import Stage
-from stopgap.planner.solver import Clock, Programme
+from stopgap.planner.solver import TOLERANCE, Clock, Programme
 
 Progress = Callable[[str], None]
 """Told the aim that is about to be pursued."""
 
-_SLACK = 1e-6
-
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """The needs that are open and can be met, what each offer costs, and the means to ask."""
+    """The needs that a purchase can meet, what each offer costs, and the means to ask.
+
+    With `partial` also those that a purchase can only bring nearer.
+    """
 
     passages: tuple[Passage, ...]
     choices: tuple[Choice, ...]
     prices: Floats
     model: Model
     budget: float | None
+    partial: bool
     clock: Clock
     progress: Progress
+
+    @property
+    def may_fall_short(self) -> bool:
+        """Whether needs may stay open, so that the shortfall is the first aim."""
+        return self.partial or self.budget is not None
 
     def shortfall(self, bought: Booleans) -> float:
         """What the needs have over their limits in sum, weighted."""
@@ -46,7 +55,7 @@ class Question:
 
     def cost(self, bought: Booleans) -> float:
         """What a purchase costs."""
-        return float(self.prices[bought].sum())
+        return math.fsum(self.prices[bought])
 
     def largest_step(self, bought: Booleans) -> float:
         """The largest step of the blends whose ends are there, 0 without blends."""
@@ -57,7 +66,8 @@ class Question:
         """The programme, with its budget if it has one."""
         programme = self.model.programme.copy()
         if self.budget is not None:
-            programme.add_row(self.model.offers, self.prices, 0.0, self.budget + _SLACK)
+            programme.close(self.model.offers[self.prices > self.budget + TOLERANCE])
+            programme.add_row(self.model.offers, self.prices, 0.0, self.budget + TOLERANCE)
         return programme
 
 
@@ -76,7 +86,7 @@ def best_purchase(question: Question) -> tuple[Booleans, tuple[Stage, ...]]:
         order = np.arange(1.0, len(bought) + 1.0)
         aim = ("order of addresses", question.model.objective(order))
         steps = question.model.steps
-        closed = np.flatnonzero(steps > question.largest_step(bought) + _SLACK)
+        closed = np.flatnonzero(steps > question.largest_step(bought) + TOLERANCE)
         found, last = pursue(question, programme, [aim], closed)
         bought, stages = (bought if found is None else found), (*stages, *last)
     return bought, stages
@@ -88,7 +98,7 @@ def counting_aims(question: Question) -> list[tuple[str, Floats]]:
     cost = ("cost", model.objective(question.prices))
     count = ("pencils", model.objective(np.ones(len(question.prices))))
     return (
-        [cost, count] if question.budget is None else [("shortfall", model.shortfall), cost, count]
+        [("shortfall", model.shortfall), cost, count] if question.may_fall_short else [cost, count]
     )
 
 
@@ -108,8 +118,8 @@ def pursue(
         question.progress(name)
         solution = programme.minimise(objective, question.clock, closed)
         if solution.values is None:
-            if not solution.infeasible:
-                stages.append(Stage(name, np.inf, max(0.0, solution.bound), proved=False))
+            last = np.inf if bought is None else float(objective[question.model.offers] @ bought)
+            stages.append(Stage(name, last, max(0.0, solution.bound), proved=False))
             break
         bought = solution.values[question.model.offers] > 0.5
         value = float(objective @ solution.values)
@@ -117,8 +127,7 @@ def pursue(
         stages.append(Stage(name, value, bound, solution.proved))
         if not solution.proved:
             break
-        used = np.flatnonzero(objective)
-        programme.add_row(used, objective[used], -np.inf, value + _SLACK * (1.0 + abs(value)))
+        programme.hold(objective, value)
     return bought, tuple(stages)
 
 
@@ -128,7 +137,7 @@ def _smooth(question: Question, programme: Programme, bought: Booleans) -> tuple
     best, largest = bought, question.largest_step(bought)
     bound = _largest_step_of_all(question)
     steps = np.unique(question.model.steps)
-    steps = steps[(steps >= bound - _SLACK) & (steps < largest)]
+    steps = steps[(steps >= bound - TOLERANCE) & (steps < largest)]
     nothing = np.zeros(question.model.programme.size)
     while len(steps):
         middle = (len(steps) - 1) // 2
@@ -148,7 +157,7 @@ def _smooth(question: Question, programme: Programme, bought: Booleans) -> tuple
 
 def _largest_step_of_all(question: Question) -> float:
     """A largest step that no purchase can undercut; blends that may lack an end have none."""
-    if question.budget is not None:
+    if question.may_fall_short:
         return 0.0
     everything = np.ones(len(question.prices), dtype=bool)
     return max(part.smallest_largest_step(everything) for part in question.passages)
@@ -163,9 +172,10 @@ def frugal_purchase(question: Question) -> Booleans:
     n = len(question.prices)
     if question.budget is None:
         bought = np.ones(n, dtype=bool)
+        least = question.shortfall(bought)
         for offer in np.argsort(-question.prices, kind="stable"):
             bought[offer] = False
-            bought[offer] = question.shortfall(bought) > 0.0
+            bought[offer] = question.shortfall(bought) > least
         return bought
     bought = np.zeros(n, dtype=bool)
     while True:
@@ -175,13 +185,13 @@ def frugal_purchase(question: Question) -> Booleans:
             bought[offer] = True
             gains[offer] = open_now - question.shortfall(bought)
             bought[offer] = False
-        if not (gains > _SLACK).any():
+        if not (gains > TOLERANCE).any():
             return bought
-        bought[np.argmax(gains / (question.prices + _SLACK))] = True
+        bought[np.argmax(gains / (question.prices + TOLERANCE))] = True
 
 
 def _left(question: Question, bought: Booleans) -> float:
-    return (question.budget or 0.0) - question.cost(bought) + _SLACK
+    return (question.budget or 0.0) - question.cost(bought) + TOLERANCE
 
 
 def _merit(question: Question, bought: Booleans) -> tuple[float, float, int]:
@@ -189,4 +199,4 @@ def _merit(question: Question, bought: Booleans) -> tuple[float, float, int]:
 
 
 def _unproved(question: Question) -> Stage:
-    return Stage("cost" if question.budget is None else "shortfall", np.inf, 0.0, proved=False)
+    return Stage("shortfall" if question.may_fall_short else "cost", np.inf, 0.0, proved=False)
