@@ -52,11 +52,21 @@ def best_chain(steps: Floats, limit: float, available: Booleans) -> list[int]:
     left = _on_best_chains(left, excess(left, limit))
     left = np.where(left <= least_largest(left), left, np.inf)
     left = _on_best_chains(left, np.where(np.isfinite(left), 1.0, np.inf))
-    left = _on_best_chains(left, left**2)
+    return _first_chain(_on_best_chains(left, left**2))
+
+
+def _first_chain(steps: Floats) -> list[int]:
+    """From the start always on to the earliest place that a finite step leads to."""
     chain = [0]
     while chain[-1] != len(steps) - 1:
-        chain.append(int(np.isfinite(left[chain[-1]]).argmax()))
+        chain.append(int(np.isfinite(steps[chain[-1]]).argmax()))
     return chain
+
+
+def cheapest_chain(steps: Floats, limit: float, price: Floats) -> list[int]:
+    """The places of the chain of least sum of `price`, shape (n,), among those of least excess."""
+    left = _on_best_chains(steps, excess(steps, limit))
+    return _first_chain(_on_best_chains(left, np.where(np.isfinite(left), price, np.inf)))
 
 
 def _on_best_chains(steps: Floats, cost: Floats) -> Floats:

@@ -10,6 +10,7 @@ from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.errors import InputError
 from stopgap.planner.alternatives import alternatives_to, same_as_owned
 from stopgap.planner.choice import Choice, choice_of
+from stopgap.planner.frugal import frugal_purchase
 from stopgap.planner.model import model_of
 from stopgap.planner.needs import BlendNeed, Need
 from stopgap.planner.offers import Offer, check_price, offers_of
@@ -94,9 +95,13 @@ def shopping_list(
     stages: tuple[Stage, ...] = ()
     others: tuple[Alternative, ...] = ()
     if question.passages or question.choices:
-        bought, stages = best_purchase(question)
-        if alternatives and all(stage.proved for stage in stages):
+        found, stages = best_purchase(question)
+        if found is not None and all(stage.proved for stage in stages):
+            bought = found
             others = alternatives_to(bought, question, offers, alternatives)
+        else:
+            known = [frugal_purchase(question), *([] if found is None else [found])]
+            bought = min(known, key=question.merit)
     return _answer(parts, mine, offers, question, bought, stages, others)
 
 

@@ -62,6 +62,10 @@ class Question:
         chains = [part.chain(bought) for part in self.passages]
         return max((chain.largest for chain in chains if chain.ends_there), default=0.0)
 
+    def merit(self, bought: Booleans) -> tuple[float, float, int]:
+        """Shortfall, cost and number of pencils: the less, the better."""
+        return round(self.shortfall(bought), 6), self.cost(bought), int(bought.sum())
+
     def within_budget(self) -> Programme:
         """The programme, with its budget if it has one."""
         programme = self.model.programme.copy()
@@ -71,15 +75,13 @@ class Question:
         return programme
 
 
-def best_purchase(question: Question) -> tuple[Booleans, tuple[Stage, ...]]:
-    """Which offers to buy, and each aim with its bound."""
+def best_purchase(question: Question) -> tuple[Booleans | None, tuple[Stage, ...]]:
+    """Which offers to buy, None if the time did not suffice for any, and each aim reached."""
     programme = question.within_budget()
     bought, stages = pursue(question, programme, counting_aims(question))
-    if bought is None:
-        bought, stages = frugal_purchase(question), stages or (_unproved(question),)
-    elif not all(stage.proved for stage in stages):
-        bought = min(bought, frugal_purchase(question), key=lambda one: _merit(question, one))
-    elif bought.any() and question.passages:
+    if bought is None or not all(stage.proved for stage in stages):
+        return bought, stages
+    if bought.any() and question.passages:
         bought, stage = _smooth(question, programme, bought)
         stages = (*stages, stage)
     if bought.any() and all(stage.proved for stage in stages):
@@ -161,42 +163,3 @@ def _largest_step_of_all(question: Question) -> float:
         return 0.0
     everything = np.ones(len(question.prices), dtype=bool)
     return max(part.smallest_largest_step(everything) for part in question.passages)
-
-
-def frugal_purchase(question: Question) -> Booleans:
-    """A purchase that is good but not proved best, for when the time is over.
-
-    Without a budget: everything, less each offer in turn, the dearest first, that no need misses.
-    With one: nothing, and again and again the offer that takes most of the shortfall for its price.
-    """
-    n = len(question.prices)
-    if question.budget is None:
-        bought = np.ones(n, dtype=bool)
-        least = question.shortfall(bought)
-        for offer in np.argsort(-question.prices, kind="stable"):
-            bought[offer] = False
-            bought[offer] = question.shortfall(bought) > least
-        return bought
-    bought = np.zeros(n, dtype=bool)
-    while True:
-        open_now = question.shortfall(bought)
-        gains = np.zeros(n)
-        for offer in np.flatnonzero(~bought & (question.prices <= _left(question, bought))):
-            bought[offer] = True
-            gains[offer] = open_now - question.shortfall(bought)
-            bought[offer] = False
-        if not (gains > TOLERANCE).any():
-            return bought
-        bought[np.argmax(gains / (question.prices + TOLERANCE))] = True
-
-
-def _left(question: Question, bought: Booleans) -> float:
-    return (question.budget or 0.0) - question.cost(bought) + TOLERANCE
-
-
-def _merit(question: Question, bought: Booleans) -> tuple[float, float, int]:
-    return (round(question.shortfall(bought), 6), question.cost(bought), int(bought.sum()))
-
-
-def _unproved(question: Question) -> Stage:
-    return Stage("shortfall" if question.may_fall_short else "cost", np.inf, 0.0, proved=False)
