@@ -49,6 +49,7 @@ def test_examples_run(path, demo_library, tmp_path, monkeypatch, capsys):
     shutil.copy(demo_library, tmp_path / "library.sqlite")
     shutil.copy(demo_library, tmp_path / "pencils-backup.sqlite")
     shutil.copy(datasets() / "quillet.csv", tmp_path / "my-pencils.csv")
+    shutil.copy(datasets() / "layered.csv", tmp_path / "layered.csv")
     monkeypatch.setenv("STOPGAP_LIBRARY", str(tmp_path / "library.sqlite"))
     monkeypatch.chdir(tmp_path)
     found = examples(COMMANDS[path])

@@ -1,9 +1,11 @@
 """`stopgap match`."""
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import click
 
+from stopgap.cli.papers import hand_of, paper_options
 from stopgap.cli.parameters import LightfastnessText, MetricName, RangeName, TargetText, words
 from stopgap.cli.session import library_options, output_options, session
 from stopgap.swatches import Finish, Selection
@@ -50,6 +52,20 @@ if TYPE_CHECKING:
 @click.option(
     "--include-discontinued", is_flag=True, help="Also offer discontinued shades you do not own."
 )
+@click.option(
+    "--layers/--no-layers",
+    default=None,
+    help="Show layering recipes in any case, or never. Without either, they are shown where they "
+    "come nearer than any single pencil.",
+)
+@click.option(
+    "--layer-with",
+    type=click.Choice(["owned", "any"]),
+    default="owned",
+    show_default=True,
+    help="Pencils that recipes may use.",
+)
+@paper_options
 @output_options
 @library_options
 def match(
@@ -62,6 +78,10 @@ def match(
     min_lightfastness: "Lightfastness | None",
     finishes: tuple[str, ...],
     include_discontinued: bool,
+    layers: bool | None,
+    layer_with: str,
+    paper: str | None,
+    paper_colour: str | None,
 ) -> None:
     """Find what comes nearest to TARGET, and say how it is off.
 
@@ -75,12 +95,13 @@ def match(
       stopgap match '#c04a2b' --range Brindlewick --limit 3
     """
     from stopgap.library.targets import find_target
-    from stopgap.planner import find_stand_ins
+    from stopgap.planner import LayerQuestion, find_stand_ins
     from stopgap.reports.stand_ins import stand_ins_report
 
     current = session()
     with current.open(read_only=True) as library:
         swatches = library.swatches()
+        hand = hand_of(library, paper, paper_colour)
         selection = Selection(
             owned=owned,
             ranges=tuple(library.known_range(name) for name in ranges),
@@ -89,7 +110,18 @@ def match(
             min_lightfastness=min_lightfastness,
         )
     found = find_target(target, swatches)
+    question = None
+    if layers is not False:
+        laid = replace(selection, owned=owned or layer_with == "owned").of(swatches)
+        question = LayerQuestion(hand, laid, always=layers is True)
     answer = find_stand_ins(
-        found, swatches, selection=selection, limit=limit, metric=metric, within=within
+        found,
+        swatches,
+        selection=selection,
+        limit=limit,
+        metric=metric,
+        within=within,
+        layering=question,
+        progress=current.counter("recipes"),
     )
     current.answer(stand_ins_report(answer))

@@ -12,6 +12,7 @@ from stopgap.planner.plan import (
     Stage,
     Stop,
 )
+from stopgap.planner.recipes import LayerQuestion, estimated_hand, find_recipes, make_box
 from stopgap.planner.shopping import shopping_list
 from stopgap.planner.stand_ins import StandIn, StandIns, find_stand_ins
 from stopgap.planner.tables import CrossTable, TableRow, cross_table
@@ -28,6 +29,7 @@ __all__ = [
     "CrossTable",
     "DoNotBuy",
     "Laid",
+    "LayerQuestion",
     "NeedAnswer",
     "Purchase",
     "Row",
@@ -40,7 +42,10 @@ __all__ = [
     "Translation",
     "Way",
     "cross_table",
+    "estimated_hand",
+    "find_recipes",
     "find_stand_ins",
+    "make_box",
     "shopping_list",
     "translate",
 ]

@@ -90,7 +90,8 @@ def shopping_list(
     supply = _supply(needs, mine, offers, ways, make)
     parts = [make(need, supply) for need in needs]
     asked = _asked(parts, len(offers), partial=partial)
-    question = _question(asked, offers, budget, partial, clock, progress or _say_nothing)
+    prices = np.array([offer.price for offer in offers], dtype=np.float64)
+    question = _question(asked, prices, budget, partial, clock, progress or _say_nothing)
     bought = np.zeros(len(offers), dtype=bool)
     stages: tuple[Stage, ...] = ()
     others: tuple[Alternative, ...] = ()
@@ -100,7 +101,7 @@ def shopping_list(
             bought = found
             others = alternatives_to(bought, question, offers, alternatives)
         else:
-            known = [frugal_purchase(question), *([] if found is None else [found])]
+            known = [*([] if found is None else [found]), frugal_purchase(question)]
             bought = min(known, key=question.merit)
     return _answer(parts, mine, offers, question, bought, stages, others)
 
@@ -151,7 +152,7 @@ def _asked(parts: Sequence[Part], n_offers: int, *, partial: bool) -> list[Part]
 
 def _question(
     asked: Sequence[Part],
-    offers: Sequence[Offer],
+    prices: Floats,
     budget: float | None,
     partial: bool,
     clock: Clock,
@@ -159,9 +160,8 @@ def _question(
 ) -> Question:
     passages = tuple(part for part in asked if isinstance(part, Passage))
     choices = tuple(part for part in asked if isinstance(part, Choice))
-    prices = np.array([offer.price for offer in offers], dtype=np.float64)
     may_stay_open = partial or budget is not None
-    model = model_of(passages, choices, len(offers), may_stay_open=may_stay_open)
+    model = model_of(passages, choices, len(prices), may_stay_open=may_stay_open)
     return Question(passages, choices, prices, model, budget, partial, clock, progress)
 
 

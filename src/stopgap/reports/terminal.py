@@ -24,6 +24,8 @@ def make_console(
     return Console(
         file=file,
         width=width,
+        # rich takes a dumb terminal to be 80 wide unless both measures are given
+        height=None if width is None else 25,
         highlight=False,
         markup=False,
         emoji=False,
@@ -90,7 +92,7 @@ def _table(grid: Grid, console: Console) -> Table:
     for number, row in enumerate(grid.rows):
         cells = [_cell(row[place], console) for place in shown]
         for remark in grid.remarks.get(number, ()):
-            cells[-1] = Text.assemble(cells[-1], "\n", (harmless(remark, 300), "dim"))
+            cells[-1] = Text.assemble(cells[-1], "\n", harmless(remark, 300))
         table.add_row(*cells)
     return table
 
