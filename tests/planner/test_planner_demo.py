@@ -11,7 +11,16 @@ from stopgap.cli.demo import datasets, fill
 from stopgap.difference import delta_E
 from stopgap.library import open_library
 from stopgap.library.targets import find_target
-from stopgap.planner import Asked, BlendNeed, ColourNeed, cross_table, shopping_list, translate
+from stopgap.planner import (
+    Asked,
+    BlendNeed,
+    ColourNeed,
+    cross_table,
+    estimated_hand,
+    layered_ways,
+    shopping_list,
+    translate,
+)
 from stopgap.swatches import Selection
 
 
@@ -129,3 +138,18 @@ def test_ranges_of_the_demo_are_not_shifted_until_they_are(swatches):
     ]
     table = cross_table(fennmoor, darker)
     assert table.shift.lab == pytest.approx((-3, 0, 0), abs=0.1)
+
+
+def test_what_can_be_layered_with_the_box_is_not_bought(shop, swatches, lesson):
+    owned = Selection(owned=True).of(swatches)
+    ways = layered_ways(estimated_hand(), among={swatch.address for swatch in owned}, per_colour=6)
+    bare, layered = shop(partial=True), shop(partial=True, ways=ways)
+    assert layered.shortfall < bare.shortfall
+    used = [way for answer in layered.needs for way in answer.after.ways if way.recipe]
+    assert used
+    translated = translate(lesson, owned, ways=ways)
+    assert translated.total < translate(lesson, owned).total
+    results = [row.given.lab for row in translated.rows]
+    for place, lab in enumerate(results):
+        for other in results[:place]:
+            assert float(delta_E(lab, other)) > 0.0

@@ -1,5 +1,6 @@
 """Decisions: what stands in for a shade, what to use for a list, what to buy."""
 
+from stopgap.planner.layered import layered_ways
 from stopgap.planner.needs import BlendNeed, ColourNeed
 from stopgap.planner.plan import (
     Alternative,
@@ -45,6 +46,7 @@ __all__ = [
     "estimated_hand",
     "find_recipes",
     "find_stand_ins",
+    "layered_ways",
     "make_box",
     "shopping_list",
     "translate",

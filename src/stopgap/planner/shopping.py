@@ -18,7 +18,7 @@ from stopgap.planner.passage import Passage, Space, passage_of
 from stopgap.planner.plan import Alternative, Chain, Laid, NeedAnswer, Purchase, ShoppingList, Stage
 from stopgap.planner.reasons import why_nothing, why_open
 from stopgap.planner.solver import Clock
-from stopgap.planner.stages import Progress, Question, best_purchase
+from stopgap.planner.stages import COUNTED, Progress, Question, best_purchase
 from stopgap.planner.supply import Supply, supply_of
 from stopgap.planner.ways import WaySource, unique_swatches
 from stopgap.swatches import Swatch
@@ -97,12 +97,13 @@ def shopping_list(
     others: tuple[Alternative, ...] = ()
     if question.passages or question.choices:
         found, stages = best_purchase(question)
-        if found is not None and all(stage.proved for stage in stages):
+        if found is None:
+            bought = frugal_purchase(question)
+        elif all(stage.proved for stage in stages if stage.aim in COUNTED):
             bought = found
             others = alternatives_to(bought, question, offers, alternatives)
         else:
-            known = [*([] if found is None else [found]), frugal_purchase(question)]
-            bought = min(known, key=question.merit)
+            bought = min(found, frugal_purchase(question), key=question.merit)
     return _answer(parts, mine, offers, question, bought, stages, others)
 
 

@@ -21,6 +21,9 @@ from stopgap.planner.passage import Passage
 from stopgap.planner.plan import Stage
 from stopgap.planner.solver import TOLERANCE, Clock, Programme
 
+COUNTED = ("shortfall", "cost", "pencils")
+"""The aims that two purchases are compared by."""
+
 Progress = Callable[[str], None]
 """Told the aim that is about to be pursued."""
 
