@@ -54,6 +54,26 @@ def test_best_chain_equals_every_chain(seed, n, limit):
     assert best_chain(steps, limit, available) == best[-1]
 
 
+@settings(max_examples=80)
+@given(seeds, st.integers(2, 9), st.floats(1, 25))
+def test_best_chain_of_least_burden_equals_every_chain(seed, n, limit):
+    steps = random_steps(seed, n)
+    rng = np.random.default_rng(seed)
+    available, burden = rng.random(n) < 0.8, rng.integers(0, 2, n).astype(float)
+    best = min(
+        (
+            round(sum(max(0.0, step - limit) for step in made), 6),
+            burden[chain[1:]].sum(),
+            max(made),
+            len(chain),
+            sum(step**2 for step in made),
+            chain,
+        )
+        for chain, made in every_chain(steps, available)
+    )
+    assert best_chain(steps, limit, available, burden) == best[-1]
+
+
 @settings(max_examples=60)
 @given(seeds, st.integers(2, 25))
 def test_least_largest_step_equals_the_bottleneck_of_networkx(seed, n):

@@ -92,6 +92,14 @@ def test_what_can_be_layered_need_not_be_bought():
     assert layered in answer.needs[0].after.ways
 
 
+def test_a_blend_is_shown_with_pencils_alone_where_they_suffice():
+    pencils = [grey(f"g{lightness}", lightness) for lightness in (31, 42, 53, 64, 77)]
+    between = Way("between", (36, 0, 0), (pencils[0], pencils[1]), 2.0)
+    (need,) = plan([blend()], pencils, [], ways=[between]).needs
+    assert need.met
+    assert not any(way.recipe for way in need.after.ways)
+
+
 def test_a_recipe_of_a_pencil_to_buy_costs_that_pencil():
     dear, cheap = grey("m", 53, price=5.0), grey("k", 10, price=1.0)
     layered = Way("k lightly", (53, 0, 0), (cheap,), 2.0, ("light",))

@@ -39,19 +39,23 @@ def least_largest(steps: Floats) -> float:
     return float(largest[-1])
 
 
-def best_chain(steps: Floats, limit: float, available: Booleans) -> list[int]:
+def best_chain(
+    steps: Floats, limit: float, available: Booleans, burden: Floats | None = None
+) -> list[int]:
     """The places of the best chain through available colours, the ends always among them.
 
-    Least sum of what steps have over the limit; then smallest largest step; then fewest colours;
-    then least sum of squared steps; then the earliest colours. Start to end in one step is always
-    possible.
+    Least sum of what steps have over the limit; then least sum of `burden`, shape (n,), where it is
+    given; then smallest largest step; then fewest colours; then least sum of squared steps; then
+    the earliest colours. Start to end in one step is always possible.
     """
     usable = available.copy()
     usable[[0, -1]] = True
     left = np.where(usable[:, np.newaxis] & usable, steps, np.inf)
     left = _on_best_chains(left, excess(left, limit))
+    if burden is not None:
+        left = _least(left, burden)
     left = np.where(left <= least_largest(left), left, np.inf)
-    left = _on_best_chains(left, np.where(np.isfinite(left), 1.0, np.inf))
+    left = _least(left, np.ones(len(left)))
     return _first_chain(_on_best_chains(left, left**2))
 
 
@@ -66,7 +70,12 @@ def _first_chain(steps: Floats) -> list[int]:
 def cheapest_chain(steps: Floats, limit: float, price: Floats) -> list[int]:
     """The places of the chain of least sum of `price`, shape (n,), among those of least excess."""
     left = _on_best_chains(steps, excess(steps, limit))
-    return _first_chain(_on_best_chains(left, np.where(np.isfinite(left), price, np.inf)))
+    return _first_chain(_least(left, price))
+
+
+def _least(steps: Floats, value: Floats) -> Floats:
+    """`steps` with infinity where a step is on no chain whose colours have the least `value`."""
+    return _on_best_chains(steps, np.where(np.isfinite(steps), value, np.inf))
 
 
 def _on_best_chains(steps: Floats, cost: Floats) -> Floats:

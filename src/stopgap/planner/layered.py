@@ -3,9 +3,10 @@
 from collections.abc import Callable, Collection, Sequence
 
 from stopgap.arrays import Floats
-from stopgap.layering import Recipe, best_recipes
+from stopgap.layering import Recipe, best_recipes, worth_offering
 from stopgap.planner.recipes import make_box
-from stopgap.planner.ways import Way
+from stopgap.planner.sameness import differences
+from stopgap.planner.ways import Way, labs_of
 from stopgap.swatches import Hand, Swatch
 
 RECIPES_PER_COLOUR = 12
@@ -16,12 +17,15 @@ def layered_ways(
     hand: Hand,
     *,
     among: Collection[str] | None = None,
+    always: bool = False,
     per_colour: int = RECIPES_PER_COLOUR,
 ) -> Callable[[Sequence[Swatch], Floats], list[Way]]:
     """What `translate` and `shopping_list` take as `ways`: recipes and tints laid by that hand.
 
-    For each colour aimed at, its `per_colour` nearest recipes; only pencils whose address is in
-    `among` are layered, where that is given. A pencil laid heavily and alone is no recipe.
+    For each colour aimed at, its `per_colour` nearest recipes, and of these, unless `always`, only
+    those that come nearer than the best pencil alone by more than their uncertainty. Only pencils
+    whose address is in `among` are layered, where that is given. A pencil laid heavily and alone is
+    no recipe.
     """
 
     def ways(swatches: Sequence[Swatch], aims: Floats) -> list[Way]:
@@ -30,18 +34,26 @@ def layered_ways(
             return []
         box = make_box(hand, chosen)
         heaviest = max(hand.loads, key=lambda name: hand.loads[name])
-        return [
-            way_of(recipe)
-            for aim in aims
-            for recipe in best_recipes(
+        alone = differences(aims, labs_of(chosen))
+        made = []
+        for aim, apart in zip(aims, alone):
+            recipes = best_recipes(
                 aim,
                 box,
                 limit=per_colour,
                 tooth_spread=hand.tooth_spread,
                 load_spread=hand.load_spread,
             )
-            if recipe.second is not None or recipe.first_pressure != heaviest
-        ]
+            if not always:
+                single = int(apart.argmin())
+                sigma = chosen[single].uncertainty
+                recipes = worth_offering(recipes, float(apart[single]), sigma)
+            made += [
+                way_of(recipe)
+                for recipe in recipes
+                if recipe.second is not None or recipe.first_pressure != heaviest
+            ]
+        return made
 
     return ways
 

@@ -78,9 +78,20 @@ class Passage:
         return float(self.steps[0, -1])
 
     def chain(self, bought: Booleans) -> Chain:
-        """The best chain once the offers marked in `bought` are there."""
+        """The chain to lay once the offers marked in `bought` are there, of few recipes."""
+        return self._chain(bought, self._recipes())
+
+    def smoothest(self, bought: Booleans) -> Chain:
+        """The chain of smallest largest step, however many recipes it takes."""
+        return self._chain(bought, None)
+
+    def _recipes(self) -> Floats:
+        ways = (stop.way for stop in self.stops)
+        return np.array([float(way is not None and way.recipe) for way in ways])
+
+    def _chain(self, bought: Booleans, burden: Floats | None) -> Chain:
         there = self.available(bought)
-        places = best_chain(self.steps, self.need.step, there)
+        places = best_chain(self.steps, self.need.step, there, burden)
         stops = [self.stops[place] for place in places]
         start_there, end_there = (
             self.missing[end] is not None and bool(there[end]) for end in (0, -1)

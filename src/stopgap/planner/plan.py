@@ -18,7 +18,10 @@ class Stop:
 
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """A blend as it can be laid: `steps[i]` is the ΔE between stops i and i + 1."""
+    """A blend as it can be laid: `steps[i]` is the ΔE between stops i and i + 1.
+
+    It has as little over the limit as can be, then as few recipes, then the smallest largest step.
+    """
 
     stops: tuple[Stop, ...]
     steps: tuple[float, ...]

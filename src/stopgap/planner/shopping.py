@@ -44,8 +44,9 @@ def shopping_list(
     """What to buy so that blends have no gaps and listed colours can be laid.
 
     Without a budget: of all purchases that meet every need that can be met, one of least cost, of
-    those one of fewest pencils, of those one whose largest step in a blend that was open is
-    smallest; remaining ties go by address. With a budget: of all purchases that cost no more, one
+    those one of fewest pencils, of those one that allows the smallest largest step in the blends
+    that were open (as shown, a blend takes few recipes rather than the smallest steps); remaining
+    ties go by address. With a budget: of all purchases that cost no more, one
     that leaves the least shortfall, which is what steps and colours have over their limits, in sum
     over the needs that could be met and times their weights; then as without.
 

@@ -61,8 +61,8 @@ class Question:
         return math.fsum(self.prices[bought])
 
     def largest_step(self, bought: Booleans) -> float:
-        """The largest step of the blends whose ends are there, 0 without blends."""
-        chains = [part.chain(bought) for part in self.passages]
+        """The smallest largest step of the blends whose ends are there, 0 without blends."""
+        chains = [part.smoothest(bought) for part in self.passages]
         return max((chain.largest for chain in chains if chain.ends_there), default=0.0)
 
     def merit(self, bought: Booleans) -> tuple[float, float, int]:
