@@ -7,7 +7,7 @@ import functools
 import numpy as np
 import pytest
 
-from stopgap.cli.demo import datasets, fill
+from stopgap.cli.demo import datasets
 from stopgap.difference import delta_E
 from stopgap.library import open_library
 from stopgap.library.targets import find_target
@@ -30,9 +30,8 @@ def rows(name):
 
 
 @pytest.fixture(scope="module")
-def swatches(tmp_path_factory):
-    with open_library(tmp_path_factory.mktemp("demo") / "library.sqlite") as library:
-        fill(library)
+def swatches(demo_library):
+    with open_library(demo_library) as library:
         return library.swatches()
 
 

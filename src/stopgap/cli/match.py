@@ -1,30 +1,18 @@
 """`stopgap match`."""
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import click
 
 from stopgap.cli.papers import hand_of, paper_options
-from stopgap.cli.parameters import LightfastnessText, MetricName, RangeName, TargetText, words
+from stopgap.cli.parameters import MetricName, TargetText
+from stopgap.cli.selecting import Chosen, selection_options
 from stopgap.cli.session import library_options, output_options, session
-from stopgap.swatches import Finish, Selection
-
-if TYPE_CHECKING:
-    from stopgap.swatches import Lightfastness
 
 
 @click.command()
 @click.argument("target", type=TargetText())
-@click.option("--owned", is_flag=True, help="Only pencils that you own.")
-@click.option(
-    "--range",
-    "ranges",
-    multiple=True,
-    type=RangeName(),
-    metavar="NAME",
-    help="Only this range; may be repeated.",
-)
+@selection_options()
 @click.option(
     "--limit", default=5, show_default=True, type=click.IntRange(min=1), help="How many to show."
 )
@@ -36,21 +24,6 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--metric", default="CIE 2000", show_default=True, type=MetricName(), help="Colour difference."
-)
-@click.option(
-    "--min-lightfastness",
-    type=LightfastnessText(),
-    help="Only pencils rated at least so, such as 'ASTM II' or 'BWS 6'.",
-)
-@click.option(
-    "--finish",
-    "finishes",
-    multiple=True,
-    type=words(Finish),
-    help="Look among this finish instead of plain pencils; may be repeated.",
-)
-@click.option(
-    "--include-discontinued", is_flag=True, help="Also offer discontinued shades you do not own."
 )
 @click.option(
     "--layers/--no-layers",
@@ -70,14 +43,10 @@ if TYPE_CHECKING:
 @library_options
 def match(
     target: str,
-    owned: bool,
-    ranges: tuple[str, ...],
+    chosen: Chosen,
     limit: int,
     within: float | None,
     metric: str,
-    min_lightfastness: "Lightfastness | None",
-    finishes: tuple[str, ...],
-    include_discontinued: bool,
     layers: bool | None,
     layer_with: str,
     paper: str | None,
@@ -102,17 +71,11 @@ def match(
     with current.open(read_only=True) as library:
         swatches = library.swatches()
         hand = hand_of(library, paper, paper_colour)
-        selection = Selection(
-            owned=owned,
-            ranges=tuple(library.known_range(name) for name in ranges),
-            finishes=tuple(map(Finish, finishes)) or (Finish.PLAIN,),
-            include_discontinued=include_discontinued,
-            min_lightfastness=min_lightfastness,
-        )
+        selection = chosen.selection(library)
     found = find_target(target, swatches)
     question = None
     if layers is not False:
-        laid = replace(selection, owned=owned or layer_with == "owned").of(swatches)
+        laid = replace(selection, owned=chosen.owned or layer_with == "owned").of(swatches)
         question = LayerQuestion(hand, laid, always=layers is True)
     answer = find_stand_ins(
         found,

@@ -1,5 +1,6 @@
 """Kinds of arguments: how they are completed by the shell and turned into values."""
 
+from collections.abc import Iterable
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
@@ -25,7 +26,7 @@ class RangeName(click.ParamType):
         """Names that begin so."""
         del param
         names = dict.fromkeys(swatch.range for swatch in _swatches(ctx))
-        return [_item(name) for name in names if _begins(name, incomplete)]
+        return completed(names, incomplete)
 
 
 class SwatchCode(click.ParamType):
@@ -109,6 +110,11 @@ class LightfastnessText(click.ParamType):
 def words(choices: type[StrEnum]) -> click.Choice[str]:
     """The values of an enumeration as a choice."""
     return click.Choice([str(choice) for choice in choices], case_sensitive=False)
+
+
+def completed(names: Iterable[str], incomplete: str) -> list[CompletionItem]:
+    """Those of some names that begin so."""
+    return [_item(name) for name in names if _begins(name, incomplete)]
 
 
 def _item(value: str, about: str = "") -> CompletionItem:

@@ -13,7 +13,13 @@ from stopgap.planner.plan import (
     Stage,
     Stop,
 )
-from stopgap.planner.recipes import LayerQuestion, estimated_hand, find_recipes, make_box
+from stopgap.planner.recipes import (
+    LayerQuestion,
+    estimated_hand,
+    find_recipes,
+    make_box,
+    middle_by_layering,
+)
 from stopgap.planner.shopping import shopping_list
 from stopgap.planner.stand_ins import StandIn, StandIns, find_stand_ins
 from stopgap.planner.tables import CrossTable, TableRow, cross_table
@@ -48,6 +54,7 @@ __all__ = [
     "find_stand_ins",
     "layered_ways",
     "make_box",
+    "middle_by_layering",
     "shopping_list",
     "translate",
 ]

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+from stopgap.difference import GRADES
 from stopgap.layering import (
     DEFAULT_TOOTH,
     LOAD_SPREAD,
@@ -24,9 +25,15 @@ __all__ = [
     "estimated_hand",
     "find_recipes",
     "make_box",
+    "middle_by_layering",
 ]
 
 Progress = Callable[[int, int], None]
+Lab = tuple[float, float, float]
+Middle = Callable[[Lab], tuple[Lab, float, object] | None]
+
+NEAR_ENOUGH = GRADES["noticeable"]
+"""The largest ΔE00 at which a recipe counts as the colour between two others."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +93,21 @@ def find_recipes(
     if not question.always:
         recipes = worth_offering(recipes, single_delta_E, single_sigma)
     return tuple(recipes)
+
+
+def middle_by_layering(hand: Hand, swatches: Sequence[Swatch]) -> Middle:
+    """What lies between two colours, asked of the best recipe of `swatches`."""
+    box = make_box(hand, swatches)
+
+    def middle(target: Lab) -> tuple[Lab, float, object] | None:
+        (nearest,) = best_recipes(
+            target, box, limit=1, tooth_spread=hand.tooth_spread, load_spread=hand.load_spread
+        )
+        if nearest.delta_E > NEAR_ENOUGH:
+            return None
+        return nearest.lab, nearest.delta_E, nearest
+
+    return middle
 
 
 def _nearest_recipes(
