@@ -10,9 +10,6 @@ from hypothesis import strategies as st
 
 from stopgap.planner.chains import best_chain, excess, least_largest, least_sums, needless
 
-settings.register_profile("planner", derandomize=True, deadline=None)
-settings.load_profile("planner")
-
 seeds = st.integers(0, 10**6)
 
 
@@ -36,7 +33,7 @@ def every_chain(steps, available):
                 yield chain, made
 
 
-@settings(max_examples=150)
+@settings(derandomize=True, deadline=None, max_examples=150)
 @given(seeds, st.integers(2, 9), st.floats(1, 25))
 def test_best_chain_equals_every_chain(seed, n, limit):
     steps = random_steps(seed, n)
@@ -54,7 +51,7 @@ def test_best_chain_equals_every_chain(seed, n, limit):
     assert best_chain(steps, limit, available) == best[-1]
 
 
-@settings(max_examples=80)
+@settings(derandomize=True, deadline=None, max_examples=80)
 @given(seeds, st.integers(2, 9), st.floats(1, 25))
 def test_best_chain_of_least_burden_equals_every_chain(seed, n, limit):
     steps = random_steps(seed, n)
@@ -74,7 +71,7 @@ def test_best_chain_of_least_burden_equals_every_chain(seed, n, limit):
     assert best_chain(steps, limit, available, burden) == best[-1]
 
 
-@settings(max_examples=60)
+@settings(derandomize=True, deadline=None, max_examples=60)
 @given(seeds, st.integers(2, 25))
 def test_least_largest_step_equals_the_bottleneck_of_networkx(seed, n):
     steps = random_steps(seed, n)
@@ -92,7 +89,7 @@ def test_least_largest_step_equals_the_bottleneck_of_networkx(seed, n):
     assert least_largest(steps) == threshold
 
 
-@settings(max_examples=60)
+@settings(derandomize=True, deadline=None, max_examples=60)
 @given(seeds, st.integers(2, 25))
 def test_least_sums_equal_dijkstra(seed, n):
     steps = random_steps(seed, n)
@@ -108,7 +105,7 @@ def test_least_sums_equal_dijkstra(seed, n):
     assert to_end == pytest.approx([back.get(i, np.inf) for i in range(n)])
 
 
-@settings(max_examples=500)
+@settings(derandomize=True, deadline=None, max_examples=500)
 @given(seeds, st.integers(3, 8), st.floats(3, 25), st.floats(0, 1))
 def test_leaving_needless_steps_out_loses_nothing(seed, n, limit, share):
     steps = random_steps(seed, n)

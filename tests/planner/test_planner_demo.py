@@ -7,6 +7,7 @@ import functools
 import numpy as np
 import pytest
 
+from stopgap.blends import blend
 from stopgap.cli.demo import datasets
 from stopgap.difference import delta_E
 from stopgap.library import open_library
@@ -152,3 +153,15 @@ def test_what_can_be_layered_with_the_box_is_not_bought(shop, swatches, lesson):
     for place, lab in enumerate(results):
         for other in results[:place]:
             assert float(delta_E(lab, other)) > 0.0
+
+
+def test_shopping_and_blending_speak_of_the_same_blends(shop, swatches):
+    """What is closed by the list is closed, with the same largest step, when blended afterwards."""
+    plan = shop()
+    box = [*Selection(owned=True).of(swatches), *(purchase.swatch for purchase in plan.buy)]
+    for answer in plan.needs:
+        need = answer.need
+        laid = blend(need.start, need.end, box, limit=need.step)
+        assert laid.closed == answer.met
+        if answer.met:
+            assert laid.largest_step == pytest.approx(answer.after.largest)

@@ -6,15 +6,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from planner_oracles import Shop, random_lab, swatch
+from planner_oracles import Shop, as_is, random_lab, swatch
 
 from stopgap.planner.needs import BlendNeed, ColourNeed
 from stopgap.planner.shopping import shopping_list
 from stopgap.planner.ways import Way
 from stopgap.swatches import FreeColour
-
-settings.register_profile("planner", derandomize=True, deadline=None)
-settings.load_profile("planner")
 
 seeds = st.integers(0, 10**6)
 AIMS = ("shortfall", "cost", "pencils", "largest step", "order of addresses")
@@ -36,7 +33,7 @@ class Instance:
             self.needs,
             self.owned,
             self.offers,
-            **{"default_price": 1.0, "ways": self.ways, **options},
+            **{"default_price": 1.0, "ways": self.ways, "space": as_is, **options},
         )
 
 
@@ -72,6 +69,7 @@ def random_instance(seed, n_owned, n_offers, n_blends, n_colours, n_ways=0):
                 first,
                 place(end),
                 step=float(rng.uniform(9, 22)),
+                width=20.0,
                 weight=float(rng.integers(1, 3)),
             )
         )
@@ -109,7 +107,7 @@ def check_against_every_purchase(instance, budget=None, *, partial=False):
     return plan, shop
 
 
-@settings(max_examples=100)
+@settings(derandomize=True, deadline=None, max_examples=100)
 @given(instances)
 def test_equals_every_purchase(instance):
     plan, shop = check_against_every_purchase(instance)
@@ -118,14 +116,14 @@ def test_equals_every_purchase(instance):
         assert bool(answer.reason) != answer.met
 
 
-@settings(max_examples=100)
+@settings(derandomize=True, deadline=None, max_examples=100)
 @given(instances, st.floats(0, 12))
 def test_equals_every_purchase_within_a_budget(instance, budget):
     plan, _ = check_against_every_purchase(instance, budget)
     assert plan.cost <= budget + 1e-6
 
 
-@settings(max_examples=40)
+@settings(derandomize=True, deadline=None, max_examples=40)
 @given(instances, st.sampled_from([None, 4.0, 30.0]))
 def test_equals_every_purchase_where_needs_are_met_in_part(instance, budget):
     check_against_every_purchase(instance, budget, partial=True)
@@ -138,7 +136,7 @@ def test_eight_needs_fifteen_candidates(seed, budget):
     check_against_every_purchase(instance, budget)
 
 
-@settings(max_examples=40)
+@settings(derandomize=True, deadline=None, max_examples=40)
 @given(instances)
 def test_every_pencil_has_a_purpose_and_every_need_is_laid_with_what_is_there(instance):
     plan = instance.plan()
@@ -151,7 +149,7 @@ def test_every_pencil_has_a_purpose_and_every_need_is_laid_with_what_is_there(in
             assert all(way.addresses <= there for way in answer.after.ways)
 
 
-@settings(max_examples=50)
+@settings(derandomize=True, deadline=None, max_examples=50)
 @given(instances)
 def test_owning_more_never_costs_more(instance):
     before = instance.plan()
@@ -165,7 +163,7 @@ def test_owning_more_never_costs_more(instance):
         assert richer.plan().cost <= poorer.plan().cost + 1e-6
 
 
-@settings(max_examples=50)
+@settings(derandomize=True, deadline=None, max_examples=50)
 @given(instances, st.floats(0.1, 5))
 def test_a_looser_limit_never_costs_more(instance, looser):
     met = [answer.need for answer in instance.plan().needs if answer.met]
@@ -180,7 +178,7 @@ def test_a_looser_limit_never_costs_more(instance, looser):
         assert dataclasses.replace(instance, needs=loose).plan().cost <= strict.cost + 1e-6
 
 
-@settings(max_examples=50)
+@settings(derandomize=True, deadline=None, max_examples=50)
 @given(instances, st.floats(0, 1))
 def test_a_lower_price_never_raises_the_cost(instance, share):
     first, *rest = instance.offers
@@ -189,7 +187,7 @@ def test_a_lower_price_never_raises_the_cost(instance, share):
     assert lower.plan().cost <= dataclasses.replace(instance, ways=[]).plan().cost + 1e-6
 
 
-@settings(max_examples=50)
+@settings(derandomize=True, deadline=None, max_examples=50)
 @given(instances)
 def test_a_budget_of_the_optimum_meets_every_need(instance):
     without = instance.plan()
@@ -198,14 +196,14 @@ def test_a_budget_of_the_optimum_meets_every_need(instance):
     assert with_it.cost == pytest.approx(without.cost)
 
 
-@settings(max_examples=50)
+@settings(derandomize=True, deadline=None, max_examples=50)
 @given(instances, st.floats(0, 6), st.floats(0, 6))
 def test_a_larger_budget_never_leaves_more_open(instance, budget, more):
     small, large = instance.plan(budget=budget), instance.plan(budget=budget + more)
     assert large.shortfall <= small.shortfall + 1e-6
 
 
-@settings(max_examples=40)
+@settings(derandomize=True, deadline=None, max_examples=40)
 @given(instances, st.randoms(use_true_random=False), st.sampled_from([None, 5.0]))
 def test_the_order_of_rows_changes_nothing(instance, random, budget):
     first = instance.plan(budget=budget)
@@ -220,7 +218,7 @@ def test_the_order_of_rows_changes_nothing(instance, random, budget):
     assert [answer.need for answer in second.needs] == instance.needs
 
 
-@settings(max_examples=50)
+@settings(derandomize=True, deadline=None, max_examples=50)
 @given(instances)
 def test_alternatives_meet_the_same_needs_and_lack_something(instance):
     plan = instance.plan()
@@ -248,7 +246,7 @@ def test_alternatives_meet_the_same_needs_and_lack_something(instance):
             assert not plan.alternatives
 
 
-@settings(max_examples=40)
+@settings(derandomize=True, deadline=None, max_examples=40)
 @given(instances, st.sampled_from([None, 5.0]), st.booleans())
 def test_when_the_time_is_over_the_list_is_still_a_good_one(instance, budget, partial):
     best = instance.plan(budget=budget, partial=partial, alternatives=0)

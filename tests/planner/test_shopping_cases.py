@@ -3,7 +3,7 @@
 import networkx as nx
 import numpy as np
 import pytest
-from planner_oracles import blend_graph, swatch
+from planner_oracles import as_is, blend_graph, swatch
 
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
@@ -21,12 +21,12 @@ def place(lab, label="place"):
     return FreeColour(label, tuple(float(value) for value in lab))
 
 
-def blend(label="greys", start=20, end=90, step=12.0, **fields):
-    return BlendNeed(label, place((start, 0, 0)), place((end, 0, 0)), step, **fields)
+def blend(label="greys", start=20, end=90, step=12.0, width=20.0, **fields):
+    return BlendNeed(label, place((start, 0, 0)), place((end, 0, 0)), step, width, **fields)
 
 
 def plan(needs, owned, offers, **options):
-    return shopping_list(needs, owned, offers, **{"default_price": 2.0, **options})
+    return shopping_list(needs, owned, offers, **{"default_price": 2.0, "space": as_is, **options})
 
 
 def bought(answer):
@@ -271,7 +271,7 @@ def test_one_blend_of_many_pencils_equals_the_cheapest_path(seed):
     offers = [
         swatch(f"{i:03d}", lab(), range_="B", price=float(rng.integers(1, 9))) for i in range(150)
     ]
-    need = BlendNeed("long", place(start), place(end), step=9.0)
+    need = BlendNeed("long", place(start), place(end), step=9.0, width=20.0)
     ways = [Way.of(pencil) for pencil in owned + offers]
     graph = blend_graph(need, ways)
     price = {n: 0.0 if n in ("start", "end") else ways[n].swatches[0].price or 0.0 for n in graph}

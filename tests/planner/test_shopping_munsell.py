@@ -10,7 +10,7 @@ import functools
 
 import numpy as np
 import pytest
-from planner_oracles import Shop, swatch
+from planner_oracles import Shop, as_is, swatch
 
 from stopgap.planner.needs import BlendNeed
 from stopgap.planner.shopping import shopping_list
@@ -80,8 +80,8 @@ def test_one_filler_of_two_blends_is_bought_where_it_is_cheaper():
     shared = ("5R", 5.0, 6.0)
     owned = [pencil(one) for one in {*tones[1:-1], *tints[1:-1]} - {shared}]
     needs = [
-        blend("tones", tones[0], tones[-1], 10.4),
-        blend("tints", tints[0], tints[-1], 5.2),
+        blend("tones", tones[0], tones[-1], 10.4, width=20.0),
+        blend("tints", tints[0], tints[-1], 5.2, width=20.0),
     ]
     near = np.array(renotation()[shared])
     others = sorted(
@@ -92,13 +92,13 @@ def test_one_filler_of_two_blends_is_bought_where_it_is_cheaper():
     tint = pale + 0.45 * (deep - pale) + np.array([1.5, 0, 0])  # too light for the tones
     offers = [pencil(shared, 3.0), *(pencil(one, 2.0) for one in others)]
     offers.append(swatch("tint", tint, price=2.0))
-    plan = shopping_list(needs, owned, offers, default_price=1.0)
+    plan = shopping_list(needs, owned, offers, default_price=1.0, space=as_is)
     shop = Shop(needs, owned, offers)
     assert (plan.cost, len(plan.buy)) == shop.best()[1:3]
     assert [one.swatch.code for one in plan.buy] == ["5R 5/6"]
     assert set(plan.buy[0].purposes) == {"tones", "tints"}
     for need in needs:  # each blend alone is closed more cheaply by a pencil of its own
-        alone = shopping_list([need], owned, offers, default_price=1.0)
+        alone = shopping_list([need], owned, offers, default_price=1.0, space=as_is)
         assert alone.cost == 2.0
 
 

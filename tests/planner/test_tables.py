@@ -11,9 +11,6 @@ from stopgap.errors import InputError
 from stopgap.planner.shift import estimate_shift, sign_test
 from stopgap.planner.tables import cross_table
 
-settings.register_profile("planner", derandomize=True, deadline=None)
-settings.load_profile("planner")
-
 seeds = st.integers(0, 10**6)
 
 
@@ -21,7 +18,7 @@ def random_range(rng, n, name):
     return [swatch(f"{i:03d}", random_lab(rng), range_=name) for i in range(n)]
 
 
-@settings(max_examples=40)
+@settings(derandomize=True, deadline=None, max_examples=40)
 @given(seeds, st.integers(1, 12), st.integers(1, 12), st.randoms(use_true_random=False))
 def test_rows_equal_looking_at_every_pair(seed, n, m, random):
     rng = np.random.default_rng(seed)

@@ -14,9 +14,6 @@ from stopgap.planner.translation import translate
 from stopgap.planner.ways import Way
 from stopgap.swatches import FreeColour, Status
 
-settings.register_profile("planner", derandomize=True, deadline=None)
-settings.load_profile("planner")
-
 seeds = st.integers(0, 10**6)
 
 
@@ -52,7 +49,7 @@ def total_with_penalty(translation, out):
     return translation.total + out * sum(row.asked.weight for row in translation.without)
 
 
-@settings(max_examples=60)
+@settings(derandomize=True, deadline=None, max_examples=60)
 @given(seeds, st.integers(1, 8), st.integers(1, 15))
 def test_distinct_equals_enumeration(seed, n_asked, n_pencils):
     asked, pencils = random_list(seed, n_asked, n_pencils)
@@ -63,7 +60,7 @@ def test_distinct_equals_enumeration(seed, n_asked, n_pencils):
     assert len(set(served.values())) == len(served) == min(len(groups), n_pencils)
 
 
-@settings(max_examples=60)
+@settings(derandomize=True, deadline=None, max_examples=60)
 @given(seeds, st.integers(1, 6), st.integers(1, 9), st.booleans())
 def test_order_of_lightness_equals_enumeration(seed, n_asked, n_pencils, distinct):
     asked, pencils = random_list(seed, n_asked, n_pencils)
@@ -91,7 +88,7 @@ def test_eight_colours_fifteen_pencils_in_order():
     assert answer.total > translate(asked, pencils).total  # the order does cost something here
 
 
-@settings(max_examples=40)
+@settings(derandomize=True, deadline=None, max_examples=40)
 @given(seeds, st.randoms(use_true_random=False))
 def test_the_order_of_rows_changes_nothing(seed, random):
     asked, pencils = random_list(seed, 7, 12)
@@ -104,7 +101,7 @@ def test_the_order_of_rows_changes_nothing(seed, random):
     }
 
 
-@settings(max_examples=40)
+@settings(derandomize=True, deadline=None, max_examples=40)
 @given(seeds)
 def test_repeat_gives_each_its_nearest(seed):
     asked, pencils = random_list(seed, 6, 10)
@@ -228,7 +225,7 @@ def test_alignment_keeps_the_order_when_the_time_is_over():
                 assert one.given.lab[0] > other.given.lab[0]
 
 
-@settings(max_examples=40)
+@settings(derandomize=True, deadline=None, max_examples=40)
 @given(seeds, st.integers(1, 5), st.integers(1, 6))
 def test_alignment_is_the_best_in_strict_order(seed, n_rows, n_columns):
     rng = np.random.default_rng(seed)

@@ -4,17 +4,14 @@ import math
 from dataclasses import dataclass
 from numbers import Real
 
+from stopgap.blends import DEFAULT_LIMIT
 from stopgap.difference import GRADES
 from stopgap.errors import InputError
 from stopgap.planner.ways import Lab, one_colour
 from stopgap.swatches import FreeColour, Swatch, Target
 
-DEFAULT_STEP = 12.0
-"""Largest step [ΔE] of a blend: this project's choice."""
 DEFAULT_TOLERANCE = GRADES["close"]
 """Largest ΔE of a listed colour: the end of the grade `close`."""
-DEFAULT_WIDTH = 20.0
-"""How far a blend may stray from the straight way, in units of the space it is measured in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,19 +19,23 @@ class BlendNeed:
     """A blend from one colour to another, no step above `step` [ΔE].
 
     An end that is a swatch is a pencil that must be owned or bought. An end that is a free colour
-    is a place to come from or to reach, without a pencil of its own.
+    is a place to come from or to reach, without a pencil of its own. `width` is how far a colour
+    may lie from the straight way, in units of the space it is straight in; None is a quarter of the
+    way's length, but at least 8.
     """
 
     label: str
     start: Target
     end: Target
-    step: float = DEFAULT_STEP
-    width: float = DEFAULT_WIDTH
+    step: float = DEFAULT_LIMIT
+    width: float | None = None
     weight: float = 1.0
 
     def __post_init__(self) -> None:
-        for name, value in (("step", self.step), ("width", self.width), ("weight", self.weight)):
+        for name, value in (("step", self.step), ("weight", self.weight)):
             _above_zero(value, f"blend {self.label!r}: {name}")
+        if self.width is not None:
+            _above_zero(self.width, f"blend {self.label!r}: width")
         one_colour(self.start.lab, f"blend {self.label!r}: start")
         one_colour(self.end.lab, f"blend {self.label!r}: end")
         if tuple(self.start.lab) == tuple(self.end.lab):
@@ -46,7 +47,7 @@ class BlendNeed:
     def key(self) -> tuple[object, ...]:
         """What needs are sorted by, so that the order of rows never decides anything."""
         ends = (_name(self.start), _name(self.end))
-        return (0, self.label, *ends, self.step, self.width, self.weight)
+        return (0, self.label, *ends, self.step, self.width or 0.0, self.weight)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,8 +1,8 @@
 """A blend as a graph: the colours along the way between its ends and the steps between them.
 
-Progress of a colour is its projection on the straight segment from start to end, 0 to 1, in Lab or
-in a uniform space that the caller gives; a step must make progress, and no colour may lie farther
-from the segment than the width of the need.
+Progress of a colour is its projection on the straight segment from start to end, 0 to 1, in a
+uniform space that the caller gives; a step must make progress, and no colour may lie farther from
+the segment than the width of the need.
 """
 
 from collections.abc import Callable
@@ -20,6 +20,9 @@ from stopgap.planner.sameness import differences
 from stopgap.planner.supply import Supply, available
 from stopgap.planner.ways import Way, labs_of
 from stopgap.swatches import FreeColour, Target
+
+CORRIDOR_SHARE, LEAST_CORRIDOR = 0.25, 8.0
+"""How wide the way is without a width: a share of its length, and no less (as in `blends`)."""
 
 Space = Callable[[Floats], Floats]
 """From CIE L*a*b* to coordinates in which the way is straight, (n, 3) -> (n, 3)."""
@@ -101,11 +104,12 @@ class Passage:
 
 
 def passage_of(
-    need: BlendNeed, supply: Supply, metric: str | DifferenceFunction, space: Space | None
+    need: BlendNeed, supply: Supply, metric: str | DifferenceFunction, space: Space
 ) -> Passage:
     """The graph of a blend over everything that the supply can lay."""
-    progress, stray = _along(need, labs_of(supply.ways), space)
-    inside = (progress > ROUNDING) & (progress < 1.0 - ROUNDING) & (stray <= need.width)
+    progress, stray, length = _along(need, labs_of(supply.ways), space)
+    width = max(LEAST_CORRIDOR, CORRIDOR_SHARE * length) if need.width is None else need.width
+    inside = (progress > ROUNDING) & (progress < 1.0 - ROUNDING) & (stray <= width)
     places = np.flatnonzero(inside)
     places = places[np.argsort(progress[places], kind="stable")]
     ways = [supply.ways[place] for place in places]
@@ -123,16 +127,15 @@ def passage_of(
     return Passage(need, stops, missing, steps)
 
 
-def _along(need: BlendNeed, labs: Floats, space: Space | None) -> tuple[Floats, Floats]:
-    """Progress of each colour and its distance from the straight segment."""
+def _along(need: BlendNeed, labs: Floats, space: Space) -> tuple[Floats, Floats, float]:
+    """Progress of each colour, its distance from the straight segment, and the segment's length."""
     ends = np.array([need.start.lab, need.end.lab], dtype=np.float64)
-    points = np.concatenate([ends, labs])
-    if space is not None:
-        points = as_lab(space(points), "space: the coordinates it returns")
+    points = as_lab(space(np.concatenate([ends, labs])), "space: the coordinates it returns")
     start, end, rest = points[0], points[1], points[2:]
     way = end - start
     progress = (rest - start) @ way / (way @ way)
-    return progress, np.linalg.norm(rest - start - progress[:, np.newaxis] * way, axis=1)
+    stray = np.linalg.norm(rest - start - progress[:, np.newaxis] * way, axis=1)
+    return progress, stray, float(np.linalg.norm(way))
 
 
 def _stop(end: Target) -> Stop:

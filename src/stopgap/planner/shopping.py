@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats
+from stopgap.blends.uniform_space import lab_to_cam16_ucs
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.errors import InputError
 from stopgap.planner.alternatives import alternatives_to, same_as_owned
@@ -36,7 +37,7 @@ def shopping_list(
     partial: bool = False,
     ways: WaySource = (),
     metric: str | DifferenceFunction = DEFAULT_METRIC,
-    space: Space | None = None,
+    space: Space = lab_to_cam16_ucs,
     alternatives: int = 3,
     time_limit: float | None = 60.0,
     progress: Progress | None = None,
@@ -66,7 +67,7 @@ def shopping_list(
         Recipes and tints, or a function that makes them from all pencils and the colours aimed at:
         the listed ones and points inside the gaps. They are there once their pencils are.
     space
-        Coordinates in which the way of a blend is straight; CIE L*a*b* without.
+        Coordinates in which the way of a blend is straight, from CIE L*a*b*, (n, 3) -> (n, 3).
     alternatives
         How many other lists to look for.
     time_limit
@@ -111,7 +112,7 @@ def shopping_list(
 @dataclass(frozen=True, slots=True)
 class _PartMaker:
     metric: str | DifferenceFunction
-    space: Space | None
+    space: Space
 
     def __call__(self, need: Need, supply: Supply) -> Part:
         if isinstance(need, BlendNeed):
