@@ -46,6 +46,10 @@ class Clock:
             return None
         return max(0.0, self.limit - (time.monotonic() - self.started))
 
+    def half(self) -> "Clock":
+        """A clock that stops when half of what is left has passed."""
+        return Clock(None if self.left is None else self.left / 2.0)
+
 
 @dataclass(frozen=True, slots=True)
 class Solution:

@@ -137,8 +137,12 @@ def pursue(
 
 
 def _smooth(question: Question, programme: Programme, bought: Booleans) -> tuple[Booleans, Stage]:
-    """The purchase of the same cost and number whose largest step is smallest."""
+    """The purchase of the same cost and number whose largest step is smallest.
+
+    It leaves half of the time to look for alternatives.
+    """
     question.progress("largest step")
+    clock = question.clock.half()
     best, largest = bought, question.largest_step(bought)
     bound = _largest_step_of_all(question)
     steps = np.unique(question.model.steps)
@@ -147,7 +151,7 @@ def _smooth(question: Question, programme: Programme, bought: Booleans) -> tuple
     while len(steps):
         middle = (len(steps) - 1) // 2
         closed = np.flatnonzero(question.model.steps > steps[middle])
-        solution = programme.minimise(nothing, question.clock, closed)
+        solution = programme.minimise(nothing, clock, closed)
         if solution.values is not None:
             best = solution.values[question.model.offers] > 0.5
             largest = question.largest_step(best)
