@@ -31,7 +31,7 @@ def test_light_over_dark_must_cover():
         ("drawing", [1.0, 1.0, 0.35], True),
         ("smooth", [1.0, 0.65], True),
         ("smooth", [0.65, 0.65], False),
-        ("rough", [1.0, 1.0, 0.65], False),
+        ("rough", [1.0, 1.0, 0.35], False),
     ],
 )
 def test_the_tooth_holds_so_much(paper, loads, too_much):

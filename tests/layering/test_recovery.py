@@ -145,6 +145,19 @@ def test_white_black_and_grey_are_level_spectra():
     assert np.ptp(found.reflectance, axis=1).max() < 1e-9
 
 
+def test_every_colour_of_a_wide_solid_comes_to_its_optimum():
+    """Vivid ones too: recovered again from nearby, the spectrum moves as little as the colour."""
+    random = np.random.default_rng(5)
+    L, C = random.uniform(5, 98, 600), random.uniform(0, 110, 600)
+    h = random.uniform(0, 2 * np.pi, 600)
+    lab = np.stack([L, C * np.cos(h), C * np.sin(h)], axis=1)
+    found = recover(lab)
+    rows = np.flatnonzero(found.reached)
+    assert rows.size > 350
+    near = recover(lab[rows] * (1.0 - 1e-6))
+    assert np.abs(near.reflectance - found.reflectance[rows]).max() < 1e-3
+
+
 def test_shapes_and_refusals():
     assert recover(np.zeros((0, 3))).reflectance.shape == (0, 36)
     assert recover(np.full((2, 5, 3), 40.0)).reached.shape == (2, 5)

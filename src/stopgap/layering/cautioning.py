@@ -5,13 +5,14 @@ The limits are common practice and this project's estimates; they have no source
 
 from collections.abc import Sequence
 
+from stopgap.layering.laying import DEFAULT_TOOTH, TOOTH
 from stopgap.swatches import Finish, Swatch
 
 PREDICTED = "A prediction: try it on a scrap of the same paper first."
 
 _LIGHTER = 8.0  # L* by which a second layer is lighter before it would have to cover
 _HIDING = 0.5  # S from which a pencil covers
-_TOOTH_HOLDS = 2.6  # loads times n: two heavy layers on drawing paper, fewer on smooth
+_HEAVY_LAYERS = 2.0  # what a drawing paper holds; less tooth holds less, by the root of n
 
 
 def cautions(
@@ -42,7 +43,7 @@ def _covering(layers: Sequence[Swatch], opacity: Sequence[float]) -> list[str]:
 
 
 def _tooth(loads: Sequence[float], tooth: float) -> list[str]:
-    if sum(loads) * tooth <= _TOOTH_HOLDS + 1e-9:
+    if sum(loads) <= _HEAVY_LAYERS * (TOOTH[DEFAULT_TOOTH] / tooth) ** 0.5 + 1e-9:
         return []
     return ["More colour than the tooth of this paper may hold: lay the first layers lighter."]
 

@@ -2,7 +2,7 @@
 
 Unknown are z at 36 wavelengths, with R = (1 + tanh z)/2, and 3 Lagrange multipliers; the equations
 are those of Karush, Kuhn and Tucker (S. A. Burns (2020), Color Research & Application 45(1),
-8-21, appendix). Many colours are solved side by side, each leaving when it is done.
+8-21). Many colours are solved side by side, each leaving when it is done.
 """
 
 from dataclasses import dataclass
@@ -12,7 +12,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.layering.weights import tristimulus_weights
 
-_WIDENINGS = (np.inf, 1.0, 0.3)  # every optimum starts the next: far from it Newton overshoots
+_WIDENINGS = (np.inf, 0.4, 0.2, 0.12)  # each optimum starts the next: from afar Newton overshoots
 _COLOUR_TOLERANCE = 1e-11  # of X/Xn, Y/Yn, Z/Zn
 _GRADIENT_TOLERANCE = 1e-8
 _LONGEST_STEP = 2.0  # in z
