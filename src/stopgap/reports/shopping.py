@@ -137,12 +137,28 @@ def _laid_blocks(name: str, laid: Chain | Laid | None) -> list[Block]:
     if laid is None:
         return [Paragraph(f"{name}: nothing")]
     if isinstance(laid, Chain):
+        recipes = [way for way in laid.ways if way.recipe]
         return [
-            Paragraph(f"{name}: largest step {laid.largest:.1f} (limit {laid.limit:g})"),
+            Paragraph(
+                f"{name}: largest step {laid.largest:.1f} (limit {laid.limit:g}){_lacking(laid)}"
+            ),
             chain_strip(laid),
+            *(Paragraph(f"{way_label(way)}: {way_words(way)}", mark=" ") for way in recipes),
         ]
     words = f"{name}: ΔE {laid.delta_E:.1f} (limit {laid.tolerance:g}) {way_words(laid.way)}"
     return [Chip((laid.way.lab,), words)]
+
+
+def _lacking(chain: Chain) -> str:
+    lacking = [
+        stop.label
+        for stop, there in (
+            (chain.stops[0], chain.start_there),
+            (chain.stops[-1], chain.end_there),
+        )
+        if not there
+    ]
+    return f"; you lack {' and '.join(lacking)}" if lacking else ""
 
 
 def _other_blocks(found: ShoppingList) -> list[Block]:
