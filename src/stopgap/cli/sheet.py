@@ -20,7 +20,13 @@ SUBJECTS = {
 }
 """What may be asked for, and the command that answers."""
 
-_TITLES = {"family": "Families, light to dark", "blends": "Blends and their gaps"}
+_TITLES = {
+    "list": "A list of colours, and what to use",
+    "table": "Range beside range",
+    "family": "Families, light to dark",
+    "blends": "Blends and their gaps",
+    "shop": "Shopping list",
+}
 
 
 @click.command(cls=AskingCommand)

@@ -57,10 +57,9 @@ def _contents(sections: Sequence[Section]) -> dict[int, str]:
 
 def _is_compact(grid: Grid) -> bool:
     """Whether the rows are one chip and little text."""
-    first = grid.rows[0][0] if grid.rows else ""
-    return (
-        len(grid.columns) <= _COMPACT_COLUMNS and isinstance(first, Chip) and len(first.labs) == 1
-    )
+    firsts = [row[0] for row in grid.rows]
+    single = all(isinstance(first, Chip) and len(first.labs) == 1 for first in firsts)
+    return single and len(grid.columns) <= _COMPACT_COLUMNS
 
 
 def _sections(blocks: Iterable[Block]) -> Iterator[Section]:
