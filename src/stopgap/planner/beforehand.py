@@ -44,6 +44,8 @@ def stand_ins_beforehand(
     """
     if limit < 1:
         raise InputError(f"limit: expected 1 or more, found {limit}.")
+    if not swatches:
+        return []
     owned = [swatch for swatch in swatches if swatch.owned]
     others = [swatch for swatch in swatches if not swatch.owned]
     singles = [
@@ -77,7 +79,7 @@ def _recipes(
         return [()] * len(swatches)
     found = []
     for place, (swatch, single) in enumerate(zip(swatches, nearest, strict=True)):
-        found.append(_promising(swatch, single, box, question.limit))
+        found.append(_promising(swatch, single, box, question))
         if progress is not None:
             progress(place + 1, len(swatches))
     hand = question.hand
@@ -97,20 +99,26 @@ def _recipes(
     return offered
 
 
-def _promising(swatch: Swatch, single: StandIn | None, box: Pencils, limit: int) -> Found:
-    """Recipes without the swatch itself that are nearer than the best pencil's uncertainty.
+def _promising(
+    swatch: Swatch, single: StandIn | None, box: Pencils, question: LayerQuestion
+) -> Found:
+    """The nearest recipes without the swatch itself, nearer than the best pencil is uncertain.
 
     A pencil laid heavily and alone is no recipe, but a single pencil.
     """
-    found = search(swatch.lab, box, limit=limit + _SPARE)
     pressures = list(box.pressures)
     heaviest = pressures.index(max(pressures, key=box.pressures.__getitem__))
     p = len(pressures)
     itself = [place for place, each in enumerate(box.swatches) if each.address == swatch.address]
-    own = np.isin(found.layings // p, itself).any(axis=1)
-    alone = (found.layings[:, 1] < 0) & (found.layings[:, 0] % p == heaviest)
-    kept = ~own & ~alone
-    if single is not None:
-        kept &= found.delta_E < single.delta_E - single.swatch.uncertainty
-    rows = np.flatnonzero(kept)[:limit]
+    wanted = question.limit + _SPARE
+    while True:
+        found = search(swatch.lab, box, limit=wanted)
+        own = np.isin(found.layings // p, itself).any(axis=1)
+        alone = (found.layings[:, 1] < 0) & (found.layings[:, 0] % p == heaviest)
+        rows = np.flatnonzero(~own & ~alone)[: question.limit]
+        if len(rows) == question.limit or len(found.delta_E) < wanted:
+            break
+        wanted *= 2
+    if single is not None and not question.always:
+        rows = rows[found.delta_E[rows] < single.delta_E - single.swatch.uncertainty]
     return Found(found.layings[rows], found.delta_E[rows])

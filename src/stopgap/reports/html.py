@@ -1,5 +1,6 @@
 """A report as a sheet: one HTML file to look at, to print, to pin above the desk."""
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
@@ -39,6 +40,7 @@ def render_html(report: Report, title: str = "") -> str:
         tests={"compact": _is_compact},
         styles="\n".join([source("ground.css"), source("sheet.css"), paint_rules(used)]),
         title=title or report.schema,
+        about=blocks[0].label if blocks and isinstance(blocks[0], Chip) else "",
         sections=sections,
         contents=_contents(sections),
         paint=used,
@@ -47,11 +49,11 @@ def render_html(report: Report, title: str = "") -> str:
 
 
 def _contents(sections: Sequence[Section]) -> dict[int, str]:
-    """The place of each section whose subject, what stands before a colon, is new."""
+    """The place of each section whose subject, before a colon or parenthesis, is new."""
     first: dict[str, int] = {}
     for place, section in enumerate(sections):
         if section.title:
-            first.setdefault(section.title.partition(": ")[0], place)
+            first.setdefault(re.split(r": | \(", section.title)[0], place)
     return {place: words for words, place in first.items()} if len(first) >= _CONTENTS_FROM else {}
 
 
