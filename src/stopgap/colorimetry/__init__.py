@@ -16,7 +16,7 @@ from stopgap.colorimetry.cielab import lab_to_xyz, xyz_to_lab
 from stopgap.colorimetry.lab_text import parse_colour
 from stopgap.colorimetry.science import colour_science
 from stopgap.colorimetry.solid import within_optimal_solid
-from stopgap.colorimetry.spectra import reflectance_to_lab, reflectance_to_xyz
+from stopgap.colorimetry.spectra import as_wavelengths, reflectance_to_lab, reflectance_to_xyz
 from stopgap.colorimetry.srgb import (
     hex_to_lab,
     lab_to_hex,
@@ -33,6 +33,7 @@ __all__ = [
     "WHITES",
     "AdaptationMethod",
     "adapt",
+    "as_wavelengths",
     "colour_science",
     "hex_to_lab",
     "illuminant_name",

@@ -1,6 +1,17 @@
 """What a pencil leaves on paper, as plain immutable values without any input or output."""
 
 from stopgap.swatches.lightfastness import Lightfastness, LightfastnessScale
+from stopgap.swatches.measurement import (
+    Bandpass,
+    Covariance,
+    MeasurementConditions,
+    MeasurementMode,
+    Readings,
+    differing_conditions,
+    several_conditions,
+    stated_conditions,
+)
+from stopgap.swatches.paper import DEFAULT_PAPER_LAB, Paper
 from stopgap.swatches.ranges import ColourRange
 from stopgap.swatches.selection import Selection
 from stopgap.swatches.swatch import (
@@ -15,17 +26,27 @@ from stopgap.swatches.swatch import (
 from stopgap.swatches.target import FreeColour, Target
 
 __all__ = [
+    "DEFAULT_PAPER_LAB",
     "SOURCE_UNCERTAINTY",
+    "Bandpass",
     "ColourRange",
     "Core",
+    "Covariance",
     "Finish",
     "FreeColour",
     "Lightfastness",
     "LightfastnessScale",
+    "MeasurementConditions",
+    "MeasurementMode",
+    "Paper",
+    "Readings",
     "Reflectance",
     "Selection",
     "Source",
     "Status",
     "Swatch",
     "Target",
+    "differing_conditions",
+    "several_conditions",
+    "stated_conditions",
 ]
