@@ -178,9 +178,7 @@ def _weights(
     return read_only(np.array(corrected) @ plain)
 
 
-def _uncorrected_weights(
-    wavelengths: tuple[float, ...], illuminant: str, observer: int
-) -> Floats:
+def _uncorrected_weights(wavelengths: tuple[float, ...], illuminant: str, observer: int) -> Floats:
     colour = colour_science()
     every_nm = colour.SpectralShape(_START, _END, 1)
     matching = colour.MSDS_CMFS[observer_name(observer)].copy().align(every_nm)

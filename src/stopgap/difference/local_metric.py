@@ -32,7 +32,8 @@ def metric_tensor(lab: FloatsLike) -> Floats:
 
     def squared(direction: Floats) -> Floats:
         half = direction * _STEP / 2.0
-        return (delta_E_ciede2000(colours - half, colours + half) / _STEP) ** 2
+        squares: Floats = (delta_E_ciede2000(colours - half, colours + half) / _STEP) ** 2
+        return squares
 
     form = np.empty((*colours.shape[:-1], 3, 3))
     axes = np.eye(3)

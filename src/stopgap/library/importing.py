@@ -1,5 +1,6 @@
 """A range draft into the library: a new range, or a newer file of a range that is there."""
 
+import json
 import sqlite3
 from dataclasses import dataclass, replace
 
@@ -73,8 +74,8 @@ def _insert(
     connection: sqlite3.Connection, draft: RangeDraft, report: ImportReport
 ) -> ImportReport:
     range_id = connection.execute(
-        "INSERT INTO colour_range (name, white, observer, white_assumed, origin)"
-        " VALUES (?, ?, ?, ?, ?)",
+        "INSERT INTO colour_range (name, white, observer, white_assumed, origin, paper)"
+        " VALUES (?, ?, ?, ?, ?, ?)",
         (draft.name, *_convention(draft)),
     ).lastrowid
     for position, (swatch, entry) in enumerate(draft.swatches, start=1):
@@ -87,8 +88,8 @@ def _renew(connection: sqlite3.Connection, draft: RangeDraft, report: ImportRepo
         "SELECT id FROM colour_range WHERE name = ?", (draft.name,)
     ).fetchone()["id"]
     connection.execute(
-        "UPDATE colour_range SET white = ?, observer = ?, white_assumed = ?, origin = ?"
-        " WHERE id = ?",
+        "UPDATE colour_range SET white = ?, observer = ?, white_assumed = ?, origin = ?,"
+        " paper = ? WHERE id = ?",
         (*_convention(draft), range_id),
     )
     old = {
@@ -141,8 +142,7 @@ def _is_the_users(connection: sqlite3.Connection, row: sqlite3.Row) -> bool:
     return bool(row["by_hand"] or row["owned"] or decided.fetchone())
 
 
-def _convention(draft: RangeDraft) -> tuple[str, int, int, str]:
-    entries = [entry for _, entry in draft.swatches]
-    convention = draft.convention
-    assumed = convention.is_assumed(entries)
-    return convention.white, convention.observer, int(assumed), draft.origin
+def _convention(draft: RangeDraft) -> tuple[str, int, int, str, str | None]:
+    white, observer, assumed = draft.white
+    paper = json.dumps(draft.paper.lab) if draft.paper.measured else None
+    return white, observer, int(assumed), draft.origin, paper

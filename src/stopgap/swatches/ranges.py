@@ -1,6 +1,6 @@
 """One maker's line of pencils."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from stopgap.swatches.paper import Paper
 from stopgap.swatches.swatch import Swatch
@@ -20,5 +20,5 @@ class ColourRange:
     white_assumed: bool = True
     origin: str = ""
     """The file the range was imported from, empty where it was entered by hand."""
-    paper: Paper = Paper()
+    paper: Paper = field(default_factory=Paper)
     shift: tuple[float, float, float] = (0.0, 0.0, 0.0)

@@ -6,6 +6,8 @@ from pathlib import Path
 from types import MappingProxyType
 
 from stopgap.errors import InputError
+from stopgap.library.formats.cgats import is_cgats, read_cgats
+from stopgap.library.formats.cxf import is_xml, read_cxf
 from stopgap.library.formats.delimited import read_delimited
 from stopgap.library.formats.table import LARGEST_FILE, Row, Table
 from stopgap.library.formats.workbook import members, read_ods, read_xlsx
@@ -25,6 +27,8 @@ FORMATS: Mapping[str, Format] = MappingProxyType(
     {
         "XLSX": Format(lambda data: "xl/workbook.xml" in members(data), read_xlsx),
         "ODS": Format(lambda data: "content.xml" in members(data), read_ods),
+        "CxF": Format(is_xml, read_cxf),
+        "CGATS": Format(is_cgats, read_cgats),
         "CSV": Format(lambda _: True, read_delimited),
     }
 )
