@@ -56,7 +56,8 @@ def even_covariance(lab: FloatsLike, uncertainty: FloatsLike) -> Floats:
 def mean_uncertainty(lab: FloatsLike, covariance: FloatsLike) -> Floats:
     """Standard uncertainty in ΔE00 of a covariance: its root mean square over the directions."""
     product = metric_tensor(lab) @ as_floats(covariance, "covariance")
-    return np.sqrt(np.trace(product, axis1=-2, axis2=-1) / 3.0)
+    uncertainty: Floats = np.sqrt(np.trace(product, axis1=-2, axis2=-1) / 3.0)
+    return uncertainty
 
 
 def gradient(lab_1: FloatsLike, lab_2: FloatsLike) -> tuple[Floats, Floats]:

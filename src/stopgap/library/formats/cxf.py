@@ -146,10 +146,10 @@ def _rows_of(
             cells = {**_tristimulus(value), **_white(specifications[reference])}
         key = tuple(conditions.get(title, "") for title in _CONDITIONS)
         by_conditions.setdefault(key, []).append((conditions, cells))
-    about = {"code": code, **_tags(item), **_date(item)}
+    own, about = _tags(item), {"code": code, **_date(item)}
     for values in by_conditions.values():
         for conditions, cells in _readings(values):
-            yield {**about, **conditions, **cells}
+            yield {**about, **conditions, **cells, **own}
 
 
 def _readings(values: list[tuple[Cells, Cells]]) -> Iterator[tuple[Cells, Cells]]:
