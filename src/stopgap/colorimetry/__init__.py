@@ -14,6 +14,7 @@ from stopgap.colorimetry.adaptation import (
 )
 from stopgap.colorimetry.cielab import lab_to_xyz, xyz_to_lab
 from stopgap.colorimetry.lab_text import parse_colour
+from stopgap.colorimetry.reconstruction import RECONSTRUCTED_AT, plausible_reflectances
 from stopgap.colorimetry.science import colour_science
 from stopgap.colorimetry.solid import within_optimal_solid
 from stopgap.colorimetry.spectra import as_wavelengths, reflectance_to_lab, reflectance_to_xyz
@@ -30,6 +31,7 @@ __all__ = [
     "D50",
     "D65",
     "OBSERVER_UNCERTAINTY",
+    "RECONSTRUCTED_AT",
     "WHITES",
     "AdaptationMethod",
     "adapt",
@@ -43,6 +45,7 @@ __all__ = [
     "lab_to_srgb",
     "lab_to_xyz",
     "parse_colour",
+    "plausible_reflectances",
     "reflectance_to_lab",
     "reflectance_to_xyz",
     "srgb_to_lab",

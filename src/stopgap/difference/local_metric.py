@@ -60,7 +60,7 @@ def mean_uncertainty(lab: FloatsLike, covariance: FloatsLike) -> Floats:
     return uncertainty
 
 
-def gradient(lab_1: FloatsLike, lab_2: FloatsLike) -> tuple[Floats, Floats]:
+def difference_gradient(lab_1: FloatsLike, lab_2: FloatsLike) -> tuple[Floats, Floats]:
     """Derivatives (..., 3) of ΔE00 by L*, a*, b* of colour 1 and of colour 2."""
     first, second = np.broadcast_arrays(as_lab(lab_1, "lab_1"), as_lab(lab_2, "lab_2"))
     by_first, by_second = np.empty(first.shape), np.empty(first.shape)
@@ -83,7 +83,7 @@ def difference_uncertainty(
     """
     first, second = as_lab(lab_1, "lab_1"), as_lab(lab_2, "lab_2")
     one, two = as_floats(covariance_1, "covariance_1"), as_floats(covariance_2, "covariance_2")
-    along_1, along_2 = gradient(first, second)
+    along_1, along_2 = difference_gradient(first, second)
     along = _form(along_1, one) + _form(along_2, two)
     anywhere = mean_uncertainty((first + second) / 2.0, one + two)
     near = delta_E_ciede2000(first, second) < _NEARLY_EQUAL * anywhere
