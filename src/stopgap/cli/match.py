@@ -4,7 +4,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from stopgap.cli.parameters import LightfastnessText, MetricName, RangeName, TargetText, words
+from stopgap.cli.parameters import (
+    IlluminantName,
+    LightfastnessText,
+    MetricName,
+    RangeName,
+    TargetText,
+    words,
+)
 from stopgap.cli.session import library_options, output_options, session
 from stopgap.swatches import Finish, Selection
 
@@ -50,6 +57,23 @@ if TYPE_CHECKING:
 @click.option(
     "--include-discontinued", is_flag=True, help="Also offer discontinued shades you do not own."
 )
+@click.option(
+    "--cautious",
+    is_flag=True,
+    help="Rank by the bound that ΔE00 stays below in 95 of 100 cases.",
+)
+@click.option(
+    "--under",
+    multiple=True,
+    type=IlluminantName(),
+    metavar="LIGHT",
+    help="Also under this CIE illuminant, such as A or LED-B3; may be repeated.",
+)
+@click.option(
+    "--reconstruct",
+    is_flag=True,
+    help="With --under: where a spectrum is missing, tell the likely size.",
+)
 @output_options
 @library_options
 def match(
@@ -62,6 +86,9 @@ def match(
     min_lightfastness: "Lightfastness | None",
     finishes: tuple[str, ...],
     include_discontinued: bool,
+    cautious: bool,
+    under: tuple[str, ...],
+    reconstruct: bool,
 ) -> None:
     """Find what comes nearest to TARGET, and say how it is off.
 
@@ -73,11 +100,17 @@ def match(
     Examples:
       stopgap match Fennmoor:FM017 --owned
       stopgap match '#c04a2b' --range Brindlewick --limit 3
+      stopgap match Brindlewick:BW05 --under A --under LED-B3
     """
+    from stopgap.errors import UsageError
     from stopgap.library.targets import find_target
     from stopgap.planner import find_stand_ins
     from stopgap.reports.stand_ins import stand_ins_report
 
+    if cautious and metric != "CIE 2000":
+        raise UsageError("--cautious ranks by ΔE00; leave --metric out.")
+    if reconstruct and not under:
+        raise UsageError("--reconstruct is for other lights; name one with --under.")
     current = session()
     with current.open(read_only=True) as library:
         swatches = library.swatches()
@@ -90,6 +123,16 @@ def match(
         )
     found = find_target(target, swatches)
     answer = find_stand_ins(
-        found, swatches, selection=selection, limit=limit, metric=metric, within=within
+        found,
+        swatches,
+        selection=selection,
+        limit=limit,
+        metric=metric,
+        within=within,
+        cautious=cautious,
     )
+    if under:
+        from stopgap.planner import look_under
+
+        answer = look_under(answer, under, reconstruct=reconstruct)
     current.answer(stand_ins_report(answer))

@@ -27,10 +27,11 @@ _COLUMNS = (
 )
 
 
-def export_range(swatches: Sequence[Swatch], form: str = "CSV", *, spectra: bool = True) -> bytes:
+def export_range(swatches: Sequence[Swatch], form: str = "CSV") -> bytes:
     """Swatches in a format of FORMATS that can be written: Lab under D50, 2 degree, and spectra.
 
-    Numbers are written so that they read back to the last bit. Illuminant and observer are left
+    Numbers are written so that they read back to the last bit; CGATS has no line breaks within text
+    and XML no control characters, there they become spaces. Illuminant and observer are left
     open where they were assumed, so that they stay an assumption.
 
     Raises
@@ -42,7 +43,7 @@ def export_range(swatches: Sequence[Swatch], form: str = "CSV", *, spectra: bool
     if write is None:
         written = ", ".join(name for name, row in FORMATS.items() if row.write)
         raise InputError(f"format {form!r}: expected one of {written}.")
-    return write(range_table(swatches, spectra=spectra))
+    return write(range_table(swatches))
 
 
 def export_csv(swatches: Sequence[Swatch]) -> str:
@@ -50,10 +51,10 @@ def export_csv(swatches: Sequence[Swatch]) -> str:
     return export_range(swatches).decode("utf-8")
 
 
-def range_table(swatches: Sequence[Swatch], *, spectra: bool = True) -> Table:
+def range_table(swatches: Sequence[Swatch]) -> Table:
     """The columns of a range file; only those conditions and wavelengths that some swatch has."""
     extra = list(dict.fromkeys(title for swatch in swatches for title in swatch.extra))
-    grid = sorted({at for swatch in swatches for at in _spectrum(swatch)}) if spectra else []
+    grid = sorted({at for swatch in swatches for at in _spectrum(swatch)})
     measured = [_conditions(swatch) for swatch in swatches]
     conditions = [title for title in CONDITIONS if any(title in stated for stated in measured)]
     rows = []

@@ -37,7 +37,8 @@ def import_range(library: Library, draft: RangeDraft, *, renew: bool = False) ->
     """Bring a range into the library, whole or not at all.
 
     With `renew`, swatches are recognised by their codes: what the file says of them is renewed
-    and what the user decided stays.
+    and what the user decided stays. A correction of the range is taken back, since the file may
+    have been measured anew.
 
     Raises
     ------
@@ -61,7 +62,7 @@ def import_range(library: Library, draft: RangeDraft, *, renew: bool = False) ->
         range=existing or draft.name,
         origin=draft.origin,
         details=draft.details,
-        notes=draft.notes,
+        notes=(*draft.notes, *_lost_shift(library, existing)),
         warnings=tuple(probable_mistakes([swatch for swatch, _ in draft.swatches])),
     )
     with library.changing(f"{'new ' if existing else ''}import of {report.range}") as connection:
@@ -89,7 +90,7 @@ def _renew(connection: sqlite3.Connection, draft: RangeDraft, report: ImportRepo
     ).fetchone()["id"]
     connection.execute(
         "UPDATE colour_range SET white = ?, observer = ?, white_assumed = ?, origin = ?,"
-        " paper = ? WHERE id = ?",
+        " paper = ?, shift = '[0.0, 0.0, 0.0]' WHERE id = ?",
         (*_convention(draft), range_id),
     )
     old = {
@@ -140,6 +141,15 @@ def _update(
 def _is_the_users(connection: sqlite3.Connection, row: sqlite3.Row) -> bool:
     decided = connection.execute("SELECT 1 FROM decision WHERE swatch_id = ?", (row["id"],))
     return bool(row["by_hand"] or row["owned"] or decided.fetchone())
+
+
+def _lost_shift(library: Library, existing: str | None) -> list[str]:
+    if existing is None or not any(library.colour_range(existing).shift):
+        return []
+    return [
+        "The correction of this range was taken back; see with 'stopgap range shift' whether the "
+        "new file needs one."
+    ]
 
 
 def _convention(draft: RangeDraft) -> tuple[str, int, int, str, str | None]:

@@ -47,11 +47,13 @@ def swatch_from_row(row: sqlite3.Row, decided: Mapping[str, Any]) -> Swatch:
     lab = (value["lightness"], value["a"], value["b"])
     # a colour decided by hand leaves behind what was measured of the file's
     by_hand = "lightness" in decided
+    shift = measuring.shift_from_json(value["shift"])
+    shifted = any(shift) and not (by_hand or value["by_hand"])
     even = by_hand or "uncertainty" in decided or "source" in decided
     return Swatch(
         range=value["range"],
         code=value["code"],
-        lab=lab if by_hand or value["by_hand"] else _shifted(lab, value["shift"]),
+        lab=(lab[0] + shift[0], lab[1] + shift[1], lab[2] + shift[2]) if shifted else lab,
         name=value["name"],
         owned=bool(value["owned"]),
         status=Status(value["status"]),
@@ -66,7 +68,8 @@ def swatch_from_row(row: sqlite3.Row, decided: Mapping[str, Any]) -> Swatch:
         uncertainty=value["uncertainty"],
         paper=value["paper"],
         note=value["note"],
-        reflectance=None if by_hand else _reflectance(value["entry"]),
+        # nor does a correction of Lab say what it would be at each wavelength
+        reflectance=None if by_hand or shifted else _reflectance(value["entry"]),
         measurement=(
             MeasurementConditions()
             if by_hand
@@ -105,11 +108,6 @@ def row_from_swatch(swatch: Swatch) -> dict[str, Any]:
         "covariance": measuring.covariance_to_json(swatch.covariance),
         "extra": json.dumps(dict(swatch.extra), ensure_ascii=False),
     }
-
-
-def _shifted(lab: tuple[float, float, float], text: str) -> tuple[float, float, float]:
-    shift = measuring.shift_from_json(text)
-    return (lab[0] + shift[0], lab[1] + shift[1], lab[2] + shift[2])
 
 
 def _reflectance(text: str) -> Reflectance | None:

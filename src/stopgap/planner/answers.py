@@ -9,9 +9,9 @@ from stopgap.swatches import Swatch, Target
 class UnderLight:
     """One candidate beside the target under one illuminant.
 
-    `metamerism` is the special metamerism index of CIE 15 against D50, `parts` says that it is
-    too large to accept. Where a spectrum had to be reconstructed `delta_E` and `metamerism` are
-    medians and `interval` holds 90 of 100 differences.
+    `metamerism` is the special metamerism index of CIE 15 against D50; `parts` says that it is too
+    large to accept of two colours that match under D50. Where a spectrum had to be reconstructed
+    `delta_E` and `metamerism` are medians and `interval` holds 90 of 100 differences.
     """
 
     illuminant: str

@@ -49,7 +49,8 @@ class Doubt:
     def alone(self) -> Floats:
         """The standard uncertainty (n,) that each difference has from its own swatch."""
         rest = self.sigmas**2 - np.sum(self.shared**2, axis=-1)
-        return np.sqrt(rest.clip(0.0))
+        alone: Floats = np.sqrt(rest.clip(0.0))
+        return alone
 
 
 def covariances(swatches: Sequence[Swatch]) -> Floats:

@@ -26,6 +26,7 @@ PARTS_ABOVE = 1.8
 accept (the limit of the grade `very close`)."""
 
 _DRAWS = 400
+_DARKEST = 1e-3  # tristimulus value of what reflects nothing; only keeps a ratio finite
 _INTERVAL = (5.0, 95.0)  # per cent
 
 
@@ -68,7 +69,8 @@ def look_under(
         if target is None or spectra is None:
             unknown.append(match.swatch.address)
         else:
-            lights = tuple(_under(target, spectra, name) for name in names)
+            matching = match.grade != "different"
+            lights = tuple(_under(target, spectra, name, matching=matching) for name in names)
             match = replace(match, under=lights)
         matches.append(match)
     notes = _notes(answer, matches, unknown, names, target_known=target is not None)
@@ -91,11 +93,12 @@ def _spectra(target: Target, place: int, *, reconstruct: bool) -> _Spectra | Non
     return _Spectra(RECONSTRUCTED_AT, plausible_reflectances(target.lab, _DRAWS, seed=place))
 
 
-def _under(one: _Spectra, other: _Spectra, illuminant: str) -> UnderLight:
+def _under(one: _Spectra, other: _Spectra, illuminant: str, *, matching: bool) -> UnderLight:
     white = reflectance_to_xyz(RECONSTRUCTED_AT, np.ones(len(RECONSTRUCTED_AT)), illuminant)
     xyz_1, xyz_2 = one.xyz(illuminant), other.xyz(illuminant)
     differences = delta_E_ciede2000(xyz_to_lab(xyz_1, white), xyz_to_lab(xyz_2, white))
-    indices = special_metamerism_index(one.xyz("D50"), other.xyz("D50"), xyz_1, xyz_2, white)
+    under_D50 = one.xyz("D50"), other.xyz("D50").clip(_DARKEST)
+    indices = special_metamerism_index(*under_D50, xyz_1, xyz_2, white)
     index = float(np.median(indices))
     interval = None
     if differences.size > 1:
@@ -105,7 +108,7 @@ def _under(one: _Spectra, other: _Spectra, illuminant: str) -> UnderLight:
         illuminant=illuminant,
         delta_E=float(np.median(differences)),
         metamerism=index,
-        parts=index > PARTS_ABOVE,
+        parts=matching and index > PARTS_ABOVE,
         interval=interval,
     )
 

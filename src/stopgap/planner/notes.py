@@ -53,7 +53,9 @@ def _doubt_in_words(matches: Sequence[StandIn]) -> list[str]:
     if len(matches) < 2:
         return []
     likeliest = max(matches, key=lambda match: match.probability)
-    share = f"{100.0 * likeliest.probability:.0f} %"
+    share = "more than 99 %"
+    if likeliest.probability <= 0.99:
+        share = f"{100.0 * likeliest.probability:.0f} %"
     tied = sum(match.tied for match in matches)
     if not tied:
         return [

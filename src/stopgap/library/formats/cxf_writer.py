@@ -4,6 +4,7 @@ Colours become colour values under a specification of their conditions; every ot
 tag, so that it comes back when stopgap reads the file.
 """
 
+import re
 from collections.abc import Mapping
 from types import MappingProxyType
 from typing import TYPE_CHECKING
@@ -20,6 +21,7 @@ _SPECIFIED = ("illuminant", "observer", "mode", "geometry", "instrument", "backi
 _MODES: Mapping[str, str] = MappingProxyType(
     {"M0": "M0_Incandescent", "M1": "M1_Daylight", "M2": "M2_UVExcluded", "M3": "M3_Polarized"}
 )
+_NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _NO_DATE = "1970-01-01T00:00:00Z"  # CxF wants one of every object; the tag has what is known
 
 Cells = dict[str, str]
@@ -78,18 +80,23 @@ def _object(row: Cells, number: int, specification: str) -> "Object":
     from xsdata.models.datatype import XmlDateTime
 
     tags = [
-        cxf3.Tag(name=title, value=guard_twice(cell))
+        cxf3.Tag(name=_legal(title), value=_legal(guard_twice(cell)))
         for title, cell in {"geometry": "", "date": "", **row}.items()
         if title not in ("code", "L", "a", "b") and not (title[:2] == "nm" and title[2:3].isdigit())
     ]
     return cxf3.Object(
         object_type="Standard",
-        name=guard_twice(row["code"]),
+        name=_legal(guard_twice(row["code"])),
         id=f"s{number}",
         creation_date=cxf3.CreationDate(value=XmlDateTime.from_string(_NO_DATE)),
         color_values=_values(row, specification),
         tag_collection=[cxf3.TagCollection(name=TAGS, tag=tags)],
     )
+
+
+def _legal(text: str) -> str:
+    """Text without the characters that XML 1.0 cannot hold; each becomes a space."""
+    return _NOT_XML.sub(" ", text)
 
 
 def _values(row: Cells, specification: str) -> "ColorValues":
