@@ -109,7 +109,7 @@ def _spectrum(cells: Cells) -> Entry | None:
     try:
         as_wavelengths(given)
     except InputError as error:
-        cells.problems.append(f"row {cells.row.number}: {error}")
+        cells.problems.append(f"row {cells.row.number}, {error}")
         return None
     return Entry(EntryKind.SPECTRUM, tuple(values), tuple(given))
 

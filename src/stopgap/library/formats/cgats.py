@@ -167,17 +167,18 @@ def _joined(tables: Sequence[_Columns], titles: Sequence[str]) -> list[Row]:
     """Rows under all titles; tables that say different things of one sample become one row."""
     joined: list[tuple[int, dict[str, str]]] = []
     by_code: dict[str, dict[str, str]] = {}
-    for number, columns in enumerate(tables):
-        said_before = {title for before in tables[:number] for title in before.titles}
-        adds = not any(_is_colour(title) and title in said_before for title in columns.titles)
+    for columns in tables:
+        colours = [title for title in columns.titles if _is_colour(title)]
+        fresh: dict[str, dict[str, str]] = {}
         for row in columns.rows:
             cells = dict(zip(columns.titles, row.cells))
-            known = by_code.get(cells["code"]) if adds else None
-            if known is not None:
-                known.update({title: cell for title, cell in cells.items() if cell})
-            else:
+            earlier = by_code.get(cells["code"])
+            if earlier is None or any(earlier.get(title) for title in colours):
                 joined.append((row.number, cells))
-                by_code.setdefault(cells["code"], cells)
+                fresh.setdefault(cells["code"], cells)
+            else:
+                earlier.update({title: cell for title, cell in cells.items() if cell})
+        by_code |= fresh
     return [
         Row(number, tuple(cells.get(title, "") for title in titles)) for number, cells in joined
     ]

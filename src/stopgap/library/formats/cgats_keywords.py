@@ -37,9 +37,9 @@ def conditions_of(keywords: Mapping[str, str]) -> dict[str, str]:
     """What the keywords state, under the titles of a range file's columns."""
     prose = [keywords.get("INSTRUMENTATION", "")]
     stated = {
-        "illuminant": _first(_ILLUMINANT, _texts(keywords, "illumin")).upper()
+        "illuminant": _stated(_ILLUMINANT, _texts(keywords, "illumin")).upper()
         or _first(_PROSE_ILLUMINANT, prose),
-        "observer": _first(_OBSERVER, _texts(keywords, "observer"))
+        "observer": _stated(_OBSERVER, _texts(keywords, "observer"))
         or _first(_PROSE_OBSERVER, prose),
         "mode": _first(
             _MODE,
@@ -68,6 +68,12 @@ def _texts(keywords: Mapping[str, str], about: str) -> Iterator[str]:
     for kind, value in _SOURCE_PART.findall(keywords.get("MEASUREMENT_SOURCE", "")):
         if kind.casefold().startswith(about):
             yield value
+
+
+def _stated(pattern: re.Pattern[str], texts: Iterable[str]) -> str:
+    """What is found, else the text as it stands, so that it is refused and not passed over."""
+    found = [text for text in texts if text]
+    return _first(pattern, found) or next(iter(found), "")
 
 
 def _first(pattern: re.Pattern[str], texts: Iterable[str]) -> str:

@@ -28,7 +28,7 @@ NAMESPACE = "http://colorexchangeformat.com/CxF3-core"
 TAGS = "stopgap"
 """The tag collection that a range's other columns are kept in."""
 
-_XML = re.compile(rb"\s*<[?!\w]")
+_XML = re.compile(rb"(?:\xef\xbb\xbf|\xff\xfe|\xfe\xff)?\s*<[?!\w]")
 _CONDITIONS = ("mode", "geometry", "instrument", "backing", "bandpass")
 _OBSERVERS: Mapping[str, str] = MappingProxyType({"2_Degree": "2", "10_Degree": "10"})
 
@@ -37,7 +37,8 @@ Cells = dict[str, str]
 
 def is_xml(data: bytes) -> bool:
     """Whether the data is XML of any kind; CxF is the only one that is read."""
-    return _XML.match(data.removeprefix(b"\xef\xbb\xbf").replace(b"\0", b"")[:64]) is not None
+    start = data[:200].replace(b"\0", b"")
+    return _XML.match(start) is not None
 
 
 def read_cxf(data: bytes, name: str) -> Table:
@@ -69,7 +70,7 @@ def read_cxf(data: bytes, name: str) -> Table:
     return Table(
         header=Row(0, tuple(titles)),
         rows=tuple(
-            Row(number, tuple(row.get(title, "") for title in titles))
+            Row(number, tuple(row.get(title, "").strip() for title in titles))
             for number, row in enumerate(rows, start=1)
         ),
         details={"format": "CxF", "objects": str(len(objects))},
