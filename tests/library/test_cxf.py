@@ -1,5 +1,6 @@
 """CxF/X: the sample of another project, what is refused for safety, and exports read back."""
 
+from dataclasses import replace
 from importlib.resources import files
 
 import numpy as np
@@ -64,26 +65,23 @@ def test_the_sample_goes_through_every_format(tmp_path, sample, form):
 
 
 MEASURED = MeasurementConditions(
-    "D50", 2, False, MeasurementMode.M1, "45/0", "bench", "white", "2026-02-03"
+    "D50",
+    2,
+    mode=MeasurementMode.M1,
+    geometry="45/0",
+    instrument="bench",
+    backing="white",
+    date="2026-02-03",
 )
 
 
 @pytest.mark.parametrize("form", ["CSV", "CGATS", "CxF"])
 def test_everything_known_of_a_pencil_comes_back(tmp_path, form):
-    swatches = [
-        Swatch("Fen", "1", (50.1, -2.25, 1 / 3), "Käpp", True, source=Source.MEASURED, note="a;b"),
+    given = [
+        Swatch("Fen", "1", (50.1, -2.25, 1 / 3), "Käpp", owned=True, note="a;b"),
         Swatch("Fen", "-5", (99.0, 0.0, 0.0), finish=Finish.METALLIC, extra={"Tin no": "=1+1"}),
     ]
-    swatches = [
-        Swatch(
-            **{
-                **{name: getattr(swatch, name) for name in Swatch.__dataclass_fields__},
-                "source": Source.MEASURED,
-                "measurement": MEASURED,
-            }
-        )
-        for swatch in swatches
-    ]
+    swatches = [replace(one, source=Source.MEASURED, measurement=MEASURED) for one in given]
     assert swatches_of(read(tmp_path, export_range(swatches, form))) == swatches
 
 
@@ -175,7 +173,7 @@ def test_several_modes_of_an_object_need_a_choice(tmp_path):
     )
     values = spectrum(GREY) + spectrum([0.45] * 31, "s2")
     text = document(thing(values), other + "</cc:ColorSpecification>")
-    with pytest.raises(InputError, match="measured as M2 and as M0. Choose one with --mode"):
+    with pytest.raises(InputError, match=r"measured as M2 and as M0\. Choose one with --mode"):
         read(tmp_path, text)
     (swatch,) = swatches_of(read(tmp_path, text, Convention(mode=MeasurementMode.M0)))
     assert swatch.reflectance.values[0] == 0.45

@@ -1,10 +1,10 @@
 """How sure a ranking is: the uncertainty of each difference, and which candidate may be nearest.
 
 Colours are taken as normally distributed about what was measured, each with its own covariance in
-Lab and independently of the others. Differences are propagated linearly (GUM, JCGM 100:2008, 5.1.2
-and, since the target's own error moves all of them together, 5.2.2); which one is the smallest is
-asked of draws from their joint distribution. Where a difference is smaller than its uncertainty
-the distribution is no longer normal, and the probabilities are a guide.
+Lab and independently of the others. A difference is propagated linearly (GUM, JCGM 100:2008,
+5.1.2). Which one is the smallest is asked of draws (JCGM 101:2008) of the steps from the target to
+the candidates, in coordinates in which ΔE00 is a length; the target's own error moves all of them
+together, and squared lengths keep the mean that was measured.
 """
 
 from collections.abc import Sequence
@@ -15,9 +15,9 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats
 from stopgap.difference import (
     delta_E_ciede2000,
-    difference_gradient,
     difference_uncertainty,
     even_covariance,
+    metric_tensor,
 )
 from stopgap.swatches import Swatch, Target
 
@@ -30,27 +30,24 @@ COVERED = 0.95
 _DRAWS = 4096  # the standard error of a probability is below 0.8 per cent
 _SEED = 101
 _BLOCK = 2**18  # differences at a time
+_SHORTEST = 1e-12  # ΔE00
 _OUT_OF_REACH = 8.0  # standard deviations behind the nearest; no draw comes that far
 
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """Differences (n,) in ΔE00, their standard uncertainties (n,), and how they hang together.
+    """Differences (n,) in ΔE00 and their standard uncertainties (n,), and what they come from.
 
-    `shared` (n, 3) is how each difference moves with one standard deviation of the target along
-    three independent directions.
+    `steps` (n, 3) lead from the target to each swatch in coordinates in which ΔE00 is the length;
+    `own` and `shared` (n, 3, 3) turn three independent standard deviations of the swatch, and of
+    the target, into the same coordinates.
     """
 
     differences: Floats
     sigmas: Floats
+    steps: Floats
+    own: Floats
     shared: Floats
-
-    @property
-    def alone(self) -> Floats:
-        """The standard uncertainty (n,) that each difference has from its own swatch."""
-        rest = self.sigmas**2 - np.sum(self.shared**2, axis=-1)
-        alone: Floats = np.sqrt(rest.clip(0.0))
-        return alone
 
 
 def covariances(swatches: Sequence[Swatch]) -> Floats:
@@ -71,10 +68,28 @@ def target_covariance(target: Target) -> Floats:
 def doubt_of(target: Target, swatches: Sequence[Swatch]) -> Doubt:
     """The differences of swatches to a target with their uncertainties."""
     lab = np.array([swatch.lab for swatch in swatches], dtype=np.float64).reshape(-1, 3)
-    own, theirs = target_covariance(target), covariances(swatches)
-    sigmas = difference_uncertainty(target.lab, own, lab, theirs)
-    by_target, _ = difference_gradient(target.lab, lab)
-    return Doubt(delta_E_ciede2000(target.lab, lab), sigmas, by_target @ _root(own))
+    asked = np.asarray(target.lab, dtype=np.float64)
+    of_target, of_swatches = target_covariance(target), covariances(swatches)
+    differences = delta_E_ciede2000(asked, lab)
+    to_lengths = np.swapaxes(np.linalg.cholesky(metric_tensor((asked + lab) / 2.0)), -1, -2)
+    steps = np.einsum("nij,nj->ni", to_lengths, lab - asked)
+    length = np.linalg.norm(steps, axis=-1, keepdims=True)
+    scale = np.divide(
+        differences[:, np.newaxis], length, out=np.zeros_like(length), where=length > 0.0
+    )
+    sigmas = difference_uncertainty(asked, of_target, lab, of_swatches)
+    own, shared = to_lengths @ _roots(of_swatches), to_lengths @ _roots(of_target)
+    stretch = _matching(sigmas, steps / np.maximum(length, _SHORTEST), own, shared)
+    return Doubt(differences, sigmas, steps * scale, own * stretch, shared * stretch)
+
+
+def _matching(sigmas: Floats, directions: Floats, own: Floats, shared: Floats) -> Floats:
+    """Factors (n, 1, 1) that give the scatter along each step the uncertainty that is stated."""
+    along = [np.einsum("ni,nij->nj", directions, roots) for roots in (own, shared)]
+    scatter = np.sqrt(np.sum(np.concatenate(along, axis=-1) ** 2, axis=-1))
+    factors = np.divide(sigmas, scatter, out=np.ones_like(sigmas), where=scatter > 0.0)
+    shaped: Floats = factors[:, np.newaxis, np.newaxis]
+    return shaped
 
 
 def nearest_probabilities(doubt: Doubt) -> Floats:
@@ -87,13 +102,16 @@ def nearest_probabilities(doubt: Doubt) -> Floats:
     reach = _OUT_OF_REACH * np.hypot(doubt.sigmas, doubt.sigmas[nearest])
     able = np.flatnonzero(behind <= reach)
     probabilities = np.zeros(len(doubt.differences))
-    shared, alone = doubt.shared[able], doubt.alone[able]
+    steps, own, shared = doubt.steps[able], doubt.own[able], doubt.shared[able]
+    # scatter lengthens every step; without this the vaguest colour could never be the nearest
+    lengthened = np.sum(own**2 + shared**2, axis=(-2, -1))
     size = max(1, min(_DRAWS, _BLOCK // len(able)) // 2)
     generator = np.random.default_rng(_SEED)
     for _ in range(blocks := -(-_DRAWS // (2 * size))):
-        normal = generator.standard_normal((size, 3 + len(able)))
-        moved = normal[:, :3] @ shared.T + normal[:, 3:] * alone
-        drawn = doubt.differences[able] + np.concatenate([moved, -moved])
+        normal = generator.standard_normal((size, 1 + len(able), 3))
+        moved = np.einsum("nij,knj->kni", own, normal[:, 1:])
+        moved -= np.einsum("nij,kj->kni", shared, normal[:, 0])
+        drawn = np.sum((steps + np.concatenate([moved, -moved])) ** 2, axis=-1) - lengthened
         is_nearest = drawn == drawn.min(axis=1, keepdims=True)
         share = is_nearest / is_nearest.sum(axis=1, keepdims=True)
         probabilities[able] += share.mean(axis=0) / blocks
@@ -114,8 +132,8 @@ def tied_group(probabilities: Floats) -> Booleans:
     return tied
 
 
-def _root(matrix: Floats) -> Floats:
-    """R (3, 3) with R R' the covariance; also where some direction has none."""
-    values, vectors = np.linalg.eigh(matrix)
-    root: Floats = vectors * np.sqrt(values.clip(0.0))
-    return root
+def _roots(matrices: Floats) -> Floats:
+    """R (..., 3, 3) with R R' the covariance; also where some direction has none."""
+    values, vectors = np.linalg.eigh(matrices)
+    roots: Floats = vectors * np.sqrt(values.clip(0.0))[..., np.newaxis, :]
+    return roots
