@@ -1,5 +1,6 @@
 """Conditions, conventions, paper and correction: from a file into the library and out again."""
 
+import os
 import sqlite3
 from contextlib import closing
 
@@ -7,10 +8,11 @@ import numpy as np
 import pytest
 
 from stopgap.colorimetry import reflectance_to_lab
-from stopgap.errors import InputError, ProblemsInFile
+from stopgap.errors import InputError, LibraryError, ProblemsInFile
 from stopgap.library import open_library
 from stopgap.library.connection import APPLICATION_ID
 from stopgap.library.conversion import Convention
+from stopgap.library.copies import restore
 from stopgap.library.correcting import clear_correction, correct_range
 from stopgap.library.history import watch_tables
 from stopgap.library.importing import import_range
@@ -167,7 +169,9 @@ def test_a_correction_of_a_range(tmp_path):
         assert library.swatches()[0] == before[0]
 
 
-def test_a_library_of_the_first_version_is_brought_up_to_date(tmp_path):
+@pytest.fixture
+def first_version(tmp_path):
+    """A library as the first version of the tables had it."""
     path = tmp_path / "old.sqlite"
     entry = (
         '{"kind": "lab", "values": [50, 1, 2], "wavelengths": [], "text": "", "white": "D65",'
@@ -185,6 +189,11 @@ def test_a_library_of_the_first_version_is_brought_up_to_date(tmp_path):
                 " NULL, NULL, NULL, NULL, NULL, 'measured', 0.5, '', '', '{}')",
                 (number, number, f"{number}", said),
             )
+    return path
+
+
+def test_a_library_of_the_first_version_is_brought_up_to_date(first_version):
+    path = first_version
     with open_library(path) as library:
         first, second = library.swatches()
         assert first.measurement == MeasurementConditions("D65", 2, assumed=True)
@@ -196,3 +205,25 @@ def test_a_library_of_the_first_version_is_brought_up_to_date(tmp_path):
         library.undo()
         assert library.swatches()[0] == first
     assert path.with_name("old.sqlite.version-1").exists()
+
+
+def test_reading_brings_it_up_to_date_too(first_version):
+    with open_library(first_version, read_only=True) as library:
+        assert len(library.swatches()) == 2
+    assert first_version.with_name("old.sqlite.version-1").exists()
+
+
+def test_a_backup_of_the_first_version_is_put_back_and_left_as_it_was(first_version, tmp_path):
+    before = first_version.read_bytes()
+    path = tmp_path / "library.sqlite"
+    restore(first_version, path)
+    assert first_version.read_bytes() == before
+    with open_library(path) as library:
+        assert len(library.swatches()) == 2
+
+
+@pytest.mark.skipif(os.geteuid() == 0, reason="nothing is read-only to the superuser")
+def test_a_library_that_may_not_be_written_says_so(first_version):
+    first_version.chmod(0o444)
+    with pytest.raises(LibraryError, match="it is read-only"):
+        open_library(first_version, read_only=True)

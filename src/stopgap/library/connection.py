@@ -18,8 +18,11 @@ APPLICATION_ID = 0x53544741  # "STGA"
 LOCK_PATIENCE = 5.0  # seconds to wait for another program to finish writing
 
 
-def connect(path: Path, *, read_only: bool = False) -> sqlite3.Connection:
+def connect(path: Path, *, read_only: bool = False, as_it_is: bool = False) -> sqlite3.Connection:
     """A connection to the library at `path`, brought up to date, made where it does not exist.
+
+    A library of an older stopgap is brought up to date even to be read only, unless it is to be
+    copied `as_it_is`.
 
     Raises
     ------
@@ -40,7 +43,14 @@ def connect(path: Path, *, read_only: bool = False) -> sqlite3.Connection:
             path.parent.mkdir(parents=True, exist_ok=True)
         connection = _open(path, read_only=read_only)
         try:
-            _check_and_migrate(connection, path, fresh=fresh)
+            version = 0 if fresh else _version_of(connection, path)
+            if version == newest_version() or as_it_is:
+                return connection
+            if read_only:
+                connection.close()
+                connect(path).close()
+                return _open(path, read_only=True)
+            _migrate(connection, path, version, keep=not fresh)
         except BaseException:
             connection.close()
             raise
@@ -77,16 +87,14 @@ def _open(path: Path, *, read_only: bool) -> sqlite3.Connection:
     return connection
 
 
-def _check_and_migrate(connection: sqlite3.Connection, path: Path, *, fresh: bool) -> None:
-    version = _version_of(connection, path) if not fresh else 0
-    if version == newest_version():
-        return
-    if connection.execute("PRAGMA query_only").fetchone()[0] or not _writable(connection):
+def _migrate(connection: sqlite3.Connection, path: Path, version: int, *, keep: bool) -> None:
+    """Take the steps after `version`; `keep` the library as it was beside it."""
+    if not _writable(connection):
         raise LibraryError(
             f"The library {path} is from an older stopgap and must be brought up to date, "
             "but it is read-only. Make it writable and try again."
         )
-    if not fresh:
+    if keep:
         back_up(connection, path.with_name(f"{path.name}.version-{version}"))
     connection.execute("BEGIN EXCLUSIVE")
     try:
