@@ -126,13 +126,18 @@ def _version_of(connection: sqlite3.Connection, path: Path) -> int:
 
 
 def _writable(connection: sqlite3.Connection) -> bool:
+    """Whether a change would land; SQLite opens what it may not write to for reading, silently."""
+    version = int(connection.execute("PRAGMA user_version").fetchone()[0])
     try:
         connection.execute("BEGIN IMMEDIATE")
+        connection.execute(f"PRAGMA user_version = {version:d}")
     except sqlite3.OperationalError as error:
         if "readonly" in str(error):
             return False
         raise
-    connection.execute("ROLLBACK")
+    finally:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
     return True
 
 
