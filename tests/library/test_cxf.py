@@ -6,6 +6,7 @@ from importlib.resources import files
 import numpy as np
 import pytest
 
+from stopgap.colorimetry import reflectance_to_lab
 from stopgap.errors import InputError, ProblemsInFile
 from stopgap.library.conversion import Convention
 from stopgap.library.exporting import export_range
@@ -143,6 +144,16 @@ def test_a_bandpass_corrected_by_the_instrument_is_not_corrected_again(tmp_path)
     assert swatches_of(read(tmp_path, text))[0].measurement.bandpass is Bandpass.INSTRUMENT
     with pytest.raises(InputError, match="corrected for the bandpass already"):
         read(tmp_path, text, Convention(correct_bandpass=True))
+
+
+def test_lab_that_is_not_of_its_spectrum_is_said(tmp_path):
+    # Lab for D65 beside a reflectance: right as it stands, wrong once the file calls it D50
+    factors = [0.1] * 16 + [0.6] * 15
+    L, a, b = reflectance_to_lab(range(400, 701, 10), factors, "D65")
+    right = document(thing(spectrum(factors) + lab(L, a, b)))
+    assert "lie" not in " ".join(read(tmp_path, right).notes)
+    wrong = read(tmp_path, right.replace(">D65<", ">A<"))
+    assert "ΔE*ab from its spectra on average" in " ".join(wrong.notes)
 
 
 def test_a_substrate_is_the_paper_and_no_pencil(tmp_path):

@@ -13,11 +13,19 @@ the formula itself is asked on tiny steps, centred on the colour, so that there 
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab
+from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab, read_only
 from stopgap.difference.ciede2000 import delta_E_ciede2000
 
 _STEP = 0.01  # of L*, a*, b*: curvature is below 1e-4 of the form, rounding below 1e-9
 _PAIRS = ((0, 1), (0, 2), (1, 2))
+_AXES = np.eye(3)
+_DIRECTIONS = read_only(
+    [
+        *_AXES,
+        *(_AXES[row] + _AXES[column] for row, column in _PAIRS),
+        *(_AXES[row] - _AXES[column] for row, column in _PAIRS),
+    ]
+)
 _NEARLY_EQUAL = 2.0
 """Below this many standard uncertainties a difference has no direction to propagate along."""
 
@@ -28,19 +36,15 @@ def metric_tensor(lab: FloatsLike) -> Floats:
     >>> metric_tensor([50, 0, 0]).round(3).tolist()
     [[1.0, 0.0, 0.0], [0.0, 2.25, 0.0], [0.0, 0.0, 1.0]]
     """
-    colours = as_lab(lab)
-
-    def squared(direction: Floats) -> Floats:
-        half = direction * _STEP / 2.0
-        squares: Floats = (delta_E_ciede2000(colours - half, colours + half) / _STEP) ** 2
-        return squares
-
-    form = np.empty((*colours.shape[:-1], 3, 3))
-    axes = np.eye(3)
-    for row in range(3):
-        form[..., row, row] = squared(axes[row])
-    for row, column in _PAIRS:
-        mixed = (squared(axes[row] + axes[column]) - squared(axes[row] - axes[column])) / 4.0
+    colours = as_lab(lab)[..., np.newaxis, :]
+    half = _DIRECTIONS * _STEP / 2.0
+    squared = (delta_E_ciede2000(colours - half, colours + half) / _STEP) ** 2
+    along, sums, differences = np.split(squared, 3, axis=-1)
+    form = np.empty((*along.shape[:-1], 3, 3))
+    for axis in range(3):
+        form[..., axis, axis] = along[..., axis]
+    for place, (row, column) in enumerate(_PAIRS):
+        mixed = (sums[..., place] - differences[..., place]) / 4.0  # polarisation
         form[..., row, column] = form[..., column, row] = mixed
     return form
 
@@ -63,13 +67,13 @@ def mean_uncertainty(lab: FloatsLike, covariance: FloatsLike) -> Floats:
 def difference_gradient(lab_1: FloatsLike, lab_2: FloatsLike) -> tuple[Floats, Floats]:
     """Derivatives (..., 3) of ΔE00 by L*, a*, b* of colour 1 and of colour 2."""
     first, second = np.broadcast_arrays(as_lab(lab_1, "lab_1"), as_lab(lab_2, "lab_2"))
-    by_first, by_second = np.empty(first.shape), np.empty(first.shape)
-    for axis, step in enumerate(_STEP / 2.0 * np.eye(3)):
-        rise = delta_E_ciede2000(first + step, second) - delta_E_ciede2000(first - step, second)
-        by_first[..., axis] = rise / _STEP
-        rise = delta_E_ciede2000(first, second + step) - delta_E_ciede2000(first, second - step)
-        by_second[..., axis] = rise / _STEP
-    return by_first, by_second
+    half = _STEP / 2.0 * np.concatenate([_AXES, -_AXES])
+
+    def slopes(moved: Floats, other: Floats) -> Floats:
+        above, below = np.split(delta_E_ciede2000(moved[..., np.newaxis, :] + half, other), 2, -1)
+        return (above - below) / _STEP
+
+    return slopes(first, second[..., np.newaxis, :]), slopes(second, first[..., np.newaxis, :])
 
 
 def difference_uncertainty(

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from stopgap.colorimetry import parse_colour
 from stopgap.errors import InputError, ProblemsInFile
+from stopgap.library.agreement import disagreement
 from stopgap.library.cells import Cells
 from stopgap.library.columns import Columns, find_columns
 from stopgap.library.conversion import Convention, convert
@@ -98,6 +99,7 @@ def read_range(
     for cells, entry, draft in zip(rows, entries, drafts, strict=True):
         finish = draft.finish if draft else Finish.PLAIN
         check_factors(cells, entry, finish, per_cent=per_cent, unit=table.unit)
+    disagreeing = disagreement(rows, entries, drafts, convention)
     problems = [problem for cells in rows for problem in cells.problems]
     problems += [] if repeats else _repeated_codes(rows)
     if problems:
@@ -109,6 +111,7 @@ def read_range(
     known = [entry for entry in entries if entry is not None]
     taken = convert([draft for draft in drafts if draft], known, convention)
     notes = _notes(columns, taken, convention, per_cent=per_cent and table.unit is None)
+    notes += disagreeing
     if repeats:
         taken, repeated = merge_repeats(taken, convention)
         notes += repeated

@@ -102,19 +102,20 @@ def nearest_probabilities(doubt: Doubt) -> Floats:
     reach = _OUT_OF_REACH * np.hypot(doubt.sigmas, doubt.sigmas[nearest])
     able = np.flatnonzero(behind <= reach)
     probabilities = np.zeros(len(doubt.differences))
-    steps, own, shared = doubt.steps[able], doubt.own[able], doubt.shared[able]
+    own, shared = doubt.own[able], doubt.shared[able]
+    steps = doubt.steps[able][:, :, np.newaxis]
     # scatter lengthens every step; without this the vaguest colour could never be the nearest
-    lengthened = np.sum(own**2 + shared**2, axis=(-2, -1))
+    lengthened = np.sum(own**2 + shared**2, axis=(-2, -1))[:, np.newaxis]
     size = max(1, min(_DRAWS, _BLOCK // len(able)) // 2)
     generator = np.random.default_rng(_SEED)
     for _ in range(blocks := -(-_DRAWS // (2 * size))):
-        normal = generator.standard_normal((size, 1 + len(able), 3))
-        moved = np.einsum("nij,knj->kni", own, normal[:, 1:])
-        moved -= np.einsum("nij,kj->kni", shared, normal[:, 0])
-        drawn = np.sum((steps + np.concatenate([moved, -moved])) ** 2, axis=-1) - lengthened
-        is_nearest = drawn == drawn.min(axis=1, keepdims=True)
-        share = is_nearest / is_nearest.sum(axis=1, keepdims=True)
-        probabilities[able] += share.mean(axis=0) / blocks
+        normal = generator.standard_normal((1 + len(able), 3, size))
+        moved = own @ normal[1:] - shared @ normal[0]
+        drawn = np.concatenate([steps + moved, steps - moved], axis=-1)
+        squared = np.sum(drawn**2, axis=1) - lengthened
+        is_nearest = squared == squared.min(axis=0)
+        share = is_nearest / is_nearest.sum(axis=0)
+        probabilities[able] += share.mean(axis=1) / blocks
     return probabilities
 
 
