@@ -30,6 +30,10 @@ def test_what_two_measurements_differ_in(change, says):
 def test_what_varies_in_a_range():
     assert several_conditions([M1, M1]) == ()
     assert several_conditions([M1, M1, replace(M1, mode=None)]) == ("mode M1 (2), not stated (1)",)
+    assert several_conditions([M1, replace(M1, illuminant="", observer=None)]) == ()
+    assert several_conditions([M1, replace(M1, illuminant="D65")]) == (
+        "illuminant D50 (1), D65 (1)",
+    )
     assert several_conditions([]) == ()
 
 

@@ -36,7 +36,6 @@ class _Spectra:
 
     wavelengths: tuple[float, ...]
     values: Floats
-    fluorescent: bool = False
     correct_bandpass: bool = False
 
     def xyz(self, illuminant: str) -> Floats:
@@ -44,7 +43,6 @@ class _Spectra:
             self.wavelengths,
             self.values,
             illuminant,
-            allow_fluorescent=self.fluorescent,
             correct_bandpass=self.correct_bandpass,
         )
 

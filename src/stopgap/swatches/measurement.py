@@ -67,13 +67,17 @@ def differing_conditions(
 
 
 def several_conditions(measured: Sequence[MeasurementConditions]) -> tuple[str, ...]:
-    """Which conditions vary, one phrase each: `mode M0 (12), M1 (100), not stated (8)`."""
+    """Which conditions vary, one phrase each: `mode M0 (12), M1 (100), not stated (8)`.
+
+    A spectrum has no illuminant and observer, so that those are compared where there are any.
+    """
     phrases = []
     for name in COMPARED:
         counts: dict[str, int] = {}
         for conditions in measured:
-            shown = _shown(getattr(conditions, name))
-            counts[shown] = counts.get(shown, 0) + 1
+            value = getattr(conditions, name)
+            if value or name not in ("illuminant", "observer"):
+                counts[_shown(value)] = counts.get(_shown(value), 0) + 1
         if len(counts) > 1:
             listed = ", ".join(f"{shown} ({count})" for shown, count in counts.items())
             phrases.append(f"{name} {listed}")
