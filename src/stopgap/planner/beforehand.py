@@ -7,8 +7,9 @@ import numpy as np
 
 from stopgap.errors import InputError, NothingFoundError
 from stopgap.layering import Found, Pencils, Recipe, recipes_of, search, worth_offering
+from stopgap.planner.answers import StandIn
 from stopgap.planner.recipes import LayerQuestion, Progress, make_box
-from stopgap.planner.stand_ins import StandIn, find_stand_ins
+from stopgap.planner.stand_ins import find_stand_ins
 from stopgap.swatches import Selection, Swatch
 
 _SPARE = 3  # recipes found beyond those wanted: those that use the swatch itself are left out
