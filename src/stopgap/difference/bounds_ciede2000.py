@@ -3,8 +3,8 @@
 CIEDE2000 is no metric: the triangle inequality fails for about 0.3 per cent of close triples, so
 that trees which prune by distances between points give wrong answers. Here each term of equation
 (22) is bounded on its own over everything a box can hold (interval arithmetic), and the terms are
-put together so that the rotation term is given its worst value. Equation numbers are those of
-G. Sharma, W. Wu, E. N. Dalal (2005), Color Research & Application 30(1), 21-30. k_L = k_C = k_H = 1.
+put together so that the rotation term is given its worst value. k_L = k_C = k_H = 1. Equation
+numbers: G. Sharma, W. Wu, E. N. Dalal (2005), Color Research & Application 30(1), 21-30.
 
 The target is colour 1, any colour of the box is colour 2. The box bounds L*, a*, b*, C*ab and h_ab
 of colour 2 (see `bounds_boxes`). Claim: no ΔE00 is below the value returned.
@@ -43,8 +43,8 @@ of colour 2 (see `bounds_boxes`). Claim: no ΔE00 is below the value returned.
     are known and opposite, R_T x y >= 0 and r may be taken as 0.
 
 8.  *Together.* For |x| >= X, |y| >= Y and 0 <= r < 2 the least value of x² + y² - r x y is at
-    x = max(X, r Y/2), y = max(Y, r X/2): the form is convex, for a given x it is least at y = r x/2,
-    and that is taken where it is allowed; both cannot exceed their limits at once as r < 2.
+    x = max(X, r Y/2), y = max(Y, r X/2): the form is convex; for a given x it is least at
+    y = r x/2, which is taken where it is allowed. As r < 2, both cannot exceed their limits.
 
 9.  *About the neutral axis* the hues of a box say nothing. There: x² + y² - r x y >= (1 - r/2)
     (x² + y²), S_H <= S_C because T <= 1.573 < 3, and ΔC'² + ΔH'² = s² Δa*² + Δb*², so that
@@ -61,19 +61,17 @@ T_LARGEST = 1.573  # T has its maximum, 1.5727, at a mean hue of about 108 degre
 def bound_ciede2000(target: Floats, boxes: Floats) -> Floats:
     """The least ΔE00 there can be from targets (..., 3) to colours of boxes (..., BOX_COLUMNS)."""
     box = np.moveaxis(boxes, -1, 0)
-    return np.sqrt(
-        squared_bound_ciede2000(
-            target[..., 0],
-            target[..., 1],
-            target[..., 2],
-            np.hypot(target[..., 1], target[..., 2]),
-            box,
-        )
-    )
+    L_1, a_1, b_1 = np.moveaxis(target, -1, 0)
+    return np.sqrt(squared_bound_ciede2000(L_1, a_1, b_1, np.hypot(a_1, b_1), box))
 
 
-def squared_bound_ciede2000(L_1, a_1, b_1, C_1, box):
-    """The bound's square; plain arithmetic on numbers or arrays alike, so that it can be compiled."""
+def squared_bound_ciede2000(
+    L_1: Floats, a_1: Floats, b_1: Floats, C_1: Floats, box: Floats
+) -> Floats:
+    """The bound's square. `C_1` is C*ab of the target; `box` has its columns on the first axis.
+
+    Arithmetic that numbers and arrays have in common, so that it can be compiled for one pair.
+    """
     L_low, L_high, a_low, a_high = box[0], box[1], box[2], box[3]
     b_low, b_high, C_low, C_high = box[4], box[5], box[6], box[7]
 
@@ -96,9 +94,9 @@ def squared_bound_ciede2000(L_1, a_1, b_1, C_1, box):
     first = np.arctan2(box[9], s * box[8])
     last = np.arctan2(box[11], s * box[10])
     width = last - first
-    width = width + np.where(width < 0.0, _TURN, 0.0)
+    width = width + _TURN * (width < 0.0)
     whole = (box[8] == 0.0) & (box[9] == 0.0)
-    half = np.where(whole, np.pi, 0.5 * (width + (s_high - s_low)))
+    half = np.maximum(0.5 * (width + (s_high - s_low)), np.pi * whole)
     turn = first + 0.5 * width - h_1
     turn = turn - _TURN * np.floor(turn / _TURN + 0.5)  # from -180 to 180 degrees
     hue_gap = np.maximum(np.abs(turn) - half, 0.0)
@@ -106,7 +104,7 @@ def squared_bound_ciede2000(L_1, a_1, b_1, C_1, box):
     # 6 mean hue
     either = np.abs(turn) + half > 3.1415
     mean_h = h_1 + 0.5 * turn
-    slack = np.where(either, np.pi, 0.5 * half)
+    slack = np.maximum(0.5 * half, np.pi * either)
 
     # 5 hue difference
     c, sn = np.cos(mean_h), np.sin(mean_h)
@@ -130,7 +128,7 @@ def squared_bound_ciede2000(L_1, a_1, b_1, C_1, box):
     c7 = (mean_C / 25.0) ** 7
     r = 2.0 * np.sqrt(c7 / (c7 + 1.0)) * np.sin(_60 * np.exp(-from_blue * from_blue))
     unlike = ((up > 0.0) & (turn < 0.0)) | ((down > 0.0) & (turn > 0.0))
-    r = np.where(unlike & (hue_gap > 0.0) & (slack < np.pi), 0.0, r)
+    r = r * (1.0 - (unlike & (hue_gap > 0.0) & (slack < np.pi)))
 
     # 8 together, 9 about the neutral axis
     x_worst, y_worst = np.maximum(x, 0.5 * r * y), np.maximum(y, 0.5 * r * x)
@@ -145,8 +143,9 @@ def squared_bound_ciede2000(L_1, a_1, b_1, C_1, box):
     off_middle = 0.5 * (L_1 + nearest_L) - 50.0
     off_middle = off_middle * off_middle
     S_L = 1.0 + 0.015 * off_middle / np.sqrt(20.0 + off_middle)
-    lightness = np.where((L_1 < 0.0) | (L_1 > 100.0), 0.0, (nearest_L - L_1) / S_L)
-    return lightness * lightness + np.maximum(polar, flat)
+    lightness = (nearest_L - L_1) / S_L * ((L_1 >= 0.0) & (L_1 <= 100.0))
+    squared: Floats = lightness * lightness + np.maximum(polar, flat)
+    return squared
 
 
 _TURN = 2.0 * np.pi

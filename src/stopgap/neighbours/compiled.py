@@ -3,20 +3,21 @@
 Importing this module imports numba and, the first time on a machine, compiles for some seconds; the
 result is kept on disk. It is imported only once there is enough to ask (see `index`).
 
-The bound is compiled from the very source that numpy runs, `squared_bound_ciede2000`. The difference
-is written again for one pair of colours: numpy's sines and arctangents are its own and may differ
-from the C library's in the last figure. So a compiled difference agrees with the numpy one to about
-1e-13, and where that could change which rows are the answer, or their order, the target is
-reported as undecided, for numpy to decide.
+The bound is compiled from the very source that numpy runs, `squared_bound_ciede2000`. The
+difference is written again for one pair of colours: numpy's sines and arctangents are its own and
+may differ from the C library's in the last figure. So a compiled difference agrees with the numpy
+one to about 1e-13, and where that could change which rows are the answer, or their order, the
+target is reported as undecided, for numpy to decide.
 """
 
+import math
 from importlib import import_module
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.difference.bounds_ciede2000 import squared_bound_ciede2000
-from stopgap.neighbours.tree import Tree
+from stopgap.neighbours.tree import Rows, Tree
 
 _njit = import_module("numba").njit  # numba has no types for a checker
 
@@ -27,7 +28,9 @@ _TO_DEGREES = 180.0 / np.pi
 _TO_RADIANS = np.pi / 180.0
 
 
-def _delta_E(L_1, a_1, b_1, C_1, L_2, a_2, b_2):  # type: ignore[no-untyped-def]
+def _pair_difference(
+    L_1: float, a_1: float, b_1: float, C_1: float, L_2: float, a_2: float, b_2: float
+) -> float:
     """`delta_E_ciede2000` of one pair; C_1 is the chroma C*ab of colour 1."""
     mean_C7 = (0.5 * (C_1 + np.hypot(a_2, b_2))) ** 7
     stretch = 1.5 - 0.5 * np.sqrt(mean_C7 / (mean_C7 + _POW_25_7))
@@ -67,18 +70,20 @@ def _delta_E(L_1, a_1, b_1, C_1, L_2, a_2, b_2):  # type: ignore[no-untyped-def]
     x = (C_2 - C_1) / (1.0 + 0.045 * mean_C)
     y = delta_H / (1.0 + 0.015 * mean_C * T)
     lightness = (L_2 - L_1) / (1.0 + 0.015 * off_middle / np.sqrt(20.0 + off_middle))
-    return np.sqrt(max(lightness * lightness + x * x + y * y + R_T * x * y, 0.0))
+    return math.sqrt(max(lightness * lightness + x * x + y * y + R_T * x * y, 0.0))
 
 
 _C30, _S30 = np.cos(np.pi / 6.0), np.sin(np.pi / 6.0)
 _C6, _S6 = np.cos(np.pi / 30.0), np.sin(np.pi / 30.0)
 _C63, _S63 = np.cos(np.radians(63.0)), np.sin(np.radians(63.0))
 
-_delta_E = _njit(_delta_E, cache=True)
+_pair_difference = _njit(_pair_difference, cache=True)
 _bound = _njit(squared_bound_ciede2000, cache=True)
 
 
-def _keep(value, row, slot, found, values, rows, slots):  # type: ignore[no-untyped-def]
+def _keep(
+    value: float, row: int, slot: int, found: int, values: Floats, rows: Integers, slots: Integers
+) -> int:
     """Put a colour into its place among the nearest; the number of them that are filled."""
     keep = len(values)
     if found == keep:
@@ -100,28 +105,64 @@ def _keep(value, row, slot, found, values, rows, slots):  # type: ignore[no-unty
 _keep = _njit(_keep, cache=True)
 
 
-def _scan(lab, row_of, first, last, mask, target, C_1, found, values, rows, slots):  # type: ignore[no-untyped-def]
+def _slack(value: float) -> float:
+    return value * (1.0 + 1e-9) + 1e-9  # as descent.with_slack
+
+
+_slack = _njit(_slack, cache=True)
+
+
+def _scan(
+    lab: Floats,
+    row_of: Rows,
+    first: int,
+    last: int,
+    mask: Booleans,
+    target: Floats,
+    C_1: float,
+    k: int,
+    found: int,
+    values: Floats,
+    rows: Integers,
+    slots: Integers,
+) -> int:
     """Look at the colours `first` to `last`; the number of nearest that are filled."""
+    limit = _slack(values[k - 1]) if found >= k else np.inf
     for slot in range(first, last):
         if row_of[slot] < 0 or (len(mask) > 0 and not mask[slot]):
             continue
-        value = _delta_E(
+        value = _pair_difference(
             target[0], target[1], target[2], C_1, lab[slot, 0], lab[slot, 1], lab[slot, 2]
         )
-        found = _keep(value, row_of[slot], slot, found, values, rows, slots)
+        if value <= limit:
+            found = _keep(value, row_of[slot], slot, found, values, rows, slots)
+            limit = _slack(values[k - 1]) if found >= k else np.inf
     return found
 
 
 _scan = _njit(_scan, cache=True)
 
 
-def _descend(lab, row_of, boxes, size, mask, nodes, target, C_1, values, rows, slots):  # type: ignore[no-untyped-def]
+def _descend(
+    lab: Floats,
+    row_of: Rows,
+    boxes: Floats,
+    size: int,
+    mask: Booleans,
+    nodes: Booleans,
+    target: Floats,
+    C_1: float,
+    k: int,
+    values: Floats,
+    rows: Integers,
+    slots: Integers,
+) -> int:
     """Depth first, the nearer half first; the number of nearest that are filled."""
     leaves = len(boxes) // 2
     stack = np.empty(64, dtype=np.intp)
     below = np.empty(64)
     stack[0], below[0] = 1, 0.0
-    waiting, found, limit = 1, 0, np.inf
+    waiting, found, limit = 1, 0, np.inf  # the limit's square
     while waiting > 0:
         waiting -= 1
         node = stack[waiting]
@@ -130,17 +171,16 @@ def _descend(lab, row_of, boxes, size, mask, nodes, target, C_1, values, rows, s
         if node >= leaves:
             first = (node - leaves) * size
             found = _scan(
-                lab, row_of, first, first + size, mask, target, C_1, found, values, rows, slots
+                lab, row_of, first, first + size, mask, target, C_1, k, found, values, rows, slots
             )
-            if found == len(values):
-                limit = (values[found - 1] * (1.0 + 1e-9) + 1e-9) ** 2
+            if found >= k:
+                limit = _slack(values[k - 1]) ** 2
             continue
         left = 2 * node
         bound_1 = _bound(target[0], target[1], target[2], C_1, boxes[left])
         bound_2 = _bound(target[0], target[1], target[2], C_1, boxes[left + 1])
-        nearer = 0 if bound_1 <= bound_2 else 1
-        for turn in range(2):  # the farther is put down first and taken up last
-            half = left + (1 - nearer if turn == 0 else nearer)
+        nearer = left if bound_1 <= bound_2 else left + 1
+        for half in (4 * node + 1 - nearer, nearer):  # the farther is taken up last
             bound = bound_1 if half == left else bound_2
             # a bound that is no number keeps its node
             if not bound > limit and (len(nodes) == 0 or nodes[half]):
@@ -152,7 +192,7 @@ def _descend(lab, row_of, boxes, size, mask, nodes, target, C_1, values, rows, s
 _descend = _njit(_descend, cache=True)
 
 
-def _decided(k, found, values, slots, lab):  # type: ignore[no-untyped-def]
+def _decided(k: int, found: int, values: Floats, slots: Integers, lab: Floats) -> bool:
     """Whether rounding cannot change which `k` are nearest nor their order.
 
     Two colours in a row may only be as near as rounding if they are the very same colour.
@@ -172,7 +212,17 @@ def _decided(k, found, values, slots, lab):  # type: ignore[no-untyped-def]
 _decided = _njit(_decided, cache=True)
 
 
-def _search(lab, row_of, boxes, size, mask, nodes, targets, k, exhaustive):  # type: ignore[no-untyped-def]
+def _search(
+    lab: Floats,
+    row_of: Rows,
+    boxes: Floats,
+    size: int,
+    mask: Booleans,
+    nodes: Booleans,
+    targets: Floats,
+    k: int,
+    exhaustive: bool,
+) -> tuple[Floats, Integers, Booleans]:
     """ΔE (m, k), rows (m, k), and which targets are decided (m,)."""
     many = len(targets)
     delta_E, nearest = np.empty((many, k)), np.empty((many, k), dtype=np.intp)
@@ -183,10 +233,10 @@ def _search(lab, row_of, boxes, size, mask, nodes, targets, k, exhaustive):  # t
         target = targets[at]
         C_1 = np.hypot(target[1], target[2])
         if exhaustive:
-            found = _scan(lab, row_of, 0, len(lab), mask, target, C_1, 0, values, rows, slots)
+            found = _scan(lab, row_of, 0, len(lab), mask, target, C_1, k, 0, values, rows, slots)
         else:
             found = _descend(
-                lab, row_of, boxes, size, mask, nodes, target, C_1, values, rows, slots
+                lab, row_of, boxes, size, mask, nodes, target, C_1, k, values, rows, slots
             )
         delta_E[at], nearest[at] = values[:k], rows[:k]
         decided[at] = _decided(k, found, values, slots, lab)

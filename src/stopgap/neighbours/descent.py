@@ -14,9 +14,8 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.difference import DifferenceFunction
+from stopgap.difference.bounds import LowerBound
 from stopgap.neighbours.tree import Tree
-
-LowerBound = Callable[[Floats, Floats], Floats]
 
 _START = 6  # halvings after which the boxes are first looked at
 _STRIDE = 3  # halvings from one look to the next
@@ -35,11 +34,16 @@ class Allowed:
     slots: Integers
     nodes: Booleans
 
+    @property
+    def nbytes(self) -> int:
+        """Memory of all arrays [bytes]."""
+        return self.mask.nbytes + self.slots.nbytes + self.nodes.nbytes
+
 
 def allowed_in(tree: Tree, rows: Booleans) -> Allowed:
     """What of the tree may be an answer where `rows` tells it of each row. O(n)."""
     mask = rows[tree.rows] & (tree.rows >= 0)
-    levels = [mask.reshape(tree.leaves, tree.size).any(axis=1)]
+    levels = [np.any(mask.reshape(tree.leaves, tree.size), axis=1)]
     while len(levels[-1]) > 1:
         levels.append(levels[-1][::2] | levels[-1][1::2])
     return Allowed(mask, np.flatnonzero(mask), np.concatenate([[False], *reversed(levels)]))

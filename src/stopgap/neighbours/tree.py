@@ -1,9 +1,9 @@
 """A balanced tree of boxes over colours, split at medians.
 
 The nodes are numbered as in a heap: 1 is the root, 2 i and 2 i + 1 are the halves of i, and the
-`leaves` last ones hold `size` colours each. So the tree has no pointers, all nodes of one depth lie
-together, and the build works on whole depths at once. Where the colours do not fill the leaves, some
-are there twice; the second time with row -1, which is never an answer.
+`leaves` last ones hold `size` colours each. So the tree has no pointers, all nodes of one depth
+lie together, and the build works on whole depths at once. Where the colours do not fill the
+leaves, some are there twice; the second time with row -1, which is never an answer.
 
 It is split in coordinates where steps look about alike, L* and the hue plane with chroma compressed
 as the weight 1 + 0.045 C* of CIE 1994 and CIEDE2000 does; any split gives right answers, this one
@@ -18,7 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.arrays import Floats, Integers
 from stopgap.difference.bounds_boxes import enclose, join
 
 _LEAF = 16  # colours in a leaf at most
@@ -70,18 +70,16 @@ class Tree:
         return node - self.leaves
 
 
-def build_tree(lab: Floats) -> Tree:
-    """The tree over colours (n, 3), n at least 1. O(n log n) time."""
-    depth = max(0, -(-len(lab) // _LEAF) - 1).bit_length()
-    leaves = 2**depth
-    size = -(-len(lab) // leaves)
-    rows = np.arange(leaves * size, dtype=np.int32)
-    rows[len(lab) :] -= len(lab)  # these colours are there twice
-    second: Booleans = np.arange(leaves * size) >= len(lab)
-    place, axes, values = _split(even(lab)[rows].astype(np.float32), depth)
-    colours = lab[rows[place]]
-    rows = np.where(second[place], np.int32(-1), rows[place])
-    return Tree(colours, rows, _boxes(colours, leaves, size), axes, values, size)
+def build_tree(lab: Floats, rows: Integers) -> Tree:
+    """The tree over the colours of `rows` in `lab` (n, 3), at least one. O(n log n) time."""
+    count = len(rows)
+    leaves = 2 ** (-(-count // _LEAF) - 1).bit_length()
+    size = -(-count // leaves)
+    filled = np.concatenate([rows, rows[: leaves * size - count]])
+    order, axes, values = _split(even(lab[filled]).astype(np.float32), leaves)
+    colours = lab[filled[order]]
+    row_of = np.where(order < count, filled[order], -1).astype(np.int32)
+    return Tree(colours, row_of, _boxes(colours, leaves, size), axes, values, size)
 
 
 def even(lab: Floats) -> Floats:
@@ -92,14 +90,14 @@ def even(lab: Floats) -> Floats:
 
 
 def _split(
-    points: npt.NDArray[np.float32], depth: int
+    points: npt.NDArray[np.float32], leaves: int
 ) -> tuple[Integers, npt.NDArray[np.int8], Floats]:
     """The order of `points` in the leaves, and the axis and value of each inner node's split."""
     coordinates = np.ascontiguousarray(points.T)
     order = np.arange(len(points))
-    axes, values = np.zeros(2**depth, dtype=np.int8), np.zeros(2**depth)
-    for level in range(depth):
-        nodes = 2**level
+    axes, values = np.zeros(leaves, dtype=np.int8), np.zeros(leaves)
+    nodes = 1
+    while nodes < leaves:
         inside = coordinates.reshape(3, nodes, -1)
         half = inside.shape[2] // 2
         sample = inside[:, :, :: max(1, 2 * half // _SAMPLE)]
@@ -111,6 +109,7 @@ def _split(
         halved += np.arange(nodes)[:, np.newaxis] * (2 * half)
         order = order[halved.ravel()]
         coordinates = coordinates[:, halved.ravel()]
+        nodes *= 2
     return order, axes, values
 
 
