@@ -17,7 +17,12 @@ from stopgap.neighbours.exhaustive import rank_exhaustively
 from stopgap.neighbours.tree import Tree, build_tree
 
 BREAK_EVEN = 2000
-"""Colours up to which looking at each takes no longer than one descent (see DEVELOPERS.md)."""
+"""Colours up to which looking at each takes no longer than one descent in numpy."""
+
+FEW = 300
+"""The same for many targets at once, or compiled."""
+
+_MANY = 8  # targets at once that share the overhead of numpy
 
 _BESIDE = 500  # colours beside the tree that are looked at one by one before it is built anew
 _SHARE = 8  # asked for more than this part of the colours, the tree saves nothing
@@ -93,12 +98,13 @@ class Colours:
         count = len(self.lab) if allowed is None else int(np.count_nonzero(allowed))
         k = min(k, count)
         tree, bound = self.tree, metric.lower_bound
-        few = count <= BREAK_EVEN or k * _SHARE > count
+        alone = compiled is None and len(targets) < _MANY
+        few = count <= (BREAK_EVEN if alone else FEW) or k * _SHARE > count
         if tree is None or bound is None or few:
             rows = None if allowed is None else np.flatnonzero(allowed)
             return rank_exhaustively(self.lab, targets, k, metric.function, rows)
         living = self.living if mask is None or allowed is None else allowed_in(tree, allowed)
-        in_tree = k if living is None else min(k, len(living.slots))
+        in_tree = min(k, tree.count if living is None else len(living.slots))
         ways = metric.function, bound
         found = _descended(tree, targets, in_tree, ways, living, compiled)
         beside = np.arange(self.planted, len(self.lab))
@@ -125,6 +131,8 @@ def _descended(
     compiled: Compiled | None,
 ) -> tuple[Floats, Integers]:
     """By the compiled descent, where there is one, and by numpy what that leaves undecided."""
+    if k == 0:
+        return np.empty((len(targets), 0)), np.empty((len(targets), 0), dtype=np.intp)
     if compiled is None:
         return nearest_in_tree(tree, targets, k, ways, living)
     masks = (None, None) if living is None else (living.mask, living.nodes)

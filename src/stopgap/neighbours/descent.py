@@ -17,11 +17,12 @@ from stopgap.difference import DifferenceFunction
 from stopgap.difference.bounds import LowerBound
 from stopgap.neighbours.tree import Tree
 
-_START = 6  # halvings after which the boxes are first looked at
-_STRIDE = 3  # halvings from one look to the next
+_START = 5  # halvings after which the boxes are first looked at
+_STRIDE = 4  # halvings from one look to the next
 _LOOK = 32  # colours, besides k, that the first limit is taken from
 _PAIRS = 2**13  # pairs computed at once: the arrays stay in the cache
 _TARGETS = 64  # targets that go down together
+_LEFT = 2**16  # pairs left; with more, the targets are halved, so that memory is bounded
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,9 +65,7 @@ def nearest_in_tree(
         _descend(tree, targets[start : start + _TARGETS], k, metric, allowed)
         for start in range(0, len(targets), _TARGETS)
     ]
-    return np.concatenate([block[0] for block in blocks]), np.concatenate(
-        [block[1] for block in blocks]
-    )
+    return _stacked(blocks)
 
 
 def with_slack(limit: Floats) -> Floats:
@@ -91,12 +90,20 @@ def _descend(
         below = _in_blocks(bound, targets, which, tree.boxes, node)
         # written so that a bound that is no number keeps its pair
         which, node = _kept(~(below > limit[which]), which, node)
+        if len(which) > _LEFT and len(targets) > 1:
+            halves = np.array_split(targets, 2)
+            return _stacked([_descend(tree, half, k, metric, allowed) for half in halves])
         if level == tree.depth:
             break
         stride = min(_STRIDE, tree.depth - level)
         which, node = _children(which, node, stride)
         level += stride
     return _ranked(tree, targets, k, difference, allowed, limit, which, node)
+
+
+def _stacked(blocks: list[tuple[Floats, Integers]]) -> tuple[Floats, Integers]:
+    delta_E, rows = zip(*blocks, strict=True)
+    return np.concatenate(delta_E), np.concatenate(rows)
 
 
 def _first_limit(
@@ -139,9 +146,7 @@ def _in_blocks(
     node: Integers,
 ) -> Floats:
     """`function` of target and value for each pair."""
-    if len(which) <= _PAIRS:
-        return function(targets[which], values[node])
-    blocks = [slice(start, start + _PAIRS) for start in range(0, len(which), _PAIRS)]
+    blocks = [slice(start, start + _PAIRS) for start in range(0, max(1, len(which)), _PAIRS)]
     return np.concatenate([function(targets[which[at]], values[node[at]]) for at in blocks])
 
 

@@ -31,7 +31,7 @@ from stopgap.difference import (
     difference_function,
 )
 from stopgap.errors import InputError
-from stopgap.neighbours.colours import BREAK_EVEN, Colours
+from stopgap.neighbours.colours import FEW, Colours
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -165,7 +165,7 @@ class SwatchIndex:
 
     def _make_ready(self, questions: int) -> None:
         """Prepare what pays for itself with so many more questions."""
-        if len(self._colours.lab) <= BREAK_EVEN:
+        if len(self._colours.lab) <= FEW:
             return
         if self._colours.tree is None:
             self._scanned += questions

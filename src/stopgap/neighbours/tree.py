@@ -34,7 +34,8 @@ class Tree:
 
     `lab` (leaves × size, 3); `rows`, the row of each in the array it was built from; `boxes`
     (2 leaves, BOX_COLUMNS); the splits of the inner nodes: `axes`, and `values` in the coordinates
-    of `even`. Never changed once built, so that many threads may read it.
+    of `even`. It has `count` colours, not counting any twice. Never changed once built, so that
+    many threads may read it.
     """
 
     lab: Floats
@@ -43,6 +44,7 @@ class Tree:
     axes: npt.NDArray[np.int8]
     values: Floats
     size: int
+    count: int
 
     @property
     def leaves(self) -> int:
@@ -79,7 +81,7 @@ def build_tree(lab: Floats, rows: Integers) -> Tree:
     order, axes, values = _split(even(lab[filled]).astype(np.float32), leaves)
     colours = lab[filled[order]]
     row_of = np.where(order < count, filled[order], -1).astype(np.int32)
-    return Tree(colours, row_of, _boxes(colours, leaves, size), axes, values, size)
+    return Tree(colours, row_of, _boxes(colours, leaves, size), axes, values, size, count)
 
 
 def even(lab: Floats) -> Floats:
