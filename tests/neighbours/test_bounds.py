@@ -25,7 +25,7 @@ def colours_about(generator, count, size):
     """Groups of 12 colours, (count, 12, 3), of every width from 0.001 to 60, and targets nearby.
 
     A third lie in the blues, where R_T works; others about the neutral axis, opposite each other,
-    or with equal colours.
+    or with equal colours or colours of equal hue.
     """
     chroma = 10 ** generator.uniform(-1, 2.15, count)
     hue = generator.uniform(0, 2 * np.pi, count)
@@ -36,6 +36,9 @@ def colours_about(generator, count, size):
     )
     width = 10 ** generator.uniform(-3, 1.8, (count, 1, 1))
     groups = centre[:, np.newaxis] + width * generator.normal(0, 1, (count, size, 3))
+    stick = np.arange(count) % 7 == 0  # one hue, many chromas
+    along = generator.uniform(0, 1, (stick.sum(), size, 1))
+    groups[stick, :, 1:] = centre[stick, np.newaxis, 1:] * along
     away = generator.uniform(0, 6, (count, 1)) * width[:, 0]
     targets = centre + away * generator.normal(0, 1, (count, 3))
     opposite, grey, equal, far = (np.arange(count) % 11 == place for place in range(4))

@@ -88,8 +88,8 @@ def test_trees_of_one_to_seven_colours(count, compiled):
 def test_compiled_descent_and_compiled_scan_agree_to_the_last_bit(colours):
     search = pytest.importorskip("stopgap.neighbours.compiled", exc_type=ImportError)
     generator = np.random.default_rng(33)
-    lab = colours(generator, 5_000)
-    targets = targets_for(generator, lab, 1_000)
+    lab = colours(generator, 2_000)
+    targets = targets_for(generator, lab, 500)
     tree = build_tree(lab, np.arange(len(lab)))
     allowed = allowed_in(tree, generator.random(len(lab)) < 0.3)
     for masks in ((), (allowed.mask, allowed.nodes)):
@@ -197,6 +197,31 @@ def test_exactly_opposite_hues_are_decided_alike(compiled):
             tree = build_tree(opposite, np.array([0]))
             value = search.nearest_compiled(tree, target[np.newaxis], 1)[0].item()
             assert value == pytest.approx(delta_E(target, opposite[0]).item(), abs=1e-11)
+
+
+@ways
+def test_differences_that_rounding_cannot_tell_apart_are_ordered_alike(compiled):
+    # for each target two colours whose differences were brought to within an ulp or so
+    generator = np.random.default_rng(43)
+    targets = uniform(generator, 250)
+    first = targets + generator.normal(0, 0.2, targets.shape)
+    way = generator.normal(0, 0.2, targets.shape)
+    near, far = np.zeros((250, 1)), np.full((250, 1), 20.0)
+    for _ in range(60):
+        middle = (near + far) / 2
+        too_far = delta_E(targets, targets + middle * way) > delta_E(targets, first)
+        near = np.where(too_far[:, np.newaxis], near, middle)
+        far = np.where(too_far[:, np.newaxis], middle, far)
+    nearest = targets + [0.001, 0.0, 0.0]
+    lab = np.concatenate([first, targets + middle * way, nearest])
+    apart = np.abs(delta_E(targets, lab[:250]) - delta_E(targets, lab[250:500]))
+    assert apart.max() < 1e-13
+    assert (apart > 0.0).mean() > 0.3
+    for k in (1, 2, 3):
+        expected = rank_exhaustively(lab, targets, k, delta_E_ciede2000)
+        assert_same(
+            prepared(lab, compiled=compiled).nearest(targets, k), expected, compiled=compiled
+        )
 
 
 def test_answers_are_the_same_before_and_after_the_tree_is_built():
