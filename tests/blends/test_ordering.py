@@ -98,8 +98,7 @@ def test_a_slightly_lighter_but_duller_colour_may_go_before() -> None:
     assert order(lab, tolerance=5.0).rows == (2, 0, 1)
 
 
-@settings(derandomize=True, deadline=None, max_examples=15)
-@given(st.integers(0, 10_000), st.integers(10, 60))
+@pytest.mark.parametrize(("seed", "count"), [(1, 10), (2, 25), (3, 40), (4, 60)])
 def test_long_orders_keep_the_lightness_rule_and_their_bound(seed: int, count: int) -> None:
     lab = np.random.default_rng(seed).uniform([20, -30, -30], [90, 30, 30], (count, 3))
     found = order(lab)

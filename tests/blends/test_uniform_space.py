@@ -7,14 +7,10 @@ from hypothesis import strategies as st
 
 from stopgap.blends.uniform_space import (
     ADAPTING_LUMINANCE,
-    WHITE,
     cam16_ucs_to_lab,
     lab_to_cam16_ucs,
-    lab_to_sharpened,
-    lab_to_xyz,
-    sharpened_to_lab,
-    xyz_to_lab,
 )
+from stopgap.colorimetry import D50, lab_to_xyz
 
 COLOURS = np.random.default_rng(7).uniform([5, -60, -60], [100, 60, 60], (200, 3))
 
@@ -27,7 +23,7 @@ def test_cam16_ucs_equals_colour_science() -> None:
     real = (XYZ > 0).all(axis=-1)
     seen = colour.XYZ_to_CAM16(
         XYZ[real],
-        WHITE,
+        D50,
         ADAPTING_LUMINANCE,
         20.0,
         surround=colour.VIEWING_CONDITIONS_CAM16["Average"],
@@ -35,16 +31,6 @@ def test_cam16_ucs_equals_colour_science() -> None:
     expected = colour.JMh_CAM16_to_CAM16UCS(np.stack([seen.J, seen.M, seen.h], axis=-1))
     assert real.sum() > 150
     np.testing.assert_allclose(lab_to_cam16_ucs(COLOURS[real]), expected, atol=1e-9)
-
-
-def test_xyz_equals_colour_science() -> None:
-    """Computed by colour-science 0.4.7: Lab_to_XYZ under D50."""
-    import colour
-
-    D50 = colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]["D50"]
-    np.testing.assert_allclose(
-        lab_to_xyz(COLOURS), 100 * colour.Lab_to_XYZ(COLOURS, D50), rtol=1e-9
-    )
 
 
 def test_white_and_black() -> None:
@@ -59,9 +45,7 @@ real_colours = st.tuples(st.floats(2, 100), st.floats(0, 0.9), st.floats(0, 2 * 
 
 @settings(derandomize=True, deadline=None)
 @given(real_colours)
-def test_round_trips(lab: tuple[float, float, float]) -> None:
-    np.testing.assert_allclose(xyz_to_lab(lab_to_xyz(lab)), lab, atol=1e-9)
-    np.testing.assert_allclose(sharpened_to_lab(lab_to_sharpened(lab)), lab, atol=1e-9)
+def test_round_trip(lab: tuple[float, float, float]) -> None:
     np.testing.assert_allclose(cam16_ucs_to_lab(lab_to_cam16_ucs(lab)), lab, atol=1e-6)
 
 

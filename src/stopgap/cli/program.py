@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import click
 
 from stopgap import __version__
+from stopgap.cli.completion import prepare_completion
 from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.session import library_options
 from stopgap.errors import StopgapError, UsageError
@@ -14,6 +15,11 @@ from stopgap.errors import StopgapError, UsageError
 COMMANDS = {
     "demo": ("stopgap.cli.demo:demo", "The main job, shown on invented ranges."),
     "match": ("stopgap.cli.match:match", "Stand-ins for a shade or a colour."),
+    "layer": ("stopgap.cli.layer:layer", "What layered pencils look like."),
+    "calibrate": ("stopgap.cli.layer:calibrate", "Learn from your own layered swatches."),
+    "family": ("stopgap.cli.family:family_group", "Families of hues, light to dark."),
+    "blend": ("stopgap.cli.blend:blend", "Pencils that lead from one colour to another."),
+    "gaps": ("stopgap.cli.blend:gaps", "Where blends break, and what would close them."),
     "range": ("stopgap.cli.ranges:range_group", "Import, show, check and export ranges."),
     "swatch": ("stopgap.cli.swatch:swatch_group", "Add, edit and remove single swatches."),
     "own": ("stopgap.cli.own:own", "Say which pencils you own."),
@@ -51,6 +57,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
 
 def run(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status; errors are one sentence on standard error."""
+    prepare_completion()
     try:
         result = program.main(
             args=None if arguments is None else list(arguments),

@@ -90,8 +90,10 @@ def import_command(
         adaptation=adaptation,
         accept_observer=accept_observer,
     )
-    draft = read_range(file, name, convention)
     current = session()
+    current.progress(f"Reading {file.name}")
+    draft = read_range(file, name, convention)
+    current.progress(f"Checking and storing {len(draft.swatches)} swatches")
     with current.open() as library:
         report = import_range(library, draft, renew=replace)
     if not current.quiet or current.form != "terminal":

@@ -5,6 +5,7 @@ import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from time import monotonic
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -14,6 +15,8 @@ from stopgap.errors import UsageError
 if TYPE_CHECKING:
     from stopgap.library import Library
     from stopgap.reports import Report
+
+_PATIENCE = 1.0  # seconds before progress is worth showing
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -53,6 +56,26 @@ class Session:
         else:
             text = RENDERERS[self.form](report)
         sys.stdout.write(text)
+
+    def progress(self, text: str) -> None:
+        """Tell somebody who waits at a terminal what is going on, on standard error."""
+        from stopgap.reports.text import harmless
+
+        if sys.stderr.isatty() and not self.quiet:
+            sys.stderr.write(f"{harmless(text, 200)} …\n")
+
+    def counter(self, what: str) -> Callable[[int, int], None] | None:
+        """A function that is told how much of how much is done, and shows it to who waits long."""
+        if self.quiet or not sys.stderr.isatty():
+            return None
+        started = monotonic()
+
+        def show(done: int, total: int) -> None:
+            if monotonic() - started > _PATIENCE:
+                end = "\n" if done >= total else ""
+                sys.stderr.write(f"\r{done:,} of {total:,} {what}{end}")
+
+        return show
 
     def say(self, text: str) -> None:
         """Tell what was done, unless the user wants quiet."""

@@ -7,11 +7,10 @@ import numpy as np
 
 from stopgap import colorimetry
 from stopgap.arrays import Booleans, Floats
-from stopgap.difference import delta_E
 from stopgap.naming import misleading_term
 from stopgap.swatches import Finish, Swatch
 
-SAME_COLOUR = 0.05  # ΔE00; two pencils never agree so well, one entry copied twice does
+_SAME_DECIMALS = 2  # two pencils never agree so well in L*, a*, b*; one entry copied twice does
 _MOST_SHOWN = 8
 _FEWEST_FOR_SWAP = 6
 
@@ -19,8 +18,7 @@ _FEWEST_FOR_SWAP = 6
 def probable_mistakes(swatches: Sequence[Swatch]) -> list[str]:
     """One sentence for each probable mistake in swatches of one range.
 
-    Pairs are compared one with all, so the cost grows with the square of the number of swatches,
-    blockwise; a range of 1,000 takes about a second.
+    The cost grows linearly with the number of swatches.
     """
     plain = [swatch for swatch in swatches if swatch.finish is Finish.PLAIN]
     warnings: list[str] = []
@@ -60,14 +58,13 @@ def _unreal(swatches: Sequence[Swatch], outside: Booleans) -> Iterator[str]:
 
 
 def _repeated(swatches: Sequence[Swatch]) -> Iterator[str]:
-    lab = np.array([swatch.lab for swatch in swatches]).reshape(-1, 3)
-    for row in range(len(swatches) - 1):
-        # 1 in any of L*, a*, b* is far more than SAME_COLOUR, so few pairs need the formula
-        near = np.flatnonzero((np.abs(lab[row + 1 :] - lab[row]) < 1.0).all(axis=-1)) + row + 1
-        for other in near[delta_E(lab[row], lab[near]) < SAME_COLOUR]:
+    first: dict[tuple[float, ...], Swatch] = {}
+    for swatch in swatches:
+        same = first.setdefault(tuple(round(value, _SAME_DECIMALS) for value in swatch.lab), swatch)
+        if same is not swatch:
             yield (
-                f"{swatches[row].code} and {swatches[other].code} have the same colour; one may "
-                "have been entered twice."
+                f"{same.code} and {swatch.code} have the same colour; one may have been entered "
+                "twice."
             )
 
 

@@ -38,13 +38,8 @@ def connect(path: Path, *, read_only: bool = False) -> sqlite3.Connection:
             )
         if fresh:
             path.parent.mkdir(parents=True, exist_ok=True)
-        connection = _open(path, read_only=read_only)
-        try:
-            _check_and_migrate(connection, path, fresh=fresh)
-        except BaseException:
-            connection.close()
-            raise
-        return connection
+        _bring_up_to_date(path, fresh=fresh)
+        return _open(path, read_only=read_only)
 
 
 @contextmanager
@@ -77,29 +72,28 @@ def _open(path: Path, *, read_only: bool) -> sqlite3.Connection:
     return connection
 
 
-def _check_and_migrate(connection: sqlite3.Connection, path: Path, *, fresh: bool) -> None:
-    version = _version_of(connection, path) if not fresh else 0
+def _bring_up_to_date(path: Path, *, fresh: bool) -> None:
+    version = 0
+    if not fresh:
+        with closing(_open(path, read_only=True)) as connection:
+            version = _version_of(connection, path)
     if version == newest_version():
         return
-    if connection.execute("PRAGMA query_only").fetchone()[0] or not _writable(connection):
-        raise LibraryError(
-            f"The library {path} is from an older stopgap and must be brought up to date, "
-            "but it is read-only. Make it writable and try again."
-        )
-    if not fresh:
-        back_up(connection, path.with_name(f"{path.name}.version-{version}"))
-    connection.execute("BEGIN EXCLUSIVE")
-    try:
-        connection.execute(f"PRAGMA application_id = {APPLICATION_ID:d}")
-        for number, sql in steps():
-            if number > version:
-                take_step(connection, number, sql)
-        watch_tables(connection)
-        connection.execute("COMMIT")
-    except BaseException:
-        if connection.in_transaction:
-            connection.execute("ROLLBACK")
-        raise
+    with closing(_open(path, read_only=False)) as connection:
+        if not fresh:
+            back_up(connection, path.with_name(f"{path.name}.version-{version}"))
+        connection.execute("BEGIN EXCLUSIVE")
+        try:
+            connection.execute(f"PRAGMA application_id = {APPLICATION_ID:d}")
+            for number, sql in steps():
+                if number > version:
+                    take_step(connection, number, sql)
+            watch_tables(connection)
+            connection.execute("COMMIT")
+        except BaseException:
+            if connection.in_transaction:
+                connection.execute("ROLLBACK")
+            raise
 
 
 def _version_of(connection: sqlite3.Connection, path: Path) -> int:
@@ -117,17 +111,6 @@ def _version_of(connection: sqlite3.Connection, path: Path) -> int:
     return version
 
 
-def _writable(connection: sqlite3.Connection) -> bool:
-    try:
-        connection.execute("BEGIN IMMEDIATE")
-    except sqlite3.OperationalError as error:
-        if "readonly" in str(error):
-            return False
-        raise
-    connection.execute("ROLLBACK")
-    return True
-
-
 def back_up(connection: sqlite3.Connection, target: Path) -> None:
     """Write a copy of the open library to `target`, replacing what is there."""
     partial = target.with_name(f"{target.name}.partial")
@@ -143,7 +126,8 @@ def _plain_reason(message: str) -> str:
     reasons = {
         "locked": "is in use by another program. Close it there and try again.",
         "unable to open": "cannot be opened: the folder does not exist or may not be read.",
-        "readonly": "may not be written to. Make the file and its folder writable.",
+        "readonly": "may not be written to. Make the file and its folder writable; a library from "
+        "an older stopgap must be written to once, to bring it up to date.",
         "full": "could not be written: the disk is full. Nothing was changed.",
         "disk I/O": "could not be read or written: the disk is full or failing. "
         "Nothing was changed.",

@@ -137,7 +137,10 @@ def _update(
 
 
 def _is_the_users(connection: sqlite3.Connection, row: sqlite3.Row) -> bool:
-    decided = connection.execute("SELECT 1 FROM decision WHERE swatch_id = ?", (row["id"],))
+    decided = connection.execute(
+        "SELECT 1 FROM decision WHERE swatch_id = ?1 UNION SELECT 1 FROM pin WHERE swatch_id = ?1",
+        (row["id"],),
+    )
     return bool(row["by_hand"] or row["owned"] or decided.fetchone())
 
 

@@ -1,11 +1,12 @@
-"""List files: colours that somebody calls for, or pencils somebody owns."""
+"""List files: colours that somebody calls for, pencils somebody owns, blends somebody wants."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from stopgap.errors import InputError, ProblemsInFile, StopgapError
-from stopgap.library.formats import read_table
+from stopgap.library.formats import Row, read_table
 from stopgap.library.formats.formulas import unguard
 from stopgap.library.targets import find_swatch
 from stopgap.swatches import Swatch
@@ -15,9 +16,23 @@ from stopgap.swatches import Swatch
 class Listed:
     """One row of a list: the colour as text, not yet looked up."""
 
+    file: str
     row: int
     colour: str
     label: str = ""
+    weight: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class ListedBlend:
+    """One row of a blends file: its ends as text, not yet looked up."""
+
+    file: str
+    row: int
+    name: str
+    start: str
+    end: str
+    step: float | None = None
 
 
 def read_list(path: Path) -> list[Listed]:
@@ -27,26 +42,57 @@ def read_list(path: Path) -> list[Listed]:
     ------
     InputError
         If the file cannot be read, has no such column, or no row.
+    ProblemsInFile
+        With every weight that is no number above 0.
     """
-    table = read_table(path)
-    titles = [cell.casefold() for cell in table.header.cells]
-    if "colour" not in titles:
-        raise InputError(
-            f"{path.name}: row {table.header.number}: no column is headed 'colour'. "
-            f"Found {', '.join(map(repr, table.header.cells)):.300}."
+    rows = _Rows(path, required=("colour",))
+    listed = [
+        Listed(
+            path.name,
+            row.number,
+            rows.text(row, "colour"),
+            rows.text(row, "label"),
+            rows.positive(row, "weight", "a weight above 0") or 1.0,
         )
-    colour = titles.index("colour")
-    label = titles.index("label") if "label" in titles else None
-
-    def cell(cells: tuple[str, ...], place: int | None) -> str:
-        return unguard(cells[place]) if place is not None and place < len(cells) else ""
-
-    rows = [
-        Listed(row.number, cell(row.cells, colour), cell(row.cells, label)) for row in table.rows
+        for row in rows.rows
     ]
-    if not rows:
-        raise InputError(f"{path.name}: the list is empty. Expected one colour a row.")
-    return rows
+    rows.raise_problems()
+    return listed
+
+
+def read_blends(path: Path) -> list[ListedBlend]:
+    """The rows of a blends file, which must have the columns `name`, `from`, `to`.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read, lacks a column, or has no row.
+    ProblemsInFile
+        With every step that is no number above 0.
+    """
+    rows = _Rows(path, required=("name", "from", "to"))
+    listed = [
+        ListedBlend(
+            path.name,
+            row.number,
+            rows.text(row, "name"),
+            rows.text(row, "from"),
+            rows.text(row, "to"),
+            rows.positive(row, "step", "a step above 0 in ΔE00"),
+        )
+        for row in rows.rows
+    ]
+    rows.raise_problems()
+    return listed
+
+
+@contextmanager
+def located(listed: Listed | ListedBlend) -> Iterator[None]:
+    """Say in which row of which file something went wrong."""
+    try:
+        yield
+    except StopgapError as error:
+        raise InputError(f"{listed.file}: row {listed.row}: {error}") from error
 
 
 def find_swatches(
@@ -73,3 +119,51 @@ def find_swatches(
             raise InputError(problems[0])
         raise ProblemsInFile(f"{where}nothing was changed.", problems)
     return found
+
+
+class _Rows:
+    """The rows of a list file by column title, problems gathered."""
+
+    def __init__(self, path: Path, required: tuple[str, ...]) -> None:
+        table = read_table(path)
+        self._name = path.name
+        self._places = {cell.casefold(): place for place, cell in enumerate(table.header.cells)}
+        self._problems: list[str] = []
+        self.rows = table.rows
+        lacking = [title for title in required if title not in self._places]
+        if lacking:
+            found = ", ".join(map(repr, table.header.cells))
+            raise InputError(
+                f"{path.name}: row {table.header.number}: no column is headed "
+                f"{' or '.join(map(repr, lacking))}. Found {found:.300}."
+            )
+        if not table.rows:
+            raise InputError(f"{path.name}: the list is empty. Expected rows below the header.")
+
+    def text(self, row: Row, title: str) -> str:
+        """The text under a title, empty where there is none."""
+        place = self._places.get(title)
+        if place is None or place >= len(row.cells):
+            return ""
+        return unguard(row.cells[place])
+
+    def positive(self, row: Row, title: str, expected: str) -> float | None:
+        """The number under a title, None where the cell is empty or a problem was noted."""
+        stated = self.text(row, title)
+        if not stated:
+            return None
+        try:
+            value = float(stated.replace(",", "."))
+        except ValueError:
+            value = 0.0
+        if not 0.0 < value < float("inf"):
+            self._problems.append(
+                f"row {row.number}, column {title}: found {stated!r:.40}; expected {expected}."
+            )
+            return None
+        return value
+
+    def raise_problems(self) -> None:
+        """Raise what was gathered."""
+        if self._problems:
+            raise ProblemsInFile(f"{self._name}: nothing was done.", self._problems)

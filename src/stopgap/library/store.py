@@ -128,13 +128,13 @@ class Library:
     def entry(self, swatch: Swatch) -> Entry:
         """The colour of a swatch as it was entered."""
         with self.reading() as connection:
-            row = self._row(connection, swatch.range, swatch.code)
+            row = _row(connection, swatch.range, swatch.code)
             return Entry.from_json(row["entry"])
 
     def decisions(self, swatch: Swatch) -> dict[str, Any]:
         """What the user decided about a swatch, by column."""
         with self.reading() as connection:
-            row = self._row(connection, swatch.range, swatch.code)
+            row = _row(connection, swatch.range, swatch.code)
             return _decisions(connection).get(row["id"], {})
 
     # changing
@@ -152,7 +152,7 @@ class Library:
                 raise InputError(f"{field}: not something that can be set on a swatch.")
         with self.changing(what) as connection:
             for swatch in swatches:
-                row = self._row(connection, swatch.range, swatch.code)
+                row = _row(connection, swatch.range, swatch.code)
                 for field, value in values.items():
                     connection.execute(
                         "INSERT INTO decision (swatch_id, field, value) VALUES (?, ?, ?)"
@@ -163,7 +163,7 @@ class Library:
     def forget_decisions(self, swatch: Swatch, what: str) -> None:
         """Go back to what the range's file said about a swatch."""
         with self.changing(what) as connection:
-            row = self._row(connection, swatch.range, swatch.code)
+            row = _row(connection, swatch.range, swatch.code)
             connection.execute("DELETE FROM decision WHERE swatch_id = ?", (row["id"],))
 
     def add_swatch(self, swatch: Swatch, entry: Entry, *, new_range: bool, what: str) -> None:
@@ -201,7 +201,7 @@ class Library:
     def remove_swatch(self, swatch: Swatch, what: str) -> None:
         """Take one swatch out of its range."""
         with self.changing(what) as connection:
-            row = self._row(connection, swatch.range, swatch.code)
+            row = _row(connection, swatch.range, swatch.code)
             connection.execute("DELETE FROM swatch WHERE id = ?", (row["id"],))
 
     def remove_range(self, name: str, what: str) -> None:
@@ -215,15 +215,10 @@ class Library:
         with told_plainly(self.path):
             return history.undo_last(self._connection)
 
-    @staticmethod
-    def _row(connection: sqlite3.Connection, range_name: str, code: str) -> sqlite3.Row:
-        row: sqlite3.Row | None = connection.execute(
-            _SELECT_SWATCHES + "WHERE colour_range.name = ? AND swatch.code = ?",
-            (range_name, code),
-        ).fetchone()
-        if row is None:
-            raise UnknownSwatchError(f"No swatch {range_name}:{code} is in the library.")
-        return row
+
+def swatch_id(connection: sqlite3.Connection, swatch: Swatch) -> int:
+    """The id of a swatch; raises UnknownSwatchError where it is not in the library."""
+    return int(_row(connection, swatch.range, swatch.code)["id"])
 
 
 def find_or_make_range(connection: sqlite3.Connection, name: str, entry: Entry) -> int:
@@ -271,3 +266,12 @@ def _decisions(connection: sqlite3.Connection) -> dict[int, dict[str, Any]]:
     for row in connection.execute("SELECT swatch_id, field, value FROM decision"):
         decided.setdefault(row["swatch_id"], {})[row["field"]] = row["value"]
     return decided
+
+
+def _row(connection: sqlite3.Connection, range_name: str, code: str) -> sqlite3.Row:
+    row: sqlite3.Row | None = connection.execute(
+        _SELECT_SWATCHES + "WHERE colour_range.name = ? AND swatch.code = ?", (range_name, code)
+    ).fetchone()
+    if row is None:
+        raise UnknownSwatchError(f"No swatch {range_name}:{code} is in the library.")
+    return row

@@ -20,6 +20,7 @@ import numpy as np
 import numpy.typing as npt
 
 from stopgap.arrays import Floats, FloatsLike, Integers, as_lab, read_only
+from stopgap.colorimetry import hex_to_lab
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
 
@@ -84,15 +85,15 @@ class ColourName:
 
 @cache
 def categories() -> tuple[Category, ...]:
-    """The 267 categories in the order of their numbers."""
+    """The 267 categories in the order of their numbers, their centroids adapted from sRGB."""
     file = resources.files("stopgap.naming") / "data" / "iscc_nbs_centroids.csv"
     lines = file.read_text(encoding="utf-8").splitlines()
     rows = csv.DictReader(line for line in lines if not line.startswith("#"))
     found = []
     for number, row in enumerate(rows, start=1):
         _, level_2, level_1 = _LEVELS[bisect_right(_FIRST_NUMBERS, number) - 1]
-        lab = (float(row["L"]), float(row["a"]), float(row["b"]))
-        found.append(Category(number, row["name"], level_2, level_1, lab))
+        L, a, b = hex_to_lab(row["hex"]).tolist()
+        found.append(Category(number, row["name"], level_2, level_1, (L, a, b)))
     return tuple(found)
 
 

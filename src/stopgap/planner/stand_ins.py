@@ -19,6 +19,7 @@ from stopgap.difference import (
 from stopgap.errors import InputError, NothingFoundError
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.cautions import lightfastness_caution
+from stopgap.planner.recipes import LayerQuestion, Progress, Recipe, find_recipes
 from stopgap.swatches import Selection, Swatch, Target
 
 CONFIDENCE = 1.645
@@ -48,12 +49,13 @@ class StandIn:
 
 @dataclass(frozen=True, slots=True)
 class StandIns:
-    """The answer to one question: nearest first."""
+    """The answer to one question: single pencils and layering recipes, nearest first."""
 
     target: Target
     metric: str
     matches: tuple[StandIn, ...]
     notes: tuple[str, ...]
+    layers: tuple[Recipe, ...] = ()
 
 
 def find_stand_ins(
@@ -64,11 +66,14 @@ def find_stand_ins(
     limit: int = 5,
     metric: str = DEFAULT_METRIC,
     within: float | None = None,
+    layering: LayerQuestion | None = None,
+    progress: Progress | None = None,
 ) -> StandIns:
     """The nearest of `swatches` to `target`, exactly, the target itself never among them.
 
     Equal differences are in the order of range and code, so the order of `swatches` is immaterial.
-    Cost grows linearly with their number.
+    Cost grows linearly with their number, and with the square of the number of pencils that may
+    be layered, where `layering` asks for recipes.
 
     Raises
     ------
@@ -86,28 +91,49 @@ def find_stand_ins(
     )
     if not candidates:
         raise NothingFoundError(_why_nothing(swatches, selection))
-    lab = np.array([swatch.lab for swatch in candidates])
-    differences, rows = SwatchIndex(lab, metric).nearest(target.lab, limit)
+    matches = _nearest(target, candidates, limit, metric)
+    # grades, uncertainties and so ties are stated in ΔE00 whatever metric ranks
+    nearest = float(delta_E_ciede2000(target.lab, matches[0].swatch.lab))
+    recipes: tuple[Recipe, ...] = ()
+    if layering is not None:
+        recipes = find_recipes(
+            target,
+            layering,
+            single_delta_E=nearest,
+            single_sigma=matches[0].swatch.uncertainty,
+            progress=progress,
+        )
+    notes = _notes(target, matches, nearest, selection)
+    if layering is not None and layering.always and not recipes:
+        notes.append(
+            "No recipe: there is no pencil to layer. 'stopgap own' says which pencils you own."
+        )
     if within is not None:
-        near = differences[0] <= within
-        if not near.any():
+        recipes = tuple(recipe for recipe in recipes if recipe.delta_E <= within)
+        near = tuple(match for match in matches if match.delta_E <= within)
+        if not near and not recipes:
             raise NothingFoundError(
                 f"No candidate lies within ΔE {within:g}: the nearest, "
-                f"{candidates[rows[0, 0]].address}, is {differences[0, 0]:.1f} away."
+                f"{matches[0].swatch.address}, is {matches[0].delta_E:.1f} away."
             )
-        differences, rows = differences[:, near], rows[:, near]
+        matches = near
+    return StandIns(target, metric_name(metric), matches, tuple(notes), recipes)
+
+
+def _nearest(
+    target: Target, candidates: Sequence[Swatch], limit: int, metric: str
+) -> tuple[StandIn, ...]:
+    lab = np.array([swatch.lab for swatch in candidates])
+    differences, rows = SwatchIndex(lab, metric).nearest(target.lab, limit)
     chosen = [candidates[row] for row in rows[0]]
-    # grades, uncertainties and so ties are stated in ΔE00 whatever metric ranks
     delta_E00 = np.atleast_1d(delta_E_ciede2000(target.lab, lab[rows[0]]))
     tied = _tied_with_nearest(target, chosen, delta_E00)
-    matches = tuple(
+    return tuple(
         _stand_in(
             target, swatch, float(differences[0, place]), float(delta_E00[place]), tied[place]
         )
         for place, swatch in enumerate(chosen)
     )
-    notes = _notes(target, matches, float(delta_E00[0]), selection)
-    return StandIns(target, metric_name(metric), matches, tuple(notes))
 
 
 def _is_same_pencil(swatch: Swatch, target: Target) -> bool:
@@ -163,13 +189,13 @@ def _notes(
     notes = []
     if nearest > DIRECTION_ABOVE:
         notes.append(
-            f"Nothing is near: the nearest is ΔE00 {nearest:.1f} away, which tells a direction and "
-            "is no match."
+            f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, which tells a direction "
+            "and is no match."
         )
     elif nearest > COARSE_ABOVE:
         notes.append(
-            f"Nothing is near: the nearest is ΔE00 {nearest:.1f} away, a different colour. So far "
-            "out the ranking is coarse."
+            f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, a different colour. So "
+            "far out the ranking is coarse."
         )
     elif matches[0].grade == "same":
         notes.append("ΔE00 below 0.8 is less than one hand laying one pencil twice makes.")

@@ -38,6 +38,7 @@ class Chip:
 
     labs: tuple[Lab, ...]
     label: str = ""
+    narrow: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +58,19 @@ class Grid:
     remarks: Mapping[int, Sequence[str]] = field(default_factory=dict)
 
 
-Block = Heading | Paragraph | Command | Chip | Grid
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """A blend: labelled colours in order with the step written between each two.
+
+    A step over `limit` is a gap, and is seen as one without colour too.
+    """
+
+    chips: Sequence[Chip]
+    steps: Sequence[float]
+    limit: float
+
+
+Block = Heading | Paragraph | Command | Chip | Grid | Strip
 
 
 @dataclass(frozen=True, slots=True)

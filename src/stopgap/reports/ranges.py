@@ -6,6 +6,7 @@ from pathlib import Path
 from stopgap.library.importing import ImportReport
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report
 from stopgap.reports.data import swatch_data
+from stopgap.reports.words import swatch_marks
 from stopgap.swatches import ColourRange, Swatch
 
 _MOST_CODES = 12
@@ -143,7 +144,7 @@ def range_report(found: ColourRange) -> Report:
             swatch.name,
             *(f"{value:.1f}" for value in swatch.lab),
             f"{swatch.uncertainty:.1f}",
-            _marks(swatch),
+            swatch_marks(swatch),
         ]
         for swatch in found.swatches
     ]
@@ -195,15 +196,6 @@ def _facts(swatch: Swatch) -> tuple[object, ...]:
         swatch.paper,
         swatch.note,
     )
-
-
-def _marks(swatch: Swatch) -> str:
-    marks = [
-        *(["owned"] if swatch.owned else []),
-        *(["discontinued"] if swatch.discontinued else []),
-        *([str(swatch.finish)] if swatch.finish != "plain" else []),
-    ]
-    return ", ".join(marks)
 
 
 def _counts(report: ImportReport) -> str:

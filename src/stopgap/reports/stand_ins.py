@@ -3,7 +3,8 @@
 from stopgap.planner import StandIn, StandIns
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report
 from stopgap.reports.data import swatch_data, target_data
-from stopgap.swatches import Swatch, Target
+from stopgap.reports.layers import recipe_blocks, recipe_data
+from stopgap.reports.words import swatch_words, target_words
 
 
 def stand_ins_report(answer: StandIns) -> Report:
@@ -12,7 +13,7 @@ def stand_ins_report(answer: StandIns) -> Report:
         "target": target_data(answer.target),
         "metric": answer.metric,
         "matches": [_match_data(match) for match in answer.matches],
-        "layers": [],
+        "layers": [recipe_data(recipe) for recipe in answer.layers],
         "notes": list(answer.notes),
     }
     return Report(
@@ -22,26 +23,6 @@ def stand_ins_report(answer: StandIns) -> Report:
         columns=_CSV_COLUMNS,
         rows=[_csv_row(match) for match in answer.matches],
     )
-
-
-def target_words(target: Target) -> str:
-    """A target in one line: what it is called, its Lab, and what is known about it."""
-    L, a, b = target.lab
-    lab = f"lab({L:.1f} {a:.1f} {b:.1f})"
-    if not isinstance(target, Swatch):
-        return target.label if target.label.startswith("lab") else f"{target.label}  {lab}"
-    return "  ".join(part for part in (swatch_words(target), lab) if part)
-
-
-def swatch_words(swatch: Swatch) -> str:
-    """A swatch in one line: address, name, and whether it is owned, discontinued or special."""
-    marks = [
-        *(["owned"] if swatch.owned else []),
-        *(["discontinued"] if swatch.discontinued else []),
-        *([str(swatch.finish)] if swatch.finish != "plain" else []),
-    ]
-    named = " ".join(part for part in (swatch.address, swatch.name) if part)
-    return f"{named} ({', '.join(marks)})" if marks else named
 
 
 _CSV_COLUMNS = (
@@ -130,6 +111,7 @@ def _blocks(answer: StandIns) -> list[Block]:
         Heading("Stand-ins for"),
         Chip((answer.target.lab,), target_words(answer.target)),
         Paragraph(""),
-        Grid(columns, rows, remarks),
+        *([Grid(columns, rows, remarks)] if rows else []),
         *(Paragraph(note, mark="·") for note in answer.notes),
+        *(recipe_blocks(answer.target.lab, answer.layers) if answer.layers else []),
     ]

@@ -10,7 +10,17 @@ from rich.table import Table
 from rich.text import Text
 
 from stopgap.colorimetry import lab_to_hex
-from stopgap.reports.blocks import Block, Chip, Command, Grid, Heading, Lab, Paragraph, Report
+from stopgap.reports.blocks import (
+    Block,
+    Chip,
+    Command,
+    Grid,
+    Heading,
+    Lab,
+    Paragraph,
+    Report,
+    Strip,
+)
 from stopgap.reports.text import harmless
 
 _CHIP_WIDTH = 3
@@ -24,6 +34,8 @@ def make_console(
     return Console(
         file=file,
         width=width,
+        # rich takes a dumb terminal to be 80 wide unless both measures are given
+        height=None if width is None else 25,
         highlight=False,
         markup=False,
         emoji=False,
@@ -54,6 +66,8 @@ def _print(block: Block, console: Console) -> None:
             console.print(_chip_line(block, console))
         case Grid():
             console.print(_table(block, console))
+        case Strip():
+            console.print(_strip(block, console))
 
 
 def _print_paragraph(text: str, mark: str, console: Console) -> None:
@@ -69,6 +83,20 @@ def _chip_line(chip: Chip, console: Console) -> Text:
     if not _shows_chips(console):
         return Text(harmless(chip.label, 200))
     return Text.assemble(_patch(chip.labs), " ", harmless(chip.label, 200))
+
+
+def _strip(strip: Strip, console: Console) -> Text:
+    """Chips with steps between, `╳ 14.7 ╳` where the blend breaks."""
+    line = Text()
+    for place, chip in enumerate(strip.chips):
+        if place:
+            step = strip.steps[place - 1]
+            gap = step > strip.limit
+            line.append(f" ╳ {step:.1f} ╳ " if gap else f" {step:.1f} ", "bold" if gap else "dim")
+        if _shows_chips(console):
+            line.append_text(_patch(chip.labs))
+        line.append(harmless(chip.label).replace(" ", "\u00a0"))
+    return line
 
 
 def _table(grid: Grid, console: Console) -> Table:
@@ -90,7 +118,7 @@ def _table(grid: Grid, console: Console) -> Table:
     for number, row in enumerate(grid.rows):
         cells = [_cell(row[place], console) for place in shown]
         for remark in grid.remarks.get(number, ()):
-            cells[-1] = Text.assemble(cells[-1], "\n", (harmless(remark, 300), "dim"))
+            cells[-1] = Text.assemble(cells[-1], "\n", harmless(remark, 300))
         table.add_row(*cells)
     return table
 
@@ -102,11 +130,12 @@ def _is_bare_chip(cell: str | Chip) -> bool:
 def _cell(cell: str | Chip, console: Console) -> Text:
     if isinstance(cell, str):
         return Text(harmless(cell, 200))
-    return _patch(cell.labs) if not cell.label else _chip_line(cell, console)
+    width = 1 if cell.narrow else _CHIP_WIDTH
+    return _patch(cell.labs, width) if not cell.label else _chip_line(cell, console)
 
 
-def _patch(labs: tuple[Lab, ...]) -> Text:
-    return Text.assemble(*((" " * _CHIP_WIDTH, Style(bgcolor=lab_to_hex(lab))) for lab in labs))
+def _patch(labs: tuple[Lab, ...], width: int = _CHIP_WIDTH) -> Text:
+    return Text.assemble(*((" " * width, Style(bgcolor=lab_to_hex(lab))) for lab in labs))
 
 
 def _shows_chips(console: Console) -> bool:

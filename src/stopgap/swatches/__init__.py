@@ -1,5 +1,6 @@
 """What a pencil leaves on paper, as plain immutable values without any input or output."""
 
+from stopgap.swatches.hand import DRAWING_PAPER, Hand
 from stopgap.swatches.lightfastness import Lightfastness, LightfastnessScale
 from stopgap.swatches.ranges import ColourRange
 from stopgap.swatches.selection import Selection
@@ -15,11 +16,13 @@ from stopgap.swatches.swatch import (
 from stopgap.swatches.target import FreeColour, Target
 
 __all__ = [
+    "DRAWING_PAPER",
     "SOURCE_UNCERTAINTY",
     "ColourRange",
     "Core",
     "Finish",
     "FreeColour",
+    "Hand",
     "Lightfastness",
     "LightfastnessScale",
     "Reflectance",

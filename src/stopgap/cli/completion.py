@@ -1,0 +1,36 @@
+"""Completion in bash, which parts words at colons: `RANGE:CODE` reaches click as three words."""
+
+import os
+
+from click.shell_completion import BashComplete, CompletionItem, add_completion_class
+
+VARIABLE = "_STOPGAP_COMPLETE"
+
+
+class ColonBashComplete(BashComplete):
+    """Joins what bash parted, and hands back only what belongs after the last colon."""
+
+    def get_completion_args(self) -> tuple[list[str], str]:
+        """The words before the one to complete, and that word."""
+        arguments, incomplete = super().get_completion_args()
+        joined: list[str] = []
+        for word in [*arguments, incomplete]:
+            if joined and (word.startswith(":") or joined[-1].endswith(":")):
+                joined[-1] += word
+            else:
+                joined.append(word)
+        return joined[:-1], joined[-1]
+
+    def get_completions(self, args: list[str], incomplete: str) -> list[CompletionItem]:
+        """Completions of the joined word without the part that bash keeps in place."""
+        before, colon, _ = incomplete.rpartition(":")
+        items = super().get_completions(args, incomplete)
+        for item in items:
+            item.value = item.value.removeprefix(before + colon)
+        return items
+
+
+def prepare_completion() -> None:
+    """Put our completion in the place of click's, where a shell asks for completions at all."""
+    if os.environ.get(VARIABLE, "").startswith("bash"):
+        add_completion_class(ColonBashComplete, "bash")

@@ -1,0 +1,142 @@
+"""How far a predicted layer may be from what the hand gets.
+
+Four parts are added in quadrature: what the swatches' own uncertainty does to the result, what
+another tooth would, what other loads of the pressures below the heaviest would, and how far other
+reconstructions of the spectra disagree with the one used. Calibration narrows tooth and loads.
+
+On characterised presses nine in ten overprints fell within the 90 % interval, of the heaviest ones
+fewer on uncoated paper (six to eight in ten): there the second layer takes less than the first.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab
+from stopgap.difference import delta_E
+from stopgap.layering.bands import REC_2020, SMOOTHEST, SPECTRUM
+from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_value
+from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
+from stopgap.layering.prediction import predict
+
+TOOTH_SPREAD = 0.4
+"""Standard uncertainty of ln n before calibration: n within 1.5 times either way, two in three.
+An estimate of this project, from the presses that TOOTH names."""
+
+LOAD_SPREAD = 0.3
+"""Standard uncertainty of ln load before calibration, of loads other than 1, the swatch's own.
+An estimate of this project: what `calibrate` starts from, 0.2 for medium and 0.4 for light."""
+
+_TYPICAL = 0.833  # median length of a normal error in two directions, of root mean square 1
+_NINETY = 1.645  # 90 % point of one in one direction: the widest there is of root mean square 1
+_STEP = 0.25  # L*, a*, b*
+
+
+@dataclass(frozen=True, slots=True)
+class Uncertainty:
+    """Of a predicted colour, in ΔE00; every array is of shape (...).
+
+    `swatches`, `tooth`, `loads`, `reconstruction` are root mean squares of the four parts.
+    """
+
+    swatches: Floats
+    tooth: Floats
+    loads: Floats
+    reconstruction: Floats
+
+    @property
+    def total(self) -> Floats:
+        """Root of the sum of squares of the parts."""
+        laying = self.tooth**2 + self.loads**2
+        return np.asarray(np.sqrt(self.swatches**2 + laying + self.reconstruction**2))
+
+    @property
+    def typical(self) -> Floats:
+        """Half of the layers are expected to fall within this ΔE00 of the prediction."""
+        return self.total * _TYPICAL
+
+    @property
+    def ninety(self) -> Floats:
+        """Nine in ten layers are expected to fall within this ΔE00 of the prediction."""
+        return self.total * _NINETY
+
+
+def uncertainty(
+    paper_lab: FloatsLike,
+    layers_lab: FloatsLike,
+    pressures: object = None,
+    *,
+    sigma: FloatsLike,
+    model: str | Model | ModelFunction = DEFAULT_MODEL,
+    tooth: str | float = DEFAULT_TOOTH,
+    opacity: FloatsLike = 0.0,
+    swatch_paper_lab: FloatsLike | None = None,
+    spectra: FloatsLike | None = None,
+    tooth_spread: float = TOOTH_SPREAD,
+    load_spread: float = LOAD_SPREAD,
+) -> Uncertainty:
+    """Uncertainty of what `predict` says of the same arguments.
+
+    Parameters
+    ----------
+    sigma
+        Standard uncertainty of every layer's swatch in ΔE00, broadcast to (..., n).
+    tooth_spread, load_spread
+        Standard uncertainty of ln n, and of ln load; a calibration knows smaller ones.
+
+    Raises
+    ------
+    InputError
+        As `predict` does.
+    """
+    row, n = model_of(model), tooth_value(tooth)
+    layers = as_lab(layers_lab, "layers_lab")
+    loads = loads_of("heavy" if pressures is None else pressures)
+    unsure = np.where(loads == PRESSURES["heavy"], 0.0, load_spread)
+
+    def colour(
+        of: Floats = layers, *, by: Model = row, on: float = n, laid: Floats = loads
+    ) -> Floats:
+        return predict(
+            paper_lab,
+            of,
+            laid,
+            model=by,
+            tooth=on,
+            opacity=opacity,
+            swatch_paper_lab=swatch_paper_lab,
+            spectra=spectra,
+        )
+
+    expected = colour()
+    roughness = [delta_E(colour(on=n * np.exp(s)), expected) for s in (-tooth_spread, tooth_spread)]
+    harder = [delta_E(colour(laid=loads * np.exp(s * unsure)), expected) for s in (-1.0, 1.0)]
+    others = [bands for bands in (SPECTRUM, SMOOTHEST, REC_2020) if bands is not row.bands]
+    rebuilt = [delta_E(colour(by=replace(row, bands=bands)), expected) for bands in others]
+    reconstruction = _root_mean_square(rebuilt)
+    if spectra is not None and row.bands.measured:  # nothing of such layers is reconstructed
+        measured = ~np.isnan(np.asarray(spectra, dtype=np.float64)).any(axis=(-2, -1))
+        reconstruction = np.where(measured, 0.0, reconstruction)
+    own = np.broadcast_to(as_floats(sigma, "sigma"), layers.shape[:-1])
+    squares = np.zeros(expected.shape[:-1])
+    for i in range(layers.shape[-2]):
+        for axis in range(3):
+            moved = _moved(layers, i, axis)
+            step = delta_E(moved[..., i, :], layers[..., i, :])
+            effect = delta_E(colour(moved), expected) / step
+            squares = squares + (own[..., i] * effect) ** 2 / 3.0
+    return Uncertainty(
+        np.sqrt(squares), _root_mean_square(roughness), _root_mean_square(harder), reconstruction
+    )
+
+
+def _moved(layers: Floats, layer: int, axis: int) -> Floats:
+    """`layers` with one darker, or less chromatic: that way surfaces can always go."""
+    moved = layers.copy()
+    value = moved[..., layer, axis]
+    moved[..., layer, axis] = np.where(value > 0.0, value - _STEP, value + _STEP)
+    return moved
+
+
+def _root_mean_square(differences: list[Floats]) -> Floats:
+    return np.asarray(np.sqrt(np.mean(np.square(differences), axis=0)))

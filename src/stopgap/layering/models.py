@@ -1,0 +1,86 @@
+"""The table of layering models.
+
+A model is a function of reflectances, `(layers, paper, loads, *, tooth, opacity, ground=None) ->
+reflectance`, of the form that `stopgap.layering.shared_tooth.shared_tooth` describes.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from stopgap.arrays import Floats
+from stopgap.errors import InputError
+from stopgap.layering.bands import REC_2020, SPECTRUM, Bands
+from stopgap.layering.shared_tooth import (
+    Films,
+    absorption,
+    films,
+    shared_tooth,
+    stacked_films,
+    transmittance,
+)
+
+ModelFunction = Callable[..., Floats]
+DEFAULT_MODEL = "spectrum"
+
+
+@dataclass(frozen=True, slots=True)
+class Additive:
+    """A model taken apart, so that a search prepares every pencil once.
+
+    `absorption(layers, paper, opacity, tooth=…)` are optical depths; where no layer scatters they
+    add, and the recipe is `ground * transmittance(sum, tooth)`. Otherwise it is
+    `stacked_films(layers, sum, ground, tooth)` of what `films(depth, opacity, tooth)` prepared.
+    """
+
+    absorption: Callable[..., Floats]
+    transmittance: Callable[[Floats, float], Floats]
+    films: Callable[[Floats, Floats, float], Films]
+    stacked_films: Callable[[Sequence[Films], Floats, Floats, float], Floats]
+
+
+@dataclass(frozen=True, slots=True)
+class Model:
+    """One row of MODELS; without `additive` a search calls `function` for every recipe."""
+
+    function: ModelFunction
+    bands: Bands
+    about: str
+    additive: Additive | None = None
+
+
+_SHARED_TOOTH = Additive(absorption, transmittance, films, stacked_films)
+
+MODELS: Mapping[str, Model] = MappingProxyType(
+    {
+        "spectrum": Model(
+            shared_tooth,
+            SPECTRUM,
+            "layers sharing the paper's tooth, in 36 bands of the plainest spectrum",
+            _SHARED_TOOTH,
+        ),
+        "channels": Model(
+            shared_tooth,
+            REC_2020,
+            "layers sharing the paper's tooth, in the three linear channels of ITU-R BT.2020",
+            _SHARED_TOOTH,
+        ),
+    }
+)
+
+
+def model_of(model: str | Model | ModelFunction) -> Model:
+    """The row of MODELS of that name; a row, or a function over 36 bands, may be given instead.
+
+    Raises
+    ------
+    InputError
+        If no model has that name.
+    """
+    if isinstance(model, Model):
+        return model
+    if callable(model):
+        return Model(model, SPECTRUM, getattr(model, "__name__", "a function"))
+    if model not in MODELS:
+        raise InputError(f"model: {model!r} is not one of {', '.join(MODELS)}.")
+    return MODELS[model]

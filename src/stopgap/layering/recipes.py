@@ -1,0 +1,144 @@
+"""Layering recipes: which pencils, which first, how hard, and how sure."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from stopgap.arrays import Floats, FloatsLike, Integers
+from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
+from stopgap.layering.box import Pencils
+from stopgap.layering.cautioning import cautions
+from stopgap.layering.intervals import LOAD_SPREAD, TOOTH_SPREAD, uncertainty
+from stopgap.layering.searching import Progress, search
+from stopgap.swatches import Swatch
+
+
+@dataclass(frozen=True, slots=True)
+class Recipe:
+    """One or two layers, and the colour they are expected to have.
+
+    `delta_E` is to the target; `interval` is where it lies for nine in ten who lay it, `typical`
+    how far (ΔE00) the layer falls from its prediction in half of the cases, `sigma` the standard
+    uncertainty (ΔE00). A recipe of one pencil has no `second`.
+    """
+
+    first: Swatch
+    first_pressure: str
+    second: Swatch | None
+    second_pressure: str | None
+    lab: tuple[float, float, float]
+    delta_E: float
+    interval: tuple[float, float]
+    typical: float
+    sigma: float
+    cautions: tuple[str, ...]
+
+
+def best_recipes(
+    target_lab: FloatsLike,
+    box: Pencils,
+    *,
+    limit: int = 5,
+    per_pair: int = 1,
+    metric: str | DifferenceFunction = DEFAULT_METRIC,
+    tooth_spread: float = TOOTH_SPREAD,
+    load_spread: float = LOAD_SPREAD,
+    progress: Progress | None = None,
+) -> list[Recipe]:
+    """The nearest recipes of one or two pencils of `box`, nearest first; see `search`.
+
+    `tooth_spread` and `load_spread` are those of a calibration, where there is one.
+
+    Raises
+    ------
+    InputError
+        As `search` does.
+    """
+    found = search(
+        target_lab, box, limit=limit, per_pair=per_pair, metric=metric, progress=progress
+    )
+    lab, typical, ninety, sigma = (
+        np.zeros((len(found.delta_E), *size)) for size in ((3,), (), (), ())
+    )
+    single = found.layings[:, 1] < 0
+    for rows in (np.flatnonzero(single), np.flatnonzero(~single)):
+        if not rows.size:
+            continue
+        layings = found.layings[rows, : 1 if single[rows[0]] else 2]
+        spread = _spread(box, layings, tooth_spread, load_spread)
+        lab[rows] = box.colours(*layings.T)
+        typical[rows], ninety[rows], sigma[rows] = spread
+    return [
+        _recipe(box, found.layings[i], lab[i], found.delta_E[i], typical[i], ninety[i], sigma[i])
+        for i in range(len(lab))
+    ]
+
+
+def worth_offering(
+    recipes: Sequence[Recipe], single_delta_E: float, single_sigma: float
+) -> list[Recipe]:
+    """Those recipes nearer than the best single pencil by more than the uncertainty of both.
+
+    `single_delta_E` is the difference of the best single pencil from the target (infinite if
+    there is none), `single_sigma` the standard uncertainty of its swatch.
+    """
+    return [
+        recipe
+        for recipe in recipes
+        if single_delta_E - recipe.delta_E > float(np.hypot(recipe.sigma, single_sigma))
+    ]
+
+
+def _spread(
+    box: Pencils, layings: Integers, tooth_spread: float, load_spread: float
+) -> tuple[Floats, Floats, Floats]:
+    """Typical, 90 % and standard uncertainty (m,) of recipes (m, n)."""
+    chosen = layings // len(box.pressures)
+    own = np.array([swatch.uncertainty for swatch in box.swatches])
+    found = uncertainty(
+        box.paper_lab,
+        box.lab[chosen],
+        box.loads[layings],
+        sigma=own[chosen],
+        model=box.model,
+        tooth=box.tooth,
+        opacity=box.opacity[chosen],
+        swatch_paper_lab=box.swatch_paper_lab,
+        spectra=box.spectra[chosen],
+        tooth_spread=tooth_spread,
+        load_spread=load_spread,
+    )
+    return found.typical, found.ninety, found.total
+
+
+def _recipe(
+    box: Pencils,
+    layings: Integers,
+    lab: Floats,
+    delta_E: float,
+    typical: float,
+    ninety: float,
+    sigma: float,
+) -> Recipe:
+    used = [int(laying) for laying in layings if laying >= 0]
+    p = len(box.pressures)
+    layers = [box.swatches[laying // p] for laying in used]
+    names = [list(box.pressures)[laying % p] for laying in used]
+    return Recipe(
+        first=layers[0],
+        first_pressure=names[0],
+        second=layers[1] if len(used) > 1 else None,
+        second_pressure=names[1] if len(used) > 1 else None,
+        lab=(float(lab[0]), float(lab[1]), float(lab[2])),
+        delta_E=float(delta_E),
+        interval=(max(0.0, float(delta_E - ninety)), float(delta_E + ninety)),
+        typical=float(typical),
+        sigma=float(sigma),
+        cautions=cautions(
+            layers,
+            [box.pressures[name] for name in names],
+            tooth=box.tooth,
+            opacity=[float(box.opacity[laying // p]) for laying in used],
+        ),
+    )

@@ -1,0 +1,139 @@
+"""Layers that share the paper's tooth.
+
+A pencil lays its colour thick on the peaks of the paper and thin in the hollows, and the next one
+meets the same peaks and hollows. Let the thickness over the paper be g times its mean, g spread
+as a gamma distribution of shape n and mean 1. A layer of optical depth A (twice Kubelka's K) then
+lets through on average
+
+    T = E[e^(-A g)] = (1 + A/n)^(-n),        A = n (T^(-1/n) - 1),
+
+(the Laplace transform of the gamma distribution), and layers over each other, all with the same
+g, add their A. `tooth` n: infinite is a level paper and Bouguer's law, small is a rough one.
+
+A layer that also scatters (S) is Kubelka and Munk's over the colour beneath, at every g. The mean
+over g is taken by Gauss and Laguerre's rule, of the difference from the same stack without
+scattering, whose mean is known exactly: S = 0 is the rule above, and S near 0 is near it.
+"""
+
+from collections.abc import Sequence
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats
+from stopgap.layering.kubelka_munk import film, over
+
+_LEAST = 1e-6  # transmittance taken as the darkest there is
+_NODES = 12
+_HALVINGS = 45
+
+
+class Films(NamedTuple):
+    """Reflectance and transmittance (..., g, k) of a layer at g thicknesses."""
+
+    reflectance: Floats
+    transmittance: Floats
+
+
+def optical_depth(transmittance: Floats, tooth: float) -> Floats:
+    """A of T (from 0 to 1); what lets through more than everything counts as everything."""
+    density = -np.log(np.clip(transmittance, _LEAST, 1.0))
+    return density if np.isinf(tooth) else tooth * np.expm1(density / tooth)
+
+
+def transmittance(depth: Floats, tooth: float) -> Floats:
+    """T of A: (1 + A/n)^(-n)."""
+    return np.exp(-depth) if np.isinf(tooth) else (1.0 + depth / tooth) ** -tooth
+
+
+def absorption(layers: Floats, paper: Floats, opacity: Floats, *, tooth: float) -> Floats:
+    """Optical depths (..., k) of layers (..., k) as they look alone, heavy, on `paper` (..., k).
+
+    `opacity` (...) is S. A layer that scatters and yet is as dark absorbs more. Where it is
+    lighter than S and the paper make it without any absorption, it absorbs nothing.
+    """
+    layers, paper = np.broadcast_arrays(layers, paper)
+    depth = optical_depth(layers / paper, tooth)
+    scattering = np.broadcast_to(opacity[..., None], depth.shape)
+    rows: Booleans = scattering > 0.0
+    if rows.any():
+        depth[rows] = _depth_seen(layers[rows], paper[rows], scattering[rows], tooth)
+    return depth
+
+
+def _depth_seen(layer: Floats, paper: Floats, scattering: Floats, tooth: float) -> Floats:
+    """Optical depth of a scattering layer, by halving the interval of A / (1 + A)."""
+    low, high = np.zeros_like(layer), np.ones_like(layer)
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2.0
+        depth = middle / (1.0 - middle)
+        seen = stacked(depth[:, None, None], scattering[:, None], paper[:, None], tooth=tooth)
+        lighter = seen[:, 0] > layer
+        low, high = np.where(lighter, middle, low), np.where(lighter, high, middle)
+    return low / (1.0 - low)
+
+
+def stacked(depth: Floats, opacity: Floats, ground: Floats, *, tooth: float) -> Floats:
+    """Reflectance (..., k) of layers of optical depth (..., n, k), the first undermost.
+
+    `opacity` (..., n) is S of each layer, `ground` (..., k) the paper's reflectance.
+    """
+    if not opacity.any():
+        return np.asarray(ground * transmittance(depth.sum(axis=-2), tooth))
+    layers = [films(depth[..., i, :], opacity[..., i], tooth) for i in range(depth.shape[-2])]
+    return stacked_films(layers, depth.sum(axis=-2), ground, tooth)
+
+
+def films(depth: Floats, opacity: Floats, tooth: float) -> Films:
+    """A layer of depth (..., k) and S (...) by itself, wherever it is thick or thin."""
+    thickness = thicknesses(tooth)[0][:, None]
+    return Films(*film(thickness * depth[..., None, :] / 2.0, thickness * opacity[..., None, None]))
+
+
+def stacked_films(layers: Sequence[Films], depth: Floats, ground: Floats, tooth: float) -> Floats:
+    """Reflectance (..., k) of `layers`, the first undermost, whose depths add to `depth`."""
+    thickness, share = thicknesses(tooth)
+    paper = np.asarray(ground)[..., None, :]
+    clear = paper * np.exp(-thickness[:, None] * depth[..., None, :])
+    hiding = paper
+    for layer in layers:
+        hiding = over(layer.reflectance, layer.transmittance, hiding)
+    added = np.einsum("g,...gk->...k", share, hiding - clear)
+    return np.asarray(np.maximum(ground * transmittance(depth, tooth) + added, 0.0))
+
+
+@lru_cache(maxsize=16)
+def thicknesses(tooth: float) -> tuple[Floats, Floats]:
+    """Thicknesses over the mean, and their shares: Gauss and Laguerre's rule for shape n.
+
+    G. H. Golub, J. H. Welsch (1969), "Calculation of Gauss quadrature rules", Mathematics of
+    Computation 23(106), 221-230.
+    """
+    if np.isinf(tooth):
+        return np.ones(1), np.ones(1)
+    i = np.arange(_NODES)
+    beside = np.sqrt(i[1:] * (i[1:] + tooth - 1.0))
+    nodes, vectors = np.linalg.eigh(
+        np.diag(2.0 * i + tooth) + np.diag(beside, 1) + np.diag(beside, -1)
+    )
+    return nodes / tooth, vectors[0] ** 2
+
+
+def shared_tooth(
+    layers: Floats,
+    paper: Floats,
+    loads: Floats,
+    *,
+    tooth: float,
+    opacity: Floats,
+    ground: Floats | None = None,
+) -> Floats:
+    """Reflectance (..., k) of layers (..., n, k), each as it looks alone and heavy on `paper`.
+
+    `paper` and `ground`, the paper that is drawn on (by default the same), are (..., k); `loads`
+    and `opacity` (..., n) are how much is laid, heavy being 1, and S of a heavy layer.
+    """
+    depth = absorption(layers, paper[..., None, :], opacity, tooth=tooth)
+    ground = paper if ground is None else ground
+    return stacked(depth * loads[..., None], opacity * loads, ground, tooth=tooth)

@@ -1,0 +1,201 @@
+"""Reports of layers: recipes beside stand-ins, what a stack looks like, what was learnt."""
+
+from collections.abc import Sequence
+
+from stopgap.difference import grade
+from stopgap.layering import Calibration, Layered, LayeredSample, Recipe
+from stopgap.naming import iscc_nbs
+from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Lab, Paragraph, Report
+from stopgap.reports.data import swatch_data
+from stopgap.reports.words import swatch_words
+from stopgap.swatches import Hand, Swatch
+
+
+def recipe_data(recipe: Recipe) -> dict[str, object]:
+    """A recipe in JSON; `second` is null where one pencil is laid alone."""
+    second = None
+    if recipe.second is not None:
+        second = {"swatch": swatch_data(recipe.second), "pressure": recipe.second_pressure}
+    return {
+        "first": {"swatch": swatch_data(recipe.first), "pressure": recipe.first_pressure},
+        "second": second,
+        "lab": list(recipe.lab),
+        "delta_E": recipe.delta_E,
+        "interval": list(recipe.interval),
+        "grade": grade(recipe.delta_E),
+        "typical": recipe.typical,
+        "cautions": list(recipe.cautions),
+    }
+
+
+def recipe_words(recipe: Recipe) -> list[str]:
+    """A recipe in one line a layer, first layer first."""
+    if recipe.second is None:
+        return [f"alone {_layer_words(recipe.first)}, {recipe.first_pressure}"]
+    return [
+        f"first {_layer_words(recipe.first)}, {recipe.first_pressure}",
+        f"then {_layer_words(recipe.second)}, {recipe.second_pressure}",
+    ]
+
+
+def _layer_words(swatch: Swatch) -> str:
+    """A layer in few words: recipes are of owned pencils, so that only others are marked."""
+    named = " ".join(part for part in (swatch.address, swatch.name) if part)
+    return named if swatch.owned else f"{named} (not owned)"
+
+
+def recipe_blocks(target: Lab, recipes: Sequence[Recipe]) -> list[Block]:
+    """Recipes as strips: first, second, result, target."""
+    columns = [
+        Column(""),
+        Column("ΔE00", number=True),
+        Column("9 in 10", number=True),
+        Column("grade"),
+        Column("layers, in the order they are laid"),
+    ]
+    rows: list[list[str | Chip]] = []
+    remarks = {}
+    shared = [
+        caution
+        for caution in recipes[0].cautions
+        if all(caution in recipe.cautions for recipe in recipes)
+    ]
+    for place, recipe in enumerate(recipes):
+        first, *rest = recipe_words(recipe)
+        low, high = recipe.interval
+        rows.append(
+            [
+                Chip((*_labs(recipe), recipe.lab, target)),
+                f"{recipe.delta_E:.1f}",
+                f"{low:.0f} to {high:.0f}",
+                grade(recipe.delta_E),
+                first,
+            ]
+        )
+        cautions = [caution for caution in recipe.cautions if caution not in shared]
+        remarks[place] = [*rest, *(f"! {caution}" for caution in cautions)]
+    return [
+        Paragraph(""),
+        Heading("Layered (strip: the layers, the result, the target)"),
+        Grid(columns, rows, remarks),
+        *(Paragraph(caution, mark="!") for caution in shared),
+    ]
+
+
+def layered_report(found: Layered, hand: Hand) -> Report:
+    """JSON schema stopgap.layer/1."""
+    notes = [*found.cautions, hand_words(hand)]
+    differs = found.reversed_lab != found.lab
+    data = {
+        "layers": [
+            {"swatch": swatch_data(swatch), "pressure": pressure}
+            for swatch, pressure in zip(found.layers, found.pressures, strict=True)
+        ],
+        "lab": list(found.lab),
+        "interval": [0.0, found.ninety],
+        "typical": found.typical,
+        "reversed_lab": list(found.reversed_lab),
+        "notes": notes,
+    }
+    named = [
+        f"{place} {swatch_words(swatch)}, {pressure}"
+        for place, swatch, pressure in zip(
+            ("first", "then", "then"), found.layers, found.pressures, strict=False
+        )
+    ]
+    blocks: list[Block] = [
+        Heading("Layers"),
+        *(Chip((swatch.lab,), words) for swatch, words in zip(found.layers, named, strict=True)),
+        Heading("look like"),
+        Chip((found.lab,), _colour_words(found.lab)),
+        Paragraph(
+            f"Half of those who lay it come within ΔE00 {found.typical:.1f} of this, nine in ten "
+            f"within {found.ninety:.1f}."
+        ),
+    ]
+    if differs:
+        blocks += [
+            Heading("in the opposite order"),
+            Chip((found.reversed_lab,), _colour_words(found.reversed_lab)),
+        ]
+    elif len(found.layers) > 1:
+        blocks.append(Paragraph("The order makes no difference to pencils that do not cover."))
+    blocks += [Paragraph(caution, mark="!") for caution in found.cautions]
+    blocks.append(Paragraph(hand_words(hand), mark="·"))
+    columns = ("L", "a", "b", "typical", "nine_in_ten")
+    return Report(
+        "stopgap.layer/1", data, blocks, columns, [(*found.lab, found.typical, found.ninety)]
+    )
+
+
+def calibration_report(found: Calibration, samples: Sequence[LayeredSample]) -> Report:
+    """JSON schema stopgap.calibration/1."""
+    data = {
+        "tooth": found.tooth,
+        "tooth_spread": found.tooth_spread,
+        "pressures": dict(found.pressures),
+        "opacity": dict(found.opacity),
+        "before": list(found.before),
+        "after": list(found.after),
+        "residual": found.residual,
+        "outliers": list(found.outliers),
+    }
+    rows = [
+        (_sample_words(sample), before, after, place in found.outliers)
+        for place, (sample, before, after) in enumerate(
+            zip(samples, found.before, found.after, strict=True)
+        )
+    ]
+    columns = [
+        Column("before", number=True),
+        Column("after", number=True),
+        Column(""),
+        Column("layered swatch"),
+    ]
+    cells = [
+        [f"{before:.1f}", f"{after:.1f}", "set aside" if outlier else "", words]
+        for words, before, after, outlier in rows
+    ]
+    mean_before, mean_after = (sum(values) / len(rows) for values in (found.before, found.after))
+    loads = ", ".join(f"{name} {load:.2f}" for name, load in found.pressures.items())
+    opacity = ", ".join(f"{name} {power:.2f}" for name, power in found.opacity.items())
+    blocks: list[Block] = [
+        Heading(f"Learnt from {len(rows)} layered swatches"),
+        Grid(columns, cells),
+        Paragraph(f"Mean ΔE00 {mean_before:.1f} before, {mean_after:.1f} after."),
+        Paragraph(f"Tooth of the paper n = {found.tooth:.2f}; pressures: {loads}."),
+        Paragraph(f"Opacity (0 is clear): {opacity}."),
+        Paragraph("Kept in the library; 'stopgap undo' takes it back."),
+    ]
+    if found.outliers:
+        blocks.append(
+            Paragraph("The samples set aside contradict the others: lay them again.", mark="!")
+        )
+    names = ("sample", "before", "after", "outlier")
+    return Report("stopgap.calibration/1", data, blocks, names, rows)
+
+
+def hand_words(hand: Hand) -> str:
+    """Where the figures of a prediction come from."""
+    L, a, b = hand.paper
+    paper = f"on paper lab({L:.0f} {a:.0f} {b:.0f}), tooth n = {hand.tooth:.2f}"
+    if hand.samples:
+        return f"Learnt from {hand.samples} layered swatches of yours, {paper}."
+    return f"Estimated {paper}; 'stopgap calibrate' learns it from your own layered swatches."
+
+
+def _sample_words(sample: LayeredSample) -> str:
+    first = f"{sample.first.address} {sample.first_pressure}"
+    if sample.second is None:
+        return first
+    return f"{first}, then {sample.second.address} {sample.second_pressure}"
+
+
+def _labs(recipe: Recipe) -> tuple[Lab, ...]:
+    layers: tuple[Swatch | None, ...] = (recipe.first, recipe.second)
+    return tuple(swatch.lab for swatch in layers if swatch is not None)
+
+
+def _colour_words(lab: Lab) -> str:
+    L, a, b = lab
+    return f"lab({L:.1f} {a:.1f} {b:.1f}), {iscc_nbs(lab)}"

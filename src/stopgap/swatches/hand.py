@@ -1,0 +1,29 @@
+"""How one hand lays pencils on one paper: what a calibration finds and every prediction needs."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+DRAWING_PAPER = (96.0, 0.0, 2.0)
+"""Lab of a white drawing paper, taken where none is stated (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hand:
+    """The paper's colour and tooth, the loads of the pressures, the opacity of each range.
+
+    `swatch_paper` is the paper that the single swatches lie on, `paper` the one drawn on, both as
+    Lab. `tooth` is the n of the paper; `tooth_spread` and `load_spread` are the standard
+    uncertainties of the logarithms of n and of the loads. `loads` maps light, medium and heavy to
+    the share of the swatch's own colour that they lay; `opacity` is the scattering power S by
+    range, 0 where a range is not named. `samples` is the number of layered swatches it was learnt
+    from, 0 for estimates.
+    """
+
+    tooth: float
+    tooth_spread: float
+    load_spread: float
+    loads: Mapping[str, float]
+    opacity: Mapping[str, float] = field(default_factory=dict)
+    paper: tuple[float, float, float] = DRAWING_PAPER
+    swatch_paper: tuple[float, float, float] = DRAWING_PAPER
+    samples: int = 0

@@ -1,0 +1,166 @@
+"""Families, blends and gaps on the command line."""
+
+import csv
+import io
+import json
+import shutil
+
+import pytest
+
+from stopgap.cli.demo import datasets
+
+
+@pytest.fixture
+def demo(stopgap_run, demo_library):
+    """The runner on a copy of the demo's library."""
+    shutil.copy(demo_library, stopgap_run.library)
+    return stopgap_run
+
+
+def answer(demo, *arguments, status=0):
+    found, out, error = demo(*arguments, "--json")
+    assert (found, error) == (status, "")
+    return json.loads(out)
+
+
+def family_of(demo, address):
+    for family in answer(demo, "family")["families"]:
+        for filed in family["swatches"]:
+            if f"{filed['swatch']['range']}:{filed['swatch']['code']}" == address:
+                return family, filed
+    raise AssertionError(address)
+
+
+def test_every_swatch_is_filed_once(demo):
+    families = answer(demo, "family")["families"]
+    filed = [entry for family in families for entry in family["swatches"]]
+    addresses = [(entry["swatch"]["range"], entry["swatch"]["code"]) for entry in filed]
+    assert len(addresses) == len(set(addresses)) == 240
+    assert {"swatch", "also", "odd", "misleading"} <= set(filed[0])
+    # common practice, no source: metallics and fluorescents stand apart
+    assert {"metallics", "fluorescents"} <= {family["name"] for family in families}
+    for family in families:
+        assert len(family["steps"]) == len(family["swatches"]) - 1
+
+
+def test_one_family_and_its_page(demo):
+    (family,) = answer(demo, "family", "Muted  Roses")["families"]
+    assert family["name"] == "muted roses"
+    _, text, _ = demo("family", "muted roses")
+    for filed in family["swatches"]:
+        assert filed["swatch"]["code"] in text
+    assert max(map(len, text.splitlines())) <= 80
+    assert demo("family", "nonsense")[0] == 1
+    assert demo("family", "blacks", "--owned", "--range", "Brindlewick")[0] == 3
+
+
+def test_a_misleading_name_is_flagged(demo):
+    # the demo's Green Crab Claw is a red-brown (datasets/README.md)
+    _, filed = family_of(demo, "Fennmoor:FM093")
+    assert filed["misleading"] == "green"
+
+
+def test_the_users_filing_has_the_last_word(demo):
+    before, _ = family_of(demo, "Fennmoor:FM024")
+    assert demo("family", "move", "Fennmoor:FM024", "reds", "--after", "Fennmoor:FM014")[0] == 0
+    family, filed = family_of(demo, "Fennmoor:FM024")
+    codes = [entry["swatch"]["code"] for entry in family["swatches"]]
+    assert (family["name"], filed["yours"]) == ("reds", True)
+    assert codes.index("FM024") == codes.index("FM014") + 1
+    assert "filed here by you" in demo("family", "reds")[1]
+    renewed = demo(
+        "range", "import", datasets() / "fennmoor.csv", "--name", "Fennmoor", "--replace"
+    )
+    assert renewed[0] == 0
+    assert family_of(demo, "Fennmoor:FM024")[0]["name"] == "reds"
+    assert demo("family", "release", "Fennmoor:FM024")[0] == 0
+    assert family_of(demo, "Fennmoor:FM024")[0]["name"] == before["name"]
+    assert demo("family", "release", "Fennmoor:FM024")[0] == 3
+    assert demo("undo")[0] == 0
+    assert family_of(demo, "Fennmoor:FM024")[0]["name"] == "reds"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "status"),
+    [
+        (("family", "move", "Fennmoor:FM024", "nonsense"), 1),
+        (("family", "move", "Fennmoor:FM999", "reds"), 1),
+        (("family", "move", "Fennmoor:FM024", "reds", "--after", "Fennmoor:FM024"), 1),
+        (("blend", "Fennmoor:FM113", "Fennmoor:FM113"), 2),
+        (("blend", "Fennmoor:FM113", "lab(20 0 0)", "--step", "0"), 2),
+        (("blend", "Fennmoor:FM113", "lab(20 0 0)", "--max-pencils", "0"), 2),
+        (("blend", "Fennmoor:FM113", "lab(20 0 0)", "--finish", "fluorescent", "--owned"), 3),
+        (("gaps", "none.csv"), 1),
+        (("gaps", "--step", "-1"), 2),
+    ],
+    ids=str,
+)
+def test_bad_input(demo, arguments, status):
+    before = answer(demo, "family")
+    found, out, error = demo(*arguments)
+    assert (found, out) == (status, "")
+    assert error.strip()
+    assert "Traceback" not in error
+    assert answer(demo, "family") == before
+
+
+def test_blend(demo):
+    found = answer(demo, "blend", "Fennmoor:FM113", "Fennmoor:FM112")
+    steps = found["steps"]
+    assert (steps[0]["swatch"]["code"], steps[-1]["swatch"]["code"]) == ("FM113", "FM112")
+    assert steps[0]["step"] is None
+    assert found["largest_step"] == max(step["step"] for step in steps[1:])
+    assert found["gaps"] == []
+    short = answer(
+        demo, "blend", "Fennmoor:FM113", "Fennmoor:FM112", "--max-pencils", "4", status=3
+    )
+    assert len(short["steps"]) == 4
+    assert short["gaps"]
+    _, text, _ = demo("blend", "Fennmoor:FM113", "Fennmoor:FM112", "--max-pencils", "4")
+    assert "╳" in text
+
+
+def test_blend_between_bare_colours_through_a_stop(demo):
+    found = answer(
+        demo, "blend", "#f2efe6", "lab(25 0 0)", "--via", "Fennmoor:FM018", "--step", "40"
+    )
+    assert {"label", "lab"} == set(found["steps"][0]["swatch"])
+    assert "FM018" in [step["swatch"].get("code") for step in found["steps"]]
+
+
+def test_csv_of_a_blend(demo):
+    _, out, _ = demo("blend", "Fennmoor:FM113", "Fennmoor:FM112", "--csv")
+    rows = list(csv.DictReader(io.StringIO(out)))
+    assert rows[0]["code"] == "FM113"
+    assert rows[0]["step"] == ""
+    assert all(float(row["step"]) > 0 for row in rows[1:])
+
+
+def test_gaps_of_the_demos_blends(demo):
+    gaps = answer(demo, "gaps", datasets() / "blends.csv")["gaps"]
+    assert {gap["blend"] for gap in gaps} == {
+        "weed, tip to holdfast",
+        "anemone",
+        "pool, rim to deep",
+    }
+    assert [gap["hurt"] for gap in gaps] == sorted((gap["hurt"] for gap in gaps), reverse=True)
+    for gap in gaps:
+        assert gap["step"] > gap["limit"]
+        assert gap["layered"] is bool(gap["recipes"])
+        assert not any(swatch["owned"] for swatch in gap["closing"])
+        assert {"blend", "after", "before", "step", "layered"} <= set(gap)
+    without = answer(demo, "gaps", datasets() / "blends.csv", "--no-layers")["gaps"]
+    assert len(without) == len(gaps)
+    assert not any(gap["layered"] for gap in without)
+    assert answer(demo, "gaps", datasets() / "blends.csv", "--any", "--step", "30")["gaps"] != gaps
+
+
+def test_a_bad_blends_file_is_told_by_row(demo, tmp_path):
+    path = tmp_path / "blends.csv"
+    path.write_text("name,from,to,step\na,Fennmoor:FM001,Fennmoor:FM002,0\nb,x,y,abc\n")
+    status, _, error = demo("gaps", path)
+    assert status == 1
+    assert "row 2, column step" in error
+    assert "row 3, column step" in error
+    path.write_text("name,from,to\nb,Fennmoor:FM001,Fennmoor:FM999\n")
+    assert "row 2" in demo("gaps", path)[2]

@@ -1,0 +1,200 @@
+"""Layers on the command line: recipes beside stand-ins, a stack's colour, what is learnt."""
+
+import csv
+import json
+import shutil
+
+import numpy as np
+import pytest
+
+from stopgap.cli.demo import datasets
+from stopgap.difference import delta_E
+
+
+@pytest.fixture
+def demo(stopgap_run, demo_library):
+    """The runner on a copy of the demo's library."""
+    shutil.copy(demo_library, stopgap_run.library)
+    return stopgap_run
+
+
+def recipes(demo, *arguments):
+    status, out, error = demo("match", *arguments, "--json")
+    assert (status, error) == (0, "")
+    return json.loads(out)["layers"]
+
+
+def test_a_recipe_has_the_documented_fields(demo):
+    found = recipes(demo, "Fennmoor:FM055")
+    assert found
+    first = found[0]
+    assert {"first", "second", "lab", "delta_E", "interval", "grade"} <= set(first)
+    assert set(first["first"]) == set(first["second"]) == {"swatch", "pressure"}
+    assert first["interval"][0] <= first["delta_E"] <= first["interval"][1]
+    assert [recipe["delta_E"] for recipe in found] == sorted(r["delta_E"] for r in found)
+    assert all(recipe["first"]["swatch"]["owned"] for recipe in found)
+    pairs = [
+        frozenset(r[layer]["swatch"]["code"] for layer in ("first", "second") if r[layer])
+        for r in found
+    ]
+    assert len(set(pairs)) == len(pairs)
+
+
+def test_recipes_are_offered_only_where_they_are_better(demo):
+    # Fennmoor:FM031 has a twin in another range
+    assert recipes(demo, "Fennmoor:FM031") == []
+    assert recipes(demo, "Fennmoor:FM031", "--layers")
+    assert recipes(demo, "Fennmoor:FM055", "--no-layers") == []
+
+
+def test_a_pale_shade_is_a_deep_one_laid_lightly(demo):
+    # the shade is made from the pigment of a deeper, owned one (datasets/README.md)
+    found = recipes(demo, "Fennmoor:FM079")
+    single = [recipe for recipe in found if recipe["second"] is None]
+    assert single
+    assert single[0]["first"]["pressure"] == "light"
+
+
+def test_the_target_is_never_layered(demo):
+    assert demo("own", "Fennmoor:FM055")[0] == 0
+    for recipe in recipes(demo, "Fennmoor:FM055", "--layers"):
+        assert recipe["first"]["swatch"]["code"] != "FM055"
+
+
+def test_within_may_leave_only_recipes(demo):
+    status, out, _ = demo("match", "Fennmoor:FM055", "--within", "3", "--json")
+    answer = json.loads(out)
+    assert (status, answer["matches"]) == (0, [])
+    assert answer["layers"]
+    assert demo("match", "Fennmoor:FM055", "--within", "3", "--no-layers")[0] == 3
+
+
+def test_layer_shows_a_stack(demo):
+    # common practice, no source: yellow under red looks orange
+    status, out, _ = demo("layer", "Fennmoor:FM003", "Fennmoor:FM013", "--json")
+    answer = json.loads(out)
+    hue = np.degrees(np.arctan2(answer["lab"][2], answer["lab"][1]))
+    assert status == 0
+    assert 40 < hue < 75
+    assert answer["interval"][1] > 0
+    _, text, _ = demo("layer", "Fennmoor:FM003", "Fennmoor:FM013", "Fennmoor:FM034")
+    assert "try it on a scrap" in text
+    assert max(map(len, text.splitlines())) <= 80
+
+
+def test_dark_paper_needs_an_opaque_pencil(demo):
+    _, out, _ = demo(
+        "layer", "Fennmoor:FM034", "Fennmoor:FM001", "--paper-colour", "lab(30 0 0)", "--json"
+    )
+    answer = json.loads(out)
+    assert any("opaque" in note for note in answer["notes"])
+    assert answer["lab"][0] <= 30
+
+
+def held_out(demo, *options):
+    """ΔE00 between predicted and made colours of pairs that nothing was learnt from."""
+    with (datasets() / "layered_held_out.csv").open(newline="") as stream:
+        rows = list(csv.DictReader(stream))
+    off = []
+    for row in rows:
+        _, out, _ = demo(
+            "layer",
+            row["first"],
+            row["second"],
+            "--pressure",
+            row["first_pressure"],
+            "--pressure",
+            row["second_pressure"],
+            "--json",
+            *options,
+        )
+        made = [float(row[name]) for name in ("L", "a", "b")]
+        off.append(float(delta_E(json.loads(out)["lab"], made)))
+    return np.array(off)
+
+
+PAPER = ("--paper-colour", "lab(96.15 -0.11 2.09)")
+
+
+def test_six_layered_swatches_help_with_pairs_they_do_not_hold(demo):
+    """The demo's samples come from another model (Kubelka-Munk films of partial coverage)."""
+    before = held_out(demo, *PAPER)
+    status, out, _ = demo("calibrate", datasets() / "layered.csv", *PAPER, "--json")
+    answer = json.loads(out)
+    assert status == 0
+    assert np.mean(answer["after"]) < np.mean(answer["before"])
+    after = held_out(demo)
+    assert after.mean() < 0.75 * before.mean()
+    assert demo("undo")[0] == 0
+    np.testing.assert_array_equal(held_out(demo, *PAPER), before)
+
+
+def test_calibration_is_kept_shown_and_forgotten(demo):
+    _, out, _ = demo("calibrate", datasets() / "layered.csv", *PAPER)
+    assert "before" in out
+    assert "Learnt from 6" in demo("layer", "FM003", "FM013")[1]
+    assert demo("calibrate", "--forget")[0] == 0
+    assert "Estimated" in demo("layer", "FM003", "FM013")[1]
+    assert demo("calibrate", "--forget")[0] == 3
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("first,first_pressure,L,a,b\nFM003,heavy,80,0,60\n", "too few"),
+        ("first,L,a,b\nFM003,80,0,60\n", "first_pressure"),
+        ("first,first_pressure,L,a,b\n", "no layered swatch"),
+        (
+            "first,second,first_pressure,second_pressure,L,a,b\n"
+            "FM003,NoSuch,heavy,hard,80,0,60\nFM003,FM013,heavy,heavy,x,0,60\n",
+            "row 2, column second_pressure",
+        ),
+    ],
+)
+def test_samples_that_teach_nothing_change_nothing(demo, tmp_path, text, says):
+    path = tmp_path / "samples.csv"
+    path.write_text(text)
+    status, out, error = demo("calibrate", path)
+    assert (status, out) == (1, "")
+    assert says in error
+    assert "Estimated" in demo("layer", "FM003", "FM013")[1]
+
+
+def test_contradictory_samples_are_refused(demo, tmp_path):
+    path = tmp_path / "samples.csv"
+    row = "FM003,FM013,heavy,heavy"
+    path.write_text(
+        "first,second,first_pressure,second_pressure,L,a,b\n"
+        f"{row},50,50,50\n{row},80,0,10\nFM003,FM034,heavy,light,50,-20,10\n"
+    )
+    status, _, error = demo("calibrate", path)
+    assert status == 1
+    assert "same layers" in error
+
+
+def test_nothing_owned_is_said(stopgap_run, tmp_path):
+    path = tmp_path / "range.csv"
+    path.write_text("code,L,a,b\n1,50,0,0\n2,60,20,0\n")
+    stopgap_run("range", "import", path, "--name", "Fen")
+    status, out, _ = stopgap_run("match", "Fen:1", "--layers", "--json")
+    answer = json.loads(out)
+    assert (status, answer["layers"]) == (0, [])
+    assert any("own" in note for note in answer["notes"])
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("layer", "FM003", "FM013", "--pressure", "hard"),
+        ("layer", "FM003"),
+        ("layer", "FM003", "FM013", *["--pressure", "light"] * 3),
+        ("layer", "FM003", "FM013", "--paper-colour", "white"),
+        ("calibrate",),
+        ("match", "FM003", "--paper", "wet"),
+    ],
+    ids=" ".join,
+)
+def test_misuse(demo, arguments):
+    status, out, error = demo(*arguments)
+    assert (status, out) == (2, "")
+    assert "Traceback" not in error
