@@ -212,7 +212,7 @@ def test_differences_that_rounding_cannot_tell_apart_are_ordered_alike(compiled)
         too_far = delta_E(targets, targets + middle * way) > delta_E(targets, first)
         near = np.where(too_far[:, np.newaxis], near, middle)
         far = np.where(too_far[:, np.newaxis], middle, far)
-    nearest = targets + [0.001, 0.0, 0.0]
+    nearest = targets + np.array([0.001, 0.0, 0.0])
     lab = np.concatenate([first, targets + middle * way, nearest])
     apart = np.abs(delta_E(targets, lab[:250]) - delta_E(targets, lab[250:500]))
     assert apart.max() < 1e-13
