@@ -29,7 +29,7 @@ def sweep_questions(questions: int, generator: np.random.Generator) -> None:
             lab = colours(generator, int(generator.integers(301, 1200)))
             k = int(generator.integers(1, 12))
             targets = targets_for(generator, lab, AT_ONCE)
-            allowed = generator.random(len(lab)) < 0.9 if asked % 2 else None
+            allowed = generator.random(len(lab)) < 0.9 if asked // AT_ONCE % 2 else None
             expected = rank_exhaustively(
                 lab,
                 targets,
