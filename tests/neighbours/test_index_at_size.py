@@ -279,6 +279,15 @@ def test_threads_may_ask_while_one_changes():
     assert set(seen) <= allowed_answers
 
 
+@ways
+def test_targets_and_colours_may_be_views_that_cannot_be_written(compiled):
+    both = np.asfortranarray(uniform(np.random.default_rng(44), 1_400)[::2])
+    both.flags.writeable = False
+    lab, targets = both[:600], both[600:]
+    expected = rank_exhaustively(lab, targets, 2, delta_E_ciede2000)
+    assert_same(prepared(lab, compiled=compiled).nearest(targets, 2), expected, compiled=compiled)
+
+
 def test_two_indexes_of_one_array_do_not_share_changes():
     lab = np.array([[50.0, 0.0, 0.0], [60.0, 0.0, 0.0]])
     one, other = SwatchIndex(lab), SwatchIndex(lab)

@@ -269,7 +269,7 @@ def nearest_compiled(
         tree.size,
         _NO_MASK if mask is None else mask,
         _NO_MASK if nodes is None else nodes,
-        targets,
+        np.require(targets, requirements=["C", "W"]),  # of another kind it would be compiled anew
         k,
         exhaustive,
     )

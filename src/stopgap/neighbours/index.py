@@ -32,6 +32,7 @@ from stopgap.difference import (
 )
 from stopgap.errors import InputError
 from stopgap.neighbours.colours import FEW, Colours
+from stopgap.neighbours.tree import build_tree
 
 if TYPE_CHECKING:
     import numpy.typing as npt
@@ -50,7 +51,7 @@ class SwatchIndex:
 
     Any number of threads may ask at once, also while one adds or removes: each question is answered
     from the colours of one moment. Memory: 24 bytes a colour, and about 50 more once it has a tree
-    (`nbytes` tells); building it takes about 70 for a moment.
+    (`nbytes` tells); building it takes about 100 for a moment.
 
     Parameters
     ----------
@@ -109,7 +110,7 @@ class SwatchIndex:
         InputError
             For targets or `allowed` of another shape or a `k` below 1.
         """
-        wanted = np.ascontiguousarray(np.atleast_2d(as_lab(targets, "targets")))
+        wanted = np.atleast_2d(as_lab(targets, "targets"))
         if wanted.ndim != 2:
             raise InputError(f"targets: expected shape (m, 3), found {wanted.shape}.")
         if k < 1:
@@ -206,4 +207,6 @@ def _compiled_descent(metric: Metric) -> "Compiled | None":
         from stopgap.neighbours.compiled import nearest_compiled
     except ImportError:
         return None
+    one = np.zeros((1, 3))
+    nearest_compiled(build_tree(one, np.zeros(1, dtype=np.intp)), one, 1)  # compiled by this
     return nearest_compiled
