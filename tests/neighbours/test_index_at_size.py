@@ -1,6 +1,7 @@
 """Every way of searching against looking at every colour: the same differences, the same rows."""
 
 import importlib.util
+import pickle
 import threading
 
 import colour
@@ -286,6 +287,20 @@ def test_targets_and_colours_may_be_views_that_cannot_be_written(compiled):
     lab, targets = both[:600], both[600:]
     expected = rank_exhaustively(lab, targets, 2, delta_E_ciede2000)
     assert_same(prepared(lab, compiled=compiled).nearest(targets, 2), expected, compiled=compiled)
+
+
+@ways
+def test_goes_to_another_process_with_its_tree(compiled):
+    generator = np.random.default_rng(45)
+    index = prepared(uniform(generator, 700), compiled=compiled)
+    index.remove([3, 5])
+    targets = uniform(generator, 50)
+    other = pickle.loads(pickle.dumps(index))  # noqa: S301 (our own)
+    assert (len(other), other.nbytes) == (len(index), index.nbytes)
+    for found, expected in zip(other.nearest(targets, 3), index.nearest(targets, 3), strict=True):
+        np.testing.assert_array_equal(found, expected)
+    other.remove([4])
+    assert len(index) == len(other) + 1
 
 
 def test_two_indexes_of_one_array_do_not_share_changes():

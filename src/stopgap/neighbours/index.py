@@ -50,7 +50,7 @@ class SwatchIndex:
     """Colours that are asked for their nearest.
 
     Any number of threads may ask at once, also while one adds or removes: each question is answered
-    from the colours of one moment. Memory: 24 bytes a colour, and about 50 more once it has a tree
+    from the colours of one moment. It can be pickled, with its tree. Memory: 24 bytes a colour, and about 50 more once it has a tree
     (`nbytes` tells); building it takes about 100 for a moment.
 
     Parameters
@@ -70,10 +70,23 @@ class SwatchIndex:
     def __init__(self, lab: FloatsLike, metric: str | DifferenceFunction = DEFAULT_METRIC) -> None:
         self._metric = _metric(difference_function(metric))
         self._colours = Colours(_table(lab, "lab").copy())
+        self._start()
+
+    def _start(self) -> None:
         self._compiled: Compiled | None = None
         self._loaded = False
         self._scanned = self._descended = 0  # targets; between threads one may be lost
         self._lock = Lock()
+
+    def __getstate__(self) -> tuple[Metric, Colours, bool]:
+        """What another process needs; the tree goes along, compiled code is loaded there."""
+        return self._metric, self._colours, self._compiled is not None
+
+    def __setstate__(self, state: tuple[Metric, Colours, bool]) -> None:
+        """As it was, tree included."""
+        self._metric, self._colours, compiled = state
+        self._start()
+        self._descended = _BEFORE_COMPILED if compiled else 0
 
     def __len__(self) -> int:
         """How many colours can be answers."""
