@@ -114,8 +114,11 @@ def test_only_allowed_colours_are_found(share, compiled):
     k = min(4, len(rows))
     expected = rank_exhaustively(lab[rows], targets, k, delta_E_ciede2000)
     index = prepared(lab, compiled=compiled)
-    found = index.nearest(targets, 4, allowed=allowed)
-    assert_same(found, (expected[0], rows[expected[1]]), compiled=compiled)
+    restricted = index.restricted(allowed)
+    assert len(restricted) == len(rows)
+    for found in (index.nearest(targets, 4, allowed=allowed), restricted.nearest(targets, 4)):
+        assert_same(found, (expected[0], rows[expected[1]]), compiled=compiled)
+    assert len(index) == len(lab)
 
 
 @ways
