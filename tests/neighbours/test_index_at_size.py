@@ -2,6 +2,7 @@
 
 import importlib.util
 import pickle
+import sys
 import threading
 
 import colour
@@ -290,6 +291,17 @@ def test_targets_and_colours_may_be_views_that_cannot_be_written(compiled):
     lab, targets = both[:600], both[600:]
     expected = rank_exhaustively(lab, targets, 2, delta_E_ciede2000)
     assert_same(prepared(lab, compiled=compiled).nearest(targets, 2), expected, compiled=compiled)
+
+
+def test_does_without_numba(monkeypatch):
+    monkeypatch.setitem(sys.modules, "numba", None)
+    monkeypatch.delitem(sys.modules, "stopgap.neighbours.compiled", raising=False)
+    generator = np.random.default_rng(46)
+    lab, targets = uniform(generator, 600), uniform(generator, 40)
+    index = prepared(lab)
+    index.prepare()
+    expected = rank_exhaustively(lab, targets, 2, delta_E_ciede2000)
+    assert_same(index.nearest(targets, 2), expected, compiled=False)
 
 
 @ways
