@@ -11,12 +11,15 @@ target is reported as undecided, for numpy to decide.
 """
 
 import math
+from collections.abc import Callable
+from hashlib import sha256
 from importlib import import_module
+from pathlib import Path
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.difference.bounds_ciede2000 import squared_bound_ciede2000
+from stopgap.difference import bounds_ciede2000
 from stopgap.neighbours.tree import Rows, Tree
 
 _njit = import_module("numba").njit  # numba has no types for a checker
@@ -77,8 +80,8 @@ _C30, _S30 = np.cos(np.pi / 6.0), np.sin(np.pi / 6.0)
 _C6, _S6 = np.cos(np.pi / 30.0), np.sin(np.pi / 30.0)
 _C63, _S63 = np.cos(np.radians(63.0)), np.sin(np.radians(63.0))
 
-_pair_difference = _njit(_pair_difference, cache=True)
-_bound = _njit(squared_bound_ciede2000, cache=True)
+_pair_difference = _njit(_pair_difference)
+_bound = _njit(bounds_ciede2000.squared_bound_ciede2000)
 
 
 def _keep(
@@ -102,14 +105,14 @@ def _keep(
     return found
 
 
-_keep = _njit(_keep, cache=True)
+_keep = _njit(_keep)
 
 
 def _slack(value: float) -> float:
     return value * (1.0 + 1e-9) + 1e-9  # as descent.with_slack
 
 
-_slack = _njit(_slack, cache=True)
+_slack = _njit(_slack)
 
 
 def _scan(
@@ -140,7 +143,7 @@ def _scan(
     return found
 
 
-_scan = _njit(_scan, cache=True)
+_scan = _njit(_scan)
 
 
 def _descend(
@@ -189,7 +192,7 @@ def _descend(
     return found
 
 
-_descend = _njit(_descend, cache=True)
+_descend = _njit(_descend)
 
 
 def _decided(k: int, found: int, values: Floats, slots: Integers, lab: Floats) -> bool:
@@ -209,41 +212,53 @@ def _decided(k: int, found: int, values: Floats, slots: Integers, lab: Floats) -
     return found < len(values)
 
 
-_decided = _njit(_decided, cache=True)
+_decided = _njit(_decided)
 
 
-def _search(
-    lab: Floats,
-    row_of: Rows,
-    boxes: Floats,
-    size: int,
-    mask: Booleans,
-    nodes: Booleans,
-    targets: Floats,
-    k: int,
-    exhaustive: bool,
-) -> tuple[Floats, Integers, Booleans]:
-    """ΔE (m, k), rows (m, k), and which targets are decided (m,)."""
-    many = len(targets)
-    delta_E, nearest = np.empty((many, k)), np.empty((many, k), dtype=np.intp)
-    decided = np.empty(many, dtype=np.bool_)
-    values = np.empty(k + _SPARE)
-    rows, slots = np.empty(k + _SPARE, dtype=np.intp), np.empty(k + _SPARE, dtype=np.intp)
-    for at in range(many):
-        target = targets[at]
-        C_1 = np.hypot(target[1], target[2])
-        if exhaustive:
-            found = _scan(lab, row_of, 0, len(lab), mask, target, C_1, k, 0, values, rows, slots)
-        else:
-            found = _descend(
-                lab, row_of, boxes, size, mask, nodes, target, C_1, k, values, rows, slots
-            )
-        delta_E[at], nearest[at] = values[:k], rows[:k]
-        decided[at] = _decided(k, found, values, slots, lab)
-    return delta_E, nearest, decided
+def _search_of(stamp: str) -> Callable[..., tuple[Floats, Integers, Booleans]]:
+    """The search to be compiled.
+
+    What is kept on disk is that of the same `stamp`; numba by itself looks only at this file.
+    """
+
+    def search(
+        lab: Floats,
+        row_of: Rows,
+        boxes: Floats,
+        size: int,
+        mask: Booleans,
+        nodes: Booleans,
+        targets: Floats,
+        k: int,
+        exhaustive: bool,
+    ) -> tuple[Floats, Integers, Booleans]:
+        """ΔE (m, k), rows (m, k), and which targets are decided (m,)."""
+        _ = stamp
+        many = len(targets)
+        delta_E, nearest = np.empty((many, k)), np.empty((many, k), dtype=np.intp)
+        decided = np.empty(many, dtype=np.bool_)
+        values = np.empty(k + _SPARE)
+        rows, slots = np.empty(k + _SPARE, dtype=np.intp), np.empty(k + _SPARE, dtype=np.intp)
+        for at in range(many):
+            target = targets[at]
+            C_1 = np.hypot(target[1], target[2])
+            if exhaustive:
+                found = _scan(
+                    lab, row_of, 0, len(lab), mask, target, C_1, k, 0, values, rows, slots
+                )
+            else:
+                found = _descend(
+                    lab, row_of, boxes, size, mask, nodes, target, C_1, k, values, rows, slots
+                )
+            delta_E[at], nearest[at] = values[:k], rows[:k]
+            decided[at] = _decided(k, found, values, slots, lab)
+        return delta_E, nearest, decided
+
+    return search
 
 
-_search = _njit(_search, cache=True, nogil=True)
+_SOURCE = Path(bounds_ciede2000.__file__).read_bytes()
+_search = _njit(_search_of(sha256(_SOURCE).hexdigest()), cache=True, nogil=True)
 
 _NO_MASK = np.empty(0, dtype=np.bool_)
 
