@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from planner_oracles import least_assignment, least_ordered, random_lab, swatch
 
-from stopgap.difference import delta_E
+from stopgap.difference import delta_E, difference_words
 from stopgap.errors import InputError
 from stopgap.planner import lightness_order
 from stopgap.planner.translated import Asked
@@ -259,3 +259,27 @@ def test_bad_lists_are_refused():
         translate([colour("a", (50, 0, 0))], [swatch("1", (50, 0, 0)), swatch("1", (51, 0, 0))])
     with pytest.raises(InputError, match="finite"):
         colour("a", (50, float("nan"), 0))
+
+
+def test_rows_carry_grade_and_words_of_what_is_given():
+    pencils = [swatch("1", (50, 0, 0)), swatch("2", (70, 0, 0))]
+    near, far = translate([colour("a", (50.5, 0, 0)), colour("b", (90, 0, 0))], pencils).rows
+    assert (near.grade, far.grade) == ("same", "different")
+    assert near.words == difference_words((50.5, 0, 0), (50, 0, 0))
+    assert "darker" in far.words
+    unknown = translate([Asked("x", None)], pencils).rows[0]
+    assert (unknown.grade, unknown.words, unknown.cost_of_distinctness) == (None, "", None)
+    assert unknown.reason == "nothing of that name is known"
+    other = translate([colour("a", (50.5, 0, 0))], pencils, metric="CIE 1976").rows[0]
+    assert other.delta_E == pytest.approx(0.5)
+    assert other.grade == near.grade
+
+
+def test_bad_ways_and_limits_are_refused():
+    one = swatch("1", (50, 0, 0))
+    with pytest.raises(InputError, match="one colour"):
+        Way("x", ((50, 0, 0), (60, 0, 0)), (one,))
+    with pytest.raises(InputError, match="at least one pencil"):
+        Way("x", (50, 0, 0), ())
+    with pytest.raises(InputError, match="clearly_lighter"):
+        translate([colour("a", (50, 0, 0))], [one], clearly_lighter=-1.0)
