@@ -207,7 +207,7 @@ def test_the_list_is_added_to_in_the_page(visit, pocket):
     page.reload()
     page.click("nav a[href='#list']")
     assert "Dusk" in page.inner_text("#items")
-    page.go_back()
+    page.evaluate("history.back()")
     page.fill("#query", "dusk")
     page.click("#results summary")
     page.click("text=Take off the list")
