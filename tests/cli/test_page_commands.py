@@ -40,6 +40,7 @@ def test_a_sheet_shows_what_the_command_answers(demo, tmp_path):
     [
         ([], "Families, light to dark"),
         (["family", "wines"], "wines: "),
+        (["blend", "Fennmoor:FM113", "Fennmoor:FM112"], "<h1>A blend</h1>"),
         (["layer", "Fennmoor:FM003", "Fennmoor:FM013"], "look like"),
         (["range", "Quillet"], "Quillet: 48 swatches"),
         (["blends", datasets() / "blends.csv", "--no-layers"], "Blends and their gaps"),
@@ -48,7 +49,18 @@ def test_a_sheet_shows_what_the_command_answers(demo, tmp_path):
         (["shop", "--blends", datasets() / "blends.csv", "--no-layering"], "Shopping list"),
         (["shop", "--for", "Quillet:Q8", "--no-layering"], "Quillet:Q8"),
     ],
-    ids=["nothing", "family", "layer", "range", "blends", "list", "table", "shop", "shop --for"],
+    ids=[
+        "nothing",
+        "family",
+        "blend",
+        "layer",
+        "range",
+        "blends",
+        "list",
+        "table",
+        "shop",
+        "shop --for",
+    ],
 )
 def test_everything_that_can_be_shown(demo, tmp_path, question, says):
     path = tmp_path / "sheet.html"

@@ -24,6 +24,7 @@ _TITLES = {
     "list": "A list of colours, and what to use",
     "table": "Range beside range",
     "family": "Families, light to dark",
+    "blend": "A blend",
     "blends": "Blends and their gaps",
     "shop": "Shopping list",
 }
