@@ -20,6 +20,8 @@ COMMANDS = {
     "family": ("stopgap.cli.family:family_group", "Families of hues, light to dark."),
     "blend": ("stopgap.cli.blend:blend", "Pencils that lead from one colour to another."),
     "gaps": ("stopgap.cli.blend:gaps", "Where blends break, and what would close them."),
+    "chart": ("stopgap.cli.chart:chart", "Pages to print and colour in by hand."),
+    "plot": ("stopgap.cli.plot:plot", "Colours as a picture: planes and blends."),
     "range": ("stopgap.cli.ranges:range_group", "Import, show, check and export ranges."),
     "swatch": ("stopgap.cli.swatch:swatch_group", "Add, edit and remove single swatches."),
     "own": ("stopgap.cli.own:own", "Say which pencils you own."),
