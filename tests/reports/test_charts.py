@@ -3,20 +3,20 @@
 import random
 import re
 from collections import Counter
-from dataclasses import replace
 from io import BytesIO
 from xml.etree import ElementTree
 
 import coloraide
 import numpy as np
 import pytest
+from matplotlib.backends.backend_pdf import PdfFile, RendererPdf
 from pdf_paths import extents, paths_of
 from pypdf import PdfReader
 
 from stopgap.blends import families
 from stopgap.errors import NothingFoundError, UsageError
 from stopgap.library import open_library
-from stopgap.reports.chart_layout import BOX, PAPERS, SIDE
+from stopgap.reports.chart_layout import BOX, PAPERS, SIDE, Label, lay_out
 from stopgap.reports.charts import SCALE_BAR, swatch_chart
 from stopgap.swatches import Status, Swatch
 
@@ -199,13 +199,19 @@ def stranger(number):
 
 def texts_and_boxes(figure):
     """Extents (left, top, right, bottom) [mm] of what is written and of what is framed."""
-    figure.set_dpi(720)  # finer than the screen's pixels, to which text is rounded
+    figure.set_dpi(72)
+    width, height = figure.get_size_inches()
+    renderer = RendererPdf(PdfFile(BytesIO()), 72, height, width)  # nothing is rounded to pixels
     scale = 25.4 / figure.dpi
-    height = figure.get_figheight() * 25.4
 
     def extent(artist):
-        box = artist.get_window_extent()
-        return box.x0 * scale, height - box.y1 * scale, box.x1 * scale, height - box.y0 * scale
+        box = artist.get_window_extent(renderer)
+        return (
+            box.x0 * scale,
+            height * 25.4 - box.y1 * scale,
+            box.x1 * scale,
+            height * 25.4 - box.y0 * scale,
+        )
 
     axes = figure.axes[0]
     frames = [patch for patch in axes.patches if patch.get_fill() is False]
@@ -252,13 +258,17 @@ def test_hostile_names_are_text():
 
 
 def test_a_thousand_swatches_fill_a_sensible_number_of_pages(demo):
-    thousand = [
-        replace(swatch, range=f"R{copy}", code=f"{swatch.code}-{copy}")
-        for copy in range(5)
-        for swatch in demo
-    ][:1000]
-    drawing = swatch_chart(families(thousand))
-    assert 20 <= len(drawing.pages) <= 30
+    """Of 31 families, every name in two lines: more paper than that is never used."""
+    found = families(demo)
+    labelled = [
+        (family, [Label(filed, "code", ("long", "name"), "range") for filed in 5 * family.filed])
+        for family in found
+    ]
+    count = sum(len(labels) for _, labels in labelled)
+    assert count >= 1000
+    pages = lay_out(labelled, PAPERS["A4"])
+    assert count / 50 <= len(pages) <= count / 35
+    assert sum(len(page.cells) for page in pages) == count
 
 
 def test_a_family_goes_on_over_the_page():
