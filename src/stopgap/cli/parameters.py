@@ -107,7 +107,7 @@ class LightfastnessText(click.ParamType):
             self.fail(str(error), param, ctx)
 
 
-def words(choices: type[StrEnum]) -> click.Choice[str]:
+def words(choices: type[StrEnum]) -> "click.Choice[str]":
     """The values of an enumeration as a choice."""
     return click.Choice([str(choice) for choice in choices], case_sensitive=False)
 

@@ -1,5 +1,18 @@
 """Decisions: what stands in for a shade, what to use for a list, what to buy."""
 
+from stopgap.planner.layered import layered_ways
+from stopgap.planner.needs import BlendNeed, ColourNeed
+from stopgap.planner.plan import (
+    Alternative,
+    Chain,
+    DoNotBuy,
+    Laid,
+    NeedAnswer,
+    Purchase,
+    ShoppingList,
+    Stage,
+    Stop,
+)
 from stopgap.planner.recipes import (
     LayerQuestion,
     estimated_hand,
@@ -7,15 +20,41 @@ from stopgap.planner.recipes import (
     make_box,
     middle_by_layering,
 )
+from stopgap.planner.shopping import shopping_list
 from stopgap.planner.stand_ins import StandIn, StandIns, find_stand_ins
+from stopgap.planner.tables import CrossTable, TableRow, cross_table
+from stopgap.planner.translated import Asked, Row, Translation
+from stopgap.planner.translation import translate
+from stopgap.planner.ways import Way
 
 __all__ = [
+    "Alternative",
+    "Asked",
+    "BlendNeed",
+    "Chain",
+    "ColourNeed",
+    "CrossTable",
+    "DoNotBuy",
+    "Laid",
     "LayerQuestion",
+    "NeedAnswer",
+    "Purchase",
+    "Row",
+    "ShoppingList",
+    "Stage",
     "StandIn",
     "StandIns",
+    "Stop",
+    "TableRow",
+    "Translation",
+    "Way",
+    "cross_table",
     "estimated_hand",
     "find_recipes",
     "find_stand_ins",
+    "layered_ways",
     "make_box",
     "middle_by_layering",
+    "shopping_list",
+    "translate",
 ]

@@ -1,0 +1,73 @@
+"""Layering recipes as ways, for lists and shopping lists."""
+
+from collections.abc import Callable, Collection, Sequence
+
+from stopgap.arrays import Floats
+from stopgap.layering import Recipe, best_recipes, worth_offering
+from stopgap.planner.recipes import make_box
+from stopgap.planner.sameness import differences
+from stopgap.planner.ways import Way, labs_of
+from stopgap.swatches import Hand, Swatch
+
+RECIPES_PER_COLOUR = 12
+"""How many recipes are made for each colour aimed at: this project's choice."""
+
+
+def layered_ways(
+    hand: Hand,
+    *,
+    among: Collection[str] | None = None,
+    always: bool = False,
+    per_colour: int = RECIPES_PER_COLOUR,
+) -> Callable[[Sequence[Swatch], Floats], list[Way]]:
+    """What `translate` and `shopping_list` take as `ways`: recipes and tints laid by that hand.
+
+    For each colour aimed at, its `per_colour` nearest recipes, and of these, unless `always`, only
+    those that come nearer than the best pencil alone by more than their uncertainty. Only pencils
+    whose address is in `among` are layered, where that is given. A pencil laid heavily and alone is
+    no recipe.
+    """
+
+    def ways(swatches: Sequence[Swatch], aims: Floats) -> list[Way]:
+        chosen = [one for one in swatches if among is None or one.address in among]
+        if not chosen or not len(aims):
+            return []
+        box = make_box(hand, chosen)
+        heaviest = max(hand.loads, key=lambda name: hand.loads[name])
+        alone = differences(aims, labs_of(chosen))
+        made = []
+        for aim, apart in zip(aims, alone):
+            recipes = best_recipes(
+                aim,
+                box,
+                limit=per_colour,
+                tooth_spread=hand.tooth_spread,
+                load_spread=hand.load_spread,
+            )
+            if not always:
+                single = int(apart.argmin())
+                sigma = chosen[single].uncertainty
+                recipes = worth_offering(recipes, float(apart[single]), sigma)
+            made += [
+                way_of(recipe)
+                for recipe in recipes
+                if recipe.second is not None or recipe.first_pressure != heaviest
+            ]
+        return made
+
+    return ways
+
+
+def way_of(recipe: Recipe) -> Way:
+    """The recipe as a way: pencils in the order they are laid."""
+    first = f"{recipe.first.address} {recipe.first_pressure}"
+    if recipe.second is None or recipe.second_pressure is None:
+        return Way(first, recipe.lab, (recipe.first,), recipe.sigma, (recipe.first_pressure,))
+    second = f"{recipe.second.address} {recipe.second_pressure}"
+    return Way(
+        f"{first}, then {second}",
+        recipe.lab,
+        (recipe.first, recipe.second),
+        recipe.sigma,
+        (recipe.first_pressure, recipe.second_pressure),
+    )

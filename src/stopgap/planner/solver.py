@@ -1,0 +1,169 @@
+"""The one door to scipy's solvers: weighted assignment and mixed-integer programmes.
+
+`Programme` collects variables and rows; `minimise` hands them to HiGHS and returns, besides the
+answer, the bound that the solver proved. Building a programme is apart from solving it.
+
+References
+----------
+D. F. Crouse (2016), "On implementing 2D rectangular assignment algorithms", IEEE Transactions on
+Aerospace and Electronic Systems 52(4), 1679-1696: the assignment behind scipy.
+Q. Huangfu, J. A. J. Hall (2018), "Parallelizing the dual revised simplex method", Mathematical
+Programming Computation 10(1), 119-142: HiGHS, behind scipy's `milp`.
+"""
+
+import time
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from stopgap.arrays import Floats, Integers
+
+TOLERANCE = 1e-6
+"""To which the solver keeps rows and proves bounds, relative and absolute."""
+
+
+def assign(cost: Floats) -> Integers:
+    """The column of each row so that no column is used twice and the sum of `cost` is least.
+
+    `cost` has shape (n, m) with m >= n; the result has shape (n,).
+    """
+    from scipy.optimize import linear_sum_assignment
+
+    return np.asarray(linear_sum_assignment(cost)[1], dtype=np.intp)
+
+
+@dataclass(slots=True)
+class Clock:
+    """What is left of a time limit [s], None for no limit."""
+
+    limit: float | None
+    started: float = field(default_factory=time.monotonic)
+
+    @property
+    def left(self) -> float | None:
+        """Seconds left, never below zero."""
+        if self.limit is None:
+            return None
+        return max(0.0, self.limit - (time.monotonic() - self.started))
+
+    def half(self) -> "Clock":
+        """A clock that stops when half of what is left has passed."""
+        return Clock(None if self.left is None else self.left / 2.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """`values` is None where nothing was found; `proved` says that nothing better exists."""
+
+    values: Floats | None
+    bound: float
+    proved: bool
+    infeasible: bool = False
+
+
+@dataclass(slots=True)
+class Programme:
+    """Variables between 0 and 1, some of them whole or held at 0, and rows lower <= a x <= upper.
+
+    Rows are kept as parallel lists of arrays until the solver asks for them.
+    """
+
+    size: int = 0
+    n_rows: int = 0
+    _whole: list[Floats] = field(default_factory=list)
+    _closed: list[Integers] = field(default_factory=list)
+    _entries: list[tuple[Integers, Integers, Floats]] = field(default_factory=list)
+    _limits: list[tuple[Floats, Floats]] = field(default_factory=list)
+
+    def add_variables(self, count: int, *, whole: bool = False) -> Integers:
+        """`count` variables from 0 to 1; returns their places."""
+        places = np.arange(self.size, self.size + count)
+        self._whole.append(np.full(count, float(whole)))
+        self.size += count
+        return places
+
+    def add_rows(
+        self, rows: Integers, places: Integers, values: Floats, lower: Floats, upper: Floats
+    ) -> None:
+        """Rows numbered from 0 within this call; entries of the same row and place add up."""
+        self._entries.append((rows + self.n_rows, places, values))
+        self._limits.append((lower, upper))
+        self.n_rows += len(lower)
+
+    def add_row(self, places: Integers, values: Floats, lower: float, upper: float) -> None:
+        """One row."""
+        rows = np.zeros(len(places), dtype=np.intp)
+        self.add_rows(rows, places, values, np.array([lower]), np.array([upper]))
+
+    def close(self, places: Integers) -> None:
+        """Hold variables at 0 from now on."""
+        self._closed.append(places)
+
+    def hold(self, objective: Floats, value: float) -> None:
+        """Keep `objective` x, which has no negative coefficient, from rising above `value`.
+
+        A value of 0 closes the variables that count: a row with a limit near the tolerance of the
+        solver may be called infeasible by its presolve.
+        """
+        used = np.flatnonzero(objective)
+        if value <= TOLERANCE:
+            self.close(used)
+        else:
+            limit = value + TOLERANCE * (1.0 + value)
+            self.add_row(used, objective[used], -np.inf, limit)
+
+    def copy(self) -> "Programme":
+        """A programme that can be added to while this one stays as it is."""
+        return Programme(
+            self.size,
+            self.n_rows,
+            list(self._whole),
+            list(self._closed),
+            list(self._entries),
+            list(self._limits),
+        )
+
+    def minimise(self, objective: Floats, clock: Clock, closed: Integers | None = None) -> Solution:
+        """The least `objective` x, with the variables at the places `closed` held at 0 as well.
+
+        That there is no solution at all is believed only where HiGHS says so without its presolve.
+        """
+        solution = self._solve(objective, clock, closed, presolve=True)
+        if solution.infeasible:
+            solution = self._solve(objective, clock, closed, presolve=False)
+        return solution
+
+    def _solve(
+        self, objective: Floats, clock: Clock, closed: Integers | None, *, presolve: bool
+    ) -> Solution:
+        from scipy.optimize import Bounds, LinearConstraint, milp
+        from scipy.sparse import coo_array
+
+        left = clock.left
+        if left == 0.0:
+            return Solution(None, -np.inf, proved=False)
+        upper = np.ones(self.size)
+        for places in (*self._closed, *([] if closed is None else [closed])):
+            upper[places] = 0.0
+        constraints = []
+        if self.n_rows:
+            rows, places, values = (np.concatenate(part) for part in zip(*self._entries))
+            matrix = coo_array((values, (rows, places)), shape=(self.n_rows, self.size))
+            lowest, highest = (np.concatenate(part) for part in zip(*self._limits))
+            constraints.append(LinearConstraint(matrix.tocsc(), lowest, highest))
+        result = milp(
+            objective,
+            integrality=np.concatenate(self._whole),
+            bounds=Bounds(0.0, upper),
+            constraints=constraints,
+            options={
+                "mip_rel_gap": 0.0,
+                "presolve": presolve,
+                "time_limit": np.inf if left is None else left,
+            },
+        )
+        bound = -np.inf if result.mip_dual_bound is None else float(result.mip_dual_bound)
+        values_found = None if result.x is None else np.asarray(result.x, dtype=np.float64)
+        return Solution(
+            values_found, bound, proved=result.status == 0, infeasible=result.status == 2
+        )

@@ -1,0 +1,142 @@
+"""A list of colours asked for, and the same list translated."""
+
+import math
+from dataclasses import dataclass
+from numbers import Real
+
+from stopgap.difference import delta_E_ciede2000, difference_words, grade
+from stopgap.errors import InputError
+from stopgap.planner.ways import Lab, Way, one_colour
+from stopgap.swatches import FreeColour, Target
+
+CONFIDENCE = 1.645
+"""Standard deviations within which two ways cannot be told apart: 95 per cent, one-sided."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One entry of a list. `target` is None where nobody knows what was meant; `note` says why."""
+
+    label: str
+    target: Target | None
+    weight: float = 1.0
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        if not (isinstance(self.weight, Real) and 0.0 < self.weight < math.inf):
+            raise InputError(f"{self.label!r}: the weight must be a number above 0.")
+        if self.lab is not None:
+            one_colour(self.lab, repr(self.label))
+
+    @classmethod
+    def of(cls, target: Target, weight: float = 1.0) -> "Asked":
+        """A colour, or a shade asked for by name, said to be discontinued where it is."""
+        if isinstance(target, FreeColour):
+            return cls(target.label, target, weight)
+        note = "discontinued" if target.discontinued else ""
+        return cls(target.address, target, weight, note)
+
+    @property
+    def lab(self) -> Lab | None:
+        """The colour asked for."""
+        return None if self.target is None else self.target.lab
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """What entries are sorted by, so that the order of rows never decides anything."""
+        return (self.lab, self.label, self.weight)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One entry and what it gets.
+
+    `nearest` is the nearest way of all, whoever else wants it; `second` the nearest that is not
+    `given`. All are None where the colour is unknown or nothing was offered, `given` also where
+    every result was needed elsewhere.
+    """
+
+    asked: Asked
+    given: Way | None = None
+    delta_E: float | None = None
+    nearest: Way | None = None
+    nearest_delta_E: float | None = None
+    second: Way | None = None
+    second_delta_E: float | None = None
+
+    @property
+    def cost_of_distinctness(self) -> float | None:
+        """How much farther `given` lies than the nearest way, in ΔE; 0 where it is as near."""
+        if self.delta_E is None or self.nearest_delta_E is None:
+            return None
+        return self.delta_E - self.nearest_delta_E
+
+    @property
+    def grade(self) -> str | None:
+        """The grade of the ΔE00 between what is asked and what is given, whatever the metric."""
+        if self.asked.lab is None or self.given is None:
+            return None
+        return grade(float(delta_E_ciede2000(self.asked.lab, self.given.lab)))
+
+    @property
+    def words(self) -> str:
+        """How what is given differs from what is asked, empty where nothing is given."""
+        if self.asked.lab is None or self.given is None:
+            return ""
+        return difference_words(self.asked.lab, self.given.lab)
+
+    @property
+    def tied(self) -> bool:
+        """Whether `given` and `second` cannot be told apart at the accuracy of the pencils."""
+        if self.given is None or self.second is None:
+            return False
+        if self.delta_E is None or self.second_delta_E is None:
+            return False
+        sigma = math.hypot(self.given.uncertainty, self.second.uncertainty)
+        return abs(self.second_delta_E - self.delta_E) <= CONFIDENCE * sigma
+
+    @property
+    def reason(self) -> str:
+        """Why nothing is given, empty where something is."""
+        if self.given is not None:
+            return ""
+        if self.asked.lab is None:
+            return self.asked.note or "nothing of that name is known"
+        if self.nearest is None:
+            return "there is no pencil to choose from"
+        return "every pencil and recipe is needed for other colours of the list"
+
+
+@dataclass(frozen=True, slots=True)
+class Translation:
+    """The list in the order asked.
+
+    `impossible` are the rows that cannot really be had: unknown, or the nearest way of all lies
+    beyond the limit. `proved` is False where the time limit came before the proof.
+    """
+
+    rows: tuple[Row, ...]
+    impossible: tuple[Row, ...]
+    proved: bool = True
+
+    @property
+    def without(self) -> tuple[Row, ...]:
+        """The rows that get nothing."""
+        return tuple(row for row in self.rows if row.given is None)
+
+    @property
+    def worst(self) -> Row | None:
+        """The row with the largest ΔE, the first of them in the list."""
+        served = [row for row in self.rows if row.delta_E is not None]
+        return max(served, key=lambda row: row.delta_E or 0.0, default=None)
+
+    @property
+    def total(self) -> float:
+        """Sum of weight times ΔE over the rows that get something."""
+        return math.fsum(row.asked.weight * (row.delta_E or 0.0) for row in self.rows)
+
+    @property
+    def mean(self) -> float | None:
+        """Weighted mean ΔE of the rows that get something, None where none does."""
+        weights = [row.asked.weight for row in self.rows if row.delta_E is not None]
+        return self.total / math.fsum(weights) if weights else None

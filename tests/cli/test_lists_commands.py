@@ -1,0 +1,213 @@
+"""Lists translated, ranges compared and shopping on the command line."""
+
+import csv
+import io
+import json
+import shutil
+
+import pytest
+
+from stopgap.cli.demo import datasets
+
+
+@pytest.fixture
+def demo(stopgap_run, demo_library):
+    """The runner on a copy of the demo's library."""
+    shutil.copy(demo_library, stopgap_run.library)
+    return stopgap_run
+
+
+def answer(demo, *arguments, status=0):
+    found, out, error = demo(*arguments, "--json")
+    assert (found, error) == (status, "")
+    return json.loads(out)
+
+
+LESSON = datasets() / "lesson.csv"
+BLENDS = datasets() / "blends.csv"
+
+
+def given(rows):
+    return [json.dumps(row["given"], sort_keys=True) for row in rows if row["given"]]
+
+
+def test_translate_the_lesson(demo):
+    distinct = answer(demo, "translate", LESSON)
+    repeat = answer(demo, "translate", LESSON, "--repeat")
+    assert {"asked", "given", "delta_E", "grade"} <= set(distinct["rows"][0])
+    assert len(distinct["rows"]) == len(repeat["rows"]) == 14
+    assert len(set(given(distinct["rows"]))) == 14
+    assert distinct["total"] >= repeat["total"]
+    for one, other in zip(distinct["rows"], repeat["rows"], strict=True):
+        assert one["delta_E"] >= other["delta_E"] - 1e-9
+        assert one["cost_of_distinctness"] == pytest.approx(one["delta_E"] - other["delta_E"])
+        assert other["given"]["owned"]
+
+
+def test_one_pencil_may_be_asked_for_twice_if_repeating(demo):
+    into = ("translate", LESSON, "--range", "Brindlewick")
+    assert len(set(given(answer(demo, *into)["rows"]))) == 14
+    assert len(set(given(answer(demo, *into, "--repeat")["rows"]))) < 14
+
+
+def test_translate_with_layers_comes_nearer(demo):
+    singles = answer(demo, "translate", LESSON)
+    layered = answer(demo, "translate", LESSON, "--layers")
+    assert layered["total"] < singles["total"]
+    recipes = [row["given"] for row in layered["rows"] if "layers" in row["given"]]
+    assert recipes
+    assert {"swatch", "pressure"} == set(recipes[0]["layers"][0])
+
+
+def test_translate_into_one_range_and_in_order(demo):
+    found = answer(demo, "translate", LESSON, "--range", "quillet", "--keep-order")
+    assert {row["given"]["range"] for row in found["rows"]} == {"Quillet"}
+    rows = [row for row in found["rows"] if row["given"]]
+    for one in rows:
+        for other in rows:
+            if one["asked"]["lab"][0] > other["asked"]["lab"][0] + 5.0:
+                assert one["given"]["lab"][0] > other["given"]["lab"][0]
+
+
+def test_unknown_and_doubled_entries_stay_in_the_list(demo, tmp_path):
+    path = tmp_path / "list.csv"
+    path.write_text("colour,label\nFennmoor:FM003,a\nFennmoor:FM003,b\nFenmoor:FM004,c\n#zz,d\n")
+    rows = answer(demo, "translate", path)["rows"]
+    assert rows[0]["given"] == rows[1]["given"]
+    assert rows[2]["given"] is None
+    assert "Did you mean 'Fennmoor:FM004'" in rows[2]["note"]
+    assert "#zz" in rows[3]["note"]
+    _, text, _ = demo("translate", path)
+    assert "Did you mean" in text
+
+
+def test_translation_page_and_csv(demo):
+    _, text, _ = demo("translate", LESSON)
+    assert max(map(len, text.splitlines())) <= 80
+    assert "needed elsewhere" in text or "cannot be told apart" in text
+    _, out, _ = demo("translate", LESSON, "--csv")
+    rows = list(csv.DictReader(io.StringIO(out)))
+    assert rows[0]["asked"] == "Fennmoor:FM031"
+    assert rows[0]["note"] == "discontinued"
+
+
+def test_table(demo):
+    tables = answer(demo, "table", "--from", "Quillet", "--to", "Fennmoor", "--to", "Brindlewick")
+    assert [table["range"] for table in tables["tables"]] == ["Fennmoor", "Brindlewick"]
+    first = tables["tables"][0]
+    assert len(first["rows"]) == 48
+    assert all(row["delta_E"] <= row["second_delta_E"] for row in first["rows"])
+    assert any(row["mutual"] for row in first["rows"])
+    assert first["warning"] == ""
+
+
+def test_a_range_that_lies_off_as_a_whole_is_warned_of(demo, tmp_path):
+    exported = tmp_path / "out.csv"
+    assert demo("range", "export", "Quillet", exported)[0] == 0
+    with exported.open(newline="") as stream:
+        rows = list(csv.DictReader(stream))
+    for row in rows:
+        row["L"] = str(min(float(row["L"]) + 3.0, 100.0))
+    with exported.open("w", newline="") as stream:
+        writer = csv.DictWriter(stream, rows[0].keys())
+        writer.writeheader()
+        writer.writerows(rows)
+    assert demo("range", "import", exported, "--name", "Lighter")[0] == 0
+    (table,) = answer(demo, "table", "--from", "Quillet", "--to", "Lighter")["tables"]
+    assert table["shift"]["lab"][0] == pytest.approx(3.0, abs=0.5)
+    assert "probably another paper or instrument" in table["warning"]
+    (removed,) = answer(demo, "table", "--from", "Quillet", "--to", "Lighter", "--remove-shift")[
+        "tables"
+    ]
+    assert max(row["delta_E"] for row in removed["rows"]) < 1.0
+
+
+def test_shop_for_the_blends_with_budgets(demo):
+    arguments = ("shop", "--blends", BLENDS, "--no-layering")
+    enough = answer(demo, *arguments)
+    assert (enough["status"], enough["proved"]) == ("optimal", True)
+    assert enough["cost"] == pytest.approx(sum(one["price"] for one in enough["buy"]))
+    assert enough["bound"] == pytest.approx(enough["cost"])
+    assert {"swatch", "price", "for"} <= set(enough["buy"][0])
+    assert not any(one["swatch"]["owned"] for one in enough["buy"])
+    nothing = answer(demo, *arguments, "--budget", "0")
+    assert nothing["buy"] == []
+    small = answer(demo, *arguments, "--budget", "5")
+    assert 0 < small["cost"] <= 5
+    assert small["shortfall"] >= enough["shortfall"]
+    again = answer(demo, *arguments, "--budget", str(enough["cost"]))
+    met = [need["need"] for need in enough["needs"] if need["met"]]
+    assert [need["need"] for need in again["needs"] if need["met"]] == met
+    assert answer(demo, *arguments) == enough
+
+
+def test_layering_never_costs_more(demo):
+    without = answer(demo, "shop", "--blends", BLENDS, "--no-layering")
+    layered = answer(demo, "shop", "--blends", BLENDS)
+    assert layered["cost"] <= without["cost"] + 1e-9
+
+
+def test_excluded_pencils_are_not_bought(demo):
+    arguments = ("shop", "--blends", BLENDS, "--no-layering")
+    bought = [one["swatch"]["code"] for one in answer(demo, *arguments)["buy"]]
+    assert "Q19" in bought
+    without = answer(demo, *arguments, "--exclude", "Quillet:Q19")
+    assert "Q19" not in [one["swatch"]["code"] for one in without["buy"]]
+    # nothing else leads to an end that may not be bought
+    assert demo(*arguments, "--exclude", "Fennmoor:FM032")[0] == 3
+    only = answer(demo, *arguments, "--range", "fennmoor")
+    assert {one["swatch"]["range"] for one in only["buy"]} <= {"Fennmoor"}
+
+
+def test_shop_for_shades_and_the_page(demo):
+    found = answer(demo, "shop", "--for", "Fennmoor:FM031", "--no-layering")
+    # its twin in another range is the only near pencil (datasets/README.md)
+    assert [one["swatch"]["code"] for one in found["buy"]] == ["BW21"]
+    _, text, _ = demo("shop", "--blends", BLENDS, "--list", LESSON, "--for", "Fennmoor:FM031")
+    assert "Buy " in text
+    assert max(map(len, text.splitlines())) <= 80
+
+
+def test_nothing_to_buy_is_an_answer(demo):
+    found = answer(demo, "shop", "--for", "Fennmoor:FM003")
+    assert found["buy"] == []
+    assert found["because"]
+    status, text, _ = demo("shop", "--for", "lab(60 90 80)", "--no-layering")
+    assert status == 3
+    assert "Nothing to buy" in text
+
+
+@pytest.mark.parametrize(
+    ("arguments", "status"),
+    [
+        (("shop",), 2),
+        (("shop", "--for", "Fennmoor:FM031", "--budget", "-1"), 1),
+        (("shop", "--for", "Fennmoor:FM031", "--default-price", "nan"), 1),
+        (("shop", "--for", "Fennmoor:FM031", "--tolerance", "0"), 1),
+        (("shop", "--for", "Fennmoor:FM999"), 1),
+        (("shop", "--blends", "none.csv"), 1),
+        (("translate", "none.csv"), 1),
+        (("table", "--from", "Quillet"), 2),
+        (("table", "--from", "Quillet", "--to", "Nowhere"), 1),
+    ],
+    ids=str,
+)
+def test_bad_input(demo, arguments, status):
+    found, out, error = demo(*arguments)
+    assert (found, out) == (status, "")
+    assert error.strip()
+    assert "Traceback" not in error
+
+
+def test_an_empty_library_and_an_empty_list(stopgap_run, tmp_path):
+    path = tmp_path / "list.csv"
+    path.write_text("colour\n")
+    assert stopgap_run("translate", path)[0] == 1
+    path.write_text("colour\n#ffffff\n")
+    assert stopgap_run("translate", path)[0] == 1
+    only = tmp_path / "range.csv"
+    only.write_text("code,L,a,b\n1,50,0,0\n")
+    stopgap_run("range", "import", only, "--name", "Fen")
+    status, out, error = stopgap_run("translate", path)
+    assert (status, out) == (3, "")
+    assert "own" in error

@@ -1,0 +1,255 @@
+"""Shopping lists whose answer can be seen, and the sentences for what cannot be done."""
+
+import numpy as np
+import pytest
+from planner_oracles import as_is, swatch
+
+from stopgap.difference import delta_E
+from stopgap.errors import InputError
+from stopgap.planner.needs import BlendNeed, ColourNeed
+from stopgap.planner.shopping import shopping_list
+from stopgap.planner.ways import Way
+from stopgap.swatches import FreeColour, Status
+
+
+def grey(code, lightness, **fields):
+    return swatch(code, (lightness, 0, 0), **fields)
+
+
+def place(lab, label="place"):
+    return FreeColour(label, tuple(float(value) for value in lab))
+
+
+def blend(label="greys", start=20, end=90, step=12.0, width=20.0, **fields):
+    return BlendNeed(label, place((start, 0, 0)), place((end, 0, 0)), step, width, **fields)
+
+
+def plan(needs, owned, offers, **options):
+    return shopping_list(needs, owned, offers, **{"default_price": 2.0, "space": as_is, **options})
+
+
+def bought(answer):
+    return [purchase.swatch.code for purchase in answer.buy]
+
+
+GREYS = [grey(f"g{lightness}", lightness, owned=True) for lightness in (30, 42, 64, 76)]
+
+
+def test_the_filler_of_a_hole_is_bought_and_the_strip_shows_it():
+    answer = plan([blend()], GREYS, [grey("m", 53), grey("x", 35), swatch("y", (53, 30, 0))])
+    assert bought(answer) == ["m"]
+    assert answer.status == "optimal"
+    need = answer.needs[0]
+    before, after = need.before, need.after
+    assert [stop.label for stop in before.stops][2:4] == ["A:g42", "A:g64"]
+    assert before.gaps == (2,)
+    assert before.steps[2] == pytest.approx(float(delta_E((42, 0, 0), (64, 0, 0))))
+    assert "A:m" in [stop.label for stop in after.stops]
+    assert after.met
+    assert not after.gaps
+    assert answer.buy[0].purposes == ("greys",)
+
+
+def test_one_filler_of_two_blends_is_cheaper_than_two():
+    cross = BlendNeed("cross", place((53, -18, 0)), place((53, 18, 0)), 17.0, width=0.5)
+    owned = [*GREYS, swatch("l", (53, -12, 0)), swatch("r", (53, 12, 0))]
+    both = grey("both", 53, price=3.0)
+    single = [grey("up", 53.9, price=2.0), swatch("over", (53, 2, 0), price=2.0)]
+    narrow = blend(width=1.0)
+    assert bought(plan([narrow], owned, [both, *single])) == ["up"]
+    assert bought(plan([cross], owned, [both, *single])) == ["over"]
+    together = plan([narrow, cross], owned, [both, *single])
+    assert bought(together) == ["both"]
+    assert set(together.buy[0].purposes) == {"greys", "cross"}
+
+
+def test_fewest_pencils_of_equal_cost():
+    colours = [ColourNeed(f"c{i}", place((50 + 2 * i, 0, 0)), 2.2) for i in range(2)]
+    offers = [grey("a", 50, price=1.0), grey("b", 53, price=1.0), grey("z", 51, price=2.0)]
+    assert float(delta_E((50, 0, 0), (53, 0, 0))) > 2.2
+    colours[1] = ColourNeed("c1", place((52.9, 0, 0)), 2.2)
+    assert bought(plan(colours, [grey("far", 90)], offers)) == ["z"]
+
+
+def test_smallest_largest_step_of_equal_cost_and_number():
+    answer = plan([blend()], GREYS, [grey("a", 51), grey("m", 53), grey("z", 55)])
+    assert bought(answer) == ["m"]
+    (stage,) = [stage for stage in answer.stages if stage.aim == "largest step"]
+    assert stage.value == answer.needs[0].after.largest == stage.bound
+
+
+def test_ties_go_by_address():
+    offers = [grey("m2", 53), grey("m1", 53)]
+    assert bought(plan([blend()], GREYS, offers)) == ["m1"]
+
+
+def test_what_can_be_layered_need_not_be_bought():
+    layered = Way("g42 over g76", (53, 0, 0), (GREYS[3], GREYS[1]), 2.0)
+    answer = plan([blend()], GREYS, [grey("m", 53)], ways=[layered])
+    assert answer.buy == ()
+    assert answer.because == "what is owned meets every need already"
+    assert layered in answer.needs[0].after.ways
+
+
+def test_a_blend_is_shown_with_pencils_alone_where_they_suffice():
+    pencils = [grey(f"g{lightness}", lightness) for lightness in (31, 42, 53, 64, 77)]
+    between = Way("between", (36, 0, 0), (pencils[0], pencils[1]), 2.0)
+    (need,) = plan([blend()], pencils, [], ways=[between]).needs
+    assert need.met
+    assert not any(way.recipe for way in need.after.ways)
+
+
+def test_a_recipe_of_a_pencil_to_buy_costs_that_pencil():
+    dear, cheap = grey("m", 53, price=5.0), grey("k", 10, price=1.0)
+    layered = Way("k lightly", (53, 0, 0), (cheap,), 2.0, ("light",))
+    answer = plan([blend()], GREYS, [dear, cheap], ways=[layered])
+    assert bought(answer) == ["k"]
+    assert answer.cost == 1.0
+
+
+def test_makers_of_recipes_are_told_the_points_inside_the_gaps():
+    seen = []
+
+    def ways(swatches, aims):
+        seen.append(aims)
+        return [Way("mix", tuple(aims[0]), tuple(swatches[:2]), 2.0)]
+
+    need = ColourNeed("c", place((60, 40, 0)))
+    answer = plan([blend(step=13.0), need], GREYS, [], ways=ways)
+    inside, listed = np.split(seen[0], [len(seen[0]) - 1])
+    assert listed.tolist() == [[60.0, 40.0, 0.0]]
+    np.testing.assert_allclose(inside, [[53, 0, 0]])
+    assert answer.needs[0].met
+
+
+def test_an_end_that_is_a_pencil_is_bought_and_one_that_cannot_be_is_said():
+    end = grey("end", 90)
+    need = BlendNeed("greys", place((20, 0, 0)), end)
+    owned = [*GREYS, grey("g53", 53, owned=True)]
+    assert plan([need], owned, [end]).buy[0].swatch is end
+    gone = grey("end", 90, status=Status.DISCONTINUED)
+    answer = plan([BlendNeed("greys", place((20, 0, 0)), gone)], owned, [grey("m", 54)])
+    assert answer.status == "infeasible"
+    assert not answer.needs[0].after.end_there
+    assert answer.unfilled[0].reason.startswith("A:end can be neither had nor bought")
+
+
+def test_a_gap_nothing_closes_stays_open_and_costs_nothing():
+    answer = plan([blend()], GREYS[:1], [grey("m", 53)])
+    assert answer.buy == ()
+    assert answer.status == "infeasible"
+    assert answer.because == "no purchase would meet any of the needs that are open"
+    assert "A:g30 to A:m is a step of" in answer.unfilled[0].reason
+    near = ColourNeed("c", place((50, 40, 0)))
+    assert "the nearest there is, A:g42" in plan([near], GREYS, []).unfilled[0].reason
+
+
+def test_assumed_prices_are_flagged():
+    answer = plan([blend()], GREYS, [grey("m", 53)], default_price=2.5)
+    assert answer.buy[0].assumed
+    assert answer.cost == 2.5
+    assert not plan([blend()], GREYS, [grey("m", 53, price=2.5)]).buy[0].assumed
+
+
+def test_budgets_of_nothing_a_little_and_enough():
+    wide = blend("wide", step=12.0)
+    red = ColourNeed("red", place((50, 60, 30)), 2.0)
+    offers = [grey("m", 53, price=3.0), swatch("red", (50, 60, 30), price=4.0)]
+    nothing = plan([wide, red], GREYS, offers, budget=0.0)
+    assert nothing.because == "the budget of 0 is below the cheapest pencil, 3"
+    assert [answer.reason for answer in nothing.needs] == ["over the budget of 0"] * 2
+    little = plan([wide, red], GREYS, offers, budget=4.0)
+    assert bought(little) == ["red"]  # farther over its limit than the gap
+    heavy = plan([blend("wide", weight=9.0), red], GREYS, offers, budget=4.0)
+    assert bought(heavy) == ["m"]
+    enough = plan([wide, red], GREYS, offers, budget=7.0)
+    assert sorted(bought(enough)) == ["m", "red"]
+    assert enough.shortfall == 0.0
+
+
+def test_what_not_to_buy():
+    twin = grey("twin", 30.3)
+    answer = plan([blend()], GREYS, [twin, grey("m", 53)])
+    (warning,) = answer.not_to_buy
+    assert warning.swatch is twin
+    assert warning.owned.code == "g30"
+    assert warning.delta_E == pytest.approx(float(delta_E((30.3, 0, 0), (30, 0, 0))))
+
+
+def test_a_purchase_that_is_nearly_an_owned_pencil_says_so():
+    need = ColourNeed("c", place((32, 0, 0)), 1.3)
+    twin = grey("twin", 30.6)
+    answer = plan([need], GREYS, [twin])
+    assert bought(answer) == ["twin"]
+    assert [one.code for one in answer.buy[0].same_as] == ["g30"]
+    assert answer.not_to_buy == ()
+
+
+def test_a_space_of_the_caller_bends_the_way():
+    # in Lab the way from red to green runs through grey; on a hue circle through yellow
+    red, green = (55, 50, 0), (55, -50, 0)
+    yellow = [
+        swatch(f"y{i}", (55, 50 * np.cos(t), 50 * np.sin(t)))
+        for i, t in enumerate(np.linspace(0, np.pi, 16)[1:-1])
+    ]
+
+    def circle(lab):
+        chroma = np.hypot(lab[:, 1], lab[:, 2])
+        return np.column_stack([lab[:, 0], chroma, 30 * np.arctan2(lab[:, 2], lab[:, 1])])
+
+    need = BlendNeed("round", place(red), place(green))
+    assert not plan([need], yellow, []).needs[0].met
+    assert plan([need], yellow, [], space=circle).needs[0].met
+
+
+def test_time_over_still_gives_a_list_that_meets_the_needs():
+    offers = [grey("m", 53, price=3.0), grey("n", 52, price=2.0), grey("o", 10, price=1.0)]
+    answer = plan([blend()], GREYS, offers, time_limit=0.0)
+    assert answer.status == "time limit"
+    assert not answer.proved
+    assert answer.needs[0].met
+    assert bought(answer) == ["n"]
+    assert answer.bound == 0.0
+    assert answer.gap == 1.0
+    within = plan([blend()], GREYS, offers, time_limit=0.0, budget=2.0)
+    assert bought(within) == ["n"]
+
+
+def test_progress_names_the_aims():
+    told = []
+    plan([blend()], GREYS, [grey("m", 53), grey("n", 52)], progress=told.append)
+    assert told[:3] == ["cost", "pencils", "largest step"]
+
+
+def test_nothing_for_sale_and_nothing_owned():
+    assert plan([blend()], GREYS, GREYS).because.startswith("nothing is for sale")
+    empty = plan([ColourNeed("c", place((50, 0, 0)))], [], [])
+    assert empty.status == "infeasible"
+    assert empty.needs[0].reason == "nothing is owned and nothing is for sale"
+    assert plan([blend()], [], []).status == "infeasible"
+    (one,) = plan([ColourNeed("c", place((50, 0, 0)))], [], [grey("m", 50)]).buy
+    assert one.purposes == ("c",)
+
+
+@pytest.mark.parametrize("price", [-1.0, float("nan"), float("inf"), "3 EUR", True])
+def test_bad_prices_are_refused(price):
+    with pytest.raises(InputError, match="price of A:m"):
+        plan([blend()], GREYS, [grey("m", 53, price=price)])
+    with pytest.raises(InputError, match="default_price"):
+        plan([blend()], GREYS, [], default_price=price)
+    with pytest.raises(InputError, match="budget"):
+        plan([blend()], GREYS, [], budget=price)
+
+
+def test_bad_needs_are_refused():
+    with pytest.raises(InputError, match="nothing is asked for"):
+        plan([], GREYS, [])
+    with pytest.raises(InputError, match="both ends are the same colour"):
+        blend(start=50, end=50)
+    for bad in (0.0, -1.0, float("nan"), "12"):
+        with pytest.raises(InputError, match="step must be a number above 0"):
+            blend(step=bad)
+        with pytest.raises(InputError, match="tolerance must be a number above 0"):
+            ColourNeed("c", place((50, 0, 0)), bad)
+    with pytest.raises(InputError, match="A:m occurs twice"):
+        plan([blend()], GREYS, [grey("m", 53), grey("m", 54)])

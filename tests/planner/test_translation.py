@@ -1,0 +1,285 @@
+"""A list translated: equal to enumeration, and what distinct and in order mean."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from planner_oracles import least_assignment, least_ordered, random_lab, swatch
+
+from stopgap.difference import delta_E, difference_words
+from stopgap.errors import InputError
+from stopgap.planner import lightness_order
+from stopgap.planner.translated import Asked
+from stopgap.planner.translation import translate
+from stopgap.planner.ways import Way
+from stopgap.swatches import FreeColour, Status
+
+seeds = st.integers(0, 10**6)
+
+
+def colour(label, lab, weight=1.0):
+    return Asked(label, FreeColour(label, tuple(float(value) for value in lab)), weight)
+
+
+def random_list(seed, n_asked, n_pencils):
+    """Colours on a coarse grid, so that equal ones and ties occur."""
+    rng = np.random.default_rng(seed)
+
+    def lab():
+        return np.round(np.array(random_lab(rng)) / 8) * 8
+
+    asked = [colour(f"c{i}", lab(), float(rng.integers(1, 4))) for i in range(n_asked)]
+    pencils = [swatch(f"{i:02d}", lab()) for i in range(n_pencils)]
+    return asked, pencils
+
+
+def table_of(asked, pencils):
+    """Equal colours as one row: cost, what leaving out costs, lightness."""
+    groups = sorted({entry.lab for entry in asked})
+    pencils = sorted(pencils, key=lambda pencil: pencil.address)
+    all_delta = [[float(delta_E(lab, pencil.lab)) for pencil in pencils] for lab in groups]
+    weights = [sum(entry.weight for entry in asked if entry.lab == lab) for lab in groups]
+    out = max(100.0, 2 * max(map(max, all_delta)))
+    cost = [[w * d for d in row] for w, row in zip(weights, all_delta)]
+    without = [w * out for w in weights]
+    return groups, pencils, cost, without, out
+
+
+def total_with_penalty(translation, out):
+    return translation.total + out * sum(row.asked.weight for row in translation.without)
+
+
+@settings(derandomize=True, deadline=None, max_examples=60)
+@given(seeds, st.integers(1, 8), st.integers(1, 15))
+def test_distinct_equals_enumeration(seed, n_asked, n_pencils):
+    asked, pencils = random_list(seed, n_asked, n_pencils)
+    answer = translate(asked, pencils)
+    groups, _, cost, without, out = table_of(asked, pencils)
+    assert total_with_penalty(answer, out) == pytest.approx(least_assignment(cost, without))
+    served = {row.asked.lab: row.given.label for row in answer.rows if row.given}
+    assert len(set(served.values())) == len(served) == min(len(groups), n_pencils)
+
+
+@settings(derandomize=True, deadline=None, max_examples=60)
+@given(seeds, st.integers(1, 6), st.integers(1, 9), st.booleans())
+def test_order_of_lightness_equals_enumeration(seed, n_asked, n_pencils, distinct):
+    asked, pencils = random_list(seed, n_asked, n_pencils)
+    answer = translate(asked, pencils, keep_order=True, distinct=distinct)
+    groups, by_address, cost, without, out = table_of(asked, pencils)
+    before = [[a[0] - b[0] > 5.0 for b in groups] for a in groups]
+    lightness = [pencil.lab[0] for pencil in by_address]
+    best = least_ordered(cost, without, lightness, before, distinct=distinct)
+    assert answer.proved
+    assert total_with_penalty(answer, out) == pytest.approx(best)
+    for one in answer.rows:
+        for other in answer.rows:
+            if one.given and other.given and one.asked.lab[0] - other.asked.lab[0] > 5.0:
+                assert one.given.lab[0] > other.given.lab[0]
+
+
+def test_eight_colours_fifteen_pencils_in_order():
+    asked, pencils = random_list(7, 8, 15)
+    answer = translate(asked, pencils, keep_order=True)
+    groups, by_address, cost, without, out = table_of(asked, pencils)
+    before = [[a[0] - b[0] > 5.0 for b in groups] for a in groups]
+    lightness = [pencil.lab[0] for pencil in by_address]
+    best = least_ordered(cost, without, lightness, before, distinct=True)
+    assert total_with_penalty(answer, out) == pytest.approx(best)
+    assert answer.total > translate(asked, pencils).total  # the order does cost something here
+
+
+@settings(derandomize=True, deadline=None, max_examples=40)
+@given(seeds, st.randoms(use_true_random=False))
+def test_the_order_of_rows_changes_nothing(seed, random):
+    asked, pencils = random_list(seed, 7, 12)
+    first = translate(asked, pencils)
+    random.shuffle(asked)
+    random.shuffle(pencils)
+    second = translate(asked, pencils)
+    assert {row.asked.label: row.given for row in first.rows} == {
+        row.asked.label: row.given for row in second.rows
+    }
+
+
+@settings(derandomize=True, deadline=None, max_examples=40)
+@given(seeds)
+def test_repeat_gives_each_its_nearest(seed):
+    asked, pencils = random_list(seed, 6, 10)
+    answer = translate(asked, pencils, distinct=False)
+    for row in answer.rows:
+        nearest = min(float(delta_E(row.asked.lab, pencil.lab)) for pencil in pencils)
+        assert row.delta_E == pytest.approx(nearest)
+        assert row.cost_of_distinctness == 0.0
+
+
+def test_what_distinctness_costs_is_said():
+    pencils = [swatch("1", (50, 0, 0)), swatch("2", (60, 0, 0))]
+    answer = translate([colour("a", (50, 0, 0)), colour("b", (53, 0, 0))], pencils)
+    assert [row.given.label for row in answer.rows] == ["A:1", "A:2"]
+    assert answer.rows[0].cost_of_distinctness == 0.0
+    assert answer.rows[1].nearest.label == answer.rows[1].second.label == "A:1"
+    expected = delta_E((53, 0, 0), (60, 0, 0)) - delta_E((53, 0, 0), (50, 0, 0))
+    assert answer.rows[1].cost_of_distinctness == pytest.approx(float(expected))
+    assert answer.worst is answer.rows[1]
+
+
+def test_colours_the_same_to_the_eye_share_a_pencil_and_others_do_not():
+    pencils = [swatch("1", (50, 0, 0)), swatch("2", (80, 0, 0)), swatch("3", (20, 0, 0))]
+    near = [colour("a", (50, 0, 0)), colour("b", (50.4, 0, 0)), colour("c", (53, 0, 0))]
+    given = [row.given.label for row in translate(near, pencils).rows]
+    assert given[0] == given[1] != given[2]
+
+
+def test_a_row_of_barely_different_colours_is_not_one_colour():
+    # each is the same to the eye as the next, the ends are not
+    near = [colour(str(i), (50 + 0.6 * i, 0, 0)) for i in range(4)]
+    pencils = [swatch(str(i), (40 + 5 * i, 0, 0)) for i in range(6)]
+    rows = translate(near, pencils).rows
+    for one in rows:
+        for other in rows:
+            if float(delta_E(one.asked.lab, other.asked.lab)) > 0.8:
+                assert one.given.label != other.given.label
+
+
+def test_too_few_pencils_leave_the_lightest_weight_without():
+    pencils = [swatch("1", (50, 0, 0)), swatch("2", (60, 0, 0))]
+    asked = [colour("a", (50, 0, 0), 1), colour("b", (55, 0, 0), 5), colour("c", (60, 0, 0), 5)]
+    answer = translate(asked, pencils)
+    assert [row.asked.label for row in answer.without] == ["a"]
+    assert (
+        answer.without[0].reason
+        == "every pencil and recipe is needed for other colours of the list"
+    )
+    assert answer.without[0].nearest.label == "A:1"
+
+
+def test_unknown_and_discontinued_entries_stay_in_the_list():
+    old = swatch("9", (50, 0, 0), range_="B", status=Status.DISCONTINUED)
+    asked = [Asked("FM9999", None, note="did you mean FM999?"), Asked.of(old), Asked.of(old)]
+    answer = translate(asked, [swatch("1", (51, 0, 0))])
+    assert len(answer.rows) == 3
+    assert answer.rows[0].reason == "did you mean FM999?"
+    assert answer.rows[0] in answer.impossible
+    assert answer.rows[1].asked.note == "discontinued"
+    assert answer.rows[1].given.label == answer.rows[2].given.label == "A:1"
+
+
+def test_what_cannot_be_had_is_listed_even_though_something_is_given():
+    answer = translate([colour("a", (50, 60, 0))], [swatch("1", (50, 0, 0))])
+    assert answer.impossible == answer.rows
+    assert answer.rows[0].given is not None
+
+
+def test_nothing_to_choose_from_is_an_answer():
+    answer = translate([colour("a", (50, 0, 0))], [])
+    assert answer.rows[0].reason == "there is no pencil to choose from"
+    assert answer.mean is None
+
+
+def recipe(label, lab, *pencils):
+    return Way(label, lab, pencils, 1.0, ("light",) * len(pencils))
+
+
+def test_recipes_may_share_a_pencil_but_not_a_result():
+    one, two = swatch("1", (50, 0, 0)), swatch("2", (80, 0, 0))
+    ways = [
+        recipe("1 lightly", (60, 0, 0), one),
+        recipe("1 over 2", (60.2, 0, 0), two, one),
+        recipe("2 lightly", (90, 0, 0), two),
+    ]
+    asked = [colour("a", (50, 0, 0)), colour("b", (60, 0, 0)), colour("c", (63, 0, 0))]
+    given = [row.given.label for row in translate(asked, [one, two], ways=ways).rows]
+    assert given[:2] == ["A:1", "1 lightly"]  # beside the pencil laid heavily
+    assert given[2] not in ("1 over 2", "1 lightly")  # no different from "1 lightly"
+
+
+def test_a_recipe_no_different_from_a_pencil_is_not_offered():
+    one, two = swatch("1", (50, 0, 0)), swatch("2", (60, 0, 0))
+    ways = [recipe("1 over 2", (50.1, 0, 0), two, one)]
+    answer = translate([colour("a", (50.1, 0, 0)), colour("b", (52, 0, 0))], [one, two], ways=ways)
+    assert {row.given.label for row in answer.rows} == {"A:1", "A:2"}
+
+
+def test_recipes_are_made_from_the_candidates_and_the_colours_asked_for():
+    seen = {}
+
+    def ways(swatches, aims):
+        seen["swatches"], seen["aims"] = [one.address for one in swatches], aims.tolist()
+        return [recipe("1 lightly", (75, 0, 0), swatches[0])]
+
+    answer = translate([colour("a", (75, 0, 0))], [swatch("1", (50, 0, 0))], ways=ways)
+    assert seen == {"swatches": ["A:1"], "aims": [[75.0, 0.0, 0.0]]}
+    assert answer.rows[0].given.label == "1 lightly"
+
+
+def test_alignment_keeps_the_order_when_the_time_is_over():
+    rng = np.random.default_rng(3)
+    asked = [colour(f"c{i}", random_lab(rng)) for i in range(12)]
+    pencils = [swatch(f"{i:02d}", random_lab(rng)) for i in range(20)]
+    answer = translate(asked, pencils, keep_order=True, time_limit=0.0)
+    assert not answer.proved
+    assert not answer.without
+    for one in answer.rows:
+        for other in answer.rows:
+            if one.asked.lab[0] - other.asked.lab[0] > 5.0:
+                assert one.given.lab[0] > other.given.lab[0]
+
+
+@settings(derandomize=True, deadline=None, max_examples=40)
+@given(seeds, st.integers(1, 5), st.integers(1, 6))
+def test_alignment_is_the_best_in_strict_order(seed, n_rows, n_columns):
+    rng = np.random.default_rng(seed)
+    cost, without = rng.uniform(0, 10, (n_rows, n_columns)), rng.uniform(5, 20, n_rows)
+    levels = rng.integers(0, 4, n_columns)
+    answer = lightness_order.align(
+        cost, without, np.arange(n_rows), np.unique(levels, return_inverse=True)[1]
+    )
+    total = sum(cost[i, way] if way >= 0 else without[i] for i, way in enumerate(answer))
+    before = np.triu(np.ones((n_rows, n_rows), dtype=bool), 1)
+    assert total == pytest.approx(least_ordered(cost, without, levels, before, distinct=False))
+
+
+def test_uncertain_pencils_are_tied():
+    pencils = [swatch("1", (50, 0, 0), uncertainty=2.0), swatch("2", (53, 0, 0), uncertainty=2.0)]
+    assert translate([colour("a", (50, 0, 0))], pencils).rows[0].tied
+    sure = [swatch("1", (50, 0, 0), uncertainty=0.5), swatch("2", (53, 0, 0), uncertainty=0.5)]
+    assert not translate([colour("a", (50, 0, 0))], sure).rows[0].tied
+
+
+@pytest.mark.parametrize("weight", [0.0, -1.0, float("nan"), float("inf"), "2"])
+def test_bad_weights_are_refused(weight):
+    with pytest.raises(InputError, match="weight"):
+        colour("a", (50, 0, 0), weight)
+
+
+def test_bad_lists_are_refused():
+    with pytest.raises(InputError, match="holds no colour"):
+        translate([], [swatch("1", (50, 0, 0))])
+    with pytest.raises(InputError, match="A:1 occurs twice"):
+        translate([colour("a", (50, 0, 0))], [swatch("1", (50, 0, 0)), swatch("1", (51, 0, 0))])
+    with pytest.raises(InputError, match="finite"):
+        colour("a", (50, float("nan"), 0))
+
+
+def test_rows_carry_grade_and_words_of_what_is_given():
+    pencils = [swatch("1", (50, 0, 0)), swatch("2", (70, 0, 0))]
+    near, far = translate([colour("a", (50.5, 0, 0)), colour("b", (90, 0, 0))], pencils).rows
+    assert (near.grade, far.grade) == ("same", "different")
+    assert near.words == difference_words((50.5, 0, 0), (50, 0, 0))
+    assert "darker" in far.words
+    unknown = translate([Asked("x", None)], pencils).rows[0]
+    assert (unknown.grade, unknown.words, unknown.cost_of_distinctness) == (None, "", None)
+    assert unknown.reason == "nothing of that name is known"
+    other = translate([colour("a", (50.5, 0, 0))], pencils, metric="CIE 1976").rows[0]
+    assert other.delta_E == pytest.approx(0.5)
+    assert other.grade == near.grade
+
+
+def test_bad_ways_and_limits_are_refused():
+    one = swatch("1", (50, 0, 0))
+    with pytest.raises(InputError, match="one colour"):
+        Way("x", ((50, 0, 0), (60, 0, 0)), (one,))
+    with pytest.raises(InputError, match="at least one pencil"):
+        Way("x", (50, 0, 0), ())
+    with pytest.raises(InputError, match="clearly_lighter"):
+        translate([colour("a", (50, 0, 0))], [one], clearly_lighter=-1.0)
