@@ -266,3 +266,10 @@ def test_aims_are_reported_in_their_order():
     order = [AIMS.index(stage.aim) for stage in plan.stages]
     assert order == sorted(order)
     assert len(order) >= 3
+
+
+def test_the_solver_never_writes_among_our_rows(capfd):
+    # an instance on which HiGHS of scipy 1.17.1 prints a line of its own to standard output
+    instance = random_instance(903871, n_owned=1, n_offers=4, n_blends=1, n_colours=0, n_ways=2)
+    assert instance.plan(partial=True, alternatives=0).stages
+    assert capfd.readouterr().out == ""

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from stopgap.difference import even_covariance
 from stopgap.errors import InputError, NothingFoundError
 from stopgap.planner import find_stand_ins
 from stopgap.swatches import (
@@ -208,10 +209,11 @@ def test_ties_hold_the_error_rate_they_state():
     generator = np.random.default_rng(20)
     target = FreeColour("", (50.0, 0.0, 0.0))
     trials, told_apart = 1000, 0
+    # both truly 3.9 away in ΔE00, in directions at a right angle; scattered by 0.5 in ΔE00
+    truth = np.array([[54.0, 0.0, 0.0], [50.0, 0.0, 4.3]])
+    root = np.linalg.cholesky(even_covariance(truth, 0.5))
     for _ in range(trials):
-        # both truly 3.9 away in ΔE00, in directions at a right angle
-        readings = np.array([[54.0, 0.0, 0.0], [50.0, 0.0, 4.3]])
-        readings += generator.normal(0.0, 0.5, (2, 3))
+        readings = truth + np.einsum("nij,nj->ni", root, generator.standard_normal((2, 3)))
         pair = [
             Swatch("One", str(row), tuple(map(float, reading)), uncertainty=0.5)
             for row, reading in enumerate(readings)

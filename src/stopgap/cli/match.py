@@ -5,7 +5,7 @@ from dataclasses import replace
 import click
 
 from stopgap.cli.papers import hand_of, paper_options
-from stopgap.cli.parameters import MetricName, TargetText
+from stopgap.cli.parameters import IlluminantName, MetricName, TargetText
 from stopgap.cli.selecting import Chosen, selection_options
 from stopgap.cli.session import library_options, output_options, session
 
@@ -38,6 +38,23 @@ from stopgap.cli.session import library_options, output_options, session
     show_default=True,
     help="Pencils that recipes may use.",
 )
+@click.option(
+    "--cautious",
+    is_flag=True,
+    help="Rank by the bound that ΔE00 stays below in 95 of 100 cases.",
+)
+@click.option(
+    "--under",
+    multiple=True,
+    type=IlluminantName(),
+    metavar="LIGHT",
+    help="Also under this CIE illuminant, such as A or LED-B3; may be repeated.",
+)
+@click.option(
+    "--reconstruct",
+    is_flag=True,
+    help="With --under: where a spectrum is missing, tell the likely size.",
+)
 @paper_options
 @output_options
 @library_options
@@ -49,6 +66,9 @@ def match(
     metric: str,
     layers: bool | None,
     layer_with: str,
+    cautious: bool,
+    under: tuple[str, ...],
+    reconstruct: bool,
     paper: str | None,
     paper_colour: str | None,
 ) -> None:
@@ -62,11 +82,17 @@ def match(
     Examples:
       stopgap match Fennmoor:FM017 --owned
       stopgap match '#c04a2b' --range Brindlewick --limit 3
+      stopgap match Brindlewick:BW05 --under A --under LED-B3
     """
+    from stopgap.errors import UsageError
     from stopgap.library.targets import find_target
     from stopgap.planner import LayerQuestion, find_stand_ins
     from stopgap.reports.stand_ins import stand_ins_report
 
+    if cautious and metric != "CIE 2000":
+        raise UsageError("--cautious ranks by ΔE00; leave --metric out.")
+    if reconstruct and not under:
+        raise UsageError("--reconstruct is for other lights; name one with --under.")
     current = session()
     with current.open(read_only=True) as library:
         swatches = library.swatches()
@@ -86,5 +112,10 @@ def match(
         within=within,
         layering=question,
         progress=current.counter("recipes"),
+        cautious=cautious,
     )
+    if under:
+        from stopgap.planner import look_under
+
+        answer = look_under(answer, under, reconstruct=reconstruct)
     current.answer(stand_ins_report(answer))

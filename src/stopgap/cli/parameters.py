@@ -92,6 +92,30 @@ class MetricName(click.ParamType):
         ]
 
 
+class IlluminantName(click.ParamType):
+    """A CIE illuminant, by its name."""
+
+    name = "illuminant"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """The name as the CIE writes it."""
+        from stopgap.colorimetry import illuminant_name
+
+        try:
+            return illuminant_name(str(value))
+        except InputError as error:
+            self.fail(str(error), param, ctx)
+
+    def shell_complete(
+        self, ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> list[CompletionItem]:
+        """Illuminants that begin so."""
+        del ctx, param
+        from stopgap.colorimetry import WHITES
+
+        return [CompletionItem(name) for name in WHITES if _begins(name, incomplete)]
+
+
 class LightfastnessText(click.ParamType):
     """A rating with its scale, such as `ASTM II` or `BWS 6`."""
 

@@ -8,7 +8,7 @@ import click
 from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.parameters import RangeName, words
 from stopgap.cli.session import library_options, output_options, session
-from stopgap.swatches import Source
+from stopgap.swatches import MeasurementMode, Source
 
 if TYPE_CHECKING:
     from stopgap.colorimetry import AdaptationMethod
@@ -16,11 +16,12 @@ if TYPE_CHECKING:
 
 _HERE = "stopgap.cli.ranges"
 RANGE_COMMANDS = {
-    "import": (f"{_HERE}:import_command", "Bring in a range from a spreadsheet."),
+    "import": (f"{_HERE}:import_command", "Bring in a range from a file."),
     "list": (f"{_HERE}:list_command", "The ranges of the library."),
     "show": (f"{_HERE}:show", "The swatches of a range."),
     "check": (f"{_HERE}:check", "Probable mistakes in a range."),
-    "export": (f"{_HERE}:export", "Write a range to a CSV file."),
+    "export": (f"{_HERE}:export", "Write a range as CSV, CGATS or CxF."),
+    "shift": ("stopgap.cli.shift:shift", "How two ranges' measurements differ."),
     "remove": (f"{_HERE}:remove", "Take a range out of the library."),
 }
 
@@ -54,6 +55,14 @@ def range_group() -> None:
     is_flag=True,
     help="Take 10 degree Lab or XYZ without spectra, at a larger uncertainty.",
 )
+@click.option("--mode", type=words(MeasurementMode), help="Measurement mode of ISO 13655.")
+@click.option(
+    "--repeats", is_flag=True, help="Rows of one code are readings of one pencil; take their mean."
+)
+@click.option("--paper", metavar="COLOUR", help="Bare paper: 'lab(L a b)', or the code of its row.")
+@click.option(
+    "--correct-bandpass", is_flag=True, help="Undo the blur of the instrument in the spectra."
+)
 @click.option("--replace", is_flag=True, help="Renew a range that is there; your decisions stay.")
 @output_options
 @library_options
@@ -65,14 +74,22 @@ def import_command(
     source: str | None,
     adaptation: "AdaptationMethod",
     accept_observer: bool,
+    mode: str | None,
+    repeats: bool,
+    paper: str | None,
+    correct_bandpass: bool,
     replace: bool,
 ) -> None:
-    """Bring in a range from FILE: CSV, XLSX or ODS, one row a pencil.
+    """Bring in a range from FILE: CSV, XLSX, ODS, CGATS or CxF, one row a pencil.
 
     The first row names the columns: 'code' and a colour (L, a, b or X, Y, Z or hex or nm400,
     nm410, …), and if you like name, status, owned, finish, core, lightfastness,
     lightfastness_scale, price, laydown, uncertainty, paper, note. Delimiter, decimal mark and
     encoding are found out. Either the whole file lands or nothing does.
+
+    White and observer are taken from the file where it states them (columns illuminant, observer);
+    so are mode, geometry, instrument, backing, date and bandpass. An option that contradicts the
+    file is refused.
 
     \b
     Example:
@@ -89,10 +106,12 @@ def import_command(
         source=Source(source.lower()) if source else None,
         adaptation=adaptation,
         accept_observer=accept_observer,
+        mode=MeasurementMode(mode.upper()) if mode else None,
+        correct_bandpass=correct_bandpass,
     )
     current = session()
     current.progress(f"Reading {file.name}")
-    draft = read_range(file, name, convention)
+    draft = read_range(file, name, convention, repeats=repeats, paper=paper)
     current.progress(f"Checking and storing {len(draft.swatches)} swatches")
     with current.open() as library:
         report = import_range(library, draft, renew=replace)
@@ -120,18 +139,26 @@ def list_command() -> None:
 
 @click.command()
 @click.argument("range_name", metavar="NAME", type=RangeName())
+@click.option("--measurement", is_flag=True, help="How each swatch was measured instead.")
 @output_options
 @library_options
-def show(range_name: str) -> None:
+def show(range_name: str, measurement: bool) -> None:
     """Show the swatches of a range as you decided them.
 
     \b
-    Example:
+    Examples:
       stopgap range show Fennmoor
+      stopgap range show Brindlewick --measurement
     """
-    from stopgap.reports.ranges import range_report
+    found = _range(range_name)
+    if measurement:
+        from stopgap.reports.measurement import measurement_report
 
-    session().answer(range_report(_range(range_name)))
+        session().answer(measurement_report(found))
+    else:
+        from stopgap.reports.ranges import range_report
+
+        session().answer(range_report(found))
 
 
 @click.command()
@@ -155,21 +182,29 @@ def check(range_name: str) -> None:
 @click.command()
 @click.argument("range_name", metavar="NAME", type=RangeName())
 @click.argument("file", type=click.Path(path_type=Path))
+@click.option(
+    "--format",
+    "form",
+    type=click.Choice(["CSV", "CGATS", "CxF"], case_sensitive=False),
+    help="Format (else by the ending: .cxf, .cgats, otherwise CSV).",
+)
 @click.option("--overwrite", is_flag=True, help="Replace FILE if it exists.")
 @library_options
-def export(range_name: str, file: Path, overwrite: bool) -> None:
-    """Write a range to FILE as CSV, which 'range import' reads back.
+def export(range_name: str, file: Path, form: str | None, overwrite: bool) -> None:
+    """Write a range to FILE, which 'range import' reads back.
 
     \b
-    Example:
+    Examples:
       stopgap range export Fennmoor fennmoor.csv
+      stopgap range export Brindlewick brindlewick.cxf
     """
-    from stopgap.library.exporting import export_csv
+    from stopgap.library.exporting import export_range
     from stopgap.library.files import write_whole
 
     found = _range(range_name)
-    write_whole(file, export_csv(found.swatches), overwrite=overwrite)
-    session().say(f"Wrote {len(found.swatches)} swatches of {found.name} to {file}.")
+    chosen = form or {".cxf": "CxF", ".cgats": "CGATS"}.get(file.suffix.casefold(), "CSV")
+    write_whole(file, export_range(found.swatches, chosen), overwrite=overwrite)
+    session().say(f"Wrote {len(found.swatches)} swatches of {found.name} to {file} as {chosen}.")
 
 
 @click.command()

@@ -14,9 +14,10 @@ from stopgap.colorimetry.adaptation import (
 )
 from stopgap.colorimetry.cielab import lab_to_xyz, xyz_to_lab
 from stopgap.colorimetry.lab_text import parse_colour
+from stopgap.colorimetry.reconstruction import RECONSTRUCTED_AT, plausible_reflectances
 from stopgap.colorimetry.science import colour_science
 from stopgap.colorimetry.solid import within_optimal_solid
-from stopgap.colorimetry.spectra import reflectance_to_lab, reflectance_to_xyz
+from stopgap.colorimetry.spectra import as_wavelengths, reflectance_to_lab, reflectance_to_xyz
 from stopgap.colorimetry.srgb import (
     hex_to_lab,
     lab_to_hex,
@@ -30,9 +31,11 @@ __all__ = [
     "D50",
     "D65",
     "OBSERVER_UNCERTAINTY",
+    "RECONSTRUCTED_AT",
     "WHITES",
     "AdaptationMethod",
     "adapt",
+    "as_wavelengths",
     "colour_science",
     "hex_to_lab",
     "illuminant_name",
@@ -42,6 +45,7 @@ __all__ = [
     "lab_to_srgb",
     "lab_to_xyz",
     "parse_colour",
+    "plausible_reflectances",
     "reflectance_to_lab",
     "reflectance_to_xyz",
     "srgb_to_lab",

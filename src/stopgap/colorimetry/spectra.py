@@ -10,10 +10,14 @@ Rules
 -----
 - The working range is 360 to 780 nm. Readings beyond it are not used.
 - Readings that stop short of it are continued with their end values: the weights of the missing
-  wavelengths are added to those of the first and the last (E308, 7.3.2.2).
+  wavelengths are added to those of the first and the last (E308, 7.3.2.2). They must reach from
+  400 to 680 nm: beyond lie 0.2 per cent of Y and 0.6 of X and Z (D50, 2 degree).
 - 1 and 5 nm: summation with the colour-matching functions at that interval. 10 and 20 nm on round
   wavelengths: the weighting factors of E2022, without correction for the bandpass. Any other
   regular interval: interpolated to 1 nm by Sprague's method (CIE 167:2005), then summed.
+- Correction for the bandpass, where it is asked for: E. I. Stearns and R. E. Stearns (1988), "An
+  example of a method for correcting radiance data for bandpass error", Color Research &
+  Application 13(4), 257-259, as in colour-science; it is linear and folded into the weights.
 - L*a*b* refers to the white of the same weights, so that the perfect diffuser is 100, 0, 0.
 """
 
@@ -29,7 +33,7 @@ from stopgap.colorimetry.whites import illuminant_name, observer_name, science_n
 from stopgap.errors import InputError
 
 _START, _END = 360.0, 780.0
-_LAST_START, _FIRST_END = 400.0, 700.0
+_LAST_START, _FIRST_END = 400.0, 680.0
 _WIDEST = 20.0
 _UNEVEN = 0.021  # nm: wavelengths that were written to two decimals
 
@@ -41,6 +45,7 @@ def reflectance_to_lab(
     observer: int = 2,
     *,
     allow_fluorescent: bool = False,
+    correct_bandpass: bool = False,
 ) -> Floats:
     """L*, a*, b* (..., 3) of reflectance factors (..., w), relative to the illuminant's own white.
 
@@ -50,21 +55,26 @@ def reflectance_to_lab(
     Parameters
     ----------
     wavelengths
-        (w,) in nm, rising in equal steps of at most 20 nm, from 400 or less to 700 or more.
+        (w,) in nm, rising in equal steps of at most 20 nm, from 400 or less to 680 or more.
     reflectance
         Reflectance factor, 1 for the perfect diffuser.
     illuminant, observer
         A name of WHITES; 2 or 10 degrees.
     allow_fluorescent
         Whether factors above 1 are taken, up to 2: fluorescent colours and the like.
+    correct_bandpass
+        Whether to undo the blur of an instrument whose bandpass is as wide as the interval of the
+        readings (Stearns and Stearns 1988).
 
     Raises
     ------
     InputError
         For wavelengths or factors that are not as described.
     """
-    xyz, white = _integrate(wavelengths, reflectance, illuminant, observer, allow_fluorescent)
-    return xyz_to_lab(xyz, white)
+    weights, factors = _prepared(
+        wavelengths, reflectance, illuminant, observer, allow_fluorescent, correct_bandpass
+    )
+    return xyz_to_lab(factors @ weights, weights.sum(axis=0))
 
 
 def reflectance_to_xyz(
@@ -74,29 +84,44 @@ def reflectance_to_xyz(
     observer: int = 2,
     *,
     allow_fluorescent: bool = False,
+    correct_bandpass: bool = False,
 ) -> Floats:
     """X, Y, Z (..., 3) of reflectance factors (..., w), Y = 100 for the perfect diffuser.
 
     Parameters and errors as for `reflectance_to_lab`.
     """
-    return _integrate(wavelengths, reflectance, illuminant, observer, allow_fluorescent)[0]
+    weights, factors = _prepared(
+        wavelengths, reflectance, illuminant, observer, allow_fluorescent, correct_bandpass
+    )
+    return factors @ weights
 
 
-def _integrate(
+def _prepared(
     wavelengths: FloatsLike,
     reflectance: FloatsLike,
     illuminant: str,
     observer: int,
     allow_fluorescent: bool,
+    correct_bandpass: bool,
 ) -> tuple[Floats, Floats]:
-    at = _checked_wavelengths(wavelengths)
+    """Weights (w, 3) and the checked factors (..., w) within the working range."""
+    at = as_wavelengths(wavelengths)
     factors = _checked_factors(reflectance, at.size, 2.0 if allow_fluorescent else 1.0)
     used = (at >= _START) & (at <= _END)
-    weights = _weights(tuple(at[used].tolist()), illuminant_name(illuminant), observer)
-    return factors[..., used] @ weights, weights.sum(axis=0)
+    weights = _weights(
+        tuple(at[used].tolist()), illuminant_name(illuminant), observer, correct_bandpass
+    )
+    return weights, factors[..., used]
 
 
-def _checked_wavelengths(wavelengths: FloatsLike) -> Floats:
+def as_wavelengths(wavelengths: FloatsLike) -> Floats:
+    """Wavelengths (w,) [nm] as float64, such as `reflectance_to_lab` can use.
+
+    Raises
+    ------
+    InputError
+        If they do not rise in equal steps of at most 20 nm from 400 or less to 680 or more.
+    """
     at = as_floats(wavelengths, "wavelengths")
     if at.ndim != 1 or at.size < 2:
         raise InputError("wavelengths: expected a row of wavelengths in nm.")
@@ -136,8 +161,24 @@ def _checked_factors(reflectance: FloatsLike, count: int, highest: float) -> Flo
 
 
 @lru_cache(maxsize=64)
-def _weights(wavelengths: tuple[float, ...], illuminant: str, observer: int) -> Floats:
+def _weights(
+    wavelengths: tuple[float, ...], illuminant: str, observer: int, correct_bandpass: bool
+) -> Floats:
     """The (w, 3) factors that turn reflectance at these wavelengths into X, Y, Z."""
+    plain = _uncorrected_weights(wavelengths, illuminant, observer)
+    if not correct_bandpass:
+        return read_only(plain)
+    colour = colour_science()
+    corrected = [
+        colour.bandpass_correction(
+            colour.SpectralDistribution(unit, wavelengths), method="Stearns 1988"
+        ).values
+        for unit in np.eye(len(wavelengths))
+    ]
+    return read_only(np.array(corrected) @ plain)
+
+
+def _uncorrected_weights(wavelengths: tuple[float, ...], illuminant: str, observer: int) -> Floats:
     colour = colour_science()
     every_nm = colour.SpectralShape(_START, _END, 1)
     matching = colour.MSDS_CMFS[observer_name(observer)].copy().align(every_nm)
@@ -150,7 +191,7 @@ def _weights(wavelengths: tuple[float, ...], illuminant: str, observer: int) -> 
             colour.SpragueInterpolator(np.arange(count, dtype=np.float64), unit)(places)
             for unit in np.eye(count)
         ]
-        return read_only(np.array(at_every_nm) @ _summation(matching, light, 1))
+        return np.array(at_every_nm) @ _summation(matching, light, 1)
     if step < 10.0:
         table = _summation(matching, light, int(step))
     else:
@@ -160,7 +201,7 @@ def _weights(wavelengths: tuple[float, ...], illuminant: str, observer: int) -> 
     folded = colour.colorimetry.adjust_tristimulus_weighting_factors_ASTME308(
         table, colour.SpectralShape(_START, _END, step), colour.SpectralShape(start, end, step)
     )
-    return read_only(folded)
+    return np.asarray(folded, dtype=np.float64)
 
 
 def _summation(matching: Any, light: Any, step: int) -> Floats:

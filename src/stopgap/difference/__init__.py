@@ -8,9 +8,17 @@ from stopgap.difference.cie_1994 import delta_E_cie_1994
 from stopgap.difference.ciede2000 import delta_E_ciede2000
 from stopgap.difference.cmc import delta_E_cmc
 from stopgap.difference.components import signed_differences
-from stopgap.difference.contours import Plane, metric_tensor, unit_contour
+from stopgap.difference.contours import Plane, unit_contour
 from stopgap.difference.grades import COARSE_ABOVE, DIRECTION_ABOVE, GRADES, grade
 from stopgap.difference.hyab import delta_E_hyab
+from stopgap.difference.local_metric import (
+    difference_gradient,
+    difference_uncertainty,
+    even_covariance,
+    mean_uncertainty,
+    metric_tensor,
+)
+from stopgap.difference.metamerism import special_metamerism_index
 from stopgap.difference.metrics import (
     DEFAULT_METRIC,
     METRICS,
@@ -38,10 +46,15 @@ __all__ = [
     "delta_E_cmc",
     "delta_E_hyab",
     "difference_function",
+    "difference_gradient",
+    "difference_uncertainty",
     "difference_words",
+    "even_covariance",
     "grade",
+    "mean_uncertainty",
     "metric_name",
     "metric_tensor",
     "signed_differences",
+    "special_metamerism_index",
     "unit_contour",
 ]

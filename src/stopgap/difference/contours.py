@@ -1,12 +1,8 @@
 """The colours that lie one ΔE00 away from a colour: near enough, an ellipse.
 
 Close to a colour the square of ΔE00 is a quadratic form of the step in L*, a*, b*, whose matrix is
-the metric tensor of the formula there. It is had by second differences of the squared formula,
-which for a quadratic form are exact; what is left is rounding and the formula's own curvature over
-a step of a thousandth.
-
-ΔE00 is no metric over long ways (see `stopgap.difference.ciede2000`): the ellipse tells about the
-neighbourhood only, up to a ΔE00 of a few units.
+the metric tensor of the formula there (see `stopgap.difference.local_metric`). ΔE00 is no metric
+over long ways: the ellipse tells about the neighbourhood only, up to a ΔE00 of a few units.
 """
 
 from enum import StrEnum
@@ -14,10 +10,8 @@ from enum import StrEnum
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_lab
-from stopgap.difference.ciede2000 import delta_E_ciede2000
+from stopgap.difference.local_metric import metric_tensor
 from stopgap.errors import InputError
-
-_STEP = 1e-3  # of L*, a*, b*
 
 
 class Plane(StrEnum):
@@ -25,28 +19,6 @@ class Plane(StrEnum):
 
     AB = "ab"
     LIGHTNESS = "lightness"
-
-
-def metric_tensor(lab: FloatsLike) -> Floats:
-    """The metric tensor of ΔE00 in L*, a*, b* at each colour, (..., 3) -> (..., 3, 3).
-
-    For a small step d, ΔE00² is about dᵀ G d.
-
-    >>> metric_tensor([50, 0, 0]).round(3).tolist()  # a* of a grey counts one and a half times
-    [[1.0, 0.0, 0.0], [0.0, 2.25, 0.0], [0.0, 0.0, 1.0]]
-    """
-    colours = as_lab(lab)[..., np.newaxis, np.newaxis, :]
-    unit = np.eye(3)
-    along = unit[:, np.newaxis] + unit  # e_i + e_j, (3, 3, 3)
-    across = unit[:, np.newaxis] - unit
-
-    def squared(steps: Floats) -> Floats:
-        there = delta_E_ciede2000(colours, colours + _STEP * steps) ** 2
-        back = delta_E_ciede2000(colours, colours - _STEP * steps) ** 2
-        return np.asarray((there + back) / (2.0 * _STEP**2))
-
-    # (e_i + e_j)ᵀ G (e_i + e_j) - (e_i - e_j)ᵀ G (e_i - e_j) = 4 G_ij
-    return np.asarray((squared(along) - squared(across)) / 4.0) + 0.0
 
 
 def unit_contour(

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from stopgap.errors import InputError
 from stopgap.library.formats import Table
@@ -21,6 +22,16 @@ KNOWN = (
     "uncertainty",
     "paper",
     "note",
+)
+CONDITIONS = (
+    "illuminant",
+    "observer",
+    "mode",
+    "geometry",
+    "instrument",
+    "backing",
+    "date",
+    "bandpass",
 )
 LAB = ("l", "a", "b")
 XYZ = ("x", "y", "z")
@@ -43,12 +54,12 @@ class Columns:
 
 
 def find_columns(table: Table, file_name: str) -> Columns:
-    """The columns of a range file.
+    """The columns of a range file. Wavelengths of a spreadsheet must rise from left to right.
 
     Raises
     ------
     InputError
-        If `code` or a colour is missing, or a header occurs twice.
+        If `code` or a colour is missing, a header occurs twice, or wavelengths do not rise.
     """
     place: dict[str, int] = {}
     spectral: dict[float, int] = {}
@@ -64,11 +75,22 @@ def find_columns(table: Table, file_name: str) -> Columns:
         seen[folded] = index
         wavelength = _SPECTRAL.fullmatch(folded)
         if wavelength:
-            spectral[float(wavelength[1].replace(",", "."))] = index
-        elif folded in (*KNOWN, *LAB, *XYZ, *HEX):
+            at = float(wavelength[1].replace(",", "."))
+            if at in spectral:
+                raise InputError(
+                    f"{file_name}: row {row}: two columns hold the wavelength {at:g} nm. Keep one."
+                )
+            spectral[at] = index
+        elif folded in (*KNOWN, *CONDITIONS, *LAB, *XYZ, *HEX):
             place[folded] = index
         else:
             unknown[title] = index
+    if table.details.get("format") != "CGATS" and list(spectral) != sorted(spectral):
+        earlier, later = next(pair for pair in pairwise(spectral) if pair[0] > pair[1])
+        raise InputError(
+            f"{file_name}: row {row}: the wavelengths do not rise, {later:g} nm stands after "
+            f"{earlier:g} nm; a column may be mislabelled. Put them in order."
+        )
     columns = Columns(
         place, dict(sorted(spectral.items())), unknown, dict(enumerate(table.header.cells))
     )

@@ -18,8 +18,11 @@ APPLICATION_ID = 0x53544741  # "STGA"
 LOCK_PATIENCE = 5.0  # seconds to wait for another program to finish writing
 
 
-def connect(path: Path, *, read_only: bool = False) -> sqlite3.Connection:
+def connect(path: Path, *, read_only: bool = False, as_it_is: bool = False) -> sqlite3.Connection:
     """A connection to the library at `path`, brought up to date, made where it does not exist.
+
+    A library of an older stopgap is brought up to date even to be read only, unless it is to be
+    copied `as_it_is`.
 
     Raises
     ------
@@ -38,7 +41,11 @@ def connect(path: Path, *, read_only: bool = False) -> sqlite3.Connection:
             )
         if fresh:
             path.parent.mkdir(parents=True, exist_ok=True)
-        _bring_up_to_date(path, fresh=fresh)
+        if as_it_is:
+            with closing(_open(path, read_only=True)) as connection:
+                _version_of(connection, path)
+        else:
+            _bring_up_to_date(path, fresh=fresh)
         return _open(path, read_only=read_only)
 
 

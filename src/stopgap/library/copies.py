@@ -37,7 +37,7 @@ def restore(source: Path, path: Path) -> Path | None:
     """
     if not source.is_file():
         raise LibraryError(f"{source}: there is no such backup file.")
-    with closing(connect(source, read_only=True)) as copy, told_plainly(source):
+    with closing(connect(source, read_only=True, as_it_is=True)) as copy, told_plainly(source):
         found = copy.execute("PRAGMA integrity_check").fetchone()[0]
         if found != "ok":
             raise LibraryError(f"The backup {source} is damaged ({found}). Nothing was changed.")
@@ -45,6 +45,7 @@ def restore(source: Path, path: Path) -> Path | None:
             path.parent.mkdir(parents=True, exist_ok=True)
             kept = _keep_old(path)
             back_up(copy, path)
+    connect(path).close()  # a copy that an older stopgap made is brought up to date
     return kept
 
 

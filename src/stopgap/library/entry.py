@@ -3,6 +3,7 @@
 import json
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any
 
 
 class EntryKind(StrEnum):
@@ -19,7 +20,8 @@ class Entry:
     """The numbers entered: L, a, b or X, Y, Z or reflectance factors; or a hex as `text`.
 
     `wavelengths` [nm] belong to a spectrum. `white` and `observer` are those of entered Lab and
-    XYZ; a hex is sRGB, which brings its own white, and a spectrum has none.
+    XYZ; a hex is sRGB, which brings its own white, and a spectrum has none. `readings` are the
+    entries that this one is the mean of.
     """
 
     kind: EntryKind
@@ -28,15 +30,25 @@ class Entry:
     text: str = ""
     white: str = "D50"
     observer: int = 2
+    readings: tuple["Entry", ...] = ()
 
     def to_json(self) -> str:
         """As it is stored."""
-        return json.dumps({field: getattr(self, field) for field in _FIELDS})
+        return json.dumps(self._plain())
 
     @classmethod
     def from_json(cls, text: str) -> "Entry":
         """As it was stored."""
-        stated = json.loads(text)
+        return cls._from_plain(json.loads(text))
+
+    def _plain(self) -> dict[str, Any]:
+        plain = {field: getattr(self, field) for field in _FIELDS}
+        if self.readings:
+            plain["readings"] = [reading._plain() for reading in self.readings]
+        return plain
+
+    @classmethod
+    def _from_plain(cls, stated: dict[str, Any]) -> "Entry":
         return cls(
             kind=EntryKind(stated["kind"]),
             values=tuple(float(value) for value in stated["values"]),
@@ -44,6 +56,7 @@ class Entry:
             text=str(stated["text"]),
             white=str(stated["white"]),
             observer=int(stated["observer"]),
+            readings=tuple(cls._from_plain(reading) for reading in stated.get("readings", ())),
         )
 
 

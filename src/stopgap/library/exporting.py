@@ -1,11 +1,11 @@
-"""A range to a CSV file that stopgap reads back to the same swatches."""
+"""A range to a file that stopgap reads back to the same swatches: CSV, CGATS or CxF."""
 
-import csv
-import io
 from collections.abc import Sequence
 
-from stopgap.library.formats.formulas import guard
-from stopgap.swatches import Swatch
+from stopgap.errors import InputError
+from stopgap.library.columns import CONDITIONS
+from stopgap.library.formats import FORMATS, Row, Table
+from stopgap.swatches import Swatch, stated_conditions
 
 _COLUMNS = (
     "code",
@@ -27,40 +27,71 @@ _COLUMNS = (
 )
 
 
-def export_csv(swatches: Sequence[Swatch]) -> str:
-    """Swatches as CSV: Lab under D50, 2 degree; the spectrum too where every swatch has one.
+def export_range(swatches: Sequence[Swatch], form: str = "CSV") -> bytes:
+    """Swatches in a format of FORMATS that can be written: Lab under D50, 2 degree, and spectra.
 
-    Numbers are written so that they read back to the last bit. Text that a spreadsheet could take
-    for a formula is guarded by an apostrophe, which an import takes away again.
+    Numbers are written so that they read back to the last bit; CGATS has no line breaks within text
+    and XML no control characters, there they become spaces. Illuminant and observer are left
+    open where they were assumed, so that they stay an assumption.
+
+    Raises
+    ------
+    InputError
+        If the format is not one that is written, or cannot hold these swatches.
     """
+    write = FORMATS[form].write if form in FORMATS else None
+    if write is None:
+        written = ", ".join(name for name, row in FORMATS.items() if row.write)
+        raise InputError(f"format {form!r}: expected one of {written}.")
+    return write(range_table(swatches))
+
+
+def export_csv(swatches: Sequence[Swatch]) -> str:
+    """Swatches as CSV text; as `export_range`."""
+    return export_range(swatches).decode("utf-8")
+
+
+def range_table(swatches: Sequence[Swatch]) -> Table:
+    """The columns of a range file; only those conditions and wavelengths that some swatch has."""
     extra = list(dict.fromkeys(title for swatch in swatches for title in swatch.extra))
-    grid = _common_wavelengths(swatches)
-    stream = io.StringIO(newline="")
-    writer = csv.writer(stream, lineterminator="\n")
-    titles = [f"nm{wavelength:g}" for wavelength in grid]
-    writer.writerow([*_COLUMNS, *titles, *(guard(title) for title in extra)])
-    for swatch in swatches:
-        reflectances = swatch.reflectance.values if swatch.reflectance and grid else ()
-        writer.writerow(
-            [
-                *_cells(swatch),
-                *(repr(value) for value in reflectances),
-                *(guard(swatch.extra.get(title, "")) for title in extra),
-            ]
+    grid = sorted({at for swatch in swatches for at in _spectrum(swatch)})
+    measured = [_conditions(swatch) for swatch in swatches]
+    conditions = [title for title in CONDITIONS if any(title in stated for stated in measured)]
+    rows = []
+    for number, (swatch, stated) in enumerate(zip(swatches, measured), start=2):
+        factors = _spectrum(swatch)
+        cells = (
+            *_cells(swatch),
+            *(stated.get(title, "") for title in conditions),
+            *(repr(factors[at]) if at in factors else "" for at in grid),
+            *(swatch.extra.get(title, "") for title in extra),
         )
-    return stream.getvalue()
+        rows.append(Row(number, cells))
+    titles = (*_COLUMNS, *conditions, *(f"nm{at:g}" for at in grid), *extra)
+    return Table(Row(1, titles), tuple(rows), {})
 
 
-def _common_wavelengths(swatches: Sequence[Swatch]) -> tuple[float, ...]:
-    grids = {swatch.reflectance.wavelengths if swatch.reflectance else () for swatch in swatches}
-    return grids.pop() if len(grids) == 1 else ()
+def _spectrum(swatch: Swatch) -> dict[float, float]:
+    spectrum = swatch.reflectance
+    return dict(zip(spectrum.wavelengths, spectrum.values)) if spectrum else {}
+
+
+def _conditions(swatch: Swatch) -> dict[str, str]:
+    stated = stated_conditions(swatch.measurement)
+    if not swatch.measurement.assumed:
+        stated |= {"illuminant": "D50", "observer": "2"}
+    else:
+        stated = {
+            title: text for title, text in stated.items() if title not in ("illuminant", "observer")
+        }
+    return stated
 
 
 def _cells(swatch: Swatch) -> list[str]:
     rating = swatch.lightfastness
     return [
-        guard(swatch.code),
-        guard(swatch.name),
+        swatch.code,
+        swatch.name,
         *(repr(value) for value in swatch.lab),
         str(swatch.status),
         "yes" if swatch.owned else "no",
@@ -71,6 +102,6 @@ def _cells(swatch: Swatch) -> list[str]:
         "" if swatch.price is None else repr(swatch.price),
         "" if swatch.laydown is None else str(swatch.laydown),
         repr(swatch.uncertainty),
-        guard(swatch.paper),
-        guard(swatch.note),
+        swatch.paper,
+        swatch.note,
     ]

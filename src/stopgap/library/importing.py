@@ -1,5 +1,6 @@
 """A range draft into the library: a new range, or a newer file of a range that is there."""
 
+import json
 import sqlite3
 from dataclasses import dataclass, replace
 
@@ -36,7 +37,8 @@ def import_range(library: Library, draft: RangeDraft, *, renew: bool = False) ->
     """Bring a range into the library, whole or not at all.
 
     With `renew`, swatches are recognised by their codes: what the file says of them is renewed
-    and what the user decided stays.
+    and what the user decided stays. A correction of the range is taken back, since the file may
+    have been measured anew.
 
     Raises
     ------
@@ -60,7 +62,7 @@ def import_range(library: Library, draft: RangeDraft, *, renew: bool = False) ->
         range=existing or draft.name,
         origin=draft.origin,
         details=draft.details,
-        notes=draft.notes,
+        notes=(*draft.notes, *_lost_shift(library, existing)),
         warnings=tuple(probable_mistakes([swatch for swatch, _ in draft.swatches])),
     )
     with library.changing(f"{'new ' if existing else ''}import of {report.range}") as connection:
@@ -73,8 +75,8 @@ def _insert(
     connection: sqlite3.Connection, draft: RangeDraft, report: ImportReport
 ) -> ImportReport:
     range_id = connection.execute(
-        "INSERT INTO colour_range (name, white, observer, white_assumed, origin)"
-        " VALUES (?, ?, ?, ?, ?)",
+        "INSERT INTO colour_range (name, white, observer, white_assumed, origin, paper)"
+        " VALUES (?, ?, ?, ?, ?, ?)",
         (draft.name, *_convention(draft)),
     ).lastrowid
     for position, (swatch, entry) in enumerate(draft.swatches, start=1):
@@ -87,8 +89,8 @@ def _renew(connection: sqlite3.Connection, draft: RangeDraft, report: ImportRepo
         "SELECT id FROM colour_range WHERE name = ?", (draft.name,)
     ).fetchone()["id"]
     connection.execute(
-        "UPDATE colour_range SET white = ?, observer = ?, white_assumed = ?, origin = ?"
-        " WHERE id = ?",
+        "UPDATE colour_range SET white = ?, observer = ?, white_assumed = ?, origin = ?,"
+        " paper = ?, shift = '[0.0, 0.0, 0.0]' WHERE id = ?",
         (*_convention(draft), range_id),
     )
     old = {
@@ -144,8 +146,16 @@ def _is_the_users(connection: sqlite3.Connection, row: sqlite3.Row) -> bool:
     return bool(row["by_hand"] or row["owned"] or decided.fetchone())
 
 
-def _convention(draft: RangeDraft) -> tuple[str, int, int, str]:
-    entries = [entry for _, entry in draft.swatches]
-    convention = draft.convention
-    assumed = convention.is_assumed(entries)
-    return convention.white, convention.observer, int(assumed), draft.origin
+def _lost_shift(library: Library, existing: str | None) -> list[str]:
+    if existing is None or not any(library.colour_range(existing).shift):
+        return []
+    return [
+        "The correction of this range was taken back; see with 'stopgap range shift' whether the "
+        "new file needs one."
+    ]
+
+
+def _convention(draft: RangeDraft) -> tuple[str, int, int, str, str | None]:
+    white, observer, assumed = draft.white
+    paper = json.dumps(draft.paper.lab) if draft.paper.measured else None
+    return white, observer, int(assumed), draft.origin, paper

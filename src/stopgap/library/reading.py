@@ -1,27 +1,32 @@
 """A range file to swatches: every row read, every problem of the file reported together."""
 
-from dataclasses import dataclass, replace
+from collections import Counter
+from dataclasses import dataclass, field
 from pathlib import Path
 
+from stopgap.colorimetry import parse_colour
 from stopgap.errors import InputError, ProblemsInFile
+from stopgap.library.agreement import disagreement
 from stopgap.library.cells import Cells
-from stopgap.library.columns import HEX, LAB, XYZ, Columns, find_columns
-from stopgap.library.conversion import Convention, convert, is_per_cent
+from stopgap.library.columns import Columns, find_columns
+from stopgap.library.conversion import Convention, convert
 from stopgap.library.entry import Entry, EntryKind
 from stopgap.library.formats import Table, read_table
 from stopgap.library.formats.formulas import unguard
+from stopgap.library.repeats import merge_repeats
+from stopgap.library.row_colours import as_factors, check_factors, entry_of, is_per_cent
+from stopgap.library.row_conditions import conditions_of, only_mode, refuse_contradiction
 from stopgap.swatches import (
     SOURCE_UNCERTAINTY,
     Core,
     Finish,
     Lightfastness,
+    Paper,
     Status,
     Swatch,
 )
 
-_LARGEST_AB = 200.0
-_LARGEST_XYZ = 400.0
-_LARGEST_PER_CENT = 400.0
+Taken = tuple[Swatch, Entry]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,14 +35,42 @@ class RangeDraft:
 
     name: str
     origin: str
-    swatches: tuple[tuple[Swatch, Entry], ...]
+    swatches: tuple[Taken, ...]
     convention: Convention
     details: dict[str, str]
     notes: tuple[str, ...]
+    paper: Paper = field(default_factory=Paper)
+
+    @property
+    def white(self) -> tuple[str, int, bool]:
+        """Illuminant and observer of most of the entries, and whether some were assumed."""
+        stated = Counter(
+            (swatch.measurement.illuminant, swatch.measurement.observer)
+            for swatch, _ in self.swatches
+            if swatch.measurement.illuminant
+        )
+        default = (self.convention.white, self.convention.observer)
+        illuminant, observer = stated.most_common(1)[0][0] if stated else default
+        assumed = any(swatch.measurement.assumed for swatch, _ in self.swatches)
+        return illuminant, observer or 2, assumed
 
 
-def read_range(path: Path, name: str, convention: Convention) -> RangeDraft:
+def read_range(
+    path: Path,
+    name: str,
+    convention: Convention,
+    *,
+    repeats: bool = False,
+    paper: str | None = None,
+) -> RangeDraft:
     """The range in a file.
+
+    Parameters
+    ----------
+    repeats
+        Whether several rows of one code are readings of one pencil, and become their mean.
+    paper
+        The bare paper: a colour such as lab(95 0 2), or the code of the row that holds it.
 
     Raises
     ------
@@ -54,15 +87,21 @@ def read_range(path: Path, name: str, convention: Convention) -> RangeDraft:
             f"{path.name}: there is a header but no row below it. Expected one row for each pencil."
         )
     rows = [Cells(row, columns, decimal_comma=table.decimal_comma) for row in table.rows]
-    entries = [_entry(cells, convention) for cells in rows]
-    per_cent = is_per_cent(entries)
+    refuse_contradiction(rows, convention, path.name)
+    rows = only_mode(rows, convention.mode)
+    entries = [entry_of(cells, convention) for cells in rows]
+    per_cent = is_per_cent(entries, table.unit)
     if per_cent:
-        entries = [entry and _as_factor(entry) for entry in entries]
+        entries = [as_factors(entry) for entry in entries]
     drafts = [
         _swatch(name, cells, entry, convention) for cells, entry in zip(rows, entries, strict=True)
     ]
+    for cells, entry, draft in zip(rows, entries, drafts, strict=True):
+        finish = draft.finish if draft else Finish.PLAIN
+        check_factors(cells, entry, finish, per_cent=per_cent, unit=table.unit)
+    disagreeing = disagreement(rows, entries, drafts, convention)
     problems = [problem for cells in rows for problem in cells.problems]
-    problems += _repeated_codes(rows)
+    problems += [] if repeats else _repeated_codes(rows)
     if problems:
         raise ProblemsInFile(
             f"{path.name}: nothing was imported; {len(problems)} "
@@ -70,9 +109,43 @@ def read_range(path: Path, name: str, convention: Convention) -> RangeDraft:
             sorted(problems, key=_row_of),
         )
     known = [entry for entry in entries if entry is not None]
-    swatches = convert([draft for draft in drafts if draft], known, convention)
-    notes = tuple(_notes(columns, known, convention, per_cent=per_cent))
-    return RangeDraft(name, path.name, tuple(swatches), convention, _details(table, known), notes)
+    taken = convert([draft for draft in drafts if draft], known, convention)
+    notes = _notes(columns, taken, convention, per_cent=per_cent and table.unit is None)
+    notes += disagreeing
+    if repeats:
+        taken, repeated = merge_repeats(taken, convention)
+        notes += repeated
+    code = _paper_code(table, rows)
+    taken, found = _without_paper(taken, paper or code, path.name)
+    details = _details(table, known)
+    return RangeDraft(name, path.name, tuple(taken), convention, details, tuple(notes), found)
+
+
+def _paper_code(table: Table, rows: list[Cells]) -> str | None:
+    """The code of the row that the format marks as the bare paper."""
+    return next((cells.text("code") for cells in rows if cells.row.number == table.paper_row), None)
+
+
+def _without_paper(
+    taken: list[Taken], stated: str | None, file_name: str
+) -> tuple[list[Taken], Paper]:
+    """The swatches that are pencils, and the paper they lie on."""
+    if stated is None:
+        return taken, Paper()
+    lab = parse_colour(stated)
+    if lab is not None:
+        L, a, b = (float(value) for value in lab)
+        return taken, Paper((L, a, b), measured=True)
+    found = [swatch for swatch, _ in taken if swatch.code.casefold() == stated.casefold()]
+    if not found:
+        raise InputError(
+            f"{file_name}: --paper {stated!r:.60} is neither a colour such as 'lab(95 0 2)' nor "
+            "the code of a row."
+        )
+    others = [(swatch, entry) for swatch, entry in taken if swatch is not found[0]]
+    if not others:
+        raise InputError(f"{file_name}: there is no row beside the paper. Expected pencils.")
+    return others, Paper(found[0].lab, measured=True)
 
 
 def check_range_name(name: str) -> None:
@@ -88,78 +161,6 @@ def check_range_name(name: str) -> None:
             f"range name {name!r:.60}: expected 1 to 100 printable characters without a colon, "
             "which parts the range from the code."
         )
-
-
-def _entry(cells: Cells, convention: Convention) -> Entry | None:
-    """The best colour of a row: spectrum, else Lab, else XYZ, else hex."""
-    columns = cells.columns
-    white, observer = convention.white, convention.observer
-    spectrum = [
-        (wavelength, cells.at(index), columns.titles[index])
-        for wavelength, index in columns.spectral.items()
-    ]
-    if any(cell for _, cell, _ in spectrum):
-        factors = tuple(
-            _stated(cells, title, cell, 0.0, _LARGEST_PER_CENT, "a reflectance of 0 or more")
-            for _, cell, title in spectrum
-        )
-        return Entry(EntryKind.SPECTRUM, factors, tuple(columns.spectral))
-    if columns.has(LAB) and any(cells.raw(name) for name in LAB):
-        lab = (
-            _stated(cells, "L", cells.raw("l"), 0.0, 100.0, "a lightness from 0 to 100"),
-            *(
-                _stated(cells, name, cells.raw(name), -_LARGEST_AB, _LARGEST_AB, "-200 to 200")
-                for name in ("a", "b")
-            ),
-        )
-        return Entry(EntryKind.LAB, lab, white=white, observer=observer)
-    if columns.has(XYZ) and any(cells.raw(name) for name in XYZ):
-        xyz = tuple(
-            _stated(cells, name.upper(), cells.raw(name), 0.0, _LARGEST_XYZ, "0 to 400 (Y = 100)")
-            for name in XYZ
-        )
-        return Entry(EntryKind.XYZ, xyz, white=white, observer=observer)
-    if columns.has(HEX) and cells.raw("hex"):
-        return _hex_entry(cells)
-    cells.problem("colour", "", "L, a, b or another colour in every row")
-    return None
-
-
-def _hex_entry(cells: Cells) -> Entry | None:
-    from stopgap.colorimetry import hex_to_lab
-
-    text = cells.raw("hex")
-    text = text if text.startswith("#") else f"#{text}"
-    try:
-        hex_to_lab(text)
-    except InputError:
-        cells.problem("hex", cells.raw("hex"), "six hexadecimal digits such as #c04a2b")
-        return None
-    return Entry(EntryKind.HEX, text=text, white="D65")
-
-
-def _stated(cells: Cells, column: str, cell: str, low: float, high: float, expected: str) -> float:
-    value = cells.number_in(column, cell, low, high, expected)
-    if value is None and not cell:
-        cells.problem(column, cell, expected)
-    return value or 0.0
-
-
-def _as_factor(entry: Entry) -> Entry:
-    if entry.kind is not EntryKind.SPECTRUM:
-        return entry
-    return replace(entry, values=tuple(value / 100.0 for value in entry.values))
-
-
-def _check_factors(cells: Cells, entry: Entry | None, finish: Finish) -> None:
-    """No plain pencil reflects more than falls on it."""
-    if entry is None or entry.kind is not EntryKind.SPECTRUM or finish is Finish.FLUORESCENT:
-        return
-    for wavelength, value in zip(entry.wavelengths, entry.values, strict=True):
-        if value > 1.0:
-            title = cells.columns.titles[cells.columns.spectral[wavelength]]
-            expected = "at most 1 (100 per cent); more only with the finish fluorescent"
-            cells.problem(title, f"{value:g}", expected)
 
 
 def _swatch(
@@ -181,7 +182,6 @@ def _swatch(
     core = cells.choice("core", Core)
     lightfastness = _lightfastness(cells)
     owned = cells.yes("owned")
-    _check_factors(cells, entry, finish or Finish.PLAIN)
     if entry is None:
         return None
     source = convention.source_of(entry)
@@ -201,6 +201,7 @@ def _swatch(
         uncertainty=SOURCE_UNCERTAINTY[source] if uncertainty is None else uncertainty,
         paper=cells.text("paper"),
         note=cells.text("note"),
+        measurement=conditions_of(cells, entry, convention),
         extra={
             title: unguard(cells.at(index))
             for title, index in cells.columns.unknown.items()
@@ -233,7 +234,8 @@ def _repeated_codes(rows: list[Cells]) -> list[str]:
         if code and earlier != cells.row.number:
             problems.append(
                 f"row {cells.row.number}, column code: found {code!r:.60}, which row {earlier} has "
-                "already; expected each code once."
+                "already; expected each code once, or --repeats if they are readings of one "
+                "pencil."
             )
     return problems
 
@@ -254,9 +256,9 @@ def _details(table: Table, entries: list[Entry]) -> dict[str, str]:
 
 
 def _notes(
-    columns: Columns, entries: list[Entry], convention: Convention, *, per_cent: bool
+    columns: Columns, taken: list[Taken], convention: Convention, *, per_cent: bool
 ) -> list[str]:
-    notes = convention.notes(entries)
+    notes = convention.notes([swatch for swatch, _ in taken], [entry for _, entry in taken])
     if per_cent:
         notes.append("Reflectances go above 2, so they were read as per cent, not as factors.")
     if columns.unknown:

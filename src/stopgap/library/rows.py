@@ -5,12 +5,14 @@ import sqlite3
 from collections.abc import Mapping
 from typing import Any
 
+from stopgap.library import measuring
 from stopgap.library.entry import Entry, EntryKind
 from stopgap.swatches import (
     Core,
     Finish,
     Lightfastness,
     LightfastnessScale,
+    MeasurementConditions,
     Reflectance,
     Source,
     Status,
@@ -42,10 +44,16 @@ def swatch_from_row(row: sqlite3.Row, decided: Mapping[str, Any]) -> Swatch:
     """The swatch as the user sees it: the file's row under the user's decisions."""
     value = {**dict(row), **decided}
     scale = value["lightfastness_scale"]
+    lab = (value["lightness"], value["a"], value["b"])
+    # a colour decided by hand leaves behind what was measured of the file's
+    by_hand = "lightness" in decided
+    shift = measuring.shift_from_json(value["shift"])
+    shifted = any(shift) and not (by_hand or value["by_hand"])
+    even = by_hand or "uncertainty" in decided or "source" in decided
     return Swatch(
         range=value["range"],
         code=value["code"],
-        lab=(value["lightness"], value["a"], value["b"]),
+        lab=(lab[0] + shift[0], lab[1] + shift[1], lab[2] + shift[2]) if shifted else lab,
         name=value["name"],
         owned=bool(value["owned"]),
         status=Status(value["status"]),
@@ -60,8 +68,15 @@ def swatch_from_row(row: sqlite3.Row, decided: Mapping[str, Any]) -> Swatch:
         uncertainty=value["uncertainty"],
         paper=value["paper"],
         note=value["note"],
-        # a colour decided by hand leaves the file's spectrum behind
-        reflectance=None if "lightness" in decided else _reflectance(value["entry"]),
+        # nor does a correction of Lab say what it would be at each wavelength
+        reflectance=None if by_hand or shifted else _reflectance(value["entry"]),
+        measurement=(
+            MeasurementConditions()
+            if by_hand
+            else measuring.conditions_from_json(value["measurement"])
+        ),
+        readings=None if by_hand else measuring.readings_from_json(value["readings"]),
+        covariance=None if even else measuring.covariance_from_json(value["covariance"]),
         extra=json.loads(value["extra"]),
     )
 
@@ -88,6 +103,9 @@ def row_from_swatch(swatch: Swatch) -> dict[str, Any]:
         "uncertainty": swatch.uncertainty,
         "paper": swatch.paper,
         "note": swatch.note,
+        "measurement": measuring.conditions_to_json(swatch.measurement),
+        "readings": measuring.readings_to_json(swatch.readings),
+        "covariance": measuring.covariance_to_json(swatch.covariance),
         "extra": json.dumps(dict(swatch.extra), ensure_ascii=False),
     }
 

@@ -3,20 +3,21 @@
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
 
 from stopgap.errors import InputError, LibraryError, UnknownSwatchError
-from stopgap.library import history
+from stopgap.library import history, measuring
 from stopgap.library.connection import connect, told_plainly
-from stopgap.library.entry import Entry
+from stopgap.library.entry import Entry, EntryKind
 from stopgap.library.rows import DECIDABLE, row_from_swatch, swatch_from_row
 from stopgap.swatches import ColourRange, Swatch
 from stopgap.swatches.spelling import nearest_spellings
 
 _SELECT_SWATCHES = """
-    SELECT swatch.*, colour_range.name AS range
+    SELECT swatch.*, colour_range.name AS range, colour_range.shift
     FROM swatch JOIN colour_range ON colour_range.id = swatch.range_id
 """
 
@@ -93,6 +94,8 @@ class Library:
                     observer=row["observer"],
                     white_assumed=bool(row["white_assumed"]),
                     origin=row["origin"],
+                    paper=measuring.paper_from_json(row["paper"]),
+                    shift=measuring.shift_from_json(row["shift"]),
                 )
                 for row in connection.execute(_ranges())
             ]
@@ -183,6 +186,9 @@ class Library:
                 f"{nearest_spellings(swatch.range, known.values())} "
                 "To start a range of your own, add --new-range."
             )
+        if entry.kind in (EntryKind.LAB, EntryKind.XYZ):
+            measured = replace(swatch.measurement, illuminant=entry.white, observer=entry.observer)
+            swatch = replace(swatch, measurement=measured)
         with self.changing(what) as connection:
             range_id = find_or_make_range(connection, swatch.range, entry)
             taken = connection.execute(

@@ -1,7 +1,7 @@
 """The shopping list: the least purchase that meets every need that can be met, proved."""
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -99,13 +99,13 @@ def shopping_list(
     others: tuple[Alternative, ...] = ()
     if question.passages or question.choices:
         found, stages = best_purchase(question)
-        if found is None:
-            bought = frugal_purchase(question)
+        frugal = frugal_purchase(question)
+        bought = frugal if found is None else min(found, frugal, key=question.merit)
+        if bought is not found:
+            # a proof that a plain heuristic undercuts is none, whatever the solver says
+            stages = tuple(replace(stage, proved=False) for stage in stages)
         elif all(stage.proved for stage in stages if stage.aim in COUNTED):
-            bought = found
             others = alternatives_to(bought, question, offers, alternatives)
-        else:
-            bought = min(found, frugal_purchase(question), key=question.merit)
     return _answer(parts, mine, offers, question, bought, stages, others)
 
 

@@ -17,6 +17,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from stopgap.arrays import Floats, Integers
+from stopgap.planner.silence import silent_standard_output
 
 TOLERANCE = 1e-6
 """To which the solver keeps rows and proves bounds, relative and absolute."""
@@ -148,20 +149,23 @@ class Programme:
         constraints = []
         if self.n_rows:
             rows, places, values = (np.concatenate(part) for part in zip(*self._entries))
-            matrix = coo_array((values, (rows, places)), shape=(self.n_rows, self.size))
+            # HiGHS takes 32 bit places, and scipy before 1.15 does not narrow them
+            places_of = (rows.astype(np.intc), places.astype(np.intc))
+            matrix = coo_array((values, places_of), shape=(self.n_rows, self.size))
             lowest, highest = (np.concatenate(part) for part in zip(*self._limits))
             constraints.append(LinearConstraint(matrix.tocsc(), lowest, highest))
-        result = milp(
-            objective,
-            integrality=np.concatenate(self._whole),
-            bounds=Bounds(0.0, upper),
-            constraints=constraints,
-            options={
-                "mip_rel_gap": 0.0,
-                "presolve": presolve,
-                "time_limit": np.inf if left is None else left,
-            },
-        )
+        with silent_standard_output():
+            result = milp(
+                objective,
+                integrality=np.concatenate(self._whole),
+                bounds=Bounds(0.0, upper),
+                constraints=constraints,
+                options={
+                    "mip_rel_gap": 0.0,
+                    "presolve": presolve,
+                    "time_limit": np.inf if left is None else left,
+                },
+            )
         bound = -np.inf if result.mip_dual_bound is None else float(result.mip_dual_bound)
         values_found = None if result.x is None else np.asarray(result.x, dtype=np.float64)
         return Solution(

@@ -1,15 +1,12 @@
 """Stand-ins: which pencils come nearest to a colour, how they are off, and how sure that is."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats
+from stopgap.arrays import Floats, Integers
 from stopgap.difference import (
-    COARSE_ABOVE,
     DEFAULT_METRIC,
-    DIRECTION_ABOVE,
     delta_E_ciede2000,
     difference_words,
     grade,
@@ -18,44 +15,12 @@ from stopgap.difference import (
 )
 from stopgap.errors import InputError, NothingFoundError
 from stopgap.neighbours import SwatchIndex
+from stopgap.planner.answers import StandIn, StandIns
 from stopgap.planner.cautions import lightfastness_caution
+from stopgap.planner.doubt import CONFIDENCE, doubt_of, nearest_probabilities, tied_group
+from stopgap.planner.notes import stand_in_notes
 from stopgap.planner.recipes import LayerQuestion, Progress, Recipe, find_recipes
 from stopgap.swatches import Selection, Swatch, Target
-
-CONFIDENCE = 1.645
-"""Standard deviations within which two candidates cannot be told apart: 95 per cent, one-sided."""
-
-
-@dataclass(frozen=True, slots=True)
-class StandIn:
-    """One candidate: differences are the candidate's minus the target's.
-
-    `delta_E` is in the metric asked for, `delta_L`, `delta_C`, `delta_H` are CIE L*, C*ab, H*ab;
-    `sigma` is the standard uncertainty of `delta_E` in ΔE00; `tied` says that it cannot be told
-    apart from the nearest at the accuracy of the swatches.
-    """
-
-    swatch: Swatch
-    delta_E: float
-    grade: str
-    delta_L: float
-    delta_C: float
-    delta_H: float
-    words: str
-    sigma: float
-    tied: bool
-    cautions: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class StandIns:
-    """The answer to one question: single pencils and layering recipes, nearest first."""
-
-    target: Target
-    metric: str
-    matches: tuple[StandIn, ...]
-    notes: tuple[str, ...]
-    layers: tuple[Recipe, ...] = ()
 
 
 def find_stand_ins(
@@ -66,10 +31,15 @@ def find_stand_ins(
     limit: int = 5,
     metric: str = DEFAULT_METRIC,
     within: float | None = None,
+    cautious: bool = False,
     layering: LayerQuestion | None = None,
     progress: Progress | None = None,
 ) -> StandIns:
     """The nearest of `swatches` to `target`, exactly, the target itself never among them.
+
+    With `cautious` they are ranked by the upper bound of ΔE00 that holds in 95 of 100 cases, and
+    `within` is a limit for that bound: a colour that is known well comes before one that may be
+    nearer.
 
     Equal differences are in the order of range and code, so the order of `swatches` is immaterial.
     Cost grows linearly with their number, and with the square of the number of pencils that may
@@ -78,7 +48,7 @@ def find_stand_ins(
     Raises
     ------
     InputError
-        If `limit` is below 1 or the metric is unknown.
+        If `limit` is below 1, the metric is unknown, or is not ΔE00 where `cautious`.
     NothingFoundError
         If the selection leaves no candidate, or none lies `within` that ΔE.
     """
@@ -91,9 +61,10 @@ def find_stand_ins(
     )
     if not candidates:
         raise NothingFoundError(_why_nothing(swatches, selection))
-    matches = _nearest(target, candidates, limit, metric)
+    matches = _nearest(target, candidates, limit, metric, cautious=cautious)
     # grades, uncertainties and so ties are stated in ΔE00 whatever metric ranks
-    nearest = float(delta_E_ciede2000(target.lab, matches[0].swatch.lab))
+    nearest = min(_delta_E00(target, match.swatch) for match in matches)
+    notes = stand_in_notes(target, matches, nearest, selection, cautious=cautious)
     recipes: tuple[Recipe, ...] = ()
     if layering is not None:
         recipes = find_recipes(
@@ -103,37 +74,71 @@ def find_stand_ins(
             single_sigma=matches[0].swatch.uncertainty,
             progress=progress,
         )
-    notes = _notes(target, matches, nearest, selection)
-    if layering is not None and layering.always and not recipes:
-        notes.append(
-            "No recipe: there is no pencil to layer. 'stopgap own' says which pencils you own."
-        )
+        if layering.always and not recipes:
+            notes.append(
+                "No recipe: there is no pencil to layer. 'stopgap own' says which you own."
+            )
     if within is not None:
         recipes = tuple(recipe for recipe in recipes if recipe.delta_E <= within)
-        near = tuple(match for match in matches if match.delta_E <= within)
+        near = tuple(match for match in matches if _reach(match, cautious=cautious) <= within)
         if not near and not recipes:
             raise NothingFoundError(
                 f"No candidate lies within ΔE {within:g}: the nearest, "
-                f"{matches[0].swatch.address}, is {matches[0].delta_E:.1f} away."
+                f"{matches[0].swatch.address}, is "
+                f"{_reach(matches[0], cautious=cautious):.1f} away."
             )
         matches = near
     return StandIns(target, metric_name(metric), matches, tuple(notes), recipes)
 
 
 def _nearest(
-    target: Target, candidates: Sequence[Swatch], limit: int, metric: str
+    target: Target, candidates: Sequence[Swatch], limit: int, metric: str, *, cautious: bool
 ) -> tuple[StandIn, ...]:
-    lab = np.array([swatch.lab for swatch in candidates])
-    differences, rows = SwatchIndex(lab, metric).nearest(target.lab, limit)
-    chosen = [candidates[row] for row in rows[0]]
-    delta_E00 = np.atleast_1d(delta_E_ciede2000(target.lab, lab[rows[0]]))
-    tied = _tied_with_nearest(target, chosen, delta_E00)
+    if cautious:
+        differences, rows = _rank_by_bound(target, candidates, limit, metric)
+    else:
+        lab = np.array([swatch.lab for swatch in candidates])
+        differences, rows = (
+            found[0] for found in SwatchIndex(lab, metric).nearest(target.lab, limit)
+        )
+    chosen = [candidates[row] for row in rows]
+    doubt = doubt_of(target, chosen)
+    delta_E00 = doubt.differences
+    probabilities = nearest_probabilities(doubt)
+    tied = tied_group(probabilities)
     return tuple(
         _stand_in(
-            target, swatch, float(differences[0, place]), float(delta_E00[place]), tied[place]
+            target,
+            swatch,
+            delta_E=float(delta_E00[place] if cautious else differences[place]),
+            delta_E00=float(delta_E00[place]),
+            sigma=float(doubt.sigmas[place]),
+            probability=float(probabilities[place]),
+            tied=bool(tied[place]),
         )
         for place, swatch in enumerate(chosen)
     )
+
+
+def _reach(match: StandIn, *, cautious: bool) -> float:
+    """What a limit is held against: the bound of ΔE00 where ranking is cautious, else ΔE."""
+    return match.upper if cautious else match.delta_E
+
+
+def _delta_E00(target: Target, swatch: Swatch) -> float:
+    return float(delta_E_ciede2000(target.lab, swatch.lab))
+
+
+def _rank_by_bound(
+    target: Target, candidates: Sequence[Swatch], limit: int, metric: str
+) -> tuple[Floats, Integers]:
+    """Upper bounds of ΔE00 and rows of the candidates with the least."""
+    if metric_name(metric) != DEFAULT_METRIC:
+        raise InputError(f"metric: cautious ranking is by {DEFAULT_METRIC}, not by {metric}.")
+    doubt = doubt_of(target, candidates)
+    bounds = doubt.differences + CONFIDENCE * doubt.sigmas
+    rows = np.argsort(bounds, kind="stable")[:limit]
+    return bounds[rows], rows
 
 
 def _is_same_pencil(swatch: Swatch, target: Target) -> bool:
@@ -141,80 +146,31 @@ def _is_same_pencil(swatch: Swatch, target: Target) -> bool:
 
 
 def _stand_in(
-    target: Target, swatch: Swatch, difference: float, delta_E00: float, tied: bool
+    target: Target,
+    swatch: Swatch,
+    *,
+    delta_E: float,
+    delta_E00: float,
+    sigma: float,
+    probability: float,
+    tied: bool,
 ) -> StandIn:
     delta_L, delta_C, delta_H = signed_differences(target.lab, swatch.lab)
     caution = lightfastness_caution(target, swatch)
     return StandIn(
         swatch=swatch,
-        delta_E=difference,
+        delta_E=delta_E,
         grade=grade(delta_E00),
         delta_L=float(delta_L),
         delta_C=float(delta_C),
         delta_H=float(delta_H),
         words=difference_words(target.lab, swatch.lab),
-        sigma=float(np.hypot(_uncertainty(target), swatch.uncertainty)),
-        tied=bool(tied),
+        sigma=sigma,
+        tied=tied,
         cautions=(caution,) if caution else (),
+        upper=delta_E00 + CONFIDENCE * sigma,
+        probability=probability,
     )
-
-
-def _uncertainty(target: Target) -> float:
-    """A free colour is the question itself and has none."""
-    return target.uncertainty if isinstance(target, Swatch) else 0.0
-
-
-def _tied_with_nearest(target: Target, chosen: Sequence[Swatch], delta_E00: Floats) -> Booleans:
-    """Which candidates cannot be told apart from the nearest at the accuracy of the swatches.
-
-    To first order the difference of two distances to one target has the variance
-    s_1² + s_2² + s_t² |e_1 - e_2|², e being the unit vectors from the target to the candidates
-    (GUM, JCGM 100:2008, section 5.1.2): the target's own error moves both distances together
-    where they lie in the same direction. Directions are taken in Lab.
-    """
-    away = np.array([swatch.lab for swatch in chosen], dtype=np.float64) - target.lab
-    length = np.linalg.norm(away, axis=-1, keepdims=True)
-    direction = np.divide(away, length, out=np.zeros_like(away), where=length > 0.0)
-    turned = np.sum((direction - direction[0]) ** 2, axis=-1)
-    sigma = np.array([swatch.uncertainty for swatch in chosen])
-    variance = sigma**2 + sigma[0] ** 2 + _uncertainty(target) ** 2 * turned
-    tied: Booleans = np.abs(delta_E00 - delta_E00[0]) <= CONFIDENCE * np.sqrt(variance)
-    tied[0] = tied[1:].any()
-    return tied
-
-
-def _notes(
-    target: Target, matches: Sequence[StandIn], nearest: float, selection: Selection
-) -> list[str]:
-    notes = []
-    if nearest > DIRECTION_ABOVE:
-        notes.append(
-            f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, which tells a direction "
-            "and is no match."
-        )
-    elif nearest > COARSE_ABOVE:
-        notes.append(
-            f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, a different colour. So "
-            "far out the ranking is coarse."
-        )
-    elif matches[0].grade == "same":
-        notes.append("ΔE00 below 0.8 is less than one hand laying one pencil twice makes.")
-    tied = sum(match.tied for match in matches)
-    if tied:
-        notes.append(
-            f"The {tied} marked ≈ cannot be told apart at the accuracy of these swatches: try them "
-            "side by side on your paper."
-        )
-    if isinstance(target, Swatch) and target.finish not in selection.finishes:
-        notes.append(
-            f"The target is {target.finish}; --finish {target.finish} looks among such pencils."
-        )
-    if selection.min_lightfastness is not None:
-        notes.append(
-            "Pencils whose lightfastness is unknown or on another scale than "
-            f"{selection.min_lightfastness.scale} were left out."
-        )
-    return notes
 
 
 def _why_nothing(swatches: Sequence[Swatch], selection: Selection) -> str:

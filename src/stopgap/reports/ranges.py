@@ -6,8 +6,9 @@ from pathlib import Path
 from stopgap.library.importing import ImportReport
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report
 from stopgap.reports.data import swatch_data
+from stopgap.reports.measurement import range_notes
 from stopgap.reports.words import swatch_marks
-from stopgap.swatches import ColourRange, Swatch
+from stopgap.swatches import ColourRange, Swatch, several_conditions, stated_conditions
 
 _MOST_CODES = 12
 _SWATCH_COLUMNS = (
@@ -118,10 +119,13 @@ def range_report(found: ColourRange) -> Report:
         "observer": found.observer,
         "white_assumed": found.white_assumed,
         "origin": found.origin,
+        "paper": {"lab": list(found.paper.lab), "measured": found.paper.measured},
+        "shift": list(found.shift),
         "swatches": [
             {
                 "swatch": swatch_data(swatch),
                 **dict(zip(_SWATCH_COLUMNS[8:], _facts(swatch), strict=True)),
+                "measurement": stated_conditions(swatch.measurement),
                 "extra": dict(swatch.extra),
             }
             for swatch in found.swatches
@@ -174,6 +178,13 @@ def check_report(found: ColourRange, warnings: Sequence[str]) -> Report:
         notes.append(
             f"White {found.white} and the {found.observer} degree observer were assumed at import."
         )
+    several = several_conditions([swatch.measurement for swatch in found.swatches])
+    if several:
+        notes.append(
+            f"The swatches were measured in several ways: {'; '.join(several)}. Differences "
+            "between them may come from that."
+        )
+    notes += range_notes(found)
     data = {"range": found.name, "warnings": list(warnings), "notes": notes}
     blocks: list[Block] = [Heading(f"{found.name}: {len(found.swatches)} swatches")]
     blocks += [Paragraph(warning, mark="!") for warning in warnings]

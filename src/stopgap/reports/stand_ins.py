@@ -1,6 +1,8 @@
 """The report of `match`."""
 
-from stopgap.planner import StandIn, StandIns
+from dataclasses import asdict
+
+from stopgap.planner import StandIn, StandIns, UnderLight
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report
 from stopgap.reports.data import swatch_data, target_data
 from stopgap.reports.layers import recipe_blocks, recipe_data
@@ -25,6 +27,17 @@ def stand_ins_report(answer: StandIns) -> Report:
     )
 
 
+def light_words(light: UnderLight) -> str:
+    """What a lamp does to a match, in one line."""
+    about = "about " if light.interval else ""
+    span = f" ({light.interval[0]:.1f} to {light.interval[1]:.1f})" if light.interval else ""
+    parts = ", parts" if light.parts else ""
+    return (
+        f"under {light.illuminant}: {about}ΔE00 {light.delta_E:.1f}{span}, "
+        f"metamerism index {light.metamerism:.1f}{parts}"
+    )
+
+
 _CSV_COLUMNS = (
     "range",
     "code",
@@ -43,6 +56,9 @@ _CSV_COLUMNS = (
     "sigma",
     "tied",
     "cautions",
+    "upper",
+    "probability",
+    "under",
 )
 
 
@@ -58,6 +74,9 @@ def _match_data(match: StandIn) -> dict[str, object]:
         "sigma": match.sigma,
         "tied": match.tied,
         "cautions": list(match.cautions),
+        "upper": match.upper,
+        "probability": match.probability,
+        "under": [asdict(light) for light in match.under],
     }
 
 
@@ -79,6 +98,9 @@ def _csv_row(match: StandIn) -> tuple[object, ...]:
         match.sigma,
         match.tied,
         "; ".join(match.cautions),
+        match.upper,
+        match.probability,
+        "; ".join(map(light_words, match.under)),
     )
 
 
@@ -104,7 +126,11 @@ def _blocks(answer: StandIns) -> list[Block]:
         for match in answer.matches
     ]
     remarks = {
-        place: [match.words, *(f"! {caution}" for caution in match.cautions)]
+        place: [
+            match.words,
+            *(light_words(light) for light in match.under),
+            *(f"! {caution}" for caution in match.cautions),
+        ]
         for place, match in enumerate(answer.matches)
     }
     return [

@@ -2,6 +2,17 @@
 
 from stopgap.swatches.hand import DRAWING_PAPER, Hand
 from stopgap.swatches.lightfastness import Lightfastness, LightfastnessScale
+from stopgap.swatches.measurement import (
+    Bandpass,
+    Covariance,
+    MeasurementConditions,
+    MeasurementMode,
+    Readings,
+    differing_conditions,
+    several_conditions,
+    stated_conditions,
+)
+from stopgap.swatches.paper import DEFAULT_PAPER_LAB, Paper
 from stopgap.swatches.ranges import ColourRange
 from stopgap.swatches.selection import Selection
 from stopgap.swatches.swatch import (
@@ -16,19 +27,29 @@ from stopgap.swatches.swatch import (
 from stopgap.swatches.target import FreeColour, Target
 
 __all__ = [
+    "DEFAULT_PAPER_LAB",
     "DRAWING_PAPER",
     "SOURCE_UNCERTAINTY",
+    "Bandpass",
     "ColourRange",
     "Core",
+    "Covariance",
     "Finish",
     "FreeColour",
     "Hand",
     "Lightfastness",
     "LightfastnessScale",
+    "MeasurementConditions",
+    "MeasurementMode",
+    "Paper",
+    "Readings",
     "Reflectance",
     "Selection",
     "Source",
     "Status",
     "Swatch",
     "Target",
+    "differing_conditions",
+    "several_conditions",
+    "stated_conditions",
 ]

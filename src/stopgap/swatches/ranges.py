@@ -1,13 +1,17 @@
 """One maker's line of pencils."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from stopgap.swatches.paper import Paper
 from stopgap.swatches.swatch import Swatch
 
 
 @dataclass(frozen=True, slots=True)
 class ColourRange:
-    """A named line of pencils, its swatches in the order of the file they came from."""
+    """A named line of pencils, its swatches in the order of the file they came from.
+
+    `shift` is what the user had added to every L*, a*, b* that the file states.
+    """
 
     name: str
     swatches: tuple[Swatch, ...]
@@ -16,3 +20,5 @@ class ColourRange:
     white_assumed: bool = True
     origin: str = ""
     """The file the range was imported from, empty where it was entered by hand."""
+    paper: Paper = field(default_factory=Paper)
+    shift: tuple[float, float, float] = (0.0, 0.0, 0.0)

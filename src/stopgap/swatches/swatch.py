@@ -6,6 +6,7 @@ from enum import StrEnum
 from types import MappingProxyType
 
 from stopgap.swatches.lightfastness import Lightfastness
+from stopgap.swatches.measurement import Covariance, MeasurementConditions, Readings
 
 
 class Status(StrEnum):
@@ -57,9 +58,10 @@ class Reflectance:
 class Swatch:
     """One swatch: `lab` is CIE L*a*b* under D50, 2 degree observer, on the paper named.
 
-    `uncertainty` is one standard uncertainty in ΔE00; `price` is in the unit the user thinks in;
-    `laydown` is the user's own judgement from 1 (lays badly) to 5; `extra` holds the columns of
-    the user's file that stopgap does not know.
+    `uncertainty` is one standard uncertainty in ΔE00; `covariance` says it in L*, a*, b* where
+    readings tell its directions, and is None where it is the same in every direction of ΔE00;
+    `price` is in the unit the user thinks in; `laydown` is the user's own judgement from 1 (lays
+    badly) to 5; `extra` holds the columns of the user's file that stopgap does not know.
     """
 
     range: str
@@ -78,6 +80,9 @@ class Swatch:
     paper: str = ""
     note: str = ""
     reflectance: Reflectance | None = None
+    measurement: MeasurementConditions = field(default_factory=MeasurementConditions)
+    readings: Readings | None = None
+    covariance: Covariance | None = None
     extra: Mapping[str, str] = field(default_factory=dict)
 
     @property

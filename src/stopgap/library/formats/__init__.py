@@ -6,7 +6,11 @@ from pathlib import Path
 from types import MappingProxyType
 
 from stopgap.errors import InputError
-from stopgap.library.formats.delimited import read_delimited
+from stopgap.library.formats.cgats import is_cgats, read_cgats
+from stopgap.library.formats.cgats_writer import write_cgats
+from stopgap.library.formats.cxf import is_xml, read_cxf
+from stopgap.library.formats.cxf_writer import write_cxf
+from stopgap.library.formats.delimited import read_delimited, write_delimited
 from stopgap.library.formats.table import LARGEST_FILE, Row, Table
 from stopgap.library.formats.workbook import members, read_ods, read_xlsx
 
@@ -15,17 +19,20 @@ __all__ = ["FORMATS", "Format", "Row", "Table", "read_table"]
 
 @dataclass(frozen=True, slots=True)
 class Format:
-    """One row of FORMATS: how the content is known, and how it is read."""
+    """One row of FORMATS: how the content is known, read and, for some, written."""
 
     recognises: Callable[[bytes], bool]
     read: Callable[[bytes, str], Table]
+    write: Callable[[Table], bytes] | None = None
 
 
 FORMATS: Mapping[str, Format] = MappingProxyType(
     {
         "XLSX": Format(lambda data: "xl/workbook.xml" in members(data), read_xlsx),
         "ODS": Format(lambda data: "content.xml" in members(data), read_ods),
-        "CSV": Format(lambda _: True, read_delimited),
+        "CxF": Format(is_xml, read_cxf, write_cxf),
+        "CGATS": Format(is_cgats, read_cgats, write_cgats),
+        "CSV": Format(lambda _: True, read_delimited, write_delimited),
     }
 )
 """In the order in which they are tried; CSV, which has no mark of its own, comes last."""

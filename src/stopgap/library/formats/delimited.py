@@ -6,11 +6,13 @@ import io
 import re
 
 from stopgap.errors import InputError, ProblemsInFile
+from stopgap.library.formats.formulas import guard
 from stopgap.library.formats.table import Row, Table
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
 _COMMA_NUMBER = re.compile(r"[-+]?\d+,\d+")
 _POINT_NUMBER = re.compile(r"[-+]?\d*\.\d+")
+_PLAIN_NUMBER = re.compile(r"-?\d+(\.\d+)?(e[-+]?\d+)?")
 _UTF16_MARKS = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 
 
@@ -45,6 +47,17 @@ def read_delimited(data: bytes, name: str) -> Table:
         "decimal mark": "comma" if decimal_comma else "point",
     }
     return Table(header, body, details, decimal_comma)
+
+
+def write_delimited(table: Table) -> bytes:
+    """CSV in UTF-8; text that a spreadsheet could take for a formula is guarded."""
+    stream = io.StringIO(newline="")
+    writer = csv.writer(stream, lineterminator="\n")
+    for row in (table.header, *table.rows):
+        writer.writerow(
+            [cell if _PLAIN_NUMBER.fullmatch(cell) else guard(cell) for cell in row.cells]
+        )
+    return stream.getvalue().encode("utf-8")
 
 
 def decode(data: bytes, name: str) -> tuple[str, str]:

@@ -17,9 +17,16 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Header cells and rows of one sheet; `details` says how the file was understood."""
+    """Header cells and rows of one sheet; `details` says how the file was understood.
+
+    `unit` is `factor` or `per cent` where the format says which reflectances are; `paper_row` is
+    the number of a row that holds the bare paper; `notes` are for the user.
+    """
 
     header: Row
     rows: tuple[Row, ...]
     details: Mapping[str, str]
     decimal_comma: bool = False
+    unit: str | None = None
+    paper_row: int | None = None
+    notes: tuple[str, ...] = ()

@@ -1,0 +1,70 @@
+"""Which reflectances could lie behind a colour: draws from a posterior, for what Lab cannot tell.
+
+Reflectances of things are taken as normally distributed about the mean of the 99 colour evaluation
+samples of CIE 224:2017 with their covariance; the draws are conditioned on having the tristimulus
+values asked for (Gaussian conditioning, as in Wiener estimation of spectra) and kept between 0 and
+1. Nothing is said about one pencil by this: the spread of the draws is the answer.
+
+References
+----------
+CIE 224:2017, CIE 2017 Colour Fidelity Index for accurate scientific use: the samples, as in
+colour-science. C. E. Rasmussen, C. K. I. Williams (2006), Gaussian Processes for Machine Learning,
+appendix A.2: conditioning.
+"""
+
+from functools import lru_cache
+
+import numpy as np
+
+from stopgap.arrays import Floats, FloatsLike, as_lab, read_only
+from stopgap.colorimetry.cielab import lab_to_xyz
+from stopgap.colorimetry.science import colour_science
+from stopgap.colorimetry.spectra import reflectance_to_xyz
+from stopgap.errors import InputError
+
+RECONSTRUCTED_AT: tuple[float, ...] = tuple(float(at) for at in range(400, 701, 10))
+_NOISE = 1e-6  # variance of a reflectance that the 99 samples do not share
+_ROUNDS = 12
+_SEED = 224
+
+
+def plausible_reflectances(lab: FloatsLike, count: int = 400, seed: int = _SEED) -> Floats:
+    """`count` reflectances (count, 31) at RECONSTRUCTED_AT that have this colour, or nearly.
+
+    Parameters
+    ----------
+    lab
+        One colour (3,), CIE L*a*b*, D50, 2 degree observer.
+    count, seed
+        The draws; the same seed gives the same ones.
+
+    Raises
+    ------
+    InputError
+        For a colour that is not three finite numbers, or a count below 1.
+    """
+    colour = as_lab(lab)
+    if colour.shape != (3,) or count < 1:
+        raise InputError(f"lab: expected one colour and a count of 1 or more, found {count}.")
+    mean, root, gain, weights = _prior()
+    wanted = lab_to_xyz(colour)
+    generator = np.random.default_rng(seed)
+    draws = mean + generator.standard_normal((count, root.shape[1])) @ root.T
+    for _ in range(_ROUNDS):
+        draws = draws + (wanted - draws @ weights) @ gain.T
+        draws = draws.clip(0.0, 1.0)
+    return draws
+
+
+@lru_cache(maxsize=1)
+def _prior() -> tuple[Floats, Floats, Floats, Floats]:
+    """Mean (31,), a root of the covariance (31, 31), the gain (31, 3) and the weights (31, 3)."""
+    colour = colour_science()
+    every_5_nm = colour.quality.cfi2017.load_TCS_CIE2017(colour.SpectralShape(380, 780, 5))
+    samples = every_5_nm.values[np.isin(every_5_nm.wavelengths, RECONSTRUCTED_AT)].T
+    mean = samples.mean(axis=0)
+    covariance = np.cov(samples, rowvar=False) + _NOISE * np.eye(len(mean))
+    weights = reflectance_to_xyz(RECONSTRUCTED_AT, np.eye(len(mean)))
+    gain = covariance @ weights @ np.linalg.inv(weights.T @ covariance @ weights)
+    root = np.linalg.cholesky(covariance)
+    return read_only(mean), read_only(root), read_only(gain), read_only(weights)

@@ -1,0 +1,58 @@
+"""What the question for stand-ins is answered with."""
+
+from dataclasses import dataclass
+
+from stopgap.layering import Recipe
+from stopgap.swatches import Swatch, Target
+
+
+@dataclass(frozen=True, slots=True)
+class UnderLight:
+    """One candidate beside the target under one illuminant.
+
+    `metamerism` is the special metamerism index of CIE 15 against D50; `parts` says that it is too
+    large to accept of two colours that match under D50. Where a spectrum had to be reconstructed
+    `delta_E` and `metamerism` are medians and `interval` holds 90 of 100 differences.
+    """
+
+    illuminant: str
+    delta_E: float
+    metamerism: float
+    parts: bool
+    interval: tuple[float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StandIn:
+    """One candidate: differences are the candidate's minus the target's.
+
+    `delta_E` is in the metric asked for, `delta_L`, `delta_C`, `delta_H` are CIE L*, C*ab, H*ab;
+    `sigma` is the standard uncertainty of the difference in ΔE00 and `upper` the bound that holds
+    in 95 of 100 cases; `probability` is that of being the nearest of those shown; `tied` says that
+    it is one of several that hold the nearest with 95 per cent. `under` is for other lights.
+    """
+
+    swatch: Swatch
+    delta_E: float
+    grade: str
+    delta_L: float
+    delta_C: float
+    delta_H: float
+    words: str
+    sigma: float
+    tied: bool
+    cautions: tuple[str, ...] = ()
+    upper: float = 0.0
+    probability: float = 1.0
+    under: tuple[UnderLight, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class StandIns:
+    """The answer to one question: single pencils and layering recipes, nearest first."""
+
+    target: Target
+    metric: str
+    matches: tuple[StandIn, ...]
+    notes: tuple[str, ...]
+    layers: tuple[Recipe, ...] = ()
