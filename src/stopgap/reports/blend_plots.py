@@ -153,6 +153,8 @@ def _draw_steps(axes: Axes, blend: Blend) -> None:
             weight="bold" if gap else "normal",
             fontsize=_figure_size(count),
             color=INK,
+            path_effects=HALO,
+            zorder=4,
         )
     axes.axhline(blend.limit, color=INK, linewidth=0.8, linestyle="--", zorder=3)
     codes = Measure(6.0)
