@@ -24,7 +24,7 @@ BODY_TOP = 42.0
 FOOTER = 19.0
 """Height kept free at the foot of the page."""
 
-CODE_LINE, NAME_LINE, FOOT_LINE = 4.2, 2.75, 2.7
+CODE_LINE, NAME_LINE, FOOT_LINE = 4.2, 2.75, 2.5
 _ROW_AIR, _FAMILY_AIR, _HEAD = 2.6, 4.0, 8.5
 
 
@@ -35,7 +35,12 @@ class Label:
     filed: Filed
     code: str
     name: tuple[str, ...]
-    foot: str
+    foot: tuple[str, ...]
+
+    @property
+    def height(self) -> float:
+        """What the text takes below the box."""
+        return CODE_LINE + len(self.name) * NAME_LINE + len(self.foot) * FOOT_LINE
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +118,5 @@ def lay_out(
 
 
 def row_height(row: Sequence[Label]) -> float:
-    """Height of a row: box, code, the longest name, and the line of range and second family."""
-    names = max(len(label.name) for label in row)
-    return BOX[1] + CODE_LINE + names * NAME_LINE + FOOT_LINE
+    """Height of a row: the boxes, and the text of the label that has most."""
+    return BOX[1] + max(label.height for label in row)

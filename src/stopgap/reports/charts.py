@@ -13,6 +13,7 @@ from stopgap.errors import NothingFoundError
 from stopgap.reports.chart_layout import (
     BOX,
     CODE_LINE,
+    FOOT_LINE,
     FOOTER,
     HEADER,
     NAME_LINE,
@@ -80,13 +81,17 @@ def _printable(text: str) -> str:
 def _label(filed: Filed) -> Label:
     code, name, range_name = _texts(filed)
     bold, plain, foot = Measure(_CODE, bold=True), Measure(_NAME), Measure(_FOOT)
-    also = f" · also {filed.also}" if filed.also else ""
+    also = f"also {filed.also}" if filed.also else ""
+    together = " · ".join(part for part in (range_name, also) if part)
+    fits = foot.width(together) <= BOX[0]
     marks = plain.width(_marks(filed)) + 1.0
     return Label(
         filed,
         bold.cut(code, BOX[0] - _HINT - 1.0 - marks),
         plain.wrap(name, BOX[0], 2),
-        foot.cut(range_name, BOX[0] - foot.width(also)) + also,
+        (together,)
+        if fits
+        else tuple(foot.cut(part, BOX[0]) for part in (range_name, also) if part),
     )
 
 
@@ -98,7 +103,6 @@ def _marks(filed: Filed) -> str:
 def _draw(page: Page, number: int, total: int, size: tuple[float, float], title: str) -> Figure:
     width, height = size
     figure = Figure(figsize=(width * MM, height * MM))
-    figure.patch.set_visible(False)
     axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
     axes.set_axis_off()
     axes.set_xlim(0.0, width)
@@ -134,7 +138,10 @@ def _draw_cell(axes: Axes, cell: Cell, hint: str) -> None:
     for name in label.name:
         line += NAME_LINE
         _write(axes, x, line, name, _NAME)
-    _write(axes, x, line + NAME_LINE - 0.1, label.foot, _FOOT, colour=_SOFT)
+    line += NAME_LINE - FOOT_LINE - 0.1
+    for words in label.foot:
+        line += FOOT_LINE
+        _write(axes, x, line, words, _FOOT, colour=_SOFT)
 
 
 def _draw_head(axes: Axes, head: Head, width: float) -> None:
