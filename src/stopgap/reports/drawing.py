@@ -6,6 +6,7 @@ lacks are looked for in the fonts of the machine, and where none has them a box 
 drawn, while the text underneath keeps them.
 """
 
+import logging
 import warnings
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -91,9 +92,24 @@ FORMS: Mapping[str, Callable[[Drawing], Sequence[bytes]]] = MappingProxyType(
 def drawing_style(fonts: Sequence[str] = (FONT,)) -> Iterator[None]:
     """Draw by our own settings, whatever the user's are; a missing glyph is told of elsewhere."""
     style = {**_STYLE, "font.family": list(fonts)}
-    with mpl.style.context(["default", style]), warnings.catch_warnings():
+    with (
+        mpl.style.context(["default", style]),
+        warnings.catch_warnings(),
+        _quiet(logging.getLogger("matplotlib.font_manager")),
+    ):
         warnings.filterwarnings("ignore", message=r"Glyph \d+ .* missing from font")
         yield
+
+
+@contextmanager
+def _quiet(logger: logging.Logger) -> Iterator[None]:
+    """Without word of a font that has no bold: it then stands in its only weight."""
+    level = logger.level
+    logger.setLevel(logging.ERROR)
+    try:
+        yield
+    finally:
+        logger.setLevel(level)
 
 
 def fonts_for(texts: Iterable[str]) -> tuple[tuple[str, ...], str]:
