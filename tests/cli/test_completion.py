@@ -36,7 +36,7 @@ def values(library, words):
     ("words", "expected"),
     [
         ("stopgap mat", ["match"]),
-        ("stopgap range sh", ["show"]),
+        ("stopgap range sho", ["show"]),
         ("stopgap range show fe", ["Fennmoor"]),
         ("stopgap match ", ["Fennmoor:", "Brindlewick:", "Quillet:"]),
         # bash parts words at the colon and keeps what stands before it

@@ -44,6 +44,7 @@ def test_the_page_in_a_pipe(report):
         " 17.7 0.5 different Fen:2 =Gull",
         "                    much lighter, warmer",
         "                    ! lightfastness unknown",
+        "· Fen:1 is the nearest of these with a probability of more than 99 %.",
     ]
 
 

@@ -5,6 +5,15 @@ from dataclasses import dataclass
 from types import MappingProxyType
 
 from stopgap.arrays import Floats, FloatsLike
+from stopgap.difference.bounds import (
+    LowerBound,
+    bound_cie_1976,
+    bound_cie_1994_graphic_arts,
+    bound_cie_1994_textiles,
+    bound_cmc,
+    bound_hyab,
+)
+from stopgap.difference.bounds_ciede2000 import bound_ciede2000
 from stopgap.difference.cie_1976 import delta_E_cie_1976
 from stopgap.difference.cie_1994 import delta_E_cie_1994_graphic_arts, delta_E_cie_1994_textiles
 from stopgap.difference.ciede2000 import delta_E_ciede2000
@@ -21,31 +30,53 @@ class Metric:
     """One row of METRICS.
 
     `symmetric` says whether the two colours may be exchanged; where they may not, the first is the
-    standard. `lower_bound` is a proved lower bound of the difference over a box of Lab, or None,
-    which means that a search looks at every colour.
+    standard. `lower_bound` is a proved lower bound of the difference over boxes of colours (see
+    `bounds`), or None, which means that a search looks at every colour.
     """
 
     function: DifferenceFunction
     symmetric: bool
     about: str
-    lower_bound: None = None
+    lower_bound: LowerBound | None = None
 
 
 METRICS: Mapping[str, Metric] = MappingProxyType(
     {
-        "CIE 2000": Metric(delta_E_ciede2000, symmetric=True, about="CIEDE2000, ISO/CIE 11664-6"),
+        "CIE 2000": Metric(
+            delta_E_ciede2000,
+            symmetric=True,
+            about="CIEDE2000, ISO/CIE 11664-6",
+            lower_bound=bound_ciede2000,
+        ),
         "CIE 1976": Metric(
-            delta_E_cie_1976, symmetric=True, about="distance in CIE L*a*b*, ISO/CIE 11664-4"
+            delta_E_cie_1976,
+            symmetric=True,
+            about="distance in CIE L*a*b*, ISO/CIE 11664-4",
+            lower_bound=bound_cie_1976,
         ),
         "CIE 1994": Metric(
-            delta_E_cie_1994_graphic_arts, symmetric=False, about="CIE 116, graphic arts"
+            delta_E_cie_1994_graphic_arts,
+            symmetric=False,
+            about="CIE 116, graphic arts",
+            lower_bound=bound_cie_1994_graphic_arts,
         ),
         "CIE 1994 textiles": Metric(
-            delta_E_cie_1994_textiles, symmetric=False, about="CIE 116, textiles"
+            delta_E_cie_1994_textiles,
+            symmetric=False,
+            about="CIE 116, textiles",
+            lower_bound=bound_cie_1994_textiles,
         ),
-        "CMC": Metric(delta_E_cmc, symmetric=False, about="CMC(2:1), ISO 105-J03"),
+        "CMC": Metric(
+            delta_E_cmc,
+            symmetric=False,
+            about="CMC(2:1), ISO 105-J03",
+            lower_bound=bound_cmc,
+        ),
         "HyAB": Metric(
-            delta_E_hyab, symmetric=True, about="for large differences, Abasi et al. 2020"
+            delta_E_hyab,
+            symmetric=True,
+            about="for large differences, Abasi et al. 2020",
+            lower_bound=bound_hyab,
         ),
     }
 )

@@ -7,7 +7,7 @@ CHANGES_KEPT changes are kept.
 """
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 
@@ -15,7 +15,7 @@ CHANGES_KEPT = 20
 WATCHED = ("colour_range", "swatch", "decision", "calibration", "pin")
 
 
-def watch_tables(connection: sqlite3.Connection) -> None:
+def watch_tables(connection: sqlite3.Connection, tables: Sequence[str] = WATCHED) -> None:
     """Lay the history tables and triggers afresh; earlier changes can no longer be undone."""
     connection.execute("DROP TABLE IF EXISTS history")
     connection.execute("DROP TABLE IF EXISTS change")
@@ -28,7 +28,7 @@ def watch_tables(connection: sqlite3.Connection) -> None:
         " change INTEGER NOT NULL REFERENCES change (id) ON DELETE CASCADE,"
         " table_name TEXT NOT NULL, operation TEXT NOT NULL, row INTEGER NOT NULL)"
     )
-    for table in WATCHED:
+    for table in tables:
         columns = _columns(connection, table)
         connection.execute(f"DROP TABLE IF EXISTS past_{table}")
         connection.execute(

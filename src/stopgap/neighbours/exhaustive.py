@@ -5,29 +5,44 @@ import numpy as np
 from stopgap.arrays import Floats, Integers
 from stopgap.difference import DifferenceFunction
 
-_BLOCK = 2**18  # differences computed at once: about 2 MB an intermediate array
+_BLOCK = 2**13  # differences computed at once: all intermediate arrays stay in the cache
 
 
 def rank_exhaustively(
-    lab: Floats, targets: Floats, k: int, difference: DifferenceFunction
+    lab: Floats,
+    targets: Floats,
+    k: int,
+    difference: DifferenceFunction,
+    rows: Integers | None = None,
 ) -> tuple[Floats, Integers]:
     """The `k` nearest of `lab` (n, 3) to each of `targets` (m, 3): ΔE (m, k) and rows (m, k).
 
-    Nearest first, equal differences by row. O(m n) differences in blocks, so memory is bounded;
-    O(n) selection and O(k log k) sorting a target.
+    Nearest first, equal differences by row. Only `rows`, which must ascend, are looked at where
+    they are given. O(m n) differences in blocks, so memory is bounded; O(n) selection and
+    O(k log k) sorting a target.
     """
-    count = len(lab)
+    candidates = lab if rows is None else lab[rows]
     delta_E = np.empty((len(targets), k))
-    rows = np.empty((len(targets), k), dtype=np.intp)
-    step = max(1, _BLOCK // max(1, count))
+    places = np.empty((len(targets), k), dtype=np.intp)
+    step = max(1, _BLOCK // max(1, len(candidates)))
     for start in range(0, len(targets), step):
-        block = slice(start, start + step)
-        differences = difference(targets[block, np.newaxis, :], lab[np.newaxis, :, :])
+        differences = _differences(targets[start : start + step], candidates, difference)
         for offset, row_of_differences in enumerate(differences):
             nearest = _smallest(row_of_differences, k)
-            rows[start + offset] = nearest
+            places[start + offset] = nearest
             delta_E[start + offset] = row_of_differences[nearest]
-    return delta_E, rows
+    return delta_E, places if rows is None else rows[places]
+
+
+def _differences(targets: Floats, lab: Floats, difference: DifferenceFunction) -> Floats:
+    """Every difference, (m, n)."""
+    if len(lab) <= _BLOCK:
+        return difference(targets[:, np.newaxis, :], lab[np.newaxis, :, :])
+    table = np.empty((len(targets), len(lab)))
+    for start in range(0, len(lab), _BLOCK):
+        block = slice(start, start + _BLOCK)
+        table[:, block] = difference(targets[:, np.newaxis, :], lab[np.newaxis, block, :])
+    return table
 
 
 def _smallest(differences: Floats, k: int) -> Integers:

@@ -1,22 +1,65 @@
-"""The exact nearest swatches under any metric."""
+"""The exact nearest swatches under any metric, at any size.
+
+Three ways lead to the same answer, rows and order; which is taken is a matter of time only:
+
+-   looking at every colour (`exhaustive`), for few colours and for the first few questions;
+-   descending a tree of boxes (`tree`, `descent`), where the metric has a proved lower bound of its
+    difference over a box. The bounds and their proofs are in `difference.bounds` and, for
+    CIEDE2000, which is no metric and needs a longer one, in `difference.bounds_ciede2000`;
+-   the same descent compiled (`compiled`), for CIEDE2000 after many questions where numba is
+    installed, with `pip install stopgap[fast]`.
+
+Whatever costs time before it saves some, building the tree or loading numba, is done once the
+questions asked without it have taken about as long. So no question on a small library, and no
+single one on a large library, pays for it.
+
+The first two ways give the same differences to the last bit; compiled ones agree to about 1e-13.
+"""
+
+from threading import Lock
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, Integers, as_lab
-from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, difference_function
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
+from stopgap.difference import (
+    DEFAULT_METRIC,
+    METRICS,
+    DifferenceFunction,
+    Metric,
+    delta_E_ciede2000,
+    difference_function,
+)
 from stopgap.errors import InputError
-from stopgap.neighbours.exhaustive import rank_exhaustively
+from stopgap.neighbours.colours import FEW, Colours
+from stopgap.neighbours.tree import build_tree
+
+if TYPE_CHECKING:
+    import numpy.typing as npt
+
+    from stopgap.neighbours.colours import Compiled
+
+_BEFORE_TREE = 8
+"""Questions that take as long, when every colour is looked at, as building the tree."""
+
+_BEFORE_COMPILED = 20_000
+"""Questions that take as long, descending in numpy, as loading the compiled descent."""
 
 
 class SwatchIndex:
     """Colours that are asked for their nearest.
+
+    Any number of threads may ask at once, also while one adds or removes: each question is answered
+    from the colours of one moment. It can be pickled, with its tree. Memory: 24 bytes a colour, and
+    about 50 more once it has a tree (`nbytes` tells); building it takes about 100 for a moment.
 
     Parameters
     ----------
     lab
         CIE L*a*b*, D50, 2 degree observer, shape (n, 3); n may be 0. A copy is kept.
     metric
-        A name of METRICS or a function of the same form.
+        A name of METRICS or a function of the same form; any other function than those of METRICS
+        has no proved bound, and every colour is looked at.
 
     >>> index = SwatchIndex([[50, 0, 0], [52, 0, 0], [50, 30, 0]], metric="CIE 1976")
     >>> delta_E, rows = index.nearest([[51.5, 0, 0]], k=2)
@@ -25,15 +68,38 @@ class SwatchIndex:
     """
 
     def __init__(self, lab: FloatsLike, metric: str | DifferenceFunction = DEFAULT_METRIC) -> None:
-        self._lab = np.array(as_lab(np.reshape(lab, (-1, 3)) if np.size(lab) == 0 else lab))
-        if self._lab.ndim != 2:
-            raise InputError(f"lab: expected shape (n, 3), found {self._lab.shape}.")
-        self._difference = difference_function(metric)
+        self._metric = _metric(difference_function(metric))
+        self._colours = Colours(_table(lab, "lab").copy())
+        self._start()
+
+    def _start(self) -> None:
+        self._compiled: Compiled | None = None
+        self._loaded = False
+        self._scanned = self._descended = 0  # targets; between threads one may be lost
+        self._lock = Lock()
+
+    def __getstate__(self) -> tuple[Metric, Colours, bool]:
+        """What another process needs; the tree goes along, compiled code is loaded there."""
+        return self._metric, self._colours, self._compiled is not None
+
+    def __setstate__(self, state: tuple[Metric, Colours, bool]) -> None:
+        """As it was, tree included."""
+        self._metric, self._colours, compiled = state
+        self._start()
+        self._descended = _BEFORE_COMPILED if compiled else 0
 
     def __len__(self) -> int:
-        return len(self._lab)
+        """How many colours can be answers."""
+        return self._colours.count
 
-    def nearest(self, targets: FloatsLike, k: int = 1) -> tuple[Floats, Integers]:
+    @property
+    def nbytes(self) -> int:
+        """Memory of the colours and of the tree, if there is one [bytes]."""
+        return self._colours.nbytes
+
+    def nearest(
+        self, targets: FloatsLike, k: int = 1, *, allowed: "npt.ArrayLike | None" = None
+    ) -> tuple[Floats, Integers]:
         """The `k` nearest colours to each target, exactly; all of them where there are fewer.
 
         Parameters
@@ -42,6 +108,10 @@ class SwatchIndex:
             Lab, shape (m, 3) or (3,) for one; the target is the standard of the metric.
         k
             How many, at least 1.
+        allowed
+            Which rows may be answers: one truth value for every row there ever was, removed ones
+            included (what it says of those is immaterial). Taking it in costs O(n) a call; see
+            `restricted` for many calls.
 
         Returns
         -------
@@ -52,11 +122,117 @@ class SwatchIndex:
         Raises
         ------
         InputError
-            For targets of another shape or a `k` below 1.
+            For targets or `allowed` of another shape or a `k` below 1.
         """
         wanted = np.atleast_2d(as_lab(targets, "targets"))
         if wanted.ndim != 2:
             raise InputError(f"targets: expected shape (m, 3), found {wanted.shape}.")
         if k < 1:
             raise InputError(f"k: expected 1 or more, found {k}.")
-        return rank_exhaustively(self._lab, wanted, min(k, len(self)), self._difference)
+        self._make_ready(len(wanted))
+        colours = self._colours
+        mask = None if allowed is None else _mask(allowed, len(colours.lab))
+        return colours.nearest(wanted, k, self._metric, mask, self._compiled)
+
+    def prepare(self, *, compiled: bool = True) -> None:
+        """Build the tree and load the compiled descent now, where there can be one, not later."""
+        if self._metric.lower_bound is None:
+            return
+        with self._lock:
+            if self._colours.tree is None:
+                self._colours = self._colours.planted_anew()
+            if compiled and not self._loaded:
+                self._compiled, self._loaded = _compiled_descent(self._metric), True
+
+    def restricted(self, allowed: "npt.ArrayLike") -> "SwatchIndex":
+        """An index of the `allowed` rows alone, under the same row numbers. O(n) once.
+
+        For many questions with one filter. Colours, and the tree where it stays, are shared; later
+        changes are not.
+        """
+        colours = self._colours
+        other = SwatchIndex.__new__(SwatchIndex)
+        left_out = np.flatnonzero(~_mask(allowed, len(colours.lab)))
+        other.__setstate__((self._metric, colours.without(left_out), self._compiled is not None))
+        return other
+
+    def add(self, lab: FloatsLike) -> Integers:
+        """Add colours (m, 3), and return their rows: those that follow the last one. O(n)."""
+        added = _table(lab, "lab")
+        with self._lock:
+            first = len(self._colours.lab)
+            self._change(self._colours.with_added(added))
+        return np.arange(first, first + len(added))
+
+    def remove(self, rows: "npt.ArrayLike") -> None:
+        """Take the colours of `rows` out; the rows of all others stay as they are. O(n).
+
+        Raises
+        ------
+        InputError
+            If there is no such row, or it was removed before.
+        """
+        gone = np.atleast_1d(np.asarray(rows))
+        if gone.size > 0 and gone.dtype.kind not in "iu":
+            raise InputError("rows: expected whole numbers.")
+        gone = gone.astype(np.intp)
+        with self._lock:
+            present = self._colours.present
+            outside = (gone < 0) | (gone >= len(self._colours.lab))
+            if present is not None:
+                outside[~outside] = ~present[gone[~outside]]
+            if outside.any():
+                raise InputError(f"rows: there is no row {gone[outside][0]}.")
+            self._change(self._colours.without(gone))
+
+    def _change(self, colours: Colours) -> None:
+        self._colours = colours
+        if colours.tree is None:
+            self._scanned = 0
+
+    def _make_ready(self, questions: int) -> None:
+        """Prepare what pays for itself with so many more questions."""
+        if len(self._colours.lab) <= FEW:
+            return
+        if self._colours.tree is None:
+            self._scanned += questions
+            if self._scanned > _BEFORE_TREE:
+                self.prepare(compiled=False)
+        if self._colours.tree is not None and not self._loaded:
+            self._descended += questions
+            if self._descended > _BEFORE_COMPILED:
+                self.prepare()
+
+
+def _table(lab: FloatsLike, name: str) -> Floats:
+    table = as_lab(np.reshape(lab, (-1, 3)) if np.size(lab) == 0 else lab, name)
+    if table.ndim != 2:
+        raise InputError(f"{name}: expected shape (n, 3), found {table.shape}.")
+    return table
+
+
+def _mask(allowed: "npt.ArrayLike", count: int) -> Booleans:
+    mask = np.asarray(allowed)
+    if mask.dtype != np.bool_ or mask.shape != (count,):
+        raise InputError(f"allowed: expected {count} truth values, one for each row.")
+    return mask
+
+
+def _metric(function: DifferenceFunction) -> Metric:
+    """The row of METRICS, or one without a bound for a function of the user's own."""
+    for metric in METRICS.values():
+        if metric.function is function:
+            return metric
+    return Metric(function, symmetric=False, about="")
+
+
+def _compiled_descent(metric: Metric) -> "Compiled | None":
+    if metric.function is not delta_E_ciede2000:
+        return None
+    try:
+        from stopgap.neighbours.compiled import nearest_compiled
+    except ImportError:
+        return None
+    one = np.zeros((1, 3))
+    nearest_compiled(build_tree(one, np.zeros(1, dtype=np.intp)), one, 1)  # compiled by this
+    return nearest_compiled

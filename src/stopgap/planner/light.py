@@ -140,7 +140,7 @@ def _notes(
         if fluorescent:
             reason = "the target is fluorescent, and its spectrum changes with the light"
         else:
-            reason = f"{missing}each of them need a spectrum and must not be fluorescent"
+            reason = f"{missing}each needs a spectrum and a finish that is not fluorescent"
         notes.append(
             f"How {', '.join(unknown)} will look under {lights} cannot be known: {reason}. "
             "--reconstruct tells the likely size for plain colours."

@@ -1,6 +1,6 @@
 """What a pencil leaves on paper, as plain immutable values without any input or output."""
 
-from stopgap.swatches.hand import DRAWING_PAPER, Hand
+from stopgap.swatches.hand import Hand
 from stopgap.swatches.lightfastness import Lightfastness, LightfastnessScale
 from stopgap.swatches.measurement import (
     Bandpass,
@@ -28,7 +28,6 @@ from stopgap.swatches.target import FreeColour, Target
 
 __all__ = [
     "DEFAULT_PAPER_LAB",
-    "DRAWING_PAPER",
     "SOURCE_UNCERTAINTY",
     "Bandpass",
     "ColourRange",

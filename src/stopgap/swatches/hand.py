@@ -3,8 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-DRAWING_PAPER = (96.0, 0.0, 2.0)
-"""Lab of a white drawing paper, taken where none is stated (common practice, no source)."""
+from stopgap.swatches.paper import DEFAULT_PAPER_LAB
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,6 +23,6 @@ class Hand:
     load_spread: float
     loads: Mapping[str, float]
     opacity: Mapping[str, float] = field(default_factory=dict)
-    paper: tuple[float, float, float] = DRAWING_PAPER
-    swatch_paper: tuple[float, float, float] = DRAWING_PAPER
+    paper: tuple[float, float, float] = DEFAULT_PAPER_LAB
+    swatch_paper: tuple[float, float, float] = DEFAULT_PAPER_LAB
     samples: int = 0

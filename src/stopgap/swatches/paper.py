@@ -2,9 +2,8 @@
 
 from dataclasses import dataclass
 
-DEFAULT_PAPER_LAB = (95.0, 0.0, 0.0)
-"""What is taken for a paper that nobody measured: a neutral white drawing paper, this project's
-choice. L* = 95 is also the white of coated paper in ISO 12647-2 (Amd 1:2007), from memory."""
+DEFAULT_PAPER_LAB = (96.0, 0.0, 2.0)
+"""Taken for a paper that nobody measured: white drawing paper (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,153 @@
+"""The colours of an index at one moment, never changed: what is asked, while others change it.
+
+A tree stands over the colours that were there when it was built. Those added since are looked at
+one by one; those removed since are passed over in the tree.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.difference import DifferenceFunction, Metric
+from stopgap.difference.bounds import LowerBound
+from stopgap.neighbours.descent import Allowed, allowed_in, nearest_in_tree
+from stopgap.neighbours.exhaustive import rank_exhaustively
+from stopgap.neighbours.tree import Tree, build_tree
+
+BREAK_EVEN = 2000
+"""Colours up to which looking at each takes no longer than one descent in numpy."""
+
+FEW = 300
+"""The same for many targets at once, or compiled."""
+
+_MANY = 8  # targets at once that share the overhead of numpy
+
+_BESIDE = 500  # colours beside the tree that are looked at one by one before it is built anew
+_SHARE = 8  # asked for more than this part of the colours, the tree saves nothing
+
+Compiled = Callable[..., tuple[Floats, Integers, Booleans]]
+
+
+@dataclass(frozen=True, slots=True)
+class Colours:
+    """`lab` (n, 3), all there ever were; `present` (n,), None where none was removed; the tree over
+    the first `planted` rows, with `living`, what of it is present, None where all is.
+    """
+
+    lab: Floats
+    present: Booleans | None = None
+    tree: Tree | None = None
+    planted: int = 0
+    living: Allowed | None = None
+
+    @property
+    def count(self) -> int:
+        """Colours that are present."""
+        return len(self.lab) if self.present is None else int(np.count_nonzero(self.present))
+
+    @property
+    def nbytes(self) -> int:
+        """Memory of all arrays [bytes]."""
+        held = self.lab.nbytes + (0 if self.present is None else self.present.nbytes)
+        held += 0 if self.tree is None else self.tree.nbytes
+        return held + (0 if self.living is None else self.living.nbytes)
+
+    def planted_anew(self) -> "Colours":
+        """The same colours with a tree over all that are present. O(n log n)."""
+        if self.count == 0:
+            return replace(self, tree=None, planted=0, living=None)
+        rows = np.arange(len(self.lab)) if self.present is None else np.flatnonzero(self.present)
+        return replace(self, tree=build_tree(self.lab, rows), planted=len(self.lab), living=None)
+
+    def with_added(self, lab: Floats) -> "Colours":
+        """With colours (m, 3) after the others. The tree falls when too many stand beside it."""
+        present = self.present
+        if present is not None:
+            present = np.concatenate([present, np.ones(len(lab), dtype=np.bool_)])
+        grown = replace(self, lab=np.concatenate([self.lab, lab]), present=present)
+        return grown._without_tree_if(len(grown.lab) - self.planted > _BESIDE)
+
+    def without(self, rows: Integers) -> "Colours":
+        """Without the colours of `rows`. The tree falls when it is half empty."""
+        present = (
+            np.ones(len(self.lab), dtype=np.bool_) if self.present is None else self.present.copy()
+        )
+        present[rows] = False
+        living = allowed_in(self.tree, present) if self.tree is not None else None
+        left = replace(self, present=present, living=living)
+        return left._without_tree_if(living is not None and 2 * len(living.slots) < self.planted)
+
+    def _without_tree_if(self, outgrown: bool) -> "Colours":
+        return replace(self, tree=None, planted=0, living=None) if outgrown else self
+
+    def nearest(
+        self,
+        targets: Floats,
+        k: int,
+        metric: Metric,
+        mask: Booleans | None = None,
+        compiled: Compiled | None = None,
+    ) -> tuple[Floats, Integers]:
+        """ΔE (m, k) and rows (m, k) among the present rows that `mask` (n,) allows, None for all.
+
+        Fewer columns where there are fewer colours. `compiled` is a descent for this metric.
+        """
+        allowed = self._allowed(mask)
+        count = len(self.lab) if allowed is None else int(np.count_nonzero(allowed))
+        k = min(k, count)
+        tree, bound = self.tree, metric.lower_bound
+        alone = compiled is None and len(targets) < _MANY
+        few = count <= (BREAK_EVEN if alone else FEW) or k * _SHARE > count
+        if tree is None or bound is None or few:
+            rows = None if allowed is None else np.flatnonzero(allowed)
+            return rank_exhaustively(self.lab, targets, k, metric.function, rows)
+        living = self.living if mask is None or allowed is None else allowed_in(tree, allowed)
+        in_tree = min(k, tree.count if living is None else len(living.slots))
+        ways = metric.function, bound
+        found = _descended(tree, targets, in_tree, ways, living, compiled)
+        beside = np.arange(self.planted, len(self.lab))
+        if allowed is not None:
+            beside = beside[allowed[beside]]
+        if len(beside) == 0:
+            return found
+        most = min(k, len(beside))
+        return _merged(found, rank_exhaustively(self.lab, targets, most, ways[0], beside), k)
+
+    def _allowed(self, mask: Booleans | None) -> Booleans | None:
+        if mask is None or self.present is None:
+            return self.present if mask is None else mask
+        both: Booleans = mask & self.present
+        return both
+
+
+def _descended(
+    tree: Tree,
+    targets: Floats,
+    k: int,
+    ways: tuple[DifferenceFunction, LowerBound],
+    living: Allowed | None,
+    compiled: Compiled | None,
+) -> tuple[Floats, Integers]:
+    """By the compiled descent, where there is one, and by numpy what that leaves undecided."""
+    if k == 0:
+        return np.empty((len(targets), 0)), np.empty((len(targets), 0), dtype=np.intp)
+    if compiled is None:
+        return nearest_in_tree(tree, targets, k, ways, living)
+    masks = (None, None) if living is None else (living.mask, living.nodes)
+    delta_E, rows, decided = compiled(tree, targets, k, *masks)
+    unsure = np.flatnonzero(~decided)
+    if len(unsure) > 0:
+        delta_E[unsure], rows[unsure] = nearest_in_tree(tree, targets[unsure], k, ways, living)
+    return delta_E, rows
+
+
+def _merged(
+    first: tuple[Floats, Integers], second: tuple[Floats, Integers], k: int
+) -> tuple[Floats, Integers]:
+    """The `k` best of two answers, by difference and then by row."""
+    delta_E = np.concatenate([first[0], second[0]], axis=1)
+    rows = np.concatenate([first[1], second[1]], axis=1)
+    order = np.lexsort((rows, delta_E), axis=1)[:, :k]
+    return np.take_along_axis(delta_E, order, axis=1), np.take_along_axis(rows, order, axis=1)

@@ -1,0 +1,8 @@
+"""Every benchmark, one table after the other: `python tests/benchmarks`."""
+
+import bench_index
+import bench_startup
+
+if __name__ == "__main__":
+    bench_startup.main()
+    bench_index.main()

@@ -1,0 +1,143 @@
+"""What each command may import from outside: start-up is mostly imports.
+
+Wall milliseconds that an import costs, measured here once: click 30, numpy 57, rich 40, numba 204,
+pandas 220, scipy.spatial 237, colour 620, sklearn.neighbors 890 (two cores, Python 3.11; a bare
+interpreter 8). DEVELOPERS.md says how to measure the start-up itself.
+"""
+
+import shutil
+import subprocess
+import sys
+
+import click
+import pandas
+import pytest
+
+from stopgap.cli.demo import datasets
+from stopgap.cli.program import program, run
+
+OUTSIDE = {
+    *("PIL", "click", "colour", "dask", "defusedxml", "jinja2", "joblib", "matplotlib", "numba"),
+    *("networkx", "numpy", "odf", "openpyxl", "pandas", "reportlab", "rich", "scipy", "sklearn"),
+    "sqlite3",
+}
+STORE = {"click", "sqlite3"}
+ARRAYS = STORE | {"numpy"}
+PAGE = ARRAYS | {"rich"}
+ADAPTED = PAGE | {"colour", "scipy", "PIL", "matplotlib", "pandas"}  # the last three by colour
+WORKBOOK = PAGE | {"pandas", "openpyxl", "defusedxml", "PIL"}
+
+TWO = "Fennmoor:FM010 Brindlewick:BW01"
+PAIRS = " ".join(f"--pair FM00{place}=BW0{place}" for place in range(1, 7))
+TABLE = {
+    "--help": {"click"},
+    "--version": {"click"},
+    "match --help": STORE,
+    "match Fennmoor:FM010": PAGE,
+    "match Fennmoor:FM010 --json": ARRAYS,
+    "match Fennmoor:FM010 --csv": ARRAYS,
+    "match #c04a2b --json --metric HyAB": ARRAYS,
+    f"layer {TWO}": PAGE,
+    f"layer {TWO} --json": ARRAYS,
+    "calibrate layered.csv": PAGE | {"scipy"},
+    "family": PAGE,
+    "family show --json": ARRAYS,
+    "family move Fennmoor:FM010 wines": ARRAYS,
+    "family release Fennmoor:FM012": ARRAYS,
+    f"blend {TWO} --step 30": PAGE,
+    f"blend {TWO} --step 30 --json": ARRAYS,
+    "gaps": PAGE,
+    "gaps --json": ARRAYS,
+    "translate list.csv": PAGE | {"scipy"},
+    "translate list.csv --json": ARRAYS | {"scipy"},
+    "table --from Quillet --to Fennmoor": PAGE,
+    "table --from Quillet --to Fennmoor --json": ARRAYS,
+    "shop --blends blends.csv --no-layering": PAGE | {"scipy"},
+    "range import range.csv --name Mine": PAGE,
+    "range import range.csv --name Mine --white D65": ADAPTED,
+    "range import range.xlsx --name Mine": WORKBOOK,
+    "range list": PAGE,
+    "range show Fennmoor": PAGE,
+    "range check Fennmoor": PAGE,
+    f"range shift Fennmoor Brindlewick {PAIRS}": PAGE | {"scipy"},
+    "range export Fennmoor out.csv": STORE,
+    "range remove Quillet": STORE,
+    "swatch add Own X1 --new-range --lab 50 10 10": ARRAYS,
+    "swatch edit Fennmoor FM010 --name Other": ARRAYS,
+    "swatch remove Fennmoor FM011": STORE,
+    "own Fennmoor:FM010": STORE,
+    "disown Fennmoor:FM010": STORE,
+    "undo": STORE,
+    "backup out.sqlite": STORE,
+    "restore copy.sqlite": STORE,
+    "demo": ADAPTED,
+}
+
+
+@pytest.fixture(scope="module")
+def desk(demo_library, tmp_path_factory):
+    """A folder with a library, a copy of it, a range to import and layered swatches."""
+    folder = tmp_path_factory.mktemp("desk")
+    for name in ("library.sqlite", "copy.sqlite"):
+        shutil.copy(demo_library, folder / name)
+    place = ["--library", str(folder / "library.sqlite")]
+    assert run([*place, "family", "move", "Fennmoor:FM012", "wines"]) == 0
+    for name in ("layered.csv", "blends.csv"):
+        shutil.copy(datasets() / name, folder)
+    (folder / "list.csv").write_text("colour\nFennmoor:FM020\n#c04a2b\n", encoding="utf-8")
+    columns = {
+        "code": ["A1", "A2"],
+        "name": ["One", "Two"],
+        "L": [50, 60],
+        "a": [9, 8],
+        "b": [7, 6],
+    }
+    pandas.DataFrame(columns).to_csv(folder / "range.csv", index=False)
+    pandas.DataFrame(columns).to_excel(folder / "range.xlsx", index=False)
+    return folder
+
+
+def imported(code, folder):
+    """Modules of OUTSIDE that are loaded once `code` has run in a fresh interpreter."""
+    code += "\nimport sys; print('LOADED', *{name.partition('.')[0] for name in sys.modules})"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=folder)
+    assert done.returncode == 0, done.stderr
+    return OUTSIDE & set(done.stdout.splitlines()[-1].split()[1:])
+
+
+@pytest.mark.parametrize("command", TABLE)
+def test_a_command_imports_no_more_than_its_row_says(command, desk, tmp_path):
+    shutil.copytree(desk, tmp_path, dirs_exist_ok=True)
+    library = [] if command == "demo" else ["--library", "library.sqlite"]
+    code = f"from stopgap.cli.program import run; assert run({[*library, *command.split()]}) == 0"
+    assert imported(code, tmp_path) <= TABLE[command]
+
+
+def test_every_command_has_a_row():
+    commands = set(names_below(program))
+    listed = {name for name in commands for row in TABLE if f"{row} ".startswith(f"{name} ")}
+    assert listed == commands
+
+
+def names_below(command, path=()):
+    if not isinstance(command, click.Group):
+        yield " ".join(path)
+        return
+    context = click.Context(command)
+    for name in command.list_commands(context):
+        yield from names_below(command.get_command(context, name), (*path, name))
+
+
+def test_the_index_imports_nothing_before_it_pays(tmp_path):
+    code = """
+import numpy as np
+from stopgap.neighbours import SwatchIndex
+lab = np.random.default_rng(1).uniform(0, 100, (5000, 3))
+for size in (1, 240, 5000):
+    index = SwatchIndex(lab[:size])
+    for _ in range(30):
+        index.nearest([50, 0, 0], 5)
+    index.nearest(lab, 3)
+index.prepare(compiled=False)
+"""
+    assert imported(code, tmp_path) == {"numpy"}
