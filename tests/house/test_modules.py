@@ -21,12 +21,14 @@ def test_public_names():
     assert set(stopgap.__all__) == {
         "blends",
         "colorimetry",
+        "demo_library",
         "difference",
         "layering",
         "naming",
         "neighbours",
         "open_library",
         "planner",
+        "reports",
     }
     for name in stopgap.__all__:
         assert getattr(stopgap, name) is not None

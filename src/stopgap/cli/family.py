@@ -76,20 +76,14 @@ def show(name: str | None, chosen: Chosen) -> None:
     Example:
       stopgap family show 'muted roses' --range Fennmoor
     """
-    from dataclasses import replace
-
     from stopgap.blends import families, family_name
     from stopgap.errors import NothingFoundError
     from stopgap.reports.families import families_report
-    from stopgap.swatches import Finish
 
     wanted = family_name(name) if name is not None else None
     current = session()
     with current.open(read_only=True) as library:
-        selection = replace(chosen.selection(library), include_discontinued=True)
-        if not chosen.finishes:
-            selection = replace(selection, finishes=tuple(Finish))
-        swatches = selection.of(library.swatches())
+        swatches = chosen.wide_selection(library).of(library.swatches())
         pins = pins_of(library)
     found = [family for family in families(swatches, pins) if wanted in (None, family.name)]
     if not found:

@@ -23,6 +23,8 @@ COMMANDS = {
     "translate": ("stopgap.cli.translate:translate", "Pencils for somebody else's colour list."),
     "table": ("stopgap.cli.translate:table", "One range against others."),
     "shop": ("stopgap.cli.shop:shop", "The cheapest pencils that close the gaps."),
+    "chart": ("stopgap.cli.chart:chart", "Pages to print and colour in by hand."),
+    "plot": ("stopgap.cli.plot:plot", "Colours as a picture: planes and blends."),
     "range": ("stopgap.cli.ranges:range_group", "Import, show, check and export ranges."),
     "swatch": ("stopgap.cli.swatch:swatch_group", "Add, edit and remove single swatches."),
     "own": ("stopgap.cli.own:own", "Say which pencils you own."),
