@@ -41,7 +41,8 @@ _TITLES = {
     metavar="WHAT ...",
     type=click.UNPROCESSED,
     help="What to show, with its own arguments and options, after all others: match TARGET, "
-    "layer FIRST SECOND, list FILE, family [NAME], blend FROM TO, blends FILE, shop, range NAME. "
+    "layer FIRST SECOND, list FILE, table, family [NAME], blend FROM TO, blends FILE, shop, "
+    "range NAME. "
     "Every family where not given.",
 )
 @library_options
