@@ -24,6 +24,7 @@ OUTSIDE = {
 STORE = {"click", "sqlite3"}
 ARRAYS = STORE | {"numpy"}
 PAGE = ARRAYS | {"rich"}
+WRITTEN = ARRAYS | {"jinja2"}
 ADAPTED = PAGE | {"colour", "scipy", "PIL", "matplotlib", "pandas"}  # the last three by colour
 WORKBOOK = PAGE | {"pandas", "openpyxl", "defusedxml", "PIL"}
 
@@ -70,6 +71,8 @@ TABLE = {
     "undo": STORE,
     "backup out.sqlite": STORE,
     "restore copy.sqlite": STORE,
+    "sheet page.html --for match Fennmoor:FM010": WRITTEN,
+    "pocket page.html --no-recipes": WRITTEN,
     "demo": ADAPTED,
 }
 

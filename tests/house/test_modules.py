@@ -49,7 +49,7 @@ def test_import_of_the_package_loads_no_numpy():
     assert not loaded_after("import stopgap") & {"numpy", "click", "rich", "sqlite3"}
 
 
-HEAVY = {"numpy", "scipy", "pandas", "rich", "colour", "sklearn", "matplotlib"}
+HEAVY = {"numpy", "scipy", "pandas", "rich", "jinja2", "colour", "sklearn", "matplotlib"}
 
 
 def test_help_loads_nothing_heavy():

@@ -88,7 +88,8 @@ def show(name: str | None, chosen: Chosen) -> None:
     found = [family for family in families(swatches, pins) if wanted in (None, family.name)]
     if not found:
         raise NothingFoundError(f"No swatch is filed under {wanted or 'any family'}.")
-    current.answer(families_report(found, whole=wanted is not None))
+    whole = wanted is not None or current.page is not None
+    current.answer(families_report(found, whole=whole))
 
 
 @click.command()

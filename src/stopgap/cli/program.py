@@ -29,6 +29,8 @@ COMMANDS = {
     "swatch": ("stopgap.cli.swatch:swatch_group", "Add, edit and remove single swatches."),
     "own": ("stopgap.cli.own:own", "Say which pencils you own."),
     "disown": ("stopgap.cli.own:disown", "Say which pencils you no longer own."),
+    "sheet": ("stopgap.cli.sheet:sheet", "Any answer as a page to look at or to print."),
+    "pocket": ("stopgap.cli.pocket:pocket", "The library as a page for the phone."),
     "undo": ("stopgap.cli.safety:undo", "Take back the last change."),
     "backup": ("stopgap.cli.safety:backup_command", "Copy the library to a file."),
     "restore": ("stopgap.cli.safety:restore_command", "Put a copy of the library back."),

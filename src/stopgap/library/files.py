@@ -31,9 +31,11 @@ def write_whole(path: Path, content: str | bytes, *, overwrite: bool = False) ->
 
 
 def check_free(path: Path, *, overwrite: bool = False) -> None:
-    """Raise InputError if `path` is a folder, or a file that may not be overwritten."""
+    """Raise InputError unless `path` may be written, before somebody waits for the content."""
     if path.is_dir():
         raise InputError(f"{path}: this is a folder. Name a file in it.")
+    if not path.parent.is_dir():
+        raise InputError(f"{path}: there is no folder {path.parent}. Make it first.")
     if path.exists() and not overwrite:
         raise InputError(f"{path} exists already. Add --overwrite to replace it.")
 

@@ -6,7 +6,7 @@ from stopgap.blends import Blend, Gap, Point
 from stopgap.layering import Recipe
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report, Strip
 from stopgap.reports.data import swatch_data
-from stopgap.reports.layers import recipe_data, recipe_words
+from stopgap.reports.layers import recipe_captions, recipe_data, recipe_labs, recipe_words
 from stopgap.reports.words import swatch_words
 
 
@@ -183,8 +183,8 @@ def _gap_blocks(gap: Gap) -> list[Block]:
         steps = ", ".join(f"{step:.1f}" for step in gap.crossing.steps)
         blocks.append(Paragraph(f"Can be layered across with what you own (steps {steps}):"))
         for recipe in _recipes(gap):
-            labs = (recipe.first.lab, *([recipe.second.lab] if recipe.second else []), recipe.lab)
-            blocks.append(Chip(labs, "; ".join(recipe_words(recipe))))
+            words = "; ".join(recipe_words(recipe))
+            blocks.append(Chip(recipe_labs(recipe), words, captions=recipe_captions(recipe)))
     blocks += _closing_blocks(gap)
     return [*blocks, Paragraph("")]
 
