@@ -57,7 +57,7 @@ def test_one_file_and_never_over_another(fen, tmp_path, arguments):
         (["chart", "out.pdf", "--paper", "B5"], 2, "A4, Letter"),
         (["chart", "out.pdf", "--family", "fluorescents"], 3, "fluorescents"),
         (["chart", "out.pdf", "--family", "bleus"], 1, "blues"),
-        (["chart", "nowhere/out.pdf"], 1, "cannot be written"),
+        (["chart", "nowhere/out.pdf"], 1, "no folder nowhere"),
         (["chart", "."], 2, ".pdf or .svg"),
         (["plot", "out.gif"], 2, ".png or .svg or .pdf"),
         (["plot", "out.png", "--range", "Fen", "--finish", "metallic"], 3, "no pencil"),
