@@ -25,6 +25,7 @@ STORE = {"click", "sqlite3"}
 ARRAYS = STORE | {"numpy"}
 PAGE = ARRAYS | {"rich"}
 WRITTEN = ARRAYS | {"jinja2"}
+DRAWN = ARRAYS | {"matplotlib", "PIL"}
 ADAPTED = PAGE | {"colour", "scipy", "PIL", "matplotlib", "pandas"}  # the last three by colour
 DRAWN = ARRAYS | {"matplotlib", "PIL"}
 WORKBOOK = PAGE | {"pandas", "openpyxl", "defusedxml", "PIL"}
@@ -72,6 +73,9 @@ TABLE = {
     "undo": STORE,
     "backup out.sqlite": STORE,
     "restore copy.sqlite": STORE,
+    "chart chart.pdf --range Quillet": DRAWN,
+    "plot plot.png --kind lightness": DRAWN,
+    f"plot plot.svg --kind blend --from {TWO.replace(' ', ' --to ')}": DRAWN,
     "sheet page.html --for match Fennmoor:FM010": WRITTEN,
     "pocket page.html --no-recipes": WRITTEN,
     "chart page.pdf --family blues": DRAWN,
