@@ -27,7 +27,6 @@ PAGE = ARRAYS | {"rich"}
 WRITTEN = ARRAYS | {"jinja2"}
 DRAWN = ARRAYS | {"matplotlib", "PIL"}
 ADAPTED = PAGE | {"colour", "scipy", "PIL", "matplotlib", "pandas"}  # the last three by colour
-DRAWN = ARRAYS | {"matplotlib", "PIL"}
 WORKBOOK = PAGE | {"pandas", "openpyxl", "defusedxml", "PIL"}
 
 TWO = "Fennmoor:FM010 Brindlewick:BW01"
@@ -78,8 +77,6 @@ TABLE = {
     f"plot plot.svg --kind blend --from {TWO.replace(' ', ' --to ')}": DRAWN,
     "sheet page.html --for match Fennmoor:FM010": WRITTEN,
     "pocket page.html --no-recipes": WRITTEN,
-    "chart page.pdf --family blues": DRAWN,
-    "plot picture.svg": DRAWN,
     "demo": ADAPTED,
 }
 
