@@ -144,7 +144,9 @@ def gaps(
             if len(family.filed) > 1
         ]
     owned = Selection(owned=True).of(swatches)
-    middle = middle_by_layering(hand, owned) if layers and owned else None
+    middle = (
+        middle_by_layering(hand, owned, cache=current.recipe_cache) if layers and owned else None
+    )
     used = {swatch.address for swatch in pencils}
     buyable = [
         swatch

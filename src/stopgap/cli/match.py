@@ -102,7 +102,7 @@ def match(
     question = None
     if layers is not False:
         laid = replace(selection, owned=chosen.owned or layer_with == "owned").of(swatches)
-        question = LayerQuestion(hand, laid, always=layers is True)
+        question = LayerQuestion(hand, laid, always=layers is True, cache=current.recipe_cache)
     answer = find_stand_ins(
         found,
         swatches,

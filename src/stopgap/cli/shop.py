@@ -110,6 +110,7 @@ def shop(
         *_blend_needs(blends_file, swatches, step),
         *_colour_needs(list_file, shades, swatches, tolerance),
     ]
+    ways = layered_ways(hand, among=frozenset(s.address for s in owned), cache=current.recipe_cache)
     found = shopping_list(
         needs,
         owned,
@@ -117,7 +118,7 @@ def shop(
         default_price=default_price,
         budget=budget,
         partial=partial,
-        ways=layered_ways(hand, among=frozenset(s.address for s in owned)) if layering else (),
+        ways=ways if layering else (),
         time_limit=time_limit or None,
         progress=current.progress,
     )

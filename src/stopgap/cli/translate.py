@@ -80,7 +80,7 @@ def translate(
         candidates,
         distinct=distinct,
         keep_order=keep_order,
-        ways=layered_ways(hand) if layers else (),
+        ways=layered_ways(hand, cache=current.recipe_cache) if layers else (),
         time_limit=time_limit or None,
     )
     current.answer(translation_report(found, [row.label for row in listed]))

@@ -6,13 +6,14 @@
 
 from stopgap.layering.box import Pencils, pencils
 from stopgap.layering.calibration import Calibration, calibrate
+from stopgap.layering.catalogue import Catalogue, catalogue, catalogue_colours
 from stopgap.layering.cautioning import PREDICTED, cautions
 from stopgap.layering.intervals import LOAD_SPREAD, TOOTH_SPREAD, Uncertainty, uncertainty
 from stopgap.layering.layered import Layered, layered
 from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, TOOTH
 from stopgap.layering.models import DEFAULT_MODEL, MODELS, Model, ModelFunction
 from stopgap.layering.prediction import predict, tints
-from stopgap.layering.recipes import Recipe, best_recipes, worth_offering
+from stopgap.layering.recipes import Recipe, best_recipes, described, worth_offering
 from stopgap.layering.recovery import Recovered, recover
 from stopgap.layering.samples import LayeredSample
 from stopgap.layering.searching import Found, search
@@ -29,6 +30,7 @@ __all__ = [
     "TOOTH_SPREAD",
     "WAVELENGTHS",
     "Calibration",
+    "Catalogue",
     "Found",
     "Layered",
     "LayeredSample",
@@ -40,7 +42,10 @@ __all__ = [
     "Uncertainty",
     "best_recipes",
     "calibrate",
+    "catalogue",
+    "catalogue_colours",
     "cautions",
+    "described",
     "layered",
     "pencils",
     "predict",

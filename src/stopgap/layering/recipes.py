@@ -10,7 +10,7 @@ from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.layering.box import Pencils
 from stopgap.layering.cautioning import cautions
 from stopgap.layering.intervals import LOAD_SPREAD, TOOTH_SPREAD, uncertainty
-from stopgap.layering.searching import Progress, search
+from stopgap.layering.searching import Found, Progress, search
 from stopgap.swatches import Swatch
 
 
@@ -58,6 +58,17 @@ def best_recipes(
     found = search(
         target_lab, box, limit=limit, per_pair=per_pair, metric=metric, progress=progress
     )
+    return described(found, box, tooth_spread=tooth_spread, load_spread=load_spread)
+
+
+def described(
+    found: Found,
+    box: Pencils,
+    *,
+    tooth_spread: float = TOOTH_SPREAD,
+    load_spread: float = LOAD_SPREAD,
+) -> list[Recipe]:
+    """What was found in `box`, in the same order, with colours, uncertainties and cautions."""
     lab, typical, ninety, sigma = (
         np.zeros((len(found.delta_E), *size)) for size in ((3,), (), (), ())
     )

@@ -16,6 +16,8 @@ from stopgap.planner.plan import (
     Stage,
     Stop,
 )
+from stopgap.planner.recipe_cache import RecipeCache
+from stopgap.planner.recipe_index import RecipeIndex
 from stopgap.planner.recipes import (
     LayerQuestion,
     estimated_hand,
@@ -43,6 +45,8 @@ __all__ = [
     "NeedAnswer",
     "PairShift",
     "Purchase",
+    "RecipeCache",
+    "RecipeIndex",
     "Row",
     "ShoppingList",
     "Stage",

@@ -3,6 +3,8 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from stopgap.difference import GRADES
 from stopgap.layering import (
     DEFAULT_TOOTH,
@@ -10,12 +12,14 @@ from stopgap.layering import (
     PRESSURES,
     TOOTH,
     TOOTH_SPREAD,
+    Found,
     Pencils,
     Recipe,
-    best_recipes,
     pencils,
     worth_offering,
 )
+from stopgap.planner.recipe_cache import RecipeCache
+from stopgap.planner.recipe_index import RecipeIndex
 from stopgap.swatches import Hand, Swatch, Target
 
 __all__ = [
@@ -41,13 +45,14 @@ class LayerQuestion:
     """What may be layered, how the hand lays, and whether recipes are shown in any case.
 
     Without `always`, only recipes are offered that come nearer than the best single pencil by more
-    than their uncertainty.
+    than their uncertainty. `cache` is where recipes are kept, if anywhere.
     """
 
     hand: Hand
     pencils: Sequence[Swatch]
     always: bool = False
     limit: int = 3
+    cache: RecipeCache | None = None
 
 
 def estimated_hand() -> Hand:
@@ -85,53 +90,55 @@ def find_recipes(
     `single_delta_E` and `single_sigma` are the ΔE00 and the standard uncertainty of the best single
     pencil, infinite and 0 where there is none. A pencil laid heavily and alone is no recipe.
     """
-    chosen = [swatch for swatch in question.pencils if not _is_target(swatch, target)]
-    if not chosen:
+    if all(_is_target(swatch, target) for swatch in question.pencils):
         return ()
-    box = make_box(question.hand, chosen)
-    recipes = _nearest_recipes(target, box, question, progress)
+    box = make_box(question.hand, question.pencils)
+    index = RecipeIndex(box, progress=progress, cache=question.cache)
+    recipes = _nearest_recipes(target, index, question)
     if not question.always:
         recipes = worth_offering(recipes, single_delta_E, single_sigma)
     return tuple(recipes)
 
 
-def middle_by_layering(hand: Hand, swatches: Sequence[Swatch]) -> Middle:
+def middle_by_layering(
+    hand: Hand, swatches: Sequence[Swatch], *, cache: RecipeCache | None = None
+) -> Middle:
     """What lies between two colours, asked of the best recipe of `swatches`."""
-    box = make_box(hand, swatches)
+    index = RecipeIndex(make_box(hand, swatches), cache=cache)
 
     def middle(target: Lab) -> tuple[Lab, float, object] | None:
-        (nearest,) = best_recipes(
-            target, box, limit=1, tooth_spread=hand.tooth_spread, load_spread=hand.load_spread
-        )
-        if nearest.delta_E > NEAR_ENOUGH:
+        found = index.search([target], limit=1)
+        if found[0].delta_E[0] > NEAR_ENOUGH:
             return None
+        ((nearest,),) = index.described(
+            found, tooth_spread=hand.tooth_spread, load_spread=hand.load_spread
+        )
         return nearest.lab, nearest.delta_E, nearest
 
     return middle
 
 
-def _nearest_recipes(
-    target: Target, box: Pencils, question: LayerQuestion, progress: Progress | None
-) -> list[Recipe]:
-    heaviest = max(question.hand.loads, key=lambda name: question.hand.loads[name])
+def _nearest_recipes(target: Target, index: RecipeIndex, question: LayerQuestion) -> list[Recipe]:
+    """The nearest, without pencils laid heavily and alone, and without the target itself."""
+    pressures = list(question.hand.loads)
+    heaviest = max(pressures, key=lambda name: question.hand.loads[name])
+    barred = {swatch.address for swatch in question.pencils if _is_target(swatch, target)}
     wanted = question.limit + 5
     while True:
-        found = best_recipes(
-            target.lab,
-            box,
-            limit=wanted,
-            tooth_spread=question.hand.tooth_spread,
-            load_spread=question.hand.load_spread,
-            progress=progress,
-        )
-        recipes = [
-            recipe
-            for recipe in found
-            if recipe.second is not None or recipe.first_pressure != heaviest
-        ]
-        if len(recipes) >= question.limit or len(found) < wanted:
-            return recipes[: question.limit]
+        (found,) = index.search([target.lab], limit=wanted, without=barred)
+        laid_heavily = found.layings[:, 0] % len(pressures) == pressures.index(heaviest)
+        recipe = (found.layings[:, 1] >= 0) | ~laid_heavily
+        if np.count_nonzero(recipe) >= question.limit or len(recipe) < wanted:
+            break
         wanted *= 2
+    rows = np.flatnonzero(recipe)[: question.limit]
+    chosen = Found(found.layings[rows], found.delta_E[rows])
+    (recipes,) = index.described(
+        [chosen],
+        tooth_spread=question.hand.tooth_spread,
+        load_spread=question.hand.load_spread,
+    )
+    return recipes
 
 
 def _is_target(swatch: Swatch, target: Target) -> bool:
