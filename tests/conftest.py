@@ -1,5 +1,7 @@
 """Fixtures that several rooms' tests share."""
 
+import shutil
+
 import pytest
 
 from stopgap.cli.program import run
@@ -29,3 +31,10 @@ def stopgap_run(tmp_path, capsys):
 
     call.library = tmp_path / "library.sqlite"
     return call
+
+
+@pytest.fixture
+def demo(stopgap_run, demo_library):
+    """The runner on a copy of the demo's library."""
+    shutil.copy(demo_library, stopgap_run.library)
+    return stopgap_run

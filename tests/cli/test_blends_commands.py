@@ -3,18 +3,10 @@
 import csv
 import io
 import json
-import shutil
 
 import pytest
 
 from stopgap.cli.demo import datasets
-
-
-@pytest.fixture
-def demo(stopgap_run, demo_library):
-    """The runner on a copy of the demo's library."""
-    shutil.copy(demo_library, stopgap_run.library)
-    return stopgap_run
 
 
 def answer(demo, *arguments, status=0):

@@ -2,20 +2,12 @@
 
 import csv
 import json
-import shutil
 
 import numpy as np
 import pytest
 
 from stopgap.cli.demo import datasets
 from stopgap.difference import delta_E
-
-
-@pytest.fixture
-def demo(stopgap_run, demo_library):
-    """The runner on a copy of the demo's library."""
-    shutil.copy(demo_library, stopgap_run.library)
-    return stopgap_run
 
 
 def recipes(demo, *arguments):

@@ -28,6 +28,7 @@ ADAPTED = PAGE | {"colour", "scipy", "PIL", "matplotlib", "pandas"}  # the last 
 WORKBOOK = PAGE | {"pandas", "openpyxl", "defusedxml", "PIL"}
 
 TWO = "Fennmoor:FM010 Brindlewick:BW01"
+PAIRS = " ".join(f"--pair FM00{place}=BW0{place}" for place in range(1, 7))
 TABLE = {
     "--help": {"click"},
     "--version": {"click"},
@@ -47,12 +48,18 @@ TABLE = {
     f"blend {TWO} --step 30 --json": ARRAYS,
     "gaps": PAGE,
     "gaps --json": ARRAYS,
+    "translate list.csv": PAGE | {"scipy"},
+    "translate list.csv --json": ARRAYS | {"scipy"},
+    "table --from Quillet --to Fennmoor": PAGE,
+    "table --from Quillet --to Fennmoor --json": ARRAYS,
+    "shop --blends blends.csv --no-layering": PAGE | {"scipy"},
     "range import range.csv --name Mine": PAGE,
     "range import range.csv --name Mine --white D65": ADAPTED,
     "range import range.xlsx --name Mine": WORKBOOK,
     "range list": PAGE,
     "range show Fennmoor": PAGE,
     "range check Fennmoor": PAGE,
+    f"range shift Fennmoor Brindlewick {PAIRS}": PAGE | {"scipy"},
     "range export Fennmoor out.csv": STORE,
     "range remove Quillet": STORE,
     "swatch add Own X1 --new-range --lab 50 10 10": ARRAYS,
@@ -75,7 +82,9 @@ def desk(demo_library, tmp_path_factory):
         shutil.copy(demo_library, folder / name)
     place = ["--library", str(folder / "library.sqlite")]
     assert run([*place, "family", "move", "Fennmoor:FM012", "wines"]) == 0
-    shutil.copy(datasets() / "layered.csv", folder)
+    for name in ("layered.csv", "blends.csv"):
+        shutil.copy(datasets() / name, folder)
+    (folder / "list.csv").write_text("colour\nFennmoor:FM020\n#c04a2b\n", encoding="utf-8")
     columns = {
         "code": ["A1", "A2"],
         "name": ["One", "Two"],

@@ -63,7 +63,7 @@ def fill(library: "Library") -> None:
 
 def _report(library: "Library", path: Path) -> "Report":
     from stopgap.library.targets import find_target
-    from stopgap.planner import find_stand_ins
+    from stopgap.planner import LayerQuestion, estimated_hand, find_stand_ins
     from stopgap.reports import Report
     from stopgap.reports.blocks import Block, Command, Heading, Paragraph
     from stopgap.reports.stand_ins import stand_ins_report
@@ -71,11 +71,18 @@ def _report(library: "Library", path: Path) -> "Report":
 
     swatches = library.swatches()
     gone = [listed for listed in _called_for(swatches) if listed.discontinued]
+    own = Selection(owned=True)
     questions = [
         ("A lesson calls for a shade that is no longer made.", gone[0].address, Selection()),
-        ("The same, but only from the pencils in the box.", gone[1].address, Selection(owned=True)),
-        ("A colour picked from a photograph.", "#7f9a8c", Selection()),
+        (
+            "For another of them no pencil comes near, but two over each other.",
+            gone[2].address,
+            own,
+        ),
+        ("A colour picked from a photograph, with what is in the box.", "#7f9a8c", own),
     ]
+    start = f"stopgap --library {shlex.quote(str(path))}"
+    layering = LayerQuestion(estimated_hand(), own.of(swatches))
     blocks: list[Block] = [
         Heading("stopgap on invented ranges: an illustrator draws tide-pool plates"),
         Paragraph(
@@ -86,10 +93,14 @@ def _report(library: "Library", path: Path) -> "Report":
     ]
     for text, target, selection in questions:
         answer = find_stand_ins(
-            find_target(target, swatches), swatches, selection=selection, limit=3
+            find_target(target, swatches),
+            swatches,
+            selection=selection,
+            limit=3,
+            layering=layering,
         )
         owned = " --owned" if selection.owned else ""
-        command = f"stopgap --library {shlex.quote(str(path))} match {shlex.quote(target)}{owned}"
+        command = f"{start} match {shlex.quote(target)}{owned}"
         blocks += [
             Paragraph(""),
             Paragraph(text, mark=">"),
@@ -98,6 +109,12 @@ def _report(library: "Library", path: Path) -> "Report":
             *stand_ins_report(answer).blocks,
         ]
     blocks += [
+        Paragraph(""),
+        Heading("More to ask of it"),
+        Command(f"{start} family"),
+        Command(f"{start} gaps {shlex.quote(str(datasets() / 'blends.csv'))}"),
+        Command(f"{start} translate {shlex.quote(str(datasets() / 'lesson.csv'))}"),
+        Command(f"{start} shop --blends {shlex.quote(str(datasets() / 'blends.csv'))}"),
         Paragraph(""),
         Heading("Now your own pencils"),
         Paragraph(

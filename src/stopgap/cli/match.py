@@ -86,7 +86,7 @@ def match(
     """
     from stopgap.errors import UsageError
     from stopgap.library.targets import find_target
-    from stopgap.planner import LayerQuestion, find_stand_ins
+    from stopgap.planner import find_stand_ins
     from stopgap.reports.stand_ins import stand_ins_report
 
     if cautious and metric != "CIE 2000":
@@ -96,13 +96,15 @@ def match(
     current = session()
     with current.open(read_only=True) as library:
         swatches = library.swatches()
-        hand = hand_of(library, paper, paper_colour)
         selection = chosen.selection(library)
+        question = None
+        if layers is not False:
+            from stopgap.planner import LayerQuestion
+
+            hand = hand_of(library, paper, paper_colour)
+            laid = replace(selection, owned=chosen.owned or layer_with == "owned").of(swatches)
+            question = LayerQuestion(hand, laid, always=layers is True, cache=current.recipe_cache)
     found = find_target(target, swatches)
-    question = None
-    if layers is not False:
-        laid = replace(selection, owned=chosen.owned or layer_with == "owned").of(swatches)
-        question = LayerQuestion(hand, laid, always=layers is True, cache=current.recipe_cache)
     answer = find_stand_ins(
         found,
         swatches,

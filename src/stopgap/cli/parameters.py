@@ -9,7 +9,6 @@ from click.shell_completion import CompletionItem
 
 from stopgap.cli.session import Session
 from stopgap.errors import InputError, StopgapError
-from stopgap.reports.text import harmless
 
 if TYPE_CHECKING:
     from stopgap.swatches import Swatch
@@ -143,6 +142,8 @@ def completed(names: Iterable[str], incomplete: str) -> list[CompletionItem]:
 
 def _item(value: str, about: str = "") -> CompletionItem:
     """A completion without the control characters that a stranger's file may hold."""
+    from stopgap.reports.text import harmless
+
     return CompletionItem(harmless(value, 200), help=harmless(about))
 
 

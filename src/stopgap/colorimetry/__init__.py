@@ -20,6 +20,7 @@ from stopgap.colorimetry.solid import within_optimal_solid
 from stopgap.colorimetry.spectra import as_wavelengths, reflectance_to_lab, reflectance_to_xyz
 from stopgap.colorimetry.srgb import (
     hex_to_lab,
+    hexes_to_lab,
     lab_to_hex,
     lab_to_hexes,
     lab_to_srgb,
@@ -38,6 +39,7 @@ __all__ = [
     "as_wavelengths",
     "colour_science",
     "hex_to_lab",
+    "hexes_to_lab",
     "illuminant_name",
     "lab_to_d50",
     "lab_to_hex",

@@ -13,6 +13,7 @@ the screen can show: a hue reduced in CIE L*a*b* would turn blues into purples.
 """
 
 import re
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -64,12 +65,23 @@ def hex_to_lab(text: str) -> Floats:
     >>> hex_to_lab("#ffffff").round(6).tolist()
     [100.0, 0.0, 0.0]
     """
+    lab: Floats = hexes_to_lab([text])[0]
+    return lab
+
+
+def hexes_to_lab(texts: Sequence[str]) -> Floats:
+    """L*, a*, b* (n, 3) of several; raises as `hex_to_lab` does."""
+    return srgb_to_lab(np.array([_drive(text) for text in texts], dtype=np.float64).reshape(-1, 3))
+
+
+def _drive(text: str) -> list[float]:
+    """R, G, B from 0 to 1."""
     if not _HEX.fullmatch(text):
         raise InputError(
             f"colour: expected #rrggbb or #rgb in hexadecimal digits, found {text!r:.60}."
         )
     digits = text[1:] if len(text) == 7 else "".join(2 * digit for digit in text[1:])
-    return srgb_to_lab([int(digits[at : at + 2], 16) / 255.0 for at in (0, 2, 4)])
+    return [int(digits[at : at + 2], 16) / 255.0 for at in (0, 2, 4)]
 
 
 def srgb_to_lab(rgb: FloatsLike) -> Floats:

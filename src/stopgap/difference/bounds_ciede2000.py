@@ -1,10 +1,11 @@
 """A proved lower bound of CIEDE2000 over a box of colours, and its proof.
 
-CIEDE2000 is no metric: the triangle inequality fails for about 0.3 per cent of close triples, so
-that trees which prune by distances between points give wrong answers. Here each term of equation
-(22) is bounded on its own over everything a box can hold (interval arithmetic), and the terms are
-put together so that the rotation term is given its worst value. k_L = k_C = k_H = 1. Equation
-numbers: G. Sharma, W. Wu, E. N. Dalal (2005), Color Research & Application 30(1), 21-30.
+CIEDE2000 is no metric: the triangle inequality fails for 0.06, 0.2 and 0.9 per cent of triples
+whose coordinates scatter by 1, 2 and 5 (computed here, a million each), so that trees which prune
+by distances between points give wrong answers. Here each term of equation (22) is bounded on its
+own over everything a box can hold (interval arithmetic), and the terms are put together so that the
+rotation term is given its worst value. k_L = k_C = k_H = 1. Equation numbers: G. Sharma, W. Wu,
+E. N. Dalal (2005), Color Research & Application 30(1), 21-30.
 
 The target is colour 1, any colour of the box is colour 2. The box bounds L*, a*, b*, C*ab and h_ab
 of colour 2 (see `bounds_boxes`). Claim: no ΔE00 is below the value returned.
@@ -55,7 +56,7 @@ import numpy as np
 
 from stopgap.arrays import Floats
 
-T_LARGEST = 1.573  # T has its maximum, 1.5727, at a mean hue of about 108 degrees
+T_LARGEST = 1.573  # T is at most 1.57248, at a mean hue of 234.4 degrees
 
 
 def bound_ciede2000(target: Floats, boxes: Floats) -> Floats:

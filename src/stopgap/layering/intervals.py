@@ -91,12 +91,12 @@ def uncertainty(
     """
     row, n = model_of(model), tooth_value(tooth)
     layers = as_lab(layers_lab, "layers_lab")
-    loads = loads_of("heavy" if pressures is None else pressures)
+    loads = np.broadcast_to(
+        loads_of("heavy" if pressures is None else pressures), layers.shape[:-1]
+    )
     unsure = np.where(loads == PRESSURES["heavy"], 0.0, load_spread)
 
-    def colour(
-        of: Floats = layers, *, by: Model = row, on: float = n, laid: Floats = loads
-    ) -> Floats:
+    def colour(of: Floats, laid: Floats, *, by: Model = row, on: float = n) -> Floats:
         return predict(
             paper_lab,
             of,
@@ -108,25 +108,34 @@ def uncertainty(
             spectra=spectra,
         )
 
-    expected = colour()
-    roughness = [delta_E(colour(on=n * np.exp(s)), expected) for s in (-tooth_spread, tooth_spread)]
-    harder = [delta_E(colour(laid=loads * np.exp(s * unsure)), expected) for s in (-1.0, 1.0)]
+    # all that keeps model and tooth is predicted at once: as asked, other pressures, other swatches
+    moved = [_moved(layers, i, axis) for i in range(layers.shape[-2]) for axis in range(3)]
+    harder = [loads * np.exp(s * unsure) for s in (-1.0, 1.0)]
+    expected, *varied = colour(
+        np.stack([layers, layers, layers, *moved]),
+        np.stack([loads, *harder, *[loads] * len(moved)]),
+    )
+    pressed = [delta_E(each, expected) for each in varied[:2]]
+    roughness = [
+        delta_E(colour(layers, loads, on=n * np.exp(s)), expected)
+        for s in (-tooth_spread, tooth_spread)
+    ]
     others = [bands for bands in (SPECTRUM, SMOOTHEST, REC_2020) if bands is not row.bands]
-    rebuilt = [delta_E(colour(by=replace(row, bands=bands)), expected) for bands in others]
+    rebuilt = [
+        delta_E(colour(layers, loads, by=replace(row, bands=bands)), expected) for bands in others
+    ]
     reconstruction = _root_mean_square(rebuilt)
     if spectra is not None and row.bands.measured:  # nothing of such layers is reconstructed
         measured = ~np.isnan(np.asarray(spectra, dtype=np.float64)).any(axis=(-2, -1))
         reconstruction = np.where(measured, 0.0, reconstruction)
     own = np.broadcast_to(as_floats(sigma, "sigma"), layers.shape[:-1])
     squares = np.zeros(expected.shape[:-1])
-    for i in range(layers.shape[-2]):
-        for axis in range(3):
-            moved = _moved(layers, i, axis)
-            step = delta_E(moved[..., i, :], layers[..., i, :])
-            effect = delta_E(colour(moved), expected) / step
-            squares = squares + (own[..., i] * effect) ** 2 / 3.0
+    for place, (swatches, found) in enumerate(zip(moved, varied[2:], strict=True)):
+        i = place // 3
+        step = delta_E(swatches[..., i, :], layers[..., i, :])
+        squares = squares + (own[..., i] * delta_E(found, expected) / step) ** 2 / 3.0
     return Uncertainty(
-        np.sqrt(squares), _root_mean_square(roughness), _root_mean_square(harder), reconstruction
+        np.sqrt(squares), _root_mean_square(roughness), _root_mean_square(pressed), reconstruction
     )
 
 

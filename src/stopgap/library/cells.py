@@ -6,7 +6,7 @@ from typing import TypeVar
 
 from stopgap.library.columns import Columns
 from stopgap.library.formats import Row
-from stopgap.library.formats.formulas import unguard
+from stopgap.library.formulas import unguard
 
 Choice = TypeVar("Choice", bound=StrEnum)
 

@@ -116,7 +116,7 @@ def _to_lab(
     kind: _Kind, entries: Sequence[Entry], convention: Convention, *, allow_fluorescent: bool
 ) -> Floats:
     if kind.kind is EntryKind.HEX:
-        return np.array([colorimetry.hex_to_lab(entry.text) for entry in entries])
+        return colorimetry.hexes_to_lab([entry.text for entry in entries])
     values = np.array([entry.values for entry in entries], dtype=np.float64)
     if kind.kind is EntryKind.SPECTRUM:
         return colorimetry.reflectance_to_lab(

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from stopgap.errors import InputError, ProblemsInFile, StopgapError
 from stopgap.library.formats import Row, read_table
-from stopgap.library.formats.formulas import unguard
+from stopgap.library.formulas import unguard
 from stopgap.library.targets import find_swatch
 from stopgap.swatches import Swatch
 

@@ -12,7 +12,7 @@ from stopgap.library.columns import Columns, find_columns
 from stopgap.library.conversion import Convention, convert
 from stopgap.library.entry import Entry, EntryKind
 from stopgap.library.formats import Table, read_table
-from stopgap.library.formats.formulas import unguard
+from stopgap.library.formulas import unguard
 from stopgap.library.repeats import merge_repeats
 from stopgap.library.row_colours import as_factors, check_factors, entry_of, is_per_cent
 from stopgap.library.row_conditions import conditions_of, only_mode, refuse_contradiction

@@ -20,7 +20,7 @@ import numpy as np
 import numpy.typing as npt
 
 from stopgap.arrays import Floats, FloatsLike, Integers, as_lab, read_only
-from stopgap.colorimetry import hex_to_lab
+from stopgap.colorimetry import hexes_to_lab
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
 
@@ -88,11 +88,11 @@ def categories() -> tuple[Category, ...]:
     """The 267 categories in the order of their numbers, their centroids adapted from sRGB."""
     file = resources.files("stopgap.naming") / "data" / "iscc_nbs_centroids.csv"
     lines = file.read_text(encoding="utf-8").splitlines()
-    rows = csv.DictReader(line for line in lines if not line.startswith("#"))
+    rows = list(csv.DictReader(line for line in lines if not line.startswith("#")))
+    labs = hexes_to_lab([row["hex"] for row in rows]).tolist()
     found = []
-    for number, row in enumerate(rows, start=1):
+    for number, (row, (L, a, b)) in enumerate(zip(rows, labs, strict=True), start=1):
         _, level_2, level_1 = _LEVELS[bisect_right(_FIRST_NUMBERS, number) - 1]
-        L, a, b = hex_to_lab(row["hex"]).tolist()
         found.append(Category(number, row["name"], level_2, level_1, (L, a, b)))
     return tuple(found)
 

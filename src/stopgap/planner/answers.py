@@ -1,9 +1,12 @@
 """What the question for stand-ins is answered with."""
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from stopgap.layering import Recipe
 from stopgap.swatches import Swatch, Target
+
+if TYPE_CHECKING:
+    from stopgap.layering import Recipe
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,4 +58,4 @@ class StandIns:
     metric: str
     matches: tuple[StandIn, ...]
     notes: tuple[str, ...]
-    layers: tuple[Recipe, ...] = ()
+    layers: "tuple[Recipe, ...]" = ()

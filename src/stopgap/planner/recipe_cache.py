@@ -7,14 +7,11 @@ some of the colours again. Whatever is wrong with it, or with the place, the rec
 anew. A file appears whole, by renaming, so that two who write at once do not disturb each other.
 """
 
-import hashlib
 import os
-import tempfile
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from zipfile import BadZipFile
 
 import numpy as np
 
@@ -34,7 +31,7 @@ WORTH_KEEPING = 20_000
 _FILES = 4  # the newest that are kept; each is of other pencils or another paper
 _TRIED = 1000  # pairs whose colours are worked out again
 _TOLERANCE = 1e-9  # Lab
-_UNREADABLE = (OSError, EOFError, ValueError, KeyError, MemoryError, BadZipFile, InputError)
+_UNREADABLE = (OSError, EOFError, ValueError, KeyError, MemoryError, InputError)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,22 +49,24 @@ class RecipeCache:
         self, box: Pencils, recipes: Catalogue, metric: str | DifferenceFunction = DEFAULT_METRIC
     ) -> SwatchIndex | None:
         """The colours of all recipes of `box`, where they are there and right."""
-        digest = digest_of(box)
-        if digest is None or len(recipes) < WORTH_KEEPING:
+        digest = digest_of(box) if len(recipes) >= WORTH_KEEPING else None
+        if digest is None:
             return None
+        from zipfile import BadZipFile
+
         try:
             with np.load(self._file(digest), allow_pickle=False) as stored:
                 if str(stored["digest"]) != digest:
                     return None
                 index = SwatchIndex.from_arrays({name: stored[name] for name in stored}, metric)
-        except _UNREADABLE:
+        except (*_UNREADABLE, BadZipFile):
             return None
         return index if _agrees(index.lab, box, recipes) else None
 
     def write(self, box: Pencils, index: SwatchIndex) -> None:
         """Keep the colours of all recipes of `box`, where that is worth it and possible."""
-        digest = digest_of(box)
-        if digest is None or len(index) < WORTH_KEEPING:
+        digest = digest_of(box) if len(index) >= WORTH_KEEPING else None
+        if digest is None:
             return
         with suppress(InputError, OSError):  # not to be kept, or nowhere to keep it
             arrays = index.to_arrays()
@@ -92,6 +91,8 @@ def digest_of(box: Pencils) -> str | None:
     model = next((name for name, row in MODELS.items() if row is box.model), None)
     if model is None:
         return None
+    import hashlib
+
     digest = hashlib.sha256(f"stopgap {__version__}, recipes {FORMAT}, {model}".encode())
     for values in (
         box.lab,
@@ -121,6 +122,8 @@ def _agrees(lab: Floats, box: Pencils, recipes: Catalogue) -> bool:
 
 
 def _write_whole(file: Path, arrays: Mapping[str, "np.typing.NDArray[np.generic]"]) -> None:
+    import tempfile
+
     handle, name = tempfile.mkstemp(dir=file.parent, prefix=file.stem, suffix=".part")
     part = Path(name)
     try:

@@ -1,6 +1,7 @@
 """Stand-ins: which pencils come nearest to a colour, how they are off, and how sure that is."""
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,8 +20,11 @@ from stopgap.planner.answers import StandIn, StandIns
 from stopgap.planner.cautions import lightfastness_caution
 from stopgap.planner.doubt import CONFIDENCE, doubt_of, nearest_probabilities, tied_group
 from stopgap.planner.notes import stand_in_notes
-from stopgap.planner.recipes import LayerQuestion, Progress, Recipe, find_recipes
 from stopgap.swatches import Selection, Swatch, Target
+
+if TYPE_CHECKING:
+    from stopgap.layering import Recipe
+    from stopgap.planner.recipes import LayerQuestion, Progress
 
 
 def find_stand_ins(
@@ -32,8 +36,8 @@ def find_stand_ins(
     metric: str = DEFAULT_METRIC,
     within: float | None = None,
     cautious: bool = False,
-    layering: LayerQuestion | None = None,
-    progress: Progress | None = None,
+    layering: "LayerQuestion | None" = None,
+    progress: "Progress | None" = None,
 ) -> StandIns:
     """The nearest of `swatches` to `target`, exactly, the target itself never among them.
 
@@ -67,6 +71,8 @@ def find_stand_ins(
     notes = stand_in_notes(target, matches, nearest, selection, cautious=cautious)
     recipes: tuple[Recipe, ...] = ()
     if layering is not None:
+        from stopgap.planner.recipes import find_recipes
+
         recipes = find_recipes(
             target,
             layering,

@@ -5,7 +5,7 @@ import io
 import json
 from typing import Any
 
-from stopgap.library.formats.formulas import guard
+from stopgap.library.formulas import guard
 from stopgap.reports.blocks import Report
 from stopgap.swatches import Swatch, Target
 

@@ -5,7 +5,6 @@ from dataclasses import asdict
 from stopgap.planner import StandIn, StandIns, UnderLight
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report
 from stopgap.reports.data import swatch_data, target_data
-from stopgap.reports.layers import recipe_blocks, recipe_data
 from stopgap.reports.words import swatch_words, target_words
 
 
@@ -15,7 +14,7 @@ def stand_ins_report(answer: StandIns) -> Report:
         "target": target_data(answer.target),
         "metric": answer.metric,
         "matches": [_match_data(match) for match in answer.matches],
-        "layers": [recipe_data(recipe) for recipe in answer.layers],
+        "layers": _layers_data(answer),
         "notes": list(answer.notes),
     }
     return Report(
@@ -139,5 +138,21 @@ def _blocks(answer: StandIns) -> list[Block]:
         Paragraph(""),
         *([Grid(columns, rows, remarks)] if rows else []),
         *(Paragraph(note, mark="·") for note in answer.notes),
-        *(recipe_blocks(answer.target.lab, answer.layers) if answer.layers else []),
+        *_layers_blocks(answer),
     ]
+
+
+def _layers_data(answer: StandIns) -> list[dict[str, object]]:
+    if not answer.layers:
+        return []
+    from stopgap.reports.layers import recipe_data
+
+    return [recipe_data(recipe) for recipe in answer.layers]
+
+
+def _layers_blocks(answer: StandIns) -> list[Block]:
+    if not answer.layers:
+        return []
+    from stopgap.reports.layers import recipe_blocks
+
+    return recipe_blocks(answer.target.lab, answer.layers)
