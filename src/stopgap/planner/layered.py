@@ -22,13 +22,15 @@ def layered_ways(
     always: bool = False,
     per_colour: int = RECIPES_PER_COLOUR,
     cache: RecipeCache | None = None,
+    jobs: int | None = 1,
 ) -> Callable[[Sequence[Swatch], Floats], list[Way]]:
     """What `translate` and `shopping_list` take as `ways`: recipes and tints laid by that hand.
 
     For each colour aimed at, its `per_colour` nearest recipes, and of these, unless `always`, only
     those that come nearer than the best pencil alone by more than their uncertainty. Only pencils
     whose address is in `among` are layered, where that is given. A pencil laid heavily and alone is
-    no recipe. `cache` is where recipes are kept, if anywhere.
+    no recipe. `cache` is where recipes are kept, if anywhere; `jobs` is
+    as in `nearest_in_batches`.
     """
 
     def ways(swatches: Sequence[Swatch], aims: Floats) -> list[Way]:
@@ -41,6 +43,7 @@ def layered_ways(
             limit=per_colour,
             tooth_spread=hand.tooth_spread,
             load_spread=hand.load_spread,
+            jobs=jobs,
         )
         heaviest = max(hand.loads, key=lambda name: hand.loads[name])
         alone = differences(aims, labs_of(chosen))

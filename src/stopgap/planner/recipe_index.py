@@ -27,7 +27,7 @@ from stopgap.layering import (
     described,
 )
 from stopgap.layering.searching import Progress
-from stopgap.neighbours import SwatchIndex
+from stopgap.neighbours import SwatchIndex, nearest_in_batches
 from stopgap.planner.recipe_cache import RecipeCache
 
 _SEEN = 64  # recipes asked of the index at least; each doubling costs about as much again
@@ -88,10 +88,12 @@ class RecipeIndex:
         limit: int = 5,
         per_pair: int = 1,
         without: Collection[str] = (),
+        jobs: int | None = 1,
     ) -> list[Found]:
         """For each of `targets_lab` (m, 3) what `layering.search` finds.
 
-        Pencils whose address is in `without` are passed over as if they were not in the box.
+        Pencils whose address is in `without` are passed over as if they were not in the box;
+        `jobs` is as in `nearest_in_batches`.
 
         Raises
         ------
@@ -110,7 +112,7 @@ class RecipeIndex:
         if barred.any():
             allowed = ~self._catalogue.using(barred)
         many = max(_SEEN, _PER_ANSWER * limit)
-        _, rows = self._index.nearest(targets, many, allowed=allowed)
+        _, rows = nearest_in_batches(self._index, targets, many, allowed=allowed, jobs=jobs)
         return [
             self._settled(target, seen, many, allowed, limit=limit, per_pair=per_pair)
             for target, seen in zip(targets, rows)
@@ -122,11 +124,12 @@ class RecipeIndex:
         *,
         limit: int = 5,
         without: Collection[str] = (),
+        jobs: int | None = 1,
         tooth_spread: float = TOOTH_SPREAD,
         load_spread: float = LOAD_SPREAD,
     ) -> list[list[Recipe]]:
         """For each of `targets_lab` (m, 3) what `layering.best_recipes` gives; see `search`."""
-        found = self.search(targets_lab, limit=limit, without=without)
+        found = self.search(targets_lab, limit=limit, without=without, jobs=jobs)
         return self.described(found, tooth_spread=tooth_spread, load_spread=load_spread)
 
     def described(
