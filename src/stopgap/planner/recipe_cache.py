@@ -55,7 +55,10 @@ class RecipeCache:
         from zipfile import BadZipFile
 
         try:
-            with np.load(self._file(digest), allow_pickle=False) as stored:
+            with (
+                self._file(digest).open("rb") as stream,
+                np.load(stream, allow_pickle=False) as stored,
+            ):
                 if str(stored["digest"]) != digest:
                     return None
                 index = SwatchIndex.from_arrays({name: stored[name] for name in stored}, metric)
