@@ -9,8 +9,8 @@ from colour_sets import clustered, uniform
 from stopgap.difference import METRICS
 from stopgap.errors import InputError
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
-from stopgap.planner.tables import cross_table
-from stopgap.swatches import Swatch
+from stopgap.planner import Asked, cross_table, estimated_hand, layered_ways, translate
+from stopgap.swatches import FreeColour, Swatch
 
 COLOURS = clustered(np.random.default_rng(81), 3000)
 TARGETS = uniform(np.random.default_rng(82), 700)
@@ -74,11 +74,17 @@ def test_dask_works_in_other_processes(cluster):
     assert os.getpid() not in where
 
 
+@pytest.fixture
+def small_blocks(monkeypatch):
+    """Blocks of 50 targets wherever none are stated."""
+    defaults = {**nearest_in_batches.__kwdefaults__, "block": 50}
+    monkeypatch.setattr(nearest_in_batches, "__kwdefaults__", defaults)
+
+
 @pytest.mark.parametrize("metric", METRICS)
-def test_a_cross_table_through_dask_is_the_same(cluster, metric, monkeypatch):
+def test_a_cross_table_through_dask_is_the_same(cluster, metric, small_blocks):
     import joblib
 
-    monkeypatch.setattr(nearest_in_batches, "__kwdefaults__", {**DEFAULTS, "block": 50})
     first, second = (
         [Swatch(name, str(row), tuple(one)) for row, one in enumerate(lab.tolist())]
         for name, lab in (("A", COLOURS[:200]), ("B", COLOURS[1000:1120]))
@@ -88,7 +94,25 @@ def test_a_cross_table_through_dask_is_the_same(cluster, metric, monkeypatch):
         assert cross_table(first, second, metric=metric, jobs=None) == whole
 
 
-DEFAULTS = nearest_in_batches.__kwdefaults__
+def test_a_translation_with_recipes_through_dask_is_the_same(cluster, small_blocks):
+    import joblib
+
+    lab = uniform(np.random.default_rng(83), 400)
+    lab = lab[(np.hypot(lab[:, 1], lab[:, 2]) < 30) & (np.abs(lab[:, 0] - 55) < 30)]
+    pencils = [Swatch("A", str(row), tuple(one)) for row, one in enumerate(lab[:12].tolist())]
+    asked = [
+        Asked(str(row), FreeColour(str(row), tuple(one)))
+        for row, one in enumerate(TARGETS[:120].tolist())
+    ]
+
+    def translated(jobs):
+        ways = layered_ways(estimated_hand(), per_colour=3, jobs=jobs)
+        return translate(asked, pencils, distinct=False, ways=ways, jobs=jobs)
+
+    whole = translated(1)
+    assert any(row.given.recipe for row in whole.rows)
+    with joblib.parallel_config(backend="dask"):
+        assert translated(None) == whole
 
 
 def test_one_job_needs_no_joblib(monkeypatch):
