@@ -11,23 +11,35 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from stopgap import blends, colorimetry, difference, layering, naming, neighbours, planner
+    from stopgap import (
+        blends,
+        colorimetry,
+        difference,
+        layering,
+        naming,
+        neighbours,
+        planner,
+        reports,
+    )
     from stopgap.library import open_library
+    from stopgap.library.demo import demo_library
 
 __version__ = "0.1.0"
 
 __all__ = [
     "blends",
     "colorimetry",
+    "demo_library",
     "difference",
     "layering",
     "naming",
     "neighbours",
     "open_library",
     "planner",
+    "reports",
 ]
 
-_DEFINED_IN = {"open_library": "stopgap.library"}
+_DEFINED_IN = {"demo_library": "stopgap.library.demo", "open_library": "stopgap.library"}
 
 
 def __getattr__(name: str) -> Any:

@@ -24,7 +24,9 @@ OUTSIDE = {
 STORE = {"click", "sqlite3"}
 ARRAYS = STORE | {"numpy"}
 PAGE = ARRAYS | {"rich"}
+WRITTEN = ARRAYS | {"jinja2"}
 ADAPTED = PAGE | {"colour", "scipy", "PIL", "matplotlib", "pandas"}  # the last three by colour
+DRAWN = ARRAYS | {"matplotlib", "PIL"}
 WORKBOOK = PAGE | {"pandas", "openpyxl", "defusedxml", "PIL"}
 
 TWO = "Fennmoor:FM010 Brindlewick:BW01"
@@ -72,6 +74,10 @@ TABLE = {
     "undo": STORE,
     "backup out.sqlite": STORE,
     "restore copy.sqlite": STORE,
+    "sheet page.html --for match Fennmoor:FM010": WRITTEN,
+    "pocket page.html --no-recipes": WRITTEN,
+    "chart page.pdf --family blues": DRAWN,
+    "plot picture.svg": DRAWN,
     "demo": ADAPTED,
 }
 

@@ -21,12 +21,14 @@ def test_public_names():
     assert set(stopgap.__all__) == {
         "blends",
         "colorimetry",
+        "demo_library",
         "difference",
         "layering",
         "naming",
         "neighbours",
         "open_library",
         "planner",
+        "reports",
     }
     for name in stopgap.__all__:
         assert getattr(stopgap, name) is not None
@@ -47,7 +49,7 @@ def test_import_of_the_package_loads_no_numpy():
     assert not loaded_after("import stopgap") & {"numpy", "click", "rich", "sqlite3"}
 
 
-HEAVY = {"numpy", "scipy", "pandas", "rich", "colour", "sklearn", "matplotlib"}
+HEAVY = {"numpy", "scipy", "pandas", "rich", "jinja2", "colour", "sklearn", "matplotlib"}
 
 
 def test_help_loads_nothing_heavy():

@@ -104,7 +104,7 @@ def test_fluorescent_colours_are_not_computed():
         find_stand_ins(target, [glowing], selection=widened), ["A"], reconstruct=True
     )
     assert answer.matches[0].under == ()
-    assert "must not be fluorescent" in " ".join(answer.notes)
+    assert "a finish that is not fluorescent" in " ".join(answer.notes)
     answer = look_under(
         find_stand_ins(glowing, [target], selection=Selection()), ["A"], reconstruct=True
     )

@@ -75,7 +75,7 @@ def blend(
         candidates = chosen.selection(library).of(swatches)
     if not candidates:
         raise NothingFoundError("No pencil is left to blend with; ask for less.")
-    ends = [_end(find_target(text, swatches)) for text in (start, *stops, end)]
+    ends = [end_of(find_target(text, swatches)) for text in (start, *stops, end)]
     found = best_blend(
         ends[0],
         ends[-1],
@@ -135,7 +135,7 @@ def gaps(
         )
     if blends_file is not None:
         found = [
-            _listed_blend(listed, swatches, pencils, step) for listed in read_blends(blends_file)
+            listed_blend(listed, swatches, pencils, step) for listed in read_blends(blends_file)
         ]
     else:
         found = [
@@ -157,18 +157,19 @@ def gaps(
     current.answer(gaps_report(found, answer))
 
 
-def _listed_blend(
+def listed_blend(
     listed: "ListedBlend",
     swatches: "Sequence[Swatch]",
     pencils: "Sequence[Swatch]",
     step: float,
 ) -> "Blend":
+    """The blend that a row of a blends file asks for; errors say which row."""
     from stopgap.blends import blend as best_blend
     from stopgap.library.lists import located
     from stopgap.library.targets import find_target
 
     with located(listed):
-        start, end = (_end(find_target(text, swatches)) for text in (listed.start, listed.end))
+        start, end = (end_of(find_target(text, swatches)) for text in (listed.start, listed.end))
         return best_blend(
             start,
             end,
@@ -179,7 +180,8 @@ def _listed_blend(
         )
 
 
-def _end(target: "Target") -> "Swatch | tuple[float, float, float]":
+def end_of(target: "Target") -> "Swatch | tuple[float, float, float]":
+    """A target as the end of a blend."""
     from stopgap.swatches import Swatch
 
     return target if isinstance(target, Swatch) else target.lab

@@ -2,24 +2,18 @@
 
 import shlex
 import tempfile
-from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from stopgap.cli.session import library_options, session
+from stopgap.library.demo import DEMO_RANGES, datasets, fill
 
 if TYPE_CHECKING:
     from stopgap.library import Library
     from stopgap.reports import Report
     from stopgap.swatches import Swatch
-
-DEMO_RANGES = {
-    "Fennmoor": "fennmoor.csv",
-    "Brindlewick": "brindlewick.csv",
-    "Quillet": "quillet.csv",
-}
 
 
 @click.command()
@@ -38,27 +32,6 @@ def demo() -> None:
     with open_library(path) as library:
         fill(library)
         session().answer(_report(library, path))
-
-
-def datasets() -> Path:
-    """The folder of the demo's files: inside the package, or at the top of a checkout."""
-    installed = Path(str(files("stopgap"))) / "datasets"
-    return installed if installed.is_dir() else Path(__file__).parents[3] / "datasets"
-
-
-def fill(library: "Library") -> None:
-    """Import the demo's ranges and mark its owned singles."""
-    from stopgap.library.conversion import Convention
-    from stopgap.library.importing import import_range
-    from stopgap.library.lists import find_swatches, read_list
-    from stopgap.library.reading import read_range
-    from stopgap.swatches import Source
-
-    convention = Convention("D50", 2, Source.MEASURED)
-    for name, file in DEMO_RANGES.items():
-        import_range(library, read_range(datasets() / file, name, convention))
-    owned = find_swatches(read_list(datasets() / "owned.csv"), library.swatches())
-    library.decide(owned, {"owned": 1}, "the demo's owned pencils")
 
 
 def _report(library: "Library", path: Path) -> "Report":

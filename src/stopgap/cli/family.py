@@ -76,25 +76,20 @@ def show(name: str | None, chosen: Chosen) -> None:
     Example:
       stopgap family show 'muted roses' --range Fennmoor
     """
-    from dataclasses import replace
-
     from stopgap.blends import families, family_name
     from stopgap.errors import NothingFoundError
     from stopgap.reports.families import families_report
-    from stopgap.swatches import Finish
 
     wanted = family_name(name) if name is not None else None
     current = session()
     with current.open(read_only=True) as library:
-        selection = replace(chosen.selection(library), include_discontinued=True)
-        if not chosen.finishes:
-            selection = replace(selection, finishes=tuple(Finish))
-        swatches = selection.of(library.swatches())
+        swatches = chosen.wide_selection(library).of(library.swatches())
         pins = pins_of(library)
     found = [family for family in families(swatches, pins) if wanted in (None, family.name)]
     if not found:
         raise NothingFoundError(f"No swatch is filed under {wanted or 'any family'}.")
-    current.answer(families_report(found, whole=wanted is not None))
+    whole = wanted is not None or current.page is not None
+    current.answer(families_report(found, whole=whole))
 
 
 @click.command()

@@ -1,7 +1,7 @@
 """The options that say which pencils a command may use."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import wraps
 from typing import TYPE_CHECKING, Any
 
@@ -59,6 +59,14 @@ class Chosen:
             finishes=tuple(map(Finish, self.finishes)) or (Finish.PLAIN,),
             include_discontinued=self.include_discontinued,
             min_lightfastness=self.min_lightfastness,
+        )
+
+    def wide_selection(self, library: "Library") -> Selection:
+        """The same where nothing is offered or bought: every finish, discontinued shades too."""
+        return replace(
+            self.selection(library),
+            finishes=tuple(map(Finish, self.finishes)) or tuple(Finish),
+            include_discontinued=True,
         )
 
 

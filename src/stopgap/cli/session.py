@@ -29,6 +29,8 @@ class Session:
     library: Path | None = None
     quiet: bool = False
     form: str = "terminal"
+    page: "list[Report] | None" = None
+    """Where answers go that are to be put on a page instead of standard output."""
 
     @property
     def library_path(self) -> Path:
@@ -54,7 +56,10 @@ class Session:
         return open_library(self.library_path, read_only=read_only)
 
     def answer(self, report: "Report") -> None:
-        """Put a report on standard output in the form that was asked for."""
+        """Put a report on standard output in the form that was asked for, or keep it for a page."""
+        if self.page is not None:
+            self.page.append(report)
+            return
         from stopgap.reports import RENDERERS
 
         if self.form == "terminal":

@@ -8,6 +8,7 @@ from stopgap.difference.cie_1994 import delta_E_cie_1994
 from stopgap.difference.ciede2000 import delta_E_ciede2000
 from stopgap.difference.cmc import delta_E_cmc
 from stopgap.difference.components import signed_differences
+from stopgap.difference.contours import Plane, unit_contour
 from stopgap.difference.grades import COARSE_ABOVE, DIRECTION_ABOVE, GRADES, grade
 from stopgap.difference.hyab import delta_E_hyab
 from stopgap.difference.local_metric import (
@@ -37,6 +38,7 @@ __all__ = [
     "METRICS",
     "DifferenceFunction",
     "Metric",
+    "Plane",
     "delta_E",
     "delta_E_cie_1976",
     "delta_E_cie_1994",
@@ -54,4 +56,5 @@ __all__ = [
     "metric_tensor",
     "signed_differences",
     "special_metamerism_index",
+    "unit_contour",
 ]

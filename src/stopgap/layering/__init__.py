@@ -13,7 +13,7 @@ from stopgap.layering.layered import Layered, layered
 from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, TOOTH
 from stopgap.layering.models import DEFAULT_MODEL, MODELS, Model, ModelFunction
 from stopgap.layering.prediction import predict, tints
-from stopgap.layering.recipes import Recipe, best_recipes, described, worth_offering
+from stopgap.layering.recipes import Recipe, best_recipes, recipes_of, worth_offering
 from stopgap.layering.recovery import Recovered, recover
 from stopgap.layering.samples import LayeredSample
 from stopgap.layering.searching import Found, search
@@ -45,10 +45,10 @@ __all__ = [
     "catalogue",
     "catalogue_colours",
     "cautions",
-    "described",
     "layered",
     "pencils",
     "predict",
+    "recipes_of",
     "recover",
     "search",
     "tints",

@@ -58,17 +58,20 @@ def best_recipes(
     found = search(
         target_lab, box, limit=limit, per_pair=per_pair, metric=metric, progress=progress
     )
-    return described(found, box, tooth_spread=tooth_spread, load_spread=load_spread)
+    return recipes_of(found, box, tooth_spread=tooth_spread, load_spread=load_spread)
 
 
-def described(
+def recipes_of(
     found: Found,
     box: Pencils,
     *,
     tooth_spread: float = TOOTH_SPREAD,
     load_spread: float = LOAD_SPREAD,
 ) -> list[Recipe]:
-    """What was found in `box`, in the same order, with colours, uncertainties and cautions."""
+    """What was found as recipes, in that order, with how sure each is; targets may differ.
+
+    Many at once cost far less than each alone.
+    """
     lab, typical, ninety, sigma = (
         np.zeros((len(found.delta_E), *size)) for size in ((3,), (), (), ())
     )

@@ -15,10 +15,7 @@ def write_whole(path: Path, content: str | bytes, *, overwrite: bool = False) ->
     InputError
         If the file exists and may not be overwritten, or cannot be written.
     """
-    if path.is_dir():
-        raise InputError(f"{path}: this is a folder. Name a file in it.")
-    if path.exists() and not overwrite:
-        raise InputError(f"{path} exists already. Add --overwrite to replace it.")
+    check_free(path, overwrite=overwrite)
     data = content.encode("utf-8") if isinstance(content, str) else content
     partial = ""
     try:
@@ -31,6 +28,16 @@ def write_whole(path: Path, content: str | bytes, *, overwrite: bool = False) ->
         if partial:
             Path(partial).unlink(missing_ok=True)
         raise InputError(f"{path}: the file cannot be written: {error.strerror}.") from error
+
+
+def check_free(path: Path, *, overwrite: bool = False) -> None:
+    """Raise InputError unless `path` may be written, before somebody waits for the content."""
+    if path.is_dir():
+        raise InputError(f"{path}: this is a folder. Name a file in it.")
+    if not path.parent.is_dir():
+        raise InputError(f"{path}: there is no folder {path.parent}. Make it first.")
+    if path.exists() and not overwrite:
+        raise InputError(f"{path} exists already. Add --overwrite to replace it.")
 
 
 def _umask() -> int:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from stopgap.planner.answers import StandIn, StandIns, UnderLight
+    from stopgap.planner.beforehand import Beforehand, stand_ins_beforehand
     from stopgap.planner.layered import layered_ways
     from stopgap.planner.light import look_under
     from stopgap.planner.needs import BlendNeed, ColourNeed
@@ -42,6 +43,7 @@ if TYPE_CHECKING:
 __all__ = [
     "Alternative",
     "Asked",
+    "Beforehand",
     "BlendNeed",
     "Chain",
     "ColourNeed",
@@ -74,12 +76,14 @@ __all__ = [
     "middle_by_layering",
     "shift_of_pairs",
     "shopping_list",
+    "stand_ins_beforehand",
     "translate",
 ]
 
 _MODULE = {
     "Alternative": "plan",
     "Asked": "translated",
+    "Beforehand": "beforehand",
     "BlendNeed": "needs",
     "Chain": "plan",
     "ColourNeed": "needs",
@@ -112,6 +116,7 @@ _MODULE = {
     "middle_by_layering": "recipes",
     "shift_of_pairs": "pair_shift",
     "shopping_list": "shopping",
+    "stand_ins_beforehand": "beforehand",
     "translate": "translation",
 }
 

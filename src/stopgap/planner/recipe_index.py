@@ -24,7 +24,7 @@ from stopgap.layering import (
     Recipe,
     catalogue,
     catalogue_colours,
-    described,
+    recipes_of,
 )
 from stopgap.layering.searching import Progress
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
@@ -147,7 +147,7 @@ class RecipeIndex:
             np.concatenate([one.delta_E for one in found]),
         )
         spreads = {"tooth_spread": tooth_spread, "load_spread": load_spread}
-        recipes = described(together, self.box, **spreads)
+        recipes = recipes_of(together, self.box, **spreads)
         ends = np.cumsum([0, *(len(one.delta_E) for one in found)]).tolist()
         return [recipes[start:end] for start, end in pairwise(ends)]
 

@@ -15,7 +15,19 @@ def _render_terminal(report: Report) -> str:
     return render_terminal(report)
 
 
+def _render_html(report: Report) -> str:
+    from stopgap.reports.html import render_html
+
+    return render_html(report)
+
+
 RENDERERS: Mapping[str, Callable[[Report], str]] = MappingProxyType(
-    {"terminal": _render_terminal, "json": render_json, "csv": render_csv}
+    {
+        "terminal": _render_terminal,
+        "json": render_json,
+        "csv": render_csv,
+        "html": _render_html,
+    }
 )
-"""The ways in which a report can be shown; the terminal's imports rich only when it is used."""
+"""The ways in which a report can be shown; rich and jinja2 are imported only where they are used.
+"""

@@ -6,7 +6,7 @@ from stopgap.blends import Blend, Gap, Point
 from stopgap.layering import Recipe
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report, Strip
 from stopgap.reports.data import swatch_data
-from stopgap.reports.layers import recipe_data, recipe_words
+from stopgap.reports.layers import recipe_captions, recipe_data, recipe_labs, recipe_words
 from stopgap.reports.words import swatch_words
 
 
@@ -109,7 +109,7 @@ def gaps_report(blends: Sequence[Blend], gaps: Sequence[Gap]) -> Report:
 def blend_strip(found: Blend) -> Strip:
     """A blend as a strip."""
     return Strip(
-        [Chip((point.lab,), _label(point)) for point in found.points], found.steps, found.limit
+        [Chip((point.lab,), point_label(point)) for point in found.points], found.steps, found.limit
     )
 
 
@@ -117,15 +117,16 @@ def point_data(point: Point) -> dict[str, object]:
     """A point of a blend in JSON: a swatch, or label and Lab of a bare colour."""
     if point.swatch is not None:
         return swatch_data(point.swatch)
-    return {"label": _label(point), "lab": list(point.lab)}
+    return {"label": point_label(point), "lab": list(point.lab)}
 
 
 def point_words(point: Point) -> str:
     """A point of a blend in one line."""
-    return _label(point) if point.swatch is None else swatch_words(point.swatch)
+    return point_label(point) if point.swatch is None else swatch_words(point.swatch)
 
 
-def _label(point: Point) -> str:
+def point_label(point: Point) -> str:
+    """A point of a blend in one word: its code, or the notation of a bare colour."""
     if point.swatch is not None:
         return point.swatch.code
     L, a, b = point.lab
@@ -134,7 +135,9 @@ def _label(point: Point) -> str:
 
 def _flat(point: Point) -> tuple[str, str, str]:
     swatch = point.swatch
-    return ("", "", _label(point)) if swatch is None else (swatch.range, swatch.code, swatch.name)
+    return (
+        ("", "", point_label(point)) if swatch is None else (swatch.range, swatch.code, swatch.name)
+    )
 
 
 def _summary(blend: Blend) -> str:
@@ -180,8 +183,8 @@ def _gap_blocks(gap: Gap) -> list[Block]:
         steps = ", ".join(f"{step:.1f}" for step in gap.crossing.steps)
         blocks.append(Paragraph(f"Can be layered across with what you own (steps {steps}):"))
         for recipe in _recipes(gap):
-            labs = (recipe.first.lab, *([recipe.second.lab] if recipe.second else []), recipe.lab)
-            blocks.append(Chip(labs, "; ".join(recipe_words(recipe))))
+            words = "; ".join(recipe_words(recipe))
+            blocks.append(Chip(recipe_labs(recipe), words, captions=recipe_captions(recipe)))
     blocks += _closing_blocks(gap)
     return [*blocks, Paragraph("")]
 

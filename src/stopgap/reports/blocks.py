@@ -34,11 +34,15 @@ class Command:
 
 @dataclass(frozen=True, slots=True)
 class Chip:
-    """A patch of colour with what it is called; several colours lie side by side."""
+    """A patch of colour with what it is called; several colours lie side by side.
+
+    `captions`, one for each colour where there are any, say what each is.
+    """
 
     labs: tuple[Lab, ...]
     label: str = ""
     narrow: bool = False
+    captions: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

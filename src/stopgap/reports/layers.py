@@ -65,7 +65,7 @@ def recipe_blocks(target: Lab, recipes: Sequence[Recipe]) -> list[Block]:
         low, high = recipe.interval
         rows.append(
             [
-                Chip((*_labs(recipe), recipe.lab, target)),
+                Chip((*recipe_labs(recipe), target), captions=(*recipe_captions(recipe), "target")),
                 f"{recipe.delta_E:.1f}",
                 f"{low:.0f} to {high:.0f}",
                 grade(recipe.delta_E),
@@ -191,9 +191,15 @@ def _sample_words(sample: LayeredSample) -> str:
     return f"{first}, then {sample.second.address} {sample.second_pressure}"
 
 
-def _labs(recipe: Recipe) -> tuple[Lab, ...]:
+def recipe_labs(recipe: Recipe) -> tuple[Lab, ...]:
+    """The colours of the layers, first layer first, and of the result."""
     layers: tuple[Swatch | None, ...] = (recipe.first, recipe.second)
-    return tuple(swatch.lab for swatch in layers if swatch is not None)
+    return (*(swatch.lab for swatch in layers if swatch is not None), recipe.lab)
+
+
+def recipe_captions(recipe: Recipe) -> tuple[str, ...]:
+    """What each of `recipe_labs` is."""
+    return ("alone", "result") if recipe.second is None else ("first", "then", "result")
 
 
 def _colour_words(lab: Lab) -> str:

@@ -145,7 +145,7 @@ def _translation_grid(found: Translation, labels: Sequence[str]) -> Grid:
         asked = f"{row.asked.label} {label}".strip()
         rows.append(
             [
-                Chip(tuple(colours)),
+                Chip(tuple(colours), captions=("asked", "use")[: len(colours)]),
                 "" if row.delta_E is None else f"{row.delta_E:.1f}",
                 row.grade or "none",
                 f"{asked} ({row.asked.note})" if row.asked.note and row.given else asked,
@@ -193,7 +193,7 @@ def _table_blocks(name: str, table: CrossTable) -> list[Block]:
     ]
     rows: list[list[str | Chip]] = [
         [
-            Chip((row.swatch.lab, row.best.lab)),
+            Chip((row.swatch.lab, row.best.lab), captions=("swatch", "best")),
             "=" if row.mutual else "",
             f"{row.delta_E:.1f}",
             swatch_words(row.swatch),

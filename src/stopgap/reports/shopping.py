@@ -175,6 +175,7 @@ def _other_blocks(found: ShoppingList) -> list[Block]:
             Chip(
                 (one.swatch.lab, one.owned.lab),
                 f"{swatch_words(one.swatch)} looks like {swatch_words(one.owned)}",
+                captions=("on sale", "yours"),
             )
             for one in found.not_to_buy[:_MOST_NOT_TO_BUY]
         ]

@@ -115,7 +115,7 @@ def _blocks(answer: StandIns) -> list[Block]:
     ]
     rows = [
         [
-            Chip((answer.target.lab, match.swatch.lab)),
+            Chip((answer.target.lab, match.swatch.lab), captions=("target", "stand-in")),
             "≈" if match.tied else "",
             f"{match.delta_E:.1f}",
             f"{match.sigma:.1f}",

@@ -4,6 +4,7 @@ import unicodedata
 
 _LONGEST = 60
 _INVISIBLE = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
+_MOST_MARKS = 2
 _JOINERS = {"\u200d", "\ufe0f"}  # inside emoji sequences
 
 
@@ -15,6 +16,25 @@ def harmless(text: str, longest: int = _LONGEST) -> str:
     """
     shown = "".join(map(_visible, text))
     return shown if len(shown) <= longest else shown[: longest - 1] + "…"
+
+
+def unstacked(text: str) -> str:
+    r"""`text` with at most two marks over or under a letter, so that it keeps to its line.
+
+    >>> unstacked("a\u0301\u0301\u0301b\u0308")
+    'a\u0301\u0301b\u0308'
+    """
+    kept: list[str] = []
+    for character in text:
+        marks = kept[-_MOST_MARKS:]
+        full = len(marks) == _MOST_MARKS and all(map(_is_mark, marks))
+        if not (full and _is_mark(character)):
+            kept.append(character)
+    return "".join(kept)
+
+
+def _is_mark(character: str) -> bool:
+    return unicodedata.category(character) in ("Mn", "Me")
 
 
 def _visible(character: str) -> str:

@@ -1,0 +1,158 @@
+"""The library as a page for the phone: one file that works without a connection.
+
+Everything that needs the library or the optics of layers is worked out here; the page's script
+searches, ticks, and compares a typed colour with what is owned.
+"""
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from stopgap.difference import GRADES
+from stopgap.layering import Recipe
+from stopgap.planner import Beforehand, StandIn
+from stopgap.reports.pages import page, source
+from stopgap.reports.paints import Paint, paints
+from stopgap.reports.text import harmless
+from stopgap.swatches import Finish, Swatch
+
+_FINISHES = {Finish.PLAIN: "", Finish.METALLIC: "metallic", Finish.FLUORESCENT: "fluorescent"}
+_OWNED, _DISCONTINUED, _OUTSIDE, _FINISH = 1, 2, 4, 8  # bits of a swatch's flags
+_VERDICTS = {
+    "same": "You own one that is the same to the eye.",
+    "very close": "You own one that is very close.",
+    "close": "You own one that is close.",
+    "noticeable": "What you own nearest is noticeably off.",
+    "different": "You own nothing like it.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class ToBuy:
+    """A pencil on the shopping list, what it costs where that is known, and what for."""
+
+    swatch: Swatch
+    price: float | None = None
+    purpose: str = ""
+
+
+class _Words:
+    """Texts that repeat, each kept once: a text's number, 0 for none."""
+
+    def __init__(self) -> None:
+        self._places = {"": 0}
+
+    def __call__(self, text: str) -> int:
+        return self._places.setdefault(harmless(text, 2000), len(self._places))
+
+    def listed(self) -> list[str]:
+        return list(self._places)
+
+
+def render_pocket(
+    answers: Sequence[Beforehand],
+    *,
+    title: str = "My pencils",
+    families: Mapping[str, str] | None = None,
+    to_buy: Sequence[ToBuy] = (),
+) -> str:
+    """The page for the swatches of `answers`; `families` by address are colour words to search."""
+    script = source("colour.js") + source("pocket.js")
+    return page(
+        "pocket.html",
+        styles=source("ground.css") + source("pocket.css"),
+        script=script,
+        title=title,
+        data=_embedded(pocket_data(answers, families or {}, to_buy)),
+    )
+
+
+def pocket_data(
+    answers: Sequence[Beforehand], families: Mapping[str, str], to_buy: Sequence[ToBuy]
+) -> dict[str, Any]:
+    """What the page's script reads; swatches are known by their place, texts by their number."""
+    swatches = [answer.swatch for answer in answers]
+    places = {swatch.address: place for place, swatch in enumerate(swatches)}
+    ranges = list(dict.fromkeys(swatch.range for swatch in swatches))
+    used = paints(
+        lab
+        for answer in answers
+        for lab in (answer.swatch.lab, *(recipe.lab for recipe in answer.recipes))
+    )
+    words = _Words()
+
+    def swatch_row(swatch: Swatch) -> list[Any]:
+        paint = used[swatch.lab]
+        return [
+            ranges.index(swatch.range),
+            harmless(swatch.code, 200),
+            harmless(swatch.name, 1000),
+            *_rounded(swatch.lab),
+            paint.hex,
+            _flags(swatch, paint),
+            words(paint.words),
+            words(families.get(swatch.address, "")),
+            words(f"lightfastness {swatch.lightfastness}" if swatch.lightfastness else ""),
+        ]
+
+    def stand_in_row(found: StandIn) -> list[Any]:
+        caution = words("; ".join(found.cautions))
+        place = places[found.swatch.address]
+        return [place, round(found.delta_E, 2), words(found.words), caution, int(found.tied)]
+
+    def recipe_row(found: Recipe) -> list[Any]:
+        layers = [[places[found.first.address], words(found.first_pressure)]]
+        if found.second is not None:
+            layers.append([places[found.second.address], words(found.second_pressure or "")])
+        paint = used[found.lab]
+        low, high = (round(edge) for edge in found.interval)
+        cautions = [words(text) for text in found.cautions[:-1]]  # the last is on the page already
+        difference = round(found.delta_E, 2)
+        colour = [_rounded(found.lab), paint.hex, int(not paint.in_sRGB)]
+        return [layers, *colour, difference, low, high, cautions]
+
+    rows = [swatch_row(swatch) for swatch in swatches]
+    found = [
+        [
+            [stand_in_row(one) for one in answer.owned],
+            [stand_in_row(one) for one in answer.others],
+            [recipe_row(one) for one in answer.recipes],
+        ]
+        for answer in answers
+    ]
+    return {
+        "schema": "stopgap.pocket/1",
+        "ranges": [harmless(name, 200) for name in ranges],
+        "owned": sum(swatch.owned for swatch in swatches),
+        "finishes": list(_FINISHES.values()),
+        "grades": [[name, most if most < 1e9 else None] for name, most in GRADES.items()],
+        "verdicts": _VERDICTS,
+        "swatches": rows,
+        "answers": found,
+        "buy": [
+            [places[one.swatch.address], one.price, harmless(one.purpose, 500)] for one in to_buy
+        ],
+        "words": words.listed(),
+    }
+
+
+def _flags(swatch: Swatch, paint: Paint) -> int:
+    return (
+        _OWNED * swatch.owned
+        + _DISCONTINUED * swatch.discontinued
+        + _OUTSIDE * (not paint.in_sRGB)
+        + _FINISH * list(_FINISHES).index(swatch.finish)
+    )
+
+
+def _rounded(lab: Sequence[float]) -> list[float]:
+    return [round(value, 2) for value in lab]
+
+
+def _embedded(data: Mapping[str, Any]) -> Any:
+    """JSON for a data block of a page: no `<` in it can end the block or begin another."""
+    from markupsafe import Markup
+
+    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    return Markup(text.replace("<", "\\u003c"))  # noqa: S704

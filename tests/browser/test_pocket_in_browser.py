@@ -1,0 +1,291 @@
+"""The page for the phone in a real browser: search, stand-ins, comparison, ticks that stay."""
+
+from pathlib import Path
+
+import coloraide
+import numpy as np
+import pytest
+
+from stopgap.difference import delta_E_ciede2000
+from stopgap.planner import LayerQuestion, estimated_hand, find_stand_ins, stand_ins_beforehand
+from stopgap.reports.pocket import ToBuy, render_pocket
+from stopgap.swatches import Finish, Selection, Status, Swatch
+
+TABLE = np.genfromtxt(
+    Path(__file__).parents[1] / "reference" / "ciede2000_sharma2005.csv",
+    delimiter=",",
+    names=True,
+    skip_header=8,
+)
+
+FEN = [
+    Swatch("Fen", "1", (50.0, -20.0, 25.0), "Kelp Green", owned=True),
+    Swatch("Fen", "2", (52.0, -19.0, 24.0), "Tide Wrack"),
+    Swatch("Fen", "3", (85.0, 0.0, 2.0), "Gull Wing", owned=True, status=Status.DISCONTINUED),
+    Swatch("Burn", "11", (62.0, 35.0, 40.0), "Crème Brûlée"),
+    Swatch("Burn", "12", (35.0, 10.0, -40.0), "Dusk", owned=True),
+    Swatch("Burn", "13", (60.0, 0.0, 0.0), "Mica", finish=Finish.METALLIC),
+]
+
+
+@pytest.fixture
+def pocket(tmp_path):
+    def write(swatches, to_buy=(), layering=None):
+        path = tmp_path / "pocket.html"
+        answers = stand_ins_beforehand(swatches, layering=layering)
+        path.write_text(render_pocket(answers, to_buy=to_buy), encoding="utf-8")
+        return path
+
+    return write
+
+
+def turn_to(page, view):
+    """Follow the link to a view, and wait until it is there: addresses change in their own time."""
+    page.click(f"nav a[href='#{view}']")
+    page.wait_for_selector(f"#{view}")
+    page.wait_for_selector(f"nav a[href='#{view}'][aria-current=page]")
+
+
+def found(page, query):
+    page.fill("#query", query)
+    return page.eval_on_selector_all("#results summary b", "all => all.map(one => one.textContent)")
+
+
+def test_search_by_name_code_and_colour_words(visit, pocket):
+    page = visit(360).open(pocket(FEN))
+    assert page.inner_text("#count") == "6 pencils"
+    assert found(page, "tide") == ["Tide Wrack"]
+    assert found(page, "KELP gre") == ["Kelp Green"]
+    assert found(page, "12") == ["Dusk"]
+    assert found(page, "burn:11") == ["Crème Brûlée"]
+    assert found(page, "creme brulee") == ["Crème Brûlée"]
+    # 50 -20 25 and 52 -19 24 are "moderate yellow green" by ISCC-NBS, 60 0 0 "medium gray"
+    assert found(page, "moderate yellow green") == ["Kelp Green", "Tide Wrack"]
+    assert found(page, "medium grey") == found(page, "medium gray") == ["Mica"]
+    assert found(page, "metallic") == ["Mica"]
+    assert found(page, "nothing is called so") == []
+    assert page.inner_text("#count") == "0 pencils"
+    page.check("#mine")
+    assert found(page, "fen") == ["Kelp Green", "Gull Wing"]
+
+
+def test_a_code_comes_before_words_that_hold_it(visit, pocket):
+    swatches = [
+        Swatch("Fen", "11", (50.0, 0.0, 0.0), "Grey 1"),
+        Swatch("Fen", "1", (60.0, 0.0, 0.0), "Pale"),
+    ]
+    page = visit().open(pocket(swatches))
+    assert found(page, "1") == ["Pale", "Grey 1"]
+
+
+def test_more_than_a_page_of_results(visit, pocket):
+    swatches = [Swatch("Fen", f"F{code}", (code / 2.0, 0.0, 0.0)) for code in range(100)]
+    page = visit().open(pocket(swatches))
+    assert page.locator("#results > li").count() == 40
+    page.focus("#more")
+    page.keyboard.press("Enter")
+    assert page.locator("#results > li").count() == 80
+    assert "F40" in page.evaluate("document.activeElement.textContent")
+    page.click("#more")
+    assert page.locator("#results > li").count() == 100
+    assert page.locator("#more").is_hidden()
+
+
+def test_stand_ins_are_those_of_the_library_owned_first(visit, pocket, demo_library):
+    from stopgap.library import open_library
+
+    with open_library(demo_library, read_only=True) as library:
+        swatches = library.swatches()
+    owned = Selection(owned=True).of(swatches)
+    target = next(swatch for swatch in swatches if swatch.code == "FM055")
+    question = LayerQuestion(estimated_hand(), owned[:25], limit=2, always=True)
+    few = [target, *owned[:25], *[s for s in swatches if not s.owned][:40]]
+    answer = find_stand_ins(
+        target, few, selection=Selection(owned=True), limit=3, layering=question
+    )
+    page = visit(360).open(pocket(few, layering=question))
+    page.fill("#query", "FM055")
+    page.focus("#results summary")
+    page.keyboard.press("Enter")
+    page.wait_for_selector(".inside")
+    assert page.locator(".inside h3").all_inner_texts() == [
+        "Yours that come nearest",
+        "Layered from yours",
+        "To buy",
+    ]
+    rows = page.locator(".inside ul").first.locator("li").all_inner_texts()
+    for text, match in zip(rows, answer.matches, strict=True):
+        assert match.swatch.name in text
+        assert match.words in text
+        assert f"{match.delta_E:.1f}" in text
+        assert match.grade in text
+        assert all(caution in text for caution in match.cautions)
+    recipes = page.locator(".inside .recipe")
+    for place, recipe in enumerate(answer.layers):
+        text = recipes.nth(place).inner_text()
+        assert f"first {recipe.first.name}, {recipe.first_pressure}" in text
+        assert f"then {recipe.second.name}, {recipe.second_pressure}" in text
+        labels = (
+            recipes.nth(place).locator(".patch").evaluate_all("all => all.map(o => o.ariaLabel)")
+        )
+        assert [label.split(",")[0] for label in labels] == ["first", "then", "result", "wanted"]
+
+
+def test_delta_E_of_the_page_is_the_published_one(visit, pocket):
+    page = visit().open(pocket(FEN))
+    for row in TABLE:
+        one, two = ([float(row[f"{axis}_{place}"]) for axis in "Lab"] for place in (1, 2))
+        # Sharma, Wu, Dalal (2005), Table 1, printed to four decimals
+        for pair in ([one, two], [two, one]):
+            difference = page.evaluate("([one, two]) => deltaE00(one, two)", pair)
+            assert difference == pytest.approx(row["delta_E"], abs=1e-4)
+
+
+def test_delta_E_of_the_page_is_that_of_the_library(visit, pocket):
+    rng = np.random.default_rng(20260102)
+    pairs = np.concatenate(
+        [
+            rng.uniform([0, -90, -90], [100, 90, 90], (1500, 2, 3)),
+            rng.uniform([0, -2, -2], [100, 2, 2], (500, 2, 3)),
+            [[[50, 0, 0], [50, 0, 0]], [[50, 0, 0], [60, 9, 0]], [[50, 9, -3], [60, 0, 0]]],
+        ]
+    )
+    page = visit().open(pocket(FEN))
+    seen = page.evaluate("pairs => pairs.map(([one, two]) => deltaE00(one, two))", pairs.tolist())
+    np.testing.assert_allclose(seen, delta_E_ciede2000(pairs[:, 0], pairs[:, 1]), atol=1e-9)
+
+
+def test_typed_colours(visit, pocket):
+    page = visit().open(pocket(FEN))
+    for text in ("#c04a2b", "#fff", "#000000", "08f", "#123456"):
+        seen = page.evaluate("text => parseColour(text)", text)
+        # coloraide 8.13.1, sRGB to CIE Lab under D50
+        expected = coloraide.Color("#" + text.removeprefix("#")).convert("lab").coords()
+        assert seen == pytest.approx(expected, abs=1e-3)
+    for text in ("lab(52 40 -30)", "52 40 -30", "52, 40, -30", "lab(52% 32% -24%)"):
+        assert page.evaluate("text => parseColour(text)", text) == pytest.approx([52, 40, -30])
+    for text in ("", "#12345", "lab(52 40)", "lab(120 0 0)", "52 400 0", "red", "lab(1 2 x)"):
+        assert page.evaluate("text => parseColour(text)", text) is None
+
+
+def test_do_I_own_something_like_this(visit, pocket):
+    visitor = visit(360)
+    page = visitor.open(pocket(FEN))
+    turn_to(page, "same")
+    page.fill("#colour", "lab(51 -20 25)")
+    assert page.inner_text("#verdict") == "You own one that is very close."
+    rows = page.locator("#near li").all_inner_texts()
+    assert len(rows) == 3  # of owned pencils only
+    assert "Kelp Green" in rows[0]
+    expected = float(delta_E_ciede2000([51, -20, 25], [50, -20, 25]))
+    assert f"{expected:.1f}" in rows[0]
+    page.fill("#colour", "#ff0000")
+    assert page.inner_text("#verdict") == "You own nothing like it."
+    page.fill("#colour", "reddish")
+    assert page.locator("#unread").is_visible()
+    assert page.get_attribute("#colour", "aria-invalid") == "true"
+    assert page.locator("#near li").count() == 0
+    page.fill("#picker", "#334455")
+    assert page.input_value("#colour") == "#334455"
+    assert page.locator("#near li").count() == 3
+
+
+def test_ticks_stay(visit, pocket):
+    visitor = visit(360)
+    page = visitor.open(pocket(FEN, [ToBuy(FEN[1], 2.5, "for the weed"), ToBuy(FEN[3])]))
+    turn_to(page, "list")
+    assert page.inner_text("#ticks") == "0 of 2 ticked"
+    assert "for the weed" in page.inner_text("#items")
+    page.focus("#items input")
+    page.keyboard.press("Space")
+    assert page.inner_text("#ticks") == "1 of 2 ticked"
+    assert page.evaluate("document.activeElement.dataset.address") == "Fen:2"
+    page.reload()
+    assert page.inner_text("#ticks") == "1 of 2 ticked"
+    assert page.is_checked("#items input >> nth=0")
+    assert not page.is_checked("#items input >> nth=1")
+
+
+def test_the_list_is_added_to_in_the_page(visit, pocket):
+    page = visit(360).open(pocket(FEN))
+    page.fill("#query", "dusk")
+    page.click("#results summary")
+    page.click("text=Put on the list")
+    assert page.locator(".inside button").inner_text() == "Take off the list"
+    page.reload()
+    turn_to(page, "list")
+    assert "Dusk" in page.inner_text("#items")
+    page.evaluate("history.back()")
+    page.wait_for_selector("#find")
+    page.fill("#query", "dusk")
+    page.click("#results summary")
+    page.click("text=Take off the list")
+    turn_to(page, "list")
+    assert page.locator("#empty").is_visible()
+
+
+@pytest.mark.parametrize("rubbish", ["{", "[1]", "null", '"x"', "7"])
+def test_rubbish_in_the_storage_is_no_harm(visit, pocket, rubbish):
+    page = visit().open(pocket(FEN, [ToBuy(FEN[1])]))
+    page.evaluate("text => localStorage.setItem('stopgap.pocket.list', text)", rubbish)
+    page.reload()
+    assert page.locator("#items li").count() == 1
+
+
+def test_everybody_can_use_it(visit, pocket):
+    for width, scheme in ((320, "dark"), (1400, "light")):
+        visitor = visit(width, color_scheme=scheme)
+        page = visitor.open(pocket(FEN, [ToBuy(FEN[1], 2.5, "for the weed")]))
+        page.fill("#query", "kelp")
+        page.click("#results summary")
+        page.locator(".inside").wait_for()
+        assert visitor.overflow() <= 0
+        assert visitor.violations() == []
+        turn_to(page, "same")
+        page.fill("#colour", "#556677")
+        assert visitor.overflow() <= 0
+        assert visitor.violations() == []
+        turn_to(page, "list")
+        assert visitor.overflow() <= 0
+        assert visitor.violations() == []
+
+
+def test_hostile_names_are_text(visit, pocket):
+    names = [
+        "<script>alert(1)</script>",
+        "</script><script>alert(2)</script>",
+        "<!--<script>",
+        "\"'><img src=x onerror=alert(3)>",
+        "\u202eevil",
+        "\u2028line",
+        "x" * 500,
+        "nul\x00nul",
+        "\U0001f469\u200d\U0001f3a8",
+        "__proto__",
+    ]
+    swatches = [
+        Swatch("Ra" + name[:40], name[:40], (20.0 + 5 * place, 0.0, 0.0), name, owned=True)
+        for place, name in enumerate(names)
+    ]
+    visitor = visit(360)
+    page = visitor.open(pocket(swatches, [ToBuy(swatches[0], 1.0, names[1])]))
+    shown = page.eval_on_selector_all("#results summary b", "all => all.map(o => o.textContent)")
+    for name in names:
+        plain = name.replace("\u202e", r"\u202e").replace("\u2028", r"\u2028")
+        assert plain.replace("\x00", r"\x00") in shown
+    assert page.evaluate("document.scripts.length") == 2
+    turn_to(page, "list")
+    assert names[1] in page.inner_text("#items")
+    page.check("#items input")
+    page.reload()
+    assert page.is_checked("#items input")
+    assert visitor.overflow() <= 0
+
+
+def test_no_pencil_is_owned(visit, pocket):
+    page = visit().open(pocket([Swatch("Fen", "1", (50.0, 0.0, 0.0), "Slate")]))
+    page.click("#results summary")
+    assert "No pencil is marked as owned." in page.inner_text(".inside")
+    turn_to(page, "same")
+    page.fill("#colour", "#777777")
+    assert page.inner_text("#verdict") == "No pencil is marked as owned."

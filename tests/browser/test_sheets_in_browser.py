@@ -1,0 +1,238 @@
+"""Sheets in a real browser: what they show, to whom, and that they stay by themselves."""
+
+import re
+import shutil
+
+import coloraide
+import numpy as np
+import pytest
+
+from stopgap.blends import families
+from stopgap.cli.demo import datasets
+from stopgap.planner import LayerQuestion, estimated_hand, find_stand_ins
+from stopgap.reports.blocks import Chip, Column, Command, Grid, Heading, Paragraph, Report, Strip
+from stopgap.reports.families import families_report
+from stopgap.reports.html import render_html
+from stopgap.reports.stand_ins import stand_ins_report
+from stopgap.swatches import FreeColour, Swatch
+
+NAMES = [
+    "<script>alert(1)</script>",
+    '"><img src=x onerror=alert(2)>',
+    "</style></title><script>alert(3)</script>",
+    "{{ 7 * 7 }}{% raw %}",
+    "\u202eevil",
+    "x" * 500,
+    "\U0001f469\u200d\U0001f3a8 brush",
+    "nul\x00nul",
+    "' onmouseover='alert(4)",
+]
+
+
+@pytest.fixture
+def written(tmp_path):
+    def write(report, title=""):
+        path = tmp_path / "sheet.html"
+        path.write_text(render_html(report, title), encoding="utf-8")
+        return path
+
+    return write
+
+
+@pytest.fixture
+def demo_sheet(stopgap_run, demo_library, tmp_path):
+    """Write the sheet for a question on the demo's library."""
+    shutil.copy(demo_library, stopgap_run.library)
+
+    def write(*question):
+        path = tmp_path / "sheet.html"
+        status, _, error = stopgap_run("sheet", path, "--overwrite", "--for", *question)
+        assert (status, error) == (0, "")
+        return path
+
+    return write
+
+
+QUESTIONS = [
+    (320, "dark", ["match", "Fennmoor:FM055", "--layers"]),
+    (1400, "light", ["family", "golden yellows"]),
+    (360, "light", ["blends", datasets() / "blends.csv", "--no-layers"]),
+    (800, "dark", ["list", datasets() / "lesson.csv"]),
+    (360, "dark", ["range", "Quillet"]),
+]
+
+
+@pytest.mark.parametrize(("width", "scheme", "question"), QUESTIONS)
+def test_every_screen_reads_it(visit, demo_sheet, width, scheme, question):
+    path = demo_sheet(*question)
+    visitor = visit(width, color_scheme=scheme)
+    visitor.open(path)
+    assert visitor.violations() == []
+    for other in (320, width):
+        visitor.page.set_viewport_size({"width": other, "height": 900})
+        assert visitor.overflow() <= 0
+
+
+def blocks_of(names):
+    """Every kind of block, with each name in each place where a name can stand."""
+    chips = [Chip(((50.0, 5.0 * place, 0.0),), name) for place, name in enumerate(names)]
+    pair = Chip(((50, 0, 0), (60, 0, 0)), names[0], captions=(names[1], names[2]))
+    grid = Grid(
+        [Column(""), Column(names[0]), Column("name")],
+        [[pair, name, name] for name in names],
+        {place: [f"! {name}", name] for place, name in enumerate(names)},
+    )
+    strip = Strip(chips, [20.0] * (len(names) - 1), 12.0)
+    texts = [block for name in names for block in (Heading(name), Paragraph(name), Command(name))]
+    return [Heading("hostile"), *texts, *chips, pair, grid, strip]
+
+
+def test_hostile_names_are_text(visit, written):
+    visitor = visit(360)
+    page = visitor.open(written(Report("x", {}, blocks_of(NAMES))))
+    text = page.inner_text("body")
+    for name in NAMES:
+        shown = name.replace("\u202e", r"\u202e").replace("\x00", r"\x00")
+        assert shown in text
+    assert "\u202e" not in page.content()
+    assert page.evaluate("document.scripts.length") == 0
+    assert page.evaluate("document.images.length") == 0
+    assert visitor.overflow() <= 0
+    assert visitor.violations() == []
+
+
+def test_a_script_would_not_run_even_if_it_got_in(visit, tmp_path):
+    path = tmp_path / "sheet.html"
+    page = render_html(Report("x", {}, [Heading("x")]))
+    path.write_text(page.replace("</main>", "<script>document.title = 'ran'</script></main>"))
+    visitor = visit()
+    assert visitor.open(path).title() == "x"
+    assert any("Content Security Policy" in text for text in visitor.complaints)
+    visitor.complaints.clear()
+
+
+def in_gamut_labs(count, rng):
+    labs = np.column_stack([rng.uniform(5, 97, count), *rng.uniform(-70, 70, (2, count))])
+    return [tuple(lab) for lab in labs.tolist() if coloraide.Color("lab", lab).in_gamut("srgb")]
+
+
+def test_chips_have_the_colour_that_they_are_for(visit, written):
+    labs = in_gamut_labs(400, np.random.default_rng(20260101))
+    assert len(labs) > 100
+    visitor = visit(1400)
+    page = visitor.open(written(Report("x", {}, [Chip((lab,), "chip") for lab in labs])))
+    boxes = page.evaluate(
+        "[...document.querySelectorAll('.patch')].map(patch => {"
+        " const box = patch.getBoundingClientRect();"
+        " return [box.x + box.width / 2, box.y + scrollY + box.height / 2] })"
+    )
+    centres = np.array(boxes).astype(int)
+    seen = visitor.picture()[centres[:, 1], centres[:, 0]].astype(int)
+    # coloraide 8.13.1: Color("lab", [L, a, b]) is CIE Lab under D50, as CSS Color 4 has it
+    expected = np.array([coloraide.Color("lab", lab).convert("srgb").coords() for lab in labs])
+    assert np.abs(seen - np.rint(255 * expected)).max() <= 1
+
+
+def test_a_colour_outside_sRGB_is_mapped_and_marked(visit, written):
+    # Rec. 2020 green, far outside sRGB; inside, a grey
+    outside, inside = (86.0, -105.0, 85.0), (50.0, 0.0, 0.0)
+    visitor = visit()
+    page = visitor.open(written(Report("x", {}, [Chip((outside,), "a"), Chip((inside,), "b")])))
+    labels = page.eval_on_selector_all(".patch", "all => all.map(one => one.ariaLabel)")
+    assert [label.endswith("outside sRGB") for label in labels] == [True, False]
+    assert page.locator(".patch.outside").count() == 1
+    assert "outside sRGB" in page.inner_text("footer")
+    shown = page.eval_on_selector(".patch", "one => getComputedStyle(one).backgroundColor")
+    from_page = coloraide.Color(shown).convert("oklch")
+    asked = coloraide.Color("lab", outside).convert("oklch")
+    # gamut mapping of CSS Color 4 keeps lightness and hue in Oklch; a clip would not
+    assert from_page["lightness"] == pytest.approx(asked["lightness"], abs=0.01)
+    assert from_page["hue"] == pytest.approx(asked["hue"], abs=1.5)
+
+
+def test_target_and_stand_in_touch(visit, written):
+    swatches = [Swatch("Fen", "1", (52.0, 20.0, 2.0), "Tide"), Swatch("Fen", "2", (50.0, 0.0, 2.0))]
+    answer = find_stand_ins(FreeColour("", (50.0, 22.0, 0.0)), swatches)
+    visitor = visit(1400)
+    page = visitor.open(written(stand_ins_report(answer)))
+    for left, right in page.eval_on_selector_all(
+        "td .patches",
+        "all => all.map(one => [one.children[0].getBoundingClientRect().right,"
+        " one.children[1].getBoundingClientRect().left])",
+    ):
+        assert left == pytest.approx(right, abs=0.01)
+    first = page.locator("td .patches").first
+    assert first.evaluate("one => getComputedStyle(one.children[0]).borderWidth") == "0px"
+    assert first.bounding_box()["height"] >= 72
+
+
+def test_layers_are_shown_in_their_order(visit, written, demo_library):
+    from stopgap.library import open_library
+
+    with open_library(demo_library, read_only=True) as library:
+        swatches = library.swatches()
+    target = next(swatch for swatch in swatches if swatch.code == "FM055")
+    owned = [swatch for swatch in swatches if swatch.owned]
+    question = LayerQuestion(estimated_hand(), owned, always=True, limit=1)
+    answer = find_stand_ins(target, swatches, layering=question)
+    (recipe,) = answer.layers
+    page = visit().open(written(stand_ins_report(answer)))
+    labels = page.eval_on_selector_all(
+        ".patches[data-count='4'] .patch", "all => all.map(one => one.ariaLabel)"
+    )
+    assert [label.partition(":")[0] for label in labels] == ["first", "then", "result", "target"]
+    for label, lab in zip(labels, (recipe.first.lab, recipe.second.lab, recipe.lab), strict=False):
+        found = [float(number) for number in re.search(r"lab\((.*)\)", label)[1].split()]
+        assert found == pytest.approx(lab, abs=0.006)
+
+
+def test_a_gap_is_seen_without_colour_and_heard(visit, written):
+    chips = [Chip(((L, 0.0, 0.0),), f"C{L:.0f}") for L in (80.0, 75.0, 40.0)]
+    visitor = visit()
+    page = visitor.open(written(Report("x", {}, [Strip(chips, [4.2, 33.3], 12.0)])))
+    assert page.locator("li.gap").count() == 1
+    assert page.inner_text("li.gap .step").split() == ["gap", "of", "33.3"]
+    right, left = page.eval_on_selector_all(
+        ".patch", "all => [all[1].getBoundingClientRect().right, all[2].getBoundingClientRect().x]"
+    )
+    assert left - right >= 32
+    right, left = page.eval_on_selector_all(
+        ".patch", "all => [all[0].getBoundingClientRect().right, all[1].getBoundingClientRect().x]"
+    )
+    assert left == pytest.approx(right, abs=0.01)
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_print(visit, written, demo_library, paper):
+    from stopgap.library import open_library
+
+    with open_library(demo_library, read_only=True) as library:
+        found = families(library.colour_range("Quillet").swatches)
+    visitor = visit()
+    page = visitor.open(written(families_report(found, whole=True), "Families"))
+    pdf = page.pdf(
+        format=paper
+    )  # without the option to print backgrounds: chips print all the same
+    width, height = {"A4": (595, 842), "Letter": (612, 792)}[paper]
+    boxes = re.findall(rb"/MediaBox \[0 0 ([\d.]+) ([\d.]+)\]", pdf)
+    assert 3 <= len(boxes) <= 10
+    assert all(
+        (float(wide), float(high)) == pytest.approx((width, height), abs=1) for wide, high in boxes
+    )
+    page.emulate_media(media="print")
+    page.set_viewport_size({"width": 690, "height": 900})
+    assert visitor.overflow() <= 0
+    assert page.locator("nav").is_hidden()
+    adjusted = "all => all.every(one => getComputedStyle(one).printColorAdjust === 'exact')"
+    assert page.eval_on_selector_all(".patch", adjusted)
+
+
+def test_contents_lead_there_by_keyboard(visit, written):
+    sections = [block for name in "abcdef" for block in (Heading(name), *[Paragraph("x")] * 40)]
+    page = visit().open(written(Report("x", {}, sections), "Letters"))
+    for _ in range(5):
+        page.keyboard.press("Tab")
+    assert page.evaluate("document.activeElement.textContent") == "e"
+    page.keyboard.press("Enter")
+    top = page.evaluate("[...document.querySelectorAll('h2')][4].getBoundingClientRect().top")
+    assert 0 <= top < 100

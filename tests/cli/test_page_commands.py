@@ -1,0 +1,211 @@
+"""`sheet` and `pocket` as a user types them: what they write, what they refuse, how they end."""
+
+import json
+import re
+import shutil
+
+import pytest
+
+from stopgap.cli.demo import datasets
+from stopgap.library import open_library
+
+
+@pytest.fixture
+def demo(stopgap_run, demo_library):
+    """The runner on a copy of the demo's library."""
+    shutil.copy(demo_library, stopgap_run.library)
+    return stopgap_run
+
+
+def shown(path):
+    return path.read_text(encoding="utf-8")
+
+
+def test_a_sheet_shows_what_the_command_answers(demo, tmp_path):
+    path = tmp_path / "sheet.html"
+    status, out, error = demo("sheet", path, "--for", "match", "Fennmoor:FM017", "--limit", "2")
+    assert (status, error) == (0, "")
+    assert out == f"Wrote {path}.\n"
+    _, answer, _ = demo("match", "Fennmoor:FM017", "--limit", "2", "--json")
+    text = shown(path)
+    for match in json.loads(answer)["matches"]:
+        assert match["swatch"]["name"] in text
+        assert match["words"] in text
+        assert f"{match['delta_E']:.1f}" in text
+    assert text.count('aria-label="stand-in: ') == 2
+
+
+@pytest.mark.parametrize(
+    ("question", "says"),
+    [
+        ([], "Families, light to dark"),
+        (["family", "wines"], "wines: "),
+        (["blend", "Fennmoor:FM113", "Fennmoor:FM112"], "<h1>A blend</h1>"),
+        (["layer", "Fennmoor:FM003", "Fennmoor:FM013"], "look like"),
+        (["range", "Quillet"], "Quillet: 48 swatches"),
+        (["blends", datasets() / "blends.csv", "--no-layers"], "Blends and their gaps"),
+        (["list", datasets() / "lesson.csv"], "shadow on the sandbank"),
+        (["table", "--from", "Quillet", "--to", "Brindlewick"], "against Brindlewick"),
+        (["shop", "--blends", datasets() / "blends.csv", "--no-layering"], "Shopping list"),
+        (["shop", "--for", "Quillet:Q8", "--no-layering"], "Quillet:Q8"),
+    ],
+    ids=[
+        "nothing",
+        "family",
+        "blend",
+        "layer",
+        "range",
+        "blends",
+        "list",
+        "table",
+        "shop",
+        "shop --for",
+    ],
+)
+def test_everything_that_can_be_shown(demo, tmp_path, question, says):
+    path = tmp_path / "sheet.html"
+    asked = ["--for", *question] if question else []
+    status, _, error = demo("sheet", path, *asked)
+    assert (status, error) == (0, "")
+    assert says in shown(path)
+
+
+def test_every_family_is_shown_whole(demo, tmp_path):
+    path = tmp_path / "sheet.html"
+    assert demo("sheet", path, "--for", "family", "--range", "Quillet")[0] == 0
+    text = shown(path)
+    for code in range(1, 49):
+        assert f"Quillet:Q{code} " in text
+
+
+def test_a_title(demo, tmp_path):
+    path = tmp_path / "sheet.html"
+    demo("sheet", path, "--title", "Tide & time", "--for", "family", "wines")
+    assert "<h1>Tide &amp; time</h1>" in shown(path)
+
+
+def test_the_sheet_of_a_broken_blend_is_written_and_ends_with_three(demo, tmp_path):
+    path = tmp_path / "sheet.html"
+    question = ["blend", "Fennmoor:FM001", "Fennmoor:FM070", "--step", "1"]
+    assert demo("sheet", path, "--for", *question)[0] == 3
+    assert "are gaps" in shown(path)
+
+
+@pytest.mark.parametrize(
+    ("command", "question"), [("sheet", ["--for", "family", "wines"]), ("pocket", [])]
+)
+def test_a_file_is_not_replaced_unasked(demo, tmp_path, command, question):
+    path = tmp_path / "page.html"
+    path.write_text("mine")
+    quick = ["--no-recipes"] if command == "pocket" else []
+    status, out, error = demo(command, path, *quick, *question)
+    assert (status, out) == (1, "")
+    assert "--overwrite" in error
+    assert shown(path) == "mine"
+    assert demo(command, path, *quick, *question, "--overwrite")[0] == 0
+    assert shown(path).startswith("<!DOCTYPE html>")
+    assert not [file for file in tmp_path.iterdir() if file.name.startswith(".page")]
+
+
+@pytest.mark.parametrize("command", ["sheet", "pocket"])
+def test_places_that_cannot_be_written(demo, tmp_path, command):
+    for path in (tmp_path, tmp_path / "none" / "page.html", tmp_path / ("x" * 300)):
+        status, out, error = demo(command, path, *(["--no-recipes"] if command == "pocket" else []))
+        assert (status, out) == (1, "")
+        assert error.count("\n") == 1
+        assert "Traceback" not in error
+
+
+@pytest.mark.parametrize("command", ["sheet", "pocket"])
+def test_an_empty_library(stopgap_run, tmp_path, command):
+    path = tmp_path / "page.html"
+    with open_library(stopgap_run.library):
+        pass
+    status, out, error = stopgap_run(command, path)
+    assert (status, out) == (3, "")
+    assert error.count("\n") == 1
+    assert not path.exists()
+
+
+@pytest.mark.parametrize(
+    ("question", "status", "says"),
+    [
+        (["family", "fluorescents", "--finish", "plain"], 3, "No swatch is filed under"),
+        (["match", "Fennmoor:FM999"], 1, "No swatch is called"),
+        (["nonsense"], 2, "expected one of match, layer, list"),
+        (["match", "Fennmoor:FM017", "--json"], 2, "--json"),
+        (["match", "Fennmoor:FM017", "--limit", "0"], 2, "--limit"),
+        (["match"], 2, "TARGET"),
+        ([], 2, "--for"),
+        (["list", "none.csv"], 1, "none.csv"),
+    ],
+)
+def test_what_cannot_be_shown_writes_nothing(demo, tmp_path, question, status, says):
+    path = tmp_path / "sheet.html"
+    found, out, error = demo("sheet", path, "--for", *question)
+    assert (found, out) == (status, "")
+    assert says in error
+    assert "Traceback" not in error
+    assert not path.exists()
+
+
+def data_of(path):
+    found = re.search(r'<script type="application/json" id="data">(.*?)</script>', shown(path))
+    return json.loads(found[1])
+
+
+def bought(path):
+    data = data_of(path)
+    return [(data["swatches"][place][1], price, purpose) for place, price, purpose in data["buy"]]
+
+
+def test_pocket(demo, tmp_path):
+    path = tmp_path / "pocket.html"
+    listed = tmp_path / "buy.csv"
+    listed.write_text("colour,label\nFennmoor:FM002,lichen\nQuillet:Q8,\n")
+    status, out, error = demo("pocket", path, "--buy", listed, "--no-recipes", "--title", "Pools")
+    assert (status, error) == (0, "")
+    assert "240 pencils, 2 to buy" in out
+    assert "<h1>Pools</h1>" in shown(path)
+    assert [row[0] for row in bought(path)] == ["FM002", "Q8"]
+    assert bought(path)[0][2] == "lichen"
+    assert not any(recipes for _, _, recipes in data_of(path)["answers"])
+
+
+def test_pocket_takes_the_shopping_list_of_shop(demo, tmp_path):
+    path = tmp_path / "pocket.html"
+    asked = ["shop", "--blends", datasets() / "blends.csv", "--no-layering"]
+    assert demo("pocket", path, "--no-recipes", "--for", *asked)[0] == 0
+    _, answer, _ = demo(*asked, "--json")
+    expected = [(row["swatch"]["code"], row["price"]) for row in json.loads(answer)["buy"]]
+    assert expected
+    assert [(code, price) for code, price, _ in bought(path)] == expected
+
+
+def test_pocket_works_out_recipes(stopgap_run, tmp_path):
+    path = tmp_path / "few.csv"
+    rows = ["code,name,L,a,b,owned", "1,Lemon,90,-8,75,yes", "2,Sky,62,-12,-38,yes"]
+    path.write_text("\n".join([*rows, "3,Weed,55,-32,20,no"]) + "\n")
+    assert stopgap_run("range", "import", path, "--name", "Fen", "--white", "D50")[0] == 0
+    page = tmp_path / "pocket.html"
+    assert stopgap_run("pocket", page)[0] == 0
+    data = data_of(page)
+    (recipe,) = data["answers"][2][2]
+    assert {place for place, _ in recipe[0]} == {0, 1}
+
+
+@pytest.mark.parametrize(
+    ("options", "status", "says"),
+    [
+        (["--for", "match", "Fennmoor:FM017"], 2, "expected one of shop"),
+        (["--buy", "x.csv", "--for", "shop"], 2, "one way"),
+        (["--buy", "x.csv"], 1, "x.csv"),
+        (["--paper-colour", "blue"], 2, "--paper-colour"),
+    ],
+)
+def test_what_pocket_refuses(demo, tmp_path, options, status, says):
+    path = tmp_path / "pocket.html"
+    found, out, error = demo("pocket", path, "--no-recipes", *options)
+    assert (found, out) == (status, "")
+    assert says in error
+    assert not path.exists()

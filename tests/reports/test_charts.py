@@ -1,0 +1,287 @@
+"""The printed chart, read back from the file: sizes, places, text, fonts."""
+
+import random
+import re
+from collections import Counter
+from io import BytesIO
+from xml.etree import ElementTree
+
+import coloraide
+import numpy as np
+import pytest
+from matplotlib.backends.backend_pdf import PdfFile, RendererPdf
+from pdf_paths import extents, paths_of
+from pypdf import PdfReader
+
+from stopgap.blends import families
+from stopgap.errors import NothingFoundError, UsageError
+from stopgap.library import open_library
+from stopgap.reports.chart_layout import BOX, PAPERS, SIDE, Label, lay_out
+from stopgap.reports.charts import SCALE_BAR, swatch_chart
+from stopgap.swatches import Status, Swatch
+
+WITHIN = 0.2  # mm
+SVG = "{http://www.w3.org/2000/svg}"
+HOSTILE = [
+    "Kelp $x^2$ & <script>alert(1)</script>",
+    "$\\frac{",
+    "Мох зелёный очень тёмный и сырой",
+    "אדום כהה שלום",
+    "أخضر داكن جدا من البحر",
+    "海苔の緑",
+    "😀 🦀 crab",
+    "\x1b[31mred\u202eneerg\0",
+    "A" * 500,
+    "word " * 100,
+    "W" * 40,
+    "Z" + "\u0351" * 30 + "algo",
+    "",
+    "   ",
+]
+
+
+@pytest.fixture(scope="module")
+def demo(demo_library):
+    with open_library(demo_library, read_only=True) as library:
+        return library.swatches()
+
+
+@pytest.fixture(scope="module")
+def chart(demo):
+    return swatch_chart(families(demo), title="Three invented ranges")
+
+
+@pytest.fixture(scope="module")
+def reader(chart):
+    return PdfReader(BytesIO(chart.pdf()))
+
+
+def boxes(reader, page):
+    """Frames as wide as a box, in reading order."""
+    found = [extents(corners) for corners, filled in paths_of(reader, page) if not filled]
+    return sorted(
+        (box for box in found if abs(box[2] - BOX[0]) < 1.0 and abs(box[3] - BOX[1]) < 1.0),
+        key=lambda box: (round(box[1], 1), box[0]),
+    )
+
+
+def test_boxes_have_the_stated_size(reader, demo):
+    found = [box for page in reader.pages for box in boxes(reader, page)]
+    assert len(found) == len(demo)
+    sizes = np.array(found)[:, 2:]
+    np.testing.assert_allclose(sizes, np.broadcast_to((34.0, 12.0), sizes.shape), atol=WITHIN)
+
+
+def test_boxes_of_the_svg_too(chart, demo):
+    """The page is stated in points (72 to the inch) and has as many units."""
+    count = 0
+    for page in range(len(chart.pages)):
+        svg = ElementTree.fromstring(chart.svg(page))  # noqa: S314 (our own)
+        _, _, width, _ = map(float, svg.get("viewBox").split())
+        assert float(svg.get("width").removesuffix("pt")) == pytest.approx(width)
+        assert width / 72.0 * 25.4 == pytest.approx(210.0, abs=0.1)
+        for path in svg.iter(f"{SVG}path"):
+            numbers = np.array(re.findall(r"-?[\d.]+", path.get("d")), dtype=float)
+            corners = numbers.reshape(-1, 2) / 72.0 * 25.4
+            *_, width, height = extents(corners)
+            if abs(width - 34.0) < 1.0 and height > 2.0:
+                assert (width, height) == pytest.approx((34.0, 12.0), abs=WITHIN)
+                count += 1
+    assert count == len(demo)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_paper_and_scale_bar(demo, paper):
+    """ISO 216: A4 is 210 by 297 mm. ANSI/ASME Y14.1: Letter is 8.5 by 11 inches."""
+    size = {"A4": (210.0, 297.0), "Letter": (8.5 * 25.4, 11 * 25.4)}[paper]
+    reader = PdfReader(BytesIO(swatch_chart(families(demo[:60]), paper=paper.lower()).pdf()))
+    for page in reader.pages:
+        sheet = np.array([page.mediabox.width, page.mediabox.height], dtype=float) / 72.0 * 25.4
+        np.testing.assert_allclose(sheet, size, atol=0.1)
+        spans = [extents(corners) for corners, _ in paths_of(reader, page)]
+        spans = [span for span in spans if span[2] < size[0] - 1.0]  # all but the white ground
+        bars = [span for span in spans if span[3] < 0.01 and abs(span[2] - SCALE_BAR) < 1.0]
+        assert len(bars) == 1
+        assert bars[0][2] == pytest.approx(50.0, abs=WITHIN)
+        left = min(span[0] for span in spans)
+        right = max(span[0] + span[2] for span in spans)
+        assert left >= SIDE - WITHIN
+        assert right <= size[0] - SIDE + WITHIN
+
+
+def test_text_can_be_read_back(reader, demo):
+    text = " ".join("\n".join(page.extract_text() for page in reader.pages).split())
+    for swatch in demo:
+        assert swatch.code in text
+        assert swatch.name in text
+    counts = Counter(text)
+    legends = len(reader.pages)
+    assert counts["●"] == sum(swatch.owned for swatch in demo) + legends
+    assert counts["✕"] == sum(swatch.discontinued for swatch in demo) + legends
+
+
+def test_every_page_has_title_number_and_caution(reader):
+    for number, page in enumerate(reader.pages, 1):
+        text = page.extract_text()
+        assert "Three invented ranges" in text
+        assert f"{number} of {len(reader.pages)}" in text
+        assert "no colour reference" in text
+        assert "50 mm in print" in text
+        assert "notes" in text
+
+
+def test_reading_order_is_family_by_family_light_to_dark(reader, demo):
+    text = "\n".join(page.extract_text() for page in reader.pages)
+    codes = [swatch.code for swatch in demo]
+    printed = [word for word in text.split() if word in codes]
+    assert printed == [filed.swatch.code for family in families(demo) for filed in family.filed]
+
+
+def test_fonts_are_embedded_as_truetype_with_their_text(reader):
+    """ISO 32000-2, 9.7.4.2 and 9.10.3: CIDFontType2 with FontFile2, and a ToUnicode map."""
+    fonts = [
+        font.get_object() for page in reader.pages for font in page["/Resources"]["/Font"].values()
+    ]
+    assert fonts
+    for font in fonts:
+        assert font["/Subtype"] == "/Type0"
+        assert "/ToUnicode" in font
+        descendant = font["/DescendantFonts"][0].get_object()
+        assert descendant["/Subtype"] == "/CIDFontType2"
+        assert "/FontFile2" in descendant["/FontDescriptor"].get_object()
+
+
+def test_the_same_bytes_every_time(demo):
+    some = families(demo[:30])
+    first, second = swatch_chart(some), swatch_chart(some)
+    assert first.pdf() == first.pdf() == second.pdf()
+    assert first.svg() == second.svg()
+    assert b"CreationDate" not in first.pdf()
+
+
+def test_hints_show_the_colour(demo):
+    """The sRGB that coloraide makes of the Lab, for colours that sRGB has."""
+    within = [
+        swatch
+        for swatch in demo
+        if coloraide.Color("lab", list(swatch.lab)).in_gamut("srgb", tolerance=0)
+    ][:40]
+    found = families(within)
+    drawing = swatch_chart(found)
+    wanted = [
+        coloraide.Color("lab", list(filed.swatch.lab)).convert("srgb")[:3]
+        for family in found
+        for filed in family.filed
+    ]
+    shown = [
+        list(patch.get_facecolor()[:3])
+        for figure in drawing.pages
+        for patch in figure.axes[0].patches
+        if patch.get_fill() and abs(patch.get_extents().width / figure.dpi * 25.4 - 2.6) < 0.1
+    ]
+    np.testing.assert_allclose(shown, wanted, atol=1 / 255)
+
+
+def stranger(number):
+    """Swatches with every kind of name, code and range that a stranger's file can hold."""
+    dice = random.Random(number)  # noqa: S311 (not for secrets)
+    return [
+        Swatch(
+            dice.choice(["Fen", "R" * 60, "Quillet"]),
+            dice.choice([f"X{row}", f"VERYLONGCODE-{row}-{'9' * 30}"]),
+            (dice.uniform(5, 97), dice.uniform(-50, 50), dice.uniform(-50, 60)),
+            name=dice.choice(HOSTILE),
+            owned=dice.random() < 0.4,
+            status=dice.choice(list(Status)),
+        )
+        for row in range(number)
+    ]
+
+
+def texts_and_boxes(figure):
+    """Extents (left, top, right, bottom) [mm] of what is written and of what is framed."""
+    figure.set_dpi(72)
+    width, height = figure.get_size_inches()
+    renderer = RendererPdf(PdfFile(BytesIO()), 72, height, width)  # nothing is rounded to pixels
+    scale = 25.4 / figure.dpi
+
+    def extent(artist):
+        box = artist.get_window_extent(renderer)
+        return (
+            box.x0 * scale,
+            height * 25.4 - box.y1 * scale,
+            box.x1 * scale,
+            height * 25.4 - box.y0 * scale,
+        )
+
+    axes = figure.axes[0]
+    frames = [patch for patch in axes.patches if patch.get_fill() is False]
+    return [extent(text) for text in axes.texts], [extent(frame) for frame in frames]
+
+
+def overlapping(first, second):
+    """Pairs of extents that share more than a hair (a tenth of a millimetre) both ways."""
+    a, b = np.array(first)[:, None], np.array(second)[None, :]
+    shared = np.minimum(a[..., 2:], b[..., 2:]) - np.maximum(a[..., :2], b[..., :2])
+    return (shared > 0.1).all(axis=-1)
+
+
+@pytest.mark.filterwarnings("ignore:Glyph")
+def test_nothing_overlaps_with_hostile_names():
+    drawing = swatch_chart(families(stranger(150)), title="T$x$ " * 60)
+    for figure in drawing.pages:
+        texts, frames = texts_and_boxes(figure)
+        found = overlapping(texts, texts)
+        assert not found[~np.eye(len(texts), dtype=bool)].any()
+        notes = max(range(len(frames)), key=lambda row: frames[row][3] - frames[row][1])
+        del frames[notes]  # its caption stands in it
+        assert not overlapping(texts, frames).any()
+        right = max(text[2] for text in texts)
+        assert right <= 210.0 - SIDE + WITHIN
+    assert "🦀" in drawing.unshown
+
+
+def test_hostile_names_are_text():
+    drawing = swatch_chart(families(stranger(40)))
+    pdf = drawing.pdf()
+    text = "".join(page.extract_text() for page in PdfReader(BytesIO(pdf)).pages)
+    assert "Kelp $x^2$" in text
+    assert "$\\frac{" in text
+    assert "\\x1b[31mred\\u202e" in text
+    assert "海苔の緑" in text
+    assert "/JavaScript" not in pdf.decode("latin-1")
+    written = []
+    for page in range(len(drawing.pages)):
+        svg = ElementTree.fromstring(drawing.svg(page))  # noqa: S314 (our own)
+        assert not list(svg.iter(f"{SVG}script"))
+        written += [text.text or "" for text in svg.iter(f"{SVG}text")]
+    assert any("<script>" in text for text in written)
+
+
+def test_a_thousand_swatches_fill_a_sensible_number_of_pages(demo):
+    """Of 31 families, every name in two lines: more paper than that is never used."""
+    found = families(demo)
+    labelled = [
+        (family, [Label(filed, "code", ("long", "name"), ("range",)) for filed in 5 * family.filed])
+        for family in found
+    ]
+    count = sum(len(labels) for _, labels in labelled)
+    assert count >= 1000
+    pages = lay_out(labelled, PAPERS["A4"])
+    assert count / 50 <= len(pages) <= count / 35
+    assert sum(len(page.cells) for page in pages) == count
+
+
+def test_a_family_goes_on_over_the_page():
+    many = [Swatch("Fen", str(row), (20 + row / 2, 0.0, -40.0)) for row in range(60)]
+    drawing = swatch_chart(families(many))
+    assert len(drawing.pages) == 2
+    words = [text.get_text() for text in drawing.pages[1].axes[0].texts]
+    assert any(word.endswith(", continued") for word in words)
+
+
+def test_bad_input():
+    with pytest.raises(NothingFoundError):
+        swatch_chart([])
+    with pytest.raises(UsageError, match="A4, Letter"):
+        swatch_chart(families([Swatch("Fen", "1", (50, 0, 0))]), paper="B5")
