@@ -12,6 +12,7 @@ timed on some and multiplied.
 import sys
 import tempfile
 import time
+from collections.abc import Sequence
 from pathlib import Path
 
 import numpy as np
@@ -29,15 +30,17 @@ BEST = 10
 _BLOCK = 16384  # recipes at a time, as in layering.searching
 
 
-def invented(count: int) -> list[Swatch]:
+def invented(count: int) -> tuple[Swatch, ...]:
+    """Pencils that can be layered, from so many colours."""
     random = np.random.default_rng(61)
     L, C = random.uniform(25, 85, count), random.uniform(0, 40, count)
     h = random.uniform(0, 2 * np.pi, count)
     lab = np.stack([L, C * np.cos(h), C * np.sin(h)], axis=1).tolist()
-    return [Swatch("Invented", str(i), tuple(one)) for i, one in enumerate(lab)]
+    swatches = [Swatch("Invented", str(i), tuple(one)) for i, one in enumerate(lab)]
+    return pencils(swatches, PAPER).swatches
 
 
-def bare(swatches: list[Swatch], opacity: float):
+def bare(swatches: Sequence[Swatch]):
     """The colours of all recipes of two, by `shared_tooth` on reflectances."""
     model = MODELS["spectrum"]
     lab = np.array([swatch.lab for swatch in swatches])
@@ -46,30 +49,27 @@ def bare(swatches: list[Swatch], opacity: float):
     box = pencils(swatches[:2], PAPER)
     p = len(box.pressures)
     i, j = np.triu_indices(len(swatches), 1)
-    if opacity:
-        i, j = np.concatenate([i, j]), np.concatenate([j, i])
     pairs = np.stack([i, j], axis=1)
     loads = np.array(list(box.pressures.values()))
     both = np.stack(np.meshgrid(loads, loads, indexing="ij"), axis=-1).reshape(-1, 2)
-    step = (_BLOCK if not opacity else 1024) // p**2
+    step = _BLOCK // p**2
     found = []
     for start in range(0, len(pairs), step):
         chosen = np.repeat(pairs[start : start + step], p * p, axis=0)
         laid = np.tile(both, (len(chosen) // (p * p), 1))
         layers = reflectance[chosen]
-        power = np.full(laid.shape, opacity)
-        mixed = model.function(layers, paper, laid, tooth=box.tooth, opacity=power)
+        mixed = model.function(layers, paper, laid, tooth=box.tooth, opacity=np.zeros(laid.shape))
         found.append(model.bands.lab(mixed))
     return np.concatenate(found)
 
 
-def build(swatches: list[Swatch], opacity: float) -> RecipeIndex:
+def build(swatches: Sequence[Swatch], opacity: float) -> RecipeIndex:
     index = RecipeIndex(pencils(swatches, PAPER, opacity=opacity))
     index._index.prepare(compiled=False)
     return index
 
 
-def one_of_three_loops(swatches: list[Swatch], tries: int = 40) -> float:
+def one_of_three_loops(swatches: Sequence[Swatch], tries: int = 40) -> float:
     """Seconds that one prediction takes."""
     start = time.perf_counter()
     for at in range(tries):
@@ -81,21 +81,21 @@ def one_of_three_loops(swatches: list[Swatch], tries: int = 40) -> float:
 def building(size: int, rounds: int, opacity: float = 0.0) -> tuple[str, ...]:
     swatches = invented(size)
     box = pencils(swatches, PAPER, opacity=opacity)
-    seconds = interleaved(
-        {
-            "bare": lambda _: bare(swatches, opacity),
-            "prepared": lambda _: catalogue_colours(box),
-            "build": lambda _: build(swatches, opacity),
-        },
-        {"bare": rounds, "prepared": rounds, "build": rounds},
-    )
+    ways = {
+        "bare": lambda _: bare(swatches),
+        "prepared": lambda _: catalogue_colours(box),
+        "build": lambda _: build(swatches, opacity),
+    }
+    if opacity:  # unprepared, each recipe would halve intervals for its absorption again
+        del ways["bare"]
+    seconds = interleaved(ways, dict.fromkeys(ways, rounds))
     median = {name: float(np.median(values)) for name, values in seconds.items()}
     count = len(catalogue(box))
     return (
         f"{size}{' covering' if opacity else ''}",
         f"{count:,}",
-        *(short(median[name]) for name in ("bare", "prepared", "build")),
-        f"{median['build'] / median['bare']:.2f}",
+        *(short(median[name]) if name in median else "" for name in ("bare", "prepared", "build")),
+        f"{median['build'] / median['bare']:.2f}" if "bare" in median else "",
         f"{median['build'] / median['prepared']:.2f}",
         f"{count / median['prepared'] / 1e3:.0f} k",
     )
@@ -108,7 +108,7 @@ def asking(size: int) -> tuple[str, ...]:
     compiled.prepare()
     random = np.random.default_rng(62)
     anywhere = random.uniform([20, -50, -50], [95, 50, 50], (100, 3))
-    on_pencils = index.box.lab[random.integers(0, size, 100)]
+    on_pencils = index.box.lab[random.integers(0, len(swatches), 100)]
     targets = np.stack([anywhere, on_pencils], axis=1).reshape(-1, 3)
     ways = {
         "ours": lambda at: index.search(targets[at : at + 1], limit=BEST),

@@ -110,7 +110,12 @@ def shop(
         *_blend_needs(blends_file, swatches, step),
         *_colour_needs(list_file, shades, swatches, tolerance),
     ]
-    ways = layered_ways(hand, among=frozenset(s.address for s in owned), cache=current.recipe_cache)
+    ways = layered_ways(
+        hand,
+        among=frozenset(swatch.address for swatch in owned),
+        cache=current.recipe_cache,
+        progress=current.counter("recipes"),
+    )
     found = shopping_list(
         needs,
         owned,

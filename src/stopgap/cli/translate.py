@@ -86,12 +86,15 @@ def translate(
         raise NothingFoundError(
             "There is no pencil to use. 'stopgap own' says what you own; --any takes all."
         )
+    ways = layered_ways(
+        hand, cache=current.recipe_cache, jobs=jobs, progress=current.counter("recipes")
+    )
     found = translated(
         asked_of(listed, swatches),
         candidates,
         distinct=distinct,
         keep_order=keep_order,
-        ways=layered_ways(hand, cache=current.recipe_cache, jobs=jobs) if layers else (),
+        ways=ways if layers else (),
         time_limit=time_limit or None,
         jobs=jobs,
     )

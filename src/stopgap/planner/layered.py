@@ -6,7 +6,7 @@ from stopgap.arrays import Floats
 from stopgap.layering import Recipe, worth_offering
 from stopgap.planner.recipe_cache import RecipeCache
 from stopgap.planner.recipe_index import RecipeIndex
-from stopgap.planner.recipes import make_box
+from stopgap.planner.recipes import Progress, make_box
 from stopgap.planner.sameness import differences
 from stopgap.planner.ways import Way, labs_of
 from stopgap.swatches import Hand, Swatch
@@ -23,6 +23,7 @@ def layered_ways(
     per_colour: int = RECIPES_PER_COLOUR,
     cache: RecipeCache | None = None,
     jobs: int | None = 1,
+    progress: Progress | None = None,
 ) -> Callable[[Sequence[Swatch], Floats], list[Way]]:
     """What `translate` and `shopping_list` take as `ways`: recipes and tints laid by that hand.
 
@@ -30,14 +31,14 @@ def layered_ways(
     those that come nearer than the best pencil alone by more than their uncertainty. Only pencils
     whose address is in `among` are layered, where that is given. A pencil laid heavily and alone is
     no recipe. `cache` is where recipes are kept, if anywhere; `jobs` is
-    as in `nearest_in_batches`.
+    as in `nearest_in_batches`; `progress` is told how many recipes of how many are worked out.
     """
 
     def ways(swatches: Sequence[Swatch], aims: Floats) -> list[Way]:
         chosen = [one for one in swatches if among is None or one.address in among]
         if not chosen or not len(aims):
             return []
-        index = RecipeIndex(make_box(hand, chosen), cache=cache)
+        index = RecipeIndex(make_box(hand, chosen), cache=cache, progress=progress)
         found = index.recipes(
             aims,
             limit=per_colour,

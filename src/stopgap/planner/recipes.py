@@ -1,6 +1,6 @@
 """Layering as a stand-in: which recipes come nearer to a colour than any single pencil."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -35,6 +35,8 @@ __all__ = [
 Progress = Callable[[int, int], None]
 Lab = tuple[float, float, float]
 Middle = Callable[[Lab], tuple[Lab, float, object] | None]
+
+_SPARE = 5  # recipes asked for beyond those wanted: some are pencils laid heavily and alone
 
 NEAR_ENOUGH = GRADES["noticeable"]
 """The largest ΔE00 at which a recipe counts as the colour between two others."""
@@ -94,17 +96,26 @@ def find_recipes(
         return ()
     box = make_box(question.hand, question.pencils)
     index = RecipeIndex(box, progress=progress, cache=question.cache)
-    recipes = _nearest_recipes(target, index, question)
+    barred = {swatch.address for swatch in question.pencils if _is_target(swatch, target)}
+    found = nearest_recipes(target.lab, index, limit=question.limit, without=barred)
+    hand = question.hand
+    (recipes,) = index.described(
+        [found], tooth_spread=hand.tooth_spread, load_spread=hand.load_spread
+    )
     if not question.always:
         recipes = worth_offering(recipes, single_delta_E, single_sigma)
     return tuple(recipes)
 
 
 def middle_by_layering(
-    hand: Hand, swatches: Sequence[Swatch], *, cache: RecipeCache | None = None
+    hand: Hand,
+    swatches: Sequence[Swatch],
+    *,
+    cache: RecipeCache | None = None,
+    progress: Progress | None = None,
 ) -> Middle:
     """What lies between two colours, asked of the best recipe of `swatches`."""
-    index = RecipeIndex(make_box(hand, swatches), cache=cache)
+    index = RecipeIndex(make_box(hand, swatches), cache=cache, progress=progress)
 
     def middle(target: Lab) -> tuple[Lab, float, object] | None:
         found = index.search([target], limit=1)
@@ -118,27 +129,23 @@ def middle_by_layering(
     return middle
 
 
-def _nearest_recipes(target: Target, index: RecipeIndex, question: LayerQuestion) -> list[Recipe]:
-    """The nearest, without pencils laid heavily and alone, and without the target itself."""
-    pressures = list(question.hand.loads)
-    heaviest = max(pressures, key=lambda name: question.hand.loads[name])
-    barred = {swatch.address for swatch in question.pencils if _is_target(swatch, target)}
-    wanted = question.limit + 5
+def nearest_recipes(
+    target_lab: Lab, index: RecipeIndex, *, limit: int, without: Collection[str] = ()
+) -> Found:
+    """The `limit` nearest that are recipes: a pencil laid heavily and alone is none.
+
+    Pencils whose address is in `without` are not used.
+    """
+    pressures = index.box.pressures
+    heaviest = list(pressures).index(max(pressures, key=pressures.__getitem__))
+    wanted = limit + _SPARE
     while True:
-        (found,) = index.search([target.lab], limit=wanted, without=barred)
-        laid_heavily = found.layings[:, 0] % len(pressures) == pressures.index(heaviest)
-        recipe = (found.layings[:, 1] >= 0) | ~laid_heavily
-        if np.count_nonzero(recipe) >= question.limit or len(recipe) < wanted:
-            break
+        (found,) = index.search([target_lab], limit=wanted, without=without)
+        alone = found.layings[:, 1] < 0
+        rows = np.flatnonzero(~alone | (found.layings[:, 0] % len(pressures) != heaviest))
+        if len(rows) >= limit or len(found.delta_E) < wanted:
+            return Found(found.layings[rows[:limit]], found.delta_E[rows[:limit]])
         wanted *= 2
-    rows = np.flatnonzero(recipe)[: question.limit]
-    chosen = Found(found.layings[rows], found.delta_E[rows])
-    (recipes,) = index.described(
-        [chosen],
-        tooth_spread=question.hand.tooth_spread,
-        load_spread=question.hand.load_spread,
-    )
-    return recipes
 
 
 def _is_target(swatch: Swatch, target: Target) -> bool:
