@@ -95,13 +95,14 @@ class SwatchIndex:
         Raises
         ------
         InputError
-            Where colours were added or removed since the tree was built, or there can be none.
+            Where colours were removed, or added since the tree was built, or there can be none.
         """
         self.prepare(compiled=False)
         colours = self._colours
-        if colours.tree is None or colours.tree.count != len(colours.lab):
+        tree = colours.tree
+        if tree is None or colours.present is not None or tree.count != len(colours.lab):
             raise InputError("to_arrays: only an index with a tree over all its colours is kept.")
-        return colours.tree.to_arrays()
+        return tree.to_arrays()
 
     @classmethod
     def from_arrays(
