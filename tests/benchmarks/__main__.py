@@ -1,8 +1,10 @@
 """Every benchmark, one table after the other: `python tests/benchmarks`."""
 
 import bench_index
+import bench_recipes
 import bench_startup
 
 if __name__ == "__main__":
     bench_startup.main()
     bench_index.main()
+    bench_recipes.main()

@@ -190,3 +190,17 @@ def test_misuse(demo, arguments):
     status, out, error = demo(*arguments)
     assert (status, out) == (2, "")
     assert "Traceback" not in error
+
+
+def test_recipes_of_many_pencils_are_kept_beside_the_library(demo):
+    asked = ("match", "lab(52 30 20)", "--layers", "--layer-with", "any", "--json")
+    first = demo(*asked)
+    folder = demo.library.with_name("library.sqlite.recipes")
+    (file,) = folder.glob("*.npz")
+    assert first[0] == 0
+    assert demo(*asked) == first
+    file.write_bytes(file.read_bytes()[:1000])
+    assert demo(*asked) == first
+    demo("range", "remove", "Quillet")
+    demo(*asked)
+    assert len(list(folder.glob("*.npz"))) == 2

@@ -203,3 +203,14 @@ def test_an_empty_library_and_an_empty_list(stopgap_run, tmp_path):
     status, out, error = stopgap_run("translate", path)
     assert (status, out) == (3, "")
     assert "own" in error
+
+
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("table", "--from", "Quillet", "--to", "Fennmoor"),
+        ("translate", LESSON, "--any", "--repeat", "--layers"),
+    ],
+)
+def test_jobs_change_nothing(demo, command):
+    assert answer(demo, *command, "--jobs", "2") == answer(demo, *command)

@@ -283,3 +283,20 @@ def test_bad_ways_and_limits_are_refused():
         Way("x", (50, 0, 0), ())
     with pytest.raises(InputError, match="clearly_lighter"):
         translate([colour("a", (50, 0, 0))], [one], clearly_lighter=-1.0)
+
+
+@settings(derandomize=True, deadline=None, max_examples=40)
+@given(seeds, st.integers(1, 12), st.integers(1, 12))
+def test_each_its_nearest_equals_looking_at_every_way(seed, n_asked, n_pencils):
+    asked, pencils = random_list(seed, n_asked, n_pencils)
+    mixed = [Way("mixed", (50.0, 9.0, 1.0), (pencils[0], pencils[-1]), 1.0, ("light", "heavy"))]
+    answer = translate(asked, pencils, distinct=False, ways=mixed)
+    ways = [Way.of(pencil) for pencil in pencils] + mixed
+    for row in answer.rows:
+        near = sorted((float(delta_E(row.asked.lab, way.lab)), at) for at, way in enumerate(ways))
+        assert row.given == row.nearest == ways[near[0][1]]
+        assert row.delta_E == row.nearest_delta_E == pytest.approx(near[0][0])
+        assert (row.second, row.second_delta_E) == (
+            ways[near[1][1]],
+            pytest.approx(near[1][0]),
+        )

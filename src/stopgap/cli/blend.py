@@ -144,7 +144,11 @@ def gaps(
             if len(family.filed) > 1
         ]
     owned = Selection(owned=True).of(swatches)
-    middle = middle_by_layering(hand, owned) if layers and owned else None
+    middle = None
+    if layers and owned:
+        middle = middle_by_layering(
+            hand, owned, cache=current.recipe_cache, progress=current.counter("recipes")
+        )
     used = {swatch.address for swatch in pencils}
     buyable = [
         swatch

@@ -103,7 +103,7 @@ def match(
 
             hand = hand_of(library, paper, paper_colour)
             laid = replace(selection, owned=chosen.owned or layer_with == "owned").of(swatches)
-            question = LayerQuestion(hand, laid, always=layers is True)
+            question = LayerQuestion(hand, laid, always=layers is True, cache=current.recipe_cache)
     found = find_target(target, swatches)
     answer = find_stand_ins(
         found,

@@ -83,9 +83,10 @@ def pocket(
         reports, _ = answers_to(question, {"shop": "shop"})
         to_buy = _planned(reports, swatches)
     owned = Selection(owned=True).of(swatches)
+    layering = LayerQuestion(hand, owned, limit=2, cache=current.recipe_cache)
     answers = stand_ins_beforehand(
         swatches,
-        layering=LayerQuestion(hand, owned, limit=2) if recipes and owned else None,
+        layering=layering if recipes and owned else None,
         progress=current.counter("pencils"),
     )
     families = {filed.swatch.address: filed.family for filed in file_swatches(swatches, pins)}

@@ -14,6 +14,7 @@ from stopgap.errors import UsageError
 
 if TYPE_CHECKING:
     from stopgap.library import Library
+    from stopgap.planner import RecipeCache
     from stopgap.reports import Report
 
 _PATIENCE = 1.0  # seconds before progress is worth showing
@@ -40,6 +41,13 @@ class Session:
         from platformdirs import user_data_path
 
         return user_data_path("stopgap", appauthor=False) / "library.sqlite"
+
+    @property
+    def recipe_cache(self) -> "RecipeCache":
+        """Where recipes are kept between commands."""
+        from stopgap.planner import RecipeCache
+
+        return RecipeCache.beside(self.library_path)
 
     def open(self, *, read_only: bool = False) -> "Library":
         """The library of this session."""

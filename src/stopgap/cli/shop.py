@@ -110,6 +110,12 @@ def shop(
         *_blend_needs(blends_file, swatches, step),
         *_colour_needs(list_file, shades, swatches, tolerance),
     ]
+    ways = layered_ways(
+        hand,
+        among=frozenset(swatch.address for swatch in owned),
+        cache=current.recipe_cache,
+        progress=current.counter("recipes"),
+    )
     found = shopping_list(
         needs,
         owned,
@@ -117,7 +123,7 @@ def shop(
         default_price=default_price,
         budget=budget,
         partial=partial,
-        ways=layered_ways(hand, among=frozenset(s.address for s in owned)) if layering else (),
+        ways=ways if layering else (),
         time_limit=time_limit or None,
         progress=current.progress,
     )

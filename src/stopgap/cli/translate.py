@@ -18,6 +18,15 @@ if TYPE_CHECKING:
     from stopgap.planner import Asked
     from stopgap.swatches import Swatch
 
+_jobs_option = click.option(
+    "--jobs",
+    default=1,
+    show_default=True,
+    type=int,
+    metavar="N",
+    help="Processes for large sets; -1 for one a core.",
+)
+
 
 @click.command()
 @click.argument("list_file", metavar="LIST", type=click.Path(path_type=Path))
@@ -32,6 +41,7 @@ if TYPE_CHECKING:
 @click.option(
     "--time-limit", default=60.0, show_default=True, type=click.FloatRange(min=0.0), help="Seconds."
 )
+@_jobs_option
 @selection_options(owned=True)
 @paper_options
 @output_options
@@ -42,6 +52,7 @@ def translate(
     keep_order: bool,
     layers: bool,
     time_limit: float,
+    jobs: int,
     chosen: Chosen,
     paper: str | None,
     paper_colour: str | None,
@@ -75,13 +86,17 @@ def translate(
         raise NothingFoundError(
             "There is no pencil to use. 'stopgap own' says what you own; --any takes all."
         )
+    ways = layered_ways(
+        hand, cache=current.recipe_cache, jobs=jobs, progress=current.counter("recipes")
+    )
     found = translated(
         asked_of(listed, swatches),
         candidates,
         distinct=distinct,
         keep_order=keep_order,
-        ways=layered_ways(hand) if layers else (),
+        ways=ways if layers else (),
         time_limit=time_limit or None,
+        jobs=jobs,
     )
     current.answer(translation_report(found, [row.label for row in listed]))
 
@@ -106,9 +121,10 @@ def translate(
 )
 @click.option("--metric", default="CIE 2000", type=MetricName(), help="Colour difference.")
 @click.option("--remove-shift", is_flag=True, help="Take out what a whole range lies off another.")
+@_jobs_option
 @output_options
 @library_options
-def table(first: str, others: tuple[str, ...], metric: str, remove_shift: bool) -> None:
+def table(first: str, others: tuple[str, ...], metric: str, remove_shift: bool, jobs: int) -> None:
     """Set every swatch of a range beside its nearest in others.
 
     \b
@@ -125,7 +141,9 @@ def table(first: str, others: tuple[str, ...], metric: str, remove_shift: bool) 
     tables = [
         (
             other.name,
-            cross_table(one.swatches, other.swatches, metric=metric, remove_shift=remove_shift),
+            cross_table(
+                one.swatches, other.swatches, metric=metric, remove_shift=remove_shift, jobs=jobs
+            ),
         )
         for other in rest
     ]

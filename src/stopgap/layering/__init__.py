@@ -6,6 +6,7 @@
 
 from stopgap.layering.box import Pencils, pencils
 from stopgap.layering.calibration import Calibration, calibrate
+from stopgap.layering.catalogue import Catalogue, catalogue, catalogue_colours
 from stopgap.layering.cautioning import PREDICTED, cautions
 from stopgap.layering.intervals import LOAD_SPREAD, TOOTH_SPREAD, Uncertainty, uncertainty
 from stopgap.layering.layered import Layered, layered
@@ -29,6 +30,7 @@ __all__ = [
     "TOOTH_SPREAD",
     "WAVELENGTHS",
     "Calibration",
+    "Catalogue",
     "Found",
     "Layered",
     "LayeredSample",
@@ -40,6 +42,8 @@ __all__ = [
     "Uncertainty",
     "best_recipes",
     "calibrate",
+    "catalogue",
+    "catalogue_colours",
     "cautions",
     "layered",
     "pencils",

@@ -61,11 +61,11 @@ def search(
         _nearest(np.stack([every, -np.ones_like(every)], -1).reshape(-1, p, 2), alone, per_pair)
     ]
     simpler = alone.min(axis=1)
-    blocks = list(_blocks(box))
+    blocks = list(pair_blocks(box))
     total = sum(len(pairs) * options for pairs, options in blocks)
     done = 0
     for pairs, options in blocks:
-        layings = _layings(pairs, p, both=options > p * p)
+        layings = pair_layings(pairs, p, both=options > p * p)
         first, second = layings.reshape(-1, 2).T
         near = difference(target, box.colours(first, second)).reshape(len(pairs), -1)
         useful = near < np.minimum(simpler[pairs[:, 0]], simpler[pairs[:, 1]])[:, None]
@@ -73,14 +73,14 @@ def search(
         done += len(pairs) * options
         if progress is not None:
             progress(done, total)
-    return _first(
+    return first_found(
         np.concatenate([f.layings for f in found]),
         np.concatenate([f.delta_E for f in found]),
         limit,
     )
 
 
-def _blocks(box: Pencils) -> Iterator[tuple[Integers, int]]:
+def pair_blocks(box: Pencils) -> Iterator[tuple[Integers, int]]:
     """Pairs of pencils (b, 2), in blocks, and how many recipes each pair has."""
     p = len(box.pressures)
     i, j = np.triu_indices(len(box.swatches), 1)
@@ -96,7 +96,7 @@ def _blocks(box: Pencils) -> Iterator[tuple[Integers, int]]:
             yield chosen[start : start + size], options
 
 
-def _layings(pairs: Integers, p: int, *, both: bool) -> Integers:
+def pair_layings(pairs: Integers, p: int, *, both: bool) -> Integers:
     """All recipes (b, options, 2) of pairs (b, 2), in `both` orders if asked."""
     pressure = np.stack(np.meshgrid(np.arange(p), np.arange(p), indexing="ij"), -1).reshape(-1, 2)
     recipes = pairs[:, None, :] * p + pressure
@@ -108,10 +108,11 @@ def _nearest(layings: Integers, near: Floats, per_pair: int, limit: int | None =
     order = np.argsort(near, axis=1, kind="stable")[:, :per_pair]
     kept = np.take_along_axis(layings, order[..., None], axis=1).reshape(-1, 2)
     values = np.take_along_axis(near, order, axis=1).ravel()
-    return _first(kept, values, len(values) if limit is None else limit)
+    return first_found(kept, values, len(values) if limit is None else limit)
 
 
-def _first(layings: Integers, values: Floats, limit: int) -> Found:
+def first_found(layings: Integers, values: Floats, limit: int) -> Found:
+    """The nearest `limit` of recipes (m, 2) by `values` (m,), equal ones by their layings."""
     order = np.lexsort((layings[:, 1], layings[:, 0], values))[:limit]
     order = order[np.isfinite(values[order])]
     return Found(layings[order], values[order])

@@ -1,5 +1,6 @@
 """The exact nearest swatches to a colour."""
 
+from stopgap.neighbours.batches import nearest_in_batches
 from stopgap.neighbours.index import SwatchIndex
 
-__all__ = ["SwatchIndex"]
+__all__ = ["SwatchIndex", "nearest_in_batches"]

@@ -19,7 +19,8 @@ from stopgap.neighbours.tree import Tree
 
 _START = 5  # halvings after which the boxes are first looked at
 _STRIDE = 4  # halvings from one look to the next
-_LOOK = 32  # colours, besides k, that the first limit is taken from
+_TIMES = 8  # colours that the first limit is taken from, for each of the k wanted …
+_LOOK = 32  # … and beside them
 _PAIRS = 2**13  # pairs computed at once: the arrays stay in the cache
 _TARGETS = 64  # targets that go down together
 _LEFT = 2**16  # pairs left; with more, the targets are halved, so that memory is bounded
@@ -117,7 +118,7 @@ def _first_limit(
     slots = len(tree.rows)
     if allowed is not None:
         start, slots = np.searchsorted(allowed.slots, start), len(allowed.slots)
-    width = min(slots, k + _LOOK)
+    width = min(slots, _TIMES * k + _LOOK)
     first = np.clip(start - (width - tree.size) // 2, 0, slots - width)
     window = first[:, np.newaxis] + np.arange(width)
     if allowed is not None:

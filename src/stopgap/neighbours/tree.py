@@ -13,19 +13,24 @@ scikit-learn's KDTree over the same coordinates takes as long to build, without 
 and hue that the bounds need, and importing it as long as building a tree over a million colours.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
 from stopgap.arrays import Floats, Integers
-from stopgap.difference.bounds_boxes import enclose, join
+from stopgap.difference.bounds_boxes import BOX_COLUMNS, enclose, join
+from stopgap.errors import InputError
 
 _LEAF = 16  # colours in a leaf at most
 _SAMPLE = 32  # colours of a node that its longest side is judged by
 _BLOCK = 2**16  # colours enclosed at once
 
 Rows = npt.NDArray[np.int32]
+
+_KEPT = {"lab": "f8", "rows": "i4", "boxes": "f8", "axes": "i1", "values": "f8"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +66,40 @@ class Tree:
         """Memory of all arrays [bytes]."""
         arrays = (self.lab, self.rows, self.boxes, self.axes, self.values)
         return sum(array.nbytes for array in arrays)
+
+    def to_arrays(self) -> dict[str, npt.NDArray[Any]]:
+        """Its arrays by name, for `from_arrays`."""
+        return {name: getattr(self, name) for name in _KEPT}
+
+    @classmethod
+    def from_arrays(cls, arrays: Mapping[str, npt.NDArray[Any]]) -> "Tree":
+        """The tree that `to_arrays` gave.
+
+        Raises
+        ------
+        InputError
+            Where types and shapes do not go together, or a row is missing.
+        """
+        try:
+            lab, rows, boxes, axes, values = (
+                np.asarray(arrays[name]).astype(kind, casting="equiv", copy=False)
+                for name, kind in _KEPT.items()
+            )
+        except (KeyError, TypeError) as error:
+            raise InputError("arrays: expected those of a tree, of its types.") from error
+        leaves, size = max(1, len(axes)), len(rows) // max(1, len(axes))
+        count = int(rows.max(initial=-1)) + 1
+        fits = (
+            lab.shape == (leaves * size, 3)
+            and leaves & (leaves - 1) == 0
+            and boxes.shape == (2 * leaves, BOX_COLUMNS)
+            and axes.shape == values.shape == (leaves,)
+            and count > 0
+            and np.array_equal(np.bincount(rows[rows >= 0], minlength=1), np.ones(count))
+        )
+        if not fits:
+            raise InputError("arrays: shapes or rows are not those of a tree.")
+        return cls(lab, rows, boxes, axes, values, size, count)
 
     def leaf_of(self, targets: Floats) -> Integers:
         """The leaves (m,), counted from 0, on whose side of every split the targets (m, 3) lie."""

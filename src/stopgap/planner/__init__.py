@@ -24,6 +24,8 @@ if TYPE_CHECKING:
         Stage,
         Stop,
     )
+    from stopgap.planner.recipe_cache import RecipeCache
+    from stopgap.planner.recipe_index import RecipeIndex
     from stopgap.planner.recipes import (
         LayerQuestion,
         estimated_hand,
@@ -52,6 +54,8 @@ __all__ = [
     "NeedAnswer",
     "PairShift",
     "Purchase",
+    "RecipeCache",
+    "RecipeIndex",
     "Row",
     "ShoppingList",
     "Stage",
@@ -90,6 +94,8 @@ _MODULE = {
     "NeedAnswer": "plan",
     "PairShift": "pair_shift",
     "Purchase": "plan",
+    "RecipeCache": "recipe_cache",
+    "RecipeIndex": "recipe_index",
     "Row": "translated",
     "ShoppingList": "plan",
     "Stage": "plan",

@@ -3,16 +3,13 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from stopgap.errors import InputError, NothingFoundError
-from stopgap.layering import Found, Pencils, Recipe, recipes_of, search, worth_offering
+from stopgap.layering import Found, Recipe, worth_offering
 from stopgap.planner.answers import StandIn
-from stopgap.planner.recipes import LayerQuestion, Progress, make_box
+from stopgap.planner.recipe_index import RecipeIndex
+from stopgap.planner.recipes import LayerQuestion, Progress, make_box, nearest_recipes
 from stopgap.planner.stand_ins import find_stand_ins
 from stopgap.swatches import Selection, Swatch
-
-_SPARE = 3  # recipes found beyond those wanted: those that use the swatch itself are left out
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +33,7 @@ def stand_ins_beforehand(
 
     Plain pencils are offered, discontinued ones only where they are owned. A recipe is worth
     offering where it comes nearer than the best owned pencil by more than both uncertainties.
-    The cost grows with the number of swatches times the square of that of pencils to layer.
+    The cost grows with the square of the number of pencils to layer, once for all swatches.
 
     Raises
     ------
@@ -78,22 +75,16 @@ def _recipes(
         box = make_box(question.hand, question.pencils)
     except InputError:  # none that can be layered: the pages are written all the same
         return [()] * len(swatches)
+    index = RecipeIndex(box, cache=question.cache)
     found = []
     for place, (swatch, single) in enumerate(zip(swatches, nearest, strict=True)):
-        found.append(_promising(swatch, single, box, question))
+        found.append(_promising(swatch, single, index, question))
         if progress is not None:
             progress(place + 1, len(swatches))
     hand = question.hand
-    together = Found(
-        np.concatenate([each.layings for each in found]),
-        np.concatenate([each.delta_E for each in found]),
-    )
-    recipes = iter(
-        recipes_of(together, box, tooth_spread=hand.tooth_spread, load_spread=hand.load_spread)
-    )
+    described = index.described(found, tooth_spread=hand.tooth_spread, load_spread=hand.load_spread)
     offered: list[tuple[Recipe, ...]] = []
-    for each, single in zip(found, nearest, strict=True):
-        these = [next(recipes) for _ in each.delta_E]
+    for these, single in zip(described, nearest, strict=True):
         if single is not None and not question.always:
             these = worth_offering(these, single.delta_E, single.swatch.uncertainty)
         offered.append(tuple(these[: question.limit]))
@@ -101,25 +92,11 @@ def _recipes(
 
 
 def _promising(
-    swatch: Swatch, single: StandIn | None, box: Pencils, question: LayerQuestion
+    swatch: Swatch, single: StandIn | None, index: RecipeIndex, question: LayerQuestion
 ) -> Found:
-    """The nearest recipes without the swatch itself, nearer than the best pencil is uncertain.
-
-    A pencil laid heavily and alone is no recipe, but a single pencil.
-    """
-    pressures = list(box.pressures)
-    heaviest = pressures.index(max(pressures, key=box.pressures.__getitem__))
-    p = len(pressures)
-    itself = [place for place, each in enumerate(box.swatches) if each.address == swatch.address]
-    wanted = question.limit + _SPARE
-    while True:
-        found = search(swatch.lab, box, limit=wanted)
-        own = np.isin(found.layings // p, itself).any(axis=1)
-        alone = (found.layings[:, 1] < 0) & (found.layings[:, 0] % p == heaviest)
-        rows = np.flatnonzero(~own & ~alone)[: question.limit]
-        if len(rows) == question.limit or len(found.delta_E) < wanted:
-            break
-        wanted *= 2
-    if single is not None and not question.always:
-        rows = rows[found.delta_E[rows] < single.delta_E - single.swatch.uncertainty]
-    return Found(found.layings[rows], found.delta_E[rows])
+    """The nearest recipes without the swatch itself, nearer than the best pencil is uncertain."""
+    found = nearest_recipes(swatch.lab, index, limit=question.limit, without={swatch.address})
+    if single is None or question.always:
+        return found
+    near = found.delta_E < single.delta_E - single.swatch.uncertainty
+    return Found(found.layings[near], found.delta_E[near])

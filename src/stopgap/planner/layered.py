@@ -3,8 +3,10 @@
 from collections.abc import Callable, Collection, Sequence
 
 from stopgap.arrays import Floats
-from stopgap.layering import Recipe, best_recipes, worth_offering
-from stopgap.planner.recipes import make_box
+from stopgap.layering import Recipe, worth_offering
+from stopgap.planner.recipe_cache import RecipeCache
+from stopgap.planner.recipe_index import RecipeIndex
+from stopgap.planner.recipes import Progress, make_box
 from stopgap.planner.sameness import differences
 from stopgap.planner.ways import Way, labs_of
 from stopgap.swatches import Hand, Swatch
@@ -19,31 +21,35 @@ def layered_ways(
     among: Collection[str] | None = None,
     always: bool = False,
     per_colour: int = RECIPES_PER_COLOUR,
+    cache: RecipeCache | None = None,
+    jobs: int | None = 1,
+    progress: Progress | None = None,
 ) -> Callable[[Sequence[Swatch], Floats], list[Way]]:
     """What `translate` and `shopping_list` take as `ways`: recipes and tints laid by that hand.
 
     For each colour aimed at, its `per_colour` nearest recipes, and of these, unless `always`, only
     those that come nearer than the best pencil alone by more than their uncertainty. Only pencils
     whose address is in `among` are layered, where that is given. A pencil laid heavily and alone is
-    no recipe.
+    no recipe. `cache` is where recipes are kept, if anywhere; `jobs` is
+    as in `nearest_in_batches`; `progress` is told how many recipes of how many are worked out.
     """
 
     def ways(swatches: Sequence[Swatch], aims: Floats) -> list[Way]:
         chosen = [one for one in swatches if among is None or one.address in among]
         if not chosen or not len(aims):
             return []
-        box = make_box(hand, chosen)
+        index = RecipeIndex(make_box(hand, chosen), cache=cache, progress=progress)
+        found = index.recipes(
+            aims,
+            limit=per_colour,
+            tooth_spread=hand.tooth_spread,
+            load_spread=hand.load_spread,
+            jobs=jobs,
+        )
         heaviest = max(hand.loads, key=lambda name: hand.loads[name])
         alone = differences(aims, labs_of(chosen))
         made = []
-        for aim, apart in zip(aims, alone):
-            recipes = best_recipes(
-                aim,
-                box,
-                limit=per_colour,
-                tooth_spread=hand.tooth_spread,
-                load_spread=hand.load_spread,
-            )
+        for recipes, apart in zip(found, alone):
             if not always:
                 single = int(apart.argmin())
                 sigma = chosen[single].uncertainty

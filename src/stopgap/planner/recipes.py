@@ -1,7 +1,9 @@
 """Layering as a stand-in: which recipes come nearer to a colour than any single pencil."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
+
+import numpy as np
 
 from stopgap.difference import GRADES
 from stopgap.layering import (
@@ -10,12 +12,14 @@ from stopgap.layering import (
     PRESSURES,
     TOOTH,
     TOOTH_SPREAD,
+    Found,
     Pencils,
     Recipe,
-    best_recipes,
     pencils,
     worth_offering,
 )
+from stopgap.planner.recipe_cache import RecipeCache
+from stopgap.planner.recipe_index import RecipeIndex
 from stopgap.swatches import Hand, Swatch, Target
 
 __all__ = [
@@ -32,6 +36,8 @@ Progress = Callable[[int, int], None]
 Lab = tuple[float, float, float]
 Middle = Callable[[Lab], tuple[Lab, float, object] | None]
 
+_SPARE = 5  # recipes asked for beyond those wanted: some are pencils laid heavily and alone
+
 NEAR_ENOUGH = GRADES["noticeable"]
 """The largest ΔE00 at which a recipe counts as the colour between two others."""
 
@@ -41,13 +47,14 @@ class LayerQuestion:
     """What may be layered, how the hand lays, and whether recipes are shown in any case.
 
     Without `always`, only recipes are offered that come nearer than the best single pencil by more
-    than their uncertainty.
+    than their uncertainty. `cache` is where recipes are kept, if anywhere.
     """
 
     hand: Hand
     pencils: Sequence[Swatch]
     always: bool = False
     limit: int = 3
+    cache: RecipeCache | None = None
 
 
 def estimated_hand() -> Hand:
@@ -85,52 +92,59 @@ def find_recipes(
     `single_delta_E` and `single_sigma` are the ΔE00 and the standard uncertainty of the best single
     pencil, infinite and 0 where there is none. A pencil laid heavily and alone is no recipe.
     """
-    chosen = [swatch for swatch in question.pencils if not _is_target(swatch, target)]
-    if not chosen:
+    if all(_is_target(swatch, target) for swatch in question.pencils):
         return ()
-    box = make_box(question.hand, chosen)
-    recipes = _nearest_recipes(target, box, question, progress)
+    box = make_box(question.hand, question.pencils)
+    index = RecipeIndex(box, progress=progress, cache=question.cache)
+    barred = {swatch.address for swatch in question.pencils if _is_target(swatch, target)}
+    found = nearest_recipes(target.lab, index, limit=question.limit, without=barred)
+    hand = question.hand
+    (recipes,) = index.described(
+        [found], tooth_spread=hand.tooth_spread, load_spread=hand.load_spread
+    )
     if not question.always:
         recipes = worth_offering(recipes, single_delta_E, single_sigma)
     return tuple(recipes)
 
 
-def middle_by_layering(hand: Hand, swatches: Sequence[Swatch]) -> Middle:
+def middle_by_layering(
+    hand: Hand,
+    swatches: Sequence[Swatch],
+    *,
+    cache: RecipeCache | None = None,
+    progress: Progress | None = None,
+) -> Middle:
     """What lies between two colours, asked of the best recipe of `swatches`."""
-    box = make_box(hand, swatches)
+    index = RecipeIndex(make_box(hand, swatches), cache=cache, progress=progress)
 
     def middle(target: Lab) -> tuple[Lab, float, object] | None:
-        (nearest,) = best_recipes(
-            target, box, limit=1, tooth_spread=hand.tooth_spread, load_spread=hand.load_spread
-        )
-        if nearest.delta_E > NEAR_ENOUGH:
+        found = index.search([target], limit=1)
+        if found[0].delta_E[0] > NEAR_ENOUGH:
             return None
+        ((nearest,),) = index.described(
+            found, tooth_spread=hand.tooth_spread, load_spread=hand.load_spread
+        )
         return nearest.lab, nearest.delta_E, nearest
 
     return middle
 
 
-def _nearest_recipes(
-    target: Target, box: Pencils, question: LayerQuestion, progress: Progress | None
-) -> list[Recipe]:
-    heaviest = max(question.hand.loads, key=lambda name: question.hand.loads[name])
-    wanted = question.limit + 5
+def nearest_recipes(
+    target_lab: Lab, index: RecipeIndex, *, limit: int, without: Collection[str] = ()
+) -> Found:
+    """The `limit` nearest that are recipes: a pencil laid heavily and alone is none.
+
+    Pencils whose address is in `without` are not used.
+    """
+    pressures = index.box.pressures
+    heaviest = list(pressures).index(max(pressures, key=pressures.__getitem__))
+    wanted = limit + _SPARE
     while True:
-        found = best_recipes(
-            target.lab,
-            box,
-            limit=wanted,
-            tooth_spread=question.hand.tooth_spread,
-            load_spread=question.hand.load_spread,
-            progress=progress,
-        )
-        recipes = [
-            recipe
-            for recipe in found
-            if recipe.second is not None or recipe.first_pressure != heaviest
-        ]
-        if len(recipes) >= question.limit or len(found) < wanted:
-            return recipes[: question.limit]
+        (found,) = index.search([target_lab], limit=wanted, without=without)
+        alone = found.layings[:, 1] < 0
+        rows = np.flatnonzero(~alone | (found.layings[:, 0] % len(pressures) != heaviest))
+        if len(rows) >= limit or len(found.delta_E) < wanted:
+            return Found(found.layings[rows[:limit]], found.delta_E[rows[:limit]])
         wanted *= 2
 
 

@@ -18,9 +18,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.difference import DifferenceFunction
-from stopgap.planner.sameness import differences
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers
+from stopgap.difference import METRICS, DifferenceFunction, difference_function
+from stopgap.neighbours import SwatchIndex, nearest_in_batches
 from stopgap.planner.ways import Lab
 
 LEVEL = 0.01
@@ -48,19 +48,49 @@ class Shift:
         return any(self.lab)
 
 
-def mutual_nearest(table: Floats) -> Integers:
-    """Pairs (i, j) of `table` (n, m) of which each is the other's nearest: shape (pairs, 2)."""
-    best, back = table.argmin(axis=1), table.argmin(axis=0)
-    rows = np.flatnonzero(back[best] == np.arange(len(best)))
-    return np.column_stack([rows, best[rows]])
+def nearest_both_ways(
+    labs_1: Floats,
+    labs_2: Floats,
+    metric: str | DifferenceFunction,
+    *,
+    k: int = 1,
+    jobs: int | None = 1,
+) -> tuple[Floats, Integers, Booleans]:
+    """For each of `labs_1` (n, 3) the `k` nearest of `labs_2`, and whether it is mutual.
+
+    ΔE (n, k) and rows (n, k) of `labs_2`, nearest first, equally near ones by row; and (n,) whether
+    the nearest of the nearest is the colour itself. `labs_1` are the standards both ways.
+    """
+    delta_E, rows = nearest_in_batches(SwatchIndex(labs_2, metric), labs_1, k, jobs=jobs)
+    back_index = SwatchIndex(labs_1, _turned(metric))
+    back = nearest_in_batches(back_index, labs_2, jobs=jobs)[1][:, 0]
+    return delta_E, rows, back[rows[:, 0]] == np.arange(len(labs_1))
 
 
-def estimate_shift(labs_1: Floats, labs_2: Floats, metric: str | DifferenceFunction) -> Shift:
+class _Turned:
+    """A metric with its two colours exchanged; a class, so that it can be sent to a process."""
+
+    def __init__(self, function: DifferenceFunction) -> None:
+        self.function = function
+
+    def __call__(self, lab_1: FloatsLike, lab_2: FloatsLike) -> Floats:
+        return self.function(lab_2, lab_1)
+
+
+def _turned(metric: str | DifferenceFunction) -> DifferenceFunction:
+    function = difference_function(metric)
+    symmetric = any(row.function is function and row.symmetric for row in METRICS.values())
+    return function if symmetric else _Turned(function)
+
+
+def estimate_shift(
+    labs_1: Floats, labs_2: Floats, metric: str | DifferenceFunction, *, jobs: int | None = 1
+) -> Shift:
     """The shift from `labs_1` (n, 3) to `labs_2` (m, 3)."""
-    apart = _pair_differences(labs_1, labs_2, np.zeros(3), metric)
+    apart = _pair_differences(labs_1, labs_2, np.zeros(3), metric, jobs)
     p_values = tuple(sign_test(apart[:, axis]) for axis in range(3))
     failed = np.array([p < LEVEL / 3 for p in p_values])
-    shift = _settle(labs_1, labs_2, failed, metric) if failed.any() else np.zeros(3)
+    shift = _settle(labs_1, labs_2, failed, metric, jobs) if failed.any() else np.zeros(3)
     if np.linalg.norm(shift) < SMALLEST:
         shift = np.zeros(3)
     L, a, b = (float(value) for value in shift)
@@ -76,12 +106,16 @@ def sign_test(differences_: Floats) -> float:
 
 
 def _settle(
-    labs_1: Floats, labs_2: Floats, axes: Booleans, metric: str | DifferenceFunction
+    labs_1: Floats,
+    labs_2: Floats,
+    axes: Booleans,
+    metric: str | DifferenceFunction,
+    jobs: int | None,
 ) -> Floats:
     """Median and pairs in turn until the median stays."""
     shift = np.zeros(3)
     for _ in range(_ROUNDS):
-        medians = np.median(_pair_differences(labs_1, labs_2, shift, metric), axis=0)
+        medians = np.median(_pair_differences(labs_1, labs_2, shift, metric, jobs), axis=0)
         settled = np.where(axes, medians, 0.0)
         if np.array_equal(settled, shift):
             break
@@ -90,8 +124,12 @@ def _settle(
 
 
 def _pair_differences(
-    labs_1: Floats, labs_2: Floats, shift: Floats, metric: str | DifferenceFunction
+    labs_1: Floats,
+    labs_2: Floats,
+    shift: Floats,
+    metric: str | DifferenceFunction,
+    jobs: int | None,
 ) -> Floats:
     """Second minus first of the pairs that are mutual nearest once `shift` is taken out."""
-    pairs = mutual_nearest(differences(labs_1, labs_2 - shift, metric))
-    return np.asarray(labs_2[pairs[:, 1]] - labs_1[pairs[:, 0]], dtype=np.float64)
+    _, rows, mutual = nearest_both_ways(labs_1, labs_2 - shift, metric, jobs=jobs)
+    return np.asarray(labs_2[rows[mutual, 0]] - labs_1[mutual], dtype=np.float64)

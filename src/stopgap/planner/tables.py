@@ -5,11 +5,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stopgap.arrays import Floats
+from stopgap.arrays import Floats, Integers
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.errors import InputError
-from stopgap.planner.sameness import differences
-from stopgap.planner.shift import Shift, estimate_shift, mutual_nearest
+from stopgap.planner.shift import Shift, estimate_shift, nearest_both_ways
 from stopgap.planner.ways import labs_of, unique_swatches
 from stopgap.swatches import Swatch
 
@@ -56,8 +55,11 @@ def cross_table(
     *,
     metric: str | DifferenceFunction = DEFAULT_METRIC,
     remove_shift: bool = False,
+    jobs: int | None = 1,
 ) -> CrossTable:
     """Best and second of `others` for each of `swatches`; equally near ones go by address.
+
+    Memory grows with the sum of the two, not with their product.
 
     Parameters
     ----------
@@ -65,6 +67,8 @@ def cross_table(
         Two ranges, measured under the same conditions as far as known.
     remove_shift
         Whether to take a significant shift between the two out of `others` before comparing.
+    jobs
+        As in `nearest_in_batches`.
 
     Raises
     ------
@@ -75,13 +79,15 @@ def cross_table(
     if not first or not second:
         raise InputError("swatches and others: both ranges must hold at least one swatch.")
     labs_1, labs_2 = labs_of(first), labs_of(second)
-    shift = estimate_shift(labs_1, labs_2, metric)
+    shift = estimate_shift(labs_1, labs_2, metric, jobs=jobs)
     removed = remove_shift and shift.significant
-    table = differences(labs_1, labs_2 - np.array(shift.lab) if removed else labs_2, metric)
-    order = np.argsort(table, axis=1, kind="stable")
-    pairs = {(int(i), int(j)) for i, j in mutual_nearest(table)}
+    near, columns, mutual = nearest_both_ways(
+        labs_1, labs_2 - np.array(shift.lab) if removed else labs_2, metric, k=2, jobs=jobs
+    )
     by_address = {
-        swatch.address: _row(place, order[place], table[place], first, second, pairs)
+        swatch.address: _row(
+            swatch, second, columns[place], near[place], mutual=bool(mutual[place])
+        )
         for place, swatch in enumerate(first)
     }
     asked = dict.fromkeys(swatch.address for swatch in swatches)
@@ -89,19 +95,14 @@ def cross_table(
 
 
 def _row(
-    place: int,
-    order: Sequence[np.intp],
-    delta_E: Floats,
-    first: Sequence[Swatch],
-    second: Sequence[Swatch],
-    pairs: set[tuple[int, int]],
+    swatch: Swatch, others: Sequence[Swatch], columns: Integers, near: Floats, *, mutual: bool
 ) -> TableRow:
-    best, *rest = (int(column) for column in order[:2])
+    best, *rest = columns.tolist()
     return TableRow(
-        first[place],
-        second[best],
-        float(delta_E[best]),
-        second[rest[0]] if rest else None,
-        float(delta_E[rest[0]]) if rest else None,
-        (place, best) in pairs,
+        swatch,
+        others[best],
+        float(near[0]),
+        others[rest[0]] if rest else None,
+        float(near[1]) if rest else None,
+        mutual,
     )

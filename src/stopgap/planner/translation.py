@@ -21,6 +21,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.difference import DEFAULT_METRIC, GRADES, DifferenceFunction
 from stopgap.errors import InputError
+from stopgap.neighbours import SwatchIndex, nearest_in_batches
 from stopgap.planner.lightness_order import assign_in_order
 from stopgap.planner.sameness import SAME_TO_THE_EYE, differences, same_to_the_eye
 from stopgap.planner.solver import Clock, assign
@@ -46,6 +47,7 @@ def translate(
     clearly_lighter: float = CLEARLY_LIGHTER,
     cannot_be_had: float = CANNOT_BE_HAD,
     time_limit: float | None = 60.0,
+    jobs: int | None = 1,
 ) -> Translation:
     """The way to lay each colour of a list.
 
@@ -69,6 +71,9 @@ def translate(
     time_limit
         Seconds for `keep_order`; after them `Translation.proved` is False and the whole order of
         lightness is kept.
+    jobs
+        As in `nearest_in_batches`, for lists whose colours get their nearest each; those that
+        depend on each other are decided together.
 
     Raises
     ------
@@ -85,6 +90,8 @@ def translate(
     )
     labs = np.array([asked[place].lab for place in known], dtype=np.float64).reshape(-1, 3)
     offered, result_of = _offered(candidates, ways, labs, distinct)
+    if offered and not distinct and not keep_order:
+        return _each_its_nearest(asked, known, labs, offered, metric, cannot_be_had, jobs)
     table = differences(labs, labs_of(offered), metric)
     weights = np.array([asked[place].weight for place in known])
     group_of = same_to_the_eye(labs) if distinct else np.arange(len(known))
@@ -102,15 +109,33 @@ def translate(
                 result_of if distinct else None,
                 Clock(time_limit),
             )
-        elif distinct:
-            by_group = _assign_results(cost, without, result_of)
         else:
-            by_group = cost.argmin(axis=1)
+            by_group = _assign_results(cost, without, result_of)
         chosen = by_group[group_of]
     rows: list[Row] = [Row(entry) for entry in asked]
     for number, place in enumerate(known):
         rows[place] = _row(asked[place], offered, table[number], chosen[number])
     return Translation(tuple(rows), _impossible(rows, cannot_be_had), proved)
+
+
+def _each_its_nearest(
+    asked: Sequence[Asked],
+    known: Sequence[int],
+    labs: Floats,
+    offered: Sequence[Way],
+    metric: str | DifferenceFunction,
+    cannot_be_had: float,
+    jobs: int | None,
+) -> Translation:
+    """The list of which each of the `known` entries, of colours `labs`, gets the nearest way."""
+    index = SwatchIndex(labs_of(offered), metric)
+    delta_E, ways = nearest_in_batches(index, labs, 2, jobs=jobs)
+    rows = [Row(entry) for entry in asked]
+    for place, near, columns in zip(known, delta_E.tolist(), ways.tolist()):
+        best, *rest = (offered[column] for column in columns)
+        second = (rest[0], near[1]) if rest else (None, None)
+        rows[place] = Row(asked[place], best, near[0], best, near[0], *second)
+    return Translation(tuple(rows), _impossible(rows, cannot_be_had))
 
 
 def _offered(

@@ -1,0 +1,182 @@
+"""Everything that can be laid with some pencils, asked at once: an index over all their recipes.
+
+The colours of all tints and pairs are worked out once (`layering.catalogue_colours`), which takes
+as long as one search; from then on a question takes milliseconds. The answers are those of
+`layering.search`, rows, order and ties: the index gives the nearest recipes in rising order, of
+which the useless ones and those of pairs that have had their turn are passed over, until no recipe
+that was not seen can be among the answers.
+"""
+
+from collections.abc import Collection, Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
+from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, difference_function
+from stopgap.errors import InputError
+from stopgap.layering import (
+    LOAD_SPREAD,
+    TOOTH_SPREAD,
+    Catalogue,
+    Found,
+    Pencils,
+    Recipe,
+    catalogue,
+    catalogue_colours,
+    recipes_of,
+)
+from stopgap.layering.searching import Progress
+from stopgap.neighbours import SwatchIndex, nearest_in_batches
+from stopgap.planner.recipe_cache import RecipeCache
+
+_SEEN = 64  # recipes asked of the index at least; each doubling costs about as much again
+_PER_ANSWER = 8  # recipes asked for each answer: most pairs have one or two among the nearest
+_GROWTH = 4
+_SLACK = 1e-9  # above what compiled differences are off numpy's
+
+
+class RecipeIndex:
+    """All recipes of one or two pencils of `box`. Threads may ask at once.
+
+    Memory: about 80 bytes a recipe, of which there are 9 for each pair of clear pencils at three
+    pressures, so 90 MB for 500 pencils; twice that where all cover.
+
+    Parameters
+    ----------
+    metric
+        As in `search`.
+    progress
+        Told how many recipes of how many are worked out.
+    cache
+        Where they are kept from one run to the next, where there is such a place.
+    """
+
+    def __init__(
+        self,
+        box: Pencils,
+        *,
+        metric: str | DifferenceFunction = DEFAULT_METRIC,
+        progress: Progress | None = None,
+        cache: RecipeCache | None = None,
+    ) -> None:
+        self.box = box
+        self._difference = difference_function(metric)
+        self._catalogue: Catalogue = catalogue(box)
+        kept = cache.read(box, self._catalogue, metric) if cache is not None else None
+        self._index = kept or SwatchIndex(catalogue_colours(box, progress=progress), metric)
+        if cache is not None and kept is None:
+            cache.write(box, self._index)
+
+    def __len__(self) -> int:
+        """How many recipes there are."""
+        return len(self._catalogue)
+
+    @property
+    def nbytes(self) -> int:
+        """Memory of the colours and of the tree [bytes]."""
+        return self._index.nbytes
+
+    def prepare(self) -> None:
+        """Do now what would be done once questions are many; see `SwatchIndex.prepare`."""
+        self._index.prepare()
+
+    def search(
+        self,
+        targets_lab: FloatsLike,
+        *,
+        limit: int = 5,
+        per_pair: int = 1,
+        without: Collection[str] = (),
+        jobs: int | None = 1,
+    ) -> list[Found]:
+        """For each of `targets_lab` (m, 3) what `layering.search` finds.
+
+        Pencils whose address is in `without` are passed over as if they were not in the box;
+        `jobs` is as in `nearest_in_batches`.
+
+        Raises
+        ------
+        InputError
+            For targets of another shape, or a number below 1.
+        """
+        targets = as_lab(targets_lab, "targets_lab")
+        if targets.ndim != 2:
+            raise InputError(f"targets_lab: expected shape (m, 3), found {targets.shape}.")
+        if limit < 1 or per_pair < 1:
+            raise InputError("limit, per_pair: expected at least 1.")
+        if not len(targets):
+            return []
+        allowed = None
+        barred = np.array([swatch.address in without for swatch in self.box.swatches])
+        if barred.any():
+            allowed = ~self._catalogue.using(barred)
+        many = max(_SEEN, _PER_ANSWER * limit)
+        _, rows = nearest_in_batches(self._index, targets, many, allowed=allowed, jobs=jobs)
+        return [
+            self._settled(target, seen, many, allowed, limit=limit, per_pair=per_pair)
+            for target, seen in zip(targets, rows)
+        ]
+
+    def recipes(
+        self,
+        targets_lab: FloatsLike,
+        *,
+        limit: int = 5,
+        without: Collection[str] = (),
+        jobs: int | None = 1,
+        tooth_spread: float = TOOTH_SPREAD,
+        load_spread: float = LOAD_SPREAD,
+    ) -> list[list[Recipe]]:
+        """For each of `targets_lab` (m, 3) what `layering.best_recipes` gives; see `search`."""
+        found = self.search(targets_lab, limit=limit, without=without, jobs=jobs)
+        return self.described(found, tooth_spread=tooth_spread, load_spread=load_spread)
+
+    def described(
+        self,
+        found: Sequence[Found],
+        *,
+        tooth_spread: float = TOOTH_SPREAD,
+        load_spread: float = LOAD_SPREAD,
+    ) -> list[list[Recipe]]:
+        """The recipes that `search` found, all worked out together."""
+        if not found:
+            return []
+        together = Found(
+            np.concatenate([one.layings for one in found]),
+            np.concatenate([one.delta_E for one in found]),
+        )
+        spreads = {"tooth_spread": tooth_spread, "load_spread": load_spread}
+        recipes = recipes_of(together, self.box, **spreads)
+        ends = np.cumsum([0, *(len(one.delta_E) for one in found)]).tolist()
+        return [recipes[start:end] for start, end in pairwise(ends)]
+
+    def _settled(
+        self,
+        target: Floats,
+        rows: Integers,
+        many: int,
+        allowed: Booleans | None,
+        *,
+        limit: int,
+        per_pair: int,
+    ) -> Found:
+        """The answer for one target, from its nearest `many` rows, or from more where need be."""
+        lab, tints = self._index.lab, self._catalogue.tints
+        alone = self._difference(target, lab[:tints])
+        simpler = alone.reshape(-1, self._catalogue.pressures).min(axis=1)
+        last = rows
+        while True:
+            delta_E = self._difference(target, lab[rows])
+            found = self._catalogue.best(rows, delta_E, simpler, limit=limit, per_pair=per_pair)
+            reach = float(self._difference(target, lab[last]).max(initial=0.0)) - _SLACK
+            if len(last) < many or (len(found.delta_E) == limit and found.delta_E[-1] < reach):
+                return found
+            # of pencils that alone come within reach no other pair can be useful
+            useful = ~self._catalogue.using(simpler <= reach)
+            useful[:tints] = True
+            if allowed is not None:
+                useful &= allowed
+            many *= _GROWTH
+            last = self._index.nearest(target, many, allowed=useful)[1][0]
+            rows = np.union1d(rows, last)

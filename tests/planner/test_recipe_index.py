@@ -1,0 +1,160 @@
+"""The index over all recipes answers as the search through all recipes does, to the last bit."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from stopgap.errors import InputError
+from stopgap.layering import MODELS, Model, best_recipes, catalogue, catalogue_colours, search
+from stopgap.layering import pencils as box_of_pencils
+from stopgap.planner import RecipeIndex
+from stopgap.swatches import Swatch
+
+PAPER = [95.0, 0.0, 2.0]
+OPACITY = {"opaque": 0.8, "half": 0.3}
+
+
+def some_pencils(rng, count, ranges=("clear",)):
+    """Invented pencils of any hue, some of them of one colour."""
+    L, C = rng.uniform(25, 80, count), rng.uniform(0, 40, count)
+    h = rng.uniform(0, 2 * np.pi, count)
+    lab = np.stack([L, C * np.cos(h), C * np.sin(h)], axis=1)
+    lab[rng.random(count) < 0.15] = lab[0]
+    return [
+        Swatch(ranges[i % len(ranges)], str(i), tuple(one), uncertainty=0.5)
+        for i, one in enumerate(lab.tolist())
+    ]
+
+
+def some_box(seed, count, ranges=("clear",), **changed):
+    swatches = some_pencils(np.random.default_rng(seed), count, ranges)
+    return box_of_pencils(swatches, PAPER, opacity=OPACITY, **changed)
+
+
+def some_targets(rng, box, colours, count):
+    """Anywhere; on and near a pencil, whose pairs are useless there; on a recipe."""
+    anywhere = rng.uniform([5, -60, -60], [100, 60, 60], (count, 3))
+    pencil = box.lab[rng.integers(0, len(box.lab), count)]
+    near = pencil + rng.normal(0, 0.5, (count, 3))
+    recipe = colours[rng.integers(0, len(colours), count)]
+    return np.concatenate([anywhere, pencil, near, recipe])
+
+
+def assert_same(found, expected):
+    np.testing.assert_array_equal(found.delta_E, expected.delta_E)
+    np.testing.assert_array_equal(found.layings, expected.layings)
+
+
+@settings(derandomize=True, deadline=None, max_examples=50)
+@given(
+    seed=st.integers(0, 10**6),
+    count=st.integers(1, 14),
+    ranges=st.sampled_from([("clear",), ("clear", "opaque"), ("opaque", "half")]),
+    limit=st.integers(1, 40),
+    per_pair=st.integers(1, 20),
+)
+def test_equals_the_search(seed, count, ranges, limit, per_pair):
+    box = some_box(seed, count, ranges)
+    targets = some_targets(np.random.default_rng(seed), box, catalogue_colours(box), 2)
+    asked = {"limit": limit, "per_pair": per_pair}
+    for target, found in zip(targets, RecipeIndex(box).search(targets, **asked), strict=True):
+        assert_same(found, search(target, box, **asked))
+
+
+@pytest.mark.parametrize(("ranges", "count"), [(("clear",), 40), (("clear", "opaque"), 18)])
+@pytest.mark.parametrize("compiled", [False, True])
+def test_equals_the_search_with_a_tree(ranges, count, compiled):
+    box = some_box(11, count, ranges)
+    index = RecipeIndex(box)
+    if compiled:
+        index.prepare()
+    colours = catalogue_colours(box)
+    targets = some_targets(np.random.default_rng(12), box, colours, 4)
+    for asked in ({"limit": 10}, {"limit": 30, "per_pair": 9}):
+        for target, found in zip(targets, index.search(targets, **asked), strict=True):
+            assert_same(found, search(target, box, **asked))
+
+
+@pytest.mark.parametrize("metric", ["CIE 1976", "CMC", "HyAB"])
+def test_equals_the_search_under_other_metrics(metric):
+    box = some_box(13, 30)
+    targets = some_targets(np.random.default_rng(14), box, catalogue_colours(box), 3)
+    for target, found in zip(targets, RecipeIndex(box, metric=metric).search(targets), strict=True):
+        assert_same(found, search(target, box, metric=metric))
+
+
+def test_a_model_of_one_piece():
+    spectrum = MODELS["spectrum"]
+    box = some_box(15, 6, model=Model(spectrum.function, spectrum.bands, "without its parts"))
+    (found,) = RecipeIndex(box).search([[50, 5, 15]], limit=9)
+    assert_same(found, search([50, 5, 15], box, limit=9))
+
+
+@pytest.mark.parametrize("ranges", [("clear",), ("clear", "opaque")])
+def test_pencils_passed_over_are_as_if_they_were_not_there(ranges):
+    swatches = some_pencils(np.random.default_rng(16), 16, ranges)
+    barred = {swatch.address for swatch in swatches[3:9]}
+    index = RecipeIndex(box_of_pencils(swatches, PAPER, opacity=OPACITY))
+    rest = [swatch for swatch in swatches if swatch.address not in barred]
+    box = box_of_pencils(rest, PAPER, opacity=OPACITY)
+    targets = some_targets(np.random.default_rng(17), index.box, box.lab, 2)
+    for target, found in zip(targets, index.recipes(targets, limit=8, without=barred), strict=True):
+        expected = best_recipes(target, box, limit=8)
+        np.testing.assert_allclose(
+            [recipe.delta_E for recipe in found], [recipe.delta_E for recipe in expected], atol=1e-9
+        )
+        assert not barred & {recipe.first.address for recipe in found}
+        for recipe in found:
+            assert recipe.second is None or recipe.second.address not in barred
+
+
+def test_recipes_are_those_of_the_search_described():
+    box = some_box(18, 12, ("clear", "opaque"))
+    targets = [[50, 10, 20], [60, -10, 0]]
+    for target, found in zip(targets, RecipeIndex(box).recipes(targets, limit=6), strict=True):
+        for one, other in zip(found, best_recipes(target, box, limit=6), strict=True):
+            assert (one.first, one.second, one.cautions) == (
+                other.first,
+                other.second,
+                other.cautions,
+            )
+            assert one.sigma == pytest.approx(other.sigma, abs=1e-9)
+
+
+@pytest.mark.parametrize("ranges", [("clear",), ("clear", "opaque"), ("opaque",)])
+@pytest.mark.parametrize("count", [1, 2, 9])
+def test_rows_of_the_catalogue_are_all_recipes_in_the_order_of_the_search(count, ranges):
+    box = some_box(19, count, ranges)
+    recipes, colours = catalogue(box), catalogue_colours(box)
+    rows = np.arange(len(recipes))
+    layings = recipes.layings(rows)
+    assert len(np.unique(layings, axis=0)) == len(recipes) == len(colours)
+    for laying, lab in zip(layings, colours, strict=True):
+        again = box.colours(*(laying[laying >= 0][:, np.newaxis]))
+        np.testing.assert_allclose(again[0], lab, atol=1e-9)
+    used = np.where(layings < 0, layings[:, :1], layings) // len(box.pressures)
+    one = np.arange(count) == count // 2
+    np.testing.assert_array_equal(recipes.using(one), (used == count // 2).any(axis=1))
+    pairs = {(group, *sorted(pair)) for group, pair in zip(recipes.groups(rows), used.tolist())}
+    assert len(pairs) == count + count * (count - 1) // 2
+
+
+def test_progress_is_told():
+    told = []
+    RecipeIndex(some_box(20, 25), progress=lambda *at: told.append(at))
+    assert told[-1] == (300 * 9, 300 * 9)
+
+
+@pytest.mark.parametrize(
+    ("targets", "asked"),
+    [([50, 0, 0], {}), ([[50, 0, 0]], {"limit": 0}), ([[50, 0, 0]], {"per_pair": 0})],
+)
+def test_what_cannot_be_is_refused(targets, asked):
+    with pytest.raises(InputError):
+        RecipeIndex(some_box(21, 3)).search(targets, **asked)
+
+
+def test_nothing_asked():
+    index = RecipeIndex(some_box(22, 3))
+    assert index.search(np.empty((0, 3))) == index.recipes(np.empty((0, 3))) == []
