@@ -53,13 +53,14 @@ def cluster():
         yield client
 
 
-def test_dask_changes_nothing(cluster):
+@pytest.mark.parametrize("scattered", [False, True])
+def test_dask_changes_nothing(cluster, scattered):
     import joblib
 
     assert len(cluster.scheduler_info()["workers"]) == 2
     index = SwatchIndex(COLOURS)
     whole = index.nearest(TARGETS, 3)
-    with joblib.parallel_config(backend="dask"):
+    with joblib.parallel_config(backend="dask", **({"scatter": [index]} if scattered else {})):
         parts = nearest_in_batches(index, TARGETS, 3, jobs=None, block=100)
     assert same(parts, whole)
 
