@@ -25,8 +25,8 @@ STORE = {"click", "sqlite3"}
 ARRAYS = STORE | {"numpy"}
 PAGE = ARRAYS | {"rich"}
 WRITTEN = ARRAYS | {"jinja2"}
-DRAWN = ARRAYS | {"matplotlib", "PIL"}
-ADAPTED = PAGE | {"colour", "scipy", "PIL", "matplotlib", "pandas"}  # the last three by colour
+DRAWN = ARRAYS | {"matplotlib", "PIL", "defusedxml"}  # the last by older releases of PIL
+ADAPTED = PAGE | DRAWN | {"colour", "scipy", "pandas"}  # drawing and pandas by colour
 WORKBOOK = PAGE | {"pandas", "openpyxl", "defusedxml", "PIL"}
 
 TWO = "Fennmoor:FM010 Brindlewick:BW01"
