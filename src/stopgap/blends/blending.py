@@ -8,7 +8,7 @@ import numpy as np
 from stopgap.arrays import Floats, FloatsLike, as_lab
 from stopgap.blends.chains import Prefer, best_chain, chain_within
 from stopgap.blends.filing import Family
-from stopgap.blends.ways import Way, way_through
+from stopgap.blends.ways import Way, usual_corridor, way_through
 from stopgap.difference import delta_E
 from stopgap.errors import InputError, UsageError
 from stopgap.swatches import Swatch
@@ -16,7 +16,6 @@ from stopgap.swatches import Swatch
 DEFAULT_LIMIT = 12.0
 """The largest step [ΔE00] that still melts: this project's choice; paper and hand decide."""
 
-_CORRIDOR_SHARE, _LEAST_CORRIDOR = 0.25, 8.0  # of the way's length; units of CAM16-UCS
 _PROGRESS = 1e-6
 
 End = Swatch | FloatsLike
@@ -207,7 +206,7 @@ def _points_on(way: Way, candidates: Sequence[Swatch], corridor: float | None) -
     if not candidates:
         return []
     if corridor is None and not way.by_lightness:
-        corridor = max(_CORRIDOR_SHARE * way.length, _LEAST_CORRIDOR)
+        corridor = usual_corridor(way.length)
     progress, stray = way.locate([swatch.lab for swatch in candidates])
     inside = (progress > _PROGRESS) & (progress < 1.0 - _PROGRESS)
     if corridor is not None:

@@ -8,6 +8,8 @@ from stopgap.arrays import Floats, FloatsLike, as_lab
 from stopgap.blends.uniform_space import cam16_ucs_to_lab, lab_to_cam16_ucs
 from stopgap.errors import UsageError
 
+_CORRIDOR_SHARE, _LEAST_CORRIDOR = 0.25, 8.0  # this project's choice; of the length, and units
+
 
 @dataclass(frozen=True, slots=True)
 class Way:
@@ -66,6 +68,11 @@ def way_through(stops: FloatsLike, *, by_lightness: bool = False) -> Way:
     if by_lightness and abs(colours[0, 0] - colours[-1, 0]) < 1e-3:
         raise UsageError("the ends are of equal lightness, so there is no way by lightness.")
     return Way(lab_to_cam16_ucs(colours), by_lightness)
+
+
+def usual_corridor(length: float) -> float:
+    """How far from a way of that length a pencil may lie, where nobody says: units of its space."""
+    return max(_CORRIDOR_SHARE * length, _LEAST_CORRIDOR)
 
 
 def between(lab_1: FloatsLike, lab_2: FloatsLike, shares: FloatsLike) -> Floats:

@@ -12,6 +12,7 @@ from itertools import pairwise
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, as_lab
+from stopgap.blends.ways import usual_corridor
 from stopgap.difference import DifferenceFunction
 from stopgap.planner.chains import ROUNDING, best_chain, excess, least_largest, least_sums
 from stopgap.planner.needs import BlendNeed
@@ -20,9 +21,6 @@ from stopgap.planner.sameness import differences
 from stopgap.planner.supply import Supply, available
 from stopgap.planner.ways import Way, labs_of
 from stopgap.swatches import FreeColour, Target
-
-CORRIDOR_SHARE, LEAST_CORRIDOR = 0.25, 8.0
-"""How wide the way is without a width: a share of its length, and no less (as in `blends`)."""
 
 Space = Callable[[Floats], Floats]
 """From CIE L*a*b* to coordinates in which the way is straight, (n, 3) -> (n, 3)."""
@@ -108,7 +106,7 @@ def passage_of(
 ) -> Passage:
     """The graph of a blend over everything that the supply can lay."""
     progress, stray, length = _along(need, labs_of(supply.ways), space)
-    width = max(LEAST_CORRIDOR, CORRIDOR_SHARE * length) if need.width is None else need.width
+    width = usual_corridor(length) if need.width is None else need.width
     inside = (progress > ROUNDING) & (progress < 1.0 - ROUNDING) & (stray <= width)
     places = np.flatnonzero(inside)
     places = places[np.argsort(progress[places], kind="stable")]

@@ -6,11 +6,9 @@ from numbers import Real
 
 from stopgap.difference import delta_E_ciede2000, difference_words, grade
 from stopgap.errors import InputError
+from stopgap.planner.doubt import CONFIDENCE
 from stopgap.planner.ways import Lab, Way, one_colour
 from stopgap.swatches import FreeColour, Target
-
-CONFIDENCE = 1.645
-"""Standard deviations within which two ways cannot be told apart: 95 per cent, one-sided."""
 
 
 @dataclass(frozen=True, slots=True)
