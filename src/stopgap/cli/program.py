@@ -54,14 +54,6 @@ def program() -> None:
     """
 
 
-def main(arguments: Sequence[str] | None = None) -> None:
-    """Run the command line and end the process with its exit status."""
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
-    sys.exit(run(arguments))
-
-
 def run(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status; errors are one sentence on standard error."""
     prepare_completion()
