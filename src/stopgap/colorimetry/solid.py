@@ -15,7 +15,7 @@ G. M. Ziegler (1995), Lectures on Polytopes, section 7.3: zonotopes.
 
 from dataclasses import dataclass
 from functools import lru_cache
-from importlib.resources import files
+from pathlib import Path
 
 import numpy as np
 
@@ -112,7 +112,6 @@ def _zonotope(step: int) -> _Zonotope:
 @lru_cache(maxsize=1)
 def _weights() -> Floats:
     """X, Y, Z of each nanometre from 360 to 780 under D50, 2 degree observer: (421, 3)."""
-    with (files("stopgap.colorimetry") / "data" / "d50_2_degree.csv").open(
-        encoding="utf-8"
-    ) as rows:
+    file = Path(__file__).parent / "data" / "d50_2_degree.csv"
+    with file.open(encoding="utf-8") as rows:
         return read_only(np.loadtxt(rows, delimiter=",", skiprows=6, usecols=(1, 2, 3)))

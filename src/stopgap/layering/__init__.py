@@ -4,20 +4,25 @@
 `calibrate` learns paper, hand and pencils from layered swatches. Models are in MODELS.
 """
 
-from stopgap.layering.box import Pencils, pencils
-from stopgap.layering.calibration import Calibration, calibrate
-from stopgap.layering.catalogue import Catalogue, catalogue, catalogue_colours
-from stopgap.layering.cautioning import PREDICTED, cautions
-from stopgap.layering.intervals import LOAD_SPREAD, TOOTH_SPREAD, Uncertainty, uncertainty
-from stopgap.layering.layered import Layered, layered
-from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, TOOTH
-from stopgap.layering.models import DEFAULT_MODEL, MODELS, Model, ModelFunction
-from stopgap.layering.prediction import predict, tints
-from stopgap.layering.recipes import Recipe, best_recipes, recipes_of, worth_offering
-from stopgap.layering.recovery import Recovered, recover
-from stopgap.layering.samples import LayeredSample
-from stopgap.layering.searching import Found, search
-from stopgap.layering.weights import WAVELENGTHS
+from typing import TYPE_CHECKING
+
+from stopgap.lazy import on_first_use
+
+if TYPE_CHECKING:
+    from stopgap.layering.box import Pencils, pencils
+    from stopgap.layering.calibration import Calibration, calibrate
+    from stopgap.layering.cataloguing import Catalogue, catalogue, catalogue_colours
+    from stopgap.layering.cautioning import PREDICTED, cautions
+    from stopgap.layering.intervals import LOAD_SPREAD, TOOTH_SPREAD, Uncertainty, uncertainty
+    from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, TOOTH
+    from stopgap.layering.models import DEFAULT_MODEL, MODELS, Model, ModelFunction
+    from stopgap.layering.outcome import Layered, layered
+    from stopgap.layering.prediction import predict, tints
+    from stopgap.layering.recipes import Recipe, best_recipes, recipes_of, worth_offering
+    from stopgap.layering.recovery import Recovered, recover
+    from stopgap.layering.samples import LayeredSample
+    from stopgap.layering.searching import Found, search
+    from stopgap.layering.weights import WAVELENGTHS
 
 __all__ = [
     "DEFAULT_MODEL",
@@ -55,3 +60,23 @@ __all__ = [
     "uncertainty",
     "worth_offering",
 ]
+
+__getattr__ = on_first_use(
+    __name__,
+    {
+        "box": "Pencils pencils",
+        "calibration": "Calibration calibrate",
+        "cataloguing": "Catalogue catalogue catalogue_colours",
+        "cautioning": "PREDICTED cautions",
+        "intervals": "LOAD_SPREAD TOOTH_SPREAD Uncertainty uncertainty",
+        "outcome": "Layered layered",
+        "laying": "DEFAULT_TOOTH PRESSURES TOOTH",
+        "models": "DEFAULT_MODEL MODELS Model ModelFunction",
+        "prediction": "predict tints",
+        "recipes": "Recipe best_recipes recipes_of worth_offering",
+        "recovery": "Recovered recover",
+        "samples": "LayeredSample",
+        "searching": "Found search",
+        "weights": "WAVELENGTHS",
+    },
+)

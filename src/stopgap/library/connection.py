@@ -41,11 +41,18 @@ def connect(path: Path, *, read_only: bool = False, as_it_is: bool = False) -> s
             )
         if fresh:
             path.parent.mkdir(parents=True, exist_ok=True)
-        if as_it_is:
-            with closing(_open(path, read_only=True)) as connection:
-                _version_of(connection, path)
+            _bring_up_to_date(path, None)
         else:
-            _bring_up_to_date(path, fresh=fresh)
+            connection = _open(path, read_only=read_only)
+            try:
+                version = _version_of(connection, path)
+            except BaseException:
+                connection.close()
+                raise
+            if as_it_is or version == newest_version():
+                return connection
+            connection.close()
+            _bring_up_to_date(path, version)
         return _open(path, read_only=read_only)
 
 
@@ -79,21 +86,16 @@ def _open(path: Path, *, read_only: bool) -> sqlite3.Connection:
     return connection
 
 
-def _bring_up_to_date(path: Path, *, fresh: bool) -> None:
-    version = 0
-    if not fresh:
-        with closing(_open(path, read_only=True)) as connection:
-            version = _version_of(connection, path)
-    if version == newest_version():
-        return
+def _bring_up_to_date(path: Path, version: int | None) -> None:
+    """Take the steps that a library of that version lacks; one that is new, None, lacks all."""
     with closing(_open(path, read_only=False)) as connection:
-        if not fresh:
+        if version is not None:
             back_up(connection, path.with_name(f"{path.name}.version-{version}"))
         connection.execute("BEGIN EXCLUSIVE")
         try:
             connection.execute(f"PRAGMA application_id = {APPLICATION_ID:d}")
             for number, sql in steps():
-                if number > version:
+                if number > (version or 0):
                     take_step(connection, number, sql)
             watch_tables(connection)
             connection.execute("COMMIT")

@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import asdict
+from functools import lru_cache
 from typing import Any
 
 from stopgap.swatches import (
@@ -24,6 +25,7 @@ def conditions_to_json(conditions: MeasurementConditions) -> str:
     return json.dumps(stated, ensure_ascii=False)
 
 
+@lru_cache(maxsize=256)  # the swatches of a range mostly share them
 def conditions_from_json(text: str) -> MeasurementConditions:
     """As `conditions_to_json` wrote it."""
     stated = json.loads(text)
@@ -66,6 +68,7 @@ def paper_from_json(text: str | None) -> Paper:
     return Paper() if text is None else Paper(_lab(json.loads(text)), measured=True)
 
 
+@lru_cache(maxsize=256)
 def shift_from_json(text: str) -> tuple[float, float, float]:
     """What is added to each L*, a*, b* of a range."""
     return _lab(json.loads(text))

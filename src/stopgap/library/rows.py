@@ -1,7 +1,6 @@
 """Rows of the library file to swatches and back."""
 
 import json
-import sqlite3
 from collections.abc import Mapping
 from typing import Any
 
@@ -40,9 +39,9 @@ DECIDABLE = (
 """Columns of a swatch that the user may override; the file's own value stays beneath."""
 
 
-def swatch_from_row(row: sqlite3.Row, decided: Mapping[str, Any]) -> Swatch:
+def swatch_from_row(row: Mapping[str, Any], decided: Mapping[str, Any]) -> Swatch:
     """The swatch as the user sees it: the file's row under the user's decisions."""
-    value = {**dict(row), **decided}
+    value = {**row, **decided}
     scale = value["lightfastness_scale"]
     lab = (value["lightness"], value["a"], value["b"])
     # a colour decided by hand leaves behind what was measured of the file's
@@ -111,6 +110,8 @@ def row_from_swatch(swatch: Swatch) -> dict[str, Any]:
 
 
 def _reflectance(text: str) -> Reflectance | None:
+    if EntryKind.SPECTRUM not in text:  # most have none, and reading an entry takes its time
+        return None
     entry = Entry.from_json(text)
     if entry.kind is not EntryKind.SPECTRUM:
         return None

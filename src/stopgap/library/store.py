@@ -123,9 +123,11 @@ class Library:
         """Every swatch under the user's decisions, by range and place in the file."""
         with self.reading() as connection:
             decided = _decisions(connection)
-            rows = connection.execute(
-                _SELECT_SWATCHES + "ORDER BY swatch.range_id, swatch.position, swatch.id"
-            )
+            found = connection.cursor()
+            found.row_factory = None  # a tuple: a Row looks for each name anew
+            found.execute(_SELECT_SWATCHES + "ORDER BY swatch.range_id, swatch.position, swatch.id")
+            names = [column[0] for column in found.description]
+            rows = (dict(zip(names, row)) for row in found)
             return tuple(swatch_from_row(row, decided.get(row["id"], {})) for row in rows)
 
     def entry(self, swatch: Swatch) -> Entry:

@@ -14,7 +14,7 @@ import csv
 from bisect import bisect_right
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
+from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
@@ -86,7 +86,7 @@ class ColourName:
 @cache
 def categories() -> tuple[Category, ...]:
     """The 267 categories in the order of their numbers, their centroids adapted from sRGB."""
-    file = resources.files("stopgap.naming") / "data" / "iscc_nbs_centroids.csv"
+    file = Path(__file__).parent / "data" / "iscc_nbs_centroids.csv"
     lines = file.read_text(encoding="utf-8").splitlines()
     rows = list(csv.DictReader(line for line in lines if not line.startswith("#")))
     labs = hexes_to_lab([row["hex"] for row in rows]).tolist()

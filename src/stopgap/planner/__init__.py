@@ -3,8 +3,9 @@
 Public names are resolved on first use: a question about stand-ins must not wait for the rest.
 """
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from stopgap.lazy import on_first_use
 
 if TYPE_CHECKING:
     from stopgap.planner.answers import StandIn, StandIns, UnderLight
@@ -80,48 +81,24 @@ __all__ = [
     "translate",
 ]
 
-_MODULE = {
-    "Alternative": "plan",
-    "Asked": "translated",
-    "Beforehand": "beforehand",
-    "BlendNeed": "needs",
-    "Chain": "plan",
-    "ColourNeed": "needs",
-    "CrossTable": "tables",
-    "DoNotBuy": "plan",
-    "Laid": "plan",
-    "LayerQuestion": "recipes",
-    "NeedAnswer": "plan",
-    "PairShift": "pair_shift",
-    "Purchase": "plan",
-    "RecipeCache": "recipe_cache",
-    "RecipeIndex": "recipe_index",
-    "Row": "translated",
-    "ShoppingList": "plan",
-    "Stage": "plan",
-    "StandIn": "answers",
-    "StandIns": "answers",
-    "Stop": "plan",
-    "TableRow": "tables",
-    "Translation": "translated",
-    "UnderLight": "answers",
-    "Way": "ways",
-    "cross_table": "tables",
-    "estimated_hand": "recipes",
-    "find_recipes": "recipes",
-    "find_stand_ins": "stand_ins",
-    "layered_ways": "layered",
-    "look_under": "light",
-    "make_box": "recipes",
-    "middle_by_layering": "recipes",
-    "shift_of_pairs": "pair_shift",
-    "shopping_list": "shopping",
-    "stand_ins_beforehand": "beforehand",
-    "translate": "translation",
-}
-
-
-def __getattr__(name: str) -> Any:
-    if name not in _MODULE:
-        raise AttributeError(f"module 'stopgap.planner' has no attribute {name!r}")
-    return getattr(import_module(f"stopgap.planner.{_MODULE[name]}"), name)
+__getattr__ = on_first_use(
+    __name__,
+    {
+        "answers": "StandIn StandIns UnderLight",
+        "beforehand": "Beforehand stand_ins_beforehand",
+        "layered": "layered_ways",
+        "light": "look_under",
+        "needs": "BlendNeed ColourNeed",
+        "pair_shift": "PairShift shift_of_pairs",
+        "plan": "Alternative Chain DoNotBuy Laid NeedAnswer Purchase ShoppingList Stage Stop",
+        "recipe_cache": "RecipeCache",
+        "recipe_index": "RecipeIndex",
+        "recipes": "LayerQuestion estimated_hand find_recipes make_box middle_by_layering",
+        "shopping": "shopping_list",
+        "stand_ins": "find_stand_ins",
+        "tables": "CrossTable TableRow cross_table",
+        "translated": "Asked Row Translation",
+        "translation": "translate",
+        "ways": "Way",
+    },
+)

@@ -5,18 +5,21 @@ The number of the last step taken is the file's `user_version`. A step is one SQ
 """
 
 import sqlite3
-from importlib.resources import files
+from pathlib import Path
 
 
 def steps() -> list[tuple[int, str]]:
     """Number and SQL of every step, in order."""
-    found = [entry for entry in files(__package__).iterdir() if entry.name.endswith(".sql")]
-    return sorted((int(entry.name[:4]), entry.read_text(encoding="utf-8")) for entry in found)
+    return [(int(file.name[:4]), file.read_text(encoding="utf-8")) for file in _files()]
 
 
 def newest_version() -> int:
     """The version that a library has once every step is taken."""
-    return steps()[-1][0]
+    return int(_files()[-1].name[:4])
+
+
+def _files() -> list[Path]:
+    return sorted(file for file in Path(__file__).parent.iterdir() if file.suffix == ".sql")
 
 
 def take_step(connection: sqlite3.Connection, number: int, sql: str) -> None:
