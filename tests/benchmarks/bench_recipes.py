@@ -21,7 +21,8 @@ from timing import interleaved, machine, short, table
 from stopgap.layering import catalogue, catalogue_colours, pencils, predict, search
 from stopgap.layering.models import MODELS
 from stopgap.neighbours import nearest_in_batches
-from stopgap.planner import RecipeCache, RecipeIndex
+from stopgap.planner import RecipeCache, RecipeIndex, estimated_hand, recipes_of_hand
+from stopgap.planner.kept_recipes import numbers_of
 from stopgap.swatches import Swatch
 
 SIZES = (100, 500, 1000)
@@ -65,7 +66,7 @@ def bare(swatches: Sequence[Swatch]):
 
 def build(swatches: Sequence[Swatch], opacity: float) -> RecipeIndex:
     index = RecipeIndex(pencils(swatches, PAPER, opacity=opacity))
-    index._index.prepare(compiled=False)
+    index.index.prepare(compiled=False)
     return index
 
 
@@ -139,18 +140,20 @@ def asking(size: int) -> tuple[str, ...]:
 
 def keeping(size: int) -> str:
     """What it takes to write the file and to read it."""
-    box = pencils(invented(size), PAPER)
+    swatches, hand = invented(size), estimated_hand()
     with tempfile.TemporaryDirectory() as folder:
         cache = RecipeCache(Path(folder))
-        index = build(invented(size), 0.0)._index
-        start = time.perf_counter()
-        cache.write(box, index)
-        written = time.perf_counter() - start
+        recipes_of_hand(hand, swatches, cache=cache)
         (file,) = cache.folder.iterdir()
+        made_from = numbers_of(hand, swatches)
+        arrays = cache.read(made_from)
+        assert arrays is not None
         start = time.perf_counter()
-        kept = cache.read(box, catalogue(box))
+        cache.write(made_from, arrays)
+        written = time.perf_counter() - start
+        start = time.perf_counter()
+        recipes_of_hand(hand, swatches, cache=cache)
         read = time.perf_counter() - start
-        assert kept is not None
         return (
             f"the file of {size} pencils: {file.stat().st_size / 1e6:.0f} MB, written in "
             f"{short(written)}, read and checked in {short(read)}"
@@ -161,7 +164,7 @@ def batches(size: int) -> list[str]:
     """What one task of a batch costs: sending the index, and answering a block."""
     import pickle
 
-    index = build(invented(size), 0.0)._index
+    index = build(invented(size), 0.0).index
     index.prepare()
     start = time.perf_counter()
     sent = pickle.dumps(index, protocol=5)

@@ -196,11 +196,11 @@ def test_recipes_of_many_pencils_are_kept_beside_the_library(demo):
     asked = ("match", "lab(52 30 20)", "--layers", "--layer-with", "any", "--json")
     first = demo(*asked)
     folder = demo.library.with_name("library.sqlite.recipes")
-    (file,) = folder.glob("*.npz")
+    (file,) = folder.glob("*.recipes")
     assert first[0] == 0
     assert demo(*asked) == first
     file.write_bytes(file.read_bytes()[:1000])
     assert demo(*asked) == first
     demo("range", "remove", "Quillet")
     demo(*asked)
-    assert len(list(folder.glob("*.npz"))) == 2
+    assert len(list(folder.glob("*.recipes"))) == 2

@@ -1,23 +1,23 @@
 """A file of recipes is used where it is right, and never gives a wrong answer."""
 
 import multiprocessing
+import re
+import shutil
 from dataclasses import replace
+from io import BytesIO, FileIO
+from zlib import crc32
 
 import numpy as np
 import pytest
 
-from stopgap.layering import Model, catalogue, catalogue_colours, pencils
-from stopgap.planner import RecipeCache, RecipeIndex, recipe_cache
-from stopgap.planner.recipe_cache import digest_of
+from stopgap.layering import catalogue_colours
+from stopgap.planner import RecipeCache, RecipeIndex, estimated_hand, recipe_cache, recipes_of_hand
+from stopgap.planner.hand import make_box
+from stopgap.planner.kept_recipes import numbers_of
 from stopgap.swatches import Reflectance, Swatch
 
-PAPER = (95.0, 0.0, 2.0)
+HAND = estimated_hand()
 TARGETS = [[50, 10, 20], [70, -20, 5], [35, 0, 0]]
-
-
-@pytest.fixture(autouse=True)
-def every_size(monkeypatch):
-    monkeypatch.setattr(recipe_cache, "WORTH_KEEPING", 0)
 
 
 @pytest.fixture
@@ -31,13 +31,12 @@ def some_swatches(seed=1, count=25):
     return [Swatch("Test", str(row), tuple(one)) for row, one in enumerate(lab)]
 
 
-def some_box(seed=1, **changed):
-    return pencils(some_swatches(seed), PAPER, **changed)
+def kept_arrays(cache, swatches, hand=HAND):
+    return cache.read(numbers_of(hand, swatches))
 
 
-def colours_kept(cache, box):
-    index = cache.read(box, catalogue(box))
-    return None if index is None else index.lab
+def all_colours(swatches, hand=HAND):
+    return catalogue_colours(make_box(hand, swatches))
 
 
 def the_file(cache):
@@ -45,40 +44,88 @@ def the_file(cache):
     return file
 
 
-def answers(box, cache=None):
-    found = RecipeIndex(box, cache=cache).search(TARGETS, limit=6)
+def answers(swatches, cache=None, hand=HAND):
+    found = recipes_of_hand(hand, swatches, cache=cache).search(TARGETS, limit=6)
     return [(one.layings.tolist(), one.delta_E.tolist()) for one in found]
 
 
-def test_what_is_read_is_what_was_written(cache, monkeypatch):
-    box = some_box()
-    expected = answers(box)
-    assert answers(box, cache) == expected
+@pytest.fixture
+def no_working_out(monkeypatch):
+    """Call it, and nothing can be worked out from then on."""
+
+    def forbid():
+        monkeypatch.setattr("stopgap.planner.kept_recipes.make_box", None)
+
+    return forbid
+
+
+def test_what_is_read_is_what_was_written(cache, no_working_out):
+    swatches = some_swatches()
+    expected = answers(swatches)
+    assert answers(swatches, cache) == expected
     assert the_file(cache).parent.name == "library.sqlite.recipes"
-    np.testing.assert_array_equal(colours_kept(cache, box), catalogue_colours(box))
-    monkeypatch.setattr("stopgap.planner.recipe_index.catalogue_colours", None)  # not called
-    assert answers(box, cache) == expected
+    no_working_out()
+    assert answers(swatches, cache) == expected
+    np.testing.assert_array_equal(
+        recipes_of_hand(HAND, swatches, cache=cache).index.lab, all_colours(swatches)
+    )
+
+
+def test_recipes_read_are_described_as_those_worked_out(cache):
+    swatches = some_swatches()
+    fresh = recipes_of_hand(HAND, swatches, cache=cache).recipes(TARGETS)
+    for found, expected in zip(
+        recipes_of_hand(HAND, swatches, cache=cache).recipes(TARGETS), fresh, strict=True
+    ):
+        for one, other in zip(found, expected, strict=True):
+            assert (one.first, one.second, one.cautions) == (
+                other.first,
+                other.second,
+                other.cautions,
+            )
+            assert (*one.lab, one.sigma) == pytest.approx((*other.lab, other.sigma), abs=1e-9)
+
+
+def test_pencils_that_cannot_be_layered_are_still_left_out(cache):
+    lighter = Swatch("Test", "lighter than the paper", (99.9, 0.0, 0.0))
+    impossible = Swatch("Test", "no surface", (50.0, 120.0, 0.0))
+    swatches = [lighter, *some_swatches(), impossible]
+    expected = answers(swatches, cache)
+    assert answers(swatches, cache) == expected == answers(swatches)
+    assert len(recipes_of_hand(HAND, swatches, cache=cache).swatches) == 25
+
+
+def test_covering_pencils_are_numbered_alike(cache):
+    hand = replace(HAND, opacity={"Cover": 0.8})
+    swatches = [
+        replace(one, range="Cover") if i % 3 else one for i, one in enumerate(some_swatches(4, 14))
+    ]
+    expected = answers(swatches, hand=hand)
+    assert answers(swatches, cache, hand) == expected
+    assert answers(swatches, cache, hand) == expected
 
 
 def test_it_may_be_deleted_at_any_time(cache):
-    box = some_box()
-    expected = answers(box, cache)
+    swatches = some_swatches()
+    expected = answers(swatches, cache)
     the_file(cache).unlink()
-    assert answers(box, cache) == expected
-    assert colours_kept(cache, box) is not None
+    assert answers(swatches, cache) == expected
+    shutil.rmtree(cache.folder)
+    assert answers(swatches, cache) == expected
+    assert kept_arrays(cache, swatches) is not None
 
 
-def test_small_boxes_leave_no_file(cache, monkeypatch):
-    monkeypatch.setattr(recipe_cache, "WORTH_KEEPING", 10**6)
-    answers(some_box(), cache)
-    assert not cache.folder.exists()
+def test_a_single_pencil_is_kept_too(cache):
+    (swatch,) = some_swatches(count=1)
+    expected = answers([swatch], cache)
+    assert answers([swatch], cache) == expected == answers([swatch])
 
 
 @pytest.mark.parametrize("share", [0.0, 0.02, 0.3, 0.5, 0.7, 0.9, 0.99])
 @pytest.mark.parametrize("damage", ["cut", "flipped", "zeroed"])
 def test_a_damaged_file_is_passed_over_and_mended(cache, share, damage):
-    box = some_box()
-    expected = answers(box, cache)
+    swatches = some_swatches()
+    expected = answers(swatches, cache)
     file = the_file(cache)
     data = bytearray(file.read_bytes())
     at = int(share * len(data))
@@ -87,134 +134,163 @@ def test_a_damaged_file_is_passed_over_and_mended(cache, share, damage):
     elif damage == "flipped":
         data[at] ^= 0x10
     else:
+        before = bytes(data)
         data[at : at + 64] = bytes(len(data[at : at + 64]))
+        assert bytes(data) != before
     file.write_bytes(data)
-    assert answers(box, cache) == expected
-    np.testing.assert_array_equal(colours_kept(cache, box), catalogue_colours(box))
+    assert kept_arrays(cache, swatches) is None
+    assert answers(swatches, cache) == expected
+    assert kept_arrays(cache, swatches) is not None
 
 
-@pytest.mark.parametrize("content", [b"", b"not a zip", b"\x93NUMPY", b"PK\x05\x06" + bytes(18)])
+@pytest.mark.parametrize("content", [b"", b"not ours", b"\n", b"\x93NUMPY", bytes(100)])
 def test_a_file_of_something_else_is_passed_over(cache, content):
-    box = some_box()
-    expected = answers(box, cache)
+    swatches = some_swatches()
+    expected = answers(swatches, cache)
     the_file(cache).write_bytes(content)
-    assert answers(box, cache) == expected
+    assert answers(swatches, cache) == expected
 
 
-def rewritten(cache, box, **changed):
-    file = the_file(cache)
-    with np.load(file) as stored:
-        arrays = dict(stored)
+def rewritten(cache, swatches, **changed):
+    """The file with other arrays, whole and with the right checksum."""
+    arrays = dict(kept_arrays(cache, swatches))
     for name, change in changed.items():
         arrays[name] = change(arrays[name])
-    np.savez(file, **{name: array for name, array in arrays.items() if array is not None})
-    return colours_kept(cache, box)
+    cache.write(
+        numbers_of(HAND, swatches), {name: one for name, one in arrays.items() if one is not None}
+    )
 
 
 @pytest.mark.parametrize(
     ("name", "change"),
     [
-        ("digest", lambda _: np.array("of something else")),
-        ("lab", lambda lab: lab + 1e-6),
         ("lab", lambda lab: lab[:-1]),
         ("lab", lambda lab: lab.astype(np.float32)),
-        ("rows", lambda rows: rows[::-1].copy()),
         ("rows", lambda rows: np.zeros_like(rows)),
         ("rows", lambda rows: np.where(rows == 5, 10**6, rows).astype(np.int32)),
         ("boxes", lambda boxes: boxes[:-1]),
         ("axes", lambda axes: axes[: len(axes) // 2]),
         ("values", lambda _: None),
-        ("lab", lambda lab: lab.astype(object)),
+        ("usable", lambda usable: usable[1:]),
+        ("usable", lambda usable: usable.astype(float)),
+        ("usable", lambda usable: np.arange(len(usable)) > 3),
+        ("usable", lambda _: None),
     ],
 )
-def test_a_whole_file_with_other_contents_is_passed_over(cache, name, change):
-    box = some_box()
-    expected = answers(box, cache)
-    assert rewritten(cache, box, **{name: change}) is None
-    assert answers(box, cache) == expected
-    assert colours_kept(cache, box) is not None
+def test_a_whole_file_with_arrays_of_other_shapes_is_passed_over(cache, name, change):
+    swatches = some_swatches()
+    expected = answers(swatches, cache)
+    rewritten(cache, swatches, **{name: change})
+    assert answers(swatches, cache) == expected
 
 
-def test_another_version_makes_another_file(cache, monkeypatch):
-    box = some_box()
-    expected = answers(box, cache)
-    for name, value in (("FORMAT", -1), ("__version__", "0.0.older")):
-        with monkeypatch.context() as other:
-            other.setattr(recipe_cache, name, value)
-            assert colours_kept(cache, box) is None
-            assert answers(box, cache) == expected
-    assert len(list(cache.folder.iterdir())) == 3
+def test_nothing_is_unpickled(cache):
+    swatches = some_swatches()
+    answers(swatches, cache)
+    stream = BytesIO()
+    np.save(stream, numbers_of(HAND, swatches))
+    np.save(stream, np.array([print], dtype=object), allow_pickle=True)
+    body = stream.getvalue()
+    first_line = the_file(cache).read_bytes().partition(b"\n")[0]
+    first_line = re.sub(
+        rb"\d+ bytes, CRC-32 \w+", b"%d bytes, CRC-32 %08x" % (len(body), crc32(body)), first_line
+    )
+    the_file(cache).write_bytes(first_line + b"\n" + body)
+    assert kept_arrays(cache, swatches) is None
 
 
-def test_colours_of_another_model_under_the_same_name_are_noticed(cache):
-    box = some_box()
-    answers(box, cache)
-    changed = replace(box, ground=box.ground * 0.999)  # as if the code had changed
-    assert digest_of(changed) == digest_of(box)
-    assert colours_kept(cache, changed) is None
+def test_a_file_whose_name_another_box_shares_is_passed_over(cache, monkeypatch):
+    monkeypatch.setattr(RecipeCache, "_file", lambda self, _: self.folder / "one.recipes")
+    first, second = some_swatches(1), some_swatches(2)
+    expected = answers(first), answers(second)
+    for _ in range(2):
+        assert (answers(first, cache), answers(second, cache)) == expected
 
 
-def test_the_digest_tells_whatever_colours_depend_on():
+@pytest.mark.parametrize("head", [b"stopgap 0.0.older, recipes 2", b"stopgap 0.1.0, recipes -1"])
+def test_another_version_makes_another_file(cache, monkeypatch, head):
+    swatches = some_swatches()
+    expected = answers(swatches, cache)
+    monkeypatch.setattr(recipe_cache, "_HEAD", head)
+    assert kept_arrays(cache, swatches) is None
+    assert answers(swatches, cache) == expected
+    assert len(list(cache.folder.iterdir())) == 2
+
+
+def test_whoever_changes_the_colours_of_a_model_raises_the_format():
+    """What a file of this format holds, to a hundredth; change both where a model changes."""
+    colours = all_colours(some_swatches(3, 6))[[0, 9, 17, 18, 77, 130]]
+    assert recipe_cache.FORMAT == 2
+    np.testing.assert_allclose(colours, COLOURS_OF_FORMAT_2, atol=0.005)
+
+
+COLOURS_OF_FORMAT_2 = [
+    [54.29, -15.0, 17.75],
+    [55.78, -5.9, 1.15],
+    [73.03, -10.79, 7.43],
+    [48.67, -16.77, 13.4],
+    [31.4, -7.67, -0.04],
+    [35.66, -2.61, 4.19],
+]
+
+
+def test_the_numbers_tell_whatever_colours_depend_on():
     waves = tuple(float(x) for x in range(400, 701, 20))
     swatches = some_swatches()
     moved = [replace(swatches[0], lab=(60.0, 1.0, 1.0)), *swatches[1:]]
     spectral = [replace(swatches[0], reflectance=Reflectance(waves, (0.4,) * 16)), *swatches[1:]]
-    boxes = [
-        some_box(),
-        some_box(2),
-        some_box(tooth="smooth"),
-        some_box(opacity=0.5),
-        some_box(pressures={"light": 0.3, "medium": 0.65, "heavy": 1.0}),
-        some_box(pressures={"light": 0.35, "heavy": 1.0}),
-        some_box(swatch_paper_lab=(96.0, 0.0, 2.0)),
-        some_box(model="channels"),
-        *(pencils(some, PAPER) for some in (swatches[:-1], swatches[::-1], moved, spectral)),
-        pencils(swatches, (94.0, 0.0, 2.0)),
+    warmer = Reflectance((*waves[:-1], 710.0), (0.4,) * 16)
+    other = [replace(swatches[0], reflectance=warmer), *swatches[1:]]
+    hands = [
+        replace(HAND, tooth=2.0),
+        replace(HAND, opacity={"Test": 0.5}),
+        replace(HAND, loads={"light": 0.3, "medium": 0.65, "heavy": 1.0}),
+        replace(HAND, loads={"light": 0.35, "heavy": 1.0}),
+        replace(HAND, swatch_paper=(93.0, 1.0, 2.0)),
+        replace(HAND, paper=(93.0, 1.0, 2.0)),
     ]
-    assert len({digest_of(box) for box in boxes}) == len(boxes)
+    boxes = [
+        *((HAND, some) for some in (swatches, swatches[:-1], swatches[::-1], moved)),
+        *((HAND, some) for some in (spectral, other, some_swatches(2))),
+        *((hand, swatches) for hand in hands),
+    ]
+    assert len({numbers_of(*box).tobytes() for box in boxes}) == len(boxes)
     renamed = [replace(swatch, name="Other", uncertainty=1.0) for swatch in swatches]
-    assert digest_of(pencils(renamed, PAPER)) == digest_of(some_box())
-
-
-def test_a_model_of_ones_own_is_not_kept(cache):
-    row = some_box().model
-    own = some_box(model=Model(row.function, row.bands, "my own", row.additive))
-    assert digest_of(own) is None
-    answers(own, cache)
-    assert not cache.folder.exists()
+    unsure = replace(HAND, tooth_spread=0.1, load_spread=0.1, samples=9)
+    np.testing.assert_array_equal(numbers_of(unsure, renamed), numbers_of(HAND, swatches))
 
 
 @pytest.mark.parametrize("where", ["a/folder/that/is/not", "file/in the way"])
 def test_without_a_place_it_works_all_the_same(tmp_path, where):
     (tmp_path / "file").write_text("here")
     nowhere = RecipeCache(tmp_path / where)
-    assert answers(some_box(), nowhere) == answers(some_box())
+    assert answers(some_swatches(), nowhere) == answers(some_swatches())
 
 
 def test_a_full_disk_leaves_no_part_of_a_file(cache, monkeypatch):
-    def full(stream, **arrays):
-        stream.write(b"begun")
-        raise OSError(28, "No space left on device")
+    class Full(FileIO):
+        def writelines(self, _):
+            self.write(b"begun")
+            raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(np, "savez", full)
-    assert answers(some_box(), cache) == answers(some_box())
+    monkeypatch.setattr(recipe_cache.os, "fdopen", Full)
+    assert answers(some_swatches(), cache) == answers(some_swatches())
     assert list(cache.folder.iterdir()) == []
 
 
 def test_old_files_are_forgotten(cache):
     for seed in range(7):
-        answers(some_box(seed), cache)
+        answers(some_swatches(seed), cache)
     assert len(list(cache.folder.iterdir())) == 4
-    assert colours_kept(cache, some_box(6)) is not None
+    assert kept_arrays(cache, some_swatches(6)) is not None
 
 
 def write_again_and_again(folder, start):
-    recipe_cache.WORTH_KEEPING = 0
-    box = some_box()
-    index = RecipeIndex(box)
+    swatches = some_swatches()
+    arrays = RecipeIndex(make_box(HAND, swatches)).index.to_arrays()
     start.wait()
     for _ in range(15):
-        RecipeCache(folder).write(box, index._index)
+        RecipeCache(folder).write(numbers_of(HAND, swatches), arrays)
 
 
 def test_two_processes_that_write_at_once_leave_nothing_wrong(cache):
@@ -225,17 +301,18 @@ def test_two_processes_that_write_at_once_leave_nothing_wrong(cache):
     ]
     for writer in writers:
         writer.start()
-    box = some_box()
-    expected = catalogue_colours(box)
+    swatches = some_swatches()
+    expected = RecipeIndex(make_box(HAND, swatches)).index.to_arrays()
     start.wait()
     seen = 0
     while any(writer.is_alive() for writer in writers):
-        kept = colours_kept(cache, box)
+        kept = kept_arrays(cache, swatches)
         if kept is not None:
-            np.testing.assert_array_equal(kept, expected)
+            for name, array in expected.items():
+                np.testing.assert_array_equal(kept[name], array)
             seen += 1
     for writer in writers:
         writer.join()
         assert writer.exitcode == 0
     assert seen > 0
-    assert [file.suffix for file in cache.folder.iterdir()] == [".npz"]
+    assert [file.suffix for file in cache.folder.iterdir()] == [".recipes"]

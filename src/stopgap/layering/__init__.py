@@ -11,10 +11,16 @@ from stopgap.lazy import on_first_use
 if TYPE_CHECKING:
     from stopgap.layering.box import Pencils, pencils
     from stopgap.layering.calibration import Calibration, calibrate
-    from stopgap.layering.cataloguing import Catalogue, catalogue, catalogue_colours
+    from stopgap.layering.cataloguing import Catalogue, catalogue, catalogue_colours, catalogue_of
     from stopgap.layering.cautioning import PREDICTED, cautions
-    from stopgap.layering.intervals import LOAD_SPREAD, TOOTH_SPREAD, Uncertainty, uncertainty
-    from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, TOOTH
+    from stopgap.layering.intervals import Uncertainty, uncertainty
+    from stopgap.layering.laying import (
+        DEFAULT_TOOTH,
+        LOAD_SPREAD,
+        PRESSURES,
+        TOOTH,
+        TOOTH_SPREAD,
+    )
     from stopgap.layering.models import DEFAULT_MODEL, MODELS, Model, ModelFunction
     from stopgap.layering.outcome import Layered, layered
     from stopgap.layering.prediction import predict, tints
@@ -49,6 +55,7 @@ __all__ = [
     "calibrate",
     "catalogue",
     "catalogue_colours",
+    "catalogue_of",
     "cautions",
     "layered",
     "pencils",
@@ -66,11 +73,11 @@ __getattr__ = on_first_use(
     {
         "box": "Pencils pencils",
         "calibration": "Calibration calibrate",
-        "cataloguing": "Catalogue catalogue catalogue_colours",
+        "cataloguing": "Catalogue catalogue catalogue_colours catalogue_of",
         "cautioning": "PREDICTED cautions",
-        "intervals": "LOAD_SPREAD TOOTH_SPREAD Uncertainty uncertainty",
+        "intervals": "Uncertainty uncertainty",
         "outcome": "Layered layered",
-        "laying": "DEFAULT_TOOTH PRESSURES TOOTH",
+        "laying": "DEFAULT_TOOTH LOAD_SPREAD PRESSURES TOOTH TOOTH_SPREAD",
         "models": "DEFAULT_MODEL MODELS Model ModelFunction",
         "prediction": "predict tints",
         "recipes": "Recipe best_recipes recipes_of worth_offering",

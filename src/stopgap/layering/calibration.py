@@ -16,8 +16,7 @@ from stopgap.arrays import Floats, FloatsLike
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.layering.fit import Fit
-from stopgap.layering.intervals import TOOTH_SPREAD
-from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES
+from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, TOOTH_SPREAD
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
 from stopgap.layering.samples import CONTRADICTION, LayeredSample, check_repeats
 

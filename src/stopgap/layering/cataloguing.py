@@ -5,11 +5,11 @@ computed in its blocks, so that asking a catalogue gives what searching gives, t
 """
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.layering.box import Pencils
 from stopgap.layering.searching import (
     Found,
     Progress,
@@ -17,6 +17,9 @@ from stopgap.layering.searching import (
     pair_blocks,
     pair_layings,
 )
+
+if TYPE_CHECKING:
+    from stopgap.layering.box import Pencils
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,16 +106,20 @@ class Catalogue:
         return np.where(single, tint[0], group), np.where(single, tint[1], option)
 
 
-def catalogue(box: Pencils) -> Catalogue:
+def catalogue(box: "Pencils") -> Catalogue:
     """The recipes of a box."""
-    p = len(box.pressures)
-    blocks = list(pair_blocks(box))
+    return catalogue_of(box.lab[:, 0], box.covering, len(box.pressures))
+
+
+def catalogue_of(lightness: Floats, covering: Booleans, pressures: int) -> Catalogue:
+    """The recipes of pencils (n,) of these L*, of which some cover, at so many pressures."""
+    blocks = list(pair_blocks(lightness, covering, pressures))
     pairs = [np.empty((0, 2), dtype=np.intp), *(pairs for pairs, _ in blocks)]
-    clear = sum(len(pairs) for pairs, options in blocks if options == p * p)
-    return Catalogue(len(box.swatches), p, np.concatenate(pairs), clear)
+    clear = sum(len(pairs) for pairs, options in blocks if options == pressures**2)
+    return Catalogue(len(lightness), pressures, np.concatenate(pairs), clear)
 
 
-def catalogue_colours(box: Pencils, *, progress: Progress | None = None) -> Floats:
+def catalogue_colours(box: "Pencils", *, progress: Progress | None = None) -> Floats:
     """Predicted colours (m, 3) of every recipe of a box, in the order of its catalogue.
 
     24 bytes a recipe; what is in between is bounded by the blocks. `progress` is told how many
@@ -121,7 +128,7 @@ def catalogue_colours(box: Pencils, *, progress: Progress | None = None) -> Floa
     p = len(box.pressures)
     every = np.arange(len(box.swatches) * p)
     parts = [box.colours(every)]
-    blocks = list(pair_blocks(box))
+    blocks = list(pair_blocks(box.lab[:, 0], box.covering, p))
     total = sum(len(pairs) * options for pairs, options in blocks)
     done = 0
     for pairs, options in blocks:

@@ -8,8 +8,7 @@ import numpy as np
 from stopgap.arrays import Floats, FloatsLike, Integers, as_lab
 from stopgap.difference.ciede2000 import weighted_components
 from stopgap.errors import InputError
-from stopgap.layering.intervals import TOOTH_SPREAD
-from stopgap.layering.laying import loads_of, tooth_value
+from stopgap.layering.laying import TOOTH_SPREAD, loads_of, tooth_value
 from stopgap.layering.models import Model
 from stopgap.layering.prediction import (
     attainable,

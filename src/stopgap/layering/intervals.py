@@ -15,17 +15,16 @@ import numpy as np
 from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab
 from stopgap.difference import delta_E
 from stopgap.layering.bands import REC_2020, SMOOTHEST, SPECTRUM
-from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_value
+from stopgap.layering.laying import (
+    DEFAULT_TOOTH,
+    LOAD_SPREAD,
+    PRESSURES,
+    TOOTH_SPREAD,
+    loads_of,
+    tooth_value,
+)
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
 from stopgap.layering.prediction import predict
-
-TOOTH_SPREAD = 0.4
-"""Standard uncertainty of ln n before calibration: n within 1.5 times either way, two in three.
-An estimate of this project, from the presses that TOOTH names."""
-
-LOAD_SPREAD = 0.3
-"""Standard uncertainty of ln load before calibration, of loads other than 1, the swatch's own.
-An estimate of this project: what `calibrate` starts from, 0.2 for medium and 0.4 for light."""
 
 _TYPICAL = 0.833  # median length of a normal error in two directions, of root mean square 1
 _NINETY = 1.645  # 90 % point of one in one direction: the widest there is of root mean square 1

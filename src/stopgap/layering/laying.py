@@ -23,6 +23,14 @@ Estimates until they are calibrated. Characterised presses agree best with 2 to 
 
 DEFAULT_TOOTH = "drawing"
 
+TOOTH_SPREAD = 0.4
+"""Standard uncertainty of ln n before calibration: n within 1.5 times either way, two in three.
+An estimate of this project, from the presses that TOOTH names."""
+
+LOAD_SPREAD = 0.3
+"""Standard uncertainty of ln load before calibration, of loads other than 1, the swatch's own.
+An estimate of this project: what `calibrate` starts from, 0.2 for medium and 0.4 for light."""
+
 
 def tooth_value(tooth: str | float) -> float:
     """The n of a name of TOOTH, or of a number above 0 (infinity for no tooth at all).

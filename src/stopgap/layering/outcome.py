@@ -8,8 +8,15 @@ import numpy as np
 from stopgap.arrays import FloatsLike
 from stopgap.errors import InputError
 from stopgap.layering.cautioning import cautions
-from stopgap.layering.intervals import LOAD_SPREAD, TOOTH_SPREAD, uncertainty
-from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_value
+from stopgap.layering.intervals import uncertainty
+from stopgap.layering.laying import (
+    DEFAULT_TOOTH,
+    LOAD_SPREAD,
+    PRESSURES,
+    TOOTH_SPREAD,
+    loads_of,
+    tooth_value,
+)
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
 from stopgap.layering.prediction import predict
 from stopgap.layering.spectra import measured_spectra

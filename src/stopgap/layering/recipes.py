@@ -9,7 +9,8 @@ from stopgap.arrays import Floats, FloatsLike, Integers
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.layering.box import Pencils
 from stopgap.layering.cautioning import cautions
-from stopgap.layering.intervals import LOAD_SPREAD, TOOTH_SPREAD, uncertainty
+from stopgap.layering.intervals import uncertainty
+from stopgap.layering.laying import LOAD_SPREAD, TOOTH_SPREAD
 from stopgap.layering.searching import Found, Progress, search
 from stopgap.swatches import Swatch
 

@@ -6,14 +6,16 @@ source). Ties go to the earlier pencil.
 """
 
 from collections.abc import Callable, Iterator
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, Integers, as_lab
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, difference_function
 from stopgap.errors import InputError
-from stopgap.layering.box import Pencils
+
+if TYPE_CHECKING:
+    from stopgap.layering.box import Pencils
 
 Progress = Callable[[int, int], None]
 
@@ -30,7 +32,7 @@ class Found(NamedTuple):
 
 def search(
     target_lab: FloatsLike,
-    box: Pencils,
+    box: "Pencils",
     *,
     limit: int = 5,
     per_pair: int = 1,
@@ -61,7 +63,7 @@ def search(
         _nearest(np.stack([every, -np.ones_like(every)], -1).reshape(-1, p, 2), alone, per_pair)
     ]
     simpler = alone.min(axis=1)
-    blocks = list(pair_blocks(box))
+    blocks = list(pair_blocks(box.lab[:, 0], box.covering, p))
     total = sum(len(pairs) * options for pairs, options in blocks)
     done = 0
     for pairs, options in blocks:
@@ -80,13 +82,12 @@ def search(
     )
 
 
-def pair_blocks(box: Pencils) -> Iterator[tuple[Integers, int]]:
-    """Pairs of pencils (b, 2), in blocks, and how many recipes each pair has."""
-    p = len(box.pressures)
-    i, j = np.triu_indices(len(box.swatches), 1)
-    darker = box.lab[i, 0] < box.lab[j, 0]
+def pair_blocks(lightness: Floats, covering: Booleans, p: int) -> Iterator[tuple[Integers, int]]:
+    """Pairs (b, 2) of pencils (n,) at `p` pressures, in blocks, and how many recipes a pair has."""
+    i, j = np.triu_indices(len(lightness), 1)
+    darker = lightness[i] < lightness[j]
     pairs = np.stack([np.where(darker, j, i), np.where(darker, i, j)], axis=1)
-    ordered = box.covering[i] | box.covering[j]
+    ordered = covering[i] | covering[j]
     for chosen, options, recipes in (
         (pairs[~ordered], p * p, _CLEAR_BLOCK),
         (pairs[ordered], 2 * p * p, _COVERING_BLOCK),

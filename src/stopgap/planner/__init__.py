@@ -10,6 +10,8 @@ from stopgap.lazy import on_first_use
 if TYPE_CHECKING:
     from stopgap.planner.answers import StandIn, StandIns, UnderLight
     from stopgap.planner.beforehand import Beforehand, stand_ins_beforehand
+    from stopgap.planner.hand import estimated_hand, make_box
+    from stopgap.planner.kept_recipes import recipes_of_hand
     from stopgap.planner.layered import layered_ways
     from stopgap.planner.light import look_under
     from stopgap.planner.needs import BlendNeed, ColourNeed
@@ -27,13 +29,7 @@ if TYPE_CHECKING:
     )
     from stopgap.planner.recipe_cache import RecipeCache
     from stopgap.planner.recipe_index import RecipeIndex
-    from stopgap.planner.recipes import (
-        LayerQuestion,
-        estimated_hand,
-        find_recipes,
-        make_box,
-        middle_by_layering,
-    )
+    from stopgap.planner.recipes import LayerQuestion, find_recipes, middle_by_layering
     from stopgap.planner.shopping import shopping_list
     from stopgap.planner.stand_ins import find_stand_ins
     from stopgap.planner.tables import CrossTable, TableRow, cross_table
@@ -75,6 +71,7 @@ __all__ = [
     "look_under",
     "make_box",
     "middle_by_layering",
+    "recipes_of_hand",
     "shift_of_pairs",
     "shopping_list",
     "stand_ins_beforehand",
@@ -86,6 +83,8 @@ __getattr__ = on_first_use(
     {
         "answers": "StandIn StandIns UnderLight",
         "beforehand": "Beforehand stand_ins_beforehand",
+        "hand": "estimated_hand make_box",
+        "kept_recipes": "recipes_of_hand",
         "layered": "layered_ways",
         "light": "look_under",
         "needs": "BlendNeed ColourNeed",
@@ -93,7 +92,7 @@ __getattr__ = on_first_use(
         "plan": "Alternative Chain DoNotBuy Laid NeedAnswer Purchase ShoppingList Stage Stop",
         "recipe_cache": "RecipeCache",
         "recipe_index": "RecipeIndex",
-        "recipes": "LayerQuestion estimated_hand find_recipes make_box middle_by_layering",
+        "recipes": "LayerQuestion find_recipes middle_by_layering",
         "shopping": "shopping_list",
         "stand_ins": "find_stand_ins",
         "tables": "CrossTable TableRow cross_table",

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from stopgap.errors import InputError, NothingFoundError
 from stopgap.layering import Found, Recipe, worth_offering
 from stopgap.planner.answers import StandIn
+from stopgap.planner.kept_recipes import recipes_of_hand
 from stopgap.planner.recipe_index import RecipeIndex
-from stopgap.planner.recipes import LayerQuestion, Progress, make_box, nearest_recipes
+from stopgap.planner.recipes import LayerQuestion, Progress, nearest_recipes, promising
 from stopgap.planner.stand_ins import find_stand_ins
 from stopgap.swatches import Selection, Swatch
 
@@ -72,10 +73,9 @@ def _recipes(
 ) -> list[tuple[Recipe, ...]]:
     """The uncertainties of all recipes at once: one by one they would cost most of the time."""
     try:
-        box = make_box(question.hand, question.pencils)
+        index = recipes_of_hand(question.hand, question.pencils, cache=question.cache)
     except InputError:  # none that can be layered: the pages are written all the same
         return [()] * len(swatches)
-    index = RecipeIndex(box, cache=question.cache)
     found = []
     for place, (swatch, single) in enumerate(zip(swatches, nearest, strict=True)):
         found.append(_promising(swatch, single, index, question))
@@ -98,5 +98,4 @@ def _promising(
     found = nearest_recipes(swatch.lab, index, limit=question.limit, without={swatch.address})
     if single is None or question.always:
         return found
-    near = found.delta_E < single.delta_E - single.swatch.uncertainty
-    return Found(found.layings[near], found.delta_E[near])
+    return promising(found, single.delta_E, single.swatch.uncertainty)

@@ -4,9 +4,9 @@ from collections.abc import Callable, Collection, Sequence
 
 from stopgap.arrays import Floats
 from stopgap.layering import Recipe, worth_offering
+from stopgap.planner.kept_recipes import recipes_of_hand
 from stopgap.planner.recipe_cache import RecipeCache
-from stopgap.planner.recipe_index import RecipeIndex
-from stopgap.planner.recipes import Progress, make_box
+from stopgap.planner.recipes import Progress
 from stopgap.planner.sameness import differences
 from stopgap.planner.ways import Way, labs_of
 from stopgap.swatches import Hand, Swatch
@@ -38,7 +38,7 @@ def layered_ways(
         chosen = [one for one in swatches if among is None or one.address in among]
         if not chosen or not len(aims):
             return []
-        index = RecipeIndex(make_box(hand, chosen), cache=cache, progress=progress)
+        index = recipes_of_hand(hand, chosen, cache=cache, progress=progress)
         found = index.recipes(
             aims,
             limit=per_colour,

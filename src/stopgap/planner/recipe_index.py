@@ -7,28 +7,24 @@ which the useless ones and those of pairs that have had their turn are passed ov
 that was not seen can be among the answers.
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
+from functools import cached_property
 from itertools import pairwise
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, difference_function
 from stopgap.errors import InputError
-from stopgap.layering import (
-    LOAD_SPREAD,
-    TOOTH_SPREAD,
-    Catalogue,
-    Found,
-    Pencils,
-    Recipe,
-    catalogue,
-    catalogue_colours,
-    recipes_of,
-)
-from stopgap.layering.searching import Progress
+from stopgap.layering.laying import LOAD_SPREAD, TOOTH_SPREAD
+from stopgap.layering.searching import Found
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
-from stopgap.planner.recipe_cache import RecipeCache
+from stopgap.swatches import Swatch
+
+if TYPE_CHECKING:
+    from stopgap.layering import Catalogue, Pencils, Recipe
+    from stopgap.layering.searching import Progress
 
 _SEEN = 64  # recipes asked of the index at least; each doubling costs about as much again
 _PER_ANSWER = 8  # recipes asked for each answer: most pairs have one or two among the nearest
@@ -48,25 +44,51 @@ class RecipeIndex:
         As in `search`.
     progress
         Told how many recipes of how many are worked out.
-    cache
-        Where they are kept from one run to the next, where there is such a place.
     """
 
     def __init__(
         self,
-        box: Pencils,
+        box: "Pencils",
         *,
         metric: str | DifferenceFunction = DEFAULT_METRIC,
-        progress: Progress | None = None,
-        cache: RecipeCache | None = None,
+        progress: "Progress | None" = None,
     ) -> None:
-        self.box = box
+        from stopgap.layering import catalogue, catalogue_colours
+
+        index = SwatchIndex(catalogue_colours(box, progress=progress), metric)
+        self._hold(box.swatches, box.pressures, catalogue(box), index, lambda: box)
         self._difference = difference_function(metric)
-        self._catalogue: Catalogue = catalogue(box)
-        kept = cache.read(box, self._catalogue, metric) if cache is not None else None
-        self._index = kept or SwatchIndex(catalogue_colours(box, progress=progress), metric)
-        if cache is not None and kept is None:
-            cache.write(box, self._index)
+
+    @classmethod
+    def kept(
+        cls,
+        swatches: Sequence[Swatch],
+        pressures: Mapping[str, float],
+        recipes: "Catalogue",
+        index: SwatchIndex,
+        make_box: "Callable[[], Pencils]",
+    ) -> "RecipeIndex":
+        """One whose colours were worked out before, in ΔE00; the box is made if it is needed."""
+        made = cls.__new__(cls)
+        made._hold(tuple(swatches), pressures, recipes, index, make_box)
+        made._difference = difference_function(DEFAULT_METRIC)
+        return made
+
+    def _hold(
+        self,
+        swatches: tuple[Swatch, ...],
+        pressures: Mapping[str, float],
+        recipes: "Catalogue",
+        index: SwatchIndex,
+        make_box: "Callable[[], Pencils]",
+    ) -> None:
+        self.swatches, self.pressures, self.index = swatches, pressures, index
+        self._catalogue, self._make_box = recipes, make_box
+
+    @cached_property
+    def box(self) -> "Pencils":
+        """The pencils made ready to be layered."""
+        return self._make_box()
 
     def __len__(self) -> int:
         """How many recipes there are."""
@@ -75,11 +97,11 @@ class RecipeIndex:
     @property
     def nbytes(self) -> int:
         """Memory of the colours and of the tree [bytes]."""
-        return self._index.nbytes
+        return self.index.nbytes
 
     def prepare(self) -> None:
         """Do now what would be done once questions are many; see `SwatchIndex.prepare`."""
-        self._index.prepare()
+        self.index.prepare()
 
     def search(
         self,
@@ -108,11 +130,11 @@ class RecipeIndex:
         if not len(targets):
             return []
         allowed = None
-        barred = np.array([swatch.address in without for swatch in self.box.swatches])
+        barred = np.array([swatch.address in without for swatch in self.swatches])
         if barred.any():
             allowed = ~self._catalogue.using(barred)
         many = max(_SEEN, _PER_ANSWER * limit)
-        _, rows = nearest_in_batches(self._index, targets, many, allowed=allowed, jobs=jobs)
+        _, rows = nearest_in_batches(self.index, targets, many, allowed=allowed, jobs=jobs)
         return [
             self._settled(target, seen, many, allowed, limit=limit, per_pair=per_pair)
             for target, seen in zip(targets, rows)
@@ -127,7 +149,7 @@ class RecipeIndex:
         jobs: int | None = 1,
         tooth_spread: float = TOOTH_SPREAD,
         load_spread: float = LOAD_SPREAD,
-    ) -> list[list[Recipe]]:
+    ) -> "list[list[Recipe]]":
         """For each of `targets_lab` (m, 3) what `layering.best_recipes` gives; see `search`."""
         found = self.search(targets_lab, limit=limit, without=without, jobs=jobs)
         return self.described(found, tooth_spread=tooth_spread, load_spread=load_spread)
@@ -138,7 +160,7 @@ class RecipeIndex:
         *,
         tooth_spread: float = TOOTH_SPREAD,
         load_spread: float = LOAD_SPREAD,
-    ) -> list[list[Recipe]]:
+    ) -> "list[list[Recipe]]":
         """The recipes that `search` found, all worked out together."""
         if not found:
             return []
@@ -146,6 +168,8 @@ class RecipeIndex:
             np.concatenate([one.layings for one in found]),
             np.concatenate([one.delta_E for one in found]),
         )
+        from stopgap.layering import recipes_of
+
         spreads = {"tooth_spread": tooth_spread, "load_spread": load_spread}
         recipes = recipes_of(together, self.box, **spreads)
         ends = np.cumsum([0, *(len(one.delta_E) for one in found)]).tolist()
@@ -162,7 +186,7 @@ class RecipeIndex:
         per_pair: int,
     ) -> Found:
         """The answer for one target, from its nearest `many` rows, or from more where need be."""
-        lab, tints = self._index.lab, self._catalogue.tints
+        lab, tints = self.index.lab, self._catalogue.tints
         alone = self._difference(target, lab[:tints])
         simpler = alone.reshape(-1, self._catalogue.pressures).min(axis=1)
         last = rows
@@ -178,5 +202,5 @@ class RecipeIndex:
             if allowed is not None:
                 useful &= allowed
             many *= _GROWTH
-            last = self._index.nearest(target, many, allowed=useful)[1][0]
+            last = self.index.nearest(target, many, allowed=useful)[1][0]
             rows = np.union1d(rows, last)

@@ -2,35 +2,19 @@
 
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from stopgap.difference import GRADES
-from stopgap.layering import (
-    DEFAULT_TOOTH,
-    LOAD_SPREAD,
-    PRESSURES,
-    TOOTH,
-    TOOTH_SPREAD,
-    Found,
-    Pencils,
-    Recipe,
-    pencils,
-    worth_offering,
-)
-from stopgap.planner.recipe_cache import RecipeCache
+from stopgap.layering.searching import Found
+from stopgap.planner.kept_recipes import recipes_of_hand
 from stopgap.planner.recipe_index import RecipeIndex
 from stopgap.swatches import Hand, Swatch, Target
 
-__all__ = [
-    "LayerQuestion",
-    "Progress",
-    "Recipe",
-    "estimated_hand",
-    "find_recipes",
-    "make_box",
-    "middle_by_layering",
-]
+if TYPE_CHECKING:
+    from stopgap.layering import Recipe
+    from stopgap.planner.recipe_cache import RecipeCache
 
 Progress = Callable[[int, int], None]
 Lab = tuple[float, float, float]
@@ -54,29 +38,7 @@ class LayerQuestion:
     pencils: Sequence[Swatch]
     always: bool = False
     limit: int = 3
-    cache: RecipeCache | None = None
-
-
-def estimated_hand() -> Hand:
-    """The hand before any calibration: this project's estimates on white drawing paper."""
-    return Hand(
-        tooth=TOOTH[DEFAULT_TOOTH],
-        tooth_spread=TOOTH_SPREAD,
-        load_spread=LOAD_SPREAD,
-        loads=PRESSURES,
-    )
-
-
-def make_box(hand: Hand, swatches: Sequence[Swatch]) -> Pencils:
-    """Pencils ready to be layered by that hand; raises as `layering.pencils` does."""
-    return pencils(
-        swatches,
-        hand.paper,
-        pressures=hand.loads,
-        tooth=hand.tooth,
-        opacity=hand.opacity,
-        swatch_paper_lab=hand.swatch_paper,
-    )
+    cache: "RecipeCache | None" = None
 
 
 def find_recipes(
@@ -86,7 +48,7 @@ def find_recipes(
     single_delta_E: float,
     single_sigma: float,
     progress: Progress | None = None,
-) -> tuple[Recipe, ...]:
+) -> "tuple[Recipe, ...]":
     """The best recipes, nearest first; the target itself is never layered.
 
     `single_delta_E` and `single_sigma` are the ΔE00 and the standard uncertainty of the best single
@@ -94,28 +56,39 @@ def find_recipes(
     """
     if all(_is_target(swatch, target) for swatch in question.pencils):
         return ()
-    box = make_box(question.hand, question.pencils)
-    index = RecipeIndex(box, progress=progress, cache=question.cache)
+    hand = question.hand
+    index = recipes_of_hand(hand, question.pencils, cache=question.cache, progress=progress)
     barred = {swatch.address for swatch in question.pencils if _is_target(swatch, target)}
     found = nearest_recipes(target.lab, index, limit=question.limit, without=barred)
-    hand = question.hand
+    if not question.always:
+        found = promising(found, single_delta_E, single_sigma)
+    if not len(found.delta_E):
+        return ()
     (recipes,) = index.described(
         [found], tooth_spread=hand.tooth_spread, load_spread=hand.load_spread
     )
     if not question.always:
+        from stopgap.layering import worth_offering
+
         recipes = worth_offering(recipes, single_delta_E, single_sigma)
     return tuple(recipes)
+
+
+def promising(found: Found, single_delta_E: float, single_sigma: float) -> Found:
+    """Those that may be worth offering, whatever their own uncertainty."""
+    near = single_delta_E - found.delta_E >= single_sigma
+    return Found(found.layings[near], found.delta_E[near])
 
 
 def middle_by_layering(
     hand: Hand,
     swatches: Sequence[Swatch],
     *,
-    cache: RecipeCache | None = None,
+    cache: "RecipeCache | None" = None,
     progress: Progress | None = None,
 ) -> Middle:
     """What lies between two colours, asked of the best recipe of `swatches`."""
-    index = RecipeIndex(make_box(hand, swatches), cache=cache, progress=progress)
+    index = recipes_of_hand(hand, swatches, cache=cache, progress=progress)
 
     def middle(target: Lab) -> tuple[Lab, float, object] | None:
         found = index.search([target], limit=1)
@@ -136,7 +109,7 @@ def nearest_recipes(
 
     Pencils whose address is in `without` are not used.
     """
-    pressures = index.box.pressures
+    pressures = index.pressures
     heaviest = list(pressures).index(max(pressures, key=pressures.__getitem__))
     wanted = limit + _SPARE
     while True:
