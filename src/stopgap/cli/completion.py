@@ -1,10 +1,6 @@
 """Completion in bash, which parts words at colons: `RANGE:CODE` reaches click as three words."""
 
-import os
-
 from click.shell_completion import BashComplete, CompletionItem, add_completion_class
-
-VARIABLE = "_STOPGAP_COMPLETE"
 
 
 class ColonBashComplete(BashComplete):
@@ -31,6 +27,5 @@ class ColonBashComplete(BashComplete):
 
 
 def prepare_completion() -> None:
-    """Put our completion in the place of click's, where a shell asks for completions at all."""
-    if os.environ.get(VARIABLE, "").startswith("bash"):
-        add_completion_class(ColonBashComplete, "bash")
+    """Put our completion in the place of click's."""
+    add_completion_class(ColonBashComplete, "bash")

@@ -5,12 +5,13 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 import click
-from click.shell_completion import CompletionItem
 
 from stopgap.cli.session import Session
 from stopgap.errors import InputError, StopgapError
 
 if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
+
     from stopgap.swatches import Swatch
 
 
@@ -21,7 +22,7 @@ class RangeName(click.ParamType):
 
     def shell_complete(
         self, ctx: click.Context, param: click.Parameter, incomplete: str
-    ) -> list[CompletionItem]:
+    ) -> "list[CompletionItem]":
         """Names that begin so."""
         del param
         names = dict.fromkeys(swatch.range for swatch in _swatches(ctx))
@@ -35,7 +36,7 @@ class SwatchCode(click.ParamType):
 
     def shell_complete(
         self, ctx: click.Context, param: click.Parameter, incomplete: str
-    ) -> list[CompletionItem]:
+    ) -> "list[CompletionItem]":
         """Codes that begin so, with the pencils' names."""
         del param
         wanted = str(ctx.params.get("range_name") or "").casefold()
@@ -53,7 +54,7 @@ class TargetText(click.ParamType):
 
     def shell_complete(
         self, ctx: click.Context, param: click.Parameter, incomplete: str
-    ) -> list[CompletionItem]:
+    ) -> "list[CompletionItem]":
         """Ranges while several begin so, then addresses in the one that is left."""
         del param
         swatches = [swatch for swatch in _swatches(ctx) if _begins(swatch.address, incomplete)]
@@ -79,7 +80,7 @@ class MetricName(click.ParamType):
 
     def shell_complete(
         self, ctx: click.Context, param: click.Parameter, incomplete: str
-    ) -> list[CompletionItem]:
+    ) -> "list[CompletionItem]":
         """Metrics that begin so."""
         del ctx, param
         from stopgap.difference import METRICS
@@ -107,12 +108,12 @@ class IlluminantName(click.ParamType):
 
     def shell_complete(
         self, ctx: click.Context, param: click.Parameter, incomplete: str
-    ) -> list[CompletionItem]:
+    ) -> "list[CompletionItem]":
         """Illuminants that begin so."""
         del ctx, param
         from stopgap.colorimetry import WHITES
 
-        return [CompletionItem(name) for name in WHITES if _begins(name, incomplete)]
+        return completed(WHITES, incomplete)
 
 
 class LightfastnessText(click.ParamType):
@@ -135,13 +136,15 @@ def words(choices: type[StrEnum]) -> "click.Choice[str]":
     return click.Choice([str(choice) for choice in choices], case_sensitive=False)
 
 
-def completed(names: Iterable[str], incomplete: str) -> list[CompletionItem]:
+def completed(names: Iterable[str], incomplete: str) -> "list[CompletionItem]":
     """Those of some names that begin so."""
     return [_item(name) for name in names if _begins(name, incomplete)]
 
 
-def _item(value: str, about: str = "") -> CompletionItem:
+def _item(value: str, about: str = "") -> "CompletionItem":
     """A completion without the control characters that a stranger's file may hold."""
+    from click.shell_completion import CompletionItem
+
     from stopgap.reports.text import harmless
 
     return CompletionItem(harmless(value, 200), help=harmless(about))

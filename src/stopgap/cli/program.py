@@ -7,7 +7,6 @@ from collections.abc import Sequence
 import click
 
 from stopgap import __version__
-from stopgap.cli.completion import prepare_completion
 from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.session import library_options
 from stopgap.errors import StopgapError, UsageError
@@ -36,6 +35,8 @@ COMMANDS = {
     "restore": ("stopgap.cli.safety:restore_command", "Put a copy of the library back."),
 }
 
+_COMPLETION = "_STOPGAP_COMPLETE"  # a shell that asks for completions sets it
+
 
 @click.group(
     cls=LazyGroup,
@@ -56,7 +57,10 @@ def program() -> None:
 
 def run(arguments: Sequence[str] | None = None) -> int:
     """Run one command and return its exit status; errors are one sentence on standard error."""
-    prepare_completion()
+    if os.environ.get(_COMPLETION, "").startswith("bash"):
+        from stopgap.cli.completion import prepare_completion
+
+        prepare_completion()
     try:
         result = program.main(
             args=None if arguments is None else list(arguments),

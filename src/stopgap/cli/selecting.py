@@ -1,9 +1,9 @@
 """The options that say which pencils a command may use."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import wraps
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
@@ -41,8 +41,7 @@ _OPTIONS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Chosen:
+class Chosen(NamedTuple):
     """What the options say, before the names of ranges are looked up."""
 
     owned: bool

@@ -4,7 +4,6 @@ import os
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
-from pathlib import Path
 from time import monotonic
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -13,6 +12,8 @@ import click
 from stopgap.errors import UsageError
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from stopgap.library import Library
     from stopgap.planner import RecipeCache
     from stopgap.reports import Report
@@ -26,15 +27,17 @@ Function = TypeVar("Function", bound=Callable[..., Any])
 class Session:
     """One run of the command line."""
 
-    library: Path | None = None
+    library: str | None = None
     quiet: bool = False
     form: str = "terminal"
     page: "list[Report] | None" = None
     """Where answers go that are to be put on a page instead of standard output."""
 
     @property
-    def library_path(self) -> Path:
+    def library_path(self) -> "Path":
         """`--library`, else STOPGAP_LIBRARY, else a file in the user's data folder."""
+        from pathlib import Path
+
         stated = self.library or os.environ.get("STOPGAP_LIBRARY")
         if stated:
             return Path(stated)
@@ -115,7 +118,7 @@ def library_options(function: Function) -> Function:
     )(function)
     return click.option(
         "--library",
-        type=click.Path(path_type=Path),
+        type=click.Path(),
         metavar="FILE",
         expose_value=False,
         callback=keep,

@@ -3,16 +3,18 @@
 import json
 from dataclasses import asdict
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from stopgap.swatches import (
     Bandpass,
     Covariance,
     MeasurementConditions,
     MeasurementMode,
-    Paper,
     Readings,
 )
+
+if TYPE_CHECKING:
+    from stopgap.swatches import Paper
 
 _PLAIN = MeasurementConditions()
 
@@ -63,8 +65,10 @@ def covariance_from_json(text: str | None) -> Covariance | None:
     return None if text is None else matrix(json.loads(text))
 
 
-def paper_from_json(text: str | None) -> Paper:
+def paper_from_json(text: str | None) -> "Paper":
     """The measured paper of a range, or the default white."""
+    from stopgap.swatches import Paper
+
     return Paper() if text is None else Paper(_lab(json.loads(text)), measured=True)
 
 

@@ -6,15 +6,18 @@ from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self
+from typing import TYPE_CHECKING, Any, Self
 
 from stopgap.errors import InputError, LibraryError, UnknownSwatchError
 from stopgap.library import history, measuring
 from stopgap.library.connection import connect, told_plainly
 from stopgap.library.entry import Entry, EntryKind
 from stopgap.library.rows import DECIDABLE, row_from_swatch, swatch_from_row
-from stopgap.swatches import ColourRange, Swatch
+from stopgap.swatches import Swatch
 from stopgap.swatches.spelling import nearest_spellings
+
+if TYPE_CHECKING:
+    from stopgap.swatches import ColourRange
 
 _SELECT_SWATCHES = """
     SELECT swatch.*, colour_range.name AS range, colour_range.shift
@@ -80,8 +83,10 @@ class Library:
         with self.reading() as connection:
             return [row["name"] for row in connection.execute(_ranges())]
 
-    def ranges(self) -> list[ColourRange]:
+    def ranges(self) -> "list[ColourRange]":
         """Every range with its swatches, in the order they came in."""
+        from stopgap.swatches import ColourRange
+
         by_range: dict[str, list[Swatch]] = {}
         for swatch in self.swatches():
             by_range.setdefault(swatch.range, []).append(swatch)
@@ -114,7 +119,7 @@ class Library:
                 return known
         raise UnknownSwatchError(f"No range is called {name!r}.{nearest_spellings(name, names)}")
 
-    def colour_range(self, name: str) -> ColourRange:
+    def colour_range(self, name: str) -> "ColourRange":
         """The range of that name with its swatches; raises as `known_range` does."""
         known = self.known_range(name)
         return next(found for found in self.ranges() if found.name == known)

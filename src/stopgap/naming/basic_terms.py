@@ -7,8 +7,8 @@ that ordinary naming passes and only a plain contradiction is caught.
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
+from typing import NamedTuple
 
 import numpy as np
 
@@ -18,8 +18,7 @@ from stopgap.errors import InputError
 _DARK = 30.0  # below this L* a colour word needs proportionally less chroma
 
 
-@dataclass(frozen=True, slots=True)
-class TermLimits:
+class TermLimits(NamedTuple):
     """The colours a basic term is believed for: CIELAB D50, each pair (lowest, highest).
 
     `hue` is in degrees and runs counter-clockwise from its first to its second angle, through 0

@@ -1,7 +1,6 @@
 """What the question for stand-ins is answered with."""
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.swatches import Swatch, Target
 
@@ -9,8 +8,7 @@ if TYPE_CHECKING:
     from stopgap.layering import Recipe
 
 
-@dataclass(frozen=True, slots=True)
-class UnderLight:
+class UnderLight(NamedTuple):
     """One candidate beside the target under one illuminant.
 
     `metamerism` is the special metamerism index of CIE 15 against D50; `parts` says that it is too
@@ -25,8 +23,7 @@ class UnderLight:
     interval: tuple[float, float] | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class StandIn:
+class StandIn(NamedTuple):
     """One candidate: differences are the candidate's minus the target's.
 
     `delta_E` is in the metric asked for, `delta_L`, `delta_C`, `delta_H` are CIE L*, C*ab, H*ab;
@@ -50,8 +47,7 @@ class StandIn:
     under: tuple[UnderLight, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class StandIns:
+class StandIns(NamedTuple):
     """The answer to one question: single pencils and layering recipes, nearest first."""
 
     target: Target

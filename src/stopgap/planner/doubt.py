@@ -9,8 +9,8 @@ together, and squared lengths keep the mean that was measured.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from random import Random
+from typing import NamedTuple
 
 import numpy as np
 
@@ -36,8 +36,7 @@ _SHORTEST = 1e-12  # ΔE00
 _OUT_OF_REACH = 8.0  # standard deviations behind the nearest; no draw comes that far
 
 
-@dataclass(frozen=True, slots=True)
-class Doubt:
+class Doubt(NamedTuple):
     """Differences (n,) in ΔE00 and their standard uncertainties (n,), and what they come from.
 
     `steps` (n, 3) lead from the target to each swatch in coordinates in which ΔE00 is the length;

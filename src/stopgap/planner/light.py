@@ -5,7 +5,7 @@ reflectances that have the colour (colorimetry.reconstruction); their spread is 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -69,10 +69,10 @@ def look_under(
         else:
             matching = match.grade != "different"
             lights = tuple(_under(target, spectra, name, matching=matching) for name in names)
-            match = replace(match, under=lights)
+            match = match._replace(under=lights)
         matches.append(match)
     notes = _notes(answer, matches, unknown, names, target_known=target is not None)
-    return replace(answer, matches=tuple(matches), notes=(*answer.notes, *notes))
+    return answer._replace(matches=tuple(matches), notes=(*answer.notes, *notes))
 
 
 def _spectra(target: Target, place: int, *, reconstruct: bool) -> _Spectra | None:

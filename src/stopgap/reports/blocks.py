@@ -4,36 +4,32 @@ A report is built once; RENDERERS turn it into a terminal page, one JSON object 
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from typing import Any
+from types import MappingProxyType
+from typing import Any, NamedTuple
 
 Lab = tuple[float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Heading:
+class Heading(NamedTuple):
     """A line that says what follows."""
 
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Paragraph:
+class Paragraph(NamedTuple):
     """Running text; `mark` stands before it, for instance `!` before a caution."""
 
     text: str
     mark: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Command:
+class Command(NamedTuple):
     """A command that the reader can repeat, never broken into lines."""
 
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Chip:
+class Chip(NamedTuple):
     """A patch of colour with what it is called; several colours lie side by side.
 
     `captions`, one for each colour where there are any, say what each is.
@@ -45,25 +41,22 @@ class Chip:
     captions: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(NamedTuple):
     """A column of a grid; numbers stand to the right."""
 
     title: str
     number: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Grid:
+class Grid(NamedTuple):
     """Rows of text cells and chips. `remarks` go below a row, by its place."""
 
     columns: Sequence[Column]
     rows: Sequence[Sequence[str | Chip]]
-    remarks: Mapping[int, Sequence[str]] = field(default_factory=dict)
+    remarks: Mapping[int, Sequence[str]] = MappingProxyType({})
 
 
-@dataclass(frozen=True, slots=True)
-class Strip:
+class Strip(NamedTuple):
     """A blend: labelled colours in order with the step written between each two.
 
     A step over `limit` is a gap, and is seen as one without colour too.
@@ -77,8 +70,7 @@ class Strip:
 Block = Heading | Paragraph | Command | Chip | Grid | Strip
 
 
-@dataclass(frozen=True, slots=True)
-class Report:
+class Report(NamedTuple):
     """One answer: `data` for JSON under its schema, rows for CSV, blocks for people.
 
     `columns` and `rows` are the same facts as `data`, flat; they are empty where the answer has no

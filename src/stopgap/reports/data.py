@@ -1,7 +1,5 @@
 """JSON and CSV of a report."""
 
-import csv
-import io
 import json
 from typing import Any
 
@@ -17,6 +15,9 @@ def render_json(report: Report) -> str:
 
 def render_csv(report: Report) -> str:
     """CSV with a header; text that a spreadsheet might run is guarded by an apostrophe."""
+    import csv
+    import io
+
     stream = io.StringIO(newline="")
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow(report.columns)

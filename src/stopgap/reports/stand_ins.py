@@ -1,7 +1,5 @@
 """The report of `match`."""
 
-from dataclasses import asdict
-
 from stopgap.planner import StandIn, StandIns, UnderLight
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report
 from stopgap.reports.data import swatch_data, target_data
@@ -75,7 +73,7 @@ def _match_data(match: StandIn) -> dict[str, object]:
         "cautions": list(match.cautions),
         "upper": match.upper,
         "probability": match.probability,
-        "under": [asdict(light) for light in match.under],
+        "under": [light._asdict() for light in match.under],
     }
 
 

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from types import MappingProxyType
+from typing import NamedTuple
 
 from stopgap.swatches.lightfastness import Lightfastness
 from stopgap.swatches.measurement import Covariance, MeasurementConditions, Readings
@@ -46,8 +47,7 @@ SOURCE_UNCERTAINTY: Mapping[Source, float] = MappingProxyType(
 """Standard uncertainty (one sigma, ΔE00) of a swatch by its source: this project's defaults."""
 
 
-@dataclass(frozen=True, slots=True)
-class Reflectance:
+class Reflectance(NamedTuple):
     """A measured spectrum: reflectance factor (perfect diffuser = 1) at rising wavelengths [nm]."""
 
     wavelengths: tuple[float, ...]

@@ -12,9 +12,9 @@ a hue's name, so colours that have practically no chroma are named among white, 
 
 import csv
 from bisect import bisect_right
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -61,8 +61,7 @@ _NEUTRAL_CHROMA = 1.5  # this project's choice, below the chroma of every centro
 _FIRST_NUMBERS = [first for first, _, _ in _LEVELS]
 
 
-@dataclass(frozen=True, slots=True)
-class Category:
+class Category(NamedTuple):
     """One of the 267 categories: its number, its names on the three levels, its centroid."""
 
     number: int
@@ -72,8 +71,7 @@ class Category:
     lab: tuple[float, float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class ColourName:
+class ColourName(NamedTuple):
     """The name of one colour; the `distance` to the centroid (ΔE00) says how typical it is."""
 
     category: Category
