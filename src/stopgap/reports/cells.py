@@ -67,8 +67,7 @@ def clusters(text: str) -> list[tuple[str, int]]:
         width = _width(character)
         base, cells = found[-1] if found else ("", 0)
         if base and (width == 0 or _is_joined(base, character)):
-            widened = character == _AS_EMOJI and cells == 1 and not base[0].isalpha()
-            found[-1] = (base + character, cells + widened)
+            found[-1] = (base + character, cells + (character == _AS_EMOJI and _widens(base)))
         else:
             found.append((character, width))
     return found
@@ -80,7 +79,7 @@ def fold(text: Sequence[Word], width: int) -> list[Line]:
     Space at the beginning of `text` indents every line. A line can be too wide only where a single
     character is wider than `width`.
     """
-    indent = min(cell_width(text[0].space[0]), width // 2) if text else 0
+    indent = min(cell_width(text[0].space[0]), (width - 1) // 2) if text else 0
     margin = [(" " * indent, "")] if indent else []
     lines, used = [list(margin)], indent
     for place, (runs, space) in enumerate(_pieces(text, width - indent)):
@@ -117,6 +116,11 @@ def _styled_clusters(word: Word) -> Iterator[tuple[str, int, str]]:
     for text, style in word.runs:
         for cluster, cells in clusters(text):
             yield cluster, cells, style
+
+
+def _widens(base: str) -> bool:
+    """It is drawn in two cells as an emoji, and in one without."""
+    return _width(base[0]) == len(base) == 1 and unicodedata.category(base)[0] in "SNP"
 
 
 def _is_joined(base: str, character: str) -> bool:

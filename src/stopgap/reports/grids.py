@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from stopgap.reports.cells import Line, Run, Word, fold, line_width, text_width
 
-_LEGIBLE = 8  # cells, under which a column of text is not made to fold inside its words
+_LEGIBLE = 16  # cells; a column of text narrower than this does not fold inside its words
 _GAP: Run = (" ", "")
 _INDENT: Run = ("  ", "")
 
@@ -32,11 +32,12 @@ class Demand(NamedTuple):
 
 def table_lines(table: Table, width: int) -> Iterator[Line]:
     """Lines of at most `width` cells; only a single character can be wider."""
+    if not table.titles:
+        return
     room = width - len(_GAP[0]) * (len(table.titles) - 1)
     widths = share(_demands(table), room)
     if widths is None:
-        for row in table.rows:
-            yield from _paragraph(row, table, width)
+        yield from _paragraphs(table, width)
         return
     if any(table.titles):
         yield from _beside(_at_foot(table.titles, widths), table, widths)
@@ -108,21 +109,35 @@ def _beside(cells: Sequence[list[Line]], table: Table, widths: Sequence[int]) ->
         yield line[:-1]
 
 
-def _paragraph(row: Sequence[Cell], table: Table, width: int) -> Iterator[Line]:
-    """A row as running text, each number behind its title, and its remarks below."""
-    text: Text = []
-    remarks: list[Text] = []
-    for (first, *others), title, number in zip(row, table.titles, table.numbers, strict=True):
-        remarks += others
-        if first:
-            opening = _named(title, first[0]) if number else first[0]
-            text += [opening._replace(space=_INDENT if text else ("", "")), *first[1:]]
-    lines = [line for part in (text, *remarks) for line in fold(part, max(1, width - 2))]
-    yield lines[0]
-    yield from ([_INDENT, *line] for line in lines[1:])
+def _paragraphs(table: Table, width: int) -> Iterator[Line]:
+    """The titles and every row as running text, set in but for its first line."""
+    within = max(1, width - len(_INDENT[0]))
+    untitled: list[Text] = [[] for _ in table.titles]
+    titles = [[title] for title in table.titles]
+    for row, names in ((titles, untitled), *((row, table.titles) for row in table.rows)):
+        text: Text = []
+        remarks: list[Text] = []
+        for (first, *others), name, number in zip(row, names, table.numbers, strict=True):
+            remarks += others
+            if first:
+                opening, *rest = _named(name, first, within) if number else first
+                text += [opening._replace(space=_INDENT if text else ("", "")), *rest]
+        yield from _indented([text, *remarks], within)
 
 
-def _named(title: Text, number: Word) -> Word:
-    """A number that does not part from its title."""
-    runs = chain.from_iterable((*word.runs, _GAP) for word in title)
-    return Word((*runs, *number.runs))
+def _indented(texts: Sequence[Text], width: int) -> Iterator[Line]:
+    indent: Line = []
+    for text in texts:
+        for line in fold(text, width):
+            yield [*indent, *line]
+            indent = [_INDENT]
+
+
+def _named(title: Text, number: Text, width: int) -> Text:
+    """A number behind its title, from whose last word it does not part where both fit."""
+    if not title:
+        return number
+    *before, last = title
+    joined = Word((*last.runs, _GAP, *number[0].runs), last.space)
+    apart = [last, number[0]._replace(space=_GAP)]
+    return [*before, *([joined] if joined.width <= width else apart), *number[1:]]

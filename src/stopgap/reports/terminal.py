@@ -70,12 +70,23 @@ def _lines(block: Block, page: Page) -> Iterable[Line]:
 
 
 def _hanging(mark: Line, text: str, page: Page) -> Iterator[Line]:
-    """Text beside its mark."""
+    """Text beside its mark, or behind it where that takes half the page."""
     indent = line_width(mark) + 1 if mark else 0
+    if indent > page.width // 2:
+        yield from fold(_behind([Word(tuple(mark))], text), page.width)
+        return
     before: Line = [*mark, _SPACE] if mark else []
-    for line in fold(words(text), max(1, page.width - indent)):
+    for line in fold(words(text), page.width - indent):
         yield [*before, *line]
         before = [(" " * indent, "")]
+
+
+def _behind(patches: list[Word], text: str) -> list[Word]:
+    """Words after what is not text."""
+    said = words(text)
+    if patches and said:
+        said[0] = said[0]._replace(space=_SPACE)
+    return [*patches, *said]
 
 
 def _strip(strip: Strip, page: Page) -> Iterator[Word]:
@@ -95,7 +106,7 @@ def _table(grid: Grid, page: Page) -> Table:
     shown = [
         place
         for place in range(len(grid.columns))
-        if page.inks is not None or not any(_is_bare_chip(row[place]) for row in grid.rows)
+        if page.inks is not None or not _is_bare([row[place] for row in grid.rows])
     ]
     numbers = [grid.columns[place].number for place in shown]
     titles = [words(harmless(grid.columns[place].title, 200), DIM) for place in shown]
@@ -111,8 +122,12 @@ def _table(grid: Grid, page: Page) -> Table:
     return Table(titles, numbers, rows)
 
 
-def _is_bare_chip(cell: str | Chip) -> bool:
-    return isinstance(cell, Chip) and not cell.label
+def _is_bare(column: Sequence[str | Chip]) -> bool:
+    """There are chips in it and no text."""
+    chips = [cell for cell in column if isinstance(cell, Chip)]
+    return bool(chips) and not any(
+        cell.label if isinstance(cell, Chip) else cell for cell in column
+    )
 
 
 def _cell(cell: str | Chip, page: Page, *, whole: bool) -> list[Word]:
@@ -120,9 +135,9 @@ def _cell(cell: str | Chip, page: Page, *, whole: bool) -> list[Word]:
     if isinstance(cell, str):
         text = harmless(cell, 200)
         return ([Word(((text, ""),))] if text else []) if whole else words(text)
-    patches = [Word((run,)) for run in _patch(cell, page)]
-    label = words(harmless(cell.label, 200))
-    return [*patches, *([label[0]._replace(space=_SPACE), *label[1:]] if label else [])]
+    patch = _patch(cell, page)
+    patches = [Word((run,)) for run in patch] if cell.narrow else [Word(tuple(patch))]
+    return _behind(patches if patch else [], harmless(cell.label, 200))
 
 
 def _patch(chip: Chip, page: Page) -> Line:
