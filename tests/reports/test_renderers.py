@@ -8,8 +8,9 @@ import pytest
 
 from stopgap.planner import find_stand_ins
 from stopgap.reports import RENDERERS
+from stopgap.reports.console import make_console
 from stopgap.reports.stand_ins import stand_ins_report
-from stopgap.reports.terminal import make_console, render_terminal
+from stopgap.reports.terminal import render_terminal
 from stopgap.reports.text import harmless
 from stopgap.swatches import FreeColour, Lightfastness, LightfastnessScale, Status, Swatch
 
@@ -81,7 +82,6 @@ def test_no_chips_where_they_would_mislead(report, environment):
 
 
 def test_256_colours():
-    # a colour of its own: rich keeps the codes of a style once it has rendered it
     swatch = Swatch("Fen", "1", (61.0, 33.0, 12.0))
     answer = find_stand_ins(FreeColour("", (60.0, 30.0, 10.0)), [swatch])
     assert "\x1b[48;5;" in page(stand_ins_report(answer), TERM="xterm-256color")

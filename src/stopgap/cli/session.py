@@ -66,7 +66,8 @@ class Session:
         from stopgap.reports import RENDERERS
 
         if self.form == "terminal":
-            from stopgap.reports.terminal import make_console, render_terminal
+            from stopgap.reports.console import make_console
+            from stopgap.reports.terminal import render_terminal
 
             text = render_terminal(report, make_console(sys.stdout))
         else:

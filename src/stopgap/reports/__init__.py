@@ -29,5 +29,5 @@ RENDERERS: Mapping[str, Callable[[Report], str]] = MappingProxyType(
         "html": _render_html,
     }
 )
-"""The ways in which a report can be shown; rich and jinja2 are imported only where they are used.
+"""The ways in which a report can be shown; jinja2 is imported only where it is used.
 """

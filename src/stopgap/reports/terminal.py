@@ -1,15 +1,9 @@
-"""A report as text for a person, through rich: chips where the terminal can show colours."""
+"""A report as text for a person: chips where the terminal can show colours."""
 
-from collections.abc import Mapping
-from io import StringIO
-from typing import IO
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import NamedTuple
 
-from rich.console import Console
-from rich.style import Style
-from rich.table import Table
-from rich.text import Text
-
-from stopgap.colorimetry import lab_to_hex
+from stopgap.reports.ansi import BOLD, DIM, backgrounds, paint
 from stopgap.reports.blocks import (
     Block,
     Chip,
@@ -21,122 +15,134 @@ from stopgap.reports.blocks import (
     Report,
     Strip,
 )
+from stopgap.reports.cells import Line, Word, fold, line_width, words
+from stopgap.reports.console import Console
+from stopgap.reports.grids import Cell, Table, table_lines
 from stopgap.reports.text import harmless
 
 _CHIP_WIDTH = 3
-_SHOWS_CHIPS = ("truecolor", "256")
+_SPACE = (" ", "")
 
 
-def make_console(
-    file: IO[str], *, width: int | None = None, environment: Mapping[str, str] | None = None
-) -> Console:
-    """A console for `file`, which decides for itself what the place it writes to can show."""
-    return Console(
-        file=file,
-        width=width,
-        # rich takes a dumb terminal to be 80 wide unless both measures are given
-        height=None if width is None else 25,
-        highlight=False,
-        markup=False,
-        emoji=False,
-        soft_wrap=False,
-        _environ=environment,
-    )
+class Page(NamedTuple):
+    """How wide lines may be, and how each colour is shown: None where none can be."""
+
+    width: int
+    inks: Mapping[Lab, str] | None
 
 
 def render_terminal(report: Report, console: Console | None = None) -> str:
     """The report as text for `console` (80 columns without colour where there is none)."""
-    console = console or make_console(StringIO(), width=80, environment={})
-    with console.capture() as capture:
-        for block in report.blocks:
-            _print(block, console)
-    lines = capture.get().splitlines()
-    return "".join(line.rstrip() + "\n" for line in lines)
+    place = console or Console()
+    inks = backgrounds(_colours(report.blocks), place.colours) if place.colours else None
+    page = Page(place.width, inks)
+    lines = (line for block in report.blocks for line in _lines(block, page))
+    return "".join(f"{paint(line, styled=place.styled)}\n" for line in lines)
 
 
-def _print(block: Block, console: Console) -> None:
+def _colours(blocks: Iterable[Block]) -> list[Lab]:
+    chips: list[Chip] = []
+    for block in blocks:
+        match block:
+            case Chip():
+                chips.append(block)
+            case Strip():
+                chips += block.chips
+            case Grid():
+                chips += [cell for row in block.rows for cell in row if isinstance(cell, Chip)]
+    return [lab for chip in chips for lab in chip.labs]
+
+
+def _lines(block: Block, page: Page) -> Iterable[Line]:
     match block:
         case Heading(text):
-            console.print(Text(harmless(text, 200), style="bold"))
+            return fold(words(harmless(text, 200), BOLD), page.width)
         case Command(text):
-            console.print(Text(f"  {harmless(text, 1000)}"), soft_wrap=True)
+            return [[(f"  {harmless(text, 1000)}", "")]]
         case Paragraph(text, mark):
-            _print_paragraph(harmless(text, 2000), mark, console)
+            return _hanging([(mark, BOLD)] if mark else [], harmless(text, 2000), page)
         case Chip():
-            console.print(_chip_line(block, console))
-        case Grid():
-            console.print(_table(block, console))
+            return _hanging(_patch(block, page), harmless(block.label, 200), page)
         case Strip():
-            console.print(_strip(block, console))
+            return fold(list(_strip(block, page)), page.width)
+        case Grid():
+            return table_lines(_table(block, page), page.width)
 
 
-def _print_paragraph(text: str, mark: str, console: Console) -> None:
-    table = Table.grid(padding=(0, 1))
-    if mark:
-        table.add_column(no_wrap=True)
-    table.add_column(overflow="fold")
-    table.add_row(*([Text(mark, style="bold")] if mark else []), Text(text))
-    console.print(table)
+def _hanging(mark: Line, text: str, page: Page) -> Iterator[Line]:
+    """Text beside its mark, or behind it where that takes half the page."""
+    indent = line_width(mark) + 1 if mark else 0
+    if indent > page.width // 2:
+        yield from fold(_behind([Word(tuple(mark))], text), page.width)
+        return
+    before: Line = [*mark, _SPACE] if mark else []
+    for line in fold(words(text), page.width - indent):
+        yield [*before, *line]
+        before = [(" " * indent, "")]
 
 
-def _chip_line(chip: Chip, console: Console) -> Text:
-    if not _shows_chips(console):
-        return Text(harmless(chip.label, 200))
-    return Text.assemble(_patch(chip.labs), " ", harmless(chip.label, 200))
+def _behind(patches: list[Word], text: str) -> list[Word]:
+    """Words after what is not text."""
+    said = words(text)
+    if patches and said:
+        said[0] = said[0]._replace(space=_SPACE)
+    return [*patches, *said]
 
 
-def _strip(strip: Strip, console: Console) -> Text:
+def _strip(strip: Strip, page: Page) -> Iterator[Word]:
     """Chips with steps between, `╳ 14.7 ╳` where the blend breaks."""
-    line = Text()
     for place, chip in enumerate(strip.chips):
         if place:
             step = strip.steps[place - 1]
             gap = step > strip.limit
-            line.append(f" ╳ {step:.1f} ╳ " if gap else f" {step:.1f} ", "bold" if gap else "dim")
-        if _shows_chips(console):
-            line.append_text(_patch(chip.labs))
-        line.append(harmless(chip.label).replace(" ", "\u00a0"))
-    return line
+            shown = f"╳ {step:.1f} ╳" if gap else f"{step:.1f}"
+            yield Word(((shown, BOLD if gap else DIM),), _SPACE)
+        label = (harmless(chip.label), "")
+        yield Word((*_patch(chip, page), label), _SPACE if place else ("", ""))
 
 
-def _table(grid: Grid, console: Console) -> Table:
+def _table(grid: Grid, page: Page) -> Table:
+    """The columns that can be shown."""
     shown = [
         place
         for place in range(len(grid.columns))
-        if _shows_chips(console) or not any(_is_bare_chip(row[place]) for row in grid.rows)
+        if page.inks is not None or not _is_bare([row[place] for row in grid.rows])
     ]
-    table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, header_style="dim")
-    for place in shown:
-        column = grid.columns[place]
-        table.add_column(
-            column.title,
-            justify="right" if column.number else "left",
-            no_wrap=column.number,
-            overflow="fold",
-            vertical="top",
-        )
+    numbers = [grid.columns[place].number for place in shown]
+    titles = [words(harmless(grid.columns[place].title, 200), DIM) for place in shown]
+    rows: list[Sequence[Cell]] = []
     for number, row in enumerate(grid.rows):
-        cells = [_cell(row[place], console) for place in shown]
-        for remark in grid.remarks.get(number, ()):
-            cells[-1] = Text.assemble(cells[-1], "\n", harmless(remark, 300))
-        table.add_row(*cells)
-    return table
+        cells = [
+            [_cell(row[place], page, whole=whole)]
+            for place, whole in zip(shown, numbers, strict=True)
+        ]
+        if cells:
+            cells[-1] += [words(harmless(said, 300)) for said in grid.remarks.get(number, ())]
+        rows.append(cells)
+    return Table(titles, numbers, rows)
 
 
-def _is_bare_chip(cell: str | Chip) -> bool:
-    return isinstance(cell, Chip) and not cell.label
+def _is_bare(column: Sequence[str | Chip]) -> bool:
+    """There are chips in it and no text."""
+    chips = [cell for cell in column if isinstance(cell, Chip)]
+    return bool(chips) and not any(
+        cell.label if isinstance(cell, Chip) else cell for cell in column
+    )
 
 
-def _cell(cell: str | Chip, console: Console) -> Text:
+def _cell(cell: str | Chip, page: Page, *, whole: bool) -> list[Word]:
+    """The words of a cell, one word if it is to stay `whole`."""
     if isinstance(cell, str):
-        return Text(harmless(cell, 200))
-    width = 1 if cell.narrow else _CHIP_WIDTH
-    return _patch(cell.labs, width) if not cell.label else _chip_line(cell, console)
+        text = harmless(cell, 200)
+        return ([Word(((text, ""),))] if text else []) if whole else words(text)
+    patch = _patch(cell, page)
+    patches = [Word((run,)) for run in patch] if cell.narrow else [Word(tuple(patch))]
+    return _behind(patches if patch else [], harmless(cell.label, 200))
 
 
-def _patch(labs: tuple[Lab, ...], width: int = _CHIP_WIDTH) -> Text:
-    return Text.assemble(*((" " * width, Style(bgcolor=lab_to_hex(lab))) for lab in labs))
-
-
-def _shows_chips(console: Console) -> bool:
-    return console.color_system in _SHOWS_CHIPS and not console.no_color
+def _patch(chip: Chip, page: Page) -> Line:
+    """The colours side by side, nothing where none can be shown."""
+    if page.inks is None:
+        return []
+    width = 1 if chip.narrow else _CHIP_WIDTH
+    return [(" " * width, page.inks[lab]) for lab in chip.labs]
