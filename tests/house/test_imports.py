@@ -1,6 +1,6 @@
 """What each command may import from outside: start-up is mostly imports.
 
-Wall milliseconds that an import costs, measured here once: click 30, numpy 57, rich 40, numba 204,
+Wall milliseconds that an import costs, measured here once: click 30, numpy 57, numba 204,
 pandas 220, scipy.spatial 237, colour 620, sklearn.neighbors 890 (two cores, Python 3.11; a bare
 interpreter 8). DEVELOPERS.md says how to measure the start-up itself.
 """
@@ -23,11 +23,10 @@ OUTSIDE = {
 }
 STORE = {"click", "sqlite3"}
 ARRAYS = STORE | {"numpy"}
-PAGE = ARRAYS | {"rich"}
 WRITTEN = ARRAYS | {"jinja2"}
 DRAWN = ARRAYS | {"matplotlib", "PIL", "defusedxml"}  # the last by older releases of PIL
-ADAPTED = PAGE | DRAWN | {"colour", "scipy", "pandas"}  # drawing and pandas by colour
-WORKBOOK = PAGE | {"pandas", "openpyxl", "defusedxml", "PIL"}
+ADAPTED = ARRAYS | DRAWN | {"colour", "scipy", "pandas"}  # drawing and pandas by colour
+WORKBOOK = ARRAYS | {"pandas", "openpyxl", "defusedxml", "PIL"}
 
 TWO = "Fennmoor:FM010 Brindlewick:BW01"
 PAIRS = " ".join(f"--pair FM00{place}=BW0{place}" for place in range(1, 7))
@@ -35,35 +34,35 @@ TABLE = {
     "--help": {"click"},
     "--version": {"click"},
     "match --help": STORE,
-    "match Fennmoor:FM010": PAGE,
+    "match Fennmoor:FM010": ARRAYS,
     "match Fennmoor:FM010 --json": ARRAYS,
     "match Fennmoor:FM010 --csv": ARRAYS,
     "match #c04a2b --json --metric HyAB": ARRAYS,
     "match Fennmoor:FM010 --json --layers --layer-with any": ARRAYS,
-    f"layer {TWO}": PAGE,
+    f"layer {TWO}": ARRAYS,
     f"layer {TWO} --json": ARRAYS,
-    "calibrate layered.csv": PAGE | {"scipy"},
-    "family": PAGE,
+    "calibrate layered.csv": ARRAYS | {"scipy"},
+    "family": ARRAYS,
     "family show --json": ARRAYS,
     "family move Fennmoor:FM010 wines": ARRAYS,
     "family release Fennmoor:FM012": ARRAYS,
-    f"blend {TWO} --step 30": PAGE,
+    f"blend {TWO} --step 30": ARRAYS,
     f"blend {TWO} --step 30 --json": ARRAYS,
-    "gaps": PAGE,
+    "gaps": ARRAYS,
     "gaps --json": ARRAYS,
-    "translate list.csv": PAGE | {"scipy"},
+    "translate list.csv": ARRAYS | {"scipy"},
     "translate list.csv --json": ARRAYS | {"scipy"},
-    "table --from Quillet --to Fennmoor": PAGE,
+    "table --from Quillet --to Fennmoor": ARRAYS,
     "table --from Quillet --to Fennmoor --json": ARRAYS,
     "table --from Quillet --to Fennmoor --json --jobs 2": ARRAYS,
-    "shop --blends blends.csv --no-layering": PAGE | {"scipy"},
-    "range import range.csv --name Mine": PAGE,
+    "shop --blends blends.csv --no-layering": ARRAYS | {"scipy"},
+    "range import range.csv --name Mine": ARRAYS,
     "range import range.csv --name Mine --white D65": ADAPTED,
     "range import range.xlsx --name Mine": WORKBOOK,
-    "range list": PAGE,
-    "range show Fennmoor": PAGE,
-    "range check Fennmoor": PAGE,
-    f"range shift Fennmoor Brindlewick {PAIRS}": PAGE | {"scipy"},
+    "range list": ARRAYS,
+    "range show Fennmoor": ARRAYS,
+    "range check Fennmoor": ARRAYS,
+    f"range shift Fennmoor Brindlewick {PAIRS}": ARRAYS | {"scipy"},
     "range export Fennmoor out.csv": STORE,
     "range remove Quillet": STORE,
     "swatch add Own X1 --new-range --lab 50 10 10": ARRAYS,
