@@ -7,7 +7,7 @@ therefore led there by the optima of wider edges. Many are solved side by side, 
 width and leaving when it is done.
 """
 
-from typing import NamedTuple, Self
+from typing import NamedTuple
 
 import numpy as np
 
@@ -32,8 +32,8 @@ class _Problem(NamedTuple):
     own: Floats
     edge: Floats
 
-    def rows(self, chosen: Integers | Booleans) -> Self:
-        return self._make(part[chosen] for part in self)
+    def rows(self, chosen: Integers | Booleans) -> "_Problem":
+        return _Problem(*(part[chosen] for part in self))
 
     def at(self, unknowns: Floats) -> "_Point":
         z, multipliers = unknowns[:, :-3], unknowns[:, -3:]
@@ -68,8 +68,8 @@ class _Point(NamedTuple):
     pull: Floats  # of the multipliers on R
     stiffness: Floats  # d(push)/d(slope)
 
-    def rows(self, chosen: Integers | Booleans) -> Self:
-        return self._make(part[chosen] for part in self)
+    def rows(self, chosen: Integers | Booleans) -> "_Point":
+        return _Point(*(part[chosen] for part in self))
 
     def size(self) -> Floats:
         squares = (self.gradient**2).sum(axis=1) + (self.lacking**2).sum(axis=1)
