@@ -106,7 +106,7 @@ def plainest_spectra(wanted: Floats, start: Floats, edge: float) -> tuple[Floats
     came = _led(wanted, own, unknowns, widths, _ROUGHLY)
     reached = came == len(widths)
     rest = np.flatnonzero((came > 0) & ~reached)
-    if rest.size:  # hardly any surface has such a colour: the narrowest optimum there is will do
+    if rest.size:  # at the edge of all colours: any optimum on the way, met exactly, will do
         nearby = unknowns[rest]
         reached[rest] = _led(wanted[rest], own[rest], nearby, widths, 1.0) > 0
         unknowns[rest] = nearby
