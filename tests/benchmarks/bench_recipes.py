@@ -104,18 +104,19 @@ def building(size: int, rounds: int, opacity: float = 0.0) -> tuple[str, ...]:
 
 def asking(size: int) -> tuple[str, ...]:
     swatches = invented(size)
-    index = build(swatches, 0.0)
-    compiled = RecipeIndex(index.box)
+    box = pencils(swatches, PAPER)
+    index, compiled = RecipeIndex(box), RecipeIndex(box)
+    index.index.prepare(compiled=False)
     compiled.prepare()
     random = np.random.default_rng(62)
     anywhere = random.uniform([20, -50, -50], [95, 50, 50], (100, 3))
-    on_pencils = index.box.lab[random.integers(0, len(swatches), 100)]
+    on_pencils = box.lab[random.integers(0, len(swatches), 100)]
     targets = np.stack([anywhere, on_pencils], axis=1).reshape(-1, 3)
     ways = {
         "ours": lambda at: index.search(targets[at : at + 1], limit=BEST),
         "compiled": lambda at: compiled.search(targets[at : at + 1], limit=BEST),
         "described": lambda at: index.recipes(targets[at : at + 1], limit=BEST),
-        "search": lambda at: search(targets[at], index.box, limit=BEST),
+        "search": lambda at: search(targets[at], box, limit=BEST),
     }
     for at in range(2):
         assert np.array_equal(ways["ours"](at)[0].layings, ways["search"](at).layings)

@@ -53,8 +53,11 @@ def answers(swatches, cache=None, hand=HAND):
 def no_working_out(monkeypatch):
     """Call it, and nothing can be worked out from then on."""
 
+    def forbidden(*_):
+        raise AssertionError
+
     def forbid():
-        monkeypatch.setattr("stopgap.planner.kept_recipes.make_box", None)
+        monkeypatch.setattr("stopgap.planner.kept_recipes.make_box", forbidden)
 
     return forbid
 

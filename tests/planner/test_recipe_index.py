@@ -95,10 +95,11 @@ def test_a_model_of_one_piece():
 def test_pencils_passed_over_are_as_if_they_were_not_there(ranges):
     swatches = some_pencils(np.random.default_rng(16), 16, ranges)
     barred = {swatch.address for swatch in swatches[3:9]}
-    index = RecipeIndex(box_of_pencils(swatches, PAPER, opacity=OPACITY))
+    whole = box_of_pencils(swatches, PAPER, opacity=OPACITY)
+    index = RecipeIndex(whole)
     rest = [swatch for swatch in swatches if swatch.address not in barred]
     box = box_of_pencils(rest, PAPER, opacity=OPACITY)
-    targets = some_targets(np.random.default_rng(17), index.box, box.lab, 2)
+    targets = some_targets(np.random.default_rng(17), whole, box.lab, 2)
     for target, found in zip(targets, index.recipes(targets, limit=8, without=barred), strict=True):
         expected = best_recipes(target, box, limit=8)
         np.testing.assert_allclose(

@@ -9,7 +9,7 @@ from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_floats, as
 from stopgap.errors import InputError
 from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_value
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
-from stopgap.layering.prediction import MOST_LIGHTER, attainable, paper_reflectance
+from stopgap.layering.optics import MOST_LIGHTER, optics
 from stopgap.layering.shared_tooth import Films
 from stopgap.layering.spectra import measured_spectra
 from stopgap.swatches import Swatch
@@ -107,20 +107,18 @@ def pencils(
         raise InputError(_NOTHING)
     colours = np.array([swatch.lab for swatch in swatches], dtype=np.float64)
     spectra = measured_spectra(swatches)
-    seen_on = paper_reflectance(row.bands, base, "swatch_paper_lab")
-    brightest = float(seen_on.max())
-    reflectance, usable = attainable(row.bands, colours, spectra, brightest=brightest)
-    usable &= colours[:, 0] <= base[0] + MOST_LIGHTER
+    found = optics(row.bands, colours, base, paper, spectra)
+    usable = found.reached & (colours[:, 0] <= base[0] + MOST_LIGHTER)
     if not usable.any():
         raise InputError(_NOTHING)
     kept = [swatch for swatch, use in zip(swatches, usable) if use]
     power = _opacities(kept, opacity)
-    prepared = reflectance[usable]
+    prepared = found.layers[usable]
     films = None
     if row.additive is None:
         prepared = np.repeat(prepared, len(loads), axis=0)
     else:
-        depth = row.additive.absorption(prepared, seen_on, power, tooth=n)
+        depth = row.additive.absorption(prepared, found.seen_on, power, tooth=n)
         prepared = (depth[:, None, :] * loads[:, None]).reshape(-1, depth.shape[-1])
         if power.any():
             films = row.additive.films(prepared, np.outer(power, loads).ravel(), n)
@@ -137,8 +135,8 @@ def pencils(
         opacity=power,
         prepared=prepared,
         films=films,
-        seen_on=seen_on,
-        ground=paper_reflectance(row.bands, paper, "paper_lab"),
+        seen_on=found.seen_on,
+        ground=found.ground,
     )
 
 

@@ -10,7 +10,7 @@ from stopgap.difference.ciede2000 import weighted_components
 from stopgap.errors import InputError
 from stopgap.layering.laying import TOOTH_SPREAD, loads_of, tooth_value
 from stopgap.layering.models import Model
-from stopgap.layering.prediction import (
+from stopgap.layering.optics import (
     attainable,
     check_attained,
     check_lightness,

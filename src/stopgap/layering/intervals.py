@@ -8,23 +8,16 @@ On characterised presses nine in ten overprints fell within the 90 % interval, o
 fewer on uncoated paper (six to eight in ten): there the second layer takes less than the first.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab
+from stopgap.arrays import Floats, FloatsLike, as_floats
 from stopgap.difference import delta_E
 from stopgap.layering.bands import REC_2020, SMOOTHEST, SPECTRUM
-from stopgap.layering.laying import (
-    DEFAULT_TOOTH,
-    LOAD_SPREAD,
-    PRESSURES,
-    TOOTH_SPREAD,
-    loads_of,
-    tooth_value,
-)
-from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
-from stopgap.layering.prediction import predict
+from stopgap.layering.laying import DEFAULT_TOOTH, LOAD_SPREAD, PRESSURES, TOOTH_SPREAD
+from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
+from stopgap.layering.prediction import question
 
 _TYPICAL = 0.833  # median length of a normal error in two directions, of root mean square 1
 _NINETY = 1.645  # 90 % point of one in one direction: the widest there is of root mean square 1
@@ -88,51 +81,43 @@ def uncertainty(
     InputError
         As `predict` does.
     """
-    row, n = model_of(model), tooth_value(tooth)
-    layers = as_lab(layers_lab, "layers_lab")
-    loads = np.broadcast_to(
-        loads_of("heavy" if pressures is None else pressures), layers.shape[:-1]
+    asked = question(
+        paper_lab,
+        layers_lab,
+        pressures,
+        model=model,
+        tooth=tooth,
+        opacity=opacity,
+        swatch_paper_lab=swatch_paper_lab,
+        spectra=spectra,
     )
-    unsure = np.where(loads == PRESSURES["heavy"], 0.0, load_spread)
-
-    def colour(of: Floats, laid: Floats, *, by: Model = row, on: float = n) -> Floats:
-        return predict(
-            paper_lab,
-            of,
-            laid,
-            model=by,
-            tooth=on,
-            opacity=opacity,
-            swatch_paper_lab=swatch_paper_lab,
-            spectra=spectra,
-        )
-
-    # all that keeps model and tooth is predicted at once: as asked, other pressures, other swatches
+    bands, layers, loads, n = asked.model.bands, asked.layers, asked.loads, asked.tooth
+    # all that keeps model and tooth is laid at once: as asked, other pressures, other swatches
     moved = [_moved(layers, i, axis) for i in range(layers.shape[-2]) for axis in range(3)]
+    found = asked.optics(bands, np.stack([layers, *moved]))
+    as_asked = found._replace(layers=found.layers[0])
+    unsure = np.where(loads == PRESSURES["heavy"], 0.0, load_spread)
     harder = [loads * np.exp(s * unsure) for s in (-1.0, 1.0)]
-    expected, *varied = colour(
-        np.stack([layers, layers, layers, *moved]),
-        np.stack([loads, *harder, *[loads] * len(moved)]),
+    swatches = found._replace(layers=found.layers[[0, 0, 0, *range(1, len(moved) + 1)]])
+    laid = np.stack([loads, *harder, *[loads] * len(moved)])
+    expected, *varied = asked.colour(bands, swatches, laid, n)
+    rougher = [n * np.exp(s) for s in (-tooth_spread, tooth_spread)]
+    varied += [asked.colour(bands, as_asked, loads, tooth) for tooth in rougher]
+    others = [each for each in (SPECTRUM, SMOOTHEST, REC_2020) if each is not bands]
+    varied += [asked.colour(each, asked.optics(each, layers), loads, n) for each in others]
+    differences = delta_E(np.stack(varied), expected)
+    pressed, by_swatch, roughness, rebuilt = np.split(
+        differences, np.cumsum([len(harder), len(moved), len(rougher)])
     )
-    pressed = [delta_E(each, expected) for each in varied[:2]]
-    roughness = [
-        delta_E(colour(layers, loads, on=n * np.exp(s)), expected)
-        for s in (-tooth_spread, tooth_spread)
-    ]
-    others = [bands for bands in (SPECTRUM, SMOOTHEST, REC_2020) if bands is not row.bands]
-    rebuilt = [
-        delta_E(colour(layers, loads, by=replace(row, bands=bands)), expected) for bands in others
-    ]
     reconstruction = _root_mean_square(rebuilt)
-    if spectra is not None and row.bands.measured:  # nothing of such layers is reconstructed
+    if spectra is not None and bands.measured:  # nothing of such layers is reconstructed
         measured = ~np.isnan(np.asarray(spectra, dtype=np.float64)).any(axis=(-2, -1))
         reconstruction = np.where(measured, 0.0, reconstruction)
     own = np.broadcast_to(as_floats(sigma, "sigma"), layers.shape[:-1])
+    steps = [delta_E(each[..., i // 3, :], layers[..., i // 3, :]) for i, each in enumerate(moved)]
     squares = np.zeros(expected.shape[:-1])
-    for place, (swatches, found) in enumerate(zip(moved, varied[2:], strict=True)):
-        i = place // 3
-        step = delta_E(swatches[..., i, :], layers[..., i, :])
-        squares = squares + (own[..., i] * delta_E(found, expected) / step) ** 2 / 3.0
+    for i, (change, step) in enumerate(zip(by_swatch, steps, strict=True)):
+        squares = squares + (own[..., i // 3] * change / step) ** 2 / 3.0
     return Uncertainty(
         np.sqrt(squares), _root_mean_square(roughness), _root_mean_square(pressed), reconstruction
     )
@@ -146,5 +131,5 @@ def _moved(layers: Floats, layer: int, axis: int) -> Floats:
     return moved
 
 
-def _root_mean_square(differences: list[Floats]) -> Floats:
+def _root_mean_square(differences: Floats) -> Floats:
     return np.asarray(np.sqrt(np.mean(np.square(differences), axis=0)))

@@ -73,17 +73,11 @@ def recipes_of(
 
     Many at once cost far less than each alone.
     """
-    lab, typical, ninety, sigma = (
-        np.zeros((len(found.delta_E), *size)) for size in ((3,), (), (), ())
-    )
+    lab = np.zeros((len(found.delta_E), 3))
     single = found.layings[:, 1] < 0
-    for rows in (np.flatnonzero(single), np.flatnonzero(~single)):
-        if not rows.size:
-            continue
-        layings = found.layings[rows, : 1 if single[rows[0]] else 2]
-        spread = _spread(box, layings, tooth_spread, load_spread)
-        lab[rows] = box.colours(*layings.T)
-        typical[rows], ninety[rows], sigma[rows] = spread
+    lab[single] = box.colours(found.layings[single, 0])
+    lab[~single] = box.colours(*found.layings[~single].T)
+    typical, ninety, sigma = _spread(box, found.layings, tooth_spread, load_spread)
     return [
         _recipe(box, found.layings[i], lab[i], found.delta_E[i], typical[i], ninety[i], sigma[i])
         for i in range(len(lab))
@@ -108,13 +102,18 @@ def worth_offering(
 def _spread(
     box: Pencils, layings: Integers, tooth_spread: float, load_spread: float
 ) -> tuple[Floats, Floats, Floats]:
-    """Typical, 90 % and standard uncertainty (m,) of recipes (m, n)."""
+    """Typical, 90 % and standard uncertainty (m,) of recipes (m, 2), -1 for no second layer.
+
+    Such a layer is the first once more, at load 0, so that all recipes are worked out together.
+    """
+    missing = layings < 0
+    layings = np.where(missing, layings[:, :1], layings)
     chosen = layings // len(box.pressures)
     own = np.array([swatch.uncertainty for swatch in box.swatches])
     found = uncertainty(
         box.paper_lab,
         box.lab[chosen],
-        box.loads[layings],
+        np.where(missing, 0.0, box.loads[layings]),
         sigma=own[chosen],
         model=box.model,
         tooth=box.tooth,

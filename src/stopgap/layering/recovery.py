@@ -53,7 +53,8 @@ def recover(lab: FloatsLike, *, near: FloatsLike | None = None, edge: float = ED
     lab
         CIE L*a*b*, D50, 2 degree observer.
     near
-        Measured reflectances (..., 36) at WAVELENGTHS, whose shape is to be kept.
+        Measured reflectances (..., 36) at WAVELENGTHS, whose shape is to be kept; rows of NaN
+        where there is none.
     edge
         Slope of z per 10 nm beyond which the cost grows linearly; infinity for Burns's method.
 
@@ -71,8 +72,10 @@ def recover(lab: FloatsLike, *, near: FloatsLike | None = None, edge: float = ED
     wanted = relative_tristimulus(colours).reshape(-1, 3)
     start = np.zeros((len(wanted), WAVELENGTHS.size))
     if near is not None:
-        measured = np.broadcast_to(as_floats(near, "near"), shape).reshape(start.shape)
-        start = np.arctanh(2.0 * np.clip(measured, _LEAST, 1.0 - _LEAST) - 1.0)
+        measured = np.broadcast_to(np.asarray(near, dtype=np.float64), shape).reshape(start.shape)
+        known = ~np.isnan(measured).all(axis=1)
+        inside = np.clip(as_floats(measured[known], "near"), _LEAST, 1.0 - _LEAST)
+        start[known] = np.arctanh(2.0 * inside - 1.0)
     reflectance, reached = np.empty_like(start), np.empty(len(wanted), dtype=bool)
     for first in range(0, len(wanted), _BLOCK):
         part = slice(first, first + _BLOCK)

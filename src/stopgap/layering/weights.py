@@ -7,7 +7,7 @@ it.
 """
 
 from functools import cache
-from importlib.resources import files
+from pathlib import Path
 
 import numpy as np
 
@@ -20,7 +20,7 @@ WAVELENGTHS = read_only(np.arange(380.0, 731.0, 10.0))
 @cache
 def tristimulus_weights() -> Floats:
     """Weights (36, 3), every column summing to 1: `reflectance @ weights` is X/Xn, Y/Yn, Z/Zn."""
-    table = files("stopgap.layering") / "data" / "weights_d50_2_degree.csv"
+    table = Path(__file__).with_name("data") / "weights_d50_2_degree.csv"
     with table.open(encoding="utf-8") as lines:
         rows = np.loadtxt(lines, delimiter=",", skiprows=_HEADER_LINES)
     return read_only(rows[:, 1:] / rows[:, 1:].sum(axis=0))

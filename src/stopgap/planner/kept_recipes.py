@@ -1,6 +1,7 @@
 """The recipes of a hand and some pencils, from where they are kept or worked out anew."""
 
 from collections.abc import Iterator, Sequence
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -31,17 +32,18 @@ def recipes_of_hand(
 
     What was kept of the same hand and the same colours is used, and what was not is kept.
     """
-    if cache is None:
-        return RecipeIndex(make_box(hand, swatches), progress=progress)
     made_from = numbers_of(hand, swatches)
-    arrays = cache.read(made_from)
-    index = None if arrays is None else _from_arrays(hand, swatches, arrays)
-    if index is None:
-        index = RecipeIndex(make_box(hand, swatches), progress=progress)
-        kept = {swatch.address for swatch in index.swatches}
-        usable = np.array([swatch.address in kept for swatch in swatches])
-        cache.write(made_from, {_USABLE: usable, **index.index.to_arrays()})
-    return index
+    arrays = None if cache is None else cache.read(made_from)
+    kept = None if arrays is None else _from_arrays(hand, swatches, arrays)
+    if kept is not None:
+        return kept
+    made = RecipeIndex(make_box(hand, swatches), progress=progress)
+    if cache is not None:
+        usable = {swatch.address for swatch in made.swatches}
+        rows = np.array([swatch.address in usable for swatch in swatches])
+        cache.write(made_from, {_USABLE: rows, **made.index.to_arrays()})
+    # described as what is read will be, so that asking again gives the same to the last bit
+    return _of_index(hand, made.swatches, made.index)
 
 
 def _from_arrays(hand: Hand, swatches: Sequence[Swatch], arrays: "Arrays") -> RecipeIndex | None:
@@ -49,17 +51,18 @@ def _from_arrays(hand: Hand, swatches: Sequence[Swatch], arrays: "Arrays") -> Re
     usable: Booleans | None = arrays.get(_USABLE)
     if usable is None or usable.shape != (len(swatches),) or usable.dtype != np.bool_:
         return None
-    used = [swatch for swatch, use in zip(swatches, usable) if use]
+    try:
+        index = SwatchIndex.from_arrays(arrays)
+        return _of_index(hand, [one for one, use in zip(swatches, usable) if use], index)
+    except InputError:
+        return None
+
+
+def _of_index(hand: Hand, used: Sequence[Swatch], index: SwatchIndex) -> RecipeIndex:
     lightness = np.array([swatch.lab[0] for swatch in used])
     covering = np.array([hand.opacity.get(swatch.range, 0.0) > 0.0 for swatch in used])
     recipes = catalogue_of(lightness, covering, len(hand.loads))
-    try:
-        index = SwatchIndex.from_arrays(arrays)
-    except InputError:
-        return None
-    if len(index) != len(recipes):
-        return None
-    return RecipeIndex.kept(used, hand.loads, recipes, index, lambda: make_box(hand, used))
+    return RecipeIndex.kept(used, hand.loads, recipes, index, partial(make_box, hand))
 
 
 def numbers_of(hand: Hand, swatches: Sequence[Swatch]) -> Floats:

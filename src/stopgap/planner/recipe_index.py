@@ -8,7 +8,6 @@ that was not seen can be among the answers.
 """
 
 from collections.abc import Callable, Collection, Mapping, Sequence
-from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -56,8 +55,9 @@ class RecipeIndex:
         from stopgap.layering import catalogue, catalogue_colours
 
         index = SwatchIndex(catalogue_colours(box, progress=progress), metric)
-        self._hold(box.swatches, box.pressures, catalogue(box), index, lambda: box)
+        self._hold(box.swatches, box.pressures, catalogue(box), index)
         self._difference = difference_function(metric)
+        self._ready: Callable[[Integers], tuple[Pencils, Integers]] = lambda asked: (box, asked)
 
     @classmethod
     def kept(
@@ -66,12 +66,23 @@ class RecipeIndex:
         pressures: Mapping[str, float],
         recipes: "Catalogue",
         index: SwatchIndex,
-        make_box: "Callable[[], Pencils]",
+        make_box: "Callable[[Sequence[Swatch]], Pencils]",
     ) -> "RecipeIndex":
-        """One whose colours were worked out before, in ΔE00; the box is made if it is needed."""
+        """One whose colours were worked out before, in ΔE00; boxes are of what is asked for.
+
+        Raises
+        ------
+        InputError
+            Where there are not as many colours as recipes.
+        """
+        if len(index) != len(recipes):
+            raise InputError(
+                f"index: {len(index)} colours are not those of {len(recipes)} recipes."
+            )
         made = cls.__new__(cls)
-        made._hold(tuple(swatches), pressures, recipes, index, make_box)
+        made._hold(tuple(swatches), pressures, recipes, index)
         made._difference = difference_function(DEFAULT_METRIC)
+        made._ready = lambda layings: _only_used(layings, made.swatches, len(pressures), make_box)
         return made
 
     def _hold(
@@ -80,15 +91,9 @@ class RecipeIndex:
         pressures: Mapping[str, float],
         recipes: "Catalogue",
         index: SwatchIndex,
-        make_box: "Callable[[], Pencils]",
     ) -> None:
         self.swatches, self.pressures, self.index = swatches, pressures, index
-        self._catalogue, self._make_box = recipes, make_box
-
-    @cached_property
-    def box(self) -> "Pencils":
-        """The pencils made ready to be layered."""
-        return self._make_box()
+        self._catalogue = recipes
 
     def __len__(self) -> int:
         """How many recipes there are."""
@@ -171,7 +176,8 @@ class RecipeIndex:
         from stopgap.layering import recipes_of
 
         spreads = {"tooth_spread": tooth_spread, "load_spread": load_spread}
-        recipes = recipes_of(together, self.box, **spreads)
+        box, layings = self._ready(together.layings)
+        recipes = recipes_of(Found(layings, together.delta_E), box, **spreads)
         ends = np.cumsum([0, *(len(one.delta_E) for one in found)]).tolist()
         return [recipes[start:end] for start, end in pairwise(ends)]
 
@@ -204,3 +210,18 @@ class RecipeIndex:
             many *= _GROWTH
             last = self.index.nearest(target, many, allowed=useful)[1][0]
             rows = np.union1d(rows, last)
+
+
+def _only_used(
+    layings: Integers,
+    swatches: Sequence[Swatch],
+    p: int,
+    make_box: "Callable[[Sequence[Swatch]], Pencils]",
+) -> "tuple[Pencils, Integers]":
+    """A box of the pencils that `layings` (m, 2) use, and these as layings of that box."""
+    pencils = np.where(layings < 0, layings, layings // p)
+    used = np.flatnonzero(np.bincount(pencils[layings >= 0], minlength=len(swatches)))
+    place = np.zeros(len(swatches), dtype=np.intp)
+    place[used] = np.arange(len(used))
+    again = np.where(layings < 0, layings, place[pencils] * p + layings % p)
+    return make_box([swatches[pencil] for pencil in used.tolist()]), again

@@ -1,0 +1,154 @@
+"""What papers and layers reflect, recovered from their colours: each colour once, all together."""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers
+from stopgap.errors import InputError
+from stopgap.layering.bands import Bands
+from stopgap.layering.recovery import Recovered
+from stopgap.layering.tristimulus import lab_of, relative_tristimulus
+from stopgap.layering.weights import WAVELENGTHS
+
+MOST_LIGHTER = 2.0
+"""How much lighter (L*) than its paper a layer may be, before it is taken for a mistake."""
+
+_BRIGHTENED = 1.25  # the highest reflectance factor of a paper with fluorescent whitener
+
+
+class Optics(NamedTuple):
+    """Reflectances (..., k) of layers, of the paper they were seen on, and of that drawn on.
+
+    `reached` (...) says which layers have the colour asked.
+    """
+
+    layers: Floats
+    reached: Booleans
+    seen_on: Floats
+    ground: Floats
+
+
+def optics(
+    bands: Bands, layers: Floats, seen_on: Floats, paper: Floats, spectra: FloatsLike | None = None
+) -> Optics:
+    """Optics of colours (..., 3), all recovered at once.
+
+    `spectra` (..., 36) are measured ones of the layers, with rows of NaN where there is none.
+
+    Raises
+    ------
+    InputError
+        Naming the first colour that no paper has.
+    """
+    parts = (layers, seen_on, paper)
+    near = None
+    if spectra is not None and bands.measured:
+        shape = (*layers.shape[:-1], WAVELENGTHS.size)
+        measured = np.broadcast_to(np.asarray(spectra, dtype=np.float64), shape)
+        near = np.full((sum(part.size // 3 for part in parts), WAVELENGTHS.size), np.nan)
+        near[: layers.size // 3] = measured.reshape(-1, WAVELENGTHS.size)
+    found = _recovered(bands, np.concatenate([part.reshape(-1, 3) for part in parts]), near)
+    ends = np.cumsum([part.size // 3 for part in parts])[:-1]
+    pieces = [np.split(piece, ends) for piece in found]
+    of_layers, base, ground = (
+        Recovered(
+            values.reshape(*part.shape[:-1], values.shape[-1]), reached.reshape(part.shape[:-1])
+        )
+        for part, values, reached in zip(parts, *pieces, strict=True)
+    )
+    base = _brightened(bands, seen_on, base, _BRIGHTENED)
+    ground = _brightened(bands, paper, ground, _BRIGHTENED)
+    check_attained(paper, ground.reached, "paper_lab")
+    check_attained(seen_on, base.reached, "swatch_paper_lab")
+    of_layers = _brightened(bands, layers, of_layers, float(base.reflectance.max()))
+    return Optics(*of_layers, base.reflectance, ground.reflectance)
+
+
+def paper_reflectance(bands: Bands, lab: Floats, name: str) -> Floats:
+    """Reflectance (..., k) of papers (..., 3), above 1 only where a whitener makes it so.
+
+    Raises
+    ------
+    InputError
+        Naming the first colour that no paper has.
+    """
+    values, reached = attainable(bands, lab, brightest=_BRIGHTENED)
+    check_attained(lab, reached, name)
+    return values
+
+
+def attainable(
+    bands: Bands, lab: Floats, spectra: FloatsLike | None = None, *, brightest: float = 1.0
+) -> tuple[Floats, Booleans]:
+    """Reflectances (..., k) of colours (..., 3), and whether they have these colours.
+
+    Those that no reflectance up to 1 has may go up to `brightest`: paper with whitener, and what
+    lies on it.
+    """
+    near = None
+    if spectra is not None and bands.measured:
+        shape = (*lab.shape[:-1], WAVELENGTHS.size)
+        near = np.broadcast_to(np.asarray(spectra, dtype=np.float64), shape)
+    return _brightened(bands, lab, _recovered(bands, lab, near), brightest)
+
+
+def check_attained(lab: Floats, reached: Booleans, name: str) -> None:
+    """Refuse colours (..., 3) that were not `reached` (...), naming the first."""
+    if not reached.all():
+        L, a, b = lab[~reached][0]
+        raise InputError(
+            f"{name}: no surface has the colour lab({L:g} {a:g} {b:g}); check the values."
+        )
+
+
+def check_lightness(layers: Floats, paper: Floats) -> None:
+    """Refuse layers (..., n, 3) that are lighter than the paper (..., 3) they lie on."""
+    above = layers[..., 0] - paper[..., None, 0]
+    if (above > MOST_LIGHTER).any():
+        at = np.unravel_index(above.argmax(), above.shape)
+        lightness = np.broadcast_to(paper[..., None, 0], above.shape)[at]
+        raise InputError(
+            f"layers_lab: layer {at[-1] + 1} (L* {layers[..., 0][at]:.1f}) is lighter than the "
+            f"paper it lies on (L* {lightness:.1f}); give the paper the swatches were made on as "
+            "swatch_paper_lab, and an opacity if the pencil covers."
+        )
+
+
+def _recovered(bands: Bands, lab: Floats, near: Floats | None) -> Recovered:
+    """What `bands` recovers of colours (..., 3), each solved once; measured ones by their own
+    shape where that can be, and where it cannot as if nothing were measured.
+    """
+    rows = lab.reshape(-1, 3)
+    if near is None:
+        first, place = _distinct(rows)
+        values, reached = bands.reflectances(rows[first], None)
+    else:
+        measured = near.reshape(len(rows), -1)
+        first, place = _distinct(np.hstack([rows, measured]))
+        rows, measured = rows[first], measured[first]
+        values, reached = bands.reflectances(rows, measured)
+        lost = ~reached & ~np.isnan(measured).any(axis=1)
+        if lost.any():
+            values[lost], reached[lost] = bands.reflectances(rows[lost], None)
+    shape = lab.shape[:-1]
+    return Recovered(values[place].reshape(*shape, values.shape[-1]), reached[place].reshape(shape))
+
+
+def _brightened(bands: Bands, lab: Floats, found: Recovered, brightest: float) -> Recovered:
+    """`found`, and where it was not reached and may be brighter than white, as bright as that."""
+    whitened = ~found.reached & (lab[..., 0] <= 100.0)
+    if brightest > 1.0 and whitened.any():
+        duller = lab_of(relative_tristimulus(lab[whitened]) / brightest)
+        values, found.reached[whitened] = _recovered(bands, duller, None)
+        found.reflectance[whitened] = values * brightest
+    return found
+
+
+def _distinct(rows: Floats) -> tuple[Integers, Integers]:
+    """Where each different row of `rows` (m, n) stands, and which of these (m,) every row is."""
+    places: dict[bytes, int] = {}
+    place = np.array([places.setdefault(row.tobytes(), len(places)) for row in rows], dtype=np.intp)
+    first = np.empty(len(places), dtype=np.intp)
+    first[place] = np.arange(len(rows))
+    return first, place

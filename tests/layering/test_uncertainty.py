@@ -1,0 +1,149 @@
+"""`uncertainty` and `recipes_of`, against asking `predict` for every variant by itself."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from stopgap.difference import delta_E
+from stopgap.layering import (
+    LOAD_SPREAD,
+    MODELS,
+    PRESSURES,
+    TOOTH_SPREAD,
+    Found,
+    pencils,
+    predict,
+    recipes_of,
+    recover,
+    uncertainty,
+)
+from stopgap.layering.bands import REC_2020, SMOOTHEST, SPECTRUM
+from stopgap.layering.optics import attainable, optics, paper_reflectance
+from stopgap.swatches import Reflectance, Source, Swatch
+
+PAPER, CREAM = np.array([95.0, 0.0, -2.0]), np.array([91.0, 1.0, 6.0])
+LAYERS = np.array(
+    [[[86, 2, 82], [46, 60, 38]], [[48, -18, -42], [46, 60, 38]], [[60, 15, 35], [60, 15, 35]]],
+    dtype=float,
+)
+STEP = 0.25
+
+
+def slowly(paper, layers, loads, *, sigma, model="spectrum", tooth=1.3, **options):
+    """Swatches, tooth, loads, reconstruction: one prediction a variant, nothing shared."""
+    row, spectra = MODELS[model], options.get("spectra")
+
+    def differs(of=layers, laid=loads, by=row, on=tooth):
+        found = predict(paper, of, laid, model=by, tooth=on, **options)
+        return delta_E(found, predict(paper, layers, loads, model=row, tooth=tooth, **options))
+
+    def root_mean_square(variants):
+        return np.sqrt(np.mean(np.square(variants), axis=0))
+
+    swatches = 0.0
+    for i in range(layers.shape[-2]):
+        for axis in range(3):
+            moved = layers.copy()
+            moved[..., i, axis] += np.where(layers[..., i, axis] > 0, -STEP, STEP)
+            step = delta_E(moved[..., i, :], layers[..., i, :])
+            swatches = swatches + (sigma * differs(moved) / step) ** 2 / 3.0
+    rougher = [tooth * np.exp(s * TOOTH_SPREAD) for s in (-1, 1)]
+    spread = np.where(loads == 1.0, 0.0, LOAD_SPREAD)
+    others = [bands for bands in (SPECTRUM, SMOOTHEST, REC_2020) if bands is not row.bands]
+    rebuilt = root_mean_square([differs(by=replace(row, bands=bands)) for bands in others])
+    if spectra is not None and row.bands.measured:
+        rebuilt = np.where(np.isnan(spectra).any(axis=(-2, -1)), rebuilt, 0.0)
+    return (
+        np.sqrt(swatches),
+        root_mean_square([differs(on=n) for n in rougher]),
+        root_mean_square([differs(laid=loads * np.exp(s * spread)) for s in (-1, 1)]),
+        rebuilt,
+    )
+
+
+def some_spectra():
+    """A measured spectrum for the blue and for the last pair, with a red end as cobalt's."""
+    end = 0.4 / (1.0 + np.exp((690.0 - np.arange(380.0, 731.0, 10.0)) / 8.0))
+    spectra = np.clip(recover(LAYERS).reflectance + end, 0.0, 0.95)
+    spectra[0], spectra[1, 1] = np.nan, np.nan
+    return spectra
+
+
+@pytest.mark.parametrize("model", list(MODELS))
+@pytest.mark.parametrize(
+    "options",
+    [
+        {},
+        {"swatch_paper_lab": CREAM},
+        {"opacity": np.array([0.0, 0.4])},
+        {"spectra": some_spectra(), "swatch_paper_lab": CREAM},
+    ],
+    ids=["clear", "other paper", "covering", "measured"],
+)
+def test_every_part_is_that_of_separate_predictions(model, options):
+    loads = np.array([[1.0, 0.35], [0.65, 1.0], [0.35, 0.65]])
+    found = uncertainty(PAPER, LAYERS, loads, sigma=0.5, model=model, **options)
+    expected = slowly(PAPER, LAYERS, loads, sigma=0.5, model=model, **options)
+    parts = (found.swatches, found.tooth, found.loads, found.reconstruction)
+    for part, other in zip(parts, expected, strict=True):
+        np.testing.assert_allclose(part, other, atol=1e-9)
+    assert all((part > 0.0).any() for part in parts)
+
+
+def test_layers_on_whitened_paper_of_a_colour_brighter_than_white():
+    whitened, layers = np.array([96.0, 2.0, -13.0]), np.array([[94.0, 1, -13], [46, 60, 38]])
+    loads = np.array([0.35, 1.0])
+    found = uncertainty(whitened, layers, loads, sigma=2.0)
+    expected = slowly(whitened, layers, loads, sigma=2.0)
+    np.testing.assert_allclose(found.total, np.linalg.norm(expected), atol=1e-9)
+
+
+def test_no_layer_has_no_uncertainty():
+    found = uncertainty(PAPER, np.zeros((2, 0, 3)), sigma=np.zeros(0))
+    np.testing.assert_allclose(found.total, [0.0, 0.0], atol=1e-6)
+
+
+def test_recipes_of_one_and_two_pencils_are_as_sure_together_as_each_alone():
+    nm = np.arange(400.0, 701.0, 20.0)
+    measured = Reflectance(
+        tuple(nm), tuple(np.interp(nm, [400, 500, 600, 700], [0.2, 0.1, 0.4, 0.8]))
+    )
+    swatches = [
+        Swatch("R", str(i), lab=tuple(lab), source=Source.TYPED)
+        for i, lab in enumerate(LAYERS.reshape(-1, 3)[:4])
+    ]
+    swatches[2] = replace(swatches[2], reflectance=measured)
+    for model, S in (("spectrum", 0.0), ("spectrum", 0.3), ("channels", 0.0)):
+        box = pencils(swatches, PAPER, model=model, opacity=S, swatch_paper_lab=CREAM)
+        layings = np.array([[0, 5], [4, -1], [10, 3], [8, -1], [6, 7]])
+        recipes = recipes_of(Found(layings, np.arange(5.0)), box)
+        for recipe, laid in zip(recipes, layings, strict=True):
+            used = laid[laid >= 0]
+            parts = slowly(
+                PAPER,
+                box.lab[used // 3],
+                np.array(list(PRESSURES.values()))[used % 3],
+                sigma=swatches[0].uncertainty,
+                model=model,
+                opacity=S,
+                swatch_paper_lab=CREAM,
+                spectra=box.spectra[used // 3],
+            )
+            assert recipe.sigma == pytest.approx(np.linalg.norm(parts), abs=1e-9)
+
+
+@pytest.mark.parametrize("bands", [SPECTRUM, SMOOTHEST, REC_2020])
+def test_optics_together_are_those_of_each_apart(bands):
+    whitened = np.array([96.0, 2.0, -13.0])
+    layers = np.concatenate([LAYERS, [[[94, 1, -13], [50, 200, -150]]]])
+    spectra = np.concatenate([some_spectra(), np.full((1, 2, 36), np.nan)])
+    found = optics(bands, layers, whitened, PAPER, spectra)
+    np.testing.assert_allclose(found.ground, paper_reflectance(bands, PAPER, ""), atol=1e-9)
+    np.testing.assert_allclose(found.seen_on, paper_reflectance(bands, whitened, ""), atol=1e-9)
+    brightest = float(found.seen_on.max())
+    for at in np.ndindex(4, 2):
+        reflectance, reached = attainable(bands, layers[at], spectra[at], brightest=brightest)
+        assert found.reached[at] == reached == (at != (3, 1))
+        if reached:
+            np.testing.assert_allclose(found.layers[at], reflectance, atol=1e-9)
