@@ -209,7 +209,13 @@ class RecipeIndex:
                 useful &= allowed
             many *= _GROWTH
             last = self.index.nearest(target, many, allowed=useful)[1][0]
-            rows = np.union1d(rows, last)
+            rows = _union(rows, last)
+
+
+def _union(one: Integers, other: Integers) -> Integers:
+    """Rows of either, once; np.union1d would import numpy.ma, which takes 6 ms."""
+    rows = np.sort(np.concatenate([one, other]))
+    return rows[np.diff(rows, prepend=-1) > 0]
 
 
 def _only_used(
