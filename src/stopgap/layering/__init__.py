@@ -25,7 +25,8 @@ if TYPE_CHECKING:
     from stopgap.layering.outcome import Layered, layered
     from stopgap.layering.prediction import predict, tints
     from stopgap.layering.recipes import Recipe, best_recipes, recipes_of, worth_offering
-    from stopgap.layering.recovery import Recovered, recover
+    from stopgap.layering.recovered import Recovered
+    from stopgap.layering.recovery import recover
     from stopgap.layering.samples import LayeredSample
     from stopgap.layering.searching import Found, search
     from stopgap.layering.weights import WAVELENGTHS
@@ -81,7 +82,8 @@ __getattr__ = on_first_use(
         "models": "DEFAULT_MODEL MODELS Model ModelFunction",
         "prediction": "predict tints",
         "recipes": "Recipe best_recipes recipes_of worth_offering",
-        "recovery": "Recovered recover",
+        "recovered": "Recovered",
+        "recovery": "recover",
         "samples": "LayeredSample",
         "searching": "Found search",
         "weights": "WAVELENGTHS",

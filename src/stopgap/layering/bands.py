@@ -7,7 +7,7 @@ from functools import cache
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_lab, read_only
-from stopgap.layering.recovery import Recovered, recover
+from stopgap.layering.recovered import Recovered
 from stopgap.layering.tristimulus import lab_of, relative_tristimulus
 from stopgap.layering.weights import tristimulus_weights
 
@@ -29,10 +29,14 @@ class Bands:
 
 
 def _plainest(lab: FloatsLike, near: Floats | None = None) -> Recovered:
+    from stopgap.layering.recovery import recover  # much to import where all is known already
+
     return recover(lab, near=near)
 
 
 def _smoothest(lab: FloatsLike, near: Floats | None = None) -> Recovered:
+    from stopgap.layering.recovery import recover
+
     return recover(lab, near=near, edge=np.inf)
 
 

@@ -7,9 +7,10 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_floats, as_lab
 from stopgap.errors import InputError
+from stopgap.layering.alternatives import Alternatives, alternatives
 from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_value
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
-from stopgap.layering.optics import MOST_LIGHTER, optics
+from stopgap.layering.optics import MOST_LIGHTER, Optics, optics
 from stopgap.layering.shared_tooth import Films
 from stopgap.layering.spectra import measured_spectra
 from stopgap.swatches import Swatch
@@ -79,6 +80,17 @@ class Pencils:
         return self.model.bands.lab(reflectance)
 
 
+def alternatives_of(box: Pencils, chosen: Integers) -> Alternatives:
+    """Alternatives to the pencils (m,) that are `chosen`."""
+    return alternatives(
+        box.model.bands,
+        box.lab[chosen],
+        box.swatch_paper_lab,
+        box.paper_lab,
+        box.spectra[chosen],
+    )
+
+
 def pencils(
     swatches: Sequence[Swatch],
     paper_lab: FloatsLike,
@@ -88,11 +100,13 @@ def pencils(
     tooth: str | float = DEFAULT_TOOTH,
     opacity: float | Mapping[str, float] = 0.0,
     swatch_paper_lab: FloatsLike | None = None,
+    known: Optics | None = None,
 ) -> Pencils:
     """Make `swatches` ready to be layered on paper of colour `paper_lab` (3,).
 
     `opacity` is one S for all, or S by the name of the range (0 for those not named). Measured
-    spectra of the swatches are used where they have them.
+    spectra of the swatches are used where they have them. Optics that are `known` (n, k) are not
+    recovered again.
 
     Raises
     ------
@@ -107,7 +121,7 @@ def pencils(
         raise InputError(_NOTHING)
     colours = np.array([swatch.lab for swatch in swatches], dtype=np.float64)
     spectra = measured_spectra(swatches)
-    found = optics(row.bands, colours, base, paper, spectra)
+    found = known or optics(row.bands, colours, base, paper, spectra)
     usable = found.reached & (colours[:, 0] <= base[0] + MOST_LIGHTER)
     if not usable.any():
         raise InputError(_NOTHING)

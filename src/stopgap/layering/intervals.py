@@ -14,14 +14,13 @@ import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_floats
 from stopgap.difference import delta_E
-from stopgap.layering.bands import REC_2020, SMOOTHEST, SPECTRUM
+from stopgap.layering.alternatives import Alternatives, alternatives, other_bands
 from stopgap.layering.laying import DEFAULT_TOOTH, LOAD_SPREAD, PRESSURES, TOOTH_SPREAD
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
-from stopgap.layering.prediction import question
+from stopgap.layering.prediction import Question, question
 
 _TYPICAL = 0.833  # median length of a normal error in two directions, of root mean square 1
 _NINETY = 1.645  # 90 % point of one in one direction: the widest there is of root mean square 1
-_STEP = 0.25  # L*, a*, b*
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,44 +90,51 @@ def uncertainty(
         swatch_paper_lab=swatch_paper_lab,
         spectra=spectra,
     )
-    bands, layers, loads, n = asked.model.bands, asked.layers, asked.loads, asked.tooth
+    of = alternatives(asked.model.bands, asked.layers, asked.seen_on, asked.paper, spectra)
+    return spread(asked, of, sigma, tooth_spread=tooth_spread, load_spread=load_spread)
+
+
+def spread(
+    asked: Question, of: Alternatives, sigma: FloatsLike, *, tooth_spread: float, load_spread: float
+) -> Uncertainty:
+    """The same where the alternatives (..., n) to the layers are known."""
+    bands, loads, n = asked.model.bands, asked.loads, asked.tooth
+    layers = range(loads.shape[-1])
+    base = of.optics
+    moved = [_with(base.layers, of.moved, i, axis) for i in layers for axis in range(3)]
     # all that keeps model and tooth is laid at once: as asked, other pressures, other swatches
-    moved = [_moved(layers, i, axis) for i in range(layers.shape[-2]) for axis in range(3)]
-    found = asked.optics(bands, np.stack([layers, *moved]))
-    as_asked = found._replace(layers=found.layers[0])
     unsure = np.where(loads == PRESSURES["heavy"], 0.0, load_spread)
     harder = [loads * np.exp(s * unsure) for s in (-1.0, 1.0)]
-    swatches = found._replace(layers=found.layers[[0, 0, 0, *range(1, len(moved) + 1)]])
+    swatches = base._replace(layers=np.stack([base.layers] * 3 + moved))
     laid = np.stack([loads, *harder, *[loads] * len(moved)])
     expected, *varied = asked.colour(bands, swatches, laid, n)
     rougher = [n * np.exp(s) for s in (-tooth_spread, tooth_spread)]
-    varied += [asked.colour(bands, as_asked, loads, tooth) for tooth in rougher]
-    others = [each for each in (SPECTRUM, SMOOTHEST, REC_2020) if each is not bands]
-    varied += [asked.colour(each, asked.optics(each, layers), loads, n) for each in others]
+    varied += [asked.colour(bands, base, loads, tooth) for tooth in rougher]
+    others = zip(other_bands(bands), of.rebuilt, strict=True)
+    varied += [asked.colour(each, rebuilt, loads, n) for each, rebuilt in others]
     differences = delta_E(np.stack(varied), expected)
     pressed, by_swatch, roughness, rebuilt = np.split(
         differences, np.cumsum([len(harder), len(moved), len(rougher)])
     )
     reconstruction = _root_mean_square(rebuilt)
-    if spectra is not None and bands.measured:  # nothing of such layers is reconstructed
-        measured = ~np.isnan(np.asarray(spectra, dtype=np.float64)).any(axis=(-2, -1))
+    if asked.spectra is not None and bands.measured:  # nothing of such layers is reconstructed
+        measured = ~np.isnan(np.asarray(asked.spectra, dtype=np.float64)).any(axis=(-2, -1))
         reconstruction = np.where(measured, 0.0, reconstruction)
-    own = np.broadcast_to(as_floats(sigma, "sigma"), layers.shape[:-1])
-    steps = [delta_E(each[..., i // 3, :], layers[..., i // 3, :]) for i, each in enumerate(moved)]
+    own = np.broadcast_to(as_floats(sigma, "sigma"), loads.shape)
     squares = np.zeros(expected.shape[:-1])
-    for i, (change, step) in enumerate(zip(by_swatch, steps, strict=True)):
-        squares = squares + (own[..., i // 3] * change / step) ** 2 / 3.0
+    for place, change in enumerate(by_swatch):
+        i, axis = divmod(place, 3)
+        squares = squares + (own[..., i] * change / of.steps[..., i, axis]) ** 2 / 3.0
     return Uncertainty(
         np.sqrt(squares), _root_mean_square(roughness), _root_mean_square(pressed), reconstruction
     )
 
 
-def _moved(layers: Floats, layer: int, axis: int) -> Floats:
-    """`layers` with one darker, or less chromatic: that way surfaces can always go."""
-    moved = layers.copy()
-    value = moved[..., layer, axis]
-    moved[..., layer, axis] = np.where(value > 0.0, value - _STEP, value + _STEP)
-    return moved
+def _with(layers: Floats, moved: Floats, i: int, axis: int) -> Floats:
+    """`layers` (..., n, k) with layer `i` as if its swatch were moved along `axis`."""
+    others = layers.copy()
+    others[..., i, :] = moved[..., i, 1 + axis, :]
+    return others
 
 
 def _root_mean_square(differences: Floats) -> Floats:

@@ -7,7 +7,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers
 from stopgap.errors import InputError
 from stopgap.layering.bands import Bands
-from stopgap.layering.recovery import Recovered
+from stopgap.layering.recovered import Recovered
 from stopgap.layering.tristimulus import lab_of, relative_tristimulus
 from stopgap.layering.weights import WAVELENGTHS
 

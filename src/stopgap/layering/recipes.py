@@ -7,10 +7,12 @@ import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, Integers
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
-from stopgap.layering.box import Pencils
+from stopgap.layering.alternatives import Alternatives
+from stopgap.layering.box import Pencils, alternatives_of
 from stopgap.layering.cautioning import cautions
-from stopgap.layering.intervals import uncertainty
+from stopgap.layering.intervals import spread
 from stopgap.layering.laying import LOAD_SPREAD, TOOTH_SPREAD
+from stopgap.layering.prediction import question
 from stopgap.layering.searching import Found, Progress, search
 from stopgap.swatches import Swatch
 
@@ -66,18 +68,20 @@ def recipes_of(
     found: Found,
     box: Pencils,
     *,
+    known: Alternatives | None = None,
     tooth_spread: float = TOOTH_SPREAD,
     load_spread: float = LOAD_SPREAD,
 ) -> list[Recipe]:
     """What was found as recipes, in that order, with how sure each is; targets may differ.
 
-    Many at once cost far less than each alone.
+    Many at once cost far less than each alone. Alternatives to the pencils of the box that are
+    `known` are not recovered again.
     """
     lab = np.zeros((len(found.delta_E), 3))
     single = found.layings[:, 1] < 0
     lab[single] = box.colours(found.layings[single, 0])
     lab[~single] = box.colours(*found.layings[~single].T)
-    typical, ninety, sigma = _spread(box, found.layings, tooth_spread, load_spread)
+    typical, ninety, sigma = _spread(box, found.layings, known, tooth_spread, load_spread)
     return [
         _recipe(box, found.layings[i], lab[i], found.delta_E[i], typical[i], ninety[i], sigma[i])
         for i in range(len(lab))
@@ -100,7 +104,11 @@ def worth_offering(
 
 
 def _spread(
-    box: Pencils, layings: Integers, tooth_spread: float, load_spread: float
+    box: Pencils,
+    layings: Integers,
+    known: Alternatives | None,
+    tooth_spread: float,
+    load_spread: float,
 ) -> tuple[Floats, Floats, Floats]:
     """Typical, 90 % and standard uncertainty (m,) of recipes (m, 2), -1 for no second layer.
 
@@ -109,20 +117,25 @@ def _spread(
     missing = layings < 0
     layings = np.where(missing, layings[:, :1], layings)
     chosen = layings // len(box.pressures)
-    own = np.array([swatch.uncertainty for swatch in box.swatches])
-    found = uncertainty(
+    if known is None:
+        used = np.flatnonzero(np.bincount(chosen.ravel(), minlength=len(box.swatches)))
+        place = np.zeros(len(box.swatches), dtype=np.intp)
+        place[used] = np.arange(len(used))
+        of = alternatives_of(box, used).rows(place[chosen])
+    else:
+        of = known.rows(chosen)
+    asked = question(
         box.paper_lab,
         box.lab[chosen],
         np.where(missing, 0.0, box.loads[layings]),
-        sigma=own[chosen],
         model=box.model,
         tooth=box.tooth,
         opacity=box.opacity[chosen],
         swatch_paper_lab=box.swatch_paper_lab,
         spectra=box.spectra[chosen],
-        tooth_spread=tooth_spread,
-        load_spread=load_spread,
     )
+    own = np.array([swatch.uncertainty for swatch in box.swatches])
+    found = spread(asked, of, own[chosen], tooth_spread=tooth_spread, load_spread=load_spread)
     return found.typical, found.ninety, found.total
 
 

@@ -16,12 +16,11 @@ with EDGE (tests/layering/test_recovery.py). Where a spectrum was measured, it i
 what must be added to its z that costs, so that the measured shape stays and the colour is met.
 """
 
-from typing import NamedTuple
-
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, as_floats, as_lab
+from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab
 from stopgap.layering.plainest import plainest_spectra
+from stopgap.layering.recovered import Recovered
 from stopgap.layering.tristimulus import relative_tristimulus
 from stopgap.layering.weights import WAVELENGTHS
 
@@ -33,13 +32,6 @@ _BLOCK = 1024  # colours at a time, 39 x 39 unknowns each: 12 MB
 _BISECTIONS = 12
 _LEAST = 1e-3  # a measured spectrum is kept this far from 0 and 1, where z is infinite
 _EXTREME = 1e-12
-
-
-class Recovered(NamedTuple):
-    """`reflectance` (..., 36) at WAVELENGTHS; `reached` (...) whether it has the colour asked."""
-
-    reflectance: Floats
-    reached: Booleans
 
 
 def recover(lab: FloatsLike, *, near: FloatsLike | None = None, edge: float = EDGE) -> Recovered:
