@@ -8,6 +8,7 @@ from stopgap.swatches import Hand, Swatch
 
 if TYPE_CHECKING:
     from stopgap.layering import Pencils
+    from stopgap.layering.optics import Optics
 
 
 def estimated_hand() -> Hand:
@@ -20,8 +21,8 @@ def estimated_hand() -> Hand:
     )
 
 
-def make_box(hand: Hand, swatches: Sequence[Swatch]) -> "Pencils":
-    """Pencils ready to be layered by that hand; raises as `layering.pencils` does."""
+def make_box(hand: Hand, swatches: Sequence[Swatch], known: "Optics | None" = None) -> "Pencils":
+    """Pencils ready to be layered by that hand, as `layering.pencils` makes them."""
     from stopgap.layering import pencils
 
     return pencils(
@@ -31,4 +32,5 @@ def make_box(hand: Hand, swatches: Sequence[Swatch]) -> "Pencils":
         tooth=hand.tooth,
         opacity=hand.opacity,
         swatch_paper_lab=hand.swatch_paper,
+        known=known,
     )

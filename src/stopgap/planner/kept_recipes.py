@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats
+from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.errors import InputError
 from stopgap.layering.cataloguing import catalogue_of
 from stopgap.neighbours import SwatchIndex
@@ -15,6 +15,8 @@ from stopgap.planner.recipe_index import RecipeIndex
 from stopgap.swatches import Hand, Swatch
 
 if TYPE_CHECKING:
+    from stopgap.layering import Pencils
+    from stopgap.layering.alternatives import Alternatives
     from stopgap.layering.searching import Progress
     from stopgap.planner.recipe_cache import Arrays, RecipeCache
 
@@ -37,13 +39,22 @@ def recipes_of_hand(
     kept = None if arrays is None else _from_arrays(hand, swatches, arrays)
     if kept is not None:
         return kept
-    made = RecipeIndex(make_box(hand, swatches), progress=progress)
-    if cache is not None:
-        usable = {swatch.address for swatch in made.swatches}
-        rows = np.array([swatch.address in usable for swatch in swatches])
-        cache.write(made_from, {_USABLE: rows, **made.index.to_arrays()})
+    box = make_box(hand, swatches)
+    made = RecipeIndex(box, progress=progress)
+    if cache is None:
+        return made
+    from stopgap.layering.box import alternatives_of
+
+    usable = {swatch.address for swatch in box.swatches}
+    known = alternatives_of(box, np.arange(len(box.swatches)))
+    arrays = {
+        _USABLE: np.array([swatch.address in usable for swatch in swatches]),
+        **made.index.to_arrays(),
+        **known.to_arrays(),
+    }
+    cache.write(made_from, arrays)
     # described as what is read will be, so that asking again gives the same to the last bit
-    return _of_index(hand, made.swatches, made.index)
+    return _from_arrays(hand, swatches, arrays) or made
 
 
 def _from_arrays(hand: Hand, swatches: Sequence[Swatch], arrays: "Arrays") -> RecipeIndex | None:
@@ -51,18 +62,29 @@ def _from_arrays(hand: Hand, swatches: Sequence[Swatch], arrays: "Arrays") -> Re
     usable: Booleans | None = arrays.get(_USABLE)
     if usable is None or usable.shape != (len(swatches),) or usable.dtype != np.bool_:
         return None
+    used = [swatch for swatch, use in zip(swatches, usable) if use]
+    lightness = np.array([swatch.lab[0] for swatch in used])
+    covering = np.array([hand.opacity.get(swatch.range, 0.0) > 0.0 for swatch in used])
+    recipes = catalogue_of(lightness, covering, len(hand.loads))
+    boxes = partial(_box_of, hand, used, arrays)
     try:
-        index = SwatchIndex.from_arrays(arrays)
-        return _of_index(hand, [one for one, use in zip(swatches, usable) if use], index)
+        return RecipeIndex.kept(used, hand.loads, recipes, SwatchIndex.from_arrays(arrays), boxes)
     except InputError:
         return None
 
 
-def _of_index(hand: Hand, used: Sequence[Swatch], index: SwatchIndex) -> RecipeIndex:
-    lightness = np.array([swatch.lab[0] for swatch in used])
-    covering = np.array([hand.opacity.get(swatch.range, 0.0) > 0.0 for swatch in used])
-    recipes = catalogue_of(lightness, covering, len(hand.loads))
-    return RecipeIndex.kept(used, hand.loads, recipes, index, partial(make_box, hand))
+def _box_of(
+    hand: Hand, swatches: Sequence[Swatch], arrays: "Arrays", chosen: Integers
+) -> "tuple[Pencils, Alternatives | None]":
+    """A box of the `chosen` pencils, and alternatives to them where these are kept."""
+    from stopgap.layering.alternatives import Alternatives
+
+    some = [swatches[pencil] for pencil in chosen.tolist()]
+    try:
+        known = Alternatives.from_arrays(arrays, len(swatches)).rows(chosen)
+    except InputError:
+        return make_box(hand, some), None
+    return make_box(hand, some, known.optics), known
 
 
 def numbers_of(hand: Hand, swatches: Sequence[Swatch]) -> Floats:

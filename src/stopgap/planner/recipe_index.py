@@ -23,7 +23,11 @@ from stopgap.swatches import Swatch
 
 if TYPE_CHECKING:
     from stopgap.layering import Catalogue, Pencils, Recipe
+    from stopgap.layering.alternatives import Alternatives
     from stopgap.layering.searching import Progress
+
+    Ready = Callable[[Integers], tuple[Pencils, Integers, Alternatives | None]]
+    Boxes = Callable[[Integers], tuple[Pencils, Alternatives | None]]
 
 _SEEN = 64  # recipes asked of the index at least; each doubling costs about as much again
 _PER_ANSWER = 8  # recipes asked for each answer: most pairs have one or two among the nearest
@@ -57,7 +61,7 @@ class RecipeIndex:
         index = SwatchIndex(catalogue_colours(box, progress=progress), metric)
         self._hold(box.swatches, box.pressures, catalogue(box), index)
         self._difference = difference_function(metric)
-        self._ready: Callable[[Integers], tuple[Pencils, Integers]] = lambda asked: (box, asked)
+        self._made_ready: Ready = lambda layings: (box, layings, None)
 
     @classmethod
     def kept(
@@ -66,9 +70,9 @@ class RecipeIndex:
         pressures: Mapping[str, float],
         recipes: "Catalogue",
         index: SwatchIndex,
-        make_box: "Callable[[Sequence[Swatch]], Pencils]",
+        boxes: "Boxes",
     ) -> "RecipeIndex":
-        """One whose colours were worked out before, in ΔE00; boxes are of what is asked for.
+        """One whose colours were worked out before, in ΔE00; `boxes` makes some pencils ready.
 
         Raises
         ------
@@ -82,7 +86,7 @@ class RecipeIndex:
         made = cls.__new__(cls)
         made._hold(tuple(swatches), pressures, recipes, index)
         made._difference = difference_function(DEFAULT_METRIC)
-        made._ready = lambda layings: _only_used(layings, made.swatches, len(pressures), make_box)
+        made._made_ready = lambda layings: _only_used(layings, len(pressures), boxes)
         return made
 
     def _hold(
@@ -167,17 +171,22 @@ class RecipeIndex:
         load_spread: float = LOAD_SPREAD,
     ) -> "list[list[Recipe]]":
         """The recipes that `search` found, all worked out together."""
-        if not found:
-            return []
+        if not any(len(one.delta_E) for one in found):
+            return [[] for _ in found]
         together = Found(
             np.concatenate([one.layings for one in found]),
             np.concatenate([one.delta_E for one in found]),
         )
         from stopgap.layering import recipes_of
 
-        spreads = {"tooth_spread": tooth_spread, "load_spread": load_spread}
-        box, layings = self._ready(together.layings)
-        recipes = recipes_of(Found(layings, together.delta_E), box, **spreads)
+        box, layings, known = self._made_ready(together.layings)
+        recipes = recipes_of(
+            Found(layings, together.delta_E),
+            box,
+            known=known,
+            tooth_spread=tooth_spread,
+            load_spread=load_spread,
+        )
         ends = np.cumsum([0, *(len(one.delta_E) for one in found)]).tolist()
         return [recipes[start:end] for start, end in pairwise(ends)]
 
@@ -219,15 +228,13 @@ def _union(one: Integers, other: Integers) -> Integers:
 
 
 def _only_used(
-    layings: Integers,
-    swatches: Sequence[Swatch],
-    p: int,
-    make_box: "Callable[[Sequence[Swatch]], Pencils]",
-) -> "tuple[Pencils, Integers]":
+    layings: Integers, p: int, boxes: "Boxes"
+) -> "tuple[Pencils, Integers, Alternatives | None]":
     """A box of the pencils that `layings` (m, 2) use, and these as layings of that box."""
     pencils = np.where(layings < 0, layings, layings // p)
-    used = np.flatnonzero(np.bincount(pencils[layings >= 0], minlength=len(swatches)))
-    place = np.zeros(len(swatches), dtype=np.intp)
+    used = np.flatnonzero(np.bincount(pencils[layings >= 0]))
+    place = np.zeros(used[-1] + 1, dtype=np.intp)
     place[used] = np.arange(len(used))
     again = np.where(layings < 0, layings, place[pencils] * p + layings % p)
-    return make_box([swatches[pencil] for pencil in used.tolist()]), again
+    box, known = boxes(used)
+    return box, again, known
