@@ -51,7 +51,7 @@ def slowly(paper, layers, loads, *, sigma, model="spectrum", tooth=1.3, **option
     rougher = [tooth * np.exp(s * TOOTH_SPREAD) for s in (-1, 1)]
     spread = np.where(loads == 1.0, 0.0, LOAD_SPREAD)
     others = [bands for bands in (SPECTRUM, SMOOTHEST, REC_2020) if bands is not row.bands]
-    rebuilt = root_mean_square([differs(by=replace(row, bands=bands)) for bands in others])
+    rebuilt = root_mean_square([differs(by=row._replace(bands=bands)) for bands in others])
     if spectra is not None and row.bands.measured:
         rebuilt = np.where(np.isnan(spectra).any(axis=(-2, -1)), rebuilt, 0.0)
     return (

@@ -1,8 +1,8 @@
 """The table of colour differences and the one function that applies them."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
+from typing import NamedTuple
 
 from stopgap.arrays import Floats, FloatsLike
 from stopgap.difference.bounds import (
@@ -25,8 +25,7 @@ DifferenceFunction = Callable[[FloatsLike, FloatsLike], Floats]
 DEFAULT_METRIC = "CIE 2000"
 
 
-@dataclass(frozen=True, slots=True)
-class Metric:
+class Metric(NamedTuple):
     """One row of METRICS.
 
     `symmetric` says whether the two colours may be exchanged; where they may not, the first is the

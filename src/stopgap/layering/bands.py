@@ -1,8 +1,8 @@
 """The bands of wavelength in which layers are reckoned: 36 of a spectrum, or 3 broad ones."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -12,8 +12,7 @@ from stopgap.layering.tristimulus import lab_of, relative_tristimulus
 from stopgap.layering.weights import tristimulus_weights
 
 
-@dataclass(frozen=True, slots=True)
-class Bands:
+class Bands(NamedTuple):
     """`reflectances` turns colours (..., 3) into (..., k); `weights` () is (k, 3).
 
     `measured` says whether a measured spectrum (`near`) is of use to `reflectances`.

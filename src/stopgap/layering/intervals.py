@@ -8,7 +8,7 @@ On characterised presses nine in ten overprints fell within the 90 % interval, o
 fewer on uncoated paper (six to eight in ten): there the second layer takes less than the first.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -23,8 +23,7 @@ _TYPICAL = 0.833  # median length of a normal error in two directions, of root m
 _NINETY = 1.645  # 90 % point of one in one direction: the widest there is of root mean square 1
 
 
-@dataclass(frozen=True, slots=True)
-class Uncertainty:
+class Uncertainty(NamedTuple):
     """Of a predicted colour, in ΔE00; every array is of shape (...).
 
     `swatches`, `tooth`, `loads`, `reconstruction` are root mean squares of the four parts.

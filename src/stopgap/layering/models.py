@@ -5,8 +5,8 @@ reflectance`, of the form that `stopgap.layering.shared_tooth.shared_tooth` desc
 """
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from types import MappingProxyType
+from typing import NamedTuple
 
 from stopgap.arrays import Floats
 from stopgap.errors import InputError
@@ -24,8 +24,7 @@ ModelFunction = Callable[..., Floats]
 DEFAULT_MODEL = "spectrum"
 
 
-@dataclass(frozen=True, slots=True)
-class Additive:
+class Additive(NamedTuple):
     """A model taken apart, so that a search prepares every pencil once.
 
     `absorption(layers, paper, opacity, tooth=…)` are optical depths; where no layer scatters they
@@ -39,8 +38,7 @@ class Additive:
     stacked_films: Callable[[Sequence[Films], Floats, Floats, float], Floats]
 
 
-@dataclass(frozen=True, slots=True)
-class Model:
+class Model(NamedTuple):
     """One row of MODELS; without `additive` a search calls `function` for every recipe."""
 
     function: ModelFunction

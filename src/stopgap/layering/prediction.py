@@ -1,7 +1,7 @@
 """The colour of layers, from the colours of the paper and of every layer alone."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -13,8 +13,7 @@ from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_o
 from stopgap.layering.optics import Optics, check_attained, check_lightness, optics
 
 
-@dataclass(frozen=True, slots=True)
-class Question:
+class Question(NamedTuple):
     """The arguments of `predict`, checked: colours (..., 3), and (..., n) of every layer."""
 
     model: Model

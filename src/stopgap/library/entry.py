@@ -1,9 +1,8 @@
 """The colour of a swatch as it was entered, kept beside the Lab it was converted to."""
 
 import json
-from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any
+from typing import Any, NamedTuple
 
 
 class EntryKind(StrEnum):
@@ -15,8 +14,7 @@ class EntryKind(StrEnum):
     SPECTRUM = "spectrum"
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(NamedTuple):
     """The numbers entered: L, a, b or X, Y, Z or reflectance factors; or a hex as `text`.
 
     `wavelengths` [nm] belong to a spectrum. `white` and `observer` are those of entered Lab and
@@ -51,8 +49,8 @@ class Entry:
     def _from_plain(cls, stated: dict[str, Any]) -> "Entry":
         return cls(
             kind=EntryKind(stated["kind"]),
-            values=tuple(float(value) for value in stated["values"]),
-            wavelengths=tuple(float(value) for value in stated["wavelengths"]),
+            values=tuple(map(float, stated["values"])),
+            wavelengths=tuple(map(float, stated["wavelengths"])),
             text=str(stated["text"]),
             white=str(stated["white"]),
             observer=int(stated["observer"]),

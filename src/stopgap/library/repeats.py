@@ -128,13 +128,13 @@ def _mean(group: _Group, convention: Convention) -> Taken:
     alike = {(one.kind, one.wavelengths, one.white, one.observer) for _, one in kept}
     if len(alike) == 1 and entry.kind is EntryKind.SPECTRUM:
         values = np.mean([one.values for _, one in kept], axis=0)
-        mean = replace(entry, values=tuple(map(float, values)))
+        mean = entry._replace(values=tuple(map(float, values)))
         swatch = convert([swatch], [mean], convention)[0][0]
     else:
         L, a, b = (float(value) for value in group.lab[group.kept].mean(axis=0))
         mean = Entry(EntryKind.LAB, (L, a, b))
         swatch = replace(swatch, lab=(L, a, b), reflectance=None)
-    return swatch, replace(mean, readings=tuple(one for _, one in group.taken))
+    return swatch, mean._replace(readings=tuple(one for _, one in group.taken))
 
 
 def _notes(groups: Sequence[_Group]) -> list[str]:

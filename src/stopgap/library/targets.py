@@ -19,12 +19,13 @@ def find_target(text: str, swatches: Sequence[Swatch]) -> Target:
     UnknownSwatchError
         If nothing bears the name; the nearest spellings are named.
     """
-    from stopgap.colorimetry import parse_colour
+    if "#" in text or "(" in text:  # in each notation of a colour there is one of them
+        from stopgap.colorimetry import parse_colour
 
-    lab = parse_colour(text.strip())
-    if lab is not None:
-        L, a, b = (float(value) for value in lab)
-        return FreeColour(text.strip(), (L, a, b))
+        lab = parse_colour(text.strip())
+        if lab is not None:
+            L, a, b = (float(value) for value in lab)
+            return FreeColour(text.strip(), (L, a, b))
     return find_swatch(text, swatches)
 
 

@@ -8,7 +8,7 @@ differences are never dropped, so the tie rule, by row, holds.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -26,8 +26,7 @@ _TARGETS = 64  # targets that go down together
 _LEFT = 2**16  # pairs left; with more, the targets are halved, so that memory is bounded
 
 
-@dataclass(frozen=True, slots=True)
-class Allowed:
+class Allowed(NamedTuple):
     """Which colours of a tree may be answers: `mask` in the order of the leaves, `slots`, where it
     is true, and `nodes`, by heap number, whether it is true for any colour below.
     """

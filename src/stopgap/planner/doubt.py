@@ -33,7 +33,7 @@ _DRAWS = 4096  # the standard error of a probability is below 0.8 per cent
 _SEED = 101
 _BLOCK = 2**18  # differences at a time
 _SHORTEST = 1e-12  # ΔE00
-_OUT_OF_REACH = 8.0  # standard deviations behind the nearest; no draw comes that far
+_OUT_OF_REACH = 5.0  # standard deviations behind the nearest; a draw in a million comes so far
 
 
 class Doubt(NamedTuple):
