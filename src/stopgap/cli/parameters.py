@@ -71,6 +71,8 @@ class MetricName(click.ParamType):
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
         """The name as METRICS has it."""
+        if param is not None and value == param.default:
+            return str(value)
         from stopgap.difference import metric_name
 
         try:

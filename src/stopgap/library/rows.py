@@ -76,7 +76,7 @@ def swatch_from_row(row: Mapping[str, Any], decided: Mapping[str, Any]) -> Swatc
         ),
         readings=None if by_hand else measuring.readings_from_json(value["readings"]),
         covariance=None if even else measuring.covariance_from_json(value["covariance"]),
-        extra=json.loads(value["extra"]),
+        extra={} if value["extra"] == "{}" else json.loads(value["extra"]),
     )
 
 

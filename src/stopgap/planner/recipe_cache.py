@@ -7,11 +7,12 @@ renaming, so that two who write at once do not disturb each other. Whatever is w
 with the place, nothing is read or written, and nobody is troubled.
 """
 
+import json
+import math
 import os
 from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass
-from io import BytesIO
 from pathlib import Path
 from typing import Any
 from zlib import crc32
@@ -29,7 +30,8 @@ Arrays = Mapping[str, "np.typing.NDArray[Any]"]
 
 _FILES = 4  # the newest that are kept; each is of other pencils or another paper
 _SUFFIX = ".recipes"
-_UNREADABLE = (OSError, EOFError, ValueError, MemoryError)
+_MADE_FROM = "made from"
+_UNREADABLE = (OSError, ValueError, TypeError, MemoryError)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,19 +51,16 @@ class RecipeCache:
             first_line, _, body = self._file(made_from).read_bytes().partition(b"\n")
             if first_line != _first_line(body):
                 return None
-            stream = BytesIO(body)
-            same = np.load(stream).tobytes() == made_from.tobytes()
-            names = np.load(stream) if same else ()
-            return {str(name): np.load(stream) for name in names} or None
+            arrays = _unpacked(body)
         except _UNREADABLE:
             return None
+        kept = arrays.pop(_MADE_FROM, None)
+        same = kept is not None and kept.tobytes() == made_from.tobytes()
+        return arrays if same else None
 
     def write(self, made_from: Floats, arrays: Arrays) -> None:
         """Keep arrays made from some numbers (m,), where there is a place for them."""
-        stream = BytesIO()
-        for array in (made_from, np.array(list(arrays)), *arrays.values()):
-            np.save(stream, array, allow_pickle=False)
-        body = stream.getbuffer()
+        body = _packed({_MADE_FROM: made_from, **arrays})
         with suppress(OSError):
             self.folder.mkdir(exist_ok=True)
             _write_whole(self._file(made_from), _first_line(body) + b"\n", body)
@@ -79,11 +78,33 @@ class RecipeCache:
 _HEAD = f"stopgap {__version__}, recipes {FORMAT}".encode()
 
 
-def _first_line(body: "bytes | memoryview") -> bytes:
+def _packed(arrays: Arrays) -> bytes:
+    """A line of JSON that says what each array is, then their bytes."""
+    table = [[name, array.dtype.str, array.shape] for name, array in arrays.items()]
+    return b"".join(
+        [json.dumps(table).encode(), b"\n", *(one.tobytes() for one in arrays.values())]
+    )
+
+
+def _unpacked(body: bytes) -> "dict[str, np.typing.NDArray[Any]]":
+    """What `_packed` packed; raises ValueError, KeyError or TypeError for anything else."""
+    at = body.index(b"\n") + 1
+    arrays = {}
+    for name, of, shape in json.loads(body[:at]):
+        dtype = np.dtype(of)
+        if dtype.kind not in "bif":
+            raise ValueError(of)
+        array = np.frombuffer(body, dtype, math.prod(shape), at).reshape(shape)
+        arrays[str(name)] = array.copy()  # aligned, and to be written to like any other
+        at += array.nbytes
+    return arrays
+
+
+def _first_line(body: bytes) -> bytes:
     return b"%s, %d bytes, CRC-32 %08x" % (_HEAD, len(body), crc32(body))
 
 
-def _write_whole(file: Path, *parts: "bytes | memoryview") -> None:
+def _write_whole(file: Path, *parts: bytes) -> None:
     import tempfile
 
     handle, name = tempfile.mkstemp(dir=file.parent, prefix=file.stem, suffix=".part")
