@@ -1,5 +1,3 @@
-from dataclasses import replace
-
 import pytest
 
 from stopgap.swatches import (
@@ -24,14 +22,14 @@ M1 = MeasurementConditions("D50", 2, mode=MeasurementMode.M1, geometry="45/0")
     ],
 )
 def test_what_two_measurements_differ_in(change, says):
-    assert differing_conditions(M1, replace(M1, **change)) == says
+    assert differing_conditions(M1, M1._replace(**change)) == says
 
 
 def test_what_varies_in_a_range():
     assert several_conditions([M1, M1]) == ()
-    assert several_conditions([M1, M1, replace(M1, mode=None)]) == ("mode M1 (2), not stated (1)",)
-    assert several_conditions([M1, replace(M1, illuminant="", observer=None)]) == ()
-    assert several_conditions([M1, replace(M1, illuminant="D65")]) == (
+    assert several_conditions([M1, M1, M1._replace(mode=None)]) == ("mode M1 (2), not stated (1)",)
+    assert several_conditions([M1, M1._replace(illuminant="", observer=None)]) == ()
+    assert several_conditions([M1, M1._replace(illuminant="D65")]) == (
         "illuminant D50 (1), D65 (1)",
     )
     assert several_conditions([]) == ()

@@ -21,9 +21,8 @@ _PLAIN = MeasurementConditions()
 
 def conditions_to_json(conditions: MeasurementConditions) -> str:
     """Only what is stated, so that a later field does not make old rows look changed."""
-    stated = {
-        name: value for name, value in asdict(conditions).items() if value != getattr(_PLAIN, name)
-    }
+    pairs = zip(conditions._fields, conditions, _PLAIN, strict=True)
+    stated = {name: value for name, value, plain in pairs if value != plain}
     return json.dumps(stated, ensure_ascii=False)
 
 

@@ -194,7 +194,7 @@ class Library:
                 "To start a range of your own, add --new-range."
             )
         if entry.kind in (EntryKind.LAB, EntryKind.XYZ):
-            measured = replace(swatch.measurement, illuminant=entry.white, observer=entry.observer)
+            measured = swatch.measurement._replace(illuminant=entry.white, observer=entry.observer)
             swatch = replace(swatch, measurement=measured)
         with self.changing(what) as connection:
             range_id = find_or_make_range(connection, swatch.range, entry)

@@ -10,7 +10,6 @@ darkest hues crowd around the neutral axis, a colour nearer to the axis than any
 a hue's name, so colours that have practically no chroma are named among white, greys and black.
 """
 
-import csv
 from bisect import bisect_right
 from functools import cache
 from pathlib import Path
@@ -86,12 +85,12 @@ def categories() -> tuple[Category, ...]:
     """The 267 categories in the order of their numbers, their centroids adapted from sRGB."""
     file = Path(__file__).parent / "data" / "iscc_nbs_centroids.csv"
     lines = file.read_text(encoding="utf-8").splitlines()
-    rows = list(csv.DictReader(line for line in lines if not line.startswith("#")))
-    labs = hexes_to_lab([row["hex"] for row in rows]).tolist()
+    _header, *rows = (line.split(",") for line in lines if not line.startswith("#"))
+    labs = hexes_to_lab([text for _, text in rows]).tolist()
     found = []
-    for number, (row, (L, a, b)) in enumerate(zip(rows, labs, strict=True), start=1):
+    for number, ((name, _), (L, a, b)) in enumerate(zip(rows, labs, strict=True), start=1):
         _, level_2, level_1 = _LEVELS[bisect_right(_FIRST_NUMBERS, number) - 1]
-        found.append(Category(number, row["name"], level_2, level_1, (L, a, b)))
+        found.append(Category(number, name, level_2, level_1, (L, a, b)))
     return tuple(found)
 
 

@@ -1,8 +1,9 @@
 """How a colour was measured, and what repeated readings say about its spread."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
 Lab = tuple[float, float, float]
 Covariance = tuple[Lab, Lab, Lab]
@@ -29,8 +30,7 @@ class Bandpass(StrEnum):
     IMPORT = "import"
 
 
-@dataclass(frozen=True, slots=True)
-class MeasurementConditions:
+class MeasurementConditions(NamedTuple):
     """How one colour was measured; None or an empty text is what nobody stated.
 
     `illuminant` and `observer` are those of Lab or XYZ as entered, `assumed` where nobody stated
@@ -87,9 +87,9 @@ def several_conditions(measured: Sequence[MeasurementConditions]) -> tuple[str, 
 def stated_conditions(conditions: MeasurementConditions) -> dict[str, str]:
     """What is stated, by the field's name, as text."""
     return {
-        field.name: _shown(value)
-        for field in fields(conditions)
-        if field.name != "assumed" and (value := getattr(conditions, field.name))
+        name: _shown(value)
+        for name, value in conditions._asdict().items()
+        if name != "assumed" and value
     }
 
 
