@@ -157,6 +157,8 @@ def test_shop_for_shades_and_the_page(demo):
     assert [one["swatch"]["code"] for one in found["buy"]] == ["BW21"]
     _, text, _ = demo("shop", "--blends", BLENDS, "--list", LESSON, "--for", "Fennmoor:FM031")
     assert "Buy " in text
+    assert "now: largest step 10.7 (limit 12); you lack Fennmoor:FM070" in text
+    assert "then: the same, with nothing lacking" in text
     assert max(map(len, text.splitlines())) <= 80
 
 

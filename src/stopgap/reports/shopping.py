@@ -10,7 +10,7 @@ from stopgap.planner import (
 )
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report, Strip
 from stopgap.reports.data import swatch_data
-from stopgap.reports.ways import way_data, way_label, way_words
+from stopgap.reports.ways import way_data, way_labels, way_words
 from stopgap.reports.words import swatch_words
 
 _COLUMNS = ("range", "code", "name", "price", "price_assumed", "for")
@@ -79,9 +79,9 @@ def shopping_report(found: ShoppingList) -> Report:
 
 def chain_strip(chain: Chain) -> Strip:
     """A blend as it can be laid."""
+    labels = iter(way_labels(chain.ways))
     chips = [
-        Chip((stop.lab,), stop.label if stop.way is None else way_label(stop.way))
-        for stop in chain.stops
+        Chip((stop.lab,), stop.label if stop.way is None else next(labels)) for stop in chain.stops
     ]
     return Strip(chips, chain.steps, chain.limit)
 
@@ -127,23 +127,33 @@ def _need_blocks(answer: NeedAnswer) -> list[Block]:
     for name, laid in (("now", answer.before), ("then", answer.after)):
         if name == "then" and answer.after == answer.before:
             continue
+        if name == "then" and _same_stops(answer.before, answer.after):
+            blocks.append(Paragraph("then: the same, with nothing lacking"))
+            continue
         blocks += _laid_blocks(name, laid)
     if answer.reason:
         blocks.append(Paragraph(answer.reason, mark="!"))
     return [*blocks, Paragraph("")]
 
 
+def _same_stops(one: Chain | Laid | None, other: Chain | Laid | None) -> bool:
+    """The blend is laid alike, and `other` lacks nothing."""
+    if not isinstance(one, Chain) or not isinstance(other, Chain):
+        return False
+    return one.stops == other.stops and other.start_there and other.end_there
+
+
 def _laid_blocks(name: str, laid: Chain | Laid | None) -> list[Block]:
     if laid is None:
         return [Paragraph(f"{name}: nothing")]
     if isinstance(laid, Chain):
-        recipes = [way for way in laid.ways if way.recipe]
+        recipes = {label: way for label, way in zip(way_labels(laid.ways), laid.ways) if way.recipe}
         return [
             Paragraph(
                 f"{name}: largest step {laid.largest:.1f} (limit {laid.limit:g}){_lacking(laid)}"
             ),
             chain_strip(laid),
-            *(Paragraph(f"{way_label(way)}: {way_words(way)}", mark=" ") for way in recipes),
+            *(Paragraph(f"{label}: {way_words(way)}", mark=" ") for label, way in recipes.items()),
         ]
     words = f"{name}: ΔE {laid.delta_E:.1f} (limit {laid.tolerance:g}) {way_words(laid.way)}"
     return [Chip((laid.way.lab,), words)]

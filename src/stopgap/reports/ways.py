@@ -1,5 +1,7 @@
 """A way to lay a colour, in JSON and in words."""
 
+from collections.abc import Sequence
+
 from stopgap.planner import Way
 from stopgap.reports.blocks import Chip, Lab
 from stopgap.reports.data import swatch_data
@@ -30,9 +32,18 @@ def way_words(way: Way) -> str:
     return "; then ".join(layers)
 
 
-def way_label(way: Way) -> str:
-    """A way by its codes, for strips."""
-    return "+".join(swatch.code for swatch in way.swatches)
+def way_labels(ways: Sequence[Way]) -> list[str]:
+    """Ways by their codes, for one strip; pressures where codes would not tell them apart."""
+    codes = ["+".join(swatch.code for swatch in way.swatches) for way in ways]
+    laid: dict[str, set[tuple[str, ...]]] = {}
+    for code, way in zip(codes, ways, strict=True):
+        laid.setdefault(code, set()).add(way.pressures)
+    return [
+        f"{code} {', '.join(way.pressures)}".rstrip()
+        if len(way.swatches) == 1 or len(laid[code]) > 1
+        else code
+        for code, way in zip(codes, ways, strict=True)
+    ]
 
 
 def way_chip(way: Way, *beside: Lab) -> Chip:
