@@ -117,12 +117,9 @@ class SwatchIndex:
         InputError
             Where the arrays do not go together.
         """
-        tree = Tree.from_arrays(arrays)
+        tree, lab = Tree.from_arrays(arrays)
         index = cls.__new__(cls)
         index._metric = _metric(difference_function(metric))
-        lab = np.empty((tree.count, 3))
-        real = tree.rows >= 0
-        lab[tree.rows[real]] = tree.lab[real]
         index._colours = Colours(lab, tree=tree, planted=tree.count)
         index._start()
         return index

@@ -72,8 +72,8 @@ class Tree:
         return {name: getattr(self, name) for name in _KEPT}
 
     @classmethod
-    def from_arrays(cls, arrays: Mapping[str, npt.NDArray[Any]]) -> "Tree":
-        """The tree that `to_arrays` gave.
+    def from_arrays(cls, arrays: Mapping[str, npt.NDArray[Any]]) -> "tuple[Tree, Floats]":
+        """The tree that `to_arrays` gave, and its colours (count, 3) in the order of their rows.
 
         Raises
         ------
@@ -88,18 +88,23 @@ class Tree:
         except (KeyError, TypeError) as error:
             raise InputError("arrays: expected those of a tree, of its types.") from error
         leaves, size = max(1, len(axes)), len(rows) // max(1, len(axes))
-        count = int(rows.max(initial=-1)) + 1
+        slots = np.flatnonzero(rows >= 0)
+        count = len(slots)
+        slot_of = np.full(count, -1, dtype=np.intp)
+        if count > 0 and rows.max() < count:
+            slot_of[rows[slots]] = slots
         fits = (
             lab.shape == (leaves * size, 3)
             and leaves & (leaves - 1) == 0
             and boxes.shape == (2 * leaves, BOX_COLUMNS)
             and axes.shape == values.shape == (leaves,)
             and count > 0
-            and np.array_equal(np.bincount(rows[rows >= 0], minlength=1), np.ones(count))
+            and bool((slot_of >= 0).all())
         )
         if not fits:
             raise InputError("arrays: shapes or rows are not those of a tree.")
-        return cls(lab, rows, boxes, axes, values, size, count)
+        tree = cls(lab, rows, boxes, axes, values, size, count)
+        return tree, lab.take(slot_of, axis=0)
 
     def leaf_of(self, targets: Floats) -> Integers:
         """The leaves (m,), counted from 0, on whose side of every split the targets (m, 3) lie."""

@@ -10,11 +10,12 @@ with the place, nothing is read or written, and nobody is troubled.
 import json
 import math
 import os
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import reduce
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 from zlib import crc32
 
 import numpy as np
@@ -30,8 +31,9 @@ Arrays = Mapping[str, "np.typing.NDArray[Any]"]
 
 _FILES = 4  # the newest that are kept; each is of other pencils or another paper
 _SUFFIX = ".recipes"
+_LONGEST_LINE = 10_000  # bytes
 _MADE_FROM = "made from"
-_UNREADABLE = (OSError, ValueError, TypeError, MemoryError)
+_UNREADABLE = (OSError, ValueError, TypeError, MemoryError, RecursionError)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,10 +50,8 @@ class RecipeCache:
     def read(self, made_from: Floats) -> "Arrays | None":
         """The arrays that `write` was given with the same numbers (m,), where they are there."""
         try:
-            first_line, _, body = self._file(made_from).read_bytes().partition(b"\n")
-            if first_line != _first_line(body):
-                return None
-            arrays = _unpacked(body)
+            with self._file(made_from).open("rb") as stream:
+                arrays = _unpacked(stream)
         except _UNREADABLE:
             return None
         kept = arrays.pop(_MADE_FROM, None)
@@ -60,10 +60,10 @@ class RecipeCache:
 
     def write(self, made_from: Floats, arrays: Arrays) -> None:
         """Keep arrays made from some numbers (m,), where there is a place for them."""
-        body = _packed({_MADE_FROM: made_from, **arrays})
+        parts = _packed({_MADE_FROM: made_from, **arrays})
         with suppress(OSError):
             self.folder.mkdir(exist_ok=True)
-            _write_whole(self._file(made_from), _first_line(body) + b"\n", body)
+            _write_whole(self._file(made_from), parts)
             self._forget_oldest()
 
     def _file(self, made_from: Floats) -> Path:
@@ -78,33 +78,41 @@ class RecipeCache:
 _HEAD = f"stopgap {__version__}, recipes {FORMAT}".encode()
 
 
-def _packed(arrays: Arrays) -> bytes:
-    """A line of JSON that says what each array is, then their bytes."""
+def _packed(arrays: Arrays) -> list[bytes]:
+    """Two lines, of which the second says in JSON what each array is, then their bytes."""
     table = [[name, array.dtype.str, array.shape] for name, array in arrays.items()]
-    return b"".join(
-        [json.dumps(table).encode(), b"\n", *(one.tobytes() for one in arrays.values())]
-    )
+    body = [json.dumps(table).encode() + b"\n", *(array.tobytes() for array in arrays.values())]
+    checksum = reduce(lambda before, part: crc32(part, before), body, 0)
+    return [_first_line(sum(map(len, body)), checksum), *body]
 
 
-def _unpacked(body: bytes) -> "dict[str, np.typing.NDArray[Any]]":
+def _unpacked(stream: IO[bytes]) -> "dict[str, np.typing.NDArray[Any]]":
     """What `_packed` packed; raises ValueError, KeyError or TypeError for anything else."""
-    at = body.index(b"\n") + 1
+    first, second = stream.readline(_LONGEST_LINE), stream.readline(_LONGEST_LINE)
+    length = os.fstat(stream.fileno()).st_size - len(first)
+    named = [(name, np.dtype(of), shape) for name, of, shape in json.loads(second)]
+    sizes = [dtype.itemsize * math.prod(shape) for _, dtype, shape in named]
+    # nothing is taken in before it is known to be there
+    if len(second) + sum(sizes) != length or min(sizes) < 0:
+        raise ValueError(length)
     arrays = {}
-    for name, of, shape in json.loads(body[:at]):
-        dtype = np.dtype(of)
+    checksum = crc32(second)
+    for (name, dtype, shape), size in zip(named, sizes, strict=True):
         if dtype.kind not in "bif":
-            raise ValueError(of)
-        array = np.frombuffer(body, dtype, math.prod(shape), at).reshape(shape)
-        arrays[str(name)] = array.copy()  # aligned, and to be written to like any other
-        at += array.nbytes
+            raise ValueError(dtype)
+        array = np.fromfile(stream, dtype, size // dtype.itemsize).reshape(shape)
+        arrays[str(name)] = array
+        checksum = crc32(array.data, checksum)
+    if first != _first_line(length, checksum):
+        raise ValueError(first)
     return arrays
 
 
-def _first_line(body: bytes) -> bytes:
-    return b"%s, %d bytes, CRC-32 %08x" % (_HEAD, len(body), crc32(body))
+def _first_line(length: int, checksum: int) -> bytes:
+    return b"%s, %d bytes, CRC-32 %08x\n" % (_HEAD, length, checksum)
 
 
-def _write_whole(file: Path, *parts: bytes) -> None:
+def _write_whole(file: Path, parts: Iterable[bytes]) -> None:
     import tempfile
 
     handle, name = tempfile.mkstemp(dir=file.parent, prefix=file.stem, suffix=".part")
