@@ -1,12 +1,12 @@
 """`stopgap family`: show, move, release."""
 
+from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
 import click
-from click.shell_completion import CompletionItem
 
 from stopgap.cli.lazy import LazyGroup
-from stopgap.cli.parameters import TargetText, completed
+from stopgap.cli.parameters import Kind, TargetText
 from stopgap.cli.selecting import Chosen, selection_options
 from stopgap.cli.session import library_options, output_options, session
 
@@ -32,19 +32,17 @@ class FamilyGroup(LazyGroup):
         return super().parse_args(ctx, args)
 
 
-class FamilyName(click.ParamType):
+class FamilyName(Kind):
     """A family, completed by its name."""
 
     name = "family"
 
-    def shell_complete(
-        self, ctx: click.Context, param: click.Parameter, incomplete: str
-    ) -> list[CompletionItem]:
-        """Families that begin so."""
-        del ctx, param
+    def known(self, ctx: click.Context) -> Iterable[tuple[str, str]]:
+        """Every family."""
+        del ctx
         from stopgap.blends import FAMILIES
 
-        return completed(FAMILIES, incomplete)
+        return ((name, "") for name in FAMILIES)
 
 
 @click.group("family", cls=FamilyGroup, table=FAMILY_COMMANDS)

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from importlib import import_module
+from typing import Any
 
 import click
 
@@ -14,9 +15,9 @@ class LazyGroup(click.Group):
         name: str | None = None,
         *,
         table: Mapping[str, tuple[str, str]] | None = None,
-        **attributes: object,
+        **attributes: Any,
     ) -> None:
-        super().__init__(name, **attributes)  # type: ignore[arg-type]
+        super().__init__(name, **attributes)
         self.table = table or {}
 
     def list_commands(self, ctx: click.Context) -> list[str]:

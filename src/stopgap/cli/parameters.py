@@ -12,42 +12,64 @@ from stopgap.errors import InputError, StopgapError
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
-    from stopgap.swatches import Swatch
+    from stopgap.swatches import Lightfastness, Swatch
 
 
-class RangeName(click.ParamType):
+class Kind(click.ParamType):
+    """A kind of argument: the shell completes what is `known`, `read` makes the value of a text."""
+
+    def known(self, ctx: click.Context) -> Iterable[tuple[str, str]]:
+        """What may be meant, and a word about each."""
+        del ctx
+        return ()
+
+    def read(self, text: str) -> Any:
+        """The value; raises InputError where there is none."""
+        return text
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The value of a text. A default is one already: checking it may import much."""
+        if not isinstance(value, str) or (param is not None and value == param.default):
+            return value
+        try:
+            return self.read(value)
+        except InputError as error:
+            self.fail(str(error), param, ctx)
+
+    def shell_complete(
+        self, ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> "list[CompletionItem]":
+        """Those that begin so."""
+        del param
+        return [_item(*one) for one in self.known(ctx) if _begins(one[0], incomplete)]
+
+
+class RangeName(Kind):
     """The name of a range, completed from the library."""
 
     name = "range"
 
-    def shell_complete(
-        self, ctx: click.Context, param: click.Parameter, incomplete: str
-    ) -> "list[CompletionItem]":
-        """Names that begin so."""
-        del param
-        names = dict.fromkeys(swatch.range for swatch in _swatches(ctx))
-        return completed(names, incomplete)
+    def known(self, ctx: click.Context) -> Iterable[tuple[str, str]]:
+        """Every range."""
+        return ((name, "") for name in dict.fromkeys(swatch.range for swatch in _swatches(ctx)))
 
 
-class SwatchCode(click.ParamType):
+class SwatchCode(Kind):
     """A code in the range that was named before it."""
 
     name = "code"
 
-    def shell_complete(
-        self, ctx: click.Context, param: click.Parameter, incomplete: str
-    ) -> "list[CompletionItem]":
-        """Codes that begin so, with the pencils' names."""
-        del param
+    def known(self, ctx: click.Context) -> Iterable[tuple[str, str]]:
+        """Codes, with the pencils' names."""
         wanted = str(ctx.params.get("range_name") or "").casefold()
-        return [
-            _item(swatch.code, swatch.name)
+        return (
+            (swatch.code, swatch.name)
             for swatch in _swatches(ctx)
-            if swatch.range.casefold() == wanted and _begins(swatch.code, incomplete)
-        ]
+            if swatch.range.casefold() == wanted
+        )
 
 
-class TargetText(click.ParamType):
+class TargetText(Kind):
     """A target; the range is completed first, then the codes in it."""
 
     name = "target"
@@ -64,83 +86,59 @@ class TargetText(click.ParamType):
         return [_item(swatch.address, swatch.name) for swatch in swatches]
 
 
-class MetricName(click.ParamType):
+class MetricName(Kind):
     """A colour difference of METRICS."""
 
     name = "metric"
 
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
-        """The name as METRICS has it."""
-        if param is not None and value == param.default:
-            return str(value)
-        from stopgap.difference import metric_name
-
-        try:
-            return metric_name(str(value))
-        except InputError as error:
-            self.fail(str(error), param, ctx)
-
-    def shell_complete(
-        self, ctx: click.Context, param: click.Parameter, incomplete: str
-    ) -> "list[CompletionItem]":
-        """Metrics that begin so."""
-        del ctx, param
+    def known(self, ctx: click.Context) -> Iterable[tuple[str, str]]:
+        """Every row of METRICS."""
+        del ctx
         from stopgap.difference import METRICS
 
-        return [
-            _item(name, metric.about)
-            for name, metric in METRICS.items()
-            if _begins(name, incomplete)
-        ]
+        return ((name, metric.about) for name, metric in METRICS.items())
+
+    def read(self, text: str) -> str:
+        """The name as METRICS has it."""
+        from stopgap.difference import metric_name
+
+        return metric_name(text)
 
 
-class IlluminantName(click.ParamType):
+class IlluminantName(Kind):
     """A CIE illuminant, by its name."""
 
     name = "illuminant"
 
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+    def known(self, ctx: click.Context) -> Iterable[tuple[str, str]]:
+        """Every row of WHITES."""
+        del ctx
+        from stopgap.colorimetry import WHITES
+
+        return ((name, "") for name in WHITES)
+
+    def read(self, text: str) -> str:
         """The name as the CIE writes it."""
         from stopgap.colorimetry import illuminant_name
 
-        try:
-            return illuminant_name(str(value))
-        except InputError as error:
-            self.fail(str(error), param, ctx)
-
-    def shell_complete(
-        self, ctx: click.Context, param: click.Parameter, incomplete: str
-    ) -> "list[CompletionItem]":
-        """Illuminants that begin so."""
-        del ctx, param
-        from stopgap.colorimetry import WHITES
-
-        return completed(WHITES, incomplete)
+        return illuminant_name(text)
 
 
-class LightfastnessText(click.ParamType):
+class LightfastnessText(Kind):
     """A rating with its scale, such as `ASTM II` or `BWS 6`."""
 
     name = "rating"
 
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+    def read(self, text: str) -> "Lightfastness":
         """The rating."""
         from stopgap.swatches import Lightfastness
 
-        try:
-            return value if isinstance(value, Lightfastness) else Lightfastness.parse(str(value))
-        except InputError as error:
-            self.fail(str(error), param, ctx)
+        return Lightfastness.parse(text)
 
 
 def words(choices: type[StrEnum]) -> "click.Choice[str]":
     """The values of an enumeration as a choice."""
     return click.Choice([str(choice) for choice in choices], case_sensitive=False)
-
-
-def completed(names: Iterable[str], incomplete: str) -> "list[CompletionItem]":
-    """Those of some names that begin so."""
-    return [_item(name) for name in names if _begins(name, incomplete)]
 
 
 def _item(value: str, about: str = "") -> "CompletionItem":
