@@ -7,8 +7,9 @@ Public names are resolved on first use, so that `import stopgap` costs next to n
 2.0425
 """
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from stopgap.lazy import on_first_use
 
 if TYPE_CHECKING:
     from stopgap import (
@@ -39,15 +40,9 @@ __all__ = [
     "reports",
 ]
 
-_DEFINED_IN = {"demo_library": "stopgap.library.demo", "open_library": "stopgap.library"}
-
-
-def __getattr__(name: str) -> Any:
-    if name in _DEFINED_IN:
-        return getattr(import_module(_DEFINED_IN[name]), name)
-    if name in __all__:
-        return import_module(f"stopgap.{name}")
-    raise AttributeError(f"module 'stopgap' has no attribute {name!r}")
+__getattr__ = on_first_use(
+    __name__, {"library": "open_library", "library.demo": "demo_library"}, modules=__all__
+)
 
 
 def __dir__() -> list[str]:
