@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, Integers
+from stopgap.arrays import Floats, FloatsLike, Integers, renumbered
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.layering.alternatives import Alternatives
 from stopgap.layering.box import Pencils, alternatives_of
@@ -118,10 +118,8 @@ def _spread(
     layings = np.where(missing, layings[:, :1], layings)
     chosen = layings // len(box.pressures)
     if known is None:
-        used = np.flatnonzero(np.bincount(chosen.ravel(), minlength=len(box.swatches)))
-        place = np.zeros(len(box.swatches), dtype=np.intp)
-        place[used] = np.arange(len(used))
-        of = alternatives_of(box, used).rows(place[chosen])
+        used, place = renumbered(chosen)
+        of = alternatives_of(box, used).rows(place)
     else:
         of = known.rows(chosen)
     asked = question(

@@ -34,15 +34,15 @@ def recipes_of_hand(
 
     What was kept of the same hand and the same colours is used, and what was not is kept.
     """
+    if cache is None:
+        return RecipeIndex(make_box(hand, swatches), progress=progress)
     made_from = numbers_of(hand, swatches)
-    arrays = None if cache is None else cache.read(made_from)
+    arrays = cache.read(made_from)
     kept = None if arrays is None else _from_arrays(hand, swatches, arrays)
     if kept is not None:
         return kept
     box = make_box(hand, swatches)
     made = RecipeIndex(box, progress=progress)
-    if cache is None:
-        return made
     from stopgap.layering.box import alternatives_of
 
     usable = {swatch.address for swatch in box.swatches}

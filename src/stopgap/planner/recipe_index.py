@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab, renumbered
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, difference_function
 from stopgap.errors import InputError
 from stopgap.layering.laying import LOAD_SPREAD, TOOTH_SPREAD
@@ -59,8 +59,7 @@ class RecipeIndex:
         from stopgap.layering import catalogue, catalogue_colours
 
         index = SwatchIndex(catalogue_colours(box, progress=progress), metric)
-        self._hold(box.swatches, box.pressures, catalogue(box), index)
-        self._difference = difference_function(metric)
+        self._hold(box.swatches, box.pressures, catalogue(box), index, metric)
         self._made_ready: Ready = lambda layings: (box, layings, None)
 
     @classmethod
@@ -84,8 +83,7 @@ class RecipeIndex:
                 f"index: {len(index)} colours are not those of {len(recipes)} recipes."
             )
         made = cls.__new__(cls)
-        made._hold(tuple(swatches), pressures, recipes, index)
-        made._difference = difference_function(DEFAULT_METRIC)
+        made._hold(tuple(swatches), pressures, recipes, index, DEFAULT_METRIC)
         made._made_ready = lambda layings: _only_used(layings, len(pressures), boxes)
         return made
 
@@ -95,9 +93,10 @@ class RecipeIndex:
         pressures: Mapping[str, float],
         recipes: "Catalogue",
         index: SwatchIndex,
+        metric: str | DifferenceFunction,
     ) -> None:
         self.swatches, self.pressures, self.index = swatches, pressures, index
-        self._catalogue = recipes
+        self._catalogue, self._difference = recipes, difference_function(metric)
 
     def __len__(self) -> int:
         """How many recipes there are."""
@@ -231,10 +230,7 @@ def _only_used(
     layings: Integers, p: int, boxes: "Boxes"
 ) -> "tuple[Pencils, Integers, Alternatives | None]":
     """A box of the pencils that `layings` (m, 2) use, and these as layings of that box."""
-    pencils = np.where(layings < 0, layings, layings // p)
-    used = np.flatnonzero(np.bincount(pencils[layings >= 0]))
-    place = np.zeros(used[-1] + 1, dtype=np.intp)
-    place[used] = np.arange(len(used))
-    again = np.where(layings < 0, layings, place[pencils] * p + layings % p)
+    used, pencils = renumbered(np.where(layings < 0, layings[:, :1], layings) // p)
+    again = np.where(layings < 0, layings, pencils * p + layings % p)
     box, known = boxes(used)
     return box, again, known
