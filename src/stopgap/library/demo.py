@@ -3,7 +3,6 @@
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
-from importlib.resources import files
 from pathlib import Path
 
 from stopgap.library.conversion import Convention
@@ -22,8 +21,8 @@ DEMO_RANGES = {
 
 def datasets() -> Path:
     """The folder of the demo's files: inside the package, or at the top of a checkout."""
-    installed = Path(str(files("stopgap"))) / "datasets"
-    return installed if installed.is_dir() else Path(__file__).parents[3] / "datasets"
+    installed, checkout = (Path(__file__).parents[up] / "datasets" for up in (1, 3))
+    return installed if installed.is_dir() else checkout
 
 
 def fill(library: Library) -> None:

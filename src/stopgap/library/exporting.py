@@ -3,28 +3,11 @@
 from collections.abc import Sequence
 
 from stopgap.errors import InputError
-from stopgap.library.columns import CONDITIONS
+from stopgap.library.columns import CONDITIONS, KNOWN
 from stopgap.library.formats import FORMATS, Row, Table
 from stopgap.swatches import Swatch, stated_conditions
 
-_COLUMNS = (
-    "code",
-    "name",
-    "L",
-    "a",
-    "b",
-    "status",
-    "owned",
-    "finish",
-    "core",
-    "lightfastness",
-    "lightfastness_scale",
-    "price",
-    "laydown",
-    "uncertainty",
-    "paper",
-    "note",
-)
+_COLUMNS = (*KNOWN[:2], "L", "a", "b", *KNOWN[2:])
 
 
 def export_range(swatches: Sequence[Swatch], form: str = "CSV") -> bytes:

@@ -31,8 +31,9 @@ class Section:
 def render_html(report: Report, title: str = "") -> str:
     """A page of its own, without script or anything to load; `title` over the report's headings."""
     blocks = list(report.blocks)
-    if not title and blocks and isinstance(blocks[0], Heading):
-        title = blocks.pop(0).text  # type: ignore[union-attr]
+    if not title and blocks and isinstance(first := blocks[0], Heading):
+        title = first.text
+        del blocks[0]
     sections = list(_sections(blocks))
     used = paints(_labs(blocks))
     return page(

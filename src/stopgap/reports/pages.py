@@ -7,7 +7,7 @@ hashes, and no connection, image, frame or form.
 from base64 import b64encode
 from collections.abc import Callable, Mapping
 from hashlib import sha256
-from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
 from stopgap.reports.text import harmless
@@ -48,7 +48,7 @@ def page(
 
 def source(name: str) -> str:
     """A style or script of the package."""
-    return (files("stopgap.reports") / "templates" / name).read_text(encoding="utf-8")
+    return (Path(__file__).parent / "templates" / name).read_text(encoding="utf-8")
 
 
 def _plain(value: Any) -> Any:
