@@ -33,11 +33,11 @@ def lch(lightness: float, chroma: float, hue: float) -> tuple[float, float, floa
 
 
 def swatch(code: str, lab: tuple[float, float, float], **more: object) -> Swatch:
-    return Swatch("Test", code, lab, **more)  # type: ignore[arg-type]
+    return Swatch("Test", code, lab, **more)
 
 
 def family_of(*lab: float) -> str:
-    return file_swatches([swatch("1", lab)])[0].family  # type: ignore[arg-type]
+    return file_swatches([swatch("1", lab)])[0].family
 
 
 @pytest.mark.parametrize(

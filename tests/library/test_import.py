@@ -96,7 +96,8 @@ def test_workbooks_are_known_by_their_content(tmp_path, ending, engine):
 
 
 def test_spectra_are_integrated_and_kept(tmp_path):
-    colour = pytest.importorskip("colour")
+    import colour
+
     # colour-science 0.4.7, ISO 30 reflectances of its ColorChecker N Ohta, patch "dark skin"
     spectrum = colour.SDS_COLOURCHECKERS["ColorChecker N Ohta"]["dark skin"]
     spectrum = spectrum.copy().align(colour.SpectralShape(400, 700, 10))
@@ -122,7 +123,8 @@ def test_spectra_are_integrated_and_kept(tmp_path):
 
 
 def test_another_white_is_adapted_and_the_original_kept(tmp_path):
-    Color = pytest.importorskip("coloraide").Color
+    from coloraide import Color
+
     draft = read(tmp_path, "code,L,a,b\n1,60,20,-30\n", Convention("D65", 2))
     ((swatch, entry),) = draft.swatches
     # coloraide: CIELAB with D65 white, adapted to D50 by its Bradford, the default
@@ -132,7 +134,8 @@ def test_another_white_is_adapted_and_the_original_kept(tmp_path):
 
 
 def test_hex_brings_its_own_white(tmp_path):
-    Color = pytest.importorskip("coloraide").Color
+    from coloraide import Color
+
     ((swatch, entry),) = read(tmp_path, "code,hex\n1,c04a2b\n", Convention()).swatches
     np.testing.assert_allclose(swatch.lab, Color("#c04a2b").convert("lab").coords(), atol=1e-2)
     assert (swatch.source, swatch.uncertainty, entry.text) == (Source.TYPED, 5.0, "#c04a2b")

@@ -43,7 +43,8 @@ def test_processes_and_threads_change_nothing(backend, compiled):
 @pytest.fixture(scope="module")
 def cluster():
     """Dask's own scheduler with two worker processes."""
-    distributed = pytest.importorskip("distributed")
+    import distributed
+
     with (
         distributed.LocalCluster(
             n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None

@@ -32,7 +32,8 @@ def munsell_ranges():
     Source: the Munsell renotation (Newhall, Nickerson, Judd 1943) as carried by colour-science
     0.4.7, `colour.MUNSELL_COLOURS["Munsell Colours Real"]`.
     """
-    colour = pytest.importorskip("colour")
+    import colour
+
     white_c = colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]["C"]
     white_d50 = colour.CCS_ILLUMINANTS["CIE 1931 2 Degree Standard Observer"]["D50"]
     chosen = list(colour.MUNSELL_COLOURS["real"])[::9]
@@ -53,7 +54,8 @@ def munsell_ranges():
 
 
 def test_full_ranking_is_colour_sciences(munsell_ranges):
-    colour = pytest.importorskip("colour")
+    import colour
+
     lab = np.array([swatch.lab for swatch in munsell_ranges])
     for target in munsell_ranges[::23]:
         answer = find_stand_ins(target, munsell_ranges, limit=len(munsell_ranges))
