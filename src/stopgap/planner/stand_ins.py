@@ -8,7 +8,6 @@ import numpy as np
 from stopgap.arrays import Floats, Integers
 from stopgap.difference import (
     DEFAULT_METRIC,
-    delta_E_ciede2000,
     difference_words,
     grade,
     metric_name,
@@ -65,9 +64,7 @@ def find_stand_ins(
     )
     if not candidates:
         raise NothingFoundError(_why_nothing(swatches, selection))
-    matches = _nearest(target, candidates, limit, metric, cautious=cautious)
-    # grades, uncertainties and so ties are stated in ΔE00 whatever metric ranks
-    nearest = min(_delta_E00(target, match.swatch) for match in matches)
+    matches, nearest = _nearest(target, candidates, limit, metric, cautious=cautious)
     notes = stand_in_notes(target, matches, nearest, selection, cautious=cautious)
     recipes: tuple[Recipe, ...] = ()
     if layering is not None:
@@ -99,7 +96,10 @@ def find_stand_ins(
 
 def _nearest(
     target: Target, candidates: Sequence[Swatch], limit: int, metric: str, *, cautious: bool
-) -> tuple[StandIn, ...]:
+) -> tuple[tuple[StandIn, ...], float]:
+    """The nearest, and the least ΔE00, in which grades, uncertainties and ties are stated whatever
+    metric ranks.
+    """
     if cautious:
         differences, rows = _rank_by_bound(target, candidates, limit, metric)
     else:
@@ -112,7 +112,7 @@ def _nearest(
     delta_E00 = doubt.differences
     probabilities = nearest_probabilities(doubt)
     tied = tied_group(probabilities)
-    return tuple(
+    matches = tuple(
         _stand_in(
             target,
             swatch,
@@ -124,15 +124,12 @@ def _nearest(
         )
         for place, swatch in enumerate(chosen)
     )
+    return matches, float(delta_E00.min())
 
 
 def _reach(match: StandIn, *, cautious: bool) -> float:
     """What a limit is held against: the bound of ΔE00 where ranking is cautious, else ΔE."""
     return match.upper if cautious else match.delta_E
-
-
-def _delta_E00(target: Target, swatch: Swatch) -> float:
-    return float(delta_E_ciede2000(target.lab, swatch.lab))
 
 
 def _rank_by_bound(
