@@ -70,14 +70,15 @@ def find_stand_ins(
     if layering is not None:
         from stopgap.planner.recipes import find_recipes
 
-        recipes = find_recipes(
+        recipes, not_layered = find_recipes(
             target,
             layering,
             single_delta_E=nearest,
             single_sigma=matches[0].swatch.uncertainty,
             progress=progress,
         )
-        if layering.always and not recipes:
+        notes += [note.text for note in not_layered]
+        if layering.always and not recipes and not not_layered:
             notes.append(
                 "No recipe: there is no pencil to layer. 'stopgap own' says which you own."
             )

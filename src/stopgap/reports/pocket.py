@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from stopgap.difference import GRADES
+from stopgap.errors import Note
 from stopgap.layering import Recipe
 from stopgap.planner import Beforehand, StandIn
 from stopgap.reports.pages import page, source
@@ -56,6 +57,7 @@ def render_pocket(
     title: str = "My pencils",
     families: Mapping[str, str] | None = None,
     to_buy: Sequence[ToBuy] = (),
+    notes: Sequence[Note] = (),
 ) -> str:
     """The page for the swatches of `answers`; `families` by address are colour words to search."""
     script = source("colour.js") + source("pocket.js")
@@ -64,6 +66,7 @@ def render_pocket(
         styles=source("ground.css") + source("pocket.css"),
         script=script,
         title=title,
+        notes=[harmless(str(note), 2000) for note in notes],
         data=_embedded(pocket_data(answers, families or {}, to_buy)),
     )
 
