@@ -97,7 +97,7 @@ def test_renewing_keeps_what_the_user_decided(library, tmp_path):
     assert (after["1"].owned, after["1"].price, after["1"].note) == (True, 9.5, "stub")
     assert (after["3"].owned, after["3"].status) == (True, Status.DISCONTINUED)
     assert after["H"].status is Status.CURRENT
-    library.forget_decisions(after["1"], "as imported")
+    library.decide([after["1"]], {}, "as imported", afresh=True)
     assert (by_code(library)["1"].price, by_code(library)["1"].note) == (4.0, "file note")
 
 
@@ -122,7 +122,7 @@ def changes(library, tmp_path):
     return {
         "decide": lambda: library.decide([swatch], {"owned": 1, "price": 1 / 3}, "decide"),
         "decide again": lambda: library.decide([swatch], {"price": 2 / 3}, "decide"),
-        "forget": lambda: library.forget_decisions(swatch, "forget"),
+        "forget": lambda: library.decide([swatch], {}, "forget", afresh=True),
         "add": lambda: library.add_swatch(
             hand, Entry(EntryKind.LAB, hand.lab), new_range=True, what="add"
         ),
