@@ -12,8 +12,8 @@ from typing import Any
 from stopgap.difference import GRADES
 from stopgap.layering import Recipe
 from stopgap.planner import Beforehand, StandIn
-from stopgap.reports.pages import page, source
-from stopgap.reports.paints import Paint, paints
+from stopgap.reports.drawing.paints import Paint, paints
+from stopgap.reports.render.pages import page, source
 from stopgap.reports.text import harmless
 from stopgap.swatches import Finish, Swatch
 
