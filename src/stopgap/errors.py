@@ -13,13 +13,32 @@
 Everything else that escapes is a defect of stopgap.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from enum import StrEnum
+from types import MappingProxyType
+from typing import NamedTuple
+
+
+class Remedy(StrEnum):
+    """What would help, as a key: the command line, a page and Python each say it in their words."""
+
+    OTHER_LIBRARY = "other library"
+    """Use another library file."""
 
 
 class StopgapError(Exception):
-    """Root of the tree; `exit_status` is what the command line ends with."""
+    """Root of the tree; `exit_status` is what the command line ends with.
+
+    `remedy` is the key of what would help, where something does, and `details` are what the words
+    for it are filled with.
+    """
 
     exit_status = 1
+
+    def __init__(self, message: str, *, remedy: Remedy | None = None, **details: object) -> None:
+        super().__init__(message)
+        self.remedy = remedy
+        self.details: Mapping[str, object] = MappingProxyType(details)
 
 
 class InputError(StopgapError):
@@ -53,3 +72,14 @@ class NothingFoundError(StopgapError):
     """The thing asked for does not exist within the limits that were set."""
 
     exit_status = 3
+
+
+class Note(NamedTuple):
+    """A remark on an answer, one sentence, and the key of what would help, as with an error."""
+
+    text: str
+    remedy: Remedy | None = None
+    details: Mapping[str, object] = MappingProxyType({})
+
+    def __str__(self) -> str:
+        return self.text

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from stopgap.swatches.paper import DEFAULT_PAPER_LAB, Paper
     from stopgap.swatches.ranges import ColourRange
     from stopgap.swatches.selection import Selection
+    from stopgap.swatches.stack import AS_SWATCHED, Layer, Stack
     from stopgap.swatches.swatch import (
         SOURCE_UNCERTAINTY,
         Core,
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     from stopgap.swatches.target import FreeColour, Target
 
 __all__ = [
+    "AS_SWATCHED",
     "DEFAULT_PAPER_LAB",
     "SOURCE_UNCERTAINTY",
     "Bandpass",
@@ -41,6 +43,7 @@ __all__ = [
     "Finish",
     "FreeColour",
     "Hand",
+    "Layer",
     "Lightfastness",
     "LightfastnessScale",
     "MeasurementConditions",
@@ -50,6 +53,7 @@ __all__ = [
     "Reflectance",
     "Selection",
     "Source",
+    "Stack",
     "Status",
     "Swatch",
     "Target",
@@ -68,6 +72,7 @@ __getattr__ = on_first_use(
         "paper": "DEFAULT_PAPER_LAB Paper",
         "ranges": "ColourRange",
         "selection": "Selection",
+        "stack": "AS_SWATCHED Layer Stack",
         "swatch": "SOURCE_UNCERTAINTY Core Finish Reflectance Source Status Swatch",
         "target": "FreeColour Target",
     },

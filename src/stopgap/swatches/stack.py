@@ -1,0 +1,64 @@
+"""Pencils laid over each other: which, in what order, and how hard."""
+
+from collections.abc import Iterable
+from typing import NamedTuple, Self
+
+from stopgap.swatches.swatch import Swatch
+
+AS_SWATCHED = "heavy"
+"""The pressure that a swatch is taken to have been laid with."""
+
+
+class Layer(NamedTuple):
+    """One pencil, laid once with a `pressure`: a name such as light, medium or heavy."""
+
+    swatch: Swatch
+    pressure: str = AS_SWATCHED
+
+
+class Stack(tuple[Layer, ...]):
+    """Layers over each other, the first laid first; at least one where it stands for a colour.
+
+    >>> Stack.of(Swatch("Shore", "7", (50.0, 0.0, 0.0))).single
+    True
+    """
+
+    __slots__ = ()
+
+    @classmethod
+    def of(cls, *swatches: Swatch, pressures: Iterable[str] | None = None) -> Self:
+        """These pencils in that order, each as in its swatch unless `pressures` say otherwise.
+
+        Raises
+        ------
+        ValueError
+            If there are not as many pressures as pencils.
+        """
+        if pressures is None:
+            return cls(map(Layer, swatches))
+        return cls(Layer(*pair) for pair in zip(swatches, pressures, strict=True))
+
+    @property
+    def swatches(self) -> tuple[Swatch, ...]:
+        """The pencils, in the order they are laid."""
+        return tuple(layer.swatch for layer in self)
+
+    @property
+    def pressures(self) -> tuple[str, ...]:
+        """The pressures, in the same order."""
+        return tuple(layer.pressure for layer in self)
+
+    @property
+    def addresses(self) -> frozenset[str]:
+        """The addresses of the pencils it takes."""
+        return frozenset(layer.swatch.address for layer in self)
+
+    @property
+    def single(self) -> bool:
+        """Whether it is one pencil laid as in its swatch; all else is a recipe."""
+        return len(self) == 1 and self[0].pressure == AS_SWATCHED
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """What stacks are sorted by, so that the order of rows never decides: single ones first."""
+        return not self.single, len(self), tuple(s.address for s in self.swatches), self.pressures
