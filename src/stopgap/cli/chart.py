@@ -52,8 +52,8 @@ def chart(
       stopgap chart blues.svg --family blues --range Fennmoor --paper Letter
     """
     from stopgap.blends import families, family_name
-    from stopgap.reports.chart_layout import paper_size
-    from stopgap.reports.charts import swatch_chart
+    from stopgap.reports.drawing.chart_layout import paper_size
+    from stopgap.reports.drawing.charts import swatch_chart
 
     check_form(out, (".pdf", ".svg"), overwrite=overwrite)
     paper_size(paper)

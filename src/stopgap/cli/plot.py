@@ -70,8 +70,8 @@ def plot(
     """
     from stopgap.library.targets import find_target
     from stopgap.planner import find_stand_ins
-    from stopgap.reports.blend_plots import blend_plot
-    from stopgap.reports.plots import plane_plot
+    from stopgap.reports.drawing.blend_plots import blend_plot
+    from stopgap.reports.drawing.plots import plane_plot
 
     check_form(out, (".png", ".svg", ".pdf"), overwrite=overwrite)
     ends = (start, end)

@@ -13,8 +13,8 @@ from stopgap.defaults import POCKET_TITLE
 from stopgap.difference import GRADES
 from stopgap.layering import Recipe
 from stopgap.planner import Beforehand, StandIn
-from stopgap.reports.pages import page, source
-from stopgap.reports.paints import Paint, paints
+from stopgap.reports.drawing.paints import Paint, paints
+from stopgap.reports.render.pages import page, source
 from stopgap.reports.text import harmless
 from stopgap.swatches import Finish, Swatch
 

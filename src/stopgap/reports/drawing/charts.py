@@ -11,7 +11,7 @@ from stopgap.blends import Family, Filed
 from stopgap.colorimetry import lab_to_hexes
 from stopgap.defaults import CHART_PAPER
 from stopgap.errors import NothingFoundError
-from stopgap.reports.chart_layout import (
+from stopgap.reports.drawing.chart_layout import (
     BOX,
     CODE_LINE,
     FOOT_LINE,
@@ -27,9 +27,9 @@ from stopgap.reports.chart_layout import (
     lay_out,
     paper_size,
 )
-from stopgap.reports.drawing import MM, Drawing, drawing_style, fonts_for
+from stopgap.reports.drawing.drawing import MM, Drawing, drawing_style, fonts_for
+from stopgap.reports.drawing.typesetting import Measure
 from stopgap.reports.text import harmless, unstacked
-from stopgap.reports.typesetting import Measure
 
 OWNED, GONE = "●", "✕"
 _LEGEND = (f"{OWNED} owned", f"{GONE} no longer made", "also …: serves that family too")
