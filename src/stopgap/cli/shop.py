@@ -32,20 +32,16 @@ if TYPE_CHECKING:
 @step_option
 @click.option(
     "--tolerance",
-    type=click.FloatRange(min=0.0, min_open=True),
+    type=float,
     default=defaults.TOLERANCE,
     show_default=True,
     metavar="ΔE",
     help="How far a stand-in may be off.",
 )
-@click.option(
-    "--budget",
-    type=click.FloatRange(min=0.0),
-    help="Spend no more; then the most need met for it.",
-)
+@click.option("--budget", type=float, help="Spend no more; then the most need met for it.")
 @click.option(
     "--default-price",
-    type=click.FloatRange(min=0.0),
+    type=float,
     default=defaults.PRICE,
     show_default=True,
     help="Where no price is known.",

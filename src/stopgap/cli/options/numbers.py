@@ -7,7 +7,7 @@ from stopgap.cli.parameters import MetricName
 
 step_option = click.option(
     "--step",
-    type=click.FloatRange(min=0.0, min_open=True),
+    type=float,
     default=defaults.STEP,
     show_default=True,
     metavar="ΔE",
