@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     from stopgap.planner.tables import CrossTable, TableRow, cross_table
     from stopgap.planner.translated import Asked, Row, Translation
     from stopgap.planner.translation import translate
-    from stopgap.planner.ways import Way
+
 
 __all__ = [
     "Alternative",
@@ -63,7 +63,6 @@ __all__ = [
     "TableRow",
     "Translation",
     "UnderLight",
-    "Way",
     "cross_table",
     "estimated_hand",
     "find_recipes",
@@ -98,6 +97,5 @@ __getattr__ = on_first_use(
         "tables": "CrossTable TableRow cross_table",
         "translated": "Asked Row Translation",
         "translation": "translate",
-        "ways": "Way",
     },
 )

@@ -2,9 +2,9 @@
 
 from dataclasses import dataclass
 
+from stopgap.planner.materials import Lab
 from stopgap.planner.shopping.needs import Need
-from stopgap.planner.ways import Lab, Way
-from stopgap.swatches import Swatch
+from stopgap.swatches import LaidStack, Swatch
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,7 +13,7 @@ class Stop:
 
     label: str
     lab: Lab
-    way: Way | None
+    way: LaidStack | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +50,7 @@ class Chain:
         return self.ends_there and not self.gaps
 
     @property
-    def ways(self) -> tuple[Way, ...]:
+    def ways(self) -> tuple[LaidStack, ...]:
         """What is laid along it."""
         return tuple(stop.way for stop in self.stops if stop.way is not None)
 
@@ -59,7 +59,7 @@ class Chain:
 class Laid:
     """A listed colour as it can be laid."""
 
-    way: Way
+    way: LaidStack
     delta_E: float
     tolerance: float
 
@@ -69,7 +69,7 @@ class Laid:
         return self.delta_E <= self.tolerance
 
     @property
-    def ways(self) -> tuple[Way, ...]:
+    def ways(self) -> tuple[LaidStack, ...]:
         """What is laid."""
         return (self.way,)
 

@@ -15,12 +15,12 @@ from stopgap.arrays import Booleans, Floats, as_lab
 from stopgap.blends.ways import usual_corridor
 from stopgap.difference import DifferenceFunction
 from stopgap.planner.chains import ROUNDING, best_chain, excess, least_largest, least_sums
+from stopgap.planner.materials import labs_of
 from stopgap.planner.sameness import differences
 from stopgap.planner.shopping.answer import Chain, Stop
 from stopgap.planner.shopping.needs import BlendNeed
 from stopgap.planner.shopping.supply import Supply, available
-from stopgap.planner.ways import Way, labs_of
-from stopgap.swatches import FreeColour, Target
+from stopgap.swatches import FreeColour, LaidStack, Target
 
 Space = Callable[[Floats], Floats]
 """From CIE L*a*b* to coordinates in which the way is straight, (n, 3) -> (n, 3)."""
@@ -139,8 +139,8 @@ def _along(need: BlendNeed, labs: Floats, space: Space) -> tuple[Floats, Floats,
 def _stop(end: Target) -> Stop:
     if isinstance(end, FreeColour):
         return Stop(end.label, end.lab, None)
-    return Stop(end.address, end.lab, Way.of(end))
+    return Stop(end.address, end.lab, LaidStack.of(end))
 
 
 def _missing_end(end: Target, supply: Supply) -> tuple[int, ...] | None:
-    return () if isinstance(end, FreeColour) else supply.missing_for(Way.of(end))
+    return () if isinstance(end, FreeColour) else supply.missing_for(LaidStack.of(end))

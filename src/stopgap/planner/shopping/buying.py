@@ -10,6 +10,7 @@ from stopgap.blends.uniform_space import lab_to_cam16_ucs
 from stopgap.defaults import TIME_LIMIT
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.errors import InputError
+from stopgap.planner.materials import RecipeSource, unique_swatches
 from stopgap.planner.shopping.alternatives import alternatives_to, same_as_owned
 from stopgap.planner.shopping.answer import (
     Alternative,
@@ -30,7 +31,6 @@ from stopgap.planner.shopping.programme import model_of
 from stopgap.planner.shopping.reasons import why_nothing, why_open
 from stopgap.planner.shopping.supply import Supply, supply_of
 from stopgap.planner.solver import Clock
-from stopgap.planner.ways import WaySource, unique_swatches
 from stopgap.swatches import Swatch
 
 Part = Passage | Choice
@@ -44,7 +44,7 @@ def shopping_list(
     default_price: float,
     budget: float | None = None,
     partial: bool = False,
-    ways: WaySource = (),
+    ways: RecipeSource = (),
     metric: str | DifferenceFunction = DEFAULT_METRIC,
     space: Space = lab_to_cam16_ucs,
     alternatives: int = 3,
@@ -133,7 +133,7 @@ def _supply(
     needs: Sequence[Need],
     owned: Sequence[Swatch],
     offers: Sequence[Offer],
-    ways: WaySource,
+    ways: RecipeSource,
     make: Callable[[Need, Supply], Part],
 ) -> Supply:
     """The supply with recipes; a function that makes them is told what is aimed at."""

@@ -6,11 +6,12 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats
 from stopgap.difference import DifferenceFunction
+from stopgap.planner.materials import labs_of
 from stopgap.planner.sameness import differences
 from stopgap.planner.shopping.answer import Laid
 from stopgap.planner.shopping.needs import ColourNeed
 from stopgap.planner.shopping.supply import Supply, available
-from stopgap.planner.ways import Way, labs_of
+from stopgap.swatches import LaidStack
 
 NOTHING_AT_ALL = 100.0
 """What a colour counts as long as nothing at all can be laid for it: black against white."""
@@ -21,7 +22,7 @@ class Choice:
     """The ways of the supply with their `delta_E` from the colour, nearest first."""
 
     need: ColourNeed
-    ways: tuple[Way, ...]
+    ways: tuple[LaidStack, ...]
     missing: tuple[tuple[int, ...], ...]
     delta_E: Floats
 

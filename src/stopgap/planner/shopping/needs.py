@@ -6,7 +6,7 @@ from numbers import Real
 
 from stopgap.defaults import STEP, TOLERANCE
 from stopgap.errors import InputError
-from stopgap.planner.ways import Lab, one_colour
+from stopgap.planner.materials import Lab, one_colour
 from stopgap.swatches import FreeColour, Swatch, Target
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from numbers import Real
 
 from stopgap.errors import InputError
-from stopgap.planner.ways import unique_swatches
+from stopgap.planner.materials import unique_swatches
 from stopgap.swatches import Swatch
 
 

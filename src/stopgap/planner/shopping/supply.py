@@ -6,9 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats
+from stopgap.planner.materials import RecipeSource, recipes_from
 from stopgap.planner.shopping.offers import Offer
-from stopgap.planner.ways import Way, WaySource, recipes_from
-from stopgap.swatches import Swatch
+from stopgap.swatches import LaidStack, Swatch
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,10 +17,10 @@ class Supply:
 
     owned: tuple[Swatch, ...]
     offers: tuple[Offer, ...]
-    ways: tuple[Way, ...]
+    ways: tuple[LaidStack, ...]
     missing: tuple[tuple[int, ...], ...]
 
-    def missing_for(self, way: Way) -> tuple[int, ...] | None:
+    def missing_for(self, way: LaidStack) -> tuple[int, ...] | None:
         """The numbers of the offers that a way takes; None if it can be neither had nor bought."""
         owned = {swatch.address for swatch in self.owned}
         number = {offer.swatch.address: place for place, offer in enumerate(self.offers)}
@@ -31,11 +31,11 @@ class Supply:
 
 
 def supply_of(
-    owned: Sequence[Swatch], offers: Sequence[Offer], source: WaySource, aims: Floats
+    owned: Sequence[Swatch], offers: Sequence[Offer], source: RecipeSource, aims: Floats
 ) -> Supply:
     """Every pencil laid alone and every recipe that the pencils allow."""
     pencils = [*owned, *(offer.swatch for offer in offers)]
-    ways = [Way.of(pencil) for pencil in pencils] + recipes_from(source, pencils, aims)
+    ways = [LaidStack.of(pencil) for pencil in pencils] + recipes_from(source, pencils, aims)
     ways.sort(key=lambda way: way.key)
     bare = Supply(tuple(owned), tuple(offers), (), ())
     missing = tuple(bare.missing_for(way) or () for way in ways)
