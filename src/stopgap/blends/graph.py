@@ -16,10 +16,11 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers
 from stopgap.blends.path import Path
 from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
+from stopgap.defaults import STEP
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, difference_function
 
-DEFAULT_LIMIT = 12.0
-"""The largest step [ΔE00] that still melts: this project's choice; paper and hand decide."""
+DEFAULT_LIMIT = STEP
+"""The largest step [ΔE00] that still melts."""
 
 ROUNDING = 1e-9
 """Shortfalls, tolls and steps that differ by no more are equal."""
