@@ -192,7 +192,7 @@ def test_recipes_may_share_a_pencil_but_not_a_result():
     assert given[2] not in (
         "A:2 light, then A:1 light",
         "A:1 light",
-    )  # no different from the latter
+    )  # no different
 
 
 def test_a_recipe_no_different_from_a_pencil_is_not_offered():

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from stopgap.reports.blocks import Chip, Lab
 from stopgap.reports.data import swatch_data
 from stopgap.reports.words import swatch_words
-from stopgap.swatches import LaidStack, Stack
+from stopgap.swatches import LaidStack
 
 
 def stack_data(laid: LaidStack) -> dict[str, object]:
@@ -31,12 +31,12 @@ def stack_words(laid: LaidStack) -> str:
 def stack_labels(laid: Sequence[LaidStack]) -> list[str]:
     """What is laid by its codes, for one strip; pressures where codes would not tell it apart."""
     codes = ["+".join(swatch.code for swatch in one.swatches) for one in laid]
-    known: dict[str, set[Stack]] = {}
+    laid_as: dict[str, set[tuple[str, ...]]] = {}
     for code, one in zip(codes, laid, strict=True):
-        known.setdefault(code, set()).add(one.stack)
+        laid_as.setdefault(code, set()).add(one.stack.pressures)
     return [
         f"{code} {', '.join(one.stack.pressures)}"
-        if one.recipe and (len(one.stack) == 1 or len(known[code]) > 1)
+        if one.recipe and (len(one.stack) == 1 or len(laid_as[code]) > 1)
         else code
         for code, one in zip(codes, laid, strict=True)
     ]
