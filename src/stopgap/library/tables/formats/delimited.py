@@ -6,8 +6,8 @@ import io
 import re
 
 from stopgap.errors import InputError, ProblemsInFile
-from stopgap.library.formats.table import Row, Table
-from stopgap.library.formulas import guard
+from stopgap.library.tables.formats.table import Row, Table
+from stopgap.library.tables.formulas import guard
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
 _COMMA_NUMBER = re.compile(r"[-+]?\d+,\d+")

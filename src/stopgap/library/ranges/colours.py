@@ -4,10 +4,10 @@ import numpy as np
 
 from stopgap.colorimetry import as_wavelengths, hex_to_lab, illuminant_name
 from stopgap.errors import InputError
-from stopgap.library.cells import Cells
-from stopgap.library.columns import HEX, LAB, XYZ
-from stopgap.library.conversion import Convention
-from stopgap.library.entry import Entry, EntryKind
+from stopgap.library.ranges.conversion import Convention
+from stopgap.library.store.entry import Entry, EntryKind
+from stopgap.library.tables.columns import HEX, LAB, XYZ
+from stopgap.library.tables.reader import Cells
 from stopgap.swatches import Finish
 
 _LARGEST_AB = 200.0

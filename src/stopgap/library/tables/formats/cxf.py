@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from stopgap.errors import InputError
-from stopgap.library.formats.table import Row, Table
+from stopgap.library.tables.formats.table import Row, Table
 
 if TYPE_CHECKING:
     from colour_cxf.cxf3 import (

@@ -4,8 +4,8 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from stopgap.library import measuring
-from stopgap.library.entry import Entry, EntryKind
+from stopgap.library.store import measurements
+from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.swatches import (
     Core,
     Finish,
@@ -46,7 +46,7 @@ def swatch_from_row(row: Mapping[str, Any], decided: Mapping[str, Any]) -> Swatc
     lab = (value["lightness"], value["a"], value["b"])
     # a colour decided by hand leaves behind what was measured of the file's
     by_hand = "lightness" in decided
-    shift = measuring.shift_from_json(value["shift"])
+    shift = measurements.shift_from_json(value["shift"])
     shifted = any(shift) and not (by_hand or value["by_hand"])
     even = by_hand or "uncertainty" in decided or "source" in decided
     return Swatch(
@@ -72,10 +72,10 @@ def swatch_from_row(row: Mapping[str, Any], decided: Mapping[str, Any]) -> Swatc
         measurement=(
             MeasurementConditions()
             if by_hand
-            else measuring.conditions_from_json(value["measurement"])
+            else measurements.conditions_from_json(value["measurement"])
         ),
-        readings=None if by_hand else measuring.readings_from_json(value["readings"]),
-        covariance=None if even else measuring.covariance_from_json(value["covariance"]),
+        readings=None if by_hand else measurements.readings_from_json(value["readings"]),
+        covariance=None if even else measurements.covariance_from_json(value["covariance"]),
         extra={} if value["extra"] == "{}" else json.loads(value["extra"]),
     )
 
@@ -102,9 +102,9 @@ def row_from_swatch(swatch: Swatch) -> dict[str, Any]:
         "uncertainty": swatch.uncertainty,
         "paper": swatch.paper,
         "note": swatch.note,
-        "measurement": measuring.conditions_to_json(swatch.measurement),
-        "readings": measuring.readings_to_json(swatch.readings),
-        "covariance": measuring.covariance_to_json(swatch.covariance),
+        "measurement": measurements.conditions_to_json(swatch.measurement),
+        "readings": measurements.readings_to_json(swatch.readings),
+        "covariance": measurements.covariance_to_json(swatch.covariance),
         "extra": json.dumps(dict(swatch.extra), ensure_ascii=False),
     }
 

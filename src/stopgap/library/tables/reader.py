@@ -4,9 +4,9 @@ import re
 from enum import StrEnum
 from typing import TypeVar
 
-from stopgap.library.columns import Columns
-from stopgap.library.formats import Row
-from stopgap.library.formulas import unguard
+from stopgap.library.tables.columns import Columns
+from stopgap.library.tables.formats import Row
+from stopgap.library.tables.formulas import unguard
 
 Choice = TypeVar("Choice", bound=StrEnum)
 

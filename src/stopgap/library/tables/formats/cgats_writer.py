@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from stopgap.library.formats.table import Table
-from stopgap.library.formulas import guard_twice
+from stopgap.library.tables.formats.table import Table
+from stopgap.library.tables.formulas import guard_twice
 
 _FIELDS: Mapping[str, str] = MappingProxyType(
     {"code": "SAMPLE_ID", "name": "SAMPLE_NAME", "L": "LAB_L", "a": "LAB_A", "b": "LAB_B"}

@@ -5,8 +5,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from stopgap.errors import InputError, ProblemsInFile
-from stopgap.library.formats.cgats_keywords import KEYWORDS
-from stopgap.library.formats.table import Row
+from stopgap.library.tables.formats.cgats_keywords import KEYWORDS
+from stopgap.library.tables.formats.table import Row
 from stopgap.swatches.spelling import nearest_spellings
 
 _TOKEN = re.compile(r'"((?:[^"]|"")*)"|(#.*)|([^\s"]+)')

@@ -5,8 +5,8 @@ from contextlib import closing
 from pathlib import Path
 
 from stopgap.errors import InputError, LibraryError
-from stopgap.library.connection import back_up, connect, told_plainly
-from stopgap.library.store import Library
+from stopgap.library.store.connection import back_up, connect, told_plainly
+from stopgap.library.store.library import Library
 
 
 def backup(library: Library, target: Path, *, overwrite: bool = False) -> None:

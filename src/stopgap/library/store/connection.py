@@ -11,8 +11,8 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 from stopgap.errors import LibraryError, StopgapError
-from stopgap.library.history import watch_tables
-from stopgap.library.migrations import newest_version, steps, take_step
+from stopgap.library.store.history import watch_tables
+from stopgap.library.store.migrations import newest_version, steps, take_step
 
 APPLICATION_ID = 0x53544741  # "STGA"
 LOCK_PATIENCE = 5.0  # seconds to wait for another program to finish writing

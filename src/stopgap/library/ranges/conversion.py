@@ -10,7 +10,7 @@ from stopgap import colorimetry
 from stopgap.arrays import Floats
 from stopgap.defaults import ADAPTATION
 from stopgap.errors import InputError
-from stopgap.library.entry import Entry, EntryKind
+from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.swatches import Bandpass, Finish, MeasurementMode, Reflectance, Source, Swatch
 
 

@@ -9,10 +9,10 @@ from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self
 
 from stopgap.errors import InputError, LibraryError, UnknownSwatchError
-from stopgap.library import history, measuring
-from stopgap.library.connection import connect, told_plainly
-from stopgap.library.entry import Entry, EntryKind
-from stopgap.library.rows import DECIDABLE, row_from_swatch, swatch_from_row
+from stopgap.library.store import history, measurements
+from stopgap.library.store.connection import connect, told_plainly
+from stopgap.library.store.entry import Entry, EntryKind
+from stopgap.library.store.rows import DECIDABLE, row_from_swatch, swatch_from_row
 from stopgap.swatches import Swatch
 from stopgap.swatches.spelling import nearest_spellings
 
@@ -99,8 +99,8 @@ class Library:
                     observer=row["observer"],
                     white_assumed=bool(row["white_assumed"]),
                     origin=row["origin"],
-                    paper=measuring.paper_from_json(row["paper"]),
-                    shift=measuring.shift_from_json(row["shift"]),
+                    paper=measurements.paper_from_json(row["paper"]),
+                    shift=measurements.shift_from_json(row["shift"]),
                 )
                 for row in connection.execute(_ranges())
             ]

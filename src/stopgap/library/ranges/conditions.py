@@ -4,9 +4,9 @@ from collections.abc import Sequence
 
 from stopgap.colorimetry import illuminant_name
 from stopgap.errors import InputError
-from stopgap.library.cells import Cells
-from stopgap.library.conversion import Convention
-from stopgap.library.entry import Entry, EntryKind
+from stopgap.library.ranges.conversion import Convention
+from stopgap.library.store.entry import Entry, EntryKind
+from stopgap.library.tables.reader import Cells
 from stopgap.swatches import Bandpass, MeasurementConditions, MeasurementMode
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from stopgap.errors import InputError
-from stopgap.library.formats import Table
+from stopgap.library.tables.formats import Table
 
 KNOWN = (
     "code",

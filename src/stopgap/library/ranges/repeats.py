@@ -17,9 +17,9 @@ import numpy as np
 
 from stopgap.arrays import Floats, Integers
 from stopgap.difference import delta_E, even_covariance, mean_uncertainty
-from stopgap.library.conversion import Convention, convert
-from stopgap.library.entry import Entry, EntryKind
-from stopgap.library.measuring import matrix
+from stopgap.library.ranges.conversion import Convention, convert
+from stopgap.library.store.entry import Entry, EntryKind
+from stopgap.library.store.measurements import matrix
 from stopgap.swatches import Readings, Swatch
 
 OUTLIER_BEYOND = 6.0

@@ -2,7 +2,7 @@
 
 import json
 
-from stopgap.library.store import Library
+from stopgap.library.store.library import Library
 
 
 def correct_range(

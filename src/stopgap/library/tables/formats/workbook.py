@@ -5,7 +5,7 @@ import warnings
 import zipfile
 
 from stopgap.errors import InputError
-from stopgap.library.formats.table import LARGEST_FILE, Row, Table
+from stopgap.library.tables.formats.table import LARGEST_FILE, Row, Table
 
 
 def read_xlsx(data: bytes, name: str) -> Table:

@@ -5,8 +5,8 @@ from typing import Any
 
 from stopgap.colorimetry import parse_colour
 from stopgap.errors import InputError
-from stopgap.library.rows import DECIDABLE, row_from_swatch
-from stopgap.library.store import Library
+from stopgap.library.store.library import Library
+from stopgap.library.store.rows import DECIDABLE, row_from_swatch
 from stopgap.swatches import (
     SOURCE_UNCERTAINTY,
     Core,

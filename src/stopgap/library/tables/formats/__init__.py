@@ -6,13 +6,13 @@ from pathlib import Path
 from types import MappingProxyType
 
 from stopgap.errors import InputError
-from stopgap.library.formats.cgats import is_cgats, read_cgats
-from stopgap.library.formats.cgats_writer import write_cgats
-from stopgap.library.formats.cxf import is_xml, read_cxf
-from stopgap.library.formats.cxf_writer import write_cxf
-from stopgap.library.formats.delimited import read_delimited, write_delimited
-from stopgap.library.formats.table import LARGEST_FILE, Row, Table
-from stopgap.library.formats.workbook import members, read_ods, read_xlsx
+from stopgap.library.tables.formats.cgats import is_cgats, read_cgats
+from stopgap.library.tables.formats.cgats_writer import write_cgats
+from stopgap.library.tables.formats.cxf import is_xml, read_cxf
+from stopgap.library.tables.formats.cxf_writer import write_cxf
+from stopgap.library.tables.formats.delimited import read_delimited, write_delimited
+from stopgap.library.tables.formats.table import LARGEST_FILE, Row, Table
+from stopgap.library.tables.formats.workbook import members, read_ods, read_xlsx
 
 __all__ = ["FORMATS", "Format", "Row", "Table", "read_table"]
 

@@ -6,16 +6,16 @@ from pathlib import Path
 
 from stopgap.colorimetry import parse_colour
 from stopgap.errors import InputError, ProblemsInFile
-from stopgap.library.agreement import disagreement
-from stopgap.library.cells import Cells
-from stopgap.library.columns import Columns, find_columns
-from stopgap.library.conversion import Convention, convert
-from stopgap.library.entry import Entry, EntryKind
-from stopgap.library.formats import Table, read_table
-from stopgap.library.formulas import unguard
-from stopgap.library.repeats import merge_repeats
-from stopgap.library.row_colours import as_factors, check_factors, entry_of, is_per_cent
-from stopgap.library.row_conditions import conditions_of, only_mode, refuse_contradiction
+from stopgap.library.ranges.agreement import disagreement
+from stopgap.library.ranges.colours import as_factors, check_factors, entry_of, is_per_cent
+from stopgap.library.ranges.conditions import conditions_of, only_mode, refuse_contradiction
+from stopgap.library.ranges.conversion import Convention, convert
+from stopgap.library.ranges.repeats import merge_repeats
+from stopgap.library.store.entry import Entry, EntryKind
+from stopgap.library.tables.columns import Columns, find_columns
+from stopgap.library.tables.formats import Table, read_table
+from stopgap.library.tables.formulas import unguard
+from stopgap.library.tables.reader import Cells
 from stopgap.swatches import (
     SOURCE_UNCERTAINTY,
     Core,

@@ -6,10 +6,10 @@ import numpy as np
 
 from stopgap.colorimetry import illuminant_name, reflectance_to_lab
 from stopgap.errors import InputError
-from stopgap.library.cells import Cells
-from stopgap.library.columns import LAB
-from stopgap.library.conversion import Convention
-from stopgap.library.entry import Entry, EntryKind
+from stopgap.library.ranges.conversion import Convention
+from stopgap.library.store.entry import Entry, EntryKind
+from stopgap.library.tables.columns import LAB
+from stopgap.library.tables.reader import Cells
 from stopgap.swatches import Finish, Swatch
 
 AGREES_WITHIN = 1.0

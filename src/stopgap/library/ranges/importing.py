@@ -5,11 +5,11 @@ import sqlite3
 from dataclasses import dataclass, replace
 
 from stopgap.errors import InputError, UnknownSwatchError
-from stopgap.library.checks import probable_mistakes
-from stopgap.library.entry import Entry
-from stopgap.library.reading import RangeDraft
-from stopgap.library.rows import row_from_swatch
-from stopgap.library.store import Library, insert_swatch
+from stopgap.library.ranges.checks import probable_mistakes
+from stopgap.library.ranges.reading import RangeDraft
+from stopgap.library.store.entry import Entry
+from stopgap.library.store.library import Library, insert_swatch
+from stopgap.library.store.rows import row_from_swatch
 from stopgap.swatches import Status, Swatch
 
 

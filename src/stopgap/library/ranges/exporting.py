@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 
 from stopgap.errors import InputError
-from stopgap.library.columns import CONDITIONS, KNOWN
-from stopgap.library.formats import FORMATS, Row, Table
+from stopgap.library.tables.columns import CONDITIONS, KNOWN
+from stopgap.library.tables.formats import FORMATS, Row, Table
 from stopgap.swatches import Swatch, stated_conditions
 
 _COLUMNS = (*KNOWN[:2], "L", "a", "b", *KNOWN[2:])

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from stopgap.errors import InputError, NothingFoundError
-from stopgap.library.store import Library, swatch_id
+from stopgap.library.store.library import Library, swatch_id
 from stopgap.swatches import Swatch
 
 _SELECT = """

@@ -3,7 +3,7 @@
 import json
 
 from stopgap.errors import NothingFoundError
-from stopgap.library.store import Library
+from stopgap.library.store.library import Library
 from stopgap.swatches import Hand
 
 

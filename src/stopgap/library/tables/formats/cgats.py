@@ -13,10 +13,10 @@ from itertools import pairwise
 from types import MappingProxyType
 
 from stopgap.errors import InputError, ProblemsInFile
-from stopgap.library.formats.cgats_keywords import conditions_of
-from stopgap.library.formats.cgats_tables import CgatsTable, read_tables
-from stopgap.library.formats.delimited import decode
-from stopgap.library.formats.table import Row, Table
+from stopgap.library.tables.formats.cgats_keywords import conditions_of
+from stopgap.library.tables.formats.cgats_tables import CgatsTable, read_tables
+from stopgap.library.tables.formats.delimited import decode
+from stopgap.library.tables.formats.table import Row, Table
 
 _MARK = re.compile(rb"^\s*BEGIN_DATA(_FORMAT)?\b", re.MULTILINE | re.IGNORECASE)
 _TITLES: Mapping[str, str] = MappingProxyType(
