@@ -9,12 +9,13 @@ from stopgap.arrays import Floats, FloatsLike, as_lab
 from stopgap.blends.chains import Prefer, best_chain, chain_within
 from stopgap.blends.filing import Family
 from stopgap.blends.ways import Way, usual_corridor, way_through
+from stopgap.defaults import STEP
 from stopgap.difference import delta_E
 from stopgap.errors import InputError, UsageError
 from stopgap.swatches import Swatch
 
-DEFAULT_LIMIT = 12.0
-"""The largest step [ΔE00] that still melts: this project's choice; paper and hand decide."""
+DEFAULT_LIMIT = STEP
+"""The largest step [ΔE00] that still melts."""
 
 _PROGRESS = 1e-6
 

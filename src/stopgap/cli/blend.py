@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from stopgap.cli.family import pins_of
+from stopgap.cli.options.numbers import step_option
 from stopgap.cli.papers import hand_of, paper_options
 from stopgap.cli.parameters import TargetText
 from stopgap.cli.selecting import Chosen, selection_options
@@ -19,15 +20,11 @@ if TYPE_CHECKING:
     from stopgap.library.lists import ListedBlend
     from stopgap.swatches import Swatch, Target
 
-_step_option = click.option(
-    "--step", type=float, default=12.0, show_default=True, help="Largest step that still melts."
-)
-
 
 @click.command()
 @click.argument("start", metavar="FROM", type=TargetText())
 @click.argument("end", metavar="TO", type=TargetText())
-@_step_option
+@step_option
 @click.option(
     "--via", "stops", multiple=True, type=TargetText(), help="A colour on the way; may be repeated."
 )
@@ -93,7 +90,7 @@ def blend(
 
 @click.command()
 @click.argument("blends_file", metavar="[BLENDS]", required=False, type=click.Path(path_type=Path))
-@_step_option
+@step_option
 @click.option("--layers/--no-layers", default=True, help="Whether to try layering across gaps.")
 @selection_options(owned=True)
 @paper_options

@@ -10,7 +10,7 @@ from stopgap.errors import UsageError
 
 if TYPE_CHECKING:
     from stopgap.cli.session import Session
-    from stopgap.reports.drawing import Drawing
+    from stopgap.reports.drawing.drawing import Drawing
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -34,7 +34,7 @@ def check_form(out: Path, forms: Sequence[str], *, overwrite: bool) -> None:
 def write_drawing(current: "Session", drawing: "Drawing", out: Path, *, overwrite: bool) -> None:
     """Write the drawing to `out`, or page by page to `out-1`, `out-2` and so on."""
     from stopgap.library.files import check_free, write_whole
-    from stopgap.reports.drawing import FORMS
+    from stopgap.reports.drawing.drawing import FORMS
 
     contents = FORMS[out.suffix.lower()](drawing)
     targets = [out]

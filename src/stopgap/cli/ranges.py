@@ -8,6 +8,7 @@ import click
 from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.parameters import RangeName, words
 from stopgap.cli.session import library_options, output_options, session
+from stopgap.defaults import ADAPTATION
 from stopgap.swatches import MeasurementMode, Source
 
 if TYPE_CHECKING:
@@ -46,7 +47,7 @@ def range_group() -> None:
 @click.option(
     "--adaptation",
     type=click.Choice(["Bradford", "CAT16"]),
-    default="Bradford",
+    default=ADAPTATION,
     show_default=True,
     help="How another white is brought to D50.",
 )

@@ -8,6 +8,7 @@ import numpy as np
 
 from stopgap import colorimetry
 from stopgap.arrays import Floats
+from stopgap.defaults import ADAPTATION
 from stopgap.errors import InputError
 from stopgap.library.entry import Entry, EntryKind
 from stopgap.swatches import Bandpass, Finish, MeasurementMode, Reflectance, Source, Swatch
@@ -24,7 +25,7 @@ class Convention:
     stated_white: str | None = None
     stated_observer: int | None = None
     source: Source | None = None
-    adaptation: colorimetry.AdaptationMethod = "Bradford"
+    adaptation: colorimetry.AdaptationMethod = ADAPTATION
     accept_observer: bool = False
     mode: MeasurementMode | None = None
     correct_bandpass: bool = False

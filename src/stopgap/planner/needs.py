@@ -4,14 +4,10 @@ import math
 from dataclasses import dataclass
 from numbers import Real
 
-from stopgap.blends import DEFAULT_LIMIT
-from stopgap.difference import GRADES
+from stopgap.defaults import STEP, TOLERANCE
 from stopgap.errors import InputError
 from stopgap.planner.ways import Lab, one_colour
 from stopgap.swatches import FreeColour, Swatch, Target
-
-DEFAULT_TOLERANCE = GRADES["close"]
-"""Largest ΔE of a listed colour: the end of the grade `close`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +23,7 @@ class BlendNeed:
     label: str
     start: Target
     end: Target
-    step: float = DEFAULT_LIMIT
+    step: float = STEP
     width: float | None = None
     weight: float = 1.0
 
@@ -59,7 +55,7 @@ class ColourNeed:
 
     label: str
     target: Target
-    tolerance: float = DEFAULT_TOLERANCE
+    tolerance: float = TOLERANCE
     weight: float = 1.0
 
     def __post_init__(self) -> None:

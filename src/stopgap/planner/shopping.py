@@ -7,6 +7,7 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats
 from stopgap.blends.uniform_space import lab_to_cam16_ucs
+from stopgap.defaults import TIME_LIMIT
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.errors import InputError
 from stopgap.planner.alternatives import alternatives_to, same_as_owned
@@ -39,7 +40,7 @@ def shopping_list(
     metric: str | DifferenceFunction = DEFAULT_METRIC,
     space: Space = lab_to_cam16_ucs,
     alternatives: int = 3,
-    time_limit: float | None = 60.0,
+    time_limit: float | None = TIME_LIMIT,
     progress: Progress | None = None,
 ) -> ShoppingList:
     """What to buy so that blends have no gaps and listed colours can be laid.

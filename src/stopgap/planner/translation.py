@@ -19,6 +19,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.defaults import JOBS, TIME_LIMIT
 from stopgap.difference import DEFAULT_METRIC, GRADES, DifferenceFunction
 from stopgap.errors import InputError
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
@@ -46,8 +47,8 @@ def translate(
     metric: str | DifferenceFunction = DEFAULT_METRIC,
     clearly_lighter: float = CLEARLY_LIGHTER,
     cannot_be_had: float = CANNOT_BE_HAD,
-    time_limit: float | None = 60.0,
-    jobs: int | None = 1,
+    time_limit: float | None = TIME_LIMIT,
+    jobs: int | None = JOBS,
 ) -> Translation:
     """The way to lay each colour of a list.
 

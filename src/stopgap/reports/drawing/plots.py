@@ -11,8 +11,8 @@ from stopgap.colorimetry import lab_to_hexes
 from stopgap.difference import Plane, unit_contour
 from stopgap.errors import InputError, NothingFoundError
 from stopgap.planner import StandIns
-from stopgap.reports.drawing import MM, Drawing, drawing_style, fonts_for
-from stopgap.reports.plot_marks import (
+from stopgap.reports.drawing.drawing import MM, Drawing, drawing_style, fonts_for
+from stopgap.reports.drawing.plot_marks import (
     HALO,
     INK,
     draw_legend,
@@ -21,8 +21,8 @@ from stopgap.reports.plot_marks import (
     frame_square,
     placed,
 )
+from stopgap.reports.drawing.typesetting import Measure
 from stopgap.reports.text import harmless, unstacked
-from stopgap.reports.typesetting import Measure
 from stopgap.reports.words import swatch_words, target_words
 from stopgap.swatches import Swatch
 

@@ -48,7 +48,7 @@ def page(
 
 def source(name: str) -> str:
     """A style or script of the package."""
-    return (Path(__file__).parent / "templates" / name).read_text(encoding="utf-8")
+    return (Path(__file__).parents[1] / "templates" / name).read_text(encoding="utf-8")
 
 
 def _plain(value: Any) -> Any:

@@ -8,10 +8,10 @@ from matplotlib.patches import Rectangle
 from stopgap.colorimetry import lab_to_hexes
 from stopgap.errors import NothingFoundError
 from stopgap.reports.blocks import Chip
-from stopgap.reports.drawing import MM, Drawing, drawing_style, fonts_for
-from stopgap.reports.plot_marks import GROUND, INK
+from stopgap.reports.drawing.drawing import MM, Drawing, drawing_style, fonts_for
+from stopgap.reports.drawing.plot_marks import GROUND, INK
+from stopgap.reports.drawing.typesetting import Measure
 from stopgap.reports.text import harmless, unstacked
-from stopgap.reports.typesetting import Measure
 
 _WIDTH, _CHIPS, _ROW, _AIR, _EDGE = 160.0, 62.0, 11.0, 3.0, 4.0
 

@@ -9,8 +9,9 @@ from matplotlib.patches import Polygon, Rectangle
 
 from stopgap.blends import Family, Filed
 from stopgap.colorimetry import lab_to_hexes
+from stopgap.defaults import CHART_PAPER
 from stopgap.errors import NothingFoundError
-from stopgap.reports.chart_layout import (
+from stopgap.reports.drawing.chart_layout import (
     BOX,
     CODE_LINE,
     FOOT_LINE,
@@ -26,9 +27,9 @@ from stopgap.reports.chart_layout import (
     lay_out,
     paper_size,
 )
-from stopgap.reports.drawing import MM, Drawing, drawing_style, fonts_for
+from stopgap.reports.drawing.drawing import MM, Drawing, drawing_style, fonts_for
+from stopgap.reports.drawing.typesetting import Measure
 from stopgap.reports.text import harmless, unstacked
-from stopgap.reports.typesetting import Measure
 
 OWNED, GONE = "●", "✕"
 _LEGEND = (f"{OWNED} owned", f"{GONE} no longer made", "also …: serves that family too")
@@ -43,7 +44,7 @@ _TITLE, _HEADING, _SMALL, _CODE, _NAME, _FOOT = 14.0, 10.5, 7.0, 7.0, 6.5, 5.5
 
 
 def swatch_chart(
-    families: Sequence[Family], *, paper: str = "A4", title: str = "Swatch chart"
+    families: Sequence[Family], *, paper: str = CHART_PAPER, title: str = "Swatch chart"
 ) -> Drawing:
     """Pages with an empty box of 34 by 12 mm for every swatch of the families.
 

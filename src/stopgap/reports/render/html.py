@@ -5,8 +5,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from stopgap.reports.blocks import Block, Chip, Grid, Heading, Lab, Paragraph, Report, Strip
-from stopgap.reports.pages import page, source
-from stopgap.reports.paints import paint_rules, paints
+from stopgap.reports.drawing.paints import paint_rules, paints
+from stopgap.reports.render.pages import page, source
 
 _CONTENTS_FROM = 4  # subjects that are worth a table of contents
 _COMPACT_COLUMNS = 4
