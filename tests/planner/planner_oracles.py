@@ -7,7 +7,7 @@ import networkx as nx
 import numpy as np
 
 from stopgap.difference import delta_E
-from stopgap.planner.needs import BlendNeed
+from stopgap.planner.shopping.needs import BlendNeed
 from stopgap.planner.ways import Way
 from stopgap.swatches import FreeColour, Swatch
 

@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from planner_oracles import Shop, as_is, random_lab, swatch
 
-from stopgap.planner.needs import BlendNeed, ColourNeed
 from stopgap.planner.shopping import shopping_list
+from stopgap.planner.shopping.needs import BlendNeed, ColourNeed
 from stopgap.planner.ways import Way
 from stopgap.swatches import FreeColour
 

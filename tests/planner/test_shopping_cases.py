@@ -6,8 +6,8 @@ from planner_oracles import as_is, swatch
 
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
-from stopgap.planner.needs import BlendNeed, ColourNeed
 from stopgap.planner.shopping import shopping_list
+from stopgap.planner.shopping.needs import BlendNeed, ColourNeed
 from stopgap.planner.ways import Way
 from stopgap.swatches import FreeColour, Status
 

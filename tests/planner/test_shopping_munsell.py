@@ -12,8 +12,8 @@ import numpy as np
 import pytest
 from planner_oracles import Shop, as_is, swatch
 
-from stopgap.planner.needs import BlendNeed
 from stopgap.planner.shopping import shopping_list
+from stopgap.planner.shopping.needs import BlendNeed
 from stopgap.planner.ways import Way
 from stopgap.swatches import FreeColour
 

@@ -114,19 +114,17 @@ def edit(range_name: str, code: str, as_imported: bool, **stated: Any) -> None:
     Example:
       stopgap swatch edit Fennmoor FM017 --price 3.20 --note 'crumbles'
     """
+    from stopgap.library.hand import edit_swatch
+
     facts = _stated_facts(stated)
     current = session()
     with current.open() as library:
         swatch = find_swatch_in(library, range_name, code)
-        values = facts.columns_over(swatch)
-        if as_imported:
-            library.forget_decisions(swatch, f"taking {swatch.address} as imported")
-        if values:
-            library.decide([swatch], values, f"editing {swatch.address}")
-    if not (values or as_imported):
-        current.say(f"{swatch.address} is so already; nothing was changed.")
-    else:
+        changed = edit_swatch(library, swatch, facts, as_imported=as_imported)
+    if changed:
         current.say(f"Changed {swatch.address}.")
+    else:
+        current.say(f"{swatch.address} is so already; nothing was changed.")
 
 
 @click.command()

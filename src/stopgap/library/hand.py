@@ -6,6 +6,7 @@ from typing import Any
 from stopgap.colorimetry import parse_colour
 from stopgap.errors import InputError
 from stopgap.library.rows import DECIDABLE, row_from_swatch
+from stopgap.library.store import Library
 from stopgap.swatches import (
     SOURCE_UNCERTAINTY,
     Core,
@@ -54,6 +55,24 @@ class Facts:
             # a colour is decided as a whole, even where one number stays
             changed.update({name: after[name] for name in ("lightness", "a", "b")})
         return changed
+
+
+def edit_swatch(
+    library: Library, swatch: Swatch, facts: Facts, *, as_imported: bool = False
+) -> bool:
+    """Set what was stated of a swatch, in one change; whether anything is different now.
+
+    With `as_imported`, what the user had decided is forgotten first, so that what the file says
+    lies beneath what is stated.
+    """
+    beneath = library.as_imported(swatch) if as_imported else swatch
+    values = facts.columns_over(beneath)
+    so_already = values == library.decisions(swatch) if as_imported else not values
+    if so_already:
+        return False
+    what = f"editing {swatch.address}" if values else f"taking {swatch.address} as imported"
+    library.decide([swatch], values, what, afresh=as_imported)
+    return True
 
 
 def stated_lab(

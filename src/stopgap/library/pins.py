@@ -1,5 +1,6 @@
 """The user's own filing of swatches into families, kept in the library."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from stopgap.errors import InputError, NothingFoundError
@@ -44,10 +45,10 @@ def pin_swatch(library: Library, swatch: Swatch, family: str, after: Swatch | No
     Raises
     ------
     InputError
-        If it should stand after itself.
+        If it should stand after itself, or after one that stands after it.
     """
-    if after is not None and after.address == swatch.address:
-        raise InputError(f"{swatch.address} cannot stand after itself. Name another swatch.")
+    if after is not None:
+        _refuse_circle(swatch.address, family, after.address, stored_pins(library))
     with library.changing(f"filing {swatch.address} under {family}") as connection:
         after_id = None if after is None else swatch_id(connection, after)
         connection.execute(
@@ -72,3 +73,22 @@ def unpin_swatch(library: Library, swatch: Swatch) -> None:
         )
         if not gone.rowcount:
             raise NothingFoundError(f"{swatch.address} is filed by its colour already.")
+
+
+def _refuse_circle(
+    address: str, family: str, after: str | None, pins: Mapping[str, StoredPin]
+) -> None:
+    """Follow who stands after whom in the family, from `after` on; it must not lead back."""
+    if after == address:
+        raise InputError(f"{address} cannot stand after itself. Name another swatch.")
+    passed = [address]
+    while after is not None and after not in passed:
+        passed.append(after)
+        pin = pins.get(after)
+        after = pin.after if pin is not None and pin.family == family else None
+        if after == address:
+            chain = ", which stands after ".join([*passed[2:], address])
+            raise InputError(
+                f"{address} cannot stand after {passed[1]}, which stands after {chain} already. "
+                f"Move {passed[1]} elsewhere or let its colour file it first."
+            )

@@ -141,6 +141,11 @@ class Library:
             row = _row(connection, swatch.range, swatch.code)
             return Entry.from_json(row["entry"])
 
+    def as_imported(self, swatch: Swatch) -> Swatch:
+        """A swatch as its range's file states it, without what the user decided."""
+        with self.reading() as connection:
+            return swatch_from_row(dict(_row(connection, swatch.range, swatch.code)), {})
+
     def decisions(self, swatch: Swatch) -> dict[str, Any]:
         """What the user decided about a swatch, by column."""
         with self.reading() as connection:
@@ -149,8 +154,17 @@ class Library:
 
     # changing
 
-    def decide(self, swatches: Iterable[Swatch], values: Mapping[str, Any], what: str) -> None:
+    def decide(
+        self,
+        swatches: Iterable[Swatch],
+        values: Mapping[str, Any],
+        what: str,
+        *,
+        afresh: bool = False,
+    ) -> None:
         """Override columns of swatches by the user's own values, which outlive a new import.
+
+        With `afresh`, what was decided about them before is forgotten in the same change.
 
         Raises
         ------
@@ -163,18 +177,14 @@ class Library:
         with self.changing(what) as connection:
             for swatch in swatches:
                 row = _row(connection, swatch.range, swatch.code)
+                if afresh:
+                    connection.execute("DELETE FROM decision WHERE swatch_id = ?", (row["id"],))
                 for field, value in values.items():
                     connection.execute(
                         "INSERT INTO decision (swatch_id, field, value) VALUES (?, ?, ?)"
                         " ON CONFLICT (swatch_id, field) DO UPDATE SET value = excluded.value",
                         (row["id"], field, value),
                     )
-
-    def forget_decisions(self, swatch: Swatch, what: str) -> None:
-        """Go back to what the range's file said about a swatch."""
-        with self.changing(what) as connection:
-            row = _row(connection, swatch.range, swatch.code)
-            connection.execute("DELETE FROM decision WHERE swatch_id = ?", (row["id"],))
 
     def add_swatch(self, swatch: Swatch, entry: Entry, *, new_range: bool, what: str) -> None:
         """Add one swatch by hand to its range, which is made where `new_range` allows it.

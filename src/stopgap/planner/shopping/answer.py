@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from stopgap.planner.needs import Need
+from stopgap.planner.shopping.needs import Need
 from stopgap.planner.ways import Lab, Way
 from stopgap.swatches import Swatch
 

@@ -13,8 +13,8 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.planner.chains import excess, needless, on_some_chain
-from stopgap.planner.choice import NOTHING_AT_ALL, Choice
-from stopgap.planner.passage import Passage
+from stopgap.planner.shopping.blend_graph import Passage
+from stopgap.planner.shopping.listed_colour import NOTHING_AT_ALL, Choice
 from stopgap.planner.solver import Programme
 
 

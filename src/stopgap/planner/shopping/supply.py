@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats
-from stopgap.planner.offers import Offer
+from stopgap.planner.shopping.offers import Offer
 from stopgap.planner.ways import Way, WaySource, recipes_from
 from stopgap.swatches import Swatch
 

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from stopgap.planner.needs import BlendNeed, Need
-from stopgap.planner.offers import Offer
-from stopgap.planner.plan import Chain, Laid, NeedAnswer
-from stopgap.planner.stages import Question
+from stopgap.planner.shopping.answer import Chain, Laid, NeedAnswer
+from stopgap.planner.shopping.lexicographic import Question
+from stopgap.planner.shopping.needs import BlendNeed, Need
+from stopgap.planner.shopping.offers import Offer
 from stopgap.swatches import FreeColour, Target
 
 

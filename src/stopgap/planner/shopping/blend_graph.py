@@ -15,10 +15,10 @@ from stopgap.arrays import Booleans, Floats, as_lab
 from stopgap.blends.ways import usual_corridor
 from stopgap.difference import DifferenceFunction
 from stopgap.planner.chains import ROUNDING, best_chain, excess, least_largest, least_sums
-from stopgap.planner.needs import BlendNeed
-from stopgap.planner.plan import Chain, Stop
 from stopgap.planner.sameness import differences
-from stopgap.planner.supply import Supply, available
+from stopgap.planner.shopping.answer import Chain, Stop
+from stopgap.planner.shopping.needs import BlendNeed
+from stopgap.planner.shopping.supply import Supply, available
 from stopgap.planner.ways import Way, labs_of
 from stopgap.swatches import FreeColour, Target
 

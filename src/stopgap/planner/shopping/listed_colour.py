@@ -6,10 +6,10 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats
 from stopgap.difference import DifferenceFunction
-from stopgap.planner.needs import ColourNeed
-from stopgap.planner.plan import Laid
 from stopgap.planner.sameness import differences
-from stopgap.planner.supply import Supply, available
+from stopgap.planner.shopping.answer import Laid
+from stopgap.planner.shopping.needs import ColourNeed
+from stopgap.planner.shopping.supply import Supply, available
 from stopgap.planner.ways import Way, labs_of
 
 NOTHING_AT_ALL = 100.0

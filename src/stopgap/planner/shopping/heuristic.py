@@ -9,10 +9,10 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats
 from stopgap.planner.chains import cheapest_chain
-from stopgap.planner.choice import Choice
-from stopgap.planner.passage import Passage
+from stopgap.planner.shopping.blend_graph import Passage
+from stopgap.planner.shopping.lexicographic import Question
+from stopgap.planner.shopping.listed_colour import Choice
 from stopgap.planner.solver import TOLERANCE
-from stopgap.planner.stages import Question
 
 
 def frugal_purchase(question: Question) -> Booleans:

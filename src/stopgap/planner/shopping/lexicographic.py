@@ -15,10 +15,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.planner.choice import Choice
-from stopgap.planner.model import Model
-from stopgap.planner.passage import Passage
-from stopgap.planner.plan import Stage
+from stopgap.planner.shopping.answer import Stage
+from stopgap.planner.shopping.blend_graph import Passage
+from stopgap.planner.shopping.listed_colour import Choice
+from stopgap.planner.shopping.programme import Model
 from stopgap.planner.solver import TOLERANCE, Clock, Programme
 
 COUNTED = ("shortfall", "cost", "pencils")

@@ -5,11 +5,11 @@ from collections.abc import Sequence
 import numpy as np
 
 from stopgap.arrays import Booleans
-from stopgap.planner.offers import Offer
-from stopgap.planner.plan import Alternative, DoNotBuy
 from stopgap.planner.sameness import SAME_TO_THE_EYE, differences
+from stopgap.planner.shopping.answer import Alternative, DoNotBuy
+from stopgap.planner.shopping.lexicographic import Question, counting_aims, pursue
+from stopgap.planner.shopping.offers import Offer
 from stopgap.planner.solver import TOLERANCE
-from stopgap.planner.stages import Question, counting_aims, pursue
 from stopgap.planner.ways import labs_of
 from stopgap.swatches import Swatch
 

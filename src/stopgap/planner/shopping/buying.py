@@ -6,22 +6,30 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats
-from stopgap.blends.uniform_space import lab_to_cam16_ucs
+from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.defaults import TIME_LIMIT
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.errors import InputError
-from stopgap.planner.alternatives import alternatives_to, same_as_owned
-from stopgap.planner.choice import Choice, choice_of
-from stopgap.planner.frugal import frugal_purchase
-from stopgap.planner.model import model_of
-from stopgap.planner.needs import BlendNeed, Need
-from stopgap.planner.offers import Offer, check_price, offers_of
-from stopgap.planner.passage import Passage, Space, passage_of
-from stopgap.planner.plan import Alternative, Chain, Laid, NeedAnswer, Purchase, ShoppingList, Stage
-from stopgap.planner.reasons import why_nothing, why_open
+from stopgap.planner.shopping.alternatives import alternatives_to, same_as_owned
+from stopgap.planner.shopping.answer import (
+    Alternative,
+    Chain,
+    Laid,
+    NeedAnswer,
+    Purchase,
+    ShoppingList,
+    Stage,
+)
+from stopgap.planner.shopping.blend_graph import Passage, Space, passage_of
+from stopgap.planner.shopping.heuristic import frugal_purchase
+from stopgap.planner.shopping.lexicographic import COUNTED, Progress, Question, best_purchase
+from stopgap.planner.shopping.listed_colour import Choice, choice_of
+from stopgap.planner.shopping.needs import BlendNeed, Need
+from stopgap.planner.shopping.offers import Offer, check_price, offers_of
+from stopgap.planner.shopping.programme import model_of
+from stopgap.planner.shopping.reasons import why_nothing, why_open
+from stopgap.planner.shopping.supply import Supply, supply_of
 from stopgap.planner.solver import Clock
-from stopgap.planner.stages import COUNTED, Progress, Question, best_purchase
-from stopgap.planner.supply import Supply, supply_of
 from stopgap.planner.ways import WaySource, unique_swatches
 from stopgap.swatches import Swatch
 
