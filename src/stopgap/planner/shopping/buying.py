@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats
-from stopgap.blends.uniform_space import lab_to_cam16_ucs
+from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.defaults import TIME_LIMIT
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.errors import InputError

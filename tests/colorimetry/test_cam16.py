@@ -5,12 +5,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stopgap.blends.uniform_space import (
+from stopgap.colorimetry import D50, lab_to_xyz
+from stopgap.colorimetry.cam16 import (
     ADAPTING_LUMINANCE,
     cam16_ucs_to_lab,
     lab_to_cam16_ucs,
 )
-from stopgap.colorimetry import D50, lab_to_xyz
 
 COLOURS = np.random.default_rng(7).uniform([5, -60, -60], [100, 60, 60], (200, 3))
 

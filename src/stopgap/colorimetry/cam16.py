@@ -1,4 +1,4 @@
-"""CAM16-UCS, the space in which the straight way between two colours is taken.
+"""CAM16-UCS, the uniform space of the CAM16 colour appearance model, in which blends are laid out.
 
 Straight lines in CIELAB bend in hue, above all between blue and white. CAM16-UCS was fitted to both
 small and large colour differences and keeps lines of constant hue straighter.
@@ -19,7 +19,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_floats, read_only
-from stopgap.colorimetry import D50, lab_to_xyz, xyz_to_lab
+from stopgap.colorimetry.cielab import lab_to_xyz, xyz_to_lab
+from stopgap.colorimetry.whites import D50
 
 ADAPTING_LUMINANCE = 500.0 / (5.0 * np.pi)
 _BACKGROUND = 20.0
