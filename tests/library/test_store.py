@@ -9,16 +9,16 @@ import pytest
 from stopgap.blends import families
 from stopgap.errors import InputError, LibraryError, UnknownSwatchError
 from stopgap.library import open_library
-from stopgap.library.connection import APPLICATION_ID
-from stopgap.library.conversion import Convention
-from stopgap.library.copies import backup, restore
-from stopgap.library.entry import Entry, EntryKind
-from stopgap.library.exporting import export_csv
-from stopgap.library.history import CHANGES_KEPT
-from stopgap.library.importing import import_range
-from stopgap.library.migrations import newest_version
-from stopgap.library.pins import pin_swatch, stored_pins
-from stopgap.library.reading import read_range
+from stopgap.library.ranges.conversion import Convention
+from stopgap.library.ranges.exporting import export_csv
+from stopgap.library.ranges.importing import import_range
+from stopgap.library.ranges.reading import read_range
+from stopgap.library.store.connection import APPLICATION_ID
+from stopgap.library.store.copies import backup, restore
+from stopgap.library.store.entry import Entry, EntryKind
+from stopgap.library.store.history import CHANGES_KEPT
+from stopgap.library.store.migrations import newest_version
+from stopgap.library.store.pins import pin_swatch, stored_pins
 from stopgap.swatches import Source, Status, Swatch
 
 HOSTILE = [
@@ -261,7 +261,7 @@ def test_a_damaged_library_is_told_in_a_sentence(library, path):
 
 
 def test_a_locked_library_is_told_in_a_sentence(library, path, monkeypatch):
-    monkeypatch.setattr("stopgap.library.connection.LOCK_PATIENCE", 0.05)
+    monkeypatch.setattr("stopgap.library.store.connection.LOCK_PATIENCE", 0.05)
     with closing(sqlite3.connect(path, isolation_level=None)) as other, open_library(path) as mine:
         other.execute("BEGIN EXCLUSIVE")
         with pytest.raises(LibraryError, match="in use by another program"):

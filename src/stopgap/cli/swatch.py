@@ -12,8 +12,7 @@ from stopgap.errors import UsageError
 from stopgap.swatches import Core, Finish, Source, Status
 
 if TYPE_CHECKING:
-    from stopgap.library import Library
-    from stopgap.library.hand import Facts
+    from stopgap.library import Facts, Library
     from stopgap.swatches import Swatch
 
 _HERE = "stopgap.cli.swatch"
@@ -77,8 +76,7 @@ def add(range_name: str, code: str, new_range: bool, **stated: Any) -> None:
     Example:
       stopgap swatch add Singles S1 --hex '#a5603c' --owned --new-range
     """
-    from stopgap.library.entry import Entry, EntryKind
-    from stopgap.library.reading import check_range_name
+    from stopgap.library import Entry, EntryKind, check_range_name
     from stopgap.swatches import Swatch
 
     check_range_name(range_name)
@@ -114,7 +112,7 @@ def edit(range_name: str, code: str, as_imported: bool, **stated: Any) -> None:
     Example:
       stopgap swatch edit Fennmoor FM017 --price 3.20 --note 'crumbles'
     """
-    from stopgap.library.hand import edit_swatch
+    from stopgap.library import edit_swatch
 
     facts = _stated_facts(stated)
     current = session()
@@ -147,7 +145,7 @@ def remove(range_name: str, code: str) -> None:
 
 def find_swatch_in(library: "Library", range_name: str, code: str) -> "Swatch":
     """The swatch with that code or name in that range."""
-    from stopgap.library.targets import find_swatch
+    from stopgap.library import find_swatch
 
     known = library.known_range(range_name)
     return find_swatch(f"{known}:{code}", library.swatches())
@@ -155,7 +153,7 @@ def find_swatch_in(library: "Library", range_name: str, code: str) -> "Swatch":
 
 def _stated_facts(stated: dict[str, Any]) -> "Facts":
     """Options to facts; an option that Facts does not know is a TypeError, never lost."""
-    from stopgap.library.hand import Facts, stated_lab
+    from stopgap.library import Facts, stated_lab
 
     lab = stated_lab(stated.pop("lab"), stated.pop("hex_text"))
     for name, kind in (("status", Status), ("finish", Finish), ("core", Core), ("source", Source)):
