@@ -13,12 +13,12 @@ import stopgap
 from stopgap.blends import families
 from stopgap.blends.family_table import COLOUR_FAMILIES, family_fits
 from stopgap.colorimetry import lab_to_srgb, within_optimal_solid
-from stopgap.library.targets import find_target
+from stopgap.library import find_target
 from stopgap.planner import LayerQuestion, estimated_hand, find_stand_ins
 from stopgap.reports.blocks import Chip
-from stopgap.reports.charts import swatch_chart
-from stopgap.reports.chip_plots import chip_plot
-from stopgap.reports.drawing import Drawing
+from stopgap.reports.drawing.charts import swatch_chart
+from stopgap.reports.drawing.chip_plots import chip_plot
+from stopgap.reports.drawing.drawing import Drawing
 from stopgap.reports.layers import recipe_words
 from stopgap.reports.words import swatch_words
 from stopgap.swatches import Selection, Swatch

@@ -12,7 +12,7 @@ from stopgap.cli.demo import datasets
 from stopgap.planner import LayerQuestion, estimated_hand, find_stand_ins
 from stopgap.reports.blocks import Chip, Column, Command, Grid, Heading, Paragraph, Report, Strip
 from stopgap.reports.families import families_report
-from stopgap.reports.html import render_html
+from stopgap.reports.render.html import render_html
 from stopgap.reports.stand_ins import stand_ins_report
 from stopgap.swatches import FreeColour, Swatch
 

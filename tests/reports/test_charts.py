@@ -16,8 +16,8 @@ from pypdf import PdfReader
 from stopgap.blends import families
 from stopgap.errors import NothingFoundError, UsageError
 from stopgap.library import open_library
-from stopgap.reports.chart_layout import BOX, PAPERS, SIDE, Label, lay_out
-from stopgap.reports.charts import SCALE_BAR, swatch_chart
+from stopgap.reports.drawing.chart_layout import BOX, PAPERS, SIDE, Label, lay_out
+from stopgap.reports.drawing.charts import SCALE_BAR, swatch_chart
 from stopgap.swatches import Status, Swatch
 
 WITHIN = 0.2  # mm

@@ -8,9 +8,9 @@ from stopgap.blends import blend
 from stopgap.difference import delta_E
 from stopgap.errors import InputError, NothingFoundError
 from stopgap.planner import find_stand_ins
-from stopgap.reports.blend_plots import blend_plot
-from stopgap.reports.drawing import FORMS
-from stopgap.reports.plots import plane_plot
+from stopgap.reports.drawing.blend_plots import blend_plot
+from stopgap.reports.drawing.drawing import FORMS
+from stopgap.reports.drawing.plots import plane_plot
 from stopgap.swatches import FreeColour, Status, Swatch
 
 RIM = 1.0  # points: a rim above this says that a pencil is owned

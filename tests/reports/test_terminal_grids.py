@@ -12,7 +12,7 @@ from stopgap.reports.blocks import Chip, Column, Grid, Report
 from stopgap.reports.cells import cell_width
 from stopgap.reports.console import Console
 from stopgap.reports.grids import Demand, share
-from stopgap.reports.terminal import render_terminal
+from stopgap.reports.render.terminal import render_terminal
 
 reliably = settings(derandomize=True, deadline=None, max_examples=150)
 

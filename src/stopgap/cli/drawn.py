@@ -10,7 +10,7 @@ from stopgap.errors import UsageError
 
 if TYPE_CHECKING:
     from stopgap.cli.session import Session
-    from stopgap.reports.drawing import Drawing
+    from stopgap.reports.drawing.drawing import Drawing
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -23,7 +23,7 @@ def drawing_options(function: Function) -> Function:
 
 def check_form(out: Path, forms: Sequence[str], *, overwrite: bool) -> None:
     """Refuse a file's ending that is none of `forms`, and a file that is there already."""
-    from stopgap.library.files import check_free
+    from stopgap.library import check_free
 
     if out.suffix.lower() not in forms:
         endings = " or ".join(forms)
@@ -33,8 +33,8 @@ def check_form(out: Path, forms: Sequence[str], *, overwrite: bool) -> None:
 
 def write_drawing(current: "Session", drawing: "Drawing", out: Path, *, overwrite: bool) -> None:
     """Write the drawing to `out`, or page by page to `out-1`, `out-2` and so on."""
-    from stopgap.library.files import check_free, write_whole
-    from stopgap.reports.drawing import FORMS
+    from stopgap.library import check_free, write_whole
+    from stopgap.reports.drawing.drawing import FORMS
 
     contents = FORMS[out.suffix.lower()](drawing)
     targets = [out]

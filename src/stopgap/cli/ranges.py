@@ -8,6 +8,7 @@ import click
 from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.parameters import RangeName, words
 from stopgap.cli.session import library_options, output_options, session
+from stopgap.defaults import ADAPTATION
 from stopgap.swatches import MeasurementMode, Source
 
 if TYPE_CHECKING:
@@ -46,7 +47,7 @@ def range_group() -> None:
 @click.option(
     "--adaptation",
     type=click.Choice(["Bradford", "CAT16"]),
-    default="Bradford",
+    default=ADAPTATION,
     show_default=True,
     help="How another white is brought to D50.",
 )
@@ -95,9 +96,7 @@ def import_command(
     Example:
       stopgap range import my-pencils.csv --name 'My pencils' --source scanned
     """
-    from stopgap.library.conversion import Convention
-    from stopgap.library.importing import import_range
-    from stopgap.library.reading import read_range
+    from stopgap.library import Convention, import_range, read_range
     from stopgap.reports.ranges import import_report
 
     convention = Convention(
@@ -172,7 +171,7 @@ def check(range_name: str) -> None:
     Example:
       stopgap range check Fennmoor
     """
-    from stopgap.library.checks import probable_mistakes
+    from stopgap.library import probable_mistakes
     from stopgap.reports.ranges import check_report
 
     found = _range(range_name)
@@ -198,8 +197,7 @@ def export(range_name: str, file: Path, form: str | None, overwrite: bool) -> No
       stopgap range export Fennmoor fennmoor.csv
       stopgap range export Brindlewick brindlewick.cxf
     """
-    from stopgap.library.exporting import export_range
-    from stopgap.library.files import write_whole
+    from stopgap.library import export_range, write_whole
 
     found = _range(range_name)
     chosen = form or {".cxf": "CxF", ".cgats": "CGATS"}.get(file.suffix.casefold(), "CSV")

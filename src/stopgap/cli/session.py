@@ -67,7 +67,7 @@ class Session:
 
         if self.form == "terminal":
             from stopgap.reports.console import make_console
-            from stopgap.reports.terminal import render_terminal
+            from stopgap.reports.render.terminal import render_terminal
 
             text = render_terminal(report, make_console(sys.stdout))
         else:

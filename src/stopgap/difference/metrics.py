@@ -18,11 +18,11 @@ from stopgap.difference.cie_1976 import delta_E_cie_1976
 from stopgap.difference.cie_1994 import delta_E_cie_1994_graphic_arts, delta_E_cie_1994_textiles
 from stopgap.difference.ciede2000 import delta_E_ciede2000
 from stopgap.difference.cmc import delta_E_cmc
+from stopgap.difference.grades import DEFAULT_METRIC
 from stopgap.difference.hyab import delta_E_hyab
 from stopgap.errors import InputError
 
 DifferenceFunction = Callable[[FloatsLike, FloatsLike], Floats]
-DEFAULT_METRIC = "CIE 2000"
 
 
 class Metric(NamedTuple):

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from stopgap.arrays import Floats, Integers
+from stopgap.defaults import STAND_INS
 from stopgap.difference import (
     DEFAULT_METRIC,
     difference_words,
@@ -31,7 +32,7 @@ def find_stand_ins(
     swatches: Sequence[Swatch],
     *,
     selection: Selection | None = None,
-    limit: int = 5,
+    limit: int = STAND_INS,
     metric: str = DEFAULT_METRIC,
     within: float | None = None,
     cautious: bool = False,

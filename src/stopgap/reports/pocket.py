@@ -9,12 +9,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from stopgap.defaults import POCKET_TITLE
 from stopgap.difference import GRADES
 from stopgap.errors import Note
 from stopgap.layering import Recipe
 from stopgap.planner import Beforehand, StandIn
-from stopgap.reports.pages import page, source
-from stopgap.reports.paints import Paint, paints
+from stopgap.reports.drawing.paints import Paint, paints
+from stopgap.reports.render.pages import page, source
 from stopgap.reports.text import harmless
 from stopgap.swatches import Finish, Swatch
 
@@ -54,7 +55,7 @@ class _Words:
 def render_pocket(
     answers: Sequence[Beforehand],
     *,
-    title: str = "My pencils",
+    title: str = POCKET_TITLE,
     families: Mapping[str, str] | None = None,
     to_buy: Sequence[ToBuy] = (),
     notes: Sequence[Note] = (),

@@ -1,0 +1,1 @@
+"""Charts to colour in and plots of colours, drawn by matplotlib."""

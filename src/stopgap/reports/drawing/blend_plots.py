@@ -1,0 +1,177 @@
+"""Blends as paths through the planes of CIELAB and as steps, their gaps broken and crossed."""
+
+from collections.abc import Sequence
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from stopgap.blends import Blend
+from stopgap.colorimetry import lab_to_hexes
+from stopgap.difference import Plane
+from stopgap.errors import NothingFoundError
+from stopgap.reports.blends import point_label
+from stopgap.reports.drawing.drawing import MM, Drawing, drawing_style, fonts_for
+from stopgap.reports.drawing.plot_marks import HALO, INK, SOFT, dress, frame_square, placed
+from stopgap.reports.drawing.typesetting import Measure
+from stopgap.reports.text import harmless, unstacked
+
+_WIDTH, _ROW, _PANEL = 180.0, 61.0, 40.0
+_LEFT = {Plane.AB: 12.0, Plane.LIGHTNESS: 68.0}
+_STEPS = (122.0, 54.0)
+_CODE_ROOM = 16.0
+_MARKS = "dotted, crossed, hatched: a gap"
+
+
+def blend_plot(blends: Sequence[Blend]) -> Drawing:
+    """One row a blend: its path in a*, b*, in chroma and lightness, and its steps as bars.
+
+    A step within the limit is a solid line and a plain bar; a gap is a dotted line with a cross
+    and a hatched bar.
+
+    Raises
+    ------
+    NothingFoundError
+        If there is no blend.
+    """
+    if not blends:
+        raise NothingFoundError("There is no blend to plot.")
+    texts = [_title(blend) for blend in blends]
+    texts += [point_label(point) for blend in blends for point in blend.points]
+    fonts, unshown = fonts_for(_printable(text) for text in texts)
+    with drawing_style(fonts):
+        height = _ROW * len(blends)
+        figure = Figure(figsize=(_WIDTH * MM, height * MM))
+        for row, blend in enumerate(blends):
+            bottom = height - _ROW * (row + 1)
+            _write_title(figure, blend, bottom)
+            for plane, left in _LEFT.items():
+                _draw_path(_axes(figure, left, bottom + 12.0, _PANEL, _PANEL), blend, plane)
+            left, width = _STEPS
+            _draw_steps(_axes(figure, left, bottom + 19.0, width, _PANEL - 7.0), blend)
+    return Drawing((figure,), fonts, unshown)
+
+
+def _printable(text: str) -> str:
+    return unstacked(harmless(text, 120))
+
+
+def _title(blend: Blend) -> str:
+    gaps = len(blend.over_limit)
+    found = "no gap" if not gaps else f"{gaps} gap{'s' if gaps > 1 else ''}"
+    named = f"{blend.name}: " if blend.name else ""
+    return f"{named}{found}, largest step ΔE00 {blend.largest_step:.1f}, limit {blend.limit:g}"
+
+
+def _write_title(figure: Figure, blend: Blend, bottom: float) -> None:
+    width, height = figure.get_size_inches() / MM
+    text = Measure(8.0, bold=True).cut(_printable(_title(blend)), _WIDTH - 50.0)
+    figure.text(
+        2.0 / width,
+        (bottom + _ROW - 6.0) / height,
+        text,
+        fontsize=8,
+        weight="bold",
+        color=INK,
+        parse_math=False,
+    )
+    y = (bottom + _ROW - 6.0) / height
+    figure.text(1.0 - 4.0 / width, y, _MARKS, fontsize=6, ha="right", color=SOFT)
+
+
+def _draw_path(axes: Axes, blend: Blend, plane: Plane) -> None:
+    dress(axes, plane)
+    lab = np.array([point.lab for point in blend.points])
+    xy = placed(lab, plane)
+    for place in range(len(blend.steps)):
+        gap = place in blend.over_limit
+        axes.plot(
+            *xy[place : place + 2].T,
+            color=INK,
+            linewidth=1.2,
+            linestyle=":" if gap else "-",
+            zorder=2,
+        )
+    middles = [xy[place : place + 2].mean(axis=0) for place in blend.over_limit]
+    if middles:
+        x, y = np.array(middles).T
+        axes.scatter(
+            x,
+            y,
+            marker="x",
+            s=28,
+            c=INK,
+            linewidths=1.3,
+            zorder=4,
+            path_effects=HALO,
+        )
+    for pencils, marker in ((True, "o"), (False, "s")):
+        rows = [
+            row for row, each in enumerate(blend.points) if (each.swatch is not None) == pencils
+        ]
+        if not rows:
+            continue
+        x, y = xy[rows].T
+        axes.scatter(
+            x,
+            y,
+            s=42,
+            c=lab_to_hexes(lab[rows]),
+            marker=marker,
+            edgecolors=INK,
+            linewidths=0.6,
+            zorder=3,
+        )
+    frame_square(axes, xy, least=8.0, room=1.24)
+
+
+def _draw_steps(axes: Axes, blend: Blend) -> None:
+    """Bars between the pencils of a strip: high is a large step."""
+    count = len(blend.points)
+    highest = max(blend.largest_step, blend.limit) * 1.22
+    strip = highest * 0.16
+    hexes = lab_to_hexes([point.lab for point in blend.points])
+    axes.bar(range(count), [-strip] * count, width=0.94, color=hexes, zorder=2)
+    for place, step in enumerate(blend.steps):
+        gap = place in blend.over_limit
+        axes.bar(
+            place + 0.5,
+            step,
+            width=0.5,
+            facecolor="#ffffff" if gap else "#9a9a9a",
+            edgecolor=INK,
+            hatch="xxxx" if gap else "",
+            linewidth=0.6,
+            zorder=2,
+        )
+        axes.annotate(
+            f"{step:.1f}",
+            (place + 0.5, step),
+            xytext=(0, 1.5),
+            textcoords="offset points",
+            ha="center",
+            weight="bold" if gap else "normal",
+            fontsize=_figure_size(count),
+            color=INK,
+            path_effects=HALO,
+            zorder=4,
+        )
+    axes.axhline(blend.limit, color=INK, linewidth=0.8, linestyle="--", zorder=3)
+    codes = Measure(6.0)
+    labels = [codes.cut(_printable(point_label(point)), _CODE_ROOM) for point in blend.points]
+    axes.set_xticks(range(count), labels, rotation=90, fontsize=6, parse_math=False)
+    axes.set(xlim=(-0.6, count - 0.4), ylim=(-strip, highest))
+    axes.set_yticks([0.0, blend.limit], ["0", f"{blend.limit:g}"])
+    axes.tick_params(labelsize=6, width=0.4, length=2, color=SOFT, labelcolor=INK)
+    axes.set_ylabel("step [ΔE00]", fontsize=7, color=INK)
+    for spine in axes.spines.values():
+        spine.set_visible(False)
+
+
+def _figure_size(count: int) -> float:
+    return 6.0 if count <= 12 else 4.0
+
+
+def _axes(figure: Figure, left: float, bottom: float, wide: float, high: float) -> Axes:
+    width, height = figure.get_size_inches() / MM
+    return figure.add_axes((left / width, bottom / height, wide / width, high / height))

@@ -1,0 +1,151 @@
+"""Drawn pages and pictures, through matplotlib: as PDF, SVG or PNG, the same bytes every time.
+
+Fonts are embedded as TrueType (PDF type 42), so that text stays text. matplotlib brings DejaVu Sans
+(Latin, Greek, Cyrillic, Hebrew, Arabic and more) and shapes complex scripts; characters that it
+lacks are looked for in the fonts of the machine, and where none has them a box of their script is
+drawn, while the text underneath keeps them.
+"""
+
+import logging
+import warnings
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from io import BytesIO
+from types import MappingProxyType
+
+import matplotlib as mpl
+import matplotlib.style
+from matplotlib.figure import Figure
+from matplotlib.font_manager import fontManager, get_font
+
+from stopgap.reports.drawing.embedding import with_font
+
+FONT = "DejaVu Sans"
+MM = 1.0 / 25.4
+"""One millimetre in matplotlib's inches."""
+
+_DPI = 144
+_STYLE = {
+    "font.family": [FONT],
+    "font.size": 8.0,
+    "pdf.fonttype": 42,
+    "svg.fonttype": "none",
+    "svg.hashsalt": "stopgap",
+    "savefig.dpi": _DPI,
+    "figure.dpi": _DPI,
+    "text.parse_math": False,
+    "axes.unicode_minus": True,
+}
+_LAST_RESORT = "Last Resort"
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """Pages or one picture; `unshown` are the characters for which no font was found."""
+
+    pages: tuple[Figure, ...]
+    fonts: tuple[str, ...] = (FONT,)
+    unshown: str = ""
+
+    def pdf(self) -> bytes:
+        """All pages in one file, without dates."""
+        from matplotlib.backends.backend_pdf import PdfPages
+
+        stream = BytesIO()
+        about = {"Creator": "stopgap", "Producer": None, "CreationDate": None}
+        with drawing_style(self.fonts), PdfPages(stream, metadata=about) as file:
+            for page in self.pages:
+                file.savefig(page)
+        return stream.getvalue()
+
+    def svg(self, page: int = 0) -> bytes:
+        """One page, its text as text, with the font that it is set in."""
+        plain = self._saved(page, "svg", {"Creator": "stopgap", "Date": None})
+        return with_font(plain.decode("utf-8"), FONT).encode("utf-8")
+
+    def png(self, page: int = 0) -> bytes:
+        """One page as a picture of 144 dots an inch."""
+        return self._saved(page, "png", {"Software": None})
+
+    def _repr_png_(self) -> bytes:
+        return self.png()
+
+    def _saved(self, page: int, form: str, about: Mapping[str, str | None]) -> bytes:
+        stream = BytesIO()
+        with drawing_style(self.fonts):
+            self.pages[page].savefig(stream, format=form, metadata=dict(about))
+        return stream.getvalue()
+
+
+FORMS: Mapping[str, Callable[[Drawing], Sequence[bytes]]] = MappingProxyType(
+    {
+        ".pdf": lambda drawing: [drawing.pdf()],
+        ".svg": lambda drawing: [drawing.svg(page) for page in range(len(drawing.pages))],
+        ".png": lambda drawing: [drawing.png(page) for page in range(len(drawing.pages))],
+    }
+)
+"""A drawing as files, by the ending of their name; only PDF holds several pages in one."""
+
+
+@contextmanager
+def drawing_style(fonts: Sequence[str] = (FONT,)) -> Iterator[None]:
+    """Draw by our own settings, whatever the user's are; a missing glyph is told of elsewhere."""
+    style = {**_STYLE, "font.family": list(fonts)}
+    with (
+        mpl.style.context(["default", style]),
+        warnings.catch_warnings(),
+        _quiet(logging.getLogger("matplotlib.font_manager")),
+    ):
+        warnings.filterwarnings("ignore", message=r"Glyph \d+ .* missing from font")
+        yield
+
+
+@contextmanager
+def _quiet(logger: logging.Logger) -> Iterator[None]:
+    """Without word of a font that has no bold: it then stands in its only weight."""
+    level = logger.level
+    logger.setLevel(logging.ERROR)
+    try:
+        yield
+    finally:
+        logger.setLevel(level)
+
+
+def fonts_for(texts: Iterable[str]) -> tuple[tuple[str, ...], str]:
+    """Fonts that together have the characters of `texts`, and the characters that none has."""
+    missing = set("".join(texts)) - _characters(_path_of(FONT))
+    fonts = [FONT]
+    for name, path in _other_fonts() if missing else ():
+        found = missing & _characters(path)
+        if found:
+            fonts.append(name)
+            missing -= found
+        if not missing:
+            break
+    return tuple(fonts), "".join(sorted(missing))
+
+
+def _other_fonts() -> list[tuple[str, str]]:
+    upright = {
+        entry.name: entry.fname
+        for entry in fontManager.ttflist
+        if entry.style == "normal" and entry.weight in (400, "normal", "regular")
+    }
+    return sorted(item for item in upright.items() if not item[0].startswith((FONT, _LAST_RESORT)))
+
+
+def _path_of(name: str) -> str:
+    return next(
+        entry.fname
+        for entry in fontManager.ttflist
+        if entry.name == name and entry.style == "normal" and entry.weight == 400
+    )
+
+
+def _characters(path: str) -> set[str]:
+    try:
+        font = get_font(path)
+    except (OSError, RuntimeError):  # a font that cannot be read helps nobody
+        return set()
+    return set(map(chr, font.get_charmap())) if font.scalable else set()
