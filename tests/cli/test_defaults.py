@@ -7,7 +7,7 @@ import pytest
 
 from stopgap import blends, defaults, planner
 from stopgap.cli.program import program
-from stopgap.library.conversion import Convention
+from stopgap.library import Convention
 from stopgap.reports.drawing.charts import swatch_chart
 from stopgap.reports.pocket import render_pocket
 

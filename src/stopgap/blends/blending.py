@@ -6,16 +6,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_lab
-from stopgap.blends.chains import Prefer, best_chain, chain_within
+from stopgap.blends.chains import best_chain, chain_within
 from stopgap.blends.filing import Family
+from stopgap.blends.graph import DEFAULT_LIMIT, Prefer
 from stopgap.blends.ways import Way, usual_corridor, way_through
-from stopgap.defaults import STEP
 from stopgap.difference import delta_E
 from stopgap.errors import InputError, UsageError
 from stopgap.swatches import Swatch
-
-DEFAULT_LIMIT = STEP
-"""The largest step [ΔE00] that still melts."""
 
 _PROGRESS = 1e-6
 

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from stopgap.blends import Blend
-    from stopgap.library.lists import ListedBlend
+    from stopgap.library import ListedBlend
     from stopgap.swatches import Swatch, Target
 
 
@@ -63,7 +63,7 @@ def blend(
       stopgap blend Fennmoor:FM113 Fennmoor:FM112 --range Fennmoor
     """
     from stopgap.blends import blend as best_blend
-    from stopgap.library.targets import find_target
+    from stopgap.library import find_target
     from stopgap.reports.blends import blend_report
 
     current = session()
@@ -115,7 +115,7 @@ def gaps(
       stopgap gaps blends.csv
     """
     from stopgap.blends import blend_of_family, families, find_gaps
-    from stopgap.library.lists import read_blends
+    from stopgap.library import read_blends
     from stopgap.planner import middle_by_layering
     from stopgap.reports.blends import gaps_report
     from stopgap.swatches import Selection
@@ -164,8 +164,7 @@ def listed_blend(
 ) -> "Blend":
     """The blend that a row of a blends file asks for; errors say which row."""
     from stopgap.blends import blend as best_blend
-    from stopgap.library.lists import located
-    from stopgap.library.targets import find_target
+    from stopgap.library import find_target, located
 
     with located(listed):
         start, end = (end_of(find_target(text, swatches)) for text in (listed.start, listed.end))

@@ -108,8 +108,7 @@ def move(swatch: str, family: str, after: str | None) -> None:
       stopgap family move Fennmoor:FM024 wines
     """
     from stopgap.blends import family_name
-    from stopgap.library.pins import pin_swatch
-    from stopgap.library.targets import find_swatch
+    from stopgap.library import find_swatch, pin_swatch
 
     wanted = family_name(family)
     current = session()
@@ -130,8 +129,7 @@ def release(swatch: str) -> None:
     Example:
       stopgap family release Fennmoor:FM024
     """
-    from stopgap.library.pins import unpin_swatch
-    from stopgap.library.targets import find_swatch
+    from stopgap.library import find_swatch, unpin_swatch
 
     current = session()
     with current.open() as library:
@@ -143,6 +141,6 @@ def release(swatch: str) -> None:
 def pins_of(library: "Library") -> "dict[str, Pin]":
     """The user's filing as `blends` takes it."""
     from stopgap.blends import Pin
-    from stopgap.library.pins import stored_pins
+    from stopgap.library import stored_pins
 
     return {address: Pin(pin.family, pin.after) for address, pin in stored_pins(library).items()}

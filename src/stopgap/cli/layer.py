@@ -42,7 +42,7 @@ def layer(
       stopgap layer Fennmoor:FM003 Fennmoor:FM013 --pressure light
     """
     from stopgap.layering import layered
-    from stopgap.library.targets import find_swatch
+    from stopgap.library import find_swatch
     from stopgap.reports.layers import layered_report
 
     names = [name for name in (first, second, third) if name is not None]
@@ -89,8 +89,7 @@ def calibrate(file: Path | None, forget: bool, paper: str | None, paper_colour: 
 
     from stopgap.layering import LayeredSample
     from stopgap.layering import calibrate as learn
-    from stopgap.library.hands import forget_hand, keep_hand
-    from stopgap.library.layered import read_layered
+    from stopgap.library import forget_hand, keep_hand, read_layered
     from stopgap.planner import estimated_hand
     from stopgap.reports.layers import calibration_report
 

@@ -84,7 +84,7 @@ def match(
       stopgap match Brindlewick:BW05 --under A --under LED-B3
     """
     from stopgap.errors import UsageError
-    from stopgap.library.targets import find_target
+    from stopgap.library import find_target
     from stopgap.planner import find_stand_ins
     from stopgap.reports.stand_ins import stand_ins_report
 

@@ -68,7 +68,7 @@ def plot(
       stopgap plot anemone.png --target Fennmoor:FM079
       stopgap plot blends.pdf --kind blend --blends blends.csv --owned
     """
-    from stopgap.library.targets import find_target
+    from stopgap.library import find_target
     from stopgap.planner import find_stand_ins
     from stopgap.reports.drawing.blend_plots import blend_plot
     from stopgap.reports.drawing.plots import plane_plot
@@ -115,8 +115,7 @@ def _blends(
     step: float,
 ) -> "list[Blend]":
     from stopgap.blends import blend
-    from stopgap.library.lists import read_blends
-    from stopgap.library.targets import find_target
+    from stopgap.library import find_target, read_blends
 
     if file is not None:
         return [listed_blend(listed, swatches, pencils, step) for listed in read_blends(file)]

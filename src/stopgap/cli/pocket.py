@@ -64,7 +64,7 @@ def pocket(
       stopgap pocket pencils.html --no-recipes
     """
     from stopgap.blends import file_swatches
-    from stopgap.library.files import check_free, write_whole
+    from stopgap.library import check_free, write_whole
     from stopgap.planner import LayerQuestion, stand_ins_beforehand
     from stopgap.reports.pocket import render_pocket
     from stopgap.swatches import Selection
@@ -101,7 +101,7 @@ def pocket(
 
 def _listed(file: Path, swatches: "Sequence[Swatch]") -> "list[ToBuy]":
     """The pencils of a list file, with its labels as what they are for."""
-    from stopgap.library.lists import find_swatches, read_list
+    from stopgap.library import find_swatches, read_list
     from stopgap.reports.pocket import ToBuy
 
     listed = read_list(file)

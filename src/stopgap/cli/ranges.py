@@ -97,9 +97,7 @@ def import_command(
     Example:
       stopgap range import my-pencils.csv --name 'My pencils' --source scanned
     """
-    from stopgap.library.conversion import Convention
-    from stopgap.library.importing import import_range
-    from stopgap.library.reading import read_range
+    from stopgap.library import Convention, import_range, read_range
     from stopgap.reports.ranges import import_report
 
     convention = Convention(
@@ -174,7 +172,7 @@ def check(range_name: str) -> None:
     Example:
       stopgap range check Fennmoor
     """
-    from stopgap.library.checks import probable_mistakes
+    from stopgap.library import probable_mistakes
     from stopgap.reports.ranges import check_report
 
     found = _range(range_name)
@@ -200,8 +198,7 @@ def export(range_name: str, file: Path, form: str | None, overwrite: bool) -> No
       stopgap range export Fennmoor fennmoor.csv
       stopgap range export Brindlewick brindlewick.cxf
     """
-    from stopgap.library.exporting import export_range
-    from stopgap.library.files import write_whole
+    from stopgap.library import export_range, write_whole
 
     found = _range(range_name)
     chosen = form or {".cxf": "CxF", ".cgats": "CGATS"}.get(file.suffix.casefold(), "CSV")

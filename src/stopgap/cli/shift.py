@@ -36,8 +36,7 @@ def shift(
     Example:
       stopgap range shift Fennmoor Brindlewick --clear
     """
-    from stopgap.library.correcting import clear_correction, correct_range
-    from stopgap.library.targets import find_swatch
+    from stopgap.library import clear_correction, correct_range, find_swatch
     from stopgap.planner import shift_of_pairs
     from stopgap.reports.measurement import shift_report
 

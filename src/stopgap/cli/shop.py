@@ -91,7 +91,7 @@ def shop(
     Example:
       stopgap shop --blends blends.csv --no-layering
     """
-    from stopgap.library.targets import find_swatch
+    from stopgap.library import find_swatch
     from stopgap.planner import layered_ways, shopping_list
     from stopgap.reports.shopping import shopping_report
     from stopgap.swatches import Selection
@@ -140,8 +140,7 @@ def shop(
 
 
 def _blend_needs(path: Path | None, swatches: "Sequence[Swatch]", step: float) -> "list[BlendNeed]":
-    from stopgap.library.lists import located, read_blends
-    from stopgap.library.targets import find_target
+    from stopgap.library import find_target, located, read_blends
     from stopgap.planner import BlendNeed
 
     needs = []
@@ -164,8 +163,7 @@ def _colour_needs(
     swatches: "Sequence[Swatch]",
     tolerance: float,
 ) -> "list[ColourNeed]":
-    from stopgap.library.lists import located, read_list
-    from stopgap.library.targets import find_target
+    from stopgap.library import find_target, located, read_list
     from stopgap.planner import ColourNeed
 
     needs = []

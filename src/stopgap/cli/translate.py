@@ -15,7 +15,7 @@ from stopgap.errors import NothingFoundError, StopgapError
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from stopgap.library.lists import Listed
+    from stopgap.library import Listed
     from stopgap.planner import Asked
     from stopgap.swatches import Swatch
 
@@ -58,7 +58,7 @@ def translate(
     """
     from dataclasses import replace
 
-    from stopgap.library.lists import read_list
+    from stopgap.library import read_list
     from stopgap.planner import layered_ways
     from stopgap.planner import translate as translated
     from stopgap.reports.lists import translation_report
@@ -144,7 +144,7 @@ def asked_of(listed: "Sequence[Listed]", swatches: "Sequence[Swatch]") -> "list[
     """The rows of a list looked up; what nobody knows stays in the list and says why."""
     from dataclasses import replace
 
-    from stopgap.library.targets import find_target
+    from stopgap.library import find_target
     from stopgap.planner import Asked
 
     asked = []

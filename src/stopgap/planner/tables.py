@@ -9,8 +9,8 @@ from stopgap.arrays import Floats, Integers
 from stopgap.defaults import JOBS
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.errors import InputError
+from stopgap.planner.materials import labs_of, unique_swatches
 from stopgap.planner.shift import Shift, estimate_shift, nearest_both_ways
-from stopgap.planner.ways import labs_of, unique_swatches
 from stopgap.swatches import Swatch
 
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from stopgap.errors import Note, Remedy
-from stopgap.library.importing import ImportReport
+from stopgap.library import ImportReport
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report
 from stopgap.reports.data import swatch_data
 from stopgap.reports.measurement import range_notes
