@@ -154,7 +154,7 @@ def gaps(
         if swatch.address not in used and not swatch.owned
     ]
     answer = find_gaps(found, buyable, middle=middle)
-    current.answer(gaps_report(found, answer).with_notes(recipes.notes if recipes else ()))
+    current.answer(gaps_report(found, answer).with_notes(() if recipes is None else recipes.notes))
 
 
 def listed_blend(

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from stopgap.cli.remedies import note_words
 from stopgap.cli.session import library_options, session
 from stopgap.library import DEMO_RANGES, datasets, fill
 
@@ -79,7 +80,7 @@ def _report(library: "Library", path: Path) -> "Report":
             Paragraph(text, mark=">"),
             Command(f"{command} --limit 3"),
             Paragraph(""),
-            *stand_ins_report(answer).blocks,
+            *stand_ins_report(answer, note_words).blocks,
         ]
     blocks += [
         Paragraph(""),

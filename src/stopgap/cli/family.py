@@ -7,6 +7,7 @@ import click
 
 from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.parameters import Kind, TargetText
+from stopgap.cli.remedies import note_words
 from stopgap.cli.selecting import Chosen, selection_options
 from stopgap.cli.session import library_options, output_options, session
 
@@ -87,7 +88,7 @@ def show(name: str | None, chosen: Chosen) -> None:
     if not found:
         raise NothingFoundError(f"No swatch is filed under {wanted or 'any family'}.")
     whole = wanted is not None or current.page is not None
-    current.answer(families_report(found, whole=whole))
+    current.answer(families_report(found, note_words, whole=whole))
 
 
 @click.command()

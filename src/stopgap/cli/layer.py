@@ -6,6 +6,7 @@ import click
 
 from stopgap.cli.papers import hand_of, paper_options
 from stopgap.cli.parameters import TargetText
+from stopgap.cli.remedies import note_words
 from stopgap.cli.session import library_options, output_options, session
 from stopgap.errors import UsageError
 
@@ -63,7 +64,7 @@ def layer(
         tooth_spread=hand.tooth_spread,
         load_spread=hand.load_spread,
     )
-    current.answer(layered_report(found, hand))
+    current.answer(layered_report(found, hand, note_words))
 
 
 @click.command()
@@ -129,4 +130,4 @@ def calibrate(file: Path | None, forget: bool, paper: str | None, paper_colour: 
             samples=len(samples),
         )
         keep_hand(library, hand)
-    current.answer(calibration_report(found, samples))
+    current.answer(calibration_report(found, samples, note_words))

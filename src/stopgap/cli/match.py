@@ -7,6 +7,7 @@ import click
 from stopgap.cli.options.numbers import limit_option, metric_option
 from stopgap.cli.papers import hand_of, paper_options
 from stopgap.cli.parameters import IlluminantName, TargetText
+from stopgap.cli.remedies import note_words
 from stopgap.cli.selecting import Chosen, selection_options
 from stopgap.cli.session import library_options, output_options, session
 from stopgap.defaults import METRIC
@@ -118,4 +119,4 @@ def match(
         from stopgap.planner import look_under
 
         answer = look_under(answer, under, reconstruct=reconstruct)
-    current.answer(stand_ins_report(answer))
+    current.answer(stand_ins_report(answer, note_words))

@@ -7,6 +7,7 @@ import click
 
 from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.parameters import RangeName, words
+from stopgap.cli.remedies import note_words
 from stopgap.cli.session import library_options, output_options, session
 from stopgap.defaults import ADAPTATION
 from stopgap.swatches import MeasurementMode, Source
@@ -115,7 +116,7 @@ def import_command(
     with current.open() as library:
         report = import_range(library, draft, renew=replace)
     if not current.quiet or current.form != "terminal":
-        current.answer(import_report(report))
+        current.answer(import_report(report, note_words))
 
 
 @click.command("list")
@@ -133,7 +134,7 @@ def list_command() -> None:
     current = session()
     with current.open(read_only=True) as library:
         found = library.ranges()
-    current.answer(ranges_report(found, current.library_path))
+    current.answer(ranges_report(found, current.library_path, note_words))
 
 
 @click.command()

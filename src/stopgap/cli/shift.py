@@ -3,6 +3,7 @@
 import click
 
 from stopgap.cli.parameters import RangeName
+from stopgap.cli.remedies import note_words
 from stopgap.cli.session import library_options, output_options, session
 from stopgap.errors import UsageError
 
@@ -60,7 +61,7 @@ def shift(
         )
         if correct:
             correct_range(library, name, found.offset, f"correction of {name} by {other}")
-    current.answer(shift_report(found, name, other, corrected=correct))
+    current.answer(shift_report(found, name, other, note_words, corrected=correct))
 
 
 def _codes(pair: str) -> tuple[str, str]:

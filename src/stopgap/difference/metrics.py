@@ -103,7 +103,7 @@ def metric_name(text: str) -> str:
     for name in METRICS:
         if folded(name) == folded(text):
             return name
-    raise InputError(f"metric: {text!r} is not one of {', '.join(METRICS)}.")
+    raise InputError(f"{text!r} is not one of {', '.join(METRICS)}.", argument="metric")
 
 
 def delta_E(

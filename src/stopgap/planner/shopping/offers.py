@@ -46,5 +46,6 @@ def check_price(price: float, name: str) -> None:
     """Raise InputError unless `price` is a finite number of at least 0."""
     if isinstance(price, bool) or not isinstance(price, Real) or not 0.0 <= price < math.inf:
         raise InputError(
-            f"{name}: expected a number of at least 0, without a currency, found {price!r}."
+            f"expected a number of at least 0, without a currency, found {price!r}.",
+            argument=name,
         )
