@@ -11,7 +11,7 @@ from stopgap.blends.blending import Blend, Point
 from stopgap.blends.chains import chain_within
 from stopgap.blends.ways import between, way_through
 from stopgap.difference import delta_E
-from stopgap.difference.ciede2000 import weighted_components
+from stopgap.difference.formulas.ciede2000 import weighted_components
 from stopgap.naming import iscc_nbs
 from stopgap.swatches import Swatch
 
