@@ -66,7 +66,7 @@ class Session:
         from stopgap.reports import RENDERERS
 
         if self.form == "terminal":
-            from stopgap.reports.console import make_console
+            from stopgap.reports.render.console import make_console
             from stopgap.reports.render.terminal import render_terminal
 
             text = render_terminal(report, make_console(sys.stdout))
