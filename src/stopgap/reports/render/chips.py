@@ -54,6 +54,11 @@ class Patch:
         self.inks = inks
         self.width = width
 
+    @property
+    def cells(self) -> int:
+        """Cells of all colours on one line."""
+        return self.width * len(self.inks)
+
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """The cells of the colours."""
         a_line = max(1, options.max_width // self.width)
@@ -64,4 +69,4 @@ class Patch:
 
     def __rich_measure__(self, console: Console, options: ConsoleOptions) -> Measurement:
         """From one colour to all on one line."""
-        return Measurement(self.width, self.width * len(self.inks))
+        return Measurement(self.width, self.cells)

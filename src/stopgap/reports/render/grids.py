@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain
+from typing import NamedTuple
 
 from rich.align import Align, AlignMethod
 from rich.console import Console, ConsoleOptions, Group, RenderableType, RenderResult
-from rich.measure import Measurement
 from rich.padding import Padding
 from rich.style import Style
 from rich.table import Table
@@ -31,12 +31,6 @@ def patch(chip: Chip, inks: Mapping[Lab, Style]) -> Patch:
     return Patch([inks[lab] for lab in chip.labs], _NARROW if chip.narrow else _CHIP)
 
 
-def _beside(colours: Patch | None, text: Text) -> RenderableType:
-    if colours is None:
-        return text
-    return hanging(colours, text) if text else colours
-
-
 def hanging(mark: RenderableType, text: RenderableType) -> Table:
     """Text beside its mark."""
     beside = Table.grid(padding=(0, 1, 0, 0))
@@ -46,11 +40,32 @@ def hanging(mark: RenderableType, text: RenderableType) -> Table:
     return beside
 
 
+class Cell(NamedTuple):
+    """Colours, text beside them, and remarks below."""
+
+    text: Text
+    colours: Patch | None = None
+    remarks: Sequence[Text] = ()
+
+    @property
+    def width(self) -> int:
+        """Cells that it takes where nothing folds."""
+        colours = self.colours.cells + bool(self.text) if self.colours else 0
+        return max(colours + self.text.cell_len, *(remark.cell_len for remark in self.remarks), 0)
+
+    @property
+    def renderable(self) -> RenderableType:
+        """What rich lays out."""
+        first: RenderableType = self.text
+        if self.colours:
+            first = hanging(self.colours, self.text) if self.text else self.colours
+        return Group(first, *map(_indented, self.remarks)) if self.remarks else first
+
+
 class GridOnPage:
     """A grid for a console; columns of bare chips need `inks`."""
 
     def __init__(self, grid: Grid, inks: Mapping[Lab, Style] | None) -> None:
-        self.inks = inks
         shown = [
             place
             for place in range(len(grid.columns))
@@ -58,67 +73,63 @@ class GridOnPage:
         ]
         self.titles = [as_text(grid.columns[place].title, 200, _TITLE) for place in shown]
         self.numbers = [grid.columns[place].number for place in shown]
-        self.rows = [[self._cell(row[place]) for place in shown] for row in grid.rows]
-        self.remarks = {
-            place: [as_text(remark, 300) for remark in said] for place, said in grid.remarks.items()
-        }
+        self.rows: list[list[Cell]] = []
+        for number, row in enumerate(grid.rows):
+            cells = [_cell(row[place], inks) for place in shown]
+            if cells and (said := grid.remarks.get(number)):
+                cells[-1] = cells[-1]._replace(remarks=[as_text(one, 300) for one in said])
+            self.rows.append(cells)
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """The table, or its rows one after the other."""
         if not self.titles:
             return
         widths = [
-            max(Measurement.get(console, options, cell).maximum for cell in column)
-            for column in zip(self.titles, *self._whole_rows(), strict=True)
+            max(title.cell_len, *(row[place].width for row in self.rows), 0)
+            for place, title in enumerate(self.titles)
         ]
-        fixed = [
-            number or width <= _LEGIBLE for number, width in zip(self.numbers, widths, strict=True)
+        room = options.max_width - (len(widths) - 1)
+        may_fold = [
+            sum(widths) > room and width > _LEGIBLE and not number
+            for width, number in zip(widths, self.numbers, strict=True)
         ]
-        least = [width if whole else _LEGIBLE for width, whole in zip(widths, fixed, strict=True)]
-        if sum(least) + len(least) - 1 <= options.max_width:
-            yield self._table(fixed)
+        least = (
+            _LEGIBLE if folds else width for folds, width in zip(may_fold, widths, strict=True)
+        )
+        if sum(least) <= room:
+            stated = zip(may_fold, widths, strict=True)
+            yield self._table([None if folds else width for folds, width in stated])
         else:
             yield from self._paragraphs(console, options.max_width - len(_INDENT))
 
-    def _cell(self, cell: str | Chip) -> tuple[Patch | None, Text]:
-        if isinstance(cell, str):
-            return None, as_text(cell, 200)
-        return patch(cell, self.inks) if self.inks else None, as_text(cell.label, 200)
-
-    def _whole_rows(self) -> Iterator[list[RenderableType]]:
-        """Rows with their remarks below the last cell."""
-        for place, row in enumerate(self.rows):
-            *cells, last = [_beside(*cell) for cell in row]
-            remarks = self.remarks.get(place, ())
-            yield [*cells, Group(last, *map(_indented, remarks)) if remarks else last]
-
-    def _table(self, fixed: Sequence[bool]) -> Table:
+    def _table(self, widths: Sequence[int | None]) -> Table:
+        """Columns of `widths`; rich shares what room is left among the others."""
         table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, show_header=any(self.titles))
-        for title, number, whole in zip(self.titles, self.numbers, fixed, strict=True):
+        for title, number, width in zip(self.titles, self.numbers, widths, strict=True):
             side: AlignMethod = "right" if number else "left"
-            table.add_column(
-                Align(title, side, vertical="bottom"),
-                justify=side,
-                no_wrap=whole,
-                overflow="fold",
-            )
-        for row in self._whole_rows():
-            table.add_row(*row)
+            header = Align(title, side, vertical="bottom")
+            table.add_column(header, justify=side, width=width, overflow="fold")
+        for row in self.rows:
+            table.add_row(*(cell.renderable for cell in row))
         return table
 
-    def _paragraphs(self, console: Console, width: int) -> Iterator[RenderableType]:
+    def _paragraphs(self, console: Console, width: int) -> Iterator[Text]:
         """Titles and every row as running text, set in but for its first line."""
-        yield from _set_in(
-            [Text("  ").join(title for title in self.titles if title)], console, width
-        )
-        for place, row in enumerate(self.rows):
+        titles = [title for title in self.titles if title]
+        yield from _set_in([Text(_INDENT).join(titles)], console, width)
+        for row in self.rows:
             parts = [
-                Text.assemble(title, " ", cell) if number and title else cell
-                for title, number, (_, cell) in zip(self.titles, self.numbers, row, strict=True)
-                if cell
+                Text.assemble(title, " ", cell.text) if number and title else cell.text
+                for title, number, cell in zip(self.titles, self.numbers, row, strict=True)
+                if cell.text
             ]
-            said = [Text("  ").join(parts), *self.remarks.get(place, ())]
-            yield from _set_in(said, console, width)
+            yield from _set_in([Text(_INDENT).join(parts), *row[-1].remarks], console, width)
+
+
+def _cell(cell: str | Chip, inks: Mapping[Lab, Style] | None) -> Cell:
+    if isinstance(cell, str):
+        return Cell(as_text(cell, 200))
+    return Cell(as_text(cell.label, 200), patch(cell, inks) if inks else None)
 
 
 def _indented(text: Text) -> RenderableType:
