@@ -13,7 +13,7 @@ import stopgap
 from stopgap.blends import families
 from stopgap.blends.family_table import COLOUR_FAMILIES, family_fits
 from stopgap.colorimetry import lab_to_srgb, within_optimal_solid
-from stopgap.library.targets import find_target
+from stopgap.library import find_target
 from stopgap.planner import LayerQuestion, estimated_hand, find_stand_ins
 from stopgap.reports.blocks import Chip
 from stopgap.reports.drawing.charts import swatch_chart

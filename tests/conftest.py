@@ -11,7 +11,7 @@ from stopgap.library import open_library
 @pytest.fixture(scope="session")
 def demo_library(tmp_path_factory):
     """The path of a library with the demo's ranges; tests must not change it."""
-    from stopgap.library.demo import fill
+    from stopgap.library import fill
 
     path = tmp_path_factory.mktemp("demo") / "library.sqlite"
     with open_library(path) as library:

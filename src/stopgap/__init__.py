@@ -22,8 +22,7 @@ if TYPE_CHECKING:
         planner,
         reports,
     )
-    from stopgap.library import open_library
-    from stopgap.library.demo import demo_library
+    from stopgap.library import demo_library, open_library
 
 __version__ = "0.1.0"
 

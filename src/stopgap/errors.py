@@ -22,22 +22,58 @@ from typing import NamedTuple
 class Remedy(StrEnum):
     """What would help, as a key: the command line, a page and Python each say it in their words."""
 
+    ACCEPT_OBSERVER = "accept observer"
+    """Take colours for another observer at a larger uncertainty."""
+    ANY_PENCIL = "any pencil"
+    """Say what is owned, or take pencils that are not."""
+    CALIBRATE = "calibrate"
+    """Learn from the user's own layered swatches."""
+    CORRECT = "correct"
+    """Add the shift to `range`."""
+    CHECK_RANGE = "check range"
+    """Look through the range again."""
+    IMPORT_RANGE = "import range"
+    """Bring a range into the library."""
+    ONE_FAMILY = "one family"
+    """Ask for one family."""
+    OTHER_FINISH = "other finish"
+    """Look among pencils of that `finish`."""
     OTHER_LIBRARY = "other library"
     """Use another library file."""
+    RECONSTRUCT = "reconstruct"
+    """Reconstruct the spectra that are missing."""
+    SAY_OWNED = "say owned"
+    """Say which pencils are owned."""
+    TAKE_BACK = "take back"
+    """Take the change back."""
+    UNCORRECT = "uncorrect"
+    """Take the correction back."""
 
 
 class StopgapError(Exception):
     """Root of the tree; `exit_status` is what the command line ends with.
 
-    `remedy` is the key of what would help, where something does, and `details` are what the words
-    for it are filled with.
+    `argument` is the argument of a function that is wrong, which may have another name where people
+    state it; `remedy` is the key of what would help, where something does, and `details` are what
+    the words for it are filled with. `sentence` is the message without the argument's name.
     """
 
     exit_status = 1
 
-    def __init__(self, message: str, *, remedy: Remedy | None = None, **details: object) -> None:
-        super().__init__(message)
+    def __init__(
+        self,
+        message: str,
+        *,
+        argument: str = "",
+        remedy: Remedy | None = None,
+        **details: object,
+    ) -> None:
+        super().__init__(f"{argument}: {message}" if argument else message)
+        self.sentence = message
+        self.argument = argument
         self.remedy = remedy
+        if remedy is not None:  # what Python shows below a traceback
+            self.add_note(f"What would help: {remedy}.")
         self.details: Mapping[str, object] = MappingProxyType(details)
 
 

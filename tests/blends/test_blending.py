@@ -18,8 +18,8 @@ from stopgap.blends import (
     families,
     find_gaps,
 )
-from stopgap.blends.uniform_space import cam16_ucs_to_lab, lab_to_cam16_ucs
 from stopgap.blends.ways import way_through
+from stopgap.colorimetry.cam16 import cam16_ucs_to_lab, lab_to_cam16_ucs
 from stopgap.difference import delta_E
 from stopgap.errors import InputError, UsageError
 from stopgap.swatches import Swatch

@@ -150,6 +150,31 @@ def test_a_broken_file_changes_nothing(fen, tmp_path):
     assert fen("range", "show", "Fen", "--json")[1] == before
 
 
+def test_what_is_stated_wins_over_the_files_word_in_one_change(fen):
+    for note in ((), ("--note", "stub")):
+        assert fen("swatch", "edit", "Fen", "1", "--price", "9.5", *note)[0] == 0
+    status, said, _ = fen("swatch", "edit", "Fen", "1", "--as-imported", "--price", "9.5")
+    assert (status, said) == (0, "Changed Fen:1.\n")
+    assert priced(fen) == (9.5, "")
+    fen("undo")
+    assert priced(fen) == (9.5, "stub")
+    fen("undo")
+    assert priced(fen) == (9.5, "")
+    fen("undo")
+    assert priced(fen) == (None, "")
+
+
+def test_as_imported_where_nothing_was_set_is_no_change(fen):
+    assert "nothing was changed" in fen("swatch", "edit", "Fen", "1", "--as-imported")[1]
+    assert "import of Fen" in fen("undo")[1]
+
+
+def priced(fen):
+    """Price and note of the first pencil."""
+    shown = json.loads(fen("range", "show", "Fen", "--json")[1])["swatches"][0]
+    return shown["price"], shown["note"]
+
+
 def test_edit_undo_and_as_imported(fen):
     def shown():
         return json.loads(fen("range", "show", "Fen", "--json")[1])["swatches"][0]

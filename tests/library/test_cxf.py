@@ -8,10 +8,10 @@ import pytest
 
 from stopgap.colorimetry import reflectance_to_lab
 from stopgap.errors import InputError, ProblemsInFile
-from stopgap.library.conversion import Convention
-from stopgap.library.exporting import export_range
-from stopgap.library.formats.cxf import is_xml, read_cxf
-from stopgap.library.reading import read_range
+from stopgap.library.ranges.conversion import Convention
+from stopgap.library.ranges.exporting import export_range
+from stopgap.library.ranges.reading import read_range
+from stopgap.library.tables.formats.cxf import is_xml, read_cxf
 from stopgap.swatches import (
     Bandpass,
     Finish,

@@ -7,9 +7,9 @@ import pytest
 
 from stopgap.errors import InputError, ProblemsInFile
 from stopgap.library import open_library
-from stopgap.library.conversion import Convention
-from stopgap.library.importing import import_range
-from stopgap.library.reading import read_range
+from stopgap.library.ranges.conversion import Convention
+from stopgap.library.ranges.importing import import_range
+from stopgap.library.ranges.reading import read_range
 from stopgap.swatches import Core, Finish, Lightfastness, LightfastnessScale, Source, Status
 
 MEASURED = Convention("D50", 2, Source.MEASURED)

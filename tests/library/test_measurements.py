@@ -10,14 +10,14 @@ import pytest
 from stopgap.colorimetry import reflectance_to_lab
 from stopgap.errors import InputError, LibraryError, ProblemsInFile
 from stopgap.library import open_library
-from stopgap.library.connection import APPLICATION_ID
-from stopgap.library.conversion import Convention
-from stopgap.library.copies import restore
-from stopgap.library.correcting import clear_correction, correct_range
-from stopgap.library.history import watch_tables
-from stopgap.library.importing import import_range
-from stopgap.library.migrations import steps, take_step
-from stopgap.library.reading import read_range
+from stopgap.library.ranges.conversion import Convention
+from stopgap.library.ranges.correcting import clear_correction, correct_range
+from stopgap.library.ranges.importing import import_range
+from stopgap.library.ranges.reading import read_range
+from stopgap.library.store.connection import APPLICATION_ID
+from stopgap.library.store.copies import restore
+from stopgap.library.store.history import watch_tables
+from stopgap.library.store.migrations import steps, take_step
 from stopgap.swatches import (
     DEFAULT_PAPER_LAB,
     MeasurementConditions,

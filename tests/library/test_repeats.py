@@ -6,9 +6,9 @@ import pytest
 from stopgap.colorimetry import reflectance_to_lab
 from stopgap.difference import even_covariance, mean_uncertainty
 from stopgap.library import open_library
-from stopgap.library.conversion import Convention
-from stopgap.library.importing import import_range
-from stopgap.library.reading import read_range
+from stopgap.library.ranges.conversion import Convention
+from stopgap.library.ranges.importing import import_range
+from stopgap.library.ranges.reading import read_range
 from stopgap.swatches import Source
 
 MEASURED = Convention("D50", 2, Source.MEASURED)

@@ -6,17 +6,19 @@ from contextlib import closing, contextmanager
 
 import pytest
 
+from stopgap.blends import families
 from stopgap.errors import InputError, LibraryError, UnknownSwatchError
 from stopgap.library import open_library
-from stopgap.library.connection import APPLICATION_ID
-from stopgap.library.conversion import Convention
-from stopgap.library.copies import backup, restore
-from stopgap.library.entry import Entry, EntryKind
-from stopgap.library.exporting import export_csv
-from stopgap.library.history import CHANGES_KEPT
-from stopgap.library.importing import import_range
-from stopgap.library.migrations import newest_version
-from stopgap.library.reading import read_range
+from stopgap.library.ranges.conversion import Convention
+from stopgap.library.ranges.exporting import export_csv
+from stopgap.library.ranges.importing import import_range
+from stopgap.library.ranges.reading import read_range
+from stopgap.library.store.connection import APPLICATION_ID
+from stopgap.library.store.copies import backup, restore
+from stopgap.library.store.entry import Entry, EntryKind
+from stopgap.library.store.history import CHANGES_KEPT
+from stopgap.library.store.migrations import newest_version
+from stopgap.library.store.pins import pin_swatch, stored_pins
 from stopgap.swatches import Source, Status, Swatch
 
 HOSTILE = [
@@ -97,7 +99,7 @@ def test_renewing_keeps_what_the_user_decided(library, tmp_path):
     assert (after["1"].owned, after["1"].price, after["1"].note) == (True, 9.5, "stub")
     assert (after["3"].owned, after["3"].status) == (True, Status.DISCONTINUED)
     assert after["H"].status is Status.CURRENT
-    library.forget_decisions(after["1"], "as imported")
+    library.decide([after["1"]], {}, "as imported", afresh=True)
     assert (by_code(library)["1"].price, by_code(library)["1"].note) == (4.0, "file note")
 
 
@@ -122,7 +124,7 @@ def changes(library, tmp_path):
     return {
         "decide": lambda: library.decide([swatch], {"owned": 1, "price": 1 / 3}, "decide"),
         "decide again": lambda: library.decide([swatch], {"price": 2 / 3}, "decide"),
-        "forget": lambda: library.forget_decisions(swatch, "forget"),
+        "forget": lambda: library.decide([swatch], {}, "forget", afresh=True),
         "add": lambda: library.add_swatch(
             hand, Entry(EntryKind.LAB, hand.lab), new_range=True, what="add"
         ),
@@ -147,6 +149,25 @@ def test_every_change_can_be_undone_to_the_last_bit(library, path, tmp_path):
     assert library.undo() == "import of Fen"
     assert library.undo() is None
     assert library.swatches() == ()
+
+
+def test_swatches_cannot_be_filed_after_one_another_in_a_circle(library):
+    one, two, three = by_code(library).values()
+    pin_swatch(library, one, "wines", None)
+    pin_swatch(library, two, "wines", one)
+    pin_swatch(library, three, "wines", two)
+    before = stored_pins(library)
+    for after, says in (
+        (one, "itself"),
+        (two, "Fen:2, which stands after Fen:1"),
+        (three, "Fen:3"),
+    ):
+        with pytest.raises(InputError, match=says):
+            pin_swatch(library, one, "wines", after)
+    assert stored_pins(library) == before
+    pin_swatch(library, two, "roses", None)  # a chain that leaves the family binds nobody
+    pin_swatch(library, one, "wines", three)
+    assert families(library.swatches(), stored_pins(library))
 
 
 def test_history_is_bounded(library):
@@ -240,7 +261,7 @@ def test_a_damaged_library_is_told_in_a_sentence(library, path):
 
 
 def test_a_locked_library_is_told_in_a_sentence(library, path, monkeypatch):
-    monkeypatch.setattr("stopgap.library.connection.LOCK_PATIENCE", 0.05)
+    monkeypatch.setattr("stopgap.library.store.connection.LOCK_PATIENCE", 0.05)
     with closing(sqlite3.connect(path, isolation_level=None)) as other, open_library(path) as mine:
         other.execute("BEGIN EXCLUSIVE")
         with pytest.raises(LibraryError, match="in use by another program"):

@@ -7,9 +7,8 @@ import networkx as nx
 import numpy as np
 
 from stopgap.difference import delta_E
-from stopgap.planner.needs import BlendNeed
-from stopgap.planner.ways import Way
-from stopgap.swatches import FreeColour, Swatch
+from stopgap.planner.shopping.needs import BlendNeed
+from stopgap.swatches import FreeColour, LaidStack, Swatch
 
 
 def swatch(code, lab, *, range_="A", **fields):
@@ -130,7 +129,7 @@ class Shop:
         """`offers` have a price each; `ways` are recipes, pencils laid alone are added."""
         self.needs, self.offers = needs, offers
         self.owned = {pencil.address for pencil in owned}
-        self.ways = [*map(Way.of, owned), *map(Way.of, offers), *ways]
+        self.ways = [*map(LaidStack.of, owned), *map(LaidStack.of, offers), *ways]
         self.number = {pencil.address: place for place, pencil in enumerate(offers)}
         self.purchases = np.arange(2 ** len(offers))
         self.cost = sum(

@@ -10,8 +10,7 @@ import pytest
 from stopgap.blends import blend
 from stopgap.cli.demo import datasets
 from stopgap.difference import delta_E
-from stopgap.library import open_library
-from stopgap.library.targets import find_target
+from stopgap.library import find_target, open_library
 from stopgap.planner import (
     Asked,
     BlendNeed,

@@ -8,10 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from planner_oracles import Shop, as_is, random_lab, swatch
 
-from stopgap.planner.needs import BlendNeed, ColourNeed
 from stopgap.planner.shopping import shopping_list
-from stopgap.planner.ways import Way
-from stopgap.swatches import FreeColour
+from stopgap.planner.shopping.needs import BlendNeed, ColourNeed
+from stopgap.swatches import FreeColour, LaidStack, Stack
 
 seeds = st.integers(0, 10**6)
 AIMS = ("shortfall", "cost", "pencils", "largest step", "order of addresses")
@@ -57,9 +56,9 @@ def random_instance(seed, n_owned, n_offers, n_blends, n_colours, n_ways=0):
         offers.append(swatch(f"{i:02d}", near + rng.normal(0, 1, 3), range_="B", price=price))
     pencils = owned + offers
     ways = []
-    for number in range(n_ways):
+    for _ in range(n_ways):
         pair = [pencils[i] for i in rng.choice(len(pencils), 2, replace=False)]
-        ways.append(Way(f"layer {number}", tuple(map(float, lab())), tuple(pair), 2.0))
+        ways.append(LaidStack(Stack.of(*pair), tuple(map(float, lab())), 2.0))
     needs = []
     for number, (start, end) in enumerate(ends):
         first = place(start) if rng.random() < 0.6 else pencils[rng.integers(len(pencils))]

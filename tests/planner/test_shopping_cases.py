@@ -6,10 +6,9 @@ from planner_oracles import as_is, swatch
 
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
-from stopgap.planner.needs import BlendNeed, ColourNeed
 from stopgap.planner.shopping import shopping_list
-from stopgap.planner.ways import Way
-from stopgap.swatches import FreeColour, Status
+from stopgap.planner.shopping.needs import BlendNeed, ColourNeed
+from stopgap.swatches import FreeColour, LaidStack, Stack, Status
 
 
 def grey(code, lightness, **fields):
@@ -84,7 +83,7 @@ def test_ties_go_by_address():
 
 
 def test_what_can_be_layered_need_not_be_bought():
-    layered = Way("g42 over g76", (53, 0, 0), (GREYS[3], GREYS[1]), 2.0)
+    layered = LaidStack(Stack.of(GREYS[3], GREYS[1]), (53, 0, 0), 2.0)
     answer = plan([blend()], GREYS, [grey("m", 53)], ways=[layered])
     assert answer.buy == ()
     assert answer.because == "what is owned meets every need already"
@@ -93,7 +92,7 @@ def test_what_can_be_layered_need_not_be_bought():
 
 def test_a_blend_is_shown_with_pencils_alone_where_they_suffice():
     pencils = [grey(f"g{lightness}", lightness) for lightness in (31, 42, 53, 64, 77)]
-    between = Way("between", (36, 0, 0), (pencils[0], pencils[1]), 2.0)
+    between = LaidStack(Stack.of(pencils[0], pencils[1]), (36, 0, 0), 2.0)
     (need,) = plan([blend()], pencils, [], ways=[between]).needs
     assert need.met
     assert not any(way.recipe for way in need.after.ways)
@@ -101,7 +100,7 @@ def test_a_blend_is_shown_with_pencils_alone_where_they_suffice():
 
 def test_a_recipe_of_a_pencil_to_buy_costs_that_pencil():
     dear, cheap = grey("m", 53, price=5.0), grey("k", 10, price=1.0)
-    layered = Way("k lightly", (53, 0, 0), (cheap,), 2.0, ("light",))
+    layered = LaidStack(Stack.of(cheap, pressures=["light"]), (53, 0, 0), 2.0)
     answer = plan([blend()], GREYS, [dear, cheap], ways=[layered])
     assert bought(answer) == ["k"]
     assert answer.cost == 1.0
@@ -112,7 +111,7 @@ def test_makers_of_recipes_are_told_the_points_inside_the_gaps():
 
     def ways(swatches, aims):
         seen.append(aims)
-        return [Way("mix", tuple(aims[0]), tuple(swatches[:2]), 2.0)]
+        return [LaidStack(Stack.of(*swatches[:2]), tuple(aims[0]), 2.0)]
 
     need = ColourNeed("c", place((60, 40, 0)))
     answer = plan([blend(step=13.0), need], GREYS, [], ways=ways)

@@ -12,10 +12,9 @@ import numpy as np
 import pytest
 from planner_oracles import Shop, as_is, swatch
 
-from stopgap.planner.needs import BlendNeed
 from stopgap.planner.shopping import shopping_list
-from stopgap.planner.ways import Way
-from stopgap.swatches import FreeColour
+from stopgap.planner.shopping.needs import BlendNeed
+from stopgap.swatches import FreeColour, LaidStack, Stack
 
 
 @functools.cache
@@ -107,6 +106,6 @@ def test_layering_across_a_hole_saves_the_purchase():
     owned = [pencil(one) for one in notations[1:-1] if one[1] != 5]
     need = blend("column", notations[0], notations[-1], 12.0)
     offer = pencil(notations[3], 1.0)
-    recipe = Way("4 over 6", offer.lab, (owned[1], owned[2]), 2.0)
+    recipe = LaidStack(Stack.of(owned[1], owned[2]), offer.lab, 2.0)
     assert shopping_list([need], owned, [offer], default_price=1.0).cost == 1.0
     assert shopping_list([need], owned, [offer], default_price=1.0, ways=[recipe]).cost == 0.0

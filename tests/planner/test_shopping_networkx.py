@@ -5,10 +5,9 @@ import numpy as np
 import pytest
 from planner_oracles import as_is, blend_graph, swatch
 
-from stopgap.planner.needs import BlendNeed
 from stopgap.planner.shopping import shopping_list
-from stopgap.planner.ways import Way
-from stopgap.swatches import FreeColour
+from stopgap.planner.shopping.needs import BlendNeed
+from stopgap.swatches import FreeColour, LaidStack
 
 
 def place(lab):
@@ -32,7 +31,7 @@ def test_one_blend_of_many_pencils_equals_the_cheapest_path(seed):
         swatch(f"{i:03d}", lab(), range_="B", price=float(rng.integers(1, 9))) for i in range(150)
     ]
     need = BlendNeed("long", place(start), place(end), step=9.0, width=20.0)
-    ways = [Way.of(pencil) for pencil in owned + offers]
+    ways = [LaidStack.of(pencil) for pencil in owned + offers]
     graph = blend_graph(need, ways)
     price = {n: 0.0 if n in ("start", "end") else ways[n].swatches[0].price or 0.0 for n in graph}
     steps = [(u, v) for u, v, step in graph.edges(data="step") if step <= need.step]
@@ -63,7 +62,7 @@ def test_blends_far_apart_cost_the_sum_of_their_paths(seed):
             for i in range(60)
         ]
         need = BlendNeed(f"blend {number}", place(start), place(end), step=14.0, width=25.0)
-        graph = blend_graph(need, [Way.of(pencil) for pencil in mine])
+        graph = blend_graph(need, [LaidStack.of(pencil) for pencil in mine])
         paths = nx.DiGraph()
         paths.add_weighted_edges_from(
             (u, v, 0.0 if v == "end" else mine[v].price)

@@ -198,7 +198,7 @@ def test_ties_follow_the_uncertainties():
     assert [match.tied for match in sharp] == [False, False]
     blurred = find_stand_ins(target, [near, replace(far, uncertainty=5.0)])
     assert [match.tied for match in blurred.matches] == [True, True]
-    assert "cannot be told apart" in " ".join(blurred.notes)
+    assert "cannot be told apart" in " ".join(map(str, blurred.notes))
 
 
 def test_ties_hold_the_error_rate_they_state():
@@ -245,7 +245,7 @@ def test_lightfastness_is_always_spoken_of(mine, theirs, says):
 
 def test_far_away_is_said():
     far = find_stand_ins(FreeColour("", (50, 60, 40)), [Swatch("One", "1", (50, -40, 40))])
-    assert "No pencil is near" in " ".join(far.notes)
+    assert "No pencil is near" in " ".join(map(str, far.notes))
 
 
 @pytest.mark.parametrize(

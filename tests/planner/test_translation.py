@@ -11,8 +11,7 @@ from stopgap.errors import InputError
 from stopgap.planner import lightness_order
 from stopgap.planner.translated import Asked
 from stopgap.planner.translation import translate
-from stopgap.planner.ways import Way
-from stopgap.swatches import FreeColour, Status
+from stopgap.swatches import FreeColour, LaidStack, Stack, Status
 
 seeds = st.integers(0, 10**6)
 
@@ -176,26 +175,29 @@ def test_nothing_to_choose_from_is_an_answer():
     assert answer.mean is None
 
 
-def recipe(label, lab, *pencils):
-    return Way(label, lab, pencils, 1.0, ("light",) * len(pencils))
+def recipe(lab, *pencils):
+    return LaidStack(Stack.of(*pencils, pressures=["light"] * len(pencils)), lab, 1.0)
 
 
 def test_recipes_may_share_a_pencil_but_not_a_result():
     one, two = swatch("1", (50, 0, 0)), swatch("2", (80, 0, 0))
     ways = [
-        recipe("1 lightly", (60, 0, 0), one),
-        recipe("1 over 2", (60.2, 0, 0), two, one),
-        recipe("2 lightly", (90, 0, 0), two),
+        recipe((60, 0, 0), one),
+        recipe((60.2, 0, 0), two, one),
+        recipe((90, 0, 0), two),
     ]
     asked = [colour("a", (50, 0, 0)), colour("b", (60, 0, 0)), colour("c", (63, 0, 0))]
     given = [row.given.label for row in translate(asked, [one, two], ways=ways).rows]
-    assert given[:2] == ["A:1", "1 lightly"]  # beside the pencil laid heavily
-    assert given[2] not in ("1 over 2", "1 lightly")  # no different from "1 lightly"
+    assert given[:2] == ["A:1", "A:1 light"]  # beside the pencil laid heavily
+    assert given[2] not in (
+        "A:2 light, then A:1 light",
+        "A:1 light",
+    )  # no different
 
 
 def test_a_recipe_no_different_from_a_pencil_is_not_offered():
     one, two = swatch("1", (50, 0, 0)), swatch("2", (60, 0, 0))
-    ways = [recipe("1 over 2", (50.1, 0, 0), two, one)]
+    ways = [recipe((50.1, 0, 0), two, one)]
     answer = translate([colour("a", (50.1, 0, 0)), colour("b", (52, 0, 0))], [one, two], ways=ways)
     assert {row.given.label for row in answer.rows} == {"A:1", "A:2"}
 
@@ -205,11 +207,11 @@ def test_recipes_are_made_from_the_candidates_and_the_colours_asked_for():
 
     def ways(swatches, aims):
         seen["swatches"], seen["aims"] = [one.address for one in swatches], aims.tolist()
-        return [recipe("1 lightly", (75, 0, 0), swatches[0])]
+        return [recipe((75, 0, 0), swatches[0])]
 
     answer = translate([colour("a", (75, 0, 0))], [swatch("1", (50, 0, 0))], ways=ways)
     assert seen == {"swatches": ["A:1"], "aims": [[75.0, 0.0, 0.0]]}
-    assert answer.rows[0].given.label == "1 lightly"
+    assert answer.rows[0].given.label == "A:1 light"
 
 
 def test_alignment_keeps_the_order_when_the_time_is_over():
@@ -278,9 +280,9 @@ def test_rows_carry_grade_and_words_of_what_is_given():
 def test_bad_ways_and_limits_are_refused():
     one = swatch("1", (50, 0, 0))
     with pytest.raises(InputError, match="one colour"):
-        Way("x", ((50, 0, 0), (60, 0, 0)), (one,))
+        translate([colour("a", (50, 0, 0))], [one], ways=[recipe(((50, 0, 0), (60, 0, 0)), one)])
     with pytest.raises(InputError, match="at least one pencil"):
-        Way("x", (50, 0, 0), ())
+        translate([colour("a", (50, 0, 0))], [one], ways=[recipe((50, 0, 0))])
     with pytest.raises(InputError, match="clearly_lighter"):
         translate([colour("a", (50, 0, 0))], [one], clearly_lighter=-1.0)
 
@@ -289,9 +291,13 @@ def test_bad_ways_and_limits_are_refused():
 @given(seeds, st.integers(1, 12), st.integers(1, 12))
 def test_each_its_nearest_equals_looking_at_every_way(seed, n_asked, n_pencils):
     asked, pencils = random_list(seed, n_asked, n_pencils)
-    mixed = [Way("mixed", (50.0, 9.0, 1.0), (pencils[0], pencils[-1]), 1.0, ("light", "heavy"))]
+    mixed = [
+        LaidStack(
+            Stack.of(pencils[0], pencils[-1], pressures=["light", "heavy"]), (50.0, 9.0, 1.0), 1.0
+        )
+    ]
     answer = translate(asked, pencils, distinct=False, ways=mixed)
-    ways = [Way.of(pencil) for pencil in pencils] + mixed
+    ways = [LaidStack.of(pencil) for pencil in pencils] + mixed
     for row in answer.rows:
         near = sorted((float(delta_E(row.asked.lab, way.lab)), at) for at, way in enumerate(ways))
         assert row.given == row.nearest == ways[near[0][1]]

@@ -2,7 +2,7 @@
 
 import pytest
 
-from stopgap.swatches import Layer, Stack, Swatch
+from stopgap.swatches import LaidStack, Layer, Stack, Swatch
 
 SLATE = Swatch("Shore", "7", (45.0, -1.0, -4.0))
 GULL = Swatch("Shore", "2", (80.0, 0.0, 2.0))
@@ -32,3 +32,13 @@ def test_pencils_come_before_recipes_and_then_go_by_address() -> None:
 def test_pressures_that_do_not_go_with_the_pencils_are_refused() -> None:
     with pytest.raises(ValueError, match="shorter"):
         Stack.of(SLATE, GULL, pressures=["light"])
+
+
+def test_a_laid_stack_is_named_by_what_is_laid_and_sorted_pencils_first():
+    one, two = Swatch("Shore", "1", (50.0, 0.0, 0.0)), Swatch("Shore", "2", (60.0, 0.0, 0.0))
+    alone = LaidStack.of(two)
+    both = LaidStack(Stack.of(one, two, pressures=["light", "medium"]), (45.0, 1.0, 2.0), 2.5)
+    assert (alone.label, alone.recipe, alone.lab) == ("Shore:2", False, two.lab)
+    assert alone.uncertainty == two.uncertainty
+    assert (both.label, both.recipe) == ("Shore:1 light, then Shore:2 medium", True)
+    assert sorted([both, alone], key=lambda laid: laid.key) == [alone, both]

@@ -6,15 +6,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_lab
-from stopgap.blends.chains import Prefer, best_chain, chain_within
+from stopgap.blends.chains import best_chain, chain_within
 from stopgap.blends.filing import Family
+from stopgap.blends.graph import DEFAULT_LIMIT, Prefer
 from stopgap.blends.ways import Way, usual_corridor, way_through
 from stopgap.difference import delta_E
 from stopgap.errors import InputError, UsageError
 from stopgap.swatches import Swatch
-
-DEFAULT_LIMIT = 12.0
-"""The largest step [ΔE00] that still melts: this project's choice; paper and hand decide."""
 
 _PROGRESS = 1e-6
 
@@ -131,7 +129,8 @@ def blend(
         raise UsageError("candidates: there are no pencils to blend with.")
     if max_pencils is not None and max_pencils < max(len(pencils), 1):
         raise UsageError(
-            f"max_pencils: {max_pencils} is too few, the ends and stops alone are {len(pencils)}."
+            f"{max_pencils} is too few, the ends and stops alone are {len(pencils)}.",
+            argument="max_pencils",
         )
     way = way_through([_lab(each) for each in fixed], by_lightness=by_lightness)
     points = _fixed_points(fixed, way) + _points_on(
@@ -172,7 +171,7 @@ def blend_of_family(family: Family, *, limit: float = DEFAULT_LIMIT) -> Blend:
 def check_limit(limit: float) -> None:
     """Raise UsageError unless the limit of a step is above zero."""
     if not limit > 0.0:
-        raise UsageError(f"limit: a step must be allowed more than 0, found {limit}.")
+        raise UsageError(f"a step must be allowed more than 0, found {limit}.", argument="limit")
 
 
 def _lab(end: End) -> Floats:

@@ -7,25 +7,13 @@ Applied Mathematics 16(1), 87-90), which also serves a limit on the number of li
 """
 
 from collections.abc import Callable
-from enum import StrEnum
 
 import numpy as np
 
 from stopgap.arrays import Floats, Integers
+from stopgap.blends.graph import Prefer
 
 _HAIR = 1e-9
-
-
-class Prefer(StrEnum):
-    """What decides among the chains whose largest step is smallest.
-
-    With `enough`, steps within the limit are as good as each other, so that no more pencils are
-    taken than the limit asks for.
-    """
-
-    FEWEST = "fewest"
-    SMOOTHEST = "smoothest"
-    ENOUGH = "enough"
 
 
 def chain_within(steps: Floats, limit: float, most_links: int | None = None) -> tuple[int, ...]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_lab
-from stopgap.blends.uniform_space import cam16_ucs_to_lab, lab_to_cam16_ucs
+from stopgap.colorimetry.cam16 import cam16_ucs_to_lab, lab_to_cam16_ucs
 from stopgap.errors import UsageError
 
 _CORRIDOR_SHARE, _LEAST_CORRIDOR = 0.25, 8.0  # this project's choice; of the length, and units

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from stopgap.cli.family import pins_of
+from stopgap.cli.options.numbers import step_option
 from stopgap.cli.papers import hand_of, paper_options
 from stopgap.cli.parameters import TargetText
 from stopgap.cli.selecting import Chosen, selection_options
@@ -16,18 +17,14 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from stopgap.blends import Blend
-    from stopgap.library.lists import ListedBlend
+    from stopgap.library import ListedBlend
     from stopgap.swatches import Swatch, Target
-
-_step_option = click.option(
-    "--step", type=float, default=12.0, show_default=True, help="Largest step that still melts."
-)
 
 
 @click.command()
 @click.argument("start", metavar="FROM", type=TargetText())
 @click.argument("end", metavar="TO", type=TargetText())
-@_step_option
+@step_option
 @click.option(
     "--via", "stops", multiple=True, type=TargetText(), help="A colour on the way; may be repeated."
 )
@@ -66,7 +63,7 @@ def blend(
       stopgap blend Fennmoor:FM113 Fennmoor:FM112 --range Fennmoor
     """
     from stopgap.blends import blend as best_blend
-    from stopgap.library.targets import find_target
+    from stopgap.library import find_target
     from stopgap.reports.blends import blend_report
 
     current = session()
@@ -93,7 +90,7 @@ def blend(
 
 @click.command()
 @click.argument("blends_file", metavar="[BLENDS]", required=False, type=click.Path(path_type=Path))
-@_step_option
+@step_option
 @click.option("--layers/--no-layers", default=True, help="Whether to try layering across gaps.")
 @selection_options(owned=True)
 @paper_options
@@ -118,7 +115,7 @@ def gaps(
       stopgap gaps blends.csv
     """
     from stopgap.blends import blend_of_family, families, find_gaps
-    from stopgap.library.lists import read_blends
+    from stopgap.library import read_blends
     from stopgap.planner import middle_by_layering
     from stopgap.reports.blends import gaps_report
     from stopgap.swatches import Selection
@@ -167,8 +164,7 @@ def listed_blend(
 ) -> "Blend":
     """The blend that a row of a blends file asks for; errors say which row."""
     from stopgap.blends import blend as best_blend
-    from stopgap.library.lists import located
-    from stopgap.library.targets import find_target
+    from stopgap.library import find_target, located
 
     with located(listed):
         start, end = (end_of(find_target(text, swatches)) for text in (listed.start, listed.end))

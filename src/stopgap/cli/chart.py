@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from stopgap import defaults
 from stopgap.cli.drawn import check_form, drawing_options, write_drawing
 from stopgap.cli.family import FamilyName, pins_of
 from stopgap.cli.selecting import Chosen, selection_options
@@ -22,7 +23,11 @@ from stopgap.errors import NothingFoundError
     help="Only this family; may be repeated.",
 )
 @click.option(
-    "--paper", default="A4", show_default=True, metavar="PAPER", help="Paper size, A4 or Letter."
+    "--paper",
+    default=defaults.CHART_PAPER,
+    show_default=True,
+    metavar="PAPER",
+    help="Paper size, A4 or Letter.",
 )
 @click.option("--title", help="Title of the pages; by default the names of the ranges.")
 @selection_options()

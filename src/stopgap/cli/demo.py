@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from stopgap.cli.remedies import note_words
 from stopgap.cli.session import library_options, session
-from stopgap.library.demo import DEMO_RANGES, datasets, fill
+from stopgap.library import DEMO_RANGES, datasets, fill
 
 if TYPE_CHECKING:
     from stopgap.library import Library
@@ -35,7 +36,7 @@ def demo() -> None:
 
 
 def _report(library: "Library", path: Path) -> "Report":
-    from stopgap.library.targets import find_target
+    from stopgap.library import find_target
     from stopgap.planner import LayerQuestion, estimated_hand, find_stand_ins
     from stopgap.reports import Report
     from stopgap.reports.blocks import Block, Command, Heading, Paragraph
@@ -79,7 +80,7 @@ def _report(library: "Library", path: Path) -> "Report":
             Paragraph(text, mark=">"),
             Command(f"{command} --limit 3"),
             Paragraph(""),
-            *stand_ins_report(answer).blocks,
+            *stand_ins_report(answer, note_words).blocks,
         ]
     blocks += [
         Paragraph(""),
@@ -103,8 +104,7 @@ def _report(library: "Library", path: Path) -> "Report":
 
 def _called_for(swatches: "tuple[Swatch, ...]") -> "list[Swatch]":
     """The lesson's colours that are swatches of the library."""
-    from stopgap.library.lists import read_list
-    from stopgap.library.targets import find_target
+    from stopgap.library import find_target, read_list
     from stopgap.swatches import Swatch
 
     found = []

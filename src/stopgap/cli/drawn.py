@@ -23,7 +23,7 @@ def drawing_options(function: Function) -> Function:
 
 def check_form(out: Path, forms: Sequence[str], *, overwrite: bool) -> None:
     """Refuse a file's ending that is none of `forms`, and a file that is there already."""
-    from stopgap.library.files import check_free
+    from stopgap.library import check_free
 
     if out.suffix.lower() not in forms:
         endings = " or ".join(forms)
@@ -33,7 +33,7 @@ def check_form(out: Path, forms: Sequence[str], *, overwrite: bool) -> None:
 
 def write_drawing(current: "Session", drawing: "Drawing", out: Path, *, overwrite: bool) -> None:
     """Write the drawing to `out`, or page by page to `out-1`, `out-2` and so on."""
-    from stopgap.library.files import check_free, write_whole
+    from stopgap.library import check_free, write_whole
     from stopgap.reports.drawing.drawing import FORMS
 
     contents = FORMS[out.suffix.lower()](drawing)

@@ -7,6 +7,7 @@ import click
 
 from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.parameters import Kind, TargetText
+from stopgap.cli.remedies import note_words
 from stopgap.cli.selecting import Chosen, selection_options
 from stopgap.cli.session import library_options, output_options, session
 
@@ -87,7 +88,7 @@ def show(name: str | None, chosen: Chosen) -> None:
     if not found:
         raise NothingFoundError(f"No swatch is filed under {wanted or 'any family'}.")
     whole = wanted is not None or current.page is not None
-    current.answer(families_report(found, whole=whole))
+    current.answer(families_report(found, note_words, whole=whole))
 
 
 @click.command()
@@ -107,8 +108,7 @@ def move(swatch: str, family: str, after: str | None) -> None:
       stopgap family move Fennmoor:FM024 wines
     """
     from stopgap.blends import family_name
-    from stopgap.library.pins import pin_swatch
-    from stopgap.library.targets import find_swatch
+    from stopgap.library import find_swatch, pin_swatch
 
     wanted = family_name(family)
     current = session()
@@ -129,8 +129,7 @@ def release(swatch: str) -> None:
     Example:
       stopgap family release Fennmoor:FM024
     """
-    from stopgap.library.pins import unpin_swatch
-    from stopgap.library.targets import find_swatch
+    from stopgap.library import find_swatch, unpin_swatch
 
     current = session()
     with current.open() as library:
@@ -142,6 +141,6 @@ def release(swatch: str) -> None:
 def pins_of(library: "Library") -> "dict[str, Pin]":
     """The user's filing as `blends` takes it."""
     from stopgap.blends import Pin
-    from stopgap.library.pins import stored_pins
+    from stopgap.library import stored_pins
 
     return {address: Pin(pin.family, pin.after) for address, pin in stored_pins(library).items()}

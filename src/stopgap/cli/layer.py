@@ -6,6 +6,7 @@ import click
 
 from stopgap.cli.papers import hand_of, paper_options
 from stopgap.cli.parameters import TargetText
+from stopgap.cli.remedies import note_words
 from stopgap.cli.session import library_options, output_options, session
 from stopgap.errors import UsageError
 
@@ -41,7 +42,7 @@ def layer(
       stopgap layer Fennmoor:FM003 Fennmoor:FM013 --pressure light
     """
     from stopgap.layering import layered
-    from stopgap.library.targets import find_swatch
+    from stopgap.library import find_swatch
     from stopgap.reports.layers import layered_report
 
     names = [name for name in (first, second, third) if name is not None]
@@ -63,7 +64,7 @@ def layer(
         tooth_spread=hand.tooth_spread,
         load_spread=hand.load_spread,
     )
-    current.answer(layered_report(found, hand))
+    current.answer(layered_report(found, hand, note_words))
 
 
 @click.command()
@@ -88,8 +89,7 @@ def calibrate(file: Path | None, forget: bool, paper: str | None, paper_colour: 
 
     from stopgap.layering import LayeredSample
     from stopgap.layering import calibrate as learn
-    from stopgap.library.hands import forget_hand, keep_hand
-    from stopgap.library.layered import read_layered
+    from stopgap.library import forget_hand, keep_hand, read_layered
     from stopgap.planner import estimated_hand
     from stopgap.reports.layers import calibration_report
 
@@ -130,4 +130,4 @@ def calibrate(file: Path | None, forget: bool, paper: str | None, paper_colour: 
             samples=len(samples),
         )
         keep_hand(library, hand)
-    current.answer(calibration_report(found, samples))
+    current.answer(calibration_report(found, samples, note_words))

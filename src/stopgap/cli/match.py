@@ -4,27 +4,26 @@ from dataclasses import replace
 
 import click
 
+from stopgap.cli.options.numbers import limit_option, metric_option
 from stopgap.cli.papers import hand_of, paper_options
-from stopgap.cli.parameters import IlluminantName, MetricName, TargetText
+from stopgap.cli.parameters import IlluminantName, TargetText
+from stopgap.cli.remedies import note_words
 from stopgap.cli.selecting import Chosen, selection_options
 from stopgap.cli.session import library_options, output_options, session
+from stopgap.defaults import METRIC
 
 
 @click.command()
 @click.argument("target", type=TargetText())
 @selection_options()
-@click.option(
-    "--limit", default=5, show_default=True, type=click.IntRange(min=1), help="How many to show."
-)
+@limit_option
 @click.option(
     "--within",
     type=click.FloatRange(min=0.0),
     metavar="ΔE",
     help="Only stand-ins at most this far.",
 )
-@click.option(
-    "--metric", default="CIE 2000", show_default=True, type=MetricName(), help="Colour difference."
-)
+@metric_option
 @click.option(
     "--layers/--no-layers",
     default=None,
@@ -85,11 +84,11 @@ def match(
       stopgap match Brindlewick:BW05 --under A --under LED-B3
     """
     from stopgap.errors import UsageError
-    from stopgap.library.targets import find_target
+    from stopgap.library import find_target
     from stopgap.planner import find_stand_ins
     from stopgap.reports.stand_ins import stand_ins_report
 
-    if cautious and metric != "CIE 2000":
+    if cautious and metric != METRIC:
         raise UsageError("--cautious ranks by ΔE00; leave --metric out.")
     if reconstruct and not under:
         raise UsageError("--reconstruct is for other lights; name one with --under.")
@@ -120,4 +119,4 @@ def match(
         from stopgap.planner import look_under
 
         answer = look_under(answer, under, reconstruct=reconstruct)
-    current.answer(stand_ins_report(answer))
+    current.answer(stand_ins_report(answer, note_words))

@@ -52,7 +52,7 @@ def disown(pencils: tuple[str, ...], list_file: Path | None) -> None:
 
 
 def _decide(pencils: tuple[str, ...], list_file: Path | None, *, owned: bool) -> None:
-    from stopgap.library.lists import find_swatches, read_list
+    from stopgap.library import find_swatches, read_list
 
     if not pencils and list_file is None:
         raise UsageError("Name the pencils, RANGE:CODE, or a list of them with --from FILE.")

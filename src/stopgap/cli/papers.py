@@ -39,7 +39,7 @@ def hand_of(library: "Library | None", paper: str | None, paper_colour: str | No
 
     from stopgap.colorimetry import parse_colour
     from stopgap.layering import TOOTH, TOOTH_SPREAD
-    from stopgap.library.hands import stored_hand
+    from stopgap.library import stored_hand
     from stopgap.planner import estimated_hand
 
     hand = (stored_hand(library) if library is not None else None) or estimated_hand()

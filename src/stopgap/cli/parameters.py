@@ -34,7 +34,7 @@ class Kind(click.ParamType):
         try:
             return self.read(value)
         except InputError as error:
-            self.fail(str(error), param, ctx)
+            self.fail(error.sentence, param, ctx)
 
     def shell_complete(
         self, ctx: click.Context, param: click.Parameter, incomplete: str

@@ -5,8 +5,10 @@ from typing import TYPE_CHECKING
 
 import click
 
+from stopgap import defaults
 from stopgap.cli.blend import end_of, listed_blend
 from stopgap.cli.drawn import check_form, drawing_options, write_drawing
+from stopgap.cli.options.numbers import step_option
 from stopgap.cli.parameters import TargetText
 from stopgap.cli.selecting import Chosen, selection_options
 from stopgap.cli.session import library_options, session
@@ -32,14 +34,16 @@ KINDS = ("ab", "lightness", "blend")
 )
 @click.option("--target", type=TargetText(), help="Mark this colour and its stand-ins.")
 @click.option(
-    "--limit", default=5, show_default=True, type=click.IntRange(1, 9), help="How many stand-ins."
+    "--limit",
+    default=defaults.STAND_INS,
+    show_default=True,
+    type=click.IntRange(1, 9),
+    help="How many stand-ins.",
 )
 @click.option("--from", "start", type=TargetText(), help="Where a blend begins.")
 @click.option("--to", "end", type=TargetText(), help="Where it ends.")
 @click.option("--blends", "file", type=click.Path(path_type=Path), help="Blends from a file.")
-@click.option(
-    "--step", type=float, default=12.0, show_default=True, help="Largest step that still melts."
-)
+@step_option
 @selection_options()
 @library_options
 def plot(
@@ -64,7 +68,7 @@ def plot(
       stopgap plot anemone.png --target Fennmoor:FM079
       stopgap plot blends.pdf --kind blend --blends blends.csv --owned
     """
-    from stopgap.library.targets import find_target
+    from stopgap.library import find_target
     from stopgap.planner import find_stand_ins
     from stopgap.reports.drawing.blend_plots import blend_plot
     from stopgap.reports.drawing.plots import plane_plot
@@ -111,8 +115,7 @@ def _blends(
     step: float,
 ) -> "list[Blend]":
     from stopgap.blends import blend
-    from stopgap.library.lists import read_blends
-    from stopgap.library.targets import find_target
+    from stopgap.library import find_target, read_blends
 
     if file is not None:
         return [listed_blend(listed, swatches, pencils, step) for listed in read_blends(file)]

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from stopgap import defaults
 from stopgap.cli.asking import AskingCommand, answers_to
 from stopgap.cli.family import pins_of
 from stopgap.cli.papers import hand_of, paper_options
@@ -21,7 +22,9 @@ if TYPE_CHECKING:
 
 @click.command(cls=AskingCommand)
 @click.argument("out", metavar="OUT.html", type=click.Path(path_type=Path))
-@click.option("--title", default="My pencils", show_default=True, help="What stands at the top.")
+@click.option(
+    "--title", default=defaults.POCKET_TITLE, show_default=True, help="What stands at the top."
+)
 @click.option(
     "--buy",
     type=click.Path(path_type=Path),
@@ -61,7 +64,7 @@ def pocket(
       stopgap pocket pencils.html --no-recipes
     """
     from stopgap.blends import file_swatches
-    from stopgap.library.files import check_free, write_whole
+    from stopgap.library import check_free, write_whole
     from stopgap.planner import LayerQuestion, stand_ins_beforehand
     from stopgap.reports.pocket import render_pocket
     from stopgap.swatches import Selection
@@ -83,7 +86,7 @@ def pocket(
         reports, _ = answers_to(question, {"shop": "shop"})
         to_buy = _planned(reports, swatches)
     owned = Selection(owned=True).of(swatches)
-    layering = LayerQuestion(hand, owned, limit=2, cache=current.recipe_cache)
+    layering = LayerQuestion(hand, owned, limit=defaults.POCKET_RECIPES, cache=current.recipe_cache)
     answers = stand_ins_beforehand(
         swatches,
         layering=layering if recipes and owned else None,
@@ -98,7 +101,7 @@ def pocket(
 
 def _listed(file: Path, swatches: "Sequence[Swatch]") -> "list[ToBuy]":
     """The pencils of a list file, with its labels as what they are for."""
-    from stopgap.library.lists import find_swatches, read_list
+    from stopgap.library import find_swatches, read_list
     from stopgap.reports.pocket import ToBuy
 
     listed = read_list(file)

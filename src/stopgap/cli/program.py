@@ -10,7 +10,7 @@ import click
 from stopgap import __version__
 from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.session import library_options
-from stopgap.errors import StopgapError, UsageError
+from stopgap.errors import StopgapError
 
 COMMANDS = {
     "demo": ("stopgap.cli.demo:demo", "The main job, shown on invented ranges."),
@@ -69,10 +69,10 @@ def run(arguments: Sequence[str] | None = None) -> int:
             standalone_mode=False,
         )
         sys.stdout.flush()
-    except UsageError as error:
-        return _tell(f"{error}", UsageError.exit_status)
     except StopgapError as error:
-        return _tell(str(error), error.exit_status)
+        from stopgap.cli.remedies import error_words
+
+        return _tell(error_words(error), error.exit_status)
     except click.ClickException as error:
         return _tell_misuse(error)
     except (click.Abort, KeyboardInterrupt):

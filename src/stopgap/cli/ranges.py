@@ -7,7 +7,9 @@ import click
 
 from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.parameters import RangeName, words
+from stopgap.cli.remedies import note_words
 from stopgap.cli.session import library_options, output_options, session
+from stopgap.defaults import ADAPTATION
 from stopgap.swatches import MeasurementMode, Source
 
 if TYPE_CHECKING:
@@ -46,7 +48,7 @@ def range_group() -> None:
 @click.option(
     "--adaptation",
     type=click.Choice(["Bradford", "CAT16"]),
-    default="Bradford",
+    default=ADAPTATION,
     show_default=True,
     help="How another white is brought to D50.",
 )
@@ -95,9 +97,7 @@ def import_command(
     Example:
       stopgap range import my-pencils.csv --name 'My pencils' --source scanned
     """
-    from stopgap.library.conversion import Convention
-    from stopgap.library.importing import import_range
-    from stopgap.library.reading import read_range
+    from stopgap.library import Convention, import_range, read_range
     from stopgap.reports.ranges import import_report
 
     convention = Convention(
@@ -116,7 +116,7 @@ def import_command(
     with current.open() as library:
         report = import_range(library, draft, renew=replace)
     if not current.quiet or current.form != "terminal":
-        current.answer(import_report(report))
+        current.answer(import_report(report, note_words))
 
 
 @click.command("list")
@@ -134,7 +134,7 @@ def list_command() -> None:
     current = session()
     with current.open(read_only=True) as library:
         found = library.ranges()
-    current.answer(ranges_report(found, current.library_path))
+    current.answer(ranges_report(found, current.library_path, note_words))
 
 
 @click.command()
@@ -172,7 +172,7 @@ def check(range_name: str) -> None:
     Example:
       stopgap range check Fennmoor
     """
-    from stopgap.library.checks import probable_mistakes
+    from stopgap.library import probable_mistakes
     from stopgap.reports.ranges import check_report
 
     found = _range(range_name)
@@ -198,8 +198,7 @@ def export(range_name: str, file: Path, form: str | None, overwrite: bool) -> No
       stopgap range export Fennmoor fennmoor.csv
       stopgap range export Brindlewick brindlewick.cxf
     """
-    from stopgap.library.exporting import export_range
-    from stopgap.library.files import write_whole
+    from stopgap.library import export_range, write_whole
 
     found = _range(range_name)
     chosen = form or {".cxf": "CxF", ".cgats": "CGATS"}.get(file.suffix.casefold(), "CSV")

@@ -37,7 +37,7 @@ def backup_command(file: Path, overwrite: bool) -> None:
     Example:
       stopgap backup pencils-backup.sqlite
     """
-    from stopgap.library.copies import backup
+    from stopgap.library import backup
 
     current = session()
     with current.open(read_only=True) as library:
@@ -55,7 +55,7 @@ def restore_command(file: Path) -> None:
     Example:
       stopgap restore pencils-backup.sqlite
     """
-    from stopgap.library.copies import restore
+    from stopgap.library import restore
 
     current = session()
     kept = restore(file, current.library_path)

@@ -57,7 +57,7 @@ def sheet(out: Path, title: str | None, overwrite: bool, question: tuple[str, ..
       stopgap sheet stand-in.html --for match Fennmoor:FM017 --owned
       stopgap sheet roses.html --title Roses --for family 'muted roses'
     """
-    from stopgap.library.files import check_free, write_whole
+    from stopgap.library import check_free, write_whole
     from stopgap.reports.render.html import render_html
 
     check_free(out, overwrite=overwrite)

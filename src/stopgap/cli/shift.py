@@ -3,6 +3,7 @@
 import click
 
 from stopgap.cli.parameters import RangeName
+from stopgap.cli.remedies import note_words
 from stopgap.cli.session import library_options, output_options, session
 from stopgap.errors import UsageError
 
@@ -35,8 +36,7 @@ def shift(
     Example:
       stopgap range shift Fennmoor Brindlewick --clear
     """
-    from stopgap.library.correcting import clear_correction, correct_range
-    from stopgap.library.targets import find_swatch
+    from stopgap.library import clear_correction, correct_range, find_swatch
     from stopgap.planner import shift_of_pairs
     from stopgap.reports.measurement import shift_report
 
@@ -61,7 +61,7 @@ def shift(
         )
         if correct:
             correct_range(library, name, found.offset, f"correction of {name} by {other}")
-    current.answer(shift_report(found, name, other, corrected=correct))
+    current.answer(shift_report(found, name, other, note_words, corrected=correct))
 
 
 def _codes(pair: str) -> tuple[str, str]:

@@ -5,6 +5,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from stopgap import defaults
+from stopgap.cli.options.numbers import step_option, time_limit_option
 from stopgap.cli.papers import hand_of, paper_options
 from stopgap.cli.parameters import LightfastnessText, RangeName, TargetText
 from stopgap.cli.session import library_options, output_options, session
@@ -27,15 +29,22 @@ if TYPE_CHECKING:
 @click.option(
     "--for", "shades", multiple=True, type=TargetText(), help="A shade to replace; may be repeated."
 )
+@step_option
 @click.option(
-    "--step", default=12.0, show_default=True, type=float, help="Largest step of a blend."
-)
-@click.option(
-    "--tolerance", default=3.5, show_default=True, type=float, help="Largest ΔE of a colour."
+    "--tolerance",
+    type=float,
+    default=defaults.TOLERANCE,
+    show_default=True,
+    metavar="ΔE",
+    help="How far a stand-in may be off.",
 )
 @click.option("--budget", type=float, help="Spend no more; then the most need met for it.")
 @click.option(
-    "--default-price", default=1.0, show_default=True, type=float, help="Where no price is known."
+    "--default-price",
+    type=float,
+    default=defaults.PRICE,
+    show_default=True,
+    help="Where no price is known.",
 )
 @click.option("--layering/--no-layering", default=True, help="Count what can be layered as met.")
 @click.option(
@@ -51,9 +60,7 @@ if TYPE_CHECKING:
     "--min-lightfastness", type=LightfastnessText(), help="Buy only pencils rated at least so."
 )
 @click.option("--partial", is_flag=True, help="Spend on gaps that nothing can close in full too.")
-@click.option(
-    "--time-limit", default=60.0, show_default=True, type=click.FloatRange(min=0.0), help="Seconds."
-)
+@time_limit_option
 @paper_options
 @output_options
 @library_options
@@ -84,7 +91,7 @@ def shop(
     Example:
       stopgap shop --blends blends.csv --no-layering
     """
-    from stopgap.library.targets import find_swatch
+    from stopgap.library import find_swatch
     from stopgap.planner import layered_ways, shopping_list
     from stopgap.reports.shopping import shopping_report
     from stopgap.swatches import Selection
@@ -133,8 +140,7 @@ def shop(
 
 
 def _blend_needs(path: Path | None, swatches: "Sequence[Swatch]", step: float) -> "list[BlendNeed]":
-    from stopgap.library.lists import located, read_blends
-    from stopgap.library.targets import find_target
+    from stopgap.library import find_target, located, read_blends
     from stopgap.planner import BlendNeed
 
     needs = []
@@ -157,8 +163,7 @@ def _colour_needs(
     swatches: "Sequence[Swatch]",
     tolerance: float,
 ) -> "list[ColourNeed]":
-    from stopgap.library.lists import located, read_list
-    from stopgap.library.targets import find_target
+    from stopgap.library import find_target, located, read_list
     from stopgap.planner import ColourNeed
 
     needs = []

@@ -12,8 +12,7 @@ from stopgap.errors import UsageError
 from stopgap.swatches import Core, Finish, Source, Status
 
 if TYPE_CHECKING:
-    from stopgap.library import Library
-    from stopgap.library.hand import Facts
+    from stopgap.library import Facts, Library
     from stopgap.swatches import Swatch
 
 _HERE = "stopgap.cli.swatch"
@@ -77,8 +76,7 @@ def add(range_name: str, code: str, new_range: bool, **stated: Any) -> None:
     Example:
       stopgap swatch add Singles S1 --hex '#a5603c' --owned --new-range
     """
-    from stopgap.library.entry import Entry, EntryKind
-    from stopgap.library.reading import check_range_name
+    from stopgap.library import Entry, EntryKind, check_range_name
     from stopgap.swatches import Swatch
 
     check_range_name(range_name)
@@ -114,19 +112,17 @@ def edit(range_name: str, code: str, as_imported: bool, **stated: Any) -> None:
     Example:
       stopgap swatch edit Fennmoor FM017 --price 3.20 --note 'crumbles'
     """
+    from stopgap.library import edit_swatch
+
     facts = _stated_facts(stated)
     current = session()
     with current.open() as library:
         swatch = find_swatch_in(library, range_name, code)
-        values = facts.columns_over(swatch)
-        if as_imported:
-            library.forget_decisions(swatch, f"taking {swatch.address} as imported")
-        if values:
-            library.decide([swatch], values, f"editing {swatch.address}")
-    if not (values or as_imported):
-        current.say(f"{swatch.address} is so already; nothing was changed.")
-    else:
+        changed = edit_swatch(library, swatch, facts, as_imported=as_imported)
+    if changed:
         current.say(f"Changed {swatch.address}.")
+    else:
+        current.say(f"{swatch.address} is so already; nothing was changed.")
 
 
 @click.command()
@@ -149,7 +145,7 @@ def remove(range_name: str, code: str) -> None:
 
 def find_swatch_in(library: "Library", range_name: str, code: str) -> "Swatch":
     """The swatch with that code or name in that range."""
-    from stopgap.library.targets import find_swatch
+    from stopgap.library import find_swatch
 
     known = library.known_range(range_name)
     return find_swatch(f"{known}:{code}", library.swatches())
@@ -157,7 +153,7 @@ def find_swatch_in(library: "Library", range_name: str, code: str) -> "Swatch":
 
 def _stated_facts(stated: dict[str, Any]) -> "Facts":
     """Options to facts; an option that Facts does not know is a TypeError, never lost."""
-    from stopgap.library.hand import Facts, stated_lab
+    from stopgap.library import Facts, stated_lab
 
     lab = stated_lab(stated.pop("lab"), stated.pop("hex_text"))
     for name, kind in (("status", Status), ("finish", Finish), ("core", Core), ("source", Source)):

@@ -5,8 +5,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from stopgap.cli.options.numbers import jobs_option, metric_option, time_limit_option
 from stopgap.cli.papers import hand_of, paper_options
-from stopgap.cli.parameters import MetricName, RangeName
+from stopgap.cli.parameters import RangeName
 from stopgap.cli.selecting import Chosen, selection_options
 from stopgap.cli.session import library_options, output_options, session
 from stopgap.errors import NothingFoundError, StopgapError
@@ -14,18 +15,9 @@ from stopgap.errors import NothingFoundError, StopgapError
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from stopgap.library.lists import Listed
+    from stopgap.library import Listed
     from stopgap.planner import Asked
     from stopgap.swatches import Swatch
-
-_jobs_option = click.option(
-    "--jobs",
-    default=1,
-    show_default=True,
-    type=int,
-    metavar="N",
-    help="Processes for large sets; -1 for one a core.",
-)
 
 
 @click.command()
@@ -38,10 +30,8 @@ _jobs_option = click.option(
 )
 @click.option("--keep-order", is_flag=True, help="Keep what is clearly lighter lighter.")
 @click.option("--layers", is_flag=True, help="Use layering recipes where they come nearer.")
-@click.option(
-    "--time-limit", default=60.0, show_default=True, type=click.FloatRange(min=0.0), help="Seconds."
-)
-@_jobs_option
+@time_limit_option
+@jobs_option
 @selection_options(owned=True)
 @paper_options
 @output_options
@@ -68,7 +58,7 @@ def translate(
     """
     from dataclasses import replace
 
-    from stopgap.library.lists import read_list
+    from stopgap.library import read_list
     from stopgap.planner import layered_ways
     from stopgap.planner import translate as translated
     from stopgap.reports.lists import translation_report
@@ -119,9 +109,9 @@ def translate(
     metavar="RANGE",
     help="A range to look in; may be repeated.",
 )
-@click.option("--metric", default="CIE 2000", type=MetricName(), help="Colour difference.")
+@metric_option
 @click.option("--remove-shift", is_flag=True, help="Take out what a whole range lies off another.")
-@_jobs_option
+@jobs_option
 @output_options
 @library_options
 def table(first: str, others: tuple[str, ...], metric: str, remove_shift: bool, jobs: int) -> None:
@@ -154,7 +144,7 @@ def asked_of(listed: "Sequence[Listed]", swatches: "Sequence[Swatch]") -> "list[
     """The rows of a list looked up; what nobody knows stays in the list and says why."""
     from dataclasses import replace
 
-    from stopgap.library.targets import find_target
+    from stopgap.library import find_target
     from stopgap.planner import Asked
 
     asked = []

@@ -27,7 +27,7 @@ from stopgap.arrays import Floats, FloatsLike
 from stopgap.colorimetry.cielab import as_xyz, lab_to_xyz, xyz_to_lab
 from stopgap.colorimetry.science import colour_science
 from stopgap.colorimetry.whites import D50, observer_name, white_point
-from stopgap.errors import InputError
+from stopgap.errors import InputError, Remedy
 
 AdaptationMethod = Literal["Bradford", "CAT16"]
 
@@ -117,7 +117,8 @@ def _refuse_unaccepted(observer: int, *, accept_observer: bool) -> None:
     observer_name(observer)
     if observer != 2 and not accept_observer:
         raise InputError(
-            "observer: colours for the 10 degree observer cannot be turned into 2 degree colours, "
-            "because the difference depends on the spectrum; give reflectance spectra, or accept "
-            f"an added uncertainty of {OBSERVER_UNCERTAINTY} ΔE00 (accept_observer)."
+            "Colours for the 10 degree observer cannot be turned into 2 degree colours, because "
+            "the difference depends on the spectrum; give reflectance spectra, or accept an added "
+            f"uncertainty of {OBSERVER_UNCERTAINTY} ΔE00.",
+            remedy=Remedy.ACCEPT_OBSERVER,
         )

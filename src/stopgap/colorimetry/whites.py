@@ -52,7 +52,7 @@ def illuminant_name(text: str) -> str:
     if folded.startswith("FL"):
         folded = "F" + folded[2:]
     if folded not in WHITES:
-        raise InputError(f"illuminant: {text!r} is not one of {', '.join(WHITES)}.")
+        raise InputError(f"{text!r} is not one of {', '.join(WHITES)}.", argument="illuminant")
     return folded
 
 

@@ -14,7 +14,13 @@ if TYPE_CHECKING:
     from stopgap.difference.cmc import delta_E_cmc
     from stopgap.difference.components import signed_differences
     from stopgap.difference.contours import Plane, unit_contour
-    from stopgap.difference.grades import COARSE_ABOVE, DIRECTION_ABOVE, GRADES, grade
+    from stopgap.difference.grades import (
+        COARSE_ABOVE,
+        DEFAULT_METRIC,
+        DIRECTION_ABOVE,
+        GRADES,
+        grade,
+    )
     from stopgap.difference.hyab import delta_E_hyab
     from stopgap.difference.local_metric import (
         difference_gradient,
@@ -25,7 +31,6 @@ if TYPE_CHECKING:
     )
     from stopgap.difference.metamerism import special_metamerism_index
     from stopgap.difference.metrics import (
-        DEFAULT_METRIC,
         METRICS,
         DifferenceFunction,
         Metric,
@@ -73,13 +78,12 @@ __getattr__ = on_first_use(
         "cmc": "delta_E_cmc",
         "components": "signed_differences",
         "contours": "Plane unit_contour",
-        "grades": "COARSE_ABOVE DIRECTION_ABOVE GRADES grade",
+        "grades": "COARSE_ABOVE DEFAULT_METRIC DIRECTION_ABOVE GRADES grade",
         "hyab": "delta_E_hyab",
         "local_metric": "difference_gradient difference_uncertainty even_covariance "
         "mean_uncertainty metric_tensor",
         "metamerism": "special_metamerism_index",
-        "metrics": "DEFAULT_METRIC METRICS DifferenceFunction Metric delta_E "
-        "difference_function metric_name",
+        "metrics": "METRICS DifferenceFunction Metric delta_E difference_function metric_name",
         "words": "difference_words",
     },
 )

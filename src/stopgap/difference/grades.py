@@ -17,6 +17,9 @@ Dentistry 27(S1), S1-S9, on ceramics. 3.5 and 5 are this project's choice, in th
 print tolerances. A pencil laid twice by one hand differs by more than 0.8.
 """
 
+DEFAULT_METRIC = "CIE 2000"
+"""The row of METRICS whose differences are graded, and that ranks unless another is asked for."""
+
 COARSE_ABOVE = 5.0
 """ΔE00 was fitted to differences up to about 5; above, the order it gives is coarser."""
 

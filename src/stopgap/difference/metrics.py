@@ -18,11 +18,11 @@ from stopgap.difference.cie_1976 import delta_E_cie_1976
 from stopgap.difference.cie_1994 import delta_E_cie_1994_graphic_arts, delta_E_cie_1994_textiles
 from stopgap.difference.ciede2000 import delta_E_ciede2000
 from stopgap.difference.cmc import delta_E_cmc
+from stopgap.difference.grades import DEFAULT_METRIC
 from stopgap.difference.hyab import delta_E_hyab
 from stopgap.errors import InputError
 
 DifferenceFunction = Callable[[FloatsLike, FloatsLike], Floats]
-DEFAULT_METRIC = "CIE 2000"
 
 
 class Metric(NamedTuple):
@@ -103,7 +103,7 @@ def metric_name(text: str) -> str:
     for name in METRICS:
         if folded(name) == folded(text):
             return name
-    raise InputError(f"metric: {text!r} is not one of {', '.join(METRICS)}.")
+    raise InputError(f"{text!r} is not one of {', '.join(METRICS)}.", argument="metric")
 
 
 def delta_E(

@@ -81,8 +81,9 @@ def calibrate(
 
     if len(samples) < FEWEST:
         raise InputError(
-            f"samples: {len(samples)} layered swatches are too few to learn from; "
-            f"lay at least {FEWEST}, of different pencils and pressures."
+            f"{len(samples)} layered swatches are too few to learn from; lay at least "
+            f"{FEWEST}, of different pencils and pressures.",
+            argument="samples",
         )
     check_repeats(samples)
     fit = Fit.of(samples, paper_lab, swatch_paper_lab, model_of(model), tooth, pressures)
@@ -98,8 +99,9 @@ def calibrate(
     after = delta_E(fit.colours(found.x), fit.measured)
     if np.median(after) > CONTRADICTION:
         raise InputError(
-            f"samples: half of them stay more than {CONTRADICTION:g} (ΔE00) from anything these "
-            "pencils can give; check the codes, the pressures and the paper."
+            f"half of them stay more than {CONTRADICTION:g} (ΔE00) from anything these pencils can "
+            "give; check the codes, the pressures and the paper.",
+            argument="samples",
         )
     far = after > np.maximum(3.0 * np.median(after), 2.0 * hand)
     n, loads, opacity = fit.settings(found.x)

@@ -1,5 +1,5 @@
 """The user's ranges in one SQLite file, and the file formats they come from."""
 
-from stopgap.library.store import Library, open_library
+import lazy_loader
 
-__all__ = ["Library", "open_library"]
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from stopgap.library.conversion import Convention
-from stopgap.library.importing import import_range
 from stopgap.library.lists import find_swatches, read_list
-from stopgap.library.reading import read_range
-from stopgap.library.store import Library, open_library
+from stopgap.library.ranges.conversion import Convention
+from stopgap.library.ranges.importing import import_range
+from stopgap.library.ranges.reading import read_range
+from stopgap.library.store.library import Library, open_library
 from stopgap.swatches import Source
 
 DEMO_RANGES = {

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from stopgap.colorimetry import parse_colour
 from stopgap.errors import InputError, ProblemsInFile, StopgapError
-from stopgap.library.formats import Row, read_table
+from stopgap.library.tables.formats import Row, read_table
 from stopgap.library.targets import find_swatch
 from stopgap.swatches import Swatch
 

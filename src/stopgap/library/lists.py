@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from stopgap.errors import InputError, ProblemsInFile, StopgapError
-from stopgap.library.formats import Row, read_table
-from stopgap.library.formulas import unguard
+from stopgap.library.tables.formats import Row, read_table
+from stopgap.library.tables.formulas import unguard
 from stopgap.library.targets import find_swatch
 from stopgap.swatches import Swatch
 

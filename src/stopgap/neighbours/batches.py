@@ -54,8 +54,10 @@ def nearest_in_batches(
     wanted = as_lab(targets, "targets")
     if wanted.ndim != 2:
         raise InputError(f"targets: expected shape (m, 3), found {wanted.shape}.")
-    if jobs == 0 or block < 1:
-        raise InputError("jobs, block: expected another number than 0.")
+    if jobs == 0:
+        raise InputError("expected another number than 0.", argument="jobs")
+    if block < 1:
+        raise InputError(f"expected 1 or more, found {block}.", argument="block")
     if len(wanted) > _BEFORE_COMPILED:
         index.prepare()
     parts = [wanted[start : start + block] for start in range(0, max(1, len(wanted)), block)]

@@ -14,11 +14,15 @@ if TYPE_CHECKING:
     from stopgap.planner.kept_recipes import recipes_of_hand
     from stopgap.planner.layered import layered_ways
     from stopgap.planner.light import look_under
-    from stopgap.planner.needs import BlendNeed, ColourNeed
     from stopgap.planner.pair_shift import PairShift, shift_of_pairs
-    from stopgap.planner.plan import (
+    from stopgap.planner.recipe_cache import RecipeCache
+    from stopgap.planner.recipe_index import RecipeIndex
+    from stopgap.planner.recipes import LayerQuestion, find_recipes, middle_by_layering
+    from stopgap.planner.shopping import (
         Alternative,
+        BlendNeed,
         Chain,
+        ColourNeed,
         DoNotBuy,
         Laid,
         NeedAnswer,
@@ -26,16 +30,13 @@ if TYPE_CHECKING:
         ShoppingList,
         Stage,
         Stop,
+        shopping_list,
     )
-    from stopgap.planner.recipe_cache import RecipeCache
-    from stopgap.planner.recipe_index import RecipeIndex
-    from stopgap.planner.recipes import LayerQuestion, find_recipes, middle_by_layering
-    from stopgap.planner.shopping import shopping_list
     from stopgap.planner.stand_ins import find_stand_ins
     from stopgap.planner.tables import CrossTable, TableRow, cross_table
     from stopgap.planner.translated import Asked, Row, Translation
     from stopgap.planner.translation import translate
-    from stopgap.planner.ways import Way
+
 
 __all__ = [
     "Alternative",
@@ -62,7 +63,6 @@ __all__ = [
     "TableRow",
     "Translation",
     "UnderLight",
-    "Way",
     "cross_table",
     "estimated_hand",
     "find_recipes",
@@ -87,17 +87,15 @@ __getattr__ = on_first_use(
         "kept_recipes": "recipes_of_hand",
         "layered": "layered_ways",
         "light": "look_under",
-        "needs": "BlendNeed ColourNeed",
         "pair_shift": "PairShift shift_of_pairs",
-        "plan": "Alternative Chain DoNotBuy Laid NeedAnswer Purchase ShoppingList Stage Stop",
         "recipe_cache": "RecipeCache",
         "recipe_index": "RecipeIndex",
         "recipes": "LayerQuestion find_recipes middle_by_layering",
-        "shopping": "shopping_list",
+        "shopping": "Alternative BlendNeed Chain ColourNeed DoNotBuy Laid NeedAnswer Purchase "
+        "ShoppingList Stage Stop shopping_list",
         "stand_ins": "find_stand_ins",
         "tables": "CrossTable TableRow cross_table",
         "translated": "Asked Row Translation",
         "translation": "translate",
-        "ways": "Way",
     },
 )

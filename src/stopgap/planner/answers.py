@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING, NamedTuple
 
+from stopgap.errors import Note
 from stopgap.swatches import Swatch, Target
 
 if TYPE_CHECKING:
@@ -53,5 +54,5 @@ class StandIns(NamedTuple):
     target: Target
     metric: str
     matches: tuple[StandIn, ...]
-    notes: tuple[str, ...]
+    notes: tuple[Note, ...]
     layers: "tuple[Recipe, ...]" = ()

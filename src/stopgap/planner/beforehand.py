@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from stopgap.defaults import POCKET_STAND_INS
 from stopgap.errors import InputError, NothingFoundError
 from stopgap.layering import Found, Recipe, worth_offering
 from stopgap.planner.answers import StandIn
@@ -26,7 +27,7 @@ class Beforehand:
 def stand_ins_beforehand(
     swatches: Sequence[Swatch],
     *,
-    limit: int = 3,
+    limit: int = POCKET_STAND_INS,
     layering: LayerQuestion | None = None,
     progress: Progress | None = None,
 ) -> list[Beforehand]:

@@ -1,15 +1,15 @@
-"""Layering recipes as ways, for lists and shopping lists."""
+"""Layering recipes as stacks, for lists and shopping lists."""
 
 from collections.abc import Callable, Collection, Sequence
 
 from stopgap.arrays import Floats
 from stopgap.layering import Recipe, worth_offering
 from stopgap.planner.kept_recipes import recipes_of_hand
+from stopgap.planner.materials import labs_of
 from stopgap.planner.recipe_cache import RecipeCache
 from stopgap.planner.recipes import Progress
 from stopgap.planner.sameness import differences
-from stopgap.planner.ways import Way, labs_of
-from stopgap.swatches import Hand, Swatch
+from stopgap.swatches import Hand, LaidStack, Layer, Stack, Swatch
 
 RECIPES_PER_COLOUR = 12
 """How many recipes are made for each colour aimed at: this project's choice."""
@@ -24,7 +24,7 @@ def layered_ways(
     cache: RecipeCache | None = None,
     jobs: int | None = 1,
     progress: Progress | None = None,
-) -> Callable[[Sequence[Swatch], Floats], list[Way]]:
+) -> Callable[[Sequence[Swatch], Floats], list[LaidStack]]:
     """What `translate` and `shopping_list` take as `ways`: recipes and tints laid by that hand.
 
     For each colour aimed at, its `per_colour` nearest recipes, and of these, unless `always`, only
@@ -34,7 +34,7 @@ def layered_ways(
     as in `nearest_in_batches`; `progress` is told how many recipes of how many are worked out.
     """
 
-    def ways(swatches: Sequence[Swatch], aims: Floats) -> list[Way]:
+    def ways(swatches: Sequence[Swatch], aims: Floats) -> list[LaidStack]:
         chosen = [one for one in swatches if among is None or one.address in among]
         if not chosen or not len(aims):
             return []
@@ -55,7 +55,7 @@ def layered_ways(
                 sigma = chosen[single].uncertainty
                 recipes = worth_offering(recipes, float(apart[single]), sigma)
             made += [
-                way_of(recipe)
+                stack_of(recipe)
                 for recipe in recipes
                 if recipe.second is not None or recipe.first_pressure != heaviest
             ]
@@ -64,16 +64,9 @@ def layered_ways(
     return ways
 
 
-def way_of(recipe: Recipe) -> Way:
-    """The recipe as a way: pencils in the order they are laid."""
-    first = f"{recipe.first.address} {recipe.first_pressure}"
-    if recipe.second is None or recipe.second_pressure is None:
-        return Way(first, recipe.lab, (recipe.first,), recipe.sigma, (recipe.first_pressure,))
-    second = f"{recipe.second.address} {recipe.second_pressure}"
-    return Way(
-        f"{first}, then {second}",
-        recipe.lab,
-        (recipe.first, recipe.second),
-        recipe.sigma,
-        (recipe.first_pressure, recipe.second_pressure),
-    )
+def stack_of(recipe: Recipe) -> LaidStack:
+    """The recipe as a stack: pencils in the order they are laid."""
+    layers = [Layer(recipe.first, recipe.first_pressure)]
+    if recipe.second is not None and recipe.second_pressure is not None:
+        layers.append(Layer(recipe.second, recipe.second_pressure))
+    return LaidStack(Stack(layers), recipe.lab, recipe.sigma)

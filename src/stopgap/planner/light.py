@@ -18,6 +18,7 @@ from stopgap.colorimetry import (
     xyz_to_lab,
 )
 from stopgap.difference import delta_E_ciede2000, special_metamerism_index
+from stopgap.errors import Note, Remedy
 from stopgap.planner.answers import StandIn, StandIns, UnderLight
 from stopgap.swatches import Bandpass, Finish, Swatch, Target
 
@@ -118,19 +119,23 @@ def _notes(
     names: Sequence[str],
     *,
     target_known: bool,
-) -> list[str]:
+) -> list[Note]:
     notes = []
     lights = ", ".join(names)
     parting = [match.swatch.address for match in matches if any(lit.parts for lit in match.under)]
     if parting:
         notes.append(
-            f"{', '.join(parting)}: may pass under D50 but not under every lamp asked for; "
-            f"metamerism index (CIE 15, change in illuminant) above {PARTS_ABOVE:g} ΔE00."
+            Note(
+                f"{', '.join(parting)}: may pass under D50 but not under every lamp asked for; "
+                f"metamerism index (CIE 15, change in illuminant) above {PARTS_ABOVE:g} ΔE00."
+            )
         )
     if any(lit.interval for match in matches for lit in match.under):
         notes.append(
-            "Differences with an interval come from reconstructed spectra: the middle, and the "
-            "span that holds 90 of 100 reflectances of such colours. They are no measurement."
+            Note(
+                "Differences with an interval come from reconstructed spectra: the middle, and the "
+                "span that holds 90 of 100 reflectances of such colours. They are no measurement."
+            )
         )
     if unknown:
         fluorescent = isinstance(answer.target, Swatch) and (
@@ -142,7 +147,9 @@ def _notes(
         else:
             reason = f"{missing}each needs a spectrum and a finish that is not fluorescent"
         notes.append(
-            f"How {', '.join(unknown)} will look under {lights} cannot be known: {reason}. "
-            "--reconstruct tells the likely size for plain colours."
+            Note(
+                f"How {', '.join(unknown)} will look under {lights} cannot be known: {reason}.",
+                Remedy.RECONSTRUCT,
+            )
         )
     return notes

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from stopgap.difference import COARSE_ABOVE, DIRECTION_ABOVE
+from stopgap.errors import Note, Remedy
 from stopgap.planner.answers import StandIn
 from stopgap.swatches import Selection, Swatch, Target, differing_conditions
 
@@ -14,38 +15,43 @@ def stand_in_notes(
     selection: Selection,
     *,
     cautious: bool = False,
-) -> list[str]:
+) -> list[Note]:
     """What must be known of the whole answer, one sentence each; `nearest` is its least ΔE00."""
-    notes = []
-    if nearest > DIRECTION_ABOVE:
-        notes.append(
-            f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, which tells a direction "
-            "and is no match."
-        )
-    elif nearest > COARSE_ABOVE:
-        notes.append(
-            f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, a different colour. So "
-            "far out the ranking is coarse."
-        )
-    elif matches[0].grade == "same":
-        notes.append("ΔE00 below 0.8 is less than one hand laying one pencil twice makes.")
-    notes += _doubt_in_words(matches)
+    texts = [*_nearness_in_words(matches, nearest), *_doubt_in_words(matches)]
     if cautious:
-        notes.append(
+        texts.append(
             "Ranked cautiously, by the bound that ΔE00 stays below in 95 of 100 cases; the "
             "nearest by its measured colour may stand further down."
         )
-    notes += _measured_otherwise(target, matches)
+    texts += _measured_otherwise(target, matches)
+    notes = list(map(Note, texts))
     if isinstance(target, Swatch) and target.finish not in selection.finishes:
-        notes.append(
-            f"The target is {target.finish}; --finish {target.finish} looks among such pencils."
-        )
+        finish = str(target.finish)
+        notes.append(Note(f"The target is {finish}.", Remedy.OTHER_FINISH, {"finish": finish}))
     if selection.min_lightfastness is not None:
         notes.append(
-            "Pencils whose lightfastness is unknown or on another scale than "
-            f"{selection.min_lightfastness.scale} were left out."
+            Note(
+                "Pencils whose lightfastness is unknown or on another scale than "
+                f"{selection.min_lightfastness.scale} were left out."
+            )
         )
     return notes
+
+
+def _nearness_in_words(matches: Sequence[StandIn], nearest: float) -> list[str]:
+    if nearest > DIRECTION_ABOVE:
+        return [
+            f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, which tells a direction "
+            "and is no match."
+        ]
+    if nearest > COARSE_ABOVE:
+        return [
+            f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, a different colour. So "
+            "far out the ranking is coarse."
+        ]
+    if matches[0].grade == "same":
+        return ["ΔE00 below 0.8 is less than one hand laying one pencil twice makes."]
+    return []
 
 
 def _doubt_in_words(matches: Sequence[StandIn]) -> list[str]:

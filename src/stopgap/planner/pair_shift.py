@@ -51,14 +51,15 @@ def shift_of_pairs(pairs: Sequence[tuple[Swatch, Swatch]]) -> PairShift:
     """
     if len(pairs) < FEWEST_PAIRS:
         raise InputError(
-            f"pairs: {len(pairs)} are too few to tell a shift from chance; expected "
-            f"{FEWEST_PAIRS} or more pencils that both ranges measured."
+            f"{len(pairs)} are too few to tell a shift from chance; expected {FEWEST_PAIRS} or "
+            "more pencils that both ranges measured.",
+            argument="pairs",
         )
     for side in zip(*pairs, strict=True):
         codes = [swatch.address for swatch in side]
         repeated = next((code for code in codes if codes.count(code) > 1), None)
         if repeated:
-            raise InputError(f"pairs: {repeated} is named twice. Name each swatch once.")
+            raise InputError(f"{repeated} is named twice. Name each swatch once.", argument="pairs")
     ours = np.array([one.lab for one, _ in pairs])
     theirs = np.array([other.lab for _, other in pairs])
     steps = theirs - ours

@@ -21,7 +21,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers
 from stopgap.difference import METRICS, DifferenceFunction, difference_function
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
-from stopgap.planner.ways import Lab
+from stopgap.planner.materials import Lab
 
 LEVEL = 0.01
 """Chance of calling a shift where there is none."""

@@ -11,13 +11,17 @@ Q. Huangfu, J. A. J. Hall (2018), "Parallelizing the dual revised simplex method
 Programming Computation 10(1), 119-142: HiGHS, behind scipy's `milp`.
 """
 
+import ctypes
+import os
+import sys
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from stopgap.arrays import Floats, Integers
-from stopgap.planner.silence import silent_standard_output
 
 TOLERANCE = 1e-6
 """To which the solver keeps rows and proves bounds, relative and absolute."""
@@ -154,7 +158,7 @@ class Programme:
             matrix = coo_array((values, places_of), shape=(self.n_rows, self.size))
             lowest, highest = (np.concatenate(part) for part in zip(*self._limits))
             constraints.append(LinearConstraint(matrix.tocsc(), lowest, highest))
-        with silent_standard_output():
+        with _silent_standard_output():
             result = milp(
                 objective,
                 integrality=np.concatenate(self._whole),
@@ -171,3 +175,30 @@ class Programme:
         return Solution(
             values_found, bound, proved=result.status == 0, infeasible=result.status == 2
         )
+
+
+@contextmanager
+def _silent_standard_output() -> Iterator[None]:
+    """Send what compiled code prints nowhere, so that it never stands among rows for programs.
+
+    HiGHS prints a line of its own now and then, whatever its options say (seen with scipy 1.17.1).
+    Only file descriptor 1 is turned away, and put back; Python's own `sys.stdout` is flushed
+    before. Where the descriptor is closed or the system is not POSIX, nothing is done.
+    """
+    try:
+        kept = os.dup(1) if os.name == "posix" else -1
+    except OSError:
+        kept = -1
+    if kept < 0:
+        yield
+        return
+    sys.stdout.flush()
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    try:
+        yield
+    finally:
+        ctypes.CDLL(None).fflush(None)  # what C still holds back must go the same way
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)

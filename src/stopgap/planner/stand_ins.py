@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from stopgap.arrays import Floats, Integers
+from stopgap.defaults import STAND_INS
 from stopgap.difference import (
     DEFAULT_METRIC,
     difference_words,
@@ -13,7 +14,7 @@ from stopgap.difference import (
     metric_name,
     signed_differences,
 )
-from stopgap.errors import InputError, NothingFoundError
+from stopgap.errors import InputError, Note, NothingFoundError, Remedy
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.answers import StandIn, StandIns
 from stopgap.planner.cautions import lightfastness_caution
@@ -31,7 +32,7 @@ def find_stand_ins(
     swatches: Sequence[Swatch],
     *,
     selection: Selection | None = None,
-    limit: int = 5,
+    limit: int = STAND_INS,
     metric: str = DEFAULT_METRIC,
     within: float | None = None,
     cautious: bool = False,
@@ -56,14 +57,14 @@ def find_stand_ins(
         If the selection leaves no candidate, or none lies `within` that ΔE.
     """
     if limit < 1:
-        raise InputError(f"limit: expected 1 or more, found {limit}.")
+        raise InputError(f"expected 1 or more, found {limit}.", argument="limit")
     selection = selection or Selection()
     candidates = sorted(
         (swatch for swatch in selection.of(swatches) if not _is_same_pencil(swatch, target)),
         key=lambda swatch: (swatch.range, swatch.code),
     )
     if not candidates:
-        raise NothingFoundError(_why_nothing(swatches, selection))
+        raise _nothing(swatches, selection)
     matches, nearest = _nearest(target, candidates, limit, metric, cautious=cautious)
     notes = stand_in_notes(target, matches, nearest, selection, cautious=cautious)
     recipes: tuple[Recipe, ...] = ()
@@ -78,9 +79,7 @@ def find_stand_ins(
             progress=progress,
         )
         if layering.always and not recipes:
-            notes.append(
-                "No recipe: there is no pencil to layer. 'stopgap own' says which you own."
-            )
+            notes.append(Note("No recipe: there is no pencil to layer.", Remedy.SAY_OWNED))
     if within is not None:
         recipes = tuple(recipe for recipe in recipes if recipe.delta_E <= within)
         near = tuple(match for match in matches if _reach(match, cautious=cautious) <= within)
@@ -137,7 +136,9 @@ def _rank_by_bound(
 ) -> tuple[Floats, Integers]:
     """Upper bounds of ΔE00 and rows of the candidates with the least."""
     if metric_name(metric) != DEFAULT_METRIC:
-        raise InputError(f"metric: cautious ranking is by {DEFAULT_METRIC}, not by {metric}.")
+        raise InputError(
+            f"cautious ranking is by {DEFAULT_METRIC}, not by {metric}.", argument="metric"
+        )
     doubt = doubt_of(target, candidates)
     bounds = doubt.differences + CONFIDENCE * doubt.sigmas
     rows = np.argsort(bounds, kind="stable")[:limit]
@@ -176,9 +177,9 @@ def _stand_in(
     )
 
 
-def _why_nothing(swatches: Sequence[Swatch], selection: Selection) -> str:
+def _nothing(swatches: Sequence[Swatch], selection: Selection) -> NothingFoundError:
     if not swatches:
-        return "The library holds no swatch yet. Import a range with 'stopgap range import'."
+        return NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
     asked = [
         *(["owned"] if selection.owned else []),
         *([f"from {' or '.join(selection.ranges)}"] if selection.ranges else []),
@@ -190,4 +191,4 @@ def _why_nothing(swatches: Sequence[Swatch], selection: Selection) -> str:
             else []
         ),
     ]
-    return f"No other swatch of the library is {', '.join(asked)}. Ask for less."
+    return NothingFoundError(f"No other swatch of the library is {', '.join(asked)}. Ask for less.")

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from stopgap.arrays import Floats, Integers
+from stopgap.defaults import JOBS
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.errors import InputError
+from stopgap.planner.materials import labs_of, unique_swatches
 from stopgap.planner.shift import Shift, estimate_shift, nearest_both_ways
-from stopgap.planner.ways import labs_of, unique_swatches
 from stopgap.swatches import Swatch
 
 
@@ -55,7 +56,7 @@ def cross_table(
     *,
     metric: str | DifferenceFunction = DEFAULT_METRIC,
     remove_shift: bool = False,
-    jobs: int | None = 1,
+    jobs: int | None = JOBS,
 ) -> CrossTable:
     """Best and second of `others` for each of `swatches`; equally near ones go by address.
 

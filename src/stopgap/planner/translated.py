@@ -7,8 +7,8 @@ from numbers import Real
 from stopgap.difference import delta_E_ciede2000, difference_words, grade
 from stopgap.errors import InputError
 from stopgap.planner.doubt import CONFIDENCE
-from stopgap.planner.ways import Lab, Way, one_colour
-from stopgap.swatches import FreeColour, Target
+from stopgap.planner.materials import Lab, one_colour
+from stopgap.swatches import FreeColour, LaidStack, Target
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,11 +55,11 @@ class Row:
     """
 
     asked: Asked
-    given: Way | None = None
+    given: LaidStack | None = None
     delta_E: float | None = None
-    nearest: Way | None = None
+    nearest: LaidStack | None = None
     nearest_delta_E: float | None = None
-    second: Way | None = None
+    second: LaidStack | None = None
     second_delta_E: float | None = None
 
     @property

@@ -19,15 +19,16 @@ from collections.abc import Sequence
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.defaults import JOBS, TIME_LIMIT
 from stopgap.difference import DEFAULT_METRIC, GRADES, DifferenceFunction
 from stopgap.errors import InputError
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
 from stopgap.planner.lightness_order import assign_in_order
+from stopgap.planner.materials import RecipeSource, labs_of, recipes_from, unique_swatches
 from stopgap.planner.sameness import SAME_TO_THE_EYE, differences, same_to_the_eye
 from stopgap.planner.solver import Clock, assign
 from stopgap.planner.translated import Asked, Row, Translation
-from stopgap.planner.ways import Way, WaySource, labs_of, recipes_from, unique_swatches
-from stopgap.swatches import Swatch
+from stopgap.swatches import LaidStack, Swatch
 
 CANNOT_BE_HAD = GRADES["noticeable"]
 """ΔE00 beyond which the nearest way is no stand-in: the grade `different` begins there."""
@@ -42,12 +43,12 @@ def translate(
     *,
     distinct: bool = True,
     keep_order: bool = False,
-    ways: WaySource = (),
+    ways: RecipeSource = (),
     metric: str | DifferenceFunction = DEFAULT_METRIC,
     clearly_lighter: float = CLEARLY_LIGHTER,
     cannot_be_had: float = CANNOT_BE_HAD,
-    time_limit: float | None = 60.0,
-    jobs: int | None = 1,
+    time_limit: float | None = TIME_LIMIT,
+    jobs: int | None = JOBS,
 ) -> Translation:
     """The way to lay each colour of a list.
 
@@ -122,7 +123,7 @@ def _each_its_nearest(
     asked: Sequence[Asked],
     known: Sequence[int],
     labs: Floats,
-    offered: Sequence[Way],
+    offered: Sequence[LaidStack],
     metric: str | DifferenceFunction,
     cannot_be_had: float,
     jobs: int | None,
@@ -139,11 +140,11 @@ def _each_its_nearest(
 
 
 def _offered(
-    candidates: Sequence[Swatch], ways: WaySource, labs: Floats, distinct: bool
-) -> tuple[list[Way], Integers]:
+    candidates: Sequence[Swatch], ways: RecipeSource, labs: Floats, distinct: bool
+) -> tuple[list[LaidStack], Integers]:
     """Everything that may be used, pencils alone first, and the number of its result."""
     pencils = unique_swatches(candidates, "candidates")
-    alone = [Way.of(pencil) for pencil in pencils]
+    alone = [LaidStack.of(pencil) for pencil in pencils]
     recipes = recipes_from(ways, pencils, labs)
     if recipes and distinct:
         nearest = differences(labs_of(recipes), labs_of(alone)).min(axis=1)
@@ -180,7 +181,7 @@ def _assign_results(cost: Floats, without: Floats, result_of: Integers) -> Integ
     return np.where(served, best_way[groups, np.where(served, column, 0)], -1)
 
 
-def _row(entry: Asked, offered: Sequence[Way], delta_E: Floats, chosen: int) -> Row:
+def _row(entry: Asked, offered: Sequence[LaidStack], delta_E: Floats, chosen: int) -> Row:
     if not offered:
         return Row(entry)
     order = np.lexsort((np.arange(len(offered)), delta_E))

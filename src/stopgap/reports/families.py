@@ -3,8 +3,10 @@
 from collections.abc import Sequence
 
 from stopgap.blends import DEFAULT_LIMIT, Family, Filed
+from stopgap.errors import Note, Remedy
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report, Strip
 from stopgap.reports.data import swatch_data
+from stopgap.reports.remarks import Say, remarks
 from stopgap.reports.words import swatch_words
 
 _COLUMNS = (
@@ -23,7 +25,7 @@ _COLUMNS = (
 )
 
 
-def families_report(found: Sequence[Family], *, whole: bool) -> Report:
+def families_report(found: Sequence[Family], say: Say = str, *, whole: bool) -> Report:
     """JSON schema stopgap.family/1; `whole` lists every swatch, else families are summed up."""
     data = {
         "families": [
@@ -55,7 +57,9 @@ def families_report(found: Sequence[Family], *, whole: bool) -> Report:
         for family in found
         for place, filed in enumerate(family.filed)
     ]
-    blocks = [block for family in found for block in _whole(family)] if whole else _overview(found)
+    blocks = (
+        [block for family in found for block in _whole(family)] if whole else _overview(found, say)
+    )
     return Report("stopgap.family/1", data, blocks, _COLUMNS, rows)
 
 
@@ -79,7 +83,7 @@ def _filed_data(filed: Filed) -> dict[str, object]:
     }
 
 
-def _overview(found: Sequence[Family]) -> list[Block]:
+def _overview(found: Sequence[Family], say: Say) -> list[Block]:
     columns = [
         Column("family"),
         Column("swatches", number=True),
@@ -99,7 +103,7 @@ def _overview(found: Sequence[Family]) -> list[Block]:
     ]
     return [
         Grid(columns, rows),
-        Paragraph("'stopgap family NAME' shows the swatches of one.", mark="·"),
+        *remarks([Note("", Remedy.ONE_FAMILY)], say),
     ]
 
 

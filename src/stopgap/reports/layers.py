@@ -3,10 +3,12 @@
 from collections.abc import Sequence
 
 from stopgap.difference import grade
+from stopgap.errors import Note, Remedy
 from stopgap.layering import Calibration, Layered, LayeredSample, Recipe
 from stopgap.naming import iscc_nbs
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Lab, Paragraph, Report
 from stopgap.reports.data import swatch_data
+from stopgap.reports.remarks import Say
 from stopgap.reports.words import swatch_words
 from stopgap.swatches import Hand, Swatch
 
@@ -82,9 +84,10 @@ def recipe_blocks(target: Lab, recipes: Sequence[Recipe]) -> list[Block]:
     ]
 
 
-def layered_report(found: Layered, hand: Hand) -> Report:
+def layered_report(found: Layered, hand: Hand, say: Say = str) -> Report:
     """JSON schema stopgap.layer/1."""
-    notes = [*found.cautions, hand_words(hand)]
+    source = say(hand_note(hand))
+    notes = [*found.cautions, source]
     differs = found.reversed_lab != found.lab
     data = {
         "layers": [
@@ -121,14 +124,16 @@ def layered_report(found: Layered, hand: Hand) -> Report:
     elif len(found.layers) > 1:
         blocks.append(Paragraph("The order makes no difference to pencils that do not cover."))
     blocks += [Paragraph(caution, mark="!") for caution in found.cautions]
-    blocks.append(Paragraph(hand_words(hand), mark="·"))
+    blocks.append(Paragraph(source, mark="·"))
     columns = ("L", "a", "b", "typical", "nine_in_ten")
     return Report(
         "stopgap.layer/1", data, blocks, columns, [(*found.lab, found.typical, found.ninety)]
     )
 
 
-def calibration_report(found: Calibration, samples: Sequence[LayeredSample]) -> Report:
+def calibration_report(
+    found: Calibration, samples: Sequence[LayeredSample], say: Say = str
+) -> Report:
     """JSON schema stopgap.calibration/1."""
     data = {
         "tooth": found.tooth,
@@ -165,7 +170,7 @@ def calibration_report(found: Calibration, samples: Sequence[LayeredSample]) -> 
         Paragraph(f"Mean ΔE00 {mean_before:.1f} before, {mean_after:.1f} after."),
         Paragraph(f"Tooth of the paper n = {found.tooth:.2f}; pressures: {loads}."),
         Paragraph(f"Opacity (0 is clear): {opacity}."),
-        Paragraph("Kept in the library; 'stopgap undo' takes it back."),
+        Paragraph(say(Note("Kept in the library.", Remedy.TAKE_BACK))),
     ]
     if found.outliers:
         blocks.append(
@@ -175,13 +180,13 @@ def calibration_report(found: Calibration, samples: Sequence[LayeredSample]) -> 
     return Report("stopgap.calibration/1", data, blocks, names, rows)
 
 
-def hand_words(hand: Hand) -> str:
+def hand_note(hand: Hand) -> Note:
     """Where the figures of a prediction come from."""
     L, a, b = hand.paper
     paper = f"on paper lab({L:.0f} {a:.0f} {b:.0f}), tooth n = {hand.tooth:.2f}"
     if hand.samples:
-        return f"Learnt from {hand.samples} layered swatches of yours, {paper}."
-    return f"Estimated {paper}; 'stopgap calibrate' learns it from your own layered swatches."
+        return Note(f"Learnt from {hand.samples} layered swatches of yours, {paper}.")
+    return Note(f"Estimated {paper}.", Remedy.CALIBRATE)
 
 
 def _sample_words(sample: LayeredSample) -> str:

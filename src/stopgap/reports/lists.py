@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from stopgap.planner import CrossTable, Row, Translation
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report
 from stopgap.reports.data import swatch_data, target_data
-from stopgap.reports.ways import way_data, way_words
+from stopgap.reports.stacks import stack_data, stack_words
 from stopgap.reports.words import swatch_words
 
 _TRANSLATION_COLUMNS = (
@@ -42,11 +42,11 @@ def translation_report(found: Translation, labels: Sequence[str]) -> Report:
                 "asked": _asked_data(row),
                 "label": label,
                 "weight": row.asked.weight,
-                "given": way_data(row.given) if row.given else None,
+                "given": stack_data(row.given) if row.given else None,
                 "delta_E": row.delta_E,
                 "grade": row.grade,
                 "words": row.words,
-                "second": way_data(row.second) if row.second else None,
+                "second": stack_data(row.second) if row.second else None,
                 "second_delta_E": row.second_delta_E,
                 "tied": row.tied,
                 "cost_of_distinctness": row.cost_of_distinctness,
@@ -64,11 +64,11 @@ def translation_report(found: Translation, labels: Sequence[str]) -> Report:
         (
             row.asked.label,
             label,
-            way_words(row.given) if row.given else "",
+            stack_words(row.given) if row.given else "",
             row.delta_E,
             row.grade,
             row.words,
-            way_words(row.second) if row.second else "",
+            stack_words(row.second) if row.second else "",
             row.second_delta_E,
             row.cost_of_distinctness,
             row.asked.note or row.reason,
@@ -158,12 +158,12 @@ def _translation_grid(found: Translation, labels: Sequence[str]) -> Grid:
 def _row_remarks(row: Row) -> list[str]:
     if row.given is None:
         return [f"! {row.reason}"]
-    remarks = [f"→ {way_words(row.given)}", row.words]
+    remarks = [f"→ {stack_words(row.given)}", row.words]
     cost = row.cost_of_distinctness or 0.0
     if cost > 0.05 and row.nearest is not None:
-        remarks.append(f"{cost:.1f} farther than {way_words(row.nearest)}, needed elsewhere")
+        remarks.append(f"{cost:.1f} farther than {stack_words(row.nearest)}, needed elsewhere")
     elif row.tied and row.second is not None:
-        remarks.append(f"≈ cannot be told apart from {way_words(row.second)}")
+        remarks.append(f"≈ cannot be told apart from {stack_words(row.second)}")
     return remarks
 
 

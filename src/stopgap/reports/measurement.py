@@ -3,9 +3,11 @@
 from collections.abc import Sequence
 
 from stopgap.difference import mean_uncertainty
+from stopgap.errors import Note, Remedy
 from stopgap.planner import PairShift
 from stopgap.reports.blocks import Block, Column, Grid, Heading, Paragraph, Report
 from stopgap.reports.data import swatch_data
+from stopgap.reports.remarks import Say, remarks
 from stopgap.swatches import ColourRange, Paper, Swatch
 
 _COLUMNS = (
@@ -97,7 +99,9 @@ def paper_words(paper: Paper) -> str:
     return f"measured, {lab}" if paper.measured else f"not measured; {lab} stands for it"
 
 
-def shift_report(shift: PairShift, name: str, reference: str, *, corrected: bool) -> Report:
+def shift_report(
+    shift: PairShift, name: str, reference: str, say: Say = str, *, corrected: bool
+) -> Report:
     """What one range differs from another by: JSON schema stopgap.shift/1."""
     pairs = [
         {"swatch": swatch_data(one), "reference": swatch_data(other)} for one, other in shift.pairs
@@ -146,12 +150,7 @@ def shift_report(shift: PairShift, name: str, reference: str, *, corrected: bool
             f"Over these pairs ΔE00 is {shift.before:.2f} as measured and {shift.after:.2f} with "
             "the shift taken out (root mean square)."
         ),
-        Paragraph(
-            f"{name} was corrected; 'stopgap undo' or --clear takes it back."
-            if corrected
-            else f"Nothing was changed. Add --correct to add the shift to {name}.",
-            mark="·",
-        ),
+        *remarks([_outcome(name, corrected=corrected)], say),
     ]
     return Report(
         "stopgap.shift/1",
@@ -160,6 +159,12 @@ def shift_report(shift: PairShift, name: str, reference: str, *, corrected: bool
         ("code", "reference", "delta_L", "delta_a", "delta_b"),
         rows,
     )
+
+
+def _outcome(name: str, *, corrected: bool) -> Note:
+    if corrected:
+        return Note(f"{name} was corrected.", Remedy.UNCORRECT)
+    return Note("Nothing was changed.", Remedy.CORRECT, {"range": name})
 
 
 def _facts(swatch: Swatch) -> dict[str, object]:

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from stopgap.defaults import POCKET_TITLE
 from stopgap.difference import GRADES
 from stopgap.layering import Recipe
 from stopgap.planner import Beforehand, StandIn
@@ -53,7 +54,7 @@ class _Words:
 def render_pocket(
     answers: Sequence[Beforehand],
     *,
-    title: str = "My pencils",
+    title: str = POCKET_TITLE,
     families: Mapping[str, str] | None = None,
     to_buy: Sequence[ToBuy] = (),
 ) -> str:

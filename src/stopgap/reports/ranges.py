@@ -3,10 +3,12 @@
 from collections.abc import Sequence
 from pathlib import Path
 
-from stopgap.library.importing import ImportReport
+from stopgap.errors import Note, Remedy
+from stopgap.library import ImportReport
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report
 from stopgap.reports.data import swatch_data
 from stopgap.reports.measurement import range_notes
+from stopgap.reports.remarks import Say
 from stopgap.reports.words import swatch_marks
 from stopgap.swatches import ColourRange, Swatch, several_conditions, stated_conditions
 
@@ -32,7 +34,7 @@ _SWATCH_COLUMNS = (
 )
 
 
-def import_report(report: ImportReport) -> Report:
+def import_report(report: ImportReport, say: Say = str) -> Report:
     """JSON schema stopgap.import/1."""
     lists = {
         "added": report.added,
@@ -71,12 +73,13 @@ def import_report(report: ImportReport) -> Report:
     blocks += [Paragraph(note, mark="·") for note in report.notes]
     blocks += [Paragraph(warning, mark="!") for warning in report.warnings]
     if report.warnings:
-        blocks.append(Paragraph("Look at the lines marked !. 'stopgap range check' repeats them."))
+        look = Note("Look at the lines marked !.", Remedy.CHECK_RANGE)
+        blocks.append(Paragraph(say(look)))
     rows = [(name, code) for name, codes in lists.items() for code in codes]
     return Report("stopgap.import/1", data, blocks, ("outcome", "code"), rows)
 
 
-def ranges_report(ranges: Sequence[ColourRange], library: Path) -> Report:
+def ranges_report(ranges: Sequence[ColourRange], library: Path, say: Say = str) -> Report:
     """JSON schema stopgap.ranges/1."""
     columns = ("name", "swatches", "owned", "discontinued", "white", "observer", "origin")
     rows = [
@@ -107,7 +110,7 @@ def ranges_report(ranges: Sequence[ColourRange], library: Path) -> Report:
         ]
         blocks.append(Grid(grid_columns, cells))
     else:
-        blocks.append(Paragraph("No range yet. Import one with 'stopgap range import'."))
+        blocks.append(Paragraph(say(Note("No range yet.", Remedy.IMPORT_RANGE))))
     return Report("stopgap.ranges/1", data, blocks, columns, rows)
 
 

@@ -10,7 +10,7 @@ from stopgap.planner import (
 )
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report, Strip
 from stopgap.reports.data import swatch_data
-from stopgap.reports.ways import way_data, way_labels, way_words
+from stopgap.reports.stacks import stack_data, stack_labels, stack_words
 from stopgap.reports.words import swatch_words
 
 _COLUMNS = ("range", "code", "name", "price", "price_assumed", "for")
@@ -79,7 +79,7 @@ def shopping_report(found: ShoppingList) -> Report:
 
 def chain_strip(chain: Chain) -> Strip:
     """A blend as it can be laid."""
-    labels = iter(way_labels(chain.ways))
+    labels = iter(stack_labels(chain.ways))
     chips = [
         Chip((stop.lab,), stop.label if stop.way is None else next(labels)) for stop in chain.stops
     ]
@@ -147,15 +147,20 @@ def _laid_blocks(name: str, laid: Chain | Laid | None) -> list[Block]:
     if laid is None:
         return [Paragraph(f"{name}: nothing")]
     if isinstance(laid, Chain):
-        recipes = {label: way for label, way in zip(way_labels(laid.ways), laid.ways) if way.recipe}
+        recipes = {
+            label: way for label, way in zip(stack_labels(laid.ways), laid.ways) if way.recipe
+        }
         return [
             Paragraph(
                 f"{name}: largest step {laid.largest:.1f} (limit {laid.limit:g}){_lacking(laid)}"
             ),
             chain_strip(laid),
-            *(Paragraph(f"{label}: {way_words(way)}", mark=" ") for label, way in recipes.items()),
+            *(
+                Paragraph(f"{label}: {stack_words(way)}", mark=" ")
+                for label, way in recipes.items()
+            ),
         ]
-    words = f"{name}: ΔE {laid.delta_E:.1f} (limit {laid.tolerance:g}) {way_words(laid.way)}"
+    words = f"{name}: ΔE {laid.delta_E:.1f} (limit {laid.tolerance:g}) {stack_words(laid.way)}"
     return [Chip((laid.way.lab,), words)]
 
 
@@ -211,13 +216,13 @@ def _laid_data(laid: Chain | Laid | None) -> dict[str, object] | None:
     if laid is None:
         return None
     if isinstance(laid, Laid):
-        return {"way": way_data(laid.way), "delta_E": laid.delta_E, "limit": laid.tolerance}
+        return {"way": stack_data(laid.way), "delta_E": laid.delta_E, "limit": laid.tolerance}
     return {
         "stops": [
             {
                 "label": stop.label,
                 "lab": list(stop.lab),
-                "way": way_data(stop.way) if stop.way else None,
+                "way": stack_data(stop.way) if stop.way else None,
             }
             for stop in laid.stops
         ],

@@ -1,24 +1,28 @@
 """The report of `match`."""
 
+from collections.abc import Sequence
+
 from stopgap.planner import StandIn, StandIns, UnderLight
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report
 from stopgap.reports.data import swatch_data, target_data
+from stopgap.reports.remarks import Say
 from stopgap.reports.words import swatch_words, target_words
 
 
-def stand_ins_report(answer: StandIns) -> Report:
+def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
     """Stand-ins, nearest first: JSON schema stopgap.match/1."""
+    notes = [say(note) for note in answer.notes]
     data = {
         "target": target_data(answer.target),
         "metric": answer.metric,
         "matches": [_match_data(match) for match in answer.matches],
         "layers": _layers_data(answer),
-        "notes": list(answer.notes),
+        "notes": notes,
     }
     return Report(
         schema="stopgap.match/1",
         data=data,
-        blocks=_blocks(answer),
+        blocks=_blocks(answer, notes),
         columns=_CSV_COLUMNS,
         rows=[_csv_row(match) for match in answer.matches],
     )
@@ -101,7 +105,7 @@ def _csv_row(match: StandIn) -> tuple[object, ...]:
     )
 
 
-def _blocks(answer: StandIns) -> list[Block]:
+def _blocks(answer: StandIns, notes: Sequence[str]) -> list[Block]:
     title = "ΔE00" if answer.metric == "CIE 2000" else answer.metric
     columns = [
         Column(""),
@@ -135,7 +139,7 @@ def _blocks(answer: StandIns) -> list[Block]:
         Chip((answer.target.lab,), target_words(answer.target)),
         Paragraph(""),
         *([Grid(columns, rows, remarks)] if rows else []),
-        *(Paragraph(note, mark="·") for note in answer.notes),
+        *(Paragraph(note, mark="·") for note in notes),
         *_layers_blocks(answer),
     ]
 

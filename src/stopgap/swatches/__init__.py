@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from stopgap.swatches.paper import DEFAULT_PAPER_LAB, Paper
     from stopgap.swatches.ranges import ColourRange
     from stopgap.swatches.selection import Selection
-    from stopgap.swatches.stack import AS_SWATCHED, Layer, Stack
+    from stopgap.swatches.stack import AS_SWATCHED, LaidStack, Layer, Stack
     from stopgap.swatches.swatch import (
         SOURCE_UNCERTAINTY,
         Core,
@@ -43,6 +43,7 @@ __all__ = [
     "Finish",
     "FreeColour",
     "Hand",
+    "LaidStack",
     "Layer",
     "Lightfastness",
     "LightfastnessScale",
@@ -72,7 +73,7 @@ __getattr__ = on_first_use(
         "paper": "DEFAULT_PAPER_LAB Paper",
         "ranges": "ColourRange",
         "selection": "Selection",
-        "stack": "AS_SWATCHED Layer Stack",
+        "stack": "AS_SWATCHED LaidStack Layer Stack",
         "swatch": "SOURCE_UNCERTAINTY Core Finish Reflectance Source Status Swatch",
         "target": "FreeColour Target",
     },

@@ -62,3 +62,48 @@ class Stack(tuple[Layer, ...]):
     def key(self) -> tuple[object, ...]:
         """What stacks are sorted by, so that the order of rows never decides: single ones first."""
         return not self.single, len(self), tuple(s.address for s in self.swatches), self.pressures
+
+
+class LaidStack(NamedTuple):
+    """A stack and what it looks like.
+
+    `lab` is CIE L*a*b* (D50, 2 degree observer), known for a pencil as in its swatch and predicted
+    for a recipe; `uncertainty` is one standard uncertainty of it in ΔE00, that of the swatches
+    included.
+    """
+
+    stack: Stack
+    lab: tuple[float, float, float]
+    uncertainty: float = 0.0
+
+    @classmethod
+    def of(cls, swatch: Swatch) -> "LaidStack":
+        """The pencil laid as in its swatch."""
+        return cls(Stack.of(swatch), swatch.lab, swatch.uncertainty)
+
+    @property
+    def recipe(self) -> bool:
+        """Whether it is anything but one pencil laid as in its swatch."""
+        return not self.stack.single
+
+    @property
+    def swatches(self) -> tuple[Swatch, ...]:
+        """The pencils, in the order they are laid."""
+        return self.stack.swatches
+
+    @property
+    def addresses(self) -> frozenset[str]:
+        """The addresses of the pencils it takes."""
+        return self.stack.addresses
+
+    @property
+    def label(self) -> str:
+        """Its pencils' addresses, of a recipe with their pressures, in the order they are laid."""
+        if not self.recipe:
+            return self.swatches[0].address
+        return ", then ".join(f"{layer.swatch.address} {layer.pressure}" for layer in self.stack)
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """What they are sorted by, so that the order of rows never decides: single ones first."""
+        return (*self.stack.key, self.lab)

@@ -80,7 +80,7 @@ def paper_size(name: str) -> tuple[float, float]:
     for known, size in PAPERS.items():
         if known.casefold() == name.strip().casefold():
             return size
-    raise UsageError(f"paper: {name!r} is not one of {', '.join(PAPERS)}.")
+    raise UsageError(f"{name!r} is not one of {', '.join(PAPERS)}.", argument="paper")
 
 
 def lay_out(

@@ -9,6 +9,7 @@ from matplotlib.patches import Polygon, Rectangle
 
 from stopgap.blends import Family, Filed
 from stopgap.colorimetry import lab_to_hexes
+from stopgap.defaults import CHART_PAPER
 from stopgap.errors import NothingFoundError
 from stopgap.reports.drawing.chart_layout import (
     BOX,
@@ -43,7 +44,7 @@ _TITLE, _HEADING, _SMALL, _CODE, _NAME, _FOOT = 14.0, 10.5, 7.0, 7.0, 6.5, 5.5
 
 
 def swatch_chart(
-    families: Sequence[Family], *, paper: str = "A4", title: str = "Swatch chart"
+    families: Sequence[Family], *, paper: str = CHART_PAPER, title: str = "Swatch chart"
 ) -> Drawing:
     """Pages with an empty box of 34 by 12 mm for every swatch of the families.
 

@@ -3,7 +3,7 @@
 import json
 from typing import Any
 
-from stopgap.library.formulas import guard
+from stopgap.library import guard
 from stopgap.reports.blocks import Report
 
 

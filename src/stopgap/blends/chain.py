@@ -1,0 +1,168 @@
+"""The best chain of colours along a path: least shortfall, then least toll, then by address.
+
+The steps of a graph only lead forward, so that one sweep over its nodes finds the lexicographic
+optimum (R. Bellman (1958), "On a routing problem", Quarterly of Applied Mathematics 16(1), 87-90).
+Steps are worked out a row at a time and forgotten: memory grows with the number of colours, not
+with its square.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.blends.graph import ROUNDING, Graph
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """Nodes of a graph from its first to its last, and what they fall short and cost."""
+
+    nodes: tuple[int, ...]
+    shortfall: float
+    toll: float
+
+
+def best_chain(
+    graph: Graph, *, available: Booleans | None = None, max_pencils: int | None = None
+) -> Chain:
+    """The chain of least (shortfall, toll, addresses) from the first node to the last.
+
+    Of two chains equal in both, the one is taken that has the first address in which they differ.
+
+    Parameters
+    ----------
+    available
+        Which nodes there are, (n,); the stops always are.
+    max_pencils
+        No more nodes than that beside the stops.
+    """
+    there = np.ones(len(graph), dtype=bool) if available is None else available | graph.must
+    sweep = _Sweep(graph, there, max_pencils)
+    for i in np.flatnonzero(there[:-1]).tolist():
+        sweep.leave(i)
+    return sweep.best()
+
+
+def best_of(
+    graphs: Sequence[Graph],
+    *,
+    availables: Sequence[Booleans] | None = None,
+    max_pencils: int | None = None,
+) -> tuple[int, Chain]:
+    """Which of `graphs` has the best chain, and the chain: a later one only if it falls short less.
+
+    A blend whose path is bent is asked along the path and, where that leaves a shortfall, along the
+    chord: give both graphs in this order.
+    """
+    best: tuple[int, Chain] | None = None
+    for place, graph in enumerate(graphs):
+        if best is not None and best[1].shortfall <= ROUNDING:
+            break
+        available = None if availables is None else availables[place]
+        chain = best_chain(graph, available=available, max_pencils=max_pencils)
+        if best is None or chain.shortfall < best[1].shortfall - ROUNDING:
+            best = (place, chain)
+    if best is None:
+        raise ValueError("graphs: there is none.")
+    return best
+
+
+class _Sweep:
+    """The best chains so far to each node, by how many nodes that are no stops they have.
+
+    Without a limit on these there is one layer, which holds the best whatever their number.
+    """
+
+    def __init__(self, graph: Graph, there: Booleans, max_pencils: int | None) -> None:
+        n = len(graph)
+        layers = 1 if max_pencils is None else min(max_pencils, int((~graph.must).sum())) + 1
+        self.graph, self.there = graph, there
+        self.shift = 0 if layers == 1 and max_pencils is None else 1
+        self.shortfall, self.toll = np.full((layers, n), np.inf), np.full((layers, n), np.inf)
+        self.shortfall[0, 0] = self.toll[0, 0] = 0.0
+        self.parent = np.full((layers, n), -1)
+
+    def leave(self, i: int) -> None:
+        """Take every step from node i, to which all steps were taken before."""
+        layers = [
+            layer for layer in range(len(self.parent)) if self._may_lead_to_the_best(layer, i)
+        ]
+        if not layers:
+            return
+        j = np.flatnonzero(self.there[i + 1 :]) + i + 1
+        shortfall, toll = self.graph.from_node(i)
+        shortfall, toll = shortfall[j - i - 1] + self.graph.tube[j], toll[j - i - 1]
+        up = np.where(self.graph.must[j], 0, self.shift)
+        for layer in layers:
+            fits = np.isfinite(shortfall) & (layer + up < len(self.parent))
+            self._offer(
+                layer,
+                i,
+                (layer + up)[fits],
+                j[fits],
+                self.shortfall[layer, i] + shortfall[fits],
+                self.toll[layer, i] + toll[fits],
+            )
+
+    def best(self) -> Chain:
+        """The best chain to the last node."""
+        layer = 0
+        for other in range(1, len(self.parent)):
+            if self._better(other, layer):
+                layer = other
+        nodes = self._nodes(layer, len(self.graph) - 1)
+        shortfall, toll = self.shortfall[layer, -1], self.toll[layer, -1]
+        return Chain(tuple(nodes), float(shortfall), float(toll))
+
+    def _may_lead_to_the_best(self, layer: int, i: int) -> bool:
+        """No step costs less than nothing: what is worse than a chain to the end is of no use."""
+        here = self.shortfall[layer, i], self.toll[layer, i]
+        best = self.shortfall[layer, -1], self.toll[layer, -1]
+        if not np.isfinite(here[0]) or here[0] > best[0] + ROUNDING:
+            return False
+        return bool(here[0] < best[0] - ROUNDING or here[1] <= best[1] + ROUNDING)
+
+    def _offer(
+        self, layer: int, i: int, at: Integers, j: Integers, shortfall: Floats, toll: Floats
+    ) -> None:
+        """Chains by way of node i to nodes j, each in layer `at`."""
+        less = shortfall - self.shortfall[at, j]
+        cheaper = toll - self.toll[at, j]
+        equal = np.abs(less) <= ROUNDING
+        better = (less < -ROUNDING) | (equal & (cheaper < -ROUNDING))
+        for place in np.flatnonzero(equal & (np.abs(cheaper) <= ROUNDING)).tolist():
+            known = self._nodes(int(at[place]), int(j[place]))
+            better[place] = self._first([*self._nodes(layer, i), int(j[place])], known)
+        rows, columns = at[better], j[better]
+        self.shortfall[rows, columns] = shortfall[better]
+        self.toll[rows, columns] = toll[better]
+        self.parent[rows, columns] = i
+
+    def _better(self, layer: int, other: int) -> bool:
+        """Whether the chain to the end in one layer is better than that in another."""
+        less = self.shortfall[layer, -1] - self.shortfall[other, -1]
+        if not abs(less) <= ROUNDING:
+            return bool(less < 0.0)
+        cheaper = self.toll[layer, -1] - self.toll[other, -1]
+        if not abs(cheaper) <= ROUNDING:
+            return bool(cheaper < 0.0)
+        last = len(self.graph) - 1
+        return self._first(self._nodes(layer, last), self._nodes(other, last))
+
+    def _first(self, one: Sequence[int], other: Sequence[int]) -> bool:
+        """Whether the first address in which they differ is in `one`."""
+        ranks = {int(self.graph.rank[node]) for node in one}
+        apart = ranks ^ {int(self.graph.rank[node]) for node in other}
+        return bool(apart) and min(apart) in ranks
+
+    def _nodes(self, layer: int, node: int) -> list[int]:
+        """The chain to a node."""
+        nodes = [node]
+        while node != 0:
+            parent = int(self.parent[layer, node])
+            layer -= 0 if self.graph.must[node] else self.shift
+            node = parent
+            nodes.append(node)
+        return nodes[::-1]

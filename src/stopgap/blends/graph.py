@@ -1,0 +1,198 @@
+"""A blend as a graph: the colours along its path, what each step falls short, and its toll.
+
+*Shortfall* is what keeps a chain from being a blend: for each step over the limit what it has over,
+and 1, which keeps one gap from being split in two; and for each pencil what its distance from the
+path, or from the chord, has over the limit, since a pencil further off than one melting step is no
+bridge. *Toll* is what a chain without shortfall may still be judged by: how far it runs beside the
+path, how far it goes back in lightness, and what its pencils count (see `Graph.from_node`).
+"""
+
+from collections.abc import Hashable, Iterable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers
+from stopgap.blends.path import Path
+from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
+from stopgap.defaults import STEP
+from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, difference_function
+
+DEFAULT_LIMIT = STEP
+"""The largest step [ΔE00] that still melts."""
+
+ROUNDING = 1e-9
+"""Shortfalls, tolls and steps that differ by no more are equal."""
+
+_PROGRESS = 1e-6
+_SPLIT = 1.0  # what a gap counts beside its size
+_BESIDE, _BACK = 4.0, 4.0  # weights of the area beside the path and of lightness gone back
+_RECIPE = 6.0  # pencils that a recipe counts as
+
+
+class Prefer(StrEnum):
+    """What a chain without gaps should be like: of few pencils, or of small steps.
+
+    `enough` and `fewest` count pencils, `smoothest` the squares of the steps.
+    """
+
+    ENOUGH = "enough"
+    FEWEST = "fewest"
+    SMOOTHEST = "smoothest"
+
+
+def over_limit(steps: FloatsLike, limit: float) -> Booleans:
+    """Which steps are over the limit, and so gaps."""
+    over: Booleans = np.asarray(steps) > limit + ROUNDING
+    return over
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Graph:
+    """Colours along a path, sorted by (progress, key), the ends outermost: arrays of length n.
+
+    Attributes
+    ----------
+    rows
+        Which of the colours given each node is; -1 - k for stop k of the path.
+    lab, ucs, progress, offset, distance
+        The colour (n, 3), in J'a'b' (n, 3), and where it lies; see `Located`.
+    tube
+        What the distance of each has over the limit: part of the shortfall of a chain through it.
+    weight
+        What each counts in the toll of a chain through it, whatever the steps; 0 for stops.
+    must
+        The stops, which no chain passes by.
+    is_recipe
+        Which are recipes.
+    rank
+        Their places in the order of keys: what decides between chains equal in all else.
+    """
+
+    path: Path
+    limit: float
+    prefer: Prefer
+    difference: DifferenceFunction
+    rows: Integers
+    lab: Floats
+    ucs: Floats
+    progress: Floats
+    offset: Floats
+    distance: Floats
+    tube: Floats
+    weight: Floats
+    must: Booleans
+    is_recipe: Booleans
+    rank: Integers
+
+    def __len__(self) -> int:
+        return len(self.progress)
+
+    def from_node(self, i: int) -> tuple[Floats, Floats]:
+        """Shortfall and toll of the steps from node i to each later node, (n - i - 1,) each.
+
+        Infinite where a step makes no progress or passes a stop by. The tube of the later node is
+        not among them, its weight is. With o the offset and m the middle of a step from i to j:
+
+            toll = (4 / limit) len (t_j - t_i) (|o_i|^2 + 4 |o_m|^2 + |o_j|^2) / 6 + 4 back^2 + c_j
+
+        The first term is Simpson's rule for the area beside the path and does not depend on how
+        many pencils share it; back is the J' gone the wrong way where the ends of the leg differ by
+        more than 1; c is (limit / 2)^2 a pencil and six times that a recipe. Where the smoothest is
+        preferred a step counts its square, and only a recipe counts beside.
+        """
+        j = np.arange(i + 1, len(self))
+        t_i, t_j = self.progress[i], self.progress[j]
+        step = self.difference(self.lab[i], self.lab[j])
+        excess = np.where(over_limit(step, self.limit), step - self.limit + _SPLIT, 0.0)
+        middle = (self.ucs[i] + self.ucs[j]) / 2.0 - self.path.at((t_i + t_j) / 2.0)
+        beside = (
+            np.sum(self.offset[i] ** 2)
+            + 4.0 * np.sum(middle**2, axis=-1)
+            + np.sum(self.offset[j] ** 2, axis=-1)
+        ) / 6.0
+        toll = _BESIDE / self.limit * self.path.length * (t_j - t_i) * beside
+        toll += _BACK * self._back(i, j) ** 2 + self.weight[j]
+        if self.prefer is Prefer.SMOOTHEST:
+            toll += step**2
+        ahead = t_j - t_i > _PROGRESS
+        stops = np.flatnonzero(self.must[j])
+        ahead[stops[0] + 1 if len(stops) else len(j) :] = False
+        return np.where(ahead, excess, np.inf), np.where(ahead, toll, np.inf)
+
+    def _back(self, i: int, j: Integers) -> Floats:
+        """The J' gone the wrong way from i to each of j, both on legs of one direction."""
+        inner = self.path.corner_shares[1:-1]
+        departs = self.path.directions[np.searchsorted(inner, self.progress[i], side="right")]
+        arrives = self.path.directions[np.searchsorted(inner, self.progress[j], side="left")]
+        gone = self.ucs[i, 0] - self.ucs[j, 0]
+        return np.where(arrives == departs, np.maximum(departs * gone, 0.0), 0.0)
+
+
+def graph_along(
+    path: Path,
+    lab: FloatsLike,
+    keys: Sequence[Hashable],
+    *,
+    limit: float = DEFAULT_LIMIT,
+    prefer: Prefer | str = Prefer.ENOUGH,
+    is_recipe: Booleans | None = None,
+    must: Iterable[int] = (),
+    corridor: float | None = None,
+    metric: str | DifferenceFunction = DEFAULT_METRIC,
+) -> Graph:
+    """The colours `lab` (m, 3) that lie between the ends of the path and near enough to it.
+
+    Parameters
+    ----------
+    keys
+        What colours are sorted by where all else is equal: unlike each other, of one kind.
+    limit
+        The largest step [ΔE] that still melts.
+    is_recipe
+        Which of them are recipes, (m,).
+    must
+        The inner stops of the path that a chain must take, from 1; the ends are always among it.
+    corridor
+        Colours further than that [J'a'b'] from path and chord are left out; by default a quarter
+        of the chord, but at least 8, and by lightness none is.
+    """
+    lab = np.asarray(lab, dtype=np.float64).reshape(-1, 3)
+    recipe = np.zeros(len(lab), dtype=bool) if is_recipe is None else np.asarray(is_recipe)
+    found = path.locate(lab)
+    inside = (found.progress > _PROGRESS) & (found.progress < 1.0 - _PROGRESS)
+    if corridor is None:
+        corridor = np.inf if path.by_lightness else path.usual_corridor
+    rows = np.flatnonzero(inside & (found.distance <= corridor))
+
+    stops = np.array([0, *must, len(path.stops) - 1])
+    order = sorted(rows.tolist(), key=lambda row: keys[row])  # type: ignore[arg-type,return-value]
+    rank = np.full(len(lab), -1)
+    rank[order] = np.arange(len(order))
+    none = np.zeros(len(stops))
+    progress = np.concatenate([path.corner_shares[stops], found.progress[rows]])
+    ranks = np.concatenate([np.full(len(stops), -1), rank[rows]])
+    at = np.lexsort((ranks, progress))
+
+    distance = np.concatenate([none, found.distance[rows]])
+    a_pencil = 0.0 if Prefer(prefer) is Prefer.SMOOTHEST else (limit / 2.0) ** 2
+    weight = np.where(recipe[rows], _RECIPE * (limit / 2.0) ** 2, a_pencil)
+    colours = np.concatenate([path.stops[stops], lab[rows]])[at]
+    return Graph(
+        path=path,
+        limit=limit,
+        prefer=Prefer(prefer),
+        difference=difference_function(metric),
+        rows=np.concatenate([-1 - stops, rows])[at],
+        lab=colours,
+        ucs=lab_to_cam16_ucs(colours),
+        progress=progress[at],
+        offset=np.concatenate([np.zeros((len(stops), 3)), found.offset[rows]])[at],
+        distance=distance[at],
+        tube=np.maximum(distance - limit, 0.0)[at],
+        weight=np.concatenate([none, weight])[at],
+        must=np.concatenate([none == 0.0, np.zeros(len(rows), dtype=bool)])[at],
+        is_recipe=np.concatenate([none > 0.0, recipe[rows]])[at],
+        rank=ranks[at],
+    )

@@ -1,0 +1,33 @@
+"""What is taken where nobody says otherwise, once: functions, options and their help read it here.
+
+Nothing but the standard library may be needed to read it, since `--help` does.
+"""
+
+from typing import Final
+
+from stopgap.difference.grades import DEFAULT_METRIC, GRADES
+
+METRIC = DEFAULT_METRIC
+"""The colour difference that ranks; a key of METRICS."""
+STEP = 12.0
+"""Largest step [ΔE00] of a blend that still melts: this project's choice; paper and hand decide."""
+TOLERANCE = GRADES["close"]
+"""Largest ΔE of what may stand in for a listed colour: the end of the grade `close`."""
+STAND_INS = 5
+"""How many stand-ins are shown."""
+POCKET_STAND_INS = 3
+"""How many stand-ins of either kind go with each pencil on the page for the phone."""
+POCKET_RECIPES = 2
+"""How many recipes go with each pencil on the page for the phone."""
+POCKET_TITLE = "My pencils"
+"""What stands at the top of the page for the phone."""
+PRICE = 1.0
+"""What a pencil without a price is taken to cost, in the user's unit."""
+TIME_LIMIT = 60.0
+"""How long a proof may take [s]."""
+JOBS = 1
+"""How many processes work on large sets."""
+CHART_PAPER = "A4"
+"""Size of the paper of charts."""
+ADAPTATION: Final = "Bradford"
+"""How another white is brought to D50; an `AdaptationMethod`."""

@@ -1,0 +1,1 @@
+"""Ranges of pencils: from a file, into the library, corrected, edited and written again."""

@@ -1,0 +1,148 @@
+"""The colour of one row as it was entered: spectrum, Lab, XYZ or hex."""
+
+import numpy as np
+
+from stopgap.colorimetry import as_wavelengths, hex_to_lab, illuminant_name
+from stopgap.errors import InputError
+from stopgap.library.ranges.conversion import Convention
+from stopgap.library.store.entry import Entry, EntryKind
+from stopgap.library.tables.columns import HEX, LAB, XYZ
+from stopgap.library.tables.reader import Cells
+from stopgap.swatches import Finish
+
+_LARGEST_AB = 200.0
+_LARGEST_XYZ = 400.0
+_LARGEST_PER_CENT = 400.0
+_PER_CENT_ABOVE = 2.0  # no reflectance factor of a pencil, fluorescent or not, is larger
+_UNEVEN = 0.021  # nm
+
+
+def entry_of(cells: Cells, convention: Convention) -> Entry | None:
+    """The best colour of a row: spectrum, else Lab, else XYZ, else hex; None beside a problem."""
+    columns = cells.columns
+    if any(cells.at(index) for index in columns.spectral.values()):
+        return _spectrum(cells)
+    white, observer = _white_of(cells, convention)
+    if columns.has(LAB) and any(cells.raw(name) for name in LAB):
+        lab = (
+            _stated(cells, "L", cells.raw("l"), 0.0, 100.0, "a lightness from 0 to 100"),
+            *(
+                _stated(cells, name, cells.raw(name), -_LARGEST_AB, _LARGEST_AB, "-200 to 200")
+                for name in ("a", "b")
+            ),
+        )
+        return Entry(EntryKind.LAB, lab, white=white, observer=observer)
+    if columns.has(XYZ) and any(cells.raw(name) for name in XYZ):
+        xyz = tuple(
+            _stated(cells, name.upper(), cells.raw(name), 0.0, _LARGEST_XYZ, "0 to 400 (Y = 100)")
+            for name in XYZ
+        )
+        return Entry(EntryKind.XYZ, xyz, white=white, observer=observer)
+    if columns.has(HEX) and cells.raw("hex"):
+        return _hex_entry(cells)
+    cells.problem("colour", "", "L, a, b or another colour in every row")
+    return None
+
+
+def is_per_cent(entries: list[Entry | None], unit: str | None) -> bool:
+    """Whether reflectances are in per cent: as the file states, else some value says so."""
+    if unit is not None:
+        return unit == "per cent"
+    return any(
+        max(entry.values) > _PER_CENT_ABOVE
+        for entry in entries
+        if entry is not None and entry.kind is EntryKind.SPECTRUM
+    )
+
+
+def as_factors(entry: Entry | None) -> Entry | None:
+    """An entry in per cent as one in factors."""
+    if entry is None or entry.kind is not EntryKind.SPECTRUM:
+        return entry
+    factors = tuple(value / 100.0 for value in entry.values)
+    return Entry(EntryKind.SPECTRUM, factors, entry.wavelengths)
+
+
+def check_factors(
+    cells: Cells, entry: Entry | None, finish: Finish, *, per_cent: bool, unit: str | None
+) -> None:
+    """Note factors that a pencil cannot have, or that are in another unit than the file's."""
+    if entry is None or entry.kind is not EntryKind.SPECTRUM:
+        return
+    brightest = max(entry.values)
+    if per_cent and unit is None and 0.0 < brightest <= 0.01:
+        title = _title(cells, entry, brightest)
+        expected = "per cent as in the other rows; this row looks like factors. Use one unit"
+        cells.problem(title, f"{100.0 * brightest:g}", expected)
+    elif unit == "factor" and brightest > _PER_CENT_ABOVE:
+        expected = "a factor of 0 to 1, which is what the format states; this looks like per cent"
+        cells.problem(_title(cells, entry, brightest), f"{brightest:g}", expected)
+    elif brightest > 1.0 and finish is not Finish.FLUORESCENT:
+        expected = "at most 1 (100 per cent); more only with the finish fluorescent"
+        for value in entry.values:
+            if value > 1.0:
+                cells.problem(_title(cells, entry, value), f"{value:g}", expected)
+
+
+def _title(cells: Cells, entry: Entry, value: float) -> str:
+    wavelength = entry.wavelengths[entry.values.index(value)]
+    return cells.columns.titles[cells.columns.spectral[wavelength]]
+
+
+def _spectrum(cells: Cells) -> Entry | None:
+    """The row's readings; a row may have fewer than the file, but in equal steps."""
+    columns = cells.columns
+    given = [at for at, index in columns.spectral.items() if cells.at(index)]
+    if len(given) > 1 and np.ptp(np.diff(given)) > _UNEVEN:
+        given = [at for at in columns.spectral if given[0] <= at <= given[-1]]
+    values = [
+        _stated(
+            cells,
+            columns.titles[columns.spectral[at]],
+            cells.at(columns.spectral[at]),
+            0.0,
+            _LARGEST_PER_CENT,
+            "a reflectance of 0 or more",
+        )
+        for at in given
+    ]
+    try:
+        as_wavelengths(given)
+    except InputError as error:
+        cells.problems.append(f"row {cells.row.number}, {error}")
+        return None
+    return Entry(EntryKind.SPECTRUM, tuple(values), tuple(given))
+
+
+def _white_of(cells: Cells, convention: Convention) -> tuple[str, int]:
+    """White and observer of the row's Lab or XYZ: the file's own word, else the convention."""
+    stated = cells.raw("illuminant")
+    white = convention.white
+    if stated:
+        try:
+            white = illuminant_name(stated)
+        except InputError:
+            cells.problem("illuminant", stated, "a CIE illuminant such as D50, D65, A or F11")
+    observer = cells.raw("observer")
+    if observer and observer not in ("2", "10"):
+        cells.problem("observer", observer, "2 or 10 (degrees)")
+        observer = ""
+    return white, int(observer) if observer else convention.observer
+
+
+def _hex_entry(cells: Cells) -> Entry | None:
+    text = cells.raw("hex")
+    text = text if text.startswith("#") else f"#{text}"
+    try:
+        hex_to_lab(text)
+    except InputError:
+        cells.problem("hex", cells.raw("hex"), "six hexadecimal digits such as #c04a2b")
+        return None
+    return Entry(EntryKind.HEX, text=text, white="D65")
+
+
+def _stated(cells: Cells, column: str, cell: str, low: float, high: float, expected: str) -> float:
+    value = cells.number_in(column, cell, low, high, expected)
+    if value is None and not cell:
+        cells.problem(column, cell, expected)
+    return value or 0.0

@@ -1,0 +1,155 @@
+"""Entered colours to CIE L*a*b* under D50, 2 degree observer: the convention, and its use."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+import numpy as np
+
+from stopgap import colorimetry
+from stopgap.arrays import Floats
+from stopgap.defaults import ADAPTATION
+from stopgap.errors import InputError
+from stopgap.library.store.entry import Entry, EntryKind
+from stopgap.swatches import Bandpass, Finish, MeasurementMode, Reflectance, Source, Swatch
+
+
+@dataclass(frozen=True, slots=True)
+class Convention:
+    """How the colours of a file are to be understood; None is what nobody stated.
+
+    What the file itself states comes first; `stated_white` and `stated_observer` are for what it
+    leaves open, and must not contradict it.
+    """
+
+    stated_white: str | None = None
+    stated_observer: int | None = None
+    source: Source | None = None
+    adaptation: colorimetry.AdaptationMethod = ADAPTATION
+    accept_observer: bool = False
+    mode: MeasurementMode | None = None
+    correct_bandpass: bool = False
+
+    @property
+    def white(self) -> str:
+        """The illuminant of Lab and XYZ that state none, by its CIE name: as stated, else D50."""
+        return colorimetry.illuminant_name(self.stated_white or "D50")
+
+    @property
+    def observer(self) -> int:
+        """The observer of Lab and XYZ that state none, in degrees: as stated, else 2."""
+        return self.stated_observer or 2
+
+    def source_of(self, entry: Entry) -> Source:
+        """The source as stated, else typed for a hex and measured for numbers and spectra."""
+        if self.source is not None:
+            return self.source
+        return Source.TYPED if entry.kind is EntryKind.HEX else Source.MEASURED
+
+    def notes(self, swatches: Sequence[Swatch], entries: Sequence[Entry]) -> list[str]:
+        """What the user should know about how these entries were understood."""
+        kinds = {entry.kind for entry in entries}
+        relative = [entry for entry in entries if _is_relative(entry)]
+        notes = []
+        if any(swatch.measurement.assumed for swatch in swatches):
+            notes.append(
+                f"The file does not say its white and observer: {self.white}, {self.observer} "
+                "degree was assumed. If it is another, import again with --white and --observer."
+            )
+        notes += [
+            f"Adapted from {white} to D50 by {self.adaptation}."
+            for white in dict.fromkeys(entry.white for entry in relative)
+            if white != "D50"
+        ]
+        if any(entry.observer != 2 for entry in relative):
+            notes.append(
+                "The 10 degree observer was accepted without spectra; the uncertainty of such a "
+                f"colour was enlarged by {colorimetry.OBSERVER_UNCERTAINTY:.1f} ΔE00."
+            )
+        if not relative and (self.stated_white or self.stated_observer):
+            notes.append("--white and --observer were not needed: the colours bring their own.")
+        if any(swatch.measurement.bandpass is Bandpass.IMPORT for swatch in swatches):
+            notes.append("The spectra were corrected for the bandpass (Stearns and Stearns 1988).")
+        if self.source is None and kinds - {EntryKind.HEX}:
+            notes.append(
+                "The colours were taken as measured; say --source scanned or typed if not."
+            )
+        return notes
+
+
+class _Kind(NamedTuple):
+    """Entries that are converted together."""
+
+    kind: EntryKind
+    wavelengths: tuple[float, ...]
+    white: str
+    observer: int
+    correct_bandpass: bool
+
+
+def convert(
+    swatches: Sequence[Swatch], entries: Sequence[Entry], convention: Convention
+) -> list[tuple[Swatch, Entry]]:
+    """Swatches with their Lab, each beside the entry it was converted from.
+
+    Raises
+    ------
+    InputError
+        If the white is unknown, or a 10 degree observer would need spectra.
+    """
+    groups: dict[_Kind, list[int]] = {}
+    for row, (swatch, entry) in enumerate(zip(swatches, entries, strict=True)):
+        correct = swatch.measurement.bandpass is Bandpass.IMPORT
+        kind = _Kind(entry.kind, entry.wavelengths, entry.white, entry.observer, correct)
+        groups.setdefault(kind, []).append(row)
+    lab = np.empty((len(entries), 3))
+    for kind, rows in groups.items():
+        fluorescent = any(swatches[row].finish is Finish.FLUORESCENT for row in rows)
+        chosen = [entries[row] for row in rows]
+        lab[rows] = _to_lab(kind, chosen, convention, allow_fluorescent=fluorescent)
+    return [
+        (_finished(swatch, entry, lab[row]), entry)
+        for row, (swatch, entry) in enumerate(zip(swatches, entries, strict=True))
+    ]
+
+
+def _to_lab(
+    kind: _Kind, entries: Sequence[Entry], convention: Convention, *, allow_fluorescent: bool
+) -> Floats:
+    if kind.kind is EntryKind.HEX:
+        return colorimetry.hexes_to_lab([entry.text for entry in entries])
+    values = np.array([entry.values for entry in entries], dtype=np.float64)
+    if kind.kind is EntryKind.SPECTRUM:
+        return colorimetry.reflectance_to_lab(
+            kind.wavelengths,
+            values,
+            allow_fluorescent=allow_fluorescent,
+            correct_bandpass=kind.correct_bandpass,
+        )
+    if kind.kind is EntryKind.LAB and (kind.white, kind.observer) == ("D50", 2):
+        return values
+    is_lab = kind.kind is EntryKind.LAB
+    to_lab = colorimetry.lab_to_d50 if is_lab else colorimetry.xyz_to_d50_lab
+    return to_lab(
+        values,
+        kind.white,
+        kind.observer,
+        method=convention.adaptation,
+        accept_observer=convention.accept_observer,
+    )
+
+
+def _is_relative(entry: Entry) -> bool:
+    return entry.kind in (EntryKind.LAB, EntryKind.XYZ)
+
+
+def _finished(swatch: Swatch, entry: Entry, lab: Floats) -> Swatch:
+    if not np.isfinite(lab).all():
+        raise InputError(f"{swatch.address}: the colour cannot be converted.")
+    L, a, b = (float(value) for value in lab)
+    if entry.kind is EntryKind.SPECTRUM:
+        reflectance = Reflectance(entry.wavelengths, entry.values)
+        return replace(swatch, lab=(L, a, b), reflectance=reflectance)
+    accepted = _is_relative(entry) and entry.observer != 2
+    enlarged = colorimetry.OBSERVER_UNCERTAINTY if accepted else 0.0
+    return replace(swatch, lab=(L, a, b), uncertainty=float(np.hypot(swatch.uncertainty, enlarged)))

@@ -1,0 +1,170 @@
+"""Repeated readings of one pencil to one swatch: mean, spread, and what lies too far out.
+
+A reading is an outlier if it is more than OUTLIER_BEYOND robust standard deviations, in ΔE00, from
+the median of its siblings. The deviation is that of the code's own readings where there are
+FEWEST_ALONE of them, else that of the whole file, and at least FLOOR. Three readings are the
+fewest that can outvote one.
+
+The mean is taken in reflectance where every reading has the same wavelengths, else in Lab. Its
+covariance is that of the readings divided by their number (GUM, JCGM 100:2008, 4.2.3, type A) and
+the even covariance of the source (type B), which repeating does not lessen.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from stopgap.arrays import Floats, Integers
+from stopgap.difference import delta_E, even_covariance, mean_uncertainty
+from stopgap.library.ranges.conversion import Convention, convert
+from stopgap.library.store.entry import Entry, EntryKind
+from stopgap.library.store.measurements import matrix
+from stopgap.swatches import Readings, Swatch
+
+OUTLIER_BEYOND = 6.0
+"""This project's choice: of simulated normal readings, 3 to 8 a code, fewer than 5 in 1,000 lie
+beyond, although pencils do not all scatter alike in ΔE00."""
+FEWEST_ALONE = 6
+FLOOR = 0.1
+"""ΔE00; below it instruments do not repeat themselves, and nothing is an outlier for less."""
+_MEDIAN_OF_CHI_3 = 1.5382  # median distance in standard deviations; chi, 3 degrees of freedom
+_PRIOR = 4.0  # the file's spread counts as so many readings beside the code's own
+
+Taken = tuple[Swatch, Entry]
+
+
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """The readings of one code, and which of them the mean is taken from."""
+
+    taken: Sequence[Taken]
+    lab: Floats
+    kept: Integers
+
+    @property
+    def deviations(self) -> Floats:
+        """Kept readings minus their mean (n, 3)."""
+        kept = self.lab[self.kept]
+        return np.asarray(kept - kept.mean(axis=0))
+
+
+def merge_repeats(
+    taken: Sequence[Taken], convention: Convention
+) -> tuple[list[Taken], tuple[str, ...]]:
+    """One swatch for each code, in the order of their first readings; and notes for the user.
+
+    What is known of a pencil beside its colour is taken from its first row.
+    """
+    by_code: dict[str, list[Taken]] = {}
+    for swatch, entry in taken:
+        by_code.setdefault(swatch.code.casefold(), []).append((swatch, entry))
+    labs = {
+        code: np.array([swatch.lab for swatch, _ in readings]) for code, readings in by_code.items()
+    }
+    distances = {code: _from_median(lab) for code, lab in labs.items()}
+    everywhere = [distances[code] for code, lab in labs.items() if len(lab) > 2]
+    scale = _scale(np.concatenate(everywhere)) if everywhere else FLOOR
+    groups = [
+        _Group(readings, labs[code], _kept(distances[code], scale))
+        for code, readings in by_code.items()
+    ]
+    pooled = _pooled(groups)
+    merged = [_merged(group, pooled, convention) for group in groups]
+    return merged, tuple(_notes(groups))
+
+
+def _from_median(lab: Floats) -> Floats:
+    return np.atleast_1d(delta_E(np.median(lab, axis=0), lab))
+
+
+def _scale(distances: Floats) -> float:
+    """Robust standard deviation of one reading in ΔE00, from distances to medians."""
+    return max(float(np.median(distances)) / _MEDIAN_OF_CHI_3, FLOOR)
+
+
+def _kept(distances: Floats, scale: float) -> Integers:
+    if len(distances) < 3:
+        return np.arange(len(distances))
+    own = _scale(distances) if len(distances) >= FEWEST_ALONE else scale
+    return np.flatnonzero(distances <= OUTLIER_BEYOND * own)
+
+
+def _pooled(groups: Sequence[_Group]) -> Floats:
+    """Covariance of one reading over all codes, in Lab (3, 3); zero where nothing is repeated."""
+    deviations = np.concatenate([group.deviations for group in groups])
+    freedom = sum(len(group.kept) - 1 for group in groups)
+    pooled: Floats = deviations.T @ deviations / max(freedom, 1)
+    return pooled
+
+
+def _merged(group: _Group, pooled: Floats, convention: Convention) -> Taken:
+    """The swatch of the mean; the spread leans on the file's where the code has few readings."""
+    first, entry = group.taken[0]
+    if len(group.taken) == 1:
+        return first, entry
+    swatch, mean = _mean(group, convention)
+    deviations = group.deviations
+    freedom = len(deviations) - 1
+    spread = (deviations.T @ deviations + _PRIOR * pooled) / (freedom + _PRIOR)
+    even = even_covariance(swatch.lab, swatch.uncertainty)
+    covariance = even + spread / len(deviations)
+    left_out = set(range(len(group.taken))) - {int(place) for place in group.kept}
+    return replace(
+        swatch,
+        uncertainty=float(mean_uncertainty(swatch.lab, covariance)),
+        covariance=matrix(covariance),
+        readings=Readings(
+            labs=tuple(reading.lab for reading, _ in group.taken),
+            left_out=tuple(sorted(left_out)),
+            spread=matrix(spread),
+        ),
+    ), mean
+
+
+def _mean(group: _Group, convention: Convention) -> Taken:
+    kept = [group.taken[int(place)] for place in group.kept]
+    swatch, entry = kept[0]
+    alike = {(one.kind, one.wavelengths, one.white, one.observer) for _, one in kept}
+    if len(alike) == 1 and entry.kind is EntryKind.SPECTRUM:
+        values = np.mean([one.values for _, one in kept], axis=0)
+        mean = entry._replace(values=tuple(map(float, values)))
+        swatch = convert([swatch], [mean], convention)[0][0]
+    else:
+        L, a, b = (float(value) for value in group.lab[group.kept].mean(axis=0))
+        mean = Entry(EntryKind.LAB, (L, a, b))
+        swatch = replace(swatch, lab=(L, a, b), reflectance=None)
+    return swatch, mean._replace(readings=tuple(one for _, one in group.taken))
+
+
+def _notes(groups: Sequence[_Group]) -> list[str]:
+    repeated = [group for group in groups if len(group.taken) > 1]
+    if not repeated:
+        return ["--repeats was not needed: every code has one row."]
+    counts = sorted({len(group.taken) for group in repeated})
+    span = str(counts[0]) if len(counts) == 1 else f"{counts[0]} to {counts[-1]}"
+    notes = [
+        f"{len(repeated)} of {len(groups)} swatches are the mean of {span} readings; one reading "
+        f"has a standard deviation of {_typical(repeated):.2f} ΔE00."
+    ]
+    for group in repeated:
+        swatch = group.taken[0][0]
+        distances = _from_median(group.lab)
+        notes += [
+            f"{swatch.code}: reading {place + 1} of {len(group.taken)} lies {distances[place]:.1f} "
+            "ΔE00 from its siblings; it is kept, but left out of the mean."
+            for place in range(len(group.taken))
+            if place not in group.kept
+        ]
+        if len(group.taken) == 2 and distances.max() > 1.0:
+            notes.append(
+                f"{swatch.code}: its two readings are far apart, and a third would tell which to "
+                "trust."
+            )
+    return notes
+
+
+def _typical(groups: Sequence[_Group]) -> float:
+    pooled = _pooled(groups)
+    centre = np.mean([group.lab.mean(axis=0) for group in groups], axis=0)
+    return float(mean_uncertainty(centre, pooled))

@@ -1,0 +1,147 @@
+"""Opening the library file: what makes it ours, how it is kept safe, and what can go wrong.
+
+The journal is SQLite's rollback journal, not WAL: one person works with the library at a time, and
+a library must stay a single file that can be copied to a stick or lie on a network drive at any
+moment, which WAL's side files do not allow.
+"""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+from stopgap.errors import LibraryError, StopgapError
+from stopgap.library.store.history import watch_tables
+from stopgap.library.store.migrations import newest_version, steps, take_step
+
+APPLICATION_ID = 0x53544741  # "STGA"
+LOCK_PATIENCE = 5.0  # seconds to wait for another program to finish writing
+
+
+def connect(path: Path, *, read_only: bool = False, as_it_is: bool = False) -> sqlite3.Connection:
+    """A connection to the library at `path`, brought up to date, made where it does not exist.
+
+    A library of an older stopgap is brought up to date even to be read only, unless it is to be
+    copied `as_it_is`.
+
+    Raises
+    ------
+    LibraryError
+        Where there is no library (reading), the file is not one, is damaged, locked, not
+        permitted, or was written by a newer stopgap.
+    """
+    with told_plainly(path):
+        if path.is_dir():
+            raise LibraryError(f"{path} is a folder; a library is one file. Name a file in it.")
+        fresh = not path.exists() or path.stat().st_size == 0
+        if fresh and read_only:
+            raise LibraryError(
+                f"There is no library at {path} yet. Import a range with 'stopgap range import', "
+                "or see 'stopgap demo'."
+            )
+        if fresh:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            _bring_up_to_date(path, None)
+        else:
+            connection = _open(path, read_only=read_only)
+            try:
+                version = _version_of(connection, path)
+            except BaseException:
+                connection.close()
+                raise
+            if as_it_is or version == newest_version():
+                return connection
+            connection.close()
+            _bring_up_to_date(path, version)
+        return _open(path, read_only=read_only)
+
+
+@contextmanager
+def told_plainly(path: Path) -> Iterator[None]:
+    """Turn SQLite's and the system's errors about the file into one clear sentence."""
+    try:
+        yield
+    except StopgapError:
+        raise
+    except sqlite3.OperationalError as error:
+        raise LibraryError(f"The library {path} {_plain_reason(str(error))}") from error
+    except sqlite3.DatabaseError as error:
+        raise LibraryError(
+            f"The library {path} is damaged or is not a library ({error}). Put back a copy that "
+            "'stopgap backup' made, or name another file with --library."
+        ) from error
+    except OSError as error:
+        raise LibraryError(
+            f"The library {path} cannot be used: {error.strerror or error}."
+        ) from error
+
+
+def _open(path: Path, *, read_only: bool) -> sqlite3.Connection:
+    mode = "ro" if read_only else "rwc"
+    address = f"{path.absolute().as_uri()}?mode={mode}"
+    connection = sqlite3.connect(address, uri=True, isolation_level=None, timeout=LOCK_PATIENCE)
+    connection.row_factory = sqlite3.Row
+    connection.execute("PRAGMA foreign_keys = ON")
+    connection.execute("PRAGMA trusted_schema = OFF")
+    return connection
+
+
+def _bring_up_to_date(path: Path, version: int | None) -> None:
+    """Take the steps that a library of that version lacks; one that is new, None, lacks all."""
+    with closing(_open(path, read_only=False)) as connection:
+        if version is not None:
+            back_up(connection, path.with_name(f"{path.name}.version-{version}"))
+        connection.execute("BEGIN EXCLUSIVE")
+        try:
+            connection.execute(f"PRAGMA application_id = {APPLICATION_ID:d}")
+            for number, sql in steps():
+                if number > (version or 0):
+                    take_step(connection, number, sql)
+            watch_tables(connection)
+            connection.execute("COMMIT")
+        except BaseException:
+            if connection.in_transaction:
+                connection.execute("ROLLBACK")
+            raise
+
+
+def _version_of(connection: sqlite3.Connection, path: Path) -> int:
+    mark = connection.execute("PRAGMA application_id").fetchone()[0]
+    if mark != APPLICATION_ID:
+        raise LibraryError(
+            f"{path} is not a stopgap library. Name another file with --library FILE."
+        )
+    version = int(connection.execute("PRAGMA user_version").fetchone()[0])
+    if version > newest_version():
+        raise LibraryError(
+            f"The library {path} was written by a newer stopgap (library version {version}, this "
+            f"one knows {newest_version()}). Update stopgap to use it; nothing was changed."
+        )
+    return version
+
+
+def back_up(connection: sqlite3.Connection, target: Path) -> None:
+    """Write a copy of the open library to `target`, replacing what is there."""
+    partial = target.with_name(f"{target.name}.partial")
+    try:
+        with closing(sqlite3.connect(partial)) as copy:
+            connection.backup(copy)
+        partial.replace(target)
+    finally:
+        partial.unlink(missing_ok=True)
+
+
+def _plain_reason(message: str) -> str:
+    reasons = {
+        "locked": "is in use by another program. Close it there and try again.",
+        "unable to open": "cannot be opened: the folder does not exist or may not be read.",
+        "readonly": "may not be written to. Make the file and its folder writable; a library from "
+        "an older stopgap must be written to once, to bring it up to date.",
+        "full": "could not be written: the disk is full. Nothing was changed.",
+        "disk I/O": "could not be read or written: the disk is full or failing. "
+        "Nothing was changed.",
+    }
+    for part, reason in reasons.items():
+        if part in message:
+            return reason
+    return f"could not be used ({message})."

@@ -1,0 +1,300 @@
+"""The library as its callers see it: swatches to read, and changes that land whole or not."""
+
+import sqlite3
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from types import TracebackType
+from typing import TYPE_CHECKING, Any, Self
+
+from stopgap.errors import InputError, LibraryError, UnknownSwatchError
+from stopgap.library.store import history, measurements
+from stopgap.library.store.connection import connect, told_plainly
+from stopgap.library.store.entry import Entry, EntryKind
+from stopgap.library.store.rows import DECIDABLE, row_from_swatch, swatch_from_row
+from stopgap.swatches import Swatch
+from stopgap.swatches.spelling import nearest_spellings
+
+if TYPE_CHECKING:
+    from stopgap.swatches import ColourRange
+
+_SELECT_SWATCHES = """
+    SELECT swatch.*, colour_range.name AS range, colour_range.shift
+    FROM swatch JOIN colour_range ON colour_range.id = swatch.range_id
+"""
+
+
+def open_library(path: str | Path, *, read_only: bool = False) -> "Library":
+    """The library at `path`, for use in a `with` block; made where it does not exist yet.
+
+    Raises
+    ------
+    LibraryError
+        If the file cannot be used; with `read_only`, also if there is none.
+    """
+    return Library(Path(path), read_only=read_only)
+
+
+class Library:
+    """One library file. Reading gives immutable swatches; each changing method is one change."""
+
+    def __init__(self, path: Path, *, read_only: bool = False) -> None:
+        self.path = path
+        self._connection = connect(path, read_only=read_only)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        traceback: TracebackType | None,
+    ) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._connection.close()
+
+    @contextmanager
+    def reading(self) -> Iterator[sqlite3.Connection]:
+        """The connection, with every error of the file told plainly."""
+        with told_plainly(self.path):
+            try:
+                yield self._connection
+            except (KeyError, ValueError) as error:
+                raise LibraryError(
+                    f"The library {self.path} holds a value stopgap does not know ({error}). Put "
+                    "back a copy that 'stopgap backup' made."
+                ) from error
+
+    @contextmanager
+    def changing(self, what: str) -> Iterator[sqlite3.Connection]:
+        """The connection inside one change named `what`, which lands whole or not at all."""
+        with told_plainly(self.path), history.change(self._connection, what):
+            yield self._connection
+
+    # reading
+
+    def range_names(self) -> list[str]:
+        """Names of the ranges, in the order they came in."""
+        with self.reading() as connection:
+            return [row["name"] for row in connection.execute(_ranges())]
+
+    def ranges(self) -> "list[ColourRange]":
+        """Every range with its swatches, in the order they came in."""
+        from stopgap.swatches import ColourRange
+
+        by_range: dict[str, list[Swatch]] = {}
+        for swatch in self.swatches():
+            by_range.setdefault(swatch.range, []).append(swatch)
+        with self.reading() as connection:
+            return [
+                ColourRange(
+                    name=row["name"],
+                    swatches=tuple(by_range.get(row["name"], ())),
+                    white=row["white"],
+                    observer=row["observer"],
+                    white_assumed=bool(row["white_assumed"]),
+                    origin=row["origin"],
+                    paper=measurements.paper_from_json(row["paper"]),
+                    shift=measurements.shift_from_json(row["shift"]),
+                )
+                for row in connection.execute(_ranges())
+            ]
+
+    def known_range(self, name: str) -> str:
+        """The name of a range as it is spelt in the library, whatever the case of `name`.
+
+        Raises
+        ------
+        UnknownSwatchError
+            Naming the nearest spellings.
+        """
+        names = self.range_names()
+        for known in names:
+            if known.casefold() == name.casefold():
+                return known
+        raise UnknownSwatchError(f"No range is called {name!r}.{nearest_spellings(name, names)}")
+
+    def colour_range(self, name: str) -> "ColourRange":
+        """The range of that name with its swatches; raises as `known_range` does."""
+        known = self.known_range(name)
+        return next(found for found in self.ranges() if found.name == known)
+
+    def swatches(self) -> tuple[Swatch, ...]:
+        """Every swatch under the user's decisions, by range and place in the file."""
+        with self.reading() as connection:
+            decided = _decisions(connection)
+            found = connection.cursor()
+            found.row_factory = None  # a tuple: a Row looks for each name anew
+            found.execute(_SELECT_SWATCHES + "ORDER BY swatch.range_id, swatch.position, swatch.id")
+            names = [column[0] for column in found.description]
+            rows = (dict(zip(names, row)) for row in found)
+            return tuple(swatch_from_row(row, decided.get(row["id"], {})) for row in rows)
+
+    def entry(self, swatch: Swatch) -> Entry:
+        """The colour of a swatch as it was entered."""
+        with self.reading() as connection:
+            row = _row(connection, swatch.range, swatch.code)
+            return Entry.from_json(row["entry"])
+
+    def as_imported(self, swatch: Swatch) -> Swatch:
+        """A swatch as its range's file states it, without what the user decided."""
+        with self.reading() as connection:
+            return swatch_from_row(dict(_row(connection, swatch.range, swatch.code)), {})
+
+    def decisions(self, swatch: Swatch) -> dict[str, Any]:
+        """What the user decided about a swatch, by column."""
+        with self.reading() as connection:
+            row = _row(connection, swatch.range, swatch.code)
+            return _decisions(connection).get(row["id"], {})
+
+    # changing
+
+    def decide(
+        self,
+        swatches: Iterable[Swatch],
+        values: Mapping[str, Any],
+        what: str,
+        *,
+        afresh: bool = False,
+    ) -> None:
+        """Override columns of swatches by the user's own values, which outlive a new import.
+
+        With `afresh`, what was decided about them before is forgotten in the same change.
+
+        Raises
+        ------
+        InputError
+            If a column is not one that can be decided.
+        """
+        for field in values:
+            if field not in DECIDABLE:
+                raise InputError(f"{field}: not something that can be set on a swatch.")
+        with self.changing(what) as connection:
+            for swatch in swatches:
+                row = _row(connection, swatch.range, swatch.code)
+                if afresh:
+                    connection.execute("DELETE FROM decision WHERE swatch_id = ?", (row["id"],))
+                for field, value in values.items():
+                    connection.execute(
+                        "INSERT INTO decision (swatch_id, field, value) VALUES (?, ?, ?)"
+                        " ON CONFLICT (swatch_id, field) DO UPDATE SET value = excluded.value",
+                        (row["id"], field, value),
+                    )
+
+    def add_swatch(self, swatch: Swatch, entry: Entry, *, new_range: bool, what: str) -> None:
+        """Add one swatch by hand to its range, which is made where `new_range` allows it.
+
+        Raises
+        ------
+        InputError
+            If the code is taken.
+        UnknownSwatchError
+            If there is no such range and none may be made.
+        """
+        known = {name.casefold(): name for name in self.range_names()}
+        if not new_range and swatch.range.casefold() not in known:
+            raise UnknownSwatchError(
+                f"No range is called {swatch.range!r}."
+                f"{nearest_spellings(swatch.range, known.values())} "
+                "To start a range of your own, add --new-range."
+            )
+        if entry.kind in (EntryKind.LAB, EntryKind.XYZ):
+            measured = swatch.measurement._replace(illuminant=entry.white, observer=entry.observer)
+            swatch = replace(swatch, measurement=measured)
+        with self.changing(what) as connection:
+            range_id = find_or_make_range(connection, swatch.range, entry)
+            taken = connection.execute(
+                "SELECT 1 FROM swatch WHERE range_id = ? AND code = ? COLLATE NOCASE",
+                (range_id, swatch.code),
+            ).fetchone()
+            if taken:
+                raise InputError(
+                    f"{swatch.address} exists already. Change it with 'stopgap swatch edit'."
+                )
+            last = connection.execute(
+                "SELECT coalesce(max(position), 0) FROM swatch WHERE range_id = ?", (range_id,)
+            ).fetchone()[0]
+            insert_swatch(connection, range_id, last + 1, swatch, entry, by_hand=True)
+
+    def remove_swatch(self, swatch: Swatch, what: str) -> None:
+        """Take one swatch out of its range."""
+        with self.changing(what) as connection:
+            row = _row(connection, swatch.range, swatch.code)
+            connection.execute("DELETE FROM swatch WHERE id = ?", (row["id"],))
+
+    def remove_range(self, name: str, what: str) -> None:
+        """Take a range and its swatches out of the library."""
+        known = self.known_range(name)
+        with self.changing(what) as connection:
+            connection.execute("DELETE FROM colour_range WHERE name = ?", (known,))
+
+    def undo(self) -> str | None:
+        """Take back the last change and say what it was; None where there is none."""
+        with told_plainly(self.path):
+            return history.undo_last(self._connection)
+
+
+def swatch_id(connection: sqlite3.Connection, swatch: Swatch) -> int:
+    """The id of a swatch; raises UnknownSwatchError where it is not in the library."""
+    return int(_row(connection, swatch.range, swatch.code)["id"])
+
+
+def find_or_make_range(connection: sqlite3.Connection, name: str, entry: Entry) -> int:
+    """The id of the range of that name; a new one entered by hand where there is none."""
+    row = connection.execute("SELECT id FROM colour_range WHERE name = ?", (name,)).fetchone()
+    if row is not None:
+        return int(row["id"])
+    made = connection.execute(
+        "INSERT INTO colour_range (name, white, observer, white_assumed, origin)"
+        " VALUES (?, ?, ?, 0, '')",
+        (name, entry.white, entry.observer),
+    )
+    return made.lastrowid or 0
+
+
+def insert_swatch(
+    connection: sqlite3.Connection,
+    range_id: int,
+    position: int,
+    swatch: Swatch,
+    entry: Entry,
+    *,
+    by_hand: bool = False,
+) -> None:
+    """Add one row at its place in the range."""
+    values = {
+        "range_id": range_id,
+        "position": position,
+        "by_hand": int(by_hand),
+        "entry": entry.to_json(),
+        **row_from_swatch(swatch),
+    }
+    connection.execute(
+        f"INSERT INTO swatch ({', '.join(values)}) VALUES ({', '.join('?' * len(values))})",
+        tuple(values.values()),
+    )
+
+
+def _ranges() -> str:
+    return "SELECT * FROM colour_range ORDER BY id"
+
+
+def _decisions(connection: sqlite3.Connection) -> dict[int, dict[str, Any]]:
+    decided: dict[int, dict[str, Any]] = {}
+    for row in connection.execute("SELECT swatch_id, field, value FROM decision"):
+        decided.setdefault(row["swatch_id"], {})[row["field"]] = row["value"]
+    return decided
+
+
+def _row(connection: sqlite3.Connection, range_name: str, code: str) -> sqlite3.Row:
+    row: sqlite3.Row | None = connection.execute(
+        _SELECT_SWATCHES + "WHERE colour_range.name = ? AND swatch.code = ?", (range_name, code)
+    ).fetchone()
+    if row is None:
+        raise UnknownSwatchError(f"No swatch {range_name}:{code} is in the library.")
+    return row

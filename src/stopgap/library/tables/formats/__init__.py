@@ -1,0 +1,72 @@
+"""File formats that a range can come from, found out by content and not by the file's ending."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+
+from stopgap.errors import InputError
+from stopgap.library.tables.formats.cgats import is_cgats, read_cgats
+from stopgap.library.tables.formats.cgats_writer import write_cgats
+from stopgap.library.tables.formats.cxf import is_xml, read_cxf
+from stopgap.library.tables.formats.cxf_writer import write_cxf
+from stopgap.library.tables.formats.delimited import read_delimited, write_delimited
+from stopgap.library.tables.formats.table import LARGEST_FILE, Row, Table
+from stopgap.library.tables.formats.workbook import members, read_ods, read_xlsx
+
+__all__ = ["FORMATS", "Format", "Row", "Table", "read_table"]
+
+
+@dataclass(frozen=True, slots=True)
+class Format:
+    """One row of FORMATS: how the content is known, read and, for some, written."""
+
+    recognises: Callable[[bytes], bool]
+    read: Callable[[bytes, str], Table]
+    write: Callable[[Table], bytes] | None = None
+
+
+FORMATS: Mapping[str, Format] = MappingProxyType(
+    {
+        "XLSX": Format(lambda data: "xl/workbook.xml" in members(data), read_xlsx),
+        "ODS": Format(lambda data: "content.xml" in members(data), read_ods),
+        "CxF": Format(is_xml, read_cxf, write_cxf),
+        "CGATS": Format(is_cgats, read_cgats, write_cgats),
+        "CSV": Format(lambda _: True, read_delimited, write_delimited),
+    }
+)
+"""In the order in which they are tried; CSV, which has no mark of its own, comes last."""
+
+
+def read_table(path: Path) -> Table:
+    """The table in a file.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be opened, is too large, or is of no known format.
+    """
+    data = read_bounded(path)
+    for row in FORMATS.values():
+        if row.recognises(data):
+            return row.read(data, path.name)
+    raise InputError(f"{path.name}: not one of the formats {', '.join(FORMATS)}.")
+
+
+def read_bounded(path: Path) -> bytes:
+    """The bytes of a file, refused beyond LARGEST_FILE."""
+    try:
+        with path.open("rb") as stream:
+            data = stream.read(LARGEST_FILE + 1)
+    except IsADirectoryError as error:
+        raise InputError(f"{path}: this is a folder. Name one file.") from error
+    except OSError as error:
+        raise InputError(f"{path}: the file cannot be read: {error.strerror}.") from error
+    except ValueError as error:
+        raise InputError(f"{str(path)!r}: this is no file name.") from error
+    if len(data) > LARGEST_FILE:
+        raise InputError(
+            f"{path.name}: the file is larger than {LARGEST_FILE // 2**20} MB, more than a range "
+            "of pencils needs. Keep the swatches in a file of their own."
+        )
+    return data

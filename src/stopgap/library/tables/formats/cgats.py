@@ -1,0 +1,188 @@
+"""CGATS text (ISO 28178:2009, CGATS.17) to the columns of a range file.
+
+Fields are known by their names, in any order: SAMPLE_ID, SAMPLE_NAME, LAB_L, XYZ_X and spectral
+ones named by their wavelength (SPECTRAL_NM_400, nm400, …), or given as pairs SPECTRAL_NM with
+SPECTRAL_PCT (per cent) or SPECTRAL_DEC (factor). Keywords that state how the samples were measured
+become columns too. Field and keyword names after the standard are from memory.
+"""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from types import MappingProxyType
+
+from stopgap.errors import InputError, ProblemsInFile
+from stopgap.library.tables.formats.cgats_keywords import conditions_of
+from stopgap.library.tables.formats.cgats_tables import CgatsTable, read_tables
+from stopgap.library.tables.formats.delimited import decode
+from stopgap.library.tables.formats.table import Row, Table
+
+_MARK = re.compile(rb"^\s*BEGIN_DATA(_FORMAT)?\b", re.MULTILINE | re.IGNORECASE)
+_TITLES: Mapping[str, str] = MappingProxyType(
+    {
+        "sample_id": "code",
+        "sampleid": "code",
+        "sample_name": "name",
+        **{f"lab_{axis}": axis for axis in "lab"},
+        **{f"xyz_{axis}": axis for axis in "xyz"},
+    }
+)
+_SPECTRAL = re.compile(
+    r"(?:spectral_?|spec_?|refl_?|r_)?(nm|pct|dec)?_?(\d{3,4}(?:\.\d+)?)", re.IGNORECASE
+)
+_UNITS: Mapping[str, str] = MappingProxyType({"pct": "per cent", "dec": "factor"})
+_PAIRED: Mapping[str, str] = MappingProxyType(
+    {"spectral_pct": "per cent", "spectral_dec": "factor"}
+)
+
+
+@dataclass(frozen=True, slots=True)
+class _Columns:
+    """One table under stopgap's headers."""
+
+    titles: tuple[str, ...]
+    rows: tuple[Row, ...]
+    unit: str | None
+
+
+def is_cgats(data: bytes) -> bool:
+    """Whether the text begins a CGATS file or holds a table of one."""
+    start = data.lstrip(b"\xef\xbb\xbf \t\r\n")[:6].upper()
+    return start.startswith(b"CGATS.") or (
+        _MARK.search(data) is not None and not data.startswith(b"PK")
+    )
+
+
+def read_cgats(data: bytes, name: str) -> Table:
+    """The samples of every table in the file that holds a colour.
+
+    Raises
+    ------
+    InputError
+        If the file is truncated, a keyword is unknown, or no table holds a colour.
+    ProblemsInFile
+        With every line whose count of fields is wrong.
+    """
+    text, encoding = decode(data, name)
+    tables = read_tables(text, name)
+    useful = [columns for table in tables if (columns := _columns(table, name)) is not None]
+    if not useful:
+        raise InputError(
+            f"{name}: no table of the file holds a colour with a sample: expected SAMPLE_ID and "
+            "LAB_L, LAB_A, LAB_B, or XYZ_X, XYZ_Y, XYZ_Z, or spectral fields."
+        )
+    units = {columns.unit for columns in useful if columns.unit}
+    if len(units) > 1:
+        raise InputError(
+            f"{name}: reflectances are a factor in one table and per cent in another. Use one unit."
+        )
+    titles = list(dict.fromkeys(title for columns in useful for title in columns.titles))
+    details = {"format": "CGATS", "encoding": encoding}
+    if len(tables) > 1:
+        details["tables"] = f"{len(useful)} of {len(tables)}"
+    return Table(
+        header=Row(useful[0].rows[0].number if useful[0].rows else 1, tuple(titles)),
+        rows=tuple(_joined(useful, titles)),
+        details=details,
+        unit=units.pop() if units else None,
+    )
+
+
+def _columns(table: CgatsTable, name: str) -> _Columns | None:
+    """The table under stopgap's headers; None where it holds no colour."""
+    fields, rows = table.fields, table.rows
+    folded = [field.casefold() for field in fields]
+    unit: str | None = None
+    if "spectral_nm" in folded:
+        fields, rows, unit = _unpaired(table, name)
+    titles = []
+    for field in fields:
+        spectral = _SPECTRAL.fullmatch(field)
+        if spectral:
+            titles.append(f"nm{spectral[2]}")
+            unit = _UNITS.get((spectral[1] or "").casefold(), unit)
+        else:
+            titles.append(_TITLES.get(field.casefold(), field))
+    if "code" not in titles and "name" in titles:
+        titles[titles.index("name")] = "code"
+    colours = ("l", "x", *(title for title in titles if title.startswith("nm")))
+    if "code" not in titles or not any(colour in titles for colour in colours):
+        return None
+    stated = {
+        title: cell
+        for title, cell in conditions_of(table.keywords).items()
+        if title not in (title.casefold() for title in titles)
+    }
+    return _Columns(
+        (*titles, *stated),
+        tuple(Row(row.number, (*row.cells, *stated.values())) for row in rows),
+        unit,
+    )
+
+
+def _unpaired(table: CgatsTable, name: str) -> tuple[tuple[str, ...], tuple[Row, ...], str]:
+    """Pairs of wavelength and value to one column a wavelength, which every row must share."""
+    folded = [field.casefold() for field in table.fields]
+    places = [place for place, field in enumerate(folded) if field == "spectral_nm"]
+    value_fields = {folded[place + 1] if place + 1 < len(folded) else "nothing" for place in places}
+    if len(value_fields) != 1 or not value_fields <= set(_PAIRED):
+        raise InputError(
+            f"{name}: expected each SPECTRAL_NM to be followed by SPECTRAL_PCT or by "
+            f"SPECTRAL_DEC, found {', '.join(sorted(value_fields))}."
+        )
+    stated = [tuple(row.cells[place] for place in places) for row in table.rows]
+    problems = [
+        f"line {row.number}: its wavelengths are not those of line {table.rows[0].number}."
+        for row, wavelengths in zip(table.rows, stated)
+        if wavelengths != stated[0]
+    ]
+    wavelengths = [_number(text) for text in stated[0]] if stated else []
+    if any(after <= before for before, after in pairwise(wavelengths)):
+        problems.append(
+            f"line {table.rows[0].number}: the wavelengths do not rise, each given once: "
+            f"{', '.join(stated[0])}."
+        )
+    if problems:
+        raise ProblemsInFile(f"{name}: nothing was imported.", problems)
+    others = [
+        place for place in range(len(folded)) if place not in places and place - 1 not in places
+    ]
+    fields = [*(table.fields[place] for place in others), *(f"nm{text:g}" for text in wavelengths)]
+    rows = [
+        Row(row.number, tuple(row.cells[place] for place in [*others, *(at + 1 for at in places)]))
+        for row in table.rows
+    ]
+    return tuple(fields), tuple(rows), _PAIRED[value_fields.pop()]
+
+
+def _number(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        return float("nan")
+
+
+def _joined(tables: Sequence[_Columns], titles: Sequence[str]) -> list[Row]:
+    """Rows under all titles; tables that say different things of one sample become one row."""
+    joined: list[tuple[int, dict[str, str]]] = []
+    by_code: dict[str, dict[str, str]] = {}
+    for columns in tables:
+        colours = [title for title in columns.titles if _is_colour(title)]
+        fresh: dict[str, dict[str, str]] = {}
+        for row in columns.rows:
+            cells = dict(zip(columns.titles, row.cells))
+            earlier = by_code.get(cells["code"])
+            if earlier is None or any(earlier.get(title) for title in colours):
+                joined.append((row.number, cells))
+                fresh.setdefault(cells["code"], cells)
+            else:
+                earlier.update({title: cell for title, cell in cells.items() if cell})
+        by_code |= fresh
+    return [
+        Row(number, tuple(cells.get(title, "") for title in titles)) for number, cells in joined
+    ]
+
+
+def _is_colour(title: str) -> bool:
+    return title in ("l", "a", "b", "x", "y", "z") or title.startswith("nm")

@@ -1,0 +1,136 @@
+"""The grammar of CGATS text: keywords, fields and lines of data, table by table."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from stopgap.errors import InputError, ProblemsInFile
+from stopgap.library.tables.formats.cgats_keywords import KEYWORDS
+from stopgap.library.tables.formats.table import Row
+from stopgap.swatches.spelling import nearest_spellings
+
+_TOKEN = re.compile(r'"((?:[^"]|"")*)"|(#.*)|([^\s"]+)')
+_FILE_MARK = re.compile(r"CGATS\.\S+|CTI\d|IT8\.\S+", re.IGNORECASE)
+_MOST_PROBLEMS = 20
+
+
+@dataclass(frozen=True, slots=True)
+class CgatsTable:
+    """Keywords that stand so far, names of the fields, and the rows with their line numbers."""
+
+    keywords: Mapping[str, str]
+    fields: tuple[str, ...]
+    rows: tuple[Row, ...]
+
+
+@dataclass(slots=True)
+class _Parser:
+    """What has been read so far; keywords and fields stand until a later table changes them."""
+
+    name: str
+    keywords: dict[str, str] = field(default_factory=dict)
+    declared: set[str] = field(default_factory=set)
+    fields: list[str] = field(default_factory=list)
+    rows: list[Row] = field(default_factory=list)
+    tables: list[CgatsTable] = field(default_factory=list)
+    problems: list[str] = field(default_factory=list)
+    section: str = ""
+    opened: int = 0
+
+    def take(self, number: int, tokens: list[str]) -> None:
+        first = tokens[0].upper()
+        if first == f"END_{self.section}" and self.section:
+            self._close(number)
+        elif self.section == "DATA":
+            self._row(number, tokens)
+        elif self.section == "DATA_FORMAT":
+            self.fields += tokens
+        elif first in ("BEGIN_DATA", "BEGIN_DATA_FORMAT"):
+            self.section, self.opened = first.removeprefix("BEGIN_"), number
+            if self.section == "DATA_FORMAT":
+                self.fields = []
+        else:
+            self._keyword(number, tokens)
+
+    def _close(self, number: int) -> None:
+        section, self.section = self.section, ""
+        stated = "NUMBER_OF_FIELDS" if section == "DATA_FORMAT" else "NUMBER_OF_SETS"
+        found = len(self.fields if section == "DATA_FORMAT" else self.rows)
+        # before their own table's format, fields are counted once it ends
+        count = self.keywords.pop(stated, None)
+        if count is not None and count != str(found):
+            self.problems.append(
+                f"line {number}: {stated} says {count}, but there are {found}; the file may be "
+                "truncated."
+            )
+        if section == "DATA":
+            self.tables.append(
+                CgatsTable(dict(self.keywords), tuple(self.fields), tuple(self.rows))
+            )
+            self.rows = []
+
+    def _row(self, number: int, tokens: list[str]) -> None:
+        if len(tokens) != len(self.fields):
+            self.problems.append(
+                f"line {number}: {len(tokens)} values, but the data format names "
+                f"{len(self.fields)} fields."
+            )
+        self.rows.append(Row(number, tuple(token.strip() for token in tokens)))
+
+    def _keyword(self, number: int, tokens: list[str]) -> None:
+        keyword, values = tokens[0].upper(), tokens[1:]
+        if keyword == "KEYWORD":
+            self.declared |= {value.upper() for value in values}
+        elif _FILE_MARK.fullmatch(keyword):
+            return
+        elif keyword not in KEYWORDS and keyword not in self.declared:
+            hint = nearest_spellings(keyword, KEYWORDS)
+            self.problems.append(
+                f"line {number}: {tokens[0]!r:.60} is no keyword of CGATS.17 and no line "
+                f'KEYWORD "{tokens[0]:.40}" declares it; the header may be cut off or damaged.'
+                f"{hint} Mend, declare or remove it."
+            )
+        elif keyword == "WEIGHTING_FUNCTION":
+            # may stand twice, once for the illuminant and once for the observer
+            earlier = self.keywords.get(keyword, "")
+            self.keywords[keyword] = f"{earlier} {' '.join(values)}".strip()
+        else:
+            self.keywords[keyword] = " ".join(values)
+
+
+def read_tables(text: str, name: str) -> list[CgatsTable]:
+    """Every table of the file.
+
+    Raises
+    ------
+    InputError
+        If the file ends within a table or has none.
+    ProblemsInFile
+        With every line that is not as the standard has it.
+    """
+    parser = _Parser(name)
+    for number, line in enumerate(text.splitlines(), start=1):
+        tokens = [
+            quoted.replace('""', '"') if bare == comment == "" else bare
+            for quoted, comment, bare in _TOKEN.findall(line)
+            if not comment
+        ]
+        if tokens:
+            parser.take(number, tokens)
+    if parser.section:
+        raise InputError(
+            f"{name}: the file ends within the section that line {parser.opened} begins: "
+            f"END_{parser.section} is missing, so the file is probably truncated."
+        )
+    if parser.problems:
+        shown = parser.problems[:_MOST_PROBLEMS]
+        more = len(parser.problems) - len(shown)
+        raise ProblemsInFile(
+            f"{name}: nothing was imported; the file does not keep to CGATS.17 (ISO 28178).",
+            [*shown, *([f"… and {more} more."] if more else [])],
+        )
+    if not parser.tables:
+        raise InputError(
+            f"{name}: the file has no data (BEGIN_DATA … END_DATA); it is probably truncated."
+        )
+    return parser.tables

@@ -1,0 +1,67 @@
+"""Pencils and recipes to lay colours with, as they are handed in: checked, sorted, each once."""
+
+from collections.abc import Callable, Iterable, Sequence
+
+import numpy as np
+
+from stopgap.arrays import Floats, as_lab
+from stopgap.errors import InputError
+from stopgap.swatches import LaidStack, Swatch
+
+Lab = tuple[float, float, float]
+
+
+def one_colour(lab: Lab, name: str) -> None:
+    """Raise InputError unless `lab` is three finite numbers."""
+    if as_lab(lab, name).shape != (3,):
+        raise InputError(f"{name}: expected one colour, L*, a* and b*.")
+
+
+RecipeSource = Sequence[LaidStack] | Callable[[Sequence[Swatch], Floats], Iterable[LaidStack]]
+"""Recipes as they are, or a function that makes them from the pencils there are and from the
+colours aimed at, shape (n, 3)."""
+
+
+def unique_swatches(swatches: Iterable[Swatch], name: str) -> list[Swatch]:
+    """`swatches` without repetitions, sorted by address.
+
+    Raises
+    ------
+    InputError
+        If one address is borne by swatches that differ.
+    """
+    by_address: dict[str, Swatch] = {}
+    for swatch in swatches:
+        known = by_address.setdefault(swatch.address, swatch)
+        if known != swatch:
+            raise InputError(
+                f"{name}: {swatch.address} occurs twice with different contents; keep one of them."
+            )
+    for swatch in by_address.values():
+        one_colour(swatch.lab, f"{name}: {swatch.address}")
+    return [by_address[address] for address in sorted(by_address)]
+
+
+def recipes_from(source: RecipeSource, swatches: Sequence[Swatch], aims: Floats) -> list[LaidStack]:
+    """The recipes of `source` that can be laid with `swatches`, sorted, without repetitions.
+
+    Raises
+    ------
+    InputError
+        If one takes no pencil or is not of one colour.
+    """
+    offered = source(swatches, aims) if callable(source) else source
+    there = {swatch.address for swatch in swatches}
+    usable: dict[tuple[object, ...], LaidStack] = {}
+    for laid in offered:
+        if not laid.stack:
+            raise InputError("recipes: each must take at least one pencil; one takes none.")
+        one_colour(laid.lab, f"recipe {laid.label!r}")
+        if laid.recipe and laid.addresses <= there:
+            usable[laid.key] = laid
+    return [usable[key] for key in sorted(usable)]
+
+
+def labs_of(laid: Sequence[LaidStack] | Sequence[Swatch]) -> Floats:
+    """Their colours, shape (n, 3)."""
+    return np.array([one.lab for one in laid], dtype=np.float64).reshape(-1, 3)

@@ -1,0 +1,171 @@
+"""A shopping list and everything a person needs to check it."""
+
+from dataclasses import dataclass
+
+from stopgap.planner.materials import Lab
+from stopgap.planner.shopping.needs import Need
+from stopgap.swatches import LaidStack, Swatch
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """One colour of a chain; `way` is None at an end that is a colour without a pencil."""
+
+    label: str
+    lab: Lab
+    way: LaidStack | None
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """A blend as it can be laid: `steps[i]` is the ΔE between stops i and i + 1.
+
+    It has as little over the limit as can be, then as few recipes, then the smallest largest step.
+    """
+
+    stops: tuple[Stop, ...]
+    steps: tuple[float, ...]
+    limit: float
+    start_there: bool = True
+    end_there: bool = True
+
+    @property
+    def largest(self) -> float:
+        """The largest step."""
+        return max(self.steps)
+
+    @property
+    def gaps(self) -> tuple[int, ...]:
+        """The places of the steps over the limit."""
+        return tuple(place for place, step in enumerate(self.steps) if step > self.limit)
+
+    @property
+    def ends_there(self) -> bool:
+        """Whether both ends are there."""
+        return self.start_there and self.end_there
+
+    @property
+    def met(self) -> bool:
+        """Whether both ends are there and no step is over the limit."""
+        return self.ends_there and not self.gaps
+
+    @property
+    def ways(self) -> tuple[LaidStack, ...]:
+        """What is laid along it."""
+        return tuple(stop.way for stop in self.stops if stop.way is not None)
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A listed colour as it can be laid."""
+
+    way: LaidStack
+    delta_E: float
+    tolerance: float
+
+    @property
+    def met(self) -> bool:
+        """Whether it lies within the tolerance."""
+        return self.delta_E <= self.tolerance
+
+    @property
+    def ways(self) -> tuple[LaidStack, ...]:
+        """What is laid."""
+        return (self.way,)
+
+
+@dataclass(frozen=True, slots=True)
+class NeedAnswer:
+    """One need, how it stands before and after the purchase, and why it stays open if it does."""
+
+    need: Need
+    before: Chain | Laid | None
+    after: Chain | Laid | None
+    reason: str = ""
+
+    @property
+    def met(self) -> bool:
+        """Whether the need is met after the purchase."""
+        return self.after is not None and self.after.met
+
+
+@dataclass(frozen=True, slots=True)
+class Purchase:
+    """A pencil to buy; `purposes` are the labels of the needs it is used for.
+
+    `assumed` says that the price is the stated default. `same_as` are owned pencils that are the
+    same to the eye: it then helps by a hair only.
+    """
+
+    swatch: Swatch
+    price: float
+    assumed: bool
+    purposes: tuple[str, ...]
+    same_as: tuple[Swatch, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    """Another list that lacks something of the best one; `shortfall` as in ShoppingList."""
+
+    swatches: tuple[Swatch, ...]
+    cost: float
+    shortfall: float
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One aim of the lexicographic optimum, its value, the proved bound, and whether they agree."""
+
+    aim: str
+    value: float
+    bound: float
+    proved: bool
+
+
+@dataclass(frozen=True, slots=True)
+class DoNotBuy:
+    """A pencil for sale that is the same to the eye as one that is owned."""
+
+    swatch: Swatch
+    owned: Swatch
+    delta_E: float
+
+
+@dataclass(frozen=True, slots=True)
+class ShoppingList:
+    """What to buy and why.
+
+    `status` is "optimal" (proved), "time limit" (the best found; see `bound`) or "infeasible"
+    (needs are open and no purchase can meet any of them). `cost` is the price of `buy`; `bound` a
+    proved lower bound of the cost of any list as good; `gap` their relative distance. `shortfall`
+    is what the needs that were bought for have over their limits after the purchase, in ΔE, times
+    their weights: 0 where all of them are met. `needs` are in the order asked. `because` says why
+    there is nothing to buy, where there is nothing.
+    """
+
+    status: str
+    buy: tuple[Purchase, ...]
+    cost: float
+    bound: float
+    shortfall: float
+    stages: tuple[Stage, ...]
+    needs: tuple[NeedAnswer, ...]
+    alternatives: tuple[Alternative, ...]
+    not_to_buy: tuple[DoNotBuy, ...]
+    because: str = ""
+
+    @property
+    def gap(self) -> float:
+        """(cost - bound) / cost, 0 where nothing is bought."""
+        return max(0.0, self.cost - self.bound) / self.cost if self.cost else 0.0
+
+    @property
+    def proved(self) -> bool:
+        """Whether every aim was proved optimal."""
+        return all(stage.proved for stage in self.stages)
+
+    @property
+    def unfilled(self) -> tuple[NeedAnswer, ...]:
+        """The needs that stay open."""
+        return tuple(answer for answer in self.needs if not answer.met)

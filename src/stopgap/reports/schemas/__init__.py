@@ -1,0 +1,40 @@
+"""JSON Schemas (draft 2020-12) of the answers that programs read, a file for each.
+
+`match.json` belongs to answers whose `schema` is `stopgap.match/1`; `parts.json` holds what several
+of them share.
+"""
+
+import json
+from pathlib import Path
+from typing import Any
+
+from stopgap.errors import InputError
+
+_FOLDER = Path(__file__).parent
+_PARTS = "parts"
+
+
+def answer_names() -> list[str]:
+    """The answers that have a schema, by name."""
+    return sorted({path.stem for path in _FOLDER.glob("*.json")} - {_PARTS})
+
+
+def answer_schema(name: str) -> dict[str, Any]:
+    """The schema of an answer, with everything inside that it refers to.
+
+    Raises
+    ------
+    InputError
+        If no answer is called `name`.
+
+    >>> answer_schema("match")["title"]
+    'Stand-ins for one colour, nearest first'
+    """
+    if name not in answer_names():
+        raise InputError(f"{name!r}: expected an answer, one of {', '.join(answer_names())}.")
+    schema = _read(name)
+    return {**schema, "$defs": {**schema.get("$defs", {}), _PARTS: _read(_PARTS)}}
+
+
+def _read(name: str) -> Any:
+    return json.loads((_FOLDER / f"{name}.json").read_text(encoding="utf-8"))

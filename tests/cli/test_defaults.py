@@ -1,0 +1,86 @@
+"""A default stands in one place: what an option takes is what the function takes."""
+
+import inspect
+
+import click
+import pytest
+
+from stopgap import blends, defaults, planner
+from stopgap.cli.program import program
+from stopgap.library import Convention
+from stopgap.reports.drawing.charts import swatch_chart
+from stopgap.reports.pocket import render_pocket
+
+PROMISED = {
+    "METRIC": "CIE 2000",
+    "STEP": 12.0,
+    "TOLERANCE": 3.5,
+    "STAND_INS": 5,
+    "POCKET_STAND_INS": 3,
+    "POCKET_RECIPES": 2,
+    "POCKET_TITLE": "My pencils",
+    "PRICE": 1.0,
+    "TIME_LIMIT": 60.0,
+    "JOBS": 1,
+    "CHART_PAPER": "A4",
+    "ADAPTATION": "Bradford",
+}
+"""What the manual and the help promise; whoever changes one changes it there as well."""
+
+TAKEN = [
+    ("match", "limit", planner.find_stand_ins, "limit"),
+    ("match", "metric", planner.find_stand_ins, "metric"),
+    ("blend", "step", blends.blend, "limit"),
+    ("gaps", "step", blends.blend_of_family, "limit"),
+    ("plot", "step", blends.blend, "limit"),
+    ("plot", "limit", planner.find_stand_ins, "limit"),
+    ("shop", "step", planner.BlendNeed, "step"),
+    ("shop", "tolerance", planner.ColourNeed, "tolerance"),
+    ("shop", "time_limit", planner.shopping_list, "time_limit"),
+    ("translate", "time_limit", planner.translate, "time_limit"),
+    ("translate", "jobs", planner.translate, "jobs"),
+    ("translate", "distinct", planner.translate, "distinct"),
+    ("table", "jobs", planner.cross_table, "jobs"),
+    ("table", "metric", planner.cross_table, "metric"),
+    ("chart", "paper", swatch_chart, "paper"),
+    ("pocket", "title", render_pocket, "title"),
+    ("range import", "adaptation", Convention, "adaptation"),
+]
+
+
+def option_of(command, name):
+    found = program
+    for word in command.split():
+        found = found.get_command(click.Context(found), word)
+    return next(option for option in found.params if option.name == name)
+
+
+@pytest.mark.parametrize("name", PROMISED)
+def test_defaults_are_those_that_are_promised(name):
+    assert getattr(defaults, name) == PROMISED[name]
+
+
+def test_every_default_is_promised():
+    assert {name for name in vars(defaults) if name.isupper()} - {"GRADES", "DEFAULT_METRIC"} == {
+        *PROMISED
+    }
+
+
+@pytest.mark.parametrize(
+    ("command", "option", "function", "argument"), TAKEN, ids=lambda value: str(value)[:40]
+)
+def test_an_option_takes_what_the_function_takes(command, option, function, argument):
+    taken = inspect.signature(function).parameters[argument].default
+    assert option_of(command, option).default == taken
+
+
+def test_a_pencil_without_a_price_costs_what_the_constant_says():
+    assert option_of("shop", "default_price").default == defaults.PRICE
+
+
+@pytest.mark.parametrize("command", ["match", "blend", "gaps", "plot", "shop", "translate"])
+def test_help_shows_the_default(command):
+    found = program.get_command(click.Context(program), command)
+    for option in found.params:
+        if option.name in ("limit", "step", "tolerance", "time_limit"):
+            assert option.show_default

@@ -1,0 +1,29 @@
+"""Stacks in strips: a label leaves no doubt about what is laid."""
+
+from stopgap.reports.stacks import stack_labels
+from stopgap.swatches import LaidStack, Stack, Swatch
+
+ONE, OTHER = Swatch("Box", "1", (40.0, 20.0, 0.0)), Swatch("Box", "2", (70.0, -5.0, 30.0))
+
+
+def laid(pressures, *pencils):
+    return LaidStack(Stack.of(*pencils, pressures=pressures), (50.0, 0.0, 0.0))
+
+
+def test_codes_alone_are_pencils_laid_as_in_their_swatch():
+    assert stack_labels([LaidStack.of(ONE), laid(("light",), ONE), laid(("medium",), ONE)]) == [
+        "1",
+        "1 light",
+        "1 medium",
+    ]
+
+
+def test_a_tint_is_told_from_the_pencil_even_where_it_is_alone():
+    assert stack_labels([laid(("light",), ONE)]) == ["1 light"]
+
+
+def test_pressures_of_two_pencils_are_told_where_the_codes_come_twice():
+    first, second = laid(("light", "heavy"), ONE, OTHER), laid(("heavy", "light"), ONE, OTHER)
+    assert stack_labels([first]) == ["1+2"]
+    assert stack_labels([first, first]) == ["1+2", "1+2"]
+    assert stack_labels([first, second]) == ["1+2 light, heavy", "1+2 heavy, light"]
