@@ -86,9 +86,7 @@ class Report(NamedTuple):
     rows: Sequence[Sequence[Any]] = ()
 
     def with_notes(self, notes: Sequence[Note]) -> "Report":
-        """The same with remarks at its end, where there are any."""
-        if not notes:
-            return self
+        """The same with remarks at its end, which are a field of its data even without any."""
         data = {**self.data, "notes": [*self.data.get("notes", ()), *map(str, notes)]}
         blocks = [*self.blocks, *(Paragraph(str(note), mark="·") for note in notes)]
         return self._replace(data=data, blocks=blocks)
