@@ -8,11 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stopgap.planner import find_stand_ins
+from stopgap.reports.answers.stand_ins import stand_ins_report
 from stopgap.reports.blocks import Chip, Column, Command, Grid, Heading, Paragraph, Report, Strip
 from stopgap.reports.cells import cell_width
 from stopgap.reports.console import Console
 from stopgap.reports.render.terminal import render_terminal
-from stopgap.reports.stand_ins import stand_ins_report
 from stopgap.reports.text import harmless
 from stopgap.swatches import FreeColour, Swatch
 
