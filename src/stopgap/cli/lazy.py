@@ -8,7 +8,7 @@ import click
 
 
 class LazyGroup(click.Group):
-    """A click group whose `table` maps a command to (`module:attribute` within `stopgap.cli`, short help)."""
+    """A click group; its `table` maps a command to (`module:attribute` in `stopgap.cli`, help)."""
 
     def __init__(
         self,
