@@ -5,6 +5,7 @@ from .comparison.tables import TableRow as TableRow
 from .comparison.tables import cross_table as cross_table
 from .hand import estimated_hand as estimated_hand
 from .hand import make_box as make_box
+from .kept_recipes import not_layered_notes as not_layered_notes
 from .kept_recipes import recipes_of_hand as recipes_of_hand
 from .layered import layered_ways as layered_ways
 from .recipe_cache import RecipeCache as RecipeCache
