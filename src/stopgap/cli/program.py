@@ -3,6 +3,7 @@
 import os
 import sys
 from collections.abc import Sequence
+from io import StringIO
 
 import click
 
@@ -76,8 +77,7 @@ def run(arguments: Sequence[str] | None = None) -> int:
 
         return _tell(error_words(error), error.exit_status)
     except click.ClickException as error:
-        error.show()
-        return error.exit_code
+        return _tell_misuse(error)
     except (click.Abort, KeyboardInterrupt):
         return _tell("stopped; nothing was changed.", 1)
     except BrokenPipeError:
@@ -89,9 +89,20 @@ def run(arguments: Sequence[str] | None = None) -> int:
     return result if isinstance(result, int) else 0
 
 
+def _tell_misuse(error: click.ClickException) -> int:
+    """What click says, with nothing of what was typed steering the terminal."""
+    said = StringIO()
+    error.show(said)
+    _echo(said.getvalue())
+    return error.exit_code
+
+
 def _tell(message: str, status: int) -> int:
+    _echo(f"stopgap: {message}")
+    return status
+
+
+def _echo(text: str) -> None:
     from stopgap.reports.text import harmless
 
-    lines = [harmless(line, 2000) for line in message.splitlines()]
-    click.echo("stopgap: " + "\n".join(lines), err=True)
-    return status
+    click.echo("\n".join(harmless(line, 2000) for line in text.splitlines()), err=True)
