@@ -40,7 +40,7 @@ def hanging(mark: RenderableType, text: RenderableType) -> Table:
     return beside
 
 
-class Cell(NamedTuple):
+class GridCell(NamedTuple):
     """Colours, text beside them, and remarks below."""
 
     text: Text
@@ -73,7 +73,7 @@ class GridOnPage:
         ]
         self.titles = [as_text(grid.columns[place].title, 200, _TITLE) for place in shown]
         self.numbers = [grid.columns[place].number for place in shown]
-        self.rows: list[list[Cell]] = []
+        self.rows: list[list[GridCell]] = []
         for number, row in enumerate(grid.rows):
             cells = [_cell(row[place], inks) for place in shown]
             if cells and (said := grid.remarks.get(number)):
@@ -126,10 +126,10 @@ class GridOnPage:
             yield from _set_in([Text(_INDENT).join(parts), *row[-1].remarks], console, width)
 
 
-def _cell(cell: str | Chip, inks: Mapping[Lab, Style] | None) -> Cell:
+def _cell(cell: str | Chip, inks: Mapping[Lab, Style] | None) -> GridCell:
     if isinstance(cell, str):
-        return Cell(as_text(cell, 200))
-    return Cell(as_text(cell.label, 200), patch(cell, inks) if inks else None)
+        return GridCell(as_text(cell, 200))
+    return GridCell(as_text(cell.label, 200), patch(cell, inks) if inks else None)
 
 
 def _indented(text: Text) -> RenderableType:
