@@ -13,7 +13,7 @@ import click
 import pandas
 import pytest
 
-from stopgap.cli.demo import datasets
+from stopgap.cli.ask.demo import datasets
 from stopgap.cli.program import program, run
 
 OUTSIDE = {
