@@ -19,6 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers
+from stopgap.defaults import JOBS
 from stopgap.difference import METRICS, DifferenceFunction, difference_function
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
 from stopgap.planner.materials import Lab
@@ -54,7 +55,7 @@ def nearest_both_ways(
     metric: str | DifferenceFunction,
     *,
     k: int = 1,
-    jobs: int | None = 1,
+    jobs: int | None = JOBS,
 ) -> tuple[Floats, Integers, Booleans]:
     """For each of `labs_1` (n, 3) the `k` nearest of `labs_2`, and whether it is mutual.
 
@@ -84,7 +85,7 @@ def _turned(metric: str | DifferenceFunction) -> DifferenceFunction:
 
 
 def estimate_shift(
-    labs_1: Floats, labs_2: Floats, metric: str | DifferenceFunction, *, jobs: int | None = 1
+    labs_1: Floats, labs_2: Floats, metric: str | DifferenceFunction, *, jobs: int | None = JOBS
 ) -> Shift:
     """The shift from `labs_1` (n, 3) to `labs_2` (m, 3)."""
     apart = _pair_differences(labs_1, labs_2, np.zeros(3), metric, jobs)
