@@ -12,7 +12,7 @@ from .recipe_cache import RecipeCache as RecipeCache
 from .recipe_index import RecipeIndex as RecipeIndex
 from .recipes import LayerQuestion as LayerQuestion
 from .recipes import find_recipes as find_recipes
-from .recipes import middle_by_layering as middle_by_layering
+from .recipes import recipes_along as recipes_along
 from .shopping import Alternative as Alternative
 from .shopping import BlendNeed as BlendNeed
 from .shopping import Chain as Chain
