@@ -3,8 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from stopgap.swatches.fields import Finish
 from stopgap.swatches.lightfastness import Lightfastness
-from stopgap.swatches.swatch import Finish, Swatch
+from stopgap.swatches.swatch import Swatch
 
 
 @dataclass(frozen=True, slots=True)
