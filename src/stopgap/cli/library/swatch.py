@@ -1,0 +1,183 @@
+"""`stopgap swatch`: add, edit, remove."""
+
+from collections.abc import Callable
+from functools import wraps
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from stopgap.cli.lazy import LazyGroup
+from stopgap.cli.options.kinds import LightfastnessText, RangeName, SwatchCode, words
+from stopgap.cli.session import library_options, session
+from stopgap.errors import UsageError
+from stopgap.swatches import FIELDS, Choice, FieldKind, Number, Rating, WholeNumber
+
+if TYPE_CHECKING:
+    from stopgap.library import Library
+    from stopgap.swatches import Swatch
+
+_HERE = "library.swatch"
+SWATCH_COMMANDS = {
+    "add": (f"{_HERE}:add", "Add a pencil to a range by hand."),
+    "edit": (f"{_HERE}:edit", "Set what you know better about a pencil."),
+    "remove": (f"{_HERE}:remove", "Take a pencil out of a range."),
+}
+
+
+@click.group("swatch", cls=LazyGroup, table=SWATCH_COMMANDS, no_args_is_help=True)
+@library_options
+def swatch_group() -> None:
+    """Add, edit and remove single swatches.
+
+    \b
+    Example:
+      stopgap swatch edit Fennmoor FM017 --price 3.20 --note 'crumbles'
+    """
+
+
+def _stating(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Options for everything that can be said about a pencil; what they state is `stated`."""
+
+    @wraps(function)
+    def collected(
+        *arguments: Any,
+        lab: tuple[float, float, float] | None,
+        hex_text: str | None,
+        **rest: Any,
+    ) -> Any:
+        from stopgap.library import stated_lab
+
+        values = {"lab": stated_lab(lab, hex_text)}
+        values |= {name: _value(FIELDS[name].kind, rest.pop(name)) for name in _SAID}
+        stated = {name: value for name, value in values.items() if value is not None}
+        return function(*arguments, stated=stated, **rest)
+
+    for row in reversed([FIELDS[name] for name in _SAID]):
+        option = click.option(f"--{row.name}", type=_type(row.kind), help=row.about)
+        collected = option(collected)
+    collected = click.option("--hex", "hex_text", metavar="#rrggbb", help="sRGB instead of Lab.")(
+        collected
+    )
+    about = FIELDS["lab"].about
+    return click.option("--lab", nargs=3, type=float, metavar="L a b", help=about)(collected)
+
+
+# the colour has options of its own
+_SAID = tuple(name for name, row in FIELDS.items() if row.about and name != "lab")
+
+
+def _type(kind: FieldKind) -> Any:
+    """How the option of such a field is read."""
+    match kind:
+        case WholeNumber():
+            return click.IntRange(_whole(kind.low), _whole(kind.high))
+        case Number():
+            return click.FloatRange(kind.low, kind.high)
+        case Choice():
+            return words(kind.choices)
+        case Rating():
+            return LightfastnessText()
+    return None
+
+
+def _value(kind: FieldKind, stated: Any) -> Any:
+    return kind.read(stated) if isinstance(kind, Choice) and stated is not None else stated
+
+
+def _whole(limit: float | None) -> int | None:
+    return None if limit is None else int(limit)
+
+
+@click.command()
+@click.argument("range_name", metavar="RANGE", type=RangeName())
+@click.argument("code")
+@_stating
+@click.option("--owned", is_flag=True, default=None, help="The pencil is yours.")
+@click.option("--new-range", is_flag=True, help="Start the range if there is none of that name.")
+@library_options
+def add(
+    range_name: str,
+    code: str,
+    new_range: bool,
+    stated: dict[str, Any],
+    owned: bool | None,
+) -> None:
+    """Add a pencil with CODE to RANGE, its colour by --lab or --hex.
+
+    A colour typed in has an uncertainty of 5 unless you say its source.
+
+    \b
+    Example:
+      stopgap swatch add Singles S1 --hex '#a5603c' --owned --new-range
+    """
+    from stopgap.library import Entry, EntryKind, check_range_name, with_stated
+    from stopgap.swatches import Swatch
+
+    check_range_name(range_name)
+    if not code.strip():
+        raise UsageError("CODE: expected a code that no other pencil of the range has.")
+    if "lab" not in stated:
+        raise UsageError("The colour is missing: give it by --lab L a b or --hex '#rrggbb'.")
+    lab, hex_text = stated["lab"], click.get_current_context().params["hex_text"]
+    swatch = with_stated(Swatch(range_name, code, lab, owned=bool(owned)), stated)
+    if hex_text is None:
+        entry = Entry(EntryKind.LAB, lab)
+    else:
+        entry = Entry(EntryKind.HEX, text=hex_text, white="D65")
+    current = session()
+    with current.open() as library:
+        library.add_swatch(swatch, entry, new_range=new_range, what=f"adding {swatch.address}")
+    current.say(f"Added {swatch.address}.")
+
+
+@click.command()
+@click.argument("range_name", metavar="RANGE", type=RangeName())
+@click.argument("code", type=SwatchCode())
+@_stating
+@click.option("--as-imported", is_flag=True, help="Forget what you set; take the file's word.")
+@library_options
+def edit(range_name: str, code: str, as_imported: bool, stated: dict[str, Any]) -> None:
+    """Set what you know better about the pencil CODE of RANGE.
+
+    What you set is kept apart from the range's file and outlives a new import.
+
+    \b
+    Example:
+      stopgap swatch edit Fennmoor FM017 --price 3.20 --note 'crumbles'
+    """
+    from stopgap.library import edit_swatch
+
+    current = session()
+    with current.open() as library:
+        swatch = find_swatch_in(library, range_name, code)
+        changed = edit_swatch(library, swatch, stated, as_imported=as_imported)
+    if changed:
+        current.say(f"Changed {swatch.address}.")
+    else:
+        current.say(f"{swatch.address} is so already; nothing was changed.")
+
+
+@click.command()
+@click.argument("range_name", metavar="RANGE", type=RangeName())
+@click.argument("code", type=SwatchCode())
+@library_options
+def remove(range_name: str, code: str) -> None:
+    """Take the pencil CODE out of RANGE; 'stopgap undo' brings it back.
+
+    \b
+    Example:
+      stopgap swatch remove Fennmoor FM017
+    """
+    current = session()
+    with current.open() as library:
+        swatch = find_swatch_in(library, range_name, code)
+        library.remove_swatch(swatch, f"removal of {swatch.address}")
+    current.say(f"Removed {swatch.address}. 'stopgap undo' brings it back.")
+
+
+def find_swatch_in(library: "Library", range_name: str, code: str) -> "Swatch":
+    """The swatch with that code or name in that range."""
+    from stopgap.library import find_swatch
+
+    known = library.known_range(range_name)
+    return find_swatch(f"{known}:{code}", library.swatches())
