@@ -11,7 +11,7 @@ from pathlib import Path
 import click
 import pytest
 
-from stopgap.cli.swatch import add, edit
+from stopgap.cli.library.swatch import add, edit
 from stopgap.errors import InputError
 from stopgap.library import (
     Convention,

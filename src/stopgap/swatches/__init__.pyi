@@ -18,6 +18,7 @@ from .kinds import WholeNumber as WholeNumber
 from .kinds import YesOrNo as YesOrNo
 from .lightfastness import Lightfastness as Lightfastness
 from .lightfastness import LightfastnessScale as LightfastnessScale
+from .measurement import CONDITIONS as CONDITIONS
 from .measurement import Bandpass as Bandpass
 from .measurement import Covariance as Covariance
 from .measurement import Lab as Lab

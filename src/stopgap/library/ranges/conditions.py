@@ -9,18 +9,6 @@ from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.tables.reader import Cells
 from stopgap.swatches import Bandpass, Choice, MeasurementConditions, MeasurementMode
 
-CONDITIONS = (
-    "illuminant",
-    "observer",
-    "mode",
-    "geometry",
-    "instrument",
-    "backing",
-    "date",
-    "bandpass",
-)
-"""Columns of a range file that say how a swatch was measured."""
-
 _BANDPASS = Choice(Bandpass)
 
 

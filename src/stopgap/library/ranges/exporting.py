@@ -3,9 +3,8 @@
 from collections.abc import Sequence
 
 from stopgap.errors import InputError
-from stopgap.library.ranges.conditions import CONDITIONS
 from stopgap.library.tables.formats import FORMATS, TextRow, TextTable
-from stopgap.swatches import FIELDS, Swatch, stated_conditions
+from stopgap.swatches import CONDITIONS, FIELDS, Swatch, stated_conditions
 
 _WHITE = ("illuminant", "observer")
 

@@ -18,7 +18,6 @@ from stopgap.library.ranges.colours import (
     is_per_cent,
 )
 from stopgap.library.ranges.conditions import (
-    CONDITIONS,
     conditions_of,
     only_mode,
     refuse_contradiction,
@@ -30,7 +29,7 @@ from stopgap.library.tables.columns import Columns, found_headings
 from stopgap.library.tables.formats import TextTable
 from stopgap.library.tables.formulas import unguard
 from stopgap.library.tables.reader import Cells, Sheet, read_sheet
-from stopgap.swatches import FIELDS, SOURCE_UNCERTAINTY, Finish, Paper, Swatch
+from stopgap.swatches import CONDITIONS, FIELDS, SOURCE_UNCERTAINTY, Finish, Paper, Swatch
 
 KNOWN = (
     *(title for row in FIELDS.values() if row.formats for title in row.titles),
