@@ -12,7 +12,7 @@ from .recipe_cache import RecipeCache as RecipeCache
 from .recipe_index import RecipeIndex as RecipeIndex
 from .recipes import LayerQuestion as LayerQuestion
 from .recipes import find_recipes as find_recipes
-from .recipes import middle_by_layering as middle_by_layering
+from .recipes import recipes_along as recipes_along
 from .shopping import Alternative as Alternative
 from .shopping import BlendNeed as BlendNeed
 from .shopping import Chain as Chain
@@ -33,6 +33,6 @@ from .stand_ins.many import Beforehand as Beforehand
 from .stand_ins.many import stand_ins_beforehand as stand_ins_beforehand
 from .stand_ins.search import find_stand_ins as find_stand_ins
 from .translation.answer import Asked as Asked
-from .translation.answer import Row as Row
+from .translation.answer import TranslatedRow as TranslatedRow
 from .translation.answer import Translation as Translation
 from .translation.assignment import translate as translate

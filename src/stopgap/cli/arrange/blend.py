@@ -1,7 +1,7 @@
 """`stopgap blend` and `stopgap gaps`."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
@@ -16,9 +16,26 @@ from stopgap.errors import NothingFoundError
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from stopgap.blends import Blend
+    from stopgap.blends import Blend, Pin, Recipes
+    from stopgap.errors import Note
     from stopgap.library import ListedBlend
     from stopgap.swatches import Swatch, Target
+
+
+way_option = click.option(
+    "--way",
+    "path",
+    type=click.Choice(["auto", "straight", "round"]),
+    default="auto",
+    show_default=True,
+    help="How a blend runs between its ends: as their hues suggest, straight, or round by hues.",
+)
+layers_option = click.option(
+    "--layers/--no-layers",
+    default=True,
+    show_default=True,
+    help="Whether layers of what you own count as colours of a blend.",
+)
 
 
 @click.command()
@@ -31,32 +48,33 @@ if TYPE_CHECKING:
 @click.option("--max-pencils", type=click.IntRange(min=1), help="No more pencils than that.")
 @click.option(
     "--prefer",
-    type=click.Choice(["smoothest", "fewest", "enough"]),
-    default="smoothest",
+    type=click.Choice(["enough", "fewest", "smoothest"]),
+    default="enough",
     show_default=True,
-    help="Smoothest or fewest among the chains of smallest largest step; or just enough pencils "
-    "for the step.",
+    help="Just enough pencils for the step, or the smoothest chain.",
 )
+@way_option
 @click.option("--by-lightness", is_flag=True, help="Measure the way by lightness alone.")
-@selection_options()
+@layers_option
+@selection_options(owned=True)
+@paper_options
 @output_options
 @library_options
-@click.pass_context
 def blend(
-    ctx: click.Context,
     start: str,
     end: str,
-    step: float,
-    stops: tuple[str, ...],
-    max_pencils: int | None,
-    prefer: str,
-    by_lightness: bool,
+    layers: bool,
     chosen: Chosen,
+    paper: str | None,
+    paper_colour: str | None,
+    step: float,
+    **wanted: Any,
 ) -> None:
     """Find the pencils that lead from FROM to TO, each melting into the next.
 
-    FROM and TO are pencils or colours. The largest step is made as small as can be. Exit status 3
-    where a step stays over the limit; the best chain is shown all the same.
+    FROM and TO are pencils or colours. Blends are made of the pencils you own, singly and in
+    layers, or of any with --any. As few steps as can be stay over the limit, and as little over it;
+    exit status 3 where one does: the best chain is shown all the same.
 
     \b
     Example:
@@ -67,31 +85,28 @@ def blend(
     from stopgap.reports.answers.blends import blend_report
 
     current = session()
-    with current.open(read_only=True) as library:
-        swatches = library.swatches()
-        candidates = chosen.selection(library).of(swatches)
-    if not candidates:
-        raise NothingFoundError("No pencil is left to blend with; ask for less.")
-    ends = [end_of(find_target(text, swatches)) for text in (start, *stops, end)]
+    at_hand = _at_hand(chosen, layers=layers, paper=paper, paper_colour=paper_colour)
+    stops = [find_target(text, at_hand.swatches) for text in (start, *wanted.pop("stops"), end)]
+    ends = [end_of(stop) for stop in stops]
     found = best_blend(
         ends[0],
         ends[-1],
-        candidates,
+        at_hand.pencils,
         stops=ends[1:-1],
-        by_lightness=by_lightness,
-        prefer=prefer,
         limit=step,
-        max_pencils=max_pencils,
+        recipes=at_hand.recipes,
+        **wanted,
     )
-    current.answer(blend_report(found))
+    current.answer(blend_report(found, at_hand.notes))
     if not found.closed:
-        ctx.exit(NothingFoundError.exit_status)
+        click.get_current_context().exit(NothingFoundError.exit_status)
 
 
 @click.command()
 @click.argument("blends_file", metavar="[BLENDS]", required=False, type=click.Path(path_type=Path))
 @step_option
-@click.option("--layers/--no-layers", default=True, help="Whether to try layering across gaps.")
+@way_option
+@layers_option
 @selection_options(owned=True)
 @paper_options
 @output_options
@@ -99,6 +114,7 @@ def blend(
 def gaps(
     blends_file: Path | None,
     step: float,
+    path: str,
     layers: bool,
     chosen: Chosen,
     paper: str | None,
@@ -114,54 +130,87 @@ def gaps(
     Example:
       stopgap gaps blends.csv
     """
-    from stopgap.blends import blend_of_family, families, find_gaps
+    from stopgap.blends import blend_of_family, families, find_gaps, layer_family
     from stopgap.library import read_blends
-    from stopgap.planner import middle_by_layering, recipes_of_hand
     from stopgap.reports.answers.blends import gaps_report
     from stopgap.swatches import Selection
 
     current = session()
+    at_hand = _at_hand(chosen, layers=layers, paper=paper, paper_colour=paper_colour)
+    pencils, recipes = at_hand.pencils, at_hand.recipes
+    if blends_file is not None:
+        rows = read_blends(blends_file)
+        alone = [listed_blend(row, at_hand.swatches, pencils, step=step, path=path) for row in rows]
+        shown = (
+            alone
+            if recipes is None
+            else [
+                listed_blend(row, at_hand.swatches, pencils, step=step, path=path, recipes=recipes)
+                for row in rows
+            ]
+        )
+    else:
+        filed = families(pencils, at_hand.pins)
+        alone = [blend_of_family(one, limit=step) for one in filed if len(one.filed) > 1]
+        shown = alone if recipes is None else [layer_family(one, recipes) for one in alone]
+    used = {swatch.address for swatch in pencils}
+    buyable = [
+        swatch
+        for swatch in Selection().of(at_hand.swatches)
+        if swatch.address not in used and not swatch.owned
+    ]
+    answer = find_gaps(alone, buyable, layered=shown)
+    current.answer(gaps_report(shown, answer, at_hand.notes))
+
+
+class AtHand(NamedTuple):
+    """What blends may be made of: pencils, and recipes where layers count; and what to say of it.
+
+    `swatches` are all of the library, among which ends are looked up.
+    """
+
+    swatches: "tuple[Swatch, ...]"
+    pencils: "tuple[Swatch, ...]"
+    recipes: "Recipes | None"
+    pins: "dict[str, Pin]"
+    notes: "tuple[Note, ...]"
+
+
+def _at_hand(
+    chosen: Chosen, *, layers: bool, paper: str | None, paper_colour: str | None
+) -> AtHand:
+    from stopgap.planner import recipes_along, recipes_of_hand
+    from stopgap.swatches import Selection
+
+    current = session()
     with current.open(read_only=True) as library:
-        swatches = library.swatches()
-        pencils = chosen.selection(library).of(swatches)
+        swatches = tuple(library.swatches())
+        pencils, notes = chosen.selection(library).at_hand(swatches)
         hand = hand_of(library, paper, paper_colour)
         pins = pins_of(library)
     if not pencils:
         raise NothingFoundError(
             "There is no pencil to blend with. 'stopgap own' says what you own; --any takes all."
         )
-    if blends_file is not None:
-        found = [
-            listed_blend(listed, swatches, pencils, step) for listed in read_blends(blends_file)
-        ]
-    else:
-        found = [
-            blend_of_family(family, limit=step)
-            for family in families(pencils, pins)
-            if len(family.filed) > 1
-        ]
-    owned = Selection(owned=True).of(swatches)
-    middle, recipes = None, None
-    if layers and owned:
-        recipes = recipes_of_hand(
-            hand, owned, cache=current.recipe_cache, progress=current.counter("recipes")
+    recipes = None
+    layered, _ = Selection(owned=True).at_hand(swatches)
+    if layers and layered:
+        index = recipes_of_hand(
+            hand, layered, cache=current.recipe_cache, progress=current.counter("recipes")
         )
-        middle = middle_by_layering(hand, recipes)
-    used = {swatch.address for swatch in pencils}
-    buyable = [
-        swatch
-        for swatch in Selection().of(swatches)
-        if swatch.address not in used and not swatch.owned
-    ]
-    answer = find_gaps(found, buyable, middle=middle)
-    current.answer(gaps_report(found, answer).with_notes(() if recipes is None else recipes.notes))
+        recipes = recipes_along(hand, index)
+        notes += index.notes
+    return AtHand(swatches, pencils, recipes, pins, notes)
 
 
 def listed_blend(
     listed: "ListedBlend",
     swatches: "Sequence[Swatch]",
     pencils: "Sequence[Swatch]",
+    *,
     step: float,
+    path: str = "auto",
+    recipes: "Recipes | None" = None,
 ) -> "Blend":
     """The blend that a row of a blends file asks for; errors say which row."""
     from stopgap.blends import blend as best_blend
@@ -173,8 +222,9 @@ def listed_blend(
             start,
             end,
             pencils,
-            prefer="enough",
+            path=path,
             limit=step if listed.step is None else listed.step,
+            recipes=recipes,
             name=listed.name,
         )
 

@@ -118,6 +118,6 @@ def _blends(
     from stopgap.library import find_target, read_blends
 
     if file is not None:
-        return [listed_blend(listed, swatches, pencils, step) for listed in read_blends(file)]
+        return [listed_blend(listed, swatches, pencils, step=step) for listed in read_blends(file)]
     start, end = (end_of(find_target(text or "", swatches)) for text in ends)
     return [blend(start, end, pencils, limit=step)]

@@ -12,7 +12,7 @@ from itertools import pairwise
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, as_lab
-from stopgap.blends.ways import usual_corridor
+from stopgap.blends.path import usual_corridor
 from stopgap.difference import DifferenceFunction
 from stopgap.planner.chains import ROUNDING, best_chain, excess, least_largest, least_sums
 from stopgap.planner.materials import labs_of

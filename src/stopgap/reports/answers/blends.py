@@ -1,17 +1,22 @@
 """Reports of blends and of their gaps."""
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from stopgap.blends import Blend, Gap, Point
-from stopgap.layering import Recipe
+from stopgap.errors import Note
 from stopgap.reports.answers.layers import recipe_captions, recipe_data, recipe_labs, recipe_words
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report, Strip
 from stopgap.reports.data import swatch_data
+from stopgap.reports.stacks import stack_data, stack_labels, stack_words
 from stopgap.reports.words import swatch_words
 
+if TYPE_CHECKING:
+    from stopgap.layering import Recipe
 
-def blend_report(found: Blend) -> Report:
-    """JSON schema stopgap.blend/1."""
+
+def blend_report(found: Blend, notes: Sequence[Note] = ()) -> Report:
+    """JSON schema stopgap.blend/1; `notes` are those that are not of the blend itself."""
     data = {
         "name": found.name,
         "limit": found.limit,
@@ -65,11 +70,18 @@ def blend_report(found: Blend) -> Report:
         for place, (point, step) in enumerate(zip(found.points, (None, *found.steps), strict=True))
     ]
     names = ("place", "range", "code", "name", "L", "a", "b", "step", "gap", "stray")
-    return Report("stopgap.blend/1", data, blocks, names, flat)
+    report = Report("stopgap.blend/1", data, blocks, names, flat)
+    return report.with_notes([*notes, *found.notes])
 
 
-def gaps_report(blends: Sequence[Blend], gaps: Sequence[Gap]) -> Report:
-    """JSON schema stopgap.gaps/1: the gaps that hurt most first."""
+def gaps_report(blends: Sequence[Blend], gaps: Sequence[Gap], notes: Sequence[Note] = ()) -> Report:
+    """JSON schema stopgap.gaps/1: the gaps that hurt most first; `blends` are shown as strips.
+
+    `notes` are those that are not of one of the blends.
+    """
+    named = [
+        note._replace(text=f"{blend.name}: {note}") for blend in blends for note in blend.notes
+    ]
     data = {"gaps": [_gap_data(gap) for gap in gaps]}
     names = (
         "blend",
@@ -103,40 +115,53 @@ def gaps_report(blends: Sequence[Blend], gaps: Sequence[Gap]) -> Report:
         blocks += _gap_blocks(gap)
     if not gaps:
         blocks.append(Paragraph("No gap: every step is within its limit."))
-    return Report("stopgap.gaps/1", data, blocks, names, rows)
+    report = Report("stopgap.gaps/1", data, blocks, names, rows)
+    return report.with_notes([*notes, *named])
 
 
 def blend_strip(found: Blend) -> Strip:
     """A blend as a strip."""
     return Strip(
-        [Chip((point.lab,), point_label(point)) for point in found.points], found.steps, found.limit
+        [
+            Chip((point.lab,), label)
+            for point, label in zip(found.points, point_labels(found.points), strict=True)
+        ],
+        found.steps,
+        found.limit,
     )
 
 
 def point_data(point: Point) -> dict[str, object]:
-    """A point of a blend in JSON: a swatch, or label and Lab of a bare colour."""
-    if point.swatch is not None:
-        return swatch_data(point.swatch)
+    """A point of a blend in JSON: a swatch, a recipe, or label and Lab of a bare colour."""
+    if point.laid is not None:
+        return stack_data(point.laid)
     return {"label": point_label(point), "lab": list(point.lab)}
 
 
 def point_words(point: Point) -> str:
     """A point of a blend in one line."""
-    return point_label(point) if point.swatch is None else swatch_words(point.swatch)
+    return point_label(point) if point.laid is None else stack_words(point.laid)
 
 
 def point_label(point: Point) -> str:
     """A point of a blend in one word: its code, or the notation of a bare colour."""
-    if point.swatch is not None:
-        return point.swatch.code
+    if point.laid is not None:
+        (label,) = stack_labels([point.laid])
+        return label
     L, a, b = point.lab
     return f"lab({L:.0f} {a:.0f} {b:.0f})"
+
+
+def point_labels(points: Sequence[Point]) -> list[str]:
+    """The points of one blend each in one word, with pressures where codes would be the same."""
+    laid = iter(stack_labels([point.laid for point in points if point.laid is not None]))
+    return [point_label(point) if point.laid is None else next(laid) for point in points]
 
 
 def _flat(point: Point) -> tuple[str, str, str]:
     swatch = point.swatch
     return (
-        ("", "", point_label(point)) if swatch is None else (swatch.range, swatch.code, swatch.name)
+        ("", "", point_words(point)) if swatch is None else (swatch.range, swatch.code, swatch.name)
     )
 
 
@@ -201,7 +226,7 @@ def _closing_blocks(gap: Gap) -> list[Block]:
     ]
 
 
-def _recipes(gap: Gap) -> list[Recipe]:
-    if gap.crossing is None:
-        return []
-    return [recipe for recipe in gap.crossing.recipes if isinstance(recipe, Recipe)]
+def _recipes(gap: Gap) -> "list[Recipe]":
+    """What is known of the layers that cross the gap."""
+    crossing = () if gap.crossing is None else gap.crossing.recipes
+    return [point.recipe for point in crossing if point.recipe is not None]
