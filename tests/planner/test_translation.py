@@ -199,7 +199,9 @@ def test_recipes_may_share_a_pencil_but_not_a_result():
 def test_a_recipe_no_different_from_a_pencil_is_not_offered():
     one, two = swatch("1", (50, 0, 0)), swatch("2", (60, 0, 0))
     ways = [recipe((50.1, 0, 0), two, one)]
-    answer = translate([colour("a", (50.1, 0, 0)), colour("b", (52, 0, 0))], [one, two], recipes=ways)
+    answer = translate(
+        [colour("a", (50.1, 0, 0)), colour("b", (52, 0, 0))], [one, two], recipes=ways
+    )
     assert {row.given.label for row in answer.rows} == {"A:1", "A:2"}
 
 

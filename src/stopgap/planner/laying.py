@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.layering.laying import TOOTH, TOOTH_SPREAD
+from stopgap.layering.conditions import TOOTH, TOOTH_SPREAD
 from stopgap.planner.hand import estimated_hand
 from stopgap.swatches import Hand, Stack
 
