@@ -43,7 +43,7 @@ def translate(
     *,
     distinct: bool = True,
     keep_order: bool = False,
-    ways: RecipeSource = (),
+    recipes: RecipeSource = (),
     metric: str | DifferenceFunction = DEFAULT_METRIC,
     clearly_lighter: float = CLEARLY_LIGHTER,
     cannot_be_had: float = CANNOT_BE_HAD,
@@ -64,7 +64,7 @@ def translate(
         Whether a colour lighter than another by more than `clearly_lighter` in L* gets a way that
         is lighter (by any amount) than the other's; colours that are the same to the eye count by
         their mean lightness.
-    ways
+    recipes
         Recipes and tints beside the candidates laid alone, or a function that makes them from the
         candidates and the colours asked for.
     cannot_be_had
@@ -87,7 +87,7 @@ def translate(
         raise InputError("expected a difference in L* of at least 0.", argument="clearly_lighter")
     known = _known_sorted(asked)
     labs = np.array([asked[place].lab for place in known], dtype=np.float64).reshape(-1, 3)
-    offered, result_of = _offered(candidates, ways, labs, distinct)
+    offered, result_of = _offered(candidates, recipes, labs, distinct)
     if offered and not distinct and not keep_order:
         return _each_its_nearest(asked, known, labs, offered, metric, cannot_be_had, jobs)
     table = differences(labs, labs_of(offered), metric)
@@ -143,12 +143,12 @@ def _each_its_nearest(
 
 
 def _offered(
-    candidates: Sequence[Swatch], ways: RecipeSource, labs: Floats, distinct: bool
+    candidates: Sequence[Swatch], source: RecipeSource, labs: Floats, distinct: bool
 ) -> tuple[list[LaidStack], Integers]:
     """Everything that may be used, pencils alone first, and the number of its result."""
     pencils = unique_swatches(candidates, "candidates")
     alone = [LaidStack.of(pencil) for pencil in pencils]
-    recipes = recipes_from(ways, pencils, labs)
+    recipes = recipes_from(source, pencils, labs)
     if recipes and distinct:
         nearest = differences(labs_of(recipes), labs_of(alone)).min(axis=1)
         recipes = [way for way, apart in zip(recipes, nearest) if apart > SAME_TO_THE_EYE]
