@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from planner_oracles import as_is, swatch
+from planner_oracles import swatch
 
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
@@ -24,7 +24,7 @@ def blend(label="greys", start=20, end=90, step=12.0, width=20.0, **fields):
 
 
 def plan(needs, owned, offers, **options):
-    return shopping_list(needs, owned, offers, **{"default_price": 2.0, "space": as_is, **options})
+    return shopping_list(needs, owned, offers, **{"default_price": 2.0, **options})
 
 
 def bought(answer):
@@ -40,12 +40,12 @@ def test_the_filler_of_a_hole_is_bought_and_the_strip_shows_it():
     assert answer.status == "optimal"
     need = answer.needs[0]
     before, after = need.before, need.after
-    assert [stop.label for stop in before.stops][2:4] == ["A:g42", "A:g64"]
-    assert before.gaps == (2,)
-    assert before.steps[2] == pytest.approx(float(delta_E((42, 0, 0), (64, 0, 0))))
-    assert "A:m" in [stop.label for stop in after.stops]
+    (gap,) = before.blend.over_limit
+    assert before.labels[gap : gap + 2] == ("A:g42", "A:g64")
+    assert before.blend.steps[gap] == pytest.approx(float(delta_E((42, 0, 0), (64, 0, 0))))
+    assert "A:m" in after.labels
     assert after.met
-    assert not after.gaps
+    assert after.blend.closed
     assert answer.buy[0].purposes == ("greys",)
 
 
@@ -84,24 +84,24 @@ def test_ties_go_by_address():
 
 def test_what_can_be_layered_need_not_be_bought():
     layered = LaidStack(Stack.of(GREYS[3], GREYS[1]), (53, 0, 0), 2.0)
-    answer = plan([blend()], GREYS, [grey("m", 53)], ways=[layered])
+    answer = plan([blend()], GREYS, [grey("m", 53)], recipes=[layered])
     assert answer.buy == ()
     assert answer.because == "what is owned meets every need already"
-    assert layered in answer.needs[0].after.ways
+    assert layered in answer.needs[0].after.stacks
 
 
 def test_a_blend_is_shown_with_pencils_alone_where_they_suffice():
     pencils = [grey(f"g{lightness}", lightness) for lightness in (31, 42, 53, 64, 77)]
     between = LaidStack(Stack.of(pencils[0], pencils[1]), (36, 0, 0), 2.0)
-    (need,) = plan([blend()], pencils, [], ways=[between]).needs
+    (need,) = plan([blend()], pencils, [], recipes=[between]).needs
     assert need.met
-    assert not any(way.recipe for way in need.after.ways)
+    assert not any(laid.recipe for laid in need.after.stacks)
 
 
 def test_a_recipe_of_a_pencil_to_buy_costs_that_pencil():
     dear, cheap = grey("m", 53, price=5.0), grey("k", 10, price=1.0)
     layered = LaidStack(Stack.of(cheap, pressures=["light"]), (53, 0, 0), 2.0)
-    answer = plan([blend()], GREYS, [dear, cheap], ways=[layered])
+    answer = plan([blend()], GREYS, [dear, cheap], recipes=[layered])
     assert bought(answer) == ["k"]
     assert answer.cost == 1.0
 
@@ -182,23 +182,6 @@ def test_a_purchase_that_is_nearly_an_owned_pencil_says_so():
     assert bought(answer) == ["twin"]
     assert [one.code for one in answer.buy[0].same_as] == ["g30"]
     assert answer.not_to_buy == ()
-
-
-def test_a_space_of_the_caller_bends_the_way():
-    # in Lab the way from red to green runs through grey; on a hue circle through yellow
-    red, green = (55, 50, 0), (55, -50, 0)
-    yellow = [
-        swatch(f"y{i}", (55, 50 * np.cos(t), 50 * np.sin(t)))
-        for i, t in enumerate(np.linspace(0, np.pi, 16)[1:-1])
-    ]
-
-    def circle(lab):
-        chroma = np.hypot(lab[:, 1], lab[:, 2])
-        return np.column_stack([lab[:, 0], chroma, 30 * np.arctan2(lab[:, 2], lab[:, 1])])
-
-    need = BlendNeed("round", place(red), place(green))
-    assert not plan([need], yellow, []).needs[0].met
-    assert plan([need], yellow, [], space=circle).needs[0].met
 
 
 def test_time_over_still_gives_a_list_that_meets_the_needs():

@@ -130,7 +130,7 @@ def shop(
         default_price=default_price,
         budget=budget,
         partial=partial,
-        ways=ways if layering else (),
+        recipes=ways if layering else (),
         time_limit=time_limit or None,
         progress=current.progress,
     )

@@ -19,17 +19,16 @@ if TYPE_CHECKING:
     from stopgap.planner.recipe_index import RecipeIndex
     from stopgap.planner.recipes import LayerQuestion, find_recipes, middle_by_layering
     from stopgap.planner.shopping import (
+        Aim,
         Alternative,
         BlendNeed,
-        Chain,
         ColourNeed,
         DoNotBuy,
-        Laid,
+        LaidBlend,
+        LaidColour,
         NeedAnswer,
         Purchase,
         ShoppingList,
-        Stage,
-        Stop,
         shopping_list,
     )
     from stopgap.planner.stand_ins import find_stand_ins
@@ -39,15 +38,16 @@ if TYPE_CHECKING:
 
 
 __all__ = [
+    "Aim",
     "Alternative",
     "Asked",
     "Beforehand",
     "BlendNeed",
-    "Chain",
     "ColourNeed",
     "CrossTable",
     "DoNotBuy",
-    "Laid",
+    "LaidBlend",
+    "LaidColour",
     "LayerQuestion",
     "NeedAnswer",
     "PairShift",
@@ -56,10 +56,8 @@ __all__ = [
     "RecipeIndex",
     "Row",
     "ShoppingList",
-    "Stage",
     "StandIn",
     "StandIns",
-    "Stop",
     "TableRow",
     "Translation",
     "UnderLight",
@@ -91,8 +89,8 @@ __getattr__ = on_first_use(
         "recipe_cache": "RecipeCache",
         "recipe_index": "RecipeIndex",
         "recipes": "LayerQuestion find_recipes middle_by_layering",
-        "shopping": "Alternative BlendNeed Chain ColourNeed DoNotBuy Laid NeedAnswer Purchase "
-        "ShoppingList Stage Stop shopping_list",
+        "shopping": "Aim Alternative BlendNeed ColourNeed DoNotBuy LaidBlend LaidColour NeedAnswer "
+        "Purchase ShoppingList shopping_list",
         "stand_ins": "find_stand_ins",
         "tables": "CrossTable TableRow cross_table",
         "translated": "Asked Row Translation",
