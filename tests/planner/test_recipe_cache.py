@@ -234,11 +234,11 @@ def test_another_version_makes_another_file(cache, monkeypatch, head):
 def test_whoever_changes_the_colours_of_a_model_raises_the_format():
     """What a file of this format holds, to a hundredth; change both where a model changes."""
     colours = all_colours(some_swatches(3, 6))[[0, 9, 17, 18, 77, 130]]
-    assert recipe_cache.FORMAT == 2
-    np.testing.assert_allclose(colours, COLOURS_OF_FORMAT_2, atol=0.005)
+    assert recipe_cache.FORMAT == 3
+    np.testing.assert_allclose(colours, COLOURS_OF_FORMAT_3, atol=0.005)
 
 
-COLOURS_OF_FORMAT_2 = [
+COLOURS_OF_FORMAT_3 = [
     [54.29, -15.0, 17.75],
     [55.78, -5.9, 1.15],
     [73.03, -10.79, 7.43],

@@ -116,7 +116,7 @@ def gaps(
     """
     from stopgap.blends import blend_of_family, families, find_gaps
     from stopgap.library import read_blends
-    from stopgap.planner import middle_by_layering
+    from stopgap.planner import middle_by_layering, recipes_of_hand
     from stopgap.reports.blends import gaps_report
     from stopgap.swatches import Selection
 
@@ -141,11 +141,12 @@ def gaps(
             if len(family.filed) > 1
         ]
     owned = Selection(owned=True).of(swatches)
-    middle = None
+    middle, recipes = None, None
     if layers and owned:
-        middle = middle_by_layering(
+        recipes = recipes_of_hand(
             hand, owned, cache=current.recipe_cache, progress=current.counter("recipes")
         )
+        middle = middle_by_layering(hand, recipes)
     used = {swatch.address for swatch in pencils}
     buyable = [
         swatch
@@ -153,7 +154,7 @@ def gaps(
         if swatch.address not in used and not swatch.owned
     ]
     answer = find_gaps(found, buyable, middle=middle)
-    current.answer(gaps_report(found, answer))
+    current.answer(gaps_report(found, answer).with_notes(() if recipes is None else recipes.notes))
 
 
 def listed_blend(

@@ -65,7 +65,7 @@ def pocket(
     """
     from stopgap.blends import file_swatches
     from stopgap.library import check_free, write_whole
-    from stopgap.planner import LayerQuestion, stand_ins_beforehand
+    from stopgap.planner import LayerQuestion, not_layered_notes, stand_ins_beforehand
     from stopgap.reports.pocket import render_pocket
     from stopgap.swatches import Selection
 
@@ -93,7 +93,8 @@ def pocket(
         progress=current.counter("pencils"),
     )
     families = {filed.swatch.address: filed.family for filed in file_swatches(swatches, pins)}
-    page = render_pocket(answers, title=title, families=families, to_buy=to_buy)
+    notes = not_layered_notes(hand, owned) if recipes else ()
+    page = render_pocket(answers, title=title, families=families, to_buy=to_buy, notes=notes)
     write_whole(out, page, overwrite=overwrite)
     size = len(page.encode()) / 1e6
     current.say(f"Wrote {out}: {len(swatches)} pencils, {len(to_buy)} to buy, {size:.1f} MB.")

@@ -92,7 +92,7 @@ def shop(
       stopgap shop --blends blends.csv --no-layering
     """
     from stopgap.library import find_swatch
-    from stopgap.planner import layered_ways, shopping_list
+    from stopgap.planner import layered_ways, not_layered_notes, shopping_list
     from stopgap.reports.shopping import shopping_report
     from stopgap.swatches import Selection
 
@@ -134,7 +134,8 @@ def shop(
         time_limit=time_limit or None,
         progress=current.progress,
     )
-    current.answer(shopping_report(found))
+    notes = not_layered_notes(hand, owned) if layering else ()
+    current.answer(shopping_report(found).with_notes(notes))
     if found.status == "infeasible":
         click.get_current_context().exit(3)
 

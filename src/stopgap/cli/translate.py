@@ -59,7 +59,7 @@ def translate(
     from dataclasses import replace
 
     from stopgap.library import read_list
-    from stopgap.planner import layered_ways
+    from stopgap.planner import layered_ways, not_layered_notes
     from stopgap.planner import translate as translated
     from stopgap.reports.lists import translation_report
 
@@ -88,7 +88,9 @@ def translate(
         time_limit=time_limit or None,
         jobs=jobs,
     )
-    current.answer(translation_report(found, [row.label for row in listed]))
+    notes = not_layered_notes(hand, candidates) if layers else ()
+    report = translation_report(found, [row.label for row in listed])
+    current.answer(report.with_notes(notes))
 
 
 @click.command()

@@ -25,6 +25,7 @@ from stopgap.colorimetry.whites import D50
 ADAPTING_LUMINANCE = 500.0 / (5.0 * np.pi)
 _BACKGROUND = 20.0
 _F, _C, _N_C = 1.0, 0.69, 1.0  # average surround
+_LEAST = 1e-3  # of step 9's divisor, 0.305 for black; less only where a colour cannot be seen
 
 _CAT16 = read_only(
     [
@@ -57,7 +58,7 @@ def lab_to_cam16_ucs(lab: FloatsLike) -> Floats:
     h = np.arctan2(b, a)  # step 4
     A = np.maximum(achromatic * view.N_bb, 0.0)  # step 6
     J = 100.0 * (A / view.A_w) ** (_C * view.z)  # step 7
-    u = RGB_a @ np.array([1.0, 1.0, 1.05]) + 0.305
+    u = np.maximum(RGB_a @ np.array([1.0, 1.0, 1.05]) + 0.305, _LEAST)
     t = 50000.0 / 13.0 * _N_C * view.N_bb * _eccentricity(h) * np.hypot(a, b) / u  # step 9
     C = t**0.9 * np.sqrt(J / 100.0) * (1.64 - 0.29**view.n) ** 0.73
     M = C * view.F_L**0.25

@@ -9,11 +9,12 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, Integers
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.layering.bands import REC_2020, SMOOTHEST, SPECTRUM, Bands
-from stopgap.layering.optics import Optics, check_attained, optics
+from stopgap.layering.optics import Optics, attainable, check_attained, nearest_optics, optics
+from stopgap.layering.tristimulus import lab_of, relative_tristimulus
 
 _STEP = 0.25  # L*, a*, b*
 
@@ -24,7 +25,9 @@ class Alternatives(NamedTuple):
     """Of layers (...) that were seen on one paper and are laid on another.
 
     `moved` (..., 4, k) are reflectances of each layer, and of its swatch moved in L*, a* and b*;
-    `steps` (..., 3) how far these moves are in ΔE00; `rebuilt` the layers in other bands.
+    `steps` (..., 3) how far these moves are in ΔE00, NaN where it could not be moved; `rebuilt` the
+    layers in other bands, as near as these come; `beyond` (..., r) how far (ΔE00) each layer, or
+    its paper, is from what each of these bands can represent, 0 where they can.
     """
 
     moved: Floats
@@ -32,6 +35,7 @@ class Alternatives(NamedTuple):
     seen_on: Floats
     ground: Floats
     rebuilt: tuple[Optics, ...]
+    beyond: Floats
 
     @property
     def optics(self) -> Optics:
@@ -46,12 +50,16 @@ class Alternatives(NamedTuple):
             for each in self.rebuilt
         )
         return self._replace(
-            moved=self.moved[chosen], steps=self.steps[chosen], rebuilt=tuple(rebuilt)
+            moved=self.moved[chosen],
+            steps=self.steps[chosen],
+            rebuilt=tuple(rebuilt),
+            beyond=self.beyond[chosen],
         )
 
     def to_arrays(self) -> Arrays:
         """As arrays to be kept, for `from_arrays`; the papers are of one colour each."""
         arrays = {"moved": self.moved, "steps": self.steps, "papers": _papers(self.optics)}
+        arrays["beyond"] = self.beyond
         for place, each in enumerate(self.rebuilt):
             arrays |= {f"rebuilt {place}": each.layers, f"papers {place}": _papers(each)}
         return arrays
@@ -71,12 +79,16 @@ class Alternatives(NamedTuple):
                 _kept(arrays[f"rebuilt {place}"], arrays[f"papers {place}"], (count,))
                 for place in range(len(other_bands(SPECTRUM)))
             )
-            steps = arrays["steps"]
+            steps, beyond = arrays["steps"], arrays["beyond"]
         except KeyError as error:
             raise InputError(f"arrays: there is no array {error}.") from error
-        if steps.shape != (count, 3):
-            raise InputError(f"arrays: steps are of shape {steps.shape}, not {(count, 3)}.")
-        return cls(base.layers, steps, base.seen_on, base.ground, rebuilt)
+        for name, array, shape in (
+            ("steps", steps, (count, 3)),
+            ("beyond", beyond, (count, len(rebuilt))),
+        ):
+            if array.shape != shape:
+                raise InputError(f"arrays: {name} is of shape {array.shape}, not {shape}.")
+        return cls(base.layers, steps, base.seen_on, base.ground, rebuilt, beyond)
 
 
 def alternatives(
@@ -92,12 +104,15 @@ def alternatives(
     moved = np.stack([layers, *(_moved(layers, axis) for axis in range(3))], axis=-2)
     near = None if spectra is None else np.asarray(spectra, dtype=np.float64)[..., np.newaxis, :]
     found = optics(bands, moved, seen_on, paper, near)
-    check_attained(moved, found.reached, "layers_lab")
-    rebuilt = tuple(optics(each, layers, seen_on, paper, spectra) for each in other_bands(bands))
-    for each in rebuilt:
-        check_attained(layers, each.reached, "layers_lab")
+    check_attained(layers, found.reached[..., 0], "layers_lab")
+    if not found.reached.all():
+        _move_elsewhere(bands, moved, found, near)
     steps = delta_E(moved[..., 1:, :], layers[..., np.newaxis, :])
-    return Alternatives(found.layers, steps, found.seen_on, found.ground, rebuilt)
+    steps = np.where(found.reached[..., 1:], steps, np.nan)
+    others = [_nearest(each, layers, seen_on, paper, spectra) for each in other_bands(bands)]
+    rebuilt = tuple(each for each, _ in others)
+    beyond = np.stack([far for _, far in others], axis=-1)
+    return Alternatives(found.layers, steps, found.seen_on, found.ground, rebuilt, beyond)
 
 
 def other_bands(bands: Bands) -> list[Bands]:
@@ -106,11 +121,59 @@ def other_bands(bands: Bands) -> list[Bands]:
 
 
 def _moved(layers: Floats, axis: int) -> Floats:
-    """`layers`, each darker, or less chromatic: that way surfaces can always go."""
+    """`layers`, each darker, or less chromatic: that way nearly all surfaces can go."""
     moved = layers.copy()
     value = moved[..., axis]
     moved[..., axis] = np.where(value > 0.0, value - _STEP, value + _STEP)
     return moved
+
+
+def _move_elsewhere(bands: Bands, moved: Floats, found: Optics, near: Floats | None) -> None:
+    """Mend, in place, moves (..., 4, 3) to colours that no surface has: the other way along the
+    axis, else towards the grey of the same luminance, which surfaces can always go but a grey.
+    """
+    if near is not None:
+        near = np.broadcast_to(near, (*moved.shape[:-1], near.shape[-1]))
+    for elsewhere in (_opposite, _greyer):
+        rows = np.nonzero(~found.reached)
+        tried = elsewhere(moved[*rows[:-1], 0], moved[rows])
+        spectra = None if near is None else near[rows]
+        brightest = float(found.seen_on.max())
+        values, reached = attainable(bands, tried, spectra, brightest=brightest)
+        reached &= np.abs(tried - moved[*rows[:-1], 0]).max(axis=-1, initial=0.0) > 0.0
+        chosen = tuple(row[reached] for row in rows)
+        moved[chosen], found.layers[chosen] = tried[reached], values[reached]
+        found.reached[chosen] = True
+
+
+def _opposite(layers: Floats, moved: Floats) -> Floats:
+    return 2.0 * layers - moved
+
+
+def _greyer(layers: Floats, moved: Floats) -> Floats:
+    """`layers` (m, 3), each about a step nearer to the grey of its luminance."""
+    del moved
+    chroma = np.hypot(layers[:, 1], layers[:, 2])[:, np.newaxis]
+    share = np.divide(_STEP, chroma, out=np.zeros_like(chroma), where=chroma > _STEP)
+    relative = relative_tristimulus(layers)
+    return lab_of(relative + share * (relative[:, 1:2] - relative))
+
+
+def _nearest(
+    bands: Bands, layers: Floats, seen_on: Floats, paper: Floats, spectra: FloatsLike | None
+) -> tuple[Optics, Floats]:
+    """Layers in other bands, and how far (...) each or its papers are from what these can have."""
+    found, papers_reached = nearest_optics(bands, layers, seen_on, paper, spectra)
+    beyond = _off(bands, found.layers, layers, found.reached)
+    papers = ((found.seen_on, seen_on), (found.ground, paper))
+    for (reflectance, lab), reached in zip(papers, papers_reached, strict=True):
+        beyond = np.hypot(beyond, _off(bands, reflectance, lab, reached)[..., np.newaxis])
+    return found, beyond
+
+
+def _off(bands: Bands, reflectance: Floats, lab: Floats, reached: Booleans) -> Floats:
+    """ΔE00 (...) of what colours (..., 3) became, 0 where they were reached."""
+    return np.asarray(np.where(reached, 0.0, delta_E(lab, bands.lab(reflectance))))
 
 
 def _papers(of: Optics) -> Floats:

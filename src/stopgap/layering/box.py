@@ -22,7 +22,8 @@ _NOTHING = "swatches: there is no pencil to layer; mark some as owned, or choose
 class Pencils:
     """Swatches that can be layered, and their optics at every pressure.
 
-    `left_out` are those that cannot: lighter than the paper, or of a colour no surface has.
+    `left_out` are those that cannot: lighter than the paper, or `unattained`, of a colour that the
+    model gives no surface.
     A laying is one pencil at one pressure; laying `i * len(pressures) + p` is pencil i at
     pressure p. `prepared` (layings, k) are optical depths, or reflectances of the heavy swatches
     where the model cannot be taken apart.
@@ -30,6 +31,7 @@ class Pencils:
 
     swatches: tuple[Swatch, ...]
     left_out: tuple[Swatch, ...]
+    unattained: tuple[Swatch, ...]
     pressures: Mapping[str, float]
     model: Model
     tooth: float
@@ -123,8 +125,6 @@ def pencils(
     spectra = measured_spectra(swatches)
     found = known or optics(row.bands, colours, base, paper, spectra)
     usable = found.reached & (colours[:, 0] <= base[0] + MOST_LIGHTER)
-    if not usable.any():
-        raise InputError(_NOTHING)
     kept = [swatch for swatch, use in zip(swatches, usable) if use]
     power = _opacities(kept, opacity)
     prepared = found.layers[usable]
@@ -139,6 +139,7 @@ def pencils(
     return Pencils(
         swatches=tuple(kept),
         left_out=tuple(swatch for swatch, use in zip(swatches, usable) if not use),
+        unattained=tuple(swatch for swatch, has in zip(swatches, found.reached) if not has),
         pressures=dict(pressures),
         model=row,
         tooth=n,

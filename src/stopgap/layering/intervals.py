@@ -115,7 +115,7 @@ def spread(
     pressed, by_swatch, roughness, rebuilt = np.split(
         differences, np.cumsum([len(harder), len(moved), len(rougher)])
     )
-    reconstruction = _root_mean_square(rebuilt)
+    reconstruction = _root_mean_square(_with_lost(rebuilt, of.beyond, loads))
     if asked.spectra is not None and bands.measured:  # nothing of such layers is reconstructed
         measured = ~np.isnan(np.asarray(asked.spectra, dtype=np.float64)).any(axis=(-2, -1))
         reconstruction = np.where(measured, 0.0, reconstruction)
@@ -123,7 +123,9 @@ def spread(
     squares = np.zeros(expected.shape[:-1])
     for place, change in enumerate(by_swatch):
         i, axis = divmod(place, 3)
-        squares = squares + (own[..., i] * change / of.steps[..., i, axis]) ** 2 / 3.0
+        step = of.steps[..., i, axis]
+        moves = np.where(np.isnan(step), own[..., i], own[..., i] * change / step)
+        squares = squares + moves**2 / 3.0  # what cannot be moved moves the layers as far as itself
     return Uncertainty(
         np.sqrt(squares), _root_mean_square(roughness), _root_mean_square(pressed), reconstruction
     )
@@ -134,6 +136,21 @@ def _with(layers: Floats, moved: Floats, i: int, axis: int) -> Floats:
     others = layers.copy()
     others[..., i, :] = moved[..., i, 1 + axis, :]
     return others
+
+
+def _with_lost(rebuilt: Floats, beyond: Floats, loads: Floats) -> Floats:
+    """Differences (r, ...) by r other reconstructions, those replaced that a layer is `beyond`.
+
+    Such a one is lost. In its place stands the largest of the others, and how far the layer is
+    beyond it, in quadrature: the interval is wider than without it.
+    """
+    laid = np.where(loads[..., np.newaxis] > 0.0, beyond, 0.0)
+    short = np.moveaxis(laid.max(axis=-2, initial=0.0), -1, 0)
+    lost = short > 0.0
+    if not lost.any():
+        return rebuilt
+    largest = np.where(lost, 0.0, rebuilt).max(axis=0)
+    return np.asarray(np.where(lost, np.hypot(largest, short), rebuilt))
 
 
 def _root_mean_square(differences: Floats) -> Floats:

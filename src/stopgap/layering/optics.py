@@ -41,6 +41,18 @@ def optics(
     InputError
         Naming the first colour that no paper has.
     """
+    found, (base_reached, ground_reached) = nearest_optics(bands, layers, seen_on, paper, spectra)
+    check_attained(paper, ground_reached, "paper_lab")
+    check_attained(seen_on, base_reached, "swatch_paper_lab")
+    return found
+
+
+def nearest_optics(
+    bands: Bands, layers: Floats, seen_on: Floats, paper: Floats, spectra: FloatsLike | None = None
+) -> tuple[Optics, tuple[Booleans, Booleans]]:
+    """The same with the nearest that `bands` has to each colour, and which papers have theirs:
+    those that layers were seen on, and those drawn on.
+    """
     parts = (layers, seen_on, paper)
     near = None
     if spectra is not None and bands.measured:
@@ -59,10 +71,9 @@ def optics(
     )
     base = _brightened(bands, seen_on, base, _BRIGHTENED)
     ground = _brightened(bands, paper, ground, _BRIGHTENED)
-    check_attained(paper, ground.reached, "paper_lab")
-    check_attained(seen_on, base.reached, "swatch_paper_lab")
     of_layers = _brightened(bands, layers, of_layers, float(base.reflectance.max()))
-    return Optics(*of_layers, base.reflectance, ground.reflectance)
+    found_optics = Optics(*of_layers, base.reflectance, ground.reflectance)
+    return found_optics, (base.reached, ground.reached)
 
 
 def paper_reflectance(bands: Bands, lab: Floats, name: str) -> Floats:

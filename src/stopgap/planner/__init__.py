@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from stopgap.planner.answers import StandIn, StandIns, UnderLight
     from stopgap.planner.beforehand import Beforehand, stand_ins_beforehand
     from stopgap.planner.hand import estimated_hand, make_box
-    from stopgap.planner.kept_recipes import recipes_of_hand
+    from stopgap.planner.kept_recipes import not_layered_notes, recipes_of_hand
     from stopgap.planner.layered import layered_ways
     from stopgap.planner.light import look_under
     from stopgap.planner.pair_shift import PairShift, shift_of_pairs
@@ -69,6 +69,7 @@ __all__ = [
     "look_under",
     "make_box",
     "middle_by_layering",
+    "not_layered_notes",
     "recipes_of_hand",
     "shift_of_pairs",
     "shopping_list",
@@ -82,7 +83,7 @@ __getattr__ = on_first_use(
         "answers": "StandIn StandIns UnderLight",
         "beforehand": "Beforehand stand_ins_beforehand",
         "hand": "estimated_hand make_box",
-        "kept_recipes": "recipes_of_hand",
+        "kept_recipes": "not_layered_notes recipes_of_hand",
         "layered": "layered_ways",
         "light": "look_under",
         "pair_shift": "PairShift shift_of_pairs",

@@ -15,7 +15,7 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab, renumbered
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, difference_function
-from stopgap.errors import InputError
+from stopgap.errors import InputError, Note
 from stopgap.layering.laying import LOAD_SPREAD, TOOTH_SPREAD
 from stopgap.layering.searching import Found
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 _SEEN = 64  # recipes asked of the index at least; each doubling costs about as much again
 _PER_ANSWER = 8  # recipes asked for each answer: most pairs have one or two among the nearest
 _GROWTH = 4
+_MOST_NAMED = 8
 _SLACK = 1e-9  # above what compiled differences are off numpy's
 
 
@@ -59,7 +60,7 @@ class RecipeIndex:
         from stopgap.layering import catalogue, catalogue_colours
 
         index = SwatchIndex(catalogue_colours(box, progress=progress), metric)
-        self._hold(box.swatches, box.pressures, catalogue(box), index, metric)
+        self._hold(box.swatches, box.pressures, catalogue(box), index, metric, box.unattained)
         self._made_ready: Ready = lambda layings: (box, layings, None)
 
     @classmethod
@@ -70,6 +71,7 @@ class RecipeIndex:
         recipes: "Catalogue",
         index: SwatchIndex,
         boxes: "Boxes",
+        unattained: Sequence[Swatch] = (),
     ) -> "RecipeIndex":
         """One whose colours were worked out before, in ΔE00; `boxes` makes some pencils ready.
 
@@ -83,7 +85,7 @@ class RecipeIndex:
                 f"index: {len(index)} colours are not those of {len(recipes)} recipes."
             )
         made = cls.__new__(cls)
-        made._hold(tuple(swatches), pressures, recipes, index, DEFAULT_METRIC)
+        made._hold(tuple(swatches), pressures, recipes, index, DEFAULT_METRIC, tuple(unattained))
         made._made_ready = lambda layings: _only_used(layings, len(pressures), boxes)
         return made
 
@@ -94,9 +96,16 @@ class RecipeIndex:
         recipes: "Catalogue",
         index: SwatchIndex,
         metric: str | DifferenceFunction,
+        unattained: tuple[Swatch, ...],
     ) -> None:
+        self.unattained = unattained
         self.swatches, self.pressures, self.index = swatches, pressures, index
         self._catalogue, self._difference = recipes, difference_function(metric)
+
+    @property
+    def notes(self) -> tuple[Note, ...]:
+        """Which pencils are in no recipe because no surface has their colour, where there are."""
+        return unattained_notes(self.unattained)
 
     def __len__(self) -> int:
         """How many recipes there are."""
@@ -218,6 +227,22 @@ class RecipeIndex:
             many *= _GROWTH
             last = self.index.nearest(target, many, allowed=useful)[1][0]
             rows = _union(rows, last)
+
+
+def unattained_notes(swatches: Sequence[Swatch]) -> tuple[Note, ...]:
+    """One sentence that names pencils which no recipe can use, none where there is none."""
+    if not swatches:
+        return ()
+    named = [swatch.address for swatch in swatches[:_MOST_NAMED]]
+    more = len(swatches) - len(named)
+    names = ", ".join([*named, *([f"{more} more"] if more else [])])
+    use, their = ("uses", "its") if len(swatches) == 1 else ("use", "their")
+    return (
+        Note(
+            f"No recipe {use} {names}: no surface has {their} colour as it stands; check the "
+            "values."
+        ),
+    )
 
 
 def _union(one: Integers, other: Integers) -> Integers:

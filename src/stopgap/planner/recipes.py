@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from stopgap.difference import GRADES
+from stopgap.errors import Note
 from stopgap.layering.searching import Found
 from stopgap.planner.kept_recipes import recipes_of_hand
 from stopgap.planner.recipe_index import RecipeIndex
@@ -48,14 +49,16 @@ def find_recipes(
     single_delta_E: float,
     single_sigma: float,
     progress: Progress | None = None,
-) -> "tuple[Recipe, ...]":
-    """The best recipes, nearest first; the target itself is never layered.
+) -> "tuple[tuple[Recipe, ...], tuple[Note, ...]]":
+    """The best recipes, nearest first, and what is to be said of pencils that are in none.
+
+    The target itself is never layered.
 
     `single_delta_E` and `single_sigma` are the ΔE00 and the standard uncertainty of the best single
     pencil, infinite and 0 where there is none. A pencil laid heavily and alone is no recipe.
     """
     if all(_is_target(swatch, target) for swatch in question.pencils):
-        return ()
+        return (), ()
     hand = question.hand
     index = recipes_of_hand(hand, question.pencils, cache=question.cache, progress=progress)
     barred = {swatch.address for swatch in question.pencils if _is_target(swatch, target)}
@@ -63,7 +66,7 @@ def find_recipes(
     if not question.always:
         found = promising(found, single_delta_E, single_sigma)
     if not len(found.delta_E):
-        return ()
+        return (), index.notes
     (recipes,) = index.described(
         [found], tooth_spread=hand.tooth_spread, load_spread=hand.load_spread
     )
@@ -71,7 +74,7 @@ def find_recipes(
         from stopgap.layering import worth_offering
 
         recipes = worth_offering(recipes, single_delta_E, single_sigma)
-    return tuple(recipes)
+    return tuple(recipes), index.notes
 
 
 def promising(found: Found, single_delta_E: float, single_sigma: float) -> Found:
@@ -80,19 +83,12 @@ def promising(found: Found, single_delta_E: float, single_sigma: float) -> Found
     return Found(found.layings[near], found.delta_E[near])
 
 
-def middle_by_layering(
-    hand: Hand,
-    swatches: Sequence[Swatch],
-    *,
-    cache: "RecipeCache | None" = None,
-    progress: Progress | None = None,
-) -> Middle:
-    """What lies between two colours, asked of the best recipe of `swatches`."""
-    index = recipes_of_hand(hand, swatches, cache=cache, progress=progress)
+def middle_by_layering(hand: Hand, index: RecipeIndex) -> Middle:
+    """What lies between two colours, asked of the best recipe of that hand."""
 
     def middle(target: Lab) -> tuple[Lab, float, object] | None:
         found = index.search([target], limit=1)
-        if found[0].delta_E[0] > NEAR_ENOUGH:
+        if not len(found[0].delta_E) or found[0].delta_E[0] > NEAR_ENOUGH:
             return None
         ((nearest,),) = index.described(
             found, tooth_spread=hand.tooth_spread, load_spread=hand.load_spread

@@ -71,14 +71,15 @@ def find_stand_ins(
     if layering is not None:
         from stopgap.planner.recipes import find_recipes
 
-        recipes = find_recipes(
+        recipes, not_layered = find_recipes(
             target,
             layering,
             single_delta_E=nearest,
             single_sigma=matches[0].swatch.uncertainty,
             progress=progress,
         )
-        if layering.always and not recipes:
+        notes += not_layered
+        if layering.always and not recipes and not not_layered:
             notes.append(Note("No recipe: there is no pencil to layer.", Remedy.SAY_OWNED))
     if within is not None:
         recipes = tuple(recipe for recipe in recipes if recipe.delta_E <= within)

@@ -11,6 +11,7 @@ from typing import Any
 
 from stopgap.defaults import POCKET_TITLE
 from stopgap.difference import GRADES
+from stopgap.errors import Note
 from stopgap.layering import Recipe
 from stopgap.planner import Beforehand, StandIn
 from stopgap.reports.drawing.paints import Paint, paints
@@ -57,6 +58,7 @@ def render_pocket(
     title: str = POCKET_TITLE,
     families: Mapping[str, str] | None = None,
     to_buy: Sequence[ToBuy] = (),
+    notes: Sequence[Note] = (),
 ) -> str:
     """The page for the swatches of `answers`; `families` by address are colour words to search."""
     script = source("colour.js") + source("pocket.js")
@@ -65,6 +67,7 @@ def render_pocket(
         styles=source("ground.css") + source("pocket.css"),
         script=script,
         title=title,
+        notes=[harmless(str(note), 2000) for note in notes],
         data=_embedded(pocket_data(answers, families or {}, to_buy)),
     )
 
