@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 from planner_oracles import swatch
 
+from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.planner.shopping import shopping_list
@@ -70,11 +71,15 @@ def test_fewest_pencils_of_equal_cost():
     assert bought(plan(colours, [grey("far", 90)], offers)) == ["z"]
 
 
-def test_smallest_largest_step_of_equal_cost_and_number():
-    answer = plan([blend()], GREYS, [grey("a", 51), grey("m", 53), grey("z", 55)])
+def test_least_toll_of_equal_cost_and_number():
+    offers = [swatch("a", (53, 4, 0)), grey("m", 53), swatch("z", (53, -4, 0))]
+    answer = plan([blend()], GREYS, offers)
     assert bought(answer) == ["m"]
-    (stage,) = [stage for stage in answer.stages if stage.aim == "largest step"]
-    assert stage.value == answer.needs[0].after.largest == stage.bound
+    (aim,) = [aim for aim in answer.aims if aim.name == "toll"]
+    assert aim.proved
+    # greys lie on the path, so that each pencil counts a square of half the limit and nothing else
+    inner = len(answer.needs[0].after.labels) - 2
+    assert aim.value == pytest.approx(inner * (12.0 / 2) ** 2, abs=0.1)
 
 
 def test_ties_go_by_address():
@@ -106,19 +111,26 @@ def test_a_recipe_of_a_pencil_to_buy_costs_that_pencil():
     assert answer.cost == 1.0
 
 
-def test_makers_of_recipes_are_told_the_points_inside_the_gaps():
+def test_makers_of_recipes_are_told_the_path_of_a_blend_and_the_listed_colours():
     seen = []
 
-    def ways(swatches, aims):
+    def recipes(swatches, aims):
         seen.append(aims)
-        return [LaidStack(Stack.of(*swatches[:2]), tuple(aims[0]), 2.0)]
+        near = aims[np.abs(aims[:, 0] - 53).argmin()]
+        return [LaidStack(Stack.of(*swatches[:2]), tuple(near.tolist()), 2.0)]
 
     need = ColourNeed("c", place((60, 40, 0)))
-    answer = plan([blend(step=13.0), need], GREYS, [], ways=ways)
-    inside, listed = np.split(seen[0], [len(seen[0]) - 1])
+    answer = plan([blend(step=13.0), need], GREYS, [], recipes=recipes)
+    (listed,) = [aims for aims in seen if len(aims) == 1]
     assert listed.tolist() == [[60.0, 40.0, 0.0]]
-    np.testing.assert_allclose(inside, [[53, 0, 0]])
+    (along,) = [aims for aims in seen if len(aims) > 1]
+    # greys from 20 to 90, no further from each other than a quarter of the limit
+    np.testing.assert_allclose(along[:, 1:], 0.0, atol=1.0)
+    ends = np.concatenate([[[20.0, 0, 0]], along, [[90.0, 0, 0]]])
+    apart = np.linalg.norm(np.diff(lab_to_cam16_ucs(ends), axis=0), axis=1)
+    assert apart.max() <= 13.0 / 4 + 1e-6
     assert answer.needs[0].met
+    assert any(laid.recipe for laid in answer.needs[0].after.stacks)
 
 
 def test_an_end_that_is_a_pencil_is_bought_and_one_that_cannot_be_is_said():
@@ -200,7 +212,7 @@ def test_time_over_still_gives_a_list_that_meets_the_needs():
 def test_progress_names_the_aims():
     told = []
     plan([blend()], GREYS, [grey("m", 53), grey("n", 52)], progress=told.append)
-    assert told[:3] == ["cost", "pencils", "largest step"]
+    assert told[:3] == ["cost", "pencils", "toll"]
 
 
 def test_nothing_for_sale_and_nothing_owned():
