@@ -1,11 +1,16 @@
 """Fixtures that several rooms' tests share."""
 
+import os
 import shutil
 
 import pytest
 
-from stopgap.cli.program import run
-from stopgap.library import open_library
+# Tests run side by side, a process a core; before numpy is imported, and for commands they start.
+for library in ("OPENBLAS", "OMP", "MKL"):
+    os.environ.setdefault(f"{library}_NUM_THREADS", "1")
+
+from stopgap.cli.program import run  # noqa: E402
+from stopgap.library import open_library  # noqa: E402
 
 
 @pytest.fixture(scope="session")

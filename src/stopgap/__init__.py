@@ -7,42 +7,8 @@ Public names are resolved on first use, so that `import stopgap` costs next to n
 2.0425
 """
 
-from typing import TYPE_CHECKING
-
-from stopgap.lazy import on_first_use
-
-if TYPE_CHECKING:
-    from stopgap import (
-        blends,
-        colorimetry,
-        difference,
-        layering,
-        naming,
-        neighbours,
-        planner,
-        reports,
-    )
-    from stopgap.library import demo_library, open_library
+import lazy_loader
 
 __version__ = "0.1.0"
 
-__all__ = [
-    "blends",
-    "colorimetry",
-    "demo_library",
-    "difference",
-    "layering",
-    "naming",
-    "neighbours",
-    "open_library",
-    "planner",
-    "reports",
-]
-
-__getattr__ = on_first_use(
-    __name__, {"library": "open_library", "library.demo": "demo_library"}, modules=__all__
-)
-
-
-def __dir__() -> list[str]:
-    return sorted([*globals(), *__all__])
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 from timing import interleaved, machine, short, table
 
-from stopgap.cli.demo import fill
+from stopgap.cli.ask.demo import fill
 from stopgap.library import open_library
 
 ROUNDS = 31

@@ -1,6 +1,7 @@
 """Blends between two colours, and the gaps in them."""
 
 import csv
+from collections.abc import Callable
 from itertools import combinations, pairwise
 from pathlib import Path
 
@@ -11,17 +12,20 @@ from hypothesis import strategies as st
 
 from stopgap.blends import (
     Blend,
+    Gap,
     Pin,
     blend,
     blend_of_family,
     direction_words,
     families,
     find_gaps,
+    layer_family,
 )
-from stopgap.blends.ways import way_through
+from stopgap.blends.path import path_through
 from stopgap.colorimetry.cam16 import cam16_ucs_to_lab, lab_to_cam16_ucs
 from stopgap.difference import delta_E
 from stopgap.errors import InputError, UsageError
+from stopgap.layering import Recipe
 from stopgap.swatches import Swatch
 
 REFERENCE = Path(__file__).parents[1] / "reference" / "munsell_real_d50.csv"
@@ -160,18 +164,18 @@ def test_by_lightness() -> None:
         blend(roses[0], roses[1], roses, stops=[roses[2]], by_lightness=True)
 
 
-def test_progress_and_stray_of_points_on_and_off_the_way() -> None:
-    way = way_through([(80, 10, 0), (60, 30, 20), (30, 20, -20)])
-    corners = way.corners
+def test_progress_and_distance_of_points_on_and_off_the_path() -> None:
+    path = path_through([(80, 10, 0), (60, 30, 20), (30, 20, -20)], "straight")
+    corners = path.corners
     on = cam16_ucs_to_lab([corners[0] * 0.5 + corners[1] * 0.5, corners[1], corners[2]])
-    progress, stray = way.locate(on)
-    first = np.linalg.norm(corners[1] - corners[0]) / way.length
-    np.testing.assert_allclose(progress, [first / 2, first, 1.0], atol=1e-7)
-    np.testing.assert_allclose(stray, 0.0, atol=1e-6)
+    found = path.locate(on)
+    first = np.linalg.norm(corners[1] - corners[0]) / path.length
+    np.testing.assert_allclose(found.progress, [first / 2, first, 1.0], atol=1e-7)
+    np.testing.assert_allclose(found.distance, 0.0, atol=1e-6)
     aside = lab_to_cam16_ucs((80, 10, 0)) - 0.1 * (corners[1] - corners[0])
-    progress, stray = way.locate(cam16_ucs_to_lab(aside[None]))
-    assert progress[0] < 0.0
-    assert stray[0] == pytest.approx(0.1 * np.linalg.norm(corners[1] - corners[0]))
+    found = path.locate(cam16_ucs_to_lab(aside[None]))
+    assert found.progress[0] == 0.0
+    assert found.distance[0] == pytest.approx(0.1 * np.linalg.norm(corners[1] - corners[0]))
 
 
 def test_bad_blends() -> None:
@@ -223,24 +227,44 @@ def test_a_wide_gap_needs_several_pencils() -> None:
     assert some.remaining == 1
 
 
+def recipes_of(*colours: Lab) -> Callable[[np.ndarray], list[Recipe]]:
+    """Recipes that look so, whatever is aimed at."""
+    first, second = swatches((75, 0, 0), (50, 0, 0))
+    made = [
+        Recipe(first, "light", second, f"pressure {row}", lab, 1.0, (0.0, 2.0), 1.0, 1.0, ())
+        for row, lab in enumerate(colours)
+    ]
+    return lambda _: made
+
+
 def test_a_gap_is_layered_across_where_the_recipes_come_near_enough() -> None:
     pair = swatches((75, 0, 0), (50, 0, 0))
     found = blend(*pair, pair)
 
-    def exact(target: Lab) -> tuple[Lab, float, object]:
-        return target, 0.0, "recipe"
+    def gap_with(recipes: Callable[[np.ndarray], list[Recipe]]) -> Gap:
+        across = blend(*pair, pair, recipes=recipes)
+        (gap,) = find_gaps([found], layered=[across])
+        assert gap.layered == across.closed
+        return gap
 
-    def far(target: Lab) -> tuple[Lab, float, object]:
-        return (target[0], target[1] + 40.0, target[2]), 20.0, "recipe"
-
-    gap = find_gaps([found], middle=exact)[0]
-    assert gap.layered
+    gap = gap_with(recipes_of((62, 0, 0)))
     assert gap.crossing is not None
-    assert gap.crossing.recipes == ("recipe",)
+    assert [point.lab for point in gap.crossing.recipes] == [(62, 0, 0)]
     assert max(gap.crossing.steps) <= 12.0
-    assert not find_gaps([found], middle=far)[0].layered
-    assert not find_gaps([found], middle=lambda _: None)[0].layered
+    assert not gap_with(recipes_of((62, 40, 0))).layered
+    assert not gap_with(recipes_of()).layered
     assert gap.hurt == pytest.approx((gap.step - 12.0) / 2)
+
+
+def test_a_gap_of_a_family_is_layered_across_as_a_blend_of_its_own() -> None:
+    greys = swatches((85, 0, 0), (75, 0, 0), (50, 0, 0), (34, 0, 0))
+    alone = blend_of_family(families(greys)[0], limit=12)
+    across = layer_family(alone, recipes_of((62, 0, 0)))
+    assert [point.lab[0] for point in across.points] == [85, 75, 62, 50, 34]
+    progress = [point.progress for point in across.points]
+    assert progress == sorted(set(progress))
+    layered = {gap.place: gap.layered for gap in find_gaps([alone], layered=[across])}
+    assert layered == {1: True, 2: False}
 
 
 def test_gaps_are_sorted_by_how_much_they_hurt() -> None:

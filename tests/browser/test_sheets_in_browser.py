@@ -8,12 +8,12 @@ import numpy as np
 import pytest
 
 from stopgap.blends import families
-from stopgap.cli.demo import datasets
+from stopgap.cli.ask.demo import datasets
 from stopgap.planner import LayerQuestion, estimated_hand, find_stand_ins
+from stopgap.reports.answers.families import families_report
+from stopgap.reports.answers.stand_ins import stand_ins_report
 from stopgap.reports.blocks import Chip, Column, Command, Grid, Heading, Paragraph, Report, Strip
-from stopgap.reports.families import families_report
 from stopgap.reports.render.html import render_html
-from stopgap.reports.stand_ins import stand_ins_report
 from stopgap.swatches import FreeColour, Swatch
 
 NAMES = [

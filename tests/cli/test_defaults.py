@@ -67,7 +67,9 @@ def test_every_default_is_promised():
 
 
 @pytest.mark.parametrize(
-    ("command", "option", "function", "argument"), TAKEN, ids=lambda value: str(value)[:40]
+    ("command", "option", "function", "argument"),
+    TAKEN,
+    ids=lambda value: getattr(value, "__name__", value),
 )
 def test_an_option_takes_what_the_function_takes(command, option, function, argument):
     taken = inspect.signature(function).parameters[argument].default

@@ -6,7 +6,7 @@ import shutil
 import click
 import pytest
 
-from stopgap.cli.demo import datasets
+from stopgap.cli.ask.demo import datasets
 from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.program import program, run
 

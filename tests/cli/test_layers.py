@@ -6,7 +6,7 @@ import json
 import numpy as np
 import pytest
 
-from stopgap.cli.demo import datasets
+from stopgap.cli.ask.demo import datasets
 from stopgap.difference import delta_E
 
 

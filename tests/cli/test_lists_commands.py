@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from stopgap.cli.demo import datasets
+from stopgap.cli.ask.demo import datasets
 
 
 def answer(demo, *arguments, status=0):

@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from stopgap.cli.demo import datasets
+from stopgap.cli.ask.demo import datasets
 from stopgap.cli.program import run
 
 READINGS = """code,name,L,a,b,mode,geometry,date

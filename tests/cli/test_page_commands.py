@@ -6,7 +6,7 @@ import shutil
 
 import pytest
 
-from stopgap.cli.demo import datasets
+from stopgap.cli.ask.demo import datasets
 from stopgap.library import open_library
 
 

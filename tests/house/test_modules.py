@@ -62,4 +62,5 @@ def test_match_on_stored_lab_loads_neither_colour_nor_pandas(demo_library, form)
     arguments = ["--library", str(demo_library), "match", "Fennmoor:FM010", *form]
     code = f"from stopgap.cli.program import run; assert run({arguments!r}) == 0"
     loaded = loaded_after(code)
-    assert not loaded & {"colour", "pandas", "rich", "sklearn", "scipy", "matplotlib"}
+    assert not loaded & {"colour", "pandas", "sklearn", "scipy", "matplotlib"}
+    assert ("rich" in loaded) is (not form)

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from stopgap.blends import blend
-from stopgap.cli.demo import datasets
+from stopgap.cli.ask.demo import datasets
 from stopgap.difference import delta_E
 from stopgap.library import find_target, open_library
 from stopgap.planner import (

@@ -8,8 +8,8 @@ from planner_oracles import random_lab, swatch
 
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
-from stopgap.planner.shift import estimate_shift, sign_test
-from stopgap.planner.tables import cross_table
+from stopgap.planner.comparison.shift import estimate_shift, sign_test
+from stopgap.planner.comparison.tables import cross_table
 
 seeds = st.integers(0, 10**6)
 

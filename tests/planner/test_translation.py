@@ -9,8 +9,8 @@ from planner_oracles import least_assignment, least_ordered, random_lab, swatch
 from stopgap.difference import delta_E, difference_words
 from stopgap.errors import InputError
 from stopgap.planner import lightness_order
-from stopgap.planner.translated import Asked
-from stopgap.planner.translation import translate
+from stopgap.planner.translation.answer import Asked
+from stopgap.planner.translation.assignment import translate
 from stopgap.swatches import FreeColour, LaidStack, Stack, Status
 
 seeds = st.integers(0, 10**6)

@@ -8,9 +8,9 @@ import pytest
 
 from stopgap.planner import find_stand_ins
 from stopgap.reports import RENDERERS
-from stopgap.reports.console import make_console
+from stopgap.reports.answers.stand_ins import stand_ins_report
+from stopgap.reports.render.console import make_console
 from stopgap.reports.render.terminal import render_terminal
-from stopgap.reports.stand_ins import stand_ins_report
 from stopgap.reports.text import harmless
 from stopgap.swatches import FreeColour, Lightfastness, LightfastnessScale, Status, Swatch
 

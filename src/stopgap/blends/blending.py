@@ -1,72 +1,32 @@
-"""The blend between two colours: the best chain of chosen pencils from one to the other."""
+"""The blend between two colours: the best chain of pencils and recipes from one to the other."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable, Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_lab
-from stopgap.blends.chains import best_chain, chain_within
-from stopgap.blends.filing import Family
-from stopgap.blends.graph import DEFAULT_LIMIT, Prefer
-from stopgap.blends.ways import Way, usual_corridor, way_through
-from stopgap.difference import delta_E
-from stopgap.errors import InputError, UsageError
-from stopgap.swatches import Swatch
+from stopgap.blends.blended import Blend, Point, check_limit, steps_between
+from stopgap.blends.chain import Chain, best_of
+from stopgap.blends.graph import DEFAULT_LIMIT, Graph, Prefer, graph_along
+from stopgap.blends.path import Path, PathKind, path_through
+from stopgap.errors import InputError, Note, UsageError
+from stopgap.swatches import LaidStack, Stack, Swatch
 
-_PROGRESS = 1e-6
+if TYPE_CHECKING:
+    from stopgap.layering import Recipe
+
+Lab = tuple[float, float, float]
 
 End = Swatch | FloatsLike
 """A pencil, or any colour as CIE L*a*b* of shape (3,)."""
 
+Recipes = Callable[[Floats], "Iterable[Recipe]"]
+"""Recipes for the colours aimed at, CIE L*a*b* of shape (n, 3)."""
 
-@dataclass(frozen=True, slots=True)
-class Point:
-    """A colour of a blend: a pencil, or a bare colour where `swatch` is None.
-
-    `progress` is 0 at the start of the way and 1 at its end; `stray` is the distance from the way
-    in units of CAM16-UCS, 0 in a family, which is its own way.
-    """
-
-    lab: tuple[float, float, float]
-    swatch: Swatch | None
-    progress: float
-    stray: float
-
-
-@dataclass(frozen=True, slots=True)
-class Blend:
-    """A chain of colours and the ΔE00 `steps` between neighbours."""
-
-    name: str
-    points: tuple[Point, ...]
-    steps: tuple[float, ...]
-    limit: float
-
-    @property
-    def swatches(self) -> tuple[Swatch, ...]:
-        """The pencils of the chain, in order."""
-        return tuple(point.swatch for point in self.points if point.swatch is not None)
-
-    @property
-    def largest_step(self) -> float:
-        """The largest step, ΔE00."""
-        return max(self.steps)
-
-    @property
-    def over_limit(self) -> tuple[int, ...]:
-        """Places of the steps over the limit: step i lies between points i and i + 1."""
-        return tuple(place for place, step in enumerate(self.steps) if step > self.limit)
-
-    @property
-    def closed(self) -> bool:
-        """Whether no step passes the limit."""
-        return not self.over_limit
-
-    @property
-    def largest_stray(self) -> float:
-        """How far the chain strays from the way, in units of CAM16-UCS."""
-        return max(point.stray for point in self.points)
+AIMS_PER_STEP = 4
+"""Recipes are asked for at so many places along one step of the limit."""
 
 
 def blend(
@@ -75,17 +35,20 @@ def blend(
     candidates: Sequence[Swatch],
     *,
     stops: Sequence[End] = (),
+    path: PathKind | str = PathKind.AUTO,
     by_lightness: bool = False,
-    prefer: Prefer | str = Prefer.SMOOTHEST,
+    prefer: Prefer | str = Prefer.ENOUGH,
     limit: float = DEFAULT_LIMIT,
     max_pencils: int | None = None,
     corridor: float | None = None,
+    recipes: Recipes | None = None,
     name: str = "",
 ) -> Blend:
-    """The chain of pencils from `start` to `end` whose largest step ΔE00 is smallest.
+    """The chain from `start` to `end` with the least shortfall, and of those the least toll.
 
-    Every pencil lies further along the way than the one before it. The way is straight in CAM16-UCS
-    from stop to stop. A bare colour at an end belongs to the chain without being a pencil.
+    See `graph` for the two, and `path` for the line that the chain should follow. A chain lies
+    further along the path with every pencil. Where one along a bent path falls short, the chord is
+    tried as well. A bare colour at an end belongs to the chain without being a pencil.
 
     Parameters
     ----------
@@ -94,20 +57,23 @@ def blend(
     candidates
         The pencils to choose from; the caller leaves out what must not be offered.
     stops
-        Colours that the way passes; a pencil among them is part of the chain.
+        Colours that the path passes; a pencil among them is part of the chain.
+    path
+        `auto`, `straight` or `round`: how the path runs between the stops.
     by_lightness
         Progress is measured by lightness alone, as within a family; the corridor is then open.
     prefer
-        Among the chains of smallest largest step: `fewest` pencils, or `smoothest`, whose sum of
-        squared steps is smallest. Or `enough`: the fewest pencils that keep every step within the
-        limit, and where none do, those that leave the smallest largest step.
+        What the toll counts: pencils, with `enough` and `fewest`, or the squares of the steps, with
+        `smoothest`.
     limit
         The largest step [ΔE00] that still melts; steps over it are gaps.
     max_pencils
-        No more pencils than that, those at the ends and stops included.
+        No more pencils and recipes than that, those at the ends and stops included.
     corridor
-        Pencils further from the way [units of CAM16-UCS] are not considered; by default a quarter
-        of the way's length, but at least 8.
+        Pencils further from path and chord [units of CAM16-UCS] are not considered; by default a
+        quarter of the chord, but at least 8.
+    recipes
+        What may be layered as well; asked for colours all along the path.
 
     Raises
     ------
@@ -115,15 +81,85 @@ def blend(
         For equal ends, no candidates, a limit or corridor of zero or below, or too few pencils
         allowed.
     """
+    fixed = [start, *stops, end]
+    pencils = _checked(fixed, candidates, prefer, limit, max_pencils, corridor)
+    wanted = path_through([_lab(each) for each in fixed], path, by_lightness=by_lightness)
+    paths = [wanted, wanted.chord()] if wanted.bent else [wanted]
+    colours = _Colours(
+        candidates=[each for each in candidates if each.address not in pencils],
+        recipes=[] if recipes is None else _asked(recipes, paths, limit),
+        stops=[each if isinstance(each, Swatch) else None for each in fixed],
+    )
+    graphs = [colours.graph(each, limit=limit, prefer=prefer, corridor=corridor) for each in paths]
+    inner = None if max_pencils is None else max_pencils - len(pencils)
+    which, chain = best_of(graphs, max_pencils=inner)
+    points = colours.points(graphs[which], chain)
+    return Blend(
+        name,
+        points,
+        steps_between(points),
+        limit,
+        paths[which],
+        tuple(candidates),
+        _notes(graphs, chain, colours, inner),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Colours:
+    """What a blend may be made of: pencils, then recipes; and what its stops are."""
+
+    candidates: Sequence[Swatch]
+    recipes: "Sequence[Recipe]"
+    stops: Sequence[Swatch | None]
+
+    def graph(
+        self, path: Path, *, limit: float, prefer: Prefer | str, corridor: float | None
+    ) -> Graph:
+        stacks = [*map(Stack.of, self.candidates), *(each.stack for each in self.recipes)]
+        keys: list[Hashable] = [stack.key for stack in stacks]
+        return graph_along(
+            path,
+            [*(each.lab for each in self.candidates), *(each.lab for each in self.recipes)],
+            keys,
+            limit=limit,
+            prefer=prefer,
+            is_recipe=np.arange(len(keys)) >= len(self.candidates),
+            must=[k for k in range(1, len(self.stops) - 1) if self.stops[k] is not None],
+            corridor=corridor,
+        )
+
+    def points(self, graph: Graph, chain: Chain) -> tuple[Point, ...]:
+        return tuple(self._point(graph, node) for node in chain.nodes)
+
+    def _point(self, graph: Graph, node: int) -> Point:
+        L, a, b = graph.lab[node].tolist()
+        place = float(graph.progress[node]), float(graph.distance[node])
+        row = int(graph.rows[node])
+        if row >= len(self.candidates):
+            recipe = self.recipes[row - len(self.candidates)]
+            laid = LaidStack(recipe.stack, recipe.lab, recipe.sigma)
+            return Point((L, a, b), laid, *place, recipe)
+        swatch = self.candidates[row] if row >= 0 else self.stops[-1 - row]
+        return Point((L, a, b), None if swatch is None else LaidStack.of(swatch), *place)
+
+
+def _checked(
+    fixed: Sequence[End],
+    candidates: Sequence[Swatch],
+    prefer: Prefer | str,
+    limit: float,
+    max_pencils: int | None,
+    corridor: float | None,
+) -> set[str]:
+    """The addresses of the pencils among the ends and stops, once all is as it must be."""
     check_limit(limit)
     if prefer not in list(Prefer):
         raise UsageError(f"prefer: {prefer!r} is not one of {', '.join(Prefer)}.")
     if corridor is not None and not corridor > 0.0:
         raise UsageError(f"corridor: expected more than 0, found {corridor}.")
-    fixed = [start, *stops, end]
-    pencils = [each for each in fixed if isinstance(each, Swatch)]
-    addresses = {each.address for each in pencils}
-    if len(addresses) < len(pencils):
+    pencils = [each.address for each in fixed if isinstance(each, Swatch)]
+    if len(set(pencils)) < len(pencils):
         raise UsageError("the ends and stops of a blend must be different pencils.")
     if not candidates:
         raise UsageError("candidates: there are no pencils to blend with.")
@@ -132,46 +168,7 @@ def blend(
             f"{max_pencils} is too few, the ends and stops alone are {len(pencils)}.",
             argument="max_pencils",
         )
-    way = way_through([_lab(each) for each in fixed], by_lightness=by_lightness)
-    points = _fixed_points(fixed, way) + _points_on(
-        way, [each for each in candidates if each.address not in addresses], corridor
-    )
-    points.sort(key=lambda point: point.progress)
-    must = [point for point in points if point.swatch in pencils]
-    most_links = None if max_pencils is None else max_pencils - len(pencils) + _fixed_links(fixed)
-    steps = _links(points, must)
-    if Prefer(prefer) is Prefer.ENOUGH:
-        chain = chain_within(steps, limit, most_links)
-    else:
-        chain = best_chain(steps, Prefer(prefer), most_links)
-    return _blend_of(name, [points[row] for row in chain], limit)
-
-
-def blend_of_family(family: Family, *, limit: float = DEFAULT_LIMIT) -> Blend:
-    """A family from its lightest to its darkest, as the blend that all of its swatches make.
-
-    Raises
-    ------
-    UsageError
-        For a family of one swatch, or a limit of zero or below.
-    """
-    check_limit(limit)
-    if len(family.filed) < 2:
-        raise UsageError(f"family {family.name}: one swatch alone makes no blend.")
-    swatches = [each.swatch for each in family.filed]
-    lab = np.array([swatch.lab for swatch in swatches])
-    share = np.linspace(0.0, 1.0, len(swatches))
-    points = [
-        Point(swatch.lab, swatch, float(progress), 0.0) for swatch, progress in zip(swatches, share)
-    ]
-    steps = delta_E(lab[:-1], lab[1:])
-    return Blend(family.name, tuple(points), tuple(steps.tolist()), limit)
-
-
-def check_limit(limit: float) -> None:
-    """Raise UsageError unless the limit of a step is above zero."""
-    if not limit > 0.0:
-        raise UsageError(f"a step must be allowed more than 0, found {limit}.", argument="limit")
+    return set(pencils)
 
 
 def _lab(end: End) -> Floats:
@@ -181,57 +178,34 @@ def _lab(end: End) -> Floats:
     return colour
 
 
-def _fixed_points(fixed: Sequence[End], way: Way) -> list[Point]:
-    """The ends, and the stops that are pencils, at the progress of their corner of the way."""
-    lengths = np.linalg.norm(np.diff(way.corners, axis=0), axis=-1)
-    shares = np.concatenate([[0.0], np.cumsum(lengths)]) / lengths.sum()
-    if way.by_lightness:
-        shares = way.locate([_lab(each) for each in fixed])[0]
-        if (np.diff(shares) <= _PROGRESS).any():
-            raise UsageError(
-                "the stops of a blend by lightness must lie in order between its ends."
-            )
-    found = []
-    for place, (each, share) in enumerate(zip(fixed, shares)):
-        swatch = each if isinstance(each, Swatch) else None
-        if swatch is not None or place in (0, len(fixed) - 1):
-            L, a, b = _lab(each).tolist()
-            found.append(Point((L, a, b), swatch, float(share), 0.0))
-    return found
+def _asked(recipes: Recipes, paths: Sequence[Path], limit: float) -> "list[Recipe]":
+    """Recipes all along the paths, each stack once, in their order."""
+    aims = np.concatenate([path.aims(limit / AIMS_PER_STEP) for path in paths])
+    nearest: dict[tuple[object, ...], Recipe] = {}
+    for recipe in recipes(aims):
+        known = nearest.setdefault(recipe.stack.key, recipe)
+        if recipe.delta_E < known.delta_E:
+            nearest[recipe.stack.key] = recipe
+    return [nearest[key] for key in sorted(nearest)]
 
 
-def _points_on(way: Way, candidates: Sequence[Swatch], corridor: float | None) -> list[Point]:
-    """The candidates that lie between the ends of the way and near enough to it."""
-    if not candidates:
-        return []
-    if corridor is None and not way.by_lightness:
-        corridor = usual_corridor(way.length)
-    progress, stray = way.locate([swatch.lab for swatch in candidates])
-    inside = (progress > _PROGRESS) & (progress < 1.0 - _PROGRESS)
-    if corridor is not None:
-        inside &= stray <= corridor
-    return [
-        Point(candidates[row].lab, candidates[row], float(progress[row]), float(stray[row]))
-        for row in np.flatnonzero(inside).tolist()
+def _notes(
+    graphs: Sequence[Graph],
+    chain: Chain,
+    colours: _Colours,
+    max_pencils: int | None,
+) -> tuple[Note, ...]:
+    """That the chain is without gaps, or would be, only through a colour far off the path."""
+    if chain.shortfall == 0.0:
+        return ()
+    closed = [replace(graph, gap_counts=np.inf) for graph in graphs]
+    which, chain = best_of(closed, max_pencils=max_pencils)
+    far = [
+        (point.stray, point.laid.label)
+        for point in colours.points(closed[which], chain)
+        if point.laid is not None and point.stray > closed[which].limit
     ]
-
-
-def _fixed_links(fixed: Sequence[End]) -> int:
-    """Links of the chain that has only the ends and the stops that are pencils."""
-    return 1 + sum(isinstance(stop, Swatch) for stop in fixed[1:-1])
-
-
-def _links(points: Sequence[Point], must: Sequence[Point]) -> Floats:
-    """ΔE00 from each point to each later one; infinite backwards and past a pencil that must be."""
-    lab = np.array([point.lab for point in points])
-    progress = np.array([point.progress for point in points])
-    ahead = progress[None, :] - progress[:, None] > _PROGRESS
-    for point in must:
-        past = (progress[:, None] < point.progress) & (progress[None, :] > point.progress)
-        ahead &= ~past
-    return np.where(ahead, delta_E(lab[:, None], lab[None, :]), np.inf)
-
-
-def _blend_of(name: str, points: Sequence[Point], limit: float) -> Blend:
-    lab = np.array([point.lab for point in points])
-    return Blend(name, tuple(points), tuple(delta_E(lab[:-1], lab[1:]).tolist()), limit)
+    if not far:
+        return ()
+    stray, label = max(far)
+    return (Note(f"closes through {label}, {stray:.0f} off the way"),)

@@ -17,7 +17,10 @@ from stopgap.blends.graph import ROUNDING, Graph
 
 @dataclass(frozen=True, slots=True)
 class Chain:
-    """Nodes of a graph from its first to its last, and what they fall short and cost."""
+    """Nodes of a graph from its first to its last, what they fall short, and their toll.
+
+    Where no chain leads there, it has no nodes, and both are infinite.
+    """
 
     nodes: tuple[int, ...]
     shortfall: float
@@ -112,6 +115,8 @@ class _Sweep:
         for other in range(1, len(self.parent)):
             if self._better(other, layer):
                 layer = other
+        if not np.isfinite(self.shortfall[layer, -1]):
+            return Chain((), np.inf, np.inf)
         nodes = self._nodes(layer, len(self.graph) - 1)
         shortfall, toll = self.shortfall[layer, -1], self.toll[layer, -1]
         return Chain(tuple(nodes), float(shortfall), float(toll))
@@ -142,6 +147,8 @@ class _Sweep:
 
     def _better(self, layer: int, other: int) -> bool:
         """Whether the chain to the end in one layer is better than that in another."""
+        if not np.isfinite(self.shortfall[layer, -1]):
+            return False
         less = self.shortfall[layer, -1] - self.shortfall[other, -1]
         if not abs(less) <= ROUNDING:
             return bool(less < 0.0)

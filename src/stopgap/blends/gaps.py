@@ -1,15 +1,16 @@
 """Where a blend breaks, what could carry it across, and which pencils would close it."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
-from itertools import pairwise
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from stopgap.arrays import Floats
-from stopgap.blends.blending import Blend, Point
-from stopgap.blends.chains import chain_within
-from stopgap.blends.ways import between, way_through
+from stopgap.blends.blended import Blend, Point, steps_between
+from stopgap.blends.blending import Recipes, blend
+from stopgap.blends.chain import best_chain
+from stopgap.blends.graph import ROUNDING, Graph, graph_along, over_limit
+from stopgap.blends.path import path_through
+from stopgap.colorimetry.cam16 import cam16_ucs_to_lab, lab_to_cam16_ucs
 from stopgap.difference import delta_E
 from stopgap.difference.ciede2000 import weighted_components
 from stopgap.naming import iscc_nbs
@@ -17,25 +18,21 @@ from stopgap.swatches import Swatch
 
 Lab = tuple[float, float, float]
 
-Middle = Callable[[Lab], tuple[Lab, float, object] | None]
-"""A recipe for a colour: its predicted Lab, its ΔE00 from the colour asked for, and the recipe.
-
-None where no recipe comes near enough.
-"""
-
 _LAYERED_HURTS = 0.5  # a gap that can be layered across hurts half as much: this project's choice
 _WORTH_A_WORD = 0.3  # share of the squared step
-_MOST_LAYERED = 4  # colours in a row that one would layer by hand
-_PROGRESS = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
 class Crossing:
-    """A gap layered across: the recipes in order, their colours, and the ΔE00 steps over them."""
+    """A gap layered across: the points of the chain that crosses it, and the ΔE00 steps."""
 
-    recipes: tuple[object, ...]
-    lab: tuple[Lab, ...]
+    points: tuple[Point, ...]
     steps: tuple[float, ...]
+
+    @property
+    def recipes(self) -> tuple[Point, ...]:
+        """Those of the points that are layered."""
+        return tuple(point for point in self.points if point.layered)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,13 +46,13 @@ class Filler:
 
 @dataclass(frozen=True, slots=True)
 class Gap:
-    """A step over the limit between two neighbours of a blend.
+    """A step over the limit between two neighbours of a blend of pencils alone.
 
     `place` counts the steps of the blend from 0. `missing` is the colour halfway across and
-    `missing_name` its ISCC-NBS name; `words` say what kind of colour is missing. `crossing` is the
-    way to layer across, or None. `fillers` are single pencils, best first; `closing` is the
-    smallest set of pencils that leaves no step over the limit, or, where `remaining` is not 0, the
-    set that leaves the smallest largest step. `hurt` is what gaps are sorted by.
+    `missing_name` its ISCC-NBS name; `words` say what kind of colour is missing. `crossing` is how
+    recipes carry the blend across, or None. `fillers` are single pencils, best first; `closing` are
+    the pencils to buy on the best chain across, and `remaining` counts its steps over the limit.
+    `hurt` is what gaps are sorted by.
     """
 
     blend: str
@@ -87,7 +84,7 @@ def find_gaps(
     blends: Sequence[Blend],
     candidates: Sequence[Swatch] = (),
     *,
-    middle: Middle | None = None,
+    layered: Sequence[Blend] | None = None,
     most_fillers: int = 5,
 ) -> tuple[Gap, ...]:
     """Every step over its blend's limit, those that hurt most first.
@@ -95,20 +92,39 @@ def find_gaps(
     Parameters
     ----------
     blends
-        Chains with their own limits, from `blend` or `blend_of_family`.
+        Chains of pencils alone with their own limits, from `blend` or `blend_of_family`.
     candidates
         Pencils that could be bought; the caller leaves out what is owned or not to be offered.
-    middle
-        Recipes for colours, with what is owned; None to leave layering out.
+    layered
+        The same blends with recipes, one for each of `blends`: `blend` with recipes, or
+        `layer_family`. A gap that has no step over the limit there is layered across.
     most_fillers
         How many single pencils to name for a gap.
     """
     gaps = [
-        _gap(blend, place, candidates, middle, most_fillers)
-        for blend in blends
-        for place in blend.over_limit
+        _gap(found, place, candidates, across, most_fillers)
+        for found, across in zip(blends, blends if layered is None else layered, strict=True)
+        for place in found.over_limit
     ]
     return tuple(sorted(gaps, key=lambda gap: -gap.hurt))
+
+
+def layer_family(found: Blend, recipes: Recipes) -> Blend:
+    """A family with recipes where they close one of its gaps, each crossed as a blend of its own.
+
+    A gap that recipes do not close stays as it is.
+    """
+    points = [found.points[0]]
+    for place, (after, before) in enumerate(zip(found.points, found.points[1:])):
+        if place in found.over_limit and after.swatch and before.swatch:
+            pair = (after.swatch, before.swatch)
+            across = blend(*pair, pair, limit=found.limit, recipes=recipes)
+            if across.closed:
+                points += [
+                    _placed(point, after.progress, before.progress) for point in across.points[1:-1]
+                ]
+        points.append(before)
+    return Blend(found.name, tuple(points), steps_between(points), found.limit)
 
 
 def direction_words(lab_1: Lab, lab_2: Lab) -> str:
@@ -122,95 +138,122 @@ def direction_words(lab_1: Lab, lab_2: Lab) -> str:
     return "missing " + " and ".join(chosen or [words[order[0]]])
 
 
+def _placed(point: Point, start: float, end: float) -> Point:
+    """A point of a gap's own path at its progress through the whole blend."""
+    return replace(point, progress=start + point.progress * (end - start))
+
+
 def _gap(
-    blend: Blend,
-    place: int,
-    candidates: Sequence[Swatch],
-    middle: Middle | None,
-    most_fillers: int,
+    found: Blend, place: int, candidates: Sequence[Swatch], across: Blend, most_fillers: int
 ) -> Gap:
-    after, before = blend.points[place], blend.points[place + 1]
+    after, before = found.points[place], found.points[place + 1]
     missing = _halfway(after.lab, before.lab)
-    used = {swatch.address for swatch in blend.swatches}
-    unused = [swatch for swatch in candidates if swatch.address not in used]
-    offered = _useful(after.lab, before.lab, unused)
-    closing, remaining = _closing(after.lab, before.lab, offered, blend.limit)
+    inside = _Inside.of(found, place, candidates)
+    closing, remaining = inside.closing()
     return Gap(
-        blend=blend.name,
+        blend=found.name,
         place=place,
         after=after,
         before=before,
-        step=blend.steps[place],
-        limit=blend.limit,
+        step=found.steps[place],
+        limit=found.limit,
         missing=missing,
         missing_name=str(iscc_nbs(missing)),
         words=direction_words(after.lab, before.lab),
-        crossing=None if middle is None else _crossing(after.lab, before.lab, middle, blend.limit),
-        fillers=_fillers(after.lab, before.lab, offered, blend.limit)[:most_fillers],
+        crossing=_crossing(after, before, across),
+        fillers=inside.fillers()[:most_fillers],
         closing=closing,
         remaining=remaining,
     )
 
 
 def _halfway(lab_1: Lab, lab_2: Lab) -> Lab:
-    L, a, b = between(lab_1, lab_2, [0.5])[0].tolist()
+    between = (lab_to_cam16_ucs(lab_1) + lab_to_cam16_ucs(lab_2)) / 2.0
+    L, a, b = cam16_ucs_to_lab(between).tolist()
     return L, a, b
 
 
-def _useful(after: Lab, before: Lab, candidates: Sequence[Swatch]) -> list[Swatch]:
-    """The pencils nearer to either end of the gap than the ends are to each other."""
-    if not candidates:
-        return []
-    lab = np.array([swatch.lab for swatch in candidates])
-    largest = np.maximum(delta_E(after, lab), delta_E(lab, before))
-    return [candidates[row] for row in np.flatnonzero(largest < delta_E(after, before)).tolist()]
+def _crossing(after: Point, before: Point, across: Blend) -> Crossing | None:
+    """The part of a chain with recipes that leads from before the gap to behind it, if closed."""
+    progress = np.array([point.progress for point in across.points])
+    first = int(np.flatnonzero(progress <= after.progress + ROUNDING)[-1])
+    last = int(np.flatnonzero(progress >= before.progress - ROUNDING)[0])
+    points, steps = across.points[first : last + 1], across.steps[first:last]
+    if over_limit(steps, across.limit).any():
+        return None
+    return Crossing(points, steps)
 
 
-def _fillers(
-    after: Lab, before: Lab, offered: Sequence[Swatch], limit: float
-) -> tuple[Filler, ...]:
-    """Single pencils, those first that leave the smallest largest step."""
-    fillers = []
-    for swatch in offered:
-        steps = (float(delta_E(after, swatch.lab)), float(delta_E(swatch.lab, before)))
-        fillers.append(Filler(swatch, steps, sum(step > limit for step in steps)))
-    return tuple(sorted(fillers, key=lambda filler: max(filler.steps)))
+@dataclass(frozen=True, slots=True)
+class _Inside:
+    """The graph from one side of a gap to the other, of pencils at hand and pencils to buy."""
+
+    graph: Graph
+    pencils: Sequence[Swatch]
+    buyable: frozenset[str]
+
+    @classmethod
+    def of(cls, found: Blend, place: int, candidates: Sequence[Swatch]) -> "_Inside":
+        """Along the path of the blend; in a family, which has none, from one to the other."""
+        after, before = found.points[place], found.points[place + 1]
+        there = {swatch.address for swatch in (*found.candidates, *found.swatches)}
+        buyable = [swatch for swatch in candidates if swatch.address not in there]
+        path = found.path or path_through([after.lab, before.lab])
+        stops = [
+            k
+            for k in range(1, len(path.stops) - 1)
+            if any(point.lab == tuple(path.stops[k]) for point in found.points)
+        ]
+        on_stops = {
+            point.swatch.address
+            for point in found.points
+            if point.swatch is not None and (path.stops == point.lab).all(axis=-1).any()
+        }
+        pencils = [
+            swatch for swatch in (*found.candidates, *buyable) if swatch.address not in on_stops
+        ]
+        graph = graph_along(
+            path,
+            [each.lab for each in pencils],
+            [each.address for each in pencils],
+            limit=found.limit,
+            must=stops,
+        )
+        if found.path is not None:
+            graph = graph.part(_node(graph, after), _node(graph, before))
+        return cls(graph, pencils, frozenset(swatch.address for swatch in buyable))
+
+    def closing(self) -> tuple[tuple[Swatch, ...], int]:
+        """The pencils to buy on the best chain across, and how many of its steps are gaps still."""
+        nodes = list(best_chain(self.graph).nodes)
+        lab = self.graph.lab[nodes]
+        gaps = over_limit(delta_E(lab[:-1], lab[1:]), self.graph.limit)
+        passed = [self._pencil(node) for node in nodes[1:-1]]
+        return tuple(each for each in passed if each.address in self.buyable), int(gaps.sum())
+
+    def fillers(self) -> tuple[Filler, ...]:
+        """Single pencils that lessen the shortfall, best first."""
+        last = len(self.graph) - 1
+        inner = np.arange(1, last)
+        inner = inner[[self._pencil(node).address in self.buyable for node in inner.tolist()]]
+        (direct, *_), _ = self.graph.step(0, np.array([last]))
+        (into, toll_into), (out, toll_out) = self.graph.step(0, inner), self.graph.step(inner, last)
+        shortfall = into + out + self.graph.tube[inner]
+        order = np.lexsort((self.graph.rank[inner], toll_into + toll_out, shortfall))
+        useful = order[shortfall[order] < direct - ROUNDING]
+        return tuple(self._filler(node) for node in inner[useful].tolist())
+
+    def _filler(self, node: int) -> Filler:
+        lab = self.graph.lab[[0, node, len(self.graph) - 1]]
+        first, second = delta_E(lab[:-1], lab[1:]).tolist()
+        remaining = int(over_limit([first, second], self.graph.limit).sum())
+        return Filler(self._pencil(node), (first, second), remaining)
+
+    def _pencil(self, node: int) -> Swatch:
+        return self.pencils[int(self.graph.rows[node])]
 
 
-def _closing(
-    after: Lab, before: Lab, offered: Sequence[Swatch], limit: float
-) -> tuple[tuple[Swatch, ...], int]:
-    """The fewest pencils that close the gap, else those that leave the smallest largest step."""
-    if not offered:
-        return (), 1
-    progress, _ = way_through([after, before]).locate([swatch.lab for swatch in offered])
-    inside = np.flatnonzero((progress > _PROGRESS) & (progress < 1.0 - _PROGRESS))
-    rows = inside[np.argsort(progress[inside], kind="stable")]
-    lab = np.array([after, *(offered[row].lab for row in rows.tolist()), before])
-    along = np.concatenate([[0.0], progress[rows], [1.0]])
-    ahead = along[None, :] - along[:, None] > _PROGRESS
-    steps = np.where(ahead, delta_E(lab[:, None], lab[None, :]), np.inf)
-    chain = chain_within(steps, limit)
-    remaining = sum(bool(steps[link] > limit) for link in pairwise(chain))
-    return tuple(offered[int(rows[place - 1])] for place in chain[1:-1]), remaining
-
-
-def _crossing(after: Lab, before: Lab, middle: Middle, limit: float) -> Crossing | None:
-    """Recipes that divide the gap into steps within the limit, as few as will do."""
-    step = float(delta_E(after, before))
-    fewest = max(int(np.ceil(step / limit)) - 1, 1)
-    for count in range(fewest, max(fewest + 1, _MOST_LAYERED) + 1):
-        targets: Floats = between(after, before, np.arange(1, count + 1) / (count + 1.0))
-        found = [middle((L, a, b)) for L, a, b in targets.tolist()]
-        mixed = [each for each in found if each is not None]
-        if len(mixed) < count:
-            continue
-        colours = np.array([after, *(lab for lab, _, _ in mixed), before])
-        steps = delta_E(colours[:-1], colours[1:])
-        if (steps <= limit).all():
-            return Crossing(
-                tuple(recipe for _, _, recipe in mixed),
-                tuple(lab for lab, _, _ in mixed),
-                tuple(steps.tolist()),
-            )
-    return None
+def _node(graph: Graph, point: Point) -> int:
+    """Where a point of a blend lies in a graph along its path."""
+    apart = np.abs(graph.progress - point.progress)
+    return int(np.argmin(apart + np.abs(graph.lab - point.lab).sum(axis=-1)))

@@ -8,7 +8,7 @@ path, how far it goes back in lightness, and what its pencils count (see `Graph.
 """
 
 from collections.abc import Hashable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -26,7 +26,6 @@ ROUNDING = 1e-9
 """Shortfalls, tolls and steps that differ by no more are equal."""
 
 _PROGRESS = 1e-6
-_SPLIT = 1.0  # what a gap counts beside its size
 _BESIDE, _BACK = 4.0, 4.0  # weights of the area beside the path and of lightness gone back
 _RECIPE = 6.0  # pencils that a recipe counts as
 
@@ -46,6 +45,11 @@ def over_limit(steps: FloatsLike, limit: float) -> Booleans:
     """Which steps are over the limit, and so gaps."""
     over: Booleans = np.asarray(steps) > limit + ROUNDING
     return over
+
+
+def _squared(vectors: Floats) -> Floats:
+    lengths: Floats = np.sum(vectors**2, axis=-1)
+    return lengths
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -68,6 +72,8 @@ class Graph:
         Which are recipes.
     rank
         Their places in the order of keys: what decides between chains equal in all else.
+    gap_counts
+        What a gap counts beside its size: 1; infinite to ask for chains without gaps alone.
     """
 
     path: Path
@@ -85,15 +91,36 @@ class Graph:
     must: Booleans
     is_recipe: Booleans
     rank: Integers
+    gap_counts: float = 1.0
 
     def __len__(self) -> int:
         return len(self.progress)
 
+    def part(self, first: int, last: int) -> "Graph":
+        """The graph of the nodes from `first` to `last`, these its ends."""
+        inner = slice(first, last + 1)
+        arrays = {name: getattr(self, name)[inner] for name in _ARRAYS}
+        arrays["must"] = arrays["must"].copy()
+        arrays["must"][[0, -1]] = True
+        return replace(self, **arrays)
+
     def from_node(self, i: int) -> tuple[Floats, Floats]:
         """Shortfall and toll of the steps from node i to each later node, (n - i - 1,) each.
 
-        Infinite where a step makes no progress or passes a stop by. The tube of the later node is
-        not among them, its weight is. With o the offset and m the middle of a step from i to j:
+        Infinite where a step makes no progress or passes a stop by.
+        """
+        j = np.arange(i + 1, len(self))
+        shortfall, toll = self.step(i, j)
+        stops = np.flatnonzero(self.must[j])
+        if len(stops):
+            shortfall[stops[0] + 1 :] = toll[stops[0] + 1 :] = np.inf
+        return shortfall, toll
+
+    def step(self, i: int | Integers, j: int | Integers) -> tuple[Floats, Floats]:
+        """Shortfall and toll of the steps from nodes i to nodes j, which broadcast.
+
+        Infinite where a step makes no progress. The tube of the later node is not among them, its
+        weight is. With o the offset and m the middle of a step from i to j:
 
             toll = (4 / limit) len (t_j - t_i) (|o_i|^2 + 4 |o_m|^2 + |o_j|^2) / 6 + 4 back^2 + c_j
 
@@ -102,32 +129,32 @@ class Graph:
         more than 1; c is (limit / 2)^2 a pencil and six times that a recipe. Where the smoothest is
         preferred a step counts its square, and only a recipe counts beside.
         """
-        j = np.arange(i + 1, len(self))
         t_i, t_j = self.progress[i], self.progress[j]
-        step = self.difference(self.lab[i], self.lab[j])
-        excess = np.where(over_limit(step, self.limit), step - self.limit + _SPLIT, 0.0)
+        apart = self.difference(self.lab[i], self.lab[j])
+        over = over_limit(apart, self.limit)
+        excess = np.where(over, apart - self.limit + self.gap_counts, 0.0)
         middle = (self.ucs[i] + self.ucs[j]) / 2.0 - self.path.at((t_i + t_j) / 2.0)
-        beside = (
-            np.sum(self.offset[i] ** 2)
-            + 4.0 * np.sum(middle**2, axis=-1)
-            + np.sum(self.offset[j] ** 2, axis=-1)
-        ) / 6.0
+        beside = (_squared(self.offset[i]) + 4.0 * _squared(middle) + _squared(self.offset[j])) / 6
         toll = _BESIDE / self.limit * self.path.length * (t_j - t_i) * beside
         toll += _BACK * self._back(i, j) ** 2 + self.weight[j]
         if self.prefer is Prefer.SMOOTHEST:
-            toll += step**2
+            toll += apart**2
         ahead = t_j - t_i > _PROGRESS
-        stops = np.flatnonzero(self.must[j])
-        ahead[stops[0] + 1 if len(stops) else len(j) :] = False
         return np.where(ahead, excess, np.inf), np.where(ahead, toll, np.inf)
 
-    def _back(self, i: int, j: Integers) -> Floats:
+    def _back(self, i: int | Integers, j: int | Integers) -> Floats:
         """The J' gone the wrong way from i to each of j, both on legs of one direction."""
         inner = self.path.corner_shares[1:-1]
         departs = self.path.directions[np.searchsorted(inner, self.progress[i], side="right")]
         arrives = self.path.directions[np.searchsorted(inner, self.progress[j], side="left")]
-        gone = self.ucs[i, 0] - self.ucs[j, 0]
+        gone = self.ucs[i][..., 0] - self.ucs[j][..., 0]
         return np.where(arrives == departs, np.maximum(departs * gone, 0.0), 0.0)
+
+
+_ARRAYS = (
+    *("rows", "lab", "ucs", "progress", "offset", "distance"),
+    *("tube", "weight", "must", "is_recipe", "rank"),
+)
 
 
 def graph_along(

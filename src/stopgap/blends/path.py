@@ -11,7 +11,6 @@ and beside a near-neutral end, whose hue means nothing, the path is the chord: w
 are this project's choice.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
@@ -92,7 +91,7 @@ class Path:
     @property
     def usual_corridor(self) -> float:
         """How far from the path a pencil may lie, where nobody says: units of CAM16-UCS."""
-        return max(_CORRIDOR_SHARE * _length(self.corners), _LEAST_CORRIDOR)
+        return usual_corridor(_length(self.corners))
 
     def at(self, progress: FloatsLike) -> Floats:
         """J'a'b' of the path at `progress` (n,), (n, 3)."""
@@ -139,20 +138,25 @@ def path_through(
     """
     colours = as_lab(stops, "stops").reshape(-1, 3)
     if kind not in list(PathKind):
-        raise UsageError(f"path: {kind!r} is not one of {', '.join(PathKind)}.")
+        raise UsageError(f"{kind!r} is not one of {', '.join(PathKind)}.", argument="path")
     if len(colours) < 2:
         raise UsageError("a blend needs two ends.")
     if (np.abs(np.diff(colours, axis=0)).max(axis=-1) < 1e-6).any():
         raise UsageError("two neighbouring ends or stops of the blend are the same colour.")
     corners = lab_to_cam16_ucs(colours)
     if by_lightness:
-        _check_order(corners[:, 0])
+        _check_order(colours[:, 0], corners[:, 0])
     legs = [_leg(P, Q, PathKind(kind)) for P, Q in pairwise(corners)]
     points = np.concatenate([legs[0][:1], *(leg[1:] for leg in legs)])
     places = (0, *np.cumsum([len(leg) - 1 for leg in legs]).tolist())
     along = points[:, 0] - points[0, 0] if by_lightness else _run(points)
     bent = any(len(leg) > 2 for leg in legs)
     return Path(colours, points, along / along[-1], places, bent, by_lightness)
+
+
+def usual_corridor(length: float) -> float:
+    """How far from a chord of that length a pencil may lie, where nobody says: J'a'b'."""
+    return max(_CORRIDOR_SHARE * length, _LEAST_CORRIDOR)
 
 
 def roundness(P: Floats, Q: Floats) -> float:
@@ -204,8 +208,8 @@ def _nearest(colours: Floats, points: Floats) -> tuple[np.ndarray, Floats]:
     return leg, share[np.arange(len(colours)), leg]
 
 
-def _check_order(lightness: Sequence[float] | Floats) -> None:
-    if abs(lightness[-1] - lightness[0]) < 1e-3:
+def _check_order(L: Floats, J: Floats) -> None:
+    if abs(L[-1] - L[0]) < 1e-3:
         raise UsageError("the ends are of equal lightness, so there is no path by lightness.")
-    if (np.diff(lightness) * np.sign(lightness[-1] - lightness[0]) <= 0.0).any():
+    if (np.diff(J) * np.sign(J[-1] - J[0]) <= 0.0).any():
         raise UsageError("the stops of a blend by lightness must lie in order between its ends.")

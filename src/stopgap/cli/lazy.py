@@ -8,7 +8,7 @@ import click
 
 
 class LazyGroup(click.Group):
-    """A click group whose `table` maps a command to (`module:attribute`, short help)."""
+    """A click group; its `table` maps a command to (`module:attribute` in `stopgap.cli`, help)."""
 
     def __init__(
         self,
@@ -31,7 +31,7 @@ class LazyGroup(click.Group):
         if cmd_name not in self.table:
             return None
         module, _, attribute = self.table[cmd_name][0].partition(":")
-        command: click.Command = getattr(import_module(module), attribute)
+        command: click.Command = getattr(import_module(f"stopgap.cli.{module}"), attribute)
         return command
 
     def resolve_command(

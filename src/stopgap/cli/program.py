@@ -3,6 +3,7 @@
 import os
 import sys
 from collections.abc import Sequence
+from io import StringIO
 
 import click
 
@@ -12,27 +13,30 @@ from stopgap.cli.session import library_options
 from stopgap.errors import StopgapError
 
 COMMANDS = {
-    "demo": ("stopgap.cli.demo:demo", "The main job, shown on invented ranges."),
-    "match": ("stopgap.cli.match:match", "Stand-ins for a shade or a colour."),
-    "layer": ("stopgap.cli.layer:layer", "What layered pencils look like."),
-    "calibrate": ("stopgap.cli.layer:calibrate", "Learn from your own layered swatches."),
-    "family": ("stopgap.cli.family:family_group", "Families of hues, light to dark."),
-    "blend": ("stopgap.cli.blend:blend", "Pencils that lead from one colour to another."),
-    "gaps": ("stopgap.cli.blend:gaps", "Where blends break, and what would close them."),
-    "translate": ("stopgap.cli.translate:translate", "Pencils for somebody else's colour list."),
-    "table": ("stopgap.cli.translate:table", "One range against others."),
-    "shop": ("stopgap.cli.shop:shop", "The cheapest pencils that close the gaps."),
-    "sheet": ("stopgap.cli.sheet:sheet", "Any answer as a page to look at or to print."),
-    "pocket": ("stopgap.cli.pocket:pocket", "The library as a page for the phone."),
-    "chart": ("stopgap.cli.chart:chart", "Pages to print and colour in by hand."),
-    "plot": ("stopgap.cli.plot:plot", "Colours as a picture: planes and blends."),
-    "range": ("stopgap.cli.ranges:range_group", "Import, show, check and export ranges."),
-    "swatch": ("stopgap.cli.swatch:swatch_group", "Add, edit and remove single swatches."),
-    "own": ("stopgap.cli.own:own", "Say which pencils you own."),
-    "disown": ("stopgap.cli.own:disown", "Say which pencils you no longer own."),
-    "undo": ("stopgap.cli.safety:undo", "Take back the last change."),
-    "backup": ("stopgap.cli.safety:backup_command", "Copy the library to a file."),
-    "restore": ("stopgap.cli.safety:restore_command", "Put a copy of the library back."),
+    "demo": ("ask.demo:demo", "The main job, shown on invented ranges."),
+    "match": ("ask.match:match", "Stand-ins for a shade or a colour."),
+    "layer": ("ask.layer:layer", "What layered pencils look like."),
+    "calibrate": ("ask.layer:calibrate", "Learn from your own layered swatches."),
+    "family": ("arrange.family:family_group", "Families of hues, light to dark."),
+    "blend": ("arrange.blend:blend", "Pencils that lead from one colour to another."),
+    "gaps": ("arrange.blend:gaps", "Where blends break, and what would close them."),
+    "translate": (
+        "lists.translate:translate",
+        "Pencils for somebody else's colour list.",
+    ),
+    "table": ("lists.translate:table", "One range against others."),
+    "shop": ("lists.shop:shop", "The cheapest pencils that close the gaps."),
+    "sheet": ("pages.sheet:sheet", "Any answer as a page to look at or to print."),
+    "pocket": ("pages.pocket:pocket", "The library as a page for the phone."),
+    "chart": ("pages.chart:chart", "Pages to print and colour in by hand."),
+    "plot": ("pages.plot:plot", "Colours as a picture: planes and blends."),
+    "range": ("library.ranges:range_group", "Import, show, check and export ranges."),
+    "swatch": ("library.swatch:swatch_group", "Add, edit and remove single swatches."),
+    "own": ("library.own:own", "Say which pencils you own."),
+    "disown": ("library.own:disown", "Say which pencils you no longer own."),
+    "undo": ("library.safety:undo", "Take back the last change."),
+    "backup": ("library.safety:backup_command", "Copy the library to a file."),
+    "restore": ("library.safety:restore_command", "Put a copy of the library back."),
 }
 
 _COMPLETION = "_STOPGAP_COMPLETE"  # a shell that asks for completions sets it
@@ -73,8 +77,7 @@ def run(arguments: Sequence[str] | None = None) -> int:
 
         return _tell(error_words(error), error.exit_status)
     except click.ClickException as error:
-        error.show()
-        return error.exit_code
+        return _tell_misuse(error)
     except (click.Abort, KeyboardInterrupt):
         return _tell("stopped; nothing was changed.", 1)
     except BrokenPipeError:
@@ -86,9 +89,20 @@ def run(arguments: Sequence[str] | None = None) -> int:
     return result if isinstance(result, int) else 0
 
 
+def _tell_misuse(error: click.ClickException) -> int:
+    """What click says, with nothing of what was typed steering the terminal."""
+    said = StringIO()
+    error.show(said)
+    _echo(said.getvalue())
+    return error.exit_code
+
+
 def _tell(message: str, status: int) -> int:
+    _echo(f"stopgap: {message}")
+    return status
+
+
+def _echo(text: str) -> None:
     from stopgap.reports.text import harmless
 
-    lines = [harmless(line, 2000) for line in message.splitlines()]
-    click.echo("stopgap: " + "\n".join(lines), err=True)
-    return status
+    click.echo("\n".join(harmless(line, 2000) for line in text.splitlines()), err=True)

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from stopgap.library import Library
     from stopgap.planner import RecipeCache
     from stopgap.reports import Report
+    from stopgap.reports.render.counting import Counting
 
 _PATIENCE = 1.0  # seconds before progress is worth showing
 
@@ -66,7 +67,7 @@ class Session:
         from stopgap.reports import RENDERERS
 
         if self.form == "terminal":
-            from stopgap.reports.console import make_console
+            from stopgap.reports.render.console import make_console
             from stopgap.reports.render.terminal import render_terminal
 
             text = render_terminal(report, make_console(sys.stdout))
@@ -86,11 +87,17 @@ class Session:
         if self.quiet or not sys.stderr.isatty():
             return None
         started = monotonic()
+        counting: Counting | None = None
 
         def show(done: int, total: int) -> None:
-            if monotonic() - started > _PATIENCE:
-                end = "\n" if done >= total else ""
-                sys.stderr.write(f"\r{done:,} of {total:,} {what}{end}")
+            nonlocal counting
+            if counting is None and monotonic() - started > _PATIENCE:
+                from stopgap.reports.render.counting import Counting
+
+                counting = Counting(what, sys.stderr)
+                click.get_current_context().call_on_close(counting.stop)
+            if counting is not None:
+                counting.show(done, total)
 
         return show
 

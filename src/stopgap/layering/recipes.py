@@ -14,7 +14,7 @@ from stopgap.layering.intervals import spread
 from stopgap.layering.laying import LOAD_SPREAD, TOOTH_SPREAD
 from stopgap.layering.prediction import question
 from stopgap.layering.searching import Found, Progress, search
-from stopgap.swatches import Swatch
+from stopgap.swatches import Stack, Swatch
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +36,15 @@ class Recipe:
     typical: float
     sigma: float
     cautions: tuple[str, ...]
+
+    @property
+    def stack(self) -> Stack:
+        """Its layers, the first laid first."""
+        if self.second is None or self.second_pressure is None:
+            return Stack.of(self.first, pressures=[self.first_pressure])
+        return Stack.of(
+            self.first, self.second, pressures=[self.first_pressure, self.second_pressure]
+        )
 
 
 def best_recipes(

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
+from stopgap.defaults import JOBS
 from stopgap.errors import InputError
 from stopgap.neighbours.index import SwatchIndex
 
@@ -33,7 +34,7 @@ def nearest_in_batches(
     k: int = 1,
     *,
     allowed: "npt.ArrayLike | None" = None,
-    jobs: int | None = 1,
+    jobs: int | None = JOBS,
     block: int = BLOCK,
 ) -> tuple[Floats, Integers]:
     """What `index.nearest(targets, k)` says, in blocks of `block` targets.

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Collection, Sequence
 
 from stopgap.arrays import Floats
+from stopgap.defaults import JOBS
 from stopgap.layering import Recipe, worth_offering
 from stopgap.planner.kept_recipes import recipes_of_hand
 from stopgap.planner.materials import labs_of
@@ -22,7 +23,7 @@ def layered_ways(
     always: bool = False,
     per_colour: int = RECIPES_PER_COLOUR,
     cache: RecipeCache | None = None,
-    jobs: int | None = 1,
+    jobs: int | None = JOBS,
     progress: Progress | None = None,
 ) -> Callable[[Sequence[Swatch], Floats], list[LaidStack]]:
     """What `translate` and `shopping_list` take as `ways`: recipes and tints laid by that hand.

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stopgap.difference import GRADES
+from stopgap.arrays import Floats
 from stopgap.errors import Note
 from stopgap.layering.searching import Found
 from stopgap.planner.kept_recipes import recipes_of_hand
@@ -19,12 +19,11 @@ if TYPE_CHECKING:
 
 Progress = Callable[[int, int], None]
 Lab = tuple[float, float, float]
-Middle = Callable[[Lab], tuple[Lab, float, object] | None]
 
 _SPARE = 5  # recipes asked for beyond those wanted: some are pencils laid heavily and alone
 
-NEAR_ENOUGH = GRADES["noticeable"]
-"""The largest ΔE00 at which a recipe counts as the colour between two others."""
+RECIPES_ALONG = 6
+"""How many recipes are asked for at each place along a blend: this project's choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,19 +82,29 @@ def promising(found: Found, single_delta_E: float, single_sigma: float) -> Found
     return Found(found.layings[near], found.delta_E[near])
 
 
-def middle_by_layering(hand: Hand, index: RecipeIndex) -> Middle:
-    """What lies between two colours, asked of the best recipe of that hand."""
+def recipes_along(hand: Hand, index: RecipeIndex) -> "Callable[[Floats], list[Recipe]]":
+    """What `blend` takes as `recipes`: the nearest few of that hand for each colour aimed at.
 
-    def middle(target: Lab) -> tuple[Lab, float, object] | None:
-        found = index.search([target], limit=1)
-        if not len(found[0].delta_E) or found[0].delta_E[0] > NEAR_ENOUGH:
-            return None
-        ((nearest,),) = index.described(
-            found, tooth_spread=hand.tooth_spread, load_spread=hand.load_spread
+    A pencil laid heavily and alone is no recipe.
+    """
+    pressures = index.pressures
+    heaviest = max(pressures, key=pressures.__getitem__)
+
+    def recipes(aims: Floats) -> "list[Recipe]":
+        found = index.recipes(
+            aims,
+            limit=RECIPES_ALONG,
+            tooth_spread=hand.tooth_spread,
+            load_spread=hand.load_spread,
         )
-        return nearest.lab, nearest.delta_E, nearest
+        return [
+            recipe
+            for nearest in found
+            for recipe in nearest
+            if recipe.second is not None or recipe.first_pressure != heaviest
+        ]
 
-    return middle
+    return recipes
 
 
 def nearest_recipes(

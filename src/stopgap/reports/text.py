@@ -14,7 +14,8 @@ def harmless(text: str, longest: int = _LONGEST) -> str:
     >>> harmless("red\x1b[31m \u202eneerg")
     'red\\x1b[31m \\u202eneerg'
     """
-    shown = "".join(map(_visible, text))
+    plain = text.isascii() and text.isprintable()
+    shown = text if plain else "".join(map(_visible, text))
     return shown if len(shown) <= longest else shown[: longest - 1] + "…"
 
 
@@ -24,6 +25,8 @@ def unstacked(text: str) -> str:
     >>> unstacked("a\u0301\u0301\u0301b\u0308")
     'a\u0301\u0301b\u0308'
     """
+    if text.isascii():
+        return text
     kept: list[str] = []
     for character in text:
         marks = kept[-_MOST_MARKS:]

@@ -1,8 +1,9 @@
 """Which swatches may be offered: owned, from some ranges, of a finish, still made, lightfast."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from stopgap.errors import Note
 from stopgap.swatches.lightfastness import Lightfastness
 from stopgap.swatches.swatch import Finish, Swatch
 
@@ -37,6 +38,16 @@ class Selection:
     def of(self, swatches: Sequence[Swatch]) -> tuple[Swatch, ...]:
         """The swatches that may be offered, in their order."""
         return tuple(swatch for swatch in swatches if self.admits(swatch))
+
+    def at_hand(self, swatches: Sequence[Swatch]) -> tuple[tuple[Swatch, ...], tuple[Note, ...]]:
+        """As `of`, but that everything counts as owned where nothing at all is marked so yet.
+
+        The note says so.
+        """
+        if not self.owned or any(swatch.owned for swatch in swatches):
+            return self.of(swatches), ()
+        note = Note("Nothing is marked as owned yet, so every pencil counts as yours.")
+        return replace(self, owned=False).of(swatches), (note,)
 
     def _is_lightfast(self, swatch: Swatch) -> bool:
         if swatch.lightfastness is None or self.min_lightfastness is None:

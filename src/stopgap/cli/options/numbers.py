@@ -3,7 +3,7 @@
 import click
 
 from stopgap import defaults
-from stopgap.cli.parameters import MetricName
+from stopgap.cli.options.kinds import MetricName
 
 step_option = click.option(
     "--step",

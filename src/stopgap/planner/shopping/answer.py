@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from stopgap.blends.blending import Blend
+from stopgap.blends.blended import Blend
 from stopgap.planner.shopping.needs import Need
 from stopgap.swatches import LaidStack, Swatch
 

@@ -6,7 +6,8 @@ from functools import cached_property
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats
-from stopgap.blends.blending import AIMS_PER_STEP, Blend, Point
+from stopgap.blends.blended import Blend, Point
+from stopgap.blends.blending import AIMS_PER_STEP
 from stopgap.blends.chain import Chain, best_of
 from stopgap.blends.graph import Graph, graph_along
 from stopgap.blends.path import path_through

@@ -1,0 +1,1 @@
+"""Commands that put pencils in order: families, blends, gaps."""

@@ -1,0 +1,146 @@
+"""`stopgap family`: show, move, release."""
+
+from collections.abc import Iterable
+from typing import TYPE_CHECKING
+
+import click
+
+from stopgap.cli.lazy import LazyGroup
+from stopgap.cli.options.kinds import Kind, TargetText
+from stopgap.cli.options.selection import Chosen, selection_options
+from stopgap.cli.remedies import note_words
+from stopgap.cli.session import library_options, output_options, session
+
+if TYPE_CHECKING:
+    from stopgap.blends import Pin
+    from stopgap.library import Library
+
+_HERE = "arrange.family"
+FAMILY_COMMANDS = {
+    "show": (f"{_HERE}:show", "Families, or the swatches of one, light to dark."),
+    "move": (f"{_HERE}:move", "File a swatch where you see it."),
+    "release": (f"{_HERE}:release", "Let the colour file a swatch again."),
+}
+
+
+class FamilyGroup(LazyGroup):
+    """A group that shows families where no command is named: `stopgap family roses`."""
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Put `show` before arguments that name no command."""
+        if not args or (args[0] not in self.table and args[0] not in ctx.help_option_names):
+            args = ["show", *args]
+        return super().parse_args(ctx, args)
+
+
+class FamilyName(Kind):
+    """A family, completed by its name."""
+
+    name = "family"
+
+    def known(self, ctx: click.Context) -> Iterable[tuple[str, str]]:
+        """Every family."""
+        del ctx
+        from stopgap.blends import FAMILIES
+
+        return ((name, "") for name in FAMILIES)
+
+
+@click.group("family", cls=FamilyGroup, table=FAMILY_COMMANDS)
+@library_options
+def family_group() -> None:
+    """Families of hues, each from light to dark, and where you file a swatch.
+
+    Without a command, 'stopgap family' sums up every family and 'stopgap family NAME' shows one.
+
+    \b
+    Examples:
+      stopgap family
+      stopgap family 'muted roses'
+    """
+
+
+@click.command()
+@click.argument("name", required=False, type=FamilyName())
+@selection_options()
+@output_options
+@library_options
+def show(name: str | None, chosen: Chosen) -> None:
+    """Sum up every family, or show the swatches of NAME from light to dark.
+
+    Every swatch is filed by its colour, whatever it is called, special finishes and discontinued
+    shades included; --owned, --range and the like narrow it down.
+
+    \b
+    Example:
+      stopgap family show 'muted roses' --range Fennmoor
+    """
+    from stopgap.blends import families, family_name
+    from stopgap.errors import NothingFoundError
+    from stopgap.reports.answers.families import families_report
+
+    wanted = family_name(name) if name is not None else None
+    current = session()
+    with current.open(read_only=True) as library:
+        swatches = chosen.wide_selection(library).of(library.swatches())
+        pins = pins_of(library)
+    found = [family for family in families(swatches, pins) if wanted in (None, family.name)]
+    if not found:
+        raise NothingFoundError(f"No swatch is filed under {wanted or 'any family'}.")
+    whole = wanted is not None or current.page is not None
+    current.answer(families_report(found, note_words, whole=whole))
+
+
+@click.command()
+@click.argument("swatch", type=TargetText())
+@click.argument("family", type=FamilyName())
+@click.option(
+    "--after", type=TargetText(), metavar="SWATCH", help="Straight after this one of the family."
+)
+@library_options
+def move(swatch: str, family: str, after: str | None) -> None:
+    """File SWATCH (RANGE:CODE) under FAMILY, against the tool's own filing.
+
+    Your filing is kept in the library and outlives a new import of the range.
+
+    \b
+    Example:
+      stopgap family move Fennmoor:FM024 wines
+    """
+    from stopgap.blends import family_name
+    from stopgap.library import find_swatch, pin_swatch
+
+    wanted = family_name(family)
+    current = session()
+    with current.open() as library:
+        swatches = library.swatches()
+        moved = find_swatch(swatch, swatches)
+        pin_swatch(library, moved, wanted, find_swatch(after, swatches) if after else None)
+    current.say(f"Filed {moved.address} under {wanted}.")
+
+
+@click.command()
+@click.argument("swatch", type=TargetText())
+@library_options
+def release(swatch: str) -> None:
+    """Let the colour of SWATCH file it again.
+
+    \b
+    Example:
+      stopgap family release Fennmoor:FM024
+    """
+    from stopgap.library import find_swatch, unpin_swatch
+
+    current = session()
+    with current.open() as library:
+        released = find_swatch(swatch, library.swatches())
+        unpin_swatch(library, released)
+    current.say(f"{released.address} is filed by its colour again.")
+
+
+def pins_of(library: "Library") -> "dict[str, Pin]":
+    """The user's filing as `blends` takes it."""
+    from stopgap.blends import Pin
+    from stopgap.library import stored_pins
+
+    return {address: Pin(pin.family, pin.after) for address, pin in stored_pins(library).items()}

@@ -1,0 +1,1 @@
+"""Commands that answer about one colour: stand-ins, layers, the demonstration."""

@@ -1,0 +1,122 @@
+"""`stopgap match`."""
+
+from dataclasses import replace
+
+import click
+
+from stopgap.cli.options.kinds import IlluminantName, TargetText
+from stopgap.cli.options.numbers import limit_option, metric_option
+from stopgap.cli.options.paper import hand_of, paper_options
+from stopgap.cli.options.selection import Chosen, selection_options
+from stopgap.cli.remedies import note_words
+from stopgap.cli.session import library_options, output_options, session
+from stopgap.defaults import METRIC
+
+
+@click.command()
+@click.argument("target", type=TargetText())
+@selection_options()
+@limit_option
+@click.option(
+    "--within",
+    type=click.FloatRange(min=0.0),
+    metavar="ΔE",
+    help="Only stand-ins at most this far.",
+)
+@metric_option
+@click.option(
+    "--layers/--no-layers",
+    default=None,
+    help="Show layering recipes in any case, or never. Without either, they are shown where they "
+    "come nearer than any single pencil.",
+)
+@click.option(
+    "--layer-with",
+    type=click.Choice(["owned", "any"]),
+    default="owned",
+    show_default=True,
+    help="Pencils that recipes may use.",
+)
+@click.option(
+    "--cautious",
+    is_flag=True,
+    help="Rank by the bound that ΔE00 stays below in 95 of 100 cases.",
+)
+@click.option(
+    "--under",
+    multiple=True,
+    type=IlluminantName(),
+    metavar="LIGHT",
+    help="Also under this CIE illuminant, such as A or LED-B3; may be repeated.",
+)
+@click.option(
+    "--reconstruct",
+    is_flag=True,
+    help="With --under: where a spectrum is missing, tell the likely size.",
+)
+@paper_options
+@output_options
+@library_options
+def match(
+    target: str,
+    chosen: Chosen,
+    limit: int,
+    within: float | None,
+    metric: str,
+    layers: bool | None,
+    layer_with: str,
+    cautious: bool,
+    under: tuple[str, ...],
+    reconstruct: bool,
+    paper: str | None,
+    paper_colour: str | None,
+) -> None:
+    """Find what comes nearest to TARGET, and say how it is off.
+
+    TARGET is RANGE:CODE, RANGE:NAME, a code or name that one swatch bears, '#c04a2b' or
+    'lab(52 40 30)'. Metallic and fluorescent pencils, and discontinued shades that you do not own,
+    are not offered unless you ask for them. Exit status 3 where nothing is left to offer.
+
+    \b
+    Examples:
+      stopgap match Fennmoor:FM017 --owned
+      stopgap match '#c04a2b' --range Brindlewick --limit 3
+      stopgap match Brindlewick:BW05 --under A --under LED-B3
+    """
+    from stopgap.errors import UsageError
+    from stopgap.library import find_target
+    from stopgap.planner import find_stand_ins
+    from stopgap.reports.answers.stand_ins import stand_ins_report
+
+    if cautious and metric != METRIC:
+        raise UsageError("--cautious ranks by ΔE00; leave --metric out.")
+    if reconstruct and not under:
+        raise UsageError("--reconstruct is for other lights; name one with --under.")
+    current = session()
+    with current.open(read_only=True) as library:
+        swatches = library.swatches()
+        selection = chosen.selection(library)
+        question = None
+        if layers is not False:
+            from stopgap.planner import LayerQuestion
+
+            hand = hand_of(library, paper, paper_colour)
+            laid = replace(selection, owned=chosen.owned or layer_with == "owned").of(swatches)
+            question = LayerQuestion(hand, laid, always=layers is True, cache=current.recipe_cache)
+    found = find_target(target, swatches)
+    answer = find_stand_ins(
+        found,
+        swatches,
+        selection=selection,
+        limit=limit,
+        metric=metric,
+        within=within,
+        layering=question,
+        progress=current.counter("recipes"),
+        cautious=cautious,
+    )
+    if under:
+        from stopgap.planner import look_under
+
+        answer = look_under(answer, under, reconstruct=reconstruct)
+    current.answer(stand_ins_report(answer, note_words))

@@ -1,0 +1,1 @@
+"""Commands that change the library or show what is in it."""

@@ -1,0 +1,1 @@
+"""Commands about many colours at once: lists translated, tables, shopping."""

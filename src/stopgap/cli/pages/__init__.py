@@ -1,0 +1,1 @@
+"""Commands that write a page or a picture."""

@@ -1,0 +1,81 @@
+"""`stopgap chart`."""
+
+from pathlib import Path
+
+import click
+
+from stopgap import defaults
+from stopgap.cli.arrange.family import FamilyName, pins_of
+from stopgap.cli.options.drawing import check_form, drawing_options, write_drawing
+from stopgap.cli.options.selection import Chosen, selection_options
+from stopgap.cli.session import library_options, session
+from stopgap.errors import NothingFoundError
+
+
+@click.command()
+@drawing_options
+@click.option(
+    "--family",
+    "names",
+    multiple=True,
+    type=FamilyName(),
+    metavar="FAMILY",
+    help="Only this family; may be repeated.",
+)
+@click.option(
+    "--paper",
+    default=defaults.CHART_PAPER,
+    show_default=True,
+    metavar="PAPER",
+    help="Paper size, A4 or Letter.",
+)
+@click.option("--title", help="Title of the pages; by default the names of the ranges.")
+@selection_options()
+@library_options
+def chart(
+    out: Path,
+    overwrite: bool,
+    names: tuple[str, ...],
+    paper: str,
+    title: str | None,
+    chosen: Chosen,
+) -> None:
+    """Draw pages to print and colour in: a box for every pencil, light to dark.
+
+    OUT ends in .pdf, or in .svg for a file a page. Every swatch is on them, special finishes and
+    discontinued shades included; --owned, --range, --family and the like narrow it down. Boxes are
+    34 by 12 mm: print at 100 % and check the bar at the foot of the page.
+
+    \b
+    Examples:
+      stopgap chart pencils.pdf --owned
+      stopgap chart blues.svg --family blues --range Fennmoor --paper Letter
+    """
+    from stopgap.blends import families, family_name
+    from stopgap.reports.drawing.chart_layout import paper_size
+    from stopgap.reports.drawing.charts import swatch_chart
+
+    check_form(out, (".pdf", ".svg"), overwrite=overwrite)
+    paper_size(paper)
+    wanted = [family_name(name) for name in names]
+    current = session()
+    with current.open(read_only=True) as library:
+        known = library.swatches()
+        swatches = chosen.wide_selection(library).of(known)
+        pins = pins_of(library)
+    if not known:
+        raise NothingFoundError(
+            "The library holds no swatch yet. Import a range with 'stopgap range import'."
+        )
+    found = [family for family in families(swatches, pins) if not wanted or family.name in wanted]
+    if not found:
+        raise NothingFoundError(
+            f"There is no pencil to put on a chart in {' or '.join(wanted) or 'any family'}; "
+            "ask for less."
+        )
+    for name in sorted(set(wanted) - {family.name for family in found}):
+        current.say(f"Nothing is filed under {name}.")
+    current.progress(f"Drawing {sum(len(family.filed) for family in found)} boxes")
+    ranges = dict.fromkeys(swatch.range for swatch in swatches)
+    drawing = swatch_chart(found, paper=paper, title=title or ", ".join(ranges))
+    write_drawing(current, drawing, out, overwrite=overwrite)

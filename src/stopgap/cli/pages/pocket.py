@@ -1,0 +1,128 @@
+"""`stopgap pocket`."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from stopgap import defaults
+from stopgap.cli.arrange.family import pins_of
+from stopgap.cli.options.paper import hand_of, paper_options
+from stopgap.cli.pages.asking import AskingCommand, answers_to
+from stopgap.cli.session import library_options, session
+from stopgap.errors import NothingFoundError, UsageError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from stopgap.reports import Report
+    from stopgap.reports.pocket import ToBuy
+    from stopgap.swatches import Swatch
+
+
+@click.command(cls=AskingCommand)
+@click.argument("out", metavar="OUT.html", type=click.Path(path_type=Path))
+@click.option(
+    "--title", default=defaults.POCKET_TITLE, show_default=True, help="What stands at the top."
+)
+@click.option(
+    "--buy",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="A list of pencils to buy, to be ticked off in the shop.",
+)
+@click.option("--recipes/--no-recipes", default=True, help="Whether to work out layering recipes.")
+@paper_options
+@click.option("--overwrite", is_flag=True, help="Replace the file if it exists.")
+@click.option(
+    "--for",
+    "question",
+    multiple=True,
+    metavar="shop ...",
+    type=click.UNPROCESSED,
+    help="Take the shopping list from 'stopgap shop', with its own options, after all others.",
+)
+@library_options
+def pocket(
+    out: Path,
+    title: str,
+    buy: Path | None,
+    recipes: bool,
+    paper: str | None,
+    paper_colour: str | None,
+    overwrite: bool,
+    question: tuple[str, ...],
+) -> None:
+    """Write the library as one page for the phone, to have in the shop without a connection.
+
+    It finds pencils by name, code or colour words, shows the stand-ins of each, your own first,
+    and recipes from your own; tells whether you own something like a colour; and keeps a shopping
+    list. It sends nothing anywhere. Copy the file to the phone and open it there.
+
+    \b
+    Example:
+      stopgap pocket pencils.html --no-recipes
+    """
+    from stopgap.blends import file_swatches
+    from stopgap.library import check_free, write_whole
+    from stopgap.planner import LayerQuestion, not_layered_notes, stand_ins_beforehand
+    from stopgap.reports.pocket import render_pocket
+    from stopgap.swatches import Selection
+
+    check_free(out, overwrite=overwrite)
+    if buy is not None and question:
+        raise UsageError("--buy and --for: state the shopping list in one way.")
+    current = session()
+    with current.open(read_only=True) as library:
+        swatches = library.swatches()
+        hand = hand_of(library, paper, paper_colour)
+        pins = pins_of(library)
+    if not swatches:
+        raise NothingFoundError(
+            "The library holds no swatch yet. Import a range with 'stopgap range import'."
+        )
+    to_buy = _listed(buy, swatches) if buy is not None else []
+    if question:
+        reports, _ = answers_to(question, {"shop": "shop"})
+        to_buy = _planned(reports, swatches)
+    owned = Selection(owned=True).of(swatches)
+    layering = LayerQuestion(hand, owned, limit=defaults.POCKET_RECIPES, cache=current.recipe_cache)
+    answers = stand_ins_beforehand(
+        swatches,
+        layering=layering if recipes and owned else None,
+        progress=current.counter("pencils"),
+    )
+    families = {filed.swatch.address: filed.family for filed in file_swatches(swatches, pins)}
+    notes = not_layered_notes(hand, owned) if recipes else ()
+    page = render_pocket(answers, title=title, families=families, to_buy=to_buy, notes=notes)
+    write_whole(out, page, overwrite=overwrite)
+    size = len(page.encode()) / 1e6
+    current.say(f"Wrote {out}: {len(swatches)} pencils, {len(to_buy)} to buy, {size:.1f} MB.")
+
+
+def _listed(file: Path, swatches: "Sequence[Swatch]") -> "list[ToBuy]":
+    """The pencils of a list file, with its labels as what they are for."""
+    from stopgap.library import find_swatches, read_list
+    from stopgap.reports.pocket import ToBuy
+
+    listed = read_list(file)
+    found = find_swatches(listed, swatches, file.name)
+    return [
+        ToBuy(swatch, swatch.price, row.label) for row, swatch in zip(listed, found, strict=True)
+    ]
+
+
+def _planned(reports: "Sequence[Report]", swatches: "Sequence[Swatch]") -> "list[ToBuy]":
+    """The pencils that a shopping list buys."""
+    from stopgap.reports.pocket import ToBuy
+
+    known = {(swatch.range, swatch.code): swatch for swatch in swatches}
+    return [
+        ToBuy(
+            known[row["swatch"]["range"], row["swatch"]["code"]],
+            row["price"],
+            f"for {', '.join(row['for'])}" if row["for"] else "",
+        )
+        for report in reports
+        for row in report.data["buy"]
+    ]

@@ -1,0 +1,1 @@
+"""Ranges beside each other: nearest swatches, and whether one lies off as a whole."""

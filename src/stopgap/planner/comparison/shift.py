@@ -1,0 +1,136 @@
+"""Whether one set of colours lies off another as a whole, and by how much.
+
+The pairs are the mutual nearest. If the two sets do not lie off each other, a difference of a pair
+in L*, a* or b* is as often above as below zero; the sign test (J. Arbuthnot, 1710; W. J. Conover,
+"Practical Nonparametric Statistics", section 3.4) asks each of the three whether it is, at a level
+shared among them (Bonferroni). It is made once, on the pairs as the sets stand, because pairs found
+after a shift was tried would be chosen to fit it. Only then is the size estimated: the median of
+the differences in the coordinates that failed the test, pairs and median in turn until the pairs
+stay (the iterative closest point of P. J. Besl and N. D. McKay, 1992, IEEE Transactions on Pattern
+Analysis and Machine Intelligence 14(2), 239-256), since nearest pairs alone understate a shift.
+
+A shift near the distance between neighbours of one set, or more, pairs the wrong colours and may
+pass unseen; sets that hold few colours in common hide smaller ones.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers
+from stopgap.defaults import JOBS
+from stopgap.difference import METRICS, DifferenceFunction, difference_function
+from stopgap.neighbours import SwatchIndex, nearest_in_batches
+from stopgap.planner.materials import Lab
+
+LEVEL = 0.01
+"""Chance of calling a shift where there is none."""
+SMALLEST = 1.0
+"""Length in Lab below which a shift is not worth a warning: this project's choice."""
+_ROUNDS = 50
+
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """The second set minus the first; `lab` is 0 where not significant.
+
+    `p_values` are of the sign tests in L*, a*, b*, before sharing the level; `pairs` is the number
+    of mutual nearest pairs that they rest on.
+    """
+
+    lab: Lab
+    p_values: tuple[float, float, float]
+    pairs: int
+
+    @property
+    def significant(self) -> bool:
+        """Whether there is a shift to speak of."""
+        return any(self.lab)
+
+
+def nearest_both_ways(
+    labs_1: Floats,
+    labs_2: Floats,
+    metric: str | DifferenceFunction,
+    *,
+    k: int = 1,
+    jobs: int | None = JOBS,
+) -> tuple[Floats, Integers, Booleans]:
+    """For each of `labs_1` (n, 3) the `k` nearest of `labs_2`, and whether it is mutual.
+
+    ΔE (n, k) and rows (n, k) of `labs_2`, nearest first, equally near ones by row; and (n,) whether
+    the nearest of the nearest is the colour itself. `labs_1` are the standards both ways.
+    """
+    delta_E, rows = nearest_in_batches(SwatchIndex(labs_2, metric), labs_1, k, jobs=jobs)
+    back_index = SwatchIndex(labs_1, _turned(metric))
+    back = nearest_in_batches(back_index, labs_2, jobs=jobs)[1][:, 0]
+    return delta_E, rows, back[rows[:, 0]] == np.arange(len(labs_1))
+
+
+class _Turned:
+    """A metric with its two colours exchanged; a class, so that it can be sent to a process."""
+
+    def __init__(self, function: DifferenceFunction) -> None:
+        self.function = function
+
+    def __call__(self, lab_1: FloatsLike, lab_2: FloatsLike) -> Floats:
+        return self.function(lab_2, lab_1)
+
+
+def _turned(metric: str | DifferenceFunction) -> DifferenceFunction:
+    function = difference_function(metric)
+    symmetric = any(row.function is function and row.symmetric for row in METRICS.values())
+    return function if symmetric else _Turned(function)
+
+
+def estimate_shift(
+    labs_1: Floats, labs_2: Floats, metric: str | DifferenceFunction, *, jobs: int | None = JOBS
+) -> Shift:
+    """The shift from `labs_1` (n, 3) to `labs_2` (m, 3)."""
+    apart = _pair_differences(labs_1, labs_2, np.zeros(3), metric, jobs)
+    p_values = tuple(sign_test(apart[:, axis]) for axis in range(3))
+    failed = np.array([p < LEVEL / 3 for p in p_values])
+    shift = _settle(labs_1, labs_2, failed, metric, jobs) if failed.any() else np.zeros(3)
+    if np.linalg.norm(shift) < SMALLEST:
+        shift = np.zeros(3)
+    L, a, b = (float(value) for value in shift)
+    return Shift((L, a, b), (p_values[0], p_values[1], p_values[2]), len(apart))
+
+
+def sign_test(differences_: Floats) -> float:
+    """Two-sided p of as uneven a split between signs, zeros left out (Conover, 3.4)."""
+    above, below = int((differences_ > 0).sum()), int((differences_ < 0).sum())
+    n, fewer = above + below, min(above, below)
+    tail = sum(math.comb(n, k) for k in range(fewer + 1))
+    return min(1.0, float(2 * tail / 2**n))
+
+
+def _settle(
+    labs_1: Floats,
+    labs_2: Floats,
+    axes: Booleans,
+    metric: str | DifferenceFunction,
+    jobs: int | None,
+) -> Floats:
+    """Median and pairs in turn until the median stays."""
+    shift = np.zeros(3)
+    for _ in range(_ROUNDS):
+        medians = np.median(_pair_differences(labs_1, labs_2, shift, metric, jobs), axis=0)
+        settled = np.where(axes, medians, 0.0)
+        if np.array_equal(settled, shift):
+            break
+        shift = settled
+    return shift
+
+
+def _pair_differences(
+    labs_1: Floats,
+    labs_2: Floats,
+    shift: Floats,
+    metric: str | DifferenceFunction,
+    jobs: int | None,
+) -> Floats:
+    """Second minus first of the pairs that are mutual nearest once `shift` is taken out."""
+    _, rows, mutual = nearest_both_ways(labs_1, labs_2 - shift, metric, jobs=jobs)
+    return np.asarray(labs_2[rows[mutual, 0]] - labs_1[mutual], dtype=np.float64)

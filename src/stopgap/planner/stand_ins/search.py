@@ -1,0 +1,195 @@
+"""Stand-ins: which pencils come nearest to a colour, how they are off, and how sure that is."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from stopgap.arrays import Floats, Integers
+from stopgap.defaults import STAND_INS
+from stopgap.difference import (
+    DEFAULT_METRIC,
+    difference_words,
+    grade,
+    metric_name,
+    signed_differences,
+)
+from stopgap.errors import InputError, Note, NothingFoundError, Remedy
+from stopgap.neighbours import SwatchIndex
+from stopgap.planner.doubt import CONFIDENCE, doubt_of, nearest_probabilities, tied_group
+from stopgap.planner.stand_ins.answer import StandIn, StandIns
+from stopgap.planner.stand_ins.cautions import lightfastness_caution
+from stopgap.planner.stand_ins.notes import stand_in_notes
+from stopgap.swatches import Selection, Swatch, Target
+
+if TYPE_CHECKING:
+    from stopgap.layering import Recipe
+    from stopgap.planner.recipes import LayerQuestion, Progress
+
+
+def find_stand_ins(
+    target: Target,
+    swatches: Sequence[Swatch],
+    *,
+    selection: Selection | None = None,
+    limit: int = STAND_INS,
+    metric: str = DEFAULT_METRIC,
+    within: float | None = None,
+    cautious: bool = False,
+    layering: "LayerQuestion | None" = None,
+    progress: "Progress | None" = None,
+) -> StandIns:
+    """The nearest of `swatches` to `target`, exactly, the target itself never among them.
+
+    With `cautious` they are ranked by the upper bound of ΔE00 that holds in 95 of 100 cases, and
+    `within` is a limit for that bound: a colour that is known well comes before one that may be
+    nearer.
+
+    Equal differences are in the order of range and code, so the order of `swatches` is immaterial.
+    Cost grows linearly with their number, and with the square of the number of pencils that may
+    be layered, where `layering` asks for recipes.
+
+    Raises
+    ------
+    InputError
+        If `limit` is below 1, the metric is unknown, or is not ΔE00 where `cautious`.
+    NothingFoundError
+        If the selection leaves no candidate, or none lies `within` that ΔE.
+    """
+    if limit < 1:
+        raise InputError(f"expected 1 or more, found {limit}.", argument="limit")
+    selection = selection or Selection()
+    candidates = sorted(
+        (swatch for swatch in selection.of(swatches) if not _is_same_pencil(swatch, target)),
+        key=lambda swatch: (swatch.range, swatch.code),
+    )
+    if not candidates:
+        raise _nothing(swatches, selection)
+    matches, nearest = _nearest(target, candidates, limit, metric, cautious=cautious)
+    notes = stand_in_notes(target, matches, nearest, selection, cautious=cautious)
+    recipes: tuple[Recipe, ...] = ()
+    if layering is not None:
+        from stopgap.planner.recipes import find_recipes
+
+        recipes, not_layered = find_recipes(
+            target,
+            layering,
+            single_delta_E=nearest,
+            single_sigma=matches[0].swatch.uncertainty,
+            progress=progress,
+        )
+        notes += not_layered
+        if layering.always and not recipes and not not_layered:
+            notes.append(Note("No recipe: there is no pencil to layer.", Remedy.SAY_OWNED))
+    if within is not None:
+        recipes = tuple(recipe for recipe in recipes if recipe.delta_E <= within)
+        near = tuple(match for match in matches if _reach(match, cautious=cautious) <= within)
+        if not near and not recipes:
+            raise NothingFoundError(
+                f"No candidate lies within ΔE {within:g}: the nearest, "
+                f"{matches[0].swatch.address}, is "
+                f"{_reach(matches[0], cautious=cautious):.1f} away."
+            )
+        matches = near
+    return StandIns(target, metric_name(metric), matches, tuple(notes), recipes)
+
+
+def _nearest(
+    target: Target, candidates: Sequence[Swatch], limit: int, metric: str, *, cautious: bool
+) -> tuple[tuple[StandIn, ...], float]:
+    """The nearest, and the least ΔE00, in which grades, uncertainties and ties are stated whatever
+    metric ranks.
+    """
+    if cautious:
+        differences, rows = _rank_by_bound(target, candidates, limit, metric)
+    else:
+        lab = np.array([swatch.lab for swatch in candidates])
+        differences, rows = (
+            found[0] for found in SwatchIndex(lab, metric).nearest(target.lab, limit)
+        )
+    chosen = [candidates[row] for row in rows]
+    doubt = doubt_of(target, chosen)
+    delta_E00 = doubt.differences
+    probabilities = nearest_probabilities(doubt)
+    tied = tied_group(probabilities)
+    matches = tuple(
+        _stand_in(
+            target,
+            swatch,
+            delta_E=float(delta_E00[place] if cautious else differences[place]),
+            delta_E00=float(delta_E00[place]),
+            sigma=float(doubt.sigmas[place]),
+            probability=float(probabilities[place]),
+            tied=bool(tied[place]),
+        )
+        for place, swatch in enumerate(chosen)
+    )
+    return matches, float(delta_E00.min())
+
+
+def _reach(match: StandIn, *, cautious: bool) -> float:
+    """What a limit is held against: the bound of ΔE00 where ranking is cautious, else ΔE."""
+    return match.upper if cautious else match.delta_E
+
+
+def _rank_by_bound(
+    target: Target, candidates: Sequence[Swatch], limit: int, metric: str
+) -> tuple[Floats, Integers]:
+    """Upper bounds of ΔE00 and rows of the candidates with the least."""
+    if metric_name(metric) != DEFAULT_METRIC:
+        raise InputError(
+            f"cautious ranking is by {DEFAULT_METRIC}, not by {metric}.", argument="metric"
+        )
+    doubt = doubt_of(target, candidates)
+    bounds = doubt.differences + CONFIDENCE * doubt.sigmas
+    rows = np.argsort(bounds, kind="stable")[:limit]
+    return bounds[rows], rows
+
+
+def _is_same_pencil(swatch: Swatch, target: Target) -> bool:
+    return isinstance(target, Swatch) and swatch.address == target.address
+
+
+def _stand_in(
+    target: Target,
+    swatch: Swatch,
+    *,
+    delta_E: float,
+    delta_E00: float,
+    sigma: float,
+    probability: float,
+    tied: bool,
+) -> StandIn:
+    delta_L, delta_C, delta_H = signed_differences(target.lab, swatch.lab)
+    caution = lightfastness_caution(target, swatch)
+    return StandIn(
+        swatch=swatch,
+        delta_E=delta_E,
+        grade=grade(delta_E00),
+        delta_L=float(delta_L),
+        delta_C=float(delta_C),
+        delta_H=float(delta_H),
+        words=difference_words(target.lab, swatch.lab),
+        sigma=sigma,
+        tied=tied,
+        cautions=(caution,) if caution else (),
+        upper=delta_E00 + CONFIDENCE * sigma,
+        probability=probability,
+    )
+
+
+def _nothing(swatches: Sequence[Swatch], selection: Selection) -> NothingFoundError:
+    if not swatches:
+        return NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
+    asked = [
+        *(["owned"] if selection.owned else []),
+        *([f"from {' or '.join(selection.ranges)}"] if selection.ranges else []),
+        *([f"of finish {' or '.join(selection.finishes)}"]),
+        *([] if selection.include_discontinued else ["still made or owned"]),
+        *(
+            [f"at least {selection.min_lightfastness} lightfast"]
+            if selection.min_lightfastness
+            else []
+        ),
+    ]
+    return NothingFoundError(f"No other swatch of the library is {', '.join(asked)}. Ask for less.")

@@ -1,0 +1,1 @@
+"""Somebody else's list of colours, laid with the pencils at hand."""

@@ -1,0 +1,201 @@
+"""Somebody else's colour list, laid with the pencils at hand: the best assignment, proved.
+
+What distinct means
+-------------------
+No two colours get the same pencil unless they are the same to the eye. Colours that are the same
+to the eye (`sameness`: any two of a group within ΔE00 0.8) count as one colour and get the same
+way. A recipe may share a pencil with another recipe, or with the pencil laid alone, because what
+must differ is the result: recipes whose results are the same to the eye are used for one colour
+only, and a recipe no different from a pencil alone is not offered.
+
+What is best
+------------
+The sum of weight times ΔE is least. A colour left without counts as twice the largest ΔE of the
+table, and as 100 at least, so that none is left while something is free for it.
+"""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.defaults import JOBS, TIME_LIMIT
+from stopgap.difference import DEFAULT_METRIC, GRADES, DifferenceFunction
+from stopgap.errors import InputError
+from stopgap.neighbours import SwatchIndex, nearest_in_batches
+from stopgap.planner.materials import RecipeSource, labs_of, recipes_from, unique_swatches
+from stopgap.planner.sameness import SAME_TO_THE_EYE, differences, same_to_the_eye
+from stopgap.planner.solver import Clock, assign
+from stopgap.planner.translation.answer import Asked, Row, Translation
+from stopgap.planner.translation.lightness_order import assign_in_order
+from stopgap.swatches import LaidStack, Swatch
+
+CANNOT_BE_HAD = GRADES["noticeable"]
+"""ΔE00 beyond which the nearest way is no stand-in: the grade `different` begins there."""
+CLEARLY_LIGHTER = 5.0
+"""Difference in L* from which the order of lightness is kept: this project's choice."""
+_BLACK_TO_WHITE = 100.0
+
+
+def translate(
+    asked: Sequence[Asked],
+    candidates: Sequence[Swatch],
+    *,
+    distinct: bool = True,
+    keep_order: bool = False,
+    ways: RecipeSource = (),
+    metric: str | DifferenceFunction = DEFAULT_METRIC,
+    clearly_lighter: float = CLEARLY_LIGHTER,
+    cannot_be_had: float = CANNOT_BE_HAD,
+    time_limit: float | None = TIME_LIMIT,
+    jobs: int | None = JOBS,
+) -> Translation:
+    """The way to lay each colour of a list.
+
+    Parameters
+    ----------
+    asked
+        The list; entries without a colour (unknown names) stay in it and are reported.
+    candidates
+        The pencils that may be used.
+    distinct
+        Whether colours that can be told apart get different results; else each gets its nearest.
+    keep_order
+        Whether a colour lighter than another by more than `clearly_lighter` in L* gets a way that
+        is lighter (by any amount) than the other's; colours that are the same to the eye count by
+        their mean lightness.
+    ways
+        Recipes and tints beside the candidates laid alone, or a function that makes them from the
+        candidates and the colours asked for.
+    cannot_be_had
+        ΔE beyond which the nearest way of all is no stand-in: the row is among the `impossible`.
+    time_limit
+        Seconds for `keep_order`; after them `Translation.proved` is False and the whole order of
+        lightness is kept.
+    jobs
+        As in `nearest_in_batches`, for lists whose colours get their nearest each; those that
+        depend on each other are decided together.
+
+    Raises
+    ------
+    InputError
+        For an empty list, a weight that is not above zero, or an address with two contents.
+    """
+    if not asked:
+        raise InputError("asked: the list holds no colour; give at least one.")
+    if not clearly_lighter >= 0.0:
+        raise InputError("clearly_lighter: expected a difference in L* of at least 0.")
+    known = sorted(
+        (place for place, entry in enumerate(asked) if entry.lab is not None),
+        key=lambda place: asked[place].key,
+    )
+    labs = np.array([asked[place].lab for place in known], dtype=np.float64).reshape(-1, 3)
+    offered, result_of = _offered(candidates, ways, labs, distinct)
+    if offered and not distinct and not keep_order:
+        return _each_its_nearest(asked, known, labs, offered, metric, cannot_be_had, jobs)
+    table = differences(labs, labs_of(offered), metric)
+    weights = np.array([asked[place].weight for place in known])
+    group_of = same_to_the_eye(labs) if distinct else np.arange(len(known))
+    chosen, proved = np.full(len(known), -1, dtype=np.intp), True
+    if known and offered:
+        member = _membership(group_of)
+        cost = member @ (weights[:, np.newaxis] * table)
+        without = member @ weights * max(_BLACK_TO_WHITE, 2.0 * float(table.max()))
+        if keep_order:
+            by_group, proved = assign_in_order(
+                cost,
+                without,
+                labs_of(offered)[:, 0],
+                _clearly_before(member @ labs[:, 0] / member.sum(axis=1), clearly_lighter),
+                result_of if distinct else None,
+                Clock(time_limit),
+            )
+        else:
+            by_group = _assign_results(cost, without, result_of)
+        chosen = by_group[group_of]
+    rows: list[Row] = [Row(entry) for entry in asked]
+    for number, place in enumerate(known):
+        rows[place] = _row(asked[place], offered, table[number], chosen[number])
+    return Translation(tuple(rows), _impossible(rows, cannot_be_had), proved)
+
+
+def _each_its_nearest(
+    asked: Sequence[Asked],
+    known: Sequence[int],
+    labs: Floats,
+    offered: Sequence[LaidStack],
+    metric: str | DifferenceFunction,
+    cannot_be_had: float,
+    jobs: int | None,
+) -> Translation:
+    """The list of which each of the `known` entries, of colours `labs`, gets the nearest way."""
+    index = SwatchIndex(labs_of(offered), metric)
+    delta_E, ways = nearest_in_batches(index, labs, 2, jobs=jobs)
+    rows = [Row(entry) for entry in asked]
+    for place, near, columns in zip(known, delta_E.tolist(), ways.tolist()):
+        best, *rest = (offered[column] for column in columns)
+        second = (rest[0], near[1]) if rest else (None, None)
+        rows[place] = Row(asked[place], best, near[0], best, near[0], *second)
+    return Translation(tuple(rows), _impossible(rows, cannot_be_had))
+
+
+def _offered(
+    candidates: Sequence[Swatch], ways: RecipeSource, labs: Floats, distinct: bool
+) -> tuple[list[LaidStack], Integers]:
+    """Everything that may be used, pencils alone first, and the number of its result."""
+    pencils = unique_swatches(candidates, "candidates")
+    alone = [LaidStack.of(pencil) for pencil in pencils]
+    recipes = recipes_from(ways, pencils, labs)
+    if recipes and distinct:
+        nearest = differences(labs_of(recipes), labs_of(alone)).min(axis=1)
+        recipes = [way for way, apart in zip(recipes, nearest) if apart > SAME_TO_THE_EYE]
+    results = len(alone) + same_to_the_eye(labs_of(recipes))
+    return alone + recipes, np.concatenate([np.arange(len(alone)), results])
+
+
+def _membership(group_of: Integers) -> Floats:
+    """1 where an entry (column) belongs to a group (row)."""
+    member: Floats = (np.arange(group_of.max() + 1)[:, np.newaxis] == group_of).astype(np.float64)
+    return member
+
+
+def _clearly_before(lightness: Floats, limit: float) -> Booleans:
+    """[g, h]: whether g is clearly lighter than h."""
+    clearly: Booleans = lightness[:, np.newaxis] - lightness > limit
+    return clearly
+
+
+def _assign_results(cost: Floats, without: Floats, result_of: Integers) -> Integers:
+    """The way of each group, -1 for none, each result used once: least total cost."""
+    n_groups = len(cost)
+    by_result = np.full((n_groups, int(result_of.max()) + 1), np.inf)
+    best_way = np.zeros(by_result.shape, dtype=np.intp)
+    for way, result in enumerate(result_of):
+        better = cost[:, way] < by_result[:, result]
+        by_result[better, result] = cost[better, way]
+        best_way[better, result] = way
+    stay = np.broadcast_to(without[:, np.newaxis], (n_groups, n_groups))
+    column = assign(np.hstack([by_result, stay]))
+    served = column < by_result.shape[1]
+    groups = np.arange(n_groups)
+    return np.where(served, best_way[groups, np.where(served, column, 0)], -1)
+
+
+def _row(entry: Asked, offered: Sequence[LaidStack], delta_E: Floats, chosen: int) -> Row:
+    if not offered:
+        return Row(entry)
+    order = np.lexsort((np.arange(len(offered)), delta_E))
+    second = next((int(way) for way in order if way != chosen), None)
+    return Row(
+        entry,
+        given=offered[chosen] if chosen >= 0 else None,
+        delta_E=float(delta_E[chosen]) if chosen >= 0 else None,
+        nearest=offered[order[0]],
+        nearest_delta_E=float(delta_E[order[0]]),
+        second=None if second is None else offered[second],
+        second_delta_E=None if second is None else float(delta_E[second]),
+    )
+
+
+def _impossible(rows: Sequence[Row], limit: float) -> tuple[Row, ...]:
+    return tuple(row for row in rows if row.nearest_delta_E is None or row.nearest_delta_E > limit)

@@ -1,0 +1,1 @@
+"""Answers as blocks, columns and data: one module an answer."""

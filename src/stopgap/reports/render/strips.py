@@ -1,0 +1,135 @@
+"""A blend as a strip: chips that touch, codes below them, steps below where they meet."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
+from typing import NamedTuple
+
+from rich.cells import cell_len
+from rich.console import Console, ConsoleOptions, RenderResult
+from rich.containers import Lines
+from rich.segment import Segment
+from rich.style import Style
+from rich.text import Text
+
+from stopgap.reports.blocks import Lab, Strip
+from stopgap.reports.text import harmless, unstacked
+
+_LEAST = 6  # cells of a chip
+_MOST = 20  # cells; a longer label folds
+_LEAD = 5  # cells of a chip that is shown again where the strip goes on below
+_BEHIND = 4  # cells that a mark may stand out over the last chip
+_PLAIN, _BOLD, _DIM = Style(), Style(bold=True), Style(dim=True)
+
+
+class Place(NamedTuple):
+    """One colour of a strip; `step` leads to it from the one before, None to the first."""
+
+    label: str
+    step: Text | None
+    width: int
+    ink: Style | None
+
+
+class TouchingStrip:
+    """A strip for a console; without `inks`, labels with the steps between them."""
+
+    def __init__(self, strip: Strip, inks: Mapping[Lab, Style] | None) -> None:
+        self.strip = strip
+        self.inks = inks
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        """The lines of the strip."""
+        labels = [unstacked(harmless(chip.label)) for chip in self.strip.chips]
+        marks = [_mark(step, self.strip.limit) for step in self.strip.steps]
+        if self.inks is None:
+            yield from _as_text(labels, marks, options.max_width)
+            return
+        inks = [self.inks[lab] for chip in self.strip.chips for lab in chip.labs[-1:]]
+        places = [
+            Place(label, mark, width, ink)
+            for label, mark, width, ink in zip(
+                labels, [None, *marks], _widths(labels, marks, options.max_width), inks, strict=True
+            )
+        ]
+        for row in _rows(places, options.max_width):
+            yield from _row_lines(row, console)
+
+
+def _mark(step: float, limit: float) -> Text:
+    """A step, `╳ 14.7 ╳` where the blend breaks."""
+    return Text(f"╳ {step:.1f} ╳", _BOLD) if step > limit else Text(f"{step:.1f}", _DIM)
+
+
+def _as_text(labels: Sequence[str], marks: Sequence[Text], width: int) -> Iterator[Text]:
+    """Labels and steps in turn, none broken that fits on a line."""
+    parts = [Text(labels[0])]
+    for mark, label in zip(marks, labels[1:], strict=True):
+        parts += [mark, Text(label)]
+    line = Text()
+    for part in parts:
+        if line and line.cell_len + 1 + part.cell_len > width:
+            yield line
+            line = Text()
+        line = Text.assemble(line, " " if line else "", part, overflow="fold")
+    yield line
+
+
+def _widths(labels: Sequence[str], marks: Sequence[Text], page: int) -> list[int]:
+    """Cells of each chip: its label and half of each mark beside it stand free below it."""
+    most = min(_MOST, page - _LEAD - _BEHIND)
+    sides = [0, *(mark.cell_len for mark in marks), 0]
+    return [
+        min(most, max(_LEAST, cell_len(label) + 1, (left + right + 1) // 2 + 1))
+        for label, (left, right) in zip(labels, pairwise(sides), strict=True)
+    ]
+
+
+def _rows(places: Sequence[Place], page: int) -> Iterator[list[Place]]:
+    """Places that fit side by side; a row after the first begins with the chip before it."""
+    row: list[Place] = []
+    used = 0
+    for place in places:
+        if row and used + place.width + _BEHIND > page:
+            yield row
+            row = [row[-1]._replace(label="…", step=None, width=_LEAD)]
+            used = _LEAD
+        row.append(place)
+        used += place.width
+    yield row
+
+
+def _row_lines(row: Sequence[Place], console: Console) -> Iterator[Segment | Text]:
+    for place in row:
+        yield Segment(" " * place.width, place.ink)
+    yield Segment.line()
+    yield from _beside([_folded(place, console) for place in row], row)
+    if any(place.step for place in row):
+        yield _steps(row)
+
+
+def _folded(place: Place, console: Console) -> Lines:
+    return Text(place.label, overflow="fold").wrap(console, max(1, place.width - 1))
+
+
+def _beside(labels: Sequence[Lines], row: Sequence[Place]) -> Iterator[Text]:
+    """Labels under their chips."""
+    for number in range(max(map(len, labels))):
+        line = Text(no_wrap=True)
+        for lines, place in zip(labels, row, strict=True):
+            part = lines[number] if number < len(lines) else Text()
+            line.append_text(part)
+            line.append(" " * (place.width - part.cell_len))
+        yield line
+
+
+def _steps(row: Sequence[Place]) -> Text:
+    """Each step under the line where two chips meet."""
+    line = Text(no_wrap=True)
+    edge = 0
+    for place in row:
+        if place.step is not None:
+            start = edge - place.step.cell_len // 2
+            line.append(" " * (start - line.cell_len))
+            line.append_text(place.step)
+        edge += place.width
+    return line

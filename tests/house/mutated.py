@@ -1,0 +1,100 @@
+"""What the house looks like after one constant was set to another value, written as JSON.
+
+python mutated.py CONSTANT VALUE LIBRARY OUT
+"""
+
+import inspect
+import json
+import re
+import sys
+from importlib import import_module
+from pathlib import Path
+from pkgutil import walk_packages
+
+import click
+from answers import run_command
+from questions import BLENDS, LESSON
+
+TWO = ("Fennmoor:FM001", "Fennmoor:FM070")
+
+SOURCES = {"METRIC": ("stopgap.difference.grades", "DEFAULT_METRIC")}
+"""Where a default that bears another name is written down; the others stand in `defaults`."""
+
+ASKED = {
+    "METRIC": [("match", TWO[0], "--json")],
+    "STEP": [
+        ("blend", *TWO, "--json"),
+        ("gaps", BLENDS, "--json"),
+        ("shop", "--blends", BLENDS, "--json"),
+    ],
+    "TOLERANCE": [("shop", "--list", LESSON, "--json")],
+    "STAND_INS": [("match", TWO[0], "--json")],
+    "POCKET_STAND_INS": [("pocket", "pocket.html")],
+    "POCKET_RECIPES": [("pocket", "pocket.html")],
+    "PRICE": [
+        ("shop", "--for", "lab(60 -40 1)", "--range", "Priceless", "--tolerance", "0.01", "--json")
+    ],
+}
+"""Commands whose answers a default decides."""
+
+
+def look(name, value, library):
+    """What options, helps, functions and answers are after the constant was set to `value`."""
+    module, attribute = SOURCES.get(name, ("stopgap.defaults", name))
+    setattr(import_module(module), attribute, value)
+    found = {"options": {}, "helps": {}, "arguments": {}, "answers": []}
+    from stopgap.cli.program import program
+
+    for path, command in commands(program):
+        context = click.Context(command, info_name=path, terminal_width=300)
+        found["helps"][path] = command.get_help(context)
+        for option in command.params:
+            if isinstance(option.default, (str, int, float)):
+                found["options"][f"{path} {option.name}"] = option.default
+    found["arguments"] = dict(arguments())
+    Path("own.csv").write_text("code,L,a,b\n1,60,-40,1\n2,30,20,10\n", encoding="utf-8")
+    run_command(Path.cwd(), library, "range", "import", "own.csv", "--name", "Priceless")
+    for words in ASKED.get(name, ()):
+        status, out, error = run_command(Path.cwd(), library, *words)
+        assert status in (0, 3), error
+        found["answers"].append(out if words[-1] == "--json" else page_data(Path(words[1])))
+    return found
+
+
+def page_data(page):
+    """The data block of a page."""
+    found = re.search(
+        r"<script type=.application/json.[^>]*>(.*?)</script>", page.read_text("utf-8")
+    )
+    return found[1]
+
+
+def commands(command, path=""):
+    if isinstance(command, click.Group):
+        for name in command.list_commands(click.Context(command)):
+            inner = command.get_command(click.Context(command), name)
+            yield from commands(inner, f"{path} {name}".strip())
+    else:
+        yield path, command
+
+
+def arguments():
+    """The default of every argument of every function and record, by name."""
+    import stopgap
+
+    for module in walk_packages(stopgap.__path__, "stopgap."):
+        for name, member in vars(import_module(module.name)).items():
+            if getattr(member, "__module__", None) != module.name or not callable(member):
+                continue
+            try:
+                signature = inspect.signature(member)
+            except ValueError:
+                continue
+            for argument in signature.parameters.values():
+                if isinstance(argument.default, (str, int, float)):
+                    yield f"{module.name}.{name} {argument.name}", argument.default
+
+
+if __name__ == "__main__":
+    name, value, library, out = sys.argv[1:]
+    Path(out).write_text(json.dumps(look(name, json.loads(value), library)), encoding="utf-8")
