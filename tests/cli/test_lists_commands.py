@@ -115,7 +115,7 @@ def test_a_range_that_lies_off_as_a_whole_is_warned_of(demo, tmp_path):
 
 
 def test_shop_for_the_blends_with_budgets(demo):
-    arguments = ("shop", "--blends", BLENDS, "--no-layering")
+    arguments = ("shop", "--blends", BLENDS, "--no-layers")
     enough = answer(demo, *arguments)
     assert (enough["status"], enough["proved"]) == ("optimal", True)
     assert enough["cost"] == pytest.approx(sum(one["price"] for one in enough["buy"]))
@@ -134,13 +134,13 @@ def test_shop_for_the_blends_with_budgets(demo):
 
 
 def test_layering_never_costs_more(demo):
-    without = answer(demo, "shop", "--blends", BLENDS, "--no-layering")
+    without = answer(demo, "shop", "--blends", BLENDS, "--no-layers")
     layered = answer(demo, "shop", "--blends", BLENDS)
     assert layered["cost"] <= without["cost"] + 1e-9
 
 
 def test_excluded_pencils_are_not_bought(demo):
-    arguments = ("shop", "--blends", BLENDS, "--no-layering")
+    arguments = ("shop", "--blends", BLENDS, "--no-layers")
     bought = [one["swatch"]["code"] for one in answer(demo, *arguments)["buy"]]
     assert "Q19" in bought
     without = answer(demo, *arguments, "--exclude", "Quillet:Q19")
@@ -152,7 +152,7 @@ def test_excluded_pencils_are_not_bought(demo):
 
 
 def test_shop_for_shades_and_the_page(demo):
-    found = answer(demo, "shop", "--for", "Fennmoor:FM031", "--no-layering")
+    found = answer(demo, "shop", "--for", "Fennmoor:FM031", "--no-layers")
     # its twin in another range is the only near pencil (datasets/README.md)
     assert [one["swatch"]["code"] for one in found["buy"]] == ["BW21"]
     _, text, _ = demo("shop", "--blends", BLENDS, "--list", LESSON, "--for", "Fennmoor:FM031")
@@ -166,7 +166,7 @@ def test_nothing_to_buy_is_an_answer(demo):
     found = answer(demo, "shop", "--for", "Fennmoor:FM003")
     assert found["buy"] == []
     assert found["because"]
-    status, text, _ = demo("shop", "--for", "lab(60 90 80)", "--no-layering")
+    status, text, _ = demo("shop", "--for", "lab(60 90 80)", "--no-layers")
     assert status == 3
     assert "Nothing to buy" in text
 

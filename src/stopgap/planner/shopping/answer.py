@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from stopgap.blends.blended import Blend
+from stopgap.errors import Note
 from stopgap.planner.shopping.needs import Need
 from stopgap.swatches import LaidStack, Swatch
 
@@ -150,6 +151,16 @@ class ShoppingList:
     def proved(self) -> bool:
         """Whether every aim was proved optimal."""
         return all(aim.proved for aim in self.aims)
+
+    @property
+    def notes(self) -> tuple[Note, ...]:
+        """What is to be said of the blends as they are laid then."""
+        laid = [one.after for one in self.needs if isinstance(one.after, LaidBlend)]
+        return tuple(
+            note._replace(text=f"{one.blend.name}: {note}")
+            for one in laid
+            for note in one.blend.notes
+        )
 
     @property
     def unfilled(self) -> tuple[NeedAnswer, ...]:

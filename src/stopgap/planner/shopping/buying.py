@@ -5,8 +5,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats
+from stopgap.blends import Recipes
 from stopgap.defaults import TIME_LIMIT
-from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.errors import InputError
 from stopgap.planner.materials import RecipeSource, unique_swatches
 from stopgap.planner.shopping.alternatives import alternatives_to, same_as_owned
@@ -35,7 +35,7 @@ def shopping_list(
     budget: float | None = None,
     partial: bool = False,
     recipes: RecipeSource = (),
-    metric: str | DifferenceFunction = DEFAULT_METRIC,
+    recipes_along: Recipes | None = None,
     alternatives: int = 3,
     time_limit: float | None = TIME_LIMIT,
     progress: Progress | None = None,
@@ -66,6 +66,8 @@ def shopping_list(
         Recipes and tints, or a function that makes them from all pencils and the colours aimed at:
         those along the paths of a blend, and the listed ones. They are there once their pencils
         are.
+    recipes_along
+        What blends are laid with in their place, as `blend` takes it.
     alternatives
         How many other lists to look for.
     time_limit
@@ -86,7 +88,7 @@ def shopping_list(
     clock = Clock(time_limit)
     mine = unique_swatches(owned, "owned")
     offers = offers_of(candidates, mine, default_price)
-    wanted = _wanted(needs, Supply(tuple(mine), tuple(offers), recipes), metric)
+    wanted = _wanted(needs, Supply(tuple(mine), tuple(offers), recipes, recipes_along))
     asked = _asked(wanted, len(offers), partial=partial)
     prices = np.array([offer.price for offer in offers], dtype=np.float64)
     task = _task(asked, prices, budget, clock, progress or _say_nothing)
@@ -105,14 +107,12 @@ def shopping_list(
     return _answer(wanted, mine, offers, task, bought, aims, others)
 
 
-def _wanted(
-    needs: Sequence[Need], supply: Supply, metric: str | DifferenceFunction
-) -> list[Wanted]:
+def _wanted(needs: Sequence[Need], supply: Supply) -> list[Wanted]:
     """What could be laid for each need, in their order."""
     listed = [need for need in needs if isinstance(need, ColourNeed)]
-    colours = iter(wanted_colours(listed, supply, metric))
+    colours = iter(wanted_colours(listed, supply))
     return [
-        wanted_blend(need, supply, metric) if isinstance(need, BlendNeed) else next(colours)
+        wanted_blend(need, supply) if isinstance(need, BlendNeed) else next(colours)
         for need in needs
     ]
 
@@ -122,10 +122,10 @@ def _asked(wanted: Sequence[Wanted], n_offers: int, *, partial: bool) -> list[Wa
     nothing, everything = np.zeros(n_offers, dtype=bool), np.ones(n_offers, dtype=bool)
     asked = []
     for one in sorted(wanted, key=lambda one: one.need.key):
-        before, after = one.answer(nothing), one.answer(everything)
-        if after is None or (before is not None and before.met):
+        if one.met(nothing):
             continue
-        if after.met or (partial and one.shortfall(nothing) > one.shortfall(everything)):
+        nearer = partial and one.shortfall(nothing) > one.shortfall(everything)
+        if nearer or one.met(everything):
             asked.append(one)
     return asked
 

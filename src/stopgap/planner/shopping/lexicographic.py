@@ -52,7 +52,7 @@ class Task:
 
     def toll(self, bought: Booleans) -> float:
         """The toll of the blends in sum."""
-        return math.fsum(blend.toll(bought)[1] for blend in self.blends)
+        return math.fsum(blend.toll(bought) for blend in self.blends)
 
     def merit(self, bought: Booleans) -> tuple[float, float, int]:
         """Shortfall, cost and number of pencils: the less, the better."""

@@ -105,7 +105,7 @@ def _steps(route: Route, most: float) -> tuple[Floats, Floats, Integers, Integer
     They lie on chains that fall short by no more than `most`.
     """
     kept = on_chains(route.shortfall, most)
-    shortfall, toll = (np.where(kept, cost, np.inf) for cost in (route.shortfall, route.graph.toll))
+    shortfall, toll = (np.where(kept, cost, np.inf) for cost in (route.shortfall, route.toll))
     kept &= ~needless_steps(shortfall, toll, route.free)
     kept = on_chains(np.where(kept, shortfall, np.inf), most)
     shortfall, toll = (np.where(kept, cost, np.inf) for cost in (shortfall, toll))

@@ -7,9 +7,11 @@ from functools import cached_property
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats
+from stopgap.blends.blending import Colours, Recipes, aims_along, asked_for
+from stopgap.blends.path import Path
 from stopgap.planner.materials import RecipeSource, recipes_from
 from stopgap.planner.shopping.offers import Offer
-from stopgap.swatches import LaidStack, Swatch
+from stopgap.swatches import LaidStack, Swatch, Target
 
 Missing = tuple[int, ...]
 """Numbers of the offers that something takes."""
@@ -17,22 +19,38 @@ Missing = tuple[int, ...]
 
 @dataclass(frozen=True)
 class Supply:
-    """Pencils at hand, pencils for sale, and what gives recipes for the colours aimed at."""
+    """Pencils at hand, pencils for sale, and what gives recipes for the colours aimed at.
+
+    `recipes_along` gives those for blends where it is given, as `blend` takes it.
+    """
 
     owned: tuple[Swatch, ...]
     offers: tuple[Offer, ...]
     recipes: RecipeSource = ()
+    recipes_along: Recipes | None = None
 
     @cached_property
     def pencils(self) -> tuple[Swatch, ...]:
         """Everything that can be had."""
         return (*self.owned, *(offer.swatch for offer in self.offers))
 
-    def laid(self, aims: Floats, *, leave_out: frozenset[str] = frozenset()) -> list[LaidStack]:
-        """Each pencil as in its swatch, but those to `leave_out`, and recipes for `aims` (n, 3)."""
-        alone = [LaidStack.of(one) for one in self.pencils if one.address not in leave_out]
+    def laid(self, aims: Floats) -> list[LaidStack]:
+        """Each pencil as in its swatch, and recipes for `aims` (n, 3), in the order of keys."""
+        alone = [LaidStack.of(one) for one in self.pencils]
         alone += recipes_from(self.recipes, self.pencils, aims)
         return sorted(alone, key=lambda laid: laid.key)
+
+    def colours(self, paths: Sequence[Path], limit: float, ends: Sequence[Target]) -> Colours:
+        """What a blend may be made of: as for `blend`, with the recipes it would be given."""
+        addresses = {end.address for end in ends if isinstance(end, Swatch)}
+        pencils = [one for one in self.pencils if one.address not in addresses]
+        if self.recipes_along is None:
+            made = recipes_from(self.recipes, self.pencils, aims_along(paths, limit))
+            laid = [*map(LaidStack.of, pencils), *made]
+            return Colours(laid, [None] * len(laid), [_pencil(end) for end in ends])
+        asked = asked_for(self.recipes_along, paths, limit)
+        there = {one.address for one in self.pencils}
+        return Colours.of(pencils, [one for one in asked if one.stack.addresses <= there], ends)
 
     def missing_for(self, addresses: frozenset[str]) -> Missing | None:
         """The numbers of the offers among them; None if one can be neither had nor bought."""
@@ -48,6 +66,10 @@ class Supply:
     @cached_property
     def _number(self) -> dict[str, int]:
         return {offer.swatch.address: place for place, offer in enumerate(self.offers)}
+
+
+def _pencil(end: Target) -> Swatch | None:
+    return end if isinstance(end, Swatch) else None
 
 
 def available(missing: Sequence[Missing], bought: Booleans) -> Booleans:

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats
-from stopgap.difference import DifferenceFunction
 from stopgap.planner.materials import labs_of
 from stopgap.planner.sameness import differences
 from stopgap.planner.shopping.answer import LaidColour
@@ -27,6 +26,10 @@ class WantedColour:
     missing: tuple[Missing, ...]
     delta_E: Floats
 
+    def met(self, bought: Booleans) -> bool:
+        """Whether the nearest lies within the tolerance."""
+        return self.shortfall(bought) == 0.0
+
     def shortfall(self, bought: Booleans) -> float:
         """What the nearest has over the tolerance."""
         answer = self.answer(bought)
@@ -41,9 +44,7 @@ class WantedColour:
         return LaidColour(self.laid[place], float(self.delta_E[place]), self.need.tolerance)
 
 
-def wanted_colours(
-    needs: Sequence[ColourNeed], supply: Supply, metric: str | DifferenceFunction
-) -> list[WantedColour]:
+def wanted_colours(needs: Sequence[ColourNeed], supply: Supply) -> list[WantedColour]:
     """Everything that the supply can lay, nearest first; equally near ones in the order of keys.
 
     Recipes are made for all the colours at once, and each may be laid with those of the others.
@@ -52,7 +53,7 @@ def wanted_colours(
     laid = supply.laid(np.array(sorted(aims.tolist())).reshape(-1, 3))
     missing = [supply.missing_for(one.addresses) or () for one in laid]
     found = []
-    for need, delta_E in zip(needs, differences(aims, labs_of(laid), metric)):
+    for need, delta_E in zip(needs, differences(aims, labs_of(laid))):
         order = np.argsort(delta_E, kind="stable")
         sorted_so = tuple(laid[row] for row in order), tuple(missing[row] for row in order)
         found.append(WantedColour(need, *sorted_so, delta_E[order]))

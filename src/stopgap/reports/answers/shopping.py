@@ -74,7 +74,7 @@ def shopping_report(found: ShoppingList) -> Report:
         *(block for answer in found.needs for block in _need_blocks(answer)),
         *_other_blocks(found),
     ]
-    return Report("stopgap.shop/1", data, blocks, _COLUMNS, rows)
+    return Report("stopgap.shop/1", data, blocks, _COLUMNS, rows).with_notes(found.notes)
 
 
 def _strip(laid: LaidBlend) -> Strip:
