@@ -122,14 +122,14 @@ def test_a_shift_is_shown_and_only_on_request_corrected(stopgap_run, tmp_path):
     "arguments",
     [
         ["match", "x", "--under", "candle"],
-        ["match", "x", "--reconstruct"],
-        ["match", "x", "--cautious", "--metric", "CMC"],
+        ["match", "#808080", "--reconstruct"],
+        ["match", "#808080", "--cautious", "--metric", "CMC"],
         ["range", "import", "x.csv", "--name", "x", "--mode", "M7"],
         ["range", "export", "x", "x.csv", "--format", "PDF"],
         ["range", "shift", "x", "y", "--clear", "--correct"],
     ],
     ids=" ".join,
 )
-def test_misuse(arguments, capsys):
-    assert run(arguments) == 2
+def test_misuse(arguments, demo_library, capsys):
+    assert run(["--library", str(demo_library), *arguments]) == 2
     assert "Traceback" not in capsys.readouterr().err

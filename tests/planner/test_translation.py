@@ -8,7 +8,8 @@ from planner_oracles import least_assignment, least_ordered, random_lab, swatch
 
 from stopgap.difference import delta_E, difference_words
 from stopgap.errors import InputError
-from stopgap.planner import lightness_order
+from stopgap.planner import find_stand_ins
+from stopgap.planner.translation import lightness_order
 from stopgap.planner.translation.answer import Asked
 from stopgap.planner.translation.assignment import translate
 from stopgap.swatches import FreeColour, LaidStack, Stack, Status
@@ -246,6 +247,16 @@ def test_uncertain_pencils_are_tied():
     assert translate([colour("a", (50, 0, 0))], pencils).rows[0].tied
     sure = [swatch("1", (50, 0, 0), uncertainty=0.5), swatch("2", (53, 0, 0), uncertainty=0.5)]
     assert not translate([colour("a", (50, 0, 0))], sure).rows[0].tied
+
+
+@pytest.mark.parametrize("apart", [0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 9.0])
+@pytest.mark.parametrize("lab", [(50, 0, 0), (40, 60, 20), (80, 5, 70)], ids=str)
+def test_a_list_marks_as_tied_what_a_question_for_stand_ins_marks(lab, apart):
+    near, far = (lab[0] + 1, *lab[1:]), (lab[0], lab[1], lab[2] + 1 + apart)
+    pencils = [swatch("1", near, uncertainty=1.2), swatch("2", far, uncertainty=0.8)]
+    row = translate([colour("a", lab)], pencils).rows[0]
+    found = find_stand_ins(FreeColour("a", lab), pencils, limit=2)
+    assert row.tied == found.matches[0].tied == found.matches[1].tied
 
 
 @pytest.mark.parametrize("weight", [0.0, -1.0, float("nan"), float("inf"), "2"])

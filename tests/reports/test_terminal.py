@@ -310,6 +310,24 @@ def test_columns_of_bare_chips_need_colours():
     assert page([Grid(columns, rows)], 40, ALL).count("48;2;119;119;119") == 3
 
 
+def test_a_run_of_colours_stays_on_one_line_while_text_can_fold():
+    columns = [Column("family"), Column("owned", number=True), Column("light to dark")]
+    grid = Grid(columns, [("turquoises that lean to green", "3", Chip((GREY,) * 17, narrow=True))])
+    lines = CHIP.sub("#", page([grid], 42, ALL)).splitlines()[1:]
+    assert [line.split() for line in lines] == [
+        ["turquoises", "that", "3", "#" * 17],
+        ["lean", "to", "green"],
+    ]
+    lines = CHIP.sub("#", page([grid], 32, ALL)).splitlines()[1:]
+    assert sum(line.count("#") for line in lines) == 17
+    assert lines[0].count("#") > 6
+
+
+def test_titles_are_dim():
+    styled = page([NARROW], 80, XTERM)
+    assert styled.startswith("\x1b[2mcode\x1b[0m  \x1b[2mname\x1b[0m ")
+
+
 def test_a_grid_of_nothing():
     assert page([Grid([], [])]) == ""
     assert page([Grid([Column("a")], [])]) == "a\n"

@@ -26,6 +26,8 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
 
 ARGUMENTS: Mapping[str, str] = MappingProxyType(
     {
+        "cautious": "--cautious",
+        "reconstruct": "--reconstruct",
         "budget": "--budget",
         "default_price": "--default-price",
         "jobs": "--jobs",

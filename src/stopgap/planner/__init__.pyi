@@ -32,6 +32,6 @@ from .stand_ins.many import Beforehand as Beforehand
 from .stand_ins.many import stand_ins_beforehand as stand_ins_beforehand
 from .stand_ins.search import find_stand_ins as find_stand_ins
 from .translation.answer import Asked as Asked
-from .translation.answer import Row as Row
+from .translation.answer import TranslatedRow as TranslatedRow
 from .translation.answer import Translation as Translation
 from .translation.assignment import translate as translate

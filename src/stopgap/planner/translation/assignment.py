@@ -26,7 +26,7 @@ from stopgap.neighbours import SwatchIndex, nearest_in_batches
 from stopgap.planner.materials import RecipeSource, labs_of, recipes_from, unique_swatches
 from stopgap.planner.sameness import SAME_TO_THE_EYE, differences, same_to_the_eye
 from stopgap.planner.solver import Clock, assign
-from stopgap.planner.translation.answer import Asked, Row, Translation
+from stopgap.planner.translation.answer import Asked, TranslatedRow, Translation
 from stopgap.planner.translation.lightness_order import assign_in_order
 from stopgap.swatches import LaidStack, Swatch
 
@@ -82,23 +82,20 @@ def translate(
         For an empty list, a weight that is not above zero, or an address with two contents.
     """
     if not asked:
-        raise InputError("asked: the list holds no colour; give at least one.")
+        raise InputError("the list holds no colour; give at least one.", argument="asked")
     if not clearly_lighter >= 0.0:
-        raise InputError("clearly_lighter: expected a difference in L* of at least 0.")
-    known = sorted(
-        (place for place, entry in enumerate(asked) if entry.lab is not None),
-        key=lambda place: asked[place].key,
-    )
+        raise InputError("expected a difference in L* of at least 0.", argument="clearly_lighter")
+    known = _known_sorted(asked)
     labs = np.array([asked[place].lab for place in known], dtype=np.float64).reshape(-1, 3)
     offered, result_of = _offered(candidates, ways, labs, distinct)
     if offered and not distinct and not keep_order:
         return _each_its_nearest(asked, known, labs, offered, metric, cannot_be_had, jobs)
     table = differences(labs, labs_of(offered), metric)
-    weights = np.array([asked[place].weight for place in known])
-    group_of = same_to_the_eye(labs) if distinct else np.arange(len(known))
     chosen, proved = np.full(len(known), -1, dtype=np.intp), True
     if known and offered:
+        group_of = same_to_the_eye(labs) if distinct else np.arange(len(known))
         member = _membership(group_of)
+        weights = np.array([asked[place].weight for place in known])
         cost = member @ (weights[:, np.newaxis] * table)
         without = member @ weights * max(_BLACK_TO_WHITE, 2.0 * float(table.max()))
         if keep_order:
@@ -113,10 +110,16 @@ def translate(
         else:
             by_group = _assign_results(cost, without, result_of)
         chosen = by_group[group_of]
-    rows: list[Row] = [Row(entry) for entry in asked]
+    rows = [TranslatedRow(entry) for entry in asked]
     for number, place in enumerate(known):
         rows[place] = _row(asked[place], offered, table[number], chosen[number])
     return Translation(tuple(rows), _impossible(rows, cannot_be_had), proved)
+
+
+def _known_sorted(asked: Sequence[Asked]) -> list[int]:
+    """Places of the entries that have a colour, in an order that the list's own does not change."""
+    known = [place for place, entry in enumerate(asked) if entry.lab is not None]
+    return sorted(known, key=lambda place: asked[place].key)
 
 
 def _each_its_nearest(
@@ -131,11 +134,11 @@ def _each_its_nearest(
     """The list of which each of the `known` entries, of colours `labs`, gets the nearest way."""
     index = SwatchIndex(labs_of(offered), metric)
     delta_E, ways = nearest_in_batches(index, labs, 2, jobs=jobs)
-    rows = [Row(entry) for entry in asked]
+    rows = [TranslatedRow(entry) for entry in asked]
     for place, near, columns in zip(known, delta_E.tolist(), ways.tolist()):
         best, *rest = (offered[column] for column in columns)
         second = (rest[0], near[1]) if rest else (None, None)
-        rows[place] = Row(asked[place], best, near[0], best, near[0], *second)
+        rows[place] = TranslatedRow(asked[place], best, near[0], best, near[0], *second)
     return Translation(tuple(rows), _impossible(rows, cannot_be_had))
 
 
@@ -181,12 +184,12 @@ def _assign_results(cost: Floats, without: Floats, result_of: Integers) -> Integ
     return np.where(served, best_way[groups, np.where(served, column, 0)], -1)
 
 
-def _row(entry: Asked, offered: Sequence[LaidStack], delta_E: Floats, chosen: int) -> Row:
+def _row(entry: Asked, offered: Sequence[LaidStack], delta_E: Floats, chosen: int) -> TranslatedRow:
     if not offered:
-        return Row(entry)
+        return TranslatedRow(entry)
     order = np.lexsort((np.arange(len(offered)), delta_E))
     second = next((int(way) for way in order if way != chosen), None)
-    return Row(
+    return TranslatedRow(
         entry,
         given=offered[chosen] if chosen >= 0 else None,
         delta_E=float(delta_E[chosen]) if chosen >= 0 else None,
@@ -197,5 +200,5 @@ def _row(entry: Asked, offered: Sequence[LaidStack], delta_E: Floats, chosen: in
     )
 
 
-def _impossible(rows: Sequence[Row], limit: float) -> tuple[Row, ...]:
+def _impossible(rows: Sequence[TranslatedRow], limit: float) -> tuple[TranslatedRow, ...]:
     return tuple(row for row in rows if row.nearest_delta_E is None or row.nearest_delta_E > limit)

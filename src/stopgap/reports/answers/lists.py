@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from stopgap.planner import CrossTable, Row, Translation
+from stopgap.planner import CrossTable, TranslatedRow, Translation
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report
 from stopgap.reports.data import swatch_data, target_data
 from stopgap.reports.stacks import stack_data, stack_words
@@ -125,7 +125,7 @@ def table_report(tables: Sequence[tuple[str, CrossTable]]) -> Report:
     return Report("stopgap.table/1", data, blocks, _TABLE_COLUMNS, rows)
 
 
-def _asked_data(row: Row) -> dict[str, object]:
+def _asked_data(row: TranslatedRow) -> dict[str, object]:
     if row.asked.target is None:
         return {"label": row.asked.label, "lab": None}
     return target_data(row.asked.target)
@@ -155,7 +155,7 @@ def _translation_grid(found: Translation, labels: Sequence[str]) -> Grid:
     return Grid(columns, rows, remarks)
 
 
-def _row_remarks(row: Row) -> list[str]:
+def _row_remarks(row: TranslatedRow) -> list[str]:
     if row.given is None:
         return [f"! {row.reason}"]
     remarks = [f"→ {stack_words(row.given)}", row.words]
