@@ -28,7 +28,7 @@ from stopgap.swatches import Swatch
 SIZES = (100, 500, 1000)
 PAPER = (95.0, 0.0, 2.0)
 BEST = 10
-_BLOCK = 16384  # recipes at a time, as in layering.searching
+_BLOCK = 16384  # recipes at a time, as in layering.recipe_search
 
 
 def invented(count: int) -> tuple[Swatch, ...]:

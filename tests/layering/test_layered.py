@@ -6,10 +6,10 @@ import sys
 import numpy as np
 import pytest
 
+from stopgap.colorimetry.recovery.weights import WAVELENGTHS
 from stopgap.errors import InputError
 from stopgap.layering import PRESSURES, layered, predict, uncertainty
-from stopgap.layering.spectra import measured_spectra
-from stopgap.layering.weights import WAVELENGTHS
+from stopgap.layering.optics import measured_spectra
 from stopgap.swatches import Reflectance, Swatch
 
 PAPER = [95.0, 0.0, 2.0]

@@ -6,6 +6,9 @@ import itertools
 import numpy as np
 import pytest
 
+from stopgap.colorimetry import recover
+from stopgap.colorimetry.cielab import lab_of
+from stopgap.colorimetry.recovery.weights import tristimulus_weights
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.layering import (
@@ -15,11 +18,8 @@ from stopgap.layering import (
     LayeredSample,
     calibrate,
     predict,
-    recover,
     uncertainty,
 )
-from stopgap.layering.tristimulus import lab_of
-from stopgap.layering.weights import tristimulus_weights
 from stopgap.swatches import Swatch
 
 PAPER = (94.0, 0.0, 3.0)

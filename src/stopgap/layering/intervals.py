@@ -15,7 +15,7 @@ import numpy as np
 from stopgap.arrays import Floats, FloatsLike, as_floats
 from stopgap.difference import delta_E
 from stopgap.layering.alternatives import Alternatives, alternatives, other_bands
-from stopgap.layering.laying import DEFAULT_TOOTH, LOAD_SPREAD, PRESSURES, TOOTH_SPREAD
+from stopgap.layering.conditions import DEFAULT_TOOTH, LOAD_SPREAD, PRESSURES, TOOTH_SPREAD
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
 from stopgap.layering.prediction import Question, question
 

@@ -6,9 +6,9 @@ from typing import NamedTuple
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab
+from stopgap.colorimetry.recovery.bands import Bands
 from stopgap.errors import InputError
-from stopgap.layering.bands import Bands
-from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_value
+from stopgap.layering.conditions import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_value
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
 from stopgap.layering.optics import Optics, check_attained, check_lightness, optics
 

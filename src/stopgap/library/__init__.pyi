@@ -16,9 +16,9 @@ from .ranges.checks import probable_mistakes as probable_mistakes
 from .ranges.conversion import Convention as Convention
 from .ranges.correcting import clear_correction as clear_correction
 from .ranges.correcting import correct_range as correct_range
-from .ranges.editing import Facts as Facts
 from .ranges.editing import edit_swatch as edit_swatch
 from .ranges.editing import stated_lab as stated_lab
+from .ranges.editing import with_stated as with_stated
 from .ranges.exporting import export_range as export_range
 from .ranges.importing import ImportReport as ImportReport
 from .ranges.importing import import_range as import_range

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from stopgap.layering.laying import DEFAULT_TOOTH, LOAD_SPREAD, PRESSURES, TOOTH, TOOTH_SPREAD
+from stopgap.layering.conditions import DEFAULT_TOOTH, LOAD_SPREAD, PRESSURES, TOOTH, TOOTH_SPREAD
 from stopgap.swatches import Hand, Swatch
 
 if TYPE_CHECKING:

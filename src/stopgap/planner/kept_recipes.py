@@ -8,7 +8,7 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.errors import InputError, Note
-from stopgap.layering.cataloguing import catalogue_of
+from stopgap.layering.enumeration import catalogue_of
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.hand import make_box
 from stopgap.planner.recipe_index import RecipeIndex, unattained_notes
@@ -17,7 +17,7 @@ from stopgap.swatches import Hand, Swatch
 if TYPE_CHECKING:
     from stopgap.layering import Pencils
     from stopgap.layering.alternatives import Alternatives
-    from stopgap.layering.searching import Progress
+    from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipe_cache import Arrays, RecipeCache
 
 _USABLE = "usable"  # which of the pencils can be layered at all
@@ -48,7 +48,7 @@ def recipes_of_hand(
     made = RecipeIndex(box, progress=progress)
     if not box.swatches:
         return made
-    from stopgap.layering.box import alternatives_of
+    from stopgap.layering.palette import alternatives_of
 
     usable = {swatch.address for swatch in box.swatches}
     unattained = {swatch.address for swatch in box.unattained}

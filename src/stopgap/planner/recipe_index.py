@@ -16,15 +16,15 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab, renumbered
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, difference_function
 from stopgap.errors import InputError, Note
-from stopgap.layering.laying import LOAD_SPREAD, TOOTH_SPREAD
-from stopgap.layering.searching import Found
+from stopgap.layering.conditions import LOAD_SPREAD, TOOTH_SPREAD
+from stopgap.layering.recipe_search import Found
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
 from stopgap.swatches import Swatch
 
 if TYPE_CHECKING:
     from stopgap.layering import Catalogue, Pencils, Recipe
     from stopgap.layering.alternatives import Alternatives
-    from stopgap.layering.searching import Progress
+    from stopgap.layering.recipe_search import Progress
 
     Ready = Callable[[Integers], tuple[Pencils, Integers, Alternatives | None]]
     Boxes = Callable[[Integers], tuple[Pencils, Alternatives | None]]

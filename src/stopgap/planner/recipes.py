@@ -8,7 +8,7 @@ import numpy as np
 
 from stopgap.arrays import Floats
 from stopgap.errors import Note
-from stopgap.layering.searching import Found
+from stopgap.layering.recipe_search import Found
 from stopgap.planner.kept_recipes import recipes_of_hand
 from stopgap.planner.recipe_index import RecipeIndex
 from stopgap.swatches import Hand, Swatch, Target

@@ -10,32 +10,17 @@ from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph
 from stopgap.reports.data import swatch_data
 from stopgap.reports.remarks import Say
 from stopgap.reports.words import swatch_marks
-from stopgap.swatches import ColourRange, Swatch, several_conditions, stated_conditions
+from stopgap.swatches import FIELDS, ColourRange, Swatch, several_conditions, stated_conditions
 
 _MOST_CODES = 12
-_SWATCH_COLUMNS = (
-    "range",
-    "code",
-    "name",
-    "L",
-    "a",
-    "b",
-    "owned",
-    "status",
-    "finish",
-    "core",
-    "lightfastness",
-    "price",
-    "laydown",
-    "source",
-    "uncertainty",
-    "paper",
-    "note",
-)
+_SWATCH_FIELDS = ("range", "code", "name", "lab", "owned", "status")  # those of every swatch
+_OTHERS = {name: row.kind for name, row in FIELDS.items() if name not in _SWATCH_FIELDS}
+_SWATCH_COLUMNS = ("range", "code", "name", "L", "a", "b", "owned", "status", *_OTHERS)
 
 
 def import_report(report: ImportReport, say: Say = str) -> Report:
     """JSON schema stopgap.import/1."""
+    notes = [say(note) for note in report.notes]
     lists = {
         "added": report.added,
         "changed": report.changed,
@@ -48,7 +33,7 @@ def import_report(report: ImportReport, say: Say = str) -> Report:
         "read_as": report.details,
         **{name: list(codes) for name, codes in lists.items()},
         "unchanged": report.unchanged,
-        "notes": list(report.notes),
+        "notes": notes,
         "warnings": list(report.warnings),
     }
     read_as = ", ".join(
@@ -70,7 +55,7 @@ def import_report(report: ImportReport, say: Say = str) -> Report:
                 f"Kept though the file lacks them, because they are yours: {_codes(report.kept)}."
             )
         )
-    blocks += [Paragraph(note, mark="·") for note in report.notes]
+    blocks += [Paragraph(note, mark="·") for note in notes]
     blocks += [Paragraph(warning, mark="!") for warning in report.warnings]
     if report.warnings:
         look = Note("Look at the lines marked !.", Remedy.CHECK_RANGE)
@@ -127,7 +112,7 @@ def range_report(found: ColourRange) -> Report:
         "swatches": [
             {
                 "swatch": swatch_data(swatch),
-                **dict(zip(_SWATCH_COLUMNS[8:], _facts(swatch), strict=True)),
+                **_facts(swatch),
                 "measurement": stated_conditions(swatch.measurement),
                 "extra": dict(swatch.extra),
             }
@@ -163,7 +148,7 @@ def range_report(found: ColourRange) -> Report:
             *swatch.lab,
             swatch.owned,
             str(swatch.status),
-            *_facts(swatch),
+            *_facts(swatch).values(),
         )
         for swatch in found.swatches
     ]
@@ -198,18 +183,9 @@ def check_report(found: ColourRange, warnings: Sequence[str]) -> Report:
     return Report("stopgap.check/1", data, blocks, ("kind", "text"), rows)
 
 
-def _facts(swatch: Swatch) -> tuple[object, ...]:
-    return (
-        str(swatch.finish),
-        str(swatch.core) if swatch.core else None,
-        str(swatch.lightfastness) if swatch.lightfastness else None,
-        swatch.price,
-        swatch.laydown,
-        str(swatch.source),
-        swatch.uncertainty,
-        swatch.paper,
-        swatch.note,
-    )
+def _facts(swatch: Swatch) -> dict[str, object]:
+    """The fields that `swatch_data` leaves out."""
+    return {name: kind.told(getattr(swatch, name)) for name, kind in _OTHERS.items()}
 
 
 def _counts(report: ImportReport) -> str:

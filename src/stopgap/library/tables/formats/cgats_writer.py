@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from types import MappingProxyType
 
-from stopgap.library.tables.formats.table import Table
+from stopgap.library.tables.formats.table import TextTable
 from stopgap.library.tables.formulas import guard_twice
 
 _FIELDS: Mapping[str, str] = MappingProxyType(
@@ -23,7 +23,7 @@ _KEYWORDS: Mapping[str, str] = MappingProxyType(
 """Conditions that all samples share stand in the header, others in a field of their own."""
 
 
-def write_cgats(table: Table) -> bytes:
+def write_cgats(table: TextTable) -> bytes:
     """One table; fields that the standard does not know are declared by KEYWORD."""
     titles = table.header.cells
     columns = dict(zip(titles, zip(*(row.cells for row in table.rows), strict=True), strict=True))

@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from stopgap.errors import InputError
-from stopgap.library.tables.formats.table import Row, Table
+from stopgap.library.tables.formats.table import TextRow, TextTable
 
 if TYPE_CHECKING:
     from colour_cxf.cxf3 import (
@@ -41,7 +41,7 @@ def is_xml(data: bytes) -> bool:
     return _XML.match(start) is not None
 
 
-def read_cxf(data: bytes, name: str) -> Table:
+def read_cxf(data: bytes, name: str) -> TextTable:
     """The objects that have a reflectance spectrum, Lab or XYZ.
 
     Raises
@@ -67,10 +67,10 @@ def read_cxf(data: bytes, name: str) -> Table:
     titles = list(dict.fromkeys(title for row in rows for title in row))
     wavelengths = sorted((t for t in titles if _wavelength(t)), key=_wavelength)
     titles = [title for title in titles if not _wavelength(title)] + wavelengths
-    return Table(
-        header=Row(0, tuple(titles)),
+    return TextTable(
+        header=TextRow(0, tuple(titles)),
         rows=tuple(
-            Row(number, tuple(row.get(title, "").strip() for title in titles))
+            TextRow(number, tuple(row.get(title, "").strip() for title in titles))
             for number, row in enumerate(rows, start=1)
         ),
         details={"format": "CxF", "objects": str(len(objects))},

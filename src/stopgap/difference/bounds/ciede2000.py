@@ -8,7 +8,7 @@ rotation term is given its worst value. k_L = k_C = k_H = 1. Equation numbers: G
 E. N. Dalal (2005), Color Research & Application 30(1), 21-30.
 
 The target is colour 1, any colour of the box is colour 2. The box bounds L*, a*, b*, C*ab and h_ab
-of colour 2 (see `bounds_boxes`). Claim: no ΔE00 is below the value returned.
+of colour 2 (see `bounds.boxes`). Claim: no ΔE00 is below the value returned.
 
 1.  *Stretch.* Both a* are multiplied by the same s = 1 + G, (4) and (5), which falls with the mean
     C*ab. The range of C*ab so gives s_low <= s <= s_high, and always 1 <= s <= 1.5. Since

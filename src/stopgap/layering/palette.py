@@ -8,11 +8,10 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_floats, as_lab
 from stopgap.errors import InputError
 from stopgap.layering.alternatives import Alternatives, alternatives
-from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_value
+from stopgap.layering.conditions import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_value
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
-from stopgap.layering.optics import MOST_LIGHTER, Optics, optics
+from stopgap.layering.optics import MOST_LIGHTER, Optics, measured_spectra, optics
 from stopgap.layering.shared_tooth import Films
-from stopgap.layering.spectra import measured_spectra
 from stopgap.swatches import Swatch
 
 _NOTHING = "swatches: there is no pencil to layer; mark some as owned, or choose a range."

@@ -1,8 +1,8 @@
-"""Proved lower bounds of the differences over a box of colours (see `bounds_boxes`).
+"""Proved lower bounds of the differences over a box of colours (see `bounds.boxes`).
 
 Each takes one target (..., 3), the standard where the metric has one, and boxes (..., BOX_COLUMNS),
 and returns a number that no colour of the box falls below. Bounds are exact in real numbers; in
-float64 allow a relative 1e-9. The bound of CIEDE2000 has its own module, `bounds_ciede2000`.
+float64 allow a relative 1e-9. The bound of CIEDE2000 has its own module, `bounds.ciede2000`.
 
 Three facts are used, with g the gap between a target's coordinate and the box's range of it, 0
 inside:

@@ -12,21 +12,21 @@ computed imaging", IEEE Transactions on Image Processing 6(2), 298-311), and e, 
 into the other, is the root mean square slope of z in published spectra of painted samples (EDGE).
 An infinite e is Burns's own method. Layers of the ISO 17321-1 chart's patches, computed from
 their colours alone, are on average 0.86 ΔE00 from those of the measured spectra with it, and 0.75
-with EDGE (tests/layering/test_recovery.py). Where a spectrum was measured, it is the slope of
+with EDGE (tests/colorimetry/test_recovery.py). Where a spectrum was measured, it is the slope of
 what must be added to its z that costs, so that the measured shape stays and the colour is met.
 """
 
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab
-from stopgap.layering.plainest import plainest_spectra
-from stopgap.layering.recovered import Recovered
-from stopgap.layering.tristimulus import relative_tristimulus
-from stopgap.layering.weights import WAVELENGTHS
+from stopgap.colorimetry.cielab import relative_tristimulus
+from stopgap.colorimetry.recovery.bands import Recovered
+from stopgap.colorimetry.recovery.newton import plainest_spectra
+from stopgap.colorimetry.recovery.weights import WAVELENGTHS
 
 EDGE = 0.09
 """Root mean square slope of z per 10 nm over the ColorChecker, the CIE test-colour samples and
-the NIST CQS samples, as colour-science ships them (tests/layering/test_recovery.py repeats it)."""
+the NIST CQS samples, as colour-science ships them (tests/colorimetry/test_recovery.py)."""
 
 _BLOCK = 1024  # colours at a time, 39 x 39 unknowns each: 12 MB
 _BISECTIONS = 12

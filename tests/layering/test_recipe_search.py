@@ -100,7 +100,7 @@ def test_blocks_change_nothing(monkeypatch):
     swatches = box_of(30, 6)
     box = pencils(swatches, PAPER, opacity=0.0)
     whole = search([50, 5, 15], box, limit=20)
-    monkeypatch.setattr("stopgap.layering.searching._CLEAR_BLOCK", 50)
+    monkeypatch.setattr("stopgap.layering.recipe_search._CLEAR_BLOCK", 50)
     reports = []
     parts = search([50, 5, 15], box, limit=20, progress=lambda *at: reports.append(at))
     assert parts.layings.tolist() == whole.layings.tolist()

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from stopgap.layering.bordered import bordered_solution
+from stopgap.colorimetry.recovery.bordered import bordered_solution
 
 
 def systems(n, b, *, m=40, seed=4):

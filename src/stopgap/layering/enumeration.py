@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.layering.searching import (
+from stopgap.layering.recipe_search import (
     Found,
     Progress,
     first_found,
@@ -19,7 +19,7 @@ from stopgap.layering.searching import (
 )
 
 if TYPE_CHECKING:
-    from stopgap.layering.box import Pencils
+    from stopgap.layering.palette import Pencils
 
 
 @dataclass(frozen=True, slots=True)

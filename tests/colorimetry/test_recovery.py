@@ -8,12 +8,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
+from stopgap.colorimetry.cielab import lab_of
+from stopgap.colorimetry.recovery.plainest import EDGE, recover
+from stopgap.colorimetry.recovery.weights import WAVELENGTHS, tristimulus_weights
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
-from stopgap.layering.recovery import EDGE, recover
 from stopgap.layering.shared_tooth import shared_tooth
-from stopgap.layering.tristimulus import lab_of
-from stopgap.layering.weights import WAVELENGTHS, tristimulus_weights
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")

@@ -15,10 +15,10 @@ import numpy as np
 from stopgap.arrays import Floats, FloatsLike
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
-from stopgap.layering.fit import Fit
-from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, TOOTH_SPREAD
+from stopgap.layering.calibration.fit import Fit
+from stopgap.layering.calibration.samples import CONTRADICTION, LayeredSample, check_repeats
+from stopgap.layering.conditions import DEFAULT_TOOTH, PRESSURES, TOOTH_SPREAD
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
-from stopgap.layering.samples import CONTRADICTION, LayeredSample, check_repeats
 
 FEWEST = 3
 """Samples without which nothing can be learnt."""

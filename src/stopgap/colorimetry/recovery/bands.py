@@ -6,10 +6,18 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, as_lab, read_only
-from stopgap.layering.recovered import Recovered
-from stopgap.layering.tristimulus import lab_of, relative_tristimulus
-from stopgap.layering.weights import tristimulus_weights
+from stopgap.arrays import Booleans, Floats, FloatsLike, as_lab, read_only
+from stopgap.colorimetry.cielab import lab_of, relative_tristimulus
+from stopgap.colorimetry.recovery.weights import tristimulus_weights
+from stopgap.colorimetry.srgb import D65_TO_D50
+from stopgap.colorimetry.whites import D65
+
+
+class Recovered(NamedTuple):
+    """`reflectance` (..., k) in k bands; `reached` (...) whether it has the colour asked."""
+
+    reflectance: Floats
+    reached: Booleans
 
 
 class Bands(NamedTuple):
@@ -28,34 +36,27 @@ class Bands(NamedTuple):
 
 
 def _plainest(lab: FloatsLike, near: Floats | None = None) -> Recovered:
-    from stopgap.layering.recovery import recover  # much to import where all is known already
+    # much to import where all is known already
+    from stopgap.colorimetry.recovery.plainest import recover
 
     return recover(lab, near=near)
 
 
 def _smoothest(lab: FloatsLike, near: Floats | None = None) -> Recovered:
-    from stopgap.layering.recovery import recover
+    from stopgap.colorimetry.recovery.plainest import recover
 
     return recover(lab, near=near, edge=np.inf)
 
 
 _PRIMARIES = ((0.708, 0.292), (0.170, 0.797), (0.131, 0.046))  # ITU-R BT.2020-2, table 3
-_D65 = (0.3127, 0.3290)  # the same table
-_D50 = read_only([0.9642, 1.0, 0.8249])  # ICC.1:2022, 7.2.16
-_BRADFORD = read_only(  # ICC.1:2022, annex E
-    [[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]]
-)
 
 
 @cache
 def rec2020_weights() -> Floats:
     """Weights (3, 3): linear Rec. 2020 channels, adapted from D65 to D50, to X/Xn, Y/Yn, Z/Zn."""
     primaries = np.array([(x / y, 1.0, (1.0 - x - y) / y) for x, y in _PRIMARIES]).T
-    x, y = _D65
-    white = np.array([x / y, 1.0, (1.0 - x - y) / y])
-    scaled = primaries * np.linalg.solve(primaries, white)
-    gains = (_BRADFORD @ _D50) / (_BRADFORD @ white)
-    adapted = np.linalg.solve(_BRADFORD, gains[:, None] * (_BRADFORD @ scaled))
+    scaled = primaries * np.linalg.solve(primaries, D65)  # the white of the same table
+    adapted = D65_TO_D50 @ scaled
     return read_only((adapted / adapted.sum(axis=1, keepdims=True)).T)
 
 

@@ -8,8 +8,7 @@ import numpy as np
 from stopgap.arrays import FloatsLike
 from stopgap.errors import InputError
 from stopgap.layering.cautioning import cautions
-from stopgap.layering.intervals import uncertainty
-from stopgap.layering.laying import (
+from stopgap.layering.conditions import (
     DEFAULT_TOOTH,
     LOAD_SPREAD,
     PRESSURES,
@@ -17,9 +16,10 @@ from stopgap.layering.laying import (
     loads_of,
     tooth_value,
 )
+from stopgap.layering.intervals import uncertainty
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
+from stopgap.layering.optics import measured_spectra
 from stopgap.layering.prediction import predict
-from stopgap.layering.spectra import measured_spectra
 from stopgap.swatches import Swatch
 
 Lab = tuple[float, float, float]

@@ -6,18 +6,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, Integers, as_lab
-from stopgap.difference.ciede2000 import weighted_components
+from stopgap.difference.formulas.ciede2000 import weighted_components
 from stopgap.errors import InputError
-from stopgap.layering.laying import TOOTH_SPREAD, loads_of, tooth_value
+from stopgap.layering.calibration.samples import LayeredSample
+from stopgap.layering.conditions import TOOTH_SPREAD, loads_of, tooth_value
 from stopgap.layering.models import Model
 from stopgap.layering.optics import (
     attainable,
     check_attained,
     check_lightness,
+    measured_spectra,
     paper_reflectance,
 )
-from stopgap.layering.samples import LayeredSample
-from stopgap.layering.spectra import measured_spectra
 
 MOST_OPACITY = 10.0
 

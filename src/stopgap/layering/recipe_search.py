@@ -15,7 +15,7 @@ from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, difference_fu
 from stopgap.errors import InputError
 
 if TYPE_CHECKING:
-    from stopgap.layering.box import Pencils
+    from stopgap.layering.palette import Pencils
 
 Progress = Callable[[int, int], None]
 
