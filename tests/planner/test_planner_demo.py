@@ -148,7 +148,7 @@ def test_what_can_be_layered_with_the_box_is_not_bought(shop, swatches, lesson):
     assert layered.shortfall < bare.shortfall
     used = [laid for answer in layered.needs for laid in answer.after.stacks if laid.recipe]
     assert used
-    translated = translate(lesson, owned, ways=recipes)
+    translated = translate(lesson, owned, recipes=recipes)
     assert translated.total < translate(lesson, owned).total
     results = [row.given.lab for row in translated.rows]
     for place, lab in enumerate(results):

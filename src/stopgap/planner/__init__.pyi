@@ -3,11 +3,16 @@ from .comparison.pairs import shift_of_pairs as shift_of_pairs
 from .comparison.tables import CrossTable as CrossTable
 from .comparison.tables import TableRow as TableRow
 from .comparison.tables import cross_table as cross_table
+from .comparison.tables import cross_tables as cross_tables
 from .hand import estimated_hand as estimated_hand
 from .hand import make_box as make_box
 from .kept_recipes import not_layered_notes as not_layered_notes
 from .kept_recipes import recipes_of_hand as recipes_of_hand
 from .layered import layered_ways as layered_ways
+from .laying import Learnt as Learnt
+from .laying import hand_on as hand_on
+from .laying import lay as lay
+from .laying import learn_hand as learn_hand
 from .recipe_cache import RecipeCache as RecipeCache
 from .recipe_index import RecipeIndex as RecipeIndex
 from .recipes import LayerQuestion as LayerQuestion
@@ -35,3 +40,4 @@ from .translation.answer import Asked as Asked
 from .translation.answer import TranslatedRow as TranslatedRow
 from .translation.answer import Translation as Translation
 from .translation.assignment import translate as translate
+from .translation.listed import translate_list as translate_list
