@@ -376,6 +376,18 @@ def test_a_blend_in_colour_has_its_codes_and_steps_below():
     assert chips == " " * 26
 
 
+def test_a_long_label_takes_several_lines_and_a_colour_stays_whole():
+    labels = ["Q33+Q1 light, medium", "lab(52 40 -30)", "FM040"]
+    chips = [Chip((lab,), label) for lab, label in zip((GREY, RED, BLUE), labels, strict=True)]
+    shown = bare(page([Strip(chips, [4.1, 5.9], 5.0)], 60, ALL)).splitlines()
+    assert [line.rstrip() for line in shown[1:]] == [
+        "Q33+Q1 lab(52 40 -30) FM040",
+        "light,",
+        "medium",
+        "      4.1          ╳ 5.9 ╳",
+    ]
+
+
 def touching(text):
     """Pairs of colours side by side, line by line."""
     for line in text.splitlines():
