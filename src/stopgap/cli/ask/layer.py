@@ -103,14 +103,7 @@ def calibrate(file: Path | None, forget: bool, paper: str | None, paper_colour: 
             return
         start = hand_of(None, paper, paper_colour)
         samples = [
-            LayeredSample(
-                row.first,
-                row.first_pressure,
-                row.second,
-                row.second_pressure,
-                row.lab,
-                row.over,
-            )
+            LayeredSample(row.stack, row.lab, row.over)
             for row in read_layered(file, library.swatches(), tuple(estimated_hand().loads))
         ]
         found = learn(
