@@ -146,7 +146,7 @@ def test_what_can_be_layered_with_the_box_is_not_bought(shop, swatches, lesson):
     assert layered.shortfall < bare.shortfall
     used = [way for answer in layered.needs for way in answer.after.ways if way.recipe]
     assert used
-    translated = translate(lesson, owned, ways=ways)
+    translated = translate(lesson, owned, recipes=ways)
     assert translated.total < translate(lesson, owned).total
     results = [row.given.lab for row in translated.rows]
     for place, lab in enumerate(results):

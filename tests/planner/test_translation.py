@@ -188,7 +188,7 @@ def test_recipes_may_share_a_pencil_but_not_a_result():
         recipe((90, 0, 0), two),
     ]
     asked = [colour("a", (50, 0, 0)), colour("b", (60, 0, 0)), colour("c", (63, 0, 0))]
-    given = [row.given.label for row in translate(asked, [one, two], ways=ways).rows]
+    given = [row.given.label for row in translate(asked, [one, two], recipes=ways).rows]
     assert given[:2] == ["A:1", "A:1 light"]  # beside the pencil laid heavily
     assert given[2] not in (
         "A:2 light, then A:1 light",
@@ -199,7 +199,9 @@ def test_recipes_may_share_a_pencil_but_not_a_result():
 def test_a_recipe_no_different_from_a_pencil_is_not_offered():
     one, two = swatch("1", (50, 0, 0)), swatch("2", (60, 0, 0))
     ways = [recipe((50.1, 0, 0), two, one)]
-    answer = translate([colour("a", (50.1, 0, 0)), colour("b", (52, 0, 0))], [one, two], ways=ways)
+    answer = translate(
+        [colour("a", (50.1, 0, 0)), colour("b", (52, 0, 0))], [one, two], recipes=ways
+    )
     assert {row.given.label for row in answer.rows} == {"A:1", "A:2"}
 
 
@@ -210,7 +212,7 @@ def test_recipes_are_made_from_the_candidates_and_the_colours_asked_for():
         seen["swatches"], seen["aims"] = [one.address for one in swatches], aims.tolist()
         return [recipe((75, 0, 0), swatches[0])]
 
-    answer = translate([colour("a", (75, 0, 0))], [swatch("1", (50, 0, 0))], ways=ways)
+    answer = translate([colour("a", (75, 0, 0))], [swatch("1", (50, 0, 0))], recipes=ways)
     assert seen == {"swatches": ["A:1"], "aims": [[75.0, 0.0, 0.0]]}
     assert answer.rows[0].given.label == "A:1 light"
 
@@ -291,9 +293,9 @@ def test_rows_carry_grade_and_words_of_what_is_given():
 def test_bad_ways_and_limits_are_refused():
     one = swatch("1", (50, 0, 0))
     with pytest.raises(InputError, match="one colour"):
-        translate([colour("a", (50, 0, 0))], [one], ways=[recipe(((50, 0, 0), (60, 0, 0)), one)])
+        translate([colour("a", (50, 0, 0))], [one], recipes=[recipe(((50, 0, 0), (60, 0, 0)), one)])
     with pytest.raises(InputError, match="at least one pencil"):
-        translate([colour("a", (50, 0, 0))], [one], ways=[recipe((50, 0, 0))])
+        translate([colour("a", (50, 0, 0))], [one], recipes=[recipe((50, 0, 0))])
     with pytest.raises(InputError, match="clearly_lighter"):
         translate([colour("a", (50, 0, 0))], [one], clearly_lighter=-1.0)
 
@@ -307,7 +309,7 @@ def test_each_its_nearest_equals_looking_at_every_way(seed, n_asked, n_pencils):
             Stack.of(pencils[0], pencils[-1], pressures=["light", "heavy"]), (50.0, 9.0, 1.0), 1.0
         )
     ]
-    answer = translate(asked, pencils, distinct=False, ways=mixed)
+    answer = translate(asked, pencils, distinct=False, recipes=mixed)
     ways = [LaidStack.of(pencil) for pencil in pencils] + mixed
     for row in answer.rows:
         near = sorted((float(delta_E(row.asked.lab, way.lab)), at) for at, way in enumerate(ways))

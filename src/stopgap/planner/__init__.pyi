@@ -3,6 +3,11 @@ from .comparison.pairs import shift_of_pairs as shift_of_pairs
 from .comparison.tables import CrossTable as CrossTable
 from .comparison.tables import TableRow as TableRow
 from .comparison.tables import cross_table as cross_table
+from .comparison.tables import cross_tables as cross_tables
+from .laying import Learnt as Learnt
+from .laying import hand_on as hand_on
+from .laying import lay as lay
+from .laying import learn_hand as learn_hand
 from .recipes.cache import RecipeCache as RecipeCache
 from .recipes.conditions import estimated_hand as estimated_hand
 from .recipes.conditions import make_box as make_box
@@ -37,3 +42,4 @@ from .translation.answer import Asked as Asked
 from .translation.answer import TranslatedRow as TranslatedRow
 from .translation.answer import Translation as Translation
 from .translation.assignment import translate as translate
+from .translation.listed import translate_list as translate_list

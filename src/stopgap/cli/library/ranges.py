@@ -98,7 +98,7 @@ def import_command(
       stopgap range import my-pencils.csv --name 'My pencils' --source scanned
     """
     from stopgap.library import Convention, import_range, read_range
-    from stopgap.reports.answers.ranges import import_report
+    from stopgap.reports.answers.imported import import_report
 
     convention = Convention(
         stated_white=white,
@@ -156,7 +156,7 @@ def show(range_name: str, measurement: bool) -> None:
 
         session().answer(measurement_report(found))
     else:
-        from stopgap.reports.answers.ranges import range_report
+        from stopgap.reports.answers.swatches import range_report
 
         session().answer(range_report(found))
 
@@ -173,7 +173,7 @@ def check(range_name: str) -> None:
       stopgap range check Fennmoor
     """
     from stopgap.library import probable_mistakes
-    from stopgap.reports.answers.ranges import check_report
+    from stopgap.reports.answers.check import check_report
 
     found = _range(range_name)
     session().answer(check_report(found, probable_mistakes(found.swatches)))

@@ -6,18 +6,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, as_lab, read_only
+from stopgap.arrays import Floats, FloatsLike, as_lab, read_only
 from stopgap.colorimetry.cielab import lab_of, relative_tristimulus
+from stopgap.colorimetry.recovery.recovered import Recovered
 from stopgap.colorimetry.recovery.weights import tristimulus_weights
 from stopgap.colorimetry.srgb import D65_TO_D50
 from stopgap.colorimetry.whites import D65
-
-
-class Recovered(NamedTuple):
-    """`reflectance` (..., k) in k bands; `reached` (...) whether it has the colour asked."""
-
-    reflectance: Floats
-    reached: Booleans
 
 
 class Bands(NamedTuple):

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from numbers import Real
 
 from stopgap.difference import delta_E_ciede2000, difference_words, grade
-from stopgap.errors import InputError
+from stopgap.errors import InputError, Note
 from stopgap.planner.doubt import tied_colours
 from stopgap.planner.materials import Lab, one_colour
 from stopgap.swatches import FreeColour, LaidStack, Target
@@ -13,12 +13,16 @@ from stopgap.swatches import FreeColour, LaidStack, Target
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """One entry of a list. `target` is None where nobody knows what was meant; `note` says why."""
+    """One entry of a list. `target` is None where nobody knows what was meant; `note` says why.
+
+    `caption` is what the list itself says of the entry.
+    """
 
     label: str
     target: Target | None
     weight: float = 1.0
     note: str = ""
+    caption: str = ""
 
     def __post_init__(self) -> None:
         if not (isinstance(self.weight, Real) and 0.0 < self.weight < math.inf):
@@ -107,12 +111,14 @@ class Translation:
     """The list in the order asked.
 
     `impossible` are the rows that cannot really be had: unknown, or the nearest way of all lies
-    beyond the limit. `proved` is False where the time limit came before the proof.
+    beyond the limit. `proved` is False where the time limit came before the proof; `notes` are of
+    the pencils.
     """
 
     rows: tuple[TranslatedRow, ...]
     impossible: tuple[TranslatedRow, ...]
     proved: bool = True
+    notes: tuple[Note, ...] = ()
 
     @property
     def without(self) -> tuple[TranslatedRow, ...]:

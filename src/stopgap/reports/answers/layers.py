@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from stopgap.difference import grade
 from stopgap.errors import Note, Remedy
-from stopgap.layering import Calibration, Layered, LayeredSample, Recipe
+from stopgap.layering import Layered, Recipe
 from stopgap.naming import iscc_nbs
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Lab, Paragraph, Report
 from stopgap.reports.data import swatch_data
@@ -131,55 +131,6 @@ def layered_report(found: Layered, hand: Hand, say: Say = str) -> Report:
     )
 
 
-def calibration_report(
-    found: Calibration, samples: Sequence[LayeredSample], say: Say = str
-) -> Report:
-    """JSON schema stopgap.calibration/1."""
-    data = {
-        "tooth": found.tooth,
-        "tooth_spread": found.tooth_spread,
-        "pressures": dict(found.pressures),
-        "opacity": dict(found.opacity),
-        "before": list(found.before),
-        "after": list(found.after),
-        "residual": found.residual,
-        "outliers": list(found.outliers),
-    }
-    rows = [
-        (_sample_words(sample), before, after, place in found.outliers)
-        for place, (sample, before, after) in enumerate(
-            zip(samples, found.before, found.after, strict=True)
-        )
-    ]
-    columns = [
-        Column("before", number=True),
-        Column("after", number=True),
-        Column(""),
-        Column("layered swatch"),
-    ]
-    cells = [
-        [f"{before:.1f}", f"{after:.1f}", "set aside" if outlier else "", words]
-        for words, before, after, outlier in rows
-    ]
-    mean_before, mean_after = (sum(values) / len(rows) for values in (found.before, found.after))
-    loads = ", ".join(f"{name} {load:.2f}" for name, load in found.pressures.items())
-    opacity = ", ".join(f"{name} {power:.2f}" for name, power in found.opacity.items())
-    blocks: list[Block] = [
-        Heading(f"Learnt from {len(rows)} layered swatches"),
-        Grid(columns, cells),
-        Paragraph(f"Mean ΔE00 {mean_before:.1f} before, {mean_after:.1f} after."),
-        Paragraph(f"Tooth of the paper n = {found.tooth:.2f}; pressures: {loads}."),
-        Paragraph(f"Opacity (0 is clear): {opacity}."),
-        Paragraph(say(Note("Kept in the library.", Remedy.TAKE_BACK))),
-    ]
-    if found.outliers:
-        blocks.append(
-            Paragraph("The samples set aside contradict the others: lay them again.", mark="!")
-        )
-    names = ("sample", "before", "after", "outlier")
-    return Report("stopgap.calibration/1", data, blocks, names, rows)
-
-
 def hand_note(hand: Hand) -> Note:
     """Where the figures of a prediction come from."""
     L, a, b = hand.paper
@@ -187,10 +138,6 @@ def hand_note(hand: Hand) -> Note:
     if hand.samples:
         return Note(f"Learnt from {hand.samples} layered swatches of yours, {paper}.")
     return Note(f"Estimated {paper}.", Remedy.CALIBRATE)
-
-
-def _sample_words(sample: LayeredSample) -> str:
-    return ", then ".join(f"{layer.swatch.address} {layer.pressure}" for layer in sample.stack)
 
 
 def recipe_labs(recipe: Recipe) -> tuple[Lab, ...]:
