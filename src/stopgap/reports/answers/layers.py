@@ -7,8 +7,8 @@ from stopgap.errors import Note, Remedy
 from stopgap.layering import Layered, Recipe
 from stopgap.naming import iscc_nbs
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Lab, Paragraph, Report
-from stopgap.reports.data import swatch_data
 from stopgap.reports.remarks import Say
+from stopgap.reports.stacks import layers_data
 from stopgap.reports.words import swatch_words
 from stopgap.swatches import Hand, Stack, Swatch
 
@@ -26,11 +26,6 @@ def recipe_data(recipe: Recipe) -> dict[str, object]:
         "typical": recipe.typical,
         "cautions": list(recipe.cautions),
     }
-
-
-def layers_data(stack: Stack) -> list[dict[str, object]]:
-    """The layers of a stack in JSON, the first laid first."""
-    return [{"swatch": swatch_data(layer.swatch), "pressure": layer.pressure} for layer in stack]
 
 
 def recipe_words(recipe: Recipe) -> list[str]:
