@@ -21,8 +21,8 @@ from stopgap.swatches import Hand, Selection, Swatch, Target
 
 if TYPE_CHECKING:
     from stopgap.blends.blending import Recipes
-    from stopgap.planner.recipe_cache import RecipeCache
-    from stopgap.planner.recipes import Progress
+    from stopgap.planner.recipes.cache import RecipeCache
+    from stopgap.planner.recipes.questions import Progress
 
 Lab = tuple[float, float, float]
 
@@ -70,11 +70,11 @@ def look_at_hand(
     layered, _ = Selection(owned=True).at_hand(swatches)
     if layers is None or not layered:
         return AtHand(tuple(swatches), pencils, None, notes)
-    from stopgap.planner.kept_recipes import recipes_of_hand
-    from stopgap.planner.recipes import recipes_along
+    from stopgap.planner import recipes_of_hand
+    from stopgap.planner.recipes.questions import recipes_along
 
     index = recipes_of_hand(layers, layered, cache=cache, progress=progress)
-    recipes = recipes_along(layers, index)
+    recipes = recipes_along(index)
     return AtHand(tuple(swatches), pencils, recipes, (*notes, *index.notes))
 
 
