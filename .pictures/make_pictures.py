@@ -32,13 +32,13 @@ SLICES += ((50, WHOLE), (36, WHOLE), (24, WHOLE), (40, GREYS))
 FINENESS = 301
 
 
-def main(folder: Path) -> None:
-    """Write the pictures into `folder`."""
+def main(folder: Path, fineness: int = FINENESS) -> None:
+    """Write the pictures into `folder`; `fineness` is the points along an axis of the map."""
     with stopgap.demo_library() as library:
         swatches = library.swatches()
     for name, drawing in (("stand_ins", stand_ins(swatches)), ("chart", chart(swatches))):
         (folder / f"{name}.svg").write_bytes(drawing.svg())
-    (folder / "families.png").write_bytes(family_map())
+    (folder / "families.png").write_bytes(family_map(fineness))
 
 
 def stand_ins(swatches: Sequence[Swatch]) -> Drawing:
@@ -66,7 +66,7 @@ def chart(swatches: Sequence[Swatch]) -> Drawing:
     return swatch_chart(found, title="Fennmoor, Brindlewick, Quillet")
 
 
-def family_map() -> bytes:
+def family_map(fineness: int) -> bytes:
     """Where the families end: slices of the a*, b* plane, and two of the greys enlarged.
 
     Every colour is painted as itself as far as a screen can show it.
@@ -76,7 +76,7 @@ def family_map() -> bytes:
 
     figure, axes = pyplot.subplots(2, 4, figsize=(16, 8.4), layout="constrained")
     for place, (lightness, reach) in zip(axes.flat, SLICES, strict=True):
-        axis = np.linspace(-reach, reach, FINENESS)
+        axis = np.linspace(-reach, reach, fineness)
         a, b = np.meshgrid(axis, axis)
         lab = np.stack([np.full_like(a, lightness), a, b], axis=-1)
         filed = family_fits(lab).argmax(axis=-1)

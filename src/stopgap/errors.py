@@ -28,26 +28,58 @@ class Remedy(StrEnum):
     """Say what is owned, or take pencils that are not."""
     CALIBRATE = "calibrate"
     """Learn from the user's own layered swatches."""
-    CORRECT = "correct"
-    """Add the shift to `range`."""
     CHECK_RANGE = "check range"
     """Look through the range again."""
+    CORRECT = "correct"
+    """Add the shift to `range`."""
+    CORRECTED_ALREADY = "corrected already"
+    """The spectra need no correction; leave it out."""
+    EDIT_SWATCH = "edit swatch"
+    """Change the swatch that is there."""
+    FIRST_RANGE = "first range"
+    """Bring in a first range, or look at the demo."""
     IMPORT_RANGE = "import range"
     """Bring a range into the library."""
+    MEASURE_SHIFT = "measure shift"
+    """See whether the range lies off another."""
+    MODE_OF_THE_FILE = "mode of the file"
+    """Name no measurement mode, or one of the file."""
+    NEW_RANGE = "new range"
+    """Import a range as a new one."""
+    OBSERVER_OF_THE_FILE = "observer of the file"
+    """Leave the observer to the file."""
     ONE_FAMILY = "one family"
     """Ask for one family."""
+    ONE_MODE = "one mode"
+    """Choose one of the `modes`."""
     OTHER_FINISH = "other finish"
     """Look among pencils of that `finish`."""
     OTHER_LIBRARY = "other library"
     """Use another library file."""
+    OVERWRITE = "overwrite"
+    """Replace the file."""
     RECONSTRUCT = "reconstruct"
     """Reconstruct the spectra that are missing."""
+    RENEW_RANGE = "renew range"
+    """Renew the range by the file, or give it another name."""
+    REPEATED_READINGS = "repeated readings"
+    """Take rows of one code for readings of one pencil."""
+    RESTORE = "restore"
+    """Put a copy of the library back, or use another."""
     SAY_OWNED = "say owned"
     """Say which pencils are owned."""
+    START_RANGE = "start range"
+    """Start a range of that name."""
+    STATE_SOURCE = "state source"
+    """Say how the colours were had."""
+    STATE_WHITE = "state white"
+    """Say under which white and for which observer the colours are."""
     TAKE_BACK = "take back"
     """Take the change back."""
     UNCORRECT = "uncorrect"
     """Take the correction back."""
+    WHITE_OF_THE_FILE = "white of the file"
+    """Leave the white to the file."""
 
 
 class StopgapError(Exception):
@@ -81,13 +113,48 @@ class InputError(StopgapError):
     """A file or a value is not as expected; the message says where and how to mend it."""
 
 
-class ProblemsInFile(InputError):
-    """All problems of one file; `problems` holds one sentence each, in file order."""
+class Problem(NamedTuple):
+    """What is not as expected at one place of a file; as text it is one sentence.
 
-    def __init__(self, summary: str, problems: Sequence[str]) -> None:
+    `row` counts as a spreadsheet program does, lines of a text file are a `place` of their own and
+    a problem of the whole file has none. `found` is empty where nothing is, `beside` says what else
+    has to do with it, and `reason` is a sentence where found and expected do not tell it.
+    """
+
+    row: int | None
+    column: str = ""
+    found: str = ""
+    expected: str = ""
+    beside: str = ""
+    reason: str = ""
+    place: str = "row"
+
+    def __str__(self) -> str:
+        where = [*([f"{self.place} {self.row}"] if self.row is not None else [])]
+        where += [f"column {self.column}"] if self.column else []
+        parts = [
+            f"found {self.found!r:.60}" if self.found else "the cell is empty",
+            *([f", {self.beside}"] if self.beside else []),
+            f"; expected {self.expected}.",
+        ]
+        return ": ".join([*([", ".join(where)] if where else []), self.reason or "".join(parts)])
+
+
+class ProblemsInFile(InputError):
+    """All problems of one file, in file order; `summary` says what became of it."""
+
+    def __init__(
+        self,
+        summary: str,
+        problems: Sequence[Problem],
+        *,
+        remedy: Remedy | None = None,
+        **details: object,
+    ) -> None:
         self.summary = summary
         self.problems = tuple(problems)
-        super().__init__("\n".join([summary, *(f"  {problem}" for problem in self.problems)]))
+        text = "\n".join([summary, *(f"  {problem}" for problem in self.problems)])
+        super().__init__(text, argument="", remedy=remedy, **details)
 
 
 class LibraryError(StopgapError):

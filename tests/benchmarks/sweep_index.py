@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 
 from stopgap.difference import METRICS, delta_E_ciede2000
-from stopgap.difference.bounds_boxes import enclose
+from stopgap.difference.bounds.boxes import enclose
 from stopgap.neighbours import SwatchIndex
 from stopgap.neighbours.exhaustive import rank_exhaustively
 

@@ -135,7 +135,7 @@ def test_calibration_is_kept_shown_and_forgotten(demo):
     [
         ("first,first_pressure,L,a,b\nFM003,heavy,80,0,60\n", "too few"),
         ("first,L,a,b\nFM003,80,0,60\n", "first_pressure"),
-        ("first,first_pressure,L,a,b\n", "no layered swatch"),
+        ("first,first_pressure,L,a,b\n", "one row for each layered swatch"),
         (
             "first,second,first_pressure,second_pressure,L,a,b\n"
             "FM003,NoSuch,heavy,hard,80,0,60\nFM003,FM013,heavy,heavy,x,0,60\n",

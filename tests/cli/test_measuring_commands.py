@@ -29,7 +29,7 @@ def test_repeats_from_file_to_screen(stopgap_run, readings):
     arguments = ("range", "import", readings, "--name", "Fen")
     status, _, error = stopgap_run(*arguments)
     assert status == 1
-    assert "or --repeats if they are readings of one pencil" in error
+    assert "If they are readings of one pencil, add --repeats." in error
     status, out, _ = stopgap_run(*arguments, "--repeats", "--paper", "sheet")
     assert status == 0
     assert "1: reading 4 of 4 lies" in out
@@ -65,7 +65,8 @@ def test_a_range_goes_out_and_comes_back(stopgap_run, tmp_path, ending):
     assert one == two
     status, _, error = stopgap_run("range", "import", path, "--name", "Three", "--white", "D65")
     assert status == 1
-    assert "--white D65 contradicts it" in error
+    assert "contradicts the illuminant D65" in error
+    assert "Leave --white out." in error
 
 
 def test_other_lights(stopgap_run, demo_library):
@@ -122,14 +123,14 @@ def test_a_shift_is_shown_and_only_on_request_corrected(stopgap_run, tmp_path):
     "arguments",
     [
         ["match", "x", "--under", "candle"],
-        ["match", "x", "--reconstruct"],
-        ["match", "x", "--cautious", "--metric", "CMC"],
+        ["match", "#808080", "--reconstruct"],
+        ["match", "#808080", "--cautious", "--metric", "CMC"],
         ["range", "import", "x.csv", "--name", "x", "--mode", "M7"],
         ["range", "export", "x", "x.csv", "--format", "PDF"],
         ["range", "shift", "x", "y", "--clear", "--correct"],
     ],
     ids=" ".join,
 )
-def test_misuse(arguments, capsys):
-    assert run(arguments) == 2
+def test_misuse(arguments, demo_library, capsys):
+    assert run(["--library", str(demo_library), *arguments]) == 2
     assert "Traceback" not in capsys.readouterr().err

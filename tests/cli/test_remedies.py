@@ -13,11 +13,7 @@ from stopgap.cli.remedies import ARGUMENTS, WORDS, error_words, note_words
 from stopgap.errors import InputError, Note, Remedy
 
 SOURCE = Path(stopgap.__file__).parent
-BELOW = sorted(
-    path
-    for path in SOURCE.rglob("*.py")
-    if path.relative_to(SOURCE).parts[0] not in ("cli", "library")
-)
+BELOW = sorted(path for path in SOURCE.rglob("*.py") if path.relative_to(SOURCE).parts[0] != "cli")
 NAMES_THE_COMMAND_LINE = re.compile(r"(^|\s|\()--[a-z]|'stopgap ")
 
 

@@ -50,7 +50,7 @@ def test_matrices_agree_with_colour_science():
     primary = colour.normalised_primary_matrix(space.primaries, space.whitepoint)
     np.testing.assert_allclose(srgb._RGB_TO_XYZ, primary, atol=1e-12)
     np.testing.assert_allclose(srgb._BRADFORD, colour.adaptation.CAT_BRADFORD, atol=0)
-    np.testing.assert_allclose(srgb._D65_TO_D50, adapt(np.eye(3), D65, D50).T, atol=1e-12)
+    np.testing.assert_allclose(srgb.D65_TO_D50, adapt(np.eye(3), D65, D50).T, atol=1e-12)
     # IEC 61966-2-1:1999 prints the matrix to four digits.
     np.testing.assert_allclose(srgb._RGB_TO_XYZ, space.matrix_RGB_to_XYZ, atol=6e-5)
 

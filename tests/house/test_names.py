@@ -1,18 +1,38 @@
-"""Names of the house: what a newcomer can rely on when looking for something."""
+"""Names and sizes of the house: what a newcomer can rely on when looking for something."""
 
+import ast
+import re
 from importlib import import_module
 from pathlib import Path
 
 import pytest
 
 import stopgap
+from stopgap.cli.program import COMMANDS
 
 SOURCE = Path(stopgap.__file__).parent
-PACKAGES = sorted(path.parent for path in SOURCE.rglob("__init__.py"))
+MODULES = sorted(SOURCE.rglob("*.py"))
+PACKAGES = sorted(path.parent for path in MODULES if path.name == "__init__.py")
+TREES = {path: ast.parse(path.read_text(encoding="utf-8")) for path in MODULES}
+MOST_MODULES = 14
+
+
+def inside(path):
+    """A path as it is spoken of: from the top of the package."""
+    return path.relative_to(SOURCE).as_posix()
 
 
 def dotted(package):
     return ".".join(("stopgap", *package.relative_to(SOURCE).parts))
+
+
+def test_no_folder_holds_too_many_modules():
+    crowded = {
+        inside(package): count
+        for package in PACKAGES
+        if (count := len(list(package.glob("*.py"))) - 1) > MOST_MODULES
+    }
+    assert not crowded
 
 
 @pytest.mark.parametrize("package", PACKAGES, ids=dotted)
@@ -25,3 +45,36 @@ def test_no_module_bears_a_public_name_of_its_package(package):
         path.parent.name for path in package.glob("*/__init__.py")
     }
     assert not names & below
+
+
+COMMAND_LINE = re.compile(rf"(?<![\w-])--[a-z]|\bstopgap ({'|'.join(COMMANDS)})\b")
+
+
+def test_only_the_command_line_names_its_options_and_commands():
+    """Below it a message carries the key of a remedy; pages and Python have other words for it."""
+    found = [
+        f"{inside(path)}:{line}: {text}"
+        for path, tree in TREES.items()
+        if "cli" not in path.relative_to(SOURCE).parts
+        for line, text in texts(tree)
+        if COMMAND_LINE.search(text)
+    ]
+    assert not found, "\n".join(found)
+
+
+def texts(tree):
+    """Every string that is no docstring, with its line."""
+    documentation = {
+        id(statement.value)
+        for node in ast.walk(tree)
+        if isinstance(body := getattr(node, "body", None), list)
+        for statement in body
+        if isinstance(statement, ast.Expr)
+    }
+    for node in ast.walk(tree):
+        if (
+            isinstance(node, ast.Constant)
+            and isinstance(node.value, str)
+            and id(node) not in documentation
+        ):
+            yield node.lineno, node.value

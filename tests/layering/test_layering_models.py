@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
+from stopgap.colorimetry.recovery.bands import SPECTRUM
 from stopgap.errors import InputError
 from stopgap.layering import MODELS, Model, predict
-from stopgap.layering.bands import SPECTRUM
 from stopgap.layering.models import model_of
 
 rows = pytest.mark.parametrize("name", list(MODELS))

@@ -5,9 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from stopgap.colorimetry import WAVELENGTHS, recover
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
-from stopgap.layering import MODELS, PRESSURES, TOOTH, WAVELENGTHS, predict, recover, tints
+from stopgap.layering import MODELS, PRESSURES, TOOTH, predict, tints
 
 quick = settings(derandomize=True, deadline=None, max_examples=20)
 PAPER = [95.0, 0.0, 2.0]

@@ -5,6 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from stopgap.colorimetry import recover
+from stopgap.colorimetry.recovery.bands import REC_2020, SMOOTHEST, SPECTRUM
 from stopgap.difference import delta_E
 from stopgap.layering import (
     LOAD_SPREAD,
@@ -15,10 +17,8 @@ from stopgap.layering import (
     pencils,
     predict,
     recipes_of,
-    recover,
     uncertainty,
 )
-from stopgap.layering.bands import REC_2020, SMOOTHEST, SPECTRUM
 from stopgap.layering.optics import attainable, optics, paper_reflectance
 from stopgap.swatches import Reflectance, Source, Swatch
 

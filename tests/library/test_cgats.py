@@ -202,9 +202,9 @@ def test_ten_degrees_without_spectra_follow_the_rule(tmp_path):
 def test_an_option_that_contradicts_the_file_is_refused(tmp_path):
     header = 'WEIGHTING_FUNCTION "ILLUMINANT, D65"\nWEIGHTING_FUNCTION "OBSERVER, 2 degree"'
     text = table("SAMPLE_ID LAB_L LAB_A LAB_B", ["1 50 20 10"], header)
-    with pytest.raises(InputError, match="states the illuminant D65; --white D50 contradicts it"):
+    with pytest.raises(InputError, match="states the illuminant D65, which contradicts"):
         read(tmp_path, text, Convention("D50"))
-    with pytest.raises(InputError, match="states the observer 2; --observer 10 contradicts it"):
+    with pytest.raises(InputError, match="states the observer 2, which contradicts"):
         read(tmp_path, text, Convention(None, 10))
     assert read(tmp_path, text, Convention("d65", 2)).white == ("D65", 2, False)
 

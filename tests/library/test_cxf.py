@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from stopgap.colorimetry import reflectance_to_lab
-from stopgap.errors import InputError, ProblemsInFile
+from stopgap.errors import InputError, ProblemsInFile, Remedy
 from stopgap.library.ranges.conversion import Convention
 from stopgap.library.ranges.exporting import export_range
 from stopgap.library.ranges.reading import read_range
@@ -135,7 +135,7 @@ def test_conditions_and_white_come_from_the_specification(tmp_path):
     assert (measured.mode, measured.geometry) == (MeasurementMode.M2, "de/8")
     assert measured.instrument == "bench"
     assert swatch.lab != (50.0, 10.0, 0.0)  # adapted from D65
-    with pytest.raises(InputError, match="states the illuminant D65; --white D50 contradicts"):
+    with pytest.raises(InputError, match="states the illuminant D65, which contradicts"):
         read(tmp_path, document(thing(lab(50, 10, 0))), Convention("D50"))
 
 
@@ -151,9 +151,9 @@ def test_lab_that_is_not_of_its_spectrum_is_said(tmp_path):
     factors = [0.1] * 16 + [0.6] * 15
     L, a, b = reflectance_to_lab(range(400, 701, 10), factors, "D65")
     right = document(thing(spectrum(factors) + lab(L, a, b)))
-    assert "lie" not in " ".join(read(tmp_path, right).notes)
+    assert "lie" not in " ".join(map(str, read(tmp_path, right).notes))
     wrong = read(tmp_path, right.replace(">D65<", ">A<"))
-    assert "ΔE*ab from its spectra on average" in " ".join(wrong.notes)
+    assert "ΔE*ab from its spectra on average" in " ".join(map(str, wrong.notes))
 
 
 def test_a_substrate_is_the_paper_and_no_pencil(tmp_path):
@@ -166,7 +166,7 @@ def test_a_substrate_is_the_paper_and_no_pencil(tmp_path):
 
 def test_several_readings_of_an_object_are_repeats(tmp_path):
     text = document(thing(spectrum(GREY) + spectrum([0.42] * 31)))
-    with pytest.raises(ProblemsInFile, match="or --repeats"):
+    with pytest.raises(ProblemsInFile, match="which row 1 has already"):
         read(tmp_path, text)
     (swatch,) = swatches_of(read(tmp_path, text, repeats=True))
     assert swatch.readings.count == 2
@@ -184,8 +184,9 @@ def test_several_modes_of_an_object_need_a_choice(tmp_path):
     )
     values = spectrum(GREY) + spectrum([0.45] * 31, "s2")
     text = document(thing(values), other + "</cc:ColorSpecification>")
-    with pytest.raises(InputError, match=r"measured as M2 and as M0\. Choose one with --mode"):
+    with pytest.raises(InputError, match=r"measured as M2 and as M0\.") as refused:
         read(tmp_path, text)
+    assert (refused.value.remedy, refused.value.details["modes"]) == (Remedy.ONE_MODE, "M0 or M2")
     (swatch,) = swatches_of(read(tmp_path, text, Convention(mode=MeasurementMode.M0)))
     assert swatch.reflectance.values[0] == 0.45
 
@@ -219,7 +220,7 @@ def test_entities_and_document_types_are_refused(tmp_path, declaration):
         (document(thing("")), "none of the 1 objects has"),
         (document(thing(spectrum(GREY)), spectrum_step=0), "an increment of 1 nm or more"),
         (document(thing(spectrum(GREY)), spectrum_step=-10), "an increment of 1 nm or more"),
-        (document(thing(spectrum(GREY[:20]))), "row 1, wavelengths: expected at least 400 to 680"),
+        (document(thing(spectrum(GREY[:20]))), "row 1: wavelengths: expected at least 400 to 680"),
         (document(thing(spectrum([40.0] * 31))), "looks like per cent"),
         (document(thing(spectrum([-0.05, *GREY[1:]]))), "column nm400: found '-0.05'"),
         (document(thing(spectrum([1.2, *GREY[1:]]))), "more only with the finish fluorescent"),

@@ -5,7 +5,7 @@ import codecs
 import numpy as np
 import pytest
 
-from stopgap.errors import InputError, ProblemsInFile
+from stopgap.errors import InputError, Problem, ProblemsInFile, Remedy
 from stopgap.library import open_library
 from stopgap.library.ranges.conversion import Convention
 from stopgap.library.ranges.importing import import_range
@@ -119,7 +119,7 @@ def test_spectra_are_integrated_and_kept(tmp_path):
     per_cent = "1," + ",".join(repr(100 * float(value)) for value in spectrum.values)
     draft = read(tmp_path, f"{header}\n{per_cent}\n", Convention())
     np.testing.assert_allclose(swatches_of(draft)[0].lab, swatch.lab, atol=1e-9)
-    assert any("per cent" in note for note in draft.notes)
+    assert any("per cent" in note.text for note in draft.notes)
 
 
 def test_another_white_is_adapted_and_the_original_kept(tmp_path):
@@ -143,8 +143,8 @@ def test_hex_brings_its_own_white(tmp_path):
 
 def test_an_unstated_white_is_assumed_and_said(tmp_path):
     draft = read(tmp_path, "code,L,a,b\n1,60,20,-30\n", Convention())
-    assert any("D50, 2 degree was assumed" in note for note in draft.notes)
-    assert not any("assumed" in note for note in read(tmp_path, FULL).notes)
+    assert any("D50, 2 degree was assumed" in note.text for note in draft.notes)
+    assert not any("assumed" in note.text for note in read(tmp_path, FULL).notes)
 
 
 def test_ten_degrees_without_spectra_need_consent(tmp_path):
@@ -156,7 +156,7 @@ def test_ten_degrees_without_spectra_need_consent(tmp_path):
 
 
 def test_unknown_columns_are_said_once_and_kept(tmp_path):
-    notes = [note for note in read(tmp_path, FULL).notes if "'Tin'" in note]
+    notes = [note for note in read(tmp_path, FULL).notes if "'Tin'" in note.text]
     assert len(notes) == 1
 
 
@@ -188,8 +188,12 @@ def test_all_problems_are_told_together(tmp_path):
         "row 6, column price: found '1e999'",
     ]
     for words in expected:
-        assert any(problem.startswith(words) for problem in caught.value.problems), words
+        assert any(str(problem).startswith(words) for problem in caught.value.problems), words
     assert len(caught.value.problems) == len(expected)
+    assert caught.value.remedy is Remedy.REPEATED_READINGS
+    assert caught.value.problems[0] == Problem(2, "L", "abc", "a lightness from 0 to 100")
+    rows = [problem.row for problem in caught.value.problems]
+    assert rows == sorted(rows)
 
 
 @pytest.mark.parametrize(

@@ -56,7 +56,7 @@ def test_columns_of_the_conditions(tmp_path):
         date="2026-02-03",
     )
     assert second == MeasurementConditions("D50", 2, assumed=True)
-    assert "D50, 2 degree was assumed" in " ".join(draft.notes)
+    assert "D50, 2 degree was assumed" in " ".join(map(str, draft.notes))
 
 
 @pytest.mark.parametrize(
@@ -100,7 +100,7 @@ def test_rows_may_have_readings_of_their_own(tmp_path):
         (spectral([("1", *[0.3] * 32)], [400, *NM]), "two columns are headed 'nm400'"),
         (spectral([("1", *[0.3] * 31)]).replace("nm410", "nm_400"), "two columns hold the wave"),
         (spectral([("1", *[0.3] * 10, "", *[0.3] * 20)]), "column nm500: the cell is empty"),
-        (spectral([("1", *[0.3] * 20, *[""] * 11)]), "row 2, wavelengths: expected at least 400"),
+        (spectral([("1", *[0.3] * 20, *[""] * 11)]), "row 2: wavelengths: expected at least 400"),
         (spectral([("1", *[-0.1] * 31)]), "a reflectance of 0 or more"),
         (spectral([("1", *[0.3] * 31), ("2", *[30] * 31)]), "this row looks like factors"),
     ],
@@ -118,7 +118,7 @@ def test_correction_for_the_bandpass_is_remembered(tmp_path):
     assert corrected.reflectance == plain.reflectance  # kept as measured
     assert corrected.measurement.bandpass == "import"
     assert 0.05 < np.linalg.norm(np.subtract(corrected.lab, plain.lab)) < 3.0
-    assert "corrected for the bandpass" in " ".join(draft.notes)
+    assert "corrected for the bandpass" in " ".join(map(str, draft.notes))
 
 
 LAB = "code,L,a,b\npaper,96,0,3\n1,50,20,10\n2,60,0,0\n"
@@ -165,7 +165,7 @@ def test_a_correction_of_a_range(tmp_path):
         report = import_range(
             library, read(tmp_path, spectral([("1", *factors), ("2", *factors)])), renew=True
         )
-        assert "taken back" in " ".join(report.notes)
+        assert "taken back" in " ".join(map(str, report.notes))
         assert library.swatches()[0] == before[0]
 
 

@@ -7,7 +7,7 @@ from contextlib import closing, contextmanager
 import pytest
 
 from stopgap.blends import families
-from stopgap.errors import InputError, LibraryError, UnknownSwatchError
+from stopgap.errors import InputError, LibraryError, Remedy, UnknownSwatchError
 from stopgap.library import open_library
 from stopgap.library.ranges.conversion import Convention
 from stopgap.library.ranges.exporting import export_csv
@@ -76,8 +76,9 @@ def test_a_range_comes_back_as_it_went_in(library, tmp_path):
 
 
 def test_importing_again_needs_renew(library, tmp_path):
-    with pytest.raises(InputError, match="--replace"):
+    with pytest.raises(InputError, match="in the library already") as refused:
         import_range(library, draft(tmp_path, ["9,New,50,0,0,,"], name="FEN"))
+    assert refused.value.remedy is Remedy.RENEW_RANGE
     with pytest.raises(UnknownSwatchError):
         import_range(library, draft(tmp_path, ["9,New,50,0,0,,"], name="Other"), renew=True)
     assert set(by_code(library)) == {"1", "2", "3"}
@@ -324,8 +325,9 @@ def test_a_folder_is_no_library(tmp_path):
 def test_backup_and_restore(library, path, tmp_path):
     copy = tmp_path / "copy.sqlite"
     backup(library, copy)
-    with pytest.raises(InputError, match="--overwrite"):
+    with pytest.raises(InputError, match="exists already") as refused:
         backup(library, copy)
+    assert refused.value.remedy is Remedy.OVERWRITE
     backup(library, copy, overwrite=True)
     before = dump(path)
     library.remove_range("Fen", "remove")

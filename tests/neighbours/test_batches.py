@@ -109,7 +109,7 @@ def test_a_translation_with_recipes_through_dask_is_the_same(cluster, small_bloc
 
     def translated(jobs):
         ways = layered_ways(estimated_hand(), per_colour=3, jobs=jobs)
-        return translate(asked, pencils, distinct=False, ways=ways, jobs=jobs)
+        return translate(asked, pencils, distinct=False, recipes=ways, jobs=jobs)
 
     whole = translated(1)
     assert any(row.given.recipe for row in whole.rows)

@@ -6,8 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stopgap.difference import METRICS
-from stopgap.difference.bounds_boxes import BOX_COLUMNS, enclose, join
-from stopgap.difference.bounds_ciede2000 import T_LARGEST
+from stopgap.difference.bounds.boxes import BOX_COLUMNS, enclose, join
+from stopgap.difference.bounds.ciede2000 import T_LARGEST
 
 BOUNDED = {name: metric for name, metric in METRICS.items() if metric.lower_bound is not None}
 each_metric = pytest.mark.parametrize("metric", BOUNDED.values(), ids=BOUNDED)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from stopgap.difference import delta_E, even_covariance
-from stopgap.errors import InputError
+from stopgap.errors import UsageError
 from stopgap.planner import find_stand_ins
 from stopgap.planner.doubt import doubt_of, nearest_probabilities, tied_group
 from stopgap.swatches import FreeColour, MeasurementConditions, MeasurementMode, Source, Swatch
@@ -129,7 +129,7 @@ def test_cautious_ranking_puts_the_sure_first():
     assert "Ranked cautiously" in " ".join(map(str, careful.notes))
     # the limit is for the bound
     assert len(find_stand_ins(target, [vague, sure], cautious=True, within=4.5).matches) == 1
-    with pytest.raises(InputError, match="cautious ranking is by CIE 2000"):
+    with pytest.raises(UsageError, match="ranks by CIE 2000"):
         find_stand_ins(target, [vague], cautious=True, metric="CIE 1976")
 
 

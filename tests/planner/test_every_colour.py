@@ -8,10 +8,10 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from stopgap.cli.program import run
-from stopgap.colorimetry import within_optimal_solid
+from stopgap.colorimetry import recover, within_optimal_solid
+from stopgap.colorimetry.recovery.bands import REC_2020, SMOOTHEST
 from stopgap.difference import delta_E
-from stopgap.layering import MODELS, pencils, predict, recover, uncertainty
-from stopgap.layering.bands import REC_2020, SMOOTHEST
+from stopgap.layering import MODELS, pencils, predict, uncertainty
 from stopgap.library import open_library
 from stopgap.planner import estimated_hand, not_layered_notes, recipes_of_hand
 from stopgap.swatches import Swatch
@@ -106,7 +106,7 @@ def test_pencils_that_all_models_have_keep_their_uncertainty():
         [[55, 5, 20]], limit=3, without={swatch.address for swatch in vivid}
     )[0]
     for one, same in zip(alone, beside, strict=True):
-        assert (one.first, one.second) == (same.first, same.second)
+        assert one.stack == same.stack
         assert (*one.lab, one.sigma) == pytest.approx((*same.lab, same.sigma), abs=1e-9)
 
 

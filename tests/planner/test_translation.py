@@ -8,7 +8,8 @@ from planner_oracles import least_assignment, least_ordered, random_lab, swatch
 
 from stopgap.difference import delta_E, difference_words
 from stopgap.errors import InputError
-from stopgap.planner import lightness_order
+from stopgap.planner import find_stand_ins
+from stopgap.planner.translation import lightness_order
 from stopgap.planner.translation.answer import Asked
 from stopgap.planner.translation.assignment import translate
 from stopgap.swatches import FreeColour, LaidStack, Stack, Status
@@ -187,7 +188,7 @@ def test_recipes_may_share_a_pencil_but_not_a_result():
         recipe((90, 0, 0), two),
     ]
     asked = [colour("a", (50, 0, 0)), colour("b", (60, 0, 0)), colour("c", (63, 0, 0))]
-    given = [row.given.label for row in translate(asked, [one, two], ways=ways).rows]
+    given = [row.given.label for row in translate(asked, [one, two], recipes=ways).rows]
     assert given[:2] == ["A:1", "A:1 light"]  # beside the pencil laid heavily
     assert given[2] not in (
         "A:2 light, then A:1 light",
@@ -198,7 +199,9 @@ def test_recipes_may_share_a_pencil_but_not_a_result():
 def test_a_recipe_no_different_from_a_pencil_is_not_offered():
     one, two = swatch("1", (50, 0, 0)), swatch("2", (60, 0, 0))
     ways = [recipe((50.1, 0, 0), two, one)]
-    answer = translate([colour("a", (50.1, 0, 0)), colour("b", (52, 0, 0))], [one, two], ways=ways)
+    answer = translate(
+        [colour("a", (50.1, 0, 0)), colour("b", (52, 0, 0))], [one, two], recipes=ways
+    )
     assert {row.given.label for row in answer.rows} == {"A:1", "A:2"}
 
 
@@ -209,7 +212,7 @@ def test_recipes_are_made_from_the_candidates_and_the_colours_asked_for():
         seen["swatches"], seen["aims"] = [one.address for one in swatches], aims.tolist()
         return [recipe((75, 0, 0), swatches[0])]
 
-    answer = translate([colour("a", (75, 0, 0))], [swatch("1", (50, 0, 0))], ways=ways)
+    answer = translate([colour("a", (75, 0, 0))], [swatch("1", (50, 0, 0))], recipes=ways)
     assert seen == {"swatches": ["A:1"], "aims": [[75.0, 0.0, 0.0]]}
     assert answer.rows[0].given.label == "A:1 light"
 
@@ -248,6 +251,16 @@ def test_uncertain_pencils_are_tied():
     assert not translate([colour("a", (50, 0, 0))], sure).rows[0].tied
 
 
+@pytest.mark.parametrize("apart", [0.5, 1.0, 2.0, 3.0, 4.0, 6.0, 9.0])
+@pytest.mark.parametrize("lab", [(50, 0, 0), (40, 60, 20), (80, 5, 70)], ids=str)
+def test_a_list_marks_as_tied_what_a_question_for_stand_ins_marks(lab, apart):
+    near, far = (lab[0] + 1, *lab[1:]), (lab[0], lab[1], lab[2] + 1 + apart)
+    pencils = [swatch("1", near, uncertainty=1.2), swatch("2", far, uncertainty=0.8)]
+    row = translate([colour("a", lab)], pencils).rows[0]
+    found = find_stand_ins(FreeColour("a", lab), pencils, limit=2)
+    assert row.tied == found.matches[0].tied == found.matches[1].tied
+
+
 @pytest.mark.parametrize("weight", [0.0, -1.0, float("nan"), float("inf"), "2"])
 def test_bad_weights_are_refused(weight):
     with pytest.raises(InputError, match="weight"):
@@ -280,9 +293,9 @@ def test_rows_carry_grade_and_words_of_what_is_given():
 def test_bad_ways_and_limits_are_refused():
     one = swatch("1", (50, 0, 0))
     with pytest.raises(InputError, match="one colour"):
-        translate([colour("a", (50, 0, 0))], [one], ways=[recipe(((50, 0, 0), (60, 0, 0)), one)])
+        translate([colour("a", (50, 0, 0))], [one], recipes=[recipe(((50, 0, 0), (60, 0, 0)), one)])
     with pytest.raises(InputError, match="at least one pencil"):
-        translate([colour("a", (50, 0, 0))], [one], ways=[recipe((50, 0, 0))])
+        translate([colour("a", (50, 0, 0))], [one], recipes=[recipe((50, 0, 0))])
     with pytest.raises(InputError, match="clearly_lighter"):
         translate([colour("a", (50, 0, 0))], [one], clearly_lighter=-1.0)
 
@@ -296,7 +309,7 @@ def test_each_its_nearest_equals_looking_at_every_way(seed, n_asked, n_pencils):
             Stack.of(pencils[0], pencils[-1], pressures=["light", "heavy"]), (50.0, 9.0, 1.0), 1.0
         )
     ]
-    answer = translate(asked, pencils, distinct=False, ways=mixed)
+    answer = translate(asked, pencils, distinct=False, recipes=mixed)
     ways = [LaidStack.of(pencil) for pencil in pencils] + mixed
     for row in answer.rows:
         near = sorted((float(delta_E(row.asked.lab, way.lab)), at) for at, way in enumerate(ways))

@@ -12,7 +12,7 @@ from stopgap.blends.graph import ROUNDING, Graph, graph_along, over_limit
 from stopgap.blends.path import path_through
 from stopgap.colorimetry.cam16 import cam16_ucs_to_lab, lab_to_cam16_ucs
 from stopgap.difference import delta_E
-from stopgap.difference.ciede2000 import weighted_components
+from stopgap.difference.formulas.ciede2000 import weighted_components
 from stopgap.naming import iscc_nbs
 from stopgap.swatches import Swatch
 

@@ -16,7 +16,7 @@ COMMANDS = {
     "demo": ("ask.demo:demo", "The main job, shown on invented ranges."),
     "match": ("ask.match:match", "Stand-ins for a shade or a colour."),
     "layer": ("ask.layer:layer", "What layered pencils look like."),
-    "calibrate": ("ask.layer:calibrate", "Learn from your own layered swatches."),
+    "calibrate": ("measure.calibrate:calibrate", "Learn from your own layered swatches."),
     "family": ("arrange.family:family_group", "Families of hues, light to dark."),
     "blend": ("arrange.blend:blend", "Pencils that lead from one colour to another."),
     "gaps": ("arrange.blend:gaps", "Where blends break, and what would close them."),

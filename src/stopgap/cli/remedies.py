@@ -10,22 +10,42 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
         Remedy.ACCEPT_OBSERVER: "Accept it with --accept-observer.",
         Remedy.ANY_PENCIL: "'stopgap own' says what you own; --any takes all.",
         Remedy.CALIBRATE: "'stopgap calibrate' learns it from your own layered swatches.",
-        Remedy.CORRECT: "Add --correct to add the shift to {range}.",
         Remedy.CHECK_RANGE: "'stopgap range check' repeats them.",
+        Remedy.CORRECT: "Add --correct to add the shift to {range}.",
+        Remedy.CORRECTED_ALREADY: "Leave --correct-bandpass out.",
+        Remedy.EDIT_SWATCH: "Change it with 'stopgap swatch edit'.",
+        Remedy.FIRST_RANGE: "Import a range with 'stopgap range import', or see 'stopgap demo'.",
         Remedy.IMPORT_RANGE: "Import a range with 'stopgap range import'.",
+        Remedy.MEASURE_SHIFT: "See with 'stopgap range shift' whether the new file needs one.",
+        Remedy.MODE_OF_THE_FILE: "Leave --mode out, or name a mode of the file.",
+        Remedy.NEW_RANGE: "Import it without --replace.",
+        Remedy.OBSERVER_OF_THE_FILE: "Leave --observer out.",
         Remedy.ONE_FAMILY: "'stopgap family NAME' shows the swatches of one.",
+        Remedy.ONE_MODE: "Choose one with --mode {modes}.",
         Remedy.OTHER_FINISH: "--finish {finish} looks among such pencils.",
         Remedy.OTHER_LIBRARY: "Name another file with --library FILE.",
+        Remedy.OVERWRITE: "Add --overwrite to replace it.",
         Remedy.RECONSTRUCT: "--reconstruct tells the likely size for plain colours.",
+        Remedy.RENEW_RANGE: "Import with --replace to renew it (what you decided about its pencils "
+        "is kept), or choose another --name.",
+        Remedy.REPEATED_READINGS: "If they are readings of one pencil, add --repeats.",
+        Remedy.RESTORE: "Put back a copy that 'stopgap backup' made, or name another file with "
+        "--library.",
         Remedy.SAY_OWNED: "'stopgap own' says which you own.",
+        Remedy.START_RANGE: "To start a range of your own, add --new-range.",
+        Remedy.STATE_SOURCE: "Say --source scanned or typed if not.",
+        Remedy.STATE_WHITE: "If it is another, import again with --white and --observer.",
         Remedy.TAKE_BACK: "'stopgap undo' takes it back.",
         Remedy.UNCORRECT: "'stopgap undo' or --clear takes it back.",
+        Remedy.WHITE_OF_THE_FILE: "Leave --white out.",
     }
 )
 """What to do about it, filled with the details of the error or note."""
 
 ARGUMENTS: Mapping[str, str] = MappingProxyType(
     {
+        "cautious": "--cautious",
+        "reconstruct": "--reconstruct",
         "budget": "--budget",
         "default_price": "--default-price",
         "jobs": "--jobs",
@@ -54,4 +74,5 @@ def note_words(note: Note) -> str:
 def _with_remedy(sentence: str, remedy: Remedy | None, details: Mapping[str, object]) -> str:
     if remedy is None:
         return sentence
-    return f"{sentence} {WORDS[remedy].format(**details)}".strip()
+    apart = "\n  " if "\n" in sentence else " "
+    return f"{sentence}{apart}{WORDS[remedy].format(**details)}".strip()

@@ -91,13 +91,15 @@ class Session:
 
         def show(done: int, total: int) -> None:
             nonlocal counting
-            if counting is None and monotonic() - started > _PATIENCE:
+            if counting is None and done < total and monotonic() - started > _PATIENCE:
                 from stopgap.reports.render.counting import Counting
 
                 counting = Counting(what, sys.stderr)
                 click.get_current_context().call_on_close(counting.stop)
             if counting is not None:
                 counting.show(done, total)
+                if done >= total:
+                    counting = None  # what is counted next has a line of its own
 
         return show
 

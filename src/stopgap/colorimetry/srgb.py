@@ -40,10 +40,12 @@ _OPPONENT = read_only(
         [0.0259040424655478, 0.7827717124575296, -0.8086757549230774],
     ]
 )
-_D65_TO_D50 = read_only(
+D65_TO_D50 = read_only(
     np.linalg.inv(_BRADFORD) @ np.diag(_BRADFORD @ D50 / (_BRADFORD @ D65)) @ _BRADFORD
 )
-_D50_TO_D65 = read_only(np.linalg.inv(_D65_TO_D50))
+"""Tristimulus values under D65 to corresponding ones under D50, (3, 3): linear Bradford."""
+
+_D50_TO_D65 = read_only(np.linalg.inv(D65_TO_D50))
 _RGB_TO_XYZ = read_only(_PRIMARIES * np.linalg.solve(_PRIMARIES, D65 / 100.0))
 _XYZ_TO_RGB = read_only(np.linalg.inv(_RGB_TO_XYZ))
 _OKLAB_TO_CONE = read_only(np.linalg.inv(_OPPONENT))
@@ -98,7 +100,7 @@ def srgb_to_lab(rgb: FloatsLike) -> Floats:
     if values.size and (values.min() < 0.0 or values.max() > 1.0):
         raise InputError("rgb: expected values from 0 to 1.")
     linear = np.where(values <= 0.04045, values / 12.92, ((values + 0.055) / 1.055) ** 2.4)
-    return xyz_to_lab(100.0 * linear @ (_D65_TO_D50 @ _RGB_TO_XYZ).T)
+    return xyz_to_lab(100.0 * linear @ (D65_TO_D50 @ _RGB_TO_XYZ).T)
 
 
 def lab_to_srgb(lab: FloatsLike) -> tuple[Floats, Booleans]:

@@ -14,7 +14,7 @@ the formula itself is asked on tiny steps, centred on the colour, so that there 
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab, read_only
-from stopgap.difference.ciede2000 import delta_E_ciede2000
+from stopgap.difference.formulas.ciede2000 import delta_E_ciede2000
 
 _STEP = 0.01  # of L*, a*, b*: curvature is below 1e-4 of the form, rounding below 1e-9
 _PAIRS = ((0, 1), (0, 2), (1, 2))

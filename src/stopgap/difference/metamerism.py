@@ -9,7 +9,7 @@ light, here in ΔE00 (the CIE leaves the formula to be named).
 from stopgap.arrays import Floats, FloatsLike
 from stopgap.colorimetry import xyz_to_lab
 from stopgap.colorimetry.cielab import as_xyz
-from stopgap.difference.ciede2000 import delta_E_ciede2000
+from stopgap.difference.formulas.ciede2000 import delta_E_ciede2000
 from stopgap.errors import InputError
 
 

@@ -5,7 +5,8 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from stopgap.arrays import Floats, FloatsLike
-from stopgap.difference.bounds import (
+from stopgap.difference.bounds.ciede2000 import bound_ciede2000
+from stopgap.difference.bounds.weighted import (
     LowerBound,
     bound_cie_1976,
     bound_cie_1994_graphic_arts,
@@ -13,13 +14,15 @@ from stopgap.difference.bounds import (
     bound_cmc,
     bound_hyab,
 )
-from stopgap.difference.bounds_ciede2000 import bound_ciede2000
-from stopgap.difference.cie_1976 import delta_E_cie_1976
-from stopgap.difference.cie_1994 import delta_E_cie_1994_graphic_arts, delta_E_cie_1994_textiles
-from stopgap.difference.ciede2000 import delta_E_ciede2000
-from stopgap.difference.cmc import delta_E_cmc
+from stopgap.difference.formulas.cie_1976 import delta_E_cie_1976
+from stopgap.difference.formulas.cie_1994 import (
+    delta_E_cie_1994_graphic_arts,
+    delta_E_cie_1994_textiles,
+)
+from stopgap.difference.formulas.ciede2000 import delta_E_ciede2000
+from stopgap.difference.formulas.cmc import delta_E_cmc
+from stopgap.difference.formulas.hyab import delta_E_hyab
 from stopgap.difference.grades import DEFAULT_METRIC
-from stopgap.difference.hyab import delta_E_hyab
 from stopgap.errors import InputError
 
 DifferenceFunction = Callable[[FloatsLike, FloatsLike], Floats]

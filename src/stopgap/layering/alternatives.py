@@ -10,11 +10,11 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers
+from stopgap.colorimetry.cielab import lab_of, relative_tristimulus
+from stopgap.colorimetry.recovery.bands import REC_2020, SMOOTHEST, SPECTRUM, Bands
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
-from stopgap.layering.bands import REC_2020, SMOOTHEST, SPECTRUM, Bands
 from stopgap.layering.optics import Optics, attainable, check_attained, nearest_optics, optics
-from stopgap.layering.tristimulus import lab_of, relative_tristimulus
 
 _STEP = 0.25  # L*, a*, b*
 

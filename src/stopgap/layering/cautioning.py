@@ -5,7 +5,7 @@ The limits are common practice and this project's estimates; they have no source
 
 from collections.abc import Sequence
 
-from stopgap.layering.laying import DEFAULT_TOOTH, TOOTH
+from stopgap.layering.conditions import DEFAULT_TOOTH, TOOTH
 from stopgap.swatches import Finish, Swatch
 
 PREDICTED = "A prediction: try it on a scrap of the same paper first."

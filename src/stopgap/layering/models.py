@@ -9,8 +9,8 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from stopgap.arrays import Floats
+from stopgap.colorimetry.recovery.bands import REC_2020, SPECTRUM, Bands
 from stopgap.errors import InputError
-from stopgap.layering.bands import REC_2020, SPECTRUM, Bands
 from stopgap.layering.shared_tooth import (
     Films,
     absorption,

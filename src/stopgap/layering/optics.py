@@ -1,15 +1,17 @@
 """What papers and layers reflect, recovered from their colours: each colour once, all together."""
 
+from collections.abc import Iterable
 from typing import NamedTuple
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers
+from stopgap.colorimetry.cielab import lab_of, relative_tristimulus
+from stopgap.colorimetry.recovery.bands import Bands
+from stopgap.colorimetry.recovery.recovered import Recovered
+from stopgap.colorimetry.recovery.weights import WAVELENGTHS
 from stopgap.errors import InputError
-from stopgap.layering.bands import Bands
-from stopgap.layering.recovered import Recovered
-from stopgap.layering.tristimulus import lab_of, relative_tristimulus
-from stopgap.layering.weights import WAVELENGTHS
+from stopgap.swatches import Swatch
 
 MOST_LIGHTER = 2.0
 """How much lighter (L*) than its paper a layer may be, before it is taken for a mistake."""
@@ -163,3 +165,18 @@ def _distinct(rows: Floats) -> tuple[Integers, Integers]:
     first = np.empty(len(places), dtype=np.intp)
     first[place] = np.arange(len(rows))
     return first, place
+
+
+def measured_spectra(swatches: Iterable[Swatch]) -> Floats:
+    """Reflectances (m, 36) at WAVELENGTHS, straight between the samples and level beyond them.
+
+    A swatch that was not measured spectrally has a row of NaN.
+    """
+    return np.array([_resampled(swatch) for swatch in swatches]).reshape(-1, WAVELENGTHS.size)
+
+
+def _resampled(swatch: Swatch) -> Floats:
+    measured = swatch.reflectance
+    if measured is None:
+        return np.full(WAVELENGTHS.size, np.nan)
+    return np.interp(WAVELENGTHS, measured.wavelengths, measured.values)

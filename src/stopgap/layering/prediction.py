@@ -6,14 +6,14 @@ from typing import NamedTuple
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab
+from stopgap.colorimetry.recovery.bands import Bands
 from stopgap.errors import InputError
-from stopgap.layering.bands import Bands
-from stopgap.layering.laying import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_value
+from stopgap.layering.conditions import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_value
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
 from stopgap.layering.optics import Optics, check_attained, check_lightness, optics
 
 
-class Question(NamedTuple):
+class LayersAsked(NamedTuple):
     """The arguments of `predict`, checked: colours (..., 3), and (..., n) of every layer."""
 
     model: Model
@@ -116,7 +116,7 @@ def question(
     opacity: FloatsLike,
     swatch_paper_lab: FloatsLike | None,
     spectra: FloatsLike | None,
-) -> Question:
+) -> LayersAsked:
     """The arguments of `predict`, checked.
 
     Raises
@@ -135,7 +135,7 @@ def question(
     power = as_floats(opacity, "opacity")
     if (power < 0.0).any():
         raise InputError("opacity: a scattering power cannot be negative.")
-    return Question(
+    return LayersAsked(
         model=row,
         tooth=n,
         paper=paper,

@@ -12,13 +12,15 @@ from .lists import find_swatches as find_swatches
 from .lists import located as located
 from .lists import read_blends as read_blends
 from .lists import read_list as read_list
+from .ownership import OwnershipChange as OwnershipChange
+from .ownership import decide_owned as decide_owned
 from .ranges.checks import probable_mistakes as probable_mistakes
 from .ranges.conversion import Convention as Convention
 from .ranges.correcting import clear_correction as clear_correction
 from .ranges.correcting import correct_range as correct_range
-from .ranges.editing import Facts as Facts
 from .ranges.editing import edit_swatch as edit_swatch
 from .ranges.editing import stated_lab as stated_lab
+from .ranges.editing import with_stated as with_stated
 from .ranges.exporting import export_range as export_range
 from .ranges.importing import ImportReport as ImportReport
 from .ranges.importing import import_range as import_range

@@ -4,7 +4,7 @@ import os
 import tempfile
 from pathlib import Path
 
-from stopgap.errors import InputError
+from stopgap.errors import InputError, Remedy
 
 
 def write_whole(path: Path, content: str | bytes, *, overwrite: bool = False) -> None:
@@ -37,7 +37,7 @@ def check_free(path: Path, *, overwrite: bool = False) -> None:
     if not path.parent.is_dir():
         raise InputError(f"{path}: there is no folder {path.parent}. Make it first.")
     if path.exists() and not overwrite:
-        raise InputError(f"{path} exists already. Add --overwrite to replace it.")
+        raise InputError(f"{path} exists already.", remedy=Remedy.OVERWRITE)
 
 
 def _umask() -> int:

@@ -1,29 +1,25 @@
 """Layered swatches of the user's own from a spreadsheet."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from stopgap.colorimetry import parse_colour
-from stopgap.errors import InputError, ProblemsInFile, StopgapError
-from stopgap.library.tables.formats import Row, read_table
+from stopgap.errors import InputError, StopgapError
+from stopgap.library.ranges.colours import lab_of
+from stopgap.library.tables.reader import Cells, read_sheet
 from stopgap.library.targets import find_swatch
-from stopgap.swatches import Swatch
+from stopgap.swatches import Lab, Layer, Stack, Swatch
 
-_REQUIRED = ("first", "first_pressure", "l", "a", "b")
+_REQUIRED = ("first", "first_pressure", "L", "a", "b")
 _OPTIONAL = ("second", "second_pressure", "over")
-
-Lab = tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True)
 class LayeredRow:
-    """One layered swatch; `second` is None for one pencil alone, `over` the colour beneath."""
+    """One layered swatch, of one pencil or of two; `over` is the colour beneath, where stated."""
 
-    first: Swatch
-    first_pressure: str
-    second: Swatch | None
-    second_pressure: str | None
+    stack: Stack
     lab: Lab
     over: Lab | None
 
@@ -40,79 +36,61 @@ def read_layered(
     ProblemsInFile
         With every cell that is not as expected.
     """
-    table = read_table(path)
-    places = {title.casefold(): place for place, title in enumerate(table.header.cells)}
-    lacking = [name for name in _REQUIRED if name not in places]
-    if lacking:
-        raise InputError(
-            f"{path.name}: row {table.header.number}: no column is headed {', '.join(lacking)}. "
-            f"Expected {', '.join((*_REQUIRED, *_OPTIONAL))}."
-        )
-    if not table.rows:
-        raise InputError(f"{path.name}: there is no layered swatch below the header.")
-    reader = _Reader(places, swatches, pressures)
-    rows = [reader.read(row) for row in table.rows]
-    if reader.problems:
-        raise ProblemsInFile(f"{path.name}: nothing was learnt or stored.", reader.problems)
+    sheet = read_sheet(path, (*_REQUIRED, *_OPTIONAL), _REQUIRED, "layered swatch")
+    rows = [_layered(cells, swatches, pressures) for cells in sheet.rows]
+    sheet.raise_problems("nothing was learnt or stored.")
     return [row for row in rows if row is not None]
 
 
-class _Reader:
-    """Rows one after the other, every problem noted instead of raised."""
+def _layered(
+    cells: Cells, swatches: Sequence[Swatch], pressures: Sequence[str]
+) -> LayeredRow | None:
+    """One row, None where a problem was noted."""
+    lab = lab_of(cells)
+    layers = [_layer(cells, "first", swatches, pressures)]
+    if cells.text("second"):
+        layers.append(_layer(cells, "second", swatches, pressures))
+    over = None
+    if cells.text("over"):
+        over = _colour(cells, "over")
+    known = [layer for layer in layers if layer is not None]
+    if cells.problems or len(known) < len(layers):
+        return None
+    return LayeredRow(Stack(known), lab, over)
 
-    def __init__(
-        self, places: Mapping[str, int], swatches: Sequence[Swatch], pressures: Sequence[str]
-    ) -> None:
-        self.problems: list[str] = []
-        self._places = places
-        self._swatches = swatches
-        self._pressures = pressures
 
-    def read(self, row: Row) -> LayeredRow | None:
-        """One row, None where a problem was noted."""
-        before = len(self.problems)
-        numbers = " ".join(self._cell(row, name).replace(",", ".") for name in ("l", "a", "b"))
-        lab = self._colour(row, "L, a, b", f"lab({numbers})")
-        first, first_pressure = self._swatch(row, "first"), self._pressure(row, "first_pressure")
-        second = second_pressure = over = None
-        if self._cell(row, "second"):
-            second = self._swatch(row, "second")
-            second_pressure = self._pressure(row, "second_pressure")
-        if self._cell(row, "over"):
-            over = self._colour(row, "over", self._cell(row, "over"))
-        if len(self.problems) > before or first is None or lab is None:
-            return None
-        return LayeredRow(first, first_pressure, second, second_pressure, lab, over)
+def _layer(
+    cells: Cells, title: str, swatches: Sequence[Swatch], pressures: Sequence[str]
+) -> Layer | None:
+    swatch = _swatch(cells, title, swatches)
+    pressure = _pressure(cells, f"{title}_pressure", pressures)
+    return None if swatch is None else Layer(swatch, pressure)
 
-    def _cell(self, row: Row, name: str) -> str:
-        place = self._places.get(name)
-        return row.cells[place] if place is not None and place < len(row.cells) else ""
 
-    def _problem(self, row: Row, column: str, why: str) -> None:
-        self.problems.append(f"row {row.number}, column {column}: {why}")
+def _swatch(cells: Cells, title: str, swatches: Sequence[Swatch]) -> Swatch | None:
+    try:
+        return find_swatch(cells.text(title), swatches)
+    except StopgapError as error:
+        cells.trouble(title, str(error))
+        return None
 
-    def _swatch(self, row: Row, name: str) -> Swatch | None:
-        try:
-            return find_swatch(self._cell(row, name), self._swatches)
-        except StopgapError as error:
-            self._problem(row, name, str(error))
-            return None
 
-    def _pressure(self, row: Row, name: str) -> str:
-        stated = self._cell(row, name).casefold()
-        if stated not in self._pressures:
-            expected = ", ".join(self._pressures)
-            self._problem(row, name, f"found {stated!r:.40}; expected {expected}.")
-        return stated
+def _pressure(cells: Cells, title: str, pressures: Sequence[str]) -> str:
+    stated = cells.text(title).casefold()
+    if stated not in pressures:
+        cells.problem(title, stated, ", ".join(pressures))
+    return stated
 
-    def _colour(self, row: Row, name: str, text: str) -> Lab | None:
-        try:
-            lab = parse_colour(text)
-        except InputError as error:
-            self._problem(row, name, str(error))
-            return None
-        if lab is None:
-            self._problem(row, name, f"found {text!r:.40}; expected #rrggbb or lab(L a b).")
-            return None
-        L, a, b = (float(value) for value in lab)
-        return (L, a, b)
+
+def _colour(cells: Cells, title: str) -> Lab | None:
+    stated = cells.text(title)
+    try:
+        lab = parse_colour(stated.replace("−", "-"))
+    except InputError as error:
+        cells.trouble(title, str(error))
+        return None
+    if lab is None:
+        cells.problem(title, stated, "#rrggbb or lab(L a b)")
+        return None
+    L, a, b = (float(value) for value in lab)
+    return (L, a, b)

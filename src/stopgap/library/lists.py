@@ -5,11 +5,15 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-from stopgap.errors import InputError, ProblemsInFile, StopgapError
-from stopgap.library.tables.formats import Row, read_table
-from stopgap.library.tables.formulas import unguard
+from stopgap.errors import InputError, Problem, ProblemsInFile, StopgapError
+from stopgap.library.tables.reader import Cells, read_sheet
 from stopgap.library.targets import find_swatch
-from stopgap.swatches import Swatch
+from stopgap.swatches import Number, Swatch
+
+_WEIGHT = Number(0.0, None, "a weight above 0")
+_STEP = Number(0.0, None, "a step above 0 in ΔE00")
+_UNCHANGED = "nothing was changed."
+_UNDONE = "nothing was done."
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,18 +49,18 @@ def read_list(path: Path) -> list[Listed]:
     ProblemsInFile
         With every weight that is no number above 0.
     """
-    rows = _Rows(path, required=("colour",))
+    sheet = read_sheet(path, ("colour", "label", "weight"), ("colour",), "colour")
     listed = [
         Listed(
             path.name,
-            row.number,
-            rows.text(row, "colour"),
-            rows.text(row, "label"),
-            rows.positive(row, "weight", "a weight above 0") or 1.0,
+            cells.row.number,
+            cells.text("colour"),
+            cells.text("label"),
+            _positive(cells, "weight", _WEIGHT) or 1.0,
         )
-        for row in rows.rows
+        for cells in sheet.rows
     ]
-    rows.raise_problems()
+    sheet.raise_problems(_UNDONE)
     return listed
 
 
@@ -70,19 +74,20 @@ def read_blends(path: Path) -> list[ListedBlend]:
     ProblemsInFile
         With every step that is no number above 0.
     """
-    rows = _Rows(path, required=("name", "from", "to"))
+    required = ("name", "from", "to")
+    sheet = read_sheet(path, (*required, "step"), required, "blend")
     listed = [
         ListedBlend(
             path.name,
-            row.number,
-            rows.text(row, "name"),
-            rows.text(row, "from"),
-            rows.text(row, "to"),
-            rows.positive(row, "step", "a step above 0 in ΔE00"),
+            cells.row.number,
+            cells.text("name"),
+            cells.text("from"),
+            cells.text("to"),
+            _positive(cells, "step", _STEP),
         )
-        for row in rows.rows
+        for cells in sheet.rows
     ]
-    rows.raise_problems()
+    sheet.raise_problems(_UNDONE)
     return listed
 
 
@@ -92,7 +97,10 @@ def located(listed: Listed | ListedBlend) -> Iterator[None]:
     try:
         yield
     except StopgapError as error:
-        raise InputError(f"{listed.file}: row {listed.row}: {error}") from error
+        problem = Problem(listed.row, reason=str(error))
+        raise ProblemsInFile(
+            f"{listed.file}: {_UNDONE}", [problem], remedy=error.remedy, **error.details
+        ) from error
 
 
 def find_swatches(
@@ -107,63 +115,22 @@ def find_swatches(
     """
     found, problems = [], []
     for item in wanted:
-        text = item.colour if isinstance(item, Listed) else item
+        row, text = (item.row, item.colour) if isinstance(item, Listed) else (None, item)
         try:
             found.append(find_swatch(text, swatches))
         except StopgapError as error:
-            place = f"row {item.row}, column colour: " if isinstance(item, Listed) else ""
-            problems.append(f"{place}{error}")
+            problems.append(Problem(row, "colour" if row else "", reason=str(error)))
+    if len(problems) == 1 and not file_name:
+        raise InputError(str(problems[0]))
     if problems:
         where = f"{file_name}: " if file_name else ""
-        if len(problems) == 1 and not file_name:
-            raise InputError(problems[0])
-        raise ProblemsInFile(f"{where}nothing was changed.", problems)
+        raise ProblemsInFile(f"{where}{_UNCHANGED}", problems)
     return found
 
 
-class _Rows:
-    """The rows of a list file by column title, problems gathered."""
-
-    def __init__(self, path: Path, required: tuple[str, ...]) -> None:
-        table = read_table(path)
-        self._name = path.name
-        self._places = {cell.casefold(): place for place, cell in enumerate(table.header.cells)}
-        self._problems: list[str] = []
-        self.rows = table.rows
-        lacking = [title for title in required if title not in self._places]
-        if lacking:
-            found = ", ".join(map(repr, table.header.cells))
-            raise InputError(
-                f"{path.name}: row {table.header.number}: no column is headed "
-                f"{' or '.join(map(repr, lacking))}. Found {found:.300}."
-            )
-        if not table.rows:
-            raise InputError(f"{path.name}: the list is empty. Expected rows below the header.")
-
-    def text(self, row: Row, title: str) -> str:
-        """The text under a title, empty where there is none."""
-        place = self._places.get(title)
-        if place is None or place >= len(row.cells):
-            return ""
-        return unguard(row.cells[place])
-
-    def positive(self, row: Row, title: str, expected: str) -> float | None:
-        """The number under a title, None where the cell is empty or a problem was noted."""
-        stated = self.text(row, title)
-        if not stated:
-            return None
-        try:
-            value = float(stated.replace(",", "."))
-        except ValueError:
-            value = 0.0
-        if not 0.0 < value < float("inf"):
-            self._problems.append(
-                f"row {row.number}, column {title}: found {stated!r:.40}; expected {expected}."
-            )
-            return None
-        return value
-
-    def raise_problems(self) -> None:
-        """Raise what was gathered."""
-        if self._problems:
-            raise ProblemsInFile(f"{self._name}: nothing was done.", self._problems)
+def _positive(cells: Cells, title: str, kind: Number) -> float | None:
+    """The number above 0 under a heading, None where the cell is empty or a problem was noted."""
+    value = cells.number(title, kind)
+    if value == 0.0:
+        cells.problem(title, cells.text(title), kind.expected)
+    return value

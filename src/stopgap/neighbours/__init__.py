@@ -1,6 +1,5 @@
 """The exact nearest swatches to a colour."""
 
-from stopgap.neighbours.batches import nearest_in_batches
-from stopgap.neighbours.index import SwatchIndex
+import lazy_loader
 
-__all__ = ["SwatchIndex", "nearest_in_batches"]
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

@@ -19,7 +19,7 @@ from pathlib import Path
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.difference import bounds_ciede2000
+from stopgap.difference.bounds import ciede2000 as bounds_ciede2000
 from stopgap.neighbours.tree import Rows, Tree
 
 _njit = import_module("numba").njit  # numba has no types for a checker

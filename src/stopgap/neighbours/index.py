@@ -5,7 +5,7 @@ Three ways lead to the same answer, rows and order; which is taken is a matter o
 -   looking at every colour (`exhaustive`), for few colours and for the first few questions;
 -   descending a tree of boxes (`tree`, `descent`), where the metric has a proved lower bound of its
     difference over a box. The bounds and their proofs are in `difference.bounds` and, for
-    CIEDE2000, which is no metric and needs a longer one, in `difference.bounds_ciede2000`;
+    CIEDE2000, which is no metric and needs a longer one, in `difference.bounds.ciede2000`;
 -   the same descent compiled (`compiled`), for CIEDE2000 after many questions where numba is
     installed, with `pip install stopgap[fast]`.
 
@@ -134,6 +134,11 @@ class SwatchIndex:
         view = self._colours.lab.view()
         view.flags.writeable = False
         return view
+
+    @property
+    def difference(self) -> DifferenceFunction:
+        """The function that its answers are nearest under."""
+        return self._metric.function
 
     @property
     def nbytes(self) -> int:

@@ -21,7 +21,7 @@ import numpy as np
 import numpy.typing as npt
 
 from stopgap.arrays import Floats, Integers
-from stopgap.difference.bounds_boxes import BOX_COLUMNS, enclose, join
+from stopgap.difference.bounds.boxes import BOX_COLUMNS, enclose, join
 from stopgap.errors import InputError
 
 _LEAF = 16  # colours in a leaf at most

@@ -21,7 +21,7 @@ from stopgap.difference import (
     even_covariance,
     metric_tensor,
 )
-from stopgap.swatches import Swatch, Target
+from stopgap.swatches import Covariance, LaidStack, Swatch, Target
 
 CONFIDENCE = 1.645
 """Standard deviations of a one-sided bound that holds in 95 of 100 cases."""
@@ -51,14 +51,25 @@ class Doubt(NamedTuple):
     shared: Floats
 
 
-def covariances(swatches: Sequence[Swatch]) -> Floats:
+Laid = Swatch | LaidStack
+"""A colour with its uncertainty: a pencil's, or what is laid."""
+
+
+def covariances(colours: Sequence[Laid]) -> Floats:
     """Covariance of each colour in L*, a*, b* (n, 3, 3)."""
-    lab = np.array([swatch.lab for swatch in swatches], dtype=np.float64).reshape(-1, 3)
-    found = even_covariance(lab, [swatch.uncertainty for swatch in swatches])
-    for row, swatch in enumerate(swatches):
-        if swatch.covariance is not None:
-            found[row] = swatch.covariance
+    lab = np.array([colour.lab for colour in colours], dtype=np.float64).reshape(-1, 3)
+    found = even_covariance(lab, [colour.uncertainty for colour in colours])
+    for row, colour in enumerate(colours):
+        measured = _measured_covariance(colour)
+        if measured is not None:
+            found[row] = measured
     return found
+
+
+def _measured_covariance(colour: Laid) -> Covariance | None:
+    if isinstance(colour, LaidStack):
+        return None if colour.recipe else colour.swatches[0].covariance
+    return colour.covariance
 
 
 def target_covariance(target: Target) -> Floats:
@@ -66,11 +77,11 @@ def target_covariance(target: Target) -> Floats:
     return covariances([target])[0] if isinstance(target, Swatch) else np.zeros((3, 3))
 
 
-def doubt_of(target: Target, swatches: Sequence[Swatch]) -> Doubt:
-    """The differences of swatches to a target with their uncertainties."""
-    lab = np.array([swatch.lab for swatch in swatches], dtype=np.float64).reshape(-1, 3)
+def doubt_of(target: Target, colours: Sequence[Laid]) -> Doubt:
+    """The differences of colours to a target with their uncertainties."""
+    lab = np.array([colour.lab for colour in colours], dtype=np.float64).reshape(-1, 3)
     asked = np.asarray(target.lab, dtype=np.float64)
-    of_target, of_swatches = target_covariance(target), covariances(swatches)
+    of_target, of_colours = target_covariance(target), covariances(colours)
     differences = delta_E_ciede2000(asked, lab)
     to_lengths = np.swapaxes(np.linalg.cholesky(metric_tensor((asked + lab) / 2.0)), -1, -2)
     steps = np.einsum("nij,nj->ni", to_lengths, lab - asked)
@@ -78,8 +89,8 @@ def doubt_of(target: Target, swatches: Sequence[Swatch]) -> Doubt:
     scale = np.divide(
         differences[:, np.newaxis], length, out=np.zeros_like(length), where=length > 0.0
     )
-    sigmas = difference_uncertainty(asked, of_target, lab, of_swatches)
-    own, shared = to_lengths @ _roots(of_swatches), to_lengths @ _roots(of_target)
+    sigmas = difference_uncertainty(asked, of_target, lab, of_colours)
+    own, shared = to_lengths @ _roots(of_colours), to_lengths @ _roots(of_target)
     stretch = _matching(sigmas, steps / np.maximum(length, _SHORTEST), own, shared)
     return Doubt(differences, sigmas, steps * scale, own * stretch, shared * stretch)
 
@@ -144,6 +155,11 @@ def tied_group(probabilities: Floats) -> Booleans:
     if count > 1:
         tied[order[:count]] = True
     return tied
+
+
+def tied_colours(target: Target, colours: Sequence[Laid]) -> Booleans:
+    """Which of the colours cannot be told apart in their nearness to the target: the rule of ≈."""
+    return tied_group(nearest_probabilities(doubt_of(target, colours)))
 
 
 def _roots(matrices: Floats) -> Floats:

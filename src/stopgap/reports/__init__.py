@@ -1,6 +1,5 @@
 """Answers as rows for people and programs."""
 
-from stopgap.reports.blocks import Report
-from stopgap.reports.render import RENDERERS
+import lazy_loader
 
-__all__ = ["RENDERERS", "Report"]
+__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)

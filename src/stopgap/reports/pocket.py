@@ -76,69 +76,76 @@ def pocket_data(
     answers: Sequence[Beforehand], families: Mapping[str, str], to_buy: Sequence[ToBuy]
 ) -> dict[str, Any]:
     """What the page's script reads; swatches are known by their place, texts by their number."""
+    rows = _Rows(answers, families)
     swatches = [answer.swatch for answer in answers]
-    places = {swatch.address: place for place, swatch in enumerate(swatches)}
-    ranges = list(dict.fromkeys(swatch.range for swatch in swatches))
-    used = paints(
-        lab
-        for answer in answers
-        for lab in (answer.swatch.lab, *(recipe.lab for recipe in answer.recipes))
-    )
-    words = _Words()
+    return {
+        "schema": "stopgap.pocket/1",
+        "ranges": [harmless(name, 200) for name in rows.ranges],
+        "owned": sum(swatch.owned for swatch in swatches),
+        "finishes": list(_FINISHES.values()),
+        "grades": [[name, most if most < 1e9 else None] for name, most in GRADES.items()],
+        "verdicts": _VERDICTS,
+        "swatches": [rows.swatch(swatch) for swatch in swatches],
+        "answers": [rows.answer(answer) for answer in answers],
+        "buy": [rows.to_buy(one) for one in to_buy],
+        "words": rows.words.listed(),
+    }
 
-    def swatch_row(swatch: Swatch) -> list[Any]:
-        paint = used[swatch.lab]
+
+class _Rows:
+    """Rows of the page's data, which name swatches and texts by numbers."""
+
+    def __init__(self, answers: Sequence[Beforehand], families: Mapping[str, str]) -> None:
+        self.places = {answer.swatch.address: place for place, answer in enumerate(answers)}
+        self.ranges = list(dict.fromkeys(answer.swatch.range for answer in answers))
+        self.families = families
+        self.words = _Words()
+        self._paints = paints(
+            lab
+            for answer in answers
+            for lab in (answer.swatch.lab, *(recipe.lab for recipe in answer.recipes))
+        )
+
+    def swatch(self, swatch: Swatch) -> list[Any]:
+        paint = self._paints[swatch.lab]
+        lightfastness = f"lightfastness {swatch.lightfastness}" if swatch.lightfastness else ""
         return [
-            ranges.index(swatch.range),
+            self.ranges.index(swatch.range),
             harmless(swatch.code, 200),
             harmless(swatch.name, 1000),
             *_rounded(swatch.lab),
             paint.hex,
             _flags(swatch, paint),
-            words(paint.words),
-            words(families.get(swatch.address, "")),
-            words(f"lightfastness {swatch.lightfastness}" if swatch.lightfastness else ""),
+            self.words(paint.words),
+            self.words(self.families.get(swatch.address, "")),
+            self.words(lightfastness),
         ]
 
-    def stand_in_row(found: StandIn) -> list[Any]:
-        caution = words("; ".join(found.cautions))
-        place = places[found.swatch.address]
-        return [place, round(found.delta_E, 2), words(found.words), caution, int(found.tied)]
+    def answer(self, answer: Beforehand) -> list[Any]:
+        return [
+            [self._stand_in(one) for one in answer.owned],
+            [self._stand_in(one) for one in answer.others],
+            [self._recipe(one) for one in answer.recipes],
+        ]
 
-    def recipe_row(found: Recipe) -> list[Any]:
-        layers = [[places[found.first.address], words(found.first_pressure)]]
-        if found.second is not None:
-            layers.append([places[found.second.address], words(found.second_pressure or "")])
-        paint = used[found.lab]
+    def to_buy(self, one: ToBuy) -> list[Any]:
+        return [self.places[one.swatch.address], one.price, harmless(one.purpose, 500)]
+
+    def _stand_in(self, found: StandIn) -> list[Any]:
+        caution = self.words("; ".join(found.cautions))
+        place = self.places[found.swatch.address]
+        return [place, round(found.delta_E, 2), self.words(found.words), caution, int(found.tied)]
+
+    def _recipe(self, found: Recipe) -> list[Any]:
+        layers = [
+            [self.places[layer.swatch.address], self.words(layer.pressure)] for layer in found.stack
+        ]
+        paint = self._paints[found.lab]
         low, high = (round(edge) for edge in found.interval)
-        cautions = [words(text) for text in found.cautions[:-1]]  # the last is on the page already
-        difference = round(found.delta_E, 2)
+        # the last is on the page already
+        cautions = [self.words(text) for text in found.cautions[:-1]]
         colour = [_rounded(found.lab), paint.hex, int(not paint.in_sRGB)]
-        return [layers, *colour, difference, low, high, cautions]
-
-    rows = [swatch_row(swatch) for swatch in swatches]
-    found = [
-        [
-            [stand_in_row(one) for one in answer.owned],
-            [stand_in_row(one) for one in answer.others],
-            [recipe_row(one) for one in answer.recipes],
-        ]
-        for answer in answers
-    ]
-    return {
-        "schema": "stopgap.pocket/1",
-        "ranges": [harmless(name, 200) for name in ranges],
-        "owned": sum(swatch.owned for swatch in swatches),
-        "finishes": list(_FINISHES.values()),
-        "grades": [[name, most if most < 1e9 else None] for name, most in GRADES.items()],
-        "verdicts": _VERDICTS,
-        "swatches": rows,
-        "answers": found,
-        "buy": [
-            [places[one.swatch.address], one.price, harmless(one.purpose, 500)] for one in to_buy
-        ],
-        "words": words.listed(),
-    }
+        return [layers, *colour, round(found.delta_E, 2), low, high, cautions]
 
 
 def _flags(swatch: Swatch, paint: Paint) -> int:

@@ -49,6 +49,9 @@ class MeasurementConditions(NamedTuple):
     bandpass: Bandpass | None = None
 
 
+CONDITIONS = tuple(name for name in MeasurementConditions._fields if name != "assumed")
+"""What can be stated of a measurement, each a column of a range file."""
+
 COMPARED = ("illuminant", "observer", "mode", "geometry", "instrument", "backing")
 """The conditions that make two measurements comparable; a date does not."""
 

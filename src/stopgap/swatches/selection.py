@@ -4,8 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from stopgap.errors import Note
+from stopgap.swatches.fields import Finish
 from stopgap.swatches.lightfastness import Lightfastness
-from stopgap.swatches.swatch import Finish, Swatch
+from stopgap.swatches.swatch import Swatch
 
 
 @dataclass(frozen=True, slots=True)

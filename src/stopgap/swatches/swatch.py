@@ -2,49 +2,10 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from enum import StrEnum
-from types import MappingProxyType
 from typing import NamedTuple
 
-from stopgap.swatches.lightfastness import Lightfastness
+from stopgap.swatches.fields import PencilFields, Status
 from stopgap.swatches.measurement import Covariance, MeasurementConditions, Readings
-
-
-class Status(StrEnum):
-    """Whether the maker still sells the shade."""
-
-    CURRENT = "current"
-    DISCONTINUED = "discontinued"
-
-
-class Finish(StrEnum):
-    """Plain colour, or one of the finishes whose look a single Lab value cannot tell."""
-
-    PLAIN = "plain"
-    METALLIC = "metallic"
-    FLUORESCENT = "fluorescent"
-
-
-class Core(StrEnum):
-    """What binds the pigment."""
-
-    WAX = "wax"
-    OIL = "oil"
-    WATER_SOLUBLE = "water-soluble"
-
-
-class Source(StrEnum):
-    """How the colour was had."""
-
-    MEASURED = "measured"
-    SCANNED = "scanned"
-    TYPED = "typed"
-
-
-SOURCE_UNCERTAINTY: Mapping[Source, float] = MappingProxyType(
-    {Source.MEASURED: 0.5, Source.SCANNED: 2.0, Source.TYPED: 5.0}
-)
-"""Standard uncertainty (one sigma, ΔE00) of a swatch by its source: this project's defaults."""
 
 
 class Reflectance(NamedTuple):
@@ -55,30 +16,14 @@ class Reflectance(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Swatch:
+class Swatch(PencilFields):
     """One swatch: `lab` is CIE L*a*b* under D50, 2 degree observer, on the paper named.
 
-    `uncertainty` is one standard uncertainty in ΔE00; `covariance` says it in L*, a*, b* where
-    readings tell its directions, and is None where it is the same in every direction of ΔE00;
-    `price` is in the unit the user thinks in; `laydown` is the user's own judgement from 1 (lays
-    badly) to 5; `extra` holds the columns of the user's file that stopgap does not know.
+    Beside the fields of the table it has what was measured: `covariance` says the uncertainty in
+    L*, a*, b* where readings tell its directions, and is None where it is the same in every
+    direction of ΔE00. `extra` holds the columns of the user's file that stopgap does not know.
     """
 
-    range: str
-    code: str
-    lab: tuple[float, float, float]
-    name: str = ""
-    owned: bool = False
-    status: Status = Status.CURRENT
-    finish: Finish = Finish.PLAIN
-    core: Core | None = None
-    lightfastness: Lightfastness | None = None
-    price: float | None = None
-    laydown: int | None = None
-    source: Source = Source.TYPED
-    uncertainty: float = SOURCE_UNCERTAINTY[Source.TYPED]
-    paper: str = ""
-    note: str = ""
     reflectance: Reflectance | None = None
     measurement: MeasurementConditions = field(default_factory=MeasurementConditions)
     readings: Readings | None = None

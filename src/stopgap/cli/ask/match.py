@@ -10,7 +10,6 @@ from stopgap.cli.options.paper import hand_of, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import library_options, output_options, session
-from stopgap.defaults import METRIC
 
 
 @click.command()
@@ -83,15 +82,10 @@ def match(
       stopgap match '#c04a2b' --range Brindlewick --limit 3
       stopgap match Brindlewick:BW05 --under A --under LED-B3
     """
-    from stopgap.errors import UsageError
     from stopgap.library import find_target
     from stopgap.planner import find_stand_ins
     from stopgap.reports.answers.stand_ins import stand_ins_report
 
-    if cautious and metric != METRIC:
-        raise UsageError("--cautious ranks by ΔE00; leave --metric out.")
-    if reconstruct and not under:
-        raise UsageError("--reconstruct is for other lights; name one with --under.")
     current = session()
     with current.open(read_only=True) as library:
         swatches = library.swatches()
@@ -100,23 +94,24 @@ def match(
         if layers is not False:
             from stopgap.planner import LayerQuestion
 
-            hand = hand_of(library, paper, paper_colour)
-            laid = replace(selection, owned=chosen.owned or layer_with == "owned").of(swatches)
-            question = LayerQuestion(hand, laid, always=layers is True, cache=current.recipe_cache)
-    found = find_target(target, swatches)
+            laid = selection if layer_with == "any" else replace(selection, owned=True)
+            question = LayerQuestion(
+                hand_of(library, paper, paper_colour),
+                laid.of(swatches),
+                always=layers is True,
+                cache=current.recipe_cache,
+            )
     answer = find_stand_ins(
-        found,
+        find_target(target, swatches),
         swatches,
         selection=selection,
         limit=limit,
         metric=metric,
         within=within,
-        layering=question,
-        progress=current.counter("recipes"),
         cautious=cautious,
+        layering=question,
+        under=under,
+        reconstruct=reconstruct,
+        progress=current.counter("recipes"),
     )
-    if under:
-        from stopgap.planner import look_under
-
-        answer = look_under(answer, under, reconstruct=reconstruct)
     current.answer(stand_ins_report(answer, note_words))

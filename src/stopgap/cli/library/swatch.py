@@ -1,6 +1,7 @@
 """`stopgap swatch`: add, edit, remove."""
 
 from collections.abc import Callable
+from functools import wraps
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -9,10 +10,10 @@ from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, SwatchCode, words
 from stopgap.cli.session import library_options, session
 from stopgap.errors import UsageError
-from stopgap.swatches import Core, Finish, Source, Status
+from stopgap.swatches import FIELDS, FieldKind, Number, OneOf, Rating, WholeNumber
 
 if TYPE_CHECKING:
-    from stopgap.library import Facts, Library
+    from stopgap.library import Library
     from stopgap.swatches import Swatch
 
 _HERE = "library.swatch"
@@ -34,40 +35,73 @@ def swatch_group() -> None:
     """
 
 
-def _facts(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Options for everything that can be said about a pencil."""
-    options = (
-        click.option("--lab", nargs=3, type=float, metavar="L a b", help="CIE Lab, D50, 2 degree."),
-        click.option("--hex", "hex_text", metavar="#rrggbb", help="sRGB instead of Lab."),
-        click.option("--name", help="What the pencil is called."),
-        click.option("--status", type=words(Status), help="Whether it is still made."),
-        click.option("--finish", type=words(Finish), help="Plain or a special finish."),
-        click.option("--core", type=words(Core), help="What binds the pigment."),
-        click.option("--lightfastness", type=LightfastnessText(), help="'ASTM II' or 'BWS 6'."),
-        click.option("--price", type=click.FloatRange(min=0.0), help="Price, in your own unit."),
-        click.option("--laydown", type=click.IntRange(1, 5), help="How well it lays, 1 to 5."),
-        click.option(
-            "--uncertainty",
-            type=click.FloatRange(0.0, 100.0),
-            help="Standard uncertainty of the colour in ΔE00.",
-        ),
-        click.option("--source", type=words(Source), help="How the colour was had."),
-        click.option("--paper", help="Paper of the swatch."),
-        click.option("--note", help="A note of your own."),
+def _stating(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Options for everything that can be said about a pencil; what they state is `stated`."""
+
+    @wraps(function)
+    def collected(
+        *arguments: Any,
+        lab: tuple[float, float, float] | None,
+        hex_text: str | None,
+        **rest: Any,
+    ) -> Any:
+        from stopgap.library import stated_lab
+
+        values = {"lab": stated_lab(lab, hex_text)}
+        values |= {name: _value(FIELDS[name].kind, rest.pop(name)) for name in _SAID}
+        stated = {name: value for name, value in values.items() if value is not None}
+        return function(*arguments, stated=stated, **rest)
+
+    for row in reversed([FIELDS[name] for name in _SAID]):
+        option = click.option(f"--{row.name}", type=_type(row.kind), help=row.about)
+        collected = option(collected)
+    collected = click.option("--hex", "hex_text", metavar="#rrggbb", help="sRGB instead of Lab.")(
+        collected
     )
-    for option in reversed(options):
-        function = option(function)
-    return function
+    about = FIELDS["lab"].about
+    return click.option("--lab", nargs=3, type=float, metavar="L a b", help=about)(collected)
+
+
+# the colour has options of its own
+_SAID = tuple(name for name, row in FIELDS.items() if row.about and name != "lab")
+
+
+def _type(kind: FieldKind) -> Any:
+    """How the option of such a field is read."""
+    match kind:
+        case WholeNumber():
+            return click.IntRange(_whole(kind.low), _whole(kind.high))
+        case Number():
+            return click.FloatRange(kind.low, kind.high)
+        case OneOf():
+            return words(kind.choices)
+        case Rating():
+            return LightfastnessText()
+    return None
+
+
+def _value(kind: FieldKind, stated: Any) -> Any:
+    return kind.read(stated) if isinstance(kind, OneOf) and stated is not None else stated
+
+
+def _whole(limit: float | None) -> int | None:
+    return None if limit is None else int(limit)
 
 
 @click.command()
 @click.argument("range_name", metavar="RANGE", type=RangeName())
 @click.argument("code")
-@_facts
+@_stating
 @click.option("--owned", is_flag=True, default=None, help="The pencil is yours.")
 @click.option("--new-range", is_flag=True, help="Start the range if there is none of that name.")
 @library_options
-def add(range_name: str, code: str, new_range: bool, **stated: Any) -> None:
+def add(
+    range_name: str,
+    code: str,
+    new_range: bool,
+    stated: dict[str, Any],
+    owned: bool | None,
+) -> None:
     """Add a pencil with CODE to RANGE, its colour by --lab or --hex.
 
     A colour typed in has an uncertainty of 5 unless you say its source.
@@ -76,19 +110,18 @@ def add(range_name: str, code: str, new_range: bool, **stated: Any) -> None:
     Example:
       stopgap swatch add Singles S1 --hex '#a5603c' --owned --new-range
     """
-    from stopgap.library import Entry, EntryKind, check_range_name
+    from stopgap.library import Entry, EntryKind, check_range_name, with_stated
     from stopgap.swatches import Swatch
 
     check_range_name(range_name)
     if not code.strip():
         raise UsageError("CODE: expected a code that no other pencil of the range has.")
-    hex_text = stated["hex_text"]
-    facts = _stated_facts(stated)
-    if facts.lab is None:
+    if "lab" not in stated:
         raise UsageError("The colour is missing: give it by --lab L a b or --hex '#rrggbb'.")
-    swatch = facts.over(Swatch(range_name, code, facts.lab))
+    lab, hex_text = stated["lab"], click.get_current_context().params["hex_text"]
+    swatch = with_stated(Swatch(range_name, code, lab, owned=bool(owned)), stated)
     if hex_text is None:
-        entry = Entry(EntryKind.LAB, facts.lab)
+        entry = Entry(EntryKind.LAB, lab)
     else:
         entry = Entry(EntryKind.HEX, text=hex_text, white="D65")
     current = session()
@@ -100,10 +133,10 @@ def add(range_name: str, code: str, new_range: bool, **stated: Any) -> None:
 @click.command()
 @click.argument("range_name", metavar="RANGE", type=RangeName())
 @click.argument("code", type=SwatchCode())
-@_facts
+@_stating
 @click.option("--as-imported", is_flag=True, help="Forget what you set; take the file's word.")
 @library_options
-def edit(range_name: str, code: str, as_imported: bool, **stated: Any) -> None:
+def edit(range_name: str, code: str, as_imported: bool, stated: dict[str, Any]) -> None:
     """Set what you know better about the pencil CODE of RANGE.
 
     What you set is kept apart from the range's file and outlives a new import.
@@ -114,11 +147,10 @@ def edit(range_name: str, code: str, as_imported: bool, **stated: Any) -> None:
     """
     from stopgap.library import edit_swatch
 
-    facts = _stated_facts(stated)
     current = session()
     with current.open() as library:
         swatch = find_swatch_in(library, range_name, code)
-        changed = edit_swatch(library, swatch, facts, as_imported=as_imported)
+        changed = edit_swatch(library, swatch, stated, as_imported=as_imported)
     if changed:
         current.say(f"Changed {swatch.address}.")
     else:
@@ -149,14 +181,3 @@ def find_swatch_in(library: "Library", range_name: str, code: str) -> "Swatch":
 
     known = library.known_range(range_name)
     return find_swatch(f"{known}:{code}", library.swatches())
-
-
-def _stated_facts(stated: dict[str, Any]) -> "Facts":
-    """Options to facts; an option that Facts does not know is a TypeError, never lost."""
-    from stopgap.library import Facts, stated_lab
-
-    lab = stated_lab(stated.pop("lab"), stated.pop("hex_text"))
-    for name, kind in (("status", Status), ("finish", Finish), ("core", Core), ("source", Source)):
-        if stated[name] is not None:
-            stated[name] = kind(stated[name].lower())
-    return Facts(lab=lab, **stated)

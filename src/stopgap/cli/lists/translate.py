@@ -1,7 +1,6 @@
 """`stopgap translate` and `stopgap table`."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
@@ -9,15 +8,8 @@ from stopgap.cli.options.kinds import RangeName
 from stopgap.cli.options.numbers import jobs_option, metric_option, time_limit_option
 from stopgap.cli.options.paper import hand_of, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
+from stopgap.cli.remedies import note_words
 from stopgap.cli.session import library_options, output_options, session
-from stopgap.errors import NothingFoundError, StopgapError
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from stopgap.library import Listed
-    from stopgap.planner import Asked
-    from stopgap.swatches import Swatch
 
 
 @click.command()
@@ -56,41 +48,29 @@ def translate(
     Example:
       stopgap translate lesson.csv
     """
-    from dataclasses import replace
-
     from stopgap.library import read_list
-    from stopgap.planner import layered_ways, not_layered_notes
-    from stopgap.planner import translate as translated
-    from stopgap.reports.answers.lists import translation_report
+    from stopgap.planner import translate_list
+    from stopgap.reports.answers.translation import translation_report
 
     listed = read_list(list_file)
     current = session()
     with current.open(read_only=True) as library:
         swatches = library.swatches()
         selection = chosen.selection(library)
-        if chosen.ranges:
-            selection = replace(selection, owned=False)
         hand = hand_of(library, paper, paper_colour)
-    candidates = selection.of(swatches)
-    if not candidates:
-        raise NothingFoundError(
-            "There is no pencil to use. 'stopgap own' says what you own; --any takes all."
-        )
-    ways = layered_ways(
-        hand, cache=current.recipe_cache, jobs=jobs, progress=current.counter("recipes")
-    )
-    found = translated(
-        asked_of(listed, swatches),
-        candidates,
+    found = translate_list(
+        listed,
+        swatches,
+        selection=selection,
+        layers=hand if layers else None,
         distinct=distinct,
         keep_order=keep_order,
-        ways=ways if layers else (),
         time_limit=time_limit or None,
         jobs=jobs,
+        cache=current.recipe_cache,
+        progress=current.counter("recipes"),
     )
-    notes = not_layered_notes(hand, candidates) if layers else ()
-    report = translation_report(found, [row.label for row in listed])
-    current.answer(report.with_notes(notes))
+    current.answer(translation_report(found, note_words))
 
 
 @click.command()
@@ -123,38 +103,12 @@ def table(first: str, others: tuple[str, ...], metric: str, remove_shift: bool, 
     Example:
       stopgap table --from Quillet --to Fennmoor --csv
     """
-    from stopgap.planner import cross_table
-    from stopgap.reports.answers.lists import table_report
+    from stopgap.planner import cross_tables
+    from stopgap.reports.answers.table import table_report
 
     current = session()
     with current.open(read_only=True) as library:
         one = library.colour_range(first)
         rest = [library.colour_range(name) for name in others]
-    tables = [
-        (
-            other.name,
-            cross_table(
-                one.swatches, other.swatches, metric=metric, remove_shift=remove_shift, jobs=jobs
-            ),
-        )
-        for other in rest
-    ]
-    current.answer(table_report(tables))
-
-
-def asked_of(listed: "Sequence[Listed]", swatches: "Sequence[Swatch]") -> "list[Asked]":
-    """The rows of a list looked up; what nobody knows stays in the list and says why."""
-    from dataclasses import replace
-
-    from stopgap.library import find_target
-    from stopgap.planner import Asked
-
-    asked = []
-    for row in listed:
-        try:
-            target = find_target(row.colour, swatches)
-        except StopgapError as error:
-            asked.append(Asked(row.colour or f"row {row.row}", None, row.weight, str(error)))
-        else:
-            asked.append(replace(Asked.of(target, row.weight), label=row.colour))
-    return asked
+    found = cross_tables(one, rest, metric=metric, remove_shift=remove_shift, jobs=jobs)
+    current.answer(table_report(found))

@@ -31,26 +31,22 @@ def paper_options(function: Function) -> Function:
 
 
 def hand_of(library: "Library | None", paper: str | None, paper_colour: str | None) -> "Hand":
-    """The hand that was learnt, else the estimates, on the paper that the options name.
-
-    Without a library it is the estimates, and the swatches lie on the paper named.
-    """
-    from dataclasses import replace
-
-    from stopgap.colorimetry import parse_colour
-    from stopgap.layering import TOOTH, TOOTH_SPREAD
+    """The hand that the library knows, else the estimates, on the paper that the options name."""
     from stopgap.library import stored_hand
-    from stopgap.planner import estimated_hand
+    from stopgap.planner import hand_on
 
-    hand = (stored_hand(library) if library is not None else None) or estimated_hand()
-    if paper is not None:
-        hand = replace(hand, tooth=TOOTH[paper.lower()], tooth_spread=TOOTH_SPREAD)
-    if paper_colour is not None:
-        lab = parse_colour(paper_colour)
-        if lab is None:
-            raise UsageError(f"--paper-colour {paper_colour!r}: expected #rrggbb or lab(L a b).")
-        L, a, b = (float(value) for value in lab)
-        hand = replace(hand, paper=(L, a, b))
-        if library is None:
-            hand = replace(hand, swatch_paper=(L, a, b))
-    return hand
+    learnt = None if library is None else stored_hand(library)
+    return hand_on(paper, paper_lab(paper_colour), learnt=learnt)
+
+
+def paper_lab(text: str | None) -> tuple[float, float, float] | None:
+    """The colour that `--paper-colour` states."""
+    if text is None:
+        return None
+    from stopgap.colorimetry import parse_colour
+
+    lab = parse_colour(text)
+    if lab is None:
+        raise UsageError(f"--paper-colour {text!r}: expected #rrggbb or lab(L a b).")
+    L, a, b = (float(value) for value in lab)
+    return L, a, b

@@ -6,13 +6,17 @@ from stopgap.colorimetry import as_wavelengths, hex_to_lab, illuminant_name
 from stopgap.errors import InputError
 from stopgap.library.ranges.conversion import Convention
 from stopgap.library.store.entry import Entry, EntryKind
-from stopgap.library.tables.columns import HEX, LAB, XYZ
 from stopgap.library.tables.reader import Cells
-from stopgap.swatches import Finish
+from stopgap.swatches import FIELDS, Finish, Lab, Number
 
-_LARGEST_AB = 200.0
-_LARGEST_XYZ = 400.0
-_LARGEST_PER_CENT = 400.0
+LAB = FIELDS["lab"].titles
+XYZ = ("X", "Y", "Z")
+HEX = ("hex",)
+
+_LIGHTNESS = Number(0.0, 100.0, "a lightness from 0 to 100")
+_OPPONENT = Number(-200.0, 200.0, "-200 to 200")
+_TRISTIMULUS = Number(0.0, 400.0, "0 to 400 (Y = 100)")
+_FACTOR = Number(0.0, 400.0, "a reflectance of 0 or more")  # or per cent
 _PER_CENT_ABOVE = 2.0  # no reflectance factor of a pencil, fluorescent or not, is larger
 _UNEVEN = 0.021  # nm
 
@@ -23,25 +27,22 @@ def entry_of(cells: Cells, convention: Convention) -> Entry | None:
     if any(cells.at(index) for index in columns.spectral.values()):
         return _spectrum(cells)
     white, observer = _white_of(cells, convention)
-    if columns.has(LAB) and any(cells.raw(name) for name in LAB):
-        lab = (
-            _stated(cells, "L", cells.raw("l"), 0.0, 100.0, "a lightness from 0 to 100"),
-            *(
-                _stated(cells, name, cells.raw(name), -_LARGEST_AB, _LARGEST_AB, "-200 to 200")
-                for name in ("a", "b")
-            ),
-        )
-        return Entry(EntryKind.LAB, lab, white=white, observer=observer)
-    if columns.has(XYZ) and any(cells.raw(name) for name in XYZ):
-        xyz = tuple(
-            _stated(cells, name.upper(), cells.raw(name), 0.0, _LARGEST_XYZ, "0 to 400 (Y = 100)")
-            for name in XYZ
-        )
+    if columns.has(LAB) and any(map(cells.raw, LAB)):
+        return Entry(EntryKind.LAB, lab_of(cells), white=white, observer=observer)
+    if columns.has(XYZ) and any(map(cells.raw, XYZ)):
+        xyz = tuple(_stated(cells, title, cells.text(title), _TRISTIMULUS) for title in XYZ)
         return Entry(EntryKind.XYZ, xyz, white=white, observer=observer)
     if columns.has(HEX) and cells.raw("hex"):
         return _hex_entry(cells)
     cells.problem("colour", "", "L, a, b or another colour in every row")
     return None
+
+
+def lab_of(cells: Cells) -> Lab:
+    """L*, a*, b* under their headings; one that is missing or not within its limits is noted."""
+    kinds = (_LIGHTNESS, _OPPONENT, _OPPONENT)
+    L, a, b = (_stated(cells, title, cells.text(title), kind) for title, kind in zip(LAB, kinds))
+    return (L, a, b)
 
 
 def is_per_cent(entries: list[Entry | None], unit: str | None) -> bool:
@@ -95,21 +96,12 @@ def _spectrum(cells: Cells) -> Entry | None:
     given = [at for at, index in columns.spectral.items() if cells.at(index)]
     if len(given) > 1 and np.ptp(np.diff(given)) > _UNEVEN:
         given = [at for at in columns.spectral if given[0] <= at <= given[-1]]
-    values = [
-        _stated(
-            cells,
-            columns.titles[columns.spectral[at]],
-            cells.at(columns.spectral[at]),
-            0.0,
-            _LARGEST_PER_CENT,
-            "a reflectance of 0 or more",
-        )
-        for at in given
-    ]
+    places = [columns.spectral[at] for at in given]
+    values = [_stated(cells, columns.titles[at], cells.at(at), _FACTOR) for at in places]
     try:
         as_wavelengths(given)
     except InputError as error:
-        cells.problems.append(f"row {cells.row.number}, {error}")
+        cells.trouble("", str(error))
         return None
     return Entry(EntryKind.SPECTRUM, tuple(values), tuple(given))
 
@@ -141,8 +133,8 @@ def _hex_entry(cells: Cells) -> Entry | None:
     return Entry(EntryKind.HEX, text=text, white="D65")
 
 
-def _stated(cells: Cells, column: str, cell: str, low: float, high: float, expected: str) -> float:
-    value = cells.number_in(column, cell, low, high, expected)
+def _stated(cells: Cells, column: str, cell: str, kind: Number) -> float:
+    value = cells.number_in(column, cell, kind)
     if value is None and not cell:
-        cells.problem(column, cell, expected)
+        cells.problem(column, cell, kind.expected)
     return value or 0.0

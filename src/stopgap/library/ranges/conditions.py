@@ -3,11 +3,13 @@
 from collections.abc import Sequence
 
 from stopgap.colorimetry import illuminant_name
-from stopgap.errors import InputError
+from stopgap.errors import InputError, Remedy
 from stopgap.library.ranges.conversion import Convention
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.tables.reader import Cells
-from stopgap.swatches import Bandpass, MeasurementConditions, MeasurementMode
+from stopgap.swatches import Bandpass, MeasurementConditions, MeasurementMode, OneOf
+
+_BANDPASS = OneOf(Bandpass)
 
 
 def conditions_of(cells: Cells, entry: Entry, convention: Convention) -> MeasurementConditions:
@@ -15,7 +17,7 @@ def conditions_of(cells: Cells, entry: Entry, convention: Convention) -> Measure
     relative = entry.kind in (EntryKind.LAB, EntryKind.XYZ)
     known_white = bool(cells.raw("illuminant") or convention.stated_white)
     known_observer = bool(cells.raw("observer") or convention.stated_observer)
-    bandpass = cells.choice("bandpass", Bandpass)
+    bandpass = cells.value("bandpass", _BANDPASS, [cells.text("bandpass")])
     if entry.kind is EntryKind.SPECTRUM and convention.correct_bandpass and bandpass is None:
         bandpass = Bandpass.IMPORT
     return MeasurementConditions(
@@ -31,7 +33,7 @@ def conditions_of(cells: Cells, entry: Entry, convention: Convention) -> Measure
     )
 
 
-def only_mode(rows: Sequence[Cells], mode: MeasurementMode | None) -> list[Cells]:
+def only_mode(rows: Sequence[Cells], mode: MeasurementMode | None, file_name: str) -> list[Cells]:
     """The rows measured so, where a file holds several modes; all of them where it states none.
 
     Raises
@@ -41,48 +43,55 @@ def only_mode(rows: Sequence[Cells], mode: MeasurementMode | None) -> list[Cells
     """
     stated = sorted({cells.raw("mode").upper() for cells in rows if cells.raw("mode")})
     if mode is None:
-        _refuse_several(rows, stated)
+        _refuse_several(rows, stated, file_name)
         return list(rows)
     if stated and str(mode) not in stated:
         raise InputError(
-            f"The file states measurement mode {' and '.join(stated)}, not {mode}. Leave --mode "
-            "out, or name a mode of the file."
+            f"{file_name}: the file states measurement mode {' and '.join(stated)}, not {mode}.",
+            remedy=Remedy.MODE_OF_THE_FILE,
         )
     return [cells for cells in rows if cells.raw("mode").upper() in ("", str(mode))]
 
 
 def refuse_contradiction(rows: Sequence[Cells], convention: Convention, file_name: str) -> None:
-    """Refuse options that say otherwise than the file.
+    """Refuse a convention that says otherwise than the file.
 
     Raises
     ------
     InputError
-        Naming the first row that the option contradicts.
+        Naming the first row that it contradicts.
     """
-    options = {"illuminant": convention.stated_white, "observer": convention.stated_observer}
-    for title, option in options.items():
-        for cells in rows:
-            stated = cells.raw(title)
-            if option is None or not stated:
-                continue
-            wanted = illuminant_name(str(option)) if title == "illuminant" else str(option)
-            found = _plain_illuminant(stated) if title == "illuminant" else stated
-            if found != wanted:
-                name = "--white" if title == "illuminant" else "--observer"
-                raise InputError(
-                    f"{file_name}: row {cells.row.number} states the {title} {stated}; {name} "
-                    f"{option} contradicts it. Leave the option out; the file's own word is used."
-                )
-    if convention.correct_bandpass:
-        for cells in rows:
-            if cells.raw("bandpass"):
-                raise InputError(
-                    f"{file_name}: row {cells.row.number}: the spectrum is corrected for the "
-                    "bandpass already. Leave --correct-bandpass out."
-                )
+    if convention.stated_white is not None:
+        white = illuminant_name(convention.stated_white)
+        _refuse_other(rows, "illuminant", white, file_name)
+    if convention.stated_observer is not None:
+        _refuse_other(rows, "observer", str(convention.stated_observer), file_name)
+    corrected = [cells for cells in rows if cells.raw("bandpass")]
+    if convention.correct_bandpass and corrected:
+        raise InputError(
+            f"{file_name}: row {corrected[0].row.number}: the spectrum is corrected for the "
+            "bandpass already.",
+            remedy=Remedy.CORRECTED_ALREADY,
+        )
 
 
-def _refuse_several(rows: Sequence[Cells], stated: list[str]) -> None:
+def _refuse_other(rows: Sequence[Cells], title: str, wanted: str, file_name: str) -> None:
+    for cells in rows:
+        stated = cells.raw(title)
+        found = _plain_illuminant(stated) if title == "illuminant" else stated
+        if stated and found != wanted:
+            raise InputError(
+                f"{file_name}: row {cells.row.number} states the {title} {stated}, which "
+                f"contradicts the {title} {wanted} that was asked for; the file's own word counts.",
+                remedy=(
+                    Remedy.WHITE_OF_THE_FILE
+                    if title == "illuminant"
+                    else Remedy.OBSERVER_OF_THE_FILE
+                ),
+            )
+
+
+def _refuse_several(rows: Sequence[Cells], stated: list[str], file_name: str) -> None:
     if len(stated) < 2:
         return
     modes: dict[str, str] = {}
@@ -90,8 +99,10 @@ def _refuse_several(rows: Sequence[Cells], stated: list[str]) -> None:
         code, mode = cells.text("code").casefold(), cells.raw("mode").upper()
         if modes.setdefault(code, mode) != mode:
             raise InputError(
-                f"{cells.text('code')} is measured as {modes[code] or 'not stated'} and as "
-                f"{mode or 'not stated'}. Choose one with --mode {' or --mode '.join(stated)}."
+                f"{file_name}: {cells.text('code')} is measured as {modes[code] or 'not stated'} "
+                f"and as {mode or 'not stated'}.",
+                remedy=Remedy.ONE_MODE,
+                modes=" or ".join(stated),
             )
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from stopgap import colorimetry
 from stopgap.arrays import Floats
 from stopgap.defaults import ADAPTATION
-from stopgap.errors import InputError
+from stopgap.errors import InputError, Note, Remedy
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.swatches import Bandpass, Finish, MeasurementMode, Reflectance, Source, Swatch
 
@@ -46,35 +46,38 @@ class Convention:
             return self.source
         return Source.TYPED if entry.kind is EntryKind.HEX else Source.MEASURED
 
-    def notes(self, swatches: Sequence[Swatch], entries: Sequence[Entry]) -> list[str]:
-        """What the user should know about how these entries were understood."""
-        kinds = {entry.kind for entry in entries}
-        relative = [entry for entry in entries if _is_relative(entry)]
-        notes = []
-        if any(swatch.measurement.assumed for swatch in swatches):
-            notes.append(
-                f"The file does not say its white and observer: {self.white}, {self.observer} "
-                "degree was assumed. If it is another, import again with --white and --observer."
-            )
-        notes += [
-            f"Adapted from {white} to D50 by {self.adaptation}."
-            for white in dict.fromkeys(entry.white for entry in relative)
-            if white != "D50"
-        ]
-        if any(entry.observer != 2 for entry in relative):
-            notes.append(
-                "The 10 degree observer was accepted without spectra; the uncertainty of such a "
-                f"colour was enlarged by {colorimetry.OBSERVER_UNCERTAINTY:.1f} ΔE00."
-            )
-        if not relative and (self.stated_white or self.stated_observer):
-            notes.append("--white and --observer were not needed: the colours bring their own.")
-        if any(swatch.measurement.bandpass is Bandpass.IMPORT for swatch in swatches):
-            notes.append("The spectra were corrected for the bandpass (Stearns and Stearns 1988).")
-        if self.source is None and kinds - {EntryKind.HEX}:
-            notes.append(
-                "The colours were taken as measured; say --source scanned or typed if not."
-            )
-        return notes
+
+def convention_notes(convention: Convention, taken: Sequence[tuple[Swatch, Entry]]) -> list[Note]:
+    """What the user should know about how entries were understood."""
+    notes = []
+    if any(swatch.measurement.assumed for swatch, _ in taken):
+        text = (
+            f"The file does not say its white and observer: {convention.white}, "
+            f"{convention.observer} degree was assumed."
+        )
+        notes.append(Note(text, Remedy.STATE_WHITE))
+    notes += _notes_on_white(convention, [entry for _, entry in taken if _is_relative(entry)])
+    if any(swatch.measurement.bandpass is Bandpass.IMPORT for swatch, _ in taken):
+        text = "The spectra were corrected for the bandpass (Stearns and Stearns 1988)."
+        notes.append(Note(text))
+    if convention.source is None and {entry.kind for _, entry in taken} - {EntryKind.HEX}:
+        notes.append(Note("The colours were taken as measured.", Remedy.STATE_SOURCE))
+    return notes
+
+
+def _notes_on_white(convention: Convention, relative: Sequence[Entry]) -> list[Note]:
+    """How Lab and XYZ came to D50 and the 2 degree observer."""
+    if not relative and (convention.stated_white or convention.stated_observer):
+        return [Note("White and observer need not be stated: the colours bring their own.")]
+    whites = dict.fromkeys(entry.white for entry in relative if entry.white != "D50")
+    notes = [Note(f"Adapted from {white} to D50 by {convention.adaptation}.") for white in whites]
+    if any(entry.observer != 2 for entry in relative):
+        text = (
+            "The 10 degree observer was accepted without spectra; the uncertainty of such a "
+            f"colour was enlarged by {colorimetry.OBSERVER_UNCERTAINTY:.1f} ΔE00."
+        )
+        notes.append(Note(text))
+    return notes
 
 
 class _Kind(NamedTuple):

@@ -1,78 +1,62 @@
 """What the user says of a pencil by hand, for a new swatch or over what the file says."""
 
-from dataclasses import dataclass, fields, replace
+from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from stopgap.colorimetry import parse_colour
 from stopgap.errors import InputError
 from stopgap.library.store.library import Library
-from stopgap.library.store.rows import DECIDABLE, row_from_swatch
-from stopgap.swatches import (
-    SOURCE_UNCERTAINTY,
-    Core,
-    Finish,
-    Lightfastness,
-    Source,
-    Status,
-    Swatch,
-)
+from stopgap.library.store.rows import DECIDABLE, stored_fields
+from stopgap.swatches import FIELDS, SOURCE_UNCERTAINTY, Swatch
 
 
-@dataclass(frozen=True, slots=True)
-class Facts:
-    """Fields of a Swatch that were stated; None is what was not."""
+def with_stated(swatch: Swatch, stated: Mapping[str, Any]) -> Swatch:
+    """`swatch` with fields as stated, by their names; a stated source brings its own uncertainty.
 
-    lab: tuple[float, float, float] | None = None
-    name: str | None = None
-    owned: bool | None = None
-    status: Status | None = None
-    finish: Finish | None = None
-    core: Core | None = None
-    lightfastness: Lightfastness | None = None
-    price: float | None = None
-    laydown: int | None = None
-    source: Source | None = None
-    uncertainty: float | None = None
-    paper: str | None = None
-    note: str | None = None
-
-    def over(self, swatch: Swatch) -> Swatch:
-        """`swatch` with the stated facts; a stated source brings its own uncertainty."""
-        stated: dict[str, Any] = {
-            field.name: getattr(self, field.name)
-            for field in fields(self)
-            if getattr(self, field.name) is not None
-        }
-        if self.source is not None and self.uncertainty is None:
-            stated["uncertainty"] = SOURCE_UNCERTAINTY[self.source]
-        return replace(swatch, **stated)
-
-    def columns_over(self, swatch: Swatch) -> dict[str, Any]:
-        """The columns of the library in which `over` differs from `swatch`."""
-        before, after = row_from_swatch(swatch), row_from_swatch(self.over(swatch))
-        changed = {name: after[name] for name in DECIDABLE if before[name] != after[name]}
-        if self.lab is not None:
-            # a colour is decided as a whole, even where one number stays
-            changed.update({name: after[name] for name in ("lightness", "a", "b")})
-        return changed
+    Raises
+    ------
+    InputError
+        If a field is not one that can be decided.
+    """
+    for name in stated:
+        if name not in FIELDS or not FIELDS[name].decidable:
+            raise InputError(f"{name}: not something that can be set on a swatch.")
+    brought = {"uncertainty": SOURCE_UNCERTAINTY[stated["source"]]} if "source" in stated else {}
+    return replace(swatch, **{**brought, **stated})
 
 
 def edit_swatch(
-    library: Library, swatch: Swatch, facts: Facts, *, as_imported: bool = False
+    library: Library, swatch: Swatch, stated: Mapping[str, Any], *, as_imported: bool = False
 ) -> bool:
-    """Set what was stated of a swatch, in one change; whether anything is different now.
+    """Set fields of a swatch, in one change; whether anything is different now.
 
     With `as_imported`, what the user had decided is forgotten first, so that what the file says
     lies beneath what is stated.
+
+    Raises
+    ------
+    InputError
+        If a field is not one that can be decided.
     """
     beneath = library.as_imported(swatch) if as_imported else swatch
-    values = facts.columns_over(beneath)
+    values = _changed(beneath, stated)
     so_already = values == library.decisions(swatch) if as_imported else not values
     if so_already:
         return False
     what = f"editing {swatch.address}" if values else f"taking {swatch.address} as imported"
     library.decide([swatch], values, what, afresh=as_imported)
     return True
+
+
+def _changed(swatch: Swatch, stated: Mapping[str, Any]) -> dict[str, Any]:
+    """The columns of the library in which a swatch with the stated fields differs from it."""
+    before, after = stored_fields(swatch), stored_fields(with_stated(swatch, stated))
+    changed = {name: after[name] for name in DECIDABLE if before[name] != after[name]}
+    if "lab" in stated:
+        # a colour is decided as a whole, even where one number stays
+        changed.update({name: after[name] for name in FIELDS["lab"].columns})
+    return changed
 
 
 def stated_lab(
@@ -86,7 +70,7 @@ def stated_lab(
         If both were stated, or the colour is malformed or out of range.
     """
     if lab is not None and hex_text is not None:
-        raise InputError("--lab and --hex: state the colour in one way.")
+        raise InputError("The colour is stated as Lab and as hex: state it in one way.")
     if hex_text is not None:
         text = hex_text if hex_text.startswith("#") else f"#{hex_text}"
         found = parse_colour(text)

@@ -1,13 +1,12 @@
 """A range to a file that stopgap reads back to the same swatches: CSV, CGATS or CxF."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from stopgap.errors import InputError
-from stopgap.library.tables.columns import CONDITIONS, KNOWN
-from stopgap.library.tables.formats import FORMATS, Row, Table
-from stopgap.swatches import Swatch, stated_conditions
+from stopgap.library.tables.formats import FORMATS, TextRow, TextTable
+from stopgap.swatches import CONDITIONS, FIELDS, Field, Swatch, stated_conditions
 
-_COLUMNS = (*KNOWN[:2], "L", "a", "b", *KNOWN[2:])
+_WHITE = ("illuminant", "observer")
 
 
 def export_range(swatches: Sequence[Swatch], form: str = "CSV") -> bytes:
@@ -26,7 +25,7 @@ def export_range(swatches: Sequence[Swatch], form: str = "CSV") -> bytes:
     if write is None:
         written = ", ".join(name for name, row in FORMATS.items() if row.write)
         raise InputError(f"format {form!r}: expected one of {written}.")
-    return write(range_table(swatches))
+    return write(range_table(swatches, form))
 
 
 def export_csv(swatches: Sequence[Swatch]) -> str:
@@ -34,57 +33,51 @@ def export_csv(swatches: Sequence[Swatch]) -> str:
     return export_range(swatches).decode("utf-8")
 
 
-def range_table(swatches: Sequence[Swatch]) -> Table:
-    """The columns of a range file; only those conditions and wavelengths that some swatch has."""
-    extra = list(dict.fromkeys(title for swatch in swatches for title in swatch.extra))
-    grid = sorted({at for swatch in swatches for at in _spectrum(swatch)})
-    measured = [_conditions(swatch) for swatch in swatches]
-    conditions = [title for title in CONDITIONS if any(title in stated for stated in measured)]
-    rows = []
-    for number, (swatch, stated) in enumerate(zip(swatches, measured), start=2):
-        factors = _spectrum(swatch)
-        cells = (
-            *_cells(swatch),
-            *(stated.get(title, "") for title in conditions),
-            *(repr(factors[at]) if at in factors else "" for at in grid),
-            *(swatch.extra.get(title, "") for title in extra),
-        )
-        rows.append(Row(number, cells))
-    titles = (*_COLUMNS, *conditions, *(f"nm{at:g}" for at in grid), *extra)
-    return Table(Row(1, titles), tuple(rows), {})
+def range_table(swatches: Sequence[Swatch], form: str) -> TextTable:
+    """The columns of a range file; only those conditions and wavelengths that some swatch has.
+
+    Of FIELDS those that travel in that format, code and name first.
+    """
+    named = sorted(FIELDS.values(), key=lambda row: row.name not in ("code", "name"))
+    fields = [row for row in named if form in row.formats]
+    written = [_fields(swatch, fields) | _measured(swatch) for swatch in swatches]
+    titles = (*(title for row in fields for title in row.titles), *_measured_titles(written))
+    extra = tuple(dict.fromkeys(title for swatch in swatches for title in swatch.extra))
+    rows = (
+        (*(cells.get(title, "") for title in titles), *(swatch.extra.get(t, "") for t in extra))
+        for swatch, cells in zip(swatches, written)
+    )
+    numbered = tuple(TextRow(number, cells) for number, cells in enumerate(rows, start=2))
+    return TextTable(TextRow(1, (*titles, *extra)), numbered, {})
 
 
-def _spectrum(swatch: Swatch) -> dict[float, float]:
+def _fields(swatch: Swatch, fields: Sequence[Field]) -> dict[str, str]:
+    cells = ((row.titles, row.written(getattr(swatch, row.name))) for row in fields)
+    return {title: cell for titles, texts in cells for title, cell in zip(titles, texts)}
+
+
+def _measured(swatch: Swatch) -> dict[str, str]:
+    return _conditions(swatch) | _spectrum(swatch)
+
+
+def _measured_titles(written: Sequence[Mapping[str, str]]) -> list[str]:
+    """Conditions in their order, wavelengths rising: those that some swatch has."""
+    had = {title for cells in written for title in cells}
+    wavelengths = (title for title in had if title.startswith("nm"))
+    return [
+        *(title for title in CONDITIONS if title in had),
+        *sorted(wavelengths, key=lambda title: float(title[2:])),
+    ]
+
+
+def _spectrum(swatch: Swatch) -> dict[str, str]:
     spectrum = swatch.reflectance
-    return dict(zip(spectrum.wavelengths, spectrum.values)) if spectrum else {}
+    if spectrum is None:
+        return {}
+    return {f"nm{at:g}": repr(value) for at, value in zip(spectrum.wavelengths, spectrum.values)}
 
 
 def _conditions(swatch: Swatch) -> dict[str, str]:
     stated = stated_conditions(swatch.measurement)
-    if not swatch.measurement.assumed:
-        stated |= {"illuminant": "D50", "observer": "2"}
-    else:
-        stated = {
-            title: text for title, text in stated.items() if title not in ("illuminant", "observer")
-        }
-    return stated
-
-
-def _cells(swatch: Swatch) -> list[str]:
-    rating = swatch.lightfastness
-    return [
-        swatch.code,
-        swatch.name,
-        *(repr(value) for value in swatch.lab),
-        str(swatch.status),
-        "yes" if swatch.owned else "no",
-        str(swatch.finish),
-        str(swatch.core or ""),
-        rating.grade if rating else "",
-        str(rating.scale) if rating else "",
-        "" if swatch.price is None else repr(swatch.price),
-        "" if swatch.laydown is None else str(swatch.laydown),
-        repr(swatch.uncertainty),
-        swatch.paper,
-        swatch.note,
-    ]
+    white = {} if swatch.measurement.assumed else dict(zip(_WHITE, ("D50", "2")))
+    return {title: cell for title, cell in stated.items() if title not in _WHITE} | white

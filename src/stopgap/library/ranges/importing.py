@@ -4,7 +4,7 @@ import json
 import sqlite3
 from dataclasses import dataclass, replace
 
-from stopgap.errors import InputError, UnknownSwatchError
+from stopgap.errors import InputError, Note, Remedy, UnknownSwatchError
 from stopgap.library.ranges.checks import probable_mistakes
 from stopgap.library.ranges.reading import RangeDraft
 from stopgap.library.store.entry import Entry
@@ -29,7 +29,7 @@ class ImportReport:
     gone: tuple[str, ...] = ()
     kept: tuple[str, ...] = ()
     unchanged: int = 0
-    notes: tuple[str, ...] = ()
+    notes: tuple[Note, ...] = ()
     warnings: tuple[str, ...] = ()
 
 
@@ -51,12 +51,11 @@ def import_range(library: Library, draft: RangeDraft, *, renew: bool = False) ->
     existing = known.get(draft.name.casefold())
     if existing and not renew:
         raise InputError(
-            f"A range called {existing!r} is in the library already. Import with --replace to "
-            "renew it (what you decided about its pencils is kept), or choose another --name."
+            f"A range called {existing!r} is in the library already.", remedy=Remedy.RENEW_RANGE
         )
     if renew and not existing:
         raise UnknownSwatchError(
-            f"There is no range called {draft.name!r} to replace. Import it without --replace."
+            f"There is no range called {draft.name!r} to replace.", remedy=Remedy.NEW_RANGE
         )
     report = ImportReport(
         range=existing or draft.name,
@@ -146,13 +145,10 @@ def _is_the_users(connection: sqlite3.Connection, row: sqlite3.Row) -> bool:
     return bool(row["by_hand"] or row["owned"] or decided.fetchone())
 
 
-def _lost_shift(library: Library, existing: str | None) -> list[str]:
+def _lost_shift(library: Library, existing: str | None) -> list[Note]:
     if existing is None or not any(library.colour_range(existing).shift):
         return []
-    return [
-        "The correction of this range was taken back; see with 'stopgap range shift' whether the "
-        "new file needs one."
-    ]
+    return [Note("The correction of this range was taken back.", Remedy.MEASURE_SHIFT)]
 
 
 def _convention(draft: RangeDraft) -> tuple[str, int, int, str, str | None]:

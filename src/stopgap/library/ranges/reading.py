@@ -3,28 +3,44 @@
 from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import NamedTuple
 
 from stopgap.colorimetry import parse_colour
-from stopgap.errors import InputError, ProblemsInFile
+from stopgap.errors import InputError, Note, Remedy
 from stopgap.library.ranges.agreement import disagreement
-from stopgap.library.ranges.colours import as_factors, check_factors, entry_of, is_per_cent
-from stopgap.library.ranges.conditions import conditions_of, only_mode, refuse_contradiction
-from stopgap.library.ranges.conversion import Convention, convert
+from stopgap.library.ranges.colours import (
+    HEX,
+    LAB,
+    XYZ,
+    as_factors,
+    check_factors,
+    entry_of,
+    is_per_cent,
+)
+from stopgap.library.ranges.conditions import (
+    conditions_of,
+    only_mode,
+    refuse_contradiction,
+)
+from stopgap.library.ranges.conversion import Convention, convention_notes, convert
 from stopgap.library.ranges.repeats import merge_repeats
 from stopgap.library.store.entry import Entry, EntryKind
-from stopgap.library.tables.columns import Columns, find_columns
-from stopgap.library.tables.formats import Table, read_table
+from stopgap.library.tables.columns import Columns, found_headings
+from stopgap.library.tables.formats import TextTable
 from stopgap.library.tables.formulas import unguard
-from stopgap.library.tables.reader import Cells
-from stopgap.swatches import (
-    SOURCE_UNCERTAINTY,
-    Core,
-    Finish,
-    Lightfastness,
-    Paper,
-    Status,
-    Swatch,
+from stopgap.library.tables.reader import Cells, Sheet, read_sheet
+from stopgap.swatches import CONDITIONS, FIELDS, SOURCE_UNCERTAINTY, Finish, Paper, Swatch
+
+KNOWN = (
+    *(title for row in FIELDS.values() if row.formats for title in row.titles),
+    *CONDITIONS,
+    *XYZ,
+    *HEX,
 )
+"""Headings that a range file may have beside those of spectra; all others are kept as they are."""
+
+# the colour is read by its own rules, and what does not travel is no column
+_READ = frozenset(name for name, row in FIELDS.items() if row.formats and name != "lab")
 
 Taken = tuple[Swatch, Entry]
 
@@ -38,7 +54,7 @@ class RangeDraft:
     swatches: tuple[Taken, ...]
     convention: Convention
     details: dict[str, str]
-    notes: tuple[str, ...]
+    notes: tuple[Note, ...]
     paper: Paper = field(default_factory=Paper)
 
     @property
@@ -80,50 +96,74 @@ def read_range(
         With every cell that is not as expected.
     """
     check_range_name(name)
-    table = read_table(path)
-    columns = find_columns(table, path.name)
-    if not table.rows:
-        raise InputError(
-            f"{path.name}: there is a header but no row below it. Expected one row for each pencil."
-        )
-    rows = [Cells(row, columns, decimal_comma=table.decimal_comma) for row in table.rows]
-    refuse_contradiction(rows, convention, path.name)
-    rows = only_mode(rows, convention.mode)
-    entries = [entry_of(cells, convention) for cells in rows]
-    per_cent = is_per_cent(entries, table.unit)
-    if per_cent:
-        entries = [as_factors(entry) for entry in entries]
-    drafts = [
-        _swatch(name, cells, entry, convention) for cells, entry in zip(rows, entries, strict=True)
-    ]
-    for cells, entry, draft in zip(rows, entries, drafts, strict=True):
-        finish = draft.finish if draft else Finish.PLAIN
-        check_factors(cells, entry, finish, per_cent=per_cent, unit=table.unit)
-    disagreeing = disagreement(rows, entries, drafts, convention)
-    problems = [problem for cells in rows for problem in cells.problems]
-    problems += [] if repeats else _repeated_codes(rows)
-    if problems:
-        raise ProblemsInFile(
-            f"{path.name}: nothing was imported; {len(problems)} "
-            f"{'cell needs' if len(problems) == 1 else 'cells need'} mending.",
-            sorted(problems, key=_row_of),
-        )
-    known = [entry for entry in entries if entry is not None]
-    taken = convert([draft for draft in drafts if draft], known, convention)
-    notes = _notes(columns, taken, convention, per_cent=per_cent and table.unit is None)
-    notes += disagreeing
+    sheet = _read_sheet(path)
+    refuse_contradiction(sheet.rows, convention, path.name)
+    sheet = sheet._replace(rows=only_mode(sheet.rows, convention.mode, path.name))
+    found = _Read.of(sheet, name, convention)
+    _raise_problems(sheet, repeats=repeats)
+    taken = convert(
+        [draft for draft in found.drafts if draft],
+        [entry for entry in found.entries if entry],
+        convention,
+    )
+    notes = _notes(sheet.columns, taken, convention, per_cent=found.per_cent_guessed)
+    notes += found.disagreeing
     if repeats:
         taken, repeated = merge_repeats(taken, convention)
         notes += repeated
-    code = _paper_code(table, rows)
-    taken, found = _without_paper(taken, paper or code, path.name)
-    details = _details(table, known)
-    return RangeDraft(name, path.name, tuple(taken), convention, details, tuple(notes), found)
+    taken, bare = _without_paper(taken, paper or _paper_code(sheet), path.name)
+    details = _details(sheet.table, found.entries)
+    return RangeDraft(name, path.name, tuple(taken), convention, details, tuple(notes), bare)
 
 
-def _paper_code(table: Table, rows: list[Cells]) -> str | None:
+def _read_sheet(path: Path) -> Sheet:
+    sheet = read_sheet(path, KNOWN, ("code",), "pencil", spectra=True)
+    if not (sheet.columns.spectral or any(map(sheet.columns.has, (LAB, XYZ, HEX)))):
+        where = f"{path.name}: row {sheet.table.header.number}"
+        raise InputError(
+            f"{where}: no colour. Expected columns L, a, b, or X, Y, Z, or hex, or nm400, nm410, "
+            f"…; found {found_headings(sheet.table):.300}."
+        )
+    return sheet
+
+
+class _Read(NamedTuple):
+    """What the rows of a file say: for each its colour and its swatch, None beside a problem."""
+
+    entries: list[Entry | None]
+    drafts: list[Swatch | None]
+    disagreeing: list[Note]
+    per_cent_guessed: bool
+
+    @classmethod
+    def of(cls, sheet: Sheet, name: str, convention: Convention) -> "_Read":
+        entries = [entry_of(cells, convention) for cells in sheet.rows]
+        per_cent = is_per_cent(entries, sheet.table.unit)
+        if per_cent:
+            entries = [as_factors(entry) for entry in entries]
+        rows = list(zip(sheet.rows, entries, strict=True))
+        drafts = [_swatch(name, cells, entry, convention) for cells, entry in rows]
+        for (cells, entry), draft in zip(rows, drafts, strict=True):
+            finish = draft.finish if draft else Finish.PLAIN
+            check_factors(cells, entry, finish, per_cent=per_cent, unit=sheet.table.unit)
+        disagreeing = disagreement(sheet.rows, entries, drafts, convention)
+        return cls(entries, drafts, disagreeing, per_cent and sheet.table.unit is None)
+
+
+def _raise_problems(sheet: Sheet, *, repeats: bool) -> None:
+    """Raise ProblemsInFile unless every cell is as expected and every code stands once."""
+    again = False if repeats else _note_repeated_codes(sheet.rows)
+    count = sum(len(cells.problems) for cells in sheet.rows)
+    sheet.raise_problems(
+        f"nothing was imported; {count} {'cell needs' if count == 1 else 'cells need'} mending.",
+        Remedy.REPEATED_READINGS if again else None,
+    )
+
+
+def _paper_code(sheet: Sheet) -> str | None:
     """The code of the row that the format marks as the bare paper."""
-    return next((cells.text("code") for cells in rows if cells.row.number == table.paper_row), None)
+    marked = sheet.table.paper_row
+    return next((cells.text("code") for cells in sheet.rows if cells.row.number == marked), None)
 
 
 def _without_paper(
@@ -139,8 +179,9 @@ def _without_paper(
     found = [swatch for swatch, _ in taken if swatch.code.casefold() == stated.casefold()]
     if not found:
         raise InputError(
-            f"{file_name}: --paper {stated!r:.60} is neither a colour such as 'lab(95 0 2)' nor "
-            "the code of a row."
+            f"{file_name}: {stated!r:.60} is neither a colour such as 'lab(95 0 2)' nor the code "
+            "of a row.",
+            argument="paper",
         )
     others = [(swatch, entry) for swatch, entry in taken if swatch is not found[0]]
     if not others:
@@ -167,40 +208,24 @@ def _swatch(
     range_name: str, cells: Cells, entry: Entry | None, convention: Convention
 ) -> Swatch | None:
     """The swatch of a row, its Lab still to be converted; None where it has no colour."""
-    code = cells.text("code")
-    if not code:
+    stated = {
+        name: value
+        for name, field in FIELDS.items()
+        if name in _READ and (value := cells.field(field)) is not None
+    }
+    if "code" not in stated:
         cells.problem("code", "", "a code that no other pencil of the range has")
-    price = cells.number("price", 0.0, 1e9, "a price of 0 or more, without a currency sign")
-    laydown = cells.number("laydown", 1.0, 5.0, "a whole number from 1 to 5")
-    if laydown is not None and laydown != int(laydown):
-        cells.problem("laydown", cells.raw("laydown"), "a whole number from 1 to 5")
-    uncertainty = cells.number(
-        "uncertainty", 0.0, 100.0, "a standard uncertainty in ΔE00, 0 to 100"
-    )
-    status = cells.choice("status", Status)
-    finish = cells.choice("finish", Finish)
-    core = cells.choice("core", Core)
-    lightfastness = _lightfastness(cells)
-    owned = cells.yes("owned")
-    if entry is None:
+    if entry is None or "code" not in stated:
         return None
     source = convention.source_of(entry)
     return Swatch(
-        range=range_name,
-        code=code,
-        lab=(0.0, 0.0, 0.0),
-        name=cells.text("name"),
-        owned=owned,
-        status=status or Status.CURRENT,
-        finish=finish or Finish.PLAIN,
-        core=core,
-        lightfastness=lightfastness,
-        price=price,
-        laydown=int(laydown) if laydown is not None else None,
-        source=source,
-        uncertainty=SOURCE_UNCERTAINTY[source] if uncertainty is None else uncertainty,
-        paper=cells.text("paper"),
-        note=cells.text("note"),
+        **{
+            "range": range_name,
+            "lab": (0.0, 0.0, 0.0),
+            "source": source,
+            "uncertainty": SOURCE_UNCERTAINTY[source],
+            **stated,
+        },
         measurement=conditions_of(cells, entry, convention),
         extra={
             title: unguard(cells.at(index))
@@ -210,58 +235,39 @@ def _swatch(
     )
 
 
-def _lightfastness(cells: Cells) -> Lightfastness | None:
-    rating = cells.raw("lightfastness")
-    if not rating:
-        return None
-    try:
-        return Lightfastness.parse(rating, cells.raw("lightfastness_scale") or None)
-    except InputError:
-        cells.problem(
-            "lightfastness",
-            rating,
-            "I to V with the scale ASTM, or 1 to 8 with the scale BWS in lightfastness_scale",
-        )
-        return None
-
-
-def _repeated_codes(rows: list[Cells]) -> list[str]:
+def _note_repeated_codes(rows: list[Cells]) -> bool:
+    """Note each code that an earlier row has; whether there is one."""
     first: dict[str, int] = {}
-    problems = []
+    again = False
     for cells in rows:
         code = cells.text("code")
         earlier = first.setdefault(code.casefold(), cells.row.number)
         if code and earlier != cells.row.number:
-            problems.append(
-                f"row {cells.row.number}, column code: found {code!r:.60}, which row {earlier} has "
-                "already; expected each code once, or --repeats if they are readings of one "
-                "pencil."
-            )
-    return problems
+            cells.problem("code", code, "each code once", f"which row {earlier} has already")
+            again = True
+    return again
 
 
-def _row_of(problem: str) -> int:
-    return int(problem.removeprefix("row ").partition(",")[0])
-
-
-def _details(table: Table, entries: list[Entry]) -> dict[str, str]:
+def _details(table: TextTable, entries: list[Entry | None]) -> dict[str, str]:
     kinds = {
         EntryKind.SPECTRUM: "reflectance",
         EntryKind.LAB: "L, a, b",
         EntryKind.XYZ: "X, Y, Z",
         EntryKind.HEX: "hex (sRGB)",
     }
-    used = [text for kind, text in kinds.items() if any(entry.kind is kind for entry in entries)]
+    used = [text for kind, text in kinds.items() if any(e and e.kind is kind for e in entries)]
     return {**table.details, "colours": " and ".join(used)}
 
 
 def _notes(
     columns: Columns, taken: list[Taken], convention: Convention, *, per_cent: bool
-) -> list[str]:
-    notes = convention.notes([swatch for swatch, _ in taken], [entry for _, entry in taken])
+) -> list[Note]:
+    notes = convention_notes(convention, taken)
     if per_cent:
-        notes.append("Reflectances go above 2, so they were read as per cent, not as factors.")
+        text = "Reflectances go above 2, so they were read as per cent, not as factors."
+        notes.append(Note(text))
     if columns.unknown:
         titles = ", ".join(repr(title) for title in columns.unknown)
-        notes.append(f"Columns kept with the swatches though stopgap does not use them: {titles}.")
+        text = f"Columns kept with the swatches though stopgap does not use them: {titles}."
+        notes.append(Note(text))
     return notes

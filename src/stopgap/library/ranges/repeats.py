@@ -10,13 +10,14 @@ covariance is that of the readings divided by their number (GUM, JCGM 100:2008, 
 the even covariance of the source (type B), which repeating does not lessen.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from stopgap.arrays import Floats, Integers
 from stopgap.difference import delta_E, even_covariance, mean_uncertainty
+from stopgap.errors import Note
 from stopgap.library.ranges.conversion import Convention, convert
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.measurements import matrix
@@ -48,10 +49,13 @@ class _Group:
         kept = self.lab[self.kept]
         return np.asarray(kept - kept.mean(axis=0))
 
+    @property
+    def left_out(self) -> set[int]:
+        """Places of the readings that lie too far out."""
+        return set(range(len(self.taken))) - {int(place) for place in self.kept}
 
-def merge_repeats(
-    taken: Sequence[Taken], convention: Convention
-) -> tuple[list[Taken], tuple[str, ...]]:
+
+def merge_repeats(taken: Sequence[Taken], convention: Convention) -> tuple[list[Taken], list[Note]]:
     """One swatch for each code, in the order of their first readings; and notes for the user.
 
     What is known of a pencil beside its colour is taken from its first row.
@@ -71,7 +75,7 @@ def merge_repeats(
     ]
     pooled = _pooled(groups)
     merged = [_merged(group, pooled, convention) for group in groups]
-    return merged, tuple(_notes(groups))
+    return merged, _notes(groups)
 
 
 def _from_median(lab: Floats) -> Floats:
@@ -109,14 +113,13 @@ def _merged(group: _Group, pooled: Floats, convention: Convention) -> Taken:
     spread = (deviations.T @ deviations + _PRIOR * pooled) / (freedom + _PRIOR)
     even = even_covariance(swatch.lab, swatch.uncertainty)
     covariance = even + spread / len(deviations)
-    left_out = set(range(len(group.taken))) - {int(place) for place in group.kept}
     return replace(
         swatch,
         uncertainty=float(mean_uncertainty(swatch.lab, covariance)),
         covariance=matrix(covariance),
         readings=Readings(
             labs=tuple(reading.lab for reading, _ in group.taken),
-            left_out=tuple(sorted(left_out)),
+            left_out=tuple(sorted(group.left_out)),
             spread=matrix(spread),
         ),
     ), mean
@@ -137,31 +140,32 @@ def _mean(group: _Group, convention: Convention) -> Taken:
     return swatch, mean._replace(readings=tuple(one for _, one in group.taken))
 
 
-def _notes(groups: Sequence[_Group]) -> list[str]:
+def _notes(groups: Sequence[_Group]) -> list[Note]:
     repeated = [group for group in groups if len(group.taken) > 1]
     if not repeated:
-        return ["--repeats was not needed: every code has one row."]
+        return [Note("There was nothing to average: every code has one row.")]
     counts = sorted({len(group.taken) for group in repeated})
     span = str(counts[0]) if len(counts) == 1 else f"{counts[0]} to {counts[-1]}"
-    notes = [
+    text = (
         f"{len(repeated)} of {len(groups)} swatches are the mean of {span} readings; one reading "
         f"has a standard deviation of {_typical(repeated):.2f} ΔE00."
-    ]
-    for group in repeated:
-        swatch = group.taken[0][0]
-        distances = _from_median(group.lab)
-        notes += [
-            f"{swatch.code}: reading {place + 1} of {len(group.taken)} lies {distances[place]:.1f} "
-            "ΔE00 from its siblings; it is kept, but left out of the mean."
-            for place in range(len(group.taken))
-            if place not in group.kept
-        ]
-        if len(group.taken) == 2 and distances.max() > 1.0:
-            notes.append(
-                f"{swatch.code}: its two readings are far apart, and a third would tell which to "
-                "trust."
-            )
-    return notes
+    )
+    return [Note(text), *(note for group in repeated for note in _notes_of(group))]
+
+
+def _notes_of(group: _Group) -> Iterator[Note]:
+    """What to know about the readings of one code."""
+    code = group.taken[0][0].code
+    distances = _from_median(group.lab)
+    for place in sorted(group.left_out):
+        yield Note(
+            f"{code}: reading {place + 1} of {len(group.taken)} lies {distances[place]:.1f} ΔE00 "
+            "from its siblings; it is kept, but left out of the mean."
+        )
+    if len(group.taken) == 2 and distances.max() > 1.0:
+        yield Note(
+            f"{code}: its two readings are far apart, and a third would tell which to trust."
+        )
 
 
 def _typical(groups: Sequence[_Group]) -> float:

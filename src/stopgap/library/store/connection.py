@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 
-from stopgap.errors import LibraryError, StopgapError
+from stopgap.errors import LibraryError, Remedy, StopgapError
 from stopgap.library.store.history import watch_tables
 from stopgap.library.store.migrations import newest_version, steps, take_step
 
@@ -35,10 +35,7 @@ def connect(path: Path, *, read_only: bool = False, as_it_is: bool = False) -> s
             raise LibraryError(f"{path} is a folder; a library is one file. Name a file in it.")
         fresh = not path.exists() or path.stat().st_size == 0
         if fresh and read_only:
-            raise LibraryError(
-                f"There is no library at {path} yet. Import a range with 'stopgap range import', "
-                "or see 'stopgap demo'."
-            )
+            raise LibraryError(f"There is no library at {path} yet.", remedy=Remedy.FIRST_RANGE)
         if fresh:
             path.parent.mkdir(parents=True, exist_ok=True)
             _bring_up_to_date(path, None)
@@ -67,8 +64,8 @@ def told_plainly(path: Path) -> Iterator[None]:
         raise LibraryError(f"The library {path} {_plain_reason(str(error))}") from error
     except sqlite3.DatabaseError as error:
         raise LibraryError(
-            f"The library {path} is damaged or is not a library ({error}). Put back a copy that "
-            "'stopgap backup' made, or name another file with --library."
+            f"The library {path} is damaged or is not a library ({error}).",
+            remedy=Remedy.RESTORE,
         ) from error
     except OSError as error:
         raise LibraryError(
@@ -108,9 +105,7 @@ def _bring_up_to_date(path: Path, version: int | None) -> None:
 def _version_of(connection: sqlite3.Connection, path: Path) -> int:
     mark = connection.execute("PRAGMA application_id").fetchone()[0]
     if mark != APPLICATION_ID:
-        raise LibraryError(
-            f"{path} is not a stopgap library. Name another file with --library FILE."
-        )
+        raise LibraryError(f"{path} is not a stopgap library.", remedy=Remedy.OTHER_LIBRARY)
     version = int(connection.execute("PRAGMA user_version").fetchone()[0])
     if version > newest_version():
         raise LibraryError(

@@ -4,7 +4,8 @@ import sqlite3
 from contextlib import closing
 from pathlib import Path
 
-from stopgap.errors import InputError, LibraryError
+from stopgap.errors import LibraryError
+from stopgap.library.files import check_free
 from stopgap.library.store.connection import back_up, connect, told_plainly
 from stopgap.library.store.library import Library
 
@@ -19,8 +20,7 @@ def backup(library: Library, target: Path, *, overwrite: bool = False) -> None:
     LibraryError
         If it cannot be written.
     """
-    if target.exists() and not overwrite:
-        raise InputError(f"{target} exists already. Add --overwrite to replace it.")
+    check_free(target, overwrite=overwrite)
     with library.reading() as connection, told_plainly(target):
         back_up(connection, target)
 

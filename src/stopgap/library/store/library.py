@@ -8,7 +8,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self
 
-from stopgap.errors import InputError, LibraryError, UnknownSwatchError
+from stopgap.errors import InputError, LibraryError, Remedy, UnknownSwatchError
 from stopgap.library.store import history, measurements
 from stopgap.library.store.connection import connect, told_plainly
 from stopgap.library.store.entry import Entry, EntryKind
@@ -66,8 +66,8 @@ class Library:
                 yield self._connection
             except (KeyError, ValueError) as error:
                 raise LibraryError(
-                    f"The library {self.path} holds a value stopgap does not know ({error}). Put "
-                    "back a copy that 'stopgap backup' made."
+                    f"The library {self.path} holds a value stopgap does not know ({error}).",
+                    remedy=Remedy.RESTORE,
                 ) from error
 
     @contextmanager
@@ -200,8 +200,8 @@ class Library:
         if not new_range and swatch.range.casefold() not in known:
             raise UnknownSwatchError(
                 f"No range is called {swatch.range!r}."
-                f"{nearest_spellings(swatch.range, known.values())} "
-                "To start a range of your own, add --new-range."
+                f"{nearest_spellings(swatch.range, known.values())}",
+                remedy=Remedy.START_RANGE,
             )
         if entry.kind in (EntryKind.LAB, EntryKind.XYZ):
             measured = swatch.measurement._replace(illuminant=entry.white, observer=entry.observer)
@@ -213,9 +213,7 @@ class Library:
                 (range_id, swatch.code),
             ).fetchone()
             if taken:
-                raise InputError(
-                    f"{swatch.address} exists already. Change it with 'stopgap swatch edit'."
-                )
+                raise InputError(f"{swatch.address} exists already.", remedy=Remedy.EDIT_SWATCH)
             last = connection.execute(
                 "SELECT coalesce(max(position), 0) FROM swatch WHERE range_id = ?", (range_id,)
             ).fetchone()[0]

@@ -1,4 +1,4 @@
-"""Rows of the library file to swatches and back."""
+"""Rows of the library file to swatches and back, walking the table of fields."""
 
 import json
 from collections.abc import Mapping
@@ -6,106 +6,70 @@ from typing import Any
 
 from stopgap.library.store import measurements
 from stopgap.library.store.entry import Entry, EntryKind
-from stopgap.swatches import (
-    Core,
-    Finish,
-    Lightfastness,
-    LightfastnessScale,
-    MeasurementConditions,
-    Reflectance,
-    Source,
-    Status,
-    Swatch,
-)
+from stopgap.swatches import FIELDS, Reflectance, Swatch
 
-DECIDABLE = (
-    "name",
-    "lightness",
-    "a",
-    "b",
-    "owned",
-    "status",
-    "finish",
-    "core",
-    "lightfastness",
-    "lightfastness_scale",
-    "price",
-    "laydown",
-    "source",
-    "uncertainty",
-    "paper",
-    "note",
+DECIDABLE: tuple[str, ...] = tuple(
+    column for row in FIELDS.values() if row.decidable for column in row.columns
 )
 """Columns of a swatch that the user may override; the file's own value stays beneath."""
+
+# a library is read at every start, so most values are taken as they are
+_AS_STORED = tuple(name for name, row in FIELDS.items() if row.kind.as_stored)
+_RESTORED = tuple(
+    (name, row.kind.restored, row.columns) for name, row in FIELDS.items() if not row.kind.as_stored
+)
+
+
+_EVENS = frozenset(("uncertainty", "source"))
 
 
 def swatch_from_row(row: Mapping[str, Any], decided: Mapping[str, Any]) -> Swatch:
     """The swatch as the user sees it: the file's row under the user's decisions."""
     value = {**row, **decided}
-    scale = value["lightfastness_scale"]
-    lab = (value["lightness"], value["a"], value["b"])
-    # a colour decided by hand leaves behind what was measured of the file's
-    by_hand = "lightness" in decided
+    stated: dict[str, Any] = {name: value[name] for name in _AS_STORED}
+    for name, restored, columns in _RESTORED:
+        stated[name] = restored(*[value[column] for column in columns])
     shift = measurements.shift_from_json(value["shift"])
-    shifted = any(shift) and not (by_hand or value["by_hand"])
-    even = by_hand or "uncertainty" in decided or "source" in decided
-    return Swatch(
-        range=value["range"],
-        code=value["code"],
-        lab=(lab[0] + shift[0], lab[1] + shift[1], lab[2] + shift[2]) if shifted else lab,
-        name=value["name"],
-        owned=bool(value["owned"]),
-        status=Status(value["status"]),
-        finish=Finish(value["finish"]),
-        core=Core(value["core"]) if value["core"] else None,
-        lightfastness=(
-            Lightfastness(LightfastnessScale(scale), value["lightfastness"]) if scale else None
-        ),
-        price=value["price"],
-        laydown=value["laydown"],
-        source=Source(value["source"]),
-        uncertainty=value["uncertainty"],
-        paper=value["paper"],
-        note=value["note"],
-        # nor does a correction of Lab say what it would be at each wavelength
-        reflectance=None if by_hand or shifted else _reflectance(value["entry"]),
-        measurement=(
-            MeasurementConditions()
-            if by_hand
-            else measurements.conditions_from_json(value["measurement"])
-        ),
-        readings=None if by_hand else measurements.readings_from_json(value["readings"]),
-        covariance=None if even else measurements.covariance_from_json(value["covariance"]),
-        extra={} if value["extra"] == "{}" else json.loads(value["extra"]),
-    )
+    shifted = any(shift) and not ("lightness" in decided or value["by_hand"])
+    if shifted:
+        L, a, b = stated["lab"]
+        stated["lab"] = (L + shift[0], a + shift[1], b + shift[2])
+    extra = {} if value["extra"] == "{}" else json.loads(value["extra"])
+    # a colour decided by hand leaves behind what was measured of the file's
+    if "lightness" not in decided:
+        stated |= _measured(value, shifted=shifted, even=not _EVENS.isdisjoint(decided))
+    return Swatch(range=value["range"], extra=extra, **stated)
+
+
+def _measured(value: Mapping[str, Any], *, shifted: bool, even: bool) -> dict[str, Any]:
+    """What was measured beside the colour; the uncertainty is `even` where it was decided."""
+    covariance = None if even else measurements.covariance_from_json(value["covariance"])
+    return {
+        # a correction of Lab does not say what it would be at each wavelength
+        "reflectance": None if shifted else _reflectance(value["entry"]),
+        "measurement": measurements.conditions_from_json(value["measurement"]),
+        "readings": measurements.readings_from_json(value["readings"]),
+        "covariance": covariance,
+    }
 
 
 def row_from_swatch(swatch: Swatch) -> dict[str, Any]:
     """Column values of a swatch, all but its place in the range and the colour as entered."""
-    lightness, a, b = swatch.lab
-    rating = swatch.lightfastness
     return {
-        "code": swatch.code,
-        "name": swatch.name,
-        "lightness": lightness,
-        "a": a,
-        "b": b,
-        "owned": int(swatch.owned),
-        "status": str(swatch.status),
-        "finish": str(swatch.finish),
-        "core": str(swatch.core) if swatch.core else None,
-        "lightfastness": rating.rating if rating else None,
-        "lightfastness_scale": str(rating.scale) if rating else None,
-        "price": swatch.price,
-        "laydown": swatch.laydown,
-        "source": str(swatch.source),
-        "uncertainty": swatch.uncertainty,
-        "paper": swatch.paper,
-        "note": swatch.note,
+        **stored_fields(swatch),
         "measurement": measurements.conditions_to_json(swatch.measurement),
         "readings": measurements.readings_to_json(swatch.readings),
         "covariance": measurements.covariance_to_json(swatch.covariance),
         "extra": json.dumps(dict(swatch.extra), ensure_ascii=False),
+    }
+
+
+def stored_fields(swatch: Swatch) -> dict[str, Any]:
+    """Column values of the fields of a swatch."""
+    return {
+        column: stored
+        for name, row in FIELDS.items()
+        for column, stored in zip(row.columns, row.kind.stored(getattr(swatch, name)), strict=True)
     }
 
 

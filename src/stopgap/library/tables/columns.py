@@ -1,108 +1,110 @@
-"""Which column of a table holds what, by its header."""
+"""Which column of a table holds what, by its heading: in any case, `Code*`, `First pressure`."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from itertools import pairwise
 
 from stopgap.errors import InputError
-from stopgap.library.tables.formats import Table
+from stopgap.library.tables.formats import TextRow, TextTable
 
-KNOWN = (
-    "code",
-    "name",
-    "status",
-    "owned",
-    "finish",
-    "core",
-    "lightfastness",
-    "lightfastness_scale",
-    "price",
-    "laydown",
-    "uncertainty",
-    "paper",
-    "note",
-)
-CONDITIONS = (
-    "illuminant",
-    "observer",
-    "mode",
-    "geometry",
-    "instrument",
-    "backing",
-    "date",
-    "bandpass",
-)
-LAB = ("l", "a", "b")
-XYZ = ("x", "y", "z")
-HEX = ("hex",)
 _SPECTRAL = re.compile(r"nm_?(\d{3,4}(?:[.,]\d+)?)")
 
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """Places of the known columns, of the spectral ones by wavelength [nm], and of the rest."""
+    """Places of the known columns, of the spectral ones by wavelength [nm], and of the rest.
+
+    Known columns are asked for by their title in any case; `titles` are the headings as they stand.
+    """
 
     place: Mapping[str, int]
     spectral: Mapping[float, int]
     unknown: Mapping[str, int] = field(default_factory=dict)
     titles: Mapping[int, str] = field(default_factory=dict)
 
-    def has(self, names: tuple[str, ...]) -> bool:
+    def has(self, names: Collection[str]) -> bool:
         """Whether all of these columns are there."""
-        return all(name in self.place for name in names)
+        return all(folded(name) in self.place for name in names)
 
 
-def find_columns(table: Table, file_name: str) -> Columns:
-    """The columns of a range file. Wavelengths of a spreadsheet must rise from left to right.
+def folded(title: str) -> str:
+    """A heading as it is compared: `Lightfastness scale` is `lightfastness_scale`, `L*` is `l`."""
+    return title.casefold().removesuffix("*").strip().replace(" ", "_")
+
+
+def find_columns(
+    table: TextTable,
+    file_name: str,
+    known: Collection[str],
+    required: Collection[str] = (),
+    *,
+    spectra: bool = False,
+) -> Columns:
+    """The columns of a file whose headings are among `known`.
+
+    With `spectra`, headings such as nm400 are columns of reflectances, whose wavelengths must rise
+    from left to right save in a format that lists them in any order.
 
     Raises
     ------
     InputError
-        If `code` or a colour is missing, a header occurs twice, or wavelengths do not rise.
+        If a required column is missing, a heading occurs twice, or wavelengths do not rise.
     """
+    at = f"{file_name}: row {table.header.number}"
+    known_folded = {folded(title) for title in known}
     place: dict[str, int] = {}
-    spectral: dict[float, int] = {}
+    wavelengths: dict[float, int] = {}
     unknown: dict[str, int] = {}
-    row = table.header.number
-    seen: dict[str, int] = {}
-    for index, title in enumerate(table.header.cells):
-        folded = title.casefold().removesuffix("*").strip().replace(" ", "_")
-        if not folded:
-            continue
-        if folded in seen:
-            raise InputError(f"{file_name}: row {row}: two columns are headed {title!r}. Keep one.")
-        seen[folded] = index
-        wavelength = _SPECTRAL.fullmatch(folded)
-        if wavelength:
-            at = float(wavelength[1].replace(",", "."))
-            if at in spectral:
-                raise InputError(
-                    f"{file_name}: row {row}: two columns hold the wavelength {at:g} nm. Keep one."
-                )
-            spectral[at] = index
-        elif folded in (*KNOWN, *CONDITIONS, *LAB, *XYZ, *HEX):
-            place[folded] = index
+    for title, index in _headings(table.header, at).items():
+        name = folded(title)
+        spectral = _SPECTRAL.fullmatch(name) if spectra else None
+        if spectral:
+            nm = float(spectral[1].replace(",", "."))
+            if nm in wavelengths:
+                raise InputError(f"{at}: two columns hold the wavelength {nm:g} nm. Keep one.")
+            wavelengths[nm] = index
+        elif name in known_folded:
+            place[name] = index
         else:
             unknown[title] = index
-    if table.details.get("format") != "CGATS" and list(spectral) != sorted(spectral):
-        earlier, later = next(pair for pair in pairwise(spectral) if pair[0] > pair[1])
-        raise InputError(
-            f"{file_name}: row {row}: the wavelengths do not rise, {later:g} nm stands after "
-            f"{earlier:g} nm; a column may be mislabelled. Put them in order."
-        )
+    if table.details.get("format") != "CGATS":
+        _refuse_falling(wavelengths, at)
     columns = Columns(
-        place, dict(sorted(spectral.items())), unknown, dict(enumerate(table.header.cells))
+        place, dict(sorted(wavelengths.items())), unknown, dict(enumerate(table.header.cells))
     )
-    found = ", ".join(repr(title) for title in table.header.cells if title) or "nothing"
-    if "code" not in place:
+    lacking = [title for title in required if not columns.has([title])]
+    if lacking:
         raise InputError(
-            f"{file_name}: row {row}: no column is headed 'code'. The first row must name the "
-            f"columns; found {found:.300}."
-        )
-    if not (spectral or any(columns.has(names) for names in (LAB, XYZ, HEX))):
-        raise InputError(
-            f"{file_name}: row {row}: no colour. Expected columns L, a, b, or X, Y, Z, or hex, or "
-            f"nm400, nm410, …; found {found:.300}."
+            f"{at}: no column is headed {' or '.join(map(repr, lacking))}. The first row must name "
+            f"the columns; found {found_headings(table):.300}."
         )
     return columns
+
+
+def found_headings(table: TextTable) -> str:
+    """The headings of a table for a sentence."""
+    return ", ".join(repr(title) for title in table.header.cells if title) or "nothing"
+
+
+def _headings(header: TextRow, at: str) -> dict[str, int]:
+    """Headings that are not empty, with their places; each may stand once."""
+    places: dict[str, int] = {}
+    seen: set[str] = set()
+    for index, title in enumerate(header.cells):
+        name = folded(title)
+        if name in seen:
+            raise InputError(f"{at}: two columns are headed {title!r}. Keep one.")
+        if name:
+            seen.add(name)
+            places[title] = index
+    return places
+
+
+def _refuse_falling(wavelengths: Mapping[float, int], at: str) -> None:
+    for earlier, later in pairwise(wavelengths):
+        if earlier > later:
+            raise InputError(
+                f"{at}: the wavelengths do not rise, {later:g} nm stands after {earlier:g} nm; a "
+                "column may be mislabelled. Put them in order."
+            )

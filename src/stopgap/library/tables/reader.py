@@ -1,78 +1,113 @@
-"""Cells of one row to values, every problem noted with its row and column instead of raised."""
+"""Every kind of file row by row: cells to values, problems gathered instead of raised.
 
-import re
-from enum import StrEnum
-from typing import TypeVar
+One dialect for all of them: headings in any case, with a star or with spaces; a decimal comma where
+the file has one; the Unicode minus; text as a spreadsheet guards it.
+"""
 
-from stopgap.library.tables.columns import Columns
-from stopgap.library.tables.formats import Row
+from collections.abc import Collection, Sequence
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from stopgap.errors import InputError, Problem, ProblemsInFile, Remedy
+from stopgap.library.tables.columns import Columns, find_columns, folded
+from stopgap.library.tables.formats import TextRow, TextTable, read_table
 from stopgap.library.tables.formulas import unguard
-
-Choice = TypeVar("Choice", bound=StrEnum)
-
-_NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d{1,3})?")
-_YES = ("yes", "y", "true", "1", "x")
-_NO = ("no", "n", "false", "0")
+from stopgap.swatches import Field, FieldKind, Number
 
 
 class Cells:
     """One row, asked cell by cell; `problems` gathers what was wrong with it."""
 
-    def __init__(self, row: Row, columns: Columns, *, decimal_comma: bool) -> None:
+    def __init__(self, row: TextRow, columns: Columns, *, decimal_comma: bool) -> None:
         self.row = row
         self.columns = columns
-        self.problems: list[str] = []
+        self.problems: list[Problem] = []
         self._decimal_comma = decimal_comma
 
-    def raw(self, name: str) -> str:
-        """The cell under a header as it stands, empty where there is none."""
-        index = self.columns.place.get(name)
+    def raw(self, title: str) -> str:
+        """The cell under a heading as it stands, empty where there is none."""
+        index = self.columns.place.get(folded(title))
         return self.at(index) if index is not None else ""
 
     def at(self, index: int) -> str:
         """The cell in a column, empty where the row is short."""
         return self.row.cells[index] if index < len(self.row.cells) else ""
 
-    def text(self, name: str) -> str:
+    def text(self, title: str) -> str:
         """A text, without the guard that an export put before it."""
-        return unguard(self.raw(name))
+        return unguard(self.raw(title))
 
-    def problem(self, column: str, found: str, expected: str) -> None:
+    def problem(self, column: str, found: str, expected: str, beside: str = "") -> None:
         """Note that a cell is not as expected."""
-        stated = f"found {found!r:.60}" if found else "the cell is empty"
-        self.problems.append(
-            f"row {self.row.number}, column {column}: {stated}; expected {expected}."
-        )
+        self.problems.append(Problem(self.row.number, column, found, expected, beside))
 
-    def number(self, name: str, low: float, high: float, expected: str) -> float | None:
-        """A number within limits, None where the cell is empty."""
-        return self.number_in(name, self.raw(name), low, high, expected)
+    def trouble(self, column: str, reason: str) -> None:
+        """Note what is wrong in a sentence."""
+        self.problems.append(Problem(self.row.number, column, reason=reason))
 
-    def number_in(
-        self, column: str, cell: str, low: float, high: float, expected: str
-    ) -> float | None:
-        """The number in `cell`, None where it is empty or a problem was noted."""
-        if not cell:
-            return None
-        plain = cell.replace("−", "-")
-        plain = plain.replace(",", ".") if self._decimal_comma else plain
-        value = float(plain) if _NUMBER.fullmatch(plain) else None
-        if value is None or not low <= value <= high:
-            self.problem(column, cell, expected)
-            return None
+    def field(self, row: Field) -> Any | None:
+        """The value of a field; None where its first cell is empty or a problem was noted."""
+        return self.value(row.titles[0], row.kind, [self.text(title) for title in row.titles])
+
+    def number(self, title: str, kind: Number) -> float | None:
+        """The number under a heading; None as with `field`."""
+        return self.number_in(title, self.text(title), kind)
+
+    def number_in(self, column: str, cell: str, kind: Number) -> float | None:
+        """The number in a cell of that column; None as with `field`."""
+        value: float | None = self.value(column, kind, [cell])
         return value
 
-    def yes(self, name: str) -> bool:
-        """A yes or no; an empty cell is a no."""
-        cell = self.raw(name).casefold()
-        if cell and cell not in _YES + _NO:
-            self.problem(name, cell, "yes or no")
-        return cell in _YES
+    def value(self, column: str, kind: FieldKind, cells: Sequence[str]) -> Any | None:
+        """What cells say, the first of them being in `column`; None as with `field`."""
+        if not cells[0]:
+            return None
+        try:
+            return kind.read(*(map(self._plain, cells) if isinstance(kind, Number) else cells))
+        except ValueError:
+            self.problem(column, cells[0], kind.expected)
+            return None
 
-    def choice(self, name: str, choices: type[Choice]) -> Choice | None:
-        """One of a few words, None where the cell is empty."""
-        cell = self.raw(name).casefold()
-        words = [str(choice) for choice in choices]
-        if cell and cell not in words:
-            self.problem(name, cell, f"{', '.join(words[:-1])} or {words[-1]}")
-        return choices(cell) if cell in words else None
+    def _plain(self, cell: str) -> str:
+        plain = cell.replace("−", "-")
+        return plain.replace(",", ".") if self._decimal_comma else plain
+
+
+class Sheet(NamedTuple):
+    """A file as it was read: its table, what its columns hold, and its rows, at least one."""
+
+    name: str
+    table: TextTable
+    columns: Columns
+    rows: list[Cells]
+
+    def raise_problems(self, outcome: str, remedy: Remedy | None = None) -> None:
+        """Raise ProblemsInFile with all that was noted in file order, if anything was."""
+        problems = [problem for cells in self.rows for problem in cells.problems]
+        if problems:
+            raise ProblemsInFile(f"{self.name}: {outcome}", problems, remedy=remedy)
+
+
+def read_sheet(
+    path: Path,
+    known: Collection[str],
+    required: Collection[str],
+    each: str,
+    *,
+    spectra: bool = False,
+) -> Sheet:
+    """The rows of a file, each of which stands for one of `each`.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read or has no row, or as `find_columns` does.
+    """
+    table = read_table(path)
+    columns = find_columns(table, path.name, known, required, spectra=spectra)
+    if not table.rows:
+        raise InputError(
+            f"{path.name}: there is a header but no row below it. Expected one row for each {each}."
+        )
+    rows = [Cells(row, columns, decimal_comma=table.decimal_comma) for row in table.rows]
+    return Sheet(path.name, table, columns, rows)

@@ -11,7 +11,7 @@ from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.errors import InputError
 from stopgap.planner.comparison.shift import Shift, estimate_shift, nearest_both_ways
 from stopgap.planner.materials import labs_of, unique_swatches
-from stopgap.swatches import Swatch
+from stopgap.swatches import ColourRange, Swatch
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +93,23 @@ def cross_table(
     }
     asked = dict.fromkeys(swatch.address for swatch in swatches)
     return CrossTable(tuple(by_address[address] for address in asked), shift, removed)
+
+
+def cross_tables(
+    first: ColourRange,
+    others: Sequence[ColourRange],
+    *,
+    metric: str | DifferenceFunction = DEFAULT_METRIC,
+    remove_shift: bool = False,
+    jobs: int | None = JOBS,
+) -> dict[str, CrossTable]:
+    """`cross_table` of a range with each of the others, by their names."""
+    return {
+        other.name: cross_table(
+            first.swatches, other.swatches, metric=metric, remove_shift=remove_shift, jobs=jobs
+        )
+        for other in others
+    }
 
 
 def _row(

@@ -1,7 +1,7 @@
 """Whether a match holds under other lights: differences and metamerism from spectra.
 
 Where a spectrum is missing this cannot be known. On request the likely size is drawn from
-reflectances that have the colour (colorimetry.reconstruction); their spread is reported with it.
+reflectances that have the colour (colorimetry.recovery); their spread is reported with it.
 """
 
 from collections.abc import Sequence

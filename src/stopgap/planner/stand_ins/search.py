@@ -6,15 +6,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from stopgap.arrays import Floats, Integers
-from stopgap.defaults import STAND_INS
+from stopgap.defaults import METRIC, STAND_INS
 from stopgap.difference import (
-    DEFAULT_METRIC,
     difference_words,
     grade,
     metric_name,
     signed_differences,
 )
-from stopgap.errors import InputError, Note, NothingFoundError, Remedy
+from stopgap.errors import InputError, Note, NothingFoundError, Remedy, UsageError
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.doubt import CONFIDENCE, doubt_of, nearest_probabilities, tied_group
 from stopgap.planner.stand_ins.answer import StandIn, StandIns
@@ -24,7 +23,8 @@ from stopgap.swatches import Selection, Swatch, Target
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
-    from stopgap.planner.recipes import LayerQuestion, Progress
+    from stopgap.layering.recipe_search import Progress
+    from stopgap.planner.recipes.questions import LayerQuestion
 
 
 def find_stand_ins(
@@ -33,17 +33,20 @@ def find_stand_ins(
     *,
     selection: Selection | None = None,
     limit: int = STAND_INS,
-    metric: str = DEFAULT_METRIC,
+    metric: str = METRIC,
     within: float | None = None,
     cautious: bool = False,
     layering: "LayerQuestion | None" = None,
+    under: Sequence[str] = (),
+    reconstruct: bool = False,
     progress: "Progress | None" = None,
 ) -> StandIns:
     """The nearest of `swatches` to `target`, exactly, the target itself never among them.
 
     With `cautious` they are ranked by the upper bound of ΔE00 that holds in 95 of 100 cases, and
     `within` is a limit for that bound: a colour that is known well comes before one that may be
-    nearer.
+    nearer. `under` names CIE illuminants under which each is looked at as well, where spectra are
+    known or `reconstruct` may tell the likely size (`stand_ins.illuminants`).
 
     Equal differences are in the order of range and code, so the order of `swatches` is immaterial.
     Cost grows linearly with their number, and with the square of the number of pencils that may
@@ -52,12 +55,18 @@ def find_stand_ins(
     Raises
     ------
     InputError
-        If `limit` is below 1, the metric is unknown, or is not ΔE00 where `cautious`.
+        If `limit` is below 1, or the metric or an illuminant is unknown.
+    UsageError
+        If `cautious` is asked for in a metric other than ΔE00, or `reconstruct` without `under`.
     NothingFoundError
         If the selection leaves no candidate, or none lies `within` that ΔE.
     """
     if limit < 1:
         raise InputError(f"expected 1 or more, found {limit}.", argument="limit")
+    if cautious and metric_name(metric) != METRIC:
+        raise UsageError(f"ranks by {METRIC}; name no other metric.", argument="cautious")
+    if reconstruct and not under:
+        raise UsageError("is for other lights; name one.", argument="reconstruct")
     selection = selection or Selection()
     candidates = sorted(
         (swatch for swatch in selection.of(swatches) if not _is_same_pencil(swatch, target)),
@@ -67,31 +76,53 @@ def find_stand_ins(
         raise _nothing(swatches, selection)
     matches, nearest = _nearest(target, candidates, limit, metric, cautious=cautious)
     notes = stand_in_notes(target, matches, nearest, selection, cautious=cautious)
-    recipes: tuple[Recipe, ...] = ()
-    if layering is not None:
-        from stopgap.planner.recipes import find_recipes
-
-        recipes, not_layered = find_recipes(
-            target,
-            layering,
-            single_delta_E=nearest,
-            single_sigma=matches[0].swatch.uncertainty,
-            progress=progress,
-        )
-        notes += not_layered
-        if layering.always and not recipes and not not_layered:
-            notes.append(Note("No recipe: there is no pencil to layer.", Remedy.SAY_OWNED))
+    recipes, more = _recipes(target, layering, nearest, matches[0], progress)
     if within is not None:
         recipes = tuple(recipe for recipe in recipes if recipe.delta_E <= within)
-        near = tuple(match for match in matches if _reach(match, cautious=cautious) <= within)
-        if not near and not recipes:
-            raise NothingFoundError(
-                f"No candidate lies within ΔE {within:g}: the nearest, "
-                f"{matches[0].swatch.address}, is "
-                f"{_reach(matches[0], cautious=cautious):.1f} away."
-            )
-        matches = near
-    return StandIns(target, metric_name(metric), matches, tuple(notes), recipes)
+        matches = _within(within, matches, recipes, cautious=cautious)
+    answer = StandIns(target, metric_name(metric), matches, (*notes, *more), recipes)
+    if not under:
+        return answer
+    from stopgap.planner.stand_ins.illuminants import look_under
+
+    return look_under(answer, under, reconstruct=reconstruct)
+
+
+def _recipes(
+    target: Target,
+    layering: "LayerQuestion | None",
+    nearest: float,
+    first: StandIn,
+    progress: "Progress | None",
+) -> "tuple[tuple[Recipe, ...], Sequence[Note]]":
+    """Recipes, where they are asked for, and what is to be said of them."""
+    if layering is None:
+        return (), ()
+    from stopgap.planner.recipes.questions import find_recipes
+
+    recipes, notes = find_recipes(
+        target,
+        layering,
+        single_delta_E=nearest,
+        single_sigma=first.swatch.uncertainty,
+        progress=progress,
+    )
+    if layering.always and not recipes and not notes:
+        return recipes, [Note("No recipe: there is no pencil to layer.", Remedy.SAY_OWNED)]
+    return recipes, notes
+
+
+def _within(
+    within: float, matches: Sequence[StandIn], recipes: "Sequence[Recipe]", *, cautious: bool
+) -> tuple[StandIn, ...]:
+    """The matches within that ΔE; raises NothingFoundError where neither they nor recipes are."""
+    near = tuple(match for match in matches if _reach(match, cautious=cautious) <= within)
+    if not near and not recipes:
+        raise NothingFoundError(
+            f"No candidate lies within ΔE {within:g}: the nearest, {matches[0].swatch.address}, "
+            f"is {_reach(matches[0], cautious=cautious):.1f} away."
+        )
+    return near
 
 
 def _nearest(
@@ -101,7 +132,7 @@ def _nearest(
     metric ranks.
     """
     if cautious:
-        differences, rows = _rank_by_bound(target, candidates, limit, metric)
+        differences, rows = _rank_by_bound(target, candidates, limit)
     else:
         lab = np.array([swatch.lab for swatch in candidates])
         differences, rows = (
@@ -133,13 +164,9 @@ def _reach(match: StandIn, *, cautious: bool) -> float:
 
 
 def _rank_by_bound(
-    target: Target, candidates: Sequence[Swatch], limit: int, metric: str
+    target: Target, candidates: Sequence[Swatch], limit: int
 ) -> tuple[Floats, Integers]:
     """Upper bounds of ΔE00 and rows of the candidates with the least."""
-    if metric_name(metric) != DEFAULT_METRIC:
-        raise InputError(
-            f"cautious ranking is by {DEFAULT_METRIC}, not by {metric}.", argument="metric"
-        )
     doubt = doubt_of(target, candidates)
     bounds = doubt.differences + CONFIDENCE * doubt.sigmas
     rows = np.argsort(bounds, kind="stable")[:limit]

@@ -5,20 +5,24 @@ from dataclasses import dataclass
 from numbers import Real
 
 from stopgap.difference import delta_E_ciede2000, difference_words, grade
-from stopgap.errors import InputError
-from stopgap.planner.doubt import CONFIDENCE
+from stopgap.errors import InputError, Note
+from stopgap.planner.doubt import tied_colours
 from stopgap.planner.materials import Lab, one_colour
 from stopgap.swatches import FreeColour, LaidStack, Target
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """One entry of a list. `target` is None where nobody knows what was meant; `note` says why."""
+    """One entry of a list. `target` is None where nobody knows what was meant; `note` says why.
+
+    `caption` is what the list itself says of the entry.
+    """
 
     label: str
     target: Target | None
     weight: float = 1.0
     note: str = ""
+    caption: str = ""
 
     def __post_init__(self) -> None:
         if not (isinstance(self.weight, Real) and 0.0 < self.weight < math.inf):
@@ -46,7 +50,7 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class TranslatedRow:
     """One entry and what it gets.
 
     `nearest` is the nearest way of all, whoever else wants it; `second` the nearest that is not
@@ -86,12 +90,9 @@ class Row:
     @property
     def tied(self) -> bool:
         """Whether `given` and `second` cannot be told apart at the accuracy of the pencils."""
-        if self.given is None or self.second is None:
+        if self.asked.target is None or self.given is None or self.second is None:
             return False
-        if self.delta_E is None or self.second_delta_E is None:
-            return False
-        sigma = math.hypot(self.given.uncertainty, self.second.uncertainty)
-        return abs(self.second_delta_E - self.delta_E) <= CONFIDENCE * sigma
+        return bool(tied_colours(self.asked.target, [self.given, self.second]).any())
 
     @property
     def reason(self) -> str:
@@ -110,20 +111,22 @@ class Translation:
     """The list in the order asked.
 
     `impossible` are the rows that cannot really be had: unknown, or the nearest way of all lies
-    beyond the limit. `proved` is False where the time limit came before the proof.
+    beyond the limit. `proved` is False where the time limit came before the proof; `notes` are of
+    the pencils.
     """
 
-    rows: tuple[Row, ...]
-    impossible: tuple[Row, ...]
+    rows: tuple[TranslatedRow, ...]
+    impossible: tuple[TranslatedRow, ...]
     proved: bool = True
+    notes: tuple[Note, ...] = ()
 
     @property
-    def without(self) -> tuple[Row, ...]:
+    def without(self) -> tuple[TranslatedRow, ...]:
         """The rows that get nothing."""
         return tuple(row for row in self.rows if row.given is None)
 
     @property
-    def worst(self) -> Row | None:
+    def worst(self) -> TranslatedRow | None:
         """The row with the largest ΔE, the first of them in the list."""
         served = [row for row in self.rows if row.delta_E is not None]
         return max(served, key=lambda row: row.delta_E or 0.0, default=None)

@@ -15,6 +15,7 @@ table, and as 100 at least, so that none is left while something is free for it.
 """
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -26,7 +27,7 @@ from stopgap.neighbours import SwatchIndex, nearest_in_batches
 from stopgap.planner.materials import RecipeSource, labs_of, recipes_from, unique_swatches
 from stopgap.planner.sameness import SAME_TO_THE_EYE, differences, same_to_the_eye
 from stopgap.planner.solver import Clock, assign
-from stopgap.planner.translation.answer import Asked, Row, Translation
+from stopgap.planner.translation.answer import Asked, TranslatedRow, Translation
 from stopgap.planner.translation.lightness_order import assign_in_order
 from stopgap.swatches import LaidStack, Swatch
 
@@ -43,7 +44,7 @@ def translate(
     *,
     distinct: bool = True,
     keep_order: bool = False,
-    ways: RecipeSource = (),
+    recipes: RecipeSource = (),
     metric: str | DifferenceFunction = DEFAULT_METRIC,
     clearly_lighter: float = CLEARLY_LIGHTER,
     cannot_be_had: float = CANNOT_BE_HAD,
@@ -64,7 +65,7 @@ def translate(
         Whether a colour lighter than another by more than `clearly_lighter` in L* gets a way that
         is lighter (by any amount) than the other's; colours that are the same to the eye count by
         their mean lightness.
-    ways
+    recipes
         Recipes and tints beside the candidates laid alone, or a function that makes them from the
         candidates and the colours asked for.
     cannot_be_had
@@ -82,41 +83,78 @@ def translate(
         For an empty list, a weight that is not above zero, or an address with two contents.
     """
     if not asked:
-        raise InputError("asked: the list holds no colour; give at least one.")
+        raise InputError("the list holds no colour; give at least one.", argument="asked")
     if not clearly_lighter >= 0.0:
-        raise InputError("clearly_lighter: expected a difference in L* of at least 0.")
-    known = sorted(
-        (place for place, entry in enumerate(asked) if entry.lab is not None),
-        key=lambda place: asked[place].key,
-    )
+        raise InputError("expected a difference in L* of at least 0.", argument="clearly_lighter")
+    known = _known_sorted(asked)
     labs = np.array([asked[place].lab for place in known], dtype=np.float64).reshape(-1, 3)
-    offered, result_of = _offered(candidates, ways, labs, distinct)
+    offered, result_of = _offered(candidates, recipes, labs, distinct)
     if offered and not distinct and not keep_order:
         return _each_its_nearest(asked, known, labs, offered, metric, cannot_be_had, jobs)
     table = differences(labs, labs_of(offered), metric)
-    weights = np.array([asked[place].weight for place in known])
-    group_of = same_to_the_eye(labs) if distinct else np.arange(len(known))
     chosen, proved = np.full(len(known), -1, dtype=np.intp), True
     if known and offered:
-        member = _membership(group_of)
-        cost = member @ (weights[:, np.newaxis] * table)
-        without = member @ weights * max(_BLACK_TO_WHITE, 2.0 * float(table.max()))
+        weights = np.array([asked[place].weight for place in known])
+        groups = same_to_the_eye(labs) if distinct else np.arange(len(known))
+        task = _Task.of(labs, weights, groups, table, labs_of(offered)[:, 0], result_of)
         if keep_order:
-            by_group, proved = assign_in_order(
-                cost,
-                without,
-                labs_of(offered)[:, 0],
-                _clearly_before(member @ labs[:, 0] / member.sum(axis=1), clearly_lighter),
-                result_of if distinct else None,
-                Clock(time_limit),
-            )
+            clock = Clock(time_limit)
+            by_group, proved = task.in_order(clearly_lighter, clock, distinct=distinct)
         else:
-            by_group = _assign_results(cost, without, result_of)
-        chosen = by_group[group_of]
-    rows: list[Row] = [Row(entry) for entry in asked]
+            by_group = _assign_results(task.cost, task.without, result_of)
+        chosen = by_group[groups]
+    rows = [TranslatedRow(entry) for entry in asked]
     for number, place in enumerate(known):
         rows[place] = _row(asked[place], offered, table[number], chosen[number])
     return Translation(tuple(rows), _impossible(rows, cannot_be_had), proved)
+
+
+class _Task(NamedTuple):
+    """Groups of colours to be assigned: what each result costs each group, and none at all.
+
+    `cost` is of shape (groups, offered), `without` and `lightness` (groups,); `offered` and
+    `result_of` are L* and the number of the result of what is offered.
+    """
+
+    cost: Floats
+    without: Floats
+    lightness: Floats
+    offered: Floats
+    result_of: Integers
+
+    @classmethod
+    def of(
+        cls,
+        labs: Floats,
+        weights: Floats,
+        groups: Integers,
+        table: Floats,
+        offered: Floats,
+        result_of: Integers,
+    ) -> "_Task":
+        """The task of colours `labs` in `groups`, `table` their ΔE to what is offered."""
+        member = _membership(groups)
+        cost = member @ (weights[:, np.newaxis] * table)
+        without = member @ weights * max(_BLACK_TO_WHITE, 2.0 * float(table.max()))
+        lightness = member @ labs[:, 0] / member.sum(axis=1)
+        return cls(cost, without, lightness, offered, result_of)
+
+    def in_order(self, limit: float, clock: Clock, *, distinct: bool) -> tuple[Integers, bool]:
+        """What each group gets where clearly lighter ones stay lighter, and if that is proved."""
+        return assign_in_order(
+            self.cost,
+            self.without,
+            self.offered,
+            _clearly_before(self.lightness, limit),
+            self.result_of if distinct else None,
+            clock,
+        )
+
+
+def _known_sorted(asked: Sequence[Asked]) -> list[int]:
+    """Places of the entries that have a colour, in an order that the list's own does not change."""
+    known = [place for place, entry in enumerate(asked) if entry.lab is not None]
+    return sorted(known, key=lambda place: asked[place].key)
 
 
 def _each_its_nearest(
@@ -131,21 +169,21 @@ def _each_its_nearest(
     """The list of which each of the `known` entries, of colours `labs`, gets the nearest way."""
     index = SwatchIndex(labs_of(offered), metric)
     delta_E, ways = nearest_in_batches(index, labs, 2, jobs=jobs)
-    rows = [Row(entry) for entry in asked]
+    rows = [TranslatedRow(entry) for entry in asked]
     for place, near, columns in zip(known, delta_E.tolist(), ways.tolist()):
         best, *rest = (offered[column] for column in columns)
         second = (rest[0], near[1]) if rest else (None, None)
-        rows[place] = Row(asked[place], best, near[0], best, near[0], *second)
+        rows[place] = TranslatedRow(asked[place], best, near[0], best, near[0], *second)
     return Translation(tuple(rows), _impossible(rows, cannot_be_had))
 
 
 def _offered(
-    candidates: Sequence[Swatch], ways: RecipeSource, labs: Floats, distinct: bool
+    candidates: Sequence[Swatch], source: RecipeSource, labs: Floats, distinct: bool
 ) -> tuple[list[LaidStack], Integers]:
     """Everything that may be used, pencils alone first, and the number of its result."""
     pencils = unique_swatches(candidates, "candidates")
     alone = [LaidStack.of(pencil) for pencil in pencils]
-    recipes = recipes_from(ways, pencils, labs)
+    recipes = recipes_from(source, pencils, labs)
     if recipes and distinct:
         nearest = differences(labs_of(recipes), labs_of(alone)).min(axis=1)
         recipes = [way for way, apart in zip(recipes, nearest) if apart > SAME_TO_THE_EYE]
@@ -181,12 +219,12 @@ def _assign_results(cost: Floats, without: Floats, result_of: Integers) -> Integ
     return np.where(served, best_way[groups, np.where(served, column, 0)], -1)
 
 
-def _row(entry: Asked, offered: Sequence[LaidStack], delta_E: Floats, chosen: int) -> Row:
+def _row(entry: Asked, offered: Sequence[LaidStack], delta_E: Floats, chosen: int) -> TranslatedRow:
     if not offered:
-        return Row(entry)
+        return TranslatedRow(entry)
     order = np.lexsort((np.arange(len(offered)), delta_E))
     second = next((int(way) for way in order if way != chosen), None)
-    return Row(
+    return TranslatedRow(
         entry,
         given=offered[chosen] if chosen >= 0 else None,
         delta_E=float(delta_E[chosen]) if chosen >= 0 else None,
@@ -197,5 +235,5 @@ def _row(entry: Asked, offered: Sequence[LaidStack], delta_E: Floats, chosen: in
     )
 
 
-def _impossible(rows: Sequence[Row], limit: float) -> tuple[Row, ...]:
+def _impossible(rows: Sequence[TranslatedRow], limit: float) -> tuple[TranslatedRow, ...]:
     return tuple(row for row in rows if row.nearest_delta_E is None or row.nearest_delta_E > limit)

@@ -4,22 +4,20 @@ from collections.abc import Sequence
 
 from stopgap.difference import grade
 from stopgap.errors import Note, Remedy
-from stopgap.layering import Calibration, Layered, LayeredSample, Recipe
+from stopgap.layering import Layered, Recipe
 from stopgap.naming import iscc_nbs
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Lab, Paragraph, Report
-from stopgap.reports.data import swatch_data
 from stopgap.reports.remarks import Say
+from stopgap.reports.stacks import layers_data
 from stopgap.reports.words import swatch_words
-from stopgap.swatches import Hand, Swatch
+from stopgap.swatches import Hand, Stack, Swatch
 
 
 def recipe_data(recipe: Recipe) -> dict[str, object]:
     """A recipe in JSON; `second` is null where one pencil is laid alone."""
-    second = None
-    if recipe.second is not None:
-        second = {"swatch": swatch_data(recipe.second), "pressure": recipe.second_pressure}
+    first, second = [*layers_data(recipe.stack), None][:2]
     return {
-        "first": {"swatch": swatch_data(recipe.first), "pressure": recipe.first_pressure},
+        "first": first,
         "second": second,
         "lab": list(recipe.lab),
         "delta_E": recipe.delta_E,
@@ -32,12 +30,14 @@ def recipe_data(recipe: Recipe) -> dict[str, object]:
 
 def recipe_words(recipe: Recipe) -> list[str]:
     """A recipe in one line a layer, first layer first."""
-    if recipe.second is None:
-        return [f"alone {_layer_words(recipe.first)}, {recipe.first_pressure}"]
     return [
-        f"first {_layer_words(recipe.first)}, {recipe.first_pressure}",
-        f"then {_layer_words(recipe.second)}, {recipe.second_pressure}",
+        f"{place} {_layer_words(layer.swatch)}, {layer.pressure}"
+        for place, layer in zip(_places(recipe.stack), recipe.stack, strict=True)
     ]
+
+
+def _places(stack: Stack) -> tuple[str, ...]:
+    return ("alone",) if len(stack) == 1 else ("first", *["then"] * (len(stack) - 1))
 
 
 def _layer_words(swatch: Swatch) -> str:
@@ -90,25 +90,20 @@ def layered_report(found: Layered, hand: Hand, say: Say = str) -> Report:
     notes = [*found.cautions, source]
     differs = found.reversed_lab != found.lab
     data = {
-        "layers": [
-            {"swatch": swatch_data(swatch), "pressure": pressure}
-            for swatch, pressure in zip(found.layers, found.pressures, strict=True)
-        ],
+        "layers": layers_data(found.stack),
         "lab": list(found.lab),
         "interval": [0.0, found.ninety],
         "typical": found.typical,
         "reversed_lab": list(found.reversed_lab),
         "notes": notes,
     }
-    named = [
-        f"{place} {swatch_words(swatch)}, {pressure}"
-        for place, swatch, pressure in zip(
-            ("first", "then", "then"), found.layers, found.pressures, strict=False
-        )
+    layers = [
+        Chip((layer.swatch.lab,), f"{place} {swatch_words(layer.swatch)}, {layer.pressure}")
+        for place, layer in zip(("first", "then", "then"), found.stack, strict=False)
     ]
     blocks: list[Block] = [
         Heading("Layers"),
-        *(Chip((swatch.lab,), words) for swatch, words in zip(found.layers, named, strict=True)),
+        *layers,
         Heading("look like"),
         Chip((found.lab,), _colour_words(found.lab)),
         Paragraph(
@@ -121,7 +116,7 @@ def layered_report(found: Layered, hand: Hand, say: Say = str) -> Report:
             Heading("in the opposite order"),
             Chip((found.reversed_lab,), _colour_words(found.reversed_lab)),
         ]
-    elif len(found.layers) > 1:
+    elif len(found.stack) > 1:
         blocks.append(Paragraph("The order makes no difference to pencils that do not cover."))
     blocks += [Paragraph(caution, mark="!") for caution in found.cautions]
     blocks.append(Paragraph(source, mark="·"))
@@ -129,55 +124,6 @@ def layered_report(found: Layered, hand: Hand, say: Say = str) -> Report:
     return Report(
         "stopgap.layer/1", data, blocks, columns, [(*found.lab, found.typical, found.ninety)]
     )
-
-
-def calibration_report(
-    found: Calibration, samples: Sequence[LayeredSample], say: Say = str
-) -> Report:
-    """JSON schema stopgap.calibration/1."""
-    data = {
-        "tooth": found.tooth,
-        "tooth_spread": found.tooth_spread,
-        "pressures": dict(found.pressures),
-        "opacity": dict(found.opacity),
-        "before": list(found.before),
-        "after": list(found.after),
-        "residual": found.residual,
-        "outliers": list(found.outliers),
-    }
-    rows = [
-        (_sample_words(sample), before, after, place in found.outliers)
-        for place, (sample, before, after) in enumerate(
-            zip(samples, found.before, found.after, strict=True)
-        )
-    ]
-    columns = [
-        Column("before", number=True),
-        Column("after", number=True),
-        Column(""),
-        Column("layered swatch"),
-    ]
-    cells = [
-        [f"{before:.1f}", f"{after:.1f}", "set aside" if outlier else "", words]
-        for words, before, after, outlier in rows
-    ]
-    mean_before, mean_after = (sum(values) / len(rows) for values in (found.before, found.after))
-    loads = ", ".join(f"{name} {load:.2f}" for name, load in found.pressures.items())
-    opacity = ", ".join(f"{name} {power:.2f}" for name, power in found.opacity.items())
-    blocks: list[Block] = [
-        Heading(f"Learnt from {len(rows)} layered swatches"),
-        Grid(columns, cells),
-        Paragraph(f"Mean ΔE00 {mean_before:.1f} before, {mean_after:.1f} after."),
-        Paragraph(f"Tooth of the paper n = {found.tooth:.2f}; pressures: {loads}."),
-        Paragraph(f"Opacity (0 is clear): {opacity}."),
-        Paragraph(say(Note("Kept in the library.", Remedy.TAKE_BACK))),
-    ]
-    if found.outliers:
-        blocks.append(
-            Paragraph("The samples set aside contradict the others: lay them again.", mark="!")
-        )
-    names = ("sample", "before", "after", "outlier")
-    return Report("stopgap.calibration/1", data, blocks, names, rows)
 
 
 def hand_note(hand: Hand) -> Note:
@@ -189,22 +135,14 @@ def hand_note(hand: Hand) -> Note:
     return Note(f"Estimated {paper}.", Remedy.CALIBRATE)
 
 
-def _sample_words(sample: LayeredSample) -> str:
-    first = f"{sample.first.address} {sample.first_pressure}"
-    if sample.second is None:
-        return first
-    return f"{first}, then {sample.second.address} {sample.second_pressure}"
-
-
 def recipe_labs(recipe: Recipe) -> tuple[Lab, ...]:
     """The colours of the layers, first layer first, and of the result."""
-    layers: tuple[Swatch | None, ...] = (recipe.first, recipe.second)
-    return (*(swatch.lab for swatch in layers if swatch is not None), recipe.lab)
+    return (*(swatch.lab for swatch in recipe.stack.swatches), recipe.lab)
 
 
 def recipe_captions(recipe: Recipe) -> tuple[str, ...]:
     """What each of `recipe_labs` is."""
-    return ("alone", "result") if recipe.second is None else ("first", "then", "result")
+    return (*_places(recipe.stack), "result")
 
 
 def _colour_words(lab: Lab) -> str:

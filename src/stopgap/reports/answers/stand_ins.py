@@ -1,30 +1,54 @@
-"""The report of `match`."""
+"""The answer of `match`: which pencils stand in for a colour, and how near recipes come."""
 
 from collections.abc import Sequence
 
+from stopgap.defaults import METRIC
 from stopgap.planner import StandIn, StandIns, UnderLight
-from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report
-from stopgap.reports.data import swatch_data, target_data
-from stopgap.reports.remarks import Say
+from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report
+from stopgap.reports.columns import (
+    RowField,
+    cells_of,
+    data_of,
+    decimal,
+    grid_of,
+    only_shown,
+    plain,
+    swatch_field,
+    titles_of,
+)
+from stopgap.reports.data import target_data
+from stopgap.reports.remarks import Say, remarks
 from stopgap.reports.words import swatch_words, target_words
+
+_SWATCH = ("range", "code", "name", "owned", "status", "L", "a", "b")
 
 
 def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
     """Stand-ins, nearest first: JSON schema stopgap.match/1."""
-    notes = [say(note) for note in answer.notes]
-    data = {
-        "target": target_data(answer.target),
-        "metric": answer.metric,
-        "matches": [_match_data(match) for match in answer.matches],
-        "layers": _layers_data(answer),
-        "notes": notes,
-    }
+    fields = _fields(answer.target.lab, "ΔE00" if answer.metric == METRIC else answer.metric)
+    notes = remarks(answer.notes, say)
+    keys = ("chips", "mark", "delta_E", "sigma", "grade", "swatch")
+    grid = grid_of(fields, keys, answer.matches, _remarks)
+    layers_data, layers_blocks = _layers(answer)
     return Report(
         schema="stopgap.match/1",
-        data=data,
-        blocks=_blocks(answer, notes),
-        columns=_CSV_COLUMNS,
-        rows=[_csv_row(match) for match in answer.matches],
+        data={
+            "target": target_data(answer.target),
+            "metric": answer.metric,
+            "matches": data_of(fields, answer.matches),
+            "layers": layers_data,
+            "notes": [note.text for note in notes],
+        },
+        blocks=[
+            Heading("Stand-ins for"),
+            Chip((answer.target.lab,), target_words(answer.target)),
+            Paragraph(""),
+            *([grid] if answer.matches else []),
+            *notes,
+            *layers_blocks,
+        ],
+        columns=titles_of(fields),
+        rows=cells_of(fields, answer.matches),
     )
 
 
@@ -39,122 +63,42 @@ def light_words(light: UnderLight) -> str:
     )
 
 
-_CSV_COLUMNS = (
-    "range",
-    "code",
-    "name",
-    "owned",
-    "status",
-    "L",
-    "a",
-    "b",
-    "delta_E",
-    "grade",
-    "delta_L",
-    "delta_C",
-    "delta_H",
-    "words",
-    "sigma",
-    "tied",
-    "cautions",
-    "upper",
-    "probability",
-    "under",
-)
-
-
-def _match_data(match: StandIn) -> dict[str, object]:
-    return {
-        "swatch": swatch_data(match.swatch),
-        "delta_E": match.delta_E,
-        "grade": match.grade,
-        "delta_L": match.delta_L,
-        "delta_C": match.delta_C,
-        "delta_H": match.delta_H,
-        "words": match.words,
-        "sigma": match.sigma,
-        "tied": match.tied,
-        "cautions": list(match.cautions),
-        "upper": match.upper,
-        "probability": match.probability,
-        "under": [light._asdict() for light in match.under],
-    }
-
-
-def _csv_row(match: StandIn) -> tuple[object, ...]:
-    swatch = match.swatch
-    return (
-        swatch.range,
-        swatch.code,
-        swatch.name,
-        swatch.owned,
-        str(swatch.status),
-        *swatch.lab,
-        match.delta_E,
-        match.grade,
-        match.delta_L,
-        match.delta_C,
-        match.delta_H,
-        match.words,
-        match.sigma,
-        match.tied,
-        "; ".join(match.cautions),
-        match.upper,
-        match.probability,
-        "; ".join(map(light_words, match.under)),
-    )
-
-
-def _blocks(answer: StandIns, notes: Sequence[str]) -> list[Block]:
-    title = "ΔE00" if answer.metric == "CIE 2000" else answer.metric
-    columns = [
-        Column(""),
-        Column(""),
-        Column(title, number=True),
-        Column("±", number=True),
-        Column("grade"),
-        Column("stand-in, and how it is off"),
-    ]
-    rows = [
-        [
-            Chip((answer.target.lab, match.swatch.lab), captions=("target", "stand-in")),
-            "≈" if match.tied else "",
-            f"{match.delta_E:.1f}",
-            f"{match.sigma:.1f}",
-            match.grade,
-            swatch_words(match.swatch),
-        ]
-        for match in answer.matches
-    ]
-    remarks = {
-        place: [
-            match.words,
-            *(light_words(light) for light in match.under),
-            *(f"! {caution}" for caution in match.cautions),
-        ]
-        for place, match in enumerate(answer.matches)
-    }
+def _fields(target: Lab, delta_E: str) -> list[RowField[StandIn]]:
     return [
-        Heading("Stand-ins for"),
-        Chip((answer.target.lab,), target_words(answer.target)),
-        Paragraph(""),
-        *([Grid(columns, rows, remarks)] if rows else []),
-        *(Paragraph(note, mark="·") for note in notes),
-        *_layers_blocks(answer),
+        only_shown(
+            "chips",
+            lambda match: Chip((target, match.swatch.lab), captions=("target", "stand-in")),
+        ),
+        only_shown("mark", lambda match: "≈" if match.tied else ""),
+        swatch_field(_SWATCH, shown=swatch_words, title="stand-in, and how it is off"),
+        decimal("delta_E", delta_E),
+        RowField("grade", lambda match: match.grade, title="grade"),
+        *plain("delta_L", "delta_C", "delta_H", "words"),
+        decimal("sigma", "±"),
+        *plain("tied"),
+        RowField("cautions", lambda match: match.cautions, list, {"cautions": "; ".join}),
+        *plain("upper", "probability"),
+        RowField(
+            "under",
+            lambda match: match.under,
+            lambda under: [light._asdict() for light in under],
+            {"under": lambda under: "; ".join(map(light_words, under))},
+        ),
     ]
 
 
-def _layers_data(answer: StandIns) -> list[dict[str, object]]:
+def _remarks(match: StandIn) -> Sequence[str]:
+    return [
+        match.words,
+        *map(light_words, match.under),
+        *(f"! {caution}" for caution in match.cautions),
+    ]
+
+
+def _layers(answer: StandIns) -> tuple[list[dict[str, object]], list[Block]]:
     if not answer.layers:
-        return []
-    from stopgap.reports.answers.layers import recipe_data
+        return [], []
+    from stopgap.reports.answers.layers import recipe_blocks, recipe_data
 
-    return [recipe_data(recipe) for recipe in answer.layers]
-
-
-def _layers_blocks(answer: StandIns) -> list[Block]:
-    if not answer.layers:
-        return []
-    from stopgap.reports.answers.layers import recipe_blocks
-
-    return recipe_blocks(answer.target.lab, answer.layers)
+    data = [recipe_data(recipe) for recipe in answer.layers]
+    return data, recipe_blocks(answer.target.lab, answer.layers)

@@ -12,18 +12,14 @@ from rich.table import Table
 from rich.text import Text
 
 from stopgap.reports.blocks import Chip, Grid, Lab
+from stopgap.reports.render.beside import Beside, as_text
 from stopgap.reports.render.chips import Patch
-from stopgap.reports.text import harmless, unstacked
 
 _CHIP, _NARROW = 3, 1  # cells of a colour
-_LEGIBLE = 16  # cells; a column gives up no width below it
+_LEGIBLE = 16  # cells; a column of text gives up no width below it
+_FEW = 6  # cells; nor a column of colours
 _TITLE = Style(dim=True)
 _INDENT = "  "
-
-
-def as_text(said: str, longest: int, style: str | Style = "") -> Text:
-    """What somebody wrote, made harmless; a word too long for its line folds."""
-    return Text(unstacked(harmless(said, longest)), style, overflow="fold")
 
 
 def patch(chip: Chip, inks: Mapping[Lab, Style]) -> Patch:
@@ -31,16 +27,7 @@ def patch(chip: Chip, inks: Mapping[Lab, Style]) -> Patch:
     return Patch([inks[lab] for lab in chip.labs], _NARROW if chip.narrow else _CHIP)
 
 
-def hanging(mark: RenderableType, text: RenderableType) -> Table:
-    """Text beside its mark."""
-    beside = Table.grid(padding=(0, 1, 0, 0))
-    beside.add_column(no_wrap=True)
-    beside.add_column(overflow="fold")
-    beside.add_row(mark, text)
-    return beside
-
-
-class Cell(NamedTuple):
+class GridCell(NamedTuple):
     """Colours, text beside them, and remarks below."""
 
     text: Text
@@ -58,53 +45,56 @@ class Cell(NamedTuple):
         """What rich lays out."""
         first: RenderableType = self.text
         if self.colours:
-            first = hanging(self.colours, self.text) if self.text else self.colours
+            first = Beside(self.colours.segments, self.text) if self.text else self.colours
         return Group(first, *map(_indented, self.remarks)) if self.remarks else first
+
+
+class Demand(NamedTuple):
+    """Cells that a column takes where nothing folds, and those that it does not give up."""
+
+    width: int
+    least: int
+    colours: bool = False
 
 
 class GridOnPage:
     """A grid for a console; columns of bare chips need `inks`."""
 
     def __init__(self, grid: Grid, inks: Mapping[Lab, Style] | None) -> None:
+        columns = zip(*grid.rows, strict=True) if grid.rows else ((),) * len(grid.columns)
         shown = [
             place
-            for place in range(len(grid.columns))
-            if inks is not None or not _is_bare([row[place] for row in grid.rows])
+            for place, column in enumerate(columns)
+            if inks is not None or not _is_bare(column)
         ]
         self.titles = [as_text(grid.columns[place].title, 200, _TITLE) for place in shown]
         self.numbers = [grid.columns[place].number for place in shown]
-        self.rows: list[list[Cell]] = []
-        for number, row in enumerate(grid.rows):
-            cells = [_cell(row[place], inks) for place in shown]
-            if cells and (said := grid.remarks.get(number)):
-                cells[-1] = cells[-1]._replace(remarks=[as_text(one, 300) for one in said])
-            self.rows.append(cells)
+        self.rows = [
+            _row([row[place] for place in shown], grid.remarks.get(number, ()), inks)
+            for number, row in enumerate(grid.rows)
+        ]
 
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """The table, or its rows one after the other."""
         if not self.titles:
             return
-        widths = [
-            max(title.cell_len, *(row[place].width for row in self.rows), 0)
-            for place, title in enumerate(self.titles)
-        ]
-        room = options.max_width - (len(widths) - 1)
-        may_fold = [
-            sum(widths) > room and width > _LEGIBLE and not number
-            for width, number in zip(widths, self.numbers, strict=True)
-        ]
-        least = (
-            _LEGIBLE if folds else width for folds, width in zip(may_fold, widths, strict=True)
-        )
-        if sum(least) <= room:
-            stated = zip(may_fold, widths, strict=True)
-            yield self._table([None if folds else width for folds, width in stated])
+        columns = zip(*self.rows, strict=True) if self.rows else ((),) * len(self.titles)
+        demands = list(map(_demand, self.titles, self.numbers, columns))
+        widths = stated_widths(demands, options.max_width - (len(demands) - 1))
+        if widths is None:
+            yield from self._paragraphs(console, options.max_width)
         else:
-            yield from self._paragraphs(console, options.max_width - len(_INDENT))
+            yield self._table(widths)
 
     def _table(self, widths: Sequence[int | None]) -> Table:
         """Columns of `widths`; rich shares what room is left among the others."""
-        table = Table(box=None, padding=(0, 1, 0, 0), pad_edge=False, show_header=any(self.titles))
+        table = Table(
+            box=None,
+            padding=(0, 1, 0, 0),
+            pad_edge=False,
+            show_header=any(self.titles),
+            header_style=None,
+        )
         for title, number, width in zip(self.titles, self.numbers, widths, strict=True):
             side: AlignMethod = "right" if number else "left"
             header = Align(title, side, vertical="bottom")
@@ -113,7 +103,7 @@ class GridOnPage:
             table.add_row(*(cell.renderable for cell in row))
         return table
 
-    def _paragraphs(self, console: Console, width: int) -> Iterator[Text]:
+    def _paragraphs(self, console: Console, width: int) -> Iterator[RenderableType]:
         """Titles and every row as running text, set in but for its first line."""
         titles = [title for title in self.titles if title]
         yield from _set_in([Text(_INDENT).join(titles)], console, width)
@@ -123,13 +113,48 @@ class GridOnPage:
                 for title, number, cell in zip(self.titles, self.numbers, row, strict=True)
                 if cell.text
             ]
+            yield from (cell.colours for cell in row if cell.colours)
             yield from _set_in([Text(_INDENT).join(parts), *row[-1].remarks], console, width)
 
 
-def _cell(cell: str | Chip, inks: Mapping[Lab, Style] | None) -> Cell:
+def stated_widths(demands: Sequence[Demand], room: int) -> list[int | None] | None:
+    """Widths of the columns that do not fold, None for each that shares what they leave.
+
+    Text folds before a run of colours does. There are none where even folding is not enough.
+    """
+    widths = [demand.width for demand in demands]
+    text_folds = [demand.width if demand.colours else demand.least for demand in demands]
+    all_fold = [demand.least for demand in demands]
+    for least in (widths, text_folds, all_fold):
+        if sum(least) <= room:
+            return [
+                None if low < width else width for width, low in zip(widths, least, strict=True)
+            ]
+    return None
+
+
+def _demand(title: Text, number: bool, column: Sequence[GridCell]) -> Demand:
+    width = max(title.cell_len, *(cell.width for cell in column), 0)
+    if number:
+        return Demand(width, width)
+    colours = bool(column) and not any(cell.text for cell in column)
+    return Demand(width, min(width, _FEW if colours else _LEGIBLE), colours)
+
+
+def _row(
+    row: Sequence[str | Chip], remarks: Sequence[str], inks: Mapping[Lab, Style] | None
+) -> list[GridCell]:
+    """Cells, the last with the remarks below it."""
+    cells = [_cell(cell, inks) for cell in row]
+    if cells and remarks:
+        cells[-1] = cells[-1]._replace(remarks=[as_text(remark, 300) for remark in remarks])
+    return cells
+
+
+def _cell(cell: str | Chip, inks: Mapping[Lab, Style] | None) -> GridCell:
     if isinstance(cell, str):
-        return Cell(as_text(cell, 200))
-    return Cell(as_text(cell.label, 200), patch(cell, inks) if inks else None)
+        return GridCell(as_text(cell, 200))
+    return GridCell(as_text(cell.label, 200), patch(cell, inks) if inks else None)
 
 
 def _indented(text: Text) -> RenderableType:
@@ -139,7 +164,8 @@ def _indented(text: Text) -> RenderableType:
 
 
 def _set_in(texts: Sequence[Text], console: Console, width: int) -> Iterator[Text]:
-    lines = chain.from_iterable(text.wrap(console, width, overflow="fold") for text in texts)
+    within = width - len(_INDENT)
+    lines = chain.from_iterable(text.wrap(console, within, overflow="fold") for text in texts)
     for number, line in enumerate(lines):
         yield Text.assemble(_INDENT if number else "", line)
 

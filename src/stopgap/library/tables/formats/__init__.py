@@ -11,10 +11,10 @@ from stopgap.library.tables.formats.cgats_writer import write_cgats
 from stopgap.library.tables.formats.cxf import is_xml, read_cxf
 from stopgap.library.tables.formats.cxf_writer import write_cxf
 from stopgap.library.tables.formats.delimited import read_delimited, write_delimited
-from stopgap.library.tables.formats.table import LARGEST_FILE, Row, Table
+from stopgap.library.tables.formats.table import LARGEST_FILE, TextRow, TextTable
 from stopgap.library.tables.formats.workbook import members, read_ods, read_xlsx
 
-__all__ = ["FORMATS", "Format", "Row", "Table", "read_table"]
+__all__ = ["FORMATS", "Format", "TextRow", "TextTable", "read_table"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,8 +22,8 @@ class Format:
     """One row of FORMATS: how the content is known, read and, for some, written."""
 
     recognises: Callable[[bytes], bool]
-    read: Callable[[bytes, str], Table]
-    write: Callable[[Table], bytes] | None = None
+    read: Callable[[bytes, str], TextTable]
+    write: Callable[[TextTable], bytes] | None = None
 
 
 FORMATS: Mapping[str, Format] = MappingProxyType(
@@ -38,7 +38,7 @@ FORMATS: Mapping[str, Format] = MappingProxyType(
 """In the order in which they are tried; CSV, which has no mark of its own, comes last."""
 
 
-def read_table(path: Path) -> Table:
+def read_table(path: Path) -> TextTable:
     """The table in a file.
 
     Raises

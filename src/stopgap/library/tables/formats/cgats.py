@@ -12,11 +12,11 @@ from dataclasses import dataclass
 from itertools import pairwise
 from types import MappingProxyType
 
-from stopgap.errors import InputError, ProblemsInFile
+from stopgap.errors import InputError, Problem, ProblemsInFile
 from stopgap.library.tables.formats.cgats_keywords import conditions_of
 from stopgap.library.tables.formats.cgats_tables import CgatsTable, read_tables
 from stopgap.library.tables.formats.delimited import decode
-from stopgap.library.tables.formats.table import Row, Table
+from stopgap.library.tables.formats.table import TextRow, TextTable
 
 _MARK = re.compile(rb"^\s*BEGIN_DATA(_FORMAT)?\b", re.MULTILINE | re.IGNORECASE)
 _TITLES: Mapping[str, str] = MappingProxyType(
@@ -42,7 +42,7 @@ class _Columns:
     """One table under stopgap's headers."""
 
     titles: tuple[str, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[TextRow, ...]
     unit: str | None
 
 
@@ -54,7 +54,7 @@ def is_cgats(data: bytes) -> bool:
     )
 
 
-def read_cgats(data: bytes, name: str) -> Table:
+def read_cgats(data: bytes, name: str) -> TextTable:
     """The samples of every table in the file that holds a colour.
 
     Raises
@@ -81,8 +81,8 @@ def read_cgats(data: bytes, name: str) -> Table:
     details = {"format": "CGATS", "encoding": encoding}
     if len(tables) > 1:
         details["tables"] = f"{len(useful)} of {len(tables)}"
-    return Table(
-        header=Row(useful[0].rows[0].number if useful[0].rows else 1, tuple(titles)),
+    return TextTable(
+        header=TextRow(useful[0].rows[0].number if useful[0].rows else 1, tuple(titles)),
         rows=tuple(_joined(useful, titles)),
         details=details,
         unit=units.pop() if units else None,
@@ -92,11 +92,27 @@ def read_cgats(data: bytes, name: str) -> Table:
 def _columns(table: CgatsTable, name: str) -> _Columns | None:
     """The table under stopgap's headers; None where it holds no colour."""
     fields, rows = table.fields, table.rows
-    folded = [field.casefold() for field in fields]
     unit: str | None = None
-    if "spectral_nm" in folded:
+    if "spectral_nm" in map(str.casefold, fields):
         fields, rows, unit = _unpaired(table, name)
+    titles, stated_unit = _titles(fields)
+    if "code" not in titles or not any(map(_begins_colour, titles)):
+        return None
+    own = {title.casefold() for title in titles}
+    stated = {
+        title: cell for title, cell in conditions_of(table.keywords).items() if title not in own
+    }
+    return _Columns(
+        (*titles, *stated),
+        tuple(TextRow(row.number, (*row.cells, *stated.values())) for row in rows),
+        stated_unit or unit,
+    )
+
+
+def _titles(fields: Sequence[str]) -> tuple[list[str], str | None]:
+    """Stopgap's titles of CGATS fields, and the unit of reflectances where their names say it."""
     titles = []
+    unit: str | None = None
     for field in fields:
         spectral = _SPECTRAL.fullmatch(field)
         if spectral:
@@ -106,54 +122,54 @@ def _columns(table: CgatsTable, name: str) -> _Columns | None:
             titles.append(_TITLES.get(field.casefold(), field))
     if "code" not in titles and "name" in titles:
         titles[titles.index("name")] = "code"
-    colours = ("l", "x", *(title for title in titles if title.startswith("nm")))
-    if "code" not in titles or not any(colour in titles for colour in colours):
-        return None
-    stated = {
-        title: cell
-        for title, cell in conditions_of(table.keywords).items()
-        if title not in (title.casefold() for title in titles)
-    }
-    return _Columns(
-        (*titles, *stated),
-        tuple(Row(row.number, (*row.cells, *stated.values())) for row in rows),
-        unit,
-    )
+    return titles, unit
 
 
-def _unpaired(table: CgatsTable, name: str) -> tuple[tuple[str, ...], tuple[Row, ...], str]:
+def _unpaired(table: CgatsTable, name: str) -> tuple[tuple[str, ...], tuple[TextRow, ...], str]:
     """Pairs of wavelength and value to one column a wavelength, which every row must share."""
-    folded = [field.casefold() for field in table.fields]
+    folded = [*map(str.casefold, table.fields)]
     places = [place for place, field in enumerate(folded) if field == "spectral_nm"]
-    value_fields = {folded[place + 1] if place + 1 < len(folded) else "nothing" for place in places}
-    if len(value_fields) != 1 or not value_fields <= set(_PAIRED):
+    unit = _unit_of_pairs([*folded, "nothing"], places, name)
+    wavelengths = _shared_wavelengths(table.rows, places, name)
+    paired = {*places, *(place + 1 for place in places)}
+    others = [place for place in range(len(folded)) if place not in paired]
+    kept = [*others, *(place + 1 for place in places)]
+    fields = (*(table.fields[place] for place in others), *(f"nm{nm:g}" for nm in wavelengths))
+    rows = (TextRow(row.number, tuple(row.cells[at] for at in kept)) for row in table.rows)
+    return fields, tuple(rows), unit
+
+
+def _unit_of_pairs(fields: Sequence[str], places: Sequence[int], name: str) -> str:
+    """The unit that the field after each SPECTRAL_NM is named for."""
+    following = {fields[place + 1] for place in places}
+    if len(following) != 1 or not following <= set(_PAIRED):
         raise InputError(
             f"{name}: expected each SPECTRAL_NM to be followed by SPECTRAL_PCT or by "
-            f"SPECTRAL_DEC, found {', '.join(sorted(value_fields))}."
+            f"SPECTRAL_DEC, found {', '.join(sorted(following))}."
         )
-    stated = [tuple(row.cells[place] for place in places) for row in table.rows]
+    return _PAIRED[following.pop()]
+
+
+def _shared_wavelengths(
+    rows: Sequence[TextRow], places: Sequence[int], name: str
+) -> Sequence[float]:
+    """The wavelengths in these places, which must rise and be those of every row."""
+    if not rows:
+        return ()
+    stated = [tuple(row.cells[place] for place in places) for row in rows]
+    first = rows[0].number
     problems = [
-        f"line {row.number}: its wavelengths are not those of line {table.rows[0].number}."
-        for row, wavelengths in zip(table.rows, stated)
+        Problem(row.number, reason=f"its wavelengths are not those of line {first}.", place="line")
+        for row, wavelengths in zip(rows, stated)
         if wavelengths != stated[0]
     ]
-    wavelengths = [_number(text) for text in stated[0]] if stated else []
+    wavelengths = [*map(_number, stated[0])]
     if any(after <= before for before, after in pairwise(wavelengths)):
-        problems.append(
-            f"line {table.rows[0].number}: the wavelengths do not rise, each given once: "
-            f"{', '.join(stated[0])}."
-        )
+        reason = f"the wavelengths do not rise, each given once: {', '.join(stated[0])}."
+        problems.append(Problem(first, reason=reason, place="line"))
     if problems:
         raise ProblemsInFile(f"{name}: nothing was imported.", problems)
-    others = [
-        place for place in range(len(folded)) if place not in places and place - 1 not in places
-    ]
-    fields = [*(table.fields[place] for place in others), *(f"nm{text:g}" for text in wavelengths)]
-    rows = [
-        Row(row.number, tuple(row.cells[place] for place in [*others, *(at + 1 for at in places)]))
-        for row in table.rows
-    ]
-    return tuple(fields), tuple(rows), _PAIRED[value_fields.pop()]
+    return wavelengths
 
 
 def _number(text: str) -> float:
@@ -163,7 +179,7 @@ def _number(text: str) -> float:
         return float("nan")
 
 
-def _joined(tables: Sequence[_Columns], titles: Sequence[str]) -> list[Row]:
+def _joined(tables: Sequence[_Columns], titles: Sequence[str]) -> list[TextRow]:
     """Rows under all titles; tables that say different things of one sample become one row."""
     joined: list[tuple[int, dict[str, str]]] = []
     by_code: dict[str, dict[str, str]] = {}
@@ -180,8 +196,12 @@ def _joined(tables: Sequence[_Columns], titles: Sequence[str]) -> list[Row]:
                 earlier.update({title: cell for title, cell in cells.items() if cell})
         by_code |= fresh
     return [
-        Row(number, tuple(cells.get(title, "") for title in titles)) for number, cells in joined
+        TextRow(number, tuple(cells.get(title, "") for title in titles)) for number, cells in joined
     ]
+
+
+def _begins_colour(title: str) -> bool:
+    return title in ("l", "x") or title.startswith("nm")
 
 
 def _is_colour(title: str) -> bool:

@@ -4,9 +4,9 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from stopgap.errors import InputError, ProblemsInFile
+from stopgap.errors import InputError, Problem, ProblemsInFile
 from stopgap.library.tables.formats.cgats_keywords import KEYWORDS
-from stopgap.library.tables.formats.table import Row
+from stopgap.library.tables.formats.table import TextRow
 from stopgap.swatches.spelling import nearest_spellings
 
 _TOKEN = re.compile(r'"((?:[^"]|"")*)"|(#.*)|([^\s"]+)')
@@ -20,7 +20,7 @@ class CgatsTable:
 
     keywords: Mapping[str, str]
     fields: tuple[str, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[TextRow, ...]
 
 
 @dataclass(slots=True)
@@ -31,9 +31,9 @@ class _Parser:
     keywords: dict[str, str] = field(default_factory=dict)
     declared: set[str] = field(default_factory=set)
     fields: list[str] = field(default_factory=list)
-    rows: list[Row] = field(default_factory=list)
+    rows: list[TextRow] = field(default_factory=list)
     tables: list[CgatsTable] = field(default_factory=list)
-    problems: list[str] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
     section: str = ""
     opened: int = 0
 
@@ -52,6 +52,9 @@ class _Parser:
         else:
             self._keyword(number, tokens)
 
+    def _problem(self, number: int, reason: str) -> None:
+        self.problems.append(Problem(number, reason=reason, place="line"))
+
     def _close(self, number: int) -> None:
         section, self.section = self.section, ""
         stated = "NUMBER_OF_FIELDS" if section == "DATA_FORMAT" else "NUMBER_OF_SETS"
@@ -59,9 +62,8 @@ class _Parser:
         # before their own table's format, fields are counted once it ends
         count = self.keywords.pop(stated, None)
         if count is not None and count != str(found):
-            self.problems.append(
-                f"line {number}: {stated} says {count}, but there are {found}; the file may be "
-                "truncated."
+            self._problem(
+                number, f"{stated} says {count}, but there are {found}; the file may be truncated."
             )
         if section == "DATA":
             self.tables.append(
@@ -71,11 +73,11 @@ class _Parser:
 
     def _row(self, number: int, tokens: list[str]) -> None:
         if len(tokens) != len(self.fields):
-            self.problems.append(
-                f"line {number}: {len(tokens)} values, but the data format names "
-                f"{len(self.fields)} fields."
+            self._problem(
+                number,
+                f"{len(tokens)} values, but the data format names {len(self.fields)} fields.",
             )
-        self.rows.append(Row(number, tuple(token.strip() for token in tokens)))
+        self.rows.append(TextRow(number, tuple(token.strip() for token in tokens)))
 
     def _keyword(self, number: int, tokens: list[str]) -> None:
         keyword, values = tokens[0].upper(), tokens[1:]
@@ -85,10 +87,11 @@ class _Parser:
             return
         elif keyword not in KEYWORDS and keyword not in self.declared:
             hint = nearest_spellings(keyword, KEYWORDS)
-            self.problems.append(
-                f"line {number}: {tokens[0]!r:.60} is no keyword of CGATS.17 and no line "
+            self._problem(
+                number,
+                f"{tokens[0]!r:.60} is no keyword of CGATS.17 and no line "
                 f'KEYWORD "{tokens[0]:.40}" declares it; the header may be cut off or damaged.'
-                f"{hint} Mend, declare or remove it."
+                f"{hint} Mend, declare or remove it.",
             )
         elif keyword == "WEIGHTING_FUNCTION":
             # may stand twice, once for the illuminant and once for the observer
@@ -127,7 +130,7 @@ def read_tables(text: str, name: str) -> list[CgatsTable]:
         more = len(parser.problems) - len(shown)
         raise ProblemsInFile(
             f"{name}: nothing was imported; the file does not keep to CGATS.17 (ISO 28178).",
-            [*shown, *([f"… and {more} more."] if more else [])],
+            [*shown, *([Problem(None, reason=f"… and {more} more.")] if more else [])],
         )
     if not parser.tables:
         raise InputError(

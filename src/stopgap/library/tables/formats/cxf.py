@@ -7,12 +7,12 @@ way of measuring it; its name is the code, tags are further columns.
 
 import re
 import warnings
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from stopgap.errors import InputError
-from stopgap.library.tables.formats.table import Row, Table
+from stopgap.library.tables.formats.table import TextRow, TextTable
 
 if TYPE_CHECKING:
     from colour_cxf.cxf3 import (
@@ -41,7 +41,7 @@ def is_xml(data: bytes) -> bool:
     return _XML.match(start) is not None
 
 
-def read_cxf(data: bytes, name: str) -> Table:
+def read_cxf(data: bytes, name: str) -> TextTable:
     """The objects that have a reflectance spectrum, Lab or XYZ.
 
     Raises
@@ -51,14 +51,7 @@ def read_cxf(data: bytes, name: str) -> Table:
     """
     file = _parsed(data, name)
     objects = _objects(file)
-    specifications = _specifications(file)
-    rows: list[Cells] = []
-    paper_row = None
-    for place, item in enumerate(objects, start=1):
-        found = list(_rows_of(item, place, specifications, name))
-        if found and paper_row is None and (item.object_type or "").casefold() == "substrate":
-            paper_row = len(rows) + 1
-        rows += found
+    rows, paper_row = _rows(objects, _specifications(file), name)
     if not rows:
         raise InputError(
             f"{name}: none of the {len(objects)} objects has a reflectance spectrum, CIE Lab or "
@@ -67,16 +60,30 @@ def read_cxf(data: bytes, name: str) -> Table:
     titles = list(dict.fromkeys(title for row in rows for title in row))
     wavelengths = sorted((t for t in titles if _wavelength(t)), key=_wavelength)
     titles = [title for title in titles if not _wavelength(title)] + wavelengths
-    return Table(
-        header=Row(0, tuple(titles)),
+    return TextTable(
+        header=TextRow(0, tuple(titles)),
         rows=tuple(
-            Row(number, tuple(row.get(title, "").strip() for title in titles))
+            TextRow(number, tuple(row.get(title, "").strip() for title in titles))
             for number, row in enumerate(rows, start=1)
         ),
         details={"format": "CxF", "objects": str(len(objects))},
         unit="factor",
         paper_row=paper_row,
     )
+
+
+def _rows(
+    objects: "Sequence[Object]", specifications: "Mapping[str, ColorSpecification]", name: str
+) -> tuple[list[Cells], int | None]:
+    """Every row, and the number of the first that is the substrate's."""
+    rows: list[Cells] = []
+    paper_row = None
+    for place, item in enumerate(objects, start=1):
+        found = list(_rows_of(item, place, specifications, name))
+        if found and paper_row is None and (item.object_type or "").casefold() == "substrate":
+            paper_row = len(rows) + 1
+        rows += found
+    return rows, paper_row
 
 
 def _parsed(data: bytes, name: str) -> "CxF":

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from stopgap.errors import InputError
 from stopgap.library.tables.formats.cxf import TAGS
-from stopgap.library.tables.formats.table import Table
+from stopgap.library.tables.formats.table import TextTable
 from stopgap.library.tables.formulas import guard_twice
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ _NO_DATE = "1970-01-01T00:00:00Z"  # CxF wants one of every object; the tag has 
 Cells = dict[str, str]
 
 
-def write_cxf(table: Table) -> bytes:
+def write_cxf(table: TextTable) -> bytes:
     """One object a row, its code as the name.
 
     Raises

@@ -5,18 +5,17 @@ import csv
 import io
 import re
 
-from stopgap.errors import InputError, ProblemsInFile
-from stopgap.library.tables.formats.table import Row, Table
+from stopgap.errors import InputError, Problem, ProblemsInFile
+from stopgap.library.tables.formats.table import COMMA_NUMBER, TextRow, TextTable
 from stopgap.library.tables.formulas import guard
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
-_COMMA_NUMBER = re.compile(r"[-+]?\d+,\d+")
-_POINT_NUMBER = re.compile(r"[-+]?\d*\.\d+")
+_POINT_NUMBER = re.compile(r"[-+−]?\d*\.\d+")
 _PLAIN_NUMBER = re.compile(r"-?\d+(\.\d+)?(e[-+]?\d+)?")
 _UTF16_MARKS = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 
 
-def read_delimited(data: bytes, name: str) -> Table:
+def read_delimited(data: bytes, name: str) -> TextTable:
     """The table in `data`; `name` is the file's, for messages.
 
     Raises
@@ -33,7 +32,7 @@ def read_delimited(data: bytes, name: str) -> Table:
             f"{name}: the quotes of a cell do not close, or a cell is too long ({error})."
         ) from error
     rows = [
-        Row(number, tuple(cell.strip() for cell in record))
+        TextRow(number, tuple(cell.strip() for cell in record))
         for number, record in enumerate(records, start=1)
         if any(cell.strip() for cell in record)
     ]
@@ -46,10 +45,10 @@ def read_delimited(data: bytes, name: str) -> Table:
         "delimiter": DELIMITERS[delimiter],
         "decimal mark": "comma" if decimal_comma else "point",
     }
-    return Table(header, body, details, decimal_comma)
+    return TextTable(header, body, details, decimal_comma)
 
 
-def write_delimited(table: Table) -> bytes:
+def write_delimited(table: TextTable) -> bytes:
     """CSV in UTF-8; text that a spreadsheet could take for a formula is guarded."""
     stream = io.StringIO(newline="")
     writer = csv.writer(stream, lineterminator="\n")
@@ -84,14 +83,14 @@ def _find_delimiter(text: str, name: str) -> str:
     first = next((line for line in text.splitlines() if line.strip(" ;,\t")), None)
     if first is None:
         raise InputError(
-            f"{name}: the file is empty. Expected a header row with 'code' and a colour, "
-            "then one row for each pencil."
+            f"{name}: the file is empty. Expected a first row that names the columns, such as "
+            "'code' and a colour, then one row for each pencil."
         )
     counts = {delimiter: first.count(delimiter) for delimiter in DELIMITERS}
     return max(counts, key=lambda delimiter: counts[delimiter])
 
 
-def _check_widths(header: Row, rows: tuple[Row, ...], delimiter: str, name: str) -> None:
+def _check_widths(header: TextRow, rows: tuple[TextRow, ...], delimiter: str, name: str) -> None:
     problems = []
     for row in rows:
         if len(row.cells) > len(header.cells) and any(row.cells[len(header.cells) :]):
@@ -106,21 +105,22 @@ def _check_widths(header: Row, rows: tuple[Row, ...], delimiter: str, name: str)
             if other != delimiter and any(other in cell for cell in row.cells)
         ]
         hint = f"; it may be separated by {others[0]}s instead" if excess == 1 and others else ""
-        problems.append(
-            f"row {row.number}: {excess} cells, but the header has {len(header.cells)}, "
-            f"separated by {DELIMITERS[delimiter]}s{hint}."
+        reason = (
+            f"{excess} cells, but the header has {len(header.cells)}, separated by "
+            f"{DELIMITERS[delimiter]}s{hint}."
         )
+        problems.append(Problem(row.number, reason=reason))
     if problems:
         raise ProblemsInFile(
             f"{name}: nothing was imported; mend these rows and try again.", problems
         )
 
 
-def _uses_decimal_comma(rows: tuple[Row, ...], name: str) -> bool:
-    def first_with(pattern: re.Pattern[str]) -> Row | None:
+def _uses_decimal_comma(rows: tuple[TextRow, ...], name: str) -> bool:
+    def first_with(pattern: re.Pattern[str]) -> TextRow | None:
         return next((row for row in rows if any(map(pattern.fullmatch, row.cells))), None)
 
-    comma, point = first_with(_COMMA_NUMBER), first_with(_POINT_NUMBER)
+    comma, point = first_with(COMMA_NUMBER), first_with(_POINT_NUMBER)
     if comma and point:
         raise InputError(
             f"{name}: numbers have a decimal comma in row {comma.number} and a decimal point in "

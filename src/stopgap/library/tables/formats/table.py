@@ -1,14 +1,17 @@
 """What every spreadsheet format is read into: text cells with their place in the file."""
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 LARGEST_FILE = 64 * 2**20
 """Bytes of a file that are read at most; also the bound on what a workbook unpacks to (x4)."""
+COMMA_NUMBER = re.compile(r"[-+−]?\d+,\d+")
+"""A cell that is a number with a decimal comma."""
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class TextRow:
     """One row: `number` as a spreadsheet program counts it, the header being row 1 as a rule."""
 
     number: int
@@ -16,15 +19,15 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class TextTable:
     """Header cells and rows of one sheet; `details` says how the file was understood.
 
     `unit` is `factor` or `per cent` where the format says which reflectances are; `paper_row` is
     the number of a row that holds the bare paper; `notes` are for the user.
     """
 
-    header: Row
-    rows: tuple[Row, ...]
+    header: TextRow
+    rows: tuple[TextRow, ...]
     details: Mapping[str, str]
     decimal_comma: bool = False
     unit: str | None = None

@@ -5,15 +5,15 @@ import warnings
 import zipfile
 
 from stopgap.errors import InputError
-from stopgap.library.tables.formats.table import LARGEST_FILE, Row, Table
+from stopgap.library.tables.formats.table import COMMA_NUMBER, LARGEST_FILE, TextRow, TextTable
 
 
-def read_xlsx(data: bytes, name: str) -> Table:
+def read_xlsx(data: bytes, name: str) -> TextTable:
     """The first sheet of an Office Open XML workbook (ISO/IEC 29500)."""
     return _read_workbook(data, name, engine="openpyxl", called="XLSX")
 
 
-def read_ods(data: bytes, name: str) -> Table:
+def read_ods(data: bytes, name: str) -> TextTable:
     """The first sheet of an OpenDocument spreadsheet (ISO/IEC 26300)."""
     return _read_workbook(data, name, engine="odf", called="ODS")
 
@@ -27,7 +27,7 @@ def members(data: bytes) -> dict[str, int]:
         return {}
 
 
-def _read_workbook(data: bytes, name: str, *, engine: str, called: str) -> Table:
+def _read_workbook(data: bytes, name: str, *, engine: str, called: str) -> TextTable:
     if sum(members(data).values()) > 4 * LARGEST_FILE:
         raise InputError(
             f"{name}: the workbook unpacks to more than {4 * LARGEST_FILE // 2**20} MB. "
@@ -48,14 +48,16 @@ def _read_workbook(data: bytes, name: str, *, engine: str, called: str) -> Table
             "password. Open it in its program and save it again, or export it as CSV."
         ) from error
     rows = [
-        Row(number, tuple(_text(cell) for cell in record))
+        TextRow(number, tuple(_text(cell) for cell in record))
         for number, record in enumerate(frame.itertuples(index=False), start=1)
     ]
     rows = [row for row in rows if any(row.cells)]
     if not rows:
         raise InputError(f"{name}: the first sheet ({sheet}) of the workbook is empty.")
     details = {"format": called, "sheet": sheet}
-    return Table(rows[0], tuple(rows[1:]), details)
+    # numbers come with a point whatever the program shows; only text can have a comma
+    decimal_comma = any(COMMA_NUMBER.fullmatch(cell) for row in rows[1:] for cell in row.cells)
+    return TextTable(rows[0], tuple(rows[1:]), details, decimal_comma)
 
 
 def _text(cell: object) -> str:

@@ -1,0 +1,46 @@
+"""`stopgap calibrate`."""
+
+from pathlib import Path
+
+import click
+
+from stopgap.cli.options.paper import paper_lab, paper_options
+from stopgap.cli.remedies import note_words
+from stopgap.cli.session import library_options, output_options, session
+from stopgap.errors import UsageError
+
+
+@click.command()
+@click.argument("file", required=False, type=click.Path(path_type=Path))
+@click.option("--forget", is_flag=True, help="Go back to the estimates.")
+@paper_options
+@output_options
+@library_options
+def calibrate(file: Path | None, forget: bool, paper: str | None, paper_colour: str | None) -> None:
+    """Learn paper, pressure and opacity from your own layered swatches in FILE.
+
+    FILE is a spreadsheet with the columns first, second, first_pressure, second_pressure (light,
+    medium or heavy) and the colour measured, L, a, b; second may be empty. A swatch laid over
+    black paper tells how well a pencil covers: put the black's colour, lab(L a b), in the column
+    over. Three to six swatches of different pencils and pressures help.
+
+    \b
+    Example:
+      stopgap calibrate layered.csv --paper-colour 'lab(96.2 -0.1 2.1)'
+    """
+    from stopgap.library import forget_hand, keep_hand, read_layered
+    from stopgap.planner import hand_on, learn_hand
+    from stopgap.reports.answers.calibration import calibration_report
+
+    if forget is (file is not None):
+        raise UsageError("Name a FILE of layered swatches, or --forget what was learnt.")
+    current = session()
+    with current.open() as library:
+        if file is None:
+            forget_hand(library)
+            current.say("Forgot the calibration; predictions are estimates again.")
+            return
+        start = hand_on(paper, paper_lab(paper_colour), swatches_too=True)
+        found = learn_hand(read_layered(file, library.swatches(), tuple(start.loads)), start)
+        keep_hand(library, found.hand)
+    current.answer(calibration_report(found, note_words))

@@ -1,0 +1,1 @@
+"""Proved lower bounds of each difference over a box of colours."""

@@ -1,0 +1,3 @@
+from .learning import Calibration as Calibration
+from .learning import calibrate as calibrate
+from .samples import LayeredSample as LayeredSample

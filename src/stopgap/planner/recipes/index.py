@@ -1,0 +1,194 @@
+"""Everything that can be laid with some pencils, asked at once: an index over all their recipes.
+
+The colours of all tints and pairs are worked out once (`layering.catalogue_colours`), which takes
+as long as one search; from then on a question takes milliseconds. The answers are those of
+`layering.search`, rows, order and ties: the index gives the nearest recipes in rising order, of
+which the useless ones and those of pairs that have had their turn are passed over, until no recipe
+that was not seen can be among the answers.
+"""
+
+from collections.abc import Callable, Collection, Mapping, Sequence
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
+from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
+from stopgap.errors import InputError, Note
+from stopgap.layering.conditions import LOAD_SPREAD, TOOTH_SPREAD
+from stopgap.layering.recipe_search import Found
+from stopgap.neighbours import SwatchIndex, nearest_in_batches
+from stopgap.planner.recipes.notes import unattained_notes
+from stopgap.swatches import Swatch
+
+if TYPE_CHECKING:
+    from stopgap.layering import Catalogue, Pencils, Recipe
+    from stopgap.layering.recipe_search import Progress
+
+_SEEN = 64  # recipes asked of the index at least; each doubling costs about as much again
+_PER_ANSWER = 8  # recipes asked for each answer: most pairs have one or two among the nearest
+_GROWTH = 4
+_SLACK = 1e-9  # above what compiled differences are off numpy's
+
+
+class RecipeIndex:
+    """All recipes of one or two pencils at some pressures. Threads may ask at once.
+
+    Memory: about 80 bytes a recipe, of which there are 9 for each pair of clear pencils at three
+    pressures, so 90 MB for 500 pencils; twice that where all cover.
+
+    Parameters
+    ----------
+    swatches, pressures
+        The pencils that are layered, and the load of each pressure.
+    recipes, index
+        What the recipes are, and their colours.
+    describe
+        Lays what was found once more, to tell how sure each recipe is.
+    unattained
+        Pencils that are in no recipe because no surface has their colour.
+
+    Raises
+    ------
+    InputError
+        Where there are not as many colours as recipes.
+    """
+
+    def __init__(
+        self,
+        swatches: Sequence[Swatch],
+        pressures: Mapping[str, float],
+        recipes: "Catalogue",
+        index: SwatchIndex,
+        describe: "Callable[[Found], list[Recipe]]",
+        unattained: Sequence[Swatch] = (),
+    ) -> None:
+        if len(index) != len(recipes):
+            raise InputError(
+                f"index: {len(index)} colours are not those of {len(recipes)} recipes."
+            )
+        self.swatches, self.pressures, self.index = tuple(swatches), pressures, index
+        self.unattained = tuple(unattained)
+        self._catalogue, self._describe = recipes, describe
+
+    @property
+    def notes(self) -> tuple[Note, ...]:
+        """What is to be said of pencils that are in no recipe."""
+        return unattained_notes(self.unattained)
+
+    def __len__(self) -> int:
+        """How many recipes there are."""
+        return len(self._catalogue)
+
+    def search(
+        self,
+        targets_lab: FloatsLike,
+        *,
+        limit: int = 5,
+        per_pair: int = 1,
+        without: Collection[str] = (),
+        jobs: int | None = 1,
+    ) -> list[Found]:
+        """For each of `targets_lab` (m, 3) what `layering.search` finds.
+
+        Pencils whose address is in `without` are passed over as if they were not in the box;
+        `jobs` is as in `nearest_in_batches`.
+
+        Raises
+        ------
+        InputError
+            For targets of another shape, or a number below 1.
+        """
+        targets = as_lab(targets_lab, "targets_lab")
+        if targets.ndim != 2:
+            raise InputError(f"targets_lab: expected shape (m, 3), found {targets.shape}.")
+        if limit < 1 or per_pair < 1:
+            raise InputError("limit, per_pair: expected at least 1.")
+        if not len(targets):
+            return []
+        allowed = None
+        barred = np.array([swatch.address in without for swatch in self.swatches])
+        if barred.any():
+            allowed = ~self._catalogue.using(barred)
+        many = max(_SEEN, _PER_ANSWER * limit)
+        _, rows = nearest_in_batches(self.index, targets, many, allowed=allowed, jobs=jobs)
+        return [
+            self._settled(target, seen, many, allowed, limit=limit, per_pair=per_pair)
+            for target, seen in zip(targets, rows)
+        ]
+
+    def recipes(
+        self,
+        targets_lab: FloatsLike,
+        *,
+        limit: int = 5,
+        without: Collection[str] = (),
+        jobs: int | None = 1,
+    ) -> "list[list[Recipe]]":
+        """For each of `targets_lab` (m, 3) what `layering.best_recipes` gives; see `search`."""
+        return self.described(self.search(targets_lab, limit=limit, without=without, jobs=jobs))
+
+    def described(self, found: Sequence[Found]) -> "list[list[Recipe]]":
+        """The recipes that `search` found, all worked out together."""
+        if not any(len(one.delta_E) for one in found):
+            return [[] for _ in found]
+        layings, delta_E = (np.concatenate(parts) for parts in zip(*found, strict=True))
+        recipes = self._describe(Found(layings, delta_E))
+        ends = np.cumsum([0, *(len(one.delta_E) for one in found)]).tolist()
+        return [recipes[start:end] for start, end in pairwise(ends)]
+
+    def _settled(
+        self,
+        target: Floats,
+        rows: Integers,
+        many: int,
+        allowed: Booleans | None,
+        *,
+        limit: int,
+        per_pair: int,
+    ) -> Found:
+        """The answer for one target, from its nearest `many` rows, or from more where need be."""
+        lab, tints = self.index.lab, self._catalogue.tints
+        alone = self.index.difference(target, lab[:tints])
+        simpler = alone.reshape(-1, self._catalogue.pressures).min(axis=1)
+        last = rows
+        while True:
+            delta_E = self.index.difference(target, lab[rows])
+            found = self._catalogue.best(rows, delta_E, simpler, limit=limit, per_pair=per_pair)
+            reach = float(self.index.difference(target, lab[last]).max(initial=0.0)) - _SLACK
+            if len(last) < many or (len(found.delta_E) == limit and found.delta_E[-1] < reach):
+                return found
+            # of pencils that alone come within reach no other pair can be useful
+            useful = ~self._catalogue.using(simpler <= reach)
+            useful[:tints] = True
+            if allowed is not None:
+                useful &= allowed
+            many *= _GROWTH
+            last = self.index.nearest(target, many, allowed=useful)[1][0]
+            rows = _union(rows, last)
+
+
+def index_recipes(
+    box: "Pencils",
+    *,
+    metric: str | DifferenceFunction = DEFAULT_METRIC,
+    tooth_spread: float = TOOTH_SPREAD,
+    load_spread: float = LOAD_SPREAD,
+    progress: "Progress | None" = None,
+) -> RecipeIndex:
+    """All recipes of a box, worked out; arguments are those of `layering.best_recipes`."""
+    from stopgap.layering import catalogue, catalogue_colours, recipes_of
+
+    def describe(found: Found) -> "list[Recipe]":
+        return recipes_of(found, box, tooth_spread=tooth_spread, load_spread=load_spread)
+
+    index = SwatchIndex(catalogue_colours(box, progress=progress), metric)
+    recipes = catalogue(box)
+    return RecipeIndex(box.swatches, box.pressures, recipes, index, describe, box.unattained)
+
+
+def _union(one: Integers, other: Integers) -> Integers:
+    """Rows of either, once; np.union1d would import numpy.ma, which takes 6 ms."""
+    rows = np.sort(np.concatenate([one, other]))
+    return rows[np.diff(rows, prepend=-1) > 0]

@@ -1,0 +1,161 @@
+"""Layering as a stand-in: which recipes come nearer to a colour than any single pencil.
+
+A pencil laid as in its swatch and alone is no recipe.
+"""
+
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from stopgap.arrays import Floats
+from stopgap.defaults import JOBS
+from stopgap.errors import Note
+from stopgap.layering.recipe_search import Found, Progress
+from stopgap.planner.materials import labs_of
+from stopgap.planner.recipes.index import RecipeIndex
+from stopgap.planner.recipes.kept import recipes_of_hand
+from stopgap.planner.sameness import differences
+from stopgap.swatches import Hand, LaidStack, Swatch, Target
+
+if TYPE_CHECKING:
+    from stopgap.layering import Recipe
+    from stopgap.planner.recipes.cache import RecipeCache
+
+Lab = tuple[float, float, float]
+
+_SPARE = 5  # recipes asked for beyond those wanted: some are pencils laid heavily and alone
+
+RECIPES_ALONG = 6
+"""How many recipes are asked for at each place along a blend: this project's choice."""
+
+RECIPES_PER_COLOUR = 12
+"""How many recipes are made for each colour of a list: this project's choice."""
+
+
+@dataclass(frozen=True, slots=True)
+class LayerQuestion:
+    """What may be layered, how the hand lays, and whether recipes are shown in any case.
+
+    Without `always`, only recipes are offered that come nearer than the best single pencil by more
+    than their uncertainty. `cache` is where recipes are kept, if anywhere.
+    """
+
+    hand: Hand
+    pencils: Sequence[Swatch]
+    always: bool = False
+    limit: int = 3
+    cache: "RecipeCache | None" = None
+
+
+def find_recipes(
+    target: Target,
+    question: LayerQuestion,
+    *,
+    single_delta_E: float,
+    single_sigma: float,
+    progress: Progress | None = None,
+) -> "tuple[tuple[Recipe, ...], tuple[Note, ...]]":
+    """The best recipes, nearest first, and what is to be said of pencils that are in none.
+
+    The target itself is never layered.
+
+    `single_delta_E` and `single_sigma` are the ΔE00 and the standard uncertainty of the best single
+    pencil, infinite and 0 where there is none.
+    """
+    if all(_is_target(swatch, target) for swatch in question.pencils):
+        return (), ()
+    hand = question.hand
+    index = recipes_of_hand(hand, question.pencils, cache=question.cache, progress=progress)
+    barred = {swatch.address for swatch in question.pencils if _is_target(swatch, target)}
+    found = nearest_recipes(target.lab, index, limit=question.limit, without=barred)
+    if not question.always:
+        found = promising(found, single_delta_E, single_sigma)
+    if not len(found.delta_E):
+        return (), index.notes
+    (recipes,) = index.described([found])
+    if not question.always:
+        from stopgap.layering import worth_offering
+
+        recipes = worth_offering(recipes, single_delta_E, single_sigma)
+    return tuple(recipes), index.notes
+
+
+def promising(found: Found, single_delta_E: float, single_sigma: float) -> Found:
+    """Those that may be worth offering, whatever their own uncertainty."""
+    near = single_delta_E - found.delta_E >= single_sigma
+    return Found(found.layings[near], found.delta_E[near])
+
+
+def recipes_along(index: RecipeIndex) -> "Callable[[Floats], list[Recipe]]":
+    """What `blend` takes as `recipes`: the nearest few for each colour aimed at."""
+
+    def recipes(aims: Floats) -> "list[Recipe]":
+        found = index.recipes(aims, limit=RECIPES_ALONG)
+        return [recipe for nearest in found for recipe in nearest if not recipe.stack.single]
+
+    return recipes
+
+
+def layered_ways(
+    hand: Hand,
+    *,
+    among: Collection[str] | None = None,
+    always: bool = False,
+    per_colour: int = RECIPES_PER_COLOUR,
+    cache: "RecipeCache | None" = None,
+    jobs: int | None = JOBS,
+    progress: Progress | None = None,
+) -> Callable[[Sequence[Swatch], Floats], list[LaidStack]]:
+    """What `translate` and `shopping_list` take as `ways`: recipes and tints laid by that hand.
+
+    For each colour aimed at, its `per_colour` nearest recipes, and of these, unless `always`, only
+    those that come nearer than the best pencil alone by more than their uncertainty. Only pencils
+    whose address is in `among` are layered, where that is given. `cache` is where recipes are kept,
+    if anywhere; `jobs` is as in `nearest_in_batches`; `progress` is told how many recipes of how
+    many are worked out.
+    """
+
+    def ways(swatches: Sequence[Swatch], aims: Floats) -> list[LaidStack]:
+        from stopgap.layering import worth_offering
+
+        chosen = [one for one in swatches if among is None or one.address in among]
+        if not chosen or not len(aims):
+            return []
+        index = recipes_of_hand(hand, chosen, cache=cache, progress=progress)
+        found = index.recipes(aims, limit=per_colour, jobs=jobs)
+        alone = differences(aims, labs_of(chosen))
+        made = []
+        for recipes, apart in zip(found, alone):
+            if not always:
+                single = int(apart.argmin())
+                sigma = chosen[single].uncertainty
+                recipes = worth_offering(recipes, float(apart[single]), sigma)
+            made += [recipe.laid for recipe in recipes if not recipe.stack.single]
+        return made
+
+    return ways
+
+
+def nearest_recipes(
+    target_lab: Lab, index: RecipeIndex, *, limit: int, without: Collection[str] = ()
+) -> Found:
+    """The `limit` nearest that are recipes.
+
+    Pencils whose address is in `without` are not used.
+    """
+    pressures = index.pressures
+    heaviest = list(pressures).index(max(pressures, key=pressures.__getitem__))
+    wanted = limit + _SPARE
+    while True:
+        (found,) = index.search([target_lab], limit=wanted, without=without)
+        alone = found.layings[:, 1] < 0
+        rows = np.flatnonzero(~alone | (found.layings[:, 0] % len(pressures) != heaviest))
+        if len(rows) >= limit or len(found.delta_E) < wanted:
+            return Found(found.layings[rows[:limit]], found.delta_E[rows[:limit]])
+        wanted *= 2
+
+
+def _is_target(swatch: Swatch, target: Target) -> bool:
+    return isinstance(target, Swatch) and swatch.address == target.address

@@ -1,0 +1,81 @@
+"""A list file translated: its colours looked up, the pencils chosen, recipes made where wanted."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from stopgap.defaults import JOBS, TIME_LIMIT
+from stopgap.errors import Note, NothingFoundError, Remedy, StopgapError
+from stopgap.library import Listed, find_target
+from stopgap.planner.materials import RecipeSource
+from stopgap.planner.translation.answer import Asked, Translation
+from stopgap.planner.translation.assignment import translate
+from stopgap.swatches import Hand, Selection, Swatch
+
+if TYPE_CHECKING:
+    from stopgap.layering.recipe_search import Progress
+    from stopgap.planner.recipes.cache import RecipeCache
+
+
+def translate_list(
+    listed: Sequence[Listed],
+    swatches: Sequence[Swatch],
+    *,
+    selection: Selection,
+    layers: Hand | None = None,
+    distinct: bool = True,
+    keep_order: bool = False,
+    time_limit: float | None = TIME_LIMIT,
+    jobs: int | None = JOBS,
+    cache: "RecipeCache | None" = None,
+    progress: "Progress | None" = None,
+) -> Translation:
+    """What to use for each row of a list; see `translate`.
+
+    Pencils are those of `selection`; where it names ranges, owned or not. With `layers` they are
+    laid over each other by that hand as well.
+
+    Raises
+    ------
+    InputError
+        As `translate` does.
+    NothingFoundError
+        If the selection leaves no pencil.
+    """
+    if selection.ranges:
+        selection = replace(selection, owned=False)
+    candidates = selection.of(swatches)
+    if not candidates:
+        raise NothingFoundError("There is no pencil to use.", remedy=Remedy.ANY_PENCIL)
+    recipes: RecipeSource = ()
+    notes: tuple[Note, ...] = ()
+    if layers is not None:
+        from stopgap.planner.recipes.notes import not_layered_notes
+        from stopgap.planner.recipes.questions import layered_ways
+
+        recipes = layered_ways(layers, cache=cache, jobs=jobs, progress=progress)
+        notes = not_layered_notes(layers, candidates)
+    found = translate(
+        asked_of(listed, swatches),
+        candidates,
+        distinct=distinct,
+        keep_order=keep_order,
+        recipes=recipes,
+        time_limit=time_limit,
+        jobs=jobs,
+    )
+    return replace(found, notes=notes)
+
+
+def asked_of(listed: Sequence[Listed], swatches: Sequence[Swatch]) -> list[Asked]:
+    """The rows of a list looked up; what nobody knows stays in the list and says why."""
+    return [_asked(row, swatches) for row in listed]
+
+
+def _asked(row: Listed, swatches: Sequence[Swatch]) -> Asked:
+    try:
+        target = find_target(row.colour, swatches)
+    except StopgapError as error:
+        label = row.colour or f"row {row.row}"
+        return Asked(label, None, row.weight, error.sentence, row.label)
+    return replace(Asked.of(target, row.weight), label=row.colour, caption=row.label)

@@ -1,0 +1,2 @@
+from .blocks import Report as Report
+from .render import RENDERERS as RENDERERS

@@ -1,0 +1,121 @@
+"""The answer of `translate`: what to use for each colour of a list."""
+
+from collections.abc import Sequence
+
+from stopgap.planner import TranslatedRow, Translation
+from stopgap.reports.blocks import Block, Chip, Paragraph, Report
+from stopgap.reports.columns import (
+    NOWHERE,
+    RowField,
+    cells_of,
+    data_of,
+    decimal,
+    grid_of,
+    only_shown,
+    plain,
+    titles_of,
+)
+from stopgap.reports.data import target_data
+from stopgap.reports.remarks import Say, remarks
+from stopgap.reports.stacks import stack_data, stack_words
+from stopgap.swatches import LaidStack
+
+
+def translation_report(found: Translation, say: Say = str) -> Report:
+    """JSON schema stopgap.translate/1."""
+    fields = _fields(found)
+    notes = remarks(found.notes, say)
+    grid = grid_of(fields, ("chips", "delta_E", "shown grade", "shown asked"), found.rows, _remarks)
+    worst = found.worst
+    return Report(
+        "stopgap.translate/1",
+        {
+            "rows": data_of(fields, found.rows),
+            "total": found.total,
+            "mean": found.mean,
+            "worst": worst.delta_E if worst else None,
+            "proved": found.proved,
+            "notes": [note.text for note in notes],
+        },
+        [grid, *_summary(found), *notes],
+        titles_of(fields),
+        cells_of(fields, found.rows),
+    )
+
+
+def _fields(found: Translation) -> list[RowField[TranslatedRow]]:
+    impossible = {id(row) for row in found.impossible}
+    return [
+        only_shown("chips", _chips),
+        only_shown("shown grade", lambda row: row.grade or "none", "grade"),
+        only_shown("shown asked", _asked_words, "asked, and what to use"),
+        RowField("asked", _itself, _asked_data, {"asked": lambda row: row.asked.label}),
+        RowField("label", lambda row: row.asked.caption),
+        RowField("weight", lambda row: row.asked.weight, cells=NOWHERE),
+        RowField("given", lambda row: row.given, _laid_data, {"given": _laid_words}),
+        decimal("delta_E", "ΔE00"),
+        *plain("grade", "words"),
+        RowField("second", lambda row: row.second, _laid_data, {"second": _laid_words}),
+        *plain("second_delta_E"),
+        RowField("tied", lambda row: row.tied, cells=NOWHERE),
+        *plain("cost_of_distinctness"),
+        RowField("impossible", lambda row: id(row) in impossible, cells=NOWHERE),
+        RowField("note", lambda row: row.asked.note or row.reason),
+    ]
+
+
+def _itself(row: TranslatedRow) -> TranslatedRow:
+    return row
+
+
+def _laid_data(laid: LaidStack | None) -> dict[str, object] | None:
+    return stack_data(laid) if laid else None
+
+
+def _laid_words(laid: LaidStack | None) -> str:
+    return stack_words(laid) if laid else ""
+
+
+def _asked_data(row: TranslatedRow) -> dict[str, object]:
+    if row.asked.target is None:
+        return {"label": row.asked.label, "lab": None}
+    return target_data(row.asked.target)
+
+
+def _asked_words(row: TranslatedRow) -> str:
+    asked = f"{row.asked.label} {row.asked.caption}".strip()
+    return f"{asked} ({row.asked.note})" if row.asked.note and row.given else asked
+
+
+def _chips(row: TranslatedRow) -> Chip:
+    labs = tuple(lab for lab in (row.asked.lab, row.given and row.given.lab) if lab)
+    return Chip(labs, captions=("asked", "use")[: len(labs)])
+
+
+def _remarks(row: TranslatedRow) -> Sequence[str]:
+    if row.given is None:
+        return [f"! {row.reason}"]
+    said = [f"→ {stack_words(row.given)}", row.words]
+    cost = row.cost_of_distinctness or 0.0
+    if cost > 0.05 and row.nearest is not None:
+        said.append(f"{cost:.1f} farther than {stack_words(row.nearest)}, needed elsewhere")
+    elif row.second is not None and row.tied:
+        said.append(f"≈ cannot be told apart from {stack_words(row.second)}")
+    return said
+
+
+def _summary(found: Translation) -> list[Block]:
+    blocks: list[Block] = []
+    if found.mean is not None and found.worst is not None:
+        blocks.append(
+            Paragraph(
+                f"Weighted mean ΔE {found.mean:.1f}; the worst is {found.worst.delta_E:.1f}, "
+                f"{found.worst.asked.label}."
+            )
+        )
+    if found.impossible:
+        names = ", ".join(row.asked.label for row in found.impossible)
+        blocks.append(Paragraph(f"Cannot really be had: {names}.", mark="!"))
+    if not found.proved:
+        blocks.append(Paragraph("The time ran out before this was proved to be best.", mark="!"))
+    return blocks

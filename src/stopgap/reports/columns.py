@@ -1,0 +1,135 @@
+"""The fields of an answer, each written once: its key, where it comes from, and how it is shown.
+
+A row of an answer is shown three times: as an object in JSON, as cells of CSV, and as cells of a
+grid on a page. A field says all three, so that none can be forgotten when one is added.
+"""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from operator import attrgetter
+from types import MappingProxyType
+from typing import Any, Generic, NamedTuple, TypeVar
+
+from stopgap.reports.blocks import Chip, Column, Grid
+from stopgap.reports.data import swatch_data
+from stopgap.swatches import Swatch
+
+T = TypeVar("T")
+Shown = Callable[[Any], str | Chip]
+NOWHERE: Mapping[str, Callable[[Any], Any]] = MappingProxyType({})
+"""The columns of a field that CSV leaves out."""
+
+
+def as_it_is(value: Any) -> Any:
+    """The value."""
+    return value
+
+
+class RowField(NamedTuple, Generic[T]):
+    """One field of the rows of an answer.
+
+    `get` makes its value of a row. `data` makes what stands in JSON of that value, None where
+    nothing does; `cells` are its columns in CSV, by default one of the same key; `shown` is what
+    stands on a page, in a column `title`, on the right of it where it is a `number`.
+    """
+
+    key: str
+    get: Callable[[T], Any]
+    data: Callable[[Any], Any] | None = as_it_is
+    cells: Mapping[str, Callable[[Any], Any]] | None = None
+    shown: Shown = str
+    title: str = ""
+    number: bool = False
+
+
+def plain(*keys: str) -> list[RowField[Any]]:
+    """Fields that are attributes of a row and the same in JSON and CSV."""
+    return [RowField(key, attrgetter(key)) for key in keys]
+
+
+def decimal(key: str, title: str, get: Callable[[Any], Any] | None = None) -> RowField[Any]:
+    """A number with one decimal on a page, empty there where it is None."""
+    return RowField(key, get or attrgetter(key), shown=one_decimal, title=title, number=True)
+
+
+def one_decimal(value: float | None) -> str:
+    """A number with one decimal, empty for None."""
+    return "" if value is None else f"{value:.1f}"
+
+
+def only_shown(key: str, shown: Shown, title: str = "", *, number: bool = False) -> RowField[Any]:
+    """A field of pages alone, made of the whole row."""
+    return RowField(key, as_it_is, None, NOWHERE, shown, title, number)
+
+
+SWATCH_CELLS: Mapping[str, Callable[[Swatch], Any]] = MappingProxyType(
+    {
+        "range": attrgetter("range"),
+        "code": attrgetter("code"),
+        "name": attrgetter("name"),
+        "owned": attrgetter("owned"),
+        "status": lambda swatch: str(swatch.status),
+        "L": lambda swatch: swatch.lab[0],
+        "a": lambda swatch: swatch.lab[1],
+        "b": lambda swatch: swatch.lab[2],
+    }
+)
+"""The columns of a swatch in CSV."""
+
+
+def swatch_field(
+    columns: Iterable[str],
+    get: Callable[[Any], Swatch] = attrgetter("swatch"),
+    *,
+    shown: Shown = str,
+    title: str = "",
+) -> RowField[Any]:
+    """The swatch of a row: one object in JSON, the named columns of SWATCH_CELLS in CSV."""
+    cells = {name: SWATCH_CELLS[name] for name in columns}
+    return RowField("swatch", get, swatch_data, cells, shown, title)
+
+
+def data_of(fields: Sequence[RowField[T]], rows: Iterable[T]) -> list[dict[str, Any]]:
+    """The rows as objects of JSON."""
+    return [
+        {field.key: field.data(field.get(row)) for field in fields if field.data is not None}
+        for row in rows
+    ]
+
+
+def titles_of(fields: Sequence[RowField[T]]) -> tuple[str, ...]:
+    """The columns in CSV."""
+    return tuple(title for field in fields for title in _cells(field))
+
+
+def cells_of(fields: Sequence[RowField[T]], rows: Iterable[T]) -> list[tuple[Any, ...]]:
+    """The rows in CSV."""
+    return [
+        tuple(
+            cell(value)
+            for field in fields
+            for value in [field.get(row)]
+            for cell in _cells(field).values()
+        )
+        for row in rows
+    ]
+
+
+def grid_of(
+    fields: Sequence[RowField[T]],
+    keys: Iterable[str],
+    rows: Sequence[T],
+    remarks: Callable[[T], Sequence[str]] | None = None,
+) -> Grid:
+    """The fields of `keys` in that order as a grid, with what is remarked below each row."""
+    by_key = {field.key: field for field in fields}
+    chosen = [by_key[key] for key in keys]
+    said = {} if remarks is None else {place: remarks(row) for place, row in enumerate(rows)}
+    return Grid(
+        [Column(field.title, field.number) for field in chosen],
+        [[field.shown(field.get(row)) for field in chosen] for row in rows],
+        {place: texts for place, texts in said.items() if texts},
+    )
+
+
+def _cells(field: RowField[T]) -> Mapping[str, Callable[[Any], Any]]:
+    return {field.key: as_it_is} if field.cells is None else field.cells

@@ -1,0 +1,152 @@
+"""What is known of a pencil, one row a field.
+
+Files are read and written, the library stores, `swatch edit` decides and `range show` tells what
+stands here, so a new text needs a row below, a migration that adds its column, and a line in the
+manual's table of columns.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from enum import StrEnum
+from types import MappingProxyType
+from typing import Any, NamedTuple
+
+from stopgap.swatches.kinds import (
+    Colour,
+    FieldKind,
+    Number,
+    OneOf,
+    Rating,
+    Text,
+    WholeNumber,
+    YesOrNo,
+)
+from stopgap.swatches.lightfastness import Lightfastness
+from stopgap.swatches.measurement import Lab
+
+
+class Status(StrEnum):
+    """Whether the maker still sells the shade."""
+
+    CURRENT = "current"
+    DISCONTINUED = "discontinued"
+
+
+class Finish(StrEnum):
+    """Plain colour, or one of the finishes whose look a single Lab value cannot tell."""
+
+    PLAIN = "plain"
+    METALLIC = "metallic"
+    FLUORESCENT = "fluorescent"
+
+
+class Core(StrEnum):
+    """What binds the pigment."""
+
+    WAX = "wax"
+    OIL = "oil"
+    WATER_SOLUBLE = "water-soluble"
+
+
+class Source(StrEnum):
+    """How the colour was had."""
+
+    MEASURED = "measured"
+    SCANNED = "scanned"
+    TYPED = "typed"
+
+
+SOURCE_UNCERTAINTY: Mapping[Source, float] = MappingProxyType(
+    {Source.MEASURED: 0.5, Source.SCANNED: 2.0, Source.TYPED: 5.0}
+)
+"""Standard uncertainty (one sigma, ΔE00) of a swatch by its source: this project's defaults."""
+
+WRITTEN_FORMATS = ("CSV", "CGATS", "CxF")
+"""The formats that a range is written in."""
+
+
+class Field(NamedTuple):
+    """One row: `about` is what the option that sets the field says, empty where there is none.
+
+    `decidable` is what the user may set over the file's word; `formats` are those that the field
+    is written to.
+    """
+
+    name: str
+    kind: FieldKind
+    about: str
+    decidable: bool
+    formats: tuple[str, ...]
+
+    @property
+    def titles(self) -> tuple[str, ...]:
+        """The columns of a file that hold it."""
+        return self.kind.titles(self.name)
+
+    @property
+    def columns(self) -> tuple[str, ...]:
+        """The columns of the library's table that hold it."""
+        return self.kind.columns(self.name)
+
+    def written(self, value: Any) -> tuple[str, ...]:
+        """The cells of a value, empty where it is not known."""
+        return ("",) * len(self.titles) if value is None else self.kind.written(value)
+
+
+def _row(
+    kind: FieldKind,
+    about: str = "",
+    *,
+    decidable: bool = True,
+    formats: tuple[str, ...] = WRITTEN_FORMATS,
+) -> Mapping[str, Any]:
+    """All of a row but its name, for the attribute of that name to bear."""
+    return {"kind": kind, "about": about, "decidable": decidable, "formats": formats}
+
+
+_PRICE = Number(0.0, None, "a price of 0 or more, without a currency sign")
+_LAYDOWN = WholeNumber(1, 5, "a whole number from 1 to 5")
+_UNCERTAINTY = Number(0.0, 100.0, "a standard uncertainty in ΔE00, 0 to 100")
+
+
+@dataclass(frozen=True, slots=True)
+class PencilFields:
+    """The table: each attribute but `range` is a row, and an empty cell is its default.
+
+    `uncertainty` is one standard uncertainty in ΔE00, by default that of the source; `price` is in
+    the unit the user thinks in; `laydown` is the user's own judgement from 1 (lays badly) to 5.
+    """
+
+    range: str
+    code: str = field(metadata=_row(Text(), decidable=False))
+    lab: Lab = field(metadata=_row(Colour(), "CIE Lab, D50, 2 degree."))
+    name: str = field(default="", metadata=_row(Text(), "What the pencil is called."))
+    status: Status = field(
+        default=Status.CURRENT, metadata=_row(OneOf(Status), "Whether it is still made.")
+    )
+    owned: bool = field(default=False, metadata=_row(YesOrNo()))
+    finish: Finish = field(
+        default=Finish.PLAIN, metadata=_row(OneOf(Finish), "Plain or a special finish.")
+    )
+    core: Core | None = field(default=None, metadata=_row(OneOf(Core), "What binds the pigment."))
+    lightfastness: Lightfastness | None = field(
+        default=None, metadata=_row(Rating(), "'ASTM II' or 'BWS 6'.")
+    )
+    price: float | None = field(default=None, metadata=_row(_PRICE, "Price, in your own unit."))
+    laydown: int | None = field(default=None, metadata=_row(_LAYDOWN, "How well it lays, 1 to 5."))
+    source: Source = field(
+        default=Source.TYPED,
+        metadata=_row(OneOf(Source), "How the colour was had.", formats=()),
+    )
+    uncertainty: float = field(
+        default=SOURCE_UNCERTAINTY[Source.TYPED],
+        metadata=_row(_UNCERTAINTY, "Standard uncertainty of the colour in ΔE00."),
+    )
+    paper: str = field(default="", metadata=_row(Text(), "Paper of the swatch."))
+    note: str = field(default="", metadata=_row(Text(), "A note of your own."))
+
+
+FIELDS: Mapping[str, Field] = MappingProxyType(
+    {each.name: Field(each.name, **each.metadata) for each in fields(PencilFields) if each.metadata}
+)
+"""The rows by name, in the order in which answers and files have them."""

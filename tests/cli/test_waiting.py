@@ -1,0 +1,94 @@
+"""What standard error says while somebody waits, and what it never lets through."""
+
+import io
+import re
+from types import SimpleNamespace
+
+import click
+import pytest
+
+from stopgap.cli import session as session_module
+from stopgap.cli.program import run
+from stopgap.cli.session import Session
+
+SEQUENCE = re.compile(r"\x1b\[[?0-9;]*[A-Za-z]")
+
+
+class Terminal(io.StringIO):
+    def isatty(self):
+        return True
+
+
+@pytest.fixture
+def waiting(monkeypatch):
+    """Standard error as a terminal, and a clock that stands until it is moved."""
+    clock = [0.0]
+    monkeypatch.setattr(session_module, "monotonic", lambda: clock[0])
+    for name, value in {"TERM": "xterm", "COLUMNS": "80"}.items():
+        monkeypatch.setenv(name, value)
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    terminal = Terminal()
+    monkeypatch.setattr(session_module, "sys", SimpleNamespace(stderr=terminal))
+    return clock, terminal
+
+
+def test_nothing_is_said_before_a_second_has_passed(waiting):
+    clock, terminal = waiting
+    with click.Context(click.Command("any")):
+        show = Session().counter("recipes")
+        for done in range(0, 101, 10):
+            show(done, 100)
+        assert terminal.getvalue() == ""
+        clock[0] = 1.1
+        show(100, 100)
+    assert terminal.getvalue() == ""
+
+
+def test_who_waits_longer_is_told_how_far_it_is(waiting):
+    clock, terminal = waiting
+    with click.Context(click.Command("any")):
+        show = Session().counter("recipes")
+        clock[0] = 1.1
+        for done in (1_000, 2_000):  # the second time is another task
+            show(done, 4_000)
+            assert f"{done:,} of 4,000 recipes" in SEQUENCE.sub("", terminal.getvalue())
+            show(4_000, 4_000)
+    assert terminal.getvalue().count("\x1b[?25h") == 2
+
+
+def test_the_cursor_comes_back_when_a_task_is_broken_off(waiting):
+    clock, terminal = waiting
+
+    def broken_off():
+        show = Session().counter("recipes")
+        clock[0] = 1.1
+        show(1, 4)
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt), click.Context(click.Command("any")):
+        broken_off()
+    hidden, shown = (terminal.getvalue().rfind(f"\x1b[?25{end}") for end in "lh")
+    assert 0 <= hidden < shown
+
+
+def test_nothing_is_counted_for_who_wants_quiet_or_sits_at_no_terminal(waiting, monkeypatch):
+    assert Session(quiet=True).counter("recipes") is None
+    monkeypatch.setattr(session_module, "sys", SimpleNamespace(stderr=io.StringIO()))
+    assert Session().counter("recipes") is None
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["match", "--no\x1b[2J\u202esuch"],
+        ["no\x1b[2J\u202esuch"],
+        ["match", "Fennmoor\x1b[2J\u202e:FM010"],
+        ["match", "Fennmoor:FM010", "--limit", "\x1b[2J\u202e"],
+    ],
+)
+def test_no_error_steers_the_terminal(arguments, demo_library, capfd):
+    assert run(["--library", str(demo_library), *arguments]) in (1, 2)
+    said = capfd.readouterr().err
+    assert not {"\x1b", "\u202e"} & set(said)
+    assert r"\x1b[2J" in said
+    assert r"\u202e" in said
