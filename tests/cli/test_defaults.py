@@ -5,8 +5,9 @@ import inspect
 import click
 import pytest
 
-from stopgap import blends, defaults, planner
+from stopgap import blends, defaults, layering, planner
 from stopgap.cli.program import program
+from stopgap.difference import Plane
 from stopgap.library import Convention
 from stopgap.reports.drawing.charts import swatch_chart
 from stopgap.reports.pocket import render_pocket
@@ -86,3 +87,9 @@ def test_help_shows_the_default(command):
     for option in found.params:
         if option.name in ("limit", "step", "tolerance", "time_limit"):
             assert option.show_default
+
+
+def test_words_for_paper_and_pressure_are_those_of_the_optics():
+    assert option_of("match", "paper").type.choices == tuple(layering.TOOTH)
+    assert option_of("layer", "pressures").type.choices == tuple(layering.PRESSURES)
+    assert (*Plane, "blend") == option_of("plot", "kind").type.choices

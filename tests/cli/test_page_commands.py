@@ -46,8 +46,8 @@ def test_a_sheet_shows_what_the_command_answers(demo, tmp_path):
         (["blends", datasets() / "blends.csv", "--no-layers"], "Blends and their gaps"),
         (["list", datasets() / "lesson.csv"], "shadow on the sandbank"),
         (["table", "--from", "Quillet", "--to", "Brindlewick"], "against Brindlewick"),
-        (["shop", "--blends", datasets() / "blends.csv", "--no-layering"], "Shopping list"),
-        (["shop", "--for", "Quillet:Q8", "--no-layering"], "Quillet:Q8"),
+        (["shop", "--blends", datasets() / "blends.csv", "--no-layers"], "Shopping list"),
+        (["shop", "--for", "Quillet:Q8", "--no-layers"], "Quillet:Q8"),
     ],
     ids=[
         "nothing",
@@ -174,7 +174,7 @@ def test_pocket(demo, tmp_path):
 
 def test_pocket_takes_the_shopping_list_of_shop(demo, tmp_path):
     path = tmp_path / "pocket.html"
-    asked = ["shop", "--blends", datasets() / "blends.csv", "--no-layering"]
+    asked = ["shop", "--blends", datasets() / "blends.csv", "--no-layers"]
     assert demo("pocket", path, "--no-recipes", "--for", *asked)[0] == 0
     _, answer, _ = demo(*asked, "--json")
     expected = [(row["swatch"]["code"], row["price"]) for row in json.loads(answer)["buy"]]

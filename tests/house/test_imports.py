@@ -56,7 +56,7 @@ TABLE = {
     "table --from Quillet --to Fennmoor": SHOWN,
     "table --from Quillet --to Fennmoor --json": ARRAYS,
     "table --from Quillet --to Fennmoor --json --jobs 2": ARRAYS,
-    "shop --blends blends.csv --no-layering": SHOWN | {"scipy"},
+    "shop --blends blends.csv --no-layers": SHOWN | {"scipy"},
     "range import range.csv --name Mine": SHOWN,
     "range import range.csv --name Mine --white D65": ADAPTED | SHOWN,
     "range import range.xlsx --name Mine": WORKBOOK | SHOWN,

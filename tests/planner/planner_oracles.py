@@ -6,6 +6,8 @@ import math
 import networkx as nx
 import numpy as np
 
+from stopgap.blends.path import path_through
+from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.difference import delta_E
 from stopgap.planner.shopping.needs import BlendNeed
 from stopgap.swatches import FreeColour, LaidStack, Swatch
@@ -13,11 +15,6 @@ from stopgap.swatches import FreeColour, LaidStack, Swatch
 
 def swatch(code, lab, *, range_="A", **fields):
     return Swatch(range_, code, tuple(float(value) for value in lab), **fields)
-
-
-def as_is(lab):
-    """The space in which ways are straight here: Lab itself."""
-    return lab
 
 
 def random_lab(rng):
@@ -73,63 +70,70 @@ def least_ordered(cost, without, lightness, before, *, distinct):
     return best
 
 
-def blend_graph(need, ways, metric="CIE 2000"):
-    """The passage of a blend through `ways` as a networkx graph, edges with `step`, `over`."""
-    start, end = np.array(need.start.lab), np.array(need.end.lab)
-    length = np.linalg.norm(end - start)
-    unit = (end - start) / length
-    progress = {"start": 0.0, "end": 1.0}
-    lab = {"start": start, "end": end}
-    for number, way in enumerate(ways):
-        point = np.array(way.lab)
-        along = float((point - start) @ unit)
-        stray = math.sqrt(max(0.0, float((point - start) @ (point - start)) - along**2))
-        if 0.0 < along / length < 1.0 and stray <= need.width:
-            progress[number], lab[number] = along / length, point
+def blend_graphs(need, laid):
+    """A blend through `laid` along its path and, where that is bent, its chord, as networkx graphs.
+
+    Nodes are "start", "end" and numbers of `laid`; each step has its `over`, which is its shortfall
+    and that of its later node, its `toll`, and whether it is a `gap`. Where a path runs is asked of
+    `blends.path`, which is tested by itself; all else is worked out here, one step at a time.
+    """
+    path = path_through([need.start.lab, need.end.lab])
+    ends = {end.address for end in (need.start, need.end) if isinstance(end, Swatch)}
+    there = {k: one for k, one in enumerate(laid) if one.recipe or not one.addresses & ends}
+    return [_graph(need, each, there) for each in ([path, path.chord()] if path.bent else [path])]
+
+
+def _graph(need, path, laid):
+    progress, tube, lab = {"start": 0.0, "end": 1.0}, {"start": 0.0, "end": 0.0}, {}
+    lab["start"], lab["end"] = need.start.lab, need.end.lab
+    if laid:
+        located = path.locate([one.lab for one in laid.values()])
+        width = path.usual_corridor if need.width is None else need.width
+        for number, along, apart in zip(laid, located.progress, located.distance):
+            if 1e-6 < along < 1.0 - 1e-6 and apart <= width:
+                progress[number], lab[number] = float(along), laid[number].lab
+                tube[number] = max(0.0, float(apart) - need.step)
+    u = {node: lab_to_cam16_ucs(lab[node]) for node in progress}
+    c = dict.fromkeys(progress, (need.step / 2) ** 2)
+    c.update({node: 6 * c[node] for node in c if node in laid and laid[node].recipe})
+    c["end"] = 0.0
+    rise = u["end"][0] - u["start"][0]
     graph = nx.DiGraph()
-    graph.add_nodes_from(progress)
-    for u, v in itertools.permutations(progress, 2):
-        if progress[v] > progress[u] + 1e-9:
-            step = float(delta_E(lab[u], lab[v], metric))
-            graph.add_edge(u, v, step=step, over=max(0.0, step - need.step))
+    graph.add_nodes_from(sorted(progress, key=progress.get))
+    for i, j in itertools.permutations(progress, 2):
+        made = progress[j] - progress[i]
+        if made > 1e-6:
+            step = float(delta_E(lab[i], lab[j]))
+            gap = step > need.step + 1e-9
+            middle = (progress[i] + progress[j]) / 2
+            o_i, o_j = (u[node] - path.at([progress[node]])[0] for node in (i, j))
+            o_m = (u[i] + u[j]) / 2 - path.at([middle])[0]
+            beside = made * (o_i @ o_i + 4 * o_m @ o_m + o_j @ o_j) / 6
+            gone = -np.sign(rise) * (u[j][0] - u[i][0])
+            back = max(0.0, gone) if abs(rise) > 1 else 0.0
+            graph.add_edge(
+                i,
+                j,
+                gap=gap,
+                over=(step - need.step + 1 if gap else 0.0) + tube[j],
+                toll=4 / need.step * path.length * beside + 4 * back**2 + c[j],
+            )
     return graph
-
-
-def blend_shortfall(graph, there):
-    """Least sum over the limit through the ways numbered in `there`, by Dijkstra."""
-    part = graph.subgraph([n for n in graph if n in ("start", "end") or n in there])
-    return nx.dijkstra_path_length(part, "start", "end", weight="over")
-
-
-def blend_largest(graph, there):
-    """Smallest largest step of the chains of least sum over the limit."""
-    least = blend_shortfall(graph, there)
-    for limit in sorted({step for _, _, step in graph.edges(data="step")}):
-        part = nx.DiGraph()
-        part.add_nodes_from(["start", "end"])
-        part.add_edges_from(
-            (u, v, data)
-            for u, v, data in graph.edges(data=True)
-            if data["step"] <= limit and all(n in ("start", "end") or n in there for n in (u, v))
-        )
-        if nx.has_path(part, "start", "end") and (
-            nx.dijkstra_path_length(part, "start", "end", weight="over") <= least + 1e-9
-        ):
-            return limit
-    raise AssertionError("the ends of a blend are always joined")
 
 
 class Shop:
     """A shopping question answered by looking at every purchase.
 
-    Purchases are the numbers 0 to 2^m - 1, bit i for offer i; arrays hold a value for each of them.
+    Purchases are the numbers 0 to 2^m - 1, bit i for offer i; arrays hold a value for each of them:
+    of each need what it falls `short`, whether it is `met`, the place of the path it takes, and its
+    toll.
     """
 
-    def __init__(self, needs, owned, offers, ways=()):
-        """`offers` have a price each; `ways` are recipes, pencils laid alone are added."""
+    def __init__(self, needs, owned, offers, recipes=()):
+        """`offers` have a price each; `recipes` are added to the pencils laid alone."""
         self.needs, self.offers = needs, offers
         self.owned = {pencil.address for pencil in owned}
-        self.ways = [*map(LaidStack.of, owned), *map(LaidStack.of, offers), *ways]
+        self.laid = [*map(LaidStack.of, owned), *map(LaidStack.of, offers), *recipes]
         self.number = {pencil.address: place for place, pencil in enumerate(offers)}
         self.purchases = np.arange(2 ** len(offers))
         self.cost = sum(
@@ -137,17 +141,13 @@ class Shop:
             np.zeros(len(self.purchases)),
         )
         self.count = np.array([int(purchase).bit_count() for purchase in self.purchases])
-        self.there = [self._there(way.addresses) for way in self.ways]
-        self.graphs = [
-            blend_graph(need, self.ways) if isinstance(need, BlendNeed) else None for need in needs
+        self.there = [self._there(one.addresses) for one in self.laid]
+        answers = [
+            self._blend(need) if isinstance(need, BlendNeed) else self._colour(need)
+            for need in needs
         ]
-        self.shortfalls = [
-            self._colour(need) if graph is None else self._blend(need, graph)
-            for need, graph in zip(needs, self.graphs)
-        ]
-        self.asked = [
-            place for place, short in enumerate(self.shortfalls) if short[0] > 0 and short[-1] == 0
-        ]
+        self.shortfalls, self.met, self.path, self.toll = zip(*answers)
+        self.asked = [place for place, met in enumerate(self.met) if met[-1] and not met[0]]
 
     def _there(self, addresses):
         """For each purchase, whether all these pencils are there."""
@@ -158,55 +158,74 @@ class Shop:
 
     def _colour(self, need):
         nearest = np.full(len(self.purchases), np.inf)
-        for way, there in zip(self.ways, self.there):
-            apart = float(delta_E(need.target.lab, way.lab))
+        for one, there in zip(self.laid, self.there):
+            apart = float(delta_E(need.target.lab, one.lab))
             nearest = np.where(there, np.minimum(nearest, apart), nearest)
-        return np.where(np.isinf(nearest), 100.0, np.maximum(nearest - need.tolerance, 0.0))
+        short = np.where(np.isinf(nearest), 100.0, np.maximum(nearest - need.tolerance, 0.0))
+        return short, nearest <= need.tolerance, np.zeros(len(short)), np.zeros(len(short))
 
-    def _blend(self, need, graph):
-        over = {node: np.full(len(self.purchases), np.inf) for node in graph}
-        over["start"] = np.zeros(len(self.purchases))
-        for node in nx.topological_sort(graph):
-            for before in graph.predecessors(node):
-                through = over[before] + graph.edges[before, node]["over"]
-                over[node] = np.minimum(over[node], through)
-            if node not in ("start", "end"):
-                over[node] = np.where(self.there[node], over[node], np.inf)
+    def _blend(self, need):
+        first, *rest = (self._along(graph) for graph in blend_graphs(need, self.laid))
+        values, path = first, np.zeros(len(self.purchases))
+        for other in rest:  # the chord serves where the path falls short and the chord less
+            better = (first[0] > 1e-9) & (other[0] < first[0] - 1e-9)
+            values = [np.where(better, b, a) for a, b in zip(first, other)]
+            path = np.where(better, 1.0, 0.0)
+        short, toll, gaps = values
         ends = np.ones(len(self.purchases), dtype=bool)
         for end in (need.start, need.end):
             if not isinstance(end, FreeColour):
                 known = end.address in self.owned or end.address in self.number
                 ends &= self._there(frozenset({end.address})) if known else False
-        return np.where(ends, over["end"], float(delta_E(need.start.lab, need.end.lab)))
+        whole = 1.0 + float(delta_E(need.start.lab, need.end.lab))
+        short = np.where(ends, short, whole)
+        return short, ends & (gaps == 0), np.where(ends, path, 0.0), np.where(ends, toll, 0.0)
+
+    def _along(self, graph):
+        """Least shortfall, then least toll of a chain, and its gaps."""
+        best = {node: [np.full(len(self.purchases), np.inf)] * 3 for node in graph}
+        best["start"] = [np.zeros(len(self.purchases))] * 3
+        for node in nx.topological_sort(graph):
+            for before in graph.predecessors(node):
+                step = graph.edges[before, node]
+                through = [a + step[k] for a, k in zip(best[before], ("over", "toll", "gap"))]
+                with np.errstate(invalid="ignore"):
+                    less, cheaper = (a - b for a, b in zip(through[:2], best[node][:2]))
+                better = np.isfinite(through[0]) & (
+                    np.isinf(best[node][0]) | (less < -1e-9) | ((less <= 1e-9) & (cheaper < 0))
+                )
+                best[node] = [np.where(better, a, b) for a, b in zip(through, best[node])]
+            if node not in ("start", "end"):
+                best[node] = [np.where(self.there[node], a, np.inf) for a in best[node]]
+        return best["end"]
 
     def best(self, budget=None, *, partial=False):
-        """(shortfall, cost, number, largest step) of the best purchase, in that order."""
+        """(shortfall, cost, number, blends beside their path, toll) of the best purchase."""
         if partial:
             self.asked = [
-                place for place, short in enumerate(self.shortfalls) if short[0] > short[-1]
+                place
+                for place, (short, met) in enumerate(zip(self.shortfalls, self.met))
+                if not met[0] and (met[-1] or short[0] > short[-1])
             ]
         short = sum(
             (self.needs[place].weight * self.shortfalls[place] for place in self.asked),
             np.zeros(len(self.purchases)),
         )
         left = np.isfinite(short) if budget is None else self.cost <= budget + 1e-9
-        if budget is None and not partial:
-            assert short[-1] == 0
-        for values in (short, self.cost, self.count):
+        beside, toll = self.fine(slice(None))
+        for values in (short, self.cost, self.count, beside, toll):
             left &= values <= values[left].min() + 1e-7
-        largest = min(self.largest(purchase) for purchase in np.flatnonzero(left))
+        if budget is None and not partial:
+            assert short[left].max() <= short[-1] + 1e-7
         first = np.flatnonzero(left)[0]
-        return float(short[first]), float(self.cost[first]), int(self.count[first]), largest
+        return tuple(
+            float(values[first]) for values in (short, self.cost, self.count, beside, toll)
+        )
 
-    def largest(self, purchase):
-        """The largest step of the blends that were asked for and whose ends are there."""
-        there = {place for place, way in enumerate(self.there) if way[purchase]}
-        steps = [0.0]
-        for place in self.asked:
-            need, graph = self.needs[place], self.graphs[place]
-            if graph is None:
-                continue
-            ends = [end.address for end in (need.start, need.end) if isinstance(end, Swatch)]
-            if all(self._there(frozenset({address}))[purchase] for address in ends):
-                steps.append(blend_largest(graph, there))
-        return max(steps)
+    def fine(self, purchase):
+        """How many of the blends asked for leave their path, and their toll in sum."""
+        none = np.zeros(len(self.purchases))
+        return tuple(
+            sum((values[place] for place in self.asked), none)[purchase]
+            for values in (self.path, self.toll)
+        )

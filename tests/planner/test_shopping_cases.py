@@ -2,8 +2,9 @@
 
 import numpy as np
 import pytest
-from planner_oracles import as_is, swatch
+from planner_oracles import swatch
 
+from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.planner.shopping import shopping_list
@@ -24,7 +25,7 @@ def blend(label="greys", start=20, end=90, step=12.0, width=20.0, **fields):
 
 
 def plan(needs, owned, offers, **options):
-    return shopping_list(needs, owned, offers, **{"default_price": 2.0, "space": as_is, **options})
+    return shopping_list(needs, owned, offers, **{"default_price": 2.0, **options})
 
 
 def bought(answer):
@@ -40,12 +41,12 @@ def test_the_filler_of_a_hole_is_bought_and_the_strip_shows_it():
     assert answer.status == "optimal"
     need = answer.needs[0]
     before, after = need.before, need.after
-    assert [stop.label for stop in before.stops][2:4] == ["A:g42", "A:g64"]
-    assert before.gaps == (2,)
-    assert before.steps[2] == pytest.approx(float(delta_E((42, 0, 0), (64, 0, 0))))
-    assert "A:m" in [stop.label for stop in after.stops]
+    (gap,) = before.blend.over_limit
+    assert before.labels[gap : gap + 2] == ("A:g42", "A:g64")
+    assert before.blend.steps[gap] == pytest.approx(float(delta_E((42, 0, 0), (64, 0, 0))))
+    assert "A:m" in after.labels
     assert after.met
-    assert not after.gaps
+    assert after.blend.closed
     assert answer.buy[0].purposes == ("greys",)
 
 
@@ -70,11 +71,15 @@ def test_fewest_pencils_of_equal_cost():
     assert bought(plan(colours, [grey("far", 90)], offers)) == ["z"]
 
 
-def test_smallest_largest_step_of_equal_cost_and_number():
-    answer = plan([blend()], GREYS, [grey("a", 51), grey("m", 53), grey("z", 55)])
+def test_least_toll_of_equal_cost_and_number():
+    offers = [swatch("a", (53, 4, 0)), grey("m", 53), swatch("z", (53, -4, 0))]
+    answer = plan([blend()], GREYS, offers)
     assert bought(answer) == ["m"]
-    (stage,) = [stage for stage in answer.stages if stage.aim == "largest step"]
-    assert stage.value == answer.needs[0].after.largest == stage.bound
+    (aim,) = [aim for aim in answer.aims if aim.name == "toll"]
+    assert aim.proved
+    # greys lie on the path, so that each pencil counts a square of half the limit and nothing else
+    inner = len(answer.needs[0].after.labels) - 2
+    assert aim.value == pytest.approx(inner * (12.0 / 2) ** 2, abs=0.1)
 
 
 def test_ties_go_by_address():
@@ -84,41 +89,48 @@ def test_ties_go_by_address():
 
 def test_what_can_be_layered_need_not_be_bought():
     layered = LaidStack(Stack.of(GREYS[3], GREYS[1]), (53, 0, 0), 2.0)
-    answer = plan([blend()], GREYS, [grey("m", 53)], ways=[layered])
+    answer = plan([blend()], GREYS, [grey("m", 53)], recipes=[layered])
     assert answer.buy == ()
     assert answer.because == "what is owned meets every need already"
-    assert layered in answer.needs[0].after.ways
+    assert layered in answer.needs[0].after.stacks
 
 
 def test_a_blend_is_shown_with_pencils_alone_where_they_suffice():
     pencils = [grey(f"g{lightness}", lightness) for lightness in (31, 42, 53, 64, 77)]
     between = LaidStack(Stack.of(pencils[0], pencils[1]), (36, 0, 0), 2.0)
-    (need,) = plan([blend()], pencils, [], ways=[between]).needs
+    (need,) = plan([blend()], pencils, [], recipes=[between]).needs
     assert need.met
-    assert not any(way.recipe for way in need.after.ways)
+    assert not any(laid.recipe for laid in need.after.stacks)
 
 
 def test_a_recipe_of_a_pencil_to_buy_costs_that_pencil():
     dear, cheap = grey("m", 53, price=5.0), grey("k", 10, price=1.0)
     layered = LaidStack(Stack.of(cheap, pressures=["light"]), (53, 0, 0), 2.0)
-    answer = plan([blend()], GREYS, [dear, cheap], ways=[layered])
+    answer = plan([blend()], GREYS, [dear, cheap], recipes=[layered])
     assert bought(answer) == ["k"]
     assert answer.cost == 1.0
 
 
-def test_makers_of_recipes_are_told_the_points_inside_the_gaps():
+def test_makers_of_recipes_are_told_the_path_of_a_blend_and_the_listed_colours():
     seen = []
 
-    def ways(swatches, aims):
+    def recipes(swatches, aims):
         seen.append(aims)
-        return [LaidStack(Stack.of(*swatches[:2]), tuple(aims[0]), 2.0)]
+        near = aims[np.abs(aims[:, 0] - 53).argmin()]
+        return [LaidStack(Stack.of(*swatches[:2]), tuple(near.tolist()), 2.0)]
 
     need = ColourNeed("c", place((60, 40, 0)))
-    answer = plan([blend(step=13.0), need], GREYS, [], ways=ways)
-    inside, listed = np.split(seen[0], [len(seen[0]) - 1])
+    answer = plan([blend(step=13.0), need], GREYS, [], recipes=recipes)
+    (listed,) = [aims for aims in seen if len(aims) == 1]
     assert listed.tolist() == [[60.0, 40.0, 0.0]]
-    np.testing.assert_allclose(inside, [[53, 0, 0]])
+    (along,) = [aims for aims in seen if len(aims) > 1]
+    # greys from 20 to 90, no further from each other than a quarter of the limit
+    np.testing.assert_allclose(along[:, 1:], 0.0, atol=1.0)
+    ends = np.concatenate([[[20.0, 0, 0]], along, [[90.0, 0, 0]]])
+    apart = np.linalg.norm(np.diff(lab_to_cam16_ucs(ends), axis=0), axis=1)
+    assert apart.max() <= 13.0 / 4 + 1e-6
     assert answer.needs[0].met
+    assert any(laid.recipe for laid in answer.needs[0].after.stacks)
 
 
 def test_an_end_that_is_a_pencil_is_bought_and_one_that_cannot_be_is_said():
@@ -184,23 +196,6 @@ def test_a_purchase_that_is_nearly_an_owned_pencil_says_so():
     assert answer.not_to_buy == ()
 
 
-def test_a_space_of_the_caller_bends_the_way():
-    # in Lab the way from red to green runs through grey; on a hue circle through yellow
-    red, green = (55, 50, 0), (55, -50, 0)
-    yellow = [
-        swatch(f"y{i}", (55, 50 * np.cos(t), 50 * np.sin(t)))
-        for i, t in enumerate(np.linspace(0, np.pi, 16)[1:-1])
-    ]
-
-    def circle(lab):
-        chroma = np.hypot(lab[:, 1], lab[:, 2])
-        return np.column_stack([lab[:, 0], chroma, 30 * np.arctan2(lab[:, 2], lab[:, 1])])
-
-    need = BlendNeed("round", place(red), place(green))
-    assert not plan([need], yellow, []).needs[0].met
-    assert plan([need], yellow, [], space=circle).needs[0].met
-
-
 def test_time_over_still_gives_a_list_that_meets_the_needs():
     offers = [grey("m", 53, price=3.0), grey("n", 52, price=2.0), grey("o", 10, price=1.0)]
     answer = plan([blend()], GREYS, offers, time_limit=0.0)
@@ -217,7 +212,7 @@ def test_time_over_still_gives_a_list_that_meets_the_needs():
 def test_progress_names_the_aims():
     told = []
     plan([blend()], GREYS, [grey("m", 53), grey("n", 52)], progress=told.append)
-    assert told[:3] == ["cost", "pencils", "largest step"]
+    assert told[:3] == ["cost", "pencils", "toll"]
 
 
 def test_nothing_for_sale_and_nothing_owned():

@@ -10,7 +10,7 @@ import functools
 
 import numpy as np
 import pytest
-from planner_oracles import Shop, as_is, swatch
+from planner_oracles import Shop, swatch
 
 from stopgap.planner.shopping import shopping_list
 from stopgap.planner.shopping.needs import BlendNeed
@@ -69,7 +69,7 @@ def test_the_holes_of_a_column_of_values_are_filled(hue, holes):
     assert len(offers) > 80
     assert {one.swatch.code for one in plan.buy} == {pencil(one).code for one in missing}
     before = plan.needs[0].before
-    gaps = [before.stops[place].label for place in before.gaps]
+    gaps = [before.labels[place] for place in before.blend.over_limit]
     assert gaps == [pencil((hue, hole - 1.0, 4.0)).address for hole in holes]
     assert plan.needs[0].met
 
@@ -91,13 +91,13 @@ def test_one_filler_of_two_blends_is_bought_where_it_is_cheaper():
     tint = pale + 0.45 * (deep - pale) + np.array([1.5, 0, 0])  # too light for the tones
     offers = [pencil(shared, 3.0), *(pencil(one, 2.0) for one in others)]
     offers.append(swatch("tint", tint, price=2.0))
-    plan = shopping_list(needs, owned, offers, default_price=1.0, space=as_is)
+    plan = shopping_list(needs, owned, offers, default_price=1.0)
     shop = Shop(needs, owned, offers)
     assert (plan.cost, len(plan.buy)) == shop.best()[1:3]
     assert [one.swatch.code for one in plan.buy] == ["5R 5/6"]
     assert set(plan.buy[0].purposes) == {"tones", "tints"}
     for need in needs:  # each blend alone is closed more cheaply by a pencil of its own
-        alone = shopping_list([need], owned, offers, default_price=1.0, space=as_is)
+        alone = shopping_list([need], owned, offers, default_price=1.0)
         assert alone.cost == 2.0
 
 
@@ -108,4 +108,4 @@ def test_layering_across_a_hole_saves_the_purchase():
     offer = pencil(notations[3], 1.0)
     recipe = LaidStack(Stack.of(owned[1], owned[2]), offer.lab, 2.0)
     assert shopping_list([need], owned, [offer], default_price=1.0).cost == 1.0
-    assert shopping_list([need], owned, [offer], default_price=1.0, ways=[recipe]).cost == 0.0
+    assert shopping_list([need], owned, [offer], default_price=1.0, recipes=[recipe]).cost == 0.0

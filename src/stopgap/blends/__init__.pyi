@@ -11,6 +11,7 @@ from .filing import Family as Family
 from .filing import Filed as Filed
 from .filing import Pin as Pin
 from .filing import families as families
+from .filing import families_named as families_named
 from .filing import family_name as family_name
 from .filing import file_swatches as file_swatches
 from .gaps import Crossing as Crossing

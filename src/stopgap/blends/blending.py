@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, as_lab
+from stopgap.arrays import Booleans, Floats, FloatsLike, as_lab
 from stopgap.blends.blended import Blend, Point, check_limit, steps_between
 from stopgap.blends.chain import Chain, best_of
 from stopgap.blends.graph import DEFAULT_LIMIT, Graph, Prefer, graph_along
 from stopgap.blends.path import Path, PathKind, path_through
 from stopgap.errors import InputError, Note, UsageError
-from stopgap.swatches import LaidStack, Stack, Swatch
+from stopgap.swatches import LaidStack, Swatch
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -84,64 +84,100 @@ def blend(
     fixed = [start, *stops, end]
     pencils = _checked(fixed, candidates, prefer, limit, max_pencils, corridor)
     wanted = path_through([_lab(each) for each in fixed], path, by_lightness=by_lightness)
-    paths = [wanted, wanted.chord()] if wanted.bent else [wanted]
-    colours = _Colours(
-        candidates=[each for each in candidates if each.address not in pencils],
-        recipes=[] if recipes is None else _asked(recipes, paths, limit),
-        stops=[each if isinstance(each, Swatch) else None for each in fixed],
+    paths = along(wanted)
+    colours = Colours.of(
+        [each for each in candidates if each.address not in pencils],
+        [] if recipes is None else asked_for(recipes, paths, limit),
+        fixed,
     )
     graphs = [colours.graph(each, limit=limit, prefer=prefer, corridor=corridor) for each in paths]
     inner = None if max_pencils is None else max_pencils - len(pencils)
-    which, chain = best_of(graphs, max_pencils=inner)
-    points = colours.points(graphs[which], chain)
-    return Blend(
-        name,
-        points,
-        steps_between(points),
-        limit,
-        paths[which],
-        tuple(candidates),
-        _notes(graphs, chain, colours, inner),
-    )
+    found = best_blend(name, colours, graphs, max_pencils=inner)
+    return replace(found, candidates=tuple(candidates))
+
+
+def along(path: Path) -> list[Path]:
+    """The path and, where it is bent, its chord, which serves where the path falls short."""
+    return [path, path.chord()] if path.bent else [path]
 
 
 @dataclass(frozen=True, slots=True)
-class _Colours:
-    """What a blend may be made of: pencils, then recipes; and what its stops are."""
+class Colours:
+    """What a blend may be made of, and what its stops are.
 
-    candidates: Sequence[Swatch]
-    recipes: "Sequence[Recipe]"
+    `recipes` say more about those of `laid` that were asked for along the path.
+    """
+
+    laid: Sequence[LaidStack]
+    recipes: "Sequence[Recipe | None]"
     stops: Sequence[Swatch | None]
 
+    @classmethod
+    def of(
+        cls, pencils: Sequence[Swatch], recipes: "Sequence[Recipe]", stops: Sequence[object]
+    ) -> "Colours":
+        """Pencils as in their swatches, and recipes; a stop that is no pencil is a bare colour."""
+        predicted = (LaidStack(each.stack, each.lab, each.sigma) for each in recipes)
+        return cls(
+            laid=[*map(LaidStack.of, pencils), *predicted],
+            recipes=[*[None] * len(pencils), *recipes],
+            stops=[each if isinstance(each, Swatch) else None for each in stops],
+        )
+
     def graph(
-        self, path: Path, *, limit: float, prefer: Prefer | str, corridor: float | None
+        self,
+        path: Path,
+        *,
+        limit: float,
+        prefer: Prefer | str = Prefer.ENOUGH,
+        corridor: float | None = None,
     ) -> Graph:
-        stacks = [*map(Stack.of, self.candidates), *(each.stack for each in self.recipes)]
-        keys: list[Hashable] = [stack.key for stack in stacks]
+        """These colours along a path; row k of the graph is `laid[k]`."""
+        keys: list[Hashable] = [each.key for each in self.laid]
         return graph_along(
             path,
-            [*(each.lab for each in self.candidates), *(each.lab for each in self.recipes)],
+            [each.lab for each in self.laid],
             keys,
             limit=limit,
             prefer=prefer,
-            is_recipe=np.arange(len(keys)) >= len(self.candidates),
+            is_recipe=np.array([each.recipe for each in self.laid], dtype=bool),
             must=[k for k in range(1, len(self.stops) - 1) if self.stops[k] is not None],
             corridor=corridor,
         )
 
     def points(self, graph: Graph, chain: Chain) -> tuple[Point, ...]:
+        """The colours of a chain."""
         return tuple(self._point(graph, node) for node in chain.nodes)
 
     def _point(self, graph: Graph, node: int) -> Point:
         L, a, b = graph.lab[node].tolist()
         place = float(graph.progress[node]), float(graph.distance[node])
         row = int(graph.rows[node])
-        if row >= len(self.candidates):
-            recipe = self.recipes[row - len(self.candidates)]
-            laid = LaidStack(recipe.stack, recipe.lab, recipe.sigma)
-            return Point((L, a, b), laid, *place, recipe)
-        swatch = self.candidates[row] if row >= 0 else self.stops[-1 - row]
+        if row >= 0:
+            return Point((L, a, b), self.laid[row], *place, self.recipes[row])
+        swatch = self.stops[-1 - row]
         return Point((L, a, b), None if swatch is None else LaidStack.of(swatch), *place)
+
+
+def best_blend(
+    name: str,
+    colours: Colours,
+    graphs: Sequence[Graph],
+    *,
+    availables: Sequence[Booleans] | None = None,
+    max_pencils: int | None = None,
+) -> Blend:
+    """The best blend of `colours` on their `graphs`, of the nodes that are available."""
+    which, chain = best_of(graphs, availables=availables, max_pencils=max_pencils)
+    points = colours.points(graphs[which], chain)
+    return Blend(
+        name,
+        points,
+        steps_between(points),
+        graphs[which].limit,
+        graphs[which].path,
+        notes=_notes(graphs, chain, colours, availables, max_pencils),
+    )
 
 
 def _checked(
@@ -178,11 +214,15 @@ def _lab(end: End) -> Floats:
     return colour
 
 
-def _asked(recipes: Recipes, paths: Sequence[Path], limit: float) -> "list[Recipe]":
+def aims_along(paths: Sequence[Path], limit: float) -> Floats:
+    """The colours all along the paths that recipes are asked for, CIE L*a*b* (n, 3)."""
+    return np.concatenate([path.aims(limit / AIMS_PER_STEP) for path in paths])
+
+
+def asked_for(recipes: Recipes, paths: Sequence[Path], limit: float) -> "list[Recipe]":
     """Recipes all along the paths, each stack once, in their order."""
-    aims = np.concatenate([path.aims(limit / AIMS_PER_STEP) for path in paths])
     nearest: dict[tuple[object, ...], Recipe] = {}
-    for recipe in recipes(aims):
+    for recipe in recipes(aims_along(paths, limit)):
         known = nearest.setdefault(recipe.stack.key, recipe)
         if recipe.delta_E < known.delta_E:
             nearest[recipe.stack.key] = recipe
@@ -192,14 +232,15 @@ def _asked(recipes: Recipes, paths: Sequence[Path], limit: float) -> "list[Recip
 def _notes(
     graphs: Sequence[Graph],
     chain: Chain,
-    colours: _Colours,
+    colours: Colours,
+    availables: Sequence[Booleans] | None,
     max_pencils: int | None,
 ) -> tuple[Note, ...]:
     """That the chain is without gaps, or would be, only through a colour far off the path."""
     if chain.shortfall == 0.0:
         return ()
     closed = [replace(graph, gap_counts=np.inf) for graph in graphs]
-    which, chain = best_of(closed, max_pencils=max_pencils)
+    which, chain = best_of(closed, availables=availables, max_pencils=max_pencils)
     far = [
         (point.stray, point.laid.label)
         for point in colours.points(closed[which], chain)

@@ -1,6 +1,6 @@
 """Each swatch into its family, and each family from light to dark."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from types import MappingProxyType
 
@@ -16,7 +16,7 @@ from stopgap.blends.family_table import (
 )
 from stopgap.blends.ordering import DEFAULT_TOLERANCE, order
 from stopgap.difference import delta_E
-from stopgap.errors import UnknownSwatchError, UsageError
+from stopgap.errors import NothingFoundError, UnknownSwatchError, UsageError
 from stopgap.naming import misleading_term
 from stopgap.swatches import Finish, Swatch
 
@@ -111,6 +111,28 @@ def file_swatches(
     return tuple(
         _file(swatch, row, pins.get(swatch.address)) for swatch, row in zip(swatches, fits)
     )
+
+
+def families_named(
+    swatches: Sequence[Swatch], names: Collection[str] = (), pins: Mapping[str, Pin] = NO_PINS
+) -> tuple[Family, ...]:
+    """The families of those names that have members, every one where none is named; see `families`.
+
+    Raises
+    ------
+    UnknownSwatchError
+        If a name is no family's.
+    NothingFoundError
+        If none of them has a member.
+    """
+    wanted = [family_name(name) for name in names]
+    found = families(swatches, pins)
+    chosen = tuple(family for family in found if not wanted or family.name in wanted)
+    if not chosen:
+        raise NothingFoundError(
+            f"No swatch is filed under {' or '.join(wanted) or 'any family'}; ask for less."
+        )
+    return chosen
 
 
 def families(

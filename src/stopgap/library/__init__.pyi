@@ -12,6 +12,8 @@ from .lists import find_swatches as find_swatches
 from .lists import located as located
 from .lists import read_blends as read_blends
 from .lists import read_list as read_list
+from .ownership import OwnershipChange as OwnershipChange
+from .ownership import decide_owned as decide_owned
 from .ranges.checks import probable_mistakes as probable_mistakes
 from .ranges.conversion import Convention as Convention
 from .ranges.correcting import clear_correction as clear_correction

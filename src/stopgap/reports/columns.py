@@ -24,7 +24,7 @@ def as_it_is(value: Any) -> Any:
     return value
 
 
-class Field(NamedTuple, Generic[T]):
+class RowField(NamedTuple, Generic[T]):
     """One field of the rows of an answer.
 
     `get` makes its value of a row. `data` makes what stands in JSON of that value, None where
@@ -41,14 +41,14 @@ class Field(NamedTuple, Generic[T]):
     number: bool = False
 
 
-def plain(*keys: str) -> list[Field[Any]]:
+def plain(*keys: str) -> list[RowField[Any]]:
     """Fields that are attributes of a row and the same in JSON and CSV."""
-    return [Field(key, attrgetter(key)) for key in keys]
+    return [RowField(key, attrgetter(key)) for key in keys]
 
 
-def decimal(key: str, title: str, get: Callable[[Any], Any] | None = None) -> Field[Any]:
+def decimal(key: str, title: str, get: Callable[[Any], Any] | None = None) -> RowField[Any]:
     """A number with one decimal on a page, empty there where it is None."""
-    return Field(key, get or attrgetter(key), shown=one_decimal, title=title, number=True)
+    return RowField(key, get or attrgetter(key), shown=one_decimal, title=title, number=True)
 
 
 def one_decimal(value: float | None) -> str:
@@ -56,9 +56,9 @@ def one_decimal(value: float | None) -> str:
     return "" if value is None else f"{value:.1f}"
 
 
-def only_shown(key: str, shown: Shown, title: str = "") -> Field[Any]:
+def only_shown(key: str, shown: Shown, title: str = "", *, number: bool = False) -> RowField[Any]:
     """A field of pages alone, made of the whole row."""
-    return Field(key, as_it_is, data=None, cells=NOWHERE, shown=shown, title=title)
+    return RowField(key, as_it_is, None, NOWHERE, shown, title, number)
 
 
 SWATCH_CELLS: Mapping[str, Callable[[Swatch], Any]] = MappingProxyType(
@@ -82,13 +82,13 @@ def swatch_field(
     *,
     shown: Shown = str,
     title: str = "",
-) -> Field[Any]:
+) -> RowField[Any]:
     """The swatch of a row: one object in JSON, the named columns of SWATCH_CELLS in CSV."""
     cells = {name: SWATCH_CELLS[name] for name in columns}
-    return Field("swatch", get, swatch_data, cells, shown, title)
+    return RowField("swatch", get, swatch_data, cells, shown, title)
 
 
-def data_of(fields: Sequence[Field[T]], rows: Iterable[T]) -> list[dict[str, Any]]:
+def data_of(fields: Sequence[RowField[T]], rows: Iterable[T]) -> list[dict[str, Any]]:
     """The rows as objects of JSON."""
     return [
         {field.key: field.data(field.get(row)) for field in fields if field.data is not None}
@@ -96,12 +96,12 @@ def data_of(fields: Sequence[Field[T]], rows: Iterable[T]) -> list[dict[str, Any
     ]
 
 
-def titles_of(fields: Sequence[Field[T]]) -> tuple[str, ...]:
+def titles_of(fields: Sequence[RowField[T]]) -> tuple[str, ...]:
     """The columns in CSV."""
     return tuple(title for field in fields for title in _cells(field))
 
 
-def cells_of(fields: Sequence[Field[T]], rows: Iterable[T]) -> list[tuple[Any, ...]]:
+def cells_of(fields: Sequence[RowField[T]], rows: Iterable[T]) -> list[tuple[Any, ...]]:
     """The rows in CSV."""
     return [
         tuple(
@@ -115,7 +115,7 @@ def cells_of(fields: Sequence[Field[T]], rows: Iterable[T]) -> list[tuple[Any, .
 
 
 def grid_of(
-    fields: Sequence[Field[T]],
+    fields: Sequence[RowField[T]],
     keys: Iterable[str],
     rows: Sequence[T],
     remarks: Callable[[T], Sequence[str]] | None = None,
@@ -131,5 +131,5 @@ def grid_of(
     )
 
 
-def _cells(field: Field[T]) -> Mapping[str, Callable[[Any], Any]]:
+def _cells(field: RowField[T]) -> Mapping[str, Callable[[Any], Any]]:
     return {field.key: as_it_is} if field.cells is None else field.cells

@@ -1,5 +1,7 @@
 """A swatch or a target in one line."""
 
+from collections.abc import Sequence
+
 from stopgap.naming import iscc_nbs
 from stopgap.swatches import Finish, Swatch, Target
 
@@ -28,3 +30,8 @@ def swatch_marks(swatch: Swatch) -> str:
         *([str(swatch.finish)] if swatch.finish is not Finish.PLAIN else []),
     ]
     return ", ".join(marks)
+
+
+def triple_words(values: Sequence[float], sign: str = "+") -> str:
+    """Three numbers, parted by commas."""
+    return ", ".join(f"{value:{sign}.2f}" for value in values)

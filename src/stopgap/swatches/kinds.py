@@ -27,6 +27,9 @@ class FieldKind:
     as_stored = True
     """Whether the library keeps the very value, so that no row needs to be converted."""
 
+    told_as: Mapping[str, Any] = MappingProxyType({"type": "string"})
+    """The JSON Schema of what is told."""
+
     def titles(self, name: str) -> tuple[str, ...]:
         """The columns of a file that hold a field of that name."""
         return (name,)
@@ -63,6 +66,8 @@ class Text(FieldKind):
 class Number(FieldKind):
     """A number from `low` to `high`; None is no limit."""
 
+    told_as = MappingProxyType({"type": ["number", "null"]})
+
     def __init__(self, low: float | None, high: float | None, expected: str) -> None:
         self.low, self.high, self.expected = low, high, expected
 
@@ -96,6 +101,7 @@ class YesOrNo(FieldKind):
 
     expected = "yes or no"
     as_stored = False
+    told_as = MappingProxyType({"type": "boolean"})
 
     def read(self, *cells: str) -> Any:
         """True or False, from any of the usual words."""
@@ -117,7 +123,7 @@ class YesOrNo(FieldKind):
         return bool(stored[0])
 
 
-class Choice(FieldKind):
+class OneOf(FieldKind):
     """One of a few words, those of `choices`."""
 
     as_stored = False
@@ -127,6 +133,7 @@ class Choice(FieldKind):
         self._by_word: Mapping[str | None, StrEnum | None] = MappingProxyType(
             {None: None, **{str(choice): choice for choice in choices}}
         )
+        self.told_as = MappingProxyType({"enum": [*map(str, choices), None]})
         *first, last = map(str, choices)
         self.expected = f"{', '.join(first)} or {last}"
 
@@ -152,6 +159,7 @@ class Rating(FieldKind):
 
     expected = "I to V with the scale ASTM, or 1 to 8 with the scale BWS in lightfastness_scale"
     as_stored = False
+    told_as = MappingProxyType({"type": ["string", "null"]})
 
     def titles(self, name: str) -> tuple[str, ...]:
         """The rating, and beside it the scale."""

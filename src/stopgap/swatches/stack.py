@@ -59,6 +59,13 @@ class Stack(tuple[Layer, ...]):
         return len(self) == 1 and self[0].pressure == AS_SWATCHED
 
     @property
+    def label(self) -> str:
+        """Its pencils' addresses, of a recipe with their pressures, in the order they are laid."""
+        if self.single:
+            return self[0].swatch.address
+        return ", then ".join(f"{layer.swatch.address} {layer.pressure}" for layer in self)
+
+    @property
     def key(self) -> tuple[object, ...]:
         """What stacks are sorted by, so that the order of rows never decides: single ones first."""
         return not self.single, len(self), tuple(s.address for s in self.swatches), self.pressures
@@ -99,9 +106,7 @@ class LaidStack(NamedTuple):
     @property
     def label(self) -> str:
         """Its pencils' addresses, of a recipe with their pressures, in the order they are laid."""
-        if not self.recipe:
-            return self.swatches[0].address
-        return ", then ".join(f"{layer.swatch.address} {layer.pressure}" for layer in self.stack)
+        return self.stack.label
 
     @property
     def key(self) -> tuple[object, ...]:

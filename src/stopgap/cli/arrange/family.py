@@ -75,19 +75,15 @@ def show(name: str | None, chosen: Chosen) -> None:
     Example:
       stopgap family show 'muted roses' --range Fennmoor
     """
-    from stopgap.blends import families, family_name
-    from stopgap.errors import NothingFoundError
+    from stopgap.blends import families_named
     from stopgap.reports.answers.families import families_report
 
-    wanted = family_name(name) if name is not None else None
     current = session()
     with current.open(read_only=True) as library:
         swatches = chosen.wide_selection(library).of(library.swatches())
         pins = pins_of(library)
-    found = [family for family in families(swatches, pins) if wanted in (None, family.name)]
-    if not found:
-        raise NothingFoundError(f"No swatch is filed under {wanted or 'any family'}.")
-    whole = wanted is not None or current.page is not None
+    found = families_named(swatches, [] if name is None else [name], pins)
+    whole = name is not None or current.page is not None
     current.answer(families_report(found, note_words, whole=whole))
 
 

@@ -1,16 +1,12 @@
 """`stopgap own` and `stopgap disown`."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.session import library_options, session
 from stopgap.errors import UsageError
-
-if TYPE_CHECKING:
-    from stopgap.swatches import Swatch
 
 _from_file = click.option(
     "--from",
@@ -52,28 +48,15 @@ def disown(pencils: tuple[str, ...], list_file: Path | None) -> None:
 
 
 def _decide(pencils: tuple[str, ...], list_file: Path | None, *, owned: bool) -> None:
-    from stopgap.library import find_swatches, read_list
+    from stopgap.library import decide_owned
 
     if not pencils and list_file is None:
         raise UsageError("Name the pencils, RANGE:CODE, or a list of them with --from FILE.")
     current = session()
     with current.open() as library:
-        texts = list(pencils)
-        swatches = library.swatches()
-        found = find_swatches(texts, swatches)
-        if list_file is not None:
-            found += find_swatches(read_list(list_file), swatches, list_file.name)
-        changed = [swatch for swatch in _once(found) if swatch.owned is not owned]
-        verb = "own" if owned else "disown"
-        if changed:
-            library.decide(changed, {"owned": int(owned)}, f"{verb} {len(changed)} pencils")
-    same = len(_once(found)) - len(changed)
+        changed, same = decide_owned(library, pencils, list_file, owned=owned)
     already = f" ({same} {'were' if same != 1 else 'was'} so already)" if same else ""
     current.say(
-        f"{len(changed)} {'pencil is' if len(changed) == 1 else 'pencils are'} "
+        f"{changed} {'pencil is' if changed == 1 else 'pencils are'} "
         f"{'now yours' if owned else 'no longer yours'}{already}."
     )
-
-
-def _once(swatches: "list[Swatch]") -> "list[Swatch]":
-    return list({swatch.address: swatch for swatch in swatches}.values())

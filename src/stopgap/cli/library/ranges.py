@@ -10,7 +10,7 @@ from stopgap.cli.options.kinds import RangeName, words
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import library_options, output_options, session
 from stopgap.defaults import ADAPTATION
-from stopgap.swatches import MeasurementMode, Source
+from stopgap.swatches import CONDITIONS, FIELDS, MeasurementMode, Source
 
 if TYPE_CHECKING:
     from stopgap.colorimetry import AdaptationMethod
@@ -39,7 +39,28 @@ def range_group() -> None:
     """
 
 
-@click.command("import")
+_OTHER_COLUMNS = ", ".join(
+    title
+    for row in FIELDS.values()
+    if row.formats and row.name not in ("code", "lab")
+    for title in row.titles
+)
+_IMPORT_HELP = f"""Bring in a range from FILE: CSV, XLSX, ODS, CGATS or CxF, one row a pencil.
+
+The first row names the columns: 'code' and a colour (L, a, b or X, Y, Z or hex or nm400, nm410, …),
+and if you like {_OTHER_COLUMNS}. Delimiter, decimal mark and encoding are found out. Either the
+whole file lands or nothing does.
+
+White and observer are taken from the file where it states them, and so is how it was measured
+(columns {", ".join(CONDITIONS)}). An option that contradicts the file is refused.
+
+\b
+Example:
+  stopgap range import my-pencils.csv --name 'My pencils' --source scanned
+"""
+
+
+@click.command("import", help=_IMPORT_HELP)
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--name", required=True, metavar="NAME", help="What to call the range.")
 @click.option("--white", metavar="ILLUMINANT", help="White of Lab and XYZ: D50 (default), D65, …")
@@ -82,23 +103,8 @@ def import_command(
     correct_bandpass: bool,
     replace: bool,
 ) -> None:
-    """Bring in a range from FILE: CSV, XLSX, ODS, CGATS or CxF, one row a pencil.
-
-    The first row names the columns: 'code' and a colour (L, a, b or X, Y, Z or hex or nm400,
-    nm410, …), and if you like name, status, owned, finish, core, lightfastness,
-    lightfastness_scale, price, laydown, uncertainty, paper, note. Delimiter, decimal mark and
-    encoding are found out. Either the whole file lands or nothing does.
-
-    White and observer are taken from the file where it states them (columns illuminant, observer);
-    so are mode, geometry, instrument, backing, date and bandpass. An option that contradicts the
-    file is refused.
-
-    \b
-    Example:
-      stopgap range import my-pencils.csv --name 'My pencils' --source scanned
-    """
     from stopgap.library import Convention, import_range, read_range
-    from stopgap.reports.answers.ranges import import_report
+    from stopgap.reports.answers.imported import import_report
 
     convention = Convention(
         stated_white=white,
@@ -156,7 +162,7 @@ def show(range_name: str, measurement: bool) -> None:
 
         session().answer(measurement_report(found))
     else:
-        from stopgap.reports.answers.ranges import range_report
+        from stopgap.reports.answers.swatches import range_report
 
         session().answer(range_report(found))
 
@@ -173,7 +179,7 @@ def check(range_name: str) -> None:
       stopgap range check Fennmoor
     """
     from stopgap.library import probable_mistakes
-    from stopgap.reports.answers.ranges import check_report
+    from stopgap.reports.answers.check import check_report
 
     found = _range(range_name)
     session().answer(check_report(found, probable_mistakes(found.swatches)))

@@ -10,7 +10,7 @@ from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, SwatchCode, words
 from stopgap.cli.session import library_options, session
 from stopgap.errors import UsageError
-from stopgap.swatches import FIELDS, Choice, FieldKind, Number, Rating, WholeNumber
+from stopgap.swatches import FIELDS, FieldKind, Number, OneOf, Rating, WholeNumber
 
 if TYPE_CHECKING:
     from stopgap.library import Library
@@ -73,7 +73,7 @@ def _type(kind: FieldKind) -> Any:
             return click.IntRange(_whole(kind.low), _whole(kind.high))
         case Number():
             return click.FloatRange(kind.low, kind.high)
-        case Choice():
+        case OneOf():
             return words(kind.choices)
         case Rating():
             return LightfastnessText()
@@ -81,7 +81,7 @@ def _type(kind: FieldKind) -> Any:
 
 
 def _value(kind: FieldKind, stated: Any) -> Any:
-    return kind.read(stated) if isinstance(kind, Choice) and stated is not None else stated
+    return kind.read(stated) if isinstance(kind, OneOf) and stated is not None else stated
 
 
 def _whole(limit: float | None) -> int | None:

@@ -46,7 +46,13 @@ if TYPE_CHECKING:
     show_default=True,
     help="Where no price is known.",
 )
-@click.option("--layering/--no-layering", default=True, help="Count what can be layered as met.")
+@click.option(
+    "--layers/--no-layers",
+    default=True,
+    show_default=True,
+    help="Whether what you own counts in layers too.",
+)
+@click.option("--layering/--no-layering", default=None, hidden=True)
 @click.option(
     "--range",
     "ranges",
@@ -72,7 +78,8 @@ def shop(
     tolerance: float,
     budget: float | None,
     default_price: float,
-    layering: bool,
+    layers: bool,
+    layering: bool | None,
     ranges: tuple[str, ...],
     exclude: tuple[str, ...],
     min_lightfastness: "Lightfastness | None",
@@ -89,10 +96,16 @@ def shop(
 
     \b
     Example:
-      stopgap shop --blends blends.csv --no-layering
+      stopgap shop --blends blends.csv --no-layers
     """
     from stopgap.library import find_swatch
-    from stopgap.planner import layered_ways, not_layered_notes, shopping_list
+    from stopgap.planner import (
+        layered_ways,
+        not_layered_notes,
+        recipes_along,
+        recipes_of_hand,
+        shopping_list,
+    )
     from stopgap.reports.answers.shopping import shopping_report
     from stopgap.swatches import Selection
 
@@ -117,12 +130,12 @@ def shop(
         *_blend_needs(blends_file, swatches, step),
         *_colour_needs(list_file, shades, swatches, tolerance),
     ]
-    ways = layered_ways(
-        hand,
-        among=frozenset(swatch.address for swatch in owned),
-        cache=current.recipe_cache,
-        progress=current.counter("recipes"),
-    )
+    layered = owned if (layers if layering is None else layering) else ()
+    cache, counter = current.recipe_cache, current.counter("recipes")
+    among = frozenset(swatch.address for swatch in layered)
+    along = None
+    if blends_file and layered:
+        along = recipes_along(hand, recipes_of_hand(hand, layered, cache=cache, progress=counter))
     found = shopping_list(
         needs,
         owned,
@@ -130,11 +143,12 @@ def shop(
         default_price=default_price,
         budget=budget,
         partial=partial,
-        ways=ways if layering else (),
+        recipes=layered_ways(hand, among=among, cache=cache, progress=counter) if layered else (),
+        recipes_along=along,
         time_limit=time_limit or None,
         progress=current.progress,
     )
-    notes = not_layered_notes(hand, owned) if layering else ()
+    notes = not_layered_notes(hand, layered) if layered else ()
     current.answer(shopping_report(found).with_notes(notes))
     if found.status == "infeasible":
         click.get_current_context().exit(3)

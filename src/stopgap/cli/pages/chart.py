@@ -9,7 +9,7 @@ from stopgap.cli.arrange.family import FamilyName, pins_of
 from stopgap.cli.options.drawing import check_form, drawing_options, write_drawing
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.session import library_options, session
-from stopgap.errors import NothingFoundError
+from stopgap.errors import NothingFoundError, Remedy
 
 
 @click.command()
@@ -51,29 +51,21 @@ def chart(
       stopgap chart pencils.pdf --owned
       stopgap chart blues.svg --family blues --range Fennmoor --paper Letter
     """
-    from stopgap.blends import families, family_name
+    from stopgap.blends import families_named, family_name
     from stopgap.reports.drawing.chart_layout import paper_size
     from stopgap.reports.drawing.charts import swatch_chart
 
     check_form(out, (".pdf", ".svg"), overwrite=overwrite)
     paper_size(paper)
-    wanted = [family_name(name) for name in names]
     current = session()
     with current.open(read_only=True) as library:
         known = library.swatches()
         swatches = chosen.wide_selection(library).of(known)
         pins = pins_of(library)
     if not known:
-        raise NothingFoundError(
-            "The library holds no swatch yet. Import a range with 'stopgap range import'."
-        )
-    found = [family for family in families(swatches, pins) if not wanted or family.name in wanted]
-    if not found:
-        raise NothingFoundError(
-            f"There is no pencil to put on a chart in {' or '.join(wanted) or 'any family'}; "
-            "ask for less."
-        )
-    for name in sorted(set(wanted) - {family.name for family in found}):
+        raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
+    found = families_named(swatches, names, pins)
+    for name in sorted({*map(family_name, names)} - {family.name for family in found}):
         current.say(f"Nothing is filed under {name}.")
     current.progress(f"Drawing {sum(len(family.filed) for family in found)} boxes")
     ranges = dict.fromkeys(swatch.range for swatch in swatches)

@@ -10,7 +10,7 @@ from stopgap.cli.arrange.family import pins_of
 from stopgap.cli.options.paper import hand_of, paper_options
 from stopgap.cli.pages.asking import AskingCommand, answers_to
 from stopgap.cli.session import library_options, session
-from stopgap.errors import NothingFoundError, UsageError
+from stopgap.errors import NothingFoundError, Remedy, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -78,9 +78,7 @@ def pocket(
         hand = hand_of(library, paper, paper_colour)
         pins = pins_of(library)
     if not swatches:
-        raise NothingFoundError(
-            "The library holds no swatch yet. Import a range with 'stopgap range import'."
-        )
+        raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
     to_buy = _listed(buy, swatches) if buy is not None else []
     if question:
         reports, _ = answers_to(question, {"shop": "shop"})

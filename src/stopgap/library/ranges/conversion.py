@@ -49,7 +49,6 @@ class Convention:
 
 def convention_notes(convention: Convention, taken: Sequence[tuple[Swatch, Entry]]) -> list[Note]:
     """What the user should know about how entries were understood."""
-    relative = [entry for _, entry in taken if _is_relative(entry)]
     notes = []
     if any(swatch.measurement.assumed for swatch, _ in taken):
         text = (
@@ -57,23 +56,27 @@ def convention_notes(convention: Convention, taken: Sequence[tuple[Swatch, Entry
             f"{convention.observer} degree was assumed."
         )
         notes.append(Note(text, Remedy.STATE_WHITE))
-    notes += [
-        Note(f"Adapted from {white} to D50 by {convention.adaptation}.")
-        for white in dict.fromkeys(entry.white for entry in relative if entry.white != "D50")
-    ]
+    notes += _notes_on_white(convention, [entry for _, entry in taken if _is_relative(entry)])
+    if any(swatch.measurement.bandpass is Bandpass.IMPORT for swatch, _ in taken):
+        text = "The spectra were corrected for the bandpass (Stearns and Stearns 1988)."
+        notes.append(Note(text))
+    if convention.source is None and {entry.kind for _, entry in taken} - {EntryKind.HEX}:
+        notes.append(Note("The colours were taken as measured.", Remedy.STATE_SOURCE))
+    return notes
+
+
+def _notes_on_white(convention: Convention, relative: Sequence[Entry]) -> list[Note]:
+    """How Lab and XYZ came to D50 and the 2 degree observer."""
+    if not relative and (convention.stated_white or convention.stated_observer):
+        return [Note("White and observer need not be stated: the colours bring their own.")]
+    whites = dict.fromkeys(entry.white for entry in relative if entry.white != "D50")
+    notes = [Note(f"Adapted from {white} to D50 by {convention.adaptation}.") for white in whites]
     if any(entry.observer != 2 for entry in relative):
         text = (
             "The 10 degree observer was accepted without spectra; the uncertainty of such a "
             f"colour was enlarged by {colorimetry.OBSERVER_UNCERTAINTY:.1f} ΔE00."
         )
         notes.append(Note(text))
-    if not relative and (convention.stated_white or convention.stated_observer):
-        notes.append(Note("White and observer need not be stated: the colours bring their own."))
-    if any(swatch.measurement.bandpass is Bandpass.IMPORT for swatch, _ in taken):
-        text = "The spectra were corrected for the bandpass (Stearns and Stearns 1988)."
-        notes.append(Note(text))
-    if convention.source is None and {entry.kind for _, entry in taken} - {EntryKind.HEX}:
-        notes.append(Note("The colours were taken as measured.", Remedy.STATE_SOURCE))
     return notes
 
 

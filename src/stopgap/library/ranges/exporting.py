@@ -1,10 +1,10 @@
 """A range to a file that stopgap reads back to the same swatches: CSV, CGATS or CxF."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from stopgap.errors import InputError
 from stopgap.library.tables.formats import FORMATS, TextRow, TextTable
-from stopgap.swatches import CONDITIONS, FIELDS, Swatch, stated_conditions
+from stopgap.swatches import CONDITIONS, FIELDS, Field, Swatch, stated_conditions
 
 _WHITE = ("illuminant", "observer")
 
@@ -40,34 +40,34 @@ def range_table(swatches: Sequence[Swatch], form: str) -> TextTable:
     """
     named = sorted(FIELDS.values(), key=lambda row: row.name not in ("code", "name"))
     fields = [row for row in named if form in row.formats]
-    written = [
-        {
-            **dict(
-                pair
-                for row in fields
-                for pair in zip(row.titles, row.written(getattr(swatch, row.name)))
-            ),
-            **_conditions(swatch),
-            **_spectrum(swatch),
-        }
-        for swatch in swatches
-    ]
-    had = {title for cells in written for title in cells}
-    titles = (
-        *(title for row in fields for title in row.titles),
-        *(title for title in CONDITIONS if title in had),
-        *sorted((title for title in had if title.startswith("nm")), key=lambda nm: float(nm[2:])),
-    )
+    written = [_fields(swatch, fields) | _measured(swatch) for swatch in swatches]
+    titles = (*(title for row in fields for title in row.titles), *_measured_titles(written))
     extra = tuple(dict.fromkeys(title for swatch in swatches for title in swatch.extra))
     rows = (
-        (
-            *(cells.get(title, "") for title in titles),
-            *(swatch.extra.get(title, "") for title in extra),
-        )
+        (*(cells.get(title, "") for title in titles), *(swatch.extra.get(t, "") for t in extra))
         for swatch, cells in zip(swatches, written)
     )
     numbered = tuple(TextRow(number, cells) for number, cells in enumerate(rows, start=2))
     return TextTable(TextRow(1, (*titles, *extra)), numbered, {})
+
+
+def _fields(swatch: Swatch, fields: Sequence[Field]) -> dict[str, str]:
+    cells = ((row.titles, row.written(getattr(swatch, row.name))) for row in fields)
+    return {title: cell for titles, texts in cells for title, cell in zip(titles, texts)}
+
+
+def _measured(swatch: Swatch) -> dict[str, str]:
+    return _conditions(swatch) | _spectrum(swatch)
+
+
+def _measured_titles(written: Sequence[Mapping[str, str]]) -> list[str]:
+    """Conditions in their order, wavelengths rising: those that some swatch has."""
+    had = {title for cells in written for title in cells}
+    wavelengths = (title for title in had if title.startswith("nm"))
+    return [
+        *(title for title in CONDITIONS if title in had),
+        *sorted(wavelengths, key=lambda title: float(title[2:])),
+    ]
 
 
 def _spectrum(swatch: Swatch) -> dict[str, str]:

@@ -6,7 +6,7 @@ from typing import Any
 
 from stopgap.library.store import measurements
 from stopgap.library.store.entry import Entry, EntryKind
-from stopgap.swatches import FIELDS, MeasurementConditions, Reflectance, Swatch
+from stopgap.swatches import FIELDS, Reflectance, Swatch
 
 DECIDABLE: tuple[str, ...] = tuple(
     column for row in FIELDS.values() if row.decidable for column in row.columns
@@ -20,33 +20,37 @@ _RESTORED = tuple(
 )
 
 
+_EVENS = frozenset(("uncertainty", "source"))
+
+
 def swatch_from_row(row: Mapping[str, Any], decided: Mapping[str, Any]) -> Swatch:
     """The swatch as the user sees it: the file's row under the user's decisions."""
     value = {**row, **decided}
     stated: dict[str, Any] = {name: value[name] for name in _AS_STORED}
     for name, restored, columns in _RESTORED:
         stated[name] = restored(*[value[column] for column in columns])
-    # a colour decided by hand leaves behind what was measured of the file's
-    by_hand = "lightness" in decided
     shift = measurements.shift_from_json(value["shift"])
-    shifted = any(shift) and not (by_hand or value["by_hand"])
+    shifted = any(shift) and not ("lightness" in decided or value["by_hand"])
     if shifted:
-        stated["lab"] = tuple(before + more for before, more in zip(stated["lab"], shift))
-    even = by_hand or "uncertainty" in decided or "source" in decided
-    return Swatch(
-        range=value["range"],
-        **stated,
-        # nor does a correction of Lab say what it would be at each wavelength
-        reflectance=None if by_hand or shifted else _reflectance(value["entry"]),
-        measurement=(
-            MeasurementConditions()
-            if by_hand
-            else measurements.conditions_from_json(value["measurement"])
-        ),
-        readings=None if by_hand else measurements.readings_from_json(value["readings"]),
-        covariance=None if even else measurements.covariance_from_json(value["covariance"]),
-        extra={} if value["extra"] == "{}" else json.loads(value["extra"]),
-    )
+        L, a, b = stated["lab"]
+        stated["lab"] = (L + shift[0], a + shift[1], b + shift[2])
+    extra = {} if value["extra"] == "{}" else json.loads(value["extra"])
+    # a colour decided by hand leaves behind what was measured of the file's
+    if "lightness" not in decided:
+        stated |= _measured(value, shifted=shifted, even=not _EVENS.isdisjoint(decided))
+    return Swatch(range=value["range"], extra=extra, **stated)
+
+
+def _measured(value: Mapping[str, Any], *, shifted: bool, even: bool) -> dict[str, Any]:
+    """What was measured beside the colour; the uncertainty is `even` where it was decided."""
+    covariance = None if even else measurements.covariance_from_json(value["covariance"])
+    return {
+        # a correction of Lab does not say what it would be at each wavelength
+        "reflectance": None if shifted else _reflectance(value["entry"]),
+        "measurement": measurements.conditions_from_json(value["measurement"]),
+        "readings": measurements.readings_from_json(value["readings"]),
+        "covariance": covariance,
+    }
 
 
 def row_from_swatch(swatch: Swatch) -> dict[str, Any]:

@@ -1,12 +1,11 @@
+from .answer import Aim as Aim
 from .answer import Alternative as Alternative
-from .answer import Chain as Chain
 from .answer import DoNotBuy as DoNotBuy
-from .answer import Laid as Laid
+from .answer import LaidBlend as LaidBlend
+from .answer import LaidColour as LaidColour
 from .answer import NeedAnswer as NeedAnswer
 from .answer import Purchase as Purchase
 from .answer import ShoppingList as ShoppingList
-from .answer import Stage as Stage
-from .answer import Stop as Stop
 from .buying import shopping_list as shopping_list
 from .needs import BlendNeed as BlendNeed
 from .needs import ColourNeed as ColourNeed

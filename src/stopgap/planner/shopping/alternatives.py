@@ -8,7 +8,7 @@ from stopgap.arrays import Booleans
 from stopgap.planner.materials import labs_of
 from stopgap.planner.sameness import SAME_TO_THE_EYE, differences
 from stopgap.planner.shopping.answer import Alternative, DoNotBuy
-from stopgap.planner.shopping.lexicographic import Question, counting_aims, pursue
+from stopgap.planner.shopping.lexicographic import Task, pursue
 from stopgap.planner.shopping.offers import Offer
 from stopgap.planner.solver import TOLERANCE
 from stopgap.swatches import Swatch
@@ -18,27 +18,28 @@ NEAR = 1.5
 
 
 def alternatives_to(
-    bought: Booleans, question: Question, offers: Sequence[Offer], count: int
+    bought: Booleans, task: Task, offers: Sequence[Offer], count: int
 ) -> tuple[Alternative, ...]:
     """Up to `count` next best lists.
 
     Each lacks at least one pencil of every list before it, so none is a longer copy of another;
     without a budget each meets the same needs at no more than NEAR times the cost.
     """
-    programme = question.within_budget()
-    if question.budget is None:
-        most = NEAR * question.cost(bought) + TOLERANCE
-        programme.add_row(question.model.offers, question.prices, 0.0, most)
+    programme = task.within_budget()
+    needless = np.flatnonzero(task.formulation.counts.needless)
+    if task.budget is None:
+        most = NEAR * task.cost(bought) + TOLERANCE
+        programme.add_row(task.formulation.offers, task.prices, 0.0, most)
     found: list[Alternative] = []
     last: Booleans | None = bought
     while last is not None and last.any() and len(found) < count:
-        pencils = question.model.offers[last]
+        pencils = task.formulation.offers[last]
         programme.add_row(pencils, np.ones(len(pencils)), 0.0, len(pencils) - 1.0)
-        last, stages = pursue(question, programme.copy(), counting_aims(question))
-        if last is None or not last.any() or not all(stage.proved for stage in stages):
+        last, aims = pursue(task, programme.copy(), task.counting(), needless)
+        if last is None or not last.any() or not all(aim.proved for aim in aims):
             break
         swatches = tuple(offer.swatch for offer, taken in zip(offers, last) if taken)
-        found.append(Alternative(swatches, question.cost(last), question.shortfall(last)))
+        found.append(Alternative(swatches, task.cost(last), task.shortfall(last)))
     return tuple(found)
 
 

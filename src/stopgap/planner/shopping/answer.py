@@ -1,43 +1,25 @@
 """A shopping list and everything a person needs to check it."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
-from stopgap.planner.materials import Lab
+from stopgap.blends.blended import Blend
+from stopgap.errors import Note
 from stopgap.planner.shopping.needs import Need
 from stopgap.swatches import LaidStack, Swatch
 
 
 @dataclass(frozen=True, slots=True)
-class Stop:
-    """One colour of a chain; `way` is None at an end that is a colour without a pencil."""
+class LaidBlend:
+    """A blend as it can be laid, and whether the pencils at its ends are there.
 
-    label: str
-    lab: Lab
-    way: LaidStack | None
-
-
-@dataclass(frozen=True, slots=True)
-class Chain:
-    """A blend as it can be laid: `steps[i]` is the ΔE between stops i and i + 1.
-
-    It has as little over the limit as can be, then as few recipes, then the smallest largest step.
+    `ends` is what start and end are called.
     """
 
-    stops: tuple[Stop, ...]
-    steps: tuple[float, ...]
-    limit: float
+    blend: Blend
+    ends: tuple[str, str]
     start_there: bool = True
     end_there: bool = True
-
-    @property
-    def largest(self) -> float:
-        """The largest step."""
-        return max(self.steps)
-
-    @property
-    def gaps(self) -> tuple[int, ...]:
-        """The places of the steps over the limit."""
-        return tuple(place for place, step in enumerate(self.steps) if step > self.limit)
 
     @property
     def ends_there(self) -> bool:
@@ -47,19 +29,25 @@ class Chain:
     @property
     def met(self) -> bool:
         """Whether both ends are there and no step is over the limit."""
-        return self.ends_there and not self.gaps
+        return self.ends_there and self.blend.closed
 
     @property
-    def ways(self) -> tuple[LaidStack, ...]:
+    def labels(self) -> tuple[str, ...]:
+        """What each colour of it is called."""
+        inner = (point.laid.label for point in self.blend.points[1:-1] if point.laid is not None)
+        return (self.ends[0], *inner, self.ends[1])
+
+    @property
+    def stacks(self) -> tuple[LaidStack, ...]:
         """What is laid along it."""
-        return tuple(stop.way for stop in self.stops if stop.way is not None)
+        return tuple(point.laid for point in self.blend.points if point.laid is not None)
 
 
 @dataclass(frozen=True, slots=True)
-class Laid:
+class LaidColour:
     """A listed colour as it can be laid."""
 
-    way: LaidStack
+    laid: LaidStack
     delta_E: float
     tolerance: float
 
@@ -69,9 +57,9 @@ class Laid:
         return self.delta_E <= self.tolerance
 
     @property
-    def ways(self) -> tuple[LaidStack, ...]:
+    def stacks(self) -> tuple[LaidStack, ...]:
         """What is laid."""
-        return (self.way,)
+        return (self.laid,)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,8 +67,8 @@ class NeedAnswer:
     """One need, how it stands before and after the purchase, and why it stays open if it does."""
 
     need: Need
-    before: Chain | Laid | None
-    after: Chain | Laid | None
+    before: LaidBlend | LaidColour | None
+    after: LaidBlend | LaidColour | None
     reason: str = ""
 
     @property
@@ -113,11 +101,10 @@ class Alternative:
     shortfall: float
 
 
-@dataclass(frozen=True, slots=True)
-class Stage:
+class Aim(NamedTuple):
     """One aim of the lexicographic optimum, its value, the proved bound, and whether they agree."""
 
-    aim: str
+    name: str
     value: float
     bound: float
     proved: bool
@@ -140,7 +127,7 @@ class ShoppingList:
     (needs are open and no purchase can meet any of them). `cost` is the price of `buy`; `bound` a
     proved lower bound of the cost of any list as good; `gap` their relative distance. `shortfall`
     is what the needs that were bought for have over their limits after the purchase, in ΔE, times
-    their weights: 0 where all of them are met. `needs` are in the order asked. `because` says why
+    their weights. `needs` are in the order asked. `because` says why
     there is nothing to buy, where there is nothing.
     """
 
@@ -149,7 +136,7 @@ class ShoppingList:
     cost: float
     bound: float
     shortfall: float
-    stages: tuple[Stage, ...]
+    aims: tuple[Aim, ...]
     needs: tuple[NeedAnswer, ...]
     alternatives: tuple[Alternative, ...]
     not_to_buy: tuple[DoNotBuy, ...]
@@ -163,7 +150,17 @@ class ShoppingList:
     @property
     def proved(self) -> bool:
         """Whether every aim was proved optimal."""
-        return all(stage.proved for stage in self.stages)
+        return all(aim.proved for aim in self.aims)
+
+    @property
+    def notes(self) -> tuple[Note, ...]:
+        """What is to be said of the blends as they are laid then."""
+        laid = [one.after for one in self.needs if isinstance(one.after, LaidBlend)]
+        return tuple(
+            note._replace(text=f"{one.blend.name}: {note}")
+            for one in laid
+            for note in one.blend.notes
+        )
 
     @property
     def unfilled(self) -> tuple[NeedAnswer, ...]:

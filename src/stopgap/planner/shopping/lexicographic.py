@@ -1,11 +1,10 @@
 """The best purchase, aim after aim.
 
-The aims, each pursued only as far as the aims before it allow: least shortfall (with a budget or
-for needs that can be met in part; otherwise everything that can be met is met), least cost, fewest
-pencils, smallest largest step of the blends, and at last the pencils that come first in the order
-of addresses (least sum of their ranks), so that the same question has the same answer. The largest
-step is found by bisection over the steps that occur: "no step above t" closes the steps above t,
-which leaves the programme as strong as it was.
+The aims, each pursued only as far as the aims before it allow: least shortfall (with a budget;
+otherwise every need comes as near as everything for sale would bring it), least cost, fewest
+pencils, least toll of the blends, and at last the pencils that come first in the order of addresses
+(least sum of their ranks), so that the same question has the same answer. Before the toll comes
+how many blends must leave a bent path for its chord, since there only chains of one path compare.
 """
 
 import math
@@ -15,11 +14,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.planner.shopping.answer import Stage
-from stopgap.planner.shopping.blend_graph import Passage
-from stopgap.planner.shopping.listed_colour import Choice
-from stopgap.planner.shopping.programme import Model
+from stopgap.planner.shopping.answer import Aim
+from stopgap.planner.shopping.programme import Formulation
+from stopgap.planner.shopping.wanted_blend import WantedBlend
+from stopgap.planner.shopping.wanted_colour import WantedColour
 from stopgap.planner.solver import TOLERANCE, Clock, Programme
+
+_FLOW = 1e-3
 
 COUNTED = ("shortfall", "cost", "pencils")
 """The aims that two purchases are compared by."""
@@ -29,41 +30,29 @@ Progress = Callable[[str], None]
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
-    """The needs that a purchase can meet, what each offer costs, and the means to ask.
+class Task:
+    """The needs that a purchase brings nearer, what each offer costs, and the means to ask."""
 
-    With `partial` also those that a purchase can only bring nearer.
-    """
-
-    passages: tuple[Passage, ...]
-    choices: tuple[Choice, ...]
+    blends: tuple[WantedBlend, ...]
+    colours: tuple[WantedColour, ...]
     prices: Floats
-    model: Model
+    formulation: Formulation
     budget: float | None
-    partial: bool
     clock: Clock
     progress: Progress
 
-    @property
-    def may_fall_short(self) -> bool:
-        """Whether needs may stay open, so that the shortfall is the first aim."""
-        return self.partial or self.budget is not None
-
     def shortfall(self, bought: Booleans) -> float:
         """What the needs have over their limits in sum, weighted."""
-        return float(
-            sum(part.need.weight * part.shortfall(bought) for part in self.passages)
-            + sum(part.need.weight * part.shortfall(bought) for part in self.choices)
-        )
+        blends = math.fsum(one.need.weight * one.shortfall(bought) for one in self.blends)
+        return blends + math.fsum(one.need.weight * one.shortfall(bought) for one in self.colours)
 
     def cost(self, bought: Booleans) -> float:
         """What a purchase costs."""
         return math.fsum(self.prices[bought])
 
-    def largest_step(self, bought: Booleans) -> float:
-        """The smallest largest step of the blends whose ends are there, 0 without blends."""
-        chains = [part.smoothest(bought) for part in self.passages]
-        return max((chain.largest for chain in chains if chain.ends_there), default=0.0)
+    def toll(self, bought: Booleans) -> float:
+        """The toll of the blends in sum."""
+        return math.fsum(blend.toll(bought) for blend in self.blends)
 
     def merit(self, bought: Booleans) -> tuple[float, float, int]:
         """Shortfall, cost and number of pencils: the less, the better."""
@@ -71,102 +60,79 @@ class Question:
 
     def within_budget(self) -> Programme:
         """The programme, with its budget if it has one."""
-        programme = self.model.programme.copy()
+        programme, offers = self.formulation.programme.copy(), self.formulation.offers
         if self.budget is not None:
-            programme.close(self.model.offers[self.prices > self.budget + TOLERANCE])
-            programme.add_row(self.model.offers, self.prices, 0.0, self.budget + TOLERANCE)
+            programme.close(offers[self.prices > self.budget + TOLERANCE])
+            programme.add_row(offers, self.prices, 0.0, self.budget + TOLERANCE)
         return programme
 
+    def counting(self) -> list[tuple[str, Floats]]:
+        """Shortfall (with a budget), cost and number of pencils, as objectives."""
+        objective = self.formulation.objective
+        cost = ("cost", objective(self.prices))
+        count = ("pencils", objective(np.ones(len(self.prices))))
+        shortfall = ("shortfall", self.formulation.counts.shortfall)
+        return [cost, count] if self.budget is None else [shortfall, cost, count]
 
-def best_purchase(question: Question) -> tuple[Booleans | None, tuple[Stage, ...]]:
+
+def best_purchase(task: Task) -> tuple[Booleans | None, tuple[Aim, ...]]:
     """Which offers to buy, None if the time did not suffice for any, and each aim reached."""
-    programme = question.within_budget()
-    bought, stages = pursue(question, programme, counting_aims(question))
-    if bought is None or not all(stage.proved for stage in stages):
-        return bought, stages
-    if bought.any() and question.passages:
-        bought, stage = _smooth(question, programme, bought)
-        stages = (*stages, stage)
-    if bought.any() and all(stage.proved for stage in stages):
-        order = np.arange(1.0, len(bought) + 1.0)
-        aim = ("order of addresses", question.model.objective(order))
-        steps = question.model.steps
-        closed = np.flatnonzero(steps > question.largest_step(bought) + TOLERANCE)
-        found, last = pursue(question, programme, [aim], closed)
-        bought, stages = (bought if found is None else found), (*stages, *last)
-    return bought, stages
+    programme, counts = task.within_budget(), task.formulation.counts
+    bought, aims = pursue(task, programme, task.counting(), np.flatnonzero(counts.needless))
+    if bought is None or not bought.any():
+        return bought, aims
+    fine = []
+    if task.blends:
+        fine = [("toll", counts.toll)]
+        if counts.beside.any():
+            fine.insert(0, ("blends beside their path", counts.beside))
+    fine.append(("order of addresses", task.formulation.objective(np.arange(1.0, 1 + len(bought)))))
+    for name, objective in fine:
+        if not all(aim.proved for aim in aims):
+            break
+        found, reached = pursue(task, programme, [(name, objective)], clock=task.clock.half())
+        bought = bought if found is None else found
+        if name == "toll":
+            reached = (_as_laid(reached[0], task.toll(bought)),)
+        aims = (*aims, *reached)
+    return bought, aims
 
 
-def counting_aims(question: Question) -> list[tuple[str, Floats]]:
-    """Shortfall (with a budget), cost and number of pencils, as objectives."""
-    model = question.model
-    cost = ("cost", model.objective(question.prices))
-    count = ("pencils", model.objective(np.ones(len(question.prices))))
-    return (
-        [("shortfall", model.shortfall), cost, count] if question.may_fall_short else [cost, count]
-    )
+def _as_laid(aim: Aim, toll: float) -> Aim:
+    """The aim with the toll of the chains that are laid.
+
+    A flow may save a little toll by the millionth part that a row is allowed to be off; more than
+    that is no proof.
+    """
+    return aim._replace(value=toll, proved=aim.proved and toll - aim.value <= _FLOW * (1.0 + toll))
 
 
 def pursue(
-    question: Question,
+    task: Task,
     programme: Programme,
-    aims: Sequence[tuple[str, Floats]],
+    objectives: Sequence[tuple[str, Floats]],
     closed: Integers | None = None,
-) -> tuple[Booleans | None, tuple[Stage, ...]]:
+    clock: Clock | None = None,
+) -> tuple[Booleans | None, tuple[Aim, ...]]:
     """The aims in turn, each one reached becoming a row of `programme`; None if nothing is found.
 
     A proof is as good as the solver's tolerance, one part in a million.
     """
     bought: Booleans | None = None
-    stages: list[Stage] = []
-    for name, objective in aims:
-        question.progress(name)
-        solution = programme.minimise(objective, question.clock, closed)
+    aims: list[Aim] = []
+    offers = task.formulation.offers
+    for name, objective in objectives:
+        task.progress(name)
+        solution = programme.minimise(objective, clock or task.clock, closed)
         if solution.values is None:
-            last = np.inf if bought is None else float(objective[question.model.offers] @ bought)
-            stages.append(Stage(name, last, max(0.0, solution.bound), proved=False))
+            last = np.inf if bought is None else float(objective[offers] @ bought)
+            aims.append(Aim(name, last, max(0.0, solution.bound), proved=False))
             break
-        bought = solution.values[question.model.offers] > 0.5
+        bought = solution.values[offers] > 0.5
         value = float(objective @ solution.values)
         bound = value if solution.proved else min(value, max(0.0, solution.bound))
-        stages.append(Stage(name, value, bound, solution.proved))
+        aims.append(Aim(name, value, bound, solution.proved))
         if not solution.proved:
             break
         programme.hold(objective, value)
-    return bought, tuple(stages)
-
-
-def _smooth(question: Question, programme: Programme, bought: Booleans) -> tuple[Booleans, Stage]:
-    """The purchase of the same cost and number whose largest step is smallest.
-
-    It leaves half of the time to look for alternatives.
-    """
-    question.progress("largest step")
-    clock = question.clock.half()
-    best, largest = bought, question.largest_step(bought)
-    bound = _largest_step_of_all(question)
-    steps = np.unique(question.model.steps)
-    steps = steps[(steps >= bound - TOLERANCE) & (steps < largest)]
-    nothing = np.zeros(question.model.programme.size)
-    while len(steps):
-        middle = (len(steps) - 1) // 2
-        closed = np.flatnonzero(question.model.steps > steps[middle])
-        solution = programme.minimise(nothing, clock, closed)
-        if solution.values is not None:
-            best = solution.values[question.model.offers] > 0.5
-            largest = question.largest_step(best)
-            steps = steps[steps < min(largest, steps[middle])]
-        elif solution.infeasible:
-            bound = float(steps[middle])
-            steps = steps[middle + 1 :]
-        else:
-            return best, Stage("largest step", largest, bound, proved=False)
-    return best, Stage("largest step", largest, largest, proved=True)
-
-
-def _largest_step_of_all(question: Question) -> float:
-    """A largest step that no purchase can undercut; blends that may lack an end have none."""
-    if question.may_fall_short:
-        return 0.0
-    everything = np.ones(len(question.prices), dtype=bool)
-    return max(part.smallest_largest_step(everything) for part in question.passages)
+    return bought, tuple(aims)

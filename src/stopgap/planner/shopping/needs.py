@@ -16,8 +16,8 @@ class BlendNeed:
 
     An end that is a swatch is a pencil that must be owned or bought. An end that is a free colour
     is a place to come from or to reach, without a pencil of its own. `width` is how far a colour
-    may lie from the straight way, in units of the space it is straight in; None is a quarter of the
-    way's length, but at least 8.
+    may lie from the path or from its chord, in units of CAM16-UCS; None is a quarter of the chord,
+    but at least 8.
     """
 
     label: str
@@ -38,6 +38,11 @@ class BlendNeed:
             raise InputError(
                 f"blend {self.label!r}: both ends are the same colour; give two different ends."
             )
+
+    @property
+    def ends(self) -> tuple[str, str]:
+        """What start and end are called."""
+        return _called(self.start), _called(self.end)
 
     @property
     def key(self) -> tuple[object, ...]:
@@ -78,8 +83,11 @@ Need = BlendNeed | ColourNeed
 
 
 def _name(target: Target) -> tuple[object, ...]:
-    named = target.label if isinstance(target, FreeColour) else target.address
-    return (isinstance(target, Swatch), named, target.lab)
+    return (isinstance(target, Swatch), _called(target), target.lab)
+
+
+def _called(target: Target) -> str:
+    return target.label if isinstance(target, FreeColour) else target.address
 
 
 def _above_zero(value: float, name: str) -> None:

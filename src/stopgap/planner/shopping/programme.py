@@ -1,31 +1,51 @@
 """The shopping list as a mixed-integer programme.
 
 One whole variable an offer says whether it is bought. Each blend is one unit of flow from its start
-to its end over the steps of its passage; each listed colour is one unit shared among its ways. What
-needs an offer cannot carry more than the variable of that offer. Only the offers are whole: once
-they are, a unit of flow always splits into chains, and the best of them is as good.
+to its end over the steps of its routes; each listed colour is one unit shared among what it can be
+laid with. What needs an offer cannot carry more than the variable of that offer. Only the offers
+are whole: once they are, a unit of flow always splits into chains, and the best of them is as good.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.planner.chains import excess, needless, on_some_chain
-from stopgap.planner.shopping.blend_graph import Passage
-from stopgap.planner.shopping.listed_colour import NOTHING_AT_ALL, Choice
+from stopgap.blends.graph import ROUNDING
+from stopgap.planner.shopping.reduction import needless_steps, on_chains
+from stopgap.planner.shopping.wanted_blend import Route, WantedBlend
+from stopgap.planner.shopping.wanted_colour import NOTHING_AT_ALL, WantedColour
 from stopgap.planner.solver import Programme
 
 
+class Counts(NamedTuple):
+    """What each variable counts towards the aims, (n,) each.
+
+    `shortfall`; `beside`, 1 for a blend that leaves its bent path for the chord; `toll`; and
+    whether it is `needless` to any aim but the toll.
+    """
+
+    shortfall: Floats
+    beside: Floats
+    toll: Floats
+    needless: Booleans
+
+    @classmethod
+    def of(cls, shortfall: Floats) -> "Counts":
+        """A shortfall, and nothing else."""
+        none = np.zeros(len(shortfall))
+        return cls(shortfall, none, none, none > 0.0)
+
+
 @dataclass(frozen=True, slots=True)
-class Model:
-    """`shortfall` is the objective of what stays open, `steps` the ΔE of each flow variable."""
+class Formulation:
+    """The programme, the places of its `offers`, and what each variable counts."""
 
     programme: Programme
     offers: Integers
-    shortfall: Floats
-    steps: Floats
+    counts: Counts
 
     def objective(self, per_offer: Floats) -> Floats:
         """An objective that counts what is bought."""
@@ -34,81 +54,87 @@ class Model:
         return whole
 
 
-def model_of(
-    passages: Sequence[Passage], choices: Sequence[Choice], n_offers: int, *, may_stay_open: bool
-) -> Model:
-    """The programme of needs that can be met; with `may_stay_open` at the price of a shortfall."""
+def formulate(
+    blends: Sequence[WantedBlend],
+    colours: Sequence[WantedColour],
+    n_offers: int,
+    *,
+    may_stay_open: bool,
+) -> Formulation:
+    """The programme that brings needs as near as can be; with `may_stay_open` at a price."""
     programme = Programme()
     offers = programme.add_variables(n_offers, whole=True)
-    shortfall, steps = [np.zeros(n_offers)], [np.zeros(n_offers)]
-    for passage in passages:
-        over, lengths = _add_passage(programme, offers, passage, may_stay_open)
-        shortfall.append(over)
-        steps.append(lengths)
-    for choice in choices:
-        over = _add_choice(programme, offers, choice, may_stay_open)
-        shortfall.append(over)
-        steps.append(np.zeros(len(over)))
-    return Model(programme, offers, np.concatenate(shortfall), np.concatenate(steps))
+    counts = [Counts.of(np.zeros(n_offers))]
+    counts += [_add_blend(programme, offers, blend, may_stay_open) for blend in blends]
+    counts += [_add_colour(programme, offers, colour, may_stay_open) for colour in colours]
+    return Formulation(programme, offers, Counts(*map(np.concatenate, zip(*counts))))
 
 
-def _add_passage(
-    programme: Programme, offers: Integers, passage: Passage, may_stay_open: bool
-) -> tuple[Floats, Floats]:
-    """Shortfall and step of each variable added: the flow on each step, then "not at all"."""
-    limit = passage.need.step
-    steps = passage.steps
-    if not may_stay_open:
-        steps = np.where(steps <= limit, steps, np.inf)
-    free = passage.available(np.zeros(len(offers), dtype=bool))
-    steps = np.where(needless(steps, limit, free), np.inf, steps)
-    source, target = np.nonzero(on_some_chain(steps))
-    lengths = steps[source, target]
-    flow = programme.add_variables(len(lengths))
+def _add_blend(
+    programme: Programme, offers: Integers, blend: WantedBlend, may_stay_open: bool
+) -> Counts:
+    """What each variable added counts: "not at all", then the flow on each step."""
     open_ = programme.add_variables(1 if may_stay_open else 0)
-    _conserve(programme, flow, open_, source, target, len(passage.stops))
-    _need_offers(programme, offers, passage, flow, source, target)
-    weight = passage.need.weight
-    not_at_all = np.full(len(open_), weight * passage.without_end)
-    over = np.concatenate([weight * excess(lengths, limit), not_at_all])
-    return over, np.concatenate([lengths, np.zeros(len(open_))])
+    from_start, to_end = [open_], []
+    weight = blend.need.weight
+    counts = [Counts.of(np.full(len(open_), weight * blend.without_end))]
+    most = np.inf if may_stay_open else blend.least_shortfall + ROUNDING
+    for place, route in enumerate(blend.routes):
+        shortfall, toll, source, target = _steps(route, most)
+        flow = programme.add_variables(len(source))
+        last = len(shortfall) - 1
+        _conserve(programme, flow, source, target, last)
+        _need_offers(programme, offers, route, flow, target)
+        from_start.append(flow[source == 0])
+        to_end.append(flow[target == last])
+        fallback = np.where(source == 0, float(place > 0), 0.0)
+        needless = needless_steps(shortfall, None, route.free)[source, target]
+        over, toll = weight * shortfall[source, target], toll[source, target]
+        counts.append(Counts(over, fallback, toll, needless))
+    leaving = np.concatenate(from_start)
+    programme.add_row(leaving, np.ones(len(leaving)), 1.0, 1.0)
+    for end, through in zip(blend.ends, (leaving[len(open_) :], np.concatenate(to_end))):
+        for offer in end or ():
+            _no_more_than(programme, through, offers[offer])
+    return Counts(*map(np.concatenate, zip(*counts)))
+
+
+def _steps(route: Route, most: float) -> tuple[Floats, Floats, Integers, Integers]:
+    """Shortfall and toll of the steps that matter, (n, n), and their sources and targets.
+
+    They lie on chains that fall short by no more than `most`.
+    """
+    kept = on_chains(route.shortfall, most)
+    shortfall, toll = (np.where(kept, cost, np.inf) for cost in (route.shortfall, route.toll))
+    kept &= ~needless_steps(shortfall, toll, route.free)
+    kept = on_chains(np.where(kept, shortfall, np.inf), most)
+    shortfall, toll = (np.where(kept, cost, np.inf) for cost in (shortfall, toll))
+    source, target = np.nonzero(kept)
+    return shortfall, toll, source, target
 
 
 def _conserve(
-    programme: Programme,
-    flow: Integers,
-    open_: Integers,
-    source: Integers,
-    target: Integers,
-    n_stops: int,
+    programme: Programme, flow: Integers, source: Integers, target: Integers, last: int
 ) -> None:
-    """One unit leaves the start, or the blend stays open; what comes to a stop leaves it."""
-    balance = np.zeros(n_stops - 1)
-    balance[0] = 1.0
-    inner = target < n_stops - 1
+    """What comes to a node between the ends leaves it."""
+    leaves, comes = source > 0, target < last
     programme.add_rows(
-        np.concatenate([source, target[inner], np.zeros(len(open_), dtype=np.intp)]),
-        np.concatenate([flow, flow[inner], open_]),
-        np.concatenate([np.ones(len(flow)), -np.ones(inner.sum()), np.ones(len(open_))]),
-        balance,
-        balance,
+        np.concatenate([source[leaves], target[comes]]) - 1,
+        np.concatenate([flow[leaves], flow[comes]]),
+        np.concatenate([np.ones(leaves.sum()), -np.ones(comes.sum())]),
+        np.zeros(last - 1),
+        np.zeros(last - 1),
     )
 
 
 def _need_offers(
-    programme: Programme,
-    offers: Integers,
-    passage: Passage,
-    flow: Integers,
-    source: Integers,
-    target: Integers,
+    programme: Programme, offers: Integers, route: Route, flow: Integers, target: Integers
 ) -> None:
-    """What passes a stop is no more than the variable of each offer that the stop takes."""
-    for stop, missing in enumerate(passage.missing):
-        through = flow[(source if stop == 0 else target) == stop]
-        for offer in missing or ():
-            if len(through):
-                _no_more_than(programme, through, offers[offer])
+    """What comes to a node is no more than the variable of each offer that it takes."""
+    for node, missing in enumerate(route.missing):
+        through = flow[target == node] if missing else flow[:0]
+        for offer in missing if len(through) else ():
+            _no_more_than(programme, through, offers[offer])
 
 
 def _no_more_than(programme: Programme, parts: Integers, whole: np.intp) -> None:
@@ -116,33 +142,33 @@ def _no_more_than(programme: Programme, parts: Integers, whole: np.intp) -> None
     programme.add_row(np.append(parts, whole), values, -np.inf, 0.0)
 
 
-def _add_choice(
-    programme: Programme, offers: Integers, choice: Choice, may_stay_open: bool
-) -> Floats:
-    """Shortfall of each variable added: the share of each way, then "not at all"."""
-    over = excess(choice.delta_E, choice.need.tolerance)
-    useful = np.flatnonzero(_useful(choice, over, may_stay_open))
+def _add_colour(
+    programme: Programme, offers: Integers, colour: WantedColour, may_stay_open: bool
+) -> Counts:
+    """What each variable added counts: the share of each laying, then "not at all"."""
+    over = np.maximum(colour.delta_E - colour.need.tolerance, 0.0)
+    useful = np.flatnonzero(_useful(colour, over, may_stay_open))
     share = programme.add_variables(len(useful))
     open_ = programme.add_variables(1 if may_stay_open else 0)
     every = np.concatenate([share, open_])
     programme.add_row(every, np.ones(len(every)), 1.0, 1.0)
     taking: dict[int, list[np.intp]] = {}
-    for place, way in zip(share, useful):
-        for offer in choice.missing[way]:
+    for place, row in zip(share, useful):
+        for offer in colour.missing[row]:
             taking.setdefault(offer, []).append(place)
     for offer, places in sorted(taking.items()):
         _no_more_than(programme, np.array(places, dtype=np.intp), offers[offer])
     nothing = np.full(len(open_), NOTHING_AT_ALL)
-    return choice.need.weight * np.concatenate([over[useful], nothing])
+    return Counts.of(colour.need.weight * np.concatenate([over[useful], nothing]))
 
 
-def _useful(choice: Choice, over: Floats, may_stay_open: bool) -> Booleans:
-    """Ways within the tolerance; if it may stay open, all as far as the nearest that is there."""
+def _useful(colour: WantedColour, over: Floats, may_stay_open: bool) -> Booleans:
+    """Those as near as can be; if it may stay open, all as far as the nearest that is there."""
     if not may_stay_open:
-        within: Booleans = over == 0.0
-        return within
-    there = np.array([not offers for offers in choice.missing], dtype=bool)
+        nearest: Booleans = over <= over[0]
+        return nearest
+    there = np.array([not offers for offers in colour.missing], dtype=bool)
     if not there.any():
         return np.ones(len(over), dtype=bool)
-    nearest: Booleans = np.arange(len(over)) <= there.argmax()
-    return nearest
+    as_far: Booleans = np.arange(len(over)) <= there.argmax()
+    return as_far

@@ -2,46 +2,76 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats
+from stopgap.blends.blending import Colours, Recipes, aims_along, asked_for
+from stopgap.blends.path import Path
 from stopgap.planner.materials import RecipeSource, recipes_from
 from stopgap.planner.shopping.offers import Offer
-from stopgap.swatches import LaidStack, Swatch
+from stopgap.swatches import LaidStack, Swatch, Target
+
+Missing = tuple[int, ...]
+"""Numbers of the offers that something takes."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Supply:
-    """`ways` are sorted; `missing[i]` are the numbers of the offers that `ways[i]` takes."""
+    """Pencils at hand, pencils for sale, and what gives recipes for the colours aimed at.
+
+    `recipes_along` gives those for blends where it is given, as `blend` takes it.
+    """
 
     owned: tuple[Swatch, ...]
     offers: tuple[Offer, ...]
-    ways: tuple[LaidStack, ...]
-    missing: tuple[tuple[int, ...], ...]
+    recipes: RecipeSource = ()
+    recipes_along: Recipes | None = None
 
-    def missing_for(self, way: LaidStack) -> tuple[int, ...] | None:
-        """The numbers of the offers that a way takes; None if it can be neither had nor bought."""
-        owned = {swatch.address for swatch in self.owned}
-        number = {offer.swatch.address: place for place, offer in enumerate(self.offers)}
-        wanted = way.addresses - owned
-        if not wanted <= number.keys():
+    @cached_property
+    def pencils(self) -> tuple[Swatch, ...]:
+        """Everything that can be had."""
+        return (*self.owned, *(offer.swatch for offer in self.offers))
+
+    def laid(self, aims: Floats) -> list[LaidStack]:
+        """Each pencil as in its swatch, and recipes for `aims` (n, 3), in the order of keys."""
+        alone = [LaidStack.of(one) for one in self.pencils]
+        alone += recipes_from(self.recipes, self.pencils, aims)
+        return sorted(alone, key=lambda laid: laid.key)
+
+    def colours(self, paths: Sequence[Path], limit: float, ends: Sequence[Target]) -> Colours:
+        """What a blend may be made of: as for `blend`, with the recipes it would be given."""
+        addresses = {end.address for end in ends if isinstance(end, Swatch)}
+        pencils = [one for one in self.pencils if one.address not in addresses]
+        if self.recipes_along is None:
+            made = recipes_from(self.recipes, self.pencils, aims_along(paths, limit))
+            laid = [*map(LaidStack.of, pencils), *made]
+            return Colours(laid, [None] * len(laid), [_pencil(end) for end in ends])
+        asked = asked_for(self.recipes_along, paths, limit)
+        there = {one.address for one in self.pencils}
+        return Colours.of(pencils, [one for one in asked if one.stack.addresses <= there], ends)
+
+    def missing_for(self, addresses: frozenset[str]) -> Missing | None:
+        """The numbers of the offers among them; None if one can be neither had nor bought."""
+        wanted = addresses - self._owned
+        if not wanted <= self._number.keys():
             return None
-        return tuple(sorted(number[address] for address in wanted))
+        return tuple(sorted(self._number[address] for address in wanted))
+
+    @cached_property
+    def _owned(self) -> frozenset[str]:
+        return frozenset(swatch.address for swatch in self.owned)
+
+    @cached_property
+    def _number(self) -> dict[str, int]:
+        return {offer.swatch.address: place for place, offer in enumerate(self.offers)}
 
 
-def supply_of(
-    owned: Sequence[Swatch], offers: Sequence[Offer], source: RecipeSource, aims: Floats
-) -> Supply:
-    """Every pencil laid alone and every recipe that the pencils allow."""
-    pencils = [*owned, *(offer.swatch for offer in offers)]
-    ways = [LaidStack.of(pencil) for pencil in pencils] + recipes_from(source, pencils, aims)
-    ways.sort(key=lambda way: way.key)
-    bare = Supply(tuple(owned), tuple(offers), (), ())
-    missing = tuple(bare.missing_for(way) or () for way in ways)
-    return Supply(bare.owned, bare.offers, tuple(ways), missing)
+def _pencil(end: Target) -> Swatch | None:
+    return end if isinstance(end, Swatch) else None
 
 
-def available(missing: Sequence[tuple[int, ...]], bought: Booleans) -> Booleans:
-    """Which of the ways can be laid once the offers marked in `bought` are there."""
+def available(missing: Sequence[Missing], bought: Booleans) -> Booleans:
+    """Which of them can be laid once the offers marked in `bought` are there."""
     return np.array([all(bought[offer] for offer in offers) for offers in missing], dtype=bool)

@@ -15,6 +15,7 @@ table, and as 100 at least, so that none is left while something is free for it.
 """
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -93,27 +94,61 @@ def translate(
     table = differences(labs, labs_of(offered), metric)
     chosen, proved = np.full(len(known), -1, dtype=np.intp), True
     if known and offered:
-        group_of = same_to_the_eye(labs) if distinct else np.arange(len(known))
-        member = _membership(group_of)
         weights = np.array([asked[place].weight for place in known])
-        cost = member @ (weights[:, np.newaxis] * table)
-        without = member @ weights * max(_BLACK_TO_WHITE, 2.0 * float(table.max()))
+        groups = same_to_the_eye(labs) if distinct else np.arange(len(known))
+        task = _Task.of(labs, weights, groups, table, labs_of(offered)[:, 0], result_of)
         if keep_order:
-            by_group, proved = assign_in_order(
-                cost,
-                without,
-                labs_of(offered)[:, 0],
-                _clearly_before(member @ labs[:, 0] / member.sum(axis=1), clearly_lighter),
-                result_of if distinct else None,
-                Clock(time_limit),
-            )
+            clock = Clock(time_limit)
+            by_group, proved = task.in_order(clearly_lighter, clock, distinct=distinct)
         else:
-            by_group = _assign_results(cost, without, result_of)
-        chosen = by_group[group_of]
+            by_group = _assign_results(task.cost, task.without, result_of)
+        chosen = by_group[groups]
     rows = [TranslatedRow(entry) for entry in asked]
     for number, place in enumerate(known):
         rows[place] = _row(asked[place], offered, table[number], chosen[number])
     return Translation(tuple(rows), _impossible(rows, cannot_be_had), proved)
+
+
+class _Task(NamedTuple):
+    """Groups of colours to be assigned: what each result costs each group, and none at all.
+
+    `cost` is of shape (groups, offered), `without` and `lightness` (groups,); `offered` and
+    `result_of` are L* and the number of the result of what is offered.
+    """
+
+    cost: Floats
+    without: Floats
+    lightness: Floats
+    offered: Floats
+    result_of: Integers
+
+    @classmethod
+    def of(
+        cls,
+        labs: Floats,
+        weights: Floats,
+        groups: Integers,
+        table: Floats,
+        offered: Floats,
+        result_of: Integers,
+    ) -> "_Task":
+        """The task of colours `labs` in `groups`, `table` their ΔE to what is offered."""
+        member = _membership(groups)
+        cost = member @ (weights[:, np.newaxis] * table)
+        without = member @ weights * max(_BLACK_TO_WHITE, 2.0 * float(table.max()))
+        lightness = member @ labs[:, 0] / member.sum(axis=1)
+        return cls(cost, without, lightness, offered, result_of)
+
+    def in_order(self, limit: float, clock: Clock, *, distinct: bool) -> tuple[Integers, bool]:
+        """What each group gets where clearly lighter ones stay lighter, and if that is proved."""
+        return assign_in_order(
+            self.cost,
+            self.without,
+            self.offered,
+            _clearly_before(self.lightness, limit),
+            self.result_of if distinct else None,
+            clock,
+        )
 
 
 def _known_sorted(asked: Sequence[Asked]) -> list[int]:

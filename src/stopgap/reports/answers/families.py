@@ -1,66 +1,90 @@
 """Reports of families, and of where the user files a swatch."""
 
 from collections.abc import Sequence
+from operator import attrgetter
+from typing import NamedTuple
 
 from stopgap.blends import DEFAULT_LIMIT, Family, Filed
 from stopgap.errors import Note, Remedy
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report, Strip
-from stopgap.reports.data import swatch_data
+from stopgap.reports.columns import (
+    RowField,
+    cells_of,
+    data_of,
+    decimal,
+    grid_of,
+    only_shown,
+    swatch_field,
+    titles_of,
+)
 from stopgap.reports.remarks import Say, remarks
 from stopgap.reports.words import swatch_words
-
-_COLUMNS = (
-    "family",
-    "place",
-    "range",
-    "code",
-    "name",
-    "owned",
-    "step",
-    "fit",
-    "also",
-    "odd",
-    "yours",
-    "misleading",
-)
 
 
 def families_report(found: Sequence[Family], say: Say = str, *, whole: bool) -> Report:
     """JSON schema stopgap.family/1; `whole` lists every swatch, else families are summed up."""
-    data = {
-        "families": [
-            {
-                "name": family.name,
-                "swatches": [_filed_data(filed) for filed in family.filed],
-                "steps": list(family.steps),
-                "largest_step": family.largest_step,
-                "exact": family.exact,
-            }
-            for family in found
-        ]
-    }
-    rows = [
-        (
-            family.name,
-            place,
-            filed.swatch.range,
-            filed.swatch.code,
-            filed.swatch.name,
-            filed.swatch.owned,
-            family.steps[place - 1] if place else None,
-            filed.fit,
-            filed.also,
-            filed.odd,
-            filed.pinned,
-            filed.misleading,
-        )
-        for family in found
+    if whole:
+        blocks = [block for family in found for block in _whole(family)]
+    else:
+        blocks = _overview(found, say)
+    placed = [row for family in found for row in _placed(family)]
+    return Report(
+        "stopgap.family/1",
+        {
+            "families": [
+                {
+                    "name": family.name,
+                    "swatches": data_of(_FIELDS, _placed(family)),
+                    "steps": list(family.steps),
+                    "largest_step": family.largest_step,
+                    "exact": family.exact,
+                }
+                for family in found
+            ]
+        },
+        blocks,
+        titles_of(_FIELDS),
+        cells_of(_FIELDS, placed),
+    )
+
+
+class _Place(NamedTuple):
+    """A swatch at its place in a family, with the step that leads to it."""
+
+    family: str
+    place: int
+    step: float | None
+    filed: Filed
+
+
+def _placed(family: Family) -> list[_Place]:
+    return [
+        _Place(family.name, place, family.steps[place - 1] if place else None, filed)
         for place, filed in enumerate(family.filed)
     ]
-    blocks = (
-        [block for family in found for block in _whole(family)] if whole else _overview(found, say)
-    )
-    return Report("stopgap.family/1", data, blocks, _COLUMNS, rows)
+
+
+def _of_filed(key: str, name: str = "") -> RowField[_Place]:
+    return RowField(key, attrgetter(f"filed.{name or key}"))
+
+
+_FIELDS: list[RowField[_Place]] = [
+    RowField("family", lambda row: row.family, data=None),
+    RowField("place", lambda row: row.place, data=None),
+    only_shown("chip", lambda row: Chip((row.filed.swatch.lab,))),
+    swatch_field(
+        ("range", "code", "name", "owned"),
+        get=lambda row: row.filed.swatch,
+        shown=swatch_words,
+        title="swatch, light to dark",
+    ),
+    decimal("step", "step")._replace(data=None),
+    _of_filed("fit"),
+    _of_filed("also"),
+    _of_filed("odd"),
+    _of_filed("yours", "pinned"),
+    _of_filed("misleading"),
+]
 
 
 def family_strip(family: Family) -> Strip:
@@ -70,17 +94,6 @@ def family_strip(family: Family) -> Strip:
         family.steps,
         DEFAULT_LIMIT,
     )
-
-
-def _filed_data(filed: Filed) -> dict[str, object]:
-    return {
-        "swatch": swatch_data(filed.swatch),
-        "fit": filed.fit,
-        "also": filed.also,
-        "odd": filed.odd,
-        "yours": filed.pinned,
-        "misleading": filed.misleading,
-    }
 
 
 def _overview(found: Sequence[Family], say: Say) -> list[Block]:
@@ -108,18 +121,6 @@ def _overview(found: Sequence[Family], say: Say) -> list[Block]:
 
 
 def _whole(family: Family) -> list[Block]:
-    columns = [Column(""), Column("step", number=True), Column("swatch, light to dark")]
-    rows: list[list[str | Chip]] = [
-        [
-            Chip((filed.swatch.lab,)),
-            f"{family.steps[place - 1]:.1f}" if place else "",
-            swatch_words(filed.swatch),
-        ]
-        for place, filed in enumerate(family.filed)
-    ]
-    remarks = {
-        place: remark for place, filed in enumerate(family.filed) if (remark := _remarks(filed))
-    }
     notes = []
     if not family.exact:
         notes.append(
@@ -131,21 +132,22 @@ def _whole(family: Family) -> list[Block]:
     return [
         Heading(f"{family.name}: {len(family.filed)} swatches"),
         family_strip(family),
-        Grid(columns, rows, remarks),
+        grid_of(_FIELDS, ("chip", "step", "swatch"), _placed(family), _remarks),
         *notes,
         Paragraph(""),
     ]
 
 
-def _remarks(filed: Filed) -> list[str]:
+def _remarks(row: _Place) -> list[str]:
+    filed = row.filed
     parts = [
         *(["filed here by you"] if filed.pinned else []),
         *(["odd: fits no family well"] if filed.odd else []),
         *([f"would also serve {filed.also}"] if filed.also else []),
     ]
-    remarks = ["; ".join(parts)] if parts else []
+    said = ["; ".join(parts)] if parts else []
     if filed.misleading:
-        remarks.append(
+        said.append(
             f"! called {filed.swatch.name!r}, though one would not call it {filed.misleading}"
         )
-    return remarks
+    return said

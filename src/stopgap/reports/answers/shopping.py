@@ -2,8 +2,8 @@
 
 from stopgap.planner import (
     BlendNeed,
-    Chain,
-    Laid,
+    LaidBlend,
+    LaidColour,
     NeedAnswer,
     Purchase,
     ShoppingList,
@@ -74,16 +74,17 @@ def shopping_report(found: ShoppingList) -> Report:
         *(block for answer in found.needs for block in _need_blocks(answer)),
         *_other_blocks(found),
     ]
-    return Report("stopgap.shop/1", data, blocks, _COLUMNS, rows)
+    return Report("stopgap.shop/1", data, blocks, _COLUMNS, rows).with_notes(found.notes)
 
 
-def chain_strip(chain: Chain) -> Strip:
+def _strip(laid: LaidBlend) -> Strip:
     """A blend as it can be laid."""
-    labels = iter(stack_labels(chain.ways))
+    codes, blend = iter(stack_labels(laid.stacks)), laid.blend
     chips = [
-        Chip((stop.lab,), stop.label if stop.way is None else next(labels)) for stop in chain.stops
+        Chip((point.lab,), label if point.laid is None else next(codes))
+        for point, label in zip(blend.points, laid.labels)
     ]
-    return Strip(chips, chain.steps, chain.limit)
+    return Strip(chips, blend.steps, blend.limit)
 
 
 def _buy_blocks(found: ShoppingList) -> list[Block]:
@@ -136,43 +137,35 @@ def _need_blocks(answer: NeedAnswer) -> list[Block]:
     return [*blocks, Paragraph("")]
 
 
-def _same_stops(one: Chain | Laid | None, other: Chain | Laid | None) -> bool:
+def _same_stops(one: LaidBlend | LaidColour | None, other: LaidBlend | LaidColour | None) -> bool:
     """The blend is laid alike, and `other` lacks nothing."""
-    if not isinstance(one, Chain) or not isinstance(other, Chain):
+    if not isinstance(one, LaidBlend) or not isinstance(other, LaidBlend):
         return False
-    return one.stops == other.stops and other.start_there and other.end_there
+    return one.blend == other.blend and other.ends_there
 
 
-def _laid_blocks(name: str, laid: Chain | Laid | None) -> list[Block]:
+def _laid_blocks(name: str, laid: LaidBlend | LaidColour | None) -> list[Block]:
     if laid is None:
         return [Paragraph(f"{name}: nothing")]
-    if isinstance(laid, Chain):
-        recipes = {
-            label: way for label, way in zip(stack_labels(laid.ways), laid.ways) if way.recipe
-        }
+    if isinstance(laid, LaidBlend):
+        labels = zip(stack_labels(laid.stacks), laid.stacks)
+        recipes = {label: one for label, one in labels if one.recipe}
+        largest, limit = laid.blend.largest_step, laid.blend.limit
         return [
-            Paragraph(
-                f"{name}: largest step {laid.largest:.1f} (limit {laid.limit:g}){_lacking(laid)}"
-            ),
-            chain_strip(laid),
+            Paragraph(f"{name}: largest step {largest:.1f} (limit {limit:g}){_lacking(laid)}"),
+            _strip(laid),
             *(
-                Paragraph(f"{label}: {stack_words(way)}", mark=" ")
-                for label, way in recipes.items()
+                Paragraph(f"{label}: {stack_words(one)}", mark=" ")
+                for label, one in recipes.items()
             ),
         ]
-    words = f"{name}: ΔE {laid.delta_E:.1f} (limit {laid.tolerance:g}) {stack_words(laid.way)}"
-    return [Chip((laid.way.lab,), words)]
+    words = f"{name}: ΔE {laid.delta_E:.1f} (limit {laid.tolerance:g}) {stack_words(laid.laid)}"
+    return [Chip((laid.laid.lab,), words)]
 
 
-def _lacking(chain: Chain) -> str:
-    lacking = [
-        stop.label
-        for stop, there in (
-            (chain.stops[0], chain.start_there),
-            (chain.stops[-1], chain.end_there),
-        )
-        if not there
-    ]
+def _lacking(laid: LaidBlend) -> str:
+    there = (laid.start_there, laid.end_there)
+    lacking = [end for end, is_there in zip(laid.ends, there) if not is_there]
     return f"; you lack {' and '.join(lacking)}" if lacking else ""
 
 
@@ -212,21 +205,22 @@ def _need_data(answer: NeedAnswer) -> dict[str, object]:
     }
 
 
-def _laid_data(laid: Chain | Laid | None) -> dict[str, object] | None:
+def _laid_data(laid: LaidBlend | LaidColour | None) -> dict[str, object] | None:
     if laid is None:
         return None
-    if isinstance(laid, Laid):
-        return {"way": stack_data(laid.way), "delta_E": laid.delta_E, "limit": laid.tolerance}
+    if isinstance(laid, LaidColour):
+        return {"way": stack_data(laid.laid), "delta_E": laid.delta_E, "limit": laid.tolerance}
+    blend = laid.blend
     return {
         "stops": [
             {
-                "label": stop.label,
-                "lab": list(stop.lab),
-                "way": stack_data(stop.way) if stop.way else None,
+                "label": label,
+                "lab": list(point.lab),
+                "way": None if point.laid is None else stack_data(point.laid),
             }
-            for stop in laid.stops
+            for point, label in zip(blend.points, laid.labels)
         ],
-        "steps": list(laid.steps),
-        "largest_step": laid.largest,
-        "limit": laid.limit,
+        "steps": list(blend.steps),
+        "largest_step": blend.largest_step,
+        "limit": blend.limit,
     }

@@ -6,7 +6,7 @@ from stopgap.defaults import METRIC
 from stopgap.planner import StandIn, StandIns, UnderLight
 from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report
 from stopgap.reports.columns import (
-    Field,
+    RowField,
     cells_of,
     data_of,
     decimal,
@@ -63,7 +63,7 @@ def light_words(light: UnderLight) -> str:
     )
 
 
-def _fields(target: Lab, delta_E: str) -> list[Field[StandIn]]:
+def _fields(target: Lab, delta_E: str) -> list[RowField[StandIn]]:
     return [
         only_shown(
             "chips",
@@ -72,13 +72,13 @@ def _fields(target: Lab, delta_E: str) -> list[Field[StandIn]]:
         only_shown("mark", lambda match: "≈" if match.tied else ""),
         swatch_field(_SWATCH, shown=swatch_words, title="stand-in, and how it is off"),
         decimal("delta_E", delta_E),
-        Field("grade", lambda match: match.grade, title="grade"),
+        RowField("grade", lambda match: match.grade, title="grade"),
         *plain("delta_L", "delta_C", "delta_H", "words"),
         decimal("sigma", "±"),
         *plain("tied"),
-        Field("cautions", lambda match: match.cautions, list, {"cautions": "; ".join}),
+        RowField("cautions", lambda match: match.cautions, list, {"cautions": "; ".join}),
         *plain("upper", "probability"),
-        Field(
+        RowField(
             "under",
             lambda match: match.under,
             lambda under: [light._asdict() for light in under],

@@ -6,7 +6,7 @@ from operator import attrgetter
 from stopgap.planner import CrossTable, TableRow
 from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report
 from stopgap.reports.columns import (
-    Field,
+    RowField,
     cells_of,
     data_of,
     decimal,
@@ -49,7 +49,7 @@ def table_report(tables: Mapping[str, CrossTable]) -> Report:
     )
 
 
-def _fields(name: str) -> list[Field[TableRow]]:
+def _fields(name: str) -> list[RowField[TableRow]]:
     """The fields, as a table against the range of that name is headed."""
     return [
         only_shown(
@@ -61,9 +61,9 @@ def _fields(name: str) -> list[Field[TableRow]]:
             shown=swatch_words,
             title=f"swatch, its best in {name}, the second",
         ),
-        Field("best", lambda row: row.best, swatch_data, {"best": attrgetter("address")}),
+        RowField("best", lambda row: row.best, swatch_data, {"best": attrgetter("address")}),
         decimal("delta_E", "ΔE00"),
-        Field("second", lambda row: row.second, _second_data, {"second": _second_address}),
+        RowField("second", lambda row: row.second, _second_data, {"second": _second_address}),
         *plain("second_delta_E", "mutual"),
     ]
 

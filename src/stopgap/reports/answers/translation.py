@@ -6,7 +6,7 @@ from stopgap.planner import TranslatedRow, Translation
 from stopgap.reports.blocks import Block, Chip, Paragraph, Report
 from stopgap.reports.columns import (
     NOWHERE,
-    Field,
+    RowField,
     cells_of,
     data_of,
     decimal,
@@ -43,24 +43,24 @@ def translation_report(found: Translation, say: Say = str) -> Report:
     )
 
 
-def _fields(found: Translation) -> list[Field[TranslatedRow]]:
+def _fields(found: Translation) -> list[RowField[TranslatedRow]]:
     impossible = {id(row) for row in found.impossible}
     return [
         only_shown("chips", _chips),
         only_shown("shown grade", lambda row: row.grade or "none", "grade"),
         only_shown("shown asked", _asked_words, "asked, and what to use"),
-        Field("asked", _itself, _asked_data, {"asked": lambda row: row.asked.label}),
-        Field("label", lambda row: row.asked.caption),
-        Field("weight", lambda row: row.asked.weight, cells=NOWHERE),
-        Field("given", lambda row: row.given, _laid_data, {"given": _laid_words}),
+        RowField("asked", _itself, _asked_data, {"asked": lambda row: row.asked.label}),
+        RowField("label", lambda row: row.asked.caption),
+        RowField("weight", lambda row: row.asked.weight, cells=NOWHERE),
+        RowField("given", lambda row: row.given, _laid_data, {"given": _laid_words}),
         decimal("delta_E", "ΔE00"),
         *plain("grade", "words"),
-        Field("second", lambda row: row.second, _laid_data, {"second": _laid_words}),
+        RowField("second", lambda row: row.second, _laid_data, {"second": _laid_words}),
         *plain("second_delta_E"),
-        Field("tied", lambda row: row.tied, cells=NOWHERE),
+        RowField("tied", lambda row: row.tied, cells=NOWHERE),
         *plain("cost_of_distinctness"),
-        Field("impossible", lambda row: id(row) in impossible, cells=NOWHERE),
-        Field("note", lambda row: row.asked.note or row.reason),
+        RowField("impossible", lambda row: id(row) in impossible, cells=NOWHERE),
+        RowField("note", lambda row: row.asked.note or row.reason),
     ]
 
 

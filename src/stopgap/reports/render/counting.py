@@ -4,8 +4,8 @@ from typing import IO
 
 from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 
+from stopgap.reports.render.beside import as_text
 from stopgap.reports.render.console import make_console
-from stopgap.reports.render.grids import as_text
 
 
 class Counting:

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from stopgap.errors import InputError
+from stopgap.swatches import FIELDS
 
 _FOLDER = Path(__file__).parent
 _PARTS = "parts"
@@ -33,7 +34,18 @@ def answer_schema(name: str) -> dict[str, Any]:
     if name not in answer_names():
         raise InputError(f"{name!r}: expected an answer, one of {', '.join(answer_names())}.")
     schema = _read(name)
+    if name == "range":
+        _add_fields(schema["properties"]["swatches"]["items"])
     return {**schema, "$defs": {**schema.get("$defs", {}), _PARTS: _read(_PARTS)}}
+
+
+def _add_fields(schema: dict[str, Any]) -> None:
+    """Add the fields of a pencil that the file does not name, which are told as their kind says."""
+    named = {*schema["properties"], *_read(_PARTS)["$defs"]["swatch"]["properties"]}
+    for row in FIELDS.values():
+        if row.name not in named:
+            schema["properties"][row.name] = dict(row.kind.told_as)
+            schema["required"].append(row.name)
 
 
 def _read(name: str) -> Any:

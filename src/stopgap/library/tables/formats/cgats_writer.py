@@ -1,6 +1,6 @@
 """A range's columns as CGATS text (ISO 28178:2009, CGATS.17)."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
 from stopgap.library.tables.formats.table import TextTable
@@ -26,13 +26,9 @@ _KEYWORDS: Mapping[str, str] = MappingProxyType(
 def write_cgats(table: TextTable) -> bytes:
     """One table; fields that the standard does not know are declared by KEYWORD."""
     titles = table.header.cells
-    columns = dict(zip(titles, zip(*(row.cells for row in table.rows), strict=True), strict=True))
-    shared = {
-        title: cells[0]
-        for title, cells in columns.items()
-        if title in _KEYWORDS and len(set(cells)) == 1 and cells[0]
-    }
-    fields = [title for title in titles if title not in shared]
+    columns = {title: [row.cells[at] for row in table.rows] for at, title in enumerate(titles)}
+    shared = {title: cells[0] for title, cells in columns.items() if _is_shared(title, cells)}
+    fields = [title for title in columns if title not in shared]
     own = [title for title in fields if title not in _FIELDS and not _is_spectral(title)]
     lines = [
         "CGATS.17",
@@ -49,6 +45,10 @@ def write_cgats(table: TextTable) -> bytes:
         "END_DATA",
     ]
     return ("\n".join(lines) + "\n").encode("utf-8")
+
+
+def _is_shared(title: str, cells: Sequence[str]) -> bool:
+    return title in _KEYWORDS and len(set(cells)) == 1 and bool(cells[0])
 
 
 def _field(title: str) -> str:

@@ -7,7 +7,7 @@ way of measuring it; its name is the code, tags are further columns.
 
 import re
 import warnings
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
@@ -51,14 +51,7 @@ def read_cxf(data: bytes, name: str) -> TextTable:
     """
     file = _parsed(data, name)
     objects = _objects(file)
-    specifications = _specifications(file)
-    rows: list[Cells] = []
-    paper_row = None
-    for place, item in enumerate(objects, start=1):
-        found = list(_rows_of(item, place, specifications, name))
-        if found and paper_row is None and (item.object_type or "").casefold() == "substrate":
-            paper_row = len(rows) + 1
-        rows += found
+    rows, paper_row = _rows(objects, _specifications(file), name)
     if not rows:
         raise InputError(
             f"{name}: none of the {len(objects)} objects has a reflectance spectrum, CIE Lab or "
@@ -77,6 +70,20 @@ def read_cxf(data: bytes, name: str) -> TextTable:
         unit="factor",
         paper_row=paper_row,
     )
+
+
+def _rows(
+    objects: "Sequence[Object]", specifications: "Mapping[str, ColorSpecification]", name: str
+) -> tuple[list[Cells], int | None]:
+    """Every row, and the number of the first that is the substrate's."""
+    rows: list[Cells] = []
+    paper_row = None
+    for place, item in enumerate(objects, start=1):
+        found = list(_rows_of(item, place, specifications, name))
+        if found and paper_row is None and (item.object_type or "").casefold() == "substrate":
+            paper_row = len(rows) + 1
+        rows += found
+    return rows, paper_row
 
 
 def _parsed(data: bytes, name: str) -> "CxF":

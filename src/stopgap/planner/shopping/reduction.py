@@ -1,0 +1,73 @@
+"""What a programme can leave out and lose nothing: steps, and colours that others dominate.
+
+Steps are arrays (n, n) of nodes in the order of progress: `shortfall` and `toll` of the step from i
+to j, infinite where there is none, and so upper triangular. A step, or a colour on a chain, may be
+left out where something that is there at no more cost takes its place with no more shortfall and
+no more toll: every aim that a purchase is judged by is then reached without it as well.
+"""
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats
+
+_NEIGHBOURS = 8  # colours that are tried in place of another: more thin little more
+
+
+def least_sums(cost: Floats) -> tuple[Floats, Floats]:
+    """Least sum of `cost` from the first node to each, and from each to the last."""
+    from scipy.sparse.csgraph import csgraph_from_dense, dijkstra
+
+    forward = csgraph_from_dense(cost, null_value=np.inf)
+    backward = csgraph_from_dense(cost.T, null_value=np.inf)
+    return dijkstra(forward, indices=[0])[0], dijkstra(backward, indices=[len(cost) - 1])[0]
+
+
+def on_chains(cost: Floats, most: float = np.inf) -> Booleans:
+    """Which steps lie on a chain from first to last node with a sum of `cost` of at most `most`."""
+    from_start, to_end = least_sums(cost)
+    through = from_start[:, np.newaxis] + cost + to_end
+    found: Booleans = np.isfinite(through) & (through <= most)
+    return found
+
+
+def needless_steps(shortfall: Floats, toll: Floats | None, free: Booleans) -> Booleans:
+    """Steps that can be made in two through a node that is there anyway, at no disadvantage.
+
+    Leaving all of them out loses nothing, since the two are shorter in progress and so on down to
+    steps kept. Without `toll` only the shortfall is minded.
+    """
+    out = np.zeros(shortfall.shape, dtype=bool)
+    for via in np.flatnonzero(free).tolist():
+        before, after = slice(0, via), slice(via + 1, None)
+        no_worse = _in_two(shortfall, via) <= shortfall[before, after]
+        if toll is not None:
+            no_worse &= _in_two(toll, via) <= toll[before, after]
+        out[before, after] |= no_worse
+    return out & np.isfinite(shortfall)
+
+
+def _in_two(cost: Floats, via: int) -> Floats:
+    """Sum of the step to `via` and that from it, for each node before and each after."""
+    return cost[:via, via, np.newaxis] + cost[via, np.newaxis, via + 1 :]
+
+
+def dominators(shortfall: Floats, toll: Floats, node: int, others: np.ndarray) -> Booleans:
+    """Which of the nodes `others` can stand in for `node` on every chain through it.
+
+    For each step to the node and each from it, the same way through the other one, or straight past
+    both, has no more shortfall and no more toll. A step from the other one to itself costs nothing,
+    so that chains through both are covered.
+    """
+    before = np.flatnonzero(np.isfinite(shortfall[:, node]))
+    after = np.flatnonzero(np.isfinite(shortfall[node]))
+    past = np.ix_(before, after)
+    by_node = [cost[before, node, np.newaxis] + cost[node, after] for cost in (shortfall, toll)]
+    straight = (shortfall[past] <= by_node[0]) & (toll[past] <= by_node[1])
+    instead = np.ones((len(others), len(before), len(after)), dtype=bool)
+    for cost, limit in zip((shortfall, toll), by_node):
+        to, onward = cost[before][:, others].T, cost[others][:, after]
+        to = np.where(before == others[:, np.newaxis], 0.0, to)
+        onward = np.where(after == others[:, np.newaxis], 0.0, onward)
+        instead &= to[:, :, np.newaxis] + onward[:, np.newaxis, :] <= limit
+    fits: Booleans = (instead | straight).all(axis=(1, 2))
+    return fits

@@ -1,0 +1,150 @@
+"""A blend that is asked for: the graphs of its paths, and what each colour on them takes."""
+
+from dataclasses import dataclass, fields
+from functools import cached_property
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats
+from stopgap.blends.blending import Colours, along, best_blend
+from stopgap.blends.chain import Chain, best_of
+from stopgap.blends.graph import Graph
+from stopgap.blends.path import path_through
+from stopgap.planner.shopping.answer import LaidBlend
+from stopgap.planner.shopping.needs import BlendNeed
+from stopgap.planner.shopping.supply import Missing, Supply, available
+from stopgap.swatches import FreeColour, Target
+
+
+@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
+class Tabulated(Graph):
+    """A graph that is asked many times, whose steps are therefore all worked out beforehand.
+
+    `shortfall` and `toll` (n, n) are those of the step from node i to j, infinite where there is
+    none.
+    """
+
+    shortfall: Floats
+    toll: Floats
+
+    @classmethod
+    def of(cls, graph: Graph) -> "Tabulated":
+        """The same graph, with its steps."""
+        n = len(graph)
+        shortfall, toll = np.full((n, n), np.inf), np.full((n, n), np.inf)
+        for i in range(n - 1):
+            shortfall[i, i + 1 :], toll[i, i + 1 :] = graph.from_node(i)
+        of_graph = {each.name: getattr(graph, each.name) for each in fields(graph)}
+        return cls(**of_graph, shortfall=shortfall, toll=toll)
+
+    def from_node(self, i: int) -> tuple[Floats, Floats]:
+        """As of any graph."""
+        return self.shortfall[i, i + 1 :], self.toll[i, i + 1 :]
+
+
+@dataclass(frozen=True, eq=False)
+class Route:
+    """All that could be laid along one path of a blend; `missing[i]` is what node i takes.
+
+    The ends take nothing here, since they are the same on every path: see `WantedBlend.ends`.
+    """
+
+    graph: Graph
+    steps: Tabulated
+    missing: tuple[Missing, ...]
+
+    @cached_property
+    def shortfall(self) -> Floats:
+        """What a chain falls short by its step from node i to j and by j itself, (n, n)."""
+        return self.steps.shortfall + self.graph.tube
+
+    @property
+    def toll(self) -> Floats:
+        """Toll of the step from node i to j, (n, n)."""
+        return self.steps.toll
+
+    @cached_property
+    def free(self) -> Booleans:
+        """Which nodes are there without a purchase."""
+        return np.array([not offers for offers in self.missing], dtype=bool)
+
+    def available(self, bought: Booleans) -> Booleans:
+        """Which nodes are there once the offers marked in `bought` are."""
+        return available(self.missing, bought)
+
+
+@dataclass(frozen=True, eq=False)
+class WantedBlend:
+    """`routes` are its path and, where that is bent, its chord, which serves where the path fails.
+
+    `colours` is what the rows of their graphs are; `ends` is what the pencils at start and end
+    take, None for one that can be neither had nor bought.
+    """
+
+    need: BlendNeed
+    colours: Colours
+    routes: tuple[Route, ...]
+    ends: tuple[Missing | None, Missing | None]
+
+    @property
+    def without_end(self) -> float:
+        """What the blend counts as long as an end is missing: the whole way in one step."""
+        return 1.0 + float(self.routes[0].graph.difference(self.need.start.lab, self.need.end.lab))
+
+    @cached_property
+    def least_shortfall(self) -> float:
+        """What the best chain falls short with everything that could be had."""
+        return best_of([route.steps for route in self.routes])[1].shortfall
+
+    def shortfall(self, bought: Booleans) -> float:
+        """What the best chain falls short; the whole way where an end is missing."""
+        if not all(self.ends_there(bought)):
+            return self.without_end
+        return self._chain(bought)[1].shortfall
+
+    def toll(self, bought: Booleans) -> float:
+        """The toll of the best chain, 0 where an end is missing."""
+        return self._chain(bought)[1].toll if all(self.ends_there(bought)) else 0.0
+
+    def met(self, bought: Booleans) -> bool:
+        """Whether both ends are there and no step of the best chain is a gap."""
+        if not all(self.ends_there(bought)):
+            return False
+        which, chain = self._chain(bought)
+        return not self.routes[which].steps.shortfall[chain.nodes[:-1], chain.nodes[1:]].any()
+
+    def ends_there(self, bought: Booleans) -> tuple[bool, bool]:
+        """Whether start and end are there once the offers marked in `bought` are."""
+        start, end = (offers is not None and all(bought[list(offers)]) for offers in self.ends)
+        return start, end
+
+    def answer(self, bought: Booleans) -> LaidBlend:
+        """The blend to lay once the offers marked in `bought` are there."""
+        graphs = [route.graph for route in self.routes]
+        there = [route.available(bought) for route in self.routes]
+        blend = best_blend(self.need.label, self.colours, graphs, availables=there)
+        return LaidBlend(blend, self.need.ends, *self.ends_there(bought))
+
+    def _chain(self, bought: Booleans) -> tuple[int, Chain]:
+        return best_of(
+            [route.steps for route in self.routes],
+            availables=[route.available(bought) for route in self.routes],
+        )
+
+
+def wanted_blend(need: BlendNeed, supply: Supply) -> WantedBlend:
+    """The graphs of a blend over everything that the supply can lay."""
+    paths = along(path_through([need.start.lab, need.end.lab]))
+    colours = supply.colours(paths, need.step, (need.start, need.end))
+    taken = [supply.missing_for(one.addresses) or () for one in colours.laid]
+    routes = []
+    for path in paths:
+        graph = colours.graph(path, limit=need.step, corridor=need.width)
+        missing = tuple(taken[row] if row >= 0 else () for row in graph.rows.tolist())
+        routes.append(Route(graph, Tabulated.of(graph), missing))
+    ends = (_missing_end(need.start, supply), _missing_end(need.end, supply))
+    return WantedBlend(need, colours, tuple(routes), ends)
+
+
+def _missing_end(end: Target, supply: Supply) -> Missing | None:
+    return () if isinstance(end, FreeColour) else supply.missing_for(frozenset({end.address}))

@@ -1,0 +1,82 @@
+"""A library of an earlier stopgap opens and answers as it did: its dump and answers were kept.
+
+Both were written by the commands of schema version 4 before the rooms were parted; version 4 has
+two ranges (Lab under D65; spectra with repeats), decisions, a pencil by hand, pins, a calibration
+and a correction of a range.
+"""
+
+import json
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from stopgap.library import open_library, stored_hand
+from stopgap.library.store.migrations import newest_version
+
+DATA = Path(__file__).parent / "data"
+ANSWERS = json.loads((DATA / "library_version_4.json").read_text(encoding="utf-8"))
+
+
+@pytest.fixture
+def older(stopgap_run):
+    """The runner of commands on that library."""
+    with closing(sqlite3.connect(stopgap_run.library)) as raw:
+        raw.executescript((DATA / "library_version_4.sql").read_text(encoding="utf-8"))
+    return stopgap_run
+
+
+@pytest.mark.parametrize("question", ANSWERS)
+def test_it_answers_as_it_did(older, question):
+    status, out, _ = older(*question.split(), "--json")
+    assert status == 0
+    before = ANSWERS[question]
+    assert what_both_have(json.loads(out), before) == nearly(what_both_have(before, before))
+
+
+def what_both_have(answer, before):
+    """An answer without fields that came later, and without notes, whose words may change."""
+    if isinstance(before, dict):
+        names = [name for name in before if name != "notes"]
+        return {name: what_both_have(answer[name], before[name]) for name in names}
+    if isinstance(before, list):
+        assert len(answer) == len(before)
+        return [what_both_have(*each) for each in zip(answer, before)]
+    return answer
+
+
+def nearly(answer):
+    """The same with some room in the last digits, which each processor rounds in its own way."""
+    if isinstance(answer, dict):
+        return {name: nearly(each) for name, each in answer.items()}
+    if isinstance(answer, list):
+        return [nearly(each) for each in answer]
+    return pytest.approx(answer, rel=1e-9) if isinstance(answer, float) else answer
+
+
+def test_its_changes_can_be_taken_back(older):
+    done = []
+    with open_library(older.library) as library:
+        assert stored_hand(library).tooth == 2.5
+        while (what := library.undo()) is not None:
+            done.append(what)
+    # bringing a library up to date lays its history afresh
+    assert done == (
+        []
+        if newest_version() > 4
+        else [
+            "correction of Quill",
+            "calibration on 3 layered swatches",
+            "filing Fen:F4 under wines",
+            "filing Fen:F1 under wines",
+            "own 1 pencils",
+            "adding Fen:H1",
+            "editing Fen:F3",
+            "editing Fen:F4",
+            "import of Quill",
+            "import of Fen",
+        ]
+    )
+    left = json.loads(older("range", "list", "--json")[1])["ranges"]
+    assert len(left) == (2 if newest_version() > 4 else 0)
