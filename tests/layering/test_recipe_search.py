@@ -18,7 +18,7 @@ from stopgap.layering import (
     uncertainty,
     worth_offering,
 )
-from stopgap.swatches import Reflectance, Swatch
+from stopgap.swatches import Reflectance, Stack, Swatch
 
 PAPER = [95.0, 0.0, 2.0]
 
@@ -124,7 +124,7 @@ def test_a_missing_pale_shade_is_the_deep_one_laid_lightly():
     grey = Swatch("Test", "grey", (60.0, 0.0, 0.0), uncertainty=0.5)
     pale = predict(PAPER, [deep.lab], "light")
     best = best_recipes(pale, pencils([grey, deep], PAPER))[0]
-    assert (best.first, best.first_pressure, best.second) == (deep, "light", None)
+    assert best.stack == Stack.of(deep, pressures=["light"])
     assert best.delta_E == pytest.approx(0.0, abs=1e-6)
 
 
@@ -133,9 +133,8 @@ def test_a_recipe_says_what_predict_and_uncertainty_say():
     box = pencils(swatches, PAPER, tooth="smooth", opacity={"Pale": 0.8})
     assert len(best_recipes([55, 10, 25], box, limit=12)) == 12
     for recipe in best_recipes([55, 10, 25], box, limit=12):
-        layers = [recipe.first] + ([recipe.second] if recipe.second else [])
-        loads = [PRESSURES[recipe.first_pressure]]
-        loads += [PRESSURES[recipe.second_pressure]] if recipe.second else []
+        layers = recipe.stack.swatches
+        loads = [PRESSURES[pressure] for pressure in recipe.stack.pressures]
         arguments = {"tooth": "smooth", "opacity": [0.8 * (s.range == "Pale") for s in layers]}
         lab = [swatch.lab for swatch in layers]
         np.testing.assert_allclose(recipe.lab, predict(PAPER, lab, loads, **arguments), atol=1e-9)
@@ -152,8 +151,8 @@ def test_a_recipe_says_what_predict_and_uncertainty_say():
 
 def test_clear_pairs_begin_with_the_lighter_pencil():
     for recipe in best_recipes([40, 10, 15], pencils(box_of(12, 9), PAPER), limit=20):
-        if recipe.second is not None:
-            assert recipe.first.lab[0] >= recipe.second.lab[0]
+        first, *rest = recipe.stack.swatches
+        assert all(first.lab[0] >= second.lab[0] for second in rest)
 
 
 def test_offered_only_when_better_by_more_than_the_uncertainty():
@@ -191,7 +190,7 @@ def test_pencils_that_cannot_be_layered_are_left_out_and_named():
     box = pencils([bright, odd, good], [70, 0, 5])
     assert box.left_out == (bright, odd)
     assert box.swatches == (good,)
-    assert best_recipes([50, 5, 5], box)[0].first == good
+    assert best_recipes([50, 5, 5], box)[0].stack.swatches == (good,)
 
 
 @pytest.mark.parametrize(

@@ -42,7 +42,7 @@ KINDS = {
     "calibration": (
         lambda path: read_layered(path, PENCILS, ("light", "heavy"))[0],
         {"First": "Fen:1", "First pressure*": "Light", "L*": "70,5", "a": "−0,5", "B*": "2,25"},
-        lambda row: (row.first, row.first_pressure, row.lab) == (PENCILS[0], "light", FOUND),
+        lambda row: (*row.stack[0], row.lab) == (PENCILS[0], "light", FOUND),
     ),
 }
 FOUND = (70.5, -0.5, 2.25)

@@ -106,7 +106,7 @@ def test_pencils_that_all_models_have_keep_their_uncertainty():
         [[55, 5, 20]], limit=3, without={swatch.address for swatch in vivid}
     )[0]
     for one, same in zip(alone, beside, strict=True):
-        assert (one.first, one.second) == (same.first, same.second)
+        assert one.stack == same.stack
         assert (*one.lab, one.sigma) == pytest.approx((*same.lab, same.sigma), abs=1e-9)
 
 

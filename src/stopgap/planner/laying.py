@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.layering.conditions import TOOTH, TOOTH_SPREAD
-from stopgap.planner.hand import estimated_hand
+from stopgap.planner.recipes.conditions import estimated_hand
 from stopgap.swatches import Hand, Stack
 
 if TYPE_CHECKING:
@@ -71,12 +71,7 @@ def learn_hand(rows: "Sequence[LayeredRow]", start: Hand) -> Learnt:
     """
     from stopgap.layering import LayeredSample, calibrate
 
-    samples = tuple(
-        LayeredSample(
-            row.first, row.first_pressure, row.second, row.second_pressure, row.lab, row.over
-        )
-        for row in rows
-    )
+    samples = tuple(LayeredSample(row.stack, row.lab, row.over) for row in rows)
     found = calibrate(
         samples,
         start.paper,

@@ -198,7 +198,7 @@ def _at_hand(
         index = recipes_of_hand(
             hand, layered, cache=current.recipe_cache, progress=current.counter("recipes")
         )
-        recipes = recipes_along(hand, index)
+        recipes = recipes_along(index)
         notes += index.notes
     return AtHand(swatches, pencils, recipes, pins, notes)
 

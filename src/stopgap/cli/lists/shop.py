@@ -135,7 +135,7 @@ def shop(
     among = frozenset(swatch.address for swatch in layered)
     along = None
     if blends_file and layered:
-        along = recipes_along(hand, recipes_of_hand(hand, layered, cache=cache, progress=counter))
+        along = recipes_along(recipes_of_hand(hand, layered, cache=cache, progress=counter))
     found = shopping_list(
         needs,
         owned,

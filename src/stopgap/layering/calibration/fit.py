@@ -21,6 +21,7 @@ from stopgap.layering.optics import (
 
 MOST_OPACITY = 10.0
 
+_MOST_LAYERS = 2
 _LOAD_SPREAD = 0.5  # of ln(-ln) of the ratio of one load to the next heavier
 _OPACITY_SPREAD = 0.5  # of S
 
@@ -59,8 +60,11 @@ class Fit:
         names = tuple(sorted(pressures, key=lambda name: -pressures[name]))
         if min(pressures.values()) <= 0.0:
             raise InputError("pressures: every load must be above 0.")
-        used = [(sample.first, sample.second or sample.first) for sample in samples]
-        asked = [(s.first_pressure, s.second_pressure if s.second else None) for s in samples]
+        if not all(1 <= len(sample.stack) <= _MOST_LAYERS for sample in samples):
+            raise InputError("samples: each must be of one pencil or of two.")
+        stacks = [sample.stack for sample in samples]
+        used = [(stack[0].swatch, stack[-1].swatch) for stack in stacks]
+        asked = [(s[0].pressure, s[1].pressure if len(s) > 1 else None) for s in stacks]
         loads_of([name for pair in asked for name in pair if name is not None], pressures)
         ranges = tuple(dict.fromkeys(swatch.range for pair in used for swatch in pair))
         layers = as_lab([[swatch.lab for swatch in pair] for pair in used], "samples")

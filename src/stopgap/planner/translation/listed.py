@@ -13,8 +13,8 @@ from stopgap.planner.translation.assignment import translate
 from stopgap.swatches import Hand, Selection, Swatch
 
 if TYPE_CHECKING:
-    from stopgap.planner.recipe_cache import RecipeCache
-    from stopgap.planner.recipes import Progress
+    from stopgap.layering.recipe_search import Progress
+    from stopgap.planner.recipes.cache import RecipeCache
 
 
 def translate_list(
@@ -50,8 +50,8 @@ def translate_list(
     recipes: RecipeSource = ()
     notes: tuple[Note, ...] = ()
     if layers is not None:
-        from stopgap.planner.kept_recipes import not_layered_notes
-        from stopgap.planner.layered import layered_ways
+        from stopgap.planner.recipes.notes import not_layered_notes
+        from stopgap.planner.recipes.questions import layered_ways
 
         recipes = layered_ways(layers, cache=cache, jobs=jobs, progress=progress)
         notes = not_layered_notes(layers, candidates)

@@ -1,8 +1,11 @@
 """The hand that lays: before anything was learnt of it, and with its pencils made ready."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from stopgap.arrays import Floats
 from stopgap.layering.conditions import DEFAULT_TOOTH, LOAD_SPREAD, PRESSURES, TOOTH, TOOTH_SPREAD
 from stopgap.swatches import Hand, Swatch
 
@@ -34,3 +37,22 @@ def make_box(hand: Hand, swatches: Sequence[Swatch], known: "Optics | None" = No
         swatch_paper_lab=hand.swatch_paper,
         known=known,
     )
+
+
+def numbers_of(hand: Hand, swatches: Sequence[Swatch]) -> Floats:
+    """All numbers (m,) that the colours of recipes depend on, in an order that leaves no doubt.
+
+    Names and uncertainties of swatches are not among them: they are looked up when asked for.
+    """
+    return np.array(list(_numbers_of(hand, swatches)), dtype=np.float64)
+
+
+def _numbers_of(hand: Hand, swatches: Sequence[Swatch]) -> Iterator[float]:
+    yield from (len(hand.loads), *hand.loads.values(), hand.tooth)
+    yield from (*hand.paper, *hand.swatch_paper)
+    for swatch in swatches:
+        yield from (*swatch.lab, hand.opacity.get(swatch.range, 0.0))
+        measured = swatch.reflectance
+        yield 0 if measured is None else len(measured.values)
+        if measured is not None:
+            yield from (*measured.wavelengths, *measured.values)
