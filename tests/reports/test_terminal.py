@@ -426,6 +426,7 @@ def test_counting_says_how_far_it_is_and_leaves_nothing(monkeypatch):
     counting = Counting("recipes [/]", file)
     counting.show(1_000, 4_462_578)
     assert "1,000 of 4,462,578 recipes [/]" in bare(file.getvalue())
+    assert "0 of 0" not in bare(file.getvalue())
     counting.show(4_462_578, 4_462_578)
     counting.stop()
     assert file.getvalue().endswith("\x1b[?25h\r\x1b[1A\x1b[2K")  # cursor shown, line taken away

@@ -21,11 +21,12 @@ class Counting:
             transient=True,
         )
         self._task = self._progress.add_task(as_text(what, 200).plain, total=0)
-        self._progress.start()
 
     def show(self, done: int, total: int) -> None:
         """`done` of `total`."""
-        self._progress.update(self._task, completed=done, total=total, refresh=True)
+        self._progress.update(self._task, completed=done, total=total)
+        self._progress.start()  # nothing where it has begun
+        self._progress.refresh()
         if done >= total:
             self.stop()
 
