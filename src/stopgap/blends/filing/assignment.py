@@ -7,14 +7,14 @@ from types import MappingProxyType
 import numpy as np
 
 from stopgap.arrays import Floats
-from stopgap.blends.family_table import (
+from stopgap.blends.filing.boundaries import (
     COLOUR_FAMILIES,
     FAMILIES,
     FLUORESCENTS,
     METALLICS,
     family_fits,
 )
-from stopgap.blends.ordering import DEFAULT_TOLERANCE, order
+from stopgap.blends.filing.ordering import DEFAULT_TOLERANCE, order
 from stopgap.difference import delta_E
 from stopgap.errors import NothingFoundError, UnknownSwatchError, UsageError
 from stopgap.naming import misleading_term
