@@ -1,3 +1,10 @@
+from .blending import AtHand as AtHand
+from .blending import GapsFound as GapsFound
+from .blending import find_blend as find_blend
+from .blending import find_blends as find_blends
+from .blending import gaps_at_hand as gaps_at_hand
+from .blending import look_at_hand as look_at_hand
+from .blending import user_filing as user_filing
 from .comparison.pairs import PairShift as PairShift
 from .comparison.pairs import shift_of_pairs as shift_of_pairs
 from .comparison.tables import CrossTable as CrossTable
@@ -10,7 +17,7 @@ from .laying import lay as lay
 from .laying import learn_hand as learn_hand
 from .recipes.cache import RecipeCache as RecipeCache
 from .recipes.conditions import estimated_hand as estimated_hand
-from .recipes.conditions import make_box as make_box
+from .recipes.conditions import make_palette as make_palette
 from .recipes.index import RecipeIndex as RecipeIndex
 from .recipes.index import index_recipes as index_recipes
 from .recipes.kept import recipes_of_hand as recipes_of_hand
