@@ -1,5 +1,6 @@
 """Every benchmark, one table after the other: `python tests/benchmarks`."""
 
+import bench_blends
 import bench_index
 import bench_recipes
 import bench_startup
@@ -8,3 +9,4 @@ if __name__ == "__main__":
     bench_startup.main()
     bench_index.main()
     bench_recipes.main()
+    bench_blends.main()

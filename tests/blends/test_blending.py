@@ -1,14 +1,13 @@
 """Blends between two colours, and the gaps in them."""
 
-import csv
 from collections.abc import Callable
 from itertools import combinations, pairwise
-from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from munsell_columns import munsell_swatches
 
 from stopgap.blends import (
     Blend,
@@ -28,24 +27,7 @@ from stopgap.errors import InputError, UsageError
 from stopgap.layering import Recipe
 from stopgap.swatches import Swatch
 
-REFERENCE = Path(__file__).parents[1] / "reference" / "munsell_real_d50.csv"
-
 Lab = tuple[float, float, float]
-
-
-def munsell_swatches() -> dict[tuple[str, float, float], Swatch]:
-    """The Munsell renotation as pencils, named by their notation (see the header of the file)."""
-    with REFERENCE.open(encoding="utf-8") as file:
-        rows = list(csv.DictReader(line for line in file if not line.startswith("#")))
-    return {
-        (row["hue"], float(row["value"]), float(row["chroma"])): Swatch(
-            "Munsell",
-            f"{row['hue']} {row['value']}/{row['chroma']}",
-            (float(row["L"]), float(row["a"]), float(row["b"])),
-        )
-        for row in rows
-    }
-
 
 MUNSELL = munsell_swatches()
 

@@ -123,8 +123,8 @@ def test_stand_ins_are_those_of_the_library_owned_first(visit, pocket, demo_libr
     recipes = page.locator(".inside .recipe")
     for place, recipe in enumerate(answer.layers):
         text = recipes.nth(place).inner_text()
-        assert f"first {recipe.first.name}, {recipe.first_pressure}" in text
-        assert f"then {recipe.second.name}, {recipe.second_pressure}" in text
+        for layer, place_of in zip(recipe.stack, ("first", "then"), strict=True):
+            assert f"{place_of} {layer.swatch.name}, {layer.pressure}" in text
         labels = (
             recipes.nth(place).locator(".patch").evaluate_all("all => all.map(o => o.ariaLabel)")
         )

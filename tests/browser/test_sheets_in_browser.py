@@ -181,7 +181,9 @@ def test_layers_are_shown_in_their_order(visit, written, demo_library):
         ".patches[data-count='4'] .patch", "all => all.map(one => one.ariaLabel)"
     )
     assert [label.partition(":")[0] for label in labels] == ["first", "then", "result", "target"]
-    for label, lab in zip(labels, (recipe.first.lab, recipe.second.lab, recipe.lab), strict=False):
+    for label, lab in zip(
+        labels, (*(swatch.lab for swatch in recipe.stack.swatches), recipe.lab), strict=False
+    ):
         found = [float(number) for number in re.search(r"lab\((.*)\)", label)[1].split()]
         assert found == pytest.approx(lab, abs=0.006)
 

@@ -31,7 +31,7 @@ def test_it_says_what_predict_and_uncertainty_say():
 def test_clear_layers_are_the_same_in_either_order_and_heavy_unless_said():
     found = layered([PALE, DEEP, DEEP], PAPER)
     assert found.lab == found.reversed_lab
-    assert found.pressures == ("heavy",) * 3
+    assert found.stack.pressures == ("heavy",) * 3
     assert any("tooth" in caution for caution in found.cautions)
     assert any("cover" in caution for caution in layered([DEEP, PALE], PAPER).cautions)
 

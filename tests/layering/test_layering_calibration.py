@@ -20,7 +20,7 @@ from stopgap.layering import (
     predict,
     uncertainty,
 )
-from stopgap.swatches import Swatch
+from stopgap.swatches import Stack, Swatch
 
 PAPER = (94.0, 0.0, 3.0)
 LAB = [(82, 5, 70), (50, 58, 30), (46, -38, 18), (36, 12, -46), (60, 15, 34), (72, -25, -12)]
@@ -60,7 +60,7 @@ def samples_of(laid, seed, noise=1.0, truth=covered_area):
     random = np.random.default_rng(seed)
     return [
         LayeredSample(
-            SWATCHES[i], first, SWATCHES[j], second,
+            Stack.of(SWATCHES[i], SWATCHES[j], pressures=[first, second]),
             tuple(truth(i, j, first, second) + random.normal(0, noise, 3)),
         )
         for i, j, first, second in laid
@@ -121,7 +121,7 @@ def test_a_sample_over_black_shows_how_well_a_range_covers():
     pale = Swatch("Chalk", "1", (90.0, -2.0, 22.0))
     black = (20.0, 0.0, 0.0)
     over_black = predict(black, [pale.lab], swatch_paper_lab=PAPER, opacity=0.8, tooth=2.0)
-    sample = LayeredSample(pale, "heavy", None, None, tuple(over_black), black)
+    sample = LayeredSample(Stack.of(pale), tuple(over_black), black)
     found = calibrate([*samples_of(LAID, 1, truth=on_smooth_paper), sample], PAPER)
     assert found.opacity["Chalk"] == pytest.approx(0.8, abs=0.15)
     assert found.opacity["Test"] < 0.15
@@ -159,8 +159,12 @@ def test_contradictions_and_too_few_are_refused():
     ]
     with pytest.raises(InputError, match="half of them stay more than"):
         calibrate(nonsense, PAPER)
+    unknown = Stack.of(*samples[0].stack.swatches, pressures=["hard", "light"])
     with pytest.raises(InputError, match="'hard' is not one of"):
-        calibrate([*samples, dataclasses.replace(samples[0], first_pressure="hard")], PAPER)
+        calibrate([*samples, dataclasses.replace(samples[0], stack=unknown)], PAPER)
+    three = Stack.of(*SWATCHES[:3])
+    with pytest.raises(InputError, match="of one pencil or of two"):
+        calibrate([*samples, dataclasses.replace(samples[0], stack=three)], PAPER)
     with pytest.raises(InputError, match="lighter than the paper"):
         calibrate(samples, (60.0, 0.0, 0.0))
     with pytest.raises(InputError, match="every load must be above 0"):

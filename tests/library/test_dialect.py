@@ -9,6 +9,7 @@ from stopgap.errors import InputError, Problem, ProblemsInFile
 from stopgap.library import (
     Convention,
     find_swatches,
+    find_targets,
     read_blends,
     read_layered,
     read_list,
@@ -42,7 +43,7 @@ KINDS = {
     "calibration": (
         lambda path: read_layered(path, PENCILS, ("light", "heavy"))[0],
         {"First": "Fen:1", "First pressure*": "Light", "L*": "70,5", "a": "−0,5", "B*": "2,25"},
-        lambda row: (row.first, row.first_pressure, row.lab) == (PENCILS[0], "light", FOUND),
+        lambda row: (*row.stack[0], row.lab) == (PENCILS[0], "light", FOUND),
     ),
 }
 FOUND = (70.5, -0.5, 2.25)
@@ -120,3 +121,20 @@ def test_a_bad_cell_is_told_as_a_value_alike(kind, column, bad, tmp_path):
     assert problem.column.casefold() == column.strip(" *").casefold().replace(" ", "_")
     assert str(problem).startswith(f"row 2, column {problem.column}: ")
     assert bad in (problem.found, *problem.reason.split("'"))
+
+
+def test_every_name_that_nothing_bears_is_told_with_its_column(tmp_path):
+    path = tmp_path / "file.csv"
+    path.write_text("name,from,to\nsky,Fen:1,Fen:2\nsea,Fen:8,lab(50 0 x)\nsand,Fen:2,Fen:9\n")
+    blends = read_blends(path)
+    assert find_targets(blends[:1], PENCILS) == [PENCILS]
+    with pytest.raises(ProblemsInFile, match=r"file\.csv: nothing was done\.") as caught:
+        find_targets(blends, PENCILS)
+    places = [(problem.row, problem.column) for problem in caught.value.problems]
+    assert places == [(3, "from"), (3, "to"), (4, "to")]
+    path.write_text("colour\nFen:1\nFen:9\n#zzz\n")
+    with pytest.raises(ProblemsInFile) as caught:
+        find_targets(read_list(path), PENCILS)
+    places = [(problem.row, problem.column) for problem in caught.value.problems]
+    assert places == [(3, "colour"), (4, "colour")]
+    assert find_targets([], PENCILS) == []

@@ -23,7 +23,7 @@ from stopgap.library import (
 )
 from stopgap.library.ranges.reading import KNOWN
 from stopgap.library.tables.formats import FORMATS
-from stopgap.swatches import FIELDS, WRITTEN_FORMATS, Choice, Number, Rating, Source, YesOrNo
+from stopgap.swatches import FIELDS, WRITTEN_FORMATS, Number, OneOf, Rating, Source, YesOrNo
 
 MANUAL = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
 TRAVELLING = [row for row in FIELDS.values() if row.formats]
@@ -40,7 +40,7 @@ def cells(row, which):
             return (("II", "ASTM"), ("7", "BWS"))[which]
         case YesOrNo():
             return (("yes",), ("no",))[which]
-        case Choice(choices=choices):
+        case OneOf(choices=choices):
             return ((str(list(choices)[-1]),), (str(list(choices)[-2]),))[which]
         case Number():
             return (("3",), ("4",))[which]

@@ -29,9 +29,7 @@ def test_each_swatch_is_answered_as_if_it_were_asked_alone(swatches, always):
             answer.swatch, swatches, selection=Selection(owned=True), limit=3, layering=question
         )
         assert answer.owned == alone.matches
-        assert [(one.first, one.second) for one in answer.recipes] == [
-            (one.first, one.second) for one in alone.layers
-        ]
+        assert [one.stack for one in answer.recipes] == [one.stack for one in alone.layers]
         for one, other in zip(answer.recipes, alone.layers, strict=True):
             assert one.delta_E == pytest.approx(other.delta_E, abs=1e-9)
             assert one.interval == pytest.approx(other.interval, abs=1e-6)

@@ -84,7 +84,7 @@ def test_recipes_are_those_that_blend_is_given(swatches):
     needs = demo_needs(swatches)
     owned, offers = owned_and_offers(swatches)
     hand = estimated_hand()
-    recipes = recipes_along(hand, recipes_of_hand(hand, owned))
+    recipes = recipes_along(recipes_of_hand(hand, owned))
     plan = shopping_list(needs, owned, offers, default_price=1.0, budget=0.0, recipes_along=recipes)
     shown = [answer.before.blend for answer in plan.needs]
     assert shown == [alone(need, owned, recipes=recipes) for need in needs]

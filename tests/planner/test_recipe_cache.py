@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from stopgap.layering import catalogue_colours
-from stopgap.planner import RecipeCache, RecipeIndex, estimated_hand, recipe_cache, recipes_of_hand
-from stopgap.planner.hand import make_box
-from stopgap.planner.kept_recipes import numbers_of
+from stopgap.planner import RecipeCache, estimated_hand, index_recipes, recipes_of_hand
+from stopgap.planner.recipes import cache as recipe_cache
+from stopgap.planner.recipes.conditions import make_palette, numbers_of
 from stopgap.swatches import Reflectance, Swatch
 
 HAND = estimated_hand()
@@ -35,7 +35,7 @@ def kept_arrays(cache, swatches, hand=HAND):
 
 
 def all_colours(swatches, hand=HAND):
-    return catalogue_colours(make_box(hand, swatches))
+    return catalogue_colours(make_palette(hand, swatches))
 
 
 def the_file(cache):
@@ -56,7 +56,7 @@ def no_working_out(monkeypatch):
         raise AssertionError
 
     def forbid():
-        monkeypatch.setattr("stopgap.planner.kept_recipes.make_box", forbidden)
+        monkeypatch.setattr("stopgap.planner.recipes.kept.make_palette", forbidden)
 
     return forbid
 
@@ -80,11 +80,7 @@ def test_recipes_read_are_described_as_those_worked_out(cache):
         recipes_of_hand(HAND, swatches, cache=cache).recipes(TARGETS), fresh, strict=True
     ):
         for one, other in zip(found, expected, strict=True):
-            assert (one.first, one.second, one.cautions) == (
-                other.first,
-                other.second,
-                other.cautions,
-            )
+            assert (one.stack, one.cautions) == (other.stack, other.cautions)
             assert (*one.lab, one.sigma) == pytest.approx((*other.lab, other.sigma), abs=1e-9)
 
 
@@ -174,10 +170,10 @@ def rewritten(cache, swatches, **changed):
         ("boxes", lambda boxes: boxes[:-1]),
         ("axes", lambda axes: axes[: len(axes) // 2]),
         ("values", lambda _: None),
-        ("usable", lambda usable: usable[1:]),
-        ("usable", lambda usable: usable.astype(float)),
-        ("usable", lambda usable: np.arange(len(usable)) > 3),
-        ("usable", lambda _: None),
+        ("fate", lambda fate: fate[1:]),
+        ("fate", lambda fate: fate.astype(float)),
+        ("fate", lambda fate: (np.arange(len(fate)) <= 3).astype(int)),
+        ("fate", lambda _: None),
     ],
 )
 def test_a_whole_file_with_arrays_of_other_shapes_is_passed_over(cache, name, change):
@@ -301,7 +297,7 @@ def test_old_files_are_forgotten(cache):
 
 def write_again_and_again(folder, start):
     swatches = some_swatches()
-    arrays = RecipeIndex(make_box(HAND, swatches)).index.to_arrays()
+    arrays = index_recipes(make_palette(HAND, swatches)).index.to_arrays()
     start.wait()
     for _ in range(15):
         RecipeCache(folder).write(numbers_of(HAND, swatches), arrays)
@@ -316,7 +312,7 @@ def test_two_processes_that_write_at_once_leave_nothing_wrong(cache):
     for writer in writers:
         writer.start()
     swatches = some_swatches()
-    expected = RecipeIndex(make_box(HAND, swatches)).index.to_arrays()
+    expected = index_recipes(make_palette(HAND, swatches)).index.to_arrays()
     start.wait()
     seen = 0
     while any(writer.is_alive() for writer in writers):

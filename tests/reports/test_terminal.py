@@ -1,6 +1,7 @@
 """Pages for a terminal: every block at any width, with what strangers may have written in it."""
 
 import io
+import os
 import re
 import unicodedata
 from collections import Counter
@@ -99,13 +100,26 @@ def test_a_file_is_coloured_only_if_somebody_asks():
     [
         (None, "100", 100),
         (60, "100", 60),
-        *((None, wrong, 80) for wrong in ("", "0", "wide", "²", "9" * 5000)),
+        *((None, wrong, 80) for wrong in ("", "0", "-5", "wide", "²", "9" * 5000)),
     ],
 )
-def test_width_without_a_terminal(stated, columns, width, monkeypatch):
-    monkeypatch.setenv("COLUMNS", columns)
-    monkeypatch.setattr("sys.__stdout__", io.StringIO())
-    assert make_console(io.StringIO(), width=stated).width == width
+def test_width_without_a_terminal(stated, columns, width):
+    console = make_console(io.StringIO(), width=stated, environment={"COLUMNS": columns})
+    assert console.width == width
+
+
+@pytest.mark.skipif(os.name != "posix", reason="pseudo-terminals are POSIX's")
+@pytest.mark.parametrize(("columns", "width"), [(57, 57), (0, 80)])
+def test_width_of_a_terminal(columns, width):
+    import fcntl
+    import pty
+    import struct
+    import termios
+
+    ours, theirs = pty.openpty()
+    with open(ours, "rb", buffering=0), open(theirs, "w") as file:
+        fcntl.ioctl(theirs, termios.TIOCSWINSZ, struct.pack("HHHH", 24, columns, 0, 0))
+        assert make_console(file, environment=XTERM).width == width
 
 
 def test_the_nearest_of_256_colours():
@@ -362,6 +376,18 @@ def test_a_blend_in_colour_has_its_codes_and_steps_below():
     assert chips == " " * 26
 
 
+def test_a_long_label_takes_several_lines_and_a_colour_stays_whole():
+    labels = ["Q33+Q1 light, medium", "lab(52 40 -30)", "FM040"]
+    chips = [Chip((lab,), label) for lab, label in zip((GREY, RED, BLUE), labels, strict=True)]
+    shown = bare(page([Strip(chips, [4.1, 5.9], 5.0)], 60, ALL)).splitlines()
+    assert [line.rstrip() for line in shown[1:]] == [
+        "Q33+Q1 lab(52 40 -30) FM040",
+        "light,",
+        "medium",
+        "      4.1          ╳ 5.9 ╳",
+    ]
+
+
 def touching(text):
     """Pairs of colours side by side, line by line."""
     for line in text.splitlines():
@@ -400,6 +426,7 @@ def test_counting_says_how_far_it_is_and_leaves_nothing(monkeypatch):
     counting = Counting("recipes [/]", file)
     counting.show(1_000, 4_462_578)
     assert "1,000 of 4,462,578 recipes [/]" in bare(file.getvalue())
+    assert "0 of 0" not in bare(file.getvalue())
     counting.show(4_462_578, 4_462_578)
     counting.stop()
     assert file.getvalue().endswith("\x1b[?25h\r\x1b[1A\x1b[2K")  # cursor shown, line taken away

@@ -17,7 +17,7 @@ from stopgap.difference import delta_E
 from stopgap.layering.alternatives import Alternatives, alternatives, other_bands
 from stopgap.layering.conditions import DEFAULT_TOOTH, LOAD_SPREAD, PRESSURES, TOOTH_SPREAD
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
-from stopgap.layering.prediction import Question, question
+from stopgap.layering.prediction import LayersAsked, question
 
 _TYPICAL = 0.833  # median length of a normal error in two directions, of root mean square 1
 _NINETY = 1.645  # 90 % point of one in one direction: the widest there is of root mean square 1
@@ -94,7 +94,12 @@ def uncertainty(
 
 
 def spread(
-    asked: Question, of: Alternatives, sigma: FloatsLike, *, tooth_spread: float, load_spread: float
+    asked: LayersAsked,
+    of: Alternatives,
+    sigma: FloatsLike,
+    *,
+    tooth_spread: float,
+    load_spread: float,
 ) -> Uncertainty:
     """The same where the alternatives (..., n) to the layers are known."""
     bands, loads, n = asked.model.bands, asked.loads, asked.tooth

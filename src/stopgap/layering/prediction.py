@@ -13,7 +13,7 @@ from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_o
 from stopgap.layering.optics import Optics, check_attained, check_lightness, optics
 
 
-class Question(NamedTuple):
+class LayersAsked(NamedTuple):
     """The arguments of `predict`, checked: colours (..., 3), and (..., n) of every layer."""
 
     model: Model
@@ -116,7 +116,7 @@ def question(
     opacity: FloatsLike,
     swatch_paper_lab: FloatsLike | None,
     spectra: FloatsLike | None,
-) -> Question:
+) -> LayersAsked:
     """The arguments of `predict`, checked.
 
     Raises
@@ -135,7 +135,7 @@ def question(
     power = as_floats(opacity, "opacity")
     if (power < 0.0).any():
         raise InputError("opacity: a scattering power cannot be negative.")
-    return Question(
+    return LayersAsked(
         model=row,
         tooth=n,
         paper=paper,

@@ -11,10 +11,10 @@ from stopgap.layering.alternatives import Alternatives
 from stopgap.layering.cautioning import cautions
 from stopgap.layering.conditions import LOAD_SPREAD, TOOTH_SPREAD
 from stopgap.layering.intervals import spread
-from stopgap.layering.palette import Pencils, alternatives_of
+from stopgap.layering.palette import Palette, alternatives_of
 from stopgap.layering.prediction import question
 from stopgap.layering.recipe_search import Found, Progress, search
-from stopgap.swatches import Stack, Swatch
+from stopgap.swatches import LaidStack, Layer, Stack
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,13 +23,10 @@ class Recipe:
 
     `delta_E` is to the target; `interval` is where it lies for nine in ten who lay it, `typical`
     how far (ΔE00) the layer falls from its prediction in half of the cases, `sigma` the standard
-    uncertainty (ΔE00). A recipe of one pencil has no `second`.
+    uncertainty (ΔE00).
     """
 
-    first: Swatch
-    first_pressure: str
-    second: Swatch | None
-    second_pressure: str | None
+    stack: Stack
     lab: tuple[float, float, float]
     delta_E: float
     interval: tuple[float, float]
@@ -38,18 +35,14 @@ class Recipe:
     cautions: tuple[str, ...]
 
     @property
-    def stack(self) -> Stack:
-        """Its layers, the first laid first."""
-        if self.second is None or self.second_pressure is None:
-            return Stack.of(self.first, pressures=[self.first_pressure])
-        return Stack.of(
-            self.first, self.second, pressures=[self.first_pressure, self.second_pressure]
-        )
+    def laid(self) -> LaidStack:
+        """Its layers and what they look like."""
+        return LaidStack(self.stack, self.lab, self.sigma)
 
 
 def best_recipes(
     target_lab: FloatsLike,
-    box: Pencils,
+    box: Palette,
     *,
     limit: int = 5,
     per_pair: int = 1,
@@ -75,7 +68,7 @@ def best_recipes(
 
 def recipes_of(
     found: Found,
-    box: Pencils,
+    box: Palette,
     *,
     known: Alternatives | None = None,
     tooth_spread: float = TOOTH_SPREAD,
@@ -113,7 +106,7 @@ def worth_offering(
 
 
 def _spread(
-    box: Pencils,
+    box: Palette,
     layings: Integers,
     known: Alternatives | None,
     tooth_spread: float,
@@ -147,7 +140,7 @@ def _spread(
 
 
 def _recipe(
-    box: Pencils,
+    box: Palette,
     layings: Integers,
     lab: Floats,
     delta_E: float,
@@ -155,24 +148,20 @@ def _recipe(
     ninety: float,
     sigma: float,
 ) -> Recipe:
-    used = [int(laying) for laying in layings if laying >= 0]
-    p = len(box.pressures)
-    layers = [box.swatches[laying // p] for laying in used]
-    names = [list(box.pressures)[laying % p] for laying in used]
+    names = list(box.pressures)
+    layers = [divmod(int(laying), len(names)) for laying in layings if laying >= 0]
+    stack = Stack(Layer(box.swatches[pencil], names[pressure]) for pencil, pressure in layers)
     return Recipe(
-        first=layers[0],
-        first_pressure=names[0],
-        second=layers[1] if len(used) > 1 else None,
-        second_pressure=names[1] if len(used) > 1 else None,
+        stack=stack,
         lab=(float(lab[0]), float(lab[1]), float(lab[2])),
         delta_E=float(delta_E),
         interval=(max(0.0, float(delta_E - ninety)), float(delta_E + ninety)),
         typical=float(typical),
         sigma=float(sigma),
         cautions=cautions(
-            layers,
-            [box.pressures[name] for name in names],
+            stack.swatches,
+            [box.pressures[name] for name in stack.pressures],
             tooth=box.tooth,
-            opacity=[float(box.opacity[laying // p]) for laying in used],
+            opacity=[float(box.opacity[pencil]) for pencil, _ in layers],
         ),
     )

@@ -20,7 +20,7 @@ from stopgap.layering.intervals import uncertainty
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
 from stopgap.layering.optics import measured_spectra
 from stopgap.layering.prediction import predict
-from stopgap.swatches import Swatch
+from stopgap.swatches import Stack, Swatch
 
 Lab = tuple[float, float, float]
 
@@ -32,8 +32,7 @@ class Layered:
     Half of those who lay it come within `typical` (ΔE00) of it, nine in ten within `ninety`.
     """
 
-    layers: tuple[Swatch, ...]
-    pressures: tuple[str, ...]
+    stack: Stack
     lab: Lab
     reversed_lab: Lab
     typical: float
@@ -109,8 +108,7 @@ def layered(
         load_spread=load_spread,
     )
     return Layered(
-        layers=tuple(layers),
-        pressures=tuple(names),
+        stack=Stack.of(*layers, pressures=names),
         lab=as_asked,
         reversed_lab=colour(slice(None, None, -1)) if power.any() else as_asked,
         typical=float(spread.typical),

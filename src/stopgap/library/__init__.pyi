@@ -9,6 +9,7 @@ from .layered import read_layered as read_layered
 from .lists import Listed as Listed
 from .lists import ListedBlend as ListedBlend
 from .lists import find_swatches as find_swatches
+from .lists import find_targets as find_targets
 from .lists import located as located
 from .lists import read_blends as read_blends
 from .lists import read_list as read_list

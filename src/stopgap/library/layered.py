@@ -9,7 +9,7 @@ from stopgap.errors import InputError, StopgapError
 from stopgap.library.ranges.colours import lab_of
 from stopgap.library.tables.reader import Cells, read_sheet
 from stopgap.library.targets import find_swatch
-from stopgap.swatches import Lab, Swatch
+from stopgap.swatches import Lab, Layer, Stack, Swatch
 
 _REQUIRED = ("first", "first_pressure", "L", "a", "b")
 _OPTIONAL = ("second", "second_pressure", "over")
@@ -17,12 +17,9 @@ _OPTIONAL = ("second", "second_pressure", "over")
 
 @dataclass(frozen=True, slots=True)
 class LayeredRow:
-    """One layered swatch; `second` is None for one pencil alone, `over` the colour beneath."""
+    """One layered swatch, of one pencil or of two; `over` is the colour beneath, where stated."""
 
-    first: Swatch
-    first_pressure: str
-    second: Swatch | None
-    second_pressure: str | None
+    stack: Stack
     lab: Lab
     over: Lab | None
 
@@ -50,17 +47,24 @@ def _layered(
 ) -> LayeredRow | None:
     """One row, None where a problem was noted."""
     lab = lab_of(cells)
-    first = _swatch(cells, "first", swatches)
-    first_pressure = _pressure(cells, "first_pressure", pressures)
-    second = second_pressure = over = None
+    layers = [_layer(cells, "first", swatches, pressures)]
     if cells.text("second"):
-        second = _swatch(cells, "second", swatches)
-        second_pressure = _pressure(cells, "second_pressure", pressures)
+        layers.append(_layer(cells, "second", swatches, pressures))
+    over = None
     if cells.text("over"):
         over = _colour(cells, "over")
-    if cells.problems or first is None:
+    known = [layer for layer in layers if layer is not None]
+    if cells.problems or len(known) < len(layers):
         return None
-    return LayeredRow(first, first_pressure, second, second_pressure, lab, over)
+    return LayeredRow(Stack(known), lab, over)
+
+
+def _layer(
+    cells: Cells, title: str, swatches: Sequence[Swatch], pressures: Sequence[str]
+) -> Layer | None:
+    swatch = _swatch(cells, title, swatches)
+    pressure = _pressure(cells, f"{title}_pressure", pressures)
+    return None if swatch is None else Layer(swatch, pressure)
 
 
 def _swatch(cells: Cells, title: str, swatches: Sequence[Swatch]) -> Swatch | None:

@@ -1,14 +1,17 @@
 """List files: colours that somebody calls for, pencils somebody owns, blends somebody wants."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TypeVar
 
 from stopgap.errors import InputError, Problem, ProblemsInFile, StopgapError
 from stopgap.library.tables.reader import Cells, read_sheet
-from stopgap.library.targets import find_swatch
-from stopgap.swatches import Number, Swatch
+from stopgap.library.targets import find_swatch, find_target
+from stopgap.swatches import Number, Swatch, Target
+
+Found = TypeVar("Found")
 
 _WEIGHT = Number(0.0, None, "a weight above 0")
 _STEP = Number(0.0, None, "a step above 0 in ΔE00")
@@ -26,6 +29,11 @@ class Listed:
     label: str = ""
     weight: float = 1.0
 
+    @property
+    def texts(self) -> Mapping[str, str]:
+        """What is to be looked up, by column."""
+        return {"colour": self.colour}
+
 
 @dataclass(frozen=True, slots=True)
 class ListedBlend:
@@ -37,6 +45,11 @@ class ListedBlend:
     start: str
     end: str
     step: float | None = None
+
+    @property
+    def texts(self) -> Mapping[str, str]:
+        """What is to be looked up, by column."""
+        return {"from": self.start, "to": self.end}
 
 
 def read_list(path: Path) -> list[Listed]:
@@ -103,6 +116,26 @@ def located(listed: Listed | ListedBlend) -> Iterator[None]:
         ) from error
 
 
+def find_targets(
+    rows: Sequence[Listed] | Sequence[ListedBlend], swatches: Sequence[Swatch]
+) -> list[tuple[Target, ...]]:
+    """What rows call for: one target for each row of a list, the two ends of each blend.
+
+    Raises
+    ------
+    ProblemsInFile
+        With every cell that names nothing, or several.
+    """
+    found, problems = [], []
+    for row in rows:
+        targets, wrong = _look_up(row, swatches, find_target)
+        found.append(tuple(targets))
+        problems += wrong
+    if problems:
+        raise ProblemsInFile(f"{rows[0].file}: {_UNDONE}", problems)
+    return found
+
+
 def find_swatches(
     wanted: Sequence[str] | Sequence[Listed], swatches: Sequence[Swatch], file_name: str = ""
 ) -> list[Swatch]:
@@ -115,17 +148,31 @@ def find_swatches(
     """
     found, problems = [], []
     for item in wanted:
-        row, text = (item.row, item.colour) if isinstance(item, Listed) else (None, item)
-        try:
-            found.append(find_swatch(text, swatches))
-        except StopgapError as error:
-            problems.append(Problem(row, "colour" if row else "", reason=str(error)))
+        swatch, wrong = _look_up(item, swatches, find_swatch)
+        found += swatch
+        problems += wrong
     if len(problems) == 1 and not file_name:
         raise InputError(str(problems[0]))
     if problems:
         where = f"{file_name}: " if file_name else ""
         raise ProblemsInFile(f"{where}{_UNCHANGED}", problems)
     return found
+
+
+def _look_up(
+    item: str | Listed | ListedBlend,
+    swatches: Sequence[Swatch],
+    find: Callable[[str, Sequence[Swatch]], Found],
+) -> tuple[list[Found], list[Problem]]:
+    """What an item asks for, and what is wrong with it."""
+    row, texts = (None, {"": item}) if isinstance(item, str) else (item.row, item.texts)
+    found, problems = [], []
+    for column, text in texts.items():
+        try:
+            found.append(find(text, swatches))
+        except StopgapError as error:
+            problems.append(Problem(row, column, reason=str(error)))
+    return found, problems
 
 
 def _positive(cells: Cells, title: str, kind: Number) -> float | None:

@@ -136,6 +136,11 @@ class SwatchIndex:
         return view
 
     @property
+    def difference(self) -> DifferenceFunction:
+        """The function that its answers are nearest under."""
+        return self._metric.function
+
+    @property
     def nbytes(self) -> int:
         """Memory of the colours and of the tree, if there is one [bytes]."""
         return self._colours.nbytes

@@ -137,10 +137,9 @@ class _Rows:
         return [place, round(found.delta_E, 2), self.words(found.words), caution, int(found.tied)]
 
     def _recipe(self, found: Recipe) -> list[Any]:
-        layers = [[self.places[found.first.address], self.words(found.first_pressure)]]
-        if found.second is not None:
-            second = self.places[found.second.address]
-            layers.append([second, self.words(found.second_pressure or "")])
+        layers = [
+            [self.places[layer.swatch.address], self.words(layer.pressure)] for layer in found.stack
+        ]
         paint = self._paints[found.lab]
         low, high = (round(edge) for edge in found.interval)
         # the last is on the page already

@@ -5,7 +5,12 @@ from collections.abc import Sequence
 from stopgap.reports.blocks import Chip, Lab
 from stopgap.reports.data import swatch_data
 from stopgap.reports.words import swatch_words
-from stopgap.swatches import LaidStack
+from stopgap.swatches import LaidStack, Stack
+
+
+def layers_data(stack: Stack) -> list[dict[str, object]]:
+    """The layers of a stack in JSON, the first laid first."""
+    return [{"swatch": swatch_data(layer.swatch), "pressure": layer.pressure} for layer in stack]
 
 
 def stack_data(laid: LaidStack) -> dict[str, object]:
@@ -13,10 +18,7 @@ def stack_data(laid: LaidStack) -> dict[str, object]:
     if not laid.recipe:
         return swatch_data(laid.swatches[0])
     return {
-        "layers": [
-            {"swatch": swatch_data(layer.swatch), "pressure": layer.pressure}
-            for layer in laid.stack
-        ],
+        "layers": layers_data(laid.stack),
         "lab": list(laid.lab),
     }
 

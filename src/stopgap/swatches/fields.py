@@ -12,10 +12,10 @@ from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from stopgap.swatches.kinds import (
-    Choice,
     Colour,
     FieldKind,
     Number,
+    OneOf,
     Rating,
     Text,
     WholeNumber,
@@ -122,13 +122,13 @@ class PencilFields:
     lab: Lab = field(metadata=_row(Colour(), "CIE Lab, D50, 2 degree."))
     name: str = field(default="", metadata=_row(Text(), "What the pencil is called."))
     status: Status = field(
-        default=Status.CURRENT, metadata=_row(Choice(Status), "Whether it is still made.")
+        default=Status.CURRENT, metadata=_row(OneOf(Status), "Whether it is still made.")
     )
     owned: bool = field(default=False, metadata=_row(YesOrNo()))
     finish: Finish = field(
-        default=Finish.PLAIN, metadata=_row(Choice(Finish), "Plain or a special finish.")
+        default=Finish.PLAIN, metadata=_row(OneOf(Finish), "Plain or a special finish.")
     )
-    core: Core | None = field(default=None, metadata=_row(Choice(Core), "What binds the pigment."))
+    core: Core | None = field(default=None, metadata=_row(OneOf(Core), "What binds the pigment."))
     lightfastness: Lightfastness | None = field(
         default=None, metadata=_row(Rating(), "'ASTM II' or 'BWS 6'.")
     )
@@ -136,7 +136,7 @@ class PencilFields:
     laydown: int | None = field(default=None, metadata=_row(_LAYDOWN, "How well it lays, 1 to 5."))
     source: Source = field(
         default=Source.TYPED,
-        metadata=_row(Choice(Source), "How the colour was had.", formats=()),
+        metadata=_row(OneOf(Source), "How the colour was had.", formats=()),
     )
     uncertainty: float = field(
         default=SOURCE_UNCERTAINTY[Source.TYPED],

@@ -123,7 +123,7 @@ class YesOrNo(FieldKind):
         return bool(stored[0])
 
 
-class Choice(FieldKind):
+class OneOf(FieldKind):
     """One of a few words, those of `choices`."""
 
     as_stored = False

@@ -1,26 +1,20 @@
 """`stopgap blend` and `stopgap gaps`."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from stopgap.cli.arrange.family import pins_of
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.options.numbers import step_option
 from stopgap.cli.options.paper import hand_of, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
+from stopgap.cli.remedies import note_words
 from stopgap.cli.session import library_options, output_options, session
 from stopgap.errors import NothingFoundError
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from stopgap.blends import Blend, Pin, Recipes
-    from stopgap.errors import Note
-    from stopgap.library import ListedBlend
-    from stopgap.swatches import Swatch, Target
-
+    from stopgap.planner import AtHand
 
 way_option = click.option(
     "--way",
@@ -80,24 +74,12 @@ def blend(
     Example:
       stopgap blend Fennmoor:FM113 Fennmoor:FM112 --range Fennmoor
     """
-    from stopgap.blends import blend as best_blend
-    from stopgap.library import find_target
-    from stopgap.reports.answers.blends import blend_report
+    from stopgap.planner import find_blend
+    from stopgap.reports.answers.blend import blend_report
 
-    current = session()
     at_hand = _at_hand(chosen, layers=layers, paper=paper, paper_colour=paper_colour)
-    stops = [find_target(text, at_hand.swatches) for text in (start, *wanted.pop("stops"), end)]
-    ends = [end_of(stop) for stop in stops]
-    found = best_blend(
-        ends[0],
-        ends[-1],
-        at_hand.pencils,
-        stops=ends[1:-1],
-        limit=step,
-        recipes=at_hand.recipes,
-        **wanted,
-    )
-    current.answer(blend_report(found, at_hand.notes))
+    found = find_blend(at_hand, start, end, limit=step, **wanted)
+    session().answer(blend_report(found, note_words))
     if not found.closed:
         click.get_current_context().exit(NothingFoundError.exit_status)
 
@@ -130,107 +112,37 @@ def gaps(
     Example:
       stopgap gaps blends.csv
     """
-    from stopgap.blends import blend_of_family, families, find_gaps, layer_family
     from stopgap.library import read_blends
-    from stopgap.reports.answers.blends import gaps_report
-    from stopgap.swatches import Selection
+    from stopgap.planner import gaps_at_hand, user_filing
+    from stopgap.reports.answers.gaps import gaps_report
 
     current = session()
     at_hand = _at_hand(chosen, layers=layers, paper=paper, paper_colour=paper_colour)
-    pencils, recipes = at_hand.pencils, at_hand.recipes
+    listed = pins = None
     if blends_file is not None:
-        rows = read_blends(blends_file)
-        alone = [listed_blend(row, at_hand.swatches, pencils, step=step, path=path) for row in rows]
-        shown = (
-            alone
-            if recipes is None
-            else [
-                listed_blend(row, at_hand.swatches, pencils, step=step, path=path, recipes=recipes)
-                for row in rows
-            ]
-        )
+        listed = read_blends(blends_file)
     else:
-        filed = families(pencils, at_hand.pins)
-        alone = [blend_of_family(one, limit=step) for one in filed if len(one.filed) > 1]
-        shown = alone if recipes is None else [layer_family(one, recipes) for one in alone]
-    used = {swatch.address for swatch in pencils}
-    buyable = [
-        swatch
-        for swatch in Selection().of(at_hand.swatches)
-        if swatch.address not in used and not swatch.owned
-    ]
-    answer = find_gaps(alone, buyable, layered=shown)
-    current.answer(gaps_report(shown, answer, at_hand.notes))
-
-
-class AtHand(NamedTuple):
-    """What blends may be made of: pencils, and recipes where layers count; and what to say of it.
-
-    `swatches` are all of the library, among which ends are looked up.
-    """
-
-    swatches: "tuple[Swatch, ...]"
-    pencils: "tuple[Swatch, ...]"
-    recipes: "Recipes | None"
-    pins: "dict[str, Pin]"
-    notes: "tuple[Note, ...]"
+        with current.open(read_only=True) as library:
+            pins = user_filing(library)
+    found = gaps_at_hand(at_hand, listed, step=step, path=path, pins=pins)
+    current.answer(gaps_report(found, note_words))
 
 
 def _at_hand(
     chosen: Chosen, *, layers: bool, paper: str | None, paper_colour: str | None
-) -> AtHand:
-    from stopgap.planner import recipes_along, recipes_of_hand
-    from stopgap.swatches import Selection
+) -> "AtHand":
+    """What the options let blends be made of."""
+    from stopgap.planner import look_at_hand
 
     current = session()
     with current.open(read_only=True) as library:
-        swatches = tuple(library.swatches())
-        pencils, notes = chosen.selection(library).at_hand(swatches)
+        swatches = library.swatches()
+        selection = chosen.selection(library)
         hand = hand_of(library, paper, paper_colour)
-        pins = pins_of(library)
-    if not pencils:
-        raise NothingFoundError(
-            "There is no pencil to blend with. 'stopgap own' says what you own; --any takes all."
-        )
-    recipes = None
-    layered, _ = Selection(owned=True).at_hand(swatches)
-    if layers and layered:
-        index = recipes_of_hand(
-            hand, layered, cache=current.recipe_cache, progress=current.counter("recipes")
-        )
-        recipes = recipes_along(hand, index)
-        notes += index.notes
-    return AtHand(swatches, pencils, recipes, pins, notes)
-
-
-def listed_blend(
-    listed: "ListedBlend",
-    swatches: "Sequence[Swatch]",
-    pencils: "Sequence[Swatch]",
-    *,
-    step: float,
-    path: str = "auto",
-    recipes: "Recipes | None" = None,
-) -> "Blend":
-    """The blend that a row of a blends file asks for; errors say which row."""
-    from stopgap.blends import blend as best_blend
-    from stopgap.library import find_target, located
-
-    with located(listed):
-        start, end = (end_of(find_target(text, swatches)) for text in (listed.start, listed.end))
-        return best_blend(
-            start,
-            end,
-            pencils,
-            path=path,
-            limit=step if listed.step is None else listed.step,
-            recipes=recipes,
-            name=listed.name,
-        )
-
-
-def end_of(target: "Target") -> "Swatch | tuple[float, float, float]":
-    """A target as the end of a blend."""
-    from stopgap.swatches import Swatch
-
-    return target if isinstance(target, Swatch) else target.lab
+    return look_at_hand(
+        swatches,
+        selection,
+        layers=hand if layers else None,
+        cache=current.recipe_cache,
+        progress=current.counter("recipes"),
+    )

@@ -12,8 +12,7 @@ from stopgap.cli.remedies import note_words
 from stopgap.cli.session import library_options, output_options, session
 
 if TYPE_CHECKING:
-    from stopgap.blends import Pin
-    from stopgap.library import Library
+    pass
 
 _HERE = "arrange.family"
 FAMILY_COMMANDS = {
@@ -76,12 +75,13 @@ def show(name: str | None, chosen: Chosen) -> None:
       stopgap family show 'muted roses' --range Fennmoor
     """
     from stopgap.blends import families_named
+    from stopgap.planner import user_filing
     from stopgap.reports.answers.families import families_report
 
     current = session()
     with current.open(read_only=True) as library:
         swatches = chosen.wide_selection(library).of(library.swatches())
-        pins = pins_of(library)
+        pins = user_filing(library)
     found = families_named(swatches, [] if name is None else [name], pins)
     whole = name is not None or current.page is not None
     current.answer(families_report(found, note_words, whole=whole))
@@ -132,11 +132,3 @@ def release(swatch: str) -> None:
         released = find_swatch(swatch, library.swatches())
         unpin_swatch(library, released)
     current.say(f"{released.address} is filed by its colour again.")
-
-
-def pins_of(library: "Library") -> "dict[str, Pin]":
-    """The user's filing as `blends` takes it."""
-    from stopgap.blends import Pin
-    from stopgap.library import stored_pins
-
-    return {address: Pin(pin.family, pin.after) for address, pin in stored_pins(library).items()}

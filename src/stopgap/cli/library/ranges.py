@@ -104,7 +104,7 @@ def import_command(
     replace: bool,
 ) -> None:
     from stopgap.library import Convention, import_range, read_range
-    from stopgap.reports.answers.imported import import_report
+    from stopgap.reports.answers.ranges.imported import import_report
 
     convention = Convention(
         stated_white=white,
@@ -135,7 +135,7 @@ def list_command() -> None:
     Example:
       stopgap range list
     """
-    from stopgap.reports.answers.ranges import ranges_report
+    from stopgap.reports.answers.ranges.overview import ranges_report
 
     current = session()
     with current.open(read_only=True) as library:
@@ -158,11 +158,11 @@ def show(range_name: str, measurement: bool) -> None:
     """
     found = _range(range_name)
     if measurement:
-        from stopgap.reports.answers.measurement import measurement_report
+        from stopgap.reports.answers.ranges.measurement import measurement_report
 
         session().answer(measurement_report(found))
     else:
-        from stopgap.reports.answers.swatches import range_report
+        from stopgap.reports.answers.ranges.swatches import range_report
 
         session().answer(range_report(found))
 
@@ -179,7 +179,7 @@ def check(range_name: str) -> None:
       stopgap range check Fennmoor
     """
     from stopgap.library import probable_mistakes
-    from stopgap.reports.answers.check import check_report
+    from stopgap.reports.answers.ranges.check import check_report
 
     found = _range(range_name)
     session().answer(check_report(found, probable_mistakes(found.swatches)))

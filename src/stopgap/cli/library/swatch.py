@@ -10,7 +10,7 @@ from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, SwatchCode, words
 from stopgap.cli.session import library_options, session
 from stopgap.errors import UsageError
-from stopgap.swatches import FIELDS, Choice, FieldKind, Number, Rating, WholeNumber
+from stopgap.swatches import FIELDS, FieldKind, Number, OneOf, Rating, WholeNumber
 
 if TYPE_CHECKING:
     from stopgap.library import Library
@@ -53,7 +53,8 @@ def _stating(function: Callable[..., Any]) -> Callable[..., Any]:
         return function(*arguments, stated=stated, **rest)
 
     for row in reversed([FIELDS[name] for name in _SAID]):
-        option = click.option(f"--{row.name}", type=_type(row.kind), help=row.about)
+        flag = f"--{row.name.replace('_', '-')}"
+        option = click.option(flag, type=_type(row.kind), help=row.about)
         collected = option(collected)
     collected = click.option("--hex", "hex_text", metavar="#rrggbb", help="sRGB instead of Lab.")(
         collected
@@ -73,7 +74,7 @@ def _type(kind: FieldKind) -> Any:
             return click.IntRange(_whole(kind.low), _whole(kind.high))
         case Number():
             return click.FloatRange(kind.low, kind.high)
-        case Choice():
+        case OneOf():
             return words(kind.choices)
         case Rating():
             return LightfastnessText()
@@ -81,7 +82,7 @@ def _type(kind: FieldKind) -> Any:
 
 
 def _value(kind: FieldKind, stated: Any) -> Any:
-    return kind.read(stated) if isinstance(kind, Choice) and stated is not None else stated
+    return kind.read(stated) if isinstance(kind, OneOf) and stated is not None else stated
 
 
 def _whole(limit: float | None) -> int | None:

@@ -135,7 +135,7 @@ def shop(
     among = frozenset(swatch.address for swatch in layered)
     along = None
     if blends_file and layered:
-        along = recipes_along(hand, recipes_of_hand(hand, layered, cache=cache, progress=counter))
+        along = recipes_along(recipes_of_hand(hand, layered, cache=cache, progress=counter))
     found = shopping_list(
         needs,
         owned,
@@ -155,21 +155,14 @@ def shop(
 
 
 def _blend_needs(path: Path | None, swatches: "Sequence[Swatch]", step: float) -> "list[BlendNeed]":
-    from stopgap.library import find_target, located, read_blends
+    from stopgap.library import find_targets, read_blends
     from stopgap.planner import BlendNeed
 
-    needs = []
-    for listed in read_blends(path) if path is not None else ():
-        with located(listed):
-            needs.append(
-                BlendNeed(
-                    listed.name,
-                    find_target(listed.start, swatches),
-                    find_target(listed.end, swatches),
-                    step=step if listed.step is None else listed.step,
-                )
-            )
-    return needs
+    listed = read_blends(path) if path is not None else []
+    return [
+        BlendNeed(row.name, start, end, step=step if row.step is None else row.step)
+        for row, (start, end) in zip(listed, find_targets(listed, swatches))
+    ]
 
 
 def _colour_needs(
@@ -178,14 +171,13 @@ def _colour_needs(
     swatches: "Sequence[Swatch]",
     tolerance: float,
 ) -> "list[ColourNeed]":
-    from stopgap.library import find_target, located, read_list
+    from stopgap.library import find_target, find_targets, read_list
     from stopgap.planner import ColourNeed
 
-    needs = []
-    for listed in read_list(path) if path is not None else ():
-        with located(listed):
-            target = find_target(listed.colour, swatches)
-            label = f"{listed.colour} {listed.label}".strip()
-            needs.append(ColourNeed(label, target, tolerance, listed.weight))
+    listed = read_list(path) if path is not None else []
+    needs = [
+        ColourNeed(f"{row.colour} {row.label}".strip(), target, tolerance, row.weight)
+        for row, (target,) in zip(listed, find_targets(listed, swatches))
+    ]
     needs += [ColourNeed(text, find_target(text, swatches), tolerance) for text in shades]
     return needs

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from stopgap import defaults
-from stopgap.cli.arrange.family import FamilyName, pins_of
+from stopgap.cli.arrange.family import FamilyName
 from stopgap.cli.options.drawing import check_form, drawing_options, write_drawing
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.session import library_options, session
@@ -52,6 +52,7 @@ def chart(
       stopgap chart blues.svg --family blues --range Fennmoor --paper Letter
     """
     from stopgap.blends import families_named, family_name
+    from stopgap.planner import user_filing
     from stopgap.reports.drawing.chart_layout import paper_size
     from stopgap.reports.drawing.charts import swatch_chart
 
@@ -61,7 +62,7 @@ def chart(
     with current.open(read_only=True) as library:
         known = library.swatches()
         swatches = chosen.wide_selection(library).of(known)
-        pins = pins_of(library)
+        pins = user_filing(library)
     if not known:
         raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
     found = families_named(swatches, names, pins)

@@ -1,24 +1,16 @@
 """`stopgap plot`."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from stopgap import defaults
-from stopgap.cli.arrange.blend import end_of, listed_blend
 from stopgap.cli.options.drawing import check_form, drawing_options, write_drawing
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.options.numbers import step_option
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.session import library_options, session
 from stopgap.errors import NothingFoundError, UsageError
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from stopgap.blends import Blend
-    from stopgap.swatches import Swatch
 
 KINDS = ("ab", "lightness", "blend")
 
@@ -68,8 +60,8 @@ def plot(
       stopgap plot anemone.png --target Fennmoor:FM079
       stopgap plot blends.pdf --kind blend --blends blends.csv --owned
     """
-    from stopgap.library import find_target
-    from stopgap.planner import find_stand_ins
+    from stopgap.library import find_target, read_blends
+    from stopgap.planner import AtHand, find_blend, find_blends, find_stand_ins
     from stopgap.reports.drawing.blend_plots import blend_plot
     from stopgap.reports.drawing.plots import plane_plot
 
@@ -84,7 +76,12 @@ def plot(
     if not pencils:
         raise NothingFoundError("There is no pencil to plot; ask for less.")
     if kind == "blend":
-        drawing = blend_plot(_blends(ends, file, swatches, pencils, step))
+        at_hand = AtHand(swatches, pencils)
+        if file is not None:
+            blends = find_blends(at_hand, read_blends(file), step=step)
+        else:
+            blends = [find_blend(at_hand, start or "", end or "", limit=step)]
+        drawing = blend_plot(blends)
     else:
         answer = None
         if target is not None:
@@ -105,19 +102,3 @@ def _check_what_goes_together(
             raise UsageError("--target goes with --kind ab or lightness; a blend has --from, --to.")
         if (None in ends) if file is None else (ends != (None, None)):
             raise UsageError("A blend needs --from and --to, or else --blends FILE.")
-
-
-def _blends(
-    ends: tuple[str | None, str | None],
-    file: Path | None,
-    swatches: "Sequence[Swatch]",
-    pencils: "Sequence[Swatch]",
-    step: float,
-) -> "list[Blend]":
-    from stopgap.blends import blend
-    from stopgap.library import find_target, read_blends
-
-    if file is not None:
-        return [listed_blend(listed, swatches, pencils, step=step) for listed in read_blends(file)]
-    start, end = (end_of(find_target(text or "", swatches)) for text in ends)
-    return [blend(start, end, pencils, limit=step)]

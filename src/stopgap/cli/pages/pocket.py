@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 import click
 
 from stopgap import defaults
-from stopgap.cli.arrange.family import pins_of
 from stopgap.cli.options.paper import hand_of, paper_options
 from stopgap.cli.pages.asking import AskingCommand, answers_to
 from stopgap.cli.session import library_options, session
@@ -65,7 +64,7 @@ def pocket(
     """
     from stopgap.blends import file_swatches
     from stopgap.library import check_free, write_whole
-    from stopgap.planner import LayerQuestion, not_layered_notes, stand_ins_beforehand
+    from stopgap.planner import LayerQuestion, not_layered_notes, stand_ins_beforehand, user_filing
     from stopgap.reports.pocket import render_pocket
     from stopgap.swatches import Selection
 
@@ -76,7 +75,7 @@ def pocket(
     with current.open(read_only=True) as library:
         swatches = library.swatches()
         hand = hand_of(library, paper, paper_colour)
-        pins = pins_of(library)
+        pins = user_filing(library)
     if not swatches:
         raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
     to_buy = _listed(buy, swatches) if buy is not None else []

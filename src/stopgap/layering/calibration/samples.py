@@ -6,7 +6,7 @@ from itertools import combinations
 
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
-from stopgap.swatches import Swatch
+from stopgap.swatches import Stack
 
 CONTRADICTION = 10.0
 """ΔE00 by which two samples of the same layers may differ before one must be wrong."""
@@ -14,16 +14,13 @@ CONTRADICTION = 10.0
 
 @dataclass(frozen=True, slots=True)
 class LayeredSample:
-    """A layered swatch and its measured colour `lab`; `second` is None for a tint of one pencil.
+    """One or two layers and their measured colour `lab`.
 
     `paper_lab` is the colour beneath where it is not the drawing paper: black, to see how well a
     pencil covers.
     """
 
-    first: Swatch
-    first_pressure: str
-    second: Swatch | None
-    second_pressure: str | None
+    stack: Stack
     lab: tuple[float, float, float]
     paper_lab: tuple[float, float, float] | None = None
 
@@ -36,15 +33,8 @@ def check_repeats(samples: Sequence[LayeredSample]) -> None:
     InputError
         Naming the two samples, by number from 1.
     """
-
-    def recipe(sample: LayeredSample) -> tuple[object, ...]:
-        second = None if sample.second is None else sample.second.address
-        beneath = sample.paper_lab
-        pressures = sample.first_pressure, sample.second_pressure
-        return sample.first.address, second, *pressures, beneath
-
     for (i, one), (j, other) in combinations(enumerate(samples, 1), 2):
-        if recipe(one) != recipe(other):
+        if (one.stack.key, one.paper_lab) != (other.stack.key, other.paper_lab):
             continue
         apart = float(delta_E(one.lab, other.lab))
         if apart > CONTRADICTION:

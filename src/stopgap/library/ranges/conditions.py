@@ -7,9 +7,9 @@ from stopgap.errors import InputError, Remedy
 from stopgap.library.ranges.conversion import Convention
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.tables.reader import Cells
-from stopgap.swatches import Bandpass, Choice, MeasurementConditions, MeasurementMode
+from stopgap.swatches import Bandpass, MeasurementConditions, MeasurementMode, OneOf
 
-_BANDPASS = Choice(Bandpass)
+_BANDPASS = OneOf(Bandpass)
 
 
 def conditions_of(cells: Cells, entry: Entry, convention: Convention) -> MeasurementConditions:

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from stopgap.defaults import POCKET_STAND_INS
 from stopgap.errors import InputError, NothingFoundError
 from stopgap.layering import Found, Recipe, worth_offering
-from stopgap.planner.kept_recipes import recipes_of_hand
-from stopgap.planner.recipe_index import RecipeIndex
-from stopgap.planner.recipes import LayerQuestion, Progress, nearest_recipes, promising
+from stopgap.layering.recipe_search import Progress
+from stopgap.planner.recipes.index import RecipeIndex
+from stopgap.planner.recipes.kept import recipes_of_hand
+from stopgap.planner.recipes.questions import LayerQuestion, nearest_recipes, promising
 from stopgap.planner.stand_ins.answer import StandIn
 from stopgap.planner.stand_ins.search import find_stand_ins
 from stopgap.swatches import Selection, Swatch
@@ -82,8 +83,7 @@ def _recipes(
         found.append(_promising(swatch, single, index, question))
         if progress is not None:
             progress(place + 1, len(swatches))
-    hand = question.hand
-    described = index.described(found, tooth_spread=hand.tooth_spread, load_spread=hand.load_spread)
+    described = index.described(found)
     offered: list[tuple[Recipe, ...]] = []
     for these, single in zip(described, nearest, strict=True):
         if single is not None and not question.always:

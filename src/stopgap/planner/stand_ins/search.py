@@ -23,7 +23,8 @@ from stopgap.swatches import Selection, Swatch, Target
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
-    from stopgap.planner.recipes import LayerQuestion, Progress
+    from stopgap.layering.recipe_search import Progress
+    from stopgap.planner.recipes.questions import LayerQuestion
 
 
 def find_stand_ins(
@@ -97,7 +98,7 @@ def _recipes(
     """Recipes, where they are asked for, and what is to be said of them."""
     if layering is None:
         return (), ()
-    from stopgap.planner.recipes import find_recipes
+    from stopgap.planner.recipes.questions import find_recipes
 
     recipes, notes = find_recipes(
         target,

@@ -10,11 +10,11 @@ from stopgap.library import Listed, find_target
 from stopgap.planner.materials import RecipeSource
 from stopgap.planner.translation.answer import Asked, Translation
 from stopgap.planner.translation.assignment import translate
-from stopgap.swatches import Hand, Selection, Swatch
+from stopgap.swatches import LayingConditions, Selection, Swatch
 
 if TYPE_CHECKING:
-    from stopgap.planner.recipe_cache import RecipeCache
-    from stopgap.planner.recipes import Progress
+    from stopgap.layering.recipe_search import Progress
+    from stopgap.planner.recipes.cache import RecipeCache
 
 
 def translate_list(
@@ -22,7 +22,7 @@ def translate_list(
     swatches: Sequence[Swatch],
     *,
     selection: Selection,
-    layers: Hand | None = None,
+    layers: LayingConditions | None = None,
     distinct: bool = True,
     keep_order: bool = False,
     time_limit: float | None = TIME_LIMIT,
@@ -50,8 +50,8 @@ def translate_list(
     recipes: RecipeSource = ()
     notes: tuple[Note, ...] = ()
     if layers is not None:
-        from stopgap.planner.kept_recipes import not_layered_notes
-        from stopgap.planner.layered import layered_ways
+        from stopgap.planner.recipes.notes import not_layered_notes
+        from stopgap.planner.recipes.questions import layered_ways
 
         recipes = layered_ways(layers, cache=cache, jobs=jobs, progress=progress)
         notes = not_layered_notes(layers, candidates)

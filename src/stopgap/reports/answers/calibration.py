@@ -56,7 +56,4 @@ def calibration_report(learnt: Learnt, say: Say = str) -> Report:
 
 
 def _sample_words(sample: LayeredSample) -> str:
-    first = f"{sample.first.address} {sample.first_pressure}"
-    if sample.second is None:
-        return first
-    return f"{first}, then {sample.second.address} {sample.second_pressure}"
+    return ", then ".join(f"{layer.swatch.address} {layer.pressure}" for layer in sample.stack)

@@ -7,19 +7,17 @@ from stopgap.errors import Note, Remedy
 from stopgap.layering import Layered, Recipe
 from stopgap.naming import iscc_nbs
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Lab, Paragraph, Report
-from stopgap.reports.data import swatch_data
 from stopgap.reports.remarks import Say
+from stopgap.reports.stacks import layers_data
 from stopgap.reports.words import swatch_words
-from stopgap.swatches import Hand, Swatch
+from stopgap.swatches import LayingConditions, Stack, Swatch
 
 
 def recipe_data(recipe: Recipe) -> dict[str, object]:
     """A recipe in JSON; `second` is null where one pencil is laid alone."""
-    second = None
-    if recipe.second is not None:
-        second = {"swatch": swatch_data(recipe.second), "pressure": recipe.second_pressure}
+    first, second = [*layers_data(recipe.stack), None][:2]
     return {
-        "first": {"swatch": swatch_data(recipe.first), "pressure": recipe.first_pressure},
+        "first": first,
         "second": second,
         "lab": list(recipe.lab),
         "delta_E": recipe.delta_E,
@@ -32,12 +30,14 @@ def recipe_data(recipe: Recipe) -> dict[str, object]:
 
 def recipe_words(recipe: Recipe) -> list[str]:
     """A recipe in one line a layer, first layer first."""
-    if recipe.second is None:
-        return [f"alone {_layer_words(recipe.first)}, {recipe.first_pressure}"]
     return [
-        f"first {_layer_words(recipe.first)}, {recipe.first_pressure}",
-        f"then {_layer_words(recipe.second)}, {recipe.second_pressure}",
+        f"{place} {_layer_words(layer.swatch)}, {layer.pressure}"
+        for place, layer in zip(_places(recipe.stack), recipe.stack, strict=True)
     ]
+
+
+def _places(stack: Stack) -> tuple[str, ...]:
+    return ("alone",) if len(stack) == 1 else ("first", *["then"] * (len(stack) - 1))
 
 
 def _layer_words(swatch: Swatch) -> str:
@@ -84,31 +84,26 @@ def recipe_blocks(target: Lab, recipes: Sequence[Recipe]) -> list[Block]:
     ]
 
 
-def layered_report(found: Layered, hand: Hand, say: Say = str) -> Report:
+def layered_report(found: Layered, hand: LayingConditions, say: Say = str) -> Report:
     """JSON schema stopgap.layer/1."""
     source = say(hand_note(hand))
     notes = [*found.cautions, source]
     differs = found.reversed_lab != found.lab
     data = {
-        "layers": [
-            {"swatch": swatch_data(swatch), "pressure": pressure}
-            for swatch, pressure in zip(found.layers, found.pressures, strict=True)
-        ],
+        "layers": layers_data(found.stack),
         "lab": list(found.lab),
         "interval": [0.0, found.ninety],
         "typical": found.typical,
         "reversed_lab": list(found.reversed_lab),
         "notes": notes,
     }
-    named = [
-        f"{place} {swatch_words(swatch)}, {pressure}"
-        for place, swatch, pressure in zip(
-            ("first", "then", "then"), found.layers, found.pressures, strict=False
-        )
+    layers = [
+        Chip((layer.swatch.lab,), f"{place} {swatch_words(layer.swatch)}, {layer.pressure}")
+        for place, layer in zip(("first", "then", "then"), found.stack, strict=False)
     ]
     blocks: list[Block] = [
         Heading("Layers"),
-        *(Chip((swatch.lab,), words) for swatch, words in zip(found.layers, named, strict=True)),
+        *layers,
         Heading("look like"),
         Chip((found.lab,), _colour_words(found.lab)),
         Paragraph(
@@ -121,7 +116,7 @@ def layered_report(found: Layered, hand: Hand, say: Say = str) -> Report:
             Heading("in the opposite order"),
             Chip((found.reversed_lab,), _colour_words(found.reversed_lab)),
         ]
-    elif len(found.layers) > 1:
+    elif len(found.stack) > 1:
         blocks.append(Paragraph("The order makes no difference to pencils that do not cover."))
     blocks += [Paragraph(caution, mark="!") for caution in found.cautions]
     blocks.append(Paragraph(source, mark="·"))
@@ -131,7 +126,7 @@ def layered_report(found: Layered, hand: Hand, say: Say = str) -> Report:
     )
 
 
-def hand_note(hand: Hand) -> Note:
+def hand_note(hand: LayingConditions) -> Note:
     """Where the figures of a prediction come from."""
     L, a, b = hand.paper
     paper = f"on paper lab({L:.0f} {a:.0f} {b:.0f}), tooth n = {hand.tooth:.2f}"
@@ -142,13 +137,12 @@ def hand_note(hand: Hand) -> Note:
 
 def recipe_labs(recipe: Recipe) -> tuple[Lab, ...]:
     """The colours of the layers, first layer first, and of the result."""
-    layers: tuple[Swatch | None, ...] = (recipe.first, recipe.second)
-    return (*(swatch.lab for swatch in layers if swatch is not None), recipe.lab)
+    return (*(swatch.lab for swatch in recipe.stack.swatches), recipe.lab)
 
 
 def recipe_captions(recipe: Recipe) -> tuple[str, ...]:
     """What each of `recipe_labs` is."""
-    return ("alone", "result") if recipe.second is None else ("first", "then", "result")
+    return (*_places(recipe.stack), "result")
 
 
 def _colour_words(lab: Lab) -> str:

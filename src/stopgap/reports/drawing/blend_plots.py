@@ -10,10 +10,10 @@ from stopgap.blends import Blend
 from stopgap.colorimetry import lab_to_hexes
 from stopgap.difference import Plane
 from stopgap.errors import NothingFoundError
-from stopgap.reports.answers.blends import point_label
 from stopgap.reports.drawing.drawing import MM, Drawing, drawing_style, fonts_for
 from stopgap.reports.drawing.plot_marks import HALO, INK, SOFT, dress, frame_square, placed
 from stopgap.reports.drawing.typesetting import Measure
+from stopgap.reports.points import point_label
 from stopgap.reports.text import harmless, unstacked
 
 _WIDTH, _ROW, _PANEL = 180.0, 61.0, 40.0

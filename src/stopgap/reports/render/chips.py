@@ -55,6 +55,11 @@ class Patch:
         self.width = width
 
     @property
+    def segments(self) -> list[Segment]:
+        """The cells of each colour."""
+        return [Segment(" " * self.width, ink) for ink in self.inks]
+
+    @property
     def cells(self) -> int:
         """Cells of all colours on one line."""
         return self.width * len(self.inks)
@@ -63,8 +68,7 @@ class Patch:
         """The cells of the colours."""
         a_line = max(1, options.max_width // self.width)
         for start in range(0, len(self.inks), a_line):
-            for ink in self.inks[start : start + a_line]:
-                yield Segment(" " * self.width, ink)
+            yield from self.segments[start : start + a_line]
             yield Segment.line()
 
     def __rich_measure__(self, console: Console, options: ConsoleOptions) -> Measurement:

@@ -4,8 +4,8 @@ from typing import IO
 
 from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 
+from stopgap.reports.render.beside import as_text
 from stopgap.reports.render.console import make_console
-from stopgap.reports.render.grids import as_text
 
 
 class Counting:
@@ -21,11 +21,12 @@ class Counting:
             transient=True,
         )
         self._task = self._progress.add_task(as_text(what, 200).plain, total=0)
-        self._progress.start()
 
     def show(self, done: int, total: int) -> None:
         """`done` of `total`."""
-        self._progress.update(self._task, completed=done, total=total, refresh=True)
+        self._progress.update(self._task, completed=done, total=total)
+        self._progress.start()  # nothing where it has begun
+        self._progress.refresh()
         if done >= total:
             self.stop()
 

@@ -12,8 +12,8 @@ from rich.table import Table
 from rich.text import Text
 
 from stopgap.reports.blocks import Chip, Grid, Lab
+from stopgap.reports.render.beside import Beside, as_text
 from stopgap.reports.render.chips import Patch
-from stopgap.reports.text import harmless, unstacked
 
 _CHIP, _NARROW = 3, 1  # cells of a colour
 _LEGIBLE = 16  # cells; a column of text gives up no width below it
@@ -22,23 +22,9 @@ _TITLE = Style(dim=True)
 _INDENT = "  "
 
 
-def as_text(said: str, longest: int, style: str | Style = "") -> Text:
-    """What somebody wrote, made harmless; a word too long for its line folds."""
-    return Text(unstacked(harmless(said, longest)), style, overflow="fold")
-
-
 def patch(chip: Chip, inks: Mapping[Lab, Style]) -> Patch:
     """The colours of a chip."""
     return Patch([inks[lab] for lab in chip.labs], _NARROW if chip.narrow else _CHIP)
-
-
-def hanging(mark: RenderableType, text: RenderableType) -> Table:
-    """Text beside its mark."""
-    beside = Table.grid(padding=(0, 1, 0, 0))
-    beside.add_column(no_wrap=True)
-    beside.add_column(overflow="fold")
-    beside.add_row(mark, text)
-    return beside
 
 
 class GridCell(NamedTuple):
@@ -59,7 +45,7 @@ class GridCell(NamedTuple):
         """What rich lays out."""
         first: RenderableType = self.text
         if self.colours:
-            first = hanging(self.colours, self.text) if self.text else self.colours
+            first = Beside(self.colours.segments, self.text) if self.text else self.colours
         return Group(first, *map(_indented, self.remarks)) if self.remarks else first
 
 

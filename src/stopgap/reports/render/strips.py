@@ -15,7 +15,8 @@ from stopgap.reports.blocks import Lab, Strip
 from stopgap.reports.text import harmless, unstacked
 
 _LEAST = 6  # cells of a chip
-_MOST = 20  # cells; a longer label folds
+_MOST = 20  # cells; a longer word of a label folds
+_WHOLE = 14  # cells; a label up to `lab(52 40 -30)` stays on one line, a longer one takes several
 _LEAD = 5  # cells of a chip that is shown again where the strip goes on below
 _BEHIND = 4  # cells that a mark may stand out over the last chip
 _PLAIN, _BOLD, _DIM = Style(), Style(bold=True), Style(dim=True)
@@ -79,9 +80,14 @@ def _widths(labels: Sequence[str], marks: Sequence[Text], page: int) -> list[int
     most = min(_MOST, page - _LEAD - _BEHIND)
     sides = [0, *(mark.cell_len for mark in marks), 0]
     return [
-        min(most, max(_LEAST, cell_len(label) + 1, (left + right + 1) // 2 + 1))
+        min(most, max(_LEAST, _label_width(label) + 1, (left + right + 1) // 2 + 1))
         for label, (left, right) in zip(labels, pairwise(sides), strict=True)
     ]
+
+
+def _label_width(label: str) -> int:
+    whole = cell_len(label)
+    return whole if whole <= _WHOLE else max(map(cell_len, label.split()), default=0)
 
 
 def _rows(places: Sequence[Place], page: int) -> Iterator[list[Place]]:

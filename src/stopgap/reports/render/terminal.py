@@ -3,7 +3,8 @@
 from collections.abc import Iterable, Iterator, Mapping
 from io import StringIO
 
-from rich.console import Console, Group, RenderableType
+from rich.console import Console, RenderableType
+from rich.segment import Segment
 from rich.style import Style
 
 from stopgap.reports.blocks import (
@@ -17,14 +18,14 @@ from stopgap.reports.blocks import (
     Report,
     Strip,
 )
+from stopgap.reports.render.beside import Beside, as_text
 from stopgap.reports.render.chips import backgrounds
 from stopgap.reports.render.console import make_console
-from stopgap.reports.render.grids import GridOnPage, as_text, hanging, patch
+from stopgap.reports.render.grids import GridOnPage, patch
 from stopgap.reports.render.strips import TouchingStrip
 
 _WIDTH = 80
 _BOLD = Style(bold=True)
-_MOST_BESIDE = 6  # colours that leave room for text beside them
 
 
 def render_terminal(report: Report, console: Console | None = None) -> str:
@@ -58,13 +59,10 @@ def _renderable(block: Block, inks: Mapping[Lab, Style] | None) -> RenderableTyp
             return as_text(f"  {text}", 1000)
         case Paragraph(text, mark):
             said = as_text(text, 2000)
-            return hanging(as_text(mark, 10, _BOLD), said) if mark else said
-        case Chip(labs, label):
+            return Beside([Segment(as_text(mark, 10).plain, _BOLD)], said) if mark else said
+        case Chip(_, label):
             said = as_text(label, 200)
-            if inks is None:
-                return said
-            colours = patch(block, inks)
-            return hanging(colours, said) if len(labs) <= _MOST_BESIDE else Group(colours, said)
+            return Beside(patch(block, inks).segments, said) if inks is not None else said
         case Strip():
             return TouchingStrip(block, inks)
         case Grid():

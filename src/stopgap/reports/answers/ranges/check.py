@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from stopgap.reports.answers.measurement import range_notes
+from stopgap.reports.answers.ranges.measurement import range_notes
 from stopgap.reports.blocks import Block, Heading, Paragraph, Report
 from stopgap.swatches import ColourRange, several_conditions
 

@@ -1,4 +1,7 @@
-"""Layering as a stand-in: which recipes come nearer to a colour than any single pencil."""
+"""Layering as a stand-in: which recipes come nearer to a colour than any single pencil.
+
+A pencil laid as in its swatch and alone is no recipe.
+"""
 
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
@@ -7,23 +10,28 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from stopgap.arrays import Floats
+from stopgap.defaults import JOBS
 from stopgap.errors import Note
-from stopgap.layering.recipe_search import Found
-from stopgap.planner.kept_recipes import recipes_of_hand
-from stopgap.planner.recipe_index import RecipeIndex
-from stopgap.swatches import Hand, Swatch, Target
+from stopgap.layering.recipe_search import Found, Progress
+from stopgap.planner.materials import labs_of
+from stopgap.planner.recipes.index import RecipeIndex
+from stopgap.planner.recipes.kept import recipes_of_hand
+from stopgap.planner.sameness import differences
+from stopgap.swatches import LaidStack, LayingConditions, Swatch, Target
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
-    from stopgap.planner.recipe_cache import RecipeCache
+    from stopgap.planner.recipes.cache import RecipeCache
 
-Progress = Callable[[int, int], None]
 Lab = tuple[float, float, float]
 
 _SPARE = 5  # recipes asked for beyond those wanted: some are pencils laid heavily and alone
 
 RECIPES_ALONG = 6
 """How many recipes are asked for at each place along a blend: this project's choice."""
+
+RECIPES_PER_COLOUR = 12
+"""How many recipes are made for each colour of a list: this project's choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +42,7 @@ class LayerQuestion:
     than their uncertainty. `cache` is where recipes are kept, if anywhere.
     """
 
-    hand: Hand
+    hand: LayingConditions
     pencils: Sequence[Swatch]
     always: bool = False
     limit: int = 3
@@ -54,7 +62,7 @@ def find_recipes(
     The target itself is never layered.
 
     `single_delta_E` and `single_sigma` are the ΔE00 and the standard uncertainty of the best single
-    pencil, infinite and 0 where there is none. A pencil laid heavily and alone is no recipe.
+    pencil, infinite and 0 where there is none.
     """
     if all(_is_target(swatch, target) for swatch in question.pencils):
         return (), ()
@@ -66,9 +74,7 @@ def find_recipes(
         found = promising(found, single_delta_E, single_sigma)
     if not len(found.delta_E):
         return (), index.notes
-    (recipes,) = index.described(
-        [found], tooth_spread=hand.tooth_spread, load_spread=hand.load_spread
-    )
+    (recipes,) = index.described([found])
     if not question.always:
         from stopgap.layering import worth_offering
 
@@ -82,35 +88,60 @@ def promising(found: Found, single_delta_E: float, single_sigma: float) -> Found
     return Found(found.layings[near], found.delta_E[near])
 
 
-def recipes_along(hand: Hand, index: RecipeIndex) -> "Callable[[Floats], list[Recipe]]":
-    """What `blend` takes as `recipes`: the nearest few of that hand for each colour aimed at.
-
-    A pencil laid heavily and alone is no recipe.
-    """
-    pressures = index.pressures
-    heaviest = max(pressures, key=pressures.__getitem__)
+def recipes_along(index: RecipeIndex) -> "Callable[[Floats], list[Recipe]]":
+    """What `blend` takes as `recipes`: the nearest few for each colour aimed at."""
 
     def recipes(aims: Floats) -> "list[Recipe]":
-        found = index.recipes(
-            aims,
-            limit=RECIPES_ALONG,
-            tooth_spread=hand.tooth_spread,
-            load_spread=hand.load_spread,
-        )
-        return [
-            recipe
-            for nearest in found
-            for recipe in nearest
-            if recipe.second is not None or recipe.first_pressure != heaviest
-        ]
+        found = index.recipes(aims, limit=RECIPES_ALONG)
+        return [recipe for nearest in found for recipe in nearest if not recipe.stack.single]
 
     return recipes
+
+
+def layered_ways(
+    hand: LayingConditions,
+    *,
+    among: Collection[str] | None = None,
+    always: bool = False,
+    per_colour: int = RECIPES_PER_COLOUR,
+    cache: "RecipeCache | None" = None,
+    jobs: int | None = JOBS,
+    progress: Progress | None = None,
+) -> Callable[[Sequence[Swatch], Floats], list[LaidStack]]:
+    """What `translate` and `shopping_list` take as `ways`: recipes and tints laid by that hand.
+
+    For each colour aimed at, its `per_colour` nearest recipes, and of these, unless `always`, only
+    those that come nearer than the best pencil alone by more than their uncertainty. Only pencils
+    whose address is in `among` are layered, where that is given. `cache` is where recipes are kept,
+    if anywhere; `jobs` is as in `nearest_in_batches`; `progress` is told how many recipes of how
+    many are worked out.
+    """
+
+    def ways(swatches: Sequence[Swatch], aims: Floats) -> list[LaidStack]:
+        from stopgap.layering import worth_offering
+
+        chosen = [one for one in swatches if among is None or one.address in among]
+        if not chosen or not len(aims):
+            return []
+        index = recipes_of_hand(hand, chosen, cache=cache, progress=progress)
+        found = index.recipes(aims, limit=per_colour, jobs=jobs)
+        alone = differences(aims, labs_of(chosen))
+        made = []
+        for recipes, apart in zip(found, alone):
+            if not always:
+                single = int(apart.argmin())
+                sigma = chosen[single].uncertainty
+                recipes = worth_offering(recipes, float(apart[single]), sigma)
+            made += [recipe.laid for recipe in recipes if not recipe.stack.single]
+        return made
+
+    return ways
 
 
 def nearest_recipes(
     target_lab: Lab, index: RecipeIndex, *, limit: int, without: Collection[str] = ()
 ) -> Found:
-    """The `limit` nearest that are recipes: a pencil laid heavily and alone is none.
+    """The `limit` nearest that are recipes.
 
     Pencils whose address is in `without` are not used.
     """

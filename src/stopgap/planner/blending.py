@@ -1,0 +1,177 @@
+"""Blends of what is at hand, and the gaps they leave, from names to an answer."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
+
+from stopgap.blends import (
+    Blend,
+    Gap,
+    Pin,
+    blend,
+    blend_of_family,
+    families,
+    find_gaps,
+    layer_family,
+)
+from stopgap.defaults import STEP
+from stopgap.errors import Note, NothingFoundError, Remedy
+from stopgap.library import Library, ListedBlend, find_target, located, stored_pins
+from stopgap.swatches import Hand, Selection, Swatch, Target
+
+if TYPE_CHECKING:
+    from stopgap.blends.blending import Recipes
+    from stopgap.planner.recipes.cache import RecipeCache
+    from stopgap.planner.recipes.questions import Progress
+
+Lab = tuple[float, float, float]
+
+
+class AtHand(NamedTuple):
+    """What blends may be made of: pencils, and recipes where layers count; and what to say of it.
+
+    `swatches` are all of the library, among which ends are looked up.
+    """
+
+    swatches: tuple[Swatch, ...]
+    pencils: tuple[Swatch, ...]
+    recipes: "Recipes | None" = None
+    notes: tuple[Note, ...] = ()
+
+
+class GapsFound(NamedTuple):
+    """Blends as they can be made, and their gaps, those that hurt most first."""
+
+    blends: tuple[Blend, ...]
+    gaps: tuple[Gap, ...]
+    notes: tuple[Note, ...] = ()
+
+
+def look_at_hand(
+    swatches: Sequence[Swatch],
+    selection: Selection,
+    *,
+    layers: Hand | None = None,
+    cache: "RecipeCache | None" = None,
+    progress: "Progress | None" = None,
+) -> AtHand:
+    """The pencils of a selection, and with `layers` what is owned in layers laid by that hand.
+
+    Where nothing at all is marked as owned yet, everything counts as owned, and a note says so.
+
+    Raises
+    ------
+    NothingFoundError
+        If the selection leaves no pencil.
+    """
+    pencils, notes = selection.at_hand(swatches)
+    if not pencils:
+        raise NothingFoundError("There is no pencil to blend with.", remedy=Remedy.ANY_PENCIL)
+    layered, _ = Selection(owned=True).at_hand(swatches)
+    if layers is None or not layered:
+        return AtHand(tuple(swatches), pencils, None, notes)
+    from stopgap.planner import recipes_of_hand
+    from stopgap.planner.recipes.questions import recipes_along
+
+    index = recipes_of_hand(layers, layered, cache=cache, progress=progress)
+    recipes = recipes_along(index)
+    return AtHand(tuple(swatches), pencils, recipes, (*notes, *index.notes))
+
+
+def find_blend(
+    at_hand: AtHand,
+    start: str,
+    end: str,
+    *,
+    stops: Sequence[str] = (),
+    limit: float = STEP,
+    path: str = "auto",
+    prefer: str = "enough",
+    by_lightness: bool = False,
+    max_pencils: int | None = None,
+) -> Blend:
+    """The blend between two targets; raises as `blends.blend` and `find_target` do."""
+    first, *between, last = (
+        end_of(find_target(text, at_hand.swatches)) for text in (start, *stops, end)
+    )
+    found = blend(
+        first,
+        last,
+        at_hand.pencils,
+        stops=between,
+        limit=limit,
+        path=path,
+        prefer=prefer,
+        by_lightness=by_lightness,
+        max_pencils=max_pencils,
+        recipes=at_hand.recipes,
+    )
+    return replace(found, notes=(*at_hand.notes, *found.notes))
+
+
+def find_blends(
+    at_hand: AtHand, listed: Sequence[ListedBlend], *, step: float = STEP, path: str = "auto"
+) -> list[Blend]:
+    """The blends that the rows of a blends file ask for; errors say which row."""
+    return [_listed_blend(row, at_hand, step, path) for row in listed]
+
+
+def gaps_at_hand(
+    at_hand: AtHand,
+    listed: Sequence[ListedBlend] | None = None,
+    *,
+    step: float = STEP,
+    path: str = "auto",
+    pins: Mapping[str, Pin] | None = None,
+) -> GapsFound:
+    """Where the blends of a file break, or those of every family; and what would close the gaps.
+
+    Pencils to buy come from all ranges. `pins` are the user's own filing in families.
+    """
+    bare = at_hand._replace(recipes=None)
+    if listed is not None:
+        alone = find_blends(bare, listed, step=step, path=path)
+        shown = (
+            alone if at_hand.recipes is None else find_blends(at_hand, listed, step=step, path=path)
+        )
+    else:
+        filed = families(at_hand.pencils, pins or {})
+        alone = [blend_of_family(one, limit=step) for one in filed if len(one.filed) > 1]
+        shown = alone
+        if at_hand.recipes is not None:
+            shown = [layer_family(one, at_hand.recipes) for one in alone]
+    used = {swatch.address for swatch in at_hand.pencils}
+    buyable = [
+        swatch
+        for swatch in Selection().of(at_hand.swatches)
+        if swatch.address not in used and not swatch.owned
+    ]
+    gaps = find_gaps(alone, buyable, layered=shown)
+    named = [note._replace(text=f"{one.name}: {note}") for one in shown for note in one.notes]
+    return GapsFound(tuple(shown), tuple(gaps), (*at_hand.notes, *named))
+
+
+def user_filing(library: Library) -> dict[str, Pin]:
+    """Where the user files swatches, by address, as `families` takes it."""
+    return {address: Pin(pin.family, pin.after) for address, pin in stored_pins(library).items()}
+
+
+def end_of(target: Target) -> Swatch | Lab:
+    """A target as the end of a blend."""
+    return target if isinstance(target, Swatch) else target.lab
+
+
+def _listed_blend(listed: ListedBlend, at_hand: AtHand, step: float, path: str) -> Blend:
+    with located(listed):
+        start, end = (
+            end_of(find_target(text, at_hand.swatches)) for text in (listed.start, listed.end)
+        )
+        return blend(
+            start,
+            end,
+            at_hand.pencils,
+            path=path,
+            limit=step if listed.step is None else listed.step,
+            recipes=at_hand.recipes,
+            name=listed.name,
+        )

@@ -1,0 +1,107 @@
+"""The recipes of a hand and some pencils, from where they are kept or worked out anew."""
+
+from collections.abc import Sequence
+from functools import partial
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from stopgap.arrays import renumbered
+from stopgap.errors import InputError
+from stopgap.layering.enumeration import catalogue_of
+from stopgap.layering.recipe_search import Found
+from stopgap.neighbours import SwatchIndex
+from stopgap.planner.recipes.conditions import make_palette, numbers_of
+from stopgap.planner.recipes.index import RecipeIndex, index_recipes
+from stopgap.swatches import LayingConditions, Swatch
+
+if TYPE_CHECKING:
+    from stopgap.layering import Palette, Recipe
+    from stopgap.layering.recipe_search import Progress
+    from stopgap.planner.recipes.cache import Arrays, RecipeCache
+
+_FATE = "fate"  # of each pencil, one of these
+_LAYERED, _LIGHTER, _UNATTAINED = range(3)
+
+
+def recipes_of_hand(
+    hand: LayingConditions,
+    swatches: Sequence[Swatch],
+    *,
+    cache: "RecipeCache | None" = None,
+    progress: "Progress | None" = None,
+) -> RecipeIndex:
+    """An index of what that hand can lay with `swatches`; raises as `make_palette` does.
+
+    Pencils that cannot be layered are in none of its recipes. What was kept of the same hand and
+    the same colours is used, and what was not is kept.
+    """
+    made_from = numbers_of(hand, swatches)
+    arrays = None if cache is None else cache.read(made_from)
+    kept = None if arrays is None else _from_arrays(hand, swatches, arrays)
+    if kept is not None:
+        return kept
+    box, tooth, load = make_palette(hand, swatches), hand.tooth_spread, hand.load_spread
+    made = index_recipes(box, tooth_spread=tooth, load_spread=load, progress=progress)
+    if cache is None or not box.swatches:
+        return made
+    arrays = _arrays_of(made, box, swatches)
+    cache.write(made_from, arrays)
+    # described as what is read will be, so that asking again gives the same to the last bit
+    return _from_arrays(hand, swatches, arrays) or made
+
+
+def _arrays_of(made: RecipeIndex, box: "Palette", swatches: Sequence[Swatch]) -> "Arrays":
+    from stopgap.layering.palette import alternatives_of
+
+    fate = dict.fromkeys((swatch.address for swatch in box.left_out), _LIGHTER)
+    fate |= dict.fromkeys((swatch.address for swatch in box.unattained), _UNATTAINED)
+    return {
+        _FATE: np.array([fate.get(swatch.address, _LAYERED) for swatch in swatches]),
+        **made.index.to_arrays(),
+        **alternatives_of(box, np.arange(len(box.swatches))).to_arrays(),
+    }
+
+
+def _from_arrays(
+    hand: LayingConditions, swatches: Sequence[Swatch], arrays: "Arrays"
+) -> RecipeIndex | None:
+    """None where the arrays are not what they should be."""
+    fate = arrays.get(_FATE)
+    if fate is None or fate.shape != (len(swatches),) or fate.dtype.kind != "i":
+        return None
+    used = [swatch for swatch, its in zip(swatches, fate) if its == _LAYERED]
+    unattained = [swatch for swatch, its in zip(swatches, fate) if its == _UNATTAINED]
+    lightness = np.array([swatch.lab[0] for swatch in used])
+    covering = np.array([hand.opacity.get(swatch.range, 0.0) > 0.0 for swatch in used])
+    recipes = catalogue_of(lightness, covering, len(hand.loads))
+    describe = partial(_described, hand, used, arrays)
+    try:
+        index = SwatchIndex.from_arrays(arrays)
+        return RecipeIndex(used, hand.loads, recipes, index, describe, unattained)
+    except InputError:
+        return None
+
+
+def _described(
+    hand: LayingConditions, swatches: Sequence[Swatch], arrays: "Arrays", found: Found
+) -> "list[Recipe]":
+    """Recipes of a box that has only the pencils they use, with what is kept of these."""
+    from stopgap.layering import recipes_of
+    from stopgap.layering.alternatives import Alternatives
+
+    p = len(hand.loads)
+    layings, single = found.layings, found.layings < 0
+    chosen, pencils = renumbered(np.where(single, layings[:, :1], layings) // p)
+    some = [swatches[pencil] for pencil in chosen.tolist()]
+    try:
+        known = Alternatives.from_arrays(arrays, len(swatches)).rows(chosen)
+    except InputError:
+        known = None
+    return recipes_of(
+        Found(np.where(single, layings, pencils * p + layings % p), found.delta_E),
+        make_palette(hand, some, None if known is None else known.optics),
+        known=known,
+        tooth_spread=hand.tooth_spread,
+        load_spread=hand.load_spread,
+    )

@@ -1,0 +1,117 @@
+"""The answer of `gaps`: where blends break, and what would close them."""
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from stopgap.blends import Blend, Gap
+from stopgap.planner import GapsFound
+from stopgap.reports.answers.layers import recipe_captions, recipe_data, recipe_labs, recipe_words
+from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report
+from stopgap.reports.columns import NOWHERE, RowField, cells_of, data_of, plain, titles_of
+from stopgap.reports.data import swatch_data
+from stopgap.reports.points import blend_strip, point_data, point_words
+from stopgap.reports.remarks import Say, remarks
+from stopgap.reports.words import swatch_words
+from stopgap.swatches import Swatch
+
+if TYPE_CHECKING:
+    from stopgap.layering import Recipe
+
+
+def gaps_report(answer: GapsFound, say: Say = str) -> Report:
+    """JSON schema stopgap.gaps/1: the gaps that hurt most first; blends are shown as strips."""
+    notes = remarks(answer.notes, say)
+    blocks: list[Block] = []
+    for blend in answer.blends:
+        blocks += [Heading(f"{blend.name}: {_summary(blend)}"), blend_strip(blend), Paragraph("")]
+    for gap in answer.gaps:
+        blocks += _gap_blocks(gap)
+    if not answer.gaps:
+        blocks.append(Paragraph("No gap: every step is within its limit."))
+    return Report(
+        "stopgap.gaps/1",
+        {"gaps": data_of(_FIELDS, answer.gaps), "notes": [note.text for note in notes]},
+        [*blocks, *notes],
+        titles_of(_FIELDS),
+        cells_of(_FIELDS, answer.gaps),
+    )
+
+
+def _summary(blend: Blend) -> str:
+    gaps = len(blend.over_limit)
+    count = f"{gaps} gap{'s' if gaps != 1 else ''}" if gaps else "no gap"
+    return f"{count}, largest step {blend.largest_step:.1f} (limit {blend.limit:g})"
+
+
+def _fillers(gap: Gap) -> list[dict[str, object]]:
+    return [
+        {
+            "swatch": swatch_data(filler.swatch),
+            "steps": list(filler.steps),
+            "remaining": filler.remaining,
+        }
+        for filler in gap.fillers
+    ]
+
+
+def _swatches_data(swatches: Sequence[Swatch]) -> list[dict[str, object]]:
+    return [swatch_data(swatch) for swatch in swatches]
+
+
+def _addresses(swatches: Sequence[Swatch]) -> str:
+    return "; ".join(swatch.address for swatch in swatches)
+
+
+def _missing(gap: Gap) -> dict[str, object]:
+    return {"label": gap.missing_name, "lab": list(gap.missing)}
+
+
+def _gap_blocks(gap: Gap) -> list[Block]:
+    blocks: list[Block] = [
+        Heading(f"{gap.blend}: gap of {gap.step:.1f} (limit {gap.limit:g})"),
+        Chip((gap.after.lab,), f"after {point_words(gap.after)}"),
+        Chip((gap.missing,), f"{gap.words}: {gap.missing_name}"),
+        Chip((gap.before.lab,), f"before {point_words(gap.before)}"),
+    ]
+    if gap.crossing is not None:
+        steps = ", ".join(f"{step:.1f}" for step in gap.crossing.steps)
+        blocks.append(Paragraph(f"Can be layered across with what you own (steps {steps}):"))
+        for recipe in _recipes(gap):
+            words = "; ".join(recipe_words(recipe))
+            blocks.append(Chip(recipe_labs(recipe), words, captions=recipe_captions(recipe)))
+    blocks += _closing_blocks(gap)
+    return [*blocks, Paragraph("")]
+
+
+def _closing_blocks(gap: Gap) -> list[Block]:
+    if not gap.closing:
+        return [Paragraph("No pencil of the known ranges lies in it.")]
+    count = len(gap.closing)
+    verb = "would close it" if not gap.remaining else "would narrow it"
+    still = f", {gap.remaining} still over the limit" if gap.remaining else ""
+    return [
+        Paragraph(f"{count} {'pencil' if count == 1 else 'pencils'} to buy {verb}{still}:"),
+        *(Chip((swatch.lab,), swatch_words(swatch)) for swatch in gap.closing),
+    ]
+
+
+def _recipes(gap: Gap) -> "list[Recipe]":
+    """What is known of the layers that cross the gap."""
+    crossing = () if gap.crossing is None else gap.crossing.recipes
+    return [point.recipe for point in crossing if point.recipe is not None]
+
+
+_FIELDS: list[RowField[Gap]] = [
+    *plain("blend"),
+    RowField("place", lambda gap: gap.place, cells=NOWHERE),
+    RowField("after", lambda gap: gap.after, point_data, {"after": point_words}),
+    RowField("before", lambda gap: gap.before, point_data, {"before": point_words}),
+    *plain("step", "limit", "words"),
+    RowField("missing", _missing, cells=NOWHERE),
+    *plain("layered"),
+    RowField("recipes", lambda gap: list(map(recipe_data, _recipes(gap))), cells=NOWHERE),
+    RowField("fillers", _fillers, cells=NOWHERE),
+    RowField("closing", lambda gap: gap.closing, _swatches_data, {"closing": _addresses}),
+    *plain("remaining"),
+    RowField("hurt", lambda gap: gap.hurt, cells=NOWHERE),
+]

@@ -1,0 +1,1 @@
+"""Answers about ranges: what was read, what they hold, how they were measured."""
