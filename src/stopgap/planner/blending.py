@@ -21,8 +21,8 @@ from stopgap.swatches import Hand, Selection, Swatch, Target
 
 if TYPE_CHECKING:
     from stopgap.blends.blending import Recipes
+    from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
-    from stopgap.planner.recipes.questions import Progress
 
 Lab = tuple[float, float, float]
 
