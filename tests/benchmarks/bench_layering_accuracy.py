@@ -17,7 +17,7 @@ from overprint_rows import FILE, average_of_lab, overprints, product_of_srgb
 
 import stopgap
 from stopgap.difference import delta_E
-from stopgap.layering import MODELS, pencils, predict, search, uncertainty
+from stopgap.layering import MODELS, palette_of, predict, search, uncertainty
 from stopgap.swatches import Swatch
 
 TOOTH = 2.0
@@ -71,7 +71,7 @@ def cost():
     print("\nsearch over 240 invented pencils at 3 pressures")
     for name, opacity in (("all clear", 0.0), ("all covering", 0.5)):
         began = perf_counter()
-        box = pencils(swatches, [95, 0, 2], opacity=opacity)
+        box = palette_of(swatches, [95, 0, 2], opacity=opacity)
         ready = perf_counter()
         for target in targets:
             search(target, box)

@@ -18,7 +18,7 @@ from pathlib import Path
 import numpy as np
 from timing import interleaved, machine, short, table
 
-from stopgap.layering import catalogue, catalogue_colours, pencils, predict, search
+from stopgap.layering import catalogue, catalogue_colours, palette_of, predict, search
 from stopgap.layering.models import MODELS
 from stopgap.neighbours import nearest_in_batches
 from stopgap.planner import RecipeCache, RecipeIndex, estimated_hand, index_recipes, recipes_of_hand
@@ -38,7 +38,7 @@ def invented(count: int) -> tuple[Swatch, ...]:
     h = random.uniform(0, 2 * np.pi, count)
     lab = np.stack([L, C * np.cos(h), C * np.sin(h)], axis=1).tolist()
     swatches = [Swatch("Invented", str(i), tuple(one)) for i, one in enumerate(lab)]
-    return pencils(swatches, PAPER).swatches
+    return palette_of(swatches, PAPER).swatches
 
 
 def bare(swatches: Sequence[Swatch]):
@@ -47,7 +47,7 @@ def bare(swatches: Sequence[Swatch]):
     lab = np.array([swatch.lab for swatch in swatches])
     reflectance = model.bands.reflectances(lab, None).reflectance
     paper = model.bands.reflectances(np.array([PAPER]), None).reflectance[0]
-    box = pencils(swatches[:2], PAPER)
+    box = palette_of(swatches[:2], PAPER)
     p = len(box.pressures)
     i, j = np.triu_indices(len(swatches), 1)
     pairs = np.stack([i, j], axis=1)
@@ -65,7 +65,7 @@ def bare(swatches: Sequence[Swatch]):
 
 
 def build(swatches: Sequence[Swatch], opacity: float) -> RecipeIndex:
-    index = index_recipes(pencils(swatches, PAPER, opacity=opacity))
+    index = index_recipes(palette_of(swatches, PAPER, opacity=opacity))
     index.index.prepare(compiled=False)
     return index
 
@@ -81,7 +81,7 @@ def one_of_three_loops(swatches: Sequence[Swatch], tries: int = 40) -> float:
 
 def building(size: int, rounds: int, opacity: float = 0.0) -> tuple[str, ...]:
     swatches = invented(size)
-    box = pencils(swatches, PAPER, opacity=opacity)
+    box = palette_of(swatches, PAPER, opacity=opacity)
     ways = {
         "bare": lambda _: bare(swatches),
         "prepared": lambda _: catalogue_colours(box),
@@ -104,7 +104,7 @@ def building(size: int, rounds: int, opacity: float = 0.0) -> tuple[str, ...]:
 
 def asking(size: int) -> tuple[str, ...]:
     swatches = invented(size)
-    box = pencils(swatches, PAPER)
+    box = palette_of(swatches, PAPER)
     index, compiled = index_recipes(box), index_recipes(box)
     index.index.prepare(compiled=False)
     compiled.index.prepare()

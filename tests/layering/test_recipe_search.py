@@ -12,7 +12,7 @@ from stopgap.layering import (
     PRESSURES,
     Model,
     best_recipes,
-    pencils,
+    palette_of,
     predict,
     search,
     uncertainty,
@@ -74,7 +74,7 @@ def test_equals_three_loops(seed, covering):
     opacity = [0.0, 0.6, 0.0, 0.0, 1.5] if covering else [0.0] * 5
     swatches = [Swatch(f"S{S}", swatch.code, swatch.lab) for swatch, S in zip(swatches, opacity)]
     target = np.random.default_rng(seed + 50).uniform([30, -30, -30], [70, 30, 30])
-    found = search(target, pencils(swatches, PAPER, opacity={"S0.6": 0.6, "S1.5": 1.5}), limit=8)
+    found = search(target, palette_of(swatches, PAPER, opacity={"S0.6": 0.6, "S1.5": 1.5}), limit=8)
     expected = naive(target, swatches, opacity, "spectrum", 8)
     np.testing.assert_allclose(found.delta_E, [row[0] for row in expected], atol=1e-6)
     assert found.layings.tolist() == [list(row[1:]) for row in expected]
@@ -82,7 +82,7 @@ def test_equals_three_loops(seed, covering):
 
 def test_equals_three_loops_with_channels():
     swatches = box_of(6, 4)
-    found = search([45, 10, 20], pencils(swatches, PAPER, model="channels"), limit=6)
+    found = search([45, 10, 20], palette_of(swatches, PAPER, model="channels"), limit=6)
     expected = naive([45, 10, 20], swatches, [0.0] * 6, "channels", 6)
     assert found.layings.tolist() == [list(row[1:]) for row in expected]
 
@@ -91,14 +91,14 @@ def test_a_model_of_one_piece_is_searched_in_both_orders():
     spectrum = MODELS["spectrum"]
     whole = Model(spectrum.function, spectrum.bands, "without its parts")
     swatches = box_of(5, 5)
-    by_parts = search([50, 5, 15], pencils(swatches, PAPER), limit=6)
-    by_whole = search([50, 5, 15], pencils(swatches, PAPER, model=whole), limit=6)
+    by_parts = search([50, 5, 15], palette_of(swatches, PAPER), limit=6)
+    by_whole = search([50, 5, 15], palette_of(swatches, PAPER, model=whole), limit=6)
     np.testing.assert_allclose(by_whole.delta_E, by_parts.delta_E, atol=1e-9)
 
 
 def test_blocks_change_nothing(monkeypatch):
     swatches = box_of(30, 6)
-    box = pencils(swatches, PAPER, opacity=0.0)
+    box = palette_of(swatches, PAPER, opacity=0.0)
     whole = search([50, 5, 15], box, limit=20)
     monkeypatch.setattr("stopgap.layering.recipe_search._CLEAR_BLOCK", 50)
     reports = []
@@ -109,7 +109,7 @@ def test_blocks_change_nothing(monkeypatch):
 
 
 def test_several_recipes_of_one_pair_only_when_asked():
-    box = pencils(box_of(8, 7), PAPER)
+    box = palette_of(box_of(8, 7), PAPER)
     once = search([50, 0, 10], box, limit=30)
     used = [frozenset(laying // 3 for laying in row) for row in once.layings.tolist()]
     assert len(set(used)) == len(used)
@@ -123,14 +123,14 @@ def test_a_missing_pale_shade_is_the_deep_one_laid_lightly():
     deep = Swatch("Test", "deep", (38.0, 48.0, 20.0), uncertainty=0.5)
     grey = Swatch("Test", "grey", (60.0, 0.0, 0.0), uncertainty=0.5)
     pale = predict(PAPER, [deep.lab], "light")
-    best = best_recipes(pale, pencils([grey, deep], PAPER))[0]
+    best = best_recipes(pale, palette_of([grey, deep], PAPER))[0]
     assert best.stack == Stack.of(deep, pressures=["light"])
     assert best.delta_E == pytest.approx(0.0, abs=1e-6)
 
 
 def test_a_recipe_says_what_predict_and_uncertainty_say():
     swatches = [Swatch("Pale", "0", (90.0, -2.0, 30.0), uncertainty=0.5), *box_of(9, 8)]
-    box = pencils(swatches, PAPER, tooth="smooth", opacity={"Pale": 0.8})
+    box = palette_of(swatches, PAPER, tooth="smooth", opacity={"Pale": 0.8})
     assert len(best_recipes([55, 10, 25], box, limit=12)) == 12
     for recipe in best_recipes([55, 10, 25], box, limit=12):
         layers = recipe.stack.swatches
@@ -150,13 +150,13 @@ def test_a_recipe_says_what_predict_and_uncertainty_say():
 
 
 def test_clear_pairs_begin_with_the_lighter_pencil():
-    for recipe in best_recipes([40, 10, 15], pencils(box_of(12, 9), PAPER), limit=20):
+    for recipe in best_recipes([40, 10, 15], palette_of(box_of(12, 9), PAPER), limit=20):
         first, *rest = recipe.stack.swatches
         assert all(first.lab[0] >= second.lab[0] for second in rest)
 
 
 def test_offered_only_when_better_by_more_than_the_uncertainty():
-    recipes = best_recipes([50, 5, 15], pencils(box_of(20, 10, uncertainty=0.5), PAPER), limit=5)
+    recipes = best_recipes([50, 5, 15], palette_of(box_of(20, 10, uncertainty=0.5), PAPER), limit=5)
     assert worth_offering(recipes, 60.0, 0.5) == recipes
     assert worth_offering(recipes, recipes[0].delta_E, 0.5) == []
     edge = recipes[0].delta_E + np.hypot(recipes[0].sigma, 0.5)
@@ -171,14 +171,14 @@ def test_measured_spectra_of_swatches_are_used():
     plain = Swatch("Test", "m", (60.0, 10.0, -10.0))
     other = Swatch("Test", "o", (70.0, -20.0, 30.0))
     colours = [
-        pencils([swatch, other], PAPER).colours(np.array([2]), np.array([5]))
+        palette_of([swatch, other], PAPER).colours(np.array([2]), np.array([5]))
         for swatch in (measured, plain)
     ]
     assert delta_E(*colours)[0] > 0.5
     np.testing.assert_allclose(
-        pencils([measured], PAPER).colours(np.array([2]))[0], measured.lab, atol=0.3
+        palette_of([measured], PAPER).colours(np.array([2]))[0], measured.lab, atol=0.3
     )
-    assert best_recipes([50, 0, 0], pencils([measured, other], PAPER))
+    assert best_recipes([50, 0, 0], palette_of([measured, other], PAPER))
 
 
 def test_pencils_that_cannot_be_layered_are_left_out_and_named():
@@ -187,7 +187,7 @@ def test_pencils_that_cannot_be_layered_are_left_out_and_named():
         Swatch("Test", "odd", (50.0, 190.0, 0.0)),
     )
     good = Swatch("Test", "good", (40.0, 10.0, 0.0))
-    box = pencils([bright, odd, good], [70, 0, 5])
+    box = palette_of([bright, odd, good], [70, 0, 5])
     assert box.left_out == (bright, odd)
     assert box.swatches == (good,)
     assert best_recipes([50, 5, 5], box)[0].stack.swatches == (good,)
@@ -196,12 +196,12 @@ def test_pencils_that_cannot_be_layered_are_left_out_and_named():
 @pytest.mark.parametrize(
     ("call", "sentence"),
     [
-        (lambda: pencils([], PAPER), "there is no pencil to layer"),
-        (lambda: pencils(box_of(2, 1), PAPER, opacity={"Test": -1.0}), "opacity"),
-        (lambda: pencils(box_of(2, 1), PAPER, tooth="felt"), "tooth: 'felt'"),
-        (lambda: search([[50, 0, 0]], pencils(box_of(2, 1), PAPER)), "expected one colour"),
-        (lambda: search([50, 0, 0], pencils(box_of(2, 1), PAPER), limit=0), "at least 1"),
-        (lambda: search([50, 0, 0], pencils(box_of(2, 1), PAPER), metric="ruler"), "metric"),
+        (lambda: palette_of([], PAPER), "there is no pencil to layer"),
+        (lambda: palette_of(box_of(2, 1), PAPER, opacity={"Test": -1.0}), "opacity"),
+        (lambda: palette_of(box_of(2, 1), PAPER, tooth="felt"), "tooth: 'felt'"),
+        (lambda: search([[50, 0, 0]], palette_of(box_of(2, 1), PAPER)), "expected one colour"),
+        (lambda: search([50, 0, 0], palette_of(box_of(2, 1), PAPER), limit=0), "at least 1"),
+        (lambda: search([50, 0, 0], palette_of(box_of(2, 1), PAPER), metric="ruler"), "metric"),
     ],
 )
 def test_what_cannot_be_is_refused(call, sentence):

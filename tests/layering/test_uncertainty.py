@@ -14,7 +14,7 @@ from stopgap.layering import (
     PRESSURES,
     TOOTH_SPREAD,
     Found,
-    pencils,
+    palette_of,
     predict,
     recipes_of,
     uncertainty,
@@ -115,7 +115,7 @@ def test_recipes_of_one_and_two_pencils_are_as_sure_together_as_each_alone():
     ]
     swatches[2] = replace(swatches[2], reflectance=measured)
     for model, S in (("spectrum", 0.0), ("spectrum", 0.3), ("channels", 0.0)):
-        box = pencils(swatches, PAPER, model=model, opacity=S, swatch_paper_lab=CREAM)
+        box = palette_of(swatches, PAPER, model=model, opacity=S, swatch_paper_lab=CREAM)
         layings = np.array([[0, 5], [4, -1], [10, 3], [8, -1], [6, 7]])
         recipes = recipes_of(Found(layings, np.arange(5.0)), box)
         for recipe, laid in zip(recipes, layings, strict=True):

@@ -11,7 +11,7 @@ from stopgap.cli.program import run
 from stopgap.colorimetry import recover, within_optimal_solid
 from stopgap.colorimetry.recovery.bands import REC_2020, SMOOTHEST
 from stopgap.difference import delta_E
-from stopgap.layering import MODELS, pencils, predict, uncertainty
+from stopgap.layering import MODELS, palette_of, predict, uncertainty
 from stopgap.library import open_library
 from stopgap.planner import estimated_hand, not_layered_notes, recipes_of_hand
 from stopgap.swatches import Swatch
@@ -111,5 +111,5 @@ def test_pencils_that_all_models_have_keep_their_uncertainty():
 
 
 def test_a_box_that_can_lay_nothing_answers_with_nothing():
-    box = pencils([Swatch("R", "1", (50.0, 150.0, 0.0))], PAPER)
+    box = palette_of([Swatch("R", "1", (50.0, 150.0, 0.0))], PAPER)
     assert (box.swatches, len(box.unattained)) == ((), 1)

@@ -12,7 +12,7 @@ import pytest
 from stopgap.layering import catalogue_colours
 from stopgap.planner import RecipeCache, estimated_hand, index_recipes, recipes_of_hand
 from stopgap.planner.recipes import cache as recipe_cache
-from stopgap.planner.recipes.conditions import make_box, numbers_of
+from stopgap.planner.recipes.conditions import make_palette, numbers_of
 from stopgap.swatches import Reflectance, Swatch
 
 HAND = estimated_hand()
@@ -35,7 +35,7 @@ def kept_arrays(cache, swatches, hand=HAND):
 
 
 def all_colours(swatches, hand=HAND):
-    return catalogue_colours(make_box(hand, swatches))
+    return catalogue_colours(make_palette(hand, swatches))
 
 
 def the_file(cache):
@@ -56,7 +56,7 @@ def no_working_out(monkeypatch):
         raise AssertionError
 
     def forbid():
-        monkeypatch.setattr("stopgap.planner.recipes.kept.make_box", forbidden)
+        monkeypatch.setattr("stopgap.planner.recipes.kept.make_palette", forbidden)
 
     return forbid
 
@@ -297,7 +297,7 @@ def test_old_files_are_forgotten(cache):
 
 def write_again_and_again(folder, start):
     swatches = some_swatches()
-    arrays = index_recipes(make_box(HAND, swatches)).index.to_arrays()
+    arrays = index_recipes(make_palette(HAND, swatches)).index.to_arrays()
     start.wait()
     for _ in range(15):
         RecipeCache(folder).write(numbers_of(HAND, swatches), arrays)
@@ -312,7 +312,7 @@ def test_two_processes_that_write_at_once_leave_nothing_wrong(cache):
     for writer in writers:
         writer.start()
     swatches = some_swatches()
-    expected = index_recipes(make_box(HAND, swatches)).index.to_arrays()
+    expected = index_recipes(make_palette(HAND, swatches)).index.to_arrays()
     start.wait()
     seen = 0
     while any(writer.is_alive() for writer in writers):

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from stopgap.errors import InputError
 from stopgap.layering import MODELS, Model, best_recipes, catalogue, catalogue_colours, search
-from stopgap.layering import pencils as box_of_pencils
+from stopgap.layering import palette_of as box_of_pencils
 from stopgap.planner import index_recipes
 from stopgap.swatches import Swatch
 

@@ -18,8 +18,8 @@ from .models import DEFAULT_MODEL as DEFAULT_MODEL
 from .models import MODELS as MODELS
 from .models import Model as Model
 from .models import ModelFunction as ModelFunction
-from .palette import Pencils as Pencils
-from .palette import pencils as pencils
+from .palette import Palette as Palette
+from .palette import palette_of as palette_of
 from .prediction import predict as predict
 from .prediction import tints as tints
 from .recipe_search import Found as Found

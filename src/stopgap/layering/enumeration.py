@@ -19,7 +19,7 @@ from stopgap.layering.recipe_search import (
 )
 
 if TYPE_CHECKING:
-    from stopgap.layering.palette import Pencils
+    from stopgap.layering.palette import Palette
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +51,7 @@ class Catalogue:
         return self._located(rows)[0]
 
     def layings(self, rows: Integers) -> Integers:
-        """Recipes (m, 2) as layings of Pencils, -1 for no second layer, of rows (m,)."""
+        """Recipes (m, 2) as layings of a Palette, -1 for no second layer, of rows (m,)."""
         p = self.pressures
         group, option = self._located(rows)
         single = rows < self.tints
@@ -106,7 +106,7 @@ class Catalogue:
         return np.where(single, tint[0], group), np.where(single, tint[1], option)
 
 
-def catalogue(box: "Pencils") -> Catalogue:
+def catalogue(box: "Palette") -> Catalogue:
     """The recipes of a box."""
     return catalogue_of(box.lab[:, 0], box.covering, len(box.pressures))
 
@@ -119,7 +119,7 @@ def catalogue_of(lightness: Floats, covering: Booleans, pressures: int) -> Catal
     return Catalogue(len(lightness), pressures, np.concatenate(pairs), clear)
 
 
-def catalogue_colours(box: "Pencils", *, progress: Progress | None = None) -> Floats:
+def catalogue_colours(box: "Palette", *, progress: Progress | None = None) -> Floats:
     """Predicted colours (m, 3) of every recipe of a box, in the order of its catalogue.
 
     24 bytes a recipe; what is in between is bounded by the blocks. `progress` is told how many

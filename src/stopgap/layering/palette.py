@@ -18,7 +18,7 @@ _NOTHING = "swatches: there is no pencil to layer; mark some as owned, or choose
 
 
 @dataclass(frozen=True, slots=True)
-class Pencils:
+class Palette:
     """Swatches that can be layered, and their optics at every pressure.
 
     `left_out` are those that cannot: lighter than the paper, or `unattained`, of a colour that the
@@ -81,7 +81,7 @@ class Pencils:
         return self.model.bands.lab(reflectance)
 
 
-def alternatives_of(box: Pencils, chosen: Integers) -> Alternatives:
+def alternatives_of(box: Palette, chosen: Integers) -> Alternatives:
     """Alternatives to the pencils (m,) that are `chosen`."""
     return alternatives(
         box.model.bands,
@@ -92,7 +92,7 @@ def alternatives_of(box: Pencils, chosen: Integers) -> Alternatives:
     )
 
 
-def pencils(
+def palette_of(
     swatches: Sequence[Swatch],
     paper_lab: FloatsLike,
     *,
@@ -102,7 +102,7 @@ def pencils(
     opacity: float | Mapping[str, float] = 0.0,
     swatch_paper_lab: FloatsLike | None = None,
     known: Optics | None = None,
-) -> Pencils:
+) -> Palette:
     """Make `swatches` ready to be layered on paper of colour `paper_lab` (3,).
 
     `opacity` is one S for all, or S by the name of the range (0 for those not named). Measured
@@ -135,7 +135,7 @@ def pencils(
         prepared = (depth[:, None, :] * loads[:, None]).reshape(-1, depth.shape[-1])
         if power.any():
             films = row.additive.films(prepared, np.outer(power, loads).ravel(), n)
-    return Pencils(
+    return Palette(
         swatches=tuple(kept),
         left_out=tuple(swatch for swatch, use in zip(swatches, usable) if not use),
         unattained=tuple(swatch for swatch, has in zip(swatches, found.reached) if not has),

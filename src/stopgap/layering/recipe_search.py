@@ -15,7 +15,7 @@ from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, difference_fu
 from stopgap.errors import InputError
 
 if TYPE_CHECKING:
-    from stopgap.layering.palette import Pencils
+    from stopgap.layering.palette import Palette
 
 Progress = Callable[[int, int], None]
 
@@ -24,7 +24,7 @@ _COVERING_BLOCK = 1024  # 4 MB an array of 36 bands and 12 thicknesses
 
 
 class Found(NamedTuple):
-    """Recipes (m, 2) as layings of Pencils, -1 for no second layer; `delta_E` (m,), rising."""
+    """Recipes (m, 2) as layings of a Palette, -1 for no second layer; `delta_E` (m,), rising."""
 
     layings: Integers
     delta_E: Floats
@@ -32,7 +32,7 @@ class Found(NamedTuple):
 
 def search(
     target_lab: FloatsLike,
-    box: "Pencils",
+    box: "Palette",
     *,
     limit: int = 5,
     per_pair: int = 1,

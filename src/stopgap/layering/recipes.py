@@ -11,7 +11,7 @@ from stopgap.layering.alternatives import Alternatives
 from stopgap.layering.cautioning import cautions
 from stopgap.layering.conditions import LOAD_SPREAD, TOOTH_SPREAD
 from stopgap.layering.intervals import spread
-from stopgap.layering.palette import Pencils, alternatives_of
+from stopgap.layering.palette import Palette, alternatives_of
 from stopgap.layering.prediction import question
 from stopgap.layering.recipe_search import Found, Progress, search
 from stopgap.swatches import LaidStack, Layer, Stack
@@ -42,7 +42,7 @@ class Recipe:
 
 def best_recipes(
     target_lab: FloatsLike,
-    box: Pencils,
+    box: Palette,
     *,
     limit: int = 5,
     per_pair: int = 1,
@@ -68,7 +68,7 @@ def best_recipes(
 
 def recipes_of(
     found: Found,
-    box: Pencils,
+    box: Palette,
     *,
     known: Alternatives | None = None,
     tooth_spread: float = TOOTH_SPREAD,
@@ -106,7 +106,7 @@ def worth_offering(
 
 
 def _spread(
-    box: Pencils,
+    box: Palette,
     layings: Integers,
     known: Alternatives | None,
     tooth_spread: float,
@@ -140,7 +140,7 @@ def _spread(
 
 
 def _recipe(
-    box: Pencils,
+    box: Palette,
     layings: Integers,
     lab: Floats,
     delta_E: float,

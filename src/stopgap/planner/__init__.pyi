@@ -20,7 +20,7 @@ from .purchasing import needs_of as needs_of
 from .purchasing import plan_purchase as plan_purchase
 from .recipes.cache import RecipeCache as RecipeCache
 from .recipes.conditions import estimated_hand as estimated_hand
-from .recipes.conditions import make_box as make_box
+from .recipes.conditions import make_palette as make_palette
 from .recipes.index import RecipeIndex as RecipeIndex
 from .recipes.index import index_recipes as index_recipes
 from .recipes.kept import recipes_of_hand as recipes_of_hand

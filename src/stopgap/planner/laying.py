@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.layering.conditions import TOOTH, TOOTH_SPREAD
 from stopgap.planner.recipes.conditions import estimated_hand
-from stopgap.swatches import Hand, Stack
+from stopgap.swatches import LayingConditions, Stack
 
 if TYPE_CHECKING:
     from stopgap.layering import Calibration, Layered, LayeredSample
@@ -18,7 +18,7 @@ Lab = tuple[float, float, float]
 class Learnt(NamedTuple):
     """What layered swatches taught: the hand with it, how well it fits, and the swatches."""
 
-    hand: Hand
+    hand: LayingConditions
     calibration: "Calibration"
     samples: "tuple[LayeredSample, ...]"
 
@@ -27,9 +27,9 @@ def hand_on(
     paper: str | None = None,
     paper_lab: Lab | None = None,
     *,
-    learnt: Hand | None = None,
+    learnt: LayingConditions | None = None,
     swatches_too: bool = False,
-) -> Hand:
+) -> LayingConditions:
     """The hand that was learnt, else the estimates, on the paper named.
 
     `paper` is a row of TOOTH, in any case, instead of the tooth that was learnt; `paper_lab` is the
@@ -44,7 +44,7 @@ def hand_on(
     return replace(hand, paper=paper_lab, swatch_paper=swatch_paper)
 
 
-def lay(stack: Stack, hand: Hand) -> "Layered":
+def lay(stack: Stack, hand: LayingConditions) -> "Layered":
     """What a stack looks like, laid by that hand; raises as `layering.layered` does."""
     from stopgap.layering import layered
 
@@ -61,7 +61,7 @@ def lay(stack: Stack, hand: Hand) -> "Layered":
     )
 
 
-def learn_hand(rows: "Sequence[LayeredRow]", start: Hand) -> Learnt:
+def learn_hand(rows: "Sequence[LayeredRow]", start: LayingConditions) -> Learnt:
     """Tooth, pressures and opacity from layered swatches that were laid on the paper of `start`.
 
     Raises

@@ -1,3 +1,4 @@
+from .conditions import LayingConditions as LayingConditions
 from .fields import FIELDS as FIELDS
 from .fields import SOURCE_UNCERTAINTY as SOURCE_UNCERTAINTY
 from .fields import WRITTEN_FORMATS as WRITTEN_FORMATS
@@ -7,7 +8,6 @@ from .fields import Finish as Finish
 from .fields import PencilFields as PencilFields
 from .fields import Source as Source
 from .fields import Status as Status
-from .hand import Hand as Hand
 from .kinds import Colour as Colour
 from .kinds import FieldKind as FieldKind
 from .kinds import Number as Number

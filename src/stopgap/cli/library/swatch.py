@@ -53,7 +53,8 @@ def _stating(function: Callable[..., Any]) -> Callable[..., Any]:
         return function(*arguments, stated=stated, **rest)
 
     for row in reversed([FIELDS[name] for name in _SAID]):
-        option = click.option(f"--{row.name}", type=_type(row.kind), help=row.about)
+        flag = f"--{row.name.replace('_', '-')}"
+        option = click.option(flag, type=_type(row.kind), help=row.about)
         collected = option(collected)
     collected = click.option("--hex", "hex_text", metavar="#rrggbb", help="sRGB instead of Lab.")(
         collected

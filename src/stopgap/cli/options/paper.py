@@ -9,7 +9,7 @@ from stopgap.errors import UsageError
 
 if TYPE_CHECKING:
     from stopgap.library import Library
-    from stopgap.swatches import Hand
+    from stopgap.swatches import LayingConditions
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -30,7 +30,9 @@ def paper_options(function: Function) -> Function:
     )(function)
 
 
-def hand_of(library: "Library | None", paper: str | None, paper_colour: str | None) -> "Hand":
+def hand_of(
+    library: "Library | None", paper: str | None, paper_colour: str | None
+) -> "LayingConditions":
     """The hand that the library knows, else the estimates, on the paper that the options name."""
     from stopgap.library import stored_hand
     from stopgap.planner import hand_on

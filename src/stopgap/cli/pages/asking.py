@@ -16,7 +16,7 @@ class AskingCommand(click.Command):
     """A command whose `--for` takes all that follows: another command with its arguments."""
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
-        """Hand every word after `--for` to it, one by one."""
+        """LayingConditions every word after `--for` to it, one by one."""
         if "--for" in args:
             place = args.index("--for")
             words = [word for word in args[place + 1 :] if word not in _OWN_FLAGS]

@@ -1,6 +1,6 @@
 """Samples as arrays, and the colours a setting of the knobs gives them."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +18,7 @@ from stopgap.layering.optics import (
     measured_spectra,
     paper_reflectance,
 )
+from stopgap.swatches import Layer, Stack
 
 MOST_OPACITY = 10.0
 
@@ -60,30 +61,19 @@ class Fit:
         names = tuple(sorted(pressures, key=lambda name: -pressures[name]))
         if min(pressures.values()) <= 0.0:
             raise InputError("pressures: every load must be above 0.")
-        if not all(1 <= len(sample.stack) <= _MOST_LAYERS for sample in samples):
-            raise InputError("samples: each must be of one pencil or of two.")
-        stacks = [sample.stack for sample in samples]
-        used = [(stack[0].swatch, stack[-1].swatch) for stack in stacks]
-        asked = [(s[0].pressure, s[1].pressure if len(s) > 1 else None) for s in stacks]
-        loads_of([name for pair in asked for name in pair if name is not None], pressures)
-        ranges = tuple(dict.fromkeys(swatch.range for pair in used for swatch in pair))
-        layers = as_lab([[swatch.lab for swatch in pair] for pair in used], "samples")
-        check_lightness(layers, base)
-        spectra = measured_spectra(swatch for pair in used for swatch in pair)
-        spectra = spectra.reshape(len(used), 2, -1)
-        beneath = np.array([paper if s.paper_lab is None else s.paper_lab for s in samples])
+        used = [_pair(sample.stack) for sample in samples]
+        loads_of([name for sample in samples for name in sample.stack.pressures], pressures)
+        ranges = tuple(dict.fromkeys(layer.swatch.range for pair in used for layer in pair))
         seen_on = paper_reflectance(model.bands, base, "swatch_paper_lab")
-        brightest = float(seen_on.max())
-        reflectance, reached = attainable(model.bands, layers, spectra, brightest=brightest)
-        check_attained(layers, reached, "samples")
+        beneath = np.array([paper if s.paper_lab is None else s.paper_lab for s in samples])
         return cls(
             model=model,
-            layers=reflectance,
+            layers=_reflectances(used, base, model, brightest=float(seen_on.max())),
             seen_on=seen_on,
             ground=paper_reflectance(model.bands, as_lab(beneath, "paper_lab"), "paper_lab"),
             measured=as_lab([sample.lab for sample in samples], "samples"),
-            pressure=np.array([[names.index(p) if p else -1 for p in pair] for pair in asked]),
-            range=np.array([[ranges.index(swatch.range) for swatch in pair] for pair in used]),
+            pressure=_places(used, names, lambda layer: layer.pressure),
+            range=_places(used, ranges, lambda layer: layer.swatch.range),
             tooth=tooth_value(tooth),
             pressures=names,
             loads=np.array([pressures[name] for name in names]),
@@ -134,3 +124,31 @@ class Fit:
     def differences(self, knobs: Floats) -> Floats:
         """ΔL', ΔC', ΔH' over their weights (m, 3), whose length is nearly ΔE00."""
         return np.stack(weighted_components(self.measured, self.colours(knobs))[:3], axis=-1)
+
+
+def _pair(stack: Stack) -> tuple[Layer, Layer]:
+    """Its two layers; a missing second one is the first again, without a pressure."""
+    if not 1 <= len(stack) <= _MOST_LAYERS:
+        raise InputError("samples: each must be of one pencil or of two.")
+    return stack[0], stack[1] if len(stack) > 1 else stack[0]._replace(pressure="")
+
+
+def _places(
+    used: Sequence[tuple[Layer, Layer]], names: Sequence[str], name_of: Callable[[Layer], str]
+) -> Integers:
+    """Where in `names` each layer's (m, 2) stands, -1 where it is none of them."""
+    place = {name: row for row, name in enumerate(names)}
+    return np.array([[place.get(name_of(layer), -1) for layer in pair] for pair in used])
+
+
+def _reflectances(
+    used: Sequence[tuple[Layer, Layer]], base: Floats, model: Model, *, brightest: float
+) -> Floats:
+    """Of layers (m, 2, k), seen on a paper of colour `base` (3,)."""
+    layers = as_lab([[layer.swatch.lab for layer in pair] for pair in used], "samples")
+    check_lightness(layers, base)
+    spectra = measured_spectra(layer.swatch for pair in used for layer in pair)
+    spectra = spectra.reshape(len(used), _MOST_LAYERS, -1)
+    reflectance, reached = attainable(model.bands, layers, spectra, brightest=brightest)
+    check_attained(layers, reached, "samples")
+    return reflectance

@@ -4,17 +4,17 @@ import json
 
 from stopgap.errors import NothingFoundError
 from stopgap.library.store.library import Library
-from stopgap.swatches import Hand
+from stopgap.swatches import LayingConditions
 
 
-def stored_hand(library: Library) -> Hand | None:
+def stored_hand(library: Library) -> LayingConditions | None:
     """The hand that the last calibration found; None before any."""
     with library.reading() as connection:
         row = connection.execute("SELECT hand FROM calibration ORDER BY id DESC LIMIT 1").fetchone()
         return None if row is None else _from_json(row["hand"])
 
 
-def keep_hand(library: Library, hand: Hand) -> None:
+def keep_hand(library: Library, hand: LayingConditions) -> None:
     """Store what a calibration found, in the place of the one before."""
     text = json.dumps(
         {
@@ -47,9 +47,9 @@ def forget_hand(library: Library) -> None:
         connection.execute("DELETE FROM calibration")
 
 
-def _from_json(text: str) -> Hand:
+def _from_json(text: str) -> LayingConditions:
     stated = json.loads(text)
-    return Hand(
+    return LayingConditions(
         tooth=float(stated["tooth"]),
         tooth_spread=float(stated["tooth_spread"]),
         load_spread=float(stated["load_spread"]),

@@ -25,7 +25,7 @@ _EVENS = frozenset(("uncertainty", "source"))
 
 def swatch_from_row(row: Mapping[str, Any], decided: Mapping[str, Any]) -> Swatch:
     """The swatch as the user sees it: the file's row under the user's decisions."""
-    value = {**row, **decided}
+    value = {**row, **decided} if decided else row
     stated: dict[str, Any] = {name: value[name] for name in _AS_STORED}
     for name, restored, columns in _RESTORED:
         stated[name] = restored(*[value[column] for column in columns])

@@ -7,16 +7,16 @@ import numpy as np
 
 from stopgap.arrays import Floats
 from stopgap.layering.conditions import DEFAULT_TOOTH, LOAD_SPREAD, PRESSURES, TOOTH, TOOTH_SPREAD
-from stopgap.swatches import Hand, Swatch
+from stopgap.swatches import LayingConditions, Swatch
 
 if TYPE_CHECKING:
-    from stopgap.layering import Pencils
+    from stopgap.layering import Palette
     from stopgap.layering.optics import Optics
 
 
-def estimated_hand() -> Hand:
+def estimated_hand() -> LayingConditions:
     """The hand before any calibration: this project's estimates on white drawing paper."""
-    return Hand(
+    return LayingConditions(
         tooth=TOOTH[DEFAULT_TOOTH],
         tooth_spread=TOOTH_SPREAD,
         load_spread=LOAD_SPREAD,
@@ -24,11 +24,13 @@ def estimated_hand() -> Hand:
     )
 
 
-def make_box(hand: Hand, swatches: Sequence[Swatch], known: "Optics | None" = None) -> "Pencils":
-    """Pencils ready to be layered by that hand, as `layering.pencils` makes them."""
-    from stopgap.layering import pencils
+def make_palette(
+    hand: LayingConditions, swatches: Sequence[Swatch], known: "Optics | None" = None
+) -> "Palette":
+    """Pencils ready to be layered by that hand, as `layering.palette_of` makes them."""
+    from stopgap.layering import palette_of
 
-    return pencils(
+    return palette_of(
         swatches,
         hand.paper,
         pressures=hand.loads,
@@ -39,7 +41,7 @@ def make_box(hand: Hand, swatches: Sequence[Swatch], known: "Optics | None" = No
     )
 
 
-def numbers_of(hand: Hand, swatches: Sequence[Swatch]) -> Floats:
+def numbers_of(hand: LayingConditions, swatches: Sequence[Swatch]) -> Floats:
     """All numbers (m,) that the colours of recipes depend on, in an order that leaves no doubt.
 
     Names and uncertainties of swatches are not among them: they are looked up when asked for.
@@ -47,7 +49,7 @@ def numbers_of(hand: Hand, swatches: Sequence[Swatch]) -> Floats:
     return np.array(list(_numbers_of(hand, swatches)), dtype=np.float64)
 
 
-def _numbers_of(hand: Hand, swatches: Sequence[Swatch]) -> Iterator[float]:
+def _numbers_of(hand: LayingConditions, swatches: Sequence[Swatch]) -> Iterator[float]:
     yield from (len(hand.loads), *hand.loads.values(), hand.tooth)
     yield from (*hand.paper, *hand.swatch_paper)
     for swatch in swatches:

@@ -23,7 +23,7 @@ from stopgap.planner.recipes.notes import unattained_notes
 from stopgap.swatches import Swatch
 
 if TYPE_CHECKING:
-    from stopgap.layering import Catalogue, Pencils, Recipe
+    from stopgap.layering import Catalogue, Palette, Recipe
     from stopgap.layering.recipe_search import Progress
 
 _SEEN = 64  # recipes asked of the index at least; each doubling costs about as much again
@@ -40,19 +40,14 @@ class RecipeIndex:
 
     Parameters
     ----------
-    swatches, pressures
-        The pencils that are layered, and the load of each pressure.
-    recipes, index
-        What the recipes are, and their colours.
+    swatches, pressures, recipes, index
+        The pencils, the load of each pressure, what is laid with them, and its colours.
     describe
         Lays what was found once more, to tell how sure each recipe is.
     unattained
         Pencils that are in no recipe because no surface has their colour.
 
-    Raises
-    ------
-    InputError
-        Where there are not as many colours as recipes.
+    Raises InputError where there are not as many colours as recipes.
     """
 
     def __init__(
@@ -65,9 +60,7 @@ class RecipeIndex:
         unattained: Sequence[Swatch] = (),
     ) -> None:
         if len(index) != len(recipes):
-            raise InputError(
-                f"index: {len(index)} colours are not those of {len(recipes)} recipes."
-            )
+            raise InputError(f"index: {len(index)} colours for {len(recipes)} recipes.")
         self.swatches, self.pressures, self.index = tuple(swatches), pressures, index
         self.unattained = tuple(unattained)
         self._catalogue, self._describe = recipes, describe
@@ -170,7 +163,7 @@ class RecipeIndex:
 
 
 def index_recipes(
-    box: "Pencils",
+    box: "Palette",
     *,
     metric: str | DifferenceFunction = DEFAULT_METRIC,
     tooth_spread: float = TOOTH_SPREAD,

@@ -11,12 +11,12 @@ from stopgap.errors import InputError
 from stopgap.layering.enumeration import catalogue_of
 from stopgap.layering.recipe_search import Found
 from stopgap.neighbours import SwatchIndex
-from stopgap.planner.recipes.conditions import make_box, numbers_of
+from stopgap.planner.recipes.conditions import make_palette, numbers_of
 from stopgap.planner.recipes.index import RecipeIndex, index_recipes
-from stopgap.swatches import Hand, Swatch
+from stopgap.swatches import LayingConditions, Swatch
 
 if TYPE_CHECKING:
-    from stopgap.layering import Pencils, Recipe
+    from stopgap.layering import Palette, Recipe
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import Arrays, RecipeCache
 
@@ -25,13 +25,13 @@ _LAYERED, _LIGHTER, _UNATTAINED = range(3)
 
 
 def recipes_of_hand(
-    hand: Hand,
+    hand: LayingConditions,
     swatches: Sequence[Swatch],
     *,
     cache: "RecipeCache | None" = None,
     progress: "Progress | None" = None,
 ) -> RecipeIndex:
-    """An index of what that hand can lay with `swatches`; raises as `make_box` does.
+    """An index of what that hand can lay with `swatches`; raises as `make_palette` does.
 
     Pencils that cannot be layered are in none of its recipes. What was kept of the same hand and
     the same colours is used, and what was not is kept.
@@ -41,7 +41,7 @@ def recipes_of_hand(
     kept = None if arrays is None else _from_arrays(hand, swatches, arrays)
     if kept is not None:
         return kept
-    box, tooth, load = make_box(hand, swatches), hand.tooth_spread, hand.load_spread
+    box, tooth, load = make_palette(hand, swatches), hand.tooth_spread, hand.load_spread
     made = index_recipes(box, tooth_spread=tooth, load_spread=load, progress=progress)
     if cache is None or not box.swatches:
         return made
@@ -51,7 +51,7 @@ def recipes_of_hand(
     return _from_arrays(hand, swatches, arrays) or made
 
 
-def _arrays_of(made: RecipeIndex, box: "Pencils", swatches: Sequence[Swatch]) -> "Arrays":
+def _arrays_of(made: RecipeIndex, box: "Palette", swatches: Sequence[Swatch]) -> "Arrays":
     from stopgap.layering.palette import alternatives_of
 
     fate = dict.fromkeys((swatch.address for swatch in box.left_out), _LIGHTER)
@@ -63,7 +63,9 @@ def _arrays_of(made: RecipeIndex, box: "Pencils", swatches: Sequence[Swatch]) ->
     }
 
 
-def _from_arrays(hand: Hand, swatches: Sequence[Swatch], arrays: "Arrays") -> RecipeIndex | None:
+def _from_arrays(
+    hand: LayingConditions, swatches: Sequence[Swatch], arrays: "Arrays"
+) -> RecipeIndex | None:
     """None where the arrays are not what they should be."""
     fate = arrays.get(_FATE)
     if fate is None or fate.shape != (len(swatches),) or fate.dtype.kind != "i":
@@ -82,7 +84,7 @@ def _from_arrays(hand: Hand, swatches: Sequence[Swatch], arrays: "Arrays") -> Re
 
 
 def _described(
-    hand: Hand, swatches: Sequence[Swatch], arrays: "Arrays", found: Found
+    hand: LayingConditions, swatches: Sequence[Swatch], arrays: "Arrays", found: Found
 ) -> "list[Recipe]":
     """Recipes of a box that has only the pencils they use, with what is kept of these."""
     from stopgap.layering import recipes_of
@@ -98,7 +100,7 @@ def _described(
         known = None
     return recipes_of(
         Found(np.where(single, layings, pencils * p + layings % p), found.delta_E),
-        make_box(hand, some, None if known is None else known.optics),
+        make_palette(hand, some, None if known is None else known.optics),
         known=known,
         tooth_spread=hand.tooth_spread,
         load_spread=hand.load_spread,

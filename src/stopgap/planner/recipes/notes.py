@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 
 from stopgap.errors import Note
-from stopgap.planner.recipes.conditions import make_box
-from stopgap.swatches import Hand, Swatch
+from stopgap.planner.recipes.conditions import make_palette
+from stopgap.swatches import LayingConditions, Swatch
 
 _MOST_NAMED = 8
 
@@ -25,6 +25,6 @@ def unattained_notes(swatches: Sequence[Swatch]) -> tuple[Note, ...]:
     )
 
 
-def not_layered_notes(hand: Hand, swatches: Sequence[Swatch]) -> tuple[Note, ...]:
+def not_layered_notes(hand: LayingConditions, swatches: Sequence[Swatch]) -> tuple[Note, ...]:
     """The same of those of `swatches` that cannot be layered; each colour is looked into once."""
-    return unattained_notes(make_box(hand, swatches).unattained) if swatches else ()
+    return unattained_notes(make_palette(hand, swatches).unattained) if swatches else ()

@@ -17,7 +17,7 @@ from stopgap.planner.materials import labs_of
 from stopgap.planner.recipes.index import RecipeIndex
 from stopgap.planner.recipes.kept import recipes_of_hand
 from stopgap.planner.sameness import differences
-from stopgap.swatches import Hand, LaidStack, Swatch, Target
+from stopgap.swatches import LaidStack, LayingConditions, Swatch, Target
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -42,7 +42,7 @@ class LayerQuestion:
     than their uncertainty. `cache` is where recipes are kept, if anywhere.
     """
 
-    hand: Hand
+    hand: LayingConditions
     pencils: Sequence[Swatch]
     always: bool = False
     limit: int = 3
@@ -99,7 +99,7 @@ def recipes_along(index: RecipeIndex) -> "Callable[[Floats], list[Recipe]]":
 
 
 def layered_ways(
-    hand: Hand,
+    hand: LayingConditions,
     *,
     among: Collection[str] | None = None,
     always: bool = False,

@@ -10,7 +10,7 @@ from stopgap.library import Listed, find_target
 from stopgap.planner.materials import RecipeSource
 from stopgap.planner.translation.answer import Asked, Translation
 from stopgap.planner.translation.assignment import translate
-from stopgap.swatches import Hand, Selection, Swatch
+from stopgap.swatches import LayingConditions, Selection, Swatch
 
 if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
@@ -22,7 +22,7 @@ def translate_list(
     swatches: Sequence[Swatch],
     *,
     selection: Selection,
-    layers: Hand | None = None,
+    layers: LayingConditions | None = None,
     distinct: bool = True,
     keep_order: bool = False,
     time_limit: float | None = TIME_LIMIT,

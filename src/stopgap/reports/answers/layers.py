@@ -10,7 +10,7 @@ from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Lab, Para
 from stopgap.reports.remarks import Say
 from stopgap.reports.stacks import layers_data
 from stopgap.reports.words import swatch_words
-from stopgap.swatches import Hand, Stack, Swatch
+from stopgap.swatches import LayingConditions, Stack, Swatch
 
 
 def recipe_data(recipe: Recipe) -> dict[str, object]:
@@ -84,7 +84,7 @@ def recipe_blocks(target: Lab, recipes: Sequence[Recipe]) -> list[Block]:
     ]
 
 
-def layered_report(found: Layered, hand: Hand, say: Say = str) -> Report:
+def layered_report(found: Layered, hand: LayingConditions, say: Say = str) -> Report:
     """JSON schema stopgap.layer/1."""
     source = say(hand_note(hand))
     notes = [*found.cautions, source]
@@ -126,7 +126,7 @@ def layered_report(found: Layered, hand: Hand, say: Say = str) -> Report:
     )
 
 
-def hand_note(hand: Hand) -> Note:
+def hand_note(hand: LayingConditions) -> Note:
     """Where the figures of a prediction come from."""
     L, a, b = hand.paper
     paper = f"on paper lab({L:.0f} {a:.0f} {b:.0f}), tooth n = {hand.tooth:.2f}"

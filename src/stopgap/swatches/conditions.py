@@ -7,7 +7,7 @@ from stopgap.swatches.paper import DEFAULT_PAPER_LAB
 
 
 @dataclass(frozen=True, slots=True)
-class Hand:
+class LayingConditions:
     """The paper's colour and tooth, the loads of the pressures, the opacity of each range.
 
     `swatch_paper` is the paper that the single swatches lie on, `paper` the one drawn on, both as
