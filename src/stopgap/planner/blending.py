@@ -17,7 +17,7 @@ from stopgap.blends import (
 from stopgap.defaults import STEP
 from stopgap.errors import Note, NothingFoundError, Remedy
 from stopgap.library import Library, ListedBlend, find_target, located, stored_pins
-from stopgap.swatches import Hand, Selection, Swatch, Target
+from stopgap.swatches import LayingConditions, Selection, Swatch, Target
 
 if TYPE_CHECKING:
     from stopgap.blends.blending import Recipes
@@ -51,7 +51,7 @@ def look_at_hand(
     swatches: Sequence[Swatch],
     selection: Selection,
     *,
-    layers: Hand | None = None,
+    layers: LayingConditions | None = None,
     cache: "RecipeCache | None" = None,
     progress: "Progress | None" = None,
 ) -> AtHand:

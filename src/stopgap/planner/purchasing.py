@@ -8,7 +8,7 @@ from stopgap.defaults import PRICE, STEP, TIME_LIMIT, TOLERANCE
 from stopgap.errors import UsageError
 from stopgap.library import Listed, ListedBlend, find_swatch, find_target, find_targets
 from stopgap.planner.shopping import BlendNeed, ColourNeed, ShoppingList, shopping_list
-from stopgap.swatches import Hand, Selection, Swatch
+from stopgap.swatches import LayingConditions, Selection, Swatch
 
 if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
@@ -65,7 +65,7 @@ def plan_purchase(
     *,
     selection: Selection | None = None,
     exclude: Sequence[str] = (),
-    layers: Hand | None = None,
+    layers: LayingConditions | None = None,
     terms: Terms | None = None,
     cache: "RecipeCache | None" = None,
     counter: "Progress | None" = None,
