@@ -1,6 +1,6 @@
-"""What the house looks like after one constant was set to another value, written as JSON.
+"""What the house looks like after constants of `defaults` were set to other values, as JSON.
 
-python mutated.py CONSTANT VALUE LIBRARY OUT
+python mutated.py VALUES LIBRARY OUT
 """
 
 import inspect
@@ -20,28 +20,23 @@ TWO = ("Fennmoor:FM001", "Fennmoor:FM070")
 SOURCES = {"METRIC": ("stopgap.difference.grades", "DEFAULT_METRIC")}
 """Where a default that bears another name is written down; the others stand in `defaults`."""
 
-ASKED = {
-    "METRIC": [("match", TWO[0], "--json")],
-    "STEP": [
-        ("blend", *TWO, "--json"),
-        ("gaps", BLENDS, "--json"),
-        ("shop", "--blends", BLENDS, "--json"),
-    ],
-    "TOLERANCE": [("shop", "--list", LESSON, "--json")],
-    "STAND_INS": [("match", TWO[0], "--json")],
-    "POCKET_STAND_INS": [("pocket", "pocket.html")],
-    "POCKET_RECIPES": [("pocket", "pocket.html")],
-    "PRICE": [
-        ("shop", "--for", "lab(60 -40 1)", "--range", "Priceless", "--tolerance", "0.01", "--json")
-    ],
-}
-"""Commands whose answers a default decides."""
+ASKED = (
+    ("match", TWO[0], "--json"),
+    ("blend", *TWO, "--json"),
+    ("gaps", BLENDS, "--json"),
+    ("shop", "--blends", BLENDS, "--json"),
+    ("shop", "--list", LESSON, "--json"),
+    ("shop", "--for", "lab(60 -40 1)", "--range", "Priceless", "--tolerance", "0.01", "--json"),
+    ("pocket", "pocket.html"),
+)
+"""Commands whose answers the defaults decide."""
 
 
-def look(name, value, library):
-    """What options, helps, functions and answers are after the constant was set to `value`."""
-    module, attribute = SOURCES.get(name, ("stopgap.defaults", name))
-    setattr(import_module(module), attribute, value)
+def look(values, library):
+    """What options, helps, functions and answers are after the constants were set to `values`."""
+    for name in sorted(values, key=SOURCES.__contains__, reverse=True):
+        module, attribute = SOURCES.get(name, ("stopgap.defaults", name))
+        setattr(import_module(module), attribute, values[name])
     found = {"options": {}, "helps": {}, "arguments": {}, "answers": []}
     from stopgap.cli.program import program
 
@@ -54,7 +49,7 @@ def look(name, value, library):
     found["arguments"] = dict(arguments())
     Path("own.csv").write_text("code,L,a,b\n1,60,-40,1\n2,30,20,10\n", encoding="utf-8")
     run_command(Path.cwd(), library, "range", "import", "own.csv", "--name", "Priceless")
-    for words in ASKED.get(name, ()):
+    for words in ASKED:
         status, out, error = run_command(Path.cwd(), library, *words)
         assert status in (0, 3), error
         found["answers"].append(out if words[-1] == "--json" else page_data(Path(words[1])))
@@ -96,5 +91,5 @@ def arguments():
 
 
 if __name__ == "__main__":
-    name, value, library, out = sys.argv[1:]
-    Path(out).write_text(json.dumps(look(name, json.loads(value), library)), encoding="utf-8")
+    values, library, out = sys.argv[1:]
+    Path(out).write_text(json.dumps(look(json.loads(values), library)), encoding="utf-8")

@@ -50,7 +50,9 @@ if TYPE_CHECKING:
     show_default=True,
     help="Whether what you own counts in layers too.",
 )
-@click.option("--layering/--no-layering", default=None, hidden=True)
+@click.option(
+    "--layering/--no-layering", default=None, hidden=True, help="The former name of --layers."
+)
 @click.option(
     "--range",
     "ranges",
