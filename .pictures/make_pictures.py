@@ -11,7 +11,7 @@ from PIL import Image
 
 import stopgap
 from stopgap.blends import families
-from stopgap.blends.family_table import COLOUR_FAMILIES, family_fits
+from stopgap.blends.filing.boundaries import COLOUR_FAMILIES, family_fits
 from stopgap.colorimetry import lab_to_srgb, within_optimal_solid
 from stopgap.library import find_target
 from stopgap.planner import LayerQuestion, estimated_hand, find_stand_ins

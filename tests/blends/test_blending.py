@@ -25,7 +25,7 @@ from stopgap.colorimetry.cam16 import cam16_ucs_to_lab, lab_to_cam16_ucs
 from stopgap.difference import delta_E
 from stopgap.errors import InputError, UsageError
 from stopgap.layering import Recipe
-from stopgap.swatches import Swatch
+from stopgap.swatches import Stack, Swatch
 
 Lab = tuple[float, float, float]
 
@@ -213,7 +213,15 @@ def recipes_of(*colours: Lab) -> Callable[[np.ndarray], list[Recipe]]:
     """Recipes that look so, whatever is aimed at."""
     first, second = swatches((75, 0, 0), (50, 0, 0))
     made = [
-        Recipe(first, "light", second, f"pressure {row}", lab, 1.0, (0.0, 2.0), 1.0, 1.0, ())
+        Recipe(
+            Stack.of(first, second, pressures=["light", f"pressure {row}"]),
+            lab,
+            delta_E=1.0,
+            interval=(0.0, 2.0),
+            typical=1.0,
+            sigma=1.0,
+            cautions=(),
+        )
         for row, lab in enumerate(colours)
     ]
     return lambda _: made

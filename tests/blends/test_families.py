@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stopgap.blends.family_table import COLOUR_FAMILIES, FAMILIES, boundary_table, family_fits
-from stopgap.blends.filing import Pin, families, family_name, file_swatches
+from stopgap.blends.filing.assignment import Pin, families, family_name, file_swatches
+from stopgap.blends.filing.boundaries import COLOUR_FAMILIES, FAMILIES, boundary_table, family_fits
 from stopgap.errors import InputError, UnknownSwatchError, UsageError
 from stopgap.swatches import Finish, Swatch
 

@@ -1,5 +1,6 @@
 """A gap is reported where there is one, exactly there, and nowhere else."""
 
+import csv
 import json
 from itertools import islice
 
@@ -8,10 +9,10 @@ import numpy as np
 import pytest
 from munsell_columns import columns, holes, munsell_swatches
 
-from stopgap.blends import blend, find_gaps
+from stopgap.blends import DEFAULT_LIMIT, blend, find_gaps
 from stopgap.blends.path import path_through
 from stopgap.difference import delta_E
-from stopgap.library import open_library
+from stopgap.library import datasets, open_library
 from stopgap.swatches import Selection, Swatch
 
 PAIRS = 200
@@ -97,25 +98,49 @@ def answer(demo, *arguments):
 
 
 @pytest.fixture
-def blends_file(tmp_path, swatches):
-    """Random blends of all pencils of the demo."""
-    rows = [f"{n},{a.address},{b.address}" for n, (a, b) in enumerate(random_pairs(swatches, 2))]
-    path = tmp_path / "random.csv"
-    path.write_text("\n".join(["name,from,to", *rows]))
-    return path
+def wanted(swatches):
+    """The demo's blends and random ones of all its pencils: name -> start, end, limit."""
+    by_address = {swatch.address: swatch for swatch in swatches}
+    with (datasets() / "blends.csv").open(encoding="utf-8") as file:
+        named = {
+            row["name"]: (
+                by_address[row["from"]],
+                by_address[row["to"]],
+                float(row["step"] or DEFAULT_LIMIT),
+            )
+            for row in csv.DictReader(file)
+        }
+    for number, (one, other) in enumerate(random_pairs(swatches, 2)):
+        named[str(number)] = one, other, DEFAULT_LIMIT
+    return named
 
 
-def test_blend_and_gaps_find_the_same_gaps(demo, blends_file, swatches) -> None:
-    """As the commands do; that `shop` lists the same steps is tested with the shopping list."""
-    gaps = answer(demo, "gaps", blends_file, "--no-layers")["gaps"]
-    assert len(gaps) > 200
+def test_blend_gaps_and_shop_list_the_same_steps(demo, tmp_path, wanted, swatches) -> None:
+    """Without layers and without money: every blend, its steps and its gaps."""
+    path = tmp_path / "blends.csv"
+    with path.open("w", newline="", encoding="utf-8") as file:
+        writer = csv.writer(file)
+        writer.writerow(["name", "from", "to", "step"])
+        for name, (one, other, limit) in wanted.items():
+            writer.writerow([name, one.address, other.address, limit])
+    gaps = answer(demo, "gaps", path, "--no-layers")["gaps"]
+    needs = answer(demo, "shop", "--blends", path, "--no-layers", "--budget", "0")["needs"]
+    shop = {need["need"]: need for need in needs}
+    assert len(shop) == len(wanted) == PAIRS + 3
     owned = Selection(owned=True).of(swatches)
-    for n, (one, other) in enumerate(random_pairs(swatches, 2)):
-        steps = blend(one, other, owned)
-        expected = {(place, steps.steps[place]) for place in steps.over_limit}
-        assert {(gap["place"], gap["step"]) for gap in gaps if gap["blend"] == str(n)} == expected
-        if n < 10:
-            shown = answer(demo, "blend", one.address, other.address, "--no-layers")
-            assert [gap["step"] for gap in shown["gaps"]] == [
-                steps.steps[place] for place in steps.over_limit
+    for number, (name, (one, other, limit)) in enumerate(wanted.items()):
+        found = blend(one, other, owned, limit=limit)
+        addresses = [point.swatch.address for point in found.points]
+        for state in (shop[name]["before"], shop[name]["after"]):
+            assert [stop["label"] for stop in state["stops"]] == addresses
+            np.testing.assert_allclose(state["steps"], found.steps, atol=1e-9)
+        expected = {place: found.steps[place] for place in found.over_limit}
+        assert {gap["place"]: gap["step"] for gap in gaps if gap["blend"] == name} == expected
+        if number < 10:
+            ends = one.address, other.address
+            shown = answer(demo, "blend", *ends, "--no-layers", "--step", limit)
+            codes = [
+                f"{step['swatch']['range']}:{step['swatch']['code']}" for step in shown["steps"]
             ]
+            assert codes == addresses
+            assert [gap["step"] for gap in shown["gaps"]] == list(expected.values())

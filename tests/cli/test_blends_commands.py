@@ -162,5 +162,9 @@ def test_a_bad_blends_file_is_told_by_row(demo, tmp_path):
     assert status == 1
     assert "row 2, column step" in error
     assert "row 3, column step" in error
-    path.write_text("name,from,to\nb,Fennmoor:FM001,Fennmoor:FM999\n")
-    assert "row 2" in demo("gaps", path)[2]
+    path.write_text("name,from,to\na,Fennmoor:FM998,Fennmoor:FM001\nb,Fennmoor:FM001,FM999\n")
+    error = demo("gaps", path)[2]
+    assert "row 2, column from: No swatch is called 'Fennmoor:FM998'" in error
+    assert "row 3, column to: No swatch is called 'FM999'" in error
+    path.write_text("name,from,to\nb,Fennmoor:FM001,Fennmoor:FM001\n")
+    assert "row 2: the ends and stops of a blend must be different" in demo("gaps", path)[2]

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stopgap.blends.filing import Family
+from stopgap.blends.filing.assignment import Family
 from stopgap.blends.graph import DEFAULT_LIMIT, over_limit
 from stopgap.blends.path import Path
 from stopgap.difference import delta_E

@@ -9,7 +9,7 @@ from stopgap.blends.blended import Blend, Point, steps_between
 from stopgap.blends.blending import Recipes, blend
 from stopgap.blends.chain import best_chain
 from stopgap.blends.graph import ROUNDING, Graph, graph_along, over_limit
-from stopgap.blends.path import path_through
+from stopgap.blends.path import Path, path_through
 from stopgap.colorimetry.cam16 import cam16_ucs_to_lab, lab_to_cam16_ucs
 from stopgap.difference import delta_E
 from stopgap.difference.formulas.ciede2000 import weighted_components
@@ -199,25 +199,18 @@ class _Inside:
         there = {swatch.address for swatch in (*found.candidates, *found.swatches)}
         buyable = [swatch for swatch in candidates if swatch.address not in there]
         path = found.path or path_through([after.lab, before.lab])
-        stops = [
-            k
-            for k in range(1, len(path.stops) - 1)
-            if any(point.lab == tuple(path.stops[k]) for point in found.points)
-        ]
-        on_stops = {
-            point.swatch.address
-            for point in found.points
-            if point.swatch is not None and (path.stops == point.lab).all(axis=-1).any()
-        }
+        fixed = _stops_taken(found, path)
         pencils = [
-            swatch for swatch in (*found.candidates, *buyable) if swatch.address not in on_stops
+            swatch
+            for swatch in (*found.candidates, *buyable)
+            if swatch.address not in fixed.values()
         ]
         graph = graph_along(
             path,
             [each.lab for each in pencils],
             [each.address for each in pencils],
             limit=found.limit,
-            must=stops,
+            must=[stop for stop in fixed if 0 < stop < len(path.stops) - 1],
         )
         if found.path is not None:
             graph = graph.part(_node(graph, after), _node(graph, before))
@@ -251,6 +244,16 @@ class _Inside:
 
     def _pencil(self, node: int) -> Swatch:
         return self.pencils[int(self.graph.rows[node])]
+
+
+def _stops_taken(found: Blend, path: Path) -> dict[int, str]:
+    """The stops of the path that are pencils of the blend, and their addresses."""
+    return {
+        stop: point.swatch.address
+        for stop, lab in enumerate(path.stops.tolist())
+        for point in found.points
+        if point.swatch is not None and list(point.lab) == lab
+    }
 
 
 def _node(graph: Graph, point: Point) -> int:

@@ -16,7 +16,7 @@ from stopgap.blends import (
 )
 from stopgap.defaults import STEP
 from stopgap.errors import Note, NothingFoundError, Remedy
-from stopgap.library import Library, ListedBlend, find_target, located, stored_pins
+from stopgap.library import Library, ListedBlend, find_target, find_targets, located, stored_pins
 from stopgap.swatches import LayingConditions, Selection, Swatch, Target
 
 if TYPE_CHECKING:
@@ -113,7 +113,21 @@ def find_blends(
     at_hand: AtHand, listed: Sequence[ListedBlend], *, step: float = STEP, path: str = "auto"
 ) -> list[Blend]:
     """The blends that the rows of a blends file ask for; errors say which row."""
-    return [_listed_blend(row, at_hand, step, path) for row in listed]
+    ends = find_targets(listed, at_hand.swatches)
+    blends = []
+    for row, (start, end) in zip(listed, ends, strict=True):
+        with located(row):
+            one = blend(
+                end_of(start),
+                end_of(end),
+                at_hand.pencils,
+                path=path,
+                limit=step if row.step is None else row.step,
+                recipes=at_hand.recipes,
+                name=row.name,
+            )
+        blends.append(one)
+    return blends
 
 
 def gaps_at_hand(
@@ -159,19 +173,3 @@ def user_filing(library: Library) -> dict[str, Pin]:
 def end_of(target: Target) -> Swatch | Lab:
     """A target as the end of a blend."""
     return target if isinstance(target, Swatch) else target.lab
-
-
-def _listed_blend(listed: ListedBlend, at_hand: AtHand, step: float, path: str) -> Blend:
-    with located(listed):
-        start, end = (
-            end_of(find_target(text, at_hand.swatches)) for text in (listed.start, listed.end)
-        )
-        return blend(
-            start,
-            end,
-            at_hand.pencils,
-            path=path,
-            limit=step if listed.step is None else listed.step,
-            recipes=at_hand.recipes,
-            name=listed.name,
-        )

@@ -7,14 +7,14 @@ from types import MappingProxyType
 import numpy as np
 
 from stopgap.arrays import Floats
-from stopgap.blends.family_table import (
+from stopgap.blends.filing.boundaries import (
     COLOUR_FAMILIES,
     FAMILIES,
     FLUORESCENTS,
     METALLICS,
     family_fits,
 )
-from stopgap.blends.ordering import DEFAULT_TOLERANCE, order
+from stopgap.blends.filing.ordering import DEFAULT_TOLERANCE, order
 from stopgap.difference import delta_E
 from stopgap.errors import NothingFoundError, UnknownSwatchError, UsageError
 from stopgap.naming import misleading_term
@@ -206,7 +206,15 @@ def _ordered(
         raise UsageError(f"family {name}: its swatches are all pinned after one another.")
     found = order([each.swatch.lab for each in free], tolerance)
     line = [free[row] for row in found.rows]
-    waiting = [each for each in members if each.swatch.address in after]
+    _insert(line, [each for each in members if each.swatch.address in after], after)
+    lab = np.array([each.swatch.lab for each in line])
+    return Family(
+        name, tuple(line), tuple(delta_E(lab[:-1], lab[1:]).tolist()), found.exact, found.bound
+    )
+
+
+def _insert(line: list[Filed], waiting: list[Filed], after: Mapping[str, str]) -> None:
+    """Put each of those that wait into the line behind the swatch that it goes after."""
     while waiting:
         addresses = [each.swatch.address for each in line]
         ready = [each for each in waiting if after[each.swatch.address] in addresses]
@@ -215,7 +223,3 @@ def _ordered(
             raise UsageError(f"pins place these swatches after one another in a circle: {circle}.")
         line.insert(addresses.index(after[ready[0].swatch.address]) + 1, ready[0])
         waiting.remove(ready[0])
-    lab = np.array([each.swatch.lab for each in line])
-    return Family(
-        name, tuple(line), tuple(delta_E(lab[:-1], lab[1:]).tolist()), found.exact, found.bound
-    )

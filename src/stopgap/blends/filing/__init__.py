@@ -1,0 +1,1 @@
+"""Which family a swatch belongs to, and the order of a family from light to dark."""
