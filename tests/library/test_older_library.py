@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from stopgap.library import open_library, stored_hand
+from stopgap.library import open_library, stored_calibration
 from stopgap.library.store.migrations import newest_version
 
 DATA = Path(__file__).parent / "data"
@@ -58,7 +58,7 @@ def nearly(answer):
 def test_its_changes_can_be_taken_back(older):
     done = []
     with open_library(older.library) as library:
-        assert stored_hand(library).tooth == 2.5
+        assert stored_calibration(library).tooth == 2.5
         while (what := library.undo()) is not None:
             done.append(what)
     # bringing a library up to date lays its history afresh

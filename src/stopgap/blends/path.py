@@ -91,7 +91,7 @@ class Path:
     @property
     def usual_corridor(self) -> float:
         """How far from the path a pencil may lie, where nobody says: units of CAM16-UCS."""
-        return usual_corridor(_length(self.corners))
+        return max(_CORRIDOR_SHARE * _length(self.corners), _LEAST_CORRIDOR)
 
     def at(self, progress: FloatsLike) -> Floats:
         """J'a'b' of the path at `progress` (n,), (n, 3)."""
@@ -152,11 +152,6 @@ def path_through(
     along = points[:, 0] - points[0, 0] if by_lightness else _run(points)
     bent = any(len(leg) > 2 for leg in legs)
     return Path(colours, points, along / along[-1], places, bent, by_lightness)
-
-
-def usual_corridor(length: float) -> float:
-    """How far from a chord of that length a pencil may lie, where nobody says: J'a'b'."""
-    return max(_CORRIDOR_SHARE * length, _LEAST_CORRIDOR)
 
 
 def roundness(P: Floats, Q: Floats) -> float:

@@ -28,9 +28,9 @@ from .ranges.importing import import_range as import_range
 from .ranges.reading import RangeDraft as RangeDraft
 from .ranges.reading import check_range_name as check_range_name
 from .ranges.reading import read_range as read_range
-from .store.calibrations import forget_hand as forget_hand
-from .store.calibrations import keep_hand as keep_hand
-from .store.calibrations import stored_hand as stored_hand
+from .store.calibrations import forget_calibration as forget_calibration
+from .store.calibrations import keep_calibration as keep_calibration
+from .store.calibrations import stored_calibration as stored_calibration
 from .store.copies import backup as backup
 from .store.copies import restore as restore
 from .store.entry import Entry as Entry

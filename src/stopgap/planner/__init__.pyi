@@ -15,6 +15,9 @@ from .laying import Learnt as Learnt
 from .laying import hand_on as hand_on
 from .laying import lay as lay
 from .laying import learn_hand as learn_hand
+from .purchasing import Terms as Terms
+from .purchasing import needs_of as needs_of
+from .purchasing import plan_purchase as plan_purchase
 from .recipes.cache import RecipeCache as RecipeCache
 from .recipes.conditions import estimated_hand as estimated_hand
 from .recipes.conditions import make_palette as make_palette

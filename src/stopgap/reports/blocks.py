@@ -7,8 +7,6 @@ from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
-from stopgap.errors import Note
-
 Lab = tuple[float, float, float]
 
 
@@ -84,9 +82,3 @@ class Report(NamedTuple):
     blocks: Sequence[Block]
     columns: Sequence[str] = ()
     rows: Sequence[Sequence[Any]] = ()
-
-    def with_notes(self, notes: Sequence[Note]) -> "Report":
-        """The same with remarks at its end, which are a field of its data even without any."""
-        data = {**self.data, "notes": [*self.data.get("notes", ()), *map(str, notes)]}
-        blocks = [*self.blocks, *(Paragraph(str(note), mark="·") for note in notes)]
-        return self._replace(data=data, blocks=blocks)

@@ -9,14 +9,12 @@ from stopgap import defaults
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, TargetText
 from stopgap.cli.options.numbers import step_option, time_limit_option
 from stopgap.cli.options.paper import hand_of, paper_options
+from stopgap.cli.remedies import note_words
 from stopgap.cli.session import library_options, output_options, session
-from stopgap.errors import UsageError
+from stopgap.errors import NothingFoundError, UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from stopgap.planner import BlendNeed, ColourNeed
-    from stopgap.swatches import Lightfastness, Swatch
+    from stopgap.swatches import Lightfastness
 
 
 @click.command()
@@ -100,14 +98,8 @@ def shop(
     Example:
       stopgap shop --blends blends.csv --no-layers
     """
-    from stopgap.library import find_swatch
-    from stopgap.planner import (
-        layered_ways,
-        not_layered_notes,
-        recipes_along,
-        recipes_of_hand,
-        shopping_list,
-    )
+    from stopgap.library import read_blends, read_list
+    from stopgap.planner import Terms, needs_of, plan_purchase
     from stopgap.reports.answers.shopping import shopping_report
     from stopgap.swatches import Selection
 
@@ -117,69 +109,29 @@ def shop(
     with current.open(read_only=True) as library:
         swatches = library.swatches()
         hand = hand_of(library, paper, paper_colour)
-        buyable = Selection(
+        for_sale = Selection(
             ranges=tuple(library.known_range(name) for name in ranges),
             min_lightfastness=min_lightfastness,
         )
-    owned = Selection(owned=True).of(swatches)
-    excluded = {find_swatch(text, swatches).address for text in exclude}
-    candidates = [
-        swatch
-        for swatch in buyable.of(swatches)
-        if not swatch.owned and swatch.address not in excluded
-    ]
-    needs: list[BlendNeed | ColourNeed] = [
-        *_blend_needs(blends_file, swatches, step),
-        *_colour_needs(list_file, shades, swatches, tolerance),
-    ]
-    layered = owned if (layers if layering is None else layering) else ()
-    cache, counter = current.recipe_cache, current.counter("recipes")
-    among = frozenset(swatch.address for swatch in layered)
-    along = None
-    if blends_file and layered:
-        along = recipes_along(recipes_of_hand(hand, layered, cache=cache, progress=counter))
-    found = shopping_list(
+    needs = needs_of(
+        swatches,
+        blends=read_blends(blends_file) if blends_file else (),
+        colours=read_list(list_file) if list_file else (),
+        shades=shades,
+        step=step,
+        tolerance=tolerance,
+    )
+    found = plan_purchase(
         needs,
-        owned,
-        candidates,
-        default_price=default_price,
-        budget=budget,
-        partial=partial,
-        recipes=layered_ways(hand, among=among, cache=cache, progress=counter) if layered else (),
-        recipes_along=along,
-        time_limit=time_limit or None,
+        swatches,
+        selection=for_sale,
+        exclude=exclude,
+        layers=hand if (layers if layering is None else layering) else None,
+        terms=Terms(budget, default_price, partial, time_limit or None),
+        cache=current.recipe_cache,
+        counter=current.counter("recipes"),
         progress=current.progress,
     )
-    notes = not_layered_notes(hand, layered) if layered else ()
-    current.answer(shopping_report(found).with_notes(notes))
+    current.answer(shopping_report(found, note_words))
     if found.status == "infeasible":
-        click.get_current_context().exit(3)
-
-
-def _blend_needs(path: Path | None, swatches: "Sequence[Swatch]", step: float) -> "list[BlendNeed]":
-    from stopgap.library import find_targets, read_blends
-    from stopgap.planner import BlendNeed
-
-    listed = read_blends(path) if path is not None else []
-    return [
-        BlendNeed(row.name, start, end, step=step if row.step is None else row.step)
-        for row, (start, end) in zip(listed, find_targets(listed, swatches))
-    ]
-
-
-def _colour_needs(
-    path: Path | None,
-    shades: "Sequence[str]",
-    swatches: "Sequence[Swatch]",
-    tolerance: float,
-) -> "list[ColourNeed]":
-    from stopgap.library import find_target, find_targets, read_list
-    from stopgap.planner import ColourNeed
-
-    listed = read_list(path) if path is not None else []
-    needs = [
-        ColourNeed(f"{row.colour} {row.label}".strip(), target, tolerance, row.weight)
-        for row, (target,) in zip(listed, find_targets(listed, swatches))
-    ]
-    needs += [ColourNeed(text, find_target(text, swatches), tolerance) for text in shades]
-    return needs
+        click.get_current_context().exit(NothingFoundError.exit_status)

@@ -28,7 +28,7 @@ def calibrate(file: Path | None, forget: bool, paper: str | None, paper_colour: 
     Example:
       stopgap calibrate layered.csv --paper-colour 'lab(96.2 -0.1 2.1)'
     """
-    from stopgap.library import forget_hand, keep_hand, read_layered
+    from stopgap.library import forget_calibration, keep_calibration, read_layered
     from stopgap.planner import hand_on, learn_hand
     from stopgap.reports.answers.calibration import calibration_report
 
@@ -37,10 +37,10 @@ def calibrate(file: Path | None, forget: bool, paper: str | None, paper_colour: 
     current = session()
     with current.open() as library:
         if file is None:
-            forget_hand(library)
+            forget_calibration(library)
             current.say("Forgot the calibration; predictions are estimates again.")
             return
         start = hand_on(paper, paper_lab(paper_colour), swatches_too=True)
         found = learn_hand(read_layered(file, library.swatches(), tuple(start.loads)), start)
-        keep_hand(library, found.hand)
+        keep_calibration(library, found.hand)
     current.answer(calibration_report(found, note_words))

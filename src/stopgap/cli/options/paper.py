@@ -34,10 +34,10 @@ def hand_of(
     library: "Library | None", paper: str | None, paper_colour: str | None
 ) -> "LayingConditions":
     """The hand that the library knows, else the estimates, on the paper that the options name."""
-    from stopgap.library import stored_hand
+    from stopgap.library import stored_calibration
     from stopgap.planner import hand_on
 
-    learnt = None if library is None else stored_hand(library)
+    learnt = None if library is None else stored_calibration(library)
     return hand_on(paper, paper_lab(paper_colour), learnt=learnt)
 
 

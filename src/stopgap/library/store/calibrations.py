@@ -1,4 +1,4 @@
-"""The calibrated hand in the library."""
+"""What the user's own layered swatches taught, kept in the library."""
 
 import json
 
@@ -7,33 +7,33 @@ from stopgap.library.store.library import Library
 from stopgap.swatches import LayingConditions
 
 
-def stored_hand(library: Library) -> LayingConditions | None:
-    """The hand that the last calibration found; None before any."""
+def stored_calibration(library: Library) -> LayingConditions | None:
+    """The laying conditions that the last calibration found; None before any."""
     with library.reading() as connection:
         row = connection.execute("SELECT hand FROM calibration ORDER BY id DESC LIMIT 1").fetchone()
         return None if row is None else _from_json(row["hand"])
 
 
-def keep_hand(library: Library, hand: LayingConditions) -> None:
+def keep_calibration(library: Library, found: LayingConditions) -> None:
     """Store what a calibration found, in the place of the one before."""
     text = json.dumps(
         {
-            "tooth": hand.tooth,
-            "tooth_spread": hand.tooth_spread,
-            "load_spread": hand.load_spread,
-            "loads": dict(hand.loads),
-            "opacity": dict(hand.opacity),
-            "paper": hand.paper,
-            "swatch_paper": hand.swatch_paper,
-            "samples": hand.samples,
+            "tooth": found.tooth,
+            "tooth_spread": found.tooth_spread,
+            "load_spread": found.load_spread,
+            "loads": dict(found.loads),
+            "opacity": dict(found.opacity),
+            "paper": found.paper,
+            "swatch_paper": found.swatch_paper,
+            "samples": found.samples,
         }
     )
-    with library.changing(f"calibration on {hand.samples} layered swatches") as connection:
+    with library.changing(f"calibration on {found.samples} layered swatches") as connection:
         connection.execute("DELETE FROM calibration")
         connection.execute("INSERT INTO calibration (hand) VALUES (?)", (text,))
 
 
-def forget_hand(library: Library) -> None:
+def forget_calibration(library: Library) -> None:
     """Go back to the estimates.
 
     Raises
@@ -41,7 +41,7 @@ def forget_hand(library: Library) -> None:
     NothingFoundError
         If there is no calibration.
     """
-    if stored_hand(library) is None:
+    if stored_calibration(library) is None:
         raise NothingFoundError("There is no calibration to forget.")
     with library.changing("forgetting the calibration") as connection:
         connection.execute("DELETE FROM calibration")

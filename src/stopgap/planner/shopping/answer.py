@@ -141,6 +141,7 @@ class ShoppingList:
     alternatives: tuple[Alternative, ...]
     not_to_buy: tuple[DoNotBuy, ...]
     because: str = ""
+    pencil_notes: tuple[Note, ...] = ()
 
     @property
     def gap(self) -> float:
@@ -154,13 +155,14 @@ class ShoppingList:
 
     @property
     def notes(self) -> tuple[Note, ...]:
-        """What is to be said of the blends as they are laid then."""
+        """What is to be said of the blends as they are laid then, and of the pencils."""
         laid = [one.after for one in self.needs if isinstance(one.after, LaidBlend)]
-        return tuple(
+        named = [
             note._replace(text=f"{one.blend.name}: {note}")
             for one in laid
             for note in one.blend.notes
-        )
+        ]
+        return (*named, *self.pencil_notes)
 
     @property
     def unfilled(self) -> tuple[NeedAnswer, ...]:

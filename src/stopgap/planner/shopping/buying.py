@@ -10,7 +10,14 @@ from stopgap.defaults import TIME_LIMIT
 from stopgap.errors import InputError
 from stopgap.planner.materials import RecipeSource, unique_swatches
 from stopgap.planner.shopping.alternatives import alternatives_to, same_as_owned
-from stopgap.planner.shopping.answer import Aim, Alternative, NeedAnswer, Purchase, ShoppingList
+from stopgap.planner.shopping.answer import (
+    Aim,
+    Alternative,
+    DoNotBuy,
+    NeedAnswer,
+    Purchase,
+    ShoppingList,
+)
 from stopgap.planner.shopping.heuristic import frugal_purchase
 from stopgap.planner.shopping.lexicographic import COUNTED, Progress, Task, best_purchase
 from stopgap.planner.shopping.needs import BlendNeed, ColourNeed, Need
@@ -157,43 +164,48 @@ def _answer(
     aims: tuple[Aim, ...],
     others: tuple[Alternative, ...],
 ) -> ShoppingList:
-    nothing, everything = np.zeros_like(bought), np.ones_like(bought)
-    answers = []
-    for one in wanted:
-        before, after = one.answer(nothing), one.answer(bought)
-        reason = ""
-        if after is None or not after.met:
-            reason = why_open(one.answer(everything), task.budget)
-        answers.append(NeedAnswer(one.need, before, after, reason))
+    answers = tuple(_need_answer(one, bought, task) for one in wanted)
     same = same_as_owned(offers, owned)
-    buy = tuple(
-        Purchase(
-            offer.swatch,
-            offer.price,
-            offer.assumed,
-            _purposes(offer.swatch, answers),
-            tuple(one.owned for one in same if one.swatch is offer.swatch),
-        )
-        for offer, taken in zip(offers, bought)
-        if taken
-    )
-    bought_addresses = {purchase.swatch.address for purchase in buy}
+    taken = [offer for offer, is_taken in zip(offers, bought) if is_taken]
+    buy = tuple(_purchase(offer, answers, same) for offer in taken)
+    addresses = {purchase.swatch.address for purchase in buy}
     cost = task.cost(bought)
-    bounds = [aim.bound for aim in aims if aim.name == "cost"]
-    solvable = any(answer.met for answer in answers) or task.blends or task.colours
     proved = all(aim.proved for aim in aims)
+    bounds = [aim.bound for aim in aims if aim.name == "cost"] or [cost if proved else 0.0]
     return ShoppingList(
-        status="time limit" if not proved else "optimal" if solvable else "infeasible",
+        status=_status(answers, task, proved=proved),
         buy=buy,
         cost=cost,
-        bound=min(cost, *bounds) if bounds else (cost if proved else 0.0),
+        bound=min(cost, *bounds),
         shortfall=task.shortfall(bought),
         aims=aims,
-        needs=tuple(answers),
+        needs=answers,
         alternatives=others,
-        not_to_buy=tuple(one for one in same if one.swatch.address not in bought_addresses),
+        not_to_buy=tuple(one for one in same if one.swatch.address not in addresses),
         because="" if buy else why_nothing(answers, offers, task),
     )
+
+
+def _need_answer(wanted: Wanted, bought: Booleans, task: Task) -> NeedAnswer:
+    nothing, everything = np.zeros_like(bought), np.ones_like(bought)
+    before, after = wanted.answer(nothing), wanted.answer(bought)
+    if after is not None and after.met:
+        return NeedAnswer(wanted.need, before, after)
+    reason = why_open(wanted.answer(everything), task.budget)
+    return NeedAnswer(wanted.need, before, after, reason)
+
+
+def _purchase(offer: Offer, answers: Sequence[NeedAnswer], same: Sequence[DoNotBuy]) -> Purchase:
+    twins = tuple(one.owned for one in same if one.swatch is offer.swatch)
+    purposes = _purposes(offer.swatch, answers)
+    return Purchase(offer.swatch, offer.price, offer.assumed, purposes, twins)
+
+
+def _status(answers: Sequence[NeedAnswer], task: Task, *, proved: bool) -> str:
+    if not proved:
+        return "time limit"
+    solvable = task.blends or task.colours or any(answer.met for answer in answers)
+    return "optimal" if solvable else "infeasible"
 
 
 def _purposes(swatch: Swatch, answers: Sequence[NeedAnswer]) -> tuple[str, ...]:

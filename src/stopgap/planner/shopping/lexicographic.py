@@ -135,4 +135,6 @@ def pursue(
         if not solution.proved:
             break
         programme.hold(objective, value)
+        if name == "shortfall":
+            programme.close(task.formulation.beyond(value))
     return bought, tuple(aims)

@@ -6,6 +6,7 @@ laid with. What needs an offer cannot carry more than the variable of that offer
 are whole: once they are, a unit of flow always splits into chains, and the best of them is as good.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -14,44 +15,60 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.blends.graph import ROUNDING
-from stopgap.planner.shopping.reduction import needless_steps, on_chains
+from stopgap.planner.shopping.reduction import (
+    dominated,
+    least_through,
+    needless_steps,
+    on_chains,
+)
 from stopgap.planner.shopping.wanted_blend import Route, WantedBlend
 from stopgap.planner.shopping.wanted_colour import NOTHING_AT_ALL, WantedColour
-from stopgap.planner.solver import Programme
+from stopgap.planner.solver import TOLERANCE, Programme
 
 
 class Counts(NamedTuple):
     """What each variable counts towards the aims, (n,) each.
 
-    `shortfall`; `beside`, 1 for a blend that leaves its bent path for the chord; `toll`; and
-    whether it is `needless` to any aim but the toll.
+    `shortfall`; what its need falls short `above` the least there is, at best, if it is used;
+    `beside`, 1 for a blend that leaves its bent path for the chord; `toll`; and whether it is
+    `needless` to any aim but the toll.
     """
 
     shortfall: Floats
+    above: Floats
     beside: Floats
     toll: Floats
     needless: Booleans
 
     @classmethod
-    def of(cls, shortfall: Floats) -> "Counts":
-        """A shortfall, and nothing else."""
+    def of(cls, shortfall: Floats, least: float) -> "Counts":
+        """The shortfall of a need by one variable each, and nothing else."""
         none = np.zeros(len(shortfall))
-        return cls(shortfall, none, none, none > 0.0)
+        return cls(shortfall, shortfall - least, none, none, none > 0.0)
 
 
 @dataclass(frozen=True, slots=True)
 class Formulation:
-    """The programme, the places of its `offers`, and what each variable counts."""
+    """The programme, the places of its `offers`, and what each variable counts.
+
+    `least` is the shortfall with everything for sale.
+    """
 
     programme: Programme
     offers: Integers
     counts: Counts
+    least: float
 
     def objective(self, per_offer: Floats) -> Floats:
         """An objective that counts what is bought."""
         whole = np.zeros(self.programme.size)
         whole[self.offers] = per_offer
         return whole
+
+    def beyond(self, shortfall: float) -> Integers:
+        """The variables of which no purchase makes use that falls short by no more than that."""
+        spare = shortfall - self.least + 2 * TOLERANCE * (1.0 + shortfall)
+        return np.flatnonzero(self.counts.above > spare)
 
 
 def formulate(
@@ -64,10 +81,12 @@ def formulate(
     """The programme that brings needs as near as can be; with `may_stay_open` at a price."""
     programme = Programme()
     offers = programme.add_variables(n_offers, whole=True)
-    counts = [Counts.of(np.zeros(n_offers))]
+    counts = [Counts.of(np.zeros(n_offers), 0.0)]
     counts += [_add_blend(programme, offers, blend, may_stay_open) for blend in blends]
     counts += [_add_colour(programme, offers, colour, may_stay_open) for colour in colours]
-    return Formulation(programme, offers, Counts(*map(np.concatenate, zip(*counts))))
+    least = math.fsum(one.need.weight * one.least_shortfall for one in blends)
+    least += math.fsum(one.need.weight * one.least_shortfall for one in colours)
+    return Formulation(programme, offers, Counts(*map(np.concatenate, zip(*counts))), least)
 
 
 def _add_blend(
@@ -76,8 +95,8 @@ def _add_blend(
     """What each variable added counts: "not at all", then the flow on each step."""
     open_ = programme.add_variables(1 if may_stay_open else 0)
     from_start, to_end = [open_], []
-    weight = blend.need.weight
-    counts = [Counts.of(np.full(len(open_), weight * blend.without_end))]
+    weight, least = blend.need.weight, blend.need.weight * blend.least_shortfall
+    counts = [Counts.of(np.full(len(open_), weight * blend.without_end), least)]
     most = np.inf if may_stay_open else blend.least_shortfall + ROUNDING
     for place, route in enumerate(blend.routes):
         shortfall, toll, source, target = _steps(route, most)
@@ -89,8 +108,9 @@ def _add_blend(
         to_end.append(flow[target == last])
         fallback = np.where(source == 0, float(place > 0), 0.0)
         needless = needless_steps(shortfall, None, route.free)[source, target]
+        above = weight * least_through(shortfall)[source, target] - least
         over, toll = weight * shortfall[source, target], toll[source, target]
-        counts.append(Counts(over, fallback, toll, needless))
+        counts.append(Counts(over, above, fallback, toll, needless))
     leaving = np.concatenate(from_start)
     programme.add_row(leaving, np.ones(len(leaving)), 1.0, 1.0)
     for end, through in zip(blend.ends, (leaving[len(open_) :], np.concatenate(to_end))):
@@ -107,6 +127,8 @@ def _steps(route: Route, most: float) -> tuple[Floats, Floats, Integers, Integer
     kept = on_chains(route.shortfall, most)
     shortfall, toll = (np.where(kept, cost, np.inf) for cost in (route.shortfall, route.toll))
     kept &= ~needless_steps(shortfall, toll, route.free)
+    out = dominated(np.where(kept, shortfall, np.inf), np.where(kept, toll, np.inf), route.free)
+    kept[out] = kept[:, out] = False
     kept = on_chains(np.where(kept, shortfall, np.inf), most)
     shortfall, toll = (np.where(kept, cost, np.inf) for cost in (shortfall, toll))
     source, target = np.nonzero(kept)
@@ -159,13 +181,15 @@ def _add_colour(
     for offer, places in sorted(taking.items()):
         _no_more_than(programme, np.array(places, dtype=np.intp), offers[offer])
     nothing = np.full(len(open_), NOTHING_AT_ALL)
-    return Counts.of(colour.need.weight * np.concatenate([over[useful], nothing]))
+    weight = colour.need.weight
+    shortfall = weight * np.concatenate([over[useful], nothing])
+    return Counts.of(shortfall, weight * colour.least_shortfall)
 
 
 def _useful(colour: WantedColour, over: Floats, may_stay_open: bool) -> Booleans:
     """Those as near as can be; if it may stay open, all as far as the nearest that is there."""
     if not may_stay_open:
-        nearest: Booleans = over <= over[0]
+        nearest: Booleans = over <= colour.least_shortfall
         return nearest
     there = np.array([not offers for offers in colour.missing], dtype=bool)
     if not there.any():

@@ -8,9 +8,9 @@ no more toll: every aim that a purchase is judged by is then reached without it 
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats
+from stopgap.arrays import Booleans, Floats, Integers
 
-_NEIGHBOURS = 8  # colours that are tried in place of another: more thin little more
+_NEIGHBOURS = 8
 
 
 def least_sums(cost: Floats) -> tuple[Floats, Floats]:
@@ -22,10 +22,15 @@ def least_sums(cost: Floats) -> tuple[Floats, Floats]:
     return dijkstra(forward, indices=[0])[0], dijkstra(backward, indices=[len(cost) - 1])[0]
 
 
+def least_through(cost: Floats) -> Floats:
+    """Least sum of `cost` of a chain from first to last node that takes the step from i to j."""
+    from_start, to_end = least_sums(cost)
+    return from_start[:, np.newaxis] + cost + to_end
+
+
 def on_chains(cost: Floats, most: float = np.inf) -> Booleans:
     """Which steps lie on a chain from first to last node with a sum of `cost` of at most `most`."""
-    from_start, to_end = least_sums(cost)
-    through = from_start[:, np.newaxis] + cost + to_end
+    through = least_through(cost)
     found: Booleans = np.isfinite(through) & (through <= most)
     return found
 
@@ -51,8 +56,21 @@ def _in_two(cost: Floats, via: int) -> Floats:
     return cost[:via, via, np.newaxis] + cost[via, np.newaxis, via + 1 :]
 
 
-def dominators(shortfall: Floats, toll: Floats, node: int, others: np.ndarray) -> Booleans:
-    """Which of the nodes `others` can stand in for `node` on every chain through it.
+def dominated(shortfall: Floats, toll: Floats, free: Booleans) -> Booleans:
+    """Nodes in whose place every chain can take one that is there anyway, at no disadvantage.
+
+    Only the few free nodes next in progress are tried: others would take the place of little more.
+    """
+    out = np.zeros(len(free), dtype=bool)
+    there = np.flatnonzero(free[:-1])[1:]
+    for node in np.flatnonzero(~free).tolist():
+        near = there[np.argsort(np.abs(there - node), kind="stable")[:_NEIGHBOURS]]
+        out[node] = _can_replace(shortfall, toll, node, near)
+    return out
+
+
+def _can_replace(shortfall: Floats, toll: Floats, node: int, others: Integers) -> bool:
+    """Whether one of `others` takes the place of the node on every chain.
 
     For each step to the node and each from it, the same way through the other one, or straight past
     both, has no more shortfall and no more toll. A step from the other one to itself costs nothing,
@@ -60,14 +78,11 @@ def dominators(shortfall: Floats, toll: Floats, node: int, others: np.ndarray) -
     """
     before = np.flatnonzero(np.isfinite(shortfall[:, node]))
     after = np.flatnonzero(np.isfinite(shortfall[node]))
-    past = np.ix_(before, after)
-    by_node = [cost[before, node, np.newaxis] + cost[node, after] for cost in (shortfall, toll)]
-    straight = (shortfall[past] <= by_node[0]) & (toll[past] <= by_node[1])
-    instead = np.ones((len(others), len(before), len(after)), dtype=bool)
-    for cost, limit in zip((shortfall, toll), by_node):
-        to, onward = cost[before][:, others].T, cost[others][:, after]
-        to = np.where(before == others[:, np.newaxis], 0.0, to)
-        onward = np.where(after == others[:, np.newaxis], 0.0, onward)
-        instead &= to[:, :, np.newaxis] + onward[:, np.newaxis, :] <= limit
-    fits: Booleans = (instead | straight).all(axis=(1, 2))
-    return fits
+    replaced = np.ones((1 + len(others), len(before), len(after)), dtype=bool)
+    for cost in (shortfall, toll):
+        limit = cost[before, node, np.newaxis] + cost[node, after]
+        to = np.where(before == others[:, np.newaxis], 0.0, cost[before][:, others].T)
+        onward = np.where(after == others[:, np.newaxis], 0.0, cost[others][:, after])
+        replaced[0] &= cost[np.ix_(before, after)] <= limit
+        replaced[1:] &= to[:, :, np.newaxis] + onward[:, np.newaxis, :] <= limit
+    return bool((replaced[0] | replaced).all(axis=(1, 2)).any())

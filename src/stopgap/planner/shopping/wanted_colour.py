@@ -26,6 +26,11 @@ class WantedColour:
     missing: tuple[Missing, ...]
     delta_E: Floats
 
+    @property
+    def least_shortfall(self) -> float:
+        """What the nearest of all has over the tolerance."""
+        return max(0.0, float(self.delta_E[0]) - self.need.tolerance)
+
     def met(self, bought: Booleans) -> bool:
         """Whether the nearest lies within the tolerance."""
         return self.shortfall(bought) == 0.0

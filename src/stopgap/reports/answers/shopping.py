@@ -8,28 +8,30 @@ from stopgap.planner import (
     Purchase,
     ShoppingList,
 )
-from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report, Strip
+from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Strip
+from stopgap.reports.columns import (
+    NOWHERE,
+    RowField,
+    cells_of,
+    data_of,
+    grid_of,
+    only_shown,
+    swatch_field,
+    titles_of,
+)
 from stopgap.reports.data import swatch_data
+from stopgap.reports.remarks import Say, remarks
 from stopgap.reports.stacks import stack_data, stack_labels, stack_words
 from stopgap.reports.words import swatch_words
 
-_COLUMNS = ("range", "code", "name", "price", "price_assumed", "for")
 _MOST_NOT_TO_BUY = 8
 
 
-def shopping_report(found: ShoppingList) -> Report:
+def shopping_report(found: ShoppingList, say: Say = str) -> Report:
     """JSON schema stopgap.shop/1."""
+    notes = remarks(found.notes, say)
     data = {
-        "buy": [
-            {
-                "swatch": swatch_data(purchase.swatch),
-                "price": purchase.price,
-                "price_assumed": purchase.assumed,
-                "for": list(purchase.purposes),
-                "same_as": [swatch_data(swatch) for swatch in purchase.same_as],
-            }
-            for purchase in found.buy
-        ],
+        "buy": data_of(_FIELDS, found.buy),
         "cost": found.cost,
         "status": found.status,
         "bound": found.bound,
@@ -57,24 +59,37 @@ def shopping_report(found: ShoppingList) -> Report:
             for one in found.not_to_buy
         ],
         "because": found.because,
+        "notes": [note.text for note in notes],
     }
-    rows = [
-        (
-            purchase.swatch.range,
-            purchase.swatch.code,
-            purchase.swatch.name,
-            purchase.price,
-            purchase.assumed,
-            "; ".join(purchase.purposes),
-        )
-        for purchase in found.buy
-    ]
     blocks = [
         *_buy_blocks(found),
         *(block for answer in found.needs for block in _need_blocks(answer)),
         *_other_blocks(found),
+        *notes,
     ]
-    return Report("stopgap.shop/1", data, blocks, _COLUMNS, rows).with_notes(found.notes)
+    cells = cells_of(_FIELDS, found.buy)
+    return Report("stopgap.shop/1", data, blocks, titles_of(_FIELDS), cells)
+
+
+_FIELDS: list[RowField[Purchase]] = [
+    only_shown("chip", lambda purchase: Chip((purchase.swatch.lab,))),
+    only_shown(
+        "shown price",
+        lambda purchase: f"{purchase.price:.2f}{'?' if purchase.assumed else ''}",
+        "price",
+        number=True,
+    ),
+    swatch_field(("range", "code", "name"), shown=swatch_words, title="buy, and what for"),
+    RowField("price", lambda purchase: purchase.price),
+    RowField("price_assumed", lambda purchase: purchase.assumed),
+    RowField("for", lambda purchase: purchase.purposes, list, {"for": "; ".join}),
+    RowField(
+        "same_as",
+        lambda purchase: purchase.same_as,
+        lambda swatches: [swatch_data(swatch) for swatch in swatches],
+        NOWHERE,
+    ),
+]
 
 
 def _strip(laid: LaidBlend) -> Strip:
@@ -90,23 +105,13 @@ def _strip(laid: LaidBlend) -> Strip:
 def _buy_blocks(found: ShoppingList) -> list[Block]:
     if not found.buy:
         return [Heading("Nothing to buy"), Paragraph(found.because or "Every need is met.")]
-    columns = [Column(""), Column("price", number=True), Column("buy, and what for")]
-    rows: list[list[str | Chip]] = [
-        [
-            Chip((purchase.swatch.lab,)),
-            f"{purchase.price:.2f}{'?' if purchase.assumed else ''}",
-            swatch_words(purchase.swatch),
-        ]
-        for purchase in found.buy
-    ]
-    remarks = {place: _purpose(purchase) for place, purchase in enumerate(found.buy)}
     proof = {
         "optimal": "proved: no other list does as much for less",
         "time limit": f"the best found in time; none can cost less than {found.bound:.2f}",
     }.get(found.status, found.status)
     return [
         Heading(f"Buy {len(found.buy)} for {found.cost:.2f} ({proof})"),
-        Grid(columns, rows, remarks),
+        grid_of(_FIELDS, ("chip", "shown price", "swatch"), found.buy, _purpose),
         *(
             [Paragraph("A price with ? is the default, since none is known.", mark="·")]
             if any(purchase.assumed for purchase in found.buy)

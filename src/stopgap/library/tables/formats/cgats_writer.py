@@ -33,7 +33,7 @@ def write_cgats(table: TextTable) -> bytes:
         *_header(shared, fields),
         f"NUMBER_OF_FIELDS {len(fields)}",
         "BEGIN_DATA_FORMAT",
-        "\t".join(_field(title) for title in fields),
+        "\t".join(map(_field, fields)),
         "END_DATA_FORMAT",
         f"NUMBER_OF_SETS {len(table.rows)}",
         "BEGIN_DATA",
