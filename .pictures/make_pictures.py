@@ -18,8 +18,8 @@ from stopgap.planner import LayerQuestion, estimated_hand, find_stand_ins
 from stopgap.reports.answers.layers import recipe_words
 from stopgap.reports.blocks import Chip
 from stopgap.reports.drawing.charts import swatch_chart
-from stopgap.reports.drawing.chip_plots import chip_plot
 from stopgap.reports.drawing.drawing import Drawing
+from stopgap.reports.drawing.plots import chip_plot
 from stopgap.reports.words import swatch_words
 from stopgap.swatches import Selection, Swatch
 

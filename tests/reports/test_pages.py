@@ -13,10 +13,8 @@ import pytest
 
 from stopgap.planner import LayerQuestion, estimated_hand, stand_ins_beforehand
 from stopgap.reports.blocks import Chip, Column, Grid, Heading, Paragraph, Report, Strip
-from stopgap.reports.drawing.paints import css_lab, paint_rules, paints
 from stopgap.reports.pocket import ToBuy, pocket_data, render_pocket
-from stopgap.reports.render.html import render_html
-from stopgap.reports.render.pages import source
+from stopgap.reports.render.html import css_lab, paint_rules, paints, render_html, source
 from stopgap.swatches import Swatch
 
 REPORT = Report(

@@ -14,8 +14,7 @@ from stopgap.difference import GRADES
 from stopgap.errors import Note
 from stopgap.layering import Recipe
 from stopgap.planner import Beforehand, StandIn
-from stopgap.reports.drawing.paints import Paint, paints
-from stopgap.reports.render.pages import page, source
+from stopgap.reports.render.html import Paint, page, paints, source
 from stopgap.reports.text import harmless
 from stopgap.swatches import Finish, Swatch
 

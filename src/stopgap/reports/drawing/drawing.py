@@ -19,7 +19,7 @@ import matplotlib.style
 from matplotlib.figure import Figure
 from matplotlib.font_manager import fontManager, get_font
 
-from stopgap.reports.drawing.embedding import with_font
+from stopgap.reports.drawing.typesetting import with_font
 
 FONT = "DejaVu Sans"
 MM = 1.0 / 25.4

@@ -1,14 +1,20 @@
-"""The console that a report is printed to: how wide it is and what it shows.
+"""The console that a report is printed to, and texts on it: harmless, and beside a mark.
 
 What a terminal shows is found by rich: NO_COLOR (no-color.org), FORCE_COLOR (force-color.org),
 COLORTERM and TERM.
 """
 
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import IO
 
-from rich.console import Console
+from rich.console import Console, ConsoleOptions, RenderResult
+from rich.measure import Measurement
+from rich.segment import Segment
+from rich.style import Style
+from rich.text import Text
+
+from stopgap.reports.text import harmless, unstacked
 
 _WIDTH = 80  # cells, where nothing says how many there are
 _LINES = 25  # rich asks the system for both or for neither; nothing here depends on the height
@@ -46,3 +52,33 @@ def _columns(file: IO[str], environment: Mapping[str, str]) -> int:
         return os.get_terminal_size(file.fileno()).columns or _WIDTH
     except (OSError, ValueError):  # not a terminal, or not a file of the system at all
         return _WIDTH
+
+
+def as_text(said: str, longest: int, style: str | Style = "") -> Text:
+    """What somebody wrote, made harmless; a word too long for its line folds."""
+    return Text(unstacked(harmless(said, longest)), style, overflow="fold")
+
+
+class Beside:
+    """Text beside a mark, or below one that takes more than half the page."""
+
+    def __init__(self, mark: Sequence[Segment], text: Text) -> None:
+        self.mark = mark
+        self.text = text
+        self.indent = sum(segment.cell_length for segment in mark) + 1
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        """The mark and the lines of the text."""
+        yield from self.mark
+        indent = self.indent if self.indent <= options.max_width // 2 else 0
+        if not indent:
+            yield Segment.line()
+        for number, line in enumerate(self.text.wrap(console, options.max_width - indent)):
+            if indent:
+                yield Segment(" " * (indent if number else 1))
+            yield line
+
+    def __rich_measure__(self, console: Console, options: ConsoleOptions) -> Measurement:
+        """From the longest word to all on one line."""
+        least, most = self.text.__rich_measure__(console, options)
+        return Measurement(self.indent + least, self.indent + most)

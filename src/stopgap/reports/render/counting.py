@@ -4,8 +4,7 @@ from typing import IO
 
 from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 
-from stopgap.reports.render.beside import as_text
-from stopgap.reports.render.console import make_console
+from stopgap.reports.render.console import as_text, make_console
 
 
 class Counting:

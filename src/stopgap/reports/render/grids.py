@@ -12,8 +12,8 @@ from rich.table import Table
 from rich.text import Text
 
 from stopgap.reports.blocks import Chip, Grid, Lab
-from stopgap.reports.render.beside import Beside, as_text
-from stopgap.reports.render.chips import Patch
+from stopgap.reports.render.console import Beside, as_text
+from stopgap.reports.render.strips import Patch
 
 _CHIP, _NARROW = 3, 1  # cells of a colour
 _LEGIBLE = 16  # cells; a column of text gives up no width below it

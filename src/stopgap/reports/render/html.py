@@ -1,12 +1,136 @@
-"""A report as a sheet: one HTML file to look at, to print, to pin above the desk."""
+"""A report as a sheet: one HTML file to look at, to print, to pin above the desk.
+
+Templates, styles and script are put together under a strict policy, which admits this one style and
+script, by their hashes, and no connection, image, frame or form. Colours are CSS `lab()` with the
+nearest sRGB beneath: one that sRGB lacks is shown with its chroma reduced, unless the screen has a
+wider gamut; browsers would clip it, which turns its hue.
+"""
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from base64 import b64encode
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
 
 from stopgap.reports.blocks import Block, Chip, Grid, Heading, Lab, Paragraph, Report, Strip
-from stopgap.reports.drawing.paints import paint_rules, paints
-from stopgap.reports.render.pages import page, source
+from stopgap.reports.text import harmless
+
+
+@dataclass(frozen=True, slots=True)
+class Paint:
+    """One colour: its CSS class, how it is written, what it is called, whether sRGB has it."""
+
+    name: str
+    lab: str
+    hex: str
+    words: str
+    in_sRGB: bool
+
+    @property
+    def label(self) -> str:
+        """What a screen reader says."""
+        return f"{self.words}, {self.lab}{'' if self.in_sRGB else ', outside sRGB'}"
+
+
+def paints(labs: Iterable[Lab]) -> dict[Lab, Paint]:
+    """A paint for each different colour."""
+    from stopgap.colorimetry import lab_to_hexes, lab_to_srgb
+    from stopgap.naming import iscc_nbs
+
+    different = list(dict.fromkeys(labs))
+    if not different:
+        return {}
+    names = iscc_nbs(different).tolist()
+    _, inside = lab_to_srgb(different)
+    hexes = lab_to_hexes(different)
+    return {
+        lab: Paint(f"k{place}", css_lab(lab), hexes[place], names[place], bool(inside[place]))
+        for place, lab in enumerate(different)
+    }
+
+
+def css_lab(lab: Lab) -> str:
+    """A colour as CSS Color 4 writes it; CSS knows no L* over 100.
+
+    >>> css_lab((52.0, 40.126, -0.001))
+    'lab(52 40.13 0)'
+    """
+    L, a, b = (f"{round(value, 2) + 0.0:.6g}" for value in (min(max(lab[0], 0.0), 100.0), *lab[1:]))
+    return f"lab({L} {a} {b})"
+
+
+def paint_rules(used: Mapping[Lab, Paint]) -> str:
+    """The style sheet of the paints."""
+    every = list(used.values())
+    lines = [f".{paint.name}{{background:{paint.hex}}}" for paint in every]
+    for condition, there in (
+        ("@supports (color:lab(50 0 0))", [paint for paint in every if paint.in_sRGB]),
+        ("@media (color-gamut:p3)", [paint for paint in every if not paint.in_sRGB]),
+    ):
+        if there:
+            rules = "".join(f".{paint.name}{{background:{paint.lab}}}" for paint in there)
+            lines.append(f"{condition}{{{rules}}}")
+    return "\n".join(lines)
+
+
+_LONGEST = 2000
+
+
+def page(
+    template: str,
+    *,
+    styles: str,
+    script: str = "",
+    tests: Mapping[str, Callable[[Any], bool]] | None = None,
+    **context: Any,
+) -> str:
+    """A template filled in; whatever text it is given is escaped and cannot steer the page."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+    from markupsafe import Markup
+
+    environment = Environment(
+        loader=PackageLoader("stopgap.reports"),
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+        undefined=StrictUndefined,
+        finalize=_plain,
+    )
+    environment.tests.update(tests or {})
+    return environment.get_template(template).render(
+        policy=_policy(styles, script),
+        # ours, or made of numbers: never of anybody's text
+        styles=Markup(styles),  # noqa: S704
+        script=Markup(script),  # noqa: S704
+        **context,
+    )
+
+
+def source(name: str) -> str:
+    """A style or script of the package."""
+    return (Path(__file__).parents[1] / "templates" / name).read_text(encoding="utf-8")
+
+
+def _plain(value: Any) -> Any:
+    """Text without control or direction characters; what is marked safe passes."""
+    if isinstance(value, str) and not hasattr(value, "__html__"):
+        return harmless(value, _LONGEST)
+    return value
+
+
+def _policy(styles: str, script: str) -> str:
+    parts = ["default-src 'none'", f"style-src {_digest(styles)}"]
+    if script:
+        parts.append(f"script-src {_digest(script)}")
+    return "; ".join([*parts, "base-uri 'none'", "form-action 'none'"])
+
+
+def _digest(text: str) -> str:
+    return f"'sha256-{b64encode(sha256(text.encode('utf-8')).digest()).decode('ascii')}'"
+
 
 _CONTENTS_FROM = 4  # subjects that are worth a table of contents
 _COMPACT_COLUMNS = 4

@@ -18,11 +18,9 @@ from stopgap.reports.blocks import (
     Report,
     Strip,
 )
-from stopgap.reports.render.beside import Beside, as_text
-from stopgap.reports.render.chips import backgrounds
-from stopgap.reports.render.console import make_console
+from stopgap.reports.render.console import Beside, as_text, make_console
 from stopgap.reports.render.grids import GridOnPage, patch
-from stopgap.reports.render.strips import TouchingStrip
+from stopgap.reports.render.strips import TouchingStrip, backgrounds
 
 _WIDTH = 80
 _BOLD = Style(bold=True)
