@@ -31,7 +31,7 @@ Compiled = Callable[..., tuple[Floats, Integers, Booleans]]
 
 
 @dataclass(frozen=True, slots=True)
-class Colours:
+class StoredColours:
     """`lab` (n, 3), all there ever were; `present` (n,), None where none was removed; the tree over
     the first `planted` rows, with `living`, what of it is present, None where all is.
     """
@@ -54,14 +54,14 @@ class Colours:
         held += 0 if self.tree is None else self.tree.nbytes
         return held + (0 if self.living is None else self.living.nbytes)
 
-    def planted_anew(self) -> "Colours":
+    def planted_anew(self) -> "StoredColours":
         """The same colours with a tree over all that are present. O(n log n)."""
         if self.count == 0:
             return replace(self, tree=None, planted=0, living=None)
         rows = np.arange(len(self.lab)) if self.present is None else np.flatnonzero(self.present)
         return replace(self, tree=build_tree(self.lab, rows), planted=len(self.lab), living=None)
 
-    def with_added(self, lab: Floats) -> "Colours":
+    def with_added(self, lab: Floats) -> "StoredColours":
         """With colours (m, 3) after the others. The tree falls when too many stand beside it."""
         present = self.present
         if present is not None:
@@ -69,7 +69,7 @@ class Colours:
         grown = replace(self, lab=np.concatenate([self.lab, lab]), present=present)
         return grown._without_tree_if(len(grown.lab) - self.planted > _BESIDE)
 
-    def without(self, rows: Integers) -> "Colours":
+    def without(self, rows: Integers) -> "StoredColours":
         """Without the colours of `rows`. The tree falls when it is half empty."""
         present = (
             np.ones(len(self.lab), dtype=np.bool_) if self.present is None else self.present.copy()
@@ -79,7 +79,7 @@ class Colours:
         left = replace(self, present=present, living=living)
         return left._without_tree_if(living is not None and 2 * len(living.slots) < self.planted)
 
-    def _without_tree_if(self, outgrown: bool) -> "Colours":
+    def _without_tree_if(self, outgrown: bool) -> "StoredColours":
         return replace(self, tree=None, planted=0, living=None) if outgrown else self
 
     def nearest(

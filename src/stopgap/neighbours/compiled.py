@@ -84,10 +84,13 @@ _pair_difference = _njit(_pair_difference)
 _bound = _njit(bounds_ciede2000.squared_bound_ciede2000)
 
 
-def _keep(
-    value: float, row: int, slot: int, found: int, values: Floats, rows: Integers, slots: Integers
-) -> int:
+Nearest = tuple[Floats, Integers, Integers]
+"""Differences, rows and slots of the nearest so far, in order; the last may be empty."""
+
+
+def _keep(value: float, row: int, slot: int, found: int, nearest: Nearest) -> int:
     """Put a colour into its place among the nearest; the number of them that are filled."""
+    values, rows, slots = nearest
     keep = len(values)
     if found == keep:
         last = found - 1
@@ -125,11 +128,10 @@ def _scan(
     C_1: float,
     k: int,
     found: int,
-    values: Floats,
-    rows: Integers,
-    slots: Integers,
+    nearest: Nearest,
 ) -> int:
     """Look at the colours `first` to `last`; the number of nearest that are filled."""
+    values = nearest[0]
     limit = _slack(values[k - 1]) if found >= k else np.inf
     for slot in range(first, last):
         if row_of[slot] < 0 or (len(mask) > 0 and not mask[slot]):
@@ -138,7 +140,7 @@ def _scan(
             target[0], target[1], target[2], C_1, lab[slot, 0], lab[slot, 1], lab[slot, 2]
         )
         if value <= limit:
-            found = _keep(value, row_of[slot], slot, found, values, rows, slots)
+            found = _keep(value, row_of[slot], slot, found, nearest)
             limit = _slack(values[k - 1]) if found >= k else np.inf
     return found
 
@@ -156,11 +158,10 @@ def _descend(
     target: Floats,
     C_1: float,
     k: int,
-    values: Floats,
-    rows: Integers,
-    slots: Integers,
+    nearest: Nearest,
 ) -> int:
     """Depth first, the nearer half first; the number of nearest that are filled."""
+    values = nearest[0]
     leaves = len(boxes) // 2
     stack = np.empty(64, dtype=np.intp)
     below = np.empty(64)
@@ -173,9 +174,7 @@ def _descend(
             continue
         if node >= leaves:
             first = (node - leaves) * size
-            found = _scan(
-                lab, row_of, first, first + size, mask, target, C_1, k, found, values, rows, slots
-            )
+            found = _scan(lab, row_of, first, first + size, mask, target, C_1, k, found, nearest)
             if found >= k:
                 limit = _slack(values[k - 1]) ** 2
             continue
@@ -235,24 +234,21 @@ def _search_of(stamp: str) -> Callable[..., tuple[Floats, Integers, Booleans]]:
         """ΔE (m, k), rows (m, k), and which targets are decided (m,)."""
         _ = stamp
         many = len(targets)
-        delta_E, nearest = np.empty((many, k)), np.empty((many, k), dtype=np.intp)
+        delta_E, found_rows = np.empty((many, k)), np.empty((many, k), dtype=np.intp)
         decided = np.empty(many, dtype=np.bool_)
         values = np.empty(k + _SPARE)
         rows, slots = np.empty(k + _SPARE, dtype=np.intp), np.empty(k + _SPARE, dtype=np.intp)
+        nearest = (values, rows, slots)
         for at in range(many):
             target = targets[at]
             C_1 = np.hypot(target[1], target[2])
             if exhaustive:
-                found = _scan(
-                    lab, row_of, 0, len(lab), mask, target, C_1, k, 0, values, rows, slots
-                )
+                found = _scan(lab, row_of, 0, len(lab), mask, target, C_1, k, 0, nearest)
             else:
-                found = _descend(
-                    lab, row_of, boxes, size, mask, nodes, target, C_1, k, values, rows, slots
-                )
-            delta_E[at], nearest[at] = values[:k], rows[:k]
+                found = _descend(lab, row_of, boxes, size, mask, nodes, target, C_1, k, nearest)
+            delta_E[at], found_rows[at] = values[:k], rows[:k]
             decided[at] = _decided(k, found, values, slots, lab)
-        return delta_E, nearest, decided
+        return delta_E, found_rows, decided
 
     return search
 

@@ -32,7 +32,7 @@ from stopgap.difference import (
     difference_function,
 )
 from stopgap.errors import InputError
-from stopgap.neighbours.colours import FEW, Colours
+from stopgap.neighbours.colours import FEW, StoredColours
 from stopgap.neighbours.tree import Tree, build_tree
 
 if TYPE_CHECKING:
@@ -70,7 +70,7 @@ class SwatchIndex:
 
     def __init__(self, lab: FloatsLike, metric: str | DifferenceFunction = DEFAULT_METRIC) -> None:
         self._metric = _metric(difference_function(metric))
-        self._colours = Colours(_table(lab, "lab").copy())
+        self._colours = StoredColours(_table(lab, "lab").copy())
         self._start()
 
     def _start(self) -> None:
@@ -79,11 +79,11 @@ class SwatchIndex:
         self._scanned = self._descended = 0  # targets; between threads one may be lost
         self._lock = Lock()
 
-    def __getstate__(self) -> tuple[Metric, Colours, bool]:
+    def __getstate__(self) -> tuple[Metric, StoredColours, bool]:
         """What another process needs; the tree goes along, compiled code is loaded there."""
         return self._metric, self._colours, self._compiled is not None
 
-    def __setstate__(self, state: tuple[Metric, Colours, bool]) -> None:
+    def __setstate__(self, state: tuple[Metric, StoredColours, bool]) -> None:
         """As it was, tree included."""
         self._metric, self._colours, compiled = state
         self._start()
@@ -120,7 +120,7 @@ class SwatchIndex:
         tree, lab = Tree.from_arrays(arrays)
         index = cls.__new__(cls)
         index._metric = _metric(difference_function(metric))
-        index._colours = Colours(lab, tree=tree, planted=tree.count)
+        index._colours = StoredColours(lab, tree=tree, planted=tree.count)
         index._start()
         return index
 
@@ -233,7 +233,7 @@ class SwatchIndex:
                 raise InputError(f"rows: there is no row {gone[outside][0]}.")
             self._change(self._colours.without(gone))
 
-    def _change(self, colours: Colours) -> None:
+    def _change(self, colours: StoredColours) -> None:
         self._colours = colours
         if colours.tree is None:
             self._scanned = 0

@@ -29,12 +29,8 @@ def write_cgats(table: TextTable) -> bytes:
     columns = {title: [row.cells[at] for row in table.rows] for at, title in enumerate(titles)}
     shared = {title: cells[0] for title, cells in columns.items() if _is_shared(title, cells)}
     fields = [title for title in columns if title not in shared]
-    own = [title for title in fields if title not in _FIELDS and not _is_spectral(title)]
     lines = [
-        "CGATS.17",
-        'ORIGINATOR "stopgap"',
-        *(_KEYWORDS[title].format(_one_line(cell)) for title, cell in shared.items()),
-        *(f"KEYWORD {_quoted(title)}" for title in own),
+        *_header(shared, fields),
         f"NUMBER_OF_FIELDS {len(fields)}",
         "BEGIN_DATA_FORMAT",
         "\t".join(map(_field, fields)),
@@ -45,6 +41,16 @@ def write_cgats(table: TextTable) -> bytes:
         "END_DATA",
     ]
     return ("\n".join(lines) + "\n").encode("utf-8")
+
+
+def _header(shared: Mapping[str, str], fields: Sequence[str]) -> list[str]:
+    own = [title for title in fields if title not in _FIELDS and not _is_spectral(title)]
+    return [
+        "CGATS.17",
+        'ORIGINATOR "stopgap"',
+        *(_KEYWORDS[title].format(_one_line(cell)) for title, cell in shared.items()),
+        *(f"KEYWORD {_quoted(title)}" for title in own),
+    ]
 
 
 def _is_shared(title: str, cells: Sequence[str]) -> bool:
