@@ -7,8 +7,14 @@ import numpy as np
 import pytest
 
 from stopgap.difference import delta_E_ciede2000
-from stopgap.planner import LayerQuestion, estimated_hand, find_stand_ins, stand_ins_beforehand
-from stopgap.reports.pocket import ToBuy, render_pocket
+from stopgap.planner import (
+    LayerQuestion,
+    ToBuy,
+    estimated_hand,
+    find_stand_ins,
+    precompute_stand_ins,
+)
+from stopgap.reports.pocket import render_pocket
 from stopgap.swatches import Finish, Selection, Status, Swatch
 
 TABLE = np.genfromtxt(
@@ -32,7 +38,7 @@ FEN = [
 def pocket(tmp_path):
     def write(swatches, to_buy=(), layering=None):
         path = tmp_path / "pocket.html"
-        answers = stand_ins_beforehand(swatches, layering=layering)
+        answers = precompute_stand_ins(swatches, layering=layering)
         path.write_text(render_pocket(answers, to_buy=to_buy), encoding="utf-8")
         return path
 

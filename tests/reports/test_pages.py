@@ -11,9 +11,9 @@ import coloraide
 import numpy as np
 import pytest
 
-from stopgap.planner import LayerQuestion, estimated_hand, stand_ins_beforehand
+from stopgap.planner import LayerQuestion, ToBuy, estimated_hand, precompute_stand_ins
 from stopgap.reports.blocks import Chip, Column, Grid, Heading, Paragraph, Report, Strip
-from stopgap.reports.pocket import ToBuy, pocket_data, render_pocket
+from stopgap.reports.pocket import pocket_data, render_pocket
 from stopgap.reports.render.html import css_lab, paint_rules, paints, render_html, source
 from stopgap.swatches import Swatch
 
@@ -71,7 +71,7 @@ def pencils(count, rng):
 @pytest.fixture(scope="module")
 def pocket():
     swatches = pencils(30, np.random.default_rng(1))
-    answers = stand_ins_beforehand(swatches)
+    answers = precompute_stand_ins(swatches)
     return render_pocket(answers, title="Mine", to_buy=[ToBuy(swatches[1], 2.0, "for the sea")])
 
 
@@ -183,7 +183,7 @@ def test_a_thousand_swatches_stay_small():
     swatches = pencils(1000, np.random.default_rng(2))
     some = swatches[:100]
     layered = LayerQuestion(estimated_hand(), some[:40:4], always=True, limit=2)
-    found = stand_ins_beforehand(some, layering=layered)
+    found = precompute_stand_ins(some, layering=layered)
     assert all(len(answer.recipes) == 2 for answer in found)
     answers = [
         replace(found[place % len(found)], swatch=swatch) for place, swatch in enumerate(swatches)
@@ -194,7 +194,7 @@ def test_a_thousand_swatches_stay_small():
 
 def test_the_data_are_those_of_the_answers():
     swatches = pencils(12, np.random.default_rng(3))
-    answers = stand_ins_beforehand(swatches, limit=2)
+    answers = precompute_stand_ins(swatches, limit=2)
     data = json.loads(json.dumps(pocket_data(answers, {swatches[0].address: "reds"}, [])))
     assert data["schema"] == "stopgap.pocket/1"
     words = data["words"]
@@ -214,6 +214,6 @@ def test_the_data_are_those_of_the_answers():
 
 def test_data_cannot_end_their_block():
     swatch = Swatch("Fen", "1", (50.0, 0.0, 0.0), "</script><!--<script>")
-    elements = Elements(render_pocket(stand_ins_beforehand([swatch])))
+    elements = Elements(render_pocket(precompute_stand_ins([swatch])))
     assert len(elements.inside["script"]) == 2
     assert json.loads(elements.inside["script"][0])["swatches"][0][2] == swatch.name

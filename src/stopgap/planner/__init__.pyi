@@ -5,6 +5,10 @@ from .blending import find_blends as find_blends
 from .blending import gaps_at_hand as gaps_at_hand
 from .blending import look_at_hand as look_at_hand
 from .blending import user_filing as user_filing
+from .carrying import CarriedLibrary as CarriedLibrary
+from .carrying import ToBuy as ToBuy
+from .carrying import carry_library as carry_library
+from .carrying import listed_to_buy as listed_to_buy
 from .comparison.pairs import PairShift as PairShift
 from .comparison.pairs import shift_of_pairs as shift_of_pairs
 from .comparison.tables import CrossTable as CrossTable
@@ -44,8 +48,8 @@ from .stand_ins.answer import StandIn as StandIn
 from .stand_ins.answer import StandIns as StandIns
 from .stand_ins.answer import UnderLight as UnderLight
 from .stand_ins.illuminants import look_under as look_under
-from .stand_ins.many import Beforehand as Beforehand
-from .stand_ins.many import stand_ins_beforehand as stand_ins_beforehand
+from .stand_ins.precomputed import PrecomputedStandIns as PrecomputedStandIns
+from .stand_ins.precomputed import precompute_stand_ins as precompute_stand_ins
 from .stand_ins.search import find_stand_ins as find_stand_ins
 from .translation.answer import Asked as Asked
 from .translation.answer import TranslatedRow as TranslatedRow

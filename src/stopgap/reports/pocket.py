@@ -6,14 +6,13 @@ searches, ticks, and compares a typed colour with what is owned.
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from stopgap.defaults import POCKET_TITLE
 from stopgap.difference import GRADES
 from stopgap.errors import Note
 from stopgap.layering import Recipe
-from stopgap.planner import Beforehand, StandIn
+from stopgap.planner import PrecomputedStandIns, StandIn, ToBuy
 from stopgap.reports.render.html import Paint, page, paints, source
 from stopgap.reports.text import harmless
 from stopgap.swatches import Finish, Swatch
@@ -27,15 +26,6 @@ _VERDICTS = {
     "noticeable": "What you own nearest is noticeably off.",
     "different": "You own nothing like it.",
 }
-
-
-@dataclass(frozen=True, slots=True)
-class ToBuy:
-    """A pencil on the shopping list, what it costs where that is known, and what for."""
-
-    swatch: Swatch
-    price: float | None = None
-    purpose: str = ""
 
 
 class _Words:
@@ -52,7 +42,7 @@ class _Words:
 
 
 def render_pocket(
-    answers: Sequence[Beforehand],
+    answers: Sequence[PrecomputedStandIns],
     *,
     title: str = POCKET_TITLE,
     families: Mapping[str, str] | None = None,
@@ -72,7 +62,7 @@ def render_pocket(
 
 
 def pocket_data(
-    answers: Sequence[Beforehand], families: Mapping[str, str], to_buy: Sequence[ToBuy]
+    answers: Sequence[PrecomputedStandIns], families: Mapping[str, str], to_buy: Sequence[ToBuy]
 ) -> dict[str, Any]:
     """What the page's script reads; swatches are known by their place, texts by their number."""
     rows = _Rows(answers, families)
@@ -94,7 +84,7 @@ def pocket_data(
 class _Rows:
     """Rows of the page's data, which name swatches and texts by numbers."""
 
-    def __init__(self, answers: Sequence[Beforehand], families: Mapping[str, str]) -> None:
+    def __init__(self, answers: Sequence[PrecomputedStandIns], families: Mapping[str, str]) -> None:
         self.places = {answer.swatch.address: place for place, answer in enumerate(answers)}
         self.ranges = list(dict.fromkeys(answer.swatch.range for answer in answers))
         self.families = families
@@ -120,7 +110,7 @@ class _Rows:
             self.words(lightfastness),
         ]
 
-    def answer(self, answer: Beforehand) -> list[Any]:
+    def answer(self, answer: PrecomputedStandIns) -> list[Any]:
         return [
             [self._stand_in(one) for one in answer.owned],
             [self._stand_in(one) for one in answer.others],

@@ -9,13 +9,13 @@ from stopgap import defaults
 from stopgap.cli.options.paper import hand_of, paper_options
 from stopgap.cli.pages.asking import AskingCommand, answers_to
 from stopgap.cli.session import library_options, session
-from stopgap.errors import NothingFoundError, Remedy, UsageError
+from stopgap.errors import UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from stopgap.planner import ToBuy
     from stopgap.reports import Report
-    from stopgap.reports.pocket import ToBuy
     from stopgap.swatches import Swatch
 
 
@@ -62,11 +62,9 @@ def pocket(
     Example:
       stopgap pocket pencils.html --no-recipes
     """
-    from stopgap.blends import file_swatches
-    from stopgap.library import check_free, write_whole
-    from stopgap.planner import LayerQuestion, not_layered_notes, stand_ins_beforehand, user_filing
+    from stopgap.library import check_free, read_list, write_whole
+    from stopgap.planner import carry_library, listed_to_buy, user_filing
     from stopgap.reports.pocket import render_pocket
-    from stopgap.swatches import Selection
 
     check_free(out, overwrite=overwrite)
     if buy is not None and question:
@@ -76,42 +74,28 @@ def pocket(
         swatches = library.swatches()
         hand = hand_of(library, paper, paper_colour)
         pins = user_filing(library)
-    if not swatches:
-        raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
-    to_buy = _listed(buy, swatches) if buy is not None else []
+    to_buy = listed_to_buy(read_list(buy), swatches, buy.name) if buy is not None else []
     if question:
         reports, _ = answers_to(question, {"shop": "shop"})
         to_buy = _planned(reports, swatches)
-    owned = Selection(owned=True).of(swatches)
-    layering = LayerQuestion(hand, owned, limit=defaults.POCKET_RECIPES, cache=current.recipe_cache)
-    answers = stand_ins_beforehand(
+    found = carry_library(
         swatches,
-        layering=layering if recipes and owned else None,
+        layers=hand if recipes else None,
+        pins=pins,
+        cache=current.recipe_cache,
         progress=current.counter("pencils"),
     )
-    families = {filed.swatch.address: filed.family for filed in file_swatches(swatches, pins)}
-    notes = not_layered_notes(hand, owned) if recipes else ()
-    page = render_pocket(answers, title=title, families=families, to_buy=to_buy, notes=notes)
+    page = render_pocket(
+        found.stand_ins, title=title, families=found.families, to_buy=to_buy, notes=found.notes
+    )
     write_whole(out, page, overwrite=overwrite)
     size = len(page.encode()) / 1e6
     current.say(f"Wrote {out}: {len(swatches)} pencils, {len(to_buy)} to buy, {size:.1f} MB.")
 
 
-def _listed(file: Path, swatches: "Sequence[Swatch]") -> "list[ToBuy]":
-    """The pencils of a list file, with its labels as what they are for."""
-    from stopgap.library import find_swatches, read_list
-    from stopgap.reports.pocket import ToBuy
-
-    listed = read_list(file)
-    found = find_swatches(listed, swatches, file.name)
-    return [
-        ToBuy(swatch, swatch.price, row.label) for row, swatch in zip(listed, found, strict=True)
-    ]
-
-
 def _planned(reports: "Sequence[Report]", swatches: "Sequence[Swatch]") -> "list[ToBuy]":
     """The pencils that a shopping list buys."""
-    from stopgap.reports.pocket import ToBuy
+    from stopgap.planner import ToBuy
 
     known = {(swatch.range, swatch.code): swatch for swatch in swatches}
     return [

@@ -4,7 +4,7 @@ import pytest
 
 from stopgap.errors import InputError
 from stopgap.library import open_library
-from stopgap.planner import LayerQuestion, estimated_hand, find_stand_ins, stand_ins_beforehand
+from stopgap.planner import LayerQuestion, estimated_hand, find_stand_ins, precompute_stand_ins
 from stopgap.swatches import Selection, Swatch
 
 
@@ -21,7 +21,7 @@ def swatches(demo_library):
 def test_each_swatch_is_answered_as_if_it_were_asked_alone(swatches, always):
     owned = Selection(owned=True).of(swatches)
     question = LayerQuestion(estimated_hand(), owned, always=always, limit=2)
-    answers = stand_ins_beforehand(swatches, limit=3, layering=question)
+    answers = precompute_stand_ins(swatches, limit=3, layering=question)
     assert [answer.swatch for answer in answers] == list(swatches)
     assert any(answer.recipes for answer in answers)
     for answer in answers[::6]:
@@ -40,18 +40,18 @@ def test_each_swatch_is_answered_as_if_it_were_asked_alone(swatches, always):
 def test_nothing_owned_and_nothing_else():
     one = Swatch("Fen", "1", (50.0, 0.0, 0.0))
     two = Swatch("Fen", "2", (52.0, 0.0, 0.0), owned=True)
-    (alone,) = stand_ins_beforehand([one])
+    (alone,) = precompute_stand_ins([one])
     assert (alone.owned, alone.others, alone.recipes) == ((), (), ())
-    first, second = stand_ins_beforehand([one, two])
+    first, second = precompute_stand_ins([one, two])
     assert [match.swatch for match in first.owned] == [two]
     assert [match.swatch for match in second.others] == [one]
-    assert stand_ins_beforehand([]) == []
+    assert precompute_stand_ins([]) == []
 
 
 def test_pencils_that_cannot_be_layered_leave_the_rest_as_it_is():
     white = Swatch("Fen", "1", (99.9, 0.0, 0.0), owned=True)
     question = LayerQuestion(estimated_hand(), [white])
-    (answer,) = stand_ins_beforehand([white], layering=question)
+    (answer,) = precompute_stand_ins([white], layering=question)
     assert answer.recipes == ()
 
 
@@ -59,9 +59,9 @@ def test_progress_and_refusal(swatches):
     owned = Selection(owned=True).of(swatches)[:4]
     told = []
     question = LayerQuestion(estimated_hand(), owned)
-    stand_ins_beforehand(
+    precompute_stand_ins(
         swatches[:3], layering=question, progress=lambda done, total: told.append((done, total))
     )
     assert told == [(1, 3), (2, 3), (3, 3)]
     with pytest.raises(InputError, match="limit"):
-        stand_ins_beforehand(swatches, limit=0)
+        precompute_stand_ins(swatches, limit=0)

@@ -16,7 +16,7 @@ from stopgap.swatches import Selection, Swatch
 
 
 @dataclass(frozen=True, slots=True)
-class Beforehand:
+class PrecomputedStandIns:
     """What stands in for one swatch: `owned` pencils, `others` to buy, and recipes."""
 
     swatch: Swatch
@@ -25,13 +25,13 @@ class Beforehand:
     recipes: tuple[Recipe, ...]
 
 
-def stand_ins_beforehand(
+def precompute_stand_ins(
     swatches: Sequence[Swatch],
     *,
     limit: int = POCKET_STAND_INS,
     layering: LayerQuestion | None = None,
     progress: Progress | None = None,
-) -> list[Beforehand]:
+) -> list[PrecomputedStandIns]:
     """For each swatch up to `limit` stand-ins of either kind, and recipes worth offering.
 
     Plain pencils are offered, discontinued ones only where they are owned. A recipe is worth
@@ -55,7 +55,7 @@ def stand_ins_beforehand(
     nearest = [near[0] if near else None for near, _ in singles]
     recipes = _recipes(swatches, nearest, layering, progress) if layering else [()] * len(swatches)
     return [
-        Beforehand(swatch, near, far, laid)
+        PrecomputedStandIns(swatch, near, far, laid)
         for swatch, (near, far), laid in zip(swatches, singles, recipes, strict=True)
     ]
 
