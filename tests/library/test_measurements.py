@@ -11,7 +11,7 @@ from stopgap.colorimetry import reflectance_to_lab
 from stopgap.errors import InputError, LibraryError, ProblemsInFile
 from stopgap.library import open_library
 from stopgap.library.ranges.conversion import Convention
-from stopgap.library.ranges.correcting import clear_correction, correct_range
+from stopgap.library.ranges.editing import clear_correction, correct_range
 from stopgap.library.ranges.importing import import_range
 from stopgap.library.ranges.reading import read_range
 from stopgap.library.store.connection import APPLICATION_ID

@@ -284,6 +284,18 @@ def test_the_solver_never_writes_among_our_rows(capfd):
     assert capfd.readouterr().out == ""
 
 
+@pytest.mark.parametrize(
+    ("seed", "sizes", "options"),
+    [
+        (631068494, (2, 5, 1, 2, 2), {"partial": True}),
+        (232951690, (6, 8, 2, 3, 2), {"budget": 1.15}),
+    ],
+)
+def test_a_toll_of_rounding_errors_counts_as_none(seed, sizes, options):
+    # straight from end to end: a toll of 1e-27, which once closed every step of the chain
+    check_against_every_purchase(random_instance(seed, *sizes), **options)
+
+
 def test_an_instance_on_which_older_solvers_proved_too_much():
     # HiGHS of scipy 1.15.0 to 1.17.0 proved a shortfall here that one purchase undercut
     instance = random_instance(503775, n_owned=4, n_offers=4, n_blends=3, n_colours=1, n_recipes=0)

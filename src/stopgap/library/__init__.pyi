@@ -17,8 +17,8 @@ from .ownership import OwnershipChange as OwnershipChange
 from .ownership import decide_owned as decide_owned
 from .ranges.checks import probable_mistakes as probable_mistakes
 from .ranges.conversion import Convention as Convention
-from .ranges.correcting import clear_correction as clear_correction
-from .ranges.correcting import correct_range as correct_range
+from .ranges.editing import clear_correction as clear_correction
+from .ranges.editing import correct_range as correct_range
 from .ranges.editing import edit_swatch as edit_swatch
 from .ranges.editing import stated_lab as stated_lab
 from .ranges.editing import with_stated as with_stated

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from stopgap.errors import InputError, UnknownSwatchError
 from stopgap.swatches import FreeColour, Swatch, Target
-from stopgap.swatches.spelling import nearest_spellings
+from stopgap.swatches.target import nearest_spellings
 
 _MOST_LISTED = 6
 

@@ -108,12 +108,13 @@ class Programme:
         """Keep `objective` x, which has no negative coefficient, from rising above `value`.
 
         A value of 0 closes the variables that count: a row with a limit near the tolerance of the
-        solver may be called infeasible by its presolve.
+        solver may be called infeasible by its presolve. What counts no more than the tolerance, as
+        a sum of rounding errors does, stays open.
         """
-        used = np.flatnonzero(objective)
         if value <= TOLERANCE:
-            self.close(used)
+            self.close(np.flatnonzero(objective > TOLERANCE))
         else:
+            used = np.flatnonzero(objective)
             limit = value + TOLERANCE * (1.0 + value)
             self.add_row(used, objective[used], -np.inf, limit)
 

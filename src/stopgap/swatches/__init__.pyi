@@ -1,4 +1,6 @@
+from .conditions import DEFAULT_PAPER_LAB as DEFAULT_PAPER_LAB
 from .conditions import LayingConditions as LayingConditions
+from .conditions import Paper as Paper
 from .fields import FIELDS as FIELDS
 from .fields import SOURCE_UNCERTAINTY as SOURCE_UNCERTAINTY
 from .fields import WRITTEN_FORMATS as WRITTEN_FORMATS
@@ -28,11 +30,8 @@ from .measurement import Readings as Readings
 from .measurement import differing_conditions as differing_conditions
 from .measurement import several_conditions as several_conditions
 from .measurement import stated_conditions as stated_conditions
-from .paper import DEFAULT_PAPER_LAB as DEFAULT_PAPER_LAB
-from .paper import Paper as Paper
 from .ranges import ColourRange as ColourRange
 from .selection import Selection as Selection
-from .spelling import nearest_spellings as nearest_spellings
 from .stack import AS_SWATCHED as AS_SWATCHED
 from .stack import LaidStack as LaidStack
 from .stack import Layer as Layer
@@ -41,3 +40,4 @@ from .swatch import Reflectance as Reflectance
 from .swatch import Swatch as Swatch
 from .target import FreeColour as FreeColour
 from .target import Target as Target
+from .target import nearest_spellings as nearest_spellings

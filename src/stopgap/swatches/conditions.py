@@ -2,8 +2,17 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
-from stopgap.swatches.paper import DEFAULT_PAPER_LAB
+DEFAULT_PAPER_LAB = (96.0, 0.0, 2.0)
+"""Taken for a paper that nobody measured: white drawing paper (common practice, no source)."""
+
+
+class Paper(NamedTuple):
+    """Lab of a paper under D50, 2 degree observer; `measured` is False for the default white."""
+
+    lab: tuple[float, float, float] = DEFAULT_PAPER_LAB
+    measured: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass, field
 
-from stopgap.swatches.paper import Paper
+from stopgap.swatches.conditions import Paper
 from stopgap.swatches.swatch import Swatch
 
 

@@ -1,5 +1,9 @@
-"""What the user says of a pencil by hand, for a new swatch or over what the file says."""
+"""What the user says by hand: of one pencil, over what the file says, or of a whole range.
 
+A correction of a range is added to the Lab of its file and never written over it.
+"""
+
+import json
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
@@ -82,3 +86,36 @@ def stated_lab(
         raise InputError(f"{hex_text or lab}: expected a colour, #rrggbb or L a b.")
     L, a, b = (float(value) for value in found)
     return (L, a, b)
+
+
+def correct_range(
+    library: Library, name: str, offset: tuple[float, float, float], what: str
+) -> None:
+    """Add `offset` to L*, a*, b* of every swatch that a range's file states, beside what was added.
+
+    Colours that the user set or entered by hand stay. One change, which undo takes back.
+
+    Raises
+    ------
+    UnknownSwatchError
+        If there is no such range.
+    """
+    found = library.colour_range(name)
+    total = [before + more for before, more in zip(found.shift, offset, strict=True)]
+    _set_shift(library, found.name, total, what)
+
+
+def clear_correction(library: Library, name: str, what: str) -> bool:
+    """Take the correction of a range away; whether there was one."""
+    found = library.colour_range(name)
+    if not any(found.shift):
+        return False
+    _set_shift(library, found.name, [0.0, 0.0, 0.0], what)
+    return True
+
+
+def _set_shift(library: Library, name: str, shift: list[float], what: str) -> None:
+    with library.changing(what) as connection:
+        connection.execute(
+            "UPDATE colour_range SET shift = ? WHERE name = ?", (json.dumps(shift), name)
+        )

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from stopgap.colorimetry import parse_colour
 from stopgap.errors import InputError, Note, Remedy
-from stopgap.library.ranges.agreement import disagreement
+from stopgap.library.ranges.checks import disagreement
 from stopgap.library.ranges.colours import (
     HEX,
     LAB,

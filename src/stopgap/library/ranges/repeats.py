@@ -19,8 +19,7 @@ from stopgap.arrays import Floats, Integers
 from stopgap.difference import delta_E, even_covariance, mean_uncertainty
 from stopgap.errors import Note
 from stopgap.library.ranges.conversion import Convention, convert
-from stopgap.library.store.entry import Entry, EntryKind
-from stopgap.library.store.measurements import matrix
+from stopgap.library.store.entry import Entry, EntryKind, matrix
 from stopgap.swatches import Readings, Swatch
 
 OUTLIER_BEYOND = 6.0

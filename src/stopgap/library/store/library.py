@@ -9,12 +9,13 @@ from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self
 
 from stopgap.errors import InputError, LibraryError, Remedy, UnknownSwatchError
-from stopgap.library.store import history, measurements
+from stopgap.library.store import entry as entered
+from stopgap.library.store import history
 from stopgap.library.store.connection import connect, told_plainly
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.rows import DECIDABLE, row_from_swatch, swatch_from_row
 from stopgap.swatches import Swatch
-from stopgap.swatches.spelling import nearest_spellings
+from stopgap.swatches.target import nearest_spellings
 
 if TYPE_CHECKING:
     from stopgap.swatches import ColourRange
@@ -99,8 +100,8 @@ class Library:
                     observer=row["observer"],
                     white_assumed=bool(row["white_assumed"]),
                     origin=row["origin"],
-                    paper=measurements.paper_from_json(row["paper"]),
-                    shift=measurements.shift_from_json(row["shift"]),
+                    paper=entered.paper_from_json(row["paper"]),
+                    shift=entered.shift_from_json(row["shift"]),
                 )
                 for row in connection.execute(_ranges())
             ]

@@ -4,7 +4,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from stopgap.library.store import measurements
+from stopgap.library.store import entry as entered
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.swatches import FIELDS, Reflectance, Swatch
 
@@ -29,7 +29,7 @@ def swatch_from_row(row: Mapping[str, Any], decided: Mapping[str, Any]) -> Swatc
     stated: dict[str, Any] = {name: value[name] for name in _AS_STORED}
     for name, restored, columns in _RESTORED:
         stated[name] = restored(*[value[column] for column in columns])
-    shift = measurements.shift_from_json(value["shift"])
+    shift = entered.shift_from_json(value["shift"])
     shifted = any(shift) and not ("lightness" in decided or value["by_hand"])
     if shifted:
         L, a, b = stated["lab"]
@@ -43,12 +43,12 @@ def swatch_from_row(row: Mapping[str, Any], decided: Mapping[str, Any]) -> Swatc
 
 def _measured(value: Mapping[str, Any], *, shifted: bool, even: bool) -> dict[str, Any]:
     """What was measured beside the colour; the uncertainty is `even` where it was decided."""
-    covariance = None if even else measurements.covariance_from_json(value["covariance"])
+    covariance = None if even else entered.covariance_from_json(value["covariance"])
     return {
         # a correction of Lab does not say what it would be at each wavelength
         "reflectance": None if shifted else _reflectance(value["entry"]),
-        "measurement": measurements.conditions_from_json(value["measurement"]),
-        "readings": measurements.readings_from_json(value["readings"]),
+        "measurement": entered.conditions_from_json(value["measurement"]),
+        "readings": entered.readings_from_json(value["readings"]),
         "covariance": covariance,
     }
 
@@ -57,9 +57,9 @@ def row_from_swatch(swatch: Swatch) -> dict[str, Any]:
     """Column values of a swatch, all but its place in the range and the colour as entered."""
     return {
         **stored_fields(swatch),
-        "measurement": measurements.conditions_to_json(swatch.measurement),
-        "readings": measurements.readings_to_json(swatch.readings),
-        "covariance": measurements.covariance_to_json(swatch.covariance),
+        "measurement": entered.conditions_to_json(swatch.measurement),
+        "readings": entered.readings_to_json(swatch.readings),
+        "covariance": entered.covariance_to_json(swatch.covariance),
         "extra": json.dumps(dict(swatch.extra), ensure_ascii=False),
     }
 
