@@ -47,7 +47,7 @@ def cluster():
 
     with (
         distributed.LocalCluster(
-            n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
+            n_workers=2, threads_per_worker=1, processes=True, dashboard_address=":0"
         ) as workers,
         distributed.Client(workers) as client,
     ):
