@@ -106,6 +106,10 @@ class WantedBlend:
         """The toll of the best chain, 0 where an end is missing."""
         return self._chain(bought)[1].toll if all(self.ends_there(bought)) else 0.0
 
+    def beside_path(self, bought: Booleans) -> bool:
+        """Whether the best chain leaves a bent path for its chord."""
+        return all(self.ends_there(bought)) and self._chain(bought)[0] > 0
+
     def met(self, bought: Booleans) -> bool:
         """Whether both ends are there and no step of the best chain is a gap."""
         if not all(self.ends_there(bought)):
