@@ -16,8 +16,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.planner.shopping.answer import Aim
 from stopgap.planner.shopping.programme import Formulation
-from stopgap.planner.shopping.wanted_blend import WantedBlend
-from stopgap.planner.shopping.wanted_colour import WantedColour
+from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
 from stopgap.planner.solver import TOLERANCE, Clock, Programme
 
 _FLOW = 1e-3
