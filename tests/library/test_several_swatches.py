@@ -18,6 +18,7 @@ from stopgap.library import (
     import_range,
     open_library,
     read_range,
+    remove_further,
 )
 from stopgap.swatches import LaidState, Pressure, Source, Swatch, laid_key
 
@@ -155,6 +156,22 @@ def test_what_the_user_decides_of_a_pencil_holds_for_all_and_of_a_swatch_for_its
     assert library.pencils()[0] == pencil
 
 
+def test_each_but_the_colour_can_be_taken_away_and_comes_back(library):
+    (pencil, *_) = library.pencils()
+    edit_swatch(library, pencil.first, {"pressure": Pressure.LIGHT, "batch": "old", "price": 4.0})
+    (pencil, *_) = library.pencils()
+    assert pencil.colour() is pencil.swatches[4]  # on tan: the first is light now
+    gone = remove_further(library, pencil.first, 1)
+    assert gone == pencil.first
+    after = library.pencils()[0].swatches
+    assert after == pencil.swatches[1:]
+    assert [remove_further(library, after[0], 2) for _ in range(2)] == [after[1], after[2]]
+    assert library.pencils()[0].swatches == (after[0], after[3])
+    for _ in range(3):
+        library.undo()
+    assert library.pencils()[0] == pencil
+
+
 def test_a_correction_moves_those_of_the_file_only(library):
     by_hand(library, lab=(50.0, 1.0, 0.0), state=LaidState.BURNISHED)
     before = laid(library)
@@ -235,7 +252,7 @@ def test_further_swatches_from_the_command_line(library, stopgap_run):
     assert status == 2
     assert "sets its price" in error
     status, _, error = stopgap_run("swatch", "remove", "Fen", "2", "--further", "2")
-    assert (status, "has 1 further" in error) == (1, True)
+    assert (status, "has 1 swatch beside its colour" in error) == (1, True)
     assert stopgap_run("swatch", "remove", "Fen", "2", "--further", "1")[0] == 0
     (second,) = json.loads(stopgap_run("range", "show", "Fen", "--json")[1])["swatches"][1:2]
     assert len(second["swatches"]) == 1

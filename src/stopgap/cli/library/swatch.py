@@ -181,16 +181,15 @@ def edit(range_name: str, code: str, as_imported: bool, stated: dict[str, Any]) 
     "--further",
     type=click.IntRange(1),
     metavar="N",
-    help="Only the Nth of its further swatches, as 'range show' lists them.",
+    help="Only the Nth swatch below the pencil in 'range show'.",
 )
 @library_options
 def remove(range_name: str, code: str, further: int | None) -> None:
     """Take the pencil CODE out of RANGE; 'stopgap undo' brings it back.
 
     \b
-    Examples:
+    Example:
       stopgap swatch remove Fennmoor FM017
-      stopgap swatch remove Fennmoor FM017 --further 1
     """
     from stopgap.library import remove_further
 
