@@ -14,7 +14,7 @@ from stopgap.blends import (
     find_gaps,
     layer_family,
 )
-from stopgap.defaults import STEP
+from stopgap.defaults import PATH, PREFER, STEP
 from stopgap.errors import Note, NothingFoundError, Remedy
 from stopgap.library import Library, ListedBlend, find_target, find_targets, located, stored_pins
 from stopgap.swatches import LayingConditions, Selection, Swatch, Target
@@ -40,11 +40,16 @@ class AtHand(NamedTuple):
 
 
 class GapsFound(NamedTuple):
-    """Blends as they can be made, and their gaps, those that hurt most first."""
+    """Blends as they can be made, and their gaps, those that hurt most first.
+
+    `alone` are the same blends of pencils alone, whose gaps those are, where layers count; None
+    where they do not, and `blends` are of pencils alone themselves.
+    """
 
     blends: tuple[Blend, ...]
     gaps: tuple[Gap, ...]
     notes: tuple[Note, ...] = ()
+    alone: tuple[Blend, ...] | None = None
 
 
 def look_at_hand(
@@ -85,8 +90,8 @@ def find_blend(
     *,
     stops: Sequence[str] = (),
     limit: float = STEP,
-    path: str = "auto",
-    prefer: str = "enough",
+    path: str = PATH,
+    prefer: str = PREFER,
     by_lightness: bool = False,
     max_pencils: int | None = None,
 ) -> Blend:
@@ -110,7 +115,7 @@ def find_blend(
 
 
 def find_blends(
-    at_hand: AtHand, listed: Sequence[ListedBlend], *, step: float = STEP, path: str = "auto"
+    at_hand: AtHand, listed: Sequence[ListedBlend], *, step: float = STEP, path: str = PATH
 ) -> list[Blend]:
     """The blends that the rows of a blends file ask for; errors say which row."""
     ends = find_targets(listed, at_hand.swatches)
@@ -134,7 +139,7 @@ def gaps_at_hand(
     listed: Sequence[ListedBlend] | None = None,
     *,
     step: float = STEP,
-    path: str = "auto",
+    path: str = PATH,
     pins: Mapping[str, Pin] | None = None,
 ) -> GapsFound:
     """Where the blends of a file break, or those of every family; and what would close the gaps.
@@ -161,7 +166,8 @@ def gaps_at_hand(
     ]
     gaps = find_gaps(alone, buyable, layered=shown)
     named = [note._replace(text=f"{one.name}: {note}") for one in shown for note in one.notes]
-    return GapsFound(tuple(shown), tuple(gaps), (*at_hand.notes, *named))
+    without = None if at_hand.recipes is None else tuple(alone)
+    return GapsFound(tuple(shown), tuple(gaps), (*at_hand.notes, *named), without)
 
 
 def user_filing(library: Library) -> dict[str, Pin]:
