@@ -146,18 +146,12 @@ def gaps_at_hand(
 
     Pencils to buy come from all ranges. `pins` are the user's own filing in families.
     """
-    bare = at_hand._replace(recipes=None)
+    layered = at_hand.recipes is not None
     if listed is not None:
-        alone = find_blends(bare, listed, step=step, path=path)
-        shown = (
-            alone if at_hand.recipes is None else find_blends(at_hand, listed, step=step, path=path)
-        )
+        alone = find_blends(at_hand._replace(recipes=None), listed, step=step, path=path)
+        shown = find_blends(at_hand, listed, step=step, path=path) if layered else alone
     else:
-        filed = families(at_hand.pencils, pins or {})
-        alone = [blend_of_family(one, limit=step) for one in filed if len(one.filed) > 1]
-        shown = alone
-        if at_hand.recipes is not None:
-            shown = [layer_family(one, at_hand.recipes) for one in alone]
+        alone, shown = _families(at_hand, pins or {}, step)
     used = {swatch.address for swatch in at_hand.pencils}
     buyable = [
         swatch
@@ -166,8 +160,19 @@ def gaps_at_hand(
     ]
     gaps = find_gaps(alone, buyable, layered=shown)
     named = [note._replace(text=f"{one.name}: {note}") for one in shown for note in one.notes]
-    without = None if at_hand.recipes is None else tuple(alone)
-    return GapsFound(tuple(shown), tuple(gaps), (*at_hand.notes, *named), without)
+    notes = (*at_hand.notes, *named)
+    return GapsFound(tuple(shown), tuple(gaps), notes, tuple(alone) if layered else None)
+
+
+def _families(
+    at_hand: AtHand, pins: Mapping[str, Pin], step: float
+) -> tuple[list[Blend], list[Blend]]:
+    """Every family as a blend: of pencils alone, and with the recipes that there are."""
+    filed = families(at_hand.pencils, pins)
+    alone = [blend_of_family(one, limit=step) for one in filed if len(one.filed) > 1]
+    if at_hand.recipes is None:
+        return alone, alone
+    return alone, [layer_family(one, at_hand.recipes) for one in alone]
 
 
 def user_filing(library: Library) -> dict[str, Pin]:
