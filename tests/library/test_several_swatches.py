@@ -238,6 +238,18 @@ def test_they_are_shown(library, stopgap_run):
     page = stopgap_run("range", "show", "Fen")[1]
     assert "also laid medium: lab(45.0 0.0 0.0)" in page
     assert "never swatched dry" in page
+    checked = json.loads(stopgap_run("range", "check", "Fen", "--json")[1])["notes"]
+    assert any("Only wetted swatches" in note and ": 3." in note for note in checked)
+    assert (
+        len(
+            json.loads(stopgap_run("range", "show", "Fen", "--measurement", "--json")[1])[
+                "swatches"
+            ]
+        )
+        == 7
+    )
+    (listed,) = json.loads(stopgap_run("range", "list", "--json")[1])["ranges"]
+    assert (listed["pencils"], listed["swatches"]) == (3, 7)
 
 
 def test_further_swatches_from_the_command_line(library, stopgap_run):

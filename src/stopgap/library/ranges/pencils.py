@@ -56,16 +56,20 @@ def several_notes(groups: Sequence[Sequence[Taken]]) -> list[Note]:
         count = sum(map(len, groups))
         text = f"{count} swatches of {len(groups)} pencils: {len(several)} have several each."
         notes.append(Note(text))
-    wet = [group[0][0].code for group in groups if colour_of([one for one, _ in group]) is None]
-    if wet:
-        more = f" and {len(wet) - _MOST_CODES} more" if len(wet) > _MOST_CODES else ""
-        text = (
-            f"Only wetted swatches, which tell nothing of dry colour: "
-            f"{', '.join(wet[:_MOST_CODES])}{more}. Such a pencil is kept, and answers once it is "
-            "swatched dry."
-        )
-        notes.append(Note(text))
-    return notes
+    return [*notes, *wet_notes([[swatch for swatch, _ in group] for group in groups])]
+
+
+def wet_notes(pencils: Sequence[Sequence[Swatch]]) -> list[Note]:
+    """Which pencils answer no question, because none of their swatches is dry."""
+    wet = [swatches[0].code for swatches in pencils if colour_of(swatches) is None]
+    if not wet:
+        return []
+    more = f" and {len(wet) - _MOST_CODES} more" if len(wet) > _MOST_CODES else ""
+    text = (
+        f"Only wetted swatches, which tell nothing of dry colour: {', '.join(wet[:_MOST_CODES])}"
+        f"{more}. Such a pencil is kept, and answers once it is swatched dry."
+    )
+    return [Note(text)]
 
 
 def _of_one(group: list[Taken]) -> list[Taken]:

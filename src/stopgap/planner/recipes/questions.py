@@ -17,7 +17,7 @@ from stopgap.planner.materials import labs_of
 from stopgap.planner.recipes.index import RecipeIndex
 from stopgap.planner.recipes.kept import recipes_of_hand
 from stopgap.planner.sameness import differences
-from stopgap.swatches import LaidStack, LayingConditions, Swatch, Target
+from stopgap.swatches import LaidStack, LayingConditions, Selection, Swatch, Target
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -47,6 +47,19 @@ class LayerQuestion:
     always: bool = False
     limit: int = 3
     cache: "RecipeCache | None" = None
+
+    @classmethod
+    def among(
+        cls,
+        swatches: Sequence[Swatch],
+        selection: Selection,
+        hand: LayingConditions,
+        *,
+        always: bool = False,
+        cache: "RecipeCache | None" = None,
+    ) -> "LayerQuestion":
+        """What may be layered of the pencils that a selection leaves."""
+        return cls(hand, selection.of(swatches), always=always, cache=cache)
 
 
 def find_recipes(
