@@ -19,8 +19,8 @@ from stopgap.library.store.copies import backup, restore
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.history import CHANGES_KEPT
 from stopgap.library.store.migrations import newest_version
-from stopgap.library.store.pencils import remove_further
 from stopgap.library.store.pins import pin_swatch, stored_pins
+from stopgap.library.store.removal import remove_further
 from stopgap.swatches import LaidState, Pressure, Source, Status, Swatch
 
 HOSTILE = [

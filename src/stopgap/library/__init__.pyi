@@ -39,11 +39,11 @@ from .store.entry import Entry as Entry
 from .store.entry import EntryKind as EntryKind
 from .store.library import Library as Library
 from .store.library import open_library as open_library
-from .store.pencils import remove_further as remove_further
 from .store.pins import StoredPin as StoredPin
 from .store.pins import pin_swatch as pin_swatch
 from .store.pins import stored_pins as stored_pins
 from .store.pins import unpin_swatch as unpin_swatch
+from .store.removal import remove_further as remove_further
 from .tables.formulas import guard as guard
 from .targets import find_swatch as find_swatch
 from .targets import find_target as find_target
