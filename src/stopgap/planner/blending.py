@@ -17,7 +17,7 @@ from stopgap.blends import (
 from stopgap.defaults import PATH, PREFER, STEP
 from stopgap.errors import Note, NothingFoundError, Remedy
 from stopgap.library import Library, ListedBlend, find_target, find_targets, located, stored_pins
-from stopgap.swatches import LayingConditions, Selection, Swatch, Target
+from stopgap.swatches import LayingConditions, Selection, Swatch, Target, departure_notes
 
 if TYPE_CHECKING:
     from stopgap.blends.blending import Recipes
@@ -72,6 +72,7 @@ def look_at_hand(
     pencils, notes = selection.at_hand(swatches)
     if not pencils:
         raise NothingFoundError("There is no pencil to blend with.", remedy=Remedy.ANY_PENCIL)
+    notes = (*notes, *departure_notes(pencils))
     layered, _ = Selection(owned=True).at_hand(swatches)
     if layers is None or not layered:
         return AtHand(tuple(swatches), pencils, None, notes)

@@ -8,7 +8,7 @@ from stopgap.defaults import PRICE, STEP, TIME_LIMIT, TOLERANCE
 from stopgap.errors import UsageError
 from stopgap.library import Listed, ListedBlend, find_swatch, find_target, find_targets
 from stopgap.planner.shopping import BlendNeed, ColourNeed, ShoppingList, shopping_list
-from stopgap.swatches import LayingConditions, Selection, Swatch
+from stopgap.swatches import LayingConditions, Selection, Swatch, departure_notes
 
 if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
@@ -85,8 +85,10 @@ def plan_purchase(
         if not swatch.owned and swatch.address not in excluded
     ]
     terms = terms or Terms()
+    nearest = departure_notes((*owned, *for_sale))
     if layers is None or not owned:
-        return shopping_list(needs, owned, for_sale, **terms._asdict(), progress=progress)
+        found = shopping_list(needs, owned, for_sale, **terms._asdict(), progress=progress)
+        return replace(found, pencil_notes=nearest)
     from stopgap.planner.recipes.kept import recipes_under
     from stopgap.planner.recipes.notes import not_layered_notes
     from stopgap.planner.recipes.questions import layered_stacks, recipes_along
@@ -104,4 +106,4 @@ def plan_purchase(
         **terms._asdict(),
         progress=progress,
     )
-    return replace(found, pencil_notes=tuple(not_layered_notes(layers, owned)))
+    return replace(found, pencil_notes=(*not_layered_notes(layers, owned), *nearest))

@@ -8,7 +8,7 @@ from stopgap.layering import Layered, Recipe
 from stopgap.naming import iscc_nbs
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Lab, Paragraph, Report, Say
 from stopgap.reports.wording import layers_data, swatch_words
-from stopgap.swatches import LayingConditions, Stack, Swatch
+from stopgap.swatches import LayingConditions, Stack, Swatch, departure_notes
 
 
 def recipe_data(recipe: Recipe) -> dict[str, object]:
@@ -85,7 +85,8 @@ def recipe_blocks(target: Lab, recipes: Sequence[Recipe]) -> list[Block]:
 def layered_report(found: Layered, conditions: LayingConditions, say: Say = str) -> Report:
     """JSON schema stopgap.layer/1."""
     source = say(conditions_note(conditions))
-    notes = [*found.cautions, source]
+    cautions = [*found.cautions, *map(str, departure_notes(found.stack.swatches))]
+    notes = [*cautions, source]
     differs = found.reversed_lab != found.lab
     data = {
         "layers": layers_data(found.stack),
@@ -116,7 +117,7 @@ def layered_report(found: Layered, conditions: LayingConditions, say: Say = str)
         ]
     elif len(found.stack) > 1:
         blocks.append(Paragraph("The order makes no difference to pencils that do not cover."))
-    blocks += [Paragraph(caution, mark="!") for caution in found.cautions]
+    blocks += [Paragraph(caution, mark="!") for caution in cautions]
     blocks.append(Paragraph(source, mark="·"))
     columns = ("L", "a", "b", "typical", "nine_in_ten")
     return Report(
