@@ -60,7 +60,7 @@ def look_at_hand(
     cache: "RecipeCache | None" = None,
     progress: "Progress | None" = None,
 ) -> AtHand:
-    """The pencils of a selection, and with `layers` what is owned in layers laid by that hand.
+    """The pencils of a selection, and with `layers` what is owned in layers laid so.
 
     Where nothing at all is marked as owned yet, everything counts as owned, and a note says so.
 
@@ -76,10 +76,10 @@ def look_at_hand(
     layered, _ = Selection(owned=True).at_hand(swatches)
     if layers is None or not layered:
         return AtHand(tuple(swatches), pencils, None, notes)
-    from stopgap.planner import recipes_of_hand
+    from stopgap.planner import recipes_under
     from stopgap.planner.recipes.questions import recipes_along
 
-    index = recipes_of_hand(layers, layered, cache=cache, progress=progress)
+    index = recipes_under(layers, layered, cache=cache, progress=progress)
     recipes = recipes_along(index)
     return AtHand(tuple(swatches), pencils, recipes, (*notes, *index.notes))
 

@@ -74,7 +74,7 @@ def plan_purchase(
     """The pencils to buy for those needs, beside what is owned; see `shopping_list`.
 
     Bought are pencils of `selection` but those that `exclude` names. With `layers`, what is owned
-    counts in layers laid by that hand as well. `counter` is told how many recipes of how many are
+    counts in layers laid so as well. `counter` is told how many recipes of how many are
     worked out, `progress` each aim as it is pursued.
     """
     owned = Selection(owned=True).of(swatches)
@@ -89,19 +89,19 @@ def plan_purchase(
     if layers is None or not owned:
         found = shopping_list(needs, owned, for_sale, **terms._asdict(), progress=progress)
         return replace(found, pencil_notes=nearest)
-    from stopgap.planner.recipes.kept import recipes_of_hand
+    from stopgap.planner.recipes.kept import recipes_under
     from stopgap.planner.recipes.notes import not_layered_notes
-    from stopgap.planner.recipes.questions import layered_ways, recipes_along
+    from stopgap.planner.recipes.questions import layered_stacks, recipes_along
 
     among = frozenset(swatch.address for swatch in owned)
     along = None
     if any(isinstance(need, BlendNeed) for need in needs):
-        along = recipes_along(recipes_of_hand(layers, owned, cache=cache, progress=counter))
+        along = recipes_along(recipes_under(layers, owned, cache=cache, progress=counter))
     found = shopping_list(
         needs,
         owned,
         for_sale,
-        recipes=layered_ways(layers, among=among, cache=cache, progress=counter),
+        recipes=layered_stacks(layers, among=among, cache=cache, progress=counter),
         recipes_along=along,
         **terms._asdict(),
         progress=progress,

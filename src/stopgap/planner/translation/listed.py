@@ -33,7 +33,7 @@ def translate_list(
     """What to use for each row of a list; see `translate`.
 
     Pencils are those of `selection`; where it names ranges, owned or not. With `layers` they are
-    laid over each other by that hand as well.
+    laid over each other under these conditions as well.
 
     Raises
     ------
@@ -51,9 +51,9 @@ def translate_list(
     notes = departure_notes(candidates)
     if layers is not None:
         from stopgap.planner.recipes.notes import not_layered_notes
-        from stopgap.planner.recipes.questions import layered_ways
+        from stopgap.planner.recipes.questions import layered_stacks
 
-        recipes = layered_ways(layers, cache=cache, jobs=jobs, progress=progress)
+        recipes = layered_stacks(layers, cache=cache, jobs=jobs, progress=progress)
         notes = (*not_layered_notes(layers, candidates), *notes)
     found = translate(
         asked_of(listed, swatches),

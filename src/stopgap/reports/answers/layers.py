@@ -82,9 +82,9 @@ def recipe_blocks(target: Lab, recipes: Sequence[Recipe]) -> list[Block]:
     ]
 
 
-def layered_report(found: Layered, hand: LayingConditions, say: Say = str) -> Report:
+def layered_report(found: Layered, conditions: LayingConditions, say: Say = str) -> Report:
     """JSON schema stopgap.layer/1."""
-    source = say(hand_note(hand))
+    source = say(conditions_note(conditions))
     cautions = [*found.cautions, *map(str, departure_notes(found.stack.swatches))]
     notes = [*cautions, source]
     differs = found.reversed_lab != found.lab
@@ -125,12 +125,12 @@ def layered_report(found: Layered, hand: LayingConditions, say: Say = str) -> Re
     )
 
 
-def hand_note(hand: LayingConditions) -> Note:
+def conditions_note(conditions: LayingConditions) -> Note:
     """Where the figures of a prediction come from."""
-    L, a, b = hand.paper
-    paper = f"on paper lab({L:.0f} {a:.0f} {b:.0f}), tooth n = {hand.tooth:.2f}"
-    if hand.samples:
-        return Note(f"Learnt from {hand.samples} layered swatches of yours, {paper}.")
+    L, a, b = conditions.paper
+    paper = f"on paper lab({L:.0f} {a:.0f} {b:.0f}), tooth n = {conditions.tooth:.2f}"
+    if conditions.samples:
+        return Note(f"Learnt from {conditions.samples} layered swatches of yours, {paper}.")
     return Note(f"Estimated {paper}.", Remedy.CALIBRATE)
 
 
