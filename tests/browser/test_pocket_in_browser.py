@@ -127,10 +127,13 @@ def test_stand_ins_are_those_of_the_library_owned_first(visit, pocket, demo_libr
         assert match.grade in text
         assert all(caution in text for caution in match.cautions)
     recipes = page.locator(".inside .recipe")
+    assert answer.layers
     for place, recipe in enumerate(answer.layers):
         text = recipes.nth(place).inner_text()
         for layer, place_of in zip(recipe.stack, ("first", "then"), strict=True):
             assert f"{place_of} {layer.swatch.name}, {layer.pressure}" in text
+        assert recipe.promise.grade in text
+        assert recipe.promise.chance in text
         labels = (
             recipes.nth(place).locator(".patch").evaluate_all("all => all.map(o => o.ariaLabel)")
         )

@@ -17,6 +17,7 @@ PROMISED = {
     "STEP": 12.0,
     "TOLERANCE": 3.5,
     "STAND_INS": 5,
+    "PENCILS_BELOW": 2,
     "POCKET_STAND_INS": 3,
     "POCKET_RECIPES": 2,
     "POCKET_TITLE": "My pencils",

@@ -8,6 +8,7 @@ import numpy as np
 from stopgap.arrays import Floats, Integers
 from stopgap.defaults import METRIC, STAND_INS
 from stopgap.difference import (
+    COVERAGE_FACTOR,
     difference_words,
     grade,
     metric_name,
@@ -15,7 +16,8 @@ from stopgap.difference import (
 )
 from stopgap.errors import InputError, Note, NothingFoundError, Remedy, UsageError
 from stopgap.neighbours import SwatchIndex
-from stopgap.planner.doubt import CONFIDENCE, doubt_of, nearest_probabilities, tied_group
+from stopgap.planner.doubt import doubt_of, nearest_probabilities, tied_group
+from stopgap.planner.nearness import apart_to_the_eye, recipes_lead
 from stopgap.planner.stand_ins.answer import StandIn, StandIns
 from stopgap.planner.stand_ins.notes import lightfastness_caution, stand_in_notes
 from stopgap.swatches import Selection, Swatch, Target
@@ -44,8 +46,9 @@ def find_stand_ins(
 
     With `cautious` they are ranked by the upper bound of ΔE00 that holds in 95 of 100 cases, and
     `within` is a limit for that bound: a colour that is known well comes before one that may be
-    nearer. `under` names CIE illuminants under which each is looked at as well, where spectra are
-    known or `reconstruct` may tell the likely size (`stand_ins.illuminants`).
+    nearer. Where a recipe promises more than every pencil, `layering` says how many pencils stay.
+    `under` names CIE illuminants under which each is looked at as well, where spectra are known or
+    `reconstruct` may tell the likely size (`stand_ins.illuminants`).
 
     Equal differences are in the order of range and code, so the order of `swatches` is immaterial.
     Cost grows linearly with their number, and with the square of the number of pencils that may
@@ -82,17 +85,46 @@ def find_stand_ins(
     if not candidates:
         raise _nothing(swatches, selection)
     matches, nearest = _nearest(target, candidates, limit, metric, cautious=cautious)
-    notes = stand_in_notes(target, matches, nearest, selection, cautious=cautious)
     recipes, more = _recipes(target, layering, nearest, matches[0], progress)
     if within is not None:
-        recipes = tuple(recipe for recipe in recipes if recipe.delta_E <= within)
+        recipes = tuple(
+            recipe
+            for recipe in recipes
+            if (recipe.promise.bound if cautious else recipe.delta_E) <= within
+        )
+    layers_first = recipes_lead(recipes, nearest)
+    if layers_first and layering is not None:
+        matches = without_lookalikes(target, matches, layering.below, metric, cautious=cautious)
+    notes = stand_in_notes(target, matches, nearest, selection, cautious=cautious)
+    if within is not None:
         matches = _within(within, matches, recipes, cautious=cautious)
-    answer = StandIns(target, metric_name(metric), matches, (*notes, *more), recipes)
+    answer = StandIns(
+        target, metric_name(metric), matches, (*notes, *more), recipes, layers_first or not matches
+    )
     if not under:
         return answer
     from stopgap.planner.stand_ins.illuminants import look_under
 
     return look_under(answer, under, reconstruct=reconstruct)
+
+
+def without_lookalikes(
+    target: Target,
+    matches: tuple[StandIn, ...],
+    most: int,
+    metric: str = METRIC,
+    *,
+    cautious: bool = False,
+) -> tuple[StandIn, ...]:
+    """The first `most` matches of which no two are the same to the eye; all where they are fewer.
+
+    What is said of them beside each other is said anew.
+    """
+    if len(matches) <= most:
+        return matches
+    kept = apart_to_the_eye([match.swatch for match in matches], most)
+    kept.sort(key=lambda swatch: (swatch.range, swatch.code))
+    return _nearest(target, kept, most, metric, cautious=cautious)[0]
 
 
 def _recipes(
@@ -175,7 +207,7 @@ def _rank_by_bound(
 ) -> tuple[Floats, Integers]:
     """Upper bounds of ΔE00 and rows of the candidates with the least."""
     doubt = doubt_of(target, candidates)
-    bounds = doubt.differences + CONFIDENCE * doubt.sigmas
+    bounds = doubt.differences + COVERAGE_FACTOR * doubt.sigmas
     rows = np.argsort(bounds, kind="stable")[:limit]
     return bounds[rows], rows
 
@@ -207,7 +239,7 @@ def _stand_in(
         sigma=sigma,
         tied=tied,
         cautions=(caution,) if caution else (),
-        upper=delta_E00 + CONFIDENCE * sigma,
+        upper=delta_E00 + COVERAGE_FACTOR * sigma,
         probability=probability,
     )
 
