@@ -63,20 +63,7 @@ def find_stand_ins(
     NothingFoundError
         If the selection leaves no candidate, or none lies `within` that ΔE.
     """
-    if limit < 1:
-        raise InputError(f"expected 1 or more, found {limit}.", argument="limit")
-    if cautious and metric_name(metric) != METRIC:
-        raise UsageError(
-            f"it ranks by {METRIC}, not by {metric}.",
-            argument="cautious",
-            remedy=Remedy.NO_METRIC,
-        )
-    if reconstruct and not under:
-        raise UsageError(
-            "it is for other illuminants, and none is named.",
-            argument="reconstruct",
-            remedy=Remedy.NAME_ILLUMINANT,
-        )
+    _check(limit, metric, cautious=cautious, reconstruct=reconstruct, under=under)
     selection = selection or Selection()
     candidates = sorted(
         (swatch for swatch in selection.of(swatches) if not _is_same_pencil(swatch, target)),
@@ -87,11 +74,7 @@ def find_stand_ins(
     matches, nearest = _nearest(target, candidates, limit, metric, cautious=cautious)
     recipes, more = _recipes(target, layering, nearest, matches[0], progress)
     if within is not None:
-        recipes = tuple(
-            recipe
-            for recipe in recipes
-            if (recipe.promise.bound if cautious else recipe.delta_E) <= within
-        )
+        recipes = _recipes_within(within, recipes, cautious=cautious)
     layers_first = recipes_lead(recipes, nearest)
     if layers_first and layering is not None:
         matches = without_lookalikes(target, matches, layering.below, metric, cautious=cautious)
@@ -106,6 +89,26 @@ def find_stand_ins(
     from stopgap.planner.stand_ins.illuminants import look_under
 
     return look_under(answer, under, reconstruct=reconstruct)
+
+
+def _check(
+    limit: int, metric: str, *, cautious: bool, reconstruct: bool, under: Sequence[str]
+) -> None:
+    """Refuse arguments that do not go together."""
+    if limit < 1:
+        raise InputError(f"expected 1 or more, found {limit}.", argument="limit")
+    if cautious and metric_name(metric) != METRIC:
+        raise UsageError(
+            f"it ranks by {METRIC}, not by {metric}.",
+            argument="cautious",
+            remedy=Remedy.NO_METRIC,
+        )
+    if reconstruct and not under:
+        raise UsageError(
+            "it is for other illuminants, and none is named.",
+            argument="reconstruct",
+            remedy=Remedy.NAME_ILLUMINANT,
+        )
 
 
 def without_lookalikes(
@@ -162,6 +165,14 @@ def _within(
             f"is {_reach(matches[0], cautious=cautious):.1f} away."
         )
     return near
+
+
+def _recipes_within(
+    within: float, recipes: "Sequence[Recipe]", *, cautious: bool
+) -> "tuple[Recipe, ...]":
+    """The recipes within that ΔE, or whose bound is where ranking is cautious."""
+    reaches = (one.promise.bound if cautious else one.delta_E for one in recipes)
+    return tuple(one for one, reach in zip(recipes, reaches) if reach <= within)
 
 
 def _nearest(

@@ -29,7 +29,7 @@ from stopgap.planner.materials import RecipeSource, labs_of, recipes_from, uniqu
 from stopgap.planner.sameness import SAME_TO_THE_EYE, differences, same_to_the_eye
 from stopgap.planner.solver import Clock, assign
 from stopgap.planner.translation.answer import Asked, TranslatedRow, Translation
-from stopgap.planner.translation.lightness_order import assign_in_order
+from stopgap.planner.translation.ordered_assignment import assign_in_order
 from stopgap.swatches import LaidStack, Swatch
 
 CANNOT_BE_HAD = GRADES["noticeable"]
