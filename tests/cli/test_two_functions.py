@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from stopgap.library import datasets, find_target, open_library, read_blends, read_list
+from stopgap.library import check_range, datasets, find_target, open_library, read_blends, read_list
 from stopgap.planner import (
     Terms,
     cross_tables,
@@ -23,6 +23,7 @@ from stopgap.reports import RENDERERS
 from stopgap.reports.answers.blend import blend_report
 from stopgap.reports.answers.gaps import gaps_report
 from stopgap.reports.answers.layers import layered_report
+from stopgap.reports.answers.ranges.check import check_report
 from stopgap.reports.answers.shopping import shopping_report
 from stopgap.reports.answers.stand_ins import stand_ins_report
 from stopgap.reports.answers.table import table_report
@@ -85,7 +86,12 @@ def shop(library, swatches):
     return shopping_report(plan_purchase(needs, swatches, terms=Terms(budget=8.0)))
 
 
+def check(library, swatches):
+    return check_report(check_range(library.colour_range("Quillet")))
+
+
 QUESTIONS = {
+    check: "range check Quillet",
     match: "match Fennmoor:FM017 --owned --no-layers --under A",
     layer: "layer Fennmoor:FM003 Fennmoor:FM013 --pressure light --paper rough",
     blend: "blend Fennmoor:FM001 Fennmoor:FM070",

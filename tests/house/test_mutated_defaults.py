@@ -19,6 +19,8 @@ CHILD = Path(__file__).with_name("mutated.py")
 MUTATIONS = {
     "METRIC": "CIE 1976",
     "STEP": 14.5,
+    "PATH": "straight",
+    "PREFER": "smoothest",
     "TOLERANCE": 4.25,
     "STAND_INS": 4,
     "PENCILS_BELOW": 3,
@@ -36,6 +38,8 @@ MUTATIONS = {
 NAMED = {
     "METRIC": {"metric"},
     "STEP": {"step", "limit"},
+    "PATH": {"path", "kind"},
+    "PREFER": {"prefer"},
     "TOLERANCE": {"tolerance"},
     "STAND_INS": {"limit", "count"},
     "PENCILS_BELOW": {"below"},

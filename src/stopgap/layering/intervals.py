@@ -18,6 +18,7 @@ from stopgap.layering.alternatives import Alternatives, alternatives, other_band
 from stopgap.layering.conditions import DEFAULT_TOOTH, LOAD_SPREAD, PRESSURES, TOOTH_SPREAD
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
 from stopgap.layering.prediction import LayersAsked, question
+from stopgap.swatches import Pressure
 
 _TYPICAL = 0.833  # median length of a normal error in two directions, of root mean square 1
 
@@ -107,7 +108,7 @@ def spread(
     base = of.optics
     moved = [_with(base.layers, of.moved, i, axis) for i in layers for axis in range(3)]
     # all that keeps model and tooth is laid at once: as asked, other pressures, other swatches
-    unsure = np.where(loads == PRESSURES["heavy"], 0.0, load_spread)
+    unsure = np.where(loads == PRESSURES[Pressure.HEAVY], 0.0, load_spread)
     harder = [loads * np.exp(s * unsure) for s in (-1.0, 1.0)]
     swatches = base._replace(layers=np.stack([base.layers] * 3 + moved))
     laid = np.stack([loads, *harder, *[loads] * len(moved)])

@@ -15,6 +15,8 @@ from .lists import read_blends as read_blends
 from .lists import read_list as read_list
 from .ownership import OwnershipChange as OwnershipChange
 from .ownership import decide_owned as decide_owned
+from .ranges.checks import RangeCheck as RangeCheck
+from .ranges.checks import check_range as check_range
 from .ranges.checks import probable_mistakes as probable_mistakes
 from .ranges.conversion import Convention as Convention
 from .ranges.editing import clear_correction as clear_correction

@@ -9,6 +9,7 @@ from .carrying import CarriedLibrary as CarriedLibrary
 from .carrying import ToBuy as ToBuy
 from .carrying import carry_library as carry_library
 from .carrying import listed_to_buy as listed_to_buy
+from .carrying import planned_to_buy as planned_to_buy
 from .comparison.pairs import PairShift as PairShift
 from .comparison.pairs import shift_of_pairs as shift_of_pairs
 from .comparison.tables import CrossTable as CrossTable

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from stopgap import defaults
 from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.options.numbers import step_option
@@ -21,7 +22,7 @@ way_option = click.option(
     "--way",
     "path",
     type=click.Choice(["auto", "straight", "round"]),
-    default="auto",
+    default=defaults.PATH,
     show_default=True,
     help="How a blend runs between its ends: as their hues suggest, straight, or round by hues.",
 )
@@ -44,7 +45,7 @@ layers_option = click.option(
 @click.option(
     "--prefer",
     type=click.Choice(["enough", "fewest", "smoothest"]),
-    default="enough",
+    default=defaults.PREFER,
     show_default=True,
     help="Just enough pencils for the step, or the smoothest chain.",
 )

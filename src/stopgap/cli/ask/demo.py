@@ -59,7 +59,7 @@ def _report(library: "Library", path: Path) -> "Report":
         ("A colour picked from a photograph, with what is in the box.", "#7f9a8c", own),
     ]
     start = f"stopgap --library {shlex.quote(str(path))}"
-    layering = LayerQuestion(estimated_hand(), own.of(swatches), below=_SHOWN)
+    layering = LayerQuestion.among(swatches, own, estimated_hand(), below=_SHOWN)
     blocks: list[Block] = [
         Heading("stopgap on invented ranges: an illustrator draws tide-pool plates"),
         Paragraph(

@@ -98,10 +98,10 @@ def match(
         if layers is not False:
             from stopgap.planner import LayerQuestion
 
-            laid = selection if layer_with == "any" else replace(selection, owned=True)
-            question = LayerQuestion(
+            question = LayerQuestion.among(
+                swatches,
+                selection if layer_with == "any" else replace(selection, owned=True),
                 hand_of(library, paper, paper_colour),
-                laid.of(swatches),
                 always=layers is True,
                 below=limit if stated("limit") else PENCILS_BELOW,
                 cache=current.recipe_cache,

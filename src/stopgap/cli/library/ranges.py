@@ -184,11 +184,10 @@ def check(range_name: str) -> None:
     Example:
       stopgap range check Fennmoor
     """
-    from stopgap.library import probable_mistakes
+    from stopgap.library import check_range
     from stopgap.reports.answers.ranges.check import check_report
 
-    found = _range(range_name)
-    session().answer(check_report(found, probable_mistakes(found.swatches)))
+    session().answer(check_report(check_range(_range(range_name)), note_words))
 
 
 @click.command()

@@ -133,6 +133,6 @@ def shop(
         counter=current.counter("recipes"),
         progress=current.progress,
     )
-    current.answer(shopping_report(found, note_words))
+    current.answer(shopping_report(found, note_words), found)
     if found.status == "infeasible":
         click.get_current_context().exit(NothingFoundError.exit_status)

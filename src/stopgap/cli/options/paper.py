@@ -5,15 +5,15 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from stopgap.cli.options.kinds import words
 from stopgap.errors import UsageError
+from stopgap.swatches import Tooth
 
 if TYPE_CHECKING:
     from stopgap.library import Library
     from stopgap.swatches import LayingConditions
 
 Function = TypeVar("Function", bound=Callable[..., Any])
-
-PAPERS = ("smooth", "drawing", "rough")
 
 
 def paper_options(function: Function) -> Function:
@@ -25,7 +25,7 @@ def paper_options(function: Function) -> Function:
     )(function)
     return click.option(
         "--paper",
-        type=click.Choice(PAPERS, case_sensitive=False),
+        type=words(Tooth),
         help="Tooth of the paper, instead of what was learnt or drawing paper.",
     )(function)
 

@@ -18,7 +18,7 @@ from stopgap.planner.nearness import by_promise
 from stopgap.planner.recipes.index import RecipeIndex
 from stopgap.planner.recipes.kept import recipes_of_hand
 from stopgap.planner.sameness import differences
-from stopgap.swatches import LaidStack, LayingConditions, Swatch, Target
+from stopgap.swatches import LaidStack, LayingConditions, Selection, Swatch, Target
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -50,6 +50,20 @@ class LayerQuestion:
     limit: int = 3
     below: int = PENCILS_BELOW
     cache: "RecipeCache | None" = None
+
+    @classmethod
+    def among(
+        cls,
+        swatches: Sequence[Swatch],
+        selection: Selection,
+        hand: LayingConditions,
+        *,
+        always: bool = False,
+        below: int = PENCILS_BELOW,
+        cache: "RecipeCache | None" = None,
+    ) -> "LayerQuestion":
+        """What may be layered of the pencils that a selection leaves."""
+        return cls(hand, selection.of(swatches), always=always, below=below, cache=cache)
 
 
 def find_recipes(

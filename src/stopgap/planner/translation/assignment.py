@@ -16,6 +16,7 @@ table, and as 100 at least, so that none is left while something is free for it.
 
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -25,6 +26,7 @@ from stopgap.defaults import JOBS, TIME_LIMIT
 from stopgap.difference import DEFAULT_METRIC, GRADES, DifferenceFunction
 from stopgap.errors import InputError
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
+from stopgap.planner.doubt import tied_pairs
 from stopgap.planner.materials import RecipeSource, labs_of, recipes_from, unique_swatches
 from stopgap.planner.sameness import SAME_TO_THE_EYE, differences, same_to_the_eye
 from stopgap.planner.solver import Clock, assign
@@ -107,7 +109,7 @@ def translate(
     rows = [TranslatedRow(entry) for entry in asked]
     for number, place in enumerate(known):
         rows[place] = _row(asked[place], offered, table[number], chosen[number])
-    return Translation(tuple(rows), _impossible(rows, cannot_be_had), proved)
+    return _translation(rows, cannot_be_had, proved=proved)
 
 
 class _Task(NamedTuple):
@@ -178,7 +180,7 @@ def _each_its_nearest(
         others = ((offered[column], apart) for column, apart in zip(columns, near))
         second = next((one for one in others if one[0].addresses != best.addresses), (None, None))
         rows[place] = TranslatedRow(asked[place], best, near[0], best, near[0], *second)
-    return Translation(tuple(rows), _impossible(rows, cannot_be_had))
+    return _translation(rows, cannot_be_had)
 
 
 def _offered(
@@ -240,5 +242,20 @@ def _row(entry: Asked, offered: Sequence[LaidStack], delta_E: Floats, chosen: in
     )
 
 
-def _impossible(rows: Sequence[TranslatedRow], limit: float) -> tuple[TranslatedRow, ...]:
-    return tuple(row for row in rows if row.nearest_delta_E is None or row.nearest_delta_E > limit)
+def _translation(
+    rows: Sequence[TranslatedRow], cannot_be_had: float, *, proved: bool = True
+) -> Translation:
+    """The rows, those marked whose two ways cannot be told apart, and which cannot be had."""
+    pairs = {
+        place: (row.asked.target, (row.given, row.second))
+        for place, row in enumerate(rows)
+        if row.asked.target and row.given and row.second
+    }
+    targets, ways = zip(*pairs.values()) if pairs else ((), ())
+    marked = list(rows)
+    for place, tied in zip(pairs, tied_pairs(targets, ways).tolist()):
+        marked[place] = replace(rows[place], tied=tied)
+    beyond = [
+        row for row in marked if row.nearest_delta_E is None or row.nearest_delta_E > cannot_be_had
+    ]
+    return Translation(tuple(marked), tuple(beyond), proved)
