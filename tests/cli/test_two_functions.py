@@ -7,11 +7,11 @@ import pytest
 from stopgap.library import check_range, datasets, find_target, open_library, read_blends, read_list
 from stopgap.planner import (
     Terms,
+    conditions_on,
     cross_tables,
     find_blend,
     find_stand_ins,
     gaps_at_hand,
-    hand_on,
     lay,
     look_at_hand,
     needs_of,
@@ -54,12 +54,14 @@ def match(library, swatches):
 
 def layer(library, swatches):
     pencils = [find_target(code, swatches) for code in ("Fennmoor:FM003", "Fennmoor:FM013")]
-    hand = hand_on("rough")
-    return layered_report(lay(Stack.of(*pencils, pressures=["light", "heavy"]), hand), hand)
+    conditions = conditions_on("rough")
+    return layered_report(
+        lay(Stack.of(*pencils, pressures=["light", "heavy"]), conditions), conditions
+    )
 
 
 def blend(library, swatches):
-    at_hand = look_at_hand(swatches, OWN, layers=hand_on())
+    at_hand = look_at_hand(swatches, OWN, layers=conditions_on())
     return blend_report(find_blend(at_hand, "Fennmoor:FM001", "Fennmoor:FM070"))
 
 

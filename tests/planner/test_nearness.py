@@ -8,7 +8,7 @@ import pytest
 from stopgap.difference import GRADES, delta_E_ciede2000
 from stopgap.layering import Recipe
 from stopgap.library import open_library
-from stopgap.planner import LayerQuestion, estimated_hand, find_stand_ins
+from stopgap.planner import LayerQuestion, estimated_conditions, find_stand_ins
 from stopgap.planner.nearness import apart_to_the_eye, by_promise, promise_of, recipes_lead
 from stopgap.swatches import FreeColour, LaidStack, Layer, Selection, Stack, Swatch
 
@@ -20,7 +20,7 @@ def answers(demo_library):
     """Every pencil of the demonstration asked for, with all recipes of what is owned."""
     with open_library(demo_library, read_only=True) as library:
         swatches = library.swatches()
-    question = LayerQuestion(estimated_hand(), Selection(owned=True).of(swatches))
+    question = LayerQuestion(estimated_conditions(), Selection(owned=True).of(swatches))
     return [find_stand_ins(target, swatches, layering=question) for target in swatches]
 
 
@@ -131,7 +131,7 @@ def test_a_limit_that_is_given_is_kept():
     target = FreeColour("", (42.0, -22.0, 8.0))
     counts = {}
     for below in (1, 3, 5):
-        question = LayerQuestion(estimated_hand(), pencils, below=below)
+        question = LayerQuestion(estimated_conditions(), pencils, below=below)
         answer = find_stand_ins(target, pencils, layering=question)
         counts[below] = (answer.layers_first, len(answer.matches))
     assert counts == {1: (True, 1), 3: (True, 3), 5: (True, 4)}

@@ -1,4 +1,4 @@
-"""What the hand and the paper bring: pressure and tooth, in words or in numbers."""
+"""What hand and paper bring: pressure and tooth, in words or in numbers."""
 
 from collections.abc import Mapping
 from types import MappingProxyType

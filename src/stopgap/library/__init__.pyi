@@ -43,6 +43,7 @@ from .store.pins import StoredPin as StoredPin
 from .store.pins import pin_swatch as pin_swatch
 from .store.pins import stored_pins as stored_pins
 from .store.pins import unpin_swatch as unpin_swatch
+from .store.removal import remove_further as remove_further
 from .tables.formulas import guard as guard
 from .targets import find_swatch as find_swatch
 from .targets import find_target as find_target

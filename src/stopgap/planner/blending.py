@@ -17,7 +17,7 @@ from stopgap.blends import (
 from stopgap.defaults import PATH, PREFER, STEP
 from stopgap.errors import Note, NothingFoundError, Remedy
 from stopgap.library import Library, ListedBlend, find_target, find_targets, located, stored_pins
-from stopgap.swatches import LayingConditions, Selection, Swatch, Target
+from stopgap.swatches import LayingConditions, Selection, Swatch, Target, departure_notes
 
 if TYPE_CHECKING:
     from stopgap.blends.blending import Recipes
@@ -60,7 +60,7 @@ def look_at_hand(
     cache: "RecipeCache | None" = None,
     progress: "Progress | None" = None,
 ) -> AtHand:
-    """The pencils of a selection, and with `layers` what is owned in layers laid by that hand.
+    """The pencils of a selection, and with `layers` what is owned in layers laid so.
 
     Where nothing at all is marked as owned yet, everything counts as owned, and a note says so.
 
@@ -72,13 +72,14 @@ def look_at_hand(
     pencils, notes = selection.at_hand(swatches)
     if not pencils:
         raise NothingFoundError("There is no pencil to blend with.", remedy=Remedy.ANY_PENCIL)
+    notes = (*notes, *departure_notes(pencils))
     layered, _ = Selection(owned=True).at_hand(swatches)
     if layers is None or not layered:
         return AtHand(tuple(swatches), pencils, None, notes)
-    from stopgap.planner import recipes_of_hand
+    from stopgap.planner import recipes_under
     from stopgap.planner.recipes.questions import recipes_along
 
-    index = recipes_of_hand(layers, layered, cache=cache, progress=progress)
+    index = recipes_under(layers, layered, cache=cache, progress=progress)
     recipes = recipes_along(index)
     return AtHand(tuple(swatches), pencils, recipes, (*notes, *index.notes))
 

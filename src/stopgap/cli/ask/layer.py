@@ -4,7 +4,7 @@ import click
 
 from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import TargetText, words
-from stopgap.cli.options.paper import hand_of, paper_options
+from stopgap.cli.options.paper import conditions_of, paper_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
@@ -49,7 +49,7 @@ def layer(
     laid = [*pressures, *[AS_SWATCHED] * (len(names) - len(pressures))]
     current = session()
     with current.open(read_only=True) as library:
-        hand = hand_of(library, paper, paper_colour)
+        conditions = conditions_of(library, paper, paper_colour)
         swatches = library.swatches()
     stack = Stack.of(*(find_swatch(name, swatches) for name in names), pressures=laid)
-    current.answer(layered_report(lay(stack, hand), hand, note_words))
+    current.answer(layered_report(lay(stack, conditions), conditions, note_words))

@@ -7,7 +7,7 @@ import click
 from stopgap.cli.options.common import library_options, output_options, stated
 from stopgap.cli.options.kinds import IlluminantName, TargetText
 from stopgap.cli.options.numbers import limit_option, metric_option
-from stopgap.cli.options.paper import hand_of, paper_options
+from stopgap.cli.options.paper import conditions_of, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
@@ -101,7 +101,7 @@ def match(
             question = LayerQuestion.among(
                 swatches,
                 selection if layer_with == "any" else replace(selection, owned=True),
-                hand_of(library, paper, paper_colour),
+                conditions_of(library, paper, paper_colour),
                 always=layers is True,
                 below=limit if stated("limit") else PENCILS_BELOW,
                 cache=current.recipe_cache,

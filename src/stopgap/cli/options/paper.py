@@ -1,4 +1,4 @@
-"""The options that say which paper is drawn on, and the hand they make."""
+"""The options that say which paper is drawn on, and the laying conditions on it."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -30,15 +30,15 @@ def paper_options(function: Function) -> Function:
     )(function)
 
 
-def hand_of(
+def conditions_of(
     library: "Library | None", paper: str | None, paper_colour: str | None
 ) -> "LayingConditions":
-    """The hand that the library knows, else the estimates, on the paper that the options name."""
+    """The laying conditions that the library knows, else the estimates, on the paper stated."""
     from stopgap.library import stored_calibration
-    from stopgap.planner import hand_on
+    from stopgap.planner import conditions_on
 
     learnt = None if library is None else stored_calibration(library)
-    return hand_on(paper, paper_lab(paper_colour), learnt=learnt)
+    return conditions_on(paper, paper_lab(paper_colour), learnt=learnt)
 
 
 def paper_lab(text: str | None) -> tuple[float, float, float] | None:

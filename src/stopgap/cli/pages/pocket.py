@@ -6,7 +6,7 @@ import click
 
 from stopgap import defaults
 from stopgap.cli.options.common import library_options
-from stopgap.cli.options.paper import hand_of, paper_options
+from stopgap.cli.options.paper import conditions_of, paper_options
 from stopgap.cli.pages.asking import AskingCommand, answers_to
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
@@ -71,7 +71,7 @@ def pocket(
     current = session()
     with current.open(read_only=True) as library:
         swatches = library.swatches()
-        hand = hand_of(library, paper, paper_colour)
+        conditions = conditions_of(library, paper, paper_colour)
         pins = user_filing(library)
     to_buy = listed_to_buy(read_list(buy), swatches, buy.name) if buy is not None else []
     if question:
@@ -80,7 +80,7 @@ def pocket(
         to_buy = [one for plan in plans for one in planned_to_buy(plan)]
     found = carry_library(
         swatches,
-        layers=hand if recipes else None,
+        layers=conditions if recipes else None,
         pins=pins,
         cache=current.recipe_cache,
         progress=current.counter("pencils"),

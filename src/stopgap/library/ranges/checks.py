@@ -15,10 +15,18 @@ from stopgap.colorimetry import illuminant_name, reflectance_to_lab
 from stopgap.errors import InputError, Note
 from stopgap.library.ranges.colours import LAB, lab_of
 from stopgap.library.ranges.conversion import Convention
+from stopgap.library.ranges.pencils import wet_notes
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.tables.reader import Cells
 from stopgap.naming import misleading_term
-from stopgap.swatches import ColourRange, Finish, Lab, Swatch, several_conditions
+from stopgap.swatches import (
+    ColourRange,
+    Finish,
+    Lab,
+    Swatch,
+    departure_notes,
+    several_conditions,
+)
 
 _SAME_DECIMALS = 2  # two pencils never agree so well in L*, a*, b*; one entry copied twice does
 _MOST_SHOWN = 8
@@ -43,7 +51,7 @@ def check_range(found: ColourRange) -> RangeCheck:
                 "import."
             )
         )
-    several = several_conditions([swatch.measurement for swatch in found.swatches])
+    several = several_conditions([swatch.measurement for swatch in found.every_swatch])
     if several:
         notes.append(
             Note(
@@ -51,6 +59,8 @@ def check_range(found: ColourRange) -> RangeCheck:
                 "between them may come from that."
             )
         )
+    notes += departure_notes(found.swatches)
+    notes += wet_notes([pencil.swatches for pencil in found.pencils])
     return RangeCheck(found, tuple(probable_mistakes(found.swatches)), tuple(notes))
 
 

@@ -19,7 +19,7 @@ from stopgap.reports.columns import (
     titles_of,
 )
 from stopgap.reports.wording import layers_data, swatch_words
-from stopgap.swatches import LayingConditions, Stack, Swatch
+from stopgap.swatches import LayingConditions, Stack, Swatch, departure_notes
 
 
 def recipe_words(recipe: Recipe) -> list[str]:
@@ -101,9 +101,10 @@ def _recipe_fields(*beside: Lab) -> list[RowField[Recipe]]:
     ]
 
 
-def layered_report(found: Layered, hand: LayingConditions, say: Say = str) -> Report:
+def layered_report(found: Layered, conditions: LayingConditions, say: Say = str) -> Report:
     """JSON schema stopgap.layer/1."""
-    source = say(hand_note(hand))
+    source = say(conditions_note(conditions))
+    cautions = [*found.cautions, *map(str, departure_notes(found.stack.swatches))]
     (data,) = data_of(_FIELDS, [found])
     layers = [
         Chip((layer.swatch.lab,), f"{place} {swatch_words(layer.swatch)}, {layer.pressure}")
@@ -126,11 +127,11 @@ def layered_report(found: Layered, hand: LayingConditions, say: Say = str) -> Re
         ]
     elif len(found.stack) > 1:
         blocks.append(Paragraph("The order makes no difference to pencils that do not cover."))
-    blocks += [Paragraph(caution, mark="!") for caution in found.cautions]
+    blocks += [Paragraph(caution, mark="!") for caution in cautions]
     blocks.append(Paragraph(source, mark="·"))
     return Report(
         "stopgap.layer/1",
-        {**data, "notes": [*found.cautions, source]},
+        {**data, "notes": [*cautions, source]},
         blocks,
         titles_of(_FIELDS),
         cells_of(_FIELDS, [found]),
@@ -146,12 +147,12 @@ _FIELDS: list[RowField[Layered]] = [
 ]
 
 
-def hand_note(hand: LayingConditions) -> Note:
+def conditions_note(conditions: LayingConditions) -> Note:
     """Where the figures of a prediction come from."""
-    L, a, b = hand.paper
-    paper = f"on paper lab({L:.0f} {a:.0f} {b:.0f}), tooth n = {hand.tooth:.2f}"
-    if hand.samples:
-        return Note(f"Learnt from {hand.samples} layered swatches of yours, {paper}.")
+    L, a, b = conditions.paper
+    paper = f"on paper lab({L:.0f} {a:.0f} {b:.0f}), tooth n = {conditions.tooth:.2f}"
+    if conditions.samples:
+        return Note(f"Learnt from {conditions.samples} layered swatches of yours, {paper}.")
     return Note(f"Estimated {paper}.", Remedy.CALIBRATE)
 
 

@@ -21,7 +21,7 @@ _FIELDS = plain("kind", "text")
 def check_report(found: RangeCheck, say: Say = str) -> Report:
     """JSON schema stopgap.check/1."""
     notes = [*map(say, found.notes), *range_notes(found.range)]
-    blocks: list[Block] = [Heading(f"{found.range.name}: {len(found.range.swatches)} swatches")]
+    blocks: list[Block] = [Heading(f"{found.range.name}: {len(found.range.every_swatch)} swatches")]
     blocks += [Paragraph(warning, mark="!") for warning in found.warnings]
     blocks += [Paragraph(note, mark="·") for note in notes]
     if not found.warnings:
