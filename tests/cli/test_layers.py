@@ -211,7 +211,7 @@ def test_nothing_owned_is_said(stopgap_run, tmp_path):
         ("layer", "FM003", "FM013", *["--pressure", "light"] * 3),
         ("layer", "FM003", "FM013", "--paper-colour", "white"),
         ("calibrate",),
-        ("match", "FM003", "--paper", "wet"),
+        ("match", "FM003", "--grain", "wet"),
     ],
     ids=" ".join,
 )
@@ -233,3 +233,13 @@ def test_recipes_of_many_pencils_are_kept_beside_the_library(demo):
     demo("range", "remove", "Quillet")
     demo(*asked)
     assert len(list(folder.glob("*.recipes"))) == 2
+
+
+@pytest.mark.parametrize(
+    ("grain", "earlier"), [("fine", "smooth"), ("Medium", "drawing"), ("rough", "Rough")]
+)
+def test_grain_is_the_tooth_that_paper_was_the_option_of(demo, grain, earlier):
+    asked = ("layer", "FM003", "FM013", "--pressure", "light", "--json")
+    new, old = demo(*asked, "--grain", grain), demo(*asked, "--paper", earlier)
+    assert new == old == demo(*asked, "--grain", earlier)
+    assert new[0] == 0

@@ -49,7 +49,7 @@ NAMED = {
     "PRICE": {"price", "default_price"},
     "TIME_LIMIT": {"time_limit"},
     "JOBS": {"jobs"},
-    "CHART_PAPER": {"paper"},
+    "CHART_PAPER": {"paper", "sheet_size"},
     "ADAPTATION": {"adaptation"},
 }
 """What options and arguments that take a default are called."""
