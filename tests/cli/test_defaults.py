@@ -20,6 +20,7 @@ PROMISED = {
     "PREFER": "enough",
     "TOLERANCE": 3.5,
     "STAND_INS": 5,
+    "PENCILS_BELOW": 2,
     "POCKET_STAND_INS": 3,
     "POCKET_RECIPES": 2,
     "POCKET_TITLE": "My pencils",
