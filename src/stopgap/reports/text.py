@@ -31,6 +31,8 @@ def unstacked(text: str) -> str:
     for character in text:
         marks = kept[-_MOST_MARKS:]
         full = len(marks) == _MOST_MARKS and all(map(_is_mark, marks))
+        if not kept and _is_mark(character):
+            kept.append("\u25cc")  # a mark needs something to stand on, else it is lost
         if not (full and _is_mark(character)):
             kept.append(character)
     return "".join(kept)
