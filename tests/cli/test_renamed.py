@@ -3,8 +3,9 @@
 import click
 import pytest
 
-from stopgap.cli.options.kinds import Renamed
-from stopgap.cli.program import LazyGroup, program
+from stopgap.cli.lazy import LazyGroup
+from stopgap.cli.options.renamed import Renamed
+from stopgap.cli.program import program
 
 
 def commands(group=program, path=()):
