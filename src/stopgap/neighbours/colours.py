@@ -11,7 +11,7 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.difference import DifferenceFunction, Metric
-from stopgap.difference.bounds.weighted import LowerBound
+from stopgap.difference.bounds.boxes import LowerBound
 from stopgap.neighbours.descent import Allowed, allowed_in, nearest_in_tree
 from stopgap.neighbours.exhaustive import rank_exhaustively
 from stopgap.neighbours.tree import Tree, build_tree
