@@ -27,8 +27,8 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_floats, as_lab
 from stopgap.colorimetry.cielab import relative_tristimulus
-from stopgap.colorimetry.recovery.bands import WAVELENGTHS, Recovered, tristimulus_weights
 from stopgap.colorimetry.recovery.bordered import bordered_solution
+from stopgap.colorimetry.recovery.weights import WAVELENGTHS, Recovered, tristimulus_weights
 
 EDGE = 0.09
 """Root mean square slope of z per 10 nm over the ColorChecker, the CIE test-colour samples and
