@@ -12,6 +12,7 @@ from .lists import OwnershipChange as OwnershipChange
 from .lists import decide_owned as decide_owned
 from .lists import find_swatches as find_swatches
 from .lists import find_targets as find_targets
+from .lists import list_text as list_text
 from .lists import located as located
 from .lists import read_blends as read_blends
 from .lists import read_list as read_list
