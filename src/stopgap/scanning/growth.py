@@ -110,37 +110,36 @@ def known_edition(fresh: Edition, kept: Iterable[Edition]) -> Edition | None:
 
 def grow(edition: Edition, sections: Sequence[BoxSection]) -> Growth:
     """The edition with those pencils of the sections that it lacks."""
-    there = {pencils for _, box in edition.boxes() if not box.anchor for pencils in [box.pencils]}
-    waiting = [
-        (section.words, pencils)
-        for section in sections
-        for pencils in section.pencils
-        if pencils not in there
-    ]
+    there = {box.pencils for _, box in edition.boxes() if not box.anchor}
     placed: list[Placed] = []
-    while waiting and (taken := edition.with_spare(waiting[0][1][0])) is not None:
-        page, box = next(
-            (page, box)
-            for (page, box), (_, after) in zip(edition.boxes(), taken.boxes(), strict=True)
-            if box != after
-        )
-        placed.append(Placed(waiting.pop(0)[1][0], page.number, *place_of(page, box)))
-        edition = taken
-    if not waiting:
+    left: list[BoxSection] = []
+    for section in sections:
+        waiting = [pencils for pencils in section.pencils if pencils not in there]
+        while waiting and (found := _into_spare(edition, waiting[0][0])) is not None:
+            edition = found.edition
+            placed += found.placed
+            del waiting[0]
+        left += [BoxSection(section.words, waiting)] if waiting else []
+    if not left:
         return Growth(edition, tuple(placed), ())
-    left: dict[str, list[tuple[str, ...]]] = {}
-    for words, pencils in waiting:
-        left.setdefault(words, []).append(pencils)
-    anchors = tuple(box.pencils[0] for box in edition.pages[0].boxes if box.anchor)
     supplement = lay_out_edition(
         edition.number,
-        [BoxSection(words, members) for words, members in left.items()],
+        left,
         edition.size,
-        anchors=anchors,
+        anchors=[box.pencils[0] for box in edition.pages[0].boxes if box.anchor],
         first_page=edition.pages[-1].number + 1,
     )
     grown = replace(edition, pages=(*edition.pages, *supplement.pages))
     return Growth(grown, tuple(placed), supplement.pages)
+
+
+def _into_spare(edition: Edition, pencil: str) -> Growth | None:
+    """The edition with the pencil in its first spare box, or None where there is none."""
+    taken = edition.with_spare(pencil)
+    if taken is None:
+        return None
+    page, box = next((page, box) for page, box in edition.boxes() if box.spare)
+    return Growth(taken, (Placed(pencil, page.number, *place_of(page, box)),), ())
 
 
 def place_of(page: ChartPage, box: Box) -> tuple[int, int]:

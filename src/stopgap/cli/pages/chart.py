@@ -95,16 +95,18 @@ def chart(
 
     check_form(out, (".pdf", ".svg"), overwrite=overwrite)
     current = session()
-    with current.open() as library:
+    with current.open(read_only=True) as library:
         known = library.swatches()
-        if not known:
-            raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
         pins = user_filing(library)
-        found = _families(current, chosen.wide_selection(library).of(known), names, pins)
-        filed = {each.swatch.address: each for each in file_swatches(known, pins)}
-        members = {each.swatch.address for family in found for each in family.filed}
-        swatches = [swatch for swatch in known if swatch.address in members]
-        sections = code_sections(swatches) if code_order else family_sections(found)
+        selection = chosen.wide_selection(library)
+    if not known:
+        raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
+    found = _families(current, selection.of(known), names, pins)
+    filed = {each.swatch.address: each for each in file_swatches(known, pins)}
+    members = {each.swatch.address for family in found for each in family.filed}
+    swatches = [swatch for swatch in known if swatch.address in members]
+    sections = code_sections(swatches) if code_order else family_sections(found)
+    with current.open() as library:
         if number is None:
             edition = _new(library, sections, swatches, anchors, sheet_size, fields == "3", layers)
             pages = edition.pages

@@ -133,17 +133,9 @@ def _draw_mark(axes: Axes, x: float, y: float, mark: Mark) -> None:
 def _draw_box(axes: Axes, box: Box, filed: Mapping[str, Filed]) -> None:
     outline = box.outline
     x, foot = outline.x, outline.y + outline.height
-    axes.add_patch(
-        Rectangle(
-            (x, outline.y),
-            outline.width,
-            outline.height,
-            fill=False,
-            edgecolor=_LINE,
-            linewidth=0.5,
-            linestyle=(0, (4, 2)) if box.spare else "solid",
-        )
-    )
+    frame = Rectangle(outline[:2], outline.width, outline.height, fill=False)
+    frame.set(edgecolor=_LINE, linewidth=0.5, linestyle=(0, (4, 2)) if box.spare else "solid")
+    axes.add_patch(frame)
     ends = {round(field.place.x + field.place.width, 3) for field in box.fields}
     ticks = [
         ((end, edge), (end, edge + out))
@@ -154,26 +146,29 @@ def _draw_box(axes: Axes, box: Box, filed: Mapping[str, Filed]) -> None:
     axes.add_collection(
         LineCollection(ticks, colors=_LINE, linewidths=0.5, capstyle="butt"), autolim=False
     )
-    if len(box.fields) > 1:
-        for field in box.fields:
-            middle = field.place.x + field.place.width / 2.0
-            pressure = str(field.pressures[0])
-            _write(axes, middle, outline.y - 0.6, pressure, _FOOT, colour=_SOFT, align="center")
+    for field in box.fields if len(box.fields) > 1 else ():
+        middle = field.place.x + field.place.width / 2.0
+        pressure = str(field.pressures[0])
+        _write(axes, middle, outline.y - 0.6, pressure, _FOOT, colour=_SOFT, align="center")
     if box.spare:
         axes.plot([x, x + 24.0], [foot + _NAME_AT] * 2, color=_FAINT, linewidth=0.4)
-        return
+    else:
+        _draw_words(axes, box, filed)
+
+
+def _draw_words(axes: Axes, box: Box, filed: Mapping[str, Filed]) -> None:
     words = _words(box, filed)
-    known = filed.get(box.pencils[0])
-    single = len(box.pencils) == 1 and known is not None
-    if single and known is not None:
-        (hint,) = lab_to_hexes([known.swatch.lab])
+    x, foot, width = box.outline.x, box.outline.y + box.outline.height, box.outline.width
+    after_hint = x
+    if len(box.pencils) == 1 and box.pencils[0] in filed:
+        (hint,) = lab_to_hexes([filed[box.pencils[0]].swatch.lab])
         low = foot + _CODE_AT - _HINT + 0.3
         axes.add_patch(
             Rectangle((x, low), _HINT, _HINT, facecolor=hint, edgecolor=_LINE, linewidth=0.3)
         )
-    after_hint = x + (_HINT + 1.0 if single else 0.0)
+        after_hint += _HINT + 1.0
     _write(axes, after_hint, foot + _CODE_AT, words.code, _CODE, weight="bold")
-    _write(axes, x + outline.width, foot + _CODE_AT, words.marks, _NAME, align="right")
+    _write(axes, x + width, foot + _CODE_AT, words.marks, _NAME, align="right")
     for line, name in enumerate(words.names):
         _write(axes, x, foot + _NAME_AT + line * _NAME_LINE, name, _NAME)
     last = _LAST if len(words.names) > 1 else _LAST - _NAME_LINE + 0.1
