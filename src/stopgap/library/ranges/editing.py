@@ -12,7 +12,7 @@ from stopgap.colorimetry import parse_colour
 from stopgap.errors import InputError
 from stopgap.library.store.library import Library
 from stopgap.library.store.rows import DECIDABLE, stored_fields
-from stopgap.swatches import FIELDS, SOURCE_UNCERTAINTY, Swatch
+from stopgap.swatches import FIELDS, Swatch, uncertainty_stated
 
 
 def with_stated(swatch: Swatch, stated: Mapping[str, Any]) -> Swatch:
@@ -26,8 +26,9 @@ def with_stated(swatch: Swatch, stated: Mapping[str, Any]) -> Swatch:
     for name in stated:
         if name not in FIELDS or not FIELDS[name].decidable:
             raise InputError(f"{name}: not something that can be set on a swatch.")
-    brought = {"uncertainty": SOURCE_UNCERTAINTY[stated["source"]]} if "source" in stated else {}
-    return replace(swatch, **{**brought, **stated})
+    if "source" in stated or "uncertainty" in stated:
+        stated = {**stated, **uncertainty_stated(stated, stated.get("source", swatch.source))}
+    return replace(swatch, **stated)
 
 
 def edit_swatch(
