@@ -14,10 +14,9 @@ from stopgap.defaults import JOBS, PENCILS_BELOW
 from stopgap.errors import Note
 from stopgap.layering.recipe_search import Found, Progress
 from stopgap.planner.materials import labs_of
-from stopgap.planner.nearness import by_promise
+from stopgap.planner.nearness import by_promise, differences
 from stopgap.planner.recipes.index import RecipeIndex
 from stopgap.planner.recipes.kept import recipes_under
-from stopgap.planner.sameness import differences
 from stopgap.swatches import LaidStack, LayingConditions, Selection, Swatch, Target
 
 if TYPE_CHECKING:

@@ -28,7 +28,7 @@ from stopgap.errors import InputError
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
 from stopgap.planner.doubt import tied_pairs
 from stopgap.planner.materials import RecipeSource, labs_of, recipes_from, unique_swatches
-from stopgap.planner.sameness import SAME_TO_THE_EYE, differences, same_to_the_eye
+from stopgap.planner.nearness import SAME_TO_THE_EYE, differences, same_to_the_eye
 from stopgap.planner.solver import Clock, assign
 from stopgap.planner.translation.answer import Asked, TranslatedRow, Translation
 from stopgap.planner.translation.ordered_assignment import assign_in_order
