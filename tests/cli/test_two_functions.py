@@ -20,10 +20,9 @@ from stopgap.planner import (
     user_filing,
 )
 from stopgap.reports import RENDERERS
-from stopgap.reports.answers.blend import blend_report
-from stopgap.reports.answers.gaps import gaps_report
+from stopgap.reports.answers.blends import blend_report, gaps_report
 from stopgap.reports.answers.layers import layered_report
-from stopgap.reports.answers.ranges.check import check_report
+from stopgap.reports.answers.ranges.imported import check_report
 from stopgap.reports.answers.shopping import shopping_report
 from stopgap.reports.answers.stand_ins import stand_ins_report
 from stopgap.reports.answers.table import table_report

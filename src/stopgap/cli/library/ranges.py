@@ -147,7 +147,7 @@ def list_command() -> None:
     Example:
       stopgap range list
     """
-    from stopgap.reports.answers.ranges.overview import ranges_report
+    from stopgap.reports.answers.ranges.swatches import ranges_report
 
     current = session()
     with current.open(read_only=True) as library:
@@ -191,7 +191,7 @@ def check(range_name: str) -> None:
       stopgap range check Fennmoor
     """
     from stopgap.library import check_range
-    from stopgap.reports.answers.ranges.check import check_report
+    from stopgap.reports.answers.ranges.imported import check_report
 
     session().answer(check_report(check_range(_range(range_name)), note_words))
 

@@ -27,8 +27,7 @@ from stopgap.reports.drawing.chart_layout import (
     lay_out,
     paper_size,
 )
-from stopgap.reports.drawing.drawing import MM, Drawing, drawing_style, fonts_for
-from stopgap.reports.drawing.typesetting import Measure
+from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style, fonts_for
 from stopgap.reports.text import harmless, unstacked
 
 OWNED, GONE = "●", "✕"
