@@ -93,7 +93,7 @@ def match(
     from stopgap.defaults import PENCILS_BELOW
     from stopgap.library import find_target
     from stopgap.planner import find_stand_ins
-    from stopgap.reports.answers.stand_ins import stand_ins_report
+    from stopgap.reports.answers import stand_ins_report
 
     current = session()
     with current.open(read_only=True) as library:

@@ -1,0 +1,16 @@
+from .blends import blend_report as blend_report
+from .blends import gaps_report as gaps_report
+from .families import families_report as families_report
+from .layers import calibration_report as calibration_report
+from .layers import layered_report as layered_report
+from .layers import recipe_words as recipe_words
+from .ranges.imported import check_report as check_report
+from .ranges.imported import import_report as import_report
+from .ranges.measurement import measurement_report as measurement_report
+from .ranges.measurement import shift_report as shift_report
+from .ranges.swatches import range_report as range_report
+from .ranges.swatches import ranges_report as ranges_report
+from .shopping import shopping_report as shopping_report
+from .stand_ins import stand_ins_report as stand_ins_report
+from .table import table_report as table_report
+from .translation import translation_report as translation_report
