@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.blends import Blend, Gap, Point
+from stopgap.blends import Blend, Filler, Gap, Point
 from stopgap.planner import GapsFound
 from stopgap.reports.answers.layers import (
     recipe_captions,
@@ -21,9 +21,16 @@ from stopgap.reports.columns import (
     one_decimal,
     only_shown,
     plain,
+    swatch_field,
     titles_of,
 )
-from stopgap.reports.wording import blend_strip, point_data, point_words, swatch_data, swatch_words
+from stopgap.reports.wording import (
+    blend_strip,
+    point_data,
+    point_words,
+    swatch_words,
+    swatches_data,
+)
 from stopgap.swatches import Swatch
 
 if TYPE_CHECKING:
@@ -146,21 +153,6 @@ def _count(blend: Blend) -> str:
     return f"{gaps} gap{'s' if gaps != 1 else ''}" if gaps else "no gap"
 
 
-def _fillers(gap: Gap) -> list[dict[str, object]]:
-    return [
-        {
-            "swatch": swatch_data(filler.swatch),
-            "steps": list(filler.steps),
-            "remaining": filler.remaining,
-        }
-        for filler in gap.fillers
-    ]
-
-
-def _swatches_data(swatches: Sequence[Swatch]) -> list[dict[str, object]]:
-    return [swatch_data(swatch) for swatch in swatches]
-
-
 def _addresses(swatches: Sequence[Swatch]) -> str:
     return "; ".join(swatch.address for swatch in swatches)
 
@@ -208,6 +200,11 @@ def _recipes(gap: Gap) -> "list[Recipe]":
     return [point.recipe for point in crossing if point.recipe is not None]
 
 
+_FILLER_FIELDS: list[RowField[Filler]] = [
+    swatch_field(()),
+    RowField("steps", lambda filler: filler.steps, list),
+    *plain("remaining"),
+]
 _GAP_FIELDS: list[RowField[Gap]] = [
     *plain("blend"),
     RowField("place", lambda gap: gap.place, cells=NOWHERE),
@@ -217,8 +214,13 @@ _GAP_FIELDS: list[RowField[Gap]] = [
     RowField("missing", _missing, cells=NOWHERE),
     *plain("layered"),
     RowField("recipes", _recipes, recipes_data, NOWHERE),
-    RowField("fillers", _fillers, cells=NOWHERE),
-    RowField("closing", lambda gap: gap.closing, _swatches_data, {"closing": _addresses}),
+    RowField(
+        "fillers",
+        lambda gap: gap.fillers,
+        lambda fillers: data_of(_FILLER_FIELDS, fillers),
+        NOWHERE,
+    ),
+    RowField("closing", lambda gap: gap.closing, swatches_data, {"closing": _addresses}),
     *plain("remaining"),
     RowField("hurt", lambda gap: gap.hurt, cells=NOWHERE),
 ]
