@@ -5,6 +5,7 @@ Functions that need it call `colour_science()`; no module imports it at its top.
 
 import sys
 import warnings
+from importlib import import_module
 from types import ModuleType
 
 
@@ -17,5 +18,5 @@ def colour_science() -> ModuleType:
     if "colour" not in sys.modules:
         with warnings.catch_warnings():
             warnings.filterwarnings("ignore", message='"Matplotlib" related API features')
-            import colour  # noqa: F401 - slow, and wanted by few callers
+            import_module("colour")  # slow, and wanted by few callers
     return sys.modules["colour"]

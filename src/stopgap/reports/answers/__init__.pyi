@@ -4,6 +4,8 @@ from .families import families_report as families_report
 from .layers import calibration_report as calibration_report
 from .layers import layered_report as layered_report
 from .layers import recipe_words as recipe_words
+from .palette import palette_report as palette_report
+from .palette import palette_rows as palette_rows
 from .ranges.imported import check_report as check_report
 from .ranges.imported import import_report as import_report
 from .ranges.measurement import measurement_report as measurement_report
