@@ -4,7 +4,7 @@ A pencil laid as in its swatch and alone is no recipe.
 """
 
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -57,12 +57,17 @@ class LayerQuestion:
         selection: Selection,
         conditions: LayingConditions,
         *,
+        owned: bool = True,
         always: bool = False,
         below: int = PENCILS_BELOW,
         cache: "RecipeCache | None" = None,
     ) -> "LayerQuestion":
-        """What may be layered of the pencils that a selection leaves."""
-        return cls(conditions, selection.of(swatches), always=always, below=below, cache=cache)
+        """What may be layered of the pencils that a selection leaves, of those `owned` or of any.
+
+        Recipes are for the hand that draws now, so they are of what is owned unless somebody asks.
+        """
+        laid = replace(selection, owned=True) if owned else selection
+        return cls(conditions, laid.of(swatches), always=always, below=below, cache=cache)
 
 
 def find_recipes(
