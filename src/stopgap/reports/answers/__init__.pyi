@@ -14,5 +14,5 @@ from .ranges.swatches import range_report as range_report
 from .ranges.swatches import ranges_report as ranges_report
 from .shopping import shopping_report as shopping_report
 from .stand_ins import stand_ins_report as stand_ins_report
-from .table import table_report as table_report
+from .translation import table_report as table_report
 from .translation import translation_report as translation_report
