@@ -127,6 +127,16 @@ def test_a_command_imports_no_more_than_its_row_says(command, desk, tmp_path):
     assert imported(code, tmp_path) <= TABLE[command]
 
 
+def test_match_loads_nothing_that_only_blends_or_masked_arrays_need(desk):
+    code = """
+from stopgap.cli.program import run
+assert run(["--library", "library.sqlite", "match", "Fennmoor:FM010", "--json"]) == 0
+import sys
+print("LOADED", *{"stopgap.blends", "numpy.ma"} & sys.modules.keys())"""
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=desk)
+    assert done.stdout.splitlines()[-1] == "LOADED", done.stderr
+
+
 def test_every_command_has_a_row():
     commands = set(names_below(program))
     listed = {name for name in commands for row in TABLE if f"{row} ".startswith(f"{name} ")}
