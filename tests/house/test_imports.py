@@ -20,7 +20,7 @@ from stopgap.cli.program import program, run
 OUTSIDE = {
     *("PIL", "click", "colour", "dask", "defusedxml", "jinja2", "joblib", "matplotlib", "numba"),
     *("networkx", "numpy", "odf", "openpyxl", "pandas", "reportlab", "rich", "scipy", "sklearn"),
-    "sqlite3",
+    *("python_calamine", "sqlite3"),
 }
 STORE = {"click", "sqlite3"}
 ARRAYS = STORE | {"numpy"}
@@ -28,7 +28,7 @@ SHOWN = ARRAYS | {"rich"}
 WRITTEN = ARRAYS | {"jinja2"}
 DRAWN = ARRAYS | {"matplotlib", "PIL", "defusedxml"}  # the last by older releases of PIL
 ADAPTED = ARRAYS | DRAWN | {"colour", "scipy", "pandas"}  # drawing and pandas by colour
-WORKBOOK = ARRAYS | {"pandas", "openpyxl", "defusedxml", "PIL"}
+WORKBOOK = ARRAYS | {"python_calamine"}
 
 TWO = "Fennmoor:FM010 Brindlewick:BW01"
 PAIRS = " ".join(f"--pair FM00{place}=BW0{place}" for place in range(1, 7))
