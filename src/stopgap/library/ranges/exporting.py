@@ -2,13 +2,24 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from itertools import chain, count
+from pathlib import Path
 
 from stopgap.errors import InputError
 from stopgap.library.tables.columns import folded, is_spectral
 from stopgap.library.tables.formats import FORMATS, TextRow, TextTable
 from stopgap.library.tables.formulas import kept, unkept
-from stopgap.swatches import CONDITIONS, FIELDS, Colour, Field, Number, Swatch, stated_conditions
+from stopgap.swatches import (
+    CONDITIONS,
+    FIELDS,
+    WRITTEN_FORMATS,
+    Colour,
+    Field,
+    Number,
+    Swatch,
+    stated_conditions,
+)
 
+_ONLY_READ = ("ods", "xls", "xlsm", "xlsb")
 _WHITE = ("illuminant", "observer")
 _MEANT = frozenset(
     folded(title)
@@ -40,6 +51,24 @@ def export_range(swatches: Sequence[Swatch], form: str = "CSV") -> bytes:
     return write(range_table(swatches, form))
 
 
+def format_of_name(path: Path) -> str:
+    """The format that a file's ending calls for, CSV where it calls for none.
+
+    Raises
+    ------
+    InputError
+        If it calls for one that is read and not written.
+    """
+    ending = path.suffix.casefold().lstrip(".")
+    if ending in _ONLY_READ:
+        written = ", ".join(WRITTEN_FORMATS)
+        raise InputError(
+            f"{path}: {ending.upper()} is not written. Expected a name that ends as one of "
+            f"{written}."
+        )
+    return next((form for form in WRITTEN_FORMATS if form.casefold() == ending), "CSV")
+
+
 def export_csv(swatches: Sequence[Swatch]) -> str:
     """Swatches as CSV text; as `export_range`."""
     return export_range(swatches).decode("utf-8")
@@ -54,8 +83,8 @@ def range_table(swatches: Sequence[Swatch], form: str) -> TextTable:
     named = sorted(FIELDS.values(), key=lambda row: row.name not in ("code", "name"))
     fields = [row for row in named if form in row.formats]
     written = [_fields(swatch, fields) | _measured(swatch) for swatch in swatches]
-    titles = (*(title for row in fields for title in row.titles), *_measured_titles(written))
-    extra = tuple(dict.fromkeys(title for swatch in swatches for title in swatch.extra))
+    titles = (*chain.from_iterable(row.titles for row in fields), *_measured_titles(written))
+    extra = tuple(dict.fromkeys(chain.from_iterable(swatch.extra for swatch in swatches)))
     headed = _own_headings(extra, FORMATS[form].knows)
     rows = (
         (*(cells.get(title, "") for title in titles), *(swatch.extra.get(t, "") for t in extra))
@@ -66,7 +95,7 @@ def range_table(swatches: Sequence[Swatch], form: str) -> TextTable:
         TextRow(1, (*titles, *headed)),
         numbered,
         {},
-        numbers=frozenset(title for title in titles if _holds_numbers(title)),
+        numbers=frozenset(filter(_holds_numbers, titles)),
         chips=tuple(_chips(swatches)) if form == "XLSX" else (),
     )
 

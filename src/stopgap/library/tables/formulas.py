@@ -6,8 +6,8 @@ comma, and a heading of the user's own for one that has a meaning.
 
 import re
 
-from stopgap.library.tables.formats.table import COMMA_NUMBER
-
+COMMA_NUMBER = re.compile(r"[-+−]?\d+,\d+")
+"""A cell that is a number with a decimal comma."""
 _KEPT = re.compile(r"kept(?: \d+)?: (.+)", re.DOTALL)
 _STARTS = ("=", "+", "-", "@", "\t", "\r", "'")
 

@@ -33,18 +33,11 @@ def write_cgats(table: TextTable) -> bytes:
     """
     titles = table.header.cells
     columns = {title: [row.cells[at] for row in table.rows] for at, title in enumerate(titles)}
-    shared = {
-        title: guard_twice(cells[0]) for title, cells in columns.items() if _is_shared(title, cells)
-    }
-    if conditions_of(_keywords(shared)) != shared:
-        shared = {}  # they would say something else in the header
+    shared = _shared(columns)
     fields = [title for title in columns if title not in shared]
-    own = [title for title in fields if title not in _FIELDS and not _is_spectral(title)]
     lines = [
         "CGATS.17",
-        'ORIGINATOR "stopgap"',
-        *(f"{keyword} {_quoted(text)}" for keyword, text in _stated(shared)),
-        *(f"KEYWORD {_quoted(guard_twice(title))}" for title in own),
+        *_header(shared, fields),
         f"NUMBER_OF_FIELDS {len(fields)}",
         "BEGIN_DATA_FORMAT",
         "\t".join(map(_field, fields)),
@@ -58,6 +51,23 @@ def write_cgats(table: TextTable) -> bytes:
         head = [f'KEYWORD "{ESCAPES}"', f'{ESCAPES} "backslash"']
         lines = [*lines[:1], *head, *map(escape, lines[1:])]
     return ("\n".join(lines) + "\n").encode("utf-8")
+
+
+def _header(shared: Mapping[str, str], fields: Sequence[str]) -> list[str]:
+    own = [title for title in fields if title not in _FIELDS and not _is_spectral(title)]
+    return [
+        'ORIGINATOR "stopgap"',
+        *(f"{keyword} {_quoted(text)}" for keyword, text in _stated(shared)),
+        *(f"KEYWORD {_quoted(guard_twice(title))}" for title in own),
+    ]
+
+
+def _shared(columns: Mapping[str, Sequence[str]]) -> dict[str, str]:
+    """Conditions of all samples, none where the header would say something else of them."""
+    shared = {
+        title: guard_twice(cells[0]) for title, cells in columns.items() if _is_shared(title, cells)
+    }
+    return shared if conditions_of(_keywords(shared)) == shared else {}
 
 
 def _stated(shared: Mapping[str, str]) -> list[tuple[str, str]]:
