@@ -1,4 +1,7 @@
 from .conditions import DEFAULT_PAPER_LAB as DEFAULT_PAPER_LAB
+from .conditions import GRAINS as GRAINS
+from .conditions import PAPER_COLOURS as PAPER_COLOURS
+from .conditions import Grain as Grain
 from .conditions import LayingConditions as LayingConditions
 from .conditions import Paper as Paper
 from .conditions import Tooth as Tooth
@@ -50,6 +53,7 @@ from .stack import Layer as Layer
 from .stack import Stack as Stack
 from .swatch import Reflectance as Reflectance
 from .swatch import Swatch as Swatch
+from .swatch import as_layered as as_layered
 from .target import FreeColour as FreeColour
 from .target import Target as Target
 from .target import nearest_spellings as nearest_spellings

@@ -8,6 +8,7 @@ from stopgap import defaults
 from stopgap.cli.arrange.family import FamilyName
 from stopgap.cli.options.common import library_options
 from stopgap.cli.options.drawing import check_form, drawing_options, write_drawing
+from stopgap.cli.options.paper import on_option
 from stopgap.cli.options.renamed import Renamed
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.session import session
@@ -35,6 +36,7 @@ from stopgap.errors import NothingFoundError, Remedy
 )
 @click.option("--title", help="Title of the pages; by default the names of the ranges.")
 @selection_options()
+@on_option
 @library_options
 def chart(
     out: Path,
@@ -43,6 +45,7 @@ def chart(
     sheet_size: str,
     title: str | None,
     chosen: Chosen,
+    on: str | None,
 ) -> None:
     """Draw pages to print and colour in: a box for every pencil, light to dark.
 
@@ -56,7 +59,7 @@ def chart(
       stopgap chart blues.svg --family blues --range Fennmoor --sheet-size Letter
     """
     from stopgap.blends import families_named, family_name
-    from stopgap.planner import user_filing
+    from stopgap.planner import ground_of, user_filing
     from stopgap.reports.drawing.chart_layout import paper_size
     from stopgap.reports.drawing.charts import swatch_chart
 
@@ -64,7 +67,7 @@ def chart(
     paper_size(sheet_size)
     current = session()
     with current.open(read_only=True) as library:
-        known = library.swatches()
+        known = ground_of(library, on).swatches
         swatches = chosen.wide_selection(library).of(known)
         pins = user_filing(library)
     if not known:
