@@ -5,10 +5,10 @@ from typing import Any
 
 import click
 
-from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import words
 from stopgap.cli.options.paper import PaperName
+from stopgap.cli.program import LazyGroup
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import UsageError

@@ -5,8 +5,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from stopgap.cli.options.kinds import Kind
-from stopgap.cli.options.renamed import Renamed
+from stopgap.cli.options.kinds import Kind, Renamed
 from stopgap.cli.session import Session
 from stopgap.errors import StopgapError
 from stopgap.swatches import GRAINS, PAPER_COLOURS, Tooth
