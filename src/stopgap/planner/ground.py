@@ -143,14 +143,14 @@ def lay_alone(
         return known.get(swatch.paper.casefold(), base)
 
     dry = [(pencil, colour) for pencil in pencils if (colour := pencil.colour(paper.name))]
-    shown = _moved([colour for _, colour in dry], beneath, conditions.paper, conditions)
+    shown = _moved([colour for _, colour in dry], beneath, conditions.paper, paper.name, conditions)
     swatched = [_on_ground(pencil, colour, beneath, base) for pencil, colour in dry]
-    layered = _moved(swatched, beneath, base, conditions)
+    layered = _moved(swatched, beneath, base, "", conditions)
     predicted = [
         laid.address for laid, (_, colour) in zip(shown, dry, strict=True) if laid is not colour
     ]
     swatches = [
-        laid if laid is under else replace(laid, paper=paper.name, layered_as=under)
+        laid if laid is under else replace(laid, layered_as=under)
         for laid, under in zip(shown, layered, strict=True)
     ]
     return Ground(
@@ -170,9 +170,10 @@ def _moved(
     swatches: Sequence[Swatch],
     beneath: Callable[[Swatch], Lab],
     onto: Lab,
+    name: str,
     conditions: LayingConditions,
 ) -> list[Swatch]:
-    """Swatches as they would look on a ground; those that lie on it are given back as they are."""
+    """Swatches as they would look on a paper; those that lie on it are given back as they are."""
     moved = list(swatches)
     grounds = [beneath(swatch) for swatch in swatches]
     for ground in dict.fromkeys(grounds):
@@ -181,7 +182,7 @@ def _moved(
             setting = replace(conditions, paper=onto, swatch_paper=ground)
             laid = _laid_heavy([swatches[place] for place in places], setting)
             for place, swatch in zip(places, laid, strict=True):
-                moved[place] = swatch
+                moved[place] = replace(swatch, paper=name)
     return moved
 
 

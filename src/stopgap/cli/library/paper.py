@@ -129,8 +129,8 @@ def edit(
 
     \b
     Examples:
-      stopgap paper edit Kraft --name 'Kraft 120 g' --default
-      stopgap paper edit Kraft --colour 'lab(73.1 7.2 22.4)'
+      stopgap paper edit Kraft --colour 'lab(73.1 7.2 22.4)' --default
+      stopgap paper edit Kraft --name 'Kraft 120 g'
     """
     from stopgap.library import keep_paper, known_paper, paper_colour, stored_papers
 

@@ -31,7 +31,7 @@ def calibrate(file: Path | None, forget: bool, on: str | None, grain: str | None
     \b
     Examples:
       stopgap calibrate layered.csv --on 'lab(96.2 -0.1 2.1)'
-      stopgap calibrate on-kraft.csv --on Kraft
+      stopgap calibrate layered.csv --on Kraft
     """
     from stopgap.library import forget_calibration, keep_calibration, read_layered
     from stopgap.planner import ground_to_learn, learn_conditions

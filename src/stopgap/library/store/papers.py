@@ -57,7 +57,7 @@ def paper_colour(text: str, known: Sequence[str] = ()) -> tuple[tuple[float, flo
 
     lab = parse_colour(wanted)
     if lab is None:
-        near = nearest_spellings(wanted, [*known, *PAPER_COLOURS])
+        near = nearest_spellings(wanted, [*PAPER_COLOURS, *known])
         raise UnknownSwatchError(
             f"No paper is called {wanted!r}.{near} Expected a paper of yours, a word "
             f"({', '.join(PAPER_COLOURS)}) or a colour, #rrggbb or lab(96 0 2).",

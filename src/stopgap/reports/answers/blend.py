@@ -53,6 +53,7 @@ def blend_report(found: Blend, say: Say = str) -> Report:
                 for place in found.over_limit
             ],
             "notes": [note.text for note in notes],
+            "paper": None,
         },
         [*blocks, *notes],
         titles_of(_FIELDS),

@@ -33,7 +33,11 @@ def gaps_report(answer: GapsFound, say: Say = str) -> Report:
         blocks.append(Paragraph("No gap: every step is within its limit."))
     return Report(
         "stopgap.gaps/1",
-        {"gaps": data_of(_FIELDS, answer.gaps), "notes": [note.text for note in notes]},
+        {
+            "gaps": data_of(_FIELDS, answer.gaps),
+            "notes": [note.text for note in notes],
+            "paper": None,
+        },
         [*blocks, *notes],
         titles_of(_FIELDS),
         cells_of(_FIELDS, answer.gaps),

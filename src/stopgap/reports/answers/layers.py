@@ -131,7 +131,7 @@ def layered_report(found: Layered, conditions: LayingConditions, say: Say = str)
     blocks.append(Paragraph(source, mark="·"))
     return Report(
         "stopgap.layer/1",
-        {**data, "notes": [*cautions, source]},
+        {**data, "notes": [*cautions, source], "paper": None},
         blocks,
         titles_of(_FIELDS),
         cells_of(_FIELDS, [found]),

@@ -40,7 +40,8 @@ def table_report(tables: Mapping[str, CrossTable]) -> Report:
                     "warning": table.warning,
                 }
                 for name, table in tables.items()
-            ]
+            ],
+            "paper": None,
         },
         [block for name, table in tables.items() for block in _blocks(name, table)],
         titles_of(fields),

@@ -34,6 +34,7 @@ def translation_report(found: Translation, say: Say = str) -> Report:
             "worst": worst.delta_E if worst else None,
             "proved": found.proved,
             "notes": [note.text for note in notes],
+            "paper": None,
         },
         [grid, *_summary(found), *notes],
         titles_of(fields),
