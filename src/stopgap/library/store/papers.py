@@ -4,9 +4,9 @@ import json
 import sqlite3
 from collections.abc import Sequence
 
-from stopgap.errors import InputError, Remedy, UnknownSwatchError
+from stopgap.errors import InputError, Remedy, UnknownSwatchError, nearest_spellings
 from stopgap.library.store.library import Library
-from stopgap.swatches import PAPER_COLOURS, Paper, Swatch, nearest_spellings
+from stopgap.swatches import PAPER_COLOURS, Paper, Swatch
 
 _LAID = ("swatch", "further_swatch")
 """The tables whose rows lie on a paper."""
