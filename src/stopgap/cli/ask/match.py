@@ -1,7 +1,5 @@
 """`stopgap match`."""
 
-from dataclasses import replace
-
 import click
 
 from stopgap.cli.options.common import (
@@ -93,7 +91,7 @@ def match(
     from stopgap.defaults import PENCILS_BELOW
     from stopgap.library import find_target
     from stopgap.planner import find_stand_ins, ground_of
-    from stopgap.reports.answers.stand_ins import stand_ins_report
+    from stopgap.reports.answers import stand_ins_report
 
     current = session()
     with current.open(read_only=True) as library:
@@ -106,8 +104,9 @@ def match(
 
             question = LayerQuestion.among(
                 swatches,
-                selection if layer_with == "any" else replace(selection, owned=True),
+                selection,
                 ground.conditions,
+                owned=layer_with == "owned",
                 always=layers is True,
                 below=limit if stated("limit") else PENCILS_BELOW,
                 cache=current.recipe_cache,

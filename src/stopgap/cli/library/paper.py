@@ -95,7 +95,7 @@ def list_command() -> None:
       stopgap paper list
     """
     from stopgap.library import stored_calibration, stored_papers
-    from stopgap.reports.answers.papers import PaperInDrawer, papers_report
+    from stopgap.reports.answers import PaperInDrawer, papers_report
 
     current = session()
     with current.open(read_only=True) as library:

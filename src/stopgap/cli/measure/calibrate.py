@@ -35,7 +35,7 @@ def calibrate(file: Path | None, forget: bool, on: str | None, grain: str | None
     """
     from stopgap.library import forget_calibration, keep_calibration, read_layered
     from stopgap.planner import ground_to_learn, learn_conditions
-    from stopgap.reports.answers.calibration import calibration_report
+    from stopgap.reports.answers import calibration_report
 
     if forget is (file is not None):
         raise UsageError("Name a FILE of layered swatches, or --forget what was learnt.")
