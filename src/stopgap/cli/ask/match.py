@@ -1,7 +1,5 @@
 """`stopgap match`."""
 
-from dataclasses import replace
-
 import click
 
 from stopgap.cli.options.common import (
@@ -105,7 +103,7 @@ def match(
 
             question = LayerQuestion.among(
                 swatches,
-                selection if layer_with == "any" else replace(selection, owned=True),
+                selection if layer_with == "any" else selection._replace(owned=True),
                 conditions_of(library, paper, paper_colour),
                 always=layers is True,
                 below=limit if stated("limit") else PENCILS_BELOW,
