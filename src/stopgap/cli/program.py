@@ -82,7 +82,7 @@ COMMANDS = {
     "shop": ("lists.shop:shop", "The cheapest pencils that close the gaps."),
     "sheet": ("pages.sheet:sheet", "Any answer as a page to look at or to print."),
     "pocket": ("pages.pocket:pocket", "The library as a page for the phone."),
-    "chart": ("pages.drawings:chart", "Pages to print and colour in by hand."),
+    "chart": ("pages.chart:chart", "Pages to print and colour in by hand."),
     "plot": ("pages.drawings:plot", "Colours as a picture: planes and blends."),
     "range": ("library.ranges:range_group", "Import, show, check and export ranges."),
     "swatch": ("library.swatch:swatch_group", "Add, edit and remove single swatches."),
