@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from stopgap.library import Library
     from stopgap.planner import RecipeCache
     from stopgap.reports import Report
-    from stopgap.reports.render.counting import Counting
+    from stopgap.reports.render.console import Counting
 
 _PATIENCE = 1.0  # seconds before progress is worth showing
 
@@ -98,7 +98,7 @@ class Session:
         def show(done: int, total: int) -> None:
             nonlocal counting
             if counting is None and done < total and monotonic() - started > _PATIENCE:
-                from stopgap.reports.render.counting import Counting
+                from stopgap.reports.render.console import Counting
 
                 counting = Counting(what, sys.stderr)
                 click.get_current_context().call_on_close(counting.stop)

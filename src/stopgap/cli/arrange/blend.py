@@ -76,7 +76,7 @@ def blend(
       stopgap blend Fennmoor:FM113 Fennmoor:FM112 --range Fennmoor
     """
     from stopgap.planner import find_blend
-    from stopgap.reports.answers.blend import blend_report
+    from stopgap.reports.answers import blend_report
 
     at_hand = _at_hand(chosen, layers=layers, paper=paper, paper_colour=paper_colour)
     found = find_blend(at_hand, start, end, limit=step, **wanted)
@@ -115,7 +115,7 @@ def gaps(
     """
     from stopgap.library import read_blends
     from stopgap.planner import gaps_at_hand, user_filing
-    from stopgap.reports.answers.gaps import gaps_report
+    from stopgap.reports.answers import gaps_report
 
     current = session()
     at_hand = _at_hand(chosen, layers=layers, paper=paper, paper_colour=paper_colour)

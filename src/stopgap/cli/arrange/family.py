@@ -77,7 +77,7 @@ def show(name: str | None, chosen: Chosen) -> None:
     """
     from stopgap.blends import families_named
     from stopgap.planner import user_filing
-    from stopgap.reports.answers.families import families_report
+    from stopgap.reports.answers import families_report
 
     current = session()
     with current.open(read_only=True) as library:

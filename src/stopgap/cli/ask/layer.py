@@ -41,7 +41,7 @@ def layer(
     """
     from stopgap.library import find_swatch
     from stopgap.planner import lay
-    from stopgap.reports.answers.layers import layered_report
+    from stopgap.reports.answers import layered_report
 
     names = [name for name in (first, second, third) if name is not None]
     if len(pressures) > len(names):

@@ -91,7 +91,7 @@ def match(
     from stopgap.defaults import PENCILS_BELOW
     from stopgap.library import find_target
     from stopgap.planner import find_stand_ins
-    from stopgap.reports.answers.stand_ins import stand_ins_report
+    from stopgap.reports.answers import stand_ins_report
 
     current = session()
     with current.open(read_only=True) as library:
@@ -103,8 +103,9 @@ def match(
 
             question = LayerQuestion.among(
                 swatches,
-                selection if layer_with == "any" else selection._replace(owned=True),
+                selection,
                 conditions_of(library, paper, paper_colour),
+                owned=layer_with == "owned",
                 always=layers is True,
                 below=limit if stated("limit") else PENCILS_BELOW,
                 cache=current.recipe_cache,

@@ -105,7 +105,7 @@ def shop(
     """
     from stopgap.library import read_blends, read_list
     from stopgap.planner import Terms, needs_of, plan_purchase
-    from stopgap.reports.answers.shopping import shopping_report
+    from stopgap.reports.answers import shopping_report
     from stopgap.swatches import Selection
 
     if not (blends_file or list_file or shades):

@@ -56,7 +56,7 @@ def translate(
     """
     from stopgap.library import read_list
     from stopgap.planner import translate_list
-    from stopgap.reports.answers.translation import translation_report
+    from stopgap.reports.answers import translation_report
 
     listed = read_list(list_file)
     current = session()
@@ -110,7 +110,7 @@ def table(first: str, others: tuple[str, ...], metric: str, remove_shift: bool, 
       stopgap table --from Quillet --to Fennmoor --csv
     """
     from stopgap.planner import cross_tables
-    from stopgap.reports.answers.table import table_report
+    from stopgap.reports.answers import table_report
 
     current = session()
     with current.open(read_only=True) as library:

@@ -31,7 +31,7 @@ def calibrate(file: Path | None, forget: bool, paper: str | None, paper_colour: 
     """
     from stopgap.library import forget_calibration, keep_calibration, read_layered
     from stopgap.planner import conditions_on, learn_conditions
-    from stopgap.reports.answers.calibration import calibration_report
+    from stopgap.reports.answers import calibration_report
 
     if forget is (file is not None):
         raise UsageError("Name a FILE of layered swatches, or --forget what was learnt.")

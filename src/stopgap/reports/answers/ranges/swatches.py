@@ -1,10 +1,13 @@
-"""The answer of `range show`: the swatches of a range."""
+"""The answers of `range list` and `range show`: the ranges of the library, the pencils of one."""
 
+from collections.abc import Sequence
 from functools import partial
 from operator import attrgetter
+from pathlib import Path
 from typing import Any, NamedTuple
 
-from stopgap.reports.blocks import Chip, Heading, Report
+from stopgap.errors import Note, Remedy
+from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say
 from stopgap.reports.columns import (
     NOWHERE,
     RowField,
@@ -18,6 +21,56 @@ from stopgap.reports.columns import (
 )
 from stopgap.reports.wording import swatch_marks
 from stopgap.swatches import FIELDS, ColourRange, Pencil, Swatch, laid_words, stated_conditions
+
+
+def ranges_report(ranges: Sequence[ColourRange], library: Path, say: Say = str) -> Report:
+    """JSON schema stopgap.ranges/1."""
+    blocks: list[Block] = [Paragraph(f"Library {library}")]
+    if ranges:
+        blocks.append(
+            grid_of(
+                _RANGE_FIELDS,
+                ("name", "pencils", "swatches", "owned", "discontinued", "origin"),
+                ranges,
+            )
+        )
+    else:
+        blocks.append(Paragraph(say(Note("No range yet.", Remedy.IMPORT_RANGE))))
+    return Report(
+        "stopgap.ranges/1",
+        {"ranges": data_of(_RANGE_FIELDS, ranges)},
+        blocks,
+        titles_of(_RANGE_FIELDS),
+        cells_of(_RANGE_FIELDS, ranges),
+    )
+
+
+_RANGE_FIELDS: list[RowField[ColourRange]] = [
+    RowField("name", lambda found: found.name, title="range"),
+    RowField("pencils", lambda found: len(found.pencils), title="pencils", number=True),
+    RowField("swatches", lambda found: len(found.every_swatch), title="swatches", number=True),
+    RowField(
+        "owned",
+        lambda found: sum(pencil.first.owned for pencil in found.pencils),
+        title="owned",
+        number=True,
+    ),
+    RowField(
+        "discontinued",
+        lambda found: sum(pencil.first.discontinued for pencil in found.pencils),
+        title="discontinued",
+        number=True,
+    ),
+    RowField("white", lambda found: found.white),
+    RowField("observer", lambda found: found.observer),
+    RowField(
+        "origin",
+        lambda found: found.origin,
+        shown=lambda origin: origin or "entered by hand",
+        title="from",
+    ),
+]
+
 
 _OF_EVERY_SWATCH = ("range", "code", "name", "lab", "owned", "status")
 _COLUMNS = ("range", "code", "name", "L", "a", "b", "owned", "status")
@@ -47,14 +100,14 @@ def range_report(found: ColourRange) -> Report:
             "origin": found.origin,
             "paper": {"lab": list(found.paper.lab), "measured": found.paper.measured},
             "shift": list(found.shift),
-            "swatches": data_of(_FIELDS, rows),
+            "swatches": data_of(_PENCIL_FIELDS, rows),
         },
         [
             Heading(f"{found.name}: {count} swatches{of}"),
-            grid_of(_FIELDS, _SHOWN, rows, _also),
+            grid_of(_PENCIL_FIELDS, _SHOWN, rows, _also),
         ],
-        titles_of(_FIELDS),
-        cells_of(_FIELDS, rows),
+        titles_of(_PENCIL_FIELDS),
+        cells_of(_PENCIL_FIELDS, rows),
     )
 
 
@@ -101,7 +154,7 @@ def _coordinate(place: int, swatch: Swatch) -> float:
     return swatch.lab[place]
 
 
-_FIELDS: list[RowField[_Row]] = [
+_PENCIL_FIELDS: list[RowField[_Row]] = [
     only_shown("chip", lambda row: Chip((row.swatch.lab,))),
     only_shown("code", attrgetter("swatch.code"), "code"),
     only_shown("name", attrgetter("swatch.name"), "name"),
