@@ -7,6 +7,7 @@ import click
 
 from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import RangeName, Renamed, words
+from stopgap.cli.options.paper import on_option
 from stopgap.cli.program import LazyGroup
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
@@ -158,25 +159,28 @@ def list_command() -> None:
 @click.command()
 @click.argument("range_name", metavar="NAME", type=RangeName())
 @click.option("--measurement", is_flag=True, help="How each swatch was measured instead.")
+@on_option
 @output_options
 @library_options
-def show(range_name: str, measurement: bool) -> None:
-    """Show the swatches of a range as you decided them.
+def show(range_name: str, measurement: bool, on: str | None) -> None:
+    """Show the swatches of a range as you decided them, and each pencil's colour on a paper.
 
     \b
     Examples:
       stopgap range show Fennmoor
       stopgap range show Brindlewick --measurement
     """
-    found = _range(range_name)
     if measurement:
         from stopgap.reports.answers import measurement_report
 
-        session().answer(measurement_report(found))
-    else:
-        from stopgap.reports.answers import range_report
+        session().answer(measurement_report(_range(range_name)))
+        return
+    from stopgap.planner import ground_of
+    from stopgap.reports.answers import range_report
 
-        session().answer(range_report(found))
+    with session().open(read_only=True) as library:
+        found, ground = library.colour_range(range_name), ground_of(library, on)
+    session().answer(range_report(found, ground), on=ground, key="on")
 
 
 @click.command()

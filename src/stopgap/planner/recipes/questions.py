@@ -4,7 +4,7 @@ A pencil laid as in its swatch and alone is no recipe.
 """
 
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -66,7 +66,7 @@ class LayerQuestion:
 
         Recipes are for the hand that draws now, so they are of what is owned unless somebody asks.
         """
-        laid = replace(selection, owned=True) if owned else selection
+        laid = selection._replace(owned=True) if owned else selection
         return cls(conditions, laid.of(swatches), always=always, below=below, cache=cache)
 
 

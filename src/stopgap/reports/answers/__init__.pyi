@@ -6,6 +6,9 @@ from .layers import layered_report as layered_report
 from .layers import recipe_words as recipe_words
 from .palette import palette_report as palette_report
 from .palette import palette_rows as palette_rows
+from .papers import PaperInDrawer as PaperInDrawer
+from .papers import on_paper as on_paper
+from .papers import papers_report as papers_report
 from .ranges.imported import check_report as check_report
 from .ranges.imported import import_report as import_report
 from .ranges.measurement import measurement_report as measurement_report

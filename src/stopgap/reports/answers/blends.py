@@ -74,6 +74,7 @@ def blend_report(found: Blend, say: Say = str) -> Report:
                 for place in found.over_limit
             ],
             "notes": [note.text for note in notes],
+            "paper": None,
         },
         [*blocks, *notes],
         titles_of(_STOP_FIELDS),
@@ -133,7 +134,11 @@ def gaps_report(answer: GapsFound, say: Say = str) -> Report:
         blocks.append(Paragraph("No gap: every step is within its limit."))
     return Report(
         "stopgap.gaps/1",
-        {"gaps": data_of(_GAP_FIELDS, answer.gaps), "notes": [note.text for note in notes]},
+        {
+            "gaps": data_of(_GAP_FIELDS, answer.gaps),
+            "notes": [note.text for note in notes],
+            "paper": None,
+        },
         [*blocks, *notes],
         titles_of(_GAP_FIELDS),
         cells_of(_GAP_FIELDS, answer.gaps),

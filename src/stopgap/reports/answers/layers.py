@@ -136,7 +136,7 @@ def layered_report(found: Layered, conditions: LayingConditions, say: Say = str)
     blocks.append(Paragraph(source, mark="·"))
     return Report(
         "stopgap.layer/1",
-        {**data, "notes": [*cautions, source]},
+        {**data, "notes": [*cautions, source], "paper": None},
         blocks,
         titles_of(_STACK_FIELDS),
         cells_of(_STACK_FIELDS, [found]),

@@ -52,6 +52,7 @@ def shopping_report(found: ShoppingList, say: Say = str) -> Report:
         "not_to_buy": data_of(_NOT_TO_BUY_FIELDS, found.not_to_buy),
         "because": found.because,
         "notes": [note.text for note in notes],
+        "paper": None,
     }
     blocks = [
         *_buy_blocks(found),

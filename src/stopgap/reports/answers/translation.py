@@ -36,6 +36,7 @@ def translation_report(found: Translation, say: Say = str) -> Report:
             "worst": worst.delta_E if worst else None,
             "proved": found.proved,
             "notes": [note.text for note in notes],
+            "paper": None,
         },
         [grid, *_summary(found), *notes],
         titles_of(fields),
@@ -147,7 +148,8 @@ def table_report(tables: Mapping[str, CrossTable]) -> Report:
                     "warning": table.warning,
                 }
                 for name, table in tables.items()
-            ]
+            ],
+            "paper": None,
         },
         [block for name, table in tables.items() for block in _blocks(name, table)],
         titles_of(fields),

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from stopgap.errors import Note, Remedy
+from stopgap.planner import Ground
 from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say
 from stopgap.reports.columns import (
     NOWHERE,
@@ -79,15 +80,23 @@ _SHOWN = ("chip", "code", "name", "L*", "a*", "b*", "±", "marks")
 
 
 class _Row(NamedTuple):
-    """A pencil, and the swatch that is its colour; its first where all of them are wet."""
+    """A pencil, and its colour on a paper; its first swatch where all of them are wet.
+
+    `source` is the swatch that the colour comes from, None where there is no dry one.
+    """
 
     swatch: Swatch
     pencil: Pencil
+    source: Swatch | None
 
 
-def range_report(found: ColourRange) -> Report:
+def range_report(found: ColourRange, ground: Ground) -> Report:
     """JSON schema stopgap.range/1: every pencil by its colour, with all its swatches."""
-    rows = [_Row(pencil.colour() or pencil.first, pencil) for pencil in found.pencils]
+    colours = {swatch.address: swatch for swatch in ground.swatches}
+    rows = [
+        _Row(colours.get(pencil.first.address, pencil.first), pencil, pencil.colour(ground.on))
+        for pencil in found.pencils
+    ]
     count = len(found.every_swatch)
     of = f" of {len(rows)} pencils" if count > len(rows) else ""
     return Report(
@@ -122,13 +131,12 @@ def _decided(name: str) -> RowField[_Row]:
 
 def _swatches(row: _Row) -> list[dict[str, Any]]:
     """All swatches of the pencil; `colour` says which of them is its colour."""
-    colour = row.pencil.colour()
     return [
         {
             "lab": list(swatch.lab),
             **{name: _told(name, swatch) for name in _OF_SWATCH},
             "date": swatch.measurement.date,
-            "colour": swatch is colour,
+            "colour": swatch is row.source,
         }
         for swatch in row.pencil.swatches
     ]
@@ -136,13 +144,16 @@ def _swatches(row: _Row) -> list[dict[str, Any]]:
 
 def _also(row: _Row) -> list[str]:
     """The other swatches of the pencil, a line each; and that there is none that is dry."""
-    others = [swatch for swatch in row.pencil.swatches if swatch is not row.swatch]
+    predicted = row.source is not None and row.source.lab != row.swatch.lab
+    shown = row.swatch if row.source is None else row.source
+    others = [swatch for swatch in row.pencil.swatches if predicted or swatch is not shown]
+    also = "swatched" if predicted else "also"
     lines = [
-        f"also {laid_words(swatch) or 'laid heavy'}: lab({L:.1f} {a:.1f} {b:.1f})"
+        f"{also} {laid_words(swatch) or 'laid heavy'}: lab({L:.1f} {a:.1f} {b:.1f})"
         for swatch in others
         for L, a, b in [swatch.lab]
     ]
-    wet = row.swatch.state.wet
+    wet = row.source is None
     return [*(["! never swatched dry, so no question is answered with it"] if wet else []), *lines]
 
 
