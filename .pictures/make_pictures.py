@@ -15,7 +15,7 @@ from stopgap.blends.filing.boundaries import COLOUR_FAMILIES, family_fits
 from stopgap.colorimetry import lab_to_srgb, within_optimal_solid
 from stopgap.library import find_target
 from stopgap.planner import LayerQuestion, estimated_conditions, find_stand_ins
-from stopgap.reports.answers.layers import recipe_words
+from stopgap.reports.answers import recipe_words
 from stopgap.reports.blocks import Chip
 from stopgap.reports.drawing.charts import edition_chart
 from stopgap.reports.drawing.drawing import Drawing

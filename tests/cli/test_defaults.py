@@ -6,11 +6,11 @@ import click
 import pytest
 
 from stopgap import blends, defaults, layering, planner, scanning
-from stopgap.cli.options.paper import GRAINS
 from stopgap.cli.program import program
 from stopgap.difference import Plane
 from stopgap.library import Convention
 from stopgap.reports.pocket import render_pocket
+from stopgap.swatches import GRAINS
 
 PROMISED = {
     "METRIC": "CIE 2000",
@@ -97,7 +97,7 @@ def test_help_shows_the_default(command):
 
 
 def test_words_are_those_of_the_optics_and_of_the_engine():
-    assert option_of("match", "paper").type.choices == tuple(GRAINS)
+    assert option_of("match", "grain").type.choices == tuple(GRAINS)
     assert tuple(GRAINS.values()) == tuple(layering.TOOTH)
     assert option_of("layer", "pressures").type.choices == tuple(layering.PRESSURES)
     assert option_of("gaps", "path").type.choices == tuple(blends.PathKind)

@@ -44,6 +44,11 @@ TABLE = {
     f"layer {TWO}": SHOWN,
     f"layer {TWO} --json": ARRAYS,
     "calibrate layered.csv": SHOWN | {"scipy"},
+    "match Fennmoor:FM010 --json --on tan": ARRAYS,
+    "paper add Night --colour black": STORE,
+    "paper list": SHOWN,
+    "paper edit Kraft --grain fine": STORE,
+    "paper remove Kraft": STORE,
     "family": SHOWN,
     "family show --json": ARRAYS,
     "family move Fennmoor:FM010 wines": ARRAYS,
@@ -69,6 +74,7 @@ TABLE = {
     "range check Fennmoor": SHOWN,
     f"range shift Fennmoor Brindlewick {PAIRS}": SHOWN | {"scipy"},
     "range export Fennmoor out.csv": STORE,
+    "range export Fennmoor out.xlsx": ARRAYS,
     "range remove Quillet": STORE,
     "swatch add Own X1 --new-range --lab 50 10 10": ARRAYS,
     "swatch edit Fennmoor FM010 --name Other": ARRAYS,
@@ -95,6 +101,7 @@ def desk(demo_library, tmp_path_factory):
         shutil.copy(demo_library, folder / name)
     place = ["--library", str(folder / "library.sqlite")]
     assert run([*place, "family", "move", "Fennmoor:FM012", "wines"]) == 0
+    assert run([*place, "paper", "add", "Kraft", "--colour", "tan"]) == 0
     for name in ("layered.csv", "blends.csv"):
         shutil.copy(datasets() / name, folder)
     (folder / "list.csv").write_text("colour\nFennmoor:FM020\n#c04a2b\n", encoding="utf-8")

@@ -86,6 +86,7 @@ COMMANDS = {
     "plot": ("pages.drawings:plot", "Colours as a picture: planes and blends."),
     "range": ("library.ranges:range_group", "Import, show, check and export ranges."),
     "swatch": ("library.swatch:swatch_group", "Add, edit and remove single swatches."),
+    "paper": ("library.paper:paper_group", "The papers you draw on."),
     "own": ("library.own:own", "Say which pencils you own."),
     "disown": ("library.own:disown", "Say which pencils you no longer own."),
     "undo": ("library.safety:undo", "Take back the last change."),

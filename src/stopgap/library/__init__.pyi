@@ -13,6 +13,7 @@ from .lists import decide_owned as decide_owned
 from .lists import find_swatches as find_swatches
 from .lists import find_targets as find_targets
 from .lists import list_text as list_text
+from .lists import listed_paper as listed_paper
 from .lists import located as located
 from .lists import read_blends as read_blends
 from .lists import read_list as read_list
@@ -26,6 +27,7 @@ from .ranges.editing import edit_swatch as edit_swatch
 from .ranges.editing import stated_lab as stated_lab
 from .ranges.editing import with_stated as with_stated
 from .ranges.exporting import export_range as export_range
+from .ranges.exporting import format_of_name as format_of_name
 from .ranges.importing import ImportReport as ImportReport
 from .ranges.importing import import_range as import_range
 from .ranges.reading import RangeDraft as RangeDraft
@@ -43,6 +45,13 @@ from .store.entry import Entry as Entry
 from .store.entry import EntryKind as EntryKind
 from .store.library import Library as Library
 from .store.library import open_library as open_library
+from .store.papers import as_in_drawer as as_in_drawer
+from .store.papers import find_paper as find_paper
+from .store.papers import keep_paper as keep_paper
+from .store.papers import known_paper as known_paper
+from .store.papers import paper_colour as paper_colour
+from .store.papers import remove_paper as remove_paper
+from .store.papers import stored_papers as stored_papers
 from .store.pins import StoredPin as StoredPin
 from .store.pins import pin_swatch as pin_swatch
 from .store.pins import stored_pins as stored_pins

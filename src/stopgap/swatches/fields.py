@@ -112,7 +112,7 @@ SOURCE_UNCERTAINTY: Mapping[Source, UncertaintyParts] = MappingProxyType(
 )
 """By the source: this project's defaults; of scanners that of a flatbed with colour filters."""
 
-WRITTEN_FORMATS = ("CSV", "CGATS", "CxF")
+WRITTEN_FORMATS = ("CSV", "XLSX", "CGATS", "CxF")
 """The formats that a range is written in."""
 
 

@@ -9,6 +9,7 @@ import click
 from stopgap import defaults
 from stopgap.cli.options.common import library_options, step_option
 from stopgap.cli.options.kinds import TargetText
+from stopgap.cli.options.paper import on_option
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import Session, session
@@ -83,6 +84,7 @@ KINDS = ("ab", "lightness", "blend")
 @click.option("--blends", "file", type=click.Path(path_type=Path), help="Blends from a file.")
 @step_option
 @selection_options(owned=None)
+@on_option
 @library_options
 def plot(
     out: Path,
@@ -95,6 +97,7 @@ def plot(
     file: Path | None,
     step: float,
     chosen: Chosen,
+    on: str | None,
 ) -> None:
     """Plot pencils by their colours, a target with its stand-ins, or blends with gaps.
 
@@ -107,8 +110,8 @@ def plot(
       stopgap plot anemone.png --target Fennmoor:FM079
       stopgap plot blends.pdf --kind blend --blends blends.csv
     """
-    from stopgap.library import find_target, read_blends
-    from stopgap.planner import find_blend, find_blends, find_stand_ins, look_at_hand
+    from stopgap.library import find_target, listed_paper, read_blends
+    from stopgap.planner import find_blend, find_blends, find_stand_ins, ground_of, look_at_hand
     from stopgap.reports.drawing.blend_plots import blend_plot
     from stopgap.reports.drawing.plots import plane_plot
 
@@ -118,15 +121,17 @@ def plot(
     current = session()
     if chosen.owned is None:
         chosen = chosen._replace(owned=kind == "blend")
+    listed = [] if file is None else read_blends(file)
     with current.open(read_only=True) as library:
-        swatches = library.swatches()
+        ground = ground_of(library, listed_paper(listed, on))
+        swatches = ground.swatches
         selection = chosen.selection(library)
     if kind == "blend":
         at_hand = look_at_hand(swatches, selection)
         for note in at_hand.notes:
             current.say(note_words(note))
         if file is not None:
-            blends = find_blends(at_hand, read_blends(file), step=step)
+            blends = find_blends(at_hand, listed, step=step)
         else:
             blends = [find_blend(at_hand, start or "", end or "", limit=step)]
         drawing = blend_plot(blends)
@@ -139,6 +144,8 @@ def plot(
             found = find_target(target, swatches)
             answer = find_stand_ins(found, swatches, selection=selection, limit=limit)
         drawing = plane_plot(pencils, kind, answer=answer)
+    for note in ground.notes:
+        current.say(note_words(note))
     write_drawing(current, drawing, out, overwrite=overwrite)
 
 

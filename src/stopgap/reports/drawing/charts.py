@@ -16,8 +16,7 @@ from matplotlib.path import Path
 
 from stopgap.blends import Filed
 from stopgap.colorimetry import lab_to_hexes
-from stopgap.reports.drawing.drawing import MM, Drawing, drawing_style, fonts_for
-from stopgap.reports.drawing.typesetting import Measure
+from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style, fonts_for
 from stopgap.reports.text import harmless, unstacked
 from stopgap.scanning import SIDE, dark_modules
 from stopgap.swatches import MARK, Box, ChartPage, Edition, Mark, mark_places
