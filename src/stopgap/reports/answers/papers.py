@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 
 from stopgap.errors import Note, Remedy
 from stopgap.planner import Ground
-from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, remarks
+from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, Strip, remarks
 from stopgap.reports.columns import (
     RowField,
     cells_of,
@@ -45,7 +45,8 @@ def papers_report(papers: Sequence[PaperInDrawer], say: Say = str) -> Report:
 def on_paper(report: Report, ground: Ground, say: Say = str, key: str = "paper") -> Report:
     """An answer with the paper that it holds on, null in JSON where none was named.
 
-    On a page it stands below the opening heading, and the one colour that this may be about.
+    On a page it stands first, but below the heading of a single question, and the one colour that
+    this may be about.
     """
     data = {**report.data, key: paper_data(ground.paper)}
     if ground.paper is None:
@@ -53,7 +54,7 @@ def on_paper(report: Report, ground: Ground, say: Say = str, key: str = "paper")
     if "notes" in data:
         data["notes"] = [*data["notes"], *map(str, ground.notes)]
     kinds = [type(block) for block in report.blocks[:3]]
-    place = int(kinds[:1] == [Heading])
+    place = int(kinds[:1] == [Heading] and kinds[1:2] != [Strip])
     place += kinds[place : place + 1] == [Chip] and kinds[place + 1 : place + 2] != [Chip]
     paper = Chip((ground.paper.lab,), f"on {paper_words(ground.paper)}")
     blocks = [*report.blocks[:place], paper, *report.blocks[place:]]
