@@ -34,8 +34,15 @@ class Session:
     library: str | None = None
     quiet: bool = False
     form: str = "terminal"
+    out: "Path | None" = None
+    """The file that the command writes, `-` for standard output, which is then for it alone."""
     page: "list[Answered] | None" = None
     """Where answers go that are to be put on a page instead of standard output."""
+
+    @property
+    def out_name(self) -> str:
+        """What to call the file that the command writes."""
+        return "standard output" if str(self.out) == "-" else str(self.out)
 
     @property
     def library_path(self) -> "Path":
@@ -118,11 +125,12 @@ class Session:
         return show
 
     def say(self, text: str) -> None:
-        """Tell what was done, unless the user wants quiet."""
+        """Tell what was done, unless the user wants quiet; beside a stream on standard error."""
         from stopgap.reports.text import harmless
 
         if not self.quiet:
-            sys.stdout.write(f"{harmless(text, 500)}\n")
+            stream = sys.stderr if str(self.out) == "-" else sys.stdout
+            stream.write(f"{harmless(text, 500)}\n")
 
 
 def session() -> Session:
