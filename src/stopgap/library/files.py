@@ -95,7 +95,7 @@ def write_whole(path: Path, content: str | bytes, *, overwrite: bool = False) ->
         written.
     """
     data = content.encode("utf-8") if isinstance(content, str) else content
-    check_free(path, overwrite=overwrite, kind=kind_of(data[:_HEAD]))
+    check_free(path, overwrite=overwrite, kind=kind_of(data))
     try:
         if path == STANDARD:
             sys.stdout.flush()
@@ -121,7 +121,7 @@ def check_free(path: Path, *, overwrite: bool = False, kind: str = "") -> None:
         return
     if path.is_dir():
         raise InputError(f"{path}: this is a folder. Name a file in it.")
-    folder = Path(os.path.realpath(path)).parent
+    folder = Path(os.path.realpath(path)).parent if path.is_symlink() else path.parent
     if not folder.is_dir():
         raise InputError(f"{path}: there is no folder {folder}. Make it first.")
     if not path.exists() or _is_stream(path):
@@ -136,8 +136,9 @@ def check_free(path: Path, *, overwrite: bool = False, kind: str = "") -> None:
         )
 
 
-def kind_of(head: bytes) -> str:
+def kind_of(content: bytes) -> str:
     """What a file holds, by its first bytes; empty where it has none."""
+    head = content[:_HEAD]
     if head.startswith(b"SQLite format 3\0"):
         ours = head[68:72] == APPLICATION_ID.to_bytes(4, "big")  # SQLite's file format, 1.3.17
         return LIBRARY if ours else "a database of another program"

@@ -43,7 +43,7 @@ def _form_of(out: Path) -> str:
 
 def write_drawing(current: Session, drawing: "Drawing", out: Path, *, overwrite: bool) -> None:
     """Write the drawing to `out`, or page by page to `out-1`, `out-2` and so on."""
-    from stopgap.library import check_free, write_whole
+    from stopgap.library import check_free, kind_of, write_whole
     from stopgap.reports.drawing.drawing import FORMS
 
     contents = FORMS[_form_of(out)](drawing)
@@ -52,8 +52,8 @@ def write_drawing(current: Session, drawing: "Drawing", out: Path, *, overwrite:
         targets = [
             out.with_name(f"{out.stem}-{page}{out.suffix}") for page in range(1, len(contents) + 1)
         ]
-    for target in targets:
-        check_free(target, overwrite=overwrite)
+    for target, content in zip(targets, contents, strict=True):
+        check_free(target, overwrite=overwrite, kind=kind_of(content))
     for target, content in zip(targets, contents, strict=True):
         write_whole(target, content, overwrite=overwrite)
     pages = len(drawing.pages)
