@@ -52,7 +52,7 @@ class LazyGroup(click.Group):
     ) -> tuple[str | None, click.Command | None, list[str]]:
         """Find the command, naming the nearest spellings where there is none."""
         if args and args[0] not in self.table and not args[0].startswith("-"):
-            from stopgap.swatches.target import nearest_spellings
+            from stopgap.errors import nearest_spellings
 
             hint = nearest_spellings(args[0], self.table)
             ctx.fail(f"There is no command {args[0]!r}.{hint}")
@@ -82,10 +82,11 @@ COMMANDS = {
     "shop": ("lists.shop:shop", "The cheapest pencils that close the gaps."),
     "sheet": ("pages.sheet:sheet", "Any answer as a page to look at or to print."),
     "pocket": ("pages.pocket:pocket", "The library as a page for the phone."),
-    "chart": ("pages.drawings:chart", "Pages to print and colour in by hand."),
+    "chart": ("pages.chart:chart", "Pages to print and colour in by hand."),
     "plot": ("pages.drawings:plot", "Colours as a picture: planes and blends."),
     "range": ("library.ranges:range_group", "Import, show, check and export ranges."),
     "swatch": ("library.swatch:swatch_group", "Add, edit and remove single swatches."),
+    "paper": ("library.paper:paper_group", "The papers you draw on."),
     "own": ("library.own:own", "Say which pencils you own."),
     "disown": ("library.own:disown", "Say which pencils you no longer own."),
     "undo": ("library.safety:undo", "Take back the last change."),

@@ -4,9 +4,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 from stopgap.errors import InputError, Problem, ProblemsInFile, StopgapError
+from stopgap.library.store.library import Library
 from stopgap.library.tables.formats.delimited import write_delimited
 from stopgap.library.tables.formats.table import TextRow, TextTable
 from stopgap.library.tables.reader import Cells, read_sheet
@@ -30,6 +31,7 @@ class Listed:
     colour: str
     label: str = ""
     weight: float = 1.0
+    paper: str = ""
 
     @property
     def texts(self) -> Mapping[str, str]:
@@ -47,6 +49,7 @@ class ListedBlend:
     start: str
     end: str
     step: float | None = None
+    paper: str = ""
 
     @property
     def texts(self) -> Mapping[str, str]:
@@ -64,7 +67,7 @@ def read_list(path: Path) -> list[Listed]:
     ProblemsInFile
         With every weight that is no number above 0.
     """
-    sheet = read_sheet(path, ("colour", "label", "weight"), ("colour",), "colour")
+    sheet = read_sheet(path, ("colour", "label", "weight", "paper"), ("colour",), "colour")
     listed = [
         Listed(
             path.name,
@@ -72,6 +75,7 @@ def read_list(path: Path) -> list[Listed]:
             cells.text("colour"),
             cells.text("label"),
             _positive(cells, "weight", _WEIGHT) or 1.0,
+            cells.text("paper"),
         )
         for cells in sheet.rows
     ]
@@ -90,7 +94,7 @@ def read_blends(path: Path) -> list[ListedBlend]:
         With every step that is no number above 0.
     """
     required = ("name", "from", "to")
-    sheet = read_sheet(path, (*required, "step"), required, "blend")
+    sheet = read_sheet(path, (*required, "step", "paper"), required, "blend")
     listed = [
         ListedBlend(
             path.name,
@@ -99,11 +103,32 @@ def read_blends(path: Path) -> list[ListedBlend]:
             cells.text("from"),
             cells.text("to"),
             _positive(cells, "step", _STEP),
+            cells.text("paper"),
         )
         for cells in sheet.rows
     ]
     sheet.raise_problems(_UNDONE)
     return listed
+
+
+def listed_paper(rows: Sequence[Listed | ListedBlend], asked: str | None = None) -> str | None:
+    """The paper that the rows of files are for, `asked` where no row says it.
+
+    Raises
+    ------
+    ProblemsInFile
+        Naming the first row that is for another paper than those before, or than was asked.
+    """
+    paper = asked
+    for row in rows:
+        if not row.paper:
+            continue
+        if paper is not None and row.paper.casefold() != paper.casefold():
+            expected = "one paper for all" if asked is None else "the paper that was asked for"
+            problem = Problem(row.row, "paper", row.paper, f"{expected}, {paper}")
+            raise ProblemsInFile(f"{row.file}: {_UNDONE}", [problem])
+        paper = row.paper
+    return paper
 
 
 def list_text(rows: Iterable[tuple[str, str, float]]) -> bytes:
@@ -191,3 +216,34 @@ def _positive(cells: Cells, title: str, kind: Number) -> float | None:
     if value == 0.0:
         cells.problem(title, cells.text(title), kind.expected)
     return value
+
+
+class OwnershipChange(NamedTuple):
+    """How many pencils changed, and how many were so already."""
+
+    changed: int
+    already: int
+
+
+def decide_owned(
+    library: Library, pencils: Sequence[str], list_file: Path | None = None, *, owned: bool
+) -> OwnershipChange:
+    """Mark pencils, and those of the column `colour` of a list file, as owned or not.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read.
+    ProblemsInFile
+        With one sentence for each pencil that is unknown; then nothing is changed.
+    """
+    swatches = [pencil.first for pencil in library.pencils()]
+    found = find_swatches(list(pencils), swatches)
+    if list_file is not None:
+        found += find_swatches(read_list(list_file), swatches, list_file.name)
+    named = list({swatch.address: swatch for swatch in found}.values())
+    changed = [swatch for swatch in named if swatch.owned is not owned]
+    if changed:
+        verb = "own" if owned else "disown"
+        library.decide(changed, {"owned": int(owned)}, f"{verb} {len(changed)} pencils")
+    return OwnershipChange(len(changed), len(named) - len(changed))

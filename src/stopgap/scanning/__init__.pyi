@@ -2,10 +2,22 @@ from .boxes import BoxState as BoxState
 from .colour import DEVICES as DEVICES
 from .colour import LIGHTS as LIGHTS
 from .colour import DeviceClass as DeviceClass
+from .growth import TEACHERS as TEACHERS
+from .growth import Growth as Growth
+from .growth import Placed as Placed
+from .growth import code_sections as code_sections
+from .growth import family_sections as family_sections
+from .growth import grow as grow
+from .growth import known_edition as known_edition
+from .growth import new_edition as new_edition
 from .histogram import Histogram as Histogram
 from .histogram import read_histogram as read_histogram
+from .layout import LAYERS as LAYERS
+from .layout import SHEETS as SHEETS
+from .layout import SIDE as SIDE
 from .layout import BoxSection as BoxSection
 from .layout import lay_out_edition as lay_out_edition
+from .layout import sheet_size as sheet_size
 from .main_colours import MainColour as MainColour
 from .main_colours import MainColours as MainColours
 from .main_colours import find_main_colours as find_main_colours
@@ -18,3 +30,4 @@ from .reading import KnownColour as KnownColour
 from .reading import Reading as Reading
 from .reading import ScanCalibration as ScanCalibration
 from .reading import read_pages as read_pages
+from .symbols import dark_modules as dark_modules

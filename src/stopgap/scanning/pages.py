@@ -10,8 +10,7 @@ from stopgap.errors import InputError
 from stopgap.scanning.boxes import NOT_SEEN, BoxState, Shown, pixels_of, show_field
 from stopgap.scanning.light import Blank, Light, blank_of, fit_light
 from stopgap.scanning.marks import Pose, find_marks, page_pose
-from stopgap.scanning.picture import Picture
-from stopgap.scanning.profile import Bytes
+from stopgap.scanning.picture import Bytes, Picture
 from stopgap.swatches import Box, ChartPage, Edition, Rectangle
 
 _DARK = 0.09  # of full light: 8 bits then hold a third of their steps

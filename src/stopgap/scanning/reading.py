@@ -27,8 +27,7 @@ from stopgap.scanning.colour import (
     prior_of,
 )
 from stopgap.scanning.pages import PageReading, SeenPage, see_page
-from stopgap.scanning.picture import open_picture
-from stopgap.scanning.profile import Bytes
+from stopgap.scanning.picture import Bytes, open_picture
 from stopgap.swatches import DEFAULT_PAPER_LAB, Box, Edition, Lab, Pressure
 
 LED_RESIDUAL = 2.0

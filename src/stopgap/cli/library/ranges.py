@@ -7,11 +7,12 @@ import click
 
 from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import RangeName, Renamed, words
+from stopgap.cli.options.paper import on_option
 from stopgap.cli.program import LazyGroup
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.defaults import ADAPTATION
-from stopgap.swatches import CONDITIONS, FIELDS, MeasurementMode, Pressure, Source
+from stopgap.swatches import CONDITIONS, FIELDS, WRITTEN_FORMATS, MeasurementMode, Pressure, Source
 
 if TYPE_CHECKING:
     from stopgap.colorimetry import AdaptationMethod
@@ -23,7 +24,7 @@ RANGE_COMMANDS = {
     "list": (f"{_HERE}:list_command", "The ranges of the library."),
     "show": (f"{_HERE}:show", "The swatches of a range."),
     "check": (f"{_HERE}:check", "Probable mistakes in a range."),
-    "export": (f"{_HERE}:export", "Write a range as CSV, CGATS or CxF."),
+    "export": (f"{_HERE}:export", "Write a range as CSV, XLSX, CGATS or CxF."),
     "shift": ("measure.shift:shift", "How two ranges' measurements differ."),
     "remove": (f"{_HERE}:remove", "Take a range out of the library."),
 }
@@ -115,7 +116,7 @@ def import_command(
     replace: bool,
 ) -> None:
     from stopgap.library import Convention, import_range, read_range
-    from stopgap.reports.answers.ranges.imported import import_report
+    from stopgap.reports.answers import import_report
 
     convention = Convention(
         stated_white=white,
@@ -147,7 +148,7 @@ def list_command() -> None:
     Example:
       stopgap range list
     """
-    from stopgap.reports.answers.ranges.overview import ranges_report
+    from stopgap.reports.answers import ranges_report
 
     current = session()
     with current.open(read_only=True) as library:
@@ -158,25 +159,28 @@ def list_command() -> None:
 @click.command()
 @click.argument("range_name", metavar="NAME", type=RangeName())
 @click.option("--measurement", is_flag=True, help="How each swatch was measured instead.")
+@on_option
 @output_options
 @library_options
-def show(range_name: str, measurement: bool) -> None:
-    """Show the swatches of a range as you decided them.
+def show(range_name: str, measurement: bool, on: str | None) -> None:
+    """Show the swatches of a range as you decided them, and each pencil's colour on a paper.
 
     \b
     Examples:
       stopgap range show Fennmoor
       stopgap range show Brindlewick --measurement
     """
-    found = _range(range_name)
     if measurement:
-        from stopgap.reports.answers.ranges.measurement import measurement_report
+        from stopgap.reports.answers import measurement_report
 
-        session().answer(measurement_report(found))
-    else:
-        from stopgap.reports.answers.ranges.swatches import range_report
+        session().answer(measurement_report(_range(range_name)))
+        return
+    from stopgap.planner import ground_of
+    from stopgap.reports.answers import range_report
 
-        session().answer(range_report(found))
+    with session().open(read_only=True) as library:
+        found, ground = library.colour_range(range_name), ground_of(library, on)
+    session().answer(range_report(found, ground), on=ground, key="on")
 
 
 @click.command()
@@ -191,7 +195,7 @@ def check(range_name: str) -> None:
       stopgap range check Fennmoor
     """
     from stopgap.library import check_range
-    from stopgap.reports.answers.ranges.check import check_report
+    from stopgap.reports.answers import check_report
 
     session().answer(check_report(check_range(_range(range_name)), note_words))
 
@@ -202,8 +206,8 @@ def check(range_name: str) -> None:
 @click.option(
     "--format",
     "form",
-    type=click.Choice(["CSV", "CGATS", "CxF"], case_sensitive=False),
-    help="Format (else by the ending: .cxf, .cgats, otherwise CSV).",
+    type=click.Choice(WRITTEN_FORMATS, case_sensitive=False),
+    help="Format (else by the ending: .xlsx, .cgats, .cxf, otherwise CSV).",
 )
 @click.option("--overwrite", is_flag=True, help="Replace FILE if it exists.")
 @library_options
@@ -212,13 +216,13 @@ def export(range_name: str, file: Path, form: str | None, overwrite: bool) -> No
 
     \b
     Examples:
-      stopgap range export Fennmoor fennmoor.csv
+      stopgap range export Fennmoor fennmoor.xlsx
       stopgap range export Brindlewick brindlewick.cxf
     """
-    from stopgap.library import export_range, write_whole
+    from stopgap.library import export_range, format_of_name, write_whole
 
+    chosen = form or format_of_name(file)
     found = _range(range_name)
-    chosen = form or {".cxf": "CxF", ".cgats": "CGATS"}.get(file.suffix.casefold(), "CSV")
     written = found.every_swatch
     write_whole(file, export_range(written, chosen), overwrite=overwrite)
     session().say(f"Wrote {len(written)} swatches of {found.name} to {file} as {chosen}.")

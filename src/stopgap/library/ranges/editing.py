@@ -11,8 +11,9 @@ from typing import Any
 from stopgap.colorimetry import parse_colour
 from stopgap.errors import InputError
 from stopgap.library.store.library import Library
+from stopgap.library.store.papers import as_in_drawer, stored_papers
 from stopgap.library.store.rows import DECIDABLE, stored_fields
-from stopgap.swatches import FIELDS, SOURCE_UNCERTAINTY, Swatch
+from stopgap.swatches import FIELDS, SOURCE_UNCERTAINTY, Swatch, laid_key, laid_words
 
 
 def with_stated(swatch: Swatch, stated: Mapping[str, Any]) -> Swatch:
@@ -43,14 +44,28 @@ def edit_swatch(
     InputError
         If a field is not one that can be decided.
     """
+    if "paper" in stated:
+        named = as_in_drawer(replace(swatch, paper=stated["paper"]), stored_papers(library))
+        stated = {**stated, "paper": named.paper}
     beneath = library.as_imported(swatch) if as_imported else swatch
     values = _changed(beneath, stated)
     so_already = values == library.decisions(swatch) if as_imported else not values
     if so_already:
         return False
+    _refuse_alike(library, swatch, with_stated(beneath, stated))
     what = f"editing {swatch.address}" if values else f"taking {swatch.address} as imported"
     library.decide([swatch], values, what, afresh=as_imported)
     return True
+
+
+def _refuse_alike(library: Library, before: Swatch, after: Swatch) -> None:
+    """Refuse what would make a pencil's first swatch like another that it has."""
+    pencil = next(each for each in library.pencils() if each.first.address == before.address)
+    if laid_key(after) in map(laid_key, pencil.swatches[1:]):
+        raise InputError(
+            f"{after.address} has another swatch {laid_words(after) or 'laid heavy'}; two of a "
+            "pencil must differ in pressure, passes, state, batch, paper or date."
+        )
 
 
 def _changed(swatch: Swatch, stated: Mapping[str, Any]) -> dict[str, Any]:

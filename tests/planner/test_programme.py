@@ -1,0 +1,116 @@
+"""What a programme leaves out loses nothing: steps and colours, against every chain."""
+
+import itertools
+
+import networkx as nx
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from stopgap.planner.shopping.programme import dominated, least_sums, needless_steps, on_chains
+
+seeds = st.integers(0, 10**6)
+
+
+def random_costs(seed, n, *, holes=0.2, most=12):
+    """Two whole costs a step, so that ties occur; start to end in one step is always there."""
+    rng = np.random.default_rng(seed)
+    costs = rng.integers(0, most, (2, n, n)).astype(float)
+    closed = rng.random((n, n)) < holes
+    closed |= ~np.triu(np.ones((n, n), dtype=bool), 1)
+    closed[0, -1] = False
+    costs[:, closed] = np.inf
+    return costs
+
+
+def pareto(shortfall, toll, there):
+    """The least toll of a chain through what is there, for each shortfall it may have at most."""
+    inner = [i for i in range(1, len(there) - 1) if there[i]]
+    best = {}
+    for size in range(len(inner) + 1):
+        for middle in itertools.combinations(inner, size):
+            steps = list(itertools.pairwise([0, *middle, len(there) - 1]))
+            short, cost = (sum(part[i, j] for i, j in steps) for part in (shortfall, toll))
+            if np.isfinite(short):
+                best[short] = min(cost, best.get(short, np.inf))
+    front, least = {}, np.inf
+    for short in sorted(best):
+        if best[short] < least:
+            front[short] = least = best[short]
+    return front
+
+
+def left(cost, out):
+    return np.where(out, np.inf, cost)
+
+
+@settings(derandomize=True, deadline=None, max_examples=60)
+@given(seeds, st.integers(2, 25))
+def test_least_sums_equal_dijkstra_of_networkx(seed, n):
+    steps = random_costs(seed, n)[0]
+    graph = nx.DiGraph()
+    graph.add_nodes_from(range(n))
+    graph.add_weighted_edges_from(
+        (i, j, steps[i, j]) for i in range(n) for j in range(n) if np.isfinite(steps[i, j])
+    )
+    from_start, to_end = least_sums(steps)
+    ahead = nx.single_source_dijkstra_path_length(graph, 0)
+    back = nx.single_source_dijkstra_path_length(graph.reverse(), n - 1)
+    assert from_start == pytest.approx([ahead.get(i, np.inf) for i in range(n)])
+    assert to_end == pytest.approx([back.get(i, np.inf) for i in range(n)])
+
+
+@settings(derandomize=True, deadline=None, max_examples=60)
+@given(seeds, st.integers(2, 8), st.integers(0, 30))
+def test_steps_on_chains_of_at_most_a_sum(seed, n, most):
+    steps = random_costs(seed, n)[0]
+    found = np.zeros((n, n), dtype=bool)
+    for size in range(n - 1):
+        for middle in itertools.combinations(range(1, n - 1), size):
+            chain = list(itertools.pairwise([0, *middle, n - 1]))
+            if sum(steps[i, j] for i, j in chain) <= most:
+                for i, j in chain:
+                    found[i, j] = True
+    assert (on_chains(steps, most) == found).all()
+
+
+@settings(derandomize=True, deadline=None, max_examples=300)
+@given(seeds, st.integers(3, 8), st.floats(0, 1))
+def test_leaving_needless_steps_out_loses_nothing(seed, n, share):
+    shortfall, toll = random_costs(seed, n)
+    rng = np.random.default_rng(seed + 1)
+    free = rng.random(n) < 0.5
+    free[[0, -1]] = True
+    out = needless_steps(shortfall, toll, free)
+    there = free | (rng.random(n) < share)  # whatever else is there
+    assert pareto(left(shortfall, out), left(toll, out), there) == pareto(shortfall, toll, there)
+    out = needless_steps(shortfall, None, free)  # whatever the toll
+    lean, full = (pareto(part, part, there) for part in (left(shortfall, out), shortfall))
+    assert lean == full
+
+
+@settings(derandomize=True, deadline=None, max_examples=300)
+@given(seeds, st.integers(3, 9), st.floats(0, 1))
+def test_leaving_dominated_colours_out_loses_nothing(seed, n, share):
+    shortfall, toll = random_costs(seed, n, holes=0.05, most=6)
+    rng = np.random.default_rng(seed + 1)
+    free = rng.random(n) < 0.6
+    free[[0, -1]] = True
+    out = dominated(shortfall, toll, free)
+    assert not out[free].any()
+    there = free | (rng.random(n) < share)
+    assert pareto(shortfall, toll, there & ~out) == pareto(shortfall, toll, there)
+
+
+def test_a_colour_between_two_owned_that_are_as_near_is_dominated():
+    # 1 and 3 are owned, 2 is for sale: through 1 both steps are no dearer, and past both one may go
+    shortfall = np.full((5, 5), np.inf)
+    shortfall[np.triu_indices(5, 1)] = 0.0
+    toll = np.where(np.isfinite(shortfall), 4.0, np.inf)
+    free = np.array([True, True, False, True, True])
+    assert dominated(shortfall, toll, free).tolist() == [False, False, True, False, False]
+    toll[1, 4] = 9.0  # from 1 the end is now dearer than through 2 ...
+    toll[0, 4], toll[0, 3], toll[1, 3] = 9.0, 9.0, 9.0
+    toll[3, 4] = 9.0  # ... and so it is through 3 and straight on
+    assert not dominated(shortfall, toll, free).any()
