@@ -160,6 +160,7 @@ class MergedBox(NamedTuple):
 def see_pages(
     files: Iterable[Path | BinaryIO], editions: Mapping[str, Edition]
 ) -> tuple[list[PageReading], list[SeenPage], bool]:
+    """Every picture's reading, the pages that could be read, and whether a camera took any."""
     readings, seen, of_camera = [], [], False
     for number, file in enumerate(files, 1):
         name = Path(str(getattr(file, "name", f"picture {number}"))).name
@@ -180,17 +181,17 @@ def agreeing(
     readings: list[PageReading], seen: list[SeenPage], paper: Floats
 ) -> tuple[list[PageReading], list[SeenPage]]:
     """Pictures of one page that tell different colours are refused, each for the other."""
-    refused: dict[str, str] = {}
+    refused: dict[int, str] = {}
     for at, one in enumerate(seen):
         for other in seen[:at]:
             if one.reading[1:3] == other.reading[1:3] and _apart(one, other, paper):
                 for this, that in ((one, other), (other, one)):
-                    refused[this.reading.name] = (
+                    refused[id(this.reading)] = (
                         f"it shows page {this.page.number} in other colours than "
                         f"{that.reading.name}; is it the same sheet, in the same light?"
                     )
-    kept = [one for one in seen if one.reading.name not in refused]
-    marked = [one._replace(refused=refused.get(one.name, one.refused)) for one in readings]
+    kept = [one for one in seen if id(one.reading) not in refused]
+    marked = [one._replace(refused=refused.get(id(one), one.refused)) for one in readings]
     return marked, kept
 
 
