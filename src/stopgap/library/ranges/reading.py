@@ -1,12 +1,13 @@
 """A range file to swatches: every row read, every problem of the file reported together."""
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import NamedTuple
 
 from stopgap.colorimetry import parse_colour
-from stopgap.errors import InputError, Note, Remedy
+from stopgap.errors import InputError, Note, Problem, ProblemsInFile, Remedy
 from stopgap.library.ranges.checks import disagreement
 from stopgap.library.ranges.colours import (
     HEX,
@@ -46,7 +47,10 @@ _READ = frozenset(name for name, row in FIELDS.items() if row.formats and name !
 
 @dataclass(frozen=True, slots=True)
 class RangeDraft:
-    """A range as a file states it, not yet in the library; the swatches of a pencil together."""
+    """A range as a file states it, not yet in the library; the swatches of a pencil together.
+
+    `doubtful` are problems of rows that were left out for them.
+    """
 
     name: str
     origin: str
@@ -55,6 +59,7 @@ class RangeDraft:
     details: dict[str, str]
     notes: tuple[Note, ...]
     paper: Paper = field(default_factory=Paper)
+    doubtful: tuple[Problem, ...] = ()
 
     @property
     def swatches(self) -> tuple[Taken, ...]:
@@ -100,12 +105,33 @@ def read_range(
     ProblemsInFile
         With every cell that is not as expected.
     """
+    sheet = with_colour(read_sheet(path, KNOWN, ("code",), "pencil", spectra=True))
+    return draft_of(sheet, name, convention, repeats=repeats, bare_paper=bare_paper)
+
+
+def draft_of(
+    sheet: Sheet,
+    name: str,
+    convention: Convention,
+    *,
+    repeats: bool = False,
+    bare_paper: str | None = None,
+    leave_out: bool = False,
+) -> RangeDraft:
+    """The range in a sheet; as `read_range`.
+
+    With `leave_out`, rows with a problem do not land, but are the draft's `doubtful`.
+    """
     check_range_name(name)
-    sheet = _read_sheet(path)
-    refuse_contradiction(sheet.rows, convention, path.name)
-    sheet = sheet._replace(rows=only_mode(sheet.rows, convention.mode, path.name))
+    refuse_contradiction(sheet.rows, convention, sheet.name)
+    sheet = sheet._replace(rows=only_mode(sheet.rows, convention.mode, sheet.name))
     found = _Read.of(sheet, name, convention)
-    _raise_problems(sheet, found.drafts, repeats=repeats)
+    again = False if repeats else note_repeated_rows(sheet.rows, found.drafts)
+    doubtful = tuple(problem for cells in sheet.rows for problem in cells.problems)
+    if leave_out and doubtful:
+        sheet = _without(sheet, doubtful)
+        found = _Read.of(sheet, name, convention)
+    _raise_problems(sheet, again=again)
     taken = convert(
         [draft for draft in found.drafts if draft],
         [entry for entry in found.entries if entry],
@@ -116,21 +142,34 @@ def read_range(
     if repeats:
         taken, repeated = merge_repeats(taken, convention)
         notes += repeated
-    taken, bare = _without_paper(taken, bare_paper or _paper_code(sheet), path.name)
+    taken, bare = _without_paper(taken, bare_paper or _paper_code(sheet), sheet.name)
     if convention.laid is None:
         notes += _assumed_pressure(sheet.rows, taken)
     pencils = by_pencil(taken)
     notes += several_notes(pencils)
     details = _details(sheet.table, found.entries)
     return RangeDraft(
-        name, path.name, tuple(map(tuple, pencils)), convention, details, tuple(notes), bare
+        name,
+        sheet.name,
+        tuple(map(tuple, pencils)),
+        convention,
+        details,
+        tuple(notes),
+        bare,
+        doubtful,
     )
 
 
-def _read_sheet(path: Path) -> Sheet:
-    sheet = read_sheet(path, KNOWN, ("code",), "pencil", spectra=True)
+def with_colour(sheet: Sheet) -> Sheet:
+    """The sheet, if some column of it is a colour.
+
+    Raises
+    ------
+    InputError
+        If none is.
+    """
     if not (sheet.columns.spectral or any(map(sheet.columns.has, (LAB, XYZ, HEX)))):
-        where = f"{path.name}: row {sheet.table.header.number}"
+        where = f"{sheet.name}: row {sheet.table.header.number}"
         raise InputError(
             f"{where}: no colour. Expected columns L, a, b, or X, Y, Z, or hex, or nm400, nm410, "
             f"…; found {found_headings(sheet.table):.300}."
@@ -161,9 +200,22 @@ class _Read(NamedTuple):
         return cls(entries, drafts, disagreeing, per_cent and sheet.table.unit is None)
 
 
-def _raise_problems(sheet: Sheet, drafts: list[Swatch | None], *, repeats: bool) -> None:
+def _without(sheet: Sheet, problems: Sequence[Problem]) -> Sheet:
+    """The sheet without rows that have a problem, its other rows afresh."""
+    bad = {problem.row for problem in problems}
+    mark = sheet.table.decimal_comma
+    good = [
+        Cells(cells.row, sheet.columns, decimal_comma=mark)
+        for cells in sheet.rows
+        if cells.row.number not in bad
+    ]
+    if not good:
+        raise ProblemsInFile(f"{sheet.name}: nothing was imported; no row can land.", problems)
+    return sheet._replace(rows=good)
+
+
+def _raise_problems(sheet: Sheet, *, again: bool) -> None:
     """Raise ProblemsInFile unless every cell is as expected and every swatch stands once."""
-    again = False if repeats else note_repeated_rows(sheet.rows, drafts)
     count = sum(len(cells.problems) for cells in sheet.rows)
     sheet.raise_problems(
         f"nothing was imported; {count} {'cell needs' if count == 1 else 'cells need'} mending.",

@@ -23,7 +23,8 @@ class TextTable:
     """Header cells and rows of one sheet; `details` says how the file was understood.
 
     `unit` is `factor` or `per cent` where the format says which reflectances are; `paper_row` is
-    the number of a row that holds the bare paper; `notes` are for the user.
+    the number of a row that holds the bare paper; `notes` are for the user. `own` are the file's
+    own headings by place, where the header has the contract's in their stead.
     """
 
     header: TextRow
@@ -33,3 +34,4 @@ class TextTable:
     unit: str | None = None
     paper_row: int | None = None
     notes: tuple[str, ...] = ()
+    own: tuple[str, ...] = ()

@@ -1,0 +1,174 @@
+"""A file as people keep it: read, understood, and taken where the user agrees.
+
+Three steps, each a function of values: `read_table` gives texts with their places; `understand`
+says what the columns hold and makes a range file of them; `take` gives swatches. What was guessed,
+repaired or left out is a list of findings, so that a preview and the import cannot differ.
+"""
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from stopgap.errors import InputError, Problem
+from stopgap.library.ranges.conversion import Convention
+from stopgap.library.ranges.reading import KNOWN, RangeDraft, draft_of, with_colour
+from stopgap.library.ranges.understanding.contents import date_in
+from stopgap.library.ranges.understanding.headings import headed
+from stopgap.library.ranges.understanding.mapping import (
+    ColumnMapping,
+    Finding,
+    FindingKind,
+    FoundCell,
+    Ground,
+    Use,
+)
+from stopgap.library.ranges.understanding.meanings import has_colour, uses_of
+from stopgap.library.ranges.understanding.rewriting import rewritten
+from stopgap.library.ranges.understanding.rows import sort_rows
+from stopgap.library.ranges.understanding.texts import plain_texts
+from stopgap.library.tables.formats import TextTable
+from stopgap.library.tables.formats.delimited import TRUSTED
+from stopgap.library.tables.reader import sheet_of
+
+_MOST_CELLS = 2_000_000
+
+
+class Understanding(NamedTuple):
+    """A table as a range file, what its columns were taken for, and what was found on the way."""
+
+    name: str
+    table: TextTable
+    uses: tuple[Use, ...]
+    findings: tuple[Finding, ...]
+
+
+class Proposal(NamedTuple):
+    """A range that can be taken, and all that the user should have seen before it is.
+
+    `mapping` is what is agreed on by taking it.
+    """
+
+    draft: RangeDraft
+    findings: tuple[Finding, ...]
+    mapping: ColumnMapping
+
+    def unconfirmed(self, agreed: ColumnMapping) -> list[Finding]:
+        """The findings that were not agreed on at an earlier import; doubt is never agreed on."""
+        return [
+            finding
+            for finding in self.findings
+            if finding.kind is FindingKind.DOUBT or finding.cause not in agreed.accepted
+        ]
+
+
+def understand(table: TextTable, name: str, stated: ColumnMapping | None = None) -> Understanding:
+    """What a table says, its columns as `stated` where they are; `name` is its file's.
+
+    Raises
+    ------
+    InputError
+        If no column can be a code, or none a colour, or there are too many cells.
+    """
+    stated = stated or ColumnMapping()
+    width = max(len(row.cells) for row in (table.header, *table.rows))
+    if width * (len(table.rows) + 1) > _MOST_CELLS:
+        raise InputError(
+            f"{name}: there are more than {_MOST_CELLS:,} cells, more than a range of pencils has. "
+            "Keep the swatches in a sheet of their own."
+        )
+    table, findings = plain_texts(table)
+    parted = headed(table, stated)
+    try:
+        uses = uses_of(parted, stated)
+    except InputError as error:
+        raise InputError(f"{name}: {error}") from error
+    if not has_colour({use.means for use in uses}):
+        found = ", ".join(repr(title) for title in parted.headings if title) or "nothing"
+        raise InputError(
+            f"{name}: no column holds a colour, and none looks like it. Expected columns L, a, b, "
+            f"or X, Y, Z, or hex, or nm400, nm410, …; found {found:.300}."
+        )
+    findings += [_guess(use) for use in uses if use.ground in (Ground.HEADING, Ground.CONTENTS)]
+    rows = sort_rows(parted, uses)
+    if not rows.rows:
+        raise InputError(
+            f"{name}: there is a header but no row below it that has a code and a colour. Expected "
+            "one row for each pencil."
+        )
+    findings += rows.findings
+    clean, found_in_cells = rewritten(rows.rows, rows.sections, uses, table)
+    findings += found_in_cells
+    if parted.heading_rows:
+        number = parted.heading_rows[-1].number
+        clean = _headed_at(clean, number)
+    encoding = table.details.get("encoding", "")
+    if encoding and encoding not in TRUSTED:
+        text = f"The text was read as {encoding}, in which its letters make most sense"
+        findings.insert(0, Finding(FindingKind.GUESS, f"encoding:{encoding}", text))
+    return Understanding(name, clean, tuple(uses), tuple(findings))
+
+
+def take(
+    understood: Understanding,
+    name: str,
+    convention: Convention,
+    stated: ColumnMapping | None = None,
+    *,
+    repeats: bool = False,
+    bare_paper: str | None = None,
+) -> Proposal:
+    """The range of that name in what was understood; rows with a problem are left out.
+
+    Raises
+    ------
+    InputError
+        If the convention is refused, or no row can land.
+    """
+    sheet = with_colour(
+        sheet_of(understood.table, understood.name, KNOWN, ("code",), "pencil", spectra=True)
+    )
+    draft = draft_of(
+        sheet, name, convention, repeats=repeats, bare_paper=bare_paper, leave_out=True
+    )
+    findings = (*understood.findings, *_doubts(draft.doubtful, understood.table))
+    agreed = (stated or ColumnMapping()).with_uses(understood.uses, findings)
+    return Proposal(draft, findings, agreed)
+
+
+def _headed_at(table: TextTable, number: int) -> TextTable:
+    from dataclasses import replace
+
+    return replace(table, header=replace(table.header, number=number))
+
+
+def _guess(use: Use) -> Finding:
+    why = "by its heading" if use.ground is Ground.HEADING else "by what it holds"
+    text = f"Column {use.heading} was taken for {use.means} {why}"
+    cause = f"column:{use.heading}={use.means}"
+    return Finding(FindingKind.GUESS, cause, text, use.heading, means=use.means)
+
+
+def _doubts(problems: Sequence[Problem], table: TextTable) -> list[Finding]:
+    """One finding for each cause for which rows do not land."""
+    causes: dict[tuple[str, str], list[Problem]] = {}
+    for problem in problems:
+        causes.setdefault((problem.column, problem.expected or problem.reason), []).append(problem)
+    findings = []
+    for (column, expected), found in causes.items():
+        one = len({problem.row for problem in found}) == 1
+        rows = "1 row does" if one else f"{len({problem.row for problem in found})} rows do"
+        example = found[0].found
+        where = f" in column {column}" if column else ""
+        dated = bool(example) and date_in(example) is not None and column != ""
+        what = (
+            f"found {example!r:.40}{where}, expected {expected}"
+            if example
+            else (
+                f"the cell{where} is empty, expected {expected}" if found[0].expected else expected
+            )
+        )
+        hint = "; it may be a code that became a date" if dated else ""
+        cells = tuple(FoundCell(problem.row or 0, problem.found) for problem in found)
+        text = f"{rows} not land: {what.rstrip('.')}{hint}"
+        findings.append(Finding(FindingKind.DOUBT, f"doubt:{column}", text, column, cells))
+    del table
+    return findings
