@@ -19,6 +19,8 @@ from .ranges.checks import RangeCheck as RangeCheck
 from .ranges.checks import check_range as check_range
 from .ranges.checks import probable_mistakes as probable_mistakes
 from .ranges.conversion import Convention as Convention
+from .ranges.draft import RangeDraft as RangeDraft
+from .ranges.draft import check_range_name as check_range_name
 from .ranges.editing import clear_correction as clear_correction
 from .ranges.editing import correct_range as correct_range
 from .ranges.editing import edit_swatch as edit_swatch
@@ -27,8 +29,6 @@ from .ranges.editing import with_stated as with_stated
 from .ranges.exporting import export_range as export_range
 from .ranges.importing import ImportReport as ImportReport
 from .ranges.importing import import_range as import_range
-from .ranges.reading import RangeDraft as RangeDraft
-from .ranges.reading import check_range_name as check_range_name
 from .ranges.reading import read_range as read_range
 from .store.calibrations import forget_calibration as forget_calibration
 from .store.calibrations import keep_calibration as keep_calibration

@@ -8,8 +8,8 @@ from typing import Any
 
 from stopgap.errors import InputError, Note, Remedy, UnknownSwatchError
 from stopgap.library.ranges.checks import probable_mistakes
-from stopgap.library.ranges.pencils import Taken, first_of
-from stopgap.library.ranges.reading import RangeDraft
+from stopgap.library.ranges.draft import RangeDraft
+from stopgap.library.ranges.repeats import Taken, first_of
 from stopgap.library.store.entry import conditions_from_json
 from stopgap.library.store.library import Library, insert_swatch
 from stopgap.library.store.pencils import insert_further

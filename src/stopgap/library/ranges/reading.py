@@ -1,8 +1,6 @@
 """A range file to swatches: every row read, every problem of the file reported together."""
 
-from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import NamedTuple
 
@@ -15,17 +13,21 @@ from stopgap.library.ranges.colours import (
     XYZ,
     as_factors,
     check_factors,
+    conditions_of,
     entry_of,
     is_per_cent,
-)
-from stopgap.library.ranges.conditions import (
-    conditions_of,
     only_mode,
     refuse_contradiction,
 )
 from stopgap.library.ranges.conversion import Convention, convention_notes, convert
-from stopgap.library.ranges.pencils import Taken, by_pencil, note_repeated_rows, several_notes
-from stopgap.library.ranges.repeats import merge_repeats
+from stopgap.library.ranges.draft import RangeDraft, check_range_name
+from stopgap.library.ranges.repeats import (
+    Taken,
+    by_pencil,
+    merge_repeats,
+    note_repeated_rows,
+    several_notes,
+)
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.tables.columns import Columns, found_headings
 from stopgap.library.tables.formats import TextTable
@@ -43,41 +45,6 @@ KNOWN = (
 
 # the colour is read by its own rules, and what does not travel is no column
 _READ = frozenset(name for name, row in FIELDS.items() if row.formats and name != "lab")
-
-
-@dataclass(frozen=True, slots=True)
-class RangeDraft:
-    """A range as a file states it, not yet in the library; the swatches of a pencil together.
-
-    `doubtful` are problems of rows that were left out for them.
-    """
-
-    name: str
-    origin: str
-    pencils: tuple[tuple[Taken, ...], ...]
-    convention: Convention
-    details: dict[str, str]
-    notes: tuple[Note, ...]
-    paper: Paper = field(default_factory=Paper)
-    doubtful: tuple[Problem, ...] = ()
-
-    @property
-    def swatches(self) -> tuple[Taken, ...]:
-        """All swatches, each with its colour as entered."""
-        return tuple(taken for pencil in self.pencils for taken in pencil)
-
-    @property
-    def white(self) -> tuple[str, int, bool]:
-        """Illuminant and observer of most of the entries, and whether some were assumed."""
-        stated = Counter(
-            (swatch.measurement.illuminant, swatch.measurement.observer)
-            for swatch, _ in self.swatches
-            if swatch.measurement.illuminant
-        )
-        default = (self.convention.white, self.convention.observer)
-        illuminant, observer = stated.most_common(1)[0][0] if stated else default
-        assumed = any(swatch.measurement.assumed for swatch, _ in self.swatches)
-        return illuminant, observer or 2, assumed
 
 
 def read_range(
@@ -250,21 +217,6 @@ def _without_paper(
     if not others:
         raise InputError(f"{file_name}: there is no row beside the paper. Expected pencils.")
     return others, Paper(found[0].lab, measured=True)
-
-
-def check_range_name(name: str) -> None:
-    """Refuse a range name that could not be asked for again.
-
-    Raises
-    ------
-    InputError
-        If it is empty, too long, or holds a colon or a control character.
-    """
-    if not name.strip() or ":" in name or len(name) > 100 or not name.isprintable():
-        raise InputError(
-            f"range name {name!r:.60}: expected 1 to 100 printable characters without a colon, "
-            "which parts the range from the code."
-        )
 
 
 def _swatch(

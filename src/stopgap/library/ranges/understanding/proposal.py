@@ -10,7 +10,8 @@ from typing import NamedTuple
 
 from stopgap.errors import InputError, Problem
 from stopgap.library.ranges.conversion import Convention
-from stopgap.library.ranges.reading import KNOWN, RangeDraft, draft_of, with_colour
+from stopgap.library.ranges.draft import RangeDraft
+from stopgap.library.ranges.reading import KNOWN, draft_of, with_colour
 from stopgap.library.ranges.understanding.contents import date_in
 from stopgap.library.ranges.understanding.headings import headed
 from stopgap.library.ranges.understanding.mapping import (
