@@ -12,6 +12,7 @@ import sys
 import click
 import pandas
 import pytest
+from PIL import Image
 
 from stopgap.cli.ask.demo import datasets
 from stopgap.cli.program import program, run
@@ -56,6 +57,9 @@ TABLE = {
     "table --from Quillet --to Fennmoor": SHOWN,
     "table --from Quillet --to Fennmoor --json": ARRAYS,
     "table --from Quillet --to Fennmoor --json --jobs 2": ARRAYS,
+    "palette photo.png out.csv": SHOWN
+    | {"PIL", "scipy", "joblib", "sklearn", "pandas", "defusedxml"},
+    "palette photo.png out.csv --json --pencils 3": ARRAYS | {"PIL", "defusedxml"},
     "shop --blends blends.csv --no-layers": SHOWN | {"scipy"},
     "range import range.csv --name Mine": SHOWN,
     "range import range.csv --name Mine --white D65": ADAPTED | SHOWN,
@@ -102,6 +106,7 @@ def desk(demo_library, tmp_path_factory):
         "b": [7, 6],
     }
     pandas.DataFrame(columns).to_csv(folder / "range.csv", index=False)
+    Image.linear_gradient("L").convert("RGB").save(folder / "photo.png")
     pandas.DataFrame(columns).to_excel(folder / "range.xlsx", index=False)
     return folder
 

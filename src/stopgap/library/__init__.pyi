@@ -10,6 +10,7 @@ from .lists import Listed as Listed
 from .lists import ListedBlend as ListedBlend
 from .lists import find_swatches as find_swatches
 from .lists import find_targets as find_targets
+from .lists import list_text as list_text
 from .lists import located as located
 from .lists import read_blends as read_blends
 from .lists import read_list as read_list

@@ -1,12 +1,14 @@
 """List files: colours that somebody calls for, pencils somebody owns, blends somebody wants."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
 from stopgap.errors import InputError, Problem, ProblemsInFile, StopgapError
+from stopgap.library.tables.formats.delimited import write_delimited
+from stopgap.library.tables.formats.table import TextRow, TextTable
 from stopgap.library.tables.reader import Cells, read_sheet
 from stopgap.library.targets import find_swatch, find_target
 from stopgap.swatches import Number, Swatch, Target
@@ -102,6 +104,14 @@ def read_blends(path: Path) -> list[ListedBlend]:
     ]
     sheet.raise_problems(_UNDONE)
     return listed
+
+
+def list_text(rows: Iterable[tuple[str, str, float]]) -> bytes:
+    """A list file of colours with their labels and weights, as `read_list` reads it."""
+    table = [TextRow(1, ("colour", "label", "weight"))]
+    for number, (colour, label, weight) in enumerate(rows, start=2):
+        table.append(TextRow(number, (colour, label, f"{weight:.6g}")))
+    return write_delimited(TextTable(table[0], tuple(table[1:]), {}))
 
 
 @contextmanager
