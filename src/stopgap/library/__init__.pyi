@@ -29,8 +29,18 @@ from .ranges.editing import stated_lab as stated_lab
 from .ranges.editing import with_stated as with_stated
 from .ranges.exporting import export_range as export_range
 from .ranges.importing import ImportReport as ImportReport
+from .ranges.importing import import_proposal as import_proposal
 from .ranges.importing import import_range as import_range
+from .ranges.importing import stored_mapping as stored_mapping
 from .ranges.reading import read_range as read_range
+from .ranges.understanding.mapping import ColumnMapping as ColumnMapping
+from .ranges.understanding.mapping import Finding as Finding
+from .ranges.understanding.mapping import FindingKind as FindingKind
+from .ranges.understanding.mapping import mapping_in as mapping_in
+from .ranges.understanding.proposal import Proposal as Proposal
+from .ranges.understanding.proposal import propose_range as propose_range
+from .ranges.understanding.proposal import take as take
+from .ranges.understanding.proposal import understand as understand
 from .store.calibrations import forget_calibration as forget_calibration
 from .store.calibrations import keep_calibration as keep_calibration
 from .store.calibrations import stored_calibration as stored_calibration
@@ -45,6 +55,7 @@ from .store.pins import pin_swatch as pin_swatch
 from .store.pins import stored_pins as stored_pins
 from .store.pins import unpin_swatch as unpin_swatch
 from .store.removal import remove_further as remove_further
+from .tables.formats import read_table as read_table
 from .tables.formulas import guard as guard
 from .targets import find_swatch as find_swatch
 from .targets import find_target as find_target

@@ -10,6 +10,8 @@ from stopgap.errors import InputError, Note, Remedy, UnknownSwatchError
 from stopgap.library.ranges.checks import probable_mistakes
 from stopgap.library.ranges.draft import RangeDraft
 from stopgap.library.ranges.repeats import Taken, first_of
+from stopgap.library.ranges.understanding.mapping import ColumnMapping, Finding
+from stopgap.library.ranges.understanding.proposal import Proposal
 from stopgap.library.store.entry import conditions_from_json
 from stopgap.library.store.library import Library, insert_swatch
 from stopgap.library.store.pencils import insert_further
@@ -17,6 +19,10 @@ from stopgap.library.store.rows import FURTHER, row_from_further, row_from_swatc
 from stopgap.swatches import LAID_FIELDS, Status, Swatch, colour_of, laid_key
 
 Group = tuple[Taken, ...]
+
+
+MOST_GONE = 0.25
+"""The share of its pencils that a range loses without more ado when it is renewed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,20 +43,47 @@ class ImportReport:
     unchanged: int = 0
     notes: tuple[Note, ...] = ()
     warnings: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
 
 
-def import_range(library: Library, draft: RangeDraft, *, renew: bool = False) -> ImportReport:
+def stored_mapping(library: Library, name: str) -> ColumnMapping:
+    """What was agreed on about the file of a range; empty where there is no such range."""
+    with library.reading() as connection:
+        row = connection.execute(
+            "SELECT mapping FROM colour_range WHERE name = ? COLLATE NOCASE", (name,)
+        ).fetchone()
+    return ColumnMapping.from_json(row["mapping"] if row is not None else None)
+
+
+def import_proposal(
+    library: Library, proposal: Proposal, *, renew: bool = False, most_gone: float = 1.0
+) -> ImportReport:
+    """Bring in a range that was understood and agreed on, with its mapping, as `import_range`."""
+    report = import_range(
+        library, proposal.draft, renew=renew, most_gone=most_gone, mapping=proposal.mapping
+    )
+    return replace(report, findings=proposal.findings)
+
+
+def import_range(
+    library: Library,
+    draft: RangeDraft,
+    *,
+    renew: bool = False,
+    most_gone: float = 1.0,
+    mapping: ColumnMapping | None = None,
+) -> ImportReport:
     """Bring a range into the library, whole or not at all.
 
     With `renew`, pencils are recognised by their codes and their swatches by how they were laid:
     what the file says of them is renewed, what it no longer has is gone, and what the user decided
     or swatched by hand stays. A correction of the range is taken back, since the file may have been
-    measured anew.
+    measured anew. `most_gone` is the share of its pencils that the range may lose.
 
     Raises
     ------
     InputError
-        If the range is there already and `renew` is not given.
+        If the range is there already and `renew` is not given, or would lose too many pencils.
     UnknownSwatchError
         If there is nothing to replace.
     """
@@ -73,8 +106,15 @@ def import_range(library: Library, draft: RangeDraft, *, renew: bool = False) ->
     )
     with library.changing(f"{'new ' if existing else ''}import of {report.range}") as connection:
         if existing:
-            return _renew(connection, draft, report)
-        return _insert(connection, draft, report)
+            done = _renew(connection, draft, report, most_gone)
+        else:
+            done = _insert(connection, draft, report)
+        if mapping is not None:
+            connection.execute(
+                "UPDATE colour_range SET mapping = ? WHERE name = ?",
+                (mapping.to_json(), report.range),
+            )
+        return done
 
 
 def _insert(
@@ -110,7 +150,9 @@ def _colours(draft: RangeDraft) -> list[Swatch]:
     return [swatch for swatch in found if swatch is not None]
 
 
-def _renew(connection: sqlite3.Connection, draft: RangeDraft, report: ImportReport) -> ImportReport:
+def _renew(
+    connection: sqlite3.Connection, draft: RangeDraft, report: ImportReport, most_gone: float
+) -> ImportReport:
     range_id = connection.execute(
         "SELECT id FROM colour_range WHERE name = ?", (draft.name,)
     ).fetchone()["id"]
@@ -123,6 +165,13 @@ def _renew(connection: sqlite3.Connection, draft: RangeDraft, report: ImportRepo
         row["code"].casefold(): row
         for row in connection.execute("SELECT * FROM swatch WHERE range_id = ?", (range_id,))
     }
+    lost = [code for code in old if code not in {g[0][0].code.casefold() for g in draft.pencils}]
+    if len(lost) > most_gone * len(old):
+        raise InputError(
+            f"The file lacks {len(lost)} of the {len(old)} pencils of {report.range}; nothing was "
+            "changed. It may be half a file, or another range's.",
+            remedy=Remedy.DROP,
+        )
     added, changed = [], []
     for position, group in enumerate(draft.pencils, start=1):
         code = group[0][0].code

@@ -25,6 +25,7 @@ from stopgap.library.tables.reader import Cells
 from stopgap.swatches import OF_THE_PENCIL, Readings, Swatch, colour_of, laid_key
 
 Taken = tuple[Swatch, Entry]
+EACH_CODE_ONCE = "each code once"
 
 
 def note_repeated_rows(rows: Sequence[Cells], swatches: Sequence[Swatch | None]) -> bool:
@@ -39,7 +40,7 @@ def note_repeated_rows(rows: Sequence[Cells], swatches: Sequence[Swatch | None])
         laid = laid_key(swatch or Swatch("", "", (0.0, 0.0, 0.0)))
         earlier = first.setdefault((code.casefold(), *laid), cells.row.number)
         if code and earlier != cells.row.number:
-            cells.problem("code", code, "each code once", f"which row {earlier} has already")
+            cells.problem("code", code, EACH_CODE_ONCE, f"which row {earlier} has already")
             again = True
     return again
 

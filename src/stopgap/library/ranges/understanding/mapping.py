@@ -6,7 +6,7 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
-from stopgap.errors import InputError, Problem
+from stopgap.errors import InputError, Problem, Remedy
 from stopgap.library.ranges.understanding.vocabulary import (
     KEEP,
     LEAVE_OUT,
@@ -54,6 +54,8 @@ class FindingKind(StrEnum):
     LEFT_OUT = "left out"
     KEPT = "kept as text"
     """Cells that could not be read, and stay with the pencil as texts."""
+    REMARK = "remark"
+    """Nothing that could be otherwise; it is told, and nobody is asked."""
     DOUBT = "doubt"
     """Rows that do not land."""
 
@@ -79,6 +81,7 @@ class Finding(NamedTuple):
     cells: tuple[FoundCell, ...] = ()
     means: str = ""
     """What a column is taken for, where that is the finding."""
+    remedy: Remedy | None = None
 
 
 class ColumnMapping(NamedTuple):

@@ -6,12 +6,15 @@ repaired or left out is a list of findings, so that a preview and the import can
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
 from typing import NamedTuple
 
-from stopgap.errors import InputError, Problem
+from stopgap.errors import InputError, Problem, Remedy
 from stopgap.library.ranges.conversion import Convention
 from stopgap.library.ranges.draft import RangeDraft
 from stopgap.library.ranges.reading import KNOWN, draft_of, with_colour
+from stopgap.library.ranges.repeats import EACH_CODE_ONCE
 from stopgap.library.ranges.understanding.contents import date_in
 from stopgap.library.ranges.understanding.headings import headed
 from stopgap.library.ranges.understanding.mapping import (
@@ -26,7 +29,7 @@ from stopgap.library.ranges.understanding.meanings import has_colour, uses_of
 from stopgap.library.ranges.understanding.rewriting import rewritten
 from stopgap.library.ranges.understanding.rows import sort_rows
 from stopgap.library.ranges.understanding.texts import plain_texts
-from stopgap.library.tables.formats import TextTable
+from stopgap.library.tables.formats import TextTable, read_table
 from stopgap.library.tables.formats.delimited import TRUSTED
 from stopgap.library.tables.reader import sheet_of
 
@@ -57,8 +60,23 @@ class Proposal(NamedTuple):
         return [
             finding
             for finding in self.findings
-            if finding.kind is FindingKind.DOUBT or finding.cause not in agreed.accepted
+            if finding.kind is FindingKind.DOUBT
+            or (finding.kind is not FindingKind.REMARK and finding.cause not in agreed.accepted)
         ]
+
+
+def propose_range(
+    path: Path,
+    name: str,
+    convention: Convention,
+    stated: ColumnMapping | None = None,
+    *,
+    repeats: bool = False,
+    bare_paper: str | None = None,
+) -> Proposal:
+    """The range in a file, as people keep it: read, `understand` and `take`; raises as they do."""
+    understood = understand(read_table(path), path.name, stated)
+    return take(understood, name, convention, stated, repeats=repeats, bare_paper=bare_paper)
 
 
 def understand(table: TextTable, name: str, stated: ColumnMapping | None = None) -> Understanding:
@@ -130,14 +148,12 @@ def take(
     draft = draft_of(
         sheet, name, convention, repeats=repeats, bare_paper=bare_paper, leave_out=True
     )
-    findings = (*understood.findings, *_doubts(draft.doubtful, understood.table))
+    findings = (*understood.findings, *_doubts(draft.doubtful))
     agreed = (stated or ColumnMapping()).with_uses(understood.uses, findings)
     return Proposal(draft, findings, agreed)
 
 
 def _headed_at(table: TextTable, number: int) -> TextTable:
-    from dataclasses import replace
-
     return replace(table, header=replace(table.header, number=number))
 
 
@@ -148,7 +164,7 @@ def _guess(use: Use) -> Finding:
     return Finding(FindingKind.GUESS, cause, text, use.heading, means=use.means)
 
 
-def _doubts(problems: Sequence[Problem], table: TextTable) -> list[Finding]:
+def _doubts(problems: Sequence[Problem]) -> list[Finding]:
     """One finding for each cause for which rows do not land."""
     causes: dict[tuple[str, str], list[Problem]] = {}
     for problem in problems:
@@ -170,6 +186,7 @@ def _doubts(problems: Sequence[Problem], table: TextTable) -> list[Finding]:
         hint = "; it may be a code that became a date" if dated else ""
         cells = tuple(FoundCell(problem.row or 0, problem.found) for problem in found)
         text = f"{rows} not land: {what.rstrip('.')}{hint}"
-        findings.append(Finding(FindingKind.DOUBT, f"doubt:{column}", text, column, cells))
-    del table
+        again = Remedy.REPEATED_READINGS if expected == EACH_CODE_ONCE else None
+        doubt = Finding(FindingKind.DOUBT, f"doubt:{column}", text, column, cells, remedy=again)
+        findings.append(doubt)
     return findings

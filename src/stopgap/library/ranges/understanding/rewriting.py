@@ -57,10 +57,11 @@ def rewritten(
         joined = [own or section for own, section in zip(earlier, sections, strict=True)]
         grid = grid.with_column(SECTION, joined)
     findings: list[Finding] = []
-    lenient = table.details.get("format") != "CSV" or _one_mark(grid)
+    delimited = "delimiter" in table.details
+    lenient = not delimited or _one_mark(grid)
     steps: tuple[Callable[[Grid], Step], ...] = (
         parted_colours,
-        lambda grid: _plain_numbers(grid, marks_may_differ=lenient),
+        lambda grid: _plain_numbers(grid, marks_may_differ=lenient, told=not delimited),
         *STEPS,
         _codes,
         _prices,
@@ -111,8 +112,11 @@ def _one_mark(grid: Grid) -> bool:
     return len(marks) < 2
 
 
-def _plain_numbers(grid: Grid, *, marks_may_differ: bool) -> Step:
-    """Every number with a decimal point; a decimal comma is a finding only among points."""
+def _plain_numbers(grid: Grid, *, marks_may_differ: bool, told: bool) -> Step:
+    """Every number with a decimal point; a decimal comma is guessed only among points.
+
+    Where numbers need not be text it is `told`.
+    """
     findings = []
     for title in [title for title in grid.columns if is_number(title)]:
         column = grid.columns[title]
@@ -123,14 +127,16 @@ def _plain_numbers(grid: Grid, *, marks_may_differ: bool) -> Step:
         commas, others = {}, {}
         for place, (cell, text) in enumerate(zip(column, plain, strict=True)):
             if cell.replace("−", "-").replace(",", ".") == text:
-                if "," in cell and not marks_may_differ:
+                if "," in cell and (told or not marks_may_differ):
                     commas[place] = text
             elif cell != text:
                 others[place] = text
         own = grid.own.get(title, title)
         if commas:
             text = f"{count_of(commas)} of column {own} {have(commas)} a decimal comma"
-            findings.append(repair(f"comma:{title}", text, own, grid.found(title, commas)))
+            comma = repair(f"comma:{title}", text, own, grid.found(title, commas))
+            kind = FindingKind.REMARK if marks_may_differ else FindingKind.REPAIR
+            findings.append(comma._replace(kind=kind))
         if others:
             text = f"{count_of(others)} of column {own} {have(others)} more than a plain number"
             findings.append(repair(f"number:{title}", text, own, grid.found(title, others)))

@@ -26,7 +26,7 @@ def plain_texts(table: TextTable) -> tuple[TextTable, list[Finding]]:
         table, cells = _changed(table, lambda cell: "".join(c for c in cell if not _is_unseen(c)))
         count = sum(map(_is_unseen, whole))
         text = f"{count} control character{'' if count == 1 else 's'} taken out of texts"
-        findings.append(Finding(FindingKind.REPAIR, "texts:unseen", text, cells=cells))
+        findings.append(Finding(FindingKind.REMARK, "texts:unseen", text, cells=cells))
     if not whole.isascii():
         found = _misread(whole)
         if found is not None:
