@@ -165,13 +165,7 @@ def _renew(
         row["code"].casefold(): row
         for row in connection.execute("SELECT * FROM swatch WHERE range_id = ?", (range_id,))
     }
-    lost = [code for code in old if code not in {g[0][0].code.casefold() for g in draft.pencils}]
-    if len(lost) > most_gone * len(old):
-        raise InputError(
-            f"The file lacks {len(lost)} of the {len(old)} pencils of {report.range}; nothing was "
-            "changed. It may be half a file, or another range's.",
-            remedy=Remedy.DROP,
-        )
+    before = len(old)
     added, changed = [], []
     for position, group in enumerate(draft.pencils, start=1):
         code = group[0][0].code
@@ -181,22 +175,36 @@ def _renew(
             added.append(code)
         elif _renew_pencil(connection, row, position, group):
             changed.append(code)
-    kept = [row for row in old.values() if _is_the_users(connection, row)]
-    gone = [row for row in old.values() if row not in kept]
+    if len(old) > most_gone * before:
+        raise InputError(
+            f"The file lacks {len(old)} of the {before} pencils of {report.range}; nothing was "
+            "changed. It may be half a file, or another range's.",
+            remedy=Remedy.DROP,
+        )
+    kept, gone = _let_go(connection, list(old.values()))
+    return replace(
+        report,
+        added=tuple(added),
+        changed=tuple(changed),
+        gone=gone,
+        kept=kept,
+        unchanged=len(draft.pencils) - len(added) - len(changed),
+    )
+
+
+def _let_go(
+    connection: sqlite3.Connection, rows: Sequence[sqlite3.Row]
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The codes of pencils that a newer file lacks: those kept, discontinued, and those gone."""
+    kept = [row for row in rows if _is_the_users(connection, row)]
+    gone = [row for row in rows if row not in kept]
     for row in kept:
         if not row["by_hand"]:
             connection.execute(
                 "UPDATE swatch SET status = ? WHERE id = ?", (str(Status.DISCONTINUED), row["id"])
             )
     connection.executemany("DELETE FROM swatch WHERE id = ?", [(row["id"],) for row in gone])
-    return replace(
-        report,
-        added=tuple(added),
-        changed=tuple(changed),
-        gone=tuple(row["code"] for row in gone),
-        kept=tuple(row["code"] for row in kept),
-        unchanged=len(draft.pencils) - len(added) - len(changed),
-    )
+    return tuple(row["code"] for row in kept), tuple(row["code"] for row in gone)
 
 
 def _renew_pencil(

@@ -173,5 +173,5 @@ def _hexes(grid: Grid) -> Step:
     return grid.with_column("hex", plain), findings
 
 
-STEPS = (_unit_of_lab, _order_of_lab, _unit_of_xyz, _from_cylinder, _from_rgb, _hexes)
+COLOUR_STEPS = (_unit_of_lab, _order_of_lab, _unit_of_xyz, _from_cylinder, _from_rgb, _hexes)
 """In their order, once numbers are plain."""

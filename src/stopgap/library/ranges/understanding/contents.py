@@ -5,7 +5,7 @@ contract's own reading takes to the last bit.
 """
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal, InvalidOperation
 from itertools import pairwise
 
@@ -20,6 +20,7 @@ _DATES = (
     re.compile(r"(?P<day>\d{1,2})[-. ]+(?P<name>[^\W\d]{3,5})\.?(?:[-. ]+(?P<year>\d{2,4}))?"),
     re.compile(r"(?P<name>[^\W\d]{3,5})\.?[-. ]+(?P<day>\d{1,2})"),
 )
+_TWO_NUMBERS = re.compile(r"(\d{1,3})([-./ ])(\d{1,3})")
 _MONTHS = (
     *(["jan", "ene", "gen"], ["feb", "fév", "fev"], ["mar", "mär", "mrz", "maa", "mrt"]),
     *(["apr", "avr", "abr"], ["may", "mai", "mag", "mei"], ["jun", "juin", "giu"]),
@@ -156,27 +157,30 @@ def undated(codes: Sequence[str]) -> dict[int, str]:
     The others say what parts the two numbers, and in which order they count on.
     """
     dates = {place: date for place, code in enumerate(codes) if (date := date_in(code))}
-    others = [re.fullmatch(r"(\d{1,3})([-./ ])(\d{1,3})", code) for code in codes]
-    marks = {found[2] for found in others if found}
+    others = [found for code in codes if (found := _TWO_NUMBERS.fullmatch(code))]
+    marks = "".join({found[2] for found in others})
     if not dates or len(marks) != 1:
         return {}
-    (mark,) = marks
-    kept = {found[0] for found in others if found}
-    wide = any(re.match(r"0\d", part) for code in kept for part in code.split(mark))
-    width = 2 if wide else 1
-    candidates = []
-    for order in (0, 1):
-        repaired = {
-            place: f"{date[order]:0{width}d}{mark}{date[1 - order]:0{width}d}"
-            for place, date in dates.items()
-        }
-        whole = [repaired.get(place, code) for place, code in enumerate(codes)]
-        if len(set(whole)) == len(whole):
-            candidates.append((_counting_on(whole, mark), repaired))
-    candidates.sort(key=lambda pair: -pair[0])
-    if not candidates or (len(candidates) > 1 and candidates[0][0] == candidates[1][0]):
+    wide = any(part.startswith("0") for found in others for part in (found[1], found[3]))
+    both = [_numbered(dates, order, marks, 2 if wide else 1) for order in (0, 1)]
+    return _better(*((_counting_on(codes, repaired, marks), repaired) for repaired in both))
+
+
+def _better(one: tuple[int, dict[int, str]], other: tuple[int, dict[int, str]]) -> dict[int, str]:
+    """What has the higher score; nothing where both have the same."""
+    if one[0] == other[0]:
         return {}
-    return candidates[0][1]
+    return one[1] if one[0] > other[0] else other[1]
+
+
+def _numbered(
+    dates: Mapping[int, tuple[int, int]], order: int, mark: str, width: int
+) -> dict[int, str]:
+    """Days and months as the codes that they were, the day first or last."""
+    return {
+        place: f"{date[order]:0{width}d}{mark}{date[1 - order]:0{width}d}"
+        for place, date in dates.items()
+    }
 
 
 def zeros_lost(codes: Sequence[str]) -> dict[int, str]:
@@ -200,13 +204,13 @@ def zeros_lost(codes: Sequence[str]) -> dict[int, str]:
     return short if padded or (full >= 0.6 * len(digits) and not plain_count) else {}
 
 
-def _counting_on(codes: Sequence[str], mark: str) -> int:
-    """How often a code counts on from the one before it."""
-    pairs = [
-        tuple(map(int, code.split(mark)))
-        for code in codes
-        if re.fullmatch(rf"\d+{re.escape(mark)}\d+", code)
-    ]
+def _counting_on(before: Sequence[str], repaired: Mapping[int, str], mark: str) -> int:
+    """How often a code counts on from the one before it; less than never where one stands twice."""
+    codes = [repaired.get(place, code) for place, code in enumerate(before)]
+    if len(set(codes)) < len(codes):
+        return -1
+    found = (re.fullmatch(rf"(\d+){re.escape(mark)}(\d+)", code) for code in codes)
+    pairs = [(int(each[1]), int(each[2])) for each in found if each]
     return sum(
         (b[0] == a[0] and b[1] == a[1] + 1) or (b[0] == a[0] + 1 and b[1] <= a[1])
         for a, b in pairwise(pairs)

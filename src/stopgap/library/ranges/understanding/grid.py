@@ -1,6 +1,6 @@
 """Columns of cells under titles, and the words for what was found in them."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Sized
 from typing import NamedTuple
 
 from stopgap.library.ranges.understanding.mapping import Finding, FindingKind, FoundCell
@@ -64,9 +64,9 @@ def own_headings(grid: Grid, titles: Sequence[str]) -> str:
     return ", ".join(dict.fromkeys(grid.own.get(title, title) for title in titles))
 
 
-def count_of(places: Mapping[int, str]) -> str:
+def count_of(places: Sized) -> str:
     return "1 cell" if len(places) == 1 else f"{len(places)} cells"
 
 
-def have(places: Mapping[int, str]) -> str:
+def have(places: Sized) -> str:
     return "has" if len(places) == 1 else "have"

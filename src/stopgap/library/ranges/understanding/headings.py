@@ -40,27 +40,36 @@ def headed(table: TextTable, stated: ColumnMapping) -> Headed:
     rows = (table.header, *table.rows)
     if table.details.get("format") in ("CGATS", "CxF"):
         return _parted(rows, 0, 1, table.header.cells)
-    best: tuple[float, int, int, tuple[str, ...]] = (0.0, 0, 0, ())
-    for place, row in enumerate(rows[:_LOOKED_THROUGH]):
-        alone = _evidence(row.cells, stated)
-        if alone > best[0]:
-            best = (alone, place, 1, row.cells)
-        below = rows[place + 1] if place + 1 < len(rows) else None
-        if below is not None and not any(map(number, (cell for cell in below.cells if cell))):
-            both = _joined(row.cells, below.cells)
-            together = _evidence(both, stated)
-            if (
-                alone
-                and together > max(alone, _evidence(below.cells, stated)) + 0.9
-                and together > best[0]
-            ):
-                best = (together, place, 2, both)
-    score, place, count, headings = best
-    if score >= 2 or (score >= 1 and _is_words(rows[place]) and len(rows) > place + 1):
-        return _parted(rows, place, count, headings)
+    looked = range(min(len(rows), _LOOKED_THROUGH))
+    candidates = [_Candidate(_evidence(rows[place].cells, stated), place, 1) for place in looked]
+    candidates += [_two_rows(rows, place, stated) for place in looked if place + 1 < len(rows)]
+    score, place, count = max(candidates, key=lambda found: (found.score, -found.place))
+    if score >= 2 or (score >= 1 and _is_words(rows[place])):
+        cells = rows[place].cells
+        both = _joined(cells, rows[place + 1].cells) if count == 2 else cells
+        return _parted(rows, place, count, both)
     if _is_words(rows[0]) and len(rows) > 1 and not _is_words(rows[1]):
         return _parted(rows, 0, 1, rows[0].cells)
     return _parted(rows, 0, 0, ())
+
+
+class _Candidate(NamedTuple):
+    """How much speaks for a heading that starts at a place and has so many rows."""
+
+    score: float
+    place: int
+    rows: int
+
+
+def _two_rows(rows: Sequence[TextRow], place: int, stated: ColumnMapping) -> _Candidate:
+    """Two rows as one heading: only if both say something, and together more than either."""
+    upper, lower = rows[place].cells, rows[place + 1].cells
+    if any(number(cell) for cell in lower if cell):
+        return _Candidate(0.0, place, 2)
+    alone, below = _evidence(upper, stated), _evidence(lower, stated)
+    together = _evidence(_joined(upper, lower), stated)
+    better = alone and together > max(alone, below) + 0.9
+    return _Candidate(together if better else 0.0, place, 2)
 
 
 def letter(place: int) -> str:

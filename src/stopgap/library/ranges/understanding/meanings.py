@@ -18,7 +18,6 @@ from stopgap.library.ranges.understanding.vocabulary import (
     KEEP,
     currency_of,
     meaning_of,
-    plain_heading,
     wavelength_of,
     without_currency,
     word_for,
@@ -55,40 +54,38 @@ def uses_of(table: Headed, stated: ColumnMapping) -> list[Use]:
 
 def _by_heading(table: Headed, stated: ColumnMapping) -> list[Use]:
     spectral = is_spectrum([title for title in table.headings if wavelength_of(title) is not None])
-    uses = []
-    for place, title in enumerate(table.headings):
-        if not title:
-            continue
-        said = stated.means(title)
-        found = (
-            meaning_of(title)
-            if title != letter(place) or len(title) > 1 or title in "Lab"
-            else None
-        )
-        wavelength = wavelength_of(title)
-        beside = found.beside if found is not None else ()
-        if said:
-            uses.append(Use(place, title, said, Ground.STATED, beside))
-        elif plain_heading(title).startswith("nm") and wavelength is None and found is None:
-            uses.append(Use(place, title, title, Ground.CONTRACT))  # nm402.5 and the like
-        elif wavelength is not None and (spectral or title.casefold().startswith("nm")):
-            own = title.casefold() in (f"nm{wavelength}", f"nm_{wavelength}")
-            means = f"nm{wavelength}"
-            uses.append(Use(place, title, means, Ground.CONTRACT if own else Ground.HEADING))
-        elif found is not None:
-            ground = Ground.CONTRACT if found.contract else Ground.HEADING
-            uses.append(Use(place, title, found.title, ground, beside))
-        else:
-            uses.append(Use(place, title, KEEP, Ground.NOTHING))
-    return uses
+    return [
+        _headed_use(place, title, stated, spectral=spectral)
+        for place, title in enumerate(table.headings)
+        if title
+    ]
+
+
+def _headed_use(place: int, title: str, stated: ColumnMapping, *, spectral: bool) -> Use:
+    """What a heading alone says of its column."""
+    said = stated.means(title)
+    found = meaning_of(title)
+    wavelength = wavelength_of(title)
+    nm = title.casefold().startswith("nm")
+    if said:
+        return Use(place, title, said, Ground.STATED, found.beside if found is not None else ())
+    if wavelength is not None and (spectral or nm):
+        own = title.casefold() in (f"nm{wavelength}", f"nm_{wavelength}")
+        means = f"nm{wavelength}"
+        return Use(place, title, means, Ground.CONTRACT if own else Ground.HEADING)
+    if nm and title[2:].strip(" _")[:3].isdecimal():
+        return Use(place, title, title, Ground.CONTRACT)  # nm402.5 and the like
+    if found is not None:
+        ground = Ground.CONTRACT if found.contract else Ground.HEADING
+        return Use(place, title, found.title, ground, found.beside)
+    return Use(place, title, KEEP, Ground.NOTHING)
 
 
 def _fitting(use: Use, table: Headed, uses: Sequence[Use]) -> Use:
     """The use, or a better one where the cells do not look like what the heading says."""
-    if use.ground is Ground.STATED or use.means == KEEP:
-        return use
-    use = _beside_others(use, {other.means for other in uses})
-    if use.ground is Ground.CONTRACT or use.means == KEEP:
+    if use.ground is not Ground.STATED:
+        use = _beside_others(use, {other.means for other in uses})
+    if use.ground is not Ground.HEADING:
         return use
     cells = table.column(use.place)
     if use.means in ("name", "hex", "lab", "rgb"):
@@ -96,12 +93,16 @@ def _fitting(use: Use, table: Headed, uses: Sequence[Use]) -> Use:
         if better or use.means == "name" or not any(cells):
             return use._replace(means=better or use.means)
         return _only_kept(use)
-    reads: Callable[[str], object] = bool
-    if use.means in (*_NUMBERS, *_OPTIONAL_NUMBERS):
-        reads = _price if use.means == "price" else number
-    elif use.means in _WORDS:
-        reads = partial(_has_word, use.means)
-    return use if share(reads, cells) >= 0.5 or not any(cells) else _only_kept(use)
+    return use if share(_reader_of(use.means), cells) >= 0.5 or not any(cells) else _only_kept(use)
+
+
+def _reader_of(means: str) -> Callable[[str], object]:
+    """What tells whether a cell can be what its column is said to hold."""
+    if means == "price":
+        return _price
+    if means in (*_NUMBERS, *_OPTIONAL_NUMBERS):
+        return number
+    return partial(_has_word, means) if means in _WORDS else bool
 
 
 def _only_kept(use: Use) -> Use:
@@ -233,19 +234,22 @@ def _three_columns(cells: Mapping[int, list[str]]) -> list[tuple[int, str]]:
     for place in numeric:
         if not {place + 1, place + 2} <= numeric.keys():
             continue
-        first, second, third = (numeric[place + step] for step in range(3))
-        every = (*first, *second, *third)
-        if all(value.is_integer() and 0 <= value <= 255 for value in every) and max(every) > 100:
-            return [(place, "red"), (place + 1, "green"), (place + 2, "blue")]
-        opponent = (*second, *third)
-        if (
-            min(first) >= 0
-            and max(first) <= 100
-            and max(map(abs, opponent)) <= 150
-            and min(opponent) < 0
-        ):
-            return [(place, "L"), (place + 1, "a"), (place + 2, "b")]
+        three = [numeric[place + step] for step in range(3)]
+        titles = ("red", "green", "blue") if _can_be_rgb(*three) else ("L", "a", "b")
+        if titles[0] == "red" or _can_be_lab(*three):
+            return [(place + step, title) for step, title in enumerate(titles)]
     return []
+
+
+def _can_be_rgb(*columns: Sequence[float]) -> bool:
+    every = [value for column in columns for value in column]
+    return all(value.is_integer() and 0 <= value <= 255 for value in every) and max(every) > 100
+
+
+def _can_be_lab(lightness: Sequence[float], *others: Sequence[float]) -> bool:
+    opponent = [value for column in others for value in column]
+    within = min(lightness) >= 0 and max(lightness) <= 100 and max(map(abs, opponent)) <= 150
+    return within and min(opponent) < 0
 
 
 def _are_codes(column: Sequence[str], rows: int) -> bool:

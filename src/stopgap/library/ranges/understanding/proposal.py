@@ -16,7 +16,7 @@ from stopgap.library.ranges.draft import RangeDraft
 from stopgap.library.ranges.reading import KNOWN, draft_of, with_colour
 from stopgap.library.ranges.repeats import EACH_CODE_ONCE
 from stopgap.library.ranges.understanding.contents import date_in
-from stopgap.library.ranges.understanding.headings import headed
+from stopgap.library.ranges.understanding.headings import Headed, headed
 from stopgap.library.ranges.understanding.mapping import (
     ColumnMapping,
     Finding,
@@ -95,17 +95,9 @@ def understand(table: TextTable, name: str, stated: ColumnMapping | None = None)
             "Keep the swatches in a sheet of their own."
         )
     table, findings = plain_texts(table)
+    findings = [*_encoding(table), *findings]
     parted = headed(table, stated)
-    try:
-        uses = uses_of(parted, stated)
-    except InputError as error:
-        raise InputError(f"{name}: {error}") from error
-    if not has_colour({use.means for use in uses}):
-        found = ", ".join(repr(title) for title in parted.headings if title) or "nothing"
-        raise InputError(
-            f"{name}: no column holds a colour, and none looks like it. Expected columns L, a, b, "
-            f"or X, Y, Z, or hex, or nm400, nm410, …; found {found:.300}."
-        )
+    uses = _uses(parted, name, stated)
     findings += [_guess(use) for use in uses if use.ground in (Ground.HEADING, Ground.CONTENTS)]
     rows = sort_rows(parted, uses)
     if not rows.rows:
@@ -113,17 +105,35 @@ def understand(table: TextTable, name: str, stated: ColumnMapping | None = None)
             f"{name}: there is a header but no row below it that has a code and a colour. Expected "
             "one row for each pencil."
         )
-    findings += rows.findings
     clean, found_in_cells = rewritten(rows.rows, rows.sections, uses, table)
-    findings += found_in_cells
     if parted.heading_rows:
-        number = parted.heading_rows[-1].number
-        clean = _headed_at(clean, number)
-    encoding = table.details.get("encoding", "")
-    if encoding and encoding not in TRUSTED:
-        text = f"The text was read as {encoding}, in which its letters make most sense"
-        findings.insert(0, Finding(FindingKind.GUESS, f"encoding:{encoding}", text))
-    return Understanding(name, clean, tuple(uses), tuple(findings))
+        header = replace(clean.header, number=parted.heading_rows[-1].number)
+        clean = replace(clean, header=header)
+    return Understanding(name, clean, tuple(uses), (*findings, *rows.findings, *found_in_cells))
+
+
+def _uses(table: Headed, name: str, stated: ColumnMapping) -> list[Use]:
+    """What the columns hold; there must be a code and a colour among it."""
+    try:
+        uses = uses_of(table, stated)
+    except InputError as error:
+        raise InputError(f"{name}: {error}") from error
+    if not has_colour({use.means for use in uses}):
+        found = ", ".join(repr(title) for title in table.headings if title) or "nothing"
+        raise InputError(
+            f"{name}: no column holds a colour, and none looks like it. Expected columns L, a, b, "
+            f"or X, Y, Z, or hex, or nm400, nm410, …; found {found:.300}."
+        )
+    return uses
+
+
+def _encoding(table: TextTable) -> list[Finding]:
+    """The guess that an encoding is."""
+    encoding = table.details.get("encoding", TRUSTED[0])
+    if encoding in TRUSTED:
+        return []
+    text = f"The text was read as {encoding}, in which its letters make most sense"
+    return [Finding(FindingKind.GUESS, f"encoding:{encoding}", text)]
 
 
 def take(
@@ -153,10 +163,6 @@ def take(
     return Proposal(draft, findings, agreed)
 
 
-def _headed_at(table: TextTable, number: int) -> TextTable:
-    return replace(table, header=replace(table.header, number=number))
-
-
 def _guess(use: Use) -> Finding:
     why = "by its heading" if use.ground is Ground.HEADING else "by what it holds"
     text = f"Column {use.heading} was taken for {use.means} {why}"
@@ -169,24 +175,25 @@ def _doubts(problems: Sequence[Problem]) -> list[Finding]:
     causes: dict[tuple[str, str], list[Problem]] = {}
     for problem in problems:
         causes.setdefault((problem.column, problem.expected or problem.reason), []).append(problem)
-    findings = []
-    for (column, expected), found in causes.items():
-        one = len({problem.row for problem in found}) == 1
-        rows = "1 row does" if one else f"{len({problem.row for problem in found})} rows do"
-        example = found[0].found
-        where = f" in column {column}" if column else ""
-        dated = bool(example) and date_in(example) is not None and column != ""
-        what = (
-            f"found {example!r:.40}{where}, expected {expected}"
-            if example
-            else (
-                f"the cell{where} is empty, expected {expected}" if found[0].expected else expected
-            )
-        )
-        hint = "; it may be a code that became a date" if dated else ""
-        cells = tuple(FoundCell(problem.row or 0, problem.found) for problem in found)
-        text = f"{rows} not land: {what.rstrip('.')}{hint}"
-        again = Remedy.REPEATED_READINGS if expected == EACH_CODE_ONCE else None
-        doubt = Finding(FindingKind.DOUBT, f"doubt:{column}", text, column, cells, remedy=again)
-        findings.append(doubt)
-    return findings
+    return [_doubt(column, expected, found) for (column, expected), found in causes.items()]
+
+
+def _doubt(column: str, expected: str, found: Sequence[Problem]) -> Finding:
+    count = len({problem.row for problem in found})
+    where = f" in column {column}" if column else ""
+    example = found[0].found
+    if example:
+        what = f"found {example!r:.40}{where}, expected {expected}"
+    else:
+        what = f"the cell{where} is empty, expected {expected}" if found[0].expected else expected
+    dated = column and example and date_in(example)
+    hint = "; it may be a code that became a date" if dated else ""
+    rows = "1 row does" if count == 1 else f"{count} rows do"
+    return Finding(
+        FindingKind.DOUBT,
+        f"doubt:{column}",
+        f"{rows} not land: {what.rstrip('.')}{hint}",
+        column,
+        tuple(FoundCell(problem.row or 0, problem.found) for problem in found),
+        remedy=Remedy.REPEATED_READINGS if expected == EACH_CODE_ONCE else None,
+    )

@@ -72,34 +72,35 @@ class _Places(NamedTuple):
 def _kind_of(row: TextRow, table: Headed, places: _Places) -> str:
     """`pencil`, `alone` (one text), or why a row is none."""
     filled = [(place, cell) for place, cell in enumerate(row.cells) if cell]
-    texts = [cell for _, cell in filled if number(cell) is None]
     code = cell_at(row, places.code)
     coloured = any(cell_at(row, place) for place in places.colour)
     if _repeats_heading(row, table):
         return "heading"
     if not any(char.isalnum() for _, cell in filled for char in cell):
         return "ruler"
-    if (
-        texts
-        and is_total(texts[0])
-        and (not coloured or (texts[0] in (code, cell_at(row, places.name)) and _no_code(code)))
-    ):
+    if _sums_up(row, places, coloured=coloured):
         return "total"
     if coloured:
         return "pencil" if code else "no code"
+    return _kind_without_colour(filled, code, places)
+
+
+def _sums_up(row: TextRow, places: _Places, *, coloured: bool) -> bool:
+    """Whether a row's first text says so; a pencil may be called Sum, but then has a code."""
+    text = next((cell for cell in row.cells if cell and number(cell) is None), "")
+    if not text or not is_total(text):
+        return False
+    code = cell_at(row, places.code)
+    return not coloured or not code or is_total(code)
+
+
+def _kind_without_colour(filled: Sequence[tuple[int, str]], code: str, places: _Places) -> str:
+    coded = _looks_like_code(code)
     if len({cell for _, cell in filled}) == 1:
-        return "no colour" if _looks_like_code(code) and filled[0][0] == places.code else "alone"
-    if (
-        not _looks_like_code(code)
-        and places.code != places.name
-        and _section_with_count(filled, code)
-    ):
+        return "no colour" if coded and filled[0][0] == places.code else "alone"
+    if not coded and places.code != places.name and _section_with_count(filled, code):
         return "alone"
     return "no colour" if code else "no code"
-
-
-def _no_code(code: str) -> bool:
-    return not code or is_total(code)
 
 
 def _section_with_count(filled: Sequence[tuple[int, str]], code: str) -> bool:

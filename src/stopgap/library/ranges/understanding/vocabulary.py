@@ -150,9 +150,9 @@ def _from_table(word: str) -> Meaning | None:
         if scale in word and (not rest or headings.get(rest) == "lightfastness" or "licht" in rest):
             return Meaning("lightfastness", beside=(("lightfastness_scale", called),))
     *first, last = word.split() or [""]
-    if first and (last in _currencies() or last in ("in", "je", "per")):
-        rest = " ".join(part for part in first if part != "in")
-        return Meaning("price") if headings.get(rest) == "price" or rest == "price" else None
+    rest = " ".join(part for part in first if part != "in")
+    if last in _currencies() and headings.get(rest) == "price":
+        return Meaning("price")
     return None
 
 
