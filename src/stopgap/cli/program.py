@@ -52,7 +52,7 @@ class LazyGroup(click.Group):
     ) -> tuple[str | None, click.Command | None, list[str]]:
         """Find the command, naming the nearest spellings where there is none."""
         if args and args[0] not in self.table and not args[0].startswith("-"):
-            from stopgap.swatches.target import nearest_spellings
+            from stopgap.errors import nearest_spellings
 
             hint = nearest_spellings(args[0], self.table)
             ctx.fail(f"There is no command {args[0]!r}.{hint}")

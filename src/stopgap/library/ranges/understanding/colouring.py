@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from stopgap.library.ranges.understanding.contents import hex_of, number, three_numbers, times
 from stopgap.library.ranges.understanding.grid import (
-    Grid,
+    CellGrid,
     Step,
     count_of,
     have,
@@ -20,7 +20,7 @@ from stopgap.library.ranges.understanding.vocabulary import is_title
 _FEWEST = 3  # colours from which a unit or an order can be told
 
 
-def parted_colours(grid: Grid) -> Step:
+def parted_colours(grid: CellGrid) -> Step:
     """Three numbers of one cell to a column each."""
     for together, titles in (("lab", ("L", "a", "b")), ("rgb", ("red", "green", "blue"))):
         if together not in grid.columns or set(titles) <= grid.columns.keys():
@@ -35,7 +35,7 @@ def parted_colours(grid: Grid) -> Step:
     return grid.without(("lab", "rgb")), []
 
 
-def _floats(grid: Grid, titles: Sequence[str]) -> dict[int, tuple[float, ...]]:
+def _floats(grid: CellGrid, titles: Sequence[str]) -> dict[int, tuple[float, ...]]:
     """By their places, the rows in which all of these columns have a number."""
     if not set(titles) <= grid.columns.keys():
         return {}
@@ -47,7 +47,7 @@ def _floats(grid: Grid, titles: Sequence[str]) -> dict[int, tuple[float, ...]]:
     }
 
 
-def _scaled(grid: Grid, title: str, factor: str) -> Grid:
+def _scaled(grid: CellGrid, title: str, factor: str) -> CellGrid:
     cells = [
         times(cell, factor) if cell and number(cell) == cell else cell
         for cell in grid.columns[title]
@@ -55,7 +55,7 @@ def _scaled(grid: Grid, title: str, factor: str) -> Grid:
     return grid.with_column(title, cells)
 
 
-def _unit_of_lab(grid: Grid) -> Step:
+def _unit_of_lab(grid: CellGrid) -> Step:
     """L*, a*, b* that go from 0 to 1 instead of 0 to 100."""
     labs = list(_floats(grid, ("L", "a", "b")).values())
     if len(labs) < _FEWEST or "chroma" in grid.columns:
@@ -75,7 +75,7 @@ def _unit_of_lab(grid: Grid) -> Step:
     return grid, [repair("unit:lab", text, own, cells)]
 
 
-def _order_of_lab(grid: Grid) -> Step:
+def _order_of_lab(grid: CellGrid) -> Step:
     """L* that stands under another heading: only one of three columns lies within 0 to 100."""
     labs = list(_floats(grid, ("L", "a", "b")).values())
     if len(labs) < _FEWEST:
@@ -97,7 +97,7 @@ def _order_of_lab(grid: Grid) -> Step:
     return swapped, [repair(f"swap:L {other}", text, own, cells)]
 
 
-def _unit_of_xyz(grid: Grid) -> Step:
+def _unit_of_xyz(grid: CellGrid) -> Step:
     """X, Y, Z of a diffuser at Y = 1 instead of 100."""
     values = list(_floats(grid, ("X", "Y", "Z")).values())
     if len(values) < _FEWEST or max(map(max, values)) > 1.3 or max(map(max, values)) == 0:
@@ -110,7 +110,7 @@ def _unit_of_xyz(grid: Grid) -> Step:
     return grid, [repair("unit:xyz", f"{own} go from 0 to 1 and were taken times 100", own, cells)]
 
 
-def _from_cylinder(grid: Grid) -> Step:
+def _from_cylinder(grid: CellGrid) -> Step:
     """a* and b* from chroma and hue (ISO/CIE 11664-4)."""
     if not {"L", "chroma", "hue"} <= grid.columns.keys():
         return grid, []
@@ -124,7 +124,7 @@ def _from_cylinder(grid: Grid) -> Step:
     return grid.without(("chroma", "hue")), []
 
 
-def _from_rgb(grid: Grid) -> Step:
+def _from_rgb(grid: CellGrid) -> Step:
     """Red, green and blue of sRGB to a hex, where the file has no better colour."""
     titles = ("red", "green", "blue")
     rows = _floats(grid, titles)
@@ -152,7 +152,7 @@ def _from_rgb(grid: Grid) -> Step:
     return grid.without(set(titles) - set(grid.own.values())), findings
 
 
-def _hexes(grid: Grid) -> Step:
+def _hexes(grid: CellGrid) -> Step:
     """Hexes with their `#`; of bare digits that are too few, the zeros put back."""
     if "hex" not in grid.columns:
         return grid, []

@@ -9,7 +9,7 @@ from stopgap.swatches import FIELDS, Number
 COLOUR_NUMBERS = ("L", "a", "b", "X", "Y", "Z", "red", "green", "blue", "chroma", "hue")
 
 
-class Grid(NamedTuple):
+class CellGrid(NamedTuple):
     """Columns by title, a cell for each row of `numbers`; `own` are the file's own headings."""
 
     numbers: tuple[int, ...]
@@ -23,12 +23,12 @@ class Grid(NamedTuple):
             FoundCell(self.numbers[place], column[place], text) for place, text in taken.items()
         )
 
-    def with_column(self, title: str, cells: list[str], own: str = "") -> "Grid":
+    def with_column(self, title: str, cells: list[str], own: str = "") -> "CellGrid":
         """The grid with a column set."""
         headed = {**self.own, title: own} if own else self.own
         return self._replace(columns={**self.columns, title: cells}, own=headed)
 
-    def without(self, titles: Iterable[str]) -> "Grid":
+    def without(self, titles: Iterable[str]) -> "CellGrid":
         """The grid without some columns."""
         gone = set(titles)
         return self._replace(
@@ -36,7 +36,7 @@ class Grid(NamedTuple):
         )
 
 
-Step = tuple[Grid, list[Finding]]
+Step = tuple[CellGrid, list[Finding]]
 
 
 def is_number(title: str) -> bool:
@@ -51,7 +51,7 @@ def is_spectral(title: str) -> bool:
     return title.startswith("nm") and title[2:3].isdigit()
 
 
-def with_cells(grid: Grid, title: str, taken: Mapping[int, str]) -> Grid:
+def with_cells(grid: CellGrid, title: str, taken: Mapping[int, str]) -> CellGrid:
     cells = [taken.get(place, cell) for place, cell in enumerate(grid.columns[title])]
     return grid.with_column(title, cells)
 
@@ -60,7 +60,7 @@ def repair(cause: str, text: str, column: str, cells: tuple[FoundCell, ...] = ()
     return Finding(FindingKind.REPAIR, cause, text, column, cells)
 
 
-def own_headings(grid: Grid, titles: Sequence[str]) -> str:
+def own_headings(grid: CellGrid, titles: Sequence[str]) -> str:
     return ", ".join(dict.fromkeys(grid.own.get(title, title) for title in titles))
 
 

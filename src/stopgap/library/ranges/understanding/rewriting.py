@@ -12,7 +12,7 @@ from stopgap.library.ranges.understanding.contents import (
     number,
 )
 from stopgap.library.ranges.understanding.grid import (
-    Grid,
+    CellGrid,
     Step,
     is_number,
 )
@@ -39,7 +39,7 @@ def rewritten(
     findings: list[Finding] = []
     delimited = "delimiter" in table.details
     lenient = not delimited or _one_mark(grid)
-    steps: tuple[Callable[[Grid], Step], ...] = (
+    steps: tuple[Callable[[CellGrid], Step], ...] = (
         parted_colours,
         lambda grid: plain_numbers(grid, marks_may_differ=lenient, told=not delimited),
         *COLOUR_STEPS,
@@ -61,7 +61,7 @@ def rewritten(
     return clean, findings
 
 
-def _gathered(rows: Sequence[TextRow], uses: Sequence[Use]) -> Grid:
+def _gathered(rows: Sequence[TextRow], uses: Sequence[Use]) -> CellGrid:
     """The cells of rows by what they are taken for; what is only kept has its own heading."""
     columns: dict[str, list[str]] = {}
     own: dict[str, str] = {}
@@ -79,10 +79,10 @@ def _gathered(rows: Sequence[TextRow], uses: Sequence[Use]) -> Grid:
         for title, value in use.beside:
             if title not in columns:
                 columns[title] = [value] * len(rows)
-    return Grid(tuple(row.number for row in rows), columns, own)
+    return CellGrid(tuple(row.number for row in rows), columns, own)
 
 
-def _one_mark(grid: Grid) -> bool:
+def _one_mark(grid: CellGrid) -> bool:
     """Whether no number of the file has a decimal point, or none a decimal comma."""
     cells = [cell for title, column in grid.columns.items() if is_number(title) for cell in column]
     marks = {mark for mark in ",." for cell in cells if mark in cell and number(cell)}

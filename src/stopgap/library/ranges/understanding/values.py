@@ -15,7 +15,7 @@ from stopgap.library.ranges.understanding.contents import (
 )
 from stopgap.library.ranges.understanding.grid import (
     COLOUR_NUMBERS,
-    Grid,
+    CellGrid,
     Step,
     count_of,
     have,
@@ -40,7 +40,7 @@ _YES_MEANINGS: Mapping[str, tuple[str, Mapping[str, str]]] = {
 }
 
 
-def plain_numbers(grid: Grid, *, marks_may_differ: bool, told: bool) -> Step:
+def plain_numbers(grid: CellGrid, *, marks_may_differ: bool, told: bool) -> Step:
     """Every number with a decimal point; a decimal comma is guessed only among points.
 
     Where numbers need not be text it is `told`.
@@ -60,8 +60,8 @@ def plain_numbers(grid: Grid, *, marks_may_differ: bool, told: bool) -> Step:
 
 
 def _plain_column(
-    grid: Grid, title: str
-) -> tuple[Grid, tuple[FoundCell, ...], tuple[FoundCell, ...]]:
+    grid: CellGrid, title: str
+) -> tuple[CellGrid, tuple[FoundCell, ...], tuple[FoundCell, ...]]:
     """A column with plain numbers; its cells that had a decimal comma, and those with more."""
     column = grid.columns[title]
     mark = "" if title in COLOUR_NUMBERS or is_spectral(title) else thousands_mark(column)
@@ -84,7 +84,7 @@ def _is_comma(cell: str) -> bool:
     return COMMA_NUMBER.fullmatch(cell) is not None
 
 
-def _codes(grid: Grid) -> Step:
+def _codes(grid: CellGrid) -> Step:
     """Codes that became dates or lost their zeros or gained a `.0`, as they probably were."""
     column, own = grid.columns["code"], grid.own.get("code", "code")
     findings = []
@@ -111,7 +111,7 @@ def _codes(grid: Grid) -> Step:
     return grid, findings
 
 
-def _prices(grid: Grid) -> Step:
+def _prices(grid: CellGrid) -> Step:
     """Prices without the sign of their currency, which gets a column of its own."""
     if "price" not in grid.columns:
         return grid, []
@@ -130,7 +130,7 @@ def _prices(grid: Grid) -> Step:
     return _with_currency(grid, currencies, own), findings
 
 
-def _with_currency(grid: Grid, currencies: list[str], heading: str) -> Grid:
+def _with_currency(grid: CellGrid, currencies: list[str], heading: str) -> CellGrid:
     """The grid with the currencies that prices, else their heading, were written with."""
     if not any(currencies):
         of_heading = currency_of((heading.split() or [""])[-1]) or ""
@@ -139,7 +139,7 @@ def _with_currency(grid: Grid, currencies: list[str], heading: str) -> Grid:
     return grid.with_column("currency", currencies) if new else grid
 
 
-def _words(grid: Grid) -> Step:
+def _words(grid: CellGrid) -> Step:
     """Words of six languages for the contract's, column by column."""
     findings = []
     for title in list(grid.columns):
@@ -201,7 +201,7 @@ def _reads(field: str, *cells: str) -> bool:
     return True
 
 
-def _unreadable(grid: Grid) -> Step:
+def _unreadable(grid: CellGrid) -> Step:
     """Cells of what is optional that cannot be read go to a column of their own, as texts."""
     findings = []
     for field in FIELDS.values():
