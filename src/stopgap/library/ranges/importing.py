@@ -174,13 +174,13 @@ def _renew(
             added.append(code)
         elif _renew_pencil(connection, row, position, group):
             changed.append(code)
-    if len(old) > most_gone * before:
+    kept, gone = _let_go(connection, list(old.values()))
+    if len(gone) > most_gone * before:
         raise InputError(
-            f"The file lacks {len(old)} of the {before} pencils of {report.range}; nothing was "
-            "changed. It may be half a file, or another range's.",
+            f"{report.range} would lose {len(gone)} of its {before} pencils, which the file lacks; "
+            "nothing was changed. It may be half a file, or another range's.",
             remedy=Remedy.DROP,
         )
-    kept, gone = _let_go(connection, list(old.values()))
     return replace(
         report,
         added=tuple(added),
