@@ -184,24 +184,38 @@ def _numbered(
 
 
 def zeros_lost(codes: Sequence[str]) -> dict[int, str]:
-    """By its place, a code of digits with the zeros that it seems to have lost.
+    """By its place, a code with the zeros that it has probably lost.
 
-    Either others still have theirs, or most have one width and the codes are no plain count.
+    It has where others still have theirs, or most have three digits and are no plain count.
 
-    >>> zeros_lost(["001", "7", "12"])
-    {1: '007', 2: '012'}
+    >>> zeros_lost(["001", "7", "12"]), zeros_lost(["3", "10", "17"])
+    ({1: '007', 2: '012'}, {})
+    """
+    short = shorter_numbers(codes)
+    full = [code for place, code in enumerate(codes) if place not in short]
+    if any(code.startswith("0") for code in full):
+        return short
+    if short and len(full[0]) > 2 and len(full) >= 0.6 * len(codes):
+        return short
+    return {}
+
+
+def shorter_numbers(codes: Sequence[str]) -> dict[int, str]:
+    """By its place, a number with zeros before it to the length of the longest; not of a count.
+
+    >>> shorter_numbers(["3", "10", "17"]), shorter_numbers(["1", "2", "3", "9", "10"])
+    ({0: '03'}, {})
     """
     digits = {place: code for place, code in enumerate(codes) if code.isdecimal()}
-    if len(digits) < 3 or len(digits) < 0.9 * len(codes):
+    if len(digits) < 3 or len(digits) < len(codes):
         return {}
     width = max(map(len, digits.values()))
     short = {place: code.zfill(width) for place, code in digits.items() if len(code) < width}
-    padded = any(len(code) == width and code.startswith("0") for code in digits.values())
-    full = len(digits) - len(short)
+    padded = any(code.startswith("0") for code in digits.values())
     plain_count = len(digits) > 0.5 * max(map(int, digits.values()))
-    if not short or (set(short.values()) & set(codes)):
+    if (plain_count and not padded) or set(short.values()) & set(codes):
         return {}
-    return short if padded or (full >= 0.6 * len(digits) and not plain_count) else {}
+    return short
 
 
 def _counting_on(before: Sequence[str], repaired: Mapping[int, str], mark: str) -> int:

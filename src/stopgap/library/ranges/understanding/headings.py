@@ -14,12 +14,16 @@ _FEWEST_WAVELENGTHS = 6
 
 
 class Headed(NamedTuple):
-    """A table parted: its headings by place, the rows of its heading, and those below and above."""
+    """A table parted: its headings by place, the rows of its heading, and those below and above.
+
+    A column that nothing heads has its letter for a heading, and its place is among `bare`.
+    """
 
     headings: tuple[str, ...]
     heading_rows: tuple[TextRow, ...]
     body: tuple[TextRow, ...]
     above: tuple[TextRow, ...]
+    bare: frozenset[int] = frozenset()
 
     def column(self, place: int) -> list[str]:
         """The cells of a column."""
@@ -87,14 +91,16 @@ def _parted(rows: Sequence[TextRow], place: int, count: int, headings: Sequence[
     body = tuple(rows[place + count :])
     filled = {at for row in body for at, cell in enumerate(row.cells) if cell}
     titles = [headings[at] if at < len(headings) else "" for at in range(width)]
+    bare = frozenset(at for at, title in enumerate(titles) if not title and at in filled)
     seen: dict[str, int] = {}
     for at, title in enumerate(titles):
-        if not title and at in filled:
+        if at in bare:
             titles[at] = letter(at)
         elif title:
             seen[title] = seen.get(title, 0) + 1
             titles[at] = title if seen[title] == 1 else f"{title} ({seen[title]})"
-    return Headed(tuple(titles), tuple(rows[place : place + count]), body, tuple(rows[:place]))
+    heading, above = tuple(rows[place : place + count]), tuple(rows[:place])
+    return Headed(tuple(titles), heading, body, above, bare)
 
 
 def _evidence(cells: Sequence[str], stated: ColumnMapping) -> float:

@@ -36,7 +36,8 @@ class Ground(StrEnum):
 class Use(NamedTuple):
     """What the column at a place is taken for: a title of the contract or one of OTHER_MEANINGS.
 
-    `beside` are further columns with the value that the heading states for every row.
+    `beside` are further columns with the value that the heading states for every row; `passed_over`
+    is what a column that is only kept would have been by its heading.
     """
 
     place: int
@@ -44,6 +45,7 @@ class Use(NamedTuple):
     means: str
     ground: Ground
     beside: tuple[tuple[str, str], ...] = ()
+    passed_over: str = ""
 
 
 class FindingKind(StrEnum):
@@ -71,7 +73,7 @@ class FoundCell(NamedTuple):
 class Finding(NamedTuple):
     """One cause, told once: `text` is a sentence, `cells` are all the cells that it is about.
 
-    `cause` is the same for the same cause in another file of the range.
+    `cause` is the same for the same cause in another file of the range; several have a line each.
     """
 
     kind: FindingKind
@@ -82,6 +84,11 @@ class Finding(NamedTuple):
     means: str = ""
     """What a column is taken for, where that is the finding."""
     remedy: Remedy | None = None
+
+    @property
+    def causes(self) -> tuple[str, ...]:
+        """Each word and each column is a cause of its own."""
+        return tuple(self.cause.split("\n"))
 
 
 class ColumnMapping(NamedTuple):
@@ -117,7 +124,12 @@ class ColumnMapping(NamedTuple):
     def with_uses(self, uses: Iterable[Use], findings: Iterable[Finding]) -> "ColumnMapping":
         """The mapping together with what was understood, as the user agreed to it."""
         columns = {use.heading: use.means for use in uses if use.ground is not Ground.NOTHING}
-        causes = {finding.cause for finding in findings if finding.kind is not FindingKind.DOUBT}
+        causes = {
+            cause
+            for finding in findings
+            if finding.kind is not FindingKind.DOUBT
+            for cause in finding.causes
+        }
         return ColumnMapping(MappingProxyType({**self.columns, **columns}), self.accepted | causes)
 
 

@@ -12,7 +12,7 @@ from stopgap.library.ranges.understanding.contents import (
     number,
     share,
 )
-from stopgap.library.ranges.understanding.headings import Headed, is_spectrum, letter
+from stopgap.library.ranges.understanding.headings import Headed, is_spectrum
 from stopgap.library.ranges.understanding.mapping import ColumnMapping, Ground, Use
 from stopgap.library.ranges.understanding.vocabulary import (
     KEEP,
@@ -55,7 +55,9 @@ def uses_of(table: Headed, stated: ColumnMapping) -> list[Use]:
 def _by_heading(table: Headed, stated: ColumnMapping) -> list[Use]:
     spectral = is_spectrum([title for title in table.headings if wavelength_of(title) is not None])
     return [
-        _headed_use(place, title, stated, spectral=spectral)
+        Use(place, title, KEEP, Ground.NOTHING)
+        if place in table.bare and stated.means(title) is None
+        else _headed_use(place, title, stated, spectral=spectral)
         for place, title in enumerate(table.headings)
         if title
     ]
@@ -92,8 +94,9 @@ def _fitting(use: Use, table: Headed, uses: Sequence[Use]) -> Use:
         better = next((m for m, holds in _COLOURS.items() if share(holds, cells) >= 0.8), None)
         if better or use.means == "name" or not any(cells):
             return use._replace(means=better or use.means)
-        return _only_kept(use)
-    return use if share(_reader_of(use.means), cells) >= 0.5 or not any(cells) else _only_kept(use)
+        return _only_kept(use, use.means)
+    fits = share(_reader_of(use.means), cells) >= 0.5 or not any(cells)
+    return use if fits else _only_kept(use, use.means)
 
 
 def _reader_of(means: str) -> Callable[[str], object]:
@@ -105,8 +108,8 @@ def _reader_of(means: str) -> Callable[[str], object]:
     return partial(_has_word, means) if means in _WORDS else bool
 
 
-def _only_kept(use: Use) -> Use:
-    return use._replace(means=KEEP, ground=Ground.NOTHING, beside=())
+def _only_kept(use: Use, passed_over: str = "") -> Use:
+    return Use(use.place, use.heading, KEEP, Ground.NOTHING, passed_over=passed_over)
 
 
 def _beside_others(use: Use, meant: set[str]) -> Use:
@@ -152,18 +155,20 @@ def _once_each(uses: Sequence[Use]) -> list[Use]:
     kept = [
         use
         if use.means == KEEP or best[use.means] is use
-        else use._replace(means=KEEP, ground=Ground.NOTHING, beside=())
+        else _only_kept(use, "" if _plainly_second(use, best[use.means]) else use.means)
         for use in uses
     ]
     means = {use.means for use in kept}
     # more than one column of yes and no about the same thing: the plainest counts
     for plain, others in (("owned", ("missing",)), ("status", ("discontinued", "available"))):
         if plain in means:
-            kept = [
-                use._replace(means=KEEP, ground=Ground.NOTHING) if use.means in others else use
-                for use in kept
-            ]
+            kept = [_only_kept(use, use.means) if use.means in others else use for use in kept]
     return kept
+
+
+def _plainly_second(use: Use, first: Use) -> bool:
+    """Whether a column that only may hold something stands beside one that says it does."""
+    return use.ground is Ground.HEADING and first.ground is Ground.CONTRACT
 
 
 def _by_contents(uses: list[Use], table: Headed) -> list[Use]:
@@ -181,9 +186,8 @@ def _by_contents(uses: list[Use], table: Headed) -> list[Use]:
 
     take("code", lambda column: _are_codes(column, rows), free)
     take("name", _are_names, free)
-    bare = [place for place, use in free.items() if use.heading == letter(place)]
     for means, holds in _BARE.items():
-        take(means, holds, bare)
+        take(means, holds, [place for place in free if place in table.bare])
     return [
         use._replace(means=taken[use.place], ground=Ground.CONTENTS) if use.place in taken else use
         for use in uses

@@ -61,7 +61,10 @@ class Proposal(NamedTuple):
             finding
             for finding in self.findings
             if finding.kind is FindingKind.DOUBT
-            or (finding.kind is not FindingKind.REMARK and finding.cause not in agreed.accepted)
+            or (
+                finding.kind is not FindingKind.REMARK
+                and not agreed.accepted.issuperset(finding.causes)
+            )
         ]
 
 
@@ -99,6 +102,7 @@ def understand(table: TextTable, name: str, stated: ColumnMapping | None = None)
     parted = headed(table, stated)
     uses = _uses(parted, name, stated)
     findings += [_guess(use) for use in uses if use.ground in (Ground.HEADING, Ground.CONTENTS)]
+    findings += [_passed_over(use) for use in uses if use.passed_over]
     rows = sort_rows(parted, uses)
     if not rows.rows:
         raise InputError(
@@ -168,6 +172,14 @@ def _guess(use: Use) -> Finding:
     text = f"Column {use.heading} was taken for {use.means} {why}"
     cause = f"column:{use.heading}={use.means}"
     return Finding(FindingKind.GUESS, cause, text, use.heading, means=use.means)
+
+
+def _passed_over(use: Use) -> Finding:
+    text = (
+        f"Column {use.heading} was kept as a text, not taken for {use.passed_over}: its cells are "
+        "none, or another column holds it"
+    )
+    return Finding(FindingKind.KEPT, f"kept:{use.heading}={use.passed_over}", text, use.heading)
 
 
 def _doubts(problems: Sequence[Problem]) -> list[Finding]:

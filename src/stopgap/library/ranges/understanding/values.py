@@ -8,7 +8,6 @@ from collections.abc import Mapping, Sequence
 
 from stopgap.library.ranges.understanding.contents import (
     number,
-    share,
     thousands_mark,
     undated,
     zeros_lost,
@@ -86,29 +85,34 @@ def _is_comma(cell: str) -> bool:
 
 def _codes(grid: CellGrid) -> Step:
     """Codes that became dates or lost their zeros or gained a `.0`, as they probably were."""
-    column, own = grid.columns["code"], grid.own.get("code", "code")
     findings = []
-    filled = [cell for cell in column if cell]
-    ends = {place: cell[:-2] for place, cell in enumerate(column) if cell.endswith(".0")}
-    if (
-        filled
-        and len(ends) == len(filled)
-        and share(lambda cell: cell[:-2].isdecimal(), filled) == 1
+    for cause, told, mended in (
+        ("code:.0", "ended in .0", _whole),
+        ("code:date", "became dates", undated),
+        ("code:zeros", "probably lost zeros", zeros_lost),
     ):
-        text = f"{count_of(ends)} of column {own} are numbers that ended in .0"
-        findings.append(repair("code:.0", text, own, grid.found("code", ends)))
-        grid = grid.with_column("code", [cell[:-2] if cell else cell for cell in column])
-    dated = undated(grid.columns["code"])
-    if dated:
-        text = f"{count_of(dated)} of column {own} became dates"
-        findings.append(repair("code:date", text, own, grid.found("code", dated)))
-        grid = with_cells(grid, "code", dated)
-    lost = zeros_lost(grid.columns["code"])
-    if lost:
-        text = f"{count_of(lost)} of column {own} seem to have lost their zeros"
-        findings.append(repair("code:zeros", text, own, grid.found("code", lost)))
-        grid = with_cells(grid, "code", lost)
+        column, own = grid.columns["code"], grid.own.get("code", "code")
+        taken = mended(column)
+        if taken:
+            text = f"{count_of(taken)} of column {own} {told}"
+            findings.append(repair(cause, text, own, grid.found("code", taken)))
+            grid = with_cells(grid, "code", taken)
+    column, own = grid.columns["code"], grid.own.get("code", "code")
+    shorter = shorter_numbers(column)
+    if shorter:
+        are = "is shorter" if len(shorter) == 1 else "are shorter"
+        text = f"{count_of(shorter)} of column {own} {are} than others; zeros before may be lost"
+        remark = repair("code:shorter", text, own, grid.found("code", shorter))
+        findings.append(remark._replace(kind=FindingKind.REMARK))
     return grid, findings
+
+
+def _whole(codes: Sequence[str]) -> dict[int, str]:
+    """Whole numbers that were written with a decimal, if all of them were."""
+    filled = {place: code for place, code in enumerate(codes) if code}
+    if not all(code.endswith(".0") and code[:-2].isdecimal() for code in filled.values()):
+        return {}
+    return {place: code[:-2] for place, code in filled.items()}
 
 
 def _prices(grid: CellGrid) -> Step:
@@ -144,37 +148,33 @@ def _words(grid: CellGrid) -> Step:
     findings = []
     for title in list(grid.columns):
         field, turned = _YES_MEANINGS.get(title, (title, {}))
-        if field not in FIELDS or FIELDS[field].columns != (field,) or not _has_words(field):
+        if field not in _WORDED:
             continue
         column, own = grid.columns[title], grid.own.get(title, title)
         plain = [_word(field, turned, cell) for cell in column]
-        changed = {
-            place: text
-            for place, (cell, text) in enumerate(zip(column, plain, strict=True))
-            if text != cell
-        }
-        said = Counter((column[place], text) for place, text in changed.items())
-        if said:
-            told = ", ".join(f"{cell} as {text}" for (cell, text), _ in said.most_common(6))
-            more = f" and {len(said) - 6} more words" if len(said) > 6 else ""
-            cause = ",".join(sorted(f"{cell}={text}" for cell, text in said))
-            findings.append(
-                Finding(
-                    FindingKind.GUESS,
-                    f"words:{title}:{cause}",
-                    f"{count_of(changed)} of column {own} say a word for it: {told}{more}",
-                    own,
-                    grid.found(title, changed),
-                )
-            )
+        if turned and turned["no"] not in plain:
+            plain = [text or turned["no"] for text in plain]  # only what is so is marked
+        cells = grid.found(title, _changes(column, plain))
+        if cells:
+            findings.append(_worded(title, own, cells))
         if title != field:
             grid = grid.without((title,))
         grid = grid.with_column(field, plain, own)
     return grid, findings
 
 
-def _has_words(field: str) -> bool:
-    return field in ("owned", "status", "finish", "core", "opacity", "pressure")
+def _worded(title: str, own: str, cells: Sequence[FoundCell]) -> Finding:
+    """The guess that words are; each is a cause of its own."""
+    said = Counter((cell.found, cell.taken) for cell in cells).most_common()
+    pairs = [f"{found or 'nothing'} as {taken}" for (found, taken), _ in said]
+    more = f" and {len(pairs) - 6} more words" if len(pairs) > 6 else ""
+    say = "says" if len(cells) == 1 else "say"
+    text = f"{count_of(cells)} of column {own} {say} a word for it: {', '.join(pairs[:6])}{more}"
+    causes = sorted(f"words:{title}:{found}={taken}" for (found, taken), _ in said)
+    return Finding(FindingKind.GUESS, "\n".join(causes), text, own, tuple(cells))
+
+
+_WORDED = ("owned", "status", "finish", "core", "opacity", "pressure")
 
 
 def _word(field: str, turned: Mapping[str, str], cell: str) -> str:
