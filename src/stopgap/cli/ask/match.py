@@ -1,7 +1,5 @@
 """`stopgap match`."""
 
-from dataclasses import replace
-
 import click
 
 from stopgap.cli.options.common import (
@@ -12,7 +10,7 @@ from stopgap.cli.options.common import (
     stated,
 )
 from stopgap.cli.options.kinds import IlluminantName, TargetText
-from stopgap.cli.options.paper import conditions_of, paper_options
+from stopgap.cli.options.paper import paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
@@ -73,8 +71,8 @@ def match(
     cautious: bool,
     under: tuple[str, ...],
     reconstruct: bool,
-    paper: str | None,
-    paper_colour: str | None,
+    on: str | None,
+    grain: str | None,
 ) -> None:
     """Find what comes nearest to TARGET, and say how it is off.
 
@@ -92,12 +90,13 @@ def match(
     """
     from stopgap.defaults import PENCILS_BELOW
     from stopgap.library import find_target
-    from stopgap.planner import find_stand_ins
-    from stopgap.reports.answers.stand_ins import stand_ins_report
+    from stopgap.planner import find_stand_ins, ground_of
+    from stopgap.reports.answers import stand_ins_report
 
     current = session()
     with current.open(read_only=True) as library:
-        swatches = library.swatches()
+        ground = ground_of(library, on, grain)
+        swatches = ground.swatches
         selection = chosen.selection(library)
         question = None
         if layers is not False:
@@ -105,8 +104,9 @@ def match(
 
             question = LayerQuestion.among(
                 swatches,
-                selection if layer_with == "any" else replace(selection, owned=True),
-                conditions_of(library, paper, paper_colour),
+                selection,
+                ground.conditions,
+                owned=layer_with == "owned",
                 always=layers is True,
                 below=limit if stated("limit") else PENCILS_BELOW,
                 cache=current.recipe_cache,
@@ -124,4 +124,4 @@ def match(
         reconstruct=reconstruct,
         progress=current.counter("recipes"),
     )
-    current.answer(stand_ins_report(answer, note_words))
+    current.answer(stand_ins_report(answer, note_words), on=ground)

@@ -13,7 +13,7 @@ from stopgap.layering.recipe_search import Found
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.recipes.conditions import make_palette, numbers_of
 from stopgap.planner.recipes.index import RecipeIndex, index_recipes
-from stopgap.swatches import LayingConditions, Swatch
+from stopgap.swatches import LayingConditions, Swatch, as_layered
 
 if TYPE_CHECKING:
     from stopgap.layering import Palette, Recipe
@@ -34,8 +34,20 @@ def recipes_under(
     """An index of what `swatches` can lay under those conditions; raises as `make_palette` does.
 
     Pencils that cannot be layered are in none of its recipes. What was kept of these conditions and
-    the same colours is used, and what was not is kept.
+    the same colours is used, and what was not is kept. Recipes are reckoned from what each pencil
+    is `layered_as`, and show it as it is here.
     """
+    layered = list(map(as_layered, swatches))
+    index = _recipes_under(conditions, layered, cache, progress)
+    return index if layered == list(swatches) else index.showing(swatches)
+
+
+def _recipes_under(
+    conditions: LayingConditions,
+    swatches: Sequence[Swatch],
+    cache: "RecipeCache | None",
+    progress: "Progress | None",
+) -> RecipeIndex:
     made_from = numbers_of(conditions, swatches)
     arrays = None if cache is None else cache.read(made_from)
     kept = None if arrays is None else _from_arrays(conditions, swatches, arrays)

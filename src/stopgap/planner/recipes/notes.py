@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from stopgap.errors import Note
 from stopgap.planner.recipes.conditions import make_palette
-from stopgap.swatches import LayingConditions, Swatch
+from stopgap.swatches import LayingConditions, Swatch, as_layered
 
 _MOST_NAMED = 8
 
@@ -27,4 +27,6 @@ def unattained_notes(swatches: Sequence[Swatch]) -> tuple[Note, ...]:
 
 def not_layered_notes(conditions: LayingConditions, swatches: Sequence[Swatch]) -> tuple[Note, ...]:
     """The same of those of `swatches` that cannot be layered; each colour is looked into once."""
-    return unattained_notes(make_palette(conditions, swatches).unattained) if swatches else ()
+    if not swatches:
+        return ()
+    return unattained_notes(make_palette(conditions, [*map(as_layered, swatches)]).unattained)

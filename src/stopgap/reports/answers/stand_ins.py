@@ -44,6 +44,7 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
             "layers": layers_data,
             "layers_first": answer.layers_first,
             "notes": [note.text for note in notes],
+            "paper": None,
         },
         blocks=[
             Heading("Stand-ins for"),

@@ -212,7 +212,7 @@ def shorter_numbers(codes: Sequence[str]) -> dict[int, str]:
     width = max(map(len, digits.values()))
     short = {place: code.zfill(width) for place, code in digits.items() if len(code) < width}
     padded = any(code.startswith("0") for code in digits.values())
-    plain_count = len(digits) > 0.5 * max(map(int, digits.values()))
+    plain_count = len(digits) >= 0.5 * max(map(int, digits.values()))
     if (plain_count and not padded) or set(short.values()) & set(codes):
         return {}
     return short

@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 
 from stopgap.library.ranges.understanding.contents import (
     number,
+    shorter_numbers,
     thousands_mark,
     undated,
     zeros_lost,
