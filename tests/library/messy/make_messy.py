@@ -1,9 +1,9 @@
 """Sixty spreadsheets as people keep them, drawn by a seed and saved by LibreOffice Calc.
 
 `python tests/library/messy/make_messy.py` writes them beside this file, with what they hold in
-truth in `truth.json`: it writes text, which `soffice` (7.4 made the files that lie here) opens in the
-file's locale, so that it takes numbers, dates and lost zeros as Calc does, and saves as XLSX, ODS,
-XLS or CSV. Names are invented from the shore.
+truth in `truth.json`: it writes text, which `soffice` (7.4 made what lies here) opens in the file's
+locale, so that numbers, dates and lost zeros are Calc's, and saves as XLSX, ODS or XLS; CSV is text
+as it is written. Names are invented from the shore.
 """
 
 import colorsys
@@ -19,13 +19,72 @@ from pathlib import Path
 HERE = Path(__file__).parent
 LOCALES = {"de": 1031, "fr": 1036, "en": 1033}
 NAMES = {
-    "de": "Tangrot Taublau Watgrün Dünensand Möwengrau Seegras Muschelweiß Algengrün Nebelgrau "
-    "Prielblau Bernstein Quallenrosa Schlickbraun Austernweiß Sturmblau Hafenrot Kiesgrau Ölzeug "
-    "Räucheraal Strandflieder".split(),
-    "fr": "Goémon Écume Marée Galet Crevette Varech Étoile Dune Brume Oursin Rocher Sel Vase Ardoise "
-    "Nacre Écueil Embruns Grève Méduse Corail".split(),
-    "en": "Kelp,Wet Slate,Gull Wing,Tide Pool,Wrack,Sandbar,Limpet,Mussel,Sea Fog,Harbour,Driftwood,"
-    "Samphire,Shingle,Oilskin,Lantern,Buoy,Urchin,Squall,Cockle,Estuary".split(","),
+    "de": [
+        "Tangrot",
+        "Taublau",
+        "Watgrün",
+        "Dünensand",
+        "Möwengrau",
+        "Seegras",
+        "Muschelweiß",
+        "Algengrün",
+        "Nebelgrau",
+        "Prielblau",
+        "Bernstein",
+        "Quallenrosa",
+        "Schlickbraun",
+        "Austernweiß",
+        "Sturmblau",
+        "Hafenrot",
+        "Kiesgrau",
+        "Ölzeug",
+        "Räucheraal",
+        "Strandflieder",
+    ],
+    "fr": [
+        "Goémon",
+        "Écume",
+        "Marée",
+        "Galet",
+        "Crevette",
+        "Varech",
+        "Étoile",
+        "Dune",
+        "Brume",
+        "Oursin",
+        "Rocher",
+        "Sel",
+        "Vase",
+        "Ardoise",
+        "Nacre",
+        "Écueil",
+        "Embruns",
+        "Grève",
+        "Méduse",
+        "Corail",
+    ],
+    "en": [
+        "Kelp",
+        "Wet Slate",
+        "Gull Wing",
+        "Tide Pool",
+        "Wrack",
+        "Sandbar",
+        "Limpet",
+        "Mussel",
+        "Sea Fog",
+        "Harbour",
+        "Driftwood",
+        "Samphire",
+        "Shingle",
+        "Oilskin",
+        "Lantern",
+        "Buoy",
+        "Urchin",
+        "Squall",
+        "Cockle",
+        "Estuary",
+    ],
 }
 HEADINGS = {
     "de": {
@@ -83,7 +142,7 @@ ENCODINGS = ("utf-8", "utf-8-sig", "cp1252", "mac_roman", "utf-16", "cp850")
 
 def main() -> None:
     """Write all files and their truth."""
-    draw = random.Random(14)
+    draw = random.Random(14)  # noqa: S311 (the same files each time)
     truth = {}
     jobs = []
     for number in range(60):
@@ -256,7 +315,7 @@ def save(jobs: list[tuple[str, str, str, str]]) -> None:
             source.write_text(text, encoding="utf-8")
             groups.setdefault((language, form), []).append(source)
         for (language, form), sources in groups.items():
-            # tab, quotes, UTF-8, from row 1, no column formats, locale, quoted as text, detect numbers
+            # tab, quotes, UTF-8, from row 1, no formats, locale, quoted no text, numbers detected
             options = f"CSV:9,34,76,1,,{LOCALES[language]},false,true"
             command = ["soffice", "--headless", f"--infilter={options}", "--convert-to", form]
             command += ["--outdir", str(HERE), *map(str, sources)]

@@ -113,7 +113,7 @@ def import_command(
 ) -> None:
     from stopgap.library import Convention, import_proposal, import_range, propose_range, read_range
     from stopgap.library.ranges.importing import MOST_GONE
-    from stopgap.reports.answers.ranges.imported import import_report
+    from stopgap.reports.answers import import_report
 
     if strict and mapping_file is not None:
         raise UsageError("--strict and --mapping: choose one of them.")
@@ -173,7 +173,7 @@ def _agree(
     open_ = proposal.unconfirmed(agreed)
     if not open_ or (yes and not every):
         return
-    from stopgap.reports.answers.ranges.understood import understood_report
+    from stopgap.reports.answers import understood_report
     from stopgap.reports.render.console import make_console
     from stopgap.reports.render.terminal import render_terminal
 
