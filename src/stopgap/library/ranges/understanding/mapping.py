@@ -18,7 +18,7 @@ from stopgap.library.ranges.understanding.vocabulary import (
 from stopgap.library.tables.formats import TextTable
 
 
-class Ground(StrEnum):
+class Basis(StrEnum):
     """Why a column is taken for what it is taken for."""
 
     CONTRACT = "contract"
@@ -43,7 +43,7 @@ class Use(NamedTuple):
     place: int
     heading: str
     means: str
-    ground: Ground
+    basis: Basis
     beside: tuple[tuple[str, str], ...] = ()
     passed_over: str = ""
 
@@ -123,7 +123,7 @@ class ColumnMapping(NamedTuple):
 
     def with_uses(self, uses: Iterable[Use], findings: Iterable[Finding]) -> "ColumnMapping":
         """The mapping together with what was understood, as the user agreed to it."""
-        columns = {use.heading: use.means for use in uses if use.ground is not Ground.NOTHING}
+        columns = {use.heading: use.means for use in uses if use.basis is not Basis.NOTHING}
         causes = {
             cause
             for finding in findings

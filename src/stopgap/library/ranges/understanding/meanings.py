@@ -13,7 +13,7 @@ from stopgap.library.ranges.understanding.contents import (
     share,
 )
 from stopgap.library.ranges.understanding.headings import Headed, is_spectrum
-from stopgap.library.ranges.understanding.mapping import ColumnMapping, Ground, Use
+from stopgap.library.ranges.understanding.mapping import Basis, ColumnMapping, Use
 from stopgap.library.ranges.understanding.vocabulary import (
     KEEP,
     currency_of,
@@ -48,14 +48,14 @@ def uses_of(table: Headed, stated: ColumnMapping) -> list[Use]:
                 "no column holds a code or a name, and none looks like it. The first row should "
                 f"name the columns, one of them 'code'; found {found:.300}."
             )
-        uses.append(names[0]._replace(means="code", ground=Ground.CONTENTS))
+        uses.append(names[0]._replace(means="code", basis=Basis.CONTENTS))
     return uses
 
 
 def _by_heading(table: Headed, stated: ColumnMapping) -> list[Use]:
     spectral = is_spectrum([title for title in table.headings if wavelength_of(title) is not None])
     return [
-        Use(place, title, KEEP, Ground.NOTHING)
+        Use(place, title, KEEP, Basis.NOTHING)
         if place in table.bare and stated.means(title) is None
         else _headed_use(place, title, stated, spectral=spectral)
         for place, title in enumerate(table.headings)
@@ -70,24 +70,24 @@ def _headed_use(place: int, title: str, stated: ColumnMapping, *, spectral: bool
     wavelength = wavelength_of(title)
     nm = title.casefold().startswith("nm")
     if said:
-        return Use(place, title, said, Ground.STATED, found.beside if found is not None else ())
+        return Use(place, title, said, Basis.STATED, found.beside if found is not None else ())
     if wavelength is not None and (spectral or nm):
         own = title.casefold() in (f"nm{wavelength}", f"nm_{wavelength}")
         means = f"nm{wavelength}"
-        return Use(place, title, means, Ground.CONTRACT if own else Ground.HEADING)
+        return Use(place, title, means, Basis.CONTRACT if own else Basis.HEADING)
     if nm and title[2:].strip(" _")[:3].isdecimal():
-        return Use(place, title, title, Ground.CONTRACT)  # nm402.5 and the like
+        return Use(place, title, title, Basis.CONTRACT)  # nm402.5 and the like
     if found is not None:
-        ground = Ground.CONTRACT if found.contract else Ground.HEADING
-        return Use(place, title, found.title, ground, found.beside)
-    return Use(place, title, KEEP, Ground.NOTHING)
+        basis = Basis.CONTRACT if found.contract else Basis.HEADING
+        return Use(place, title, found.title, basis, found.beside)
+    return Use(place, title, KEEP, Basis.NOTHING)
 
 
 def _fitting(use: Use, table: Headed, uses: Sequence[Use]) -> Use:
     """The use, or a better one where the cells do not look like what the heading says."""
-    if use.ground is not Ground.STATED:
+    if use.basis is not Basis.STATED:
         use = _beside_others(use, {other.means for other in uses})
-    if use.ground is not Ground.HEADING:
+    if use.basis is not Basis.HEADING:
         return use
     cells = table.column(use.place)
     if use.means in ("name", "hex", "lab", "rgb"):
@@ -109,13 +109,13 @@ def _reader_of(means: str) -> Callable[[str], object]:
 
 
 def _only_kept(use: Use, passed_over: str = "") -> Use:
-    return Use(use.place, use.heading, KEEP, Ground.NOTHING, passed_over=passed_over)
+    return Use(use.place, use.heading, KEEP, Basis.NOTHING, passed_over=passed_over)
 
 
 def _beside_others(use: Use, meant: set[str]) -> Use:
     """The use as what stands beside it lets it be: `b` is blue beside red and green."""
     if use.means == "b" and {"red", "green"} <= meant and not {"L", "a"} & meant:
-        return use._replace(means="blue", ground=Ground.HEADING)
+        return use._replace(means="blue", basis=Basis.HEADING)
     alone = use.means in ("red", "green", "blue") and not {"red", "green"} <= meant
     plain = use.means in ("chroma", "hue") and (
         {"a", "b"} <= meant or not {"chroma", "hue", "L"} <= meant
@@ -146,10 +146,10 @@ def _price(cell: str) -> str | None:
 
 def _once_each(uses: Sequence[Use]) -> list[Use]:
     """What two columns would hold is the first one's, or that of the contract's heading."""
-    grounds = list(Ground)
+    bases = list(Basis)
     best: dict[str, Use] = {}
     for use in sorted(
-        uses, key=lambda use: (use.ground is not Ground.STATED, grounds.index(use.ground))
+        uses, key=lambda use: (use.basis is not Basis.STATED, bases.index(use.basis))
     ):
         best.setdefault(use.means, use)
     kept = [
@@ -168,12 +168,12 @@ def _once_each(uses: Sequence[Use]) -> list[Use]:
 
 def _plainly_second(use: Use, first: Use) -> bool:
     """Whether a column that only may hold something stands beside one that says it does."""
-    return use.ground is Ground.HEADING and first.ground is Ground.CONTRACT
+    return use.basis is Basis.HEADING and first.basis is Basis.CONTRACT
 
 
 def _by_contents(uses: list[Use], table: Headed) -> list[Use]:
     """Uses for columns of which nothing is known, where their cells look like what is lacking."""
-    free = {use.place: use for use in uses if use.ground is Ground.NOTHING}
+    free = {use.place: use for use in uses if use.basis is Basis.NOTHING}
     cells = {place: table.column(place) for place in free}
     known = {use.means for use in uses}
     rows = sum(sum(map(bool, row.cells)) > 1 for row in table.body)
@@ -189,7 +189,7 @@ def _by_contents(uses: list[Use], table: Headed) -> list[Use]:
     for means, holds in _BARE.items():
         take(means, holds, [place for place in free if place in table.bare])
     return [
-        use._replace(means=taken[use.place], ground=Ground.CONTENTS) if use.place in taken else use
+        use._replace(means=taken[use.place], basis=Basis.CONTENTS) if use.place in taken else use
         for use in uses
     ]
 

@@ -18,11 +18,11 @@ from stopgap.library.ranges.repeats import EACH_CODE_ONCE
 from stopgap.library.ranges.understanding.contents import date_in
 from stopgap.library.ranges.understanding.headings import Headed, headed
 from stopgap.library.ranges.understanding.mapping import (
+    Basis,
     ColumnMapping,
     Finding,
     FindingKind,
     FoundCell,
-    Ground,
     Use,
 )
 from stopgap.library.ranges.understanding.meanings import has_colour, uses_of
@@ -101,7 +101,7 @@ def understand(table: TextTable, name: str, stated: ColumnMapping | None = None)
     findings = [*_encoding(table), *findings]
     parted = headed(table, stated)
     uses = _uses(parted, name, stated)
-    findings += [_guess(use) for use in uses if use.ground in (Ground.HEADING, Ground.CONTENTS)]
+    findings += [_guess(use) for use in uses if use.basis in (Basis.HEADING, Basis.CONTENTS)]
     findings += [_passed_over(use) for use in uses if use.passed_over]
     rows = sort_rows(parted, uses)
     if not rows.rows:
@@ -168,7 +168,7 @@ def take(
 
 
 def _guess(use: Use) -> Finding:
-    why = "by its heading" if use.ground is Ground.HEADING else "by what it holds"
+    why = "by its heading" if use.basis is Basis.HEADING else "by what it holds"
     text = f"Column {use.heading} was taken for {use.means} {why}"
     cause = f"column:{use.heading}={use.means}"
     return Finding(FindingKind.GUESS, cause, text, use.heading, means=use.means)
