@@ -32,12 +32,12 @@ from .ranges.exporting import export_range as export_range
 from .ranges.importing import ImportReport as ImportReport
 from .ranges.importing import import_proposal as import_proposal
 from .ranges.importing import import_range as import_range
-from .ranges.importing import stored_mapping as stored_mapping
 from .ranges.reading import read_range as read_range
 from .ranges.understanding.mapping import ColumnMapping as ColumnMapping
 from .ranges.understanding.mapping import Finding as Finding
 from .ranges.understanding.mapping import FindingKind as FindingKind
 from .ranges.understanding.mapping import mapping_in as mapping_in
+from .ranges.understanding.mapping import stored_mapping as stored_mapping
 from .ranges.understanding.proposal import Proposal as Proposal
 from .ranges.understanding.proposal import propose_range as propose_range
 from .ranges.understanding.proposal import take as take

@@ -10,7 +10,7 @@ from stopgap.errors import InputError, Note, Remedy, UnknownSwatchError
 from stopgap.library.ranges.checks import probable_mistakes
 from stopgap.library.ranges.draft import RangeDraft
 from stopgap.library.ranges.repeats import Taken, first_of
-from stopgap.library.ranges.understanding.mapping import ColumnMapping, Finding
+from stopgap.library.ranges.understanding.mapping import ColumnMapping, Finding, keep_mapping
 from stopgap.library.ranges.understanding.proposal import Proposal
 from stopgap.library.store.entry import conditions_from_json
 from stopgap.library.store.library import Library, insert_swatch
@@ -44,15 +44,6 @@ class ImportReport:
     notes: tuple[Note, ...] = ()
     warnings: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
-
-
-def stored_mapping(library: Library, name: str) -> ColumnMapping:
-    """What was agreed on about the file of a range; empty where there is no such range."""
-    with library.reading() as connection:
-        row = connection.execute(
-            "SELECT mapping FROM colour_range WHERE name = ? COLLATE NOCASE", (name,)
-        ).fetchone()
-    return ColumnMapping.from_json(row["mapping"] if row is not None else None)
 
 
 def import_proposal(
@@ -111,10 +102,7 @@ def import_range(
         else:
             done = _insert(connection, draft, report)
         if mapping is not None:
-            connection.execute(
-                "UPDATE colour_range SET mapping = ? WHERE name = ?",
-                (mapping.to_json(), report.range),
-            )
+            keep_mapping(connection, report.range, mapping)
         return done
 
 

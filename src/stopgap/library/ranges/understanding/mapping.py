@@ -1,6 +1,7 @@
 """How the columns of a file are taken, and what was guessed, repaired or left out on the way."""
 
 import json
+import sqlite3
 from collections.abc import Iterable, Mapping
 from enum import StrEnum
 from types import MappingProxyType
@@ -15,6 +16,7 @@ from stopgap.library.ranges.understanding.vocabulary import (
     plain_heading,
     wavelength_of,
 )
+from stopgap.library.store.library import Library
 from stopgap.library.tables.formats import TextTable
 
 
@@ -131,6 +133,22 @@ class ColumnMapping(NamedTuple):
             for cause in finding.causes
         }
         return ColumnMapping(MappingProxyType({**self.columns, **columns}), self.accepted | causes)
+
+
+def stored_mapping(library: Library, name: str) -> ColumnMapping:
+    """What was agreed on about the file of a range; empty where there is no such range."""
+    with library.reading() as connection:
+        row = connection.execute(
+            "SELECT mapping FROM colour_range WHERE name = ? COLLATE NOCASE", (name,)
+        ).fetchone()
+    return ColumnMapping.from_json(row["mapping"] if row is not None else None)
+
+
+def keep_mapping(connection: sqlite3.Connection, name: str, mapping: ColumnMapping) -> None:
+    """Keep with a range what was agreed on about its file."""
+    connection.execute(
+        "UPDATE colour_range SET mapping = ? WHERE name = ?", (mapping.to_json(), name)
+    )
 
 
 def mapping_in(table: TextTable, name: str) -> ColumnMapping:
