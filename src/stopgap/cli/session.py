@@ -3,7 +3,6 @@
 import os
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
 from time import monotonic
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -27,15 +26,17 @@ class Answered(NamedTuple):
     value: object = None
 
 
-@dataclass
 class Session:
-    """One run of the command line."""
+    """One run of the command line; `page` takes answers that go on a page, not to standard output.
 
-    library: str | None = None
-    quiet: bool = False
-    form: str = "terminal"
-    page: "list[Answered] | None" = None
-    """Where answers go that are to be put on a page instead of standard output."""
+    A plain class, since every command and `--help` would wait for a dataclass to be made.
+    """
+
+    def __init__(self, *, quiet: bool = False) -> None:
+        self.library: str | None = None
+        self.quiet = quiet
+        self.form = "terminal"
+        self.page: list[Answered] | None = None
 
     @property
     def library_path(self) -> "Path":

@@ -53,7 +53,7 @@ class Ground(NamedTuple):
     def range(self, found: ColourRange) -> ColourRange:
         """A range of the same library, each pencil of one swatch, its colour on this paper."""
         its = (swatch for swatch in self.swatches if swatch.range == found.name)
-        return replace(found, pencils=tuple(Pencil((swatch,)) for swatch in its))
+        return found._replace(pencils=tuple(Pencil((swatch,)) for swatch in its))
 
 
 def ground_of(library: Library, on: str | None = None, grain: str | None = None) -> Ground:

@@ -6,7 +6,7 @@ from pathlib import Path
 from types import MappingProxyType
 
 from stopgap.errors import InputError
-from stopgap.library.tables.formats.cgats import is_cgats, read_cgats
+from stopgap.library.tables.formats.cgats import is_cgats, is_field, read_cgats
 from stopgap.library.tables.formats.cgats_writer import write_cgats
 from stopgap.library.tables.formats.cxf import is_xml, read_cxf
 from stopgap.library.tables.formats.cxf_writer import write_cxf
@@ -20,26 +20,31 @@ from stopgap.library.tables.formats.workbook import (
     read_xls,
     read_xlsx,
 )
+from stopgap.library.tables.formats.xlsx_writer import write_xlsx
 
 __all__ = ["FORMATS", "Format", "TextRow", "TextTable", "read_table"]
 
 
 @dataclass(frozen=True, slots=True)
 class Format:
-    """One row of FORMATS: how the content is known, read and, for some, written."""
+    """One row of FORMATS: how the content is known, read and, for some, written.
+
+    `knows` says whether the format takes a heading for a field of its own.
+    """
 
     recognises: Callable[[bytes], bool]
     read: Callable[[bytes, str], TextTable]
     write: Callable[[TextTable], bytes] | None = None
+    knows: Callable[[str], bool] = lambda _: False
 
 
 FORMATS: Mapping[str, Format] = MappingProxyType(
     {
-        "XLSX": Format(is_xlsx, read_xlsx),
+        "XLSX": Format(is_xlsx, read_xlsx, write_xlsx),
         "ODS": Format(is_ods, read_ods),
         "XLS": Format(is_xls, read_xls),
         "CxF": Format(is_xml, read_cxf, write_cxf),
-        "CGATS": Format(is_cgats, read_cgats, write_cgats),
+        "CGATS": Format(is_cgats, read_cgats, write_cgats, is_field),
         "CSV": Format(lambda _: True, read_delimited, write_delimited),
     }
 )

@@ -1,13 +1,12 @@
 """What every spreadsheet format is read into: text cells with their place in the file."""
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from stopgap.library.tables.formulas import COMMA_NUMBER as COMMA_NUMBER
+
 LARGEST_FILE = 64 * 2**20
 """Bytes of a file that are read at most; a workbook may unpack to more."""
-COMMA_NUMBER = re.compile(r"[-+−]?\d+,\d+")
-"""A cell that is a number with a decimal comma."""
 
 
 @dataclass(frozen=True, slots=True)
