@@ -16,6 +16,7 @@ from stopgap.library.ranges.understanding.grid import (
     repair,
 )
 from stopgap.library.ranges.understanding.vocabulary import is_title
+from stopgap.library.tables.formulas import kept
 
 _FEWEST = 3  # colours from which a unit or an order can be told
 
@@ -147,8 +148,8 @@ def _from_rgb(grid: CellGrid) -> Step:
         grid = grid.with_column("hex", cells, own)
         return grid.without(titles), findings
     for title in titles:
-        kept = grid.own[title]
-        grid = grid.with_column(f"{kept} (kept)" if is_title(kept) else kept, grid.columns[title])
+        own = grid.own[title]
+        grid = grid.with_column(kept(own) if is_title(own) else own, grid.columns[title])
     return grid.without(set(titles) - set(grid.own.values())), findings
 
 

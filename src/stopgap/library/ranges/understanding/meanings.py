@@ -173,7 +173,7 @@ def _plainly_second(use: Use, first: Use) -> bool:
 
 def _by_contents(uses: list[Use], table: Headed) -> list[Use]:
     """Uses for columns of which nothing is known, where their cells look like what is lacking."""
-    free = {use.place: use for use in uses if use.basis is Basis.NOTHING}
+    free = {use.place: use for use in uses if use.basis is Basis.NOTHING and not use.passed_over}
     cells = {place: table.column(place) for place in free}
     known = {use.means for use in uses}
     rows = sum(sum(map(bool, row.cells)) > 1 for row in table.body)

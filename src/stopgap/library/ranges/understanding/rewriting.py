@@ -25,6 +25,7 @@ from stopgap.library.ranges.understanding.vocabulary import (
     is_title,
 )
 from stopgap.library.tables.formats import TextRow, TextTable
+from stopgap.library.tables.formulas import kept
 
 
 def rewritten(
@@ -70,7 +71,7 @@ def _gathered(rows: Sequence[TextRow], uses: Sequence[Use]) -> CellGrid:
             continue
         title = use.means
         if title == KEEP:
-            title = f"{use.heading} (kept)" if is_title(use.heading) else use.heading
+            title = kept(use.heading) if is_title(use.heading) else use.heading
         columns[title] = [
             row.cells[use.place] if use.place < len(row.cells) else "" for row in rows
         ]
