@@ -87,7 +87,11 @@ def pocket(
         progress=current.counter("pencils"),
     )
     page = render_pocket(
-        found.stand_ins, title=title, families=found.families, to_buy=to_buy, notes=found.notes
+        found.stand_ins,
+        title=title,
+        families=found.families,
+        to_buy=to_buy,
+        notes=(*found.notes, *ground.notes),
     )
     write_whole(out, page, overwrite=overwrite)
     size = len(page.encode()) / 1e6
