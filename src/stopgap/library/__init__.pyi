@@ -2,7 +2,9 @@ from .demo import DEMO_RANGES as DEMO_RANGES
 from .demo import datasets as datasets
 from .demo import demo_library as demo_library
 from .demo import fill as fill
+from .files import called as called
 from .files import check_free as check_free
+from .files import kind_of as kind_of
 from .files import write_whole as write_whole
 from .layered import LayeredRow as LayeredRow
 from .layered import read_layered as read_layered

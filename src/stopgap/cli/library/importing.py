@@ -111,7 +111,14 @@ def import_command(
     strict: bool,
     every: bool,
 ) -> None:
-    from stopgap.library import Convention, import_proposal, import_range, propose_range, read_range
+    from stopgap.library import (
+        Convention,
+        called,
+        import_proposal,
+        import_range,
+        propose_range,
+        read_range,
+    )
     from stopgap.library.ranges.importing import MOST_GONE
     from stopgap.reports.answers import import_report
 
@@ -128,7 +135,7 @@ def import_command(
         laid=Pressure(laid.lower()) if laid else None,
     )
     current = session()
-    current.progress(f"Reading {file.name}")
+    current.progress(f"Reading {called(file)}")
     most_gone = 1.0 if drop else MOST_GONE
     if strict:
         draft = read_range(file, name, convention, repeats=repeats, bare_paper=bare_paper)
@@ -148,7 +155,7 @@ def import_command(
 
 def _agreed(name: str, file: Path | None, *, replace: bool) -> "ColumnMapping":
     """What was agreed on before: in a mapping file, else with the range that is to be renewed."""
-    from stopgap.library import ColumnMapping, mapping_in, read_table, stored_mapping
+    from stopgap.library import ColumnMapping, called, mapping_in, read_table, stored_mapping
 
     agreed = ColumnMapping()
     if replace:
@@ -156,7 +163,7 @@ def _agreed(name: str, file: Path | None, *, replace: bool) -> "ColumnMapping":
             agreed = stored_mapping(library, name)
     if file is None:
         return agreed
-    stated = mapping_in(read_table(file), file.name)
+    stated = mapping_in(read_table(file), called(file))
     return ColumnMapping({**agreed.columns, **stated.columns}, agreed.accepted)
 
 
@@ -173,17 +180,18 @@ def _agree(
     open_ = proposal.unconfirmed(agreed)
     if not open_ or (yes and not every):
         return
+    from stopgap.library import called
     from stopgap.reports.answers import understood_report
     from stopgap.reports.render.console import make_console
     from stopgap.reports.render.terminal import render_terminal
 
     count = len(proposal.draft.pencils)
-    report = understood_report(file.name, open_, count, note_words, every=every)
+    report = understood_report(called(file), open_, count, note_words, every=every)
     sys.stderr.write(render_terminal(report, make_console(sys.stderr)))
     if yes:
         return
     if sys.stdin.isatty() and sys.stderr.isatty():
         if click.confirm("Take it so?", err=True):
             return
-        raise InputError(f"{file.name}: nothing was stored.")
-    raise InputError(f"{file.name}: nothing was stored yet.", remedy=Remedy.CONFIRM)
+        raise InputError(f"{called(file)}: nothing was stored.")
+    raise InputError(f"{called(file)}: nothing was stored yet.", remedy=Remedy.CONFIRM)

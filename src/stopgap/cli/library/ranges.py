@@ -113,7 +113,7 @@ def check(range_name: str) -> None:
 @click.option("--overwrite", is_flag=True, help="Replace FILE if it exists.")
 @library_options
 def export(range_name: str, file: Path, form: str | None, overwrite: bool) -> None:
-    """Write a range to FILE, which 'range import' reads back.
+    """Write a range to FILE, which 'range import' reads back; - is standard output.
 
     \b
     Examples:
@@ -122,11 +122,13 @@ def export(range_name: str, file: Path, form: str | None, overwrite: bool) -> No
     """
     from stopgap.library import export_range, format_of_name, write_whole
 
+    current = session()
+    current.out = file
     chosen = form or format_of_name(file)
     found = _range(range_name)
     written = found.every_swatch
     write_whole(file, export_range(written, chosen), overwrite=overwrite)
-    session().say(f"Wrote {len(written)} swatches of {found.name} to {file} as {chosen}.")
+    current.say(f"Wrote {len(written)} swatches of {found.name} to {current.out_name} as {chosen}.")
 
 
 @click.command()

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from stopgap import defaults
-from stopgap.cli.options.common import library_options
+from stopgap.cli.options.common import library_options, stated
 from stopgap.cli.options.paper import paper_options
 from stopgap.cli.pages.sheet import AskingCommand, answers_to
 from stopgap.cli.session import session
@@ -66,6 +66,7 @@ def pocket(
     )
     from stopgap.reports.pocket import render_pocket
 
+    session().out = out
     check_free(out, overwrite=overwrite)
     if buy is not None and question:
         raise UsageError("--buy and --for: state the shopping list in one way.")
@@ -88,11 +89,13 @@ def pocket(
     )
     page = render_pocket(
         found.stand_ins,
-        title=title,
+        title=title if ground.paper is None or stated("title") else f"{title}, on {ground.on}",
         families=found.families,
         to_buy=to_buy,
         notes=(*found.notes, *ground.notes),
     )
     write_whole(out, page, overwrite=overwrite)
     size = len(page.encode()) / 1e6
-    current.say(f"Wrote {out}: {len(swatches)} pencils, {len(to_buy)} to buy, {size:.1f} MB.")
+    current.say(
+        f"Wrote {current.out_name}: {len(swatches)} pencils, {len(to_buy)} to buy, {size:.1f} MB."
+    )

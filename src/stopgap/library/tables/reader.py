@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from stopgap.errors import InputError, Problem, ProblemsInFile, Remedy
+from stopgap.library.files import called
 from stopgap.library.tables.columns import Columns, find_columns, folded
 from stopgap.library.tables.formats import TextRow, TextTable, read_table
 from stopgap.library.tables.formats.delimited import refuse_uneven
@@ -107,8 +108,8 @@ def read_sheet(
     """
     table = read_table(path)
     if "delimiter" in table.details:
-        refuse_uneven(table, path.name)
-    return sheet_of(table, path.name, known, required, each, spectra=spectra)
+        refuse_uneven(table, called(path))
+    return sheet_of(table, called(path), known, required, each, spectra=spectra)
 
 
 def sheet_of(

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from stopgap.errors import InputError, Problem, Remedy
+from stopgap.library.files import called
 from stopgap.library.ranges.conversion import Convention
 from stopgap.library.ranges.draft import RangeDraft
 from stopgap.library.ranges.reading import KNOWN, draft_of, with_colour
@@ -78,7 +79,7 @@ def propose_range(
     bare_paper: str | None = None,
 ) -> Proposal:
     """The range in a file, as people keep it: read, `understand` and `take`; raises as they do."""
-    understood = understand(read_table(path), path.name, stated)
+    understood = understand(read_table(path), called(path), stated)
     return take(understood, name, convention, stated, repeats=repeats, bare_paper=bare_paper)
 
 

@@ -5,9 +5,6 @@ from dataclasses import dataclass
 
 from stopgap.library.tables.formulas import COMMA_NUMBER as COMMA_NUMBER
 
-LARGEST_FILE = 64 * 2**20
-"""Bytes of a file that are read at most; a workbook may unpack to more."""
-
 
 @dataclass(frozen=True, slots=True)
 class TextRow:
