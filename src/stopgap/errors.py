@@ -86,6 +86,8 @@ class Remedy(StrEnum):
     STATE_PRESSURE = "state pressure"
     STATE_SOURCE = "state source"
     """Say how the colours were had."""
+    SWATCH_DRY = "swatch dry"
+    """Give the pencil a dry swatch."""
     STATE_WHITE = "state white"
     """Say under which white and for which observer the colours are."""
     TAKE_BACK = "take back"

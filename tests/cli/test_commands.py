@@ -186,7 +186,7 @@ def test_edit_undo_and_as_imported(fen):
         fen("swatch", "edit", "fen", "1", "--lab", "40", "-10", "-5", "--source", "typed")[0] == 0
     )
     assert shown()["swatch"]["lab"] == [40.0, -10.0, -5.0]
-    assert shown()["uncertainty"] == 5.0
+    assert (shown()["uncertainty"], shown()["shared_uncertainty"]) == (1.0, 4.9)
     assert fen("undo")[0] == 0
     assert shown()["swatch"]["lab"] == [50.0, -20.0, 25.0]
     assert fen("swatch", "edit", "Fen", "1", "--as-imported")[0] == 0

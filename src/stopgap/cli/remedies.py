@@ -43,6 +43,7 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
         Remedy.STATE_PRESSURE: "Say --laid light or medium if not.",
         Remedy.STATE_SOURCE: "Say --source scanned or typed if not.",
         Remedy.STATE_WHITE: "If it is another, import again with --white and --observer.",
+        Remedy.SWATCH_DRY: "Measure it dry: 'stopgap swatch add {pencil} --lab L a b'.",
         Remedy.TAKE_BACK: "'stopgap undo' takes it back.",
         Remedy.UNCORRECT: "'stopgap undo' or --clear takes it back.",
         Remedy.WHITE_OF_THE_FILE: "Leave --white out.",

@@ -33,7 +33,7 @@ from stopgap.library.tables.columns import Columns, found_headings
 from stopgap.library.tables.formats import TextTable
 from stopgap.library.tables.formulas import unguard
 from stopgap.library.tables.reader import Cells, Sheet, read_sheet
-from stopgap.swatches import CONDITIONS, FIELDS, SOURCE_UNCERTAINTY, Finish, Paper, Pressure, Swatch
+from stopgap.swatches import CONDITIONS, FIELDS, Finish, Paper, Pressure, Swatch, uncertainty_stated
 
 KNOWN = (
     *(title for row in FIELDS.values() if row.formats for title in row.titles),
@@ -238,7 +238,7 @@ def _swatch(
             "range": range_name,
             "lab": (0.0, 0.0, 0.0),
             "source": source,
-            "uncertainty": SOURCE_UNCERTAINTY[source],
+            **uncertainty_stated(stated, source),
             **({"pressure": convention.laid} if convention.laid else {}),
             **stated,
         },
