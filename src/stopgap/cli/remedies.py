@@ -11,8 +11,12 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
         Remedy.ANY_PENCIL: "'stopgap own' says what you own; --any takes all.",
         Remedy.CALIBRATE: "'stopgap calibrate' learns it from your own layered swatches.",
         Remedy.CHECK_RANGE: "'stopgap range check' repeats them.",
+        Remedy.CONFIRM: "Add --yes to take it so, --mapping FILE to say what columns hold, or "
+        "--all to see each cell.",
         Remedy.CORRECT: "Add --correct to add the shift to {range}.",
         Remedy.CORRECTED_ALREADY: "Leave --correct-bandpass out.",
+        Remedy.DROP: "Add --drop if the range shall lose them.",
+        Remedy.EACH_CELL: "--all shows each cell.",
         Remedy.EDIT_SWATCH: "Change it with 'stopgap swatch edit'.",
         Remedy.FIRST_RANGE: "Import a range with 'stopgap range import', or see 'stopgap demo'.",
         Remedy.IMPORT_RANGE: "Import a range with 'stopgap range import'.",
