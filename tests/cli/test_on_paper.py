@@ -150,6 +150,24 @@ def test_what_is_refused(kraft, words, status, says):
     assert says in error
 
 
+def test_a_pencil_that_is_only_wet_is_told_from_an_unknown_one(stopgap_run, tmp_path):
+    (tmp_path / "wet.csv").write_text("code,name,L,a,b,state\n1,Ink,40,0,0,wetted\n2,Sea,50,0,0,\n")
+    assert stopgap_run("range", "import", tmp_path / "wet.csv", "--name", "Mine")[0] == 0
+    for words in (
+        ("match", "Mine:Ink"),
+        ("layer", "mine:1", "Mine:2"),
+        ("match", "1", "--on", "tan"),
+    ):
+        status, _, error = stopgap_run(*words)
+        assert status == 1
+        assert error == (
+            "stopgap: Mine:1 (Ink) was never swatched dry, and a wetted swatch tells nothing of "
+            "dry colour. Measure it dry: 'stopgap swatch add Mine 1 --lab L a b'.\n"
+        )
+    assert stopgap_run("swatch", "add", "Mine", "1", "--lab", 45, 0, 0)[0] == 0
+    assert stopgap_run("match", "Mine:Ink")[0] == 0
+
+
 def test_nothing_changed_is_said(kraft):
     assert kraft("paper", "edit", "kraft", "--grain", "ROUGH")[1] == (
         "Kraft is so already; nothing was changed.\n"

@@ -1,16 +1,19 @@
-"""One picture of a page: found, lit, and every field of it looked at."""
+"""Pictures of pages: found, lit, every field of them looked at; those of one page joined."""
 
-from collections.abc import Mapping
-from typing import NamedTuple
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import BinaryIO, NamedTuple
 
 import numpy as np
 
 from stopgap.arrays import Floats
+from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.scanning.boxes import NOT_SEEN, BoxState, Shown, pixels_of, show_field
+from stopgap.scanning.colour import balanced_lab
 from stopgap.scanning.light import Blank, Light, blank_of, fit_light
 from stopgap.scanning.marks import Pose, find_marks, page_pose
-from stopgap.scanning.picture import Bytes, Picture
+from stopgap.scanning.picture import Bytes, Picture, open_picture
 from stopgap.swatches import Box, ChartPage, Edition, Rectangle
 
 _DARK = 0.09  # of full light: 8 bits then hold a third of their steps
@@ -18,6 +21,8 @@ _FULL_SHARE = 0.25
 _UNEVEN = 2.0
 _CROP = 3.0  # pixels a millimetre
 _NEAR = 30.0  # mm
+_DISAGREE = 4.0
+"""Median ΔE00 between two pictures of a page above which they show different sheets or light."""
 
 
 class PageReading(NamedTuple):
@@ -138,3 +143,120 @@ def _crop(picture: Picture, pose: Pose, place: Rectangle) -> Bytes | None:
     if at.min() < 0 or at[..., 0].max() >= width or at[..., 1].max() >= height:
         return None
     return np.asarray(picture.values[at[..., 1], at[..., 0]])
+
+
+class MergedBox(NamedTuple):
+    """A box with what all its pictures say: shown fields, balanced Lab and masstone a field."""
+
+    page: int
+    box: Box
+    shown: tuple[Shown, ...]
+    lab: Floats
+    masstone: Floats
+    pictures: int
+    crop: Bytes | None
+
+
+def see_pages(
+    files: Iterable[Path | BinaryIO], editions: Mapping[str, Edition]
+) -> tuple[list[PageReading], list[SeenPage], bool]:
+    """Every picture's reading, the pages that could be read, and whether a camera took any."""
+    readings, seen, of_camera = [], [], False
+    for number, file in enumerate(files, 1):
+        name = Path(str(getattr(file, "name", f"picture {number}"))).name
+        try:
+            picture = open_picture(file, name)
+            of_camera = of_camera or picture.of_camera
+            page = see_page(picture, editions)
+        except InputError as error:
+            reason = error.sentence.removeprefix(f"{name}: ")
+            readings.append(PageReading(name, refused=reason))
+            continue
+        seen.append(page)
+        readings.append(page.reading)
+    return readings, seen, of_camera
+
+
+def agreeing(
+    readings: list[PageReading], seen: list[SeenPage], paper: Floats
+) -> tuple[list[PageReading], list[SeenPage]]:
+    """Pictures of one page that tell different colours are refused, each for the other."""
+    refused: dict[int, str] = {}
+    for at, one in enumerate(seen):
+        for other in seen[:at]:
+            if one.reading[1:3] == other.reading[1:3] and _apart(one, other, paper):
+                for this, that in ((one, other), (other, one)):
+                    refused[id(this.reading)] = (
+                        f"it shows page {this.page.number} in other colours than "
+                        f"{that.reading.name}; is it the same sheet, in the same light?"
+                    )
+    kept = [one for one in seen if id(one.reading) not in refused]
+    marked = [one._replace(refused=refused.get(id(one), one.refused)) for one in readings]
+    return marked, kept
+
+
+def _apart(one: SeenPage, other: SeenPage, paper: Floats) -> bool:
+    pairs = [
+        (first, second)
+        for of_one, of_other in zip(one.fields, other.fields, strict=True)
+        for first, second in zip(of_one, of_other, strict=True)
+        if BoxState.OUTSIDE not in (first.state, second.state)
+    ]
+    if not pairs:
+        return False
+    both = [pair for pair in pairs if all(shown.state.readable for shown in pair)]
+    empty = [BoxState.EMPTY in (first.state, second.state) for first, second in pairs]
+    same = [first.state == second.state for first, second in pairs]
+    changed = sum(blank and not equal for blank, equal in zip(empty, same, strict=True))
+    if changed > max(1, 0.2 * len(pairs)):
+        return True
+    if not both:
+        return False
+    first, second = (
+        balanced_lab(np.array([pair[side].ratio for pair in both]), paper) for side in (0, 1)
+    )
+    return float(np.median(delta_E(first, second))) > _DISAGREE
+
+
+def merged_boxes(seen: Sequence[SeenPage], paper: Floats) -> list[MergedBox]:
+    """Every box once, whatever number of pictures shows it."""
+    by_page: dict[tuple[str, int], list[SeenPage]] = {}
+    for one in seen:
+        by_page.setdefault((one.edition.number, one.page.number), []).append(one)
+    merged = []
+    for (_, number), pictures in by_page.items():
+        for at, box in enumerate(pictures[0].page.boxes):
+            views = list(zip(*(one.fields[at] for one in pictures), strict=True))
+            best = tuple(_best(of_field) for of_field in views)
+            ratios = np.array([_mean(of_field, "ratio") for of_field in views])
+            darkest = np.array([_mean(of_field, "darkest") for of_field in views])
+            count = max(sum(shown.state.readable for shown in of_field) for of_field in views)
+            crop = next((one.crops[at] for one in pictures if one.crops[at] is not None), None)
+            merged.append(
+                MergedBox(
+                    number,
+                    box,
+                    best,
+                    balanced_lab(ratios, paper),
+                    balanced_lab(darkest, paper),
+                    max(1, count),
+                    crop,
+                )
+            )
+    return merged
+
+
+_ORDER = (BoxState.READ, BoxState.PARTLY, BoxState.CLIPPED, BoxState.EMPTY, BoxState.OUTSIDE)
+
+
+def _best(views: Sequence[Shown]) -> Shown:
+    return min(views, key=lambda shown: _ORDER.index(shown.state))
+
+
+def _mean(views: Sequence[Shown], name: str) -> Floats:
+    """The mean (3,) over the pictures that show the field best; 1 where none does."""
+    state = _best(views).state
+    if state is BoxState.OUTSIDE:
+        return np.ones(3)
+    chosen = [getattr(shown, name) for shown in views if shown.state is state]
+    return np.asarray(np.mean(chosen, axis=0))

@@ -12,30 +12,26 @@ from typing import BinaryIO, NamedTuple
 import numpy as np
 
 from stopgap.arrays import Floats
-from stopgap.difference import delta_E
-from stopgap.errors import InputError, Note
+from stopgap.errors import Note
 from stopgap.scanning.anchors import evidence, learn
-from stopgap.scanning.boxes import BoxState, Shown
+from stopgap.scanning.boxes import BoxState
 from stopgap.scanning.colour import (
     Anchor,
     Correction,
     DeviceClass,
-    Learnt,
-    balanced_lab,
+    FromAnchors,
     device_class,
     expected,
     prior_of,
 )
-from stopgap.scanning.pages import PageReading, SeenPage, see_page
-from stopgap.scanning.picture import Bytes, open_picture
+from stopgap.scanning.pages import MergedBox, PageReading, agreeing, merged_boxes, see_pages
+from stopgap.scanning.picture import Bytes
 from stopgap.swatches import DEFAULT_PAPER_LAB, Box, Edition, Lab, Pressure
 
 LED_RESIDUAL = 2.0
 """Mean ΔE00 of anchors left out above which a flatbed probably lights with three LEDs."""
 _ENOUGH_TO_SUSPECT = 4
 _SURE = 3.0  # of the logarithm of a ratio of probabilities: twenty to one
-_DISAGREE = 4.0
-"""Median ΔE00 between two pictures of a page above which they show different sheets or light."""
 _BEYOND_GAMUT = 2.0
 """Added doubt [ΔE00] where a channel is at its end, so that the colour is more vivid than said."""
 
@@ -141,11 +137,11 @@ def read_pages(
     """
     if device is not None or light is not None:
         device_class(device or "phone", light)
-    readings, seen, of_camera = _see(files, editions)
-    readings, seen = _agreeing(readings, seen, np.array(paper))
+    readings, seen, of_camera = see_pages(files, editions)
+    readings, seen = agreeing(readings, seen, np.array(paper))
     kind = device_class(device or ("phone" if of_camera else "flatbed"), light)
     white = np.array(paper)
-    merged = _merged(seen, white)
+    merged = merged_boxes(seen, white)
     learnt, kind, used = _learn(merged, known or {}, kind, white)
     correction = learnt.correction
     if not used and not use_prior:
@@ -159,125 +155,9 @@ def read_pages(
     return Reading(tuple(readings), boxes, calibration, notes)
 
 
-class _Merged(NamedTuple):
-    """A box with what all its pictures say: shown fields, balanced Lab and masstone a field."""
-
-    page: int
-    box: Box
-    shown: tuple[Shown, ...]
-    lab: Floats
-    masstone: Floats
-    pictures: int
-    crop: Bytes | None
-
-
-def _see(
-    files: Iterable[Path | BinaryIO], editions: Mapping[str, Edition]
-) -> tuple[list[PageReading], list[SeenPage], bool]:
-    readings, seen, of_camera = [], [], False
-    for number, file in enumerate(files, 1):
-        name = Path(str(getattr(file, "name", f"picture {number}"))).name
-        try:
-            picture = open_picture(file, name)
-            of_camera = of_camera or picture.of_camera
-            page = see_page(picture, editions)
-        except InputError as error:
-            reason = error.sentence.removeprefix(f"{name}: ")
-            readings.append(PageReading(name, refused=reason))
-            continue
-        seen.append(page)
-        readings.append(page.reading)
-    return readings, seen, of_camera
-
-
-def _agreeing(
-    readings: list[PageReading], seen: list[SeenPage], paper: Floats
-) -> tuple[list[PageReading], list[SeenPage]]:
-    """Pictures of one page that tell different colours are refused, each for the other."""
-    refused: dict[str, str] = {}
-    for at, one in enumerate(seen):
-        for other in seen[:at]:
-            if one.reading[1:3] == other.reading[1:3] and _apart(one, other, paper):
-                for this, that in ((one, other), (other, one)):
-                    refused[this.reading.name] = (
-                        f"it shows page {this.page.number} in other colours than "
-                        f"{that.reading.name}; is it the same sheet, in the same light?"
-                    )
-    kept = [one for one in seen if one.reading.name not in refused]
-    marked = [one._replace(refused=refused.get(one.name, one.refused)) for one in readings]
-    return marked, kept
-
-
-def _apart(one: SeenPage, other: SeenPage, paper: Floats) -> bool:
-    pairs = [
-        (first, second)
-        for of_one, of_other in zip(one.fields, other.fields, strict=True)
-        for first, second in zip(of_one, of_other, strict=True)
-        if BoxState.OUTSIDE not in (first.state, second.state)
-    ]
-    if not pairs:
-        return False
-    both = [pair for pair in pairs if all(shown.state.readable for shown in pair)]
-    empty = [BoxState.EMPTY in (first.state, second.state) for first, second in pairs]
-    same = [first.state == second.state for first, second in pairs]
-    changed = sum(blank and not equal for blank, equal in zip(empty, same, strict=True))
-    if changed > max(1, 0.2 * len(pairs)):
-        return True
-    if not both:
-        return False
-    first, second = (
-        balanced_lab(np.array([pair[side].ratio for pair in both]), paper) for side in (0, 1)
-    )
-    return float(np.median(delta_E(first, second))) > _DISAGREE
-
-
-def _merged(seen: Sequence[SeenPage], paper: Floats) -> list[_Merged]:
-    """Every box once, whatever number of pictures shows it."""
-    by_page: dict[tuple[str, int], list[SeenPage]] = {}
-    for one in seen:
-        by_page.setdefault((one.edition.number, one.page.number), []).append(one)
-    merged = []
-    for (_, number), pictures in by_page.items():
-        for at, box in enumerate(pictures[0].page.boxes):
-            views = list(zip(*(one.fields[at] for one in pictures), strict=True))
-            best = tuple(_best(of_field) for of_field in views)
-            ratios = np.array([_mean(of_field, "ratio") for of_field in views])
-            darkest = np.array([_mean(of_field, "darkest") for of_field in views])
-            count = max(sum(shown.state.readable for shown in of_field) for of_field in views)
-            crop = next((one.crops[at] for one in pictures if one.crops[at] is not None), None)
-            merged.append(
-                _Merged(
-                    number,
-                    box,
-                    best,
-                    balanced_lab(ratios, paper),
-                    balanced_lab(darkest, paper),
-                    max(1, count),
-                    crop,
-                )
-            )
-    return merged
-
-
-_ORDER = (BoxState.READ, BoxState.PARTLY, BoxState.CLIPPED, BoxState.EMPTY, BoxState.OUTSIDE)
-
-
-def _best(views: Sequence[Shown]) -> Shown:
-    return min(views, key=lambda shown: _ORDER.index(shown.state))
-
-
-def _mean(views: Sequence[Shown], name: str) -> Floats:
-    """The mean (3,) over the pictures that show the field best; 1 where none does."""
-    state = _best(views).state
-    if state is BoxState.OUTSIDE:
-        return np.ones(3)
-    chosen = [getattr(shown, name) for shown in views if shown.state is state]
-    return np.asarray(np.mean(chosen, axis=0))
-
-
 def _learn(
-    merged: Sequence[_Merged], known: Mapping[str, KnownColour], kind: DeviceClass, paper: Floats
-) -> tuple[Learnt, DeviceClass, int]:
+    merged: Sequence[MergedBox], known: Mapping[str, KnownColour], kind: DeviceClass, paper: Floats
+) -> tuple[FromAnchors, DeviceClass, int]:
     """The correction, the class it is of, and how many anchors it has."""
     anchors = []
     for one in merged:
@@ -289,7 +169,7 @@ def _learn(
             read = tuple(one.lab[field].tolist())
             anchors.append(Anchor(one.box.pencils[0], read, *colour))
     if not anchors:
-        return Learnt(expected(prior_of(kind), paper), None, (), used=False), kind, 0
+        return FromAnchors(expected(prior_of(kind), paper), None, (), used=False), kind, 0
     learnt = learn(anchors, prior_of(kind), paper)
     if kind is DeviceClass.FLATBED and len(anchors) >= _ENOUGH_TO_SUSPECT:
         leds = prior_of(DeviceClass.FLATBED_LED)
@@ -304,7 +184,7 @@ def _learn(
     return learnt, kind, len(anchors) - len(learnt.doubted)
 
 
-def _box_reading(one: _Merged, correction: Correction) -> BoxReading:
+def _box_reading(one: MergedBox, correction: Correction) -> BoxReading:
     lab, masstone = correction.corrected(one.lab), correction.corrected(one.masstone)
     own, shared = correction.own(lab), correction.shared(one.lab)
     away = np.linalg.norm(one.lab - correction.paper, axis=1)
