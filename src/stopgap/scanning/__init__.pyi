@@ -31,3 +31,8 @@ from .reading import Reading as Reading
 from .reading import ScanCalibration as ScanCalibration
 from .reading import read_pages as read_pages
 from .symbols import dark_modules as dark_modules
+from .storing import Scan as Scan
+from .storing import ScannedBox as ScannedBox
+from .storing import edition_read as edition_read
+from .storing import known_colours as known_colours
+from .storing import plan_scan as plan_scan
