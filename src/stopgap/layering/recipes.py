@@ -139,7 +139,7 @@ def _spread(
         swatch_paper_lab=box.swatch_paper_lab,
         spectra=box.spectra[chosen],
     )
-    own = np.array([swatch.uncertainty for swatch in box.swatches])
+    own = np.array([swatch.total_uncertainty for swatch in box.swatches])
     found = spread(asked, of, own[chosen], tooth_spread=tooth_spread, load_spread=load_spread)
     return found.typical, found.ninety, found.total
 

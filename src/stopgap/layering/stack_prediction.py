@@ -98,7 +98,7 @@ def layered(
         paper_lab,
         lab,
         laid,
-        sigma=[swatch.uncertainty for swatch in layers],
+        sigma=[swatch.total_uncertainty for swatch in layers],
         model=model,
         tooth=tooth,
         opacity=power,

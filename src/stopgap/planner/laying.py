@@ -70,7 +70,7 @@ def lay(stack: Stack, conditions: LayingConditions) -> "Layered":
     if not stack.single or elsewhere:
         return found
     none = np.zeros(())
-    sure = Uncertainty(np.array(alone.uncertainty), none, none, none)
+    sure = Uncertainty(np.array(alone.total_uncertainty), none, none, none)
     return replace(
         found,
         lab=alone.lab,

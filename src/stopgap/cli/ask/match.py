@@ -112,7 +112,7 @@ def match(
                 cache=current.recipe_cache,
             )
     answer = find_stand_ins(
-        find_target(target, swatches),
+        find_target(target, swatches, ground.wet),
         swatches,
         selection=selection,
         limit=limit,
