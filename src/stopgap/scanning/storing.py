@@ -1,7 +1,6 @@
 """What of a scan the library is to keep: of every box its swatches, or why there are none."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import NamedTuple
 
 from stopgap.errors import InputError
@@ -10,12 +9,18 @@ from stopgap.scanning.growth import place_of
 from stopgap.scanning.reading import BoxReading, FieldReading, KnownColour, Reading
 from stopgap.swatches import (
     Edition,
-    LaidState,
     MeasurementConditions,
     Pencil,
     Source,
     Swatch,
 )
+
+MEASURED = "measured already"
+"""Why nothing is kept of a box whose pencil has a measured colour."""
+
+
+ANCHOR = "there to learn from"
+"""And of one whose colour is known."""
 
 
 class ScannedBox(NamedTuple):
@@ -55,7 +60,7 @@ def edition_read(reading: Reading, editions: Mapping[str, Edition]) -> Edition:
         Naming each picture that cannot be read and why, or where they show several charts.
     """
     if reading.refused:
-        told = "; ".join(f"{page.name}: {page.refused}" for page in reading.refused)
+        told = " ".join(f"{page.name}: {page.refused}" for page in reading.refused)
         raise InputError(f"Nothing was stored. {told}")
     numbers = sorted({page.edition for page in reading.pages})
     if len(numbers) != 1:
@@ -89,35 +94,18 @@ def plan_scan(
         reason = _reason(one, there)
         kept: tuple[Swatch, ...] = ()
         if not reason:
-            blank = replace(
-                there[0].first,
-                source=Source.SCANNED,
-                paper=paper,
-                measurement=measurement,
-                **_UNSAID,
-            )
             every = [
-                _swatch(blank, field) for field in one.fields if field.state is BoxState.READ
+                _swatch(there[0].first, field, paper, measurement)
+                for field in one.fields
+                if field.state is BoxState.READ
             ]
             kept = tuple(
                 swatch for swatch in every if replace_measured or not _measured(swatch, there[0])
             )
-            reason = "" if kept else "measured already"
+            reason = "" if kept else MEASURED
         firsts = tuple(pencil.first for pencil in there)
         boxes.append(ScannedBox(one, *place, firsts, kept, reason))
     return Scan(reading, edition, tuple(boxes))
-
-
-_UNSAID = {
-    "passes": 1,
-    "state": LaidState.DRY,
-    "batch": "",
-    "reflectance": None,
-    "readings": None,
-    "covariance": None,
-    "extra": {},
-}
-"""Of what a pencil's first swatch says, what a scan does not know."""
 
 
 def known_colours(pencils: Mapping[str, Pencil], addresses: set[str]) -> dict[str, KnownColour]:
@@ -134,7 +122,7 @@ def _reason(one: BoxReading, there: list[Pencil]) -> str:
     """Why nothing is kept of a box; empty where something may be."""
     state = one.heaviest.state
     if one.box.anchor:
-        return "there to learn from"
+        return ANCHOR
     if len(one.box.pencils) > 1:
         return "layers, for learning how you lay them"
     if not any(field.state is BoxState.READ for field in one.fields):
@@ -144,13 +132,19 @@ def _reason(one: BoxReading, there: list[Pencil]) -> str:
     return "" if there else "no such pencil is in the library"
 
 
-def _swatch(blank: Swatch, field: FieldReading) -> Swatch:
-    return replace(
-        blank,
-        lab=field.lab or blank.lab,
-        pressure=field.pressures[0],
+def _swatch(
+    pencil: Swatch, field: FieldReading, paper: str, measurement: MeasurementConditions
+) -> Swatch:
+    return Swatch(
+        pencil.range,
+        pencil.code,
+        field.lab or pencil.lab,
+        source=Source.SCANNED,
         uncertainty=field.sigma,
         shared_uncertainty=field.shared_sigma,
+        paper=paper,
+        pressure=field.pressures[0],
+        measurement=measurement,
     )
 
 
