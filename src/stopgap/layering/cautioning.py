@@ -22,7 +22,10 @@ def cautions(
     tooth: float,
     opacity: Sequence[float] | None = None,
 ) -> tuple[str, ...]:
-    """Cautions for pencils laid in this order with these loads, the general one last."""
+    """Cautions for pencils laid in this order with these loads, the general one last.
+
+    `opacity` is the least S that each may have.
+    """
     power = [0.0] * len(layers) if opacity is None else opacity
     return (
         *_covering(layers, power),

@@ -130,7 +130,7 @@ def _spread(
         np.where(missing, 0.0, box.loads[layings]),
         model=box.model,
         tooth=box.tooth,
-        opacity=box.opacity[chosen],
+        opacity=box.opacities.rows(chosen),
         swatch_paper_lab=box.swatch_paper_lab,
         spectra=box.spectra[chosen],
     )
@@ -162,6 +162,6 @@ def _recipe(
             stack.swatches,
             [box.pressures[name] for name in stack.pressures],
             tooth=box.tooth,
-            opacity=[float(box.opacity[pencil]) for pencil, _ in layers],
+            opacity=[float(box.opacities.low[pencil]) for pencil, _ in layers],
         ),
     )

@@ -8,6 +8,7 @@ import numpy as np
 
 from stopgap.arrays import renumbered
 from stopgap.errors import InputError
+from stopgap.layering.covering.opacities import scattering_of
 from stopgap.layering.enumeration import catalogue_of
 from stopgap.layering.recipe_search import Found
 from stopgap.neighbours import SwatchIndex
@@ -73,7 +74,7 @@ def _from_arrays(
     used = [swatch for swatch, its in zip(swatches, fate) if its == _LAYERED]
     unattained = [swatch for swatch, its in zip(swatches, fate) if its == _UNATTAINED]
     lightness = np.array([swatch.lab[0] for swatch in used])
-    covering = np.array([hand.opacity.get(swatch.range, 0.0) > 0.0 for swatch in used])
+    covering = np.array([scattering_of(swatch, hand.opacity).middle > 0.0 for swatch in used])
     recipes = catalogue_of(lightness, covering, len(hand.loads))
     describe = partial(_described, hand, used, arrays)
     try:

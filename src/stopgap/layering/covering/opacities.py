@@ -1,0 +1,97 @@
+"""What is held of a pencil's scattering power S before a layer over black was ever measured.
+
+A word on the pencil counts most. Without one S may be anything from 0 to 1, and pale pencils are
+expected in the middle of it, since they owe their lightness to white pigment and filler; those
+with a water-soluble core hold less of it (common practice, no source; the figures are estimates of
+this project). Other pencils are taken as clear: most of what they do to the layers beneath is to
+absorb, and where they lie over something darker the interval says what is not known.
+"""
+
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
+from typing import NamedTuple
+
+import numpy as np
+
+from stopgap.arrays import Floats, FloatsLike, as_floats
+from stopgap.errors import InputError
+from stopgap.swatches import Core, Scattering, Swatch
+
+OPACITIES: Mapping[str, tuple[float, float]] = MappingProxyType(
+    {"transparent": (0.0, 0.2), "semi": (0.2, 0.6), "covers": (0.6, 1.4)}
+)
+"""Between which S a pencil lies that is called so: estimates of this project."""
+
+UNKNOWN = (0.0, 1.0)
+"""Between which S any other pencil lies: over black that is L* 0 to 76 before it absorbs."""
+
+NOTHING_LEARNT: Mapping[str, Scattering] = MappingProxyType({})
+"""Where every pencil is taken as is expected of it."""
+
+_SOLUBLE = 0.7  # how much S a water-soluble pale pencil is expected to have, of another's
+_PALE = (85.0, 95.0)  # L* from which a pencil counts as pale, and from which wholly so
+
+
+class Opacities(NamedTuple):
+    """S of many layers: as they are predicted with, and between which they lie evenly."""
+
+    middle: Floats
+    low: Floats
+    high: Floats
+
+    def rows(self, chosen: object) -> "Opacities":
+        """Those of some layers, in the shape of `chosen`."""
+        return Opacities(*(part[chosen] for part in self))
+
+    @property
+    def doubtful(self) -> bool:
+        """Whether any is not known."""
+        return bool((self.high > self.low).any())
+
+
+def expected_scattering(lightness: float, core: Core | None, word: str = "") -> Scattering:
+    """What is held of a pencil of that L*, with that core and that word, a row of OPACITIES.
+
+    >>> expected_scattering(95.0, Core.WAX)
+    Scattering(middle=0.5, low=0.0, high=1.0)
+    """
+    low, high = OPACITIES[word] if word else UNKNOWN
+    middle = (low + high) / 2.0
+    if low == 0.0:
+        start, whole = _PALE
+        middle *= min(max((lightness - start) / (whole - start), 0.0), 1.0)
+        if core is Core.WATER_SOLUBLE:
+            middle *= _SOLUBLE
+    return Scattering(middle, low, high)
+
+
+def scattering_of(swatch: Swatch, learnt: Mapping[str, Scattering]) -> Scattering:
+    """What was `learnt` of a pencil, by its address, else what is expected of it."""
+    known = learnt.get(swatch.address)
+    return expected_scattering(swatch.lab[0], swatch.core) if known is None else known
+
+
+def opacities_of(
+    swatches: Sequence[Swatch], opacity: float | Mapping[str, Scattering]
+) -> Opacities:
+    """S of every pencil (n,): what was learnt and is expected, or one S that is known of all.
+
+    Raises
+    ------
+    InputError
+        For an S below 0.
+    """
+    if isinstance(opacity, Mapping):
+        found = [scattering_of(swatch, opacity) for swatch in swatches]
+        return checked(Opacities(*np.array(found, dtype=np.float64).reshape(-1, 3).T))
+    return checked(np.full(len(swatches), as_floats(opacity, "opacity")))
+
+
+def checked(opacity: "FloatsLike | Opacities") -> Opacities:
+    """Opacities that may be known (one array) or not; raises InputError for an S below 0."""
+    if not isinstance(opacity, Opacities):
+        power = as_floats(opacity, "opacity")
+        opacity = Opacities(power, power, power)
+    if (opacity.low < 0.0).any() or (opacity.middle < 0.0).any():
+        raise InputError("opacity: a scattering power cannot be negative.")
+    return opacity
