@@ -3,6 +3,7 @@
 import bench_blends
 import bench_index
 import bench_recipes
+import bench_shopping
 import bench_startup
 
 if __name__ == "__main__":
@@ -10,3 +11,4 @@ if __name__ == "__main__":
     bench_index.main()
     bench_recipes.main()
     bench_blends.main()
+    bench_shopping.main(None)

@@ -259,7 +259,7 @@ def test_a_gap_of_a_family_is_layered_across_as_a_blend_of_its_own() -> None:
 
 def test_gaps_are_sorted_by_how_much_they_hurt() -> None:
     wide, narrow = swatches((90, 0, 0), (20, 0, 0)), swatches((70, 0, 0), (50, 0, 0))
-    gaps = find_gaps([blend(*narrow, narrow, name="n"), blend(*wide, wide, name="w", limit=30)])
+    gaps = find_gaps([blend(*narrow, narrow).named("n"), blend(*wide, wide, limit=30).named("w")])
     assert [gap.blend for gap in gaps] == ["w", "n"]
     assert [gap.hurt for gap in gaps] == sorted((gap.hurt for gap in gaps), reverse=True)
 

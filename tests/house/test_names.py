@@ -2,10 +2,12 @@
 
 import ast
 import re
+from collections import defaultdict
 from importlib import import_module
 from pathlib import Path
 
 import pytest
+from radon.complexity import cc_visit
 
 import stopgap
 from stopgap.cli.program import COMMANDS
@@ -15,6 +17,8 @@ MODULES = sorted(SOURCE.rglob("*.py"))
 PACKAGES = sorted(path.parent for path in MODULES if path.name == "__init__.py")
 TREES = {path: ast.parse(path.read_text(encoding="utf-8")) for path in MODULES}
 MOST_MODULES = 14
+MOST_BRANCHES = 14
+MOST_PARAMETERS = 11
 
 
 def inside(path):
@@ -33,6 +37,15 @@ def test_no_folder_holds_too_many_modules():
         if (count := len(list(package.glob("*.py"))) - 1) > MOST_MODULES
     }
     assert not crowded
+
+
+def test_no_two_modules_have_a_public_class_of_one_name():
+    places = defaultdict(list)
+    for path, tree in TREES.items():
+        for node in tree.body:
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                places[node.name].append(inside(path))
+    assert not {name: found for name, found in places.items() if len(found) > 1}
 
 
 @pytest.mark.parametrize("package", PACKAGES, ids=dotted)
@@ -78,3 +91,51 @@ def texts(tree):
             and id(node) not in documentation
         ):
             yield node.lineno, node.value
+
+
+def test_no_function_branches_too_often():
+    """McCabe's cyclomatic complexity, as radon counts it (T. J. McCabe 1976)."""
+    found = {
+        f"{inside(path)}:{block.lineno} {block.fullname}": block.complexity
+        for path in MODULES
+        for block in flat(cc_visit(path.read_text(encoding="utf-8")))
+        if block.complexity > MOST_BRANCHES
+    }
+    assert not found
+
+
+def flat(blocks):
+    for block in blocks:
+        if hasattr(block, "methods"):
+            yield from flat(block.methods)
+        else:
+            yield block
+            yield from flat(block.closures)
+
+
+def test_no_function_takes_too_many_parameters():
+    """Callbacks of click are left out: each option of a command is one of their parameters."""
+    found = {
+        f"{inside(path)}:{node.lineno} {node.name}": count
+        for path, tree in TREES.items()
+        for node in ast.walk(tree)
+        if isinstance(node, ast.FunctionDef)
+        and not is_command(node)
+        and (count := parameters(node)) > MOST_PARAMETERS
+    }
+    assert not found
+
+
+def parameters(function):
+    arguments = function.args
+    named = [*arguments.posonlyargs, *arguments.args, *arguments.kwonlyargs]
+    return sum(argument.arg not in ("self", "cls") for argument in named)
+
+
+def is_command(function):
+    return any(
+        isinstance(decorator, ast.Call)
+        and isinstance(decorator.func, ast.Attribute)
+        and decorator.func.attr in ("command", "group")
+        for decorator in function.decorator_list
+    )

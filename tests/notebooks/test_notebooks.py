@@ -79,7 +79,7 @@ def test_families_blends_and_gaps():
 def test_from_list_to_shopping_list():
     ask = (
         "[plan.status, plan.cost, plan.bound, [p.swatch.price for p in plan.buy], "
-        "[[s.lab for s in n.after.stops] + [n.need.step] for n in plan.needs], "
+        "[[p.lab for p in n.after.blend.points] + [n.need.step] for n in plan.needs], "
         "[[r.asked.lab, r.given.lab, r.delta_E, r.given.label] for r in translation.rows]]"
     )
     notebook, (status, cost, bound, prices, blends, rows) = run("from_list_to_shopping_list", ask)

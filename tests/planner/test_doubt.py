@@ -129,7 +129,7 @@ def test_cautious_ranking_puts_the_sure_first():
     assert "Ranked cautiously" in " ".join(map(str, careful.notes))
     # the limit is for the bound
     assert len(find_stand_ins(target, [vague, sure], cautious=True, within=4.5).matches) == 1
-    with pytest.raises(UsageError, match="ranks by CIE 2000"):
+    with pytest.raises(UsageError, match="ranks by CIE 2000, not by CIE 1976"):
         find_stand_ins(target, [vague], cautious=True, metric="CIE 1976")
 
 

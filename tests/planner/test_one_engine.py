@@ -54,7 +54,7 @@ def owned_and_offers(swatches):
 
 
 def alone(need, pencils, **options):
-    return blend(need.start, need.end, pencils, limit=need.step, name=need.label, **options)
+    return blend(need.start, need.end, pencils, limit=need.step, **options).named(need.label)
 
 
 @pytest.mark.parametrize("seed", range(20))

@@ -165,5 +165,5 @@ def test_shopping_and_blending_speak_of_the_same_blends(shop, swatches):
     for answer in plan.needs:
         for laid, pencils in ((answer.before, owned), (answer.after, box)):
             need = answer.need
-            alone = blend(need.start, need.end, pencils, limit=need.step, name=need.label)
+            alone = blend(need.start, need.end, pencils, limit=need.step).named(need.label)
             assert laid.blend == alone

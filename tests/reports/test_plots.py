@@ -102,7 +102,7 @@ def test_gaps_are_seen_without_colour():
 def test_forms(answer, ending, opening):
     for drawing in (
         plane_plot(BOX, answer=answer),
-        blend_plot([blend((90.0, 0.0, 0.0), BOX[3], BOX[:3], name="$x_1 {")]),
+        blend_plot([blend((90.0, 0.0, 0.0), BOX[3], BOX[:3]).named("$x_1 {")]),
     ):
         (content,) = FORMS[ending](drawing)
         assert content.startswith(opening)

@@ -1,7 +1,7 @@
 """A blend as it was found: its colours, what is laid for each, and the steps between them."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -60,6 +60,10 @@ class Blend:
     path: Path | None = field(default=None, repr=False, compare=False)
     candidates: tuple[Swatch, ...] = field(default=(), repr=False, compare=False)
     notes: tuple[Note, ...] = ()
+
+    def named(self, name: str) -> "Blend":
+        """The same blend under a name."""
+        return replace(self, name=name)
 
     @property
     def swatches(self) -> tuple[Swatch, ...]:

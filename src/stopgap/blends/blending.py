@@ -42,7 +42,6 @@ def blend(
     max_pencils: int | None = None,
     corridor: float | None = None,
     recipes: Recipes | None = None,
-    name: str = "",
 ) -> Blend:
     """The chain from `start` to `end` with the least shortfall, and of those the least toll.
 
@@ -92,7 +91,7 @@ def blend(
     )
     graphs = [colours.graph(each, limit=limit, prefer=prefer, corridor=corridor) for each in paths]
     inner = None if max_pencils is None else max_pencils - len(pencils)
-    found = best_blend(name, colours, graphs, max_pencils=inner)
+    found = best_blend("", colours, graphs, max_pencils=inner)
     return replace(found, candidates=tuple(candidates))
 
 

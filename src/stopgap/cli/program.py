@@ -9,7 +9,7 @@ import click
 
 from stopgap import __version__
 from stopgap.cli.lazy import LazyGroup
-from stopgap.cli.session import library_options
+from stopgap.cli.options.common import library_options
 from stopgap.errors import StopgapError
 
 COMMANDS = {

@@ -20,6 +20,8 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
         Remedy.MODE_OF_THE_FILE: "Leave --mode out, or name a mode of the file.",
         Remedy.NEW_RANGE: "Import it without --replace.",
         Remedy.OBSERVER_OF_THE_FILE: "Leave --observer out.",
+        Remedy.NAME_ILLUMINANT: "Name one with --under.",
+        Remedy.NO_METRIC: "Leave --metric out.",
         Remedy.ONE_FAMILY: "'stopgap family NAME' shows the swatches of one.",
         Remedy.ONE_MODE: "Choose one with --mode {modes}.",
         Remedy.OTHER_FINISH: "--finish {finish} looks among such pencils.",

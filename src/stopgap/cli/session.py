@@ -5,11 +5,9 @@ import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from time import monotonic
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING
 
 import click
-
-from stopgap.errors import UsageError
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -20,8 +18,6 @@ if TYPE_CHECKING:
     from stopgap.reports.render.counting import Counting
 
 _PATIENCE = 1.0  # seconds before progress is worth showing
-
-Function = TypeVar("Function", bound=Callable[..., Any])
 
 
 @dataclass
@@ -114,41 +110,3 @@ class Session:
 def session() -> Session:
     """The session of the command that runs."""
     return click.get_current_context().ensure_object(Session)
-
-
-def library_options(function: Function) -> Function:
-    """Add `--library` and `--quiet`, before or after the command's name."""
-
-    def keep(ctx: click.Context, parameter: click.Parameter, value: Any) -> None:
-        if value not in (None, False):
-            setattr(ctx.ensure_object(Session), str(parameter.name), value)
-
-    function = click.option(
-        "--quiet", "-q", is_flag=True, expose_value=False, callback=keep, help="Say less."
-    )(function)
-    return click.option(
-        "--library",
-        type=click.Path(),
-        metavar="FILE",
-        expose_value=False,
-        callback=keep,
-        help="The library to use (else $STOPGAP_LIBRARY, else your data folder).",
-    )(function)
-
-
-def output_options(function: Function) -> Function:
-    """Add `--json` and `--csv` to a command that answers with rows."""
-
-    def keep(ctx: click.Context, parameter: click.Parameter, value: bool) -> None:
-        if not value:
-            return
-        current = ctx.ensure_object(Session)
-        if current.form != "terminal":
-            raise UsageError("--json and --csv: choose one of them.")
-        current.form = str(parameter.name)
-
-    for form, help_ in (("csv", "Answer in CSV."), ("json", "Answer in JSON.")):
-        function = click.option(
-            f"--{form}", form, is_flag=True, expose_value=False, callback=keep, help=help_
-        )(function)
-    return function

@@ -1,6 +1,4 @@
 from .components import signed_differences as signed_differences
-from .contours import Plane as Plane
-from .contours import unit_contour as unit_contour
 from .formulas.cie_1976 import delta_E_cie_1976 as delta_E_cie_1976
 from .formulas.cie_1994 import delta_E_cie_1994 as delta_E_cie_1994
 from .formulas.ciede2000 import delta_E_ciede2000 as delta_E_ciede2000
@@ -11,11 +9,13 @@ from .grades import DEFAULT_METRIC as DEFAULT_METRIC
 from .grades import DIRECTION_ABOVE as DIRECTION_ABOVE
 from .grades import GRADES as GRADES
 from .grades import grade as grade
+from .local_metric import Plane as Plane
 from .local_metric import difference_gradient as difference_gradient
 from .local_metric import difference_uncertainty as difference_uncertainty
 from .local_metric import even_covariance as even_covariance
 from .local_metric import mean_uncertainty as mean_uncertainty
 from .local_metric import metric_tensor as metric_tensor
+from .local_metric import unit_contour as unit_contour
 from .metamerism import special_metamerism_index as special_metamerism_index
 from .metrics import METRICS as METRICS
 from .metrics import DifferenceFunction as DifferenceFunction

@@ -2,6 +2,8 @@
 
 Near a colour ΔE00² of a step d in L*, a*, b* is d' G d with a matrix G of that colour. A colour
 whose error is the same in every direction of ΔE00 therefore has the covariance u² G^-1.
+The colours one ΔE00 away from a colour are, near enough, an ellipse: it tells about the
+neighbourhood only, up to a ΔE00 of a few units.
 
 References
 ----------
@@ -11,10 +13,13 @@ difference formulas", Color Research & Application 37(6), 429-440. They differen
 the formula itself is asked on tiny steps, centred on the colour, so that there is one formula.
 """
 
+from enum import StrEnum
+
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab, read_only
 from stopgap.difference.formulas.ciede2000 import delta_E_ciede2000
+from stopgap.errors import InputError
 
 _STEP = 0.01  # of L*, a*, b*: curvature is below 1e-4 of the form, rounding below 1e-9
 _PAIRS = ((0, 1), (0, 2), (1, 2))
@@ -97,3 +102,47 @@ def difference_uncertainty(
 def _form(direction: Floats, matrix: Floats) -> Floats:
     result: Floats = np.einsum("...i,...ij,...j->...", direction, matrix, direction)
     return result
+
+
+class Plane(StrEnum):
+    """Where a contour is drawn: at equal lightness over a*, b*, or at equal hue over C*ab, L*."""
+
+    AB = "ab"
+    LIGHTNESS = "lightness"
+
+
+def unit_contour(
+    lab: FloatsLike, plane: Plane | str = Plane.AB, *, delta_E: float = 1.0, points: int = 72
+) -> Floats:
+    """The ellipse of colours at a ΔE00 of `delta_E` from one colour (3,), as (points, 2).
+
+    Columns are a*, b* at the colour's lightness, or C*ab, L* at its hue. The curve is closed: its
+    last point is its first.
+
+    Raises
+    ------
+    InputError
+        If `lab` is not one colour, `plane` unknown, or `delta_E` not above 0.
+    """
+    colour = as_lab(lab)
+    if colour.ndim != 1:
+        raise InputError(f"lab: expected one colour, shape is {colour.shape}.")
+    if plane not in list(Plane):
+        raise InputError(f"plane: {plane!r} is not one of {', '.join(Plane)}.")
+    if not delta_E > 0.0:
+        raise InputError(f"delta_E: expected more than 0, found {delta_E}.")
+    L, a, b = colour.tolist()
+    chroma = np.hypot(a, b)
+    if plane == Plane.AB:
+        axes, centre = np.eye(3)[1:], np.array([a, b])
+    else:
+        outward = [0.0, a / chroma, b / chroma] if chroma > 0.0 else [0.0, 1.0, 0.0]
+        axes, centre = np.array([outward, [1.0, 0.0, 0.0]]), np.array([chroma, L])
+    tensor = axes @ metric_tensor(colour) @ axes.T
+    angle = np.linspace(0.0, 2.0 * np.pi, points)
+    circle = np.column_stack([np.cos(angle), np.sin(angle)])
+    # with G = Q Qᵀ, the points x of xᵀ G x = r² are r Q⁻ᵀ u for the unit vectors u
+    return np.asarray(
+        centre + delta_E * np.linalg.solve(np.linalg.cholesky(tensor).T, circle.T).T,
+        dtype=np.float64,
+    )

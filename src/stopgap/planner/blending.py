@@ -124,9 +124,8 @@ def find_blends(
                 path=path,
                 limit=step if row.step is None else row.step,
                 recipes=at_hand.recipes,
-                name=row.name,
             )
-        blends.append(one)
+        blends.append(one.named(row.name))
     return blends
 
 

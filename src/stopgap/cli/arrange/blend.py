@@ -5,12 +5,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.options.numbers import step_option
 from stopgap.cli.options.paper import hand_of, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
-from stopgap.cli.session import library_options, output_options, session
+from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError
 
 if TYPE_CHECKING:

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from stopgap.cli.options.common import library_options
 from stopgap.cli.remedies import note_words
-from stopgap.cli.session import library_options, session
+from stopgap.cli.session import session
 from stopgap.library import DEMO_RANGES, datasets, fill
 
 if TYPE_CHECKING:

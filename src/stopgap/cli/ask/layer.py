@@ -2,10 +2,11 @@
 
 import click
 
+from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.options.paper import hand_of, paper_options
 from stopgap.cli.remedies import note_words
-from stopgap.cli.session import library_options, output_options, session
+from stopgap.cli.session import session
 from stopgap.errors import UsageError
 
 PRESSURES = ("light", "medium", "heavy")

@@ -4,8 +4,9 @@ from pathlib import Path
 
 import click
 
+from stopgap.cli.options.common import library_options
 from stopgap.cli.options.kinds import TargetText
-from stopgap.cli.session import library_options, session
+from stopgap.cli.session import session
 from stopgap.errors import UsageError
 
 _from_file = click.option(

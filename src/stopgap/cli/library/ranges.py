@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING
 import click
 
 from stopgap.cli.lazy import LazyGroup
+from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import RangeName, words
 from stopgap.cli.remedies import note_words
-from stopgap.cli.session import library_options, output_options, session
+from stopgap.cli.session import session
 from stopgap.defaults import ADAPTATION
 from stopgap.swatches import CONDITIONS, FIELDS, MeasurementMode, Source
 

@@ -4,7 +4,8 @@ from pathlib import Path
 
 import click
 
-from stopgap.cli.session import library_options, session
+from stopgap.cli.options.common import library_options
+from stopgap.cli.session import session
 
 
 @click.command()

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from stopgap.cli.lazy import LazyGroup
+from stopgap.cli.options.common import library_options
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, SwatchCode, words
-from stopgap.cli.session import library_options, session
+from stopgap.cli.session import session
 from stopgap.errors import UsageError
 from stopgap.swatches import FIELDS, FieldKind, Number, OneOf, Rating, WholeNumber
 

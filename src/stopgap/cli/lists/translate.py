@@ -4,12 +4,13 @@ from pathlib import Path
 
 import click
 
+from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import RangeName
 from stopgap.cli.options.numbers import jobs_option, metric_option, time_limit_option
 from stopgap.cli.options.paper import hand_of, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
-from stopgap.cli.session import library_options, output_options, session
+from stopgap.cli.session import session
 
 
 @click.command()

@@ -4,9 +4,10 @@ from pathlib import Path
 
 import click
 
+from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.paper import paper_lab, paper_options
 from stopgap.cli.remedies import note_words
-from stopgap.cli.session import library_options, output_options, session
+from stopgap.cli.session import session
 from stopgap.errors import UsageError
 
 

@@ -2,9 +2,10 @@
 
 import click
 
+from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import RangeName
 from stopgap.cli.remedies import note_words
-from stopgap.cli.session import library_options, output_options, session
+from stopgap.cli.session import session
 from stopgap.errors import UsageError
 
 

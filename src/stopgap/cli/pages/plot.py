@@ -5,11 +5,12 @@ from pathlib import Path
 import click
 
 from stopgap import defaults
+from stopgap.cli.options.common import library_options
 from stopgap.cli.options.drawing import check_form, drawing_options, write_drawing
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.options.numbers import step_option
 from stopgap.cli.options.selection import Chosen, selection_options
-from stopgap.cli.session import library_options, session
+from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError, UsageError
 
 KINDS = ("ab", "lightness", "blend")

@@ -6,9 +6,10 @@ from typing import TYPE_CHECKING
 import click
 
 from stopgap import defaults
+from stopgap.cli.options.common import library_options
 from stopgap.cli.options.paper import hand_of, paper_options
 from stopgap.cli.pages.asking import AskingCommand, answers_to
-from stopgap.cli.session import library_options, session
+from stopgap.cli.session import session
 from stopgap.errors import UsageError
 
 if TYPE_CHECKING:

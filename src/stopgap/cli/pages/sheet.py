@@ -4,8 +4,9 @@ from pathlib import Path
 
 import click
 
+from stopgap.cli.options.common import library_options
 from stopgap.cli.pages.asking import AskingCommand, answers_to
-from stopgap.cli.session import library_options, session
+from stopgap.cli.session import session
 
 SUBJECTS = {
     "match": "match",

@@ -9,7 +9,7 @@ from stopgap.planner.materials import labs_of
 from stopgap.planner.sameness import SAME_TO_THE_EYE, differences
 from stopgap.planner.shopping.answer import Alternative, DoNotBuy
 from stopgap.planner.shopping.lexicographic import Task, pursue
-from stopgap.planner.shopping.offers import Offer
+from stopgap.planner.shopping.supply import Offer
 from stopgap.planner.solver import TOLERANCE
 from stopgap.swatches import Swatch
 

@@ -21,12 +21,10 @@ from stopgap.planner.shopping.answer import (
 from stopgap.planner.shopping.heuristic import frugal_purchase
 from stopgap.planner.shopping.lexicographic import COUNTED, Progress, Task, best_purchase
 from stopgap.planner.shopping.needs import BlendNeed, ColourNeed, Need
-from stopgap.planner.shopping.offers import Offer, check_price, offers_of
 from stopgap.planner.shopping.programme import formulate
 from stopgap.planner.shopping.reasons import why_nothing, why_open
-from stopgap.planner.shopping.supply import Supply
-from stopgap.planner.shopping.wanted_blend import WantedBlend, wanted_blend
-from stopgap.planner.shopping.wanted_colour import WantedColour, wanted_colours
+from stopgap.planner.shopping.supply import Offer, Supply, check_price, offers_of
+from stopgap.planner.shopping.wanted import WantedBlend, WantedColour, wanted_blend, wanted_colours
 from stopgap.planner.solver import Clock
 from stopgap.swatches import Swatch
 

@@ -11,8 +11,7 @@ from stopgap.arrays import Booleans, Floats
 from stopgap.blends.graph import ROUNDING
 from stopgap.planner.shopping.lexicographic import Task
 from stopgap.planner.shopping.reduction import least_sums, on_chains
-from stopgap.planner.shopping.wanted_blend import Route, WantedBlend
-from stopgap.planner.shopping.wanted_colour import WantedColour
+from stopgap.planner.shopping.wanted import Route, WantedBlend, WantedColour
 from stopgap.planner.solver import TOLERANCE
 
 

@@ -16,8 +16,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.planner.shopping.answer import Aim
 from stopgap.planner.shopping.programme import Formulation
-from stopgap.planner.shopping.wanted_blend import WantedBlend
-from stopgap.planner.shopping.wanted_colour import WantedColour
+from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
 from stopgap.planner.solver import TOLERANCE, Clock, Programme
 
 _FLOW = 1e-3
@@ -90,6 +89,10 @@ def best_purchase(task: Task) -> tuple[Booleans | None, tuple[Aim, ...]]:
     for name, objective in fine:
         if not all(aim.proved for aim in aims):
             break
+        if objective is counts.beside and not any(b.beside_path(bought) for b in task.blends):
+            programme.hold(objective, 0.0)  # none is the fewest
+            aims = (*aims, Aim(name, 0.0, 0.0, proved=True))
+            continue
         found, reached = pursue(task, programme, [(name, objective)], clock=task.clock.half())
         bought = bought if found is None else found
         if name == "toll":

@@ -21,8 +21,7 @@ from stopgap.planner.shopping.reduction import (
     needless_steps,
     on_chains,
 )
-from stopgap.planner.shopping.wanted_blend import Route, WantedBlend
-from stopgap.planner.shopping.wanted_colour import NOTHING_AT_ALL, WantedColour
+from stopgap.planner.shopping.wanted import NOTHING_AT_ALL, Route, WantedBlend, WantedColour
 from stopgap.planner.solver import TOLERANCE, Programme
 
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from stopgap.planner.shopping.answer import LaidBlend, LaidColour, NeedAnswer
 from stopgap.planner.shopping.lexicographic import Task
-from stopgap.planner.shopping.offers import Offer
+from stopgap.planner.shopping.supply import Offer
 
 
 def why_open(with_everything: LaidBlend | LaidColour | None, budget: float | None) -> str:

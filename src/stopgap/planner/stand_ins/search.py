@@ -64,9 +64,17 @@ def find_stand_ins(
     if limit < 1:
         raise InputError(f"expected 1 or more, found {limit}.", argument="limit")
     if cautious and metric_name(metric) != METRIC:
-        raise UsageError(f"ranks by {METRIC}; name no other metric.", argument="cautious")
+        raise UsageError(
+            f"it ranks by {METRIC}, not by {metric}.",
+            argument="cautious",
+            remedy=Remedy.NO_METRIC,
+        )
     if reconstruct and not under:
-        raise UsageError("is for other lights; name one.", argument="reconstruct")
+        raise UsageError(
+            "it is for other illuminants, and none is named.",
+            argument="reconstruct",
+            remedy=Remedy.NAME_ILLUMINANT,
+        )
     selection = selection or Selection()
     candidates = sorted(
         (swatch for swatch in selection.of(swatches) if not _is_same_pencil(swatch, target)),

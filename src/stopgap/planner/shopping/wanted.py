@@ -1,5 +1,6 @@
-"""A blend that is asked for: the graphs of its paths, and what each colour on them takes."""
+"""What is asked for, with all it can be laid with: graphs of a blend's paths, a listed colour."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
 
@@ -10,10 +11,12 @@ from stopgap.blends.blending import Colours, along, best_blend
 from stopgap.blends.chain import Chain, best_of
 from stopgap.blends.graph import Graph
 from stopgap.blends.path import path_through
-from stopgap.planner.shopping.answer import LaidBlend
-from stopgap.planner.shopping.needs import BlendNeed
+from stopgap.planner.materials import labs_of
+from stopgap.planner.sameness import differences
+from stopgap.planner.shopping.answer import LaidBlend, LaidColour
+from stopgap.planner.shopping.needs import BlendNeed, ColourNeed
 from stopgap.planner.shopping.supply import Missing, Supply, available
-from stopgap.swatches import FreeColour, Target
+from stopgap.swatches import FreeColour, LaidStack, Target
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -106,6 +109,10 @@ class WantedBlend:
         """The toll of the best chain, 0 where an end is missing."""
         return self._chain(bought)[1].toll if all(self.ends_there(bought)) else 0.0
 
+    def beside_path(self, bought: Booleans) -> bool:
+        """Whether the best chain leaves a bent path for its chord."""
+        return all(self.ends_there(bought)) and self._chain(bought)[0] > 0
+
     def met(self, bought: Booleans) -> bool:
         """Whether both ends are there and no step of the best chain is a gap."""
         if not all(self.ends_there(bought)):
@@ -148,3 +155,55 @@ def wanted_blend(need: BlendNeed, supply: Supply) -> WantedBlend:
 
 def _missing_end(end: Target, supply: Supply) -> Missing | None:
     return () if isinstance(end, FreeColour) else supply.missing_for(frozenset({end.address}))
+
+
+NOTHING_AT_ALL = 100.0
+"""What a colour counts as long as nothing at all can be laid for it: black against white."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class WantedColour:
+    """What can be `laid` with its `delta_E` from the colour, nearest first, and what it takes."""
+
+    need: ColourNeed
+    laid: tuple[LaidStack, ...]
+    missing: tuple[Missing, ...]
+    delta_E: Floats
+
+    @property
+    def least_shortfall(self) -> float:
+        """What the nearest of all has over the tolerance."""
+        return max(0.0, float(self.delta_E[0]) - self.need.tolerance)
+
+    def met(self, bought: Booleans) -> bool:
+        """Whether the nearest lies within the tolerance."""
+        return self.shortfall(bought) == 0.0
+
+    def shortfall(self, bought: Booleans) -> float:
+        """What the nearest has over the tolerance."""
+        answer = self.answer(bought)
+        return NOTHING_AT_ALL if answer is None else max(0.0, answer.delta_E - answer.tolerance)
+
+    def answer(self, bought: Booleans) -> LaidColour | None:
+        """The nearest once the offers marked in `bought` are there."""
+        there = np.flatnonzero(available(self.missing, bought))
+        if not len(there):
+            return None
+        place = int(there[0])
+        return LaidColour(self.laid[place], float(self.delta_E[place]), self.need.tolerance)
+
+
+def wanted_colours(needs: Sequence[ColourNeed], supply: Supply) -> list[WantedColour]:
+    """Everything that the supply can lay, nearest first; equally near ones in the order of keys.
+
+    Recipes are made for all the colours at once, and each may be laid with those of the others.
+    """
+    aims = np.array([need.lab for need in needs], dtype=np.float64).reshape(-1, 3)
+    laid = supply.laid(np.array(sorted(aims.tolist())).reshape(-1, 3))
+    missing = [supply.missing_for(one.addresses) or () for one in laid]
+    found = []
+    for need, delta_E in zip(needs, differences(aims, labs_of(laid))):
+        order = np.argsort(delta_E, kind="stable")
+        sorted_so = tuple(laid[row] for row in order), tuple(missing[row] for row in order)
+        found.append(WantedColour(need, *sorted_so, delta_E[order]))
+    return found

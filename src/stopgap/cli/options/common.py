@@ -1,0 +1,49 @@
+"""Options of every command: which library, how much is said, and in what form the answer comes."""
+
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+import click
+
+from stopgap.cli.session import Session
+from stopgap.errors import UsageError
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+
+def library_options(function: Function) -> Function:
+    """Add `--library` and `--quiet`, before or after the command's name."""
+
+    def keep(ctx: click.Context, parameter: click.Parameter, value: Any) -> None:
+        if value not in (None, False):
+            setattr(ctx.ensure_object(Session), str(parameter.name), value)
+
+    function = click.option(
+        "--quiet", "-q", is_flag=True, expose_value=False, callback=keep, help="Say less."
+    )(function)
+    return click.option(
+        "--library",
+        type=click.Path(),
+        metavar="FILE",
+        expose_value=False,
+        callback=keep,
+        help="The library to use (else $STOPGAP_LIBRARY, else your data folder).",
+    )(function)
+
+
+def output_options(function: Function) -> Function:
+    """Add `--json` and `--csv` to a command that answers with rows."""
+
+    def keep(ctx: click.Context, parameter: click.Parameter, value: bool) -> None:
+        if not value:
+            return
+        current = ctx.ensure_object(Session)
+        if current.form != "terminal":
+            raise UsageError("--json and --csv: choose one of them.")
+        current.form = str(parameter.name)
+
+    for form, help_ in (("csv", "Answer in CSV."), ("json", "Answer in JSON.")):
+        function = click.option(
+            f"--{form}", form, is_flag=True, expose_value=False, callback=keep, help=help_
+        )(function)
+    return function
