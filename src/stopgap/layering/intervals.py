@@ -3,8 +3,8 @@
 Four parts are added in quadrature: what the swatches' own uncertainty does to the result, what
 another tooth would, what other loads of the pressures below the heaviest would, and how far other
 reconstructions of the spectra disagree with the one used. Calibration narrows tooth and loads.
-A fifth is no bell curve and is taken by its own quantiles: how well a pencil covers that is lighter
-than what it lies on (`covering.doubt`).
+Where a pencil is lighter than what it lies on, how well it covers takes the place of tooth and
+loads: it is drawn together with them, and is no bell curve (`covering.doubt`).
 
 On characterised presses nine in ten overprints fell within the 90 % interval, of the heaviest ones
 fewer on uncoated paper (six to eight in ten): there the second layer takes less than the first.
@@ -31,7 +31,7 @@ class Uncertainty(NamedTuple):
     """Of a predicted colour, in ΔE00; every array is of shape (...).
 
     `swatches`, `tooth`, `loads`, `reconstruction` are root mean squares of the four parts;
-    `covering` (..., STEPS) are the differences by the fifth, all equally likely.
+    `covering` (..., STEPS) are equally likely differences where a layer may cover, 0 elsewhere.
     """
 
     swatches: Floats
@@ -43,7 +43,7 @@ class Uncertainty(NamedTuple):
     @property
     def total(self) -> Floats:
         """Root of the sum of squares of the parts."""
-        return np.hypot(self._four, _root_mean_square(np.moveaxis(self.covering, -1, 0)))
+        return np.hypot(self._normal, _root_mean_square(np.moveaxis(self.covering, -1, 0)))
 
     @property
     def typical(self) -> Floats:
@@ -56,16 +56,19 @@ class Uncertainty(NamedTuple):
         return self._within(0.9, _NINETY)
 
     @property
-    def _four(self) -> Floats:
+    def _normal(self) -> Floats:
+        """Root of the sum of squares of all parts but `covering`, and those that it stands for."""
         laying = self.tooth**2 + self.loads**2
+        if self.covering.any():
+            laying = np.where(self.covering.any(axis=-1), 0.0, laying)
         return np.asarray(np.sqrt(self.swatches**2 + laying + self.reconstruction**2))
 
     def _within(self, share: float, normal: float) -> Floats:
-        """What a share falls within; `normal` is that of the four parts over their total."""
+        """What a share falls within; `normal` is that of a bell curve over its spread."""
         if not self.covering.any():
-            return self._four * normal
+            return self._normal * normal
         covered = np.quantile(self.covering, share, axis=-1, method="hazen")
-        return np.hypot(self._four * normal, covered)
+        return np.hypot(self._normal * normal, covered)
 
 
 def uncertainty(
@@ -155,7 +158,7 @@ def spread(
         _root_mean_square(roughness),
         _root_mean_square(pressed),
         reconstruction,
-        covering_differences(asked, base, expected),
+        covering_differences(asked, base, expected, unsure=unsure, tooth_spread=tooth_spread),
     )
 
 

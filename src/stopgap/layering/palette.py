@@ -112,8 +112,8 @@ def palette_of(
     """Make `swatches` ready to be layered on paper of colour `paper_lab` (3,).
 
     `opacity` is one S that is known of all, or what was learnt of pencils by address; of the
-    others it is then what is expected. Measured spectra of the swatches are used where they have them. Optics that are `known` (n, k) are not
-    recovered again.
+    others it is then what is expected. Measured spectra of the swatches are used where they have
+    them. Optics that are `known` (n, k) are not recovered again.
 
     Raises
     ------

@@ -114,5 +114,7 @@ def layered(
         reversed_lab=colour(slice(None, None, -1)) if power.middle.any() else as_asked,
         typical=float(spread.typical),
         ninety=float(spread.ninety),
-        cautions=cautions(layers, laid.tolist(), tooth=tooth_value(tooth), opacity=power.low.tolist()),
+        cautions=cautions(
+            layers, laid.tolist(), tooth=tooth_value(tooth), opacity=power.low.tolist()
+        ),
     )

@@ -1,9 +1,13 @@
 """How far layers may be from their prediction because nobody knows how well a pencil covers.
 
-Scattering shows where a layer is lighter than what it lies on. There its S is taken from one end
-of what is held of it to the other, in even steps; layers of which that is so together, since a
-pencil laid twice is one pencil. Elsewhere S is as predicted.
+Scattering shows where a layer is lighter than what it lies on. There its S is taken from one end of
+what is held of it to the other, in even steps; layers of which that is so together, since a pencil
+laid twice is one pencil. Tooth and loads are drawn along with it, since how hard a layer is laid
+matters the more, the better it covers: points of a lattice of rank 1 (I. H. Sloan, S. Joe (1994),
+Lattice Methods for Multiple Integration, chapter 4; the generator is this project's).
 """
+
+from statistics import NormalDist
 
 import numpy as np
 
@@ -12,28 +16,36 @@ from stopgap.difference import delta_E
 from stopgap.layering.optics import Optics
 from stopgap.layering.prediction import LayersAsked
 
-STEPS = 12
+STEPS = 16
 """How many S are tried, each in the middle of an equal share."""
 
+_SHARES = (np.arange(STEPS) + 0.5) / STEPS
+_NORMAL = np.array([NormalDist().inv_cdf(share) for share in _SHARES])
+_LOADS, _TOOTH = (np.arange(STEPS) * generator % STEPS for generator in (5, 11))
 
-def covering_differences(asked: LayersAsked, of: Optics, expected: Floats) -> Floats:
-    """ΔE00 (..., STEPS) of layers from `expected` (..., 3), one with every S; 0 where none shows."""
-    shape = asked.loads.shape
-    differences = np.zeros((*shape[:-1], STEPS))
+
+def covering_differences(
+    asked: LayersAsked, of: Optics, expected: Floats, *, unsure: Floats, tooth_spread: float
+) -> Floats:
+    """ΔE00 (..., STEPS) of layers from `expected` (..., 3), one an S; 0 where it does not show.
+
+    `unsure` (..., n) and `tooth_spread` are standard uncertainties of ln load and of ln n.
+    """
+    differences = np.zeros((*asked.loads.shape[:-1], STEPS))
     between = asked.opacity
     if not between.doubtful:
         return differences
     shows = _lighter(asked, of) & (between.high > between.low)
-    rows = shows.any(axis=-1)
+    rows = np.asarray(shows.any(axis=-1))
     if not rows.any():
         return differences
-    shows, S = shows[rows], between.rows(rows)
-    some = _rows(asked, of, rows)
-    for step, share in enumerate((np.arange(STEPS) + 0.5) / STEPS):
+    shows, S, some = shows[rows], between.rows(rows), _rows(asked, of, rows)
+    loads, unsure = asked.loads[rows], unsure[rows]
+    for step, share in enumerate(_SHARES):
         power = np.where(shows, S.low + share * (S.high - S.low), S.middle)
-        differences[rows, step] = delta_E(
-            _colour(asked, some, asked.loads[rows], power), expected[rows]
-        )
+        laid = loads * np.exp(unsure * _NORMAL[_LOADS[step]])
+        tooth = asked.tooth * float(np.exp(tooth_spread * _NORMAL[_TOOTH[step]]))
+        differences[rows, step] = delta_E(_colour(asked, some, laid, power, tooth), expected[rows])
     return differences
 
 
@@ -47,7 +59,7 @@ def _lighter(asked: LayersAsked, of: Optics) -> Booleans:
         if i + 1 < count:
             loads = asked.loads.copy()
             loads[..., i + 1 :] = 0.0
-            ground = _colour(asked, of, loads, asked.opacity.middle)
+            ground = _colour(asked, of, loads, asked.opacity.middle, asked.tooth)
     return lighter
 
 
@@ -60,9 +72,9 @@ def _rows(asked: LayersAsked, of: Optics, rows: Booleans) -> Optics:
     return Optics(layers[rows], np.ones(layers[rows].shape[:-1], np.bool_), seen_on, ground)
 
 
-def _colour(asked: LayersAsked, of: Optics, loads: Floats, opacity: Floats) -> Floats:
+def _colour(asked: LayersAsked, of: Optics, loads: Floats, opacity: Floats, tooth: float) -> Floats:
     model = asked.model
     reflectance = model.function(
-        of.layers, of.seen_on, loads, tooth=asked.tooth, opacity=opacity, ground=of.ground
+        of.layers, of.seen_on, loads, tooth=tooth, opacity=opacity, ground=of.ground
     )
     return model.bands.lab(reflectance)

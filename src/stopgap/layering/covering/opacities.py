@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, as_floats
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_floats
 from stopgap.errors import InputError
 from stopgap.swatches import Core, Scattering, Swatch
 
@@ -28,6 +28,9 @@ UNKNOWN = (0.0, 1.0)
 NOTHING_LEARNT: Mapping[str, Scattering] = MappingProxyType({})
 """Where every pencil is taken as is expected of it."""
 
+TO_COVER = 8.0
+"""L* by which a layer is lighter than what it lies on before it would have to cover."""
+
 _SOLUBLE = 0.7  # how much S a water-soluble pale pencil is expected to have, of another's
 _PALE = (85.0, 95.0)  # L* from which a pencil counts as pale, and from which wholly so
 
@@ -39,7 +42,7 @@ class Opacities(NamedTuple):
     low: Floats
     high: Floats
 
-    def rows(self, chosen: object) -> "Opacities":
+    def rows(self, chosen: Integers | Booleans) -> "Opacities":
         """Those of some layers, in the shape of `chosen`."""
         return Opacities(*(part[chosen] for part in self))
 
