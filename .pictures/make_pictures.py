@@ -20,7 +20,7 @@ from stopgap.reports.blocks import Chip
 from stopgap.reports.drawing.charts import swatch_chart
 from stopgap.reports.drawing.drawing import Drawing
 from stopgap.reports.drawing.plots import chip_plot
-from stopgap.reports.words import swatch_words
+from stopgap.reports.wording import swatch_words
 from stopgap.swatches import Selection, Swatch
 
 ASKED = "Fennmoor:Bottle Kelp Deep"

@@ -74,6 +74,7 @@ class Remedy(StrEnum):
     """Say which pencils are owned."""
     START_RANGE = "start range"
     """Start a range of that name."""
+    STATE_PRESSURE = "state pressure"
     STATE_SOURCE = "state source"
     """Say how the colours were had."""
     STATE_WHITE = "state white"

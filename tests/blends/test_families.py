@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from stopgap.blends.filing.assignment import Pin, families, family_name, file_swatches
 from stopgap.blends.filing.boundaries import COLOUR_FAMILIES, FAMILIES, boundary_table, family_fits
-from stopgap.errors import InputError, UnknownSwatchError, UsageError
+from stopgap.errors import InputError, UnknownSwatchError
 from stopgap.swatches import Finish, Swatch
 
 REFERENCE = Path(__file__).parents[1] / "reference" / "munsell_real_d50.csv"
@@ -202,11 +202,14 @@ def test_bad_pins() -> None:
     blues = [swatch(str(n), (60.0 - n, 0.0, -45.0)) for n in range(3)]
     with pytest.raises(UnknownSwatchError, match="not one of"):
         file_swatches(blues, {"Test:0": Pin("mauvish")})
+
+
+def test_a_circle_in_an_older_library_locks_nothing() -> None:
+    blues = [swatch(str(n), (60.0 - n, 0.0, -45.0)) for n in range(4)]
     circle = {"Test:0": Pin("blues", "Test:1"), "Test:1": Pin("blues", "Test:0")}
-    with pytest.raises(UsageError, match="circle"):
-        families(blues, circle)
-    with pytest.raises(UsageError, match="all pinned"):
-        families(blues[:2], circle)
+    hanging = {**circle, "Test:3": Pin("blues", "Test:0")}
+    assert [each.swatch.code for each in families(blues[:2], circle)[0].filed] == ["0", "1"]
+    assert [each.swatch.code for each in families(blues, hanging)[0].filed] == ["0", "3", "1", "2"]
 
 
 def test_names_of_families() -> None:

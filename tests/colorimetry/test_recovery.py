@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from scipy.optimize import minimize
 
 from stopgap.colorimetry.cielab import lab_of
-from stopgap.colorimetry.recovery.bands import WAVELENGTHS, tristimulus_weights
 from stopgap.colorimetry.recovery.plainest import EDGE, recover
+from stopgap.colorimetry.recovery.weights import WAVELENGTHS, tristimulus_weights
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.layering.shared_tooth import shared_tooth

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from stopgap.colorimetry.cielab import lab_of, relative_tristimulus
-from stopgap.colorimetry.recovery.bands import WAVELENGTHS, rec2020_weights, tristimulus_weights
+from stopgap.colorimetry.recovery.bands import rec2020_weights
+from stopgap.colorimetry.recovery.weights import WAVELENGTHS, tristimulus_weights
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")

@@ -13,13 +13,12 @@ from stopgap.difference import delta_E
 from stopgap.layering import LayeredSample, calibrate, layered, predict, uncertainty
 from stopgap.layering.covering.opacities import (
     NOTHING_LEARNT,
-    OPACITIES,
     Opacities,
     expected_scattering,
     opacities_of,
 )
 from stopgap.layering.kubelka_munk import contrast_ratio
-from stopgap.swatches import Core, Scattering, Stack, Swatch
+from stopgap.swatches import Core, Opacity, Scattering, Stack, Swatch
 
 PAPER = (96.0, 0.0, 2.0)
 BLACK = Swatch("Test", "black", (22.0, 0.5, 1.0), uncertainty=0.5, core=Core.WAX)
@@ -58,7 +57,7 @@ def test_a_layer_that_absorbs_nothing_hides_as_kubelkas_equation_says(S):
 
 
 def test_words_and_looks_are_in_the_order_of_the_trade():
-    words = [expected_scattering(60.0, None, word) for word in OPACITIES]
+    words = [expected_scattering(60.0, None, word) for word in Opacity]
     assert [word.middle for word in words] == sorted(word.middle for word in words)
     assert all(word.low <= word.middle <= word.high for word in words)
     ramp = [expected_scattering(L, Core.WAX).middle for L in range(0, 101, 5)]
@@ -74,6 +73,17 @@ def test_what_was_learnt_of_a_pencil_counts_for_no_other():
     found = opacities_of([WHITE, other], learnt)
     assert found.middle.tolist() == [0.3, 0.5]
     assert found.high.tolist() == [0.4, 1.0]
+
+
+def test_a_word_narrows_the_interval_and_tells_how_light_it_will_be():
+    found = [
+        layered([BLACK, dataclasses.replace(WHITE, opacity=word)], PAPER)
+        for word in (None, *Opacity)
+    ]
+    assert all(one.ninety < found[0].ninety for one in found[1:])
+    assert found[1].lab[0] < found[2].lab[0] < found[3].lab[0]
+    assert not any("cover" in caution for caution in found[3].cautions)
+    assert any("cover" in caution for caution in found[1].cautions)
 
 
 def test_white_over_black_says_that_it_is_not_known():

@@ -6,7 +6,7 @@ import sys
 import numpy as np
 import pytest
 
-from stopgap.colorimetry.recovery.bands import WAVELENGTHS
+from stopgap.colorimetry.recovery.weights import WAVELENGTHS
 from stopgap.errors import InputError
 from stopgap.layering import PRESSURES, layered, predict, uncertainty
 from stopgap.layering.optics import measured_spectra

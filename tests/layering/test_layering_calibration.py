@@ -8,7 +8,7 @@ import pytest
 
 from stopgap.colorimetry import recover
 from stopgap.colorimetry.cielab import lab_of
-from stopgap.colorimetry.recovery.bands import tristimulus_weights
+from stopgap.colorimetry.recovery.weights import tristimulus_weights
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.layering import (

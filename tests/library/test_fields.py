@@ -6,6 +6,7 @@ import json
 import re
 import sqlite3
 from contextlib import closing
+from dataclasses import fields
 from pathlib import Path
 
 import click
@@ -23,11 +24,21 @@ from stopgap.library import (
 )
 from stopgap.library.ranges.reading import KNOWN
 from stopgap.library.tables.formats import FORMATS
-from stopgap.swatches import FIELDS, WRITTEN_FORMATS, Number, OneOf, Rating, Source, YesOrNo
+from stopgap.swatches import (
+    FIELDS,
+    WRITTEN_FORMATS,
+    Number,
+    OneOf,
+    PencilFields,
+    Rating,
+    Source,
+    YesOrNo,
+)
 
 MANUAL = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
 TRAVELLING = [row for row in FIELDS.values() if row.formats]
 DECIDED = [row for row in FIELDS.values() if row.decidable]
+DEFAULTS = {each.name: each.default for each in fields(PencilFields)}
 MEASURED = Convention("D50", 2, Source.MEASURED)
 
 
@@ -41,7 +52,8 @@ def cells(row, which):
         case YesOrNo():
             return (("yes",), ("no",))[which]
         case OneOf(choices=choices):
-            return ((str(list(choices)[-1]),), (str(list(choices)[-2]),))[which]
+            words = [str(choice) for choice in choices if choice is not DEFAULTS[row.name]]
+            return ((words[-1],), (str(DEFAULTS[row.name] or words[-2]),))[which]
         case Number():
             return (("3",), ("4",))[which]
     return (("some text",), ("another text",))[which]

@@ -10,7 +10,15 @@ from stopgap.library import open_library
 from stopgap.library.ranges.conversion import Convention
 from stopgap.library.ranges.importing import import_range
 from stopgap.library.ranges.reading import read_range
-from stopgap.swatches import Core, Finish, Lightfastness, LightfastnessScale, Source, Status
+from stopgap.swatches import (
+    Core,
+    Finish,
+    Lightfastness,
+    LightfastnessScale,
+    Pressure,
+    Source,
+    Status,
+)
 
 MEASURED = Convention("D50", 2, Source.MEASURED)
 
@@ -144,7 +152,28 @@ def test_hex_brings_its_own_white(tmp_path):
 def test_an_unstated_white_is_assumed_and_said(tmp_path):
     draft = read(tmp_path, "code,L,a,b\n1,60,20,-30\n", Convention())
     assert any("D50, 2 degree was assumed" in note.text for note in draft.notes)
-    assert not any("assumed" in note.text for note in read(tmp_path, FULL).notes)
+    assert not any("degree was assumed" in note.text for note in read(tmp_path, FULL).notes)
+
+
+LAID = "code,L,a,b,pressure\n1,60,20,-30,light\n2,50,0,0,\n3,40,0,0,\n"
+
+
+def test_a_pressure_that_nobody_stated_is_heavy_and_said(tmp_path):
+    draft = read(tmp_path, LAID)
+    assert [swatch.pressure for swatch in swatches_of(draft)] == ["light", "heavy", "heavy"]
+    (note,) = [note for note in draft.notes if note.remedy is Remedy.STATE_PRESSURE]
+    assert note.text.startswith("How hard 2 of 3 swatches were laid is not stated")
+    paper = read_range(
+        write(tmp_path, LAID.replace("3,", "sheet,")), "Fen", MEASURED, paper="sheet"
+    )
+    (note,) = [note for note in paper.notes if note.remedy is Remedy.STATE_PRESSURE]
+    assert "1 of 2" in note.text  # bare paper was not laid
+
+
+def test_the_pressure_of_all_is_said_once_and_rows_that_say_theirs_keep_it(tmp_path):
+    draft = read(tmp_path, LAID, Convention("D50", 2, Source.MEASURED, laid=Pressure.MEDIUM))
+    assert [swatch.pressure for swatch in swatches_of(draft)] == ["light", "medium", "medium"]
+    assert Remedy.STATE_PRESSURE not in [note.remedy for note in draft.notes]
 
 
 def test_ten_degrees_without_spectra_need_consent(tmp_path):

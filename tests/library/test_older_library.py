@@ -12,7 +12,13 @@ from pathlib import Path
 
 import pytest
 
-from stopgap.library import open_library, stored_calibration
+from stopgap.library import (
+    Convention,
+    export_range,
+    open_library,
+    read_range,
+    stored_calibration,
+)
 from stopgap.library.store.migrations import newest_version
 
 DATA = Path(__file__).parent / "data"
@@ -80,3 +86,17 @@ def test_its_changes_can_be_taken_back(older):
     )
     left = json.loads(older("range", "list", "--json")[1])["ranges"]
     assert len(left) == (2 if newest_version() > 4 else 0)
+
+
+def test_its_swatches_were_heavy_and_dry_and_a_column_that_now_has_a_meaning_stays(older):
+    with closing(sqlite3.connect(older.library)) as raw:
+        raw.execute("""UPDATE swatch SET extra = '{"Pressure": "hard"}' WHERE code = 'F1'""")
+        raw.commit()
+    with open_library(older.library) as library:
+        swatches = library.swatches()
+    laid = {(s.pressure, s.passes, s.state, s.batch, s.opacity) for s in swatches}
+    assert laid == {("heavy", 1, "dry", "", None)}
+    path = older.library.with_name("again.csv")
+    path.write_bytes(export_range(swatches))
+    again = [swatch for swatch, _ in read_range(path, "Fen", Convention()).swatches]
+    assert {"Pressure (kept)": "hard"} in [swatch.extra for swatch in again]

@@ -1,6 +1,6 @@
 """Stacks in strips: a label leaves no doubt about what is laid."""
 
-from stopgap.reports.stacks import stack_labels
+from stopgap.reports.wording import stack_labels
 from stopgap.swatches import LaidStack, Stack, Swatch
 
 ONE, OTHER = Swatch("Box", "1", (40.0, 20.0, 0.0)), Swatch("Box", "2", (70.0, -5.0, 30.0))

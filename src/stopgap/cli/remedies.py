@@ -35,6 +35,7 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
         "--library.",
         Remedy.SAY_OWNED: "'stopgap own' says which you own.",
         Remedy.START_RANGE: "To start a range of your own, add --new-range.",
+        Remedy.STATE_PRESSURE: "Say --laid light or medium if not.",
         Remedy.STATE_SOURCE: "Say --source scanned or typed if not.",
         Remedy.STATE_WHITE: "If it is another, import again with --white and --observer.",
         Remedy.TAKE_BACK: "'stopgap undo' takes it back.",

@@ -6,11 +6,11 @@ from .adaptation import xyz_to_d50_lab as xyz_to_d50_lab
 from .cielab import lab_to_xyz as lab_to_xyz
 from .cielab import xyz_to_lab as xyz_to_lab
 from .lab_text import parse_colour as parse_colour
-from .recovery.bands import WAVELENGTHS as WAVELENGTHS
-from .recovery.bands import Recovered as Recovered
 from .recovery.plainest import recover as recover
 from .recovery.posterior import RECONSTRUCTED_AT as RECONSTRUCTED_AT
 from .recovery.posterior import plausible_reflectances as plausible_reflectances
+from .recovery.weights import WAVELENGTHS as WAVELENGTHS
+from .recovery.weights import Recovered as Recovered
 from .science import colour_science as colour_science
 from .solid import within_optimal_solid as within_optimal_solid
 from .spectra import as_wavelengths as as_wavelengths

@@ -7,7 +7,8 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers
 from stopgap.colorimetry.cielab import lab_of, relative_tristimulus
-from stopgap.colorimetry.recovery.bands import WAVELENGTHS, Bands, Recovered
+from stopgap.colorimetry.recovery.bands import Bands
+from stopgap.colorimetry.recovery.weights import WAVELENGTHS, Recovered
 from stopgap.errors import InputError
 from stopgap.swatches import Swatch
 

@@ -3,9 +3,11 @@
 A report is built once; RENDERERS turn it into a terminal page, one JSON object or CSV.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any, NamedTuple
+
+from stopgap.errors import Note
 
 Lab = tuple[float, float, float]
 
@@ -82,3 +84,13 @@ class Report(NamedTuple):
     blocks: Sequence[Block]
     columns: Sequence[str] = ()
     rows: Sequence[Sequence[Any]] = ()
+
+
+Say = Callable[[Note], str]
+"""Puts a note into words with what would help: the command line's, a page's, or `str`, which leaves
+out what would help."""
+
+
+def remarks(notes: Iterable[Note], say: Say) -> list[Paragraph]:
+    """A paragraph for each note that says something."""
+    return [Paragraph(text, mark="·") for text in map(say, notes) if text]

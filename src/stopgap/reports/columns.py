@@ -10,7 +10,7 @@ from types import MappingProxyType
 from typing import Any, Generic, NamedTuple, TypeVar
 
 from stopgap.reports.blocks import Chip, Column, Grid
-from stopgap.reports.data import swatch_data
+from stopgap.reports.wording import swatch_data
 from stopgap.swatches import Swatch
 
 T = TypeVar("T")

@@ -8,7 +8,10 @@ from .fields import WRITTEN_FORMATS as WRITTEN_FORMATS
 from .fields import Core as Core
 from .fields import Field as Field
 from .fields import Finish as Finish
+from .fields import LaidState as LaidState
+from .fields import Opacity as Opacity
 from .fields import PencilFields as PencilFields
+from .fields import Pressure as Pressure
 from .fields import Source as Source
 from .fields import Status as Status
 from .kinds import Colour as Colour

@@ -48,6 +48,36 @@ class Core(StrEnum):
     WATER_SOLUBLE = "water-soluble"
 
 
+class Opacity(StrEnum):
+    """How much of what lies beneath a heavy layer hides, by the user's own judgement."""
+
+    TRANSPARENT = "transparent"
+    SEMI = "semi"
+    COVERS = "covers"
+
+
+class Pressure(StrEnum):
+    """How hard a pencil was laid."""
+
+    LIGHT = "light"
+    MEDIUM = "medium"
+    HEAVY = "heavy"
+
+
+class LaidState(StrEnum):
+    """What was done to a layer once it was laid; two of them wet it."""
+
+    DRY = "dry"
+    WETTED = "wetted"
+    SOLVENT = "solvent"
+    BURNISHED = "burnished"
+
+    @property
+    def wet(self) -> bool:
+        """Whether something liquid moved the pigment; such a colour says nothing of a dry one."""
+        return self in (LaidState.WETTED, LaidState.SOLVENT)
+
+
 class Source(StrEnum):
     """How the colour was had."""
 
@@ -106,6 +136,7 @@ def _row(
 
 _PRICE = Number(0.0, None, "a price of 0 or more, without a currency sign")
 _LAYDOWN = WholeNumber(1, 5, "a whole number from 1 to 5")
+_PASSES = WholeNumber(1, 99, "a whole number of passes, 1 or more")
 _UNCERTAINTY = Number(0.0, 100.0, "a standard uncertainty in ΔE00, 0 to 100")
 
 
@@ -115,6 +146,8 @@ class PencilFields:
 
     `uncertainty` is one standard uncertainty in ΔE00, by default that of the source; `price` is in
     the unit the user thinks in; `laydown` is the user's own judgement from 1 (lays badly) to 5.
+    `opacity` is None where nobody said. From `paper` to `batch` stands what the swatch was, which
+    the pencil's other swatches may differ in; `batch` parts two makes of one code.
     """
 
     range: str
@@ -134,6 +167,9 @@ class PencilFields:
     )
     price: float | None = field(default=None, metadata=_row(_PRICE, "Price, in your own unit."))
     laydown: int | None = field(default=None, metadata=_row(_LAYDOWN, "How well it lays, 1 to 5."))
+    opacity: Opacity | None = field(
+        default=None, metadata=_row(OneOf(Opacity), "How much of what lies beneath it hides.")
+    )
     source: Source = field(
         default=Source.TYPED,
         metadata=_row(OneOf(Source), "How the colour was had.", formats=()),
@@ -143,6 +179,14 @@ class PencilFields:
         metadata=_row(_UNCERTAINTY, "Standard uncertainty of the colour in ΔE00."),
     )
     paper: str = field(default="", metadata=_row(Text(), "Paper of the swatch."))
+    pressure: Pressure = field(
+        default=Pressure.HEAVY, metadata=_row(OneOf(Pressure), "How hard the swatch was laid.")
+    )
+    passes: int = field(default=1, metadata=_row(_PASSES, "How many times it was laid over."))
+    state: LaidState = field(
+        default=LaidState.DRY, metadata=_row(OneOf(LaidState), "What was done to it once laid.")
+    )
+    batch: str = field(default="", metadata=_row(Text(), "Which make of the pencil, old or new."))
     note: str = field(default="", metadata=_row(Text(), "A note of your own."))
 
 

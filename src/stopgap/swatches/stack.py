@@ -3,9 +3,10 @@
 from collections.abc import Iterable
 from typing import NamedTuple, Self
 
+from stopgap.swatches.fields import Pressure
 from stopgap.swatches.swatch import Swatch
 
-AS_SWATCHED = "heavy"
+AS_SWATCHED = str(Pressure.HEAVY)
 """The pressure that a swatch is taken to have been laid with."""
 
 

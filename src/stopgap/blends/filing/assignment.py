@@ -16,7 +16,7 @@ from stopgap.blends.filing.boundaries import (
 )
 from stopgap.blends.filing.ordering import DEFAULT_TOLERANCE, order
 from stopgap.difference import delta_E
-from stopgap.errors import NothingFoundError, UnknownSwatchError, UsageError
+from stopgap.errors import NothingFoundError, UnknownSwatchError
 from stopgap.naming import misleading_term
 from stopgap.swatches import Finish, Swatch
 
@@ -148,7 +148,8 @@ def families(
         Of one range or of several.
     pins
         The user's filing by address; a pin's `after` is followed where that swatch is in the same
-        family, and passed over otherwise.
+        family and they do not go round in a circle, as those of an older library may; else it is
+        passed over, and the colour decides.
     tolerance
         How much lighter [L*] a swatch may be than one before it.
 
@@ -157,7 +158,7 @@ def families(
     UnknownSwatchError
         If a pin names no family.
     UsageError
-        For a negative tolerance, or pins that place swatches after one another in a circle.
+        For a negative tolerance.
     """
     filed = file_swatches(swatches, pins)
     return tuple(
@@ -196,14 +197,14 @@ def _ordered(
     name: str, members: Sequence[Filed], pins: Mapping[str, Pin], tolerance: float
 ) -> Family:
     here = {each.swatch.address for each in members}
-    after = {
-        address: pin.after
-        for address, pin in pins.items()
-        if address in here and pin.after in here and pin.after is not None
-    }
+    after = _without_circles(
+        {
+            address: pin.after
+            for address, pin in pins.items()
+            if address in here and pin.after in here and pin.after is not None
+        }
+    )
     free = [each for each in members if each.swatch.address not in after]
-    if not free:
-        raise UsageError(f"family {name}: its swatches are all pinned after one another.")
     found = order([each.swatch.lab for each in free], tolerance)
     line = [free[row] for row in found.rows]
     _insert(line, [each for each in members if each.swatch.address in after], after)
@@ -213,13 +214,24 @@ def _ordered(
     )
 
 
+def _without_circles(after: Mapping[str, str]) -> dict[str, str]:
+    """`after` without the swatches of which each stands, in the end, after itself."""
+    circling = set()
+    for address in after:
+        passed: set[str] = set()
+        at: str | None = address
+        while at is not None and at not in passed:
+            passed.add(at)
+            at = after.get(at)
+        if at == address:
+            circling.add(address)
+    return {address: before for address, before in after.items() if address not in circling}
+
+
 def _insert(line: list[Filed], waiting: list[Filed], after: Mapping[str, str]) -> None:
     """Put each of those that wait into the line behind the swatch that it goes after."""
     while waiting:
         addresses = [each.swatch.address for each in line]
-        ready = [each for each in waiting if after[each.swatch.address] in addresses]
-        if not ready:
-            circle = ", ".join(each.swatch.address for each in waiting)
-            raise UsageError(f"pins place these swatches after one another in a circle: {circle}.")
-        line.insert(addresses.index(after[ready[0].swatch.address]) + 1, ready[0])
-        waiting.remove(ready[0])
+        ready = next(each for each in waiting if after[each.swatch.address] in addresses)
+        line.insert(addresses.index(after[ready.swatch.address]) + 1, ready)
+        waiting.remove(ready)

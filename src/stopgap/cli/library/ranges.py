@@ -11,7 +11,7 @@ from stopgap.cli.options.kinds import RangeName, words
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.defaults import ADAPTATION
-from stopgap.swatches import CONDITIONS, FIELDS, MeasurementMode, Source
+from stopgap.swatches import CONDITIONS, FIELDS, MeasurementMode, Pressure, Source
 
 if TYPE_CHECKING:
     from stopgap.colorimetry import AdaptationMethod
@@ -68,6 +68,9 @@ Example:
 @click.option("--observer", type=click.Choice(["2", "10"]), help="Observer in degrees (default 2).")
 @click.option("--source", type=words(Source), help="How the colours were had.")
 @click.option(
+    "--laid", type=words(Pressure), help="How hard the swatches were laid, where no row says it."
+)
+@click.option(
     "--adaptation",
     type=click.Choice(["Bradford", "CAT16"]),
     default=ADAPTATION,
@@ -96,6 +99,7 @@ def import_command(
     white: str | None,
     observer: str | None,
     source: str | None,
+    laid: str | None,
     adaptation: "AdaptationMethod",
     accept_observer: bool,
     mode: str | None,
@@ -115,6 +119,7 @@ def import_command(
         accept_observer=accept_observer,
         mode=MeasurementMode(mode.upper()) if mode else None,
         correct_bandpass=correct_bandpass,
+        laid=Pressure(laid.lower()) if laid else None,
     )
     current = session()
     current.progress(f"Reading {file.name}")

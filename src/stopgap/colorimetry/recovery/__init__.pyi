@@ -1,12 +1,12 @@
 from .bands import REC_2020 as REC_2020
 from .bands import SMOOTHEST as SMOOTHEST
 from .bands import SPECTRUM as SPECTRUM
-from .bands import WAVELENGTHS as WAVELENGTHS
 from .bands import Bands as Bands
-from .bands import Recovered as Recovered
 from .bands import rec2020_weights as rec2020_weights
-from .bands import tristimulus_weights as tristimulus_weights
 from .plainest import EDGE as EDGE
 from .plainest import recover as recover
 from .posterior import RECONSTRUCTED_AT as RECONSTRUCTED_AT
 from .posterior import plausible_reflectances as plausible_reflectances
+from .weights import WAVELENGTHS as WAVELENGTHS
+from .weights import Recovered as Recovered
+from .weights import tristimulus_weights as tristimulus_weights

@@ -1,45 +1,16 @@
-"""The bands of wavelength in which layers are reckoned: 36 of a spectrum, or 3 broad ones.
-
-The weights lead from reflectance to tristimulus values under D50 for the CIE 1931 2 degree
-observer, every 10 nm. They are those of a spectrum that runs straight between its samples and stays
-level beyond them, so they are nowhere negative and a surface that reflects less is nowhere
-brighter. The file in `data` says how colour-science made them; reading them costs a hundredth of
-importing it.
-"""
+"""The bands of wavelength in which layers are reckoned: 36 of a spectrum, or 3 broad ones."""
 
 from collections.abc import Callable
 from functools import cache
-from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, as_lab, read_only
+from stopgap.arrays import Floats, FloatsLike, as_lab, read_only
 from stopgap.colorimetry.cielab import lab_of, relative_tristimulus
+from stopgap.colorimetry.recovery.weights import Recovered, tristimulus_weights
 from stopgap.colorimetry.srgb import D65_TO_D50
 from stopgap.colorimetry.whites import D65
-
-WAVELENGTHS = read_only(np.arange(380.0, 731.0, 10.0))
-"""The 36 wavelengths [nm] at which reflectance is sampled."""
-
-
-class Recovered(NamedTuple):
-    """`reflectance` (..., k) in k bands; `reached` (...) whether it has the colour asked."""
-
-    reflectance: Floats
-    reached: Booleans
-
-
-@cache
-def tristimulus_weights() -> Floats:
-    """Weights (36, 3), every column summing to 1: `reflectance @ weights` is X/Xn, Y/Yn, Z/Zn."""
-    table = Path(__file__).with_name("data") / "weights_d50_2_degree.csv"
-    with table.open(encoding="utf-8") as lines:
-        rows = np.loadtxt(lines, delimiter=",", skiprows=_HEADER_LINES)
-    return read_only(rows[:, 1:] / rows[:, 1:].sum(axis=0))
-
-
-_HEADER_LINES = 7  # six of comment, one of column names
 
 
 class Bands(NamedTuple):

@@ -12,8 +12,8 @@ from typing import NamedTuple
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.colorimetry.recovery.bands import tristimulus_weights
 from stopgap.colorimetry.recovery.bordered import bordered_solution
+from stopgap.colorimetry.recovery.weights import tristimulus_weights
 
 _WIDENINGS = (np.inf, 0.4, 0.2, 0.12)
 _COLOUR_TOLERANCE = 1e-11  # of X/Xn, Y/Yn, Z/Zn

@@ -20,8 +20,8 @@ import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab
 from stopgap.colorimetry.cielab import relative_tristimulus
-from stopgap.colorimetry.recovery.bands import WAVELENGTHS, Recovered
 from stopgap.colorimetry.recovery.newton import plainest_spectra
+from stopgap.colorimetry.recovery.weights import WAVELENGTHS, Recovered
 
 EDGE = 0.09
 """Root mean square slope of z per 10 nm over the ColorChecker, the CIE test-colour samples and

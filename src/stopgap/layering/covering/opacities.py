@@ -15,15 +15,18 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_floats
 from stopgap.errors import InputError
-from stopgap.swatches import Core, Scattering, Swatch
+from stopgap.swatches import Core, Opacity, Scattering, Swatch
 
-OPACITIES: Mapping[str, tuple[float, float]] = MappingProxyType(
-    {"transparent": (0.0, 0.2), "semi": (0.2, 0.6), "covers": (0.6, 1.4)}
+OPACITIES: Mapping[Opacity | None, tuple[float, float]] = MappingProxyType(
+    {
+        Opacity.TRANSPARENT: (0.0, 0.2),
+        Opacity.SEMI: (0.2, 0.6),
+        Opacity.COVERS: (0.6, 1.4),
+        None: (0.0, 1.0),
+    }
 )
-"""Between which S a pencil lies that is called so: estimates of this project."""
-
-UNKNOWN = (0.0, 1.0)
-"""Between which S any other pencil lies: over black that is L* 0 to 76 before it absorbs."""
+"""Between which S a pencil lies that is called so, None where nobody said; S from 0 to 1 is over
+black an L* of 0 to 76, before it absorbs. Estimates of this project."""
 
 NOTHING_LEARNT: Mapping[str, Scattering] = MappingProxyType({})
 """Where every pencil is taken as is expected of it."""
@@ -52,13 +55,15 @@ class Opacities(NamedTuple):
         return bool((self.high > self.low).any())
 
 
-def expected_scattering(lightness: float, core: Core | None, word: str = "") -> Scattering:
-    """What is held of a pencil of that L*, with that core and that word, a row of OPACITIES.
+def expected_scattering(
+    lightness: float, core: Core | None, word: Opacity | None = None
+) -> Scattering:
+    """What is held of a pencil of that L*, with that core, of which that word was said.
 
     >>> expected_scattering(95.0, Core.WAX)
     Scattering(middle=0.5, low=0.0, high=1.0)
     """
-    low, high = OPACITIES[word] if word else UNKNOWN
+    low, high = OPACITIES[word]
     middle = (low + high) / 2.0
     if low == 0.0:
         start, whole = _PALE
@@ -71,7 +76,7 @@ def expected_scattering(lightness: float, core: Core | None, word: str = "") -> 
 def scattering_of(swatch: Swatch, learnt: Mapping[str, Scattering]) -> Scattering:
     """What was `learnt` of a pencil, by its address, else what is expected of it."""
     known = learnt.get(swatch.address)
-    return expected_scattering(swatch.lab[0], swatch.core) if known is None else known
+    return known or expected_scattering(swatch.lab[0], swatch.core, swatch.opacity)
 
 
 def opacities_of(

@@ -11,7 +11,15 @@ from stopgap.arrays import Floats
 from stopgap.defaults import ADAPTATION
 from stopgap.errors import InputError, Note, Remedy
 from stopgap.library.store.entry import Entry, EntryKind
-from stopgap.swatches import Bandpass, Finish, MeasurementMode, Reflectance, Source, Swatch
+from stopgap.swatches import (
+    Bandpass,
+    Finish,
+    MeasurementMode,
+    Pressure,
+    Reflectance,
+    Source,
+    Swatch,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +27,8 @@ class Convention:
     """How the colours of a file are to be understood; None is what nobody stated.
 
     What the file itself states comes first; `stated_white` and `stated_observer` are for what it
-    leaves open, and must not contradict it.
+    leaves open, and must not contradict it. `laid` is how hard the swatches were laid whose rows
+    do not say it.
     """
 
     stated_white: str | None = None
@@ -29,6 +38,7 @@ class Convention:
     accept_observer: bool = False
     mode: MeasurementMode | None = None
     correct_bandpass: bool = False
+    laid: Pressure | None = None
 
     @property
     def white(self) -> str:

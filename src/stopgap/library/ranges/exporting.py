@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from stopgap.errors import InputError
+from stopgap.library.tables.columns import folded
 from stopgap.library.tables.formats import FORMATS, TextRow, TextTable
 from stopgap.swatches import CONDITIONS, FIELDS, Field, Swatch, stated_conditions
 
@@ -36,19 +37,22 @@ def export_csv(swatches: Sequence[Swatch]) -> str:
 def range_table(swatches: Sequence[Swatch], form: str) -> TextTable:
     """The columns of a range file; only those conditions and wavelengths that some swatch has.
 
-    Of FIELDS those that travel in that format, code and name first.
+    Of FIELDS those that travel in that format, code and name first. A column that was kept when
+    stopgap did not know its heading yet is headed otherwise, so that no heading stands twice.
     """
     named = sorted(FIELDS.values(), key=lambda row: row.name not in ("code", "name"))
     fields = [row for row in named if form in row.formats]
     written = [_fields(swatch, fields) | _measured(swatch) for swatch in swatches]
     titles = (*(title for row in fields for title in row.titles), *_measured_titles(written))
     extra = tuple(dict.fromkeys(title for swatch in swatches for title in swatch.extra))
+    taken = set(map(folded, titles))
+    headed = (f"{title} (kept)" if folded(title) in taken else title for title in extra)
     rows = (
         (*(cells.get(title, "") for title in titles), *(swatch.extra.get(t, "") for t in extra))
         for swatch, cells in zip(swatches, written)
     )
     numbered = tuple(TextRow(number, cells) for number, cells in enumerate(rows, start=2))
-    return TextTable(TextRow(1, (*titles, *extra)), numbered, {})
+    return TextTable(TextRow(1, (*titles, *headed)), numbered, {})
 
 
 def _fields(swatch: Swatch, fields: Sequence[Field]) -> dict[str, str]:

@@ -112,6 +112,8 @@ def read_range(
         taken, repeated = merge_repeats(taken, convention)
         notes += repeated
     taken, bare = _without_paper(taken, paper or _paper_code(sheet), path.name)
+    if convention.laid is None:
+        notes += _assumed_pressure(sheet.rows, taken)
     details = _details(sheet.table, found.entries)
     return RangeDraft(name, path.name, tuple(taken), convention, details, tuple(notes), bare)
 
@@ -224,6 +226,7 @@ def _swatch(
             "lab": (0.0, 0.0, 0.0),
             "source": source,
             "uncertainty": SOURCE_UNCERTAINTY[source],
+            **({"pressure": convention.laid} if convention.laid else {}),
             **stated,
         },
         measurement=conditions_of(cells, entry, convention),
@@ -246,6 +249,16 @@ def _note_repeated_codes(rows: list[Cells]) -> bool:
             cells.problem("code", code, "each code once", f"which row {earlier} has already")
             again = True
     return again
+
+
+def _assumed_pressure(rows: list[Cells], taken: list[Taken]) -> list[Note]:
+    """That a pressure was assumed, where the row of a pencil states none."""
+    silent = {cells.text("code").casefold() for cells in rows if not cells.text("pressure")}
+    count = sum(swatch.code.casefold() in silent for swatch, _ in taken)
+    if not count:
+        return []
+    text = f"How hard {count} of {len(taken)} swatches were laid is not stated: heavy was assumed."
+    return [Note(text, Remedy.STATE_PRESSURE)]
 
 
 def _details(table: TextTable, entries: list[Entry | None]) -> dict[str, str]:

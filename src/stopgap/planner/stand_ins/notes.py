@@ -5,7 +5,22 @@ from collections.abc import Sequence
 from stopgap.difference import COARSE_ABOVE, DIRECTION_ABOVE
 from stopgap.errors import Note, Remedy
 from stopgap.planner.stand_ins.answer import StandIn
-from stopgap.swatches import Selection, Swatch, Target, differing_conditions
+from stopgap.swatches import Finish, Selection, Swatch, Target, differing_conditions
+
+
+def lightfastness_caution(target: Target, swatch: Swatch) -> str:
+    """Why the stand-in may fade sooner than the target, empty where it is known not to."""
+    if swatch.finish is Finish.FLUORESCENT:
+        return "fluorescent colours fade"
+    if swatch.lightfastness is None:
+        return "lightfastness unknown"
+    wanted = target.lightfastness if isinstance(target, Swatch) else None
+    if wanted is None:
+        return ""
+    enough = swatch.lightfastness.is_at_least(wanted)
+    if enough is None:
+        return f"lightfastness {swatch.lightfastness}, not comparable with {wanted}"
+    return "" if enough else f"less lightfast: {swatch.lightfastness}, the target {wanted}"
 
 
 def stand_in_notes(

@@ -17,8 +17,7 @@ from stopgap.errors import InputError, Note, NothingFoundError, Remedy, UsageErr
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.doubt import CONFIDENCE, doubt_of, nearest_probabilities, tied_group
 from stopgap.planner.stand_ins.answer import StandIn, StandIns
-from stopgap.planner.stand_ins.cautions import lightfastness_caution
-from stopgap.planner.stand_ins.notes import stand_in_notes
+from stopgap.planner.stand_ins.notes import lightfastness_caution, stand_in_notes
 from stopgap.swatches import Selection, Swatch, Target
 
 if TYPE_CHECKING:

@@ -3,7 +3,7 @@
 from typing import NamedTuple
 
 from stopgap.blends import Blend, Point
-from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report
+from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import (
     RowField,
     cells_of,
@@ -13,8 +13,7 @@ from stopgap.reports.columns import (
     only_shown,
     titles_of,
 )
-from stopgap.reports.points import blend_strip, point_data, point_words
-from stopgap.reports.remarks import Say, remarks
+from stopgap.reports.wording import blend_strip, point_data, point_words
 
 
 def blend_report(found: Blend, say: Say = str) -> Report:

@@ -3,8 +3,7 @@
 from stopgap.errors import Note, Remedy
 from stopgap.layering import LayeredSample
 from stopgap.planner import Learnt
-from stopgap.reports.blocks import Block, Column, Grid, Heading, Paragraph, Report
-from stopgap.reports.remarks import Say
+from stopgap.reports.blocks import Block, Column, Grid, Heading, Paragraph, Report, Say
 
 
 def calibration_report(learnt: Learnt, say: Say = str) -> Report:

@@ -6,7 +6,18 @@ from typing import NamedTuple
 
 from stopgap.blends import DEFAULT_LIMIT, Family, Filed
 from stopgap.errors import Note, Remedy
-from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Paragraph, Report, Strip
+from stopgap.reports.blocks import (
+    Block,
+    Chip,
+    Column,
+    Grid,
+    Heading,
+    Paragraph,
+    Report,
+    Say,
+    Strip,
+    remarks,
+)
 from stopgap.reports.columns import (
     RowField,
     cells_of,
@@ -17,8 +28,7 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.remarks import Say, remarks
-from stopgap.reports.words import swatch_words
+from stopgap.reports.wording import swatch_words
 
 
 def families_report(found: Sequence[Family], say: Say = str, *, whole: bool) -> Report:

@@ -6,12 +6,9 @@ from typing import TYPE_CHECKING
 from stopgap.blends import Blend, Gap
 from stopgap.planner import GapsFound
 from stopgap.reports.answers.layers import recipe_captions, recipe_data, recipe_labs, recipe_words
-from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report
+from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import NOWHERE, RowField, cells_of, data_of, plain, titles_of
-from stopgap.reports.data import swatch_data
-from stopgap.reports.points import blend_strip, point_data, point_words
-from stopgap.reports.remarks import Say, remarks
-from stopgap.reports.words import swatch_words
+from stopgap.reports.wording import blend_strip, point_data, point_words, swatch_data, swatch_words
 from stopgap.swatches import Swatch
 
 if TYPE_CHECKING:

@@ -6,10 +6,8 @@ from stopgap.difference import grade
 from stopgap.errors import Note, Remedy
 from stopgap.layering import Layered, Recipe
 from stopgap.naming import iscc_nbs
-from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Lab, Paragraph, Report
-from stopgap.reports.remarks import Say
-from stopgap.reports.stacks import layers_data
-from stopgap.reports.words import swatch_words
+from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Lab, Paragraph, Report, Say
+from stopgap.reports.wording import layers_data, swatch_words
 from stopgap.swatches import LayingConditions, Stack, Swatch
 
 

@@ -8,7 +8,7 @@ from stopgap.planner import (
     Purchase,
     ShoppingList,
 )
-from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Strip
+from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, Strip, remarks
 from stopgap.reports.columns import (
     NOWHERE,
     RowField,
@@ -19,10 +19,7 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.data import swatch_data
-from stopgap.reports.remarks import Say, remarks
-from stopgap.reports.stacks import stack_data, stack_labels, stack_words
-from stopgap.reports.words import swatch_words
+from stopgap.reports.wording import stack_data, stack_labels, stack_words, swatch_data, swatch_words
 
 _MOST_NOT_TO_BUY = 8
 

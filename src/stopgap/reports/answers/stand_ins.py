@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from stopgap.defaults import METRIC
 from stopgap.planner import StandIn, StandIns, UnderLight
-from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report
+from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import (
     RowField,
     cells_of,
@@ -16,9 +16,7 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.data import target_data
-from stopgap.reports.remarks import Say, remarks
-from stopgap.reports.words import swatch_words, target_words
+from stopgap.reports.wording import swatch_words, target_data, target_words
 
 _SWATCH = ("range", "code", "name", "owned", "status", "L", "a", "b")
 

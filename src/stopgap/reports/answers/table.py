@@ -16,8 +16,7 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.data import swatch_data
-from stopgap.reports.words import swatch_words
+from stopgap.reports.wording import swatch_data, swatch_words
 from stopgap.swatches import Swatch
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from stopgap.planner import TranslatedRow, Translation
-from stopgap.reports.blocks import Block, Chip, Paragraph, Report
+from stopgap.reports.blocks import Block, Chip, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import (
     NOWHERE,
     RowField,
@@ -15,9 +15,7 @@ from stopgap.reports.columns import (
     plain,
     titles_of,
 )
-from stopgap.reports.data import target_data
-from stopgap.reports.remarks import Say, remarks
-from stopgap.reports.stacks import stack_data, stack_words
+from stopgap.reports.wording import stack_data, stack_words, target_data
 from stopgap.swatches import LaidStack
 
 

@@ -13,8 +13,8 @@ from stopgap.errors import NothingFoundError
 from stopgap.reports.drawing.drawing import MM, Drawing, drawing_style, fonts_for
 from stopgap.reports.drawing.plot_marks import HALO, INK, SOFT, dress, frame_square, placed
 from stopgap.reports.drawing.typesetting import Measure
-from stopgap.reports.points import point_label
 from stopgap.reports.text import harmless, unstacked
+from stopgap.reports.wording import point_label
 
 _WIDTH, _ROW, _PANEL = 180.0, 61.0, 40.0
 _LEFT = {Plane.AB: 12.0, Plane.LIGHTNESS: 68.0}

@@ -26,7 +26,7 @@ from stopgap.reports.drawing.plot_marks import (
 )
 from stopgap.reports.drawing.typesetting import Measure
 from stopgap.reports.text import harmless, unstacked
-from stopgap.reports.words import swatch_words, target_words
+from stopgap.reports.wording import swatch_words, target_words
 from stopgap.swatches import Swatch
 
 _PAGE, _CHIPS, _ROW, _AIR, _EDGE = 160.0, 62.0, 11.0, 3.0, 4.0

@@ -4,8 +4,7 @@ from collections.abc import Sequence
 
 from stopgap.errors import Note, Remedy
 from stopgap.library import ImportReport
-from stopgap.reports.blocks import Block, Heading, Paragraph, Report
-from stopgap.reports.remarks import Say
+from stopgap.reports.blocks import Block, Heading, Paragraph, Report, Say
 
 _MOST_CODES = 12
 

@@ -14,7 +14,7 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.words import triple_words
+from stopgap.reports.wording import triple_words
 from stopgap.swatches import ColourRange, Paper, Swatch
 
 

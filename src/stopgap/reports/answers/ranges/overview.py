@@ -4,9 +4,8 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from stopgap.errors import Note, Remedy
-from stopgap.reports.blocks import Block, Paragraph, Report
+from stopgap.reports.blocks import Block, Paragraph, Report, Say
 from stopgap.reports.columns import RowField, cells_of, data_of, grid_of, titles_of
-from stopgap.reports.remarks import Say
 from stopgap.swatches import ColourRange
 
 

@@ -2,10 +2,8 @@
 
 from stopgap.errors import Note, Remedy
 from stopgap.planner import PairShift
-from stopgap.reports.blocks import Block, Column, Grid, Heading, Paragraph, Report
-from stopgap.reports.data import swatch_data
-from stopgap.reports.remarks import Say, remarks
-from stopgap.reports.words import triple_words
+from stopgap.reports.blocks import Block, Column, Grid, Heading, Paragraph, Report, Say, remarks
+from stopgap.reports.wording import swatch_data, triple_words
 
 
 def shift_report(

@@ -15,7 +15,7 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.words import swatch_marks
+from stopgap.reports.wording import swatch_marks
 from stopgap.swatches import FIELDS, ColourRange, Swatch, stated_conditions
 
 _OF_EVERY_SWATCH = ("range", "code", "name", "lab", "owned", "status")

@@ -1,0 +1,139 @@
+"""Swatches, targets, stacks and colours of a blend: in JSON, in one line, as labels in strips."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from stopgap.blends import Blend, Point
+from stopgap.naming import iscc_nbs
+from stopgap.reports.blocks import Chip, Lab, Strip
+from stopgap.swatches import Finish, LaidStack, Stack, Swatch, Target
+
+
+def swatch_data(swatch: Swatch) -> dict[str, Any]:
+    """A swatch in JSON, everywhere the same fields."""
+    return {
+        "range": swatch.range,
+        "code": swatch.code,
+        "name": swatch.name,
+        "lab": list(swatch.lab),
+        "owned": swatch.owned,
+        "status": str(swatch.status),
+    }
+
+
+def target_data(target: Target) -> dict[str, Any]:
+    """A target in JSON: a swatch, or label and Lab of a free colour."""
+    if isinstance(target, Swatch):
+        return swatch_data(target)
+    return {"label": target.label, "lab": list(target.lab)}
+
+
+def target_words(target: Target) -> str:
+    """A target in one line: what it is called, its Lab, and its name by ISCC-NBS."""
+    L, a, b = target.lab
+    lab = f"lab({L:.1f} {a:.1f} {b:.1f})"
+    called = swatch_words(target) if isinstance(target, Swatch) else target.label
+    parts = [*([] if called.startswith("lab(") else [called]), lab, str(iscc_nbs(target.lab))]
+    return ", ".join(parts)
+
+
+def swatch_words(swatch: Swatch) -> str:
+    """A swatch in one line: address, name, and whether it is owned, discontinued or special."""
+    named = " ".join(part for part in (swatch.address, swatch.name) if part)
+    marks = swatch_marks(swatch)
+    return f"{named} ({marks})" if marks else named
+
+
+def swatch_marks(swatch: Swatch) -> str:
+    """What must be seen of a swatch at a glance, parted by commas."""
+    marks = [
+        *(["owned"] if swatch.owned else []),
+        *(["discontinued"] if swatch.discontinued else []),
+        *([str(swatch.finish)] if swatch.finish is not Finish.PLAIN else []),
+    ]
+    return ", ".join(marks)
+
+
+def triple_words(values: Sequence[float], sign: str = "+") -> str:
+    """Three numbers, parted by commas."""
+    return ", ".join(f"{value:{sign}.2f}" for value in values)
+
+
+def layers_data(stack: Stack) -> list[dict[str, object]]:
+    """The layers of a stack in JSON, the first laid first."""
+    return [{"swatch": swatch_data(layer.swatch), "pressure": layer.pressure} for layer in stack]
+
+
+def stack_data(laid: LaidStack) -> dict[str, object]:
+    """A swatch, or a recipe: its layers in order with their pressures, and the colour they make."""
+    if not laid.recipe:
+        return swatch_data(laid.swatches[0])
+    return {
+        "layers": layers_data(laid.stack),
+        "lab": list(laid.lab),
+    }
+
+
+def stack_words(laid: LaidStack) -> str:
+    """What is laid, in one line."""
+    if not laid.recipe:
+        return swatch_words(laid.swatches[0])
+    return "; then ".join(f"{swatch_words(layer.swatch)}, {layer.pressure}" for layer in laid.stack)
+
+
+def stack_labels(laid: Sequence[LaidStack]) -> list[str]:
+    """What is laid by its codes, for one strip; pressures where codes would not tell it apart."""
+    codes = ["+".join(swatch.code for swatch in one.swatches) for one in laid]
+    laid_as: dict[str, set[tuple[str, ...]]] = {}
+    for code, one in zip(codes, laid, strict=True):
+        laid_as.setdefault(code, set()).add(one.stack.pressures)
+    return [
+        f"{code} {', '.join(one.stack.pressures)}"
+        if one.recipe and (len(one.stack) == 1 or len(laid_as[code]) > 1)
+        else code
+        for code, one in zip(codes, laid, strict=True)
+    ]
+
+
+def stack_chip(laid: LaidStack, *beside: Lab) -> Chip:
+    """The colour of what is laid beside others."""
+    return Chip((*beside, laid.lab))
+
+
+def blend_strip(found: Blend) -> Strip:
+    """A blend as a strip."""
+    return Strip(
+        [
+            Chip((point.lab,), label)
+            for point, label in zip(found.points, point_labels(found.points), strict=True)
+        ],
+        found.steps,
+        found.limit,
+    )
+
+
+def point_data(point: Point) -> dict[str, object]:
+    """A point of a blend in JSON: a swatch, a recipe, or label and Lab of a bare colour."""
+    if point.laid is not None:
+        return stack_data(point.laid)
+    return {"label": point_label(point), "lab": list(point.lab)}
+
+
+def point_words(point: Point) -> str:
+    """A point of a blend in one line."""
+    return point_label(point) if point.laid is None else stack_words(point.laid)
+
+
+def point_label(point: Point) -> str:
+    """A point of a blend in one word: its code, or the notation of a bare colour."""
+    if point.laid is not None:
+        (label,) = stack_labels([point.laid])
+        return label
+    L, a, b = point.lab
+    return f"lab({L:.0f} {a:.0f} {b:.0f})"
+
+
+def point_labels(points: Sequence[Point]) -> list[str]:
+    """The points of one blend each in one word, with pressures where codes would be the same."""
+    laid = iter(stack_labels([point.laid for point in points if point.laid is not None]))
+    return [point_label(point) if point.laid is None else next(laid) for point in points]
