@@ -41,6 +41,8 @@ def test_recipes_are_offered_only_where_they_are_better(demo):
 
 def test_a_pale_shade_is_a_deep_one_laid_lightly(demo):
     # the shade is made from the pigment of a deeper, owned one (datasets/README.md)
+    # white over the deep one would tint it as well, and come in as near
+    assert demo("disown", "Fennmoor:FM113", "Quillet:Q45")[0] == 0
     found = recipes(demo, "Fennmoor:FM079")
     single = [recipe for recipe in found if recipe["second"] is None]
     assert single

@@ -6,7 +6,7 @@ The limits are common practice and this project's estimates; they have no source
 from collections.abc import Sequence
 
 from stopgap.layering.conditions import DEFAULT_TOOTH, TOOTH
-from stopgap.layering.covering.opacities import TO_COVER
+from stopgap.layering.opacities import TO_COVER
 from stopgap.swatches import Finish, Swatch
 
 PREDICTED = "A prediction: try it on a scrap of the same paper first."

@@ -9,8 +9,8 @@ from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab
 from stopgap.colorimetry.recovery.bands import Bands
 from stopgap.errors import InputError
 from stopgap.layering.conditions import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_value
-from stopgap.layering.covering.opacities import Opacities, checked
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
+from stopgap.layering.opacities import Opacities, checked
 from stopgap.layering.optics import Optics, check_attained, check_lightness, optics
 
 

@@ -7,10 +7,10 @@ import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, Integers, renumbered
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
-from stopgap.layering.alternatives import Alternatives
 from stopgap.layering.cautioning import cautions
 from stopgap.layering.conditions import LOAD_SPREAD, TOOTH_SPREAD
-from stopgap.layering.intervals import spread
+from stopgap.layering.doubt.alternatives import Alternatives
+from stopgap.layering.doubt.intervals import spread
 from stopgap.layering.palette import Palette, alternatives_of
 from stopgap.layering.prediction import question
 from stopgap.layering.recipe_search import Found, Progress, search

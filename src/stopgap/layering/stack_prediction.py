@@ -16,9 +16,9 @@ from stopgap.layering.conditions import (
     loads_of,
     tooth_value,
 )
-from stopgap.layering.covering.opacities import NOTHING_LEARNT, opacities_of
-from stopgap.layering.intervals import uncertainty
+from stopgap.layering.doubt.intervals import uncertainty
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
+from stopgap.layering.opacities import NOTHING_LEARNT, opacities_of
 from stopgap.layering.optics import measured_spectra
 from stopgap.layering.prediction import predict
 from stopgap.swatches import Scattering, Stack, Swatch

@@ -10,8 +10,8 @@ from stopgap.difference.formulas.ciede2000 import weighted_components
 from stopgap.errors import InputError
 from stopgap.layering.calibration.samples import LayeredSample
 from stopgap.layering.conditions import TOOTH_SPREAD, loads_of, tooth_value
-from stopgap.layering.covering.opacities import NOTHING_LEARNT, TO_COVER, Opacities, opacities_of
 from stopgap.layering.models import Model
+from stopgap.layering.opacities import NOTHING_LEARNT, TO_COVER, Opacities, opacities_of
 from stopgap.layering.optics import (
     attainable,
     check_attained,

@@ -7,7 +7,7 @@ import numpy as np
 
 from stopgap.arrays import Floats
 from stopgap.layering.conditions import DEFAULT_TOOTH, LOAD_SPREAD, PRESSURES, TOOTH, TOOTH_SPREAD
-from stopgap.layering.covering.opacities import scattering_of
+from stopgap.layering.opacities import scattering_of
 from stopgap.swatches import LayingConditions, Swatch
 
 if TYPE_CHECKING:

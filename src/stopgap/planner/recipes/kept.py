@@ -8,8 +8,8 @@ import numpy as np
 
 from stopgap.arrays import renumbered
 from stopgap.errors import InputError
-from stopgap.layering.covering.opacities import scattering_of
 from stopgap.layering.enumeration import catalogue_of
+from stopgap.layering.opacities import scattering_of
 from stopgap.layering.recipe_search import Found
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.recipes.conditions import make_palette, numbers_of
@@ -89,7 +89,7 @@ def _described(
 ) -> "list[Recipe]":
     """Recipes of a box that has only the pencils they use, with what is kept of these."""
     from stopgap.layering import recipes_of
-    from stopgap.layering.alternatives import Alternatives
+    from stopgap.layering.doubt.alternatives import Alternatives
 
     p = len(hand.loads)
     layings, single = found.layings, found.layings < 0

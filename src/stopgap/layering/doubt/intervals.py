@@ -4,7 +4,7 @@ Four parts are added in quadrature: what the swatches' own uncertainty does to t
 another tooth would, what other loads of the pressures below the heaviest would, and how far other
 reconstructions of the spectra disagree with the one used. Calibration narrows tooth and loads.
 Where a pencil is lighter than what it lies on, how well it covers takes the place of tooth and
-loads: it is drawn together with them, and is no bell curve (`covering.doubt`).
+loads: it is drawn together with them, and is no bell curve (`doubt.covering`).
 
 On characterised presses nine in ten overprints fell within the 90 % interval, of the heaviest ones
 fewer on uncoated paper (six to eight in ten): there the second layer takes less than the first.
@@ -16,11 +16,11 @@ import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_floats
 from stopgap.difference import delta_E
-from stopgap.layering.alternatives import Alternatives, alternatives, other_bands
 from stopgap.layering.conditions import DEFAULT_TOOTH, LOAD_SPREAD, PRESSURES, TOOTH_SPREAD
-from stopgap.layering.covering.doubt import covering_differences
-from stopgap.layering.covering.opacities import Opacities
+from stopgap.layering.doubt.alternatives import Alternatives, alternatives, other_bands
+from stopgap.layering.doubt.covering import covering_differences
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
+from stopgap.layering.opacities import Opacities
 from stopgap.layering.prediction import LayersAsked, question
 
 _TYPICAL = 0.833  # median length of a normal error in two directions, of root mean square 1
