@@ -20,8 +20,8 @@ from stopgap.swatches import Core, Opacity, Scattering, Swatch
 OPACITIES: Mapping[Opacity | None, tuple[float, float]] = MappingProxyType(
     {
         Opacity.TRANSPARENT: (0.0, 0.2),
-        Opacity.SEMI: (0.2, 0.6),
-        Opacity.COVERS: (0.6, 1.4),
+        Opacity.SEMI: (0.1, 0.5),
+        Opacity.COVERS: (0.3, 1.0),
         None: (0.0, 1.0),
     }
 )
