@@ -14,7 +14,7 @@ from stopgap.blends import families
 from stopgap.blends.filing.boundaries import COLOUR_FAMILIES, family_fits
 from stopgap.colorimetry import lab_to_srgb, within_optimal_solid
 from stopgap.library import find_target
-from stopgap.planner import LayerQuestion, estimated_hand, find_stand_ins
+from stopgap.planner import LayerQuestion, estimated_conditions, find_stand_ins
 from stopgap.reports.answers.layers import recipe_words
 from stopgap.reports.blocks import Chip
 from stopgap.reports.drawing.charts import swatch_chart
@@ -45,7 +45,7 @@ def stand_ins(swatches: Sequence[Swatch]) -> Drawing:
     """A shade no longer made beside its nearest pencils and beside a recipe of two."""
     asked = find_target(ASKED, swatches)
     owned = Selection(owned=True).of(swatches)
-    question = LayerQuestion(estimated_hand(), owned)
+    question = LayerQuestion(estimated_conditions(), owned)
     answer = find_stand_ins(asked, swatches, limit=3, layering=question)
     rows = [Chip((asked.lab,), f"asked for: {swatch_words(asked)}")]
     rows += [

@@ -11,6 +11,10 @@ METRIC = DEFAULT_METRIC
 """The colour difference that ranks; a key of METRICS."""
 STEP = 12.0
 """Largest step [ΔE00] of a blend that still melts: this project's choice; paper and hand decide."""
+PATH: Final = "auto"
+"""How a blend runs between its ends; a `blends.PathKind`."""
+PREFER: Final = "enough"
+"""What a blend without gaps should be like; a `blends.Prefer`."""
 TOLERANCE = GRADES["close"]
 """Largest ΔE of what may stand in for a listed colour: the end of the grade `close`."""
 STAND_INS = 5

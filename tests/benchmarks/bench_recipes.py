@@ -21,7 +21,13 @@ from timing import interleaved, machine, short, table
 from stopgap.layering import catalogue, catalogue_colours, palette_of, predict, search
 from stopgap.layering.models import MODELS
 from stopgap.neighbours import nearest_in_batches
-from stopgap.planner import RecipeCache, RecipeIndex, estimated_hand, index_recipes, recipes_of_hand
+from stopgap.planner import (
+    RecipeCache,
+    RecipeIndex,
+    estimated_conditions,
+    index_recipes,
+    recipes_under,
+)
 from stopgap.planner.recipes.conditions import numbers_of
 from stopgap.swatches import Swatch
 
@@ -141,19 +147,19 @@ def asking(size: int) -> tuple[str, ...]:
 
 def keeping(size: int) -> str:
     """What it takes to write the file and to read it."""
-    swatches, hand = invented(size), estimated_hand()
+    swatches, conditions = invented(size), estimated_conditions()
     with tempfile.TemporaryDirectory() as folder:
         cache = RecipeCache(Path(folder))
-        recipes_of_hand(hand, swatches, cache=cache)
+        recipes_under(conditions, swatches, cache=cache)
         (file,) = cache.folder.iterdir()
-        made_from = numbers_of(hand, swatches)
+        made_from = numbers_of(conditions, swatches)
         arrays = cache.read(made_from)
         assert arrays is not None
         start = time.perf_counter()
         cache.write(made_from, arrays)
         written = time.perf_counter() - start
         start = time.perf_counter()
-        recipes_of_hand(hand, swatches, cache=cache)
+        recipes_under(conditions, swatches, cache=cache)
         read = time.perf_counter() - start
         return (
             f"the file of {size} pencils: {file.stat().st_size / 1e6:.0f} MB, written in "

@@ -10,7 +10,7 @@ from stopgap.difference import delta_E_ciede2000
 from stopgap.planner import (
     LayerQuestion,
     ToBuy,
-    estimated_hand,
+    estimated_conditions,
     find_stand_ins,
     precompute_stand_ins,
 )
@@ -104,7 +104,7 @@ def test_stand_ins_are_those_of_the_library_owned_first(visit, pocket, demo_libr
         swatches = library.swatches()
     owned = Selection(owned=True).of(swatches)
     target = next(swatch for swatch in swatches if swatch.code == "FM055")
-    question = LayerQuestion(estimated_hand(), owned[:25], limit=2, always=True)
+    question = LayerQuestion(estimated_conditions(), owned[:25], limit=2, always=True)
     few = [target, *owned[:25], *[s for s in swatches if not s.owned][:40]]
     answer = find_stand_ins(
         target, few, selection=Selection(owned=True), limit=3, layering=question

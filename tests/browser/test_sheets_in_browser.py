@@ -9,7 +9,7 @@ import pytest
 
 from stopgap.blends import families
 from stopgap.cli.ask.demo import datasets
-from stopgap.planner import LayerQuestion, estimated_hand, find_stand_ins
+from stopgap.planner import LayerQuestion, estimated_conditions, find_stand_ins
 from stopgap.reports.answers.families import families_report
 from stopgap.reports.answers.stand_ins import stand_ins_report
 from stopgap.reports.blocks import Chip, Column, Command, Grid, Heading, Paragraph, Report, Strip
@@ -173,7 +173,7 @@ def test_layers_are_shown_in_their_order(visit, written, demo_library):
         swatches = library.swatches()
     target = next(swatch for swatch in swatches if swatch.code == "FM055")
     owned = [swatch for swatch in swatches if swatch.owned]
-    question = LayerQuestion(estimated_hand(), owned, always=True, limit=1)
+    question = LayerQuestion(estimated_conditions(), owned, always=True, limit=1)
     answer = find_stand_ins(target, swatches, layering=question)
     (recipe,) = answer.layers
     page = visit().open(written(stand_ins_report(answer)))

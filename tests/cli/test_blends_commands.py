@@ -136,6 +136,26 @@ def test_csv_of_a_blend(demo):
     assert all(float(row["step"]) > 0 for row in rows[1:])
 
 
+def test_what_layers_carry_across_is_not_told_as_a_gap_of_the_blend(demo):
+    """The heading of a blend counts its own gaps, that of a gap says that it is without layers."""
+    gaps = answer(demo, "gaps", datasets() / "blends.csv")["gaps"]
+    crossed = {gap["blend"] for gap in gaps if gap["layered"]}
+    closed = crossed - {gap["blend"] for gap in gaps if not gap["layered"]}
+    assert closed
+    text = " ".join(demo("gaps", datasets() / "blends.csv")[1].split())
+    for gap in gaps:
+        assert f"{gap['blend']}: between pencils alone a gap of {gap['step']:.1f}" in text
+    for name in closed:
+        count = sum(gap["blend"] == name for gap in gaps)
+        assert f"{name}: no gap with layers, largest step" in text
+        assert f"; {count} gap{'s' if count > 1 else ''} between pencils alone" in text
+    assert text.count("Layered across with") == sum(gap["layered"] for gap in gaps)
+    assert text.count("do not carry across") == sum(not gap["layered"] for gap in gaps)
+    without = " ".join(demo("gaps", datasets() / "blends.csv", "--no-layers")[1].split())
+    assert "layers" not in without
+    assert "alone" not in without
+
+
 def test_gaps_of_the_demos_blends(demo):
     gaps = answer(demo, "gaps", datasets() / "blends.csv")["gaps"]
     assert {gap["blend"] for gap in gaps} == {

@@ -15,6 +15,8 @@ from stopgap.reports.pocket import render_pocket
 PROMISED = {
     "METRIC": "CIE 2000",
     "STEP": 12.0,
+    "PATH": "auto",
+    "PREFER": "enough",
     "TOLERANCE": 3.5,
     "STAND_INS": 5,
     "POCKET_STAND_INS": 3,
@@ -92,7 +94,9 @@ def test_help_shows_the_default(command):
             assert option.show_default
 
 
-def test_words_for_paper_and_pressure_are_those_of_the_optics():
+def test_words_are_those_of_the_optics_and_of_the_engine():
     assert option_of("match", "paper").type.choices == tuple(layering.TOOTH)
     assert option_of("layer", "pressures").type.choices == tuple(layering.PRESSURES)
+    assert option_of("gaps", "path").type.choices == tuple(blends.PathKind)
+    assert option_of("blend", "prefer").type.choices == tuple(blends.Prefer)
     assert (*Plane, "blend") == option_of("plot", "kind").type.choices

@@ -1,6 +1,10 @@
 """`chart` and `plot` as they are typed: files whole or not at all, errors in a sentence."""
 
+import json
+
 import pytest
+
+from stopgap.reports.drawing.blend_plots import blend_plot
 
 ROWS = """code,name,L,a,b,owned
 1,Kelp Green,50,-20,25,yes
@@ -102,3 +106,24 @@ def test_missing_glyphs_are_told(fen, tmp_path):
     status, out, _ = fen("chart", "out.pdf")
     assert status == 0
     assert "\U0001f9ff" in out
+
+
+def test_blends_are_drawn_as_blend_makes_them(tmp_path, monkeypatch, stopgap_run, demo_library):
+    """Of what is owned, where nobody says otherwise."""
+    monkeypatch.chdir(tmp_path)
+    drawn = []
+
+    def keep(blends):
+        drawn.extend(blends)
+        return blend_plot(blends)
+
+    monkeypatch.setattr("stopgap.reports.drawing.blend_plots.blend_plot", keep)
+    ends = ("Fennmoor:FM001", "Fennmoor:FM070")
+    plot = ("plot", "out.svg", "--overwrite", "--kind", "blend", "--from", ends[0], "--to", ends[1])
+    for widened in ((), ("--owned",), ("--any",)):
+        status, _, error = stopgap_run(*plot, *widened, library=demo_library)
+        assert (status, error) == (0, "")
+        asked = ("blend", *ends, *widened, "--no-layers", "--json")
+        found = json.loads(stopgap_run(*asked, library=demo_library)[1])
+        assert list(drawn[-1].steps) == [step["step"] for step in found["steps"][1:]]
+    assert drawn[0].steps == drawn[1].steps != drawn[2].steps

@@ -82,7 +82,14 @@ def test_dark_paper_needs_an_opaque_pencil(demo):
     )
     answer = json.loads(out)
     assert any("opaque" in note for note in answer["notes"])
-    assert answer["lab"][0] <= 30
+    assert answer["interval"][1] > 15
+    demo("swatch", "edit", "Fennmoor", "FM001", "--opacity", "transparent")
+    _, out, _ = demo(
+        "layer", "Fennmoor:FM034", "Fennmoor:FM001", "--paper-colour", "lab(30 0 0)", "--json"
+    )
+    told = json.loads(out)
+    assert told["interval"][1] < answer["interval"][1]
+    assert told["lab"][0] < answer["lab"][0]
 
 
 def held_out(demo, *options):

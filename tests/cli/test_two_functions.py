@@ -4,14 +4,14 @@ import json
 
 import pytest
 
-from stopgap.library import datasets, find_target, open_library, read_blends, read_list
+from stopgap.library import check_range, datasets, find_target, open_library, read_blends, read_list
 from stopgap.planner import (
     Terms,
+    conditions_on,
     cross_tables,
     find_blend,
     find_stand_ins,
     gaps_at_hand,
-    hand_on,
     lay,
     look_at_hand,
     needs_of,
@@ -23,6 +23,7 @@ from stopgap.reports import RENDERERS
 from stopgap.reports.answers.blend import blend_report
 from stopgap.reports.answers.gaps import gaps_report
 from stopgap.reports.answers.layers import layered_report
+from stopgap.reports.answers.ranges.check import check_report
 from stopgap.reports.answers.shopping import shopping_report
 from stopgap.reports.answers.stand_ins import stand_ins_report
 from stopgap.reports.answers.table import table_report
@@ -53,12 +54,14 @@ def match(library, swatches):
 
 def layer(library, swatches):
     pencils = [find_target(code, swatches) for code in ("Fennmoor:FM003", "Fennmoor:FM013")]
-    hand = hand_on("rough")
-    return layered_report(lay(Stack.of(*pencils, pressures=["light", "heavy"]), hand), hand)
+    conditions = conditions_on("rough")
+    return layered_report(
+        lay(Stack.of(*pencils, pressures=["light", "heavy"]), conditions), conditions
+    )
 
 
 def blend(library, swatches):
-    at_hand = look_at_hand(swatches, OWN, layers=hand_on())
+    at_hand = look_at_hand(swatches, OWN, layers=conditions_on())
     return blend_report(find_blend(at_hand, "Fennmoor:FM001", "Fennmoor:FM070"))
 
 
@@ -85,7 +88,12 @@ def shop(library, swatches):
     return shopping_report(plan_purchase(needs, swatches, terms=Terms(budget=8.0)))
 
 
+def check(library, swatches):
+    return check_report(check_range(library.colour_range("Quillet")))
+
+
 QUESTIONS = {
+    check: "range check Quillet",
     match: "match Fennmoor:FM017 --owned --no-layers --under A",
     layer: "layer Fennmoor:FM003 Fennmoor:FM013 --pressure light --paper rough",
     blend: "blend Fennmoor:FM001 Fennmoor:FM070",

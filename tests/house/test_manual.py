@@ -23,8 +23,8 @@ NAMES = sorted(
 
 def test_it_opens_with_where_to_go():
     assert MANUAL.splitlines()[2] == "## To change something, go to"
-    assert len(CHANGES) == 25
-    assert len({path for _, path in CHANGES}) == 25
+    assert len(CHANGES) >= 25
+    assert len({path for _, path in CHANGES}) == len(CHANGES)
 
 
 @pytest.mark.parametrize(("change", "path"), CHANGES)

@@ -19,6 +19,8 @@ CHILD = Path(__file__).with_name("mutated.py")
 MUTATIONS = {
     "METRIC": "CIE 1976",
     "STEP": 14.5,
+    "PATH": "straight",
+    "PREFER": "smoothest",
     "TOLERANCE": 4.25,
     "STAND_INS": 4,
     "POCKET_STAND_INS": 6,
@@ -35,6 +37,8 @@ MUTATIONS = {
 NAMED = {
     "METRIC": {"metric"},
     "STEP": {"step", "limit"},
+    "PATH": {"path", "kind"},
+    "PREFER": {"prefer"},
     "TOLERANCE": {"tolerance"},
     "STAND_INS": {"limit", "count"},
     "POCKET_STAND_INS": {"limit"},

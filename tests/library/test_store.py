@@ -3,6 +3,7 @@
 import os
 import sqlite3
 from contextlib import closing, contextmanager
+from dataclasses import replace
 
 import pytest
 
@@ -19,7 +20,8 @@ from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.history import CHANGES_KEPT
 from stopgap.library.store.migrations import newest_version
 from stopgap.library.store.pins import pin_swatch, stored_pins
-from stopgap.swatches import Source, Status, Swatch
+from stopgap.library.store.removal import remove_further
+from stopgap.swatches import LaidState, Pressure, Source, Status, Swatch
 
 HOSTILE = [
     "🖍️ kelp",
@@ -114,7 +116,7 @@ def dump(path):
     with closing(sqlite3.connect(path)) as raw:
         return {
             table: raw.execute(f"SELECT * FROM {table} ORDER BY id").fetchall()
-            for table in ("colour_range", "swatch", "decision")
+            for table in ("colour_range", "swatch", "further_swatch", "decision")
         }
 
 
@@ -128,6 +130,19 @@ def changes(library, tmp_path):
         "forget": lambda: library.decide([swatch], {}, "forget", afresh=True),
         "add": lambda: library.add_swatch(
             hand, Entry(EntryKind.LAB, hand.lab), new_range=True, what="add"
+        ),
+        "add another": lambda: library.add_swatch(
+            replace(swatch, lab=(60, 1 / 3, 0), pressure=Pressure.LIGHT),
+            Entry(EntryKind.LAB, (60, 1 / 3, 0)),
+            new_range=False,
+            what="add another",
+        ),
+        "take it away": lambda: remove_further(library, swatch, 1),
+        "and again": lambda: library.add_swatch(
+            replace(swatch, lab=(61, 0, 0), state=LaidState.WETTED),
+            Entry(EntryKind.LAB, (61, 0, 0)),
+            new_range=False,
+            what="and again",
         ),
         "remove": lambda: library.remove_swatch(swatch, "remove"),
         "renew": lambda: import_range(

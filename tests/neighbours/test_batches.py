@@ -9,7 +9,7 @@ from colour_sets import clustered, uniform
 from stopgap.difference import METRICS
 from stopgap.errors import InputError
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
-from stopgap.planner import Asked, cross_table, estimated_hand, layered_ways, translate
+from stopgap.planner import Asked, cross_table, estimated_conditions, layered_stacks, translate
 from stopgap.swatches import FreeColour, Swatch
 
 COLOURS = clustered(np.random.default_rng(81), 3000)
@@ -108,7 +108,7 @@ def test_a_translation_with_recipes_through_dask_is_the_same(cluster, small_bloc
     ]
 
     def translated(jobs):
-        ways = layered_ways(estimated_hand(), per_colour=3, jobs=jobs)
+        ways = layered_stacks(estimated_conditions(), per_colour=3, jobs=jobs)
         return translate(asked, pencils, distinct=False, recipes=ways, jobs=jobs)
 
     whole = translated(1)

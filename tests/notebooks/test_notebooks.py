@@ -19,8 +19,8 @@ def run(name, ask):
     notebook = nbformat.read(FOLDER / f"{name}.ipynb", as_version=4)
     notebook.cells.append(new_code_cell(f"import json; print(json.dumps({ask}))"))
     NotebookClient(notebook, timeout=120, kernel_name="python3").execute(cwd=str(FOLDER))
-    (printed,) = notebook.cells[-1].outputs
-    return notebook, json.loads(printed["text"])
+    printed = (output["text"] for output in notebook.cells[-1].outputs if "text" in output)
+    return notebook, json.loads("".join(printed))  # a busy kernel sends one text in several pieces
 
 
 def pictures(notebook):

@@ -8,7 +8,13 @@ import pytest
 from stopgap.difference import delta_E, even_covariance
 from stopgap.errors import UsageError
 from stopgap.planner import find_stand_ins
-from stopgap.planner.doubt import doubt_of, nearest_probabilities, tied_group
+from stopgap.planner.doubt import (
+    doubt_of,
+    doubts_of,
+    nearest_probabilities,
+    tied_group,
+    tied_pairs,
+)
 from stopgap.swatches import FreeColour, MeasurementConditions, MeasurementMode, Source, Swatch
 
 TARGET = Swatch("Fen", "t", (50.0, 20.0, 10.0), source=Source.MEASURED, uncertainty=0.5)
@@ -77,6 +83,30 @@ def test_the_targets_own_error_moves_neighbours_together():
 )
 def test_the_group_is_the_smallest_that_holds_the_nearest(probabilities, tied):
     assert tied_group(np.array(probabilities)).tolist() == [bool(one) for one in tied]
+
+
+@pytest.mark.parametrize("count", [1, 2, 5, 200])
+def test_many_targets_are_answered_as_each_alone(count):
+    """To the last bit: others asked beside it, in what blocks, and who is out of reach."""
+    generator = np.random.default_rng(count)
+    targets = [replace(TARGET, code=f"{place}") for place in range(40 if count < 9 else 3)]
+    targets[1::2] = [FreeColour(one.code, one.lab) for one in targets[1::2]]
+    spreads = generator.uniform(1.0, 25.0, len(targets))
+    colours = [around(TARGET, spread, count, seed) for seed, spread in enumerate(spreads)]
+    found = nearest_probabilities(doubts_of(targets, colours))
+    for row, (target, beside) in enumerate(zip(targets, colours, strict=True)):
+        alone = nearest_probabilities(doubt_of(target, beside))
+        assert found[row].tolist() == alone.tolist()
+        assert tied_group(found)[row].tolist() == tied_group(alone).tolist()
+        if count == 2:
+            assert tied_pairs([target], [beside]).tolist() == [tied_group(alone).any()]
+    assert found.sum(axis=1) == pytest.approx(1)
+    assert (found == 1.0).any() or count > 5
+    assert (found[:, 0] < 1.0).any() or count == 1
+
+
+def test_no_pair_is_tied_where_there_is_none():
+    assert tied_pairs([], []).tolist() == []
 
 
 def test_the_group_holds_the_truly_nearest_as_often_as_it_says():

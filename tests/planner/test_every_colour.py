@@ -13,7 +13,7 @@ from stopgap.colorimetry.recovery.bands import REC_2020, SMOOTHEST
 from stopgap.difference import delta_E
 from stopgap.layering import MODELS, palette_of, predict, uncertainty
 from stopgap.library import open_library
-from stopgap.planner import estimated_hand, not_layered_notes, recipes_of_hand
+from stopgap.planner import estimated_conditions, not_layered_notes, recipes_under
 from stopgap.swatches import Swatch
 
 PAPER = (97.0, 0.0, -1.0)
@@ -71,14 +71,14 @@ def test_every_colour_that_an_import_takes_answers(colours, blends, tmp_path_fac
                 assert f"R:{code}" in named
     with open_library(folder / "library.sqlite") as library:
         swatches = library.swatches()
-    hand = estimated_hand()
-    unattained = {swatch.address for swatch in recipes_of_hand(hand, swatches).unattained}
+    conditions = estimated_conditions()
+    unattained = {swatch.address for swatch in recipes_under(conditions, swatches).unattained}
     for swatch in swatches:
         # the reflectance recovered is the witness: it has the colour, or there is none
         reached = bool(recover(swatch.lab).reached)
         if reached:
             assert swatch.address not in unattained
-        named = any(swatch.address in note.text for note in not_layered_notes(hand, swatches))
+        named = any(swatch.address in note.text for note in not_layered_notes(conditions, swatches))
         assert named == (swatch.address in unattained)
 
 
@@ -100,9 +100,9 @@ def test_pencils_that_all_models_have_keep_their_uncertainty():
     """A vivid neighbour in the box changes nothing of the others' recipes."""
     plain = [Swatch("R", str(i), lab) for i, lab in enumerate([(60, 40, 20), (70, -20, 30)])]
     vivid = [Swatch("V", str(i), lab) for i, lab in enumerate(VIVID)]
-    hand = estimated_hand()
-    alone = recipes_of_hand(hand, plain).recipes([[55, 5, 20]], limit=3)[0]
-    beside = recipes_of_hand(hand, [*plain, *vivid]).recipes(
+    conditions = estimated_conditions()
+    alone = recipes_under(conditions, plain).recipes([[55, 5, 20]], limit=3)[0]
+    beside = recipes_under(conditions, [*plain, *vivid]).recipes(
         [[55, 5, 20]], limit=3, without={swatch.address for swatch in vivid}
     )[0]
     for one, same in zip(alone, beside, strict=True):

@@ -10,9 +10,9 @@ from stopgap.library import find_target, open_library
 from stopgap.library.demo import datasets
 from stopgap.planner import (
     BlendNeed,
-    estimated_hand,
+    estimated_conditions,
     recipes_along,
-    recipes_of_hand,
+    recipes_under,
     shopping_list,
 )
 from stopgap.swatches import Selection
@@ -83,8 +83,8 @@ def test_after_a_purchase_a_list_shows_what_blend_makes_of_it(swatches, budget):
 def test_recipes_are_those_that_blend_is_given(swatches):
     needs = demo_needs(swatches)
     owned, offers = owned_and_offers(swatches)
-    hand = estimated_hand()
-    recipes = recipes_along(recipes_of_hand(hand, owned))
+    conditions = estimated_conditions()
+    recipes = recipes_along(recipes_under(conditions, owned))
     plan = shopping_list(needs, owned, offers, default_price=1.0, budget=0.0, recipes_along=recipes)
     shown = [answer.before.blend for answer in plan.needs]
     assert shown == [alone(need, owned, recipes=recipes) for need in needs]

@@ -16,8 +16,8 @@ from stopgap.planner import (
     BlendNeed,
     ColourNeed,
     cross_table,
-    estimated_hand,
-    layered_ways,
+    estimated_conditions,
+    layered_stacks,
     shopping_list,
     translate,
 )
@@ -141,8 +141,8 @@ def test_ranges_of_the_demo_are_not_shifted_until_they_are(swatches):
 
 def test_what_can_be_layered_with_the_box_is_not_bought(shop, swatches, lesson):
     owned = Selection(owned=True).of(swatches)
-    recipes = layered_ways(
-        estimated_hand(), among={swatch.address for swatch in owned}, per_colour=6
+    recipes = layered_stacks(
+        estimated_conditions(), among={swatch.address for swatch in owned}, per_colour=6
     )
     bare, layered = shop(partial=True), shop(partial=True, recipes=recipes)
     assert layered.shortfall < bare.shortfall

@@ -4,7 +4,12 @@ import pytest
 
 from stopgap.errors import InputError
 from stopgap.library import open_library
-from stopgap.planner import LayerQuestion, estimated_hand, find_stand_ins, precompute_stand_ins
+from stopgap.planner import (
+    LayerQuestion,
+    estimated_conditions,
+    find_stand_ins,
+    precompute_stand_ins,
+)
 from stopgap.swatches import Selection, Swatch
 
 
@@ -20,7 +25,7 @@ def swatches(demo_library):
 @pytest.mark.parametrize("always", [False, True])
 def test_each_swatch_is_answered_as_if_it_were_asked_alone(swatches, always):
     owned = Selection(owned=True).of(swatches)
-    question = LayerQuestion(estimated_hand(), owned, always=always, limit=2)
+    question = LayerQuestion(estimated_conditions(), owned, always=always, limit=2)
     answers = precompute_stand_ins(swatches, limit=3, layering=question)
     assert [answer.swatch for answer in answers] == list(swatches)
     assert any(answer.recipes for answer in answers)
@@ -50,7 +55,7 @@ def test_nothing_owned_and_nothing_else():
 
 def test_pencils_that_cannot_be_layered_leave_the_rest_as_it_is():
     white = Swatch("Fen", "1", (99.9, 0.0, 0.0), owned=True)
-    question = LayerQuestion(estimated_hand(), [white])
+    question = LayerQuestion(estimated_conditions(), [white])
     (answer,) = precompute_stand_ins([white], layering=question)
     assert answer.recipes == ()
 
@@ -58,7 +63,7 @@ def test_pencils_that_cannot_be_layered_leave_the_rest_as_it_is():
 def test_progress_and_refusal(swatches):
     owned = Selection(owned=True).of(swatches)[:4]
     told = []
-    question = LayerQuestion(estimated_hand(), owned)
+    question = LayerQuestion(estimated_conditions(), owned)
     precompute_stand_ins(
         swatches[:3], layering=question, progress=lambda done, total: told.append((done, total))
     )

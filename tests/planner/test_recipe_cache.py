@@ -10,12 +10,12 @@ import numpy as np
 import pytest
 
 from stopgap.layering import catalogue_colours
-from stopgap.planner import RecipeCache, estimated_hand, index_recipes, recipes_of_hand
+from stopgap.planner import RecipeCache, estimated_conditions, index_recipes, recipes_under
 from stopgap.planner.recipes import cache as recipe_cache
 from stopgap.planner.recipes.conditions import make_palette, numbers_of
 from stopgap.swatches import Reflectance, Scattering, Swatch
 
-HAND = estimated_hand()
+ESTIMATED = estimated_conditions()
 TARGETS = [[50, 10, 20], [70, -20, 5], [35, 0, 0]]
 
 
@@ -30,12 +30,12 @@ def some_swatches(seed=1, count=25):
     return [Swatch("Test", str(row), tuple(one)) for row, one in enumerate(lab)]
 
 
-def kept_arrays(cache, swatches, hand=HAND):
-    return cache.read(numbers_of(hand, swatches))
+def kept_arrays(cache, swatches, conditions=ESTIMATED):
+    return cache.read(numbers_of(conditions, swatches))
 
 
-def all_colours(swatches, hand=HAND):
-    return catalogue_colours(make_palette(hand, swatches))
+def all_colours(swatches, conditions=ESTIMATED):
+    return catalogue_colours(make_palette(conditions, swatches))
 
 
 def the_file(cache):
@@ -43,8 +43,8 @@ def the_file(cache):
     return file
 
 
-def answers(swatches, cache=None, hand=HAND):
-    found = recipes_of_hand(hand, swatches, cache=cache).search(TARGETS, limit=6)
+def answers(swatches, cache=None, conditions=ESTIMATED):
+    found = recipes_under(conditions, swatches, cache=cache).search(TARGETS, limit=6)
     return [(one.layings.tolist(), one.delta_E.tolist()) for one in found]
 
 
@@ -69,15 +69,15 @@ def test_what_is_read_is_what_was_written(cache, no_working_out):
     no_working_out()
     assert answers(swatches, cache) == expected
     np.testing.assert_array_equal(
-        recipes_of_hand(HAND, swatches, cache=cache).index.lab, all_colours(swatches)
+        recipes_under(ESTIMATED, swatches, cache=cache).index.lab, all_colours(swatches)
     )
 
 
 def test_recipes_read_are_described_as_those_worked_out(cache):
     swatches = some_swatches()
-    fresh = recipes_of_hand(HAND, swatches, cache=cache).recipes(TARGETS)
+    fresh = recipes_under(ESTIMATED, swatches, cache=cache).recipes(TARGETS)
     for found, expected in zip(
-        recipes_of_hand(HAND, swatches, cache=cache).recipes(TARGETS), fresh, strict=True
+        recipes_under(ESTIMATED, swatches, cache=cache).recipes(TARGETS), fresh, strict=True
     ):
         for one, other in zip(found, expected, strict=True):
             assert (one.stack, one.cautions) == (other.stack, other.cautions)
@@ -90,16 +90,16 @@ def test_pencils_that_cannot_be_layered_are_still_left_out(cache):
     swatches = [lighter, *some_swatches(), impossible]
     expected = answers(swatches, cache)
     assert answers(swatches, cache) == expected == answers(swatches)
-    assert len(recipes_of_hand(HAND, swatches, cache=cache).swatches) == 25
+    assert len(recipes_under(ESTIMATED, swatches, cache=cache).swatches) == 25
 
 
 def test_covering_pencils_are_numbered_alike(cache):
     swatches = some_swatches(4, 14)
     covering = {one.address: Scattering(0.8, 0.8, 0.8) for i, one in enumerate(swatches) if i % 3}
-    hand = replace(HAND, opacity=covering)
-    expected = answers(swatches, hand=hand)
-    assert answers(swatches, cache, hand) == expected
-    assert answers(swatches, cache, hand) == expected
+    conditions = replace(ESTIMATED, opacity=covering)
+    expected = answers(swatches, conditions=conditions)
+    assert answers(swatches, cache, conditions) == expected
+    assert answers(swatches, cache, conditions) == expected
 
 
 def test_it_may_be_deleted_at_any_time(cache):
@@ -155,7 +155,8 @@ def rewritten(cache, swatches, **changed):
     for name, change in changed.items():
         arrays[name] = change(arrays[name])
     cache.write(
-        numbers_of(HAND, swatches), {name: one for name, one in arrays.items() if one is not None}
+        numbers_of(ESTIMATED, swatches),
+        {name: one for name, one in arrays.items() if one is not None},
     )
 
 
@@ -250,23 +251,23 @@ def test_the_numbers_tell_whatever_colours_depend_on():
     spectral = [replace(swatches[0], reflectance=Reflectance(waves, (0.4,) * 16)), *swatches[1:]]
     warmer = Reflectance((*waves[:-1], 710.0), (0.4,) * 16)
     other = [replace(swatches[0], reflectance=warmer), *swatches[1:]]
-    hands = [
-        replace(HAND, tooth=2.0),
-        replace(HAND, opacity={swatches[0].address: Scattering(0.5, 0.0, 1.0)}),
-        replace(HAND, loads={"light": 0.3, "medium": 0.65, "heavy": 1.0}),
-        replace(HAND, loads={"light": 0.35, "heavy": 1.0}),
-        replace(HAND, swatch_paper=(93.0, 1.0, 2.0)),
-        replace(HAND, paper=(93.0, 1.0, 2.0)),
+    several = [
+        replace(ESTIMATED, tooth=2.0),
+        replace(ESTIMATED, opacity={swatches[0].address: Scattering(0.5, 0.0, 1.0)}),
+        replace(ESTIMATED, loads={"light": 0.3, "medium": 0.65, "heavy": 1.0}),
+        replace(ESTIMATED, loads={"light": 0.35, "heavy": 1.0}),
+        replace(ESTIMATED, swatch_paper=(93.0, 1.0, 2.0)),
+        replace(ESTIMATED, paper=(93.0, 1.0, 2.0)),
     ]
     boxes = [
-        *((HAND, some) for some in (swatches, swatches[:-1], swatches[::-1], moved)),
-        *((HAND, some) for some in (spectral, other, some_swatches(2))),
-        *((hand, swatches) for hand in hands),
+        *((ESTIMATED, some) for some in (swatches, swatches[:-1], swatches[::-1], moved)),
+        *((ESTIMATED, some) for some in (spectral, other, some_swatches(2))),
+        *((conditions, swatches) for conditions in several),
     ]
     assert len({numbers_of(*box).tobytes() for box in boxes}) == len(boxes)
     renamed = [replace(swatch, name="Other", uncertainty=1.0) for swatch in swatches]
-    unsure = replace(HAND, tooth_spread=0.1, load_spread=0.1, samples=9)
-    np.testing.assert_array_equal(numbers_of(unsure, renamed), numbers_of(HAND, swatches))
+    unsure = replace(ESTIMATED, tooth_spread=0.1, load_spread=0.1, samples=9)
+    np.testing.assert_array_equal(numbers_of(unsure, renamed), numbers_of(ESTIMATED, swatches))
 
 
 @pytest.mark.parametrize("where", ["a/folder/that/is/not", "file/in the way"])
@@ -296,10 +297,10 @@ def test_old_files_are_forgotten(cache):
 
 def write_again_and_again(folder, start):
     swatches = some_swatches()
-    arrays = index_recipes(make_palette(HAND, swatches)).index.to_arrays()
+    arrays = index_recipes(make_palette(ESTIMATED, swatches)).index.to_arrays()
     start.wait()
     for _ in range(15):
-        RecipeCache(folder).write(numbers_of(HAND, swatches), arrays)
+        RecipeCache(folder).write(numbers_of(ESTIMATED, swatches), arrays)
 
 
 def test_two_processes_that_write_at_once_leave_nothing_wrong(cache):
@@ -311,7 +312,7 @@ def test_two_processes_that_write_at_once_leave_nothing_wrong(cache):
     for writer in writers:
         writer.start()
     swatches = some_swatches()
-    expected = index_recipes(make_palette(HAND, swatches)).index.to_arrays()
+    expected = index_recipes(make_palette(ESTIMATED, swatches)).index.to_arrays()
     start.wait()
     seen = 0
     while any(writer.is_alive() for writer in writers):

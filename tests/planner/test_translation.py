@@ -9,7 +9,7 @@ from planner_oracles import least_assignment, least_ordered, random_lab, swatch
 from stopgap.difference import delta_E, difference_words
 from stopgap.errors import InputError
 from stopgap.planner import find_stand_ins
-from stopgap.planner.translation import lightness_order
+from stopgap.planner.translation import ordered_assignment
 from stopgap.planner.translation.answer import Asked
 from stopgap.planner.translation.assignment import translate
 from stopgap.swatches import FreeColour, LaidStack, Stack, Status
@@ -236,7 +236,7 @@ def test_alignment_is_the_best_in_strict_order(seed, n_rows, n_columns):
     rng = np.random.default_rng(seed)
     cost, without = rng.uniform(0, 10, (n_rows, n_columns)), rng.uniform(5, 20, n_rows)
     levels = rng.integers(0, 4, n_columns)
-    answer = lightness_order.align(
+    answer = ordered_assignment.align(
         cost, without, np.arange(n_rows), np.unique(levels, return_inverse=True)[1]
     )
     total = sum(cost[i, way] if way >= 0 else without[i] for i, way in enumerate(answer))

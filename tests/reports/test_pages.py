@@ -11,7 +11,7 @@ import coloraide
 import numpy as np
 import pytest
 
-from stopgap.planner import LayerQuestion, ToBuy, estimated_hand, precompute_stand_ins
+from stopgap.planner import LayerQuestion, ToBuy, estimated_conditions, precompute_stand_ins
 from stopgap.reports.blocks import Chip, Column, Grid, Heading, Paragraph, Report, Strip
 from stopgap.reports.pocket import pocket_data, render_pocket
 from stopgap.reports.render.html import css_lab, paint_rules, paints, render_html, source
@@ -182,7 +182,7 @@ def test_text_can_be_read_on_every_ground():
 def test_a_thousand_swatches_stay_small():
     swatches = pencils(1000, np.random.default_rng(2))
     some = swatches[:100]
-    layered = LayerQuestion(estimated_hand(), some[:40:4], always=True, limit=2)
+    layered = LayerQuestion(estimated_conditions(), some[:40:4], always=True, limit=2)
     found = precompute_stand_ins(some, layering=layered)
     assert all(len(answer.recipes) == 2 for answer in found)
     answers = [

@@ -14,9 +14,9 @@ from .filing.assignment import file_swatches as file_swatches
 from .filing.boundaries import FAMILIES as FAMILIES
 from .filing.boundaries import boundary_table as boundary_table
 from .filing.boundaries import family_fits as family_fits
-from .filing.ordering import DEFAULT_TOLERANCE as DEFAULT_TOLERANCE
-from .filing.ordering import Order as Order
-from .filing.ordering import order as order
+from .filing.light_to_dark import DEFAULT_TOLERANCE as DEFAULT_TOLERANCE
+from .filing.light_to_dark import Order as Order
+from .filing.light_to_dark import order as order
 from .gaps import Crossing as Crossing
 from .gaps import Filler as Filler
 from .gaps import Gap as Gap

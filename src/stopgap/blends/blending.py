@@ -11,6 +11,7 @@ from stopgap.blends.blended import Blend, Point, check_limit, steps_between
 from stopgap.blends.chain import Chain, best_of
 from stopgap.blends.graph import DEFAULT_LIMIT, Graph, Prefer, graph_along
 from stopgap.blends.path import Path, PathKind, path_through
+from stopgap.defaults import PATH, PREFER
 from stopgap.errors import InputError, Note, UsageError
 from stopgap.swatches import LaidStack, Swatch
 
@@ -35,9 +36,9 @@ def blend(
     candidates: Sequence[Swatch],
     *,
     stops: Sequence[End] = (),
-    path: PathKind | str = PathKind.AUTO,
+    path: PathKind | str = PATH,
     by_lightness: bool = False,
-    prefer: Prefer | str = Prefer.ENOUGH,
+    prefer: Prefer | str = PREFER,
     limit: float = DEFAULT_LIMIT,
     max_pencils: int | None = None,
     corridor: float | None = None,
@@ -128,7 +129,7 @@ class Colours:
         path: Path,
         *,
         limit: float,
-        prefer: Prefer | str = Prefer.ENOUGH,
+        prefer: Prefer | str = PREFER,
         corridor: float | None = None,
     ) -> Graph:
         """These colours along a path; row k of the graph is `laid[k]`."""

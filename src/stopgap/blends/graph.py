@@ -16,7 +16,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers
 from stopgap.blends.path import Path
 from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
-from stopgap.defaults import STEP
+from stopgap.defaults import PREFER, STEP
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, difference_function
 
 DEFAULT_LIMIT = STEP
@@ -163,7 +163,7 @@ def graph_along(
     keys: Sequence[Hashable],
     *,
     limit: float = DEFAULT_LIMIT,
-    prefer: Prefer | str = Prefer.ENOUGH,
+    prefer: Prefer | str = PREFER,
     is_recipe: Booleans | None = None,
     must: Iterable[int] = (),
     corridor: float | None = None,

@@ -21,6 +21,7 @@ import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_lab
 from stopgap.colorimetry.cam16 import cam16_ucs_to_lab, lab_to_cam16_ucs
+from stopgap.defaults import PATH
 from stopgap.errors import UsageError
 
 _POINTS = 25  # of a bent leg
@@ -126,7 +127,7 @@ class Path:
 
 
 def path_through(
-    stops: FloatsLike, kind: PathKind | str = PathKind.AUTO, *, by_lightness: bool = False
+    stops: FloatsLike, kind: PathKind | str = PATH, *, by_lightness: bool = False
 ) -> Path:
     """The path through the stops (k, 3), CIE L*a*b* D50.
 

@@ -5,7 +5,7 @@ import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from time import monotonic
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
@@ -20,6 +20,13 @@ if TYPE_CHECKING:
 _PATIENCE = 1.0  # seconds before progress is worth showing
 
 
+class Answered(NamedTuple):
+    """The report of an answer, and the answer itself where a page may want more than its report."""
+
+    report: "Report"
+    value: object = None
+
+
 @dataclass
 class Session:
     """One run of the command line."""
@@ -27,7 +34,7 @@ class Session:
     library: str | None = None
     quiet: bool = False
     form: str = "terminal"
-    page: "list[Report] | None" = None
+    page: "list[Answered] | None" = None
     """Where answers go that are to be put on a page instead of standard output."""
 
     @property
@@ -55,10 +62,13 @@ class Session:
 
         return open_library(self.library_path, read_only=read_only)
 
-    def answer(self, report: "Report") -> None:
-        """Put a report on standard output in the form that was asked for, or keep it for a page."""
+    def answer(self, report: "Report", value: object = None) -> None:
+        """Put a report on standard output in the form that was asked for, or keep it for a page.
+
+        `value` is what it reports on, kept beside it.
+        """
         if self.page is not None:
-            self.page.append(report)
+            self.page.append(Answered(report, value))
             return
         from stopgap.reports import RENDERERS
 

@@ -1,4 +1,4 @@
-"""What the hand and the paper bring: pressure and tooth, in words or in numbers."""
+"""What hand and paper bring: pressure and tooth, in words or in numbers."""
 
 from collections.abc import Mapping
 from types import MappingProxyType
@@ -7,21 +7,26 @@ import numpy as np
 
 from stopgap.arrays import Floats, as_floats
 from stopgap.errors import InputError
+from stopgap.swatches import Pressure, Tooth
 
-PRESSURES: Mapping[str, float] = MappingProxyType({"light": 0.35, "medium": 0.65, "heavy": 1.0})
+PRESSURES: Mapping[str, float] = MappingProxyType(
+    {Pressure.LIGHT: 0.35, Pressure.MEDIUM: 0.65, Pressure.HEAVY: 1.0}
+)
 """How much colour a pressure lays, against the swatch, which is laid heavily.
 
 Estimates of this project until they are calibrated; common practice, no source.
 """
 
-TOOTH: Mapping[str, float] = MappingProxyType({"smooth": 2.0, "drawing": 1.3, "rough": 0.9})
+TOOTH: Mapping[str, float] = MappingProxyType(
+    {Tooth.SMOOTH: 2.0, Tooth.DRAWING: 1.3, Tooth.ROUGH: 0.9}
+)
 """Shape n of the thickness on papers of little, usual and much tooth.
 
 Estimates until they are calibrated. Characterised presses agree best with 2 to 3 on coated and
 1 to 1.5 on uncoated paper (FOGRA and CGATS characterisation data of nine presses).
 """
 
-DEFAULT_TOOTH = "drawing"
+DEFAULT_TOOTH = Tooth.DRAWING
 
 TOOTH_SPREAD = 0.4
 """Standard uncertainty of ln n before calibration: n within 1.5 times either way, two in three.

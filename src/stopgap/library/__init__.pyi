@@ -15,6 +15,8 @@ from .lists import read_blends as read_blends
 from .lists import read_list as read_list
 from .ownership import OwnershipChange as OwnershipChange
 from .ownership import decide_owned as decide_owned
+from .ranges.checks import RangeCheck as RangeCheck
+from .ranges.checks import check_range as check_range
 from .ranges.checks import probable_mistakes as probable_mistakes
 from .ranges.conversion import Convention as Convention
 from .ranges.editing import clear_correction as clear_correction
@@ -41,6 +43,7 @@ from .store.pins import StoredPin as StoredPin
 from .store.pins import pin_swatch as pin_swatch
 from .store.pins import stored_pins as stored_pins
 from .store.pins import unpin_swatch as unpin_swatch
+from .store.removal import remove_further as remove_further
 from .tables.formulas import guard as guard
 from .targets import find_swatch as find_swatch
 from .targets import find_target as find_target

@@ -27,7 +27,7 @@ def decide_owned(
     ProblemsInFile
         With one sentence for each pencil that is unknown; then nothing is changed.
     """
-    swatches = library.swatches()
+    swatches = [pencil.first for pencil in library.pencils()]
     found = find_swatches(list(pencils), swatches)
     if list_file is not None:
         found += find_swatches(read_list(list_file), swatches, list_file.name)

@@ -14,10 +14,10 @@ from stopgap.blends import (
     find_gaps,
     layer_family,
 )
-from stopgap.defaults import STEP
+from stopgap.defaults import PATH, PREFER, STEP
 from stopgap.errors import Note, NothingFoundError, Remedy
 from stopgap.library import Library, ListedBlend, find_target, find_targets, located, stored_pins
-from stopgap.swatches import LayingConditions, Selection, Swatch, Target
+from stopgap.swatches import LayingConditions, Selection, Swatch, Target, departure_notes
 
 if TYPE_CHECKING:
     from stopgap.blends.blending import Recipes
@@ -40,11 +40,16 @@ class AtHand(NamedTuple):
 
 
 class GapsFound(NamedTuple):
-    """Blends as they can be made, and their gaps, those that hurt most first."""
+    """Blends as they can be made, and their gaps, those that hurt most first.
+
+    `alone` are the same blends of pencils alone, whose gaps those are, where layers count; None
+    where they do not, and `blends` are of pencils alone themselves.
+    """
 
     blends: tuple[Blend, ...]
     gaps: tuple[Gap, ...]
     notes: tuple[Note, ...] = ()
+    alone: tuple[Blend, ...] | None = None
 
 
 def look_at_hand(
@@ -55,7 +60,7 @@ def look_at_hand(
     cache: "RecipeCache | None" = None,
     progress: "Progress | None" = None,
 ) -> AtHand:
-    """The pencils of a selection, and with `layers` what is owned in layers laid by that hand.
+    """The pencils of a selection, and with `layers` what is owned in layers laid so.
 
     Where nothing at all is marked as owned yet, everything counts as owned, and a note says so.
 
@@ -67,13 +72,14 @@ def look_at_hand(
     pencils, notes = selection.at_hand(swatches)
     if not pencils:
         raise NothingFoundError("There is no pencil to blend with.", remedy=Remedy.ANY_PENCIL)
+    notes = (*notes, *departure_notes(pencils))
     layered, _ = Selection(owned=True).at_hand(swatches)
     if layers is None or not layered:
         return AtHand(tuple(swatches), pencils, None, notes)
-    from stopgap.planner import recipes_of_hand
+    from stopgap.planner import recipes_under
     from stopgap.planner.recipes.questions import recipes_along
 
-    index = recipes_of_hand(layers, layered, cache=cache, progress=progress)
+    index = recipes_under(layers, layered, cache=cache, progress=progress)
     recipes = recipes_along(index)
     return AtHand(tuple(swatches), pencils, recipes, (*notes, *index.notes))
 
@@ -85,8 +91,8 @@ def find_blend(
     *,
     stops: Sequence[str] = (),
     limit: float = STEP,
-    path: str = "auto",
-    prefer: str = "enough",
+    path: str = PATH,
+    prefer: str = PREFER,
     by_lightness: bool = False,
     max_pencils: int | None = None,
 ) -> Blend:
@@ -110,7 +116,7 @@ def find_blend(
 
 
 def find_blends(
-    at_hand: AtHand, listed: Sequence[ListedBlend], *, step: float = STEP, path: str = "auto"
+    at_hand: AtHand, listed: Sequence[ListedBlend], *, step: float = STEP, path: str = PATH
 ) -> list[Blend]:
     """The blends that the rows of a blends file ask for; errors say which row."""
     ends = find_targets(listed, at_hand.swatches)
@@ -134,25 +140,19 @@ def gaps_at_hand(
     listed: Sequence[ListedBlend] | None = None,
     *,
     step: float = STEP,
-    path: str = "auto",
+    path: str = PATH,
     pins: Mapping[str, Pin] | None = None,
 ) -> GapsFound:
     """Where the blends of a file break, or those of every family; and what would close the gaps.
 
     Pencils to buy come from all ranges. `pins` are the user's own filing in families.
     """
-    bare = at_hand._replace(recipes=None)
+    layered = at_hand.recipes is not None
     if listed is not None:
-        alone = find_blends(bare, listed, step=step, path=path)
-        shown = (
-            alone if at_hand.recipes is None else find_blends(at_hand, listed, step=step, path=path)
-        )
+        alone = find_blends(at_hand._replace(recipes=None), listed, step=step, path=path)
+        shown = find_blends(at_hand, listed, step=step, path=path) if layered else alone
     else:
-        filed = families(at_hand.pencils, pins or {})
-        alone = [blend_of_family(one, limit=step) for one in filed if len(one.filed) > 1]
-        shown = alone
-        if at_hand.recipes is not None:
-            shown = [layer_family(one, at_hand.recipes) for one in alone]
+        alone, shown = _families(at_hand, pins or {}, step)
     used = {swatch.address for swatch in at_hand.pencils}
     buyable = [
         swatch
@@ -161,7 +161,19 @@ def gaps_at_hand(
     ]
     gaps = find_gaps(alone, buyable, layered=shown)
     named = [note._replace(text=f"{one.name}: {note}") for one in shown for note in one.notes]
-    return GapsFound(tuple(shown), tuple(gaps), (*at_hand.notes, *named))
+    notes = (*at_hand.notes, *named)
+    return GapsFound(tuple(shown), tuple(gaps), notes, tuple(alone) if layered else None)
+
+
+def _families(
+    at_hand: AtHand, pins: Mapping[str, Pin], step: float
+) -> tuple[list[Blend], list[Blend]]:
+    """Every family as a blend: of pencils alone, and with the recipes that there are."""
+    filed = families(at_hand.pencils, pins)
+    alone = [blend_of_family(one, limit=step) for one in filed if len(one.filed) > 1]
+    if at_hand.recipes is None:
+        return alone, alone
+    return alone, [layer_family(one, at_hand.recipes) for one in alone]
 
 
 def user_filing(library: Library) -> dict[str, Pin]:

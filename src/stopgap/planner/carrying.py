@@ -10,6 +10,7 @@ from stopgap.errors import Note, NothingFoundError, Remedy
 from stopgap.library import Listed, find_swatches
 from stopgap.planner.recipes.notes import not_layered_notes
 from stopgap.planner.recipes.questions import LayerQuestion
+from stopgap.planner.shopping import ShoppingList
 from stopgap.planner.stand_ins.precomputed import PrecomputedStandIns, precompute_stand_ins
 from stopgap.swatches import LayingConditions, Selection, Swatch
 
@@ -70,4 +71,12 @@ def listed_to_buy(
     found = find_swatches(listed, swatches, file_name)
     return [
         ToBuy(swatch, swatch.price, row.label) for row, swatch in zip(listed, found, strict=True)
+    ]
+
+
+def planned_to_buy(plan: ShoppingList) -> list[ToBuy]:
+    """The pencils that a shopping list buys, and what each is for."""
+    return [
+        ToBuy(one.swatch, one.price, f"for {', '.join(one.purposes)}" if one.purposes else "")
+        for one in plan.buy
     ]

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats
+from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.difference import (
     delta_E_ciede2000,
     difference_uncertainty,
@@ -37,11 +37,11 @@ _OUT_OF_REACH = 5.0  # standard deviations behind the nearest; a draw in a milli
 
 
 class Doubt(NamedTuple):
-    """Differences (n,) in ΔE00 and their standard uncertainties (n,), and what they come from.
+    """Differences (..., n) in ΔE00 and their standard uncertainties, and what they come from.
 
-    `steps` (n, 3) lead from the target to each swatch in coordinates in which ΔE00 is the length;
-    `own` and `shared` (n, 3, 3) turn three independent standard deviations of the swatch, and of
-    the target, into the same coordinates.
+    `steps` (..., n, 3) lead from a target to each of its n colours in coordinates in which ΔE00 is
+    the length; `own` and `shared` (..., n, 3, 3) turn three independent standard deviations of the
+    colour, and of the target, into the same coordinates.
     """
 
     differences: Floats
@@ -49,6 +49,10 @@ class Doubt(NamedTuple):
     steps: Floats
     own: Floats
     shared: Floats
+
+    def of(self, rows: Integers, columns: Integers) -> "Doubt":
+        """That of the targets in `rows` (r, 1) about their colours in `columns` (r, k)."""
+        return Doubt(*(each[rows, columns] for each in self))
 
 
 Laid = Swatch | LaidStack
@@ -72,62 +76,93 @@ def _measured_covariance(colour: Laid) -> Covariance | None:
     return colour.covariance
 
 
-def target_covariance(target: Target) -> Floats:
-    """Covariance (3, 3); a free colour is the question itself and has none."""
-    return covariances([target])[0] if isinstance(target, Swatch) else np.zeros((3, 3))
-
-
 def doubt_of(target: Target, colours: Sequence[Laid]) -> Doubt:
-    """The differences of colours to a target with their uncertainties."""
-    lab = np.array([colour.lab for colour in colours], dtype=np.float64).reshape(-1, 3)
-    asked = np.asarray(target.lab, dtype=np.float64)
-    of_target, of_colours = target_covariance(target), covariances(colours)
+    """The differences (n,) of colours to a target with their uncertainties."""
+    return Doubt(*(each[0] for each in doubts_of([target], [colours])))
+
+
+def doubts_of(targets: Sequence[Target], colours: Sequence[Sequence[Laid]]) -> Doubt:
+    """The differences (m, n) of n colours of its own to each of m targets, one at least."""
+    several = [colour for group in colours for colour in group]
+    lab = np.array([colour.lab for colour in several], dtype=np.float64)
+    lab = lab.reshape(len(targets), -1, 3)
+    of_colours = covariances(several).reshape(*lab.shape, 3)
+    asked = np.array([target.lab for target in targets], dtype=np.float64)[:, np.newaxis]
+    of_targets = _target_covariances(targets)[:, np.newaxis]
     differences = delta_E_ciede2000(asked, lab)
     to_lengths = np.swapaxes(np.linalg.cholesky(metric_tensor((asked + lab) / 2.0)), -1, -2)
-    steps = np.einsum("nij,nj->ni", to_lengths, lab - asked)
+    steps = np.einsum("...ij,...j->...i", to_lengths, lab - asked)
     length = np.linalg.norm(steps, axis=-1, keepdims=True)
     scale = np.divide(
-        differences[:, np.newaxis], length, out=np.zeros_like(length), where=length > 0.0
+        differences[..., np.newaxis], length, out=np.zeros_like(length), where=length > 0.0
     )
-    sigmas = difference_uncertainty(asked, of_target, lab, of_colours)
-    own, shared = to_lengths @ _roots(of_colours), to_lengths @ _roots(of_target)
+    sigmas = difference_uncertainty(asked, of_targets, lab, of_colours)
+    own, shared = to_lengths @ _roots(of_colours), to_lengths @ _roots(of_targets)
     stretch = _matching(sigmas, steps / np.maximum(length, _SHORTEST), own, shared)
     return Doubt(differences, sigmas, steps * scale, own * stretch, shared * stretch)
 
 
+def _target_covariances(targets: Sequence[Target]) -> Floats:
+    """Covariances (m, 3, 3); a free colour is the question itself and has none."""
+    found = np.zeros((len(targets), 3, 3))
+    pencils = {row: one for row, one in enumerate(targets) if isinstance(one, Swatch)}
+    found[list(pencils)] = covariances(list(pencils.values()))
+    return found
+
+
 def _matching(sigmas: Floats, directions: Floats, own: Floats, shared: Floats) -> Floats:
-    """Factors (n, 1, 1) that give the scatter along each step the uncertainty that is stated."""
-    along = [np.einsum("ni,nij->nj", directions, roots) for roots in (own, shared)]
+    """Factors (..., 1, 1) that give the scatter along each step the uncertainty that is stated."""
+    along = [np.einsum("...i,...ij->...j", directions, roots) for roots in (own, shared)]
     scatter = np.sqrt(np.sum(np.concatenate(along, axis=-1) ** 2, axis=-1))
     factors = np.divide(sigmas, scatter, out=np.ones_like(sigmas), where=scatter > 0.0)
-    shaped: Floats = factors[:, np.newaxis, np.newaxis]
+    shaped: Floats = factors[..., np.newaxis, np.newaxis]
     return shaped
 
 
 def nearest_probabilities(doubt: Doubt) -> Floats:
-    """Probability (n,) of each swatch to be the nearest to the target in ΔE00.
+    """Probability (..., n) of each colour to be the nearest to its target in ΔE00.
 
-    By 4096 antithetic draws with a fixed seed, so the same question has the same answer.
+    By 4096 antithetic draws with a fixed seed, the same for every target, so the same question has
+    the same answer whatever is asked beside it. Where no other lies within reach of the nearest
+    nothing is drawn.
     """
-    behind = doubt.differences - doubt.differences.min()
-    nearest = int(doubt.differences.argmin())
-    reach = _OUT_OF_REACH * np.hypot(doubt.sigmas, doubt.sigmas[nearest])
-    able = np.flatnonzero(behind <= reach)
-    probabilities = np.zeros(len(doubt.differences))
-    own, shared = doubt.own[able], doubt.shared[able]
-    steps = doubt.steps[able][:, :, np.newaxis]
+    if doubt.differences.ndim == 1:
+        alone: Floats = nearest_probabilities(Doubt(*(each[np.newaxis] for each in doubt)))[0]
+        return alone
+    first = doubt.differences.argmin(axis=-1)[:, np.newaxis]
+    behind = doubt.differences - np.take_along_axis(doubt.differences, first, -1)
+    reach = _OUT_OF_REACH * np.hypot(doubt.sigmas, np.take_along_axis(doubt.sigmas, first, -1))
+    able = behind <= reach
+    rivals = able.sum(axis=-1)
+    probabilities = able.astype(np.float64)
+    for count in np.unique(rivals[rivals > 1]).tolist():
+        rows = np.flatnonzero(rivals == count)[:, np.newaxis]
+        columns = np.nonzero(able[rows[:, 0]])[1].reshape(-1, count)
+        probabilities[rows, columns] = _drawn_probabilities(doubt.of(rows, columns))
+    return probabilities
+
+
+def _drawn_probabilities(doubt: Doubt) -> Floats:
+    """The same (m, n) where each of the n colours may be the nearest."""
+    targets, count = doubt.differences.shape
     # scatter lengthens every step; without this the vaguest colour could never be the nearest
-    lengthened = np.sum(own**2 + shared**2, axis=(-2, -1))[:, np.newaxis]
-    size = max(1, min(_DRAWS, _BLOCK // len(able)) // 2)
+    lengthened = np.sum(doubt.own**2 + doubt.shared**2, axis=(-2, -1))
+    size = max(1, min(_DRAWS, _BLOCK // count) // 2)
+    at_once = max(1, _BLOCK // (2 * size * count))
+    blocks = -(-_DRAWS // (2 * size))
+    probabilities = np.zeros((targets, count))
     generator = Random(_SEED)  # noqa: S311 - no secret hangs on it
-    for _ in range(blocks := -(-_DRAWS // (2 * size))):
-        normal = _normal(generator, (1 + len(able), 3, size))
-        moved = own @ normal[1:] - shared @ normal[0]
-        drawn = np.concatenate([steps + moved, steps - moved], axis=-1)
-        squared = np.sum(drawn**2, axis=1) - lengthened
-        is_nearest = squared == squared.min(axis=0)
-        share = is_nearest / is_nearest.sum(axis=0)
-        probabilities[able] += share.mean(axis=1) / blocks
+    for _ in range(blocks):
+        normal = _normal(generator, (1 + count, 3, size))
+        for begin in range(0, targets, at_once):
+            some = slice(begin, begin + at_once)
+            moved = doubt.own[some] @ normal[1:] - doubt.shared[some] @ normal[0]
+            steps = doubt.steps[some, :, :, np.newaxis]
+            drawn = np.concatenate([steps + moved, steps - moved], axis=-1)
+            squared = np.sum(drawn**2, axis=-2) - lengthened[some, :, np.newaxis]
+            is_nearest = squared == squared.min(axis=-2, keepdims=True)
+            share = is_nearest / is_nearest.sum(axis=-2, keepdims=True)
+            probabilities[some] += share.mean(axis=-1) / blocks
     return probabilities
 
 
@@ -144,22 +179,25 @@ def _normal(generator: Random, shape: tuple[int, int, int]) -> Floats:
 
 
 def tied_group(probabilities: Floats) -> Booleans:
-    """The fewest candidates that hold the nearest with the probability COVERED; none if one does.
+    """The fewest of (..., n) that hold the nearest with the probability COVERED; none if one does.
 
     For two candidates that is: their differences lie within 1.645 standard deviations.
     """
-    order = np.argsort(-probabilities, kind="stable")
-    reached = np.cumsum(probabilities[order])
-    count = int(np.searchsorted(reached, COVERED - 1e-12)) + 1
-    tied = np.zeros(len(probabilities), dtype=np.bool_)
-    if count > 1:
-        tied[order[:count]] = True
+    order = np.argsort(-probabilities, axis=-1, kind="stable")
+    reached = np.cumsum(np.take_along_axis(probabilities, order, -1), axis=-1)
+    count = np.sum(reached < COVERED - 1e-12, axis=-1, keepdims=True) + 1
+    tied = np.zeros(probabilities.shape, dtype=np.bool_)
+    among = np.arange(probabilities.shape[-1]) < count
+    np.put_along_axis(tied, order, among & (count > 1), -1)
     return tied
 
 
-def tied_colours(target: Target, colours: Sequence[Laid]) -> Booleans:
-    """Which of the colours cannot be told apart in their nearness to the target: the rule of ≈."""
-    return tied_group(nearest_probabilities(doubt_of(target, colours)))
+def tied_pairs(targets: Sequence[Target], pairs: Sequence[tuple[Laid, Laid]]) -> Booleans:
+    """Whether (m,) the two colours beside each target cannot be told apart: the rule of ≈."""
+    if not targets:
+        return np.zeros(0, dtype=np.bool_)
+    # tied are both or none
+    return tied_group(nearest_probabilities(doubts_of(targets, pairs)))[:, 0]
 
 
 def _roots(matrices: Floats) -> Floats:

@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.layering.conditions import TOOTH, TOOTH_SPREAD
-from stopgap.planner.recipes.conditions import estimated_hand
+from stopgap.planner.recipes.conditions import estimated_conditions
 from stopgap.swatches import LayingConditions, Stack
 
 if TYPE_CHECKING:
@@ -16,52 +16,52 @@ Lab = tuple[float, float, float]
 
 
 class Learnt(NamedTuple):
-    """What layered swatches taught: the hand with it, how well it fits, and the swatches."""
+    """What layered swatches taught: the laying conditions, how well they fit, and the swatches."""
 
-    hand: LayingConditions
+    conditions: LayingConditions
     calibration: "Calibration"
     samples: "tuple[LayeredSample, ...]"
 
 
-def hand_on(
+def conditions_on(
     paper: str | None = None,
     paper_lab: Lab | None = None,
     *,
     learnt: LayingConditions | None = None,
     swatches_too: bool = False,
 ) -> LayingConditions:
-    """The hand that was learnt, else the estimates, on the paper named.
+    """The laying conditions that were learnt, else the estimates, on the paper named.
 
     `paper` is a row of TOOTH, in any case, instead of the tooth that was learnt; `paper_lab` is the
     colour of the paper drawn on, on which the swatches lie as well where `swatches_too`.
     """
-    hand = learnt or estimated_hand()
+    conditions = learnt or estimated_conditions()
     if paper is not None:
-        hand = replace(hand, tooth=TOOTH[paper.lower()], tooth_spread=TOOTH_SPREAD)
+        conditions = replace(conditions, tooth=TOOTH[paper.lower()], tooth_spread=TOOTH_SPREAD)
     if paper_lab is None:
-        return hand
-    swatch_paper = paper_lab if swatches_too else hand.swatch_paper
-    return replace(hand, paper=paper_lab, swatch_paper=swatch_paper)
+        return conditions
+    swatch_paper = paper_lab if swatches_too else conditions.swatch_paper
+    return replace(conditions, paper=paper_lab, swatch_paper=swatch_paper)
 
 
-def lay(stack: Stack, hand: LayingConditions) -> "Layered":
-    """What a stack looks like, laid by that hand; raises as `layering.layered` does."""
+def lay(stack: Stack, conditions: LayingConditions) -> "Layered":
+    """What a stack looks like, laid under those conditions; raises as `layering.layered` does."""
     from stopgap.layering import layered
 
     return layered(
         stack.swatches,
-        hand.paper,
+        conditions.paper,
         stack.pressures,
-        loads=hand.loads,
-        tooth=hand.tooth,
-        opacity=hand.opacity,
-        swatch_paper_lab=hand.swatch_paper,
-        tooth_spread=hand.tooth_spread,
-        load_spread=hand.load_spread,
+        loads=conditions.loads,
+        tooth=conditions.tooth,
+        opacity=conditions.opacity,
+        swatch_paper_lab=conditions.swatch_paper,
+        tooth_spread=conditions.tooth_spread,
+        load_spread=conditions.load_spread,
     )
 
 
-def learn_hand(rows: "Sequence[LayeredRow]", start: LayingConditions) -> Learnt:
+def learn_conditions(rows: "Sequence[LayeredRow]", start: LayingConditions) -> Learnt:
     """Tooth, pressures and opacity from layered swatches that were laid on the paper of `start`.
 
     Raises
@@ -79,7 +79,7 @@ def learn_hand(rows: "Sequence[LayeredRow]", start: LayingConditions) -> Learnt:
         tooth=start.tooth,
         pressures=start.loads,
     )
-    hand = replace(
+    conditions = replace(
         start,
         tooth=found.tooth,
         tooth_spread=found.tooth_spread,
@@ -88,4 +88,4 @@ def learn_hand(rows: "Sequence[LayeredRow]", start: LayingConditions) -> Learnt:
         opacity=found.opacity,
         samples=len(samples),
     )
-    return Learnt(hand, found, samples)
+    return Learnt(conditions, found, samples)

@@ -8,7 +8,7 @@ from stopgap.defaults import PRICE, STEP, TIME_LIMIT, TOLERANCE
 from stopgap.errors import UsageError
 from stopgap.library import Listed, ListedBlend, find_swatch, find_target, find_targets
 from stopgap.planner.shopping import BlendNeed, ColourNeed, ShoppingList, shopping_list
-from stopgap.swatches import LayingConditions, Selection, Swatch
+from stopgap.swatches import LayingConditions, Selection, Swatch, departure_notes
 
 if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
@@ -74,7 +74,7 @@ def plan_purchase(
     """The pencils to buy for those needs, beside what is owned; see `shopping_list`.
 
     Bought are pencils of `selection` but those that `exclude` names. With `layers`, what is owned
-    counts in layers laid by that hand as well. `counter` is told how many recipes of how many are
+    counts in layers laid so as well. `counter` is told how many recipes of how many are
     worked out, `progress` each aim as it is pursued.
     """
     owned = Selection(owned=True).of(swatches)
@@ -85,23 +85,25 @@ def plan_purchase(
         if not swatch.owned and swatch.address not in excluded
     ]
     terms = terms or Terms()
+    nearest = departure_notes((*owned, *for_sale))
     if layers is None or not owned:
-        return shopping_list(needs, owned, for_sale, **terms._asdict(), progress=progress)
-    from stopgap.planner.recipes.kept import recipes_of_hand
+        found = shopping_list(needs, owned, for_sale, **terms._asdict(), progress=progress)
+        return replace(found, pencil_notes=nearest)
+    from stopgap.planner.recipes.kept import recipes_under
     from stopgap.planner.recipes.notes import not_layered_notes
-    from stopgap.planner.recipes.questions import layered_ways, recipes_along
+    from stopgap.planner.recipes.questions import layered_stacks, recipes_along
 
     among = frozenset(swatch.address for swatch in owned)
     along = None
     if any(isinstance(need, BlendNeed) for need in needs):
-        along = recipes_along(recipes_of_hand(layers, owned, cache=cache, progress=counter))
+        along = recipes_along(recipes_under(layers, owned, cache=cache, progress=counter))
     found = shopping_list(
         needs,
         owned,
         for_sale,
-        recipes=layered_ways(layers, among=among, cache=cache, progress=counter),
+        recipes=layered_stacks(layers, among=among, cache=cache, progress=counter),
         recipes_along=along,
         **terms._asdict(),
         progress=progress,
     )
-    return replace(found, pencil_notes=tuple(not_layered_notes(layers, owned)))
+    return replace(found, pencil_notes=(*not_layered_notes(layers, owned), *nearest))

@@ -6,7 +6,7 @@ from typing import Any
 from stopgap.blends import Blend, Point
 from stopgap.naming import iscc_nbs
 from stopgap.reports.blocks import Chip, Lab, Strip
-from stopgap.swatches import Finish, LaidStack, Stack, Swatch, Target
+from stopgap.swatches import Finish, LaidStack, Stack, Swatch, Target, departures
 
 
 def swatch_data(swatch: Swatch) -> dict[str, Any]:
@@ -50,6 +50,7 @@ def swatch_marks(swatch: Swatch) -> str:
         *(["owned"] if swatch.owned else []),
         *(["discontinued"] if swatch.discontinued else []),
         *([str(swatch.finish)] if swatch.finish is not Finish.PLAIN else []),
+        *departures(swatch),
     ]
     return ", ".join(marks)
 

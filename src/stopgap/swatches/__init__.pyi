@@ -2,6 +2,7 @@ from .conditions import DEFAULT_PAPER_LAB as DEFAULT_PAPER_LAB
 from .conditions import LayingConditions as LayingConditions
 from .conditions import Paper as Paper
 from .conditions import Scattering as Scattering
+from .conditions import Tooth as Tooth
 from .fields import FIELDS as FIELDS
 from .fields import SOURCE_UNCERTAINTY as SOURCE_UNCERTAINTY
 from .fields import WRITTEN_FORMATS as WRITTEN_FORMATS
@@ -34,6 +35,14 @@ from .measurement import Readings as Readings
 from .measurement import differing_conditions as differing_conditions
 from .measurement import several_conditions as several_conditions
 from .measurement import stated_conditions as stated_conditions
+from .pencil import LAID_FIELDS as LAID_FIELDS
+from .pencil import OF_THE_PENCIL as OF_THE_PENCIL
+from .pencil import Pencil as Pencil
+from .pencil import colour_of as colour_of
+from .pencil import departure_notes as departure_notes
+from .pencil import departures as departures
+from .pencil import laid_key as laid_key
+from .pencil import laid_words as laid_words
 from .ranges import ColourRange as ColourRange
 from .selection import Selection as Selection
 from .stack import AS_SWATCHED as AS_SWATCHED

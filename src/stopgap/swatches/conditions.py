@@ -2,10 +2,19 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from enum import StrEnum
 from typing import NamedTuple
 
 DEFAULT_PAPER_LAB = (96.0, 0.0, 2.0)
 """Taken for a paper that nobody measured: white drawing paper (common practice, no source)."""
+
+
+class Tooth(StrEnum):
+    """How rough a paper is, which is how much of a pencil it takes."""
+
+    SMOOTH = "smooth"
+    DRAWING = "drawing"
+    ROUGH = "rough"
 
 
 class Paper(NamedTuple):

@@ -99,7 +99,7 @@ class Field(NamedTuple):
     """One row: `about` is what the option that sets the field says, empty where there is none.
 
     `decidable` is what the user may set over the file's word; `formats` are those that the field
-    is written to.
+    is written to; `of_swatch` is what the swatches of one pencil may differ in.
     """
 
     name: str
@@ -107,6 +107,7 @@ class Field(NamedTuple):
     about: str
     decidable: bool
     formats: tuple[str, ...]
+    of_swatch: bool
 
     @property
     def titles(self) -> tuple[str, ...]:
@@ -129,9 +130,16 @@ def _row(
     *,
     decidable: bool = True,
     formats: tuple[str, ...] = WRITTEN_FORMATS,
+    of_swatch: bool = False,
 ) -> Mapping[str, Any]:
     """All of a row but its name, for the attribute of that name to bear."""
-    return {"kind": kind, "about": about, "decidable": decidable, "formats": formats}
+    return {
+        "kind": kind,
+        "about": about,
+        "decidable": decidable,
+        "formats": formats,
+        "of_swatch": of_swatch,
+    }
 
 
 _PRICE = Number(0.0, None, "a price of 0 or more, without a currency sign")
@@ -152,7 +160,7 @@ class PencilFields:
 
     range: str
     code: str = field(metadata=_row(Text(), decidable=False))
-    lab: Lab = field(metadata=_row(Colour(), "CIE Lab, D50, 2 degree."))
+    lab: Lab = field(metadata=_row(Colour(), "CIE Lab, D50, 2 degree.", of_swatch=True))
     name: str = field(default="", metadata=_row(Text(), "What the pencil is called."))
     status: Status = field(
         default=Status.CURRENT, metadata=_row(OneOf(Status), "Whether it is still made.")
@@ -172,21 +180,27 @@ class PencilFields:
     )
     source: Source = field(
         default=Source.TYPED,
-        metadata=_row(OneOf(Source), "How the colour was had.", formats=()),
+        metadata=_row(OneOf(Source), "How the colour was had.", formats=(), of_swatch=True),
     )
     uncertainty: float = field(
         default=SOURCE_UNCERTAINTY[Source.TYPED],
-        metadata=_row(_UNCERTAINTY, "Standard uncertainty of the colour in ΔE00."),
+        metadata=_row(_UNCERTAINTY, "Standard uncertainty of the colour in ΔE00.", of_swatch=True),
     )
-    paper: str = field(default="", metadata=_row(Text(), "Paper of the swatch."))
+    paper: str = field(default="", metadata=_row(Text(), "Paper of the swatch.", of_swatch=True))
     pressure: Pressure = field(
-        default=Pressure.HEAVY, metadata=_row(OneOf(Pressure), "How hard the swatch was laid.")
+        default=Pressure.HEAVY,
+        metadata=_row(OneOf(Pressure), "How hard the swatch was laid.", of_swatch=True),
     )
-    passes: int = field(default=1, metadata=_row(_PASSES, "How many times it was laid over."))
+    passes: int = field(
+        default=1, metadata=_row(_PASSES, "How many times it was laid over.", of_swatch=True)
+    )
     state: LaidState = field(
-        default=LaidState.DRY, metadata=_row(OneOf(LaidState), "What was done to it once laid.")
+        default=LaidState.DRY,
+        metadata=_row(OneOf(LaidState), "What was done to it once laid.", of_swatch=True),
     )
-    batch: str = field(default="", metadata=_row(Text(), "Which make of the pencil, old or new."))
+    batch: str = field(
+        default="", metadata=_row(Text(), "Which make of the pencil, old or new.", of_swatch=True)
+    )
     note: str = field(default="", metadata=_row(Text(), "A note of your own."))
 
 

@@ -14,7 +14,7 @@ from stopgap.blends.filing.boundaries import (
     METALLICS,
     family_fits,
 )
-from stopgap.blends.filing.ordering import DEFAULT_TOLERANCE, order
+from stopgap.blends.filing.light_to_dark import DEFAULT_TOLERANCE, order
 from stopgap.difference import delta_E
 from stopgap.errors import NothingFoundError, UnknownSwatchError
 from stopgap.naming import misleading_term

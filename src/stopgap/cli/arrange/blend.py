@@ -5,10 +5,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from stopgap import defaults
 from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.options.numbers import step_option
-from stopgap.cli.options.paper import hand_of, paper_options
+from stopgap.cli.options.paper import conditions_of, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
@@ -21,7 +22,7 @@ way_option = click.option(
     "--way",
     "path",
     type=click.Choice(["auto", "straight", "round"]),
-    default="auto",
+    default=defaults.PATH,
     show_default=True,
     help="How a blend runs between its ends: as their hues suggest, straight, or round by hues.",
 )
@@ -44,7 +45,7 @@ layers_option = click.option(
 @click.option(
     "--prefer",
     type=click.Choice(["enough", "fewest", "smoothest"]),
-    default="enough",
+    default=defaults.PREFER,
     show_default=True,
     help="Just enough pencils for the step, or the smoothest chain.",
 )
@@ -139,11 +140,11 @@ def _at_hand(
     with current.open(read_only=True) as library:
         swatches = library.swatches()
         selection = chosen.selection(library)
-        hand = hand_of(library, paper, paper_colour)
+        conditions = conditions_of(library, paper, paper_colour)
     return look_at_hand(
         swatches,
         selection,
-        layers=hand if layers else None,
+        layers=conditions if layers else None,
         cache=current.recipe_cache,
         progress=current.counter("recipes"),
     )

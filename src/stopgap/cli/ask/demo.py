@@ -38,7 +38,7 @@ def demo() -> None:
 
 def _report(library: "Library", path: Path) -> "Report":
     from stopgap.library import find_target
-    from stopgap.planner import LayerQuestion, estimated_hand, find_stand_ins
+    from stopgap.planner import LayerQuestion, estimated_conditions, find_stand_ins
     from stopgap.reports import Report
     from stopgap.reports.answers.stand_ins import stand_ins_report
     from stopgap.reports.blocks import Block, Command, Heading, Paragraph
@@ -57,7 +57,7 @@ def _report(library: "Library", path: Path) -> "Report":
         ("A colour picked from a photograph, with what is in the box.", "#7f9a8c", own),
     ]
     start = f"stopgap --library {shlex.quote(str(path))}"
-    layering = LayerQuestion(estimated_hand(), own.of(swatches))
+    layering = LayerQuestion.among(swatches, own, estimated_conditions())
     blocks: list[Block] = [
         Heading("stopgap on invented ranges: an illustrator draws tide-pool plates"),
         Paragraph(

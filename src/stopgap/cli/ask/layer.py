@@ -3,13 +3,12 @@
 import click
 
 from stopgap.cli.options.common import library_options, output_options
-from stopgap.cli.options.kinds import TargetText
-from stopgap.cli.options.paper import hand_of, paper_options
+from stopgap.cli.options.kinds import TargetText, words
+from stopgap.cli.options.paper import conditions_of, paper_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
-
-PRESSURES = ("light", "medium", "heavy")
+from stopgap.swatches import AS_SWATCHED, Pressure, Stack
 
 
 @click.command()
@@ -20,7 +19,7 @@ PRESSURES = ("light", "medium", "heavy")
     "--pressure",
     "pressures",
     multiple=True,
-    type=click.Choice(PRESSURES, case_sensitive=False),
+    type=words(Pressure),
     help="Pressure of each layer in turn; heavy where not given.",
 )
 @paper_options
@@ -43,7 +42,6 @@ def layer(
     from stopgap.library import find_swatch
     from stopgap.planner import lay
     from stopgap.reports.answers.layers import layered_report
-    from stopgap.swatches import AS_SWATCHED, Stack
 
     names = [name for name in (first, second, third) if name is not None]
     if len(pressures) > len(names):
@@ -51,7 +49,7 @@ def layer(
     laid = [*pressures, *[AS_SWATCHED] * (len(names) - len(pressures))]
     current = session()
     with current.open(read_only=True) as library:
-        hand = hand_of(library, paper, paper_colour)
+        conditions = conditions_of(library, paper, paper_colour)
         swatches = library.swatches()
     stack = Stack.of(*(find_swatch(name, swatches) for name in names), pressures=laid)
-    current.answer(layered_report(lay(stack, hand), hand, note_words))
+    current.answer(layered_report(lay(stack, conditions), conditions, note_words))

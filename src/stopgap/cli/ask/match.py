@@ -7,7 +7,7 @@ import click
 from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import IlluminantName, TargetText
 from stopgap.cli.options.numbers import limit_option, metric_option
-from stopgap.cli.options.paper import hand_of, paper_options
+from stopgap.cli.options.paper import conditions_of, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
@@ -95,10 +95,10 @@ def match(
         if layers is not False:
             from stopgap.planner import LayerQuestion
 
-            laid = selection if layer_with == "any" else replace(selection, owned=True)
-            question = LayerQuestion(
-                hand_of(library, paper, paper_colour),
-                laid.of(swatches),
+            question = LayerQuestion.among(
+                swatches,
+                selection if layer_with == "any" else replace(selection, owned=True),
+                conditions_of(library, paper, paper_colour),
                 always=layers is True,
                 cache=current.recipe_cache,
             )

@@ -184,11 +184,10 @@ def check(range_name: str) -> None:
     Example:
       stopgap range check Fennmoor
     """
-    from stopgap.library import probable_mistakes
+    from stopgap.library import check_range
     from stopgap.reports.answers.ranges.check import check_report
 
-    found = _range(range_name)
-    session().answer(check_report(found, probable_mistakes(found.swatches)))
+    session().answer(check_report(check_range(_range(range_name)), note_words))
 
 
 @click.command()
@@ -214,8 +213,9 @@ def export(range_name: str, file: Path, form: str | None, overwrite: bool) -> No
 
     found = _range(range_name)
     chosen = form or {".cxf": "CxF", ".cgats": "CGATS"}.get(file.suffix.casefold(), "CSV")
-    write_whole(file, export_range(found.swatches, chosen), overwrite=overwrite)
-    session().say(f"Wrote {len(found.swatches)} swatches of {found.name} to {file} as {chosen}.")
+    written = found.every_swatch
+    write_whole(file, export_range(written, chosen), overwrite=overwrite)
+    session().say(f"Wrote {len(written)} swatches of {found.name} to {file} as {chosen}.")
 
 
 @click.command()

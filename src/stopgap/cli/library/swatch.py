@@ -1,6 +1,6 @@
 """`stopgap swatch`: add, edit, remove."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import wraps
 from typing import TYPE_CHECKING, Any
 
@@ -11,7 +11,7 @@ from stopgap.cli.options.common import library_options
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, SwatchCode, words
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
-from stopgap.swatches import FIELDS, FieldKind, Number, OneOf, Rating, WholeNumber
+from stopgap.swatches import FIELDS, FieldKind, Number, OneOf, Rating, WholeNumber, laid_words
 
 if TYPE_CHECKING:
     from stopgap.library import Library
@@ -106,11 +106,13 @@ def add(
 ) -> None:
     """Add a pencil with CODE to RANGE, its colour by --lab or --hex.
 
-    A colour typed in has an uncertainty of 5 unless you say its source.
+    A colour typed in has an uncertainty of 5 unless you say its source. A pencil that is there gets
+    it as another swatch, if it was laid otherwise: harder, wetted, on another paper …
 
     \b
-    Example:
+    Examples:
       stopgap swatch add Singles S1 --hex '#a5603c' --owned --new-range
+      stopgap swatch add Singles S1 --hex '#c08058' --pressure light --paper Tan
     """
     from stopgap.library import Entry, EntryKind, check_range_name, with_stated
     from stopgap.swatches import Swatch
@@ -128,8 +130,21 @@ def add(
         entry = Entry(EntryKind.HEX, text=hex_text, white="D65")
     current = session()
     with current.open() as library:
+        _refuse_of_the_pencil(library, swatch, [*stated, *(["owned"] if owned else [])])
         library.add_swatch(swatch, entry, new_range=new_range, what=f"adding {swatch.address}")
-    current.say(f"Added {swatch.address}.")
+    laid = laid_words(swatch)
+    current.say(f"Added {swatch.address}{f' ({laid})' if laid else ''}.")
+
+
+def _refuse_of_the_pencil(library: "Library", swatch: "Swatch", stated: Sequence[str]) -> None:
+    """Refuse what is said of a pencil that is there beside another swatch of it."""
+    there = {pencil.first.address.casefold() for pencil in library.pencils()}
+    of_pencil = [name for name in stated if name == "owned" or not FIELDS[name].of_swatch]
+    if swatch.address.casefold() in there and of_pencil:
+        raise UsageError(
+            f"{swatch.address} is there already; 'stopgap swatch edit' sets its "
+            f"{' and '.join(of_pencil)}."
+        )
 
 
 @click.command()
@@ -162,24 +177,37 @@ def edit(range_name: str, code: str, as_imported: bool, stated: dict[str, Any]) 
 @click.command()
 @click.argument("range_name", metavar="RANGE", type=RangeName())
 @click.argument("code", type=SwatchCode())
+@click.option(
+    "--further",
+    type=click.IntRange(1),
+    metavar="N",
+    help="Only the Nth swatch below the pencil in 'range show'.",
+)
 @library_options
-def remove(range_name: str, code: str) -> None:
+def remove(range_name: str, code: str, further: int | None) -> None:
     """Take the pencil CODE out of RANGE; 'stopgap undo' brings it back.
 
     \b
     Example:
       stopgap swatch remove Fennmoor FM017
     """
+    from stopgap.library import remove_further
+
     current = session()
     with current.open() as library:
         swatch = find_swatch_in(library, range_name, code)
-        library.remove_swatch(swatch, f"removal of {swatch.address}")
-    current.say(f"Removed {swatch.address}. 'stopgap undo' brings it back.")
+        if further is None:
+            library.remove_swatch(swatch, f"removal of {swatch.address}")
+            what = swatch.address
+        else:
+            gone = remove_further(library, swatch, further)
+            what = f"the swatch of {swatch.address} ({laid_words(gone) or 'laid heavy'})"
+    current.say(f"Removed {what}. 'stopgap undo' brings it back.")
 
 
 def find_swatch_in(library: "Library", range_name: str, code: str) -> "Swatch":
-    """The swatch with that code or name in that range."""
+    """The first swatch of the pencil with that code or name in that range."""
     from stopgap.library import find_swatch
 
     known = library.known_range(range_name)
-    return find_swatch(f"{known}:{code}", library.swatches())
+    return find_swatch(f"{known}:{code}", [pencil.first for pencil in library.pencils()])

@@ -9,7 +9,7 @@ from stopgap import defaults
 from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, TargetText
 from stopgap.cli.options.numbers import step_option, time_limit_option
-from stopgap.cli.options.paper import hand_of, paper_options
+from stopgap.cli.options.paper import conditions_of, paper_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError, UsageError
@@ -109,7 +109,7 @@ def shop(
     current = session()
     with current.open(read_only=True) as library:
         swatches = library.swatches()
-        hand = hand_of(library, paper, paper_colour)
+        conditions = conditions_of(library, paper, paper_colour)
         for_sale = Selection(
             ranges=tuple(library.known_range(name) for name in ranges),
             min_lightfastness=min_lightfastness,
@@ -127,12 +127,12 @@ def shop(
         swatches,
         selection=for_sale,
         exclude=exclude,
-        layers=hand if (layers if layering is None else layering) else None,
+        layers=conditions if (layers if layering is None else layering) else None,
         terms=Terms(budget, default_price, partial, time_limit or None),
         cache=current.recipe_cache,
         counter=current.counter("recipes"),
         progress=current.progress,
     )
-    current.answer(shopping_report(found, note_words))
+    current.answer(shopping_report(found, note_words), found)
     if found.status == "infeasible":
         click.get_current_context().exit(NothingFoundError.exit_status)

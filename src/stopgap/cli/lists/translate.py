@@ -7,7 +7,7 @@ import click
 from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import RangeName
 from stopgap.cli.options.numbers import jobs_option, metric_option, time_limit_option
-from stopgap.cli.options.paper import hand_of, paper_options
+from stopgap.cli.options.paper import conditions_of, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
@@ -58,12 +58,12 @@ def translate(
     with current.open(read_only=True) as library:
         swatches = library.swatches()
         selection = chosen.selection(library)
-        hand = hand_of(library, paper, paper_colour)
+        conditions = conditions_of(library, paper, paper_colour)
     found = translate_list(
         listed,
         swatches,
         selection=selection,
-        layers=hand if layers else None,
+        layers=conditions if layers else None,
         distinct=distinct,
         keep_order=keep_order,
         time_limit=time_limit or None,

@@ -30,7 +30,7 @@ def calibrate(file: Path | None, forget: bool, paper: str | None, paper_colour: 
       stopgap calibrate layered.csv --paper-colour 'lab(96.2 -0.1 2.1)'
     """
     from stopgap.library import forget_calibration, keep_calibration, read_layered
-    from stopgap.planner import hand_on, learn_hand
+    from stopgap.planner import conditions_on, learn_conditions
     from stopgap.reports.answers.calibration import calibration_report
 
     if forget is (file is not None):
@@ -41,7 +41,7 @@ def calibrate(file: Path | None, forget: bool, paper: str | None, paper_colour: 
             forget_calibration(library)
             current.say("Forgot the calibration; predictions are estimates again.")
             return
-        start = hand_on(paper, paper_lab(paper_colour), swatches_too=True)
-        found = learn_hand(read_layered(file, library.swatches(), tuple(start.loads)), start)
-        keep_calibration(library, found.hand)
+        start = conditions_on(paper, paper_lab(paper_colour), swatches_too=True)
+        found = learn_conditions(read_layered(file, library.swatches(), tuple(start.loads)), start)
+        keep_calibration(library, found.conditions)
     current.answer(calibration_report(found, note_words))

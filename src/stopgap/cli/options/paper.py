@@ -1,19 +1,19 @@
-"""The options that say which paper is drawn on, and the hand they make."""
+"""The options that say which paper is drawn on, and the laying conditions on it."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from stopgap.cli.options.kinds import words
 from stopgap.errors import UsageError
+from stopgap.swatches import Tooth
 
 if TYPE_CHECKING:
     from stopgap.library import Library
     from stopgap.swatches import LayingConditions
 
 Function = TypeVar("Function", bound=Callable[..., Any])
-
-PAPERS = ("smooth", "drawing", "rough")
 
 
 def paper_options(function: Function) -> Function:
@@ -25,20 +25,20 @@ def paper_options(function: Function) -> Function:
     )(function)
     return click.option(
         "--paper",
-        type=click.Choice(PAPERS, case_sensitive=False),
+        type=words(Tooth),
         help="Tooth of the paper, instead of what was learnt or drawing paper.",
     )(function)
 
 
-def hand_of(
+def conditions_of(
     library: "Library | None", paper: str | None, paper_colour: str | None
 ) -> "LayingConditions":
-    """The hand that the library knows, else the estimates, on the paper that the options name."""
+    """The laying conditions that the library knows, else the estimates, on the paper stated."""
     from stopgap.library import stored_calibration
-    from stopgap.planner import hand_on
+    from stopgap.planner import conditions_on
 
     learnt = None if library is None else stored_calibration(library)
-    return hand_on(paper, paper_lab(paper_colour), learnt=learnt)
+    return conditions_on(paper, paper_lab(paper_colour), learnt=learnt)
 
 
 def paper_lab(text: str | None) -> tuple[float, float, float] | None:

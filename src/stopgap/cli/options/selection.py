@@ -42,9 +42,12 @@ _OPTIONS = (
 
 
 class Chosen(NamedTuple):
-    """What the options say, before the names of ranges are looked up."""
+    """What the options say, before the names of ranges are looked up.
 
-    owned: bool
+    `owned` is None where they do not say, and the command does not either.
+    """
+
+    owned: bool | None
     ranges: tuple[str, ...]
     min_lightfastness: "Lightfastness | None"
     finishes: tuple[str, ...]
@@ -53,7 +56,7 @@ class Chosen(NamedTuple):
     def selection(self, library: "Library") -> Selection:
         """The selection, its ranges spelt as the library has them."""
         return Selection(
-            owned=self.owned,
+            owned=bool(self.owned),
             ranges=tuple(library.known_range(name) for name in self.ranges),
             finishes=tuple(map(Finish, self.finishes)) or (Finish.PLAIN,),
             include_discontinued=self.include_discontinued,
@@ -69,17 +72,20 @@ class Chosen(NamedTuple):
         )
 
 
-def selection_options(*, owned: bool = False) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+def selection_options(
+    *, owned: bool | None = False
+) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Add the options, which reach the command together as `chosen`.
 
-    With `owned`, only owned pencils are meant unless `--any` is given.
+    With `owned`, only owned pencils are meant unless `--any` is given; with None the command
+    decides where neither `--owned` nor `--any` is.
     """
 
     def decorate(function: Callable[..., Any]) -> Callable[..., Any]:
         @wraps(function)
         def collected(
             *arguments: Any,
-            owned: bool,
+            owned: bool | None,
             ranges: tuple[str, ...],
             min_lightfastness: "Lightfastness | None",
             finishes: tuple[str, ...],
@@ -95,6 +101,13 @@ def selection_options(*, owned: bool = False) -> Callable[[Callable[..., Any]], 
                 "owned",
                 default=True,
                 help="Only pencils that you own (default), or any.",
+            )
+        elif owned is None:
+            first = click.option(
+                "--owned/--any",
+                "owned",
+                default=None,
+                help="Only pencils that you own, as blends are by default, or any.",
             )
         else:
             first = click.option("--owned", is_flag=True, help="Only pencils that you own.")

@@ -5,9 +5,8 @@ from collections.abc import Mapping
 import click
 
 from stopgap.cli.lazy import LazyGroup
-from stopgap.cli.session import session
+from stopgap.cli.session import Answered, session
 from stopgap.errors import UsageError
-from stopgap.reports import Report
 
 _OWN_FLAGS = ("--overwrite",)  # may stand after the other command too
 
@@ -16,7 +15,7 @@ class AskingCommand(click.Command):
     """A command whose `--for` takes all that follows: another command with its arguments."""
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
-        """LayingConditions every word after `--for` to it, one by one."""
+        """Give every word after `--for` to it, one by one."""
         if "--for" in args:
             place = args.index("--for")
             words = [word for word in args[place + 1 :] if word not in _OWN_FLAGS]
@@ -27,8 +26,10 @@ class AskingCommand(click.Command):
         return super().parse_args(ctx, args)
 
 
-def answers_to(question: tuple[str, ...], subjects: Mapping[str, str]) -> tuple[list[Report], int]:
-    """What the command in `question` reports, and its exit status.
+def answers_to(
+    question: tuple[str, ...], subjects: Mapping[str, str]
+) -> tuple[list[Answered], int]:
+    """What the command in `question` answers, and its exit status.
 
     `subjects` says which command stands behind each word that may be asked for.
 
@@ -44,8 +45,8 @@ def answers_to(question: tuple[str, ...], subjects: Mapping[str, str]) -> tuple[
         raise UsageError(f"--for {word}: expected one of {', '.join(known)}.")
     command = _find(context, known[word])
     current = session()
-    reports: list[Report] = []
-    current.page = reports
+    answered: list[Answered] = []
+    current.page = answered
     status = 0
     if command is not None:
         with command.make_context(f"--for {word}", list(arguments), parent=context) as inner:
@@ -55,7 +56,7 @@ def answers_to(question: tuple[str, ...], subjects: Mapping[str, str]) -> tuple[
                 status = ended.exit_code
     if current.form != "terminal":
         raise UsageError(f"--{current.form}: a page is HTML; ask the command itself for data.")
-    return reports, status
+    return answered, status
 
 
 def _find(context: click.Context, name: str) -> click.Command | None:

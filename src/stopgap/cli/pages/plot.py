@@ -10,6 +10,7 @@ from stopgap.cli.options.drawing import check_form, drawing_options, write_drawi
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.options.numbers import step_option
 from stopgap.cli.options.selection import Chosen, selection_options
+from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError, UsageError
 
@@ -37,7 +38,7 @@ KINDS = ("ab", "lightness", "blend")
 @click.option("--to", "end", type=TargetText(), help="Where it ends.")
 @click.option("--blends", "file", type=click.Path(path_type=Path), help="Blends from a file.")
 @step_option
-@selection_options()
+@selection_options(owned=None)
 @library_options
 def plot(
     out: Path,
@@ -54,15 +55,16 @@ def plot(
     """Plot pencils by their colours, a target with its stand-ins, or blends with gaps.
 
     OUT ends in .png, .svg or .pdf. Marks differ in form, not in colour alone. With --target, the
-    ellipse of one ΔE00 is drawn round it. A blend needs --from and --to, or --blends FILE.
+    ellipse of one ΔE00 is drawn round it. A blend needs --from and --to, or --blends FILE, and is
+    made of the pencils you own, or of any with --any.
 
     \b
     Examples:
       stopgap plot anemone.png --target Fennmoor:FM079
-      stopgap plot blends.pdf --kind blend --blends blends.csv --owned
+      stopgap plot blends.pdf --kind blend --blends blends.csv
     """
     from stopgap.library import find_target, read_blends
-    from stopgap.planner import AtHand, find_blend, find_blends, find_stand_ins
+    from stopgap.planner import find_blend, find_blends, find_stand_ins, look_at_hand
     from stopgap.reports.drawing.blend_plots import blend_plot
     from stopgap.reports.drawing.plots import plane_plot
 
@@ -70,20 +72,24 @@ def plot(
     ends = (start, end)
     _check_what_goes_together(kind, target, ends, file)
     current = session()
+    if chosen.owned is None:
+        chosen = chosen._replace(owned=kind == "blend")
     with current.open(read_only=True) as library:
         swatches = library.swatches()
         selection = chosen.selection(library)
-    pencils = selection.of(swatches)
-    if not pencils:
-        raise NothingFoundError("There is no pencil to plot; ask for less.")
     if kind == "blend":
-        at_hand = AtHand(swatches, pencils)
+        at_hand = look_at_hand(swatches, selection)
+        for note in at_hand.notes:
+            current.say(note_words(note))
         if file is not None:
             blends = find_blends(at_hand, read_blends(file), step=step)
         else:
             blends = [find_blend(at_hand, start or "", end or "", limit=step)]
         drawing = blend_plot(blends)
     else:
+        pencils = selection.of(swatches)
+        if not pencils:
+            raise NothingFoundError("There is no pencil to plot; ask for less.")
         answer = None
         if target is not None:
             found = find_target(target, swatches)

@@ -1,23 +1,15 @@
 """`stopgap pocket`."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from stopgap import defaults
 from stopgap.cli.options.common import library_options
-from stopgap.cli.options.paper import hand_of, paper_options
+from stopgap.cli.options.paper import conditions_of, paper_options
 from stopgap.cli.pages.asking import AskingCommand, answers_to
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from stopgap.planner import ToBuy
-    from stopgap.reports import Report
-    from stopgap.swatches import Swatch
 
 
 @click.command(cls=AskingCommand)
@@ -64,7 +56,13 @@ def pocket(
       stopgap pocket pencils.html --no-recipes
     """
     from stopgap.library import check_free, read_list, write_whole
-    from stopgap.planner import carry_library, listed_to_buy, user_filing
+    from stopgap.planner import (
+        ShoppingList,
+        carry_library,
+        listed_to_buy,
+        planned_to_buy,
+        user_filing,
+    )
     from stopgap.reports.pocket import render_pocket
 
     check_free(out, overwrite=overwrite)
@@ -73,15 +71,16 @@ def pocket(
     current = session()
     with current.open(read_only=True) as library:
         swatches = library.swatches()
-        hand = hand_of(library, paper, paper_colour)
+        conditions = conditions_of(library, paper, paper_colour)
         pins = user_filing(library)
     to_buy = listed_to_buy(read_list(buy), swatches, buy.name) if buy is not None else []
     if question:
-        reports, _ = answers_to(question, {"shop": "shop"})
-        to_buy = _planned(reports, swatches)
+        answered, _ = answers_to(question, {"shop": "shop"})
+        plans = [one.value for one in answered if isinstance(one.value, ShoppingList)]
+        to_buy = [one for plan in plans for one in planned_to_buy(plan)]
     found = carry_library(
         swatches,
-        layers=hand if recipes else None,
+        layers=conditions if recipes else None,
         pins=pins,
         cache=current.recipe_cache,
         progress=current.counter("pencils"),
@@ -92,19 +91,3 @@ def pocket(
     write_whole(out, page, overwrite=overwrite)
     size = len(page.encode()) / 1e6
     current.say(f"Wrote {out}: {len(swatches)} pencils, {len(to_buy)} to buy, {size:.1f} MB.")
-
-
-def _planned(reports: "Sequence[Report]", swatches: "Sequence[Swatch]") -> "list[ToBuy]":
-    """The pencils that a shopping list buys."""
-    from stopgap.planner import ToBuy
-
-    known = {(swatch.range, swatch.code): swatch for swatch in swatches}
-    return [
-        ToBuy(
-            known[row["swatch"]["range"], row["swatch"]["code"]],
-            row["price"],
-            f"for {', '.join(row['for'])}" if row["for"] else "",
-        )
-        for report in reports
-        for row in report.data["buy"]
-    ]

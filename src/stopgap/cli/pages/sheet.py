@@ -63,9 +63,9 @@ def sheet(out: Path, title: str | None, overwrite: bool, question: tuple[str, ..
 
     check_free(out, overwrite=overwrite)
     asked = question or ("family",)
-    reports, status = answers_to(asked, SUBJECTS)
-    for report in reports:
-        page = render_html(report, title or _TITLES.get(asked[0], ""))
+    answered, status = answers_to(asked, SUBJECTS)
+    for one in answered:
+        page = render_html(one.report, title or _TITLES.get(asked[0], ""))
         write_whole(out, page, overwrite=overwrite)
         session().say(f"Wrote {out}.")
     click.get_current_context().exit(status)

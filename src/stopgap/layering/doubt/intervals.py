@@ -22,6 +22,7 @@ from stopgap.layering.doubt.covering import covering_differences
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
 from stopgap.layering.opacities import Opacities
 from stopgap.layering.prediction import LayersAsked, question
+from stopgap.swatches import Pressure
 
 _TYPICAL = 0.833  # median length of a normal error in two directions, of root mean square 1
 _NINETY = 1.645  # 90 % point of one in one direction: the widest there is of root mean square 1
@@ -129,7 +130,7 @@ def spread(
     base = of.optics
     moved = [_with(base.layers, of.moved, i, axis) for i in layers for axis in range(3)]
     # all that keeps model and tooth is laid at once: as asked, other pressures, other swatches
-    unsure = np.where(loads == PRESSURES["heavy"], 0.0, load_spread)
+    unsure = np.where(loads == PRESSURES[Pressure.HEAVY], 0.0, load_spread)
     harder = [loads * np.exp(s * unsure) for s in (-1.0, 1.0)]
     swatches = base._replace(layers=np.stack([base.layers] * 3 + moved))
     laid = np.stack([loads, *harder, *[loads] * len(moved)])

@@ -5,6 +5,7 @@ At import also whether the Lab that a file states beside its spectra is the Lab 
 
 from collections.abc import Iterator, Sequence
 from itertools import permutations
+from typing import NamedTuple
 
 import numpy as np
 
@@ -14,14 +15,53 @@ from stopgap.colorimetry import illuminant_name, reflectance_to_lab
 from stopgap.errors import InputError, Note
 from stopgap.library.ranges.colours import LAB, lab_of
 from stopgap.library.ranges.conversion import Convention
+from stopgap.library.ranges.pencils import wet_notes
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.tables.reader import Cells
 from stopgap.naming import misleading_term
-from stopgap.swatches import Finish, Lab, Swatch
+from stopgap.swatches import (
+    ColourRange,
+    Finish,
+    Lab,
+    Swatch,
+    departure_notes,
+    several_conditions,
+)
 
 _SAME_DECIMALS = 2  # two pencils never agree so well in L*, a*, b*; one entry copied twice does
 _MOST_SHOWN = 8
 _FEWEST_FOR_SWAP = 6
+
+
+class RangeCheck(NamedTuple):
+    """What a look at a range found: probable mistakes, and remarks that hold for the whole."""
+
+    range: ColourRange
+    warnings: tuple[str, ...]
+    notes: tuple[Note, ...]
+
+
+def check_range(found: ColourRange) -> RangeCheck:
+    """Probable mistakes of a range, and what was assumed or differs in how it was measured."""
+    notes: list[Note] = []
+    if found.white_assumed:
+        notes.append(
+            Note(
+                f"White {found.white} and the {found.observer} degree observer were assumed at "
+                "import."
+            )
+        )
+    several = several_conditions([swatch.measurement for swatch in found.every_swatch])
+    if several:
+        notes.append(
+            Note(
+                f"The swatches were measured in several ways: {'; '.join(several)}. Differences "
+                "between them may come from that."
+            )
+        )
+    notes += departure_notes(found.swatches)
+    notes += wet_notes([pencil.swatches for pencil in found.pencils])
+    return RangeCheck(found, tuple(probable_mistakes(found.swatches)), tuple(notes))
 
 
 def probable_mistakes(swatches: Sequence[Swatch]) -> list[str]:

@@ -2,15 +2,21 @@
 
 import json
 import sqlite3
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 from stopgap.errors import InputError, Note, Remedy, UnknownSwatchError
 from stopgap.library.ranges.checks import probable_mistakes
+from stopgap.library.ranges.pencils import Taken, first_of
 from stopgap.library.ranges.reading import RangeDraft
-from stopgap.library.store.entry import Entry
+from stopgap.library.store.entry import conditions_from_json
 from stopgap.library.store.library import Library, insert_swatch
-from stopgap.library.store.rows import row_from_swatch
-from stopgap.swatches import Status, Swatch
+from stopgap.library.store.pencils import insert_further
+from stopgap.library.store.rows import FURTHER, row_from_further, row_from_swatch
+from stopgap.swatches import LAID_FIELDS, Status, Swatch, colour_of, laid_key
+
+Group = tuple[Taken, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,9 +42,10 @@ class ImportReport:
 def import_range(library: Library, draft: RangeDraft, *, renew: bool = False) -> ImportReport:
     """Bring a range into the library, whole or not at all.
 
-    With `renew`, swatches are recognised by their codes: what the file says of them is renewed
-    and what the user decided stays. A correction of the range is taken back, since the file may
-    have been measured anew.
+    With `renew`, pencils are recognised by their codes and their swatches by how they were laid:
+    what the file says of them is renewed, what it no longer has is gone, and what the user decided
+    or swatched by hand stays. A correction of the range is taken back, since the file may have been
+    measured anew.
 
     Raises
     ------
@@ -62,7 +69,7 @@ def import_range(library: Library, draft: RangeDraft, *, renew: bool = False) ->
         origin=draft.origin,
         details=draft.details,
         notes=(*draft.notes, *_lost_shift(library, existing)),
-        warnings=tuple(probable_mistakes([swatch for swatch, _ in draft.swatches])),
+        warnings=tuple(probable_mistakes(_colours(draft))),
     )
     with library.changing(f"{'new ' if existing else ''}import of {report.range}") as connection:
         if existing:
@@ -78,9 +85,29 @@ def _insert(
         " VALUES (?, ?, ?, ?, ?, ?)",
         (draft.name, *_convention(draft)),
     ).lastrowid
-    for position, (swatch, entry) in enumerate(draft.swatches, start=1):
-        insert_swatch(connection, range_id or 0, position, swatch, entry)
-    return replace(report, added=tuple(swatch.code for swatch, _ in draft.swatches))
+    for position, group in enumerate(draft.pencils, start=1):
+        _insert_pencil(connection, range_id or 0, position, group)
+    return replace(report, added=tuple(group[0][0].code for group in draft.pencils))
+
+
+def _insert_pencil(
+    connection: sqlite3.Connection, range_id: int, position: int, group: Group
+) -> None:
+    first, others = _parted(group, first_of(group))
+    of_id = insert_swatch(connection, range_id, position, *first)
+    for other in others:
+        insert_further(connection, of_id, *other)
+
+
+def _parted(group: Group, place: int) -> tuple[Taken, list[Taken]]:
+    """The swatch at a place, and the others."""
+    return group[place], [*group[:place], *group[place + 1 :]]
+
+
+def _colours(draft: RangeDraft) -> list[Swatch]:
+    """Of each pencil the swatch that is its colour, where it has one."""
+    found = (colour_of([swatch for swatch, _ in group]) for group in draft.pencils)
+    return [swatch for swatch in found if swatch is not None]
 
 
 def _renew(connection: sqlite3.Connection, draft: RangeDraft, report: ImportReport) -> ImportReport:
@@ -97,13 +124,14 @@ def _renew(connection: sqlite3.Connection, draft: RangeDraft, report: ImportRepo
         for row in connection.execute("SELECT * FROM swatch WHERE range_id = ?", (range_id,))
     }
     added, changed = [], []
-    for position, (swatch, entry) in enumerate(draft.swatches, start=1):
-        row = old.pop(swatch.code.casefold(), None)
+    for position, group in enumerate(draft.pencils, start=1):
+        code = group[0][0].code
+        row = old.pop(code.casefold(), None)
         if row is None:
-            insert_swatch(connection, range_id, position, swatch, entry)
-            added.append(swatch.code)
-        elif _update(connection, row, position, swatch, entry):
-            changed.append(swatch.code)
+            _insert_pencil(connection, range_id, position, group)
+            added.append(code)
+        elif _renew_pencil(connection, row, position, group):
+            changed.append(code)
     kept = [row for row in old.values() if _is_the_users(connection, row)]
     gone = [row for row in old.values() if row not in kept]
     for row in kept:
@@ -118,23 +146,79 @@ def _renew(connection: sqlite3.Connection, draft: RangeDraft, report: ImportRepo
         changed=tuple(changed),
         gone=tuple(row["code"] for row in gone),
         kept=tuple(row["code"] for row in kept),
-        unchanged=len(draft.swatches) - len(added) - len(changed),
+        unchanged=len(draft.pencils) - len(added) - len(changed),
     )
 
 
-def _update(
-    connection: sqlite3.Connection, row: sqlite3.Row, position: int, swatch: Swatch, entry: Entry
+def _renew_pencil(
+    connection: sqlite3.Connection, row: sqlite3.Row, position: int, group: Group
 ) -> bool:
-    """Renew one row by what the file says; whether anything but its place is different."""
-    values = {**row_from_swatch(swatch), "entry": entry.to_json(), "by_hand": 0}
+    """Renew a pencil by what the file says; whether anything but its place is different.
+
+    A first swatch that was entered by hand, and that the file lacks, stays the first.
+    """
+    keys = [laid_key(swatch) for swatch, _ in group]
+    own = _stored_key(row)
+    if own not in keys and row["by_hand"]:
+        swatch, _ = group[0]
+        fresh = row_from_swatch(swatch)
+        values = {name: value for name, value in fresh.items() if name not in FURTHER}
+        rest: Sequence[Taken] = group
+    else:
+        (swatch, entry), rest = _parted(group, keys.index(own) if own in keys else first_of(group))
+        values = {**row_from_swatch(swatch), "entry": entry.to_json(), "by_hand": 0}
+    differs = _update(connection, "swatch", row, position, values)
+    return _renew_further(connection, row["id"], rest, keys) or differs
+
+
+def _renew_further(
+    connection: sqlite3.Connection,
+    of_id: int,
+    rest: Sequence[Taken],
+    keys: Sequence[tuple[str, ...]],
+) -> bool:
+    """Renew the further swatches of a pencil; whether anything but a place is different.
+
+    `keys` are those of all that the file has of it, the first swatch's among them.
+    """
+    rows = connection.execute("SELECT * FROM further_swatch WHERE swatch_id = ?", (of_id,))
+    old = {_stored_key(row): row for row in rows.fetchall()}
+    differs = False
+    for position, (swatch, entry) in enumerate(rest, start=1):
+        row = old.pop(laid_key(swatch), None)
+        if row is None:
+            insert_further(connection, of_id, swatch, entry)
+            differs = True
+        else:
+            values = {**row_from_further(swatch), "entry": entry.to_json(), "by_hand": 0}
+            differs |= _update(connection, "further_swatch", row, position, values)
+    gone = [(row["id"],) for key, row in old.items() if key in keys or not row["by_hand"]]
+    connection.executemany("DELETE FROM further_swatch WHERE id = ?", gone)
+    return differs or bool(gone)
+
+
+def _update(
+    connection: sqlite3.Connection,
+    table: str,
+    row: sqlite3.Row,
+    position: int,
+    values: dict[str, Any],
+) -> bool:
+    """Renew one row; whether anything but its place is different."""
     differs = any(row[field] != value for field, value in values.items())
     if differs or row["position"] != position:
-        values["position"] = position
+        values = {**values, "position": position}
         assignments = ", ".join(f"{field} = ?" for field in values)
         connection.execute(
-            f"UPDATE swatch SET {assignments} WHERE id = ?", (*values.values(), row["id"])
+            f"UPDATE {table} SET {assignments} WHERE id = ?", (*values.values(), row["id"])
         )
     return differs
+
+
+def _stored_key(row: sqlite3.Row) -> tuple[str, ...]:
+    """How a stored swatch was laid by its file, whatever the user decided."""
+    laid = (str(row[name]).casefold() for name in LAID_FIELDS)
+    return (*laid, conditions_from_json(row["measurement"]).date)
 
 
 def _is_the_users(connection: sqlite3.Connection, row: sqlite3.Row) -> bool:

@@ -23,13 +23,14 @@ from stopgap.library.ranges.conditions import (
     refuse_contradiction,
 )
 from stopgap.library.ranges.conversion import Convention, convention_notes, convert
+from stopgap.library.ranges.pencils import Taken, by_pencil, note_repeated_rows, several_notes
 from stopgap.library.ranges.repeats import merge_repeats
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.tables.columns import Columns, found_headings
 from stopgap.library.tables.formats import TextTable
 from stopgap.library.tables.formulas import unguard
 from stopgap.library.tables.reader import Cells, Sheet, read_sheet
-from stopgap.swatches import CONDITIONS, FIELDS, SOURCE_UNCERTAINTY, Finish, Paper, Swatch
+from stopgap.swatches import CONDITIONS, FIELDS, SOURCE_UNCERTAINTY, Finish, Paper, Pressure, Swatch
 
 KNOWN = (
     *(title for row in FIELDS.values() if row.formats for title in row.titles),
@@ -42,20 +43,23 @@ KNOWN = (
 # the colour is read by its own rules, and what does not travel is no column
 _READ = frozenset(name for name, row in FIELDS.items() if row.formats and name != "lab")
 
-Taken = tuple[Swatch, Entry]
-
 
 @dataclass(frozen=True, slots=True)
 class RangeDraft:
-    """A range as a file states it, not yet in the library."""
+    """A range as a file states it, not yet in the library; the swatches of a pencil together."""
 
     name: str
     origin: str
-    swatches: tuple[Taken, ...]
+    pencils: tuple[tuple[Taken, ...], ...]
     convention: Convention
     details: dict[str, str]
     notes: tuple[Note, ...]
     paper: Paper = field(default_factory=Paper)
+
+    @property
+    def swatches(self) -> tuple[Taken, ...]:
+        """All swatches, each with its colour as entered."""
+        return tuple(taken for pencil in self.pencils for taken in pencil)
 
     @property
     def white(self) -> tuple[str, int, bool]:
@@ -84,7 +88,8 @@ def read_range(
     Parameters
     ----------
     repeats
-        Whether several rows of one code are readings of one pencil, and become their mean.
+        Whether rows of one code that were laid in the same way are readings of one swatch, and
+        become their mean, whatever their dates.
     paper
         The bare paper: a colour such as lab(95 0 2), or the code of the row that holds it.
 
@@ -100,7 +105,7 @@ def read_range(
     refuse_contradiction(sheet.rows, convention, path.name)
     sheet = sheet._replace(rows=only_mode(sheet.rows, convention.mode, path.name))
     found = _Read.of(sheet, name, convention)
-    _raise_problems(sheet, repeats=repeats)
+    _raise_problems(sheet, found.drafts, repeats=repeats)
     taken = convert(
         [draft for draft in found.drafts if draft],
         [entry for entry in found.entries if entry],
@@ -114,8 +119,12 @@ def read_range(
     taken, bare = _without_paper(taken, paper or _paper_code(sheet), path.name)
     if convention.laid is None:
         notes += _assumed_pressure(sheet.rows, taken)
+    pencils = by_pencil(taken)
+    notes += several_notes(pencils)
     details = _details(sheet.table, found.entries)
-    return RangeDraft(name, path.name, tuple(taken), convention, details, tuple(notes), bare)
+    return RangeDraft(
+        name, path.name, tuple(map(tuple, pencils)), convention, details, tuple(notes), bare
+    )
 
 
 def _read_sheet(path: Path) -> Sheet:
@@ -152,9 +161,9 @@ class _Read(NamedTuple):
         return cls(entries, drafts, disagreeing, per_cent and sheet.table.unit is None)
 
 
-def _raise_problems(sheet: Sheet, *, repeats: bool) -> None:
-    """Raise ProblemsInFile unless every cell is as expected and every code stands once."""
-    again = False if repeats else _note_repeated_codes(sheet.rows)
+def _raise_problems(sheet: Sheet, drafts: list[Swatch | None], *, repeats: bool) -> None:
+    """Raise ProblemsInFile unless every cell is as expected and every swatch stands once."""
+    again = False if repeats else note_repeated_rows(sheet.rows, drafts)
     count = sum(len(cells.problems) for cells in sheet.rows)
     sheet.raise_problems(
         f"nothing was imported; {count} {'cell needs' if count == 1 else 'cells need'} mending.",
@@ -238,23 +247,13 @@ def _swatch(
     )
 
 
-def _note_repeated_codes(rows: list[Cells]) -> bool:
-    """Note each code that an earlier row has; whether there is one."""
-    first: dict[str, int] = {}
-    again = False
-    for cells in rows:
-        code = cells.text("code")
-        earlier = first.setdefault(code.casefold(), cells.row.number)
-        if code and earlier != cells.row.number:
-            cells.problem("code", code, "each code once", f"which row {earlier} has already")
-            again = True
-    return again
-
-
 def _assumed_pressure(rows: list[Cells], taken: list[Taken]) -> list[Note]:
     """That a pressure was assumed, where the row of a pencil states none."""
     silent = {cells.text("code").casefold() for cells in rows if not cells.text("pressure")}
-    count = sum(swatch.code.casefold() in silent for swatch, _ in taken)
+    count = sum(
+        swatch.pressure is Pressure.HEAVY and swatch.code.casefold() in silent
+        for swatch, _ in taken
+    )
     if not count:
         return []
     text = f"How hard {count} of {len(taken)} swatches were laid is not stated: heavy was assumed."

@@ -19,8 +19,9 @@ from stopgap.arrays import Floats, Integers
 from stopgap.difference import delta_E, even_covariance, mean_uncertainty
 from stopgap.errors import Note
 from stopgap.library.ranges.conversion import Convention, convert
+from stopgap.library.ranges.pencils import Taken
 from stopgap.library.store.entry import Entry, EntryKind, matrix
-from stopgap.swatches import Readings, Swatch
+from stopgap.swatches import Readings, laid_key
 
 OUTLIER_BEYOND = 6.0
 """This project's choice: of simulated normal readings, 3 to 8 a code, fewer than 5 in 1,000 lie
@@ -30,8 +31,6 @@ FLOOR = 0.1
 """ΔE00; below it instruments do not repeat themselves, and nothing is an outlier for less."""
 _MEDIAN_OF_CHI_3 = 1.5382  # median distance in standard deviations; chi, 3 degrees of freedom
 _PRIOR = 4.0  # the file's spread counts as so many readings beside the code's own
-
-Taken = tuple[Swatch, Entry]
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,13 +54,14 @@ class _Group:
 
 
 def merge_repeats(taken: Sequence[Taken], convention: Convention) -> tuple[list[Taken], list[Note]]:
-    """One swatch for each code, in the order of their first readings; and notes for the user.
+    """One swatch for each code laid in one way, in the order of their first readings; and notes.
 
     What is known of a pencil beside its colour is taken from its first row.
     """
-    by_code: dict[str, list[Taken]] = {}
+    by_code: dict[tuple[str, ...], list[Taken]] = {}
     for swatch, entry in taken:
-        by_code.setdefault(swatch.code.casefold(), []).append((swatch, entry))
+        key = (swatch.code.casefold(), *laid_key(swatch, dated=False))
+        by_code.setdefault(key, []).append((swatch, entry))
     labs = {
         code: np.array([swatch.lab for swatch, _ in readings]) for code, readings in by_code.items()
     }

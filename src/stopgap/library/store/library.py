@@ -13,17 +13,19 @@ from stopgap.library.store import entry as entered
 from stopgap.library.store import history
 from stopgap.library.store.connection import connect, told_plainly
 from stopgap.library.store.entry import Entry, EntryKind
+from stopgap.library.store.pencils import (
+    decisions,
+    insert_further,
+    read_pencils,
+    swatch_id,
+    swatch_row,
+)
 from stopgap.library.store.rows import DECIDABLE, row_from_swatch, swatch_from_row
-from stopgap.swatches import Swatch
+from stopgap.swatches import Pencil, Swatch, laid_key
 from stopgap.swatches.target import nearest_spellings
 
 if TYPE_CHECKING:
     from stopgap.swatches import ColourRange
-
-_SELECT_SWATCHES = """
-    SELECT swatch.*, colour_range.name AS range, colour_range.shift
-    FROM swatch JOIN colour_range ON colour_range.id = swatch.range_id
-"""
 
 
 def open_library(path: str | Path, *, read_only: bool = False) -> "Library":
@@ -88,14 +90,14 @@ class Library:
         """Every range with its swatches, in the order they came in."""
         from stopgap.swatches import ColourRange
 
-        by_range: dict[str, list[Swatch]] = {}
-        for swatch in self.swatches():
-            by_range.setdefault(swatch.range, []).append(swatch)
+        by_range: dict[str, list[Pencil]] = {}
+        for pencil in self.pencils():
+            by_range.setdefault(pencil.first.range, []).append(pencil)
         with self.reading() as connection:
             return [
                 ColourRange(
                     name=row["name"],
-                    swatches=tuple(by_range.get(row["name"], ())),
+                    pencils=tuple(by_range.get(row["name"], ())),
                     white=row["white"],
                     observer=row["observer"],
                     white_assumed=bool(row["white_assumed"]),
@@ -125,33 +127,35 @@ class Library:
         known = self.known_range(name)
         return next(found for found in self.ranges() if found.name == known)
 
-    def swatches(self) -> tuple[Swatch, ...]:
-        """Every swatch under the user's decisions, by range and place in the file."""
+    def pencils(self) -> tuple[Pencil, ...]:
+        """Every pencil with all its swatches, by range and place in the file."""
         with self.reading() as connection:
-            decided = _decisions(connection)
-            found = connection.cursor()
-            found.row_factory = None  # a tuple: a Row looks for each name anew
-            found.execute(_SELECT_SWATCHES + "ORDER BY swatch.range_id, swatch.position, swatch.id")
-            names = [column[0] for column in found.description]
-            rows = (dict(zip(names, row)) for row in found)
-            return tuple(swatch_from_row(row, decided.get(row["id"], {})) for row in rows)
+            return read_pencils(connection)
+
+    def swatches(self, on: str = "") -> tuple[Swatch, ...]:
+        """Of every pencil the swatch that is its colour (on that paper), in the same order.
+
+        The rule is that of `swatches.pencil`; a pencil of which all swatches are wet has none.
+        """
+        found = (pencil.colour(on) for pencil in self.pencils())
+        return tuple(swatch for swatch in found if swatch is not None)
 
     def entry(self, swatch: Swatch) -> Entry:
         """The colour of a swatch as it was entered."""
         with self.reading() as connection:
-            row = _row(connection, swatch.range, swatch.code)
+            row = swatch_row(connection, swatch.range, swatch.code)
             return Entry.from_json(row["entry"])
 
     def as_imported(self, swatch: Swatch) -> Swatch:
         """A swatch as its range's file states it, without what the user decided."""
         with self.reading() as connection:
-            return swatch_from_row(dict(_row(connection, swatch.range, swatch.code)), {})
+            return swatch_from_row(dict(swatch_row(connection, swatch.range, swatch.code)), {})
 
     def decisions(self, swatch: Swatch) -> dict[str, Any]:
         """What the user decided about a swatch, by column."""
         with self.reading() as connection:
-            row = _row(connection, swatch.range, swatch.code)
-            return _decisions(connection).get(row["id"], {})
+            row = swatch_row(connection, swatch.range, swatch.code)
+            return decisions(connection).get(row["id"], {})
 
     # changing
 
@@ -177,7 +181,7 @@ class Library:
                 raise InputError(f"{field}: not something that can be set on a swatch.")
         with self.changing(what) as connection:
             for swatch in swatches:
-                row = _row(connection, swatch.range, swatch.code)
+                row = swatch_row(connection, swatch.range, swatch.code)
                 if afresh:
                     connection.execute("DELETE FROM decision WHERE swatch_id = ?", (row["id"],))
                 for field, value in values.items():
@@ -190,10 +194,13 @@ class Library:
     def add_swatch(self, swatch: Swatch, entry: Entry, *, new_range: bool, what: str) -> None:
         """Add one swatch by hand to its range, which is made where `new_range` allows it.
 
+        A code that is there gets it as a further swatch, if it has none laid so yet; what is known
+        of the pencil itself stays.
+
         Raises
         ------
         InputError
-            If the code is taken.
+            If the pencil has a swatch that was laid so.
         UnknownSwatchError
             If there is no such range and none may be made.
         """
@@ -209,21 +216,29 @@ class Library:
             swatch = replace(swatch, measurement=measured)
         with self.changing(what) as connection:
             range_id = find_or_make_range(connection, swatch.range, entry)
-            taken = connection.execute(
-                "SELECT 1 FROM swatch WHERE range_id = ? AND code = ? COLLATE NOCASE",
-                (range_id, swatch.code),
-            ).fetchone()
-            if taken:
-                raise InputError(f"{swatch.address} exists already.", remedy=Remedy.EDIT_SWATCH)
+            same = [pencil for pencil in self.pencils() if _is_of(swatch, pencil)]
+            if same:
+                self._add_further(connection, same[0], swatch, entry)
+                return
             last = connection.execute(
                 "SELECT coalesce(max(position), 0) FROM swatch WHERE range_id = ?", (range_id,)
             ).fetchone()[0]
             insert_swatch(connection, range_id, last + 1, swatch, entry, by_hand=True)
 
+    def _add_further(
+        self, connection: sqlite3.Connection, pencil: Pencil, swatch: Swatch, entry: Entry
+    ) -> None:
+        if laid_key(swatch) in map(laid_key, pencil.swatches):
+            raise InputError(
+                f"{pencil.first.address} exists already, swatched in the same way.",
+                remedy=Remedy.EDIT_SWATCH,
+            )
+        insert_further(connection, swatch_id(connection, pencil.first), swatch, entry, by_hand=True)
+
     def remove_swatch(self, swatch: Swatch, what: str) -> None:
         """Take one swatch out of its range."""
         with self.changing(what) as connection:
-            row = _row(connection, swatch.range, swatch.code)
+            row = swatch_row(connection, swatch.range, swatch.code)
             connection.execute("DELETE FROM swatch WHERE id = ?", (row["id"],))
 
     def remove_range(self, name: str, what: str) -> None:
@@ -236,11 +251,6 @@ class Library:
         """Take back the last change and say what it was; None where there is none."""
         with told_plainly(self.path):
             return history.undo_last(self._connection)
-
-
-def swatch_id(connection: sqlite3.Connection, swatch: Swatch) -> int:
-    """The id of a swatch; raises UnknownSwatchError where it is not in the library."""
-    return int(_row(connection, swatch.range, swatch.code)["id"])
 
 
 def find_or_make_range(connection: sqlite3.Connection, name: str, entry: Entry) -> int:
@@ -264,8 +274,8 @@ def insert_swatch(
     entry: Entry,
     *,
     by_hand: bool = False,
-) -> None:
-    """Add one row at its place in the range."""
+) -> int:
+    """Add one row at its place in the range; its id."""
     values = {
         "range_id": range_id,
         "position": position,
@@ -273,27 +283,16 @@ def insert_swatch(
         "entry": entry.to_json(),
         **row_from_swatch(swatch),
     }
-    connection.execute(
+    made = connection.execute(
         f"INSERT INTO swatch ({', '.join(values)}) VALUES ({', '.join('?' * len(values))})",
         tuple(values.values()),
     )
+    return made.lastrowid or 0
+
+
+def _is_of(swatch: Swatch, pencil: Pencil) -> bool:
+    return pencil.first.address.casefold() == swatch.address.casefold()
 
 
 def _ranges() -> str:
     return "SELECT * FROM colour_range ORDER BY id"
-
-
-def _decisions(connection: sqlite3.Connection) -> dict[int, dict[str, Any]]:
-    decided: dict[int, dict[str, Any]] = {}
-    for row in connection.execute("SELECT swatch_id, field, value FROM decision"):
-        decided.setdefault(row["swatch_id"], {})[row["field"]] = row["value"]
-    return decided
-
-
-def _row(connection: sqlite3.Connection, range_name: str, code: str) -> sqlite3.Row:
-    row: sqlite3.Row | None = connection.execute(
-        _SELECT_SWATCHES + "WHERE colour_range.name = ? AND swatch.code = ?", (range_name, code)
-    ).fetchone()
-    if row is None:
-        raise UnknownSwatchError(f"No swatch {range_name}:{code} is in the library.")
-    return row

@@ -4,7 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from stopgap.errors import InputError, NothingFoundError
-from stopgap.library.store.library import Library, swatch_id
+from stopgap.library.store.library import Library
+from stopgap.library.store.pencils import swatch_id
 from stopgap.swatches import Swatch
 
 _SELECT = """

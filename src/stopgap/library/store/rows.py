@@ -1,7 +1,9 @@
 """Rows of the library file to swatches and back, walking the table of fields."""
 
 import json
+import sqlite3
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from stopgap.library.store import entry as entered
@@ -19,6 +21,15 @@ _RESTORED = tuple(
     (name, row.kind.restored, row.columns) for name, row in FIELDS.items() if not row.kind.as_stored
 )
 
+
+_OF_SWATCH = tuple(
+    (name, row.kind.restored, row.columns) for name, row in FIELDS.items() if row.of_swatch
+)
+FURTHER: tuple[str, ...] = (
+    *(column for _, _, columns in _OF_SWATCH for column in columns),
+    *("measurement", "readings", "covariance", "extra"),
+)
+"""Columns in which the swatches of one pencil may differ, beside the colour as entered."""
 
 _EVENS = frozenset(("uncertainty", "source"))
 
@@ -39,6 +50,27 @@ def swatch_from_row(row: Mapping[str, Any], decided: Mapping[str, Any]) -> Swatc
     if "lightness" not in decided:
         stated |= _measured(value, shifted=shifted, even=not _EVENS.isdisjoint(decided))
     return Swatch(range=value["range"], extra=extra, **stated)
+
+
+def further_from_row(first: Swatch, row: sqlite3.Row, shift: str) -> Swatch:
+    """Another swatch of the pencil of `first`, which is one under the user's decisions."""
+    value = dict(row)
+    stated = {
+        name: restored(*[value[column] for column in columns])
+        for name, restored, columns in _OF_SWATCH
+    }
+    offset = (0.0, 0.0, 0.0) if value["by_hand"] else entered.shift_from_json(shift)
+    if any(offset):
+        L, a, b = (before + more for before, more in zip(stated["lab"], offset, strict=True))
+        stated["lab"] = (L, a, b)
+    measured = _measured(value, shifted=any(offset), even=False)
+    return replace(first, **stated, **measured, extra=json.loads(value["extra"]))
+
+
+def row_from_further(swatch: Swatch) -> dict[str, Any]:
+    """Column values of another swatch of a pencil, all but its place and the colour as entered."""
+    row = row_from_swatch(swatch)
+    return {column: row[column] for column in FURTHER}
 
 
 def _measured(value: Mapping[str, Any], *, shifted: bool, even: bool) -> dict[str, Any]:

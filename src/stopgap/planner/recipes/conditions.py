@@ -1,4 +1,4 @@
-"""The hand that lays: before anything was learnt of it, and with its pencils made ready."""
+"""Laying conditions: before anything was learnt of them, and pencils made ready for them."""
 
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from stopgap.layering.optics import Optics
 
 
-def estimated_hand() -> LayingConditions:
-    """The hand before any calibration: this project's estimates on white drawing paper."""
+def estimated_conditions() -> LayingConditions:
+    """Laying conditions before any calibration: this project's estimates on white drawing paper."""
     return LayingConditions(
         tooth=TOOTH[DEFAULT_TOOTH],
         tooth_spread=TOOTH_SPREAD,
@@ -26,35 +26,35 @@ def estimated_hand() -> LayingConditions:
 
 
 def make_palette(
-    hand: LayingConditions, swatches: Sequence[Swatch], known: "Optics | None" = None
+    conditions: LayingConditions, swatches: Sequence[Swatch], known: "Optics | None" = None
 ) -> "Palette":
-    """Pencils ready to be layered by that hand, as `layering.palette_of` makes them."""
+    """Pencils ready to be layered under those conditions, as `layering.palette_of` makes them."""
     from stopgap.layering import palette_of
 
     return palette_of(
         swatches,
-        hand.paper,
-        pressures=hand.loads,
-        tooth=hand.tooth,
-        opacity=hand.opacity,
-        swatch_paper_lab=hand.swatch_paper,
+        conditions.paper,
+        pressures=conditions.loads,
+        tooth=conditions.tooth,
+        opacity=conditions.opacity,
+        swatch_paper_lab=conditions.swatch_paper,
         known=known,
     )
 
 
-def numbers_of(hand: LayingConditions, swatches: Sequence[Swatch]) -> Floats:
+def numbers_of(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Floats:
     """All numbers (m,) that the colours of recipes depend on, in an order that leaves no doubt.
 
     Names and uncertainties of swatches are not among them: they are looked up when asked for.
     """
-    return np.array(list(_numbers_of(hand, swatches)), dtype=np.float64)
+    return np.array(list(_numbers_of(conditions, swatches)), dtype=np.float64)
 
 
-def _numbers_of(hand: LayingConditions, swatches: Sequence[Swatch]) -> Iterator[float]:
-    yield from (len(hand.loads), *hand.loads.values(), hand.tooth)
-    yield from (*hand.paper, *hand.swatch_paper)
+def _numbers_of(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Iterator[float]:
+    yield from (len(conditions.loads), *conditions.loads.values(), conditions.tooth)
+    yield from (*conditions.paper, *conditions.swatch_paper)
     for swatch in swatches:
-        yield from (*swatch.lab, scattering_of(swatch, hand.opacity).middle)
+        yield from (*swatch.lab, scattering_of(swatch, conditions.opacity).middle)
         measured = swatch.reflectance
         yield 0 if measured is None else len(measured.values)
         if measured is not None:

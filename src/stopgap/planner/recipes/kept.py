@@ -1,4 +1,4 @@
-"""The recipes of a hand and some pencils, from where they are kept or worked out anew."""
+"""Recipes of pencils under laying conditions, from where they are kept or worked out anew."""
 
 from collections.abc import Sequence
 from functools import partial
@@ -25,31 +25,32 @@ _FATE = "fate"  # of each pencil, one of these
 _LAYERED, _LIGHTER, _UNATTAINED = range(3)
 
 
-def recipes_of_hand(
-    hand: LayingConditions,
+def recipes_under(
+    conditions: LayingConditions,
     swatches: Sequence[Swatch],
     *,
     cache: "RecipeCache | None" = None,
     progress: "Progress | None" = None,
 ) -> RecipeIndex:
-    """An index of what that hand can lay with `swatches`; raises as `make_palette` does.
+    """An index of what `swatches` can lay under those conditions; raises as `make_palette` does.
 
-    Pencils that cannot be layered are in none of its recipes. What was kept of the same hand and
+    Pencils that cannot be layered are in none of its recipes. What was kept of these conditions and
     the same colours is used, and what was not is kept.
     """
-    made_from = numbers_of(hand, swatches)
+    made_from = numbers_of(conditions, swatches)
     arrays = None if cache is None else cache.read(made_from)
-    kept = None if arrays is None else _from_arrays(hand, swatches, arrays)
+    kept = None if arrays is None else _from_arrays(conditions, swatches, arrays)
     if kept is not None:
         return kept
-    box, tooth, load = make_palette(hand, swatches), hand.tooth_spread, hand.load_spread
+    box = make_palette(conditions, swatches)
+    tooth, load = conditions.tooth_spread, conditions.load_spread
     made = index_recipes(box, tooth_spread=tooth, load_spread=load, progress=progress)
     if cache is None or not box.swatches:
         return made
     arrays = _arrays_of(made, box, swatches)
     cache.write(made_from, arrays)
     # described as what is read will be, so that asking again gives the same to the last bit
-    return _from_arrays(hand, swatches, arrays) or made
+    return _from_arrays(conditions, swatches, arrays) or made
 
 
 def _arrays_of(made: RecipeIndex, box: "Palette", swatches: Sequence[Swatch]) -> "Arrays":
@@ -65,7 +66,7 @@ def _arrays_of(made: RecipeIndex, box: "Palette", swatches: Sequence[Swatch]) ->
 
 
 def _from_arrays(
-    hand: LayingConditions, swatches: Sequence[Swatch], arrays: "Arrays"
+    conditions: LayingConditions, swatches: Sequence[Swatch], arrays: "Arrays"
 ) -> RecipeIndex | None:
     """None where the arrays are not what they should be."""
     fate = arrays.get(_FATE)
@@ -74,24 +75,24 @@ def _from_arrays(
     used = [swatch for swatch, its in zip(swatches, fate) if its == _LAYERED]
     unattained = [swatch for swatch, its in zip(swatches, fate) if its == _UNATTAINED]
     lightness = np.array([swatch.lab[0] for swatch in used])
-    covering = np.array([scattering_of(swatch, hand.opacity).middle > 0.0 for swatch in used])
-    recipes = catalogue_of(lightness, covering, len(hand.loads))
-    describe = partial(_described, hand, used, arrays)
+    covering = np.array([scattering_of(swatch, conditions.opacity).middle > 0.0 for swatch in used])
+    recipes = catalogue_of(lightness, covering, len(conditions.loads))
+    describe = partial(_described, conditions, used, arrays)
     try:
         index = SwatchIndex.from_arrays(arrays)
-        return RecipeIndex(used, hand.loads, recipes, index, describe, unattained)
+        return RecipeIndex(used, conditions.loads, recipes, index, describe, unattained)
     except InputError:
         return None
 
 
 def _described(
-    hand: LayingConditions, swatches: Sequence[Swatch], arrays: "Arrays", found: Found
+    conditions: LayingConditions, swatches: Sequence[Swatch], arrays: "Arrays", found: Found
 ) -> "list[Recipe]":
     """Recipes of a box that has only the pencils they use, with what is kept of these."""
     from stopgap.layering import recipes_of
     from stopgap.layering.doubt.alternatives import Alternatives
 
-    p = len(hand.loads)
+    p = len(conditions.loads)
     layings, single = found.layings, found.layings < 0
     chosen, pencils = renumbered(np.where(single, layings[:, :1], layings) // p)
     some = [swatches[pencil] for pencil in chosen.tolist()]
@@ -101,8 +102,8 @@ def _described(
         known = None
     return recipes_of(
         Found(np.where(single, layings, pencils * p + layings % p), found.delta_E),
-        make_palette(hand, some, None if known is None else known.optics),
+        make_palette(conditions, some, None if known is None else known.optics),
         known=known,
-        tooth_spread=hand.tooth_spread,
-        load_spread=hand.load_spread,
+        tooth_spread=conditions.tooth_spread,
+        load_spread=conditions.load_spread,
     )

@@ -25,6 +25,6 @@ def unattained_notes(swatches: Sequence[Swatch]) -> tuple[Note, ...]:
     )
 
 
-def not_layered_notes(hand: LayingConditions, swatches: Sequence[Swatch]) -> tuple[Note, ...]:
+def not_layered_notes(conditions: LayingConditions, swatches: Sequence[Swatch]) -> tuple[Note, ...]:
     """The same of those of `swatches` that cannot be layered; each colour is looked into once."""
-    return unattained_notes(make_palette(hand, swatches).unattained) if swatches else ()
+    return unattained_notes(make_palette(conditions, swatches).unattained) if swatches else ()

@@ -15,9 +15,9 @@ from stopgap.errors import Note
 from stopgap.layering.recipe_search import Found, Progress
 from stopgap.planner.materials import labs_of
 from stopgap.planner.recipes.index import RecipeIndex
-from stopgap.planner.recipes.kept import recipes_of_hand
+from stopgap.planner.recipes.kept import recipes_under
 from stopgap.planner.sameness import differences
-from stopgap.swatches import LaidStack, LayingConditions, Swatch, Target
+from stopgap.swatches import LaidStack, LayingConditions, Selection, Swatch, Target
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -36,17 +36,30 @@ RECIPES_PER_COLOUR = 12
 
 @dataclass(frozen=True, slots=True)
 class LayerQuestion:
-    """What may be layered, how the hand lays, and whether recipes are shown in any case.
+    """What may be layered, under which conditions, and whether recipes are shown in any case.
 
     Without `always`, only recipes are offered that come nearer than the best single pencil by more
     than their uncertainty. `cache` is where recipes are kept, if anywhere.
     """
 
-    hand: LayingConditions
+    conditions: LayingConditions
     pencils: Sequence[Swatch]
     always: bool = False
     limit: int = 3
     cache: "RecipeCache | None" = None
+
+    @classmethod
+    def among(
+        cls,
+        swatches: Sequence[Swatch],
+        selection: Selection,
+        conditions: LayingConditions,
+        *,
+        always: bool = False,
+        cache: "RecipeCache | None" = None,
+    ) -> "LayerQuestion":
+        """What may be layered of the pencils that a selection leaves."""
+        return cls(conditions, selection.of(swatches), always=always, cache=cache)
 
 
 def find_recipes(
@@ -66,8 +79,8 @@ def find_recipes(
     """
     if all(_is_target(swatch, target) for swatch in question.pencils):
         return (), ()
-    hand = question.hand
-    index = recipes_of_hand(hand, question.pencils, cache=question.cache, progress=progress)
+    conditions = question.conditions
+    index = recipes_under(conditions, question.pencils, cache=question.cache, progress=progress)
     barred = {swatch.address for swatch in question.pencils if _is_target(swatch, target)}
     found = nearest_recipes(target.lab, index, limit=question.limit, without=barred)
     if not question.always:
@@ -98,8 +111,8 @@ def recipes_along(index: RecipeIndex) -> "Callable[[Floats], list[Recipe]]":
     return recipes
 
 
-def layered_ways(
-    hand: LayingConditions,
+def layered_stacks(
+    conditions: LayingConditions,
     *,
     among: Collection[str] | None = None,
     always: bool = False,
@@ -108,7 +121,7 @@ def layered_ways(
     jobs: int | None = JOBS,
     progress: Progress | None = None,
 ) -> Callable[[Sequence[Swatch], Floats], list[LaidStack]]:
-    """What `translate` and `shopping_list` take as `ways`: recipes and tints laid by that hand.
+    """What `translate` and `shopping_list` take as `recipes`: recipes and tints laid so.
 
     For each colour aimed at, its `per_colour` nearest recipes, and of these, unless `always`, only
     those that come nearer than the best pencil alone by more than their uncertainty. Only pencils
@@ -117,13 +130,13 @@ def layered_ways(
     many are worked out.
     """
 
-    def ways(swatches: Sequence[Swatch], aims: Floats) -> list[LaidStack]:
+    def stacks(swatches: Sequence[Swatch], aims: Floats) -> list[LaidStack]:
         from stopgap.layering import worth_offering
 
         chosen = [one for one in swatches if among is None or one.address in among]
         if not chosen or not len(aims):
             return []
-        index = recipes_of_hand(hand, chosen, cache=cache, progress=progress)
+        index = recipes_under(conditions, chosen, cache=cache, progress=progress)
         found = index.recipes(aims, limit=per_colour, jobs=jobs)
         alone = differences(aims, labs_of(chosen))
         made = []
@@ -135,7 +148,7 @@ def layered_ways(
             made += [recipe.laid for recipe in recipes if not recipe.stack.single]
         return made
 
-    return ways
+    return stacks
 
 
 def nearest_recipes(

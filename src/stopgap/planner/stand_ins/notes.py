@@ -5,7 +5,14 @@ from collections.abc import Sequence
 from stopgap.difference import COARSE_ABOVE, DIRECTION_ABOVE
 from stopgap.errors import Note, Remedy
 from stopgap.planner.stand_ins.answer import StandIn
-from stopgap.swatches import Finish, Selection, Swatch, Target, differing_conditions
+from stopgap.swatches import (
+    Finish,
+    Selection,
+    Swatch,
+    Target,
+    departure_notes,
+    differing_conditions,
+)
 
 
 def lightfastness_caution(target: Target, swatch: Swatch) -> str:
@@ -50,7 +57,8 @@ def stand_in_notes(
                 f"{selection.min_lightfastness.scale} were left out."
             )
         )
-    return notes
+    told = [target] if isinstance(target, Swatch) else []
+    return [*notes, *departure_notes([*told, *(match.swatch for match in matches)])]
 
 
 def _nearness_in_words(matches: Sequence[StandIn], nearest: float) -> list[str]:

@@ -8,7 +8,7 @@ from stopgap.errors import InputError, NothingFoundError
 from stopgap.layering import Found, Recipe, worth_offering
 from stopgap.layering.recipe_search import Progress
 from stopgap.planner.recipes.index import RecipeIndex
-from stopgap.planner.recipes.kept import recipes_of_hand
+from stopgap.planner.recipes.kept import recipes_under
 from stopgap.planner.recipes.questions import LayerQuestion, nearest_recipes, promising
 from stopgap.planner.stand_ins.answer import StandIn
 from stopgap.planner.stand_ins.search import find_stand_ins
@@ -75,7 +75,7 @@ def _recipes(
 ) -> list[tuple[Recipe, ...]]:
     """The uncertainties of all recipes at once: one by one they would cost most of the time."""
     try:
-        index = recipes_of_hand(question.hand, question.pencils, cache=question.cache)
+        index = recipes_under(question.conditions, question.pencils, cache=question.cache)
     except InputError:  # none that can be layered: the pages are written all the same
         return [()] * len(swatches)
     found = []

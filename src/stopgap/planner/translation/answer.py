@@ -6,7 +6,6 @@ from numbers import Real
 
 from stopgap.difference import delta_E_ciede2000, difference_words, grade
 from stopgap.errors import InputError, Note
-from stopgap.planner.doubt import tied_colours
 from stopgap.planner.materials import Lab, one_colour
 from stopgap.swatches import FreeColour, LaidStack, Target
 
@@ -55,7 +54,8 @@ class TranslatedRow:
 
     `nearest` is the nearest way of all, whoever else wants it; `second` the nearest that is not
     `given`. All are None where the colour is unknown or nothing was offered, `given` also where
-    every result was needed elsewhere.
+    every result was needed elsewhere. `tied` says whether `given` and `second` cannot be told apart
+    at the accuracy of the pencils.
     """
 
     asked: Asked
@@ -65,6 +65,7 @@ class TranslatedRow:
     nearest_delta_E: float | None = None
     second: LaidStack | None = None
     second_delta_E: float | None = None
+    tied: bool = False
 
     @property
     def cost_of_distinctness(self) -> float | None:
@@ -86,13 +87,6 @@ class TranslatedRow:
         if self.asked.lab is None or self.given is None:
             return ""
         return difference_words(self.asked.lab, self.given.lab)
-
-    @property
-    def tied(self) -> bool:
-        """Whether `given` and `second` cannot be told apart at the accuracy of the pencils."""
-        if self.asked.target is None or self.given is None or self.second is None:
-            return False
-        return bool(tied_colours(self.asked.target, [self.given, self.second]).any())
 
     @property
     def reason(self) -> str:

@@ -15,6 +15,7 @@ table, and as 100 at least, so that none is left while something is free for it.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -24,11 +25,12 @@ from stopgap.defaults import JOBS, TIME_LIMIT
 from stopgap.difference import DEFAULT_METRIC, GRADES, DifferenceFunction
 from stopgap.errors import InputError
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
+from stopgap.planner.doubt import tied_pairs
 from stopgap.planner.materials import RecipeSource, labs_of, recipes_from, unique_swatches
 from stopgap.planner.sameness import SAME_TO_THE_EYE, differences, same_to_the_eye
 from stopgap.planner.solver import Clock, assign
 from stopgap.planner.translation.answer import Asked, TranslatedRow, Translation
-from stopgap.planner.translation.lightness_order import assign_in_order
+from stopgap.planner.translation.ordered_assignment import assign_in_order
 from stopgap.swatches import LaidStack, Swatch
 
 CANNOT_BE_HAD = GRADES["noticeable"]
@@ -106,7 +108,7 @@ def translate(
     rows = [TranslatedRow(entry) for entry in asked]
     for number, place in enumerate(known):
         rows[place] = _row(asked[place], offered, table[number], chosen[number])
-    return Translation(tuple(rows), _impossible(rows, cannot_be_had), proved)
+    return _translation(rows, cannot_be_had, proved=proved)
 
 
 class _Task(NamedTuple):
@@ -174,7 +176,7 @@ def _each_its_nearest(
         best, *rest = (offered[column] for column in columns)
         second = (rest[0], near[1]) if rest else (None, None)
         rows[place] = TranslatedRow(asked[place], best, near[0], best, near[0], *second)
-    return Translation(tuple(rows), _impossible(rows, cannot_be_had))
+    return _translation(rows, cannot_be_had)
 
 
 def _offered(
@@ -235,5 +237,20 @@ def _row(entry: Asked, offered: Sequence[LaidStack], delta_E: Floats, chosen: in
     )
 
 
-def _impossible(rows: Sequence[TranslatedRow], limit: float) -> tuple[TranslatedRow, ...]:
-    return tuple(row for row in rows if row.nearest_delta_E is None or row.nearest_delta_E > limit)
+def _translation(
+    rows: Sequence[TranslatedRow], cannot_be_had: float, *, proved: bool = True
+) -> Translation:
+    """The rows, those marked whose two ways cannot be told apart, and which cannot be had."""
+    pairs = {
+        place: (row.asked.target, (row.given, row.second))
+        for place, row in enumerate(rows)
+        if row.asked.target and row.given and row.second
+    }
+    targets, ways = zip(*pairs.values()) if pairs else ((), ())
+    marked = list(rows)
+    for place, tied in zip(pairs, tied_pairs(targets, ways).tolist()):
+        marked[place] = replace(rows[place], tied=tied)
+    beyond = [
+        row for row in marked if row.nearest_delta_E is None or row.nearest_delta_E > cannot_be_had
+    ]
+    return Translation(tuple(marked), tuple(beyond), proved)

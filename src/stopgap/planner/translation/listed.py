@@ -5,12 +5,12 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from stopgap.defaults import JOBS, TIME_LIMIT
-from stopgap.errors import Note, NothingFoundError, Remedy, StopgapError
+from stopgap.errors import NothingFoundError, Remedy, StopgapError
 from stopgap.library import Listed, find_target
 from stopgap.planner.materials import RecipeSource
 from stopgap.planner.translation.answer import Asked, Translation
 from stopgap.planner.translation.assignment import translate
-from stopgap.swatches import LayingConditions, Selection, Swatch
+from stopgap.swatches import LayingConditions, Selection, Swatch, departure_notes
 
 if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
@@ -33,7 +33,7 @@ def translate_list(
     """What to use for each row of a list; see `translate`.
 
     Pencils are those of `selection`; where it names ranges, owned or not. With `layers` they are
-    laid over each other by that hand as well.
+    laid over each other under these conditions as well.
 
     Raises
     ------
@@ -48,13 +48,13 @@ def translate_list(
     if not candidates:
         raise NothingFoundError("There is no pencil to use.", remedy=Remedy.ANY_PENCIL)
     recipes: RecipeSource = ()
-    notes: tuple[Note, ...] = ()
+    notes = departure_notes(candidates)
     if layers is not None:
         from stopgap.planner.recipes.notes import not_layered_notes
-        from stopgap.planner.recipes.questions import layered_ways
+        from stopgap.planner.recipes.questions import layered_stacks
 
-        recipes = layered_ways(layers, cache=cache, jobs=jobs, progress=progress)
-        notes = not_layered_notes(layers, candidates)
+        recipes = layered_stacks(layers, cache=cache, jobs=jobs, progress=progress)
+        notes = (*not_layered_notes(layers, candidates), *notes)
     found = translate(
         asked_of(listed, swatches),
         candidates,

@@ -1,9 +1,22 @@
 """The answer of `calibrate`: what was learnt from layered swatches."""
 
+from operator import attrgetter
+from typing import NamedTuple
+
 from stopgap.errors import Note, Remedy
 from stopgap.layering import LayeredSample
 from stopgap.planner import Learnt
-from stopgap.reports.blocks import Block, Column, Grid, Heading, Paragraph, Report, Say
+from stopgap.reports.blocks import Block, Heading, Paragraph, Report, Say
+from stopgap.reports.columns import RowField, cells_of, decimal, grid_of, titles_of
+
+
+class _Fit(NamedTuple):
+    """A layered swatch, its ΔE00 to the prediction before and after, and if it is set aside."""
+
+    sample: LayeredSample
+    before: float
+    after: float
+    outlier: bool
 
 
 def calibration_report(learnt: Learnt, say: Say = str) -> Report:
@@ -20,22 +33,8 @@ def calibration_report(learnt: Learnt, say: Say = str) -> Report:
         "residual": found.residual,
         "outliers": list(found.outliers),
     }
-    rows = [
-        (_sample_words(sample), before, after, place in found.outliers)
-        for place, (sample, before, after) in enumerate(
-            zip(samples, found.before, found.after, strict=True)
-        )
-    ]
-    columns = [
-        Column("before", number=True),
-        Column("after", number=True),
-        Column(""),
-        Column("layered swatch"),
-    ]
-    cells = [
-        [f"{before:.1f}", f"{after:.1f}", "set aside" if outlier else "", words]
-        for words, before, after, outlier in rows
-    ]
+    outliers = (place in found.outliers for place in range(len(samples)))
+    rows = list(map(_Fit, samples, found.before, found.after, outliers))
     mean_before, mean_after = (sum(values) / len(rows) for values in (found.before, found.after))
     loads = ", ".join(f"{name} {load:.2f}" for name, load in found.pressures.items())
     opacity = ", ".join(
@@ -44,7 +43,7 @@ def calibration_report(learnt: Learnt, say: Say = str) -> Report:
     )
     blocks: list[Block] = [
         Heading(f"Learnt from {len(rows)} layered swatches"),
-        Grid(columns, cells),
+        grid_of(_FIELDS, ("before", "after", "outlier", "sample"), rows),
         Paragraph(f"Mean ΔE00 {mean_before:.1f} before, {mean_after:.1f} after."),
         Paragraph(f"Tooth of the paper n = {found.tooth:.2f}; pressures: {loads}."),
         Paragraph(
@@ -58,9 +57,21 @@ def calibration_report(learnt: Learnt, say: Say = str) -> Report:
         blocks.append(
             Paragraph("The samples set aside contradict the others: lay them again.", mark="!")
         )
-    names = ("sample", "before", "after", "outlier")
-    return Report("stopgap.calibration/1", data, blocks, names, rows)
+    cells = cells_of(_FIELDS, rows)
+    return Report("stopgap.calibration/1", data, blocks, titles_of(_FIELDS), cells)
 
 
 def _sample_words(sample: LayeredSample) -> str:
     return ", then ".join(f"{layer.swatch.address} {layer.pressure}" for layer in sample.stack)
+
+
+_FIELDS: list[RowField[_Fit]] = [
+    RowField(
+        "sample",
+        lambda fit: _sample_words(fit.sample),
+        title="layered swatch",
+    ),
+    decimal("before", "before"),
+    decimal("after", "after"),
+    RowField("outlier", attrgetter("outlier"), shown=lambda is_one: "set aside" if is_one else ""),
+]

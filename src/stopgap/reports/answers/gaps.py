@@ -19,10 +19,11 @@ def gaps_report(answer: GapsFound, say: Say = str) -> Report:
     """JSON schema stopgap.gaps/1: the gaps that hurt most first; blends are shown as strips."""
     notes = remarks(answer.notes, say)
     blocks: list[Block] = []
-    for blend in answer.blends:
-        blocks += [Heading(f"{blend.name}: {_summary(blend)}"), blend_strip(blend), Paragraph("")]
+    for blend, alone in zip(answer.blends, answer.alone or answer.blends, strict=True):
+        heading = Heading(f"{blend.name}: {_summary(blend, alone)}")
+        blocks += [heading, blend_strip(blend), Paragraph("")]
     for gap in answer.gaps:
-        blocks += _gap_blocks(gap)
+        blocks += _gap_blocks(gap, with_layers=answer.alone is not None)
     if not answer.gaps:
         blocks.append(Paragraph("No gap: every step is within its limit."))
     return Report(
@@ -34,10 +35,17 @@ def gaps_report(answer: GapsFound, say: Say = str) -> Report:
     )
 
 
-def _summary(blend: Blend) -> str:
+def _summary(blend: Blend, alone: Blend) -> str:
+    """How a blend is, and how its pencils alone are where layers carry it."""
+    layered = any(point.layered for point in blend.points)
+    count = f"{_count(blend)} with layers" if layered else _count(blend)
+    words = f"{count}, largest step {blend.largest_step:.1f} (limit {blend.limit:g})"
+    return f"{words}; {_count(alone)} between pencils alone" if layered else words
+
+
+def _count(blend: Blend) -> str:
     gaps = len(blend.over_limit)
-    count = f"{gaps} gap{'s' if gaps != 1 else ''}" if gaps else "no gap"
-    return f"{count}, largest step {blend.largest_step:.1f} (limit {blend.limit:g})"
+    return f"{gaps} gap{'s' if gaps != 1 else ''}" if gaps else "no gap"
 
 
 def _fillers(gap: Gap) -> list[dict[str, object]]:
@@ -63,19 +71,22 @@ def _missing(gap: Gap) -> dict[str, object]:
     return {"label": gap.missing_name, "lab": list(gap.missing)}
 
 
-def _gap_blocks(gap: Gap) -> list[Block]:
+def _gap_blocks(gap: Gap, *, with_layers: bool) -> list[Block]:
+    which = "between pencils alone a gap" if with_layers else "gap"
     blocks: list[Block] = [
-        Heading(f"{gap.blend}: gap of {gap.step:.1f} (limit {gap.limit:g})"),
+        Heading(f"{gap.blend}: {which} of {gap.step:.1f} (limit {gap.limit:g})"),
         Chip((gap.after.lab,), f"after {point_words(gap.after)}"),
         Chip((gap.missing,), f"{gap.words}: {gap.missing_name}"),
         Chip((gap.before.lab,), f"before {point_words(gap.before)}"),
     ]
     if gap.crossing is not None:
         steps = ", ".join(f"{step:.1f}" for step in gap.crossing.steps)
-        blocks.append(Paragraph(f"Can be layered across with what you own (steps {steps}):"))
+        blocks.append(Paragraph(f"Layered across with what you own (steps {steps}):"))
         for recipe in _recipes(gap):
             words = "; ".join(recipe_words(recipe))
             blocks.append(Chip(recipe_labs(recipe), words, captions=recipe_captions(recipe)))
+    elif with_layers:
+        blocks.append(Paragraph("Layers of what you own do not carry across it."))
     blocks += _closing_blocks(gap)
     return [*blocks, Paragraph("")]
 
@@ -86,6 +97,7 @@ def _closing_blocks(gap: Gap) -> list[Block]:
     count = len(gap.closing)
     verb = "would close it" if not gap.remaining else "would narrow it"
     still = f", {gap.remaining} still over the limit" if gap.remaining else ""
+    still += " without layers" if gap.layered else ""
     return [
         Paragraph(f"{count} {'pencil' if count == 1 else 'pencils'} to buy {verb}{still}:"),
         *(Chip((swatch.lab,), swatch_words(swatch)) for swatch in gap.closing),

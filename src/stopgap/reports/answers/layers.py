@@ -8,7 +8,7 @@ from stopgap.layering import Layered, Recipe
 from stopgap.naming import iscc_nbs
 from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Lab, Paragraph, Report, Say
 from stopgap.reports.wording import layers_data, swatch_words
-from stopgap.swatches import LayingConditions, Stack, Swatch
+from stopgap.swatches import LayingConditions, Stack, Swatch, departure_notes
 
 
 def recipe_data(recipe: Recipe) -> dict[str, object]:
@@ -82,10 +82,11 @@ def recipe_blocks(target: Lab, recipes: Sequence[Recipe]) -> list[Block]:
     ]
 
 
-def layered_report(found: Layered, hand: LayingConditions, say: Say = str) -> Report:
+def layered_report(found: Layered, conditions: LayingConditions, say: Say = str) -> Report:
     """JSON schema stopgap.layer/1."""
-    source = say(hand_note(hand))
-    notes = [*found.cautions, source]
+    source = say(conditions_note(conditions))
+    cautions = [*found.cautions, *map(str, departure_notes(found.stack.swatches))]
+    notes = [*cautions, source]
     differs = found.reversed_lab != found.lab
     data = {
         "layers": layers_data(found.stack),
@@ -116,7 +117,7 @@ def layered_report(found: Layered, hand: LayingConditions, say: Say = str) -> Re
         ]
     elif len(found.stack) > 1:
         blocks.append(Paragraph("The order makes no difference to pencils that do not cover."))
-    blocks += [Paragraph(caution, mark="!") for caution in found.cautions]
+    blocks += [Paragraph(caution, mark="!") for caution in cautions]
     blocks.append(Paragraph(source, mark="·"))
     columns = ("L", "a", "b", "typical", "nine_in_ten")
     return Report(
@@ -124,12 +125,12 @@ def layered_report(found: Layered, hand: LayingConditions, say: Say = str) -> Re
     )
 
 
-def hand_note(hand: LayingConditions) -> Note:
+def conditions_note(conditions: LayingConditions) -> Note:
     """Where the figures of a prediction come from."""
-    L, a, b = hand.paper
-    paper = f"on paper lab({L:.0f} {a:.0f} {b:.0f}), tooth n = {hand.tooth:.2f}"
-    if hand.samples:
-        return Note(f"Learnt from {hand.samples} layered swatches of yours, {paper}.")
+    L, a, b = conditions.paper
+    paper = f"on paper lab({L:.0f} {a:.0f} {b:.0f}), tooth n = {conditions.tooth:.2f}"
+    if conditions.samples:
+        return Note(f"Learnt from {conditions.samples} layered swatches of yours, {paper}.")
     return Note(f"Estimated {paper}.", Remedy.CALIBRATE)
 
 

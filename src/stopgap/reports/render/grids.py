@@ -13,9 +13,8 @@ from rich.text import Text
 
 from stopgap.reports.blocks import Chip, Grid, Lab
 from stopgap.reports.render.console import Beside, as_text
-from stopgap.reports.render.strips import Patch
+from stopgap.reports.render.strips import CHIP, NARROW, Patch
 
-_CHIP, _NARROW = 3, 1  # cells of a colour
 _LEGIBLE = 16  # cells; a column of text gives up no width below it
 _FEW = 6  # cells; nor a column of colours
 _TITLE = Style(dim=True)
@@ -24,7 +23,7 @@ _INDENT = "  "
 
 def patch(chip: Chip, inks: Mapping[Lab, Style]) -> Patch:
     """The colours of a chip."""
-    return Patch([inks[lab] for lab in chip.labs], _NARROW if chip.narrow else _CHIP)
+    return Patch([inks[lab] for lab in chip.labs], NARROW if chip.narrow else CHIP)
 
 
 class GridCell(NamedTuple):

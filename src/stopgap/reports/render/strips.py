@@ -82,7 +82,8 @@ class Patch:
         return Measurement(self.width, self.cells)
 
 
-_LEAST = 6  # cells of a chip
+CHIP, NARROW = 3, 1  # cells of a colour beside text, and of one among many
+_LEAST = 6  # cells of a chip in a strip
 _MOST = 20  # cells; a longer word of a label folds
 _WHOLE = 14  # cells; a label up to `lab(52 40 -30)` stays on one line, a longer one takes several
 _LEAD = 5  # cells of a chip that is shown again where the strip goes on below

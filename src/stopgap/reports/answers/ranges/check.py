@@ -1,31 +1,37 @@
 """The answer of `range check`: probable mistakes, and what holds for the whole range."""
 
-from collections.abc import Sequence
+from typing import NamedTuple
 
+from stopgap.library import RangeCheck
 from stopgap.reports.answers.ranges.measurement import range_notes
-from stopgap.reports.blocks import Block, Heading, Paragraph, Report
-from stopgap.swatches import ColourRange, several_conditions
+from stopgap.reports.blocks import Block, Heading, Paragraph, Report, Say
+from stopgap.reports.columns import cells_of, plain, titles_of
 
 
-def check_report(found: ColourRange, warnings: Sequence[str]) -> Report:
+class _Line(NamedTuple):
+    """One line of the answer in CSV; JSON has a list of either kind."""
+
+    kind: str
+    text: str
+
+
+_FIELDS = plain("kind", "text")
+
+
+def check_report(found: RangeCheck, say: Say = str) -> Report:
     """JSON schema stopgap.check/1."""
-    notes = []
-    if found.white_assumed:
-        notes.append(
-            f"White {found.white} and the {found.observer} degree observer were assumed at import."
-        )
-    several = several_conditions([swatch.measurement for swatch in found.swatches])
-    if several:
-        notes.append(
-            f"The swatches were measured in several ways: {'; '.join(several)}. Differences "
-            "between them may come from that."
-        )
-    notes += range_notes(found)
-    data = {"range": found.name, "warnings": list(warnings), "notes": notes}
-    blocks: list[Block] = [Heading(f"{found.name}: {len(found.swatches)} swatches")]
-    blocks += [Paragraph(warning, mark="!") for warning in warnings]
+    notes = [*map(say, found.notes), *range_notes(found.range)]
+    blocks: list[Block] = [Heading(f"{found.range.name}: {len(found.range.every_swatch)} swatches")]
+    blocks += [Paragraph(warning, mark="!") for warning in found.warnings]
     blocks += [Paragraph(note, mark="·") for note in notes]
-    if not warnings:
+    if not found.warnings:
         blocks.append(Paragraph("No probable mistake found."))
-    rows = [("warning", text) for text in warnings] + [("note", text) for text in notes]
-    return Report("stopgap.check/1", data, blocks, ("kind", "text"), rows)
+    lines = [_Line("warning", text) for text in found.warnings]
+    lines += [_Line("note", text) for text in notes]
+    return Report(
+        "stopgap.check/1",
+        {"range": found.range.name, "warnings": list(found.warnings), "notes": notes},
+        blocks,
+        titles_of(_FIELDS),
+        cells_of(_FIELDS, lines),
+    )

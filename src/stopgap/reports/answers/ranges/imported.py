@@ -1,12 +1,24 @@
 """The answer of `range import`: what was read, and what has changed."""
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 from stopgap.errors import Note, Remedy
 from stopgap.library import ImportReport
 from stopgap.reports.blocks import Block, Heading, Paragraph, Report, Say
+from stopgap.reports.columns import cells_of, plain, titles_of
 
 _MOST_CODES = 12
+
+
+class _Change(NamedTuple):
+    """What became of one swatch: a row of CSV; JSON has a list of codes for each outcome."""
+
+    outcome: str
+    code: str
+
+
+_FIELDS = plain("outcome", "code")
 
 
 def import_report(report: ImportReport, say: Say = str) -> Report:
@@ -51,8 +63,9 @@ def import_report(report: ImportReport, say: Say = str) -> Report:
     if report.warnings:
         look = Note("Look at the lines marked !.", Remedy.CHECK_RANGE)
         blocks.append(Paragraph(say(look)))
-    rows = [(name, code) for name, codes in lists.items() for code in codes]
-    return Report("stopgap.import/1", data, blocks, ("outcome", "code"), rows)
+    changes = [_Change(name, code) for name, codes in lists.items() for code in codes]
+    cells = cells_of(_FIELDS, changes)
+    return Report("stopgap.import/1", data, blocks, titles_of(_FIELDS), cells)
 
 
 def _counts(report: ImportReport) -> str:

@@ -20,25 +20,25 @@ from stopgap.swatches import ColourRange, Paper, Swatch
 
 def measurement_report(found: ColourRange) -> Report:
     """JSON schema stopgap.measurement/1; what is the same of all swatches is said once."""
-    shared = _shared(found.swatches)
+    shared = _shared(found.every_swatch)
     common = ", ".join(f"{title} {text}" for title, text in shared.items() if text)
-    blocks: list[Block] = [Heading(f"{found.name}: {len(found.swatches)} swatches")]
+    blocks: list[Block] = [Heading(f"{found.name}: {len(found.every_swatch)} swatches")]
     if common:
         blocks.append(Paragraph(f"All: {common}."))
     blocks += [Paragraph(note, mark="·") for note in range_notes(found)]
     varying = [field.key for field in _VARYING if field.title not in shared]
-    blocks.append(grid_of(_FIELDS, ("shown code", *varying, "±"), found.swatches))
+    blocks.append(grid_of(_FIELDS, ("shown code", *varying, "±"), found.every_swatch))
     return Report(
         "stopgap.measurement/1",
         {
             "range": found.name,
             "paper": {"lab": list(found.paper.lab), "measured": found.paper.measured},
             "shift": list(found.shift),
-            "swatches": data_of(_FIELDS, found.swatches),
+            "swatches": data_of(_FIELDS, found.every_swatch),
         },
         blocks,
         titles_of(_FIELDS),
-        cells_of(_FIELDS, found.swatches),
+        cells_of(_FIELDS, found.every_swatch),
     )
 
 

@@ -14,7 +14,9 @@ def ranges_report(ranges: Sequence[ColourRange], library: Path, say: Say = str) 
     blocks: list[Block] = [Paragraph(f"Library {library}")]
     if ranges:
         blocks.append(
-            grid_of(_FIELDS, ("name", "swatches", "owned", "discontinued", "origin"), ranges)
+            grid_of(
+                _FIELDS, ("name", "pencils", "swatches", "owned", "discontinued", "origin"), ranges
+            )
         )
     else:
         blocks.append(Paragraph(say(Note("No range yet.", Remedy.IMPORT_RANGE))))
@@ -29,16 +31,17 @@ def ranges_report(ranges: Sequence[ColourRange], library: Path, say: Say = str) 
 
 _FIELDS: list[RowField[ColourRange]] = [
     RowField("name", lambda found: found.name, title="range"),
-    RowField("swatches", lambda found: len(found.swatches), title="swatches", number=True),
+    RowField("pencils", lambda found: len(found.pencils), title="pencils", number=True),
+    RowField("swatches", lambda found: len(found.every_swatch), title="swatches", number=True),
     RowField(
         "owned",
-        lambda found: sum(swatch.owned for swatch in found.swatches),
+        lambda found: sum(pencil.first.owned for pencil in found.pencils),
         title="owned",
         number=True,
     ),
     RowField(
         "discontinued",
-        lambda found: sum(swatch.discontinued for swatch in found.swatches),
+        lambda found: sum(pencil.first.discontinued for pencil in found.pencils),
         title="discontinued",
         number=True,
     ),

@@ -1,22 +1,28 @@
 """The answer of `range shift`: how the measurements of two ranges differ."""
 
+from functools import partial
+from operator import attrgetter
+
 from stopgap.errors import Note, Remedy
 from stopgap.planner import PairShift
-from stopgap.reports.blocks import Block, Column, Grid, Heading, Paragraph, Report, Say, remarks
+from stopgap.reports.blocks import Block, Heading, Paragraph, Report, Say, remarks
+from stopgap.reports.columns import RowField, cells_of, data_of, grid_of, titles_of
 from stopgap.reports.wording import swatch_data, triple_words
+from stopgap.swatches import Swatch
+
+_Pair = tuple[Swatch, Swatch]
+_STEPS = ("delta_L", "delta_a", "delta_b")
 
 
 def shift_report(
     shift: PairShift, name: str, reference: str, say: Say = str, *, corrected: bool
 ) -> Report:
     """What one range differs from another by: JSON schema stopgap.shift/1."""
-    pairs = [
-        {"swatch": swatch_data(one), "reference": swatch_data(other)} for one, other in shift.pairs
-    ]
+    fields = _fields(name, reference)
     data = {
         "range": name,
         "reference": reference,
-        "pairs": pairs,
+        "pairs": data_of(fields, shift.pairs),
         "offset": list(shift.offset),
         "standard_errors": list(shift.standard_errors),
         "chance": shift.chance,
@@ -26,28 +32,9 @@ def shift_report(
         "corrected": corrected,
     }
     likely = "too rarely to be chance" if shift.significant else "which chance can explain"
-    rows = [
-        (
-            one.code,
-            other.code,
-            *(theirs - ours for ours, theirs in zip(one.lab, other.lab, strict=True)),
-        )
-        for one, other in shift.pairs
-    ]
-    grid = Grid(
-        [
-            Column(name),
-            Column(reference),
-            *(Column(title, number=True) for title in ("ΔL*", "Δa*", "Δb*")),
-        ],
-        [
-            [str(ours), str(theirs), *(f"{step:+.2f}" for step in steps)]
-            for ours, theirs, *steps in rows
-        ],
-    )
     blocks: list[Block] = [
-        Heading(f"{reference} against {name}, over {len(pairs)} pencils"),
-        grid,
+        Heading(f"{reference} against {name}, over {len(shift.pairs)} pencils"),
+        grid_of(fields, ("swatch", "reference", *_STEPS), shift.pairs),
         Paragraph(
             f"On average {triple_words(shift.offset)} in L*, a*, b*, give or take "
             f"{triple_words(shift.standard_errors, sign='')}. Without any shift so much happens in "
@@ -63,8 +50,8 @@ def shift_report(
         "stopgap.shift/1",
         data,
         blocks,
-        ("code", "reference", "delta_L", "delta_a", "delta_b"),
-        rows,
+        titles_of(fields),
+        cells_of(fields, shift.pairs),
     )
 
 
@@ -72,3 +59,31 @@ def _outcome(name: str, *, corrected: bool) -> Note:
     if corrected:
         return Note(f"{name} was corrected.", Remedy.UNCORRECT)
     return Note("Nothing was changed.", Remedy.CORRECT, {"range": name})
+
+
+def _fields(name: str, reference: str) -> list[RowField[_Pair]]:
+    """Those of a pair, which is shown by its codes below the names of the two ranges."""
+    code = attrgetter("code")
+    return [
+        RowField("swatch", lambda pair: pair[0], swatch_data, {"code": code}, code, name),
+        RowField(
+            "reference", lambda pair: pair[1], swatch_data, {"reference": code}, code, reference
+        ),
+        *(
+            RowField(
+                key,
+                partial(_step, place),
+                None,
+                shown="{:+.2f}".format,
+                title=f"Δ{key[-1]}*",
+                number=True,
+            )
+            for place, key in enumerate(_STEPS)
+        ),
+    ]
+
+
+def _step(place: int, pair: _Pair) -> float:
+    """From the pencil to the same in the other range, in L*, a* or b*."""
+    ours, theirs = pair
+    return theirs.lab[place] - ours.lab[place]

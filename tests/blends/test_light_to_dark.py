@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stopgap.blends.filing.ordering import order
+from stopgap.blends.filing.light_to_dark import order
 from stopgap.difference import delta_E
 from stopgap.errors import InputError, UsageError
 

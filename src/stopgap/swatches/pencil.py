@@ -1,0 +1,98 @@
+"""A pencil and its swatches, and the rule by which one of them is the pencil's colour.
+
+A question is about dry colour, so that a wetted swatch never answers it. Of the dry ones counts,
+in this order: what is not burnished; the hardest pressure, since every prediction takes a swatch
+for a heavy layer; the paper asked about; fewer passes; the latest date; the place in the file.
+Pressure comes before paper because a model can put a heavy layer on another paper, while a light
+one hides what a heavy one would look like.
+"""
+
+from collections.abc import Iterable, Sequence
+from typing import NamedTuple
+
+from stopgap.errors import Note
+from stopgap.swatches.fields import FIELDS, LaidState, Pressure
+from stopgap.swatches.swatch import Swatch
+
+LAID_FIELDS = ("paper", "pressure", "passes", "state", "batch")
+"""The fields, beside the date of the measurement, by which swatches of one pencil are told apart.
+"""
+
+OF_THE_PENCIL = tuple(
+    name for name, row in FIELDS.items() if not row.of_swatch and name not in ("code", "owned")
+)
+"""The fields that all swatches of a pencil share and that may be stated with any of them."""
+
+_PRESSURES = tuple(reversed(Pressure))  # heavy first
+
+
+class Pencil(NamedTuple):
+    """All swatches of one pencil, at least one; the first is the one that edits are about."""
+
+    swatches: tuple[Swatch, ...]
+
+    @property
+    def first(self) -> Swatch:
+        """The swatch that what the user sets by hand is said of."""
+        return self.swatches[0]
+
+    def colour(self, on: str = "") -> Swatch | None:
+        """The swatch that is the pencil's colour on a paper; None where all of them are wet."""
+        return colour_of(self.swatches, on)
+
+
+def colour_of(swatches: Sequence[Swatch], on: str = "") -> Swatch | None:
+    """Which of one pencil's swatches is its colour, by the rule above; None where all are wet.
+
+    `on` is the name of the paper asked about, in any case; where it is empty no paper is preferred.
+    """
+    dry = [swatch for swatch in swatches if not swatch.state.wet]
+    if not dry:
+        return None
+    # sorting is stable: the latest date first, and among equals the place in the file
+    latest = sorted(dry, key=lambda swatch: swatch.measurement.date, reverse=True)
+    return min(
+        latest,
+        key=lambda swatch: (
+            swatch.state is not LaidState.DRY,
+            _PRESSURES.index(swatch.pressure),
+            bool(on) and swatch.paper.casefold() != on.casefold(),
+            swatch.passes,
+        ),
+    )
+
+
+def laid_key(swatch: Swatch, *, dated: bool = True) -> tuple[str, ...]:
+    """What no two swatches of a pencil share; without the date where readings of one are sought."""
+    key = tuple(str(getattr(swatch, name)).casefold() for name in LAID_FIELDS)
+    return (*key, swatch.measurement.date) if dated else key
+
+
+def laid_words(swatch: Swatch) -> str:
+    """How a swatch was laid, as far as it is not heavy, once and dry on a paper nobody named."""
+    times = f"{swatch.passes} times over" if swatch.passes > 1 else ""
+    words = [*departures(swatch), times]
+    if swatch.paper:
+        words.append(f"on {swatch.paper}")
+    if swatch.batch:
+        words.append(f"batch {swatch.batch}")
+    return ", ".join(word for word in (*words, swatch.measurement.date) if word)
+
+
+def departures(swatch: Swatch) -> tuple[str, ...]:
+    """What makes a swatch another thing than a heavy dry layer, in words: `laid medium`."""
+    laid = () if swatch.pressure is Pressure.HEAVY else (f"laid {swatch.pressure}",)
+    return laid if swatch.state is LaidState.DRY else (*laid, str(swatch.state))
+
+
+def departure_notes(swatches: Iterable[Swatch]) -> tuple[Note, ...]:
+    """A sentence where colours are those of swatches that were not laid heavy and left dry."""
+    told = {swatch.address: ", ".join(said) for swatch in swatches if (said := departures(swatch))}
+    if not told:
+        return ()
+    listed = ", ".join(f"{address} ({said})" for address, said in list(told.items())[:_MOST_NAMED])
+    more = f" and {len(told) - _MOST_NAMED} more" if len(told) > _MOST_NAMED else ""
+    return (Note(f"Not swatched heavy and dry, so taken from the nearest: {listed}{more}."),)
+
+
+_MOST_NAMED = 4
