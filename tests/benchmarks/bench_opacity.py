@@ -22,11 +22,13 @@ from make_datasets import lab_of
 
 from stopgap.difference import delta_E
 from stopgap.layering import LayeredSample, calibrate, layered
-from stopgap.swatches import Core, Opacity, Scattering, Stack, Swatch
+from stopgap.layering.opacities import expected_scattering
+from stopgap.swatches import Core, Opacity, Stack, Swatch
 
-PAIRS = 150
+PAIRS = 200
 PRESSURES = ("light", "medium", "heavy")
-CLEAR, BLACK = 0.0, "Tarred Rope"
+BLACK = "Tarred Rope"
+TOLD = ("that it is clear", "nothing", "a word", "a swatch of it over black")
 
 pigments.PIGMENTS["filler"] = pigments.Pigment(pigments.level(0.0), 1.0, 1.0)  # type: ignore[index]
 PAPER = lab_of([pigments.PAPER])[0]
@@ -81,24 +83,29 @@ def sample_over_black(swatch, recipe):
     return calibrate([*plain, sample], PAPER).opacity
 
 
+def told_of(told, swatch, recipe, S):
+    """What `layered` takes as opacity."""
+    if told == TOLD[0]:
+        return 0.0
+    if told == TOLD[1]:
+        return {}
+    if told == TOLD[2]:
+        return {swatch.address: expected_scattering(swatch.lab[0], swatch.core, word_of(S))}
+    return sample_over_black(swatch, recipe)
+
+
 def report(title, chosen):
     print(f"\n{title}: {len(chosen)} pairs, the second pencil lighter than what it lies on")
     print(f"{'told of opacity':34}{'mean':>7}{'median':>8}{'p90':>7}{'held':>8}{'interval':>10}")
-    ways = {
-        "that it is clear (as before)": lambda swatch, recipe, S: CLEAR,
-        "nothing": lambda swatch, recipe, S: {},
-        "a word": lambda swatch, recipe, S: {swatch.address: _expected(swatch, word_of(S))},
-        "a swatch of it over black": lambda swatch, recipe, S: sample_over_black(swatch, recipe),
-    }
     truths = [
         lab_of([laid([(below, pressures[0]), (above, pressures[1])])])[0]
         for _, below, _, above, pressures, _ in chosen
     ]
-    for told, learn in ways.items():
+    for told in TOLD:
         errors, ninety = [], []
         for (one, below, other, above, pressures, S), truth in zip(chosen, truths):
             upper = swatch_of(other, above)
-            known = learn(upper, above, S)
+            known = told_of(told, upper, above, S)
             found = layered([swatch_of(one, below), upper], PAPER, pressures, opacity=known)
             errors.append(float(delta_E(found.lab, truth)))
             ninety.append(found.ninety)
@@ -108,12 +115,6 @@ def report(title, chosen):
             f"{told:34}{error.mean():7.2f}{np.median(error):8.2f}{p90:7.2f}"
             f"{(error <= reach).mean():8.1%}{np.median(reach):10.1f}"
         )
-
-
-def _expected(swatch: Swatch, word: Opacity) -> Scattering:
-    from stopgap.layering.opacities import expected_scattering
-
-    return expected_scattering(swatch.lab[0], swatch.core, word)
 
 
 if __name__ == "__main__":
