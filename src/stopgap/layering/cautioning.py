@@ -6,12 +6,12 @@ The limits are common practice and this project's estimates; they have no source
 from collections.abc import Sequence
 
 from stopgap.layering.conditions import DEFAULT_TOOTH, TOOTH
-from stopgap.layering.opacities import TO_COVER
-from stopgap.swatches import Finish, Swatch
+from stopgap.layering.opacities import OPACITIES, TO_COVER
+from stopgap.swatches import Finish, Opacity, Swatch
 
 PREDICTED = "A prediction: try it on a scrap of the same paper first."
 
-_HIDING = 0.5  # S from which a pencil covers
+_HIDING = OPACITIES[Opacity.COVERS][0]  # S from which a pencil covers
 _HEAVY_LAYERS = 2.0  # what a drawing paper holds; less tooth holds less, by the root of n
 
 
