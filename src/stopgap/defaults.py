@@ -19,6 +19,8 @@ TOLERANCE = GRADES["close"]
 """Largest ΔE of what may stand in for a listed colour: the end of the grade `close`."""
 STAND_INS = 5
 """How many stand-ins are shown."""
+PENCILS_BELOW = 2
+"""How many pencils are shown below recipes that promise more than any pencil."""
 POCKET_STAND_INS = 3
 """How many stand-ins of either kind go with each pencil on the page for the phone."""
 POCKET_RECIPES = 2

@@ -114,12 +114,14 @@ def test_stand_ins_are_those_of_the_library_owned_first(visit, pocket, demo_libr
     page.focus("#results summary")
     page.keyboard.press("Enter")
     page.wait_for_selector(".inside")
+    # a recipe promises more than every pencil
+    assert answer.layers_first
     assert page.locator(".inside h3").all_inner_texts() == [
-        "Yours that come nearest",
         "Layered from yours",
+        "Yours that come nearest",
         "To buy",
     ]
-    rows = page.locator(".inside ul").first.locator("li").all_inner_texts()
+    rows = page.locator(".inside ul").nth(1).locator("li").all_inner_texts()
     for text, match in zip(rows, answer.matches, strict=True):
         assert match.swatch.name in text
         assert match.words in text
@@ -127,14 +129,37 @@ def test_stand_ins_are_those_of_the_library_owned_first(visit, pocket, demo_libr
         assert match.grade in text
         assert all(caution in text for caution in match.cautions)
     recipes = page.locator(".inside .recipe")
+    assert answer.layers
     for place, recipe in enumerate(answer.layers):
         text = recipes.nth(place).inner_text()
         for layer, place_of in zip(recipe.stack, ("first", "then"), strict=True):
             assert f"{place_of} {layer.swatch.name}, {layer.pressure}" in text
+        assert recipe.promise.grade in text
+        assert recipe.promise.chance in text
         labels = (
             recipes.nth(place).locator(".patch").evaluate_all("all => all.map(o => o.ariaLabel)")
         )
         assert [label.split(",")[0] for label in labels] == ["first", "then", "result", "wanted"]
+
+
+def test_pencils_stand_first_where_no_recipe_promises_more(visit, pocket, demo_library):
+    from stopgap.library import open_library
+
+    with open_library(demo_library, read_only=True) as library:
+        swatches = library.swatches()
+    owned = Selection(owned=True).of(swatches)[:12]
+    question = LayerQuestion(estimated_conditions(), owned, limit=2, always=True)
+    target = next(
+        answer.swatch
+        for answer in precompute_stand_ins(owned, layering=question)
+        if answer.recipes and not answer.layers_first
+    )
+    page = visit(360).open(pocket(owned, layering=question))
+    page.fill("#query", target.code)
+    page.click("#results summary")
+    page.wait_for_selector(".inside")
+    headings = page.locator(".inside h3").all_inner_texts()
+    assert headings == ["Yours that come nearest", "Layered from yours"]
 
 
 def test_delta_E_of_the_page_is_the_published_one(visit, pocket):

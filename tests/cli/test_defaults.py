@@ -6,6 +6,7 @@ import click
 import pytest
 
 from stopgap import blends, defaults, layering, planner
+from stopgap.cli.options.paper import GRAINS
 from stopgap.cli.program import program
 from stopgap.difference import Plane
 from stopgap.library import Convention
@@ -19,6 +20,7 @@ PROMISED = {
     "PREFER": "enough",
     "TOLERANCE": 3.5,
     "STAND_INS": 5,
+    "PENCILS_BELOW": 2,
     "POCKET_STAND_INS": 3,
     "POCKET_RECIPES": 2,
     "POCKET_TITLE": "My pencils",
@@ -48,7 +50,7 @@ TAKEN = [
     ("translate", "distinct", planner.translate, "distinct"),
     ("table", "jobs", planner.cross_table, "jobs"),
     ("table", "metric", planner.cross_table, "metric"),
-    ("chart", "paper", swatch_chart, "paper"),
+    ("chart", "sheet_size", swatch_chart, "paper"),
     ("pocket", "title", render_pocket, "title"),
     ("range import", "adaptation", Convention, "adaptation"),
 ]
@@ -95,7 +97,8 @@ def test_help_shows_the_default(command):
 
 
 def test_words_are_those_of_the_optics_and_of_the_engine():
-    assert option_of("match", "paper").type.choices == tuple(layering.TOOTH)
+    assert option_of("match", "paper").type.choices == tuple(GRAINS)
+    assert tuple(GRAINS.values()) == tuple(layering.TOOTH)
     assert option_of("layer", "pressures").type.choices == tuple(layering.PRESSURES)
     assert option_of("gaps", "path").type.choices == tuple(blends.PathKind)
     assert option_of("blend", "prefer").type.choices == tuple(blends.Prefer)

@@ -33,7 +33,7 @@ def left(folder):
     "arguments",
     [
         ["chart", "out.pdf"],
-        ["chart", "out.svg", "--owned", "--paper", "letter", "--title", "$x"],
+        ["chart", "out.svg", "--owned", "--sheet-size", "letter", "--title", "$x"],
         ["plot", "out.png"],
         ["plot", "out.svg", "--kind", "lightness", "--target", "#7f9a8c"],
         ["plot", "out.pdf", "--kind", "blend", "--from", "Fen:3", "--to", "Fen:2"],
@@ -58,7 +58,7 @@ def test_one_file_and_never_over_another(fen, tmp_path, arguments):
     ("arguments", "status", "says"),
     [
         (["chart", "out.doc"], 2, ".pdf or .svg"),
-        (["chart", "out.pdf", "--paper", "B5"], 2, "A4, Letter"),
+        (["chart", "out.pdf", "--sheet-size", "B5"], 2, "A4, Letter"),
         (["chart", "out.pdf", "--family", "fluorescents"], 3, "fluorescents"),
         (["chart", "out.pdf", "--family", "bleus"], 1, "blues"),
         (["chart", "nowhere/out.pdf"], 1, "no folder nowhere"),

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from stopgap.cli.ask.demo import datasets
-from stopgap.difference import delta_E
+from stopgap.difference import GRADES, delta_E, grade
 
 
 def recipes(demo, *arguments):
@@ -20,10 +20,15 @@ def test_a_recipe_has_the_documented_fields(demo):
     found = recipes(demo, "Fennmoor:FM055")
     assert found
     first = found[0]
-    assert {"first", "second", "lab", "delta_E", "interval", "grade"} <= set(first)
+    assert {"first", "second", "lab", "delta_E", "interval", "grade", "likely_grade"} <= set(first)
     assert set(first["first"]) == set(first["second"]) == {"swatch", "pressure"}
     assert first["interval"][0] <= first["delta_E"] <= first["interval"][1]
-    assert [recipe["delta_E"] for recipe in found] == sorted(r["delta_E"] for r in found)
+    words = list(GRADES)
+    promised = [(words.index(one["grade"]), one["delta_E"]) for one in found]
+    assert promised == sorted(promised)
+    for one in found:
+        assert one["grade"] == grade(one["interval"][1])
+        assert one["likely_grade"] == grade(one["delta_E"])
     assert all(recipe["first"]["swatch"]["owned"] for recipe in found)
     pairs = [
         frozenset(r[layer]["swatch"]["code"] for layer in ("first", "second") if r[layer])
@@ -37,6 +42,30 @@ def test_recipes_are_offered_only_where_they_are_better(demo):
     assert recipes(demo, "Fennmoor:FM031") == []
     assert recipes(demo, "Fennmoor:FM031", "--layers")
     assert recipes(demo, "Fennmoor:FM055", "--no-layers") == []
+
+
+def test_the_best_answer_stands_first(demo):
+    _, out, _ = demo("match", "Fennmoor:FM055")
+    assert out.index("Layered") < out.index("Pencils alone") < out.index("Fennmoor:FM060")
+    assert "may be very close: try it" in out
+    # no recipe promises more than the nearest pencil, 8.6 away
+    _, out, _ = demo("match", "#7f9a8c", "--owned")
+    assert out.index("stand-in, and how") < out.index("Layered")
+    assert "Pencils alone" not in out
+
+
+def test_fewer_pencils_stand_below_recipes_unless_a_limit_is_given(demo):
+    def shown(*arguments):
+        _, out, _ = demo("match", "Fennmoor:FM055", *arguments, "--json")
+        answer = json.loads(out)
+        assert answer["layers_first"] == bool(answer["layers"])
+        return [match["swatch"]["code"] for match in answer["matches"]]
+
+    every = shown("--no-layers")
+    assert len(every) == 5
+    assert shown() == every[:2]
+    assert shown("--limit", "1") == every[:1]
+    assert shown("--limit", "4") == every[:4]
 
 
 def test_a_pale_shade_is_a_deep_one_laid_lightly(demo):
@@ -191,7 +220,7 @@ def test_nothing_owned_is_said(stopgap_run, tmp_path):
         ("layer", "FM003", "FM013", *["--pressure", "light"] * 3),
         ("layer", "FM003", "FM013", "--paper-colour", "white"),
         ("calibrate",),
-        ("match", "FM003", "--paper", "wet"),
+        ("match", "FM003", "--grain", "wet"),
     ],
     ids=" ".join,
 )
@@ -213,3 +242,13 @@ def test_recipes_of_many_pencils_are_kept_beside_the_library(demo):
     demo("range", "remove", "Quillet")
     demo(*asked)
     assert len(list(folder.glob("*.recipes"))) == 2
+
+
+@pytest.mark.parametrize(
+    ("grain", "earlier"), [("fine", "smooth"), ("Medium", "drawing"), ("rough", "Rough")]
+)
+def test_grain_is_the_tooth_that_paper_was_the_option_of(demo, grain, earlier):
+    asked = ("layer", "FM003", "FM013", "--pressure", "light", "--json")
+    new, old = demo(*asked, "--grain", grain), demo(*asked, "--paper", earlier)
+    assert new == old == demo(*asked, "--grain", earlier)
+    assert new[0] == 0

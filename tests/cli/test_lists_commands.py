@@ -8,6 +8,7 @@ import re
 import pytest
 
 from stopgap.cli.ask.demo import datasets
+from stopgap.difference import GRADES
 
 
 def answer(demo, *arguments, status=0):
@@ -50,6 +51,13 @@ def test_translate_with_layers_comes_nearer(demo):
     recipes = [row["given"] for row in layered["rows"] if "layers" in row["given"]]
     assert recipes
     assert {"swatch", "pressure"} == set(recipes[0]["layers"][0])
+    words = list(GRADES)
+    for row in layered["rows"]:
+        promised, likely = words.index(row["grade"]), words.index(row["likely_grade"])
+        assert likely <= promised if "layers" in row["given"] else likely == promised
+    _, text, _ = demo("translate", LESSON, "--layers")
+    assert "may be very close: try it" in text
+    assert "predicted: a little darker" in text
 
 
 def test_translate_into_one_range_and_in_order(demo):
@@ -161,6 +169,18 @@ def test_shop_for_shades_and_the_page(demo):
     assert re.search(r"now: largest step \d+\.\d \(limit 12\); you lack Fennmoor:FM070", text)
     assert "then: the same, with nothing lacking" in text
     assert max(map(len, text.splitlines())) <= 80
+
+
+def test_shop_says_what_layers_promise(demo):
+    found = answer(demo, "shop", "--for", "Fennmoor:FM055")
+    (need,) = found["needs"]
+    state = need["before"]
+    assert "layers" in state["way"]
+    # within the limit by what is expected, and not by what is promised
+    assert need["met"]
+    assert (state["likely_grade"], state["grade"]) == ("very close", "noticeable")
+    _, text, _ = demo("shop", "--for", "Fennmoor:FM055")
+    assert "promised: noticeable; may be very close: try it" in text
 
 
 def test_nothing_to_buy_is_an_answer(demo):

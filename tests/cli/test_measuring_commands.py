@@ -30,7 +30,7 @@ def test_repeats_from_file_to_screen(stopgap_run, readings):
     status, _, error = stopgap_run(*arguments)
     assert status == 1
     assert "If they are readings of one pencil, add --repeats." in error
-    status, out, _ = stopgap_run(*arguments, "--repeats", "--paper", "sheet")
+    status, out, _ = stopgap_run(*arguments, "--repeats", "--bare-paper", "sheet")
     assert status == 0
     assert "1: reading 4 of 4 lies" in out
     assert "was assumed" in out

@@ -169,7 +169,7 @@ def test_pocket(demo, tmp_path):
     assert "<h1>Pools</h1>" in shown(path)
     assert [row[0] for row in bought(path)] == ["FM002", "Q8"]
     assert bought(path)[0][2] == "lichen"
-    assert not any(recipes for _, _, recipes in data_of(path)["answers"])
+    assert not any(recipes for _, _, recipes, _ in data_of(path)["answers"])
 
 
 def test_pocket_takes_the_shopping_list_of_shop(demo, tmp_path):

@@ -95,7 +95,7 @@ def check(library, swatches):
 QUESTIONS = {
     check: "range check Quillet",
     match: "match Fennmoor:FM017 --owned --no-layers --under A",
-    layer: "layer Fennmoor:FM003 Fennmoor:FM013 --pressure light --paper rough",
+    layer: "layer Fennmoor:FM003 Fennmoor:FM013 --pressure light --grain rough",
     blend: "blend Fennmoor:FM001 Fennmoor:FM070",
     gaps: f"gaps {BLENDS} --no-layers",
     families: "gaps --no-layers --step 14",

@@ -16,12 +16,14 @@ from answers import run_command
 from questions import BLENDS, LESSON
 
 TWO = ("Fennmoor:FM001", "Fennmoor:FM070")
+LAYERED = "Fennmoor:FM055"
 
 SOURCES = {"METRIC": ("stopgap.difference.grades", "DEFAULT_METRIC")}
 """Where a default that bears another name is written down; the others stand in `defaults`."""
 
 ASKED = (
     ("match", TWO[0], "--json"),
+    ("match", LAYERED, "--json"),
     ("blend", *TWO, "--json"),
     ("gaps", BLENDS, "--json"),
     ("shop", "--blends", BLENDS, "--json"),

@@ -55,7 +55,9 @@ FORMS = {
     "match": asked("match", "Fennmoor:FM055"),
     "match_owned": asked("match", "Fennmoor:FM017", "--owned", "--limit", "3"),
     "match_free_layers": asked("match", "#7f9a8c", "--layers", "--layer-with", "any"),
-    "match_rough": asked("match", "lab(52 40 30)", "--paper", "rough", "--paper-colour", "#f0e8d8"),
+    "match_rough": asked(
+        "match", "lab(52 40 30)", "--grain|--paper", "rough", "--paper-colour", "#f0e8d8"
+    ),
     "match_lamps": asked("match", "Brindlewick:BW05", "--under", "A", "--under", "LED-B3"),
     "match_lamps_reconstructed": asked(
         "match", "Fennmoor:FM017", "--under", "A", "--reconstruct", "--limit", "2"
@@ -80,8 +82,8 @@ FORMS = {
         "light",
         "--pressure",
         "medium",
-        "--paper",
-        "smooth",
+        "--grain|--paper",
+        "fine|smooth",
     ),
     "layer_learnt": asked(
         "layer",

@@ -23,6 +23,7 @@ MUTATIONS = {
     "PREFER": "smoothest",
     "TOLERANCE": 4.25,
     "STAND_INS": 4,
+    "PENCILS_BELOW": 3,
     "POCKET_STAND_INS": 6,
     "POCKET_RECIPES": 1,
     "POCKET_TITLE": "Another title",
@@ -41,18 +42,19 @@ NAMED = {
     "PREFER": {"prefer"},
     "TOLERANCE": {"tolerance"},
     "STAND_INS": {"limit", "count"},
+    "PENCILS_BELOW": {"below"},
     "POCKET_STAND_INS": {"limit"},
     "POCKET_RECIPES": {"limit"},
     "POCKET_TITLE": {"title"},
     "PRICE": {"price", "default_price"},
     "TIME_LIMIT": {"time_limit"},
     "JOBS": {"jobs"},
-    "CHART_PAPER": {"paper"},
+    "CHART_PAPER": {"paper", "sheet_size"},
     "ADAPTATION": {"adaptation"},
 }
 """What options and arguments that take a default are called."""
 
-NO_OPTION = {"POCKET_STAND_INS", "POCKET_RECIPES"}
+NO_OPTION = {"PENCILS_BELOW", "POCKET_STAND_INS", "POCKET_RECIPES"}
 """Defaults that nobody can change on the command line."""
 
 ANOTHER_IDEA = {"best_recipes limit", "search limit", "LayerQuestion limit"}
@@ -130,9 +132,11 @@ def test_help_says_the_default(before, after):
 def test_answers_follow(after):
     """Each value is found where the answer has it; some blends of the file have their own."""
     answers = [json.loads(text) for text in after["answers"]]
-    match, blend, gaps, shop, colours, priceless, page = answers
+    match, layered, blend, gaps, shop, colours, priceless, page = answers
     assert match["metric"] == MUTATIONS["METRIC"]
     assert len(match["matches"]) == MUTATIONS["STAND_INS"]
+    assert layered["layers_first"]
+    assert len(layered["matches"]) == MUTATIONS["PENCILS_BELOW"]
     limits = {MUTATIONS["STEP"], 12.0, 10.0}
     assert blend["limit"] == MUTATIONS["STEP"]
     assert {gap["limit"] for gap in gaps["gaps"]} == limits

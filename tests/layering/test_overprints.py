@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from overprint_rows import average_of_lab, overprints, product_of_srgb
 
-from stopgap.difference import delta_E
+from stopgap.difference import GRADES, delta_E, promise
 from stopgap.layering import predict, uncertainty
 
 TOOTH = 2.0
@@ -71,3 +71,24 @@ def test_intervals_cover_what_they_say(pairs):
         assert (error < spread.ninety)[strong].mean() > 0.85
         assert (error < spread.ninety)[light].mean() > 0.85
         assert spread.ninety[strong].mean() > 1.5 * spread.ninety[light].mean()
+
+
+def test_what_is_promised_of_overprints_holds():
+    """Colours near the predictions asked for: nine in ten measured overprints keep the word.
+
+    By the grade of the middle far fewer do.
+    """
+    paper, layers, measured, _ = overprints(2)
+    predicted = predict(paper, layers, tooth=TOOTH)
+    sigma = uncertainty(paper, layers, sigma=0.5, tooth=TOOTH).total
+    generator = np.random.default_rng(39)
+    kept, kept_by_middle = [], []
+    for reach in (0.3, 1.0, 2.0):
+        targets = predicted + generator.normal(0.0, reach, predicted.shape)
+        truth = delta_E(targets, measured)
+        for middle, one, real in zip(delta_E(targets, predicted), sigma, truth, strict=True):
+            found = promise(float(middle), float(one))
+            kept.append(real <= GRADES[found.grade])
+            kept_by_middle.append(real <= GRADES[found.likely_grade])
+    assert np.mean(kept) > 0.9
+    assert np.mean(kept_by_middle) < 0.8

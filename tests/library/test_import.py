@@ -164,7 +164,7 @@ def test_a_pressure_that_nobody_stated_is_heavy_and_said(tmp_path):
     (note,) = [note for note in draft.notes if note.remedy is Remedy.STATE_PRESSURE]
     assert note.text.startswith("How hard 2 of 3 swatches were laid is not stated")
     paper = read_range(
-        write(tmp_path, LAID.replace("3,", "sheet,")), "Fen", MEASURED, paper="sheet"
+        write(tmp_path, LAID.replace("3,", "sheet,")), "Fen", MEASURED, bare_paper="sheet"
     )
     (note,) = [note for note in paper.notes if note.remedy is Remedy.STATE_PRESSURE]
     assert "1 of 2" in note.text  # bare paper was not laid

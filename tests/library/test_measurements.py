@@ -126,7 +126,7 @@ LAB = "code,L,a,b\npaper,96,0,3\n1,50,20,10\n2,60,0,0\n"
 
 @pytest.mark.parametrize("stated", ["PAPER", "lab(96 0 3)"])
 def test_the_paper_of_a_range(tmp_path, stated):
-    draft = read(tmp_path, LAB, paper=stated)
+    draft = read(tmp_path, LAB, bare_paper=stated)
     assert draft.paper == Paper((96.0, 0.0, 3.0), measured=True)
     assert len(draft.swatches) == (2 if stated == "PAPER" else 3)
     with open_library(tmp_path / "library.sqlite") as library:
@@ -139,7 +139,7 @@ def test_a_paper_that_nobody_measured(tmp_path):
         import_range(library, read(tmp_path, LAB))
         assert library.colour_range("Fen").paper == Paper(DEFAULT_PAPER_LAB, measured=False)
     with pytest.raises(InputError, match="neither a colour such as"):
-        read(tmp_path, LAB, paper="sheet")
+        read(tmp_path, LAB, bare_paper="sheet")
 
 
 def test_a_correction_of_a_range(tmp_path):

@@ -198,7 +198,7 @@ def test_the_data_are_those_of_the_answers():
     data = json.loads(json.dumps(pocket_data(answers, {swatches[0].address: "reds"}, [])))
     assert data["schema"] == "stopgap.pocket/1"
     words = data["words"]
-    for row, swatch, (owned, others, recipes), answer in zip(
+    for row, swatch, (owned, others, recipes, layers_first), answer in zip(
         data["swatches"], swatches, data["answers"], answers, strict=True
     ):
         assert row[1:3] == [swatch.code, swatch.name]
@@ -207,9 +207,31 @@ def test_the_data_are_those_of_the_answers():
         for found, expected in ((owned, answer.owned), (others, answer.others)):
             assert [swatches[one[0]] for one in found] == [one.swatch for one in expected]
             assert [words[one[2]] for one in found] == [one.words for one in expected]
-        assert recipes == []
+        assert (recipes, layers_first) == ([], 0)
     assert words[data["swatches"][0][9]] == "reds"
     assert data["grades"][-1] == ["different", None]
+
+
+def test_recipes_are_carried_with_what_they_promise():
+    # some recipes of muted colours promise much
+    swatches = [
+        replace(swatch, lab=(50.0 + L / 3.0, a / 3.0, b / 3.0), uncertainty=0.2)
+        for swatch in pencils(80, np.random.default_rng(4))
+        for L, a, b in [swatch.lab]
+    ]
+    question = LayerQuestion(estimated_conditions(), swatches[:32], limit=2)
+    answers = precompute_stand_ins(swatches, layering=question)
+    data = json.loads(json.dumps(pocket_data(answers, {}, [])))
+    carried = [row for _, _, recipes, _ in data["answers"] for row in recipes]
+    recipes = [recipe for answer in answers for recipe in answer.recipes]
+    assert len({recipe.promise.grade for recipe in recipes}) > 1
+    for row, recipe in zip(carried, recipes, strict=True):
+        assert row[5:7] == pytest.approx(recipe.interval, abs=0.05)
+        words = [data["words"][number] for number in row[-2:]]
+        assert words == [recipe.promise.grade, recipe.promise.chance]
+    first = [bool(answer[3]) for answer in data["answers"]]
+    assert first == [answer.layers_first for answer in answers]
+    assert len(set(first)) == 2
 
 
 def test_data_cannot_end_their_block():

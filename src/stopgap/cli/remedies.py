@@ -55,7 +55,8 @@ ARGUMENTS: Mapping[str, str] = MappingProxyType(
         "limit": "--step",
         "max_pencils": "--max-pencils",
         "pairs": "--pair",
-        "paper": "--paper",
+        "bare_paper": "--bare-paper",
+        "sheet_size": "--sheet-size",
         "samples": "FILE",
     }
 )

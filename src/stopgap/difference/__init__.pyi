@@ -23,4 +23,7 @@ from .metrics import Metric as Metric
 from .metrics import delta_E as delta_E
 from .metrics import difference_function as difference_function
 from .metrics import metric_name as metric_name
+from .promises import COVERAGE_FACTOR as COVERAGE_FACTOR
+from .promises import Promise as Promise
+from .promises import promise as promise
 from .words import difference_words as difference_words

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, Integers, renumbered
-from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
+from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, Promise
 from stopgap.layering.cautioning import cautions
 from stopgap.layering.conditions import LOAD_SPREAD, TOOTH_SPREAD
 from stopgap.layering.doubt.alternatives import Alternatives
@@ -33,6 +33,11 @@ class Recipe:
     typical: float
     sigma: float
     cautions: tuple[str, ...]
+
+    @property
+    def promise(self) -> Promise:
+        """How near it is said to be, where `delta_E` is ΔE00."""
+        return Promise(self.delta_E, self.interval[1])
 
     @property
     def laid(self) -> LaidStack:

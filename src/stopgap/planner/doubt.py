@@ -23,9 +23,6 @@ from stopgap.difference import (
 )
 from stopgap.swatches import Covariance, LaidStack, Swatch, Target
 
-CONFIDENCE = 1.645
-"""Standard deviations of a one-sided bound that holds in 95 of 100 cases."""
-
 COVERED = 0.95
 """Probability with which the nearest is among those marked as tied."""
 

@@ -115,6 +115,7 @@ class _Rows:
             [self._stand_in(one) for one in answer.owned],
             [self._stand_in(one) for one in answer.others],
             [self._recipe(one) for one in answer.recipes],
+            int(answer.layers_first),
         ]
 
     def to_buy(self, one: ToBuy) -> list[Any]:
@@ -130,11 +131,13 @@ class _Rows:
             [self.places[layer.swatch.address], self.words(layer.pressure)] for layer in found.stack
         ]
         paint = self._paints[found.lab]
-        low, high = (round(edge) for edge in found.interval)
+        low, high = (round(edge, 1) for edge in found.interval)
         # the last is on the page already
         cautions = [self.words(text) for text in found.cautions[:-1]]
         colour = [_rounded(found.lab), paint.hex, int(not paint.in_sRGB)]
-        return [layers, *colour, round(found.delta_E, 2), low, high, cautions]
+        word = self.words(found.promise.grade)
+        chance = self.words(found.promise.chance)
+        return [layers, *colour, round(found.delta_E, 2), low, high, cautions, word, chance]
 
 
 def _flags(swatch: Swatch, paint: Paint) -> int:

@@ -38,6 +38,8 @@ class Pencil(NamedTuple):
 
     def colour(self, on: str = "") -> Swatch | None:
         """The swatch that is the pencil's colour on a paper; None where all of them are wet."""
+        if len(self.swatches) == 1 and self.first.state is LaidState.DRY:
+            return self.first  # as most are, and all of a library are asked at every start
         return colour_of(self.swatches, on)
 
 

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from stopgap.reports import Report
     from stopgap.swatches import Swatch
 
+_SHOWN = 3  # pencils a question; the screen is to hold an answer
+
 
 @click.command()
 @library_options
@@ -57,7 +59,7 @@ def _report(library: "Library", path: Path) -> "Report":
         ("A colour picked from a photograph, with what is in the box.", "#7f9a8c", own),
     ]
     start = f"stopgap --library {shlex.quote(str(path))}"
-    layering = LayerQuestion.among(swatches, own, estimated_conditions())
+    layering = LayerQuestion.among(swatches, own, estimated_conditions(), below=_SHOWN)
     blocks: list[Block] = [
         Heading("stopgap on invented ranges: an illustrator draws tide-pool plates"),
         Paragraph(
@@ -71,7 +73,7 @@ def _report(library: "Library", path: Path) -> "Report":
             find_target(target, swatches),
             swatches,
             selection=selection,
-            limit=3,
+            limit=_SHOWN,
             layering=layering,
         )
         owned = " --owned" if selection.owned else ""
@@ -79,7 +81,7 @@ def _report(library: "Library", path: Path) -> "Report":
         blocks += [
             Paragraph(""),
             Paragraph(text, mark=">"),
-            Command(f"{command} --limit 3"),
+            Command(f"{command} --limit {_SHOWN}"),
             Paragraph(""),
             *stand_ins_report(answer, note_words).blocks,
         ]

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import click
 
-from stopgap.cli.options.common import library_options, output_options
+from stopgap.cli.options.common import library_options, output_options, stated
 from stopgap.cli.options.kinds import IlluminantName, TargetText
 from stopgap.cli.options.numbers import limit_option, metric_option
 from stopgap.cli.options.paper import conditions_of, paper_options
@@ -75,7 +75,9 @@ def match(
 
     TARGET is RANGE:CODE, RANGE:NAME, a code or name that one swatch bears, '#c04a2b' or
     'lab(52 40 30)'. Metallic and fluorescent pencils, and discontinued shades that you do not own,
-    are not offered unless you ask for them. Exit status 3 where nothing is left to offer.
+    are not offered unless you ask for them. Layers that promise more than any pencil stand first,
+    with fewer pencils below them unless --limit says how many. Exit status 3 where nothing is left
+    to offer.
 
     \b
     Examples:
@@ -83,6 +85,7 @@ def match(
       stopgap match '#c04a2b' --range Brindlewick --limit 3
       stopgap match Brindlewick:BW05 --under A --under LED-B3
     """
+    from stopgap.defaults import PENCILS_BELOW
     from stopgap.library import find_target
     from stopgap.planner import find_stand_ins
     from stopgap.reports.answers.stand_ins import stand_ins_report
@@ -100,6 +103,7 @@ def match(
                 selection if layer_with == "any" else replace(selection, owned=True),
                 conditions_of(library, paper, paper_colour),
                 always=layers is True,
+                below=limit if stated("limit") else PENCILS_BELOW,
                 cache=current.recipe_cache,
             )
     answer = find_stand_ins(

@@ -8,6 +8,7 @@ import click
 from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import RangeName, words
+from stopgap.cli.options.renamed import Renamed
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.defaults import ADAPTATION
@@ -86,7 +87,13 @@ Example:
 @click.option(
     "--repeats", is_flag=True, help="Rows of one code are readings of one pencil; take their mean."
 )
-@click.option("--paper", metavar="COLOUR", help="Bare paper: 'lab(L a b)', or the code of its row.")
+@click.option(
+    "--bare-paper",
+    cls=Renamed,
+    earlier="--paper",
+    metavar="COLOUR",
+    help="Bare paper: 'lab(L a b)', or the code of its row.",
+)
 @click.option(
     "--correct-bandpass", is_flag=True, help="Undo the blur of the instrument in the spectra."
 )
@@ -104,7 +111,7 @@ def import_command(
     accept_observer: bool,
     mode: str | None,
     repeats: bool,
-    paper: str | None,
+    bare_paper: str | None,
     correct_bandpass: bool,
     replace: bool,
 ) -> None:
@@ -123,7 +130,7 @@ def import_command(
     )
     current = session()
     current.progress(f"Reading {file.name}")
-    draft = read_range(file, name, convention, repeats=repeats, paper=paper)
+    draft = read_range(file, name, convention, repeats=repeats, bare_paper=bare_paper)
     current.progress(f"Checking and storing {len(draft.swatches)} swatches")
     with current.open() as library:
         report = import_range(library, draft, renew=replace)

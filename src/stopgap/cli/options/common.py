@@ -31,6 +31,14 @@ def library_options(function: Function) -> Function:
     )(function)
 
 
+def stated(name: str) -> bool:
+    """Whether the user gave the option of that name to the command that runs."""
+    from click.core import ParameterSource
+
+    source = click.get_current_context().get_parameter_source(name)
+    return source not in (None, ParameterSource.DEFAULT)
+
+
 def output_options(function: Function) -> Function:
     """Add `--json` and `--csv` to a command that answers with rows."""
 

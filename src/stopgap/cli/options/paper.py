@@ -1,11 +1,12 @@
 """The options that say which paper is drawn on, and the laying conditions on it."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from stopgap.cli.options.kinds import words
+from stopgap.cli.options.renamed import Renamed
 from stopgap.errors import UsageError
 from stopgap.swatches import Tooth
 
@@ -16,17 +17,39 @@ if TYPE_CHECKING:
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 
+GRAINS: Mapping[str, Tooth] = MappingProxyType(
+    {"fine": Tooth.SMOOTH, "medium": Tooth.DRAWING, "rough": Tooth.ROUGH}
+)
+"""The tooth of a paper by the word that papers are sold under (common practice, no source)."""
+
+
+class GrainWord(click.Choice[str]):
+    """A word of GRAINS to the name of its tooth, which is read as well."""
+
+    def __init__(self) -> None:
+        super().__init__(list(GRAINS), case_sensitive=False)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """The name of the tooth."""
+        if str(value).casefold() in list(Tooth):
+            return str(value).casefold()
+        return str(GRAINS[super().convert(value, param, ctx)])
+
+
 def paper_options(function: Function) -> Function:
-    """Add `--paper` and `--paper-colour`."""
+    """Add `--grain` and `--paper-colour`."""
     function = click.option(
         "--paper-colour",
         metavar="COLOUR",
         help="Colour of the paper drawn on, #rrggbb or 'lab(L a b)'; white where not given.",
     )(function)
     return click.option(
-        "--paper",
-        type=words(Tooth),
-        help="Tooth of the paper, instead of what was learnt or drawing paper.",
+        "--grain",
+        "paper",
+        cls=Renamed,
+        earlier="--paper",
+        type=GrainWord(),
+        help="Grain of the paper, instead of what was learnt or medium.",
     )(function)
 
 

@@ -8,6 +8,7 @@ from stopgap import defaults
 from stopgap.cli.arrange.family import FamilyName
 from stopgap.cli.options.common import library_options
 from stopgap.cli.options.drawing import check_form, drawing_options, write_drawing
+from stopgap.cli.options.renamed import Renamed
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError, Remedy
@@ -24,11 +25,13 @@ from stopgap.errors import NothingFoundError, Remedy
     help="Only this family; may be repeated.",
 )
 @click.option(
-    "--paper",
+    "--sheet-size",
+    cls=Renamed,
+    earlier="--paper",
     default=defaults.CHART_PAPER,
     show_default=True,
-    metavar="PAPER",
-    help="Paper size, A4 or Letter.",
+    metavar="SIZE",
+    help="Size of the sheets, A4 or Letter.",
 )
 @click.option("--title", help="Title of the pages; by default the names of the ranges.")
 @selection_options()
@@ -37,7 +40,7 @@ def chart(
     out: Path,
     overwrite: bool,
     names: tuple[str, ...],
-    paper: str,
+    sheet_size: str,
     title: str | None,
     chosen: Chosen,
 ) -> None:
@@ -50,7 +53,7 @@ def chart(
     \b
     Examples:
       stopgap chart pencils.pdf --owned
-      stopgap chart blues.svg --family blues --range Fennmoor --paper Letter
+      stopgap chart blues.svg --family blues --range Fennmoor --sheet-size Letter
     """
     from stopgap.blends import families_named, family_name
     from stopgap.planner import user_filing
@@ -58,7 +61,7 @@ def chart(
     from stopgap.reports.drawing.charts import swatch_chart
 
     check_form(out, (".pdf", ".svg"), overwrite=overwrite)
-    paper_size(paper)
+    paper_size(sheet_size)
     current = session()
     with current.open(read_only=True) as library:
         known = library.swatches()
@@ -71,5 +74,5 @@ def chart(
         current.say(f"Nothing is filed under {name}.")
     current.progress(f"Drawing {sum(len(family.filed) for family in found)} boxes")
     ranges = dict.fromkeys(swatch.range for swatch in swatches)
-    drawing = swatch_chart(found, paper=paper, title=title or ", ".join(ranges))
+    drawing = swatch_chart(found, paper=sheet_size, title=title or ", ".join(ranges))
     write_drawing(current, drawing, out, overwrite=overwrite)

@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_floats
-from stopgap.difference import delta_E
+from stopgap.difference import COVERAGE_FACTOR, delta_E
 from stopgap.layering.conditions import DEFAULT_TOOTH, LOAD_SPREAD, PRESSURES, TOOTH_SPREAD
 from stopgap.layering.doubt.alternatives import Alternatives, alternatives, other_bands
 from stopgap.layering.doubt.covering import covering_differences
@@ -25,7 +25,6 @@ from stopgap.layering.prediction import LayersAsked, question
 from stopgap.swatches import Pressure
 
 _TYPICAL = 0.833  # median length of a normal error in two directions, of root mean square 1
-_NINETY = 1.645  # 90 % point of one in one direction: the widest there is of root mean square 1
 
 
 class Uncertainty(NamedTuple):
@@ -54,7 +53,8 @@ class Uncertainty(NamedTuple):
     @property
     def ninety(self) -> Floats:
         """Nine in ten layers are expected to fall within this ΔE00 of the prediction."""
-        return self._within(0.9, _NINETY)
+        # in one direction: the widest there is of root mean square 1
+        return self._within(0.9, COVERAGE_FACTOR)
 
     @property
     def _normal(self) -> Floats:

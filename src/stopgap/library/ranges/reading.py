@@ -81,7 +81,7 @@ def read_range(
     convention: Convention,
     *,
     repeats: bool = False,
-    paper: str | None = None,
+    bare_paper: str | None = None,
 ) -> RangeDraft:
     """The range in a file.
 
@@ -90,7 +90,7 @@ def read_range(
     repeats
         Whether rows of one code that were laid in the same way are readings of one swatch, and
         become their mean, whatever their dates.
-    paper
+    bare_paper
         The bare paper: a colour such as lab(95 0 2), or the code of the row that holds it.
 
     Raises
@@ -116,7 +116,7 @@ def read_range(
     if repeats:
         taken, repeated = merge_repeats(taken, convention)
         notes += repeated
-    taken, bare = _without_paper(taken, paper or _paper_code(sheet), path.name)
+    taken, bare = _without_paper(taken, bare_paper or _paper_code(sheet), path.name)
     if convention.laid is None:
         notes += _assumed_pressure(sheet.rows, taken)
     pencils = by_pencil(taken)
@@ -192,7 +192,7 @@ def _without_paper(
         raise InputError(
             f"{file_name}: {stated!r:.60} is neither a colour such as 'lab(95 0 2)' nor the code "
             "of a row.",
-            argument="paper",
+            argument="bare_paper",
         )
     others = [(swatch, entry) for swatch, entry in taken if swatch is not found[0]]
     if not others:

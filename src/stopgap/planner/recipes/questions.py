@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from stopgap.arrays import Floats
-from stopgap.defaults import JOBS
+from stopgap.defaults import JOBS, PENCILS_BELOW
 from stopgap.errors import Note
 from stopgap.layering.recipe_search import Found, Progress
 from stopgap.planner.materials import labs_of
+from stopgap.planner.nearness import by_promise
 from stopgap.planner.recipes.index import RecipeIndex
 from stopgap.planner.recipes.kept import recipes_under
 from stopgap.planner.sameness import differences
@@ -39,13 +40,15 @@ class LayerQuestion:
     """What may be layered, under which conditions, and whether recipes are shown in any case.
 
     Without `always`, only recipes are offered that come nearer than the best single pencil by more
-    than their uncertainty. `cache` is where recipes are kept, if anywhere.
+    than their uncertainty. `below` is how many pencils, no two the same to the eye, are listed
+    where recipes stand first. `cache` is where recipes are kept, if anywhere.
     """
 
     conditions: LayingConditions
     pencils: Sequence[Swatch]
     always: bool = False
     limit: int = 3
+    below: int = PENCILS_BELOW
     cache: "RecipeCache | None" = None
 
     @classmethod
@@ -56,10 +59,11 @@ class LayerQuestion:
         conditions: LayingConditions,
         *,
         always: bool = False,
+        below: int = PENCILS_BELOW,
         cache: "RecipeCache | None" = None,
     ) -> "LayerQuestion":
         """What may be layered of the pencils that a selection leaves."""
-        return cls(conditions, selection.of(swatches), always=always, cache=cache)
+        return cls(conditions, selection.of(swatches), always=always, below=below, cache=cache)
 
 
 def find_recipes(
@@ -70,7 +74,8 @@ def find_recipes(
     single_sigma: float,
     progress: Progress | None = None,
 ) -> "tuple[tuple[Recipe, ...], tuple[Note, ...]]":
-    """The best recipes, nearest first, and what is to be said of pencils that are in none.
+    """The recipes that promise most of the nearest few, and what is to be said of pencils that are
+    in none.
 
     The target itself is never layered.
 
@@ -81,24 +86,44 @@ def find_recipes(
         return (), ()
     conditions = question.conditions
     index = recipes_under(conditions, question.pencils, cache=question.cache, progress=progress)
-    barred = {swatch.address for swatch in question.pencils if _is_target(swatch, target)}
-    found = nearest_recipes(target.lab, index, limit=question.limit, without=barred)
-    if not question.always:
-        found = promising(found, single_delta_E, single_sigma)
+    found = considered(target, question, index, single_delta_E, single_sigma)
     if not len(found.delta_E):
         return (), index.notes
     (recipes,) = index.described([found])
+    return offered(recipes, question, single_delta_E, single_sigma), index.notes
+
+
+def considered(
+    target: Target,
+    question: LayerQuestion,
+    index: RecipeIndex,
+    single_delta_E: float,
+    single_sigma: float,
+) -> Found:
+    """The nearest recipes without the target, and of these, unless `always`, those that may be
+    worth offering, whatever their own uncertainty.
+    """
+    barred = {swatch.address for swatch in question.pencils if _is_target(swatch, target)}
+    many = max(question.limit, RECIPES_PER_COLOUR)
+    found = nearest_recipes(target.lab, index, limit=many, without=barred)
+    if question.always:
+        return found
+    near = single_delta_E - found.delta_E >= single_sigma
+    return Found(found.layings[near], found.delta_E[near])
+
+
+def offered(
+    recipes: "Sequence[Recipe]",
+    question: LayerQuestion,
+    single_delta_E: float,
+    single_sigma: float,
+) -> "tuple[Recipe, ...]":
+    """Of those considered the ones that promise most, unless `always` only what is worth it."""
     if not question.always:
         from stopgap.layering import worth_offering
 
         recipes = worth_offering(recipes, single_delta_E, single_sigma)
-    return tuple(recipes), index.notes
-
-
-def promising(found: Found, single_delta_E: float, single_sigma: float) -> Found:
-    """Those that may be worth offering, whatever their own uncertainty."""
-    near = single_delta_E - found.delta_E >= single_sigma
-    return Found(found.layings[near], found.delta_E[near])
+    return by_promise(recipes, single_delta_E)[: question.limit]
 
 
 def recipes_along(index: RecipeIndex) -> "Callable[[Floats], list[Recipe]]":

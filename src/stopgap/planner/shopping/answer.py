@@ -4,7 +4,9 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from stopgap.blends.blended import Blend
+from stopgap.difference import Promise
 from stopgap.errors import Note
+from stopgap.planner.nearness import Lab, promise_of
 from stopgap.planner.shopping.needs import Need
 from stopgap.swatches import LaidStack, Swatch
 
@@ -45,11 +47,17 @@ class LaidBlend:
 
 @dataclass(frozen=True, slots=True)
 class LaidColour:
-    """A listed colour as it can be laid."""
+    """A listed colour, `lab`, as it can be laid."""
 
+    lab: Lab
     laid: LaidStack
     delta_E: float
     tolerance: float
+
+    @property
+    def promise(self) -> Promise:
+        """How near it is said to be, in ΔE00, whatever the metric."""
+        return promise_of(self.lab, self.laid)
 
     @property
     def met(self) -> bool:

@@ -190,7 +190,8 @@ class WantedColour:
         if not len(there):
             return None
         place = int(there[0])
-        return LaidColour(self.laid[place], float(self.delta_E[place]), self.need.tolerance)
+        delta_E, need = float(self.delta_E[place]), self.need
+        return LaidColour(need.lab, self.laid[place], delta_E, need.tolerance)
 
 
 def wanted_colours(needs: Sequence[ColourNeed], supply: Supply) -> list[WantedColour]:

@@ -49,10 +49,13 @@ class StandIn(NamedTuple):
 
 
 class StandIns(NamedTuple):
-    """The answer to one question: single pencils and layering recipes, nearest first."""
+    """The answer to one question: single pencils, nearest first, and layering recipes, of which the
+    one that promises most comes first; `layers_first` says that these stand above the pencils.
+    """
 
     target: Target
     metric: str
     matches: tuple[StandIn, ...]
     notes: tuple[Note, ...]
     layers: "tuple[Recipe, ...]" = ()
+    layers_first: bool = False

@@ -2,27 +2,32 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import inf
 
 from stopgap.defaults import POCKET_STAND_INS
 from stopgap.errors import InputError, NothingFoundError
-from stopgap.layering import Found, Recipe, worth_offering
+from stopgap.layering import Recipe
 from stopgap.layering.recipe_search import Progress
-from stopgap.planner.recipes.index import RecipeIndex
+from stopgap.planner.nearness import recipes_lead
 from stopgap.planner.recipes.kept import recipes_under
-from stopgap.planner.recipes.questions import LayerQuestion, nearest_recipes, promising
+from stopgap.planner.recipes.questions import LayerQuestion, considered, offered
 from stopgap.planner.stand_ins.answer import StandIn
-from stopgap.planner.stand_ins.search import find_stand_ins
+from stopgap.planner.stand_ins.search import find_stand_ins, without_lookalikes
 from stopgap.swatches import Selection, Swatch
 
 
 @dataclass(frozen=True, slots=True)
 class PrecomputedStandIns:
-    """What stands in for one swatch: `owned` pencils, `others` to buy, and recipes."""
+    """What stands in for one swatch: `owned` pencils, `others` to buy, and recipes.
+
+    `layers_first` says that some recipe promises more than every owned pencil.
+    """
 
     swatch: Swatch
     owned: tuple[StandIn, ...]
     others: tuple[StandIn, ...]
     recipes: tuple[Recipe, ...]
+    layers_first: bool = False
 
 
 def precompute_stand_ins(
@@ -35,7 +40,8 @@ def precompute_stand_ins(
     """For each swatch up to `limit` stand-ins of either kind, and recipes worth offering.
 
     Plain pencils are offered, discontinued ones only where they are owned. A recipe is worth
-    offering where it comes nearer than the best owned pencil by more than both uncertainties.
+    offering where it comes nearer than the best owned pencil by more than both uncertainties; where
+    one promises more than every owned pencil, fewer of those are listed.
     The cost grows with the square of the number of pencils to layer, once for all swatches.
 
     Raises
@@ -55,7 +61,7 @@ def precompute_stand_ins(
     nearest = [near[0] if near else None for near, _ in singles]
     recipes = _recipes(swatches, nearest, layering, progress) if layering else [()] * len(swatches)
     return [
-        PrecomputedStandIns(swatch, near, far, laid)
+        _beside(swatch, near, far, laid, layering)
         for swatch, (near, far), laid in zip(swatches, singles, recipes, strict=True)
     ]
 
@@ -80,23 +86,30 @@ def _recipes(
         return [()] * len(swatches)
     found = []
     for place, (swatch, single) in enumerate(zip(swatches, nearest, strict=True)):
-        found.append(_promising(swatch, single, index, question))
+        found.append(considered(swatch, question, index, *_reach(single)))
         if progress is not None:
             progress(place + 1, len(swatches))
     described = index.described(found)
-    offered: list[tuple[Recipe, ...]] = []
-    for these, single in zip(described, nearest, strict=True):
-        if single is not None and not question.always:
-            these = worth_offering(these, single.delta_E, single.swatch.uncertainty)
-        offered.append(tuple(these[: question.limit]))
-    return offered
+    return [
+        offered(these, question, *_reach(single))
+        for these, single in zip(described, nearest, strict=True)
+    ]
 
 
-def _promising(
-    swatch: Swatch, single: StandIn | None, index: RecipeIndex, question: LayerQuestion
-) -> Found:
-    """The nearest recipes without the swatch itself, nearer than the best pencil is uncertain."""
-    found = nearest_recipes(swatch.lab, index, limit=question.limit, without={swatch.address})
-    if single is None or question.always:
-        return found
-    return promising(found, single.delta_E, single.swatch.uncertainty)
+def _reach(single: StandIn | None) -> tuple[float, float]:
+    """The ΔE00 and the standard uncertainty of the best pencil, infinite and 0 without any."""
+    return (inf, 0.0) if single is None else (single.delta_E, single.swatch.uncertainty)
+
+
+def _beside(
+    swatch: Swatch,
+    near: tuple[StandIn, ...],
+    far: tuple[StandIn, ...],
+    recipes: tuple[Recipe, ...],
+    question: LayerQuestion | None,
+) -> PrecomputedStandIns:
+    """Pencils and recipes beside each other: fewer owned pencils where recipes promise more."""
+    first = recipes_lead(recipes, near[0].delta_E if near else inf)
+    if first and question is not None:
+        near = without_lookalikes(swatch, near, question.below)
+    return PrecomputedStandIns(swatch, near, far, recipes, first)

@@ -8,6 +8,7 @@ import numpy as np
 from stopgap.arrays import Floats, Integers
 from stopgap.defaults import METRIC, STAND_INS
 from stopgap.difference import (
+    COVERAGE_FACTOR,
     difference_words,
     grade,
     metric_name,
@@ -15,7 +16,8 @@ from stopgap.difference import (
 )
 from stopgap.errors import InputError, Note, NothingFoundError, Remedy, UsageError
 from stopgap.neighbours import SwatchIndex
-from stopgap.planner.doubt import CONFIDENCE, doubt_of, nearest_probabilities, tied_group
+from stopgap.planner.doubt import doubt_of, nearest_probabilities, tied_group
+from stopgap.planner.nearness import apart_to_the_eye, recipes_lead
 from stopgap.planner.stand_ins.answer import StandIn, StandIns
 from stopgap.planner.stand_ins.notes import lightfastness_caution, stand_in_notes
 from stopgap.swatches import Selection, Swatch, Target
@@ -44,8 +46,9 @@ def find_stand_ins(
 
     With `cautious` they are ranked by the upper bound of ΔE00 that holds in 95 of 100 cases, and
     `within` is a limit for that bound: a colour that is known well comes before one that may be
-    nearer. `under` names CIE illuminants under which each is looked at as well, where spectra are
-    known or `reconstruct` may tell the likely size (`stand_ins.illuminants`).
+    nearer. Where a recipe promises more than every pencil, `layering` says how many pencils stay.
+    `under` names CIE illuminants under which each is looked at as well, where spectra are known or
+    `reconstruct` may tell the likely size (`stand_ins.illuminants`).
 
     Equal differences are in the order of range and code, so the order of `swatches` is immaterial.
     Cost grows linearly with their number, and with the square of the number of pencils that may
@@ -60,6 +63,38 @@ def find_stand_ins(
     NothingFoundError
         If the selection leaves no candidate, or none lies `within` that ΔE.
     """
+    _check(limit, metric, cautious=cautious, reconstruct=reconstruct, under=under)
+    selection = selection or Selection()
+    candidates = sorted(
+        (swatch for swatch in selection.of(swatches) if not _is_same_pencil(swatch, target)),
+        key=lambda swatch: (swatch.range, swatch.code),
+    )
+    if not candidates:
+        raise _nothing(swatches, selection)
+    matches, nearest = _nearest(target, candidates, limit, metric, cautious=cautious)
+    recipes, more = _recipes(target, layering, nearest, matches[0], progress)
+    if within is not None:
+        recipes = _recipes_within(within, recipes, cautious=cautious)
+    layers_first = recipes_lead(recipes, nearest)
+    if layers_first and layering is not None:
+        matches = without_lookalikes(target, matches, layering.below, metric, cautious=cautious)
+    notes = stand_in_notes(target, matches, nearest, selection, cautious=cautious)
+    if within is not None:
+        matches = _within(within, matches, recipes, cautious=cautious)
+    answer = StandIns(
+        target, metric_name(metric), matches, (*notes, *more), recipes, layers_first or not matches
+    )
+    if not under:
+        return answer
+    from stopgap.planner.stand_ins.illuminants import look_under
+
+    return look_under(answer, under, reconstruct=reconstruct)
+
+
+def _check(
+    limit: int, metric: str, *, cautious: bool, reconstruct: bool, under: Sequence[str]
+) -> None:
+    """Refuse arguments that do not go together."""
     if limit < 1:
         raise InputError(f"expected 1 or more, found {limit}.", argument="limit")
     if cautious and metric_name(metric) != METRIC:
@@ -74,25 +109,25 @@ def find_stand_ins(
             argument="reconstruct",
             remedy=Remedy.NAME_ILLUMINANT,
         )
-    selection = selection or Selection()
-    candidates = sorted(
-        (swatch for swatch in selection.of(swatches) if not _is_same_pencil(swatch, target)),
-        key=lambda swatch: (swatch.range, swatch.code),
-    )
-    if not candidates:
-        raise _nothing(swatches, selection)
-    matches, nearest = _nearest(target, candidates, limit, metric, cautious=cautious)
-    notes = stand_in_notes(target, matches, nearest, selection, cautious=cautious)
-    recipes, more = _recipes(target, layering, nearest, matches[0], progress)
-    if within is not None:
-        recipes = tuple(recipe for recipe in recipes if recipe.delta_E <= within)
-        matches = _within(within, matches, recipes, cautious=cautious)
-    answer = StandIns(target, metric_name(metric), matches, (*notes, *more), recipes)
-    if not under:
-        return answer
-    from stopgap.planner.stand_ins.illuminants import look_under
 
-    return look_under(answer, under, reconstruct=reconstruct)
+
+def without_lookalikes(
+    target: Target,
+    matches: tuple[StandIn, ...],
+    most: int,
+    metric: str = METRIC,
+    *,
+    cautious: bool = False,
+) -> tuple[StandIn, ...]:
+    """The first `most` matches of which no two are the same to the eye; all where they are fewer.
+
+    What is said of them beside each other is said anew.
+    """
+    if len(matches) <= most:
+        return matches
+    kept = apart_to_the_eye([match.swatch for match in matches], most)
+    kept.sort(key=lambda swatch: (swatch.range, swatch.code))
+    return _nearest(target, kept, most, metric, cautious=cautious)[0]
 
 
 def _recipes(
@@ -130,6 +165,14 @@ def _within(
             f"is {_reach(matches[0], cautious=cautious):.1f} away."
         )
     return near
+
+
+def _recipes_within(
+    within: float, recipes: "Sequence[Recipe]", *, cautious: bool
+) -> "tuple[Recipe, ...]":
+    """The recipes within that ΔE, or whose bound is where ranking is cautious."""
+    reaches = (one.promise.bound if cautious else one.delta_E for one in recipes)
+    return tuple(one for one, reach in zip(recipes, reaches) if reach <= within)
 
 
 def _nearest(
@@ -175,7 +218,7 @@ def _rank_by_bound(
 ) -> tuple[Floats, Integers]:
     """Upper bounds of ΔE00 and rows of the candidates with the least."""
     doubt = doubt_of(target, candidates)
-    bounds = doubt.differences + CONFIDENCE * doubt.sigmas
+    bounds = doubt.differences + COVERAGE_FACTOR * doubt.sigmas
     rows = np.argsort(bounds, kind="stable")[:limit]
     return bounds[rows], rows
 
@@ -207,7 +250,7 @@ def _stand_in(
         sigma=sigma,
         tied=tied,
         cautions=(caution,) if caution else (),
-        upper=delta_E00 + CONFIDENCE * sigma,
+        upper=delta_E00 + COVERAGE_FACTOR * sigma,
         probability=probability,
     )
 

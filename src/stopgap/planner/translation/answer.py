@@ -4,9 +4,10 @@ import math
 from dataclasses import dataclass
 from numbers import Real
 
-from stopgap.difference import delta_E_ciede2000, difference_words, grade
+from stopgap.difference import Promise, difference_words
 from stopgap.errors import InputError, Note
 from stopgap.planner.materials import Lab, one_colour
+from stopgap.planner.nearness import promise_of
 from stopgap.swatches import FreeColour, LaidStack, Target
 
 
@@ -52,10 +53,10 @@ class Asked:
 class TranslatedRow:
     """One entry and what it gets.
 
-    `nearest` is the nearest way of all, whoever else wants it; `second` the nearest that is not
-    `given`. All are None where the colour is unknown or nothing was offered, `given` also where
-    every result was needed elsewhere. `tied` says whether `given` and `second` cannot be told apart
-    at the accuracy of the pencils.
+    `nearest` is the nearest way of all, whoever else wants it; `second` the nearest of other
+    pencils than `given`. All are None where the colour is unknown or nothing was offered, `given`
+    also where every result was needed elsewhere. `tied` says whether `given` and `second` cannot be
+    told apart at the accuracy of the pencils.
     """
 
     asked: Asked
@@ -75,11 +76,21 @@ class TranslatedRow:
         return self.delta_E - self.nearest_delta_E
 
     @property
-    def grade(self) -> str | None:
-        """The grade of the ΔE00 between what is asked and what is given, whatever the metric."""
+    def promise(self) -> Promise | None:
+        """How near what is given is said to be, in ΔE00, whatever the metric."""
         if self.asked.lab is None or self.given is None:
             return None
-        return grade(float(delta_E_ciede2000(self.asked.lab, self.given.lab)))
+        return promise_of(self.asked.lab, self.given)
+
+    @property
+    def grade(self) -> str | None:
+        """The grade of what is promised."""
+        return None if self.promise is None else self.promise.grade
+
+    @property
+    def likely_grade(self) -> str | None:
+        """The grade of the ΔE00 between what is asked and what is given."""
+        return None if self.promise is None else self.promise.likely_grade
 
     @property
     def words(self) -> str:

@@ -14,6 +14,7 @@ The sum of weight times ΔE is least. A colour left without counts as twice the 
 table, and as 100 at least, so that none is left while something is free for it.
 """
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 from typing import NamedTuple
@@ -170,11 +171,14 @@ def _each_its_nearest(
 ) -> Translation:
     """The list of which each of the `known` entries, of colours `labs`, gets the nearest way."""
     index = SwatchIndex(labs_of(offered), metric)
-    delta_E, ways = nearest_in_batches(index, labs, 2, jobs=jobs)
+    # a pencil, or a pair, at other pressures is no second
+    many = 1 + max(Counter(way.addresses for way in offered).values())
+    delta_E, ways = nearest_in_batches(index, labs, many, jobs=jobs)
     rows = [TranslatedRow(entry) for entry in asked]
     for place, near, columns in zip(known, delta_E.tolist(), ways.tolist()):
-        best, *rest = (offered[column] for column in columns)
-        second = (rest[0], near[1]) if rest else (None, None)
+        best = offered[columns[0]]
+        others = ((offered[column], apart) for column, apart in zip(columns, near))
+        second = next((one for one in others if one[0].addresses != best.addresses), (None, None))
         rows[place] = TranslatedRow(asked[place], best, near[0], best, near[0], *second)
     return _translation(rows, cannot_be_had)
 
@@ -225,7 +229,8 @@ def _row(entry: Asked, offered: Sequence[LaidStack], delta_E: Floats, chosen: in
     if not offered:
         return TranslatedRow(entry)
     order = np.lexsort((np.arange(len(offered)), delta_E))
-    second = next((int(way) for way in order if way != chosen), None)
+    taken = offered[chosen].addresses if chosen >= 0 else None
+    second = next((int(way) for way in order if offered[way].addresses != taken), None)
     return TranslatedRow(
         entry,
         given=offered[chosen] if chosen >= 0 else None,

@@ -5,7 +5,12 @@ from typing import TYPE_CHECKING
 
 from stopgap.blends import Blend, Gap
 from stopgap.planner import GapsFound
-from stopgap.reports.answers.layers import recipe_captions, recipe_data, recipe_labs, recipe_words
+from stopgap.reports.answers.layers import (
+    recipe_captions,
+    recipe_labs,
+    recipe_words,
+    recipes_data,
+)
 from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import NOWHERE, RowField, cells_of, data_of, plain, titles_of
 from stopgap.reports.wording import blend_strip, point_data, point_words, swatch_data, swatch_words
@@ -118,7 +123,7 @@ _FIELDS: list[RowField[Gap]] = [
     *plain("step", "limit", "words"),
     RowField("missing", _missing, cells=NOWHERE),
     *plain("layered"),
-    RowField("recipes", lambda gap: list(map(recipe_data, _recipes(gap))), cells=NOWHERE),
+    RowField("recipes", _recipes, recipes_data, NOWHERE),
     RowField("fillers", _fillers, cells=NOWHERE),
     RowField("closing", lambda gap: gap.closing, _swatches_data, {"closing": _addresses}),
     *plain("remaining"),

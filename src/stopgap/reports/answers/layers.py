@@ -1,29 +1,25 @@
 """Reports of layers: recipes beside stand-ins, what a stack looks like, what was learnt."""
 
 from collections.abc import Sequence
+from operator import itemgetter
 
-from stopgap.difference import grade
 from stopgap.errors import Note, Remedy
 from stopgap.layering import Layered, Recipe
 from stopgap.naming import iscc_nbs
-from stopgap.reports.blocks import Block, Chip, Column, Grid, Heading, Lab, Paragraph, Report, Say
+from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report, Say
+from stopgap.reports.columns import (
+    NOWHERE,
+    RowField,
+    cells_of,
+    data_of,
+    decimal,
+    grid_of,
+    only_shown,
+    plain,
+    titles_of,
+)
 from stopgap.reports.wording import layers_data, swatch_words
 from stopgap.swatches import LayingConditions, Stack, Swatch, departure_notes
-
-
-def recipe_data(recipe: Recipe) -> dict[str, object]:
-    """A recipe in JSON; `second` is null where one pencil is laid alone."""
-    first, second = [*layers_data(recipe.stack), None][:2]
-    return {
-        "first": first,
-        "second": second,
-        "lab": list(recipe.lab),
-        "delta_E": recipe.delta_E,
-        "interval": list(recipe.interval),
-        "grade": grade(recipe.delta_E),
-        "typical": recipe.typical,
-        "cautions": list(recipe.cautions),
-    }
 
 
 def recipe_words(recipe: Recipe) -> list[str]:
@@ -44,41 +40,64 @@ def _layer_words(swatch: Swatch) -> str:
     return named if swatch.owned else f"{named} (not owned)"
 
 
+def recipes_data(recipes: Sequence[Recipe]) -> list[dict[str, object]]:
+    """Recipes in JSON; `second` is null where one pencil is laid alone."""
+    return data_of(_recipe_fields(), recipes)
+
+
 def recipe_blocks(target: Lab, recipes: Sequence[Recipe]) -> list[Block]:
     """Recipes as strips: first, second, result, target."""
-    columns = [
-        Column(""),
-        Column("ΔE00", number=True),
-        Column("9 in 10", number=True),
-        Column("grade"),
-        Column("layers, in the order they are laid"),
-    ]
-    rows: list[list[str | Chip]] = []
-    remarks = {}
     shared = [
         caution
         for caution in recipes[0].cautions
         if all(caution in recipe.cautions for recipe in recipes)
     ]
-    for place, recipe in enumerate(recipes):
-        first, *rest = recipe_words(recipe)
-        low, high = recipe.interval
-        rows.append(
-            [
-                Chip((*recipe_labs(recipe), target), captions=(*recipe_captions(recipe), "target")),
-                f"{recipe.delta_E:.1f}",
-                f"{low:.0f} to {high:.0f}",
-                grade(recipe.delta_E),
-                first,
-            ]
-        )
-        cautions = [caution for caution in recipe.cautions if caution not in shared]
-        remarks[place] = [*rest, *(f"! {caution}" for caution in cautions)]
+
+    def remarks(recipe: Recipe) -> list[str]:
+        chance = recipe.promise.chance
+        return [
+            *recipe_words(recipe)[1:],
+            *([chance] if chance else []),
+            *(f"! {caution}" for caution in recipe.cautions if caution not in shared),
+        ]
+
+    keys = ("chips", "delta_E", "interval", "grade", "laid")
     return [
-        Paragraph(""),
         Heading("Layered (strip: the layers, the result, the target)"),
-        Grid(columns, rows, remarks),
+        grid_of(_recipe_fields(target), keys, recipes, remarks),
         *(Paragraph(caution, mark="!") for caution in shared),
+    ]
+
+
+def _recipe_fields(*beside: Lab) -> list[RowField[Recipe]]:
+    """The fields of a recipe, shown `beside` its target where it is known."""
+    ends = ("target",) * len(beside)
+    return [
+        only_shown(
+            "chips",
+            lambda recipe: Chip(
+                (*recipe_labs(recipe), *beside), captions=(*recipe_captions(recipe), *ends)
+            ),
+        ),
+        RowField("first", lambda recipe: layers_data(recipe.stack)[0]),
+        RowField("second", lambda recipe: [*layers_data(recipe.stack), None][1]),
+        RowField("lab", lambda recipe: recipe.lab, list),
+        decimal("delta_E", "ΔE00"),
+        RowField(
+            "interval",
+            lambda recipe: recipe.interval,
+            list,
+            shown=lambda ends: "{:.1f} to {:.1f}".format(*ends),
+            title="9 in 10",
+            number=True,
+        ),
+        RowField("grade", lambda recipe: recipe.promise.grade, title="grade"),
+        RowField("likely_grade", lambda recipe: recipe.promise.likely_grade),
+        *plain("typical"),
+        RowField("cautions", lambda recipe: recipe.cautions, list),
+        only_shown(
+            "laid", lambda recipe: recipe_words(recipe)[0], "layers, in the order they are laid"
+        ),
     ]
 
 
@@ -86,16 +105,7 @@ def layered_report(found: Layered, conditions: LayingConditions, say: Say = str)
     """JSON schema stopgap.layer/1."""
     source = say(conditions_note(conditions))
     cautions = [*found.cautions, *map(str, departure_notes(found.stack.swatches))]
-    notes = [*cautions, source]
-    differs = found.reversed_lab != found.lab
-    data = {
-        "layers": layers_data(found.stack),
-        "lab": list(found.lab),
-        "interval": [0.0, found.ninety],
-        "typical": found.typical,
-        "reversed_lab": list(found.reversed_lab),
-        "notes": notes,
-    }
+    (data,) = data_of(_FIELDS, [found])
     layers = [
         Chip((layer.swatch.lab,), f"{place} {swatch_words(layer.swatch)}, {layer.pressure}")
         for place, layer in zip(("first", "then", "then"), found.stack, strict=False)
@@ -110,7 +120,7 @@ def layered_report(found: Layered, conditions: LayingConditions, say: Say = str)
             f"within {found.ninety:.1f}."
         ),
     ]
-    if differs:
+    if found.reversed_lab != found.lab:
         blocks += [
             Heading("in the opposite order"),
             Chip((found.reversed_lab,), _colour_words(found.reversed_lab)),
@@ -119,10 +129,22 @@ def layered_report(found: Layered, conditions: LayingConditions, say: Say = str)
         blocks.append(Paragraph("The order makes no difference to pencils that do not cover."))
     blocks += [Paragraph(caution, mark="!") for caution in cautions]
     blocks.append(Paragraph(source, mark="·"))
-    columns = ("L", "a", "b", "typical", "nine_in_ten")
     return Report(
-        "stopgap.layer/1", data, blocks, columns, [(*found.lab, found.typical, found.ninety)]
+        "stopgap.layer/1",
+        {**data, "notes": [*cautions, source]},
+        blocks,
+        titles_of(_FIELDS),
+        cells_of(_FIELDS, [found]),
     )
+
+
+_FIELDS: list[RowField[Layered]] = [
+    RowField("layers", lambda found: found.stack, layers_data, NOWHERE),
+    RowField("lab", lambda found: found.lab, list, dict(zip("Lab", map(itemgetter, range(3))))),
+    *plain("typical"),
+    RowField("interval", lambda found: (0.0, found.ninety), list, {"nine_in_ten": itemgetter(1)}),
+    RowField("reversed_lab", lambda found: found.reversed_lab, list, NOWHERE),
+]
 
 
 def conditions_note(conditions: LayingConditions) -> Note:

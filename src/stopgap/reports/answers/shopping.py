@@ -162,7 +162,9 @@ def _laid_blocks(name: str, laid: LaidBlend | LaidColour | None) -> list[Block]:
             ),
         ]
     words = f"{name}: ΔE {laid.delta_E:.1f} (limit {laid.tolerance:g}) {stack_words(laid.laid)}"
-    return [Chip((laid.laid.lab,), words)]
+    promised = [f"promised: {laid.promise.grade}", *filter(None, [laid.promise.chance])]
+    said = [Paragraph("; ".join(promised), mark=" ")] if laid.laid.recipe else []
+    return [Chip((laid.laid.lab,), words), *said]
 
 
 def _lacking(laid: LaidBlend) -> str:
@@ -211,7 +213,13 @@ def _laid_data(laid: LaidBlend | LaidColour | None) -> dict[str, object] | None:
     if laid is None:
         return None
     if isinstance(laid, LaidColour):
-        return {"way": stack_data(laid.laid), "delta_E": laid.delta_E, "limit": laid.tolerance}
+        return {
+            "way": stack_data(laid.laid),
+            "delta_E": laid.delta_E,
+            "grade": laid.promise.grade,
+            "likely_grade": laid.promise.likely_grade,
+            "limit": laid.tolerance,
+        }
     blend = laid.blend
     return {
         "stops": [

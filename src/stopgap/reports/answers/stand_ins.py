@@ -22,12 +22,19 @@ _SWATCH = ("range", "code", "name", "owned", "status", "L", "a", "b")
 
 
 def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
-    """Stand-ins, nearest first: JSON schema stopgap.match/1."""
+    """Stand-ins and recipes, the best answer first: JSON schema stopgap.match/1."""
     fields = _fields(answer.target.lab, "ΔE00" if answer.metric == METRIC else answer.metric)
     notes = remarks(answer.notes, say)
     keys = ("chips", "mark", "delta_E", "sigma", "grade", "swatch")
     grid = grid_of(fields, keys, answer.matches, _remarks)
     layers_data, layers_blocks = _layers(answer)
+    alone: list[Block] = [grid] if answer.matches else []
+    if answer.layers_first:
+        below = [Paragraph(""), Heading("Pencils alone"), *alone] if alone else []
+        shown = [*layers_blocks, *below, *notes]
+    else:
+        between = [Paragraph("")] if layers_blocks else []
+        shown = [*alone, *notes, *between, *layers_blocks]
     return Report(
         schema="stopgap.match/1",
         data={
@@ -35,15 +42,14 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
             "metric": answer.metric,
             "matches": data_of(fields, answer.matches),
             "layers": layers_data,
+            "layers_first": answer.layers_first,
             "notes": [note.text for note in notes],
         },
         blocks=[
             Heading("Stand-ins for"),
             Chip((answer.target.lab,), target_words(answer.target)),
             Paragraph(""),
-            *([grid] if answer.matches else []),
-            *notes,
-            *layers_blocks,
+            *shown,
         ],
         columns=titles_of(fields),
         rows=cells_of(fields, answer.matches),
@@ -96,7 +102,6 @@ def _remarks(match: StandIn) -> Sequence[str]:
 def _layers(answer: StandIns) -> tuple[list[dict[str, object]], list[Block]]:
     if not answer.layers:
         return [], []
-    from stopgap.reports.answers.layers import recipe_blocks, recipe_data
+    from stopgap.reports.answers.layers import recipe_blocks, recipes_data
 
-    data = [recipe_data(recipe) for recipe in answer.layers]
-    return data, recipe_blocks(answer.target.lab, answer.layers)
+    return recipes_data(answer.layers), recipe_blocks(answer.target.lab, answer.layers)

@@ -52,7 +52,7 @@ def _fields(found: Translation) -> list[RowField[TranslatedRow]]:
         RowField("weight", lambda row: row.asked.weight, cells=NOWHERE),
         RowField("given", lambda row: row.given, _laid_data, {"given": _laid_words}),
         decimal("delta_E", "ΔE00"),
-        *plain("grade", "words"),
+        *plain("grade", "likely_grade", "words"),
         RowField("second", lambda row: row.second, _laid_data, {"second": _laid_words}),
         *plain("second_delta_E"),
         RowField("tied", lambda row: row.tied, cells=NOWHERE),
@@ -93,13 +93,19 @@ def _chips(row: TranslatedRow) -> Chip:
 def _remarks(row: TranslatedRow) -> Sequence[str]:
     if row.given is None:
         return [f"! {row.reason}"]
-    said = [f"→ {stack_words(row.given)}", row.words]
+    said = [f"→ {stack_words(row.given)}", f"{_predicted(row.given)}{row.words}"]
+    if row.promise is not None and row.promise.chance:
+        said.append(row.promise.chance)
     cost = row.cost_of_distinctness or 0.0
     if cost > 0.05 and row.nearest is not None:
         said.append(f"{cost:.1f} farther than {stack_words(row.nearest)}, needed elsewhere")
     elif row.second is not None and row.tied:
         said.append(f"≈ cannot be told apart from {stack_words(row.second)}")
     return said
+
+
+def _predicted(laid: LaidStack) -> str:
+    return "predicted: " if laid.recipe else ""
 
 
 def _summary(found: Translation) -> list[Block]:

@@ -80,7 +80,7 @@ def paper_size(name: str) -> tuple[float, float]:
     for known, size in PAPERS.items():
         if known.casefold() == name.strip().casefold():
             return size
-    raise UsageError(f"{name!r} is not one of {', '.join(PAPERS)}.", argument="paper")
+    raise UsageError(f"{name!r} is not one of {', '.join(PAPERS)}.", argument="sheet_size")
 
 
 def lay_out(

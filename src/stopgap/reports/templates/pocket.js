@@ -101,12 +101,12 @@ function standIn(target, [place, difference, words, caution, tied]) {
   const seen = patches([[target, "wanted"], [swatch, "stand-in"]]);
   return make("li", { class: "row" }, seen, line, figure(difference, tied));
 }
-function figure(difference, tied = 0) {
+function figure(difference, tied = 0, word = grade(difference)) {
   const value = (tied ? "≈ " : "") + difference.toFixed(1);
   const number = make("b", {}, value);
-  return make("span", { class: "figure" }, "ΔE ", number, make("br"), grade(difference));
+  return make("span", { class: "figure" }, "ΔE ", number, make("br"), word);
 }
-function recipe(target, [layers, lab, hex, outside, difference, low, high, cautions]) {
+function recipe(target, [layers, lab, hex, outside, difference, low, high, cautions, word, chance]) {
   const result = { lab, hex, outside };
   const laid = layers.map(([place, pressure]) => [swatches[place], data.words[pressure]]);
   const words = make("span", { class: "about" });
@@ -116,12 +116,13 @@ function recipe(target, [layers, lab, hex, outside, difference, low, high, cauti
     words.append(make("span", { class: "quiet" }, `${swatch.range} ${swatch.code}`));
   });
   words.append(make("span", { class: "quiet" }, `nine in ten come to ΔE ${low} to ${high}`));
+  if (chance) words.append(make("span", { class: "quiet" }, data.words[chance]));
   for (const caution of cautions) {
     words.append(make("span", { class: "caution" }, data.words[caution]));
   }
   const order = laid.map(([swatch], place) => [swatch, ["first", "then"][place]]);
   const seen = patches([...order, [result, "result"], [target, "wanted"]]);
-  return make("li", { class: "row recipe" }, seen, words, figure(difference));
+  return make("li", { class: "row recipe" }, seen, words, figure(difference, 0, data.words[word]));
 }
 function part(heading, rows, otherwise = "") {
   if (!rows.length && !otherwise) return [];
@@ -129,7 +130,7 @@ function part(heading, rows, otherwise = "") {
   return [make("h3", {}, heading), list];
 }
 function details(swatch) {
-  const [owned, others, recipes] = data.answers[swatch.place];
+  const [owned, others, recipes, layersFirst] = data.answers[swatch.place];
   const lab = swatch.lab.map((value) => value.toFixed(1)).join(" ");
   const facts = [`lab(${lab})`, swatch.words, swatch.family, swatch.rating];
   const listing = make("button", { type: "button" });
@@ -142,11 +143,12 @@ function details(swatch) {
   });
   say();
   const none = data.owned ? "Nothing else that you own is offered." : NONE_OWNED;
+  const alone = part("Yours that come nearest", owned.map((row) => standIn(swatch, row)), none);
+  const layered = part("Layered from yours", recipes.map((row) => recipe(swatch, row)));
   return make("div", { class: "inside" },
     make("p", { class: "quiet" }, facts.filter(Boolean).join(" · ")),
     listing,
-    ...part("Yours that come nearest", owned.map((row) => standIn(swatch, row)), none),
-    ...part("Layered from yours", recipes.map((row) => recipe(swatch, row))),
+    ...(layersFirst ? [...layered, ...alone] : [...alone, ...layered]),
     ...part("To buy", others.map((row) => standIn(swatch, row))),
   );
 }
