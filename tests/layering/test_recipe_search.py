@@ -18,7 +18,7 @@ from stopgap.layering import (
     uncertainty,
     worth_offering,
 )
-from stopgap.swatches import Reflectance, Stack, Swatch
+from stopgap.swatches import Reflectance, Scattering, Stack, Swatch
 
 PAPER = [95.0, 0.0, 2.0]
 
@@ -74,7 +74,8 @@ def test_equals_three_loops(seed, covering):
     opacity = [0.0, 0.6, 0.0, 0.0, 1.5] if covering else [0.0] * 5
     swatches = [Swatch(f"S{S}", swatch.code, swatch.lab) for swatch, S in zip(swatches, opacity)]
     target = np.random.default_rng(seed + 50).uniform([30, -30, -30], [70, 30, 30])
-    found = search(target, palette_of(swatches, PAPER, opacity={"S0.6": 0.6, "S1.5": 1.5}), limit=8)
+    known = {swatch.address: Scattering(S, S, S) for swatch, S in zip(swatches, opacity)}
+    found = search(target, palette_of(swatches, PAPER, opacity=known), limit=8)
     expected = naive(target, swatches, opacity, "spectrum", 8)
     np.testing.assert_allclose(found.delta_E, [row[0] for row in expected], atol=1e-6)
     assert found.layings.tolist() == [list(row[1:]) for row in expected]
@@ -130,7 +131,8 @@ def test_a_missing_pale_shade_is_the_deep_one_laid_lightly():
 
 def test_a_recipe_says_what_predict_and_uncertainty_say():
     swatches = [Swatch("Pale", "0", (90.0, -2.0, 30.0), uncertainty=0.5), *box_of(9, 8)]
-    box = palette_of(swatches, PAPER, tooth="smooth", opacity={"Pale": 0.8})
+    known = {s.address: Scattering(*[0.8 * (s.range == "Pale")] * 3) for s in swatches}
+    box = palette_of(swatches, PAPER, tooth="smooth", opacity=known)
     assert len(best_recipes([55, 10, 25], box, limit=12)) == 12
     for recipe in best_recipes([55, 10, 25], box, limit=12):
         layers = recipe.stack.swatches
@@ -197,7 +199,10 @@ def test_pencils_that_cannot_be_layered_are_left_out_and_named():
     ("call", "sentence"),
     [
         (lambda: palette_of([], PAPER), "there is no pencil to layer"),
-        (lambda: palette_of(box_of(2, 1), PAPER, opacity={"Test": -1.0}), "opacity"),
+        (
+            lambda: palette_of(box_of(2, 1), PAPER, opacity={"Test:1": Scattering(0.0, -1.0, 0.0)}),
+            "opacity",
+        ),
         (lambda: palette_of(box_of(2, 1), PAPER, tooth="felt"), "tooth: 'felt'"),
         (lambda: search([[50, 0, 0]], palette_of(box_of(2, 1), PAPER)), "expected one colour"),
         (lambda: search([50, 0, 0], palette_of(box_of(2, 1), PAPER), limit=0), "at least 1"),

@@ -8,12 +8,12 @@ from .conditions import LOAD_SPREAD as LOAD_SPREAD
 from .conditions import PRESSURES as PRESSURES
 from .conditions import TOOTH as TOOTH
 from .conditions import TOOTH_SPREAD as TOOTH_SPREAD
+from .doubt.intervals import Uncertainty as Uncertainty
+from .doubt.intervals import uncertainty as uncertainty
 from .enumeration import Catalogue as Catalogue
 from .enumeration import catalogue as catalogue
 from .enumeration import catalogue_colours as catalogue_colours
 from .enumeration import catalogue_of as catalogue_of
-from .intervals import Uncertainty as Uncertainty
-from .intervals import uncertainty as uncertainty
 from .models import DEFAULT_MODEL as DEFAULT_MODEL
 from .models import MODELS as MODELS
 from .models import Model as Model

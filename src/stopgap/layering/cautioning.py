@@ -6,12 +6,12 @@ The limits are common practice and this project's estimates; they have no source
 from collections.abc import Sequence
 
 from stopgap.layering.conditions import DEFAULT_TOOTH, TOOTH
-from stopgap.swatches import Finish, Swatch
+from stopgap.layering.opacities import OPACITIES, TO_COVER
+from stopgap.swatches import Finish, Opacity, Swatch
 
 PREDICTED = "A prediction: try it on a scrap of the same paper first."
 
-_LIGHTER = 8.0  # L* by which a second layer is lighter before it would have to cover
-_HIDING = 0.5  # S from which a pencil covers
+_HIDING = OPACITIES[Opacity.COVERS][0]  # S from which a pencil covers
 _HEAVY_LAYERS = 2.0  # what a drawing paper holds; less tooth holds less, by the root of n
 
 
@@ -22,7 +22,10 @@ def cautions(
     tooth: float,
     opacity: Sequence[float] | None = None,
 ) -> tuple[str, ...]:
-    """Cautions for pencils laid in this order with these loads, the general one last."""
+    """Cautions for pencils laid in this order with these loads, the general one last.
+
+    `opacity` is the least S that each may have.
+    """
     power = [0.0] * len(layers) if opacity is None else opacity
     return (
         *_covering(layers, power),
@@ -38,7 +41,7 @@ def _covering(layers: Sequence[Swatch], opacity: Sequence[float]) -> list[str]:
         f"{upper.address} is lighter than {lower.address} beneath and would have to cover; "
         "that needs an opaque pencil."
         for lower, upper, S in zip(layers, layers[1:], opacity[1:])
-        if upper.lab[0] > lower.lab[0] + _LIGHTER and S < _HIDING
+        if upper.lab[0] > lower.lab[0] + TO_COVER and S < _HIDING
     ]
 
 

@@ -5,14 +5,15 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_floats, as_lab
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
 from stopgap.errors import InputError
-from stopgap.layering.alternatives import Alternatives, alternatives
 from stopgap.layering.conditions import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_value
+from stopgap.layering.doubt.alternatives import Alternatives, alternatives
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
+from stopgap.layering.opacities import Opacities, opacities_of
 from stopgap.layering.optics import MOST_LIGHTER, Optics, measured_spectra, optics
 from stopgap.layering.shared_tooth import Films
-from stopgap.swatches import Swatch
+from stopgap.swatches import Scattering, Swatch
 
 _NOTHING = "swatches: there is no pencil to layer; mark some as owned, or choose a range."
 
@@ -38,11 +39,16 @@ class Palette:
     swatch_paper_lab: Floats
     lab: Floats = field(repr=False)
     spectra: Floats = field(repr=False)
-    opacity: Floats = field(repr=False)
+    opacities: Opacities = field(repr=False)
     prepared: Floats = field(repr=False)
     films: Films | None = field(repr=False)
     seen_on: Floats = field(repr=False)
     ground: Floats = field(repr=False)
+
+    @property
+    def opacity(self) -> Floats:
+        """S of every pencil, as it is predicted with."""
+        return self.opacities.middle
 
     @property
     def loads(self) -> Floats:
@@ -99,15 +105,15 @@ def palette_of(
     pressures: Mapping[str, float] = PRESSURES,
     model: str | Model | ModelFunction = DEFAULT_MODEL,
     tooth: str | float = DEFAULT_TOOTH,
-    opacity: float | Mapping[str, float] = 0.0,
+    opacity: float | Mapping[str, Scattering] = 0.0,
     swatch_paper_lab: FloatsLike | None = None,
     known: Optics | None = None,
 ) -> Palette:
     """Make `swatches` ready to be layered on paper of colour `paper_lab` (3,).
 
-    `opacity` is one S for all, or S by the name of the range (0 for those not named). Measured
-    spectra of the swatches are used where they have them. Optics that are `known` (n, k) are not
-    recovered again.
+    `opacity` is one S that is known of all, or what was learnt of pencils by address; of the
+    others it is then what is expected. Measured spectra of the swatches are used where they have
+    them. Optics that are `known` (n, k) are not recovered again.
 
     Raises
     ------
@@ -125,7 +131,8 @@ def palette_of(
     found = known or optics(row.bands, colours, base, paper, spectra)
     usable = found.reached & (colours[:, 0] <= base[0] + MOST_LIGHTER)
     kept = [swatch for swatch, use in zip(swatches, usable) if use]
-    power = _opacities(kept, opacity)
+    opacities = opacities_of(kept, opacity)
+    power = opacities.middle
     prepared = found.layers[usable]
     films = None
     if row.additive is None:
@@ -146,19 +153,9 @@ def palette_of(
         swatch_paper_lab=base,
         lab=colours[usable],
         spectra=spectra[usable],
-        opacity=power,
+        opacities=opacities,
         prepared=prepared,
         films=films,
         seen_on=found.seen_on,
         ground=found.ground,
     )
-
-
-def _opacities(swatches: Sequence[Swatch], opacity: float | Mapping[str, float]) -> Floats:
-    if isinstance(opacity, Mapping):
-        power = as_floats([opacity.get(swatch.range, 0.0) for swatch in swatches], "opacity")
-    else:
-        power = np.full(len(swatches), as_floats(opacity, "opacity"))
-    if (power < 0.0).any():
-        raise InputError("opacity: a scattering power cannot be negative.")
-    return power

@@ -7,10 +7,10 @@ import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, Integers, renumbered
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, Promise
-from stopgap.layering.alternatives import Alternatives
 from stopgap.layering.cautioning import cautions
 from stopgap.layering.conditions import LOAD_SPREAD, TOOTH_SPREAD
-from stopgap.layering.intervals import spread
+from stopgap.layering.doubt.alternatives import Alternatives
+from stopgap.layering.doubt.intervals import spread
 from stopgap.layering.palette import Palette, alternatives_of
 from stopgap.layering.prediction import question
 from stopgap.layering.recipe_search import Found, Progress, search
@@ -135,7 +135,7 @@ def _spread(
         np.where(missing, 0.0, box.loads[layings]),
         model=box.model,
         tooth=box.tooth,
-        opacity=box.opacity[chosen],
+        opacity=box.opacities.rows(chosen),
         swatch_paper_lab=box.swatch_paper_lab,
         spectra=box.spectra[chosen],
     )
@@ -167,6 +167,6 @@ def _recipe(
             stack.swatches,
             [box.pressures[name] for name in stack.pressures],
             tooth=box.tooth,
-            opacity=[float(box.opacity[pencil]) for pencil, _ in layers],
+            opacity=[float(box.opacities.low[pencil]) for pencil, _ in layers],
         ),
     )

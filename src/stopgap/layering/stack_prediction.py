@@ -16,11 +16,12 @@ from stopgap.layering.conditions import (
     loads_of,
     tooth_value,
 )
-from stopgap.layering.intervals import uncertainty
+from stopgap.layering.doubt.intervals import uncertainty
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
+from stopgap.layering.opacities import NOTHING_LEARNT, opacities_of
 from stopgap.layering.optics import measured_spectra
 from stopgap.layering.prediction import predict
-from stopgap.swatches import Stack, Swatch
+from stopgap.swatches import Scattering, Stack, Swatch
 
 Lab = tuple[float, float, float]
 
@@ -48,7 +49,7 @@ def layered(
     loads: Mapping[str, float] = PRESSURES,
     model: str | Model | ModelFunction = DEFAULT_MODEL,
     tooth: str | float = DEFAULT_TOOTH,
-    opacity: Mapping[str, float] | None = None,
+    opacity: float | Mapping[str, Scattering] = NOTHING_LEARNT,
     swatch_paper_lab: FloatsLike | None = None,
     tooth_spread: float = TOOTH_SPREAD,
     load_spread: float = LOAD_SPREAD,
@@ -61,7 +62,7 @@ def layered(
         One name of `loads` a layer; the heaviest for all where None.
     loads, tooth, opacity, tooth_spread, load_spread
         The defaults, or `pressures`, `tooth`, `opacity` and the spreads of a Calibration;
-        `opacity` is S by the name of the range.
+        `opacity` is as in `palette_of`.
     model, swatch_paper_lab
         As in `predict`.
 
@@ -76,7 +77,7 @@ def layered(
     if pressures is not None:
         names = list(pressures)
     laid = loads_of(names, loads)
-    power = np.array([(opacity or {}).get(swatch.range, 0.0) for swatch in layers])
+    power = opacities_of(layers, opacity)
     lab = np.array([swatch.lab for swatch in layers], dtype=np.float64)
     spectra = measured_spectra(layers)
 
@@ -87,7 +88,7 @@ def layered(
             laid[order],
             model=model,
             tooth=tooth,
-            opacity=power[order],
+            opacity=power.middle[order],
             swatch_paper_lab=swatch_paper_lab,
             spectra=spectra[order],
         )
@@ -110,8 +111,10 @@ def layered(
     return Layered(
         stack=Stack.of(*layers, pressures=names),
         lab=as_asked,
-        reversed_lab=colour(slice(None, None, -1)) if power.any() else as_asked,
+        reversed_lab=colour(slice(None, None, -1)) if power.middle.any() else as_asked,
         typical=float(spread.typical),
         ninety=float(spread.ninety),
-        cautions=cautions(layers, laid.tolist(), tooth=tooth_value(tooth), opacity=power.tolist()),
+        cautions=cautions(
+            layers, laid.tolist(), tooth=tooth_value(tooth), opacity=power.low.tolist()
+        ),
     )

@@ -1,6 +1,7 @@
 from .conditions import DEFAULT_PAPER_LAB as DEFAULT_PAPER_LAB
 from .conditions import LayingConditions as LayingConditions
 from .conditions import Paper as Paper
+from .conditions import Scattering as Scattering
 from .conditions import Tooth as Tooth
 from .fields import FIELDS as FIELDS
 from .fields import SOURCE_UNCERTAINTY as SOURCE_UNCERTAINTY

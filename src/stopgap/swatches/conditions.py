@@ -24,23 +24,31 @@ class Paper(NamedTuple):
     measured: bool = False
 
 
+class Scattering(NamedTuple):
+    """S of one pencil laid heavily: what is predicted with, and between which it lies evenly."""
+
+    middle: float
+    low: float
+    high: float
+
+
 @dataclass(frozen=True, slots=True)
 class LayingConditions:
-    """The paper's colour and tooth, the loads of the pressures, the opacity of each range.
+    """The paper's colour and tooth, the loads of the pressures, the opacity of pencils.
 
     `swatch_paper` is the paper that the single swatches lie on, `paper` the one drawn on, both as
     Lab. `tooth` is the n of the paper; `tooth_spread` and `load_spread` are the standard
     uncertainties of the logarithms of n and of the loads. `loads` maps light, medium and heavy to
-    the share of the swatch's own colour that they lay; `opacity` is the scattering power S by
-    range, 0 where a range is not named. `samples` is the number of layered swatches it was learnt
-    from, 0 for estimates.
+    the share of the swatch's own colour that they lay; `opacity` is what was learnt of the
+    scattering power S by address, which is expected of other pencils (`layering.opacities`).
+    `samples` is the number of layered swatches it was learnt from, 0 for estimates.
     """
 
     tooth: float
     tooth_spread: float
     load_spread: float
     loads: Mapping[str, float]
-    opacity: Mapping[str, float] = field(default_factory=dict)
+    opacity: Mapping[str, Scattering] = field(default_factory=dict)
     paper: tuple[float, float, float] = DEFAULT_PAPER_LAB
     swatch_paper: tuple[float, float, float] = DEFAULT_PAPER_LAB
     samples: int = 0

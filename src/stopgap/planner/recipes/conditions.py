@@ -7,6 +7,7 @@ import numpy as np
 
 from stopgap.arrays import Floats
 from stopgap.layering.conditions import DEFAULT_TOOTH, LOAD_SPREAD, PRESSURES, TOOTH, TOOTH_SPREAD
+from stopgap.layering.opacities import scattering_of
 from stopgap.swatches import LayingConditions, Swatch
 
 if TYPE_CHECKING:
@@ -53,7 +54,7 @@ def _numbers_of(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Ite
     yield from (len(conditions.loads), *conditions.loads.values(), conditions.tooth)
     yield from (*conditions.paper, *conditions.swatch_paper)
     for swatch in swatches:
-        yield from (*swatch.lab, conditions.opacity.get(swatch.range, 0.0))
+        yield from (*swatch.lab, scattering_of(swatch, conditions.opacity).middle)
         measured = swatch.reflectance
         yield 0 if measured is None else len(measured.values)
         if measured is not None:

@@ -9,6 +9,7 @@ import numpy as np
 from stopgap.arrays import renumbered
 from stopgap.errors import InputError
 from stopgap.layering.enumeration import catalogue_of
+from stopgap.layering.opacities import scattering_of
 from stopgap.layering.recipe_search import Found
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.recipes.conditions import make_palette, numbers_of
@@ -74,7 +75,7 @@ def _from_arrays(
     used = [swatch for swatch, its in zip(swatches, fate) if its == _LAYERED]
     unattained = [swatch for swatch, its in zip(swatches, fate) if its == _UNATTAINED]
     lightness = np.array([swatch.lab[0] for swatch in used])
-    covering = np.array([conditions.opacity.get(swatch.range, 0.0) > 0.0 for swatch in used])
+    covering = np.array([scattering_of(swatch, conditions.opacity).middle > 0.0 for swatch in used])
     recipes = catalogue_of(lightness, covering, len(conditions.loads))
     describe = partial(_described, conditions, used, arrays)
     try:
@@ -89,7 +90,7 @@ def _described(
 ) -> "list[Recipe]":
     """Recipes of a box that has only the pencils they use, with what is kept of these."""
     from stopgap.layering import recipes_of
-    from stopgap.layering.alternatives import Alternatives
+    from stopgap.layering.doubt.alternatives import Alternatives
 
     p = len(conditions.loads)
     layings, single = found.layings, found.layings < 0

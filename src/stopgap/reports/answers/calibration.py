@@ -26,7 +26,8 @@ def calibration_report(learnt: Learnt, say: Say = str) -> Report:
         "tooth": found.tooth,
         "tooth_spread": found.tooth_spread,
         "pressures": dict(found.pressures),
-        "opacity": dict(found.opacity),
+        "opacity": {address: S.middle for address, S in found.opacity.items()},
+        "opacity_between": {address: [S.low, S.high] for address, S in found.opacity.items()},
         "before": list(found.before),
         "after": list(found.after),
         "residual": found.residual,
@@ -36,13 +37,20 @@ def calibration_report(learnt: Learnt, say: Say = str) -> Report:
     rows = list(map(_Fit, samples, found.before, found.after, outliers))
     mean_before, mean_after = (sum(values) / len(rows) for values in (found.before, found.after))
     loads = ", ".join(f"{name} {load:.2f}" for name, load in found.pressures.items())
-    opacity = ", ".join(f"{name} {power:.2f}" for name, power in found.opacity.items())
+    opacity = ", ".join(
+        f"{address} {S.middle:.2f} ({S.low:.2f} to {S.high:.2f})"
+        for address, S in found.opacity.items()
+    )
     blocks: list[Block] = [
         Heading(f"Learnt from {len(rows)} layered swatches"),
         grid_of(_FIELDS, ("before", "after", "outlier", "sample"), rows),
         Paragraph(f"Mean ΔE00 {mean_before:.1f} before, {mean_after:.1f} after."),
         Paragraph(f"Tooth of the paper n = {found.tooth:.2f}; pressures: {loads}."),
-        Paragraph(f"Opacity (0 is clear): {opacity}."),
+        Paragraph(
+            f"Opacity (0 is clear): {opacity}."
+            if opacity
+            else "No pencil was laid over a darker one, so nothing was learnt of opacity."
+        ),
         Paragraph(say(Note("Kept in the library.", Remedy.TAKE_BACK))),
     ]
     if found.outliers:

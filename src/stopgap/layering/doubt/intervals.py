@@ -3,6 +3,8 @@
 Four parts are added in quadrature: what the swatches' own uncertainty does to the result, what
 another tooth would, what other loads of the pressures below the heaviest would, and how far other
 reconstructions of the spectra disagree with the one used. Calibration narrows tooth and loads.
+Where a pencil is lighter than what it lies on, how well it covers takes the place of tooth and
+loads: it is drawn together with them, and is no bell curve (`doubt.covering`).
 
 On characterised presses nine in ten overprints fell within the 90 % interval, of the heaviest ones
 fewer on uncoated paper (six to eight in ten): there the second layer takes less than the first.
@@ -14,9 +16,11 @@ import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_floats
 from stopgap.difference import COVERAGE_FACTOR, delta_E
-from stopgap.layering.alternatives import Alternatives, alternatives, other_bands
 from stopgap.layering.conditions import DEFAULT_TOOTH, LOAD_SPREAD, PRESSURES, TOOTH_SPREAD
+from stopgap.layering.doubt.alternatives import Alternatives, alternatives, other_bands
+from stopgap.layering.doubt.covering import covering_differences
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
+from stopgap.layering.opacities import Opacities
 from stopgap.layering.prediction import LayersAsked, question
 from stopgap.swatches import Pressure
 
@@ -26,30 +30,46 @@ _TYPICAL = 0.833  # median length of a normal error in two directions, of root m
 class Uncertainty(NamedTuple):
     """Of a predicted colour, in ΔE00; every array is of shape (...).
 
-    `swatches`, `tooth`, `loads`, `reconstruction` are root mean squares of the four parts.
+    `swatches`, `tooth`, `loads`, `reconstruction` are root mean squares of the four parts;
+    `covering` (..., STEPS) are equally likely differences where a layer may cover, 0 elsewhere.
     """
 
     swatches: Floats
     tooth: Floats
     loads: Floats
     reconstruction: Floats
+    covering: Floats
 
     @property
     def total(self) -> Floats:
         """Root of the sum of squares of the parts."""
-        laying = self.tooth**2 + self.loads**2
-        return np.asarray(np.sqrt(self.swatches**2 + laying + self.reconstruction**2))
+        return np.hypot(self._normal, _root_mean_square(np.moveaxis(self.covering, -1, 0)))
 
     @property
     def typical(self) -> Floats:
         """Half of the layers are expected to fall within this ΔE00 of the prediction."""
-        return self.total * _TYPICAL
+        return self._within(0.5, _TYPICAL)
 
     @property
     def ninety(self) -> Floats:
         """Nine in ten layers are expected to fall within this ΔE00 of the prediction."""
         # in one direction: the widest there is of root mean square 1
-        return self.total * COVERAGE_FACTOR
+        return self._within(0.9, COVERAGE_FACTOR)
+
+    @property
+    def _normal(self) -> Floats:
+        """Root of the sum of squares of all parts but `covering`, and those that it stands for."""
+        laying = self.tooth**2 + self.loads**2
+        if self.covering.any():
+            laying = np.where(self.covering.any(axis=-1), 0.0, laying)
+        return np.asarray(np.sqrt(self.swatches**2 + laying + self.reconstruction**2))
+
+    def _within(self, share: float, normal: float) -> Floats:
+        """What a share falls within; `normal` is that of a bell curve over its spread."""
+        if not self.covering.any():
+            return self._normal * normal
+        covered = np.quantile(self.covering, share, axis=-1, method="hazen")
+        return np.hypot(self._normal * normal, covered)
 
 
 def uncertainty(
@@ -60,7 +80,7 @@ def uncertainty(
     sigma: FloatsLike,
     model: str | Model | ModelFunction = DEFAULT_MODEL,
     tooth: str | float = DEFAULT_TOOTH,
-    opacity: FloatsLike = 0.0,
+    opacity: FloatsLike | Opacities = 0.0,
     swatch_paper_lab: FloatsLike | None = None,
     spectra: FloatsLike | None = None,
     tooth_spread: float = TOOTH_SPREAD,
@@ -72,6 +92,8 @@ def uncertainty(
     ----------
     sigma
         Standard uncertainty of every layer's swatch in ΔE00, broadcast to (..., n).
+    opacity
+        As in `predict` where it is known, else Opacities of the same shapes.
     tooth_spread, load_spread
         Standard uncertainty of ln n, and of ln load; a calibration knows smaller ones.
 
@@ -133,7 +155,11 @@ def spread(
         moves = np.where(np.isnan(step), own[..., i], own[..., i] * change / step)
         squares = squares + moves**2 / 3.0  # what cannot be moved moves the layers as far as itself
     return Uncertainty(
-        np.sqrt(squares), _root_mean_square(roughness), _root_mean_square(pressed), reconstruction
+        np.sqrt(squares),
+        _root_mean_square(roughness),
+        _root_mean_square(pressed),
+        reconstruction,
+        covering_differences(asked, base, expected, unsure=unsure, tooth_spread=tooth_spread),
     )
 
 
