@@ -7,8 +7,7 @@ import click
 import pytest
 
 from stopgap.cli.ask.demo import datasets
-from stopgap.cli.lazy import LazyGroup
-from stopgap.cli.program import program, run
+from stopgap.cli.program import LazyGroup, program, run
 
 
 def every_command(group=program, path=()):

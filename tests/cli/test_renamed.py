@@ -3,9 +3,8 @@
 import click
 import pytest
 
-from stopgap.cli.lazy import LazyGroup
-from stopgap.cli.options.renamed import Renamed
-from stopgap.cli.program import program
+from stopgap.cli.options.kinds import Renamed
+from stopgap.cli.program import LazyGroup, program
 
 
 def commands(group=program, path=()):

@@ -1,16 +1,69 @@
-"""The top of the command line: the table of commands, and how every error ends."""
+"""The command line from beginning to end: its commands, and how errors and the process end.
 
+A command's module is loaded only when it is called; what a short command need not wait for is left
+out: collecting what is no cycle, and taking the interpreter apart.
+"""
+
+import gc
 import os
 import sys
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
+from importlib import import_module
 from io import StringIO
+from typing import Any, NoReturn
 
 import click
 
 from stopgap import __version__
-from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.options.common import library_options
 from stopgap.errors import StopgapError
+
+
+class LazyGroup(click.Group):
+    """A click group; its `table` maps a command to (`module:attribute` in `stopgap.cli`, help)."""
+
+    def __init__(
+        self,
+        name: str | None = None,
+        *,
+        table: Mapping[str, tuple[str, str]] | None = None,
+        **attributes: Any,
+    ) -> None:
+        super().__init__(name, **attributes)
+        self.table = table or {}
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The commands in the order of the table."""
+        del ctx
+        return list(self.table)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Load one command."""
+        del ctx
+        if cmd_name not in self.table:
+            return None
+        module, _, attribute = self.table[cmd_name][0].partition(":")
+        command: click.Command = getattr(import_module(f"stopgap.cli.{module}"), attribute)
+        return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command, naming the nearest spellings where there is none."""
+        if args and args[0] not in self.table and not args[0].startswith("-"):
+            from stopgap.swatches.target import nearest_spellings
+
+            hint = nearest_spellings(args[0], self.table)
+            ctx.fail(f"There is no command {args[0]!r}.{hint}")
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands without loading them."""
+        del ctx
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, help_) for name, (_, help_) in self.table.items()])
+
 
 COMMANDS = {
     "demo": ("ask.demo:demo", "The main job, shown on invented ranges."),
@@ -28,8 +81,8 @@ COMMANDS = {
     "shop": ("lists.shop:shop", "The cheapest pencils that close the gaps."),
     "sheet": ("pages.sheet:sheet", "Any answer as a page to look at or to print."),
     "pocket": ("pages.pocket:pocket", "The library as a page for the phone."),
-    "chart": ("pages.chart:chart", "Pages to print and colour in by hand."),
-    "plot": ("pages.plot:plot", "Colours as a picture: planes and blends."),
+    "chart": ("pages.drawings:chart", "Pages to print and colour in by hand."),
+    "plot": ("pages.drawings:plot", "Colours as a picture: planes and blends."),
     "range": ("library.ranges:range_group", "Import, show, check and export ranges."),
     "swatch": ("library.swatch:swatch_group", "Add, edit and remove single swatches."),
     "own": ("library.own:own", "Say which pencils you own."),
@@ -106,3 +159,27 @@ def _echo(text: str) -> None:
     from stopgap.reports.text import harmless
 
     click.echo("\n".join(harmless(line, 2000) for line in text.splitlines()), err=True)
+
+
+# Importing makes some hundred thousand objects and hardly any cycle to collect, and looking through
+# them takes 10 ms; arrays are freed without collecting.
+_OBJECTS_BETWEEN_COLLECTIONS = 1_000_000
+
+
+def main(arguments: Sequence[str] | None = None) -> NoReturn:
+    """Run the command line and end the process with its exit status."""
+    gc.set_threshold(_OBJECTS_BETWEEN_COLLECTIONS)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    _leave(run(arguments))
+
+
+def _leave(status: int) -> NoReturn:
+    """End the process; memory is left to the system, which saves a sixth of a short command."""
+    if "multiprocessing" not in sys.modules:  # else workers are to be dismissed first
+        for stream in (sys.stdout, sys.stderr):
+            with suppress(OSError, ValueError):
+                stream.flush()
+        os._exit(status)
+    sys.exit(status)

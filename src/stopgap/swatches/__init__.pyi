@@ -3,6 +3,15 @@ from .conditions import LayingConditions as LayingConditions
 from .conditions import Paper as Paper
 from .conditions import Scattering as Scattering
 from .conditions import Tooth as Tooth
+from .edition import MARK as MARK
+from .edition import Box as Box
+from .edition import BoxHeading as BoxHeading
+from .edition import ChartPage as ChartPage
+from .edition import Edition as Edition
+from .edition import LaidField as LaidField
+from .edition import Mark as Mark
+from .edition import Rectangle as Rectangle
+from .edition import mark_places as mark_places
 from .fields import FIELDS as FIELDS
 from .fields import SOURCE_UNCERTAINTY as SOURCE_UNCERTAINTY
 from .fields import WRITTEN_FORMATS as WRITTEN_FORMATS

@@ -6,9 +6,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from stopgap import defaults
-from stopgap.cli.options.common import library_options, output_options
+from stopgap.cli.options.common import library_options, output_options, step_option
 from stopgap.cli.options.kinds import TargetText
-from stopgap.cli.options.numbers import step_option
 from stopgap.cli.options.paper import conditions_of, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words

@@ -5,10 +5,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import Kind, TargetText
 from stopgap.cli.options.selection import Chosen, selection_options
+from stopgap.cli.program import LazyGroup
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 

@@ -4,9 +4,14 @@ from dataclasses import replace
 
 import click
 
-from stopgap.cli.options.common import library_options, output_options, stated
+from stopgap.cli.options.common import (
+    library_options,
+    limit_option,
+    metric_option,
+    output_options,
+    stated,
+)
 from stopgap.cli.options.kinds import IlluminantName, TargetText
-from stopgap.cli.options.numbers import limit_option, metric_option
 from stopgap.cli.options.paper import conditions_of, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words

@@ -5,10 +5,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.options.common import library_options, output_options
-from stopgap.cli.options.kinds import RangeName, words
-from stopgap.cli.options.renamed import Renamed
+from stopgap.cli.options.kinds import RangeName, Renamed, words
+from stopgap.cli.program import LazyGroup
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.defaults import ADAPTATION

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from stopgap.cli.lazy import LazyGroup
 from stopgap.cli.options.common import library_options
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, SwatchCode, words
+from stopgap.cli.program import LazyGroup
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
 from stopgap.swatches import FIELDS, FieldKind, Number, OneOf, Rating, WholeNumber, laid_words

@@ -6,9 +6,13 @@ from typing import TYPE_CHECKING
 import click
 
 from stopgap import defaults
-from stopgap.cli.options.common import library_options, output_options
+from stopgap.cli.options.common import (
+    library_options,
+    output_options,
+    step_option,
+    time_limit_option,
+)
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, TargetText
-from stopgap.cli.options.numbers import step_option, time_limit_option
 from stopgap.cli.options.paper import conditions_of, paper_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session

@@ -4,9 +4,14 @@ from pathlib import Path
 
 import click
 
-from stopgap.cli.options.common import library_options, output_options
+from stopgap.cli.options.common import (
+    jobs_option,
+    library_options,
+    metric_option,
+    output_options,
+    time_limit_option,
+)
 from stopgap.cli.options.kinds import RangeName
-from stopgap.cli.options.numbers import jobs_option, metric_option, time_limit_option
 from stopgap.cli.options.paper import conditions_of, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words

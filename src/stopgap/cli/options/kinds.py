@@ -1,6 +1,6 @@
-"""Kinds of arguments: how they are completed by the shell and turned into values."""
+"""Kinds of arguments and options: how each is completed by the shell, read, and told in help."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
@@ -161,3 +161,24 @@ def _swatches(ctx: click.Context) -> "tuple[Swatch, ...]":
             return library.swatches()
     except StopgapError:
         return ()
+
+
+class Renamed(click.Option):
+    """An option of `declarations` that is also read as `earlier`."""
+
+    def __init__(self, declarations: Sequence[str], earlier: str = "", **attributes: Any) -> None:
+        super().__init__([*declarations, earlier], **attributes)
+        self.earlier = earlier
+
+    def get_help_record(self, ctx: click.Context) -> tuple[str, str] | None:
+        """As of the option without its earlier name."""
+        every, self.opts = self.opts, [name for name in self.opts if name != self.earlier]
+        try:
+            return super().get_help_record(ctx)
+        finally:
+            self.opts = every
+
+    def get_error_hint(self, ctx: click.Context | None) -> str:
+        """The name it has now."""
+        del ctx
+        return f"'{self.opts[0]}'"

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from stopgap.cli.options.renamed import Renamed
+from stopgap.cli.options.kinds import Renamed
 from stopgap.errors import UsageError
 from stopgap.swatches import Tooth
 

@@ -7,7 +7,7 @@ import click
 from stopgap import defaults
 from stopgap.cli.options.common import library_options
 from stopgap.cli.options.paper import conditions_of, paper_options
-from stopgap.cli.pages.asking import AskingCommand, answers_to
+from stopgap.cli.pages.sheet import AskingCommand, answers_to
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
 

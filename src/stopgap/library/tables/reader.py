@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 from stopgap.errors import InputError, Problem, ProblemsInFile, Remedy
 from stopgap.library.tables.columns import Columns, find_columns, folded
 from stopgap.library.tables.formats import TextRow, TextTable, read_table
+from stopgap.library.tables.formats.delimited import refuse_uneven
 from stopgap.library.tables.formulas import unguard
 from stopgap.swatches import Field, FieldKind, Number
 
@@ -104,6 +105,8 @@ def read_sheet(
         If the file cannot be read or has no row, or as `find_columns` does.
     """
     table = read_table(path)
+    if "delimiter" in table.details:
+        refuse_uneven(table, path.name)
     columns = find_columns(table, path.name, known, required, spectra=spectra)
     if not table.rows:
         raise InputError(

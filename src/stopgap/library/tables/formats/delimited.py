@@ -4,6 +4,8 @@ import codecs
 import csv
 import io
 import re
+from collections import Counter
+from contextlib import suppress
 
 from stopgap.errors import InputError, Problem, ProblemsInFile
 from stopgap.library.tables.formats.table import COMMA_NUMBER, TextRow, TextTable
@@ -13,18 +15,29 @@ DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
 _POINT_NUMBER = re.compile(r"[-+−]?\d*\.\d+")
 _PLAIN_NUMBER = re.compile(r"-?\d+(\.\d+)?(e[-+]?\d+)?")
 _UTF16_MARKS = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+_QUOTED = re.compile(r'"[^"]*"')
+_SEPARATOR_LINE = re.compile(r"sep=([,;\t])", re.IGNORECASE)  # as a spreadsheet program writes it
+_WESTERN = "cp1252 (Western European)"
+_EIGHT_BIT = (
+    ("cp1252", _WESTERN),
+    ("mac_roman", "Mac Roman"),
+    ("cp850", "cp850 (DOS)"),
+    ("cp437", "cp437 (DOS)"),
+)
+_LETTERS = frozenset("äöüßÄÖÜéèêëáàâãåçíìîïñóòôõøúùûœæÉÈÊÁÀÂÅÇÍÑÓÔØÚÛŒÆ")
+_SIGNS = frozenset("€£–—’‘“”„«»°±·•…™®©½²³\u00a0✓−×")
 
 
 def read_delimited(data: bytes, name: str) -> TextTable:
-    """The table in `data`; `name` is the file's, for messages.
+    """The table in `data` as it stands; `name` is the file's, for messages.
 
     Raises
     ------
     InputError
-        If the data is not text, has no header, or mixes delimiters or decimal marks.
+        If the data is not text or has no row.
     """
     text, encoding = decode(data, name)
-    delimiter = _find_delimiter(text, name)
+    delimiter, skipped = _find_delimiter(text, name)
     try:
         records = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True))
     except csv.Error as error:
@@ -34,11 +47,10 @@ def read_delimited(data: bytes, name: str) -> TextTable:
     rows = [
         TextRow(number, tuple(cell.strip() for cell in record))
         for number, record in enumerate(records, start=1)
-        if any(cell.strip() for cell in record)
+        if number > skipped and any(cell.strip() for cell in record)
     ]
     header, body = rows[0], tuple(rows[1:])
-    _check_widths(header, body, delimiter, name)
-    decimal_comma = _uses_decimal_comma(body, name)
+    decimal_comma = _first_with(COMMA_NUMBER, body) is not None
     details = {
         "format": "CSV",
         "encoding": encoding,
@@ -46,6 +58,24 @@ def read_delimited(data: bytes, name: str) -> TextTable:
         "decimal mark": "comma" if decimal_comma else "point",
     }
     return TextTable(header, body, details, decimal_comma)
+
+
+def refuse_uneven(table: TextTable, name: str) -> None:
+    """Refuse a table of delimited text whose rows are of several widths or decimal marks.
+
+    Raises
+    ------
+    InputError
+        Naming each row that has more cells than the header, or one alone; or the rows whose marks
+        differ.
+    """
+    _check_widths(table, name)
+    comma, point = (_first_with(mark, table.rows) for mark in (COMMA_NUMBER, _POINT_NUMBER))
+    if comma and point:
+        raise InputError(
+            f"{name}: numbers have a decimal comma in row {comma.number} and a decimal point in "
+            f"row {point.number}. Use one of them throughout."
+        )
 
 
 def write_delimited(table: TextTable) -> bytes:
@@ -60,39 +90,101 @@ def write_delimited(table: TextTable) -> bytes:
 
 
 def decode(data: bytes, name: str) -> tuple[str, str]:
-    """The text in `data` and the encoding it was in: UTF-8, UTF-16 with its mark, or cp1252."""
+    """The text in `data` and the encoding it was in; one of TRUSTED where nothing was guessed."""
     if data.startswith(_UTF16_MARKS):
         candidates = [("utf-16", "UTF-16 with byte order mark")]
     elif data.startswith(codecs.BOM_UTF8):
         candidates = [("utf-8-sig", "UTF-8 with byte order mark")]
+    elif data[1:4:2] == b"\0\0":
+        candidates = [("utf-16-le", "UTF-16 without its mark")]
+    elif data[0:4:2] == b"\0\0":
+        candidates = [("utf-16-be", "UTF-16 without its mark")]
     else:
-        candidates = [("utf-8", "UTF-8"), ("cp1252", "cp1252 (Western European)")]
-    if b"\0" not in data or data.startswith(_UTF16_MARKS):
-        for codec, called in candidates:
-            try:
-                return data.decode(codec), called
-            except UnicodeDecodeError:
-                continue
-    raise InputError(
-        f"{name}: this is not a text file. Expected CSV in UTF-8 or cp1252, or a workbook "
-        "(.xlsx, .ods)."
-    )
+        candidates = [("utf-8", "UTF-8")]
+    for codec, called in candidates:
+        with suppress(UnicodeDecodeError):
+            text = data.decode(codec)
+            if "\0" not in text:
+                return text, called
+    found = None if b"\0" in data else _eight_bit(data)
+    if found is None:
+        raise InputError(
+            f"{name}: this is not a text file. Expected CSV in UTF-8 or cp1252, or a workbook "
+            "(.xlsx, .ods)."
+        )
+    return found
 
 
-def _find_delimiter(text: str, name: str) -> str:
-    first = next((line for line in text.splitlines() if line.strip(" ;,\t")), None)
-    if first is None:
+TRUSTED = ("UTF-8", "UTF-8 with byte order mark", "UTF-16 with byte order mark", _WESTERN)
+"""Encodings that are told by their bytes, and the one that a spreadsheet program has otherwise."""
+
+
+def _eight_bit(data: bytes) -> tuple[str, str] | None:
+    """Text of one byte a letter in the encoding that makes most sense of it; None where none does.
+
+    The usual one needs no more than to be possible and not to be beaten.
+    """
+    best: tuple[float, str, str] | None = None
+    for codec, called in _EIGHT_BIT:
+        try:
+            text = data.decode(codec)
+        except UnicodeDecodeError:
+            continue
+        score = plausible(text)
+        if called != _WESTERN and score <= 0:
+            continue
+        if best is None or score > best[0]:
+            best = (score, text, called)
+    return None if best is None else best[1:]
+
+
+def plausible(text: str) -> float:
+    """How many letters beyond ASCII stand where six languages have them, less those that do not."""
+    if text.isascii():
+        return 0.0
+    score = 0.0
+    for before, char, after in zip(f" {text}", text, f"{text[1:]} "):
+        if char.isascii():
+            continue
+        if char in _LETTERS:
+            beside = (before.isascii() and before.isalpha()) or (
+                after.isascii() and after.isalpha()
+            )
+            within_word = before.islower() and after.islower() and char.isupper()
+            score += 1.0 if beside and not within_word else -1.0
+        else:
+            score += 0.25 if char in _SIGNS else -1.0
+    return score
+
+
+def _find_delimiter(text: str, name: str) -> tuple[str, int]:
+    """What parts the cells, and how many first lines only say so.
+
+    It is what parts most lines into most cells, of the first hundred and outside quotes.
+    """
+    lines = [line for line in text.splitlines() if line.strip(" ;,\t")]
+    if not lines:
         raise InputError(
             f"{name}: the file is empty. Expected a first row that names the columns, such as "
             "'code' and a colour, then one row for each pencil."
         )
-    counts = {delimiter: first.count(delimiter) for delimiter in DELIMITERS}
-    return max(counts, key=lambda delimiter: counts[delimiter])
+    stated = _SEPARATOR_LINE.fullmatch(lines[0].strip('"'))
+    if stated and len(lines) > 1:
+        return stated[1], text.splitlines().index(lines[0]) + 1
+    bare = [_QUOTED.sub("", line) for line in lines[:100]]
+
+    def evidence(delimiter: str) -> tuple[int, int]:
+        counts = Counter(line.count(delimiter) for line in bare)
+        return max(count * lines for count, lines in counts.items()), bare[0].count(delimiter)
+
+    return max(DELIMITERS, key=evidence), 0
 
 
-def _check_widths(header: TextRow, rows: tuple[TextRow, ...], delimiter: str, name: str) -> None:
+def _check_widths(table: TextTable, name: str) -> None:
+    header, delimiters = table.header, {called: mark for mark, called in DELIMITERS.items()}
+    delimiter = delimiters[table.details["delimiter"]]
     problems = []
-    for row in rows:
+    for row in table.rows:
         if len(row.cells) > len(header.cells) and any(row.cells[len(header.cells) :]):
             excess = len(row.cells)
         elif len(row.cells) == 1 < len(header.cells):
@@ -116,14 +208,6 @@ def _check_widths(header: TextRow, rows: tuple[TextRow, ...], delimiter: str, na
         )
 
 
-def _uses_decimal_comma(rows: tuple[TextRow, ...], name: str) -> bool:
-    def first_with(pattern: re.Pattern[str]) -> TextRow | None:
-        return next((row for row in rows if any(map(pattern.fullmatch, row.cells))), None)
-
-    comma, point = first_with(COMMA_NUMBER), first_with(_POINT_NUMBER)
-    if comma and point:
-        raise InputError(
-            f"{name}: numbers have a decimal comma in row {comma.number} and a decimal point in "
-            f"row {point.number}. Use one of them throughout."
-        )
-    return comma is not None
+def _first_with(pattern: re.Pattern[str], rows: tuple[TextRow, ...]) -> TextRow | None:
+    """The first row that has such a cell."""
+    return next((row for row in rows if any(map(pattern.fullmatch, row.cells))), None)

@@ -1,0 +1,220 @@
+"""`stopgap chart`, `stopgap plot`: drawings in the form of their ending, whole or not at all."""
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from stopgap import defaults
+from stopgap.cli.arrange.family import FamilyName
+from stopgap.cli.options.common import library_options, step_option
+from stopgap.cli.options.kinds import Renamed, TargetText
+from stopgap.cli.options.selection import Chosen, selection_options
+from stopgap.cli.remedies import note_words
+from stopgap.cli.session import Session, session
+from stopgap.errors import NothingFoundError, Remedy, UsageError
+
+if TYPE_CHECKING:
+    from stopgap.reports.drawing.drawing import Drawing
+
+
+def _drawing_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the argument OUT and `--overwrite`."""
+    function = click.option("--overwrite", is_flag=True, help="Replace OUT if it exists.")(function)
+    return click.argument("out", metavar="OUT", type=click.Path(path_type=Path))(function)
+
+
+def _check_form(out: Path, forms: Sequence[str], *, overwrite: bool) -> None:
+    """Refuse a file's ending that is none of `forms`, and a file that is there already."""
+    from stopgap.library import check_free
+
+    if out.suffix.lower() not in forms:
+        endings = " or ".join(forms)
+        raise UsageError(f"{out}: the name must end in {endings}, which says what is drawn.")
+    check_free(out, overwrite=overwrite)
+
+
+def _write_drawing(current: Session, drawing: "Drawing", out: Path, *, overwrite: bool) -> None:
+    """Write the drawing to `out`, or page by page to `out-1`, `out-2` and so on."""
+    from stopgap.library import check_free, write_whole
+    from stopgap.reports.drawing.drawing import FORMS
+
+    contents = FORMS[out.suffix.lower()](drawing)
+    targets = [out]
+    if len(contents) > 1:
+        targets = [
+            out.with_name(f"{out.stem}-{page}{out.suffix}") for page in range(1, len(contents) + 1)
+        ]
+    for target in targets:
+        check_free(target, overwrite=overwrite)
+    for target, content in zip(targets, contents, strict=True):
+        write_whole(target, content, overwrite=overwrite)
+    pages = len(drawing.pages)
+    where = str(out) if len(targets) == 1 else f"{targets[0]} to {targets[-1].name}"
+    current.say(f"Drew {pages} page{'s' if pages != 1 else ''}: {where}.")
+    if drawing.unshown:
+        current.say(
+            f"No font at hand has these characters, so boxes stand for them: {drawing.unshown}"
+        )
+
+
+@click.command()
+@_drawing_options
+@click.option(
+    "--family",
+    "names",
+    multiple=True,
+    type=FamilyName(),
+    metavar="FAMILY",
+    help="Only this family; may be repeated.",
+)
+@click.option(
+    "--sheet-size",
+    cls=Renamed,
+    earlier="--paper",
+    default=defaults.CHART_PAPER,
+    show_default=True,
+    metavar="SIZE",
+    help="Size of the sheets, A4 or Letter.",
+)
+@click.option("--title", help="Title of the pages; by default the names of the ranges.")
+@selection_options()
+@library_options
+def chart(
+    out: Path,
+    overwrite: bool,
+    names: tuple[str, ...],
+    sheet_size: str,
+    title: str | None,
+    chosen: Chosen,
+) -> None:
+    """Draw pages to print and colour in: a box for every pencil, light to dark.
+
+    OUT ends in .pdf, or in .svg for a file a page. Every swatch is on them, special finishes and
+    discontinued shades included; --owned, --range, --family and the like narrow it down. Boxes are
+    34 by 12 mm: print at 100 % and check the bar at the foot of the page.
+
+    \b
+    Examples:
+      stopgap chart pencils.pdf --owned
+      stopgap chart blues.svg --family blues --range Fennmoor --sheet-size Letter
+    """
+    from stopgap.blends import families_named, family_name
+    from stopgap.planner import user_filing
+    from stopgap.reports.drawing.chart_layout import paper_size
+    from stopgap.reports.drawing.charts import swatch_chart
+
+    _check_form(out, (".pdf", ".svg"), overwrite=overwrite)
+    paper_size(sheet_size)
+    current = session()
+    with current.open(read_only=True) as library:
+        known = library.swatches()
+        swatches = chosen.wide_selection(library).of(known)
+        pins = user_filing(library)
+    if not known:
+        raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
+    found = families_named(swatches, names, pins)
+    for name in sorted({*map(family_name, names)} - {family.name for family in found}):
+        current.say(f"Nothing is filed under {name}.")
+    current.progress(f"Drawing {sum(len(family.filed) for family in found)} boxes")
+    ranges = dict.fromkeys(swatch.range for swatch in swatches)
+    drawing = swatch_chart(found, paper=sheet_size, title=title or ", ".join(ranges))
+    _write_drawing(current, drawing, out, overwrite=overwrite)
+
+
+KINDS = ("ab", "lightness", "blend")
+
+
+@click.command()
+@_drawing_options
+@click.option(
+    "--kind",
+    type=click.Choice(KINDS),
+    default="ab",
+    show_default=True,
+    help="The a*, b* plane; lightness over chroma; or blends.",
+)
+@click.option("--target", type=TargetText(), help="Mark this colour and its stand-ins.")
+@click.option(
+    "--limit",
+    default=defaults.STAND_INS,
+    show_default=True,
+    type=click.IntRange(1, 9),
+    help="How many stand-ins.",
+)
+@click.option("--from", "start", type=TargetText(), help="Where a blend begins.")
+@click.option("--to", "end", type=TargetText(), help="Where it ends.")
+@click.option("--blends", "file", type=click.Path(path_type=Path), help="Blends from a file.")
+@step_option
+@selection_options(owned=None)
+@library_options
+def plot(
+    out: Path,
+    overwrite: bool,
+    kind: str,
+    target: str | None,
+    limit: int,
+    start: str | None,
+    end: str | None,
+    file: Path | None,
+    step: float,
+    chosen: Chosen,
+) -> None:
+    """Plot pencils by their colours, a target with its stand-ins, or blends with gaps.
+
+    OUT ends in .png, .svg or .pdf. Marks differ in form, not in colour alone. With --target, the
+    ellipse of one ΔE00 is drawn round it. A blend needs --from and --to, or --blends FILE, and is
+    made of the pencils you own, or of any with --any.
+
+    \b
+    Examples:
+      stopgap plot anemone.png --target Fennmoor:FM079
+      stopgap plot blends.pdf --kind blend --blends blends.csv
+    """
+    from stopgap.library import find_target, read_blends
+    from stopgap.planner import find_blend, find_blends, find_stand_ins, look_at_hand
+    from stopgap.reports.drawing.blend_plots import blend_plot
+    from stopgap.reports.drawing.plots import plane_plot
+
+    _check_form(out, (".png", ".svg", ".pdf"), overwrite=overwrite)
+    ends = (start, end)
+    _check_what_goes_together(kind, target, ends, file)
+    current = session()
+    if chosen.owned is None:
+        chosen = chosen._replace(owned=kind == "blend")
+    with current.open(read_only=True) as library:
+        swatches = library.swatches()
+        selection = chosen.selection(library)
+    if kind == "blend":
+        at_hand = look_at_hand(swatches, selection)
+        for note in at_hand.notes:
+            current.say(note_words(note))
+        if file is not None:
+            blends = find_blends(at_hand, read_blends(file), step=step)
+        else:
+            blends = [find_blend(at_hand, start or "", end or "", limit=step)]
+        drawing = blend_plot(blends)
+    else:
+        pencils = selection.of(swatches)
+        if not pencils:
+            raise NothingFoundError("There is no pencil to plot; ask for less.")
+        answer = None
+        if target is not None:
+            found = find_target(target, swatches)
+            answer = find_stand_ins(found, swatches, selection=selection, limit=limit)
+        drawing = plane_plot(pencils, kind, answer=answer)
+    _write_drawing(current, drawing, out, overwrite=overwrite)
+
+
+def _check_what_goes_together(
+    kind: str, target: str | None, ends: tuple[str | None, str | None], file: Path | None
+) -> None:
+    asked = ends != (None, None) or file is not None
+    if kind != "blend" and asked:
+        raise UsageError("--from, --to and --blends go with --kind blend.")
+    if kind == "blend":
+        if target is not None:
+            raise UsageError("--target goes with --kind ab or lightness; a blend has --from, --to.")
+        if (None in ends) if file is None else (ends != (None, None)):
+            raise UsageError("A blend needs --from and --to, or else --blends FILE.")

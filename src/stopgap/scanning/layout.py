@@ -1,0 +1,194 @@
+"""Where the boxes of an edition stand: rows of boxes under headings, page by page.
+
+Every box is as wide and high as any other, so that a spare one serves whatever comes. Between the
+boxes of a row white is left over, by which the reading knows the light at that place.
+"""
+
+from collections.abc import Collection, Sequence
+from typing import NamedTuple
+
+from stopgap.errors import UsageError
+from stopgap.swatches import Pressure
+from stopgap.swatches.edition import (
+    MARK,
+    MARK_FROM_EDGE,
+    MOST_PAGES,
+    Box,
+    BoxHeading,
+    ChartPage,
+    Edition,
+    LaidField,
+    Rectangle,
+    mark_places,
+)
+
+BOX = (34.0, 12.0)
+"""Width and height of a box."""
+COLUMNS = 5
+SIDE = 12.0
+"""Margin left and right; printers seldom reach the outer 5 mm."""
+LABEL = 11.5
+"""Height kept below a box for its words."""
+ROW_AIR, HEAD = 2.5, 8.5
+"""Between rows; from a heading to its first row."""
+BODY_TOP = 40.0
+"""Above it stand the title, the notes and two marks."""
+FOOT = MARK_FROM_EDGE + MARK + 3.0
+"""Height kept free at the foot of a page, where two marks stand."""
+EVEN = 24.0
+"""Width of the even field of a box; what is left is the tail, for the hand's own gradient."""
+ANCHORS = "Pencils of known colour"
+SPARE = "Spare boxes"
+LAYERS = "Two pencils over each other"
+
+_CLEAR = 0.8  # from the line of a box to what counts as blank: pencils stray
+
+
+class BoxSection(NamedTuple):
+    """Boxes under one heading; each box is the addresses of its pencils, first layer first."""
+
+    words: str
+    pencils: Sequence[tuple[str, ...]]
+
+
+def lay_out_edition(
+    number: str,
+    sections: Sequence[BoxSection],
+    size: tuple[float, float],
+    *,
+    anchors: Sequence[str] = (),
+    thirds: Collection[str] = (),
+    spare_rows: int = 1,
+    first_page: int = 1,
+) -> Edition:
+    """Pages with the sections below each other, then spare boxes.
+
+    Parameters
+    ----------
+    number
+        Six digits that no other edition has.
+    size
+        Of the pages [mm].
+    anchors
+        Addresses of pencils whose colour is known: a row on every page, at most one row.
+    thirds
+        Addresses of pencils whose box is three fields, light, medium and heavy.
+    spare_rows
+        Rows of spare boxes at the end.
+    first_page
+        Number of the first page; more than 1 for a supplement.
+
+    Raises
+    ------
+    UsageError
+        For more anchors than a row holds, or more pages than marks can count.
+    """
+    if len(anchors) > COLUMNS:
+        raise UsageError(
+            f"a page has room for {COLUMNS} pencils of known colour, not {len(anchors)}.",
+            argument="anchors",
+        )
+    bottom = size[1] - FOOT
+    foot_of_anchors = HEAD + BOX[1] + LABEL + ROW_AIR if anchors else 0.0
+    pages = _Pages(size, bottom - foot_of_anchors, first_page)
+    spare = [BoxSection(SPARE, [()] * (COLUMNS * spare_rows))] if spare_rows else []
+    for section in [*sections, *spare]:
+        for start in range(0, len(section.pencils), COLUMNS):
+            row = section.pencils[start : start + COLUMNS]
+            pages.add(section.words, [_box_kind(pencils, thirds) for pencils in row], start > 0)
+    if anchors:
+        pages.add_everywhere(ANCHORS, [((address,), _even(), True) for address in anchors])
+    laid = pages.finished()
+    if first_page + len(laid) - 1 > MOST_PAGES:
+        raise UsageError(f"a chart has {MOST_PAGES} pages at most; leave pencils out.")
+    return Edition(number, size, laid)
+
+
+_Offsets = tuple[LaidField, ...]
+_Unplaced = tuple[tuple[str, ...], _Offsets, bool]
+
+
+def _even(layers: int = 1) -> _Offsets:
+    return (LaidField(Rectangle(0.0, 0.0, EVEN, BOX[1]), (Pressure.HEAVY,) * layers),)
+
+
+def _box_kind(pencils: tuple[str, ...], thirds: Collection[str]) -> _Unplaced:
+    if len(pencils) != 1 or pencils[0] not in thirds:
+        return pencils, _even(max(1, len(pencils))), False
+    width = BOX[0] / len(Pressure)
+    fields = (
+        LaidField(Rectangle(place * width, 0.0, width, BOX[1]), (pressure,))
+        for place, pressure in enumerate(Pressure)
+    )
+    return pencils, tuple(fields), False
+
+
+class _Pages:
+    """Pages being filled from the top."""
+
+    def __init__(self, size: tuple[float, float], bottom: float, first_page: int) -> None:
+        self._size, self._bottom, self._first = size, bottom, first_page
+        self._pages: list[tuple[list[BoxHeading], list[Box]]] = [([], [])]
+        self._y = BODY_TOP
+        self._words: str | None = None
+
+    def add(self, words: str, row: Sequence[_Unplaced], continued: bool) -> None:
+        needed = BOX[1] + LABEL + ROW_AIR
+        head = HEAD if words != self._words else 0.0
+        if self._y + head + needed > self._bottom and self._pages[-1][1]:
+            self._pages.append(([], []))
+            self._y, head = BODY_TOP, HEAD
+        headings, boxes = self._pages[-1]
+        if head:
+            headings.append(BoxHeading(self._y, words, continued))
+            self._y += head
+        boxes += self._row(self._y, row)
+        self._y += needed
+        self._words = words
+
+    def add_everywhere(self, words: str, row: Sequence[_Unplaced]) -> None:
+        for headings, boxes in self._pages:
+            headings.append(BoxHeading(self._bottom, words))
+            boxes += self._row(self._bottom + HEAD, row)
+
+    def finished(self) -> tuple[ChartPage, ...]:
+        return tuple(
+            ChartPage(
+                number, tuple(boxes), tuple(_blanks(boxes, self._size, self._pitch)), tuple(heads)
+            )
+            for number, (heads, boxes) in enumerate(self._pages, self._first)
+            if boxes
+        )
+
+    @property
+    def _pitch(self) -> float:
+        return BOX[0] + (self._size[0] - 2.0 * SIDE - COLUMNS * BOX[0]) / (COLUMNS - 1)
+
+    def _row(self, y: float, row: Sequence[_Unplaced]) -> list[Box]:
+        placed = []
+        for column, (pencils, fields, anchor) in enumerate(row):
+            x = SIDE + column * self._pitch
+            moved = tuple(
+                LaidField(Rectangle(x + place.x, y + place.y, place.width, place.height), pressures)
+                for place, pressures in fields
+            )
+            placed.append(Box(Rectangle(x, y, *BOX), moved, pencils, anchor))
+        return placed
+
+
+def _blanks(boxes: Sequence[Box], size: tuple[float, float], pitch: float) -> list[Rectangle]:
+    """The white beside every box and towards the middle of the page beside every mark."""
+    gap = pitch - BOX[0]
+    rows = sorted({box.outline.y for box in boxes})
+    beside = [
+        Rectangle(
+            SIDE + column * pitch - gap + _CLEAR, y + _CLEAR, gap - 2 * _CLEAR, BOX[1] - 2 * _CLEAR
+        )
+        for y in rows
+        for column in range(COLUMNS + 1)
+    ]
+    near_marks = []
+    for place in mark_places(size):
+        inward = place.x + MARK + 1.5 if place.x < size[0] / 2 else place.x - 4.0
+        near_marks.append(Rectangle(inward, place.y, 2.5, MARK))
+    return [*beside, *near_marks]
