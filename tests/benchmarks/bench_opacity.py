@@ -22,7 +22,7 @@ from make_datasets import lab_of
 
 from stopgap.difference import delta_E
 from stopgap.layering import LayeredSample, calibrate, layered
-from stopgap.layering.opacities import expected_scattering
+from stopgap.layering.estimates import expected_scattering
 from stopgap.swatches import Core, Opacity, Stack, Swatch
 
 PAIRS = 100

@@ -11,13 +11,13 @@ from hypothesis import strategies as st
 from stopgap.colorimetry.cielab import relative_tristimulus
 from stopgap.difference import delta_E
 from stopgap.layering import LayeredSample, calibrate, layered, predict, uncertainty
-from stopgap.layering.kubelka_munk import contrast_ratio
-from stopgap.layering.opacities import (
+from stopgap.layering.estimates import (
     NOTHING_LEARNT,
     Opacities,
     expected_scattering,
     opacities_of,
 )
+from stopgap.layering.kubelka_munk import contrast_ratio
 from stopgap.swatches import Core, Opacity, Scattering, Stack, Swatch
 
 PAPER = (96.0, 0.0, 2.0)

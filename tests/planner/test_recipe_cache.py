@@ -12,7 +12,7 @@ import pytest
 from stopgap.layering import catalogue_colours
 from stopgap.planner import RecipeCache, estimated_conditions, index_recipes, recipes_under
 from stopgap.planner.recipes import cache as recipe_cache
-from stopgap.planner.recipes.conditions import make_palette, numbers_of
+from stopgap.planner.recipes.kept import make_palette, numbers_of
 from stopgap.swatches import Reflectance, Scattering, Swatch
 
 ESTIMATED = estimated_conditions()

@@ -7,10 +7,16 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
 from stopgap.errors import InputError
-from stopgap.layering.conditions import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_value
 from stopgap.layering.doubt.alternatives import Alternatives, alternatives
+from stopgap.layering.estimates import (
+    DEFAULT_TOOTH,
+    PRESSURES,
+    Opacities,
+    loads_of,
+    opacities_of,
+    tooth_value,
+)
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
-from stopgap.layering.opacities import Opacities, opacities_of
 from stopgap.layering.optics import MOST_LIGHTER, Optics, measured_spectra, optics
 from stopgap.layering.shared_tooth import Films
 from stopgap.swatches import Scattering, Swatch

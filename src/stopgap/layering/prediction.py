@@ -8,9 +8,15 @@ import numpy as np
 from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab
 from stopgap.colorimetry.recovery.bands import Bands
 from stopgap.errors import InputError
-from stopgap.layering.conditions import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_value
+from stopgap.layering.estimates import (
+    DEFAULT_TOOTH,
+    PRESSURES,
+    Opacities,
+    checked,
+    loads_of,
+    tooth_value,
+)
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
-from stopgap.layering.opacities import Opacities, checked
 from stopgap.layering.optics import Optics, check_attained, check_lightness, optics
 
 

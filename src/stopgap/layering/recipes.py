@@ -7,13 +7,13 @@ import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, Integers, renumbered
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, Promise
-from stopgap.layering.cautioning import cautions
-from stopgap.layering.conditions import LOAD_SPREAD, TOOTH_SPREAD
 from stopgap.layering.doubt.alternatives import Alternatives
 from stopgap.layering.doubt.intervals import spread
+from stopgap.layering.estimates import LOAD_SPREAD, TOOTH_SPREAD
 from stopgap.layering.palette import Palette, alternatives_of
 from stopgap.layering.prediction import question
 from stopgap.layering.recipe_search import Found, Progress, search
+from stopgap.layering.stack_prediction import cautions
 from stopgap.swatches import LaidStack, Layer, Stack
 
 

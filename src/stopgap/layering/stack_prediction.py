@@ -1,4 +1,7 @@
-"""Pencils laid over each other in a given order: the colour, how sure, and what to mind."""
+"""Pencils laid over each other in a given order: the colour, how sure, and what to mind.
+
+The limits of the cautions are common practice and this project's estimates; they have no source.
+"""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -7,23 +10,31 @@ import numpy as np
 
 from stopgap.arrays import FloatsLike
 from stopgap.errors import InputError
-from stopgap.layering.cautioning import cautions
-from stopgap.layering.conditions import (
+from stopgap.layering.doubt.intervals import uncertainty
+from stopgap.layering.estimates import (
     DEFAULT_TOOTH,
     LOAD_SPREAD,
+    NOTHING_LEARNT,
+    OPACITIES,
     PRESSURES,
+    TO_COVER,
+    TOOTH,
     TOOTH_SPREAD,
     loads_of,
+    opacities_of,
     tooth_value,
 )
-from stopgap.layering.doubt.intervals import uncertainty
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
-from stopgap.layering.opacities import NOTHING_LEARNT, opacities_of
 from stopgap.layering.optics import measured_spectra
 from stopgap.layering.prediction import predict
-from stopgap.swatches import Scattering, Stack, Swatch
+from stopgap.swatches import Finish, Opacity, Scattering, Stack, Swatch
 
 Lab = tuple[float, float, float]
+
+PREDICTED = "A prediction: try it on a scrap of the same paper first."
+
+_HIDING = OPACITIES[Opacity.COVERS][0]  # S from which a pencil covers
+_HEAVY_LAYERS = 2.0  # what a drawing paper holds; less tooth holds less, by the root of n
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,3 +129,64 @@ def layered(
             layers, laid.tolist(), tooth=tooth_value(tooth), opacity=power.low.tolist()
         ),
     )
+
+
+def cautions(
+    layers: Sequence[Swatch],
+    loads: Sequence[float],
+    *,
+    tooth: float,
+    opacity: Sequence[float] | None = None,
+) -> tuple[str, ...]:
+    """Cautions for pencils laid in this order with these loads, the general one last.
+
+    `opacity` is the least S that each may have.
+    """
+    power = [0.0] * len(layers) if opacity is None else opacity
+    return (
+        *_covering(layers, power),
+        *_tooth(loads, tooth),
+        *_finishes(layers),
+        *_lightfastness(layers),
+        PREDICTED,
+    )
+
+
+def _covering(layers: Sequence[Swatch], opacity: Sequence[float]) -> list[str]:
+    return [
+        f"{upper.address} is lighter than {lower.address} beneath and would have to cover; "
+        "that needs an opaque pencil."
+        for lower, upper, S in zip(layers, layers[1:], opacity[1:])
+        if upper.lab[0] > lower.lab[0] + TO_COVER and S < _HIDING
+    ]
+
+
+def _tooth(loads: Sequence[float], tooth: float) -> list[str]:
+    if sum(loads) <= _HEAVY_LAYERS * (TOOTH[DEFAULT_TOOTH] / tooth) ** 0.5 + 1e-9:
+        return []
+    return ["More colour than the tooth of this paper may hold: lay the first layers lighter."]
+
+
+def _finishes(layers: Sequence[Swatch]) -> list[str]:
+    found = []
+    for swatch in layers:
+        if swatch.finish is Finish.METALLIC:
+            found.append(
+                f"{swatch.address} is metallic: its look under or over another is a guess."
+            )
+        if swatch.finish is Finish.FLUORESCENT:
+            found.append(f"{swatch.address} is fluorescent: it fades, and its layers are a guess.")
+    return found
+
+
+def _lightfastness(layers: Sequence[Swatch]) -> list[str]:
+    unknown = [swatch.address for swatch in layers if swatch.lightfastness is None]
+    scales = {swatch.lightfastness.scale for swatch in layers if swatch.lightfastness is not None}
+    notes = (
+        [f"Lightfastness of {' and '.join(dict.fromkeys(unknown))} is not known."]
+        if unknown
+        else []
+    )
+    if len(scales) > 1:
+        notes.append("The pencils are rated for lightfastness on different scales.")
+    return notes

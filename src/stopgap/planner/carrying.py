@@ -8,7 +8,7 @@ from stopgap.blends import Pin, file_swatches
 from stopgap.defaults import POCKET_RECIPES
 from stopgap.errors import Note, NothingFoundError, Remedy
 from stopgap.library import Listed, find_swatches
-from stopgap.planner.recipes.notes import not_layered_notes
+from stopgap.planner.recipes.kept import not_layered_notes
 from stopgap.planner.recipes.questions import LayerQuestion
 from stopgap.planner.shopping import ShoppingList
 from stopgap.planner.stand_ins.precomputed import PrecomputedStandIns, precompute_stand_ins

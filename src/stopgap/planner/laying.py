@@ -4,8 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.layering.conditions import TOOTH, TOOTH_SPREAD
-from stopgap.planner.recipes.conditions import estimated_conditions
+from stopgap.layering.estimates import DEFAULT_TOOTH, LOAD_SPREAD, PRESSURES, TOOTH, TOOTH_SPREAD
 from stopgap.swatches import LayingConditions, Stack
 
 if TYPE_CHECKING:
@@ -21,6 +20,16 @@ class Learnt(NamedTuple):
     conditions: LayingConditions
     calibration: "Calibration"
     samples: "tuple[LayeredSample, ...]"
+
+
+def estimated_conditions() -> LayingConditions:
+    """Laying conditions before any calibration: this project's estimates on white drawing paper."""
+    return LayingConditions(
+        tooth=TOOTH[DEFAULT_TOOTH],
+        tooth_spread=TOOTH_SPREAD,
+        load_spread=LOAD_SPREAD,
+        loads=PRESSURES,
+    )
 
 
 def conditions_on(

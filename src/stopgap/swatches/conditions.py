@@ -40,7 +40,7 @@ class LayingConditions:
     Lab. `tooth` is the n of the paper; `tooth_spread` and `load_spread` are the standard
     uncertainties of the logarithms of n and of the loads. `loads` maps light, medium and heavy to
     the share of the swatch's own colour that they lay; `opacity` is what was learnt of the
-    scattering power S by address, which is expected of other pencils (`layering.opacities`).
+    scattering power S by address, which is expected of other pencils (`layering.estimates`).
     `samples` is the number of layered swatches it was learnt from, 0 for estimates.
     """
 

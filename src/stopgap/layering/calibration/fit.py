@@ -1,17 +1,25 @@
-"""Samples as arrays, and the colours a setting of the knobs gives them."""
+"""Layered swatches of the user's own as arrays, and the colours a setting of the knobs gives."""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import combinations
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
+from stopgap.difference import delta_E
 from stopgap.difference.formulas.ciede2000 import weighted_components
 from stopgap.errors import InputError
-from stopgap.layering.calibration.samples import LayeredSample
-from stopgap.layering.conditions import TOOTH_SPREAD, loads_of, tooth_value
+from stopgap.layering.estimates import (
+    NOTHING_LEARNT,
+    TO_COVER,
+    TOOTH_SPREAD,
+    Opacities,
+    loads_of,
+    opacities_of,
+    tooth_value,
+)
 from stopgap.layering.models import Model
-from stopgap.layering.opacities import NOTHING_LEARNT, TO_COVER, Opacities, opacities_of
 from stopgap.layering.optics import (
     attainable,
     check_attained,
@@ -21,10 +29,45 @@ from stopgap.layering.optics import (
 )
 from stopgap.swatches import Layer, Scattering, Stack
 
+CONTRADICTION = 10.0
+"""ΔE00 by which two samples of the same layers may differ before one must be wrong."""
+
 _MOST_LAYERS = 2
 _EVEN = 3.0**0.5  # how far evenly spread values reach, in standard deviations
 _LOAD_SPREAD = 0.5  # of ln(-ln) of the ratio of one load to the next heavier
 _MOST_OPACITY = 10.0  # S
+
+
+@dataclass(frozen=True, slots=True)
+class LayeredSample:
+    """One or two layers and their measured colour `lab`.
+
+    `paper_lab` is the colour beneath where it is not the drawing paper: black, to see how well a
+    pencil covers.
+    """
+
+    stack: Stack
+    lab: tuple[float, float, float]
+    paper_lab: tuple[float, float, float] | None = None
+
+
+def check_repeats(samples: Sequence[LayeredSample]) -> None:
+    """Refuse samples that show the same layers in different colours.
+
+    Raises
+    ------
+    InputError
+        Naming the two samples, by number from 1.
+    """
+    for (i, one), (j, other) in combinations(enumerate(samples, 1), 2):
+        if (one.stack.key, one.paper_lab) != (other.stack.key, other.paper_lab):
+            continue
+        apart = float(delta_E(one.lab, other.lab))
+        if apart > CONTRADICTION:
+            raise InputError(
+                f"samples {i} and {j} are the same layers, but {apart:.0f} (ΔE00) apart; "
+                "measure them again or leave one out."
+            )
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,9 +15,8 @@ import numpy as np
 from stopgap.arrays import Floats, FloatsLike
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
-from stopgap.layering.calibration.fit import Fit
-from stopgap.layering.calibration.samples import CONTRADICTION, LayeredSample, check_repeats
-from stopgap.layering.conditions import DEFAULT_TOOTH, PRESSURES, TOOTH_SPREAD
+from stopgap.layering.calibration.fit import CONTRADICTION, Fit, LayeredSample, check_repeats
+from stopgap.layering.estimates import DEFAULT_TOOTH, PRESSURES, TOOTH_SPREAD
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
 from stopgap.swatches import Scattering
 
