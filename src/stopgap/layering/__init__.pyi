@@ -8,6 +8,7 @@ from .estimates import LOAD_SPREAD as LOAD_SPREAD
 from .estimates import PRESSURES as PRESSURES
 from .estimates import TOOTH as TOOTH
 from .estimates import TOOTH_SPREAD as TOOTH_SPREAD
+from .estimates import passes_held as passes_held
 from .models import DEFAULT_MODEL as DEFAULT_MODEL
 from .models import MODELS as MODELS
 from .models import Model as Model

@@ -8,6 +8,7 @@ pencils are taken as clear: most of what they do to the layers beneath is to abs
 lie over something darker the interval says what is not known.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 from typing import NamedTuple
@@ -63,6 +64,7 @@ NOTHING_LEARNT: Mapping[str, Scattering] = MappingProxyType({})
 TO_COVER = 8.0
 """L* by which a layer is lighter than what it lies on before it would have to cover."""
 
+_HEAVY_LAYERS = 2.0  # what a drawing paper holds
 _SOLUBLE = 0.7  # how much S a water-soluble pale pencil is expected to have, of another's
 _PALE = (85.0, 95.0)  # L* from which a pencil counts as pale, and from which wholly so
 
@@ -95,6 +97,46 @@ def loads_of(pressures: object, table: Mapping[str, float] = PRESSURES) -> Float
     asked = np.asarray(pressures, dtype=object)
     values = [_load(value, table) for value in asked.ravel()]
     return as_floats(values, "pressures").reshape(asked.shape)
+
+
+def tooth_holds(tooth: float) -> float:
+    """How many heavy layers a paper of that n holds before they slide.
+
+    Two on drawing paper, and less on less tooth, by the root of n (common practice, no source; the
+    root is this project's).
+    """
+    return _HEAVY_LAYERS * math.sqrt(TOOTH[DEFAULT_TOOTH] / tooth)
+
+
+def passes_held(tooth: float, load: float) -> int:
+    """How many passes of that load the paper takes.
+
+    >>> [passes_held(TOOTH[Tooth.DRAWING], load) for load in PRESSURES.values()]
+    [5, 3, 2]
+    """
+    return max(1, int(tooth_holds(tooth) / load + 1e-9))
+
+
+def heaviest(loads: Mapping[str, float]) -> str:
+    """The pressure that lays most."""
+    return max(loads, key=loads.__getitem__)
+
+
+def never_beneath(loads: Mapping[str, float], *, heavy_first: bool) -> int | None:
+    """Which pressure, by its place, the lower of two layers is not laid with; None for any."""
+    if heavy_first or len(loads) < 2:
+        return None
+    return list(loads).index(heaviest(loads))
+
+
+def swatch_loads(swatches: Sequence[Swatch], table: Mapping[str, float] = PRESSURES) -> Floats:
+    """How much (n,) the swatches were laid with, in loads of `table`: their pressure, as often as
+    they were gone over. Every pass lays as much (common practice, no source).
+    """
+    return np.array(
+        [table.get(one.pressure, PRESSURES[one.pressure]) * one.passes for one in swatches],
+        dtype=np.float64,
+    )
 
 
 def _load(pressure: object, table: Mapping[str, float]) -> float:

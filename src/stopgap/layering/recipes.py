@@ -135,7 +135,7 @@ def _spread(
         np.where(missing, 0.0, box.loads[layings]),
         model=box.model,
         tooth=box.tooth,
-        opacity=box.opacities.rows(chosen),
+        opacity=box.seen_opacities.rows(chosen),
         swatch_paper_lab=box.swatch_paper_lab,
         spectra=box.spectra[chosen],
     )

@@ -15,9 +15,7 @@ over g is taken by Gauss and Laguerre's rule, of the difference from the same st
 scattering, whose mean is known exactly: S = 0 is the rule above, and S near 0 is near it.
 """
 
-from collections.abc import Sequence
 from functools import lru_cache
-from typing import NamedTuple
 
 import numpy as np
 
@@ -28,13 +26,6 @@ _LEAST = 1e-6  # transmittance taken as the darkest there is
 _NODES = 12
 _STEPS = 16
 _DEEPEST = 1.0 - 1e-7  # of A / (1 + A)
-
-
-class Films(NamedTuple):
-    """Reflectance and transmittance (..., g, k) of a layer at g thicknesses."""
-
-    reflectance: Floats
-    transmittance: Floats
 
 
 def optical_depth(transmittance: Floats, tooth: float) -> Floats:
@@ -96,28 +87,19 @@ def stacked(depth: Floats, opacity: Floats, ground: Floats, *, tooth: float) -> 
 
     `opacity` (..., n) is S of each layer, `ground` (..., k) the paper's reflectance.
     """
+    whole = depth.sum(axis=-2)
+    clear = np.asarray(ground * transmittance(whole, tooth))
     if not opacity.any():
-        return np.asarray(ground * transmittance(depth.sum(axis=-2), tooth))
-    layers = [films(depth[..., i, :], opacity[..., i], tooth) for i in range(depth.shape[-2])]
-    return stacked_films(layers, depth.sum(axis=-2), ground, tooth)
-
-
-def films(depth: Floats, opacity: Floats, tooth: float) -> Films:
-    """A layer of depth (..., k) and S (...) by itself, wherever it is thick or thin."""
-    thickness = thicknesses(tooth)[0][:, None]
-    return Films(*film(thickness * depth[..., None, :] / 2.0, thickness * opacity[..., None, None]))
-
-
-def stacked_films(layers: Sequence[Films], depth: Floats, ground: Floats, tooth: float) -> Floats:
-    """Reflectance (..., k) of `layers`, the first undermost, whose depths add to `depth`."""
+        return clear
     thickness, share = thicknesses(tooth)
+    thickness = thickness[:, None]
     paper = np.asarray(ground)[..., None, :]
-    clear = paper * np.exp(-thickness[:, None] * depth[..., None, :])
     hiding = paper
-    for layer in layers:
-        hiding = over(layer.reflectance, layer.transmittance, hiding)
-    added = np.einsum("g,...gk->...k", share, hiding - clear)
-    return np.asarray(np.maximum(ground * transmittance(depth, tooth) + added, 0.0))
+    for i in range(depth.shape[-2]):
+        K = thickness * depth[..., i, None, :] / 2.0
+        hiding = over(*film(K, thickness * opacity[..., i, None, None]), hiding)
+    apart = hiding - paper * np.exp(-thickness * whole[..., None, :])
+    return np.asarray(np.maximum(clear + np.einsum("g,...gk->...k", share, apart), 0.0))
 
 
 @lru_cache(maxsize=16)

@@ -3,8 +3,10 @@
 The limits of the cautions are common practice and this project's estimates; they have no source.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -18,23 +20,29 @@ from stopgap.layering.estimates import (
     OPACITIES,
     PRESSURES,
     TO_COVER,
-    TOOTH,
     TOOTH_SPREAD,
+    Opacities,
+    heaviest,
     loads_of,
     opacities_of,
+    passes_held,
+    swatch_loads,
+    tooth_holds,
     tooth_value,
 )
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
 from stopgap.layering.optics import measured_spectra
 from stopgap.layering.prediction import predict
-from stopgap.swatches import Finish, Opacity, Scattering, Stack, Swatch
+from stopgap.swatches import Core, Finish, Opacity, Pressure, Scattering, Stack, Swatch
 
 Lab = tuple[float, float, float]
 
 PREDICTED = "A prediction: try it on a scrap of the same paper first."
 
 _HIDING = OPACITIES[Opacity.COVERS][0]  # S from which a pencil covers
-_HEAVY_LAYERS = 2.0  # what a drawing paper holds; less tooth holds less, by the root of n
+_BURNISHES = 1.0 - 1e-9  # load from which a layer closes the tooth
+_WHITE = 90.0  # L* from which a pencil is a white,
+_COLOURLESS = 8.0  # where its C*ab is not above this
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,11 +92,13 @@ def layered(
     """
     if not layers:
         raise InputError("layers: expected at least one pencil.")
-    names = [max(loads, key=lambda name: loads[name])] * len(layers)
-    if pressures is not None:
-        names = list(pressures)
+    names = [heaviest(loads)] * len(layers) if pressures is None else list(pressures)
     laid = loads_of(names, loads)
-    power = opacities_of(layers, opacity)
+    if len(laid) != len(layers):
+        raise InputError(f"pressures: shape {laid.shape} does not go with {len(layers)} layers.")
+    swatched = swatch_loads(layers, loads)
+    heavy = opacities_of(layers, opacity)
+    power = Opacities(*(part * swatched for part in heavy))
     lab = np.array([swatch.lab for swatch in layers], dtype=np.float64)
     spectra = measured_spectra(layers)
 
@@ -96,7 +106,7 @@ def layered(
         found = predict(
             paper_lab,
             lab[order],
-            laid[order],
+            (laid / swatched)[order],
             model=model,
             tooth=tooth,
             opacity=power.middle[order],
@@ -109,7 +119,7 @@ def layered(
     spread = uncertainty(
         paper_lab,
         lab,
-        laid,
+        laid / swatched,
         sigma=[swatch.uncertainty for swatch in layers],
         model=model,
         tooth=tooth,
@@ -126,7 +136,7 @@ def layered(
         typical=float(spread.typical),
         ninety=float(spread.ninety),
         cautions=cautions(
-            layers, laid.tolist(), tooth=tooth_value(tooth), opacity=power.low.tolist()
+            layers, laid.tolist(), tooth=tooth_value(tooth), opacity=heavy.low.tolist()
         ),
     )
 
@@ -145,6 +155,8 @@ def cautions(
     power = [0.0] * len(layers) if opacity is None else opacity
     return (
         *_covering(layers, power),
+        *_burnishing(layers, loads),
+        *_white_first(layers),
         *_tooth(loads, tooth),
         *_finishes(layers),
         *_lightfastness(layers),
@@ -161,10 +173,46 @@ def _covering(layers: Sequence[Swatch], opacity: Sequence[float]) -> list[str]:
     ]
 
 
+def _burnishing(layers: Sequence[Swatch], loads: Sequence[float]) -> list[str]:
+    """What a heavy layer does to the next, and a heavy white as the last."""
+    found = []
+    for lower, upper, load in zip(layers, layers[1:], loads):
+        if load < _BURNISHES:
+            continue
+        slides = f"{lower.address} laid heavy burnishes the paper, so that {upper.address}"
+        if lower.core is Core.WAX and upper.core is Core.OIL:
+            found.append(f"{slides}, oil over burnished wax, may not take at all.")
+        else:
+            found.append(f"{slides} may slide: lay the lower one lighter.")
+    if len(layers) > 1 and loads[-1] >= _BURNISHES and _white(layers[-1]):
+        found.append(f"{layers[-1].address} heavy at the end burnishes: nothing much takes on it.")
+    return found
+
+
+def _white_first(layers: Sequence[Swatch]) -> list[str]:
+    return [
+        f"{lower.address} first, a white beneath a tint, fills the tooth: {upper.address} over it "
+        "comes out paler and smoother than on bare paper."
+        for lower, upper in pairwise(layers)
+        if _white(lower) and not _white(upper)
+    ]
+
+
+def _white(swatch: Swatch) -> bool:
+    L, a, b = swatch.lab
+    return L >= _WHITE and math.hypot(a, b) <= _COLOURLESS
+
+
 def _tooth(loads: Sequence[float], tooth: float) -> list[str]:
-    if sum(loads) <= _HEAVY_LAYERS * (TOOTH[DEFAULT_TOOTH] / tooth) ** 0.5 + 1e-9:
+    if sum(loads) <= tooth_holds(tooth) + 1e-9:
         return []
-    return ["More colour than the tooth of this paper may hold: lay the first layers lighter."]
+    heavy, medium, light = (
+        f"{passes_held(tooth, PRESSURES[pressure])} {pressure}" for pressure in reversed(Pressure)
+    )
+    return [
+        f"More colour than the tooth of this paper may hold, which is about {heavy} passes, "
+        f"{medium} or {light} ones: lay the first layers lighter."
+    ]
 
 
 def _finishes(layers: Sequence[Swatch]) -> list[str]:

@@ -54,7 +54,6 @@ from .pencil import laid_key as laid_key
 from .pencil import laid_words as laid_words
 from .ranges import ColourRange as ColourRange
 from .selection import Selection as Selection
-from .stack import AS_SWATCHED as AS_SWATCHED
 from .stack import LaidStack as LaidStack
 from .stack import Layer as Layer
 from .stack import Stack as Stack

@@ -41,6 +41,7 @@ class LayingConditions:
     uncertainties of the logarithms of n and of the loads. `loads` maps light, medium and heavy to
     the share of the swatch's own colour that they lay; `opacity` is what was learnt of the
     scattering power S by address, which is expected of other pencils (`layering.estimates`).
+    Recipes lay the lower of two pencils light or medium unless `heavy_first`.
     `samples` is the number of layered swatches it was learnt from, 0 for estimates.
     """
 
@@ -52,3 +53,4 @@ class LayingConditions:
     paper: tuple[float, float, float] = DEFAULT_PAPER_LAB
     swatch_paper: tuple[float, float, float] = DEFAULT_PAPER_LAB
     samples: int = 0
+    heavy_first: bool = False

@@ -6,15 +6,12 @@ from typing import NamedTuple, Self
 from stopgap.swatches.fields import Pressure
 from stopgap.swatches.swatch import Swatch
 
-AS_SWATCHED = str(Pressure.HEAVY)
-"""The pressure that a swatch is taken to have been laid with."""
-
 
 class Layer(NamedTuple):
     """One pencil, laid once with a `pressure`: a name such as light, medium or heavy."""
 
     swatch: Swatch
-    pressure: str = AS_SWATCHED
+    pressure: str = str(Pressure.HEAVY)
 
 
 class Stack(tuple[Layer, ...]):
@@ -36,7 +33,7 @@ class Stack(tuple[Layer, ...]):
             If there are not as many pressures as pencils.
         """
         if pressures is None:
-            return cls(map(Layer, swatches))
+            return cls(Layer(swatch, str(swatch.pressure)) for swatch in swatches)
         return cls(Layer(*pair) for pair in zip(swatches, pressures, strict=True))
 
     @property
@@ -57,7 +54,7 @@ class Stack(tuple[Layer, ...]):
     @property
     def single(self) -> bool:
         """Whether it is one pencil laid as in its swatch; all else is a recipe."""
-        return len(self) == 1 and self[0].pressure == AS_SWATCHED
+        return len(self) == 1 and self[0].pressure == self[0].swatch.pressure
 
     @property
     def label(self) -> str:

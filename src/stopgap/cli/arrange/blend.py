@@ -8,7 +8,7 @@ import click
 from stopgap import defaults
 from stopgap.cli.options.common import library_options, output_options, step_option
 from stopgap.cli.options.kinds import TargetText
-from stopgap.cli.options.paper import conditions_of, paper_options
+from stopgap.cli.options.paper import conditions_of, heavy_first_option, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
@@ -53,6 +53,7 @@ layers_option = click.option(
 @layers_option
 @selection_options(owned=True)
 @paper_options
+@heavy_first_option
 @output_options
 @library_options
 def blend(
@@ -62,6 +63,7 @@ def blend(
     chosen: Chosen,
     paper: str | None,
     paper_colour: str | None,
+    heavy_first: bool,
     step: float,
     **wanted: Any,
 ) -> None:
@@ -78,7 +80,8 @@ def blend(
     from stopgap.planner import find_blend
     from stopgap.reports.answers.blend import blend_report
 
-    at_hand = _at_hand(chosen, layers=layers, paper=paper, paper_colour=paper_colour)
+    laid = {"paper": paper, "paper_colour": paper_colour, "heavy_first": heavy_first}
+    at_hand = _at_hand(chosen, layers=layers, **laid)
     found = find_blend(at_hand, start, end, limit=step, **wanted)
     session().answer(blend_report(found, note_words))
     if not found.closed:
@@ -92,6 +95,7 @@ def blend(
 @layers_option
 @selection_options(owned=True)
 @paper_options
+@heavy_first_option
 @output_options
 @library_options
 def gaps(
@@ -102,6 +106,7 @@ def gaps(
     chosen: Chosen,
     paper: str | None,
     paper_colour: str | None,
+    heavy_first: bool,
 ) -> None:
     """Find where blends break, and what would close them.
 
@@ -118,7 +123,8 @@ def gaps(
     from stopgap.reports.answers.gaps import gaps_report
 
     current = session()
-    at_hand = _at_hand(chosen, layers=layers, paper=paper, paper_colour=paper_colour)
+    laid = {"paper": paper, "paper_colour": paper_colour, "heavy_first": heavy_first}
+    at_hand = _at_hand(chosen, layers=layers, **laid)
     listed = pins = None
     if blends_file is not None:
         listed = read_blends(blends_file)
@@ -129,17 +135,15 @@ def gaps(
     current.answer(gaps_report(found, note_words))
 
 
-def _at_hand(
-    chosen: Chosen, *, layers: bool, paper: str | None, paper_colour: str | None
-) -> "AtHand":
-    """What the options let blends be made of."""
+def _at_hand(chosen: Chosen, *, layers: bool, **laid: Any) -> "AtHand":
+    """What the options let blends be made of; `laid` are those of the laying conditions."""
     from stopgap.planner import look_at_hand
 
     current = session()
     with current.open(read_only=True) as library:
         swatches = library.swatches()
         selection = chosen.selection(library)
-        conditions = conditions_of(library, paper, paper_colour)
+        conditions = conditions_of(library, **laid)
     return look_at_hand(
         swatches,
         selection,

@@ -12,7 +12,7 @@ from stopgap.cli.options.common import (
     stated,
 )
 from stopgap.cli.options.kinds import IlluminantName, TargetText
-from stopgap.cli.options.paper import conditions_of, paper_options
+from stopgap.cli.options.paper import conditions_of, heavy_first_option, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
@@ -60,6 +60,7 @@ from stopgap.cli.session import session
     help="With --under: where a spectrum is missing, tell the likely size.",
 )
 @paper_options
+@heavy_first_option
 @output_options
 @library_options
 def match(
@@ -75,6 +76,7 @@ def match(
     reconstruct: bool,
     paper: str | None,
     paper_colour: str | None,
+    heavy_first: bool,
 ) -> None:
     """Find what comes nearest to TARGET, and say how it is off.
 
@@ -106,7 +108,7 @@ def match(
             question = LayerQuestion.among(
                 swatches,
                 selection if layer_with == "any" else replace(selection, owned=True),
-                conditions_of(library, paper, paper_colour),
+                conditions_of(library, paper, paper_colour, heavy_first=heavy_first),
                 always=layers is True,
                 below=limit if stated("limit") else PENCILS_BELOW,
                 cache=current.recipe_cache,

@@ -12,7 +12,7 @@ from stopgap.cli.options.common import (
     time_limit_option,
 )
 from stopgap.cli.options.kinds import RangeName
-from stopgap.cli.options.paper import conditions_of, paper_options
+from stopgap.cli.options.paper import conditions_of, heavy_first_option, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
@@ -32,6 +32,7 @@ from stopgap.cli.session import session
 @jobs_option
 @selection_options(owned=True)
 @paper_options
+@heavy_first_option
 @output_options
 @library_options
 def translate(
@@ -44,6 +45,7 @@ def translate(
     chosen: Chosen,
     paper: str | None,
     paper_colour: str | None,
+    heavy_first: bool,
 ) -> None:
     """Say which pencils to use for the colours that LIST calls for.
 
@@ -63,7 +65,7 @@ def translate(
     with current.open(read_only=True) as library:
         swatches = library.swatches()
         selection = chosen.selection(library)
-        conditions = conditions_of(library, paper, paper_colour)
+        conditions = conditions_of(library, paper, paper_colour, heavy_first=heavy_first)
     found = translate_list(
         listed,
         swatches,

@@ -53,15 +53,29 @@ def paper_options(function: Function) -> Function:
     )(function)
 
 
+heavy_first_option = click.option(
+    "--heavy-first",
+    is_flag=True,
+    help="Let recipes lay the first of two pencils heavy too, which leaves the next little tooth.",
+)
+
+
 def conditions_of(
-    library: "Library | None", paper: str | None, paper_colour: str | None
+    library: "Library | None",
+    paper: str | None,
+    paper_colour: str | None,
+    *,
+    heavy_first: bool = False,
 ) -> "LayingConditions":
     """The laying conditions that the library knows, else the estimates, on the paper stated."""
+    from dataclasses import replace
+
     from stopgap.library import stored_calibration
     from stopgap.planner import conditions_on
 
     learnt = None if library is None else stored_calibration(library)
-    return conditions_on(paper, paper_lab(paper_colour), learnt=learnt)
+    conditions = conditions_on(paper, paper_lab(paper_colour), learnt=learnt)
+    return replace(conditions, heavy_first=heavy_first) if heavy_first else conditions
 
 
 def paper_lab(text: str | None) -> tuple[float, float, float] | None:

@@ -6,7 +6,7 @@ import click
 
 from stopgap import defaults
 from stopgap.cli.options.common import library_options
-from stopgap.cli.options.paper import conditions_of, paper_options
+from stopgap.cli.options.paper import conditions_of, heavy_first_option, paper_options
 from stopgap.cli.pages.sheet import AskingCommand, answers_to
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
@@ -25,6 +25,7 @@ from stopgap.errors import UsageError
 )
 @click.option("--recipes/--no-recipes", default=True, help="Whether to work out layering recipes.")
 @paper_options
+@heavy_first_option
 @click.option("--overwrite", is_flag=True, help="Replace the file if it exists.")
 @click.option(
     "--for",
@@ -42,6 +43,7 @@ def pocket(
     recipes: bool,
     paper: str | None,
     paper_colour: str | None,
+    heavy_first: bool,
     overwrite: bool,
     question: tuple[str, ...],
 ) -> None:
@@ -71,7 +73,7 @@ def pocket(
     current = session()
     with current.open(read_only=True) as library:
         swatches = library.swatches()
-        conditions = conditions_of(library, paper, paper_colour)
+        conditions = conditions_of(library, paper, paper_colour, heavy_first=heavy_first)
         pins = user_filing(library)
     to_buy = listed_to_buy(read_list(buy), swatches, buy.name) if buy is not None else []
     if question:

@@ -86,6 +86,8 @@ class Fit:
     measured: Floats  # (m, 3)
     pressure: Integers  # (m, 2), rows of `pressures`, -1 where there is no layer
     pencil: Integers  # (m, 2), rows of `pencils`
+    swatched: Integers  # (m, 2), rows of `pressures`, -1 for another
+    passes: Integers  # (m, 2) of the swatches
     expected: Opacities  # (p,), before anything was learnt
     shows: Booleans  # (m, 2)
     tooth: float
@@ -121,6 +123,8 @@ class Fit:
             measured=as_lab([sample.lab for sample in samples], "samples"),
             pressure=_places(used, names, lambda layer: layer.pressure),
             pencil=_places(used, list(swatches), lambda layer: layer.swatch.address),
+            swatched=_places(used, names, lambda layer: str(layer.swatch.pressure)),
+            passes=np.array([[layer.swatch.passes for layer in pair] for pair in used]),
             expected=opacities_of(list(swatches.values()), NOTHING_LEARNT),
             shows=np.zeros((len(samples), _MOST_LAYERS), dtype=bool),
             tooth=tooth_value(tooth),
@@ -199,7 +203,8 @@ class Fit:
 
     def rows(self, chosen: Booleans) -> "Fit":
         """With some of the samples."""
-        parts = ("layers", "ground", "measured", "pressure", "pencil", "shows")
+        of_layers = ("layers", "pressure", "pencil", "swatched", "passes", "shows")
+        parts = (*of_layers, "ground", "measured")
         return replace(self, **{name: getattr(self, name)[chosen] for name in parts})
 
     def _laid(self, knobs: Floats, opacity: Floats | None, pressure: Integers) -> Floats:
@@ -207,12 +212,13 @@ class Fit:
         power = self.expected.middle.copy()
         if opacity is not None:
             power[self.covering] = self.opacities(opacity)
+        swatched = np.append(loads, 1.0)[self.swatched] * self.passes
         reflectance = self.model.function(
             self.layers,
             self.seen_on,
-            np.append(loads, 0.0)[pressure],
+            np.append(loads, 0.0)[pressure] / swatched,
             tooth=n,
-            opacity=power[self.pencil],
+            opacity=power[self.pencil] * swatched,
             ground=self.ground,
         )
         return self.model.bands.lab(reflectance)

@@ -8,7 +8,7 @@ import numpy as np
 
 from stopgap.arrays import Floats, renumbered
 from stopgap.errors import InputError, Note
-from stopgap.layering.estimates import scattering_of
+from stopgap.layering.estimates import never_beneath, scattering_of, swatch_loads
 from stopgap.layering.recipe_search import Found, catalogue_of
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.recipes.index import RecipeIndex, index_recipes, unattained_notes
@@ -37,6 +37,7 @@ def make_palette(
         tooth=conditions.tooth,
         opacity=conditions.opacity,
         swatch_paper_lab=conditions.swatch_paper,
+        heavy_first=conditions.heavy_first,
         known=known,
     )
 
@@ -56,9 +57,9 @@ def numbers_of(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Floa
 
 def _numbers_of(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Iterator[float]:
     yield from (len(conditions.loads), *conditions.loads.values(), conditions.tooth)
-    yield from (*conditions.paper, *conditions.swatch_paper)
-    for swatch in swatches:
-        yield from (*swatch.lab, scattering_of(swatch, conditions.opacity).middle)
+    yield from (*conditions.paper, *conditions.swatch_paper, conditions.heavy_first)
+    for swatch, swatched in zip(swatches, swatch_loads(swatches, conditions.loads)):
+        yield from (*swatch.lab, swatched, scattering_of(swatch, conditions.opacity).middle)
         measured = swatch.reflectance
         yield 0 if measured is None else len(measured.values)
         if measured is not None:
@@ -116,7 +117,8 @@ def _from_arrays(
     unattained = [swatch for swatch, its in zip(swatches, fate) if its == _UNATTAINED]
     lightness = np.array([swatch.lab[0] for swatch in used])
     covering = np.array([scattering_of(swatch, conditions.opacity).middle > 0.0 for swatch in used])
-    recipes = catalogue_of(lightness, covering, len(conditions.loads))
+    never_first = never_beneath(conditions.loads, heavy_first=conditions.heavy_first)
+    recipes = catalogue_of(lightness, covering, len(conditions.loads), never_first)
     describe = partial(_described, conditions, used, arrays)
     try:
         index = SwatchIndex.from_arrays(arrays)
