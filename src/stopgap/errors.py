@@ -10,10 +10,11 @@
     ├── UsageError               2   arguments that do not go together
     └── NothingFoundError        3   the thing asked for does not exist within the limits
 
-Everything else that escapes is a defect of stopgap.
+Everything else that escapes is a defect of stopgap. What an error carries stands here too: the key
+of a remedy, the problems of a file, the spellings that may have been meant.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from enum import StrEnum
 from types import MappingProxyType
 from typing import NamedTuple
@@ -191,3 +192,14 @@ class Note(NamedTuple):
 
     def __str__(self) -> str:
         return self.text
+
+
+def nearest_spellings(name: str, known: Iterable[str], limit: int = 3) -> str:
+    """` Did you mean 'X' or 'Y'?` with a leading space, or nothing where no name is near."""
+    from difflib import get_close_matches
+
+    by_fold = {candidate.casefold(): candidate for candidate in known}
+    near = get_close_matches(name.casefold(), by_fold, n=limit, cutoff=0.6)
+    if not near:
+        return ""
+    return f" Did you mean {' or '.join(repr(by_fold[fold]) for fold in near)}?"

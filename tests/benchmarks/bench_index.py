@@ -19,7 +19,7 @@ from timing import interleaved, machine, short, table
 from stopgap.difference import delta_E_ciede2000
 from stopgap.layering import predict
 from stopgap.neighbours import SwatchIndex
-from stopgap.neighbours.exhaustive import rank_exhaustively
+from stopgap.neighbours.colours import rank_exhaustively
 
 sys.path.append(str(Path(__file__).parents[1] / "neighbours"))
 from colour_sets import clustered, munsell, uniform

@@ -12,7 +12,7 @@ import numpy as np
 from stopgap.difference import METRICS, delta_E_ciede2000
 from stopgap.difference.bounds.boxes import enclose
 from stopgap.neighbours import SwatchIndex
-from stopgap.neighbours.exhaustive import rank_exhaustively
+from stopgap.neighbours.colours import rank_exhaustively
 
 sys.path.append(str(Path(__file__).parents[1] / "neighbours"))
 from colour_sets import COLOUR_SETS, targets_for

@@ -5,6 +5,7 @@ import shutil
 
 import click
 import pytest
+from PIL import Image
 
 from stopgap.cli.ask.demo import datasets
 from stopgap.cli.program import LazyGroup, program, run
@@ -50,6 +51,7 @@ def test_examples_run(path, demo_library, tmp_path, monkeypatch, capsys):
     shutil.copy(datasets() / "quillet.csv", tmp_path / "my-pencils.csv")
     for name in ("layered.csv", "blends.csv", "lesson.csv"):
         shutil.copy(datasets() / name, tmp_path / name)
+    Image.linear_gradient("L").convert("RGB").save(tmp_path / "photo.jpg")
     monkeypatch.setenv("STOPGAP_LIBRARY", str(tmp_path / "library.sqlite"))
     monkeypatch.chdir(tmp_path)
     found = examples(COMMANDS[path])

@@ -18,7 +18,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from questions import DATA, FILES, FORMS, OWNED, Question, many
+from questions import DATA, FILES, FORMS, OWNED, PICTURE, Question, many
 
 LIBRARY = "library.sqlite"
 TOLERANCE = 1e-6
@@ -32,6 +32,7 @@ class Desk:
         folder.mkdir(parents=True)
         for name, text in FILES.items():
             (folder / name).write_text(text, encoding="utf-8")
+        (folder / "picture.png").write_bytes(PICTURE)
         for name in ("Fennmoor", "Brindlewick", "Quillet"):
             file = str(DATA / f"{name.lower()}.csv")
             self._do("range", "import", file, "--name", name, "--source", "measured")

@@ -1,6 +1,8 @@
 """The questions whose answers as JSON are compared and are checked against their schemas."""
 
 import itertools
+import struct
+import zlib
 from pathlib import Path
 from typing import NamedTuple
 
@@ -26,6 +28,23 @@ FILES = {
     "easy.csv": "name,from,to,step\nnear,Quillet:Q30,Quillet:Q31,60\n",
 }
 """Small files that questions name, written into the folder that they are asked in."""
+
+
+def _picture() -> bytes:
+    """A PNG (ISO/IEC 15948) of 40 by 20 pixels: red with a blue side and a spot of yellow."""
+    red, blue, yellow = b"\xc0\x40\x30", b"\x20\x40\x90", b"\xf0\xe0\x30"
+    plain = b"\0" + 30 * red + 10 * blue
+    spotted = b"\0" + 29 * red + yellow + 10 * blue
+    size = struct.pack(">IIBBBBB", 40, 20, 8, 2, 0, 0, 0)
+    chunks = ((b"IHDR", size), (b"IDAT", zlib.compress(19 * plain + spotted)), (b"IEND", b""))
+    return b"\x89PNG\r\n\x1a\n" + b"".join(
+        struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+        for kind, data in chunks
+    )
+
+
+PICTURE = _picture()
+"""`picture.png`, in the same folder."""
 
 
 class Question(NamedTuple):
@@ -154,6 +173,10 @@ FORMS = {
     "gaps_any": asked("gaps", "two.csv", "--any", "--step", "8"),
     "gaps_none": asked("gaps", "easy.csv"),
     "gaps_families": asked("gaps"),
+    "palette": asked("palette", "picture.png", "colours.csv", "--colours", "2", "--overwrite"),
+    "palette_pencils": asked(
+        "palette", "picture.png", "pencils.csv", "--pencils", "3", "--owned", "--overwrite"
+    ),
     "translate": asked("translate", LESSON),
     "translate_repeat": asked("translate", LESSON, "--repeat"),
     "translate_order": asked("translate", LESSON, "--keep-order", "--range", "Quillet"),

@@ -12,6 +12,7 @@ import sys
 import click
 import pandas
 import pytest
+from PIL import Image
 
 from stopgap.cli.ask.demo import datasets
 from stopgap.cli.program import program, run
@@ -19,7 +20,7 @@ from stopgap.cli.program import program, run
 OUTSIDE = {
     *("PIL", "click", "colour", "dask", "defusedxml", "jinja2", "joblib", "matplotlib", "numba"),
     *("networkx", "numpy", "odf", "openpyxl", "pandas", "reportlab", "rich", "scipy", "sklearn"),
-    "sqlite3",
+    *("python_calamine", "sqlite3"),
 }
 STORE = {"click", "sqlite3"}
 ARRAYS = STORE | {"numpy"}
@@ -27,7 +28,7 @@ SHOWN = ARRAYS | {"rich"}
 WRITTEN = ARRAYS | {"jinja2"}
 DRAWN = ARRAYS | {"matplotlib", "PIL", "defusedxml"}  # the last by older releases of PIL
 ADAPTED = ARRAYS | DRAWN | {"colour", "scipy", "pandas"}  # drawing and pandas by colour
-WORKBOOK = ARRAYS | {"pandas", "openpyxl", "defusedxml", "PIL"}
+WORKBOOK = ARRAYS | {"python_calamine"}
 
 TWO = "Fennmoor:FM010 Brindlewick:BW01"
 PAIRS = " ".join(f"--pair FM00{place}=BW0{place}" for place in range(1, 7))
@@ -56,6 +57,9 @@ TABLE = {
     "table --from Quillet --to Fennmoor": SHOWN,
     "table --from Quillet --to Fennmoor --json": ARRAYS,
     "table --from Quillet --to Fennmoor --json --jobs 2": ARRAYS,
+    "palette photo.png out.csv": SHOWN
+    | {"PIL", "scipy", "joblib", "sklearn", "pandas", "defusedxml"},
+    "palette photo.png out.csv --json --pencils 3": ARRAYS | {"PIL", "defusedxml"},
     "shop --blends blends.csv --no-layers": SHOWN | {"scipy"},
     "range import range.csv --name Mine": SHOWN,
     "range import range.csv --name Mine --white D65": ADAPTED | SHOWN,
@@ -102,6 +106,7 @@ def desk(demo_library, tmp_path_factory):
         "b": [7, 6],
     }
     pandas.DataFrame(columns).to_csv(folder / "range.csv", index=False)
+    Image.linear_gradient("L").convert("RGB").save(folder / "photo.png")
     pandas.DataFrame(columns).to_excel(folder / "range.xlsx", index=False)
     return folder
 
@@ -120,6 +125,16 @@ def test_a_command_imports_no_more_than_its_row_says(command, desk, tmp_path):
     library = [] if command == "demo" else ["--library", "library.sqlite"]
     code = f"from stopgap.cli.program import run; assert run({[*library, *command.split()]}) == 0"
     assert imported(code, tmp_path) <= TABLE[command]
+
+
+def test_match_loads_nothing_that_only_blends_or_masked_arrays_need(desk):
+    code = """
+from stopgap.cli.program import run
+assert run(["--library", "library.sqlite", "match", "Fennmoor:FM010", "--json"]) == 0
+import sys
+print("LOADED", *{"stopgap.blends", "numpy.ma"} & sys.modules.keys())"""
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=desk)
+    assert done.stdout.splitlines()[-1] == "LOADED", done.stderr
 
 
 def test_every_command_has_a_row():

@@ -239,7 +239,7 @@ def test_all_problems_are_told_together(tmp_path):
         (b"code,L,a,b\n1,50,0,0,7\n", "row 2: 5 cells"),
         (b'code,L,a,b\n"1,50,0,0\n', "quotes"),
         (b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR", "not a text file"),
-        (b"PK\x03\x04 broken", "code"),
+        (b"PK\x03\x04 broken", "damaged"),
         (b"code,L,a,b\n1,50,0,0\n\x81\x8d", "not a text file"),
     ],
     ids=lambda value: str(value)[:24],

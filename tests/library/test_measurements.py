@@ -14,10 +14,9 @@ from stopgap.library.ranges.conversion import Convention
 from stopgap.library.ranges.editing import clear_correction, correct_range
 from stopgap.library.ranges.importing import import_range
 from stopgap.library.ranges.reading import read_range
-from stopgap.library.store.connection import APPLICATION_ID
+from stopgap.library.store.connection import APPLICATION_ID, steps, take_step
 from stopgap.library.store.copies import restore
 from stopgap.library.store.history import watch_tables
-from stopgap.library.store.migrations import steps, take_step
 from stopgap.swatches import (
     DEFAULT_PAPER_LAB,
     MeasurementConditions,

@@ -19,7 +19,7 @@ from stopgap.library import (
     read_range,
     stored_calibration,
 )
-from stopgap.library.store.migrations import newest_version
+from stopgap.library.store.connection import newest_version
 
 DATA = Path(__file__).parent / "data"
 ANSWERS = json.loads((DATA / "library_version_4.json").read_text(encoding="utf-8"))

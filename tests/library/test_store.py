@@ -15,11 +15,10 @@ from stopgap.library.ranges.conversion import Convention
 from stopgap.library.ranges.exporting import export_csv
 from stopgap.library.ranges.importing import import_range
 from stopgap.library.ranges.reading import read_range
-from stopgap.library.store.connection import APPLICATION_ID
+from stopgap.library.store.connection import APPLICATION_ID, newest_version
 from stopgap.library.store.copies import backup, restore
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.history import CHANGES_KEPT
-from stopgap.library.store.migrations import newest_version
 from stopgap.library.store.pins import pin_swatch, stored_pins
 from stopgap.library.store.removal import remove_further
 from stopgap.planner import estimated_conditions

@@ -13,8 +13,8 @@ from colour_sets import COLOUR_SETS, clustered, duplicates, munsell, targets_for
 from stopgap.difference import METRICS, delta_E, delta_E_ciede2000
 from stopgap.errors import InputError
 from stopgap.neighbours import SwatchIndex
+from stopgap.neighbours.colours import rank_exhaustively
 from stopgap.neighbours.descent import allowed_in, nearest_in_tree
-from stopgap.neighbours.exhaustive import rank_exhaustively
 from stopgap.neighbours.tree import build_tree
 
 each_set = pytest.mark.parametrize("colours", COLOUR_SETS.values(), ids=COLOUR_SETS)

@@ -52,7 +52,7 @@ class LazyGroup(click.Group):
     ) -> tuple[str | None, click.Command | None, list[str]]:
         """Find the command, naming the nearest spellings where there is none."""
         if args and args[0] not in self.table and not args[0].startswith("-"):
-            from stopgap.swatches.target import nearest_spellings
+            from stopgap.errors import nearest_spellings
 
             hint = nearest_spellings(args[0], self.table)
             ctx.fail(f"There is no command {args[0]!r}.{hint}")
@@ -77,6 +77,7 @@ COMMANDS = {
         "lists.translate:translate",
         "Pencils for somebody else's colour list.",
     ),
+    "palette": ("lists.palette:palette", "The main colours of a photograph as a list."),
     "table": ("lists.translate:table", "One range against others."),
     "shop": ("lists.shop:shop", "The cheapest pencils that close the gaps."),
     "sheet": ("pages.sheet:sheet", "Any answer as a page to look at or to print."),

@@ -1,9 +1,9 @@
-from .adaptation import OBSERVER_UNCERTAINTY as OBSERVER_UNCERTAINTY
-from .adaptation import AdaptationMethod as AdaptationMethod
-from .adaptation import adapt as adapt
-from .adaptation import lab_to_d50 as lab_to_d50
-from .adaptation import xyz_to_d50_lab as xyz_to_d50_lab
+from .cielab import OBSERVER_UNCERTAINTY as OBSERVER_UNCERTAINTY
+from .cielab import AdaptationMethod as AdaptationMethod
+from .cielab import adapt as adapt
+from .cielab import lab_to_d50 as lab_to_d50
 from .cielab import lab_to_xyz as lab_to_xyz
+from .cielab import xyz_to_d50_lab as xyz_to_d50_lab
 from .cielab import xyz_to_lab as xyz_to_lab
 from .colour_text import parse_colour as parse_colour
 from .recovery.plainest import recover as recover
@@ -11,7 +11,6 @@ from .recovery.posterior import RECONSTRUCTED_AT as RECONSTRUCTED_AT
 from .recovery.posterior import plausible_reflectances as plausible_reflectances
 from .recovery.weights import WAVELENGTHS as WAVELENGTHS
 from .recovery.weights import Recovered as Recovered
-from .science import colour_science as colour_science
 from .solid import within_optimal_solid as within_optimal_solid
 from .spectra import as_wavelengths as as_wavelengths
 from .spectra import reflectance_to_lab as reflectance_to_lab
@@ -25,5 +24,6 @@ from .srgb import srgb_to_lab as srgb_to_lab
 from .whites import D50 as D50
 from .whites import D65 as D65
 from .whites import WHITES as WHITES
+from .whites import colour_science as colour_science
 from .whites import illuminant_name as illuminant_name
 from .whites import white_point as white_point

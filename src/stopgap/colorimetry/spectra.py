@@ -28,8 +28,7 @@ import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_floats, read_only
 from stopgap.colorimetry.cielab import xyz_to_lab
-from stopgap.colorimetry.science import colour_science
-from stopgap.colorimetry.whites import illuminant_name, observer_name, science_name
+from stopgap.colorimetry.whites import colour_science, illuminant_name, observer_name, science_name
 from stopgap.errors import InputError
 
 _START, _END = 360.0, 780.0

@@ -1,17 +1,35 @@
-"""White points of the CIE illuminants for both standard observers.
+"""White points of the CIE illuminants for both standard observers, and the door to colour-science.
 
 There are several D50 whites that differ in the fourth digit. Inside stopgap D50 is always the one
 of its chromaticity x = 0.3457, y = 0.3585 (CIE 015:2018, table 3, to four digits), as in CSS
 Color 4 `lab()`: X = 96.4296, Y = 100, Z = 82.5105. The ICC's D50 (96.42, 100, 82.49 in the profile
 header) and the CIE's tristimulus table (96.42, 100, 82.51) are less than 0.03 ΔE*ab from it.
+
+colour-science, which tabulates them, takes over half a second to import. Functions that need it
+call `colour_science()`; no module imports it at its top.
 """
 
+import sys
+import warnings
 from collections.abc import Mapping
-from types import MappingProxyType
+from types import MappingProxyType, ModuleType
 
 from stopgap.arrays import Floats, read_only
-from stopgap.colorimetry.science import colour_science
 from stopgap.errors import InputError
+
+
+def colour_science() -> ModuleType:
+    """The package `colour`, imported on first use.
+
+    Without matplotlib, which only its plotting needs, colour-science says on import that plotting
+    is not available. Nothing here plots through it, so that one message is not shown.
+    """
+    if "colour" not in sys.modules:
+        with warnings.catch_warnings():
+            warnings.filterwarnings("ignore", message='"Matplotlib" related API features')
+            import colour  # noqa: F401 - slow, and wanted by few callers
+    return sys.modules["colour"]
+
 
 OBSERVERS: Mapping[int, str] = MappingProxyType(
     {2: "CIE 1931 2 Degree Standard Observer", 10: "CIE 1964 10 Degree Standard Observer"}

@@ -1,14 +1,17 @@
-from .components import signed_differences as signed_differences
 from .formulas.cie_1976 import delta_E_cie_1976 as delta_E_cie_1976
+from .formulas.cie_1976 import signed_differences as signed_differences
 from .formulas.cie_1994 import delta_E_cie_1994 as delta_E_cie_1994
 from .formulas.ciede2000 import delta_E_ciede2000 as delta_E_ciede2000
 from .formulas.cmc import delta_E_cmc as delta_E_cmc
 from .formulas.hyab import delta_E_hyab as delta_E_hyab
 from .grades import COARSE_ABOVE as COARSE_ABOVE
+from .grades import COVERAGE_FACTOR as COVERAGE_FACTOR
 from .grades import DEFAULT_METRIC as DEFAULT_METRIC
 from .grades import DIRECTION_ABOVE as DIRECTION_ABOVE
 from .grades import GRADES as GRADES
+from .grades import Promise as Promise
 from .grades import grade as grade
+from .grades import promise as promise
 from .local_metric import Plane as Plane
 from .local_metric import difference_gradient as difference_gradient
 from .local_metric import difference_uncertainty as difference_uncertainty
@@ -23,7 +26,4 @@ from .metrics import Metric as Metric
 from .metrics import delta_E as delta_E
 from .metrics import difference_function as difference_function
 from .metrics import metric_name as metric_name
-from .promises import COVERAGE_FACTOR as COVERAGE_FACTOR
-from .promises import Promise as Promise
-from .promises import promise as promise
 from .words import difference_words as difference_words

@@ -1,8 +1,12 @@
-"""How near a CIEDE2000 difference is, in a word."""
+"""How near a CIEDE2000 difference is in a word, and what may be said of one that is predicted.
+
+Of a prediction its bound decides, not its middle.
+"""
 
 from collections.abc import Mapping
 from math import inf, isnan
 from types import MappingProxyType
+from typing import NamedTuple
 
 from stopgap.errors import InputError
 
@@ -41,3 +45,51 @@ def grade(delta_E: float) -> str:
     if isnan(delta_E) or delta_E < 0.0:
         raise InputError(f"delta_E: expected a difference of 0 or more, found {delta_E}.")
     return next(name for name, largest in GRADES.items() if delta_E <= largest)
+
+
+COVERAGE_FACTOR = 1.645
+"""Standard uncertainties from the middle within which nine in ten normal errors lie, and below
+which 95 of 100 stay: the 0.95 quantile of the normal distribution (GUM, JCGM 100:2008, annex G)."""
+
+_CHANCES = {
+    "same": "may be the same: try it",
+    "very close": "may be very close: try it",
+    "close": "may be close: try it",
+}
+
+
+class Promise(NamedTuple):
+    """A predicted ΔE00, and the upper end of the interval that holds nine in ten who lay it.
+
+    >>> Promise(1.2, 4.1).grade, Promise(1.2, 4.1).chance
+    ('noticeable', 'may be very close: try it')
+    """
+
+    delta_E: float
+    bound: float
+
+    @property
+    def grade(self) -> str:
+        """What is promised: the grade of the bound."""
+        return grade(self.bound)
+
+    @property
+    def likely_grade(self) -> str:
+        """The grade of the middle, never worse than what is promised."""
+        return grade(self.delta_E)
+
+    @property
+    def chance(self) -> str:
+        """What it may be beyond what is promised, empty where that is nothing worth trying."""
+        return "" if self.likely_grade == self.grade else _CHANCES.get(self.likely_grade, "")
+
+
+def promise(delta_E: float, sigma: float = 0.0) -> Promise:
+    """What a ΔE00 of standard uncertainty `sigma` promises; a laid and measured colour has none.
+
+    Raises
+    ------
+    InputError
+        From `Promise.grade`, if a number is negative or not a number.
+    """
+    return Promise(delta_E, delta_E + COVERAGE_FACTOR * sigma)

@@ -5,8 +5,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from stopgap.arrays import Floats, FloatsLike
-from stopgap.difference.bounds.ciede2000 import bound_ciede2000
-from stopgap.difference.bounds.weighted import (
+from stopgap.difference.bounds.boxes import (
     LowerBound,
     bound_cie_1976,
     bound_cie_1994_graphic_arts,
@@ -14,6 +13,7 @@ from stopgap.difference.bounds.weighted import (
     bound_cmc,
     bound_hyab,
 )
+from stopgap.difference.bounds.ciede2000 import bound_ciede2000
 from stopgap.difference.formulas.cie_1976 import delta_E_cie_1976
 from stopgap.difference.formulas.cie_1994 import (
     delta_E_cie_1994_graphic_arts,

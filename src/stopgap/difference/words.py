@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_lab
-from stopgap.difference.components import signed_differences
+from stopgap.difference.formulas.cie_1976 import signed_differences
 from stopgap.difference.formulas.ciede2000 import delta_E_ciede2000, weighted_components
 from stopgap.difference.grades import COARSE_ABOVE, GRADES, grade
 from stopgap.errors import InputError

@@ -8,13 +8,14 @@ from .layered import LayeredRow as LayeredRow
 from .layered import read_layered as read_layered
 from .lists import Listed as Listed
 from .lists import ListedBlend as ListedBlend
+from .lists import OwnershipChange as OwnershipChange
+from .lists import decide_owned as decide_owned
 from .lists import find_swatches as find_swatches
 from .lists import find_targets as find_targets
+from .lists import list_text as list_text
 from .lists import located as located
 from .lists import read_blends as read_blends
 from .lists import read_list as read_list
-from .ownership import OwnershipChange as OwnershipChange
-from .ownership import decide_owned as decide_owned
 from .ranges.checks import RangeCheck as RangeCheck
 from .ranges.checks import check_range as check_range
 from .ranges.checks import probable_mistakes as probable_mistakes

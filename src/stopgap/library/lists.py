@@ -1,12 +1,15 @@
 """List files: colours that somebody calls for, pencils somebody owns, blends somebody wants."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 from stopgap.errors import InputError, Problem, ProblemsInFile, StopgapError
+from stopgap.library.store.library import Library
+from stopgap.library.tables.formats.delimited import write_delimited
+from stopgap.library.tables.formats.table import TextRow, TextTable
 from stopgap.library.tables.reader import Cells, read_sheet
 from stopgap.library.targets import find_swatch, find_target
 from stopgap.swatches import Number, Swatch, Target
@@ -104,6 +107,14 @@ def read_blends(path: Path) -> list[ListedBlend]:
     return listed
 
 
+def list_text(rows: Iterable[tuple[str, str, float]]) -> bytes:
+    """A list file of colours with their labels and weights, as `read_list` reads it."""
+    table = [TextRow(1, ("colour", "label", "weight"))]
+    for number, (colour, label, weight) in enumerate(rows, start=2):
+        table.append(TextRow(number, (colour, label, f"{weight:.6g}")))
+    return write_delimited(TextTable(table[0], tuple(table[1:]), {}))
+
+
 @contextmanager
 def located(listed: Listed | ListedBlend) -> Iterator[None]:
     """Say in which row of which file something went wrong."""
@@ -181,3 +192,34 @@ def _positive(cells: Cells, title: str, kind: Number) -> float | None:
     if value == 0.0:
         cells.problem(title, cells.text(title), kind.expected)
     return value
+
+
+class OwnershipChange(NamedTuple):
+    """How many pencils changed, and how many were so already."""
+
+    changed: int
+    already: int
+
+
+def decide_owned(
+    library: Library, pencils: Sequence[str], list_file: Path | None = None, *, owned: bool
+) -> OwnershipChange:
+    """Mark pencils, and those of the column `colour` of a list file, as owned or not.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read.
+    ProblemsInFile
+        With one sentence for each pencil that is unknown; then nothing is changed.
+    """
+    swatches = [pencil.first for pencil in library.pencils()]
+    found = find_swatches(list(pencils), swatches)
+    if list_file is not None:
+        found += find_swatches(read_list(list_file), swatches, list_file.name)
+    named = list({swatch.address: swatch for swatch in found}.values())
+    changed = [swatch for swatch in named if swatch.owned is not owned]
+    if changed:
+        verb = "own" if owned else "disown"
+        library.decide(changed, {"owned": int(owned)}, f"{verb} {len(changed)} pencils")
+    return OwnershipChange(len(changed), len(named) - len(changed))

@@ -2,9 +2,8 @@
 
 from collections.abc import Iterable, Sequence
 
-from stopgap.errors import InputError, UnknownSwatchError
+from stopgap.errors import InputError, UnknownSwatchError, nearest_spellings
 from stopgap.swatches import FreeColour, Swatch, Target
-from stopgap.swatches.target import nearest_spellings
 
 _MOST_LISTED = 6
 

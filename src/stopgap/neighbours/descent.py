@@ -14,7 +14,7 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.difference import DifferenceFunction
-from stopgap.difference.bounds.weighted import LowerBound
+from stopgap.difference.bounds.boxes import LowerBound
 from stopgap.neighbours.tree import Tree
 
 _START = 5  # halvings after which the boxes are first looked at

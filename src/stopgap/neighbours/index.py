@@ -2,7 +2,7 @@
 
 Three ways lead to the same answer, rows and order; which is taken is a matter of time only:
 
--   looking at every colour (`exhaustive`), for few colours and for the first few questions;
+-   looking at every colour (`colours`), for few of them and for the first few questions;
 -   descending a tree of boxes (`tree`, `descent`), where the metric has a proved lower bound of its
     difference over a box. The bounds and their proofs are in `difference.bounds` and, for
     CIEDE2000, which is no metric and needs a longer one, in `difference.bounds.ciede2000`;

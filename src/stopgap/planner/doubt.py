@@ -132,7 +132,7 @@ def nearest_probabilities(doubt: Doubt) -> Floats:
     able = behind <= reach
     rivals = able.sum(axis=-1)
     probabilities = able.astype(np.float64)
-    for count in np.unique(rivals[rivals > 1]).tolist():
+    for count in sorted(set(rivals[rivals > 1].tolist())):  # np.unique would import numpy.ma
         rows = np.flatnonzero(rivals == count)[:, np.newaxis]
         columns = np.nonzero(able[rows[:, 0]])[1].reshape(-1, count)
         probabilities[rows, columns] = _drawn_probabilities(doubt.of(rows, columns))

@@ -1,12 +1,14 @@
 """Swatches, targets, stacks and colours of a blend: in JSON, in one line, as labels in strips."""
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from stopgap.blends import Blend, Point
 from stopgap.naming import iscc_nbs
 from stopgap.reports.blocks import Chip, Lab, Strip
 from stopgap.swatches import Finish, LaidStack, Stack, Swatch, Target, departures
+
+if TYPE_CHECKING:
+    from stopgap.blends import Blend, Point
 
 
 def swatch_data(swatch: Swatch) -> dict[str, Any]:
@@ -101,7 +103,7 @@ def stack_chip(laid: LaidStack, *beside: Lab) -> Chip:
     return Chip((*beside, laid.lab))
 
 
-def blend_strip(found: Blend) -> Strip:
+def blend_strip(found: "Blend") -> Strip:
     """A blend as a strip."""
     return Strip(
         [
@@ -113,19 +115,19 @@ def blend_strip(found: Blend) -> Strip:
     )
 
 
-def point_data(point: Point) -> dict[str, object]:
+def point_data(point: "Point") -> dict[str, object]:
     """A point of a blend in JSON: a swatch, a recipe, or label and Lab of a bare colour."""
     if point.laid is not None:
         return stack_data(point.laid)
     return {"label": point_label(point), "lab": list(point.lab)}
 
 
-def point_words(point: Point) -> str:
+def point_words(point: "Point") -> str:
     """A point of a blend in one line."""
     return point_label(point) if point.laid is None else stack_words(point.laid)
 
 
-def point_label(point: Point) -> str:
+def point_label(point: "Point") -> str:
     """A point of a blend in one word: its code, or the notation of a bare colour."""
     if point.laid is not None:
         (label,) = stack_labels([point.laid])
@@ -134,7 +136,7 @@ def point_label(point: Point) -> str:
     return f"lab({L:.0f} {a:.0f} {b:.0f})"
 
 
-def point_labels(points: Sequence[Point]) -> list[str]:
+def point_labels(points: "Sequence[Point]") -> list[str]:
     """The points of one blend each in one word, with pressures where codes would be the same."""
     laid = iter(stack_labels([point.laid for point in points if point.laid is not None]))
     return [point_label(point) if point.laid is None else next(laid) for point in points]

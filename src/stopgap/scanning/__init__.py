@@ -1,4 +1,4 @@
-"""Charts that can be read back: where their boxes stand, and their colours from a photograph."""
+"""Paper and pictures read back: charts coloured in, and the colours of a photograph."""
 
 import lazy_loader
 

@@ -1,2 +1,9 @@
+from .histogram import Histogram as Histogram
+from .histogram import read_histogram as read_histogram
 from .layout import BoxSection as BoxSection
 from .layout import lay_out_edition as lay_out_edition
+from .main_colours import MainColour as MainColour
+from .main_colours import MainColours as MainColours
+from .main_colours import find_main_colours as find_main_colours
+from .p_median import choose_medians as choose_medians
+from .p_median import choose_pencils as choose_pencils

@@ -148,7 +148,7 @@ _PASSES = WholeNumber(1, 99, "a whole number of passes, 1 or more")
 _UNCERTAINTY = Number(0.0, 100.0, "a standard uncertainty in ΔE00, 0 to 100")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, init=False, repr=False, eq=False)
 class PencilFields:
     """The table: each attribute but `range` is a row, and an empty cell is its default.
 

@@ -1,4 +1,4 @@
-"""A pencil and its swatches, and the rule by which one of them is the pencil's colour.
+"""A pencil and its swatches, the rule by which one of them is its colour, and ranges of pencils.
 
 A question is about dry colour, so that a wetted swatch never answers it. Of the dry ones counts,
 in this order: what is not burnished; the hardest pressure, since every prediction takes a swatch
@@ -8,10 +8,12 @@ one hides what a heavy one would look like.
 """
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from stopgap.errors import Note
 from stopgap.swatches.fields import FIELDS, LaidState, Pressure
+from stopgap.swatches.stack import Paper
 from stopgap.swatches.swatch import Swatch
 
 LAID_FIELDS = ("paper", "pressure", "passes", "state", "batch")
@@ -98,3 +100,32 @@ def departure_notes(swatches: Iterable[Swatch]) -> tuple[Note, ...]:
 
 
 _MOST_NAMED = 4
+
+
+@dataclass(frozen=True, slots=True)
+class ColourRange:
+    """A named line of pencils in the order of the file they came from.
+
+    `shift` is what the user had added to every L*, a*, b* that the file states.
+    """
+
+    name: str
+    pencils: tuple[Pencil, ...]
+    white: str = "D50"
+    observer: int = 2
+    white_assumed: bool = True
+    origin: str = ""
+    """The file the range was imported from, empty where it was entered by hand."""
+    paper: Paper = field(default_factory=Paper)
+    shift: tuple[float, float, float] = (0.0, 0.0, 0.0)
+
+    @property
+    def swatches(self) -> tuple[Swatch, ...]:
+        """Of every pencil the swatch that is its colour; none of a pencil that is only wet."""
+        found = (pencil.colour() for pencil in self.pencils)
+        return tuple(swatch for swatch in found if swatch is not None)
+
+    @property
+    def every_swatch(self) -> tuple[Swatch, ...]:
+        """All swatches of all pencils, those of one pencil together."""
+        return tuple(swatch for pencil in self.pencils for swatch in pencil.swatches)

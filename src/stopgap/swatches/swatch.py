@@ -1,4 +1,4 @@
-"""One pencil's colour as laid on paper, and what is known about the pencil."""
+"""One pencil's colour as laid on paper, and a bare colour; a question may be about either."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -39,3 +39,13 @@ class Swatch(PencilFields):
     def discontinued(self) -> bool:
         """Whether the maker no longer sells the shade."""
         return self.status is Status.DISCONTINUED
+
+
+class FreeColour(NamedTuple):
+    """A colour that belongs to no pencil: `label` as it was written, Lab under D50, 2 degree."""
+
+    label: str
+    lab: tuple[float, float, float]
+
+
+Target = Swatch | FreeColour

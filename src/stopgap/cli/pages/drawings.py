@@ -25,7 +25,7 @@ def _drawing_options(function: Callable[..., Any]) -> Callable[..., Any]:
     return click.argument("out", metavar="OUT", type=click.Path(path_type=Path))(function)
 
 
-def _check_form(out: Path, forms: Sequence[str], *, overwrite: bool) -> None:
+def check_form(out: Path, forms: Sequence[str], *, overwrite: bool) -> None:
     """Refuse a file's ending that is none of `forms`, and a file that is there already."""
     from stopgap.library import check_free
 
@@ -35,7 +35,7 @@ def _check_form(out: Path, forms: Sequence[str], *, overwrite: bool) -> None:
     check_free(out, overwrite=overwrite)
 
 
-def _write_drawing(current: Session, drawing: "Drawing", out: Path, *, overwrite: bool) -> None:
+def write_drawing(current: Session, drawing: "Drawing", out: Path, *, overwrite: bool) -> None:
     """Write the drawing to `out`, or page by page to `out-1`, `out-2` and so on."""
     from stopgap.library import check_free, write_whole
     from stopgap.reports.drawing.drawing import FORMS
@@ -105,7 +105,7 @@ def chart(
     from stopgap.reports.drawing.chart_layout import paper_size
     from stopgap.reports.drawing.charts import swatch_chart
 
-    _check_form(out, (".pdf", ".svg"), overwrite=overwrite)
+    check_form(out, (".pdf", ".svg"), overwrite=overwrite)
     paper_size(sheet_size)
     current = session()
     with current.open(read_only=True) as library:
@@ -120,7 +120,7 @@ def chart(
     current.progress(f"Drawing {sum(len(family.filed) for family in found)} boxes")
     ranges = dict.fromkeys(swatch.range for swatch in swatches)
     drawing = swatch_chart(found, paper=sheet_size, title=title or ", ".join(ranges))
-    _write_drawing(current, drawing, out, overwrite=overwrite)
+    write_drawing(current, drawing, out, overwrite=overwrite)
 
 
 KINDS = ("ab", "lightness", "blend")
@@ -177,7 +177,7 @@ def plot(
     from stopgap.reports.drawing.blend_plots import blend_plot
     from stopgap.reports.drawing.plots import plane_plot
 
-    _check_form(out, (".png", ".svg", ".pdf"), overwrite=overwrite)
+    check_form(out, (".png", ".svg", ".pdf"), overwrite=overwrite)
     ends = (start, end)
     _check_what_goes_together(kind, target, ends, file)
     current = session()
@@ -204,7 +204,7 @@ def plot(
             found = find_target(target, swatches)
             answer = find_stand_ins(found, swatches, selection=selection, limit=limit)
         drawing = plane_plot(pencils, kind, answer=answer)
-    _write_drawing(current, drawing, out, overwrite=overwrite)
+    write_drawing(current, drawing, out, overwrite=overwrite)
 
 
 def _check_what_goes_together(

@@ -18,8 +18,8 @@ import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_lab, read_only
 from stopgap.colorimetry.cielab import lab_to_xyz
-from stopgap.colorimetry.science import colour_science
 from stopgap.colorimetry.spectra import reflectance_to_xyz
+from stopgap.colorimetry.whites import colour_science
 from stopgap.errors import InputError
 
 RECONSTRUCTED_AT: tuple[float, ...] = tuple(float(at) for at in range(400, 701, 10))

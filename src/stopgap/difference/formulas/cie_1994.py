@@ -8,7 +8,7 @@ standard, so the difference is not symmetric.
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_lab
-from stopgap.difference.components import signed_differences
+from stopgap.difference.formulas.cie_1976 import signed_differences
 
 
 def delta_E_cie_1994_graphic_arts(lab_1: FloatsLike, lab_2: FloatsLike) -> Floats:

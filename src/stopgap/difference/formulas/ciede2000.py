@@ -23,7 +23,7 @@ cases C1' C2' = 0 of equations (10) and (14) change nothing and are not written 
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_lab
-from stopgap.difference.components import opposite_hues
+from stopgap.difference.formulas.cie_1976 import opposite_hues
 
 
 def delta_E_ciede2000(

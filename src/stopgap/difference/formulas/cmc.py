@@ -8,7 +8,7 @@ The weights take lightness, chroma and hue of the first colour, so it is not sym
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_lab
-from stopgap.difference.components import signed_differences
+from stopgap.difference.formulas.cie_1976 import signed_differences
 
 
 def delta_E_cmc(lab_1: FloatsLike, lab_2: FloatsLike, *, l: float = 2.0, c: float = 1.0) -> Floats:

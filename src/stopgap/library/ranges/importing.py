@@ -12,8 +12,7 @@ from stopgap.library.ranges.pencils import Taken, first_of
 from stopgap.library.ranges.reading import RangeDraft
 from stopgap.library.store.entry import conditions_from_json
 from stopgap.library.store.library import Library, insert_swatch
-from stopgap.library.store.pencils import insert_further
-from stopgap.library.store.rows import FURTHER, row_from_further, row_from_swatch
+from stopgap.library.store.rows import FURTHER, insert_further, row_from_further, row_from_swatch
 from stopgap.swatches import LAID_FIELDS, Status, Swatch, colour_of, laid_key
 
 Group = tuple[Taken, ...]

@@ -112,7 +112,7 @@ def read_range(
         convention,
     )
     notes = _notes(sheet.columns, taken, convention, per_cent=found.per_cent_guessed)
-    notes += found.disagreeing
+    notes += [*found.disagreeing, *map(Note, sheet.table.notes)]
     if repeats:
         taken, repeated = merge_repeats(taken, convention)
         notes += repeated

@@ -3,6 +3,10 @@
 The journal is SQLite's rollback journal, not WAL: one person works with the library at a time, and
 a library must stay a single file that can be copied to a stick or lie on a network drive at any
 moment, which WAL's side files do not allow.
+
+Numbered steps bring a file up to date; the number of the last one taken is its `user_version`. A
+step is one SQL file in `migrations`, `NNNN_what_it_does.sql`; steps are never changed once
+released, only added.
 """
 
 import sqlite3
@@ -12,7 +16,6 @@ from pathlib import Path
 
 from stopgap.errors import LibraryError, Remedy, StopgapError
 from stopgap.library.store.history import watch_tables
-from stopgap.library.store.migrations import newest_version, steps, take_step
 
 APPLICATION_ID = 0x53544741  # "STGA"
 LOCK_PATIENCE = 5.0  # seconds to wait for another program to finish writing
@@ -140,3 +143,30 @@ def _plain_reason(message: str) -> str:
         if part in message:
             return reason
     return f"could not be used ({message})."
+
+
+def steps() -> list[tuple[int, str]]:
+    """Number and SQL of every step, in order."""
+    return [(int(file.name[:4]), file.read_text(encoding="utf-8")) for file in _files()]
+
+
+def newest_version() -> int:
+    """The version that a library has once every step is taken."""
+    return int(_files()[-1].name[:4])
+
+
+def _files() -> list[Path]:
+    return sorted(
+        file for file in Path(__file__).with_name("migrations").iterdir() if file.suffix == ".sql"
+    )
+
+
+def take_step(connection: sqlite3.Connection, number: int, sql: str) -> None:
+    """Run one step inside the transaction that is open, and record its number."""
+    statement = ""
+    for line in sql.splitlines(keepends=True):
+        statement += line
+        if sqlite3.complete_statement(statement):
+            connection.execute(statement)
+            statement = ""
+    connection.execute(f"PRAGMA user_version = {number:d}")

@@ -8,21 +8,22 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self
 
-from stopgap.errors import InputError, LibraryError, Remedy, UnknownSwatchError
+from stopgap.errors import InputError, LibraryError, Remedy, UnknownSwatchError, nearest_spellings
 from stopgap.library.store import entry as entered
 from stopgap.library.store import history
 from stopgap.library.store.connection import connect, told_plainly
 from stopgap.library.store.entry import Entry, EntryKind
-from stopgap.library.store.pencils import (
+from stopgap.library.store.rows import (
+    DECIDABLE,
     decisions,
     insert_further,
     read_pencils,
+    row_from_swatch,
+    swatch_from_row,
     swatch_id,
     swatch_row,
 )
-from stopgap.library.store.rows import DECIDABLE, row_from_swatch, swatch_from_row
 from stopgap.swatches import Pencil, Swatch, laid_key
-from stopgap.swatches.target import nearest_spellings
 
 if TYPE_CHECKING:
     from stopgap.swatches import ColourRange

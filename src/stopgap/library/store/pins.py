@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from stopgap.errors import InputError, NothingFoundError
 from stopgap.library.store.library import Library
-from stopgap.library.store.pencils import swatch_id
+from stopgap.library.store.rows import swatch_id
 from stopgap.swatches import Swatch
 
 _SELECT = """

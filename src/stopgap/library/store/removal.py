@@ -4,8 +4,7 @@ import sqlite3
 
 from stopgap.errors import InputError
 from stopgap.library.store.library import Library
-from stopgap.library.store.pencils import swatch_id
-from stopgap.library.store.rows import FURTHER
+from stopgap.library.store.rows import FURTHER, swatch_id
 from stopgap.swatches import Swatch
 
 

@@ -12,7 +12,14 @@ from stopgap.library.tables.formats.cxf import is_xml, read_cxf
 from stopgap.library.tables.formats.cxf_writer import write_cxf
 from stopgap.library.tables.formats.delimited import read_delimited, write_delimited
 from stopgap.library.tables.formats.table import LARGEST_FILE, TextRow, TextTable
-from stopgap.library.tables.formats.workbook import members, read_ods, read_xlsx
+from stopgap.library.tables.formats.workbook import (
+    is_ods,
+    is_xls,
+    is_xlsx,
+    read_ods,
+    read_xls,
+    read_xlsx,
+)
 
 __all__ = ["FORMATS", "Format", "TextRow", "TextTable", "read_table"]
 
@@ -28,8 +35,9 @@ class Format:
 
 FORMATS: Mapping[str, Format] = MappingProxyType(
     {
-        "XLSX": Format(lambda data: "xl/workbook.xml" in members(data), read_xlsx),
-        "ODS": Format(lambda data: "content.xml" in members(data), read_ods),
+        "XLSX": Format(is_xlsx, read_xlsx),
+        "ODS": Format(is_ods, read_ods),
+        "XLS": Format(is_xls, read_xls),
         "CxF": Format(is_xml, read_cxf, write_cxf),
         "CGATS": Format(is_cgats, read_cgats, write_cgats),
         "CSV": Format(lambda _: True, read_delimited, write_delimited),

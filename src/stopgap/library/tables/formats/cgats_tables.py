@@ -4,10 +4,9 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from stopgap.errors import InputError, Problem, ProblemsInFile
+from stopgap.errors import InputError, Problem, ProblemsInFile, nearest_spellings
 from stopgap.library.tables.formats.cgats_keywords import KEYWORDS
 from stopgap.library.tables.formats.table import TextRow
-from stopgap.swatches.target import nearest_spellings
 
 _TOKEN = re.compile(r'"((?:[^"]|"")*)"|(#.*)|([^\s"]+)')
 _FILE_MARK = re.compile(r"CGATS\.\S+|CTI\d|IT8\.\S+", re.IGNORECASE)

@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 LARGEST_FILE = 64 * 2**20
-"""Bytes of a file that are read at most; also the bound on what a workbook unpacks to (x4)."""
+"""Bytes of a file that are read at most; a workbook may unpack to more."""
 COMMA_NUMBER = re.compile(r"[-+−]?\d+,\d+")
 """A cell that is a number with a decimal comma."""
 
@@ -23,7 +23,9 @@ class TextTable:
     """Header cells and rows of one sheet; `details` says how the file was understood.
 
     `unit` is `factor` or `per cent` where the format says which reflectances are; `paper_row` is
-    the number of a row that holds the bare paper; `notes` are for the user.
+    the number of a row that holds the bare paper; `dates` are cells, by the row's number and the
+    place within it, that a workbook holds as dates; `notes` are for the user. A table to be written
+    says in `numbers` which headings have numbers below them, and in `chips` the colour of each row.
     """
 
     header: TextRow
@@ -33,3 +35,6 @@ class TextTable:
     unit: str | None = None
     paper_row: int | None = None
     notes: tuple[str, ...] = ()
+    dates: frozenset[tuple[int, int]] = frozenset()
+    numbers: frozenset[str] = frozenset()
+    chips: tuple[str, ...] = ()

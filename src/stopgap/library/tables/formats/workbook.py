@@ -1,70 +1,118 @@
-"""XLSX and ODS, the first sheet of a workbook, through pandas."""
+"""XLSX, ODS and XLS: one sheet of a workbook, through calamine behind the gate."""
 
-import io
-import warnings
-import zipfile
+import sys
 
 from stopgap.errors import InputError
-from stopgap.library.tables.formats.table import COMMA_NUMBER, LARGEST_FILE, TextRow, TextTable
+from stopgap.library.tables.formats import calamine_rows
+from stopgap.library.tables.formats.gate import Extent, Passed, damaged, is_archive, parts_of, told
+from stopgap.library.tables.formats.ods import CONTENT, select_ods
+from stopgap.library.tables.formats.table import COMMA_NUMBER, TextRow, TextTable
+from stopgap.library.tables.formats.xlsx import WORKBOOK, select_xlsx
+
+_COMPOUND = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"  # [MS-CFB] 2.2: XLS, and XLSX with a password
+_ENCRYPTED = "EncryptedPackage".encode("utf-16-le")  # [MS-OFFCRYPTO] 2.3.4.4
+_PATIENCE = 4 * calamine_rows.MOST_SECONDS  # seconds, where the machine is busy
+_MOST_SHOWN = 5
+
+
+def is_xlsx(data: bytes) -> bool:
+    """Whether it is an Office Open XML workbook (ISO/IEC 29500)."""
+    return WORKBOOK in parts_of(data)
+
+
+def is_ods(data: bytes) -> bool:
+    """Whether it is an OpenDocument spreadsheet (ISO/IEC 26300), or an archive that is neither."""
+    return is_archive(data) and not is_xlsx(data)
+
+
+def is_xls(data: bytes) -> bool:
+    """Whether it is a compound file, as XLS is, and XLSX under a password."""
+    return data.startswith(_COMPOUND)
 
 
 def read_xlsx(data: bytes, name: str) -> TextTable:
-    """The first sheet of an Office Open XML workbook (ISO/IEC 29500)."""
-    return _read_workbook(data, name, engine="openpyxl", called="XLSX")
+    """The first sheet that holds something.
+
+    Raises
+    ------
+    InputError
+        If the workbook is damaged, protected, empty or asks for too much.
+    """
+    return _table(told(select_xlsx, data, name, "XLSX"), name, "XLSX")
 
 
 def read_ods(data: bytes, name: str) -> TextTable:
-    """The first sheet of an OpenDocument spreadsheet (ISO/IEC 26300)."""
-    return _read_workbook(data, name, engine="odf", called="ODS")
-
-
-def members(data: bytes) -> dict[str, int]:
-    """Names and unpacked sizes in a zip archive, empty where `data` is none."""
-    try:
-        with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            return {member.filename: member.file_size for member in archive.infolist()}
-    except zipfile.BadZipFile:
-        return {}
-
-
-def _read_workbook(data: bytes, name: str, *, engine: str, called: str) -> TextTable:
-    if sum(members(data).values()) > 4 * LARGEST_FILE:
+    """The first sheet that holds something; errors as `read_xlsx`."""
+    parts = parts_of(data)
+    if parts and CONTENT not in parts:
         raise InputError(
-            f"{name}: the workbook unpacks to more than {4 * LARGEST_FILE // 2**20} MB. "
-            "Keep the swatches in a smaller file."
+            f"{name}: the file is an archive, but neither an XLSX nor an ODS workbook. Save the "
+            "table as XLSX, or export it as CSV."
         )
-    import pandas
+    return _table(told(select_ods, data, name, "ODS"), name, "ODS")
 
+
+def read_xls(data: bytes, name: str) -> TextTable:
+    """The first sheet that holds something, read in a process with limits; errors as `read_xlsx`.
+
+    XLS is no XML, so that nothing of it can be counted beforehand.
+    """
+    import json
+    import subprocess
+
+    if _ENCRYPTED in data:
+        raise damaged(name, "XLSX")
+    command = [sys.executable, "-I", calamine_rows.__file__, json.dumps(sys.path)]
     try:
-        with warnings.catch_warnings():
-            # openpyxl warns of styles and validations it drops; only cell values matter here
-            warnings.simplefilter("ignore", UserWarning)
-            book = pandas.ExcelFile(io.BytesIO(data), engine=engine)  # type: ignore[arg-type]
-            sheet = str(book.sheet_names[0])
-            frame = pandas.read_excel(book, sheet, header=None, dtype=object, na_filter=False)
-    except Exception as error:
-        raise InputError(
-            f"{name}: the {called} workbook cannot be read; it may be damaged or protected by a "
-            "password. Open it in its program and save it again, or export it as CSV."
-        ) from error
-    rows = [
-        TextRow(number, tuple(_text(cell) for cell in record))
-        for number, record in enumerate(frame.itertuples(index=False), start=1)
-    ]
+        done = subprocess.run(command, input=data, capture_output=True, timeout=_PATIENCE)  # noqa: S603 (our own module)
+        if done.returncode:
+            raise damaged(name, "XLS")
+        sheet, rows, dates = json.loads(done.stdout)
+    except (OSError, ValueError, subprocess.TimeoutExpired) as error:
+        raise damaged(name, "XLS") from error
+    found = calamine_rows.SheetRows(sheet, rows, [(row, column) for row, column in dates])
+    return _text_table(found, name, "XLS")
+
+
+def _table(passed: Passed, name: str, called: str) -> TextTable:
+    try:
+        found = calamine_rows.sheet_rows(passed.package, passed.sheet)
+    except calamine_rows.Unreadable as error:
+        raise damaged(name, called) from error
+    return _text_table(found, name, called, passed.extent)
+
+
+def _text_table(
+    found: calamine_rows.SheetRows, name: str, called: str, extent: Extent | None = None
+) -> TextTable:
+    rows = [TextRow(number, tuple(cells)) for number, cells in enumerate(found.rows, start=1)]
     rows = [row for row in rows if any(row.cells)]
     if not rows:
-        raise InputError(f"{name}: the first sheet ({sheet}) of the workbook is empty.")
-    details = {"format": called, "sheet": sheet}
+        raise InputError(f"{name}: the sheet {found.sheet} of the workbook is empty.")
+    details = {"format": called, "sheet": found.sheet}
     # numbers come with a point whatever the program shows; only text can have a comma
     decimal_comma = any(COMMA_NUMBER.fullmatch(cell) for row in rows[1:] for cell in row.cells)
-    return TextTable(rows[0], tuple(rows[1:]), details, decimal_comma)
+    return TextTable(
+        rows[0],
+        tuple(rows[1:]),
+        details,
+        decimal_comma,
+        notes=_missing(extent) if extent else (),
+        dates=frozenset((row + 1, column) for row, column in found.dates),
+    )
 
 
-def _text(cell: object) -> str:
-    if (
-        cell is None or cell != cell
-    ):  # pandas marks an empty cell by NaN, which is unequal to itself
-        return ""
-    if isinstance(cell, float) and cell.is_integer():
-        return str(int(cell))
-    return str(cell).strip()
+def _missing(extent: Extent) -> tuple[str, ...]:
+    """What cells do not say though something stands in them."""
+    notes = []
+    for cells, what in (
+        (extent.unsaved, "with a formula whose result the file does not have, taken as empty"),
+        (extent.failed, "whose formula ends in an error"),
+    ):
+        if cells:
+            shown = ", ".join(cells[:_MOST_SHOWN]) + (" …" if len(cells) > _MOST_SHOWN else "")
+            notes.append(
+                f"{len(cells)} {'cell' if len(cells) == 1 else 'cells'} {what}: "
+                f"{shown}. Open the file in its program and save it again."
+            )
+    return tuple(notes)

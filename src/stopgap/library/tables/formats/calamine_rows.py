@@ -1,0 +1,110 @@
+"""Rows of a workbook as calamine sees them, every cell as text.
+
+The module asks for nothing of stopgap, so that a process with limits can run it by itself: it reads
+a workbook on standard input and answers in JSON. That is how XLS is read, whose parts no gate of
+ours looks into.
+"""
+
+import io
+import sys
+from datetime import date, datetime
+from typing import Any, NamedTuple
+
+MOST_CELLS = 2_000_000
+"""Cells of a sheet that are read, empty ones before the last included."""
+MOST_MEMORY = 400 * 2**20
+"""Bytes that the process of its own may ask for."""
+MOST_SECONDS = 10
+"""Seconds of work that it may take."""
+
+
+class Unreadable(Exception):
+    """That calamine makes nothing of it."""
+
+
+class SheetRows(NamedTuple):
+    """A sheet's name, its rows from the first on, and the cells that hold dates, from 0 on."""
+
+    sheet: str
+    rows: list[list[str]]
+    dates: list[tuple[int, int]]
+
+
+def sheet_rows(data: bytes, place: int | None) -> SheetRows:
+    """The sheet at a place, or the first that holds something.
+
+    Raises
+    ------
+    Unreadable
+        If calamine cannot read it, or it has more than MOST_CELLS cells.
+    """
+    from python_calamine import CalamineWorkbook
+
+    try:
+        book = CalamineWorkbook.from_filelike(io.BytesIO(data))
+        del data
+        places = [place] if place is not None else range(len(book.sheet_names))
+        for at in places:
+            sheet = book.get_sheet_by_index(at)
+            if sheet.end is not None:
+                break
+        else:
+            return SheetRows(book.sheet_names[0] if book.sheet_names else "", [], [])
+        if (sheet.end[0] + 1) * (sheet.end[1] + 1) > MOST_CELLS:
+            raise Unreadable("too many cells")
+        cells: list[Any] = sheet.to_python(skip_empty_area=False)
+    except BaseException as error:
+        # a panic of calamine's is none of Python's usual exceptions
+        if isinstance(error, KeyboardInterrupt | SystemExit | Unreadable):
+            raise
+        raise Unreadable(str(error)) from error
+    name = sheet.name
+    del book, sheet
+    dates = []
+    for row, record in enumerate(cells):
+        dates += [(row, column) for column, cell in enumerate(record) if isinstance(cell, date)]
+        cells[row] = [*map(_text, record)]  # in its place, since a large sheet fills the memory
+    return SheetRows(name, cells, dates)
+
+
+def _text(cell: Any) -> str:
+    """A cell as text: numbers as the shortest text that is this very number, 7 and not 7.0."""
+    if type(cell) is str:
+        return cell.strip()
+    if type(cell) is float:
+        text = repr(cell)
+        return text[:-2] if text.endswith(".0") and text != "-0.0" else text
+    if isinstance(cell, datetime) and not (cell.hour or cell.minute or cell.second):
+        cell = cell.date()
+    return str(cell)
+
+
+def _limit() -> None:
+    """Set the limits, where the system knows of any."""
+    try:
+        import resource
+    except ImportError:
+        return
+    for what, most in ((resource.RLIMIT_AS, MOST_MEMORY), (resource.RLIMIT_CPU, MOST_SECONDS)):
+        _, hard = resource.getrlimit(what)
+        allowed = most if hard == resource.RLIM_INFINITY else min(most, hard)
+        resource.setrlimit(what, (allowed, hard))
+    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+
+
+def main() -> int:
+    """Answer for the workbook on standard input; 3 where it cannot be read."""
+    import json
+
+    sys.path[:] = json.loads(sys.argv[1])
+    _limit()
+    try:
+        found = sheet_rows(sys.stdin.buffer.read(), None)
+    except Unreadable:
+        return 3
+    json.dump(found, sys.stdout)
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,215 @@
+"""What a workbook may ask for, counted before anything is expanded: a gate in front of calamine.
+
+calamine allocates the rectangle from A1 to a sheet's last cell, writes out repeated cells and runs
+of spaces, copies a shared text for every cell that calls for it and believes stated counts, so a
+file of a kilobyte can ask for gigabytes. Every XML part that it is to see therefore passes expat
+first: well-formed, in UTF-8, without a document type, and within a budget. What passed is packed
+anew, so that it sees these parts and no others.
+"""
+
+import io
+import zipfile
+import zlib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from xml.parsers import expat
+
+from stopgap.errors import InputError
+from stopgap.library.tables.formats.calamine_rows import MOST_CELLS
+
+MOST_TEXT = 64 * 2**20
+"""Characters of a sheet's text, shared and repeated ones written out."""
+MOST_UNPACKED = 128 * 2**20
+"""Bytes that the parts of a workbook may unpack to."""
+_MOST_PARTS = 10_000
+_CHUNK = 2**20
+_LISTED = b"PK\x01\x02"  # begins what a ZIP archive says of one part (APPNOTE.TXT 4.3.12)
+
+
+class Refused(Exception):
+    """Why a workbook does not pass, as the second half of a sentence."""
+
+
+@dataclass(slots=True)
+class Extent:
+    """What one sheet asks for: its last row and column that hold something, and what is missing.
+
+    `unsaved` are cells with a formula whose result the file does not have, `failed` those whose
+    value is an error such as #N/A.
+    """
+
+    rows: int = 0
+    columns: int = 0
+    text: int = 0
+    unsaved: list[str] = field(default_factory=list)
+    failed: list[str] = field(default_factory=list)
+
+    def check(self) -> None:
+        """Raise Refused beyond the budget."""
+        if self.rows * self.columns > MOST_CELLS:
+            raise Refused(
+                f"its sheet reaches to column {column_letters(self.columns)}, row {self.rows}; "
+                f"that makes {self.rows * self.columns:,} cells, and {MOST_CELLS:,} are read at "
+                "most. Delete what stands far off the table."
+            )
+        if self.text > MOST_TEXT:
+            raise Refused(
+                f"its cells hold more than {MOST_TEXT // 2**20} MB of text. Keep the swatches in a "
+                "smaller file."
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class Passed:
+    """A workbook packed anew; `sheet` is the place of the one to read among all of them."""
+
+    package: bytes
+    sheet: int
+    extent: Extent
+
+
+class Parts:
+    """The parts of an archive, unpacked one by one within one budget."""
+
+    def __init__(self, archive: zipfile.ZipFile) -> None:
+        self._archive = archive
+        self._left = MOST_UNPACKED
+        self.names = frozenset(archive.namelist())
+
+    def read(self, part: str) -> bytes:
+        """A part's bytes; Refused once the budget is spent."""
+        member = self._archive.getinfo(part)
+        if member.flag_bits & 1:
+            raise Refused("it is protected by a password. Save a copy without one.")
+        if member.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
+            raise zipfile.BadZipFile(part)
+        self._left -= member.file_size
+        if self._left < 0:
+            raise Refused(
+                f"it unpacks to more than {MOST_UNPACKED // 2**20} MB. Keep the swatches in a "
+                "smaller file."
+            )
+        with self._archive.open(member) as stream:  # ends at the size that was charged for
+            return b"".join(iter(lambda: stream.read(_CHUNK), b""))
+
+
+class Kinds(dict[str, str]):
+    """Names of elements and attributes without their prefix, looked up once each."""
+
+    def __missing__(self, name: str) -> str:
+        self[name] = kind = name.rpartition(":")[2]
+        return kind
+
+
+def parts_of(data: bytes) -> frozenset[str]:
+    """Names of the parts in a ZIP archive, none where `data` is no whole one."""
+    if not is_archive(data) or data.count(_LISTED) > _MOST_PARTS:
+        return frozenset()
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            return frozenset(archive.namelist())
+    except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError, EOFError):
+        return frozenset()
+
+
+def is_archive(data: bytes) -> bool:
+    """Whether `data` begins as a ZIP archive does."""
+    return data.startswith(b"PK\x03\x04")
+
+
+def told(select: Callable[[Parts], Passed], data: bytes, name: str, called: str) -> Passed:
+    """What `select` makes of the parts of a workbook, its refusals as sentences.
+
+    Raises
+    ------
+    InputError
+        If a part is damaged, protected or asks for too much.
+    """
+    try:
+        if data.count(_LISTED) > _MOST_PARTS:
+            raise Refused(f"the archive holds more than {_MOST_PARTS:,} files.")
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            return select(Parts(archive))
+    except Refused as refused:
+        raise InputError(f"{name}: the {called} workbook is not read: {refused}") from refused
+    except (
+        EOFError,
+        KeyError,
+        NotImplementedError,
+        OSError,
+        ValueError,
+        expat.ExpatError,
+        zipfile.BadZipFile,
+        zlib.error,
+    ) as error:
+        raise damaged(name, called) from error
+
+
+def damaged(name: str, called: str) -> InputError:
+    """That a workbook is not whole, and what to do."""
+    return InputError(
+        f"{name}: the {called} workbook cannot be read; it may be damaged, cut off or protected by "
+        "a password. Open it in its program and save it again, or export it as CSV."
+    )
+
+
+def packed(parts: Mapping[str, bytes]) -> bytes:
+    """Parts as a ZIP archive."""
+    stream = io.BytesIO()
+    with zipfile.ZipFile(stream, "w", zipfile.ZIP_STORED) as archive:
+        for part, content in parts.items():
+            archive.writestr(zipfile.ZipInfo(part), content)
+    return stream.getvalue()
+
+
+def parse(
+    content: bytes,
+    start: Callable[[str, dict[str, str]], None] | None = None,
+    end: Callable[[str], None] | None = None,
+    text: Callable[[str], None] | None = None,
+) -> None:
+    """Run a part through expat; ExpatError where it is not well-formed."""
+
+    def declared(_version: str, encoding: str | None, _standalone: int) -> None:
+        if encoding and encoding.casefold() not in ("utf-8", "us-ascii"):
+            raise Refused(f"a part of it is written in {encoding!r:.40}. Save it again.")
+
+    def refuse(*_: object) -> None:
+        raise Refused(
+            "its XML declares a document type, which can make a program fetch files or fill its "
+            "memory; a workbook needs none."
+        )
+
+    parser = expat.ParserCreate("utf-8")
+    parser.XmlDeclHandler = declared
+    parser.StartDoctypeDeclHandler = refuse
+    parser.StartElementHandler = start
+    parser.EndElementHandler = end
+    parser.CharacterDataHandler = text
+    parser.buffer_text = True
+    parser.Parse(content, True)  # noqa: FBT003 (takes no keyword)
+
+
+def column_letters(column: int) -> str:
+    """A column, 1 being A, as a spreadsheet program heads it.
+
+    >>> column_letters(1), column_letters(27), column_letters(16384)
+    ('A', 'AA', 'XFD')
+    """
+    letters = ""
+    while column > 0:
+        column, letter = divmod(column - 1, 26)
+        letters = chr(ord("A") + letter) + letters
+    return letters
+
+
+def column_number(letters: str) -> int:
+    """A column by its letters, A being 1.
+
+    >>> column_number("XFD")
+    16384
+    """
+    number = 0
+    for letter in letters:
+        number = 26 * number + ord(letter) - ord("A") + 1
+    return number

@@ -1,0 +1,141 @@
+"""ODS (ISO/IEC 26300): which sheet of the spreadsheet is read, and what its cells ask for."""
+
+from stopgap.library.tables.formats.calamine_rows import MOST_CELLS
+from stopgap.library.tables.formats.gate import (
+    Extent,
+    Parts,
+    Passed,
+    Refused,
+    column_letters,
+    packed,
+    parse,
+)
+
+CONTENT = "content.xml"
+_MANIFEST = (
+    b'<manifest:manifest xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"/>'
+)
+_BREAKS = ((b"<text:tab/>", b"\t"), (b"<text:line-break/>", b"\n"))  # calamine passes over both
+_REPEATED = "table:number-columns-repeated"
+_MOST_REPEATS = 2_000_000_000
+
+
+def select_ods(parts: Parts) -> Passed:
+    """The first sheet that holds something; calamine expands all of them, so all are counted.
+
+    Raises
+    ------
+    Refused
+        If there is none, or they ask for too much.
+    """
+    content = parts.read(CONTENT)
+    extents = sheet_extents(content)
+    for extent in extents:
+        extent.check()
+    both = Extent(sum(extent.rows * extent.columns for extent in extents), 1)
+    both.text = sum(extent.text for extent in extents)
+    both.check()
+    held = [place for place, extent in enumerate(extents) if extent.rows or extent.unsaved]
+    if not held:
+        raise Refused("none of its sheets holds anything.")
+    for element, stands_for in _BREAKS:
+        content = content.replace(element, stands_for)
+    package = packed(
+        {
+            "mimetype": b"application/vnd.oasis.opendocument.spreadsheet",
+            "META-INF/manifest.xml": _MANIFEST,
+            CONTENT: content,
+        }
+    )
+    return Passed(package, held[0], extents[held[0]])
+
+
+def sheet_extents(content: bytes) -> list[Extent]:
+    """What each sheet asks for."""
+    counter = _Counter()
+    parse(content, counter.start, counter.end, counter.written)
+    return counter.extents
+
+
+class _Counter:
+    """Follows the elements of a spreadsheet.
+
+    A sheet within a cell, which no program writes, counts with the one it stands in, so that the
+    sum is too large and not too small.
+    """
+
+    def __init__(self) -> None:
+        self.extents: list[Extent] = []
+        self._depth = 0
+        self._row = self._rows = 0  # behind this row; how many times it stands
+        self._column = self._cells = (
+            0  # behind this cell, itself included; how many times it stands
+        )
+        self._repeated = 0  # how many times its text is written out
+        self._waiting = ""  # the cell that waits for the result of a formula
+
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        if name == "table:table-cell" or name == "table:covered-table-cell":
+            self._cell(attributes)
+        elif name == "text:p":
+            self._hold()
+        elif name == "table:table-row":
+            self._settle()
+            self._row += self._rows
+            self._rows = _repeats(attributes, "table:number-rows-repeated")
+            self._column = self._cells = 0
+        elif name == "text:s":
+            self.extents[-1].text += _repeats(attributes, "text:c") * self._repeated
+        elif name == "table:table":
+            self._depth += 1
+            if self._depth == 1:
+                self.extents.append(Extent())
+                self._row = self._rows = self._column = self._cells = 0
+
+    def _cell(self, attributes: dict[str, str]) -> None:
+        self._settle()
+        self._cells = _repeats(attributes, _REPEATED) if _REPEATED in attributes else 1
+        self._column += self._cells
+        self._repeated = self._cells * self._rows
+        if "office:value-type" in attributes:
+            self._hold()
+        elif "table:formula" in attributes:
+            self._waiting = self._place()
+        if attributes.get("calcext:value-type") == "error":
+            self.extents[-1].failed.append(self._place())
+
+    def _place(self) -> str:
+        return f"{column_letters(self._column - self._cells + 1)}{self._row + 1}"
+
+    def _settle(self) -> None:
+        if self._waiting:
+            self.extents[-1].unsaved.append(self._waiting)
+            self._waiting = ""
+
+    def _hold(self) -> None:
+        """Note that this cell holds something."""
+        if self._depth:
+            self._waiting = ""
+            extent = self.extents[-1]
+            extent.rows = self._row + self._rows
+            extent.columns = max(extent.columns, self._column)
+
+    def written(self, text: str) -> None:
+        if self._repeated > 1 and self._depth:
+            self.extents[-1].text += len(text) * self._repeated
+
+    def end(self, name: str) -> None:
+        if name == "table:table":
+            self._settle()
+            self._depth -= 1
+
+
+def _repeats(attributes: dict[str, str], title: str) -> int:
+    """How many times something stands; ValueError where it is no number."""
+    count = int(attributes.get(title, "1"))
+    if not 0 <= count <= _MOST_REPEATS:
+        raise Refused(
+            f"it repeats something {attributes[title]:.20} times; {MOST_CELLS:,} cells "
+            "are read at most."
+        )
+    return count

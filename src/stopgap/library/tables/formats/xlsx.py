@@ -1,0 +1,232 @@
+"""XLSX (ISO/IEC 29500): which sheet of the workbook is read, and what its cells ask for."""
+
+import posixpath
+import re
+import string
+from collections.abc import Iterator, Mapping, Sequence
+
+from stopgap.library.tables.formats.calamine_rows import MOST_CELLS
+from stopgap.library.tables.formats.gate import (
+    MOST_TEXT,
+    Extent,
+    Kinds,
+    Parts,
+    Passed,
+    Refused,
+    column_letters,
+    column_number,
+    packed,
+    parse,
+)
+
+WORKBOOK = "xl/workbook.xml"
+_RELATIONS = "xl/_rels/workbook.xml.rels"
+_BESIDE = ("xl/sharedstrings.xml", "xl/styles.xml")  # where calamine looks for them, in any case
+_START = (
+    '<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships">'
+    '<Relationship Id="a" Type="http://schemas.openxmlformats.org/officeDocument/2006/'
+    f'relationships/officeDocument" Target="{WORKBOOK}"/></Relationships>'
+)
+_MOST_DIGITS = 10  # of a row's number
+_CELL_COLUMN = re.compile(rb'<c r="([A-Z]{1,3})[0-9]{1,7}"')
+_CELL_ROW = re.compile(rb'<c r="[A-Z]{1,3}([0-9]{1,7})"')
+_OTHER_CELL = re.compile(rb"<c[>/\t\n\r]")
+_UNUSUAL = (b":c", b":f", b"<f", b't="e"')  # prefixes, formulas, errors
+
+
+Attributes = Mapping[str, str]
+
+
+def select_xlsx(parts: Parts) -> Passed:
+    """The first sheet that holds something, of those that are seen before those that are hidden.
+
+    Raises
+    ------
+    Refused
+        If there is none, or it asks for too much.
+    """
+    kept = {"_rels/.rels": _START.encode()}
+    kept |= {part: parts.read(part) for part in (WORKBOOK, _RELATIONS)}
+    related = _elements(kept[_RELATIONS], "Relationship")
+    lengths: list[int] = []
+    for part in parts.names - set(kept):
+        if part.casefold() in _BESIDE:
+            kept[part] = parts.read(part)
+            lengths += _text_lengths(kept[part])
+    targets = {relation.get("Id", ""): _target(relation) for relation in related}
+    for place, sheet in _seen_first(_elements(kept[WORKBOOK], "sheet")):
+        part = targets.get(next((sheet[key] for key in sheet if key.endswith(":id")), ""), "")
+        if part not in parts.names or part in kept:
+            continue
+        content = parts.read(part)
+        extent, shared = sheet_extent(content)
+        if extent.rows or extent.unsaved:
+            if shared * max(lengths, default=0) > MOST_TEXT:
+                extent.text = _shared_text(content, lengths)
+            extent.check()
+            return Passed(packed({**kept, part: content}), place, extent)
+    raise Refused("none of its sheets holds anything.")
+
+
+def sheet_extent(content: bytes) -> tuple[Extent, int]:
+    """What a sheet asks for, and how many of its cells call for a shared text, at most.
+
+    Empty cells count where nothing is the worse for it.
+    """
+    parse(content)
+    extent = _plain_extent(content)
+    if extent is None:
+        return exact_extent(content)
+    return extent, content.count(b't="s"')
+
+
+def _plain_extent(content: bytes) -> Extent | None:
+    """The extent of a well-formed sheet as most programs write it, None for any other.
+
+    Each cell begins `<c r="A1"`; none has a formula or an error. Bytes that look like a cell where
+    none is, as in a comment, only make it larger.
+    """
+    if any(sign in content for sign in _UNUSUAL) or _OTHER_CELL.search(content):
+        return None
+    if not any(sign in content for sign in (b"<v>", b"<is>")):
+        return None
+    rows = _CELL_ROW.findall(content)
+    if len(rows) != content.count(b"<c "):
+        return None
+    columns = set(_CELL_COLUMN.findall(content))
+    extent = Extent(max(map(int, set(rows))), max(column_number(each.decode()) for each in columns))
+    return extent if extent.rows * extent.columns <= MOST_CELLS else None
+
+
+def exact_extent(content: bytes) -> tuple[Extent, int]:
+    """As `sheet_extent`, by the cells that hold something."""
+    cells = _Cells()
+    parse(content, cells.start)
+    cells.settle()
+    cells.extent.columns = max(map(column_number, cells.columns), default=0)
+    return cells.extent, cells.shared
+
+
+class _Cells:
+    """Follows the elements of a sheet.
+
+    A cell without a reference stands right of the one before it, a row without a number below.
+    """
+
+    def __init__(self) -> None:
+        self.extent = Extent()
+        self.columns: set[str] = set()
+        self.shared = 0
+        self._kinds = Kinds()
+        self._row = 0
+        self._reference = self._anchor = ""
+        self._beside = 0  # how many cells without a reference stand right of the anchor
+        self._waiting = False  # for the result of a formula
+
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        kind = self._kinds[name]
+        if kind == "c":
+            self._cell(attributes)
+        elif kind in ("v", "is"):
+            self._waiting = False
+            row = self._reference.lstrip(string.ascii_uppercase)
+            self.columns.add(self._reference[: len(self._reference) - len(row)])
+            self.extent.rows = max(self.extent.rows, _row_number(row))
+        elif kind == "row":
+            self._row = _row_number(attributes["r"]) if "r" in attributes else self._row + 1
+            self._anchor, self._beside = "", 0
+        elif kind == "f":
+            self._waiting = True
+
+    def _cell(self, attributes: dict[str, str]) -> None:
+        self.settle()
+        self._reference = attributes.get("r", "")
+        if self._reference:
+            self._anchor, self._beside = self._reference, 0
+        else:
+            self._beside += 1
+            column = column_number(self._anchor.rstrip(string.digits)) + self._beside
+            self._reference = f"{column_letters(column)}{self._row}"
+        kind = attributes.get("t")
+        self.shared += kind == "s"
+        if kind == "e":
+            self.extent.failed.append(self._reference)
+
+    def settle(self) -> None:
+        """Note a formula that has got no result."""
+        if self._waiting:
+            self.extent.unsaved.append(self._reference)
+        self._waiting = False
+
+
+def _row_number(digits: str) -> int:
+    if not (digits.isascii() and digits.isdigit() and len(digits) <= _MOST_DIGITS):
+        raise ValueError(digits)
+    return int(digits)
+
+
+def _seen_first(sheets: Sequence[Attributes]) -> Iterator[tuple[int, Attributes]]:
+    """Sheets with their places among all, hidden ones last."""
+    yield from sorted(enumerate(sheets), key=lambda each: "idden" in each[1].get("state", ""))
+
+
+def _target(relation: Attributes) -> str:
+    """The part that a relation of the workbook leads to."""
+    return posixpath.normpath(posixpath.join("/xl", relation.get("Target", "")))[1:]
+
+
+def _elements(content: bytes, wanted: str) -> list[Attributes]:
+    """The attributes of every element of that name."""
+    found: list[Attributes] = []
+    kinds = Kinds()
+
+    def start(name: str, attributes: dict[str, str]) -> None:
+        if kinds[name] == wanted:
+            found.append(attributes)
+
+    parse(content, start)
+    return found
+
+
+def _text_lengths(content: bytes) -> list[int]:
+    """The length of each shared text, none in another part; stated counts are believed by none."""
+    lengths: list[int] = []
+    kinds = Kinds()
+
+    def start(name: str, attributes: dict[str, str]) -> None:
+        for stated in ("count", "uniqueCount"):
+            if not 0 <= int(attributes.get(stated) or 0) <= MOST_CELLS:
+                raise Refused(f"a part of it says that it holds {attributes[stated]:.20} items.")
+        if kinds[name] == "si":
+            lengths.append(0)
+
+    def text(part: str) -> None:
+        if lengths:
+            lengths[-1] += len(part)
+
+    parse(content, start, text=text)
+    return lengths
+
+
+def _shared_text(content: bytes, lengths: Sequence[int]) -> int:
+    """How much text the cells of a sheet call for from the shared ones."""
+    total, calls, index = 0, False, ""
+    kinds = Kinds()
+
+    def start(name: str, attributes: dict[str, str]) -> None:
+        nonlocal calls, index
+        if kinds[name] == "c":
+            calls = attributes.get("t") == "s"
+        index = ""
+
+    def text(part: str) -> None:
+        nonlocal index
+        index += part
+
+    def end(name: str) -> None:
+        nonlocal total
+        if calls and kinds[name] == "v" and int(index) < len(lengths):
+            total += lengths[int(index)]
+
+    parse(content, start, end, text)
+    return total

@@ -1,0 +1,182 @@
+"""The main colours of a picture: k-means over its histogram, and the accents that it loses.
+
+Squared distances in Lab would spend the colours on differences of chroma that nobody sees, so
+lightness and chroma are first stretched as CIEDE2000 weighs them: by the integrals of 1 / S_C and
+of 1 / S_L, this with the distance from L* = 50 for its root.
+
+References
+----------
+Weights: ISO/CIE 11664-6:2022, S_L = 1 + 0.015 (L' - 50)^2 / sqrt(20 + (L' - 50)^2) and
+S_C = 1 + 0.045 C'.
+S. P. Lloyd (1982), "Least squares quantization in PCM", IEEE Transactions on Information Theory
+28(2), 129-137; the start by D. Arthur and S. Vassilvitskii (2007), "k-means++", SODA. Both are
+scikit-learn's, with a fixed seed. From the mean to the point with the least sum of distances:
+E. Weiszfeld (1937), Tohoku Mathematical Journal 43, 355-386.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from stopgap.arrays import Floats, Integers
+from stopgap.difference import GRADES, delta_E_ciede2000
+from stopgap.errors import InputError
+from stopgap.scanning.histogram import Histogram
+from stopgap.swatches import Lab, Swatch
+
+LOST_BEYOND = 10.0
+"""ΔE00 to every colour of a list from which an accent counts as lost: this project's choice."""
+
+LOST_SHARE = 5e-4
+"""Share of the area from which it counts: a spot of 2 by 2 per cent; this project's choice."""
+
+MOST_COLOURS = 256
+
+_STARTS, _STEPS, _SEED = 4, 5, 12
+_MOST_LOST = 5
+
+
+class MainColour(NamedTuple):
+    """A colour of a picture, the share of the area that it stands for, and how far that lies off.
+
+    `delta_E` is the mean ΔE00 of that area; of a lost accent, that to the nearest colour listed.
+    `swatch` is the pencil of that colour where pencils were chosen.
+    """
+
+    lab: Lab
+    share: float
+    delta_E: float
+    swatch: Swatch | None = None
+
+
+class MainColours(NamedTuple):
+    """Colours of a picture, largest area first, accents that they lose, and the mean ΔE00.
+
+    `asked` is how many were asked for; fewer where the picture has no more.
+    """
+
+    colours: tuple[MainColour, ...]
+    lost: tuple[MainColour, ...]
+    mean_delta_E: float
+    asked: int
+
+
+def find_main_colours(histogram: Histogram, count: int) -> MainColours:
+    """At most `count` colours that stand for a picture with the least squared error in Lab.
+
+    Those that would be very close to each other become one, so a picture of few colours gets few.
+
+    Raises
+    ------
+    InputError
+        If `count` is not from 1 to 256.
+    """
+    if not 1 <= count <= MOST_COLOURS:
+        raise InputError(f"count: expected 1 to {MOST_COLOURS} colours, found {count}.")
+    centres = _merged(*_clustered(histogram, min(count, len(histogram.lab))))
+    return main_colours_of(histogram, centres, count)
+
+
+def main_colours_of(
+    histogram: Histogram, lab: Floats, asked: int, swatches: tuple[Swatch, ...] = ()
+) -> MainColours:
+    """How the colours `lab` (k, 3) stand for a picture, each part by the nearest of them."""
+    differences = delta_E_ciede2000(histogram.lab[:, np.newaxis], lab)
+    nearest = differences.argmin(axis=1)
+    off = differences[np.arange(len(nearest)), nearest]
+    shares = np.bincount(nearest, weights=histogram.share, minlength=len(lab))
+    sums = np.bincount(nearest, weights=histogram.share * off, minlength=len(lab))
+    colours = [
+        MainColour(
+            _triple(lab[place]),
+            float(shares[place]),
+            float(sums[place] / shares[place]),
+            swatches[place] if swatches else None,
+        )
+        for place in np.argsort(-shares, kind="stable")
+        if shares[place] > 0.0
+    ]
+    lost = _lost(histogram, off)
+    return MainColours(tuple(colours), lost, float(histogram.share @ off), asked)
+
+
+def _clustered(histogram: Histogram, count: int) -> tuple[Floats, Floats]:
+    """Centres (k, 3) in Lab and their shares (k,)."""
+    from sklearn.cluster import KMeans
+
+    even = _stretched(histogram.lab)
+    found = KMeans(count, n_init=_STARTS, random_state=_SEED).fit(
+        even, sample_weight=histogram.share
+    )
+    centres = np.asarray(found.cluster_centers_, dtype=np.float64)
+    for _ in range(_STEPS):
+        off = _distances(even, centres)
+        near = off.argmin(axis=1)
+        weights = histogram.share / np.maximum(off[np.arange(len(near)), near], 1.0)
+        centres, _ = _means(even, weights, near, centres)
+    near = _distances(even, centres).argmin(axis=1)
+    lab, shares = _means(histogram.lab, histogram.share, near, np.zeros_like(centres))
+    return lab[shares > 0.0], shares[shares > 0.0]
+
+
+def _stretched(lab: Floats) -> Floats:
+    """Coordinates (n, 3) whose distances are nearer to ΔE00 than those of Lab."""
+    from_middle, chroma = lab[:, 0] - 50.0, np.hypot(lab[:, 1], lab[:, 2])
+    lightness = np.sign(from_middle) * np.log1p(0.015 * np.abs(from_middle)) / 0.015
+    shrunk = np.log1p(0.045 * chroma) / (0.045 * np.maximum(chroma, 1e-9))
+    return np.column_stack([lightness, lab[:, 1] * shrunk, lab[:, 2] * shrunk])
+
+
+def _distances(points: Floats, centres: Floats) -> Floats:
+    squared = np.zeros((len(points), len(centres)))
+    for axis in range(3):
+        squared += (points[:, axis, np.newaxis] - centres[:, axis]) ** 2
+    return np.sqrt(squared)
+
+
+def _means(
+    points: Floats, weights: Floats, groups: Integers, without: Floats
+) -> tuple[Floats, Floats]:
+    """Weighted mean (k, 3) of each group, that of `without` where it is empty, and its weight."""
+    total = np.bincount(groups, weights=weights, minlength=len(without)).astype(np.float64)
+    sums = [
+        np.bincount(groups, weights=weights * axis, minlength=len(without)) for axis in points.T
+    ]
+    there = total[:, np.newaxis] > 0.0
+    return np.divide(np.array(sums).T, total[:, np.newaxis], out=without.copy(), where=there), total
+
+
+def _merged(centres: Floats, shares: Floats) -> Floats:
+    """The centres, the nearest two joined as long as they are very close."""
+    while len(centres) > 1:
+        apart = delta_E_ciede2000(centres[:, np.newaxis], centres)
+        apart[np.diag_indices(len(centres))] = np.inf
+        one, other = np.unravel_index(apart.argmin(), apart.shape)
+        if apart[one, other] > GRADES["very close"]:
+            break
+        both = shares[[one, other]]
+        centres[one] = both @ centres[[one, other]] / both.sum()
+        shares[one] = both.sum()
+        centres, shares = np.delete(centres, other, 0), np.delete(shares, other)
+    return centres
+
+
+def _lost(histogram: Histogram, off: Floats) -> tuple[MainColour, ...]:
+    """Accents: colours far from all that are listed, those near to each other taken together."""
+    left: Integers = np.flatnonzero(off > LOST_BEYOND)
+    found: list[MainColour] = []
+    while len(left) and len(found) < _MOST_LOST:
+        first = left[(histogram.share[left] * off[left]).argmax()]
+        near = delta_E_ciede2000(histogram.lab[left], histogram.lab[first]) <= LOST_BEYOND
+        some, left = left[near], left[~near]
+        share = histogram.share[some]
+        if share.sum() >= LOST_SHARE:
+            mean = share @ histogram.lab[some] / share.sum()
+            distance = float(share @ off[some] / share.sum())
+            found.append(MainColour(_triple(mean), float(share.sum()), distance))
+    return tuple(sorted(found, key=lambda accent: -accent.share))
+
+
+def _triple(lab: Floats) -> Lab:
+    L, a, b = map(float, lab)
+    return (L, a, b)
