@@ -29,12 +29,9 @@ from stopgap.layering.optics import (
     optics,
 )
 from stopgap.layering.prepared import PreparedLayers
-from stopgap.swatches import Scattering, Stack, Swatch
+from stopgap.swatches import BARE_PAPER, Scattering, Stack, Swatch
 
 _NOTHING = "swatches: there is no pencil to layer; mark some as owned, or choose a range."
-
-NOTHING_LYING = Stack()
-"""Bare paper."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +116,8 @@ class Lying(NamedTuple):
     """Layers (n,) that lie on the paper already, the first undermost.
 
     Their colours (n, 3), spectra (n, 36) and reflectances (n, k) are those of their swatches, and
-    loads and `opacities` are of what these were laid with.
+    loads and `opacities` are of what these were laid with; `heavy_low` is the least S of heavy
+    layers.
     """
 
     stack: Stack
@@ -128,6 +126,17 @@ class Lying(NamedTuple):
     layers: Floats
     loads: Floats
     opacities: Opacities
+    heavy_low: list[float]
+
+    def before(self, box: Palette) -> tuple[Floats, Floats, Opacities, tuple[Swatch, ...]]:
+        """Colours, spectra, S as swatched, and swatches of these and then of a box."""
+        opacities = zip(self.opacities, box.seen_opacities)
+        return (
+            np.concatenate([self.lab, box.lab]),
+            np.concatenate([self.spectra, box.spectra]),
+            Opacities(*(np.concatenate(pair) for pair in opacities)),
+            (*self.stack.swatches, *box.swatches),
+        )
 
 
 def alternatives_of(box: Palette, chosen: Integers) -> Alternatives:
@@ -151,7 +160,7 @@ def palette_of(
     opacity: float | Mapping[str, Scattering] = 0.0,
     swatch_paper_lab: FloatsLike | None = None,
     heavy_first: bool = False,
-    over: Stack = NOTHING_LYING,
+    over: Stack = BARE_PAPER,
     known: Optics | None = None,
 ) -> Palette:
     """Make `swatches` ready to be layered on paper of colour `paper_lab` (3,).
@@ -247,6 +256,7 @@ def _lying(
     found = optics(model.bands, lab, base, paper, spectra)
     check_attained(lab, found.reached, "over")
     swatched = swatch_loads(over.swatches, pressures)
-    seen = Opacities(*(part * swatched for part in opacities_of(over.swatches, opacity)))
+    heavy = opacities_of(over.swatches, opacity)
+    seen = Opacities(*(part * swatched for part in heavy))
     loads = loads_of(over.pressures, pressures) / swatched
-    return Lying(over, lab, spectra, found.layers, loads, seen)
+    return Lying(over, lab, spectra, found.layers, loads, seen, heavy.low.tolist())

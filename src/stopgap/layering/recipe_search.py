@@ -67,9 +67,7 @@ def search(
     p = len(box.pressures)
     every = np.arange(len(box.swatches) * p)
     alone = difference(target, box.colours(every)).reshape(-1, p)
-    found = [
-        _nearest(np.stack([every, -np.ones_like(every)], -1).reshape(-1, p, 2), alone, per_pair)
-    ]
+    found = [_nearest(_alone(every, p), alone, per_pair)]
     simpler = alone.min(axis=1)
     options = pair_options(p, box.never_first)
     blocks = list(pair_blocks(box.lab[:, 0], box.covering, options))
@@ -89,6 +87,25 @@ def search(
         np.concatenate([f.delta_E for f in found]),
         limit,
     )
+
+
+def search_tints(
+    target_lab: FloatsLike,
+    box: "Palette",
+    *,
+    limit: int = 5,
+    metric: str | DifferenceFunction = DEFAULT_METRIC,
+) -> Found:
+    """The same of single pencils, each once, with the pressure that suits it best."""
+    p = len(box.pressures)
+    every = np.arange(len(box.swatches) * p)
+    near = difference_function(metric)(as_lab(target_lab, "target_lab"), box.colours(every))
+    return _nearest(_alone(every, p), near.reshape(-1, p), 1, limit)
+
+
+def _alone(layings: Integers, pressures: int) -> Integers:
+    """Recipes (n, p, 2) of one layer."""
+    return np.stack([layings, -np.ones_like(layings)], axis=-1).reshape(-1, pressures, 2)
 
 
 def pair_options(pressures: int, never_first: int | None) -> tuple[Integers, Integers]:

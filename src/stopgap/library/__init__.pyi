@@ -5,6 +5,7 @@ from .demo import fill as fill
 from .files import check_free as check_free
 from .files import write_whole as write_whole
 from .layered import LayeredRow as LayeredRow
+from .layered import find_layer as find_layer
 from .layered import read_layered as read_layered
 from .lists import Listed as Listed
 from .lists import ListedBlend as ListedBlend

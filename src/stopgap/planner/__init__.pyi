@@ -25,6 +25,7 @@ from .purchasing import Terms as Terms
 from .purchasing import needs_of as needs_of
 from .purchasing import plan_purchase as plan_purchase
 from .recipes.cache import RecipeCache as RecipeCache
+from .recipes.glazing import find_glazes as find_glazes
 from .recipes.index import RecipeIndex as RecipeIndex
 from .recipes.index import index_recipes as index_recipes
 from .recipes.kept import make_palette as make_palette
@@ -45,6 +46,7 @@ from .shopping import NeedAnswer as NeedAnswer
 from .shopping import Purchase as Purchase
 from .shopping import ShoppingList as ShoppingList
 from .shopping import shopping_list as shopping_list
+from .stand_ins.answer import Over as Over
 from .stand_ins.answer import StandIn as StandIn
 from .stand_ins.answer import StandIns as StandIns
 from .stand_ins.answer import UnderLight as UnderLight

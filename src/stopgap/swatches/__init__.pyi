@@ -49,6 +49,7 @@ from .pencil import departures as departures
 from .pencil import laid_key as laid_key
 from .pencil import laid_words as laid_words
 from .selection import Selection as Selection
+from .stack import BARE_PAPER as BARE_PAPER
 from .stack import DEFAULT_PAPER_LAB as DEFAULT_PAPER_LAB
 from .stack import LaidStack as LaidStack
 from .stack import Layer as Layer

@@ -121,6 +121,10 @@ class Stack(tuple[Layer, ...]):
         return not self.single, len(self), tuple(s.address for s in self.swatches), self.pressures
 
 
+BARE_PAPER = Stack()
+"""Nothing that lies on the work already."""
+
+
 class LaidStack(NamedTuple):
     """A stack and what it looks like.
 

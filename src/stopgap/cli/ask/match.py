@@ -16,6 +16,8 @@ from stopgap.cli.options.paper import conditions_of, heavy_first_option, paper_o
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
+from stopgap.errors import UsageError
+from stopgap.swatches import Stack
 
 
 @click.command()
@@ -59,6 +61,13 @@ from stopgap.cli.session import session
     is_flag=True,
     help="With --under: where a spectrum is missing, tell the likely size.",
 )
+@click.option(
+    "--over",
+    multiple=True,
+    metavar="'PENCIL PRESSURE'",
+    help="A layer that lies on the work already, such as 'Fennmoor:FM003 medium', the first laid "
+    "first; may be repeated. Says what to lay over it.",
+)
 @paper_options
 @heavy_first_option
 @output_options
@@ -74,6 +83,7 @@ def match(
     cautious: bool,
     under: tuple[str, ...],
     reconstruct: bool,
+    over: tuple[str, ...],
     paper: str | None,
     paper_colour: str | None,
     heavy_first: bool,
@@ -91,18 +101,25 @@ def match(
       stopgap match Fennmoor:FM017 --owned
       stopgap match '#c04a2b' --range Brindlewick --limit 3
       stopgap match Brindlewick:BW05 --under A --under LED-B3
+      stopgap match Fennmoor:FM017 --over 'Fennmoor:FM003 medium'
     """
-    from stopgap.defaults import PENCILS_BELOW
-    from stopgap.library import find_target
-    from stopgap.planner import find_stand_ins
+    from stopgap.defaults import METRIC, PENCILS_BELOW
+    from stopgap.library import find_layer, find_target
+    from stopgap.planner import find_glazes, find_stand_ins
     from stopgap.reports.answers.stand_ins import stand_ins_report
 
+    if over and (within is not None or cautious or under or metric != METRIC):
+        raise UsageError(
+            "--over: its answer is in ΔE00 and takes no --within, --cautious, --under or --metric."
+        )
     current = session()
     with current.open(read_only=True) as library:
         swatches = library.swatches()
         selection = chosen.selection(library)
+        asked = find_target(target, swatches)
+        lying = Stack(find_layer(layer, swatches) for layer in over)
         question = None
-        if layers is not False:
+        if layers is not False or lying:
             from stopgap.planner import LayerQuestion
 
             question = LayerQuestion.among(
@@ -113,8 +130,19 @@ def match(
                 below=limit if stated("limit") else PENCILS_BELOW,
                 cache=current.recipe_cache,
             )
+    if lying and question is not None:
+        answer = find_glazes(
+            asked,
+            lying,
+            selection.of(swatches),
+            question if layers is not False else replace(question, pencils=()),
+            limit=question.below,
+            progress=current.counter("recipes"),
+        )
+        current.answer(stand_ins_report(answer, note_words))
+        return
     answer = find_stand_ins(
-        find_target(target, swatches),
+        asked,
         swatches,
         selection=selection,
         limit=limit,

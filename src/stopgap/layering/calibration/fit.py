@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
+from typing import Any
 
 import numpy as np
 
@@ -27,7 +28,7 @@ from stopgap.layering.optics import (
     measured_spectra,
     paper_reflectance,
 )
-from stopgap.swatches import Layer, Scattering, Stack
+from stopgap.swatches import Layer, Scattering, Stack, Swatch
 
 CONTRADICTION = 10.0
 """ΔE00 by which two samples of the same layers may differ before one must be wrong."""
@@ -124,7 +125,7 @@ class Fit:
             pressure=_places(used, names, lambda layer: layer.pressure),
             pencil=_places(used, list(swatches), lambda layer: layer.swatch.address),
             swatched=_places(used, names, lambda layer: str(layer.swatch.pressure)),
-            passes=np.array([[layer.swatch.passes for layer in pair] for pair in used]),
+            passes=_each(used, lambda swatch: swatch.passes),
             expected=opacities_of(list(swatches.values()), NOTHING_LEARNT),
             shows=np.zeros((len(samples), _MOST_LAYERS), dtype=bool),
             tooth=tooth_value(tooth),
@@ -132,7 +133,7 @@ class Fit:
             loads=np.array([pressures[name] for name in names]),
             pencils=tuple(swatches),
         )
-        lightness = np.array([[layer.swatch.lab[0] for layer in pair] for pair in used])
+        lightness = _each(used, lambda swatch: swatch.lab[0])
         return replace(fit, shows=fit._lighter(lightness))
 
     @property
@@ -229,6 +230,13 @@ def _pair(stack: Stack) -> tuple[Layer, Layer]:
     if not 1 <= len(stack) <= _MOST_LAYERS:
         raise InputError("samples: each must be of one pencil or of two.")
     return stack[0], stack[1] if len(stack) > 1 else stack[0]._replace(pressure="")
+
+
+def _each(
+    used: Sequence[tuple[Layer, Layer]], of: Callable[[Swatch], float]
+) -> "np.typing.NDArray[Any]":
+    """A number of each layer's swatch (m, 2)."""
+    return np.array([[of(layer.swatch) for layer in pair] for pair in used])
 
 
 def _places(

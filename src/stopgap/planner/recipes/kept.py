@@ -12,7 +12,7 @@ from stopgap.layering.estimates import never_beneath, scattering_of, swatch_load
 from stopgap.layering.recipe_search import Found, catalogue_of
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.recipes.index import RecipeIndex, index_recipes, unattained_notes
-from stopgap.swatches import LayingConditions, Swatch
+from stopgap.swatches import BARE_PAPER, LayingConditions, Stack, Swatch
 
 if TYPE_CHECKING:
     from stopgap.layering import Palette, Recipe
@@ -25,7 +25,10 @@ _LAYERED, _LIGHTER, _UNATTAINED = range(3)
 
 
 def make_palette(
-    conditions: LayingConditions, swatches: Sequence[Swatch], known: "Optics | None" = None
+    conditions: LayingConditions,
+    swatches: Sequence[Swatch],
+    known: "Optics | None" = None,
+    over: Stack = BARE_PAPER,
 ) -> "Palette":
     """Pencils ready to be layered under those conditions, as `layering.palette_of` makes them."""
     from stopgap.layering import palette_of
@@ -38,6 +41,7 @@ def make_palette(
         opacity=conditions.opacity,
         swatch_paper_lab=conditions.swatch_paper,
         heavy_first=conditions.heavy_first,
+        over=over,
         known=known,
     )
 

@@ -6,6 +6,7 @@ from operator import itemgetter
 from stopgap.errors import Note, Remedy
 from stopgap.layering import Layered, Recipe
 from stopgap.naming import iscc_nbs
+from stopgap.planner import Over
 from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report, Say
 from stopgap.reports.columns import (
     NOWHERE,
@@ -19,7 +20,7 @@ from stopgap.reports.columns import (
     titles_of,
 )
 from stopgap.reports.wording import layers_data, swatch_words
-from stopgap.swatches import LayingConditions, Stack, Swatch, departure_notes
+from stopgap.swatches import Layer, LayingConditions, Stack, Swatch, departure_notes
 
 
 def recipe_words(recipe: Recipe) -> list[str]:
@@ -45,7 +46,11 @@ def recipes_data(recipes: Sequence[Recipe]) -> list[dict[str, object]]:
     return data_of(_recipe_fields(), recipes)
 
 
-def recipe_blocks(target: Lab, recipes: Sequence[Recipe]) -> list[Block]:
+def recipe_blocks(
+    target: Lab,
+    recipes: Sequence[Recipe],
+    title: str = "Layered (strip: the layers, the result, the target)",
+) -> list[Block]:
     """Recipes as strips: first, second, result, target."""
     shared = [
         caution
@@ -63,7 +68,7 @@ def recipe_blocks(target: Lab, recipes: Sequence[Recipe]) -> list[Block]:
 
     keys = ("chips", "delta_E", "interval", "grade", "laid")
     return [
-        Heading("Layered (strip: the layers, the result, the target)"),
+        Heading(title),
         grid_of(_recipe_fields(target), keys, recipes, remarks),
         *(Paragraph(caution, mark="!") for caution in shared),
     ]
@@ -99,6 +104,51 @@ def _recipe_fields(*beside: Lab) -> list[RowField[Recipe]]:
             "laid", lambda recipe: recipe_words(recipe)[0], "layers, in the order they are laid"
         ),
     ]
+
+
+def over_data(over: Over | None) -> dict[str, object] | None:
+    """What lies on the work already, in JSON."""
+    if over is None:
+        return None
+    return {
+        "layers": layers_data(over.ground.stack),
+        "lab": list(over.ground.lab),
+        "interval": [0.0, over.ground.ninety],
+        "delta_E": over.delta_E,
+        "pencils": recipes_data(over.pencils),
+        "on_paper": recipes_data([over.on_paper])[0],
+        "lightest": over.lightest,
+        "out_of_reach": over.out_of_reach,
+    }
+
+
+def over_blocks(target: Lab, over: Over, recipes: Sequence[Recipe]) -> list[Block]:
+    """What lies there, what to lay over it, the best pencils, and where another lands."""
+    blocks: list[Block] = [Heading("Over what lies there"), *map(_layer_chip, over.ground.stack)]
+    blocks.append(
+        Chip((over.ground.lab, target), f"as it is, ΔE {over.delta_E:.1f} from the target")
+    )
+    if recipes:
+        title = "Lay over it (strip: the layers, the result, the target)"
+        blocks += [Paragraph(""), *recipe_blocks(target, recipes, title)]
+    blocks += [
+        Paragraph(""),
+        *recipe_blocks(target, over.pencils, "One pencil (strip: itself, the result, the target)"),
+    ]
+    landed = over.on_paper
+    if all(one.stack.addresses != landed.stack.addresses for one in over.pencils):
+        (layer,) = landed.stack
+        blocks.append(
+            Paragraph(
+                f"{_layer_words(layer.swatch)} is the nearest on bare paper; here, laid "
+                f"{layer.pressure}, it comes to ΔE {landed.delta_E:.1f}."
+            )
+        )
+    return blocks
+
+
+def _layer_chip(layer: Layer) -> Chip:
+    return Chip((layer.swatch.lab,), f"{swatch_words(layer.swatch)}, {layer.pressure}")
 
 
 def layered_report(found: Layered, conditions: LayingConditions, say: Say = str) -> Report:
