@@ -37,6 +37,7 @@ _MOST_LAYERS = 2
 _EVEN = 3.0**0.5  # how far evenly spread values reach, in standard deviations
 _LOAD_SPREAD = 0.5  # of ln(-ln) of the ratio of one load to the next heavier
 _MOST_OPACITY = 10.0  # S
+_ELSEWHERE = 0.15  # how far S is off on another ground, over S: the film model of bench_opacity.py
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +167,8 @@ class Fit:
     def learnt(self, knobs: Floats, covariance: Floats) -> dict[str, Scattering]:
         """S of these pencils by address, and between which it lies."""
         S = self.opacities(knobs)
-        reach = _EVEN * self._prior()[1] * np.sqrt(covariance.diagonal())
+        told = self._prior()[1] * np.sqrt(covariance.diagonal())
+        reach = _EVEN * np.hypot(told, _ELSEWHERE * S)
         low = np.maximum(S - reach, 0.0)
         found = zip(self.covering, S.tolist(), low.tolist(), (S + reach).tolist(), strict=True)
         return {self.pencils[row]: Scattering(*between) for row, *between in found}
