@@ -15,12 +15,13 @@ from stopgap.blends.filing.boundaries import COLOUR_FAMILIES, family_fits
 from stopgap.colorimetry import lab_to_srgb, within_optimal_solid
 from stopgap.library import find_target
 from stopgap.planner import LayerQuestion, estimated_conditions, find_stand_ins
-from stopgap.reports.answers.layers import recipe_words
+from stopgap.reports.answers import recipe_words
 from stopgap.reports.blocks import Chip
-from stopgap.reports.drawing.charts import swatch_chart
+from stopgap.reports.drawing.charts import edition_chart
 from stopgap.reports.drawing.drawing import Drawing
 from stopgap.reports.drawing.plots import chip_plot
 from stopgap.reports.wording import swatch_words
+from stopgap.scanning import SHEETS, family_sections, lay_out_edition
 from stopgap.swatches import Selection, Swatch
 
 ASKED = "Fennmoor:Bottle Kelp Deep"
@@ -63,7 +64,9 @@ def stand_ins(swatches: Sequence[Swatch]) -> Drawing:
 def chart(swatches: Sequence[Swatch]) -> Drawing:
     """A page to colour in."""
     found = [family for family in families(swatches) if family.name in ON_THE_CHART]
-    return swatch_chart(found, title="Fennmoor, Brindlewick, Quillet")
+    edition = lay_out_edition("271828", family_sections(found), SHEETS["A4"])
+    filed = {each.swatch.address: each for family in found for each in family.filed}
+    return edition_chart(edition, filed, title="Fennmoor, Brindlewick, Quillet")
 
 
 def family_map(fineness: int) -> bytes:

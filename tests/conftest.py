@@ -5,18 +5,15 @@ import shutil
 
 import pytest
 
-# Tests run side by side, a process a core; before numpy is imported, and for commands they start.
+# Tests run side by side, a process a core; set before numpy is imported, and for commands.
 for library in ("OPENBLAS", "OMP", "MKL"):
     os.environ.setdefault(f"{library}_NUM_THREADS", "1")
-
-from stopgap.cli.program import run  # noqa: E402
-from stopgap.library import open_library  # noqa: E402
 
 
 @pytest.fixture(scope="session")
 def demo_library(tmp_path_factory):
     """The path of a library with the demo's ranges; tests must not change it."""
-    from stopgap.library import fill
+    from stopgap.library import fill, open_library
 
     path = tmp_path_factory.mktemp("demo") / "library.sqlite"
     with open_library(path) as library:
@@ -27,6 +24,7 @@ def demo_library(tmp_path_factory):
 @pytest.fixture
 def stopgap_run(tmp_path, capsys):
     """Run a command on a library of its own: arguments -> (status, standard output, error)."""
+    from stopgap.cli.program import run
 
     def call(*arguments, library=tmp_path / "library.sqlite"):
         capsys.readouterr()

@@ -41,6 +41,8 @@ class Remedy(StrEnum):
     """Bring in a first range, or look at the demo."""
     IMPORT_RANGE = "import range"
     """Bring a range into the library."""
+    KEEP_PAPER = "keep paper"
+    """Put the paper into the drawer."""
     MEASURE_SHIFT = "measure shift"
     """See whether the range lies off another."""
     MODE_OF_THE_FILE = "mode of the file"

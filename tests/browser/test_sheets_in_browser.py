@@ -10,8 +10,7 @@ import pytest
 from stopgap.blends import families
 from stopgap.cli.ask.demo import datasets
 from stopgap.planner import LayerQuestion, estimated_conditions, find_stand_ins
-from stopgap.reports.answers.families import families_report
-from stopgap.reports.answers.stand_ins import stand_ins_report
+from stopgap.reports.answers import families_report, stand_ins_report
 from stopgap.reports.blocks import Chip, Column, Command, Grid, Heading, Paragraph, Report, Strip
 from stopgap.reports.render.html import render_html
 from stopgap.swatches import FreeColour, Swatch

@@ -5,13 +5,12 @@ import inspect
 import click
 import pytest
 
-from stopgap import blends, defaults, layering, planner
-from stopgap.cli.options.paper import GRAINS
+from stopgap import blends, defaults, layering, planner, scanning
 from stopgap.cli.program import program
 from stopgap.difference import Plane
 from stopgap.library import Convention
-from stopgap.reports.drawing.charts import swatch_chart
 from stopgap.reports.pocket import render_pocket
+from stopgap.swatches import GRAINS
 
 PROMISED = {
     "METRIC": "CIE 2000",
@@ -20,6 +19,7 @@ PROMISED = {
     "PREFER": "enough",
     "TOLERANCE": 3.5,
     "STAND_INS": 5,
+    "MAIN_COLOURS": 12,
     "PENCILS_BELOW": 2,
     "POCKET_STAND_INS": 3,
     "POCKET_RECIPES": 2,
@@ -50,7 +50,7 @@ TAKEN = [
     ("translate", "distinct", planner.translate, "distinct"),
     ("table", "jobs", planner.cross_table, "jobs"),
     ("table", "metric", planner.cross_table, "metric"),
-    ("chart", "sheet_size", swatch_chart, "paper"),
+    ("palette", "colours", scanning.find_main_colours, "count"),
     ("pocket", "title", render_pocket, "title"),
     ("range import", "adaptation", Convention, "adaptation"),
 ]
@@ -97,7 +97,7 @@ def test_help_shows_the_default(command):
 
 
 def test_words_are_those_of_the_optics_and_of_the_engine():
-    assert option_of("match", "paper").type.choices == tuple(GRAINS)
+    assert option_of("match", "grain").type.choices == tuple(GRAINS)
     assert tuple(GRAINS.values()) == tuple(layering.TOOTH)
     assert option_of("layer", "pressures").type.choices == tuple(layering.PRESSURES)
     assert option_of("gaps", "path").type.choices == tuple(blends.PathKind)

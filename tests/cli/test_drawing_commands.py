@@ -127,3 +127,34 @@ def test_blends_are_drawn_as_blend_makes_them(tmp_path, monkeypatch, stopgap_run
         found = json.loads(stopgap_run(*asked, library=demo_library)[1])
         assert list(drawn[-1].steps) == [step["step"] for step in found["steps"][1:]]
     assert drawn[0].steps == drawn[1].steps != drawn[2].steps
+
+
+def test_a_chart_is_kept_and_grows(fen, tmp_path):
+    """The same question has the same edition; a pencil that came later gets a spare box."""
+    first = fen("chart", "one.svg")[1]
+    number = first.partition("edition ")[2][:6]
+    assert number.isdigit()
+    assert f"edition {number}" in fen("chart", "two.svg")[1]
+    assert (tmp_path / "one.svg").read_bytes() == (tmp_path / "two.svg").read_bytes()
+    assert number not in fen("chart", "three.svg", "--code-order")[1]
+    fen("swatch", "add", "Fen", "4", "--lab", "40", "30", "20", "--name", "Late Crab")
+    status, out, _ = fen("chart", "more.svg", "--edition", number)
+    assert status == 0
+    assert "is now for Fen:4: write it there." in out
+    assert "Late Crab" in (tmp_path / "more.svg").read_text(encoding="utf-8")
+    assert "Late Crab" not in (tmp_path / "one.svg").read_text(encoding="utf-8")
+    assert f"chart of edition {number}" in fen("undo")[1]
+    assert "is now for Fen:4" in fen("chart", "again.svg", "--edition", number)[1]
+    status, out, error = fen("chart", "none.svg", "--edition", "1")
+    assert (status, out) == (3, "")
+    assert number in error
+    assert fen("chart", "none.svg", *["--anchor", "Fen:1"] * 6)[0] == 2
+    assert not (tmp_path / "none.svg").exists()
+
+
+def test_what_a_chart_may_hold_besides(fen, tmp_path):
+    """Three fields, layers and a pencil of known colour, told on the page."""
+    assert fen("chart", "c.svg", "--fields", "3", "--layers", "--anchor", "Fen:3")[0] == 0
+    page = (tmp_path / "c.svg").read_text(encoding="utf-8")
+    for words in ("Two pencils over each other", "Pencils of known colour", ">medium<"):
+        assert words in page

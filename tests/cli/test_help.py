@@ -61,6 +61,8 @@ def test_examples_run(path, demo_library, tmp_path, monkeypatch, capsys):
         run(["own", "Fennmoor:FM017"])
     if path == ("family", "release"):
         run(["family", "move", "Fennmoor:FM024", "wines"])
+    if path[:2] in (("paper", "edit"), ("paper", "remove"), ("calibrate",)):
+        run(["paper", "add", "Kraft", "--colour", "tan"])
     for line in found:
         name, *arguments = shlex.split(line)
         assert name == "stopgap"

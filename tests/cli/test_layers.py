@@ -216,9 +216,9 @@ def test_nothing_owned_is_said(stopgap_run, tmp_path):
     "arguments",
     [
         ("layer", "FM003", "FM013", "--pressure", "hard"),
-        ("layer", "FM003"),
+        ("layer",),
         ("layer", "FM003", "FM013", *["--pressure", "light"] * 3),
-        ("layer", "FM003", "FM013", "--paper-colour", "white"),
+        ("layer", "FM003", "FM013", "--grain", "white"),
         ("calibrate",),
         ("match", "FM003", "--grain", "wet"),
     ],

@@ -200,7 +200,7 @@ def test_pocket_works_out_recipes(stopgap_run, tmp_path):
         (["--for", "match", "Fennmoor:FM017"], 2, "expected one of shop"),
         (["--buy", "x.csv", "--for", "shop"], 2, "one way"),
         (["--buy", "x.csv"], 1, "x.csv"),
-        (["--paper-colour", "blue"], 2, "--paper-colour"),
+        (["--on", "blue"], 1, "No paper is called 'blue'"),
     ],
 )
 def test_what_pocket_refuses(demo, tmp_path, options, status, says):

@@ -37,6 +37,7 @@ def test_paper_is_no_longer_a_size_a_grain_and_a_colour():
         ("--grain", "--paper"),
         ("--sheet-size", "--paper"),
         ("--bare-paper", "--paper"),
+        ("--on", "--paper-colour"),
     }
 
 

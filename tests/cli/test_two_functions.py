@@ -20,14 +20,16 @@ from stopgap.planner import (
     user_filing,
 )
 from stopgap.reports import RENDERERS
-from stopgap.reports.answers.blend import blend_report
-from stopgap.reports.answers.gaps import gaps_report
-from stopgap.reports.answers.layers import layered_report
-from stopgap.reports.answers.ranges.check import check_report
-from stopgap.reports.answers.shopping import shopping_report
-from stopgap.reports.answers.stand_ins import stand_ins_report
-from stopgap.reports.answers.table import table_report
-from stopgap.reports.answers.translation import translation_report
+from stopgap.reports.answers import (
+    blend_report,
+    check_report,
+    gaps_report,
+    layered_report,
+    shopping_report,
+    stand_ins_report,
+    table_report,
+    translation_report,
+)
 from stopgap.swatches import Selection, Stack
 
 OWN = Selection(owned=True)

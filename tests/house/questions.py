@@ -25,6 +25,8 @@ FILES = {
     "unnamed.csv": "colour\n#c04a2b\n",
     "two.csv": "name,from,to,step\nfree,lab(80 0 40),lab(30 20 -30),9\n"
     "wide,Fennmoor:FM113,#203040,20\n",
+    "on_tan.csv": "name,from,to,paper\nfree,lab(60 0 30),lab(30 20 -10),tan\n"
+    "wide,Fennmoor:FM113,#203040,\n",
     "easy.csv": "name,from,to,step\nnear,Quillet:Q30,Quillet:Q31,60\n",
 }
 """Small files that questions name, written into the folder that they are asked in."""
@@ -69,6 +71,7 @@ ANY = "--any|"
 SINGLE = ("swatch", "add", "Single", "S1", "--hex", "#a5603c", "--owned", "--new-range")
 REPEATS = ("range", "import", "repeats.csv", "--name", "Measured", "--repeats")
 MINE = ("range", "import", "own.csv", "--name", "Mine")
+KRAFT = (("paper", "add", "Kraft", "--colour", "tan", "--grain", "rough", "--default"),)
 
 FORMS = {
     "match": asked("match", "Fennmoor:FM055"),
@@ -85,6 +88,7 @@ FORMS = {
         "--over",
         "Fennmoor:FM013 light",
     ),
+    "match_on": asked("match", "Fennmoor:FM055", "--on", "tan", "--owned"),
     "match_lamps": asked("match", "Brindlewick:BW05", "--under", "A", "--under", "LED-B3"),
     "match_lamps_reconstructed": asked(
         "match", "Fennmoor:FM017", "--under", "A", "--reconstruct", "--limit", "2"
@@ -99,6 +103,7 @@ FORMS = {
         "Measured:1",
         prepare=(REPEATS,),
     ),
+    "layer_alone_on": asked("layer", "Fennmoor:FM003", "--on", "Kraft", prepare=KRAFT),
     "layer": asked("layer", "Fennmoor:FM003", "Fennmoor:FM013"),
     "layer_three": asked(
         "layer",
@@ -117,6 +122,24 @@ FORMS = {
         "Fennmoor:FM053",
         "Brindlewick:BW37",
         prepare=(("calibrate", str(DATA / "layered.csv")),),
+    ),
+    "papers": asked(
+        "paper",
+        "list",
+        prepare=(
+            *KRAFT,
+            ("paper", "edit", "Kraft", "--name", "Kraft 120 g"),
+            ("paper", "add", "Mine", "--colour", "lab(96.2 -0.1 2.1)"),
+            ("calibrate", str(DATA / "layered.csv"), "--on", "Mine"),
+        ),
+    ),
+    "papers_none": asked("paper", "list"),
+    "calibrate_on": asked(
+        "calibrate",
+        str(DATA / "layered.csv"),
+        "--on",
+        "Mine",
+        prepare=(("paper", "add", "Mine", "--colour", "lab(96.2 -0.1 2.1)"),),
     ),
     "calibrate": asked(
         "calibrate",
@@ -179,6 +202,7 @@ FORMS = {
     "gaps": asked("gaps", BLENDS),
     "gaps_no_layers": asked("gaps", BLENDS, "--no-layers"),
     "gaps_any": asked("gaps", "two.csv", "--any", "--step", "8"),
+    "gaps_on": asked("gaps", "on_tan.csv", NO_LAYERS),
     "gaps_none": asked("gaps", "easy.csv"),
     "gaps_families": asked("gaps"),
     "palette": asked("palette", "picture.png", "colours.csv", "--colours", "2", "--overwrite"),
@@ -261,6 +285,7 @@ FORMS = {
         prepare=tuple(("range", "remove", name) for name in ("Fennmoor", "Brindlewick", "Quillet")),
     ),
     "range_show": asked("range", "show", "Quillet"),
+    "range_show_on": asked("range", "show", "Quillet", prepare=KRAFT),
     "range_show_extra": asked("range", "show", "Fennmoor"),
     "range_show_spectra": asked("range", "show", "Brindlewick"),
     "range_show_edited": asked(

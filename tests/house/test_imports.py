@@ -44,6 +44,11 @@ TABLE = {
     f"layer {TWO}": SHOWN,
     f"layer {TWO} --json": ARRAYS,
     "calibrate layered.csv": SHOWN | {"scipy"},
+    "match Fennmoor:FM010 --json --on tan": ARRAYS,
+    "paper add Night --colour black": STORE,
+    "paper list": SHOWN,
+    "paper edit Kraft --grain fine": STORE,
+    "paper remove Kraft": STORE,
     "family": SHOWN,
     "family show --json": ARRAYS,
     "family move Fennmoor:FM010 wines": ARRAYS,
@@ -95,6 +100,7 @@ def desk(demo_library, tmp_path_factory):
         shutil.copy(demo_library, folder / name)
     place = ["--library", str(folder / "library.sqlite")]
     assert run([*place, "family", "move", "Fennmoor:FM012", "wines"]) == 0
+    assert run([*place, "paper", "add", "Kraft", "--colour", "tan"]) == 0
     for name in ("layered.csv", "blends.csv"):
         shutil.copy(datasets() / name, folder)
     (folder / "list.csv").write_text("colour\nFennmoor:FM020\n#c04a2b\n", encoding="utf-8")

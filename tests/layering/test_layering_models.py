@@ -82,7 +82,7 @@ def test_taken_apart_it_is_the_same_model(name):
 
 def taken_apart(additive, depth, opacity, paper, lying):
     """The reflectance of a stack of which the first `lying` layers are part of the ground."""
-    ground = additive.ground_of(paper, depth[:lying], opacity[:lying], tooth=1.7)
+    ground = additive.laid_ground(paper, depth[:lying], opacity[:lying], tooth=1.7)
     prepared = additive.prepared_layers(depth, opacity, ground)
     return prepared.reflectance(*(np.array([i]) for i in range(lying, len(depth))))[0]
 

@@ -8,7 +8,7 @@ import pytest
 
 from stopgap.planner import find_stand_ins
 from stopgap.reports import RENDERERS
-from stopgap.reports.answers.stand_ins import stand_ins_report
+from stopgap.reports.answers import stand_ins_report
 from stopgap.reports.render.console import make_console
 from stopgap.reports.render.terminal import render_terminal
 from stopgap.reports.text import harmless

@@ -16,10 +16,9 @@ from rich.cells import cell_len
 from stopgap.colorimetry import srgb_to_lab
 from stopgap.difference import delta_E
 from stopgap.planner import find_stand_ins
-from stopgap.reports.answers.stand_ins import stand_ins_report
+from stopgap.reports.answers import stand_ins_report
 from stopgap.reports.blocks import Chip, Column, Command, Grid, Heading, Paragraph, Report, Strip
-from stopgap.reports.render.console import make_console
-from stopgap.reports.render.counting import Counting
+from stopgap.reports.render.console import Counting, make_console
 from stopgap.reports.render.strips import backgrounds
 from stopgap.reports.render.terminal import render_terminal
 from stopgap.reports.text import harmless, unstacked

@@ -1,6 +1,6 @@
 """The blend between two colours: the best chain of pencils and recipes from one to the other."""
 
-from collections.abc import Callable, Hashable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -133,7 +133,7 @@ class Colours:
         corridor: float | None = None,
     ) -> Graph:
         """These colours along a path; row k of the graph is `laid[k]`."""
-        keys: list[Hashable] = [each.key for each in self.laid]
+        keys: list[tuple[object, ...]] = [each.key for each in self.laid]
         return graph_along(
             path,
             [each.lab for each in self.laid],

@@ -7,9 +7,10 @@ bridge. *Toll* is what a chain without shortfall may still be judged by: how far
 path, how far it goes back in lightness, and what its pencils count (see `Graph.from_node`).
 """
 
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -18,6 +19,9 @@ from stopgap.blends.path import Path
 from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.defaults import PREFER, STEP
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, difference_function
+
+if TYPE_CHECKING:
+    from _typeshed import SupportsRichComparison
 
 DEFAULT_LIMIT = STEP
 """The largest step [ΔE00] that still melts."""
@@ -160,7 +164,7 @@ _ARRAYS = (
 def graph_along(
     path: Path,
     lab: FloatsLike,
-    keys: Sequence[Hashable],
+    keys: "Sequence[SupportsRichComparison]",
     *,
     limit: float = DEFAULT_LIMIT,
     prefer: Prefer | str = PREFER,
@@ -194,7 +198,7 @@ def graph_along(
     rows = np.flatnonzero(inside & (found.distance <= corridor))
 
     stops = np.array([0, *must, len(path.stops) - 1])
-    order = sorted(rows.tolist(), key=lambda row: keys[row])  # type: ignore[arg-type,return-value]
+    order = sorted(rows.tolist(), key=lambda row: keys[row])
     rank = np.full(len(lab), -1)
     rank[order] = np.arange(len(order))
     none = np.zeros(len(stops))

@@ -16,6 +16,7 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
         Remedy.EDIT_SWATCH: "Change it with 'stopgap swatch edit'.",
         Remedy.FIRST_RANGE: "Import a range with 'stopgap range import', or see 'stopgap demo'.",
         Remedy.IMPORT_RANGE: "Import a range with 'stopgap range import'.",
+        Remedy.KEEP_PAPER: "'stopgap paper add' keeps one, 'stopgap paper list' shows yours.",
         Remedy.MEASURE_SHIFT: "See with 'stopgap range shift' whether the new file needs one.",
         Remedy.MODE_OF_THE_FILE: "Leave --mode out, or name a mode of the file.",
         Remedy.NEW_RANGE: "Import it without --replace.",

@@ -13,9 +13,9 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from stopgap.library import Library
-    from stopgap.planner import RecipeCache
+    from stopgap.planner import Ground, RecipeCache
     from stopgap.reports import Report
-    from stopgap.reports.render.counting import Counting
+    from stopgap.reports.render.console import Counting
 
 _PATIENCE = 1.0  # seconds before progress is worth showing
 
@@ -62,11 +62,19 @@ class Session:
 
         return open_library(self.library_path, read_only=read_only)
 
-    def answer(self, report: "Report", value: object = None) -> None:
+    def answer(
+        self, report: "Report", value: object = None, *, on: "Ground | None" = None, key: str = ""
+    ) -> None:
         """Put a report on standard output in the form that was asked for, or keep it for a page.
 
-        `value` is what it reports on, kept beside it.
+        `value` is what it reports on, kept beside it; `on` is the paper that it holds on, told in
+        JSON under `key`.
         """
+        if on is not None:
+            from stopgap.cli.remedies import note_words
+            from stopgap.reports.answers import on_paper
+
+            report = on_paper(report, on, note_words, key or "paper")
         if self.page is not None:
             self.page.append(Answered(report, value))
             return
@@ -98,7 +106,7 @@ class Session:
         def show(done: int, total: int) -> None:
             nonlocal counting
             if counting is None and done < total and monotonic() - started > _PATIENCE:
-                from stopgap.reports.render.counting import Counting
+                from stopgap.reports.render.console import Counting
 
                 counting = Counting(what, sys.stderr)
                 click.get_current_context().call_on_close(counting.stop)

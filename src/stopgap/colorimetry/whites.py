@@ -12,6 +12,7 @@ call `colour_science()`; no module imports it at its top.
 import sys
 import warnings
 from collections.abc import Mapping
+from importlib import import_module
 from types import MappingProxyType, ModuleType
 
 from stopgap.arrays import Floats, read_only
@@ -27,7 +28,7 @@ def colour_science() -> ModuleType:
     if "colour" not in sys.modules:
         with warnings.catch_warnings():
             warnings.filterwarnings("ignore", message='"Matplotlib" related API features')
-            import colour  # noqa: F401 - slow, and wanted by few callers
+            import_module("colour")  # slow, and wanted by few callers
     return sys.modules["colour"]
 
 

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from stopgap.arrays import Floats
 from stopgap.colorimetry.recovery.bands import REC_2020, SPECTRUM, Bands
 from stopgap.errors import InputError
-from stopgap.layering.prepared import Ground, PreparedLayers, ground_of, prepared_layers
+from stopgap.layering.prepared import LaidGround, PreparedLayers, laid_ground, prepared_layers
 from stopgap.layering.shared_tooth import absorption, shared_tooth
 
 ModelFunction = Callable[..., Floats]
@@ -21,14 +21,14 @@ DEFAULT_MODEL = "spectrum"
 class Additive(NamedTuple):
     """A model taken apart, so that a search prepares every pencil once.
 
-    `absorption(layers, paper, opacity, tooth=…)` are optical depths. `ground_of(paper, depth,
+    `absorption(layers, paper, opacity, tooth=…)` are optical depths. `laid_ground(paper, depth,
     opacity, tooth=…)` is a paper and what lies on it, and `prepared_layers(depth, opacity, ground)`
     are layers made ready to be laid on that.
     """
 
     absorption: Callable[..., Floats]
-    ground_of: Callable[..., Ground]
-    prepared_layers: Callable[[Floats, Floats, Ground], PreparedLayers]
+    laid_ground: Callable[..., LaidGround]
+    prepared_layers: Callable[[Floats, Floats, LaidGround], PreparedLayers]
 
 
 class Model(NamedTuple):
@@ -40,7 +40,7 @@ class Model(NamedTuple):
     additive: Additive | None = None
 
 
-_SHARED_TOOTH = Additive(absorption, ground_of, prepared_layers)
+_SHARED_TOOTH = Additive(absorption, laid_ground, prepared_layers)
 
 MODELS: Mapping[str, Model] = MappingProxyType(
     {

@@ -204,7 +204,7 @@ def palette_of(
         prepared = row.additive.prepared_layers(
             (depth[:, None, :] * loads[:, None]).reshape(-1, depth.shape[-1]),
             np.outer(power, loads).ravel(),
-            row.additive.ground_of(found.ground, *beneath, tooth=n),
+            row.additive.laid_ground(found.ground, *beneath, tooth=n),
         )
     return Palette(
         swatches=tuple(kept),

@@ -15,7 +15,7 @@ from stopgap.layering.kubelka_munk import film, over
 from stopgap.layering.shared_tooth import thicknesses, transmittance
 
 
-class Ground(NamedTuple):
+class LaidGround(NamedTuple):
     """What is drawn on: a paper (k,), and the optical depth (k,) of what lies on it already.
 
     `seen` (g, k) is what shows at every thickness of the tooth, `clear` the same did nothing of it
@@ -30,7 +30,7 @@ class Ground(NamedTuple):
     scatters: bool
 
 
-def ground_of(paper: Floats, depth: Floats, opacity: Floats, *, tooth: float) -> Ground:
+def laid_ground(paper: Floats, depth: Floats, opacity: Floats, *, tooth: float) -> LaidGround:
     """Paper (k,) beneath layers of optical depth (n, k) and scattering power (n,), the first
     undermost; n is 0 for bare paper.
     """
@@ -40,7 +40,7 @@ def ground_of(paper: Floats, depth: Floats, opacity: Floats, *, tooth: float) ->
         seen = over(*film(thickness * A / 2.0, thickness * S), seen)
     whole = np.asarray(depth.sum(axis=0))
     clear = paper * np.exp(-thickness * whole)
-    return Ground(paper, whole, tooth, seen, clear, bool(opacity.any()))
+    return LaidGround(paper, whole, tooth, seen, clear, bool(opacity.any()))
 
 
 class Films(NamedTuple):
@@ -60,7 +60,7 @@ class PreparedLayers(NamedTuple):
     `films` is None where nothing scatters, neither they nor the ground.
     """
 
-    ground: Ground
+    ground: LaidGround
     depth: Floats
     scatters: Booleans
     films: Films | None
@@ -95,7 +95,7 @@ class PreparedLayers(NamedTuple):
         return added
 
 
-def prepared_layers(depth: Floats, opacity: Floats, ground: Ground) -> PreparedLayers:
+def prepared_layers(depth: Floats, opacity: Floats, ground: LaidGround) -> PreparedLayers:
     """Layers of optical depth (m, k) and scattering power (m,) made ready to be laid on it."""
     scatters = opacity > 0.0
     if not scatters.any() and not ground.scatters:
@@ -110,13 +110,15 @@ def prepared_layers(depth: Floats, opacity: Floats, ground: Ground) -> PreparedL
     return PreparedLayers(ground, depth, scatters, films)
 
 
-def _added_by_one(films: Films, ground: Ground, share: Floats, rows: Integers) -> Floats:
+def _added_by_one(films: Films, ground: LaidGround, share: Floats, rows: Integers) -> Floats:
     """What scattering adds to single layers."""
     hiding = np.einsum("gk,rgk->rk", np.broadcast_to(share, ground.clear.shape), films.alone[rows])
     return np.asarray(hiding - np.einsum("gk,rgk->rk", share * ground.clear, films.clear[rows]))
 
 
-def _added_over(films: Films, ground: Ground, share: Floats, lower: Integers, upper: int) -> Floats:
+def _added_over(
+    films: Films, ground: LaidGround, share: Floats, lower: Integers, upper: int
+) -> Floats:
     """What it adds where the layer `upper` lies over the layers `lower` (r,)."""
     beneath = films.alone[lower]
     turned = beneath * -films.reflected[upper]

@@ -31,6 +31,7 @@ class Listed:
     colour: str
     label: str = ""
     weight: float = 1.0
+    paper: str = ""
 
     @property
     def texts(self) -> Mapping[str, str]:
@@ -48,6 +49,7 @@ class ListedBlend:
     start: str
     end: str
     step: float | None = None
+    paper: str = ""
 
     @property
     def texts(self) -> Mapping[str, str]:
@@ -65,7 +67,7 @@ def read_list(path: Path) -> list[Listed]:
     ProblemsInFile
         With every weight that is no number above 0.
     """
-    sheet = read_sheet(path, ("colour", "label", "weight"), ("colour",), "colour")
+    sheet = read_sheet(path, ("colour", "label", "weight", "paper"), ("colour",), "colour")
     listed = [
         Listed(
             path.name,
@@ -73,6 +75,7 @@ def read_list(path: Path) -> list[Listed]:
             cells.text("colour"),
             cells.text("label"),
             _positive(cells, "weight", _WEIGHT) or 1.0,
+            cells.text("paper"),
         )
         for cells in sheet.rows
     ]
@@ -91,7 +94,7 @@ def read_blends(path: Path) -> list[ListedBlend]:
         With every step that is no number above 0.
     """
     required = ("name", "from", "to")
-    sheet = read_sheet(path, (*required, "step"), required, "blend")
+    sheet = read_sheet(path, (*required, "step", "paper"), required, "blend")
     listed = [
         ListedBlend(
             path.name,
@@ -100,11 +103,32 @@ def read_blends(path: Path) -> list[ListedBlend]:
             cells.text("from"),
             cells.text("to"),
             _positive(cells, "step", _STEP),
+            cells.text("paper"),
         )
         for cells in sheet.rows
     ]
     sheet.raise_problems(_UNDONE)
     return listed
+
+
+def listed_paper(rows: Sequence[Listed | ListedBlend], asked: str | None = None) -> str | None:
+    """The paper that the rows of files are for, `asked` where no row says it.
+
+    Raises
+    ------
+    ProblemsInFile
+        Naming the first row that is for another paper than those before, or than was asked.
+    """
+    paper = asked
+    for row in rows:
+        if not row.paper:
+            continue
+        if paper is not None and row.paper.casefold() != paper.casefold():
+            expected = "one paper for all" if asked is None else "the paper that was asked for"
+            problem = Problem(row.row, "paper", row.paper, f"{expected}, {paper}")
+            raise ProblemsInFile(f"{row.file}: {_UNDONE}", [problem])
+        paper = row.paper
+    return paper
 
 
 def list_text(rows: Iterable[tuple[str, str, float]]) -> bytes:

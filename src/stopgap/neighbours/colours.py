@@ -157,15 +157,17 @@ class StoredColours:
             return rank_exhaustively(self.lab, targets, k, metric.function, rows)
         living = self.living if mask is None or allowed is None else allowed_in(tree, allowed)
         in_tree = min(k, tree.count if living is None else len(living.slots))
-        ways = metric.function, bound
-        found = _descended(tree, targets, in_tree, ways, living, compiled)
+        bounded = metric.function, bound
+        found = _descended(tree, targets, in_tree, bounded, living, compiled)
         beside = np.arange(self.planted, len(self.lab))
         if allowed is not None:
             beside = beside[allowed[beside]]
         if len(beside) == 0:
             return found
         most = min(k, len(beside))
-        return _merged(found, rank_exhaustively(self.lab, targets, most, ways[0], beside), k)
+        return _merged(
+            found, rank_exhaustively(self.lab, targets, most, metric.function, beside), k
+        )
 
     def _allowed(self, mask: Booleans | None) -> Booleans | None:
         if mask is None or self.present is None:
@@ -178,7 +180,7 @@ def _descended(
     tree: Tree,
     targets: Floats,
     k: int,
-    ways: tuple[DifferenceFunction, LowerBound],
+    metric: tuple[DifferenceFunction, LowerBound],
     living: Allowed | None,
     compiled: Compiled | None,
 ) -> tuple[Floats, Integers]:
@@ -186,12 +188,12 @@ def _descended(
     if k == 0:
         return np.empty((len(targets), 0)), np.empty((len(targets), 0), dtype=np.intp)
     if compiled is None:
-        return nearest_in_tree(tree, targets, k, ways, living)
+        return nearest_in_tree(tree, targets, k, metric, living)
     masks = (None, None) if living is None else (living.mask, living.nodes)
     delta_E, rows, decided = compiled(tree, targets, k, *masks)
     unsure = np.flatnonzero(~decided)
     if len(unsure) > 0:
-        delta_E[unsure], rows[unsure] = nearest_in_tree(tree, targets[unsure], k, ways, living)
+        delta_E[unsure], rows[unsure] = nearest_in_tree(tree, targets[unsure], k, metric, living)
     return delta_E, rows
 
 

@@ -4,8 +4,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
+import numpy as np
+
 from stopgap.layering.estimates import DEFAULT_TOOTH, LOAD_SPREAD, PRESSURES, TOOTH, TOOTH_SPREAD
-from stopgap.swatches import LayingConditions, Stack
+from stopgap.swatches import LayingConditions, Stack, as_layered
 
 if TYPE_CHECKING:
     from stopgap.layering import Calibration, Layered, LayeredSample
@@ -54,11 +56,14 @@ def conditions_on(
 
 
 def lay(stack: Stack, conditions: LayingConditions) -> "Layered":
-    """What a stack looks like, laid under those conditions; raises as `layering.layered` does."""
-    from stopgap.layering import layered
+    """What a stack looks like, laid under those conditions; raises as `layering.layered` does.
 
-    return layered(
-        stack.swatches,
+    One pencil laid as in its swatch has the colour that it has on that paper, as surely.
+    """
+    from stopgap.layering import PREDICTED, Uncertainty, layered
+
+    found = layered(
+        [as_layered(swatch) for swatch in stack.swatches],
         conditions.paper,
         stack.pressures,
         loads=conditions.loads,
@@ -67,6 +72,21 @@ def lay(stack: Stack, conditions: LayingConditions) -> "Layered":
         swatch_paper_lab=conditions.swatch_paper,
         tooth_spread=conditions.tooth_spread,
         load_spread=conditions.load_spread,
+    )
+    found = replace(found, stack=stack)
+    alone = stack[0].swatch
+    elsewhere = alone.layered_as is None and conditions.paper != conditions.swatch_paper
+    if not stack.single or elsewhere:
+        return found
+    none = np.zeros(())
+    sure = Uncertainty(np.array(alone.uncertainty), none, none, none, np.zeros(1))
+    return replace(
+        found,
+        lab=alone.lab,
+        reversed_lab=alone.lab,
+        cautions=tuple(said for said in found.cautions if alone.layered_as or said != PREDICTED),
+        typical=float(sure.typical),
+        ninety=float(sure.ninety),
     )
 
 

@@ -1,19 +1,29 @@
-"""What to buy, from names and files to an answer: needs looked up, pencils chosen, recipes made."""
+"""What to buy, from names and files to an answer, and the library as it is carried to the shop."""
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.defaults import PRICE, STEP, TIME_LIMIT, TOLERANCE
-from stopgap.errors import UsageError
-from stopgap.library import Listed, ListedBlend, find_swatch, find_target, find_targets
+from stopgap.defaults import POCKET_RECIPES, PRICE, STEP, TIME_LIMIT, TOLERANCE
+from stopgap.errors import Note, NothingFoundError, Remedy, UsageError
+from stopgap.library import (
+    Listed,
+    ListedBlend,
+    find_swatch,
+    find_swatches,
+    find_target,
+    find_targets,
+)
 from stopgap.planner.shopping import BlendNeed, ColourNeed, ShoppingList, shopping_list
 from stopgap.swatches import LayingConditions, Selection, Swatch, departure_notes
 
 if TYPE_CHECKING:
+    from stopgap.blends import Pin
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
     from stopgap.planner.shopping.lexicographic import Progress as Told
+    from stopgap.planner.stand_ins.precomputed import PrecomputedStandIns
+
 
 Need = BlendNeed | ColourNeed
 
@@ -106,3 +116,71 @@ def plan_purchase(
         progress=progress,
     )
     return replace(found, pencil_notes=(*not_layered_notes(layers, owned), *nearest))
+
+
+@dataclass(frozen=True, slots=True)
+class ToBuy:
+    """A pencil on the shopping list, what it costs where that is known, and what for."""
+
+    swatch: Swatch
+    price: float | None = None
+    purpose: str = ""
+
+
+class CarriedLibrary(NamedTuple):
+    """Stand-ins of every swatch, its family by address, and what must be said of the pencils."""
+
+    stand_ins: "tuple[PrecomputedStandIns, ...]"
+    families: Mapping[str, str]
+    notes: tuple[Note, ...] = ()
+
+
+def carry_library(
+    swatches: Sequence[Swatch],
+    *,
+    layers: LayingConditions | None = None,
+    pins: "Mapping[str, Pin] | None" = None,
+    cache: "RecipeCache | None" = None,
+    progress: "Progress | None" = None,
+) -> CarriedLibrary:
+    """What the page for the phone holds; with `layers` recipes of what is owned, laid so.
+
+    Raises
+    ------
+    NothingFoundError
+        If there is no swatch.
+    """
+    if not swatches:
+        raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
+    from stopgap.blends import file_swatches
+    from stopgap.planner.recipes.notes import not_layered_notes
+    from stopgap.planner.recipes.questions import LayerQuestion
+    from stopgap.planner.stand_ins.precomputed import precompute_stand_ins
+
+    owned = Selection(owned=True).of(swatches)
+    question: LayerQuestion | None = None
+    notes: tuple[Note, ...] = ()
+    if layers is not None and owned:
+        question = LayerQuestion(layers, owned, limit=POCKET_RECIPES, cache=cache)
+        notes = tuple(not_layered_notes(layers, owned))
+    found = precompute_stand_ins(swatches, layering=question, progress=progress)
+    families = {filed.swatch.address: filed.family for filed in file_swatches(swatches, pins or {})}
+    return CarriedLibrary(tuple(found), families, notes)
+
+
+def listed_to_buy(
+    listed: Sequence[Listed], swatches: Sequence[Swatch], file_name: str = ""
+) -> list[ToBuy]:
+    """The pencils of a list, with its labels as what they are for; raises as `find_swatches`."""
+    found = find_swatches(listed, swatches, file_name)
+    return [
+        ToBuy(swatch, swatch.price, row.label) for row, swatch in zip(listed, found, strict=True)
+    ]
+
+
+def planned_to_buy(plan: ShoppingList) -> list[ToBuy]:
+    """The pencils that a shopping list buys, and what each is for."""
+    return [
+        ToBuy(one.swatch, one.price, f"for {', '.join(one.purposes)}" if one.purposes else "")
+        for one in plan.buy
+    ]

@@ -1,6 +1,6 @@
 """Swatches, targets, stacks and colours of a blend: in JSON, in one line, as labels in strips."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from stopgap.naming import iscc_nbs
@@ -21,6 +21,11 @@ def swatch_data(swatch: Swatch) -> dict[str, Any]:
         "owned": swatch.owned,
         "status": str(swatch.status),
     }
+
+
+def swatches_data(swatches: Iterable[Swatch]) -> list[dict[str, Any]]:
+    """Swatches in JSON."""
+    return [swatch_data(swatch) for swatch in swatches]
 
 
 def target_data(target: Target) -> dict[str, Any]:

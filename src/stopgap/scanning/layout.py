@@ -4,7 +4,8 @@ Every box is as wide and high as any other, so that a spare one serves whatever 
 boxes of a row white is left over, by which the reading knows the light at that place.
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from types import MappingProxyType
 from typing import NamedTuple
 
 from stopgap.errors import UsageError
@@ -22,6 +23,10 @@ from stopgap.swatches.edition import (
     mark_places,
 )
 
+SHEETS: Mapping[str, tuple[float, float]] = MappingProxyType(
+    {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
+)
+"""Width and height in millimetres: ISO 216, ANSI/ASME Y14.1."""
 BOX = (34.0, 12.0)
 """Width and height of a box."""
 COLUMNS = 5
@@ -49,6 +54,20 @@ class BoxSection(NamedTuple):
 
     words: str
     pencils: Sequence[tuple[str, ...]]
+
+
+def sheet_size(name: str) -> tuple[float, float]:
+    """Width and height [mm] of a sheet of SHEETS, whatever its case.
+
+    Raises
+    ------
+    UsageError
+        If no sheet has that name.
+    """
+    for known, size in SHEETS.items():
+        if known.casefold() == name.strip().casefold():
+            return size
+    raise UsageError(f"{name!r} is not one of {', '.join(SHEETS)}.", argument="sheet_size")
 
 
 def lay_out_edition(

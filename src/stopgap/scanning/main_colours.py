@@ -19,6 +19,7 @@ from typing import NamedTuple
 import numpy as np
 
 from stopgap.arrays import Floats, Integers
+from stopgap.defaults import MAIN_COLOURS
 from stopgap.difference import GRADES, delta_E_ciede2000
 from stopgap.errors import InputError
 from stopgap.scanning.histogram import Histogram
@@ -61,7 +62,7 @@ class MainColours(NamedTuple):
     asked: int
 
 
-def find_main_colours(histogram: Histogram, count: int) -> MainColours:
+def find_main_colours(histogram: Histogram, count: int = MAIN_COLOURS) -> MainColours:
     """At most `count` colours that stand for a picture with the least squared error in Lab.
 
     Those that would be very close to each other become one, so a picture of few colours gets few.

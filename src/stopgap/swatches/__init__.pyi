@@ -51,6 +51,9 @@ from .pencil import laid_words as laid_words
 from .selection import Selection as Selection
 from .stack import BARE_PAPER as BARE_PAPER
 from .stack import DEFAULT_PAPER_LAB as DEFAULT_PAPER_LAB
+from .stack import GRAINS as GRAINS
+from .stack import PAPER_COLOURS as PAPER_COLOURS
+from .stack import Grain as Grain
 from .stack import LaidStack as LaidStack
 from .stack import Layer as Layer
 from .stack import LayingConditions as LayingConditions
@@ -62,3 +65,4 @@ from .swatch import FreeColour as FreeColour
 from .swatch import Reflectance as Reflectance
 from .swatch import Swatch as Swatch
 from .swatch import Target as Target
+from .swatch import as_layered as as_layered

@@ -8,7 +8,6 @@ one hides what a heavy one would look like.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from stopgap.errors import Note
@@ -102,8 +101,7 @@ def departure_notes(swatches: Iterable[Swatch]) -> tuple[Note, ...]:
 _MOST_NAMED = 4
 
 
-@dataclass(frozen=True, slots=True)
-class ColourRange:
+class ColourRange(NamedTuple):
     """A named line of pencils in the order of the file they came from.
 
     `shift` is what the user had added to every L*, a*, b* that the file states.
@@ -116,7 +114,7 @@ class ColourRange:
     white_assumed: bool = True
     origin: str = ""
     """The file the range was imported from, empty where it was entered by hand."""
-    paper: Paper = field(default_factory=Paper)
+    paper: Paper = Paper()
     shift: tuple[float, float, float] = (0.0, 0.0, 0.0)
 
     @property

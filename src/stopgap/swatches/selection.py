@@ -1,7 +1,7 @@
 """Which swatches may be offered: owned, from some ranges, of a finish, still made, lightfast."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from stopgap.errors import Note
 from stopgap.swatches.fields import Finish
@@ -9,8 +9,7 @@ from stopgap.swatches.lightfastness import Lightfastness
 from stopgap.swatches.swatch import Swatch
 
 
-@dataclass(frozen=True, slots=True)
-class Selection:
+class Selection(NamedTuple):
     """What a candidate must be. By default: any range, plain, and current or owned.
 
     A discontinued shade that is owned can be laid, so it is always a candidate. A swatch whose
@@ -48,7 +47,7 @@ class Selection:
         if not self.owned or any(swatch.owned for swatch in swatches):
             return self.of(swatches), ()
         note = Note("Nothing is marked as owned yet, so every pencil counts as yours.")
-        return replace(self, owned=False).of(swatches), (note,)
+        return self._replace(owned=False).of(swatches), (note,)
 
     def _is_lightfast(self, swatch: Swatch) -> bool:
         if swatch.lightfastness is None or self.min_lightfastness is None:

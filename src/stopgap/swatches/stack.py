@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from types import MappingProxyType
 from typing import NamedTuple, Self
 
 from stopgap.swatches.fields import Pressure
@@ -20,11 +21,50 @@ class Tooth(StrEnum):
     ROUGH = "rough"
 
 
+class Grain(StrEnum):
+    """The word for its tooth that a paper is sold under (common practice, no source)."""
+
+    FINE = "fine"
+    MEDIUM = "medium"
+    ROUGH = "rough"
+
+
+GRAINS: Mapping[str, Tooth] = MappingProxyType(
+    {Grain.FINE: Tooth.SMOOTH, Grain.MEDIUM: Tooth.DRAWING, Grain.ROUGH: Tooth.ROUGH}
+)
+"""The tooth of a paper by the word for its grain."""
+
+PAPER_COLOURS: Mapping[str, tuple[float, float, float]] = MappingProxyType(
+    {
+        "white": DEFAULT_PAPER_LAB,
+        "cream": (92.0, 1.0, 12.0),
+        "tan": (74.0, 6.0, 20.0),
+        "grey": (65.0, 0.0, 2.0),
+        "black": (20.0, 0.0, 0.0),
+    }
+)
+"""What a paper's colour is taken for where only a word says it: this project's values."""
+
+
 class Paper(NamedTuple):
-    """Lab of a paper under D50, 2 degree observer; `measured` is False for the default white."""
+    """A paper: Lab under D50, 2 degree observer, and what it is called, empty where nobody did.
+
+    `measured` is False where a word or the default stands for its colour. `grain` is a word of
+    GRAINS, empty where nobody said it. `former` are names it had, by which files may still call
+    it; `default` says that it is the one drawn on where nobody says otherwise.
+    """
 
     lab: tuple[float, float, float] = DEFAULT_PAPER_LAB
     measured: bool = False
+    name: str = ""
+    grain: str = ""
+    former: tuple[str, ...] = ()
+    default: bool = False
+
+    @property
+    def names(self) -> frozenset[str]:
+        """Everything it is or was called, in lower case."""
+        return frozenset(name.casefold() for name in (self.name, *self.former) if name)
 
 
 class Scattering(NamedTuple):

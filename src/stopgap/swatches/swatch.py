@@ -22,6 +22,8 @@ class Swatch(PencilFields):
     Beside the fields of the table it has what was measured: `covariance` says the uncertainty in
     L*, a*, b* where readings tell its directions, and is None where it is the same in every
     direction of ΔE00. `extra` holds the columns of the user's file that stopgap does not know.
+    `layered_as` is the same pencil on the paper that swatches lie on, which layers are reckoned
+    from, where this is its colour on another.
     """
 
     reflectance: Reflectance | None = None
@@ -29,6 +31,7 @@ class Swatch(PencilFields):
     readings: Readings | None = None
     covariance: Covariance | None = None
     extra: Mapping[str, str] = field(default_factory=dict)
+    layered_as: "Swatch | None" = None
 
     @property
     def address(self) -> str:
@@ -39,6 +42,11 @@ class Swatch(PencilFields):
     def discontinued(self) -> bool:
         """Whether the maker no longer sells the shade."""
         return self.status is Status.DISCONTINUED
+
+
+def as_layered(swatch: Swatch) -> Swatch:
+    """The swatch that layers of a pencil are reckoned from."""
+    return swatch.layered_as or swatch
 
 
 class FreeColour(NamedTuple):

@@ -62,7 +62,7 @@ class Filed:
 class Family:
     """The swatches of a family from light to dark, and the ΔE00 `steps` between neighbours.
 
-    `exact` and `bound` are those of the order (see `stopgap.blends.order`); swatches that the user
+    `exact` and `bound` are those of the order (see `Order`); swatches that the user
     put in a place of their own are not counted in them.
     """
 

@@ -208,9 +208,9 @@ def _not_stranded(
     alive = np.ones(len(done), dtype=np.bool_)
     for place, bit in enumerate(bits):
         left = done & bit == 0
-        ways = np.bitwise_count(reachable[place] & open_)
-        alive &= ~left | (ways > 0)
-        one_sided += left & (ways == 1)
+        entrances = np.bitwise_count(reachable[place] & open_)
+        alive &= ~left | (entrances > 0)
+        one_sided += left & (entrances == 1)
     return alive & (one_sided <= 1)
 
 

@@ -8,14 +8,14 @@ import click
 from stopgap import defaults
 from stopgap.cli.options.common import library_options, output_options, step_option
 from stopgap.cli.options.kinds import TargetText
-from stopgap.cli.options.paper import conditions_of, heavy_first_option, paper_options
+from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError
 
 if TYPE_CHECKING:
-    from stopgap.planner import AtHand
+    from stopgap.planner import AtHand, Ground
 
 way_option = click.option(
     "--way",
@@ -61,8 +61,8 @@ def blend(
     end: str,
     layers: bool,
     chosen: Chosen,
-    paper: str | None,
-    paper_colour: str | None,
+    on: str | None,
+    grain: str | None,
     heavy_first: bool,
     step: float,
     **wanted: Any,
@@ -78,12 +78,11 @@ def blend(
       stopgap blend Fennmoor:FM113 Fennmoor:FM112 --range Fennmoor
     """
     from stopgap.planner import find_blend
-    from stopgap.reports.answers.blend import blend_report
+    from stopgap.reports.answers import blend_report
 
-    laid = {"paper": paper, "paper_colour": paper_colour, "heavy_first": heavy_first}
-    at_hand = _at_hand(chosen, layers=layers, **laid)
+    ground, at_hand = _at_hand(chosen, on, grain, layers=layers, heavy_first=heavy_first)
     found = find_blend(at_hand, start, end, limit=step, **wanted)
-    session().answer(blend_report(found, note_words))
+    session().answer(blend_report(found, note_words), on=ground)
     if not found.closed:
         click.get_current_context().exit(NothingFoundError.exit_status)
 
@@ -104,8 +103,8 @@ def gaps(
     path: str,
     layers: bool,
     chosen: Chosen,
-    paper: str | None,
-    paper_colour: str | None,
+    on: str | None,
+    grain: str | None,
     heavy_first: bool,
 ) -> None:
     """Find where blends break, and what would close them.
@@ -118,36 +117,38 @@ def gaps(
     Example:
       stopgap gaps blends.csv
     """
-    from stopgap.library import read_blends
+    from stopgap.library import listed_paper, read_blends
     from stopgap.planner import gaps_at_hand, user_filing
-    from stopgap.reports.answers.gaps import gaps_report
+    from stopgap.reports.answers import gaps_report
 
     current = session()
-    laid = {"paper": paper, "paper_colour": paper_colour, "heavy_first": heavy_first}
-    at_hand = _at_hand(chosen, layers=layers, **laid)
     listed = pins = None
     if blends_file is not None:
         listed = read_blends(blends_file)
-    else:
+        on = listed_paper(listed, on)
+    ground, at_hand = _at_hand(chosen, on, grain, layers=layers, heavy_first=heavy_first)
+    if listed is None:
         with current.open(read_only=True) as library:
             pins = user_filing(library)
     found = gaps_at_hand(at_hand, listed, step=step, path=path, pins=pins)
-    current.answer(gaps_report(found, note_words))
+    current.answer(gaps_report(found, note_words), on=ground)
 
 
-def _at_hand(chosen: Chosen, *, layers: bool, **laid: Any) -> "AtHand":
-    """What the options let blends be made of; `laid` are those of the laying conditions."""
-    from stopgap.planner import look_at_hand
+def _at_hand(
+    chosen: Chosen, on: str | None, grain: str | None, *, layers: bool, heavy_first: bool
+) -> "tuple[Ground, AtHand]":
+    """What the options let blends be made of, and on which paper."""
+    from stopgap.planner import ground_of, look_at_hand
 
     current = session()
     with current.open(read_only=True) as library:
-        swatches = library.swatches()
+        ground = ground_of(library, on, grain, heavy_first=heavy_first)
         selection = chosen.selection(library)
-        conditions = conditions_of(library, **laid)
-    return look_at_hand(
-        swatches,
+    at_hand = look_at_hand(
+        ground.swatches,
         selection,
-        layers=conditions if layers else None,
+        layers=ground.conditions if layers else None,
         cache=current.recipe_cache,
         progress=current.counter("recipes"),
     )
+    return ground, at_hand

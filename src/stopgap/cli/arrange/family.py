@@ -7,6 +7,7 @@ import click
 
 from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import Kind, TargetText
+from stopgap.cli.options.paper import on_option
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.program import LazyGroup
 from stopgap.cli.remedies import note_words
@@ -63,9 +64,10 @@ def family_group() -> None:
 @click.command()
 @click.argument("name", required=False, type=FamilyName())
 @selection_options()
+@on_option
 @output_options
 @library_options
-def show(name: str | None, chosen: Chosen) -> None:
+def show(name: str | None, chosen: Chosen, on: str | None) -> None:
     """Sum up every family, or show the swatches of NAME from light to dark.
 
     Every swatch is filed by its colour, whatever it is called, special finishes and discontinued
@@ -76,16 +78,17 @@ def show(name: str | None, chosen: Chosen) -> None:
       stopgap family show 'muted roses' --range Fennmoor
     """
     from stopgap.blends import families_named
-    from stopgap.planner import user_filing
-    from stopgap.reports.answers.families import families_report
+    from stopgap.planner import ground_of, user_filing
+    from stopgap.reports.answers import families_report
 
     current = session()
     with current.open(read_only=True) as library:
-        swatches = chosen.wide_selection(library).of(library.swatches())
+        ground = ground_of(library, on)
+        swatches = chosen.wide_selection(library).of(ground.swatches)
         pins = user_filing(library)
     found = families_named(swatches, [] if name is None else [name], pins)
     whole = name is not None or current.page is not None
-    current.answer(families_report(found, note_words, whole=whole))
+    current.answer(families_report(found, note_words, whole=whole), on=ground)
 
 
 @click.command()

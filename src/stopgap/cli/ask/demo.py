@@ -42,7 +42,7 @@ def _report(library: "Library", path: Path) -> "Report":
     from stopgap.library import find_target
     from stopgap.planner import LayerQuestion, estimated_conditions, find_stand_ins
     from stopgap.reports import Report
-    from stopgap.reports.answers.stand_ins import stand_ins_report
+    from stopgap.reports.answers import stand_ins_report
     from stopgap.reports.blocks import Block, Command, Heading, Paragraph
     from stopgap.swatches import Selection
 

@@ -4,7 +4,7 @@ import click
 
 from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import TargetText, words
-from stopgap.cli.options.paper import conditions_of, paper_options
+from stopgap.cli.options.paper import paper_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
@@ -13,7 +13,7 @@ from stopgap.swatches import Pressure, Stack
 
 @click.command()
 @click.argument("first", type=TargetText())
-@click.argument("second", type=TargetText())
+@click.argument("second", type=TargetText(), required=False)
 @click.argument("third", type=TargetText(), required=False)
 @click.option(
     "--pressure",
@@ -27,21 +27,24 @@ from stopgap.swatches import Pressure, Stack
 @library_options
 def layer(
     first: str,
-    second: str,
+    second: str | None,
     third: str | None,
     pressures: tuple[str, ...],
-    paper: str | None,
-    paper_colour: str | None,
+    on: str | None,
+    grain: str | None,
 ) -> None:
     """Show what pencils laid over each other look like, FIRST laid first.
 
+    With FIRST alone: what that pencil looks like on the paper.
+
     \b
-    Example:
+    Examples:
       stopgap layer Fennmoor:FM003 Fennmoor:FM013 --pressure light
+      stopgap layer Fennmoor:FM003 --on tan
     """
     from stopgap.library import find_swatch
-    from stopgap.planner import lay
-    from stopgap.reports.answers.layers import layered_report
+    from stopgap.planner import ground_of, lay
+    from stopgap.reports.answers import layered_report
 
     names = [name for name in (first, second, third) if name is not None]
     if len(pressures) > len(names):
@@ -49,7 +52,7 @@ def layer(
     laid = [*pressures, *[Pressure.HEAVY] * (len(names) - len(pressures))]
     current = session()
     with current.open(read_only=True) as library:
-        conditions = conditions_of(library, paper, paper_colour)
-        swatches = library.swatches()
-    stack = Stack.of(*(find_swatch(name, swatches) for name in names), pressures=laid)
-    current.answer(layered_report(lay(stack, conditions), conditions, note_words))
+        ground = ground_of(library, on, grain)
+    stack = Stack.of(*(find_swatch(name, ground.swatches) for name in names), pressures=laid)
+    found = lay(stack, ground.conditions)
+    current.answer(layered_report(found, ground.conditions, note_words), on=ground)

@@ -12,7 +12,7 @@ from stopgap.cli.options.common import (
     stated,
 )
 from stopgap.cli.options.kinds import IlluminantName, TargetText
-from stopgap.cli.options.paper import conditions_of, heavy_first_option, paper_options
+from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
@@ -84,8 +84,8 @@ def match(
     under: tuple[str, ...],
     reconstruct: bool,
     over: tuple[str, ...],
-    paper: str | None,
-    paper_colour: str | None,
+    on: str | None,
+    grain: str | None,
     heavy_first: bool,
 ) -> None:
     """Find what comes nearest to TARGET, and say how it is off.
@@ -105,8 +105,8 @@ def match(
     """
     from stopgap.defaults import METRIC, PENCILS_BELOW
     from stopgap.library import find_layer, find_target
-    from stopgap.planner import find_glazes, find_stand_ins
-    from stopgap.reports.answers.stand_ins import stand_ins_report
+    from stopgap.planner import find_glazes, find_stand_ins, ground_of
+    from stopgap.reports.answers import stand_ins_report
 
     if over and (within is not None or cautious or under or metric != METRIC):
         raise UsageError(
@@ -114,7 +114,8 @@ def match(
         )
     current = session()
     with current.open(read_only=True) as library:
-        swatches = library.swatches()
+        ground = ground_of(library, on, grain, heavy_first=heavy_first)
+        swatches = ground.swatches
         selection = chosen.selection(library)
         asked = find_target(target, swatches)
         lying = Stack(find_layer(layer, swatches) for layer in over)
@@ -124,14 +125,15 @@ def match(
 
             question = LayerQuestion.among(
                 swatches,
-                selection if layer_with == "any" else replace(selection, owned=True),
-                conditions_of(library, paper, paper_colour, heavy_first=heavy_first),
+                selection,
+                ground.conditions,
+                owned=layer_with == "owned",
                 always=layers is True,
                 below=limit if stated("limit") else PENCILS_BELOW,
                 cache=current.recipe_cache,
             )
     if lying and question is not None:
-        answer = find_glazes(
+        glazes = find_glazes(
             asked,
             lying,
             selection.of(swatches),
@@ -139,7 +141,7 @@ def match(
             limit=question.below,
             progress=current.counter("recipes"),
         )
-        current.answer(stand_ins_report(answer, note_words))
+        current.answer(stand_ins_report(glazes, note_words), on=ground)
         return
     answer = find_stand_ins(
         asked,
@@ -154,4 +156,4 @@ def match(
         reconstruct=reconstruct,
         progress=current.counter("recipes"),
     )
-    current.answer(stand_ins_report(answer, note_words))
+    current.answer(stand_ins_report(answer, note_words), on=ground)

@@ -7,6 +7,7 @@ import click
 
 from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import RangeName, Renamed, words
+from stopgap.cli.options.paper import on_option
 from stopgap.cli.program import LazyGroup
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
@@ -115,7 +116,7 @@ def import_command(
     replace: bool,
 ) -> None:
     from stopgap.library import Convention, import_range, read_range
-    from stopgap.reports.answers.ranges.imported import import_report
+    from stopgap.reports.answers import import_report
 
     convention = Convention(
         stated_white=white,
@@ -147,7 +148,7 @@ def list_command() -> None:
     Example:
       stopgap range list
     """
-    from stopgap.reports.answers.ranges.overview import ranges_report
+    from stopgap.reports.answers import ranges_report
 
     current = session()
     with current.open(read_only=True) as library:
@@ -158,25 +159,28 @@ def list_command() -> None:
 @click.command()
 @click.argument("range_name", metavar="NAME", type=RangeName())
 @click.option("--measurement", is_flag=True, help="How each swatch was measured instead.")
+@on_option
 @output_options
 @library_options
-def show(range_name: str, measurement: bool) -> None:
-    """Show the swatches of a range as you decided them.
+def show(range_name: str, measurement: bool, on: str | None) -> None:
+    """Show the swatches of a range as you decided them, and each pencil's colour on a paper.
 
     \b
     Examples:
       stopgap range show Fennmoor
       stopgap range show Brindlewick --measurement
     """
-    found = _range(range_name)
     if measurement:
-        from stopgap.reports.answers.ranges.measurement import measurement_report
+        from stopgap.reports.answers import measurement_report
 
-        session().answer(measurement_report(found))
-    else:
-        from stopgap.reports.answers.ranges.swatches import range_report
+        session().answer(measurement_report(_range(range_name)))
+        return
+    from stopgap.planner import ground_of
+    from stopgap.reports.answers import range_report
 
-        session().answer(range_report(found))
+    with session().open(read_only=True) as library:
+        found, ground = library.colour_range(range_name), ground_of(library, on)
+    session().answer(range_report(found, ground), on=ground, key="on")
 
 
 @click.command()
@@ -191,7 +195,7 @@ def check(range_name: str) -> None:
       stopgap range check Fennmoor
     """
     from stopgap.library import check_range
-    from stopgap.reports.answers.ranges.check import check_report
+    from stopgap.reports.answers import check_report
 
     session().answer(check_report(check_range(_range(range_name)), note_words))
 

@@ -114,7 +114,14 @@ def add(
       stopgap swatch add Singles S1 --hex '#a5603c' --owned --new-range
       stopgap swatch add Singles S1 --hex '#c08058' --pressure light --paper Tan
     """
-    from stopgap.library import Entry, EntryKind, check_range_name, with_stated
+    from stopgap.library import (
+        Entry,
+        EntryKind,
+        as_in_drawer,
+        check_range_name,
+        stored_papers,
+        with_stated,
+    )
     from stopgap.swatches import Swatch
 
     check_range_name(range_name)
@@ -131,6 +138,7 @@ def add(
     current = session()
     with current.open() as library:
         _refuse_of_the_pencil(library, swatch, [*stated, *(["owned"] if owned else [])])
+        swatch = as_in_drawer(swatch, stored_papers(library))
         library.add_swatch(swatch, entry, new_range=new_range, what=f"adding {swatch.address}")
     laid = laid_words(swatch)
     current.say(f"Added {swatch.address}{f' ({laid})' if laid else ''}.")

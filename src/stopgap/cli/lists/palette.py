@@ -57,7 +57,7 @@ def palette(
     """
     from stopgap.cli.pages.drawings import check_form, write_drawing
     from stopgap.library import check_free, list_text, write_whole
-    from stopgap.reports.answers.palette import palette_report, palette_rows
+    from stopgap.reports.answers import palette_report, palette_rows
     from stopgap.scanning import choose_pencils, find_main_colours, read_histogram
 
     if pencils is not None and stated("colours"):

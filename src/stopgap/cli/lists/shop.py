@@ -13,7 +13,7 @@ from stopgap.cli.options.common import (
     time_limit_option,
 )
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, TargetText
-from stopgap.cli.options.paper import conditions_of, heavy_first_option, paper_options
+from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError, UsageError
@@ -91,8 +91,8 @@ def shop(
     min_lightfastness: "Lightfastness | None",
     partial: bool,
     time_limit: float,
-    paper: str | None,
-    paper_colour: str | None,
+    on: str | None,
+    grain: str | None,
     heavy_first: bool,
 ) -> None:
     """Find the cheapest pencils to buy that close the gaps in what you own.
@@ -105,25 +105,29 @@ def shop(
     Example:
       stopgap shop --blends blends.csv --no-layers
     """
-    from stopgap.library import read_blends, read_list
-    from stopgap.planner import Terms, needs_of, plan_purchase
-    from stopgap.reports.answers.shopping import shopping_report
+    from stopgap.library import listed_paper, read_blends, read_list
+    from stopgap.planner import Terms, ground_of, needs_of, plan_purchase
+    from stopgap.reports.answers import shopping_report
     from stopgap.swatches import Selection
 
     if not (blends_file or list_file or shades):
         raise UsageError("Nothing is asked for: name --blends FILE, --list FILE or --for SHADE.")
+    blends = read_blends(blends_file) if blends_file else []
+    colours = read_list(list_file) if list_file else []
     current = session()
     with current.open(read_only=True) as library:
-        swatches = library.swatches()
-        conditions = conditions_of(library, paper, paper_colour, heavy_first=heavy_first)
+        ground = ground_of(
+            library, listed_paper([*blends, *colours], on), grain, heavy_first=heavy_first
+        )
+        swatches = ground.swatches
         for_sale = Selection(
             ranges=tuple(library.known_range(name) for name in ranges),
             min_lightfastness=min_lightfastness,
         )
     needs = needs_of(
         swatches,
-        blends=read_blends(blends_file) if blends_file else (),
-        colours=read_list(list_file) if list_file else (),
+        blends=blends,
+        colours=colours,
         shades=shades,
         step=step,
         tolerance=tolerance,
@@ -133,12 +137,12 @@ def shop(
         swatches,
         selection=for_sale,
         exclude=exclude,
-        layers=conditions if (layers if layering is None else layering) else None,
+        layers=ground.conditions if (layers if layering is None else layering) else None,
         terms=Terms(budget, default_price, partial, time_limit or None),
         cache=current.recipe_cache,
         counter=current.counter("recipes"),
         progress=current.progress,
     )
-    current.answer(shopping_report(found, note_words), found)
+    current.answer(shopping_report(found, note_words), found, on=ground)
     if found.status == "infeasible":
         click.get_current_context().exit(NothingFoundError.exit_status)

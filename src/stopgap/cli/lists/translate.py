@@ -12,7 +12,7 @@ from stopgap.cli.options.common import (
     time_limit_option,
 )
 from stopgap.cli.options.kinds import RangeName
-from stopgap.cli.options.paper import conditions_of, heavy_first_option, paper_options
+from stopgap.cli.options.paper import heavy_first_option, on_option, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
@@ -43,8 +43,8 @@ def translate(
     time_limit: float,
     jobs: int,
     chosen: Chosen,
-    paper: str | None,
-    paper_colour: str | None,
+    on: str | None,
+    grain: str | None,
     heavy_first: bool,
 ) -> None:
     """Say which pencils to use for the colours that LIST calls for.
@@ -56,21 +56,20 @@ def translate(
     Example:
       stopgap translate lesson.csv
     """
-    from stopgap.library import read_list
-    from stopgap.planner import translate_list
-    from stopgap.reports.answers.translation import translation_report
+    from stopgap.library import listed_paper, read_list
+    from stopgap.planner import ground_of, translate_list
+    from stopgap.reports.answers import translation_report
 
     listed = read_list(list_file)
     current = session()
     with current.open(read_only=True) as library:
-        swatches = library.swatches()
+        ground = ground_of(library, listed_paper(listed, on), grain, heavy_first=heavy_first)
         selection = chosen.selection(library)
-        conditions = conditions_of(library, paper, paper_colour, heavy_first=heavy_first)
     found = translate_list(
         listed,
-        swatches,
+        ground.swatches,
         selection=selection,
-        layers=conditions if layers else None,
+        layers=ground.conditions if layers else None,
         distinct=distinct,
         keep_order=keep_order,
         time_limit=time_limit or None,
@@ -78,7 +77,7 @@ def translate(
         cache=current.recipe_cache,
         progress=current.counter("recipes"),
     )
-    current.answer(translation_report(found, note_words))
+    current.answer(translation_report(found, note_words), on=ground)
 
 
 @click.command()
@@ -102,21 +101,30 @@ def translate(
 @metric_option
 @click.option("--remove-shift", is_flag=True, help="Take out what a whole range lies off another.")
 @jobs_option
+@on_option
 @output_options
 @library_options
-def table(first: str, others: tuple[str, ...], metric: str, remove_shift: bool, jobs: int) -> None:
+def table(
+    first: str,
+    others: tuple[str, ...],
+    metric: str,
+    remove_shift: bool,
+    jobs: int,
+    on: str | None,
+) -> None:
     """Set every swatch of a range beside its nearest in others.
 
     \b
     Example:
       stopgap table --from Quillet --to Fennmoor --csv
     """
-    from stopgap.planner import cross_tables
-    from stopgap.reports.answers.table import table_report
+    from stopgap.planner import cross_tables, ground_of
+    from stopgap.reports.answers import table_report
 
     current = session()
     with current.open(read_only=True) as library:
-        one = library.colour_range(first)
-        rest = [library.colour_range(name) for name in others]
+        ground = ground_of(library, on)
+        one = ground.range(library.colour_range(first))
+        rest = [ground.range(library.colour_range(name)) for name in others]
     found = cross_tables(one, rest, metric=metric, remove_shift=remove_shift, jobs=jobs)
-    current.answer(table_report(found))
+    current.answer(table_report(found), on=ground)

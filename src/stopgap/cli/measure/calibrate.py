@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from stopgap.cli.options.common import library_options, output_options
-from stopgap.cli.options.paper import paper_lab, paper_options
+from stopgap.cli.options.paper import paper_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
@@ -17,7 +17,7 @@ from stopgap.errors import UsageError
 @paper_options
 @output_options
 @library_options
-def calibrate(file: Path | None, forget: bool, paper: str | None, paper_colour: str | None) -> None:
+def calibrate(file: Path | None, forget: bool, on: str | None, grain: str | None) -> None:
     """Learn paper, pressure and opacity from your own layered swatches in FILE.
 
     FILE is a spreadsheet with the columns first, second, first_pressure, second_pressure (light,
@@ -25,23 +25,28 @@ def calibrate(file: Path | None, forget: bool, paper: str | None, paper_colour: 
     black paper tells how well a pencil covers: put the black's colour, lab(L a b), in the column
     over. Three to six swatches of different pencils and pressures help.
 
+    With --on a paper of yours it is learnt for that paper alone; with a colour, or without, for the
+    paper that your single swatches lie on.
+
     \b
-    Example:
-      stopgap calibrate layered.csv --paper-colour 'lab(96.2 -0.1 2.1)'
+    Examples:
+      stopgap calibrate layered.csv --on 'lab(96.2 -0.1 2.1)'
+      stopgap calibrate layered.csv --on Kraft
     """
     from stopgap.library import forget_calibration, keep_calibration, read_layered
-    from stopgap.planner import conditions_on, learn_conditions
-    from stopgap.reports.answers.calibration import calibration_report
+    from stopgap.planner import ground_to_learn, learn_conditions
+    from stopgap.reports.answers import calibration_report
 
     if forget is (file is not None):
         raise UsageError("Name a FILE of layered swatches, or --forget what was learnt.")
     current = session()
     with current.open() as library:
         if file is None:
-            forget_calibration(library)
+            forget_calibration(library, ground_to_learn(library, on, grain).on)
             current.say("Forgot the calibration; predictions are estimates again.")
             return
-        start = conditions_on(paper, paper_lab(paper_colour), swatches_too=True)
-        found = learn_conditions(read_layered(file, library.swatches(), tuple(start.loads)), start)
-        keep_calibration(library, found.conditions)
+        ground = ground_to_learn(library, on, grain)
+        start = ground.conditions
+        found = learn_conditions(read_layered(file, ground.swatches, tuple(start.loads)), start)
+        keep_calibration(library, found.conditions, ground.on)
     current.answer(calibration_report(found, note_words))

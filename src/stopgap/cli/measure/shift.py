@@ -39,7 +39,7 @@ def shift(
     """
     from stopgap.library import clear_correction, correct_range, find_swatch
     from stopgap.planner import shift_of_pairs
-    from stopgap.reports.answers.ranges.shift import shift_report
+    from stopgap.reports.answers import shift_report
 
     if clear and (pairs or correct):
         raise UsageError("--clear: leave --pair and --correct out.")

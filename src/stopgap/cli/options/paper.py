@@ -1,33 +1,26 @@
 """The options that say which paper is drawn on, and the laying conditions on it."""
 
-from collections.abc import Callable, Mapping
-from types import MappingProxyType
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from stopgap.cli.options.kinds import Renamed
-from stopgap.errors import UsageError
-from stopgap.swatches import Tooth
+from stopgap.cli.options.kinds import Kind, Renamed
+from stopgap.cli.session import Session
+from stopgap.errors import StopgapError
+from stopgap.swatches import GRAINS, PAPER_COLOURS, Tooth
 
 if TYPE_CHECKING:
-    from stopgap.library import Library
-    from stopgap.swatches import LayingConditions
+    from stopgap.swatches import Paper
 
 Function = TypeVar("Function", bound=Callable[..., Any])
-
-
-GRAINS: Mapping[str, Tooth] = MappingProxyType(
-    {"fine": Tooth.SMOOTH, "medium": Tooth.DRAWING, "rough": Tooth.ROUGH}
-)
-"""The tooth of a paper by the word that papers are sold under (common practice, no source)."""
 
 
 class GrainWord(click.Choice[str]):
     """A word of GRAINS to the name of its tooth, which is read as well."""
 
     def __init__(self) -> None:
-        super().__init__(list(GRAINS), case_sensitive=False)
+        super().__init__([str(grain) for grain in GRAINS], case_sensitive=False)
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
         """The name of the tooth."""
@@ -36,21 +29,48 @@ class GrainWord(click.Choice[str]):
         return str(GRAINS[super().convert(value, param, ctx)])
 
 
-def paper_options(function: Function) -> Function:
-    """Add `--grain` and `--paper-colour`."""
-    function = click.option(
-        "--paper-colour",
-        metavar="COLOUR",
-        help="Colour of the paper drawn on, #rrggbb or 'lab(L a b)'; white where not given.",
-    )(function)
+class PaperName(Kind):
+    """A paper of the drawer, completed by its name; words for colours where `words` says so."""
+
+    name = "paper"
+
+    def __init__(self, *, words: bool = True) -> None:
+        self.words = words
+
+    def known(self, ctx: click.Context) -> Iterable[tuple[str, str]]:
+        """Every paper of the drawer, and the words."""
+        return (*((paper.name, "") for paper in _papers(ctx)), *((word, "") for word in self._more))
+
+    @property
+    def _more(self) -> tuple[str, ...]:
+        return tuple(PAPER_COLOURS) if self.words else ()
+
+
+def on_option(function: Function) -> Function:
+    """Add `--on`."""
     return click.option(
+        "--on",
+        "on",
+        cls=Renamed,
+        earlier="--paper-colour",
+        type=PaperName(),
+        metavar="PAPER",
+        help="The paper drawn on: one of yours, white, cream, tan, grey, black, or a colour, "
+        "#rrggbb or 'lab(L a b)'; your default where not given.",
+    )(function)
+
+
+def paper_options(function: Function) -> Function:
+    """Add `--on` and `--grain`."""
+    function = click.option(
         "--grain",
-        "paper",
+        "grain",
         cls=Renamed,
         earlier="--paper",
         type=GrainWord(),
-        help="Grain of the paper, instead of what was learnt or medium.",
+        help="Grain of the paper, instead of its own, of what was learnt, or of medium.",
     )(function)
+    return on_option(function)
 
 
 heavy_first_option = click.option(
@@ -60,32 +80,12 @@ heavy_first_option = click.option(
 )
 
 
-def conditions_of(
-    library: "Library | None",
-    paper: str | None,
-    paper_colour: str | None,
-    *,
-    heavy_first: bool = False,
-) -> "LayingConditions":
-    """The laying conditions that the library knows, else the estimates, on the paper stated."""
-    from dataclasses import replace
+def _papers(ctx: click.Context) -> "tuple[Paper, ...]":
+    """Papers of the library for completion; none where it cannot be read."""
+    from stopgap.library import stored_papers
 
-    from stopgap.library import stored_calibration
-    from stopgap.planner import conditions_on
-
-    learnt = None if library is None else stored_calibration(library)
-    conditions = conditions_on(paper, paper_lab(paper_colour), learnt=learnt)
-    return replace(conditions, heavy_first=heavy_first) if heavy_first else conditions
-
-
-def paper_lab(text: str | None) -> tuple[float, float, float] | None:
-    """The colour that `--paper-colour` states."""
-    if text is None:
-        return None
-    from stopgap.colorimetry import parse_colour
-
-    lab = parse_colour(text)
-    if lab is None:
-        raise UsageError(f"--paper-colour {text!r}: expected #rrggbb or lab(L a b).")
-    L, a, b = (float(value) for value in lab)
-    return L, a, b
+    try:
+        with ctx.ensure_object(Session).open(read_only=True) as library:
+            return stored_papers(library)
+    except StopgapError:
+        return ()

@@ -1,7 +1,6 @@
 """The options that say which pencils a command may use."""
 
 from collections.abc import Callable
-from dataclasses import replace
 from functools import wraps
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -65,8 +64,7 @@ class Chosen(NamedTuple):
 
     def wide_selection(self, library: "Library") -> Selection:
         """The same where nothing is offered or bought: every finish, discontinued shades too."""
-        return replace(
-            self.selection(library),
+        return self.selection(library)._replace(
             finishes=tuple(map(Finish, self.finishes)) or tuple(Finish),
             include_discontinued=True,
         )

@@ -1,4 +1,4 @@
-"""`stopgap chart`, `stopgap plot`: drawings in the form of their ending, whole or not at all."""
+"""Drawings in the form of their ending, whole or not at all; `stopgap plot`."""
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -7,19 +7,19 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from stopgap import defaults
-from stopgap.cli.arrange.family import FamilyName
 from stopgap.cli.options.common import library_options, step_option
-from stopgap.cli.options.kinds import Renamed, TargetText
+from stopgap.cli.options.kinds import TargetText
+from stopgap.cli.options.paper import on_option
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import Session, session
-from stopgap.errors import NothingFoundError, Remedy, UsageError
+from stopgap.errors import NothingFoundError, UsageError
 
 if TYPE_CHECKING:
     from stopgap.reports.drawing.drawing import Drawing
 
 
-def _drawing_options(function: Callable[..., Any]) -> Callable[..., Any]:
+def drawing_options(function: Callable[..., Any]) -> Callable[..., Any]:
     """Add the argument OUT and `--overwrite`."""
     function = click.option("--overwrite", is_flag=True, help="Replace OUT if it exists.")(function)
     return click.argument("out", metavar="OUT", type=click.Path(path_type=Path))(function)
@@ -59,75 +59,11 @@ def write_drawing(current: Session, drawing: "Drawing", out: Path, *, overwrite:
         )
 
 
-@click.command()
-@_drawing_options
-@click.option(
-    "--family",
-    "names",
-    multiple=True,
-    type=FamilyName(),
-    metavar="FAMILY",
-    help="Only this family; may be repeated.",
-)
-@click.option(
-    "--sheet-size",
-    cls=Renamed,
-    earlier="--paper",
-    default=defaults.CHART_PAPER,
-    show_default=True,
-    metavar="SIZE",
-    help="Size of the sheets, A4 or Letter.",
-)
-@click.option("--title", help="Title of the pages; by default the names of the ranges.")
-@selection_options()
-@library_options
-def chart(
-    out: Path,
-    overwrite: bool,
-    names: tuple[str, ...],
-    sheet_size: str,
-    title: str | None,
-    chosen: Chosen,
-) -> None:
-    """Draw pages to print and colour in: a box for every pencil, light to dark.
-
-    OUT ends in .pdf, or in .svg for a file a page. Every swatch is on them, special finishes and
-    discontinued shades included; --owned, --range, --family and the like narrow it down. Boxes are
-    34 by 12 mm: print at 100 % and check the bar at the foot of the page.
-
-    \b
-    Examples:
-      stopgap chart pencils.pdf --owned
-      stopgap chart blues.svg --family blues --range Fennmoor --sheet-size Letter
-    """
-    from stopgap.blends import families_named, family_name
-    from stopgap.planner import user_filing
-    from stopgap.reports.drawing.chart_layout import paper_size
-    from stopgap.reports.drawing.charts import swatch_chart
-
-    check_form(out, (".pdf", ".svg"), overwrite=overwrite)
-    paper_size(sheet_size)
-    current = session()
-    with current.open(read_only=True) as library:
-        known = library.swatches()
-        swatches = chosen.wide_selection(library).of(known)
-        pins = user_filing(library)
-    if not known:
-        raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
-    found = families_named(swatches, names, pins)
-    for name in sorted({*map(family_name, names)} - {family.name for family in found}):
-        current.say(f"Nothing is filed under {name}.")
-    current.progress(f"Drawing {sum(len(family.filed) for family in found)} boxes")
-    ranges = dict.fromkeys(swatch.range for swatch in swatches)
-    drawing = swatch_chart(found, paper=sheet_size, title=title or ", ".join(ranges))
-    write_drawing(current, drawing, out, overwrite=overwrite)
-
-
 KINDS = ("ab", "lightness", "blend")
 
 
 @click.command()
-@_drawing_options
+@drawing_options
 @click.option(
     "--kind",
     type=click.Choice(KINDS),
@@ -148,6 +84,7 @@ KINDS = ("ab", "lightness", "blend")
 @click.option("--blends", "file", type=click.Path(path_type=Path), help="Blends from a file.")
 @step_option
 @selection_options(owned=None)
+@on_option
 @library_options
 def plot(
     out: Path,
@@ -160,6 +97,7 @@ def plot(
     file: Path | None,
     step: float,
     chosen: Chosen,
+    on: str | None,
 ) -> None:
     """Plot pencils by their colours, a target with its stand-ins, or blends with gaps.
 
@@ -172,8 +110,8 @@ def plot(
       stopgap plot anemone.png --target Fennmoor:FM079
       stopgap plot blends.pdf --kind blend --blends blends.csv
     """
-    from stopgap.library import find_target, read_blends
-    from stopgap.planner import find_blend, find_blends, find_stand_ins, look_at_hand
+    from stopgap.library import find_target, listed_paper, read_blends
+    from stopgap.planner import find_blend, find_blends, find_stand_ins, ground_of, look_at_hand
     from stopgap.reports.drawing.blend_plots import blend_plot
     from stopgap.reports.drawing.plots import plane_plot
 
@@ -183,15 +121,17 @@ def plot(
     current = session()
     if chosen.owned is None:
         chosen = chosen._replace(owned=kind == "blend")
+    listed = [] if file is None else read_blends(file)
     with current.open(read_only=True) as library:
-        swatches = library.swatches()
+        ground = ground_of(library, listed_paper(listed, on))
+        swatches = ground.swatches
         selection = chosen.selection(library)
     if kind == "blend":
         at_hand = look_at_hand(swatches, selection)
         for note in at_hand.notes:
             current.say(note_words(note))
         if file is not None:
-            blends = find_blends(at_hand, read_blends(file), step=step)
+            blends = find_blends(at_hand, listed, step=step)
         else:
             blends = [find_blend(at_hand, start or "", end or "", limit=step)]
         drawing = blend_plot(blends)
@@ -204,6 +144,8 @@ def plot(
             found = find_target(target, swatches)
             answer = find_stand_ins(found, swatches, selection=selection, limit=limit)
         drawing = plane_plot(pencils, kind, answer=answer)
+    for note in ground.notes:
+        current.say(note_words(note))
     write_drawing(current, drawing, out, overwrite=overwrite)
 
 

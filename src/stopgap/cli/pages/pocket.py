@@ -6,7 +6,7 @@ import click
 
 from stopgap import defaults
 from stopgap.cli.options.common import library_options
-from stopgap.cli.options.paper import conditions_of, heavy_first_option, paper_options
+from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.pages.sheet import AskingCommand, answers_to
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
@@ -41,8 +41,8 @@ def pocket(
     title: str,
     buy: Path | None,
     recipes: bool,
-    paper: str | None,
-    paper_colour: str | None,
+    on: str | None,
+    grain: str | None,
     heavy_first: bool,
     overwrite: bool,
     question: tuple[str, ...],
@@ -61,6 +61,7 @@ def pocket(
     from stopgap.planner import (
         ShoppingList,
         carry_library,
+        ground_of,
         listed_to_buy,
         planned_to_buy,
         user_filing,
@@ -72,8 +73,8 @@ def pocket(
         raise UsageError("--buy and --for: state the shopping list in one way.")
     current = session()
     with current.open(read_only=True) as library:
-        swatches = library.swatches()
-        conditions = conditions_of(library, paper, paper_colour, heavy_first=heavy_first)
+        ground = ground_of(library, on, grain, heavy_first=heavy_first)
+        swatches = ground.swatches
         pins = user_filing(library)
     to_buy = listed_to_buy(read_list(buy), swatches, buy.name) if buy is not None else []
     if question:
@@ -82,7 +83,7 @@ def pocket(
         to_buy = [one for plan in plans for one in planned_to_buy(plan)]
     found = carry_library(
         swatches,
-        layers=conditions if recipes else None,
+        layers=ground.conditions if recipes else None,
         pins=pins,
         cache=current.recipe_cache,
         progress=current.counter("pencils"),

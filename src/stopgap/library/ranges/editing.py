@@ -11,6 +11,7 @@ from typing import Any
 from stopgap.colorimetry import parse_colour
 from stopgap.errors import InputError
 from stopgap.library.store.library import Library
+from stopgap.library.store.papers import as_in_drawer, stored_papers
 from stopgap.library.store.rows import DECIDABLE, stored_fields
 from stopgap.swatches import FIELDS, SOURCE_UNCERTAINTY, Swatch
 
@@ -43,6 +44,9 @@ def edit_swatch(
     InputError
         If a field is not one that can be decided.
     """
+    if "paper" in stated:
+        named = as_in_drawer(replace(swatch, paper=stated["paper"]), stored_papers(library))
+        stated = {**stated, "paper": named.paper}
     beneath = library.as_imported(swatch) if as_imported else swatch
     values = _changed(beneath, stated)
     so_already = values == library.decisions(swatch) if as_imported else not values

@@ -12,6 +12,7 @@ from stopgap.library.ranges.pencils import Taken, first_of
 from stopgap.library.ranges.reading import RangeDraft
 from stopgap.library.store.entry import conditions_from_json
 from stopgap.library.store.library import Library, insert_swatch
+from stopgap.library.store.papers import as_in_drawer, stored_papers
 from stopgap.library.store.rows import FURTHER, insert_further, row_from_further, row_from_swatch
 from stopgap.swatches import LAID_FIELDS, Status, Swatch, colour_of, laid_key
 
@@ -63,6 +64,7 @@ def import_range(library: Library, draft: RangeDraft, *, renew: bool = False) ->
         raise UnknownSwatchError(
             f"There is no range called {draft.name!r} to replace.", remedy=Remedy.NEW_RANGE
         )
+    draft = _papers_by_name(library, draft)
     report = ImportReport(
         range=existing or draft.name,
         origin=draft.origin,
@@ -74,6 +76,16 @@ def import_range(library: Library, draft: RangeDraft, *, renew: bool = False) ->
         if existing:
             return _renew(connection, draft, report)
         return _insert(connection, draft, report)
+
+
+def _papers_by_name(library: Library, draft: RangeDraft) -> RangeDraft:
+    """The draft with papers called as the drawer calls them, which renewing compares."""
+    papers = stored_papers(library)
+    pencils = (
+        tuple((as_in_drawer(swatch, papers), entry) for swatch, entry in group)
+        for group in draft.pencils
+    )
+    return replace(draft, pencils=tuple(pencils)) if papers else draft
 
 
 def _insert(

@@ -6,16 +6,21 @@ from stopgap.errors import NothingFoundError
 from stopgap.library.store.library import Library
 from stopgap.swatches import LayingConditions, Scattering
 
+_OF_PAPER = "coalesce((SELECT name FROM paper WHERE id = paper_id), '') = ?"
+"""The row of a paper of the drawer, or of no paper where the name is empty."""
 
-def stored_calibration(library: Library) -> LayingConditions | None:
-    """The laying conditions that the last calibration found; None before any."""
+
+def stored_calibration(library: Library, paper: str = "") -> LayingConditions | None:
+    """What the last calibration on a paper of the drawer found, or on none; None before any."""
     with library.reading() as connection:
-        row = connection.execute("SELECT hand FROM calibration ORDER BY id DESC LIMIT 1").fetchone()
+        row = connection.execute(
+            f"SELECT hand FROM calibration WHERE {_OF_PAPER} ORDER BY id DESC LIMIT 1", (paper,)
+        ).fetchone()
         return None if row is None else _from_json(row["hand"])
 
 
-def keep_calibration(library: Library, found: LayingConditions) -> None:
-    """Store what a calibration found, in the place of the one before."""
+def keep_calibration(library: Library, found: LayingConditions, paper: str = "") -> None:
+    """Store what a calibration on a paper found, in the place of the one before on it."""
     text = json.dumps(
         {
             "tooth": found.tooth,
@@ -28,23 +33,29 @@ def keep_calibration(library: Library, found: LayingConditions) -> None:
             "samples": found.samples,
         }
     )
-    with library.changing(f"calibration on {found.samples} layered swatches") as connection:
-        connection.execute("DELETE FROM calibration")
-        connection.execute("INSERT INTO calibration (hand) VALUES (?)", (text,))
+    on = f" on {paper}" if paper else ""
+    with library.changing(f"calibration{on} on {found.samples} layered swatches") as connection:
+        connection.execute(f"DELETE FROM calibration WHERE {_OF_PAPER}", (paper,))
+        connection.execute(
+            "INSERT INTO calibration (hand, paper_id)"
+            " VALUES (?, (SELECT id FROM paper WHERE name = ?))",
+            (text, paper),
+        )
 
 
-def forget_calibration(library: Library) -> None:
-    """Go back to the estimates.
+def forget_calibration(library: Library, paper: str = "") -> None:
+    """Go back to the estimates on a paper of the drawer, or on none.
 
     Raises
     ------
     NothingFoundError
         If there is no calibration.
     """
-    if stored_calibration(library) is None:
-        raise NothingFoundError("There is no calibration to forget.")
-    with library.changing("forgetting the calibration") as connection:
-        connection.execute("DELETE FROM calibration")
+    on = f" on {paper}" if paper else ""
+    if stored_calibration(library, paper) is None:
+        raise NothingFoundError(f"There is no calibration{on} to forget.")
+    with library.changing(f"forgetting the calibration{on}") as connection:
+        connection.execute(f"DELETE FROM calibration WHERE {_OF_PAPER}", (paper,))
 
 
 def _from_json(text: str) -> LayingConditions:

@@ -12,7 +12,10 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 
 CHANGES_KEPT = 20
-WATCHED = ("colour_range", "swatch", "further_swatch", "decision", "calibration", "pin")
+WATCHED = (
+    *("colour_range", "swatch", "further_swatch", "decision"),
+    *("paper", "calibration", "pin", "edition"),
+)
 
 
 def watch_tables(connection: sqlite3.Connection, tables: Sequence[str] = WATCHED) -> None:

@@ -4,25 +4,37 @@ import json
 import sqlite3
 from collections.abc import Mapping
 from dataclasses import replace
+from functools import cache
 from typing import Any
 
 from stopgap.errors import UnknownSwatchError
 from stopgap.library.store import entry as entered
 from stopgap.library.store.entry import Entry, EntryKind
-from stopgap.swatches import FIELDS, Pencil, Reflectance, Swatch
+from stopgap.swatches import FIELDS, Colour, Pencil, Reflectance, Swatch
 
 DECIDABLE: tuple[str, ...] = tuple(
     column for row in FIELDS.values() if row.decidable for column in row.columns
 )
 """Columns of a swatch that the user may override; the file's own value stays beneath."""
 
-# a library is read at every start, so most values are taken as they are
+# a library is read at every start, so most values are taken as they are, and the few words that all
+# pencils share are made values once
 _AS_STORED = tuple(name for name, row in FIELDS.items() if row.kind.as_stored)
-_RESTORED = tuple(
-    (name, row.kind.restored, row.columns) for name, row in FIELDS.items() if not row.kind.as_stored
+_SHARED = {
+    name: cache(row.kind.restored)
+    for name, row in FIELDS.items()
+    if not (row.kind.as_stored or isinstance(row.kind, Colour))
+}
+_OF_A_COLUMN = tuple(
+    (name, restored, FIELDS[name].columns[0])
+    for name, restored in _SHARED.items()
+    if len(FIELDS[name].columns) == 1
 )
-
-
+_OF_COLUMNS = tuple(
+    (name, _SHARED.get(name, row.kind.restored), row.columns)
+    for name, row in FIELDS.items()
+    if len(row.columns) > 1
+)
 _OF_SWATCH = tuple(
     (name, row.kind.restored, row.columns) for name, row in FIELDS.items() if row.of_swatch
 )
@@ -39,7 +51,9 @@ def swatch_from_row(row: Mapping[str, Any], decided: Mapping[str, Any]) -> Swatc
     """The swatch as the user sees it: the file's row under the user's decisions."""
     value = {**row, **decided} if decided else row
     stated: dict[str, Any] = {name: value[name] for name in _AS_STORED}
-    for name, restored, columns in _RESTORED:
+    for name, shared, column in _OF_A_COLUMN:
+        stated[name] = shared(value[column])
+    for name, restored, columns in _OF_COLUMNS:
         stated[name] = restored(*[value[column] for column in columns])
     shift = entered.shift_from_json(value["shift"])
     shifted = any(shift) and not ("lightness" in decided or value["by_hand"])

@@ -1,33 +1,47 @@
-"""Whether one set of colours lies off another as a whole, and by how much.
+"""Whether one range lies off another as a whole, and by how much.
 
-The pairs are the mutual nearest. If the two sets do not lie off each other, a difference of a pair
-in L*, a* or b* is as often above as below zero; the sign test (J. Arbuthnot, 1710; W. J. Conover,
-"Practical Nonparametric Statistics", section 3.4) asks each of the three whether it is, at a level
-shared among them (Bonferroni). It is made once, on the pairs as the sets stand, because pairs found
-after a shift was tried would be chosen to fit it. Only then is the size estimated: the median of
-the differences in the coordinates that failed the test, pairs and median in turn until the pairs
-stay (the iterative closest point of P. J. Besl and N. D. McKay, 1992, IEEE Transactions on Pattern
-Analysis and Machine Intelligence 14(2), 239-256), since nearest pairs alone understate a shift.
+Where somebody names pencils that are the same, the shift is the mean of the differences in L*, a*,
+b* over the pairs (GUM, JCGM 100:2008, 4.2); its standard uncertainty is their standard deviation
+divided by the root of their number. It is told from chance by Hotelling's T² (H. Hotelling 1931,
+"The generalization of Student's ratio", Annals of Mathematical Statistics 2(3), 360-378), which
+needs five pairs to have any power.
+
+Where nobody does, the pairs are the mutual nearest. If the two sets do not lie off each other, a
+difference of a pair in L*, a* or b* is as often above as below zero; the sign test (J. Arbuthnot,
+1710; W. J. Conover, "Practical Nonparametric Statistics", section 3.4) asks each of the three
+whether it is, at a level shared among them (Bonferroni). It is made once, on the pairs as the sets
+stand, because pairs found after a shift was tried would be chosen to fit it. Only then is the size
+estimated: the median of the differences in the coordinates that failed the test, pairs and median
+in turn until the pairs stay (the iterative closest point of P. J. Besl and N. D. McKay, 1992, IEEE
+Transactions on Pattern Analysis and Machine Intelligence 14(2), 239-256), since nearest pairs alone
+understate a shift.
 
 A shift near the distance between neighbours of one set, or more, pairs the wrong colours and may
 pass unseen; sets that hold few colours in common hide smaller ones.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers
 from stopgap.defaults import JOBS
-from stopgap.difference import METRICS, DifferenceFunction, difference_function
+from stopgap.difference import METRICS, DifferenceFunction, delta_E_ciede2000, difference_function
+from stopgap.errors import InputError
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
 from stopgap.planner.materials import Lab
+from stopgap.swatches import Swatch
 
 LEVEL = 0.01
 """Chance of calling a shift where there is none."""
 SMALLEST = 1.0
 """Length in Lab below which a shift is not worth a warning: this project's choice."""
+FEWEST_PAIRS = 5
+"""Pairs that must be named to tell a shift from chance."""
+SIGNIFICANT = 0.05
+"""Chance of calling a shift where there is none, of pairs that were named."""
 _ROUNDS = 50
 
 
@@ -134,3 +148,80 @@ def _pair_differences(
     """Second minus first of the pairs that are mutual nearest once `shift` is taken out."""
     _, rows, mutual = nearest_both_ways(labs_1, labs_2 - shift, metric, jobs=jobs)
     return np.asarray(labs_2[rows[mutual, 0]] - labs_1[mutual], dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True)
+class PairShift:
+    """What has to be added to L*, a*, b* of the one range to agree with the other on average.
+
+    `standard_errors` are of the three numbers; `chance` is the probability that pairs without any
+    shift would differ as much; `before` and `after` are the root mean square ΔE00 over the pairs
+    without and with the shift, which `after` was fitted to.
+    """
+
+    pairs: tuple[tuple[Swatch, Swatch], ...]
+    offset: tuple[float, float, float]
+    standard_errors: tuple[float, float, float]
+    chance: float
+    before: float
+    after: float
+
+    @property
+    def significant(self) -> bool:
+        """Whether chance alone is an unlikely reason."""
+        return self.chance < SIGNIFICANT
+
+
+def shift_of_pairs(pairs: Sequence[tuple[Swatch, Swatch]]) -> PairShift:
+    """The shift from the first to the second swatch of each pair.
+
+    Raises
+    ------
+    InputError
+        For fewer than five pairs, or a swatch that is named twice.
+    """
+    if len(pairs) < FEWEST_PAIRS:
+        raise InputError(
+            f"{len(pairs)} are too few to tell a shift from chance; expected {FEWEST_PAIRS} or "
+            "more pencils that both ranges measured.",
+            argument="pairs",
+        )
+    for side in zip(*pairs, strict=True):
+        codes = [swatch.address for swatch in side]
+        repeated = next((code for code in codes if codes.count(code) > 1), None)
+        if repeated:
+            raise InputError(f"{repeated} is named twice. Name each swatch once.", argument="pairs")
+    ours = np.array([one.lab for one, _ in pairs])
+    theirs = np.array([other.lab for _, other in pairs])
+    steps = theirs - ours
+    mean = steps.mean(axis=0)
+    errors = steps.std(axis=0, ddof=1) / np.sqrt(len(steps))
+
+    def root_mean_square(moved: bool) -> float:
+        lab = ours + mean if moved else ours
+        return float(np.sqrt(np.mean(delta_E_ciede2000(lab, theirs) ** 2)))
+
+    return PairShift(
+        pairs=tuple(pairs),
+        offset=_triple(mean),
+        standard_errors=_triple(errors),
+        chance=_chance(steps),
+        before=root_mean_square(moved=False),
+        after=root_mean_square(moved=True),
+    )
+
+
+def _chance(steps: np.ndarray) -> float:
+    """Probability of such a mean under no shift: Hotelling's T² as an F of (3, n - 3) degrees."""
+    from scipy.special import fdtrc  # only here, and slow to import
+
+    count = len(steps)
+    covariance = np.cov(steps, rowvar=False) + 1e-12 * np.eye(3)
+    mean = steps.mean(axis=0)
+    squared = count * mean @ np.linalg.solve(covariance, mean)
+    return float(fdtrc(3, count - 3, squared * (count - 3) / (3 * (count - 1))))
+
+
+def _triple(values: np.ndarray) -> tuple[float, float, float]:
+    L, a, b = (float(value) for value in values)
+    return (L, a, b)

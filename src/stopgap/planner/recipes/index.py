@@ -8,6 +8,7 @@ that was not seen can be among the answers.
 """
 
 from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -19,7 +20,7 @@ from stopgap.errors import InputError, Note
 from stopgap.layering.estimates import LOAD_SPREAD, TOOTH_SPREAD
 from stopgap.layering.recipe_search import Found
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
-from stopgap.swatches import Swatch
+from stopgap.swatches import Layer, Stack, Swatch
 
 if TYPE_CHECKING:
     from stopgap.layering import Catalogue, Palette, Recipe
@@ -65,6 +66,22 @@ class RecipeIndex:
         self.swatches, self.pressures, self.index = tuple(swatches), pressures, index
         self.unattained = tuple(unattained)
         self._catalogue, self._describe = recipes, describe
+
+    def showing(self, swatches: Sequence[Swatch]) -> "RecipeIndex":
+        """The same with these swatches, by their addresses, in the recipes that it describes."""
+        by_address = {swatch.address: swatch for swatch in swatches}
+
+        def shown(layer: Layer) -> Layer:
+            return layer._replace(swatch=by_address[layer.swatch.address])
+
+        def describe(found: Found) -> "list[Recipe]":
+            recipes = self._describe(found)
+            return [replace(one, stack=Stack(map(shown, one.stack))) for one in recipes]
+
+        used = [by_address[swatch.address] for swatch in self.swatches]
+        return RecipeIndex(
+            used, self.pressures, self._catalogue, self.index, describe, self.unattained
+        )
 
     @property
     def notes(self) -> tuple[Note, ...]:

@@ -12,7 +12,7 @@ from stopgap.layering.estimates import never_beneath, scattering_of, swatch_load
 from stopgap.layering.recipe_search import Found, catalogue_of
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.recipes.index import RecipeIndex, index_recipes, unattained_notes
-from stopgap.swatches import BARE_PAPER, LayingConditions, Stack, Swatch
+from stopgap.swatches import BARE_PAPER, LayingConditions, Stack, Swatch, as_layered
 
 if TYPE_CHECKING:
     from stopgap.layering import Palette, Recipe
@@ -48,7 +48,9 @@ def make_palette(
 
 def not_layered_notes(conditions: LayingConditions, swatches: Sequence[Swatch]) -> tuple[Note, ...]:
     """What is said of those of `swatches` that no recipe takes; each is looked into once."""
-    return unattained_notes(make_palette(conditions, swatches).unattained) if swatches else ()
+    if not swatches:
+        return ()
+    return unattained_notes(make_palette(conditions, [*map(as_layered, swatches)]).unattained)
 
 
 def numbers_of(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Floats:
@@ -80,8 +82,20 @@ def recipes_under(
     """An index of what `swatches` can lay under those conditions; raises as `make_palette` does.
 
     Pencils that cannot be layered are in none of its recipes. What was kept of these conditions and
-    the same colours is used, and what was not is kept.
+    the same colours is used, and what was not is kept. Recipes are reckoned from what each pencil
+    is `layered_as`, and show it as it is here.
     """
+    layered = list(map(as_layered, swatches))
+    index = _recipes_under(conditions, layered, cache, progress)
+    return index if layered == list(swatches) else index.showing(swatches)
+
+
+def _recipes_under(
+    conditions: LayingConditions,
+    swatches: Sequence[Swatch],
+    cache: "RecipeCache | None",
+    progress: "Progress | None",
+) -> RecipeIndex:
     made_from = numbers_of(conditions, swatches)
     arrays = None if cache is None else cache.read(made_from)
     kept = None if arrays is None else _from_arrays(conditions, swatches, arrays)

@@ -14,10 +14,9 @@ from stopgap.defaults import JOBS, PENCILS_BELOW
 from stopgap.errors import Note
 from stopgap.layering.recipe_search import Found, Progress
 from stopgap.planner.materials import labs_of
-from stopgap.planner.nearness import by_promise
+from stopgap.planner.nearness import by_promise, differences
 from stopgap.planner.recipes.index import RecipeIndex
 from stopgap.planner.recipes.kept import recipes_under
-from stopgap.planner.sameness import differences
 from stopgap.swatches import LaidStack, LayingConditions, Selection, Swatch, Target
 
 if TYPE_CHECKING:
@@ -58,12 +57,17 @@ class LayerQuestion:
         selection: Selection,
         conditions: LayingConditions,
         *,
+        owned: bool = True,
         always: bool = False,
         below: int = PENCILS_BELOW,
         cache: "RecipeCache | None" = None,
     ) -> "LayerQuestion":
-        """What may be layered of the pencils that a selection leaves."""
-        return cls(conditions, selection.of(swatches), always=always, below=below, cache=cache)
+        """What may be layered of the pencils that a selection leaves, of those `owned` or of any.
+
+        Recipes are for the hand that draws now, so they are of what is owned unless somebody asks.
+        """
+        laid = selection._replace(owned=True) if owned else selection
+        return cls(conditions, laid.of(swatches), always=always, below=below, cache=cache)
 
 
 def find_recipes(

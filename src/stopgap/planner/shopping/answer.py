@@ -1,4 +1,4 @@
-"""A shopping list and everything a person needs to check it."""
+"""A shopping list and everything a person needs to check it, also why a need stays open."""
 
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -176,3 +176,29 @@ class ShoppingList:
     def unfilled(self) -> tuple[NeedAnswer, ...]:
         """The needs that stay open."""
         return tuple(answer for answer in self.needs if not answer.met)
+
+
+def why_open(with_everything: LaidBlend | LaidColour | None, budget: float | None) -> str:
+    """Why a need stays open, from how it would stand if everything for sale were bought."""
+    if with_everything is None:
+        return "nothing is owned and nothing is for sale"
+    if with_everything.met:
+        return "the time limit came first" if budget is None else f"over the budget of {budget:g}"
+    if isinstance(with_everything, LaidColour):
+        return (
+            f"the nearest there is, {with_everything.laid.label}, is {with_everything.delta_E:.1f} "
+            f"away, over the tolerance of {with_everything.tolerance:g}"
+        )
+    if not with_everything.ends_there:
+        there = (with_everything.start_there, with_everything.end_there)
+        ends = [end for end, is_there in zip(with_everything.ends, there) if not is_there]
+        return (
+            f"{' and '.join(ends)} can be neither had nor bought; "
+            "give the colour in its place to plan without that pencil"
+        )
+    labels, blend = with_everything.labels, with_everything.blend
+    return "even with everything for sale, " + "; ".join(
+        f"{labels[place]} to {labels[place + 1]} "
+        f"is a step of {blend.steps[place]:.1f}, over {blend.limit:g}"
+        for place in blend.over_limit
+    )

@@ -8,8 +8,8 @@ from stopgap.arrays import Booleans, Floats
 from stopgap.blends import Recipes
 from stopgap.defaults import TIME_LIMIT
 from stopgap.errors import InputError
-from stopgap.planner.materials import RecipeSource, unique_swatches
-from stopgap.planner.shopping.alternatives import alternatives_to, same_as_owned
+from stopgap.planner.materials import RecipeSource, labs_of, unique_swatches
+from stopgap.planner.nearness import SAME_TO_THE_EYE, differences
 from stopgap.planner.shopping.answer import (
     Aim,
     Alternative,
@@ -17,12 +17,18 @@ from stopgap.planner.shopping.answer import (
     NeedAnswer,
     Purchase,
     ShoppingList,
+    why_open,
 )
-from stopgap.planner.shopping.heuristic import frugal_purchase
-from stopgap.planner.shopping.lexicographic import COUNTED, Progress, Task, best_purchase
+from stopgap.planner.shopping.lexicographic import (
+    COUNTED,
+    Progress,
+    Task,
+    alternatives_to,
+    best_purchase,
+    frugal_purchase,
+)
 from stopgap.planner.shopping.needs import BlendNeed, ColourNeed, Need
 from stopgap.planner.shopping.programme import formulate
-from stopgap.planner.shopping.reasons import why_nothing, why_open
 from stopgap.planner.shopping.supply import Offer, Supply, check_price, offers_of
 from stopgap.planner.shopping.wanted import WantedBlend, WantedColour, wanted_blend, wanted_colours
 from stopgap.planner.solver import Clock
@@ -163,7 +169,7 @@ def _answer(
     others: tuple[Alternative, ...],
 ) -> ShoppingList:
     answers = tuple(_need_answer(one, bought, task) for one in wanted)
-    same = same_as_owned(offers, owned)
+    same = _same_as_owned(offers, owned)
     taken = [offer for offer, is_taken in zip(offers, bought) if is_taken]
     buy = tuple(_purchase(offer, answers, same) for offer in taken)
     addresses = {purchase.swatch.address for purchase in buy}
@@ -180,7 +186,7 @@ def _answer(
         needs=answers,
         alternatives=others,
         not_to_buy=tuple(one for one in same if one.swatch.address not in addresses),
-        because="" if buy else why_nothing(answers, offers, task),
+        because="" if buy else _why_nothing(answers, offers, task),
     )
 
 
@@ -213,4 +219,33 @@ def _purposes(swatch: Swatch, answers: Sequence[NeedAnswer]) -> tuple[str, ...]:
         for answer in answers
         if answer.after is not None
         and any(swatch.address in stack.addresses for stack in answer.after.stacks)
+    )
+
+
+def _why_nothing(answers: Sequence[NeedAnswer], offers: Sequence[Offer], task: Task) -> str:
+    """Why nothing is to be bought."""
+    if all(answer.met for answer in answers):
+        return "what is owned meets every need already"
+    if not offers:
+        return "nothing is for sale: every candidate is owned, or there is none"
+    if not (task.blends or task.colours):
+        return "no purchase would meet any of the needs that are open"
+    if task.budget is None:
+        return "nothing was found within the time limit"
+    cheapest = float(np.min(task.prices))
+    if task.budget < cheapest:
+        return f"the budget of {task.budget:g} is below the cheapest pencil, {cheapest:g}"
+    return f"nothing that the budget of {task.budget:g} buys brings any need nearer"
+
+
+def _same_as_owned(offers: Sequence[Offer], owned: Sequence[Swatch]) -> tuple[DoNotBuy, ...]:
+    """Each offer that is the same to the eye as an owned pencil, with the nearest such."""
+    if not offers or not owned:
+        return ()
+    table = differences(labs_of([offer.swatch for offer in offers]), labs_of(owned))
+    nearest = table.argmin(axis=1)
+    return tuple(
+        DoNotBuy(offer.swatch, owned[place], float(row[place]))
+        for offer, place, row in zip(offers, nearest, table)
+        if row[place] <= SAME_TO_THE_EYE
     )

@@ -12,7 +12,7 @@ from stopgap.blends.chain import Chain, best_of
 from stopgap.blends.graph import Graph
 from stopgap.blends.path import path_through
 from stopgap.planner.materials import labs_of
-from stopgap.planner.sameness import differences
+from stopgap.planner.nearness import differences
 from stopgap.planner.shopping.answer import LaidBlend, LaidColour
 from stopgap.planner.shopping.needs import BlendNeed, ColourNeed
 from stopgap.planner.shopping.supply import Missing, Supply, available

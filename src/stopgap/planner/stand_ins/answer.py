@@ -1,9 +1,21 @@
-"""What the question for stand-ins is answered with."""
+"""What the question for stand-ins is answered with, and what is said below the answer.
 
+That is how near, how sure, and how comparable the stand-ins are.
+"""
+
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.errors import Note
-from stopgap.swatches import Swatch, Target
+from stopgap.difference import COARSE_ABOVE, DIRECTION_ABOVE
+from stopgap.errors import Note, Remedy
+from stopgap.swatches import (
+    Finish,
+    Selection,
+    Swatch,
+    Target,
+    departure_notes,
+    differing_conditions,
+)
 
 if TYPE_CHECKING:
     from stopgap.layering import Layered, Recipe
@@ -77,3 +89,104 @@ class StandIns(NamedTuple):
     layers: "tuple[Recipe, ...]" = ()
     layers_first: bool = False
     over: Over | None = None
+
+
+def lightfastness_caution(target: Target, swatch: Swatch) -> str:
+    """Why the stand-in may fade sooner than the target, empty where it is known not to."""
+    if swatch.finish is Finish.FLUORESCENT:
+        return "fluorescent colours fade"
+    if swatch.lightfastness is None:
+        return "lightfastness unknown"
+    wanted = target.lightfastness if isinstance(target, Swatch) else None
+    if wanted is None:
+        return ""
+    enough = swatch.lightfastness.is_at_least(wanted)
+    if enough is None:
+        return f"lightfastness {swatch.lightfastness}, not comparable with {wanted}"
+    return "" if enough else f"less lightfast: {swatch.lightfastness}, the target {wanted}"
+
+
+def stand_in_notes(
+    target: Target,
+    matches: Sequence[StandIn],
+    nearest: float,
+    selection: Selection,
+    *,
+    cautious: bool = False,
+) -> list[Note]:
+    """What must be known of the whole answer, one sentence each; `nearest` is its least ΔE00."""
+    texts = [*_nearness_in_words(matches, nearest), *_doubt_in_words(matches)]
+    if cautious:
+        texts.append(
+            "Ranked cautiously, by the bound that ΔE00 stays below in 95 of 100 cases; the "
+            "nearest by its measured colour may stand further down."
+        )
+    texts += _measured_otherwise(target, matches)
+    notes = list(map(Note, texts))
+    if isinstance(target, Swatch) and target.finish not in selection.finishes:
+        finish = str(target.finish)
+        notes.append(Note(f"The target is {finish}.", Remedy.OTHER_FINISH, {"finish": finish}))
+    if selection.min_lightfastness is not None:
+        notes.append(
+            Note(
+                "Pencils whose lightfastness is unknown or on another scale than "
+                f"{selection.min_lightfastness.scale} were left out."
+            )
+        )
+    told = [target] if isinstance(target, Swatch) else []
+    return [*notes, *departure_notes([*told, *(match.swatch for match in matches)])]
+
+
+def _nearness_in_words(matches: Sequence[StandIn], nearest: float) -> list[str]:
+    if nearest > DIRECTION_ABOVE:
+        return [
+            f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, which tells a direction "
+            "and is no match."
+        ]
+    if nearest > COARSE_ABOVE:
+        return [
+            f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, a different colour. So "
+            "far out the ranking is coarse."
+        ]
+    if matches[0].grade == "same":
+        return ["ΔE00 below 0.8 is less than one hand laying one pencil twice makes."]
+    return []
+
+
+def _doubt_in_words(matches: Sequence[StandIn]) -> list[str]:
+    """One line: how sure the first place is, and who shares it."""
+    if len(matches) < 2:
+        return []
+    likeliest = max(matches, key=lambda match: match.probability)
+    share = "more than 99 %"
+    if likeliest.probability <= 0.99:
+        share = f"{100.0 * likeliest.probability:.0f} %"
+    tied = sum(match.tied for match in matches)
+    if not tied:
+        return [
+            f"{likeliest.swatch.address} is the nearest of these with a probability of {share}."
+        ]
+    return [
+        f"The {tied} marked ≈ cannot be told apart at the accuracy of these swatches "
+        f"({likeliest.swatch.address} is the nearest with {share}): try them side by side on your "
+        "paper."
+    ]
+
+
+def _measured_otherwise(target: Target, matches: Sequence[StandIn]) -> list[str]:
+    """Whose measurement is stated to be another than the target's."""
+    if not isinstance(target, Swatch):
+        return []
+    alike: dict[tuple[str, ...], list[str]] = {}
+    for match in matches:
+        found = differing_conditions(match.swatch.measurement, target.measurement)
+        papers = (match.swatch.paper, target.paper)
+        if all(papers) and papers[0].casefold() != papers[1].casefold():
+            found = (*found, f"paper {papers[0]}, not {papers[1]}")
+        if found:
+            alike.setdefault(found, []).append(match.swatch.address)
+    return [
+        f"{', '.join(addresses)}: measured otherwise than the target ({'; '.join(found)}). Part of "
+        "the difference may come from that."
+        for found, addresses in alike.items()
+    ]

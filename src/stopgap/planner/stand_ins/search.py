@@ -18,8 +18,12 @@ from stopgap.errors import InputError, Note, NothingFoundError, Remedy, UsageErr
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.doubt import doubt_of, nearest_probabilities, tied_group
 from stopgap.planner.nearness import apart_to_the_eye, recipes_lead
-from stopgap.planner.stand_ins.answer import StandIn, StandIns
-from stopgap.planner.stand_ins.notes import lightfastness_caution, stand_in_notes
+from stopgap.planner.stand_ins.answer import (
+    StandIn,
+    StandIns,
+    lightfastness_caution,
+    stand_in_notes,
+)
 from stopgap.swatches import Selection, Swatch, Target
 
 if TYPE_CHECKING:

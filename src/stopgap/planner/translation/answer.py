@@ -53,7 +53,7 @@ class Asked:
 class TranslatedRow:
     """One entry and what it gets.
 
-    `nearest` is the nearest way of all, whoever else wants it; `second` the nearest of other
+    `nearest` is the nearest stack of all, whoever else wants it; `second` the nearest of other
     pencils than `given`. All are None where the colour is unknown or nothing was offered, `given`
     also where every result was needed elsewhere. `tied` says whether `given` and `second` cannot be
     told apart at the accuracy of the pencils.
@@ -70,7 +70,7 @@ class TranslatedRow:
 
     @property
     def cost_of_distinctness(self) -> float | None:
-        """How much farther `given` lies than the nearest way, in ΔE; 0 where it is as near."""
+        """How much farther `given` lies than the nearest stack, in ΔE; 0 where it is as near."""
         if self.delta_E is None or self.nearest_delta_E is None:
             return None
         return self.delta_E - self.nearest_delta_E
@@ -115,7 +115,7 @@ class TranslatedRow:
 class Translation:
     """The list in the order asked.
 
-    `impossible` are the rows that cannot really be had: unknown, or the nearest way of all lies
+    `impossible` are the rows that cannot really be had: unknown, or the nearest stack of all lies
     beyond the limit. `proved` is False where the time limit came before the proof; `notes` are of
     the pencils.
     """

@@ -2,11 +2,11 @@
 
 What distinct means
 -------------------
-No two colours get the same pencil unless they are the same to the eye. Colours that are the same
-to the eye (`sameness`: any two of a group within ΔE00 0.8) count as one colour and get the same
-way. A recipe may share a pencil with another recipe, or with the pencil laid alone, because what
-must differ is the result: recipes whose results are the same to the eye are used for one colour
-only, and a recipe no different from a pencil alone is not offered.
+No two colours get the same pencil unless they are the same to the eye. Colours that are the same to
+the eye (any two of a group within ΔE00 0.8) count as one colour and get the same stack. A recipe
+may share a pencil with another recipe, or with the pencil laid alone, because what must differ is
+the result: recipes whose results are the same to the eye are used for one colour only, and a recipe
+no different from a pencil alone is not offered.
 
 What is best
 ------------
@@ -28,14 +28,14 @@ from stopgap.errors import InputError
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
 from stopgap.planner.doubt import tied_pairs
 from stopgap.planner.materials import RecipeSource, labs_of, recipes_from, unique_swatches
-from stopgap.planner.sameness import SAME_TO_THE_EYE, differences, same_to_the_eye
+from stopgap.planner.nearness import SAME_TO_THE_EYE, differences, same_to_the_eye
 from stopgap.planner.solver import Clock, assign
 from stopgap.planner.translation.answer import Asked, TranslatedRow, Translation
 from stopgap.planner.translation.ordered_assignment import assign_in_order
 from stopgap.swatches import LaidStack, Swatch
 
 CANNOT_BE_HAD = GRADES["noticeable"]
-"""ΔE00 beyond which the nearest way is no stand-in: the grade `different` begins there."""
+"""ΔE00 beyond which the nearest stack is no stand-in: the grade `different` begins there."""
 CLEARLY_LIGHTER = 5.0
 """Difference in L* from which the order of lightness is kept: this project's choice."""
 _BLACK_TO_WHITE = 100.0
@@ -54,7 +54,7 @@ def translate(
     time_limit: float | None = TIME_LIMIT,
     jobs: int | None = JOBS,
 ) -> Translation:
-    """The way to lay each colour of a list.
+    """What to lay for each colour of a list.
 
     Parameters
     ----------
@@ -65,14 +65,14 @@ def translate(
     distinct
         Whether colours that can be told apart get different results; else each gets its nearest.
     keep_order
-        Whether a colour lighter than another by more than `clearly_lighter` in L* gets a way that
+        Whether a colour lighter than another by more than `clearly_lighter` in L* gets a stack that
         is lighter (by any amount) than the other's; colours that are the same to the eye count by
         their mean lightness.
     recipes
         Recipes and tints beside the candidates laid alone, or a function that makes them from the
         candidates and the colours asked for.
     cannot_be_had
-        ΔE beyond which the nearest way of all is no stand-in: the row is among the `impossible`.
+        ΔE beyond which the nearest stack of all is no stand-in: the row is among the `impossible`.
     time_limit
         Seconds for `keep_order`; after them `Translation.proved` is False and the whole order of
         lightness is kept.
@@ -169,15 +169,15 @@ def _each_its_nearest(
     cannot_be_had: float,
     jobs: int | None,
 ) -> Translation:
-    """The list of which each of the `known` entries, of colours `labs`, gets the nearest way."""
+    """The list of which each of the `known` entries, of colours `labs`, gets the nearest stack."""
     index = SwatchIndex(labs_of(offered), metric)
     # a pencil, or a pair, at other pressures is no second
-    many = 1 + max(Counter(way.addresses for way in offered).values())
-    delta_E, ways = nearest_in_batches(index, labs, many, jobs=jobs)
+    many = 1 + max(Counter(stack.addresses for stack in offered).values())
+    delta_E, columns = nearest_in_batches(index, labs, many, jobs=jobs)
     rows = [TranslatedRow(entry) for entry in asked]
-    for place, near, columns in zip(known, delta_E.tolist(), ways.tolist()):
-        best = offered[columns[0]]
-        others = ((offered[column], apart) for column, apart in zip(columns, near))
+    for place, near, nearest in zip(known, delta_E.tolist(), columns.tolist()):
+        best = offered[nearest[0]]
+        others = ((offered[column], apart) for column, apart in zip(nearest, near))
         second = next((one for one in others if one[0].addresses != best.addresses), (None, None))
         rows[place] = TranslatedRow(asked[place], best, near[0], best, near[0], *second)
     return _translation(rows, cannot_be_had)
@@ -192,7 +192,7 @@ def _offered(
     recipes = recipes_from(source, pencils, labs)
     if recipes and distinct:
         nearest = differences(labs_of(recipes), labs_of(alone)).min(axis=1)
-        recipes = [way for way, apart in zip(recipes, nearest) if apart > SAME_TO_THE_EYE]
+        recipes = [recipe for recipe, apart in zip(recipes, nearest) if apart > SAME_TO_THE_EYE]
     results = len(alone) + same_to_the_eye(labs_of(recipes))
     return alone + recipes, np.concatenate([np.arange(len(alone)), results])
 
@@ -210,19 +210,19 @@ def _clearly_before(lightness: Floats, limit: float) -> Booleans:
 
 
 def _assign_results(cost: Floats, without: Floats, result_of: Integers) -> Integers:
-    """The way of each group, -1 for none, each result used once: least total cost."""
+    """The stack of each group, -1 for none, each result used once: least total cost."""
     n_groups = len(cost)
     by_result = np.full((n_groups, int(result_of.max()) + 1), np.inf)
-    best_way = np.zeros(by_result.shape, dtype=np.intp)
-    for way, result in enumerate(result_of):
-        better = cost[:, way] < by_result[:, result]
-        by_result[better, result] = cost[better, way]
-        best_way[better, result] = way
+    best_stack = np.zeros(by_result.shape, dtype=np.intp)
+    for stack, result in enumerate(result_of):
+        better = cost[:, stack] < by_result[:, result]
+        by_result[better, result] = cost[better, stack]
+        best_stack[better, result] = stack
     stay = np.broadcast_to(without[:, np.newaxis], (n_groups, n_groups))
     column = assign(np.hstack([by_result, stay]))
     served = column < by_result.shape[1]
     groups = np.arange(n_groups)
-    return np.where(served, best_way[groups, np.where(served, column, 0)], -1)
+    return np.where(served, best_stack[groups, np.where(served, column, 0)], -1)
 
 
 def _row(entry: Asked, offered: Sequence[LaidStack], delta_E: Floats, chosen: int) -> TranslatedRow:
@@ -230,7 +230,7 @@ def _row(entry: Asked, offered: Sequence[LaidStack], delta_E: Floats, chosen: in
         return TranslatedRow(entry)
     order = np.lexsort((np.arange(len(offered)), delta_E))
     taken = offered[chosen].addresses if chosen >= 0 else None
-    second = next((int(way) for way in order if offered[way].addresses != taken), None)
+    second = next((int(one) for one in order if offered[one].addresses != taken), None)
     return TranslatedRow(
         entry,
         given=offered[chosen] if chosen >= 0 else None,
@@ -245,15 +245,15 @@ def _row(entry: Asked, offered: Sequence[LaidStack], delta_E: Floats, chosen: in
 def _translation(
     rows: Sequence[TranslatedRow], cannot_be_had: float, *, proved: bool = True
 ) -> Translation:
-    """The rows, those marked whose two ways cannot be told apart, and which cannot be had."""
+    """The rows, those marked whose two stacks cannot be told apart, and which cannot be had."""
     pairs = {
         place: (row.asked.target, (row.given, row.second))
         for place, row in enumerate(rows)
         if row.asked.target and row.given and row.second
     }
-    targets, ways = zip(*pairs.values()) if pairs else ((), ())
+    targets, stacks = zip(*pairs.values()) if pairs else ((), ())
     marked = list(rows)
-    for place, tied in zip(pairs, tied_pairs(targets, ways).tolist()):
+    for place, tied in zip(pairs, tied_pairs(targets, stacks).tolist()):
         marked[place] = replace(rows[place], tied=tied)
     beyond = [
         row for row in marked if row.nearest_delta_E is None or row.nearest_delta_E > cannot_be_had

@@ -43,7 +43,7 @@ def translate_list(
         If the selection leaves no pencil.
     """
     if selection.ranges:
-        selection = replace(selection, owned=False)
+        selection = selection._replace(owned=False)
     candidates = selection.of(swatches)
     if not candidates:
         raise NothingFoundError("There is no pencil to use.", remedy=Remedy.ANY_PENCIL)

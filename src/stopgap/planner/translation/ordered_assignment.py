@@ -1,7 +1,7 @@
 """Assignment that keeps the order of lightness: a small integer programme.
 
-x[g, w] says that group g gets way w. Where g is clearly lighter than h, the way of g must be
-lighter than that of h: for every lightness l among the ways, "g gets something of lightness l or
+x[g, s] says that group g gets stack s. Where g is clearly lighter than h, the stack of g must be
+lighter than that of h: for every lightness l among the stacks, "g gets something of lightness l or
 less" and "h gets something of lightness l or more" exclude each other. The first is a running sum
 of x[g, .] sorted by lightness, so a row of the programme has three entries. Pairs are added only
 when an answer breaks them; the answer that breaks none is the optimum over all pairs, because each
@@ -26,25 +26,25 @@ def assign_in_order(
     result_of: Integers | None,
     clock: Clock,
 ) -> tuple[Integers, bool]:
-    """The way of each group (-1 for none) and whether no better assignment exists.
+    """The stack of each group (-1 for none) and whether no better assignment exists.
 
     Parameters
     ----------
     cost
-        Shape (groups, ways).
+        Shape (groups, stacks).
     without
         What leaving a group without costs, shape (groups,).
     lightness
-        L* of the ways.
+        L* of the stacks.
     before
         [g, h] is True where g must come out lighter than h, shape (groups, groups).
     result_of
-        Number of the result of each way, used once each; None where results may be repeated.
+        Number of the result of each stack, used once each; None where results may be repeated.
     """
-    n_groups, n_ways = cost.shape
+    n_groups, n_stacks = cost.shape
     levels, level_of = np.unique(lightness, return_inverse=True)
     programme = Programme()
-    chosen = programme.add_variables(n_groups * n_ways, whole=True).reshape(cost.shape)
+    chosen = programme.add_variables(n_groups * n_stacks, whole=True).reshape(cost.shape)
     _one_each(programme, chosen)
     if result_of is not None:
         once = np.ones(int(result_of.max()) + 1)
@@ -72,7 +72,7 @@ def assign_in_order(
 
 
 def _one_each(programme: Programme, chosen: Integers) -> None:
-    """At most one way a group."""
+    """At most one stack a group."""
     rows = np.repeat(np.arange(len(chosen)), chosen.shape[1])
     ones = np.ones(len(chosen))
     programme.add_rows(rows, chosen.ravel(), np.ones(chosen.size), 0.0 * ones, ones)
@@ -117,9 +117,9 @@ def _topological(before: Booleans) -> Integers:
 
 
 def align(cost: Floats, without: Floats, order: Integers, level_of: Integers) -> Integers:
-    """The way of each group (-1 for none), strictly darker along `order`: least total cost.
+    """The stack of each group (-1 for none), strictly darker along `order`: least total cost.
 
-    `order` lists the groups light to dark; `level_of` is the rank in lightness of each way.
+    `order` lists the groups light to dark; `level_of` is the rank in lightness of each stack.
     """
     n_levels = int(level_of.max()) + 1
     at_level = np.full((len(order), n_levels), -1, dtype=np.intp)

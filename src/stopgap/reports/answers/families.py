@@ -50,7 +50,8 @@ def families_report(found: Sequence[Family], say: Say = str, *, whole: bool) -> 
                     "exact": family.exact,
                 }
                 for family in found
-            ]
+            ],
+            "paper": None,
         },
         blocks,
         titles_of(_FIELDS),

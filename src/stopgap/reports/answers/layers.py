@@ -1,7 +1,8 @@
-"""Reports of layers: recipes beside stand-ins, what a stack looks like, what was learnt."""
+"""The answers of layers: recipes beside stand-ins, what a stack looks like, what was learnt."""
 
 from collections.abc import Sequence
-from operator import itemgetter
+from operator import attrgetter, itemgetter
+from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.errors import Note, Remedy
 from stopgap.layering import Layered, Recipe
@@ -21,6 +22,10 @@ from stopgap.reports.columns import (
 )
 from stopgap.reports.wording import layers_data, swatch_words
 from stopgap.swatches import Layer, LayingConditions, Stack, Swatch, departure_notes
+
+if TYPE_CHECKING:
+    from stopgap.layering import LayeredSample
+    from stopgap.planner import Learnt
 
 
 def recipe_words(recipe: Recipe) -> list[str]:
@@ -155,7 +160,7 @@ def layered_report(found: Layered, conditions: LayingConditions, say: Say = str)
     """JSON schema stopgap.layer/1."""
     source = say(conditions_note(conditions))
     cautions = [*found.cautions, *map(str, departure_notes(found.stack.swatches))]
-    (data,) = data_of(_FIELDS, [found])
+    (data,) = data_of(_STACK_FIELDS, [found])
     layers = [
         Chip((layer.swatch.lab,), f"{place} {swatch_words(layer.swatch)}, {layer.pressure}")
         for place, layer in zip(("first", "then", "then"), found.stack, strict=False)
@@ -181,14 +186,14 @@ def layered_report(found: Layered, conditions: LayingConditions, say: Say = str)
     blocks.append(Paragraph(source, mark="·"))
     return Report(
         "stopgap.layer/1",
-        {**data, "notes": [*cautions, source]},
+        {**data, "notes": [*cautions, source], "paper": None},
         blocks,
-        titles_of(_FIELDS),
-        cells_of(_FIELDS, [found]),
+        titles_of(_STACK_FIELDS),
+        cells_of(_STACK_FIELDS, [found]),
     )
 
 
-_FIELDS: list[RowField[Layered]] = [
+_STACK_FIELDS: list[RowField[Layered]] = [
     RowField("layers", lambda found: found.stack, layers_data, NOWHERE),
     RowField("lab", lambda found: found.lab, list, dict(zip("Lab", map(itemgetter, range(3))))),
     *plain("typical"),
@@ -219,3 +224,70 @@ def recipe_captions(recipe: Recipe) -> tuple[str, ...]:
 def _colour_words(lab: Lab) -> str:
     L, a, b = lab
     return f"lab({L:.1f} {a:.1f} {b:.1f}), {iscc_nbs(lab)}"
+
+
+class _Fit(NamedTuple):
+    """A layered swatch, its ΔE00 to the prediction before and after, and if it is set aside."""
+
+    sample: "LayeredSample"
+    before: float
+    after: float
+    outlier: bool
+
+
+def calibration_report(learnt: "Learnt", say: Say = str) -> Report:
+    """JSON schema stopgap.calibration/1."""
+    found, samples = learnt.calibration, learnt.samples
+    data = {
+        "tooth": found.tooth,
+        "tooth_spread": found.tooth_spread,
+        "pressures": dict(found.pressures),
+        "opacity": {address: S.middle for address, S in found.opacity.items()},
+        "opacity_between": {address: [S.low, S.high] for address, S in found.opacity.items()},
+        "before": list(found.before),
+        "after": list(found.after),
+        "residual": found.residual,
+        "outliers": list(found.outliers),
+    }
+    outliers = (place in found.outliers for place in range(len(samples)))
+    rows = list(map(_Fit, samples, found.before, found.after, outliers))
+    mean_before, mean_after = (sum(values) / len(rows) for values in (found.before, found.after))
+    loads = ", ".join(f"{name} {load:.2f}" for name, load in found.pressures.items())
+    opacity = ", ".join(
+        f"{address} {S.middle:.2f} ({S.low:.2f} to {S.high:.2f})"
+        for address, S in found.opacity.items()
+    )
+    blocks: list[Block] = [
+        Heading(f"Learnt from {len(rows)} layered swatches"),
+        grid_of(_FIT_FIELDS, ("before", "after", "outlier", "sample"), rows),
+        Paragraph(f"Mean ΔE00 {mean_before:.1f} before, {mean_after:.1f} after."),
+        Paragraph(f"Tooth of the paper n = {found.tooth:.2f}; pressures: {loads}."),
+        Paragraph(
+            f"Opacity (0 is clear): {opacity}."
+            if opacity
+            else "No pencil was laid over a darker one, so nothing was learnt of opacity."
+        ),
+        Paragraph(say(Note("Kept in the library.", Remedy.TAKE_BACK))),
+    ]
+    if found.outliers:
+        blocks.append(
+            Paragraph("The samples set aside contradict the others: lay them again.", mark="!")
+        )
+    cells = cells_of(_FIT_FIELDS, rows)
+    return Report("stopgap.calibration/1", data, blocks, titles_of(_FIT_FIELDS), cells)
+
+
+def _sample_words(sample: "LayeredSample") -> str:
+    return ", then ".join(f"{layer.swatch.address} {layer.pressure}" for layer in sample.stack)
+
+
+_FIT_FIELDS: list[RowField[_Fit]] = [
+    RowField(
+        "sample",
+        lambda fit: _sample_words(fit.sample),
+        title="layered swatch",
+    ),
+    decimal("before", "before"),
+    decimal("after", "after"),
+    RowField("outlier", attrgetter("outlier"), shown=lambda is_one: "set aside" if is_one else ""),
+]

@@ -1,7 +1,10 @@
 """The report of a shopping list: what to buy, what for, and how each need stands then."""
 
+from stopgap.blends import Point
 from stopgap.planner import (
+    Alternative,
     BlendNeed,
+    DoNotBuy,
     LaidBlend,
     LaidColour,
     NeedAnswer,
@@ -16,10 +19,18 @@ from stopgap.reports.columns import (
     data_of,
     grid_of,
     only_shown,
+    plain,
     swatch_field,
     titles_of,
 )
-from stopgap.reports.wording import stack_data, stack_labels, stack_words, swatch_data, swatch_words
+from stopgap.reports.wording import (
+    stack_data,
+    stack_labels,
+    stack_words,
+    swatch_data,
+    swatch_words,
+    swatches_data,
+)
 
 _MOST_NOT_TO_BUY = 8
 
@@ -28,35 +39,20 @@ def shopping_report(found: ShoppingList, say: Say = str) -> Report:
     """JSON schema stopgap.shop/1."""
     notes = remarks(found.notes, say)
     data = {
-        "buy": data_of(_FIELDS, found.buy),
+        "buy": data_of(_PURCHASE_FIELDS, found.buy),
         "cost": found.cost,
         "status": found.status,
         "bound": found.bound,
         "gap": found.gap,
         "proved": found.proved,
         "shortfall": found.shortfall,
-        "needs": [_need_data(answer) for answer in found.needs],
-        "unfilled": [
-            {"need": answer.need.label, "reason": answer.reason} for answer in found.unfilled
-        ],
-        "alternatives": [
-            {
-                "swatches": [swatch_data(swatch) for swatch in other.swatches],
-                "cost": other.cost,
-                "shortfall": other.shortfall,
-            }
-            for other in found.alternatives
-        ],
-        "not_to_buy": [
-            {
-                "swatch": swatch_data(one.swatch),
-                "owned": swatch_data(one.owned),
-                "delta_E": one.delta_E,
-            }
-            for one in found.not_to_buy
-        ],
+        "needs": data_of(_NEED_FIELDS, found.needs),
+        "unfilled": data_of([_NEED, _REASON], found.unfilled),
+        "alternatives": data_of(_ALTERNATIVE_FIELDS, found.alternatives),
+        "not_to_buy": data_of(_NOT_TO_BUY_FIELDS, found.not_to_buy),
         "because": found.because,
         "notes": [note.text for note in notes],
+        "paper": None,
     }
     blocks = [
         *_buy_blocks(found),
@@ -64,11 +60,20 @@ def shopping_report(found: ShoppingList, say: Say = str) -> Report:
         *_other_blocks(found),
         *notes,
     ]
-    cells = cells_of(_FIELDS, found.buy)
-    return Report("stopgap.shop/1", data, blocks, titles_of(_FIELDS), cells)
+    cells = cells_of(_PURCHASE_FIELDS, found.buy)
+    return Report("stopgap.shop/1", data, blocks, titles_of(_PURCHASE_FIELDS), cells)
 
 
-_FIELDS: list[RowField[Purchase]] = [
+def _laid_data(laid: LaidBlend | LaidColour | None) -> dict[str, object] | None:
+    """A need as it can be laid, None where nothing is there to lay it with."""
+    if laid is None:
+        return None
+    if isinstance(laid, LaidColour):
+        return data_of(_COLOUR_FIELDS, [laid])[0]
+    return data_of(_BLEND_FIELDS, [laid])[0]
+
+
+_PURCHASE_FIELDS: list[RowField[Purchase]] = [
     only_shown("chip", lambda purchase: Chip((purchase.swatch.lab,))),
     only_shown(
         "shown price",
@@ -80,12 +85,52 @@ _FIELDS: list[RowField[Purchase]] = [
     RowField("price", lambda purchase: purchase.price),
     RowField("price_assumed", lambda purchase: purchase.assumed),
     RowField("for", lambda purchase: purchase.purposes, list, {"for": "; ".join}),
+    RowField("same_as", lambda purchase: purchase.same_as, swatches_data, NOWHERE),
+]
+
+_ALTERNATIVE_FIELDS: list[RowField[Alternative]] = [
+    RowField("swatches", lambda other: other.swatches, swatches_data),
+    *plain("cost", "shortfall"),
+]
+_NOT_TO_BUY_FIELDS: list[RowField[DoNotBuy]] = [
+    swatch_field(()),
+    RowField("owned", lambda one: one.owned, swatch_data),
+    *plain("delta_E"),
+]
+
+_NEED: RowField[NeedAnswer] = RowField("need", lambda answer: answer.need.label)
+_REASON: RowField[NeedAnswer] = RowField("reason", lambda answer: answer.reason)
+_NEED_FIELDS: list[RowField[NeedAnswer]] = [
+    _NEED,
+    RowField("kind", lambda answer: "blend" if isinstance(answer.need, BlendNeed) else "colour"),
+    *plain("met"),
+    RowField("before", lambda answer: answer.before, _laid_data),
+    RowField("after", lambda answer: answer.after, _laid_data),
+    _REASON,
+]
+_COLOUR_FIELDS: list[RowField[LaidColour]] = [
+    RowField("way", lambda laid: laid.laid, stack_data),
+    *plain("delta_E"),
+    RowField("grade", lambda laid: laid.promise.grade),
+    RowField("likely_grade", lambda laid: laid.promise.likely_grade),
+    RowField("limit", lambda laid: laid.tolerance),
+]
+_STOP_FIELDS: list[RowField[tuple[Point, str]]] = [
+    RowField("label", lambda stop: stop[1]),
+    RowField("lab", lambda stop: stop[0].lab, list),
     RowField(
-        "same_as",
-        lambda purchase: purchase.same_as,
-        lambda swatches: [swatch_data(swatch) for swatch in swatches],
-        NOWHERE,
+        "way", lambda stop: stop[0].laid, lambda laid: None if laid is None else stack_data(laid)
     ),
+]
+_BLEND_FIELDS: list[RowField[LaidBlend]] = [
+    RowField(
+        "stops",
+        lambda laid: zip(laid.blend.points, laid.labels, strict=True),
+        lambda stops: data_of(_STOP_FIELDS, stops),
+    ),
+    RowField("steps", lambda laid: laid.blend.steps, list),
+    RowField("largest_step", lambda laid: laid.blend.largest_step),
+    RowField("limit", lambda laid: laid.blend.limit),
 ]
 
 
@@ -108,7 +153,7 @@ def _buy_blocks(found: ShoppingList) -> list[Block]:
     }.get(found.status, found.status)
     return [
         Heading(f"Buy {len(found.buy)} for {found.cost:.2f} ({proof})"),
-        grid_of(_FIELDS, ("chip", "shown price", "swatch"), found.buy, _purpose),
+        grid_of(_PURCHASE_FIELDS, ("chip", "shown price", "swatch"), found.buy, _purpose),
         *(
             [Paragraph("A price with ? is the default, since none is known.", mark="·")]
             if any(purchase.assumed for purchase in found.buy)
@@ -195,42 +240,3 @@ def _other_blocks(found: ShoppingList) -> list[Block]:
         if more > 0:
             blocks.append(Paragraph(f"… and {more} more."))
     return blocks
-
-
-def _need_data(answer: NeedAnswer) -> dict[str, object]:
-    kind = "blend" if isinstance(answer.need, BlendNeed) else "colour"
-    return {
-        "need": answer.need.label,
-        "kind": kind,
-        "met": answer.met,
-        "before": _laid_data(answer.before),
-        "after": _laid_data(answer.after),
-        "reason": answer.reason,
-    }
-
-
-def _laid_data(laid: LaidBlend | LaidColour | None) -> dict[str, object] | None:
-    if laid is None:
-        return None
-    if isinstance(laid, LaidColour):
-        return {
-            "way": stack_data(laid.laid),
-            "delta_E": laid.delta_E,
-            "grade": laid.promise.grade,
-            "likely_grade": laid.promise.likely_grade,
-            "limit": laid.tolerance,
-        }
-    blend = laid.blend
-    return {
-        "stops": [
-            {
-                "label": label,
-                "lab": list(point.lab),
-                "way": None if point.laid is None else stack_data(point.laid),
-            }
-            for point, label in zip(blend.points, laid.labels)
-        ],
-        "steps": list(blend.steps),
-        "largest_step": blend.largest_step,
-        "limit": blend.limit,
-    }

@@ -51,6 +51,7 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
             "layers_first": answer.layers_first,
             "over": over,
             "notes": [note.text for note in notes],
+            "paper": None,
         },
         blocks=[
             Heading("Stand-ins for"),

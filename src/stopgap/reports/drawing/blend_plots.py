@@ -10,9 +10,8 @@ from stopgap.blends import Blend
 from stopgap.colorimetry import lab_to_hexes
 from stopgap.difference import Plane
 from stopgap.errors import NothingFoundError
-from stopgap.reports.drawing.drawing import MM, Drawing, drawing_style, fonts_for
+from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style, fonts_for
 from stopgap.reports.drawing.plot_marks import HALO, INK, SOFT, dress, frame_square, placed
-from stopgap.reports.drawing.typesetting import Measure
 from stopgap.reports.text import harmless, unstacked
 from stopgap.reports.wording import point_label
 

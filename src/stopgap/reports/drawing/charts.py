@@ -1,199 +1,238 @@
-"""Pages to colour in by hand: one empty box a pencil, families apart, light to dark."""
+"""Pages to colour in by hand and to read back: an edition drawn as it is kept, in millimetres.
 
-from collections.abc import Sequence
+Boxes, headings and marks stand where the edition says. Nothing is printed within a field or in one
+of the page's blank places, by which the reading knows the light.
+"""
 
+from collections.abc import Mapping, Sequence
+from typing import NamedTuple
+
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection
 from matplotlib.figure import Figure
-from matplotlib.patches import Polygon, Rectangle
+from matplotlib.patches import PathPatch, Rectangle
+from matplotlib.path import Path
 
-from stopgap.blends import Family, Filed
+from stopgap.blends import Filed
 from stopgap.colorimetry import lab_to_hexes
-from stopgap.defaults import CHART_PAPER
-from stopgap.errors import NothingFoundError
-from stopgap.reports.drawing.chart_layout import (
-    BOX,
-    CODE_LINE,
-    FOOT_LINE,
-    FOOTER,
-    HEADER,
-    NAME_LINE,
-    SIDE,
-    TOP,
-    Cell,
-    Head,
-    Label,
-    Page,
-    lay_out,
-    paper_size,
-)
-from stopgap.reports.drawing.drawing import MM, Drawing, drawing_style, fonts_for
-from stopgap.reports.drawing.typesetting import Measure
+from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style, fonts_for
 from stopgap.reports.text import harmless, unstacked
+from stopgap.scanning import SIDE, dark_modules
+from stopgap.swatches import MARK, Box, ChartPage, Edition, Mark, mark_places
+from stopgap.swatches.edition import MARK_FROM_EDGE
 
 OWNED, GONE = "●", "✕"
-_LEGEND = (f"{OWNED} owned", f"{GONE} no longer made", "also …: serves that family too")
 SCALE_BAR = 50.0
 """Length in millimetres of the bar that shows whether the print has its true size."""
 
-_INK, _SOFT, _LINE = "#1a1a1a", "#5a5a5a", "#8a8a8a"
+_INK, _SOFT, _LINE, _FAINT = "#1a1a1a", "#5a5a5a", "#8a8a8a", "#c8c8c8"
 _HINT = 2.6
-_NOTES = 70.0
+_NOTES = 58.0
+_BESIDE_MARK = MARK_FROM_EDGE + MARK + 7.0  # a mark's white, and a blank place beside it
 _LONGEST = 120
 _TITLE, _HEADING, _SMALL, _CODE, _NAME, _FOOT = 14.0, 10.5, 7.0, 7.0, 6.5, 5.5
+_CODE_AT, _NAME_AT, _NAME_LINE, _LAST = 3.0, 6.2, 2.75, 11.5
+"""Lines of text below a box."""
 
 
-def swatch_chart(
-    families: Sequence[Family], *, paper: str = CHART_PAPER, title: str = "Swatch chart"
+class _Words(NamedTuple):
+    """What stands below a box, fitted to its width."""
+
+    code: str
+    names: tuple[str, ...]
+    foot: str
+    marks: str = ""
+
+
+def edition_chart(
+    edition: Edition,
+    filed: Mapping[str, Filed],
+    *,
+    title: str,
+    pages: Sequence[ChartPage] | None = None,
 ) -> Drawing:
-    """Pages with an empty box of 34 by 12 mm for every swatch of the families.
+    """The pages of an edition, all or those that are named.
 
-    Raises
-    ------
-    NothingFoundError
-        If there is no family.
-    UsageError
-        For an unknown paper.
+    `filed` has the pencils by address; one that is no longer there has its address alone.
     """
-    size = paper_size(paper)
-    if not families:
-        raise NothingFoundError("There is no pencil to put on a chart.")
-    members = [filed for family in families for filed in family.filed]
     title = _printable(title)
-    fonts, unshown = fonts_for([title, *(text for filed in members for text in _texts(filed))])
+    drawn = edition.pages if pages is None else pages
+    boxes = [box for page in drawn for box in page.boxes]
+    fonts, unshown = fonts_for([title, *(text for box in boxes for text in _texts(box, filed))])
     with drawing_style(fonts):
-        labelled = [(family, [_label(filed) for filed in family.filed]) for family in families]
-        pages = lay_out(labelled, size)
-        drawn = tuple(
-            _draw(page, number, len(pages), size, title) for number, page in enumerate(pages, 1)
-        )
-    return Drawing(drawn, fonts, unshown)
-
-
-def _texts(filed: Filed) -> tuple[str, str, str]:
-    swatch = filed.swatch
-    return _printable(swatch.code), _printable(swatch.name), _printable(swatch.range)
+        figures = tuple(_draw(page, edition, filed, title) for page in drawn)
+    return Drawing(figures, fonts, unshown)
 
 
 def _printable(text: str) -> str:
     return unstacked(harmless(text, _LONGEST))
 
 
-def _label(filed: Filed) -> Label:
-    code, name, range_name = _texts(filed)
+def _texts(box: Box, filed: Mapping[str, Filed]) -> list[str]:
+    found = [filed[address].swatch for address in box.pencils if address in filed]
+    known = [text for swatch in found for text in (swatch.code, swatch.name, swatch.range)]
+    return [_printable(text) for text in (*known, *box.pencils)]
+
+
+def _words(box: Box, filed: Mapping[str, Filed]) -> _Words:
+    width = box.outline.width
     bold, plain, foot = Measure(_CODE, bold=True), Measure(_NAME), Measure(_FOOT)
-    also = f"also {filed.also}" if filed.also else ""
-    together = " · ".join(part for part in (range_name, also) if part)
-    fits = foot.width(together) <= BOX[0]
-    marks = plain.width(_marks(filed)) + 1.0
-    return Label(
-        filed,
-        bold.cut(code, BOX[0] - _HINT - 1.0 - marks),
-        plain.wrap(name, BOX[0], 2),
-        (together,)
-        if fits
-        else tuple(foot.cut(part, BOX[0]) for part in (range_name, also) if part),
+    members = [filed[address] for address in box.pencils if address in filed]
+    if not members:
+        return _Words(bold.cut(", ".join(map(_printable, box.pencils)), width), (), "")
+    if len(members) > 1:
+        codes = " + ".join(_printable(member.swatch.code) for member in members)
+        named = (_printable(member.swatch.name or member.swatch.code) for member in members)
+        said = (f"{place}. {name}" for place, name in enumerate(named, 1))
+        return _Words(bold.cut(codes, width), tuple(plain.cut(each, width) for each in said), "")
+    (member,) = members
+    swatch = member.swatch
+    marks = " ".join([OWNED] * swatch.owned + [GONE] * swatch.discontinued)
+    also = [f"also {member.also}"] if member.also else []
+    return _Words(
+        bold.cut(_printable(swatch.code), width - _HINT - 2.0 - plain.width(marks)),
+        plain.wrap(_printable(swatch.name), width, 2),
+        foot.cut(" · ".join([_printable(swatch.range), *also]), width),
+        marks,
     )
 
 
-def _marks(filed: Filed) -> str:
-    swatch = filed.swatch
-    return " ".join([*([OWNED] if swatch.owned else []), *([GONE] if swatch.discontinued else [])])
-
-
-def _draw(page: Page, number: int, total: int, size: tuple[float, float], title: str) -> Figure:
-    width, height = size
+def _draw(page: ChartPage, edition: Edition, filed: Mapping[str, Filed], title: str) -> Figure:
+    width, height = edition.size
     figure = Figure(figsize=(width * MM, height * MM))
     axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
     axes.set_axis_off()
-    axes.set_xlim(0.0, width)
-    axes.set_ylim(height, 0.0)
+    for corner, place in enumerate(mark_places(edition.size)):
+        _draw_mark(axes, place.x, place.y, Mark(edition.number, page.number, corner))
     _draw_header(axes, page, title, width)
-    for head in page.heads:
-        _draw_head(axes, head, width)
-    hints = lab_to_hexes([cell.label.filed.swatch.lab for cell in page.cells])
-    for cell, hint in zip(page.cells, hints, strict=True):
-        _draw_cell(axes, cell, hint)
-    _draw_footer(axes, number, total, size)
+    for heading in page.headings:
+        words = heading.words + (", continued" if heading.continued else "")
+        _write(axes, SIDE, heading.y + 4.2, words, _HEADING, weight="bold")
+        axes.plot([SIDE, width - SIDE], [heading.y + 5.6] * 2, color=_INK, linewidth=0.6)
+    for box in page.boxes:
+        _draw_box(axes, box, filed)
+    _draw_footer(axes, page, edition)
+    axes.set_xlim(0.0, width)  # last, since a picture on a page sets them
+    axes.set_ylim(height, 0.0)
     return figure
 
 
-def _draw_cell(axes: Axes, cell: Cell, hint: str) -> None:
-    x, y, label = cell.x, cell.y, cell.label
-    axes.add_patch(Rectangle((x, y), *BOX, fill=False, edgecolor=_LINE, linewidth=0.5))
-    thirds = [x + BOX[0] * share / 3.0 for share in (1, 2)]
-    foot = y + BOX[1]
-    ticks = [((third, foot), (third, foot - 1.2)) for third in thirds]
+def _draw_mark(axes: Axes, x: float, y: float, mark: Mark) -> None:
+    """One path for all modules, so that no hair of white stands between neighbours."""
+    dark = dark_modules(mark.digits)
+    side = MARK / len(dark)
+    square = np.array([(0, 0), (1, 0), (1, 1), (0, 1), (0, 0)])
+    places = np.argwhere(dark)[:, np.newaxis, ::-1]  # of upper left corners, as column and row
+    corners = np.array([x, y]) + side * (places + square)
+    codes = [Path.MOVETO, *[Path.LINETO] * 3, Path.CLOSEPOLY] * len(corners)
+    axes.add_patch(PathPatch(Path(corners.reshape(-1, 2), codes), facecolor="black", lw=0))
+
+
+def _draw_box(axes: Axes, box: Box, filed: Mapping[str, Filed]) -> None:
+    outline = box.outline
+    x, foot = outline.x, outline.y + outline.height
+    frame = Rectangle(outline[:2], outline.width, outline.height, fill=False)
+    frame.set(edgecolor=_LINE, linewidth=0.5, linestyle=(0, (4, 2)) if box.spare else "solid")
+    axes.add_patch(frame)
+    ends = {round(field.place.x + field.place.width, 3) for field in box.fields}
+    ticks = [
+        ((end, edge), (end, edge + out))
+        for end in sorted(ends)
+        if end < x + outline.width - 0.1
+        for edge, out in ((outline.y, -1.2), (foot, 1.2))
+    ]
     axes.add_collection(
         LineCollection(ticks, colors=_LINE, linewidths=0.5, capstyle="butt"), autolim=False
     )
-    line = foot + CODE_LINE - 1.2
-    axes.add_patch(
-        Rectangle(
-            (x, line - _HINT + 0.3), _HINT, _HINT, facecolor=hint, edgecolor=_LINE, linewidth=0.3
+    for field in box.fields if len(box.fields) > 1 else ():
+        middle = field.place.x + field.place.width / 2.0
+        pressure = str(field.pressures[0])
+        _write(axes, middle, outline.y - 0.6, pressure, _FOOT, colour=_SOFT, align="center")
+    if box.spare:
+        axes.plot([x, x + 24.0], [foot + _NAME_AT] * 2, color=_FAINT, linewidth=0.4)
+    else:
+        _draw_words(axes, box, filed)
+
+
+def _draw_words(axes: Axes, box: Box, filed: Mapping[str, Filed]) -> None:
+    words = _words(box, filed)
+    x, foot, width = box.outline.x, box.outline.y + box.outline.height, box.outline.width
+    after_hint = x
+    if len(box.pencils) == 1 and box.pencils[0] in filed:
+        (hint,) = lab_to_hexes([filed[box.pencils[0]].swatch.lab])
+        low = foot + _CODE_AT - _HINT + 0.3
+        axes.add_patch(
+            Rectangle((x, low), _HINT, _HINT, facecolor=hint, edgecolor=_LINE, linewidth=0.3)
         )
-    )
-    _write(axes, x + _HINT + 1.0, line, label.code, _CODE, weight="bold")
-    _write(axes, x + BOX[0], line, _marks(label.filed), _NAME, align="right")
-    line = foot + CODE_LINE - 0.9
-    for name in label.name:
-        line += NAME_LINE
-        _write(axes, x, line, name, _NAME)
-    line += NAME_LINE - FOOT_LINE - 0.1
-    for words in label.foot:
-        line += FOOT_LINE
-        _write(axes, x, line, words, _FOOT, colour=_SOFT)
+        after_hint += _HINT + 1.0
+    _write(axes, after_hint, foot + _CODE_AT, words.code, _CODE, weight="bold")
+    _write(axes, x + width, foot + _CODE_AT, words.marks, _NAME, align="right")
+    for line, name in enumerate(words.names):
+        _write(axes, x, foot + _NAME_AT + line * _NAME_LINE, name, _NAME)
+    last = _LAST if len(words.names) > 1 else _LAST - _NAME_LINE + 0.1
+    _write(axes, x, foot + last, words.foot, _FOOT, colour=_SOFT)
 
 
-def _draw_head(axes: Axes, head: Head, width: float) -> None:
-    line = head.y + 4.6
-    name = head.name + (", continued" if head.continued else "")
-    _write(axes, SIDE, line, name, _HEADING, weight="bold")
-    axes.plot([SIDE, width - SIDE], [line + 1.6] * 2, color=_INK, linewidth=0.6)
-
-
-def _draw_header(axes: Axes, page: Page, title: str, width: float) -> None:
-    room = width - 2 * SIDE - _NOTES - 6.0
-    there = ", ".join(head.name for head in page.heads)
-    _write(
-        axes, SIDE, TOP + 5.0, Measure(_TITLE, bold=True).cut(title, room), _TITLE, weight="bold"
-    )
-    _write(axes, SIDE, TOP + 10.5, Measure(_SMALL).cut(there, room), _SMALL)
-    left = width - SIDE - _NOTES
+def _draw_header(axes: Axes, page: ChartPage, title: str, width: float) -> None:
+    left, right = _BESIDE_MARK, width - _BESIDE_MARK
+    room = right - left - _NOTES - 5.0
+    there = ", ".join(dict.fromkeys(heading.words for heading in page.headings))
+    title = Measure(_TITLE, bold=True).cut(title, room)
+    _write(axes, left, 16.0, title, _TITLE, weight="bold")
+    for line, words in enumerate(Measure(_SMALL).wrap(there, room, 2)):
+        _write(axes, left, 21.0 + 3.4 * line, words, _SMALL, colour=_SOFT)
     axes.add_patch(
-        Rectangle((left, TOP), _NOTES, HEADER, fill=False, edgecolor=_LINE, linewidth=0.5)
+        Rectangle((right - _NOTES, 11.0), _NOTES, 14.0, fill=False, edgecolor=_LINE, linewidth=0.5)
     )
-    _write(axes, left + 1.5, TOP + 3.0, "notes: paper, light, date", _FOOT, colour=_SOFT)
-    line = TOP + HEADER
-    _write(axes, SIDE, line, "light pressure", _SMALL)
-    axes.add_patch(
-        Polygon([(32.0, line - 1.0), (54.0, line - 2.4), (54.0, line + 0.4)], color=_SOFT, lw=0)
+    _write(axes, right - _NOTES + 1.5, 14.0, "notes: paper, light, date", _FOOT, colour=_SOFT)
+    _draw_pattern(axes, SIDE, 29.0)
+    thirds = "Three parts: light, medium, heavy.    "
+    has_thirds = any(len(box.fields) > 1 for box in page.boxes)
+    said = (
+        "Lay the wide part evenly and heavily, up to the ticks; beyond them let it run out, for "
+        "your own eye.",
+        f"{thirds if has_thirds else ''}{OWNED} owned    {GONE} no longer made    "
+        "Keep the white between boxes white.",
     )
-    _write(axes, 56.0, line, "heavy pressure", _SMALL)
-    for x, text in zip((0.0, 17.0, 47.0), _LEGEND, strict=True):
-        _write(axes, SIDE + x, line + 6.0, text, _SMALL)
+    for line, words in enumerate(said):
+        _write(axes, SIDE + 24.0, 31.2 + 3.6 * line, words, _SMALL)
 
 
-def _draw_footer(axes: Axes, number: int, total: int, size: tuple[float, float]) -> None:
-    width, height = size
-    line = height - FOOTER + 8.0
-    bar = [(SIDE, line), (SIDE + SCALE_BAR, line)]
+def _draw_pattern(axes: Axes, x: float, y: float) -> None:
+    """A small box laid as a box is to be laid."""
+    wide, tail, high, steps = 14.0, 6.0, 6.0, 24
+    axes.add_patch(Rectangle((x, y), wide, high, facecolor="#9a9a9a", lw=0))
+    fading = np.linspace(154, 255, steps)
+    shades = np.repeat(fading[np.newaxis, :, np.newaxis], 3, axis=2).astype(np.uint8)
+    axes.imshow(shades, extent=(x + wide, x + wide + tail, y + high, y), aspect="auto", zorder=0.5)
+    axes.add_patch(Rectangle((x, y), wide + tail, high, fill=False, edgecolor=_LINE, linewidth=0.5))
+    ends = [((x + wide, y - 1.0), (x + wide, y)), ((x + wide, y + high), (x + wide, y + high + 1))]
+    axes.add_collection(LineCollection(ends, colors=_LINE, linewidths=0.5), autolim=False)
+
+
+def _draw_footer(axes: Axes, page: ChartPage, edition: Edition) -> None:
+    width, height = edition.size
+    left, line = _BESIDE_MARK, height - 16.0
+    bar = [(left, line), (left + SCALE_BAR, line)]
     ends = [((x, line - 1.0), (x, line + 1.0)) for x, _ in bar]
     axes.add_collection(
         LineCollection([bar, *ends], colors=_INK, linewidths=0.6, capstyle="butt"), autolim=False
     )
-    _write(axes, SIDE, line + 4.0, "50 mm in print; if not, print at 100 %", _FOOT, colour=_SOFT)
+    _write(axes, left, line + 4.0, "50 mm in print; if not, print at 100 %", _FOOT, colour=_SOFT)
     _write(
         axes,
-        width / 2 + 14.0,
+        left + SCALE_BAR + 6.0,
         line + 1.0,
-        "A printout is no colour reference: the small squares only\n"
-        "help to find a pencil. What you lay here is what counts.",
+        "A printout is no colour reference: the small\nsquares only help to find a pencil.",
         _FOOT,
         colour=_SOFT,
-        align="center",
     )
-    _write(axes, width - SIDE, line + 1.0, f"{number} of {total}", _SMALL, align="right")
+    last = edition.pages[-1].number
+    right = width - _BESIDE_MARK
+    _write(axes, right, line, f"{page.number} of {last}", _SMALL, align="right")
+    said = f"edition {edition.number}"
+    _write(axes, right, line + 4.0, said, _FOOT, colour=_SOFT, align="right")
 
 
 def _write(

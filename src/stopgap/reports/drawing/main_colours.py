@@ -10,8 +10,7 @@ from matplotlib.patches import Rectangle
 
 from stopgap.colorimetry import lab_to_hexes
 from stopgap.reports.answers.palette import main_colour_name, share_words
-from stopgap.reports.drawing.drawing import MM, Drawing, drawing_style, fonts_for
-from stopgap.reports.drawing.typesetting import Measure
+from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style, fonts_for
 from stopgap.reports.text import harmless, unstacked
 from stopgap.scanning import MainColour, MainColours
 

@@ -13,7 +13,7 @@ from stopgap.difference import Plane, unit_contour
 from stopgap.errors import InputError, NothingFoundError
 from stopgap.planner import StandIns
 from stopgap.reports.blocks import Chip
-from stopgap.reports.drawing.drawing import MM, Drawing, drawing_style, fonts_for
+from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style, fonts_for
 from stopgap.reports.drawing.plot_marks import (
     GROUND,
     HALO,
@@ -24,7 +24,6 @@ from stopgap.reports.drawing.plot_marks import (
     frame_square,
     placed,
 )
-from stopgap.reports.drawing.typesetting import Measure
 from stopgap.reports.text import harmless, unstacked
 from stopgap.reports.wording import swatch_words, target_words
 from stopgap.swatches import Swatch

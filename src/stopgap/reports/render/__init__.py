@@ -1,7 +1,8 @@
-"""A report as text for people and programs: one module for each output."""
+"""A report as text for people and programs: JSON and CSV here, one module for each page."""
 
 from collections.abc import Callable, Mapping
 from types import MappingProxyType
+from typing import Any
 
 from stopgap.reports.blocks import Report
 
@@ -13,15 +14,29 @@ def _terminal(report: Report) -> str:
 
 
 def _json(report: Report) -> str:
-    from stopgap.reports.render.data import render_json
+    """One JSON object, its schema first."""
+    import json
 
-    return render_json(report)
+    return json.dumps({"schema": report.schema, **report.data}, ensure_ascii=False, indent=2) + "\n"
 
 
 def _csv(report: Report) -> str:
-    from stopgap.reports.render.data import render_csv
+    """CSV with a header; text that a spreadsheet might run is guarded by an apostrophe."""
+    import csv
+    import io
 
-    return render_csv(report)
+    from stopgap.library import guard
+
+    def cell(value: Any) -> Any:
+        if isinstance(value, bool):
+            return "yes" if value else "no"
+        return guard(value) if isinstance(value, str) else value
+
+    stream = io.StringIO(newline="")
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(report.columns)
+    writer.writerows([cell(value) for value in row] for row in report.rows)
+    return stream.getvalue()
 
 
 def _html(report: Report) -> str:

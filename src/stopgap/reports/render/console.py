@@ -1,4 +1,4 @@
-"""The console that a report is printed to, and texts on it: harmless, and beside a mark.
+"""The console that a report is printed to, and what stands on it: texts, marks, and how far it is.
 
 What a terminal shows is found by rich: NO_COLOR (no-color.org), FORCE_COLOR (force-color.org),
 COLORTERM and TERM.
@@ -82,3 +82,33 @@ class Beside:
         """From the longest word to all on one line."""
         least, most = self.text.__rich_measure__(console, options)
         return Measurement(self.indent + least, self.indent + most)
+
+
+class Counting:
+    """A line that says how much of how much is done; it is gone once all is, or on `stop`."""
+
+    def __init__(self, what: str, file: IO[str]) -> None:
+        # takes as long to import as a page to lay out, and few wait long enough
+        from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+
+        self._progress = Progress(
+            BarColumn(),
+            TextColumn("{task.completed:,} of {task.total:,} {task.description}", markup=False),
+            TimeRemainingColumn(),
+            console=make_console(file),
+            auto_refresh=False,  # no thread beside one that computes
+            transient=True,
+        )
+        self._task = self._progress.add_task(as_text(what, 200).plain, total=0)
+
+    def show(self, done: int, total: int) -> None:
+        """`done` of `total`."""
+        self._progress.update(self._task, completed=done, total=total)
+        self._progress.start()  # nothing where it has begun
+        self._progress.refresh()
+        if done >= total:
+            self.stop()
+
+    def stop(self) -> None:
+        """Take the line away and give the cursor back."""
+        self._progress.stop()

@@ -1,10 +1,11 @@
-"""The answer of `range import`: what was read, and what has changed."""
+"""The answers of `range import` and `range check`: what was read and changed; what may be wrong."""
 
 from collections.abc import Sequence
 from typing import NamedTuple
 
 from stopgap.errors import Note, Remedy
-from stopgap.library import ImportReport
+from stopgap.library import ImportReport, RangeCheck
+from stopgap.reports.answers.ranges.measurement import range_notes
 from stopgap.reports.blocks import Block, Heading, Paragraph, Report, Say
 from stopgap.reports.columns import cells_of, plain, titles_of
 
@@ -18,7 +19,7 @@ class _Change(NamedTuple):
     code: str
 
 
-_FIELDS = plain("outcome", "code")
+_CHANGE_FIELDS = plain("outcome", "code")
 
 
 def import_report(report: ImportReport, say: Say = str) -> Report:
@@ -64,8 +65,8 @@ def import_report(report: ImportReport, say: Say = str) -> Report:
         look = Note("Look at the lines marked !.", Remedy.CHECK_RANGE)
         blocks.append(Paragraph(say(look)))
     changes = [_Change(name, code) for name, codes in lists.items() for code in codes]
-    cells = cells_of(_FIELDS, changes)
-    return Report("stopgap.import/1", data, blocks, titles_of(_FIELDS), cells)
+    cells = cells_of(_CHANGE_FIELDS, changes)
+    return Report("stopgap.import/1", data, blocks, titles_of(_CHANGE_FIELDS), cells)
 
 
 def _counts(report: ImportReport) -> str:
@@ -83,3 +84,32 @@ def _codes(codes: Sequence[str]) -> str:
     shown = ", ".join(codes[:_MOST_CODES])
     more = len(codes) - _MOST_CODES
     return f"{shown} and {more} more" if more > 0 else shown
+
+
+class _Line(NamedTuple):
+    """One line of the answer in CSV; JSON has a list of either kind."""
+
+    kind: str
+    text: str
+
+
+_LINE_FIELDS = plain("kind", "text")
+
+
+def check_report(found: RangeCheck, say: Say = str) -> Report:
+    """JSON schema stopgap.check/1."""
+    notes = [*map(say, found.notes), *range_notes(found.range)]
+    blocks: list[Block] = [Heading(f"{found.range.name}: {len(found.range.every_swatch)} swatches")]
+    blocks += [Paragraph(warning, mark="!") for warning in found.warnings]
+    blocks += [Paragraph(note, mark="·") for note in notes]
+    if not found.warnings:
+        blocks.append(Paragraph("No probable mistake found."))
+    lines = [_Line("warning", text) for text in found.warnings]
+    lines += [_Line("note", text) for text in notes]
+    return Report(
+        "stopgap.check/1",
+        {"range": found.range.name, "warnings": list(found.warnings), "notes": notes},
+        blocks,
+        titles_of(_LINE_FIELDS),
+        cells_of(_LINE_FIELDS, lines),
+    )

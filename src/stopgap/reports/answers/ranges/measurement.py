@@ -1,10 +1,13 @@
-"""The answer of `range show --measurement`: how the swatches of a range were measured."""
+"""How a range was measured, and by how much the measurements of two ranges differ."""
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from operator import attrgetter
+from typing import TYPE_CHECKING
 
 from stopgap.difference import mean_uncertainty
-from stopgap.reports.blocks import Block, Heading, Paragraph, Report
+from stopgap.errors import Note, Remedy
+from stopgap.reports.blocks import Block, Heading, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import (
     RowField,
     cells_of,
@@ -14,8 +17,11 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.wording import triple_words
+from stopgap.reports.wording import swatch_data, triple_words
 from stopgap.swatches import ColourRange, Paper, Swatch
+
+if TYPE_CHECKING:
+    from stopgap.planner import PairShift
 
 
 def measurement_report(found: ColourRange) -> Report:
@@ -27,18 +33,18 @@ def measurement_report(found: ColourRange) -> Report:
         blocks.append(Paragraph(f"All: {common}."))
     blocks += [Paragraph(note, mark="·") for note in range_notes(found)]
     varying = [field.key for field in _VARYING if field.title not in shared]
-    blocks.append(grid_of(_FIELDS, ("shown code", *varying, "±"), found.every_swatch))
+    blocks.append(grid_of(_SWATCH_FIELDS, ("shown code", *varying, "±"), found.every_swatch))
     return Report(
         "stopgap.measurement/1",
         {
             "range": found.name,
             "paper": {"lab": list(found.paper.lab), "measured": found.paper.measured},
             "shift": list(found.shift),
-            "swatches": data_of(_FIELDS, found.every_swatch),
+            "swatches": data_of(_SWATCH_FIELDS, found.every_swatch),
         },
         blocks,
-        titles_of(_FIELDS),
-        cells_of(_FIELDS, found.every_swatch),
+        titles_of(_SWATCH_FIELDS),
+        cells_of(_SWATCH_FIELDS, found.every_swatch),
     )
 
 
@@ -113,7 +119,7 @@ def _stated(name: str) -> Callable[[Swatch], str | None]:
     return lambda swatch: str(get(swatch)) if get(swatch) else None
 
 
-_FIELDS: list[RowField[Swatch]] = [
+_SWATCH_FIELDS: list[RowField[Swatch]] = [
     only_shown("shown code", attrgetter("code"), "code"),
     swatch_field(("range", "code"), get=lambda swatch: swatch),
     _text("source", lambda swatch: str(swatch.source)),
@@ -136,4 +142,83 @@ _FIELDS: list[RowField[Swatch]] = [
     RowField("uncertainty", attrgetter("uncertainty")),
     only_shown("±", lambda swatch: f"{swatch.uncertainty:.2f}", "±", number=True),
 ]
-_VARYING = [field for field in _FIELDS if field.title and field.title not in ("code", "±")]
+_VARYING = [field for field in _SWATCH_FIELDS if field.title and field.title not in ("code", "±")]
+
+
+_Pair = tuple[Swatch, Swatch]
+_STEPS = ("delta_L", "delta_a", "delta_b")
+
+
+def shift_report(
+    shift: "PairShift", name: str, reference: str, say: Say = str, *, corrected: bool
+) -> Report:
+    """What one range differs from another by: JSON schema stopgap.shift/1."""
+    fields = _pair_fields(name, reference)
+    data = {
+        "range": name,
+        "reference": reference,
+        "pairs": data_of(fields, shift.pairs),
+        "offset": list(shift.offset),
+        "standard_errors": list(shift.standard_errors),
+        "chance": shift.chance,
+        "significant": shift.significant,
+        "before": shift.before,
+        "after": shift.after,
+        "corrected": corrected,
+    }
+    likely = "too rarely to be chance" if shift.significant else "which chance can explain"
+    blocks: list[Block] = [
+        Heading(f"{reference} against {name}, over {len(shift.pairs)} pencils"),
+        grid_of(fields, ("swatch", "reference", *_STEPS), shift.pairs),
+        Paragraph(
+            f"On average {triple_words(shift.offset)} in L*, a*, b*, give or take "
+            f"{triple_words(shift.standard_errors, sign='')}. Without any shift so much happens in "
+            f"{100.0 * shift.chance:.2g} of 100 cases, {likely}."
+        ),
+        Paragraph(
+            f"Over these pairs ΔE00 is {shift.before:.2f} as measured and {shift.after:.2f} with "
+            "the shift taken out (root mean square)."
+        ),
+        *remarks([_outcome(name, corrected=corrected)], say),
+    ]
+    return Report(
+        "stopgap.shift/1",
+        data,
+        blocks,
+        titles_of(fields),
+        cells_of(fields, shift.pairs),
+    )
+
+
+def _outcome(name: str, *, corrected: bool) -> Note:
+    if corrected:
+        return Note(f"{name} was corrected.", Remedy.UNCORRECT)
+    return Note("Nothing was changed.", Remedy.CORRECT, {"range": name})
+
+
+def _pair_fields(name: str, reference: str) -> list[RowField[_Pair]]:
+    """Those of a pair, which is shown by its codes below the names of the two ranges."""
+    code = attrgetter("code")
+    return [
+        RowField("swatch", lambda pair: pair[0], swatch_data, {"code": code}, code, name),
+        RowField(
+            "reference", lambda pair: pair[1], swatch_data, {"reference": code}, code, reference
+        ),
+        *(
+            RowField(
+                key,
+                partial(_step, place),
+                None,
+                shown="{:+.2f}".format,
+                title=f"Δ{key[-1]}*",
+                number=True,
+            )
+            for place, key in enumerate(_STEPS)
+        ),
+    ]
+
+
+def _step(place: int, pair: _Pair) -> float:
+    """From the pencil to the same in the other range, in L*, a* or b*."""
+    ours, theirs = pair
+    return theirs.lab[place] - ours.lab[place]

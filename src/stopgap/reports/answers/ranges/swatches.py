@@ -1,10 +1,14 @@
-"""The answer of `range show`: the swatches of a range."""
+"""The answers of `range list` and `range show`: the ranges of the library, the pencils of one."""
 
+from collections.abc import Sequence
 from functools import partial
 from operator import attrgetter
+from pathlib import Path
 from typing import Any, NamedTuple
 
-from stopgap.reports.blocks import Chip, Heading, Report
+from stopgap.errors import Note, Remedy
+from stopgap.planner import Ground
+from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say
 from stopgap.reports.columns import (
     NOWHERE,
     RowField,
@@ -19,6 +23,56 @@ from stopgap.reports.columns import (
 from stopgap.reports.wording import swatch_marks
 from stopgap.swatches import FIELDS, ColourRange, Pencil, Swatch, laid_words, stated_conditions
 
+
+def ranges_report(ranges: Sequence[ColourRange], library: Path, say: Say = str) -> Report:
+    """JSON schema stopgap.ranges/1."""
+    blocks: list[Block] = [Paragraph(f"Library {library}")]
+    if ranges:
+        blocks.append(
+            grid_of(
+                _RANGE_FIELDS,
+                ("name", "pencils", "swatches", "owned", "discontinued", "origin"),
+                ranges,
+            )
+        )
+    else:
+        blocks.append(Paragraph(say(Note("No range yet.", Remedy.IMPORT_RANGE))))
+    return Report(
+        "stopgap.ranges/1",
+        {"ranges": data_of(_RANGE_FIELDS, ranges)},
+        blocks,
+        titles_of(_RANGE_FIELDS),
+        cells_of(_RANGE_FIELDS, ranges),
+    )
+
+
+_RANGE_FIELDS: list[RowField[ColourRange]] = [
+    RowField("name", lambda found: found.name, title="range"),
+    RowField("pencils", lambda found: len(found.pencils), title="pencils", number=True),
+    RowField("swatches", lambda found: len(found.every_swatch), title="swatches", number=True),
+    RowField(
+        "owned",
+        lambda found: sum(pencil.first.owned for pencil in found.pencils),
+        title="owned",
+        number=True,
+    ),
+    RowField(
+        "discontinued",
+        lambda found: sum(pencil.first.discontinued for pencil in found.pencils),
+        title="discontinued",
+        number=True,
+    ),
+    RowField("white", lambda found: found.white),
+    RowField("observer", lambda found: found.observer),
+    RowField(
+        "origin",
+        lambda found: found.origin,
+        shown=lambda origin: origin or "entered by hand",
+        title="from",
+    ),
+]
+
+
 _OF_EVERY_SWATCH = ("range", "code", "name", "lab", "owned", "status")
 _COLUMNS = ("range", "code", "name", "L", "a", "b", "owned", "status")
 _OF_SWATCH = tuple(name for name, row in FIELDS.items() if row.of_swatch and name != "lab")
@@ -26,15 +80,23 @@ _SHOWN = ("chip", "code", "name", "L*", "a*", "b*", "±", "marks")
 
 
 class _Row(NamedTuple):
-    """A pencil, and the swatch that is its colour; its first where all of them are wet."""
+    """A pencil, and its colour on a paper; its first swatch where all of them are wet.
+
+    `source` is the swatch that the colour comes from, None where there is no dry one.
+    """
 
     swatch: Swatch
     pencil: Pencil
+    source: Swatch | None
 
 
-def range_report(found: ColourRange) -> Report:
+def range_report(found: ColourRange, ground: Ground) -> Report:
     """JSON schema stopgap.range/1: every pencil by its colour, with all its swatches."""
-    rows = [_Row(pencil.colour() or pencil.first, pencil) for pencil in found.pencils]
+    colours = {swatch.address: swatch for swatch in ground.swatches}
+    rows = [
+        _Row(colours.get(pencil.first.address, pencil.first), pencil, pencil.colour(ground.on))
+        for pencil in found.pencils
+    ]
     count = len(found.every_swatch)
     of = f" of {len(rows)} pencils" if count > len(rows) else ""
     return Report(
@@ -47,14 +109,14 @@ def range_report(found: ColourRange) -> Report:
             "origin": found.origin,
             "paper": {"lab": list(found.paper.lab), "measured": found.paper.measured},
             "shift": list(found.shift),
-            "swatches": data_of(_FIELDS, rows),
+            "swatches": data_of(_PENCIL_FIELDS, rows),
         },
         [
             Heading(f"{found.name}: {count} swatches{of}"),
-            grid_of(_FIELDS, _SHOWN, rows, _also),
+            grid_of(_PENCIL_FIELDS, _SHOWN, rows, _also),
         ],
-        titles_of(_FIELDS),
-        cells_of(_FIELDS, rows),
+        titles_of(_PENCIL_FIELDS),
+        cells_of(_PENCIL_FIELDS, rows),
     )
 
 
@@ -69,13 +131,12 @@ def _decided(name: str) -> RowField[_Row]:
 
 def _swatches(row: _Row) -> list[dict[str, Any]]:
     """All swatches of the pencil; `colour` says which of them is its colour."""
-    colour = row.pencil.colour()
     return [
         {
             "lab": list(swatch.lab),
             **{name: _told(name, swatch) for name in _OF_SWATCH},
             "date": swatch.measurement.date,
-            "colour": swatch is colour,
+            "colour": swatch is row.source,
         }
         for swatch in row.pencil.swatches
     ]
@@ -83,13 +144,16 @@ def _swatches(row: _Row) -> list[dict[str, Any]]:
 
 def _also(row: _Row) -> list[str]:
     """The other swatches of the pencil, a line each; and that there is none that is dry."""
-    others = [swatch for swatch in row.pencil.swatches if swatch is not row.swatch]
+    predicted = row.source is not None and row.source.lab != row.swatch.lab
+    shown = row.swatch if row.source is None else row.source
+    others = [swatch for swatch in row.pencil.swatches if predicted or swatch is not shown]
+    also = "swatched" if predicted else "also"
     lines = [
-        f"also {laid_words(swatch) or 'laid heavy'}: lab({L:.1f} {a:.1f} {b:.1f})"
+        f"{also} {laid_words(swatch) or 'laid heavy'}: lab({L:.1f} {a:.1f} {b:.1f})"
         for swatch in others
         for L, a, b in [swatch.lab]
     ]
-    wet = row.swatch.state.wet
+    wet = row.source is None
     return [*(["! never swatched dry, so no question is answered with it"] if wet else []), *lines]
 
 
@@ -101,7 +165,7 @@ def _coordinate(place: int, swatch: Swatch) -> float:
     return swatch.lab[place]
 
 
-_FIELDS: list[RowField[_Row]] = [
+_PENCIL_FIELDS: list[RowField[_Row]] = [
     only_shown("chip", lambda row: Chip((row.swatch.lab,))),
     only_shown("code", attrgetter("swatch.code"), "code"),
     only_shown("name", attrgetter("swatch.name"), "name"),

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stopgap.planner.shopping.reduction import dominated, least_sums, needless_steps, on_chains
+from stopgap.planner.shopping.programme import dominated, least_sums, needless_steps, on_chains
 
 seeds = st.integers(0, 10**6)
 

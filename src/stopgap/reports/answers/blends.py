@@ -1,9 +1,9 @@
-"""The answer of `gaps`: where blends break, and what would close them."""
+"""The answers of `blend` and `gaps`: pencils from one colour to another, and what closes gaps."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.blends import Blend, Gap
+from stopgap.blends import Blend, Filler, Gap, Point
 from stopgap.planner import GapsFound
 from stopgap.reports.answers.layers import (
     recipe_captions,
@@ -12,12 +12,113 @@ from stopgap.reports.answers.layers import (
     recipes_data,
 )
 from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, remarks
-from stopgap.reports.columns import NOWHERE, RowField, cells_of, data_of, plain, titles_of
-from stopgap.reports.wording import blend_strip, point_data, point_words, swatch_data, swatch_words
+from stopgap.reports.columns import (
+    NOWHERE,
+    RowField,
+    cells_of,
+    data_of,
+    grid_of,
+    one_decimal,
+    only_shown,
+    plain,
+    swatch_field,
+    titles_of,
+)
+from stopgap.reports.wording import (
+    blend_strip,
+    point_data,
+    point_words,
+    swatch_words,
+    swatches_data,
+)
 from stopgap.swatches import Swatch
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
+
+
+def blend_report(found: Blend, say: Say = str) -> Report:
+    """JSON schema stopgap.blend/1."""
+    rows = [
+        _Stop(place, point, step, found.limit)
+        for place, (point, step) in enumerate(zip(found.points, (None, *found.steps), strict=True))
+    ]
+    notes = remarks(found.notes, say)
+    blocks: list[Block] = [
+        *([Heading(found.name)] if found.name else []),
+        blend_strip(found),
+        grid_of(_STOP_FIELDS, ("chip", "step", "stray", "words"), rows),
+        Paragraph(
+            f"Largest step {found.largest_step:.1f} (limit {found.limit:g}); strays at most "
+            f"{found.largest_stray:.1f} from the way."
+        ),
+    ]
+    if not found.closed:
+        blocks.append(
+            Paragraph(f"{len(found.over_limit)} of {len(found.steps)} steps are gaps.", mark="!")
+        )
+    return Report(
+        "stopgap.blend/1",
+        {
+            "name": found.name,
+            "limit": found.limit,
+            "steps": data_of(_STOP_FIELDS, rows),
+            "largest_step": found.largest_step,
+            "largest_stray": found.largest_stray,
+            "gaps": [
+                {
+                    "after": point_data(found.points[place]),
+                    "before": point_data(found.points[place + 1]),
+                    "step": found.steps[place],
+                }
+                for place in found.over_limit
+            ],
+            "notes": [note.text for note in notes],
+            "paper": None,
+        },
+        [*blocks, *notes],
+        titles_of(_STOP_FIELDS),
+        cells_of(_STOP_FIELDS, rows),
+    )
+
+
+class _Stop(NamedTuple):
+    """A colour at its place in a blend, with the step that leads to it."""
+
+    place: int
+    point: Point
+    step: float | None
+    limit: float
+
+
+def _flat(point: Point) -> tuple[str, str, str]:
+    swatch = point.swatch
+    return (
+        ("", "", point_words(point)) if swatch is None else (swatch.range, swatch.code, swatch.name)
+    )
+
+
+_STOP_FIELDS: list[RowField[_Stop]] = [
+    only_shown("chip", lambda row: Chip((row.point.lab,))),
+    RowField("place", lambda row: row.place, data=None),
+    RowField(
+        "swatch",
+        lambda row: row.point,
+        point_data,
+        {
+            "range": lambda point: _flat(point)[0],
+            "code": lambda point: _flat(point)[1],
+            "name": lambda point: _flat(point)[2],
+            "L": lambda point: point.lab[0],
+            "a": lambda point: point.lab[1],
+            "b": lambda point: point.lab[2],
+        },
+    ),
+    RowField("step", lambda row: row.step, shown=one_decimal, title="step", number=True),
+    RowField("gap", lambda row: row.step is not None and row.step > row.limit, data=None),
+    RowField("stray", lambda row: row.point.stray, shown=one_decimal, title="astray", number=True),
+    only_shown("words", lambda row: point_words(row.point)),
+]
 
 
 def gaps_report(answer: GapsFound, say: Say = str) -> Report:
@@ -33,10 +134,14 @@ def gaps_report(answer: GapsFound, say: Say = str) -> Report:
         blocks.append(Paragraph("No gap: every step is within its limit."))
     return Report(
         "stopgap.gaps/1",
-        {"gaps": data_of(_FIELDS, answer.gaps), "notes": [note.text for note in notes]},
+        {
+            "gaps": data_of(_GAP_FIELDS, answer.gaps),
+            "notes": [note.text for note in notes],
+            "paper": None,
+        },
         [*blocks, *notes],
-        titles_of(_FIELDS),
-        cells_of(_FIELDS, answer.gaps),
+        titles_of(_GAP_FIELDS),
+        cells_of(_GAP_FIELDS, answer.gaps),
     )
 
 
@@ -51,21 +156,6 @@ def _summary(blend: Blend, alone: Blend) -> str:
 def _count(blend: Blend) -> str:
     gaps = len(blend.over_limit)
     return f"{gaps} gap{'s' if gaps != 1 else ''}" if gaps else "no gap"
-
-
-def _fillers(gap: Gap) -> list[dict[str, object]]:
-    return [
-        {
-            "swatch": swatch_data(filler.swatch),
-            "steps": list(filler.steps),
-            "remaining": filler.remaining,
-        }
-        for filler in gap.fillers
-    ]
-
-
-def _swatches_data(swatches: Sequence[Swatch]) -> list[dict[str, object]]:
-    return [swatch_data(swatch) for swatch in swatches]
 
 
 def _addresses(swatches: Sequence[Swatch]) -> str:
@@ -115,7 +205,12 @@ def _recipes(gap: Gap) -> "list[Recipe]":
     return [point.recipe for point in crossing if point.recipe is not None]
 
 
-_FIELDS: list[RowField[Gap]] = [
+_FILLER_FIELDS: list[RowField[Filler]] = [
+    swatch_field(()),
+    RowField("steps", lambda filler: filler.steps, list),
+    *plain("remaining"),
+]
+_GAP_FIELDS: list[RowField[Gap]] = [
     *plain("blend"),
     RowField("place", lambda gap: gap.place, cells=NOWHERE),
     RowField("after", lambda gap: gap.after, point_data, {"after": point_words}),
@@ -124,8 +219,13 @@ _FIELDS: list[RowField[Gap]] = [
     RowField("missing", _missing, cells=NOWHERE),
     *plain("layered"),
     RowField("recipes", _recipes, recipes_data, NOWHERE),
-    RowField("fillers", _fillers, cells=NOWHERE),
-    RowField("closing", lambda gap: gap.closing, _swatches_data, {"closing": _addresses}),
+    RowField(
+        "fillers",
+        lambda gap: gap.fillers,
+        lambda fillers: data_of(_FILLER_FIELDS, fillers),
+        NOWHERE,
+    ),
+    RowField("closing", lambda gap: gap.closing, swatches_data, {"closing": _addresses}),
     *plain("remaining"),
     RowField("hurt", lambda gap: gap.hurt, cells=NOWHERE),
 ]

@@ -1,0 +1,175 @@
+"""`stopgap chart`: pages to colour in and to read back."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from stopgap import defaults
+from stopgap.cli.arrange.family import FamilyName
+from stopgap.cli.options.common import library_options
+from stopgap.cli.options.kinds import Renamed, TargetText
+from stopgap.cli.options.selection import Chosen, selection_options
+from stopgap.cli.pages.drawings import check_form, drawing_options, write_drawing
+from stopgap.cli.session import Session, session
+from stopgap.errors import NothingFoundError, Remedy
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from stopgap.blends import Family, Pin
+    from stopgap.library import Library
+    from stopgap.scanning import BoxSection
+    from stopgap.swatches import ChartPage, Edition, Swatch
+
+
+@click.command()
+@drawing_options
+@click.option(
+    "--family",
+    "names",
+    multiple=True,
+    type=FamilyName(),
+    metavar="FAMILY",
+    help="Only this family; may be repeated.",
+)
+@click.option("--code-order", is_flag=True, help="Range by range in the order of the codes.")
+@click.option(
+    "--fields",
+    type=click.Choice(("1", "3")),
+    default="1",
+    show_default=True,
+    help="3 parts the boxes of a dozen pencils into light, medium and heavy.",
+)
+@click.option("--layers", is_flag=True, help="Also boxes of two pencils over each other.")
+@click.option(
+    "--anchor",
+    "anchors",
+    multiple=True,
+    type=TargetText(),
+    metavar="PENCIL",
+    help="A box on every page for a pencil of measured colour; up to five.",
+)
+@click.option("--edition", "number", metavar="NUMBER", help="Add to a chart that was printed.")
+@click.option(
+    "--sheet-size",
+    cls=Renamed,
+    earlier="--paper",
+    default=defaults.CHART_PAPER,
+    show_default=True,
+    metavar="SIZE",
+    help="Size of the sheets, A4 or Letter.",
+)
+@click.option("--title", help="Title of the pages; by default the names of the ranges.")
+@selection_options()
+@library_options
+def chart(
+    out: Path,
+    overwrite: bool,
+    names: tuple[str, ...],
+    code_order: bool,
+    fields: str,
+    layers: bool,
+    anchors: tuple[str, ...],
+    number: str | None,
+    sheet_size: str,
+    title: str | None,
+    chosen: Chosen,
+) -> None:
+    """Draw pages to print, colour in and scan: a box for every pencil, light to dark.
+
+    OUT ends in .pdf, or in .svg for a file a page. Every pencil is on them, special finishes and
+    discontinued shades included; --owned, --range, --family and the like narrow it down. Print at
+    100 % and check the bar at the foot. The library keeps the chart as an edition, whose boxes
+    never move: --edition draws its pages again, or a further page for pencils that it lacks.
+
+    \b
+    Examples:
+      stopgap chart pencils.pdf --owned --anchor Fennmoor:FM017 --layers
+      stopgap chart blues.svg --family blues --range Fennmoor --sheet-size Letter
+    """
+    from stopgap.blends import file_swatches
+    from stopgap.planner import user_filing
+    from stopgap.reports.drawing.charts import edition_chart
+    from stopgap.scanning import code_sections, family_sections
+
+    check_form(out, (".pdf", ".svg"), overwrite=overwrite)
+    current = session()
+    with current.open(read_only=True) as library:
+        known = library.swatches()
+        pins = user_filing(library)
+        selection = chosen.wide_selection(library)
+    if not known:
+        raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
+    found = _families(current, selection.of(known), names, pins)
+    filed = {each.swatch.address: each for each in file_swatches(known, pins)}
+    members = {each.swatch.address for family in found for each in family.filed}
+    swatches = [swatch for swatch in known if swatch.address in members]
+    sections = code_sections(swatches) if code_order else family_sections(found)
+    with current.open() as library:
+        if number is None:
+            edition = _new(library, sections, swatches, anchors, sheet_size, fields == "3", layers)
+            pages = edition.pages
+        else:
+            edition, pages = _grown(current, library, number, sections)
+    current.progress(f"Drawing {sum(len(page.boxes) for page in pages)} boxes")
+    ranges = dict.fromkeys(swatch.range for swatch in swatches)
+    drawing = edition_chart(edition, filed, title=title or ", ".join(ranges), pages=pages)
+    write_drawing(current, drawing, out, overwrite=overwrite)
+    current.say(f"It is edition {edition.number}; the library keeps where its boxes stand.")
+
+
+def _families(
+    current: Session,
+    swatches: "Sequence[Swatch]",
+    names: tuple[str, ...],
+    pins: "Mapping[str, Pin]",
+) -> "tuple[Family, ...]":
+    from stopgap.blends import families_named, family_name
+
+    found = families_named(swatches, names, pins)
+    for name in sorted({*map(family_name, names)} - {family.name for family in found}):
+        current.say(f"Nothing is filed under {name}.")
+    return found
+
+
+def _new(
+    library: "Library",
+    sections: "list[BoxSection]",
+    swatches: "list[Swatch]",
+    anchors: tuple[str, ...],
+    size: str,
+    thirds: bool,
+    layers: bool,
+) -> "Edition":
+    """The same chart as before keeps its edition; else it is a new one."""
+    from stopgap.library import find_swatch, keep_edition, stored_editions
+    from stopgap.scanning import known_edition, new_edition, sheet_size
+
+    fresh = new_edition(
+        sections,
+        swatches,
+        sheet_size(size),
+        anchors=[find_swatch(text, library.swatches()) for text in anchors],
+        thirds=thirds,
+        layers=layers,
+    )
+    return known_edition(fresh, stored_editions(library)) or keep_edition(library, fresh)
+
+
+def _grown(
+    current: Session, library: "Library", number: str, sections: "list[BoxSection]"
+) -> "tuple[Edition, tuple[ChartPage, ...]]":
+    """The edition with what it lacked, and the pages to draw: new ones, else all of them."""
+    from stopgap.library import keep_edition, stored_edition
+    from stopgap.scanning import grow
+
+    growth = grow(stored_edition(library, number), sections)
+    if growth.placed or growth.pages:
+        keep_edition(library, growth.edition)
+    for placed in growth.placed:
+        current.say(
+            f"Page {placed.page}, row {placed.row}, box {placed.column} is now for "
+            f"{placed.pencil}: write it there."
+        )
+    return growth.edition, growth.pages or growth.edition.pages

@@ -1,0 +1,53 @@
+"""Charts as they were printed, kept in the library so that they can be read back."""
+
+import json
+import secrets
+from dataclasses import replace
+
+from stopgap.errors import NothingFoundError
+from stopgap.library.store.library import Library
+from stopgap.swatches import Edition
+
+_NUMBERS = 10**6
+
+
+def stored_editions(library: Library) -> tuple[Edition, ...]:
+    """Every edition, the oldest first."""
+    with library.reading() as connection:
+        rows = connection.execute("SELECT pages FROM edition ORDER BY id").fetchall()
+    return tuple(Edition.from_data(json.loads(row["pages"])) for row in rows)
+
+
+def stored_edition(library: Library, number: str) -> Edition:
+    """The edition of that number; zeros before it may be left out.
+
+    Raises
+    ------
+    NothingFoundError
+        If the library has no such edition; names those it has.
+    """
+    kept = {edition.number: edition for edition in stored_editions(library)}
+    found = kept.get(number.strip().rjust(6, "0"))
+    if found is None:
+        there = f"Those it has: {', '.join(kept)}." if kept else "It has none yet."
+        raise NothingFoundError(f"The library has no chart of edition {number!r:.20}. {there}")
+    return found
+
+
+def keep_edition(library: Library, edition: Edition) -> Edition:
+    """Keep an edition in the place of the one of its number; one without a number gets one.
+
+    Numbers are drawn at random, so that charts of two libraries are not taken for each other.
+    """
+    if not edition.number.strip("0"):
+        taken = {each.number for each in stored_editions(library)}
+        free = (f"{secrets.randbelow(_NUMBERS - 1) + 1:06d}" for _ in iter(int, 1))
+        edition = replace(edition, number=next(each for each in free if each not in taken))
+    text = json.dumps(edition.as_data())
+    with library.changing(f"chart of edition {edition.number}") as connection:
+        connection.execute(
+            "INSERT INTO edition (number, pages) VALUES (?, ?)"
+            " ON CONFLICT (number) DO UPDATE SET pages = excluded.pages",
+            (edition.number, text),
+        )
+    return edition

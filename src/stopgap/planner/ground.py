@@ -1,0 +1,250 @@
+"""What pencils look like on the paper that is drawn on: said here alone.
+
+Where a pencil's swatch lies on that paper it has the colour of its swatch. Else it is predicted
+from the swatch there is: one layer, heavy, on another ground, by the model of layers and under the
+same conditions, so that a pencil and a recipe of it never contradict each other. Where no paper is
+asked about, each swatch counts as it is.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+from stopgap.difference import delta_E
+from stopgap.errors import Note
+from stopgap.library import Library, find_paper, stored_calibration, stored_papers
+from stopgap.planner.laying import conditions_on
+from stopgap.planner.recipes.kept import make_palette
+from stopgap.swatches import (
+    GRAINS,
+    ColourRange,
+    LayingConditions,
+    Paper,
+    Pencil,
+    Swatch,
+    as_layered,
+    colour_of,
+)
+
+Lab = tuple[float, float, float]
+
+_UNNAMED = "white"
+"""The word for the paper that nobody named."""
+
+
+class Ground(NamedTuple):
+    """The paper drawn on, how pencils are laid on it, and what each looks like there.
+
+    `paper` is None where nobody named one. Of the pencils whose address is in `predicted` no swatch
+    lies on it; `notes` say so.
+    """
+
+    conditions: LayingConditions
+    swatches: tuple[Swatch, ...]
+    paper: Paper | None = None
+    predicted: frozenset[str] = frozenset()
+    notes: tuple[Note, ...] = ()
+
+    @property
+    def on(self) -> str:
+        """What the paper is called, empty where none was named."""
+        return "" if self.paper is None else self.paper.name
+
+    def range(self, found: ColourRange) -> ColourRange:
+        """A range of the same library, each pencil of one swatch, its colour on this paper."""
+        its = (swatch for swatch in self.swatches if swatch.range == found.name)
+        return found._replace(pencils=tuple(Pencil((swatch,)) for swatch in its))
+
+
+def ground_of(
+    library: Library,
+    on: str | None = None,
+    grain: str | None = None,
+    *,
+    heavy_first: bool = False,
+) -> Ground:
+    """Every pencil of a library on the paper that `on` calls, else on the default of the drawer.
+
+    `on` is a name of the drawer, a word of PAPER_COLOURS or a colour; `grain` is a row of TOOTH, in
+    any case, instead of that paper's own. Recipes lay the first of two pencils light or medium
+    unless `heavy_first`.
+
+    Raises
+    ------
+    UnknownSwatchError
+        If no paper is called so.
+    InputError
+        If it is a malformed colour.
+    """
+    papers = stored_papers(library)
+    paper = paper_asked(papers, on)
+    conditions = conditions_of(library, paper, grain)
+    if heavy_first:
+        conditions = replace(conditions, heavy_first=True)
+    if paper is None:
+        return Ground(conditions, library.swatches())
+    return lay_alone(library.pencils(), paper, conditions, papers)
+
+
+def paper_asked(papers: Sequence[Paper], on: str | None = None) -> Paper | None:
+    """The paper that `on` calls, else the default of the drawer; None where there is neither."""
+    if on is not None:
+        return find_paper(on, papers)
+    return next((paper for paper in papers if paper.default), None)
+
+
+def conditions_of(
+    library: Library, paper: Paper | None, grain: str | None = None
+) -> LayingConditions:
+    """How pencils are laid on a paper: as was learnt on that very one, else the estimates.
+
+    What was learnt on one paper counts for no other. The white that nobody named is the one that
+    was learnt without naming a paper, and so is a colour that is the same.
+    """
+    kept = paper is not None and paper in stored_papers(library)
+    learnt = stored_calibration(library, paper.name if paper is not None and kept else "")
+    if paper is None:
+        return conditions_on(grain, learnt=learnt)
+    if not kept and learnt is not None:
+        if paper.name.casefold() == _UNNAMED or paper.lab == learnt.paper:
+            return conditions_on(grain, learnt=learnt)
+        learnt = None
+    if learnt is None:
+        return _estimated_on(paper, grain)
+    return conditions_on(grain, paper.lab, learnt=learnt)
+
+
+def ground_to_learn(library: Library, on: str | None = None, grain: str | None = None) -> Ground:
+    """What a calibration starts from: estimates, and swatches as layers are reckoned from.
+
+    A paper of the drawer is named in it. Else single swatches are taken to lie on the paper of that
+    colour as well, and what is learnt is of the paper that nobody named. Raises as `ground_of`.
+    """
+    papers = stored_papers(library)
+    paper = paper_asked(papers, on)
+    if paper is None or paper not in papers:
+        lab = None if paper is None else paper.lab
+        return Ground(conditions_on(grain, lab, swatches_too=True), library.swatches())
+    ground = lay_alone(library.pencils(), paper, _estimated_on(paper, grain), papers)
+    return ground._replace(swatches=tuple(map(as_layered, ground.swatches)))
+
+
+def _estimated_on(paper: Paper, grain: str | None) -> LayingConditions:
+    own = GRAINS[paper.grain] if paper.grain else None
+    return conditions_on(grain or own, paper.lab)
+
+
+def lay_alone(
+    pencils: Sequence[Pencil],
+    paper: Paper,
+    conditions: LayingConditions,
+    papers: Sequence[Paper] = (),
+) -> Ground:
+    """What each pencil that has a dry swatch looks like on a paper, laid as in its swatch.
+
+    `papers` are those whose colour is known; a swatch on any other lies on the swatch paper of the
+    conditions.
+    """
+    base = conditions.swatch_paper
+    known = {name: one.lab for one in (*papers, paper) for name in one.names}
+
+    def beneath(swatch: Swatch) -> Lab:
+        return known.get(swatch.paper.casefold(), base)
+
+    dry = [(pencil, colour) for pencil in pencils if (colour := pencil.colour(paper.name))]
+    shown = _moved([colour for _, colour in dry], beneath, conditions.paper, paper.name, conditions)
+    swatched = [_on_ground(pencil, colour, beneath, base) for pencil, colour in dry]
+    layered = _moved(swatched, beneath, base, "", conditions)
+    predicted = [
+        laid.address for laid, (_, colour) in zip(shown, dry, strict=True) if laid is not colour
+    ]
+    swatches = [
+        laid if laid is under else replace(laid, layered_as=under)
+        for laid, under in zip(shown, layered, strict=True)
+    ]
+    return Ground(
+        conditions, tuple(swatches), paper, frozenset(predicted), _notes(paper, predicted)
+    )
+
+
+def _on_ground(
+    pencil: Pencil, colour: Swatch, beneath: Callable[[Swatch], Lab], ground: Lab
+) -> Swatch:
+    """Of a pencil the swatch on a ground that is nearest to being its colour, else its colour."""
+    there = [swatch for swatch in pencil.swatches if beneath(swatch) == ground]
+    return colour if colour in there else colour_of(there) or colour
+
+
+def _moved(
+    swatches: Sequence[Swatch],
+    beneath: Callable[[Swatch], Lab],
+    onto: Lab,
+    name: str,
+    conditions: LayingConditions,
+) -> list[Swatch]:
+    """Swatches as they would look on a paper; those that lie on it are given back as they are."""
+    moved = list(swatches)
+    grounds = [beneath(swatch) for swatch in swatches]
+    for ground in dict.fromkeys(grounds):
+        if ground != onto:
+            places = [place for place, its in enumerate(grounds) if its == ground]
+            setting = replace(conditions, paper=onto, swatch_paper=ground)
+            laid = _laid_alone([swatches[place] for place in places], setting)
+            for place, swatch in zip(places, laid, strict=True):
+                moved[place] = replace(swatch, paper=name)
+    return moved
+
+
+def _laid_alone(swatches: Sequence[Swatch], conditions: LayingConditions) -> list[Swatch]:
+    """Each as one layer, laid as in its swatch, as sure as that is and never surer than the swatch
+    it comes from.
+
+    One that the model cannot lay keeps its colour, as unsure as the two papers are apart.
+    """
+    import numpy as np
+
+    from stopgap.layering import Found, recipes_of
+
+    box = make_palette(conditions, [replace(swatch, passes=1) for swatch in swatches])
+    pressures = list(box.pressures)
+    laid_as = [pressures.index(swatch.pressure) for swatch in box.swatches]
+    layings = np.arange(len(box.swatches))[:, np.newaxis] * np.array([len(pressures), 0])
+    layings += np.stack([laid_as, np.full(len(laid_as), -1)], axis=-1)
+    found = recipes_of(
+        Found(layings, np.zeros(len(layings))),
+        box,
+        tooth_spread=conditions.tooth_spread,
+        load_spread=conditions.load_spread,
+    )
+    apart = float(delta_E(conditions.paper, conditions.swatch_paper))
+    laid = {
+        swatch.address: (recipe.lab, recipe.sigma)
+        for swatch, recipe in zip(box.swatches, found, strict=True)
+    }
+    return [
+        replace(
+            swatch,
+            lab=lab,
+            uncertainty=max(sigma, swatch.uncertainty),
+            covariance=None,
+            reflectance=None,
+            readings=None,
+        )
+        for swatch in swatches
+        for lab, sigma in [laid.get(swatch.address, (swatch.lab, apart))]
+    ]
+
+
+def _notes(paper: Paper, predicted: Sequence[str]) -> tuple[Note, ...]:
+    """Whose colour on a paper is a prediction, and what the paper's own colour comes from."""
+    if not predicted:
+        return ()
+    kept = f"{len(predicted)} pencils" if len(predicted) > 1 else predicted[0]
+    L, a, b = paper.lab
+    of = "" if paper.measured else ", a value of stopgap's for the word"
+    return (
+        Note(
+            f"Predicted for {kept}, never swatched on {paper.name} (lab({L:.0f} {a:.0f} {b:.0f})"
+            f"{of}): try them on a scrap of it."
+        ),
+    )

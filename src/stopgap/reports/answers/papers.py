@@ -1,0 +1,109 @@
+"""The drawer of papers; and of any answer, on which paper it holds."""
+
+from collections.abc import Sequence
+from typing import Any, NamedTuple
+
+from stopgap.errors import Note, Remedy
+from stopgap.planner import Ground
+from stopgap.reports.blocks import Block, Chip, Paragraph, Report, Say, remarks
+from stopgap.reports.columns import (
+    RowField,
+    cells_of,
+    data_of,
+    grid_of,
+    only_shown,
+    titles_of,
+)
+from stopgap.swatches import Paper
+
+
+class PaperInDrawer(NamedTuple):
+    """A paper, how many swatches lie on it, and how many layered ones it was calibrated with."""
+
+    paper: Paper
+    swatches: int = 0
+    samples: int = 0
+
+
+def papers_report(papers: Sequence[PaperInDrawer], say: Say = str) -> Report:
+    """JSON schema stopgap.papers/1."""
+    blocks: list[Block]
+    if not papers:
+        blocks = [Paragraph(say(Note("The drawer is empty.", Remedy.KEEP_PAPER)))]
+    else:
+        keys = ("chip", "name", "colour", "grain", "swatches", "samples", "default")
+        blocks = [grid_of(_FIELDS, keys, papers)]
+    return Report(
+        "stopgap.papers/1",
+        {"papers": data_of(_FIELDS, papers)},
+        blocks,
+        titles_of(_FIELDS),
+        cells_of(_FIELDS, papers),
+    )
+
+
+def on_paper(report: Report, ground: Ground, say: Say = str, key: str = "paper") -> Report:
+    """An answer with the paper that it holds on, null in JSON where none was named."""
+    schema_first = {**report.data, key: paper_data(ground.paper)}
+    if ground.paper is None:
+        return report._replace(data=schema_first)
+    if "notes" in schema_first:
+        schema_first["notes"] = [*schema_first["notes"], *map(str, ground.notes)]
+    top: list[Block] = [Chip((ground.paper.lab,), f"on {paper_words(ground.paper)}"), Paragraph("")]
+    notes = remarks(ground.notes, say)
+    return report._replace(data=schema_first, blocks=[*top, *report.blocks, *notes])
+
+
+def paper_data(paper: Paper | None) -> dict[str, Any] | None:
+    """A paper in JSON."""
+    if paper is None:
+        return None
+    return {
+        "name": paper.name,
+        "lab": list(paper.lab),
+        "measured": paper.measured,
+        "grain": paper.grain or None,
+    }
+
+
+def paper_words(paper: Paper) -> str:
+    """A paper in one line."""
+    colour = colour_words(paper)
+    words = [*([paper.name] if paper.name != colour else []), colour]
+    return ", ".join([*words, *([f"{paper.grain} grain"] if paper.grain else [])])
+
+
+def colour_words(paper: Paper) -> str:
+    """Its colour, and where a word stands for it, that it does."""
+    L, a, b = paper.lab
+    return f"lab({L:.1f} {a:.1f} {b:.1f}){'' if paper.measured else ', by a word'}"
+
+
+_FIELDS: list[RowField[PaperInDrawer]] = [
+    only_shown("chip", lambda row: Chip((row.paper.lab,))),
+    RowField("name", lambda row: row.paper.name, title="paper"),
+    only_shown("colour", lambda row: colour_words(row.paper), "colour"),
+    RowField(
+        "lab",
+        lambda row: row.paper.lab,
+        list,
+        {"L": lambda lab: lab[0], "a": lambda lab: lab[1], "b": lambda lab: lab[2]},
+    ),
+    RowField("measured", lambda row: row.paper.measured),
+    RowField(
+        "grain",
+        lambda row: row.paper.grain or None,
+        shown=lambda grain: grain or "",
+        title="grain",
+    ),
+    RowField(
+        "former", lambda row: row.paper.former, list, {"former": lambda names: "; ".join(names)}
+    ),
+    RowField(
+        "default",
+        lambda row: row.paper.default,
+        shown=lambda is_default: "default" if is_default else "",
+    ),
+    RowField("swatches", lambda row: row.swatches, title="swatches", number=True),
+    RowField("samples", lambda row: row.samples, title="layered", number=True),
+]

@@ -1,0 +1,146 @@
+"""`--on`, one word with one meaning: the same pencil has one colour in every answer on a paper."""
+
+import json
+
+import pytest
+
+KRAFT = ("paper", "add", "Kraft", "--colour", "lab(74 6 20)", "--grain", "rough")
+
+
+@pytest.fixture
+def kraft(demo):
+    assert demo(*KRAFT) == (0, "Added the paper Kraft, lab(74.0 6.0 20.0).\n", "")
+    return demo
+
+
+def told(demo, *words):
+    status, out, error = demo(*words, "--json")
+    assert status in (0, 3), error
+    return json.loads(out)
+
+
+def labs(answer, code):
+    """Every colour that an answer tells of a pencil."""
+    if isinstance(answer, dict):
+        own = [answer["lab"]] if answer.get("code") == code else []
+        return own + [lab for inner in answer.values() for lab in labs(inner, code)]
+    return (
+        [lab for inner in answer for lab in labs(inner, code)] if isinstance(answer, list) else []
+    )
+
+
+QUESTIONS = {
+    "match Fennmoor:FM010 --layers": "paper",
+    "layer Fennmoor:FM010": "paper",
+    "layer Fennmoor:FM010 Fennmoor:FM020 --pressure light": "paper",
+    "family": "paper",
+    "table --from Fennmoor --to Quillet": "paper",
+    "blend Fennmoor:FM010 #203040 --no-layers": "paper",
+    "range show Fennmoor": "on",
+}
+
+
+def test_a_pencil_has_one_colour_on_a_paper_whatever_is_asked(kraft):
+    expected = told(kraft, "layer", "Fennmoor:FM010", "--on", "Kraft")
+    white = told(kraft, "layer", "Fennmoor:FM010")
+    assert expected["lab"] != white["lab"]
+    assert white["paper"] is None
+    for question, key in QUESTIONS.items():
+        answer = told(kraft, *question.split(), "--on", "KRAFT")
+        found = labs(answer, "FM010")
+        assert found, question
+        assert {tuple(lab) for lab in found} == {tuple(expected["lab"])}, question
+        assert answer[key] == {
+            "name": "Kraft",
+            "lab": [74.0, 6.0, 20.0],
+            "measured": True,
+            "grain": "rough",
+        }
+
+
+def test_the_default_paper_is_drawn_on_where_nothing_is_said(kraft):
+    asked = told(kraft, "match", "Fennmoor:FM017", "--on", "Kraft")
+    white = told(kraft, "match", "Fennmoor:FM017")
+    assert kraft("paper", "edit", "Kraft", "--default")[0] == 0
+    assert told(kraft, "match", "Fennmoor:FM017") == asked
+    plain = told(kraft, "match", "Fennmoor:FM017", "--on", "white")
+    assert plain.pop("paper")["name"] == "white"
+    white.pop("paper")
+    assert plain == white
+    assert kraft("undo")[1] == "Taken back: editing the paper Kraft.\n"
+    assert told(kraft, "match", "Fennmoor:FM017")["paper"] is None
+
+
+def test_a_paper_before_it_had_a_drawer_is_asked_as_ever(demo):
+    now = told(demo, "match", "#7f9a8c", "--on", "#d2b48c", "--layers")
+    assert told(demo, "match", "#7f9a8c", "--paper-colour", "#d2b48c", "--layers") == now
+
+
+def test_lists_and_blends_name_their_paper(kraft, tmp_path):
+    (tmp_path / "list.csv").write_text("colour,paper\nFennmoor:FM017,Kraft\n#806040,\n")
+    (tmp_path / "blends.csv").write_text("name,from,to,paper\na,Quillet:Q30,#403020,kraft\n")
+    for command, file in (
+        (("translate",), "list.csv"),
+        (("gaps", "--no-layers"), "blends.csv"),
+        (("shop", "--no-layers", "--list"), "list.csv"),
+    ):
+        path = str(tmp_path / file)
+        assert told(kraft, *command, path)["paper"]["name"] == "Kraft"
+        status, _, error = kraft(*command, path, "--on", "white")
+        assert status == 1
+        assert "expected the paper that was asked for, white" in error
+
+
+def test_a_page_says_its_paper_first_and_that_it_predicts(kraft):
+    _, out, _ = kraft("match", "Fennmoor:FM017", "--on", "Kraft")
+    assert out.splitlines()[0].strip() == "on Kraft, lab(74.0 6.0 20.0), rough grain"
+    assert "never swatched on Kraft" in " ".join(out.split())
+    _, out, _ = kraft("match", "Fennmoor:FM017")
+    assert out.splitlines()[0] == "Stand-ins for"
+
+
+def test_one_pencil_alone_is_told_as_its_swatch(demo):
+    answer = told(demo, "layer", "Fennmoor:FM017")
+    (pencil,) = answer["layers"]
+    assert answer["lab"] == answer["reversed_lab"] == pencil["swatch"]["lab"]
+    assert not any("prediction" in note for note in answer["notes"])
+
+
+def test_calibrating_a_paper_is_for_that_paper(kraft, tmp_path):
+    from stopgap.library import datasets
+
+    before = told(kraft, "layer", "Fennmoor:FM003", "Fennmoor:FM013")
+    assert kraft("calibrate", datasets() / "layered.csv", "--on", "Kraft")[0] == 0
+    assert told(kraft, "layer", "Fennmoor:FM003", "Fennmoor:FM013") == before
+    (paper,) = told(kraft, "paper", "list")["papers"]
+    assert paper["samples"] == 6
+    status, out, _ = kraft("calibrate", "--forget", "--on", "Kraft")
+    assert (status, out) == (0, "Forgot the calibration; predictions are estimates again.\n")
+    assert kraft("calibrate", "--forget")[0] == 3
+
+
+@pytest.mark.parametrize(
+    ("words", "status", "says"),
+    [
+        (("paper", "add", "X"), 2, "The colour is missing"),
+        (("paper", "add", "X", "--colour", "beige"), 1, "No paper is called 'beige'"),
+        (("paper", "add", "KRAFT", "--colour", "tan"), 1, "is in the drawer already"),
+        (("paper", "edit", "Kraff", "--grain", "fine"), 1, "Did you mean 'Kraft'? 'stopgap paper"),
+        (("paper", "remove", "X"), 1, "No paper of yours is called 'X'"),
+        (("match", "#ffffff", "--on", "lab(50"), 1, "lab(50"),
+        (("match", "#ffffff", "--on", "Krat"), 1, "Did you mean 'Kraft'"),
+    ],
+    ids=lambda value: " ".join(value) if isinstance(value, tuple) else "",
+)
+def test_what_is_refused(kraft, words, status, says):
+    found, out, error = kraft(*words)
+    assert (found, out) == (status, "")
+    assert says in error
+
+
+def test_nothing_changed_is_said(kraft):
+    assert kraft("paper", "edit", "kraft", "--grain", "ROUGH")[1] == (
+        "Kraft is so already; nothing was changed.\n"
+    )
+    assert kraft("paper", "remove", "kraft")[1].startswith("Removed the paper Kraft.")
+    assert "drawer is empty" in kraft("paper", "list")[1]

@@ -1,0 +1,204 @@
+"""What pencils look like on the paper drawn on: one function, the swatch's own colour on its own.
+
+The oracle is Munsell's scale of greys. A neutral sheet reflects every wavelength alike, so a clear
+layer moved from one to another keeps the proportions of its X, Y, Z and is scaled by the luminances
+of the two: no spectrum, and no model of paper, is needed to say so.
+"""
+
+import warnings
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from stopgap.colorimetry import lab_to_xyz, xyz_to_lab
+from stopgap.difference import delta_E
+from stopgap.library import datasets, open_library, read_layered, stored_papers
+from stopgap.library.store.calibrations import keep_calibration
+from stopgap.library.store.papers import keep_paper
+from stopgap.planner import (
+    conditions_of,
+    conditions_on,
+    find_recipes,
+    ground_of,
+    ground_to_learn,
+    lay,
+    lay_alone,
+    learn_conditions,
+    paper_asked,
+)
+from stopgap.planner.recipes.questions import LayerQuestion
+from stopgap.swatches import (
+    DEFAULT_PAPER_LAB,
+    Finish,
+    FreeColour,
+    LaidState,
+    Paper,
+    Pencil,
+    Stack,
+    Swatch,
+    as_layered,
+    colour_of,
+)
+
+with warnings.catch_warnings():
+    warnings.simplefilter("ignore")  # colour says which optional packages it lacks
+    from colour.colorimetry import luminance_ASTMD1535
+
+TAN = Paper((74.0, 6.0, 20.0), measured=True, name="Tan")
+colours = st.tuples(st.floats(15, 85), st.floats(-15, 15), st.floats(-15, 15))
+papers = st.sampled_from(["", "white", "Tan", "Somewhere"])
+
+
+@pytest.fixture
+def library(demo_library, tmp_path):
+    """A copy of the demo's library that may be changed."""
+    path = tmp_path / "library.sqlite"
+    path.write_bytes(demo_library.read_bytes())
+    with open_library(path) as opened:
+        yield opened
+
+
+def pencil(code, *swatches):
+    return Pencil(tuple(Swatch("Fen", code, lab, **laid) for lab, laid in swatches))
+
+
+laid = st.fixed_dictionaries({"paper": papers, "state": st.sampled_from(LaidState)})
+boxes = st.lists(st.lists(st.tuples(colours, laid), min_size=1, max_size=3), max_size=5).map(
+    lambda box: [pencil(str(code), *swatches) for code, swatches in enumerate(box)]
+)
+
+
+@settings(max_examples=60, deadline=None)
+@given(boxes)
+def test_on_white_every_pencil_is_what_it_was_to_the_bit(box):
+    white = Paper(name="white")
+    ground = lay_alone(box, white, conditions_on(None, white.lab))
+    named = (colour_of(pencil.swatches, "white") for pencil in box)
+    assert ground.swatches == tuple(swatch for swatch in named if swatch is not None)
+    assert all(swatch.layered_as is None for swatch in ground.swatches)
+    assert (ground.predicted, ground.notes) == (frozenset(), ())
+
+
+def test_where_no_paper_is_asked_about_a_library_answers_as_ever(library):
+    for asked in (None, "white", "White"):
+        ground = ground_of(library, asked)
+        assert ground.swatches == library.swatches()
+        assert ground.conditions == conditions_on()
+
+
+def is_clear(swatch, brightest):
+    """Whether a pencil can be a filter over a sheet: nowhere brighter than that."""
+    if swatch.finish is Finish.FLUORESCENT or swatch.lab[0] > 90.0:
+        return False
+    return swatch.reflectance is None or max(swatch.reflectance.values) <= brightest
+
+
+@pytest.mark.parametrize("value", [2.0, 4.0, 5.5, 7.0, 9.0])
+def test_on_munsell_greys_clear_pencils_scale_as_their_luminances(value, library):
+    """Luminances of the greys: ASTM D1535, by colour-science, in proportion to N 9.5."""
+    whitest, greyer = (float(luminance_ASTMD1535(V)) for V in (9.5, value))
+    white, grey = (
+        tuple(xyz_to_lab(lab_to_xyz([100.0, 0.0, 0.0]) * Y / 100.0)) for Y in (whitest, greyer)
+    )
+    box = [p for p in library.pencils()[::5] if is_clear(p.first, whitest / 100.0)]
+    base = Paper(white, measured=True, name="N 9.5")
+    conditions = conditions_on(None, grey, learnt=conditions_on(None, white, swatches_too=True))
+    ground = lay_alone(box, Paper(grey, measured=True, name="grey"), conditions, [base])
+    expected = xyz_to_lab(lab_to_xyz([p.first.lab for p in box]) * greyer / whitest)
+    off = delta_E(np.array([swatch.lab for swatch in ground.swatches]), expected)
+    assert len(off) > 35
+    assert off.max() < 1e-6
+    assert ground.predicted == {p.first.address for p in box}
+
+
+def test_a_swatch_on_that_paper_counts_and_layers_are_reckoned_from_the_other():
+    both = pencil("1", ((50.0, 20.0, 10.0), {}), ((38.0, 17.0, 15.0), {"paper": "tan"}))
+    only = pencil("2", ((45.0, -5.0, 8.0), {"paper": "TAN"}))
+    ground = lay_alone([both, only], TAN, conditions_on(None, TAN.lab))
+    assert [swatch.lab for swatch in ground.swatches] == [(38.0, 17.0, 15.0), (45.0, -5.0, 8.0)]
+    assert ground.predicted == frozenset()
+    first, second = map(as_layered, ground.swatches)
+    assert first == both.first
+    # laid on white it is lighter, and less yellow
+    assert second.lab[0] > 50.0
+    assert second.lab[2] < 4.0
+    there_and_back = lay_alone([Pencil((second,))], TAN, conditions_on(None, TAN.lab))
+    assert delta_E(there_and_back.swatches[0].lab, only.first.lab) < 0.05
+
+
+def test_a_prediction_is_never_surer_than_its_swatch_and_says_what_it_is(library):
+    ground = ground_of(library, "tan")
+    for before, after in zip(library.swatches(), ground.swatches, strict=True):
+        assert after.uncertainty >= before.uncertainty
+        assert (after.reflectance, after.covariance, after.paper) == (None, None, "tan")
+        assert as_layered(after) == before
+    (note,) = ground.notes
+    assert "240 pencils, never swatched on tan (lab(74 6 20), a value of stopgap's" in note.text
+
+
+def test_what_no_model_can_lay_keeps_its_colour_as_unsure_as_the_papers_are_apart():
+    glowing = pencil("1", ((97.0, -60.0, 95.0), {}))
+    ground = lay_alone([glowing], TAN, conditions_on(None, TAN.lab))
+    (swatch,) = ground.swatches
+    assert swatch.lab == glowing.first.lab
+    assert swatch.uncertainty == pytest.approx(delta_E(TAN.lab, DEFAULT_PAPER_LAB))
+
+
+def test_alone_and_as_a_recipe_a_pencil_has_one_colour(library):
+    ground = ground_of(library, "tan", "rough")
+    for swatch in ground.swatches[::40]:
+        found = lay(Stack.of(swatch), ground.conditions)
+        assert found.lab == swatch.lab
+        assert found.stack[0].swatch == swatch
+        both = lay(Stack.of(swatch, swatch), ground.conditions)
+        assert both.lab != swatch.lab
+    question = LayerQuestion(ground.conditions, ground.swatches[:12], always=True, limit=5)
+    target = FreeColour("", ground.swatches[3].lab)
+    recipes, _ = find_recipes(target, question, single_delta_E=np.inf, single_sigma=0.0)
+    assert recipes
+    for recipe in recipes:  # pencils in recipes are shown as they look on this paper
+        assert all(layer.swatch in ground.swatches for layer in recipe.stack)
+        again = lay(recipe.stack, ground.conditions)
+        assert delta_E(again.lab, recipe.lab) < 1e-6
+
+
+def test_what_is_learnt_on_one_paper_changes_no_answer_on_another(library):
+    keep_paper(library, Paper((96.2, -0.1, 2.1), name="Mine"))
+    keep_paper(library, Paper(TAN.lab, name="Kraft", grain="rough"))
+    asked = (None, "Kraft", "Mine", "white", "tan", "#f0e8d8")
+    box = library.pencils()[::40]
+
+    def answers():
+        return dict(zip(asked, map(answer, asked)))
+
+    def answer(on):
+        papers = stored_papers(library)
+        paper = paper_asked(papers, on)
+        conditions = conditions_of(library, paper)
+        swatches = () if paper is None else lay_alone(box, paper, conditions, papers).swatches
+        return swatches, conditions
+
+    before = answers()
+    learn(library, "Mine")
+    after = answers()
+    assert {on for on in asked if after[on] != before[on]} == {"Mine"}
+    assert after["Mine"][1].samples == 6
+    learn(library, None)
+    third = answers()
+    assert {on for on in asked if third[on] != after[on]} == {None, "white"}
+
+
+def learn(library, on):
+    ground = ground_to_learn(library, on)
+    rows = read_layered(datasets() / "layered.csv", ground.swatches, tuple(ground.conditions.loads))
+    keep_calibration(library, learn_conditions(rows, ground.conditions).conditions, ground.on)
+
+
+def test_grain_is_the_papers_own_unless_another_is_asked_for(library):
+    keep_paper(library, Paper(TAN.lab, name="Kraft", grain="rough"))
+    (kraft,) = stored_papers(library)
+    assert conditions_of(library, kraft).tooth == conditions_on("rough").tooth
+    assert conditions_of(library, kraft, "smooth").tooth == conditions_on("smooth").tooth
+    assert conditions_of(library, kraft._replace(grain="")) == conditions_on(None, TAN.lab)
