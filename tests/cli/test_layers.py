@@ -47,7 +47,9 @@ def test_recipes_are_offered_only_where_they_are_better(demo):
 def test_the_best_answer_stands_first(demo):
     _, out, _ = demo("match", "Fennmoor:FM055")
     assert out.index("Layered") < out.index("Pencils alone") < out.index("Fennmoor:FM060")
-    assert "may be very close: try it" in out
+    assert "may be close: try it" in out
+    # a heavy layer beneath would come nearer still, if it held
+    assert "may be very close: try it" in demo("match", "Fennmoor:FM055", "--heavy-first")[1]
     # no recipe promises more than the nearest pencil, 8.6 away
     _, out, _ = demo("match", "#7f9a8c", "--owned")
     assert out.index("stand-in, and how") < out.index("Layered")

@@ -10,7 +10,8 @@ from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.layering import PRESSURES, predict, search, uncertainty
 from stopgap.layering.estimates import Opacities, expected_scattering
-from stopgap.planner import LayerQuestion, estimated_conditions, find_glazes
+from stopgap.library import open_library
+from stopgap.planner import LayerQuestion, estimated_conditions, find_glazes, ground_of, lay
 from stopgap.planner.recipes.kept import make_palette
 from stopgap.swatches import FreeColour, Pressure, Stack, Swatch
 
@@ -159,3 +160,19 @@ def test_without_owned_pencils_only_the_others_alone_are_told_and_without_any_no
         find_glazes(
             FreeColour("", (50.0, 0.0, 0.0)), ground, [], LayerQuestion(CONDITIONS, ()), limit=2
         )
+
+
+def test_on_a_named_paper_pencils_are_reckoned_as_layers_and_shown_as_they_look_there(demo_library):
+    with open_library(demo_library) as library:
+        ground = ground_of(library, "tan")
+    pencils = ground.swatches[:40:4]
+    target = FreeColour("", (45.0, 10.0, 20.0))
+    lies = Stack.of(pencils[0], pressures=["medium"])
+    question = LayerQuestion(ground.conditions, pencils)
+    answer = find_glazes(target, lies, pencils, question, limit=3)
+    bare = min(pencils, key=lambda one: float(delta_E(target.lab, one.lab)))
+    assert answer.over.on_paper.stack.swatches == (bare,)
+    for recipe in (*answer.layers, *answer.over.pencils):
+        assert all(swatch in pencils for swatch in recipe.stack.swatches)
+        whole = lay(Stack((*lies, *recipe.stack)), ground.conditions)
+        np.testing.assert_allclose(recipe.lab, whole.lab, atol=1e-6)

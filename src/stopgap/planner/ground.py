@@ -209,7 +209,7 @@ def _laid_alone(swatches: Sequence[Swatch], conditions: LayingConditions) -> lis
     pressures = list(box.pressures)
     laid_as = [pressures.index(swatch.pressure) for swatch in box.swatches]
     layings = np.arange(len(box.swatches))[:, np.newaxis] * np.array([len(pressures), 0])
-    layings += np.stack([laid_as, np.full(len(laid_as), -1)], axis=-1)
+    layings += np.array([[place, -1] for place in laid_as], dtype=np.intp).reshape(-1, 2)
     found = recipes_of(
         Found(layings, np.zeros(len(layings))),
         box,

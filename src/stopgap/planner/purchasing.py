@@ -153,7 +153,7 @@ def carry_library(
     if not swatches:
         raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
     from stopgap.blends import file_swatches
-    from stopgap.planner.recipes.notes import not_layered_notes
+    from stopgap.planner.recipes.kept import not_layered_notes
     from stopgap.planner.recipes.questions import LayerQuestion
     from stopgap.planner.stand_ins.precomputed import precompute_stand_ins
 

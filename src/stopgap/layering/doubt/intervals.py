@@ -85,8 +85,13 @@ class Uncertainty(NamedTuple):
         """What a share falls within; `normal` is that of a bell curve over its spread."""
         if not self.covering.any():
             return self._normal * normal
-        covered = np.quantile(self.covering, share, axis=-1, method="hazen")
-        return np.hypot(self._normal * normal, covered)
+        # the quantile of each S in the middle of its share; np.quantile would import numpy.ma
+        between = np.sort(self.covering, axis=-1)
+        place = max(share * between.shape[-1] - 0.5, 0.0)
+        row, rest = divmod(place, 1.0)
+        lower, upper = (between[..., int(row) + step] for step in (0, 1))
+        covered = lower + rest * (upper - lower)
+        return np.asarray(np.hypot(self._normal * normal, covered))
 
 
 def uncertainty(

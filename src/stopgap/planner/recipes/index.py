@@ -71,12 +71,8 @@ class RecipeIndex:
         """The same with these swatches, by their addresses, in the recipes that it describes."""
         by_address = {swatch.address: swatch for swatch in swatches}
 
-        def shown(layer: Layer) -> Layer:
-            return layer._replace(swatch=by_address[layer.swatch.address])
-
         def describe(found: Found) -> "list[Recipe]":
-            recipes = self._describe(found)
-            return [replace(one, stack=Stack(map(shown, one.stack))) for one in recipes]
+            return as_shown(self._describe(found), swatches)
 
         used = [by_address[swatch.address] for swatch in self.swatches]
         return RecipeIndex(
@@ -203,6 +199,18 @@ def _union(one: Integers, other: Integers) -> Integers:
     """Rows of either, once; np.union1d would import numpy.ma, which takes 6 ms."""
     rows = np.sort(np.concatenate([one, other]))
     return rows[np.diff(rows, prepend=-1) > 0]
+
+
+def as_shown(recipes: "Sequence[Recipe]", swatches: Sequence[Swatch]) -> "list[Recipe]":
+    """Recipes with these swatches, by their addresses, in the place of what layers are reckoned
+    from.
+    """
+    by_address = {swatch.address: swatch for swatch in swatches}
+
+    def shown(layer: Layer) -> Layer:
+        return layer._replace(swatch=by_address[layer.swatch.address])
+
+    return [replace(one, stack=Stack(map(shown, one.stack))) for one in recipes]
 
 
 def unattained_notes(swatches: Sequence[Swatch]) -> tuple[Note, ...]:

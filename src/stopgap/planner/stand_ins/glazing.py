@@ -6,7 +6,6 @@ nothing of it is kept, since no two places of a drawing are alike.
 """
 
 from collections.abc import Sequence
-from functools import partial
 from math import inf
 from typing import TYPE_CHECKING
 
@@ -18,10 +17,11 @@ from stopgap.layering.estimates import opacities_of
 from stopgap.layering.recipe_search import Found, search, search_tints
 from stopgap.planner.laying import lay
 from stopgap.planner.nearness import by_promise
+from stopgap.planner.recipes.index import as_shown
 from stopgap.planner.recipes.kept import make_palette
 from stopgap.planner.recipes.questions import RECIPES_PER_COLOUR, LayerQuestion
 from stopgap.planner.stand_ins.answer import Over, StandIns
-from stopgap.swatches import LayingConditions, Stack, Swatch, Target, departure_notes
+from stopgap.swatches import LayingConditions, Stack, Swatch, Target, as_layered, departure_notes
 
 if TYPE_CHECKING:
     from stopgap.layering import Palette, Recipe
@@ -55,21 +55,23 @@ def find_glazes(
 
     conditions = question.conditions
     ground = lay(over, conditions)
-    alone = make_palette(conditions, pencils, over=over)
+    alone = _palette(conditions, pencils, over)
     if not alone.swatches:
         raise InputError("pencils: there is none that can be laid; choose others.")
     tints = search_tints(target.lab, alone, limit=limit)
-    describe = partial(
-        recipes_of, tooth_spread=conditions.tooth_spread, load_spread=conditions.load_spread
-    )
-    single = tuple(describe(tints, alone))
-    (on_paper,) = describe(_nearest_on_paper(target, alone), alone)
+
+    def described(found: Found, box: "Palette", swatches: Sequence[Swatch]) -> "list[Recipe]":
+        tooth, load = conditions.tooth_spread, conditions.load_spread
+        return as_shown(recipes_of(found, box, tooth_spread=tooth, load_spread=load), swatches)
+
+    single = tuple(described(tints, alone, pencils))
+    (on_paper,) = described(_nearest_on_paper(target, alone, pencils), alone, pencils)
     recipes: tuple[Recipe, ...] = ()
     if question.pencils:
-        box = make_palette(conditions, question.pencils, over=over)
+        box = _palette(conditions, question.pencils, over)
         many = max(question.limit, RECIPES_PER_COLOUR)
         found = search(target.lab, box, limit=many, progress=progress)
-        recipes = by_promise(describe(found, box), inf)[: question.limit]
+        recipes = by_promise(described(found, box, question.pencils), inf)[: question.limit]
     lightest = max(float(alone.colours(np.arange(len(alone.loads)))[:, 0].max()), ground.lab[0])
     every = (*recipes, *single)
     about = Over(
@@ -84,9 +86,17 @@ def find_glazes(
     return StandIns(target, "CIE 2000", (), notes, recipes, layers_first=True, over=about)
 
 
-def _nearest_on_paper(target: Target, box: "Palette") -> Found:
-    """How the pencil whose swatch is nearest is laid best over what lies there."""
-    pencil = int(delta_E_ciede2000(target.lab, box.lab).argmin())
+def _palette(conditions: LayingConditions, pencils: Sequence[Swatch], over: Stack) -> "Palette":
+    """Pencils ready to be laid over it, as layers of theirs are reckoned."""
+    lying = Stack(layer._replace(swatch=as_layered(layer.swatch)) for layer in over)
+    return make_palette(conditions, [*map(as_layered, pencils)], over=lying)
+
+
+def _nearest_on_paper(target: Target, box: "Palette", pencils: Sequence[Swatch]) -> Found:
+    """How the pencil that is nearest on bare paper is laid best over what lies there."""
+    on_paper = {swatch.address: swatch.lab for swatch in pencils}
+    bare = [on_paper[swatch.address] for swatch in box.swatches]
+    pencil = int(delta_E_ciede2000(target.lab, bare).argmin())
     p = len(box.pressures)
     rows = np.arange(pencil * p, (pencil + 1) * p)
     near = delta_E_ciede2000(target.lab, box.colours(rows))
