@@ -207,7 +207,10 @@ FORMS = {
     "gaps_families": asked("gaps"),
     "palette": asked("palette", "picture.png", "colours.csv", "--colours", "2", "--overwrite"),
     "palette_pencils": asked(
-        "palette", "picture.png", "pencils.csv", "--pencils", "3", "--owned", "--overwrite"
+        "palette",
+        "picture.png",
+        "pencils.csv",
+        *("--pencils", "3", "--owned", "--overwrite", "--on", "tan"),
     ),
     "translate": asked("translate", LESSON),
     "translate_repeat": asked("translate", LESSON, "--repeat"),

@@ -74,6 +74,7 @@ TABLE = {
     "range check Fennmoor": SHOWN,
     f"range shift Fennmoor Brindlewick {PAIRS}": SHOWN | {"scipy"},
     "range export Fennmoor out.csv": STORE,
+    "range export Fennmoor out.xlsx": ARRAYS,
     "range remove Quillet": STORE,
     "swatch add Own X1 --new-range --lab 50 10 10": ARRAYS,
     "swatch edit Fennmoor FM010 --name Other": ARRAYS,

@@ -99,4 +99,4 @@ def test_its_swatches_were_heavy_and_dry_and_a_column_that_now_has_a_meaning_sta
     path = older.library.with_name("again.csv")
     path.write_bytes(export_range(swatches))
     again = [swatch for swatch, _ in read_range(path, "Fen", Convention()).swatches]
-    assert {"Pressure (kept)": "hard"} in [swatch.extra for swatch in again]
+    assert {"Pressure": "hard"} in [swatch.extra for swatch in again]

@@ -3,7 +3,6 @@
 import os
 import sys
 from collections.abc import Callable
-from dataclasses import dataclass
 from time import monotonic
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -27,15 +26,24 @@ class Answered(NamedTuple):
     value: object = None
 
 
-@dataclass
 class Session:
-    """One run of the command line."""
+    """One run of the command line; `page` takes answers that go on a page, not to standard output.
 
-    library: str | None = None
-    quiet: bool = False
-    form: str = "terminal"
-    page: "list[Answered] | None" = None
-    """Where answers go that are to be put on a page instead of standard output."""
+    `out` is the file that the command writes, `-` for standard output, which is then for it alone.
+    A plain class, since every command and `--help` would wait for a dataclass to be made.
+    """
+
+    def __init__(self, *, quiet: bool = False) -> None:
+        self.library: str | None = None
+        self.quiet = quiet
+        self.form = "terminal"
+        self.page: list[Answered] | None = None
+        self.out: Path | None = None
+
+    @property
+    def out_name(self) -> str:
+        """What to call the file that the command writes."""
+        return "standard output" if str(self.out) == "-" else str(self.out)
 
     @property
     def library_path(self) -> "Path":
@@ -118,11 +126,12 @@ class Session:
         return show
 
     def say(self, text: str) -> None:
-        """Tell what was done, unless the user wants quiet."""
+        """Tell what was done, unless the user wants quiet; beside a stream on standard error."""
         from stopgap.reports.text import harmless
 
         if not self.quiet:
-            sys.stdout.write(f"{harmless(text, 500)}\n")
+            stream = sys.stderr if str(self.out) == "-" else sys.stdout
+            stream.write(f"{harmless(text, 500)}\n")
 
 
 def session() -> Session:

@@ -3,6 +3,7 @@ from .demo import datasets as datasets
 from .demo import demo_library as demo_library
 from .demo import fill as fill
 from .files import check_free as check_free
+from .files import kind_of as kind_of
 from .files import write_whole as write_whole
 from .layered import LayeredRow as LayeredRow
 from .layered import find_layer as find_layer
@@ -28,6 +29,7 @@ from .ranges.editing import edit_swatch as edit_swatch
 from .ranges.editing import stated_lab as stated_lab
 from .ranges.editing import with_stated as with_stated
 from .ranges.exporting import export_range as export_range
+from .ranges.exporting import format_of_name as format_of_name
 from .ranges.importing import ImportReport as ImportReport
 from .ranges.importing import import_range as import_range
 from .ranges.reading import RangeDraft as RangeDraft

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import NamedTuple, TypeVar
 
 from stopgap.errors import InputError, Problem, ProblemsInFile, StopgapError
+from stopgap.library.files import called
 from stopgap.library.store.library import Library
 from stopgap.library.tables.formats.delimited import write_delimited
 from stopgap.library.tables.formats.table import TextRow, TextTable
@@ -70,7 +71,7 @@ def read_list(path: Path) -> list[Listed]:
     sheet = read_sheet(path, ("colour", "label", "weight", "paper"), ("colour",), "colour")
     listed = [
         Listed(
-            path.name,
+            called(path),
             cells.row.number,
             cells.text("colour"),
             cells.text("label"),
@@ -97,7 +98,7 @@ def read_blends(path: Path) -> list[ListedBlend]:
     sheet = read_sheet(path, (*required, "step", "paper"), required, "blend")
     listed = [
         ListedBlend(
-            path.name,
+            called(path),
             cells.row.number,
             cells.text("name"),
             cells.text("from"),
@@ -240,7 +241,7 @@ def decide_owned(
     swatches = [pencil.first for pencil in library.pencils()]
     found = find_swatches(list(pencils), swatches)
     if list_file is not None:
-        found += find_swatches(read_list(list_file), swatches, list_file.name)
+        found += find_swatches(read_list(list_file), swatches, called(list_file))
     named = list({swatch.address: swatch for swatch in found}.values())
     changed = [swatch for swatch in named if swatch.owned is not owned]
     if changed:

@@ -91,7 +91,7 @@ SOURCE_UNCERTAINTY: Mapping[Source, float] = MappingProxyType(
 )
 """Standard uncertainty (one sigma, ΔE00) of a swatch by its source: this project's defaults."""
 
-WRITTEN_FORMATS = ("CSV", "CGATS", "CxF")
+WRITTEN_FORMATS = ("CSV", "XLSX", "CGATS", "CxF")
 """The formats that a range is written in."""
 
 

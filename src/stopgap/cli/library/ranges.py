@@ -12,7 +12,7 @@ from stopgap.cli.program import LazyGroup
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.defaults import ADAPTATION
-from stopgap.swatches import CONDITIONS, FIELDS, MeasurementMode, Pressure, Source
+from stopgap.swatches import CONDITIONS, FIELDS, WRITTEN_FORMATS, MeasurementMode, Pressure, Source
 
 if TYPE_CHECKING:
     from stopgap.colorimetry import AdaptationMethod
@@ -24,7 +24,7 @@ RANGE_COMMANDS = {
     "list": (f"{_HERE}:list_command", "The ranges of the library."),
     "show": (f"{_HERE}:show", "The swatches of a range."),
     "check": (f"{_HERE}:check", "Probable mistakes in a range."),
-    "export": (f"{_HERE}:export", "Write a range as CSV, CGATS or CxF."),
+    "export": (f"{_HERE}:export", "Write a range as CSV, XLSX, CGATS or CxF."),
     "shift": ("measure.shift:shift", "How two ranges' measurements differ."),
     "remove": (f"{_HERE}:remove", "Take a range out of the library."),
 }
@@ -206,26 +206,28 @@ def check(range_name: str) -> None:
 @click.option(
     "--format",
     "form",
-    type=click.Choice(["CSV", "CGATS", "CxF"], case_sensitive=False),
-    help="Format (else by the ending: .cxf, .cgats, otherwise CSV).",
+    type=click.Choice(WRITTEN_FORMATS, case_sensitive=False),
+    help="Format (else by the ending: .xlsx, .cgats, .cxf, otherwise CSV).",
 )
 @click.option("--overwrite", is_flag=True, help="Replace FILE if it exists.")
 @library_options
 def export(range_name: str, file: Path, form: str | None, overwrite: bool) -> None:
-    """Write a range to FILE, which 'range import' reads back.
+    """Write a range to FILE, which 'range import' reads back; - is standard output.
 
     \b
     Examples:
-      stopgap range export Fennmoor fennmoor.csv
+      stopgap range export Fennmoor fennmoor.xlsx
       stopgap range export Brindlewick brindlewick.cxf
     """
-    from stopgap.library import export_range, write_whole
+    from stopgap.library import export_range, format_of_name, write_whole
 
+    current = session()
+    current.out = file
+    chosen = form or format_of_name(file)
     found = _range(range_name)
-    chosen = form or {".cxf": "CxF", ".cgats": "CGATS"}.get(file.suffix.casefold(), "CSV")
     written = found.every_swatch
     write_whole(file, export_range(written, chosen), overwrite=overwrite)
-    session().say(f"Wrote {len(written)} swatches of {found.name} to {file} as {chosen}.")
+    current.say(f"Wrote {len(written)} swatches of {found.name} to {current.out_name} as {chosen}.")
 
 
 @click.command()

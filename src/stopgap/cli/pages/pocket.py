@@ -68,6 +68,7 @@ def pocket(
     )
     from stopgap.reports.pocket import render_pocket
 
+    session().out = out
     check_free(out, overwrite=overwrite)
     if buy is not None and question:
         raise UsageError("--buy and --for: state the shopping list in one way.")
@@ -89,8 +90,14 @@ def pocket(
         progress=current.counter("pencils"),
     )
     page = render_pocket(
-        found.stand_ins, title=title, families=found.families, to_buy=to_buy, notes=found.notes
+        found.stand_ins,
+        title=title,
+        families=found.families,
+        to_buy=to_buy,
+        notes=(*found.notes, *ground.notes),
     )
     write_whole(out, page, overwrite=overwrite)
     size = len(page.encode()) / 1e6
-    current.say(f"Wrote {out}: {len(swatches)} pencils, {len(to_buy)} to buy, {size:.1f} MB.")
+    current.say(
+        f"Wrote {current.out_name}: {len(swatches)} pencils, {len(to_buy)} to buy, {size:.1f} MB."
+    )

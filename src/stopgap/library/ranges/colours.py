@@ -137,4 +137,4 @@ def _stated(cells: Cells, column: str, cell: str, kind: Number) -> float:
     value = cells.number_in(column, cell, kind)
     if value is None and not cell:
         cells.problem(column, cell, kind.expected)
-    return value or 0.0
+    return 0.0 if value is None else value

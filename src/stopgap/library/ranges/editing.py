@@ -13,7 +13,7 @@ from stopgap.errors import InputError
 from stopgap.library.store.library import Library
 from stopgap.library.store.papers import as_in_drawer, stored_papers
 from stopgap.library.store.rows import DECIDABLE, stored_fields
-from stopgap.swatches import FIELDS, SOURCE_UNCERTAINTY, Swatch
+from stopgap.swatches import FIELDS, SOURCE_UNCERTAINTY, Swatch, laid_key, laid_words
 
 
 def with_stated(swatch: Swatch, stated: Mapping[str, Any]) -> Swatch:
@@ -52,9 +52,20 @@ def edit_swatch(
     so_already = values == library.decisions(swatch) if as_imported else not values
     if so_already:
         return False
+    _refuse_alike(library, swatch, with_stated(beneath, stated))
     what = f"editing {swatch.address}" if values else f"taking {swatch.address} as imported"
     library.decide([swatch], values, what, afresh=as_imported)
     return True
+
+
+def _refuse_alike(library: Library, before: Swatch, after: Swatch) -> None:
+    """Refuse what would make a pencil's first swatch like another that it has."""
+    pencil = next(each for each in library.pencils() if each.first.address == before.address)
+    if laid_key(after) in map(laid_key, pencil.swatches[1:]):
+        raise InputError(
+            f"{after.address} has another swatch {laid_words(after) or 'laid heavy'}; two of a "
+            "pencil must differ in pressure, passes, state, batch, paper or date."
+        )
 
 
 def _changed(swatch: Swatch, stated: Mapping[str, Any]) -> dict[str, Any]:

@@ -1,21 +1,43 @@
-"""A range to a file that stopgap reads back to the same swatches: CSV, CGATS or CxF."""
+"""A range to a file that stopgap reads back to the same swatches: CSV, XLSX, CGATS or CxF."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from itertools import chain, count
+from pathlib import Path
 
 from stopgap.errors import InputError
-from stopgap.library.tables.columns import folded
+from stopgap.library.tables.columns import folded, is_spectral
 from stopgap.library.tables.formats import FORMATS, TextRow, TextTable
-from stopgap.swatches import CONDITIONS, FIELDS, Field, Swatch, stated_conditions
+from stopgap.library.tables.formulas import kept, unkept
+from stopgap.swatches import (
+    CONDITIONS,
+    FIELDS,
+    WRITTEN_FORMATS,
+    Colour,
+    Field,
+    Number,
+    Swatch,
+    stated_conditions,
+)
 
+_ONLY_READ = ("ods", "xls", "xlsm", "xlsb")
 _WHITE = ("illuminant", "observer")
+_MEANT = frozenset(
+    folded(title)
+    for title in (
+        *(title for row in FIELDS.values() if row.formats for title in row.titles),
+        *CONDITIONS,
+        *("X", "Y", "Z", "hex"),
+    )
+)
+"""Headings that mean something in every format, those of spectra apart."""
 
 
 def export_range(swatches: Sequence[Swatch], form: str = "CSV") -> bytes:
     """Swatches in a format of FORMATS that can be written: Lab under D50, 2 degree, and spectra.
 
-    Numbers are written so that they read back to the last bit; CGATS has no line breaks within text
-    and XML no control characters, there they become spaces. Illuminant and observer are left
-    open where they were assumed, so that they stay an assumption.
+    Numbers are written so that they read back to the last bit. CxF cannot hold control characters,
+    there they become spaces. Illuminant and observer are left open where they were assumed, so that
+    they stay an assumption.
 
     Raises
     ------
@@ -29,6 +51,24 @@ def export_range(swatches: Sequence[Swatch], form: str = "CSV") -> bytes:
     return write(range_table(swatches, form))
 
 
+def format_of_name(path: Path) -> str:
+    """The format that a file's ending calls for, CSV where it calls for none.
+
+    Raises
+    ------
+    InputError
+        If it calls for one that is read and not written.
+    """
+    ending = path.suffix.casefold().lstrip(".")
+    if ending in _ONLY_READ:
+        written = ", ".join(WRITTEN_FORMATS)
+        raise InputError(
+            f"{path}: {ending.upper()} is not written. Expected a name that ends as one of "
+            f"{written}."
+        )
+    return next((form for form in WRITTEN_FORMATS if form.casefold() == ending), "CSV")
+
+
 def export_csv(swatches: Sequence[Swatch]) -> str:
     """Swatches as CSV text; as `export_range`."""
     return export_range(swatches).decode("utf-8")
@@ -37,22 +77,54 @@ def export_csv(swatches: Sequence[Swatch]) -> str:
 def range_table(swatches: Sequence[Swatch], form: str) -> TextTable:
     """The columns of a range file; only those conditions and wavelengths that some swatch has.
 
-    Of FIELDS those that travel in that format, code and name first. A column that was kept when
-    stopgap did not know its heading yet is headed otherwise, so that no heading stands twice.
+    Of FIELDS those that travel in that format, code and name first. A column of the user's own
+    whose heading means something there travels under another, which is undone when it is read.
     """
     named = sorted(FIELDS.values(), key=lambda row: row.name not in ("code", "name"))
     fields = [row for row in named if form in row.formats]
     written = [_fields(swatch, fields) | _measured(swatch) for swatch in swatches]
-    titles = (*(title for row in fields for title in row.titles), *_measured_titles(written))
-    extra = tuple(dict.fromkeys(title for swatch in swatches for title in swatch.extra))
-    taken = set(map(folded, titles))
-    headed = (f"{title} (kept)" if folded(title) in taken else title for title in extra)
+    titles = (*chain.from_iterable(row.titles for row in fields), *_measured_titles(written))
+    extra = tuple(dict.fromkeys(chain.from_iterable(swatch.extra for swatch in swatches)))
+    headed = _own_headings(extra, FORMATS[form].knows)
     rows = (
         (*(cells.get(title, "") for title in titles), *(swatch.extra.get(t, "") for t in extra))
         for swatch, cells in zip(swatches, written)
     )
     numbered = tuple(TextRow(number, cells) for number, cells in enumerate(rows, start=2))
-    return TextTable(TextRow(1, (*titles, *headed)), numbered, {})
+    return TextTable(
+        TextRow(1, (*titles, *headed)),
+        numbered,
+        {},
+        numbers=frozenset(filter(_holds_numbers, titles)),
+        chips=tuple(_chips(swatches)) if form == "XLSX" else (),
+    )
+
+
+def _own_headings(titles: Sequence[str], knows: Callable[[str], bool]) -> list[str]:
+    """Headings for columns of the user's own: each stands once and means nothing else."""
+    headings: dict[str, str] = {}
+    for title in titles:
+        for heading in chain([title], (kept(title, number) for number in count(1))):
+            name = folded(heading)
+            if name in _MEANT or name in headings or is_spectral(name) or knows(heading):
+                continue
+            if unkept(heading) == title:
+                headings[name] = heading
+                break
+    return list(headings.values())
+
+
+def _holds_numbers(title: str) -> bool:
+    """Whether the cells of a column of ours are numbers."""
+    kinds = (row.kind for row in FIELDS.values() if title in row.titles)
+    return title.startswith("nm") or any(isinstance(kind, Number | Colour) for kind in kinds)
+
+
+def _chips(swatches: Sequence[Swatch]) -> list[str]:
+    """The colour of each swatch, as a screen shows it."""
+    from stopgap.colorimetry import lab_to_hexes
+
+    return lab_to_hexes([swatch.lab for swatch in swatches]) if swatches else []
 
 
 def _fields(swatch: Swatch, fields: Sequence[Field]) -> dict[str, str]:

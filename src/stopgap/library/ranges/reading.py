@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from stopgap.colorimetry import parse_colour
 from stopgap.errors import InputError, Note, Remedy
+from stopgap.library.files import called
 from stopgap.library.ranges.checks import disagreement
 from stopgap.library.ranges.colours import (
     HEX,
@@ -102,8 +103,8 @@ def read_range(
     """
     check_range_name(name)
     sheet = _read_sheet(path)
-    refuse_contradiction(sheet.rows, convention, path.name)
-    sheet = sheet._replace(rows=only_mode(sheet.rows, convention.mode, path.name))
+    refuse_contradiction(sheet.rows, convention, called(path))
+    sheet = sheet._replace(rows=only_mode(sheet.rows, convention.mode, called(path)))
     found = _Read.of(sheet, name, convention)
     _raise_problems(sheet, found.drafts, repeats=repeats)
     taken = convert(
@@ -116,21 +117,21 @@ def read_range(
     if repeats:
         taken, repeated = merge_repeats(taken, convention)
         notes += repeated
-    taken, bare = _without_paper(taken, bare_paper or _paper_code(sheet), path.name)
+    taken, bare = _without_paper(taken, bare_paper or _paper_code(sheet), called(path))
     if convention.laid is None:
         notes += _assumed_pressure(sheet.rows, taken)
     pencils = by_pencil(taken)
     notes += several_notes(pencils)
     details = _details(sheet.table, found.entries)
     return RangeDraft(
-        name, path.name, tuple(map(tuple, pencils)), convention, details, tuple(notes), bare
+        name, called(path), tuple(map(tuple, pencils)), convention, details, tuple(notes), bare
     )
 
 
 def _read_sheet(path: Path) -> Sheet:
     sheet = read_sheet(path, KNOWN, ("code",), "pencil", spectra=True)
     if not (sheet.columns.spectral or any(map(sheet.columns.has, (LAB, XYZ, HEX)))):
-        where = f"{path.name}: row {sheet.table.header.number}"
+        where = f"{called(path)}: row {sheet.table.header.number}"
         raise InputError(
             f"{where}: no colour. Expected columns L, a, b, or X, Y, Z, or hex, or nm400, nm410, "
             f"…; found {found_headings(sheet.table):.300}."

@@ -7,6 +7,7 @@ from itertools import pairwise
 
 from stopgap.errors import InputError
 from stopgap.library.tables.formats import TextRow, TextTable
+from stopgap.library.tables.formulas import unguard, unkept
 
 _SPECTRAL = re.compile(r"nm_?(\d{3,4}(?:[.,]\d+)?)")
 
@@ -31,6 +32,11 @@ class Columns:
 def folded(title: str) -> str:
     """A heading as it is compared: `Lightfastness scale` is `lightfastness_scale`, `L*` is `l`."""
     return title.casefold().removesuffix("*").strip().replace(" ", "_")
+
+
+def is_spectral(title: str) -> bool:
+    """Whether a heading, as it is compared, names a wavelength."""
+    return _SPECTRAL.fullmatch(title) is not None
 
 
 def find_columns(
@@ -67,7 +73,7 @@ def find_columns(
         elif name in known_folded:
             place[name] = index
         else:
-            unknown[title] = index
+            unknown[unkept(unguard(title))] = index
     if table.details.get("format") != "CGATS":
         _refuse_falling(wavelengths, at)
     columns = Columns(

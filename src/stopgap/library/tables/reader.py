@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from stopgap.errors import InputError, Problem, ProblemsInFile, Remedy
+from stopgap.library.files import called
 from stopgap.library.tables.columns import Columns, find_columns, folded
 from stopgap.library.tables.formats import TextRow, TextTable, read_table
 from stopgap.library.tables.formats.delimited import refuse_uneven
@@ -106,11 +107,12 @@ def read_sheet(
     """
     table = read_table(path)
     if "delimiter" in table.details:
-        refuse_uneven(table, path.name)
-    columns = find_columns(table, path.name, known, required, spectra=spectra)
+        refuse_uneven(table, called(path))
+    columns = find_columns(table, called(path), known, required, spectra=spectra)
     if not table.rows:
         raise InputError(
-            f"{path.name}: there is a header but no row below it. Expected one row for each {each}."
+            f"{called(path)}: there is a header but no row below it. Expected one row for each "
+            f"{each}."
         )
     rows = [Cells(row, columns, decimal_comma=table.decimal_comma) for row in table.rows]
-    return Sheet(path.name, table, columns, rows)
+    return Sheet(called(path), table, columns, rows)

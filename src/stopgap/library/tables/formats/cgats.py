@@ -18,7 +18,7 @@ from stopgap.library.tables.formats.cgats_tables import CgatsTable, read_tables
 from stopgap.library.tables.formats.delimited import decode
 from stopgap.library.tables.formats.table import TextRow, TextTable
 
-_MARK = re.compile(rb"^\s*BEGIN_DATA(_FORMAT)?\b", re.MULTILINE | re.IGNORECASE)
+_MARK = re.compile(rb"^\s*BEGIN_DATA(_FORMAT)?[ \t]*\r?$", re.MULTILINE | re.IGNORECASE)
 _TITLES: Mapping[str, str] = MappingProxyType(
     {
         "sample_id": "code",
@@ -36,6 +36,9 @@ _PAIRED: Mapping[str, str] = MappingProxyType(
     {"spectral_pct": "per cent", "spectral_dec": "factor"}
 )
 
+_REPEATED = frozenset({*_PAIRED, "spectral_nm"})
+"""Fields that stand once for each wavelength."""
+
 
 @dataclass(frozen=True, slots=True)
 class _Columns:
@@ -52,6 +55,11 @@ def is_cgats(data: bytes) -> bool:
     return start.startswith(b"CGATS.") or (
         _MARK.search(data) is not None and not data.startswith(b"PK")
     )
+
+
+def is_field(title: str) -> bool:
+    """Whether a field of that name has a meaning in CGATS."""
+    return _title(title) != title or title.casefold() in _REPEATED
 
 
 def read_cgats(data: bytes, name: str) -> TextTable:
@@ -93,6 +101,7 @@ def _columns(table: CgatsTable, name: str) -> _Columns | None:
     """The table under stopgap's headers; None where it holds no colour."""
     fields, rows = table.fields, table.rows
     unit: str | None = None
+    _refuse_doubled(fields, name)
     if "spectral_nm" in map(str.casefold, fields):
         fields, rows, unit = _unpaired(table, name)
     titles, stated_unit = _titles(fields)
@@ -109,17 +118,32 @@ def _columns(table: CgatsTable, name: str) -> _Columns | None:
     )
 
 
+def _refuse_doubled(fields: Sequence[str], name: str) -> None:
+    """Refuse fields that say the same of a sample twice; pairs of a spectrum may."""
+    seen: dict[str, str] = {}
+    for field in fields:
+        title = _title(field).casefold()
+        if title in seen and title not in _REPEATED:
+            raise InputError(
+                f"{name}: the data format names {seen[title]!r:.60} and {field!r:.60}, which say "
+                "the same of a sample. Keep one."
+            )
+        seen[title] = field
+
+
+def _title(field: str) -> str:
+    """Stopgap's title of a CGATS field, the field itself where it has none."""
+    spectral = _SPECTRAL.fullmatch(field)
+    return f"nm{spectral[2]}" if spectral else _TITLES.get(field.casefold(), field)
+
+
 def _titles(fields: Sequence[str]) -> tuple[list[str], str | None]:
     """Stopgap's titles of CGATS fields, and the unit of reflectances where their names say it."""
-    titles = []
+    titles = [*map(_title, fields)]
     unit: str | None = None
-    for field in fields:
-        spectral = _SPECTRAL.fullmatch(field)
+    for spectral in map(_SPECTRAL.fullmatch, fields):
         if spectral:
-            titles.append(f"nm{spectral[2]}")
             unit = _UNITS.get((spectral[1] or "").casefold(), unit)
-        else:
-            titles.append(_TITLES.get(field.casefold(), field))
     if "code" not in titles and "name" in titles:
         titles[titles.index("name")] = "code"
     return titles, unit

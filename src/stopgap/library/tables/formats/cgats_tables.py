@@ -11,6 +11,10 @@ from stopgap.library.tables.formats.table import TextRow
 _TOKEN = re.compile(r'"((?:[^"]|"")*)"|(#.*)|([^\s"]+)')
 _FILE_MARK = re.compile(r"CGATS\.\S+|CTI\d|IT8\.\S+", re.IGNORECASE)
 _MOST_PROBLEMS = 20
+ESCAPES = "STOPGAP_ESCAPES"
+"""The keyword that says that \\u000a in a text stands for the character of that number."""
+_ESCAPED = re.compile(r"\\(?:(\\)|u([0-9a-f]{4}))")
+_BREAKING = re.compile("[\\\\\n\r\x0b\x0c\x1c-\x1e\x85\u2028\u2029]")  # where str.splitlines parts
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +40,11 @@ class _Parser:
     section: str = ""
     opened: int = 0
 
-    def take(self, number: int, tokens: list[str]) -> None:
-        first = tokens[0].upper()
+    def take(self, number: int, tokens: list[str], *, quoted: bool) -> None:
+        """One line that says something; a quoted word at its start is a value and no keyword."""
+        if ESCAPES in self.keywords:
+            tokens = [*map(unescape, tokens)]
+        first = "" if quoted else tokens[0].upper()
         if first == f"END_{self.section}" and self.section:
             self._close(number)
         elif self.section == "DATA":
@@ -100,6 +107,22 @@ class _Parser:
             self.keywords[keyword] = " ".join(values)
 
 
+def escape(text: str) -> str:
+    r"""A text on one line, as `unescape` reads it.
+
+    >>> escape("two\nlines"), escape("back\\slash")
+    ('two\\u000alines', 'back\\\\slash')
+    """
+    return _BREAKING.sub(
+        lambda found: "\\\\" if found[0] == "\\" else f"\\u{ord(found[0]):04x}", text
+    )
+
+
+def unescape(text: str) -> str:
+    """The text that `escape` was given."""
+    return _ESCAPED.sub(lambda found: found[1] or chr(int(found[2], 16)), text)
+
+
 def read_tables(text: str, name: str) -> list[CgatsTable]:
     """Every table of the file.
 
@@ -112,13 +135,10 @@ def read_tables(text: str, name: str) -> list[CgatsTable]:
     """
     parser = _Parser(name)
     for number, line in enumerate(text.splitlines(), start=1):
-        tokens = [
-            quoted.replace('""', '"') if bare == comment == "" else bare
-            for quoted, comment, bare in _TOKEN.findall(line)
-            if not comment
-        ]
+        found = [each for each in _TOKEN.findall(line) if not each[1]]
+        tokens = [bare or quoted.replace('""', '"') for quoted, _, bare in found]
         if tokens:
-            parser.take(number, tokens)
+            parser.take(number, tokens, quoted=not found[0][2])
     if parser.section:
         raise InputError(
             f"{name}: the file ends within the section that line {parser.opened} begins: "

@@ -154,7 +154,7 @@ def _rows_of(
             cells = {**_tristimulus(value), **_white(specifications[reference])}
         key = tuple(conditions.get(title, "") for title in _CONDITIONS)
         by_conditions.setdefault(key, []).append((conditions, cells))
-    own, about = _tags(item), {"code": code, **_date(item)}
+    own, about = _tags(item, where), {"code": code, **_date(item)}
     for values in by_conditions.values():
         for conditions, cells in _readings(values):
             yield {**about, **conditions, **cells, **own}
@@ -238,14 +238,17 @@ def _geometry(choice: object) -> str:
     return {"Specular_Included": "di/8", "Specular_Excluded": "de/8"}.get(sphere, sphere)
 
 
-def _tags(item: "Object") -> Cells:
+def _tags(item: "Object", where: str) -> Cells:
     """A range's own columns; the tags of other programs stay apart under their collection."""
-    return {
-        tag.name if collection.name == TAGS else f"{collection.name}: {tag.name}": tag.value or ""
-        for collection in item.tag_collection
-        for tag in collection.tag
-        if tag.name
-    }
+    tags: Cells = {}
+    for collection in item.tag_collection:
+        for tag in collection.tag:
+            title = tag.name if collection.name == TAGS else f"{collection.name}: {tag.name}"
+            if tag.name and title in tags:
+                raise InputError(f"{where} has the tag {title!r:.60} twice. Keep one.")
+            if tag.name:
+                tags[title or ""] = tag.value or ""
+    return tags
 
 
 def _date(item: "Object") -> Cells:

@@ -80,7 +80,7 @@ def _object(row: Cells, number: int, specification: str) -> "Object":
     from xsdata.models.datatype import XmlDateTime
 
     tags = [
-        cxf3.Tag(name=_legal(title), value=_legal(guard_twice(cell)))
+        cxf3.Tag(name=_legal(guard_twice(title)), value=_legal(guard_twice(cell)))
         for title, cell in {"geometry": "", "date": "", **row}.items()
         if title not in ("code", "L", "a", "b") and not (title[:2] == "nm" and title[2:3].isdigit())
     ]

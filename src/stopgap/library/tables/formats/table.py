@@ -1,13 +1,9 @@
 """What every spreadsheet format is read into: text cells with their place in the file."""
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-LARGEST_FILE = 64 * 2**20
-"""Bytes of a file that are read at most; a workbook may unpack to more."""
-COMMA_NUMBER = re.compile(r"[-+−]?\d+,\d+")
-"""A cell that is a number with a decimal comma."""
+from stopgap.library.tables.formulas import COMMA_NUMBER as COMMA_NUMBER
 
 
 @dataclass(frozen=True, slots=True)
