@@ -152,7 +152,7 @@ def _spread(
         swatch_paper_lab=box.swatch_paper_lab,
         spectra=spectra[chosen],
     )
-    own = np.array([swatch.uncertainty for swatch in swatches])
+    own = np.array([swatch.total_uncertainty for swatch in swatches])
     found = spread(asked, of, own[chosen], tooth_spread=tooth_spread, load_spread=load_spread)
     return found.typical, found.ninety, found.total
 

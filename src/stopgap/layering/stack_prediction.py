@@ -120,7 +120,7 @@ def layered(
         paper_lab,
         lab,
         laid / swatched,
-        sigma=[swatch.uncertainty for swatch in layers],
+        sigma=[swatch.total_uncertainty for swatch in layers],
         model=model,
         tooth=tooth,
         opacity=power,

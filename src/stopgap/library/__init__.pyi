@@ -2,6 +2,7 @@ from .demo import DEMO_RANGES as DEMO_RANGES
 from .demo import datasets as datasets
 from .demo import demo_library as demo_library
 from .demo import fill as fill
+from .files import called as called
 from .files import check_free as check_free
 from .files import kind_of as kind_of
 from .files import write_whole as write_whole
@@ -23,6 +24,8 @@ from .ranges.checks import RangeCheck as RangeCheck
 from .ranges.checks import check_range as check_range
 from .ranges.checks import probable_mistakes as probable_mistakes
 from .ranges.conversion import Convention as Convention
+from .ranges.draft import RangeDraft as RangeDraft
+from .ranges.draft import check_range_name as check_range_name
 from .ranges.editing import clear_correction as clear_correction
 from .ranges.editing import correct_range as correct_range
 from .ranges.editing import edit_swatch as edit_swatch
@@ -31,10 +34,18 @@ from .ranges.editing import with_stated as with_stated
 from .ranges.exporting import export_range as export_range
 from .ranges.exporting import format_of_name as format_of_name
 from .ranges.importing import ImportReport as ImportReport
+from .ranges.importing import import_proposal as import_proposal
 from .ranges.importing import import_range as import_range
-from .ranges.reading import RangeDraft as RangeDraft
-from .ranges.reading import check_range_name as check_range_name
 from .ranges.reading import read_range as read_range
+from .ranges.understanding.mapping import ColumnMapping as ColumnMapping
+from .ranges.understanding.mapping import Finding as Finding
+from .ranges.understanding.mapping import FindingKind as FindingKind
+from .ranges.understanding.mapping import mapping_in as mapping_in
+from .ranges.understanding.mapping import stored_mapping as stored_mapping
+from .ranges.understanding.proposal import Proposal as Proposal
+from .ranges.understanding.proposal import propose_range as propose_range
+from .ranges.understanding.proposal import take as take
+from .ranges.understanding.proposal import understand as understand
 from .store.calibrations import forget_calibration as forget_calibration
 from .store.calibrations import keep_calibration as keep_calibration
 from .store.calibrations import stored_calibration as stored_calibration
@@ -59,6 +70,7 @@ from .store.pins import pin_swatch as pin_swatch
 from .store.pins import stored_pins as stored_pins
 from .store.pins import unpin_swatch as unpin_swatch
 from .store.removal import remove_further as remove_further
+from .tables.formats import read_table as read_table
 from .tables.formulas import guard as guard
 from .targets import find_swatch as find_swatch
 from .targets import find_target as find_target

@@ -2,21 +2,23 @@
 
 from collections.abc import Iterable, Sequence
 
-from stopgap.errors import InputError, UnknownSwatchError, nearest_spellings
+from stopgap.errors import InputError, Remedy, UnknownSwatchError, nearest_spellings
 from stopgap.swatches import FreeColour, Swatch, Target
 
 _MOST_LISTED = 6
 
 
-def find_target(text: str, swatches: Sequence[Swatch]) -> Target:
+def find_target(text: str, swatches: Sequence[Swatch], wet: Sequence[Swatch] = ()) -> Target:
     """The colour that `text` asks for: a colour notation, else one of `swatches`.
+
+    `wet` are pencils that were never swatched dry and so have no colour, to be told from unknown.
 
     Raises
     ------
     InputError
         If it is a malformed colour, or a name that several swatches bear.
     UnknownSwatchError
-        If nothing bears the name; the nearest spellings are named.
+        If nothing bears the name, whose nearest spellings are named, or only a pencil of `wet`.
     """
     if "#" in text or "(" in text:  # in each notation of a colour there is one of them
         from stopgap.colorimetry import parse_colour
@@ -25,10 +27,10 @@ def find_target(text: str, swatches: Sequence[Swatch]) -> Target:
         if lab is not None:
             L, a, b = (float(value) for value in lab)
             return FreeColour(text.strip(), (L, a, b))
-    return find_swatch(text, swatches)
+    return find_swatch(text, swatches, wet)
 
 
-def find_swatch(text: str, swatches: Sequence[Swatch]) -> Swatch:
+def find_swatch(text: str, swatches: Sequence[Swatch], wet: Sequence[Swatch] = ()) -> Swatch:
     """The one swatch that `text` names; raises as `find_target` does."""
     wanted = text.strip()
     if not wanted:
@@ -42,6 +44,15 @@ def find_swatch(text: str, swatches: Sequence[Swatch]) -> Swatch:
         more = f" and {len(found) - _MOST_LISTED} more" if len(found) > _MOST_LISTED else ""
         raise InputError(
             f"{wanted!r} is the name of several: {listed}{more}. Say which, RANGE:CODE."
+        )
+    undried = _bearing(wanted, wet, fold=True)
+    if undried:
+        first = undried[0]
+        raise UnknownSwatchError(
+            f"{_shown(first)} was never swatched dry, and a wetted swatch tells nothing of dry "
+            "colour.",
+            remedy=Remedy.SWATCH_DRY,
+            pencil=f"{first.range} {first.code}",
         )
     known = [
         text

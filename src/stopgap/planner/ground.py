@@ -36,7 +36,8 @@ class Ground(NamedTuple):
     """The paper drawn on, how pencils are laid on it, and what each looks like there.
 
     `paper` is None where nobody named one. Of the pencils whose address is in `predicted` no swatch
-    lies on it; `notes` say so.
+    lies on it; `notes` say so. `wet` are those that were never swatched dry: what they look like
+    cannot be told.
     """
 
     conditions: LayingConditions
@@ -44,6 +45,7 @@ class Ground(NamedTuple):
     paper: Paper | None = None
     predicted: frozenset[str] = frozenset()
     notes: tuple[Note, ...] = ()
+    wet: tuple[Swatch, ...] = ()
 
     @property
     def on(self) -> str:
@@ -81,9 +83,14 @@ def ground_of(
     conditions = conditions_of(library, paper, grain)
     if heavy_first:
         conditions = replace(conditions, heavy_first=True)
+    pencils = library.pencils()
     if paper is None:
-        return Ground(conditions, library.swatches())
-    return lay_alone(library.pencils(), paper, conditions, papers)
+        ground = Ground(conditions, tuple(filter(None, (each.colour() for each in pencils))))
+    else:
+        ground = lay_alone(pencils, paper, conditions, papers)
+    if len(ground.swatches) == len(pencils):
+        return ground
+    return ground._replace(wet=tuple(one.first for one in pencils if one.colour() is None))
 
 
 def paper_asked(papers: Sequence[Paper], on: str | None = None) -> Paper | None:

@@ -79,7 +79,7 @@ def lay(stack: Stack, conditions: LayingConditions) -> "Layered":
     if not stack.single or elsewhere:
         return found
     none = np.zeros(())
-    sure = Uncertainty(np.array(alone.uncertainty), none, none, none, np.zeros(1))
+    sure = Uncertainty(np.array(alone.total_uncertainty), none, none, none, np.zeros(1))
     return replace(
         found,
         lab=alone.lab,

@@ -19,6 +19,8 @@ from .fields import PencilFields as PencilFields
 from .fields import Pressure as Pressure
 from .fields import Source as Source
 from .fields import Status as Status
+from .fields import UncertaintyParts as UncertaintyParts
+from .fields import uncertainty_stated as uncertainty_stated
 from .kinds import Colour as Colour
 from .kinds import FieldKind as FieldKind
 from .kinds import Number as Number

@@ -180,7 +180,7 @@ class LaidStack(NamedTuple):
     @classmethod
     def of(cls, swatch: Swatch) -> "LaidStack":
         """The pencil laid as in its swatch."""
-        return cls(Stack.of(swatch), swatch.lab, swatch.uncertainty)
+        return cls(Stack.of(swatch), swatch.lab, swatch.total_uncertainty)
 
     @property
     def recipe(self) -> bool:

@@ -53,6 +53,7 @@ def layer(
     current = session()
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain)
-    stack = Stack.of(*(find_swatch(name, ground.swatches) for name in names), pressures=laid)
+    pencils = (find_swatch(name, ground.swatches, ground.wet) for name in names)
+    stack = Stack.of(*pencils, pressures=laid)
     found = lay(stack, ground.conditions)
     current.answer(layered_report(found, ground.conditions, note_words), on=ground)

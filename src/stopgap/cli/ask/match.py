@@ -117,7 +117,7 @@ def match(
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
         swatches = ground.swatches
         selection = chosen.selection(library)
-        asked = find_target(target, swatches)
+        asked = find_target(target, swatches, ground.wet)
         lying = Stack(find_layer(layer, swatches) for layer in over)
         question = None
         if layers is not False or lying:

@@ -147,7 +147,7 @@ def plot(
             raise NothingFoundError("There is no pencil to plot; ask for less.")
         answer = None
         if target is not None:
-            found = find_target(target, swatches)
+            found = find_target(target, swatches, ground.wet)
             answer = find_stand_ins(found, swatches, selection=selection, limit=limit)
         drawing = plane_plot(pencils, kind, answer=answer)
     for note in ground.notes:

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from stopgap import defaults
-from stopgap.cli.options.common import library_options
+from stopgap.cli.options.common import library_options, stated
 from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.pages.sheet import AskingCommand, answers_to
 from stopgap.cli.session import session
@@ -91,7 +91,7 @@ def pocket(
     )
     page = render_pocket(
         found.stand_ins,
-        title=title,
+        title=title if ground.paper is None or stated("title") else f"{title}, on {ground.on}",
         families=found.families,
         to_buy=to_buy,
         notes=(*found.notes, *ground.notes),

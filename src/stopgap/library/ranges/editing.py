@@ -13,7 +13,7 @@ from stopgap.errors import InputError
 from stopgap.library.store.library import Library
 from stopgap.library.store.papers import as_in_drawer, stored_papers
 from stopgap.library.store.rows import DECIDABLE, stored_fields
-from stopgap.swatches import FIELDS, SOURCE_UNCERTAINTY, Swatch, laid_key, laid_words
+from stopgap.swatches import FIELDS, Swatch, laid_key, laid_words, uncertainty_stated
 
 
 def with_stated(swatch: Swatch, stated: Mapping[str, Any]) -> Swatch:
@@ -27,8 +27,9 @@ def with_stated(swatch: Swatch, stated: Mapping[str, Any]) -> Swatch:
     for name in stated:
         if name not in FIELDS or not FIELDS[name].decidable:
             raise InputError(f"{name}: not something that can be set on a swatch.")
-    brought = {"uncertainty": SOURCE_UNCERTAINTY[stated["source"]]} if "source" in stated else {}
-    return replace(swatch, **{**brought, **stated})
+    if "source" in stated or "uncertainty" in stated:
+        stated = {**stated, **uncertainty_stated(stated, stated.get("source", swatch.source))}
+    return replace(swatch, **stated)
 
 
 def edit_swatch(

@@ -41,11 +41,12 @@ class Cells:
 
     def problem(self, column: str, found: str, expected: str, beside: str = "") -> None:
         """Note that a cell is not as expected."""
-        self.problems.append(Problem(self.row.number, column, found, expected, beside))
+        own = self.columns.own(column)
+        self.problems.append(Problem(self.row.number, own, found, expected, beside))
 
     def trouble(self, column: str, reason: str) -> None:
         """Note what is wrong in a sentence."""
-        self.problems.append(Problem(self.row.number, column, reason=reason))
+        self.problems.append(Problem(self.row.number, self.columns.own(column), reason=reason))
 
     def field(self, row: Field) -> Any | None:
         """The value of a field; None where its first cell is empty or a problem was noted."""
@@ -108,11 +109,29 @@ def read_sheet(
     table = read_table(path)
     if "delimiter" in table.details:
         refuse_uneven(table, called(path))
-    columns = find_columns(table, called(path), known, required, spectra=spectra)
+    return sheet_of(table, called(path), known, required, each, spectra=spectra)
+
+
+def sheet_of(
+    table: TextTable,
+    name: str,
+    known: Collection[str],
+    required: Collection[str],
+    each: str,
+    *,
+    spectra: bool = False,
+) -> Sheet:
+    """The rows of a table, each of which stands for one of `each`; `name` is its file's.
+
+    Raises
+    ------
+    InputError
+        If there is no row, or as `find_columns` does.
+    """
+    columns = find_columns(table, name, known, required, spectra=spectra)
     if not table.rows:
         raise InputError(
-            f"{called(path)}: there is a header but no row below it. Expected one row for each "
-            f"{each}."
+            f"{name}: there is a header but no row below it. Expected one row for each {each}."
         )
     rows = [Cells(row, columns, decimal_comma=table.decimal_comma) for row in table.rows]
-    return Sheet(called(path), table, columns, rows)
+    return Sheet(name, table, columns, rows)

@@ -160,9 +160,9 @@ def plausible(text: str) -> float:
 def _find_delimiter(text: str, name: str) -> tuple[str, int]:
     """What parts the cells, and how many first lines only say so.
 
-    It is what parts most lines into most cells, of the first hundred and outside quotes.
+    It is what most of the first hundred lines have alike often, outside quotes; then most often.
     """
-    lines = [line for line in text.splitlines() if line.strip(" ;,\t")]
+    lines = [line for line in text.splitlines() if line.strip(' ;,\t"')]
     if not lines:
         raise InputError(
             f"{name}: the file is empty. Expected a first row that names the columns, such as "
@@ -174,8 +174,9 @@ def _find_delimiter(text: str, name: str) -> tuple[str, int]:
     bare = [_QUOTED.sub("", line) for line in lines[:100]]
 
     def evidence(delimiter: str) -> tuple[int, int]:
-        counts = Counter(line.count(delimiter) for line in bare)
-        return max(count * lines for count, lines in counts.items()), bare[0].count(delimiter)
+        counts = Counter(count for line in bare if (count := line.count(delimiter)))
+        count, alike = counts.most_common(1)[0] if counts else (0, 0)
+        return alike, count
 
     return max(DELIMITERS, key=evidence), 0
 

@@ -22,6 +22,7 @@ class TextTable:
     the number of a row that holds the bare paper; `dates` are cells, by the row's number and the
     place within it, that a workbook holds as dates; `notes` are for the user. A table to be written
     says in `numbers` which headings have numbers below them, and in `chips` the colour of each row.
+    `own` are the file's own headings by place, where the header has the contract's in their stead.
     """
 
     header: TextRow
@@ -34,3 +35,4 @@ class TextTable:
     dates: frozenset[tuple[int, int]] = frozenset()
     numbers: frozenset[str] = frozenset()
     chips: tuple[str, ...] = ()
+    own: tuple[str, ...] = ()
