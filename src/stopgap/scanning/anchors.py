@@ -13,7 +13,15 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats
 from stopgap.difference import delta_E
-from stopgap.scanning.colour import Anchor, Correction, Learnt, Prior, expected, features, whitened
+from stopgap.scanning.colour import (
+    Anchor,
+    Correction,
+    FromAnchors,
+    Prior,
+    expected,
+    features,
+    whitened,
+)
 
 HAND = 0.15
 """How far one hand's layer lies from another's, as a share of the way from the paper."""
@@ -23,7 +31,7 @@ _DOUBTED, _DOUBTED_TIMES = 6.0, 4.0  # ΔE00, and times the median
 _ENOUGH_TO_JUDGE, _WORSE = 6, 1.05
 
 
-def learn(anchors: Sequence[Anchor], prior: Prior, paper: Floats) -> Learnt:
+def learn(anchors: Sequence[Anchor], prior: Prior, paper: Floats) -> FromAnchors:
     """The correction from anchors and what was expected; at least one anchor."""
     design, target, _ = whitened(anchors, prior, paper, HAND)
     doubted = _doubted(anchors, design, target, prior, paper)
@@ -32,14 +40,14 @@ def learn(anchors: Sequence[Anchor], prior: Prior, paper: Floats) -> Learnt:
     trusted = [anchor for anchor, out in zip(anchors, doubted, strict=True) if not out]
     before = expected(prior, paper)
     if not trusted:
-        return Learnt(before, None, names, used=False)
+        return FromAnchors(before, None, names, used=False)
     rows = np.repeat(kept, 3)
     strength = _strength(design[rows], target[rows])
     z, covariance, left_out = _posterior(design[rows], target[rows], strength)
     factors = np.linalg.cholesky(covariance).T @ prior.factors
     correction = Correction(paper, prior.mean + z @ prior.factors, factors, prior.misfit)
     if len(trusted) < _FEWEST_LEFT_OUT:
-        return Learnt(correction, None, names, used=True)
+        return FromAnchors(correction, None, names, used=True)
     read, _ = _arrays(trusted)
     terms = features(read, paper)
     predicted = read + np.stack(
@@ -51,8 +59,8 @@ def learn(anchors: Sequence[Anchor], prior: Prior, paper: Floats) -> Learnt:
     residual = _off(predicted, trusted, paper)
     without = _off(before.corrected(read), trusted, paper)
     if len(trusted) >= _ENOUGH_TO_JUDGE and residual > _WORSE * without:
-        return Learnt(before, residual, names, used=False)
-    return Learnt(correction, residual, names, used=True)
+        return FromAnchors(before, residual, names, used=False)
+    return FromAnchors(correction, residual, names, used=True)
 
 
 def evidence(anchors: Sequence[Anchor], prior: Prior, paper: Floats) -> float:

@@ -167,7 +167,7 @@ class Anchor(NamedTuple):
     same_layer: bool
 
 
-class Learnt(NamedTuple):
+class FromAnchors(NamedTuple):
     """A correction learnt from anchors.
 
     `left_one_out` is the mean ΔE00 of each anchor as the others predict it, None below three;

@@ -160,6 +160,7 @@ class MergedBox(NamedTuple):
 def see_pages(
     files: Iterable[Path | BinaryIO], editions: Mapping[str, Edition]
 ) -> tuple[list[PageReading], list[SeenPage], bool]:
+    """Every picture's reading, the pages that could be read, and whether a camera took any."""
     readings, seen, of_camera = [], [], False
     for number, file in enumerate(files, 1):
         name = Path(str(getattr(file, "name", f"picture {number}"))).name
@@ -180,35 +181,32 @@ def agreeing(
     readings: list[PageReading], seen: list[SeenPage], paper: Floats
 ) -> tuple[list[PageReading], list[SeenPage]]:
     """Pictures of one page that tell different colours are refused, each for the other."""
-    refused: dict[str, str] = {}
+    refused: dict[int, str] = {}
     for at, one in enumerate(seen):
         for other in seen[:at]:
             if one.reading[1:3] == other.reading[1:3] and _apart(one, other, paper):
                 for this, that in ((one, other), (other, one)):
-                    refused[this.reading.name] = (
+                    refused[id(this.reading)] = (
                         f"it shows page {this.page.number} in other colours than "
                         f"{that.reading.name}; is it the same sheet, in the same light?"
                     )
-    kept = [one for one in seen if one.reading.name not in refused]
-    marked = [one._replace(refused=refused.get(one.name, one.refused)) for one in readings]
+    kept = [one for one in seen if id(one.reading) not in refused]
+    marked = [one._replace(refused=refused.get(id(one), one.refused)) for one in readings]
     return marked, kept
 
 
 def _apart(one: SeenPage, other: SeenPage, paper: Floats) -> bool:
+    """Whether two pictures of a page show other boxes coloured in, or other colours."""
     pairs = [
-        (first, second)
+        pair
         for of_one, of_other in zip(one.fields, other.fields, strict=True)
-        for first, second in zip(of_one, of_other, strict=True)
-        if BoxState.OUTSIDE not in (first.state, second.state)
+        for pair in zip(of_one, of_other, strict=True)
+        if all(shown.state is not BoxState.OUTSIDE for shown in pair)
     ]
-    if not pairs:
-        return False
-    both = [pair for pair in pairs if all(shown.state.readable for shown in pair)]
-    empty = [BoxState.EMPTY in (first.state, second.state) for first, second in pairs]
-    same = [first.state == second.state for first, second in pairs]
-    changed = sum(blank and not equal for blank, equal in zip(empty, same, strict=True))
-    if changed > max(1, 0.2 * len(pairs)):
+    filled = [sum(shown.state is not BoxState.EMPTY for shown in pair) for pair in pairs]
+    if filled.count(1) > max(1.0, 0.2 * len(pairs)):
         return True
+    both = [pair for pair in pairs if all(shown.state.readable for shown in pair)]
     if not both:
         return False
     first, second = (

@@ -19,7 +19,7 @@ from stopgap.scanning.colour import (
     Anchor,
     Correction,
     DeviceClass,
-    Learnt,
+    FromAnchors,
     device_class,
     expected,
     prior_of,
@@ -157,7 +157,7 @@ def read_pages(
 
 def _learn(
     merged: Sequence[MergedBox], known: Mapping[str, KnownColour], kind: DeviceClass, paper: Floats
-) -> tuple[Learnt, DeviceClass, int]:
+) -> tuple[FromAnchors, DeviceClass, int]:
     """The correction, the class it is of, and how many anchors it has."""
     anchors = []
     for one in merged:
@@ -169,7 +169,7 @@ def _learn(
             read = tuple(one.lab[field].tolist())
             anchors.append(Anchor(one.box.pencils[0], read, *colour))
     if not anchors:
-        return Learnt(expected(prior_of(kind), paper), None, (), used=False), kind, 0
+        return FromAnchors(expected(prior_of(kind), paper), None, (), used=False), kind, 0
     learnt = learn(anchors, prior_of(kind), paper)
     if kind is DeviceClass.FLATBED and len(anchors) >= _ENOUGH_TO_SUSPECT:
         leds = prior_of(DeviceClass.FLATBED_LED)
