@@ -119,7 +119,7 @@ def test_nothing_is_stored_on_trial_and_the_preview_shows_doubt_first(desk, demo
     assert pencils(desk, library) == before
     page = (tmp_path / "look.html").read_text(encoding="utf-8")
     assert "img-src data:" in page
-    assert page.count("<img ") == 15  # five spare boxes among them
+    assert page.count("<img ") == 10  # and none of the spare boxes, which are white
     assert page.index("To look at") < page.index("Q7") < page.index("<h2>Read</h2>")
     assert page.index("empty or white") < page.index("<h2>Read</h2>")
     assert desk(*arguments, library=library)[0] == 1  # never over a file

@@ -13,6 +13,7 @@ from stopgap.reports.answers.scan import (
     in_doubt,
     state_words,
     summary_words,
+    used_boxes,
 )
 from stopgap.reports.render.html import Paint, page, paint_rules, paints, source
 from stopgap.scanning import Scan, ScannedBox
@@ -42,7 +43,7 @@ def render_preview(found: Scan) -> str:
     used = paints(
         field.lab for box in found.boxes for field in box.reading.fields if field.lab is not None
     )
-    boxes = doubtful_first(found.boxes)
+    boxes = doubtful_first(used_boxes(found))
     doubted = tuple(_card(box, used) for box in boxes if in_doubt(box))
     sure = tuple(_card(box, used) for box in boxes if not in_doubt(box))
     return page(

@@ -25,7 +25,7 @@ from stopgap.swatches import Lab
 def scan_report(found: Scan, say: Say = str, *, stored: bool = True) -> Report:
     """JSON schema stopgap.scan/1; boxes in doubt come first on a page."""
     learnt = found.reading.calibration
-    boxes = [box for box in found.boxes if not _untouched(box)]
+    boxes = used_boxes(found)
     notes = remarks([*found.reading.notes, *_stored(found, stored=stored)], say)
     grid = grid_of(
         _FIELDS, ("chips", "shown lab", "shown sigma", "shown"), doubtful_first(boxes), _remarks
@@ -54,6 +54,11 @@ def scan_report(found: Scan, say: Say = str, *, stored: bool = True) -> Report:
     )
 
 
+def used_boxes(found: Scan) -> list[ScannedBox]:
+    """Every box but spare ones that are white."""
+    return [box for box in found.boxes if not _untouched(box)]
+
+
 def doubtful_first(boxes: Sequence[ScannedBox]) -> list[ScannedBox]:
     """What was not read before what was; then the largest uncertainty of a box's own first."""
     return sorted(
@@ -64,7 +69,7 @@ def doubtful_first(boxes: Sequence[ScannedBox]) -> list[ScannedBox]:
 
 def in_doubt(box: ScannedBox) -> bool:
     """Whether somebody should look at it: it was not read, though it may have been coloured."""
-    return not _untouched(box) and _state(box.reading) is not BoxState.READ
+    return _state(box.reading) is not BoxState.READ
 
 
 def box_words(box: ScannedBox) -> str:
@@ -92,7 +97,7 @@ def _untouched(box: ScannedBox) -> bool:
 
 def summary_words(found: Scan) -> str:
     """What was read of which pages, and how, in a sentence."""
-    counts = Counter(str(_state(box.reading)) for box in found.boxes if not _untouched(box))
+    counts = Counter(str(_state(box.reading)) for box in used_boxes(found))
     listed = ", ".join(f"{count} {state}" for state, count in counts.items())
     pages = sorted({page.page for page in found.reading.pages})
     plural = "s" if len(pages) > 1 else ""
