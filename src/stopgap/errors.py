@@ -193,7 +193,7 @@ def _by_cause(problems: Sequence[Problem]) -> list[str]:
     for problem in problems:
         alike = problem.expected or re.sub(r"'[^']*'|\d+|[.?!:] .*", "", problem.reason)
         causes.setdefault((problem.column, alike), []).append(problem)
-    lines = []
+    lines: list[str] = []
     for found in causes.values():
         lines += map(str, found[:_FEW]) if len(found) <= _FEW else [_together(found)]
     more = len(lines) - _MOST_CAUSES
