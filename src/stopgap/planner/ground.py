@@ -6,6 +6,7 @@ same conditions, so that a pencil and a recipe of it never contradict each other
 asked about, each swatch counts as it is.
 """
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import NamedTuple
@@ -222,7 +223,7 @@ def _laid_heavy(swatches: Sequence[Swatch], conditions: LayingConditions) -> lis
         replace(
             swatch,
             lab=lab,
-            uncertainty=max(sigma, swatch.uncertainty),
+            uncertainty=max(_without(sigma, swatch.shared_uncertainty), swatch.uncertainty),
             covariance=None,
             reflectance=None,
             readings=None,
@@ -230,6 +231,11 @@ def _laid_heavy(swatches: Sequence[Swatch], conditions: LayingConditions) -> lis
         for swatch in swatches
         for lab, sigma in [laid.get(swatch.address, (swatch.lab, apart))]
     ]
+
+
+def _without(sigma: float, shared: float) -> float:
+    """What of a standard uncertainty is not shared."""
+    return math.sqrt(max(sigma**2 - shared**2, 0.0))
 
 
 def _notes(paper: Paper, predicted: Sequence[str]) -> tuple[Note, ...]:
