@@ -80,6 +80,14 @@ FORMS = {
     "match_rough": asked(
         "match", "lab(52 40 30)", "--grain|--paper", "rough", "--paper-colour", "#f0e8d8"
     ),
+    "match_over": asked(
+        "match",
+        "lab(45 20 20)",
+        "--over",
+        "Fennmoor:FM003 medium",
+        "--over",
+        "Fennmoor:FM013 light",
+    ),
     "match_on": asked("match", "Fennmoor:FM055", "--on", "tan", "--owned"),
     "match_lamps": asked("match", "Brindlewick:BW05", "--under", "A", "--under", "LED-B3"),
     "match_lamps_reconstructed": asked(

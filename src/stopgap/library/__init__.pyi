@@ -7,6 +7,7 @@ from .files import check_free as check_free
 from .files import kind_of as kind_of
 from .files import write_whole as write_whole
 from .layered import LayeredRow as LayeredRow
+from .layered import find_layer as find_layer
 from .layered import read_layered as read_layered
 from .lists import Listed as Listed
 from .lists import ListedBlend as ListedBlend

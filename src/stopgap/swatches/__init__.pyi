@@ -51,7 +51,7 @@ from .pencil import departures as departures
 from .pencil import laid_key as laid_key
 from .pencil import laid_words as laid_words
 from .selection import Selection as Selection
-from .stack import AS_SWATCHED as AS_SWATCHED
+from .stack import BARE_PAPER as BARE_PAPER
 from .stack import DEFAULT_PAPER_LAB as DEFAULT_PAPER_LAB
 from .stack import GRAINS as GRAINS
 from .stack import PAPER_COLOURS as PAPER_COLOURS
@@ -60,6 +60,7 @@ from .stack import LaidStack as LaidStack
 from .stack import Layer as Layer
 from .stack import LayingConditions as LayingConditions
 from .stack import Paper as Paper
+from .stack import Scattering as Scattering
 from .stack import Stack as Stack
 from .stack import Tooth as Tooth
 from .swatch import FreeColour as FreeColour

@@ -6,7 +6,7 @@ import click
 
 from stopgap import defaults
 from stopgap.cli.options.common import library_options, stated
-from stopgap.cli.options.paper import paper_options
+from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.pages.sheet import AskingCommand, answers_to
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
@@ -25,6 +25,7 @@ from stopgap.errors import UsageError
 )
 @click.option("--recipes/--no-recipes", default=True, help="Whether to work out layering recipes.")
 @paper_options
+@heavy_first_option
 @click.option("--overwrite", is_flag=True, help="Replace the file if it exists.")
 @click.option(
     "--for",
@@ -42,6 +43,7 @@ def pocket(
     recipes: bool,
     on: str | None,
     grain: str | None,
+    heavy_first: bool,
     overwrite: bool,
     question: tuple[str, ...],
 ) -> None:
@@ -72,7 +74,7 @@ def pocket(
         raise UsageError("--buy and --for: state the shopping list in one way.")
     current = session()
     with current.open(read_only=True) as library:
-        ground = ground_of(library, on, grain)
+        ground = ground_of(library, on, grain, heavy_first=heavy_first)
         swatches = ground.swatches
         pins = user_filing(library)
     to_buy = listed_to_buy(read_list(buy), swatches, buy.name) if buy is not None else []
