@@ -19,7 +19,7 @@ from stopgap.swatches import Mark, mark_places
 COARSEST = 3.5
 """Least pixels a millimetre, 90 dots an inch: below, a box is too few pixels."""
 _LONG_SIDE = 2600  # pixels: larger pictures are searched in a smaller copy first
-_MOST_OFF = 0.9  # mm, root mean square: a page that bends more is not flat
+_MOST_OFF = 0.5  # mm, root mean square: a page that bends more is not flat
 _BLURRED = (
     0.12  # of the range of greys within one pixel: the steepest edge of a sharp picture has more
 )
@@ -113,11 +113,11 @@ def _symbols(grey: Bytes, share: float) -> tuple[tuple[FoundMark, ...], int]:
 def _why_none(grey: Bytes, strange: int) -> str:
     if strange:
         return "its symbols are none of a chart of stopgap."
-    low, high = np.percentile(grey, (1, 99))
-    if high - low < 40:
-        return "nothing can be made out: it is all of one brightness."
+    low, high = float(grey.min()), float(np.percentile(grey, 99))
     if high < 80:
         return "it is too dark for the marks in the corners; take it again in more light."
+    if high - low < 40:
+        return "nothing can be made out: it is all of one brightness."
     steepest = np.abs(np.diff(grey.astype(np.int16), axis=1)).max(initial=0) / (high - low)
     if steepest < _BLURRED:
         return "it is blurred, so that no mark in a corner can be read; hold still and near enough."

@@ -196,20 +196,17 @@ def agreeing(
 
 
 def _apart(one: SeenPage, other: SeenPage, paper: Floats) -> bool:
+    """Whether two pictures of a page show other boxes coloured in, or other colours."""
     pairs = [
-        (first, second)
+        pair
         for of_one, of_other in zip(one.fields, other.fields, strict=True)
-        for first, second in zip(of_one, of_other, strict=True)
-        if BoxState.OUTSIDE not in (first.state, second.state)
+        for pair in zip(of_one, of_other, strict=True)
+        if all(shown.state is not BoxState.OUTSIDE for shown in pair)
     ]
-    if not pairs:
-        return False
-    both = [pair for pair in pairs if all(shown.state.readable for shown in pair)]
-    empty = [BoxState.EMPTY in (first.state, second.state) for first, second in pairs]
-    same = [first.state == second.state for first, second in pairs]
-    changed = sum(blank and not equal for blank, equal in zip(empty, same, strict=True))
-    if changed > max(1, 0.2 * len(pairs)):
+    filled = [sum(shown.state is not BoxState.EMPTY for shown in pair) for pair in pairs]
+    if filled.count(1) > max(1.0, 0.2 * len(pairs)):
         return True
+    both = [pair for pair in pairs if all(shown.state.readable for shown in pair)]
     if not both:
         return False
     first, second = (
