@@ -39,7 +39,12 @@ class Swatch(PencilFields):
     @property
     def total_uncertainty(self) -> float:
         """Standard uncertainty of the colour in ΔE00: its own part and those that it shares."""
-        return hypot(self.uncertainty, self.shared_uncertainty, self.ground_uncertainty)
+        return hypot(self.uncertainty_there, self.ground_uncertainty)
+
+    @property
+    def uncertainty_there(self) -> float:
+        """The same beside others on this paper, such as recipes of it, which share the rest."""
+        return hypot(self.uncertainty, self.shared_uncertainty)
 
     @property
     def error_group(self) -> tuple[str, str, str]:
