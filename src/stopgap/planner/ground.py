@@ -34,8 +34,8 @@ if TYPE_CHECKING:
 
 Lab = tuple[float, float, float]
 
-_SHARES = (0.1, 0.3, 0.5, 0.7, 0.9)
-"""Where between the lowest and the highest S a pencil is looked at: fifths, each at its middle."""
+_SHARES = (0.5 - 12**-0.5, 0.5 + 12**-0.5)
+"""Where between the lowest and the highest S a pencil is looked at: Gauss and Legendre's two."""
 
 _UNNAMED = "white"
 """The word for the paper that nobody named."""
