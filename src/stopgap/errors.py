@@ -77,6 +77,8 @@ class Remedy(StrEnum):
     """Renew the range by the file, or give it another name."""
     REPEATED_READINGS = "repeated readings"
     """Take rows of one code for readings of one pencil."""
+    REPLACE_MEASURED = "replace measured"
+    """Let a scan take the place of what was measured."""
     RESTORE = "restore"
     """Put a copy of the library back, or use another."""
     SAY_OWNED = "say owned"
