@@ -17,6 +17,8 @@ from .lists import listed_paper as listed_paper
 from .lists import located as located
 from .lists import read_blends as read_blends
 from .lists import read_list as read_list
+from .lists import spread as spread
+from .name_index import NameIndex as NameIndex
 from .ranges.checks import RangeCheck as RangeCheck
 from .ranges.checks import check_range as check_range
 from .ranges.checks import probable_mistakes as probable_mistakes
@@ -33,6 +35,9 @@ from .ranges.importing import import_range as import_range
 from .ranges.reading import RangeDraft as RangeDraft
 from .ranges.reading import check_range_name as check_range_name
 from .ranges.reading import read_range as read_range
+from .searching import FoundPencil as FoundPencil
+from .searching import pencils_of_colour as pencils_of_colour
+from .searching import search_pencils as search_pencils
 from .store.calibrations import forget_calibration as forget_calibration
 from .store.calibrations import keep_calibration as keep_calibration
 from .store.calibrations import stored_calibration as stored_calibration
@@ -58,5 +63,6 @@ from .store.pins import stored_pins as stored_pins
 from .store.pins import unpin_swatch as unpin_swatch
 from .store.removal import remove_further as remove_further
 from .tables.formulas import guard as guard
+from .targets import find_several as find_several
 from .targets import find_swatch as find_swatch
 from .targets import find_target as find_target

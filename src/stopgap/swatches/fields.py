@@ -155,7 +155,8 @@ class PencilFields:
     `uncertainty` is one standard uncertainty in ΔE00, by default that of the source; `price` is in
     the unit the user thinks in; `laydown` is the user's own judgement from 1 (lays badly) to 5.
     `opacity` is None where nobody said. From `paper` to `batch` stands what the swatch was, which
-    the pencil's other swatches may differ in; `batch` parts two makes of one code.
+    the pencil's other swatches may differ in; `batch` parts two makes of one code. `also` are other
+    names that it is found by.
     """
 
     range: str
@@ -200,6 +201,9 @@ class PencilFields:
     )
     batch: str = field(
         default="", metadata=_row(Text(), "Which make of the pencil, old or new.", of_swatch=True)
+    )
+    also: str = field(
+        default="", metadata=_row(Text(), "Other and old names, with ; between them.")
     )
     note: str = field(default="", metadata=_row(Text(), "A note of your own."))
 

@@ -17,7 +17,7 @@ from stopgap.cli.session import session
 
 
 @click.command()
-@click.argument("target", type=TargetText())
+@click.argument("target", nargs=-1, required=True, type=TargetText())
 @selection_options()
 @limit_option
 @click.option(
@@ -61,7 +61,7 @@ from stopgap.cli.session import session
 @output_options
 @library_options
 def match(
-    target: str,
+    target: tuple[str, ...],
     chosen: Chosen,
     limit: int,
     within: float | None,
@@ -76,11 +76,12 @@ def match(
 ) -> None:
     """Find what comes nearest to TARGET, and say how it is off.
 
-    TARGET is RANGE:CODE, RANGE:NAME, a code or name that one swatch bears, '#c04a2b' or
-    'lab(52 40 30)'. Metallic and fluorescent pencils, and discontinued shades that you do not own,
-    are not offered unless you ask for them. Layers that promise more than any pencil stand first,
-    with fewer pencils below them unless --limit says how many. Exit status 3 where nothing is left
-    to offer.
+    TARGET is RANGE:CODE, RANGE:NAME, a code or name that one pencil bears, '#c04a2b',
+    'rgb(192, 74, 43)' or 'lab(52 40 30)'. A space does for the colon, and leading zeros and dashes
+    may be left out where no other pencil is meant. Metallic and fluorescent pencils, and
+    discontinued shades that you do not own, are not offered unless you ask for them. Layers that
+    promise more than any pencil stand first, with fewer pencils below them unless --limit says how
+    many. Exit status 3 where nothing is left to offer.
 
     \b
     Examples:
@@ -112,7 +113,7 @@ def match(
                 cache=current.recipe_cache,
             )
     answer = find_stand_ins(
-        find_target(target, swatches),
+        find_target(" ".join(target), swatches),
         swatches,
         selection=selection,
         limit=limit,
