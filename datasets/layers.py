@@ -42,21 +42,21 @@ PRESSURES: Mapping[str, Pressure] = {
 Layer = tuple[Recipe, str]
 
 
-def laid(layers: Sequence[Layer]) -> Floats:
+def laid(layers: Sequence[Layer], paper: Floats = PAPER) -> Floats:
     """Reflectance factor of pencils laid in order, the first layer first; none gives the paper."""
     seen = level(0.0)
     for present in product((False, True), repeat=len(layers)):
         shares = [PRESSURES[pressure].coverage for _, pressure in layers]
         area = prod(c if here else 1.0 - c for c, here in zip(shares, present, strict=True))
         films = [layer for layer, here in zip(layers, present, strict=True) if here]
-        seen = seen + area * (_stack(films) + _glow(films))
+        seen = seen + area * (_stack(films, paper) + _glow(films))
     return seen
 
 
-def _stack(films: Sequence[Layer]) -> Floats:
+def _stack(films: Sequence[Layer], paper: Floats) -> Floats:
     if not films:
-        return PAPER
-    internal = under_surface(PAPER)
+        return paper
+    internal = under_surface(paper)
     for recipe, pressure in films:
         internal = film_over(internal, *absorption_and_scatter(recipe), PRESSURES[pressure].load)
     return through_surface(internal)

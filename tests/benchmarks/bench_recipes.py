@@ -28,7 +28,7 @@ from stopgap.planner import (
     index_recipes,
     recipes_under,
 )
-from stopgap.planner.recipes.conditions import numbers_of
+from stopgap.planner.recipes.kept import numbers_of
 from stopgap.swatches import Swatch
 
 SIZES = (100, 500, 1000)

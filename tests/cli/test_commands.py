@@ -114,7 +114,7 @@ def test_terminal_text_is_plain_in_a_pipe_and_fits(fen):
 def test_hostile_names_do_not_steer_the_terminal(stopgap_run, tmp_path):
     path = tmp_path / "bad.csv"
     path.write_text('code,name,L,a,b\n1,"\x1b[31mred\a‮",50,0,0\n2,[bold]x[/bold],52,0,0\n')
-    stopgap_run("range", "import", path, "--name", "Bad")
+    stopgap_run("range", "import", path, "--name", "Bad", "--strict")
     _, shown, _ = stopgap_run("range", "show", "Bad")
     _, matched, _ = stopgap_run("match", "Bad:2")
     for out in (shown, matched):
@@ -186,7 +186,7 @@ def test_edit_undo_and_as_imported(fen):
         fen("swatch", "edit", "fen", "1", "--lab", "40", "-10", "-5", "--source", "typed")[0] == 0
     )
     assert shown()["swatch"]["lab"] == [40.0, -10.0, -5.0]
-    assert shown()["uncertainty"] == 5.0
+    assert (shown()["uncertainty"], shown()["shared_uncertainty"]) == (1.0, 4.9)
     assert fen("undo")[0] == 0
     assert shown()["swatch"]["lab"] == [50.0, -20.0, 25.0]
     assert fen("swatch", "edit", "Fen", "1", "--as-imported")[0] == 0
@@ -212,7 +212,9 @@ def test_what_a_list_of_owned_ones_does_not_know_is_told_at_the_end(fen, tmp_pat
     status, out, error = fen("own", "--from", path)
     assert status == 1
     assert out == "1 pencil is now yours.\n"
-    assert error.splitlines()[0].endswith("owned.csv: 2 names are not known, the others were taken.")
+    assert error.splitlines()[0].endswith(
+        "owned.csv: 2 names are not known, the others were taken."
+    )
     assert "row 2" in error
     assert "row 3" in error
     assert fen("undo")[0] == 0

@@ -45,13 +45,17 @@ def test_one_file_and_never_over_another(fen, tmp_path, arguments):
     assert (status, error) == (0, "")
     assert f"Drew 1 page: {arguments[1]}." in out
     assert left(tmp_path) == [arguments[1]]
-    (tmp_path / arguments[1]).write_text("mine")
+    drawn = (tmp_path / arguments[1]).read_bytes()
     status, _, error = fen(*arguments)
     assert status == 1
     assert "--overwrite" in error
-    assert (tmp_path / arguments[1]).read_text() == "mine"
+    assert (tmp_path / arguments[1]).read_bytes() == drawn
     assert fen(*arguments, "--overwrite")[0] == 0
-    assert (tmp_path / arguments[1]).read_bytes() != b"mine"
+    (tmp_path / arguments[1]).write_text("mine")
+    status, _, error = fen(*arguments, "--overwrite")
+    assert status == 1
+    assert "holds a text" in error
+    assert (tmp_path / arguments[1]).read_text() == "mine"
 
 
 @pytest.mark.parametrize(
@@ -97,6 +101,9 @@ def test_svg_has_a_file_a_page_and_all_must_be_free(stopgap_run, tmp_path, monke
     (tmp_path / "out-2.svg").write_text("mine")
     assert stopgap_run("chart", "out.svg")[0] == 1
     assert left(tmp_path) == ["many.csv", "out-2.svg"]
+    assert stopgap_run("chart", "out.svg", "--overwrite")[0] == 1
+    assert left(tmp_path) == ["many.csv", "out-2.svg"]
+    (tmp_path / "out-2.svg").write_text("<svg></svg>")
     assert stopgap_run("chart", "out.svg", "--overwrite")[0] == 0
     assert left(tmp_path) == ["many.csv", "out-1.svg", "out-2.svg"]
 

@@ -47,7 +47,9 @@ def test_recipes_are_offered_only_where_they_are_better(demo):
 def test_the_best_answer_stands_first(demo):
     _, out, _ = demo("match", "Fennmoor:FM055")
     assert out.index("Layered") < out.index("Pencils alone") < out.index("Fennmoor:FM060")
-    assert "may be very close: try it" in out
+    assert "may be close: try it" in out
+    # a heavy layer beneath would come nearer still, if it held
+    assert "may be very close: try it" in demo("match", "Fennmoor:FM055", "--heavy-first")[1]
     # no recipe promises more than the nearest pencil, 8.6 away
     _, out, _ = demo("match", "#7f9a8c", "--owned")
     assert out.index("stand-in, and how") < out.index("Layered")
@@ -70,6 +72,8 @@ def test_fewer_pencils_stand_below_recipes_unless_a_limit_is_given(demo):
 
 def test_a_pale_shade_is_a_deep_one_laid_lightly(demo):
     # the shade is made from the pigment of a deeper, owned one (datasets/README.md)
+    # white over the deep one would tint it as well, and come in as near
+    assert demo("disown", "Fennmoor:FM113", "Quillet:Q45")[0] == 0
     found = recipes(demo, "Fennmoor:FM079")
     single = [recipe for recipe in found if recipe["second"] is None]
     assert single
@@ -109,7 +113,14 @@ def test_dark_paper_needs_an_opaque_pencil(demo):
     )
     answer = json.loads(out)
     assert any("opaque" in note for note in answer["notes"])
-    assert answer["lab"][0] <= 30
+    assert answer["interval"][1] > 15
+    demo("swatch", "edit", "Fennmoor", "FM001", "--opacity", "transparent")
+    _, out, _ = demo(
+        "layer", "Fennmoor:FM034", "Fennmoor:FM001", "--paper-colour", "lab(30 0 0)", "--json"
+    )
+    told = json.loads(out)
+    assert told["interval"][1] < answer["interval"][1]
+    assert told["lab"][0] < answer["lab"][0]
 
 
 def held_out(demo, *options):

@@ -93,10 +93,22 @@ def test_lists_and_blends_name_their_paper(kraft, tmp_path):
 
 def test_a_page_says_its_paper_first_and_that_it_predicts(kraft):
     _, out, _ = kraft("match", "Fennmoor:FM017", "--on", "Kraft")
-    assert out.splitlines()[0].strip() == "on Kraft, lab(74.0 6.0 20.0), rough grain"
-    assert "never swatched on Kraft" in " ".join(out.split())
-    _, out, _ = kraft("match", "Fennmoor:FM017")
     assert out.splitlines()[0] == "Stand-ins for"
+    assert "\non Kraft, lab(74.0 6.0 20.0), rough grain\n" in out
+    assert "never swatched on Kraft" in " ".join(out.split())
+    assert "Kraft" not in kraft("match", "Fennmoor:FM017")[1]
+
+
+def test_pages_say_their_paper(kraft, tmp_path):
+    sheet, pocket = tmp_path / "sheet.html", tmp_path / "pocket.html"
+    assert kraft("sheet", sheet, "--for", "match", "Fennmoor:FM017", "--on", "Kraft")[0] == 0
+    page = sheet.read_text(encoding="utf-8")
+    assert "<h1>Stand-ins for</h1>" in page
+    assert "on Kraft, lab(74.0 6.0 20.0), rough grain" in page
+    assert kraft("pocket", pocket, "--no-recipes", "--on", "Kraft")[0] == 0
+    page = pocket.read_text(encoding="utf-8")
+    assert "<h1>My pencils, on Kraft</h1>" in page
+    assert "never swatched on Kraft" in page
 
 
 def test_one_pencil_alone_is_told_as_its_swatch(demo):
@@ -136,6 +148,24 @@ def test_what_is_refused(kraft, words, status, says):
     found, out, error = kraft(*words)
     assert (found, out) == (status, "")
     assert says in error
+
+
+def test_a_pencil_that_is_only_wet_is_told_from_an_unknown_one(stopgap_run, tmp_path):
+    (tmp_path / "wet.csv").write_text("code,name,L,a,b,state\n1,Ink,40,0,0,wetted\n2,Sea,50,0,0,\n")
+    assert stopgap_run("range", "import", tmp_path / "wet.csv", "--name", "Mine")[0] == 0
+    for words in (
+        ("match", "Mine:Ink"),
+        ("layer", "mine:1", "Mine:2"),
+        ("match", "1", "--on", "tan"),
+    ):
+        status, _, error = stopgap_run(*words)
+        assert status == 1
+        assert error == (
+            "stopgap: Mine:1 (Ink) was never swatched dry, and a wetted swatch tells nothing of "
+            "dry colour. Measure it dry: 'stopgap swatch add Mine 1 --lab L a b'.\n"
+        )
+    assert stopgap_run("swatch", "add", "Mine", "1", "--lab", 45, 0, 0)[0] == 0
+    assert stopgap_run("match", "Mine:Ink")[0] == 0
 
 
 def test_nothing_changed_is_said(kraft):

@@ -80,6 +80,14 @@ FORMS = {
     "match_rough": asked(
         "match", "lab(52 40 30)", "--grain|--paper", "rough", "--paper-colour", "#f0e8d8"
     ),
+    "match_over": asked(
+        "match",
+        "lab(45 20 20)",
+        "--over",
+        "Fennmoor:FM003 medium",
+        "--over",
+        "Fennmoor:FM013 light",
+    ),
     "match_on": asked("match", "Fennmoor:FM055", "--on", "tan", "--owned"),
     "match_lamps": asked("match", "Brindlewick:BW05", "--under", "A", "--under", "LED-B3"),
     "match_lamps_reconstructed": asked(
@@ -201,7 +209,10 @@ FORMS = {
     "gaps_families": asked("gaps"),
     "palette": asked("palette", "picture.png", "colours.csv", "--colours", "2", "--overwrite"),
     "palette_pencils": asked(
-        "palette", "picture.png", "pencils.csv", "--pencils", "3", "--owned", "--overwrite"
+        "palette",
+        "picture.png",
+        "pencils.csv",
+        *("--pencils", "3", "--owned", "--overwrite", "--on", "tan"),
     ),
     "translate": asked("translate", LESSON),
     "translate_repeat": asked("translate", LESSON, "--repeat"),

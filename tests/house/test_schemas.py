@@ -16,7 +16,7 @@ from stopgap.cli.program import program
 from stopgap.errors import InputError
 from stopgap.reports.schemas import answer_names, answer_schema
 
-FREE = {"read_as", "measurement", "extra", "opacity"}
+FREE = {"read_as", "measurement", "extra", "opacity", "opacity_between"}
 """Objects whose keys depend on the user's file."""
 
 

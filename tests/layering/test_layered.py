@@ -10,15 +10,24 @@ from stopgap.colorimetry.recovery.weights import WAVELENGTHS
 from stopgap.errors import InputError
 from stopgap.layering import PRESSURES, layered, predict, uncertainty
 from stopgap.layering.optics import measured_spectra
-from stopgap.swatches import Reflectance, Swatch
+from stopgap.swatches import Reflectance, Scattering, Swatch
 
 PAPER = [95.0, 0.0, 2.0]
 DEEP = Swatch("Test", "deep", (36.0, 12.0, -46.0), uncertainty=0.5)
 PALE = Swatch("Chalk", "pale", (90.0, -2.0, 25.0), uncertainty=2.0)
 
 
+def known(S):
+    return Scattering(S, S, S)
+
+
 def test_it_says_what_predict_and_uncertainty_say():
-    found = layered([DEEP, PALE], PAPER, ["medium", "heavy"], opacity={"Chalk": 0.7})
+    found = layered(
+        [DEEP, PALE],
+        PAPER,
+        ["medium", "heavy"],
+        opacity={DEEP.address: known(0.0), PALE.address: known(0.7)},
+    )
     arguments = ([DEEP.lab, PALE.lab], ["medium", "heavy"])
     np.testing.assert_allclose(found.lab, predict(PAPER, *arguments, opacity=[0, 0.7]), atol=1e-9)
     spread = uncertainty(PAPER, *arguments, opacity=[0, 0.7], sigma=[0.5, 2.0])
@@ -29,7 +38,7 @@ def test_it_says_what_predict_and_uncertainty_say():
 
 
 def test_clear_layers_are_the_same_in_either_order_and_heavy_unless_said():
-    found = layered([PALE, DEEP, DEEP], PAPER)
+    found = layered([PALE, DEEP, DEEP], PAPER, opacity=0.0)
     assert found.lab == found.reversed_lab
     assert found.stack.pressures == ("heavy",) * 3
     assert any("tooth" in caution for caution in found.cautions)

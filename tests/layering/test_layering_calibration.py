@@ -73,7 +73,7 @@ def held_out_errors(calibration=None):
     table = calibration.pressures if calibration else PRESSURES
     options = {}
     if calibration:
-        options = {"tooth": calibration.tooth, "opacity": calibration.opacity["Test"]}
+        options = {"tooth": calibration.tooth}
     found = predict(
         PAPER,
         [[LAB[i], LAB[j]] for i, j, _, _ in left],
@@ -112,19 +112,21 @@ def test_the_model_itself_is_found_again():
     assert found.pressures["light"] == pytest.approx(0.25, rel=0.03)
     assert found.pressures["medium"] == pytest.approx(0.55, rel=0.03)
     assert found.pressures["heavy"] == 1.0
-    assert found.opacity == {"Test": 0.0}
+    assert found.opacity == {}
     assert max(found.after) < 0.2
     assert found.residual < 0.2
 
 
-def test_a_sample_over_black_shows_how_well_a_range_covers():
+def test_a_sample_over_black_shows_how_well_that_pencil_covers():
     pale = Swatch("Chalk", "1", (90.0, -2.0, 22.0))
     black = (20.0, 0.0, 0.0)
     over_black = predict(black, [pale.lab], swatch_paper_lab=PAPER, opacity=0.8, tooth=2.0)
     sample = LayeredSample(Stack.of(pale), tuple(over_black), black)
     found = calibrate([*samples_of(LAID, 1, truth=on_smooth_paper), sample], PAPER)
-    assert found.opacity["Chalk"] == pytest.approx(0.8, abs=0.15)
-    assert found.opacity["Test"] < 0.15
+    assert found.opacity.keys() == {"Chalk:1"}
+    middle, low, high = found.opacity["Chalk:1"]
+    assert middle == pytest.approx(0.8, abs=0.15)
+    assert 0.0 < low < 0.8 < high < 1.3
 
 
 def test_it_narrows_the_interval_and_never_reverses_pressures():

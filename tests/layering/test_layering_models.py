@@ -70,12 +70,21 @@ def test_taken_apart_it_is_the_same_model(name):
     for S in (0.0 * opacity, opacity):
         whole = row.function(layers, paper, loads, tooth=1.7, opacity=S)
         depth = loads[:, None] * row.additive.absorption(layers, paper, S, tooth=1.7)
-        if S.any():
-            films = [row.additive.films(depth[:, i], S[i] * loads[i], 1.7) for i in range(2)]
-            parts = row.additive.stacked_films(films, depth.sum(axis=1), paper, 1.7)
-        else:
-            parts = paper * row.additive.transmittance(depth.sum(axis=1), 1.7)
-        np.testing.assert_allclose(parts, whole, rtol=1e-12)
+        power = np.broadcast_to(S * loads, depth.shape[:-1])
+        apart = [
+            taken_apart(row.additive, stack, each, paper, lying)
+            for stack, each in zip(depth, power, strict=True)
+            for lying in (0, 1)
+        ]
+        np.testing.assert_allclose(apart[::2], whole, rtol=1e-11)
+        np.testing.assert_allclose(apart[1::2], whole, rtol=1e-11)
+
+
+def taken_apart(additive, depth, opacity, paper, lying):
+    """The reflectance of a stack of which the first `lying` layers are part of the ground."""
+    ground = additive.laid_ground(paper, depth[:lying], opacity[:lying], tooth=1.7)
+    prepared = additive.prepared_layers(depth, opacity, ground)
+    return prepared.reflectance(*(np.array([i]) for i in range(lying, len(depth))))[0]
 
 
 def darkest(layers, paper, loads, *, tooth, opacity, ground=None):

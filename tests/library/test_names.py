@@ -112,9 +112,7 @@ def damerau(one, other):
     away = {(i, 0): i for i in range(len(one) + 1)} | {(0, j): j for j in range(len(other) + 1)}
     for i, a in enumerate(one, start=1):
         for j, b in enumerate(other, start=1):
-            away[i, j] = min(
-                away[i - 1, j] + 1, away[i, j - 1] + 1, away[i - 1, j - 1] + (a != b)
-            )
+            away[i, j] = min(away[i - 1, j] + 1, away[i, j - 1] + 1, away[i - 1, j - 1] + (a != b))
             if i > 1 and j > 1 and (a, b) == (other[j - 2], one[i - 2]):
                 away[i, j] = min(away[i, j], away[i - 2, j - 2] + 1)
     return away[len(one), len(other)]

@@ -25,6 +25,10 @@ DATA = Path(__file__).parent / "data"
 ANSWERS = json.loads((DATA / "library_version_4.json").read_text(encoding="utf-8"))
 
 
+LATER = ("notes", "uncertainty", "sigma", "upper", "probability", "tied")
+"""Words may change; and doubt came to have two parts, of which one drops out within a range."""
+
+
 @pytest.fixture
 def older(stopgap_run):
     """The runner of commands on that library."""
@@ -44,7 +48,7 @@ def test_it_answers_as_it_did(older, question):
 def what_both_have(answer, before):
     """An answer without fields that came later, and without notes, whose words may change."""
     if isinstance(before, dict):
-        names = [name for name in before if name != "notes"]
+        names = [name for name in before if name not in LATER]
         return {name: what_both_have(answer[name], before[name]) for name in names}
     if isinstance(before, list):
         assert len(answer) == len(before)
@@ -59,6 +63,17 @@ def nearly(answer):
     if isinstance(answer, list):
         return [nearly(each) for each in answer]
     return pytest.approx(answer, rel=1e-9) if isinstance(answer, float) else answer
+
+
+def test_its_doubt_is_in_two_parts(older):
+    """A source's default becomes its two parts; what was stated stays as it was."""
+    _, out, _ = older("range", "show", "Fen", "--json")
+    told = json.loads(out)["swatches"]
+    before = ANSWERS["range show Fen"]["swatches"]
+    parts = {2.0: (0.8, 1.5), 5.0: (1.0, 4.9)}
+    for now, then in zip(told, before, strict=True):
+        expected = parts.get(then["uncertainty"], (then["uncertainty"], 0.0))
+        assert (now["uncertainty"], now["shared_uncertainty"]) == expected
 
 
 def test_its_changes_can_be_taken_back(older):
@@ -99,4 +114,4 @@ def test_its_swatches_were_heavy_and_dry_and_a_column_that_now_has_a_meaning_sta
     path = older.library.with_name("again.csv")
     path.write_bytes(export_range(swatches))
     again = [swatch for swatch, _ in read_range(path, "Fen", Convention()).swatches]
-    assert {"Pressure (kept)": "hard"} in [swatch.extra for swatch in again]
+    assert {"Pressure": "hard"} in [swatch.extra for swatch in again]

@@ -85,8 +85,17 @@ def test_what_the_user_decided_of_a_paper_goes_with_its_name(library):
     edit_swatch(library, first, {"paper": "Tan", "batch": "b"})
     keep_paper(library, TAN._replace(name="Kraft"), instead_of="Tan")
     assert library.pencils()[0].first.paper == "Kraft"
-    edit_swatch(library, first, {"paper": "tan"})  # by its former name
-    assert library.pencils()[0].first.paper == "Kraft"
+    edited = library.pencils()[0].first
+    assert not edit_swatch(library, edited, {"paper": "tan"})  # by its former name
+
+
+def test_an_edit_that_would_make_two_swatches_of_a_pencil_alike_is_refused(library):
+    before = every(library)
+    (first, _) = (pencil.first for pencil in library.pencils())
+    with pytest.raises(InputError, match=r"Fen:1 has another swatch on TAN; two of a pencil must"):
+        edit_swatch(library, first, {"paper": "TAN"})
+    assert every(library) == before
+    assert edit_swatch(library, first, {"paper": "Tan", "passes": 2})
 
 
 def test_a_name_belongs_to_the_paper_that_bears_it_last(library):

@@ -46,7 +46,7 @@ def test_the_mean_and_its_covariance(tmp_path):
         np.testing.assert_allclose(readings.labs, own, atol=1e-12)
         assert len(entry.readings) == 6  # as entered, also those left out
         # GUM 4.2.3 and 5.1.2, by hand: the source's share and the spread of a mean
-        expected = even_covariance(swatch.lab, 0.5) + np.array(readings.spread) / len(kept)
+        expected = even_covariance(swatch.lab, 0.4) + np.array(readings.spread) / len(kept)
         np.testing.assert_allclose(swatch.covariance, expected, rtol=1e-12)
         assert swatch.uncertainty == pytest.approx(mean_uncertainty(swatch.lab, expected))
     assert left_out <= 1

@@ -147,7 +147,7 @@ def test_a_pencil_by_hand_keeps_its_swatch_beside_those_of_a_file(library, tmp_p
 def test_what_the_user_decides_of_a_pencil_holds_for_all_and_of_a_swatch_for_its_first(library):
     (pencil, *_) = library.pencils()
     assert pencil.first.lab[0] == 40.0
-    edit_swatch(library, pencil.first, {"price": 4.0, "state": LaidState.WETTED})
+    edit_swatch(library, pencil.first, {"price": 4.0, "state": LaidState.SOLVENT})
     after = library.pencils()[0].swatches
     assert {swatch.price for swatch in after} == {4.0}
     assert [swatch.state.wet for swatch in after].count(True) == 2

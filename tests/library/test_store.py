@@ -1,26 +1,30 @@
 """The library file: nothing lost, nothing half done, every failure one sentence."""
 
+import json
 import os
 import sqlite3
 from contextlib import closing, contextmanager
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from stopgap.blends import families
 from stopgap.errors import InputError, LibraryError, Remedy, UnknownSwatchError
-from stopgap.library import open_library
+from stopgap.library import keep_calibration, open_library, stored_calibration
 from stopgap.library.ranges.conversion import Convention
 from stopgap.library.ranges.exporting import export_csv
 from stopgap.library.ranges.importing import import_range
 from stopgap.library.ranges.reading import read_range
+from stopgap.library.store import connection as connection_module
 from stopgap.library.store.connection import APPLICATION_ID, newest_version, steps
 from stopgap.library.store.copies import backup, restore
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.history import CHANGES_KEPT
 from stopgap.library.store.pins import pin_swatch, stored_pins
 from stopgap.library.store.removal import remove_further
-from stopgap.swatches import LaidState, Pressure, Source, Status, Swatch
+from stopgap.planner import estimated_conditions
+from stopgap.swatches import LaidState, Pressure, Scattering, Source, Status, Swatch
 
 HOSTILE = [
     "🖍️ kelp",
@@ -394,6 +398,18 @@ def test_other_names_that_a_file_had_before_they_were_known_are_names_now(tmp_pa
 
 def number_of(step):
     """The number of the step that is called so."""
-    folder = Path(connection.__file__).with_name("migrations")
+    folder = Path(connection_module.__file__).with_name("migrations")
     (file,) = folder.glob(f"*_{step}.sql")
     return int(file.name[:4])
+
+
+def test_opacity_that_was_kept_of_whole_ranges_counts_for_no_pencil(tmp_path):
+    known = Scattering(0.3, 0.2, 0.4)
+    with open_library(tmp_path / "library.sqlite") as library:
+        keep_calibration(library, replace(estimated_conditions(), opacity={"Test:1": known}))
+        assert stored_calibration(library).opacity == {"Test:1": known}
+        with library.changing("as it was") as connection:
+            (text,) = connection.execute("SELECT hand FROM calibration").fetchone()
+            older = {**json.loads(text), "opacity": {"Test": 0.4}}
+            connection.execute("UPDATE calibration SET hand = ?", (json.dumps(older),))
+        assert stored_calibration(library).opacity == {}

@@ -86,6 +86,7 @@ def _swatch(code, mode):
         source=st.just(Source.MEASURED),
         measurement=_conditions(mode),
         uncertainty=st.floats(0.0, 100.0),
+        shared_uncertainty=st.floats(0.0, 100.0),
         paper=maybe_texts,
         pressure=st.sampled_from(Pressure),
         passes=st.integers(1, 99),

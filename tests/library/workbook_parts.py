@@ -13,7 +13,9 @@ def archive(parts):
     stream = io.BytesIO()
     with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as packed:
         for name, content in parts.items():
-            packed.writestr(name, content)
+            # OpenDocument 1.3, part 2, 3.3: the type stands first and as it is
+            kind = zipfile.ZIP_STORED if name == "mimetype" else zipfile.ZIP_DEFLATED
+            packed.writestr(name, content, kind)
     return stream.getvalue()
 
 

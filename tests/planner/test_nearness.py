@@ -128,7 +128,7 @@ def test_a_limit_that_is_given_is_kept():
         Swatch("Fen", str(place), lab, owned=True)
         for place, lab in enumerate([(80, 5, 70), (35, 5, -40), (90, 0, 0), (30, 40, 10)])
     ]
-    target = FreeColour("", (42.0, -22.0, 8.0))
+    target = FreeColour("", (50.0, -20.0, 5.0))
     counts = {}
     for below in (1, 3, 5):
         question = LayerQuestion(estimated_conditions(), pencils, below=below)

@@ -12,8 +12,8 @@ import pytest
 from stopgap.layering import catalogue_colours
 from stopgap.planner import RecipeCache, estimated_conditions, index_recipes, recipes_under
 from stopgap.planner.recipes import cache as recipe_cache
-from stopgap.planner.recipes.conditions import make_palette, numbers_of
-from stopgap.swatches import Reflectance, Swatch
+from stopgap.planner.recipes.kept import make_palette, numbers_of
+from stopgap.swatches import Reflectance, Scattering, Swatch
 
 ESTIMATED = estimated_conditions()
 TARGETS = [[50, 10, 20], [70, -20, 5], [35, 0, 0]]
@@ -94,10 +94,9 @@ def test_pencils_that_cannot_be_layered_are_still_left_out(cache):
 
 
 def test_covering_pencils_are_numbered_alike(cache):
-    conditions = replace(ESTIMATED, opacity={"Cover": 0.8})
-    swatches = [
-        replace(one, range="Cover") if i % 3 else one for i, one in enumerate(some_swatches(4, 14))
-    ]
+    swatches = some_swatches(4, 14)
+    covering = {one.address: Scattering(0.8, 0.8, 0.8) for i, one in enumerate(swatches) if i % 3}
+    conditions = replace(ESTIMATED, opacity=covering)
     expected = answers(swatches, conditions=conditions)
     assert answers(swatches, cache, conditions) == expected
     assert answers(swatches, cache, conditions) == expected
@@ -231,17 +230,17 @@ def test_another_version_makes_another_file(cache, monkeypatch, head):
 def test_whoever_changes_the_colours_of_a_model_raises_the_format():
     """What a file of this format holds, to a hundredth; change both where a model changes."""
     colours = all_colours(some_swatches(3, 6))[[0, 9, 17, 18, 77, 130]]
-    assert recipe_cache.FORMAT == 3
-    np.testing.assert_allclose(colours, COLOURS_OF_FORMAT_3, atol=0.005)
+    assert recipe_cache.FORMAT == 5
+    np.testing.assert_allclose(colours, COLOURS_OF_FORMAT_5, atol=0.005)
 
 
-COLOURS_OF_FORMAT_3 = [
+COLOURS_OF_FORMAT_5 = [
     [54.29, -15.0, 17.75],
     [55.78, -5.9, 1.15],
     [73.03, -10.79, 7.43],
     [48.67, -16.77, 13.4],
-    [31.4, -7.67, -0.04],
-    [35.66, -2.61, 4.19],
+    [52.86, -10.78, 2.9],
+    [64.92, 0.05, 10.63],
 ]
 
 
@@ -254,7 +253,7 @@ def test_the_numbers_tell_whatever_colours_depend_on():
     other = [replace(swatches[0], reflectance=warmer), *swatches[1:]]
     several = [
         replace(ESTIMATED, tooth=2.0),
-        replace(ESTIMATED, opacity={"Test": 0.5}),
+        replace(ESTIMATED, opacity={swatches[0].address: Scattering(0.5, 0.0, 1.0)}),
         replace(ESTIMATED, loads={"light": 0.3, "medium": 0.65, "heavy": 1.0}),
         replace(ESTIMATED, loads={"light": 0.35, "heavy": 1.0}),
         replace(ESTIMATED, swatch_paper=(93.0, 1.0, 2.0)),

@@ -29,6 +29,7 @@ class Answered(NamedTuple):
 class Session:
     """One run of the command line; `page` takes answers that go on a page, not to standard output.
 
+    `out` is the file that the command writes, `-` for standard output, which is then for it alone.
     A plain class, since every command and `--help` would wait for a dataclass to be made.
     """
 
@@ -37,6 +38,12 @@ class Session:
         self.quiet = quiet
         self.form = "terminal"
         self.page: list[Answered] | None = None
+        self.out: Path | None = None
+
+    @property
+    def out_name(self) -> str:
+        """What to call the file that the command writes."""
+        return "standard output" if str(self.out) == "-" else str(self.out)
 
     @property
     def library_path(self) -> "Path":
@@ -119,11 +126,12 @@ class Session:
         return show
 
     def say(self, text: str) -> None:
-        """Tell what was done, unless the user wants quiet."""
+        """Tell what was done, unless the user wants quiet; beside a stream on standard error."""
         from stopgap.reports.text import harmless
 
         if not self.quiet:
-            sys.stdout.write(f"{harmless(text, 500)}\n")
+            stream = sys.stderr if str(self.out) == "-" else sys.stdout
+            stream.write(f"{harmless(text, 500)}\n")
 
 
 def session() -> Session:

@@ -15,11 +15,13 @@ from .solid import within_optimal_solid as within_optimal_solid
 from .spectra import as_wavelengths as as_wavelengths
 from .spectra import reflectance_to_lab as reflectance_to_lab
 from .spectra import reflectance_to_xyz as reflectance_to_xyz
+from .srgb import RGB_TO_D50_XYZ as RGB_TO_D50_XYZ
 from .srgb import hex_to_lab as hex_to_lab
 from .srgb import hexes_to_lab as hexes_to_lab
 from .srgb import lab_to_hex as lab_to_hex
 from .srgb import lab_to_hexes as lab_to_hexes
 from .srgb import lab_to_srgb as lab_to_srgb
+from .srgb import linear_srgb as linear_srgb
 from .srgb import srgb_to_lab as srgb_to_lab
 from .whites import D50 as D50
 from .whites import D65 as D65

@@ -47,6 +47,9 @@ D65_TO_D50 = read_only(
 
 _D50_TO_D65 = read_only(np.linalg.inv(D65_TO_D50))
 _RGB_TO_XYZ = read_only(_PRIMARIES * np.linalg.solve(_PRIMARIES, D65 / 100.0))
+RGB_TO_D50_XYZ = read_only(D65_TO_D50 @ _RGB_TO_XYZ)
+"""Linear R, G, B from 0 to 1 to tristimulus values under D50, Y = 1 for white, (3, 3)."""
+
 _XYZ_TO_RGB = read_only(np.linalg.inv(_RGB_TO_XYZ))
 _OKLAB_TO_CONE = read_only(np.linalg.inv(_OPPONENT))
 _CONE_TO_RGB = read_only(_XYZ_TO_RGB @ np.linalg.inv(_CONE))
@@ -99,8 +102,12 @@ def srgb_to_lab(rgb: FloatsLike) -> Floats:
         raise InputError(f"rgb: expected R, G, B on the last axis, shape is {values.shape}.")
     if values.size and (values.min() < 0.0 or values.max() > 1.0):
         raise InputError("rgb: expected values from 0 to 1.")
-    linear = np.where(values <= 0.04045, values / 12.92, ((values + 0.055) / 1.055) ** 2.4)
-    return xyz_to_lab(100.0 * linear @ (D65_TO_D50 @ _RGB_TO_XYZ).T)
+    return xyz_to_lab(100.0 * linear_srgb(values) @ RGB_TO_D50_XYZ.T)
+
+
+def linear_srgb(values: Floats) -> Floats:
+    """Linear values (...) of encoded ones from 0 to 1: what light does."""
+    return np.where(values <= 0.04045, values / 12.92, ((values + 0.055) / 1.055) ** 2.4)
 
 
 def lab_to_srgb(lab: FloatsLike) -> tuple[Floats, Booleans]:

@@ -4,21 +4,15 @@ A model is a function of reflectances, `(layers, paper, loads, *, tooth, opacity
 reflectance`, of the form that `stopgap.layering.shared_tooth.shared_tooth` describes.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from types import MappingProxyType
 from typing import NamedTuple
 
 from stopgap.arrays import Floats
 from stopgap.colorimetry.recovery.bands import REC_2020, SPECTRUM, Bands
 from stopgap.errors import InputError
-from stopgap.layering.shared_tooth import (
-    Films,
-    absorption,
-    films,
-    shared_tooth,
-    stacked_films,
-    transmittance,
-)
+from stopgap.layering.prepared import LaidGround, PreparedLayers, laid_ground, prepared_layers
+from stopgap.layering.shared_tooth import absorption, shared_tooth
 
 ModelFunction = Callable[..., Floats]
 DEFAULT_MODEL = "spectrum"
@@ -27,15 +21,14 @@ DEFAULT_MODEL = "spectrum"
 class Additive(NamedTuple):
     """A model taken apart, so that a search prepares every pencil once.
 
-    `absorption(layers, paper, opacity, tooth=…)` are optical depths; where no layer scatters they
-    add, and the recipe is `ground * transmittance(sum, tooth)`. Otherwise it is
-    `stacked_films(layers, sum, ground, tooth)` of what `films(depth, opacity, tooth)` prepared.
+    `absorption(layers, paper, opacity, tooth=…)` are optical depths. `laid_ground(paper, depth,
+    opacity, tooth=…)` is a paper and what lies on it, and `prepared_layers(depth, opacity, ground)`
+    are layers made ready to be laid on that.
     """
 
     absorption: Callable[..., Floats]
-    transmittance: Callable[[Floats, float], Floats]
-    films: Callable[[Floats, Floats, float], Films]
-    stacked_films: Callable[[Sequence[Films], Floats, Floats, float], Floats]
+    laid_ground: Callable[..., LaidGround]
+    prepared_layers: Callable[[Floats, Floats, LaidGround], PreparedLayers]
 
 
 class Model(NamedTuple):
@@ -47,7 +40,7 @@ class Model(NamedTuple):
     additive: Additive | None = None
 
 
-_SHARED_TOOTH = Additive(absorption, transmittance, films, stacked_films)
+_SHARED_TOOTH = Additive(absorption, laid_ground, prepared_layers)
 
 MODELS: Mapping[str, Model] = MappingProxyType(
     {

@@ -8,7 +8,14 @@ import numpy as np
 from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab
 from stopgap.colorimetry.recovery.bands import Bands
 from stopgap.errors import InputError
-from stopgap.layering.conditions import DEFAULT_TOOTH, PRESSURES, loads_of, tooth_value
+from stopgap.layering.estimates import (
+    DEFAULT_TOOTH,
+    PRESSURES,
+    Opacities,
+    checked,
+    loads_of,
+    tooth_value,
+)
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
 from stopgap.layering.optics import Optics, check_attained, check_lightness, optics
 
@@ -22,7 +29,7 @@ class LayersAsked(NamedTuple):
     seen_on: Floats
     layers: Floats
     loads: Floats
-    opacity: Floats
+    opacity: Opacities
     spectra: FloatsLike | None
 
     def optics(self, bands: Bands, layers: Floats) -> Optics:
@@ -41,7 +48,12 @@ class LayersAsked(NamedTuple):
         """Colour (..., 3) of layers that are laid."""
         return bands.lab(
             self.model.function(
-                of.layers, of.seen_on, loads, tooth=tooth, opacity=self.opacity, ground=of.ground
+                of.layers,
+                of.seen_on,
+                loads,
+                tooth=tooth,
+                opacity=self.opacity.middle,
+                ground=of.ground,
             )
         )
 
@@ -113,7 +125,7 @@ def question(
     *,
     model: str | Model | ModelFunction,
     tooth: str | float,
-    opacity: FloatsLike,
+    opacity: FloatsLike | Opacities,
     swatch_paper_lab: FloatsLike | None,
     spectra: FloatsLike | None,
 ) -> LayersAsked:
@@ -132,9 +144,7 @@ def question(
     seen_on = paper if swatch_paper_lab is None else as_lab(swatch_paper_lab, "swatch_paper_lab")
     check_lightness(layers, seen_on)
     loads = loads_of("heavy" if pressures is None else pressures)
-    power = as_floats(opacity, "opacity")
-    if (power < 0.0).any():
-        raise InputError("opacity: a scattering power cannot be negative.")
+    power = checked(opacity)
     return LayersAsked(
         model=row,
         tooth=n,
@@ -142,7 +152,7 @@ def question(
         seen_on=seen_on,
         layers=layers,
         loads=_per_layer(loads, layers, "pressures"),
-        opacity=_per_layer(power, layers, "opacity"),
+        opacity=Opacities(*(_per_layer(part, layers, "opacity") for part in power)),
         spectra=spectra,
     )
 

@@ -1,11 +1,18 @@
 """Every single pencil and every pair, at every pressure: which come nearest to a target.
 
-All are tried, in blocks, so the answer is exact. Two pencils that do not cover make the same
-colour in either order; such a pair is tried once, the lighter pencil first (common practice, no
-source). Ties go to the earlier pencil.
+All are tried, in blocks, so the answer is exact. A heavy layer leaves no tooth for the next, so the
+lower of two is laid light or medium unless heavy ones are allowed first. Two pencils that do not
+cover make the same colour in either order; such a pair is tried once, the lighter pencil first
+where that is not the heavy one (all common practice, no source). Ties go to the earlier pencil.
+
+A catalogue numbers every recipe of a box, for what does not depend on a target: tints first and
+then pair by pair as `search` tries them. Their colours are computed in its blocks, so that asking a
+catalogue gives what searching gives, to the last bit.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import product
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -17,10 +24,11 @@ from stopgap.errors import InputError
 if TYPE_CHECKING:
     from stopgap.layering.palette import Palette
 
+
 Progress = Callable[[int, int], None]
 
 _CLEAR_BLOCK = 16384  # recipes at a time: 5 MB an array of 36 bands
-_COVERING_BLOCK = 1024  # 4 MB an array of 36 bands and 12 thicknesses
+_COVERING_BLOCK = 4096  # 14 MB an array of 36 bands and 12 thicknesses at most
 
 
 class Found(NamedTuple):
@@ -59,20 +67,19 @@ def search(
     p = len(box.pressures)
     every = np.arange(len(box.swatches) * p)
     alone = difference(target, box.colours(every)).reshape(-1, p)
-    found = [
-        _nearest(np.stack([every, -np.ones_like(every)], -1).reshape(-1, p, 2), alone, per_pair)
-    ]
+    found = [_nearest(_alone(every, p), alone, per_pair)]
     simpler = alone.min(axis=1)
-    blocks = list(pair_blocks(box.lab[:, 0], box.covering, p))
-    total = sum(len(pairs) * options for pairs, options in blocks)
+    options = pair_options(p, box.never_first)
+    blocks = list(pair_blocks(box.lab[:, 0], box.covering, options))
+    total = sum(len(pairs) * len(laid) for pairs, laid in blocks)
     done = 0
-    for pairs, options in blocks:
-        layings = pair_layings(pairs, p, both=options > p * p)
+    for pairs, laid in blocks:
+        layings = pair_layings(pairs, laid, p)
         first, second = layings.reshape(-1, 2).T
         near = difference(target, box.colours(first, second)).reshape(len(pairs), -1)
         useful = near < np.minimum(simpler[pairs[:, 0]], simpler[pairs[:, 1]])[:, None]
         found.append(_nearest(layings, np.where(useful, near, np.inf), per_pair, limit))
-        done += len(pairs) * options
+        done += len(pairs) * len(laid)
         if progress is not None:
             progress(done, total)
     return first_found(
@@ -82,26 +89,64 @@ def search(
     )
 
 
-def pair_blocks(lightness: Floats, covering: Booleans, p: int) -> Iterator[tuple[Integers, int]]:
-    """Pairs (b, 2) of pencils (n,) at `p` pressures, in blocks, and how many recipes a pair has."""
+def search_tints(
+    target_lab: FloatsLike,
+    box: "Palette",
+    *,
+    limit: int = 5,
+    metric: str | DifferenceFunction = DEFAULT_METRIC,
+) -> Found:
+    """The same of single pencils, each once, with the pressure that suits it best."""
+    p = len(box.pressures)
+    every = np.arange(len(box.swatches) * p)
+    near = difference_function(metric)(as_lab(target_lab, "target_lab"), box.colours(every))
+    return _nearest(_alone(every, p), near.reshape(-1, p), 1, limit)
+
+
+def _alone(layings: Integers, pressures: int) -> Integers:
+    """Recipes (n, p, 2) of one layer."""
+    return np.stack([layings, -np.ones_like(layings)], axis=-1).reshape(-1, pressures, 2)
+
+
+def pair_options(pressures: int, never_first: int | None) -> tuple[Integers, Integers]:
+    """How two pencils are laid, (o, 2, 2) of a clear pair and of one that covers.
+
+    First layer first, each says which of the two it is, the lighter being 0, and its pressure. None
+    is laid with the pressure `never_first` beneath the other. Of a clear pair each two pressures
+    are tried once, the lighter pencil first where it may be.
+    """
+    every = list(product(range(pressures), repeat=2))
+    orders = [[((0, one), (1, other)), ((1, other), (0, one))] for one, other in every]
+    allowed = [[laid for laid in both if laid[0][1] != never_first] for both in orders]
+    clear = [both[0] for both in allowed if both]
+    turned = sorted((laid for both in allowed for laid in both), key=lambda laid: laid[0][0])
+    return _as_options(clear), _as_options(turned)
+
+
+def _as_options(laid: Sequence[Sequence[tuple[int, int]]]) -> Integers:
+    return np.array(laid, dtype=np.intp).reshape(-1, 2, 2)
+
+
+def pair_blocks(
+    lightness: Floats, covering: Booleans, options: tuple[Integers, Integers]
+) -> Iterator[tuple[Integers, Integers]]:
+    """Pairs (b, 2) of pencils (n,), the lighter first, in blocks, and how a pair is laid."""
     i, j = np.triu_indices(len(lightness), 1)
     darker = lightness[i] < lightness[j]
     pairs = np.stack([np.where(darker, j, i), np.where(darker, i, j)], axis=1)
     ordered = covering[i] | covering[j]
-    for chosen, options, recipes in (
-        (pairs[~ordered], p * p, _CLEAR_BLOCK),
-        (pairs[ordered], 2 * p * p, _COVERING_BLOCK),
+    for chosen, laid, recipes in (
+        (pairs[~ordered], options[0], _CLEAR_BLOCK),
+        (pairs[ordered], options[1], _COVERING_BLOCK),
     ):
-        size = max(1, recipes // options)
+        size = max(1, recipes // max(len(laid), 1))
         for start in range(0, len(chosen), size):
-            yield chosen[start : start + size], options
+            yield chosen[start : start + size], laid
 
 
-def pair_layings(pairs: Integers, p: int, *, both: bool) -> Integers:
-    """All recipes (b, options, 2) of pairs (b, 2), in `both` orders if asked."""
-    pressure = np.stack(np.meshgrid(np.arange(p), np.arange(p), indexing="ij"), -1).reshape(-1, 2)
-    recipes = pairs[:, None, :] * p + pressure
-    return np.concatenate([recipes, recipes[..., ::-1]], axis=1) if both else recipes
+def pair_layings(pairs: Integers, laid: Integers, pressures: int) -> Integers:
+    """All recipes (b, o, 2) of pairs (b, 2), as layings of a Palette."""
+    return pairs[:, laid[..., 0]] * pressures + laid[..., 1]
 
 
 def _nearest(layings: Integers, near: Floats, per_pair: int, limit: int | None = None) -> Found:
@@ -117,3 +162,125 @@ def first_found(layings: Integers, values: Floats, limit: int) -> Found:
     order = np.lexsort((layings[:, 1], layings[:, 0], values))[:limit]
     order = order[np.isfinite(values[order])]
     return Found(layings[order], values[order])
+
+
+@dataclass(frozen=True, slots=True)
+class Catalogue:
+    """The recipes of `pencils` pencils at `pressures` pressures.
+
+    `pairs` (b, 2) are the pencils of each pair, the lighter before the other; the first `clear` of
+    them are laid as the first of `options` say, the others as the second (`pair_options`). A group
+    is one pencil or one pair: pencil i is group i, pair j is group `pencils` + j.
+    """
+
+    pencils: int
+    pressures: int
+    pairs: Integers
+    clear: int
+    options: tuple[Integers, Integers]
+
+    def __len__(self) -> int:
+        """How many recipes there are."""
+        clear, covering = map(len, self.options)
+        return self.tints + self.clear * clear + (len(self.pairs) - self.clear) * covering
+
+    @property
+    def tints(self) -> int:
+        """Recipes of one pencil, which are the first rows."""
+        return self.pencils * self.pressures
+
+    def groups(self, rows: Integers) -> Integers:
+        """The group of each row, same shape."""
+        return self._located(rows)[0]
+
+    def layings(self, rows: Integers) -> Integers:
+        """Recipes (m, 2) as layings of a Palette, -1 for no second layer, of rows (m,)."""
+        group, option = self._located(rows)
+        single = rows < self.tints
+        layers = np.stack([rows, -np.ones_like(rows)], axis=-1)
+        if not single.all():
+            laid = np.concatenate(self.options)[np.where(single, 0, option)]
+            pair = self.pairs[np.where(single, 0, group - self.pencils)]
+            pencils = np.take_along_axis(pair, laid[..., 0], axis=-1)
+            layers = np.where(single[:, None], layers, pencils * self.pressures + laid[..., 1])
+        return layers
+
+    def using(self, pencils: Booleans) -> Booleans:
+        """Which rows (m,) take any of the pencils that are true in `pencils` (n,)."""
+        pairs = np.asarray(pencils[self.pairs].any(axis=1))
+        clear, covering = map(len, self.options)
+        return np.concatenate(
+            [
+                np.repeat(pencils, self.pressures),
+                np.repeat(pairs[: self.clear], clear),
+                np.repeat(pairs[self.clear :], covering),
+            ]
+        )
+
+    def best(
+        self, rows: Integers, delta_E: Floats, simpler: Floats, *, limit: int, per_pair: int
+    ) -> Found:
+        """What `search` would choose, were these `rows` (m,) at `delta_E` (m,) all there are.
+
+        `simpler` (n,) is how near each pencil alone comes.
+        """
+        group = self.groups(rows)
+        pair = np.maximum(group - self.pencils, 0)
+        useful = group < self.pencils
+        if len(self.pairs):
+            useful |= delta_E < simpler[self.pairs[pair]].min(axis=1)
+        rows, delta_E, group = rows[useful], delta_E[useful], group[useful]
+        order = np.lexsort((rows, delta_E, group))
+        starts = np.searchsorted(group[order], group[order])
+        kept = order[np.arange(len(order)) - starts < per_pair]
+        return first_found(self.layings(rows[kept]), delta_E[kept], limit)
+
+    def _located(self, rows: Integers) -> tuple[Integers, Integers]:
+        """Group of each row, and which it is of `options`, one after the other."""
+        clear, covering = (max(len(laid), 1) for laid in self.options)
+        beyond = rows - self.tints
+        first = np.divmod(beyond, clear)
+        both = np.divmod(beyond - self.clear * clear, covering)
+        ordered = first[0] >= self.clear
+        group = np.where(ordered, both[0] + self.clear, first[0]) + self.pencils
+        option = np.where(ordered, both[1] + len(self.options[0]), first[1])
+        single = rows < self.tints
+        return np.where(single, rows // self.pressures, group), np.where(single, 0, option)
+
+
+def catalogue(box: "Palette") -> Catalogue:
+    """The recipes of a box."""
+    return catalogue_of(box.lab[:, 0], box.covering, len(box.pressures), box.never_first)
+
+
+def catalogue_of(
+    lightness: Floats, covering: Booleans, pressures: int, never_first: int | None
+) -> Catalogue:
+    """The recipes of pencils (n,) of these L*, of which some cover, at so many pressures."""
+    options = pair_options(pressures, never_first)
+    blocks = list(pair_blocks(lightness, covering, options))
+    pairs = [np.empty((0, 2), dtype=np.intp), *(pairs for pairs, _ in blocks)]
+    clear = sum(len(pairs) for pairs, laid in blocks if laid is options[0])
+    return Catalogue(len(lightness), pressures, np.concatenate(pairs), clear, options)
+
+
+def catalogue_colours(box: "Palette", *, progress: Progress | None = None) -> Floats:
+    """Predicted colours (m, 3) of every recipe of a box, in the order of its catalogue.
+
+    24 bytes a recipe; what is in between is bounded by the blocks. `progress` is told how many
+    recipes of how many are done.
+    """
+    p = len(box.pressures)
+    every = np.arange(len(box.swatches) * p)
+    parts = [box.colours(every)]
+    options = pair_options(p, box.never_first)
+    blocks = list(pair_blocks(box.lab[:, 0], box.covering, options))
+    total = sum(len(pairs) * len(laid) for pairs, laid in blocks)
+    done = 0
+    for pairs, laid in blocks:
+        layings = pair_layings(pairs, laid, p).reshape(-1, 2)
+        parts.append(box.colours(*layings.T))
+        done += len(layings)
+        if progress is not None:
+            progress(done, total)
+    return np.concatenate(parts)

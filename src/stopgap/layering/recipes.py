@@ -7,13 +7,13 @@ import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, Integers, renumbered
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, Promise
-from stopgap.layering.alternatives import Alternatives
-from stopgap.layering.cautioning import cautions
-from stopgap.layering.conditions import LOAD_SPREAD, TOOTH_SPREAD
-from stopgap.layering.intervals import spread
-from stopgap.layering.palette import Palette, alternatives_of
+from stopgap.layering.doubt.alternatives import Alternatives, alternatives
+from stopgap.layering.doubt.intervals import spread
+from stopgap.layering.estimates import LOAD_SPREAD, TOOTH_SPREAD
+from stopgap.layering.palette import Palette
 from stopgap.layering.prediction import question
 from stopgap.layering.recipe_search import Found, Progress, search
+from stopgap.layering.stack_prediction import cautions
 from stopgap.swatches import LaidStack, Layer, Stack
 
 
@@ -124,22 +124,35 @@ def _spread(
     missing = layings < 0
     layings = np.where(missing, layings[:, :1], layings)
     chosen = layings // len(box.pressures)
+    loads = np.where(missing, 0.0, box.loads[layings])
+    lab, spectra, opacities = box.lab, box.spectra, box.seen_opacities
+    swatches = box.swatches
+    if box.lying is not None:
+        # what lies there comes before the pencils of the box, and beneath each recipe
+        there = len(box.lying.loads)
+        lab, spectra, opacities, swatches = box.lying.before(box)
+        beneath = np.broadcast_to(np.arange(there), (len(chosen), there))
+        chosen = np.concatenate([beneath, chosen + there], axis=1)
+        loads = np.concatenate([np.broadcast_to(box.lying.loads, beneath.shape), loads], axis=1)
+        known = None
     if known is None:
         used, place = renumbered(chosen)
-        of = alternatives_of(box, used).rows(place)
+        of = alternatives(
+            box.model.bands, lab[used], box.swatch_paper_lab, box.paper_lab, spectra[used]
+        ).rows(place)
     else:
         of = known.rows(chosen)
     asked = question(
         box.paper_lab,
-        box.lab[chosen],
-        np.where(missing, 0.0, box.loads[layings]),
+        lab[chosen],
+        loads,
         model=box.model,
         tooth=box.tooth,
-        opacity=box.opacity[chosen],
+        opacity=opacities.rows(chosen),
         swatch_paper_lab=box.swatch_paper_lab,
-        spectra=box.spectra[chosen],
+        spectra=spectra[chosen],
     )
-    own = np.array([swatch.uncertainty for swatch in box.swatches])
+    own = np.array([swatch.total_uncertainty for swatch in swatches])
     found = spread(asked, of, own[chosen], tooth_spread=tooth_spread, load_spread=load_spread)
     return found.typical, found.ninety, found.total
 
@@ -156,6 +169,9 @@ def _recipe(
     names = list(box.pressures)
     layers = [divmod(int(laying), len(names)) for laying in layings if laying >= 0]
     stack = Stack(Layer(box.swatches[pencil], names[pressure]) for pencil, pressure in layers)
+    lying = box.lying
+    whole = stack if lying is None else Stack((*lying.stack, *stack))
+    beneath = [] if lying is None else lying.heavy_low
     return Recipe(
         stack=stack,
         lab=(float(lab[0]), float(lab[1]), float(lab[2])),
@@ -164,9 +180,9 @@ def _recipe(
         typical=float(typical),
         sigma=float(sigma),
         cautions=cautions(
-            stack.swatches,
-            [box.pressures[name] for name in stack.pressures],
+            whole.swatches,
+            [box.pressures[name] for name in whole.pressures],
             tooth=box.tooth,
-            opacity=[float(box.opacity[pencil]) for pencil, _ in layers],
+            opacity=[*beneath, *(float(box.opacities.low[pencil]) for pencil, _ in layers)],
         ),
     )

@@ -1,28 +1,48 @@
-"""Pencils laid over each other in a given order: the colour, how sure, and what to mind."""
+"""Pencils laid over each other in a given order: the colour, how sure, and what to mind.
 
+The limits of the cautions are common practice and this project's estimates; they have no source.
+"""
+
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
 from stopgap.arrays import FloatsLike
 from stopgap.errors import InputError
-from stopgap.layering.cautioning import cautions
-from stopgap.layering.conditions import (
+from stopgap.layering.doubt.intervals import uncertainty
+from stopgap.layering.estimates import (
     DEFAULT_TOOTH,
     LOAD_SPREAD,
+    NOTHING_LEARNT,
+    OPACITIES,
     PRESSURES,
+    TO_COVER,
     TOOTH_SPREAD,
+    Opacities,
+    heaviest,
     loads_of,
+    opacities_of,
+    passes_held,
+    swatch_loads,
+    tooth_holds,
     tooth_value,
 )
-from stopgap.layering.intervals import uncertainty
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
 from stopgap.layering.optics import measured_spectra
 from stopgap.layering.prediction import predict
-from stopgap.swatches import Stack, Swatch
+from stopgap.swatches import Core, Finish, Opacity, Pressure, Scattering, Stack, Swatch
 
 Lab = tuple[float, float, float]
+
+PREDICTED = "A prediction: try it on a scrap of the same paper first."
+
+_HIDING = OPACITIES[Opacity.COVERS][0]  # S from which a pencil covers
+_BURNISHES = 1.0 - 1e-9  # load from which a layer closes the tooth
+_WHITE = 90.0  # L* from which a pencil is a white,
+_COLOURLESS = 8.0  # where its C*ab is not above this
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +68,7 @@ def layered(
     loads: Mapping[str, float] = PRESSURES,
     model: str | Model | ModelFunction = DEFAULT_MODEL,
     tooth: str | float = DEFAULT_TOOTH,
-    opacity: Mapping[str, float] | None = None,
+    opacity: float | Mapping[str, Scattering] = NOTHING_LEARNT,
     swatch_paper_lab: FloatsLike | None = None,
     tooth_spread: float = TOOTH_SPREAD,
     load_spread: float = LOAD_SPREAD,
@@ -61,7 +81,7 @@ def layered(
         One name of `loads` a layer; the heaviest for all where None.
     loads, tooth, opacity, tooth_spread, load_spread
         The defaults, or `pressures`, `tooth`, `opacity` and the spreads of a Calibration;
-        `opacity` is S by the name of the range.
+        `opacity` is as in `palette_of`.
     model, swatch_paper_lab
         As in `predict`.
 
@@ -72,11 +92,13 @@ def layered(
     """
     if not layers:
         raise InputError("layers: expected at least one pencil.")
-    names = [max(loads, key=lambda name: loads[name])] * len(layers)
-    if pressures is not None:
-        names = list(pressures)
+    names = [heaviest(loads)] * len(layers) if pressures is None else list(pressures)
     laid = loads_of(names, loads)
-    power = np.array([(opacity or {}).get(swatch.range, 0.0) for swatch in layers])
+    if len(laid) != len(layers):
+        raise InputError(f"pressures: shape {laid.shape} does not go with {len(layers)} layers.")
+    swatched = swatch_loads(layers, loads)
+    heavy = opacities_of(layers, opacity)
+    power = Opacities(*(part * swatched for part in heavy))
     lab = np.array([swatch.lab for swatch in layers], dtype=np.float64)
     spectra = measured_spectra(layers)
 
@@ -84,10 +106,10 @@ def layered(
         found = predict(
             paper_lab,
             lab[order],
-            laid[order],
+            (laid / swatched)[order],
             model=model,
             tooth=tooth,
-            opacity=power[order],
+            opacity=power.middle[order],
             swatch_paper_lab=swatch_paper_lab,
             spectra=spectra[order],
         )
@@ -97,8 +119,8 @@ def layered(
     spread = uncertainty(
         paper_lab,
         lab,
-        laid,
-        sigma=[swatch.uncertainty for swatch in layers],
+        laid / swatched,
+        sigma=[swatch.total_uncertainty for swatch in layers],
         model=model,
         tooth=tooth,
         opacity=power,
@@ -110,8 +132,109 @@ def layered(
     return Layered(
         stack=Stack.of(*layers, pressures=names),
         lab=as_asked,
-        reversed_lab=colour(slice(None, None, -1)) if power.any() else as_asked,
+        reversed_lab=colour(slice(None, None, -1)) if power.middle.any() else as_asked,
         typical=float(spread.typical),
         ninety=float(spread.ninety),
-        cautions=cautions(layers, laid.tolist(), tooth=tooth_value(tooth), opacity=power.tolist()),
+        cautions=cautions(
+            layers, laid.tolist(), tooth=tooth_value(tooth), opacity=heavy.low.tolist()
+        ),
     )
+
+
+def cautions(
+    layers: Sequence[Swatch],
+    loads: Sequence[float],
+    *,
+    tooth: float,
+    opacity: Sequence[float] | None = None,
+) -> tuple[str, ...]:
+    """Cautions for pencils laid in this order with these loads, the general one last.
+
+    `opacity` is the least S that each may have.
+    """
+    power = [0.0] * len(layers) if opacity is None else opacity
+    return (
+        *_covering(layers, power),
+        *_burnishing(layers, loads),
+        *_white_first(layers),
+        *_tooth(loads, tooth),
+        *_finishes(layers),
+        *_lightfastness(layers),
+        PREDICTED,
+    )
+
+
+def _covering(layers: Sequence[Swatch], opacity: Sequence[float]) -> list[str]:
+    return [
+        f"{upper.address} is lighter than {lower.address} beneath and would have to cover; "
+        "that needs an opaque pencil."
+        for lower, upper, S in zip(layers, layers[1:], opacity[1:])
+        if upper.lab[0] > lower.lab[0] + TO_COVER and S < _HIDING
+    ]
+
+
+def _burnishing(layers: Sequence[Swatch], loads: Sequence[float]) -> list[str]:
+    """What a heavy layer does to the next, and a heavy white as the last."""
+    found = []
+    for lower, upper, load in zip(layers, layers[1:], loads):
+        if load < _BURNISHES:
+            continue
+        slides = f"{lower.address} laid heavy burnishes the paper, so that {upper.address}"
+        if lower.core is Core.WAX and upper.core is Core.OIL:
+            found.append(f"{slides}, oil over burnished wax, may not take at all.")
+        else:
+            found.append(f"{slides} may slide: lay the lower one lighter.")
+    if len(layers) > 1 and loads[-1] >= _BURNISHES and _white(layers[-1]):
+        found.append(f"{layers[-1].address} heavy at the end burnishes: nothing much takes on it.")
+    return found
+
+
+def _white_first(layers: Sequence[Swatch]) -> list[str]:
+    return [
+        f"{lower.address} first, a white beneath a tint, fills the tooth: {upper.address} over it "
+        "comes out paler and smoother than on bare paper."
+        for lower, upper in pairwise(layers)
+        if _white(lower) and not _white(upper)
+    ]
+
+
+def _white(swatch: Swatch) -> bool:
+    L, a, b = swatch.lab
+    return L >= _WHITE and math.hypot(a, b) <= _COLOURLESS
+
+
+def _tooth(loads: Sequence[float], tooth: float) -> list[str]:
+    if sum(loads) <= tooth_holds(tooth) + 1e-9:
+        return []
+    heavy, medium, light = (
+        f"{passes_held(tooth, PRESSURES[pressure])} {pressure}" for pressure in reversed(Pressure)
+    )
+    return [
+        f"More colour than the tooth of this paper may hold, which is about {heavy} passes, "
+        f"{medium} or {light} ones: lay the first layers lighter."
+    ]
+
+
+def _finishes(layers: Sequence[Swatch]) -> list[str]:
+    found = []
+    for swatch in layers:
+        if swatch.finish is Finish.METALLIC:
+            found.append(
+                f"{swatch.address} is metallic: its look under or over another is a guess."
+            )
+        if swatch.finish is Finish.FLUORESCENT:
+            found.append(f"{swatch.address} is fluorescent: it fades, and its layers are a guess.")
+    return found
+
+
+def _lightfastness(layers: Sequence[Swatch]) -> list[str]:
+    unknown = [swatch.address for swatch in layers if swatch.lightfastness is None]
+    scales = {swatch.lightfastness.scale for swatch in layers if swatch.lightfastness is not None}
+    notes = (
+        [f"Lightfastness of {' and '.join(dict.fromkeys(unknown))} is not known."]
+        if unknown
+        else []
+    )
+    if len(scales) > 1:
+        notes.append("The pencils are rated for lightfastness on different scales.")
+    return notes

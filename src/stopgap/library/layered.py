@@ -1,16 +1,17 @@
 """Layered swatches of the user's own from a spreadsheet."""
 
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 from stopgap.colorimetry import parse_colour
-from stopgap.errors import InputError, StopgapError
+from stopgap.errors import InputError, StopgapError, UnknownSwatchError
 from stopgap.library.name_index import NameIndex
 from stopgap.library.ranges.colours import lab_of
 from stopgap.library.tables.reader import Cells, read_sheet
 from stopgap.library.targets import find_swatch
-from stopgap.swatches import Lab, Layer, Stack, Swatch
+from stopgap.swatches import Lab, Layer, Pressure, Stack, Swatch
 
 _REQUIRED = ("first", "first_pressure", "L", "a", "b")
 _OPTIONAL = ("second", "second_pressure", "over")
@@ -23,6 +24,18 @@ class LayeredRow:
     stack: Stack
     lab: Lab
     over: Lab | None
+
+
+def find_layer(text: str, swatches: Sequence[Swatch]) -> Layer:
+    """A pencil and how hard it is laid, such as `Shore:7 medium`; heavy where nothing is said.
+
+    Raises as `find_swatch` does.
+    """
+    name, _, pressure = text.strip().rpartition(" ")
+    if pressure.casefold() in list(Pressure) and name:
+        with suppress(UnknownSwatchError):
+            return Layer(find_swatch(name, swatches), pressure.casefold())
+    return Layer(find_swatch(text, swatches), str(Pressure.HEAVY))
 
 
 def read_layered(

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import NamedTuple, TypeVar
 
 from stopgap.errors import InputError, Problem, ProblemsInFile, StopgapError
+from stopgap.library.files import called
 from stopgap.library.name_index import NameIndex
 from stopgap.library.store.library import Library
 from stopgap.library.tables.formats.delimited import write_delimited
@@ -74,7 +75,7 @@ def read_list(path: Path) -> list[Listed]:
     sheet = read_sheet(path, titles, ("colour",), "colour", unheaded=titles[:3])
     listed = [
         Listed(
-            path.name,
+            called(path),
             cells.row.number,
             cells.text("colour"),
             cells.text("label"),
@@ -101,7 +102,7 @@ def read_blends(path: Path) -> list[ListedBlend]:
     sheet = read_sheet(path, (*required, "step", "paper"), required, "blend")
     listed = [
         ListedBlend(
-            path.name,
+            called(path),
             cells.row.number,
             cells.text("name"),
             cells.text("from"),

@@ -11,8 +11,10 @@ Known = Sequence[Swatch] | NameIndex
 """Pencils to look among; an index of them where many names are looked up."""
 
 
-def find_target(text: str, known: Known) -> Target:
+def find_target(text: str, known: Known, wet: Sequence[Swatch] = ()) -> Target:
     """The colour that `text` asks for: a colour notation, else a pencil, else six hex digits.
+
+    `wet` are pencils that were never swatched dry and so have no colour, to be told from unknown.
 
     Raises
     ------
@@ -20,7 +22,7 @@ def find_target(text: str, known: Known) -> Target:
         If it is a malformed colour, or a name that several pencils bear.
     UnknownSwatchError
         If nothing bears the name; those that it may stand for are named, or where it says a colour
-        in words, pencils of such a colour.
+        in words, pencils of such a colour, or that the only one is of `wet`.
     """
     index = NameIndex.of(known)
     colour = _colour(text) if "#" in text or "(" in text else None  # in a notation is one of them
@@ -29,13 +31,13 @@ def find_target(text: str, known: Known) -> Target:
     found = index.bearing(text)
     if not found:
         colour = _colour(text, bare=True)
-    return colour or _one(text, found, index)
+    return colour or _one(text, found, index, wet)
 
 
-def find_swatch(text: str, known: Known) -> Swatch:
+def find_swatch(text: str, known: Known, wet: Sequence[Swatch] = ()) -> Swatch:
     """The one pencil that `text` names; raises as `find_target` does."""
     index = NameIndex.of(known)
-    return _one(text, index.bearing(text), index)
+    return _one(text, index.bearing(text), index, wet)
 
 
 def find_several(text: str, known: Known) -> tuple[Swatch, ...]:
@@ -61,7 +63,9 @@ def _colour(text: str, *, bare: bool = False) -> FreeColour | None:
     return FreeColour(text.strip(), (L, a, b))
 
 
-def _one(text: str, found: Sequence[Swatch], index: NameIndex) -> Swatch:
+def _one(
+    text: str, found: Sequence[Swatch], index: NameIndex, wet: Sequence[Swatch] = ()
+) -> Swatch:
     """The only one found; raises where there are several, or none."""
     wanted = text.strip()
     if not wanted:
@@ -78,7 +82,19 @@ def _one(text: str, found: Sequence[Swatch], index: NameIndex) -> Swatch:
         if count == 1:
             return span.swatches[0]
         raise InputError(f"{wanted!r} stands for {count} pencils. One is asked for here.")
-    raise _unknown(wanted, index)
+    raise _undried(wanted, wet) or _unknown(wanted, index)
+
+
+def _undried(wanted: str, wet: Sequence[Swatch]) -> UnknownSwatchError | None:
+    undried = NameIndex(wet).bearing(wanted) if wet else []
+    if not undried:
+        return None
+    return UnknownSwatchError(
+        f"{_listed(undried[:1])} was never swatched dry, and a wetted swatch tells nothing of dry "
+        "colour.",
+        remedy=Remedy.SWATCH_DRY,
+        pencil=f"{undried[0].range} {undried[0].code}",
+    )
 
 
 def _unknown(wanted: str, index: NameIndex) -> UnknownSwatchError:

@@ -19,6 +19,7 @@ from .ground import lay_alone as lay_alone
 from .ground import paper_asked as paper_asked
 from .laying import Learnt as Learnt
 from .laying import conditions_on as conditions_on
+from .laying import estimated_conditions as estimated_conditions
 from .laying import lay as lay
 from .laying import learn_conditions as learn_conditions
 from .purchasing import CarriedLibrary as CarriedLibrary
@@ -30,12 +31,11 @@ from .purchasing import needs_of as needs_of
 from .purchasing import plan_purchase as plan_purchase
 from .purchasing import planned_to_buy as planned_to_buy
 from .recipes.cache import RecipeCache as RecipeCache
-from .recipes.conditions import estimated_conditions as estimated_conditions
-from .recipes.conditions import make_palette as make_palette
 from .recipes.index import RecipeIndex as RecipeIndex
 from .recipes.index import index_recipes as index_recipes
+from .recipes.kept import make_palette as make_palette
+from .recipes.kept import not_layered_notes as not_layered_notes
 from .recipes.kept import recipes_under as recipes_under
-from .recipes.notes import not_layered_notes as not_layered_notes
 from .recipes.questions import LayerQuestion as LayerQuestion
 from .recipes.questions import find_recipes as find_recipes
 from .recipes.questions import layered_stacks as layered_stacks
@@ -51,9 +51,11 @@ from .shopping import NeedAnswer as NeedAnswer
 from .shopping import Purchase as Purchase
 from .shopping import ShoppingList as ShoppingList
 from .shopping import shopping_list as shopping_list
+from .stand_ins.answer import Over as Over
 from .stand_ins.answer import StandIn as StandIn
 from .stand_ins.answer import StandIns as StandIns
 from .stand_ins.answer import UnderLight as UnderLight
+from .stand_ins.glazing import find_glazes as find_glazes
 from .stand_ins.illuminants import look_under as look_under
 from .stand_ins.precomputed import PrecomputedStandIns as PrecomputedStandIns
 from .stand_ins.precomputed import precompute_stand_ins as precompute_stand_ins

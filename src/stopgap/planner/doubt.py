@@ -1,7 +1,9 @@
 """How sure a ranking is: the uncertainty of each difference, and which candidate may be nearest.
 
 Colours are taken as normally distributed about what was measured, each with its own covariance in
-Lab and independently of the others. A difference is propagated linearly (GUM, JCGM 100:2008,
+Lab and independently of the others. What a target and a colour share, being of one scan or of one
+range read in one manner, drops out of their difference; between others it counts with the rest. A
+difference is propagated linearly (GUM, JCGM 100:2008,
 5.1.2). Which one is the smallest is asked of draws (JCGM 101:2008) of the steps from the target to
 the candidates, in coordinates in which ΔE00 is a length; the target's own error moves all of them
 together, and squared lengths keep the mean that was measured.
@@ -21,7 +23,7 @@ from stopgap.difference import (
     even_covariance,
     metric_tensor,
 )
-from stopgap.swatches import Covariance, LaidStack, Swatch, Target
+from stopgap.swatches import FreeColour, LaidStack, Swatch, Target
 
 COVERED = 0.95
 """Probability with which the nearest is among those marked as tied."""
@@ -56,21 +58,41 @@ Laid = Swatch | LaidStack
 """A colour with its uncertainty: a pencil's, or what is laid."""
 
 
-def covariances(colours: Sequence[Laid]) -> Floats:
-    """Covariance of each colour in L*, a*, b* (n, 3, 3)."""
+class _Parts(NamedTuple):
+    """Covariances (n, 3, 3) in L*, a*, b*: a colour's own, and what it has besides in its group."""
+
+    own: Floats
+    besides: Floats
+    groups: Sequence[object]
+
+
+def _parts(colours: Sequence[Laid | FreeColour]) -> _Parts:
+    """A free colour is the question itself and has no doubt; a recipe's is all its own."""
     lab = np.array([colour.lab for colour in colours], dtype=np.float64).reshape(-1, 3)
-    found = even_covariance(lab, [colour.uncertainty for colour in colours])
-    for row, colour in enumerate(colours):
-        measured = _measured_covariance(colour)
-        if measured is not None:
-            found[row] = measured
-    return found
+    pencils = [_pencil(colour) for colour in colours]
+    own, besides = (
+        even_covariance(lab, sizes)
+        for sizes in zip(
+            *(
+                (pencil.uncertainty, pencil.shared_uncertainty)
+                if pencil
+                else (0.0 if isinstance(colour, FreeColour) else colour.uncertainty, 0.0)
+                for colour, pencil in zip(colours, pencils, strict=True)
+            ),
+            strict=True,
+        )
+    )
+    for row, pencil in enumerate(pencils):
+        if pencil and pencil.covariance is not None:
+            own[row] = pencil.covariance
+    return _Parts(own, besides, [pencil and pencil.error_group for pencil in pencils])
 
 
-def _measured_covariance(colour: Laid) -> Covariance | None:
+def _pencil(colour: Laid | FreeColour) -> Swatch | None:
+    """The pencil as in its swatch, if it is one."""
     if isinstance(colour, LaidStack):
-        return None if colour.recipe else colour.swatches[0].covariance
-    return colour.covariance
+        return None if colour.recipe else colour.swatches[0]
+    return colour if isinstance(colour, Swatch) else None
 
 
 def doubt_of(target: Target, colours: Sequence[Laid]) -> Doubt:
@@ -83,9 +105,12 @@ def doubts_of(targets: Sequence[Target], colours: Sequence[Sequence[Laid]]) -> D
     several = [colour for group in colours for colour in group]
     lab = np.array([colour.lab for colour in several], dtype=np.float64)
     lab = lab.reshape(len(targets), -1, 3)
-    of_colours = covariances(several).reshape(*lab.shape, 3)
+    ours, theirs = _parts(several), _parts(targets)
+    apart = _of_other_groups(ours, theirs).reshape(lab.shape[:2])[..., np.newaxis, np.newaxis]
+    of_colours, besides = (part.reshape(*lab.shape, 3) for part in ours[:2])
+    of_colours = of_colours + apart * besides
+    of_targets = theirs.own[:, np.newaxis] + apart * theirs.besides[:, np.newaxis]
     asked = np.array([target.lab for target in targets], dtype=np.float64)[:, np.newaxis]
-    of_targets = _target_covariances(targets)[:, np.newaxis]
     differences = delta_E_ciede2000(asked, lab)
     to_lengths = np.swapaxes(np.linalg.cholesky(metric_tensor((asked + lab) / 2.0)), -1, -2)
     steps = np.einsum("...ij,...j->...i", to_lengths, lab - asked)
@@ -99,12 +124,11 @@ def doubts_of(targets: Sequence[Target], colours: Sequence[Sequence[Laid]]) -> D
     return Doubt(differences, sigmas, steps * scale, own * stretch, shared * stretch)
 
 
-def _target_covariances(targets: Sequence[Target]) -> Floats:
-    """Covariances (m, 3, 3); a free colour is the question itself and has none."""
-    found = np.zeros((len(targets), 3, 3))
-    pencils = {row: one for row, one in enumerate(targets) if isinstance(one, Swatch)}
-    found[list(pencils)] = covariances(list(pencils.values()))
-    return found
+def _of_other_groups(ours: _Parts, theirs: _Parts) -> Booleans:
+    """Whether each of our colours, in turn those of each target, lies in another group than it."""
+    each = len(ours.groups) // max(1, len(theirs.groups))
+    pairs = zip(ours.groups, (group for group in theirs.groups for _ in range(each)), strict=True)
+    return np.array([one is None or one != other for one, other in pairs], dtype=np.bool_)
 
 
 def _matching(sigmas: Floats, directions: Floats, own: Floats, shared: Floats) -> Floats:

@@ -14,7 +14,7 @@ from stopgap.difference import delta_E
 from stopgap.errors import Note
 from stopgap.library import Library, find_paper, stored_calibration, stored_papers
 from stopgap.planner.laying import conditions_on
-from stopgap.planner.recipes.conditions import make_palette
+from stopgap.planner.recipes.kept import make_palette
 from stopgap.swatches import (
     GRAINS,
     ColourRange,
@@ -36,7 +36,8 @@ class Ground(NamedTuple):
     """The paper drawn on, how pencils are laid on it, and what each looks like there.
 
     `paper` is None where nobody named one. Of the pencils whose address is in `predicted` no swatch
-    lies on it; `notes` say so.
+    lies on it; `notes` say so. `wet` are those that were never swatched dry: what they look like
+    cannot be told.
     """
 
     conditions: LayingConditions
@@ -44,6 +45,7 @@ class Ground(NamedTuple):
     paper: Paper | None = None
     predicted: frozenset[str] = frozenset()
     notes: tuple[Note, ...] = ()
+    wet: tuple[Swatch, ...] = ()
 
     @property
     def on(self) -> str:
@@ -56,11 +58,18 @@ class Ground(NamedTuple):
         return found._replace(pencils=tuple(Pencil((swatch,)) for swatch in its))
 
 
-def ground_of(library: Library, on: str | None = None, grain: str | None = None) -> Ground:
+def ground_of(
+    library: Library,
+    on: str | None = None,
+    grain: str | None = None,
+    *,
+    heavy_first: bool = False,
+) -> Ground:
     """Every pencil of a library on the paper that `on` calls, else on the default of the drawer.
 
     `on` is a name of the drawer, a word of PAPER_COLOURS or a colour; `grain` is a row of TOOTH, in
-    any case, instead of that paper's own.
+    any case, instead of that paper's own. Recipes lay the first of two pencils light or medium
+    unless `heavy_first`.
 
     Raises
     ------
@@ -72,9 +81,16 @@ def ground_of(library: Library, on: str | None = None, grain: str | None = None)
     papers = stored_papers(library)
     paper = paper_asked(papers, on)
     conditions = conditions_of(library, paper, grain)
+    if heavy_first:
+        conditions = replace(conditions, heavy_first=True)
+    pencils = library.pencils()
     if paper is None:
-        return Ground(conditions, library.swatches())
-    return lay_alone(library.pencils(), paper, conditions, papers)
+        ground = Ground(conditions, tuple(filter(None, (each.colour() for each in pencils))))
+    else:
+        ground = lay_alone(pencils, paper, conditions, papers)
+    if len(ground.swatches) == len(pencils):
+        return ground
+    return ground._replace(wet=tuple(one.first for one in pencils if one.colour() is None))
 
 
 def paper_asked(papers: Sequence[Paper], on: str | None = None) -> Paper | None:
@@ -180,14 +196,15 @@ def _moved(
         if ground != onto:
             places = [place for place, its in enumerate(grounds) if its == ground]
             setting = replace(conditions, paper=onto, swatch_paper=ground)
-            laid = _laid_heavy([swatches[place] for place in places], setting)
+            laid = _laid_alone([swatches[place] for place in places], setting)
             for place, swatch in zip(places, laid, strict=True):
                 moved[place] = replace(swatch, paper=name)
     return moved
 
 
-def _laid_heavy(swatches: Sequence[Swatch], conditions: LayingConditions) -> list[Swatch]:
-    """Each as one layer, as sure as that is and never surer than the swatch it comes from.
+def _laid_alone(swatches: Sequence[Swatch], conditions: LayingConditions) -> list[Swatch]:
+    """Each as one layer, laid as in its swatch, as sure as that is and never surer than the swatch
+    it comes from.
 
     One that the model cannot lay keeps its colour, as unsure as the two papers are apart.
     """
@@ -195,11 +212,11 @@ def _laid_heavy(swatches: Sequence[Swatch], conditions: LayingConditions) -> lis
 
     from stopgap.layering import Found, recipes_of
 
-    box = make_palette(conditions, swatches)
+    box = make_palette(conditions, [replace(swatch, passes=1) for swatch in swatches])
     pressures = list(box.pressures)
-    heaviest = pressures.index(max(pressures, key=box.pressures.__getitem__))
+    laid_as = [pressures.index(swatch.pressure) for swatch in box.swatches]
     layings = np.arange(len(box.swatches))[:, np.newaxis] * np.array([len(pressures), 0])
-    layings += np.array([heaviest, -1])
+    layings += np.array([[place, -1] for place in laid_as], dtype=np.intp).reshape(-1, 2)
     found = recipes_of(
         Found(layings, np.zeros(len(layings))),
         box,

@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from stopgap.layering.conditions import TOOTH, TOOTH_SPREAD
-from stopgap.planner.recipes.conditions import estimated_conditions
+from stopgap.layering.estimates import DEFAULT_TOOTH, LOAD_SPREAD, PRESSURES, TOOTH, TOOTH_SPREAD
 from stopgap.swatches import LayingConditions, Stack, as_layered
 
 if TYPE_CHECKING:
@@ -23,6 +22,16 @@ class Learnt(NamedTuple):
     conditions: LayingConditions
     calibration: "Calibration"
     samples: "tuple[LayeredSample, ...]"
+
+
+def estimated_conditions() -> LayingConditions:
+    """Laying conditions before any calibration: this project's estimates on white drawing paper."""
+    return LayingConditions(
+        tooth=TOOTH[DEFAULT_TOOTH],
+        tooth_spread=TOOTH_SPREAD,
+        load_spread=LOAD_SPREAD,
+        loads=PRESSURES,
+    )
 
 
 def conditions_on(
@@ -70,7 +79,7 @@ def lay(stack: Stack, conditions: LayingConditions) -> "Layered":
     if not stack.single or elsewhere:
         return found
     none = np.zeros(())
-    sure = Uncertainty(np.array(alone.uncertainty), none, none, none)
+    sure = Uncertainty(np.array(alone.total_uncertainty), none, none, none, np.zeros(1))
     return replace(
         found,
         lab=alone.lab,

@@ -104,8 +104,7 @@ def plan_purchase(
     if layers is None or not owned:
         found = shopping_list(needs, owned, for_sale, **terms._asdict(), progress=progress)
         return replace(found, pencil_notes=nearest)
-    from stopgap.planner.recipes.kept import recipes_under
-    from stopgap.planner.recipes.notes import not_layered_notes
+    from stopgap.planner.recipes.kept import not_layered_notes, recipes_under
     from stopgap.planner.recipes.questions import layered_stacks, recipes_along
 
     among = frozenset(swatch.address for swatch in owned)
@@ -159,7 +158,7 @@ def carry_library(
     if not swatches:
         raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
     from stopgap.blends import file_swatches
-    from stopgap.planner.recipes.notes import not_layered_notes
+    from stopgap.planner.recipes.kept import not_layered_notes
     from stopgap.planner.recipes.questions import LayerQuestion
     from stopgap.planner.stand_ins.precomputed import precompute_stand_ins
 

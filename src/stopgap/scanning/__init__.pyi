@@ -1,3 +1,7 @@
+from .boxes import BoxState as BoxState
+from .colour import DEVICES as DEVICES
+from .colour import LIGHTS as LIGHTS
+from .colour import DeviceClass as DeviceClass
 from .growth import TEACHERS as TEACHERS
 from .growth import Growth as Growth
 from .growth import Placed as Placed
@@ -19,4 +23,11 @@ from .main_colours import MainColours as MainColours
 from .main_colours import find_main_colours as find_main_colours
 from .p_median import choose_medians as choose_medians
 from .p_median import choose_pencils as choose_pencils
+from .pages import PageReading as PageReading
+from .reading import BoxReading as BoxReading
+from .reading import FieldReading as FieldReading
+from .reading import KnownColour as KnownColour
+from .reading import Reading as Reading
+from .reading import ScanCalibration as ScanCalibration
+from .reading import read_pages as read_pages
 from .symbols import dark_modules as dark_modules

@@ -19,6 +19,8 @@ from .fields import PencilFields as PencilFields
 from .fields import Pressure as Pressure
 from .fields import Source as Source
 from .fields import Status as Status
+from .fields import UncertaintyParts as UncertaintyParts
+from .fields import uncertainty_stated as uncertainty_stated
 from .kinds import Colour as Colour
 from .kinds import FieldKind as FieldKind
 from .kinds import Number as Number
@@ -49,7 +51,7 @@ from .pencil import departures as departures
 from .pencil import laid_key as laid_key
 from .pencil import laid_words as laid_words
 from .selection import Selection as Selection
-from .stack import AS_SWATCHED as AS_SWATCHED
+from .stack import BARE_PAPER as BARE_PAPER
 from .stack import DEFAULT_PAPER_LAB as DEFAULT_PAPER_LAB
 from .stack import GRAINS as GRAINS
 from .stack import PAPER_COLOURS as PAPER_COLOURS
@@ -58,6 +60,7 @@ from .stack import LaidStack as LaidStack
 from .stack import Layer as Layer
 from .stack import LayingConditions as LayingConditions
 from .stack import Paper as Paper
+from .stack import Scattering as Scattering
 from .stack import Stack as Stack
 from .stack import Tooth as Tooth
 from .swatch import FreeColour as FreeColour

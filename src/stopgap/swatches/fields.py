@@ -8,6 +8,7 @@ manual's table of columns.
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from enum import StrEnum
+from math import hypot
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
@@ -86,10 +87,30 @@ class Source(StrEnum):
     TYPED = "typed"
 
 
-SOURCE_UNCERTAINTY: Mapping[Source, float] = MappingProxyType(
-    {Source.MEASURED: 0.5, Source.SCANNED: 2.0, Source.TYPED: 5.0}
+class UncertaintyParts(NamedTuple):
+    """Standard uncertainty (one sigma, ΔE00) of a colour: its own, and what it shares.
+
+    What is shared is the same error for everything of one scan, or of one range that was read in
+    one manner, and so drops out of differences within it.
+    """
+
+    own: float
+    shared: float
+
+    @property
+    def total(self) -> float:
+        """Both together, which are independent."""
+        return hypot(self.own, self.shared)
+
+
+SOURCE_UNCERTAINTY: Mapping[Source, UncertaintyParts] = MappingProxyType(
+    {
+        Source.MEASURED: UncertaintyParts(0.4, 0.3),
+        Source.SCANNED: UncertaintyParts(0.8, 1.5),
+        Source.TYPED: UncertaintyParts(1.0, 4.9),
+    }
 )
-"""Standard uncertainty (one sigma, ΔE00) of a swatch by its source: this project's defaults."""
+"""By the source: this project's defaults; of scanners that of a flatbed with colour filters."""
 
 WRITTEN_FORMATS = ("CSV", "XLSX", "CGATS", "CxF")
 """The formats that a range is written in."""
@@ -152,11 +173,12 @@ _UNCERTAINTY = Number(0.0, 100.0, "a standard uncertainty in ΔE00, 0 to 100")
 class PencilFields:
     """The table: each attribute but `range` is a row, and an empty cell is its default.
 
-    `uncertainty` is one standard uncertainty in ΔE00, by default that of the source; `price` is in
-    the unit the user thinks in; `laydown` is the user's own judgement from 1 (lays badly) to 5.
-    `opacity` is None where nobody said. From `paper` to `batch` stands what the swatch was, which
-    the pencil's other swatches may differ in; `batch` parts two makes of one code. `also` are other
-    names that it is found by.
+    `uncertainty` is one standard uncertainty in ΔE00 of the colour's own, `shared_uncertainty` what
+    it shares with its scan or range, by default those of the source; one that is stated alone is
+    all of it. `price` is in the unit the user thinks in; `laydown` is the user's own judgement from
+    1 (lays badly) to 5. `opacity` is None where nobody said. From `paper` to `batch` stands what
+    the swatch was, which the pencil's other swatches may differ in; `batch` parts two makes of one
+    code. `also` are other names that it is found by.
     """
 
     range: str
@@ -184,8 +206,12 @@ class PencilFields:
         metadata=_row(OneOf(Source), "How the colour was had.", formats=(), of_swatch=True),
     )
     uncertainty: float = field(
-        default=SOURCE_UNCERTAINTY[Source.TYPED],
+        default=SOURCE_UNCERTAINTY[Source.TYPED].total,
         metadata=_row(_UNCERTAINTY, "Standard uncertainty of the colour in ΔE00.", of_swatch=True),
+    )
+    shared_uncertainty: float = field(
+        default=0.0,
+        metadata=_row(_UNCERTAINTY, "What it shares with the rest of its scan.", of_swatch=True),
     )
     paper: str = field(default="", metadata=_row(Text(), "Paper of the swatch.", of_swatch=True))
     pressure: Pressure = field(
@@ -212,3 +238,18 @@ FIELDS: Mapping[str, Field] = MappingProxyType(
     {each.name: Field(each.name, **each.metadata) for each in fields(PencilFields) if each.metadata}
 )
 """The rows by name, in the order in which answers and files have them."""
+
+
+def uncertainty_stated(stated: Mapping[str, Any], source: Source) -> dict[str, float]:
+    """Both parts of the uncertainty: as stated, what is stated alone being all, else the source's.
+
+    >>> uncertainty_stated({"uncertainty": 0.7}, Source.MEASURED)
+    {'uncertainty': 0.7, 'shared_uncertainty': 0.0}
+    """
+    own, shared = SOURCE_UNCERTAINTY[source]
+    if "uncertainty" in stated:
+        shared = 0.0
+    return {
+        "uncertainty": stated.get("uncertainty", own),
+        "shared_uncertainty": stated.get("shared_uncertainty", shared),
+    }

@@ -67,37 +67,43 @@ class Paper(NamedTuple):
         return frozenset(name.casefold() for name in (self.name, *self.former) if name)
 
 
+class Scattering(NamedTuple):
+    """S of one pencil laid heavily: what is predicted with, and between which it lies evenly."""
+
+    middle: float
+    low: float
+    high: float
+
+
 @dataclass(frozen=True, slots=True)
 class LayingConditions:
-    """The paper's colour and tooth, the loads of the pressures, the opacity of each range.
+    """The paper's colour and tooth, the loads of the pressures, the opacity of pencils.
 
     `swatch_paper` is the paper that the single swatches lie on, `paper` the one drawn on, both as
     Lab. `tooth` is the n of the paper; `tooth_spread` and `load_spread` are the standard
     uncertainties of the logarithms of n and of the loads. `loads` maps light, medium and heavy to
-    the share of the swatch's own colour that they lay; `opacity` is the scattering power S by
-    range, 0 where a range is not named. `samples` is the number of layered swatches it was learnt
-    from, 0 for estimates.
+    the share of the swatch's own colour that they lay; `opacity` is what was learnt of the
+    scattering power S by address, which is expected of other pencils (`layering.estimates`).
+    Recipes lay the lower of two pencils light or medium unless `heavy_first`.
+    `samples` is the number of layered swatches it was learnt from, 0 for estimates.
     """
 
     tooth: float
     tooth_spread: float
     load_spread: float
     loads: Mapping[str, float]
-    opacity: Mapping[str, float] = field(default_factory=dict)
+    opacity: Mapping[str, Scattering] = field(default_factory=dict)
     paper: tuple[float, float, float] = DEFAULT_PAPER_LAB
     swatch_paper: tuple[float, float, float] = DEFAULT_PAPER_LAB
     samples: int = 0
-
-
-AS_SWATCHED = str(Pressure.HEAVY)
-"""The pressure that a swatch is taken to have been laid with."""
+    heavy_first: bool = False
 
 
 class Layer(NamedTuple):
     """One pencil, laid once with a `pressure`: a name such as light, medium or heavy."""
 
     swatch: Swatch
-    pressure: str = AS_SWATCHED
+    pressure: str = str(Pressure.HEAVY)
 
 
 class Stack(tuple[Layer, ...]):
@@ -119,7 +125,7 @@ class Stack(tuple[Layer, ...]):
             If there are not as many pressures as pencils.
         """
         if pressures is None:
-            return cls(map(Layer, swatches))
+            return cls(Layer(swatch, str(swatch.pressure)) for swatch in swatches)
         return cls(Layer(*pair) for pair in zip(swatches, pressures, strict=True))
 
     @property
@@ -140,7 +146,7 @@ class Stack(tuple[Layer, ...]):
     @property
     def single(self) -> bool:
         """Whether it is one pencil laid as in its swatch; all else is a recipe."""
-        return len(self) == 1 and self[0].pressure == AS_SWATCHED
+        return len(self) == 1 and self[0].pressure == self[0].swatch.pressure
 
     @property
     def label(self) -> str:
@@ -153,6 +159,10 @@ class Stack(tuple[Layer, ...]):
     def key(self) -> tuple[object, ...]:
         """What stacks are sorted by, so that the order of rows never decides: single ones first."""
         return not self.single, len(self), tuple(s.address for s in self.swatches), self.pressures
+
+
+BARE_PAPER = Stack()
+"""Nothing that lies on the work already."""
 
 
 class LaidStack(NamedTuple):
@@ -170,7 +180,7 @@ class LaidStack(NamedTuple):
     @classmethod
     def of(cls, swatch: Swatch) -> "LaidStack":
         """The pencil laid as in its swatch."""
-        return cls(Stack.of(swatch), swatch.lab, swatch.uncertainty)
+        return cls(Stack.of(swatch), swatch.lab, swatch.total_uncertainty)
 
     @property
     def recipe(self) -> bool:

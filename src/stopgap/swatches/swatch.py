@@ -2,9 +2,10 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from math import hypot
 from typing import NamedTuple
 
-from stopgap.swatches.fields import PencilFields, Status
+from stopgap.swatches.fields import PencilFields, Source, Status
 from stopgap.swatches.measurement import Covariance, MeasurementConditions, Readings
 
 
@@ -32,6 +33,22 @@ class Swatch(PencilFields):
     covariance: Covariance | None = None
     extra: Mapping[str, str] = field(default_factory=dict)
     layered_as: "Swatch | None" = None
+
+    @property
+    def total_uncertainty(self) -> float:
+        """Standard uncertainty of the colour in ΔE00: its own part and the shared one."""
+        return hypot(self.uncertainty, self.shared_uncertainty)
+
+    @property
+    def error_group(self) -> tuple[str, str, str]:
+        """What swatches with the same shared error have in common: a scan, else range and source.
+
+        A scan is known by its instrument and date.
+        """
+        measured = self.measurement
+        if self.source is Source.SCANNED and measured.instrument:
+            return (self.source, measured.instrument, measured.date)
+        return (self.source, self.range.casefold(), "")
 
     @property
     def address(self) -> str:

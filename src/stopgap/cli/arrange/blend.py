@@ -8,7 +8,7 @@ import click
 from stopgap import defaults
 from stopgap.cli.options.common import library_options, output_options, step_option
 from stopgap.cli.options.kinds import TargetText
-from stopgap.cli.options.paper import paper_options
+from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
@@ -53,6 +53,7 @@ layers_option = click.option(
 @layers_option
 @selection_options(owned=True)
 @paper_options
+@heavy_first_option
 @output_options
 @library_options
 def blend(
@@ -62,6 +63,7 @@ def blend(
     chosen: Chosen,
     on: str | None,
     grain: str | None,
+    heavy_first: bool,
     step: float,
     **wanted: Any,
 ) -> None:
@@ -78,7 +80,7 @@ def blend(
     from stopgap.planner import find_blend
     from stopgap.reports.answers import blend_report
 
-    ground, at_hand = _at_hand(chosen, on, grain, layers=layers)
+    ground, at_hand = _at_hand(chosen, on, grain, layers=layers, heavy_first=heavy_first)
     found = find_blend(at_hand, start, end, limit=step, **wanted)
     session().answer(blend_report(found, note_words), on=ground)
     if not found.closed:
@@ -92,6 +94,7 @@ def blend(
 @layers_option
 @selection_options(owned=True)
 @paper_options
+@heavy_first_option
 @output_options
 @library_options
 def gaps(
@@ -102,6 +105,7 @@ def gaps(
     chosen: Chosen,
     on: str | None,
     grain: str | None,
+    heavy_first: bool,
 ) -> None:
     """Find where blends break, and what would close them.
 
@@ -122,7 +126,7 @@ def gaps(
     if blends_file is not None:
         listed = read_blends(blends_file)
         on = listed_paper(listed, on)
-    ground, at_hand = _at_hand(chosen, on, grain, layers=layers)
+    ground, at_hand = _at_hand(chosen, on, grain, layers=layers, heavy_first=heavy_first)
     if listed is None:
         with current.open(read_only=True) as library:
             pins = user_filing(library)
@@ -131,14 +135,14 @@ def gaps(
 
 
 def _at_hand(
-    chosen: Chosen, on: str | None, grain: str | None, *, layers: bool
+    chosen: Chosen, on: str | None, grain: str | None, *, layers: bool, heavy_first: bool
 ) -> "tuple[Ground, AtHand]":
     """What the options let blends be made of, and on which paper."""
     from stopgap.planner import ground_of, look_at_hand
 
     current = session()
     with current.open(read_only=True) as library:
-        ground = ground_of(library, on, grain)
+        ground = ground_of(library, on, grain, heavy_first=heavy_first)
         selection = chosen.selection(library)
     at_hand = look_at_hand(
         ground.swatches,

@@ -8,7 +8,7 @@ from stopgap.cli.options.paper import paper_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
-from stopgap.swatches import AS_SWATCHED, Pressure, Stack
+from stopgap.swatches import Pressure, Stack
 
 
 @click.command()
@@ -49,10 +49,11 @@ def layer(
     names = [name for name in (first, second, third) if name is not None]
     if len(pressures) > len(names):
         raise UsageError(f"--pressure: given {len(pressures)} times for {len(names)} layers.")
-    laid = [*pressures, *[AS_SWATCHED] * (len(names) - len(pressures))]
+    laid = [*pressures, *[Pressure.HEAVY] * (len(names) - len(pressures))]
     current = session()
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain)
-    stack = Stack.of(*(find_swatch(name, ground.swatches) for name in names), pressures=laid)
+    pencils = (find_swatch(name, ground.swatches, ground.wet) for name in names)
+    stack = Stack.of(*pencils, pressures=laid)
     found = lay(stack, ground.conditions)
     current.answer(layered_report(found, ground.conditions, note_words), on=ground)

@@ -1,5 +1,7 @@
 """`stopgap match`."""
 
+from dataclasses import replace
+
 import click
 
 from stopgap.cli.options.common import (
@@ -10,10 +12,12 @@ from stopgap.cli.options.common import (
     stated,
 )
 from stopgap.cli.options.kinds import IlluminantName, TargetText
-from stopgap.cli.options.paper import paper_options
+from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
+from stopgap.errors import UsageError
+from stopgap.swatches import Stack
 
 
 @click.command()
@@ -57,7 +61,15 @@ from stopgap.cli.session import session
     is_flag=True,
     help="With --under: where a spectrum is missing, tell the likely size.",
 )
+@click.option(
+    "--over",
+    multiple=True,
+    metavar="'PENCIL PRESSURE'",
+    help="A layer that lies on the work already, such as 'Fennmoor:FM003 medium', the first laid "
+    "first; may be repeated. Says what to lay over it.",
+)
 @paper_options
+@heavy_first_option
 @output_options
 @library_options
 def match(
@@ -71,8 +83,10 @@ def match(
     cautious: bool,
     under: tuple[str, ...],
     reconstruct: bool,
+    over: tuple[str, ...],
     on: str | None,
     grain: str | None,
+    heavy_first: bool,
 ) -> None:
     """Find what comes nearest to TARGET, and say how it is off.
 
@@ -88,19 +102,26 @@ def match(
       stopgap match Fennmoor:FM017 --owned
       stopgap match '#c04a2b' --range Brindlewick --limit 3
       stopgap match Brindlewick:BW05 --under A --under LED-B3
+      stopgap match Fennmoor:FM017 --over 'Fennmoor:FM003 medium'
     """
-    from stopgap.defaults import PENCILS_BELOW
-    from stopgap.library import find_target
-    from stopgap.planner import find_stand_ins, ground_of
+    from stopgap.defaults import METRIC, PENCILS_BELOW
+    from stopgap.library import find_layer, find_target
+    from stopgap.planner import find_glazes, find_stand_ins, ground_of
     from stopgap.reports.answers import stand_ins_report
 
+    if over and (within is not None or cautious or under or metric != METRIC):
+        raise UsageError(
+            "--over: its answer is in ΔE00 and takes no --within, --cautious, --under or --metric."
+        )
     current = session()
     with current.open(read_only=True) as library:
-        ground = ground_of(library, on, grain)
+        ground = ground_of(library, on, grain, heavy_first=heavy_first)
         swatches = ground.swatches
         selection = chosen.selection(library)
+        asked = find_target(" ".join(target), swatches, ground.wet)
+        lying = Stack(find_layer(layer, swatches) for layer in over)
         question = None
-        if layers is not False:
+        if layers is not False or lying:
             from stopgap.planner import LayerQuestion
 
             question = LayerQuestion.among(
@@ -112,8 +133,19 @@ def match(
                 below=limit if stated("limit") else PENCILS_BELOW,
                 cache=current.recipe_cache,
             )
+    if lying and question is not None:
+        glazes = find_glazes(
+            asked,
+            lying,
+            selection.of(swatches),
+            question if layers is not False else replace(question, pencils=()),
+            limit=question.below,
+            progress=current.counter("recipes"),
+        )
+        current.answer(stand_ins_report(glazes, note_words), on=ground)
+        return
     answer = find_stand_ins(
-        find_target(" ".join(target), swatches),
+        asked,
         swatches,
         selection=selection,
         limit=limit,

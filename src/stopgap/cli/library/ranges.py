@@ -6,21 +6,19 @@ from typing import TYPE_CHECKING
 import click
 
 from stopgap.cli.options.common import library_options, output_options
-from stopgap.cli.options.kinds import RangeName, Renamed, words
+from stopgap.cli.options.kinds import RangeName
 from stopgap.cli.options.paper import on_option
 from stopgap.cli.program import LazyGroup
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
-from stopgap.defaults import ADAPTATION
-from stopgap.swatches import CONDITIONS, FIELDS, WRITTEN_FORMATS, MeasurementMode, Pressure, Source
+from stopgap.swatches import WRITTEN_FORMATS
 
 if TYPE_CHECKING:
-    from stopgap.colorimetry import AdaptationMethod
     from stopgap.swatches import ColourRange
 
 _HERE = "library.ranges"
 RANGE_COMMANDS = {
-    "import": (f"{_HERE}:import_command", "Bring in a range from a file."),
+    "import": ("library.importing:import_command", "Bring in a range from a file."),
     "list": (f"{_HERE}:list_command", "The ranges of the library."),
     "show": (f"{_HERE}:show", "The swatches of a range."),
     "check": (f"{_HERE}:check", "Probable mistakes in a range."),
@@ -39,103 +37,6 @@ def range_group() -> None:
     Example:
       stopgap range import my-pencils.csv --name 'My pencils'
     """
-
-
-_OTHER_COLUMNS = ", ".join(
-    title
-    for row in FIELDS.values()
-    if row.formats and row.name not in ("code", "lab")
-    for title in row.titles
-)
-_IMPORT_HELP = f"""Bring in a range from FILE: CSV, XLSX, ODS, CGATS or CxF, one row a pencil.
-
-The first row names the columns: 'code' and a colour (L, a, b or X, Y, Z or hex or nm400, nm410, …),
-and if you like {_OTHER_COLUMNS}. Delimiter, decimal mark and encoding are found out. Either the
-whole file lands or nothing does.
-
-White and observer are taken from the file where it states them, and so is how it was measured
-(columns {", ".join(CONDITIONS)}). An option that contradicts the file is refused.
-
-\b
-Example:
-  stopgap range import my-pencils.csv --name 'My pencils' --source scanned
-"""
-
-
-@click.command("import", help=_IMPORT_HELP)
-@click.argument("file", type=click.Path(path_type=Path))
-@click.option("--name", required=True, metavar="NAME", help="What to call the range.")
-@click.option("--white", metavar="ILLUMINANT", help="White of Lab and XYZ: D50 (default), D65, …")
-@click.option("--observer", type=click.Choice(["2", "10"]), help="Observer in degrees (default 2).")
-@click.option("--source", type=words(Source), help="How the colours were had.")
-@click.option(
-    "--laid", type=words(Pressure), help="How hard the swatches were laid, where no row says it."
-)
-@click.option(
-    "--adaptation",
-    type=click.Choice(["Bradford", "CAT16"]),
-    default=ADAPTATION,
-    show_default=True,
-    help="How another white is brought to D50.",
-)
-@click.option(
-    "--accept-observer",
-    is_flag=True,
-    help="Take 10 degree Lab or XYZ without spectra, at a larger uncertainty.",
-)
-@click.option("--mode", type=words(MeasurementMode), help="Measurement mode of ISO 13655.")
-@click.option(
-    "--repeats", is_flag=True, help="Rows of one code are readings of one pencil; take their mean."
-)
-@click.option(
-    "--bare-paper",
-    cls=Renamed,
-    earlier="--paper",
-    metavar="COLOUR",
-    help="Bare paper: 'lab(L a b)', or the code of its row.",
-)
-@click.option(
-    "--correct-bandpass", is_flag=True, help="Undo the blur of the instrument in the spectra."
-)
-@click.option("--replace", is_flag=True, help="Renew a range that is there; your decisions stay.")
-@output_options
-@library_options
-def import_command(
-    file: Path,
-    name: str,
-    white: str | None,
-    observer: str | None,
-    source: str | None,
-    laid: str | None,
-    adaptation: "AdaptationMethod",
-    accept_observer: bool,
-    mode: str | None,
-    repeats: bool,
-    bare_paper: str | None,
-    correct_bandpass: bool,
-    replace: bool,
-) -> None:
-    from stopgap.library import Convention, import_range, read_range
-    from stopgap.reports.answers import import_report
-
-    convention = Convention(
-        stated_white=white,
-        stated_observer=int(observer) if observer else None,
-        source=Source(source.lower()) if source else None,
-        adaptation=adaptation,
-        accept_observer=accept_observer,
-        mode=MeasurementMode(mode.upper()) if mode else None,
-        correct_bandpass=correct_bandpass,
-        laid=Pressure(laid.lower()) if laid else None,
-    )
-    current = session()
-    current.progress(f"Reading {file.name}")
-    draft = read_range(file, name, convention, repeats=repeats, bare_paper=bare_paper)
-    current.progress(f"Checking and storing {len(draft.swatches)} swatches")
-    with current.open() as library:
-        report = import_range(library, draft, renew=replace)
-    if not current.quiet or current.form != "terminal":
-        current.answer(import_report(report, note_words))
 
 
 @click.command("list")
@@ -212,7 +113,7 @@ def check(range_name: str) -> None:
 @click.option("--overwrite", is_flag=True, help="Replace FILE if it exists.")
 @library_options
 def export(range_name: str, file: Path, form: str | None, overwrite: bool) -> None:
-    """Write a range to FILE, which 'range import' reads back.
+    """Write a range to FILE, which 'range import' reads back; - is standard output.
 
     \b
     Examples:
@@ -221,11 +122,13 @@ def export(range_name: str, file: Path, form: str | None, overwrite: bool) -> No
     """
     from stopgap.library import export_range, format_of_name, write_whole
 
+    current = session()
+    current.out = file
     chosen = form or format_of_name(file)
     found = _range(range_name)
     written = found.every_swatch
     write_whole(file, export_range(written, chosen), overwrite=overwrite)
-    session().say(f"Wrote {len(written)} swatches of {found.name} to {file} as {chosen}.")
+    current.say(f"Wrote {len(written)} swatches of {found.name} to {current.out_name} as {chosen}.")
 
 
 @click.command()

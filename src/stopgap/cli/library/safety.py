@@ -41,9 +41,10 @@ def backup_command(file: Path, overwrite: bool) -> None:
     from stopgap.library import backup
 
     current = session()
+    current.out = file
     with current.open(read_only=True) as library:
         backup(library, file, overwrite=overwrite)
-    current.say(f"Copied {current.library_path} to {file}.")
+    current.say(f"Copied {current.library_path} to {current.out_name}.")
 
 
 @click.command("restore")
@@ -60,6 +61,8 @@ def restore_command(file: Path) -> None:
 
     current = session()
     kept = restore(file, current.library_path)
-    current.say(f"Restored {current.library_path} from {file}.")
+    current.say(
+        f"Restored {current.library_path} from {'standard input' if str(file) == '-' else file}."
+    )
     if kept is not None:
         current.say(f"What was there before is kept as {kept}.")

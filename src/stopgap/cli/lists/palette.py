@@ -6,6 +6,7 @@ import click
 
 from stopgap import defaults
 from stopgap.cli.options.common import library_options, output_options, stated
+from stopgap.cli.options.paper import on_option
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
@@ -32,6 +33,7 @@ _PICTURES = (".png", ".svg", ".pdf")
 )
 @click.option("--overwrite", is_flag=True, help="Replace OUT and the picture if they exist.")
 @selection_options()
+@on_option
 @output_options
 @library_options
 def palette(
@@ -42,6 +44,7 @@ def palette(
     picture: Path | None,
     overwrite: bool,
     chosen: Chosen,
+    on: str | None,
 ) -> None:
     """Write the main colours of a photograph or sketch as a list.
 
@@ -57,11 +60,14 @@ def palette(
     """
     from stopgap.cli.pages.drawings import check_form, write_drawing
     from stopgap.library import check_free, list_text, write_whole
+    from stopgap.planner import Ground, ground_of
     from stopgap.reports.answers import palette_report, palette_rows
     from stopgap.scanning import choose_pencils, find_main_colours, read_histogram
 
     if pencils is not None and stated("colours"):
         raise UsageError("--colours and --pencils: choose one of them.")
+    if pencils is None and stated("on"):
+        raise UsageError("--on goes with --pencils; the colours of an image are what they are.")
     if out.suffix.lower() != ".csv":
         raise UsageError(f"{out}: the name must end in .csv.")
     check_free(out, overwrite=overwrite)
@@ -70,15 +76,16 @@ def palette(
     current = session()
     current.progress("Looking at the image")
     histogram = read_histogram(image)
+    ground: Ground | None = None
     if pencils is None:
         found = find_main_colours(histogram, colours)
     else:
         with current.open(read_only=True) as library:
-            known = library.swatches()
+            ground = ground_of(library, on)
             selection = chosen.selection(library)
-        found = choose_pencils(histogram, selection.of(known), pencils)
+        found = choose_pencils(histogram, selection.of(ground.swatches), pencils)
     write_whole(out, list_text(palette_rows(found)), overwrite=overwrite)
-    current.answer(palette_report(found))
+    current.answer(palette_report(found), on=ground)
     if picture is not None:
         from stopgap.reports.drawing.main_colours import palette_picture
 

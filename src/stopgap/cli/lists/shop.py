@@ -13,7 +13,7 @@ from stopgap.cli.options.common import (
     time_limit_option,
 )
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, TargetText
-from stopgap.cli.options.paper import paper_options
+from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError, UsageError
@@ -73,6 +73,7 @@ if TYPE_CHECKING:
 @click.option("--partial", is_flag=True, help="Spend on gaps that nothing can close in full too.")
 @time_limit_option
 @paper_options
+@heavy_first_option
 @output_options
 @library_options
 def shop(
@@ -92,6 +93,7 @@ def shop(
     time_limit: float,
     on: str | None,
     grain: str | None,
+    heavy_first: bool,
 ) -> None:
     """Find the cheapest pencils to buy that close the gaps in what you own.
 
@@ -114,7 +116,9 @@ def shop(
     colours = read_list(list_file) if list_file else []
     current = session()
     with current.open(read_only=True) as library:
-        ground = ground_of(library, listed_paper([*blends, *colours], on), grain)
+        ground = ground_of(
+            library, listed_paper([*blends, *colours], on), grain, heavy_first=heavy_first
+        )
         swatches = ground.swatches
         for_sale = Selection(
             ranges=tuple(library.known_range(name) for name in ranges),

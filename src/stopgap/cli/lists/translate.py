@@ -12,7 +12,7 @@ from stopgap.cli.options.common import (
     time_limit_option,
 )
 from stopgap.cli.options.kinds import RangeName
-from stopgap.cli.options.paper import on_option, paper_options
+from stopgap.cli.options.paper import heavy_first_option, on_option, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
@@ -32,6 +32,7 @@ from stopgap.cli.session import session
 @jobs_option
 @selection_options(owned=True)
 @paper_options
+@heavy_first_option
 @output_options
 @library_options
 def translate(
@@ -44,6 +45,7 @@ def translate(
     chosen: Chosen,
     on: str | None,
     grain: str | None,
+    heavy_first: bool,
 ) -> None:
     """Say which pencils to use for the colours that LIST calls for.
 
@@ -61,7 +63,7 @@ def translate(
     listed = read_list(list_file)
     current = session()
     with current.open(read_only=True) as library:
-        ground = ground_of(library, listed_paper(listed, on), grain)
+        ground = ground_of(library, listed_paper(listed, on), grain, heavy_first=heavy_first)
         selection = chosen.selection(library)
     found = translate_list(
         listed,

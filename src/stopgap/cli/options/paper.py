@@ -73,6 +73,13 @@ def paper_options(function: Function) -> Function:
     return on_option(function)
 
 
+heavy_first_option = click.option(
+    "--heavy-first",
+    is_flag=True,
+    help="Let recipes lay the first of two pencils heavy too, which leaves the next little tooth.",
+)
+
+
 def _papers(ctx: click.Context) -> "tuple[Paper, ...]":
     """Papers of the library for completion; none where it cannot be read."""
     from stopgap.library import stored_papers

@@ -29,29 +29,35 @@ def check_form(out: Path, forms: Sequence[str], *, overwrite: bool) -> None:
     """Refuse a file's ending that is none of `forms`, and a file that is there already."""
     from stopgap.library import check_free
 
-    if out.suffix.lower() not in forms:
+    session().out = out
+    if _form_of(out) not in forms:
         endings = " or ".join(forms)
         raise UsageError(f"{out}: the name must end in {endings}, which says what is drawn.")
     check_free(out, overwrite=overwrite)
 
 
+def _form_of(out: Path) -> str:
+    """The ending that says what is drawn; a stream, which has none, is a PDF."""
+    return ".pdf" if str(out) == "-" else out.suffix.lower()
+
+
 def write_drawing(current: Session, drawing: "Drawing", out: Path, *, overwrite: bool) -> None:
     """Write the drawing to `out`, or page by page to `out-1`, `out-2` and so on."""
-    from stopgap.library import check_free, write_whole
+    from stopgap.library import check_free, kind_of, write_whole
     from stopgap.reports.drawing.drawing import FORMS
 
-    contents = FORMS[out.suffix.lower()](drawing)
+    contents = FORMS[_form_of(out)](drawing)
     targets = [out]
     if len(contents) > 1:
         targets = [
             out.with_name(f"{out.stem}-{page}{out.suffix}") for page in range(1, len(contents) + 1)
         ]
-    for target in targets:
-        check_free(target, overwrite=overwrite)
+    for target, content in zip(targets, contents, strict=True):
+        check_free(target, overwrite=overwrite, kind=kind_of(content))
     for target, content in zip(targets, contents, strict=True):
         write_whole(target, content, overwrite=overwrite)
     pages = len(drawing.pages)
-    where = str(out) if len(targets) == 1 else f"{targets[0]} to {targets[-1].name}"
+    where = current.out_name if len(targets) == 1 else f"{targets[0]} to {targets[-1].name}"
     current.say(f"Drew {pages} page{'s' if pages != 1 else ''}: {where}.")
     if drawing.unshown:
         current.say(
@@ -141,7 +147,7 @@ def plot(
             raise NothingFoundError("There is no pencil to plot; ask for less.")
         answer = None
         if target is not None:
-            found = find_target(target, swatches)
+            found = find_target(target, swatches, ground.wet)
             answer = find_stand_ins(found, swatches, selection=selection, limit=limit)
         drawing = plane_plot(pencils, kind, answer=answer)
     for note in ground.notes:

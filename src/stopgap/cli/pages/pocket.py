@@ -5,8 +5,8 @@ from pathlib import Path
 import click
 
 from stopgap import defaults
-from stopgap.cli.options.common import library_options
-from stopgap.cli.options.paper import paper_options
+from stopgap.cli.options.common import library_options, stated
+from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.pages.sheet import AskingCommand, answers_to
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
@@ -25,6 +25,7 @@ from stopgap.errors import UsageError
 )
 @click.option("--recipes/--no-recipes", default=True, help="Whether to work out layering recipes.")
 @paper_options
+@heavy_first_option
 @click.option("--overwrite", is_flag=True, help="Replace the file if it exists.")
 @click.option(
     "--for",
@@ -42,6 +43,7 @@ def pocket(
     recipes: bool,
     on: str | None,
     grain: str | None,
+    heavy_first: bool,
     overwrite: bool,
     question: tuple[str, ...],
 ) -> None:
@@ -66,12 +68,13 @@ def pocket(
     )
     from stopgap.reports.pocket import render_pocket
 
+    session().out = out
     check_free(out, overwrite=overwrite)
     if buy is not None and question:
         raise UsageError("--buy and --for: state the shopping list in one way.")
     current = session()
     with current.open(read_only=True) as library:
-        ground = ground_of(library, on, grain)
+        ground = ground_of(library, on, grain, heavy_first=heavy_first)
         swatches = ground.swatches
         pins = user_filing(library)
     to_buy = listed_to_buy(read_list(buy), swatches, buy.name) if buy is not None else []
@@ -87,8 +90,14 @@ def pocket(
         progress=current.counter("pencils"),
     )
     page = render_pocket(
-        found.stand_ins, title=title, families=found.families, to_buy=to_buy, notes=found.notes
+        found.stand_ins,
+        title=title if ground.paper is None or stated("title") else f"{title}, on {ground.on}",
+        families=found.families,
+        to_buy=to_buy,
+        notes=(*found.notes, *ground.notes),
     )
     write_whole(out, page, overwrite=overwrite)
     size = len(page.encode()) / 1e6
-    current.say(f"Wrote {out}: {len(swatches)} pencils, {len(to_buy)} to buy, {size:.1f} MB.")
+    current.say(
+        f"Wrote {current.out_name}: {len(swatches)} pencils, {len(to_buy)} to buy, {size:.1f} MB."
+    )

@@ -127,11 +127,12 @@ def sheet(out: Path, title: str | None, overwrite: bool, question: tuple[str, ..
     from stopgap.library import check_free, write_whole
     from stopgap.reports.render.html import render_html
 
+    session().out = out
     check_free(out, overwrite=overwrite)
     asked = question or ("family",)
     answered, status = answers_to(asked, SUBJECTS)
     for one in answered:
         page = render_html(one.report, title or _TITLES.get(asked[0], ""))
         write_whole(out, page, overwrite=overwrite)
-        session().say(f"Wrote {out}.")
+        session().say(f"Wrote {session().out_name}.")
     click.get_current_context().exit(status)

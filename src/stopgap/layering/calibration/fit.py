@@ -1,15 +1,25 @@
-"""Samples as arrays, and the colours a setting of the knobs gives them."""
+"""Layered swatches of the user's own as arrays, and the colours a setting of the knobs gives."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import combinations
+from typing import Any
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, Integers, as_lab
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
+from stopgap.difference import delta_E
 from stopgap.difference.formulas.ciede2000 import weighted_components
 from stopgap.errors import InputError
-from stopgap.layering.calibration.samples import LayeredSample
-from stopgap.layering.conditions import TOOTH_SPREAD, loads_of, tooth_value
+from stopgap.layering.estimates import (
+    NOTHING_LEARNT,
+    TO_COVER,
+    TOOTH_SPREAD,
+    Opacities,
+    loads_of,
+    opacities_of,
+    tooth_value,
+)
 from stopgap.layering.models import Model
 from stopgap.layering.optics import (
     attainable,
@@ -18,20 +28,57 @@ from stopgap.layering.optics import (
     measured_spectra,
     paper_reflectance,
 )
-from stopgap.swatches import Layer, Stack
+from stopgap.swatches import Layer, Scattering, Stack, Swatch
 
-MOST_OPACITY = 10.0
+CONTRADICTION = 10.0
+"""ΔE00 by which two samples of the same layers may differ before one must be wrong."""
 
 _MOST_LAYERS = 2
+_EVEN = 3.0**0.5  # how far evenly spread values reach, in standard deviations
 _LOAD_SPREAD = 0.5  # of ln(-ln) of the ratio of one load to the next heavier
-_OPACITY_SPREAD = 0.5  # of S
+_MOST_OPACITY = 10.0  # S
+_ELSEWHERE = 0.15  # how far S is off on another ground, over S: the film model of bench_opacity.py
+
+
+@dataclass(frozen=True, slots=True)
+class LayeredSample:
+    """One or two layers and their measured colour `lab`.
+
+    `paper_lab` is the colour beneath where it is not the drawing paper: black, to see how well a
+    pencil covers.
+    """
+
+    stack: Stack
+    lab: tuple[float, float, float]
+    paper_lab: tuple[float, float, float] | None = None
+
+
+def check_repeats(samples: Sequence[LayeredSample]) -> None:
+    """Refuse samples that show the same layers in different colours.
+
+    Raises
+    ------
+    InputError
+        Naming the two samples, by number from 1.
+    """
+    for (i, one), (j, other) in combinations(enumerate(samples, 1), 2):
+        if (one.stack.key, one.paper_lab) != (other.stack.key, other.paper_lab):
+            continue
+        apart = float(delta_E(one.lab, other.lab))
+        if apart > CONTRADICTION:
+            raise InputError(
+                f"samples {i} and {j} are the same layers, but {apart:.0f} (ΔE00) apart; "
+                "measure them again or leave one out."
+            )
 
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """Knobs are n, the loads below the heaviest and S of every range, in that order.
+    """Knobs are n and the loads below the heaviest, or S of the pencils that show it.
 
-    They are in standard deviations of their priors, 0 being the default.
+    Both are in standard deviations of their priors, 0 being the default. A layer shows its S where
+    it is so much lighter than what it lies on that it would have to cover. A sample of such a layer
+    teaches the S of this pencil and nothing else: white laid over black moves no other pencil.
     """
 
     model: Model
@@ -40,11 +87,15 @@ class Fit:
     ground: Floats  # (m, k)
     measured: Floats  # (m, 3)
     pressure: Integers  # (m, 2), rows of `pressures`, -1 where there is no layer
-    range: Integers  # (m, 2), rows of `ranges`
+    pencil: Integers  # (m, 2), rows of `pencils`
+    swatched: Integers  # (m, 2), rows of `pressures`, -1 for another
+    passes: Integers  # (m, 2) of the swatches
+    expected: Opacities  # (p,), before anything was learnt
+    shows: Booleans  # (m, 2)
     tooth: float
     pressures: tuple[str, ...]  # heaviest first
     loads: Floats
-    ranges: tuple[str, ...]
+    pencils: tuple[str, ...]  # addresses
 
     @classmethod
     def of(
@@ -63,41 +114,77 @@ class Fit:
             raise InputError("pressures: every load must be above 0.")
         used = [_pair(sample.stack) for sample in samples]
         loads_of([name for sample in samples for name in sample.stack.pressures], pressures)
-        ranges = tuple(dict.fromkeys(layer.swatch.range for pair in used for layer in pair))
+        swatches = {layer.swatch.address: layer.swatch for pair in used for layer in pair}
         seen_on = paper_reflectance(model.bands, base, "swatch_paper_lab")
         beneath = np.array([paper if s.paper_lab is None else s.paper_lab for s in samples])
-        return cls(
+        fit = cls(
             model=model,
             layers=_reflectances(used, base, model, brightest=float(seen_on.max())),
             seen_on=seen_on,
             ground=paper_reflectance(model.bands, as_lab(beneath, "paper_lab"), "paper_lab"),
             measured=as_lab([sample.lab for sample in samples], "samples"),
             pressure=_places(used, names, lambda layer: layer.pressure),
-            range=_places(used, ranges, lambda layer: layer.swatch.range),
+            pencil=_places(used, list(swatches), lambda layer: layer.swatch.address),
+            swatched=_places(used, names, lambda layer: str(layer.swatch.pressure)),
+            passes=_each(used, lambda swatch: swatch.passes),
+            expected=opacities_of(list(swatches.values()), NOTHING_LEARNT),
+            shows=np.zeros((len(samples), _MOST_LAYERS), dtype=bool),
             tooth=tooth_value(tooth),
             pressures=names,
             loads=np.array([pressures[name] for name in names]),
-            ranges=ranges,
+            pencils=tuple(swatches),
         )
+        lightness = _each(used, lambda swatch: swatch.lab[0])
+        return replace(fit, shows=fit._lighter(lightness))
 
     @property
-    def lowest(self) -> Floats:
-        """Bounds of the knobs from below."""
-        return np.array([-4.0] * len(self.pressures) + [0.0] * len(self.ranges))
+    def covers(self) -> Booleans:
+        """Which samples (m,) teach of opacity."""
+        return np.asarray(self.shows.any(axis=1))
 
     @property
-    def highest(self) -> Floats:
-        """Bounds of the knobs from above."""
-        most = MOST_OPACITY / _OPACITY_SPREAD
-        return np.array([4.0] * len(self.pressures) + [most] * len(self.ranges))
+    def covering(self) -> Integers:
+        """The pencils (q,) that show their S, as rows of `pencils`."""
+        return np.unique(self.pencil[self.shows])
 
-    def settings(self, knobs: Floats) -> tuple[float, Floats, Floats]:
-        """Tooth, loads in the order of `pressures`, S in the order of `ranges`."""
-        p = len(self.pressures)
-        steps = np.log(self.loads[:-1] / self.loads[1:]) * np.exp(_LOAD_SPREAD * knobs[1:p])
+    @property
+    def opacity_bounds(self) -> tuple[Floats, Floats]:
+        """Least and greatest knobs (q,) of S."""
+        middle, spread = self._prior()
+        return -middle / spread, (_MOST_OPACITY - middle) / spread
+
+    def settings(self, knobs: Floats) -> tuple[float, Floats]:
+        """Tooth, and loads in the order of `pressures`."""
+        steps = np.log(self.loads[:-1] / self.loads[1:]) * np.exp(_LOAD_SPREAD * knobs[1:])
         loads = self.loads[0] * np.exp(-np.concatenate([[0.0], np.cumsum(steps)]))
-        opacity = np.maximum(knobs[p:], 0.0) * _OPACITY_SPREAD
-        return float(self.tooth * np.exp(TOOTH_SPREAD * knobs[0])), loads, opacity
+        return float(self.tooth * np.exp(TOOTH_SPREAD * knobs[0])), loads
+
+    def opacities(self, knobs: Floats) -> Floats:
+        """S (q,) of the pencils that show it."""
+        middle, spread = self._prior()
+        return np.maximum(middle + spread * knobs, 0.0)
+
+    def learnt(self, knobs: Floats, covariance: Floats) -> dict[str, Scattering]:
+        """S of these pencils by address, and between which it lies."""
+        S = self.opacities(knobs)
+        told = self._prior()[1] * np.sqrt(covariance.diagonal())
+        reach = _EVEN * np.hypot(told, _ELSEWHERE * S)
+        low = np.maximum(S - reach, 0.0)
+        found = zip(self.covering, S.tolist(), low.tolist(), (S + reach).tolist(), strict=True)
+        return {self.pencils[row]: Scattering(*between) for row, *between in found}
+
+    def _prior(self) -> tuple[Floats, Floats]:
+        """Mean and standard deviation (q,) of S of the pencils that show it."""
+        of = self.expected.rows(self.covering)
+        return (of.low + of.high) / 2.0, (of.high - of.low) / (2.0 * _EVEN)
+
+    def _lighter(self, lightness: Floats) -> Booleans:
+        """Which layers (m, 2) would have to cover, before anything was learnt."""
+        beneath = [self.model.bands.lab(self.ground)[..., 0]]
+        first = self.pressure.copy()
+        first[:, 1] = -1
+        beneath.append(self._laid(np.zeros(len(self.pressures)), None, first)[..., 0])
+        return (lightness > np.stack(beneath, axis=-1) + TO_COVER) & (self.pressure >= 0)
 
     def load_spread(self, knobs: Floats, covariance: Floats) -> float:
         """The largest standard uncertainty of ln load, of a covariance of the knobs."""
@@ -108,22 +195,36 @@ class Fit:
         slopes = np.tril(np.tile(_LOAD_SPREAD * np.log(loads[1:] / loads[:-1]), (p - 1, 1)))
         return float(np.sqrt((slopes @ covariance[1:p, 1:p] @ slopes.T).diagonal().max()))
 
-    def colours(self, knobs: Floats) -> Floats:
-        """Predicted colours (m, 3)."""
-        n, loads, opacity = self.settings(knobs)
+    def colours(self, knobs: Floats, opacity: Floats | None = None) -> Floats:
+        """Predicted colours (m, 3), with knobs (q,) of S where these are known."""
+        return self._laid(knobs, opacity, self.pressure)
+
+    def differences(self, knobs: Floats, opacity: Floats | None = None) -> Floats:
+        """ΔL', ΔC', ΔH' over their weights (m, 3), whose length is nearly ΔE00."""
+        found = self.colours(knobs, opacity)
+        return np.stack(weighted_components(self.measured, found)[:3], axis=-1)
+
+    def rows(self, chosen: Booleans) -> "Fit":
+        """With some of the samples."""
+        of_layers = ("layers", "pressure", "pencil", "swatched", "passes", "shows")
+        parts = (*of_layers, "ground", "measured")
+        return replace(self, **{name: getattr(self, name)[chosen] for name in parts})
+
+    def _laid(self, knobs: Floats, opacity: Floats | None, pressure: Integers) -> Floats:
+        n, loads = self.settings(knobs)
+        power = self.expected.middle.copy()
+        if opacity is not None:
+            power[self.covering] = self.opacities(opacity)
+        swatched = np.append(loads, 1.0)[self.swatched] * self.passes
         reflectance = self.model.function(
             self.layers,
             self.seen_on,
-            np.append(loads, 0.0)[self.pressure],
+            np.append(loads, 0.0)[pressure] / swatched,
             tooth=n,
-            opacity=opacity[self.range],
+            opacity=power[self.pencil] * swatched,
             ground=self.ground,
         )
         return self.model.bands.lab(reflectance)
-
-    def differences(self, knobs: Floats) -> Floats:
-        """ΔL', ΔC', ΔH' over their weights (m, 3), whose length is nearly ΔE00."""
-        return np.stack(weighted_components(self.measured, self.colours(knobs))[:3], axis=-1)
 
 
 def _pair(stack: Stack) -> tuple[Layer, Layer]:
@@ -131,6 +232,13 @@ def _pair(stack: Stack) -> tuple[Layer, Layer]:
     if not 1 <= len(stack) <= _MOST_LAYERS:
         raise InputError("samples: each must be of one pencil or of two.")
     return stack[0], stack[1] if len(stack) > 1 else stack[0]._replace(pressure="")
+
+
+def _each(
+    used: Sequence[tuple[Layer, Layer]], of: Callable[[Swatch], float]
+) -> "np.typing.NDArray[Any]":
+    """A number of each layer's swatch (m, 2)."""
+    return np.array([[of(layer.swatch) for layer in pair] for pair in used])
 
 
 def _places(

@@ -1,12 +1,12 @@
 """Learn the paper, the hand and the pencils from a few layered swatches of the user's own.
 
-Fitted are the paper's n, the load of every pressure below the heaviest, and S of every range that
-the samples name. Each is held by a prior, so that three samples move them only as far as three
-samples can, and a sample far from all the others counts less the farther it is (soft L1 loss of
-the sample's whole difference; scipy.optimize.least_squares).
+Fitted are the paper's n and the load of every pressure below the heaviest, and then S of every
+pencil that would have to cover in a sample. Each is held by a prior, so that three samples move
+them only as far as three samples can, and a sample far from all the others counts less the farther
+it is (soft L1 loss of the sample's whole difference; scipy.optimize.least_squares).
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -15,10 +15,10 @@ import numpy as np
 from stopgap.arrays import Floats, FloatsLike
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
-from stopgap.layering.calibration.fit import Fit
-from stopgap.layering.calibration.samples import CONTRADICTION, LayeredSample, check_repeats
-from stopgap.layering.conditions import DEFAULT_TOOTH, PRESSURES, TOOTH_SPREAD
+from stopgap.layering.calibration.fit import CONTRADICTION, Fit, LayeredSample, check_repeats
+from stopgap.layering.estimates import DEFAULT_TOOTH, PRESSURES, TOOTH_SPREAD
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
+from stopgap.swatches import Scattering
 
 FEWEST = 3
 """Samples without which nothing can be learnt."""
@@ -26,15 +26,14 @@ FEWEST = 3
 HAND = 2.0
 """Standard deviation (ΔE00) taken for a layered swatch laid and measured once; an estimate."""
 
-_NEGLIGIBLE = 0.01  # S that nobody sees is called none
-_START_OPACITY = 0.2  # knobs that cannot go below 0 start off it, where the slope can be seen
+_MOST_KNOB = 4.0  # standard deviations
 
 
 @dataclass(frozen=True, slots=True)
 class Calibration:
     """What the samples taught.
 
-    `tooth`, `pressures` and `opacity` (S by range) are arguments of `predict` and `pencils`,
+    `tooth`, `pressures` and `opacity` (S by address) are arguments of `palette_of`,
     `tooth_spread` and `load_spread` of `uncertainty`. `before` and `after` are the ΔE00 of every
     sample with the defaults and with these; `residual` is the root mean square of `after` without
     `outliers`, the samples (from 0) that the others contradict.
@@ -44,7 +43,7 @@ class Calibration:
     tooth_spread: float
     load_spread: float
     pressures: Mapping[str, float]
-    opacity: Mapping[str, float]
+    opacity: Mapping[str, Scattering]
     before: tuple[float, ...]
     after: tuple[float, ...]
     residual: float
@@ -77,8 +76,6 @@ def calibrate(
     InputError
         For too few samples, samples that contradict each other, and as `predict` does.
     """
-    from scipy.optimize import least_squares
-
     if len(samples) < FEWEST:
         raise InputError(
             f"{len(samples)} layered swatches are too few to learn from; lay at least "
@@ -87,16 +84,12 @@ def calibrate(
         )
     check_repeats(samples)
     fit = Fit.of(samples, paper_lab, swatch_paper_lab, model_of(model), tooth, pressures)
-    default = np.zeros(len(fit.lowest))
-    start = np.where(fit.lowest < 0.0, default, _START_OPACITY)
-
-    def residuals(knobs: Floats) -> Floats:
-        lacking = fit.differences(knobs) / hand
-        far = np.sqrt(1.0 + (lacking**2).sum(axis=1, keepdims=True))
-        return np.concatenate([(lacking * np.sqrt(2.0 / (1.0 + far))).ravel(), knobs])
-
-    found = least_squares(residuals, start, bounds=(fit.lowest, fit.highest))
-    after = delta_E(fit.colours(found.x), fit.measured)
+    plain, covering = fit.rows(~fit.covers), fit.rows(fit.covers)
+    count = len(fit.pressures)
+    most = np.full(count, _MOST_KNOB)
+    knobs, covariance = _fitted(lambda knobs: plain.differences(knobs) / hand, -most, most)
+    laid, doubt = _fitted(lambda S: covering.differences(knobs, S) / hand, *fit.opacity_bounds)
+    after = delta_E(fit.colours(knobs, laid), fit.measured)
     if np.median(after) > CONTRADICTION:
         raise InputError(
             f"half of them stay more than {CONTRADICTION:g} (ΔE00) from anything these pencils can "
@@ -104,19 +97,39 @@ def calibrate(
             argument="samples",
         )
     far = after > np.maximum(3.0 * np.median(after), 2.0 * hand)
-    n, loads, opacity = fit.settings(found.x)
-    opacity[opacity < _NEGLIGIBLE] = 0.0
+    n, loads = fit.settings(knobs)
     fitted = dict(zip(fit.pressures, loads.tolist()))
-    jacobian = np.asarray(found.jac)
-    covariance = np.linalg.inv(jacobian.T @ jacobian)  # the priors keep it regular
     return Calibration(
         tooth=n,
         tooth_spread=float(np.sqrt(covariance[0, 0])) * TOOTH_SPREAD,
-        load_spread=fit.load_spread(found.x, covariance),
+        load_spread=fit.load_spread(knobs, covariance),
         pressures=MappingProxyType({name: fitted[name] for name in pressures}),
-        opacity=MappingProxyType(dict(zip(fit.ranges, opacity.tolist()))),
-        before=tuple(delta_E(fit.colours(default), fit.measured).tolist()),
+        opacity=MappingProxyType(fit.learnt(laid, doubt)),
+        before=tuple(delta_E(fit.colours(np.zeros(count)), fit.measured).tolist()),
         after=tuple(after.tolist()),
         residual=float(np.sqrt(np.mean(after[~far] ** 2))),
         outliers=tuple(np.flatnonzero(far).tolist()),
     )
+
+
+def _fitted(
+    lacking: Callable[[Floats], Floats], lowest: Floats, highest: Floats
+) -> tuple[Floats, Floats]:
+    """Knobs (k,) that leave little `lacking` (m, 3), and their covariance (k, k).
+
+    Both are in standard deviations of the priors, which are 0 and 1.
+    """
+    from scipy.optimize import least_squares
+
+    if not len(lowest):
+        return np.zeros(0), np.zeros((0, 0))
+
+    def residuals(knobs: Floats) -> Floats:
+        off = lacking(knobs)
+        far = np.sqrt(1.0 + (off**2).sum(axis=1, keepdims=True))
+        return np.concatenate([(off * np.sqrt(2.0 / (1.0 + far))).ravel(), knobs])
+
+    found = least_squares(residuals, np.zeros(len(lowest)), bounds=(lowest, highest))
+    jacobian = np.asarray(found.jac)
+    # the priors keep it regular
+    return np.asarray(found.x), np.linalg.inv(jacobian.T @ jacobian)

@@ -15,7 +15,7 @@ from stopgap.colorimetry import illuminant_name, reflectance_to_lab
 from stopgap.errors import InputError, Note
 from stopgap.library.ranges.colours import LAB, lab_of
 from stopgap.library.ranges.conversion import Convention
-from stopgap.library.ranges.pencils import wet_notes
+from stopgap.library.ranges.repeats import wet_notes
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.tables.reader import Cells
 from stopgap.naming import misleading_term

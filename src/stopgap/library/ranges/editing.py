@@ -13,7 +13,7 @@ from stopgap.errors import InputError
 from stopgap.library.store.library import Library
 from stopgap.library.store.papers import as_in_drawer, stored_papers
 from stopgap.library.store.rows import DECIDABLE, stored_fields
-from stopgap.swatches import FIELDS, SOURCE_UNCERTAINTY, Swatch
+from stopgap.swatches import FIELDS, Swatch, laid_key, laid_words, uncertainty_stated
 
 
 def with_stated(swatch: Swatch, stated: Mapping[str, Any]) -> Swatch:
@@ -27,8 +27,9 @@ def with_stated(swatch: Swatch, stated: Mapping[str, Any]) -> Swatch:
     for name in stated:
         if name not in FIELDS or not FIELDS[name].decidable:
             raise InputError(f"{name}: not something that can be set on a swatch.")
-    brought = {"uncertainty": SOURCE_UNCERTAINTY[stated["source"]]} if "source" in stated else {}
-    return replace(swatch, **{**brought, **stated})
+    if "source" in stated or "uncertainty" in stated:
+        stated = {**stated, **uncertainty_stated(stated, stated.get("source", swatch.source))}
+    return replace(swatch, **stated)
 
 
 def edit_swatch(
@@ -52,9 +53,20 @@ def edit_swatch(
     so_already = values == library.decisions(swatch) if as_imported else not values
     if so_already:
         return False
+    _refuse_alike(library, swatch, with_stated(beneath, stated))
     what = f"editing {swatch.address}" if values else f"taking {swatch.address} as imported"
     library.decide([swatch], values, what, afresh=as_imported)
     return True
+
+
+def _refuse_alike(library: Library, before: Swatch, after: Swatch) -> None:
+    """Refuse what would make a pencil's first swatch like another that it has."""
+    pencil = next(each for each in library.pencils() if each.first.address == before.address)
+    if laid_key(after) in map(laid_key, pencil.swatches[1:]):
+        raise InputError(
+            f"{after.address} has another swatch {laid_words(after) or 'laid heavy'}; two of a "
+            "pencil must differ in pressure, passes, state, batch, paper or date."
+        )
 
 
 def _changed(swatch: Swatch, stated: Mapping[str, Any]) -> dict[str, Any]:

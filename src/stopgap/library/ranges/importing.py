@@ -8,8 +8,10 @@ from typing import Any
 
 from stopgap.errors import InputError, Note, Remedy, UnknownSwatchError
 from stopgap.library.ranges.checks import probable_mistakes
-from stopgap.library.ranges.pencils import Taken, first_of
-from stopgap.library.ranges.reading import RangeDraft
+from stopgap.library.ranges.draft import RangeDraft
+from stopgap.library.ranges.repeats import Taken, first_of
+from stopgap.library.ranges.understanding.mapping import ColumnMapping, Finding, keep_mapping
+from stopgap.library.ranges.understanding.proposal import Proposal
 from stopgap.library.store.entry import conditions_from_json
 from stopgap.library.store.library import Library, insert_swatch
 from stopgap.library.store.papers import as_in_drawer, stored_papers
@@ -17,6 +19,10 @@ from stopgap.library.store.rows import FURTHER, insert_further, row_from_further
 from stopgap.swatches import LAID_FIELDS, Status, Swatch, colour_of, laid_key
 
 Group = tuple[Taken, ...]
+
+
+MOST_GONE = 0.25
+"""The share of its pencils that a range loses without more ado when it is renewed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,20 +43,38 @@ class ImportReport:
     unchanged: int = 0
     notes: tuple[Note, ...] = ()
     warnings: tuple[str, ...] = ()
+    findings: tuple[Finding, ...] = ()
 
 
-def import_range(library: Library, draft: RangeDraft, *, renew: bool = False) -> ImportReport:
+def import_proposal(
+    library: Library, proposal: Proposal, *, renew: bool = False, most_gone: float = 1.0
+) -> ImportReport:
+    """Bring in a range that was understood and agreed on, with its mapping, as `import_range`."""
+    report = import_range(
+        library, proposal.draft, renew=renew, most_gone=most_gone, mapping=proposal.mapping
+    )
+    return replace(report, findings=proposal.findings)
+
+
+def import_range(
+    library: Library,
+    draft: RangeDraft,
+    *,
+    renew: bool = False,
+    most_gone: float = 1.0,
+    mapping: ColumnMapping | None = None,
+) -> ImportReport:
     """Bring a range into the library, whole or not at all.
 
     With `renew`, pencils are recognised by their codes and their swatches by how they were laid:
     what the file says of them is renewed, what it no longer has is gone, and what the user decided
     or swatched by hand stays. A correction of the range is taken back, since the file may have been
-    measured anew.
+    measured anew. `most_gone` is the share of its pencils that the range may lose.
 
     Raises
     ------
     InputError
-        If the range is there already and `renew` is not given.
+        If the range is there already and `renew` is not given, or would lose too many pencils.
     UnknownSwatchError
         If there is nothing to replace.
     """
@@ -74,8 +98,12 @@ def import_range(library: Library, draft: RangeDraft, *, renew: bool = False) ->
     )
     with library.changing(f"{'new ' if existing else ''}import of {report.range}") as connection:
         if existing:
-            return _renew(connection, draft, report)
-        return _insert(connection, draft, report)
+            done = _renew(connection, draft, report, most_gone)
+        else:
+            done = _insert(connection, draft, report)
+        if mapping is not None:
+            keep_mapping(connection, report.range, mapping)
+        return done
 
 
 def _papers_by_name(library: Library, draft: RangeDraft) -> RangeDraft:
@@ -121,7 +149,9 @@ def _colours(draft: RangeDraft) -> list[Swatch]:
     return [swatch for swatch in found if swatch is not None]
 
 
-def _renew(connection: sqlite3.Connection, draft: RangeDraft, report: ImportReport) -> ImportReport:
+def _renew(
+    connection: sqlite3.Connection, draft: RangeDraft, report: ImportReport, most_gone: float
+) -> ImportReport:
     range_id = connection.execute(
         "SELECT id FROM colour_range WHERE name = ?", (draft.name,)
     ).fetchone()["id"]
@@ -134,6 +164,7 @@ def _renew(connection: sqlite3.Connection, draft: RangeDraft, report: ImportRepo
         row["code"].casefold(): row
         for row in connection.execute("SELECT * FROM swatch WHERE range_id = ?", (range_id,))
     }
+    before = len(old)
     added, changed = [], []
     for position, group in enumerate(draft.pencils, start=1):
         code = group[0][0].code
@@ -143,22 +174,36 @@ def _renew(connection: sqlite3.Connection, draft: RangeDraft, report: ImportRepo
             added.append(code)
         elif _renew_pencil(connection, row, position, group):
             changed.append(code)
-    kept = [row for row in old.values() if _is_the_users(connection, row)]
-    gone = [row for row in old.values() if row not in kept]
+    kept, gone = _let_go(connection, list(old.values()))
+    if len(gone) > most_gone * before:
+        raise InputError(
+            f"{report.range} would lose {len(gone)} of its {before} pencils, which the file lacks; "
+            "nothing was changed. It may be half a file, or another range's.",
+            remedy=Remedy.DROP,
+        )
+    return replace(
+        report,
+        added=tuple(added),
+        changed=tuple(changed),
+        gone=gone,
+        kept=kept,
+        unchanged=len(draft.pencils) - len(added) - len(changed),
+    )
+
+
+def _let_go(
+    connection: sqlite3.Connection, rows: Sequence[sqlite3.Row]
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The codes of pencils that a newer file lacks: those kept, discontinued, and those gone."""
+    kept = [row for row in rows if _is_the_users(connection, row)]
+    gone = [row for row in rows if row not in kept]
     for row in kept:
         if not row["by_hand"]:
             connection.execute(
                 "UPDATE swatch SET status = ? WHERE id = ?", (str(Status.DISCONTINUED), row["id"])
             )
     connection.executemany("DELETE FROM swatch WHERE id = ?", [(row["id"],) for row in gone])
-    return replace(
-        report,
-        added=tuple(added),
-        changed=tuple(changed),
-        gone=tuple(row["code"] for row in gone),
-        kept=tuple(row["code"] for row in kept),
-        unchanged=len(draft.pencils) - len(added) - len(changed),
-    )
+    return tuple(row["code"] for row in kept), tuple(row["code"] for row in gone)
 
 
 def _renew_pencil(

@@ -1,12 +1,11 @@
 """A range file to swatches: every row read, every problem of the file reported together."""
 
-from collections import Counter
-from dataclasses import dataclass, field
+from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
 from stopgap.colorimetry import parse_colour
-from stopgap.errors import InputError, Note, Remedy
+from stopgap.errors import InputError, Note, Problem, ProblemsInFile, Remedy
 from stopgap.library.ranges.checks import disagreement
 from stopgap.library.ranges.colours import (
     HEX,
@@ -14,23 +13,27 @@ from stopgap.library.ranges.colours import (
     XYZ,
     as_factors,
     check_factors,
+    conditions_of,
     entry_of,
     is_per_cent,
-)
-from stopgap.library.ranges.conditions import (
-    conditions_of,
     only_mode,
     refuse_contradiction,
 )
 from stopgap.library.ranges.conversion import Convention, convention_notes, convert
-from stopgap.library.ranges.pencils import Taken, by_pencil, note_repeated_rows, several_notes
-from stopgap.library.ranges.repeats import merge_repeats
+from stopgap.library.ranges.draft import RangeDraft, check_range_name
+from stopgap.library.ranges.repeats import (
+    Taken,
+    by_pencil,
+    merge_repeats,
+    note_repeated_rows,
+    several_notes,
+)
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.tables.columns import Columns, found_headings
 from stopgap.library.tables.formats import TextTable
 from stopgap.library.tables.formulas import unguard
 from stopgap.library.tables.reader import Cells, Sheet, read_sheet
-from stopgap.swatches import CONDITIONS, FIELDS, SOURCE_UNCERTAINTY, Finish, Paper, Pressure, Swatch
+from stopgap.swatches import CONDITIONS, FIELDS, Finish, Paper, Pressure, Swatch, uncertainty_stated
 
 KNOWN = (
     *(title for row in FIELDS.values() if row.formats for title in row.titles),
@@ -42,37 +45,6 @@ KNOWN = (
 
 # the colour is read by its own rules, and what does not travel is no column
 _READ = frozenset(name for name, row in FIELDS.items() if row.formats and name != "lab")
-
-
-@dataclass(frozen=True, slots=True)
-class RangeDraft:
-    """A range as a file states it, not yet in the library; the swatches of a pencil together."""
-
-    name: str
-    origin: str
-    pencils: tuple[tuple[Taken, ...], ...]
-    convention: Convention
-    details: dict[str, str]
-    notes: tuple[Note, ...]
-    paper: Paper = field(default_factory=Paper)
-
-    @property
-    def swatches(self) -> tuple[Taken, ...]:
-        """All swatches, each with its colour as entered."""
-        return tuple(taken for pencil in self.pencils for taken in pencil)
-
-    @property
-    def white(self) -> tuple[str, int, bool]:
-        """Illuminant and observer of most of the entries, and whether some were assumed."""
-        stated = Counter(
-            (swatch.measurement.illuminant, swatch.measurement.observer)
-            for swatch, _ in self.swatches
-            if swatch.measurement.illuminant
-        )
-        default = (self.convention.white, self.convention.observer)
-        illuminant, observer = stated.most_common(1)[0][0] if stated else default
-        assumed = any(swatch.measurement.assumed for swatch, _ in self.swatches)
-        return illuminant, observer or 2, assumed
 
 
 def read_range(
@@ -100,12 +72,33 @@ def read_range(
     ProblemsInFile
         With every cell that is not as expected.
     """
+    sheet = with_colour(read_sheet(path, KNOWN, ("code",), "pencil", spectra=True))
+    return draft_of(sheet, name, convention, repeats=repeats, bare_paper=bare_paper)
+
+
+def draft_of(
+    sheet: Sheet,
+    name: str,
+    convention: Convention,
+    *,
+    repeats: bool = False,
+    bare_paper: str | None = None,
+    leave_out: bool = False,
+) -> RangeDraft:
+    """The range in a sheet; as `read_range`.
+
+    With `leave_out`, rows with a problem do not land, but are the draft's `doubtful`.
+    """
     check_range_name(name)
-    sheet = _read_sheet(path)
-    refuse_contradiction(sheet.rows, convention, path.name)
-    sheet = sheet._replace(rows=only_mode(sheet.rows, convention.mode, path.name))
+    refuse_contradiction(sheet.rows, convention, sheet.name)
+    sheet = sheet._replace(rows=only_mode(sheet.rows, convention.mode, sheet.name))
     found = _Read.of(sheet, name, convention)
-    _raise_problems(sheet, found.drafts, repeats=repeats)
+    again = False if repeats else note_repeated_rows(sheet.rows, found.drafts)
+    doubtful = tuple(problem for cells in sheet.rows for problem in cells.problems)
+    if leave_out and doubtful:
+        sheet = _without(sheet, doubtful)
+        found = _Read.of(sheet, name, convention)
+    _raise_problems(sheet, again=again)
     taken = convert(
         [draft for draft in found.drafts if draft],
         [entry for entry in found.entries if entry],
@@ -116,21 +109,34 @@ def read_range(
     if repeats:
         taken, repeated = merge_repeats(taken, convention)
         notes += repeated
-    taken, bare = _without_paper(taken, bare_paper or _paper_code(sheet), path.name)
+    taken, bare = _without_paper(taken, bare_paper or _paper_code(sheet), sheet.name)
     if convention.laid is None:
         notes += _assumed_pressure(sheet.rows, taken)
     pencils = by_pencil(taken)
     notes += several_notes(pencils)
     details = _details(sheet.table, found.entries)
     return RangeDraft(
-        name, path.name, tuple(map(tuple, pencils)), convention, details, tuple(notes), bare
+        name,
+        sheet.name,
+        tuple(map(tuple, pencils)),
+        convention,
+        details,
+        tuple(notes),
+        bare,
+        doubtful,
     )
 
 
-def _read_sheet(path: Path) -> Sheet:
-    sheet = read_sheet(path, KNOWN, ("code",), "pencil", spectra=True)
+def with_colour(sheet: Sheet) -> Sheet:
+    """The sheet, if some column of it is a colour.
+
+    Raises
+    ------
+    InputError
+        If none is.
+    """
     if not (sheet.columns.spectral or any(map(sheet.columns.has, (LAB, XYZ, HEX)))):
-        where = f"{path.name}: row {sheet.table.header.number}"
+        where = f"{sheet.name}: row {sheet.table.header.number}"
         raise InputError(
             f"{where}: no colour. Expected columns L, a, b, or X, Y, Z, or hex, or nm400, nm410, "
             f"…; found {found_headings(sheet.table):.300}."
@@ -161,9 +167,22 @@ class _Read(NamedTuple):
         return cls(entries, drafts, disagreeing, per_cent and sheet.table.unit is None)
 
 
-def _raise_problems(sheet: Sheet, drafts: list[Swatch | None], *, repeats: bool) -> None:
+def _without(sheet: Sheet, problems: Sequence[Problem]) -> Sheet:
+    """The sheet without rows that have a problem, its other rows afresh."""
+    bad = {problem.row for problem in problems}
+    mark = sheet.table.decimal_comma
+    good = [
+        Cells(cells.row, sheet.columns, decimal_comma=mark)
+        for cells in sheet.rows
+        if cells.row.number not in bad
+    ]
+    if not good:
+        raise ProblemsInFile(f"{sheet.name}: nothing was imported; no row can land.", problems)
+    return sheet._replace(rows=good)
+
+
+def _raise_problems(sheet: Sheet, *, again: bool) -> None:
     """Raise ProblemsInFile unless every cell is as expected and every swatch stands once."""
-    again = False if repeats else note_repeated_rows(sheet.rows, drafts)
     count = sum(len(cells.problems) for cells in sheet.rows)
     sheet.raise_problems(
         f"nothing was imported; {count} {'cell needs' if count == 1 else 'cells need'} mending.",
@@ -200,21 +219,6 @@ def _without_paper(
     return others, Paper(found[0].lab, measured=True)
 
 
-def check_range_name(name: str) -> None:
-    """Refuse a range name that could not be asked for again.
-
-    Raises
-    ------
-    InputError
-        If it is empty, too long, or holds a colon or a control character.
-    """
-    if not name.strip() or ":" in name or len(name) > 100 or not name.isprintable():
-        raise InputError(
-            f"range name {name!r:.60}: expected 1 to 100 printable characters without a colon, "
-            "which parts the range from the code."
-        )
-
-
 def _swatch(
     range_name: str, cells: Cells, entry: Entry | None, convention: Convention
 ) -> Swatch | None:
@@ -234,7 +238,7 @@ def _swatch(
             "range": range_name,
             "lab": (0.0, 0.0, 0.0),
             "source": source,
-            "uncertainty": SOURCE_UNCERTAINTY[source],
+            **uncertainty_stated(stated, source),
             **({"pressure": convention.laid} if convention.laid else {}),
             **stated,
         },

@@ -1,4 +1,4 @@
-"""Repeated readings of one pencil to one swatch: mean, spread, and what lies too far out.
+"""Rows of one pencil: its swatches together, or repeated readings of one swatch to their mean.
 
 A reading is an outlier if it is more than OUTLIER_BEYOND robust standard deviations, in ΔE00, from
 the median of its siblings. The deviation is that of the code's own readings where there are
@@ -12,6 +12,7 @@ the even covariance of the source (type B), which repeating does not lessen.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -19,9 +20,90 @@ from stopgap.arrays import Floats, Integers
 from stopgap.difference import delta_E, even_covariance, mean_uncertainty
 from stopgap.errors import Note
 from stopgap.library.ranges.conversion import Convention, convert
-from stopgap.library.ranges.pencils import Taken
 from stopgap.library.store.entry import Entry, EntryKind, matrix
-from stopgap.swatches import Readings, laid_key
+from stopgap.library.tables.reader import Cells
+from stopgap.swatches import OF_THE_PENCIL, Readings, Swatch, colour_of, laid_key
+
+Taken = tuple[Swatch, Entry]
+EACH_CODE_ONCE = "each code once"
+
+
+def note_repeated_rows(rows: Sequence[Cells], swatches: Sequence[Swatch | None]) -> bool:
+    """Note each row that is a swatch of an earlier row's, laid in the same way; whether one is.
+
+    A row that could not be read has no swatch, and counts as one of which nothing is said.
+    """
+    first: dict[tuple[str, ...], int] = {}
+    again = False
+    for cells, swatch in zip(rows, swatches, strict=True):
+        code = cells.text("code")
+        laid = laid_key(swatch or Swatch("", "", (0.0, 0.0, 0.0)))
+        earlier = first.setdefault((code.casefold(), *laid), cells.row.number)
+        if code and earlier != cells.row.number:
+            cells.problem("code", code, EACH_CODE_ONCE, f"which row {earlier} has already")
+            again = True
+    return again
+
+
+def by_pencil(taken: Sequence[Taken]) -> list[list[Taken]]:
+    """The swatches of each pencil together, in the order of their first rows.
+
+    What is known of a pencil itself is taken, for all of its swatches, from the first row that
+    says it.
+    """
+    groups: dict[str, list[Taken]] = {}
+    for swatch, entry in taken:
+        groups.setdefault(swatch.code.casefold(), []).append((swatch, entry))
+    return [_of_one(group) for group in groups.values()]
+
+
+def first_of(group: Sequence[Taken]) -> int:
+    """The place of the swatch that edits are about: the pencil's colour, else the first."""
+    swatches = [swatch for swatch, _ in group]
+    colour = colour_of(swatches)
+    return next((place for place, swatch in enumerate(swatches) if swatch is colour), 0)
+
+
+def several_notes(groups: Sequence[Sequence[Taken]]) -> list[Note]:
+    """How many pencils have several swatches, and which have none that is dry."""
+    notes = []
+    several = [group for group in groups if len(group) > 1]
+    if several:
+        count = sum(map(len, groups))
+        text = f"{count} swatches of {len(groups)} pencils: {len(several)} have several each."
+        notes.append(Note(text))
+    return [*notes, *wet_notes([[swatch for swatch, _ in group] for group in groups])]
+
+
+def wet_notes(pencils: Sequence[Sequence[Swatch]]) -> list[Note]:
+    """Which pencils answer no question, because none of their swatches is dry."""
+    wet = [swatches[0].code for swatches in pencils if colour_of(swatches) is None]
+    if not wet:
+        return []
+    more = f" and {len(wet) - _MOST_CODES} more" if len(wet) > _MOST_CODES else ""
+    text = (
+        f"Only wetted swatches, which tell nothing of dry colour: {', '.join(wet[:_MOST_CODES])}"
+        f"{more}. Such a pencil is kept, and answers once it is swatched dry."
+    )
+    return [Note(text)]
+
+
+def _of_one(group: list[Taken]) -> list[Taken]:
+    """The swatches of one pencil, which share its fields."""
+    if len(group) == 1:
+        return group
+    first = group[0][0]
+    plain = Swatch("", "", (0.0, 0.0, 0.0))
+    shared: dict[str, Any] = {"code": first.code, "owned": any(swatch.owned for swatch, _ in group)}
+    for name in OF_THE_PENCIL:
+        stated = (getattr(swatch, name) for swatch, _ in group)
+        default = getattr(plain, name)
+        shared[name] = next((value for value in stated if value != default), default)
+    return [(replace(swatch, **shared), entry) for swatch, entry in group]
+
+
+_MOST_CODES = 8
+
 
 OUTLIER_BEYOND = 6.0
 """This project's choice: of simulated normal readings, 3 to 8 a code, fewer than 5 in 1,000 lie

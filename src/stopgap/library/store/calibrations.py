@@ -4,7 +4,7 @@ import json
 
 from stopgap.errors import NothingFoundError
 from stopgap.library.store.library import Library
-from stopgap.swatches import LayingConditions
+from stopgap.swatches import LayingConditions, Scattering
 
 _OF_PAPER = "coalesce((SELECT name FROM paper WHERE id = paper_id), '') = ?"
 """The row of a paper of the drawer, or of no paper where the name is empty."""
@@ -65,11 +65,20 @@ def _from_json(text: str) -> LayingConditions:
         tooth_spread=float(stated["tooth_spread"]),
         load_spread=float(stated["load_spread"]),
         loads={str(name): float(load) for name, load in stated["loads"].items()},
-        opacity={str(name): float(power) for name, power in stated["opacity"].items()},
+        opacity=_opacity(stated["opacity"]),
         paper=_lab(stated["paper"]),
         swatch_paper=_lab(stated["swatch_paper"]),
         samples=int(stated["samples"]),
     )
+
+
+def _opacity(stated: dict[str, object]) -> dict[str, Scattering]:
+    """By address; what older libraries held of whole ranges told nothing of a pencil."""
+    return {
+        address: Scattering(*(float(value) for value in values))
+        for address, values in stated.items()
+        if isinstance(values, list)
+    }
 
 
 def _lab(values: list[float]) -> tuple[float, float, float]:

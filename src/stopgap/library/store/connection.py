@@ -9,15 +9,16 @@ step is one SQL file in `migrations`, `NNNN_what_it_does.sql`; steps are never c
 released, only added.
 """
 
+import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
 
 from stopgap.errors import LibraryError, Remedy, StopgapError
+from stopgap.library.files import APPLICATION_ID
 from stopgap.library.store.history import watch_tables
 
-APPLICATION_ID = 0x53544741  # "STGA"
 LOCK_PATIENCE = 5.0  # seconds to wait for another program to finish writing
 
 
@@ -120,6 +121,7 @@ def _version_of(connection: sqlite3.Connection, path: Path) -> int:
 
 def back_up(connection: sqlite3.Connection, target: Path) -> None:
     """Write a copy of the open library to `target`, replacing what is there."""
+    target = Path(os.path.realpath(target))
     partial = target.with_name(f"{target.name}.partial")
     try:
         with closing(sqlite3.connect(partial)) as copy:

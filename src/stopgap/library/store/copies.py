@@ -3,9 +3,10 @@
 import sqlite3
 from contextlib import closing
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from stopgap.errors import LibraryError
-from stopgap.library.files import check_free
+from stopgap.library.files import LIBRARY, STANDARD, as_file, check_free, write_whole
 from stopgap.library.store.connection import back_up, connect, told_plainly
 from stopgap.library.store.library import Library
 
@@ -20,9 +21,12 @@ def backup(library: Library, target: Path, *, overwrite: bool = False) -> None:
     LibraryError
         If it cannot be written.
     """
-    check_free(target, overwrite=overwrite)
-    with library.reading() as connection, told_plainly(target):
-        back_up(connection, target)
+    check_free(target, overwrite=overwrite, kind=LIBRARY)
+    with TemporaryDirectory() as folder:
+        copy = Path(folder) / "copy"
+        with library.reading() as connection, told_plainly(target):
+            back_up(connection, copy)
+        write_whole(target, copy.read_bytes(), overwrite=overwrite)
 
 
 def restore(source: Path, path: Path) -> Path | None:
@@ -35,9 +39,13 @@ def restore(source: Path, path: Path) -> Path | None:
     LibraryError
         If `source` is not a sound stopgap library; nothing is changed then.
     """
-    if not source.is_file():
+    if source != STANDARD and (not source.exists() or source.is_dir()):
         raise LibraryError(f"{source}: there is no such backup file.")
-    with closing(connect(source, read_only=True, as_it_is=True)) as copy, told_plainly(source):
+    with (
+        as_file(source) as file,
+        closing(connect(file, read_only=True, as_it_is=True)) as copy,
+        told_plainly(source),
+    ):
         found = copy.execute("PRAGMA integrity_check").fetchone()[0]
         if found != "ok":
             raise LibraryError(f"The backup {source} is damaged ({found}). Nothing was changed.")

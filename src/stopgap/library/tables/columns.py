@@ -24,6 +24,11 @@ class Columns:
     unknown: Mapping[str, int] = field(default_factory=dict)
     titles: Mapping[int, str] = field(default_factory=dict)
 
+    def own(self, title: str) -> str:
+        """The file's own heading of a known column, as it stands there."""
+        place = self.place.get(folded(title))
+        return title if place is None else self.titles.get(place, title)
+
     def has(self, names: Collection[str]) -> bool:
         """Whether all of these columns are there."""
         return all(folded(name) in self.place for name in names)
@@ -77,7 +82,10 @@ def find_columns(
     if table.details.get("format") != "CGATS":
         _refuse_falling(wavelengths, at)
     columns = Columns(
-        place, dict(sorted(wavelengths.items())), unknown, dict(enumerate(table.header.cells))
+        place,
+        dict(sorted(wavelengths.items())),
+        unknown,
+        dict(enumerate(table.own or table.header.cells)),
     )
     lacking = [title for title in required if not columns.has([title])]
     if lacking:

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from stopgap.errors import InputError, Problem, ProblemsInFile, Remedy
+from stopgap.library.files import called
 from stopgap.library.tables.columns import Columns, find_columns, folded
 from stopgap.library.tables.formats import TextRow, TextTable, read_table
 from stopgap.library.tables.formats.delimited import refuse_uneven
@@ -41,11 +42,12 @@ class Cells:
 
     def problem(self, column: str, found: str, expected: str, beside: str = "") -> None:
         """Note that a cell is not as expected."""
-        self.problems.append(Problem(self.row.number, column, found, expected, beside))
+        own = self.columns.own(column)
+        self.problems.append(Problem(self.row.number, own, found, expected, beside))
 
     def trouble(self, column: str, reason: str) -> None:
         """Note what is wrong in a sentence."""
-        self.problems.append(Problem(self.row.number, column, reason=reason))
+        self.problems.append(Problem(self.row.number, self.columns.own(column), reason=reason))
 
     def field(self, row: Field) -> Any | None:
         """The value of a field; None where its first cell is empty or a problem was noted."""
@@ -116,14 +118,33 @@ def read_sheet(
             rows=(table.header, *table.rows),
         )
     if "delimiter" in table.details:
-        refuse_uneven(table, path.name)
-    columns = find_columns(table, path.name, known, required, spectra=spectra)
+        refuse_uneven(table, called(path))
+    return sheet_of(table, called(path), known, required, each, spectra=spectra)
+
+
+def sheet_of(
+    table: TextTable,
+    name: str,
+    known: Collection[str],
+    required: Collection[str],
+    each: str,
+    *,
+    spectra: bool = False,
+) -> Sheet:
+    """The rows of a table, each of which stands for one of `each`; `name` is its file's.
+
+    Raises
+    ------
+    InputError
+        If there is no row, or as `find_columns` does.
+    """
+    columns = find_columns(table, name, known, required, spectra=spectra)
     if not table.rows:
         raise InputError(
-            f"{path.name}: there is a header but no row below it. Expected one row for each {each}."
+            f"{name}: there is a header but no row below it. Expected one row for each {each}."
         )
     rows = [Cells(row, columns, decimal_comma=table.decimal_comma) for row in table.rows]
-    return Sheet(path.name, table, columns, rows)
+    return Sheet(name, table, columns, rows)
 
 
 def _has_headings(table: TextTable, titles: Sequence[str]) -> bool:

@@ -17,19 +17,20 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.errors import InputError, Note
-from stopgap.layering.conditions import LOAD_SPREAD, TOOTH_SPREAD
+from stopgap.layering.estimates import LOAD_SPREAD, TOOTH_SPREAD
 from stopgap.layering.recipe_search import Found
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
-from stopgap.planner.recipes.notes import unattained_notes
 from stopgap.swatches import Layer, Stack, Swatch
 
 if TYPE_CHECKING:
     from stopgap.layering import Catalogue, Palette, Recipe
     from stopgap.layering.recipe_search import Progress
 
+
 _SEEN = 64  # recipes asked of the index at least; each doubling costs about as much again
 _PER_ANSWER = 8  # recipes asked for each answer: most pairs have one or two among the nearest
 _GROWTH = 4
+_MOST_NAMED = 8  # pencils in one sentence
 _SLACK = 1e-9  # above what compiled differences are off numpy's
 
 
@@ -70,12 +71,8 @@ class RecipeIndex:
         """The same with these swatches, by their addresses, in the recipes that it describes."""
         by_address = {swatch.address: swatch for swatch in swatches}
 
-        def shown(layer: Layer) -> Layer:
-            return layer._replace(swatch=by_address[layer.swatch.address])
-
         def describe(found: Found) -> "list[Recipe]":
-            recipes = self._describe(found)
-            return [replace(one, stack=Stack(map(shown, one.stack))) for one in recipes]
+            return as_shown(self._describe(found), swatches)
 
         used = [by_address[swatch.address] for swatch in self.swatches]
         return RecipeIndex(
@@ -202,3 +199,31 @@ def _union(one: Integers, other: Integers) -> Integers:
     """Rows of either, once; np.union1d would import numpy.ma, which takes 6 ms."""
     rows = np.sort(np.concatenate([one, other]))
     return rows[np.diff(rows, prepend=-1) > 0]
+
+
+def as_shown(recipes: "Sequence[Recipe]", swatches: Sequence[Swatch]) -> "list[Recipe]":
+    """Recipes with these swatches, by their addresses, in the place of what layers are reckoned
+    from.
+    """
+    by_address = {swatch.address: swatch for swatch in swatches}
+
+    def shown(layer: Layer) -> Layer:
+        return layer._replace(swatch=by_address[layer.swatch.address])
+
+    return [replace(one, stack=Stack(map(shown, one.stack))) for one in recipes]
+
+
+def unattained_notes(swatches: Sequence[Swatch]) -> tuple[Note, ...]:
+    """One sentence that names pencils of a colour that no surface has, none without any."""
+    if not swatches:
+        return ()
+    named = [swatch.address for swatch in swatches[:_MOST_NAMED]]
+    more = len(swatches) - len(named)
+    names = ", ".join([*named, *([f"{more} more"] if more else [])])
+    use, their = ("uses", "its") if len(swatches) == 1 else ("use", "their")
+    return (
+        Note(
+            f"No recipe {use} {names}: no surface has {their} colour as it stands; check the "
+            "values."
+        ),
+    )

@@ -1,27 +1,75 @@
 """Recipes of pencils under laying conditions, from where they are kept or worked out anew."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stopgap.arrays import renumbered
-from stopgap.errors import InputError
-from stopgap.layering.enumeration import catalogue_of
-from stopgap.layering.recipe_search import Found
+from stopgap.arrays import Floats, renumbered
+from stopgap.errors import InputError, Note
+from stopgap.layering.estimates import never_beneath, scattering_of, swatch_loads
+from stopgap.layering.recipe_search import Found, catalogue_of
 from stopgap.neighbours import SwatchIndex
-from stopgap.planner.recipes.conditions import make_palette, numbers_of
-from stopgap.planner.recipes.index import RecipeIndex, index_recipes
-from stopgap.swatches import LayingConditions, Swatch, as_layered
+from stopgap.planner.recipes.index import RecipeIndex, index_recipes, unattained_notes
+from stopgap.swatches import BARE_PAPER, LayingConditions, Stack, Swatch, as_layered
 
 if TYPE_CHECKING:
     from stopgap.layering import Palette, Recipe
+    from stopgap.layering.optics import Optics
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import Arrays, RecipeCache
 
 _FATE = "fate"  # of each pencil, one of these
 _LAYERED, _LIGHTER, _UNATTAINED = range(3)
+
+
+def make_palette(
+    conditions: LayingConditions,
+    swatches: Sequence[Swatch],
+    known: "Optics | None" = None,
+    over: Stack = BARE_PAPER,
+) -> "Palette":
+    """Pencils ready to be layered under those conditions, as `layering.palette_of` makes them."""
+    from stopgap.layering import palette_of
+
+    return palette_of(
+        swatches,
+        conditions.paper,
+        pressures=conditions.loads,
+        tooth=conditions.tooth,
+        opacity=conditions.opacity,
+        swatch_paper_lab=conditions.swatch_paper,
+        heavy_first=conditions.heavy_first,
+        over=over,
+        known=known,
+    )
+
+
+def not_layered_notes(conditions: LayingConditions, swatches: Sequence[Swatch]) -> tuple[Note, ...]:
+    """What is said of those of `swatches` that no recipe takes; each is looked into once."""
+    if not swatches:
+        return ()
+    return unattained_notes(make_palette(conditions, [*map(as_layered, swatches)]).unattained)
+
+
+def numbers_of(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Floats:
+    """All numbers (m,) that the colours of recipes depend on, in an order that leaves no doubt.
+
+    Names and uncertainties of swatches are not among them: they are looked up when asked for.
+    """
+    return np.array(list(_numbers_of(conditions, swatches)), dtype=np.float64)
+
+
+def _numbers_of(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Iterator[float]:
+    yield from (len(conditions.loads), *conditions.loads.values(), conditions.tooth)
+    yield from (*conditions.paper, *conditions.swatch_paper, conditions.heavy_first)
+    for swatch, swatched in zip(swatches, swatch_loads(swatches, conditions.loads)):
+        yield from (*swatch.lab, swatched, scattering_of(swatch, conditions.opacity).middle)
+        measured = swatch.reflectance
+        yield 0 if measured is None else len(measured.values)
+        if measured is not None:
+            yield from (*measured.wavelengths, *measured.values)
 
 
 def recipes_under(
@@ -86,8 +134,9 @@ def _from_arrays(
     used = [swatch for swatch, its in zip(swatches, fate) if its == _LAYERED]
     unattained = [swatch for swatch, its in zip(swatches, fate) if its == _UNATTAINED]
     lightness = np.array([swatch.lab[0] for swatch in used])
-    covering = np.array([conditions.opacity.get(swatch.range, 0.0) > 0.0 for swatch in used])
-    recipes = catalogue_of(lightness, covering, len(conditions.loads))
+    covering = np.array([scattering_of(swatch, conditions.opacity).middle > 0.0 for swatch in used])
+    never_first = never_beneath(conditions.loads, heavy_first=conditions.heavy_first)
+    recipes = catalogue_of(lightness, covering, len(conditions.loads), never_first)
     describe = partial(_described, conditions, used, arrays)
     try:
         index = SwatchIndex.from_arrays(arrays)
@@ -101,7 +150,7 @@ def _described(
 ) -> "list[Recipe]":
     """Recipes of a box that has only the pencils they use, with what is kept of these."""
     from stopgap.layering import recipes_of
-    from stopgap.layering.alternatives import Alternatives
+    from stopgap.layering.doubt.alternatives import Alternatives
 
     p = len(conditions.loads)
     layings, single = found.layings, found.layings < 0

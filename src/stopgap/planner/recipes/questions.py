@@ -172,7 +172,7 @@ def layered_stacks(
         for recipes, apart in zip(found, alone):
             if not always:
                 single = int(apart.argmin())
-                sigma = chosen[single].uncertainty
+                sigma = chosen[single].total_uncertainty
                 recipes = worth_offering(recipes, float(apart[single]), sigma)
             made += [recipe.laid for recipe in recipes if not recipe.stack.single]
         return made
@@ -187,13 +187,19 @@ def nearest_recipes(
 
     Pencils whose address is in `without` are not used.
     """
-    pressures = index.pressures
-    heaviest = list(pressures).index(max(pressures, key=pressures.__getitem__))
+    names = list(index.pressures)
+    as_swatched = np.array(
+        [
+            pencil * len(names) + names.index(swatch.pressure) if swatch.pressure in names else -1
+            for pencil, swatch in enumerate(index.swatches)
+        ]
+    )
     wanted = limit + _SPARE
     while True:
         (found,) = index.search([target_lab], limit=wanted, without=without)
         alone = found.layings[:, 1] < 0
-        rows = np.flatnonzero(~alone | (found.layings[:, 0] % len(pressures) != heaviest))
+        first = found.layings[:, 0]
+        rows = np.flatnonzero(~alone | (as_swatched[first // len(names)] != first))
         if len(rows) >= limit or len(found.delta_E) < wanted:
             return Found(found.layings[rows[:limit]], found.delta_E[rows[:limit]])
         wanted *= 2

@@ -18,7 +18,7 @@ from stopgap.swatches import (
 )
 
 if TYPE_CHECKING:
-    from stopgap.layering import Recipe
+    from stopgap.layering import Layered, Recipe
 
 
 class UnderLight(NamedTuple):
@@ -60,9 +60,26 @@ class StandIn(NamedTuple):
     under: tuple[UnderLight, ...] = ()
 
 
+class Over(NamedTuple):
+    """What lies on the work already, and what single pencils come to over it.
+
+    `delta_E` (ΔE00) is from it to the target. `pencils` are the nearest laid alone, `on_paper` the
+    one that is nearest on bare paper, all over this ground; nothing laid alone is lighter than
+    `lightest` (L*). `out_of_reach` says that not even the near end of any interval is close.
+    """
+
+    ground: "Layered"
+    delta_E: float
+    pencils: "tuple[Recipe, ...]"
+    on_paper: "Recipe"
+    lightest: float
+    out_of_reach: bool
+
+
 class StandIns(NamedTuple):
     """The answer to one question: single pencils, nearest first, and layering recipes, of which the
     one that promises most comes first; `layers_first` says that these stand above the pencils.
+    `over` is what the recipes are laid over, where that is not bare paper.
     """
 
     target: Target
@@ -71,6 +88,7 @@ class StandIns(NamedTuple):
     notes: tuple[Note, ...]
     layers: "tuple[Recipe, ...]" = ()
     layers_first: bool = False
+    over: Over | None = None
 
 
 def lightfastness_caution(target: Target, swatch: Swatch) -> str:

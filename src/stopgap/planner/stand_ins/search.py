@@ -150,7 +150,7 @@ def _recipes(
         target,
         layering,
         single_delta_E=nearest,
-        single_sigma=first.swatch.uncertainty,
+        single_sigma=first.swatch.total_uncertainty,
         progress=progress,
     )
     if layering.always and not recipes and not notes:

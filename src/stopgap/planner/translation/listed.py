@@ -50,7 +50,7 @@ def translate_list(
     recipes: RecipeSource = ()
     notes = departure_notes(candidates)
     if layers is not None:
-        from stopgap.planner.recipes.notes import not_layered_notes
+        from stopgap.planner.recipes.kept import not_layered_notes
         from stopgap.planner.recipes.questions import layered_stacks
 
         recipes = layered_stacks(layers, cache=cache, jobs=jobs, progress=progress)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from stopgap.errors import Note, Remedy
 from stopgap.layering import Layered, Recipe
 from stopgap.naming import iscc_nbs
+from stopgap.planner import Over
 from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report, Say
 from stopgap.reports.columns import (
     NOWHERE,
@@ -20,7 +21,7 @@ from stopgap.reports.columns import (
     titles_of,
 )
 from stopgap.reports.wording import layers_data, swatch_words
-from stopgap.swatches import LayingConditions, Stack, Swatch, departure_notes
+from stopgap.swatches import Layer, LayingConditions, Stack, Swatch, departure_notes
 
 if TYPE_CHECKING:
     from stopgap.layering import LayeredSample
@@ -50,7 +51,11 @@ def recipes_data(recipes: Sequence[Recipe]) -> list[dict[str, object]]:
     return data_of(_recipe_fields(), recipes)
 
 
-def recipe_blocks(target: Lab, recipes: Sequence[Recipe]) -> list[Block]:
+def recipe_blocks(
+    target: Lab,
+    recipes: Sequence[Recipe],
+    title: str = "Layered (strip: the layers, the result, the target)",
+) -> list[Block]:
     """Recipes as strips: first, second, result, target."""
     shared = [
         caution
@@ -68,7 +73,7 @@ def recipe_blocks(target: Lab, recipes: Sequence[Recipe]) -> list[Block]:
 
     keys = ("chips", "delta_E", "interval", "grade", "laid")
     return [
-        Heading("Layered (strip: the layers, the result, the target)"),
+        Heading(title),
         grid_of(_recipe_fields(target), keys, recipes, remarks),
         *(Paragraph(caution, mark="!") for caution in shared),
     ]
@@ -104,6 +109,51 @@ def _recipe_fields(*beside: Lab) -> list[RowField[Recipe]]:
             "laid", lambda recipe: recipe_words(recipe)[0], "layers, in the order they are laid"
         ),
     ]
+
+
+def over_data(over: Over | None) -> dict[str, object] | None:
+    """What lies on the work already, in JSON."""
+    if over is None:
+        return None
+    return {
+        "layers": layers_data(over.ground.stack),
+        "lab": list(over.ground.lab),
+        "interval": [0.0, over.ground.ninety],
+        "delta_E": over.delta_E,
+        "pencils": recipes_data(over.pencils),
+        "on_paper": recipes_data([over.on_paper])[0],
+        "lightest": over.lightest,
+        "out_of_reach": over.out_of_reach,
+    }
+
+
+def over_blocks(target: Lab, over: Over, recipes: Sequence[Recipe]) -> list[Block]:
+    """What lies there, what to lay over it, the best pencils, and where another lands."""
+    blocks: list[Block] = [Heading("Over what lies there"), *map(_layer_chip, over.ground.stack)]
+    blocks.append(
+        Chip((over.ground.lab, target), f"as it is, ΔE {over.delta_E:.1f} from the target")
+    )
+    if recipes:
+        title = "Lay over it (strip: the layers, the result, the target)"
+        blocks += [Paragraph(""), *recipe_blocks(target, recipes, title)]
+    blocks += [
+        Paragraph(""),
+        *recipe_blocks(target, over.pencils, "One pencil (strip: itself, the result, the target)"),
+    ]
+    landed = over.on_paper
+    if all(one.stack.addresses != landed.stack.addresses for one in over.pencils):
+        (layer,) = landed.stack
+        blocks.append(
+            Paragraph(
+                f"{_layer_words(layer.swatch)} is the nearest on bare paper; here, laid "
+                f"{layer.pressure}, it comes to ΔE {landed.delta_E:.1f}."
+            )
+        )
+    return blocks
+
+
+def _layer_chip(layer: Layer) -> Chip:
+    return Chip((layer.swatch.lab,), f"{swatch_words(layer.swatch)}, {layer.pressure}")
 
 
 def layered_report(found: Layered, conditions: LayingConditions, say: Say = str) -> Report:
@@ -192,7 +242,8 @@ def calibration_report(learnt: "Learnt", say: Say = str) -> Report:
         "tooth": found.tooth,
         "tooth_spread": found.tooth_spread,
         "pressures": dict(found.pressures),
-        "opacity": dict(found.opacity),
+        "opacity": {address: S.middle for address, S in found.opacity.items()},
+        "opacity_between": {address: [S.low, S.high] for address, S in found.opacity.items()},
         "before": list(found.before),
         "after": list(found.after),
         "residual": found.residual,
@@ -202,13 +253,20 @@ def calibration_report(learnt: "Learnt", say: Say = str) -> Report:
     rows = list(map(_Fit, samples, found.before, found.after, outliers))
     mean_before, mean_after = (sum(values) / len(rows) for values in (found.before, found.after))
     loads = ", ".join(f"{name} {load:.2f}" for name, load in found.pressures.items())
-    opacity = ", ".join(f"{name} {power:.2f}" for name, power in found.opacity.items())
+    opacity = ", ".join(
+        f"{address} {S.middle:.2f} ({S.low:.2f} to {S.high:.2f})"
+        for address, S in found.opacity.items()
+    )
     blocks: list[Block] = [
         Heading(f"Learnt from {len(rows)} layered swatches"),
         grid_of(_FIT_FIELDS, ("before", "after", "outlier", "sample"), rows),
         Paragraph(f"Mean ΔE00 {mean_before:.1f} before, {mean_after:.1f} after."),
         Paragraph(f"Tooth of the paper n = {found.tooth:.2f}; pressures: {loads}."),
-        Paragraph(f"Opacity (0 is clear): {opacity}."),
+        Paragraph(
+            f"Opacity (0 is clear): {opacity}."
+            if opacity
+            else "No pencil was laid over a darker one, so nothing was learnt of opacity."
+        ),
         Paragraph(say(Note("Kept in the library.", Remedy.TAKE_BACK))),
     ]
     if found.outliers:

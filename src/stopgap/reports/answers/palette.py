@@ -34,6 +34,7 @@ def palette_report(found: MainColours) -> Report:
             "lost": data_of(_LOST, found.lost),
             "mean_delta_E": found.mean_delta_E,
             "notes": notes,
+            "paper": None,
         },
         [*blocks, *_notes(found)],
         titles_of(_FIELDS),

@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 
 from stopgap.errors import Note, Remedy
 from stopgap.planner import Ground
-from stopgap.reports.blocks import Block, Chip, Paragraph, Report, Say, remarks
+from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, Strip, remarks
 from stopgap.reports.columns import (
     RowField,
     cells_of,
@@ -43,15 +43,22 @@ def papers_report(papers: Sequence[PaperInDrawer], say: Say = str) -> Report:
 
 
 def on_paper(report: Report, ground: Ground, say: Say = str, key: str = "paper") -> Report:
-    """An answer with the paper that it holds on, null in JSON where none was named."""
-    schema_first = {**report.data, key: paper_data(ground.paper)}
+    """An answer with the paper that it holds on, null in JSON where none was named.
+
+    On a page it stands first, but below the heading of a single question, and the one colour that
+    this may be about.
+    """
+    data = {**report.data, key: paper_data(ground.paper)}
     if ground.paper is None:
-        return report._replace(data=schema_first)
-    if "notes" in schema_first:
-        schema_first["notes"] = [*schema_first["notes"], *map(str, ground.notes)]
-    top: list[Block] = [Chip((ground.paper.lab,), f"on {paper_words(ground.paper)}"), Paragraph("")]
-    notes = remarks(ground.notes, say)
-    return report._replace(data=schema_first, blocks=[*top, *report.blocks, *notes])
+        return report._replace(data=data)
+    if "notes" in data:
+        data["notes"] = [*data["notes"], *map(str, ground.notes)]
+    kinds = [type(block) for block in report.blocks[:3]]
+    place = int(kinds[:1] == [Heading] and kinds[1:2] != [Strip])
+    place += kinds[place : place + 1] == [Chip] and kinds[place + 1 : place + 2] != [Chip]
+    paper = Chip((ground.paper.lab,), f"on {paper_words(ground.paper)}")
+    blocks = [*report.blocks[:place], paper, *report.blocks[place:]]
+    return report._replace(data=data, blocks=[*blocks, *remarks(ground.notes, say)])
 
 
 def paper_data(paper: Paper | None) -> dict[str, Any] | None:

@@ -28,8 +28,14 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
     keys = ("chips", "mark", "delta_E", "sigma", "grade", "swatch")
     grid = grid_of(fields, keys, answer.matches, _remarks)
     layers_data, layers_blocks = _layers(answer)
+    over: dict[str, object] | None = None
     alone: list[Block] = [grid] if answer.matches else []
-    if answer.layers_first:
+    if answer.over is not None:
+        from stopgap.reports.answers.layers import over_blocks, over_data
+
+        over = over_data(answer.over)
+        shown = [*over_blocks(answer.target.lab, answer.over, answer.layers), *notes]
+    elif answer.layers_first:
         below = [Paragraph(""), Heading("Pencils alone"), *alone] if alone else []
         shown = [*layers_blocks, *below, *notes]
     else:
@@ -43,6 +49,7 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
             "matches": data_of(fields, answer.matches),
             "layers": layers_data,
             "layers_first": answer.layers_first,
+            "over": over,
             "notes": [note.text for note in notes],
             "paper": None,
         },

@@ -6,12 +6,13 @@ from pathlib import Path
 from types import MappingProxyType
 
 from stopgap.errors import InputError
+from stopgap.library.files import called, read_bounded
 from stopgap.library.tables.formats.cgats import is_cgats, is_field, read_cgats
 from stopgap.library.tables.formats.cgats_writer import write_cgats
 from stopgap.library.tables.formats.cxf import is_xml, read_cxf
 from stopgap.library.tables.formats.cxf_writer import write_cxf
 from stopgap.library.tables.formats.delimited import read_delimited, write_delimited
-from stopgap.library.tables.formats.table import LARGEST_FILE, TextRow, TextTable
+from stopgap.library.tables.formats.table import TextRow, TextTable
 from stopgap.library.tables.formats.workbook import (
     is_ods,
     is_xls,
@@ -52,7 +53,7 @@ FORMATS: Mapping[str, Format] = MappingProxyType(
 
 
 def read_table(path: Path) -> TextTable:
-    """The table in a file.
+    """The table in a file, a pipe or, for `-`, on standard input.
 
     Raises
     ------
@@ -62,24 +63,5 @@ def read_table(path: Path) -> TextTable:
     data = read_bounded(path)
     for row in FORMATS.values():
         if row.recognises(data):
-            return row.read(data, path.name)
-    raise InputError(f"{path.name}: not one of the formats {', '.join(FORMATS)}.")
-
-
-def read_bounded(path: Path) -> bytes:
-    """The bytes of a file, refused beyond LARGEST_FILE."""
-    try:
-        with path.open("rb") as stream:
-            data = stream.read(LARGEST_FILE + 1)
-    except IsADirectoryError as error:
-        raise InputError(f"{path}: this is a folder. Name one file.") from error
-    except OSError as error:
-        raise InputError(f"{path}: the file cannot be read: {error.strerror}.") from error
-    except ValueError as error:
-        raise InputError(f"{str(path)!r}: this is no file name.") from error
-    if len(data) > LARGEST_FILE:
-        raise InputError(
-            f"{path.name}: the file is larger than {LARGEST_FILE // 2**20} MB, more than a range "
-            "of pencils needs. Keep the swatches in a file of their own."
-        )
-    return data
+            return row.read(data, called(path))
+    raise InputError(f"{called(path)}: not one of the formats {', '.join(FORMATS)}.")

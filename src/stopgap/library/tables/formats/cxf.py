@@ -8,6 +8,7 @@ way of measuring it; its name is the code, tags are further columns.
 import re
 import warnings
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
@@ -15,6 +16,8 @@ from stopgap.errors import InputError
 from stopgap.library.tables.formats.table import TextRow, TextTable
 
 if TYPE_CHECKING:
+    from logging import LogRecord
+
     from colour_cxf.cxf3 import (
         ColorCielab,
         ColorCiexyz,
@@ -112,12 +115,28 @@ def _parsed(data: bytes, name: str) -> "CxF":
     from xsdata.exceptions import ConverterWarning, ParserError
 
     try:
-        with warnings.catch_warnings():
+        with warnings.catch_warnings(), _remarks_raised():
             warnings.simplefilter("error", ConverterWarning)
             return colour_cxf.read_cxf(ElementTree.tostring(root))
     except (ParserError, ConverterWarning, ValueError, TypeError) as error:
         reason = " ".join(str(error).split())
         raise InputError(f"{name}: the file is not valid CxF 3: {reason:.200}.") from error
+
+
+@contextmanager
+def _remarks_raised() -> Iterator[None]:
+    """Raise what xsdata would only log, such as an element that it has no place for."""
+    from xsdata.exceptions import ParserError
+    from xsdata.logger import logger
+
+    def refuse(record: "LogRecord") -> bool:
+        raise ParserError(record.getMessage())
+
+    logger.addFilter(refuse)
+    try:
+        yield
+    finally:
+        logger.removeFilter(refuse)
 
 
 def _objects(file: "CxF") -> "list[Object]":

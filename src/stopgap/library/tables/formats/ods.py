@@ -68,14 +68,19 @@ class _Counter:
         self.extents: list[Extent] = []
         self._depth = 0
         self._row = self._rows = 0  # behind this row; how many times it stands
-        self._column = self._cells = (
-            0  # behind this cell, itself included; how many times it stands
-        )
+        self._column = self._cells = 0  # behind and with this cell; how many times it stands
         self._repeated = 0  # how many times its text is written out
         self._waiting = ""  # the cell that waits for the result of a formula
 
     def start(self, name: str, attributes: dict[str, str]) -> None:
-        if name == "table:table-cell" or name == "table:covered-table-cell":
+        if name == "table:table":
+            self._depth += 1
+            if self._depth == 1:
+                self.extents.append(Extent())
+                self._row = self._rows = self._column = self._cells = self._repeated = 0
+        elif not self._depth:
+            return
+        elif name == "table:table-cell" or name == "table:covered-table-cell":
             self._cell(attributes)
         elif name == "text:p":
             self._hold()
@@ -86,11 +91,6 @@ class _Counter:
             self._column = self._cells = 0
         elif name == "text:s":
             self.extents[-1].text += _repeats(attributes, "text:c") * self._repeated
-        elif name == "table:table":
-            self._depth += 1
-            if self._depth == 1:
-                self.extents.append(Extent())
-                self._row = self._rows = self._column = self._cells = 0
 
     def _cell(self, attributes: dict[str, str]) -> None:
         self._settle()
@@ -114,11 +114,10 @@ class _Counter:
 
     def _hold(self) -> None:
         """Note that this cell holds something."""
-        if self._depth:
-            self._waiting = ""
-            extent = self.extents[-1]
-            extent.rows = self._row + self._rows
-            extent.columns = max(extent.columns, self._column)
+        self._waiting = ""
+        extent = self.extents[-1]
+        extent.rows = self._row + self._rows
+        extent.columns = max(extent.columns, self._column)
 
     def written(self, text: str) -> None:
         if self._repeated > 1 and self._depth:

@@ -5,9 +5,6 @@ from dataclasses import dataclass
 
 from stopgap.library.tables.formulas import COMMA_NUMBER as COMMA_NUMBER
 
-LARGEST_FILE = 64 * 2**20
-"""Bytes of a file that are read at most; a workbook may unpack to more."""
-
 
 @dataclass(frozen=True, slots=True)
 class TextRow:
@@ -25,6 +22,7 @@ class TextTable:
     the number of a row that holds the bare paper; `dates` are cells, by the row's number and the
     place within it, that a workbook holds as dates; `notes` are for the user. A table to be written
     says in `numbers` which headings have numbers below them, and in `chips` the colour of each row.
+    `own` are the file's own headings by place, where the header has the contract's in their stead.
     """
 
     header: TextRow
@@ -37,3 +35,4 @@ class TextTable:
     dates: frozenset[tuple[int, int]] = frozenset()
     numbers: frozenset[str] = frozenset()
     chips: tuple[str, ...] = ()
+    own: tuple[str, ...] = ()

@@ -6,6 +6,7 @@ from typing import NamedTuple
 from stopgap.errors import Note, Remedy
 from stopgap.library import ImportReport, RangeCheck
 from stopgap.reports.answers.ranges.measurement import range_notes
+from stopgap.reports.answers.ranges.understood import finding_blocks, finding_data
 from stopgap.reports.blocks import Block, Heading, Paragraph, Report, Say
 from stopgap.reports.columns import cells_of, plain, titles_of
 
@@ -39,6 +40,7 @@ def import_report(report: ImportReport, say: Say = str) -> Report:
         "unchanged": report.unchanged,
         "notes": notes,
         "warnings": list(report.warnings),
+        "understood": [finding_data(finding) for finding in report.findings],
     }
     read_as = ", ".join(
         value if name in ("format", "encoding") else f"{name} {value}"
@@ -59,6 +61,7 @@ def import_report(report: ImportReport, say: Say = str) -> Report:
                 f"Kept though the file lacks them, because they are yours: {_codes(report.kept)}."
             )
         )
+    blocks += finding_blocks(report.findings, say)
     blocks += [Paragraph(note, mark="·") for note in notes]
     blocks += [Paragraph(warning, mark="!") for warning in report.warnings]
     if report.warnings:

@@ -140,7 +140,7 @@ _SWATCH_FIELDS: list[RowField[Swatch]] = [
     RowField("left_out", _left_out),
     RowField("spread", _spread),
     RowField("uncertainty", attrgetter("uncertainty")),
-    only_shown("±", lambda swatch: f"{swatch.uncertainty:.2f}", "±", number=True),
+    only_shown("±", lambda swatch: f"{swatch.total_uncertainty:.2f}", "±", number=True),
 ]
 _VARYING = [field for field in _SWATCH_FIELDS if field.title and field.title not in ("code", "±")]
 

@@ -170,7 +170,7 @@ _PENCIL_FIELDS: list[RowField[_Row]] = [
     only_shown("code", attrgetter("swatch.code"), "code"),
     only_shown("name", attrgetter("swatch.name"), "name"),
     *(_number(f"{name}*", partial(_coordinate, place)) for place, name in enumerate("Lab")),
-    _number("±", attrgetter("uncertainty")),
+    _number("±", attrgetter("total_uncertainty")),
     only_shown("marks", lambda row: swatch_marks(row.swatch), "marks"),
     swatch_field(_COLUMNS),
     *(_decided(name) for name in FIELDS if name not in _OF_EVERY_SWATCH),

@@ -1,0 +1,197 @@
+"""`stopgap range import`: what was guessed of a file is agreed on first."""
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from stopgap.cli.options.common import library_options, output_options
+from stopgap.cli.options.kinds import Renamed, words
+from stopgap.cli.remedies import note_words
+from stopgap.cli.session import session
+from stopgap.defaults import ADAPTATION
+from stopgap.errors import InputError, Remedy, UsageError
+from stopgap.swatches import CONDITIONS, FIELDS, MeasurementMode, Pressure, Source
+
+if TYPE_CHECKING:
+    from stopgap.colorimetry import AdaptationMethod
+    from stopgap.library import ColumnMapping, Proposal
+
+_OTHER_COLUMNS = ", ".join(
+    title
+    for row in FIELDS.values()
+    if row.formats and row.name not in ("code", "lab")
+    for title in row.titles
+)
+_IMPORT_HELP = f"""Bring in a range from FILE: CSV, XLSX, ODS, CGATS or CxF, one row a pencil.
+
+A row names the columns: 'code' and a colour (L, a, b or X, Y, Z or hex or nm400, nm410, …), and if
+you like {_OTHER_COLUMNS}. Delimiter, decimal mark and encoding are found out.
+
+Headings, words and units may also be your own, in English, German, French, Spanish, Italian or
+Dutch; what is then guessed, mended or left out is shown, and lands once you agree. What was agreed
+on is kept with the range, and holds for its next file.
+
+White and observer are taken from the file where it states them, and so is how it was measured
+(columns {", ".join(CONDITIONS)}). An option that contradicts the file is refused.
+
+\b
+Example:
+  stopgap range import my-pencils.csv --name 'My pencils' --source scanned
+"""
+
+
+@click.command("import", help=_IMPORT_HELP)
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--name", required=True, metavar="NAME", help="What to call the range.")
+@click.option("--white", metavar="ILLUMINANT", help="White of Lab and XYZ: D50 (default), D65, …")
+@click.option("--observer", type=click.Choice(["2", "10"]), help="Observer in degrees (default 2).")
+@click.option("--source", type=words(Source), help="How the colours were had.")
+@click.option(
+    "--laid", type=words(Pressure), help="How hard the swatches were laid, where no row says it."
+)
+@click.option(
+    "--adaptation",
+    type=click.Choice(["Bradford", "CAT16"]),
+    default=ADAPTATION,
+    show_default=True,
+    help="How another white is brought to D50.",
+)
+@click.option(
+    "--accept-observer",
+    is_flag=True,
+    help="Take 10 degree Lab or XYZ without spectra, at a larger uncertainty.",
+)
+@click.option("--mode", type=words(MeasurementMode), help="Measurement mode of ISO 13655.")
+@click.option(
+    "--repeats", is_flag=True, help="Rows of one code are readings of one pencil; take their mean."
+)
+@click.option(
+    "--bare-paper",
+    cls=Renamed,
+    earlier="--paper",
+    metavar="COLOUR",
+    help="Bare paper: 'lab(L a b)', or the code of its row.",
+)
+@click.option(
+    "--correct-bandpass", is_flag=True, help="Undo the blur of the instrument in the spectra."
+)
+@click.option("--replace", is_flag=True, help="Renew a range that is there; your decisions stay.")
+@click.option("--drop", is_flag=True, help="Let the range lose more than a quarter of its pencils.")
+@click.option("--yes", "-y", is_flag=True, help="Agree to what was guessed, mended or left out.")
+@click.option(
+    "--mapping",
+    "mapping_file",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="A table of what columns hold: 'column' and 'means'.",
+)
+@click.option("--strict", is_flag=True, help="Guess nothing: every heading and cell as it must be.")
+@click.option("--all", "every", is_flag=True, help="Show each cell that was guessed or mended.")
+@output_options
+@library_options
+def import_command(
+    file: Path,
+    name: str,
+    white: str | None,
+    observer: str | None,
+    source: str | None,
+    laid: str | None,
+    adaptation: "AdaptationMethod",
+    accept_observer: bool,
+    mode: str | None,
+    repeats: bool,
+    bare_paper: str | None,
+    correct_bandpass: bool,
+    replace: bool,
+    drop: bool,
+    yes: bool,
+    mapping_file: Path | None,
+    strict: bool,
+    every: bool,
+) -> None:
+    from stopgap.library import (
+        Convention,
+        called,
+        import_proposal,
+        import_range,
+        propose_range,
+        read_range,
+    )
+    from stopgap.library.ranges.importing import MOST_GONE
+    from stopgap.reports.answers import import_report
+
+    if strict and mapping_file is not None:
+        raise UsageError("--strict and --mapping: choose one of them.")
+    convention = Convention(
+        stated_white=white,
+        stated_observer=int(observer) if observer else None,
+        source=Source(source.lower()) if source else None,
+        adaptation=adaptation,
+        accept_observer=accept_observer,
+        mode=MeasurementMode(mode.upper()) if mode else None,
+        correct_bandpass=correct_bandpass,
+        laid=Pressure(laid.lower()) if laid else None,
+    )
+    current = session()
+    current.progress(f"Reading {called(file)}")
+    most_gone = 1.0 if drop else MOST_GONE
+    if strict:
+        draft = read_range(file, name, convention, repeats=repeats, bare_paper=bare_paper)
+        with current.open() as library:
+            report = import_range(library, draft, renew=replace, most_gone=most_gone)
+    else:
+        agreed = _agreed(name, mapping_file, replace=replace)
+        proposal = propose_range(
+            file, name, convention, agreed, repeats=repeats, bare_paper=bare_paper
+        )
+        _agree(file, proposal, agreed, yes=yes, every=every)
+        with current.open() as library:
+            report = import_proposal(library, proposal, renew=replace, most_gone=most_gone)
+    if not current.quiet or current.form != "terminal":
+        current.answer(import_report(report, note_words))
+
+
+def _agreed(name: str, file: Path | None, *, replace: bool) -> "ColumnMapping":
+    """What was agreed on before: in a mapping file, else with the range that is to be renewed."""
+    from stopgap.library import ColumnMapping, called, mapping_in, read_table, stored_mapping
+
+    agreed = ColumnMapping()
+    if replace:
+        with session().open(read_only=True) as library:
+            agreed = stored_mapping(library, name)
+    if file is None:
+        return agreed
+    stated = mapping_in(read_table(file), called(file))
+    return ColumnMapping({**agreed.columns, **stated.columns}, agreed.accepted)
+
+
+def _agree(
+    file: Path, proposal: "Proposal", agreed: "ColumnMapping", *, yes: bool, every: bool
+) -> None:
+    """Have the user agree to what was not agreed on before: asked at a terminal, else by option.
+
+    Raises
+    ------
+    InputError
+        If nobody agreed.
+    """
+    open_ = proposal.unconfirmed(agreed)
+    if not open_ or (yes and not every):
+        return
+    from stopgap.library import called
+    from stopgap.reports.answers import understood_report
+    from stopgap.reports.render.console import make_console
+    from stopgap.reports.render.terminal import render_terminal
+
+    count = len(proposal.draft.pencils)
+    report = understood_report(called(file), open_, count, note_words, every=every)
+    sys.stderr.write(render_terminal(report, make_console(sys.stderr)))
+    if yes:
+        return
+    if sys.stdin.isatty() and sys.stderr.isatty():
+        if click.confirm("Take it so?", err=True):
+            return
+        raise InputError(f"{called(file)}: nothing was stored.")
+    raise InputError(f"{called(file)}: nothing was stored yet.", remedy=Remedy.CONFIRM)

@@ -1,0 +1,278 @@
+"""What each column of a table holds, by its heading and by its contents."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import partial
+from itertools import islice
+
+from stopgap.errors import InputError
+from stopgap.library.ranges.understanding.contents import (
+    hex_of,
+    is_lab,
+    is_rgb,
+    number,
+    share,
+)
+from stopgap.library.ranges.understanding.headings import Headed, is_spectrum
+from stopgap.library.ranges.understanding.mapping import Basis, ColumnMapping, Use
+from stopgap.library.ranges.understanding.vocabulary import (
+    KEEP,
+    currency_of,
+    meaning_of,
+    wavelength_of,
+    without_currency,
+    word_for,
+)
+
+_NUMBERS = ("L", "a", "b", "X", "Y", "Z", "red", "green", "blue", "chroma", "hue")
+_OPTIONAL_NUMBERS = ("price", "laydown", "passes", "uncertainty")
+_WORDS = ("owned", "missing", "discontinued", "available", "status", "finish", "core", "opacity")
+
+
+def uses_of(table: Headed, stated: ColumnMapping) -> list[Use]:
+    """What each column is taken for, in their order; a column of names alone is code and name.
+
+    Raises
+    ------
+    InputError
+        If no column holds a code or a name.
+    """
+    uses = _by_heading(table, stated)
+    uses = [_fitting(use, table, uses) for use in uses]
+    uses = _once_each(uses)
+    uses = _by_contents(uses, table)
+    if not any(use.means == "code" for use in uses):
+        names = [use for use in uses if use.means == "name"]
+        if not names:
+            found = ", ".join(repr(title) for title in table.headings if title) or "nothing"
+            raise InputError(
+                "no column holds a code or a name, and none looks like it. The first row should "
+                f"name the columns, one of them 'code'; found {found:.300}."
+            )
+        uses.append(names[0]._replace(means="code", basis=Basis.CONTENTS))
+    return uses
+
+
+def _by_heading(table: Headed, stated: ColumnMapping) -> list[Use]:
+    spectral = is_spectrum([title for title in table.headings if wavelength_of(title) is not None])
+    return [
+        Use(place, title, KEEP, Basis.NOTHING)
+        if place in table.bare and stated.means(title) is None
+        else _headed_use(place, title, stated, spectral=spectral)
+        for place, title in enumerate(table.headings)
+        if title
+    ]
+
+
+def _headed_use(place: int, title: str, stated: ColumnMapping, *, spectral: bool) -> Use:
+    """What a heading alone says of its column."""
+    said = stated.means(title)
+    found = meaning_of(title)
+    wavelength = wavelength_of(title)
+    nm = title.casefold().startswith("nm")
+    if said:
+        return Use(place, title, said, Basis.STATED, found.beside if found is not None else ())
+    if wavelength is not None and (spectral or nm):
+        own = title.casefold() in (f"nm{wavelength}", f"nm_{wavelength}")
+        means = f"nm{wavelength}"
+        return Use(place, title, means, Basis.CONTRACT if own else Basis.HEADING)
+    if nm and title[2:].strip(" _")[:3].isdecimal():
+        return Use(place, title, title, Basis.CONTRACT)  # nm402.5 and the like
+    if found is not None:
+        basis = Basis.CONTRACT if found.contract else Basis.HEADING
+        return Use(place, title, found.title, basis, found.beside)
+    return Use(place, title, KEEP, Basis.NOTHING)
+
+
+def _fitting(use: Use, table: Headed, uses: Sequence[Use]) -> Use:
+    """The use, or a better one where the cells do not look like what the heading says."""
+    if use.basis is not Basis.STATED:
+        use = _beside_others(use, {other.means for other in uses})
+    if use.basis is not Basis.HEADING:
+        return use
+    cells = table.column(use.place)
+    if use.means in ("name", "hex", "lab", "rgb"):
+        better = next((m for m, holds in _COLOURS.items() if share(holds, cells) >= 0.8), None)
+        if better or use.means == "name" or not any(cells):
+            return use._replace(means=better or use.means)
+        return _only_kept(use, use.means)
+    fits = share(_reader_of(use.means), cells) >= 0.5 or not any(cells)
+    return use if fits else _only_kept(use, use.means)
+
+
+def _reader_of(means: str) -> Callable[[str], object]:
+    """What tells whether a cell can be what its column is said to hold."""
+    if means == "price":
+        return _price
+    if means in (*_NUMBERS, *_OPTIONAL_NUMBERS):
+        return number
+    return partial(_has_word, means) if means in _WORDS else bool
+
+
+def _only_kept(use: Use, passed_over: str = "") -> Use:
+    return Use(use.place, use.heading, KEEP, Basis.NOTHING, passed_over=passed_over)
+
+
+def _beside_others(use: Use, meant: set[str]) -> Use:
+    """The use as what stands beside it lets it be: `b` is blue beside red and green."""
+    if use.means == "b" and {"red", "green"} <= meant and not {"L", "a"} & meant:
+        return use._replace(means="blue", basis=Basis.HEADING)
+    alone = use.means in ("red", "green", "blue") and not {"red", "green"} <= meant
+    plain = use.means in ("chroma", "hue") and (
+        {"a", "b"} <= meant or not {"chroma", "hue", "L"} <= meant
+    )
+    return _only_kept(use) if alone or plain else use
+
+
+_COLOURS: Mapping[str, Callable[[str], object]] = {
+    "hex": lambda cell: hex_of(cell) if not cell.isdecimal() or len(cell) == 6 else None,
+    "rgb": lambda cell: is_rgb(cell) and ("rgb" in cell.casefold() or not is_lab(cell)),
+    "lab": is_lab,
+}
+
+
+def _has_word(means: str, cell: str) -> bool:
+    field = "owned" if means in ("missing", "discontinued", "available") else means
+    words = ("yes", "no", "y", "n", "true", "false", "1", "0", "x") if field == "owned" else ()
+    return (
+        word_for(field, cell) is not None
+        or cell.casefold() in words
+        or (field == "owned" and cell.isdecimal())
+    )
+
+
+def _price(cell: str) -> str | None:
+    return number(without_currency(cell))
+
+
+def _once_each(uses: Sequence[Use]) -> list[Use]:
+    """What two columns would hold is the first one's, or that of the contract's heading."""
+    bases = list(Basis)
+    best: dict[str, Use] = {}
+    for use in sorted(
+        uses, key=lambda use: (use.basis is not Basis.STATED, bases.index(use.basis))
+    ):
+        best.setdefault(use.means, use)
+    kept = [
+        use
+        if use.means == KEEP or best[use.means] is use
+        else _only_kept(use, "" if _plainly_second(use, best[use.means]) else use.means)
+        for use in uses
+    ]
+    means = {use.means for use in kept}
+    # more than one column of yes and no about the same thing: the plainest counts
+    for plain, others in (("owned", ("missing",)), ("status", ("discontinued", "available"))):
+        if plain in means:
+            kept = [_only_kept(use, use.means) if use.means in others else use for use in kept]
+    return kept
+
+
+def _plainly_second(use: Use, first: Use) -> bool:
+    """Whether a column that only may hold something stands beside one that says it does."""
+    return use.basis is Basis.HEADING and first.basis is Basis.CONTRACT
+
+
+def _by_contents(uses: list[Use], table: Headed) -> list[Use]:
+    """Uses for columns of which nothing is known, where their cells look like what is lacking."""
+    free = {use.place: use for use in uses if use.basis is Basis.NOTHING and not use.passed_over}
+    cells = {place: table.column(place) for place in free}
+    known = {use.means for use in uses}
+    rows = sum(sum(map(bool, row.cells)) > 1 for row in table.body)
+    taken: dict[int, str] = {} if has_colour(known) else _colours_in(cells)
+
+    def take(means: str, holds: Callable[[list[str]], bool], among: Iterable[int]) -> None:
+        if means not in known:
+            found = (place for place in among if place not in taken and holds(cells[place]))
+            taken.update(dict.fromkeys(islice(found, 1), means))
+
+    take("code", lambda column: _are_codes(column, rows), free)
+    take("name", _are_names, free)
+    for means, holds in _BARE.items():
+        take(means, holds, [place for place in free if place in table.bare])
+    return [
+        use._replace(means=taken[use.place], basis=Basis.CONTENTS) if use.place in taken else use
+        for use in uses
+    ]
+
+
+_BARE: Mapping[str, Callable[[list[str]], bool]] = {
+    "owned": lambda column: share(lambda cell: _has_word("owned", cell), column) == 1,
+    "price": lambda column: share(currency_of, column) >= 0.8,
+    "status": lambda column: share(lambda cell: word_for("status", cell), column) == 1,
+}
+"""What is guessed only of a column without any heading."""
+
+
+def _colours_in(cells: Mapping[int, list[str]]) -> dict[int, str]:
+    """The first columns that look like a colour, by their places."""
+    for means, holds in _COLOURS.items():
+        for place, column in cells.items():
+            if share(holds, column) >= 0.8:
+                return {place: means}
+    return dict(_three_columns(cells))
+
+
+def has_colour(known: set[str]) -> bool:
+    """Whether columns of these meanings hold a colour."""
+    return (
+        any(means.startswith("nm") for means in known)
+        or bool(known & {"hex", "lab", "rgb"})
+        or any(
+            set(three) <= known
+            for three in (
+                ("L", "a", "b"),
+                ("X", "Y", "Z"),
+                ("red", "green", "blue"),
+                ("L", "chroma", "hue"),
+            )
+        )
+    )
+
+
+def _three_columns(cells: Mapping[int, list[str]]) -> list[tuple[int, str]]:
+    """Three numeric columns beside each other that can be L*, a*, b* or red, green, blue."""
+    numeric = {
+        place: [float(text) for cell in column if (text := number(cell)) is not None]
+        for place, column in cells.items()
+        if share(number, column) >= 0.7
+    }
+    for place in numeric:
+        if not {place + 1, place + 2} <= numeric.keys():
+            continue
+        three = [numeric[place + step] for step in range(3)]
+        titles = ("red", "green", "blue") if _can_be_rgb(*three) else ("L", "a", "b")
+        if titles[0] == "red" or _can_be_lab(*three):
+            return [(place + step, title) for step, title in enumerate(titles)]
+    return []
+
+
+def _can_be_rgb(*columns: Sequence[float]) -> bool:
+    every = [value for column in columns for value in column]
+    return all(value.is_integer() and 0 <= value <= 255 for value in every) and max(every) > 100
+
+
+def _can_be_lab(lightness: Sequence[float], *others: Sequence[float]) -> bool:
+    opponent = [value for column in others for value in column]
+    within = min(lightness) >= 0 and max(lightness) <= 100 and max(map(abs, opponent)) <= 150
+    return within and min(opponent) < 0
+
+
+def _are_codes(column: Sequence[str], rows: int) -> bool:
+    filled = [cell for cell in column if cell]
+    return (
+        len(filled) >= max(2, 0.7 * rows)
+        and len(set(filled)) >= 0.95 * len(filled)
+        and max(map(len, filled)) <= 16
+        and share(lambda cell: any(map(str.isdigit, cell)), filled) >= 0.5
+        and share(lambda cell: "," in cell or "." in cell, filled) < 0.5
+    )
+
+
+def _are_names(column: Sequence[str]) -> bool:
+    filled = [cell for cell in column if cell]
+    return (
+        len(filled) > 1
+        and share(lambda cell: any(map(str.isalpha, cell)), filled) >= 0.9
+        and len(set(filled)) >= 0.7 * len(filled)
+        and sum(map(len, filled)) / len(filled) >= 3
+        and max(map(len, filled)) <= 60
+    )

@@ -1,0 +1,90 @@
+"""A table as people keep it to the table that a range file is: rows sorted out, cells made plain.
+
+Each step takes columns of cells and gives them back with what it found; nothing is changed that the
+contract's own reading would take as it stands.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from stopgap.library.ranges.understanding.colouring import COLOUR_STEPS, parted_colours
+from stopgap.library.ranges.understanding.contents import (
+    number,
+)
+from stopgap.library.ranges.understanding.grid import (
+    CellGrid,
+    Step,
+    is_number,
+)
+from stopgap.library.ranges.understanding.mapping import Finding, Use
+from stopgap.library.ranges.understanding.rows import SECTION
+from stopgap.library.ranges.understanding.values import VALUE_STEPS, plain_numbers
+from stopgap.library.ranges.understanding.vocabulary import (
+    KEEP,
+    LEAVE_OUT,
+    is_title,
+)
+from stopgap.library.tables.formats import TextRow, TextTable
+from stopgap.library.tables.formulas import kept
+
+
+def rewritten(
+    rows: Sequence[TextRow], sections: Sequence[str], uses: Sequence[Use], table: TextTable
+) -> tuple[TextTable, list[Finding]]:
+    """The rows of pencils under the contract's titles, their cells plain; and what was found."""
+    grid = _gathered(rows, uses)
+    if any(sections):
+        earlier = grid.columns.get(SECTION, [""] * len(rows))
+        joined = [own or section for own, section in zip(earlier, sections, strict=True)]
+        grid = grid.with_column(SECTION, joined)
+    findings: list[Finding] = []
+    delimited = "delimiter" in table.details
+    lenient = not delimited or _one_mark(grid)
+    steps: tuple[Callable[[CellGrid], Step], ...] = (
+        parted_colours,
+        lambda grid: plain_numbers(grid, marks_may_differ=lenient, told=not delimited),
+        *COLOUR_STEPS,
+        *VALUE_STEPS,
+    )
+    for step in steps:
+        grid, found = step(grid)
+        findings += found
+    titles = tuple(grid.columns)
+    numbered = tuple(
+        TextRow(number_, cells)
+        for number_, cells in zip(
+            grid.numbers, zip(*grid.columns.values(), strict=True), strict=True
+        )
+    )
+    own = tuple(grid.own.get(title, title) for title in titles)
+    header = TextRow(table.header.number, titles)
+    clean = replace(table, header=header, rows=numbered, decimal_comma=False, own=own)
+    return clean, findings
+
+
+def _gathered(rows: Sequence[TextRow], uses: Sequence[Use]) -> CellGrid:
+    """The cells of rows by what they are taken for; what is only kept has its own heading."""
+    columns: dict[str, list[str]] = {}
+    own: dict[str, str] = {}
+    for use in uses:
+        if use.means == LEAVE_OUT:
+            continue
+        title = use.means
+        if title == KEEP:
+            title = kept(use.heading) if is_title(use.heading) else use.heading
+        columns[title] = [
+            row.cells[use.place] if use.place < len(row.cells) else "" for row in rows
+        ]
+        own[title] = use.heading
+    for use in uses:
+        for title, value in use.beside:
+            if title not in columns:
+                columns[title] = [value] * len(rows)
+    return CellGrid(tuple(row.number for row in rows), columns, own)
+
+
+def _one_mark(grid: CellGrid) -> bool:
+    """Whether no number of the file has a decimal point, or none a decimal comma."""
+    cells = [cell for title, column in grid.columns.items() if is_number(title) for cell in column]
+    marks = {mark for mark in ",." for cell in cells if mark in cell and number(cell)}
+    return len(marks) < 2

@@ -1,0 +1,235 @@
+"""Numbers, codes, prices and words to what the contract takes, column by column.
+
+Each step takes a grid and gives it back with what it found.
+"""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+
+from stopgap.library.ranges.understanding.contents import (
+    number,
+    shorter_numbers,
+    thousands_mark,
+    undated,
+    zeros_lost,
+)
+from stopgap.library.ranges.understanding.grid import (
+    COLOUR_NUMBERS,
+    CellGrid,
+    Step,
+    count_of,
+    have,
+    is_number,
+    is_spectral,
+    repair,
+    with_cells,
+)
+from stopgap.library.ranges.understanding.mapping import Finding, FindingKind, FoundCell
+from stopgap.library.ranges.understanding.vocabulary import (
+    currency_of,
+    without_currency,
+    word_for,
+)
+from stopgap.library.tables.formats.table import COMMA_NUMBER
+from stopgap.swatches import FIELDS
+
+_YES_MEANINGS: Mapping[str, tuple[str, Mapping[str, str]]] = {
+    "missing": ("owned", {"yes": "no", "no": "yes"}),
+    "discontinued": ("status", {"yes": "discontinued", "no": "current"}),
+    "available": ("status", {"yes": "current", "no": "discontinued"}),
+}
+
+
+def plain_numbers(grid: CellGrid, *, marks_may_differ: bool, told: bool) -> Step:
+    """Every number with a decimal point; a decimal comma is guessed only among points.
+
+    Where numbers need not be text it is `told`.
+    """
+    findings = []
+    kind = FindingKind.REMARK if marks_may_differ else FindingKind.REPAIR
+    for title in [title for title in grid.columns if is_number(title) and title != "price"]:
+        grid, commas, others = _plain_column(grid, title)
+        own = grid.own.get(title, title)
+        if commas and (told or not marks_may_differ):
+            text = f"{count_of(commas)} of column {own} {have(commas)} a decimal comma"
+            findings.append(repair(f"comma:{title}", text, own, commas)._replace(kind=kind))
+        if others:
+            text = f"{count_of(others)} of column {own} {have(others)} more than a plain number"
+            findings.append(repair(f"number:{title}", text, own, others))
+    return grid, findings
+
+
+def _plain_column(
+    grid: CellGrid, title: str
+) -> tuple[CellGrid, tuple[FoundCell, ...], tuple[FoundCell, ...]]:
+    """A column with plain numbers; its cells that had a decimal comma, and those with more."""
+    column = grid.columns[title]
+    mark = "" if title in COLOUR_NUMBERS or is_spectral(title) else thousands_mark(column)
+    plain = [number(cell, thousands=mark) or cell for cell in column]
+    changed = _changes([cell.replace("−", "-") for cell in column], plain)
+    cells = grid.found(title, changed)
+    commas = tuple(cell for cell in cells if _is_comma(cell.found))
+    others = tuple(cell for cell in cells if not _is_comma(cell.found))
+    return grid.with_column(title, plain), commas, others
+
+
+def _changes(before: Sequence[str], after: Sequence[str]) -> dict[int, str]:
+    """By their places, the cells that are different now."""
+    pairs = enumerate(zip(before, after, strict=True))
+    return {place: new for place, (old, new) in pairs if old != new}
+
+
+def _is_comma(cell: str) -> bool:
+    """Whether a cell is a number with nothing unusual but a decimal comma."""
+    return COMMA_NUMBER.fullmatch(cell) is not None
+
+
+def _codes(grid: CellGrid) -> Step:
+    """Codes that became dates or lost their zeros or gained a `.0`, as they probably were."""
+    findings = []
+    for cause, told, mended in (
+        ("code:.0", "ended in .0", _whole),
+        ("code:date", "became dates", undated),
+        ("code:zeros", "probably lost zeros", zeros_lost),
+    ):
+        column, own = grid.columns["code"], grid.own.get("code", "code")
+        taken = mended(column)
+        if taken:
+            text = f"{count_of(taken)} of column {own} {told}"
+            findings.append(repair(cause, text, own, grid.found("code", taken)))
+            grid = with_cells(grid, "code", taken)
+    column, own = grid.columns["code"], grid.own.get("code", "code")
+    shorter = shorter_numbers(column)
+    if shorter:
+        are = "is shorter" if len(shorter) == 1 else "are shorter"
+        text = f"{count_of(shorter)} of column {own} {are} than others; zeros before may be lost"
+        remark = repair("code:shorter", text, own, grid.found("code", shorter))
+        findings.append(remark._replace(kind=FindingKind.REMARK))
+    return grid, findings
+
+
+def _whole(codes: Sequence[str]) -> dict[int, str]:
+    """Whole numbers that were written with a decimal, if all of them were."""
+    filled = {place: code for place, code in enumerate(codes) if code}
+    if not all(code.endswith(".0") and code[:-2].isdecimal() for code in filled.values()):
+        return {}
+    return {place: code[:-2] for place, code in filled.items()}
+
+
+def _prices(grid: CellGrid) -> Step:
+    """Prices without the sign of their currency, which gets a column of its own."""
+    if "price" not in grid.columns:
+        return grid, []
+    column, own = grid.columns["price"], grid.own.get("price", "price")
+    mark = thousands_mark([without_currency(cell) for cell in column])
+    plain = [number(without_currency(cell), thousands=mark) or cell for cell in column]
+    changed = _changes([cell.replace(",", ".") for cell in column], plain)
+    currencies = [currency_of(cell) or "" for cell in column]
+    findings = []
+    if changed:
+        signs = " and ".join(dict.fromkeys(filter(None, currencies)))
+        text = f"{count_of(changed)} of column {own} {have(changed)} more than a plain number"
+        text += f"; the currency {signs} was kept beside it" if signs else ""
+        findings.append(repair("number:price", text, own, grid.found("price", changed)))
+    grid = grid.with_column("price", plain)
+    return _with_currency(grid, currencies, own), findings
+
+
+def _with_currency(grid: CellGrid, currencies: list[str], heading: str) -> CellGrid:
+    """The grid with the currencies that prices, else their heading, were written with."""
+    if not any(currencies):
+        of_heading = currency_of((heading.split() or [""])[-1]) or ""
+        currencies = [of_heading if cell else "" for cell in grid.columns["price"]]
+    new = any(currencies) and "currency" not in grid.columns
+    return grid.with_column("currency", currencies) if new else grid
+
+
+def _words(grid: CellGrid) -> Step:
+    """Words of six languages for the contract's, column by column."""
+    findings = []
+    for title in list(grid.columns):
+        field, turned = _YES_MEANINGS.get(title, (title, {}))
+        if field not in _WORDED:
+            continue
+        column, own = grid.columns[title], grid.own.get(title, title)
+        plain = [_word(field, turned, cell) for cell in column]
+        if turned and turned["no"] not in plain:
+            plain = [text or turned["no"] for text in plain]  # only what is so is marked
+        cells = grid.found(title, _changes(column, plain))
+        if cells:
+            findings.append(_worded(title, own, cells))
+        if title != field:
+            grid = grid.without((title,))
+        grid = grid.with_column(field, plain, own)
+    return grid, findings
+
+
+def _worded(title: str, own: str, cells: Sequence[FoundCell]) -> Finding:
+    """The guess that words are; each is a cause of its own."""
+    said = Counter((cell.found, cell.taken) for cell in cells).most_common()
+    pairs = [f"{found or 'nothing'} as {taken}" for (found, taken), _ in said]
+    more = f" and {len(pairs) - 6} more words" if len(pairs) > 6 else ""
+    say = "says" if len(cells) == 1 else "say"
+    text = f"{count_of(cells)} of column {own} {say} a word for it: {', '.join(pairs[:6])}{more}"
+    causes = sorted(f"words:{title}:{found}={taken}" for (found, taken), _ in said)
+    return Finding(FindingKind.GUESS, "\n".join(causes), text, own, tuple(cells))
+
+
+_WORDED = ("owned", "status", "finish", "core", "opacity", "pressure")
+
+
+def _word(field: str, turned: Mapping[str, str], cell: str) -> str:
+    """The contract's word for a cell; the cell itself where it is one, or nobody would know."""
+    if not cell:
+        return cell
+    asked = "owned" if turned else field
+    if _reads(asked, cell) and not turned:
+        return cell
+    found = word_for(asked, cell)
+    if asked == "owned" and found is None:
+        if _reads("owned", cell):
+            found = "yes" if FIELDS["owned"].kind.read(cell) else "no"
+        elif cell.isdecimal():
+            found = "yes" if int(cell) else "no"
+    return turned.get(found, found) if found is not None else cell
+
+
+def _reads(field: str, *cells: str) -> bool:
+    try:
+        FIELDS[field].kind.read(*cells)
+    except ValueError:
+        return False
+    return True
+
+
+def _unreadable(grid: CellGrid) -> Step:
+    """Cells of what is optional that cannot be read go to a column of their own, as texts."""
+    findings = []
+    for field in FIELDS.values():
+        title = field.name
+        if title in ("code", "name", "lab") or title not in grid.columns:
+            continue
+        beside = [grid.columns.get(more, [""] * len(grid.numbers)) for more in field.titles[1:]]
+        column, own = grid.columns[title], grid.own.get(title, title)
+        bad = {
+            place: ""
+            for place, cell in enumerate(column)
+            if cell and not _reads(title, cell, *(cells[place] for cells in beside))
+        }
+        if not bad:
+            continue
+        example = column[next(iter(bad))]
+        expected = field.kind.expected
+        text = (
+            f"{count_of(bad)} of column {own} {'is' if len(bad) == 1 else 'are'} not {expected} "
+            f"({example!r:.30}): kept as a text, not as {title}"
+        )
+        kind = FindingKind.KEPT
+        findings.append(Finding(kind, f"text:{title}", text, own, grid.found(title, bad)))
+        kept = [cell if place in bad else "" for place, cell in enumerate(column)]
+        grid = with_cells(grid, title, bad).with_column(f"{own} (as written)", kept)
+    return grid, findings
+
+
+VALUE_STEPS = (_codes, _prices, _words, _unreadable)
+"""In their order, once colours are in their columns."""

@@ -1,0 +1,200 @@
+"""What people call columns, write in cells and head sections with; the words lie in a table.
+
+`vocabulary.toml` has them in English, German, French, Spanish, Italian and Dutch.
+"""
+
+import re
+import tomllib
+import unicodedata
+from collections.abc import Iterable, Mapping
+from functools import cache
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, NamedTuple
+
+from stopgap.library.ranges.reading import KNOWN
+from stopgap.library.tables.columns import folded
+
+_SIGNS = frozenset("#€$£¥✓")
+_SPECTRAL = re.compile(
+    r"(?:(?:nm|r|λ|w|spectral|spectral nm|spec|refl|reflectance|% ?r)[\s_.]*)?"
+    r"(\d{3})(?:[.,]0+)?\s*(?:nm)?",
+    re.IGNORECASE,
+)
+_COORDINATE = re.compile(
+    r"(?:cie[\s-]*)?(?:lab[\s-]*)?(?P<axis>[labxyz])\s*(?:\*|star)?"
+    r"[\s(,;/_\[-]*(?P<white>d\s?\d\d|c|f\d{1,2})?[\s,;/_°-]*(?P<observer>(?:2|10)(?=\s*°|\s*deg|\W*$))?"
+    r"\s*(?:°|deg\w*)?[\s)\]]*",
+    re.IGNORECASE,
+)
+_TOGETHER = re.compile(
+    r"(?:cie[\s-]*)?(?P<axis>lab|l\*?\s?a\*?\s?b\*?)"
+    r"[\s(,;/_\[-]*(?P<white>d\s?\d\d|c|f\d{1,2})?[\s,;/_°-]*(?P<observer>2|10)?"
+    r"\s*(?:°|deg\w*)?[\s)\]]*",
+    re.IGNORECASE,
+)
+_LIGHTFAST_SCALES = {"astm": "ASTM", "bws": "BWS", "blue wool": "BWS", "wollskala": "BWS"}
+
+
+class Meaning(NamedTuple):
+    """What a heading says its column holds, and what it says of all its cells beside.
+
+    `title` is a title of the contract, or one of OTHER_MEANINGS; `beside` are further columns of
+    the contract with the value that is theirs in every row.
+    """
+
+    title: str
+    contract: bool = False
+    beside: tuple[tuple[str, str], ...] = ()
+
+
+OTHER_MEANINGS = MappingProxyType(
+    {
+        "lab": "L, a and b in one cell",
+        "rgb": "red, green and blue in one cell",
+        "red": "red of sRGB",
+        "green": "green of sRGB",
+        "blue": "blue of sRGB",
+        "chroma": "chroma beside L and hue",
+        "hue": "hue in degrees beside L and chroma",
+        "discontinued": "yes where it is no longer made",
+        "available": "yes where it is still made",
+        "missing": "yes where it is not owned",
+    }
+)
+"""What a column may hold that the contract has no title for, and how it is told."""
+
+KEEP, LEAVE_OUT = "keep", "leave out"
+
+
+@cache
+def vocabulary() -> Mapping[str, Any]:
+    """The table, as it stands in its file."""
+    file = Path(__file__).with_suffix(".toml")
+    return MappingProxyType(tomllib.loads(file.read_text(encoding="utf-8")))
+
+
+def plain_heading(text: str) -> str:
+    """A heading as it is compared: small letters without accents, whatever else is a space."""
+    spread = unicodedata.normalize("NFKD", text.casefold())
+    kept = (char for char in spread if not unicodedata.combining(char))
+    spaced = (char if char.isalnum() or char in _SIGNS else " " for char in kept)
+    return " ".join("".join(spaced).split())
+
+
+def meaning_of(heading: str) -> Meaning | None:
+    """What a heading says; None where nobody would know.
+
+    >>> meaning_of("Farbname").title, meaning_of("L* (D50/2°)").beside
+    ('name', (('illuminant', 'D50'), ('observer', '2')))
+    """
+    if folded(heading) in _contract():
+        return Meaning(_contract()[folded(heading)], contract=True)
+    found = _COORDINATE.fullmatch(heading.strip()) or _TOGETHER.fullmatch(heading.strip())
+    if found:
+        axis = found["axis"]
+        stated = (("illuminant", found["white"]), ("observer", found["observer"]))
+        beside = tuple((name, value.upper().replace(" ", "")) for name, value in stated if value)
+        return Meaning(_contract().get(axis.casefold(), "lab"), beside=beside)
+    return _from_table(plain_heading(heading))
+
+
+def is_title(heading: str) -> bool:
+    """Whether a heading is one of the contract's, so that nothing else may bear it."""
+    return folded(heading) in _contract() or wavelength_of(heading) is not None
+
+
+def wavelength_of(heading: str) -> int | None:
+    """The wavelength [nm] that a heading such as `400 nm`, `R400` or `nm400` names."""
+    found = _SPECTRAL.fullmatch(heading.strip())
+    return int(found[1]) if found and 300 <= int(found[1]) <= 900 else None
+
+
+def word_for(field: str, text: str) -> str | None:
+    """The contract's word for what a cell says in a field; None where nobody would know."""
+    words = _words(field)
+    found = words.get(_plain_word(text))
+    return found or words.get(plain_heading(text))
+
+
+def is_total(text: str) -> bool:
+    """Whether a cell says that its row sums others up."""
+    word = plain_heading(text)
+    return word in _totals() or any(word.startswith(f"{total} ") for total in _sums())
+
+
+def currency_of(text: str) -> str | None:
+    """The currency that a price, or its heading, is written with."""
+    word = _NOT_A_SIGN.sub("", text).casefold().strip()
+    return _currencies().get(word)
+
+
+def without_currency(text: str) -> str:
+    """A price without the sign or word of its currency, and without a dash for no cents."""
+    sign = _NOT_A_SIGN.sub("", text).strip()
+    if sign.casefold() in _currencies():
+        text = re.sub(rf"{re.escape(sign)}\.?", "", text)
+    return _NO_CENTS.sub("", text.strip()).strip()
+
+
+_NOT_A_SIGN = re.compile(r"[\d\s.,'’\u00a0\u202f()\[\]/–—−-]")
+_NO_CENTS = re.compile(r"[.,]\s*[-–—]{1,2}$")
+
+
+def _from_table(word: str) -> Meaning | None:
+    headings = _headings()
+    if word in headings:
+        return Meaning(headings[word])
+    for scale, called in _LIGHTFAST_SCALES.items():
+        rest = " ".join(word.replace(scale, " ").split())
+        if scale in word and (not rest or headings.get(rest) == "lightfastness" or "licht" in rest):
+            return Meaning("lightfastness", beside=(("lightfastness_scale", called),))
+    *first, last = word.split() or [""]
+    rest = " ".join(part for part in first if part != "in")
+    if last in _currencies() and headings.get(rest) == "price":
+        return Meaning("price")
+    return None
+
+
+@cache
+def _contract() -> Mapping[str, str]:
+    return {folded(title): title for title in (*KNOWN, "section", "currency")}
+
+
+@cache
+def _headings() -> Mapping[str, str]:
+    own = {plain_heading(title): title for title in (*KNOWN, *OTHER_MEANINGS)}
+    return {
+        **own,
+        **{
+            plain_heading(word) or word: title
+            for title, words in vocabulary()["headings"].items()
+            for word in words
+        },
+    }
+
+
+@cache
+def _words(field: str) -> Mapping[str, str]:
+    table: Mapping[str, Iterable[str]] = vocabulary()["words"].get(field, {})
+    return {_plain_word(word): value for value, words in table.items() for word in (value, *words)}
+
+
+@cache
+def _totals() -> frozenset[str]:
+    return frozenset(vocabulary()["rows"]["totals"])
+
+
+@cache
+def _sums() -> frozenset[str]:
+    return frozenset(word for word in _totals() if word not in ("wert", "media", "nombre", "mean"))
+
+
+@cache
+def _currencies() -> Mapping[str, str]:
+    return {word: code for code, words in vocabulary()["currencies"].items() for word in words}
+
+
+def _plain_word(text: str) -> str:
+    spread = unicodedata.normalize("NFKD", text.casefold())
+    return " ".join("".join(char for char in spread if not unicodedata.combining(char)).split())

@@ -1,0 +1,140 @@
+"""What can still be laid over layers that lie on the work already.
+
+Layers take light away, so that what lies there decides what can be had: nothing lighter, unless a
+pencil covers. Every pencil and every pair is tried over this very ground, so the answer is exact;
+nothing of it is kept, since no two places of a drawing are alike.
+"""
+
+from collections.abc import Sequence
+from math import inf
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from stopgap.difference import COARSE_ABOVE, GRADES, delta_E_ciede2000
+from stopgap.errors import InputError, Note
+from stopgap.layering.estimates import opacities_of
+from stopgap.layering.recipe_search import Found, search, search_tints
+from stopgap.planner.laying import lay
+from stopgap.planner.nearness import by_promise
+from stopgap.planner.recipes.index import as_shown
+from stopgap.planner.recipes.kept import make_palette
+from stopgap.planner.recipes.questions import RECIPES_PER_COLOUR, LayerQuestion
+from stopgap.planner.stand_ins.answer import Over, StandIns
+from stopgap.swatches import LayingConditions, Stack, Swatch, Target, as_layered, departure_notes
+
+if TYPE_CHECKING:
+    from stopgap.layering import Palette, Recipe
+    from stopgap.layering.recipe_search import Progress
+
+_LIGHTER = 2.0  # L* from which a target counts as lighter than what lies there
+_MOST_NAMED = 3
+
+
+def find_glazes(
+    target: Target,
+    over: Stack,
+    pencils: Sequence[Swatch],
+    question: LayerQuestion,
+    *,
+    limit: int,
+    progress: "Progress | None" = None,
+) -> StandIns:
+    """What to lay over `over` so that it looks like `target`, which may be laid itself.
+
+    One or two of the pencils of `question`, those that promise most first, and the `limit` best of
+    `pencils` alone, each with the pressure that suits it. Of the pencil that is nearest on bare
+    paper it is said where it lands here.
+
+    Raises
+    ------
+    InputError
+        Where no surface has the colour of what lies there, or there is no pencil to lay.
+    """
+    from stopgap.layering import recipes_of
+
+    conditions = question.conditions
+    ground = lay(over, conditions)
+    alone = _palette(conditions, pencils, over)
+    if not alone.swatches:
+        raise InputError("pencils: there is none that can be laid; choose others.")
+    tints = search_tints(target.lab, alone, limit=limit)
+
+    def described(found: Found, box: "Palette", swatches: Sequence[Swatch]) -> "list[Recipe]":
+        tooth, load = conditions.tooth_spread, conditions.load_spread
+        return as_shown(recipes_of(found, box, tooth_spread=tooth, load_spread=load), swatches)
+
+    single = tuple(described(tints, alone, pencils))
+    (on_paper,) = described(_nearest_on_paper(target, alone, pencils), alone, pencils)
+    recipes: tuple[Recipe, ...] = ()
+    if question.pencils:
+        box = _palette(conditions, question.pencils, over)
+        many = max(question.limit, RECIPES_PER_COLOUR)
+        found = search(target.lab, box, limit=many, progress=progress)
+        recipes = by_promise(described(found, box, question.pencils), inf)[: question.limit]
+    lightest = max(float(alone.colours(np.arange(len(alone.loads)))[:, 0].max()), ground.lab[0])
+    every = (*recipes, *single)
+    about = Over(
+        ground=ground,
+        delta_E=float(delta_E_ciede2000(target.lab, ground.lab)),
+        pencils=single,
+        on_paper=on_paper,
+        lightest=lightest,
+        out_of_reach=min(one.interval[0] for one in every) > GRADES["close"],
+    )
+    notes = (*_lost(target, about, every, pencils, conditions), *departure_notes(over.swatches))
+    return StandIns(target, "CIE 2000", (), notes, recipes, layers_first=True, over=about)
+
+
+def _palette(conditions: LayingConditions, pencils: Sequence[Swatch], over: Stack) -> "Palette":
+    """Pencils ready to be laid over it, as layers of theirs are reckoned."""
+    lying = Stack(layer._replace(swatch=as_layered(layer.swatch)) for layer in over)
+    return make_palette(conditions, [*map(as_layered, pencils)], over=lying)
+
+
+def _nearest_on_paper(target: Target, box: "Palette", pencils: Sequence[Swatch]) -> Found:
+    """How the pencil that is nearest on bare paper is laid best over what lies there."""
+    on_paper = {swatch.address: swatch.lab for swatch in pencils}
+    bare = [on_paper[swatch.address] for swatch in box.swatches]
+    pencil = int(delta_E_ciede2000(target.lab, bare).argmin())
+    p = len(box.pressures)
+    rows = np.arange(pencil * p, (pencil + 1) * p)
+    near = delta_E_ciede2000(target.lab, box.colours(rows))
+    best = int(near.argmin())
+    return Found(np.array([[rows[best], -1]]), near[best : best + 1])
+
+
+def _lost(
+    target: Target,
+    about: Over,
+    found: "Sequence[Recipe]",
+    pencils: Sequence[Swatch],
+    conditions: LayingConditions,
+) -> tuple[Note, ...]:
+    """What cannot be had here any more, and why."""
+    lies = about.ground.lab[0]
+    if target.lab[0] > lies + _LIGHTER:
+        likely = opacities_of(pencils, conditions.opacity).middle
+        order = np.argsort(-likely, kind="stable")[:_MOST_NAMED]
+        named = [pencils[row].address for row in order if likely[row] > 0.0]
+        covering = (
+            f"only a pencil that covers can; of these {', '.join(named)} may best"
+            if named
+            else "only a pencil that covers can, and none of these is known to"
+        )
+        return (
+            Note(
+                f"The target is lighter than what lies there (L* {target.lab[0]:.0f} against "
+                f"{lies:.0f}), and layers do not lighten: {covering}. Else lift some of it first."
+            ),
+        )
+    nearest = min(one.delta_E for one in found)
+    if nearest > COARSE_ABOVE:
+        return (
+            Note(
+                f"Nothing laid over it comes near: the nearest is expected at ΔE00 {nearest:.1f}, "
+                "since what lies there shows through. Lift some of it first, or ask for a colour "
+                "nearer to it."
+            ),
+        )
+    return ()

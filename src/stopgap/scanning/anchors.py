@@ -1,0 +1,132 @@
+"""What pencils of known colour on the page say about the device: learning with few, some wrong.
+
+Ridge regression on what the prior leaves over is Bayesian regression with that prior. Huber's loss
+finds anchors that fit no others; they are named and left out (P. J. Huber (1964), Annals of
+Mathematical Statistics 35, 73-101). How much the device may differ from the simulated ones is
+chosen by leaving out, where there are enough anchors.
+"""
+
+import warnings
+from collections.abc import Sequence
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats
+from stopgap.difference import delta_E
+from stopgap.scanning.colour import (
+    Anchor,
+    Correction,
+    FromAnchors,
+    Prior,
+    expected,
+    features,
+    whitened,
+)
+
+HAND = 0.15
+"""How far one hand's layer lies from another's, as a share of the way from the paper."""
+_ENOUGH_FOR_ROBUST, _ENOUGH_FOR_CHOICE, _FEWEST_LEFT_OUT = 8, 8, 3
+_STRENGTHS = (0.15, 0.4, 1.0)  # of the prior: 1 as simulated, less for a stranger device
+_DOUBTED, _DOUBTED_TIMES = 6.0, 4.0  # ΔE00, and times the median
+_ENOUGH_TO_JUDGE, _WORSE = 6, 1.05
+
+
+def learn(anchors: Sequence[Anchor], prior: Prior, paper: Floats) -> FromAnchors:
+    """The correction from anchors and what was expected; at least one anchor."""
+    design, target, _ = whitened(anchors, prior, paper, HAND)
+    doubted = _doubted(anchors, design, target, prior, paper)
+    kept = ~doubted
+    names = tuple(anchor.name for anchor, out in zip(anchors, doubted, strict=True) if out)
+    trusted = [anchor for anchor, out in zip(anchors, doubted, strict=True) if not out]
+    before = expected(prior, paper)
+    if not trusted:
+        return FromAnchors(before, None, names, used=False)
+    rows = np.repeat(kept, 3)
+    strength = _strength(design[rows], target[rows])
+    z, covariance, left_out = _posterior(design[rows], target[rows], strength)
+    factors = np.linalg.cholesky(covariance).T @ prior.factors
+    correction = Correction(paper, prior.mean + z @ prior.factors, factors, prior.misfit)
+    if len(trusted) < _FEWEST_LEFT_OUT:
+        return FromAnchors(correction, None, names, used=True)
+    read, _ = _arrays(trusted)
+    terms = features(read, paper)
+    predicted = read + np.stack(
+        [
+            row @ (prior.mean + apart @ prior.factors).reshape(terms.shape[1], 3)
+            for row, apart in zip(terms, left_out, strict=True)
+        ]
+    )
+    residual = _off(predicted, trusted, paper)
+    without = _off(before.corrected(read), trusted, paper)
+    if len(trusted) >= _ENOUGH_TO_JUDGE and residual > _WORSE * without:
+        return FromAnchors(before, residual, names, used=False)
+    return FromAnchors(correction, residual, names, used=True)
+
+
+def evidence(anchors: Sequence[Anchor], prior: Prior, paper: Floats) -> float:
+    """Logarithm of how probable the anchors are for a class of devices, save a constant."""
+    design, target, determinant = whitened(anchors, prior, paper, HAND)
+    spread = design @ design.T + np.eye(len(target))
+    off = target @ np.linalg.solve(spread, target)
+    return float(determinant - 0.5 * (np.linalg.slogdet(spread)[1] + off))
+
+
+def _off(predicted: Floats, anchors: Sequence[Anchor], paper: Floats) -> float:
+    """Mean ΔE00 of predictions (n, 3); of another hand only what no load of it explains."""
+    _, known = _arrays(anchors)
+    along = known - paper
+    along /= np.maximum(np.linalg.norm(along, axis=1, keepdims=True), 1e-9)
+    other_hand = np.array([not anchor.same_layer for anchor in anchors])[:, np.newaxis]
+    share = ((predicted - known) * along).sum(axis=1, keepdims=True)
+    return float(delta_E(predicted, known + other_hand * share * along).mean())
+
+
+def _arrays(anchors: Sequence[Anchor]) -> tuple[Floats, Floats]:
+    return np.array([one.read for one in anchors]), np.array([one.known for one in anchors])
+
+
+def _doubted(
+    anchors: Sequence[Anchor], design: Floats, target: Floats, prior: Prior, paper: Floats
+) -> Booleans:
+    """Which anchors (n,) lie far off what the rest, robustly fitted, says."""
+    if len(anchors) < _ENOUGH_FOR_ROBUST:
+        return np.zeros(len(anchors), dtype=np.bool_)
+    from sklearn.linear_model import HuberRegressor
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # that it stopped early does not harm what is only compared
+        fitted = HuberRegressor(alpha=1.0, fit_intercept=False, max_iter=300).fit(design, target)
+    weights = prior.mean + fitted.coef_ @ prior.factors
+    robust = Correction(paper, weights, prior.factors, prior.misfit)
+    read, known = _arrays(anchors)
+    off = delta_E(robust.corrected(read), known)
+    return np.asarray(off > max(_DOUBTED, _DOUBTED_TIMES * float(np.median(off))))
+
+
+def _strength(design: Floats, target: Floats) -> float:
+    """How much the prior is believed, 1 as simulated."""
+    if len(target) < 3 * _ENOUGH_FOR_CHOICE:
+        return 1.0
+    from sklearn.linear_model import RidgeCV
+
+    return float(RidgeCV(alphas=_STRENGTHS, fit_intercept=False).fit(design, target).alpha_)
+
+
+def _posterior(design: Floats, target: Floats, strength: float) -> tuple[Floats, Floats, Floats]:
+    """Z (k,), its covariance (k, k), and z (n, k) with each anchor's three rows left out."""
+    from sklearn.linear_model import Ridge
+
+    def ridge(rows: Booleans) -> Floats:
+        model = Ridge(alpha=strength, fit_intercept=False, solver="svd")
+        return np.asarray(model.fit(design[rows], target[rows]).coef_, dtype=np.float64)
+
+    everything = np.ones(len(target), dtype=np.bool_)
+    z = ridge(everything)
+    precision = design.T @ design + strength * np.eye(design.shape[1])
+    apart = []
+    for start in range(0, len(target), 3):
+        rows = everything.copy()
+        rows[start : start + 3] = False
+        apart.append(ridge(rows) if rows.any() else np.zeros_like(z))
+    covariance = np.linalg.inv(precision)
+    return z, (covariance + covariance.T) / 2.0, np.array(apart)

@@ -1,0 +1,84 @@
+"""How often another pencil is the nearest on another paper, and how well that is predicted.
+
+The truth is the film model that the demo's ranges are made with (datasets/layers.py), not the one
+that predicts: every plain pencil is laid heavily on white and on the other paper, and the
+prediction is told its colour on white alone. Two questions are asked of each paper: what stands in
+for a pencil, meant as it looks there, and for the colour that it has on white, meant as it is.
+
+Run from the repository: `python tests/benchmarks/bench_papers.py`.
+"""
+
+import sys
+from pathlib import Path
+
+import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[2] / "datasets"))
+
+from layers import laid
+from make_datasets import lab_of, make_pencils
+from pigments import PAPER, WAVELENGTHS
+
+from stopgap.colorimetry.recovery.bands import SPECTRUM
+from stopgap.colorimetry.recovery.weights import WAVELENGTHS as RECOVERED
+from stopgap.difference import delta_E
+from stopgap.planner import conditions_on, lay_alone
+from stopgap.swatches import PAPER_COLOURS, Core, Paper, Pencil, Swatch
+
+SWATCHED_ON = tuple(lab_of([PAPER])[0])
+NINETY = 1.645  # standard deviations, as `layering.intervals` has it
+
+
+def films_on(pencils, paper):
+    """The colours (n, 3) of pencils laid heavily on a paper, by the films."""
+    return lab_of([laid([(pencil.recipe, "heavy")], paper) for pencil in pencils])
+
+
+def swatch_of(pencil, lab):
+    core = Core(pencil.line.core)
+    return Swatch(pencil.line.name, pencil.code, tuple(lab), uncertainty=0.5, core=core)
+
+
+def predicted_on(pencils, white, lab):
+    """Colours (n, 3) and standard uncertainties (n,) that the library would tell."""
+    box = [Pencil((swatch_of(one, of),)) for one, of in zip(pencils, white, strict=True)]
+    learnt = conditions_on(None, SWATCHED_ON, swatches_too=True)
+    ground = lay_alone(box, Paper(lab, name="other"), conditions_on(None, lab, learnt=learnt))
+    found = ground.swatches
+    return np.array([one.lab for one in found]), np.array([one.uncertainty for one in found])
+
+
+def nearest(targets, candidates):
+    """Place (m,) of the nearest candidate, never that of the target's own place."""
+    apart = delta_E(targets[:, np.newaxis], candidates)
+    np.fill_diagonal(apart, np.inf)
+    return apart.argmin(axis=1)
+
+
+def table():
+    pencils = [pencil for pencil in make_pencils() if pencil.finish == "plain"]
+    white = films_on(pencils, PAPER)
+    print(f"{len(pencils)} plain pencils, laid heavily on another paper than their swatch")
+    print("prediction: ΔE00 to the films, median and 90 %, and how many the 90 % interval holds")
+    print("first answer: how often the films name another than on white, how often the prediction")
+    print("names the films' own, and (in brackets) how often the answer on white is that one")
+    print(f"{'':8}{'median':>8}{'90 %':>8}{'held':>7}   for a pencil      for a colour")
+    for word, lab in PAPER_COLOURS.items():
+        if word == "white":
+            continue
+        values, _ = SPECTRUM.reflectances(np.array([lab]), None)
+        films = films_on(pencils, np.interp(WAVELENGTHS, RECOVERED, values[0]))
+        told, sigma = predicted_on(pencils, white, lab)
+        off = delta_E(told, films)
+        row = [f"{word:8}{np.median(off):8.2f}{np.quantile(off, 0.9):8.2f}"]
+        row.append(f"{(off <= NINETY * sigma).mean():7.0%}")
+        before = nearest(white, white)
+        for there, ours in ((films, told), (white, white)):
+            right = nearest(there, films)
+            hits, same = (nearest(ours, told) == right).mean(), (before == right).mean()
+            row.append(f"   {1.0 - same:5.0%}{hits:6.0%} ({same:.0%})")
+        print("".join(row))
+
+
+if __name__ == "__main__":
+    table()

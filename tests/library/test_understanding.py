@@ -1,0 +1,280 @@
+"""Spreadsheets as people keep them: what they hold lands, and nothing is lost in silence."""
+
+import json
+from contextlib import suppress
+from io import StringIO
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from stopgap.errors import InputError, Remedy
+from stopgap.library import (
+    ColumnMapping,
+    Convention,
+    FindingKind,
+    datasets,
+    export_range,
+    import_proposal,
+    open_library,
+    propose_range,
+    read_range,
+    stored_mapping,
+)
+from stopgap.reports.answers import understood_report
+from stopgap.reports.render.console import make_console
+from stopgap.reports.render.terminal import render_terminal
+
+MESSY = Path(__file__).parent / "messy"
+TRUTH = json.loads((MESSY / "truth.json").read_text(encoding="utf-8"))
+MEASURED = Convention("D50", 2)
+
+
+def write(tmp_path, content, name="pencils.csv", encoding="utf-8"):
+    path = tmp_path / name
+    path.write_bytes(content.encode(encoding))
+    return path
+
+
+def proposed(tmp_path, content, stated=None, **how):
+    return propose_range(write(tmp_path, content, **how), "Fen", MEASURED, stated)
+
+
+def by_code(proposal):
+    return {swatch.code: swatch for swatch, _ in proposal.draft.swatches}
+
+
+def told(proposal, kind=None):
+    return " ".join(f.text for f in proposal.findings if kind is None or f.kind is kind)
+
+
+@pytest.mark.parametrize("name", TRUTH)
+def test_a_messy_file_lands_with_what_it_holds(name):
+    # the truth is what the script that drew the file knew before Calc saved it
+    held = TRUTH[name]
+    proposal = propose_range(MESSY / name, "Fen", Convention())
+    found = by_code(proposal)
+    for code, (called, lab, owned, status, price) in held["pencils"].items():
+        if code in held["doubtful"]:
+            assert code not in found
+            continue
+        # a number that lost its zeros is found by the number, as an address is
+        swatch = found.get(code) or found[str(int(code))]
+        assert swatch.name == called
+        if held["colour"] != "spectrum":
+            np.testing.assert_allclose(swatch.lab, lab, atol=0.4)  # sRGB of 8 bits, rounding
+        assert owned is None or swatch.owned == owned
+        assert status is None or swatch.status == status
+        assert price is None or swatch.price == pytest.approx(price, abs=0.005)
+    doubts = [finding for finding in proposal.findings if finding.kind is FindingKind.DOUBT]
+    assert len(found) == len(held["pencils"]) - len(held["doubtful"])
+    assert sum(len(finding.cells) for finding in doubts) == len(held["doubtful"])
+    shown = render_terminal(
+        understood_report(name, proposal.findings, len(found)), make_console(StringIO(), width=80)
+    )
+    assert len(shown.splitlines()) <= 13  # two more say that nothing was stored, and what helps
+
+
+@pytest.mark.parametrize("file", ["fennmoor.csv", "brindlewick.csv", "quillet.csv"])
+def test_what_is_as_the_contract_has_it_needs_no_guess(file):
+    proposal = propose_range(datasets() / file, "Fen", MEASURED)
+    assert proposal.findings == ()
+    assert proposal.draft.swatches == read_range(datasets() / file, "Fen", MEASURED).swatches
+
+
+@pytest.mark.parametrize("form", ["CSV", "XLSX", "CGATS", "CxF"])
+def test_what_was_written_needs_no_guess(tmp_path, form):
+    drafts = read_range(datasets() / "quillet.csv", "Fen", MEASURED)
+    path = tmp_path / "range"
+    path.write_bytes(export_range([swatch for swatch, _ in drafts.swatches], form))
+    proposal = propose_range(path, "Fen", Convention())
+    assert proposal.unconfirmed(ColumnMapping()) == []
+    assert proposal.draft == read_range(path, "Fen", Convention())
+
+
+texts = st.text(st.characters(codec="utf-8", exclude_categories=["Cs"]), max_size=12)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.lists(texts, min_size=1, max_size=6), min_size=1, max_size=6))
+def test_any_table_is_understood_or_refused_in_a_sentence(tmp_path_factory, rows):
+    path = tmp_path_factory.mktemp("any") / "any.csv"
+    quoted = (",".join('"' + cell.replace('"', '""') + '"' for cell in row) for row in rows)
+    path.write_text("\n".join(quoted), encoding="utf-8", newline="")
+    with suppress(InputError):
+        assert propose_range(path, "Fen", Convention()).draft.swatches
+
+
+LAB = ((45.2, 48.1, 25.3), (52.0, -6.5, -31.2), (78.4, -1.2, -3.9), (48.7, -28.3, 24.6))
+
+
+def lines(heading, cells, separator=";"):
+    rows = (separator.join(map(str, (f"A{n}", *cells(*lab)))) for n, lab in enumerate(LAB, 1))
+    return "\n".join([heading, *rows]) + "\n"
+
+
+def in_cylinder(L, a, b):
+    return L, np.hypot(a, b), np.degrees(np.arctan2(b, a))
+
+
+def with_commas(*lab):
+    return [str(value).replace(".", ",") for value in lab]
+
+
+def with_one_comma(L, a, b):
+    return L, a, str(b).replace(".", ",")
+
+
+@pytest.mark.parametrize(
+    ("content", "cause"),
+    [
+        (lines("Nr;L;a;b", lambda L, a, b: (L / 100, a / 100, b / 100)), "unit:lab"),
+        (lines("Nr;L;a;b", lambda L, a, b: (b, a, L)), "swap:L b"),
+        (lines("Nr;Lab", lambda L, a, b: (f"{L} / {a} / {b}",)), None),
+        (lines("Nr;Lab", lambda L, a, b: (f"{L}, {a}, {b}",)), None),
+        (lines("Nr;L;C;h", in_cylinder), None),
+        (lines("Nr;L (D50);a (D50);b (D50)", with_commas), None),
+        (lines("Nr;CIE L*;CIE a*;CIE b*", with_one_comma), "comma:b"),
+    ],
+    ids=["to 1", "swapped", "slashes", "commas", "cylinder", "headings", "mixed marks"],
+)
+def test_colours_in_other_clothes(tmp_path, content, cause):
+    proposal = proposed(tmp_path, content)
+    found = [swatch.lab for swatch, _ in proposal.draft.swatches]
+    np.testing.assert_allclose(found, LAB, atol=1e-9)
+    assert cause is None or cause in [finding.cause for finding in proposal.findings]
+
+
+def test_hexes_and_rgb_are_the_same_colour(tmp_path):
+    from coloraide import Color
+
+    three = [(192, 74, 43), (10, 120, 200), (250, 240, 30)]
+    for heading, cell in (
+        ("Nr;Hexa", lambda rgb: "{:02X}{:02X}{:02X}".format(*rgb)),
+        ("Nr;R;G;B", lambda rgb: ";".join(map(str, rgb))),
+        ("Nr;RVB", lambda rgb: "rgb({}, {}, {})".format(*rgb)),
+    ):
+        rows = "\n".join(f"A{n};{cell(rgb)}" for n, rgb in enumerate(three))
+        proposal = proposed(tmp_path, f"{heading}\n{rows}\n")
+        # coloraide's sRGB to CIELAB under D50
+        expected = [Color("srgb", [v / 255 for v in rgb]).convert("lab").coords() for rgb in three]
+        found = [swatch.lab for swatch, _ in proposal.draft.swatches]
+        np.testing.assert_allclose(found, expected, atol=1e-2)
+
+
+def test_sections_totals_notes_and_doubtful_rows(tmp_path):
+    proposal = proposed(
+        tmp_path,
+        "My pencils\n\nNo,Shade,L,a,b\nReds,,,,\n1,Kelp,50,40,20\n2,Wrack,,,\n3,Buoy,x,1,2\n"
+        "Blues,,,,\n4,Fog,60,-4,-20\n4,Again,61,-4,-20\nTotal,5,,,\nMeasured at home.,,,,\n",
+    )
+    found = by_code(proposal)
+    assert {code: swatch.extra for code, swatch in found.items()} == {
+        "1": {"section": "Reds"},
+        "4": {"section": "Blues"},
+    }
+    out = {finding.cause: finding for finding in proposal.findings}
+    assert [cell.row for cell in out["rows:total"].cells] == [11]
+    assert [cell.row for cell in out["rows:note"].cells] == [12]
+    assert [cell.row for cell in out["rows:above"].cells] == [1]
+    assert [cell.row for cell in out["rows:no colour"].cells] == [6]
+    assert [cell.row for cell in out["doubt:L"].cells] == [7]
+    assert [(cell.row, cell.found) for cell in out["doubt:No"].cells] == [(10, "4")]
+    assert out["doubt:No"].remedy is Remedy.REPEATED_READINGS
+
+
+def test_codes_that_became_dates_or_lost_their_zeros(tmp_path):
+    rows = ["1-12,", "1-13,", "2024-01-02 00:00:00,", "02. Feb,", "2-13,"]
+    text = "No,L,a,b\n" + "".join(f"{row}5{n},1,2\n" for n, row in enumerate(rows))
+    assert list(by_code(proposed(tmp_path, text))) == ["1-12", "1-13", "2-1", "2-2", "2-13"]
+    text = "No,L,a,b\n" + "".join(f"{code},5{n},1,2\n" for n, code in enumerate(["001", "7", "12"]))
+    proposal = proposed(tmp_path, text)
+    assert list(by_code(proposal)) == ["001", "007", "012"]
+    assert "2 cells of column No probably lost zeros" in told(proposal, FindingKind.REPAIR)
+    # where nothing tells which was meant, nothing is changed, and it is said
+    text = "No,L,a,b\n" + "".join(f"{code},5{n},1,2\n" for n, code in enumerate([3, 10, 171]))
+    proposal = proposed(tmp_path, text)
+    assert list(by_code(proposal)) == ["3", "10", "171"]
+    assert "zeros before may be lost" in told(proposal, FindingKind.REMARK)
+
+
+def test_ownership_status_and_price_are_never_lost_in_silence(tmp_path):
+    proposal = proposed(
+        tmp_path,
+        "Nr;Farbe;L;a;b;Bestand;Verfügbarkeit;Preis\n"
+        "1;Tang;50;1;2;ja;lieferbar;€ 2,50\n2;Watt;51;1;2;evtl.;eingestellt;2,50 €\n"
+        "3;Priel;52;1;2;nein;demnächst;auf Anfrage\n",
+    )
+    first, second, third = by_code(proposal).values()
+    assert (first.owned, first.status, first.price) == (True, "current", 2.5)
+    assert (second.owned, second.status, second.price) == (False, "discontinued", 2.5)
+    assert second.extra["Bestand (as written)"] == "evtl."
+    assert third.extra["Verfügbarkeit (as written)"] == "demnächst"
+    assert third.extra["Preis (as written)"] == "auf Anfrage"
+    assert first.extra["currency"] == "EUR"
+    kept = told(proposal, FindingKind.KEPT)
+    assert all(heading in kept for heading in ("Bestand", "Verfügbarkeit", "Preis"))
+    # a column that is headed as one of them and is none is kept and said
+    text = "code,L,a,b,Bestand\n1,50,1,2,shelf A\n2,51,1,2,shelf B\n"
+    proposal = proposed(tmp_path, text)
+    assert by_code(proposal)["1"].extra == {"Bestand": "shelf A"}
+    assert "Bestand was kept as a text" in told(proposal, FindingKind.KEPT)
+
+
+@pytest.mark.parametrize("encoding", ["mac_roman", "cp850", "utf-16-le", "utf-16-be"])
+def test_an_encoding_that_is_a_guess_is_said(tmp_path, encoding):
+    text = "Nr;Farbe;L;a;b\n1;Grün;50;-40;20\n2;Öl;40;2;9\n3;Weiß;95;0;1\n4;Bräune;40;9;9\n"
+    proposal = proposed(tmp_path, text, encoding=encoding)
+    assert [s.name for s in by_code(proposal).values()] == ["Grün", "Öl", "Weiß", "Bräune"]
+    assert "The text was read as" in told(proposal, FindingKind.GUESS)
+
+
+@pytest.mark.parametrize(("written", "meant"), [("utf-8", "cp1252"), ("mac_roman", "cp1252")])
+def test_letters_that_went_through_a_wrong_encoding_come_back(tmp_path, written, meant):
+    spoilt = "Grün".encode(written).decode(meant)
+    text = f"code,name,L,a,b\n1,{spoilt},50,-40,20\n2,Kelp,40,2,9\n"
+    proposal = proposed(tmp_path, text)
+    assert by_code(proposal)["1"].name == "Grün"
+    assert told(proposal, FindingKind.REPAIR)
+
+
+def test_unseen_characters_are_taken_out_and_counted_once(tmp_path):
+    text = 'code,name,L,a,b\n1,"Ke\x07lp\u202e",50,1,2\n2,"two\nlines\tand",51,1,2\n'
+    proposal = proposed(tmp_path, text)
+    assert [s.name for s in by_code(proposal).values()] == ["Kelp", "two\nlines\tand"]
+    (finding,) = proposal.findings
+    assert finding.text.startswith("2 control characters")
+    assert proposal.unconfirmed(ColumnMapping()) == []
+
+
+def test_a_mapping_decides_and_is_remembered(tmp_path):
+    text = "A1;B1;C1;D1;E1\nx1;Kelp;50;1;2\nx2;Wrack;60;1;2\n"
+    stated = ColumnMapping({"A1": "code", "B1": "name", "C1": "L", "D1": "a", "E1": "b"})
+    proposal = proposed(tmp_path, text, stated)
+    assert list(by_code(proposal)) == ["x1", "x2"]
+    assert proposal.unconfirmed(stated) == []
+    german = "Nr.;Farbe;L;a;b;vorhanden\n1;Tang;50;1;2;ja\n2;Watt;51;1;2;nein\n"
+    proposal = proposed(tmp_path, german)
+    assert proposal.unconfirmed(ColumnMapping())
+    with open_library(tmp_path / "library.sqlite") as library:
+        import_proposal(library, proposal)
+        agreed = stored_mapping(library, "fen")
+        again = proposed(tmp_path, german + "3;Priel;52;1;2;ja\n", agreed)
+        assert again.unconfirmed(agreed) == []
+        assert import_proposal(library, again, renew=True).added == ("3",)
+        new = proposed(tmp_path, german.replace("nein", "evtl."), agreed)
+        assert [finding.kind for finding in new.unconfirmed(agreed)] == [FindingKind.KEPT]
+
+
+def test_a_range_does_not_lose_half_of_itself(tmp_path):
+    full = "code,L,a,b\n" + "".join(f"{n},{n + 20},1,2\n" for n in range(8))
+    with open_library(tmp_path / "library.sqlite") as library:
+        import_proposal(library, proposed(tmp_path, full))
+        half = proposed(tmp_path, "\n".join(full.splitlines()[:5]))
+        with pytest.raises(InputError, match="would lose 4 of its 8") as caught:
+            import_proposal(library, half, renew=True, most_gone=0.25)
+        assert caught.value.remedy is Remedy.DROP
+        assert len(library.swatches()) == 8
+        assert len(import_proposal(library, half, renew=True).gone) == 4

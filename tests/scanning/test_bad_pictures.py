@@ -1,0 +1,198 @@
+"""Pictures that cannot be read are refused with the reason; what is doubtful is flagged."""
+
+import io
+import struct
+import zlib
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image, ImageCms, ImageFilter
+from simulate import pages, trials
+
+from stopgap.errors import InputError
+from stopgap.scanning import BoxState, read_pages
+from stopgap.scanning.picture import open_picture
+
+
+@pytest.fixture(scope="module")
+def made():
+    return trials.trial("flatbed, sRGB", 300, pencils=10)
+
+
+@pytest.fixture(scope="module")
+def picture(made):
+    with Image.open(io.BytesIO(made.file)) as opened:
+        return opened.convert("RGB")
+
+
+def saved(picture, form="PNG", **options):
+    file = io.BytesIO()
+    picture.save(file, form, **options)
+    return file.getvalue()
+
+
+def reading(file, made):
+    return read_pages([io.BytesIO(file)], {trials.NUMBER: made.edition}, device="flatbed")
+
+
+def reason(file, made):
+    result = reading(file, made)
+    (page,) = result.pages
+    assert page.refused
+    assert result.boxes == ()
+    return page.refused
+
+
+def bomb():
+    """A PNG that claims 60,000 by 60,000 pixels."""
+    header = struct.pack(">IIBBBBB", 60000, 60000, 8, 2, 0, 0, 0)
+    chunk = b"IHDR" + header
+    return (
+        b"\x89PNG\r\n\x1a\n"
+        + struct.pack(">I", len(header))
+        + chunk
+        + struct.pack(">I", zlib.crc32(chunk))
+        + struct.pack(">I", 0)
+        + b"IEND"
+        + struct.pack(">I", zlib.crc32(b"IEND"))
+    )
+
+
+def test_what_is_no_picture(made):
+    assert "expected a picture as JPEG, PNG or TIFF" in reason(b"code,name\n1,red\n", made)
+    assert "expected a picture" in reason(b"", made)
+    assert "more pixels than any scan" in reason(bomb(), made)
+
+
+def test_a_file_that_is_not_there(made):
+    result = read_pages([Path("nowhere.jpg")], {trials.NUMBER: made.edition})
+    assert result.pages[0].refused == "there is no such file."
+
+
+def test_a_file_cut_short(made, picture):
+    assert "cut short" in reason(saved(picture, "JPEG")[:40000], made)
+    assert "cut short" in reason(saved(picture, "PNG")[:40000], made)
+
+
+@pytest.mark.parametrize(
+    ("mode", "form", "words"),
+    [
+        ("CMYK", "JPEG", "in CMYK"),
+        ("L", "PNG", "in greys"),
+        ("I;16", "PNG", "in greys"),
+        ("LAB", "TIFF", "expected R, G, B"),
+    ],
+)
+def test_pictures_whose_colours_cannot_be_told(made, picture, mode, form, words):
+    if mode == "I;16":
+        changed = Image.fromarray(np.asarray(picture.convert("L")).astype(np.uint16) * 257)
+    elif mode == "LAB":
+        changed = Image.new("LAB", picture.size)
+    else:
+        changed = picture.convert(mode)
+    assert words in reason(saved(changed, form), made)
+
+
+def test_transparency(made, picture):
+    glass = picture.convert("RGBA")
+    whole = reading(saved(glass), made)
+    assert not whole.refused
+    glass.putalpha(200)
+    assert "transparent" in reason(saved(glass), made)
+
+
+@pytest.mark.parametrize("profile", [b"rubbish", b"\0" * 300, None])
+def test_a_damaged_profile(made, picture, profile):
+    if profile is None:  # cut in the middle of its tags
+        whole = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+        profile = whole[:180]
+    assert "profile inside the picture is damaged" in reason(
+        saved(picture, icc_profile=profile), made
+    )
+
+
+def test_too_coarse(made, picture):
+    small = picture.resize((picture.width // 2, picture.height // 2), Image.Resampling.BOX)
+    assert "75 dots an inch, too few" in reason(saved(small), made)
+
+
+def test_no_marks(made, picture):
+    nothing = Image.new("RGB", picture.size, (240, 240, 236))
+    assert "all of one brightness" in reason(saved(nothing), made)
+    black = Image.fromarray((np.asarray(picture) * 0.03).astype("u1"))
+    assert "dark" in reason(saved(black), made)
+    blurred = picture.filter(ImageFilter.GaussianBlur(14))
+    assert "blurred" in reason(saved(blurred), made)
+    only_middle = picture.crop((0, picture.height // 4, picture.width, picture.height // 2))
+    assert "no mark of a chart is seen" in reason(saved(only_middle), made)
+
+
+def test_one_mark(made, picture):
+    corner = picture.crop((0, 0, picture.width // 2, picture.height // 2))
+    assert "only one of the four marks" in reason(saved(corner), made)
+
+
+def test_another_librarys_chart(made):
+    result = read_pages([io.BytesIO(made.file)], {})
+    assert f"chart {trials.NUMBER}, which is none of this library's" in result.pages[0].refused
+
+
+def test_another_page(made):
+    import dataclasses
+
+    first = dataclasses.replace(made.edition.pages[0], number=2)
+    other = dataclasses.replace(made.edition, pages=(first,))
+    result = read_pages([io.BytesIO(made.file)], {trials.NUMBER: other})
+    assert "has no page 1" in result.pages[0].refused
+
+
+def test_two_pages_in_one_picture(made, picture):
+    rng = np.random.default_rng(3)
+    edition = trials.chart(rng, pencils=90)
+    device, _ = trials.make_device("flatbed, sRGB", rng)
+    blank = pages.Hand(skip=frozenset(box.pencils for box in edition.pages[1].boxes))
+    painted = pages.paint(edition, 2, device, rng, blank)
+    file, _ = pages.photograph(painted, device, pages.on_glass(edition, rng), rng)
+    with Image.open(io.BytesIO(file)) as opened:
+        second = opened.convert("RGB")
+    wide = Image.new("RGB", (picture.width + second.width, max(picture.height, second.height)))
+    wide.paste(picture, (0, 0))
+    wide.paste(second, (picture.width, 0))
+    assert "one page a picture" in reason(saved(wide), made)
+    result = read_pages([io.BytesIO(file)], {trials.NUMBER: edition})
+    assert result.pages[0].refused == "no box of it is coloured in."
+
+
+def test_a_refused_page_leaves_the_others(made):
+    result = read_pages(
+        [io.BytesIO(b"nothing"), io.BytesIO(made.file)],
+        {trials.NUMBER: made.edition},
+        device="flatbed",
+    )
+    assert [bool(page.refused) for page in result.pages] == [True, False]
+    assert len(result.refused) == 1
+    assert result.boxes
+
+
+def test_dark_and_over_exposed_pages_are_flagged(made, picture):
+    values = np.asarray(picture).astype(float)
+    dark = reading(saved(Image.fromarray((values * 0.3).astype("u1"))), made)
+    assert any(flag.startswith("dark") for flag in dark.pages[0].flags)
+    bright = reading(saved(Image.fromarray(np.minimum(values * 1.25, 255).astype("u1"))), made)
+    assert any(flag.startswith("over-exposed") for flag in bright.pages[0].flags)
+    assert {box.heaviest.state for box in bright.boxes} <= {BoxState.CLIPPED, BoxState.EMPTY}
+    assert all(box.heaviest.lab is None for box in bright.boxes)
+
+
+def test_sixteen_bits_and_tiff_are_read(made, picture):
+    tiff = reading(saved(picture, "TIFF"), made)
+    png = reading(saved(picture), made)
+    assert [box.heaviest.lab for box in tiff.boxes] == [box.heaviest.lab for box in png.boxes]
+
+
+def test_high_efficiency_files_name_the_extra(tmp_path):
+    file = tmp_path / "page.heic"
+    file.write_bytes(b"\0\0\0\x18ftypheic")
+    with pytest.raises(InputError, match=r"page\.heic"):
+        open_picture(file, file.name)
