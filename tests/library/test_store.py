@@ -389,6 +389,10 @@ def test_other_names_that_a_file_had_before_they_were_known_are_names_now(tmp_pa
         swatch = Swatch("Fen", "1", (50.0, 0.0, 0.0), extra={"also": "Old Kelp", "shelf": "3"})
         library.add_swatch(swatch, entry, new_range=True, what="adding")
     with closing(sqlite3.connect(path)) as raw:
+        for (name,) in raw.execute(
+            "SELECT name FROM sqlite_master WHERE type = 'trigger'"
+        ).fetchall():
+            raw.execute(f'DROP TRIGGER "{name}"')
         raw.execute("ALTER TABLE swatch DROP COLUMN also")
         raw.executescript(dict(steps())[number_of("other_names")])
     with open_library(path) as library:

@@ -80,7 +80,7 @@ def parse_colour(text: str, *, bare: bool = False) -> Floats | None:
 def _components(inside: str, text: str, name: str) -> Floats:
     space = _SPACES[name]
     parts = _parts(inside)
-    if "/" in inside or len(parts) == 4:
+    if "/" in inside:
         raise InputError(
             f"colour: {text!r:.60} has an alpha value; a swatch has none, leave it out."
         )
@@ -98,10 +98,14 @@ def _components(inside: str, text: str, name: str) -> Floats:
 
 
 def _parts(inside: str) -> list[str]:
-    """What stands between semicolons, spaces or commas, with a point for a decimal comma."""
+    """What stands between semicolons, commas or spaces, with a point for a decimal comma."""
     if ";" in inside:
         return inside.replace(",", ".").split(";")
-    spaced = _COMMA_AND_SPACE.sub(" ", inside).split()
-    if len(spaced) == 3:
-        return [part.replace(",", ".") for part in spaced]
-    return inside.split(",") if "," in inside else spaced
+    apart = inside.split(",")
+    if len(apart) == 3 and all(len(part.split()) == 1 for part in apart):
+        return apart
+    if _COMMA_AND_SPACE.search(inside):
+        apart = _COMMA_AND_SPACE.split(inside)
+    elif len(inside.split()) == 3 or len(apart) == 1:
+        apart = inside.split()
+    return [part.replace(",", ".") for part in apart]
