@@ -1,6 +1,6 @@
 """The answers of layers: recipes beside stand-ins, what a stack looks like, what was learnt."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from operator import attrgetter, itemgetter
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -26,6 +26,9 @@ from stopgap.swatches import Layer, LayingConditions, Stack, Swatch, departure_n
 if TYPE_CHECKING:
     from stopgap.layering import LayeredSample
     from stopgap.planner import Learnt
+
+
+_LAB_CELLS = dict(zip("Lab", map(itemgetter, range(3))))
 
 
 def recipe_words(recipe: Recipe) -> list[str]:
@@ -89,14 +92,15 @@ def _recipe_fields(*beside: Lab) -> list[RowField[Recipe]]:
                 (*recipe_labs(recipe), *beside), captions=(*recipe_captions(recipe), *ends)
             ),
         ),
-        RowField("first", lambda recipe: layers_data(recipe.stack)[0]),
-        RowField("second", lambda recipe: [*layers_data(recipe.stack), None][1]),
-        RowField("lab", lambda recipe: recipe.lab, list),
+        RowField("first", lambda recipe: recipe.stack[:1], _layer_data, _layer_cells("first")),
+        RowField("second", lambda recipe: recipe.stack[1:], _layer_data, _layer_cells("second")),
+        RowField("lab", lambda recipe: recipe.lab, list, _LAB_CELLS),
         decimal("delta_E", "ΔE00"),
         RowField(
             "interval",
             lambda recipe: recipe.interval,
             list,
+            {"from": itemgetter(0), "to": itemgetter(1)},
             shown=lambda ends: "{:.1f} to {:.1f}".format(*ends),
             title="9 in 10",
             number=True,
@@ -104,11 +108,29 @@ def _recipe_fields(*beside: Lab) -> list[RowField[Recipe]]:
         RowField("grade", lambda recipe: recipe.promise.grade, title="grade"),
         RowField("likely_grade", lambda recipe: recipe.promise.likely_grade),
         *plain("typical"),
-        RowField("cautions", lambda recipe: recipe.cautions, list),
+        RowField("cautions", lambda recipe: recipe.cautions, list, {"cautions": "; ".join}),
         only_shown(
             "laid", lambda recipe: recipe_words(recipe)[0], "layers, in the order they are laid"
         ),
     ]
+
+
+def _layer_data(layers: Sequence[Layer]) -> dict[str, object] | None:
+    """One layer in JSON, null where there is none."""
+    return layers_data(Stack(layers))[0] if layers else None
+
+
+def _layer_cells(place: str) -> dict[str, Callable[[Sequence[Layer]], str]]:
+    """One layer in CSV, empty where there is none."""
+    return {
+        place: lambda layers: layers[0].swatch.address if layers else "",
+        f"{place}_pressure": lambda layers: layers[0].pressure if layers else "",
+    }
+
+
+def recipe_rows(recipes: Sequence[Recipe]) -> tuple[tuple[str, ...], list[tuple[object, ...]]]:
+    """Recipes in CSV: titles and rows."""
+    return titles_of(_recipe_fields()), cells_of(_recipe_fields(), recipes)
 
 
 def over_data(over: Over | None) -> dict[str, object] | None:
@@ -195,7 +217,7 @@ def layered_report(found: Layered, conditions: LayingConditions, say: Say = str)
 
 _STACK_FIELDS: list[RowField[Layered]] = [
     RowField("layers", lambda found: found.stack, layers_data, NOWHERE),
-    RowField("lab", lambda found: found.lab, list, dict(zip("Lab", map(itemgetter, range(3))))),
+    RowField("lab", lambda found: found.lab, list, _LAB_CELLS),
     *plain("typical"),
     RowField("interval", lambda found: (0.0, found.ninety), list, {"nine_in_ten": itemgetter(1)}),
     RowField("reversed_lab", lambda found: found.reversed_lab, list, NOWHERE),

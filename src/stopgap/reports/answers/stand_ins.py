@@ -29,10 +29,12 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
     grid = grid_of(fields, keys, answer.matches, _remarks)
     layers_data, layers_blocks = _layers(answer)
     over: dict[str, object] | None = None
+    columns, rows = titles_of(fields), cells_of(fields, answer.matches)
     alone: list[Block] = [grid] if answer.matches else []
     if answer.over is not None:
-        from stopgap.reports.answers.layers import over_blocks, over_data
+        from stopgap.reports.answers.layers import over_blocks, over_data, recipe_rows
 
+        columns, rows = recipe_rows((*answer.layers, *answer.over.pencils))
         over = over_data(answer.over)
         shown = [*over_blocks(answer.target.lab, answer.over, answer.layers), *notes]
     elif answer.layers_first:
@@ -59,8 +61,8 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
             Paragraph(""),
             *shown,
         ],
-        columns=titles_of(fields),
-        rows=cells_of(fields, answer.matches),
+        columns=columns,
+        rows=rows,
     )
 
 
