@@ -5,6 +5,7 @@ import bench_index
 import bench_recipes
 import bench_shopping
 import bench_startup
+import bench_tables
 
 if __name__ == "__main__":
     bench_startup.main()
@@ -12,3 +13,4 @@ if __name__ == "__main__":
     bench_recipes.main()
     bench_blends.main()
     bench_shopping.main(None)
+    bench_tables.main()

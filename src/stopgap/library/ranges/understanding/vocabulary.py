@@ -12,8 +12,8 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
-from stopgap.library.ranges.reading import KNOWN
-from stopgap.library.tables.columns import folded
+from stopgap.library.tables.columns import KNOWN, folded, is_spectral
+from stopgap.swatches import FIELDS
 
 _SIGNS = frozenset("#€$£¥✓")
 _SPECTRAL = re.compile(
@@ -102,6 +102,14 @@ def meaning_of(heading: str) -> Meaning | None:
 def is_title(heading: str) -> bool:
     """Whether a heading is one of the contract's, so that nothing else may bear it."""
     return folded(heading) in _contract() or wavelength_of(heading) is not None
+
+
+def means_something(heading: str) -> bool:
+    """Whether anybody would take a heading for more than the name of a column."""
+    name = folded(heading)
+    return (
+        name in FIELDS or is_title(heading) or is_spectral(name) or meaning_of(heading) is not None
+    )
 
 
 def wavelength_of(heading: str) -> int | None:
