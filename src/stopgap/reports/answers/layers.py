@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, NamedTuple
 from stopgap.errors import Note, Remedy
 from stopgap.layering import Layered, Recipe
 from stopgap.naming import iscc_nbs
-from stopgap.planner import Over
 from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report, Say
 from stopgap.reports.columns import (
     NOWHERE,
@@ -34,7 +33,7 @@ _LAB_CELLS = dict(zip("Lab", map(itemgetter, range(3))))
 def recipe_words(recipe: Recipe) -> list[str]:
     """A recipe in one line a layer, first layer first."""
     return [
-        f"{place} {_layer_words(layer.swatch)}, {layer.pressure}"
+        f"{place} {layer_words(layer.swatch)}, {layer.pressure}"
         for place, layer in zip(_places(recipe.stack), recipe.stack, strict=True)
     ]
 
@@ -43,7 +42,7 @@ def _places(stack: Stack) -> tuple[str, ...]:
     return ("alone",) if len(stack) == 1 else ("first", *["then"] * (len(stack) - 1))
 
 
-def _layer_words(swatch: Swatch) -> str:
+def layer_words(swatch: Swatch) -> str:
     """A layer in few words: recipes are of owned pencils, so that only others are marked."""
     named = " ".join(part for part in (swatch.address, swatch.name) if part)
     return named if swatch.owned else f"{named} (not owned)"
@@ -131,51 +130,6 @@ def _layer_cells(place: str) -> dict[str, Callable[[Sequence[Layer]], str]]:
 def recipe_rows(recipes: Sequence[Recipe]) -> tuple[tuple[str, ...], list[tuple[object, ...]]]:
     """Recipes in CSV: titles and rows."""
     return titles_of(_recipe_fields()), cells_of(_recipe_fields(), recipes)
-
-
-def over_data(over: Over | None) -> dict[str, object] | None:
-    """What lies on the work already, in JSON."""
-    if over is None:
-        return None
-    return {
-        "layers": layers_data(over.ground.stack),
-        "lab": list(over.ground.lab),
-        "interval": [0.0, over.ground.ninety],
-        "delta_E": over.delta_E,
-        "pencils": recipes_data(over.pencils),
-        "on_paper": recipes_data([over.on_paper])[0],
-        "lightest": over.lightest,
-        "out_of_reach": over.out_of_reach,
-    }
-
-
-def over_blocks(target: Lab, over: Over, recipes: Sequence[Recipe]) -> list[Block]:
-    """What lies there, what to lay over it, the best pencils, and where another lands."""
-    blocks: list[Block] = [Heading("Over what lies there"), *map(_layer_chip, over.ground.stack)]
-    blocks.append(
-        Chip((over.ground.lab, target), f"as it is, ΔE {over.delta_E:.1f} from the target")
-    )
-    if recipes:
-        title = "Lay over it (strip: the layers, the result, the target)"
-        blocks += [Paragraph(""), *recipe_blocks(target, recipes, title)]
-    blocks += [
-        Paragraph(""),
-        *recipe_blocks(target, over.pencils, "One pencil (strip: itself, the result, the target)"),
-    ]
-    landed = over.on_paper
-    if all(one.stack.addresses != landed.stack.addresses for one in over.pencils):
-        (layer,) = landed.stack
-        blocks.append(
-            Paragraph(
-                f"{_layer_words(layer.swatch)} is the nearest on bare paper; here, laid "
-                f"{layer.pressure}, it comes to ΔE {landed.delta_E:.1f}."
-            )
-        )
-    return blocks
-
-
-def _layer_chip(layer: Layer) -> Chip:
-    return Chip((layer.swatch.lab,), f"{swatch_words(layer.swatch)}, {layer.pressure}")
 
 
 def layered_report(found: Layered, conditions: LayingConditions, say: Say = str) -> Report:
