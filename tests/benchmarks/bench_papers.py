@@ -45,7 +45,7 @@ def predicted_on(pencils, white, lab):
     learnt = conditions_on(None, SWATCHED_ON, swatches_too=True)
     ground = lay_alone(box, Paper(lab, name="other"), conditions_on(None, lab, learnt=learnt))
     found = ground.swatches
-    return np.array([one.lab for one in found]), np.array([one.uncertainty for one in found])
+    return np.array([one.lab for one in found]), np.array([one.total_uncertainty for one in found])
 
 
 def nearest(targets, candidates):

@@ -205,6 +205,7 @@ FORMS = {
     "gaps_on": asked("gaps", "on_tan.csv", NO_LAYERS),
     "gaps_none": asked("gaps", "easy.csv"),
     "gaps_families": asked("gaps"),
+    "scan": asked("scan", "page.png", "--device", "flatbed", "--dry-run"),
     "palette": asked("palette", "picture.png", "colours.csv", "--colours", "2", "--overwrite"),
     "palette_pencils": asked(
         "palette",

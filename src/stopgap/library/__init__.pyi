@@ -52,6 +52,7 @@ from .store.calibrations import stored_calibration as stored_calibration
 from .store.copies import backup as backup
 from .store.copies import restore as restore
 from .store.editions import keep_edition as keep_edition
+from .store.editions import keep_scan as keep_scan
 from .store.editions import stored_edition as stored_edition
 from .store.editions import stored_editions as stored_editions
 from .store.entry import Entry as Entry
