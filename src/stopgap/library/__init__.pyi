@@ -9,6 +9,7 @@ from .files import write_whole as write_whole
 from .layered import LayeredRow as LayeredRow
 from .layered import find_layer as find_layer
 from .layered import read_layered as read_layered
+from .layered import scanned_rows as scanned_rows
 from .lists import Listed as Listed
 from .lists import ListedBlend as ListedBlend
 from .lists import OwnershipChange as OwnershipChange
