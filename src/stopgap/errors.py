@@ -84,6 +84,8 @@ class Remedy(StrEnum):
     """Put a copy of the library back, or use another."""
     SAY_OWNED = "say owned"
     """Say which pencils are owned."""
+    SEARCH = "search"
+    """Search for the `words`."""
     START_RANGE = "start range"
     """Start a range of that name."""
     STATE_PRESSURE = "state pressure"

@@ -2,6 +2,7 @@
 
 import bench_blends
 import bench_index
+import bench_names
 import bench_recipes
 import bench_shopping
 import bench_startup
@@ -10,6 +11,7 @@ import bench_tables
 if __name__ == "__main__":
     bench_startup.main()
     bench_index.main()
+    bench_names.main()
     bench_recipes.main()
     bench_blends.main()
     bench_shopping.main(None)

@@ -42,6 +42,8 @@ TABLE = {
     "match Fennmoor:FM010 --csv": ARRAYS,
     "match #c04a2b --json --metric HyAB": ARRAYS,
     "match Fennmoor:FM010 --json --layers --layer-with any": ARRAYS,
+    "find dark olive": SHOWN,
+    "find dark olive --json": ARRAYS,
     f"layer {TWO}": SHOWN,
     f"layer {TWO} --json": ARRAYS,
     "scan page.png --device flatbed --json": ARRAYS | {"PIL", "zxingcpp", "defusedxml"},

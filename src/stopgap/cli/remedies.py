@@ -40,6 +40,7 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
         Remedy.RESTORE: "Put back a copy that 'stopgap backup' made, or name another file with "
         "--library.",
         Remedy.SAY_OWNED: "'stopgap own' says which you own.",
+        Remedy.SEARCH: "'stopgap find {words}' lists them.",
         Remedy.START_RANGE: "To start a range of your own, add --new-range.",
         Remedy.STATE_PRESSURE: "Say --laid light or medium if not.",
         Remedy.STATE_SOURCE: "Say --source scanned or typed if not.",
