@@ -72,6 +72,8 @@ def _decide(pencils: tuple[str, ...], list_file: Path | None, *, owned: bool) ->
 
 def _left_out(unknown: tuple[Problem, ...], list_file: Path | None, *, alone: bool) -> StopgapError:
     """What is known of the names that were left out, the first of them in full."""
+    from stopgap.library import called
+
     shown = unknown[:_SHOWN]
     if alone and len(unknown) == 1 and list_file is None:
         return InputError(str(unknown[0]))
@@ -79,5 +81,5 @@ def _left_out(unknown: tuple[Problem, ...], list_file: Path | None, *, alone: bo
     names = "1 name is not known" if len(unknown) == 1 else f"{len(unknown)} names are not known"
     more = len(unknown) - len(shown)
     rest = [Problem(None, reason=f"and {more} more.")] if more else []
-    where = f"{list_file.name}: " if list_file else ""
+    where = f"{called(list_file)}: " if list_file else ""
     return ProblemsInFile(f"{where}{names}, {outcome}.", [*shown, *rest])
