@@ -14,6 +14,7 @@ Everything else that escapes is a defect of stopgap. What an error carries stand
 of a remedy, the problems of a file, the spellings that may have been meant.
 """
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from enum import StrEnum
 from types import MappingProxyType
@@ -77,10 +78,14 @@ class Remedy(StrEnum):
     """Renew the range by the file, or give it another name."""
     REPEATED_READINGS = "repeated readings"
     """Take rows of one code for readings of one pencil."""
+    REPLACE_MEASURED = "replace measured"
+    """Let a scan take the place of what was measured."""
     RESTORE = "restore"
     """Put a copy of the library back, or use another."""
     SAY_OWNED = "say owned"
     """Say which pencils are owned."""
+    SEARCH = "search"
+    """Search for the `words`."""
     START_RANGE = "start range"
     """Start a range of that name."""
     STATE_PRESSURE = "state pressure"
@@ -157,7 +162,10 @@ class Problem(NamedTuple):
 
 
 class ProblemsInFile(InputError):
-    """All problems of one file, in file order; `summary` says what became of it."""
+    """All problems of one file, in file order; `summary` says what became of it.
+
+    The message has a line for each cause, a screen at most; `in_full` one for each problem.
+    """
 
     def __init__(
         self,
@@ -169,8 +177,39 @@ class ProblemsInFile(InputError):
     ) -> None:
         self.summary = summary
         self.problems = tuple(problems)
-        text = "\n".join([summary, *(f"  {problem}" for problem in self.problems)])
+        text = "\n  ".join([summary, *_by_cause(self.problems)])
         super().__init__(text, argument="", remedy=remedy, **details)
+
+    @property
+    def in_full(self) -> str:
+        """The message with every problem."""
+        return "\n  ".join([self.summary, *map(str, self.problems)])
+
+
+_MOST_CAUSES = 12
+_FEW = 2
+"""Problems of one cause that are told one by one."""
+
+
+def _by_cause(problems: Sequence[Problem]) -> list[str]:
+    """A line for each cause: what is alike in column and in what was expected, or in the reason."""
+    causes: dict[tuple[str, str], list[Problem]] = {}
+    for problem in problems:
+        alike = problem.expected or re.sub(r"'[^']*'|\d+|[.?!:] .*", "", problem.reason)
+        causes.setdefault((problem.column, alike), []).append(problem)
+    lines: list[str] = []
+    for found in causes.values():
+        lines += map(str, found[:_FEW]) if len(found) <= _FEW else [_together(found)]
+    more = len(lines) - _MOST_CAUSES
+    return lines if more <= 0 else [*lines[:_MOST_CAUSES], f"… and {more} more."]
+
+
+def _together(found: Sequence[Problem]) -> str:
+    """Several problems of one cause: how many, what the first is, and in which rows the others."""
+    rows = list(dict.fromkeys(str(problem.row) for problem in found[1:] if problem.row is not None))
+    shown = ", ".join(rows[:8]) + (" …" if len(rows) > 8 else "")
+    alike = f"{len(found)} alike" + (f", also in {found[0].place} {shown}" if rows else "")
+    return f"{found[0]} ({alike})"
 
 
 class LibraryError(StopgapError):

@@ -9,12 +9,14 @@ Run from the repository: `python tests/benchmarks/bench_papers.py`.
 """
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).parents[2] / "datasets"))
 
+from bench_opacity import scattering
 from layers import laid
 from make_datasets import lab_of, make_pencils
 from pigments import PAPER, WAVELENGTHS
@@ -45,7 +47,7 @@ def predicted_on(pencils, white, lab):
     learnt = conditions_on(None, SWATCHED_ON, swatches_too=True)
     ground = lay_alone(box, Paper(lab, name="other"), conditions_on(None, lab, learnt=learnt))
     found = ground.swatches
-    return np.array([one.lab for one in found]), np.array([one.uncertainty for one in found])
+    return np.array([one.lab for one in found]), np.array([one.total_uncertainty for one in found])
 
 
 def nearest(targets, candidates):
@@ -55,10 +57,9 @@ def nearest(targets, candidates):
     return apart.argmin(axis=1)
 
 
-def table():
-    pencils = [pencil for pencil in make_pencils() if pencil.finish == "plain"]
+def table(pencils):
     white = films_on(pencils, PAPER)
-    print(f"{len(pencils)} plain pencils, laid heavily on another paper than their swatch")
+    print(f"\n{len(pencils)} plain pencils, laid heavily on another paper than their swatch")
     print("prediction: ΔE00 to the films, median and 90 %, and how many the 90 % interval holds")
     print("first answer: how often the films name another than on white, how often the prediction")
     print("names the films' own, and (in brackets) how often the answer on white is that one")
@@ -81,4 +82,13 @@ def table():
 
 
 if __name__ == "__main__":
-    table()
+    plain = [pencil for pencil in make_pencils() if pencil.finish == "plain"]
+    table(plain)
+    print("\nthe same with films that scatter S, drawn evenly from 0 to 1 for each pencil:")
+    drawn = np.random.default_rng(7).uniform(size=len(plain))
+    table(
+        [
+            replace(one, recipe=scattering(one.recipe, float(S)))
+            for one, S in zip(plain, drawn, strict=True)
+        ]
+    )

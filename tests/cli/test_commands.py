@@ -206,18 +206,50 @@ def test_swatch_add_and_remove(fen):
     assert fen("match", "Fen:9")[0] == 1
 
 
-def test_own_from_a_list_is_all_or_nothing(fen, tmp_path):
+def test_what_a_list_of_owned_ones_does_not_know_is_told_at_the_end(fen, tmp_path):
     path = tmp_path / "owned.csv"
-    path.write_text("colour\nFen:1\nFen:77\nFen:Nonsense\n")
-    status, _, error = fen("own", "--from", path)
+    path.write_text("Fen:1\nFen:77\nFen:Nonsense\n")
+    status, out, error = fen("own", "--from", path)
     assert status == 1
+    assert out == "1 pencil is now yours.\n"
+    assert error.splitlines()[0].endswith(
+        "owned.csv: 2 names are not known, the others were taken."
+    )
+    assert "row 2" in error
     assert "row 3" in error
-    assert "row 4" in error
+    assert fen("undo")[0] == 0
     assert fen("match", "Fen:2", "--owned")[0] == 3
     path.write_text("colour\nFen:1\nFen:Gull Wing\n")
     assert fen("own", "--from", path)[0] == 0
     assert fen("disown", "Fen:1")[0] == 0
     assert matches(fen("match", "Fen:2", "--owned", "--json")[1]) == ["5"]
+
+
+def test_own_takes_ranges_spans_and_codes_behind_their_range(fen):
+    assert fen("own", "Fen:1-3")[1] == "3 pencils are now yours.\n"
+    assert fen("own", "fen")[1].endswith("(3 were so already).\n")
+    assert fen("disown", "Fen", "1", "2", "Gull Wing")[1].startswith("3 pencils are no longer")
+    status, out, error = fen("disown", "Fen", "99")
+    assert (status, out) == (1, "")
+    assert "'Fen:99'" in error
+    many = [f"Fen:1{number:03}" for number in range(100)]
+    status, out, error = fen("own", *many)
+    assert (status, out, len(error.splitlines())) == (1, "", 14)
+    assert "100 names are not known, nothing was changed." in error
+    assert "and 88 more." in error
+
+
+def test_find_lists_pencils_by_their_words(fen):
+    _, out, _ = fen("find", "ull")
+    assert "Gull Wing" in out
+    assert fen("match", "gull", "wing", "--json")[0] == 0
+    assert fen("find", "nothing so")[0] == 3
+    status, _, error = fen("match", "green")
+    assert status == 1
+    assert "'stopgap find green' lists them." in error
+    assert fen("swatch", "edit", "Fen", "2", "--also", "Old Wing; 712")[0] == 0
+    assert json.loads(fen("match", "712", "--json")[1])["target"]["code"] == "2"
+    assert json.loads(fen("find", "old wing", "--json")[1])["found"][0]["also"] == "Old Wing; 712"
 
 
 def test_export_does_not_overwrite_unasked(fen, tmp_path):

@@ -5,6 +5,7 @@ import shutil
 
 import click
 import pytest
+from coloured import coloured_page
 from PIL import Image
 
 from stopgap.cli.ask.demo import datasets
@@ -52,6 +53,8 @@ def test_examples_run(path, demo_library, tmp_path, monkeypatch, capsys):
     for name in ("layered.csv", "blends.csv", "lesson.csv"):
         shutil.copy(datasets() / name, tmp_path / name)
     Image.linear_gradient("L").convert("RGB").save(tmp_path / "photo.jpg")
+    if path == ("scan",):
+        (tmp_path / "page.png").write_bytes(coloured_page(tmp_path / "library.sqlite"))
     monkeypatch.setenv("STOPGAP_LIBRARY", str(tmp_path / "library.sqlite"))
     monkeypatch.chdir(tmp_path)
     found = examples(COMMANDS[path])

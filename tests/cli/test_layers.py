@@ -1,6 +1,7 @@
 """Layers on the command line: recipes beside stand-ins, a stack's colour, what is learnt."""
 
 import csv
+import io
 import json
 
 import numpy as np
@@ -254,3 +255,83 @@ def test_grain_is_the_tooth_that_paper_was_the_option_of(demo, grain, earlier):
     new, old = demo(*asked, "--grain", grain), demo(*asked, "--paper", earlier)
     assert new == old == demo(*asked, "--grain", earlier)
     assert new[0] == 0
+
+
+def stacks_in(answer):
+    """Pressures of every recipe of an answer in JSON, the first laid first."""
+    if isinstance(answer, dict):
+        if {"first", "second"} <= answer.keys():
+            yield [one["pressure"] for one in (answer["first"], answer["second"]) if one]
+        if isinstance(layers := answer.get("layers"), list) and layers and "pressure" in layers[0]:
+            yield [one["pressure"] for one in layers]
+        answer = list(answer.values())
+    if isinstance(answer, list):
+        for part in answer:
+            yield from stacks_in(part)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["match", "Fennmoor:FM055"],
+        ["translate", datasets() / "lesson.csv", "--layers"],
+        ["shop", "--for", "Fennmoor:FM055"],
+        ["blend", "Fennmoor:FM003", "Fennmoor:FM013"],
+    ],
+    ids=lambda words: words[0],
+)
+def test_first_passes_are_light_or_medium_whatever_is_asked_unless_heavy_ones_are_allowed(
+    words, demo
+):
+    pairs = {}
+    for heavy in ([], ["--heavy-first"]):
+        _, out, _ = demo(*words, "--json", *heavy)
+        pairs[bool(heavy)] = [laid for laid in stacks_in(json.loads(out)) if len(laid) > 1]
+    assert pairs[False]
+    assert all(laid[0] != "heavy" for laid in pairs[False])
+    if words[0] != "blend":
+        assert any(laid[0] == "heavy" for laid in pairs[True])
+
+
+def test_layers_that_are_asked_for_stay_as_asked(demo):
+    _, out, _ = demo("layer", "Fennmoor:FM003", "Fennmoor:FM013", "--json")
+    answer = json.loads(out)
+    assert list(stacks_in(answer)) == [["heavy", "heavy"]]
+    assert any("laid heavy burnishes" in note for note in answer["notes"])
+
+
+def test_what_lies_there_is_a_ground(demo):
+    lying = ("--over", "Fennmoor:FM003 medium", "--over", "Fennmoor:FM013 LIGHT")
+    status, out, _ = demo("match", "lab(45 20 20)", *lying, "--json")
+    answer = json.loads(out)
+    over = answer["over"]
+    assert (status, answer["matches"], answer["layers_first"]) == (0, [], True)
+    assert [one["pressure"] for one in over["layers"]] == ["medium", "light"]
+    asked = ("Fennmoor:FM003", "Fennmoor:FM013", "--pressure", "medium", "--pressure", "light")
+    laid = json.loads(demo("layer", *asked, "--json")[1])
+    assert over["lab"] == laid["lab"]
+    assert len(over["pencils"]) == 2
+    assert all(one["second"] is None for one in over["pencils"])
+    assert all(recipe["first"]["swatch"]["owned"] for recipe in answer["layers"])
+    _, table, _ = demo("match", "lab(45 20 20)", *lying, "--csv")
+    rows = list(csv.DictReader(io.StringIO(table)))
+    assert len(rows) == len(answer["layers"]) + 2
+    assert rows[0]["first"] == "{range}:{code}".format(**answer["layers"][0]["first"]["swatch"])
+    _, text, _ = demo("match", "lab(45 20 20)", *lying)
+    assert text.index("Over what lies there") < text.index("Lay over it") < text.index("One pencil")
+    assert max(map(len, text.splitlines())) <= 80
+    assert json.loads(demo("match", "Fennmoor:FM055", "--json")[1])["over"] is None
+
+
+@pytest.mark.parametrize(
+    ("words", "status", "sentence"),
+    [
+        (["--over", "Fennmoor:FM003 hard"], 1, "No swatch is called 'Fennmoor:FM003 hard'"),
+        (["--over", "Fennmoor:FM003", "--within", "3"], 2, "takes no --within"),
+        (["--over", "Fennmoor:FM003", "--metric", "HyAB"], 2, "--metric"),
+    ],
+)
+def test_a_ground_that_cannot_be_is_told(words, status, sentence, demo):
+    found, out, error = demo("match", "lab(45 20 20)", *words)
+    assert (found, out) == (status, "")
+    assert sentence in error

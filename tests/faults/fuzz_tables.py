@@ -41,7 +41,7 @@ _WORDS = [
     *(b'table:number-columns-repeated="99999"', b't="s"', b"<!DOCTYPE a>", b"NUMBER_OF_SETS 3\n"),
 ]
 _BATCH = 250
-_PATIENCE = 20  # seconds a file
+_PATIENCE = 90  # seconds a file; an XLS may take its process 10 of work
 _MEMORY = 2**30  # bytes of address space, which holds numpy's libraries too
 _CUT_SHOWS = ("XLSX", "ODS", "XLS", "CGATS", "CxF")  # in CSV nothing says where it ends
 

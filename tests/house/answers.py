@@ -18,6 +18,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+sys.path.insert(0, str(Path(__file__).parents[1]))  # beside which a script does not look
+
+from coloured import coloured_page
 from questions import DATA, FILES, FORMS, OWNED, PICTURE, Question, many
 
 LIBRARY = "library.sqlite"
@@ -37,6 +40,7 @@ class Desk:
             file = str(DATA / f"{name.lower()}.csv")
             self._do("range", "import", file, "--name", name, "--source", "measured")
         self._do("own", "--from", OWNED)
+        (folder / "page.png").write_bytes(coloured_page(folder / LIBRARY))
         shutil.copy(folder / LIBRARY, folder / "untouched.sqlite")
 
     def answer(self, question: Question) -> tuple[int, str]:

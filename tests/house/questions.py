@@ -103,6 +103,8 @@ FORMS = {
         "Measured:1",
         prepare=(REPEATS,),
     ),
+    "find_colour": asked("find", "dark", "green"),
+    "find_inside": asked("find", "kelp", "--range", "Fennmoor"),
     "layer_alone_on": asked("layer", "Fennmoor:FM003", "--on", "Kraft", prepare=KRAFT),
     "layer": asked("layer", "Fennmoor:FM003", "Fennmoor:FM013"),
     "layer_three": asked(
@@ -205,6 +207,7 @@ FORMS = {
     "gaps_on": asked("gaps", "on_tan.csv", NO_LAYERS),
     "gaps_none": asked("gaps", "easy.csv"),
     "gaps_families": asked("gaps"),
+    "scan": asked("scan", "page.png", "--device", "flatbed", "--dry-run"),
     "palette": asked("palette", "picture.png", "colours.csv", "--colours", "2", "--overwrite"),
     "palette_pencils": asked(
         "palette",

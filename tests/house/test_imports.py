@@ -12,6 +12,7 @@ import sys
 import click
 import pandas
 import pytest
+from coloured import coloured_page
 from PIL import Image
 
 from stopgap.cli.ask.demo import datasets
@@ -41,8 +42,11 @@ TABLE = {
     "match Fennmoor:FM010 --csv": ARRAYS,
     "match #c04a2b --json --metric HyAB": ARRAYS,
     "match Fennmoor:FM010 --json --layers --layer-with any": ARRAYS,
+    "find dark olive": SHOWN,
+    "find dark olive --json": ARRAYS,
     f"layer {TWO}": SHOWN,
     f"layer {TWO} --json": ARRAYS,
+    "scan page.png --device flatbed --json": ARRAYS | {"PIL", "zxingcpp", "defusedxml"},
     "calibrate layered.csv": SHOWN | {"scipy"},
     "match Fennmoor:FM010 --json --on tan": ARRAYS,
     "paper add Night --colour black": STORE,
@@ -114,6 +118,7 @@ def desk(demo_library, tmp_path_factory):
     }
     pandas.DataFrame(columns).to_csv(folder / "range.csv", index=False)
     Image.linear_gradient("L").convert("RGB").save(folder / "photo.png")
+    (folder / "page.png").write_bytes(coloured_page(folder / "library.sqlite"))
     pandas.DataFrame(columns).to_excel(folder / "range.xlsx", index=False)
     return folder
 

@@ -22,7 +22,7 @@ from stopgap.library import (
     open_library,
     read_range,
 )
-from stopgap.library.ranges.reading import KNOWN
+from stopgap.library.tables.columns import KNOWN
 from stopgap.library.tables.formats import FORMATS
 from stopgap.swatches import (
     FIELDS,

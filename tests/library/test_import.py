@@ -53,7 +53,7 @@ def test_every_column_is_read(tmp_path):
     assert (first.paper, first.note, first.extra) == ("smooth", "stub", {"Tin": "upper"})
     assert second.finish is Finish.METALLIC
     assert second.lightfastness == Lightfastness(LightfastnessScale.BWS, 7)
-    assert (second.price, second.uncertainty) == (None, 0.5)
+    assert (second.price, second.uncertainty, second.shared_uncertainty) == (None, 0.4, 0.3)
     assert (third.name, third.status, third.core) == ("", Status.CURRENT, Core.WATER_SOLUBLE)
 
 
@@ -146,7 +146,8 @@ def test_hex_brings_its_own_white(tmp_path):
 
     ((swatch, entry),) = read(tmp_path, "code,hex\n1,c04a2b\n", Convention()).swatches
     np.testing.assert_allclose(swatch.lab, Color("#c04a2b").convert("lab").coords(), atol=1e-2)
-    assert (swatch.source, swatch.uncertainty, entry.text) == (Source.TYPED, 5.0, "#c04a2b")
+    assert (swatch.source, swatch.uncertainty, entry.text) == (Source.TYPED, 1.0, "#c04a2b")
+    assert swatch.shared_uncertainty == 4.9
 
 
 def test_an_unstated_white_is_assumed_and_said(tmp_path):

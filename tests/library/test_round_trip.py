@@ -5,15 +5,18 @@ import struct
 
 import pytest
 from hypothesis import HealthCheck, given, settings
-from whole_ranges import ranges, texts
+from whole_ranges import HEADINGS, NASTY, ranges, texts
 
 from stopgap.colorimetry import lab_to_hex
 from stopgap.errors import InputError
 from stopgap.library.ranges.conversion import Convention
 from stopgap.library.ranges.exporting import export_range
-from stopgap.library.ranges.reading import KNOWN, read_range
+from stopgap.library.ranges.reading import read_range
+from stopgap.library.ranges.understanding.mapping import ColumnMapping
+from stopgap.library.ranges.understanding.proposal import propose_range
+from stopgap.library.tables.columns import KNOWN
 from stopgap.library.tables.formats.cgats_tables import escape, unescape
-from stopgap.swatches import WRITTEN_FORMATS, Source, Swatch
+from stopgap.swatches import WRITTEN_FORMATS, MeasurementConditions, Source, Swatch
 
 MEASURED = Convention("D50", 2, Source.MEASURED)
 
@@ -41,12 +44,29 @@ def test_a_range_comes_back_to_the_last_bit(form, swatches, tmp_path):
     assert [*map(bits, back(swatches, form, tmp_path))] == [*map(bits, swatches)]
 
 
-def test_every_heading_that_means_something_travels_under_another(tmp_path):
-    for form in WRITTEN_FORMATS:
-        for title in (*KNOWN, "nm400", "LAB_L"):
-            swatch = Swatch("Fen", "1", (50.0, 0.0, 0.0), extra={title: "kept"})
-            (found,) = back([swatch], form, tmp_path)
-            assert (found.extra, found.lab) == (swatch.extra, swatch.lab)
+def one(**known):
+    conditions = MeasurementConditions("D50", 2)
+    exact = {"lab": (50.0, -0.0, 0.1 + 0.2), "source": Source.MEASURED, "measurement": conditions}
+    return Swatch(**{"range": "Fen", "code": "c", **exact, **known})
+
+
+@pytest.mark.parametrize("form", WRITTEN_FORMATS)
+def test_nothing_of_an_exported_range_has_to_be_guessed(form, tmp_path):
+    headings = list(dict.fromkeys((*KNOWN, *HEADINGS)))
+    swatches = [
+        one(
+            code=f"A{place}",  # a code may look like a date, and is asked about
+            name=text,
+            note=text,
+            extra=dict.fromkeys(("Tin", *headings[place :: len(NASTY)]), text),
+        )
+        for place, text in enumerate(NASTY)
+    ]
+    path = tmp_path / "range"
+    path.write_bytes(export_range(swatches, form))
+    proposal = propose_range(path, "Fen", MEASURED)
+    assert proposal.unconfirmed(ColumnMapping()) == []
+    assert [bits(found) for found, _ in proposal.draft.swatches] == [*map(bits, swatches)]
 
 
 def test_spectra_come_back_to_the_last_bit(tmp_path):

@@ -5,6 +5,7 @@ import os
 import sqlite3
 from contextlib import closing, contextmanager
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -15,7 +16,8 @@ from stopgap.library.ranges.conversion import Convention
 from stopgap.library.ranges.exporting import export_csv
 from stopgap.library.ranges.importing import import_range
 from stopgap.library.ranges.reading import read_range
-from stopgap.library.store.connection import APPLICATION_ID, newest_version
+from stopgap.library.store import connection as connection_module
+from stopgap.library.store.connection import APPLICATION_ID, newest_version, steps
 from stopgap.library.store.copies import backup, restore
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.history import CHANGES_KEPT
@@ -372,6 +374,37 @@ def test_a_crash_amid_a_change_loses_only_that_change(library, path):
         connection.execute("DELETE FROM swatch")
         raise KeyboardInterrupt
     assert dump(path) == before
+
+
+def test_every_step_has_a_number_of_its_own():
+    """Two of one number would leave a library that took the first for ever without the second."""
+    numbers = [number for number, _ in steps()]
+    assert numbers == list(range(1, len(numbers) + 1))
+
+
+def test_other_names_that_a_file_had_before_they_were_known_are_names_now(tmp_path):
+    path = tmp_path / "library.sqlite"
+    with open_library(path) as library:
+        entry = Entry(EntryKind.LAB, (50.0, 0.0, 0.0), "D50", 2)
+        swatch = Swatch("Fen", "1", (50.0, 0.0, 0.0), extra={"also": "Old Kelp", "shelf": "3"})
+        library.add_swatch(swatch, entry, new_range=True, what="adding")
+    with closing(sqlite3.connect(path)) as raw:
+        for (name,) in raw.execute(
+            "SELECT name FROM sqlite_master WHERE type = 'trigger'"
+        ).fetchall():
+            raw.execute(f'DROP TRIGGER "{name}"')
+        raw.execute("ALTER TABLE swatch DROP COLUMN also")
+        raw.executescript(dict(steps())[number_of("other_names")])
+    with open_library(path) as library:
+        (swatch,) = library.swatches()
+    assert (swatch.also, swatch.extra) == ("Old Kelp", {"shelf": "3"})
+
+
+def number_of(step):
+    """The number of the step that is called so."""
+    folder = Path(connection_module.__file__).with_name("migrations")
+    (file,) = folder.glob(f"*_{step}.sql")
+    return int(file.name[:4])
 
 
 def test_opacity_that_was_kept_of_whole_ranges_counts_for_no_pencil(tmp_path):

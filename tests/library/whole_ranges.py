@@ -24,7 +24,7 @@ NASTY = (
     *("1,5", "1.5", "007", "7", "1e5", "NaN", "inf", "True", "yes", "#N/A", "2024-01-02", "1_000"),
     *('say "so"', '"', "a;b", "a,b;c", "a\tb", "two\nlines", "two\r\nlines", "a\\u000ab", "\\"),
     *("END_DATA", "BEGIN_DATA", "#hash", "<b>&amp;", "]]>", "kept: x", "kept 2: y", "é漢字🖍"),
-    *("line\u2028break", "next\x85line", "0.30000000000000004", "{}", "%s", "CGATS.17", "a  b"),
+    *("line\u2028break", "Farbe", "0.30000000000000004", "{}", "%s", "CGATS.17", "a  b"),
 )
 """Texts that some format takes for something else."""
 
@@ -36,6 +36,7 @@ HEADINGS = (
     *("SPECTRAL_NM", "SPECTRAL_PCT", "SPECTRAL_DEC", "R_700", "NUMBER_OF_SETS", "BEGIN_DATA"),
     *("END_DATA_FORMAT", "KEYWORD", "ORIGINATOR", "Tin", "tin", "TIN", "kept: Tin", "kept 2: tin"),
     *("STOPGAP_ESCAPES", "Sheet: Tag", "stopgap", "code (kept)", "A1"),
+    *("Farbe", "Nom", "L (D50)", "400 nm", "Preis in EUR", "Lab", "ΔE", "Nr.", "R", "G", "B"),
 )
 """Headings out of every format's words."""
 

@@ -9,7 +9,7 @@ import pytest
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.layering import PRESSURES, predict, search, uncertainty
-from stopgap.layering.estimates import Opacities, expected_scattering
+from stopgap.layering.estimates import TO_COVER, Opacities, expected_scattering
 from stopgap.library import open_library
 from stopgap.planner import LayerQuestion, estimated_conditions, find_glazes, ground_of, lay
 from stopgap.planner.recipes.kept import make_palette
@@ -57,6 +57,9 @@ def every_glaze(pencils, ground, target):
             for pressures in itertools.product(PRESSURES, repeat=count):
                 if count == 2 and pressures[0] == "heavy":
                     continue
+                L = [one.lab[0] for one in chosen]
+                if count == 2 and max(L) <= 90.0 and L[1] > L[0] + TO_COVER:
+                    continue  # what does not cover is not laid over what is darker
                 glaze = Stack.of(*chosen, pressures=pressures)
                 off = float(delta_E(target, colour_of(Stack((*ground, *glaze)))))
                 groups.setdefault(glaze.addresses, []).append((off, glaze))

@@ -6,6 +6,7 @@ of the two: no spectrum, and no model of paper, is needed to say so.
 """
 
 import warnings
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -28,12 +29,14 @@ from stopgap.planner import (
     learn_conditions,
     paper_asked,
 )
+from stopgap.planner.doubt import doubt_of
 from stopgap.planner.recipes.questions import LayerQuestion
 from stopgap.swatches import (
     DEFAULT_PAPER_LAB,
     Finish,
     FreeColour,
     LaidState,
+    Opacity,
     Paper,
     Pencil,
     Stack,
@@ -132,6 +135,9 @@ def test_a_prediction_is_never_surer_than_its_swatch_and_says_what_it_is(library
     ground = ground_of(library, "tan")
     for before, after in zip(library.swatches(), ground.swatches, strict=True):
         assert after.uncertainty >= before.uncertainty
+        assert after.shared_uncertainty == before.shared_uncertainty
+        assert after.total_uncertainty > before.total_uncertainty
+        assert before.ground_uncertainty == 0.0 < after.ground_uncertainty
         assert (after.reflectance, after.covariance, after.paper) == (None, None, "tan")
         assert as_layered(after) == before
     (note,) = ground.notes
@@ -144,6 +150,32 @@ def test_what_no_model_can_lay_keeps_its_colour_as_unsure_as_the_papers_are_apar
     (swatch,) = ground.swatches
     assert swatch.lab == glowing.first.lab
     assert swatch.uncertainty == pytest.approx(delta_E(TAN.lab, DEFAULT_PAPER_LAB))
+
+
+def test_what_is_not_known_of_covering_drops_out_between_pencils_on_one_paper(library):
+    ground = ground_of(library, "grey")
+    target, *others = ground.swatches[:40]
+    on_tan = doubt_of(target, others).sigmas
+    free = doubt_of(FreeColour("", target.lab), others).sigmas
+    shared = np.array([swatch.ground_uncertainty for swatch in others])
+    assert shared.min() > 3.0
+    assert on_tan.max() < shared.min()
+    assert (free > on_tan).all()
+    measured = replace(target, ground_uncertainty=0.0)  # was swatched there
+    assert (doubt_of(measured, others).sigmas > on_tan).all()
+
+
+def test_a_word_on_what_a_pencil_covers_makes_its_colour_on_black_surer():
+    box = [
+        Pencil((Swatch("Fen", str(word), (60.0, 20.0, 20.0), opacity=word),))
+        for word in (None, Opacity.TRANSPARENT, Opacity.SEMI, Opacity.COVERS)
+    ]
+    black = Paper((20.0, 0.0, 0.0), name="black")
+    ground = lay_alone(box, black, conditions_on(None, black.lab))
+    unknown, clear, semi, covers = ground.swatches
+    told = [swatch.ground_uncertainty for swatch in (clear, semi, covers)]
+    assert max(told) < unknown.ground_uncertainty
+    assert clear.lab[0] < semi.lab[0] < covers.lab[0]
 
 
 def test_alone_and_as_a_recipe_a_pencil_has_one_colour(library):

@@ -36,9 +36,11 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
         Remedy.RENEW_RANGE: "Import with --replace to renew it (what you decided about its pencils "
         "is kept), or choose another --name.",
         Remedy.REPEATED_READINGS: "If they are readings of one pencil, add --repeats.",
+        Remedy.REPLACE_MEASURED: "--replace-measured lets the scan take its place.",
         Remedy.RESTORE: "Put back a copy that 'stopgap backup' made, or name another file with "
         "--library.",
         Remedy.SAY_OWNED: "'stopgap own' says which you own.",
+        Remedy.SEARCH: "'stopgap find {words}' lists them.",
         Remedy.START_RANGE: "To start a range of your own, add --new-range.",
         Remedy.STATE_PRESSURE: "Say --laid light or medium if not.",
         Remedy.STATE_SOURCE: "Say --source scanned or typed if not.",
@@ -63,6 +65,8 @@ ARGUMENTS: Mapping[str, str] = MappingProxyType(
         "pairs": "--pair",
         "bare_paper": "--bare-paper",
         "sheet_size": "--sheet-size",
+        "anchor": "--anchor",
+        "anchors": "--anchor",
         "samples": "FILE",
     }
 )

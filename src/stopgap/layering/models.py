@@ -11,8 +11,14 @@ from typing import NamedTuple
 from stopgap.arrays import Floats
 from stopgap.colorimetry.recovery.bands import REC_2020, SPECTRUM, Bands
 from stopgap.errors import InputError
-from stopgap.layering.prepared import LaidGround, PreparedLayers, laid_ground, prepared_layers
-from stopgap.layering.shared_tooth import absorption, shared_tooth
+from stopgap.layering.shared_tooth import (
+    LaidGround,
+    PreparedLayers,
+    absorption,
+    laid_ground,
+    prepared_layers,
+    shared_tooth,
+)
 
 ModelFunction = Callable[..., Floats]
 DEFAULT_MODEL = "spectrum"

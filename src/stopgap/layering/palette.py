@@ -8,7 +8,7 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
 from stopgap.errors import InputError
-from stopgap.layering.doubt.alternatives import Alternatives, alternatives
+from stopgap.layering.alternatives import Alternatives, alternatives
 from stopgap.layering.estimates import (
     DEFAULT_TOOTH,
     PRESSURES,
@@ -28,7 +28,7 @@ from stopgap.layering.optics import (
     measured_spectra,
     optics,
 )
-from stopgap.layering.prepared import PreparedLayers
+from stopgap.layering.shared_tooth import PreparedLayers
 from stopgap.swatches import BARE_PAPER, Scattering, Stack, Swatch
 
 _NOTHING = "swatches: there is no pencil to layer; mark some as owned, or choose a range."

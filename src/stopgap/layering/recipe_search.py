@@ -2,8 +2,9 @@
 
 All are tried, in blocks, so the answer is exact. A heavy layer leaves no tooth for the next, so the
 lower of two is laid light or medium unless heavy ones are allowed first. Two pencils that do not
-cover make the same colour in either order; such a pair is tried once, the lighter pencil first
-where that is not the heavy one (all common practice, no source). Ties go to the earlier pencil.
+cover make the same colour in either order; such a pair is tried once, the lighter pencil first, or
+where that is to be heavy, the other if it is hardly darker (all common practice, no source). Ties
+go to the earlier pencil.
 
 A catalogue numbers every recipe of a box, for what does not depend on a target: tints first and
 then pair by pair as `search` tries them. Their colours are computed in its blocks, so that asking a
@@ -20,6 +21,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, difference_function
 from stopgap.errors import InputError
+from stopgap.layering.estimates import TO_COVER
 
 if TYPE_CHECKING:
     from stopgap.layering.palette import Palette
@@ -93,7 +95,7 @@ def search_tints(
     target_lab: FloatsLike,
     box: "Palette",
     *,
-    limit: int = 5,
+    limit: int,
     metric: str | DifferenceFunction = DEFAULT_METRIC,
 ) -> Found:
     """The same of single pencils, each once, with the pressure that suits it best."""
@@ -108,19 +110,22 @@ def _alone(layings: Integers, pressures: int) -> Integers:
     return np.stack([layings, -np.ones_like(layings)], axis=-1).reshape(-1, pressures, 2)
 
 
-def pair_options(pressures: int, never_first: int | None) -> tuple[Integers, Integers]:
-    """How two pencils are laid, (o, 2, 2) of a clear pair and of one that covers.
+def pair_options(pressures: int, never_first: int | None) -> tuple[Integers, ...]:
+    """How two pencils are laid, (o, 2, 2) of each kind of pair: clear and of like lightness, clear
+    otherwise, and one of which covers.
 
     First layer first, each says which of the two it is, the lighter being 0, and its pressure. None
     is laid with the pressure `never_first` beneath the other. Of a clear pair each two pressures
-    are tried once, the lighter pencil first where it may be.
+    are tried once, the lighter pencil first. Where it may not be, the other comes first, but only
+    beneath one of like lightness, which need not cover it.
     """
     every = list(product(range(pressures), repeat=2))
     orders = [[((0, one), (1, other)), ((1, other), (0, one))] for one, other in every]
     allowed = [[laid for laid in both if laid[0][1] != never_first] for both in orders]
-    clear = [both[0] for both in allowed if both]
+    alike = [both[0] for both in allowed if both]
+    clear = [laid for laid in alike if laid[0][0] == 0]
     turned = sorted((laid for both in allowed for laid in both), key=lambda laid: laid[0][0])
-    return _as_options(clear), _as_options(turned)
+    return tuple(map(_as_options, (alike, clear, turned)))
 
 
 def _as_options(laid: Sequence[Sequence[tuple[int, int]]]) -> Integers:
@@ -128,17 +133,18 @@ def _as_options(laid: Sequence[Sequence[tuple[int, int]]]) -> Integers:
 
 
 def pair_blocks(
-    lightness: Floats, covering: Booleans, options: tuple[Integers, Integers]
+    lightness: Floats, covering: Booleans, options: tuple[Integers, ...]
 ) -> Iterator[tuple[Integers, Integers]]:
     """Pairs (b, 2) of pencils (n,), the lighter first, in blocks, and how a pair is laid."""
     i, j = np.triu_indices(len(lightness), 1)
     darker = lightness[i] < lightness[j]
     pairs = np.stack([np.where(darker, j, i), np.where(darker, i, j)], axis=1)
     ordered = covering[i] | covering[j]
-    for chosen, laid, recipes in (
-        (pairs[~ordered], options[0], _CLEAR_BLOCK),
-        (pairs[ordered], options[1], _COVERING_BLOCK),
-    ):
+    alike = np.abs(lightness[i] - lightness[j]) <= TO_COVER
+    kinds = (alike & ~ordered, ~alike & ~ordered, ordered)
+    blocks = (_CLEAR_BLOCK, _CLEAR_BLOCK, _COVERING_BLOCK)
+    for kind, laid, recipes in zip(kinds, options, blocks, strict=True):
+        chosen = pairs[kind]
         size = max(1, recipes // max(len(laid), 1))
         for start in range(0, len(chosen), size):
             yield chosen[start : start + size], laid
@@ -168,21 +174,22 @@ def first_found(layings: Integers, values: Floats, limit: int) -> Found:
 class Catalogue:
     """The recipes of `pencils` pencils at `pressures` pressures.
 
-    `pairs` (b, 2) are the pencils of each pair, the lighter before the other; the first `clear` of
-    them are laid as the first of `options` say, the others as the second (`pair_options`). A group
-    is one pencil or one pair: pencil i is group i, pair j is group `pencils` + j.
+    `pairs` (b, 2) are the pencils of each pair, the lighter before the other, kind by kind; there
+    are `counts` of each kind, laid as its `options` say (`pair_options`). A group is one pencil or
+    one pair: pencil i is group i, pair j is group `pencils` + j.
     """
 
     pencils: int
     pressures: int
     pairs: Integers
-    clear: int
-    options: tuple[Integers, Integers]
+    counts: tuple[int, ...]
+    options: tuple[Integers, ...]
 
     def __len__(self) -> int:
         """How many recipes there are."""
-        clear, covering = map(len, self.options)
-        return self.tints + self.clear * clear + (len(self.pairs) - self.clear) * covering
+        return self.tints + sum(
+            count * len(laid) for count, laid in zip(self.counts, self.options, strict=True)
+        )
 
     @property
     def tints(self) -> int:
@@ -208,14 +215,8 @@ class Catalogue:
     def using(self, pencils: Booleans) -> Booleans:
         """Which rows (m,) take any of the pencils that are true in `pencils` (n,)."""
         pairs = np.asarray(pencils[self.pairs].any(axis=1))
-        clear, covering = map(len, self.options)
-        return np.concatenate(
-            [
-                np.repeat(pencils, self.pressures),
-                np.repeat(pairs[: self.clear], clear),
-                np.repeat(pairs[self.clear :], covering),
-            ]
-        )
+        options = np.repeat([len(laid) for laid in self.options], self.counts)
+        return np.concatenate([np.repeat(pencils, self.pressures), np.repeat(pairs, options)])
 
     def best(
         self, rows: Integers, delta_E: Floats, simpler: Floats, *, limit: int, per_pair: int
@@ -237,15 +238,16 @@ class Catalogue:
 
     def _located(self, rows: Integers) -> tuple[Integers, Integers]:
         """Group of each row, and which it is of `options`, one after the other."""
-        clear, covering = (max(len(laid), 1) for laid in self.options)
-        beyond = rows - self.tints
-        first = np.divmod(beyond, clear)
-        both = np.divmod(beyond - self.clear * clear, covering)
-        ordered = first[0] >= self.clear
-        group = np.where(ordered, both[0] + self.clear, first[0]) + self.pencils
-        option = np.where(ordered, both[1] + len(self.options[0]), first[1])
-        single = rows < self.tints
-        return np.where(single, rows // self.pressures, group), np.where(single, 0, option)
+        group, option = rows // self.pressures, np.zeros_like(rows)
+        start, pairs, before = self.tints, self.pencils, 0
+        for count, laid in zip(self.counts, self.options, strict=True):
+            here = rows >= start
+            if count and here.any():
+                pair, which = np.divmod(rows - start, len(laid))
+                group = np.where(here, pairs + pair, group)
+                option = np.where(here, before + which, option)
+            start, pairs, before = start + count * len(laid), pairs + count, before + len(laid)
+        return group, option
 
 
 def catalogue(box: "Palette") -> Catalogue:
@@ -260,8 +262,8 @@ def catalogue_of(
     options = pair_options(pressures, never_first)
     blocks = list(pair_blocks(lightness, covering, options))
     pairs = [np.empty((0, 2), dtype=np.intp), *(pairs for pairs, _ in blocks)]
-    clear = sum(len(pairs) for pairs, laid in blocks if laid is options[0])
-    return Catalogue(len(lightness), pressures, np.concatenate(pairs), clear, options)
+    counts = (sum(len(some) for some, laid in blocks if laid is its) for its in options)
+    return Catalogue(len(lightness), pressures, np.concatenate(pairs), tuple(counts), options)
 
 
 def catalogue_colours(box: "Palette", *, progress: Progress | None = None) -> Floats:

@@ -7,9 +7,9 @@ import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, Integers, renumbered
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, Promise
-from stopgap.layering.doubt.alternatives import Alternatives, alternatives
-from stopgap.layering.doubt.intervals import spread
+from stopgap.layering.alternatives import Alternatives, alternatives
 from stopgap.layering.estimates import LOAD_SPREAD, TOOTH_SPREAD
+from stopgap.layering.intervals import spread
 from stopgap.layering.palette import Palette
 from stopgap.layering.prediction import question
 from stopgap.layering.recipe_search import Found, Progress, search

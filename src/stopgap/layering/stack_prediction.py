@@ -12,7 +12,6 @@ import numpy as np
 
 from stopgap.arrays import FloatsLike
 from stopgap.errors import InputError
-from stopgap.layering.doubt.intervals import uncertainty
 from stopgap.layering.estimates import (
     DEFAULT_TOOTH,
     LOAD_SPREAD,
@@ -30,6 +29,7 @@ from stopgap.layering.estimates import (
     tooth_holds,
     tooth_value,
 )
+from stopgap.layering.intervals import uncertainty
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
 from stopgap.layering.optics import measured_spectra
 from stopgap.layering.prediction import predict

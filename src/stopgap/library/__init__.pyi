@@ -20,6 +20,8 @@ from .lists import listed_paper as listed_paper
 from .lists import located as located
 from .lists import read_blends as read_blends
 from .lists import read_list as read_list
+from .lists import spread as spread
+from .name_index import NameIndex as NameIndex
 from .ranges.checks import RangeCheck as RangeCheck
 from .ranges.checks import check_range as check_range
 from .ranges.checks import probable_mistakes as probable_mistakes
@@ -46,12 +48,16 @@ from .ranges.understanding.proposal import Proposal as Proposal
 from .ranges.understanding.proposal import propose_range as propose_range
 from .ranges.understanding.proposal import take as take
 from .ranges.understanding.proposal import understand as understand
+from .searching import FoundPencil as FoundPencil
+from .searching import pencils_of_colour as pencils_of_colour
+from .searching import search_pencils as search_pencils
 from .store.calibrations import forget_calibration as forget_calibration
 from .store.calibrations import keep_calibration as keep_calibration
 from .store.calibrations import stored_calibration as stored_calibration
 from .store.copies import backup as backup
 from .store.copies import restore as restore
 from .store.editions import keep_edition as keep_edition
+from .store.editions import keep_scan as keep_scan
 from .store.editions import stored_edition as stored_edition
 from .store.editions import stored_editions as stored_editions
 from .store.entry import Entry as Entry
@@ -72,5 +78,6 @@ from .store.pins import unpin_swatch as unpin_swatch
 from .store.removal import remove_further as remove_further
 from .tables.formats import read_table as read_table
 from .tables.formulas import guard as guard
+from .targets import find_several as find_several
 from .targets import find_swatch as find_swatch
 from .targets import find_target as find_target

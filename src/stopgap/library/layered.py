@@ -7,6 +7,7 @@ from pathlib import Path
 
 from stopgap.colorimetry import parse_colour
 from stopgap.errors import InputError, StopgapError, UnknownSwatchError
+from stopgap.library.name_index import NameIndex
 from stopgap.library.ranges.colours import lab_of
 from stopgap.library.tables.reader import Cells, read_sheet
 from stopgap.library.targets import find_swatch
@@ -50,19 +51,18 @@ def read_layered(
         With every cell that is not as expected.
     """
     sheet = read_sheet(path, (*_REQUIRED, *_OPTIONAL), _REQUIRED, "layered swatch")
-    rows = [_layered(cells, swatches, pressures) for cells in sheet.rows]
+    index = NameIndex(swatches)
+    rows = [_layered(cells, index, pressures) for cells in sheet.rows]
     sheet.raise_problems("nothing was learnt or stored.")
     return [row for row in rows if row is not None]
 
 
-def _layered(
-    cells: Cells, swatches: Sequence[Swatch], pressures: Sequence[str]
-) -> LayeredRow | None:
+def _layered(cells: Cells, index: NameIndex, pressures: Sequence[str]) -> LayeredRow | None:
     """One row, None where a problem was noted."""
     lab = lab_of(cells)
-    layers = [_layer(cells, "first", swatches, pressures)]
+    layers = [_layer(cells, "first", index, pressures)]
     if cells.text("second"):
-        layers.append(_layer(cells, "second", swatches, pressures))
+        layers.append(_layer(cells, "second", index, pressures))
     over = None
     if cells.text("over"):
         over = _colour(cells, "over")
@@ -72,17 +72,15 @@ def _layered(
     return LayeredRow(Stack(known), lab, over)
 
 
-def _layer(
-    cells: Cells, title: str, swatches: Sequence[Swatch], pressures: Sequence[str]
-) -> Layer | None:
-    swatch = _swatch(cells, title, swatches)
+def _layer(cells: Cells, title: str, index: NameIndex, pressures: Sequence[str]) -> Layer | None:
+    swatch = _swatch(cells, title, index)
     pressure = _pressure(cells, f"{title}_pressure", pressures)
     return None if swatch is None else Layer(swatch, pressure)
 
 
-def _swatch(cells: Cells, title: str, swatches: Sequence[Swatch]) -> Swatch | None:
+def _swatch(cells: Cells, title: str, index: NameIndex) -> Swatch | None:
     try:
-        return find_swatch(cells.text(title), swatches)
+        return find_swatch(cells.text(title), index)
     except StopgapError as error:
         cells.trouble(title, str(error))
         return None

@@ -2,17 +2,18 @@
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import NamedTuple, TypeVar
 
 from stopgap.errors import InputError, Problem, ProblemsInFile, StopgapError
 from stopgap.library.files import called
+from stopgap.library.name_index import NameIndex
 from stopgap.library.store.library import Library
 from stopgap.library.tables.formats.delimited import write_delimited
 from stopgap.library.tables.formats.table import TextRow, TextTable
 from stopgap.library.tables.reader import Cells, read_sheet
-from stopgap.library.targets import find_swatch, find_target
+from stopgap.library.targets import Known, find_several, find_swatch, find_target
 from stopgap.swatches import Number, Swatch, Target
 
 Found = TypeVar("Found")
@@ -59,16 +60,19 @@ class ListedBlend:
 
 
 def read_list(path: Path) -> list[Listed]:
-    """The rows of a list file, which must have a column `colour`.
+    """The rows of a list file: its column `colour`, or the first one where no row is a heading.
+
+    A first row is none where it stands alone in its row, or holds a figure, a colon or a colour.
 
     Raises
     ------
     InputError
-        If the file cannot be read, has no such column, or no row.
+        If the file cannot be read, has headings but no such column, or no row.
     ProblemsInFile
         With every weight that is no number above 0.
     """
-    sheet = read_sheet(path, ("colour", "label", "weight", "paper"), ("colour",), "colour")
+    titles = ("colour", "label", "weight", "paper")
+    sheet = read_sheet(path, titles, ("colour",), "colour", unheaded=titles[:3])
     listed = [
         Listed(
             called(path),
@@ -152,8 +156,27 @@ def located(listed: Listed | ListedBlend) -> Iterator[None]:
         ) from error
 
 
+def spread(rows: Iterable[Listed], known: Known) -> list[Listed]:
+    """The rows, but that one which names a range or a span of it becomes a row for each pencil.
+
+    What cannot be looked up is left as it is, for who looks it up to say so.
+    """
+    index = NameIndex.of(known)
+    every: list[Listed] = []
+    for row in rows:
+        try:
+            several = find_several(row.colour, index)
+        except StopgapError:
+            several = ()
+        if len(several) > 1:
+            every += [replace(row, colour=swatch.address) for swatch in several]
+        else:
+            every.append(row)
+    return every
+
+
 def find_targets(
-    rows: Sequence[Listed] | Sequence[ListedBlend], swatches: Sequence[Swatch]
+    rows: Sequence[Listed] | Sequence[ListedBlend], known: Known
 ) -> list[tuple[Target, ...]]:
     """What rows call for: one target for each row of a list, the two ends of each blend.
 
@@ -162,9 +185,10 @@ def find_targets(
     ProblemsInFile
         With every cell that names nothing, or several.
     """
+    index = NameIndex.of(known)
     found, problems = [], []
     for row in rows:
-        targets, wrong = _look_up(row, swatches, find_target)
+        targets, wrong = _look_up(row, index, find_target)
         found.append(tuple(targets))
         problems += wrong
     if problems:
@@ -173,7 +197,7 @@ def find_targets(
 
 
 def find_swatches(
-    wanted: Sequence[str] | Sequence[Listed], swatches: Sequence[Swatch], file_name: str = ""
+    wanted: Sequence[str] | Sequence[Listed], known: Known, file_name: str = ""
 ) -> list[Swatch]:
     """The swatch for each text or row, all that cannot be found reported together.
 
@@ -182,9 +206,10 @@ def find_swatches(
     ProblemsInFile
         With one sentence for each that is unknown or the name of several.
     """
+    index = NameIndex.of(known)
     found, problems = [], []
     for item in wanted:
-        swatch, wrong = _look_up(item, swatches, find_swatch)
+        swatch, wrong = _look_up(item, index, find_swatch)
         found += swatch
         problems += wrong
     if len(problems) == 1 and not file_name:
@@ -196,16 +221,14 @@ def find_swatches(
 
 
 def _look_up(
-    item: str | Listed | ListedBlend,
-    swatches: Sequence[Swatch],
-    find: Callable[[str, Sequence[Swatch]], Found],
+    item: str | Listed | ListedBlend, index: NameIndex, find: Callable[[str, NameIndex], Found]
 ) -> tuple[list[Found], list[Problem]]:
     """What an item asks for, and what is wrong with it."""
     row, texts = (None, {"": item}) if isinstance(item, str) else (item.row, item.texts)
     found, problems = [], []
     for column, text in texts.items():
         try:
-            found.append(find(text, swatches))
+            found.append(find(text, index))
         except StopgapError as error:
             problems.append(Problem(row, column, reason=str(error)))
     return found, problems
@@ -220,10 +243,11 @@ def _positive(cells: Cells, title: str, kind: Number) -> float | None:
 
 
 class OwnershipChange(NamedTuple):
-    """How many pencils changed, and how many were so already."""
+    """How many pencils changed, how many were so already, and what names nothing or several."""
 
     changed: int
     already: int
+    unknown: tuple[Problem, ...] = ()
 
 
 def decide_owned(
@@ -231,20 +255,45 @@ def decide_owned(
 ) -> OwnershipChange:
     """Mark pencils, and those of the column `colour` of a list file, as owned or not.
 
+    Each text is a pencil, a range, a span of it, or a code of the range that was named before it.
+    What is unknown is left out and told.
+
     Raises
     ------
     InputError
         If the file cannot be read.
-    ProblemsInFile
-        With one sentence for each pencil that is unknown; then nothing is changed.
     """
-    swatches = [pencil.first for pencil in library.pencils()]
-    found = find_swatches(list(pencils), swatches)
-    if list_file is not None:
-        found += find_swatches(read_list(list_file), swatches, called(list_file))
-    named = list({swatch.address: swatch for swatch in found}.values())
-    changed = [swatch for swatch in named if swatch.owned is not owned]
+    index = NameIndex(pencil.first for pencil in library.pencils())
+    listed: Sequence[str | Listed] = [] if list_file is None else read_list(list_file)
+    named: dict[str, Swatch] = {}
+    unknown: list[Problem] = []
+    for item in [*_after_their_range(pencils, index), *listed]:
+        several, wrong = _look_up(item, index, find_several)
+        named.update((swatch.address, swatch) for each in several for swatch in each)
+        unknown += wrong
+    changed = [swatch for swatch in named.values() if swatch.owned is not owned]
     if changed:
         verb = "own" if owned else "disown"
         library.decide(changed, {"owned": int(owned)}, f"{verb} {len(changed)} pencils")
-    return OwnershipChange(len(changed), len(named) - len(changed))
+    return OwnershipChange(len(changed), len(named) - len(changed), tuple(unknown))
+
+
+def _after_their_range(texts: Sequence[str], index: NameIndex) -> list[str]:
+    """Words as they were typed, a code behind the name of its range made an address.
+
+    So is a code that nothing bears: who names a range and a code does not mean the whole range.
+    """
+    joined: list[str] = []
+    before = ""
+    for text in texts:
+        address = f"{before}:{text}"
+        code = ":" not in text and any(map(str.isdigit, text))
+        inside = bool(before) and bool(index.bearing(address) or (code and not index.bearing(text)))
+        if inside and not index.of_range(text):
+            if joined[-1] == before:
+                joined.pop()
+            joined.append(address)
+            continue
+        before = text if index.of_range(text) else ""
+        joined.append(text)
+    return joined

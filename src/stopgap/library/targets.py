@@ -1,86 +1,127 @@
-"""Text to target: `RANGE:CODE`, `RANGE:NAME`, a bare code or name, `#rrggbb`, `lab(52 40 30)`."""
+"""Text to target: `RANGE:CODE`, a name, `#c04a2b`, `lab(52 40 30)`, as people write them."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
-from stopgap.errors import InputError, Remedy, UnknownSwatchError, nearest_spellings
+from stopgap.errors import InputError, Remedy, UnknownSwatchError
+from stopgap.library.name_index import NameIndex
 from stopgap.swatches import FreeColour, Swatch, Target
 
 _MOST_LISTED = 6
+Known = Sequence[Swatch] | NameIndex
+"""Pencils to look among; an index of them where many names are looked up."""
 
 
-def find_target(text: str, swatches: Sequence[Swatch], wet: Sequence[Swatch] = ()) -> Target:
-    """The colour that `text` asks for: a colour notation, else one of `swatches`.
+def find_target(text: str, known: Known, wet: Sequence[Swatch] = ()) -> Target:
+    """The colour that `text` asks for: a colour notation, else a pencil, else six hex digits.
 
     `wet` are pencils that were never swatched dry and so have no colour, to be told from unknown.
 
     Raises
     ------
     InputError
-        If it is a malformed colour, or a name that several swatches bear.
+        If it is a malformed colour, or a name that several pencils bear.
     UnknownSwatchError
-        If nothing bears the name, whose nearest spellings are named, or only a pencil of `wet`.
+        If nothing bears the name; those that it may stand for are named, or where it says a colour
+        in words, pencils of such a colour, or that the only one is of `wet`.
     """
-    if "#" in text or "(" in text:  # in each notation of a colour there is one of them
-        from stopgap.colorimetry import parse_colour
+    index = NameIndex.of(known)
+    colour = _colour(text) if "#" in text or "(" in text else None  # in a notation is one of them
+    if colour is not None:
+        return colour
+    found = index.bearing(text)
+    if not found:
+        colour = _colour(text, bare=True)
+    return colour or _one(text, found, index, wet)
 
-        lab = parse_colour(text.strip())
-        if lab is not None:
-            L, a, b = (float(value) for value in lab)
-            return FreeColour(text.strip(), (L, a, b))
-    return find_swatch(text, swatches, wet)
+
+def find_swatch(text: str, known: Known, wet: Sequence[Swatch] = ()) -> Swatch:
+    """The one pencil that `text` names; raises as `find_target` does."""
+    index = NameIndex.of(known)
+    return _one(text, index.bearing(text), index, wet)
 
 
-def find_swatch(text: str, swatches: Sequence[Swatch], wet: Sequence[Swatch] = ()) -> Swatch:
-    """The one swatch that `text` names; raises as `find_target` does."""
+def find_several(text: str, known: Known) -> tuple[Swatch, ...]:
+    """The pencils that `text` names: one, those of a range, or from one code to another.
+
+    Raises as `find_target` does.
+    """
+    index = NameIndex.of(known)
+    found = index.bearing(text, loosely=False)
+    if found:
+        return (_one(text, found, index),)
+    span = index.span(text)
+    return span.swatches if span else (find_swatch(text, index),)
+
+
+def _colour(text: str, *, bare: bool = False) -> FreeColour | None:
+    from stopgap.colorimetry import parse_colour
+
+    lab = parse_colour(text.strip(), bare=bare)
+    if lab is None:
+        return None
+    L, a, b = (float(value) for value in lab)
+    return FreeColour(text.strip(), (L, a, b))
+
+
+def _one(
+    text: str, found: Sequence[Swatch], index: NameIndex, wet: Sequence[Swatch] = ()
+) -> Swatch:
+    """The only one found; raises where there are several, or none."""
     wanted = text.strip()
     if not wanted:
         raise InputError("target: expected RANGE:CODE, a name, #rrggbb or lab(L a b).")
-    exact = _bearing(wanted, swatches, fold=False)
-    found = exact or _bearing(wanted, swatches, fold=True)
     if len(found) == 1:
         return found[0]
     if found:
-        listed = ", ".join(_shown(swatch) for swatch in found[:_MOST_LISTED])
-        more = f" and {len(found) - _MOST_LISTED} more" if len(found) > _MOST_LISTED else ""
         raise InputError(
-            f"{wanted!r} is the name of several: {listed}{more}. Say which, RANGE:CODE."
+            f"{wanted!r} is the name of several: {_listed(found)}. Say which, RANGE:CODE."
         )
-    undried = _bearing(wanted, wet, fold=True)
-    if undried:
-        first = undried[0]
-        raise UnknownSwatchError(
-            f"{_shown(first)} was never swatched dry, and a wetted swatch tells nothing of dry "
-            "colour.",
-            remedy=Remedy.SWATCH_DRY,
-            pencil=f"{first.range} {first.code}",
-        )
-    known = [
-        text
-        for swatch in swatches
-        for text in (swatch.address, f"{swatch.range}:{swatch.name}", swatch.code, swatch.name)
-    ]
-    raise UnknownSwatchError(
-        f"No swatch is called {wanted!r}.{nearest_spellings(wanted, known)} A colour of its own is "
-        "written #rrggbb or lab(52 40 30)."
+    span = index.span(wanted)
+    if span is not None:
+        count = len(span.swatches)
+        if count == 1:
+            return span.swatches[0]
+        raise InputError(f"{wanted!r} stands for {count} pencils. One is asked for here.")
+    raise _undried(wanted, wet) or _unknown(wanted, index)
+
+
+def _undried(wanted: str, wet: Sequence[Swatch]) -> UnknownSwatchError | None:
+    undried = NameIndex(wet).bearing(wanted) if wet else []
+    if not undried:
+        return None
+    return UnknownSwatchError(
+        f"{_listed(undried[:1])} was never swatched dry, and a wetted swatch tells nothing of dry "
+        "colour.",
+        remedy=Remedy.SWATCH_DRY,
+        pencil=f"{undried[0].range} {undried[0].code}",
     )
 
 
-def _bearing(wanted: str, swatches: Iterable[Swatch], *, fold: bool) -> list[Swatch]:
-    """Swatches called so: by address first, and by a code before a name."""
+def _unknown(wanted: str, index: NameIndex) -> UnknownSwatchError:
+    from stopgap.library.searching import pencils_of_colour
 
-    def same(one: str) -> bool:
-        return one.casefold() == wanted.casefold() if fold else one == wanted
+    of_colour, so_called = pencils_of_colour(wanted, index.swatches)
+    if of_colour:
+        how = "of" if so_called else "nearest to"
+        are = "is" if len(of_colour) == 1 else "are"
+        return UnknownSwatchError(
+            f"No pencil is called {wanted!r}, but {how} that colour {are} "
+            f"{_listed([each.swatch for each in of_colour])}.",
+            remedy=Remedy.SEARCH,
+            words=wanted,
+        )
+    near = index.meant(wanted)
+    hint = f" Did you mean {' or '.join(map(repr, near))}?" if near else ""
+    return UnknownSwatchError(
+        f"No swatch is called {wanted!r}.{hint} A colour of its own is written #rrggbb or "
+        "lab(52 40 30)."
+    )
 
-    by_address, by_code, by_name = [], [], []
-    for swatch in swatches:
-        if same(swatch.address) or same(f"{swatch.range}:{swatch.name}"):
-            by_address.append(swatch)
-        elif same(swatch.code):
-            by_code.append(swatch)
-        elif swatch.name and same(swatch.name):
-            by_name.append(swatch)
-    return by_address or by_code or by_name
 
-
-def _shown(swatch: Swatch) -> str:
-    return f"{swatch.address} ({swatch.name})" if swatch.name else swatch.address
+def _listed(swatches: Sequence[Swatch]) -> str:
+    shown = ", ".join(
+        f"{swatch.address} ({swatch.name})" if swatch.name else swatch.address
+        for swatch in swatches[:_MOST_LISTED]
+    )
+    more = len(swatches) - _MOST_LISTED
+    return f"{shown} and {more} more" if more > 0 else shown

@@ -16,7 +16,15 @@ from stopgap.blends import (
 )
 from stopgap.defaults import PATH, PREFER, STEP
 from stopgap.errors import Note, NothingFoundError, Remedy
-from stopgap.library import Library, ListedBlend, find_target, find_targets, located, stored_pins
+from stopgap.library import (
+    Library,
+    ListedBlend,
+    NameIndex,
+    find_target,
+    find_targets,
+    located,
+    stored_pins,
+)
 from stopgap.swatches import LayingConditions, Selection, Swatch, Target, departure_notes
 
 if TYPE_CHECKING:
@@ -97,9 +105,8 @@ def find_blend(
     max_pencils: int | None = None,
 ) -> Blend:
     """The blend between two targets; raises as `blends.blend` and `find_target` do."""
-    first, *between, last = (
-        end_of(find_target(text, at_hand.swatches)) for text in (start, *stops, end)
-    )
+    index = NameIndex(at_hand.swatches)
+    first, *between, last = (end_of(find_target(text, index)) for text in (start, *stops, end))
     found = blend(
         first,
         last,

@@ -2,11 +2,11 @@
 
 Colours are taken as normally distributed about what was measured, each with its own covariance in
 Lab and independently of the others. What a target and a colour share, being of one scan or of one
-range read in one manner, drops out of their difference; between others it counts with the rest. A
-difference is propagated linearly (GUM, JCGM 100:2008,
-5.1.2). Which one is the smallest is asked of draws (JCGM 101:2008) of the steps from the target to
-the candidates, in coordinates in which ΔE00 is a length; the target's own error moves all of them
-together, and squared lengths keep the mean that was measured.
+range read in one manner, or predicted on one paper, drops out of their difference; between others
+it counts with the rest. A difference is propagated linearly (GUM, JCGM 100:2008, 5.1.2). Which one
+is the smallest is asked of draws (JCGM 101:2008) of the steps from the target to the candidates, in
+coordinates in which ΔE00 is a length; the target's own error moves all of them together, and
+squared lengths keep the mean that was measured.
 """
 
 import math
@@ -58,25 +58,31 @@ Laid = Swatch | LaidStack
 """A colour with its uncertainty: a pencil's, or what is laid."""
 
 
+class _Shared(NamedTuple):
+    """Covariances (n, 3, 3) that each colour has in common with the others of its group."""
+
+    covariances: Floats
+    groups: Sequence[object]
+
+
 class _Parts(NamedTuple):
-    """Covariances (n, 3, 3) in L*, a*, b*: a colour's own, and what it has besides in its group."""
+    """Covariances (n, 3, 3) in L*, a*, b*: a colour's own, and what it shares in two groups."""
 
     own: Floats
-    besides: Floats
-    groups: Sequence[object]
+    shared: tuple[_Shared, _Shared]
 
 
 def _parts(colours: Sequence[Laid | FreeColour]) -> _Parts:
     """A free colour is the question itself and has no doubt; a recipe's is all its own."""
     lab = np.array([colour.lab for colour in colours], dtype=np.float64).reshape(-1, 3)
     pencils = [_pencil(colour) for colour in colours]
-    own, besides = (
+    own, measured, predicted = (
         even_covariance(lab, sizes)
         for sizes in zip(
             *(
-                (pencil.uncertainty, pencil.shared_uncertainty)
+                (pencil.uncertainty, pencil.shared_uncertainty, pencil.ground_uncertainty)
                 if pencil
-                else (0.0 if isinstance(colour, FreeColour) else colour.uncertainty, 0.0)
+                else (0.0 if isinstance(colour, FreeColour) else colour.uncertainty, 0.0, 0.0)
                 for colour, pencil in zip(colours, pencils, strict=True)
             ),
             strict=True,
@@ -85,7 +91,9 @@ def _parts(colours: Sequence[Laid | FreeColour]) -> _Parts:
     for row, pencil in enumerate(pencils):
         if pencil and pencil.covariance is not None:
             own[row] = pencil.covariance
-    return _Parts(own, besides, [pencil and pencil.error_group for pencil in pencils])
+    errors = _Shared(measured, [pencil and pencil.error_group for pencil in pencils])
+    grounds = _Shared(predicted, [pencil and pencil.ground_group for pencil in pencils])
+    return _Parts(own, (errors, grounds))
 
 
 def _pencil(colour: Laid | FreeColour) -> Swatch | None:
@@ -106,10 +114,12 @@ def doubts_of(targets: Sequence[Target], colours: Sequence[Sequence[Laid]]) -> D
     lab = np.array([colour.lab for colour in several], dtype=np.float64)
     lab = lab.reshape(len(targets), -1, 3)
     ours, theirs = _parts(several), _parts(targets)
-    apart = _of_other_groups(ours, theirs).reshape(lab.shape[:2])[..., np.newaxis, np.newaxis]
-    of_colours, besides = (part.reshape(*lab.shape, 3) for part in ours[:2])
-    of_colours = of_colours + apart * besides
-    of_targets = theirs.own[:, np.newaxis] + apart * theirs.besides[:, np.newaxis]
+    of_colours, of_targets = ours.own.reshape(*lab.shape, 3), theirs.own[:, np.newaxis]
+    for of_ours, of_theirs in zip(ours.shared, theirs.shared, strict=True):
+        apart = _of_other_groups(of_ours, of_theirs).reshape(lab.shape[:2])
+        counted = apart[..., np.newaxis, np.newaxis]
+        of_colours = of_colours + counted * of_ours.covariances.reshape(*lab.shape, 3)
+        of_targets = of_targets + counted * of_theirs.covariances[:, np.newaxis]
     asked = np.array([target.lab for target in targets], dtype=np.float64)[:, np.newaxis]
     differences = delta_E_ciede2000(asked, lab)
     to_lengths = np.swapaxes(np.linalg.cholesky(metric_tensor((asked + lab) / 2.0)), -1, -2)
@@ -124,7 +134,7 @@ def doubts_of(targets: Sequence[Target], colours: Sequence[Sequence[Laid]]) -> D
     return Doubt(differences, sigmas, steps * scale, own * stretch, shared * stretch)
 
 
-def _of_other_groups(ours: _Parts, theirs: _Parts) -> Booleans:
+def _of_other_groups(ours: _Shared, theirs: _Shared) -> Booleans:
     """Whether each of our colours, in turn those of each target, lies in another group than it."""
     each = len(ours.groups) // max(1, len(theirs.groups))
     pairs = zip(ours.groups, (group for group in theirs.groups for _ in range(each)), strict=True)

@@ -6,12 +6,14 @@ same conditions, so that a pencil and a recipe of it never contradict each other
 asked about, each swatch counts as it is.
 """
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.difference import delta_E
 from stopgap.errors import Note
+from stopgap.layering.estimates import scattering_of
 from stopgap.library import Library, find_paper, stored_calibration, stored_papers
 from stopgap.planner.laying import conditions_on
 from stopgap.planner.recipes.kept import make_palette
@@ -21,12 +23,19 @@ from stopgap.swatches import (
     LayingConditions,
     Paper,
     Pencil,
+    Scattering,
     Swatch,
     as_layered,
     colour_of,
 )
 
+if TYPE_CHECKING:
+    from stopgap.layering import Palette
+
 Lab = tuple[float, float, float]
+
+_SHARES = (0.5 - 12**-0.5, 0.5 + 12**-0.5)
+"""Where between the lowest and the highest S a pencil is looked at: Gauss and Legendre's two."""
 
 _UNNAMED = "white"
 """The word for the paper that nobody named."""
@@ -206,40 +215,62 @@ def _laid_alone(swatches: Sequence[Swatch], conditions: LayingConditions) -> lis
     """Each as one layer, laid as in its swatch, as sure as that is and never surer than the swatch
     it comes from.
 
-    One that the model cannot lay keeps its colour, as unsure as the two papers are apart.
+    How much it covers shows on another ground, and is mostly not known: where S may lie low or high
+    the colour is looked at there too. One that the model cannot lay keeps its colour, as unsure as
+    the two papers are apart.
     """
     import numpy as np
 
     from stopgap.layering import Found, recipes_of
 
-    box = make_palette(conditions, [replace(swatch, passes=1) for swatch in swatches])
+    known = {swatch.address: scattering_of(swatch, conditions.opacity) for swatch in swatches}
+    once = [replace(swatch, passes=1) for swatch in swatches]
+
+    def box_of(share: float | None) -> "Palette":
+        """The pencils with the S that they are taken to have, or with one between low and high."""
+        powers = {
+            address: S.middle if share is None else S.low + share * (S.high - S.low)
+            for address, S in known.items()
+        }
+        opacity = {address: Scattering(S, S, S) for address, S in powers.items()}
+        return make_palette(replace(conditions, opacity=opacity), once)
+
+    box = box_of(None)
     pressures = list(box.pressures)
-    laid_as = [pressures.index(swatch.pressure) for swatch in box.swatches]
-    layings = np.arange(len(box.swatches))[:, np.newaxis] * np.array([len(pressures), 0])
-    layings += np.array([[place, -1] for place in laid_as], dtype=np.intp).reshape(-1, 2)
+    laid_as = np.array([pressures.index(swatch.pressure) for swatch in box.swatches], dtype=np.intp)
+    layings = np.arange(len(box.swatches)) * len(pressures) + laid_as
     found = recipes_of(
-        Found(layings, np.zeros(len(layings))),
+        Found(np.stack([layings, np.full_like(layings, -1)], axis=-1), np.zeros(len(layings))),
         box,
         tooth_spread=conditions.tooth_spread,
         load_spread=conditions.load_spread,
     )
+    middle = np.array([recipe.lab for recipe in found]).reshape(-1, 3)
+    covered = [delta_E(box_of(share).colours(layings), middle) for share in _SHARES]
+    doubts = np.sqrt(np.mean(np.square(covered), axis=0))
     apart = float(delta_E(conditions.paper, conditions.swatch_paper))
     laid = {
-        swatch.address: (recipe.lab, recipe.sigma)
-        for swatch, recipe in zip(box.swatches, found, strict=True)
+        swatch.address: (recipe.lab, recipe.sigma, float(doubt))
+        for swatch, recipe, doubt in zip(box.swatches, found, doubts, strict=True)
     }
     return [
         replace(
             swatch,
             lab=lab,
-            uncertainty=max(sigma, swatch.uncertainty),
+            uncertainty=max(_without(sigma, swatch.shared_uncertainty), swatch.uncertainty),
+            ground_uncertainty=doubt,
             covariance=None,
             reflectance=None,
             readings=None,
         )
         for swatch in swatches
-        for lab, sigma in [laid.get(swatch.address, (swatch.lab, apart))]
+        for lab, sigma, doubt in [laid.get(swatch.address, (swatch.lab, apart, 0.0))]
     ]
+
+
+def _without(sigma: float, shared: float) -> float:
+    """What of a standard uncertainty is not shared."""
+    return math.sqrt(max(sigma**2 - shared**2, 0.0))
 
 
 def _notes(paper: Paper, predicted: Sequence[str]) -> tuple[Note, ...]:

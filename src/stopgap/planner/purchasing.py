@@ -9,10 +9,12 @@ from stopgap.errors import Note, NothingFoundError, Remedy, UsageError
 from stopgap.library import (
     Listed,
     ListedBlend,
-    find_swatch,
+    NameIndex,
+    find_several,
     find_swatches,
     find_target,
     find_targets,
+    spread,
 )
 from stopgap.planner.shopping import BlendNeed, ColourNeed, ShoppingList, shopping_list
 from stopgap.swatches import LayingConditions, Selection, Swatch, departure_notes
@@ -57,15 +59,17 @@ def needs_of(
     """
     if not (blends or colours or shades):
         raise UsageError("Nothing is asked for: name blends, colours or shades.")
+    index = NameIndex(swatches)
+    colours = spread(colours, index)
     needs: list[Need] = [
         BlendNeed(row.name, start, end, step=step if row.step is None else row.step)
-        for row, (start, end) in zip(blends, find_targets(blends, swatches), strict=True)
+        for row, (start, end) in zip(blends, find_targets(blends, index), strict=True)
     ]
     needs += [
         ColourNeed(f"{row.colour} {row.label}".strip(), target, tolerance, row.weight)
-        for row, (target,) in zip(colours, find_targets(colours, swatches), strict=True)
+        for row, (target,) in zip(colours, find_targets(colours, index), strict=True)
     ]
-    needs += [ColourNeed(text, find_target(text, swatches), tolerance) for text in shades]
+    needs += [ColourNeed(text, find_target(text, index), tolerance) for text in shades]
     return needs
 
 
@@ -88,7 +92,8 @@ def plan_purchase(
     worked out, `progress` each aim as it is pursued.
     """
     owned = Selection(owned=True).of(swatches)
-    excluded = {find_swatch(text, swatches).address for text in exclude}
+    index = NameIndex(swatches)
+    excluded = {each.address for text in exclude for each in find_several(text, index)}
     for_sale = [
         swatch
         for swatch in (selection or Selection()).of(swatches)
@@ -172,7 +177,9 @@ def listed_to_buy(
     listed: Sequence[Listed], swatches: Sequence[Swatch], file_name: str = ""
 ) -> list[ToBuy]:
     """The pencils of a list, with its labels as what they are for; raises as `find_swatches`."""
-    found = find_swatches(listed, swatches, file_name)
+    index = NameIndex(swatches)
+    listed = spread(listed, index)
+    found = find_swatches(listed, index, file_name)
     return [
         ToBuy(swatch, swatch.price, row.label) for row, swatch in zip(listed, found, strict=True)
     ]

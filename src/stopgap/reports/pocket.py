@@ -108,6 +108,7 @@ class _Rows:
             self.words(paint.words),
             self.words(self.families.get(swatch.address, "")),
             self.words(lightfastness),
+            self.words(swatch.also),
         ]
 
     def answer(self, answer: PrecomputedStandIns) -> list[Any]:

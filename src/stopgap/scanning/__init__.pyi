@@ -21,6 +21,7 @@ from .layout import sheet_size as sheet_size
 from .main_colours import MainColour as MainColour
 from .main_colours import MainColours as MainColours
 from .main_colours import find_main_colours as find_main_colours
+from .marks import dark_modules as dark_modules
 from .p_median import choose_medians as choose_medians
 from .p_median import choose_pencils as choose_pencils
 from .pages import PageReading as PageReading
@@ -30,4 +31,10 @@ from .reading import KnownColour as KnownColour
 from .reading import Reading as Reading
 from .reading import ScanCalibration as ScanCalibration
 from .reading import read_pages as read_pages
-from .symbols import dark_modules as dark_modules
+from .storing import ANCHOR as ANCHOR
+from .storing import MEASURED as MEASURED
+from .storing import Scan as Scan
+from .storing import ScannedBox as ScannedBox
+from .storing import edition_read as edition_read
+from .storing import known_colours as known_colours
+from .storing import plan_scan as plan_scan

@@ -1,4 +1,4 @@
-"""The marks in the corners of a page, found in a picture in any turn, and where they put the page.
+"""The marks in the corners of a page: written, found in a picture in any turn, and what they place.
 
 Each mark gives four points, so that a page is found by any two. Four or three marks give a
 perspective (R. Hartley and A. Zisserman (2004), "Multiple View Geometry in Computer Vision", 2nd
@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats
+from stopgap.arrays import Booleans, Floats
 from stopgap.errors import InputError
 from stopgap.scanning.picture import Bytes
 from stopgap.swatches import Mark, mark_places
@@ -55,6 +55,15 @@ def project(homography: Floats, points: Floats) -> Floats:
 def inverse(homography: Floats) -> Floats:
     """From pixels back to millimetres."""
     return np.asarray(np.linalg.inv(homography), dtype=np.float64)
+
+
+def dark_modules(mark: Mark) -> Booleans:
+    """Which modules (12, 12) of a mark are dark, the first row on top."""
+    import zxingcpp
+
+    symbol = zxingcpp.create_barcode(mark.digits, zxingcpp.BarcodeFormat.DataMatrix)
+    dark: Booleans = np.asarray(symbol.to_image(scale=1, add_quiet_zones=False)) < 128
+    return dark
 
 
 def find_marks(values: Bytes) -> tuple[FoundMark, ...]:

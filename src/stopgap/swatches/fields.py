@@ -178,7 +178,7 @@ class PencilFields:
     all of it. `price` is in the unit the user thinks in; `laydown` is the user's own judgement from
     1 (lays badly) to 5. `opacity` is None where nobody said. From `paper` to `batch` stands what
     the swatch was, which the pencil's other swatches may differ in; `batch` parts two makes of one
-    code.
+    code. `also` are other names that it is found by.
     """
 
     range: str
@@ -227,6 +227,9 @@ class PencilFields:
     )
     batch: str = field(
         default="", metadata=_row(Text(), "Which make of the pencil, old or new.", of_swatch=True)
+    )
+    also: str = field(
+        default="", metadata=_row(Text(), "Other and old names, with ; between them.")
     )
     note: str = field(default="", metadata=_row(Text(), "A note of your own."))
 

@@ -24,7 +24,8 @@ class Swatch(PencilFields):
     L*, a*, b* where readings tell its directions, and is None where it is the same in every
     direction of ΔE00. `extra` holds the columns of the user's file that stopgap does not know.
     `layered_as` is the same pencil on the paper that swatches lie on, which layers are reckoned
-    from, where this is its colour on another.
+    from, where this is its colour on another, and `ground_uncertainty` what is not known then of
+    how pencils cover that paper: a part in ΔE00 shared with all that are predicted on it.
     """
 
     reflectance: Reflectance | None = None
@@ -33,10 +34,16 @@ class Swatch(PencilFields):
     covariance: Covariance | None = None
     extra: Mapping[str, str] = field(default_factory=dict)
     layered_as: "Swatch | None" = None
+    ground_uncertainty: float = 0.0
 
     @property
     def total_uncertainty(self) -> float:
-        """Standard uncertainty of the colour in ΔE00: its own part and the shared one."""
+        """Standard uncertainty of the colour in ΔE00: its own part and those that it shares."""
+        return hypot(self.uncertainty_there, self.ground_uncertainty)
+
+    @property
+    def uncertainty_there(self) -> float:
+        """The same beside others on this paper, such as recipes of it, which share the rest."""
         return hypot(self.uncertainty, self.shared_uncertainty)
 
     @property
@@ -49,6 +56,11 @@ class Swatch(PencilFields):
         if self.source is Source.SCANNED and measured.instrument:
             return (self.source, measured.instrument, measured.date)
         return (self.source, self.range.casefold(), "")
+
+    @property
+    def ground_group(self) -> str | None:
+        """What swatches that are predicted on one paper have in common; None where this is not."""
+        return self.paper.casefold() if self.ground_uncertainty else None
 
     @property
     def address(self) -> str:

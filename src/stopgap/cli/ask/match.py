@@ -21,7 +21,7 @@ from stopgap.swatches import Stack
 
 
 @click.command()
-@click.argument("target", type=TargetText())
+@click.argument("target", nargs=-1, required=True, type=TargetText())
 @selection_options()
 @limit_option
 @click.option(
@@ -73,7 +73,7 @@ from stopgap.swatches import Stack
 @output_options
 @library_options
 def match(
-    target: str,
+    target: tuple[str, ...],
     chosen: Chosen,
     limit: int,
     within: float | None,
@@ -90,11 +90,12 @@ def match(
 ) -> None:
     """Find what comes nearest to TARGET, and say how it is off.
 
-    TARGET is RANGE:CODE, RANGE:NAME, a code or name that one swatch bears, '#c04a2b' or
-    'lab(52 40 30)'. Metallic and fluorescent pencils, and discontinued shades that you do not own,
-    are not offered unless you ask for them. Layers that promise more than any pencil stand first,
-    with fewer pencils below them unless --limit says how many. Exit status 3 where nothing is left
-    to offer.
+    TARGET is RANGE:CODE, RANGE:NAME, a code or name that one pencil bears, '#c04a2b',
+    'rgb(192, 74, 43)' or 'lab(52 40 30)'. A space does for the colon, and leading zeros and dashes
+    may be left out where no other pencil is meant. Metallic and fluorescent pencils, and
+    discontinued shades that you do not own, are not offered unless you ask for them. Layers that
+    promise more than any pencil stand first, with fewer pencils below them unless --limit says how
+    many. Exit status 3 where nothing is left to offer.
 
     \b
     Examples:
@@ -117,7 +118,7 @@ def match(
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
         swatches = ground.swatches
         selection = chosen.selection(library)
-        asked = find_target(target, swatches, ground.wet)
+        asked = find_target(" ".join(target), swatches, ground.wet)
         lying = Stack(find_layer(layer, swatches) for layer in over)
         question = None
         if layers is not False or lying:

@@ -11,7 +11,7 @@ from stopgap.cli.options.kinds import Renamed, words
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.defaults import ADAPTATION
-from stopgap.errors import InputError, Remedy, UsageError
+from stopgap.errors import InputError, ProblemsInFile, Remedy, UsageError
 from stopgap.swatches import CONDITIONS, FIELDS, MeasurementMode, Pressure, Source
 
 if TYPE_CHECKING:
@@ -138,7 +138,10 @@ def import_command(
     current.progress(f"Reading {called(file)}")
     most_gone = 1.0 if drop else MOST_GONE
     if strict:
-        draft = read_range(file, name, convention, repeats=repeats, bare_paper=bare_paper)
+        try:
+            draft = read_range(file, name, convention, repeats=repeats, bare_paper=bare_paper)
+        except ProblemsInFile as error:
+            raise _in_full(error) if every else error from error
         with current.open() as library:
             report = import_range(library, draft, renew=replace, most_gone=most_gone)
     else:
@@ -151,6 +154,11 @@ def import_command(
             report = import_proposal(library, proposal, renew=replace, most_gone=most_gone)
     if not current.quiet or current.form != "terminal":
         current.answer(import_report(report, note_words))
+
+
+def _in_full(error: ProblemsInFile) -> InputError:
+    """The error with each of its problems."""
+    return InputError(error.in_full, remedy=error.remedy)
 
 
 def _agreed(name: str, file: Path | None, *, replace: bool) -> "ColumnMapping":

@@ -7,14 +7,16 @@ import click
 from stopgap.cli.options.common import library_options
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.session import session
-from stopgap.errors import UsageError
+from stopgap.errors import InputError, Problem, ProblemsInFile, StopgapError, UsageError
+
+_SHOWN = 12
 
 _from_file = click.option(
     "--from",
     "list_file",
     type=click.Path(path_type=Path),
     metavar="FILE",
-    help="A spreadsheet with a column 'colour' that names the pencils.",
+    help="A list of them, or a spreadsheet with a column 'colour' that names them.",
 )
 
 
@@ -23,13 +25,15 @@ _from_file = click.option(
 @_from_file
 @library_options
 def own(pencils: tuple[str, ...], list_file: Path | None) -> None:
-    """Mark PENCILS (RANGE:CODE or RANGE:NAME) as yours.
+    """Mark PENCILS as yours: RANGE:CODE or RANGE:NAME, a whole RANGE, RANGE:FIRST-LAST.
 
-    What you own outlives a new import of the range.
+    What you own outlives a new import of the range. Names that are not known are left out and
+    told at the end, with exit status 1.
 
     \b
-    Example:
+    Examples:
       stopgap own Fennmoor:FM017 Quillet:Q12
+      stopgap own Fennmoor:FM001-FM024 Quillet
     """
     _decide(pencils, list_file, owned=True)
 
@@ -39,7 +43,7 @@ def own(pencils: tuple[str, ...], list_file: Path | None) -> None:
 @_from_file
 @library_options
 def disown(pencils: tuple[str, ...], list_file: Path | None) -> None:
-    """Mark PENCILS (RANGE:CODE or RANGE:NAME) as no longer yours.
+    """Mark PENCILS, named as with 'own', as no longer yours.
 
     \b
     Example:
@@ -55,9 +59,25 @@ def _decide(pencils: tuple[str, ...], list_file: Path | None, *, owned: bool) ->
         raise UsageError("Name the pencils, RANGE:CODE, or a list of them with --from FILE.")
     current = session()
     with current.open() as library:
-        changed, same = decide_owned(library, pencils, list_file, owned=owned)
+        changed, same, unknown = decide_owned(library, pencils, list_file, owned=owned)
     already = f" ({same} {'were' if same != 1 else 'was'} so already)" if same else ""
-    current.say(
-        f"{changed} {'pencil is' if changed == 1 else 'pencils are'} "
-        f"{'now yours' if owned else 'no longer yours'}{already}."
-    )
+    if changed or same or not unknown:
+        current.say(
+            f"{changed} {'pencil is' if changed == 1 else 'pencils are'} "
+            f"{'now yours' if owned else 'no longer yours'}{already}."
+        )
+    if unknown:
+        raise _left_out(unknown, list_file, alone=not (changed or same))
+
+
+def _left_out(unknown: tuple[Problem, ...], list_file: Path | None, *, alone: bool) -> StopgapError:
+    """What is known of the names that were left out, the first of them in full."""
+    shown = unknown[:_SHOWN]
+    if alone and len(unknown) == 1 and list_file is None:
+        return InputError(str(unknown[0]))
+    outcome = "nothing was changed" if alone else "the others were taken"
+    names = "1 name is not known" if len(unknown) == 1 else f"{len(unknown)} names are not known"
+    more = len(unknown) - len(shown)
+    rest = [Problem(None, reason=f"and {more} more.")] if more else []
+    where = f"{list_file.name}: " if list_file else ""
+    return ProblemsInFile(f"{where}{names}, {outcome}.", [*shown, *rest])

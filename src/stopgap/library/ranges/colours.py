@@ -8,6 +8,7 @@ from stopgap.colorimetry import as_wavelengths, hex_to_lab, illuminant_name
 from stopgap.errors import InputError, Remedy
 from stopgap.library.ranges.conversion import Convention
 from stopgap.library.store.entry import Entry, EntryKind
+from stopgap.library.tables.columns import HEX, XYZ
 from stopgap.library.tables.reader import Cells
 from stopgap.swatches import (
     FIELDS,
@@ -21,8 +22,6 @@ from stopgap.swatches import (
 )
 
 LAB = FIELDS["lab"].titles
-XYZ = ("X", "Y", "Z")
-HEX = ("hex",)
 
 _LIGHTNESS = Number(0.0, 100.0, "a lightness from 0 to 100")
 _OPPONENT = Number(-200.0, 200.0, "-200 to 200")

@@ -5,7 +5,7 @@ from itertools import chain, count
 from pathlib import Path
 
 from stopgap.errors import InputError
-from stopgap.library.tables.columns import folded, is_spectral
+from stopgap.library.tables.columns import folded
 from stopgap.library.tables.formats import FORMATS, TextRow, TextTable
 from stopgap.library.tables.formulas import kept, unkept
 from stopgap.swatches import (
@@ -21,15 +21,6 @@ from stopgap.swatches import (
 
 _ONLY_READ = ("ods", "xls", "xlsm", "xlsb")
 _WHITE = ("illuminant", "observer")
-_MEANT = frozenset(
-    folded(title)
-    for title in (
-        *(title for row in FIELDS.values() if row.formats for title in row.titles),
-        *CONDITIONS,
-        *("X", "Y", "Z", "hex"),
-    )
-)
-"""Headings that mean something in every format, those of spectra apart."""
 
 
 def export_range(swatches: Sequence[Swatch], form: str = "CSV") -> bytes:
@@ -102,11 +93,13 @@ def range_table(swatches: Sequence[Swatch], form: str) -> TextTable:
 
 def _own_headings(titles: Sequence[str], knows: Callable[[str], bool]) -> list[str]:
     """Headings for columns of the user's own: each stands once and means nothing else."""
+    from stopgap.library.ranges.understanding.vocabulary import means_something
+
     headings: dict[str, str] = {}
     for title in titles:
         for heading in chain([title], (kept(title, number) for number in count(1))):
             name = folded(heading)
-            if name in _MEANT or name in headings or is_spectral(name) or knows(heading):
+            if name in headings or means_something(heading) or knows(heading):
                 continue
             if unkept(heading) == title:
                 headings[name] = heading

@@ -8,9 +8,7 @@ from stopgap.colorimetry import parse_colour
 from stopgap.errors import InputError, Note, Problem, ProblemsInFile, Remedy
 from stopgap.library.ranges.checks import disagreement
 from stopgap.library.ranges.colours import (
-    HEX,
     LAB,
-    XYZ,
     as_factors,
     check_factors,
     conditions_of,
@@ -29,19 +27,11 @@ from stopgap.library.ranges.repeats import (
     several_notes,
 )
 from stopgap.library.store.entry import Entry, EntryKind
-from stopgap.library.tables.columns import Columns, found_headings
+from stopgap.library.tables.columns import HEX, KNOWN, XYZ, Columns, found_headings
 from stopgap.library.tables.formats import TextTable
 from stopgap.library.tables.formulas import unguard
 from stopgap.library.tables.reader import Cells, Sheet, read_sheet
-from stopgap.swatches import CONDITIONS, FIELDS, Finish, Paper, Pressure, Swatch, uncertainty_stated
-
-KNOWN = (
-    *(title for row in FIELDS.values() if row.formats for title in row.titles),
-    *CONDITIONS,
-    *XYZ,
-    *HEX,
-)
-"""Headings that a range file may have beside those of spectra; all others are kept as they are."""
+from stopgap.swatches import FIELDS, Finish, Paper, Pressure, Swatch, uncertainty_stated
 
 # the colour is read by its own rules, and what does not travel is no column
 _READ = frozenset(name for name, row in FIELDS.items() if row.formats and name != "lab")

@@ -1,12 +1,15 @@
-"""Charts as they were printed, kept in the library so that they can be read back."""
+"""Charts as they were printed, so that they can be read back, and the swatches read of them."""
 
 import json
 import secrets
+from collections.abc import Sequence
 from dataclasses import replace
 
 from stopgap.errors import NothingFoundError
+from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.library import Library
-from stopgap.swatches import Edition
+from stopgap.library.store.rows import insert_further, swatch_id
+from stopgap.swatches import Edition, Source, Swatch, laid_key
 
 _NUMBERS = 10**6
 
@@ -51,3 +54,30 @@ def keep_edition(library: Library, edition: Edition) -> Edition:
             (edition.number, text),
         )
     return edition
+
+
+def keep_scan(library: Library, edition: Edition, swatches: Sequence[Swatch]) -> None:
+    """Keep swatches read of a chart beside what their pencils have, in one change.
+
+    What an earlier scan of the same chart said of a layer laid in the same way gives way. A
+    pencil's colour is then, by the rule, that of its latest heavy dry swatch.
+    """
+    pencils = {pencil.first.address: pencil for pencil in library.pencils()}
+    what = f"scan of {len(swatches)} swatches of edition {edition.number}"
+    with library.changing(what) as connection:
+        for swatch in swatches:
+            of_id = swatch_id(connection, swatch)
+            earlier = [
+                place
+                for place, other in enumerate(pencils[swatch.address].swatches[1:])
+                if other.source is Source.SCANNED
+                and other.measurement.instrument.endswith(f"edition {edition.number}")
+                and laid_key(other, dated=False) == laid_key(swatch, dated=False)
+            ]
+            rows = connection.execute(
+                "SELECT id FROM further_swatch WHERE swatch_id = ? ORDER BY position, id", (of_id,)
+            ).fetchall()
+            for place in earlier:
+                connection.execute("DELETE FROM further_swatch WHERE id = ?", (rows[place]["id"],))
+            entry = Entry(EntryKind.LAB, swatch.lab)
+            insert_further(connection, of_id, swatch, entry, by_hand=True)

@@ -8,7 +8,17 @@ from itertools import pairwise
 from stopgap.errors import InputError
 from stopgap.library.tables.formats import TextRow, TextTable
 from stopgap.library.tables.formulas import unguard, unkept
+from stopgap.swatches import CONDITIONS, FIELDS
 
+XYZ = ("X", "Y", "Z")
+HEX = ("hex",)
+KNOWN = (
+    *(title for row in FIELDS.values() if row.formats for title in row.titles),
+    *CONDITIONS,
+    *XYZ,
+    *HEX,
+)
+"""Headings that a range file may have beside those of spectra; all others are kept as they are."""
 _SPECTRAL = re.compile(r"nm_?(\d{3,4}(?:[.,]\d+)?)")
 
 

@@ -5,6 +5,7 @@ the file has one; the Unicode minus; text as a spreadsheet guards it.
 """
 
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -98,8 +99,11 @@ def read_sheet(
     each: str,
     *,
     spectra: bool = False,
+    unheaded: Sequence[str] = (),
 ) -> Sheet:
     """The rows of a file, each of which stands for one of `each`.
+
+    `unheaded` is what its columns hold where a file may have no row of headings.
 
     Raises
     ------
@@ -107,6 +111,12 @@ def read_sheet(
         If the file cannot be read or has no row, or as `find_columns` does.
     """
     table = read_table(path)
+    if unheaded and not _has_headings(table, unheaded):
+        table = replace(
+            table,
+            header=TextRow(table.header.number, tuple(unheaded[: len(table.header.cells)])),
+            rows=(table.header, *table.rows),
+        )
     if "delimiter" in table.details:
         refuse_uneven(table, called(path))
     return sheet_of(table, called(path), known, required, each, spectra=spectra)
@@ -135,3 +145,13 @@ def sheet_of(
         )
     rows = [Cells(row, columns, decimal_comma=table.decimal_comma) for row in table.rows]
     return Sheet(name, table, columns, rows)
+
+
+def _has_headings(table: TextTable, titles: Sequence[str]) -> bool:
+    """Whether the first row names columns: it has one of these titles, or looks like no value."""
+    cells = [cell for cell in table.header.cells if cell]
+    own = table.details.get("format") in ("CGATS", "CxF")
+    if own or not {folded(cell) for cell in cells}.isdisjoint(titles):
+        return True
+    alone = all(not any(row.cells[1:]) for row in (table.header, *table.rows))
+    return not (alone or any(each.isdigit() or each in ":#(" for each in table.header.cells[0]))

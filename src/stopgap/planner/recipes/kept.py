@@ -150,7 +150,7 @@ def _described(
 ) -> "list[Recipe]":
     """Recipes of a box that has only the pencils they use, with what is kept of these."""
     from stopgap.layering import recipes_of
-    from stopgap.layering.doubt.alternatives import Alternatives
+    from stopgap.layering.alternatives import Alternatives
 
     p = len(conditions.loads)
     layings, single = found.layings, found.layings < 0

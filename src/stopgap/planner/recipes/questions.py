@@ -172,7 +172,7 @@ def layered_stacks(
         for recipes, apart in zip(found, alone):
             if not always:
                 single = int(apart.argmin())
-                sigma = chosen[single].total_uncertainty
+                sigma = chosen[single].uncertainty_there
                 recipes = worth_offering(recipes, float(apart[single]), sigma)
             made += [recipe.laid for recipe in recipes if not recipe.stack.single]
         return made

@@ -98,7 +98,7 @@ def _recipes(
 
 def _reach(single: StandIn | None) -> tuple[float, float]:
     """The ΔE00 and the standard uncertainty of the best pencil, infinite and 0 without any."""
-    return (inf, 0.0) if single is None else (single.delta_E, single.swatch.total_uncertainty)
+    return (inf, 0.0) if single is None else (single.delta_E, single.swatch.uncertainty_there)
 
 
 def _beside(

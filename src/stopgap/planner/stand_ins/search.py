@@ -150,7 +150,7 @@ def _recipes(
         target,
         layering,
         single_delta_E=nearest,
-        single_sigma=first.swatch.total_uncertainty,
+        single_sigma=first.swatch.uncertainty_there,
         progress=progress,
     )
     if layering.always and not recipes and not notes:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from stopgap.defaults import JOBS, TIME_LIMIT
 from stopgap.errors import NothingFoundError, Remedy, StopgapError
-from stopgap.library import Listed, find_target
+from stopgap.library import Listed, NameIndex, find_target, spread
 from stopgap.planner.materials import RecipeSource
 from stopgap.planner.translation.answer import Asked, Translation
 from stopgap.planner.translation.assignment import translate
@@ -69,12 +69,13 @@ def translate_list(
 
 def asked_of(listed: Sequence[Listed], swatches: Sequence[Swatch]) -> list[Asked]:
     """The rows of a list looked up; what nobody knows stays in the list and says why."""
-    return [_asked(row, swatches) for row in listed]
+    index = NameIndex(swatches)
+    return [_asked(row, index) for row in spread(listed, index)]
 
 
-def _asked(row: Listed, swatches: Sequence[Swatch]) -> Asked:
+def _asked(row: Listed, index: NameIndex) -> Asked:
     try:
-        target = find_target(row.colour, swatches)
+        target = find_target(row.colour, index)
     except StopgapError as error:
         label = row.colour or f"row {row.row}"
         return Asked(label, None, row.weight, error.sentence, row.label)

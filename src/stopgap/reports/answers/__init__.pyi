@@ -16,6 +16,8 @@ from .ranges.measurement import shift_report as shift_report
 from .ranges.swatches import range_report as range_report
 from .ranges.swatches import ranges_report as ranges_report
 from .ranges.understood import understood_report as understood_report
+from .scan import scan_report as scan_report
+from .search import search_report as search_report
 from .shopping import shopping_report as shopping_report
 from .stand_ins import stand_ins_report as stand_ins_report
 from .translation import table_report as table_report

@@ -1,13 +1,12 @@
 """The answers of layers: recipes beside stand-ins, what a stack looks like, what was learnt."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from operator import attrgetter, itemgetter
 from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.errors import Note, Remedy
 from stopgap.layering import Layered, Recipe
 from stopgap.naming import iscc_nbs
-from stopgap.planner import Over
 from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report, Say
 from stopgap.reports.columns import (
     NOWHERE,
@@ -28,10 +27,13 @@ if TYPE_CHECKING:
     from stopgap.planner import Learnt
 
 
+_LAB_CELLS = dict(zip("Lab", map(itemgetter, range(3))))
+
+
 def recipe_words(recipe: Recipe) -> list[str]:
     """A recipe in one line a layer, first layer first."""
     return [
-        f"{place} {_layer_words(layer.swatch)}, {layer.pressure}"
+        f"{place} {layer_words(layer.swatch)}, {layer.pressure}"
         for place, layer in zip(_places(recipe.stack), recipe.stack, strict=True)
     ]
 
@@ -40,7 +42,7 @@ def _places(stack: Stack) -> tuple[str, ...]:
     return ("alone",) if len(stack) == 1 else ("first", *["then"] * (len(stack) - 1))
 
 
-def _layer_words(swatch: Swatch) -> str:
+def layer_words(swatch: Swatch) -> str:
     """A layer in few words: recipes are of owned pencils, so that only others are marked."""
     named = " ".join(part for part in (swatch.address, swatch.name) if part)
     return named if swatch.owned else f"{named} (not owned)"
@@ -89,14 +91,15 @@ def _recipe_fields(*beside: Lab) -> list[RowField[Recipe]]:
                 (*recipe_labs(recipe), *beside), captions=(*recipe_captions(recipe), *ends)
             ),
         ),
-        RowField("first", lambda recipe: layers_data(recipe.stack)[0]),
-        RowField("second", lambda recipe: [*layers_data(recipe.stack), None][1]),
-        RowField("lab", lambda recipe: recipe.lab, list),
+        RowField("first", lambda recipe: recipe.stack[:1], _layer_data, _layer_cells("first")),
+        RowField("second", lambda recipe: recipe.stack[1:], _layer_data, _layer_cells("second")),
+        RowField("lab", lambda recipe: recipe.lab, list, _LAB_CELLS),
         decimal("delta_E", "ΔE00"),
         RowField(
             "interval",
             lambda recipe: recipe.interval,
             list,
+            {"from": itemgetter(0), "to": itemgetter(1)},
             shown=lambda ends: "{:.1f} to {:.1f}".format(*ends),
             title="9 in 10",
             number=True,
@@ -104,56 +107,29 @@ def _recipe_fields(*beside: Lab) -> list[RowField[Recipe]]:
         RowField("grade", lambda recipe: recipe.promise.grade, title="grade"),
         RowField("likely_grade", lambda recipe: recipe.promise.likely_grade),
         *plain("typical"),
-        RowField("cautions", lambda recipe: recipe.cautions, list),
+        RowField("cautions", lambda recipe: recipe.cautions, list, {"cautions": "; ".join}),
         only_shown(
             "laid", lambda recipe: recipe_words(recipe)[0], "layers, in the order they are laid"
         ),
     ]
 
 
-def over_data(over: Over | None) -> dict[str, object] | None:
-    """What lies on the work already, in JSON."""
-    if over is None:
-        return None
+def _layer_data(layers: Sequence[Layer]) -> dict[str, object] | None:
+    """One layer in JSON, null where there is none."""
+    return layers_data(Stack(layers))[0] if layers else None
+
+
+def _layer_cells(place: str) -> dict[str, Callable[[Sequence[Layer]], str]]:
+    """One layer in CSV, empty where there is none."""
     return {
-        "layers": layers_data(over.ground.stack),
-        "lab": list(over.ground.lab),
-        "interval": [0.0, over.ground.ninety],
-        "delta_E": over.delta_E,
-        "pencils": recipes_data(over.pencils),
-        "on_paper": recipes_data([over.on_paper])[0],
-        "lightest": over.lightest,
-        "out_of_reach": over.out_of_reach,
+        place: lambda layers: layers[0].swatch.address if layers else "",
+        f"{place}_pressure": lambda layers: layers[0].pressure if layers else "",
     }
 
 
-def over_blocks(target: Lab, over: Over, recipes: Sequence[Recipe]) -> list[Block]:
-    """What lies there, what to lay over it, the best pencils, and where another lands."""
-    blocks: list[Block] = [Heading("Over what lies there"), *map(_layer_chip, over.ground.stack)]
-    blocks.append(
-        Chip((over.ground.lab, target), f"as it is, ΔE {over.delta_E:.1f} from the target")
-    )
-    if recipes:
-        title = "Lay over it (strip: the layers, the result, the target)"
-        blocks += [Paragraph(""), *recipe_blocks(target, recipes, title)]
-    blocks += [
-        Paragraph(""),
-        *recipe_blocks(target, over.pencils, "One pencil (strip: itself, the result, the target)"),
-    ]
-    landed = over.on_paper
-    if all(one.stack.addresses != landed.stack.addresses for one in over.pencils):
-        (layer,) = landed.stack
-        blocks.append(
-            Paragraph(
-                f"{_layer_words(layer.swatch)} is the nearest on bare paper; here, laid "
-                f"{layer.pressure}, it comes to ΔE {landed.delta_E:.1f}."
-            )
-        )
-    return blocks
-
-
-def _layer_chip(layer: Layer) -> Chip:
-    return Chip((layer.swatch.lab,), f"{swatch_words(layer.swatch)}, {layer.pressure}")
+def recipe_rows(recipes: Sequence[Recipe]) -> tuple[tuple[str, ...], list[tuple[object, ...]]]:
+    """Recipes in CSV: titles and rows."""
+    return titles_of(_recipe_fields()), cells_of(_recipe_fields(), recipes)
 
 
 def layered_report(found: Layered, conditions: LayingConditions, say: Say = str) -> Report:
@@ -195,7 +171,7 @@ def layered_report(found: Layered, conditions: LayingConditions, say: Say = str)
 
 _STACK_FIELDS: list[RowField[Layered]] = [
     RowField("layers", lambda found: found.stack, layers_data, NOWHERE),
-    RowField("lab", lambda found: found.lab, list, dict(zip("Lab", map(itemgetter, range(3))))),
+    RowField("lab", lambda found: found.lab, list, _LAB_CELLS),
     *plain("typical"),
     RowField("interval", lambda found: (0.0, found.ninety), list, {"nine_in_ten": itemgetter(1)}),
     RowField("reversed_lab", lambda found: found.reversed_lab, list, NOWHERE),

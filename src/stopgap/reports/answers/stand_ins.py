@@ -1,9 +1,10 @@
 """The answer of `match`: which pencils stand in for a colour, and how near recipes come."""
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from stopgap.defaults import METRIC
-from stopgap.planner import StandIn, StandIns, UnderLight
+from stopgap.planner import Over, StandIn, StandIns, UnderLight
 from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import (
     RowField,
@@ -16,7 +17,10 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.wording import swatch_words, target_data, target_words
+from stopgap.reports.wording import layers_data, swatch_words, target_data, target_words
+
+if TYPE_CHECKING:
+    from stopgap.layering import Recipe
 
 _SWATCH = ("range", "code", "name", "owned", "status", "L", "a", "b")
 
@@ -29,12 +33,14 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
     grid = grid_of(fields, keys, answer.matches, _remarks)
     layers_data, layers_blocks = _layers(answer)
     over: dict[str, object] | None = None
+    columns, rows = titles_of(fields), cells_of(fields, answer.matches)
     alone: list[Block] = [grid] if answer.matches else []
     if answer.over is not None:
-        from stopgap.reports.answers.layers import over_blocks, over_data
+        from stopgap.reports.answers.layers import recipe_rows
 
-        over = over_data(answer.over)
-        shown = [*over_blocks(answer.target.lab, answer.over, answer.layers), *notes]
+        columns, rows = recipe_rows((*answer.layers, *answer.over.pencils))
+        over = _over_data(answer.over)
+        shown = [*_over_blocks(answer.target.lab, answer.over, answer.layers), *notes]
     elif answer.layers_first:
         below = [Paragraph(""), Heading("Pencils alone"), *alone] if alone else []
         shown = [*layers_blocks, *below, *notes]
@@ -59,8 +65,8 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
             Paragraph(""),
             *shown,
         ],
-        columns=titles_of(fields),
-        rows=cells_of(fields, answer.matches),
+        columns=columns,
+        rows=rows,
     )
 
 
@@ -113,3 +119,49 @@ def _layers(answer: StandIns) -> tuple[list[dict[str, object]], list[Block]]:
     from stopgap.reports.answers.layers import recipe_blocks, recipes_data
 
     return recipes_data(answer.layers), recipe_blocks(answer.target.lab, answer.layers)
+
+
+def _over_data(over: Over) -> dict[str, object]:
+    """What lies on the work already, in JSON."""
+    from stopgap.reports.answers.layers import recipes_data
+
+    return {
+        "layers": layers_data(over.ground.stack),
+        "lab": list(over.ground.lab),
+        "interval": [0.0, over.ground.ninety],
+        "delta_E": over.delta_E,
+        "pencils": recipes_data(over.pencils),
+        "on_paper": recipes_data([over.on_paper])[0],
+        "lightest": over.lightest,
+        "out_of_reach": over.out_of_reach,
+    }
+
+
+def _over_blocks(target: Lab, over: Over, recipes: "Sequence[Recipe]") -> list[Block]:
+    """What lies there, what to lay over it, the best pencils, and where another lands."""
+    from stopgap.reports.answers.layers import layer_words, recipe_blocks
+
+    there = over.ground
+    blocks: list[Block] = [
+        Heading("Over what lies there"),
+        *(
+            Chip((layer.swatch.lab,), f"{swatch_words(layer.swatch)}, {layer.pressure}")
+            for layer in there.stack
+        ),
+        Chip((there.lab, target), f"as it is, ΔE {over.delta_E:.1f} from the target"),
+    ]
+    if recipes:
+        title = "Lay over it (strip: the layers, the result, the target)"
+        blocks += [Paragraph(""), *recipe_blocks(target, recipes, title)]
+    title = "One pencil (strip: itself, the result, the target)"
+    blocks += [Paragraph(""), *recipe_blocks(target, over.pencils, title)]
+    landed = over.on_paper
+    if all(one.stack.addresses != landed.stack.addresses for one in over.pencils):
+        (layer,) = landed.stack
+        blocks.append(
+            Paragraph(
+                f"{layer_words(layer.swatch)} is the nearest on bare paper; here, laid "
+                f"{layer.pressure}, it comes to ΔE {landed.delta_E:.1f}."
+            )
+        )
+    return blocks

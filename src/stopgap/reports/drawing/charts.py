@@ -120,7 +120,7 @@ def _draw(page: ChartPage, edition: Edition, filed: Mapping[str, Filed], title: 
 
 def _draw_mark(axes: Axes, x: float, y: float, mark: Mark) -> None:
     """One path for all modules, so that no hair of white stands between neighbours."""
-    dark = dark_modules(mark.digits)
+    dark = dark_modules(mark)
     side = MARK / len(dark)
     square = np.array([(0, 0), (1, 0), (1, 1), (0, 1), (0, 0)])
     places = np.argwhere(dark)[:, np.newaxis, ::-1]  # of upper left corners, as column and row

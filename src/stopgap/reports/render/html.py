@@ -83,6 +83,7 @@ def page(
     *,
     styles: str,
     script: str = "",
+    pictures: bool = False,
     tests: Mapping[str, Callable[[Any], bool]] | None = None,
     **context: Any,
 ) -> str:
@@ -101,7 +102,7 @@ def page(
     )
     environment.tests.update(tests or {})
     return environment.get_template(template).render(
-        policy=_policy(styles, script),
+        policy=_policy(styles, script, pictures=pictures),
         # ours, or made of numbers: never of anybody's text
         styles=Markup(styles),  # noqa: S704
         script=Markup(script),  # noqa: S704
@@ -121,10 +122,12 @@ def _plain(value: Any) -> Any:
     return value
 
 
-def _policy(styles: str, script: str) -> str:
+def _policy(styles: str, script: str, *, pictures: bool) -> str:
     parts = ["default-src 'none'", f"style-src {_digest(styles)}"]
     if script:
         parts.append(f"script-src {_digest(script)}")
+    if pictures:  # those in the page itself
+        parts.append("img-src data:")
     return "; ".join([*parts, "base-uri 'none'", "form-action 'none'"])
 
 

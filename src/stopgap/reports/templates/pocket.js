@@ -15,11 +15,11 @@ function make(tag, attributes = {}, ...children) {
 }
 
 const swatches = data.swatches.map(
-  ([range, code, name, L, a, b, hex, flags, words, family, rating], place) => ({
+  ([range, code, name, L, a, b, hex, flags, words, family, rating, also], place) => ({
     place, code, name, hex, lab: [L, a, b], range: data.ranges[range],
     owned: Boolean(flags & 1), discontinued: Boolean(flags & 2), outside: Boolean(flags & 4),
     finish: data.finishes[flags >> 3], words: data.words[words], family: data.words[family],
-    rating: data.words[rating], address: data.ranges[range] + ":" + code,
+    rating: data.words[rating], also: data.words[also], address: data.ranges[range] + ":" + code,
   }),
 );
 const title = (swatch) => swatch.name || swatch.code;
@@ -164,23 +164,31 @@ function entry(swatch) {
 }
 
 /* ---- search ---- */
+const NOWHERE = 3;
 const plain = (text) =>
   text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase().replace(/grey/g, "gray");
 const wordsOf = (text) => plain(text).split(/[^\p{L}\p{N}#]+/u).filter(Boolean);
 const known = swatches.map((swatch) => {
-  const { code, name, range, words, family, address } = swatch;
-  const said = wordsOf([code, name, range, words, family, ...marks(swatch)].join(" "));
+  const { code, name, range, words, family, also, address } = swatch;
+  const said = wordsOf([code, name, range, words, family, also, ...marks(swatch)].join(" "));
   return { swatch, code: plain(code), address: plain(address), words: said };
 });
+/** 0 for a whole word, 1 for the beginning of one, 2 inside of one: blau is in Taublau. */
+function rank(word, words) {
+  if (words.includes(word)) return 0;
+  if (words.some((has) => has.startsWith(word))) return 1;
+  return words.some((has) => has.includes(word)) ? 2 : NOWHERE;
+}
 function search(text, mine = false) {
   const query = plain(text.trim());
   const asked = wordsOf(text);
   const scored = [];
   for (const { swatch, code, address, words } of known) {
     if (mine && !swatch.owned) continue;
-    if (!asked.every((word) => words.some((has) => has.startsWith(word)))) continue;
-    const exact = asked.filter((word) => words.includes(word)).length;
-    scored.push([query && (code === query || address === query) ? -1000 : -exact, swatch]);
+    const ranks = asked.map((word) => rank(word, words));
+    if (ranks.includes(NOWHERE)) continue;
+    const itself = query && (code === query || address === query);
+    scored.push([itself ? -1 : ranks.reduce((sum, one) => sum + one, 0), swatch]);
   }
   scored.sort((one, two) => one[0] - two[0] || one[1].place - two[1].place);
   return scored.map(([, swatch]) => swatch);

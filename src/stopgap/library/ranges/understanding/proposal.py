@@ -14,7 +14,7 @@ from stopgap.errors import InputError, Problem, Remedy
 from stopgap.library.files import called
 from stopgap.library.ranges.conversion import Convention
 from stopgap.library.ranges.draft import RangeDraft
-from stopgap.library.ranges.reading import KNOWN, draft_of, with_colour
+from stopgap.library.ranges.reading import draft_of, with_colour
 from stopgap.library.ranges.repeats import EACH_CODE_ONCE
 from stopgap.library.ranges.understanding.contents import date_in
 from stopgap.library.ranges.understanding.headings import Headed, headed
@@ -30,6 +30,7 @@ from stopgap.library.ranges.understanding.meanings import has_colour, uses_of
 from stopgap.library.ranges.understanding.rewriting import rewritten
 from stopgap.library.ranges.understanding.rows import sort_rows
 from stopgap.library.ranges.understanding.texts import plain_texts
+from stopgap.library.tables.columns import KNOWN
 from stopgap.library.tables.formats import TextTable, read_table
 from stopgap.library.tables.formats.delimited import TRUSTED
 from stopgap.library.tables.reader import sheet_of

@@ -12,8 +12,8 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
-from stopgap.library.ranges.reading import KNOWN
-from stopgap.library.tables.columns import folded
+from stopgap.library.tables.columns import KNOWN, folded, is_spectral
+from stopgap.swatches import FIELDS
 
 _SIGNS = frozenset("#€$£¥✓")
 _SPECTRAL = re.compile(
@@ -104,6 +104,14 @@ def is_title(heading: str) -> bool:
     return folded(heading) in _contract() or wavelength_of(heading) is not None
 
 
+def means_something(heading: str) -> bool:
+    """Whether anybody would take a heading for more than the name of a column."""
+    name = folded(heading)
+    return (
+        name in FIELDS or is_title(heading) or is_spectral(name) or meaning_of(heading) is not None
+    )
+
+
 def wavelength_of(heading: str) -> int | None:
     """The wavelength [nm] that a heading such as `400 nm`, `R400` or `nm400` names."""
     found = _SPECTRAL.fullmatch(heading.strip())
@@ -158,7 +166,7 @@ def _from_table(word: str) -> Meaning | None:
 
 @cache
 def _contract() -> Mapping[str, str]:
-    return {folded(title): title for title in (*KNOWN, "section", "currency", "also")}
+    return {folded(title): title for title in (*KNOWN, "section", "currency")}
 
 
 @cache

@@ -6,6 +6,7 @@ import io
 import re
 from collections import Counter
 from contextlib import suppress
+from itertools import islice
 
 from stopgap.errors import InputError, Problem, ProblemsInFile
 from stopgap.library.tables.formats.table import COMMA_NUMBER, TextRow, TextTable
@@ -15,7 +16,6 @@ DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
 _POINT_NUMBER = re.compile(r"[-+−]?\d*\.\d+")
 _PLAIN_NUMBER = re.compile(r"-?\d+(\.\d+)?(e[-+]?\d+)?")
 _UTF16_MARKS = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
-_QUOTED = re.compile(r'"[^"]*"')
 _SEPARATOR_LINE = re.compile(r"sep=([,;\t])", re.IGNORECASE)  # as a spreadsheet program writes it
 _WESTERN = "cp1252 (Western European)"
 _EIGHT_BIT = (
@@ -160,7 +160,7 @@ def plausible(text: str) -> float:
 def _find_delimiter(text: str, name: str) -> tuple[str, int]:
     """What parts the cells, and how many first lines only say so.
 
-    It is what most of the first hundred lines have alike often, outside quotes; then most often.
+    It is what parts most of the first hundred rows into equally many cells; then into most.
     """
     lines = [line for line in text.splitlines() if line.strip(' ;,\t"')]
     if not lines:
@@ -171,12 +171,14 @@ def _find_delimiter(text: str, name: str) -> tuple[str, int]:
     stated = _SEPARATOR_LINE.fullmatch(lines[0].strip('"'))
     if stated and len(lines) > 1:
         return stated[1], text.splitlines().index(lines[0]) + 1
-    bare = [_QUOTED.sub("", line) for line in lines[:100]]
 
     def evidence(delimiter: str) -> tuple[int, int]:
-        counts = Counter(count for line in bare if (count := line.count(delimiter)))
-        count, alike = counts.most_common(1)[0] if counts else (0, 0)
-        return alike, count
+        records = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
+        with suppress(csv.Error):
+            counts = Counter(len(record) for record in islice(records, 100) if len(record) > 1)
+            width, alike = counts.most_common(1)[0] if counts else (0, 0)
+            return alike, width
+        return 0, 0
 
     return max(DELIMITERS, key=evidence), 0
 

@@ -50,6 +50,7 @@ _ESCAPED = re.compile(
 )
 _MARKUP = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;"})
 _HEADING, _FIRST_CHIP = 1, 2  # places among the formats of cells
+_WIDEST = 30  # letters of a column
 _MOST_CHIPS = 60_000  # a workbook may have 64,000 formats
 _DARK, _PALE = 0, 2  # places among the fonts, the second bold
 _MADE = (1980, 1, 1, 0, 0, 0)  # the same bytes whenever it is written
@@ -69,7 +70,8 @@ def write_xlsx(table: TextTable) -> bytes:
         styles = {0: formats[chip]} if chip in formats else {}
         rows.append(_row(row, numbers, styles))
     sheet = (
-        f'<worksheet xmlns="{_MAIN}">{_FROZEN}<sheetData>{"".join(rows)}</sheetData></worksheet>'
+        f'<worksheet xmlns="{_MAIN}">{_FROZEN}<cols>{"".join(_widths(table))}</cols>'
+        f"<sheetData>{''.join(rows)}</sheetData></worksheet>"
     )
     stream = io.BytesIO()
     with zipfile.ZipFile(stream, "w") as archive:
@@ -79,6 +81,14 @@ def write_xlsx(table: TextTable) -> bytes:
             member.compress_type = zipfile.ZIP_DEFLATED
             archive.writestr(member, f"{_HEAD}{content}")
     return stream.getvalue()
+
+
+def _widths(table: TextTable) -> Iterator[str]:
+    """Columns as wide as their longest text, within bounds."""
+    for place, title in enumerate(table.header.cells, start=1):
+        longest = max(map(len, (title, *(row.cells[place - 1] for row in table.rows))))
+        width = min(longest, _WIDEST) + 2
+        yield f'<col min="{place}" max="{place}" width="{width}" customWidth="1"/>'
 
 
 def _row(

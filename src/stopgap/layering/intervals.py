@@ -21,7 +21,7 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, as_floats
 from stopgap.difference import COVERAGE_FACTOR, delta_E
-from stopgap.layering.doubt.alternatives import Alternatives, alternatives, other_bands
+from stopgap.layering.alternatives import Alternatives, alternatives, other_bands
 from stopgap.layering.estimates import (
     DEFAULT_TOOTH,
     LOAD_SPREAD,

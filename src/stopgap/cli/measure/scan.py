@@ -1,0 +1,151 @@
+"""`stopgap scan`."""
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from stopgap.cli.options.common import library_options, output_options
+from stopgap.cli.options.kinds import TargetText
+from stopgap.cli.options.paper import on_option
+from stopgap.cli.remedies import note_words
+from stopgap.cli.session import session
+from stopgap.errors import InputError
+
+if TYPE_CHECKING:
+    from stopgap.library import Library
+    from stopgap.scanning import KnownColour
+    from stopgap.swatches import Edition, Pencil
+
+
+@click.command()
+@click.argument(
+    "files",
+    nargs=-1,
+    required=True,
+    metavar="FILE...",
+    type=click.Path(path_type=Path),
+)
+@click.option(
+    "--device",
+    type=click.Choice(("flatbed", "flatbed-led", "phone")),
+    help="What took the pictures; else a phone where they state an exposure.",
+)
+@click.option(
+    "--light",
+    type=click.Choice(("daylight", "led", "fluorescent", "tungsten")),
+    help="The light of a phone's pictures (daylight).",
+)
+@click.option(
+    "--anchor",
+    "anchors",
+    multiple=True,
+    type=TargetText(),
+    metavar="PENCIL",
+    help="A pencil of measured colour on these pages to learn from; may be repeated.",
+)
+@on_option
+@click.option(
+    "--preview",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Also write a page (.html) with each box beside its colour, doubtful ones first.",
+)
+@click.option("--overwrite", is_flag=True, help="Replace the preview if it exists.")
+@click.option("--dry-run", is_flag=True, help="Read and show, but store nothing.")
+@click.option("--replace-measured", is_flag=True, help="Also where a colour was measured.")
+@output_options
+@library_options
+def scan(
+    files: tuple[Path, ...],
+    device: str | None,
+    light: str | None,
+    anchors: tuple[str, ...],
+    on: str | None,
+    preview: Path | None,
+    overwrite: bool,
+    dry_run: bool,
+    replace_measured: bool,
+) -> None:
+    """Read coloured pages of a chart from scans or photographs.
+
+    Each FILE is a JPEG, PNG or TIFF of a page that 'stopgap chart' drew, in any turn; several
+    pictures of a page are averaged. White paper is taken as white. Each pencil gets a swatch of
+    the source scanned; where a colour was measured it stays, unless --replace-measured. All pages
+    are stored or none, and 'stopgap undo' takes them back.
+
+    Near-white pencils by phone, metallics, fluorescents, mixed light, and dark blues and violets
+    on a flatbed with three LEDs cannot be read well.
+
+    \b
+    Examples:
+      stopgap scan page.png --dry-run --preview look.html
+      stopgap scan page.png --device flatbed
+    """
+    from datetime import UTC, datetime
+
+    from stopgap.library import check_free, keep_scan, stored_editions, stored_papers, write_whole
+    from stopgap.planner import paper_asked
+    from stopgap.reports.answers import scan_report
+    from stopgap.scanning import edition_read, plan_scan, read_pages
+    from stopgap.swatches import Paper
+
+    if preview is not None:
+        check_free(preview, overwrite=overwrite)
+    current = session()
+    with current.open() as library:
+        editions = {edition.number: edition for edition in stored_editions(library)}
+        pencils = {pencil.first.address: pencil for pencil in library.pencils()}
+        papers = stored_papers(library)
+        paper = paper_asked(papers, on) or Paper()
+        known = _known(library, pencils, editions, anchors)
+        current.progress(f"Reading {len(files)} pictures")
+        reading = read_pages(
+            files, editions, device=device, light=light, paper=paper.lab, known=known
+        )
+        edition = edition_read(reading, editions)
+        found = plan_scan(
+            reading,
+            edition,
+            pencils,
+            paper=paper.name if paper in papers else "",
+            date=datetime.now(UTC).date().isoformat(),
+            replace_measured=replace_measured,
+        )
+        if preview is not None:
+            from stopgap.reports.scan_preview import render_preview
+
+            write_whole(preview, render_preview(found), overwrite=overwrite)
+        if found.kept and not dry_run:
+            keep_scan(library, edition, found.kept)
+    current.answer(scan_report(found, note_words, stored=not dry_run))
+
+
+def _known(
+    library: "Library",
+    pencils: "dict[str, Pencil]",
+    editions: "dict[str, Edition]",
+    anchors: Sequence[str],
+) -> "dict[str, KnownColour]":
+    """Colours to learn from: of anchor boxes where they were measured, and of those named."""
+    from stopgap.library import find_swatch
+    from stopgap.scanning import known_colours
+
+    swatches = library.swatches()
+    named = {find_swatch(text, swatches).address for text in anchors}
+    found = known_colours(pencils, named)
+    typed = sorted(named - set(found))
+    if typed:
+        raise InputError(
+            f"{', '.join(typed)}: its colour was not measured, so nothing can be learnt from it.",
+            argument="anchor",
+        )
+    printed = {
+        address
+        for edition in editions.values()
+        for _, box in edition.boxes()
+        if box.anchor
+        for address in box.pencils
+    }
+    return known_colours(pencils, printed) | found

@@ -1,0 +1,255 @@
+"""What pencils are called, looked up in a time that does not grow with how many there are.
+
+A name is tried as it stands, then in any case, then as people write it: accents, leading zeros and
+what parts words from figures left out, and at last dashes between figures too. Each of these is a
+table that is made when it is first needed, so that who writes a name in full waits for none.
+"""
+
+import re
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import cached_property
+from itertools import islice
+from typing import NamedTuple
+
+from stopgap.library.spelling import APART, RUNS, Spellings, normal, tight
+from stopgap.swatches import Swatch
+
+_MOST_MEANT = 3
+_OTHERS = re.compile(r"[;,|\n]")
+_COLON = re.compile(r"\s*:\s*")
+
+
+def other_names(swatch: Swatch) -> list[str]:
+    """The other and old names of a pencil, which its column `also` parts by ; , | or a new line."""
+    also = swatch.also.strip()
+    parts = [part for part in map(str.strip, _OTHERS.split(also)) if part]
+    return list(dict.fromkeys((also, *parts))) if also else []
+
+
+_FOLDINGS: tuple[Callable[[str], str], ...] = (str, str.casefold, normal, tight)
+_Found = dict[str, list[Swatch]]
+
+
+class _Table:
+    """Names under one folding: of ranges, of pencils of a range, and of pencils of them all."""
+
+    def __init__(self, swatches: Sequence[Swatch], fold: Callable[[str], str]) -> None:
+        self.fold = fold
+        self.kinds: tuple[_Found, ...] = ({}, {}, {})
+        self.ranges: dict[str, tuple[_Found, ...]] = {}
+        kinds_of: dict[str, tuple[_Found, ...]] = {}
+        for swatch in swatches:
+            inside = kinds_of.get(swatch.range)
+            if inside is None:
+                inside = self.ranges.setdefault(fold(swatch.range), ({}, {}, {}))
+                kinds_of[swatch.range] = inside
+            _put(fold(swatch.code), 0, swatch, self.kinds, inside)
+            if swatch.name:
+                _put(fold(swatch.name), 1, swatch, self.kinds, inside)
+            for name in other_names(swatch) if swatch.also else ():
+                _put(fold(name), 2, swatch, self.kinds, inside)
+
+    def bearing(self, wanted: str, parted: Sequence[tuple[str, str]]) -> list[Swatch]:
+        """Pencils called so: by address, then by code, by name, by another name."""
+        colons = [parting for parting in parted if parting[0].endswith(":")]
+        others = [parting for parting in parted if not parting[0].endswith(":")]
+        return (
+            next(filter(None, map(self._addressed, colons)), None)
+            or _of_kinds(self.kinds, self.fold(wanted))
+            or next(filter(None, map(self._addressed, others)), None)
+            or []
+        )
+
+    def _addressed(self, parting: tuple[str, str]) -> list[Swatch]:
+        before, after = parting
+        inside = self.ranges.get(self.fold(before.removesuffix(":").strip()))
+        return [] if inside is None else _of_kinds(inside, self.fold(after))
+
+
+def _put(key: str, kind: int, swatch: Swatch, *tables: tuple[_Found, ...]) -> None:
+    for table in tables if key else ():
+        bearers = table[kind].setdefault(key, [])
+        if not bearers or bearers[-1] is not swatch:
+            bearers.append(swatch)
+
+
+def _of_kinds(kinds: tuple[_Found, ...], key: str) -> list[Swatch]:
+    return next((found for kind in kinds if (found := kind.get(key))), [])
+
+
+class Span(NamedTuple):
+    """Several pencils at once: a range, or those from one code to another."""
+
+    swatches: tuple[Swatch, ...]
+    what: str
+
+
+class NameIndex:
+    """Pencils by what they are called; made once where many names are to be looked up."""
+
+    def __init__(self, swatches: Iterable[Swatch]) -> None:
+        self.swatches = tuple(swatches)
+        self._tables: list[_Table] = []
+        self._of_range: dict[str, NameIndex] = {}
+
+    @classmethod
+    def of(cls, known: "Sequence[Swatch] | NameIndex") -> "NameIndex":
+        """The index of pencils, or the one that is there."""
+        return known if isinstance(known, NameIndex) else cls(known)
+
+    def bearing(self, text: str, *, loosely: bool = True) -> list[Swatch]:
+        """The pencils that bear the name in its most literal reading.
+
+        Unless `loosely`, dashes between figures are significant.
+        """
+        wanted = text.strip()
+        parted = list(partings(wanted))
+        tables = islice(self._each_table(), None if loosely else len(_FOLDINGS) - 1)
+        return next((found for each in tables if (found := each.bearing(wanted, parted))), [])
+
+    def of_range(self, text: str) -> tuple[Swatch, ...]:
+        """The pencils of the range that is called so; none where no range is, or several are."""
+        for fold, folded in self._ranges:
+            called = folded.get(fold(text.strip()), ())
+            if len(called) == 1:
+                return self.by_range[called[0]]
+        return ()
+
+    def span(self, text: str) -> Span | None:
+        """Those that a range, `RANGE:` or `RANGE:001-010` stands for; None where it is no such.
+
+        From one code to another are those whose last figure lies between; where the codes are
+        not built alike, those from one to the other in the order of the range.
+        """
+        wanted = text.strip()
+        every = self.of_range(wanted.rstrip("*").rstrip().removesuffix(":"))
+        if every:
+            return Span(every, every[0].range)
+        for before, after in partings(wanted):
+            inside = self.of_range(before.removesuffix(":"))
+            for ends in _ends(after) if inside else ():
+                between = _between(self._inside(inside[0].range), *ends)
+                if between:
+                    return Span(between, f"{inside[0].range}:{after.strip()}")
+        return None
+
+    def meant(self, text: str) -> list[str]:
+        """At most three names that a text which nothing bears may be meant for, all as likely."""
+        wanted = text.strip()
+        found: list[tuple[int, int, int, str]] = [
+            (away + more, gap, place, f"{name}:{said}")
+            for name, away, after in self._ranges_meant(wanted)
+            for more, gap, place, said in self._inside(name).spellings.to(normal(after))
+        ]
+        if ":" not in wanted:
+            found += self.spellings.to(normal(wanted)) + self._range_spellings.to(normal(wanted))
+        found.sort()
+        nearest = [text for away, *_, text in found if away == found[0][0]]
+        return list(dict.fromkeys(nearest))[:_MOST_MEANT]
+
+    def _ranges_meant(self, text: str) -> list[tuple[str, int, str]]:
+        """Ranges that it may begin with, how far off they are, and what is left of the text."""
+        parted = [(before.removesuffix(":"), after) for before, after in partings(text)]
+        for before, after in parted:
+            same = self.of_range(before)
+            if same:
+                return [(same[0].range, 0, after)]
+        return [
+            (name, away, after)
+            for before, after in parted
+            for away, _, _, name in self._range_spellings.to(normal(before))
+        ]
+
+    @cached_property
+    def spellings(self) -> Spellings:
+        """Codes and names."""
+        return Spellings(name for each in self.swatches for name in (each.code, each.name) if name)
+
+    @cached_property
+    def _range_spellings(self) -> Spellings:
+        return Spellings(self.by_range)
+
+    @cached_property
+    def by_range(self) -> dict[str, tuple[Swatch, ...]]:
+        """Pencils by the name of their range."""
+        found: dict[str, list[Swatch]] = {}
+        for swatch in self.swatches:
+            found.setdefault(swatch.range, []).append(swatch)
+        return {name: tuple(swatches) for name, swatches in found.items()}
+
+    @cached_property
+    def _ranges(self) -> list[tuple[Callable[[str], str], dict[str, list[str]]]]:
+        """Names of ranges under each folding."""
+        tables = []
+        for fold in _FOLDINGS:
+            folded: dict[str, list[str]] = {}
+            for name in self.by_range:
+                folded.setdefault(fold(name), []).append(name)
+            tables.append((fold, folded))
+        return tables
+
+    def _inside(self, name: str) -> "NameIndex":
+        if name not in self._of_range:
+            self._of_range[name] = NameIndex(self.by_range[name])
+        return self._of_range[name]
+
+    def _each_table(self) -> Iterator[_Table]:
+        for place, fold in enumerate(_FOLDINGS):
+            if place == len(self._tables):
+                self._tables.append(_Table(self.swatches, fold))
+            yield self._tables[place]
+
+
+def partings(text: str) -> Iterator[tuple[str, str]]:
+    """Where a range may end and a code begin: at a colon, then at what else parts words."""
+    for colon in _COLON.finditer(text):
+        if colon.start() and colon.end() < len(text):
+            yield f"{text[: colon.start()]}:", text[colon.end() :]
+    for space in APART.finditer(text):
+        if space.start() and space.end() < len(text) and ":" not in space[0]:
+            yield text[: space.start()], text[space.end() :]
+
+
+_BETWEEN = re.compile(r"\s*(?:\.\.+|…|[\-‐-―−])\s*")
+
+
+def _ends(text: str) -> Iterator[tuple[str, str]]:
+    """Where `001-010` may be parted."""
+    for dash in _BETWEEN.finditer(text):
+        if dash.start() and dash.end() < len(text):
+            yield text[: dash.start()], text[dash.end() :]
+
+
+def _between(inside: NameIndex, first: str, last: str) -> tuple[Swatch, ...]:
+    """The pencils of one range from one to another, both of which must be there."""
+    start = _only(inside, first)
+    lead = "" if start is None else re.sub(r"\d+\D*$", "", start.code)
+    end = _only(inside, last) or _only(inside, lead + last.strip())
+    if start is None or end is None:
+        return ()
+    low, high = _figure(start.code), _figure(end.code)
+    if low and high and low[0] == high[0]:
+        figures = [(swatch, _figure(swatch.code)) for swatch in inside.swatches]
+        return tuple(
+            swatch
+            for swatch, figure in figures
+            if figure and figure[0] == low[0] and low[1] <= figure[1] <= high[1]
+        )
+    places = [inside.swatches.index(swatch) for swatch in (start, end)]
+    return inside.swatches[places[0] : places[1] + 1]
+
+
+def _only(inside: NameIndex, text: str) -> Swatch | None:
+    found = inside.bearing(text)
+    return found[0] if len(found) == 1 else None
+
+
+def _figure(code: str) -> tuple[tuple[str, ...], int] | None:
+    """What stands round the last figure of a code, and that figure."""
+    runs = RUNS.findall(normal(code))
+    places = [place for place, run in enumerate(runs) if run[0].isdigit()]
+    if not places:
+        return None
+    return tuple(run for place, run in enumerate(runs) if place != places[-1]), int(
+        runs[places[-1]]
+    )

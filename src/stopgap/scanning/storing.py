@@ -1,0 +1,158 @@
+"""What of a scan the library is to keep: of every box its swatches, or why there are none."""
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from stopgap.errors import InputError
+from stopgap.scanning.boxes import BoxState
+from stopgap.scanning.growth import place_of
+from stopgap.scanning.reading import BoxReading, FieldReading, KnownColour, Reading
+from stopgap.swatches import (
+    Edition,
+    MeasurementConditions,
+    Pencil,
+    Source,
+    Swatch,
+)
+
+MEASURED = "measured already"
+"""Why nothing is kept of a box whose pencil has a measured colour."""
+
+
+ANCHOR = "there to learn from"
+"""And of one whose colour is known."""
+
+
+class ScannedBox(NamedTuple):
+    """A box as it was read, its place (row and column, from 1), its pencils, and what is kept.
+
+    `pencils` are those of the library, first layer first, fewer where it lacks one. `kept` are the
+    swatches, one a field, and `reason` says why there are none.
+    """
+
+    reading: BoxReading
+    row: int
+    column: int
+    pencils: tuple[Swatch, ...]
+    kept: tuple[Swatch, ...]
+    reason: str = ""
+
+
+class Scan(NamedTuple):
+    """A reading, the chart it is of, and every box with what the library is to keep of it."""
+
+    reading: Reading
+    edition: Edition
+    boxes: tuple[ScannedBox, ...]
+
+    @property
+    def kept(self) -> tuple[Swatch, ...]:
+        """All swatches to be kept, in the order of the boxes."""
+        return tuple(swatch for box in self.boxes for swatch in box.kept)
+
+
+def edition_read(reading: Reading, editions: Mapping[str, Edition]) -> Edition:
+    """The one chart that all pictures show.
+
+    Raises
+    ------
+    InputError
+        Naming each picture that cannot be read and why, or where they show several charts.
+    """
+    if reading.refused:
+        told = " ".join(f"{page.name}: {page.refused}" for page in reading.refused)
+        raise InputError(f"Nothing was stored. {told}")
+    numbers = sorted({page.edition for page in reading.pages})
+    if len(numbers) != 1:
+        listed = " and ".join(numbers)
+        raise InputError(f"The pictures are of charts {listed}; scan one chart at a time.")
+    return editions[numbers[0]]
+
+
+def plan_scan(
+    reading: Reading,
+    edition: Edition,
+    pencils: Mapping[str, Pencil],
+    *,
+    paper: str = "",
+    date: str = "",
+    replace_measured: bool = False,
+) -> Scan:
+    """What is to be kept of a reading whose pages are all of one chart.
+
+    `pencils` are those of the library by address. A colour that was measured, of a layer laid in
+    the same way, stays unless `replace_measured`.
+    """
+    measurement = MeasurementConditions(
+        instrument=f"{reading.calibration.device_class}, edition {edition.number}", date=date
+    )
+    boxes = []
+    for one in reading.boxes:
+        page = edition.page(one.page)
+        place = place_of(page, one.box) if page is not None else (0, 0)
+        there = [pencils[address] for address in one.box.pencils if address in pencils]
+        reason = _reason(one, there)
+        kept: tuple[Swatch, ...] = ()
+        if not reason:
+            every = [
+                _swatch(there[0].first, field, paper, measurement)
+                for field in one.fields
+                if field.state is BoxState.READ
+            ]
+            kept = tuple(
+                swatch for swatch in every if replace_measured or not _measured(swatch, there[0])
+            )
+            reason = "" if kept else MEASURED
+        firsts = tuple(pencil.first for pencil in there)
+        boxes.append(ScannedBox(one, *place, firsts, kept, reason))
+    return Scan(reading, edition, tuple(boxes))
+
+
+def known_colours(pencils: Mapping[str, Pencil], addresses: set[str]) -> dict[str, KnownColour]:
+    """The pencils among `addresses` whose colour was measured, as anchors laid by another hand."""
+    found = {address: pencils[address].colour() for address in addresses if address in pencils}
+    return {
+        address: KnownColour(colour.lab, colour.total_uncertainty)
+        for address, colour in found.items()
+        if colour is not None and colour.source is Source.MEASURED
+    }
+
+
+def _reason(one: BoxReading, there: list[Pencil]) -> str:
+    """Why nothing is kept of a box; empty where something may be."""
+    state = one.heaviest.state
+    if one.box.anchor:
+        return ANCHOR
+    if len(one.box.pencils) > 1:
+        return "layers, for learning how you lay them"
+    if not any(field.state is BoxState.READ for field in one.fields):
+        return str(state)
+    if not one.box.pencils:
+        return "coloured, but no pencil has this spare box"
+    return "" if there else "no such pencil is in the library"
+
+
+def _swatch(
+    pencil: Swatch, field: FieldReading, paper: str, measurement: MeasurementConditions
+) -> Swatch:
+    return Swatch(
+        pencil.range,
+        pencil.code,
+        field.lab or pencil.lab,
+        source=Source.SCANNED,
+        uncertainty=field.sigma,
+        shared_uncertainty=field.shared_sigma,
+        paper=paper,
+        pressure=field.pressures[0],
+        measurement=measurement,
+    )
+
+
+def _measured(swatch: Swatch, pencil: Pencil) -> bool:
+    """Whether the pencil has a measured colour of a dry layer laid so."""
+    return any(
+        other.source is Source.MEASURED
+        and not other.state.wet
+        and other.pressure is swatch.pressure
+        for other in pencil.swatches
+    )
