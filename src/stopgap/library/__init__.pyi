@@ -40,6 +40,7 @@ from .ranges.importing import ImportReport as ImportReport
 from .ranges.importing import import_proposal as import_proposal
 from .ranges.importing import import_range as import_range
 from .ranges.reading import read_range as read_range
+from .ranges.template import template as template
 from .ranges.understanding.mapping import ColumnMapping as ColumnMapping
 from .ranges.understanding.mapping import Finding as Finding
 from .ranges.understanding.mapping import FindingKind as FindingKind
