@@ -75,6 +75,15 @@ def test_search_by_name_code_and_colour_words(visit, pocket):
     assert found(page, "fen") == ["Kelp Green", "Gull Wing"]
 
 
+def test_a_word_is_found_inside_another_and_by_another_name(visit, pocket):
+    names = {"1": "Taublau", "2": "Rauchblau hell", "3": "Blau", "4": "Bleu ciel"}
+    pencils = [Swatch("Fen", code, (50.0, 0.0, -30.0), name) for code, name in names.items()]
+    pencils.append(Swatch("Fen", "FM-017", (50.0, 0.0, 0.0), "Tarn", also="Altes Graublau"))
+    page = visit(360).open(pocket(pencils))
+    assert found(page, "blau") == ["Blau", "Taublau", "Rauchblau hell", "Tarn"]
+    assert found(page, "fm 17") == found(page, "altes") == ["Tarn"]
+
+
 def test_a_code_comes_before_words_that_hold_it(visit, pocket):
     swatches = [
         Swatch("Fen", "11", (50.0, 0.0, 0.0), "Grey 1"),
@@ -193,9 +202,23 @@ def test_typed_colours(visit, pocket):
         # coloraide 8.13.1, sRGB to CIE Lab under D50
         expected = coloraide.Color("#" + text.removeprefix("#")).convert("lab").coords()
         assert seen == pytest.approx(expected, abs=1e-3)
+    for text in ("rgb(192, 74, 43)", "RGB(192 74 43)", "rgb(192,74,43)", "c04a2b"):
+        seen = page.evaluate("text => parseColour(text)", text)
+        assert seen == pytest.approx(coloraide.Color("#c04a2b").convert("lab").coords(), abs=1e-3)
+    for text in ("lab(52,5 40,2 -30)", "52,5; 40,2; −30", "52,5, 40,2, -30,0", "52.5, 40.2,-30"):
+        assert page.evaluate("text => parseColour(text)", text) == pytest.approx([52.5, 40.2, -30])
     for text in ("lab(52 40 -30)", "52 40 -30", "52, 40, -30", "lab(52% 32% -24%)"):
         assert page.evaluate("text => parseColour(text)", text) == pytest.approx([52, 40, -30])
-    for text in ("", "#12345", "lab(52 40)", "lab(120 0 0)", "52 400 0", "red", "lab(1 2 x)"):
+    for text in (
+        "",
+        "#12345",
+        "lab(52 40)",
+        "lab(120 0 0)",
+        "52 400 0",
+        "red",
+        "lab(1 2 x)",
+        "rgb(256 0 0)",
+    ):
         assert page.evaluate("text => parseColour(text)", text) is None
 
 

@@ -34,6 +34,7 @@ QUESTIONS = {
     "layer Fennmoor:FM010": "paper",
     "layer Fennmoor:FM010 Fennmoor:FM020 --pressure light": "paper",
     "family": "paper",
+    "find FM010": "paper",
     "table --from Fennmoor --to Quillet": "paper",
     "blend Fennmoor:FM010 #203040 --no-layers": "paper",
     "range show Fennmoor": "on",

@@ -104,7 +104,7 @@ FORMS = {
         prepare=(REPEATS,),
     ),
     "find_colour": asked("find", "dark", "green"),
-    "find_inside": asked("find", "kelp", "--range", "Fennmoor"),
+    "find_inside": asked("find", "kelp", "--range", "Fennmoor", "--on", "tan"),
     "layer_alone_on": asked("layer", "Fennmoor:FM003", "--on", "Kraft", prepare=KRAFT),
     "layer": asked("layer", "Fennmoor:FM003", "Fennmoor:FM013"),
     "layer_three": asked(

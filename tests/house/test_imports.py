@@ -73,6 +73,7 @@ TABLE = {
     "range import range.csv --name Mine": SHOWN,
     "range import range.csv --name Mine --white D65": ADAPTED | SHOWN,
     "range import range.xlsx --name Mine": WORKBOOK | SHOWN,
+    "range template sheet.xlsx": STORE,
     "range list": SHOWN,
     "range show Fennmoor": SHOWN,
     "range check Fennmoor": SHOWN,

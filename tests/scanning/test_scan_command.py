@@ -38,7 +38,7 @@ def desk(stopgap_run, scanned, tmp_path, monkeypatch):
     assert done[0] == 0, done
     kept = scanned / "page.png"
     if not kept.exists():
-        out = stopgap_run("chart", "c.svg", "--code-order", "--fields", "3")[1]
+        out = stopgap_run("chart", "c.svg", "--code-order", "--fields", "3", "--layers")[1]
         number = re.search(r"edition (\d{6})", out)[1]
         with open_library(stopgap_run.library, read_only=True) as library:
             edition = stored_edition(library, number)
@@ -47,9 +47,11 @@ def desk(stopgap_run, scanned, tmp_path, monkeypatch):
         painted = pages.paint(edition, 1, device, random)
         file, _ = pages.photograph(painted, device, pages.on_glass(edition, random), random)
         kept.write_bytes(file)
+        boxes = edition.pages[0].boxes
         truth = {
-            edition.pages[0].boxes[at].pencils[0]: [list(lab) for lab in labs]
+            boxes[at].pencils[0]: [list(lab) for lab in labs]
             for at, labs in painted.truth.items()
+            if len(boxes[at].pencils) == 1
         }
         (scanned / "truth.json").write_text(json.dumps(truth), encoding="utf-8")
         (scanned / "library").write_bytes(stopgap_run.library.read_bytes())
@@ -105,6 +107,24 @@ def test_the_same_scan_is_told_apart_better_than_two_ranges(desk):
         apart = [replace(each, shared_uncertainty=0.0) for each in (asked, other)]
         assert match["sigma"] == pytest.approx(doubt_of(apart[0], apart[1:]).sigmas[0])
         assert other.shared_uncertainty > 0.0
+
+
+def test_the_hand_is_learnt_from_the_same_paper(desk):
+    """Light and medium fields and layers of the simulated hand; its loads are 0.35 and 0.65."""
+    number = re.search(r"Edition (\d{6})", desk("scan", "page.png", "--device", "flatbed")[1])
+    status, out, error = desk("calibrate", "--edition", number[1], "--json")
+    assert (status, error) == (0, "")
+    learnt = json.loads(out)
+    assert len(learnt["after"]) == 2 * ROWS + 10
+    assert sum(learnt["after"]) <= sum(learnt["before"])
+    assert 0.2 < learnt["pressures"]["light"] < learnt["pressures"]["medium"] < 0.9
+    assert desk("calibrate", "--edition", "000001")[0] == 3
+    assert desk("calibrate", "layered.csv", "--edition", number[1])[0] == 2
+    assert desk("undo")[0] == 0  # the calibration
+    assert "scan of" in desk("undo")[1]
+    status, _, error = desk("calibrate", "--edition", number[1])
+    assert status == 3
+    assert "was scanned" in error
 
 
 def test_nothing_is_stored_on_trial_and_the_preview_shows_doubt_first(desk, demo_library, tmp_path):

@@ -9,6 +9,7 @@ from .files import write_whole as write_whole
 from .layered import LayeredRow as LayeredRow
 from .layered import find_layer as find_layer
 from .layered import read_layered as read_layered
+from .layered import scanned_rows as scanned_rows
 from .lists import Listed as Listed
 from .lists import ListedBlend as ListedBlend
 from .lists import OwnershipChange as OwnershipChange
@@ -39,6 +40,7 @@ from .ranges.importing import ImportReport as ImportReport
 from .ranges.importing import import_proposal as import_proposal
 from .ranges.importing import import_range as import_range
 from .ranges.reading import read_range as read_range
+from .ranges.template import template as template
 from .ranges.understanding.mapping import ColumnMapping as ColumnMapping
 from .ranges.understanding.mapping import Finding as Finding
 from .ranges.understanding.mapping import FindingKind as FindingKind

@@ -1,4 +1,4 @@
-"""Layered swatches of the user's own from a spreadsheet."""
+"""Layered swatches of the user's own, from a spreadsheet or from a chart that was scanned."""
 
 from collections.abc import Sequence
 from contextlib import suppress
@@ -6,12 +6,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from stopgap.colorimetry import parse_colour
-from stopgap.errors import InputError, StopgapError, UnknownSwatchError
+from stopgap.errors import InputError, NothingFoundError, StopgapError, UnknownSwatchError
 from stopgap.library.name_index import NameIndex
 from stopgap.library.ranges.colours import lab_of
+from stopgap.library.store.editions import of_edition, scanned_layers
+from stopgap.library.store.library import Library
 from stopgap.library.tables.reader import Cells, read_sheet
 from stopgap.library.targets import find_swatch
-from stopgap.swatches import Lab, Layer, Pressure, Stack, Swatch
+from stopgap.swatches import Edition, Lab, Layer, Pressure, Stack, Swatch
 
 _REQUIRED = ("first", "first_pressure", "L", "a", "b")
 _OPTIONAL = ("second", "second_pressure", "over")
@@ -55,6 +57,41 @@ def read_layered(
     rows = [_layered(cells, index, pressures) for cells in sheet.rows]
     sheet.raise_problems("nothing was learnt or stored.")
     return [row for row in rows if row is not None]
+
+
+def scanned_rows(
+    library: Library, edition: Edition, swatches: Sequence[Swatch]
+) -> list[LayeredRow]:
+    """What was scanned of a chart: its boxes of layers, and fields laid lightly or at medium.
+
+    `swatches` are the pencils' colours, which the layers are reckoned from.
+
+    Raises
+    ------
+    NothingFoundError
+        If there is none.
+    """
+    known = {swatch.address: swatch for swatch in swatches}
+    rows = [
+        LayeredRow(
+            Stack(map(Layer, map(known.__getitem__, one.pencils), one.pressures)), one.lab, None
+        )
+        for one in scanned_layers(library, edition)
+        if all(address in known for address in one.pencils)
+    ]
+    rows += [
+        LayeredRow(Stack([Layer(known[swatch.address], str(swatch.pressure))]), swatch.lab, None)
+        for pencil in library.pencils()
+        for swatch in pencil.swatches
+        if of_edition(swatch, edition)
+        and swatch.pressure is not Pressure.HEAVY
+        and swatch.address in known
+    ]
+    if not rows:
+        raise NothingFoundError(
+            f"No layers, and nothing laid lightly, was scanned of edition {edition.number}."
+        )
+    return rows
 
 
 def _layered(cells: Cells, index: NameIndex, pressures: Sequence[str]) -> LayeredRow | None:

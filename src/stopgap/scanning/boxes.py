@@ -91,7 +91,8 @@ def show_field(
     depth = np.abs(1.0 - ratio).max(axis=1)
     mean = ratio.mean(axis=0)
     cells = _by_cell(ratio, at, inner)
-    if np.abs(1.0 - mean).max() < _EMPTY and (np.abs(1.0 - cells).max(axis=1) < 2 * _EMPTY).all():
+    # what is brighter than paper in every channel is not coloured: there the light is misjudged
+    if (1.0 - mean).max() < _EMPTY and ((1.0 - cells).max(axis=1) < 2 * _EMPTY).all():
         return Shown(BoxState.EMPTY, mean, mean, 0.0, 0.0)
     deep = np.abs(1.0 - cells).max(axis=1)
     filled = deep > _FILLED * np.median(np.sort(deep)[len(deep) // 2 :])

@@ -9,6 +9,7 @@ from stopgap.scanning.growth import place_of
 from stopgap.scanning.reading import BoxReading, FieldReading, KnownColour, Reading
 from stopgap.swatches import (
     Edition,
+    LaidLayers,
     MeasurementConditions,
     Pencil,
     Source,
@@ -44,6 +45,16 @@ class Scan(NamedTuple):
     reading: Reading
     edition: Edition
     boxes: tuple[ScannedBox, ...]
+
+    @property
+    def layers(self) -> tuple[LaidLayers, ...]:
+        """What was read of boxes of several pencils."""
+        return tuple(
+            LaidLayers(box.reading.box.pencils, tuple(map(str, field.pressures)), field.lab)
+            for box in self.boxes
+            for field in box.reading.fields
+            if len(field.pressures) > 1 and field.state is BoxState.READ and field.lab is not None
+        )
 
     @property
     def kept(self) -> tuple[Swatch, ...]:

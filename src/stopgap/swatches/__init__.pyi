@@ -4,6 +4,7 @@ from .edition import BoxHeading as BoxHeading
 from .edition import ChartPage as ChartPage
 from .edition import Edition as Edition
 from .edition import LaidField as LaidField
+from .edition import LaidLayers as LaidLayers
 from .edition import Mark as Mark
 from .edition import Rectangle as Rectangle
 from .edition import mark_places as mark_places

@@ -15,6 +15,7 @@ from typing import Any, NamedTuple, Self
 
 from stopgap.errors import InputError
 from stopgap.swatches.fields import Pressure
+from stopgap.swatches.measurement import Lab
 
 MARK = 10.0
 """Side of a mark's modules, 12 by 12 of them."""
@@ -68,6 +69,17 @@ class Box:
     def spare(self) -> bool:
         """Whether no pencil has the box yet."""
         return not self.pencils
+
+
+class LaidLayers(NamedTuple):
+    """What a box of several pencils looks like: their addresses and pressures, first layer first.
+
+    `lab` is L*, a*, b* under D50 for the 2 degree observer.
+    """
+
+    pencils: tuple[str, ...]
+    pressures: tuple[str, ...]
+    lab: Lab
 
 
 class BoxHeading(NamedTuple):

@@ -156,6 +156,11 @@ def import_command(
         current.answer(import_report(report, note_words))
 
 
+def at_terminal() -> bool:
+    """Whether somebody is there to be asked."""
+    return sys.stdin.isatty() and sys.stderr.isatty()
+
+
 def _in_full(error: ProblemsInFile) -> InputError:
     """The error with each of its problems."""
     return InputError(error.in_full, remedy=error.remedy)
@@ -198,8 +203,27 @@ def _agree(
     sys.stderr.write(render_terminal(report, make_console(sys.stderr)))
     if yes:
         return
-    if sys.stdin.isatty() and sys.stderr.isatty():
+    if at_terminal():
         if click.confirm("Take it so?", err=True):
             return
         raise InputError(f"{called(file)}: nothing was stored.")
     raise InputError(f"{called(file)}: nothing was stored yet.", remedy=Remedy.CONFIRM)
+
+
+@click.command("template")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--overwrite", is_flag=True, help="Replace FILE if it exists.")
+@library_options
+def template_command(file: Path, overwrite: bool) -> None:
+    """Write an empty sheet to FILE, XLSX or CSV: the columns, and below each what it takes.
+
+    \b
+    Example:
+      stopgap range template my-pencils.xlsx
+    """
+    from stopgap.library import format_of_name, template, write_whole
+
+    current = session()
+    current.out = file
+    write_whole(file, template(format_of_name(file)), overwrite=overwrite)
+    current.say(f"Wrote {current.out_name}. Fill in a row for each pencil; most columns may go.")

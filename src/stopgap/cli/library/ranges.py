@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 _HERE = "library.ranges"
 RANGE_COMMANDS = {
     "import": ("library.importing:import_command", "Bring in a range from a file."),
+    "template": ("library.importing:template_command", "An empty sheet, its columns explained."),
     "list": (f"{_HERE}:list_command", "The ranges of the library."),
     "show": (f"{_HERE}:show", "The swatches of a range."),
     "check": (f"{_HERE}:check", "Probable mistakes in a range."),

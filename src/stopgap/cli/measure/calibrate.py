@@ -13,17 +13,23 @@ from stopgap.errors import UsageError
 
 @click.command()
 @click.argument("file", required=False, type=click.Path(path_type=Path))
+@click.option("--edition", "number", metavar="NUMBER", help="Learn from a chart that was scanned.")
 @click.option("--forget", is_flag=True, help="Go back to the estimates.")
 @paper_options
 @output_options
 @library_options
-def calibrate(file: Path | None, forget: bool, on: str | None, grain: str | None) -> None:
+def calibrate(
+    file: Path | None, number: str | None, forget: bool, on: str | None, grain: str | None
+) -> None:
     """Learn paper, pressure and opacity from your own layered swatches in FILE.
 
     FILE is a spreadsheet with the columns first, second, first_pressure, second_pressure (light,
     medium or heavy) and the colour measured, L, a, b; second may be empty. A swatch laid over
     black paper tells how well a pencil covers: put the black's colour, lab(L a b), in the column
     over. Three to six swatches of different pencils and pressures help.
+
+    With --edition these are the boxes of layers, and the fields laid lightly or at medium, of a
+    chart that 'stopgap scan' read.
 
     With --on a paper of yours it is learnt for that paper alone; with a colour, or without, for the
     paper that your single swatches lie on.
@@ -33,20 +39,32 @@ def calibrate(file: Path | None, forget: bool, on: str | None, grain: str | None
       stopgap calibrate layered.csv --on 'lab(96.2 -0.1 2.1)'
       stopgap calibrate layered.csv --on Kraft
     """
-    from stopgap.library import forget_calibration, keep_calibration, read_layered
+    from stopgap.library import (
+        forget_calibration,
+        keep_calibration,
+        read_layered,
+        scanned_rows,
+        stored_edition,
+    )
     from stopgap.planner import ground_to_learn, learn_conditions
     from stopgap.reports.answers import calibration_report
 
-    if forget is (file is not None):
-        raise UsageError("Name a FILE of layered swatches, or --forget what was learnt.")
+    if [file is not None, number is not None, forget].count(True) != 1:
+        raise UsageError(
+            "Name a FILE of layered swatches, or --edition NUMBER, or --forget what was learnt."
+        )
     current = session()
     with current.open() as library:
-        if file is None:
+        if forget:
             forget_calibration(library, ground_to_learn(library, on, grain).on)
             current.say("Forgot the calibration; predictions are estimates again.")
             return
         ground = ground_to_learn(library, on, grain)
         start = ground.conditions
-        found = learn_conditions(read_layered(file, ground.swatches, tuple(start.loads)), start)
+        if file is not None:
+            rows = read_layered(file, ground.swatches, tuple(start.loads))
+        else:
+            rows = scanned_rows(library, stored_edition(library, number or ""), ground.swatches)
+        found = learn_conditions(rows, start)
         keep_calibration(library, found.conditions, ground.on)
     current.answer(calibration_report(found, note_words))

@@ -117,8 +117,8 @@ def scan(
             from stopgap.reports.scan_preview import render_preview
 
             write_whole(preview, render_preview(found), overwrite=overwrite)
-        if found.kept and not dry_run:
-            keep_scan(library, edition, found.kept)
+        if (found.kept or found.layers) and not dry_run:
+            keep_scan(library, edition, found.kept, found.layers)
     current.answer(scan_report(found, note_words, stored=not dry_run))
 
 

@@ -9,7 +9,7 @@ from stopgap.errors import NothingFoundError
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.library import Library
 from stopgap.library.store.rows import insert_further, swatch_id
-from stopgap.swatches import Edition, Source, Swatch, laid_key
+from stopgap.swatches import Edition, LaidLayers, Source, Swatch, laid_key
 
 _NUMBERS = 10**6
 
@@ -56,22 +56,50 @@ def keep_edition(library: Library, edition: Edition) -> Edition:
     return edition
 
 
-def keep_scan(library: Library, edition: Edition, swatches: Sequence[Swatch]) -> None:
-    """Keep swatches read of a chart beside what their pencils have, in one change.
+def scanned_layers(library: Library, edition: Edition) -> tuple[LaidLayers, ...]:
+    """What scans of a chart say of its boxes of several pencils."""
+    with library.reading() as connection:
+        row = connection.execute(
+            "SELECT laid FROM edition WHERE number = ?", (edition.number,)
+        ).fetchone()
+    laid = [] if row is None else json.loads(row["laid"])
+    return tuple(
+        LaidLayers(tuple(pencils), tuple(pressures), (float(L), float(a), float(b)))
+        for pencils, pressures, (L, a, b) in laid
+    )
+
+
+def of_edition(swatch: Swatch, edition: Edition) -> bool:
+    """Whether a swatch was scanned from a page of that chart."""
+    told = swatch.measurement.instrument
+    return swatch.source is Source.SCANNED and told.endswith(f"edition {edition.number}")
+
+
+def keep_scan(
+    library: Library,
+    edition: Edition,
+    swatches: Sequence[Swatch],
+    layers: Sequence[LaidLayers] = (),
+) -> None:
+    """Keep swatches and layers read of a chart, in one change.
 
     What an earlier scan of the same chart said of a layer laid in the same way gives way. A
     pencil's colour is then, by the rule, that of its latest heavy dry swatch.
     """
     pencils = {pencil.first.address: pencil for pencil in library.pencils()}
     what = f"scan of {len(swatches)} swatches of edition {edition.number}"
+    laid = {one.pencils: one for one in (*scanned_layers(library, edition), *layers)}
     with library.changing(what) as connection:
+        connection.execute(
+            "UPDATE edition SET laid = ? WHERE number = ?",
+            (json.dumps(list(laid.values())), edition.number),
+        )
         for swatch in swatches:
             of_id = swatch_id(connection, swatch)
             earlier = [
                 place
                 for place, other in enumerate(pencils[swatch.address].swatches[1:])
-                if other.source is Source.SCANNED
-                and other.measurement.instrument.endswith(f"edition {edition.number}")
+                if of_edition(other, edition)
                 and laid_key(other, dated=False) == laid_key(swatch, dated=False)
             ]
             rows = connection.execute(

@@ -22,14 +22,32 @@ function hexToLab(hex) {
   return [116 * y - 16, 500 * (x - y), 200 * (y - z)];
 }
 
-/** L*, a*, b* of "#rrggbb", "lab(52 40 30)" or three numbers; null where it is none of these. */
+/** What stands between semicolons, commas or spaces, with a point for a decimal comma. */
+function partsOf(inside) {
+  const pointed = (all) => all.map((part) => part.trim().replace(",", "."));
+  if (inside.includes(";")) return pointed(inside.split(";"));
+  const apart = inside.split(",").map((part) => part.trim());
+  if (apart.length === 3 && apart.every((part) => !/\s/.test(part))) return apart;
+  if (/,\s|\s,/.test(inside)) return pointed(inside.split(/\s*,\s+|\s+,/));
+  const spaced = inside.split(/\s+/);
+  return pointed(spaced.length === 3 || apart.length === 1 ? spaced : apart);
+}
+/**
+ * L*, a*, b* of "#rrggbb", "rgb(192, 74, 43)", "lab(52 40 30)" or three numbers; null where it is
+ * none of these.
+ */
 function parseColour(text) {
-  const typed = text.trim();
+  const typed = text.trim().replace(/−/g, "-");
   if (/^#?([0-9a-f]{3}|[0-9a-f]{6})$/i.test(typed)) return hexToLab("#" + typed.replace("#", ""));
-  const inside = typed.replace(/^lab\s*\((.*)\)$/i, "$1").trim();
-  const parts = inside.split(/\s*,\s*|\s+/);
+  const [, space, inside] = /^(lab|rgb)\s*\((.*)\)$/i.exec(typed) ?? [null, "lab", typed];
+  const parts = partsOf(inside.trim());
   if (parts.length !== 3 || !parts.every((part) => /^[+-]?(\d+\.?\d*|\.\d+)%?$/.test(part))) {
     return null;
+  }
+  if (/rgb/i.test(space)) {
+    const bytes = parts.map((part) => parseFloat(part) * (part.endsWith("%") ? 2.55 : 1));
+    const hex = bytes.map((byte) => Math.round(byte).toString(16).padStart(2, "0")).join("");
+    return bytes.every((byte) => byte >= 0 && byte <= 255) ? hexToLab("#" + hex) : null;
   }
   const [L, a, b] = parts.map(
     (part, place) => parseFloat(part) * (part.endsWith("%") && place ? 1.25 : 1),

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from stopgap.library.ranges.template import is_explanation
 from stopgap.library.ranges.understanding.contents import date_in, number
 from stopgap.library.ranges.understanding.headings import Headed, cell_at
 from stopgap.library.ranges.understanding.mapping import Finding, FindingKind, FoundCell, Use
@@ -74,6 +75,8 @@ def _kind_of(row: TextRow, table: Headed, places: _Places) -> str:
     filled = [(place, cell) for place, cell in enumerate(row.cells) if cell]
     code = cell_at(row, places.code)
     coloured = any(cell_at(row, place) for place in places.colour)
+    if is_explanation(row.cells):
+        return "explanation"
     if _repeats_heading(row, table):
         return "heading"
     if not any(char.isalnum() for _, cell in filled for char in cell):
@@ -133,6 +136,7 @@ _TOLD = {
     "total": (FindingKind.LEFT_OUT, "{n} that {sum} up others {was} left out"),
     "note": (FindingKind.LEFT_OUT, "{n} with a note {was} left out"),
     "heading": (FindingKind.LEFT_OUT, "{n} that {repeat} the heading {was} left out"),
+    "explanation": (FindingKind.REMARK, "{n} that {explain} the columns {was} passed over"),
     "ruler": (FindingKind.LEFT_OUT, "{n} of lines {was} left out"),
     "above": (FindingKind.LEFT_OUT, "{n} above the heading {was} left out"),
     "no colour": (FindingKind.DOUBT, "{n} {have} no colour and {do} not land"),
@@ -146,6 +150,7 @@ def _finding(kind: str, found: Sequence[FoundCell]) -> Finding:
     verbs = {
         "head": "heads" if one else "head",
         "sum": "sums" if one else "sum",
+        "explain": "explains" if one else "explain",
         "repeat": "repeats" if one else "repeat",
         "was": "was" if one else "were",
         "have": "has" if one else "have",
