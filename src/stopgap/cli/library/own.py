@@ -7,7 +7,7 @@ import click
 from stopgap.cli.options.common import library_options
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.session import session
-from stopgap.errors import InputError, Problem, ProblemsInFile, StopgapError, UsageError
+from stopgap.errors import InputError, Problem, StopgapError, UsageError
 
 _SHOWN = 12
 
@@ -47,7 +47,7 @@ def disown(pencils: tuple[str, ...], list_file: Path | None) -> None:
 
     \b
     Example:
-      stopgap disown Fennmoor:FM017
+      stopgap disown Fennmoor:FM053
     """
     _decide(pencils, list_file, owned=False)
 
@@ -71,15 +71,13 @@ def _decide(pencils: tuple[str, ...], list_file: Path | None, *, owned: bool) ->
 
 
 def _left_out(unknown: tuple[Problem, ...], list_file: Path | None, *, alone: bool) -> StopgapError:
-    """What is known of the names that were left out, the first of them in full."""
-    from stopgap.library import called
-
-    shown = unknown[:_SHOWN]
+    """What is known of the names that were left out, a line for each of the first."""
     if alone and len(unknown) == 1 and list_file is None:
         return InputError(str(unknown[0]))
     outcome = "nothing was changed" if alone else "the others were taken"
     names = "1 name is not known" if len(unknown) == 1 else f"{len(unknown)} names are not known"
-    more = len(unknown) - len(shown)
-    rest = [Problem(None, reason=f"and {more} more.")] if more else []
-    where = f"{called(list_file)}: " if list_file else ""
-    return ProblemsInFile(f"{where}{names}, {outcome}.", [*shown, *rest])
+    where = f"{list_file.name}: " if list_file else ""
+    more = len(unknown) - _SHOWN
+    rest = [f"and {more} more."] if more > 0 else []
+    lines = [f"{where}{names}, {outcome}.", *map(str, unknown[:_SHOWN]), *rest]
+    return InputError("\n  ".join(lines))

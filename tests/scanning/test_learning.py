@@ -1,0 +1,195 @@
+"""What anchors teach, against the closed form of the textbook and against simulated devices."""
+
+import json
+import sys
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+sys.path.append(str(Path(__file__).parent))
+import make_prior
+from simulate import devices, materials
+
+from stopgap.difference import delta_E
+from stopgap.scanning import DeviceClass
+from stopgap.scanning.anchors import evidence, learn
+from stopgap.scanning.colour import (
+    Anchor,
+    Prior,
+    balanced_lab,
+    expected,
+    features,
+    prior_of,
+    whitened,
+)
+
+PAPER = make_prior.PAPER
+
+
+@pytest.fixture(scope="module")
+def cameras():
+    """True and balanced Lab of every pencil by each camera that others measured, by daylight."""
+    lamps = devices.lamps()["daylight"]
+    found = []
+    for seed, sensor in enumerate(devices.measured_cameras() * 2):
+        rng = np.random.default_rng([77, seed])
+        phone = devices.phone(rng, sensor, lamps[seed], lamps[2])
+        reflectance = make_prior.reflectances(rng)
+        ratio = make_prior.linear(phone, reflectance) / make_prior.linear(
+            phone, materials.PAPER[None]
+        )
+        found.append((materials.lab_of(reflectance), balanced_lab(ratio, PAPER)))
+    return found
+
+
+def anchors_of(true, read, chosen, same_layer=True):
+    return [
+        Anchor(str(at), tuple(read[at]), tuple(true[at]), 0.4, same_layer=same_layer)
+        for at in chosen
+    ]
+
+
+def flat_fields(make, count):
+    """ΔE00 (devices, 2) of balanced readings of flat fields and of corrected ones: mean and p95."""
+    rows = []
+    for seed in range(count):
+        rng = np.random.default_rng([78, seed])
+        device, kind = make(rng)
+        reflectance = make_prior.reflectances(rng)
+        paper = make_prior.linear(device, materials.PAPER[None])
+        read = balanced_lab(make_prior.linear(device, reflectance) / paper, PAPER)
+        true = materials.lab_of(reflectance)
+        corrected = expected(prior_of(kind), PAPER).corrected(read)
+        off = [delta_E(lab, true) for lab in (read, corrected)]
+        rows.append([(one.mean(), np.percentile(one, 95)) for one in off])
+    return np.mean(rows, axis=0)
+
+
+@pytest.mark.parametrize("profiled", [True, False])
+def test_flatbeds_with_colour_filters_over_many_devices(profiled):
+    """Of 30 flatbeds that the prior was not learnt from, every pencil of the demo: the bars."""
+    plain, corrected = flat_fields(
+        lambda rng: (devices.flatbed(rng, profiled=profiled), DeviceClass.FLATBED), 30
+    )
+    assert (corrected <= ((1.3, 2.6) if profiled else (1.5, 3.0))).all()
+    assert (corrected <= plain).all()
+
+
+def test_ridge_on_what_is_left_over_is_bayes(cameras):
+    """C. M. Bishop (2006), equations (3.50) and (3.51), with the prior's own mean and factors."""
+    true, read = cameras[0]
+    anchors = anchors_of(true, read, [3, 50, 90, 140, 200])
+    prior = prior_of(DeviceClass.PHONE_DAYLIGHT)
+    design, target, _ = whitened(anchors, prior, PAPER, 0.15)
+    precision = np.eye(design.shape[1]) + design.T @ design
+    z = np.linalg.solve(precision, design.T @ target)
+    learnt = learn(anchors, prior, PAPER)
+    assert learnt.correction.weights == pytest.approx(prior.mean + z @ prior.factors)
+    spread = prior.factors.T @ np.linalg.inv(precision) @ prior.factors
+    assert learnt.correction.factors.T @ learnt.correction.factors == pytest.approx(spread)
+
+
+def test_left_one_out_is_learning_without_the_one(cameras):
+    true, read = cameras[0]
+    chosen = [3, 50, 90, 140, 200]
+    prior = prior_of(DeviceClass.PHONE_DAYLIGHT)
+    apart = []
+    for left in chosen:
+        rest = anchors_of(true, read, [at for at in chosen if at != left])
+        predicted = learn(rest, prior, PAPER).correction.corrected(read[[left]])
+        apart.append(float(delta_E(predicted[0], true[left])))
+    whole = learn(anchors_of(true, read, chosen), prior, PAPER)
+    assert whole.left_one_out == pytest.approx(np.mean(apart))
+
+
+def test_more_anchors_leave_less_in_doubt(cameras):
+    prior = prior_of(DeviceClass.PHONE_DAYLIGHT)
+    true, read = cameras[0]
+    doubt = [expected(prior, PAPER).shared(read)]
+    for count in (1, 2, 4, 7):
+        learnt = learn(anchors_of(true, read, range(0, 30 * count, 30)), prior, PAPER)
+        doubt.append(learnt.correction.shared(read))
+    assert all((after <= before + 1e-9).all() for before, after in pairwise(doubt))
+
+
+def test_anchors_come_nearer_by_cameras_the_prior_never_saw(cameras):
+    prior = prior_of(DeviceClass.PHONE_DAYLIGHT)
+    before, after = [], []
+    for true, read in cameras:
+        chosen = np.random.default_rng(3).choice(len(true), 8, replace=False)
+        learnt = learn(anchors_of(true, read, chosen), prior, PAPER)
+        before.append(delta_E(read, true).mean())
+        after.append(delta_E(learnt.correction.corrected(read), true).mean())
+    assert np.mean(after) <= 0.65 * np.mean(before)
+
+
+def test_a_tenth_of_the_codes_swapped(cameras):
+    """Robust learning stays near; least squares on the same rows do not. The swapped are named."""
+    prior = prior_of(DeviceClass.PHONE_DAYLIGHT)
+    true, read = cameras[0]
+    chosen = np.random.default_rng(4).choice(len(true), 40, replace=False)
+    anchors = anchors_of(true, read, chosen, same_layer=False)
+    for one, other in ((0, 1), (2, 3)):
+        first, second = anchors[one], anchors[other]
+        anchors[one] = first._replace(known=second.known)
+        anchors[other] = second._replace(known=first.known)
+    learnt = learn(anchors, prior, PAPER)
+    clear = {
+        anchor.name
+        for anchor in anchors[:4]
+        if delta_E(np.array(anchor.known), true[int(anchor.name)]) > 15.0
+    }
+    assert clear
+    assert clear <= set(learnt.doubted)
+    assert len(learnt.doubted) <= 8
+    terms = features(read[chosen], PAPER)
+    known = np.array([anchor.known for anchor in anchors])
+    plain = np.linalg.lstsq(terms, known - read[chosen], rcond=None)[0]
+    squares = delta_E(read + features(read, PAPER) @ plain, true).mean()
+    robust = delta_E(learnt.correction.corrected(read), true).mean()
+    assert robust <= 1.7
+    assert robust <= 0.6 * squares
+
+
+def test_three_leds_are_told_from_colour_filters():
+    for leds in (False, True):
+        rng = np.random.default_rng([5, leds])
+        scanner = devices.flatbed(rng, profiled=False, leds=leds)
+        reflectance = make_prior.reflectances(rng)
+        true = materials.lab_of(reflectance)
+        paper = make_prior.linear(scanner, materials.PAPER[None])
+        read = balanced_lab(make_prior.linear(scanner, reflectance) / paper, PAPER)
+        anchors = anchors_of(true, read, range(0, 240, 15))
+        likelier = evidence(anchors, prior_of(DeviceClass.FLATBED_LED), PAPER) - evidence(
+            anchors, prior_of(DeviceClass.FLATBED), PAPER
+        )
+        assert (likelier > 0.0) is leds
+
+
+def test_anchors_that_would_harm_are_left():
+    prior = Prior(np.zeros(30), 1e-3 * np.ones((1, 30)), (0.5, 0.1))
+    rng = np.random.default_rng(6)
+    read = rng.uniform((20, -40, -40), (90, 40, 40), (10, 3))
+    known = read + rng.normal(0.0, 3.0, read.shape)
+    wild = Prior(np.zeros(30), 50.0 * rng.normal(size=(12, 30)), (0.2, 0.1))
+    anchors = anchors_of(known, read, range(10))
+    assert learn(anchors, prior, PAPER).used
+    assert not learn(anchors, wild, PAPER).used
+
+
+def test_bare_paper_is_never_corrected():
+    for kind in DeviceClass:
+        correction = expected(prior_of(kind), PAPER)
+        assert correction.corrected(PAPER[None])[0] == pytest.approx(PAPER)
+
+
+def test_the_table_is_what_its_script_makes():
+    """One class of six, made again: 240 devices from the same seed."""
+    row = make_prior.prior(DeviceClass.FLATBED, make_prior.makers()[DeviceClass.FLATBED])
+    kept = json.loads(make_prior.TABLE.read_text(encoding="utf-8"))[DeviceClass.FLATBED]
+    assert row["mean"] == pytest.approx(kept["mean"], abs=0.01)
+    assert row["misfit"] == pytest.approx(kept["misfit"], abs=0.01)
+    ours, theirs = (np.array(made["factors"]) for made in (row, kept))
+    assert ours.T @ ours == pytest.approx(theirs.T @ theirs, abs=0.05)
