@@ -21,6 +21,26 @@ def demo_library(tmp_path_factory):
     return path
 
 
+@pytest.fixture(scope="session")
+def kept_demo(tmp_path_factory):
+    """The folder that the demo leaves where it is kept; tests must not change it."""
+    from stopgap.cli.program import run
+
+    folder = tmp_path_factory.mktemp("kept") / "demo"
+    assert run(["--quiet", "demo", "--keep", str(folder)]) == 0
+    return folder
+
+
+@pytest.fixture
+def desk(kept_demo, tmp_path, monkeypatch):
+    """A copy of the demo that was kept, where a test may change it; commands run in it."""
+    folder = tmp_path / "desk"
+    shutil.copytree(kept_demo, folder)
+    monkeypatch.chdir(folder)
+    monkeypatch.setenv("STOPGAP_LIBRARY", "library.sqlite")
+    return folder
+
+
 @pytest.fixture
 def stopgap_run(tmp_path, capsys):
     """Run a command on a library of its own: arguments -> (status, standard output, error)."""

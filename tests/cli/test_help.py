@@ -1,14 +1,10 @@
 """Every command has a help with an example that runs; the static tables tell the truth."""
 
 import shlex
-import shutil
 
 import click
 import pytest
-from coloured import coloured_page
-from PIL import Image
 
-from stopgap.cli.ask.demo import datasets
 from stopgap.cli.program import LazyGroup, program, run
 
 
@@ -46,33 +42,28 @@ def test_help_and_its_parts(path, capsys):
 
 
 @pytest.mark.parametrize("path", COMMANDS, ids=" ".join)
-def test_examples_run(path, demo_library, tmp_path, monkeypatch, capsys):
-    shutil.copy(demo_library, tmp_path / "library.sqlite")
-    shutil.copy(demo_library, tmp_path / "pencils-backup.sqlite")
-    shutil.copy(datasets() / "quillet.csv", tmp_path / "my-pencils.csv")
-    for name in ("layered.csv", "blends.csv", "lesson.csv"):
-        shutil.copy(datasets() / name, tmp_path / name)
-    Image.linear_gradient("L").convert("RGB").save(tmp_path / "photo.jpg")
-    if path == ("scan",):
-        (tmp_path / "page.png").write_bytes(coloured_page(tmp_path / "library.sqlite"))
-    monkeypatch.setenv("STOPGAP_LIBRARY", str(tmp_path / "library.sqlite"))
-    monkeypatch.chdir(tmp_path)
+def test_examples_run_on_the_demo_that_was_kept(path, desk, capsys):
     found = examples(COMMANDS[path])
     assert found
-    # what an example takes back must have been done before
-    if path == ("disown",):
-        run(["own", "Fennmoor:FM017"])
-    if path == ("family", "release"):
-        run(["family", "move", "Fennmoor:FM024", "wines"])
-    if path[:2] in (("paper", "edit"), ("paper", "remove"), ("calibrate",)):
-        run(["paper", "add", "Kraft", "--colour", "tan"])
     for line in found:
         name, *arguments = shlex.split(line)
         assert name == "stopgap"
-        if arguments[0] == "backup":
-            (tmp_path / "pencils-backup.sqlite").unlink()
         assert run(arguments) == 0, capsys.readouterr().err
     capsys.readouterr()
+
+
+def test_all_examples_run_one_after_another(desk, capsys):
+    for path, command in COMMANDS.items():
+        for line in examples(command):
+            assert run(shlex.split(line)[1:]) == 0, (path, line, capsys.readouterr().err)
+    capsys.readouterr()
+
+
+def test_a_folder_that_holds_something_is_left_as_it_is(desk, capsys):
+    before = {path.name: path.read_bytes() for path in desk.iterdir()}
+    assert run(["demo", "--keep", "."]) == 1
+    assert capsys.readouterr().err == "stopgap: .: the folder is not empty. Name a new one.\n"
+    assert {path.name: path.read_bytes() for path in desk.iterdir()} == before
 
 
 @pytest.mark.parametrize("path", COMMANDS, ids=" ".join)

@@ -94,6 +94,9 @@ TABLE = {
     f"plot plot.svg --kind blend --from {TWO.replace(' ', ' --to ')}": DRAWN,
     "sheet page.html --for match Fennmoor:FM010": WRITTEN,
     "pocket page.html --no-recipes": WRITTEN,
+    "guide": {"click", "numpy", "rich"},
+    "guide layering": {"click", "rich", "jinja2"},
+    "guide --html guide.html": WRITTEN | {"rich"},
     "demo": ADAPTED | SHOWN,
 }
 

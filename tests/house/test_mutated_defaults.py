@@ -43,7 +43,7 @@ NAMED = {
     "PREFER": {"prefer"},
     "TOLERANCE": {"tolerance"},
     "STAND_INS": {"limit", "count"},
-    "MAIN_COLOURS": {"colours"},
+    "MAIN_COLOURS": {"colours", "count"},
     "PENCILS_BELOW": {"below"},
     "POCKET_STAND_INS": {"limit"},
     "POCKET_RECIPES": {"limit"},

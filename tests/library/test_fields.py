@@ -36,7 +36,7 @@ from stopgap.swatches import (
 )
 from stopgap.swatches.kinds import Text
 
-MANUAL = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+MANUAL = (Path(__file__).parents[2] / "src/stopgap/manual/ranges.md").read_text(encoding="utf-8")
 TRAVELLING = [row for row in FIELDS.values() if row.formats]
 NOT_ANYTHING = [row for row in TRAVELLING if not isinstance(row.kind, Text)]  # as a text may be
 DECIDED = [row for row in FIELDS.values() if row.decidable]

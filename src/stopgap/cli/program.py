@@ -67,6 +67,7 @@ class LazyGroup(click.Group):
 
 COMMANDS = {
     "demo": ("ask.demo:demo", "The main job, shown on invented ranges."),
+    "guide": ("pages.guide:guide", "The manual, a topic at a time or as a page."),
     "match": ("ask.match:match", "Stand-ins for a shade or a colour."),
     "find": ("ask.find:find", "Pencils by words of their name or their colour."),
     "layer": ("ask.layer:layer", "What layered pencils look like."),

@@ -2,6 +2,7 @@ from .demo import DEMO_RANGES as DEMO_RANGES
 from .demo import datasets as datasets
 from .demo import demo_library as demo_library
 from .demo import fill as fill
+from .demo import keep_demo as keep_demo
 from .files import called as called
 from .files import check_free as check_free
 from .files import kind_of as kind_of

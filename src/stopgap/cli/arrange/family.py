@@ -127,7 +127,8 @@ def release(swatch: str) -> None:
 
     \b
     Example:
-      stopgap family release Fennmoor:FM024
+      stopgap family move Fennmoor:FM020 sands
+      stopgap family release Fennmoor:FM020
     """
     from stopgap.library import find_swatch, unpin_swatch
 

@@ -7,43 +7,60 @@ from typing import TYPE_CHECKING
 
 import click
 
+from stopgap import defaults
 from stopgap.cli.options.common import library_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
-from stopgap.library import DEMO_RANGES, datasets, fill
+from stopgap.library import DEMO_RANGES, datasets, fill, keep_demo
 
 if TYPE_CHECKING:
     from stopgap.library import Library
     from stopgap.reports import Report
+    from stopgap.reports.blocks import Block
     from stopgap.swatches import Swatch
 
+_COLOURED = "Quillet"  # the range of which a page is coloured in
 _SHOWN = 3  # pencils a question; the screen is to hold an answer
 
 
 @click.command()
+@click.option(
+    "--keep",
+    type=click.Path(path_type=Path),
+    metavar="DIR",
+    help="Write the library, its ranges and its lists into a new folder.",
+)
 @library_options
-def demo() -> None:
+def demo(keep: Path | None) -> None:
     """Show the main job on three invented ranges, in a throw-away library.
 
+    --keep DIR keeps it, with the files that the examples of every help and of the guide name: go
+    there, and they all run.
+
     \b
-    Example:
+    Examples:
       stopgap demo
+      stopgap demo --keep tide-pools
     """
     from stopgap.library import open_library
 
-    folder = Path(tempfile.mkdtemp(prefix="stopgap-demo-"))
-    path = folder / "library.sqlite"
-    with open_library(path) as library:
-        fill(library)
-        session().answer(_report(library, path))
+    if keep is not None:
+        path = keep_demo(keep)
+        _colour_in(path, keep / "page.png")
+    else:
+        path = Path(tempfile.mkdtemp(prefix="stopgap-demo-")) / "library.sqlite"
+        with open_library(path) as library:
+            fill(library)
+    with open_library(path, read_only=True) as library:
+        session().answer(_report(library, path, kept=keep is not None))
 
 
-def _report(library: "Library", path: Path) -> "Report":
+def _report(library: "Library", path: Path, *, kept: bool) -> "Report":
     from stopgap.library import find_target
     from stopgap.planner import LayerQuestion, estimated_conditions, find_stand_ins
     from stopgap.reports import Report
     from stopgap.reports.answers import stand_ins_report
-    from stopgap.reports.blocks import Block, Command, Heading, Paragraph
+    from stopgap.reports.blocks import Command, Heading, Paragraph
     from stopgap.swatches import Selection
 
     swatches = library.swatches()
@@ -58,15 +75,18 @@ def _report(library: "Library", path: Path) -> "Report":
         ),
         ("A colour picked from a photograph, with what is in the box.", "#7f9a8c", own),
     ]
-    start = f"stopgap --library {shlex.quote(str(path))}"
+    start = "stopgap" if kept else f"stopgap --library {shlex.quote(str(path))}"
+    lists = Path() if kept else datasets()
     layering = LayerQuestion.among(swatches, own, estimated_conditions(), below=_SHOWN)
+    until = "" if kept else "; throw it away when you are done"
     blocks: list[Block] = [
         Heading("stopgap on invented ranges: an illustrator draws tide-pool plates"),
         Paragraph(
             f"{len(swatches)} swatches in {len(DEMO_RANGES)} ranges, "
             f"{sum(swatch.owned for swatch in swatches)} of them owned. Ranges, names, codes and "
-            f"prices are invented. The library is {path}; throw it away when you are done."
+            f"prices are invented. The library is {path}{until}."
         ),
+        *(_going_there(path.parent) if kept else ()),
     ]
     for text, target, selection in questions:
         answer = find_stand_ins(
@@ -89,9 +109,9 @@ def _report(library: "Library", path: Path) -> "Report":
         Paragraph(""),
         Heading("More to ask of it"),
         Command(f"{start} family"),
-        Command(f"{start} gaps {shlex.quote(str(datasets() / 'blends.csv'))}"),
-        Command(f"{start} translate {shlex.quote(str(datasets() / 'lesson.csv'))}"),
-        Command(f"{start} shop --blends {shlex.quote(str(datasets() / 'blends.csv'))}"),
+        Command(f"{start} gaps {shlex.quote(str(lists / 'blends.csv'))}"),
+        Command(f"{start} translate {shlex.quote(str(lists / 'lesson.csv'))}"),
+        Command(f"{start} shop --blends {shlex.quote(str(lists / 'blends.csv'))}"),
         Paragraph(""),
         Heading("Now your own pencils"),
         Paragraph(
@@ -103,6 +123,35 @@ def _report(library: "Library", path: Path) -> "Report":
         Paragraph("A screen is not a colour reference: judge on your own paper.", mark="!"),
     ]
     return Report("stopgap.demo/1", {}, blocks)
+
+
+def _colour_in(path: Path, page: Path) -> None:
+    """A chart of ten pencils in the library, and its page as if they had been laid on it."""
+    from stopgap.blends import file_swatches
+    from stopgap.library import keep_edition, open_library
+    from stopgap.reports.drawing.coloured import coloured_page
+    from stopgap.scanning import code_sections, new_edition, sheet_size
+
+    with open_library(path) as library:
+        swatches = library.swatches()
+        some = [swatch for swatch in swatches if swatch.range == _COLOURED][:10]
+        fresh = new_edition(code_sections(some), some, sheet_size(defaults.CHART_PAPER))
+        edition = keep_edition(library, fresh)
+    filed = {each.swatch.address: each for each in file_swatches(swatches)}
+    page.write_bytes(coloured_page(edition, edition.pages[0], filed, title=_COLOURED))
+
+
+def _going_there(folder: Path) -> "list[Block]":
+    """How what follows, and every example of the help texts, is run on the demo that was kept."""
+    from stopgap.reports.blocks import Command, Paragraph
+
+    return [
+        Paragraph(
+            "In that folder, and with its library, every example of the guide and of --help runs:"
+        ),
+        Command(f"cd {shlex.quote(str(folder))}"),
+        Command("export STOPGAP_LIBRARY=library.sqlite"),
+    ]
 
 
 def _called_for(swatches: "tuple[Swatch, ...]") -> "list[Swatch]":

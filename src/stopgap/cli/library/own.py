@@ -47,7 +47,7 @@ def disown(pencils: tuple[str, ...], list_file: Path | None) -> None:
 
     \b
     Example:
-      stopgap disown Fennmoor:FM017
+      stopgap disown Fennmoor:FM053
     """
     _decide(pencils, list_file, owned=False)
 

@@ -32,7 +32,7 @@ def paper_group() -> None:
 
     \b
     Example:
-      stopgap paper add Kraft --colour tan --grain rough
+      stopgap paper list
     """
 
 
@@ -129,8 +129,9 @@ def edit(
 
     \b
     Examples:
-      stopgap paper edit Kraft --colour 'lab(73.1 7.2 22.4)' --default
-      stopgap paper edit Kraft --name 'Kraft 120 g'
+      stopgap paper add Buff --colour tan
+      stopgap paper edit Buff --colour 'lab(73.1 7.2 22.4)' --default
+      stopgap paper edit Buff --name 'Buff 120 g'
     """
     from stopgap.library import keep_paper, known_paper, paper_colour, stored_papers
 
@@ -160,7 +161,8 @@ def remove(name: str) -> None:
 
     \b
     Example:
-      stopgap paper remove Kraft
+      stopgap paper add Scraps --colour grey
+      stopgap paper remove Scraps
     """
     from stopgap.library import remove_paper
 

@@ -36,7 +36,7 @@ def range_group() -> None:
 
     \b
     Example:
-      stopgap range import my-pencils.csv --name 'My pencils'
+      stopgap range show Fennmoor
     """
 
 
@@ -140,7 +140,8 @@ def remove(range_name: str) -> None:
 
     \b
     Example:
-      stopgap range remove Fennmoor
+      stopgap range import quillet.csv --name Tryout
+      stopgap range remove Tryout
     """
     current = session()
     with current.open() as library:

@@ -15,6 +15,7 @@ def undo() -> None:
 
     \b
     Example:
+      stopgap own Fennmoor:FM017
       stopgap undo
     """
     from stopgap.errors import NothingFoundError
@@ -55,7 +56,8 @@ def restore_command(file: Path) -> None:
 
     \b
     Example:
-      stopgap restore pencils-backup.sqlite
+      stopgap backup before-tidying.sqlite
+      stopgap restore before-tidying.sqlite
     """
     from stopgap.library import restore
 

@@ -197,7 +197,7 @@ def remove(range_name: str, code: str, further: int | None) -> None:
 
     \b
     Example:
-      stopgap swatch remove Fennmoor FM017
+      stopgap swatch remove Fennmoor FM120
     """
     from stopgap.library import remove_further
 

@@ -36,8 +36,10 @@ def calibrate(
 
     \b
     Examples:
+      stopgap paper add Sketchbook --colour cream
+      stopgap calibrate layered.csv --on Sketchbook
       stopgap calibrate layered.csv --on 'lab(96.2 -0.1 2.1)'
-      stopgap calibrate layered.csv --on Kraft
+      stopgap calibrate --forget
     """
     from stopgap.library import (
         forget_calibration,

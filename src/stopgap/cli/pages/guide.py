@@ -1,0 +1,51 @@
+"""`stopgap guide`."""
+
+import sys
+from pathlib import Path
+
+import click
+
+from stopgap.cli.options.common import library_options
+from stopgap.cli.remedies import WORDS
+from stopgap.cli.session import session
+
+
+@click.command()
+@click.argument("topic", required=False)
+@click.option(
+    "--html",
+    "html",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Write the guide as one page instead.",
+)
+@click.option("--overwrite", is_flag=True, help="Replace FILE if it exists.")
+@library_options
+def guide(topic: str | None, html: Path | None, overwrite: bool) -> None:
+    """Read the manual, one TOPIC at a time; without one, see what there is.
+
+    Every topic has examples, which run in the folder that 'stopgap demo --keep' makes.
+
+    \b
+    Examples:
+      stopgap guide
+      stopgap guide layering
+      stopgap guide --html guide.html
+    """
+    from stopgap.reports.manual import contents, find_topic, manual
+    from stopgap.reports.render.manual import render_manual, render_topics
+
+    current = session()
+    topics = manual(WORDS) if topic is None else (find_topic(topic, WORDS),)
+    if html is not None:
+        from stopgap.library import check_free, write_whole
+
+        check_free(html, overwrite=overwrite)
+        write_whole(html, render_manual(topics), overwrite=overwrite)
+        current.say(f"Wrote {html}.")
+    elif topic is None:
+        current.answer(contents(topics, f"stopgap guide {topics[0].name}"))
+    else:
+        from stopgap.reports.render.console import make_console
+
+        sys.stdout.write(render_topics(topics, make_console(sys.stdout)))

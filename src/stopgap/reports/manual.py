@@ -1,0 +1,207 @@
+"""The manual: its topics in Markdown, and every message of stopgap with what helps.
+
+A topic is a file of the folder `manual`: a heading, a line that sums it up, and text in which
+`<!-- terminal -->` and `<!-- everywhere -->` begin passages. What speaks of commands stands in
+passages for the terminal, so that a page can leave them out. Messages are read from the source,
+where they are raised: a list kept by hand would not stay true.
+"""
+
+import ast
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import groupby
+from pathlib import Path
+from typing import NamedTuple
+
+from stopgap.errors import Remedy, UsageError, nearest_spellings
+from stopgap.reports.blocks import Block, Column, Command, Grid, Heading, Paragraph, Report
+
+_PACKAGE = Path(__file__).parents[1]
+TOPICS = (
+    *("start", "ranges", "measuring", "nearness", "layering", "papers", "blends", "lists"),
+    *("pages", "python", "cautions", "messages"),
+)
+"""In the order in which they are read; the last is made of the messages where they stand."""
+
+
+class Passage(NamedTuple):
+    """Markdown that belongs together; `at_terminal` where it speaks of commands."""
+
+    text: str
+    at_terminal: bool
+
+
+class Topic(NamedTuple):
+    """One topic: what it is asked for by, its heading, a line about it, and its text."""
+
+    name: str
+    title: str
+    about: str
+    passages: Sequence[Passage]
+
+    @property
+    def text(self) -> str:
+        """All its passages as one text."""
+        return "\n".join(passage.text for passage in self.passages)
+
+
+def manual(words: Mapping[Remedy, str]) -> tuple[Topic, ...]:
+    """Every topic; `words` say what a remedy is where the manual is read.
+
+    >>> [topic.title for topic in manual({})][:2]
+    ['Begin', 'Ranges and pencils']
+    """
+    return tuple(_topic(name, words) for name in TOPICS)
+
+
+def find_topic(name: str, words: Mapping[Remedy, str]) -> Topic:
+    """The topic of that name; raises UsageError where there is none."""
+    wanted = name.casefold().strip()
+    if wanted not in TOPICS:
+        raise UsageError(
+            f"The guide has no topic {name!r:.60}.{nearest_spellings(name, TOPICS)} "
+            f"Its topics are {', '.join(TOPICS)}."
+        )
+    return _topic(wanted, words)
+
+
+def contents(topics: Sequence[Topic], command: str) -> Report:
+    """What the manual holds, and the command by which a topic is read."""
+    rows = [(topic.name, topic.about) for topic in topics]
+    blocks: list[Block] = [
+        Heading("The guide to stopgap"),
+        Paragraph(""),
+        Grid((Column("topic"), Column("what it tells")), rows),
+        Paragraph(""),
+        Paragraph("Read one by its name:"),
+        Command(command),
+    ]
+    return Report("stopgap.guide/1", {}, blocks)
+
+
+def _topic(name: str, words: Mapping[Remedy, str]) -> Topic:
+    path = _PACKAGE / "manual" / f"{name}.md"
+    heading, about, text = path.read_text(encoding="utf-8").split("\n\n", 2)
+    if name == TOPICS[-1]:
+        text += message_tables(words)
+    marks = re.split(
+        r"^<!-- (terminal|everywhere) -->\n", f"<!-- everywhere -->\n{text}", flags=re.M
+    )
+    passages = [
+        Passage(said.strip("\n") + "\n", mark == "terminal")
+        for mark, said in zip(marks[1::2], marks[2::2])
+        if said.strip()
+    ]
+    return Topic(name, heading.removeprefix("# "), " ".join(about.split()), passages)
+
+
+class Message(NamedTuple):
+    """What stopgap says somewhere, with `…` for what differs, and the keys of what would help."""
+
+    room: str
+    text: str
+    remedies: tuple[Remedy, ...]
+
+
+_ROOMS = {
+    "cli": "What is asked for",
+    "library": "Files, ranges and the library",
+    "swatches": "Pencils and swatches",
+    "colorimetry": "Colours and spectra",
+    "difference": "Differences",
+    "naming": "Names of colours",
+    "neighbours": "Nearest pencils",
+    "layering": "Layers and calibration",
+    "blends": "Families, blends and gaps",
+    "planner": "Stand-ins, lists and shopping",
+    "scanning": "Photographs and charts",
+    "reports": "Answers and pages",
+    "arrays": "Arrays, from Python",
+}
+"""What the rooms of the house are about, for who reads a message, in the manual's order."""
+
+_RAISED = {
+    *("StopgapError", "InputError", "ProblemsInFile", "LibraryError", "UnknownSwatchError"),
+    *("UsageError", "NothingFoundError"),
+}
+_VARIABLE = "…"
+
+
+def messages() -> Iterator[Message]:
+    """Every error that is raised and every remark with a remedy, in the order of `_ROOMS`."""
+    order = list(_ROOMS)
+    paths = [path for path in _PACKAGE.rglob("*.py") if _room(path) in _ROOMS]
+    for path in sorted(paths, key=lambda path: (order.index(_room(path)), str(path))):
+        module = ast.parse(path.read_text(encoding="utf-8"))
+        named: dict[str, ast.expr] = {}
+        for node in sorted(_steps(module), key=lambda node: node.lineno):
+            if isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name):
+                named[node.targets[0].id] = node.value
+            elif isinstance(node, ast.Call):
+                remedies = tuple(_remedies(node))
+                if remedies or ast.unparse(node.func) in _RAISED:
+                    said = (_said(named.get(ast.unparse(each), each)) for each in node.args)
+                    text = next((text for text in said if " " in text), "")
+                    if text:
+                        yield Message(_room(path), text, remedies)
+
+
+def _steps(module: ast.Module) -> Iterator[ast.Assign | ast.Call]:
+    return (node for node in ast.walk(module) if isinstance(node, ast.Assign | ast.Call))
+
+
+def _remedies(call: ast.Call) -> Iterator[Remedy]:
+    """The remedies that a call states itself, all of those between which it chooses."""
+    for value in (*call.args, *(word.value for word in call.keywords)):
+        for each in (value.body, value.orelse) if isinstance(value, ast.IfExp) else (value,):
+            if isinstance(each, ast.Attribute) and ast.unparse(each.value) == "Remedy":
+                yield Remedy[each.attr]
+
+
+def message_tables(words: Mapping[Remedy, str]) -> str:
+    """The messages as tables in Markdown, a table a room; one that is said twice stands once."""
+    parts = []
+    for room, found in groupby(messages(), key=lambda message: message.room):
+        rows = dict.fromkeys(_cells(message, words) for message in found)
+        lines = [f"| {_escaped(said)} | {_escaped(mend)} |" for said, mend in rows]
+        table = ["| stopgap says | what helps |", "| --- | --- |", *lines]
+        parts.append("\n".join(["", f"## {_ROOMS[room]}", "", *table, ""]))
+    return "\n".join(parts)
+
+
+def _room(path: Path) -> str:
+    return path.relative_to(_PACKAGE).parts[0].removesuffix(".py")
+
+
+def _said(node: ast.expr) -> str:
+    """A literal, or a formatted one, as it is said; `…` where something is put in."""
+    match node:
+        case ast.Constant(value=str(text)):
+            return text
+        case ast.JoinedStr(values=values):
+            said = "".join(_said(value) for value in values)
+            return re.sub(f"{_VARIABLE}+", _VARIABLE, said)
+        case ast.BinOp(left=left, op=ast.Add(), right=right):
+            return _said(left) + _said(right)
+    return _VARIABLE
+
+
+_MEND = re.compile(
+    r"(.{14,}?)(?:[.;] |[,:] (?=(?:expected|give|state|name|choose|leave|ask|say|keep) ))(.+)"
+)
+
+
+def _cells(message: Message, words: Mapping[Remedy, str]) -> tuple[str, str]:
+    """What is wrong, and what helps: what the message says itself, then the words of its remedy."""
+    text = re.sub(rf"\.{_VARIABLE}$", ".", " ".join(message.text.split()))  # a spelling meant
+    parted = _MEND.match(text)
+    said, mend = parted.groups() if parted else (text, "")
+    mend = mend[:1].upper() + mend[1:]
+    told = [re.sub(r"\{\w+\}", _VARIABLE, words.get(key, "")) for key in message.remedies]
+    mend = " ".join([mend, *told]).strip()
+    return said.rstrip(".") + ".", mend
+
+
+def _escaped(text: str) -> str:
+    """Text that Markdown takes as it stands, in a cell."""
+    return re.sub(r"([\\`*_{}\[\]<>#|~&])", r"\\\1", text)
