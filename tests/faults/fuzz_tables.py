@@ -16,12 +16,14 @@ import tempfile
 import zipfile
 from collections import Counter
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 from stopgap.errors import StopgapError
 from stopgap.library.ranges.conversion import Convention
 from stopgap.library.ranges.exporting import export_range
 from stopgap.library.ranges.reading import read_range
+from stopgap.library.ranges.understanding.proposal import propose_range
 from stopgap.library.tables.formats import FORMATS, TextTable, read_table
 from stopgap.swatches import Swatch
 
@@ -123,6 +125,8 @@ def outcome(path: Path, whole: TextTable | None) -> str:
     except StopgapError as error:
         assert str(error).endswith((".", ")")), f"no sentence: {error}"  # noqa: PT017
         return "refused"
+    with suppress(StopgapError):
+        assert propose_range(path, "Fen", Convention()).draft.swatches
     try:
         read_range(path, "Fen", Convention())
     except StopgapError:

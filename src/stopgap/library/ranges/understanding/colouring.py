@@ -44,7 +44,8 @@ def _floats(grid: CellGrid, titles: Sequence[str]) -> dict[int, tuple[float, ...
     return {
         place: tuple(map(float, cells))
         for place, cells in enumerate(rows)
-        if all(number(cell) == cell and cell for cell in cells)
+        if all(number(cell) == cell and math.isfinite(float(cell)) for cell in cells if cell)
+        and all(cells)
     }
 
 

@@ -1,0 +1,36 @@
+"""The chart as it is drawn for the printer, coloured in by a simulated hand, and read back."""
+
+import io
+
+import numpy as np
+import pytest
+from PIL import Image
+from simulate import pages, trials
+
+from stopgap.reports.drawing.charts import edition_chart
+from stopgap.scanning import BoxState
+
+
+@pytest.mark.parametrize("row", ["flatbed, sRGB", "phone, daylight"])
+def test_the_printed_page_is_read_back(row):
+    rng = np.random.default_rng([41, trials.ROWS.index(row)])
+    edition = trials.chart(rng, pencils=20)
+    drawing = edition_chart(edition, {}, title="A chart that hangs on a wall")
+    size = tuple(round(length * pages.SCALE) for length in edition.size)
+    with Image.open(io.BytesIO(drawing.png())) as opened:
+        grey = opened.convert("L").resize(size, Image.Resampling.BOX)
+    ink = 1.0 - np.asarray(grey, dtype=np.float32) / 255.0
+    device, options = trials.make_device(row, rng)
+    painted = pages.paint(edition, 1, device, rng, ink=ink)
+    look = pages.on_glass if row.startswith("flatbed") else pages.by_hand
+    file, _ = pages.photograph(painted, device, look(edition, rng), rng)
+    boxes = edition.pages[0].boxes
+    truth = {boxes[at].pencils[0]: labs[-1] for at, labs in painted.truth.items()}
+    made = trials.Trial(edition, file, truth, device, options)
+    reading = trials.read(made)
+    (page,) = reading.pages
+    assert (page.refused, page.marks) == ("", 4)
+    assert {box.heaviest.state for box in reading.boxes} == {BoxState.READ}
+    off = trials.errors(made, reading)["off"]
+    assert len(off) == 20
+    assert off.mean() <= (1.5 if row.startswith("flatbed") else 3.5)
