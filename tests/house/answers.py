@@ -20,7 +20,6 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parents[1]))  # beside which a script does not look
 
-from coloured import coloured_page
 from questions import DATA, FILES, FORMS, OWNED, PICTURE, Question, many
 
 LIBRARY = "library.sqlite"
@@ -40,6 +39,9 @@ class Desk:
             file = str(DATA / f"{name.lower()}.csv")
             self._do("range", "import", file, "--name", name, "--source", "measured")
         self._do("own", "--from", OWNED)
+        # Late: it imports what draws charts, and whoever changes defaults does so before that.
+        from coloured import coloured_page
+
         (folder / "page.png").write_bytes(coloured_page(folder / LIBRARY))
         shutil.copy(folder / LIBRARY, folder / "untouched.sqlite")
 
