@@ -154,6 +154,26 @@ def test_a_field_is_shown(row, tmp_path, stopgap_run):
     assert all(line[title] for title in titles)
 
 
+def test_a_price_is_shown_with_its_currency_and_no_known_column_is_told_as_kept(
+    tmp_path, stopgap_run
+):
+    path = tmp_path / "range.csv"
+    rows = [
+        "code,L,a,b,Price,Currency,Section,Shelf,pressure",
+        "1,50,0,0,2.5,EUR,Greys,3,heavy",
+        "1,70,0,0,,,Light greys,3,light",
+        "2,60,0,0,4,,Greys,,heavy",
+    ]
+    path.write_text("\n".join(rows) + "\n", encoding="utf-8")
+    said = " ".join(stopgap_run("range", "import", str(path), "--name", "Fen")[1].split())
+    assert "does not use them: 'Shelf'." in said
+    shown = stopgap_run("range", "show", "Fen")[1]
+    assert re.search(r"2\.50 EUR", shown)
+    assert "4.00" not in shown  # of which nobody said what it is in
+    first = json.loads(stopgap_run("range", "show", "Fen", "--json")[1])["swatches"][0]
+    assert [swatch["section"] for swatch in first["swatches"]] == ["Greys", "Light greys"]
+
+
 def test_each_field_that_has_an_option_is_an_option():
     for command in (add, edit):
         options = [each for each in command.params if isinstance(each, click.Option)]

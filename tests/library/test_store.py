@@ -400,6 +400,43 @@ def test_other_names_that_a_file_had_before_they_were_known_are_names_now(tmp_pa
     assert (swatch.also, swatch.extra) == ("Old Kelp", {"shelf": "3"})
 
 
+def test_sections_and_currencies_that_a_file_had_are_fields_now(tmp_path):
+    path = tmp_path / "library.sqlite"
+    mine = {"Section": "Greys", "currency": "EUR", "shelf": '3 "top"'}
+    with open_library(path) as library:
+        entry = Entry(EntryKind.LAB, (50.0, 0.0, 0.0), "D50", 2)
+        first = Swatch("Fen", "1", (50.0, 0.0, 0.0), extra=mine)
+        library.add_swatch(first, entry, new_range=True, what="adding")
+        for pressure, currency in ((Pressure.LIGHT, "EUR"), (Pressure.MEDIUM, "CHF")):
+            more = {"section": f"{pressure} greys", "currency": currency}
+            library.add_swatch(
+                replace(first, pressure=pressure, extra=more), entry, new_range=False, what="adding"
+            )
+        plain = Swatch("Fen", "2", (60.0, 0.0, 0.0), extra={"shelf": "4"})
+        library.add_swatch(plain, entry, new_range=False, what="adding")
+    with closing(sqlite3.connect(path)) as raw:
+        for (name,) in raw.execute(
+            "SELECT name FROM sqlite_master WHERE type = 'trigger'"
+        ).fetchall():
+            raw.execute(f'DROP TRIGGER "{name}"')
+        for table, column in (
+            ("swatch", "section"),
+            ("swatch", "currency"),
+            ("further_swatch", "section"),
+        ):
+            raw.execute(f"ALTER TABLE {table} DROP COLUMN {column}")
+        raw.executescript(dict(steps())[number_of("section_and_currency")])
+    with open_library(path) as library:
+        one, other = library.pencils()
+    told = [(swatch.section, swatch.currency, swatch.extra) for swatch in one.swatches]
+    assert told == [
+        ("Greys", "EUR", {"shelf": mine["shelf"]}),
+        ("light greys", "EUR", {}),
+        ("medium greys", "EUR", {"currency": "CHF"}),
+    ]
+    assert (other.first.section, other.first.currency, other.first.extra) == ("", "", plain.extra)
+
+
 def number_of(step):
     """The number of the step that is called so."""
     folder = Path(connection_module.__file__).with_name("migrations")

@@ -189,10 +189,8 @@ def test_sections_totals_notes_and_doubtful_rows(tmp_path):
         "Blues,,,,\n4,Fog,60,-4,-20\n4,Again,61,-4,-20\nTotal,5,,,\nMeasured at home.,,,,\n",
     )
     found = by_code(proposal)
-    assert {code: swatch.extra for code, swatch in found.items()} == {
-        "1": {"section": "Reds"},
-        "4": {"section": "Blues"},
-    }
+    assert {code: swatch.section for code, swatch in found.items()} == {"1": "Reds", "4": "Blues"}
+    assert not any(swatch.extra for swatch in found.values())
     out = {finding.cause: finding for finding in proposal.findings}
     assert [cell.row for cell in out["rows:total"].cells] == [11]
     assert [cell.row for cell in out["rows:note"].cells] == [12]
@@ -231,7 +229,7 @@ def test_ownership_status_and_price_are_never_lost_in_silence(tmp_path):
     assert second.extra["Bestand (as written)"] == "evtl."
     assert third.extra["Verfügbarkeit (as written)"] == "demnächst"
     assert third.extra["Preis (as written)"] == "auf Anfrage"
-    assert first.extra["currency"] == "EUR"
+    assert (first.currency, third.currency) == ("EUR", "")
     kept = told(proposal, FindingKind.KEPT)
     assert all(heading in kept for heading in ("Bestand", "Verfügbarkeit", "Preis"))
     # a column that is headed as one of them and is none is kept and said

@@ -175,10 +175,11 @@ class PencilFields:
 
     `uncertainty` is one standard uncertainty in ΔE00 of the colour's own, `shared_uncertainty` what
     it shares with its scan or range, by default those of the source; one that is stated alone is
-    all of it. `price` is in the unit the user thinks in; `laydown` is the user's own judgement from
-    1 (lays badly) to 5. `opacity` is None where nobody said. From `paper` to `batch` stands what
-    the swatch was, which the pencil's other swatches may differ in; `batch` parts two makes of one
-    code. `also` are other names that it is found by.
+    all of it. `price` is in the `currency`, or in the unit the user thinks in; `laydown` is the
+    user's own judgement from 1 (lays badly) to 5. `opacity` is None where nobody said. From `paper`
+    to `batch` stands what the swatch was, which the pencil's other swatches may differ in; `batch`
+    parts two makes of one code. `also` are other names that it is found by; `section` is the
+    heading that the swatch stood below, which may be another for each swatch.
     """
 
     range: str
@@ -231,6 +232,11 @@ class PencilFields:
     also: str = field(
         default="", metadata=_row(Text(), "Other and old names, with ; between them.")
     )
+    section: str = field(
+        default="",
+        metadata=_row(Text(), "The heading that it stands below in its range.", of_swatch=True),
+    )
+    currency: str = field(default="", metadata=_row(Text(), "What the price is in, such as 'EUR'."))
     note: str = field(default="", metadata=_row(Text(), "A note of your own."))
 
 

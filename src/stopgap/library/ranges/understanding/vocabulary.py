@@ -166,7 +166,7 @@ def _from_table(word: str) -> Meaning | None:
 
 @cache
 def _contract() -> Mapping[str, str]:
-    return {folded(title): title for title in (*KNOWN, "section", "currency")}
+    return {folded(title): title for title in KNOWN}
 
 
 @cache

@@ -77,6 +77,7 @@ _OF_EVERY_SWATCH = ("range", "code", "name", "lab", "owned", "status")
 _COLUMNS = ("range", "code", "name", "L", "a", "b", "owned", "status")
 _OF_SWATCH = tuple(name for name, row in FIELDS.items() if row.of_swatch and name != "lab")
 _SHOWN = ("chip", "code", "name", "L*", "a*", "b*", "±", "marks")
+_PRICED = (*_SHOWN[:-1], "shown price", "marks")
 
 
 class _Row(NamedTuple):
@@ -98,6 +99,7 @@ def range_report(found: ColourRange, ground: Ground) -> Report:
         for pencil in found.pencils
     ]
     count = len(found.every_swatch)
+    shown = _PRICED if any(map(_price, rows)) else _SHOWN
     of = f" of {len(rows)} pencils" if count > len(rows) else ""
     return Report(
         "stopgap.range/1",
@@ -113,7 +115,7 @@ def range_report(found: ColourRange, ground: Ground) -> Report:
         },
         [
             Heading(f"{found.name}: {count} swatches{of}"),
-            grid_of(_PENCIL_FIELDS, _SHOWN, rows, _also),
+            grid_of(_PENCIL_FIELDS, shown, rows, _also),
         ],
         titles_of(_PENCIL_FIELDS),
         cells_of(_PENCIL_FIELDS, rows),
@@ -157,6 +159,12 @@ def _also(row: _Row) -> list[str]:
     return [*(["! never swatched dry, so no question is answered with it"] if wet else []), *lines]
 
 
+def _price(row: _Row) -> str:
+    """The price with what it is in; a bare number, which says little by itself, is not shown."""
+    price, currency = row.swatch.price, row.swatch.currency
+    return "" if price is None or not currency else f"{price:.2f} {currency}"
+
+
 def _number(title: str, get: "partial[float] | attrgetter[float]") -> RowField[_Row]:
     return only_shown(title, lambda row: one_decimal(get(row.swatch)), title, number=True)
 
@@ -171,6 +179,7 @@ _PENCIL_FIELDS: list[RowField[_Row]] = [
     only_shown("name", attrgetter("swatch.name"), "name"),
     *(_number(f"{name}*", partial(_coordinate, place)) for place, name in enumerate("Lab")),
     _number("±", attrgetter("total_uncertainty")),
+    only_shown("shown price", _price, "price", number=True),
     only_shown("marks", lambda row: swatch_marks(row.swatch), "marks"),
     swatch_field(_COLUMNS),
     *(_decided(name) for name in FIELDS if name not in _OF_EVERY_SWATCH),
