@@ -176,6 +176,8 @@ def test_calibration_is_kept_shown_and_forgotten(demo):
     [
         ("first,first_pressure,L,a,b\nFM003,heavy,80,0,60\n", "too few"),
         ("first,L,a,b\nFM003,80,0,60\n", "first_pressure"),
+        ("first,first_pressure\nFM003,heavy\n", "no colour. Expected columns L, a, b"),
+        ("first,first_pressure,hex\nFM003,heavy,\n", "row 2, column colour"),
         ("first,first_pressure,L,a,b\n", "one row for each layered swatch"),
         (
             "first,second,first_pressure,second_pressure,L,a,b\n"
@@ -191,6 +193,44 @@ def test_samples_that_teach_nothing_change_nothing(demo, tmp_path, text, says):
     assert (status, out) == (1, "")
     assert says in error
     assert "Estimated" in demo("layer", "FM003", "FM013")[1]
+
+
+def learnt(run, *arguments):
+    status, out, error = run("calibrate", *arguments, *PAPER, "--json")
+    assert status == 0, error
+    return json.loads(out)
+
+
+def test_samples_in_hex_or_for_another_white_teach_what_their_lab_does(demo, tmp_path):
+    from coloraide import Color
+
+    with (datasets() / "layered.csv").open(newline="") as stream:
+        rows = list(csv.DictReader(stream))
+    kinds = {kind: [] for kind in ("lab", "hex", "of_hex", "xyz")}
+    for row in rows:
+        laid = {title: cell for title, cell in row.items() if title not in "Lab"}
+        # coloraide: CSS Color 4, CIELAB D50, sRGB and XYZ of D65, adapted by Bradford
+        color = Color(f"lab({row['L']} {row['a']} {row['b']})")
+        digits = color.convert("srgb").fit(method="clip").to_string(hex=True)
+        of_hex = Color(digits).convert("lab").coords()
+        XYZ = [100 * value for value in color.convert("xyz-d65").coords()]
+        kinds["lab"].append(row)
+        kinds["hex"].append(laid | {"hex": digits})
+        kinds["of_hex"].append(laid | dict(zip("Lab", of_hex)))
+        kinds["xyz"].append(laid | dict(zip("XYZ", XYZ)))
+    found = {}
+    for kind, lines in kinds.items():
+        path = tmp_path / f"{kind}.csv"
+        with path.open("w", newline="") as stream:
+            writer = csv.DictWriter(stream, list(lines[0]))
+            writer.writeheader()
+            writer.writerows(lines)
+        white = ("--white", "D65", "--observer", "2") if kind == "xyz" else ()
+        found[kind] = learnt(demo, path, *white)
+    for one, other in (("hex", "of_hex"), ("xyz", "lab")):
+        for field in ("before", "after", "tooth"):
+            np.testing.assert_allclose(found[one][field], found[other][field], atol=0.05)
+    assert not np.allclose(learnt(demo, tmp_path / "xyz.csv")["before"], found["xyz"]["before"])
 
 
 def test_contradictory_samples_are_refused(demo, tmp_path):
@@ -223,6 +263,7 @@ def test_nothing_owned_is_said(stopgap_run, tmp_path):
         ("layer", "FM003", "FM013", *["--pressure", "light"] * 3),
         ("layer", "FM003", "FM013", "--grain", "white"),
         ("calibrate",),
+        ("calibrate", "--forget", "--white", "D65"),
         ("match", "FM003", "--grain", "wet"),
     ],
     ids=" ".join,

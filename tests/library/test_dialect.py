@@ -2,6 +2,7 @@
 
 import codecs
 
+import numpy as np
 import pandas
 import pytest
 
@@ -138,3 +139,98 @@ def test_every_name_that_nothing_bears_is_told_with_its_column(tmp_path):
     places = [(problem.row, problem.column) for problem in caught.value.problems]
     assert places == [(3, "colour"), (4, "colour")]
     assert find_targets([], PENCILS) == []
+
+
+AS_STATED = Convention()
+SPECTRUM = [f"nm{nm}" for nm in range(400, 701, 20)]
+
+
+def layered(path, titles, *colours, convention=AS_STATED):
+    rows = [("first", "first_pressure", *titles), *(("Fen:1", "light", *each) for each in colours)]
+    path.write_text("\n".join(",".join(map(str, row)) for row in rows))
+    return [row.lab for row in read_layered(path, PENCILS, ("light", "heavy"), convention)]
+
+
+def test_a_layered_swatch_may_be_a_hex(tmp_path):
+    from coloraide import Color
+
+    (lab,) = layered(tmp_path / "layered.csv", ["hex"], ["#c04a2b"])
+    # coloraide: sRGB (IEC 61966-2-1) to CIELAB D50, by Bradford
+    np.testing.assert_allclose(lab, Color("#c04a2b").convert("lab").coords(), atol=1e-2)
+    as_lab = layered(tmp_path / "layered.csv", "Lab", [repr(value) for value in lab])
+    np.testing.assert_allclose(as_lab, [lab], atol=1e-12)
+
+
+@pytest.mark.parametrize("stated", ["by the file", "beside it", "by nobody"])
+def test_a_layered_swatch_may_be_a_tristimulus(tmp_path, stated):
+    from coloraide import Color
+
+    # coloraide: CIELAB of D65 to XYZ of D65, and to CIELAB D50 by Bradford; its D50 for nobody
+    space, result = ("lab", "xyz-d50") if stated == "by nobody" else ("--lab-d65", "xyz-d65")
+    colour = Color(f"color({space} 60 20 -30)") if space != "lab" else Color("lab(60 20 -30)")
+    XYZ = [100 * value for value in colour.convert(result).coords()]
+    by_file = stated == "by the file"
+    found = layered(
+        tmp_path / "layered.csv",
+        [*"XYZ", *(["illuminant"] if by_file else [])],
+        [*XYZ, *(["D65"] if by_file else [])],
+        convention=Convention("D65", 2) if stated == "beside it" else AS_STATED,
+    )
+    np.testing.assert_allclose(found, [colour.convert("lab").coords()], atol=2e-2)
+
+
+@pytest.mark.parametrize("unit", [1.0, 100.0])
+def test_a_layered_swatch_may_be_a_spectrum(tmp_path, unit):
+    import colour
+
+    # colour-science 0.4.7, sd_to_XYZ(method="ASTM E308") of patches of its ColorChecker N Ohta
+    patches = colour.SDS_COLOURCHECKERS["ColorChecker N Ohta"]
+    shape = colour.SpectralShape(360, 780, 1)
+    cmfs = colour.MSDS_CMFS["CIE 1931 2 Degree Standard Observer"].copy()
+    expected, rows = [], []
+    # colour-science warns whenever it interpolates; the request is deliberate here
+    with colour.utilities.suppress_warnings(colour_runtime_warnings=True):
+        cmfs = cmfs.align(shape)
+        illuminant = colour.SDS_ILLUMINANTS["D50"].copy().align(shape)
+        white = colour.sd_to_XYZ(colour.sd_ones(shape), cmfs, illuminant)
+        for name in ("dark skin", "foliage", "white 9.5 (.05 D)"):
+            spectrum = patches[name].copy().align(colour.SpectralShape(400, 700, 10))
+            XYZ = colour.sd_to_XYZ(spectrum, cmfs, illuminant)
+            expected.append(colour.XYZ_to_Lab(XYZ / 100, colour.XYZ_to_xy(white / 100)))
+            rows.append([repr(float(unit * value)) for value in spectrum.values])
+    found = layered(tmp_path / "layered.csv", [f"nm{nm}" for nm in range(400, 701, 10)], *rows)
+    # the white of the tabulated illuminant and that of its chromaticity differ in the fourth digit
+    np.testing.assert_allclose(found, expected, atol=0.05)
+
+
+@pytest.mark.parametrize(
+    ("titles", "row", "says"),
+    [
+        (["hex", *"Lab"], ["", "", "", ""], "row 3, column colour"),
+        (["hex"], ["#c04x"], "row 3, column hex"),
+        (["X", "Y", "Z"], ["10", "", "12"], "row 3, column Y"),
+        ([*"Lab", "illuminant"], ["50", "0", "0", "lamp"], "row 3, column illuminant"),
+        (SPECTRUM, ["0.5", "1.5", *["0.5"] * 14], "row 3, column nm420"),
+    ],
+)
+def test_a_layered_swatch_without_a_good_colour_is_named(tmp_path, titles, row, says):
+    good = {"hex": "#808080", "illuminant": "D50"}
+    first = [good.get(title, "0.5") for title in titles]
+    with pytest.raises(ProblemsInFile) as found:
+        layered(tmp_path / "layered.csv", titles, first, row)
+    assert says in str(found.value)
+    assert "layered.csv: nothing was learnt" in str(found.value)
+
+
+def test_layered_swatches_without_any_colour_or_against_their_own_white_are_refused(tmp_path):
+    with pytest.raises(InputError, match=r"layered\.csv: row 1: no colour\. Expected"):
+        layered(tmp_path / "layered.csv", ["note"], ["pale"])
+    with pytest.raises(InputError, match=r"layered\.csv: row 2 states the illuminant D50"):
+        layered(
+            tmp_path / "layered.csv",
+            [*"Lab", "illuminant"],
+            ["50", "0", "0", "D50"],
+            convention=Convention("D65"),
+        )
+    with pytest.raises(InputError, match="10 degree"):
+        layered(tmp_path / "layered.csv", "Lab", "500", convention=Convention("D50", 10))

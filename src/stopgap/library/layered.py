@@ -8,15 +8,26 @@ from pathlib import Path
 from stopgap.colorimetry import parse_colour
 from stopgap.errors import InputError, NothingFoundError, StopgapError, UnknownSwatchError
 from stopgap.library.name_index import NameIndex
-from stopgap.library.ranges.colours import lab_of
+from stopgap.library.ranges.colours import (
+    LAB,
+    check_factors,
+    conditions_of,
+    entries_of,
+    refuse_contradiction,
+)
+from stopgap.library.ranges.conversion import Convention, convert
+from stopgap.library.ranges.reading import with_colour
 from stopgap.library.store.editions import of_edition, scanned_layers
+from stopgap.library.store.entry import Entry
 from stopgap.library.store.library import Library
+from stopgap.library.tables.columns import HEX, XYZ
 from stopgap.library.tables.reader import Cells, read_sheet
 from stopgap.library.targets import find_swatch
-from stopgap.swatches import Edition, Lab, Layer, Pressure, Stack, Swatch
+from stopgap.swatches import CONDITIONS, Edition, Finish, Lab, Layer, Pressure, Stack, Swatch
 
-_REQUIRED = ("first", "first_pressure", "L", "a", "b")
-_OPTIONAL = ("second", "second_pressure", "over")
+_REQUIRED = ("first", "first_pressure")
+_KNOWN = (*_REQUIRED, "second", "second_pressure", "over", *LAB, *XYZ, *HEX, *CONDITIONS)
+_AS_STATED = Convention()
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,22 +52,44 @@ def find_layer(text: str, swatches: Sequence[Swatch]) -> Layer:
 
 
 def read_layered(
-    path: Path, swatches: Sequence[Swatch], pressures: Sequence[str]
+    path: Path,
+    swatches: Sequence[Swatch],
+    pressures: Sequence[str],
+    convention: Convention = _AS_STATED,
 ) -> list[LayeredRow]:
     """The layered swatches in a file, their pencils looked up among `swatches`.
+
+    Their colours are read as those of a range file are: spectra, L*, a*, b*, X, Y, Z or hex.
 
     Raises
     ------
     InputError
-        If the file cannot be read, lacks a column, or has no row.
+        If the file cannot be read, lacks a column, or has no row; if it contradicts the convention,
+        or that is refused.
     ProblemsInFile
         With every cell that is not as expected.
     """
-    sheet = read_sheet(path, (*_REQUIRED, *_OPTIONAL), _REQUIRED, "layered swatch")
+    sheet = with_colour(read_sheet(path, _KNOWN, _REQUIRED, "layered swatch", spectra=True))
+    refuse_contradiction(sheet.rows, convention, sheet.name)
+    entries, per_cent = entries_of(sheet.rows, sheet.table.unit, convention)
     index = NameIndex(swatches)
-    rows = [_layered(cells, index, pressures) for cells in sheet.rows]
+    drafts: list[tuple[Swatch, Entry]] = []
+    laid: list[tuple[Stack, Lab | None]] = []
+    for cells, entry in zip(sheet.rows, entries, strict=True):
+        stack = _stack(cells, index, pressures)
+        over = _colour(cells, "over") if cells.text("over") else None
+        if stack is None or entry is None:
+            continue
+        draft = _draft(stack, cells, entry, convention)
+        check_factors(cells, entry, draft.finish, per_cent=per_cent, unit=sheet.table.unit)
+        drafts.append((draft, entry))
+        laid.append((stack, over))
     sheet.raise_problems("nothing was learnt or stored.")
-    return [row for row in rows if row is not None]
+    taken = convert([draft for draft, _ in drafts], [entry for _, entry in drafts], convention)
+    return [
+        LayeredRow(stack, swatch.lab, over)
+        for (stack, over), (swatch, _) in zip(laid, taken, strict=True)
+    ]
 
 
 def scanned_rows(
@@ -94,19 +127,26 @@ def scanned_rows(
     return rows
 
 
-def _layered(cells: Cells, index: NameIndex, pressures: Sequence[str]) -> LayeredRow | None:
-    """One row, None where a problem was noted."""
-    lab = lab_of(cells)
+def _stack(cells: Cells, index: NameIndex, pressures: Sequence[str]) -> Stack | None:
+    """The layers of a row, None where a pencil of it is not known."""
     layers = [_layer(cells, "first", index, pressures)]
     if cells.text("second"):
         layers.append(_layer(cells, "second", index, pressures))
-    over = None
-    if cells.text("over"):
-        over = _colour(cells, "over")
     known = [layer for layer in layers if layer is not None]
-    if cells.problems or len(known) < len(layers):
-        return None
-    return LayeredRow(Stack(known), lab, over)
+    return None if len(known) < len(layers) else Stack(known)
+
+
+def _draft(stack: Stack, cells: Cells, entry: Entry, convention: Convention) -> Swatch:
+    """The layers as one swatch, its Lab still to be converted; it glows as any pencil of it."""
+    glows = any(layer.swatch.finish is Finish.FLUORESCENT for layer in stack)
+    first = stack[0].swatch
+    return Swatch(
+        first.range,
+        first.code,
+        (0.0, 0.0, 0.0),
+        finish=Finish.FLUORESCENT if glows else Finish.PLAIN,
+        measurement=conditions_of(cells, entry, convention),
+    )
 
 
 def _layer(cells: Cells, title: str, index: NameIndex, pressures: Sequence[str]) -> Layer | None:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from stopgap.cli.options.common import library_options, output_options
+from stopgap.cli.options.common import library_options, output_options, white_options
 from stopgap.cli.options.kinds import Renamed, words
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
@@ -45,8 +45,7 @@ Example:
 @click.command("import", help=_IMPORT_HELP)
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--name", required=True, metavar="NAME", help="What to call the range.")
-@click.option("--white", metavar="ILLUMINANT", help="White of Lab and XYZ: D50 (default), D65, …")
-@click.option("--observer", type=click.Choice(["2", "10"]), help="Observer in degrees (default 2).")
+@white_options
 @click.option("--source", type=words(Source), help="How the colours were had.")
 @click.option(
     "--laid", type=words(Pressure), help="How hard the swatches were laid, where no row says it."
@@ -57,11 +56,6 @@ Example:
     default=ADAPTATION,
     show_default=True,
     help="How another white is brought to D50.",
-)
-@click.option(
-    "--accept-observer",
-    is_flag=True,
-    help="Take 10 degree Lab or XYZ without spectra, at a larger uncertainty.",
 )
 @click.option("--mode", type=words(MeasurementMode), help="Measurement mode of ISO 13655.")
 @click.option(

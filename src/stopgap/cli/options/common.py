@@ -59,6 +59,25 @@ def output_options(function: Function) -> Function:
     return function
 
 
+def white_options(function: Function) -> Function:
+    """Add `--white`, `--observer` and `--accept-observer`: how Lab and XYZ of a file are meant."""
+    for option in (
+        click.option(
+            "--accept-observer",
+            is_flag=True,
+            help="Take 10 degree Lab or XYZ without spectra, at a larger uncertainty.",
+        ),
+        click.option(
+            "--observer", type=click.Choice(["2", "10"]), help="Observer in degrees (default 2)."
+        ),
+        click.option(
+            "--white", metavar="ILLUMINANT", help="White of Lab and XYZ: D50 (default), D65, …"
+        ),
+    ):
+        function = option(function)
+    return function
+
+
 step_option = click.option(
     "--step",
     type=float,

@@ -48,6 +48,18 @@ def entry_of(cells: Cells, convention: Convention) -> Entry | None:
     return None
 
 
+def entries_of(
+    rows: Sequence[Cells], unit: str | None, convention: Convention
+) -> tuple[list[Entry | None], bool]:
+    """The colours of rows, None beside a problem; whether their reflectances were in per cent.
+
+    `unit` is the reflectances' unit where the file states one; in the entries they are factors.
+    """
+    entries = [entry_of(cells, convention) for cells in rows]
+    per_cent = is_per_cent(entries, unit)
+    return (list(map(as_factors, entries)) if per_cent else entries), per_cent
+
+
 def lab_of(cells: Cells) -> Lab:
     """L*, a*, b* under their headings; one that is missing or not within its limits is noted."""
     kinds = (_LIGHTNESS, _OPPONENT, _OPPONENT)

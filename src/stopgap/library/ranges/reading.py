@@ -9,11 +9,9 @@ from stopgap.errors import InputError, Note, Problem, ProblemsInFile, Remedy
 from stopgap.library.ranges.checks import disagreement
 from stopgap.library.ranges.colours import (
     LAB,
-    as_factors,
     check_factors,
     conditions_of,
-    entry_of,
-    is_per_cent,
+    entries_of,
     only_mode,
     refuse_contradiction,
 )
@@ -144,10 +142,7 @@ class _Read(NamedTuple):
 
     @classmethod
     def of(cls, sheet: Sheet, name: str, convention: Convention) -> "_Read":
-        entries = [entry_of(cells, convention) for cells in sheet.rows]
-        per_cent = is_per_cent(entries, sheet.table.unit)
-        if per_cent:
-            entries = [as_factors(entry) for entry in entries]
+        entries, per_cent = entries_of(sheet.rows, sheet.table.unit, convention)
         rows = list(zip(sheet.rows, entries, strict=True))
         drafts = [_swatch(name, cells, entry, convention) for cells, entry in rows]
         for (cells, entry), draft in zip(rows, drafts, strict=True):
