@@ -8,7 +8,6 @@ from .files import check_free as check_free
 from .files import kind_of as kind_of
 from .files import write_whole as write_whole
 from .layered import LayeredRow as LayeredRow
-from .layered import find_layer as find_layer
 from .layered import read_layered as read_layered
 from .layered import scanned_rows as scanned_rows
 from .lists import Listed as Listed
@@ -81,6 +80,7 @@ from .store.pins import unpin_swatch as unpin_swatch
 from .store.removal import remove_further as remove_further
 from .tables.formats import read_table as read_table
 from .tables.formulas import guard as guard
+from .targets import find_layer as find_layer
 from .targets import find_several as find_several
 from .targets import find_swatch as find_swatch
 from .targets import find_target as find_target

@@ -1,12 +1,11 @@
 """Layered swatches of the user's own, from a spreadsheet or from a chart that was scanned."""
 
 from collections.abc import Sequence
-from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 from stopgap.colorimetry import parse_colour
-from stopgap.errors import InputError, NothingFoundError, StopgapError, UnknownSwatchError
+from stopgap.errors import InputError, NothingFoundError, StopgapError
 from stopgap.library.name_index import NameIndex
 from stopgap.library.ranges.colours import (
     LAB,
@@ -37,18 +36,6 @@ class LayeredRow:
     stack: Stack
     lab: Lab
     over: Lab | None
-
-
-def find_layer(text: str, swatches: Sequence[Swatch]) -> Layer:
-    """A pencil and how hard it is laid, such as `Shore:7 medium`; heavy where nothing is said.
-
-    Raises as `find_swatch` does.
-    """
-    name, _, pressure = text.strip().rpartition(" ")
-    if pressure.casefold() in list(Pressure) and name:
-        with suppress(UnknownSwatchError):
-            return Layer(find_swatch(name, swatches), pressure.casefold())
-    return Layer(find_swatch(text, swatches), str(Pressure.HEAVY))
 
 
 def read_layered(

@@ -1,10 +1,11 @@
 """Text to target: `RANGE:CODE`, a name, `#c04a2b`, `lab(52 40 30)`, as people write them."""
 
 from collections.abc import Sequence
+from contextlib import suppress
 
 from stopgap.errors import InputError, Remedy, UnknownSwatchError
 from stopgap.library.name_index import NameIndex
-from stopgap.swatches import FreeColour, Swatch, Target
+from stopgap.swatches import FreeColour, Layer, Pressure, Swatch, Target
 
 _MOST_LISTED = 6
 Known = Sequence[Swatch] | NameIndex
@@ -125,3 +126,15 @@ def _listed(swatches: Sequence[Swatch]) -> str:
     )
     more = len(swatches) - _MOST_LISTED
     return f"{shown} and {more} more" if more > 0 else shown
+
+
+def find_layer(text: str, swatches: Sequence[Swatch]) -> Layer:
+    """A pencil and how hard it is laid, such as `Shore:7 medium`; heavy where nothing is said.
+
+    Raises as `find_swatch` does.
+    """
+    name, _, pressure = text.strip().rpartition(" ")
+    if pressure.casefold() in list(Pressure) and name:
+        with suppress(UnknownSwatchError):
+            return Layer(find_swatch(name, swatches), pressure.casefold())
+    return Layer(find_swatch(text, swatches), str(Pressure.HEAVY))
