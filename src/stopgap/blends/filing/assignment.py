@@ -190,8 +190,7 @@ def families(
         or (not family.places and family.name not in FAMILIES)
     ]
     if NOT_FILED in by_family:
-        waiting = _ordered(NOT_FILED, by_family[NOT_FILED], tolerance)
-        found.append(replace(waiting, waiting=True))
+        found.append(_waiting(by_family[NOT_FILED]))
     return tuple(found)
 
 
@@ -244,14 +243,24 @@ def _ordered(name: str, members: Sequence[Filed], tolerance: float) -> Family:
     return Family(name, line, found.steps, found.exact, found.bound)
 
 
+def _waiting(members: Sequence[Filed]) -> Family:
+    """Those without a place, range by range as they came: nobody has said how they should stand."""
+    steps = _steps(members)
+    return Family(NOT_FILED, tuple(members), steps, exact=False, bound=0.0, waiting=True)
+
+
+def _steps(line: Sequence[Filed]) -> tuple[float, ...]:
+    lab = np.array([each.swatch.lab for each in line]).reshape(-1, 3)
+    return tuple(delta_E(lab[:-1], lab[1:]).tolist()) if len(line) > 1 else ()
+
+
 def _kept_order(
     family: ArrangedFamily, members: Sequence[Filed], by_key: Mapping[str, Swatch]
 ) -> Family:
     rank = {key_of(place.pencil): at for at, place in enumerate(family.places)}
     line = sorted(members, key=lambda each: rank[key_of(each.swatch.address)])
-    lab = np.array([each.swatch.lab for each in line]).reshape(-1, 3)
-    steps = tuple(delta_E(lab[:-1], lab[1:]).tolist()) if len(line) > 1 else ()
-    bound = least_largest_step(lab)
+    steps = _steps(line)
+    bound = least_largest_step(np.array([each.swatch.lab for each in line]).reshape(-1, 3))
     return Family(
         family.name,
         tuple(line),

@@ -22,17 +22,18 @@ if TYPE_CHECKING:
     Change = Callable[[Arrangement, Sequence[Swatch]], Arrangement]
 
 _HERE = "arrange.family"
+_THERE = "arrange.families"
 FAMILY_COMMANDS = {
     "show": (f"{_HERE}:show", "Families, or the swatches of one, in their order."),
     "move": (f"{_HERE}:move", "File pencils where you see them."),
     "release": (f"{_HERE}:release", "Let the colour file pencils again."),
-    "new": (f"{_HERE}:new", "Make a family of your own."),
-    "rename": (f"{_HERE}:rename", "Another name, section, note or place for a family."),
-    "join": (f"{_HERE}:join", "Put families together."),
-    "split": (f"{_HERE}:split", "Part pencils from a family into a new one."),
-    "remove": (f"{_HERE}:remove", "Take an empty family away."),
-    "sort": (f"{_HERE}:sort", "Order families from light to dark anew."),
-    "tidy": (f"{_HERE}:tidy", "What a new order would gain, before it is changed."),
+    "new": (f"{_THERE}:new", "Make a family of your own."),
+    "rename": (f"{_THERE}:rename", "Another name, section, note or place for a family."),
+    "join": (f"{_THERE}:join", "Put families together."),
+    "split": (f"{_THERE}:split", "Part pencils from a family into a new one."),
+    "remove": (f"{_THERE}:remove", "Take an empty family away."),
+    "sort": (f"{_THERE}:sort", "Order families from light to dark anew."),
+    "tidy": (f"{_THERE}:tidy", "What a new order would gain, before it is changed."),
 }
 
 
@@ -145,9 +146,9 @@ def move(
     from stopgap.swatches import serve_also
 
     with session().open() as library:
-        moved = _addresses(library, pencils)
-        beside = [_addresses(library, [text])[0] if text else None for text in (before, after)]
-        addresses = ", ".join(moved)
+        moved = addresses(library, pencils)
+        beside = [addresses(library, [text])[0] if text else None for text in (before, after)]
+        names = ", ".join(moved)
 
         def change(found: "Arrangement", swatches: "Sequence[Swatch]") -> "Arrangement":
             if also:
@@ -156,12 +157,12 @@ def move(
                 found, swatches, moved, family, before=beside[0], after=beside[1], first=first
             )
 
-        found = _keep(library, arrangement, change, f"filing {addresses:.60} under {family}")
+        found = keep_change(library, arrangement, change, f"filing {names:.60} under {family}")
     wanted = found.family(family)
     if also:
-        session().say(f"{addresses} {'serves' if len(moved) == 1 else 'serve'} {wanted.name} too.")
+        session().say(f"{names} {'serves' if len(moved) == 1 else 'serve'} {wanted.name} too.")
         return
-    session().say(f"Filed {addresses} under {wanted.name}{_between(found, family, moved)}.")
+    session().say(f"Filed {names} under {wanted.name}{_between(found, family, moved)}.")
 
 
 @click.command()
@@ -184,7 +185,7 @@ def release(pencils: tuple[str, ...], arrangement: str | None) -> None:
     from stopgap.swatches import key_of
 
     with session().open() as library:
-        released = _addresses(library, pencils)
+        released = addresses(library, pencils)
         filing = user_filing(library, arrangement)
         placed = {} if filing is None else filing.by_pencil()
         also = () if filing is None else tuple(o for one in filing.families for o in one.also)
@@ -194,225 +195,12 @@ def release(pencils: tuple[str, ...], arrangement: str | None) -> None:
             if not by_hand and key_of(one) not in second:
                 raise NothingFoundError(f"{one} is filed by its colour already.")
         what = f"letting the colour file {', '.join(released):.60}"
-        _keep(library, arrangement, lambda one, known: let_go(one, known, released), what)
+        keep_change(library, arrangement, lambda one, known: let_go(one, known, released), what)
     verb = "is" if len(released) == 1 else "are"
     session().say(f"{', '.join(released)} {verb} filed by colour again.")
 
 
-_section_option = click.option("--section", help="The page or box that it is in.")
-_note_option = click.option("--note", help="A note in your own words.")
-_before_option = click.option(
-    "--before", type=FamilyName(), metavar="FAMILY", help="Before this family."
-)
-
-
-@click.command()
-@click.argument("name", type=NewFamilyName())
-@_section_option
-@_note_option
-@_before_option
-@arrangement_option
-@library_options
-def new(
-    name: str, section: str | None, note: str | None, before: str | None, arrangement: str | None
-) -> None:
-    """Make a family called NAME, in any language; the last one, or before another.
-
-    \b
-    Example:
-      stopgap family new 'Fjord blues' --section 'page 2' --before blues
-    """
-    from stopgap.swatches import add_family
-
-    with session().open() as library:
-        _keep(
-            library,
-            arrangement,
-            lambda found, _: add_family(
-                found, name, section=section or "", note=note or "", before=before
-            ),
-            f"the family {name}",
-        )
-    session().say(f"{name} is a family now, without a pencil yet.")
-
-
-@click.command()
-@click.argument("name", type=FamilyName())
-@click.argument("new_name", required=False, type=NewFamilyName(), metavar="[NEW]")
-@_section_option
-@_note_option
-@_before_option
-@click.option("--last", is_flag=True, help="Behind all other families.")
-@arrangement_option
-@library_options
-def rename(
-    name: str,
-    new_name: str | None,
-    section: str | None,
-    note: str | None,
-    before: str | None,
-    last: bool,
-    arrangement: str | None,
-) -> None:
-    """Call the family NAME by NEW, or change its section, its note or its place among families.
-
-    \b
-    Examples:
-      stopgap family rename wines Weinrot --section 'page 1'
-      stopgap family rename whites --before 'lemon yellows'
-    """
-    if before is not None and last:
-        raise UsageError("--before and --last: choose one of them.")
-    if not (new_name or last) and section is None and note is None and before is None:
-        raise UsageError("Say what to change: a new name, --section, --note, --before or --last.")
-    from stopgap.swatches import change_family
-
-    with session().open() as library:
-        _keep(
-            library,
-            arrangement,
-            lambda found, _: change_family(
-                found,
-                name,
-                new_name=new_name,
-                section=section,
-                note=note,
-                before=before,
-                last=last,
-            ),
-            f"changing the family {name}",
-        )
-    session().say(f"Changed the family {new_name or name}.")
-
-
-@click.command()
-@click.argument("names", nargs=-1, required=True, type=FamilyName(), metavar="NAME...")
-@click.argument("into", type=FamilyName(), metavar="INTO")
-@arrangement_option
-@library_options
-def join(names: tuple[str, ...], into: str, arrangement: str | None) -> None:
-    """Put the pencils of each family NAME behind those of INTO, in the order they have.
-
-    'stopgap family sort INTO' then orders them from light to dark.
-
-    \b
-    Example:
-      stopgap family join 'cool earths' 'warm earths'
-    """
-    from stopgap.swatches import join_families
-
-    with session().open() as library:
-        _keep(
-            library,
-            arrangement,
-            lambda found, _: join_families(found, names, into),
-            f"joining {', '.join(names):.60} to {into}",
-        )
-    session().say(f"Joined {', '.join(names)} to {into}.")
-
-
-@click.command()
-@click.argument("name", type=FamilyName())
-@click.argument("new_name", type=NewFamilyName(), metavar="NEW")
-@click.argument("pencils", nargs=-1, required=True, type=TargetText(), metavar="PENCIL...")
-@arrangement_option
-@library_options
-def split(name: str, new_name: str, pencils: tuple[str, ...], arrangement: str | None) -> None:
-    """Part each PENCIL from the family NAME into NEW, straight behind it, in the order they had.
-
-    \b
-    Example:
-      stopgap family split wines 'deep wines' Fennmoor:FM012 Fennmoor:FM024
-    """
-    from stopgap.swatches import split_family
-
-    with session().open() as library:
-        parted = _addresses(library, pencils)
-        _keep(
-            library,
-            arrangement,
-            lambda found, _: split_family(found, name, new_name, parted),
-            f"splitting the family {name}",
-        )
-    session().say(f"{new_name} holds {len(parted)} of {name}.")
-
-
-@click.command()
-@click.argument("name", type=FamilyName())
-@arrangement_option
-@library_options
-def remove(name: str, arrangement: str | None) -> None:
-    """Take the family NAME away, which must be empty; join what it holds to another first.
-
-    \b
-    Example:
-      stopgap family new Spare
-      stopgap family remove Spare
-    """
-    from stopgap.swatches import remove_family
-
-    with session().open() as library:
-        _keep(
-            library,
-            arrangement,
-            lambda found, _: remove_family(found, name),
-            f"removal of the family {name}",
-        )
-    session().say(f"Removed the family {name}.")
-
-
-@click.command()
-@click.argument("names", nargs=-1, required=True, type=FamilyName(), metavar="NAME...")
-@arrangement_option
-@library_options
-def sort(names: tuple[str, ...], arrangement: str | None) -> None:
-    """Order each family NAME from light to dark anew, so that neighbours melt into each other.
-
-    This moves pencils that you put in a place yourself, within their family; see 'family tidy'
-    first for what it gains.
-
-    \b
-    Example:
-      stopgap family sort wines
-    """
-    from stopgap.blends import sort_families
-
-    with session().open() as library:
-        _keep(
-            library,
-            arrangement,
-            lambda found, swatches: sort_families(found, swatches, names),
-            f"sorting {', '.join(names):.60}",
-        )
-    session().say(f"Sorted {', '.join(names)} from light to dark.")
-
-
-@click.command()
-@click.argument("names", nargs=-1, type=FamilyName(), metavar="[NAME]...")
-@arrangement_option
-@output_options
-@library_options
-def tidy(names: tuple[str, ...], arrangement: str | None) -> None:
-    """Show what a new order from light to dark would gain in each family; change nothing.
-
-    Where it is worth it, 'stopgap family sort NAME' takes it.
-
-    \b
-    Example:
-      stopgap family tidy
-    """
-    from stopgap.blends import tidied
-    from stopgap.planner import proposed_arrangement, user_filing
-    from stopgap.reports.answers import tidy_report
-
-    current = session()
-    with current.open(read_only=True) as library:
-        filing = user_filing(library, arrangement) or proposed_arrangement(library, "")
-        swatches = library.swatches()
-    current.answer(tidy_report(tidied(filing, swatches, names), note_words))
-
-
-def _addresses(library: "Library", pencils: "Sequence[str]") -> list[str]:
+def addresses(library: "Library", pencils: "Sequence[str]") -> list[str]:
     """The addresses of pencils by what they are called, each once; those without a colour too."""
     from stopgap.library import find_swatch
 
@@ -420,7 +208,7 @@ def _addresses(library: "Library", pencils: "Sequence[str]") -> list[str]:
     return list(dict.fromkeys(find_swatch(text, known).address for text in pencils))
 
 
-def _keep(library: "Library", name: str | None, change: "Change", what: str) -> "Arrangement":
+def keep_change(library: "Library", name: str | None, change: "Change", what: str) -> "Arrangement":
     """Change the arrangement of that name or the one in use, and say so where it has just begun."""
     from stopgap.library import stored_arrangements
     from stopgap.planner import change_arrangement
