@@ -25,7 +25,7 @@ from stopgap.swatches import (
     ArrangedFamily,
     Arrangement,
     Finish,
-    Place,
+    OwnPlace,
     Swatch,
     add_family,
     change_family,
@@ -109,7 +109,11 @@ def test_where_new_pencils_of_a_range_go_in_families_of_ones_own():
     """Nearest by their members, within one melting step; special finishes by themselves."""
     red, blue = Swatch("Test", "r", (50, 60, 40)), Swatch("Test", "b", (40, 5, -45))
     own = Arrangement(
-        "", (ArrangedFamily("Röte", (Place("Test:r"),)), ArrangedFamily("Blau", (Place("test:B"),)))
+        "",
+        (
+            ArrangedFamily("Röte", (OwnPlace("Test:r"),)),
+            ArrangedFamily("Blau", (OwnPlace("test:B"),)),
+        ),
     )
     new = [
         Swatch("New", "1", (52, 58, 40)),

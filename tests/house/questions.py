@@ -158,7 +158,7 @@ FORMS = {
         "show",
         "wines",
         prepare=(
-            ("family", "move", "Fennmoor:FM024", "wines", "--after", "Fennmoor:FM070"),
+            ("family", "move", "Fennmoor:FM024", "wines", "--after", "Fennmoor:FM015"),
             ("family", "move", "Fennmoor:FM012", "wines"),
         ),
     ),

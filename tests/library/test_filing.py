@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from stopgap.errors import ProblemsInFile, StopgapError
 from stopgap.library import apply_filing, by_heading, filing_table, read_filing
-from stopgap.swatches import ArrangedFamily, Arrangement, Place, Swatch, key_of, plain_name
+from stopgap.swatches import ArrangedFamily, Arrangement, OwnPlace, Swatch, key_of, plain_name
 
 KNOWN = [
     Swatch("Fen", str(number), (50.0, 0.0, float(number)), name=f"n{number}") for number in range(9)
@@ -37,7 +37,7 @@ def arrangements(draw):
         tuple(
             ArrangedFamily(
                 name,
-                tuple(Place(p, draw(st.booleans())) for p in order if homes[p] == name),
+                tuple(OwnPlace(p, draw(st.booleans())) for p in order if homes[p] == name),
                 draw(said),
                 draw(said),
                 tuple(p for p in order if seconds[p] == name and homes[p] != name),
@@ -81,8 +81,10 @@ def test_a_sheet_of_some_pencils_moves_no_other(tmp_path):
     before = Arrangement(
         "mine",
         (
-            ArrangedFamily("Rot", (Place("Fen:3"), Place("Fen:4"), Place("Fen:5")), "page 1", "n"),
-            ArrangedFamily("Blau", (Place("Fen:0"), Place("Fen:1"), Place("Fen:2"))),
+            ArrangedFamily(
+                "Rot", (OwnPlace("Fen:3"), OwnPlace("Fen:4"), OwnPlace("Fen:5")), "page 1", "n"
+            ),
+            ArrangedFamily("Blau", (OwnPlace("Fen:0"), OwnPlace("Fen:1"), OwnPlace("Fen:2"))),
         ),
     )
     after = apply_filing(before, read_filing(path, KNOWN))

@@ -4,7 +4,7 @@ from .blended import blend_of_family as blend_of_family
 from .blending import End as End
 from .blending import Recipes as Recipes
 from .blending import blend as blend
-from .filing.arranging import Offer as Offer
+from .filing.arranging import FittingPlace as FittingPlace
 from .filing.arranging import cheapest_place as cheapest_place
 from .filing.arranging import complete as complete
 from .filing.arranging import let_go as let_go

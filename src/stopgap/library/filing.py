@@ -5,6 +5,7 @@ row, in which its place is `also`.
 """
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
+from math import inf
 from pathlib import Path
 from types import MappingProxyType
 from typing import NamedTuple
@@ -18,7 +19,7 @@ from stopgap.library.targets import find_swatch
 from stopgap.swatches import (
     Arrangement,
     Number,
-    Place,
+    OwnPlace,
     Swatch,
     YesOrNo,
     add_family,
@@ -96,24 +97,34 @@ def apply_filing(arrangement: Arrangement, rows: Iterable[FiledRow]) -> Arrangem
     Pencils that no row names keep their places behind and between them. Where the rows name every
     family, their order is that of the rows.
     """
-    rows = [row for row in rows if row.family]
-    names = {key_of(row.family): row.family for row in reversed(rows)}
-    order = list(dict.fromkeys(key_of(row.family) for row in rows))
-    for key in order:
-        if all(key_of(family.name) != key for family in arrangement.families):
-            arrangement = add_family(arrangement, names[key])
-    families = {key_of(family.name): family for family in arrangement.families}
-    if set(order) == set(families):
-        arrangement = arrangement._replace(families=tuple(families[key] for key in order))
-    named = [row.pencil for row in rows if row.pencil]
-    arrangement = serve_also(without_pencils(arrangement, named), named, None)
-    for key in order:
-        own = [row for row in rows if key_of(row.family) == key]
-        arrangement = _filled(arrangement, names[key], own)
+    by_family: dict[str, list[FiledRow]] = {}
     for row in rows:
-        if row.also and row.pencil:
+        if row.family:
+            by_family.setdefault(key_of(row.family), []).append(row)
+    arrangement = _with_families(arrangement, by_family)
+    placed = [row for own in by_family.values() for row in own if row.pencil]
+    named = [row.pencil for row in placed]
+    arrangement = serve_also(without_pencils(arrangement, named), named, None)
+    for own in by_family.values():
+        arrangement = _filled(arrangement, own)
+    for row in placed:
+        if row.also:
             arrangement = serve_also(arrangement, [row.pencil], row.family)
     return arrangement
+
+
+def _with_families(
+    arrangement: Arrangement, by_family: Mapping[str, Sequence[FiledRow]]
+) -> Arrangement:
+    """With the families that it lacks, in the order of the rows if these name all of them."""
+    known = {key_of(family.name) for family in arrangement.families}
+    for key, rows in by_family.items():
+        if key not in known:
+            arrangement = add_family(arrangement, rows[0].family)
+    families = {key_of(family.name): family for family in arrangement.families}
+    if by_family.keys() != families.keys():
+        return arrangement
+    return arrangement._replace(families=tuple(families[key] for key in by_family))
 
 
 def by_heading(name: str, swatches: Iterable[Swatch]) -> Arrangement:
@@ -180,25 +191,26 @@ def _family(cells: Cells) -> str:
         return ""
 
 
-def _filled(arrangement: Arrangement, name: str, rows: Sequence[FiledRow]) -> Arrangement:
+def _filled(arrangement: Arrangement, rows: Sequence[FiledRow]) -> Arrangement:
     """One family with the pencils of its rows at their ranks, and what the rows say of it."""
-    said = {
-        title: next((row.of_family[title].strip() for row in rows if row.of_family[title]), "")
-        for title in rows[0].of_family
-    }
+    said = {title: _first([row.of_family[title] for row in rows]) for title in rows[0].of_family}
     arrangement = change_family(
-        arrangement, name, section=said.get("section"), note=said.get("family_note")
+        arrangement, rows[0].family, section=said.get("section"), note=said.get("family_note")
     )
-    family = arrangement.family(name)
+    family = arrangement.family(rows[0].family)
     places = list(family.places)
-    placed = [row for row in rows if row.pencil and not row.also]
     at = -1
-    for row in sorted(placed, key=lambda row: float("inf") if row.place is None else row.place):
+    placed = [row for row in rows if row.pencil and not row.also]
+    for row in sorted(placed, key=lambda row: inf if row.place is None else row.place):
         wanted = len(places) if row.place is None else max(int(row.place) - 1, at + 1)
         at = min(wanted, len(places))
-        places.insert(at, Place(row.pencil, row.by_hand))
+        places.insert(at, OwnPlace(row.pencil, row.by_hand))
     keys = {key_of(place.pencil) for place in places}
     also = tuple(one for one in family.also if key_of(one) not in keys)
     done = family._replace(places=tuple(places), also=also)
     families = (done if each == family else each for each in arrangement.families)
     return arrangement._replace(families=tuple(families))
+
+
+def _first(texts: Sequence[str]) -> str:
+    return next(filter(None, map(str.strip, texts)), "")

@@ -2,7 +2,7 @@ from .arrangement import NOT_FILED as NOT_FILED
 from .arrangement import PROPOSAL as PROPOSAL
 from .arrangement import ArrangedFamily as ArrangedFamily
 from .arrangement import Arrangement as Arrangement
-from .arrangement import Place as Place
+from .arrangement import OwnPlace as OwnPlace
 from .arrangement import add_family as add_family
 from .arrangement import change_family as change_family
 from .arrangement import join_families as join_families

@@ -18,7 +18,7 @@ NOT_FILED = "not filed yet"
 LONGEST_NAME = 80
 
 
-class Place(NamedTuple):
+class OwnPlace(NamedTuple):
     """A pencil's place in a family; `by_hand` where the user put it there."""
 
     pencil: str
@@ -32,7 +32,7 @@ class ArrangedFamily(NamedTuple):
     """
 
     name: str
-    places: tuple[Place, ...] = ()
+    places: tuple[OwnPlace, ...] = ()
     section: str = ""
     note: str = ""
     also: tuple[str, ...] = ()
@@ -57,7 +57,7 @@ class Arrangement(NamedTuple):
             f"{nearest_spellings(name, names)}"
         )
 
-    def by_pencil(self) -> dict[str, tuple[ArrangedFamily, Place]]:
+    def by_pencil(self) -> dict[str, tuple[ArrangedFamily, OwnPlace]]:
         """Family and place by the key of a pencil (see `key_of`)."""
         return {
             key_of(place.pencil): (family, place)
@@ -84,7 +84,7 @@ class Arrangement(NamedTuple):
         families = (
             ArrangedFamily(
                 family["name"],
-                tuple(Place(pencil, bool(by_hand)) for pencil, by_hand in family["places"]),
+                tuple(OwnPlace(pencil, bool(by_hand)) for pencil, by_hand in family["places"]),
                 family["section"],
                 family["note"],
                 tuple(family["also"]),
@@ -196,7 +196,8 @@ def split_family(
     if missing:
         named = [pencil for pencil in pencils if key_of(pencil) in missing]
         raise InputError(f"{', '.join(named)}: not in the family {old.name}. Name pencils of it.")
-    fresh = ArrangedFamily(plain_name(new_name), _taken_by_hand(moved), old.section)
+    by_hand = tuple(place._replace(by_hand=True) for place in moved)
+    fresh = ArrangedFamily(plain_name(new_name), by_hand, old.section)
     _refuse_known(arrangement, fresh.name)
     kept = old._replace(places=tuple(place for place in old.places if place not in moved))
     families: list[ArrangedFamily] = []
@@ -208,12 +209,8 @@ def split_family(
 def move_pencils(
     arrangement: Arrangement, pencils: Sequence[str], to: str, at: int, *, by_hand: bool = True
 ) -> Arrangement:
-    """With pencils, in the order given, before the place `at` of a family, counted without them.
-
-    Whatever had its place keeps it among the rest; a family that a pencil served as a second one,
-    and that it now is in, has it once.
-    """
-    moved = {key_of(pencil): Place(pencil, by_hand) for pencil in pencils}
+    """With pencils, in the order given, before the place `at` of a family, counted without them."""
+    moved = {key_of(pencil): OwnPlace(pencil, by_hand) for pencil in pencils}
     target = key_of(arrangement.family(to).name)
     families = []
     for family in without_pencils(arrangement, pencils).families:
@@ -281,10 +278,6 @@ def reorder(arrangement: Arrangement, name: str, pencils: Sequence[str]) -> Arra
     rank = {key_of(pencil): place for place, pencil in enumerate(pencils)}
     places = sorted(family.places, key=lambda one: rank.get(key_of(one.pencil), len(rank)))
     return _replaced(arrangement, {family.name: family._replace(places=tuple(places))})
-
-
-def _taken_by_hand(places: Iterable[Place]) -> tuple[Place, ...]:
-    return tuple(place._replace(by_hand=True) for place in places)
 
 
 def _refuse_known(arrangement: Arrangement, name: str) -> None:

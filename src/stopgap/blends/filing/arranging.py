@@ -5,7 +5,7 @@ least among the places that keep light before dark, and nobody else moves. Each 
 looked at by itself, so that one more of them changes the place of none.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from types import MappingProxyType
@@ -23,7 +23,7 @@ from stopgap.swatches import (
     ArrangedFamily,
     Arrangement,
     Finish,
-    Place,
+    OwnPlace,
     Swatch,
     key_of,
     move_pencils,
@@ -39,7 +39,7 @@ Earlier = Mapping[str, tuple[str, str | None]]
 NOTHING_EARLIER: Earlier = MappingProxyType({})
 
 
-class Offer(NamedTuple):
+class FittingPlace(NamedTuple):
     """A place for a pencil: its family, the neighbours there, and the ΔE00 steps to them."""
 
     family: str
@@ -125,7 +125,7 @@ def places_for(
     swatch: Swatch,
     swatches: Sequence[Swatch],
     tolerance: float = DEFAULT_TOLERANCE,
-) -> tuple[Offer, ...]:
+) -> tuple[FittingPlace, ...]:
     """The cheapest place for a swatch in every family that has a member, smallest steps first."""
     others = [each for each in swatches if key_of(each.address) != key_of(swatch.address)]
     offers = []
@@ -135,7 +135,7 @@ def places_for(
         at = cheapest_place(home.lab, swatch.lab, tolerance)
         beside = [home.members[at - 1] if at else None, *home.members[at : at + 1], None][:2]
         steps = (float(delta_E(each.lab, swatch.lab)) for each in beside if each is not None)
-        offers.append(Offer(home.family.name, beside[0], beside[1], tuple(steps)))
+        offers.append(FittingPlace(home.family.name, beside[0], beside[1], tuple(steps)))
     return tuple(sorted(offers, key=lambda offer: (offer.largest_step, sum(offer.steps))))
 
 
@@ -244,12 +244,12 @@ def _taking_in(
     """The family with new pencils before the places they found, light to dark where they share."""
     if not taken:
         return family
-    places: list[Place] = []
+    places: list[OwnPlace] = []
     start = 0
     ordered = sorted(taken, key=lambda one: (*one[:2], one[2].address))
     for at, several in groupby(ordered, key=lambda one: one[0]):
         places += family.places[start:at]
-        places += [Place(swatch.address) for _, _, swatch in several]
+        places += [OwnPlace(swatch.address) for _, _, swatch in several]
         start = at
     return family._replace(places=(*places, *family.places[start:]))
 
@@ -258,8 +258,7 @@ def _proposed(
     name: str, members: Sequence[Swatch], own: Earlier, tolerance: float
 ) -> ArrangedFamily:
     here = {key_of(swatch.address): swatch for swatch in members}
-    after = {key: key_of(own[key][1] or "") for key in here if key in own and own[key][1]}
-    after = _without_circles({key: one for key, one in after.items() if one in here})
+    after = _straight_after(here, own)
     free = [swatch for key, swatch in here.items() if key not in after]
     lab = np.array([one.lab for one in free]).reshape(-1, 3)
     line = [key_of(free[row].address) for row in order(lab, tolerance).rows]
@@ -268,7 +267,13 @@ def _proposed(
         ready = next(key for key in waiting if after[key] in line)
         line.insert(line.index(after[ready]) + 1, ready)
         waiting.remove(ready)
-    return ArrangedFamily(name, tuple(Place(here[key].address, key in own) for key in line))
+    return ArrangedFamily(name, tuple(OwnPlace(here[key].address, key in own) for key in line))
+
+
+def _straight_after(here: Collection[str], own: Earlier) -> dict[str, str]:
+    """After which of a family each of it was put, where one is named that is in it too."""
+    named = {key: key_of(own[key][1] or "") for key in here if key in own}
+    return _without_circles({key: one for key, one in named.items() if one in here})
 
 
 def _without_circles(after: Mapping[str, str]) -> dict[str, str]:

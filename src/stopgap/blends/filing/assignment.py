@@ -23,7 +23,7 @@ from stopgap.swatches import (
     ArrangedFamily,
     Arrangement,
     Finish,
-    Place,
+    OwnPlace,
     Swatch,
     key_of,
 )
@@ -214,7 +214,7 @@ def _file(swatch: Swatch, fits: Floats) -> Filed:
 def _arranged(
     filed: Filed,
     fits: Floats,
-    where: tuple[ArrangedFamily, Place] | None,
+    where: tuple[ArrangedFamily, OwnPlace] | None,
     second: str | None,
 ) -> Filed:
     """The same where an arrangement has it; `second` is the family it serves besides."""

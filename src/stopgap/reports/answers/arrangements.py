@@ -8,7 +8,7 @@ from stopgap.errors import Note, Remedy
 from stopgap.library import KeptArrangement
 from stopgap.reports.blocks import Block, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import RowField, cells_of, data_of, grid_of, only_shown, titles_of
-from stopgap.swatches import Place
+from stopgap.swatches import OwnPlace
 
 
 def arrangements_report(kept: Sequence[KeptArrangement], say: Say = str) -> Report:
@@ -31,7 +31,7 @@ def arrangements_report(kept: Sequence[KeptArrangement], say: Say = str) -> Repo
     )
 
 
-def _places(one: KeptArrangement) -> list[Place]:
+def _places(one: KeptArrangement) -> list[OwnPlace]:
     return [place for family in one.arrangement.families for place in family.places]
 
 
