@@ -25,7 +25,7 @@ from stopgap.scanning.colour import (
     prior_of,
 )
 from stopgap.scanning.pages import MergedBox, PageReading, agreeing, merged_boxes, see_pages
-from stopgap.scanning.picture import Bytes
+from stopgap.scanning.profile import Bytes
 from stopgap.swatches import DEFAULT_PAPER_LAB, Box, Edition, Lab, Pressure
 
 LED_RESIDUAL = 2.0
