@@ -1,3 +1,4 @@
+from .anchors import KnownColour as KnownColour
 from .boxes import BoxState as BoxState
 from .colour import DEVICES as DEVICES
 from .colour import LIGHTS as LIGHTS
@@ -27,7 +28,6 @@ from .p_median import choose_pencils as choose_pencils
 from .pages import PageReading as PageReading
 from .reading import BoxReading as BoxReading
 from .reading import FieldReading as FieldReading
-from .reading import KnownColour as KnownColour
 from .reading import Reading as Reading
 from .reading import ScanCalibration as ScanCalibration
 from .reading import read_pages as read_pages

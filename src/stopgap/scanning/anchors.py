@@ -1,4 +1,4 @@
-"""What pencils of known colour on the page say about the device: learning with few, some wrong.
+"""What known colours on the page say about the device: learning with few, some wrong.
 
 Ridge regression on what the prior leaves over is Bayesian regression with that prior. Huber's loss
 finds anchors that fit no others; they are named and left out (P. J. Huber (1964), Annals of
@@ -7,7 +7,9 @@ chosen by leaving out, where there are enough anchors.
 """
 
 import warnings
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
@@ -22,6 +24,8 @@ from stopgap.scanning.colour import (
     features,
     whitened,
 )
+from stopgap.scanning.growth import place_of
+from stopgap.swatches import Box, Edition, Lab, LaidField, Rectangle, TargetPatch
 
 HAND = 0.15
 """How far one hand's layer lies from another's, as a share of the way from the paper."""
@@ -29,6 +33,70 @@ _ENOUGH_FOR_ROBUST, _ENOUGH_FOR_CHOICE, _FEWEST_LEFT_OUT = 8, 8, 3
 _STRENGTHS = (0.15, 0.4, 1.0)  # of the prior: 1 as simulated, less for a stranger device
 _DOUBTED, _DOUBTED_TIMES = 6.0, 4.0  # ΔE00, and times the median
 _ENOUGH_TO_JUDGE, _WORSE = 6, 1.05
+
+
+class KnownColour(NamedTuple):
+    """The colour of a pencil that serves as an anchor.
+
+    `same_layer` where its very box on the page was measured; else the pencil's colour is known from
+    another layer.
+    """
+
+    lab: Lab
+    uncertainty: float = 0.5
+    same_layer: bool = False
+
+
+class WithPatches(NamedTuple):
+    """An edition with the patches of a colour target as boxes, less what lies beneath them.
+
+    `known` says the colours of boxes, by page and box; `patches` are those that are a patch,
+    `covered` counts the boxes beneath, `missing` tells of patches that no box answers to.
+    """
+
+    edition: Edition
+    known: Mapping[tuple[int, Box], KnownColour]
+    patches: frozenset[Box]
+    covered: Mapping[int, int]
+    missing: Mapping[int, str]
+
+
+def with_patches(edition: Edition, target: Sequence[TargetPatch]) -> WithPatches:
+    """What is to be looked for on the pages of an edition where a colour target lies there too."""
+    known: dict[tuple[int, Box], KnownColour] = {}
+    patches: set[Box] = set()
+    covered, missing, pages = {}, {}, []
+    for page in edition.pages:
+        places = {place_of(page, box): box for box in page.boxes}
+        lying = []
+        for number, patch in enumerate(target, 1):
+            if patch.page != page.number:
+                continue
+            if patch.place is not None:
+                box = Box(patch.place, (LaidField(patch.place),), (f"patch {number}",), anchor=True)
+                lying.append(box)
+            elif (patch.cell or (0, 0)) in places:
+                box = places[patch.cell or (0, 0)]
+            else:
+                row, column = patch.cell or (0, 0)
+                missing[page.number] = (
+                    f"page {page.number} has no box {column} in row {row}, which patch {number} "
+                    "of the target is said to be."
+                )
+                continue
+            known[page.number, box] = KnownColour(patch.lab, patch.uncertainty, same_layer=True)
+
+        def beneath(place: Rectangle, lying: Sequence[Box] = tuple(lying)) -> bool:
+            return any(place.meets(box.outline) for box in lying)
+
+        left = [box for box in page.boxes if not beneath(box.outline)]
+        covered[page.number] = len(page.boxes) - len(left)
+        blanks = tuple(place for place in page.blanks if not beneath(place))
+        patches.update(lying)
+        pages.append(replace(page, boxes=(*left, *lying), blanks=blanks))
+    return WithPatches(
+        replace(edition, pages=tuple(pages)), known, frozenset(patches), covered, missing
+    )
 
 
 def learn(anchors: Sequence[Anchor], prior: Prior, paper: Floats) -> FromAnchors:
