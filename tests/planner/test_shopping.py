@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from planner_oracles import Shop, random_lab, swatch
 
 from stopgap.planner.shopping import shopping_list
-from stopgap.planner.shopping.needs import BlendNeed, ColourNeed
+from stopgap.planner.shopping.question import BlendNeed, ColourNeed
 from stopgap.swatches import FreeColour, LaidStack, Stack
 
 seeds = st.integers(0, 10**6)

@@ -6,7 +6,7 @@ import pytest
 from planner_oracles import blend_graphs, swatch
 
 from stopgap.planner.shopping import shopping_list
-from stopgap.planner.shopping.needs import BlendNeed
+from stopgap.planner.shopping.question import BlendNeed
 from stopgap.swatches import FreeColour, LaidStack
 
 

@@ -7,5 +7,5 @@ from .answer import NeedAnswer as NeedAnswer
 from .answer import Purchase as Purchase
 from .answer import ShoppingList as ShoppingList
 from .buying import shopping_list as shopping_list
-from .needs import BlendNeed as BlendNeed
-from .needs import ColourNeed as ColourNeed
+from .question import BlendNeed as BlendNeed
+from .question import ColourNeed as ColourNeed

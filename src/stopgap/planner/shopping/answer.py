@@ -7,7 +7,7 @@ from stopgap.blends.blended import Blend
 from stopgap.difference import Promise
 from stopgap.errors import Note
 from stopgap.planner.nearness import Lab, promise_of
-from stopgap.planner.shopping.needs import Need
+from stopgap.planner.shopping.question import Need
 from stopgap.swatches import LaidStack, Swatch
 
 

@@ -30,7 +30,7 @@ from stopgap.library.ranges.understanding.vocabulary import (
     without_currency,
     word_for,
 )
-from stopgap.library.tables.formats.table import COMMA_NUMBER
+from stopgap.library.tables.cells import COMMA_NUMBER
 from stopgap.swatches import FIELDS
 
 _YES_MEANINGS: Mapping[str, tuple[str, Mapping[str, str]]] = {

@@ -3,10 +3,8 @@
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
-from stopgap.library.tables.formats.cgats_keywords import conditions_of
-from stopgap.library.tables.formats.cgats_tables import ESCAPES, escape
-from stopgap.library.tables.formats.table import TextTable
-from stopgap.library.tables.formulas import guard_twice
+from stopgap.library.tables.cells import TextTable, guard_twice
+from stopgap.library.tables.formats.cgats_tables import ESCAPES, conditions_of, escape
 
 _FIELDS: Mapping[str, str] = MappingProxyType(
     {"code": "SAMPLE_ID", "name": "SAMPLE_NAME", "L": "LAB_L", "a": "LAB_A", "b": "LAB_B"}

@@ -10,9 +10,8 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from stopgap.errors import InputError
+from stopgap.library.tables.cells import TextTable, guard_twice
 from stopgap.library.tables.formats.cxf import TAGS
-from stopgap.library.tables.formats.table import TextTable
-from stopgap.library.tables.formulas import guard_twice
 
 if TYPE_CHECKING:
     from colour_cxf.cxf3 import ColorSpecification, ColorValues, GeometryChoice, Object
