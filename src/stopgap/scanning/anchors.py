@@ -7,7 +7,7 @@ chosen by leaving out, where there are enough anchors.
 """
 
 import warnings
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
@@ -15,6 +15,7 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats
 from stopgap.difference import delta_E
+from stopgap.errors import InputError
 from stopgap.scanning.colour import (
     Anchor,
     Correction,
@@ -25,7 +26,7 @@ from stopgap.scanning.colour import (
     whitened,
 )
 from stopgap.scanning.growth import place_of
-from stopgap.swatches import Box, Edition, Lab, LaidField, Rectangle, TargetPatch
+from stopgap.swatches import Box, ChartPage, Edition, Lab, LaidField, Rectangle, TargetPatch
 
 HAND = 0.15
 """How far one hand's layer lies from another's, as a share of the way from the paper."""
@@ -48,55 +49,77 @@ class KnownColour(NamedTuple):
 
 
 class WithPatches(NamedTuple):
-    """An edition with the patches of a colour target as boxes, less what lies beneath them.
+    """Charts with the patches of a colour target as boxes, less what lies beneath them.
 
-    `known` says the colours of boxes, by page and box; `patches` are those that are a patch,
-    `covered` counts the boxes beneath, `missing` tells of patches that no box answers to.
+    `known` says the colours of boxes, by page and box; `patches` are those that are a patch. By
+    edition and page, `covered` counts the boxes beneath, and `missing` tells of a patch that is
+    said to be a box which is not there.
     """
 
-    edition: Edition
+    editions: Mapping[str, Edition]
     known: Mapping[tuple[int, Box], KnownColour]
     patches: frozenset[Box]
-    covered: Mapping[int, int]
-    missing: Mapping[int, str]
+    covered: Mapping[tuple[str, int], int]
+    missing: Mapping[tuple[str, int], str]
+
+    def refuse_missing(self, seen: Iterable[tuple[str, int]]) -> None:
+        """Raise InputError where a patch is said to be a box that a page seen has not."""
+        for place in seen:
+            if place in self.missing:
+                raise InputError(self.missing[place], argument="target")
 
 
-def with_patches(edition: Edition, target: Sequence[TargetPatch]) -> WithPatches:
-    """What is to be looked for on the pages of an edition where a colour target lies there too."""
-    known: dict[tuple[int, Box], KnownColour] = {}
-    patches: set[Box] = set()
-    covered, missing, pages = {}, {}, []
-    for page in edition.pages:
-        places = {place_of(page, box): box for box in page.boxes}
-        lying = []
-        for number, patch in enumerate(target, 1):
-            if patch.page != page.number:
-                continue
-            if patch.place is not None:
-                box = Box(patch.place, (LaidField(patch.place),), (f"patch {number}",), anchor=True)
-                lying.append(box)
-            elif (patch.cell or (0, 0)) in places:
-                box = places[patch.cell or (0, 0)]
-            else:
-                row, column = patch.cell or (0, 0)
-                missing[page.number] = (
-                    f"page {page.number} has no box {column} in row {row}, which patch {number} "
-                    "of the target is said to be."
-                )
-                continue
-            known[page.number, box] = KnownColour(patch.lab, patch.uncertainty, same_layer=True)
+def with_patches(editions: Mapping[str, Edition], target: Sequence[TargetPatch]) -> WithPatches:
+    """What is to be looked for on the pages of charts where a colour target lies there too."""
+    found = WithPatches({}, {}, frozenset(), {}, {})
+    for number, edition in editions.items():
+        pages = []
+        for page in edition.pages:
+            on_page = {at: patch for at, patch in enumerate(target, 1) if patch.page == page.number}
+            changed, known, missing = _page_with(page, on_page)
+            covered = sum(box not in changed.boxes for box in page.boxes)
+            pages.append(changed)
+            place = (number, page.number)
+            found = WithPatches(
+                found.editions,
+                {**found.known, **{(page.number, box): colour for box, colour in known.items()}},
+                found.patches.union(set(changed.boxes) - set(page.boxes)),
+                {**found.covered, place: covered},
+                {**found.missing, place: missing} if missing else found.missing,
+            )
+        grown = replace(edition, pages=tuple(pages))
+        found = found._replace(editions={**found.editions, number: grown})
+    return found
 
-        def beneath(place: Rectangle, lying: Sequence[Box] = tuple(lying)) -> bool:
-            return any(place.meets(box.outline) for box in lying)
 
-        left = [box for box in page.boxes if not beneath(box.outline)]
-        covered[page.number] = len(page.boxes) - len(left)
-        blanks = tuple(place for place in page.blanks if not beneath(place))
-        patches.update(lying)
-        pages.append(replace(page, boxes=(*left, *lying), blanks=blanks))
-    return WithPatches(
-        replace(edition, pages=tuple(pages)), known, frozenset(patches), covered, missing
-    )
+def _page_with(
+    page: ChartPage, target: Mapping[int, TargetPatch]
+) -> tuple[ChartPage, dict[Box, KnownColour], str]:
+    """A page with patches by their number, the boxes whose colours they tell, and what is amiss."""
+    if not target:
+        return page, {}, ""
+    places = {place_of(page, box): box for box in page.boxes}
+    known, lying, missing = {}, [], ""
+    for number, patch in target.items():
+        colour = KnownColour(patch.lab, patch.uncertainty, same_layer=True)
+        if patch.place is not None:
+            box = Box(patch.place, (LaidField(patch.place),), (f"patch {number}",), anchor=True)
+            lying.append(box)
+            known[box] = colour
+        elif patch.cell in places:
+            known[places[patch.cell]] = colour
+        else:
+            row, column = patch.cell or (0, 0)
+            missing = (
+                f"page {page.number} has no box {column} in row {row}, which patch {number} of the "
+                "target is said to be."
+            )
+
+    def free(place: Rectangle) -> bool:
+        return not any(place.meets(box.outline) for box in lying)
+
+    boxes = (*(box for box in page.boxes if free(box.outline)), *lying)
+    return replace(page, boxes=boxes, blanks=tuple(filter(free, page.blanks))), known, missing
 
 
 def learn(anchors: Sequence[Anchor], prior: Prior, paper: Floats) -> FromAnchors:

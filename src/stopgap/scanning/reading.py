@@ -12,7 +12,7 @@ from typing import BinaryIO, NamedTuple
 import numpy as np
 
 from stopgap.arrays import Floats
-from stopgap.errors import InputError, Note
+from stopgap.errors import Note
 from stopgap.scanning.anchors import KnownColour, WithPatches, evidence, learn, with_patches
 from stopgap.scanning.boxes import BoxState
 from stopgap.scanning.colour import (
@@ -137,49 +137,46 @@ def read_pages(
     """
     if device is not None or light is not None:
         device_class(device or "phone", light)
-    lying = {number: with_patches(edition, target) for number, edition in editions.items()}
-    readings, seen, of_camera = see_pages(
-        files, {number: one.edition for number, one in lying.items()}
-    )
-    for one in seen:
-        if one.page.number in lying[one.edition.number].missing:
-            raise InputError(lying[one.edition.number].missing[one.page.number], argument="target")
+    lying = with_patches(editions, target)
+    readings, seen, of_camera = see_pages(files, lying.editions)
+    lying.refuse_missing((one.edition.number, one.page.number) for one in seen)
     readings, seen = agreeing(readings, seen, np.array(paper))
     kind = device_class(device or ("phone" if of_camera else "flatbed"), light)
     white = np.array(paper)
     merged = merged_boxes(seen, white)
-    patches = {box for one in lying.values() for box in one.patches}
-    taught = {place: colour for one in lying.values() for place, colour in one.known.items()}
-    learnt, kind, used = _learn(merged, known or {}, taught, kind, white)
+    learnt, kind, used = _learn(_anchors(merged, known or {}, lying), kind, white)
     correction = learnt.correction
     if not used and not use_prior:
         correction = Correction(
             white, np.zeros_like(correction.weights), correction.factors, correction.misfit
         )
     method = "anchors" if learnt.used else "prior" if use_prior else "white paper"
-    boxes = tuple(_box_reading(one, correction) for one in merged if one.box not in patches)
+    boxes = tuple(_box_reading(one, correction) for one in merged if one.box not in lying.patches)
     calibration = ScanCalibration(method, used, learnt.left_one_out, kind, learnt.doubted)
     notes = (*_notes(calibration, kind, device, light), *_notes_on_target(merged, lying, seen))
     return Reading(tuple(readings), boxes, calibration, notes)
 
 
-def _learn(
-    merged: Sequence[MergedBox],
-    known: Mapping[str, KnownColour],
-    taught: Mapping[tuple[int, Box], KnownColour],
-    kind: DeviceClass,
-    paper: Floats,
-) -> tuple[FromAnchors, DeviceClass, int]:
-    """The correction, the class it is of, and how many anchors it has."""
+def _anchors(
+    merged: Sequence[MergedBox], known: Mapping[str, KnownColour], lying: WithPatches
+) -> list[Anchor]:
+    """The boxes that were read and whose colour is known: as such, or as their pencil's."""
     anchors = []
     for one in merged:
         field = len(one.box.fields) - 1  # the heaviest stands last
-        colour = taught.get((one.page, one.box))
+        colour = lying.known.get((one.page, one.box))
         if colour is None and len(one.box.pencils) == 1:
             colour = known.get(one.box.pencils[0])
         if colour is not None and one.shown[field].state is BoxState.READ:
             name = " + ".join(one.box.pencils) or "a spare box"
             anchors.append(Anchor(name, tuple(one.lab[field].tolist()), *colour))
+    return anchors
+
+
+def _learn(
+    anchors: Sequence[Anchor], kind: DeviceClass, paper: Floats
+) -> tuple[FromAnchors, DeviceClass, int]:
+    """The correction, the class it is of, and how many anchors it has."""
     if not anchors:
         return FromAnchors(expected(prior_of(kind), paper), None, (), used=False), kind, 0
     learnt = learn(anchors, prior_of(kind), paper)
@@ -252,17 +249,16 @@ def _notes(
 
 
 def _notes_on_target(
-    merged: Sequence[MergedBox], lying: Mapping[str, WithPatches], seen: Sequence[SeenPage]
+    merged: Sequence[MergedBox], lying: WithPatches, seen: Sequence[SeenPage]
 ) -> list[Note]:
     """Which patches of a colour target could not be read, and whether it lay over boxes."""
-    patches = {box for one in lying.values() for box in one.patches}
     unread = [
         f"{one.box.pencils[0]} ({one.shown[0].state})"
         for one in merged
-        if one.box in patches and one.shown[0].state is not BoxState.READ
+        if one.box in lying.patches and one.shown[0].state is not BoxState.READ
     ]
     pages = {(one.edition.number, one.page.number) for one in seen}
-    covered = sum(lying[number].covered[page] for number, page in pages)
+    covered = sum(lying.covered[place] for place in pages)
     notes = []
     if unread:
         notes.append(Note(f"Of the target nothing is learnt from {', '.join(unread)}."))
