@@ -71,7 +71,7 @@ COMMANDS = {
     "match": ("ask.match:match", "Stand-ins for a shade or a colour."),
     "find": ("ask.find:find", "Pencils by words of their name or their colour."),
     "layer": ("ask.layer:layer", "What layered pencils look like."),
-    "scan": ("measure.scan:scan", "Read coloured pages of a chart back."),
+    "scan": ("pages.scan:scan", "Read coloured pages of a chart back."),
     "calibrate": ("ask.layer:calibrate", "Learn from your own layered swatches."),
     "family": ("arrange.family:family_group", "Families of hues, light to dark."),
     "blend": ("arrange.blend:blend", "Pencils that lead from one colour to another."),
