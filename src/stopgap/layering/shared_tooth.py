@@ -58,7 +58,7 @@ def absorption(layers: Floats, paper: Floats, opacity: Floats, *, tooth: float) 
     if rows.any():
         # the same few pencils come in many stacks: each is worked out once
         alike, place = _distinct(layers[rows], paper[rows], scattering[rows])
-        depth[rows] = _depth_seen(*alike, tooth)[place]
+        depth[rows] = _depth_seen(alike[0], alike[1], alike[2], tooth)[place]
     return depth
 
 
