@@ -24,6 +24,7 @@ from stopgap.library import (
 )
 from stopgap.swatches import (
     Arrangement,
+    Lab,
     LayingConditions,
     Selection,
     Swatch,
@@ -35,8 +36,6 @@ if TYPE_CHECKING:
     from stopgap.blends.blending import Recipes
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
-
-Lab = tuple[float, float, float]
 
 
 class AtHand(NamedTuple):
