@@ -133,7 +133,7 @@ def split(name: str, new_name: str, pencils: tuple[str, ...], arrangement: str |
 
     \b
     Example:
-      stopgap family split wines 'deep wines' Fennmoor:FM012 Fennmoor:FM024
+      stopgap family split wines 'deep wines' Fennmoor:FM015
     """
     from stopgap.swatches import split_family
 
