@@ -34,7 +34,7 @@ from stopgap.swatches import Pressure
 
 _TYPICAL = 0.833  # median length of a normal error in two directions, of root mean square 1
 
-STEPS = 16
+STEPS = 8
 """How many S are tried, each in the middle of an equal share."""
 
 _SHARES = (np.arange(STEPS) + 0.5) / STEPS
