@@ -13,6 +13,7 @@ from stopgap.blends import families
 from stopgap.errors import InputError, LibraryError, Remedy, UnknownSwatchError
 from stopgap.library import keep_calibration, open_library, stored_calibration
 from stopgap.library.ranges.conversion import Convention
+from stopgap.library.ranges.editing import remove_further
 from stopgap.library.ranges.exporting import export_csv
 from stopgap.library.ranges.importing import import_range
 from stopgap.library.ranges.reading import read_range
@@ -22,7 +23,6 @@ from stopgap.library.store.copies import backup, restore
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.history import CHANGES_KEPT
 from stopgap.library.store.pins import pin_swatch, stored_pins
-from stopgap.library.store.removal import remove_further
 from stopgap.planner import estimated_conditions
 from stopgap.swatches import LaidState, Pressure, Scattering, Source, Status, Swatch
 

@@ -23,6 +23,7 @@ from .lists import read_blends as read_blends
 from .lists import read_list as read_list
 from .lists import spread as spread
 from .name_index import NameIndex as NameIndex
+from .patches import read_patches as read_patches
 from .ranges.checks import RangeCheck as RangeCheck
 from .ranges.checks import check_range as check_range
 from .ranges.checks import probable_mistakes as probable_mistakes
@@ -32,6 +33,7 @@ from .ranges.draft import check_range_name as check_range_name
 from .ranges.editing import clear_correction as clear_correction
 from .ranges.editing import correct_range as correct_range
 from .ranges.editing import edit_swatch as edit_swatch
+from .ranges.editing import remove_further as remove_further
 from .ranges.editing import stated_lab as stated_lab
 from .ranges.editing import with_stated as with_stated
 from .ranges.exporting import export_range as export_range
@@ -77,9 +79,8 @@ from .store.pins import StoredPin as StoredPin
 from .store.pins import pin_swatch as pin_swatch
 from .store.pins import stored_pins as stored_pins
 from .store.pins import unpin_swatch as unpin_swatch
-from .store.removal import remove_further as remove_further
+from .tables.cells import guard as guard
 from .tables.formats import read_table as read_table
-from .tables.formulas import guard as guard
 from .targets import find_layer as find_layer
 from .targets import find_several as find_several
 from .targets import find_swatch as find_swatch
