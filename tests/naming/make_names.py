@@ -179,7 +179,7 @@ def modifiers(rng, points, weight, numbers):
         spots[:, axis] += width * (rng.random(len(spots)) - 0.5)
     kept = (wanted < naming.FIRST_NEUTRAL) & (spots[:, 2] >= naming.NEUTRAL_CHROMA)
     spots, wanted = spots[kept], wanted[kept]
-    parts = naming.parts()
+    parts = naming.composition()
     offered = parts.offered[parts.names_of[wanted]]
     open_, safe = offered >= 0, np.maximum(offered, 0)
     terms, turned = naming.terms(spots[:, None, :], parts.centres[safe])

@@ -22,7 +22,8 @@ from stopgap.reports.render.console import Counting, make_console
 from stopgap.reports.render.strips import backgrounds
 from stopgap.reports.render.terminal import render_terminal
 from stopgap.reports.text import harmless, unstacked
-from stopgap.swatches import FreeColour, Swatch
+from stopgap.reports.wording import target_called, target_words
+from stopgap.swatches import FreeColour, Source, Swatch
 
 reliably = settings(derandomize=True, deadline=None, max_examples=100)
 GREY, RED, BLUE = (50.0, 0.0, 0.0), (50.0, 60.0, 40.0), (40.0, 0.0, -45.0)
@@ -431,3 +432,20 @@ def test_counting_says_how_far_it_is_and_leaves_nothing(monkeypatch):
     counting.show(4_462_578, 4_462_578)
     counting.stop()
     assert file.getvalue().endswith("\x1b[?25h\r\x1b[1A\x1b[2K")  # cursor shown, line taken away
+
+
+# what a target is called
+
+
+@pytest.mark.parametrize(("source", "name"), [("measured", "strong red"), ("typed", "red")])
+def test_a_typed_colour_gets_a_plain_name_only(source, name):
+    """Known to ΔE00 5 it could as well be vivid or deep."""
+    colour = Swatch("Fen", "1", (50.0, 55.0, 35.0), source=Source(source))
+    assert target_called(colour) == (name, "")
+    report = stand_ins_report(find_stand_ins(colour, [], limit=1))
+    assert report.data["called"] == {"name": name, "also": ""}
+
+
+def test_beside_a_limit_both_names_stand_in_the_first_line():
+    grey = FreeColour("sky", (85.0, 0.0, 0.0))
+    assert target_words(grey) == "sky, lab(85.0 0.0 0.0), light gray, also called white"

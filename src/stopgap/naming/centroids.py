@@ -116,7 +116,7 @@ def categories() -> tuple[Category, ...]:
     return tuple(found)
 
 
-class Parts(NamedTuple):
+class Composition(NamedTuple):
     """The categories with a hue, sorted by name of level 2 and by modifier."""
 
     names: tuple[str, ...]
@@ -130,7 +130,7 @@ class Parts(NamedTuple):
 
 
 @cache
-def parts() -> Parts:
+def composition() -> Composition:
     """How the categories with a hue are made of names and modifiers."""
     every = categories()[:FIRST_NEUTRAL]
     said = [_modifier(category) for category in every]
@@ -144,7 +144,7 @@ def parts() -> Parts:
     centres = lab_to_munsell([category.lab for category in every])
     vivid = np.array([word == "vivid" for word in said])
     centres[vivid, 2] = np.maximum(centres[vivid, 2], _VIVID_CHROMA)
-    return Parts(names, words, names_of, np.array([words.index(w) for w in said]), offered, centres)
+    return Composition(names, words, names_of, np.array([words.index(w) for w in said]), offered, centres)
 
 
 def _modifier(category: Category) -> str:
@@ -180,7 +180,7 @@ class _Tree(NamedTuple):
 @cache
 def _tree() -> _Tree:
     """The nested tree of the model, laid flat."""
-    order = {name: place for place, name in enumerate((*parts().names, *_NEUTRAL_WORDS))}
+    order = {name: place for place, name in enumerate((*composition().names, *_NEUTRAL_WORDS))}
     rows: list[list[float]] = []
 
     def lay(node: Any) -> int:
@@ -201,7 +201,7 @@ def _tree() -> _Tree:
 
 
 def _level_2(hvc: Floats) -> Integers:
-    """Place of the name in `parts().names`, or beyond them for white, gray and black: (n,)."""
+    """Place of the name in `composition().names`, or beyond them for white, gray and black: (n,)."""
     tree, rows = _tree(), np.arange(len(hvc))
     turned = hvc.copy()
     turned[:, 0] = (turned[:, 0] - model()["hue_from"]) % 100.0
@@ -216,8 +216,8 @@ def _level_2(hvc: Floats) -> Integers:
 def _weights() -> tuple[Floats, Floats]:
     found = model()
     return (
-        read_only([found["modifiers"][word] for word in parts().modifiers]),
-        read_only([found["hue_scales"][name] for name in parts().names]),
+        read_only([found["modifiers"][word] for word in composition().modifiers]),
+        read_only([found["hue_scales"][name] for name in composition().names]),
     )
 
 
@@ -228,12 +228,12 @@ def category_rows(lab: FloatsLike) -> Integers:
     names = _level_2(hvc)
     darker = hvc[:, 1, None] < np.array(_NEUTRAL_VALUES)
     found = FIRST_NEUTRAL + darker.sum(axis=1)
-    hued = (hvc[:, 2] >= NEUTRAL_CHROMA) & (names < len(parts().names))
-    offered = parts().offered[names[hued]]
+    hued = (hvc[:, 2] >= NEUTRAL_CHROMA) & (names < len(composition().names))
+    offered = composition().offered[names[hued]]
     safe = np.maximum(offered, 0)
     weights, scales = _weights()
-    six, turned = terms(hvc[hued, None, :], parts().centres[safe])
-    away = (six * weights[parts().modifiers_of[safe]]).sum(axis=-1)
+    six, turned = terms(hvc[hued, None, :], composition().centres[safe])
+    away = (six * weights[composition().modifiers_of[safe]]).sum(axis=-1)
     away += scales[names[hued], None] * turned
     least = np.where(offered >= 0, away, np.inf).argmin(axis=1)
     found[hued] = offered[np.arange(len(offered)), least]
@@ -248,8 +248,8 @@ def iscc_nbs(lab: FloatsLike) -> npt.NDArray[np.str_]:
     lab
         CIE L*a*b*, D50, 2 degree observer.
 
-    >>> str(iscc_nbs([60, 35, 15]))
-    'deep pink'
+    >>> str(iscc_nbs([50, 55, 35]))
+    'strong red'
     """
     names = np.array([category.name for category in categories()])
     named: npt.NDArray[np.str_] = names[category_rows(lab)]
