@@ -5,6 +5,7 @@ import os
 import re
 import unicodedata
 from collections import Counter
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -439,9 +440,11 @@ def test_counting_says_how_far_it_is_and_leaves_nothing(monkeypatch):
 
 @pytest.mark.parametrize(("source", "name"), [("measured", "strong red"), ("typed", "red")])
 def test_a_typed_colour_gets_a_plain_name_only(source, name):
-    """Known to ΔE00 5 it could as well be vivid or deep."""
-    colour = Swatch("Fen", "1", (50.0, 55.0, 35.0), source=Source(source))
+    """A colour of that source is known to ΔE00 5, and could as well be vivid or deep."""
+    known = Swatch("Fen", "1", (50.0, 55.0, 35.0), source=Source(source), uncertainty=0.5)
+    colour = replace(known, shared_uncertainty=0.0)
     assert target_called(colour) == (name, "")
+    assert target_called(replace(colour, uncertainty=5.0)) == (name, "reddish orange")
     report = stand_ins_report(find_stand_ins(colour, [], limit=1))
     assert report.data["called"] == {"name": name, "also": ""}
 

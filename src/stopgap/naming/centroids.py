@@ -144,7 +144,9 @@ def composition() -> Composition:
     centres = lab_to_munsell([category.lab for category in every])
     vivid = np.array([word == "vivid" for word in said])
     centres[vivid, 2] = np.maximum(centres[vivid, 2], _VIVID_CHROMA)
-    return Composition(names, words, names_of, np.array([words.index(w) for w in said]), offered, centres)
+    return Composition(
+        names, words, names_of, np.array([words.index(w) for w in said]), offered, centres
+    )
 
 
 def _modifier(category: Category) -> str:
@@ -201,7 +203,7 @@ def _tree() -> _Tree:
 
 
 def _level_2(hvc: Floats) -> Integers:
-    """Place of the name in `composition().names`, or beyond them for white, gray and black: (n,)."""
+    """Place among the names of `composition()`, beyond them white, gray, black: (n,)."""
     tree, rows = _tree(), np.arange(len(hvc))
     turned = hvc.copy()
     turned[:, 0] = (turned[:, 0] - model()["hue_from"]) % 100.0
