@@ -445,7 +445,7 @@ def test_a_typed_colour_gets_a_plain_name_only(source, name):
     colour = replace(known, shared_uncertainty=0.0)
     assert target_called(colour) == (name, "")
     assert target_called(replace(colour, uncertainty=5.0)) == (name, "reddish orange")
-    report = stand_ins_report(find_stand_ins(colour, [], limit=1))
+    report = stand_ins_report(find_stand_ins(colour, [Swatch("Fen", "2", RED)], limit=1))
     assert report.data["called"] == {"name": name, "also": ""}
 
 
