@@ -81,6 +81,7 @@ from .store.pins import stored_pins as stored_pins
 from .store.pins import unpin_swatch as unpin_swatch
 from .tables.cells import guard as guard
 from .tables.formats import read_table as read_table
+from .targets import Known as Known
 from .targets import find_layer as find_layer
 from .targets import find_several as find_several
 from .targets import find_swatch as find_swatch
