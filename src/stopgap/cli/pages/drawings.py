@@ -136,7 +136,7 @@ def plot(
         swatches = ground.swatches
         selection = chosen.selection(library)
     if kind == "blend":
-        at_hand = look_at_hand(swatches, selection)
+        at_hand = look_at_hand(ground.known, selection)
         for note in at_hand.notes:
             current.say(note_words(note))
         if file is not None:
@@ -150,7 +150,7 @@ def plot(
             raise NothingFoundError("There is no pencil to plot; ask for less.")
         answer = None
         if target is not None:
-            found = find_target(target, swatches, ground.wet)
+            found = find_target(target, ground.known)
             answer = find_stand_ins(found, swatches, selection=selection, limit=limit)
         drawing = plane_plot(pencils, kind, answer=answer)
     for note in ground.notes:
