@@ -108,18 +108,18 @@ def plan_purchase(
     from stopgap.planner.recipes.questions import layered_stacks, recipes_along
 
     among = frozenset(swatch.address for swatch in owned)
-    index = recipes_under(layers, owned, cache=cache, progress=counter)
+    recipes = recipes_under(layers, owned, cache=cache, progress=counter)
     blends = any(isinstance(need, BlendNeed) for need in needs)
     found = shopping_list(
         needs,
         owned,
         for_sale,
         recipes=layered_stacks(layers, among=among, cache=cache, progress=counter),
-        recipes_along=recipes_along(index) if blends else None,
+        recipes_along=recipes_along(recipes) if blends else None,
         **terms._asdict(),
         progress=progress,
     )
-    return replace(found, pencil_notes=(*index.notes, *nearest))
+    return replace(found, pencil_notes=(*recipes.notes, *nearest))
 
 
 @dataclass(frozen=True, slots=True)
