@@ -223,21 +223,25 @@ def _homes_for(new: Sequence[Swatch], homes: Sequence[_Home]) -> list[_Home | No
     """The family that each of some swatches belongs to; see `complete`."""
     named = {key_of(home.family.name): home for home in homes}
     found = [named.get(filed.family) for filed in file_swatches(new)]
-    settled = [home for home in homes if home.members]
     rest = [row for row, home in enumerate(found) if home is None]
-    if not (rest and settled):
-        return found
-    lab = np.array([new[row].lab for row in rest])
-    family = np.repeat(np.arange(len(settled)), [len(home.members) for home in settled])
-    members = np.concatenate([home.lab for home in settled])
-    far = distances_to_families(lab, members, family, len(settled))
-    for at, home in enumerate(settled):
-        near = delta_E(lab[:, None], home.lab).min(axis=1) <= STEP
-        fits = near & [home.takes(new[row].finish) for row in rest]
-        far[~fits, at] = np.inf
-    for row, own in zip(rest, far, strict=True):
-        found[row] = settled[int(np.argmin(own))] if np.isfinite(own).any() else None
+    nearest = _nearest_homes([new[row] for row in rest], [home for home in homes if home.members])
+    for row, home in zip(rest, nearest, strict=True):
+        found[row] = home
     return found
+
+
+def _nearest_homes(new: Sequence[Swatch], homes: Sequence[_Home]) -> list[_Home | None]:
+    """The family of those within a step whose hue each swatch has, or None where there is none."""
+    if not (new and homes):
+        return [None] * len(new)
+    lab = np.array([swatch.lab for swatch in new])
+    family = np.repeat(np.arange(len(homes)), [len(home.members) for home in homes])
+    members = np.concatenate([home.lab for home in homes])
+    far = distances_to_families(lab, members, family, len(homes))
+    for at, home in enumerate(homes):
+        near = delta_E(lab[:, None], home.lab).min(axis=1) <= STEP
+        far[~(near & [home.takes(swatch.finish) for swatch in new]), at] = np.inf
+    return [homes[int(np.argmin(own))] if np.isfinite(own).any() else None for own in far]
 
 
 def _taking_in(

@@ -7,13 +7,14 @@ from typing import NamedTuple
 
 import numpy as np
 
+from stopgap.arrays import Floats
 from stopgap.blends.filing.arranging import FittingPlace, places_for
 from stopgap.blends.filing.assignment import Family, Filed
 from stopgap.blends.filing.belonging import distances_to_families
 from stopgap.blends.filing.light_to_dark import DEFAULT_TOLERANCE
 from stopgap.defaults import STEP
 from stopgap.difference import delta_E
-from stopgap.swatches import Arrangement, Finish, Swatch
+from stopgap.swatches import Arrangement, Finish, Selection, Swatch
 
 ODD_BY = 1.5
 """How many times nearer another family is than its own, of an odd pencil."""
@@ -24,7 +25,7 @@ ODD_SPREAD = 3.0
 OFFERED = 3
 
 
-class Doubt(StrEnum):
+class DoubtKind(StrEnum):
     """What kind of another look."""
 
     ODD = "odd"
@@ -43,7 +44,7 @@ class FilingDoubt(NamedTuple):
     would join to this one.
     """
 
-    kind: Doubt
+    kind: DoubtKind
     family: str
     pencils: tuple[Swatch, ...]
     amount: float = inf
@@ -77,7 +78,7 @@ def check_filing(
     shown = [family for family in found if family.filed and not family.waiting]
     doubts = [
         FilingDoubt(
-            Doubt.ODD,
+            DoubtKind.ODD,
             family,
             (filed.swatch,),
             far,
@@ -90,12 +91,12 @@ def check_filing(
         doubts += _steps(family, limit)
         doubts += _going_back(family, tolerance)
         doubts += [
-            FilingDoubt(Doubt.LABEL, family.name, (filed.swatch,), word=filed.misleading)
+            FilingDoubt(DoubtKind.LABEL, family.name, (filed.swatch,), word=filed.misleading)
             for filed in family.filed
             if filed.misleading
         ]
     doubts += _to_join(shown, swatches, limit)
-    kinds = list(Doubt)
+    kinds = list(DoubtKind)
     return tuple(sorted(doubts, key=lambda doubt: kinds.index(doubt.kind)))
 
 
@@ -131,7 +132,7 @@ def _odd_ones(shown: Sequence[Family]) -> list[tuple[str, Filed, float]]:
 
 def _steps(family: Family, limit: float) -> list[FilingDoubt]:
     return [
-        FilingDoubt(Doubt.STEP, family.name, (one.swatch, other.swatch), step)
+        FilingDoubt(DoubtKind.STEP, family.name, (one.swatch, other.swatch), step)
         for one, other, step in zip(family.filed, family.filed[1:], family.steps, strict=False)
         if step > limit
     ]
@@ -144,7 +145,7 @@ def _going_back(family: Family, tolerance: float) -> list[FilingDoubt]:
     for swatch in (filed.swatch for filed in family.filed):
         back = swatch.lab[0] - darkest.lab[0]
         if back > tolerance:
-            doubts.append(FilingDoubt(Doubt.BACK, family.name, (darkest, swatch), back))
+            doubts.append(FilingDoubt(DoubtKind.BACK, family.name, (darkest, swatch), back))
         darkest = min(darkest, swatch, key=lambda one: one.lab[0])
     return doubts
 
@@ -156,39 +157,32 @@ def _to_join(
 
     Those pencils are plain, current ones that are not shown.
     """
-    plain = [[each.swatch for each in family.filed] for family in shown]
-    there = {swatch.address for line in plain for swatch in line}
-    spare = [
-        swatch
-        for swatch in swatches
-        if swatch.address not in there
-        and swatch.finish is Finish.PLAIN
-        and not (swatch.discontinued and not swatch.owned)
-    ]
-    lab = [np.array([swatch.lab for swatch in line]) for line in plain]
-    if not spare or len(lab) < 2:
+    there = {filed.swatch.address for family in shown for filed in family.filed}
+    spare = [swatch for swatch in Selection().of(swatches) if swatch.address not in there]
+    if not spare or len(shown) < 2:
         return []
-    to_spare = np.array([s.lab for s in spare])
-    reach = [delta_E(line[:, None], to_spare).min(axis=0) for line in lab]
-    across = delta_E(to_spare[:, None], to_spare)
-    doubts, told = [], set()
-    for one, line in enumerate(lab):
-        gaps = [
-            np.inf if other == one else float(delta_E(line[:, None], lab[other]).min())
-            for other in range(len(lab))
-        ]
-        other = int(np.argmin(gaps))
-        pair = frozenset((one, other))
-        if gaps[other] <= limit or pair in told:
-            continue
-        told.add(pair)
-        first, last = np.meshgrid(reach[one], reach[other], indexing="ij")
-        largest = np.maximum(np.maximum(first, last), across)
-        at = np.unravel_index(int(np.argmin(largest)), largest.shape)
-        if largest[at] <= limit:
-            joining = [spare[place] for place in dict.fromkeys((int(at[0]), int(at[1])))]
+    lab = [np.array([filed.swatch.lab for filed in family.filed]) for family in shown]
+    bridges = np.array([swatch.lab for swatch in spare])
+    reach = np.array([delta_E(line[:, None], bridges).min(axis=0) for line in lab])
+    across = delta_E(bridges[:, None], bridges)
+    doubts = []
+    for one, other, gap in _apart(lab, limit):
+        largest = np.maximum(np.maximum(reach[one][:, None], reach[other]), across)
+        first, last = np.unravel_index(int(np.argmin(largest)), largest.shape)
+        if largest[first, last] <= limit:
+            joining = tuple(spare[place] for place in dict.fromkeys((int(first), int(last))))
             names = shown[one].name, shown[other].name
-            doubts.append(
-                FilingDoubt(Doubt.JOIN, names[0], (), gaps[other], names[1], (), tuple(joining))
-            )
+            doubts.append(FilingDoubt(DoubtKind.JOIN, names[0], (), gap, names[1], (), joining))
     return doubts
+
+
+def _apart(lab: Sequence[Floats], limit: float) -> list[tuple[int, int, float]]:
+    """Each family with the nearest other and the ΔE00 to it, if over the limit; each pair once."""
+    pairs: dict[frozenset[int], tuple[int, int, float]] = {}
+    for one, line in enumerate(lab):
+        gaps = [float(delta_E(line[:, None], other).min()) for other in lab]
+        gaps[one] = inf
+        other = int(np.argmin(gaps))
+        if gaps[other] > limit:
+            pairs.setdefault(frozenset((one, other)), (one, other, gaps[other]))
+    return list(pairs.values())

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from math import isfinite
 from operator import attrgetter
 
-from stopgap.blends import WORTH_IT, Doubt, FilingDoubt, FittingPlace, Tidied
+from stopgap.blends import WORTH_IT, DoubtKind, FilingDoubt, FittingPlace, Tidied
 from stopgap.errors import Note, Remedy
 from stopgap.library import KeptArrangement
 from stopgap.reports.blocks import Block, Heading, Paragraph, Report, Say, remarks
@@ -86,12 +86,12 @@ _OF_TIDIED: list[RowField[Tidied]] = [
 ]
 
 
-_KINDS: dict[Doubt, str] = {
-    Doubt.ODD: "Pencils that another family may fit better",
-    Doubt.STEP: "Steps over the limit inside a family",
-    Doubt.BACK: "Lightness that goes back",
-    Doubt.LABEL: "Labels that mislead",
-    Doubt.JOIN: "Families that two more pencils would join",
+_KINDS: dict[DoubtKind, str] = {
+    DoubtKind.ODD: "Pencils that another family may fit better",
+    DoubtKind.STEP: "Steps over the limit inside a family",
+    DoubtKind.BACK: "Lightness that goes back",
+    DoubtKind.LABEL: "Labels that mislead",
+    DoubtKind.JOIN: "Families that two more pencils would join",
 }
 
 
@@ -105,7 +105,7 @@ def filing_check_report(found: Sequence[FilingDoubt], say: Say = str) -> Report:
             blocks.append(Paragraph(""))
     if not blocks:
         blocks.append(Paragraph("Nothing here wants another look."))
-    odd = any(doubt.kind is Doubt.ODD for doubt in found)
+    odd = any(doubt.kind is DoubtKind.ODD for doubt in found)
     if odd:
         note = Note("These are proposals: your eye decides.", Remedy.FILE_PENCIL)
         blocks += remarks([note], say)
@@ -121,17 +121,17 @@ def filing_check_report(found: Sequence[FilingDoubt], say: Say = str) -> Report:
 def _doubt(doubt: FilingDoubt) -> Paragraph:
     named = [swatch_words(swatch) for swatch in doubt.pencils]
     match doubt.kind:
-        case Doubt.ODD:
+        case DoubtKind.ODD:
             places = "; ".join(map(offer_words, doubt.offers)) or "nowhere yet"
             claimed = f", its label says {doubt.word}" if doubt.word else ""
             text = f"{named[0]}, in {doubt.family}{claimed}. Least badly {places}."
-        case Doubt.STEP:
+        case DoubtKind.STEP:
             text = f"{doubt.family}: {doubt.amount:.1f} from {named[0]} to {named[1]}."
-        case Doubt.BACK:
+        case DoubtKind.BACK:
             text = f"{doubt.family}: {named[1]} is {doubt.amount:.0f} L* lighter than {named[0]}."
-        case Doubt.LABEL:
+        case DoubtKind.LABEL:
             text = f"{named[0]}, in {doubt.family}: one would not call it {doubt.word}."
-        case Doubt.JOIN:
+        case DoubtKind.JOIN:
             joining = " and ".join(map(swatch_words, doubt.joining))
             text = f"{doubt.family} and {doubt.word}, {doubt.amount:.1f} apart: {joining}."
     return Paragraph(text, mark="·")
