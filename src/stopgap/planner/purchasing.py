@@ -104,23 +104,22 @@ def plan_purchase(
     if layers is None or not owned:
         found = shopping_list(needs, owned, for_sale, **terms._asdict(), progress=progress)
         return replace(found, pencil_notes=nearest)
-    from stopgap.planner.recipes.kept import not_layered_notes, recipes_under
+    from stopgap.planner.recipes.kept import recipes_under
     from stopgap.planner.recipes.questions import layered_stacks, recipes_along
 
     among = frozenset(swatch.address for swatch in owned)
-    along = None
-    if any(isinstance(need, BlendNeed) for need in needs):
-        along = recipes_along(recipes_under(layers, owned, cache=cache, progress=counter))
+    recipes = recipes_under(layers, owned, cache=cache, progress=counter)
+    blends = any(isinstance(need, BlendNeed) for need in needs)
     found = shopping_list(
         needs,
         owned,
         for_sale,
         recipes=layered_stacks(layers, among=among, cache=cache, progress=counter),
-        recipes_along=along,
+        recipes_along=recipes_along(recipes) if blends else None,
         **terms._asdict(),
         progress=progress,
     )
-    return replace(found, pencil_notes=(*not_layered_notes(layers, owned), *nearest))
+    return replace(found, pencil_notes=(*recipes.notes, *nearest))
 
 
 @dataclass(frozen=True, slots=True)
