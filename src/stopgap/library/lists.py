@@ -17,10 +17,8 @@ from stopgap.library.targets import Known, find_several, find_swatch, find_targe
 from stopgap.swatches import Number, Swatch, Target
 
 Found = TypeVar("Found")
-
 _WEIGHT = Number(0.0, None, "a weight above 0")
 _STEP = Number(0.0, None, "a step above 0 in ΔE00")
-_UNCHANGED = "nothing was changed."
 _UNDONE = "nothing was done."
 
 
@@ -62,7 +60,8 @@ class ListedBlend:
 def read_list(path: Path) -> list[Listed]:
     """The rows of a list file: its column `colour`, or the first one where no row is a heading.
 
-    A first row is none where it stands alone in its row, or holds a figure, a colon or a colour.
+    It may be headed as people head it: Farbe, couleur, code, Nr. A first row is no heading where it
+    stands alone in its row, or holds a figure, a colon or a colour.
 
     Raises
     ------
@@ -71,8 +70,10 @@ def read_list(path: Path) -> list[Listed]:
     ProblemsInFile
         With every weight that is no number above 0.
     """
-    titles = ("colour", "label", "weight", "paper")
-    sheet = read_sheet(path, titles, ("colour",), "colour", unheaded=titles[:3])
+    from stopgap.library.ranges.understanding.vocabulary import list_headings
+
+    known = ("colour", "label", "weight", "paper")
+    sheet = read_sheet(path, known, known[:1], "colour", unheaded=known[:3], named=list_headings)
     listed = [
         Listed(
             called(path),
@@ -216,7 +217,7 @@ def find_swatches(
         raise InputError(str(problems[0]))
     if problems:
         where = f"{file_name}: " if file_name else ""
-        raise ProblemsInFile(f"{where}{_UNCHANGED}", problems)
+        raise ProblemsInFile(f"{where}nothing was changed.", problems)
     return found
 
 
