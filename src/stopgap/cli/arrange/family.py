@@ -33,6 +33,7 @@ FAMILY_COMMANDS = {
     "split": (f"{_THERE}:split", "Part pencils from a family into a new one."),
     "remove": (f"{_THERE}:remove", "Take an empty family away."),
     "sort": (f"{_THERE}:sort", "Order families from light to dark anew."),
+    "check": (f"{_THERE}:check", "What may want another look, and where it would fit."),
     "tidy": (f"{_THERE}:tidy", "What a new order would gain, before it is changed."),
 }
 
