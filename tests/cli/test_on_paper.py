@@ -129,7 +129,8 @@ def test_each_row_of_a_file_is_answered_on_its_paper(kraft, tmp_path):
             in_order = [sorted(map(json.dumps, gaps)) for gaps in (whole["gaps"], each)]
             assert in_order[0] == in_order[1]
         assert sum("never swatched on" in note for note in whole["notes"]) == 2
-    status, _, error = kraft("shop", "--no-layers", "--blends", tmp_path / "blends.csv")
+    (tmp_path / "two.csv").write_text("colour,paper\n#806040,Kraft\n#807060,cream\n")
+    status, _, error = kraft("shop", "--no-layers", "--list", tmp_path / "two.csv")
     assert status == 1
     assert "expected one paper for all, Kraft" in error
 
