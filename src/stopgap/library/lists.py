@@ -13,7 +13,13 @@ from stopgap.library.store.library import Library
 from stopgap.library.tables.cells import TextRow, TextTable
 from stopgap.library.tables.formats.delimited import write_delimited
 from stopgap.library.tables.reader import Cells, read_sheet
-from stopgap.library.targets import Known, find_several, find_swatch, find_target
+from stopgap.library.targets import (
+    Known,
+    after_their_range,
+    find_several,
+    find_swatch,
+    find_target,
+)
 from stopgap.swatches import Number, Swatch, Target
 
 Found = TypeVar("Found")
@@ -289,7 +295,7 @@ def decide_owned(
     listed: Sequence[str | Listed] = [] if list_file is None else read_list(list_file)
     named: dict[str, Swatch] = {}
     unknown: list[Problem] = []
-    for item in [*_after_their_range(pencils, index), *listed]:
+    for item in [*after_their_range(pencils, index), *listed]:
         several, wrong = _look_up(item, index, find_several)
         named.update((swatch.address, swatch) for each in several for swatch in each)
         unknown += wrong
@@ -298,24 +304,3 @@ def decide_owned(
         verb = "own" if owned else "disown"
         library.decide(changed, {"owned": int(owned)}, f"{verb} {len(changed)} pencils")
     return OwnershipChange(len(changed), len(named) - len(changed), tuple(unknown))
-
-
-def _after_their_range(texts: Sequence[str], index: NameIndex) -> list[str]:
-    """Words as they were typed, a code behind the name of its range made an address.
-
-    So is a code that nothing bears: who names a range and a code does not mean the whole range.
-    """
-    joined: list[str] = []
-    before = ""
-    for text in texts:
-        address = f"{before}:{text}"
-        code = ":" not in text and any(map(str.isdigit, text))
-        inside = bool(before) and bool(index.bearing(address) or (code and not index.bearing(text)))
-        if inside and not index.of_range(text):
-            if joined[-1] == before:
-                joined.pop()
-            joined.append(address)
-            continue
-        before = text if index.of_range(text) else ""
-        joined.append(text)
-    return joined
