@@ -79,7 +79,7 @@ def translate(
         cache=current.recipe_cache,
         progress=current.counter("recipes"),
     )
-    grounds = [ground for ground, _ in parts]
+    grounds = [ground.among(selection) for ground, _ in parts]
     current.answer(translation_report(found, note_words), on=grounds)
 
 

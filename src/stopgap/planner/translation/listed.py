@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from stopgap.defaults import JOBS, TIME_LIMIT
 from stopgap.errors import NothingFoundError, Remedy, StopgapError
 from stopgap.library import Known, Listed, NameIndex, find_target, spread
-from stopgap.planner.ground import Ground
+from stopgap.planner.laying import Ground
 from stopgap.planner.materials import RecipeSource
 from stopgap.planner.translation.answer import Asked, Translation
 from stopgap.planner.translation.assignment import translate
@@ -78,7 +78,9 @@ def translate_on_papers(
     What is laid on one paper need not differ from what is laid on another.
     """
     found = [
-        translate_list(rows, ground.known, layers=ground.conditions if layers else None, **wanted)
+        translate_list(
+            rows, ground.answering, layers=ground.conditions if layers else None, **wanted
+        )
         for ground, rows in parts
     ]
     if len(found) == 1:
@@ -86,7 +88,7 @@ def translate_on_papers(
     numbered = []
     for (ground, listed), one in zip(parts, found, strict=True):
         lost = set(map(id, one.impossible))
-        for listing, row in zip(spread(listed, ground.known), one.rows, strict=True):
+        for listing, row in zip(spread(listed, ground.answering), one.rows, strict=True):
             told = replace(row, asked=replace(row.asked, paper=ground.on))
             numbered.append((listing.row, told, id(row) in lost))
     numbered.sort(key=itemgetter(0))

@@ -53,17 +53,18 @@ def on_paper(
     """
     papers = [ground.paper for ground in grounds if ground.paper is not None]
     data = {**report.data, key: paper_data(papers[0]) if papers and len(grounds) == 1 else None}
-    if not papers:
-        return report._replace(data=data)
-    notes = [note for ground in grounds for note in ground.notes]
+    notes = list({str(note): note for ground in grounds for note in ground.remarks}.values())
     if "notes" in data:
         data["notes"] = [*data["notes"], *map(str, notes)]
+    said = remarks(notes, say)
+    if not papers:
+        return report._replace(data=data, blocks=[*report.blocks, *said])
     kinds = [type(block) for block in report.blocks[:3]]
     place = int(kinds[:1] == [Heading] and kinds[1:2] != [Strip])
     place += kinds[place : place + 1] == [Chip] and kinds[place + 1 : place + 2] != [Chip]
     shown = [Chip((paper.lab,), f"on {paper_words(paper)}") for paper in papers]
     blocks = [*report.blocks[:place], *shown, *report.blocks[place:]]
-    return report._replace(data=data, blocks=[*blocks, *remarks(notes, say)])
+    return report._replace(data=data, blocks=[*blocks, *said])
 
 
 def paper_data(paper: Paper | None) -> dict[str, Any] | None:
