@@ -105,6 +105,7 @@ class Library:
                     origin=row["origin"],
                     paper=entered.paper_from_json(row["paper"]),
                     shift=entered.shift_from_json(row["shift"]),
+                    corrections=entered.corrections_from_json(row["correction"], row["shift"]),
                 )
                 for row in connection.execute(_ranges())
             ]

@@ -34,6 +34,7 @@ _NOISE = 2.0  # ΔE00 that a pair is taken to be off by, against the prior
 _STARTS = ((0.0, 0.0), (-0.03, 0.0), (0.03, 0.0), (0.0, -0.12), (0.0, 0.12))
 _ROUNDS, _SPLITS = 10, 2
 _FURTHEST = np.array([0.06, 0.2])  # flare and gain that surfaces and instruments bring about
+_NEAR = 0.3  # a median below it is as good as none
 _AGREE = np.array([0.02, 0.08])  # how far fits to halves of the colours may lie apart
 
 
@@ -152,13 +153,13 @@ def _settled(ours: Floats, goal: _Goal) -> Correction:
             found = fitted
             if settled:
                 break
-        correction = Correction(*map(float, found))
+        correction = Correction(float(found[0]), float(found[1]))
         tried.append((_median_nearest(correction.lab(ours), goal), correction))
     return min(tried, key=lambda each: each[0])[1]
 
 
 def _even(labs: Floats) -> Floats:
-    """Coordinates in which lengths are about as even as ΔE00's: chroma compressed as in DIN 6176."""
+    """Coordinates about as even as ΔE00: chroma compressed as in DIN 6176."""
     chroma = np.hypot(labs[..., 1], labs[..., 2])
     scale = np.log1p(0.045 * chroma) / (0.045 * np.maximum(chroma, 1e-9))
     return np.stack([labs[..., 0], labs[..., 1] * scale, labs[..., 2] * scale], axis=-1)
@@ -167,7 +168,7 @@ def _even(labs: Floats) -> Floats:
 def _distances(labs: Floats, goal: _Goal) -> Floats:
     ours = _even(labs)
     squared = (ours**2).sum(1)[:, None] + (goal.even**2).sum(1) - 2.0 * ours @ goal.even.T
-    return np.sqrt(np.maximum(squared, 0.0))
+    return np.asarray(np.sqrt(np.maximum(squared, 0.0)))
 
 
 def _mutual(labs: Floats, goal: _Goal) -> tuple[Integers, Floats, Booleans]:
@@ -177,4 +178,4 @@ def _mutual(labs: Floats, goal: _Goal) -> tuple[Integers, Floats, Booleans]:
 
 
 def _median_nearest(labs: Floats, goal: _Goal) -> float:
-    return float(np.median(_distances(labs, goal).min(axis=1)))
+    return max(_NEAR, float(np.median(_distances(labs, goal).min(axis=1))))
