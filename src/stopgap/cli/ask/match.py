@@ -16,7 +16,6 @@ from stopgap.cli.options.paper import heavy_first_option, on_option, paper_optio
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
-from stopgap.errors import UsageError
 from stopgap.swatches import Stack
 
 
@@ -104,15 +103,11 @@ def match(
       stopgap match Brindlewick:BW05 --under A --under LED-B3
       stopgap match Fennmoor:FM017 --over 'Fennmoor:FM003 medium'
     """
-    from stopgap.defaults import METRIC, PENCILS_BELOW
+    from stopgap.defaults import PENCILS_BELOW
     from stopgap.library import find_layer, find_target
     from stopgap.planner import find_glazes, find_stand_ins, ground_of
     from stopgap.reports.answers import stand_ins_report
 
-    if over and (within is not None or cautious or under or metric != METRIC):
-        raise UsageError(
-            "--over: its answer is in ΔE00 and takes no --within, --cautious, --under or --metric."
-        )
     current = session()
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
@@ -140,6 +135,11 @@ def match(
             selection.of(swatches),
             question if layers is not False else replace(question, pencils=()),
             limit=question.below,
+            metric=metric,
+            within=within,
+            cautious=cautious,
+            under=under,
+            reconstruct=reconstruct,
             progress=current.counter("recipes"),
         )
         current.answer(stand_ins_report(glazes, note_words), on=ground)
