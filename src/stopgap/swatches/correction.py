@@ -18,7 +18,7 @@ from stopgap.swatches.measurement import Lab
 _DARKEST = 1e-6  # of the white: less light than none cannot be
 
 
-class Correction(NamedTuple):
+class RangeCorrection(NamedTuple):
     """Flare and gain, then an affine map in Lab, then an offset in Lab.
 
     `own` and `shared` are standard uncertainties in ΔE00 of what it makes: of each colour, and of
@@ -50,7 +50,7 @@ class Correction(NamedTuple):
         return tuple(max(0.0, self.flare + scale * factor) for factor in factors)
 
     @classmethod
-    def from_json(cls, value: dict[str, Any]) -> "Correction":
+    def from_json(cls, value: dict[str, Any]) -> "RangeCorrection":
         """What `_asdict` wrote as JSON."""
         L, a, b = value["offset"]
         affine = tuple((w, x, y, z) for w, x, y, z in value["affine"])

@@ -16,7 +16,7 @@ from stopgap.swatches.stack import Paper
 from stopgap.swatches.swatch import Swatch
 
 if TYPE_CHECKING:
-    from stopgap.swatches.correction import Correction
+    from stopgap.swatches.correction import RangeCorrection
 
 LAID_FIELDS = ("paper", "pressure", "passes", "state", "batch")
 """The fields, beside the date of the measurement, by which swatches of one pencil are told apart.
@@ -120,7 +120,7 @@ class ColourRange(NamedTuple):
     """The file the range was imported from, empty where it was entered by hand."""
     paper: Paper = Paper()
     shift: tuple[float, float, float] = (0.0, 0.0, 0.0)
-    corrections: "tuple[Correction, ...]" = ()
+    corrections: "tuple[RangeCorrection, ...]" = ()
 
     @property
     def swatches(self) -> tuple[Swatch, ...]:

@@ -9,8 +9,6 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-import numpy as np
-
 from stopgap.errors import InputError
 from stopgap.library.store.library import Library
 from stopgap.library.store.papers import as_in_drawer, stored_papers
@@ -18,7 +16,7 @@ from stopgap.library.store.rows import DECIDABLE, FURTHER, stored_fields, swatch
 from stopgap.swatches import FIELDS, Swatch, laid_key, laid_words, uncertainty_stated
 
 if TYPE_CHECKING:
-    from stopgap.swatches import Correction
+    from stopgap.swatches import RangeCorrection
 
 
 def with_stated(swatch: Swatch, stated: Mapping[str, Any]) -> Swatch:
@@ -111,7 +109,7 @@ def stated_lab(
     return (L, a, b)
 
 
-def correct_range(library: Library, name: str, correction: "Correction", what: str) -> None:
+def correct_range(library: Library, name: str, correction: "RangeCorrection", what: str) -> None:
     """Correct every swatch that a range's file states, beside what was corrected before.
 
     Colours that the user set or entered by hand stay. One change, which undo takes back. The mean
@@ -123,9 +121,9 @@ def correct_range(library: Library, name: str, correction: "Correction", what: s
         If there is no such range.
     """
     found = library.colour_range(name)
-    labs = [swatch.lab for swatch in found.swatches]
-    moved = correction.lab(labs).mean(axis=0) - np.mean(labs, axis=0) if labs else (0.0, 0.0, 0.0)
-    total = [before + float(more) for before, more in zip(found.shift, moved, strict=True)]
+    labs = [swatch.lab for swatch in found.swatches if swatch.lab is not None]
+    moved = (correction.lab(labs) - labs).mean(axis=0).tolist() if labs else (0.0, 0.0, 0.0)
+    total = [before + more for before, more in zip(found.shift, moved, strict=True)]
     steps = [*found.corrections, correction]
     _set_correction(
         library, found.name, total, json.dumps([step._asdict() for step in steps]), what

@@ -15,7 +15,7 @@ from stopgap.swatches import (
 )
 
 if TYPE_CHECKING:
-    from stopgap.swatches import Correction, Paper
+    from stopgap.swatches import Paper, RangeCorrection
 
 
 class EntryKind(StrEnum):
@@ -136,16 +136,16 @@ def shift_from_json(text: str) -> tuple[float, float, float]:
 
 
 @lru_cache(maxsize=256)
-def corrections_from_json(text: str | None, shift: str) -> "tuple[Correction, ...]":
+def corrections_from_json(text: str | None, shift: str) -> "tuple[RangeCorrection, ...]":
     """What is done to the colours of a range, one after the other; of old a shift alone."""
     offset = shift_from_json(shift)
     if text is None and not any(offset):
         return ()
-    from stopgap.swatches import Correction
+    from stopgap.swatches import RangeCorrection
 
     if text is None:
-        return (Correction(offset=offset),)
-    return tuple(map(Correction.from_json, json.loads(text)))
+        return (RangeCorrection(offset=offset),)
+    return tuple(map(RangeCorrection.from_json, json.loads(text)))
 
 
 def matrix(rows: Any) -> Covariance:

@@ -14,7 +14,7 @@ from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.swatches import FIELDS, Colour, Pencil, Reflectance, Swatch
 
 if TYPE_CHECKING:
-    from stopgap.swatches import Correction
+    from stopgap.swatches import RangeCorrection
 
 DECIDABLE: tuple[str, ...] = tuple(
     column for row in FIELDS.values() if row.decidable for column in row.columns
@@ -70,7 +70,7 @@ def swatch_from_row(row: Mapping[str, Any], decided: Mapping[str, Any]) -> Swatc
 
 
 def _corrected(
-    stated: Mapping[str, Any], steps: "Sequence[Correction]", *, doubt: bool
+    stated: Mapping[str, Any], steps: "Sequence[RangeCorrection]", *, doubt: bool
 ) -> dict[str, Any]:
     """Colour, reflectance and, where the user did not say it, doubt after corrections."""
     lab, spectrum = stated["lab"], stated["reflectance"]
@@ -89,7 +89,7 @@ def _corrected(
     return found | ({"uncertainty": own, "shared_uncertainty": shared} if doubt else {})
 
 
-def further_from_row(first: Swatch, row: sqlite3.Row, steps: "Sequence[Correction]") -> Swatch:
+def further_from_row(first: Swatch, row: sqlite3.Row, steps: "Sequence[RangeCorrection]") -> Swatch:
     """Another swatch of the pencil of `first`, which is one under the user's decisions."""
     value = dict(row)
     stated = {

@@ -21,7 +21,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.colorimetry import D50, lab_to_xyz, xyz_to_lab
 from stopgap.difference import metric_tensor
-from stopgap.swatches.correction import Correction
+from stopgap.swatches.correction import RangeCorrection
 
 FEWEST_FOR_AFFINE = 10
 """Pairs from which on the affine part is fitted."""
@@ -38,7 +38,7 @@ _NEAR = 0.3  # a median below it is as good as none
 _AGREE = np.array([0.02, 0.08])  # how far fits to halves of the colours may lie apart
 
 
-def fit_pairs(ours: Floats, theirs: Floats) -> Correction:
+def fit_pairs(ours: Floats, theirs: Floats) -> RangeCorrection:
     """What makes of `ours` (n, 3) the Lab of `theirs` (n, 3), with its uncertainties."""
     every = np.arange(len(ours))
     fitted = _fit(ours, theirs)
@@ -55,7 +55,7 @@ def fit_pairs(ours: Floats, theirs: Floats) -> Correction:
     )
 
 
-def _lengths(found: Correction, ours: Floats, theirs: Floats, roots: Floats) -> Floats:
+def _lengths(found: RangeCorrection, ours: Floats, theirs: Floats, roots: Floats) -> Floats:
     off = np.einsum("nij,nj->ni", roots, found.lab(ours) - theirs)
     return np.asarray(np.linalg.norm(off, axis=1))
 
@@ -65,9 +65,9 @@ def _roots(labs: Floats) -> Floats:
     return np.asarray(np.linalg.cholesky(metric_tensor(labs)).transpose(0, 2, 1))
 
 
-def _fit(ours: Floats, theirs: Floats) -> Correction:
+def _fit(ours: Floats, theirs: Floats) -> RangeCorrection:
     flare, gain = _flare_and_gain(ours, theirs, np.zeros(2), _roots(theirs)).tolist()
-    plain = Correction(flare, gain)
+    plain = RangeCorrection(flare, gain)
     if len(ours) < FEWEST_FOR_AFFINE:
         return plain
     from sklearn.linear_model import RidgeCV  # only here, and slow to import
@@ -102,7 +102,7 @@ def _flare_and_gain(
     return found
 
 
-def find_unpaired(ours: Floats, theirs: Floats) -> Correction | None:
+def find_unpaired(ours: Floats, theirs: Floats) -> RangeCorrection | None:
     """What makes of `ours` (n, 3) colours like `theirs` (m, 3); None where nothing is believed.
 
     The sets need not be of the same pencils, but to hold enough of the same colours.
@@ -135,13 +135,13 @@ class _Goal(NamedTuple):
     roots: Floats
 
 
-def _settled(ours: Floats, goal: _Goal) -> Correction:
+def _settled(ours: Floats, goal: _Goal) -> RangeCorrection:
     """From each start, pairs and fit in turn; the one that leaves the least median."""
     tried = []
     for start in _STARTS:
         found = np.array(start)
         for _ in range(_ROUNDS):
-            rows, near, mutual = _mutual(Correction(*found).lab(ours), goal)
+            rows, near, mutual = _mutual(RangeCorrection(*found).lab(ours), goal)
             if mutual.sum() < FEWEST_UNPAIRED // 4:
                 break
             far, pairs = near[mutual], rows[mutual]
@@ -153,7 +153,7 @@ def _settled(ours: Floats, goal: _Goal) -> Correction:
             found = fitted
             if settled:
                 break
-        correction = Correction(float(found[0]), float(found[1]))
+        correction = RangeCorrection(float(found[0]), float(found[1]))
         tried.append((_median_nearest(correction.lab(ours), goal), correction))
     return min(tried, key=lambda each: each[0])[1]
 

@@ -40,7 +40,7 @@ from stopgap.errors import InputError, NothingFoundError, Remedy
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
 from stopgap.planner.comparison.flare import find_unpaired, fit_pairs
 from stopgap.planner.materials import labs_of
-from stopgap.swatches import Correction, Lab, Swatch
+from stopgap.swatches import Lab, RangeCorrection, Swatch
 
 LEVEL = 0.01
 """Chance of calling a shift where there is none."""
@@ -175,7 +175,7 @@ class PairShift:
     chance: float | None
     before: float
     after: float
-    correction: Correction
+    correction: RangeCorrection
 
     @property
     def significant(self) -> bool:
@@ -235,7 +235,7 @@ def shift_without_pairs(swatches: Sequence[Swatch], others: Sequence[Swatch]) ->
 
 
 def _told(
-    pairs: Sequence[tuple[Swatch, Swatch]], correction: Correction, chance: float | None
+    pairs: Sequence[tuple[Swatch, Swatch]], correction: RangeCorrection, chance: float | None
 ) -> PairShift:
     ours, theirs = labs_of([one for one, _ in pairs]), labs_of([other for _, other in pairs])
     steps = theirs - ours

@@ -19,7 +19,7 @@ from stopgap.reports.columns import (
     titles_of,
 )
 from stopgap.reports.wording import swatch_data, triple_words
-from stopgap.swatches import ColourRange, Correction, Paper, Swatch
+from stopgap.swatches import ColourRange, Paper, RangeCorrection, Swatch
 
 if TYPE_CHECKING:
     from stopgap.planner import PairShift
@@ -194,10 +194,10 @@ def shift_report(
     )
 
 
-def correction_words(correction: Correction) -> str:
+def correction_words(correction: RangeCorrection) -> str:
     """What a correction does, in words.
 
-    >>> correction_words(Correction(0.031, -0.02))
+    >>> correction_words(RangeCorrection(0.031, -0.02))
     'with 3.1 % of white light added and the rest times 0.98'
     """
     flare = f"{abs(100.0 * correction.flare):.1f} % of white light"
