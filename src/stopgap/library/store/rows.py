@@ -64,7 +64,7 @@ def swatch_from_row(row: Mapping[str, Any], decided: Mapping[str, Any]) -> Swatc
     if "lightness" not in decided:
         stated |= _measured(value, even=not _EVENS.isdisjoint(decided))
         steps = entered.corrections_from_json(value["correction"], value["shift"])
-        if steps and not value["by_hand"]:
+        if steps and not (value["by_hand"] or value["lightness"] is None):
             stated |= _corrected(stated, steps, doubt=_EVENS.isdisjoint(decided))
     return Swatch(range=value["range"], extra=extra, **stated)
 
@@ -76,7 +76,7 @@ def _corrected(
     lab, spectrum = stated["lab"], stated["reflectance"]
     own, shared = stated["uncertainty"], stated["shared_uncertainty"]
     for step in steps:
-        lab = None if lab is None else tuple(step.lab(lab).tolist())
+        lab = tuple(step.lab(lab).tolist())
         if spectrum is not None:
             # an offset in Lab alone does not say what it would be at each wavelength
             known = bool(step.flare or step.gain)
@@ -199,6 +199,46 @@ def swatch_row(connection: sqlite3.Connection, range_name: str, code: str) -> sq
 def swatch_id(connection: sqlite3.Connection, swatch: Swatch) -> int:
     """The id of a pencil's row; raises UnknownSwatchError where it is not in the library."""
     return int(swatch_row(connection, swatch.range, swatch.code)["id"])
+
+
+def lay_beside(
+    connection: sqlite3.Connection, of_id: int, pencil: Pencil, swatch: Swatch, entry: Entry
+) -> None:
+    """Add a swatch by hand to a pencil: a name gets it as its colour, another beside its own."""
+    if not pencil.first.coloured:
+        lay_first(connection, of_id, swatch, entry)
+        return
+    settle_first(connection, of_id, pencil.first)
+    insert_further(connection, of_id, swatch, entry, by_hand=True)
+
+
+def settle_first(connection: sqlite3.Connection, of_id: int, first: Swatch) -> None:
+    """Where a pencil's colour is but decided over a name, make a swatch of it.
+
+    A name stands alone, so that there must be one before the pencil gets another.
+    """
+    row = connection.execute("SELECT lightness FROM swatch WHERE id = ?", (of_id,)).fetchone()
+    if row["lightness"] is None:
+        lay_first(connection, of_id, first, Entry(EntryKind.LAB, first.lab))
+
+
+def lay_first(connection: sqlite3.Connection, of_id: int, swatch: Swatch, entry: Entry) -> None:
+    """Put a swatch by hand in the place of a pencil's first; see `take_first`."""
+    values = {**row_from_further(swatch), "entry": entry.to_json(), "by_hand": 1}
+    take_first(connection, of_id, values)
+
+
+def take_first(connection: sqlite3.Connection, of_id: int, values: Mapping[str, Any]) -> None:
+    """Put another swatch in the place of a pencil's first, as the columns of its row.
+
+    What the user had decided of how the one before was swatched is gone with it.
+    """
+    assignments = ", ".join(f"{column} = ?" for column in values)
+    connection.execute(f"UPDATE swatch SET {assignments} WHERE id = ?", (*values.values(), of_id))
+    connection.executemany(
+        "DELETE FROM decision WHERE swatch_id = ? AND field = ?",
+        [(of_id, column) for column in FURTHER],
+    )
 
 
 def insert_further(
