@@ -9,6 +9,7 @@ from .blending import gaps_at_hand as gaps_at_hand
 from .blending import look_at_hand as look_at_hand
 from .comparison.shift import PairShift as PairShift
 from .comparison.shift import shift_of_pairs as shift_of_pairs
+from .comparison.shift import shift_without_pairs as shift_without_pairs
 from .comparison.tables import CrossTable as CrossTable
 from .comparison.tables import TableRow as TableRow
 from .comparison.tables import cross_table as cross_table
