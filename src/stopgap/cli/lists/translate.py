@@ -56,7 +56,7 @@ def translate(
     Example:
       stopgap translate lesson.csv
     """
-    from stopgap.library import by_paper, read_list
+    from stopgap.library import by_paper, known_rows, read_list, spread
     from stopgap.planner import ground_of, translate_on_papers
     from stopgap.reports.answers import translation_report
 
@@ -68,6 +68,7 @@ def translate(
             for paper, rows in by_paper(listed, on)
         ]
         selection = chosen.selection(library)
+    unknown = [known_rows(spread(rows, ground.known), ground.known)[1] for ground, rows in parts]
     found = translate_on_papers(
         parts,
         selection=selection,
@@ -81,6 +82,7 @@ def translate(
     )
     grounds = [ground.among(selection) for ground, _ in parts]
     current.answer(translation_report(found, note_words), on=grounds)
+    current.end_with(*unknown)
 
 
 @click.command()
