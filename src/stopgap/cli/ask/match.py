@@ -16,7 +16,8 @@ from stopgap.cli.options.paper import heavy_first_option, on_option, paper_optio
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
-from stopgap.swatches import Stack
+from stopgap.errors import UsageError
+from stopgap.swatches import Stack, Swatch
 
 
 @click.command()
@@ -61,6 +62,13 @@ from stopgap.swatches import Stack
     help="With --under: where a spectrum is missing, tell the likely size.",
 )
 @click.option(
+    "--replace",
+    "instead",
+    is_flag=True,
+    help="TARGET is a pencil to be replaced: layers do without it too. So it is for a discontinued "
+    "one in any case.",
+)
+@click.option(
     "--over",
     multiple=True,
     metavar="'PENCIL PRESSURE'",
@@ -82,6 +90,7 @@ def match(
     cautious: bool,
     under: tuple[str, ...],
     reconstruct: bool,
+    instead: bool,
     over: tuple[str, ...],
     on: str | None,
     grain: str | None,
@@ -101,6 +110,7 @@ def match(
       stopgap match Fennmoor:FM017 --owned
       stopgap match '#c04a2b' --range Brindlewick --limit 3
       stopgap match Brindlewick:BW05 --under A --under LED-B3
+      stopgap match Fennmoor:FM013 --replace
       stopgap match Fennmoor:FM017 --over 'Fennmoor:FM003 medium'
     """
     from stopgap.defaults import PENCILS_BELOW
@@ -115,6 +125,10 @@ def match(
         selection = chosen.selection(library)
         asked = find_target(" ".join(target), known)
         lying = Stack(find_layer(layer, known) for layer in over)
+        if instead and not isinstance(asked, Swatch):
+            raise UsageError("--replace: expected a pencil, RANGE:CODE, not a colour of its own.")
+        if isinstance(asked, Swatch) and (instead or asked.to_be_replaced):
+            swatches = tuple(each for each in swatches if each.address != asked.address)
         question = None
         if layers is not False or lying:
             from stopgap.planner import LayerQuestion
