@@ -121,9 +121,10 @@ def match(
     current = session()
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
-        swatches, known = ground.swatches, ground.known
+        known = ground.known
         selection = chosen.selection(library)
         asked = find_target(" ".join(target), known)
+        swatches = ground.answering.swatches
         lying = Stack(find_layer(layer, known) for layer in over)
         if instead and not isinstance(asked, Swatch):
             raise UsageError("--replace: expected a pencil, RANGE:CODE, not a colour of its own.")
@@ -156,7 +157,7 @@ def match(
             reconstruct=reconstruct,
             progress=current.counter("recipes"),
         )
-        current.answer(stand_ins_report(glazes, note_words), on=ground)
+        current.answer(stand_ins_report(glazes, note_words), on=ground.among(selection))
         return
     answer = find_stand_ins(
         asked,
@@ -171,7 +172,7 @@ def match(
         reconstruct=reconstruct,
         progress=current.counter("recipes"),
     )
-    current.answer(stand_ins_report(answer, note_words), on=ground)
+    current.answer(stand_ins_report(answer, note_words), on=ground.among(selection))
 
 
 _SHOWN = 40
@@ -203,11 +204,16 @@ def find(words: tuple[str, ...], every: bool, chosen: Chosen, on: str | None) ->
     current = session()
     with current.open(read_only=True) as library:
         ground = ground_of(library, on)
-        swatches = chosen.wide_selection(library).of(ground.swatches)
+        selection = chosen.wide_selection(library)
+    swatches = selection.of(ground.swatches)
     text = " ".join(words)
     found = search_pencils(text, swatches)
     near = [] if found else pencils_of_colour(text, swatches).pencils
     if not (found or near):
-        raise NothingFoundError(f"No pencil has {text!r} in its name or its colour.")
+        waiting = len(ground.known.without_colour.bearing(text))
+        has = f"; {waiting} called so {'has' if waiting == 1 else 'have'} no colour yet"
+        raise NothingFoundError(
+            f"No pencil has {text!r} in its name or its colour{has if waiting else ''}."
+        )
     report = search_report(text, found or near, None if every else _SHOWN, near=bool(near))
-    current.answer(report, on=ground)
+    current.answer(report, on=ground.among(selection))
