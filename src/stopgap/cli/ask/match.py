@@ -17,7 +17,7 @@ from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
-from stopgap.swatches import Stack, Swatch
+from stopgap.swatches import Stack, Swatch, Target
 
 
 @click.command()
@@ -124,12 +124,8 @@ def match(
         known = ground.known
         selection = chosen.selection(library)
         asked = find_target(" ".join(target), known)
-        swatches = ground.answering.swatches
+        swatches = _to_answer_with(ground.answering.swatches, asked, instead=instead)
         lying = Stack(find_layer(layer, known) for layer in over)
-        if instead and not isinstance(asked, Swatch):
-            raise UsageError("--replace: expected a pencil, RANGE:CODE, not a colour of its own.")
-        if isinstance(asked, Swatch) and (instead or asked.to_be_replaced):
-            swatches = tuple(each for each in swatches if each.address != asked.address)
         question = None
         if layers is not False or lying:
             from stopgap.planner import LayerQuestion
@@ -176,6 +172,19 @@ def match(
 
 
 _SHOWN = 40
+
+
+def _to_answer_with(
+    swatches: tuple[Swatch, ...], asked: Target, *, instead: bool
+) -> tuple[Swatch, ...]:
+    """The swatches without the pencil asked for, where it is to be replaced."""
+    if not isinstance(asked, Swatch):
+        if instead:
+            raise UsageError("--replace: expected a pencil, RANGE:CODE, not a colour of its own.")
+        return swatches
+    if not (instead or asked.to_be_replaced):
+        return swatches
+    return tuple(each for each in swatches if each.address != asked.address)
 
 
 @click.command()

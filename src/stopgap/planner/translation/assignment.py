@@ -96,7 +96,7 @@ def translate(
     if offered and not distinct and not keep_order:
         return _each_its_nearest(asked, known, labs, offered, metric, cannot_be_had, jobs)
     table = differences(labs, labs_of(offered), metric)
-    barred = _barred([asked[place] for place in known], offered)
+    barred = _barred(asked, known, offered)
     chosen, proved = np.full(len(known), -1, dtype=np.intp), True
     if known and offered:
         weights = np.array([asked[place].weight for place in known])
@@ -185,7 +185,7 @@ def _each_its_nearest(
     for place, near, nearest in zip(known, delta_E.tolist(), columns.tolist()):
         if asked[place].instead:
             every = differences(np.array([asked[place].lab]), labs_of(offered), metric)[0]
-            barred = _barred([asked[place]], offered)[0]
+            barred = _barred(asked, [place], offered)[0]
             chosen = int(np.argmin(np.where(barred, np.inf, every)))
             chosen = -1 if barred[chosen] else chosen
             rows[place] = _row(asked[place], offered, every, chosen, barred)
@@ -239,12 +239,13 @@ def _assign_results(cost: Floats, without: Floats, result_of: Integers) -> Integ
     return np.where(served, best_stack[groups, np.where(served, column, 0)], -1)
 
 
-def _barred(asked: Sequence[Asked], offered: Sequence[LaidStack]) -> Booleans:
-    """[row, stack]: whether the stack takes the very pencil that the row is to replace."""
-    barred = np.zeros((len(asked), len(offered)), dtype=np.bool_)
-    for row, entry in enumerate(asked):
-        if entry.instead:
-            barred[row] = [entry.instead in stack.addresses for stack in offered]
+def _barred(asked: Sequence[Asked], known: Sequence[int], offered: Sequence[LaidStack]) -> Booleans:
+    """[known, stack]: whether the stack takes the very pencil that the entry is to replace."""
+    barred = np.zeros((len(known), len(offered)), dtype=np.bool_)
+    for row, place in enumerate(known):
+        instead = asked[place].instead
+        if instead:
+            barred[row] = [instead in stack.addresses for stack in offered]
     return barred
 
 
