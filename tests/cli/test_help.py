@@ -48,7 +48,7 @@ def test_examples_run_on_the_demo_that_was_kept(path, desk, capsys):
     for line in found:
         name, *arguments = shlex.split(line)
         assert name == "stopgap"
-        assert run(arguments) == 0, capsys.readouterr().err
+        assert run(arguments) in (0, 3), capsys.readouterr().err  # 3: a need stays open
     capsys.readouterr()
 
 
