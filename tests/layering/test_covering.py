@@ -10,9 +10,19 @@ from hypothesis import strategies as st
 
 from stopgap.colorimetry.cielab import relative_tristimulus
 from stopgap.difference import delta_E
-from stopgap.layering import LayeredSample, calibrate, layered, predict, uncertainty
+from stopgap.layering import (
+    SPREADS,
+    TRAPPING,
+    LayeredSample,
+    calibrate,
+    layered,
+    predict,
+    uncertainty,
+)
 from stopgap.layering.estimates import (
+    DEFAULT_TOOTH,
     NOTHING_LEARNT,
+    TOOTH,
     Opacities,
     expected_scattering,
     opacities_of,
@@ -124,7 +134,7 @@ def test_a_pencil_on_the_paper_of_its_swatch_looks_like_its_swatch():
 
 
 def test_nine_in_ten_lie_within_the_interval_where_scattering_is_drawn():
-    """Pale over dark: S from 0 to 1, tooth and loads as uncertain as they are said to be."""
+    """Pale over dark: S from 0 to 1, paper and loads as uncertain as they are said to be."""
     rng = np.random.default_rng(13)
     inside = []
     for _ in range(40):
@@ -140,8 +150,9 @@ def test_nine_in_ten_lie_within_the_interval_where_scattering_is_drawn():
             laid = predict(
                 PAPER,
                 [dark, pale],
-                loads * np.exp([0.0, rng.normal(0, 0.3)]),
-                tooth=1.3 * np.exp(rng.normal(0, 0.4)),
+                loads * np.exp([0.0, rng.normal(0, SPREADS.load)]),
+                tooth=TOOTH[DEFAULT_TOOTH] * np.exp(rng.normal(0, SPREADS.tooth)),
+                trapping=max(TRAPPING + rng.normal(0, SPREADS.trapping), 0.0),
                 opacity=[of.middle[0], rng.uniform()],
             )
             inside.append(delta_E(laid, found) <= ninety)

@@ -8,9 +8,9 @@ import pytest
 
 from stopgap.colorimetry.recovery.weights import WAVELENGTHS
 from stopgap.errors import InputError
-from stopgap.layering import PRESSURES, layered, predict, uncertainty
+from stopgap.layering import PRESSURES, SPREADS, layered, predict, uncertainty
 from stopgap.layering.optics import measured_spectra
-from stopgap.swatches import Reflectance, Scattering, Swatch
+from stopgap.swatches import Reflectance, Scattering, Spreads, Swatch
 
 PAPER = [95.0, 0.0, 2.0]
 DEEP = Swatch("Test", "deep", (36.0, 12.0, -46.0), uncertainty=0.5)
@@ -83,13 +83,18 @@ def test_uncertainty_grows_with_each_of_its_causes():
     layers = [PALE.lab, DEEP.lab]
     base = uncertainty(PAPER, layers, sigma=0.5)
     assert uncertainty(PAPER, layers, sigma=5.0).ninety > 2 * base.ninety
-    assert uncertainty(PAPER, layers, sigma=0.5, tooth_spread=0.8).tooth > 1.5 * base.tooth
+    rough = uncertainty(PAPER, layers, sigma=0.5, spreads=SPREADS._replace(tooth=0.9))
+    assert rough.tooth > 1.5 * base.tooth
+    trapped = uncertainty(PAPER, layers, sigma=0.5, spreads=SPREADS._replace(trapping=0.05))
+    assert trapped.trapping < base.trapping / 3.0
     assert base.loads == 0.0
     light = uncertainty(PAPER, layers, ["heavy", "light"], sigma=0.5)
     assert light.loads > 2.0
-    less = uncertainty(PAPER, layers, ["heavy", "light"], sigma=0.5, load_spread=0.1)
+    sure = SPREADS._replace(load=0.1)
+    less = uncertainty(PAPER, layers, ["heavy", "light"], sigma=0.5, spreads=sure)
     assert less.loads == pytest.approx(light.loads / 3.0, rel=0.1)
-    assert uncertainty(PAPER, layers, sigma=0.0, tooth_spread=0.0).total == base.reconstruction
+    known = uncertainty(PAPER, layers, sigma=0.0, spreads=Spreads(0.0, 0.0, 0.0))
+    assert known.total == base.reconstruction
     assert uncertainty(PAPER, [[50, 0, 0]], sigma=1.0).swatches == pytest.approx(1.0, rel=0.2)
     assert base.typical < base.total < base.ninety
 

@@ -13,7 +13,7 @@ from stopgap.layering import catalogue_colours
 from stopgap.planner import RecipeCache, estimated_conditions, index_recipes, recipes_under
 from stopgap.planner.recipes import cache as recipe_cache
 from stopgap.planner.recipes.kept import make_palette, numbers_of
-from stopgap.swatches import Reflectance, Scattering, Swatch
+from stopgap.swatches import Reflectance, Scattering, Spreads, Swatch
 
 ESTIMATED = estimated_conditions()
 TARGETS = [[50, 10, 20], [70, -20, 5], [35, 0, 0]]
@@ -266,7 +266,7 @@ def test_the_numbers_tell_whatever_colours_depend_on():
     ]
     assert len({numbers_of(*box).tobytes() for box in boxes}) == len(boxes)
     renamed = [replace(swatch, name="Other", uncertainty=1.0) for swatch in swatches]
-    unsure = replace(ESTIMATED, tooth_spread=0.1, load_spread=0.1, samples=9)
+    unsure = replace(ESTIMATED, spreads=Spreads(0.1, 0.05, 0.1), samples=9)
     np.testing.assert_array_equal(numbers_of(unsure, renamed), numbers_of(ESTIMATED, swatches))
 
 

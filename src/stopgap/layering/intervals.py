@@ -1,10 +1,11 @@
 """How far a predicted layer may be from what the hand gets.
 
-Four parts are added in quadrature: what the swatches' own uncertainty does to the result, what
-another tooth would, what other loads of the pressures below the heaviest would, and how far other
-reconstructions of the spectra disagree with the one used. Calibration narrows tooth and loads.
-Where a pencil is lighter than what it lies on, how well it covers takes the place of tooth and
-loads, and is no bell curve: its S is taken from one end of what is held of it to the other, in even
+Five parts are added in quadrature: what the swatches' own uncertainty does to the result, what
+another tooth would, what more or less trapping would, what other loads of the pressures below the
+heaviest would, and how far other reconstructions of the spectra disagree with the one used.
+Calibration narrows tooth, trapping and loads.
+Where a pencil is lighter than what it lies on, how well it covers takes the place of these three,
+and is no bell curve: its S is taken from one end of what is held of it to the other, in even
 steps; layers of which that is so together, since a pencil laid twice is one pencil. Tooth and loads
 are drawn along with it, since how hard a layer is laid matters the more, the better it covers:
 points of a lattice of rank 1 (I. H. Sloan, S. Joe (1994), Lattice Methods for Multiple Integration,
@@ -24,15 +25,15 @@ from stopgap.difference import COVERAGE_FACTOR, delta_E
 from stopgap.layering.alternatives import Alternatives, alternatives, other_bands
 from stopgap.layering.estimates import (
     DEFAULT_TOOTH,
-    LOAD_SPREAD,
     PRESSURES,
-    TOOTH_SPREAD,
+    SPREADS,
+    TRAPPING,
     Opacities,
 )
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
 from stopgap.layering.optics import Optics
 from stopgap.layering.prediction import LayersAsked, question
-from stopgap.swatches import Pressure
+from stopgap.swatches import Pressure, Spreads
 
 _TYPICAL = 0.833  # median length of a normal error in two directions, of root mean square 1
 
@@ -41,18 +42,19 @@ STEPS = 16
 
 _SHARES = (np.arange(STEPS) + 0.5) / STEPS
 _NORMAL = np.array([NormalDist().inv_cdf(share) for share in _SHARES])
-_LOADS, _TOOTH = (np.arange(STEPS) * generator % STEPS for generator in (5, 11))
+_LOADS, _TOOTH, _TRAPPING = (np.arange(STEPS) * generator % STEPS for generator in (5, 11, 3))
 
 
 class Uncertainty(NamedTuple):
     """Of a predicted colour, in ΔE00; every array is of shape (...).
 
-    `swatches`, `tooth`, `loads`, `reconstruction` are root mean squares of the four parts;
+    `swatches`, `tooth`, `trapping`, `loads`, `reconstruction` are root mean squares of the parts;
     `covering` (..., STEPS) are equally likely differences where a layer may cover, 0 elsewhere.
     """
 
     swatches: Floats
     tooth: Floats
+    trapping: Floats
     loads: Floats
     reconstruction: Floats
     covering: Floats
@@ -76,7 +78,7 @@ class Uncertainty(NamedTuple):
     @property
     def _normal(self) -> Floats:
         """Root of the sum of squares of all parts but `covering`, and those that it stands for."""
-        laying = self.tooth**2 + self.loads**2
+        laying = self.tooth**2 + self.trapping**2 + self.loads**2
         if self.covering.any():
             laying = np.where(self.covering.any(axis=-1), 0.0, laying)
         return np.asarray(np.sqrt(self.swatches**2 + laying + self.reconstruction**2))
@@ -102,11 +104,11 @@ def uncertainty(
     sigma: FloatsLike,
     model: str | Model | ModelFunction = DEFAULT_MODEL,
     tooth: str | float = DEFAULT_TOOTH,
+    trapping: float = TRAPPING,
     opacity: FloatsLike | Opacities = 0.0,
     swatch_paper_lab: FloatsLike | None = None,
     spectra: FloatsLike | None = None,
-    tooth_spread: float = TOOTH_SPREAD,
-    load_spread: float = LOAD_SPREAD,
+    spreads: Spreads = SPREADS,
 ) -> Uncertainty:
     """Uncertainty of what `predict` says of the same arguments.
 
@@ -116,8 +118,8 @@ def uncertainty(
         Standard uncertainty of every layer's swatch in ΔE00, broadcast to (..., n).
     opacity
         As in `predict` where it is known, else Opacities of the same shapes.
-    tooth_spread, load_spread
-        Standard uncertainty of ln n, and of ln load; a calibration knows smaller ones.
+    spreads
+        Of tooth, trapping and loads; a calibration knows smaller ones.
 
     Raises
     ------
@@ -130,40 +132,36 @@ def uncertainty(
         pressures,
         model=model,
         tooth=tooth,
+        trapping=trapping,
         opacity=opacity,
         swatch_paper_lab=swatch_paper_lab,
         spectra=spectra,
     )
     of = alternatives(asked.model.bands, asked.layers, asked.seen_on, asked.paper, spectra)
-    return spread(asked, of, sigma, tooth_spread=tooth_spread, load_spread=load_spread)
+    return spread(asked, of, sigma, spreads=spreads)
 
 
 def spread(
-    asked: LayersAsked,
-    of: Alternatives,
-    sigma: FloatsLike,
-    *,
-    tooth_spread: float,
-    load_spread: float,
+    asked: LayersAsked, of: Alternatives, sigma: FloatsLike, *, spreads: Spreads
 ) -> Uncertainty:
     """The same where the alternatives (..., n) to the layers are known."""
-    bands, loads, n = asked.model.bands, asked.loads, asked.tooth
+    bands, loads = asked.model.bands, asked.loads
     layers = range(loads.shape[-1])
     base = of.optics
     moved = [_with(base.layers, of.moved, i, axis) for i in layers for axis in range(3)]
     # all that keeps model and tooth is laid at once: as asked, other pressures, other swatches
-    unsure = np.where(loads == PRESSURES[Pressure.HEAVY], 0.0, load_spread)
+    unsure = np.where(loads == PRESSURES[Pressure.HEAVY], 0.0, spreads.load)
     harder = [loads * np.exp(s * unsure) for s in (-1.0, 1.0)]
     swatches = base._replace(layers=np.stack([base.layers] * 3 + moved))
     laid = np.stack([loads, *harder, *[loads] * len(moved)])
-    expected, *varied = asked.colour(bands, swatches, laid, n)
-    rougher = [n * np.exp(s) for s in (-tooth_spread, tooth_spread)]
-    varied += [asked.colour(bands, base, loads, tooth) for tooth in rougher]
+    expected, *varied = asked.colour(bands, swatches, laid)
+    papers = [_on_paper(asked, spreads, *moved) for moved in ((-1, 0), (1, 0), (0, -1), (0, 1))]
+    varied += [paper.colour(bands, base, loads) for paper in papers]
     others = zip(other_bands(bands), of.rebuilt, strict=True)
-    varied += [asked.colour(each, rebuilt, loads, n) for each, rebuilt in others]
+    varied += [asked.colour(each, rebuilt, loads) for each, rebuilt in others]
     differences = delta_E(np.stack(varied), expected)
-    pressed, by_swatch, roughness, rebuilt = np.split(
-        differences, np.cumsum([len(harder), len(moved), len(rougher)])
+    pressed, by_swatch, roughness, trapped, rebuilt = np.split(
+        differences, np.cumsum([len(harder), len(moved), 2, 2])
     )
     reconstruction = _root_mean_square(_with_lost(rebuilt, of.beyond, loads))
     if asked.spectra is not None and bands.measured:  # nothing of such layers is reconstructed
@@ -179,9 +177,18 @@ def spread(
     return Uncertainty(
         np.sqrt(squares),
         _root_mean_square(roughness),
+        _root_mean_square(trapped),
         _root_mean_square(pressed),
         reconstruction,
-        covering_differences(asked, base, expected, unsure=unsure, tooth_spread=tooth_spread),
+        covering_differences(asked, base, expected, unsure=unsure, spreads=spreads),
+    )
+
+
+def _on_paper(asked: LayersAsked, spreads: Spreads, tooth: float, trapping: float) -> LayersAsked:
+    """The same layers on a paper that lies so many standard deviations from the one asked."""
+    return asked._replace(
+        tooth=asked.tooth * float(np.exp(spreads.tooth * tooth)),
+        trapping=max(asked.trapping + spreads.trapping * trapping, 0.0),
     )
 
 
@@ -212,11 +219,11 @@ def _root_mean_square(differences: Floats) -> Floats:
 
 
 def covering_differences(
-    asked: LayersAsked, of: Optics, expected: Floats, *, unsure: Floats, tooth_spread: float
+    asked: LayersAsked, of: Optics, expected: Floats, *, unsure: Floats, spreads: Spreads
 ) -> Floats:
     """ΔE00 (..., STEPS) of layers from `expected` (..., 3), one an S; 0 where it does not show.
 
-    `unsure` (..., n) and `tooth_spread` are standard uncertainties of ln load and of ln n.
+    `unsure` (..., n) are standard uncertainties of ln load.
     """
     differences = np.zeros((*asked.loads.shape[:-1], STEPS))
     between = asked.opacity
@@ -231,8 +238,9 @@ def covering_differences(
     for step, share in enumerate(_SHARES):
         power = np.where(shows, S.low + share * (S.high - S.low), S.middle)
         laid = loads * np.exp(unsure * _NORMAL[_LOADS[step]])
-        tooth = asked.tooth * float(np.exp(tooth_spread * _NORMAL[_TOOTH[step]]))
-        differences[rows, step] = delta_E(_colour(asked, some, laid, power, tooth), expected[rows])
+        paper = _on_paper(asked, spreads, _NORMAL[_TOOTH[step]], _NORMAL[_TRAPPING[step]])
+        laid_colours = paper.colour(asked.model.bands, some, laid, power)
+        differences[rows, step] = delta_E(laid_colours, expected[rows])
     return differences
 
 
@@ -246,7 +254,7 @@ def _lighter(asked: LayersAsked, of: Optics) -> Booleans:
         if i + 1 < count:
             loads = asked.loads.copy()
             loads[..., i + 1 :] = 0.0
-            ground = _colour(asked, of, loads, asked.opacity.middle, asked.tooth)
+            ground = asked.colour(asked.model.bands, of, loads)
     return lighter
 
 
@@ -257,11 +265,3 @@ def _rows(asked: LayersAsked, of: Optics, rows: Booleans) -> Optics:
     papers = (np.broadcast_to(part, (*rows.shape, bands)) for part in (of.seen_on, of.ground))
     seen_on, ground = (part[rows] for part in papers)
     return Optics(layers[rows], np.ones(layers[rows].shape[:-1], np.bool_), seen_on, ground)
-
-
-def _colour(asked: LayersAsked, of: Optics, loads: Floats, opacity: Floats, tooth: float) -> Floats:
-    model = asked.model
-    reflectance = model.function(
-        of.layers, of.seen_on, loads, tooth=tooth, opacity=opacity, ground=of.ground
-    )
-    return model.bands.lab(reflectance)

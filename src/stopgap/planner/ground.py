@@ -242,8 +242,7 @@ def _laid_alone(swatches: Sequence[Swatch], conditions: LayingConditions) -> lis
     found = recipes_of(
         Found(np.stack([layings, np.full_like(layings, -1)], axis=-1), np.zeros(len(layings))),
         box,
-        tooth_spread=conditions.tooth_spread,
-        load_spread=conditions.load_spread,
+        spreads=conditions.spreads,
     )
     middle = np.array([recipe.lab for recipe in found]).reshape(-1, 3)
     covered = [delta_E(box_of(share).colours(layings), middle) for share in _SHARES]

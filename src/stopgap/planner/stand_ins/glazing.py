@@ -61,8 +61,7 @@ def find_glazes(
     tints = search_tints(target.lab, alone, limit=limit)
 
     def described(found: Found, box: "Palette", swatches: Sequence[Swatch]) -> "list[Recipe]":
-        tooth, load = conditions.tooth_spread, conditions.load_spread
-        return as_shown(recipes_of(found, box, tooth_spread=tooth, load_spread=load), swatches)
+        return as_shown(recipes_of(found, box, spreads=conditions.spreads), swatches)
 
     single = tuple(described(tints, alone, pencils))
     (on_paper,) = described(_nearest_on_paper(target, alone, pencils), alone, pencils)

@@ -181,10 +181,16 @@ _STACK_FIELDS: list[RowField[Layered]] = [
 def conditions_note(conditions: LayingConditions) -> Note:
     """Where the figures of a prediction come from."""
     L, a, b = conditions.paper
-    paper = f"on paper lab({L:.0f} {a:.0f} {b:.0f}), tooth n = {conditions.tooth:.2f}"
+    knobs = _paper_words(conditions.tooth, conditions.trapping)
+    paper = f"on paper lab({L:.0f} {a:.0f} {b:.0f}), {knobs}"
     if conditions.samples:
         return Note(f"Learnt from {conditions.samples} layered swatches of yours, {paper}.")
     return Note(f"Estimated {paper}.", Remedy.CALIBRATE)
+
+
+def _paper_words(tooth: float, trapping: float) -> str:
+    """The knobs of a paper."""
+    return f"tooth n = {tooth:.2f}, trapping {trapping:.2f}"
 
 
 def recipe_labs(recipe: Recipe) -> tuple[Lab, ...]:
@@ -216,7 +222,9 @@ def calibration_report(learnt: "Learnt", say: Say = str) -> Report:
     found, samples = learnt.calibration, learnt.samples
     data = {
         "tooth": found.tooth,
-        "tooth_spread": found.tooth_spread,
+        "tooth_spread": found.spreads.tooth,
+        "trapping": found.trapping,
+        "trapping_spread": found.spreads.trapping,
         "pressures": dict(found.pressures),
         "opacity": {address: S.middle for address, S in found.opacity.items()},
         "opacity_between": {address: [S.low, S.high] for address, S in found.opacity.items()},
@@ -237,7 +245,7 @@ def calibration_report(learnt: "Learnt", say: Say = str) -> Report:
         Heading(f"Learnt from {len(rows)} layered swatches"),
         grid_of(_FIT_FIELDS, ("before", "after", "outlier", "sample"), rows),
         Paragraph(f"Mean ΔE00 {mean_before:.1f} before, {mean_after:.1f} after."),
-        Paragraph(f"Tooth of the paper n = {found.tooth:.2f}; pressures: {loads}."),
+        Paragraph(f"{_paper_words(found.tooth, found.trapping)}; pressures: {loads}."),
         Paragraph(
             f"Opacity (0 is clear): {opacity}."
             if opacity
