@@ -65,7 +65,8 @@ def bare(swatches: Sequence[Swatch]):
         chosen = np.repeat(pairs[start : start + step], p * p, axis=0)
         laid = np.tile(both, (len(chosen) // (p * p), 1))
         layers = reflectance[chosen]
-        mixed = model.function(layers, paper, laid, tooth=box.tooth, opacity=np.zeros(laid.shape))
+        knobs = {"tooth": box.tooth, "trapping": box.trapping}
+        mixed = model.reflectance(layers, paper, laid, opacity=np.zeros(laid.shape), **knobs)
         found.append(model.bands.lab(mixed))
     return np.concatenate(found)
 
@@ -177,7 +178,7 @@ def batches(size: int) -> list[str]:
     sent = pickle.dumps(index, protocol=5)
     packed = time.perf_counter() - start
     start = time.perf_counter()
-    pickle.loads(sent)  # noqa: S301 (ours, made a line before)
+    pickle.loads(sent)
     unpacked = time.perf_counter() - start
     targets = np.random.default_rng(63).uniform([20, -50, -50], [95, 50, 50], (10_000, 3))
     nearest_in_batches(index, targets, 2)

@@ -9,7 +9,7 @@ import numpy as np
 from stopgap.blends.path import path_through
 from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.difference import delta_E
-from stopgap.planner.shopping.needs import BlendNeed
+from stopgap.planner.shopping.question import BlendNeed
 from stopgap.swatches import FreeColour, LaidStack, Swatch
 
 

@@ -12,14 +12,13 @@ from typing import NamedTuple
 from stopgap.arrays import Floats
 from stopgap.colorimetry.recovery.bands import REC_2020, SPECTRUM, Bands
 from stopgap.errors import InputError
-from stopgap.layering.shared_tooth import (
+from stopgap.layering.prepared_layers import (
     LaidGround,
     PreparedLayers,
-    absorption,
     laid_ground,
     prepared_layers,
-    shared_tooth,
 )
+from stopgap.layering.shared_tooth import absorption, shared_tooth
 
 ModelFunction = Callable[..., Floats]
 DEFAULT_MODEL = "spectrum"

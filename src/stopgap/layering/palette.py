@@ -30,7 +30,7 @@ from stopgap.layering.optics import (
     measured_spectra,
     optics,
 )
-from stopgap.layering.shared_tooth import PreparedLayers
+from stopgap.layering.prepared_layers import PreparedLayers
 from stopgap.swatches import BARE_PAPER, Scattering, Stack, Swatch
 
 _NOTHING = "swatches: there is no pencil to layer; mark some as owned, or choose a range."

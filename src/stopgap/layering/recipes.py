@@ -9,7 +9,7 @@ from stopgap.arrays import Floats, FloatsLike, Integers, renumbered
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, Promise
 from stopgap.layering.alternatives import Alternatives, alternatives
 from stopgap.layering.estimates import SPREADS
-from stopgap.layering.intervals import spread
+from stopgap.layering.intervals import Uncertainty, spread
 from stopgap.layering.palette import Palette
 from stopgap.layering.prediction import question
 from stopgap.layering.recipe_search import Found, Progress, search
@@ -86,7 +86,8 @@ def recipes_of(
     single = found.layings[:, 1] < 0
     lab[single] = box.colours(found.layings[single, 0])
     lab[~single] = box.colours(*found.layings[~single].T)
-    typical, ninety, sigma = _spread(box, found.layings, known, spreads)
+    unsure = uncertainty_of(found.layings, box, known=known, spreads=spreads)
+    typical, ninety, sigma = unsure.typical, unsure.ninety, unsure.total
     return [
         _recipe(box, found.layings[i], lab[i], found.delta_E[i], typical[i], ninety[i], sigma[i])
         for i in range(len(lab))
@@ -108,13 +109,14 @@ def worth_offering(
     ]
 
 
-def _spread(
-    box: Palette,
+def uncertainty_of(
     layings: Integers,
-    known: Alternatives | None,
-    spreads: Spreads,
-) -> tuple[Floats, Floats, Floats]:
-    """Typical, 90 % and standard uncertainty (m,) of recipes (m, 2), -1 for no second layer.
+    box: Palette,
+    *,
+    known: Alternatives | None = None,
+    spreads: Spreads = SPREADS,
+) -> Uncertainty:
+    """Uncertainty (m,) of recipes (m, 2) as layings of a box, -1 for no second layer.
 
     Such a layer is the first once more, at load 0, so that all recipes are worked out together.
     """
@@ -151,8 +153,7 @@ def _spread(
         spectra=spectra[chosen],
     )
     own = np.array([swatch.total_uncertainty for swatch in swatches])
-    found = spread(asked, of, own[chosen], spreads=spreads)
-    return found.typical, found.ninety, found.total
+    return spread(asked, of, own[chosen], spreads=spreads)
 
 
 def _recipe(

@@ -47,7 +47,7 @@ _COLOURLESS = 8.0  # where its C*ab is not above this
 
 @dataclass(frozen=True, slots=True)
 class Layered:
-    """A predicted colour, and that of the opposite order, which is the same where none covers.
+    """A predicted colour, and that of the opposite order, nearly the same where none covers.
 
     Half of those who lay it come within `typical` (ΔE00) of it, nine in ten within `ninety`.
     """
@@ -133,7 +133,7 @@ def layered(
     return Layered(
         stack=Stack.of(*layers, pressures=names),
         lab=as_asked,
-        reversed_lab=colour(slice(None, None, -1)) if power.middle.any() else as_asked,
+        reversed_lab=colour(slice(None, None, -1)) if len(layers) > 1 else as_asked,
         typical=float(spread.typical),
         ninety=float(spread.ninety),
         cautions=cautions(

@@ -10,8 +10,8 @@ from stopgap.errors import InputError, Problem, ProblemsInFile, StopgapError
 from stopgap.library.files import called
 from stopgap.library.name_index import NameIndex
 from stopgap.library.store.library import Library
+from stopgap.library.tables.cells import TextRow, TextTable
 from stopgap.library.tables.formats.delimited import write_delimited
-from stopgap.library.tables.formats.table import TextRow, TextTable
 from stopgap.library.tables.reader import Cells, read_sheet
 from stopgap.library.targets import Known, find_several, find_swatch, find_target
 from stopgap.swatches import Number, Swatch, Target

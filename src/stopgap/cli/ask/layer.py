@@ -1,8 +1,10 @@
 """`stopgap layer` and `stopgap calibrate`."""
 
+from pathlib import Path
+
 import click
 
-from stopgap.cli.options.common import library_options, output_options
+from stopgap.cli.options.common import library_options, output_options, white_options
 from stopgap.cli.options.kinds import TargetText, words
 from stopgap.cli.options.paper import paper_options
 from stopgap.cli.remedies import note_words
@@ -57,3 +59,81 @@ def layer(
     stack = Stack.of(*pencils, pressures=laid)
     found = lay(stack, ground.conditions)
     current.answer(layered_report(found, ground.conditions, note_words), on=ground)
+
+
+@click.command()
+@click.argument("file", required=False, type=click.Path(path_type=Path))
+@click.option("--edition", "number", metavar="NUMBER", help="Learn from a chart that was scanned.")
+@click.option("--forget", is_flag=True, help="Go back to the estimates.")
+@paper_options
+@white_options
+@output_options
+@library_options
+def calibrate(
+    file: Path | None,
+    number: str | None,
+    forget: bool,
+    on: str | None,
+    grain: str | None,
+    white: str | None,
+    observer: str | None,
+    accept_observer: bool,
+) -> None:
+    """Learn paper, pressure and opacity from your own layered swatches in FILE.
+
+    FILE is a spreadsheet with the columns first, second, first_pressure, second_pressure (light,
+    medium or heavy) and the colour measured, as in a range file: L, a, b or X, Y, Z or hex or
+    nm400, nm410, …; second may be empty. A swatch laid over black paper tells how well a pencil
+    covers: put the black's colour, lab(L a b), in the column over. Three to six swatches of
+    different pencils and pressures help.
+
+    With --edition these are the boxes of layers, and the fields laid lightly or at medium, of a
+    chart that 'stopgap scan' read.
+
+    With --on a paper of yours it is learnt for that paper alone; with a colour, or without, for the
+    paper that your single swatches lie on.
+
+    \b
+    Examples:
+      stopgap paper add Sketchbook --colour cream
+      stopgap calibrate layered.csv --on Sketchbook
+      stopgap calibrate layered.csv --on 'lab(96.2 -0.1 2.1)'
+      stopgap calibrate --forget
+    """
+    from stopgap.library import (
+        Convention,
+        forget_calibration,
+        keep_calibration,
+        read_layered,
+        scanned_rows,
+        stored_edition,
+    )
+    from stopgap.planner import ground_to_learn, learn_conditions
+    from stopgap.reports.answers import calibration_report
+
+    if [file is not None, number is not None, forget].count(True) != 1:
+        raise UsageError(
+            "Name a FILE of layered swatches, or --edition NUMBER, or --forget what was learnt."
+        )
+    if file is None and (white or observer or accept_observer):
+        raise UsageError("--white, --observer and --accept-observer are for the colours of a FILE.")
+    current = session()
+    with current.open() as library:
+        if forget:
+            forget_calibration(library, ground_to_learn(library, on, grain).on)
+            current.say("Forgot the calibration; predictions are estimates again.")
+            return
+        ground = ground_to_learn(library, on, grain)
+        start = ground.conditions
+        if file is not None:
+            convention = Convention(
+                stated_white=white,
+                stated_observer=int(observer) if observer else None,
+                accept_observer=accept_observer,
+            )
+            rows = read_layered(file, ground.swatches, tuple(start.loads), convention)
+        else:
+            rows = scanned_rows(library, stored_edition(library, number or ""), ground.swatches)
+        found = learn_conditions(rows, start)
+        keep_calibration(library, found.conditions, ground.on)
+    current.answer(calibration_report(found, note_words))

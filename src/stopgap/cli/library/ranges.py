@@ -1,4 +1,4 @@
-"""`stopgap range`: import, list, show, check, export, remove."""
+"""`stopgap range`: list, show, check, export, shift, remove."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,10 +11,12 @@ from stopgap.cli.options.paper import on_option
 from stopgap.cli.program import LazyGroup
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
+from stopgap.errors import UsageError
 from stopgap.swatches import WRITTEN_FORMATS
 
 if TYPE_CHECKING:
     from stopgap.swatches import ColourRange
+
 
 _HERE = "library.ranges"
 RANGE_COMMANDS = {
@@ -24,7 +26,7 @@ RANGE_COMMANDS = {
     "show": (f"{_HERE}:show", "The swatches of a range."),
     "check": (f"{_HERE}:check", "Probable mistakes in a range."),
     "export": (f"{_HERE}:export", "Write a range as CSV, XLSX, CGATS or CxF."),
-    "shift": ("measure.shift:shift", "How two ranges' measurements differ."),
+    "shift": (f"{_HERE}:shift", "How two ranges' measurements differ."),
     "remove": (f"{_HERE}:remove", "Take a range out of the library."),
 }
 
@@ -153,3 +155,68 @@ def remove(range_name: str) -> None:
 def _range(name: str) -> "ColourRange":
     with session().open(read_only=True) as library:
         return library.colour_range(name)
+
+
+@click.command()
+@click.argument("range_name", metavar="NAME", type=RangeName())
+@click.argument("reference", metavar="REFERENCE", type=RangeName())
+@click.option(
+    "--pair",
+    "pairs",
+    multiple=True,
+    metavar="CODE[=CODE]",
+    help="A pencil of NAME and the same in REFERENCE; give five or more.",
+)
+@click.option("--correct", is_flag=True, help="Add the shift to NAME.")
+@click.option("--clear", is_flag=True, help="Take a correction of NAME away instead.")
+@output_options
+@library_options
+def shift(
+    range_name: str, reference: str, pairs: tuple[str, ...], correct: bool, clear: bool
+) -> None:
+    """Show how the measurements of two ranges differ, over pencils that are the same.
+
+    Another paper or instrument moves all colours alike. Name pencils that both ranges measured;
+    the mean difference and its uncertainty are shown. Nothing is changed unless you ask for it.
+
+    Name each pair as in --pair FM003=BW01; a code that both ranges use stands alone.
+
+    \b
+    Example:
+      stopgap range shift Fennmoor Brindlewick --clear
+    """
+    from stopgap.library import clear_correction, correct_range, find_swatch
+    from stopgap.planner import shift_of_pairs
+    from stopgap.reports.answers import shift_report
+
+    if clear and (pairs or correct):
+        raise UsageError("--clear: leave --pair and --correct out.")
+    current = session()
+    with current.open(read_only=not (correct or clear)) as library:
+        name, other = library.known_range(range_name), library.known_range(reference)
+        if clear:
+            had = clear_correction(library, name, f"clearing the correction of {name}")
+            current.say(f"{name} is as its file states it{'' if had else ' already'}.")
+            return
+        swatches = library.swatches()
+        found = shift_of_pairs(
+            [
+                (
+                    find_swatch(f"{name}:{ours}", swatches),
+                    find_swatch(f"{other}:{theirs}", swatches),
+                )
+                for ours, theirs in map(_codes, pairs)
+            ]
+        )
+        if correct:
+            correct_range(library, name, found.offset, f"correction of {name} by {other}")
+    current.answer(shift_report(found, name, other, note_words, corrected=correct))
+
+
+def _codes(pair: str) -> tuple[str, str]:
+    ours, equals, theirs = pair.partition("=")
+    if ours and not equals:
+        return ours, ours
+    if not (ours and theirs):
+        raise UsageError(f"--pair {pair!r}: expected two codes, CODE=CODE.")
+    return ours, theirs

@@ -7,6 +7,7 @@ others counts less the farther it is (soft L1 loss of the sample's whole differe
 scipy.optimize.least_squares).
 """
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -124,7 +125,7 @@ def _in_two_steps(fit: Fit, hand: float) -> tuple[Floats, Floats, Floats, Floats
         all_S = opacity.copy()
         all_S[which] = S
         found = fit.differences(knobs, all_S)[samples] / hand
-        return found * np.sqrt(_DIRECTIONS)
+        return found * math.sqrt(_DIRECTIONS)
 
     first, doubt = _fitted(
         lambda knobs: lacking(~of_pale_ones, knobs[:count], strong, knobs[count:]),

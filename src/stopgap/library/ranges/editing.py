@@ -4,15 +4,15 @@ A correction of a range is added to the Lab of its file and never written over i
 """
 
 import json
+import sqlite3
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from stopgap.colorimetry import parse_colour
 from stopgap.errors import InputError
 from stopgap.library.store.library import Library
 from stopgap.library.store.papers import as_in_drawer, stored_papers
-from stopgap.library.store.rows import DECIDABLE, stored_fields
+from stopgap.library.store.rows import DECIDABLE, FURTHER, stored_fields, swatch_id
 from stopgap.swatches import FIELDS, Swatch, laid_key, laid_words, uncertainty_stated
 
 
@@ -89,6 +89,8 @@ def stated_lab(
     InputError
         If both were stated, or the colour is malformed or out of range.
     """
+    from stopgap.colorimetry import parse_colour  # numpy, which taking a swatch away needs not
+
     if lab is not None and hex_text is not None:
         raise InputError("The colour is stated as Lab and as hex: state it in one way.")
     if hex_text is not None:
@@ -135,3 +137,52 @@ def _set_shift(library: Library, name: str, shift: list[float], what: str) -> No
         connection.execute(
             "UPDATE colour_range SET shift = ? WHERE name = ?", (json.dumps(shift), name)
         )
+
+
+def remove_further(library: Library, swatch: Swatch, number: int) -> Swatch:
+    """Take away one of a pencil's swatches beside its colour, the first of those being number 1.
+
+    Where it is the pencil's first, the next takes its place, and what the user had decided of how
+    it was swatched is gone with it.
+
+    Returns
+    -------
+    Swatch
+        The one that is gone.
+
+    Raises
+    ------
+    InputError
+        If there is none of that number.
+    """
+    pencil = next(each for each in library.pencils() if each.first.address == swatch.address)
+    colour = pencil.colour() or pencil.first
+    others = [place for place, each in enumerate(pencil.swatches) if each is not colour]
+    if not 1 <= number <= len(others):
+        has = {0: "no swatch", 1: "1 swatch"}.get(len(others), f"{len(others)} swatches")
+        raise InputError(f"{swatch.address} has {has} beside its colour, so not number {number}.")
+    place = others[number - 1]
+    with library.changing(f"removal of a swatch of {swatch.address}") as connection:
+        of_id = swatch_id(connection, swatch)
+        rows = connection.execute(
+            "SELECT id FROM further_swatch WHERE swatch_id = ? ORDER BY position, id", (of_id,)
+        ).fetchall()
+        further_id = rows[max(place - 1, 0)]["id"]
+        if place == 0:
+            _make_first(connection, of_id, further_id)
+        connection.execute("DELETE FROM further_swatch WHERE id = ?", (further_id,))
+    return pencil.swatches[place]
+
+
+def _make_first(connection: sqlite3.Connection, of_id: int, further_id: int) -> None:
+    """Put a further swatch in the place of a pencil's first."""
+    columns = ", ".join((*FURTHER, "entry", "by_hand"))
+    connection.execute(
+        f"UPDATE swatch SET ({columns}) = (SELECT {columns} FROM further_swatch WHERE id = ?)"
+        " WHERE id = ?",
+        (further_id, of_id),
+    )
+    connection.executemany(
+        "DELETE FROM decision WHERE swatch_id = ? AND field = ?",
+        [(of_id, column) for column in FURTHER],
+    )

@@ -5,9 +5,9 @@ from itertools import chain, count
 from pathlib import Path
 
 from stopgap.errors import InputError
+from stopgap.library.tables.cells import kept, unkept
 from stopgap.library.tables.columns import folded
 from stopgap.library.tables.formats import FORMATS, TextRow, TextTable
-from stopgap.library.tables.formulas import kept, unkept
 from stopgap.swatches import (
     CONDITIONS,
     FIELDS,

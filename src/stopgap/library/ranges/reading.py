@@ -25,9 +25,9 @@ from stopgap.library.ranges.repeats import (
     several_notes,
 )
 from stopgap.library.store.entry import Entry, EntryKind
+from stopgap.library.tables.cells import unguard
 from stopgap.library.tables.columns import HEX, KNOWN, XYZ, Columns, found_headings
 from stopgap.library.tables.formats import TextTable
-from stopgap.library.tables.formulas import unguard
 from stopgap.library.tables.reader import Cells, Sheet, read_sheet
 from stopgap.swatches import FIELDS, Finish, Paper, Pressure, Swatch, uncertainty_stated
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from stopgap.errors import InputError
+from stopgap.library.tables.cells import unguard, unkept
 from stopgap.library.tables.formats import TextRow, TextTable
-from stopgap.library.tables.formulas import unguard, unkept
 from stopgap.swatches import CONDITIONS, FIELDS
 
 XYZ = ("X", "Y", "Z")

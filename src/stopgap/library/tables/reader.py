@@ -11,10 +11,10 @@ from typing import Any, NamedTuple
 
 from stopgap.errors import InputError, Problem, ProblemsInFile, Remedy
 from stopgap.library.files import called
+from stopgap.library.tables.cells import unguard
 from stopgap.library.tables.columns import Columns, find_columns, folded
 from stopgap.library.tables.formats import TextRow, TextTable, read_table
 from stopgap.library.tables.formats.delimited import refuse_uneven
-from stopgap.library.tables.formulas import unguard
 from stopgap.swatches import Field, FieldKind, Number
 
 

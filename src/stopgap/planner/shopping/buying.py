@@ -27,9 +27,16 @@ from stopgap.planner.shopping.lexicographic import (
     best_purchase,
     frugal_purchase,
 )
-from stopgap.planner.shopping.needs import BlendNeed, ColourNeed, Need
 from stopgap.planner.shopping.programme import formulate
-from stopgap.planner.shopping.supply import Offer, Supply, check_price, offers_of
+from stopgap.planner.shopping.question import (
+    BlendNeed,
+    ColourNeed,
+    Need,
+    Offer,
+    Supply,
+    check_price,
+    offers_of,
+)
 from stopgap.planner.shopping.wanted import WantedBlend, WantedColour, wanted_blend, wanted_colours
 from stopgap.planner.solver import Clock
 from stopgap.swatches import Swatch

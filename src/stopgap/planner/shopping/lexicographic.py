@@ -22,7 +22,7 @@ from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.blends.graph import ROUNDING
 from stopgap.planner.shopping.answer import Aim, Alternative
 from stopgap.planner.shopping.programme import Formulation, least_sums, on_chains
-from stopgap.planner.shopping.supply import Offer
+from stopgap.planner.shopping.question import Offer
 from stopgap.planner.shopping.wanted import Route, WantedBlend, WantedColour
 from stopgap.planner.solver import TOLERANCE, Clock, Programme
 

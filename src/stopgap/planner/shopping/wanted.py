@@ -14,8 +14,7 @@ from stopgap.blends.path import path_through
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import differences
 from stopgap.planner.shopping.answer import LaidBlend, LaidColour
-from stopgap.planner.shopping.needs import BlendNeed, ColourNeed
-from stopgap.planner.shopping.supply import Missing, Supply, available
+from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Missing, Supply, available
 from stopgap.swatches import FreeColour, LaidStack, Target
 
 

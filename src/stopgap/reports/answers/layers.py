@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from operator import attrgetter, itemgetter
 from typing import TYPE_CHECKING, NamedTuple
 
+from stopgap.difference import delta_E
 from stopgap.errors import Note, Remedy
 from stopgap.layering import Layered, Recipe
 from stopgap.naming import iscc_nbs
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from stopgap.planner import Learnt
 
 
+_ORDER_SHOWS = 1.0  # ΔE00 from which the opposite order is shown
 _LAB_CELLS = dict(zip("Lab", map(itemgetter, range(3))))
 
 
@@ -151,13 +153,16 @@ def layered_report(found: Layered, conditions: LayingConditions, say: Say = str)
             f"within {found.ninety:.1f}."
         ),
     ]
-    if found.reversed_lab != found.lab:
+    apart = float(delta_E(found.lab, found.reversed_lab))
+    if apart >= _ORDER_SHOWS:
         blocks += [
             Heading("in the opposite order"),
             Chip((found.reversed_lab,), _colour_words(found.reversed_lab)),
         ]
     elif len(found.stack) > 1:
-        blocks.append(Paragraph("The order makes no difference to pencils that do not cover."))
+        blocks.append(
+            Paragraph(f"In the opposite order it looks nearly the same (ΔE00 {apart:.1f} apart).")
+        )
     blocks += [Paragraph(caution, mark="!") for caution in cautions]
     blocks.append(Paragraph(source, mark="·"))
     return Report(

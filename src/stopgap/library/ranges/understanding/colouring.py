@@ -16,7 +16,7 @@ from stopgap.library.ranges.understanding.grid import (
     repair,
 )
 from stopgap.library.ranges.understanding.vocabulary import is_title
-from stopgap.library.tables.formulas import kept
+from stopgap.library.tables.cells import kept
 
 _FEWEST = 3  # colours from which a unit or an order can be told
 

@@ -24,8 +24,8 @@ from stopgap.library.ranges.understanding.vocabulary import (
     LEAVE_OUT,
     is_title,
 )
+from stopgap.library.tables.cells import kept
 from stopgap.library.tables.formats import TextRow, TextTable
-from stopgap.library.tables.formulas import kept
 
 
 def rewritten(

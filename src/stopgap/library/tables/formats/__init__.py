@@ -7,12 +7,12 @@ from types import MappingProxyType
 
 from stopgap.errors import InputError
 from stopgap.library.files import called, read_bounded
+from stopgap.library.tables.cells import TextRow, TextTable
 from stopgap.library.tables.formats.cgats import is_cgats, is_field, read_cgats
 from stopgap.library.tables.formats.cgats_writer import write_cgats
 from stopgap.library.tables.formats.cxf import is_xml, read_cxf
 from stopgap.library.tables.formats.cxf_writer import write_cxf
 from stopgap.library.tables.formats.delimited import read_delimited, write_delimited
-from stopgap.library.tables.formats.table import TextRow, TextTable
 from stopgap.library.tables.formats.workbook import (
     is_ods,
     is_xls,

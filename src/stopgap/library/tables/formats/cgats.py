@@ -13,10 +13,9 @@ from itertools import pairwise
 from types import MappingProxyType
 
 from stopgap.errors import InputError, Problem, ProblemsInFile
-from stopgap.library.tables.formats.cgats_keywords import conditions_of
-from stopgap.library.tables.formats.cgats_tables import CgatsTable, read_tables
+from stopgap.library.tables.cells import TextRow, TextTable
+from stopgap.library.tables.formats.cgats_tables import CgatsTable, conditions_of, read_tables
 from stopgap.library.tables.formats.delimited import decode
-from stopgap.library.tables.formats.table import TextRow, TextTable
 
 _MARK = re.compile(rb"^\s*BEGIN_DATA(_FORMAT)?[ \t]*\r?$", re.MULTILINE | re.IGNORECASE)
 _TITLES: Mapping[str, str] = MappingProxyType(

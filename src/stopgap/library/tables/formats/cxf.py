@@ -13,7 +13,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from stopgap.errors import InputError
-from stopgap.library.tables.formats.table import TextRow, TextTable
+from stopgap.library.tables.cells import TextRow, TextTable
 
 if TYPE_CHECKING:
     from logging import LogRecord

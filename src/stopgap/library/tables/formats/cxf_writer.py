@@ -10,9 +10,8 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from stopgap.errors import InputError
+from stopgap.library.tables.cells import TextTable, guard_twice, is_wavelength
 from stopgap.library.tables.formats.cxf import TAGS
-from stopgap.library.tables.formats.table import TextTable
-from stopgap.library.tables.formulas import guard_twice
 
 if TYPE_CHECKING:
     from colour_cxf.cxf3 import ColorSpecification, ColorValues, GeometryChoice, Object
@@ -72,7 +71,7 @@ def _key(row: Cells) -> tuple[str, ...]:
 
 
 def _wavelengths(row: Cells) -> list[float]:
-    return [float(t[2:]) for t, cell in row.items() if t[:2] == "nm" and t[2:3].isdigit() and cell]
+    return [float(t[2:]) for t, cell in row.items() if is_wavelength(t) and cell]
 
 
 def _object(row: Cells, number: int, specification: str) -> "Object":
@@ -82,7 +81,7 @@ def _object(row: Cells, number: int, specification: str) -> "Object":
     tags = [
         cxf3.Tag(name=_legal(guard_twice(title)), value=_legal(guard_twice(cell)))
         for title, cell in {"geometry": "", "date": "", **row}.items()
-        if title not in ("code", "L", "a", "b") and not (title[:2] == "nm" and title[2:3].isdigit())
+        if title not in ("code", "L", "a", "b") and not is_wavelength(title)
     ]
     return cxf3.Object(
         object_type="Standard",

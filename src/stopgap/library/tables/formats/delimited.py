@@ -9,8 +9,7 @@ from contextlib import suppress
 from itertools import islice
 
 from stopgap.errors import InputError, Problem, ProblemsInFile
-from stopgap.library.tables.formats.table import COMMA_NUMBER, TextRow, TextTable
-from stopgap.library.tables.formulas import guard
+from stopgap.library.tables.cells import COMMA_NUMBER, TextRow, TextTable, guard
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
 _POINT_NUMBER = re.compile(r"[-+−]?\d*\.\d+")

@@ -3,10 +3,10 @@
 import sys
 
 from stopgap.errors import InputError
+from stopgap.library.tables.cells import COMMA_NUMBER, TextRow, TextTable
 from stopgap.library.tables.formats import calamine_rows
 from stopgap.library.tables.formats.gate import Extent, Passed, damaged, is_archive, parts_of, told
 from stopgap.library.tables.formats.ods import CONTENT, select_ods
-from stopgap.library.tables.formats.table import COMMA_NUMBER, TextRow, TextTable
 from stopgap.library.tables.formats.xlsx import WORKBOOK, select_xlsx
 
 _COMPOUND = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"  # [MS-CFB] 2.2: XLS, and XLSX with a password

@@ -10,9 +10,8 @@ import zipfile
 from collections.abc import Iterator, Mapping, Sequence
 from types import MappingProxyType
 
+from stopgap.library.tables.cells import TextRow, TextTable, guard_twice
 from stopgap.library.tables.formats.gate import column_letters
-from stopgap.library.tables.formats.table import TextRow, TextTable
-from stopgap.library.tables.formulas import guard_twice
 
 _MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _RELATIONS = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"

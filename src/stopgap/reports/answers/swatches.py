@@ -1,4 +1,4 @@
-"""The answers of `range list` and `range show`: the ranges of the library, the pencils of one."""
+"""The answers of `range list`, `range show` and `find`: ranges, and pencils of one or of all."""
 
 from collections.abc import Sequence
 from functools import partial
@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from stopgap.errors import Note, Remedy
+from stopgap.library import FoundPencil
 from stopgap.planner import Ground
 from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say
 from stopgap.reports.columns import (
@@ -186,4 +187,44 @@ _PENCIL_FIELDS: list[RowField[_Row]] = [
     RowField("measurement", lambda row: stated_conditions(row.swatch.measurement), cells=NOWHERE),
     RowField("extra", lambda row: dict(row.swatch.extra), cells=NOWHERE),
     RowField("swatches", _swatches, lambda value: value, NOWHERE),
+]
+
+
+_FOUND_COLUMNS = ("range", "code", "name", "L", "a", "b", "owned", "status")
+
+
+def search_report(
+    words: str, found: Sequence[FoundPencil], limit: int | None = None, *, near: bool = False
+) -> Report:
+    """JSON schema stopgap.search/1: the likeliest first, the terminal's page at most `limit`.
+
+    `near` says that none is so called, and these come nearest.
+    """
+    notes = [f"No pencil's colour is called {words}; these come nearest to it."] if near else []
+    shown = found[:limit]
+    count = f"{len(found)} {'pencil' if len(found) == 1 else 'pencils'}"
+    left = len(found) - len(shown)
+    rest = [Paragraph(f"{left} more are not shown.", mark="·")] if left else []
+    return Report(
+        "stopgap.search/1",
+        {"words": words, "found": data_of(_FIELDS, found), "notes": notes, "paper": None},
+        [
+            Heading(f"{words}: {count}"),
+            grid_of(_FIELDS, ("chip", "address", "shown name", "called", "marks"), shown),
+            *rest,
+            *(Paragraph(note, mark="·") for note in notes),
+        ],
+        titles_of(_FIELDS),
+        cells_of(_FIELDS, found),
+    )
+
+
+_FIELDS: list[RowField[FoundPencil]] = [
+    only_shown("chip", lambda each: Chip((each.swatch.lab,))),
+    only_shown("address", lambda each: each.swatch.address, "pencil"),
+    only_shown("shown name", lambda each: each.swatch.name, "name"),
+    only_shown("marks", lambda each: swatch_marks(each.swatch), "marks"),
+    swatch_field(_FOUND_COLUMNS),
+    RowField("called", lambda each: each.called, title="colour"),
+    RowField("also", lambda each: each.swatch.also),
 ]

@@ -1,0 +1,88 @@
+"""Text cells: in a table with their place in the file, and marked where they could be mistaken."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class TextRow:
+    """One row: `number` as a spreadsheet program counts it, the header being row 1 as a rule."""
+
+    number: int
+    cells: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TextTable:
+    """Header cells and rows of one sheet; `details` says how the file was understood.
+
+    `unit` is `factor` or `per cent` where the format says which reflectances are; `paper_row` is
+    the number of a row that holds the bare paper; `dates` are cells, by the row's number and the
+    place within it, that a workbook holds as dates; `notes` are for the user. A table to be written
+    says in `numbers` which headings have numbers below them, and in `chips` the colour of each row.
+    `own` are the file's own headings by place, where the header has the contract's in their stead.
+    """
+
+    header: TextRow
+    rows: tuple[TextRow, ...]
+    details: Mapping[str, str]
+    decimal_comma: bool = False
+    unit: str | None = None
+    paper_row: int | None = None
+    notes: tuple[str, ...] = ()
+    dates: frozenset[tuple[int, int]] = frozenset()
+    numbers: frozenset[str] = frozenset()
+    chips: tuple[str, ...] = ()
+    own: tuple[str, ...] = ()
+
+
+def is_wavelength(title: str) -> bool:
+    """Whether a title of the contract's, as `nm400`, names a wavelength."""
+    return title.startswith("nm") and title[2:3].isdigit()
+
+
+# a spreadsheet program could run a text as a formula, a reader could take it for a number with a
+# decimal comma, and a heading of the user's own for one that has a meaning
+COMMA_NUMBER = re.compile(r"[-+−]?\d+,\d+")
+"""A cell that is a number with a decimal comma."""
+_KEPT = re.compile(r"kept(?: \d+)?: (.+)", re.DOTALL)
+_STARTS = ("=", "+", "-", "@", "\t", "\r", "'")
+
+
+def guard(text: str) -> str:
+    """`text` as a cell that is taken for no formula and no number: an apostrophe before it.
+
+    >>> guard("=HYPERLINK()"), guard("1,5"), guard("Wet Slate")
+    ("'=HYPERLINK()", "'1,5", 'Wet Slate')
+    """
+    return f"'{text}" if _is_mistakable(text) else text
+
+
+def guard_twice(text: str) -> str:
+    """`text` guarded only where `unguard` would take something away: for other formats."""
+    return guard(text) if unguard(text) != text else text
+
+
+def unguard(text: str) -> str:
+    """The text that `guard` was given."""
+    return text[1:] if text[:1] == "'" and _is_mistakable(text[1:]) else text
+
+
+def _is_mistakable(text: str) -> bool:
+    return text.startswith(_STARTS) or COMMA_NUMBER.fullmatch(text) is not None
+
+
+def kept(title: str, number: int = 1) -> str:
+    """A heading under a name of its own, by which no format takes it for one of its fields.
+
+    >>> kept("LAB_L"), kept("lab_l", 2)
+    ('kept: LAB_L', 'kept 2: lab_l')
+    """
+    return f"kept: {title}" if number == 1 else f"kept {number}: {title}"
+
+
+def unkept(title: str) -> str:
+    """The heading that `kept` was given, any other as it is."""
+    found = _KEPT.fullmatch(title)
+    return found[1] if found else title

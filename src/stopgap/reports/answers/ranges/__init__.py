@@ -1,1 +1,0 @@
-"""Answers about ranges: what was read, what they hold, how they were measured."""
