@@ -32,13 +32,14 @@ def test_it_says_what_predict_and_uncertainty_say():
     arguments = ([DEEP.lab, PALE.lab], ["medium", "heavy"])
     np.testing.assert_allclose(found.lab, predict(PAPER, *arguments, opacity=[0, 0.7]), atol=1e-9)
     spread = uncertainty(PAPER, *arguments, opacity=[0, 0.7], sigma=[0.5, 2.0])
-    assert (found.typical, found.ninety) == pytest.approx((spread.typical, spread.ninety))
+    assert found.typical == pytest.approx(float(spread.typical))
+    assert found.ninety == pytest.approx(float(spread.ninety))
     other = predict(PAPER, [PALE.lab, DEEP.lab], ["heavy", "medium"], opacity=[0.7, 0])
     np.testing.assert_allclose(found.reversed_lab, other, atol=1e-9)
     assert found.lab[0] > found.reversed_lab[0]
 
 
-def test_clear_layers_are_the_same_in_either_order_and_heavy_unless_said():
+def test_clear_layers_are_nearly_the_same_in_either_order_and_heavy_unless_said():
     found = layered([PALE, DEEP, DEEP], PAPER, opacity=0.0)
     assert 0.0 < delta_E(found.lab, found.reversed_lab) < 2.0
     assert found.stack.pressures == ("heavy",) * 3

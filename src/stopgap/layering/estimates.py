@@ -47,7 +47,7 @@ TRAPPING_OF_PAPERS, TRAPPING_OF_PAIRS = 0.12, 0.15
 """Standard deviations of κ: of papers from TRAPPING, and of two pencils from their paper's κ. No
 calibration narrows the second."""
 
-SPREADS = Spreads(tooth=0.5, trapping=math.hypot(TRAPPING_OF_PAPERS, TRAPPING_OF_PAIRS), load=0.3)
+SPREADS = Spreads(tooth=0.45, trapping=math.hypot(TRAPPING_OF_PAPERS, TRAPPING_OF_PAIRS), load=0.3)
 """Standard uncertainties before calibration: n within 1.6 times either way, two in three, from the
 presses that TOOTH names, as is κ; loads other than the swatch's own as `calibrate` starts from, 0.2
 for medium and 0.4 for light (an estimate of this project)."""
