@@ -98,9 +98,7 @@ def find_glazes(
         many = max(question.limit, RECIPES_PER_COLOUR)
         found = search(target.lab, box, limit=many, progress=progress)
         recipes = by_promise(described(found, box, question.pencils), inf)[: question.limit]
-        if within is not None:
-            reaches = (one.promise.bound if cautious else one.delta_E for one in recipes)
-            recipes = tuple(one for one, reach in zip(recipes, reaches) if reach <= within)
+        recipes = _within(within, recipes, cautious=cautious)
     laid = dict(zip((_called(one) for one in tints), tints, strict=True))
     looks = _as_they_look(tints, alone, layings[:, 0], over)
     try:
@@ -133,13 +131,33 @@ def find_glazes(
         under=tuple(match.under for match in ranked.matches) if under else (),
         out_of_reach=min(one.interval[0] for one in every) > GRADES["close"],
     )
-    notes = [*_lost(target, about, every, pencils, conditions), *departure_notes(over.swatches)]
-    if ranked.metric != METRIC:
-        notes.append(Note(f"Single pencils are ranked by {ranked.metric}; the ΔE told is ΔE00."))
+    notes = (
+        *_lost(target, about, every, pencils, conditions),
+        *departure_notes(over.swatches),
+        *_ranking_notes(ranked.metric, cautious=cautious),
+        *(ranked.notes if under else ()),
+    )
+    return StandIns(target, ranked.metric, (), notes, recipes, layers_first=True, over=about)
+
+
+def _within(
+    within: float | None, recipes: "tuple[Recipe, ...]", *, cautious: bool
+) -> "tuple[Recipe, ...]":
+    """Those recipes that come so near, or as is promised where it is cautious."""
+    if within is None:
+        return recipes
+    reaches = (one.promise.bound if cautious else one.delta_E for one in recipes)
+    return tuple(one for one, reach in zip(recipes, reaches) if reach <= within)
+
+
+def _ranking_notes(metric: str, *, cautious: bool) -> list[Note]:
+    """By what single pencils are ranked, where it is not ΔE00."""
+    notes = []
+    if metric != METRIC:
+        notes.append(Note(f"Single pencils are ranked by {metric}; the ΔE told is ΔE00."))
     if cautious:
         notes.append(Note("Ranked cautiously, by the bound that ΔE00 stays below in 95 of 100."))
-    notes += ranked.notes if under else ()
-    return StandIns(target, ranked.metric, (), tuple(notes), recipes, layers_first=True, over=about)
+    return notes
 
 
 def _called(laid: "Recipe") -> str:
