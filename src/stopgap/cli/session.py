@@ -104,8 +104,8 @@ class Session:
             text = RENDERERS[self.form](report)
         sys.stdout.write(text)
 
-    def end_with(self, *left: "InputError | None") -> None:
-        """Tell below an answer what was left out of it, which ends the command as a failure."""
+    def end_with(self, *left: "InputError | None", status: int = 1) -> None:
+        """Tell below an answer what was left out of it, which ends the command with that status."""
         told = [error for error in left if error is not None]
         if not told:
             return
@@ -115,7 +115,7 @@ class Session:
         for error in told:
             lines = f"stopgap: {error_words(error)}".splitlines()
             click.echo("\n".join(harmless(line, 2000) for line in lines), err=True)
-        click.get_current_context().exit(told[0].exit_status)
+        click.get_current_context().exit(status)
 
     def progress(self, text: str) -> None:
         """Tell somebody who waits at a terminal what is going on, on standard error."""

@@ -199,23 +199,12 @@ def spread(rows: Iterable[Listed], known: Known) -> list[Listed]:
 
 
 def known_rows(rows: Sequence[Row], known: Known) -> tuple[list[Row], InputError | None]:
-    """The rows of a file that can be looked up, and what to say at the end of those that cannot.
-
-    Raises
-    ------
-    InputError
-        If there are rows and none can.
-    """
+    """The rows of a file that can be looked up, and what to say at the end of those that cannot."""
     index = NameIndex.of(known)
     wrong = [look_up(row, index, find_target)[1] for row in rows]
     problems = [problem for each in wrong for problem in each]
     kept = [row for row, each in zip(rows, wrong, strict=True) if not each]
-    if not problems:
-        return kept, None
-    left = left_out(problems, rows[0].file, alone=not kept)
-    if not kept:
-        raise left
-    return kept, left
+    return kept, left_out(problems, rows[0].file, alone=not kept) if problems else None
 
 
 def left_out(problems: Sequence[Problem], file: str = "", *, alone: bool = False) -> InputError:

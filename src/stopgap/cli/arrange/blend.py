@@ -133,7 +133,10 @@ def gaps(
         if rows is not None:
             rows, left = known_rows(rows, at_hand.known)
             unknown.append(left)
-        parts.append((ground.on, at_hand, rows))
+        if rows != []:
+            parts.append((ground.on, at_hand, rows))
+    if not parts:
+        current.end_with(*unknown)
     filing = None
     if read is None:
         with current.open(read_only=True) as library:
