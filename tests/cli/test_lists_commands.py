@@ -304,6 +304,6 @@ def test_nothing_known_and_needs_left_open_end_with_three(demo, tmp_path):
     path.write_text("colour\nnobody knows this\nnor that\n", encoding="utf-8")
     assert demo("translate", path)[0] == 3
     path.write_text("colour\nnobody knows this\nFennmoor:FM013\n", encoding="utf-8")
-    assert demo("translate", path)[0] == 0
+    assert demo("translate", path)[0] == 1  # the others are answered
     path.write_text("colour\n#3030ff\n", encoding="utf-8")
     assert demo("shop", "--list", path, "--no-layers", "--budget", "0")[0] == 3

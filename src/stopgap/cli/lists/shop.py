@@ -127,7 +127,7 @@ def shop(
         known = ground.answering
         blends, unknown_ends = known_rows(blends, known)
         colours, unknown = known_rows(spread(colours, known), known)
-        if not (blends or colours or shades):
+        if not [*blends, *colours, *shades]:
             current.end_with(unknown_ends, unknown)
         for_sale = Selection(
             ranges=tuple(library.known_range(name) for name in ranges),
