@@ -6,7 +6,7 @@ That is how near, how sure, and how comparable the stand-ins are.
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.difference import COARSE_ABOVE, DIRECTION_ABOVE
+from stopgap.difference import COARSE_ABOVE, DIRECTION_ABOVE, grade
 from stopgap.errors import Note, Remedy
 from stopgap.swatches import (
     Finish,
@@ -19,6 +19,10 @@ from stopgap.swatches import (
 
 if TYPE_CHECKING:
     from stopgap.layering import Layered, Recipe
+
+
+MOST_NAMED = 5
+"""How many are named that cannot be told apart: this project's choice."""
 
 
 class UnderLight(NamedTuple):
@@ -41,8 +45,10 @@ class StandIn(NamedTuple):
 
     `delta_E` is in the metric asked for, `delta_L`, `delta_C`, `delta_H` are CIE L*, C*ab, H*ab;
     `sigma` is the standard uncertainty of the difference in ΔE00 and `upper` the bound that holds
-    in 95 of 100 cases; `probability` is that of being the nearest of those shown; `tied` says that
-    it is one of several that hold the nearest with 95 per cent. `under` is for other lights.
+    in 95 of 100 cases; `probability` is that of being the nearest of all that were asked, shown or
+    not; `tied` says that it is one of several that hold the nearest with 95 per cent.
+    `grade_probability` is that of earning `grade` or a nearer one, for the last grade no nearer
+    one. `under` is for other lights.
     """
 
     swatch: Swatch
@@ -58,6 +64,14 @@ class StandIn(NamedTuple):
     upper: float = 0.0
     probability: float = 1.0
     under: tuple[UnderLight, ...] = ()
+    grade_probability: float = 1.0
+
+
+class Likely(NamedTuple):
+    """A pencil that may be the nearest of all, shown or not, and how probably it is."""
+
+    swatch: Swatch
+    probability: float
 
 
 class Over(NamedTuple):
@@ -109,13 +123,18 @@ def lightfastness_caution(target: Target, swatch: Swatch) -> str:
 def stand_in_notes(
     target: Target,
     matches: Sequence[StandIn],
+    likely: Sequence[Likely],
     nearest: float,
     selection: Selection,
     *,
     cautious: bool = False,
 ) -> list[Note]:
-    """What must be known of the whole answer, one sentence each; `nearest` is its least ΔE00."""
-    texts = [*_nearness_in_words(matches, nearest), *_doubt_in_words(matches)]
+    """What must be known of the whole answer, one sentence each.
+
+    `nearest` is the least ΔE00 of any candidate; `likely` are those that hold the nearest, the most
+    probable first, and nobody where there is but one candidate.
+    """
+    texts = [*_nearness_in_words(nearest), *_doubt_in_words(matches, likely)]
     if cautious:
         texts.append(
             "Ranked cautiously, by the bound that ΔE00 stays below in 95 of 100 cases; the "
@@ -137,7 +156,7 @@ def stand_in_notes(
     return [*notes, *departure_notes([*told, *(match.swatch for match in matches)])]
 
 
-def _nearness_in_words(matches: Sequence[StandIn], nearest: float) -> list[str]:
+def _nearness_in_words(nearest: float) -> list[str]:
     if nearest > DIRECTION_ABOVE:
         return [
             f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, which tells a direction "
@@ -148,29 +167,31 @@ def _nearness_in_words(matches: Sequence[StandIn], nearest: float) -> list[str]:
             f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, a different colour. So "
             "far out the ranking is coarse."
         ]
-    if matches[0].grade == "same":
+    if grade(nearest) == "same":
         return ["ΔE00 below 0.8 is less than one hand laying one pencil twice makes."]
     return []
 
 
-def _doubt_in_words(matches: Sequence[StandIn]) -> list[str]:
-    """One line: how sure the first place is, and who shares it."""
-    if len(matches) < 2:
+def _doubt_in_words(matches: Sequence[StandIn], likely: Sequence[Likely]) -> list[str]:
+    """One line: how sure the nearest is, or which to try, in which order."""
+    if not likely:
         return []
-    likeliest = max(matches, key=lambda match: match.probability)
-    share = "more than 99 %"
-    if likeliest.probability <= 0.99:
-        share = f"{100.0 * likeliest.probability:.0f} %"
-    tied = sum(match.tied for match in matches)
-    if not tied:
-        return [
-            f"{likeliest.swatch.address} is the nearest of these with a probability of {share}."
-        ]
+    first = likely[0]
+    if len(likely) == 1:
+        share = "more than 99 %" if first.probability > 0.99 else _percent(first.probability)
+        return [f"{first.swatch.address} is the nearest with a probability of {share}."]
+    named = [f"{one.swatch.address} ({_percent(one.probability)})" for one in likely[:MOST_NAMED]]
+    shown = sum(match.tied for match in matches)
+    which = f"The {shown} marked ≈" if shown == len(likely) else f"{len(likely)} candidates"
+    some = "" if shown == len(likely) else f", {shown} of them shown (≈)"
     return [
-        f"The {tied} marked ≈ cannot be told apart at the accuracy of these swatches "
-        f"({likeliest.swatch.address} is the nearest with {share}): try them side by side on your "
-        "paper."
+        f"{which} cannot be told apart at the accuracy of these swatches{some}: on your paper try "
+        f"{named[0]}, then {', '.join(named[1:])}."
     ]
+
+
+def _percent(probability: float) -> str:
+    return f"{100.0 * probability:.0f} %"
 
 
 def _measured_otherwise(target: Target, matches: Sequence[StandIn]) -> list[str]:

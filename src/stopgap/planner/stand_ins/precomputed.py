@@ -111,5 +111,5 @@ def _beside(
     """Pencils and recipes beside each other: fewer owned pencils where recipes promise more."""
     first = recipes_lead(recipes, near[0].delta_E if near else inf)
     if first and question is not None:
-        near = without_lookalikes(swatch, near, question.below)
+        near = without_lookalikes(near, question.below)
     return PrecomputedStandIns(swatch, near, far, recipes, first)

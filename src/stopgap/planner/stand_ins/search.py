@@ -1,24 +1,26 @@
 """Stand-ins: which pencils come nearest to a colour, how they are off, and how sure that is."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from math import inf
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from stopgap.arrays import Floats, Integers
 from stopgap.defaults import METRIC, STAND_INS
 from stopgap.difference import (
-    COVERAGE_FACTOR,
+    delta_E,
+    delta_E_ciede2000,
     difference_words,
     grade,
     metric_name,
     signed_differences,
 )
 from stopgap.errors import InputError, Note, NothingFoundError, Remedy, UsageError
-from stopgap.neighbours import SwatchIndex
-from stopgap.planner.doubt import doubt_of, nearest_probabilities, tied_group
+from stopgap.planner.doubt import bounds_of, doubt_of, nearest_probabilities, tied_group
 from stopgap.planner.nearness import apart_to_the_eye, recipes_lead
 from stopgap.planner.stand_ins.answer import (
+    Likely,
     StandIn,
     StandIns,
     lightfastness_caution,
@@ -75,16 +77,23 @@ def find_stand_ins(
     )
     if not candidates:
         raise _nothing(swatches, selection)
-    matches, nearest = _nearest(target, candidates, limit, metric, cautious=cautious)
-    recipes, more = _recipes(target, layering, nearest, matches[0], progress)
-    if within is not None:
-        recipes = _recipes_within(within, recipes, cautious=cautious)
+    ranking = _ranking(target, candidates, metric, cautious=cautious)
+    nearest = float(ranking.delta_E00.min())
+    recipes, more = _recipes(target, layering, nearest, candidates[ranking.order[0]], progress)
+    within = inf if within is None else within
+    recipes = _recipes_within(within, recipes, cautious=cautious)
     layers_first = recipes_lead(recipes, nearest)
+    near = ranking.order[ranking.reach[ranking.order] <= within]
+    if not len(near) and not recipes:
+        first = ranking.order[0]
+        raise NothingFoundError(
+            f"No candidate lies within ΔE {within:g}: the nearest, {candidates[first].address}, "
+            f"is {ranking.reach[first]:.1f} away."
+        )
+    matches, likely = _described(target, candidates, ranking, near, limit)
+    notes = stand_in_notes(target, matches, likely, nearest, selection, cautious=cautious)
     if layers_first and layering is not None:
-        matches = without_lookalikes(target, matches, layering.below, metric, cautious=cautious)
-    notes = stand_in_notes(target, matches, nearest, selection, cautious=cautious)
-    if within is not None:
-        matches = _within(within, matches, recipes, cautious=cautious)
+        matches = without_lookalikes(matches, layering.below)
     answer = StandIns(
         target, metric_name(metric), matches, (*notes, *more), recipes, layers_first or not matches
     )
@@ -115,30 +124,22 @@ def _check(
         )
 
 
-def without_lookalikes(
-    target: Target,
-    matches: tuple[StandIn, ...],
-    most: int,
-    metric: str = METRIC,
-    *,
-    cautious: bool = False,
-) -> tuple[StandIn, ...]:
+def without_lookalikes(matches: tuple[StandIn, ...], most: int) -> tuple[StandIn, ...]:
     """The first `most` matches of which no two are the same to the eye; all where they are fewer.
 
-    What is said of them beside each other is said anew.
+    What is said of each stays, since it is said of all that could be had.
     """
     if len(matches) <= most:
         return matches
-    kept = apart_to_the_eye([match.swatch for match in matches], most)
-    kept.sort(key=lambda swatch: (swatch.range, swatch.code))
-    return _nearest(target, kept, most, metric, cautious=cautious)[0]
+    kept = {swatch.address for swatch in apart_to_the_eye([one.swatch for one in matches], most)}
+    return tuple(match for match in matches if match.swatch.address in kept)
 
 
 def _recipes(
     target: Target,
     layering: "LayerQuestion | None",
     nearest: float,
-    first: StandIn,
+    first: Swatch,
     progress: "Progress | None",
 ) -> "tuple[tuple[Recipe, ...], Sequence[Note]]":
     """Recipes, where they are asked for, and what is to be said of them."""
@@ -150,25 +151,12 @@ def _recipes(
         target,
         layering,
         single_delta_E=nearest,
-        single_sigma=first.swatch.uncertainty_there,
+        single_sigma=first.uncertainty_there,
         progress=progress,
     )
     if layering.always and not recipes and not notes:
         return recipes, [Note("No recipe: there is no pencil to layer.", Remedy.SAY_OWNED)]
     return recipes, notes
-
-
-def _within(
-    within: float, matches: Sequence[StandIn], recipes: "Sequence[Recipe]", *, cautious: bool
-) -> tuple[StandIn, ...]:
-    """The matches within that ΔE; raises NothingFoundError where neither they nor recipes are."""
-    near = tuple(match for match in matches if _reach(match, cautious=cautious) <= within)
-    if not near and not recipes:
-        raise NothingFoundError(
-            f"No candidate lies within ΔE {within:g}: the nearest, {matches[0].swatch.address}, "
-            f"is {_reach(matches[0], cautious=cautious):.1f} away."
-        )
-    return near
 
 
 def _recipes_within(
@@ -179,52 +167,66 @@ def _recipes_within(
     return tuple(one for one, reach in zip(recipes, reaches) if reach <= within)
 
 
-def _nearest(
-    target: Target, candidates: Sequence[Swatch], limit: int, metric: str, *, cautious: bool
-) -> tuple[tuple[StandIn, ...], float]:
-    """The nearest, and the least ΔE00, in which grades, uncertainties and ties are stated whatever
-    metric ranks.
+class _Ranking(NamedTuple):
+    """Candidates (n,) by row: ΔE in the metric that ranks, ΔE00, and what a limit is held against,
+    which is the bound of ΔE00 where ranking is cautious. `order` are the rows, the first first.
     """
-    if cautious:
-        differences, rows = _rank_by_bound(target, candidates, limit)
-    else:
-        lab = np.array([swatch.lab for swatch in candidates])
-        differences, rows = (
-            found[0] for found in SwatchIndex(lab, metric).nearest(target.lab, limit)
-        )
+
+    delta_E: Floats
+    delta_E00: Floats
+    reach: Floats
+    order: Integers
+
+
+def _ranking(
+    target: Target, candidates: Sequence[Swatch], metric: str, *, cautious: bool
+) -> _Ranking:
+    lab = np.array([swatch.lab for swatch in candidates])
+    differences = delta_E(target.lab, lab, metric)
+    default = metric_name(metric) == METRIC
+    delta_E00 = differences if default else delta_E_ciede2000(target.lab, lab)
+    reach = bounds_of(target, candidates).upper if cautious else differences
+    return _Ranking(differences, delta_E00, reach, np.argsort(reach, kind="stable"))
+
+
+def _described(
+    target: Target, candidates: Sequence[Swatch], ranking: _Ranking, near: Integers, limit: int
+) -> tuple[tuple[StandIn, ...], tuple[Likely, ...]]:
+    """The first `limit` of those `near`, and which of all of these are likely the nearest.
+
+    Uncertainties, ties and grades are stated in ΔE00, whatever metric ranks.
+    """
+    if not len(near):
+        return (), ()
+    by_row = np.sort(near)  # so that the order asked for decides nothing
+    (found,) = nearest_probabilities([target], [candidates[row] for row in by_row])
+    group = tied_group(found)
+    probabilities = dict(zip(by_row.tolist(), found.tolist()))
+    tied = dict(zip(by_row.tolist(), group.tolist()))
+    likeliest = sorted(by_row.tolist(), key=lambda row: -probabilities[row])
+    likely = tuple(
+        Likely(candidates[row], probabilities[row])
+        for place, row in enumerate(likeliest)
+        if tied[row] or not place
+    )
+    rows = near[:limit].tolist()
     chosen = [candidates[row] for row in rows]
-    doubt = doubt_of(target, chosen)
-    delta_E00 = doubt.differences
-    probabilities = nearest_probabilities(doubt)
-    tied = tied_group(probabilities)
+    sigmas, bounds = doubt_of(target, chosen).sigmas, bounds_of(target, chosen)
     matches = tuple(
         _stand_in(
             target,
-            swatch,
-            delta_E=float(delta_E00[place] if cautious else differences[place]),
-            delta_E00=float(delta_E00[place]),
-            sigma=float(doubt.sigmas[place]),
-            probability=float(probabilities[place]),
-            tied=bool(tied[place]),
+            candidates[row],
+            delta_E=float(ranking.delta_E[row]),
+            delta_E00=float(ranking.delta_E00[row]),
+            sigma=float(sigmas[place]),
+            probability=probabilities[row],
+            tied=tied[row],
+            upper=float(bounds.upper[place]),
+            grade_probability=float(bounds.grade_probability[place]),
         )
-        for place, swatch in enumerate(chosen)
+        for place, row in enumerate(rows)
     )
-    return matches, float(delta_E00.min())
-
-
-def _reach(match: StandIn, *, cautious: bool) -> float:
-    """What a limit is held against: the bound of ΔE00 where ranking is cautious, else ΔE."""
-    return match.upper if cautious else match.delta_E
-
-
-def _rank_by_bound(
-    target: Target, candidates: Sequence[Swatch], limit: int
-) -> tuple[Floats, Integers]:
-    """Upper bounds of ΔE00 and rows of the candidates with the least."""
-    doubt = doubt_of(target, candidates)
-    bounds = doubt.differences + COVERAGE_FACTOR * doubt.sigmas
-    rows = np.argsort(bounds, kind="stable")[:limit]
-    return bounds[rows], rows
+    return matches, likely if len(near) > 1 else ()
 
 
 def _is_same_pencil(swatch: Swatch, target: Target) -> bool:
@@ -240,6 +242,8 @@ def _stand_in(
     sigma: float,
     probability: float,
     tied: bool,
+    upper: float,
+    grade_probability: float,
 ) -> StandIn:
     delta_L, delta_C, delta_H = signed_differences(target.lab, swatch.lab)
     caution = lightfastness_caution(target, swatch)
@@ -254,8 +258,9 @@ def _stand_in(
         sigma=sigma,
         tied=tied,
         cautions=(caution,) if caution else (),
-        upper=delta_E00 + COVERAGE_FACTOR * sigma,
+        upper=upper,
         probability=probability,
+        grade_probability=grade_probability,
     )
 
 

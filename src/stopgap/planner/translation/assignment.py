@@ -26,7 +26,7 @@ from stopgap.defaults import JOBS, TIME_LIMIT
 from stopgap.difference import DEFAULT_METRIC, GRADES, DifferenceFunction
 from stopgap.errors import InputError
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
-from stopgap.planner.doubt import tied_pairs
+from stopgap.planner.doubt import nearest_probabilities, tied_group
 from stopgap.planner.materials import RecipeSource, labs_of, recipes_from, unique_swatches
 from stopgap.planner.nearness import SAME_TO_THE_EYE, differences, same_to_the_eye
 from stopgap.planner.solver import Clock, assign
@@ -39,6 +39,7 @@ CANNOT_BE_HAD = GRADES["noticeable"]
 CLEARLY_LIGHTER = 5.0
 """Difference in L* from which the order of lightness is kept: this project's choice."""
 _BLACK_TO_WHITE = 100.0
+_RIVALS = 32  # pencils asked which may be the nearest: where more may, the first two are tied
 
 
 def translate(
@@ -109,7 +110,7 @@ def translate(
     rows = [TranslatedRow(entry) for entry in asked]
     for number, place in enumerate(known):
         rows[place] = _row(asked[place], offered, table[number], chosen[number])
-    return _translation(rows, cannot_be_had, proved=proved)
+    return _translation(rows, offered, cannot_be_had, proved=proved)
 
 
 class _Task(NamedTuple):
@@ -180,7 +181,7 @@ def _each_its_nearest(
         others = ((offered[column], apart) for column, apart in zip(nearest, near))
         second = next((one for one in others if one[0].addresses != best.addresses), (None, None))
         rows[place] = TranslatedRow(asked[place], best, near[0], best, near[0], *second)
-    return _translation(rows, cannot_be_had)
+    return _translation(rows, offered, cannot_be_had)
 
 
 def _offered(
@@ -243,19 +244,54 @@ def _row(entry: Asked, offered: Sequence[LaidStack], delta_E: Floats, chosen: in
 
 
 def _translation(
-    rows: Sequence[TranslatedRow], cannot_be_had: float, *, proved: bool = True
+    rows: Sequence[TranslatedRow],
+    offered: Sequence[LaidStack],
+    cannot_be_had: float,
+    *,
+    proved: bool = True,
 ) -> Translation:
     """The rows, those marked whose two stacks cannot be told apart, and which cannot be had."""
-    pairs = {
-        place: (row.asked.target, (row.given, row.second))
-        for place, row in enumerate(rows)
-        if row.asked.target and row.given and row.second
-    }
-    targets, stacks = zip(*pairs.values()) if pairs else ((), ())
     marked = list(rows)
-    for place, tied in zip(pairs, tied_pairs(targets, stacks).tolist()):
-        marked[place] = replace(rows[place], tied=tied)
+    for place in _tied_rows(rows, offered):
+        marked[place] = replace(rows[place], tied=True)
     beyond = [
         row for row in marked if row.nearest_delta_E is None or row.nearest_delta_E > cannot_be_had
     ]
     return Translation(tuple(marked), tuple(beyond), proved)
+
+
+def _tied_rows(rows: Sequence[TranslatedRow], offered: Sequence[LaidStack]) -> list[int]:
+    """The rows whose two stacks are both among those that hold the nearest: of them, and of the
+    pencils alone as they are asked of a single colour, so that the answer is the same.
+    """
+    place_of = {id(stack): place for place, stack in enumerate(offered)}
+    pairs = {
+        place: [place_of[id(row.given)], place_of[id(row.second)]]
+        for place, row in enumerate(rows)
+        if row.given and row.second and not _is_itself(row)
+    }
+    if not pairs:
+        return []
+    alone = [stack for stack in offered if not stack.recipe]  # stand first
+    targets = {place: rows[place].asked.target for place in pairs}
+    lab = np.array([target.lab for target in targets.values() if target], dtype=np.float64)
+    _, nearest = SwatchIndex(labs_of(alone)).nearest(lab, _RIVALS)
+    asked: dict[int, list[tuple[int, list[int]]]] = {}
+    for (place, pair), near in zip(pairs.items(), nearest.tolist()):
+        others = [one for one in near if one not in pair]
+        columns = pair + others[: _RIVALS - 2]
+        asked.setdefault(len(columns), []).append((place, columns))
+    found = []
+    for group in asked.values():  # as many columns for each
+        places = [place for place, _ in group]
+        several = [target for target in (targets[place] for place in places) if target]
+        columns_of = np.array([columns for _, columns in group])
+        tied = tied_group(nearest_probabilities(several, offered, columns_of))
+        found += [place for place, (one, other, *_) in zip(places, tied.tolist()) if one and other]
+    return found
+
+
+def _is_itself(row: TranslatedRow) -> bool:
+    """Whether the very pencil is given that was asked for."""
+    target, given = row.asked.target, row.given
+    return isinstance(target, Swatch) and given is not None and given.label == target.address

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from stopgap.defaults import METRIC
+from stopgap.difference import grade_words
 from stopgap.planner import Over, StandIn, StandIns, UnderLight
 from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import (
@@ -29,7 +30,7 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
     """Stand-ins and recipes, the best answer first: JSON schema stopgap.match/1."""
     fields = _fields(answer.target.lab, "ΔE00" if answer.metric == METRIC else answer.metric)
     notes = remarks(answer.notes, say)
-    keys = ("chips", "mark", "delta_E", "sigma", "grade", "swatch")
+    keys = ("chips", "mark", "delta_E", "sigma", "shown grade", "swatch")
     grid = grid_of(fields, keys, answer.matches, _remarks)
     layers_data, layers_blocks = _layers(answer)
     over: dict[str, object] | None = None
@@ -90,12 +91,16 @@ def _fields(target: Lab, delta_E: str) -> list[RowField[StandIn]]:
         only_shown("mark", lambda match: "≈" if match.tied else ""),
         swatch_field(_SWATCH, shown=swatch_words, title="stand-in, and how it is off"),
         decimal("delta_E", delta_E),
-        RowField("grade", lambda match: match.grade, title="grade"),
-        *plain("delta_L", "delta_C", "delta_H", "words"),
+        only_shown(
+            "shown grade",
+            lambda match: grade_words(match.grade, match.grade_probability),
+            title="grade",
+        ),
+        *plain("grade", "delta_L", "delta_C", "delta_H", "words"),
         decimal("sigma", "±"),
         *plain("tied"),
         RowField("cautions", lambda match: match.cautions, list, {"cautions": "; ".join}),
-        *plain("upper", "probability"),
+        *plain("upper", "probability", "grade_probability"),
         RowField(
             "under",
             lambda match: match.under,
