@@ -22,7 +22,7 @@ from timing import machine, table
 
 import stopgap
 from stopgap.arrays import FloatsLike
-from stopgap.blends import blend
+from stopgap.blends import Blend, blend
 from stopgap.blends.path import path_through
 from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.difference import delta_E
@@ -32,6 +32,7 @@ sys.path.append(str(Path(__file__).parents[1] / "blends"))
 from munsell_columns import Notation, columns, holes, munsell_swatches
 
 PAIRS = 150
+DRAWS = 24  # of noise
 VIVID, NEUTRAL = 16.0, 8.0  # M', the ends of the ramp between chord and arc
 Row = tuple[str, str, str]
 
@@ -168,25 +169,40 @@ def yellow_to_blue(pencils: Sequence[Swatch], name: str) -> list[Row]:
 
 
 def under_noise(owned: Sequence[Swatch]) -> list[Row]:
-    """How the count of gaps changes if every pencil is measured anew."""
+    """How the count of gaps changes if every pencil is measured anew, by how many draws agree.
+
+    Beside it, how the same chains would change if nothing were looked for again.
+    """
     ends = pairs(owned, lambda *_: True)
+    before = [blend(one, other, owned) for one, other in ends]
     rows = []
     for label, sigma in (("ΔE*ab", 0.4 / np.sqrt(3.0)), ("on each of L*, a*, b*", 0.4)):
         draw = np.random.default_rng(5)
-        changes = []
-        for _ in range(4):
+        changes, kept = [], []
+        for _ in range(DRAWS):
             shifted = [np.array(pencil.lab) + draw.normal(0.0, sigma, 3) for pencil in owned]
             noisy = {
                 pencil.address: replace(pencil, lab=tuple(lab.tolist()))
                 for pencil, lab in zip(owned, shifted)
             }
-            for one, other in ends:
-                before = len(blend(one, other, owned).over_limit)
-                again = blend(noisy[one.address], noisy[other.address], list(noisy.values()))
-                changes.append(abs(len(again.over_limit) - before))
-        change = f"{np.mean(changes):.3f}"
+            again = [
+                blend(noisy[one.address], noisy[other.address], list(noisy.values()))
+                for one, other in ends
+            ]
+            gaps = np.array([len(found.over_limit) for found in before])
+            changes.append(np.mean(np.abs([len(found.over_limit) for found in again] - gaps)))
+            same = [gaps_of_chain(found, noisy) for found in before]
+            kept.append(np.mean(np.abs(same - gaps)))
+        error = np.std(changes, ddof=1) / np.sqrt(DRAWS)
+        change = f"{np.mean(changes):.3f} ± {error:.3f} (chains as they were {np.mean(kept):.3f})"
         rows.append((f"gaps more or fewer under noise of 0.4 {label}", "<= 0.10", change))
     return rows
+
+
+def gaps_of_chain(found: Blend, noisy: Mapping[str, Swatch]) -> int:
+    """How many steps of a chain are over the limit once its pencils are measured anew."""
+    lab = [noisy[point.swatch.address].lab for point in found.points]
+    return int(np.sum(np.asarray(delta_E(lab[:-1], lab[1:])) > found.limit))
 
 
 def at_size(count: int = 10_000) -> list[Row]:

@@ -30,7 +30,7 @@ PRESSURES = ("light", "medium", "heavy")
 BLACK = "Tarred Rope"
 TOLD = ("that it is clear", "nothing", "a word", "a swatch of it over black")
 
-pigments.PIGMENTS["filler"] = pigments.Pigment(pigments.level(0.0), 1.0, 1.0)  # type: ignore[index]
+pigments.PIGMENTS["filler"] = pigments.Pigment(pigments.level(0.0), 1.0, 1.0)
 PAPER = lab_of([pigments.PAPER])[0]
 
 

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from planner_oracles import Shop, random_lab, swatch
 
-from stopgap.planner.shopping import shopping_list
+from stopgap.planner import shopping_list
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed
 from stopgap.swatches import FreeColour, LaidStack, Stack
 

@@ -7,7 +7,7 @@ from planner_oracles import swatch
 from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
-from stopgap.planner.shopping import shopping_list
+from stopgap.planner import shopping_list
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed
 from stopgap.swatches import FreeColour, LaidStack, Stack, Status
 

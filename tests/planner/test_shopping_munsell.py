@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from planner_oracles import Shop, swatch
 
-from stopgap.planner.shopping import shopping_list
+from stopgap.planner import shopping_list
 from stopgap.planner.shopping.question import BlendNeed
 from stopgap.swatches import FreeColour, LaidStack, Stack
 

@@ -198,7 +198,7 @@ def test_hints_show_the_colour(demo):
 
 def stranger(number):
     """Swatches with every kind of name, code and range that a stranger's file can hold."""
-    dice = random.Random(number)  # noqa: S311 (not for secrets)
+    dice = random.Random(number)
     return [
         Swatch(
             dice.choice(["Fen", "R" * 60, "Quillet"]),

@@ -13,7 +13,7 @@ from stopgap.colorimetry import RGB_TO_D50_XYZ, linear_srgb, xyz_to_lab
 from stopgap.errors import InputError
 from stopgap.scanning.light import Blank, fit_light
 from stopgap.scanning.marks import FoundMark, page_pose, project
-from stopgap.scanning.picture import decoder
+from stopgap.scanning.profile import decoder
 from stopgap.swatches import Mark, mark_places
 
 A4 = (210.0, 297.0)
@@ -128,12 +128,12 @@ def test_without_a_profile_it_is_srgb():
 
 def test_a_table_of_colours_goes_through_little_cms(monkeypatch):
     """A profile of three colorants read as if it had tables: the two paths must agree."""
-    from stopgap.scanning import picture
+    from stopgap.scanning import profile as profiles
 
     profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
-    exact = picture.decoder(profile)(codes)
-    monkeypatch.setattr(picture, "_TABLES", (b"rXYZ",))
-    by_tables = picture.decoder(profile)(codes)
+    exact = profiles.decoder(profile)(codes)
+    monkeypatch.setattr(profiles, "_TABLES", (b"rXYZ",))
+    by_tables = profiles.decoder(profile)(codes)
     off = np.abs(lab_of(exact) - lab_of(by_tables))
     assert np.percentile(off, 95) <= 0.6
     assert abs((lab_of(exact) - lab_of(by_tables)).mean()) < 0.05

@@ -146,18 +146,18 @@ def test_an_embedded_profile_counts(tmp_path):
     with_it = read_histogram(flat(tmp_path, RED, name="with.png", icc_profile=profile))
     without = read_histogram(flat(tmp_path, RED))
     assert delta_E_ciede2000(with_it.lab, without.lab).max() < 0.5  # eight bits of Lab
-    with pytest.raises(InputError, match="profile is damaged"):
+    with pytest.raises(InputError, match="profile inside the picture is damaged"):
         read_histogram(flat(tmp_path, RED, icc_profile=b"no profile"))
 
 
 @pytest.mark.parametrize(
     ("content", "says"),
     [
-        (b"code,L,a,b\n", "not a picture that can be read"),
-        (b"", "not a picture that can be read"),
-        ("cut", "damaged or cut short"),
-        ("inks", "printing inks"),
-        ("huge", "more pixels than can be read"),
+        (b"code,L,a,b\n", "expected a picture as JPEG, PNG or TIFF"),
+        (b"", "expected a picture as JPEG, PNG or TIFF"),
+        ("cut", "cut short or damaged"),
+        ("inks", "in CMYK"),
+        ("huge", "claims more pixels than any scan"),
     ],
     ids=str,
 )

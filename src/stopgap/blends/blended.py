@@ -11,12 +11,10 @@ from stopgap.blends.graph import DEFAULT_LIMIT, over_limit
 from stopgap.blends.path import Path
 from stopgap.difference import delta_E
 from stopgap.errors import Note, UsageError
-from stopgap.swatches import LaidStack, Swatch
+from stopgap.swatches import Lab, LaidStack, Swatch
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
-
-Lab = tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,6 @@ from stopgap.swatches import LaidStack, Swatch
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
 
-Lab = tuple[float, float, float]
 
 End = Swatch | FloatsLike
 """A pencil, or any colour as CIE L*a*b* of shape (3,)."""

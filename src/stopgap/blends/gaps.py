@@ -14,9 +14,7 @@ from stopgap.colorimetry.cam16 import cam16_ucs_to_lab, lab_to_cam16_ucs
 from stopgap.difference import delta_E
 from stopgap.difference.formulas.ciede2000 import weighted_components
 from stopgap.naming import iscc_nbs
-from stopgap.swatches import Swatch
-
-Lab = tuple[float, float, float]
+from stopgap.swatches import Lab, Swatch
 
 _LAYERED_HURTS = 0.5  # a gap that can be layered across hurts half as much: this project's choice
 _WORTH_A_WORD = 0.3  # share of the squared step

@@ -69,7 +69,7 @@ COMMANDS = {
     "demo": ("ask.demo:demo", "The main job, shown on invented ranges."),
     "guide": ("pages.guide:guide", "The manual, a topic at a time or as a page."),
     "match": ("ask.match:match", "Stand-ins for a shade or a colour."),
-    "find": ("ask.find:find", "Pencils by words of their name or their colour."),
+    "find": ("ask.match:find", "Pencils by words of their name or their colour."),
     "layer": ("ask.layer:layer", "What layered pencils look like."),
     "scan": ("pages.scan:scan", "Read coloured pages of a chart back."),
     "calibrate": ("ask.layer:calibrate", "Learn from your own layered swatches."),

@@ -23,6 +23,7 @@ from .lists import read_blends as read_blends
 from .lists import read_list as read_list
 from .lists import spread as spread
 from .name_index import NameIndex as NameIndex
+from .patches import read_patches as read_patches
 from .ranges.checks import RangeCheck as RangeCheck
 from .ranges.checks import check_range as check_range
 from .ranges.checks import probable_mistakes as probable_mistakes

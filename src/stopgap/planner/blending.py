@@ -25,14 +25,12 @@ from stopgap.library import (
     located,
     stored_pins,
 )
-from stopgap.swatches import LayingConditions, Selection, Swatch, Target, departure_notes
+from stopgap.swatches import Lab, LayingConditions, Selection, Swatch, Target, departure_notes
 
 if TYPE_CHECKING:
     from stopgap.blends.blending import Recipes
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
-
-Lab = tuple[float, float, float]
 
 
 class AtHand(NamedTuple):

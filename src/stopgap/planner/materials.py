@@ -6,9 +6,7 @@ import numpy as np
 
 from stopgap.arrays import Floats, as_lab
 from stopgap.errors import InputError
-from stopgap.swatches import LaidStack, Swatch
-
-Lab = tuple[float, float, float]
+from stopgap.swatches import Lab, LaidStack, Swatch
 
 
 def one_colour(lab: Lab, name: str) -> None:

@@ -25,7 +25,7 @@ from stopgap.difference import (
     delta_E_ciede2000,
     promise,
 )
-from stopgap.swatches import LaidStack, Swatch
+from stopgap.swatches import Lab, LaidStack, Swatch
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -66,9 +66,6 @@ def same_to_the_eye(labs: Floats, limit: float = SAME_TO_THE_EYE) -> Integers:
     numbers = fcluster(tree, limit, criterion="distance")[member_of.ravel()]
     _, first, inverse = np.unique(numbers, return_index=True, return_inverse=True)
     return np.argsort(np.argsort(first))[inverse.ravel()].astype(np.intp)
-
-
-Lab = tuple[float, float, float]
 
 
 def promise_of(target: Lab, laid: LaidStack) -> Promise:

@@ -16,7 +16,9 @@ from stopgap.library import (
     find_targets,
     spread,
 )
-from stopgap.planner.shopping import BlendNeed, ColourNeed, ShoppingList, shopping_list
+from stopgap.planner.shopping.answer import ShoppingList
+from stopgap.planner.shopping.buying import shopping_list
+from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need
 from stopgap.swatches import LayingConditions, Selection, Swatch, departure_notes
 
 if TYPE_CHECKING:
@@ -25,9 +27,6 @@ if TYPE_CHECKING:
     from stopgap.planner.recipes.cache import RecipeCache
     from stopgap.planner.shopping.lexicographic import Progress as Told
     from stopgap.planner.stand_ins.precomputed import PrecomputedStandIns
-
-
-Need = BlendNeed | ColourNeed
 
 
 class Terms(NamedTuple):

@@ -8,8 +8,7 @@ from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from stopgap.errors import Note
-
-Lab = tuple[float, float, float]
+from stopgap.swatches import Lab as Lab
 
 
 class Heading(NamedTuple):

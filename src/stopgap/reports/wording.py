@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from stopgap.naming import iscc_nbs
-from stopgap.reports.blocks import Chip, Lab, Strip
+from stopgap.reports.blocks import Chip, Strip
 from stopgap.swatches import Finish, LaidStack, Stack, Swatch, Target, departures
 
 if TYPE_CHECKING:
@@ -101,11 +101,6 @@ def stack_labels(laid: Sequence[LaidStack]) -> list[str]:
         else code
         for code, one in zip(codes, laid, strict=True)
     ]
-
-
-def stack_chip(laid: LaidStack, *beside: Lab) -> Chip:
-    """The colour of what is laid beside others."""
-    return Chip((*beside, laid.lab))
 
 
 def blend_strip(found: "Blend") -> Strip:

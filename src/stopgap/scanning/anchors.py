@@ -1,4 +1,4 @@
-"""What pencils of known colour on the page say about the device: learning with few, some wrong.
+"""What known colours on the page say about the device: learning with few, some wrong.
 
 Ridge regression on what the prior leaves over is Bayesian regression with that prior. Huber's loss
 finds anchors that fit no others; they are named and left out (P. J. Huber (1964), Annals of
@@ -7,12 +7,15 @@ chosen by leaving out, where there are enough anchors.
 """
 
 import warnings
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats
 from stopgap.difference import delta_E
+from stopgap.errors import InputError
 from stopgap.scanning.colour import (
     Anchor,
     Correction,
@@ -22,6 +25,8 @@ from stopgap.scanning.colour import (
     features,
     whitened,
 )
+from stopgap.scanning.growth import place_of
+from stopgap.swatches import Box, ChartPage, Edition, Lab, LaidField, Rectangle, TargetPatch
 
 HAND = 0.15
 """How far one hand's layer lies from another's, as a share of the way from the paper."""
@@ -29,6 +34,92 @@ _ENOUGH_FOR_ROBUST, _ENOUGH_FOR_CHOICE, _FEWEST_LEFT_OUT = 8, 8, 3
 _STRENGTHS = (0.15, 0.4, 1.0)  # of the prior: 1 as simulated, less for a stranger device
 _DOUBTED, _DOUBTED_TIMES = 6.0, 4.0  # ΔE00, and times the median
 _ENOUGH_TO_JUDGE, _WORSE = 6, 1.05
+
+
+class KnownColour(NamedTuple):
+    """The colour of a pencil that serves as an anchor.
+
+    `same_layer` where its very box on the page was measured; else the pencil's colour is known from
+    another layer.
+    """
+
+    lab: Lab
+    uncertainty: float = 0.5
+    same_layer: bool = False
+
+
+class WithPatches(NamedTuple):
+    """Charts with the patches of a colour target as boxes, less what lies beneath them.
+
+    `known` says the colours of boxes, by page and box; `patches` are those that are a patch. By
+    edition and page, `covered` counts the boxes beneath, and `missing` tells of a patch that is
+    said to be a box which is not there.
+    """
+
+    editions: Mapping[str, Edition]
+    known: Mapping[tuple[int, Box], KnownColour]
+    patches: frozenset[Box]
+    covered: Mapping[tuple[str, int], int]
+    missing: Mapping[tuple[str, int], str]
+
+    def refuse_missing(self, seen: Iterable[tuple[str, int]]) -> None:
+        """Raise InputError where a patch is said to be a box that a page seen has not."""
+        for place in seen:
+            if place in self.missing:
+                raise InputError(self.missing[place], argument="target")
+
+
+def with_patches(editions: Mapping[str, Edition], target: Sequence[TargetPatch]) -> WithPatches:
+    """What is to be looked for on the pages of charts where a colour target lies there too."""
+    found = WithPatches({}, {}, frozenset(), {}, {})
+    for number, edition in editions.items():
+        pages = []
+        for page in edition.pages:
+            on_page = {at: patch for at, patch in enumerate(target, 1) if patch.page == page.number}
+            changed, known, missing = _page_with(page, on_page)
+            covered = sum(box not in changed.boxes for box in page.boxes)
+            pages.append(changed)
+            place = (number, page.number)
+            found = WithPatches(
+                found.editions,
+                {**found.known, **{(page.number, box): colour for box, colour in known.items()}},
+                found.patches.union(set(changed.boxes) - set(page.boxes)),
+                {**found.covered, place: covered},
+                {**found.missing, place: missing} if missing else found.missing,
+            )
+        grown = replace(edition, pages=tuple(pages))
+        found = found._replace(editions={**found.editions, number: grown})
+    return found
+
+
+def _page_with(
+    page: ChartPage, target: Mapping[int, TargetPatch]
+) -> tuple[ChartPage, dict[Box, KnownColour], str]:
+    """A page with patches by their number, the boxes whose colours they tell, and what is amiss."""
+    if not target:
+        return page, {}, ""
+    places = {place_of(page, box): box for box in page.boxes}
+    known, lying, missing = {}, [], ""
+    for number, patch in target.items():
+        colour = KnownColour(patch.lab, patch.uncertainty, same_layer=True)
+        if patch.place is not None:
+            box = Box(patch.place, (LaidField(patch.place),), (f"patch {number}",), anchor=True)
+            lying.append(box)
+            known[box] = colour
+        elif patch.cell in places:
+            known[places[patch.cell]] = colour
+        else:
+            row, column = patch.cell or (0, 0)
+            missing = (
+                f"page {page.number} has no box {column} in row {row}, which patch {number} of the "
+                "target is said to be."
+            )
+
+    def free(place: Rectangle) -> bool:
+        return not any(place.meets(box.outline) for box in lying)
+
+    boxes = (*(box for box in page.boxes if free(box.outline)), *lying)
+    return replace(page, boxes=boxes, blanks=tuple(filter(free, page.blanks))), known, missing
 
 
 def learn(anchors: Sequence[Anchor], prior: Prior, paper: Floats) -> FromAnchors:

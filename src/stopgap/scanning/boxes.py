@@ -12,7 +12,8 @@ import numpy as np
 from stopgap.arrays import Floats
 from stopgap.scanning.light import Light
 from stopgap.scanning.marks import Pose, inverse, project
-from stopgap.scanning.picture import Bytes, Picture
+from stopgap.scanning.picture import Picture
+from stopgap.scanning.profile import Bytes
 from stopgap.swatches import Rectangle
 
 INSET = 1.5

@@ -13,7 +13,7 @@ import numpy as np
 
 from stopgap.arrays import Floats
 from stopgap.errors import InputError
-from stopgap.scanning.picture import Bytes
+from stopgap.scanning.profile import Bytes
 
 FEWEST = 8
 """Blank places below which the light of a page cannot be told."""

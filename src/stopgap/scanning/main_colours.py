@@ -1,4 +1,4 @@
-"""The main colours of a picture: k-means over its histogram, and the accents that it loses.
+"""The main colours of a picture: its histogram, k-means over it, and the accents that it loses.
 
 Squared distances in Lab would spend the colours on differences of chroma that nobody sees, so
 lightness and chroma are first stretched as CIEDE2000 weighs them: by the integrals of 1 / S_C and
@@ -14,16 +14,22 @@ scikit-learn's, with a fixed seed. From the mean to the point with the least sum
 E. Weiszfeld (1937), Tohoku Mathematical Journal 43, 355-386.
 """
 
-from typing import NamedTuple
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from stopgap.arrays import Floats, Integers
+from stopgap.colorimetry import RGB_TO_D50_XYZ, srgb_to_lab, xyz_to_lab
 from stopgap.defaults import MAIN_COLOURS
 from stopgap.difference import GRADES, delta_E_ciede2000
 from stopgap.errors import InputError
-from stopgap.scanning.histogram import Histogram
+from stopgap.scanning.picture import open_images
+from stopgap.scanning.profile import Bytes, decoder
 from stopgap.swatches import Lab, Swatch
+
+if TYPE_CHECKING:
+    from PIL import Image
 
 LOST_BEYOND = 10.0
 """ΔE00 to every colour of a list from which an accent counts as lost: this project's choice."""
@@ -33,8 +39,50 @@ LOST_SHARE = 5e-4
 
 MOST_COLOURS = 256
 
+BITS = 5
+"""Bits kept of each channel; what falls together is told by its mean."""
+
+_AT_ONCE = 2**20  # pixels that lie in a processor's cache together
+_THUMBNAIL = 1200  # pixels of the longer side
+
 _STARTS, _STEPS, _SEED = 4, 5, 12
 _MOST_LOST = 5
+
+
+class Histogram(NamedTuple):
+    """Lab (n, 3) of the colours that occur, and the share of the area (n,) that each takes.
+
+    `thumbnail` (height, width, 3) is the picture itself as sRGB from 0 to 255, made small.
+    """
+
+    lab: Floats
+    share: Floats
+    thumbnail: Bytes
+
+
+def read_histogram(path: Path) -> Histogram:
+    """The colours of a picture by its embedded profile, as sRGB where it has none.
+
+    Pixels that are more transparent than not are no part of the picture.
+
+    Raises
+    ------
+    InputError
+        If the file is no such picture, is cut short, too large, in inks, or all transparent.
+    """
+    opened = next(open_images(path, str(path)))
+    try:
+        decode = decoder(opened.profile)
+    except InputError as error:
+        raise InputError(f"{path}: {error.sentence}") from error
+    colours, shares = _counted(opened.image, path)
+    coded = np.rint(255.0 * colours).astype(np.uint8)
+    lab = (
+        xyz_to_lab(100.0 * decode(coded) @ RGB_TO_D50_XYZ.T)
+        if opened.profile
+        else srgb_to_lab(colours)
+    )
+    return Histogram(lab, shares, _thumbnail(opened.image))
 
 
 class MainColour(NamedTuple):
@@ -181,3 +229,33 @@ def _lost(histogram: Histogram, off: Floats) -> tuple[MainColour, ...]:
 def _triple(lab: Floats) -> Lab:
     L, a, b = map(float, lab)
     return (L, a, b)
+
+
+def _counted(picture: "Image.Image", path: Path) -> tuple[Floats, Floats]:
+    """Mean colour (n, 3) from 0 to 1 of the cells that occur, and the share of each."""
+    seen = picture.has_transparency_data
+    pixels = np.asarray(picture.convert("RGBA" if seen else "RGB")).reshape(-1, 3 + seen)
+    size = 1 << 3 * BITS
+    counts, sums = np.zeros(size), np.zeros((3, size))
+    for begin in range(0, len(pixels), _AT_ONCE):
+        block = pixels[begin : begin + _AT_ONCE]
+        if seen:
+            block = block[block[:, 3] > 127]
+        channels = [block[:, place].astype(np.intp) for place in range(3)]
+        cells = np.zeros(len(block), dtype=np.intp)
+        for channel in channels:
+            cells = cells << BITS | channel >> 8 - BITS
+        counts += np.bincount(cells, minlength=size)
+        for total, channel in zip(sums, channels, strict=True):
+            total += np.bincount(cells, weights=channel, minlength=size)
+    there = np.flatnonzero(counts)
+    if not len(there):
+        raise InputError(f"{path}: the picture is transparent all over; it has no colour.")
+    counts = counts[there]
+    return (sums[:, there] / counts).T / 255.0, counts / counts.sum()
+
+
+def _thumbnail(picture: "Image.Image") -> Bytes:
+    small = picture.convert("RGB")
+    small.thumbnail((_THUMBNAIL, _THUMBNAIL))
+    return np.asarray(small)

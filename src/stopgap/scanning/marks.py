@@ -13,7 +13,7 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats
 from stopgap.errors import InputError
-from stopgap.scanning.picture import Bytes
+from stopgap.scanning.profile import Bytes
 from stopgap.swatches import Mark, mark_places
 
 COARSEST = 3.5

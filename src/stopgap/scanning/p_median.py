@@ -16,8 +16,7 @@ import numpy as np
 from stopgap.arrays import Floats, FloatsLike, Integers, as_floats
 from stopgap.difference import delta_E_ciede2000
 from stopgap.errors import InputError, NothingFoundError, Remedy
-from stopgap.scanning.histogram import Histogram
-from stopgap.scanning.main_colours import MainColours, main_colours_of
+from stopgap.scanning.main_colours import Histogram, MainColours, main_colours_of
 from stopgap.swatches import Swatch
 
 _CELL = 8.0

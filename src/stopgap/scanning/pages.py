@@ -13,7 +13,8 @@ from stopgap.scanning.boxes import NOT_SEEN, BoxState, Shown, pixels_of, show_fi
 from stopgap.scanning.colour import balanced_lab
 from stopgap.scanning.light import Blank, Light, blank_of, fit_light
 from stopgap.scanning.marks import Pose, find_marks, page_pose
-from stopgap.scanning.picture import Bytes, Picture, open_picture
+from stopgap.scanning.picture import Picture, open_images, picture_of
+from stopgap.scanning.profile import Bytes
 from stopgap.swatches import Box, ChartPage, Edition, Rectangle
 
 _DARK = 0.09  # of full light: 8 bits then hold a third of their steps
@@ -164,16 +165,22 @@ def see_pages(
     readings, seen, of_camera = [], [], False
     for number, file in enumerate(files, 1):
         name = Path(str(getattr(file, "name", f"picture {number}"))).name
-        try:
-            picture = open_picture(file, name)
-            of_camera = of_camera or picture.of_camera
-            page = see_page(picture, editions)
-        except InputError as error:
-            reason = error.sentence.removeprefix(f"{name}: ")
-            readings.append(PageReading(name, refused=reason))
-            continue
-        seen.append(page)
-        readings.append(page.reading)
+        pictures = open_images(file, name)
+        while True:
+            called = name
+            try:
+                opened = next(pictures, None)
+                if opened is None:
+                    break
+                called = opened.called(name)
+                of_camera = of_camera or opened.of_camera
+                page = see_page(picture_of(opened, name), editions)
+            except InputError as error:
+                reason = error.sentence.removeprefix(f"{called}: ").removeprefix(f"{name}: ")
+                readings.append(PageReading(called, refused=reason))
+                continue
+            seen.append(page)
+            readings.append(page.reading)
     return readings, seen, of_camera
 
 

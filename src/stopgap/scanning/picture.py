@@ -1,49 +1,45 @@
-"""A picture from a file: upright, in eight bits of R, G, B, and what its values mean in light.
+"""A picture from a file: upright, one for each page of it, with the profile that lies inside."""
 
-References
-----------
-ICC.1:2022 (profile version 4.4): 7.2 header, 7.3 tag table, 10.6 curveType, 10.18
-parametricCurveType, 10.31 XYZType; F.3 the model of three colorants and their curves.
-
-A profile of three colorants is computed here, exactly. One with tables goes through littleCMS as
-Pillow offers it, whose answers have eight bits: harmless once they are averaged over a box in
-linear light, as everything here is.
-"""
-
-import io
-import struct
 import warnings
-from collections.abc import Callable
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, BinaryIO
+from typing import TYPE_CHECKING, BinaryIO, NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
-from stopgap.arrays import Floats
-from stopgap.colorimetry import RGB_TO_D50_XYZ, lab_to_xyz, linear_srgb
 from stopgap.errors import InputError
+from stopgap.scanning.profile import Bytes, Decoder, decoder
 
 if TYPE_CHECKING:
     from PIL import Image
 
-Bytes = npt.NDArray[np.uint8]
-Decoder = Callable[[Bytes], Floats]
-"""Coded R, G, B (n, 3) to linear light in sRGB's primaries (n, 3), 1 for white; not clipped."""
-
 MOST_PIXELS = 160_000_000
-"""A page at 1200 dots an inch has 140 million."""
+"""A page at 1200 dots an inch has 140 million; a file of a few bytes can claim any size."""
+
+MOST_PAGES_OF_FILE = 99
 
 FORMATS = ("JPEG", "PNG", "TIFF")
 _HIGH_EFFICIENCY = (".heic", ".heif")
 _EXPOSURE, _EXIF = 33434, 0x8769
-_CODES = np.arange(256) / 255.0
-_COLORANTS = (b"rXYZ", b"gXYZ", b"bXYZ")
-_CURVES = (b"rTRC", b"gTRC", b"bTRC")
-_TABLES = (b"A2B0", b"A2B1", b"D2B0", b"D2B1")
-_TO_RGB = np.linalg.inv(RGB_TO_D50_XYZ)
-_POWERS = {0: "g", 1: "gab", 2: "gabc", 3: "gabcd", 4: "gabcdef"}
+_SUBFILE, _REDUCED = 254, 1  # TIFF 6.0, NewSubfileType: a smaller copy of another page
+
+
+class Opened(NamedTuple):
+    """A picture upright, its profile, whether an exposure is stated, and its page in the file.
+
+    `page` counts from 1; it is 0 where the file has one picture.
+    """
+
+    image: "Image.Image"
+    profile: bytes | None
+    of_camera: bool
+    page: int = 0
+
+    def called(self, name: str) -> str:
+        """The name of the file, with the page where it has several."""
+        return f"{name}, page {self.page}" if self.page else name
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,54 +53,109 @@ class Picture:
     of_camera: bool
 
 
-def open_picture(file: Path | BinaryIO, name: str) -> Picture:
-    """The picture in a file, turned as its EXIF says.
-
-    16 bits a channel become 8, which the mean over a box makes good.
+def open_images(file: Path | BinaryIO, name: str) -> Iterator[Opened]:
+    """Every picture in a file, turned as its EXIF says; a TIFF may have several.
 
     Raises
     ------
     InputError
-        For what is no picture, is cut short, too large, in greys, in CMYK or see-through, or has a
-        damaged profile; the sentence begins with the file's name.
+        For what is no picture, is cut short, too large, or in CMYK; the sentence begins with the
+        file's name.
     """
-    from PIL import Image, ImageOps, UnidentifiedImageError
+    from PIL import Image
 
     formats: tuple[str, ...] = FORMATS
     if Path(name).suffix.lower() in _HIGH_EFFICIENCY:
         formats = _with_heif(name)
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # our own bound is below
-        try:
-            with Image.open(file, formats=formats) as opened:
-                if opened.width * opened.height > MOST_PIXELS:
-                    raise InputError(
-                        f"{name}: has {opened.width} by {opened.height} pixels, more than "
-                        f"{MOST_PIXELS // 1_000_000} million; scan at 300 dots an inch."
-                    )
-                opened.load()
-                upright = ImageOps.exif_transpose(opened)
-                of_camera = _EXPOSURE in opened.getexif().get_ifd(_EXIF)
-                profile = opened.info.get("icc_profile")
-        except Image.DecompressionBombError as error:
-            raise InputError(
-                f"{name}: claims more pixels than any scan has; it was not opened."
-            ) from error
-        except UnidentifiedImageError as error:
-            raise InputError(
-                f"{name}: expected a picture as JPEG, PNG or TIFF; this is none of them."
-            ) from error
-        except FileNotFoundError as error:
-            raise InputError(f"{name}: there is no such file.") from error
-        except (OSError, SyntaxError, ValueError, EOFError) as error:
-            raise InputError(
-                f"{name}: the picture is cut short or damaged; copy or scan it again."
-            ) from error
-    values = np.ascontiguousarray(_colours(upright, name))
+    with _refusing(name):
+        with _quiet():
+            opened = Image.open(file, formats=formats)
+        with opened:
+            count = getattr(opened, "n_frames", 1) if opened.format == "TIFF" else 1
+            if count > MOST_PAGES_OF_FILE:
+                raise InputError(
+                    f"{name}: has {count} pages, more than {MOST_PAGES_OF_FILE}; save fewer a file."
+                )
+            for page in range(count):
+                with _quiet():
+                    found = _page(opened, page, count, name)
+                if found is not None:
+                    yield found
+
+
+@contextmanager
+def _refusing(name: str) -> Iterator[None]:
+    """Whatever Pillow raises, as a sentence."""
+    from PIL import Image, UnidentifiedImageError
+
     try:
-        return Picture(name, values, decoder(profile), bool(profile), of_camera)
+        yield
+    except Image.DecompressionBombError as error:
+        raise InputError(
+            f"{name}: claims more pixels than any scan has, and was not opened; save it smaller."
+        ) from error
+    except UnidentifiedImageError as error:
+        raise InputError(
+            f"{name}: expected a picture as JPEG, PNG or TIFF; this is none of them."
+        ) from error
+    except FileNotFoundError as error:
+        raise InputError(f"{name}: there is no such file.") from error
+    except (PermissionError, IsADirectoryError) as error:
+        raise InputError(f"{name}: the file cannot be read: {error.strerror}.") from error
+    except (OSError, SyntaxError, ValueError, EOFError) as error:
+        raise InputError(
+            f"{name}: the picture is cut short or damaged; copy or scan it again."
+        ) from error
+
+
+def _quiet() -> "warnings.catch_warnings[None]":
+    """Without Pillow's warnings of sizes and metadata: what matters is checked here."""
+    return warnings.catch_warnings(action="ignore")
+
+
+def _page(opened: "Image.Image", page: int, count: int, name: str) -> Opened | None:
+    from PIL import ImageOps
+
+    if count > 1:
+        opened.seek(page)
+        if int(getattr(opened, "tag_v2", {}).get(_SUBFILE, 0)) & _REDUCED:
+            return None
+    if opened.width * opened.height > MOST_PIXELS:
+        raise InputError(
+            f"{name}: has {opened.width} by {opened.height} pixels, more than "
+            f"{MOST_PIXELS // 1_000_000} million; scan at 300 dots an inch, or save it smaller."
+        )
+    opened.load()
+    if opened.mode in ("CMYK", "YCCK"):
+        raise InputError(
+            f"{name}: is in CMYK, whose colours depend on the press; save it in RGB, as it left "
+            "the scanner or camera."
+        )
+    of_camera = _EXPOSURE in opened.getexif().get_ifd(_EXIF)
+    upright = ImageOps.exif_transpose(opened)
+    return Opened(upright, opened.info.get("icc_profile"), of_camera, page + 1 if count > 1 else 0)
+
+
+def picture_of(opened: Opened, name: str) -> Picture:
+    """A picture for reading colours from; 16 bits a channel become 8, which the mean makes good.
+
+    Raises
+    ------
+    InputError
+        If it is in greys or see-through, or has a damaged profile; the sentence begins with `name`.
+    """
+    called = opened.called(name)
+    values = np.ascontiguousarray(_colours(opened.image, called))
+    try:
+        decode = decoder(opened.profile)
     except InputError as error:
-        raise InputError(f"{name}: {error.sentence}") from error
+        raise InputError(f"{called}: {error.sentence}") from error
+    return Picture(called, values, decode, bool(opened.profile), opened.of_camera)
+
+
+def open_picture(file: Path | BinaryIO, name: str) -> Picture:
+    """The first picture in a file; raises as `open_images` and `picture_of`."""
+    return picture_of(next(open_images(file, name)), name)
 
 
 def _with_heif(name: str) -> tuple[str, ...]:
@@ -121,11 +172,6 @@ def _with_heif(name: str) -> tuple[str, ...]:
 
 def _colours(picture: "Image.Image", name: str) -> Bytes:
     """Values (height, width, 3) of a picture whose colours can be told from it."""
-    if picture.mode in ("CMYK", "YCCK"):
-        raise InputError(
-            f"{name}: is in CMYK, which is for printing; save the scan in RGB, as it left the "
-            "scanner."
-        )
     if picture.mode in ("RGBA", "LA", "PA", "RGBa") or "transparency" in picture.info:
         full = picture.convert("RGBA")
         if np.asarray(full.getchannel("A")).min() < 255:
@@ -139,105 +185,3 @@ def _colours(picture: "Image.Image", name: str) -> Bytes:
     if picture.mode not in ("RGB", "P"):
         raise InputError(f"{name}: expected R, G, B, found {picture.mode}; save it as RGB.")
     return np.asarray(picture.convert("RGB"))
-
-
-def decoder(profile: bytes | None) -> Decoder:
-    """How to read the values of a picture with that profile; sRGB where there is none.
-
-    Raises
-    ------
-    InputError
-        If the profile is damaged or none of R, G, B.
-    """
-    if not profile:
-        return _by_curves(np.tile(linear_srgb(_CODES)[:, np.newaxis], 3), np.eye(3))
-    try:
-        tags = _tags(profile)
-        if any(name in tags for name in _TABLES):
-            return _by_tables(profile)
-        curves = np.column_stack([_curve(tags[name]) for name in _CURVES])
-        colorants = np.column_stack([_xyz(tags[name]) for name in _COLORANTS])
-        return _by_curves(curves, _TO_RGB @ colorants)
-    except (KeyError, IndexError, ValueError, struct.error) as error:
-        raise InputError(
-            "the colour profile inside the picture is damaged; save the picture with the profile "
-            "of the scanner or with sRGB."
-        ) from error
-
-
-def _by_curves(curves: Floats, matrix: Floats) -> Decoder:
-    def decode(values: Bytes) -> Floats:
-        linear = np.column_stack([curves[values[:, channel], channel] for channel in range(3)])
-        return np.asarray(linear @ matrix.T, dtype=np.float64)
-
-    return decode
-
-
-def _by_tables(profile: bytes) -> Decoder:
-    from PIL import Image, ImageCms
-
-    try:
-        transform = ImageCms.buildTransform(
-            ImageCms.ImageCmsProfile(io.BytesIO(profile)),
-            ImageCms.createProfile("LAB"),
-            "RGB",
-            "LAB",
-            ImageCms.Intent.RELATIVE_COLORIMETRIC,
-        )
-    except (ImageCms.PyCMSError, OSError) as error:
-        raise ValueError("not a profile") from error
-
-    def decode(values: Bytes) -> Floats:
-        picture = Image.fromarray(np.ascontiguousarray(values[np.newaxis]))
-        coded = np.asarray(ImageCms.applyTransform(picture, transform))[0]
-        signed = coded[:, 1:].astype(np.int8)
-        lab = np.column_stack([coded[:, 0] / 2.55, signed])
-        return np.asarray(lab_to_xyz(lab) / 100.0 @ _TO_RGB.T, dtype=np.float64)
-
-    return decode
-
-
-def _tags(profile: bytes) -> dict[bytes, bytes]:
-    """The data of every tag by its signature."""
-    if profile[36:40] != b"acsp":
-        raise ValueError("no profile")
-    if profile[16:20] != b"RGB ":
-        raise ValueError("not of R, G, B")
-    (count,) = struct.unpack_from(">I", profile, 128)
-    found = {}
-    for at in range(132, 132 + 12 * min(count, 100), 12):
-        name, start, length = struct.unpack_from(">4sII", profile, at)
-        found[name] = profile[start : start + length]
-    return found
-
-
-def _xyz(tag: bytes) -> Floats:
-    return np.array(struct.unpack_from(">3i", tag, 8)) / 65536.0
-
-
-def _curve(tag: bytes) -> Floats:
-    """Linear values (256,) of the codes."""
-    if tag[:4] == b"curv":
-        (count,) = struct.unpack_from(">I", tag, 8)
-        if count == 0:
-            return _CODES
-        entries = np.array(struct.unpack_from(f">{count}H", tag, 12))
-        if count == 1:
-            return np.asarray(_CODES ** (entries[0] / 256.0))
-        return np.interp(_CODES, np.linspace(0.0, 1.0, count), entries / 65535.0)
-    if tag[:4] != b"para":
-        raise ValueError("no curve")
-    (kind,) = struct.unpack_from(">H", tag, 8)
-    names = _POWERS[kind]
-    fixed = struct.unpack_from(f">{len(names)}i", tag, 12)
-    given = dict(zip(names, (value / 65536.0 for value in fixed), strict=True))
-    power, slope = given["g"], given.get("a", 1.0)
-    start = given.get("b", 0.0)
-    if kind < 3:  # zero, or c, below the point where the base of the power is zero
-        above = given.get("c", 0.0)
-        base = np.maximum(slope * _CODES + start, 0.0)
-        return np.asarray(base**power + above)
-    base = np.maximum(slope * _CODES + start, 0.0)
-    curved = base**power + given.get("e", 0.0)
-    straight = given["c"] * _CODES + given.get("f", 0.0)
-    return np.asarray(np.where(given["d"] <= _CODES, curved, straight))

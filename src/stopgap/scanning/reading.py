@@ -13,7 +13,7 @@ import numpy as np
 
 from stopgap.arrays import Floats
 from stopgap.errors import Note
-from stopgap.scanning.anchors import evidence, learn
+from stopgap.scanning.anchors import KnownColour, WithPatches, evidence, learn, with_patches
 from stopgap.scanning.boxes import BoxState
 from stopgap.scanning.colour import (
     Anchor,
@@ -24,9 +24,16 @@ from stopgap.scanning.colour import (
     expected,
     prior_of,
 )
-from stopgap.scanning.pages import MergedBox, PageReading, agreeing, merged_boxes, see_pages
-from stopgap.scanning.picture import Bytes
-from stopgap.swatches import DEFAULT_PAPER_LAB, Box, Edition, Lab, Pressure
+from stopgap.scanning.pages import (
+    MergedBox,
+    PageReading,
+    SeenPage,
+    agreeing,
+    merged_boxes,
+    see_pages,
+)
+from stopgap.scanning.profile import Bytes
+from stopgap.swatches import DEFAULT_PAPER_LAB, Box, Edition, Lab, Pressure, TargetPatch
 
 LED_RESIDUAL = 2.0
 """Mean ΔE00 of anchors left out above which a flatbed probably lights with three LEDs."""
@@ -34,18 +41,6 @@ _ENOUGH_TO_SUSPECT = 4
 _SURE = 3.0  # of the logarithm of a ratio of probabilities: twenty to one
 _BEYOND_GAMUT = 2.0
 """Added doubt [ΔE00] where a channel is at its end, so that the colour is more vivid than said."""
-
-
-class KnownColour(NamedTuple):
-    """The colour of a pencil that serves as an anchor.
-
-    `same_layer` where its very box on the page was measured; else the pencil's colour is known from
-    another layer.
-    """
-
-    lab: Lab
-    uncertainty: float = 0.5
-    same_layer: bool = False
 
 
 class FieldReading(NamedTuple):
@@ -109,6 +104,7 @@ def read_pages(
     light: str | None = None,
     paper: Lab = DEFAULT_PAPER_LAB,
     known: Mapping[str, KnownColour] | None = None,
+    target: Sequence[TargetPatch] = (),
     use_prior: bool = True,
 ) -> Reading:
     """The colours of every box on the pages that pictures show.
@@ -127,6 +123,8 @@ def read_pages(
         Lab of the paper, D50, 2 degree observer.
     known
         Colours of anchors, by address.
+    target
+        Patches of known colour that lie on the pages, or boxes that were measured themselves.
     use_prior
         False to take white paper alone where there are no anchors.
 
@@ -134,40 +132,51 @@ def read_pages(
     ------
     UsageError
         For an unknown device or light.
+    InputError
+        For a patch said to be a box that is not there.
     """
     if device is not None or light is not None:
         device_class(device or "phone", light)
-    readings, seen, of_camera = see_pages(files, editions)
+    lying = with_patches(editions, target)
+    readings, seen, of_camera = see_pages(files, lying.editions)
+    lying.refuse_missing((one.edition.number, one.page.number) for one in seen)
     readings, seen = agreeing(readings, seen, np.array(paper))
     kind = device_class(device or ("phone" if of_camera else "flatbed"), light)
     white = np.array(paper)
     merged = merged_boxes(seen, white)
-    learnt, kind, used = _learn(merged, known or {}, kind, white)
+    learnt, kind, used = _learn(_anchors(merged, known or {}, lying), kind, white)
     correction = learnt.correction
     if not used and not use_prior:
         correction = Correction(
             white, np.zeros_like(correction.weights), correction.factors, correction.misfit
         )
     method = "anchors" if learnt.used else "prior" if use_prior else "white paper"
-    boxes = tuple(_box_reading(one, correction) for one in merged)
+    boxes = tuple(_box_reading(one, correction) for one in merged if one.box not in lying.patches)
     calibration = ScanCalibration(method, used, learnt.left_one_out, kind, learnt.doubted)
-    notes = _notes(calibration, kind, device, light)
+    notes = (*_notes(calibration, kind, device, light), *_notes_on_target(merged, lying, seen))
     return Reading(tuple(readings), boxes, calibration, notes)
 
 
-def _learn(
-    merged: Sequence[MergedBox], known: Mapping[str, KnownColour], kind: DeviceClass, paper: Floats
-) -> tuple[FromAnchors, DeviceClass, int]:
-    """The correction, the class it is of, and how many anchors it has."""
+def _anchors(
+    merged: Sequence[MergedBox], known: Mapping[str, KnownColour], lying: WithPatches
+) -> list[Anchor]:
+    """The boxes that were read and whose colour is known: as such, or as their pencil's."""
     anchors = []
     for one in merged:
         field = len(one.box.fields) - 1  # the heaviest stands last
-        if len(one.box.pencils) != 1 or one.shown[field].state is not BoxState.READ:
-            continue
-        colour = known.get(one.box.pencils[0])
-        if colour is not None:
-            read = tuple(one.lab[field].tolist())
-            anchors.append(Anchor(one.box.pencils[0], read, *colour))
+        colour = lying.known.get((one.page, one.box))
+        if colour is None and len(one.box.pencils) == 1:
+            colour = known.get(one.box.pencils[0])
+        if colour is not None and one.shown[field].state is BoxState.READ:
+            name = " + ".join(one.box.pencils) or "a spare box"
+            anchors.append(Anchor(name, tuple(one.lab[field].tolist()), *colour))
+    return anchors
+
+
+def _learn(
+    anchors: Sequence[Anchor], kind: DeviceClass, paper: Floats
+) -> tuple[FromAnchors, DeviceClass, int]:
+    """The correction, the class it is of, and how many anchors it has."""
     if not anchors:
         return FromAnchors(expected(prior_of(kind), paper), None, (), used=False), kind, 0
     learnt = learn(anchors, prior_of(kind), paper)
@@ -237,3 +246,22 @@ def _notes(
             Note("The pencils of known colour would have made it worse, so they were not used.")
         )
     return tuple(notes)
+
+
+def _notes_on_target(
+    merged: Sequence[MergedBox], lying: WithPatches, seen: Sequence[SeenPage]
+) -> list[Note]:
+    """Which patches of a colour target could not be read, and whether it lay over boxes."""
+    unread = [
+        f"{one.box.pencils[0]} ({one.shown[0].state})"
+        for one in merged
+        if one.box in lying.patches and one.shown[0].state is not BoxState.READ
+    ]
+    pages = {(one.edition.number, one.page.number) for one in seen}
+    covered = sum(lying.covered[place] for place in pages)
+    notes = []
+    if unread:
+        notes.append(Note(f"Of the target nothing is learnt from {', '.join(unread)}."))
+    if covered:
+        notes.append(Note(f"{covered} boxes lie beneath the target and were not read."))
+    return notes

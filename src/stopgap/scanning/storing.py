@@ -4,9 +4,10 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from stopgap.errors import InputError
+from stopgap.scanning.anchors import KnownColour
 from stopgap.scanning.boxes import BoxState
 from stopgap.scanning.growth import place_of
-from stopgap.scanning.reading import BoxReading, FieldReading, KnownColour, Reading
+from stopgap.scanning.reading import BoxReading, FieldReading, Reading
 from stopgap.swatches import (
     Edition,
     LaidLayers,

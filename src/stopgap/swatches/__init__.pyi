@@ -7,6 +7,7 @@ from .edition import LaidField as LaidField
 from .edition import LaidLayers as LaidLayers
 from .edition import Mark as Mark
 from .edition import Rectangle as Rectangle
+from .edition import TargetPatch as TargetPatch
 from .edition import mark_places as mark_places
 from .fields import FIELDS as FIELDS
 from .fields import SOURCE_UNCERTAINTY as SOURCE_UNCERTAINTY

@@ -38,6 +38,14 @@ class Rectangle(NamedTuple):
         """The rectangle less a border."""
         return Rectangle(self.x + by, self.y + by, self.width - 2.0 * by, self.height - 2.0 * by)
 
+    def meets(self, other: "Rectangle") -> bool:
+        """Whether the two have a part in common."""
+        return (
+            abs(2.0 * (self.x - other.x) + self.width - other.width) < self.width + other.width
+            and abs(2.0 * (self.y - other.y) + self.height - other.height)
+            < self.height + other.height
+        )
+
     @property
     def corners(self) -> tuple[tuple[float, float], ...]:
         """Upper left, upper right, lower right, lower left."""
@@ -80,6 +88,19 @@ class LaidLayers(NamedTuple):
     pencils: tuple[str, ...]
     pressures: tuple[str, ...]
     lab: Lab
+
+
+class TargetPatch(NamedTuple):
+    """A patch of known colour in the picture of a page: where it lies, or the box that it is.
+
+    `cell` is row and column of a box, counted from 1; `uncertainty` is ΔE00, one sigma.
+    """
+
+    page: int
+    place: Rectangle | None
+    cell: tuple[int, int] | None
+    lab: Lab
+    uncertainty: float
 
 
 class BoxHeading(NamedTuple):

@@ -15,7 +15,8 @@ from typing import Any
 from stopgap.errors import InputError
 from stopgap.swatches.lightfastness import Lightfastness, LightfastnessScale
 
-_NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d{1,3})?", re.ASCII)
+PLAIN_NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d{1,3})?", re.ASCII)
+"""A number as a file states it: no thousands, a point before decimals."""
 _YES = ("yes", "y", "true", "1", "x")
 _NO = ("no", "n", "false", "0")
 
@@ -73,7 +74,7 @@ class Number(FieldKind):
 
     def read(self, *cells: str) -> Any:
         """The number; whatever is not finite or not within the limits is refused."""
-        value = float(cells[0]) if _NUMBER.fullmatch(cells[0]) else math.nan
+        value = float(cells[0]) if PLAIN_NUMBER.fullmatch(cells[0]) else math.nan
         low = -math.inf if self.low is None else self.low
         high = math.inf if self.high is None else self.high
         if not (math.isfinite(value) and low <= value <= high):

@@ -142,7 +142,7 @@ ENCODINGS = ("utf-8", "utf-8-sig", "cp1252", "mac_roman", "utf-16", "cp850")
 
 def main() -> None:
     """Write all files and their truth."""
-    draw = random.Random(14)  # noqa: S311 (the same files each time)
+    draw = random.Random(14)
     truth = {}
     jobs = []
     for number in range(60):

@@ -119,7 +119,7 @@ def device(
     fitted = normalised(sensor, lamp if fit_lamp is None else fit_lamp)
     profile = fitted_matrix(fitted, xyz, spectra)
     seen = normalised(sensor, lamp)
-    return Device(kind, seen, XYZ_TO_RGB @ profile, profile, **more)  # type: ignore[arg-type]
+    return Device(kind, seen, XYZ_TO_RGB @ profile, profile, **more)
 
 
 def normalised(sensor: np.ndarray, lamp: np.ndarray) -> np.ndarray:
@@ -148,7 +148,7 @@ def _aligned(spectrum: object, shape: object) -> np.ndarray:
     """Means over 10 nm, so that lines between the steps count."""
     import colour
 
-    fine = spectrum.copy().align(colour.SpectralShape(395, 705, 1)).values  # type: ignore[attr-defined]
+    fine = spectrum.copy().align(colour.SpectralShape(395, 705, 1)).values
     return np.array([fine[at : at + 11].mean() for at in range(0, 301, 10)])
 
 

@@ -42,7 +42,7 @@ def chart(rng: np.random.Generator, pencils: int = 35, **more: object) -> Editio
     boxes = [(names[at],) for at in chosen]
     half = pencils // 2
     sections = [BoxSection("one", boxes[:half]), BoxSection("other", boxes[half:])]
-    return lay_out_edition(NUMBER, sections, A4, spare_rows=0, **more)  # type: ignore[arg-type]
+    return lay_out_edition(NUMBER, sections, A4, spare_rows=0, **more)
 
 
 def make_device(
@@ -79,7 +79,7 @@ def trial(row: str, seed: int, hand: pages.Hand | None = None, **more: object) -
 
 def read(made: Trial, known: dict[str, KnownColour] | None = None, **more: object) -> Reading:
     options = {**made.options, "paper": PAPER_LAB, "known": known, **more}
-    return read_pages([io.BytesIO(made.file)], {NUMBER: made.edition}, **options)  # type: ignore[arg-type]
+    return read_pages([io.BytesIO(made.file)], {NUMBER: made.edition}, **options)
 
 
 def errors(made: Trial, reading: Reading, leave: tuple[str, ...] = ()) -> dict[str, np.ndarray]:

@@ -46,7 +46,7 @@ def demo(keep: Path | None) -> None:
 
     if keep is not None:
         path = keep_demo(keep)
-        _colour_in(path, keep / "page.png")
+        _colour_in(path, keep / "page.png", keep / "patches.csv")
     else:
         path = Path(tempfile.mkdtemp(prefix="stopgap-demo-")) / "library.sqlite"
         with open_library(path) as library:
@@ -125,8 +125,11 @@ def _report(library: "Library", path: Path, *, kept: bool) -> "Report":
     return Report("stopgap.demo/1", {}, blocks)
 
 
-def _colour_in(path: Path, page: Path) -> None:
-    """A chart of ten pencils in the library, and its page as if they had been laid on it."""
+def _colour_in(path: Path, page: Path, patches: Path) -> None:
+    """A chart of ten pencils in the library, and its page as if they had been laid on it.
+
+    Into `patches` go the first four boxes, as if they had been measured.
+    """
     from stopgap.blends import file_swatches
     from stopgap.library import keep_edition, open_library
     from stopgap.reports.drawing.coloured import coloured_page
@@ -139,6 +142,10 @@ def _colour_in(path: Path, page: Path) -> None:
         edition = keep_edition(library, fresh)
     filed = {each.swatch.address: each for each in file_swatches(swatches)}
     page.write_bytes(coloured_page(edition, edition.pages[0], filed, title=_COLOURED))
+    rows = ["row,column,L,a,b"]
+    for column, swatch in enumerate(some[:4], 1):
+        rows.append("1,{},{:.2f},{:.2f},{:.2f}".format(column, *swatch.lab))
+    patches.write_text("\n".join(rows) + "\n", encoding="utf-8")
 
 
 def _going_there(folder: Path) -> "list[Block]":

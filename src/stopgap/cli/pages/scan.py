@@ -45,6 +45,12 @@ if TYPE_CHECKING:
     metavar="PENCIL",
     help="A pencil of measured colour on these pages to learn from; may be repeated.",
 )
+@click.option(
+    "--target",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="A spreadsheet of patches of known colour that lie on the page: where, and their colours.",
+)
 @on_option
 @click.option(
     "--preview",
@@ -62,6 +68,7 @@ def scan(
     device: str | None,
     light: str | None,
     anchors: tuple[str, ...],
+    target: Path | None,
     on: str | None,
     preview: Path | None,
     overwrite: bool,
@@ -75,6 +82,11 @@ def scan(
     the source scanned; where a colour was measured it stays, unless --replace-measured. All pages
     are stored or none, and 'stopgap undo' takes them back.
 
+    A colour target of yours may lie on the page: --target names a spreadsheet with the columns
+    across and down (millimetres from the page's upper left to the middle of a patch), size, and a
+    colour as in a range file. Boxes that you measured on this very sheet go into it by row and
+    column instead.
+
     Near-white pencils by phone, metallics, fluorescents, mixed light, and dark blues and violets
     on a flatbed with three LEDs cannot be read well.
 
@@ -82,10 +94,18 @@ def scan(
     Examples:
       stopgap scan page.png --dry-run --preview look.html
       stopgap scan page.png --device flatbed
+      stopgap scan page.png --dry-run --target patches.csv
     """
     from datetime import UTC, datetime
 
-    from stopgap.library import check_free, keep_scan, stored_editions, stored_papers, write_whole
+    from stopgap.library import (
+        check_free,
+        keep_scan,
+        read_patches,
+        stored_editions,
+        stored_papers,
+        write_whole,
+    )
     from stopgap.planner import paper_asked
     from stopgap.reports.answers import scan_report
     from stopgap.scanning import edition_read, plan_scan, read_pages
@@ -94,6 +114,7 @@ def scan(
     if preview is not None:
         check_free(preview, overwrite=overwrite)
     current = session()
+    patches = read_patches(target) if target is not None else ()
     with current.open() as library:
         editions = {edition.number: edition for edition in stored_editions(library)}
         pencils = {pencil.first.address: pencil for pencil in library.pencils()}
@@ -102,7 +123,13 @@ def scan(
         known = _known(library, pencils, editions, anchors)
         current.progress(f"Reading {len(files)} pictures")
         reading = read_pages(
-            files, editions, device=device, light=light, paper=paper.lab, known=known
+            files,
+            editions,
+            device=device,
+            light=light,
+            paper=paper.lab,
+            known=known,
+            target=patches,
         )
         edition = edition_read(reading, editions)
         found = plan_scan(

@@ -37,6 +37,11 @@ class TextTable:
     own: tuple[str, ...] = ()
 
 
+def is_wavelength(title: str) -> bool:
+    """Whether a title of the contract's, as `nm400`, names a wavelength."""
+    return title.startswith("nm") and title[2:3].isdigit()
+
+
 # a spreadsheet program could run a text as a formula, a reader could take it for a number with a
 # decimal comma, and a heading of the user's own for one that has a meaning
 COMMA_NUMBER = re.compile(r"[-+−]?\d+,\d+")

@@ -31,8 +31,7 @@ from stopgap.defaults import JOBS
 from stopgap.difference import METRICS, DifferenceFunction, delta_E_ciede2000, difference_function
 from stopgap.errors import InputError
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
-from stopgap.planner.materials import Lab
-from stopgap.swatches import Swatch
+from stopgap.swatches import Lab, Swatch
 
 LEVEL = 0.01
 """Chance of calling a shift where there is none."""

@@ -17,13 +17,12 @@ from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import by_promise, differences
 from stopgap.planner.recipes.index import RecipeIndex
 from stopgap.planner.recipes.kept import recipes_under
-from stopgap.swatches import LaidStack, LayingConditions, Selection, Swatch, Target
+from stopgap.swatches import Lab, LaidStack, LayingConditions, Selection, Swatch, Target
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
     from stopgap.planner.recipes.cache import RecipeCache
 
-Lab = tuple[float, float, float]
 
 _SPARE = 5  # recipes asked for beyond those wanted: some are pencils laid heavily and alone
 

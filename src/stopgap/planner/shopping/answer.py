@@ -6,9 +6,9 @@ from typing import NamedTuple
 from stopgap.blends.blended import Blend
 from stopgap.difference import Promise
 from stopgap.errors import Note
-from stopgap.planner.nearness import Lab, promise_of
+from stopgap.planner.nearness import promise_of
 from stopgap.planner.shopping.question import Need
-from stopgap.swatches import LaidStack, Swatch
+from stopgap.swatches import Lab, LaidStack, Swatch
 
 
 @dataclass(frozen=True, slots=True)

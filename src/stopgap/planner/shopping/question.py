@@ -17,8 +17,8 @@ from stopgap.blends.blending import Colours, Recipes, aims_along, asked_for
 from stopgap.blends.path import Path
 from stopgap.defaults import STEP, TOLERANCE
 from stopgap.errors import InputError
-from stopgap.planner.materials import Lab, RecipeSource, one_colour, recipes_from, unique_swatches
-from stopgap.swatches import FreeColour, LaidStack, Swatch, Target
+from stopgap.planner.materials import RecipeSource, one_colour, recipes_from, unique_swatches
+from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,9 +6,9 @@ from numbers import Real
 
 from stopgap.difference import Promise, difference_words
 from stopgap.errors import InputError, Note
-from stopgap.planner.materials import Lab, one_colour
+from stopgap.planner.materials import one_colour
 from stopgap.planner.nearness import promise_of
-from stopgap.swatches import FreeColour, LaidStack, Target
+from stopgap.swatches import FreeColour, Lab, LaidStack, Target
 
 
 @dataclass(frozen=True, slots=True)

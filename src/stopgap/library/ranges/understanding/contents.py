@@ -9,8 +9,9 @@ from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal, InvalidOperation
 from itertools import pairwise
 
+from stopgap.swatches.kinds import PLAIN_NUMBER
+
 _SPACES = re.compile(r"(?<=\d)[\s\u00a0\u202f'’](?=\d)")
-_NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d{1,3})?", re.ASCII)
 _HEX = re.compile(r"(?:#|0x)?([0-9a-f]{6})", re.IGNORECASE)
 _SHORT_HEX = re.compile(r"#([0-9a-f]{3})", re.IGNORECASE)
 _LETTERS_OF_LAB = re.compile(r"(?:cie)?lab|rgb|rvb|[lab]\s*\*?\s*[:=]?(?=\s*[-+\d])", re.IGNORECASE)
@@ -50,7 +51,7 @@ def number(cell: str, *, thousands: str = "") -> str | None:
     elif text.count(".") > 1:
         text = text.replace(".", "")
     text = text.replace(",", ".")
-    return text if _NUMBER.fullmatch(text) else None
+    return text if PLAIN_NUMBER.fullmatch(text) else None
 
 
 def thousands_mark(cells: Sequence[str]) -> str:

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence, Sized
 from typing import NamedTuple
 
 from stopgap.library.ranges.understanding.mapping import Finding, FindingKind, FoundCell
+from stopgap.library.tables.cells import is_wavelength
 from stopgap.swatches import FIELDS, Number
 
 COLOUR_NUMBERS = ("L", "a", "b", "X", "Y", "Z", "red", "green", "blue", "chroma", "hue")
@@ -42,13 +43,9 @@ Step = tuple[CellGrid, list[Finding]]
 def is_number(title: str) -> bool:
     return (
         title in COLOUR_NUMBERS
-        or is_spectral(title)
+        or is_wavelength(title)
         or (title in FIELDS and isinstance(FIELDS[title].kind, Number))
     )
-
-
-def is_spectral(title: str) -> bool:
-    return title.startswith("nm") and title[2:3].isdigit()
 
 
 def with_cells(grid: CellGrid, title: str, taken: Mapping[int, str]) -> CellGrid:

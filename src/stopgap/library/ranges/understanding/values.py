@@ -20,7 +20,6 @@ from stopgap.library.ranges.understanding.grid import (
     count_of,
     have,
     is_number,
-    is_spectral,
     repair,
     with_cells,
 )
@@ -30,7 +29,7 @@ from stopgap.library.ranges.understanding.vocabulary import (
     without_currency,
     word_for,
 )
-from stopgap.library.tables.cells import COMMA_NUMBER
+from stopgap.library.tables.cells import COMMA_NUMBER, is_wavelength
 from stopgap.swatches import FIELDS
 
 _YES_MEANINGS: Mapping[str, tuple[str, Mapping[str, str]]] = {
@@ -64,7 +63,7 @@ def _plain_column(
 ) -> tuple[CellGrid, tuple[FoundCell, ...], tuple[FoundCell, ...]]:
     """A column with plain numbers; its cells that had a decimal comma, and those with more."""
     column = grid.columns[title]
-    mark = "" if title in COLOUR_NUMBERS or is_spectral(title) else thousands_mark(column)
+    mark = "" if title in COLOUR_NUMBERS or is_wavelength(title) else thousands_mark(column)
     plain = [number(cell, thousands=mark) or cell for cell in column]
     changed = _changes([cell.replace("−", "-") for cell in column], plain)
     cells = grid.found(title, changed)

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
-from stopgap.library.tables.cells import TextTable, guard_twice
+from stopgap.library.tables.cells import TextTable, guard_twice, is_wavelength
 from stopgap.library.tables.formats.cgats_tables import ESCAPES, conditions_of, escape
 
 _FIELDS: Mapping[str, str] = MappingProxyType(
@@ -52,7 +52,7 @@ def write_cgats(table: TextTable) -> bytes:
 
 
 def _header(shared: Mapping[str, str], fields: Sequence[str]) -> list[str]:
-    own = [title for title in fields if title not in _FIELDS and not _is_spectral(title)]
+    own = [title for title in fields if title not in _FIELDS and not is_wavelength(title)]
     return [
         'ORIGINATOR "stopgap"',
         *(f"{keyword} {_quoted(text)}" for keyword, text in _stated(shared)),
@@ -88,13 +88,9 @@ def _is_shared(title: str, cells: Sequence[str]) -> bool:
 
 
 def _field(title: str) -> str:
-    if _is_spectral(title):
+    if is_wavelength(title):
         return f"SPECTRAL_NM{title.removeprefix('nm')}"
     return _FIELDS.get(title) or (title if title.isidentifier() else _quoted(guard_twice(title)))
-
-
-def _is_spectral(title: str) -> bool:
-    return title.startswith("nm") and title[2:3].isdigit()
 
 
 def _cell(text: str) -> str:

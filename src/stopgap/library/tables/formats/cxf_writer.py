@@ -10,7 +10,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from stopgap.errors import InputError
-from stopgap.library.tables.cells import TextTable, guard_twice
+from stopgap.library.tables.cells import TextTable, guard_twice, is_wavelength
 from stopgap.library.tables.formats.cxf import TAGS
 
 if TYPE_CHECKING:
@@ -71,7 +71,7 @@ def _key(row: Cells) -> tuple[str, ...]:
 
 
 def _wavelengths(row: Cells) -> list[float]:
-    return [float(t[2:]) for t, cell in row.items() if t[:2] == "nm" and t[2:3].isdigit() and cell]
+    return [float(t[2:]) for t, cell in row.items() if is_wavelength(t) and cell]
 
 
 def _object(row: Cells, number: int, specification: str) -> "Object":
@@ -81,7 +81,7 @@ def _object(row: Cells, number: int, specification: str) -> "Object":
     tags = [
         cxf3.Tag(name=_legal(guard_twice(title)), value=_legal(guard_twice(cell)))
         for title, cell in {"geometry": "", "date": "", **row}.items()
-        if title not in ("code", "L", "a", "b") and not (title[:2] == "nm" and title[2:3].isdigit())
+        if title not in ("code", "L", "a", "b") and not is_wavelength(title)
     ]
     return cxf3.Object(
         object_type="Standard",
