@@ -4,9 +4,15 @@ from .blended import blend_of_family as blend_of_family
 from .blending import End as End
 from .blending import Recipes as Recipes
 from .blending import blend as blend
+from .filing.arranging import FittingPlace as FittingPlace
+from .filing.arranging import cheapest_place as cheapest_place
+from .filing.arranging import complete as complete
+from .filing.arranging import let_go as let_go
+from .filing.arranging import places_for as places_for
+from .filing.arranging import propose as propose
+from .filing.arranging import put as put
 from .filing.assignment import Family as Family
 from .filing.assignment import Filed as Filed
-from .filing.assignment import Pin as Pin
 from .filing.assignment import families as families
 from .filing.assignment import families_named as families_named
 from .filing.assignment import family_name as family_name
@@ -17,6 +23,10 @@ from .filing.boundaries import family_fits as family_fits
 from .filing.light_to_dark import DEFAULT_TOLERANCE as DEFAULT_TOLERANCE
 from .filing.light_to_dark import Order as Order
 from .filing.light_to_dark import order as order
+from .filing.tidying import WORTH_IT as WORTH_IT
+from .filing.tidying import Tidied as Tidied
+from .filing.tidying import sort_families as sort_families
+from .filing.tidying import tidied as tidied
 from .gaps import Crossing as Crossing
 from .gaps import Filler as Filler
 from .gaps import Gap as Gap

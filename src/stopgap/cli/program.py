@@ -73,7 +73,8 @@ COMMANDS = {
     "layer": ("ask.layer:layer", "What layered pencils look like."),
     "scan": ("pages.scan:scan", "Read coloured pages of a chart back."),
     "calibrate": ("ask.layer:calibrate", "Learn from your own layered swatches."),
-    "family": ("arrange.family:family_group", "Families of hues, light to dark."),
+    "family": ("arrange.family:family_group", "Families, and what you file where."),
+    "arrangement": ("arrange.arrangement:arrangement_group", "Your own families, side by side."),
     "blend": ("arrange.blend:blend", "Pencils that lead from one colour to another."),
     "gaps": ("arrange.blend:gaps", "Where blends break, and what would close them."),
     "translate": (

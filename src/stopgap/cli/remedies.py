@@ -9,6 +9,7 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
     {
         Remedy.ACCEPT_OBSERVER: "Accept it with --accept-observer.",
         Remedy.ANY_PENCIL: "'stopgap own' says what you own; --any takes all.",
+        Remedy.ARRANGE: "'stopgap arrangement new' begins one.",
         Remedy.CALIBRATE: "'stopgap calibrate' learns it from your own layered swatches.",
         Remedy.CHECK_RANGE: "'stopgap range check' repeats them.",
         Remedy.CONFIRM: "Add --yes to take it so, --mapping FILE to say what columns hold, or "
@@ -18,6 +19,7 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
         Remedy.DROP: "Add --drop if the range shall lose them.",
         Remedy.EACH_CELL: "--all shows each cell.",
         Remedy.EDIT_SWATCH: "Change it with 'stopgap swatch edit'.",
+        Remedy.FILE_PENCIL: "'stopgap family move' files one.",
         Remedy.FIRST_RANGE: "Import a range with 'stopgap range import', or see 'stopgap demo'.",
         Remedy.IMPORT_RANGE: "Import a range with 'stopgap range import'.",
         Remedy.KEEP_PAPER: "'stopgap paper add' keeps one, 'stopgap paper list' shows yours.",
@@ -41,6 +43,7 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
         "--library.",
         Remedy.SAY_OWNED: "'stopgap own' says which you own.",
         Remedy.SEARCH: "'stopgap find {words}' lists them.",
+        Remedy.SORT_FAMILY: "'stopgap family sort NAME' takes it.",
         Remedy.START_RANGE: "To start a range of your own, add --new-range.",
         Remedy.STATE_PRESSURE: "Say --laid light or medium if not.",
         Remedy.STATE_SOURCE: "Say --source scanned or typed if not.",

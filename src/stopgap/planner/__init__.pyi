@@ -1,10 +1,12 @@
+from .arranging import change_arrangement as change_arrangement
+from .arranging import proposed_arrangement as proposed_arrangement
+from .arranging import user_filing as user_filing
 from .blending import AtHand as AtHand
 from .blending import GapsFound as GapsFound
 from .blending import find_blend as find_blend
 from .blending import find_blends as find_blends
 from .blending import gaps_at_hand as gaps_at_hand
 from .blending import look_at_hand as look_at_hand
-from .blending import user_filing as user_filing
 from .comparison.shift import PairShift as PairShift
 from .comparison.shift import shift_of_pairs as shift_of_pairs
 from .comparison.tables import CrossTable as CrossTable

@@ -1,13 +1,12 @@
 """Blends of what is at hand, and the gaps they leave, from names to an answer."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.blends import (
     Blend,
     Gap,
-    Pin,
     blend,
     blend_of_family,
     families,
@@ -17,15 +16,21 @@ from stopgap.blends import (
 from stopgap.defaults import PATH, PREFER, STEP
 from stopgap.errors import Note, NothingFoundError, Remedy
 from stopgap.library import (
-    Library,
     ListedBlend,
     NameIndex,
     find_target,
     find_targets,
     located,
-    stored_pins,
 )
-from stopgap.swatches import Lab, LayingConditions, Selection, Swatch, Target, departure_notes
+from stopgap.swatches import (
+    Arrangement,
+    Lab,
+    LayingConditions,
+    Selection,
+    Swatch,
+    Target,
+    departure_notes,
+)
 
 if TYPE_CHECKING:
     from stopgap.blends.blending import Recipes
@@ -146,18 +151,18 @@ def gaps_at_hand(
     *,
     step: float = STEP,
     path: str = PATH,
-    pins: Mapping[str, Pin] | None = None,
+    arrangement: Arrangement | None = None,
 ) -> GapsFound:
     """Where the blends of a file break, or those of every family; and what would close the gaps.
 
-    Pencils to buy come from all ranges. `pins` are the user's own filing in families.
+    Pencils to buy come from all ranges. `arrangement` holds the user's own families.
     """
     layered = at_hand.recipes is not None
     if listed is not None:
         alone = find_blends(at_hand._replace(recipes=None), listed, step=step, path=path)
         shown = find_blends(at_hand, listed, step=step, path=path) if layered else alone
     else:
-        alone, shown = _families(at_hand, pins or {}, step)
+        alone, shown = _families(at_hand, arrangement, step)
     used = {swatch.address for swatch in at_hand.pencils}
     buyable = [
         swatch
@@ -171,19 +176,15 @@ def gaps_at_hand(
 
 
 def _families(
-    at_hand: AtHand, pins: Mapping[str, Pin], step: float
+    at_hand: AtHand, arrangement: Arrangement | None, step: float
 ) -> tuple[list[Blend], list[Blend]]:
     """Every family as a blend: of pencils alone, and with the recipes that there are."""
-    filed = families(at_hand.pencils, pins)
-    alone = [blend_of_family(one, limit=step) for one in filed if len(one.filed) > 1]
+    filed = families(at_hand.pencils, arrangement)
+    several = [one for one in filed if len(one.filed) > 1 and not one.waiting]
+    alone = [blend_of_family(one, limit=step) for one in several]
     if at_hand.recipes is None:
         return alone, alone
     return alone, [layer_family(one, at_hand.recipes) for one in alone]
-
-
-def user_filing(library: Library) -> dict[str, Pin]:
-    """Where the user files swatches, by address, as `families` takes it."""
-    return {address: Pin(pin.family, pin.after) for address, pin in stored_pins(library).items()}
 
 
 def end_of(target: Target) -> Swatch | Lab:

@@ -19,10 +19,9 @@ from stopgap.library import (
 from stopgap.planner.shopping.answer import ShoppingList
 from stopgap.planner.shopping.buying import shopping_list
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need
-from stopgap.swatches import LayingConditions, Selection, Swatch, departure_notes
+from stopgap.swatches import Arrangement, LayingConditions, Selection, Swatch, departure_notes
 
 if TYPE_CHECKING:
-    from stopgap.blends import Pin
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
     from stopgap.planner.shopping.lexicographic import Progress as Told
@@ -143,7 +142,7 @@ def carry_library(
     swatches: Sequence[Swatch],
     *,
     layers: LayingConditions | None = None,
-    pins: "Mapping[str, Pin] | None" = None,
+    arrangement: Arrangement | None = None,
     cache: "RecipeCache | None" = None,
     progress: "Progress | None" = None,
 ) -> CarriedLibrary:
@@ -168,7 +167,8 @@ def carry_library(
         question = LayerQuestion(layers, owned, limit=POCKET_RECIPES, cache=cache)
         notes = tuple(not_layered_notes(layers, owned))
     found = precompute_stand_ins(swatches, layering=question, progress=progress)
-    families = {filed.swatch.address: filed.family for filed in file_swatches(swatches, pins or {})}
+    filed = file_swatches(swatches, arrangement)
+    families = {each.swatch.address: each.family for each in filed}
     return CarriedLibrary(tuple(found), families, notes)
 
 

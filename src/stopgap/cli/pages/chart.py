@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from stopgap import defaults
-from stopgap.cli.arrange.family import FamilyName
+from stopgap.cli.options.arrangement import FamilyName, arrangement_option
 from stopgap.cli.options.common import library_options
 from stopgap.cli.options.kinds import Renamed, TargetText
 from stopgap.cli.options.selection import Chosen, selection_options
@@ -15,12 +15,12 @@ from stopgap.cli.session import Session, session
 from stopgap.errors import NothingFoundError, Remedy
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
-    from stopgap.blends import Family, Pin
+    from stopgap.blends import Family
     from stopgap.library import Library
     from stopgap.scanning import BoxSection
-    from stopgap.swatches import ChartPage, Edition, Swatch
+    from stopgap.swatches import Arrangement, ChartPage, Edition, Swatch
 
 
 @click.command()
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     metavar="FAMILY",
     help="Only this family; may be repeated.",
 )
+@arrangement_option
 @click.option("--code-order", is_flag=True, help="Range by range in the order of the codes.")
 @click.option(
     "--fields",
@@ -67,6 +68,7 @@ def chart(
     out: Path,
     overwrite: bool,
     names: tuple[str, ...],
+    arrangement: str | None,
     code_order: bool,
     fields: str,
     layers: bool,
@@ -97,12 +99,12 @@ def chart(
     current = session()
     with current.open(read_only=True) as library:
         known = library.swatches()
-        pins = user_filing(library)
+        filing = user_filing(library, arrangement)
         selection = chosen.wide_selection(library)
     if not known:
         raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
-    found = _families(current, selection.of(known), names, pins)
-    filed = {each.swatch.address: each for each in file_swatches(known, pins)}
+    found = _families(current, selection.of(known), names, filing)
+    filed = {each.swatch.address: each for each in file_swatches(known, filing)}
     members = {each.swatch.address for family in found for each in family.filed}
     swatches = [swatch for swatch in known if swatch.address in members]
     sections = code_sections(swatches) if code_order else family_sections(found)
@@ -123,12 +125,12 @@ def _families(
     current: Session,
     swatches: "Sequence[Swatch]",
     names: tuple[str, ...],
-    pins: "Mapping[str, Pin]",
+    filing: "Arrangement | None",
 ) -> "tuple[Family, ...]":
     from stopgap.blends import families_named, family_name
 
-    found = families_named(swatches, names, pins)
-    for name in sorted({*map(family_name, names)} - {family.name for family in found}):
+    found = families_named(swatches, names, filing)
+    for name in sorted({family_name(name, filing) for name in names} - {one.name for one in found}):
         current.say(f"Nothing is filed under {name}.")
     return found
 

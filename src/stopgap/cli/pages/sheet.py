@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from stopgap import defaults
+from stopgap.cli.options.arrangement import arrangement_option
 from stopgap.cli.options.common import library_options, stated
 from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.program import LazyGroup
@@ -152,6 +153,7 @@ def sheet(out: Path, title: str | None, overwrite: bool, question: tuple[str, ..
     help="A list of pencils to buy, to be ticked off in the shop.",
 )
 @click.option("--recipes/--no-recipes", default=True, help="Whether to work out layering recipes.")
+@arrangement_option
 @paper_options
 @heavy_first_option
 @click.option("--overwrite", is_flag=True, help="Replace the file if it exists.")
@@ -169,6 +171,7 @@ def pocket(
     title: str,
     buy: Path | None,
     recipes: bool,
+    arrangement: str | None,
     on: str | None,
     grain: str | None,
     heavy_first: bool,
@@ -204,7 +207,7 @@ def pocket(
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
         swatches = ground.swatches
-        pins = user_filing(library)
+        filing = user_filing(library, arrangement)
     to_buy = listed_to_buy(read_list(buy), swatches, buy.name) if buy is not None else []
     if question:
         answered, _ = answers_to(question, {"shop": "shop"})
@@ -213,7 +216,7 @@ def pocket(
     found = carry_library(
         swatches,
         layers=ground.conditions if recipes else None,
-        pins=pins,
+        arrangement=filing,
         cache=current.recipe_cache,
         progress=current.counter("pencils"),
     )

@@ -18,7 +18,13 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.wording import layers_data, swatch_words, target_data, target_words
+from stopgap.reports.wording import (
+    layers_data,
+    swatch_words,
+    target_called,
+    target_data,
+    target_words,
+)
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -52,6 +58,7 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
         schema="stopgap.match/1",
         data={
             "target": target_data(answer.target),
+            "called": target_called(answer.target)._asdict(),
             "metric": answer.metric,
             "matches": data_of(fields, answer.matches),
             "layers": layers_data,

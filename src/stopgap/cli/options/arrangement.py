@@ -1,0 +1,58 @@
+"""Arrangements and families as arguments and options."""
+
+from collections.abc import Iterable
+
+import click
+
+from stopgap.cli.options.kinds import Kind
+from stopgap.cli.session import Session
+from stopgap.errors import StopgapError
+
+
+class ArrangementName(Kind):
+    """An arrangement of the library, or the tool's proposal."""
+
+    name = "arrangement"
+
+    def known(self, ctx: click.Context) -> Iterable[tuple[str, str]]:
+        """Every arrangement; only the proposal where the library cannot be read."""
+        from stopgap.swatches import PROPOSAL
+
+        names = [(PROPOSAL, "the tool's own families")]
+        try:
+            from stopgap.library import stored_arrangements
+
+            with ctx.ensure_object(Session).open(read_only=True) as library:
+                names += [(one.arrangement.name, "") for one in stored_arrangements(library)]
+        except StopgapError:
+            pass
+        return names
+
+
+class FamilyName(Kind):
+    """A family of the arrangement in use, completed by its name."""
+
+    name = "family"
+
+    def known(self, ctx: click.Context) -> Iterable[tuple[str, str]]:
+        """Every family; the tool's own where no arrangement can be read."""
+        from stopgap.blends import FAMILIES
+
+        found = None
+        try:
+            from stopgap.library import arrangement_in_use
+
+            with ctx.ensure_object(Session).open(read_only=True) as library:
+                found = arrangement_in_use(library)
+        except StopgapError:
+            pass
+        names = FAMILIES if found is None else [family.name for family in found.families]
+        return ((name, "") for name in names)
+
+
+arrangement_option = click.option(
+    "--arrangement",
+    type=ArrangementName(),
+    metavar="NAME",
+    help="By this arrangement instead of the one in use; 'proposal' is the tool's own.",
+)
