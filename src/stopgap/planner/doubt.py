@@ -13,7 +13,7 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.difference import GRADES, delta_E_ciede2000, difference_uncertainty
-from stopgap.planner.draws import DRAWS, Box, Laid, Placed, Stated
+from stopgap.planner.draws import DRAWS, Draws, Expected, Laid, Stated
 from stopgap.swatches import Target
 
 COVERED = 0.95
@@ -53,19 +53,19 @@ def nearest_probabilities(
     whatever is asked beside it; who cannot be the nearest is left out.
     """
     names: list[object] = [None]
-    theirs, ours = Placed.of(targets, names), Placed.of(colours, names)
+    theirs, ours = Expected.of(targets, names), Expected.of(colours, names)
     if columns is None:
         columns = np.broadcast_to(np.arange(len(colours)), (len(targets), len(colours)))
     probabilities = np.zeros(columns.shape)
     at_once = max(1, _BLOCK // max(1, columns.shape[1]))
     for begin in range(0, len(targets), at_once):
         rows = np.arange(begin, min(begin + at_once, len(targets)))[:, np.newaxis]
-        box = Box.of(theirs, ours, rows, columns[rows[:, 0]])
+        box = Draws.of(theirs, ours, rows, columns[rows[:, 0]])
         probabilities[rows[:, 0]] = _probabilities(box)
     return probabilities
 
 
-def _probabilities(box: Box) -> Floats:
+def _probabilities(box: Draws) -> Floats:
     """The same (m, k) of one box."""
     able = box.able()
     # the nearest first, so that the same numbers belong to a colour in whatever order they came
@@ -79,7 +79,7 @@ def _probabilities(box: Box) -> Floats:
     return probabilities
 
 
-def _drawn(box: Box) -> Floats:
+def _drawn(box: Draws) -> Floats:
     """The same where each of the k colours may be the nearest."""
     targets, count = box.columns.shape
     half = DRAWS // 2
@@ -126,13 +126,13 @@ class Bounds(NamedTuple):
 def bounds_of(target: Target, colours: Sequence[Laid]) -> Bounds:
     """How near each of the colours is to a target, whatever others there are."""
     names: list[object] = [None]
-    theirs, ours = Placed.of([target], names), Placed.of(colours, names)
+    theirs, ours = Expected.of([target], names), Expected.of(colours, names)
     upper, within = np.empty(len(colours)), np.empty(len(colours))
     *_, beyond = nearer = [limit for limit in GRADES.values() if limit < inf]
     place, at_once = ceil(COVERED * DRAWS) - 1, _BLOCK // DRAWS
     for begin in range(0, len(colours), at_once):
         rows = np.arange(begin, min(begin + at_once, len(colours)))[:, np.newaxis]
-        squared = Box.of(theirs, ours, 0 * rows, rows).draw(0, DRAWS // 2)[:, 0]
+        squared = Draws.of(theirs, ours, 0 * rows, rows).draw(0, DRAWS // 2)[:, 0]
         upper[rows[:, 0]] = np.sqrt(np.partition(squared, place, axis=-1)[:, place].clip(0.0))
         measured = delta_E_ciede2000(target.lab, [colours[row].lab for row in rows[:, 0]])
         limits = np.array([next((one for one in nearer if own <= one), inf) for own in measured])

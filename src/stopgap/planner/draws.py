@@ -92,7 +92,7 @@ def _pencil(colour: Laid | FreeColour) -> Swatch | None:
     return colour if isinstance(colour, Swatch) else None
 
 
-class Placed(NamedTuple):
+class Expected(NamedTuple):
     """Where n colours are expected, in even coordinates (n, 3) and as Lab, and how they scatter.
 
     `roots` (n, 3 parts, 3, 3) turn standard deviations into even coordinates, whose size `sizes`
@@ -107,7 +107,7 @@ class Placed(NamedTuple):
     names: list[object]
 
     @classmethod
-    def of(cls, colours: Sequence[Laid | FreeColour], names: list[object]) -> "Placed":
+    def of(cls, colours: Sequence[Laid | FreeColour], names: list[object]) -> "Expected":
         """The vaguer a colour is by itself, the more it is drawn towards where pencils are."""
         stated = Stated.of(colours)
         roots = stated.sizes[..., np.newaxis, np.newaxis] * np.eye(3)
@@ -136,22 +136,22 @@ def _root(matrix: Floats) -> Floats:
     return root
 
 
-class Box(NamedTuple):
+class Draws(NamedTuple):
     """Targets beside colours of theirs: their rows in `theirs` (m, 1) and in `ours` (m, k).
 
     `steps` (m, k, 3) lead from one to the other, as long as their ΔE00; `apart` (m, k, 2) says that
     what either shares with others is not shared between them.
     """
 
-    theirs: Placed
-    ours: Placed
+    theirs: Expected
+    ours: Expected
     targets: Integers
     columns: Integers
     steps: Floats
     apart: Booleans
 
     @classmethod
-    def of(cls, theirs: Placed, ours: Placed, targets: Integers, columns: Integers) -> "Box":
+    def of(cls, theirs: Expected, ours: Expected, targets: Integers, columns: Integers) -> "Draws":
         """The targets beside the colours."""
         steps = ours.places[columns] - theirs.places[targets]
         length = np.linalg.norm(steps, axis=-1)
@@ -193,7 +193,7 @@ class Box(NamedTuple):
         able: Booleans = behind <= _OUT_OF_REACH * np.sqrt(variance)
         return able
 
-    def among(self, rows: Integers, places: Integers) -> "Box":
+    def among(self, rows: Integers, places: Integers) -> "Draws":
         """The targets of `rows` (r, 1) beside those at `places` (r, k) among their colours."""
         return self._replace(
             targets=self.targets[rows[:, 0]],

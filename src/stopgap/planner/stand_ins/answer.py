@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.difference import COARSE_ABOVE, DIRECTION_ABOVE, grade
-from stopgap.errors import Note, Remedy
+from stopgap.errors import Note, NothingFoundError, Remedy
+from stopgap.planner.nearness import BY_HUE
 from stopgap.swatches import (
     Finish,
     Selection,
@@ -93,7 +94,8 @@ class Over(NamedTuple):
 class StandIns(NamedTuple):
     """The answer to one question: single pencils, nearest first, and layering recipes, of which the
     one that promises most comes first; `layers_first` says that these stand above the pencils.
-    `over` is what the recipes are laid over, where that is not bare paper.
+    `over` is what the recipes are laid over, where that is not bare paper. `ranked_by` is `delta_E`
+    or `upper`, by which the matches are ranked, or BY_HUE where all are so far off that hue is.
     """
 
     target: Target
@@ -103,6 +105,7 @@ class StandIns(NamedTuple):
     layers: "tuple[Recipe, ...]" = ()
     layers_first: bool = False
     over: Over | None = None
+    ranked_by: str = "delta_E"
 
 
 def lightfastness_caution(target: Target, swatch: Swatch) -> str:
@@ -126,16 +129,18 @@ def stand_in_notes(
     likely: Sequence[Likely],
     nearest: float,
     selection: Selection,
-    *,
-    cautious: bool = False,
+    ranked_by: str = "delta_E",
 ) -> list[Note]:
     """What must be known of the whole answer, one sentence each.
 
     `nearest` is the least ΔE00 of any candidate; `likely` are those that hold the nearest, the most
     probable first, and nobody where there is but one candidate.
     """
-    texts = [*_nearness_in_words(nearest), *_doubt_in_words(matches, likely)]
-    if cautious:
+    by_hue = ranked_by == BY_HUE
+    texts = [*_nearness_in_words(nearest, by_hue=by_hue)]
+    if not by_hue:
+        texts += _doubt_in_words(matches, likely)
+    if ranked_by == "upper":
         texts.append(
             "Ranked cautiously, by the bound that ΔE00 stays below in 95 of 100 cases; the "
             "nearest by its measured colour may stand further down."
@@ -156,17 +161,14 @@ def stand_in_notes(
     return [*notes, *departure_notes([*told, *(match.swatch for match in matches)])]
 
 
-def _nearness_in_words(nearest: float) -> list[str]:
+def _nearness_in_words(nearest: float, *, by_hue: bool) -> list[str]:
+    kind = "a different colour. So far out the ranking is coarse."
     if nearest > DIRECTION_ABOVE:
-        return [
-            f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, which tells a direction "
-            "and is no match."
-        ]
+        kind = "which tells a direction and is no match."
+    if by_hue:
+        kind = "no match. So far out all are ranked by how well they keep the hue, not by ΔE00."
     if nearest > COARSE_ABOVE:
-        return [
-            f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, a different colour. So "
-            "far out the ranking is coarse."
-        ]
+        return [f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, {kind}"]
     if grade(nearest) == "same":
         return ["ΔE00 below 0.8 is less than one hand laying one pencil twice makes."]
     return []
@@ -211,3 +213,21 @@ def _measured_otherwise(target: Target, matches: Sequence[StandIn]) -> list[str]
         "the difference may come from that."
         for found, addresses in alike.items()
     ]
+
+
+def nothing_found(swatches: Sequence[Swatch], selection: Selection) -> NothingFoundError:
+    """The error where a selection leaves no candidate of all the swatches."""
+    if not swatches:
+        return NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
+    asked = [
+        *(["owned"] if selection.owned else []),
+        *([f"from {' or '.join(selection.ranges)}"] if selection.ranges else []),
+        *([f"of finish {' or '.join(selection.finishes)}"]),
+        *([] if selection.include_discontinued else ["still made or owned"]),
+        *(
+            [f"at least {selection.min_lightfastness} lightfast"]
+            if selection.min_lightfastness
+            else []
+        ),
+    ]
+    return NothingFoundError(f"No other swatch of the library is {', '.join(asked)}. Ask for less.")

@@ -18,12 +18,20 @@ from stopgap.difference import (
 )
 from stopgap.errors import InputError, Note, NothingFoundError, Remedy, UsageError
 from stopgap.planner.doubt import bounds_of, doubt_of, nearest_probabilities, tied_group
-from stopgap.planner.nearness import apart_to_the_eye, recipes_lead
+from stopgap.planner.nearness import (
+    BY_HUE,
+    FAR,
+    apart_to_the_eye,
+    hue_keeping_difference,
+    recipes_lead,
+    recipes_lead_by_hue,
+)
 from stopgap.planner.stand_ins.answer import (
     Likely,
     StandIn,
     StandIns,
     lightfastness_caution,
+    nothing_found,
     stand_in_notes,
 )
 from stopgap.swatches import Selection, Swatch, Target
@@ -56,6 +64,9 @@ def find_stand_ins(
     `under` names CIE illuminants under which each is looked at as well, where spectra are known or
     `reconstruct` may tell the likely size (`stand_ins.illuminants`).
 
+    Where neither a pencil nor a recipe comes within FAR, ΔE00 would rather give up the hue than
+    lightness: then all are ranked by `hue_keeping_difference`, unless another ranking is asked for.
+
     Equal differences are in the order of range and code, so the order of `swatches` is immaterial.
     Cost grows linearly with their number, and with the square of the number of pencils that may
     be layered, where `layering` asks for recipes.
@@ -76,13 +87,22 @@ def find_stand_ins(
         key=lambda swatch: (swatch.range, swatch.code),
     )
     if not candidates:
-        raise _nothing(swatches, selection)
+        raise nothing_found(swatches, selection)
     ranking = _ranking(target, candidates, metric, cautious=cautious)
     nearest = float(ranking.delta_E00.min())
-    recipes, more = _recipes(target, layering, nearest, candidates[ranking.order[0]], progress)
+    by_hue = None
+    if nearest > FAR and metric_name(metric) == METRIC and not cautious:
+        by_hue = hue_keeping_difference(target.lab, [swatch.lab for swatch in candidates])
+    first = candidates[ranking.order[0]]
+    recipes, more = _recipes(target, layering, nearest, first, by_hue, progress)
     within = inf if within is None else within
     recipes = _recipes_within(within, recipes, cautious=cautious)
     layers_first = recipes_lead(recipes, nearest)
+    ranked_by = "upper" if cautious else "delta_E"
+    if by_hue is not None and all(recipe.delta_E > FAR for recipe in recipes):
+        ranking = ranking._replace(order=np.argsort(by_hue, kind="stable"))
+        layers_first = recipes_lead_by_hue(target.lab, recipes, float(by_hue.min()))
+        ranked_by = BY_HUE
     near = ranking.order[ranking.reach[ranking.order] <= within]
     if not len(near) and not recipes:
         first = ranking.order[0]
@@ -91,11 +111,17 @@ def find_stand_ins(
             f"is {ranking.reach[first]:.1f} away."
         )
     matches, likely = _described(target, candidates, ranking, near, limit)
-    notes = stand_in_notes(target, matches, likely, nearest, selection, cautious=cautious)
+    notes = stand_in_notes(target, matches, likely, nearest, selection, ranked_by)
     if layers_first and layering is not None:
         matches = without_lookalikes(matches, layering.below)
     answer = StandIns(
-        target, metric_name(metric), matches, (*notes, *more), recipes, layers_first or not matches
+        target,
+        metric_name(metric),
+        matches,
+        (*notes, *more),
+        recipes,
+        layers_first or not matches,
+        ranked_by=ranked_by,
     )
     if not under:
         return answer
@@ -140,6 +166,7 @@ def _recipes(
     layering: "LayerQuestion | None",
     nearest: float,
     first: Swatch,
+    by_hue: Floats | None,
     progress: "Progress | None",
 ) -> "tuple[tuple[Recipe, ...], Sequence[Note]]":
     """Recipes, where they are asked for, and what is to be said of them."""
@@ -152,6 +179,7 @@ def _recipes(
         layering,
         single_delta_E=nearest,
         single_sigma=first.uncertainty_there,
+        single_by_hue=None if by_hue is None else float(by_hue.min()),
         progress=progress,
     )
     if layering.always and not recipes and not notes:
@@ -262,20 +290,3 @@ def _stand_in(
         probability=probability,
         grade_probability=grade_probability,
     )
-
-
-def _nothing(swatches: Sequence[Swatch], selection: Selection) -> NothingFoundError:
-    if not swatches:
-        return NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
-    asked = [
-        *(["owned"] if selection.owned else []),
-        *([f"from {' or '.join(selection.ranges)}"] if selection.ranges else []),
-        *([f"of finish {' or '.join(selection.finishes)}"]),
-        *([] if selection.include_discontinued else ["still made or owned"]),
-        *(
-            [f"at least {selection.min_lightfastness} lightfast"]
-            if selection.min_lightfastness
-            else []
-        ),
-    ]
-    return NothingFoundError(f"No other swatch of the library is {', '.join(asked)}. Ask for less.")

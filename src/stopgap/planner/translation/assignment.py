@@ -10,13 +10,13 @@ no different from a pencil alone is not offered.
 
 What is best
 ------------
-The sum of weight times ΔE is least. A colour left without counts as twice the largest ΔE of the
-table, and as 100 at least, so that none is left while something is free for it.
+The sum of weight times ΔE is least; where nothing comes within ΔE00 10 of a colour, its part is
+`hue_keeping_difference` instead, lest a grey stand for a vivid one. A colour left without counts as
+twice the largest of the table, and as 100 at least, so that none is left while something is free.
 """
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -26,12 +26,17 @@ from stopgap.defaults import JOBS, TIME_LIMIT
 from stopgap.difference import DEFAULT_METRIC, GRADES, DifferenceFunction
 from stopgap.errors import InputError
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
-from stopgap.planner.doubt import nearest_probabilities, tied_group
 from stopgap.planner.materials import RecipeSource, labs_of, recipes_from, unique_swatches
-from stopgap.planner.nearness import SAME_TO_THE_EYE, differences, same_to_the_eye
+from stopgap.planner.nearness import (
+    FAR,
+    SAME_TO_THE_EYE,
+    differences,
+    same_to_the_eye,
+)
 from stopgap.planner.solver import Clock, assign
 from stopgap.planner.translation.answer import Asked, TranslatedRow, Translation
 from stopgap.planner.translation.ordered_assignment import assign_in_order
+from stopgap.planner.translation.rows import far_out, row_of, translation_of
 from stopgap.swatches import LaidStack, Swatch
 
 CANNOT_BE_HAD = GRADES["noticeable"]
@@ -39,7 +44,6 @@ CANNOT_BE_HAD = GRADES["noticeable"]
 CLEARLY_LIGHTER = 5.0
 """Difference in L* from which the order of lightness is kept: this project's choice."""
 _BLACK_TO_WHITE = 100.0
-_RIVALS = 32  # pencils asked which may be the nearest: where more may, the first two are tied
 
 
 def translate(
@@ -96,11 +100,12 @@ def translate(
     if offered and not distinct and not keep_order:
         return _each_its_nearest(asked, known, labs, offered, metric, cannot_be_had, jobs)
     table = differences(labs, labs_of(offered), metric)
+    far, cost = far_out(labs, labs_of(offered), table, metric)
     chosen, proved = np.full(len(known), -1, dtype=np.intp), True
     if known and offered:
         weights = np.array([asked[place].weight for place in known])
         groups = same_to_the_eye(labs) if distinct else np.arange(len(known))
-        task = _Task.of(labs, weights, groups, table, labs_of(offered)[:, 0], result_of)
+        task = _Task.of(labs, weights, groups, cost, labs_of(offered)[:, 0], result_of)
         if keep_order:
             clock = Clock(time_limit)
             by_group, proved = task.in_order(clearly_lighter, clock, distinct=distinct)
@@ -109,8 +114,10 @@ def translate(
         chosen = by_group[groups]
     rows = [TranslatedRow(entry) for entry in asked]
     for number, place in enumerate(known):
-        rows[place] = _row(asked[place], offered, table[number], chosen[number])
-    return _translation(rows, offered, cannot_be_had, proved=proved)
+        rows[place] = row_of(
+            asked[place], offered, table[number], cost[number], chosen[number], by_hue=far[number]
+        )
+    return translation_of(rows, offered, cannot_be_had, proved=proved)
 
 
 class _Task(NamedTuple):
@@ -181,7 +188,13 @@ def _each_its_nearest(
         others = ((offered[column], apart) for column, apart in zip(nearest, near))
         second = next((one for one in others if one[0].addresses != best.addresses), (None, None))
         rows[place] = TranslatedRow(asked[place], best, near[0], best, near[0], *second)
-    return _translation(rows, offered, cannot_be_had)
+    for number in np.flatnonzero(delta_E[:, 0] > FAR).tolist() if metric == DEFAULT_METRIC else ():
+        table = differences(labs[number : number + 1], labs_of(offered))
+        _, cost = far_out(labs[number : number + 1], labs_of(offered), table, metric)
+        chosen = int(cost[0].argmin())
+        entry = asked[known[number]]
+        rows[known[number]] = row_of(entry, offered, table[0], cost[0], chosen, by_hue=True)
+    return translation_of(rows, offered, cannot_be_had)
 
 
 def _offered(
@@ -224,74 +237,3 @@ def _assign_results(cost: Floats, without: Floats, result_of: Integers) -> Integ
     served = column < by_result.shape[1]
     groups = np.arange(n_groups)
     return np.where(served, best_stack[groups, np.where(served, column, 0)], -1)
-
-
-def _row(entry: Asked, offered: Sequence[LaidStack], delta_E: Floats, chosen: int) -> TranslatedRow:
-    if not offered:
-        return TranslatedRow(entry)
-    order = np.lexsort((np.arange(len(offered)), delta_E))
-    taken = offered[chosen].addresses if chosen >= 0 else None
-    second = next((int(one) for one in order if offered[one].addresses != taken), None)
-    return TranslatedRow(
-        entry,
-        given=offered[chosen] if chosen >= 0 else None,
-        delta_E=float(delta_E[chosen]) if chosen >= 0 else None,
-        nearest=offered[order[0]],
-        nearest_delta_E=float(delta_E[order[0]]),
-        second=None if second is None else offered[second],
-        second_delta_E=None if second is None else float(delta_E[second]),
-    )
-
-
-def _translation(
-    rows: Sequence[TranslatedRow],
-    offered: Sequence[LaidStack],
-    cannot_be_had: float,
-    *,
-    proved: bool = True,
-) -> Translation:
-    """The rows, those marked whose two stacks cannot be told apart, and which cannot be had."""
-    marked = list(rows)
-    for place in _tied_rows(rows, offered):
-        marked[place] = replace(rows[place], tied=True)
-    beyond = [
-        row for row in marked if row.nearest_delta_E is None or row.nearest_delta_E > cannot_be_had
-    ]
-    return Translation(tuple(marked), tuple(beyond), proved)
-
-
-def _tied_rows(rows: Sequence[TranslatedRow], offered: Sequence[LaidStack]) -> list[int]:
-    """The rows whose two stacks are both among those that hold the nearest: of them, and of the
-    pencils alone as they are asked of a single colour, so that the answer is the same.
-    """
-    place_of = {id(stack): place for place, stack in enumerate(offered)}
-    pairs = {
-        place: [place_of[id(row.given)], place_of[id(row.second)]]
-        for place, row in enumerate(rows)
-        if row.given and row.second and not _is_itself(row)
-    }
-    if not pairs:
-        return []
-    alone = [stack for stack in offered if not stack.recipe]  # stand first
-    targets = {place: rows[place].asked.target for place in pairs}
-    lab = np.array([target.lab for target in targets.values() if target], dtype=np.float64)
-    _, nearest = SwatchIndex(labs_of(alone)).nearest(lab, _RIVALS)
-    asked: dict[int, list[tuple[int, list[int]]]] = {}
-    for (place, pair), near in zip(pairs.items(), nearest.tolist()):
-        others = [one for one in near if one not in pair]
-        columns = pair + others[: _RIVALS - 2]
-        asked.setdefault(len(columns), []).append((place, columns))
-    found = []
-    for group in asked.values():  # as many columns for each
-        places = [place for place, _ in group]
-        several = [target for target in (targets[place] for place in places) if target]
-        columns_of = np.array([columns for _, columns in group])
-        tied = tied_group(nearest_probabilities(several, offered, columns_of))
-        found += [place for place, (one, other, *_) in zip(places, tied.tolist()) if one and other]
-    return found
-
-
-def _is_itself(row: TranslatedRow) -> bool:
-    """Whether the very pencil is given that was asked for."""
-    target, given = row.asked.target, row.given
-    return isinstance(target, Swatch) and given is not None and given.label == target.address
