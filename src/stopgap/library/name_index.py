@@ -85,10 +85,14 @@ class Span(NamedTuple):
 
 
 class NameIndex:
-    """Pencils by what they are called; made once where many names are to be looked up."""
+    """Pencils by what they are called; made once where many names are to be looked up.
 
-    def __init__(self, swatches: Iterable[Swatch]) -> None:
+    `wet` are pencils that were never swatched dry and so have no colour, to be told from unknown.
+    """
+
+    def __init__(self, swatches: Iterable[Swatch], wet: Sequence[Swatch] = ()) -> None:
         self.swatches = tuple(swatches)
+        self.wet = tuple(wet)
         self._tables: list[_Table] = []
         self._of_range: dict[str, NameIndex] = {}
 

@@ -16,6 +16,7 @@ from stopgap.blends import (
 from stopgap.defaults import PATH, PREFER, STEP
 from stopgap.errors import Note, NothingFoundError, Remedy
 from stopgap.library import (
+    Known,
     ListedBlend,
     NameIndex,
     find_target,
@@ -41,10 +42,10 @@ if TYPE_CHECKING:
 class AtHand(NamedTuple):
     """What blends may be made of: pencils, and recipes where layers count; and what to say of it.
 
-    `swatches` are all of the library, among which ends are looked up.
+    `known` are all of the library, among which ends are looked up.
     """
 
-    swatches: tuple[Swatch, ...]
+    known: NameIndex
     pencils: tuple[Swatch, ...]
     recipes: "Recipes | None" = None
     notes: tuple[Note, ...] = ()
@@ -64,7 +65,7 @@ class GapsFound(NamedTuple):
 
 
 def look_at_hand(
-    swatches: Sequence[Swatch],
+    known: Known,
     selection: Selection,
     *,
     layers: LayingConditions | None = None,
@@ -80,19 +81,20 @@ def look_at_hand(
     NothingFoundError
         If the selection leaves no pencil.
     """
-    pencils, notes = selection.at_hand(swatches)
+    known = NameIndex.of(known)
+    pencils, notes = selection.at_hand(known.swatches)
     if not pencils:
         raise NothingFoundError("There is no pencil to blend with.", remedy=Remedy.ANY_PENCIL)
     notes = (*notes, *departure_notes(pencils))
-    layered, _ = Selection(owned=True).at_hand(swatches)
+    layered, _ = Selection(owned=True).at_hand(known.swatches)
     if layers is None or not layered:
-        return AtHand(tuple(swatches), pencils, None, notes)
+        return AtHand(known, pencils, None, notes)
     from stopgap.planner import recipes_under
     from stopgap.planner.recipes.questions import recipes_along
 
     index = recipes_under(layers, layered, cache=cache, progress=progress)
     recipes = recipes_along(index)
-    return AtHand(tuple(swatches), pencils, recipes, (*notes, *index.notes))
+    return AtHand(known, pencils, recipes, (*notes, *index.notes))
 
 
 def find_blend(
@@ -108,8 +110,8 @@ def find_blend(
     max_pencils: int | None = None,
 ) -> Blend:
     """The blend between two targets; raises as `blends.blend` and `find_target` do."""
-    index = NameIndex(at_hand.swatches)
-    first, *between, last = (end_of(find_target(text, index)) for text in (start, *stops, end))
+    named = (find_target(text, at_hand.known) for text in (start, *stops, end))
+    first, *between, last = map(end_of, named)
     found = blend(
         first,
         last,
@@ -129,7 +131,7 @@ def find_blends(
     at_hand: AtHand, listed: Sequence[ListedBlend], *, step: float = STEP, path: str = PATH
 ) -> list[Blend]:
     """The blends that the rows of a blends file ask for; errors say which row."""
-    ends = find_targets(listed, at_hand.swatches)
+    ends = find_targets(listed, at_hand.known)
     blends = []
     for row, (start, end) in zip(listed, ends, strict=True):
         with located(row):
@@ -166,7 +168,7 @@ def gaps_at_hand(
     used = {swatch.address for swatch in at_hand.pencils}
     buyable = [
         swatch
-        for swatch in Selection().of(at_hand.swatches)
+        for swatch in Selection().of(at_hand.known.swatches)
         if swatch.address not in used and not swatch.owned
     ]
     gaps = find_gaps(alone, buyable, layered=shown)

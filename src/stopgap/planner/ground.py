@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from stopgap.difference import delta_E
 from stopgap.errors import Note
-from stopgap.library import Library, find_paper, stored_calibration, stored_papers
+from stopgap.library import Library, NameIndex, find_paper, stored_calibration, stored_papers
 from stopgap.planner.laying import conditions_on
 from stopgap.planner.recipes.kept import make_palette
 from stopgap.swatches import (
@@ -52,6 +52,11 @@ class Ground(NamedTuple):
     def on(self) -> str:
         """What the paper is called, empty where none was named."""
         return "" if self.paper is None else self.paper.name
+
+    @property
+    def known(self) -> NameIndex:
+        """What pencils are called, those among them that were never swatched dry."""
+        return NameIndex(self.swatches, self.wet)
 
     def range(self, found: ColourRange) -> ColourRange:
         """A range of the same library, each pencil of one swatch, its colour on this paper."""

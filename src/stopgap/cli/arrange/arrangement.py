@@ -7,7 +7,7 @@ import click
 
 from stopgap.cli.arrange.family import not_a_command
 from stopgap.cli.options.arrangement import ArrangementName, arrangement_option
-from stopgap.cli.options.common import library_options, output_options
+from stopgap.cli.options.common import library_options, output_options, overwrite_option
 from stopgap.cli.options.kinds import Kind
 from stopgap.cli.program import LazyGroup
 from stopgap.cli.remedies import note_words
@@ -191,7 +191,7 @@ def remove(name: str) -> None:
 @click.command()
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
 @arrangement_option
-@click.option("--overwrite", is_flag=True, help="Replace the file if it exists.")
+@overwrite_option
 @library_options
 def export(file: Path, arrangement: str | None, overwrite: bool) -> None:
     """Write the arrangement in use to FILE, .csv or .xlsx, which 'apply' reads; - is the output.

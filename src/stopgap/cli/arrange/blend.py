@@ -148,7 +148,7 @@ def _at_hand(
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
         selection = chosen.selection(library)
     at_hand = look_at_hand(
-        ground.swatches,
+        ground.known,
         selection,
         layers=ground.conditions if layers else None,
         cache=current.recipe_cache,

@@ -116,10 +116,10 @@ def match(
     current = session()
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
-        swatches = ground.swatches
+        swatches, known = ground.swatches, ground.known
         selection = chosen.selection(library)
-        asked = find_target(" ".join(target), swatches, ground.wet)
-        lying = Stack(find_layer(layer, swatches) for layer in over)
+        asked = find_target(" ".join(target), known)
+        lying = Stack(find_layer(layer, known) for layer in over)
         question = None
         if layers is not False or lying:
             from stopgap.planner import LayerQuestion

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from stopgap.cli.options.common import library_options, output_options
+from stopgap.cli.options.common import library_options, output_options, overwrite_option
 from stopgap.cli.options.kinds import RangeName
 from stopgap.cli.options.paper import on_option
 from stopgap.cli.program import LazyGroup
@@ -113,7 +113,7 @@ def check(range_name: str) -> None:
     type=click.Choice(WRITTEN_FORMATS, case_sensitive=False),
     help="Format (else by the ending: .xlsx, .cgats, .cxf, otherwise CSV).",
 )
-@click.option("--overwrite", is_flag=True, help="Replace FILE if it exists.")
+@overwrite_option
 @library_options
 def export(range_name: str, file: Path, form: str | None, overwrite: bool) -> None:
     """Write a range to FILE, which 'range import' reads back; - is standard output.

@@ -119,13 +119,13 @@ def shop(
         ground = ground_of(
             library, listed_paper([*blends, *colours], on), grain, heavy_first=heavy_first
         )
-        swatches = ground.swatches
+        known = ground.known
         for_sale = Selection(
             ranges=tuple(library.known_range(name) for name in ranges),
             min_lightfastness=min_lightfastness,
         )
     needs = needs_of(
-        swatches,
+        known,
         blends=blends,
         colours=colours,
         shades=shades,
@@ -134,7 +134,7 @@ def shop(
     )
     found = plan_purchase(
         needs,
-        swatches,
+        known,
         selection=for_sale,
         exclude=exclude,
         layers=ground.conditions if (layers if layering is None else layering) else None,

@@ -67,7 +67,7 @@ def translate(
         selection = chosen.selection(library)
     found = translate_list(
         listed,
-        ground.swatches,
+        ground.known,
         selection=selection,
         layers=ground.conditions if layers else None,
         distinct=distinct,

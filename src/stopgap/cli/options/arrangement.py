@@ -4,9 +4,7 @@ from collections.abc import Iterable
 
 import click
 
-from stopgap.cli.options.kinds import Kind
-from stopgap.cli.session import Session
-from stopgap.errors import StopgapError
+from stopgap.cli.options.kinds import Kind, in_library
 
 
 class ArrangementName(Kind):
@@ -16,17 +14,12 @@ class ArrangementName(Kind):
 
     def known(self, ctx: click.Context) -> Iterable[tuple[str, str]]:
         """Every arrangement; only the proposal where the library cannot be read."""
+        from stopgap.library import stored_arrangements
         from stopgap.swatches import PROPOSAL
 
-        names = [(PROPOSAL, "the tool's own families")]
-        try:
-            from stopgap.library import stored_arrangements
-
-            with ctx.ensure_object(Session).open(read_only=True) as library:
-                names += [(one.arrangement.name, "") for one in stored_arrangements(library)]
-        except StopgapError:
-            pass
-        return names
+        stored = in_library(ctx, stored_arrangements) or ()
+        own = (PROPOSAL, "the tool's own families")
+        return [own, *((one.arrangement.name, "") for one in stored)]
 
 
 class FamilyName(Kind):
@@ -37,15 +30,9 @@ class FamilyName(Kind):
     def known(self, ctx: click.Context) -> Iterable[tuple[str, str]]:
         """Every family; the tool's own where no arrangement can be read."""
         from stopgap.blends import FAMILIES
+        from stopgap.library import arrangement_in_use
 
-        found = None
-        try:
-            from stopgap.library import arrangement_in_use
-
-            with ctx.ensure_object(Session).open(read_only=True) as library:
-                found = arrangement_in_use(library)
-        except StopgapError:
-            pass
+        found = in_library(ctx, arrangement_in_use)
         names = FAMILIES if found is None else [family.name for family in found.families]
         return ((name, "") for name in names)
 

@@ -10,7 +10,7 @@ import click
 
 from stopgap import defaults
 from stopgap.cli.options.arrangement import arrangement_option
-from stopgap.cli.options.common import library_options, stated
+from stopgap.cli.options.common import library_options, overwrite_option, stated
 from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.program import LazyGroup
 from stopgap.cli.session import Answered, session
@@ -103,7 +103,7 @@ _TITLES = {
 @click.command(cls=AskingCommand)
 @click.argument("out", metavar="OUT.html", type=click.Path(path_type=Path))
 @click.option("--title", help="What stands at the top.")
-@click.option("--overwrite", is_flag=True, help="Replace the file if it exists.")
+@overwrite_option
 @click.option(
     "--for",
     "question",
@@ -156,7 +156,7 @@ def sheet(out: Path, title: str | None, overwrite: bool, question: tuple[str, ..
 @arrangement_option
 @paper_options
 @heavy_first_option
-@click.option("--overwrite", is_flag=True, help="Replace the file if it exists.")
+@overwrite_option
 @click.option(
     "--for",
     "question",

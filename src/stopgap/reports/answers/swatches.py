@@ -190,9 +190,6 @@ _PENCIL_FIELDS: list[RowField[_Row]] = [
 ]
 
 
-_FOUND_COLUMNS = ("range", "code", "name", "L", "a", "b", "owned", "status")
-
-
 def search_report(
     words: str, found: Sequence[FoundPencil], limit: int | None = None, *, near: bool = False
 ) -> Report:
@@ -224,7 +221,7 @@ _FIELDS: list[RowField[FoundPencil]] = [
     only_shown("address", lambda each: each.swatch.address, "pencil"),
     only_shown("shown name", lambda each: each.swatch.name, "name"),
     only_shown("marks", lambda each: swatch_marks(each.swatch), "marks"),
-    swatch_field(_FOUND_COLUMNS),
+    swatch_field(_COLUMNS),
     RowField("called", lambda each: each.called, title="colour"),
     RowField("also", lambda each: each.swatch.also),
 ]

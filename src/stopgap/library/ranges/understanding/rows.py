@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from stopgap.library.ranges.template import is_explanation
 from stopgap.library.ranges.understanding.contents import date_in, number
+from stopgap.library.ranges.understanding.grid import COLOUR_NUMBERS
 from stopgap.library.ranges.understanding.headings import Headed, cell_at
 from stopgap.library.ranges.understanding.mapping import Finding, FindingKind, FoundCell, Use
 from stopgap.library.ranges.understanding.vocabulary import is_total, plain_heading
@@ -14,9 +15,7 @@ SECTION = "section"
 """The column that says under which heading of its file a pencil stood."""
 
 _LONGEST_SECTION = 60
-_COLOURS = {
-    *("L", "a", "b", "X", "Y", "Z", "hex", "lab", "rgb", "red", "green", "blue", "chroma", "hue")
-}
+_COLOURS = {*COLOUR_NUMBERS, "hex", "lab", "rgb"}
 
 
 class Sorted(NamedTuple):
