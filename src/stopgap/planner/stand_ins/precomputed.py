@@ -8,10 +8,10 @@ from stopgap.defaults import POCKET_STAND_INS
 from stopgap.errors import InputError, NothingFoundError
 from stopgap.layering import Recipe
 from stopgap.layering.recipe_search import Progress
-from stopgap.planner.nearness import recipes_lead
+from stopgap.planner.nearness import BY_HUE, recipes_lead
 from stopgap.planner.recipes.kept import recipes_under
 from stopgap.planner.recipes.questions import LayerQuestion, considered, offered
-from stopgap.planner.stand_ins.answer import StandIn
+from stopgap.planner.stand_ins.answer import StandIn, StandIns
 from stopgap.planner.stand_ins.search import find_stand_ins, without_lookalikes
 from stopgap.swatches import Selection, Swatch
 
@@ -55,22 +55,36 @@ def precompute_stand_ins(
         return []
     owned = [swatch for swatch in swatches if swatch.owned]
     others = [swatch for swatch in swatches if not swatch.owned]
-    singles = [
-        (_stand_ins(swatch, owned, limit), _stand_ins(swatch, others, limit)) for swatch in swatches
-    ]
-    nearest = [near[0] if near else None for near, _ in singles]
-    recipes = _recipes(swatches, nearest, layering, progress) if layering else [()] * len(swatches)
-    return [
-        _beside(swatch, near, far, laid, layering)
-        for swatch, (near, far), laid in zip(swatches, singles, recipes, strict=True)
-    ]
+    near = [_stand_ins(swatch, owned, limit) for swatch in swatches]
+    far = [_stand_ins(swatch, others, limit) for swatch in swatches]
+    nearest = [one.matches[0] if one else None for one in near]
+    recipes = _recipes(swatches, nearest, layering, progress) if layering else None
+    found = []
+    for place, (alone, other) in enumerate(zip(near, far, strict=True)):
+        if recipes is not None and alone and alone.ranked_by == BY_HUE:
+            # what ranks hangs on the recipes too, which are then sought by hue
+            answer = _stand_ins(swatches[place], owned, limit, layering) or alone
+            together = (answer.matches, answer.layers, answer.layers_first)
+        else:
+            matches = alone.matches if alone else ()
+            together = _beside(matches, recipes[place] if recipes else (), layering)
+        matches, laid, first = together
+        found.append(
+            PrecomputedStandIns(
+                swatches[place], matches, other.matches if other else (), laid, first
+            )
+        )
+    return found
 
 
-def _stand_ins(swatch: Swatch, among: Sequence[Swatch], limit: int) -> tuple[StandIn, ...]:
+def _stand_ins(
+    swatch: Swatch, among: Sequence[Swatch], limit: int, layering: LayerQuestion | None = None
+) -> StandIns | None:
+    """What `match` answers, None where there is no pencil."""
     try:
-        return find_stand_ins(swatch, among, selection=Selection(), limit=limit).matches
+        return find_stand_ins(swatch, among, selection=Selection(), limit=limit, layering=layering)
     except NothingFoundError:
-        return ()
+        return None
 
 
 def _recipes(
@@ -78,12 +92,15 @@ def _recipes(
     nearest: Sequence[StandIn | None],
     question: LayerQuestion,
     progress: Progress | None,
-) -> list[tuple[Recipe, ...]]:
-    """The uncertainties of all recipes at once: one by one they would cost most of the time."""
+) -> list[tuple[Recipe, ...]] | None:
+    """The uncertainties of all recipes at once: one by one they would cost most of the time.
+
+    None where nothing can be layered: pages are written all the same.
+    """
     try:
         index = recipes_under(question.conditions, question.pencils, cache=question.cache)
-    except InputError:  # none that can be layered: the pages are written all the same
-        return [()] * len(swatches)
+    except InputError:
+        return None
     found = []
     for place, (swatch, single) in enumerate(zip(swatches, nearest, strict=True)):
         found.append(considered(swatch, question, index, *_reach(single)))
@@ -102,14 +119,10 @@ def _reach(single: StandIn | None) -> tuple[float, float]:
 
 
 def _beside(
-    swatch: Swatch,
-    near: tuple[StandIn, ...],
-    far: tuple[StandIn, ...],
-    recipes: tuple[Recipe, ...],
-    question: LayerQuestion | None,
-) -> PrecomputedStandIns:
+    near: tuple[StandIn, ...], recipes: tuple[Recipe, ...], question: LayerQuestion | None
+) -> tuple[tuple[StandIn, ...], tuple[Recipe, ...], bool]:
     """Pencils and recipes beside each other: fewer owned pencils where recipes promise more."""
     first = recipes_lead(recipes, near[0].delta_E if near else inf)
     if first and question is not None:
         near = without_lookalikes(near, question.below)
-    return PrecomputedStandIns(swatch, near, far, recipes, first)
+    return near, recipes, first

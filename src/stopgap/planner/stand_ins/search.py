@@ -89,20 +89,11 @@ def find_stand_ins(
     if not candidates:
         raise nothing_found(swatches, selection)
     ranking = _ranking(target, candidates, metric, cautious=cautious)
-    nearest = float(ranking.delta_E00.min())
-    by_hue = None
-    if nearest > FAR and metric_name(metric) == METRIC and not cautious:
-        by_hue = hue_keeping_difference(target.lab, [swatch.lab for swatch in candidates])
-    first = candidates[ranking.order[0]]
-    recipes, more = _recipes(target, layering, nearest, first, by_hue, progress)
+    recipes, more = _recipes(target, layering, ranking, candidates, progress)
+    ranking = ranking.beside(recipes)
     within = inf if within is None else within
     recipes = _recipes_within(within, recipes, cautious=cautious)
-    layers_first = recipes_lead(recipes, nearest)
-    ranked_by = "upper" if cautious else "delta_E"
-    if by_hue is not None and all(recipe.delta_E > FAR for recipe in recipes):
-        ranking = ranking._replace(order=np.argsort(by_hue, kind="stable"))
-        layers_first = recipes_lead_by_hue(target.lab, recipes, float(by_hue.min()))
-        ranked_by = BY_HUE
+    layers_first = ranking.led_by(recipes, target)
     near = ranking.order[ranking.reach[ranking.order] <= within]
     if not len(near) and not recipes:
         first = ranking.order[0]
@@ -111,7 +102,7 @@ def find_stand_ins(
             f"is {ranking.reach[first]:.1f} away."
         )
     matches, likely = _described(target, candidates, ranking, near, limit)
-    notes = stand_in_notes(target, matches, likely, nearest, selection, ranked_by)
+    notes = stand_in_notes(target, matches, likely, ranking.nearest, selection, ranking.ranked_by)
     if layers_first and layering is not None:
         matches = without_lookalikes(matches, layering.below)
     answer = StandIns(
@@ -121,7 +112,7 @@ def find_stand_ins(
         (*notes, *more),
         recipes,
         layers_first or not matches,
-        ranked_by=ranked_by,
+        ranked_by=ranking.ranked_by,
     )
     if not under:
         return answer
@@ -164,9 +155,8 @@ def without_lookalikes(matches: tuple[StandIn, ...], most: int) -> tuple[StandIn
 def _recipes(
     target: Target,
     layering: "LayerQuestion | None",
-    nearest: float,
-    first: Swatch,
-    by_hue: Floats | None,
+    ranking: "_Ranking",
+    candidates: Sequence[Swatch],
     progress: "Progress | None",
 ) -> "tuple[tuple[Recipe, ...], Sequence[Note]]":
     """Recipes, where they are asked for, and what is to be said of them."""
@@ -177,9 +167,9 @@ def _recipes(
     recipes, notes = find_recipes(
         target,
         layering,
-        single_delta_E=nearest,
-        single_sigma=first.uncertainty_there,
-        single_by_hue=None if by_hue is None else float(by_hue.min()),
+        single_delta_E=ranking.nearest,
+        single_sigma=candidates[ranking.order[0]].uncertainty_there,
+        single_by_hue=None if ranking.by_hue is None else float(ranking.by_hue.min()),
         progress=progress,
     )
     if layering.always and not recipes and not notes:
@@ -198,12 +188,32 @@ def _recipes_within(
 class _Ranking(NamedTuple):
     """Candidates (n,) by row: ΔE in the metric that ranks, ΔE00, and what a limit is held against,
     which is the bound of ΔE00 where ranking is cautious. `order` are the rows, the first first.
+    `by_hue` is their `hue_keeping_difference` where that may rank.
     """
 
     delta_E: Floats
     delta_E00: Floats
     reach: Floats
     order: Integers
+    ranked_by: str
+    by_hue: Floats | None = None
+
+    @property
+    def nearest(self) -> float:
+        """The least ΔE00."""
+        return float(self.delta_E00.min())
+
+    def beside(self, recipes: "Sequence[Recipe]") -> "_Ranking":
+        """By hue, unless one of these recipes is near."""
+        if self.by_hue is None or any(recipe.delta_E <= FAR for recipe in recipes):
+            return self._replace(by_hue=None)
+        return self._replace(order=np.argsort(self.by_hue, kind="stable"), ranked_by=BY_HUE)
+
+    def led_by(self, recipes: "Sequence[Recipe]", target: Target) -> bool:
+        """Whether some recipe promises more than every candidate."""
+        if self.by_hue is None:
+            return recipes_lead(recipes, self.nearest)
+        return recipes_lead_by_hue(target.lab, recipes, float(self.by_hue.min()))
 
 
 def _ranking(
@@ -213,8 +223,13 @@ def _ranking(
     differences = delta_E(target.lab, lab, metric)
     default = metric_name(metric) == METRIC
     delta_E00 = differences if default else delta_E_ciede2000(target.lab, lab)
-    reach = bounds_of(target, candidates).upper if cautious else differences
-    return _Ranking(differences, delta_E00, reach, np.argsort(reach, kind="stable"))
+    if cautious:
+        reach = bounds_of(target, candidates).upper
+        return _Ranking(differences, delta_E00, reach, np.argsort(reach, kind="stable"), "upper")
+    order = np.argsort(differences, kind="stable")
+    far = default and delta_E00.min() > FAR
+    by_hue = hue_keeping_difference(target.lab, lab) if far else None
+    return _Ranking(differences, delta_E00, differences, order, "delta_E", by_hue)
 
 
 def _described(
@@ -241,18 +256,17 @@ def _described(
     chosen = [candidates[row] for row in rows]
     sigmas, bounds = doubt_of(target, chosen).sigmas, bounds_of(target, chosen)
     matches = tuple(
-        _stand_in(
-            target,
-            candidates[row],
+        _stand_in(target, swatch, float(ranking.delta_E00[row]))._replace(
             delta_E=float(ranking.delta_E[row]),
-            delta_E00=float(ranking.delta_E00[row]),
-            sigma=float(sigmas[place]),
+            sigma=sigma,
             probability=probabilities[row],
             tied=tied[row],
-            upper=float(bounds.upper[place]),
-            grade_probability=float(bounds.grade_probability[place]),
+            upper=upper,
+            grade_probability=sure,
         )
-        for place, row in enumerate(rows)
+        for row, swatch, sigma, upper, sure in zip(
+            rows, chosen, sigmas.tolist(), bounds.upper.tolist(), bounds.grade_probability.tolist()
+        )
     )
     return matches, likely if len(near) > 1 else ()
 
@@ -261,32 +275,19 @@ def _is_same_pencil(swatch: Swatch, target: Target) -> bool:
     return isinstance(target, Swatch) and swatch.address == target.address
 
 
-def _stand_in(
-    target: Target,
-    swatch: Swatch,
-    *,
-    delta_E: float,
-    delta_E00: float,
-    sigma: float,
-    probability: float,
-    tied: bool,
-    upper: float,
-    grade_probability: float,
-) -> StandIn:
+def _stand_in(target: Target, swatch: Swatch, delta_E00: float) -> StandIn:
+    """How it is off, as if it were surely so."""
     delta_L, delta_C, delta_H = signed_differences(target.lab, swatch.lab)
     caution = lightfastness_caution(target, swatch)
     return StandIn(
         swatch=swatch,
-        delta_E=delta_E,
+        delta_E=delta_E00,
         grade=grade(delta_E00),
         delta_L=float(delta_L),
         delta_C=float(delta_C),
         delta_H=float(delta_H),
         words=difference_words(target.lab, swatch.lab),
-        sigma=sigma,
-        tied=tied,
+        sigma=0.0,
+        tied=False,
         cautions=(caution,) if caution else (),
-        upper=upper,
-        probability=probability,
-        grade_probability=grade_probability,
     )
