@@ -187,3 +187,16 @@ def test_what_a_new_order_gains_is_shown_before_it_is_taken(demo):
     assert [f"{s['swatch']['range']}:{s['swatch']['code']}" for s in family["swatches"]] == wines[
         "order"
     ]
+
+
+def test_a_check_proposes_places_with_their_steps(demo):
+    told(demo, "family", "move", "Fennmoor:FM014", "blues", "--first")
+    doubts = answer(demo, "family", "check")["doubts"]
+    (odd,) = (one for one in doubts if one["pencils"] == ["Fennmoor:FM014"])
+    assert (odd["kind"], odd["family"]) == ("odd", "blues")
+    assert odd["offers"][0]["family"] in ("reds", "wines")
+    assert 2 <= len(odd["offers"]) <= 3
+    said = told(demo, "family", "check")
+    offer = odd["offers"][0]
+    assert " and ".join(f"{step:.1f}" for step in offer["steps"]) in said
+    assert {"step", "label"} <= {one["kind"] for one in doubts}

@@ -162,6 +162,7 @@ FORMS = {
             ("family", "move", "Fennmoor:FM012", "wines"),
         ),
     ),
+    "family_check": asked("family", "check", "--owned"),
     "family_tidy": asked("family", "tidy", "wines"),
     "arrangement_list": asked(
         "arrangement", "list", prepare=(("arrangement", "new", "Box", "--from", "proposal"),)

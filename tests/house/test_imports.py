@@ -63,6 +63,7 @@ TABLE = {
     "family split wines Deep Fennmoor:FM012": ARRAYS,
     "family sort wines": ARRAYS,
     "family tidy --json": ARRAYS,
+    "family check --json": ARRAYS,
     "family remove Spare": ARRAYS,
     "arrangement new Box": ARRAYS,
     "arrangement list --json": ARRAYS,

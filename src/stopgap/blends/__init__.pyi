@@ -20,6 +20,9 @@ from .filing.assignment import file_swatches as file_swatches
 from .filing.boundaries import FAMILIES as FAMILIES
 from .filing.boundaries import boundary_table as boundary_table
 from .filing.boundaries import family_fits as family_fits
+from .filing.checking import DoubtKind as DoubtKind
+from .filing.checking import FilingDoubt as FilingDoubt
+from .filing.checking import check_filing as check_filing
 from .filing.light_to_dark import DEFAULT_TOLERANCE as DEFAULT_TOLERANCE
 from .filing.light_to_dark import Order as Order
 from .filing.light_to_dark import order as order

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from stopgap.errors import InputError, Remedy, UnknownSwatchError
+from stopgap.errors import InputError, NothingFoundError, Remedy, StopgapError, UnknownSwatchError
 from stopgap.library.name_index import NameIndex
 from stopgap.swatches import FreeColour, Layer, Pressure, Swatch, Target
 
@@ -21,6 +21,8 @@ def find_target(text: str, known: Known) -> Target:
     UnknownSwatchError
         If nothing bears the name; those that it may stand for are named, or where it says a colour
         in words, pencils of such a colour, or that the only one was never swatched dry.
+    NothingFoundError
+        If the only one that bears the name has no colour yet.
     """
     index = NameIndex.of(known)
     colour = _colour(text) if "#" in text or "(" in text else None  # in a notation is one of them
@@ -78,19 +80,26 @@ def _one(text: str, found: Sequence[Swatch], index: NameIndex) -> Swatch:
         if count == 1:
             return span.swatches[0]
         raise InputError(f"{wanted!r} stands for {count} pencils. One is asked for here.")
-    raise _undried(wanted, index.wet) or _unknown(wanted, index)
+    missed = index.without_colour.bearing(wanted)
+    if not missed and (waiting := index.without_colour.span(wanted)) is not None:
+        missed = list(waiting.swatches)
+    raise _without_colour(missed) if missed else _unknown(wanted, index)
 
 
-def _undried(wanted: str, wet: Sequence[Swatch]) -> UnknownSwatchError | None:
-    undried = NameIndex(wet).bearing(wanted) if wet else []
-    if not undried:
-        return None
-    return UnknownSwatchError(
-        f"{_listed(undried[:1])} was never swatched dry, and a wetted swatch tells nothing of dry "
-        "colour.",
-        remedy=Remedy.SWATCH_DRY,
-        pencil=f"{undried[0].range} {undried[0].code}",
-    )
+def _without_colour(swatches: Sequence[Swatch]) -> StopgapError:
+    """That pencils cannot be told from their names alone, nor from wetted swatches."""
+    first = swatches[0]
+    pencil = f"{first.range} {first.code}"
+    told = _listed(swatches[:1]) if len(swatches) == 1 else f"None of {_listed(swatches)}"
+    if first.coloured:
+        return UnknownSwatchError(
+            f"{_listed(swatches[:1])} was never swatched dry, and a wetted swatch tells nothing of "
+            "dry colour.",
+            remedy=Remedy.SWATCH_DRY,
+            pencil=pencil,
+        )
+    has = "has no" if len(swatches) == 1 else "has a"
+    return NothingFoundError(f"{told} {has} colour yet.", remedy=Remedy.GIVE_COLOUR, pencil=pencil)
 
 
 def _unknown(wanted: str, index: NameIndex) -> UnknownSwatchError:

@@ -13,12 +13,12 @@ from .comparison.tables import CrossTable as CrossTable
 from .comparison.tables import TableRow as TableRow
 from .comparison.tables import cross_table as cross_table
 from .comparison.tables import cross_tables as cross_tables
-from .ground import Ground as Ground
 from .ground import conditions_of as conditions_of
 from .ground import ground_of as ground_of
 from .ground import ground_to_learn as ground_to_learn
 from .ground import lay_alone as lay_alone
 from .ground import paper_asked as paper_asked
+from .laying import Ground as Ground
 from .laying import Learnt as Learnt
 from .laying import conditions_on as conditions_on
 from .laying import estimated_conditions as estimated_conditions

@@ -9,16 +9,14 @@ asked about, each swatch counts as it is.
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import NamedTuple
 
 from stopgap.difference import delta_E
 from stopgap.errors import Note
-from stopgap.library import Library, NameIndex, find_paper, stored_calibration, stored_papers
-from stopgap.planner.laying import conditions_on
+from stopgap.library import Library, find_paper, stored_calibration, stored_papers
+from stopgap.planner.laying import Ground, conditions_on
 from stopgap.planner.recipes.kept import make_palette
 from stopgap.swatches import (
     GRAINS,
-    ColourRange,
     LayingConditions,
     Paper,
     Pencil,
@@ -31,37 +29,6 @@ Lab = tuple[float, float, float]
 
 _UNNAMED = "white"
 """The word for the paper that nobody named."""
-
-
-class Ground(NamedTuple):
-    """The paper drawn on, how pencils are laid on it, and what each looks like there.
-
-    `paper` is None where nobody named one. Of the pencils whose address is in `predicted` no swatch
-    lies on it; `notes` say so. `wet` are those that were never swatched dry: what they look like
-    cannot be told.
-    """
-
-    conditions: LayingConditions
-    swatches: tuple[Swatch, ...]
-    paper: Paper | None = None
-    predicted: frozenset[str] = frozenset()
-    notes: tuple[Note, ...] = ()
-    wet: tuple[Swatch, ...] = ()
-
-    @property
-    def on(self) -> str:
-        """What the paper is called, empty where none was named."""
-        return "" if self.paper is None else self.paper.name
-
-    @property
-    def known(self) -> NameIndex:
-        """What pencils are called, those among them that were never swatched dry."""
-        return NameIndex(self.swatches, self.wet)
-
-    def range(self, found: ColourRange) -> ColourRange:
-        """A range of the same library, each pencil of one swatch, its colour on this paper."""
-        its = (swatch for swatch in self.swatches if swatch.range == found.name)
-        return found._replace(pencils=tuple(Pencil((swatch,)) for swatch in its))
 
 
 def ground_of(
@@ -96,7 +63,8 @@ def ground_of(
         ground = lay_alone(pencils, paper, conditions, papers)
     if len(ground.swatches) == len(pencils):
         return ground
-    return ground._replace(wet=tuple(one.first for one in pencils if one.colour() is None))
+    without = tuple(one.first for one in pencils if one.colour() is None)
+    return ground._replace(uncoloured=without)
 
 
 def paper_asked(papers: Sequence[Paper], on: str | None = None) -> Paper | None:

@@ -12,12 +12,12 @@ if TYPE_CHECKING:
 
 
 def swatch_data(swatch: Swatch) -> dict[str, Any]:
-    """A swatch in JSON, everywhere the same fields."""
+    """A swatch in JSON, everywhere the same fields; a name has the Lab null."""
     return {
         "range": swatch.range,
         "code": swatch.code,
         "name": swatch.name,
-        "lab": list(swatch.lab),
+        "lab": list(swatch.lab) if swatch.coloured else None,
         "owned": swatch.owned,
         "status": str(swatch.status),
     }
@@ -70,7 +70,7 @@ def swatch_marks(swatch: Swatch) -> str:
         *(["owned"] if swatch.owned else []),
         *(["discontinued"] if swatch.discontinued else []),
         *([str(swatch.finish)] if swatch.finish is not Finish.PLAIN else []),
-        *departures(swatch),
+        *(departures(swatch) if swatch.coloured else ["no colour yet"]),
     ]
     return ", ".join(marks)
 

@@ -51,6 +51,7 @@ from .kinds import YesOrNo as YesOrNo
 from .lightfastness import Lightfastness as Lightfastness
 from .lightfastness import LightfastnessScale as LightfastnessScale
 from .measurement import CONDITIONS as CONDITIONS
+from .measurement import NO_COLOUR as NO_COLOUR
 from .measurement import Bandpass as Bandpass
 from .measurement import Covariance as Covariance
 from .measurement import Lab as Lab
@@ -58,6 +59,7 @@ from .measurement import MeasurementConditions as MeasurementConditions
 from .measurement import MeasurementMode as MeasurementMode
 from .measurement import Readings as Readings
 from .measurement import differing_conditions as differing_conditions
+from .measurement import is_colour as is_colour
 from .measurement import several_conditions as several_conditions
 from .measurement import stated_conditions as stated_conditions
 from .pencil import LAID_FIELDS as LAID_FIELDS
@@ -69,6 +71,7 @@ from .pencil import departure_notes as departure_notes
 from .pencil import departures as departures
 from .pencil import laid_key as laid_key
 from .pencil import laid_words as laid_words
+from .pencil import names_notes as names_notes
 from .selection import Selection as Selection
 from .stack import BARE_PAPER as BARE_PAPER
 from .stack import DEFAULT_PAPER_LAB as DEFAULT_PAPER_LAB

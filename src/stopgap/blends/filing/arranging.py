@@ -15,6 +15,7 @@ import numpy as np
 
 from stopgap.arrays import Floats
 from stopgap.blends.filing.assignment import file_swatches
+from stopgap.blends.filing.belonging import distances_to_families
 from stopgap.blends.filing.boundaries import FAMILIES
 from stopgap.blends.filing.light_to_dark import DEFAULT_TOLERANCE, order
 from stopgap.defaults import STEP
@@ -31,9 +32,6 @@ from stopgap.swatches import (
     serve_also,
     without_pencils,
 )
-
-NEIGHBOURS = 2
-"""How many members of a family a pencil is compared with: those that it would stand between."""
 
 Earlier = Mapping[str, tuple[str, str | None]]
 NOTHING_EARLIER: Earlier = MappingProxyType({})
@@ -80,8 +78,8 @@ def complete(
 ) -> Arrangement:
     """With every swatch that lacks a place at its cheapest, if the arrangement fills its places.
 
-    Its family is the tool's that it fits best where there is one of that name, else that whose
-    members are nearest, if they are within one melting step; else it waits.
+    Its family is the tool's that it fits best where there is one of that name, else that whose hue
+    it has, of those with a member within one melting step; where there is none, it waits.
     """
     known = arrangement.by_pencil()
     new = [swatch for swatch in swatches if key_of(swatch.address) not in known]
@@ -89,11 +87,10 @@ def complete(
         return arrangement
     homes = _homes(arrangement, swatches)
     taken: dict[str, list[tuple[int, float, Swatch]]] = {}
-    for filed in file_swatches(new):
-        home = _home(filed.swatch, filed.family, homes)
+    for swatch, home in zip(new, _homes_for(new, homes), strict=True):
         if home is not None:
-            at = home.stored_place(cheapest_place(home.lab, filed.swatch.lab, tolerance))
-            own = (at, -filed.swatch.lab[0], filed.swatch)
+            at = home.stored_place(cheapest_place(home.lab, swatch.lab, tolerance))
+            own = (at, -swatch.lab[0], swatch)
             taken.setdefault(home.family.name, []).append(own)
     families = (_taking_in(family, taken.get(family.name, [])) for family in arrangement.families)
     return arrangement._replace(families=tuple(families))
@@ -203,12 +200,6 @@ class _Home:
         keys = [key_of(place.pencil) for place in self.family.places]
         return keys.index(before) + 1
 
-    def distance(self, swatch: Swatch) -> float:
-        """How far a swatch is from the nearest members, mean ΔE00."""
-        if not self.members:
-            return np.inf
-        return float(np.sort(delta_E(self.lab, swatch.lab))[:NEIGHBOURS].mean())
-
     def takes(self, finish: Finish) -> bool:
         """Whether pencils of that finish belong here: most of the members are alike in it."""
         plain = sum(each.finish is Finish.PLAIN for each in self.members)
@@ -228,14 +219,29 @@ def _home_of(family: ArrangedFamily, by_key: Mapping[str, Swatch]) -> _Home:
     return _Home(family, members, np.array([each.lab for each in members]).reshape(-1, 3))
 
 
-def _home(swatch: Swatch, proposed: str, homes: Sequence[_Home]) -> _Home | None:
-    """The family that a swatch belongs to; `proposed` is what the tool calls it."""
-    for home in homes:
-        if key_of(home.family.name) == proposed:
-            return home
-    fitting = [home for home in homes if home.takes(swatch.finish)]
-    near = min(fitting, key=lambda home: home.distance(swatch), default=None)
-    return near if near is not None and near.distance(swatch) <= STEP else None
+def _homes_for(new: Sequence[Swatch], homes: Sequence[_Home]) -> list[_Home | None]:
+    """The family that each of some swatches belongs to; see `complete`."""
+    named = {key_of(home.family.name): home for home in homes}
+    found = [named.get(filed.family) for filed in file_swatches(new)]
+    rest = [row for row, home in enumerate(found) if home is None]
+    nearest = _nearest_homes([new[row] for row in rest], [home for home in homes if home.members])
+    for row, home in zip(rest, nearest, strict=True):
+        found[row] = home
+    return found
+
+
+def _nearest_homes(new: Sequence[Swatch], homes: Sequence[_Home]) -> list[_Home | None]:
+    """The family of those within a step whose hue each swatch has, or None where there is none."""
+    if not (new and homes):
+        return [None] * len(new)
+    lab = np.array([swatch.lab for swatch in new])
+    family = np.repeat(np.arange(len(homes)), [len(home.members) for home in homes])
+    members = np.concatenate([home.lab for home in homes])
+    far = distances_to_families(lab, members, family, len(homes))
+    for at, home in enumerate(homes):
+        near = delta_E(lab[:, None], home.lab).min(axis=1) <= STEP
+        far[~(near & [home.takes(swatch.finish) for swatch in new]), at] = np.inf
+    return [homes[int(np.argmin(own))] if np.isfinite(own).any() else None for own in far]
 
 
 def _taking_in(

@@ -44,18 +44,18 @@ class Filed:
     """A swatch and its family.
 
     `fit` is 1 well inside the family and one half at its limit, None for a family of the user's
-    own, which has no limits; `also` is the second family that the swatch would serve; `odd` where
-    it fits nowhere well; `pinned` where the user filed it; `misleading` is the colour word of its
-    own name that its colour denies.
+    own, which has no limits, and of a pencil without a colour; `also` is the second family that
+    the swatch would serve; `odd` where it fits nowhere well; `pinned` where the user filed it;
+    `misleading` is the colour word of its own name that its colour denies.
     """
 
     swatch: Swatch
-    family: str
-    fit: float | None
-    also: str | None
-    odd: bool
-    pinned: bool
-    misleading: str | None
+    family: str = ""
+    fit: float | None = None
+    also: str | None = None
+    odd: bool = False
+    pinned: bool = False
+    misleading: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +64,7 @@ class Family:
 
     `exact` and `bound` are those of the order (see `Order`); of an order that was kept, `exact` is
     said of its largest step alone. `section` and `note` are the user's, `guests` serve the family
-    as a second one. `waiting` are those that have no place in an arrangement yet.
+    as a second one. `waiting` have no place in an arrangement yet, `names` one but no colour.
     """
 
     name: str
@@ -76,6 +76,7 @@ class Family:
     note: str = ""
     guests: tuple[Swatch, ...] = ()
     waiting: bool = False
+    names: tuple[Filed, ...] = ()
 
     @property
     def largest_step(self) -> float:
@@ -123,11 +124,17 @@ def file_swatches(
 
 
 def families_named(
-    swatches: Sequence[Swatch], names: Collection[str] = (), arrangement: Arrangement | None = None
+    swatches: Sequence[Swatch],
+    names: Collection[str] = (),
+    arrangement: Arrangement | None = None,
+    uncoloured: Sequence[Swatch] = (),
 ) -> tuple[Family, ...]:
     """The families of those names, every one where none is named; see `families`.
 
-    One of the user's own families is shown even while it is empty, where it is named.
+    One of the user's own is shown even while it is empty, where it is named. Pencils that are
+    `uncoloured` and have a place stand behind the others.
+
+    `uncoloured` are pencils without a colour: those that the user filed stand beside the others.
 
     Raises
     ------
@@ -138,6 +145,7 @@ def families_named(
     """
     wanted = [family_name(name, arrangement) for name in names]
     found = families(swatches, arrangement, also_empty=wanted)
+    found = _with_names(found, uncoloured, arrangement) if arrangement else found
     chosen = tuple(family for family in found if not wanted or family.name in wanted)
     if not chosen:
         raise NothingFoundError(
@@ -192,6 +200,25 @@ def families(
     if NOT_FILED in by_family:
         found.append(_waiting(by_family[NOT_FILED]))
     return tuple(found)
+
+
+def _with_names(
+    found: Sequence[Family], uncoloured: Sequence[Swatch], arrangement: Arrangement
+) -> tuple[Family, ...]:
+    """The families with the pencils without a colour that have a place in them."""
+    there = {key_of(swatch.address): swatch for swatch in uncoloured}
+    by_name = {family.name: family for family in found}
+    for own in arrangement.families:
+        names = tuple(
+            Filed(swatch, own.name, pinned=place.by_hand)
+            for place in own.places
+            if (swatch := there.get(key_of(place.pencil))) is not None
+        )
+        if names:
+            family = by_name.get(own.name, Family(own.name, (), (), exact=True, bound=0.0))
+            by_name[own.name] = replace(family, names=names, section=own.section, note=own.note)
+    names_in_order = [*(family.name for family in arrangement.families), NOT_FILED]
+    return tuple(by_name[name] for name in names_in_order if name in by_name)
 
 
 def _file(swatch: Swatch, fits: Floats) -> Filed:

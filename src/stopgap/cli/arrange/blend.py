@@ -148,10 +148,10 @@ def _at_hand(
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
         selection = chosen.selection(library)
     at_hand = look_at_hand(
-        ground.known,
+        ground.answering,
         selection,
         layers=ground.conditions if layers else None,
         cache=current.recipe_cache,
         progress=current.counter("recipes"),
     )
-    return ground, at_hand
+    return ground.among(selection), at_hand

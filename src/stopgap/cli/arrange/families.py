@@ -4,8 +4,9 @@ import click
 
 from stopgap.cli.arrange.family import NewFamilyName, addresses, keep_change
 from stopgap.cli.options.arrangement import FamilyName, arrangement_option
-from stopgap.cli.options.common import library_options, output_options
+from stopgap.cli.options.common import library_options, output_options, step_option
 from stopgap.cli.options.kinds import TargetText
+from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
@@ -221,3 +222,36 @@ def tidy(names: tuple[str, ...], arrangement: str | None) -> None:
         filing = user_filing(library, arrangement) or proposed_arrangement(library, "")
         swatches = library.swatches()
     current.answer(tidy_report(tidied(filing, swatches, names), note_words))
+
+
+@click.command()
+@click.argument("names", nargs=-1, type=FamilyName(), metavar="[NAME]...")
+@step_option
+@arrangement_option
+@selection_options()
+@output_options
+@library_options
+def check(names: tuple[str, ...], step: float, arrangement: str | None, chosen: Chosen) -> None:
+    """List what in families may want another look; change nothing.
+
+    Pencils that another family may fit better, each with up to three places and the steps to its
+    neighbours there; steps over the limit; lightness going back; labels that mislead; and families
+    that at most two pencils which are not shown would join.
+
+    \b
+    Example:
+      stopgap family check --owned
+    """
+    from stopgap.blends import check_filing, families_named
+    from stopgap.planner import proposed_arrangement, user_filing
+    from stopgap.reports.answers import filing_check_report
+
+    current = session()
+    with current.open(read_only=True) as library:
+        swatches = library.swatches()
+        shown = chosen.wide_selection(library).of(swatches)
+        filing = user_filing(library, arrangement)
+        everywhere = filing or proposed_arrangement(library, "")
+    found = families_named(shown, names, filing)
+    doubts = check_filing(found, everywhere, swatches, step)
+    current.answer(filing_check_report(doubts, note_words))

@@ -33,6 +33,7 @@ FAMILY_COMMANDS = {
     "split": (f"{_THERE}:split", "Part pencils from a family into a new one."),
     "remove": (f"{_THERE}:remove", "Take an empty family away."),
     "sort": (f"{_THERE}:sort", "Order families from light to dark anew."),
+    "check": (f"{_THERE}:check", "What may want another look, and where it would fit."),
     "tidy": (f"{_THERE}:tidy", "What a new order would gain, before it is changed."),
 }
 
@@ -105,9 +106,12 @@ def show(name: str | None, arrangement: str | None, chosen: Chosen, on: str | No
     current = session()
     with current.open(read_only=True) as library:
         ground = ground_of(library, on)
-        swatches = chosen.wide_selection(library).of(ground.swatches)
+        selection = chosen.wide_selection(library)
         filing = user_filing(library, arrangement)
-    found = families_named(swatches, [] if name is None else [name], filing)
+    ground = ground.among(selection)
+    found = families_named(
+        selection.of(ground.swatches), [] if name is None else [name], filing, ground.uncoloured
+    )
     whole = name is not None or current.page is not None
     current.answer(families_report(found, note_words, filing=filing, whole=whole), on=ground)
 

@@ -123,15 +123,23 @@ def export(range_name: str, file: Path, form: str | None, overwrite: bool) -> No
       stopgap range export Fennmoor fennmoor.xlsx
       stopgap range export Brindlewick brindlewick.cxf
     """
-    from stopgap.library import export_range, format_of_name, write_whole
+    from stopgap.library import export_range, format_of_name, held, write_whole
 
     current = session()
     current.out = file
     chosen = form or format_of_name(file)
     found = _range(range_name)
-    written = found.every_swatch
+    every = [swatch for pencil in found.pencils for swatch in pencil.swatches]
+    written = held(every, chosen)
     write_whole(file, export_range(written, chosen), overwrite=overwrite)
-    current.say(f"Wrote {len(written)} swatches of {found.name} to {current.out_name} as {chosen}.")
+    names = sum(not swatch.coloured for swatch in written)
+    and_names = f" and {names} pencils without a colour" if names else ""
+    left = len(every) - len(written)
+    left_out = f" {left} without a colour were left out, which it cannot hold." if left else ""
+    current.say(
+        f"Wrote {len(written) - names} swatches{and_names} of {found.name} to {current.out_name} "
+        f"as {chosen}.{left_out}"
+    )
 
 
 @click.command()

@@ -81,7 +81,7 @@ def palette(
         with current.open(read_only=True) as library:
             ground = ground_of(library, on)
             selection = chosen.selection(library)
-        found = choose_pencils(histogram, selection.of(ground.swatches), pencils)
+        found = choose_pencils(histogram, selection.of(ground.answering.swatches), pencils)
     write_whole(out, list_text(palette_rows(found)), overwrite=overwrite)
     current.answer(palette_report(found), on=ground)
     if picture is not None:

@@ -119,7 +119,7 @@ def shop(
         ground = ground_of(
             library, listed_paper([*blends, *colours], on), grain, heavy_first=heavy_first
         )
-        known = ground.known
+        known = ground.answering
         for_sale = Selection(
             ranges=tuple(library.known_range(name) for name in ranges),
             min_lightfastness=min_lightfastness,
@@ -143,6 +143,6 @@ def shop(
         counter=current.counter("recipes"),
         progress=current.progress,
     )
-    current.answer(shopping_report(found, note_words), found, on=ground)
+    current.answer(shopping_report(found, note_words), found, on=ground.among(for_sale))
     if found.status == "infeasible":
         click.get_current_context().exit(NothingFoundError.exit_status)

@@ -133,7 +133,7 @@ def plot(
     listed = [] if file is None else read_blends(file)
     with current.open(read_only=True) as library:
         ground = ground_of(library, listed_paper(listed, on))
-        swatches = ground.swatches
+        swatches = ground.answering.swatches
         selection = chosen.selection(library)
     if kind == "blend":
         at_hand = look_at_hand(ground.known, selection)
@@ -153,7 +153,7 @@ def plot(
             found = find_target(target, ground.known)
             answer = find_stand_ins(found, swatches, selection=selection, limit=limit)
         drawing = plane_plot(pencils, kind, answer=answer)
-    for note in ground.notes:
+    for note in ground.among(selection).remarks:
         current.say(note_words(note))
     write_drawing(current, drawing, out, overwrite=overwrite)
 

@@ -206,7 +206,7 @@ def pocket(
     current = session()
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
-        swatches = ground.swatches
+        swatches = ground.answering.swatches
         filing = user_filing(library, arrangement)
     to_buy = listed_to_buy(read_list(buy), swatches, buy.name) if buy is not None else []
     if question:
@@ -225,7 +225,7 @@ def pocket(
         title=title if ground.paper is None or stated("title") else f"{title}, on {ground.on}",
         families=found.families,
         to_buy=to_buy,
-        notes=(*found.notes, *ground.notes),
+        notes=(*found.notes, *ground.remarks),
     )
     write_whole(out, page, overwrite=overwrite)
     size = len(page.encode()) / 1e6

@@ -4,7 +4,6 @@ A correction of a range is added to the Lab of its file and never written over i
 """
 
 import json
-import sqlite3
 from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
@@ -12,7 +11,7 @@ from typing import Any
 from stopgap.errors import InputError
 from stopgap.library.store.library import Library
 from stopgap.library.store.papers import as_in_drawer, stored_papers
-from stopgap.library.store.rows import DECIDABLE, FURTHER, stored_fields, swatch_id
+from stopgap.library.store.rows import DECIDABLE, FURTHER, stored_fields, swatch_id, take_first
 from stopgap.swatches import FIELDS, Swatch, laid_key, laid_words, uncertainty_stated
 
 
@@ -169,20 +168,10 @@ def remove_further(library: Library, swatch: Swatch, number: int) -> Swatch:
         ).fetchall()
         further_id = rows[max(place - 1, 0)]["id"]
         if place == 0:
-            _make_first(connection, of_id, further_id)
+            columns = ", ".join((*FURTHER, "entry", "by_hand"))
+            row = connection.execute(
+                f"SELECT {columns} FROM further_swatch WHERE id = ?", (further_id,)
+            ).fetchone()
+            take_first(connection, of_id, dict(row))
         connection.execute("DELETE FROM further_swatch WHERE id = ?", (further_id,))
     return pencil.swatches[place]
-
-
-def _make_first(connection: sqlite3.Connection, of_id: int, further_id: int) -> None:
-    """Put a further swatch in the place of a pencil's first."""
-    columns = ", ".join((*FURTHER, "entry", "by_hand"))
-    connection.execute(
-        f"UPDATE swatch SET ({columns}) = (SELECT {columns} FROM further_swatch WHERE id = ?)"
-        " WHERE id = ?",
-        (further_id, of_id),
-    )
-    connection.executemany(
-        "DELETE FROM decision WHERE swatch_id = ? AND field = ?",
-        [(of_id, column) for column in FURTHER],
-    )

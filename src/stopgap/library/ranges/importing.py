@@ -213,20 +213,21 @@ def _renew_pencil(
 ) -> bool:
     """Renew a pencil by what the file says; whether anything but its place is different.
 
-    A first swatch that was entered by hand, and that the file lacks, stays the first.
+    A first swatch that was entered by hand, and that the file lacks, stays the first. A name says
+    nothing of the colour, so that what is known of it stays.
     """
+    name = not group[0][0].coloured
     keys = [laid_key(swatch) for swatch, _ in group]
     own = _stored_key(row)
-    if own not in keys and row["by_hand"]:
-        swatch, _ = group[0]
-        fresh = row_from_swatch(swatch)
+    if row["lightness"] is not None and (name or (own not in keys and row["by_hand"])):
+        fresh = row_from_swatch(group[0][0])
         values = {name: value for name, value in fresh.items() if name not in FURTHER}
         rest: Sequence[Taken] = group
     else:
         (swatch, entry), rest = _parted(group, keys.index(own) if own in keys else first_of(group))
         values = {**row_from_swatch(swatch), "entry": entry.to_json(), "by_hand": 0}
     differs = _update(connection, "swatch", row, position, values)
-    return _renew_further(connection, row["id"], rest, keys) or differs
+    return (not name and _renew_further(connection, row["id"], rest, keys)) or differs
 
 
 def _renew_further(

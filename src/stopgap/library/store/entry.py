@@ -25,6 +25,8 @@ class EntryKind(StrEnum):
     XYZ = "xyz"
     HEX = "hex"
     SPECTRUM = "spectrum"
+    NOTHING = "nothing"
+    """A name was entered, whose colour is not known."""
 
 
 class Entry(NamedTuple):

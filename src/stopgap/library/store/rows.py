@@ -56,7 +56,8 @@ def swatch_from_row(row: Mapping[str, Any], decided: Mapping[str, Any]) -> Swatc
     for name, restored, columns in _OF_COLUMNS:
         stated[name] = restored(*[value[column] for column in columns])
     shift = entered.shift_from_json(value["shift"])
-    shifted = any(shift) and not ("lightness" in decided or value["by_hand"])
+    of_file = not ("lightness" in decided or value["by_hand"] or value["lightness"] is None)
+    shifted = of_file and any(shift)
     if shifted:
         L, a, b = stated["lab"]
         stated["lab"] = (L + shift[0], a + shift[1], b + shift[2])
@@ -178,6 +179,46 @@ def swatch_row(connection: sqlite3.Connection, range_name: str, code: str) -> sq
 def swatch_id(connection: sqlite3.Connection, swatch: Swatch) -> int:
     """The id of a pencil's row; raises UnknownSwatchError where it is not in the library."""
     return int(swatch_row(connection, swatch.range, swatch.code)["id"])
+
+
+def lay_beside(
+    connection: sqlite3.Connection, of_id: int, pencil: Pencil, swatch: Swatch, entry: Entry
+) -> None:
+    """Add a swatch by hand to a pencil: a name gets it as its colour, another beside its own."""
+    if not pencil.first.coloured:
+        lay_first(connection, of_id, swatch, entry)
+        return
+    settle_first(connection, of_id, pencil.first)
+    insert_further(connection, of_id, swatch, entry, by_hand=True)
+
+
+def settle_first(connection: sqlite3.Connection, of_id: int, first: Swatch) -> None:
+    """Where a pencil's colour is but decided over a name, make a swatch of it.
+
+    A name stands alone, so that there must be one before the pencil gets another.
+    """
+    row = connection.execute("SELECT lightness FROM swatch WHERE id = ?", (of_id,)).fetchone()
+    if row["lightness"] is None:
+        lay_first(connection, of_id, first, Entry(EntryKind.LAB, first.lab))
+
+
+def lay_first(connection: sqlite3.Connection, of_id: int, swatch: Swatch, entry: Entry) -> None:
+    """Put a swatch by hand in the place of a pencil's first; see `take_first`."""
+    values = {**row_from_further(swatch), "entry": entry.to_json(), "by_hand": 1}
+    take_first(connection, of_id, values)
+
+
+def take_first(connection: sqlite3.Connection, of_id: int, values: Mapping[str, Any]) -> None:
+    """Put another swatch in the place of a pencil's first, as the columns of its row.
+
+    What the user had decided of how the one before was swatched is gone with it.
+    """
+    assignments = ", ".join(f"{column} = ?" for column in values)
+    connection.execute(f"UPDATE swatch SET {assignments} WHERE id = ?", (*values.values(), of_id))
+    connection.executemany(
+        "DELETE FROM decision WHERE swatch_id = ? AND field = ?",
+        [(of_id, column) for column in FURTHER],
+    )
 
 
 def insert_further(

@@ -25,6 +25,7 @@ from stopgap.reports.columns import (
     decimal,
     grid_of,
     only_shown,
+    swatch_chip,
     swatch_field,
     titles_of,
 )
@@ -91,6 +92,9 @@ def _placed(family: Family) -> list[_Place]:
             family.name, family.section, place, family.steps[place - 1] if place else None, filed
         )
         for place, filed in enumerate(family.filed)
+    ] + [
+        _Place(family.name, family.section, place, None, filed)
+        for place, filed in enumerate(family.names, len(family.filed))
     ]
 
 
@@ -102,7 +106,7 @@ _FIELDS: list[RowField[_Place]] = [
     RowField("family", lambda row: row.family, data=None),
     RowField("section", lambda row: row.section, data=None),
     RowField("place", lambda row: row.place, data=None),
-    only_shown("chip", lambda row: Chip((row.filed.swatch.lab,))),
+    only_shown("chip", lambda row: swatch_chip(row.filed.swatch)),
     swatch_field(
         ("range", "code", "name", "owned"),
         get=lambda row: row.filed.swatch,
@@ -141,14 +145,14 @@ def _overview(found: Sequence[Family], arrangement: str | None, say: Say) -> lis
         [
             *([family.section] if sections else []),
             family.name,
-            str(len(family.filed)),
-            str(sum(filed.swatch.owned for filed in family.filed)),
+            str(len(family.filed) + len(family.names)),
+            str(sum(filed.swatch.owned for filed in (*family.filed, *family.names))),
             f"{family.largest_step:.1f}",
             Chip(tuple(filed.swatch.lab for filed in family.filed), narrow=True),
         ]
         for family in found
     ]
-    by_hand = sum(filed.pinned for family in found for filed in family.filed)
+    by_hand = sum(filed.pinned for family in found for filed in (*family.filed, *family.names))
     notes = [Note("", Remedy.ONE_FAMILY)]
     if arrangement:
         notes.insert(0, Note(f"Arrangement {arrangement!r}; {by_hand} of these filed by you."))
@@ -158,7 +162,7 @@ def _overview(found: Sequence[Family], arrangement: str | None, say: Say) -> lis
 
 
 def _whole(family: Family) -> list[Block]:
-    if not family.filed:
+    if not (family.filed or family.names):
         return [
             Heading(f"{family.name}: no pencil here yet"),
             *_said(family),
@@ -172,11 +176,12 @@ def _whole(family: Family) -> list[Block]:
                 mark="·",
             )
         )
-    number = "1 swatch" if len(family.filed) == 1 else f"{len(family.filed)} swatches"
+    count = len(family.filed) + len(family.names)
+    number = "1 swatch" if count == 1 else f"{count} swatches"
     return [
         Heading(f"{family.name}: {number}"),
         *_said(family),
-        family_strip(family),
+        *([family_strip(family)] if family.filed else []),
         grid_of(_FIELDS, ("chip", "step", "swatch"), _placed(family), _remarks),
         *notes,
         Paragraph(""),

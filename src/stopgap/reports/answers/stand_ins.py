@@ -145,6 +145,7 @@ def _over_data(over: Over) -> dict[str, object]:
         "interval": [0.0, over.ground.ninety],
         "delta_E": over.delta_E,
         "pencils": recipes_data(over.pencils),
+        "under": [[light._asdict() for light in lights] for lights in over.under],
         "on_paper": recipes_data([over.on_paper])[0],
         "lightest": over.lightest,
         "out_of_reach": over.out_of_reach,
@@ -168,7 +169,13 @@ def _over_blocks(target: Lab, over: Over, recipes: "Sequence[Recipe]") -> list[B
         title = "Lay over it (strip: the layers, the result, the target)"
         blocks += [Paragraph(""), *recipe_blocks(target, recipes, title)]
     title = "One pencil (strip: itself, the result, the target)"
-    blocks += [Paragraph(""), *recipe_blocks(target, over.pencils, title)]
+    if over.pencils:
+        blocks += [Paragraph(""), *recipe_blocks(target, over.pencils, title)]
+    blocks += [
+        Paragraph(f"{layer_words(pencil.stack[0].swatch)} {light_words(light)}")
+        for pencil, lights in zip(over.pencils, over.under)
+        for light in lights
+    ]
     landed = over.on_paper
     if all(one.stack.addresses != landed.stack.addresses for one in over.pencils):
         (layer,) = landed.stack
