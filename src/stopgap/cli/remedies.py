@@ -14,7 +14,7 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
         Remedy.CHECK_RANGE: "'stopgap range check' repeats them.",
         Remedy.CONFIRM: "Add --yes to take it so, --mapping FILE to say what columns hold, or "
         "--all to see each cell.",
-        Remedy.CORRECT: "Add --correct to add the shift to {range}.",
+        Remedy.CORRECT: "Add --correct to take it out of {range}.",
         Remedy.CORRECTED_ALREADY: "Leave --correct-bandpass out.",
         Remedy.DROP: "Add --drop if the range shall lose them.",
         Remedy.EACH_CELL: "--all shows each cell.",
@@ -28,6 +28,7 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
         Remedy.KEEP_PAPER: "'stopgap paper add' keeps one, 'stopgap paper list' shows yours.",
         Remedy.MEASURE_SHIFT: "See with 'stopgap range shift' whether the new file needs one.",
         Remedy.MODE_OF_THE_FILE: "Leave --mode out, or name a mode of the file.",
+        Remedy.NAME_PAIRS: "Name pencils that both measured with --pair CODE=CODE, five or more.",
         Remedy.NEW_RANGE: "Import it without --replace.",
         Remedy.OBSERVER_OF_THE_FILE: "Leave --observer out.",
         Remedy.NAME_ILLUMINANT: "Name one with --under.",

@@ -18,6 +18,7 @@ from .layered import scanned_rows as scanned_rows
 from .lists import Listed as Listed
 from .lists import ListedBlend as ListedBlend
 from .lists import OwnershipChange as OwnershipChange
+from .lists import by_paper as by_paper
 from .lists import decide_owned as decide_owned
 from .lists import find_swatches as find_swatches
 from .lists import find_targets as find_targets

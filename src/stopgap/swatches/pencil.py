@@ -8,12 +8,15 @@ one hides what a heavy one would look like.
 """
 
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.errors import Note, Remedy
 from stopgap.swatches.fields import FIELDS, LaidState, Pressure
 from stopgap.swatches.stack import Paper
 from stopgap.swatches.swatch import Swatch
+
+if TYPE_CHECKING:
+    from stopgap.swatches.correction import RangeCorrection
 
 LAID_FIELDS = ("paper", "pressure", "passes", "state", "batch")
 """The fields, beside the date of the measurement, by which swatches of one pencil are told apart.
@@ -117,7 +120,8 @@ _MOST_NAMED = 4
 class ColourRange(NamedTuple):
     """A named line of pencils in the order of the file they came from.
 
-    `shift` is what the user had added to every L*, a*, b* that the file states.
+    `corrections` are what the user had done to every colour that the file states, one after the
+    other; `shift` is what they change in L*, a*, b* on average.
     """
 
     name: str
@@ -129,6 +133,7 @@ class ColourRange(NamedTuple):
     """The file the range was imported from, empty where it was entered by hand."""
     paper: Paper = Paper()
     shift: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    corrections: "tuple[RangeCorrection, ...]" = ()
 
     @property
     def swatches(self) -> tuple[Swatch, ...]:

@@ -173,9 +173,9 @@ def _range(name: str) -> "ColourRange":
     "pairs",
     multiple=True,
     metavar="CODE[=CODE]",
-    help="A pencil of NAME and the same in REFERENCE; give five or more.",
+    help="A pencil of NAME and the same in REFERENCE; five or more, or none.",
 )
-@click.option("--correct", is_flag=True, help="Add the shift to NAME.")
+@click.option("--correct", is_flag=True, help="Take the shift out of NAME.")
 @click.option("--clear", is_flag=True, help="Take a correction of NAME away instead.")
 @output_options
 @library_options
@@ -184,8 +184,10 @@ def shift(
 ) -> None:
     """Show how the measurements of two ranges differ, over pencils that are the same.
 
-    Another paper or instrument moves all colours alike. Name pencils that both ranges measured;
-    the mean difference and its uncertainty are shown. Nothing is changed unless you ask for it.
+    Another surface or instrument adds the same light to all colours and scales the rest. Name
+    pencils that both ranges measured, best ten or more, dark and vivid ones among them: what makes
+    NAME agree with REFERENCE is shown, and how far it is off then. Without pairs it is sought among
+    all colours, and told only where it can be believed. Nothing is changed unless you ask for it.
 
     Name each pair as in --pair FM003=BW01; a code that both ranges use stands alone.
 
@@ -194,7 +196,7 @@ def shift(
       stopgap range shift Fennmoor Brindlewick --clear
     """
     from stopgap.library import clear_correction, correct_range, find_swatch
-    from stopgap.planner import shift_of_pairs
+    from stopgap.planner import shift_of_pairs, shift_without_pairs
     from stopgap.reports.answers import shift_report
 
     if clear and (pairs or correct):
@@ -207,17 +209,17 @@ def shift(
             current.say(f"{name} is as its file states it{'' if had else ' already'}.")
             return
         swatches = library.swatches()
-        found = shift_of_pairs(
-            [
-                (
-                    find_swatch(f"{name}:{ours}", swatches),
-                    find_swatch(f"{other}:{theirs}", swatches),
-                )
-                for ours, theirs in map(_codes, pairs)
-            ]
-        )
+        named = [
+            (find_swatch(f"{name}:{ours}", swatches), find_swatch(f"{other}:{theirs}", swatches))
+            for ours, theirs in map(_codes, pairs)
+        ]
+        if named:
+            found = shift_of_pairs(named)
+        else:
+            of = [[each for each in swatches if each.range == one] for one in (name, other)]
+            found = shift_without_pairs(*of)
         if correct:
-            correct_range(library, name, found.offset, f"correction of {name} by {other}")
+            correct_range(library, name, found.correction, f"correction of {name} by {other}")
     current.answer(shift_report(found, name, other, note_words, corrected=correct))
 
 

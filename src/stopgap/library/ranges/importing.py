@@ -158,7 +158,7 @@ def _renew(
     ).fetchone()["id"]
     connection.execute(
         "UPDATE colour_range SET white = ?, observer = ?, white_assumed = ?, origin = ?,"
-        " paper = ?, shift = '[0.0, 0.0, 0.0]' WHERE id = ?",
+        " paper = ?, shift = '[0.0, 0.0, 0.0]', correction = NULL WHERE id = ?",
         (*_convention(draft), range_id),
     )
     old = {
@@ -289,7 +289,7 @@ def _is_the_users(
 
 
 def _lost_shift(library: Library, existing: str | None) -> list[Note]:
-    if existing is None or not any(library.colour_range(existing).shift):
+    if existing is None or not library.colour_range(existing).corrections:
         return []
     return [Note("The correction of this range was taken back.", Remedy.MEASURE_SHIFT)]
 

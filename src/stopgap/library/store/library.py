@@ -40,6 +40,9 @@ def open_library(path: str | Path, *, read_only: bool = False) -> "Library":
     return Library(Path(path), read_only=read_only)
 
 
+_RANGES = "SELECT * FROM colour_range ORDER BY id"
+
+
 class Library:
     """One library file. Reading gives immutable swatches; each changing method is one change."""
 
@@ -85,7 +88,7 @@ class Library:
     def range_names(self) -> list[str]:
         """Names of the ranges, in the order they came in."""
         with self.reading() as connection:
-            return [row["name"] for row in connection.execute(_ranges())]
+            return [row["name"] for row in connection.execute(_RANGES)]
 
     def ranges(self) -> "list[ColourRange]":
         """Every range with its swatches, in the order they came in."""
@@ -105,8 +108,9 @@ class Library:
                     origin=row["origin"],
                     paper=entered.paper_from_json(row["paper"]),
                     shift=entered.shift_from_json(row["shift"]),
+                    corrections=entered.corrections_from_json(row["correction"], row["shift"]),
                 )
-                for row in connection.execute(_ranges())
+                for row in connection.execute(_RANGES)
             ]
 
     def known_range(self, name: str) -> str:
@@ -294,7 +298,3 @@ def insert_swatch(
         tuple(values.values()),
     )
     return made.lastrowid or 0
-
-
-def _ranges() -> str:
-    return "SELECT * FROM colour_range ORDER BY id"

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf
 
-from stopgap.defaults import POCKET_STAND_INS
+from stopgap.defaults import METRIC, POCKET_STAND_INS
 from stopgap.errors import InputError, NothingFoundError
 from stopgap.layering import Recipe
 from stopgap.layering.recipe_search import Progress
@@ -57,50 +57,45 @@ def precompute_stand_ins(
     others = [swatch for swatch in swatches if not swatch.owned]
     near = [_stand_ins(swatch, owned, limit) for swatch in swatches]
     far = [_stand_ins(swatch, others, limit) for swatch in swatches]
-    nearest = [one.matches[0] if one else None for one in near]
-    recipes = _recipes(swatches, nearest, layering, progress) if layering else None
-    found = []
-    for place, (alone, other) in enumerate(zip(near, far, strict=True)):
-        if recipes is not None and alone and alone.ranked_by == BY_HUE:
-            # what ranks hangs on the recipes too, which are then sought by hue
-            answer = _stand_ins(swatches[place], owned, limit, layering) or alone
-            together = (answer.matches, answer.layers, answer.layers_first)
-        else:
-            matches = alone.matches if alone else ()
-            together = _beside(matches, recipes[place] if recipes else (), layering)
-        matches, laid, first = together
-        found.append(
-            PrecomputedStandIns(
-                swatches[place], matches, other.matches if other else (), laid, first
-            )
-        )
-    return found
+    if layering is not None:
+        recipes = _recipes(swatches, near, layering, progress)
+        for place, laid in enumerate(recipes):
+            if near[place].ranked_by == BY_HUE:
+                # what ranks hangs on the recipes too, which are then sought by hue
+                near[place] = _stand_ins(swatches[place], owned, limit, layering)
+            else:
+                near[place] = _beside(near[place], laid, layering)
+    return [
+        PrecomputedStandIns(one, own.matches, other.matches, own.layers, own.layers_first)
+        for one, own, other in zip(swatches, near, far, strict=True)
+    ]
 
 
 def _stand_ins(
     swatch: Swatch, among: Sequence[Swatch], limit: int, layering: LayerQuestion | None = None
-) -> StandIns | None:
-    """What `match` answers, None where there is no pencil."""
+) -> StandIns:
+    """What is answered of single pencils, and of recipes with them; empty without a pencil."""
     try:
         return find_stand_ins(swatch, among, selection=Selection(), limit=limit, layering=layering)
     except NothingFoundError:
-        return None
+        return StandIns(swatch, METRIC, (), ())
 
 
 def _recipes(
     swatches: Sequence[Swatch],
-    nearest: Sequence[StandIn | None],
+    near: Sequence[StandIns],
     question: LayerQuestion,
     progress: Progress | None,
-) -> list[tuple[Recipe, ...]] | None:
+) -> list[tuple[Recipe, ...]]:
     """The uncertainties of all recipes at once: one by one they would cost most of the time.
 
-    None where nothing can be layered: pages are written all the same.
+    Empty where nothing can be layered: pages are written all the same.
     """
     try:
         index = recipes_under(question.conditions, question.pencils, cache=question.cache)
     except InputError:
-        return None
+        return []
+    nearest = [answer.matches[0] if answer.matches else None for answer in near]
     found = []
     for place, (swatch, single) in enumerate(zip(swatches, nearest, strict=True)):
         found.append(considered(swatch, question, index, *_reach(single)))
@@ -118,11 +113,10 @@ def _reach(single: StandIn | None) -> tuple[float, float]:
     return (inf, 0.0) if single is None else (single.delta_E, single.swatch.uncertainty_there)
 
 
-def _beside(
-    near: tuple[StandIn, ...], recipes: tuple[Recipe, ...], question: LayerQuestion | None
-) -> tuple[tuple[StandIn, ...], tuple[Recipe, ...], bool]:
+def _beside(near: StandIns, recipes: tuple[Recipe, ...], question: LayerQuestion) -> StandIns:
     """Pencils and recipes beside each other: fewer owned pencils where recipes promise more."""
-    first = recipes_lead(recipes, near[0].delta_E if near else inf)
-    if first and question is not None:
-        near = without_lookalikes(near, question.below)
-    return near, recipes, first
+    matches = near.matches
+    first = recipes_lead(recipes, matches[0].delta_E if matches else inf)
+    if first:
+        matches = without_lookalikes(matches, question.below)
+    return near._replace(matches=matches, layers=recipes, layers_first=first)
