@@ -44,6 +44,7 @@ CANNOT_BE_HAD = GRADES["noticeable"]
 CLEARLY_LIGHTER = 5.0
 """Difference in L* from which the order of lightness is kept: this project's choice."""
 _BLACK_TO_WHITE = 100.0
+_NEVER = 10.0  # times what leaving a colour without costs
 
 
 def translate(
@@ -100,12 +101,13 @@ def translate(
     if offered and not distinct and not keep_order:
         return _each_its_nearest(asked, known, labs, offered, metric, cannot_be_had, jobs)
     table = differences(labs, labs_of(offered), metric)
-    far, cost = far_out(labs, labs_of(offered), table, metric)
+    barred = _barred(asked, known, offered)
+    far, cost = far_out(labs, labs_of(offered), table, metric, barred)
     chosen, proved = np.full(len(known), -1, dtype=np.intp), True
     if known and offered:
         weights = np.array([asked[place].weight for place in known])
         groups = same_to_the_eye(labs) if distinct else np.arange(len(known))
-        task = _Task.of(labs, weights, groups, cost, labs_of(offered)[:, 0], result_of)
+        task = _Task.of(labs, weights, groups, cost, labs_of(offered)[:, 0], result_of, barred)
         if keep_order:
             clock = Clock(time_limit)
             by_group, proved = task.in_order(clearly_lighter, clock, distinct=distinct)
@@ -115,7 +117,13 @@ def translate(
     rows = [TranslatedRow(entry) for entry in asked]
     for number, place in enumerate(known):
         rows[place] = row_of(
-            asked[place], offered, table[number], cost[number], chosen[number], by_hue=far[number]
+            asked[place],
+            offered,
+            table[number],
+            cost[number],
+            chosen[number],
+            barred[number],
+            by_hue=far[number],
         )
     return translation_of(rows, offered, cannot_be_had, proved=proved)
 
@@ -142,11 +150,16 @@ class _Task(NamedTuple):
         table: Floats,
         offered: Floats,
         result_of: Integers,
+        barred: Booleans,
     ) -> "_Task":
-        """The task of colours `labs` in `groups`, `table` their ΔE to what is offered."""
+        """The task of colours `labs` in `groups`, `table` their ΔE to what is offered.
+
+        What is `barred` for a colour costs more than leaving it without.
+        """
         member = _membership(groups)
         cost = member @ (weights[:, np.newaxis] * table)
         without = member @ weights * max(_BLACK_TO_WHITE, 2.0 * float(table.max()))
+        cost[member @ barred > 0.0] = _NEVER * without.max()
         lightness = member @ labs[:, 0] / member.sum(axis=1)
         return cls(cost, without, lightness, offered, result_of)
 
@@ -184,17 +197,29 @@ def _each_its_nearest(
     delta_E, columns = nearest_in_batches(index, labs, many, jobs=jobs)
     rows = [TranslatedRow(entry) for entry in asked]
     for place, near, nearest in zip(known, delta_E.tolist(), columns.tolist()):
+        if asked[place].instead or (metric == DEFAULT_METRIC and near[0] > FAR):
+            rows[place] = _of_every_stack(asked, place, offered, metric)
+            continue
         best = offered[nearest[0]]
         others = ((offered[column], apart) for column, apart in zip(nearest, near))
         second = next((one for one in others if one[0].addresses != best.addresses), (None, None))
         rows[place] = TranslatedRow(asked[place], best, near[0], best, near[0], *second)
-    for number in np.flatnonzero(delta_E[:, 0] > FAR).tolist() if metric == DEFAULT_METRIC else ():
-        table = differences(labs[number : number + 1], labs_of(offered))
-        _, cost = far_out(labs[number : number + 1], labs_of(offered), table, metric)
-        chosen = int(cost[0].argmin())
-        entry = asked[known[number]]
-        rows[known[number]] = row_of(entry, offered, table[0], cost[0], chosen, by_hue=True)
     return translation_of(rows, offered, cannot_be_had)
+
+
+def _of_every_stack(
+    asked: Sequence[Asked],
+    place: int,
+    offered: Sequence[LaidStack],
+    metric: str | DifferenceFunction,
+) -> TranslatedRow:
+    """One entry that gets the best there is, all of it looked at."""
+    lab, barred = np.array([asked[place].lab], dtype=np.float64), _barred(asked, [place], offered)
+    table = differences(lab, labs_of(offered), metric)
+    far, cost = far_out(lab, labs_of(offered), table, metric, barred)
+    chosen = int(np.where(barred, np.inf, cost).argmin())
+    chosen = -1 if barred[0, chosen] else chosen
+    return row_of(asked[place], offered, table[0], cost[0], chosen, barred[0], by_hue=bool(far[0]))
 
 
 def _offered(
@@ -237,3 +262,13 @@ def _assign_results(cost: Floats, without: Floats, result_of: Integers) -> Integ
     served = column < by_result.shape[1]
     groups = np.arange(n_groups)
     return np.where(served, best_stack[groups, np.where(served, column, 0)], -1)
+
+
+def _barred(asked: Sequence[Asked], known: Sequence[int], offered: Sequence[LaidStack]) -> Booleans:
+    """[known, stack]: whether the stack takes the very pencil that the entry is to replace."""
+    barred = np.zeros((len(known), len(offered)), dtype=np.bool_)
+    for row, place in enumerate(known):
+        instead = asked[place].instead
+        if instead:
+            barred[row] = [instead in stack.addresses for stack in offered]
+    return barred

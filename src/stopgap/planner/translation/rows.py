@@ -19,13 +19,17 @@ _RIVALS = 32  # pencils asked which may be the nearest: where more may, the firs
 
 
 def far_out(
-    labs: Floats, offered: Floats, table: Floats, metric: str | DifferenceFunction
+    labs: Floats,
+    offered: Floats,
+    table: Floats,
+    metric: str | DifferenceFunction,
+    barred: Booleans,
 ) -> tuple[Booleans, Floats]:
     """Whether each of `labs` (m, 3) is so far off that hue comes first, and what ranks (m, n)."""
     far = np.zeros(len(labs), dtype=np.bool_)
     if metric != DEFAULT_METRIC or not len(offered):
         return far, table
-    far, cost = table.min(axis=1) > FAR, table.copy()
+    far, cost = np.where(barred, np.inf, table).min(axis=1) > FAR, table.copy()
     for row in np.flatnonzero(far):
         cost[row] = hue_keeping_difference(labs[row], offered)
     return far, cost
@@ -37,13 +41,15 @@ def row_of(
     delta_E: Floats,
     cost: Floats,
     chosen: int,
+    barred: Booleans,
     *,
     by_hue: bool,
 ) -> TranslatedRow:
     """The entry with what was `chosen` of the offered, -1 for none, in the order of `cost` (n,)."""
-    if not offered:
-        return TranslatedRow(entry)
     order = np.argsort(cost, kind="stable")
+    order = order[~barred[order]]
+    if not len(order):
+        return TranslatedRow(entry)
     taken = offered[chosen].addresses if chosen >= 0 else None
     second = next((int(one) for one in order if offered[one].addresses != taken), None)
     return TranslatedRow(
@@ -106,7 +112,11 @@ def _tied_rows(rows: Sequence[TranslatedRow], offered: Sequence[LaidStack]) -> l
     alone = [stack for stack in offered if not stack.recipe]  # they stand first
     _, nearest = SwatchIndex(labs_of(alone)).nearest([one.target.lab for one in pairs], _RIVALS)
     for one, near in zip(pairs, nearest.tolist()):
-        one.columns.extend([row for row in near if row not in one.columns][: _RIVALS - 2])
+        instead = rows[one.place].asked.instead
+        rivals = [
+            row for row in near if row not in one.columns and instead not in offered[row].addresses
+        ]
+        one.columns.extend(rivals[: _RIVALS - 2])
     by_count: dict[int, list[_Pair]] = {}
     for one in pairs:
         by_count.setdefault(len(one.columns), []).append(one)
