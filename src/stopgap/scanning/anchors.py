@@ -3,12 +3,13 @@
 Ridge regression on what the prior leaves over is Bayesian regression with that prior. Huber's loss
 finds anchors that fit no others; they are named and left out (P. J. Huber (1964), Annals of
 Mathematical Statistics 35, 73-101). How much the device may differ from the simulated ones is
-chosen by leaving out, where there are enough anchors.
+what makes the anchors likeliest.
 """
 
 import warnings
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
@@ -30,8 +31,9 @@ from stopgap.swatches import Box, ChartPage, Edition, Lab, LaidField, Rectangle,
 
 HAND = 0.15
 """How far one hand's layer lies from another's, as a share of the way from the paper."""
-_ENOUGH_FOR_ROBUST, _ENOUGH_FOR_CHOICE, _FEWEST_LEFT_OUT = 8, 8, 3
-_STRENGTHS = (0.15, 0.4, 1.0)  # of the prior: 1 as simulated, less for a stranger device
+_ENOUGH_FOR_ROBUST, _FEWEST_LEFT_OUT = 8, 3
+_STRENGTHS = MappingProxyType({1.0: 0.0, 0.4: -1.0, 0.15: -2.5, 0.05: -4.0})
+"""Of the prior, 1 as simulated, less for a stranger device; how likely before, as a logarithm."""
 _DOUBTED, _DOUBTED_TIMES = 6.0, 4.0  # ΔE00, and times the median
 _ENOUGH_TO_JUDGE, _WORSE = 6, 1.05
 
@@ -122,8 +124,14 @@ def _page_with(
     return replace(page, boxes=boxes, blanks=tuple(filter(free, page.blanks))), known, missing
 
 
-def learn(anchors: Sequence[Anchor], prior: Prior, paper: Floats) -> FromAnchors:
-    """The correction from anchors and what was expected; at least one anchor."""
+def learn(
+    anchors: Sequence[Anchor], prior: Prior, paper: Floats, *, stranger: bool = False
+) -> FromAnchors:
+    """The correction from anchors and what was expected; at least one anchor.
+
+    A `stranger` may be unlike all that were simulated, as phones are, which make pictures as they
+    like; scanners do not.
+    """
     design, target, _ = whitened(anchors, prior, paper, HAND)
     doubted = _doubted(anchors, design, target, prior, paper)
     kept = ~doubted
@@ -133,7 +141,7 @@ def learn(anchors: Sequence[Anchor], prior: Prior, paper: Floats) -> FromAnchors
     if not trusted:
         return FromAnchors(before, None, names, used=False)
     rows = np.repeat(kept, 3)
-    strength = _strength(design[rows], target[rows])
+    strength = _strength(design[rows], target[rows], stranger=stranger)
     z, covariance, left_out = _posterior(design[rows], target[rows], strength)
     factors = np.linalg.cholesky(covariance).T @ prior.factors
     correction = Correction(paper, prior.mean + z @ prior.factors, factors, prior.misfit)
@@ -157,9 +165,7 @@ def learn(anchors: Sequence[Anchor], prior: Prior, paper: Floats) -> FromAnchors
 def evidence(anchors: Sequence[Anchor], prior: Prior, paper: Floats) -> float:
     """Logarithm of how probable the anchors are for a class of devices, save a constant."""
     design, target, determinant = whitened(anchors, prior, paper, HAND)
-    spread = design @ design.T + np.eye(len(target))
-    off = target @ np.linalg.solve(spread, target)
-    return float(determinant - 0.5 * (np.linalg.slogdet(spread)[1] + off))
+    return determinant + _evidence(design, target)
 
 
 def _off(predicted: Floats, anchors: Sequence[Anchor], paper: Floats) -> float:
@@ -194,13 +200,25 @@ def _doubted(
     return np.asarray(off > max(_DOUBTED, _DOUBTED_TIMES * float(np.median(off))))
 
 
-def _strength(design: Floats, target: Floats) -> float:
-    """How much the prior is believed, 1 as simulated."""
-    if len(target) < 3 * _ENOUGH_FOR_CHOICE:
-        return 1.0
-    from sklearn.linear_model import RidgeCV
+def _strength(design: Floats, target: Floats, *, stranger: bool) -> float:
+    """How much the prior is believed, 1 as simulated: what makes the anchors likeliest.
 
-    return float(RidgeCV(alphas=_STRENGTHS, fit_intercept=False).fit(design, target).alpha_)
+    D. J. C. MacKay (1992), "Bayesian interpolation", Neural Computation 4(3), 415-447.
+    """
+    if not stranger:
+        return 1.0
+    likely = {
+        strength: _evidence(design / np.sqrt(strength), target) + before
+        for strength, before in _STRENGTHS.items()
+    }
+    return max(likely, key=likely.__getitem__)
+
+
+def _evidence(design: Floats, target: Floats) -> float:
+    """Logarithm of the probability of whitened targets, save a constant."""
+    spread = design @ design.T + np.eye(len(target))
+    off = target @ np.linalg.solve(spread, target)
+    return float(-0.5 * (np.linalg.slogdet(spread)[1] + off))
 
 
 def _posterior(design: Floats, target: Floats, strength: float) -> tuple[Floats, Floats, Floats]:
