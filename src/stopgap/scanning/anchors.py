@@ -32,7 +32,7 @@ from stopgap.swatches import Box, ChartPage, Edition, Lab, LaidField, Rectangle,
 HAND = 0.15
 """How far one hand's layer lies from another's, as a share of the way from the paper."""
 _ENOUGH_FOR_ROBUST, _FEWEST_LEFT_OUT = 8, 3
-_STRENGTHS = MappingProxyType({1.0: 0.0, 0.4: -1.0, 0.15: -2.5, 0.05: -4.0})
+_STRENGTHS = MappingProxyType({1.0: 0.0, 0.5: -0.5, 0.2: -1.5})
 """Of the prior, 1 as simulated, less for a stranger device; how likely before, as a logarithm."""
 _DOUBTED, _DOUBTED_TIMES = 6.0, 4.0  # ΔE00, and times the median
 _ENOUGH_TO_JUDGE, _WORSE = 6, 1.05
