@@ -32,9 +32,22 @@ def as_floats(values: FloatsLike, name: str) -> Floats:
 
 def as_lab(values: FloatsLike, name: str = "lab") -> Floats:
     """`values` as float64 of shape (..., 3), finite: CIE L*, a*, b*."""
+    return as_triples(values, name, "L*, a*, b*")
+
+
+def as_triples(values: FloatsLike, name: str, what: str) -> Floats:
+    """`values` as float64 of shape (..., 3), finite; `what` says what the three are."""
     array = as_floats(values, name)
     if array.ndim == 0 or array.shape[-1] != 3:
-        raise InputError(f"{name}: expected L*, a*, b* on the last axis, shape is {array.shape}.")
+        raise InputError(f"{name}: expected {what} on the last axis, shape is {array.shape}.")
+    return array
+
+
+def one_lab(values: FloatsLike, name: str = "lab") -> Floats:
+    """`values` as float64 of shape (3,), finite: CIE L*, a*, b* of one colour."""
+    array = as_lab(values, name)
+    if array.ndim != 1:
+        raise InputError(f"{name}: expected one colour, shape is {array.shape}.")
     return array
 
 

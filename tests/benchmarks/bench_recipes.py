@@ -177,7 +177,7 @@ def batches(size: int) -> list[str]:
     sent = pickle.dumps(index, protocol=5)
     packed = time.perf_counter() - start
     start = time.perf_counter()
-    pickle.loads(sent)  # noqa: S301 (ours, made a line before)
+    pickle.loads(sent)
     unpacked = time.perf_counter() - start
     targets = np.random.default_rng(63).uniform([20, -50, -50], [95, 50, 50], (10_000, 3))
     nearest_in_batches(index, targets, 2)

@@ -12,13 +12,13 @@ from munsell_columns import munsell_swatches
 from stopgap.blends import (
     Blend,
     Gap,
-    Pin,
     blend,
     blend_of_family,
     direction_words,
     families,
     find_gaps,
     layer_family,
+    propose,
 )
 from stopgap.blends.path import path_through
 from stopgap.colorimetry.cam16 import cam16_ucs_to_lab, lab_to_cam16_ucs
@@ -277,7 +277,7 @@ def test_families_as_blends() -> None:
     assert codes(found) == ["0", "2", "1"]
     assert found.name == "blues"
     assert len(find_gaps([found])) == 2
-    pinned = families(blues, {"Test:0": Pin("roses")})
+    pinned = families(blues, propose(blues, {"Test:0": ("roses", None)}))
     alone = next(family for family in pinned if family.name == "roses")
     with pytest.raises(UsageError, match="one swatch"):
         blend_of_family(alone)

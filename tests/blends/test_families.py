@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stopgap.blends.filing.assignment import Pin, families, family_name, file_swatches
+from stopgap.blends.filing.arranging import propose
+from stopgap.blends.filing.assignment import families, family_name, file_swatches
 from stopgap.blends.filing.boundaries import COLOUR_FAMILIES, FAMILIES, boundary_table, family_fits
 from stopgap.errors import InputError, UnknownSwatchError
 from stopgap.swatches import Finish, Swatch
@@ -172,23 +173,24 @@ def test_fits_are_shares(lab: tuple[float, float, float]) -> None:
     assert ((fits >= 0) & (fits <= 1)).all()
 
 
-def test_a_pin_has_the_last_word() -> None:
+def test_an_arrangement_has_the_last_word() -> None:
     blue, wine = swatch("B", (45.0, 2.0, -40.0)), swatch("W", (30.0, 35.0, 10.0))
-    filed = file_swatches([blue, wine], {"Test:W": Pin("roses")})
+    by_hand = propose([blue, wine], {"Test:W": ("roses", None)})
+    filed = file_swatches([blue, wine], by_hand)
     assert [each.family for each in filed] == ["blues", "roses"]
     assert (filed[1].pinned, filed[1].also, filed[1].odd) == (True, "wines", False)
     assert file_swatches([blue, wine])[1].family == "wines"
 
 
-def test_families_run_from_light_to_dark_with_pins_in_their_place() -> None:
+def test_families_run_from_light_to_dark_with_earlier_places_kept() -> None:
     """Common practice, no source: within a family light to dark."""
     blues = [swatch(str(n), (lightness, 0.0, -45.0)) for n, lightness in enumerate((50, 65, 38))]
     family = next(f for f in families(blues) if f.name == "blues")
     assert [each.swatch.code for each in family.filed] == ["1", "0", "2"]
     assert family.largest_step == max(family.steps)
 
-    pins = {"Test:2": Pin("blues", "Test:1"), "Test:0": Pin("blues", "Test:2")}
-    family = families(blues, pins)[0]
+    earlier = {"Test:2": ("blues", "Test:1"), "Test:0": ("blues", "Test:2")}
+    (family,) = families(blues, propose(blues, earlier))[:1]
     assert [each.swatch.code for each in family.filed] == ["1", "2", "0"]
     assert len(family.steps) == 2
 
@@ -198,18 +200,17 @@ def test_several_ranges_are_merged() -> None:
     assert [each.swatch.range for each in families(merged)[0].filed] == ["A", "B"]
 
 
-def test_bad_pins() -> None:
-    blues = [swatch(str(n), (60.0 - n, 0.0, -45.0)) for n in range(3)]
-    with pytest.raises(UnknownSwatchError, match="not one of"):
-        file_swatches(blues, {"Test:0": Pin("mauvish")})
-
-
 def test_a_circle_in_an_older_library_locks_nothing() -> None:
     blues = [swatch(str(n), (60.0 - n, 0.0, -45.0)) for n in range(4)]
-    circle = {"Test:0": Pin("blues", "Test:1"), "Test:1": Pin("blues", "Test:0")}
-    hanging = {**circle, "Test:3": Pin("blues", "Test:0")}
-    assert [each.swatch.code for each in families(blues[:2], circle)[0].filed] == ["0", "1"]
-    assert [each.swatch.code for each in families(blues, hanging)[0].filed] == ["0", "3", "1", "2"]
+    circle = {"Test:0": ("blues", "Test:1"), "Test:1": ("blues", "Test:0")}
+    hanging = {**circle, "Test:3": ("blues", "Test:0")}
+
+    def codes(known: list[Swatch], earlier: dict[str, tuple[str, str]]) -> list[str]:
+        (family,) = families(known, propose(known, earlier))
+        return [each.swatch.code for each in family.filed]
+
+    assert codes(blues[:2], circle) == ["0", "1"]
+    assert codes(blues, hanging) == ["0", "3", "1", "2"]
 
 
 def test_names_of_families() -> None:

@@ -368,8 +368,8 @@ def test_what_lies_there_is_a_ground(demo):
     ("words", "status", "sentence"),
     [
         (["--over", "Fennmoor:FM003 hard"], 1, "No swatch is called 'Fennmoor:FM003 hard'"),
-        (["--over", "Fennmoor:FM003", "--within", "3"], 2, "takes no --within"),
-        (["--over", "Fennmoor:FM003", "--metric", "HyAB"], 2, "--metric"),
+        (["--over", "Fennmoor:FM003", "--within", "0.01"], 3, "No candidate lies within"),
+        (["--over", "Fennmoor:FM003", "--metric", "HyAB", "--cautious"], 2, "--cautious"),
     ],
 )
 def test_a_ground_that_cannot_be_is_told(words, status, sentence, demo):

@@ -110,7 +110,7 @@ def test_a_shift_is_shown_and_only_on_request_corrected(stopgap_run, tmp_path):
     _, out, _ = stopgap_run("range", "shift", "One", "Two", *pairs, "--correct")
     assert "was corrected" in out
     _, out, _ = stopgap_run("range", "check", "One")
-    assert "Corrected by +1.5" in out
+    assert "Corrected by +1.47" in out
     assert stopgap_run("undo")[0] == 0
     _, out, _ = stopgap_run("range", "show", "One", "--json")
     assert json.loads(out)["shift"] == [0, 0, 0]

@@ -154,17 +154,28 @@ def test_what_is_refused(kraft, words, status, says):
 def test_a_pencil_that_is_only_wet_is_told_from_an_unknown_one(stopgap_run, tmp_path):
     (tmp_path / "wet.csv").write_text("code,name,L,a,b,state\n1,Ink,40,0,0,wetted\n2,Sea,50,0,0,\n")
     assert stopgap_run("range", "import", tmp_path / "wet.csv", "--name", "Mine")[0] == 0
+    never = "Mine:1 (Ink) was never swatched dry, and a wetted swatch tells nothing of dry colour."
     for words in (
         ("match", "Mine:Ink"),
         ("layer", "mine:1", "Mine:2"),
         ("match", "1", "--on", "tan"),
+        ("match", "Mine:2", "--over", "Ink light"),
+        ("blend", "Ink", "Mine:2"),
+        ("shop", "--for", "Ink"),
     ):
         status, _, error = stopgap_run(*words)
         assert status == 1
         assert error == (
-            "stopgap: Mine:1 (Ink) was never swatched dry, and a wetted swatch tells nothing of "
-            "dry colour. Measure it dry: 'stopgap swatch add Mine 1 --lab L a b'.\n"
+            f"stopgap: {never} Measure it dry: 'stopgap swatch add Mine 1 --lab L a b'.\n"
         )
+    (tmp_path / "list.csv").write_text("colour\nInk\nMine:2\n")
+    (tmp_path / "blends.csv").write_text("name,from,to\nwash,Ink,Mine:2\n")
+    shown = stopgap_run("translate", tmp_path / "list.csv", "--any")[1]
+    assert never in " ".join(shown.split())
+    for command, file in (("gaps", "blends.csv"), ("shop", "blends.csv"), ("shop", "list.csv")):
+        option = [f"--{file.removesuffix('.csv')}"] * (command == "shop")
+        status, _, error = stopgap_run(command, *option, tmp_path / file)
+        assert (status, never in error) == (1, True)
     assert stopgap_run("swatch", "add", "Mine", "1", "--lab", 45, 0, 0)[0] == 0
     assert stopgap_run("match", "Mine:Ink")[0] == 0
 

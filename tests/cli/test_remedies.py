@@ -36,7 +36,7 @@ def test_an_error_in_the_words_of_python_and_of_the_command_line():
     error = InputError("3 are too few.", argument="pairs", remedy=Remedy.CORRECT, range="Shore")
     assert str(error) == "pairs: 3 are too few."
     assert error.__notes__ == ["What would help: correct."]
-    assert error_words(error) == "--pair: 3 are too few. Add --correct to add the shift to Shore."
+    assert error_words(error) == "--pair: 3 are too few. Add --correct to take it out of Shore."
     assert note_words(Note("Nothing is kept.")) == "Nothing is kept."
     assert note_words(Note("", Remedy.TAKE_BACK)) == "'stopgap undo' takes it back."
 

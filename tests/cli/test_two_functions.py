@@ -72,7 +72,8 @@ def gaps(library, swatches):
 
 
 def families(library, swatches):
-    found = gaps_at_hand(look_at_hand(swatches, OWN), step=14.0, pins=user_filing(library))
+    filing = user_filing(library)
+    found = gaps_at_hand(look_at_hand(swatches, OWN), step=14.0, arrangement=filing)
     return gaps_report(found)
 
 

@@ -67,5 +67,5 @@ def test_the_spread_holds_what_real_pairs_do(light):
 def test_what_is_no_colour_is_refused():
     with pytest.raises(InputError, match="one colour"):
         plausible_reflectances([[50, 0, 0]])
-    with pytest.raises(InputError, match="a count of 1"):
+    with pytest.raises(InputError, match="expected 1 or more"):
         plausible_reflectances([50, 0, 0], 0)

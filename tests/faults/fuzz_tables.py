@@ -145,7 +145,7 @@ def work(form: str, start: int, count: int, folder: Path) -> None:
     table = read_table(path)
     found: Counter[str] = Counter()
     for seed in range(start, start + count):
-        data, cut = damaged(whole, random.Random(f"{form} {seed}"))  # noqa: S311 (no secret)
+        data, cut = damaged(whole, random.Random(f"{form} {seed}"))
         path.write_bytes(data)
         (folder / "at").write_text(str(seed))
         _alarm(_PATIENCE)

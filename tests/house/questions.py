@@ -158,10 +158,16 @@ FORMS = {
         "show",
         "wines",
         prepare=(
-            ("family", "move", "Fennmoor:FM024", "wines", "--after", "Fennmoor:FM070"),
+            ("family", "move", "Fennmoor:FM024", "wines", "--after", "Fennmoor:FM015"),
             ("family", "move", "Fennmoor:FM012", "wines"),
         ),
     ),
+    "family_check": asked("family", "check", "--owned"),
+    "family_tidy": asked("family", "tidy", "wines"),
+    "arrangement_list": asked(
+        "arrangement", "list", prepare=(("arrangement", "new", "Box", "--from", "proposal"),)
+    ),
+    "family_waiting": asked("family", prepare=(("arrangement", "new", "Lesson"),)),
     "blend": asked("blend", "Fennmoor:FM113", "Fennmoor:FM112", ANY, NO_LAYERS),
     "blend_owned": asked("blend", "Fennmoor:FM001", "Fennmoor:FM070", "--owned", NO_LAYERS),
     "blend_free": asked(

@@ -57,6 +57,21 @@ TABLE = {
     "family show --json": ARRAYS,
     "family move Fennmoor:FM010 wines": ARRAYS,
     "family release Fennmoor:FM012": ARRAYS,
+    "family new Own": ARRAYS,
+    "family rename reds Mine": ARRAYS,
+    "family join reds wines": ARRAYS,
+    "family split wines Deep Fennmoor:FM012": ARRAYS,
+    "family sort wines": ARRAYS,
+    "family tidy --json": ARRAYS,
+    "family check --json": ARRAYS,
+    "family remove Spare": ARRAYS,
+    "arrangement new Box": ARRAYS,
+    "arrangement list --json": ARRAYS,
+    "arrangement use mine": STORE,
+    "arrangement copy mine Other": ARRAYS,
+    "arrangement remove mine": STORE,
+    "arrangement export out.csv": ARRAYS,
+    "arrangement apply filed.csv": ARRAYS,
     f"blend {TWO} --step 30": SHOWN,
     f"blend {TWO} --step 30 --json": ARRAYS,
     "gaps": SHOWN,
@@ -109,6 +124,8 @@ def desk(demo_library, tmp_path_factory):
         shutil.copy(demo_library, folder / name)
     place = ["--library", str(folder / "library.sqlite")]
     assert run([*place, "family", "move", "Fennmoor:FM012", "wines"]) == 0
+    assert run([*place, "family", "new", "Spare"]) == 0
+    (folder / "filed.csv").write_text("pencil,family\nFennmoor:FM012,reds\n", encoding="utf-8")
     assert run([*place, "paper", "add", "Kraft", "--colour", "tan"]) == 0
     for name in ("layered.csv", "blends.csv"):
         shutil.copy(datasets() / name, folder)

@@ -114,5 +114,7 @@ def test_a_field_lost_changed_or_added_is_noticed(field, answers):
 
 
 def test_a_schema_that_is_not_there_is_refused_in_words():
-    with pytest.raises(InputError, match=r"'mutch': expected an answer, one of blend, "):
+    with pytest.raises(
+        InputError, match=r"'mutch': expected an answer, one of arrangements, blend, "
+    ):
         answer_schema("mutch")

@@ -233,7 +233,7 @@ def test_all_problems_are_told_together(tmp_path):
         (b"\n\n  \n", "empty"),
         (b"code,L,a,b\n", "no row"),
         (b"number,L,a,b\n1,50,0,0\n", "'code'"),
-        (b"code,name\n1,Kelp\n", "no colour"),
+        (b"code,L,a\n1,50,0\n", "L and a alone are no colour"),
         (b"code,L,a,b,L\n1,50,0,0,50\n", "two columns"),
         (b"code;L;a;b\n1;50;0;0\n2,60,0,0\n", "row 3"),
         (b"code;L;a;b\n1;50,5;0;0\n2;60.5;0;0\n", "decimal comma in row 2"),

@@ -22,6 +22,7 @@ from stopgap.swatches import (
     MeasurementConditions,
     MeasurementMode,
     Paper,
+    RangeCorrection,
     Source,
 )
 
@@ -148,15 +149,15 @@ def test_a_correction_of_a_range(tmp_path):
         import_range(library, read(tmp_path, spectral([("1", *factors), ("2", *factors)])))
         before = library.swatches()
         library.decide([before[1]], {"lightness": 10.0, "a": 0.0, "b": 0.0}, "edit")
-        correct_range(library, "fen", (1.0, -0.5, 0.25), "correction")
-        correct_range(library, "fen", (1.0, 0.0, 0.0), "correction")
-        assert library.colour_range("Fen").shift == (2.0, -0.5, 0.25)
+        correct_range(library, "fen", RangeCorrection(offset=(1.0, -0.5, 0.25)), "correction")
+        correct_range(library, "fen", RangeCorrection(offset=(1.0, 0.0, 0.0)), "correction")
+        assert library.colour_range("Fen").shift == pytest.approx((2.0, -0.5, 0.25))
         moved, by_hand = library.swatches()
         np.testing.assert_allclose(moved.lab, np.add(before[0].lab, (2.0, -0.5, 0.25)), atol=1e-12)
         assert moved.reflectance is None
         assert by_hand.lab == (10.0, 0.0, 0.0)
         library.undo()
-        assert library.colour_range("Fen").shift == (1.0, -0.5, 0.25)
+        assert library.colour_range("Fen").shift == pytest.approx((1.0, -0.5, 0.25))
         assert clear_correction(library, "Fen", "clear")
         assert not clear_correction(library, "Fen", "clear")
         assert library.swatches()[0] == before[0]
@@ -166,6 +167,24 @@ def test_a_correction_of_a_range(tmp_path):
         )
         assert "taken back" in " ".join(map(str, report.notes))
         assert library.swatches()[0] == before[0]
+
+
+def test_flare_and_gain_reach_spectra_and_doubt(tmp_path):
+    """XYZ is linear in reflectance, so both ways to the corrected Lab are the same."""
+    factors = [0.1 + 0.02 * step for step in range(31)]
+    correction = RangeCorrection(0.03, -0.05, own=1.5, shared=0.7)
+    with open_library(tmp_path / "library.sqlite") as library:
+        import_range(library, read(tmp_path, spectral([("1", *factors), ("2", *factors[::-1])])))
+        before = library.swatches()
+        correct_range(library, "Fen", correction, "correction")
+        moved = library.swatches()
+    for one, other in zip(before, moved, strict=True):
+        values = other.reflectance.values
+        np.testing.assert_allclose(values, 0.03 + 0.95 * np.array(one.reflectance.values))
+        by_spectrum = reflectance_to_lab(other.reflectance.wavelengths, values)
+        np.testing.assert_allclose(other.lab, by_spectrum, atol=2e-3)
+        assert (other.uncertainty, other.covariance) == (1.5, None)
+        assert other.shared_uncertainty == pytest.approx(np.hypot(one.shared_uncertainty, 0.7))
 
 
 @pytest.fixture
@@ -199,7 +218,7 @@ def test_a_library_of_the_first_version_is_brought_up_to_date(first_version):
         assert second.measurement == MeasurementConditions()
         assert first.lab == (50.0, 1.0, 2.0)
         assert library.colour_range("Fen").paper.measured is False
-        correct_range(library, "Fen", (1.0, 0.0, 0.0), "correction")
+        correct_range(library, "Fen", RangeCorrection(offset=(1.0, 0.0, 0.0)), "correction")
         assert library.swatches()[0].lab == (51.0, 1.0, 2.0)
         library.undo()
         assert library.swatches()[0] == first

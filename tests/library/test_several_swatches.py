@@ -20,7 +20,7 @@ from stopgap.library import (
     read_range,
     remove_further,
 )
-from stopgap.swatches import LaidState, Pressure, Source, Swatch, laid_key
+from stopgap.swatches import LaidState, Pressure, RangeCorrection, Source, Swatch, laid_key
 
 MEASURED = Convention("D50", 2, Source.MEASURED)
 HEADER = "code,name,L,a,b,pressure,passes,state,batch,paper,date,price,owned\n"
@@ -175,7 +175,7 @@ def test_each_but_the_colour_can_be_taken_away_and_comes_back(library):
 def test_a_correction_moves_those_of_the_file_only(library):
     by_hand(library, lab=(50.0, 1.0, 0.0), state=LaidState.BURNISHED)
     before = laid(library)
-    correct_range(library, "Fen", (1.0, 0.0, -0.5), "shift")
+    correct_range(library, "Fen", RangeCorrection(offset=(1.0, 0.0, -0.5)), "shift")
     for key, swatch in laid(library).items():
         moved = 0.0 if swatch.state == "burnished" else 1.0
         assert swatch.lab[0] == before[key].lab[0] + moved

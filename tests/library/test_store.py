@@ -9,7 +9,6 @@ from pathlib import Path
 
 import pytest
 
-from stopgap.blends import families
 from stopgap.errors import InputError, LibraryError, Remedy, UnknownSwatchError
 from stopgap.library import keep_calibration, open_library, stored_calibration
 from stopgap.library.ranges.conversion import Convention
@@ -22,7 +21,6 @@ from stopgap.library.store.connection import APPLICATION_ID, newest_version, ste
 from stopgap.library.store.copies import backup, restore
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.history import CHANGES_KEPT
-from stopgap.library.store.pins import pin_swatch, stored_pins
 from stopgap.planner import estimated_conditions
 from stopgap.swatches import LaidState, Pressure, Scattering, Source, Status, Swatch
 
@@ -168,25 +166,6 @@ def test_every_change_can_be_undone_to_the_last_bit(library, path, tmp_path):
     assert library.undo() == "import of Fen"
     assert library.undo() is None
     assert library.swatches() == ()
-
-
-def test_swatches_cannot_be_filed_after_one_another_in_a_circle(library):
-    one, two, three = by_code(library).values()
-    pin_swatch(library, one, "wines", None)
-    pin_swatch(library, two, "wines", one)
-    pin_swatch(library, three, "wines", two)
-    before = stored_pins(library)
-    for after, says in (
-        (one, "itself"),
-        (two, "Fen:2, which stands after Fen:1"),
-        (three, "Fen:3"),
-    ):
-        with pytest.raises(InputError, match=says):
-            pin_swatch(library, one, "wines", after)
-    assert stored_pins(library) == before
-    pin_swatch(library, two, "roses", None)  # a chain that leaves the family binds nobody
-    pin_swatch(library, one, "wines", three)
-    assert families(library.swatches(), stored_pins(library))
 
 
 def test_history_is_bounded(library):

@@ -208,6 +208,14 @@ def test_errors_of_formulas_are_told():
     assert "ends in an error: B1" in table.notes[0]
 
 
+def read_or_told(data):
+    """The table, or what is said where there is none."""
+    try:
+        return read(data)
+    except InputError as error:
+        return str(error)
+
+
 @pytest.mark.parametrize(
     ("form", "make"),
     [
@@ -219,12 +227,8 @@ def test_a_file_cut_off_anywhere_is_refused(form, make):
     data = make()
     whole = read(data)
     for length in range(4, len(data)):
-        try:
-            found = read(data[:length])
-        except InputError as error:
-            assert "cannot be read" in str(error)  # noqa: PT017 (or it is as the whole file)
-        else:
-            assert found == whole
+        found = read_or_told(data[:length])
+        assert found == whole or "cannot be read" in found
 
 
 def test_a_part_cut_off_anywhere_is_refused():
@@ -241,12 +245,8 @@ def test_an_xls_cut_off_is_refused_or_whole():
     data = XLS.read_bytes()
     whole = read(data)
     for length in (600, 2500, len(data) - 500, len(data) - 1):
-        try:
-            found = read(data[:length])
-        except InputError as error:
-            assert "cannot be read" in str(error)  # noqa: PT017 (or it is as the whole file)
-        else:
-            assert found == whole
+        found = read_or_told(data[:length])
+        assert found == whole or "cannot be read" in found
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,9 @@ from hypothesis import strategies as st
 
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
-from stopgap.naming import categories, colour_name, iscc_nbs, nearest_categories
+from stopgap.naming import called, categories, category_rows, colour_name, iscc_nbs
+from stopgap.naming.centroids import composition
+from stopgap.naming.notation import lab_to_munsell, model
 
 REFERENCE = Path(__file__).parents[1] / "reference" / "munsell_real_d50.csv"
 LEVEL_2_AROUND = (
@@ -108,10 +110,65 @@ def test_level_2_is_in_the_name_of_the_category() -> None:
         assert re.search(r"white$|gray$|black$|brownish pink$", category.name), category
 
 
-def test_each_centroid_has_its_own_name_at_distance_zero() -> None:
-    rows, distances = nearest_categories([category.lab for category in categories()])
-    assert rows.tolist() == list(range(267))
-    np.testing.assert_allclose(distances, 0.0, atol=1e-9)
+def test_centroids_have_their_own_names() -> None:
+    """Measured: 83 % of 267 on level 3, 96 % on level 2; the standard's blocks give 86 and 97."""
+    every = categories()
+    found = [every[row] for row in category_rows([category.lab for category in every])]
+    own = [[a.called(level) == b.called(level) for a, b in zip(found, every)] for level in (3, 2)]
+    assert np.mean(own[0]) >= 0.8
+    assert np.mean(own[1]) >= 0.95
+
+
+def test_deep_is_darker_than_strong_and_dark_than_moderate() -> None:
+    """As the modifiers mean it: NBS SP 440, figure 11."""
+    lightness = {category.name: category.lab[0] for category in categories()}
+    for darker, lighter in (("deep", "strong"), ("dark", "moderate")):
+        pairs = [
+            (name, name.replace(darker, lighter, 1))
+            for name in lightness
+            if name.startswith(darker) and name.replace(darker, lighter, 1) in lightness
+        ]
+        assert len(pairs) >= 15
+        assert [pair for pair in pairs if lightness[pair[0]] >= lightness[pair[1]]] == []
+
+
+def test_hue_value_and_chroma_are_those_of_the_renotation() -> None:
+    """Median and nine in ten of 2,000 real notations of value 1 to 9."""
+    letters = ["R", "YR", "Y", "GY", "G", "BG", "B", "PB", "P", "RP"]
+    hues = [
+        10 * letters.index(h.lstrip("0.12357")) + float(h.rstrip("RYGBP")) for h, _, _ in NOTATIONS
+    ]
+    known = np.array(
+        [(hue % 100, value, chroma) for hue, (_, value, chroma) in zip(hues, NOTATIONS)]
+    )
+    apart = lab_to_munsell(COLOURS) - known
+    apart[:, 0] = (apart[:, 0] + 50.0) % 100.0 - 50.0
+    apart = np.abs(apart[known[:, 2] <= 16])
+    assert (np.quantile(apart, 0.5, axis=0) < (0.15, 0.01, 0.15)).all()
+    assert (np.quantile(apart, 0.9, axis=0) < (0.5, 0.01, 0.4)).all()
+
+
+def test_the_grey_axis_never_gets_the_name_of_a_hue() -> None:
+    axis = np.linspace(0.0, 100.0, 401)[:, None] * [1.0, 0.0, 0.0]
+    assert {categories()[row].number for row in category_rows(axis)} == {263, 264, 265, 266, 267}
+    assert not any("olive" in name for name in iscc_nbs([[3.0, 0.0, 0.0], [2.0, 0.1, 0.1]]))
+
+
+def test_vivid_colours_are_not_called_grey() -> None:
+    grid = np.stack(np.meshgrid(*[range(0, 256, 51)] * 3), axis=-1).reshape(-1, 3)
+    colours = np.array([Color("srgb", list(rgb / 255)).convert("lab").coords() for rgb in grid])
+    vivid = colours[np.hypot(colours[:, 1], colours[:, 2]) >= 60.0]
+    assert len(vivid) >= 80
+    assert not [name for name in iscc_nbs(vivid) if "gray" in name]
+
+
+def test_beside_a_limit_a_colour_is_also_called_by_the_other_name() -> None:
+    """White, light gray: value 8.5 of NBS SP 440 is L* 85.3 by ASTM D1535, from Y 0.667."""
+    assert called([85.0, 0.0, 0.0]) == ("gray", "white")
+    assert called([85.7, 0.0, 0.0]) == ("white", "gray")
+    assert called([75.0, 0.0, 0.0]) == ("gray", "")
+    assert called([82.0, 0.0, 0.0], sigma=5.0).also == "white"
+    assert called([55.0, 0.0, 0.0], level=3) == ("medium gray", "")
 
 
 @pytest.mark.parametrize(
@@ -144,8 +201,8 @@ def test_neutrals_are_greys_of_the_right_lightness(lightness: float, name: str) 
 
 
 def test_agreement_with_the_hue_letters_of_the_munsell_notation() -> None:
-    """Measured: 96 % of 2,734; 99 % at chroma 8 and above."""
-    level_2 = [categories()[row].level_2 for row in nearest_categories(COLOURS)[0]]
+    """Measured: 97.5 % of 2,734; 99.1 % at chroma 8 and above."""
+    level_2 = [categories()[row].level_2 for row in category_rows(COLOURS)]
     agree = np.array(
         [
             name in NAMES_OF_HUE[re.sub(r"[\d.]", "", hue)].split(", ")
@@ -153,8 +210,8 @@ def test_agreement_with_the_hue_letters_of_the_munsell_notation() -> None:
         ]
     )
     strong = np.array([chroma >= 8 for _, _, chroma in NOTATIONS])
-    assert agree.mean() >= 0.95
-    assert agree[strong].mean() >= 0.98
+    assert agree.mean() >= 0.97
+    assert agree[strong].mean() >= 0.99
 
 
 @pytest.mark.parametrize(("value", "chroma"), [(4, 6), (5, 6), (5, 8), (6, 6), (6, 8), (7, 6)])
@@ -168,7 +225,7 @@ def test_hue_circles_pass_the_names_in_the_standards_order(value: float, chroma:
         if (hue, value, chroma) in NOTATIONS
     ]
     assert len(circle) >= 38
-    places = [PLACE[categories()[row].level_2] for row in nearest_categories(circle)[0]]
+    places = [PLACE[categories()[row].level_2] for row in category_rows(circle)]
     steps = np.diff([*places, places[0] + 17])
     steps = (steps + 8) % 17 - 8
     assert steps.sum() == 17
@@ -176,16 +233,33 @@ def test_hue_circles_pass_the_names_in_the_standards_order(value: float, chroma:
     assert np.count_nonzero(steps < 0) <= 1
 
 
+def slow_row(lab: list[float]) -> int:
+    """One colour down the nested tree, then the least weighted square, without arrays."""
+    hue, value, chroma = lab_to_munsell(lab).tolist()
+    found = model()
+    turned = ((hue - found["hue_from"]) % 100.0, value, chroma)
+    node = found["tree"]
+    while not isinstance(node, str):
+        axis, limit, below, above = node
+        node = above if turned[axis] >= limit else below
+    if chroma < 0.5 or node in ("white", "gray", "black"):
+        return 262 + sum(value < limit for limit in (8.5, 6.5, 4.5, 2.5))
+    kinds = composition()
+
+    def away(row: int) -> float:
+        h, v, c = kinds.centres[row].tolist()
+        step, v, c = (hue - h + 50.0) % 100.0 - 50.0, value - v, chroma**0.7 - c**0.7
+        weights = found["modifiers"][kinds.modifiers[kinds.modifiers_of[row]]]
+        six = (v * v, c * c, v * c, v, c, 1.0)
+        return found["hue_scales"][node] * step**2 + sum(w * x for w, x in zip(weights, six))
+
+    return min((k for k in range(262) if categories()[k].level_2 == node), key=away)
+
+
 @settings(derandomize=True, deadline=None, max_examples=10)
 @given(st.lists(st.tuples(st.floats(0, 100), *[st.floats(-90, 90)] * 2), min_size=1, max_size=6))
-def test_names_are_those_of_an_exhaustive_search(colours: list[tuple[float, ...]]) -> None:
-    def slow_name(lab: tuple[float, ...]) -> str:
-        neutral = np.hypot(lab[1], lab[2]) < 1.5
-        offered = [c for c in categories() if not neutral or c.name.split()[-1] == c.level_1]
-        offered = [c for c in offered if not neutral or c.number >= 263]
-        return min(offered, key=lambda c: float(delta_E(lab, c.lab))).name
-
-    assert iscc_nbs(colours).tolist() == [slow_name(lab) for lab in colours]
+def test_names_are_those_of_a_slow_search(colours: list[tuple[float, ...]]) -> None:
+    assert category_rows(colours).tolist() == [slow_row(list(lab)) for lab in colours]
 
 
 def test_shapes_follow_the_input() -> None:
@@ -194,10 +268,10 @@ def test_shapes_follow_the_input() -> None:
 
 
 def test_colour_name_tells_how_typical_a_colour_is() -> None:
-    named = colour_name([60, 35, 15])
-    assert str(named) == "deep pink"
-    assert (named.category.level_2, named.category.level_1) == ("pink", "pink")
-    assert named.distance == float(delta_E([60, 35, 15], named.category.lab))
+    named = colour_name([50, 55, 35])
+    assert str(named) == "strong red"
+    assert (named.category.level_2, named.category.level_1) == ("red", "red")
+    assert named.distance == float(delta_E([50, 55, 35], named.category.lab))
 
 
 def test_colour_name_takes_one_colour() -> None:

@@ -308,7 +308,7 @@ def test_goes_to_another_process_with_its_tree(compiled):
     index = prepared(uniform(generator, 700), compiled=compiled)
     index.remove([3, 5])
     targets = uniform(generator, 50)
-    other = pickle.loads(pickle.dumps(index))  # noqa: S301 (our own)
+    other = pickle.loads(pickle.dumps(index))
     assert (len(other), other.nbytes) == (len(index), index.nbytes)
     for found, expected in zip(other.nearest(targets, 3), index.nearest(targets, 3), strict=True):
         np.testing.assert_array_equal(found, expected)

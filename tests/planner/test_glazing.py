@@ -1,19 +1,21 @@
 """What to lay over layers that lie there already: equal to brute force by `predict`."""
 
+import dataclasses
 import itertools
 import math
 
 import numpy as np
 import pytest
 
-from stopgap.difference import delta_E
-from stopgap.errors import InputError
+from stopgap.colorimetry import reflectance_to_xyz, xyz_to_lab
+from stopgap.difference import COVERAGE_FACTOR, delta_E
+from stopgap.errors import InputError, NothingFoundError
 from stopgap.layering import PRESSURES, predict, search, uncertainty
 from stopgap.layering.estimates import TO_COVER, Opacities, expected_scattering
 from stopgap.library import open_library
 from stopgap.planner import LayerQuestion, estimated_conditions, find_glazes, ground_of, lay
 from stopgap.planner.recipes.kept import make_palette
-from stopgap.swatches import FreeColour, Pressure, Stack, Swatch
+from stopgap.swatches import FreeColour, Pressure, Reflectance, Stack, Swatch
 
 CONDITIONS = estimated_conditions()
 P = len(PRESSURES)
@@ -179,3 +181,71 @@ def test_on_a_named_paper_pencils_are_reckoned_as_layers_and_shown_as_they_look_
         assert all(swatch in pencils for swatch in recipe.stack.swatches)
         whole = lay(Stack((*lies, *recipe.stack)), ground.conditions)
         np.testing.assert_allclose(recipe.lab, whole.lab, atol=1e-6)
+
+
+def reflectance_lab(wavelengths, values):
+    return xyz_to_lab(reflectance_to_xyz(wavelengths, values, "D50")).tolist()
+
+
+def glazes(pencils, ground, target, **asked):
+    question = LayerQuestion(CONDITIONS, pencils if asked.pop("layers", False) else ())
+    return find_glazes(target, ground, pencils, question, **{"limit": 12, **asked})
+
+
+def test_single_pencils_are_ranked_here_as_they_are_anywhere():
+    """By the metric, the bound or the limit asked for, against all pencils at all pressures."""
+    pencils = some_pencils(8, 12)
+    ground, target = Stack.of(pencils[0], pressures=["light"]), FreeColour("", (50.0, 5.0, 10.0))
+    every = {
+        (one.address, pressure): colour_of(Stack((*ground, *Stack.of(one, pressures=[pressure]))))
+        for one in pencils
+        for pressure in PRESSURES
+    }
+    by = {
+        one.address: min(
+            float(delta_E(target.lab, every[one.address, p], "CIE 1976")) for p in PRESSURES
+        )
+        for one in pencils
+    }
+    found = glazes(pencils, ground, target, metric="CIE 1976")
+    assert [one.stack[0].swatch.address for one in found.over.pencils] == sorted(by, key=by.get)
+    assert found.metric == "CIE 1976"
+    for one in found.over.pencils:
+        assert one.delta_E == pytest.approx(float(delta_E(target.lab, one.lab)), abs=1e-9)
+
+    plain = glazes(pencils, ground, target).over.pencils
+    limit = plain[3].delta_E + 1e-6
+    assert glazes(pencils, ground, target, within=limit).over.pencils == plain[:4]
+    with pytest.raises(NothingFoundError, match="lies within"):
+        glazes(pencils, ground, target, within=plain[0].delta_E - 0.01)
+    near = glazes(pencils, ground, target, layers=True, within=plain[0].delta_E - 0.01)
+    assert near.over.pencils == ()
+    assert all(one.delta_E < plain[0].delta_E for one in near.layers)
+
+    cautious = glazes(pencils, ground, target, cautious=True).over.pencils
+    reaches = [one.delta_E + COVERAGE_FACTOR * one.sigma for one in cautious]
+    assert reaches == pytest.approx(sorted(reaches), abs=1.0)  # here as if even in all directions
+    assert {one.stack.label for one in cautious} == {one.stack.label for one in plain}
+
+
+def test_what_is_laid_over_is_looked_at_under_other_lights_where_all_spectra_were_measured():
+    """Under a lamp whose colours are adapted to, a stack that has the target's own spectrum parts
+    from it nowhere; without spectra it is said that they are missing.
+    """
+    steps = tuple(np.linspace(380.0, 730.0, 36).tolist())
+    slope = np.linspace(0.3, 0.7, 36)
+    pencils = [
+        Swatch("T", str(i), tuple(reflectance_lab(steps, values)), uncertainty=0.5,
+               reflectance=Reflectance(steps, tuple(values.tolist())))
+        for i, values in enumerate((slope, slope[::-1], np.full(36, 0.5)))
+    ]  # fmt: skip
+    ground = Stack.of(pencils[0], pressures=["light"])
+    found = glazes(pencils, ground, pencils[2], under=("A",))
+    assert [len(lights) for lights in found.over.under] == [1] * len(found.over.pencils)
+    lit = dict(zip((one.stack[0].swatch.code for one in found.over.pencils), found.over.under))
+    assert all(light.interval is None for (light,) in lit.values())
+    assert len({round(light.delta_E, 6) for (light,) in lit.values()}) == 3
+    bare = [dataclasses.replace(one, reflectance=None) for one in pencils]
+    silent = glazes(bare, ground, bare[2], under=("A",))
+    assert set(silent.over.under) == {()}
+    assert any("spectr" in note.text for note in silent.notes)

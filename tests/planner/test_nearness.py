@@ -8,7 +8,7 @@ import pytest
 from stopgap.difference import GRADES, delta_E_ciede2000
 from stopgap.layering import Recipe
 from stopgap.library import open_library
-from stopgap.planner import LayerQuestion, estimated_conditions, find_stand_ins
+from stopgap.planner import LayerQuestion, RecipeCache, estimated_conditions, find_stand_ins
 from stopgap.planner.nearness import apart_to_the_eye, by_promise, promise_of, recipes_lead
 from stopgap.swatches import FreeColour, LaidStack, Layer, Selection, Stack, Swatch
 
@@ -16,11 +16,13 @@ ONE, TWO = (Swatch("Fen", code, (50.0, 10.0 * place, 0.0)) for place, code in en
 
 
 @pytest.fixture(scope="module")
-def answers(demo_library):
+def answers(demo_library, tmp_path_factory):
     """Every pencil of the demonstration asked for, with all recipes of what is owned."""
     with open_library(demo_library, read_only=True) as library:
         swatches = library.swatches()
-    question = LayerQuestion(estimated_conditions(), Selection(owned=True).of(swatches))
+    cache = RecipeCache(tmp_path_factory.mktemp("recipes"))
+    owned = Selection(owned=True).of(swatches)
+    question = LayerQuestion(estimated_conditions(), owned, cache=cache)
     return [find_stand_ins(target, swatches, layering=question) for target in swatches]
 
 

@@ -70,9 +70,9 @@ def test_blends_far_apart_cost_the_sum_of_their_paths(seed):
                 start + rng.random() * (end - start) + rng.normal(0, 4, 3),
                 price=float(rng.integers(1, 9)),
             )
-            for i in range(90)
+            for i in range(45)
         ]
-        need = BlendNeed(f"blend {number}", place(start), place(end), step=16.0, width=25.0)
+        need = BlendNeed(f"blend {number}", place(start), place(end), step=20.0, width=25.0)
         paths = nx.DiGraph()
         paths.add_weighted_edges_from(
             (u, v, 0.0 if n == "end" else mine[n].price)

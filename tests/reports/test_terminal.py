@@ -5,6 +5,7 @@ import os
 import re
 import unicodedata
 from collections import Counter
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -22,7 +23,8 @@ from stopgap.reports.render.console import Counting, make_console
 from stopgap.reports.render.strips import backgrounds
 from stopgap.reports.render.terminal import render_terminal
 from stopgap.reports.text import harmless, unstacked
-from stopgap.swatches import FreeColour, Swatch
+from stopgap.reports.wording import target_called, target_words
+from stopgap.swatches import FreeColour, Source, Swatch
 
 reliably = settings(derandomize=True, deadline=None, max_examples=100)
 GREY, RED, BLUE = (50.0, 0.0, 0.0), (50.0, 60.0, 40.0), (40.0, 0.0, -45.0)
@@ -431,3 +433,22 @@ def test_counting_says_how_far_it_is_and_leaves_nothing(monkeypatch):
     counting.show(4_462_578, 4_462_578)
     counting.stop()
     assert file.getvalue().endswith("\x1b[?25h\r\x1b[1A\x1b[2K")  # cursor shown, line taken away
+
+
+# what a target is called
+
+
+@pytest.mark.parametrize(("source", "name"), [("measured", "strong red"), ("typed", "red")])
+def test_a_typed_colour_gets_a_plain_name_only(source, name):
+    """A colour of that source is known to ΔE00 5, and could as well be vivid or deep."""
+    known = Swatch("Fen", "1", (50.0, 55.0, 35.0), source=Source(source), uncertainty=0.5)
+    colour = replace(known, shared_uncertainty=0.0)
+    assert target_called(colour) == (name, "")
+    assert target_called(replace(colour, uncertainty=5.0)) == (name, "reddish orange")
+    report = stand_ins_report(find_stand_ins(colour, [Swatch("Fen", "2", RED)], limit=1))
+    assert report.data["called"] == {"name": name, "also": ""}
+
+
+def test_beside_a_limit_both_names_stand_in_the_first_line():
+    grey = FreeColour("sky", (85.0, 0.0, 0.0))
+    assert target_words(grey) == "sky, lab(85.0 0.0 0.0), light gray, also called white"

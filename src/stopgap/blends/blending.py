@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, as_lab
+from stopgap.arrays import Booleans, Floats, FloatsLike, one_lab
 from stopgap.blends.blended import Blend, Point, check_limit, steps_between
 from stopgap.blends.chain import Chain, best_of
 from stopgap.blends.graph import DEFAULT_LIMIT, Graph, Prefer, graph_along
 from stopgap.blends.path import Path, PathKind, path_through
 from stopgap.defaults import PATH, PREFER
-from stopgap.errors import InputError, Note, UsageError
+from stopgap.errors import Note, UsageError
 from stopgap.swatches import LaidStack, Swatch
 
 if TYPE_CHECKING:
@@ -207,10 +207,7 @@ def _checked(
 
 
 def _lab(end: End) -> Floats:
-    colour = as_lab(end.lab if isinstance(end, Swatch) else end, "end of the blend")
-    if colour.shape != (3,):
-        raise InputError(f"end of the blend: expected one colour, shape is {colour.shape}.")
-    return colour
+    return one_lab(end.lab if isinstance(end, Swatch) else end, "end of the blend")
 
 
 def aims_along(paths: Sequence[Path], limit: float) -> Floats:

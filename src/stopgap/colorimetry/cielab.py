@@ -27,7 +27,7 @@ from typing import Literal, get_args
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab
+from stopgap.arrays import Floats, FloatsLike, as_lab, as_triples
 from stopgap.colorimetry.whites import D50, colour_science, observer_name, white_point
 from stopgap.errors import InputError, Remedy
 
@@ -37,10 +37,7 @@ _SLOPE = 3.0 * _KNEE**2
 
 def as_xyz(values: FloatsLike, name: str = "xyz") -> Floats:
     """`values` as float64 of shape (..., 3), finite: tristimulus values, Y = 100 for white."""
-    array = as_floats(values, name)
-    if array.ndim == 0 or array.shape[-1] != 3:
-        raise InputError(f"{name}: expected X, Y, Z on the last axis, shape is {array.shape}.")
-    return array
+    return as_triples(values, name, "X, Y, Z")
 
 
 def xyz_to_lab(xyz: FloatsLike, white: FloatsLike = D50) -> Floats:

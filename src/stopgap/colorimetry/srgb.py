@@ -17,7 +17,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, as_floats, as_lab, read_only
+from stopgap.arrays import Booleans, Floats, FloatsLike, as_floats, as_lab, one_lab, read_only
 from stopgap.colorimetry.cielab import lab_to_xyz, xyz_to_lab
 from stopgap.colorimetry.whites import D50, D65
 from stopgap.errors import InputError
@@ -133,10 +133,7 @@ def lab_to_hex(lab: FloatsLike) -> str:
     >>> lab_to_hex([100, 0, 0])
     '#ffffff'
     """
-    colour = as_lab(lab)
-    if colour.ndim != 1:
-        raise InputError(f"lab: expected one colour, shape is {colour.shape}.")
-    return lab_to_hexes(colour[np.newaxis])[0]
+    return lab_to_hexes(one_lab(lab)[np.newaxis])[0]
 
 
 def lab_to_hexes(lab: FloatsLike) -> list[str]:

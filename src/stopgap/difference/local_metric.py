@@ -17,7 +17,7 @@ from enum import StrEnum
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab, read_only
+from stopgap.arrays import Floats, FloatsLike, as_floats, as_lab, one_lab, read_only
 from stopgap.difference.formulas.ciede2000 import delta_E_ciede2000
 from stopgap.errors import InputError
 
@@ -124,9 +124,7 @@ def unit_contour(
     InputError
         If `lab` is not one colour, `plane` unknown, or `delta_E` not above 0.
     """
-    colour = as_lab(lab)
-    if colour.ndim != 1:
-        raise InputError(f"lab: expected one colour, shape is {colour.shape}.")
+    colour = one_lab(lab)
     if plane not in list(Plane):
         raise InputError(f"plane: {plane!r} is not one of {', '.join(Plane)}.")
     if not delta_E > 0.0:

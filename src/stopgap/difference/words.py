@@ -14,11 +14,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, as_lab
+from stopgap.arrays import Floats, FloatsLike, one_lab
 from stopgap.difference.formulas.cie_1976 import signed_differences
 from stopgap.difference.formulas.ciede2000 import delta_E_ciede2000, weighted_components
 from stopgap.difference.grades import COARSE_ABOVE, GRADES, grade
-from stopgap.errors import InputError
 
 UNIQUE_HUES: Mapping[str, float] = MappingProxyType(
     {"redder": 24.0, "yellower": 90.0, "greener": 162.0, "bluer": 246.0}
@@ -69,7 +68,7 @@ def difference_words(lab_1: FloatsLike, lab_2: FloatsLike) -> str:
     >>> difference_words([50, 40, 30], [50, 40, 30.5])
     'no visible difference'
     """
-    first, second = _one(lab_1, "lab_1"), _one(lab_2, "lab_2")
+    first, second = one_lab(lab_1, "lab_1"), one_lab(lab_2, "lab_2")
     if grade(float(delta_E_ciede2000(first, second))) == "same":
         return "no visible difference"
     parts = _parts(first, second)
@@ -86,13 +85,6 @@ def difference_words(lab_1: FloatsLike, lab_2: FloatsLike) -> str:
     words.sort(key=lambda sized: -sized[0])
     seen = [sized for sized in words if sized[0] > VISIBLE_ABOVE] or words[:1]
     return ", ".join(_with_adverb(size, word) for size, word in seen)
-
-
-def _one(values: FloatsLike, name: str) -> Floats:
-    lab = as_lab(values, name)
-    if lab.shape != (3,):
-        raise InputError(f"{name}: expected one colour, L*, a*, b*; shape is {lab.shape}.")
-    return lab
 
 
 def _parts(first: Floats, second: Floats) -> _Parts:

@@ -26,6 +26,7 @@ from .recipe_search import search as search
 from .recipes import Recipe as Recipe
 from .recipes import best_recipes as best_recipes
 from .recipes import recipes_of as recipes_of
+from .recipes import uncertainty_of as uncertainty_of
 from .recipes import worth_offering as worth_offering
 from .stack_prediction import PREDICTED as PREDICTED
 from .stack_prediction import Layered as Layered

@@ -1,11 +1,11 @@
 """What is held of hand, paper and pencils before they are calibrated, in words or in numbers.
 
 Pressures and tooth are estimates of this project. Of a pencil's scattering power S a word on the
-pencil counts most. Without one S may be anything from 0 to 1, and pale pencils are expected in the
-middle of it, since they owe their lightness to white pigment and filler; those with a water-soluble
-core hold less of it (common practice, no source; the figures are estimates of this project). Other
-pencils are taken as clear: most of what they do to the layers beneath is to absorb, and where they
-lie over something darker the interval says what is not known.
+pencil counts most. Without one S may be anything from 0 to that of a film of S = 1, and pale
+pencils are expected in the middle of 0 to 1, since they owe their lightness to white pigment and
+filler; those with a water-soluble core hold less of it (common practice, no source; the figures are
+estimates of this project). Other pencils are taken as clear: most of what they do to the layers
+beneath is to absorb, and where they lie over something darker the interval says what is not known.
 """
 
 import math
@@ -65,6 +65,7 @@ TO_COVER = 8.0
 """L* by which a layer is lighter than what it lies on before it would have to cover."""
 
 _HEAVY_LAYERS = 2.0  # what a drawing paper holds
+_SURFACE = (2.97, 0.025)  # S of a film of S = 1 at L* 0, and how much less at each L*
 _SOLUBLE = 0.7  # how much S a water-soluble pale pencil is expected to have, of another's
 _PALE = (85.0, 95.0)  # L* from which a pencil counts as pale, and from which wholly so
 
@@ -173,7 +174,7 @@ def expected_scattering(
     """What is held of a pencil of that L*, with that core, of which that word was said.
 
     >>> expected_scattering(95.0, Core.WAX)
-    Scattering(middle=0.5, low=0.0, high=1.0)
+    Scattering(middle=0.5, low=0.0, high=0.595)
     """
     low, high = OPACITIES[word]
     middle = (low + high) / 2.0
@@ -182,7 +183,17 @@ def expected_scattering(
         middle *= min(max((lightness - start) / (whole - start), 0.0), 1.0)
         if core is Core.WATER_SOLUBLE:
             middle *= _SOLUBLE
+    if word is None:
+        high *= _beneath_a_surface(lightness)
     return Scattering(middle, low, high)
+
+
+def _beneath_a_surface(lightness: float) -> float:
+    """Which S here a film of S = 1 has, by its L*: films have a surface, which throws light back
+    inside, and layers here have none. Fitted to the films of bench_papers.py.
+    """
+    at_black, a_step = _SURFACE
+    return at_black - a_step * lightness
 
 
 def scattering_of(swatch: Swatch, learnt: Mapping[str, Scattering]) -> Scattering:

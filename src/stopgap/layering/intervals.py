@@ -3,12 +3,10 @@
 Four parts are added in quadrature: what the swatches' own uncertainty does to the result, what
 another tooth would, what other loads of the pressures below the heaviest would, and how far other
 reconstructions of the spectra disagree with the one used. Calibration narrows tooth and loads.
-Where a pencil is lighter than what it lies on, how well it covers takes the place of tooth and
-loads, and is no bell curve: its S is taken from one end of what is held of it to the other, in even
-steps; layers of which that is so together, since a pencil laid twice is one pencil. Tooth and loads
-are drawn along with it, since how hard a layer is laid matters the more, the better it covers:
-points of a lattice of rank 1 (I. H. Sloan, S. Joe (1994), Lattice Methods for Multiple Integration,
-chapter 4; the generator is this project's).
+Where a pencil is lighter than what it lies on, and wherever the paper is not that of its swatch, it
+matters how well it covers. That is no bell curve: its S is taken from one end of what is held of it
+to the other, in even steps; layers of which that is so together, since a pencil laid twice is one
+pencil. What a share falls within is then the quantile of both, each S with each part of the curve.
 
 On characterised presses nine in ten overprints fell within the 90 % interval, of the heaviest ones
 fewer on uncoated paper (six to eight in ten): there the second layer takes less than the first.
@@ -36,12 +34,15 @@ from stopgap.swatches import Pressure
 
 _TYPICAL = 0.833  # median length of a normal error in two directions, of root mean square 1
 
-STEPS = 16
+STEPS = 8
 """How many S are tried, each in the middle of an equal share."""
 
 _SHARES = (np.arange(STEPS) + 0.5) / STEPS
-_NORMAL = np.array([NormalDist().inv_cdf(share) for share in _SHARES])
-_LOADS, _TOOTH = (np.arange(STEPS) * generator % STEPS for generator in (5, 11))
+_LENGTHS = np.array([NormalDist().inv_cdf((1.0 + share) / 2.0) for share in _SHARES])
+
+_ON_PAPER, _ON_LAYERS = (0.94, 0.6), 0.95
+"""How far S counts on a paper, the more the lighter it is, since light goes to and fro beneath the
+surface of a film, and on other layers: fitted to the films of bench_papers.py."""
 
 
 class Uncertainty(NamedTuple):
@@ -60,7 +61,18 @@ class Uncertainty(NamedTuple):
     @property
     def total(self) -> Floats:
         """Root of the sum of squares of the parts."""
-        return np.hypot(self._normal, _root_mean_square(np.moveaxis(self.covering, -1, 0)))
+        return np.hypot(self.laying, _root_mean_square(np.moveaxis(self.covering, -1, 0)))
+
+    @property
+    def laying(self) -> Floats:
+        """Standard uncertainty of all parts but how well layers cover."""
+        squares = self.swatches**2 + self.tooth**2 + self.loads**2 + self.reconstruction**2
+        return np.asarray(np.sqrt(squares))
+
+    @property
+    def covers(self) -> Floats:
+        """What has to be added to that for a bell curve with the same nine in ten."""
+        return np.sqrt(np.maximum((self.ninety / COVERAGE_FACTOR) ** 2 - self.laying**2, 0.0))
 
     @property
     def typical(self) -> Floats:
@@ -73,25 +85,21 @@ class Uncertainty(NamedTuple):
         # in one direction: the widest there is of root mean square 1
         return self._within(0.9, COVERAGE_FACTOR)
 
-    @property
-    def _normal(self) -> Floats:
-        """Root of the sum of squares of all parts but `covering`, and those that it stands for."""
-        laying = self.tooth**2 + self.loads**2
-        if self.covering.any():
-            laying = np.where(self.covering.any(axis=-1), 0.0, laying)
-        return np.asarray(np.sqrt(self.swatches**2 + laying + self.reconstruction**2))
-
     def _within(self, share: float, normal: float) -> Floats:
         """What a share falls within; `normal` is that of a bell curve over its spread."""
-        if not self.covering.any():
-            return self._normal * normal
-        # the quantile of each S in the middle of its share; np.quantile would import numpy.ma
-        between = np.sort(self.covering, axis=-1)
-        place = max(share * between.shape[-1] - 0.5, 0.0)
-        row, rest = divmod(place, 1.0)
-        lower, upper = (between[..., int(row) + step] for step in (0, 1))
-        covered = lower + rest * (upper - lower)
-        return np.asarray(np.hypot(self._normal * normal, covered))
+        bell = np.asarray(self.laying * normal)
+        rows = self.covering.any(axis=-1)
+        if not rows.any():
+            return bell
+        # every S with every part of the bell curve; np.quantile would import numpy.ma
+        lengths = normal / NormalDist().inv_cdf((1.0 + share) / 2.0) * _LENGTHS
+        parts = np.multiply.outer(self.laying[rows], lengths)
+        both = np.hypot(self.covering[rows][..., np.newaxis], parts[..., np.newaxis, :])
+        both = np.sort(both.reshape(len(both), -1), axis=-1)
+        row, rest = divmod(share * both.shape[-1] - 0.5, 1.0)
+        lower, upper = both[:, int(row)], both[:, int(row) + 1]
+        bell[rows] = lower + rest * (upper - lower)
+        return bell
 
 
 def uncertainty(
@@ -181,7 +189,7 @@ def spread(
         _root_mean_square(roughness),
         _root_mean_square(pressed),
         reconstruction,
-        covering_differences(asked, base, expected, unsure=unsure, tooth_spread=tooth_spread),
+        covering_differences(asked, base, expected),
     )
 
 
@@ -211,43 +219,40 @@ def _root_mean_square(differences: Floats) -> Floats:
     return np.asarray(np.sqrt(np.mean(np.square(differences), axis=0)))
 
 
-def covering_differences(
-    asked: LayersAsked, of: Optics, expected: Floats, *, unsure: Floats, tooth_spread: float
-) -> Floats:
-    """ΔE00 (..., STEPS) of layers from `expected` (..., 3), one an S; 0 where it does not show.
-
-    `unsure` (..., n) and `tooth_spread` are standard uncertainties of ln load and of ln n.
-    """
+def covering_differences(asked: LayersAsked, of: Optics, expected: Floats) -> Floats:
+    """ΔE00 (..., STEPS) of layers from `expected` (..., 3), one an S; 0 where it does not show."""
     differences = np.zeros((*asked.loads.shape[:-1], STEPS))
     between = asked.opacity
     if not between.doubtful:
         return differences
-    shows = _lighter(asked, of) & (between.high > between.low)
+    beneath = _beneath(asked, of)
+    elsewhere = np.asarray((asked.paper != asked.seen_on).any(axis=-1))[..., np.newaxis]
+    shows = (asked.layers[..., 0] > beneath) | elsewhere
+    shows = shows & (asked.loads > 0.0) & (between.high > between.low)
     rows = np.asarray(shows.any(axis=-1))
     if not rows.any():
         return differences
     shows, S, some = shows[rows], between.rows(rows), _rows(asked, of, rows)
-    loads, unsure = asked.loads[rows], unsure[rows]
+    loads = asked.loads[rows]
+    counts = np.full(loads.shape, _ON_LAYERS)
+    counts[..., 0] = _ON_PAPER[0] + _ON_PAPER[1] * (beneath[..., 0][rows] / 100.0) ** 3
     for step, share in enumerate(_SHARES):
-        power = np.where(shows, S.low + share * (S.high - S.low), S.middle)
-        laid = loads * np.exp(unsure * _NORMAL[_LOADS[step]])
-        tooth = asked.tooth * float(np.exp(tooth_spread * _NORMAL[_TOOTH[step]]))
-        differences[rows, step] = delta_E(_colour(asked, some, laid, power, tooth), expected[rows])
+        power = np.where(shows, counts * (S.low + share * (S.high - S.low)), S.middle)
+        differences[rows, step] = delta_E(
+            _colour(asked, some, loads, power, asked.tooth), expected[rows]
+        )
     return differences
 
 
-def _lighter(asked: LayersAsked, of: Optics) -> Booleans:
-    """Which layers (..., n) are lighter than what lies beneath them, laid heavily and alone."""
-    count = asked.loads.shape[-1]
-    lighter = np.zeros(asked.loads.shape, dtype=bool)
-    ground = np.broadcast_to(asked.paper, (*lighter.shape[:-1], 3))
-    for i in range(count):
-        lighter[..., i] = (asked.layers[..., i, 0] > ground[..., 0]) & (asked.loads[..., i] > 0.0)
-        if i + 1 < count:
-            loads = asked.loads.copy()
-            loads[..., i + 1 :] = 0.0
-            ground = _colour(asked, of, loads, asked.opacity.middle, asked.tooth)
-    return lighter
+def _beneath(asked: LayersAsked, of: Optics) -> Floats:
+    """L* (..., n) of what lies beneath each layer."""
+    beneath = np.empty(asked.loads.shape)
+    beneath[..., 0] = asked.paper[..., 0]
+    for i in range(1, asked.loads.shape[-1]):
+        loads = asked.loads.copy()
+        loads[..., i:] = 0.0
+        beneath[..., i] = _colour(asked, of, loads, asked.opacity.middle, asked.tooth)[..., 0]
+    return beneath
 
 
 def _rows(asked: LayersAsked, of: Optics, rows: Booleans) -> Optics:

@@ -9,7 +9,7 @@ from stopgap.arrays import Floats, FloatsLike, Integers, renumbered
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, Promise
 from stopgap.layering.alternatives import Alternatives, alternatives
 from stopgap.layering.estimates import LOAD_SPREAD, TOOTH_SPREAD
-from stopgap.layering.intervals import spread
+from stopgap.layering.intervals import Uncertainty, spread
 from stopgap.layering.palette import Palette
 from stopgap.layering.prediction import question
 from stopgap.layering.recipe_search import Found, Progress, search
@@ -88,7 +88,10 @@ def recipes_of(
     single = found.layings[:, 1] < 0
     lab[single] = box.colours(found.layings[single, 0])
     lab[~single] = box.colours(*found.layings[~single].T)
-    typical, ninety, sigma = _spread(box, found.layings, known, tooth_spread, load_spread)
+    unsure = uncertainty_of(
+        found.layings, box, known=known, tooth_spread=tooth_spread, load_spread=load_spread
+    )
+    typical, ninety, sigma = unsure.typical, unsure.ninety, unsure.total
     return [
         _recipe(box, found.layings[i], lab[i], found.delta_E[i], typical[i], ninety[i], sigma[i])
         for i in range(len(lab))
@@ -110,14 +113,15 @@ def worth_offering(
     ]
 
 
-def _spread(
-    box: Palette,
+def uncertainty_of(
     layings: Integers,
-    known: Alternatives | None,
-    tooth_spread: float,
-    load_spread: float,
-) -> tuple[Floats, Floats, Floats]:
-    """Typical, 90 % and standard uncertainty (m,) of recipes (m, 2), -1 for no second layer.
+    box: Palette,
+    *,
+    known: Alternatives | None = None,
+    tooth_spread: float = TOOTH_SPREAD,
+    load_spread: float = LOAD_SPREAD,
+) -> Uncertainty:
+    """Uncertainty (m,) of recipes (m, 2) as layings of a box, -1 for no second layer.
 
     Such a layer is the first once more, at load 0, so that all recipes are worked out together.
     """
@@ -153,8 +157,7 @@ def _spread(
         spectra=spectra[chosen],
     )
     own = np.array([swatch.total_uncertainty for swatch in swatches])
-    found = spread(asked, of, own[chosen], tooth_spread=tooth_spread, load_spread=load_spread)
-    return found.typical, found.ninety, found.total
+    return spread(asked, of, own[chosen], tooth_spread=tooth_spread, load_spread=load_spread)
 
 
 def _recipe(

@@ -56,8 +56,21 @@ def absorption(layers: Floats, paper: Floats, opacity: Floats, *, tooth: float) 
     scattering = np.broadcast_to(opacity[..., None], depth.shape)
     rows: Booleans = scattering > 0.0
     if rows.any():
-        depth[rows] = _depth_seen(layers[rows], paper[rows], scattering[rows], tooth)
+        # the same few pencils come in many stacks: each is worked out once
+        alike, place = _distinct(layers[rows], paper[rows], scattering[rows])
+        depth[rows] = _depth_seen(alike[0], alike[1], alike[2], tooth)[place]
     return depth
+
+
+def _distinct(*columns: Floats) -> tuple[Floats, Integers]:
+    """The distinct rows of columns (m,), as columns, and where among them each row is (m,)."""
+    table = np.stack(columns)
+    order = np.lexsort(table)
+    table = table[:, order]
+    fresh = np.append(True, (np.diff(table) != 0.0).any(axis=0))
+    place = np.empty_like(order)
+    place[order] = np.cumsum(fresh) - 1
+    return table[:, fresh], place
 
 
 def _depth_seen(layer: Floats, paper: Floats, scattering: Floats, tooth: float) -> Floats:

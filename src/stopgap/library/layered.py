@@ -17,7 +17,7 @@ from stopgap.library.ranges.colours import (
 from stopgap.library.ranges.conversion import Convention, convert
 from stopgap.library.ranges.reading import with_colour
 from stopgap.library.store.editions import of_edition, scanned_layers
-from stopgap.library.store.entry import Entry
+from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.library import Library
 from stopgap.library.tables.columns import HEX, XYZ
 from stopgap.library.tables.reader import Cells, read_sheet
@@ -63,6 +63,8 @@ def read_layered(
     drafts: list[tuple[Swatch, Entry]] = []
     laid: list[tuple[Stack, Lab | None]] = []
     for cells, entry in zip(sheet.rows, entries, strict=True):
+        if entry is not None and entry.kind is EntryKind.NOTHING:
+            cells.problem("colour", "", "L, a, b or another colour in every row")
         stack = _stack(cells, index, pressures)
         over = _colour(cells, "over") if cells.text("over") else None
         if stack is None or entry is None:

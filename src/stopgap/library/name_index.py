@@ -85,10 +85,15 @@ class Span(NamedTuple):
 
 
 class NameIndex:
-    """Pencils by what they are called; made once where many names are to be looked up."""
+    """Pencils by what they are called; made once where many names are to be looked up.
 
-    def __init__(self, swatches: Iterable[Swatch]) -> None:
+    `uncoloured` are pencils that have no colour yet, or no dry one: nothing is answered with them,
+    but they are told from names that nothing bears.
+    """
+
+    def __init__(self, swatches: Iterable[Swatch], uncoloured: Sequence[Swatch] = ()) -> None:
         self.swatches = tuple(swatches)
+        self.uncoloured = tuple(uncoloured)
         self._tables: list[_Table] = []
         self._of_range: dict[str, NameIndex] = {}
 
@@ -106,6 +111,11 @@ class NameIndex:
         parted = list(partings(wanted))
         tables = islice(self._each_table(), None if loosely else len(_FOLDINGS) - 1)
         return next((found for each in tables if (found := each.bearing(wanted, parted))), [])
+
+    @cached_property
+    def without_colour(self) -> "NameIndex":
+        """The pencils without a colour by what they are called."""
+        return NameIndex(self.uncoloured)
 
     def of_range(self, text: str) -> tuple[Swatch, ...]:
         """The pencils of the range that is called so; none where no range is, or several are."""

@@ -94,11 +94,11 @@ def _described(
     swatches: Sequence[Swatch], *, colour_only: bool = False
 ) -> list[tuple[Swatch, str, list[str]]]:
     """Each pencil, what its colour is called, and its words."""
-    from stopgap.naming import categories, nearest_categories
+    from stopgap.naming import categories, category_rows
 
     if not swatches:
         return []
-    rows, _ = nearest_categories([swatch.lab for swatch in swatches])
+    rows = category_rows([swatch.lab for swatch in swatches])
     every = categories()
     described = []
     for swatch, row in zip(swatches, rows.tolist(), strict=True):

@@ -1,9 +1,8 @@
 """Text to target: `RANGE:CODE`, a name, `#c04a2b`, `lab(52 40 30)`, as people write them."""
 
 from collections.abc import Sequence
-from contextlib import suppress
 
-from stopgap.errors import InputError, Remedy, UnknownSwatchError
+from stopgap.errors import InputError, NothingFoundError, Remedy, StopgapError, UnknownSwatchError
 from stopgap.library.name_index import NameIndex
 from stopgap.swatches import FreeColour, Layer, Pressure, Swatch, Target
 
@@ -12,10 +11,8 @@ Known = Sequence[Swatch] | NameIndex
 """Pencils to look among; an index of them where many names are looked up."""
 
 
-def find_target(text: str, known: Known, wet: Sequence[Swatch] = ()) -> Target:
+def find_target(text: str, known: Known) -> Target:
     """The colour that `text` asks for: a colour notation, else a pencil, else six hex digits.
-
-    `wet` are pencils that were never swatched dry and so have no colour, to be told from unknown.
 
     Raises
     ------
@@ -23,7 +20,9 @@ def find_target(text: str, known: Known, wet: Sequence[Swatch] = ()) -> Target:
         If it is a malformed colour, or a name that several pencils bear.
     UnknownSwatchError
         If nothing bears the name; those that it may stand for are named, or where it says a colour
-        in words, pencils of such a colour, or that the only one is of `wet`.
+        in words, pencils of such a colour, or that the only one was never swatched dry.
+    NothingFoundError
+        If the only one that bears the name has no colour yet.
     """
     index = NameIndex.of(known)
     colour = _colour(text) if "#" in text or "(" in text else None  # in a notation is one of them
@@ -32,13 +31,13 @@ def find_target(text: str, known: Known, wet: Sequence[Swatch] = ()) -> Target:
     found = index.bearing(text)
     if not found:
         colour = _colour(text, bare=True)
-    return colour or _one(text, found, index, wet)
+    return colour or _one(text, found, index)
 
 
-def find_swatch(text: str, known: Known, wet: Sequence[Swatch] = ()) -> Swatch:
+def find_swatch(text: str, known: Known) -> Swatch:
     """The one pencil that `text` names; raises as `find_target` does."""
     index = NameIndex.of(known)
-    return _one(text, index.bearing(text), index, wet)
+    return _one(text, index.bearing(text), index)
 
 
 def find_several(text: str, known: Known) -> tuple[Swatch, ...]:
@@ -64,9 +63,7 @@ def _colour(text: str, *, bare: bool = False) -> FreeColour | None:
     return FreeColour(text.strip(), (L, a, b))
 
 
-def _one(
-    text: str, found: Sequence[Swatch], index: NameIndex, wet: Sequence[Swatch] = ()
-) -> Swatch:
+def _one(text: str, found: Sequence[Swatch], index: NameIndex) -> Swatch:
     """The only one found; raises where there are several, or none."""
     wanted = text.strip()
     if not wanted:
@@ -83,19 +80,26 @@ def _one(
         if count == 1:
             return span.swatches[0]
         raise InputError(f"{wanted!r} stands for {count} pencils. One is asked for here.")
-    raise _undried(wanted, wet) or _unknown(wanted, index)
+    missed = index.without_colour.bearing(wanted)
+    if not missed and (waiting := index.without_colour.span(wanted)) is not None:
+        missed = list(waiting.swatches)
+    raise _without_colour(missed) if missed else _unknown(wanted, index)
 
 
-def _undried(wanted: str, wet: Sequence[Swatch]) -> UnknownSwatchError | None:
-    undried = NameIndex(wet).bearing(wanted) if wet else []
-    if not undried:
-        return None
-    return UnknownSwatchError(
-        f"{_listed(undried[:1])} was never swatched dry, and a wetted swatch tells nothing of dry "
-        "colour.",
-        remedy=Remedy.SWATCH_DRY,
-        pencil=f"{undried[0].range} {undried[0].code}",
-    )
+def _without_colour(swatches: Sequence[Swatch]) -> StopgapError:
+    """That pencils cannot be told from their names alone, nor from wetted swatches."""
+    first = swatches[0]
+    pencil = f"{first.range} {first.code}"
+    told = _listed(swatches[:1]) if len(swatches) == 1 else f"None of {_listed(swatches)}"
+    if first.coloured:
+        return UnknownSwatchError(
+            f"{_listed(swatches[:1])} was never swatched dry, and a wetted swatch tells nothing of "
+            "dry colour.",
+            remedy=Remedy.SWATCH_DRY,
+            pencil=pencil,
+        )
+    has = "has no" if len(swatches) == 1 else "has a"
+    return NothingFoundError(f"{told} {has} colour yet.", remedy=Remedy.GIVE_COLOUR, pencil=pencil)
 
 
 def _unknown(wanted: str, index: NameIndex) -> UnknownSwatchError:
@@ -128,13 +132,14 @@ def _listed(swatches: Sequence[Swatch]) -> str:
     return f"{shown} and {more} more" if more > 0 else shown
 
 
-def find_layer(text: str, swatches: Sequence[Swatch]) -> Layer:
+def find_layer(text: str, known: Known) -> Layer:
     """A pencil and how hard it is laid, such as `Shore:7 medium`; heavy where nothing is said.
 
     Raises as `find_swatch` does.
     """
+    index = NameIndex.of(known)
     name, _, pressure = text.strip().rpartition(" ")
-    if pressure.casefold() in list(Pressure) and name:
-        with suppress(UnknownSwatchError):
-            return Layer(find_swatch(name, swatches), pressure.casefold())
-    return Layer(find_swatch(text, swatches), str(Pressure.HEAVY))
+    laid = pressure.casefold() in list(Pressure) and bool(name)
+    if laid and (index.bearing(name) or not index.bearing(text)):
+        return Layer(find_swatch(name, index), pressure.casefold())
+    return Layer(find_swatch(text, index), str(Pressure.HEAVY))

@@ -1,9 +1,11 @@
 from .basic_terms import BASIC_TERMS as BASIC_TERMS
 from .basic_terms import TermLimits as TermLimits
 from .basic_terms import misleading_term as misleading_term
+from .centroids import Called as Called
 from .centroids import Category as Category
 from .centroids import ColourName as ColourName
+from .centroids import called as called
 from .centroids import categories as categories
+from .centroids import category_rows as category_rows
 from .centroids import colour_name as colour_name
 from .centroids import iscc_nbs as iscc_nbs
-from .centroids import nearest_categories as nearest_categories

@@ -2,7 +2,8 @@
 
 The words are the eleven basic colour terms of English: B. Berlin and P. Kay (1969), Basic Color
 Terms. Where a term ends is nobody's standard. The limits below are this project's, set wide, so
-that ordinary naming passes and only a plain contradiction is caught.
+that ordinary naming passes and only a plain contradiction is caught; a term that stands in the
+colour's own name by ISCC-NBS is none.
 """
 
 import re
@@ -14,6 +15,7 @@ import numpy as np
 
 from stopgap.arrays import FloatsLike, as_lab
 from stopgap.errors import InputError
+from stopgap.naming.centroids import iscc_nbs
 
 _DARK = 30.0  # below this L* a colour word needs proportionally less chroma
 
@@ -49,13 +51,13 @@ BASIC_TERMS: Mapping[str, TermLimits] = MappingProxyType(
         "white": TermLimits(lightness=(80, 101), chroma=(0, 22)),
         "grey": TermLimits(lightness=(8, 101), chroma=(0, 26)),
         "gray": TermLimits(lightness=(8, 101), chroma=(0, 26)),
-        "red": TermLimits(lightness=(0, 66), chroma=(12, 200), hue=(340, 56)),
-        "orange": TermLimits(lightness=(38, 92), chroma=(30, 200), hue=(30, 82)),
+        "red": TermLimits(lightness=(0, 66), chroma=(7, 200), hue=(334, 50)),
+        "orange": TermLimits(lightness=(38, 92), chroma=(28, 200), hue=(30, 76)),
         "yellow": TermLimits(lightness=(50, 101), chroma=(18, 200), hue=(66, 120)),
-        "green": TermLimits(chroma=(6, 200), hue=(95, 205)),
-        "blue": TermLimits(chroma=(7, 200), hue=(165, 312)),
-        "purple": TermLimits(lightness=(0, 88), chroma=(10, 200), hue=(285, 10)),
-        "pink": TermLimits(lightness=(42, 100), chroma=(6, 200), hue=(318, 66)),
+        "green": TermLimits(chroma=(4, 200), hue=(101, 211)),
+        "blue": TermLimits(chroma=(3, 200), hue=(171, 312)),
+        "purple": TermLimits(lightness=(0, 95), chroma=(3, 200), hue=(285, 10)),
+        "pink": TermLimits(lightness=(42, 100), chroma=(4, 200), hue=(318, 66)),
         "brown": TermLimits(lightness=(0, 76), chroma=(8, 68), hue=(5, 102)),
     }
 )
@@ -84,9 +86,14 @@ def misleading_term(name: str, lab: FloatsLike) -> str | None:
     colour = as_lab(lab)
     if colour.shape != (3,):
         raise InputError(f"lab: expected one colour of shape (3,), shape is {colour.shape}.")
-    words = _WORD.findall(name.casefold())
+    words: list[str] = _WORD.findall(name.casefold())
     terms = [word for word in words if word in BASIC_TERMS]
     if any(BASIC_TERMS[term].allow(colour) for term in terms):
         return None
     denied = [term for term in terms if term not in _OFTEN_ADJECTIVES or term == words[-1]]
-    return denied[-1] if denied else None
+    if not denied:
+        return None
+    said = str(iscc_nbs(colour)).replace("gray", "grey").split()
+    if any(term.replace("gray", "grey") in said for term in terms):
+        return None
+    return denied[-1]

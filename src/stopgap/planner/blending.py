@@ -1,13 +1,12 @@
 """Blends of what is at hand, and the gaps they leave, from names to an answer."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.blends import (
     Blend,
     Gap,
-    Pin,
     blend,
     blend_of_family,
     families,
@@ -17,15 +16,22 @@ from stopgap.blends import (
 from stopgap.defaults import PATH, PREFER, STEP
 from stopgap.errors import Note, NothingFoundError, Remedy
 from stopgap.library import (
-    Library,
+    Known,
     ListedBlend,
     NameIndex,
     find_target,
     find_targets,
     located,
-    stored_pins,
 )
-from stopgap.swatches import Lab, LayingConditions, Selection, Swatch, Target, departure_notes
+from stopgap.swatches import (
+    Arrangement,
+    Lab,
+    LayingConditions,
+    Selection,
+    Swatch,
+    Target,
+    departure_notes,
+)
 
 if TYPE_CHECKING:
     from stopgap.blends.blending import Recipes
@@ -36,10 +42,10 @@ if TYPE_CHECKING:
 class AtHand(NamedTuple):
     """What blends may be made of: pencils, and recipes where layers count; and what to say of it.
 
-    `swatches` are all of the library, among which ends are looked up.
+    `known` are all of the library, among which ends are looked up.
     """
 
-    swatches: tuple[Swatch, ...]
+    known: NameIndex
     pencils: tuple[Swatch, ...]
     recipes: "Recipes | None" = None
     notes: tuple[Note, ...] = ()
@@ -59,7 +65,7 @@ class GapsFound(NamedTuple):
 
 
 def look_at_hand(
-    swatches: Sequence[Swatch],
+    known: Known,
     selection: Selection,
     *,
     layers: LayingConditions | None = None,
@@ -75,19 +81,20 @@ def look_at_hand(
     NothingFoundError
         If the selection leaves no pencil.
     """
-    pencils, notes = selection.at_hand(swatches)
+    known = NameIndex.of(known)
+    pencils, notes = selection.at_hand(known.swatches)
     if not pencils:
         raise NothingFoundError("There is no pencil to blend with.", remedy=Remedy.ANY_PENCIL)
     notes = (*notes, *departure_notes(pencils))
-    layered, _ = Selection(owned=True).at_hand(swatches)
+    layered, _ = Selection(owned=True).at_hand(known.swatches)
     if layers is None or not layered:
-        return AtHand(tuple(swatches), pencils, None, notes)
+        return AtHand(known, pencils, None, notes)
     from stopgap.planner import recipes_under
     from stopgap.planner.recipes.questions import recipes_along
 
     index = recipes_under(layers, layered, cache=cache, progress=progress)
     recipes = recipes_along(index)
-    return AtHand(tuple(swatches), pencils, recipes, (*notes, *index.notes))
+    return AtHand(known, pencils, recipes, (*notes, *index.notes))
 
 
 def find_blend(
@@ -103,8 +110,8 @@ def find_blend(
     max_pencils: int | None = None,
 ) -> Blend:
     """The blend between two targets; raises as `blends.blend` and `find_target` do."""
-    index = NameIndex(at_hand.swatches)
-    first, *between, last = (end_of(find_target(text, index)) for text in (start, *stops, end))
+    named = (find_target(text, at_hand.known) for text in (start, *stops, end))
+    first, *between, last = map(end_of, named)
     found = blend(
         first,
         last,
@@ -124,7 +131,7 @@ def find_blends(
     at_hand: AtHand, listed: Sequence[ListedBlend], *, step: float = STEP, path: str = PATH
 ) -> list[Blend]:
     """The blends that the rows of a blends file ask for; errors say which row."""
-    ends = find_targets(listed, at_hand.swatches)
+    ends = find_targets(listed, at_hand.known)
     blends = []
     for row, (start, end) in zip(listed, ends, strict=True):
         with located(row):
@@ -146,22 +153,22 @@ def gaps_at_hand(
     *,
     step: float = STEP,
     path: str = PATH,
-    pins: Mapping[str, Pin] | None = None,
+    arrangement: Arrangement | None = None,
 ) -> GapsFound:
     """Where the blends of a file break, or those of every family; and what would close the gaps.
 
-    Pencils to buy come from all ranges. `pins` are the user's own filing in families.
+    Pencils to buy come from all ranges. `arrangement` holds the user's own families.
     """
     layered = at_hand.recipes is not None
     if listed is not None:
         alone = find_blends(at_hand._replace(recipes=None), listed, step=step, path=path)
         shown = find_blends(at_hand, listed, step=step, path=path) if layered else alone
     else:
-        alone, shown = _families(at_hand, pins or {}, step)
+        alone, shown = _families(at_hand, arrangement, step)
     used = {swatch.address for swatch in at_hand.pencils}
     buyable = [
         swatch
-        for swatch in Selection().of(at_hand.swatches)
+        for swatch in Selection().of(at_hand.known.swatches)
         if swatch.address not in used and not swatch.owned
     ]
     gaps = find_gaps(alone, buyable, layered=shown)
@@ -171,19 +178,15 @@ def gaps_at_hand(
 
 
 def _families(
-    at_hand: AtHand, pins: Mapping[str, Pin], step: float
+    at_hand: AtHand, arrangement: Arrangement | None, step: float
 ) -> tuple[list[Blend], list[Blend]]:
     """Every family as a blend: of pencils alone, and with the recipes that there are."""
-    filed = families(at_hand.pencils, pins)
-    alone = [blend_of_family(one, limit=step) for one in filed if len(one.filed) > 1]
+    filed = families(at_hand.pencils, arrangement)
+    several = [one for one in filed if len(one.filed) > 1 and not one.waiting]
+    alone = [blend_of_family(one, limit=step) for one in several]
     if at_hand.recipes is None:
         return alone, alone
     return alone, [layer_family(one, at_hand.recipes) for one in alone]
-
-
-def user_filing(library: Library) -> dict[str, Pin]:
-    """Where the user files swatches, by address, as `families` takes it."""
-    return {address: Pin(pin.family, pin.after) for address, pin in stored_pins(library).items()}
 
 
 def end_of(target: Target) -> Swatch | Lab:

@@ -9,62 +9,26 @@ asked about, each swatch counts as it is.
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.difference import delta_E
 from stopgap.errors import Note
-from stopgap.layering.estimates import scattering_of
 from stopgap.library import Library, find_paper, stored_calibration, stored_papers
-from stopgap.planner.laying import conditions_on
+from stopgap.planner.laying import Ground, conditions_on
 from stopgap.planner.recipes.kept import make_palette
 from stopgap.swatches import (
     GRAINS,
-    ColourRange,
     LayingConditions,
     Paper,
     Pencil,
-    Scattering,
     Swatch,
     as_layered,
     colour_of,
 )
 
-if TYPE_CHECKING:
-    from stopgap.layering import Palette
-
 Lab = tuple[float, float, float]
-
-_SHARES = (0.5 - 12**-0.5, 0.5 + 12**-0.5)
-"""Where between the lowest and the highest S a pencil is looked at: Gauss and Legendre's two."""
 
 _UNNAMED = "white"
 """The word for the paper that nobody named."""
-
-
-class Ground(NamedTuple):
-    """The paper drawn on, how pencils are laid on it, and what each looks like there.
-
-    `paper` is None where nobody named one. Of the pencils whose address is in `predicted` no swatch
-    lies on it; `notes` say so. `wet` are those that were never swatched dry: what they look like
-    cannot be told.
-    """
-
-    conditions: LayingConditions
-    swatches: tuple[Swatch, ...]
-    paper: Paper | None = None
-    predicted: frozenset[str] = frozenset()
-    notes: tuple[Note, ...] = ()
-    wet: tuple[Swatch, ...] = ()
-
-    @property
-    def on(self) -> str:
-        """What the paper is called, empty where none was named."""
-        return "" if self.paper is None else self.paper.name
-
-    def range(self, found: ColourRange) -> ColourRange:
-        """A range of the same library, each pencil of one swatch, its colour on this paper."""
-        its = (swatch for swatch in self.swatches if swatch.range == found.name)
-        return found._replace(pencils=tuple(Pencil((swatch,)) for swatch in its))
 
 
 def ground_of(
@@ -99,7 +63,8 @@ def ground_of(
         ground = lay_alone(pencils, paper, conditions, papers)
     if len(ground.swatches) == len(pencils):
         return ground
-    return ground._replace(wet=tuple(one.first for one in pencils if one.colour() is None))
+    without = tuple(one.first for one in pencils if one.colour() is None)
+    return ground._replace(uncoloured=without)
 
 
 def paper_asked(papers: Sequence[Paper], on: str | None = None) -> Paper | None:
@@ -215,43 +180,33 @@ def _laid_alone(swatches: Sequence[Swatch], conditions: LayingConditions) -> lis
     """Each as one layer, laid as in its swatch, as sure as that is and never surer than the swatch
     it comes from.
 
-    How much it covers shows on another ground, and is mostly not known: where S may lie low or high
-    the colour is looked at there too. One that the model cannot lay keeps its colour, as unsure as
-    the two papers are apart.
+    How much it covers shows on another ground, and is mostly not known: that part stands apart. One
+    that the model cannot lay keeps its colour, as unsure as the two papers are apart.
     """
     import numpy as np
 
-    from stopgap.layering import Found, recipes_of
+    from stopgap.layering import uncertainty_of
 
-    known = {swatch.address: scattering_of(swatch, conditions.opacity) for swatch in swatches}
-    once = [replace(swatch, passes=1) for swatch in swatches]
-
-    def box_of(share: float | None) -> "Palette":
-        """The pencils with the S that they are taken to have, or with one between low and high."""
-        powers = {
-            address: S.middle if share is None else S.low + share * (S.high - S.low)
-            for address, S in known.items()
-        }
-        opacity = {address: Scattering(S, S, S) for address, S in powers.items()}
-        return make_palette(replace(conditions, opacity=opacity), once)
-
-    box = box_of(None)
+    box = make_palette(conditions, [replace(swatch, passes=1) for swatch in swatches])
     pressures = list(box.pressures)
     laid_as = np.array([pressures.index(swatch.pressure) for swatch in box.swatches], dtype=np.intp)
     layings = np.arange(len(box.swatches)) * len(pressures) + laid_as
-    found = recipes_of(
-        Found(np.stack([layings, np.full_like(layings, -1)], axis=-1), np.zeros(len(layings))),
+    spread = uncertainty_of(
+        np.stack([layings, np.full_like(layings, -1)], axis=-1),
         box,
         tooth_spread=conditions.tooth_spread,
         load_spread=conditions.load_spread,
     )
-    middle = np.array([recipe.lab for recipe in found]).reshape(-1, 3)
-    covered = [delta_E(box_of(share).colours(layings), middle) for share in _SHARES]
-    doubts = np.sqrt(np.mean(np.square(covered), axis=0))
     apart = float(delta_E(conditions.paper, conditions.swatch_paper))
     laid = {
-        swatch.address: (recipe.lab, recipe.sigma, float(doubt))
-        for swatch, recipe, doubt in zip(box.swatches, found, doubts, strict=True)
+        swatch.address: ((L, a, b), sigma, doubt)
+        for swatch, (L, a, b), sigma, doubt in zip(
+            box.swatches,
+            box.colours(layings).tolist(),
+            spread.laying.tolist(),
+            spread.covers.tolist(),
+            strict=True,
+        )
     }
     return [
         replace(

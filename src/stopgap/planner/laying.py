@@ -1,4 +1,4 @@
-"""Layers as somebody lays them: under which conditions, what they look like, what samples teach."""
+"""Layers as somebody lays them: on what and how, what they look like, what samples teach."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -6,14 +6,73 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from stopgap.errors import Note, NothingFoundError, Remedy
 from stopgap.layering.estimates import DEFAULT_TOOTH, LOAD_SPREAD, PRESSURES, TOOTH, TOOTH_SPREAD
-from stopgap.swatches import LayingConditions, Stack, as_layered
+from stopgap.library import NameIndex
+from stopgap.swatches import (
+    ColourRange,
+    LayingConditions,
+    Paper,
+    Pencil,
+    Selection,
+    Stack,
+    Swatch,
+    as_layered,
+    names_notes,
+)
 
 if TYPE_CHECKING:
     from stopgap.layering import Calibration, Layered, LayeredSample
     from stopgap.library import LayeredRow
 
 Lab = tuple[float, float, float]
+
+
+class Ground(NamedTuple):
+    """The paper drawn on, how pencils are laid on it, and what each looks like there.
+
+    `paper` is None where nobody named one. Of the pencils whose address is in `predicted` no swatch
+    lies on it; `notes` say so. `uncoloured` are those that have no colour yet, or were never
+    swatched dry: what they look like cannot be told.
+    """
+
+    conditions: LayingConditions
+    swatches: tuple[Swatch, ...]
+    paper: Paper | None = None
+    predicted: frozenset[str] = frozenset()
+    notes: tuple[Note, ...] = ()
+    uncoloured: tuple[Swatch, ...] = ()
+
+    @property
+    def on(self) -> str:
+        """What the paper is called, empty where none was named."""
+        return "" if self.paper is None else self.paper.name
+
+    def among(self, selection: Selection) -> "Ground":
+        """The same where only those that a selection admits are missed without a colour."""
+        return self._replace(uncoloured=selection.of(self.uncoloured))
+
+    @property
+    def known(self) -> NameIndex:
+        """What pencils are called, those without a colour among them."""
+        return NameIndex(self.swatches, self.uncoloured)
+
+    @property
+    def answering(self) -> NameIndex:
+        """The same for a question; NothingFoundError where no pencil has a colour yet."""
+        if self.uncoloured and not self.swatches:
+            raise NothingFoundError("No pencil has a colour yet.", remedy=Remedy.GIVE_COLOURS)
+        return self.known
+
+    @property
+    def remarks(self) -> tuple[Note, ...]:
+        """What to say beside an answer: whose colour is predicted, and how many have none."""
+        return (*self.notes, *names_notes(self.uncoloured))
+
+    def range(self, found: ColourRange) -> ColourRange:
+        """A range of the same library, each pencil of one swatch, its colour on this paper."""
+        its = (swatch for swatch in self.swatches if swatch.range == found.name)
+        return found._replace(pencils=tuple(Pencil((swatch,)) for swatch in its))
 
 
 class Learnt(NamedTuple):

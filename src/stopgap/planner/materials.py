@@ -4,16 +4,9 @@ from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
 
-from stopgap.arrays import Floats, as_lab
+from stopgap.arrays import Floats, one_lab
 from stopgap.errors import InputError
-from stopgap.swatches import Lab, LaidStack, Swatch
-
-
-def one_colour(lab: Lab, name: str) -> None:
-    """Raise InputError unless `lab` is three finite numbers."""
-    if as_lab(lab, name).shape != (3,):
-        raise InputError(f"{name}: expected one colour, L*, a* and b*.")
-
+from stopgap.swatches import LaidStack, Swatch
 
 RecipeSource = Sequence[LaidStack] | Callable[[Sequence[Swatch], Floats], Iterable[LaidStack]]
 """Recipes as they are, or a function that makes them from the pencils there are and from the
@@ -36,7 +29,7 @@ def unique_swatches(swatches: Iterable[Swatch], name: str) -> list[Swatch]:
                 f"{name}: {swatch.address} occurs twice with different contents; keep one of them."
             )
     for swatch in by_address.values():
-        one_colour(swatch.lab, f"{name}: {swatch.address}")
+        one_lab(swatch.lab, f"{name}: {swatch.address}")
     return [by_address[address] for address in sorted(by_address)]
 
 
@@ -54,7 +47,7 @@ def recipes_from(source: RecipeSource, swatches: Sequence[Swatch], aims: Floats)
     for laid in offered:
         if not laid.stack:
             raise InputError("recipes: each must take at least one pencil; one takes none.")
-        one_colour(laid.lab, f"recipe {laid.label!r}")
+        one_lab(laid.lab, f"recipe {laid.label!r}")
         if laid.recipe and laid.addresses <= there:
             usable[laid.key] = laid
     return [usable[key] for key in sorted(usable)]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from stopgap.defaults import POCKET_RECIPES, PRICE, STEP, TIME_LIMIT, TOLERANCE
 from stopgap.errors import Note, NothingFoundError, Remedy, UsageError
 from stopgap.library import (
+    Known,
     Listed,
     ListedBlend,
     NameIndex,
@@ -19,10 +20,9 @@ from stopgap.library import (
 from stopgap.planner.shopping.answer import ShoppingList
 from stopgap.planner.shopping.buying import shopping_list
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need
-from stopgap.swatches import LayingConditions, Selection, Swatch, departure_notes
+from stopgap.swatches import Arrangement, LayingConditions, Selection, Swatch, departure_notes
 
 if TYPE_CHECKING:
-    from stopgap.blends import Pin
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
     from stopgap.planner.shopping.lexicographic import Progress as Told
@@ -39,7 +39,7 @@ class Terms(NamedTuple):
 
 
 def needs_of(
-    swatches: Sequence[Swatch],
+    known: Known,
     *,
     blends: Sequence[ListedBlend] = (),
     colours: Sequence[Listed] = (),
@@ -47,7 +47,7 @@ def needs_of(
     step: float = STEP,
     tolerance: float = TOLERANCE,
 ) -> list[Need]:
-    """The rows of a blends file and of a list, and shades by name, looked up among `swatches`.
+    """The rows of a blends file and of a list, and shades by name, looked up among those known.
 
     Raises
     ------
@@ -58,7 +58,7 @@ def needs_of(
     """
     if not (blends or colours or shades):
         raise UsageError("Nothing is asked for: name blends, colours or shades.")
-    index = NameIndex(swatches)
+    index = NameIndex.of(known)
     colours = spread(colours, index)
     needs: list[Need] = [
         BlendNeed(row.name, start, end, step=step if row.step is None else row.step)
@@ -74,7 +74,7 @@ def needs_of(
 
 def plan_purchase(
     needs: Sequence[Need],
-    swatches: Sequence[Swatch],
+    known: Known,
     *,
     selection: Selection | None = None,
     exclude: Sequence[str] = (),
@@ -90,8 +90,9 @@ def plan_purchase(
     counts in layers laid so as well. `counter` is told how many recipes of how many are
     worked out, `progress` each aim as it is pursued.
     """
+    index = NameIndex.of(known)
+    swatches = index.swatches
     owned = Selection(owned=True).of(swatches)
-    index = NameIndex(swatches)
     excluded = {each.address for text in exclude for each in find_several(text, index)}
     for_sale = [
         swatch
@@ -103,23 +104,22 @@ def plan_purchase(
     if layers is None or not owned:
         found = shopping_list(needs, owned, for_sale, **terms._asdict(), progress=progress)
         return replace(found, pencil_notes=nearest)
-    from stopgap.planner.recipes.kept import not_layered_notes, recipes_under
+    from stopgap.planner.recipes.kept import recipes_under
     from stopgap.planner.recipes.questions import layered_stacks, recipes_along
 
     among = frozenset(swatch.address for swatch in owned)
-    along = None
-    if any(isinstance(need, BlendNeed) for need in needs):
-        along = recipes_along(recipes_under(layers, owned, cache=cache, progress=counter))
+    recipes = recipes_under(layers, owned, cache=cache, progress=counter)
+    blends = any(isinstance(need, BlendNeed) for need in needs)
     found = shopping_list(
         needs,
         owned,
         for_sale,
         recipes=layered_stacks(layers, among=among, cache=cache, progress=counter),
-        recipes_along=along,
+        recipes_along=recipes_along(recipes) if blends else None,
         **terms._asdict(),
         progress=progress,
     )
-    return replace(found, pencil_notes=(*not_layered_notes(layers, owned), *nearest))
+    return replace(found, pencil_notes=(*recipes.notes, *nearest))
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +143,7 @@ def carry_library(
     swatches: Sequence[Swatch],
     *,
     layers: LayingConditions | None = None,
-    pins: "Mapping[str, Pin] | None" = None,
+    arrangement: Arrangement | None = None,
     cache: "RecipeCache | None" = None,
     progress: "Progress | None" = None,
 ) -> CarriedLibrary:
@@ -168,7 +168,8 @@ def carry_library(
         question = LayerQuestion(layers, owned, limit=POCKET_RECIPES, cache=cache)
         notes = tuple(not_layered_notes(layers, owned))
     found = precompute_stand_ins(swatches, layering=question, progress=progress)
-    families = {filed.swatch.address: filed.family for filed in file_swatches(swatches, pins or {})}
+    filed = file_swatches(swatches, arrangement)
+    families = {each.swatch.address: each.family for each in filed}
     return CarriedLibrary(tuple(found), families, notes)
 
 

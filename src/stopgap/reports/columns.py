@@ -5,6 +5,7 @@ grid on a page. A field says all three, so that none can be forgotten when one i
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import partial
 from operator import attrgetter
 from types import MappingProxyType
 from typing import Any, Generic, NamedTuple, TypeVar
@@ -61,6 +62,16 @@ def only_shown(key: str, shown: Shown, title: str = "", *, number: bool = False)
     return RowField(key, as_it_is, None, NOWHERE, shown, title, number)
 
 
+def coordinate(place: int, swatch: Swatch) -> float | None:
+    """L*, a* or b* of a swatch, None of a name."""
+    return swatch.lab[place] if swatch.coloured else None
+
+
+def swatch_chip(swatch: Swatch) -> Chip | str:
+    """The colour of a swatch, nothing of a name."""
+    return Chip((swatch.lab,)) if swatch.coloured else ""
+
+
 SWATCH_CELLS: Mapping[str, Callable[[Swatch], Any]] = MappingProxyType(
     {
         "range": attrgetter("range"),
@@ -68,9 +79,9 @@ SWATCH_CELLS: Mapping[str, Callable[[Swatch], Any]] = MappingProxyType(
         "name": attrgetter("name"),
         "owned": attrgetter("owned"),
         "status": lambda swatch: str(swatch.status),
-        "L": lambda swatch: swatch.lab[0],
-        "a": lambda swatch: swatch.lab[1],
-        "b": lambda swatch: swatch.lab[2],
+        "L": partial(coordinate, 0),
+        "a": partial(coordinate, 1),
+        "b": partial(coordinate, 2),
     }
 )
 """The columns of a swatch in CSV."""

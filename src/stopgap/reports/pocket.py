@@ -159,4 +159,4 @@ def _embedded(data: Mapping[str, Any]) -> Any:
     from markupsafe import Markup
 
     text = json.dumps(data, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
-    return Markup(text.replace("<", "\\u003c"))  # noqa: S704
+    return Markup(text.replace("<", "\\u003c"))

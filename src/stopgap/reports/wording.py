@@ -3,21 +3,21 @@
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
-from stopgap.naming import iscc_nbs
-from stopgap.reports.blocks import Chip, Lab, Strip
-from stopgap.swatches import Finish, LaidStack, Stack, Swatch, Target, departures
+from stopgap.naming import Called, called, iscc_nbs
+from stopgap.reports.blocks import Chip, Strip
+from stopgap.swatches import Finish, LaidStack, Source, Stack, Swatch, Target, departures
 
 if TYPE_CHECKING:
     from stopgap.blends import Blend, Point
 
 
 def swatch_data(swatch: Swatch) -> dict[str, Any]:
-    """A swatch in JSON, everywhere the same fields."""
+    """A swatch in JSON, everywhere the same fields; a name has the Lab null."""
     return {
         "range": swatch.range,
         "code": swatch.code,
         "name": swatch.name,
-        "lab": list(swatch.lab),
+        "lab": list(swatch.lab) if swatch.coloured else None,
         "owned": swatch.owned,
         "status": str(swatch.status),
     }
@@ -39,9 +39,22 @@ def target_words(target: Target) -> str:
     """A target in one line: what it is called, its Lab, and its name by ISCC-NBS."""
     L, a, b = target.lab
     lab = f"lab({L:.1f} {a:.1f} {b:.1f})"
-    called = swatch_words(target) if isinstance(target, Swatch) else target.label
-    parts = [*([] if called.startswith("lab(") else [called]), lab, str(iscc_nbs(target.lab))]
-    return ", ".join(parts)
+    label = swatch_words(target) if isinstance(target, Swatch) else target.label
+    name, also = target_called(target)
+    said = f"{name}, also called {also}" if also else name
+    return ", ".join([*([] if label.startswith("lab(") else [label]), lab, said])
+
+
+def target_called(target: Target) -> Called:
+    """The standard's name on level 3, on level 2 where the colour was typed and so is not known
+    well enough; and the name of level 2 that it is also called by where a limit is near.
+    """
+    if not isinstance(target, Swatch):
+        return called(target.lab)._replace(name=str(iscc_nbs(target.lab)))
+    said = called(target.lab, sigma=target.total_uncertainty)
+    if target.source is Source.TYPED:
+        return said
+    return said._replace(name=str(iscc_nbs(target.lab)))
 
 
 def swatch_words(swatch: Swatch) -> str:
@@ -57,7 +70,7 @@ def swatch_marks(swatch: Swatch) -> str:
         *(["owned"] if swatch.owned else []),
         *(["discontinued"] if swatch.discontinued else []),
         *([str(swatch.finish)] if swatch.finish is not Finish.PLAIN else []),
-        *departures(swatch),
+        *(departures(swatch) if swatch.coloured else ["no colour yet"]),
     ]
     return ", ".join(marks)
 
@@ -101,11 +114,6 @@ def stack_labels(laid: Sequence[LaidStack]) -> list[str]:
         else code
         for code, one in zip(codes, laid, strict=True)
     ]
-
-
-def stack_chip(laid: LaidStack, *beside: Lab) -> Chip:
-    """The colour of what is laid beside others."""
-    return Chip((*beside, laid.lab))
 
 
 def blend_strip(found: "Blend") -> Strip:

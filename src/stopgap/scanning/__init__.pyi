@@ -10,6 +10,7 @@ from .growth import code_sections as code_sections
 from .growth import family_sections as family_sections
 from .growth import grow as grow
 from .growth import known_edition as known_edition
+from .growth import name_sections as name_sections
 from .growth import new_edition as new_edition
 from .layout import LAYERS as LAYERS
 from .layout import SHEETS as SHEETS

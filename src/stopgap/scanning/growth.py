@@ -50,6 +50,11 @@ def spread_out(swatches: Sequence[Swatch], count: int) -> tuple[Swatch, ...]:
     return tuple(swatches[place] for place in choose_medians(apart, np.ones(len(lab)), count))
 
 
+def _spaced(swatches: Sequence[Swatch], count: int) -> tuple[Swatch, ...]:
+    """At most `count` of pencils whose colours nobody knows, evenly from their order."""
+    return tuple(swatches[:: -(-len(swatches) // count)]) if swatches else ()
+
+
 def layer_pairs(swatches: Sequence[Swatch]) -> tuple[tuple[str, str], ...]:
     """Pairs of addresses, first layer first, of few pencils that stand for all of them.
 
@@ -65,8 +70,18 @@ def layer_pairs(swatches: Sequence[Swatch]) -> tuple[tuple[str, str], ...]:
 def family_sections(families: Iterable[Family]) -> list[BoxSection]:
     """Family by family, each from light to dark."""
     return [
-        BoxSection(family.name, [(filed.swatch.address,) for filed in family.filed])
+        BoxSection(
+            family.name, [(filed.swatch.address,) for filed in (*family.filed, *family.names)]
+        )
         for family in families
+    ]
+
+
+def name_sections(names: Iterable[Swatch]) -> list[BoxSection]:
+    """Range by range the pencils without a colour, in the order in which they are given."""
+    return [
+        section._replace(words=f"{section.words}: no colour yet")
+        for section in code_sections(names)
     ]
 
 
@@ -90,10 +105,12 @@ def new_edition(
     """A chart of the sections, which are of the swatches, not yet numbered.
 
     With `thirds`, the boxes of TEACHERS pencils that stand for all have three fields; with
-    `layers`, a section of pairs follows. Raises as `lay_out_edition` does.
+    `layers`, a section of pairs of pencils whose colour is known follows. Raises as
+    `lay_out_edition` does.
     """
-    teachers = spread_out(swatches, TEACHERS) if thirds else ()
-    pairs = [BoxSection(LAYERS, layer_pairs(swatches))] if layers and len(swatches) > 1 else []
+    coloured = [swatch for swatch in swatches if swatch.coloured]
+    teachers = (spread_out(coloured, TEACHERS) or _spaced(swatches, TEACHERS)) if thirds else ()
+    pairs = [BoxSection(LAYERS, layer_pairs(coloured))] if layers and len(coloured) > 1 else []
     return lay_out_edition(
         "0" * 6,
         [*sections, *pairs],

@@ -1,6 +1,7 @@
 """What of a scan the library is to keep: of every box its swatches, or why there are none."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import NamedTuple
 
 from stopgap.errors import InputError
@@ -115,7 +116,7 @@ def plan_scan(
                 swatch for swatch in every if replace_measured or not _measured(swatch, there[0])
             )
             reason = "" if kept else MEASURED
-        firsts = tuple(pencil.first for pencil in there)
+        firsts = tuple(_as_read(pencil.first, one) for pencil in there)
         boxes.append(ScannedBox(one, *place, firsts, kept, reason))
     return Scan(reading, edition, tuple(boxes))
 
@@ -158,6 +159,12 @@ def _swatch(
         pressure=field.pressures[0],
         measurement=measurement,
     )
+
+
+def _as_read(pencil: Swatch, one: BoxReading) -> Swatch:
+    """A pencil as the library has it, a name with the colour that its box has."""
+    lab = one.heaviest.lab if len(one.box.pencils) == 1 else None
+    return pencil if pencil.coloured or lab is None else replace(pencil, lab=lab)
 
 
 def _measured(swatch: Swatch, pencil: Pencil) -> bool:

@@ -1,3 +1,21 @@
+from .arrangement import NOT_FILED as NOT_FILED
+from .arrangement import PROPOSAL as PROPOSAL
+from .arrangement import ArrangedFamily as ArrangedFamily
+from .arrangement import Arrangement as Arrangement
+from .arrangement import OwnPlace as OwnPlace
+from .arrangement import add_family as add_family
+from .arrangement import change_family as change_family
+from .arrangement import join_families as join_families
+from .arrangement import key_of as key_of
+from .arrangement import move_pencils as move_pencils
+from .arrangement import place_beside as place_beside
+from .arrangement import plain_name as plain_name
+from .arrangement import remove_family as remove_family
+from .arrangement import reorder as reorder
+from .arrangement import serve_also as serve_also
+from .arrangement import split_family as split_family
+from .arrangement import without_pencils as without_pencils
+from .correction import RangeCorrection as RangeCorrection
 from .edition import MARK as MARK
 from .edition import Box as Box
 from .edition import BoxHeading as BoxHeading
@@ -34,6 +52,7 @@ from .kinds import YesOrNo as YesOrNo
 from .lightfastness import Lightfastness as Lightfastness
 from .lightfastness import LightfastnessScale as LightfastnessScale
 from .measurement import CONDITIONS as CONDITIONS
+from .measurement import NO_COLOUR as NO_COLOUR
 from .measurement import Bandpass as Bandpass
 from .measurement import Covariance as Covariance
 from .measurement import Lab as Lab
@@ -41,6 +60,7 @@ from .measurement import MeasurementConditions as MeasurementConditions
 from .measurement import MeasurementMode as MeasurementMode
 from .measurement import Readings as Readings
 from .measurement import differing_conditions as differing_conditions
+from .measurement import is_colour as is_colour
 from .measurement import several_conditions as several_conditions
 from .measurement import stated_conditions as stated_conditions
 from .pencil import LAID_FIELDS as LAID_FIELDS
@@ -52,6 +72,7 @@ from .pencil import departure_notes as departure_notes
 from .pencil import departures as departures
 from .pencil import laid_key as laid_key
 from .pencil import laid_words as laid_words
+from .pencil import names_notes as names_notes
 from .selection import Selection as Selection
 from .stack import BARE_PAPER as BARE_PAPER
 from .stack import DEFAULT_PAPER_LAB as DEFAULT_PAPER_LAB

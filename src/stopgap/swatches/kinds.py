@@ -14,6 +14,7 @@ from typing import Any
 
 from stopgap.errors import InputError
 from stopgap.swatches.lightfastness import Lightfastness, LightfastnessScale
+from stopgap.swatches.measurement import NO_COLOUR, is_colour
 
 PLAIN_NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d{1,3})?", re.ASCII)
 """A number as a file states it: no thousands, a point before decimals."""
@@ -213,13 +214,17 @@ class Colour(FieldKind):
         return tuple(coordinate.read(cell) for cell in cells)
 
     def written(self, value: Any) -> tuple[str, ...]:
-        """The shortest texts that are these very numbers."""
-        return tuple(map(repr, value))
+        """The shortest texts that are these very numbers, empty where there is no colour."""
+        return tuple(map(repr, value)) if is_colour(value) else ("", "", "")
 
     def stored(self, value: Any) -> tuple[Any, ...]:
-        """The three numbers."""
-        return tuple(value)
+        """The three numbers, None each where there is no colour."""
+        return tuple(value) if is_colour(value) else (None, None, None)
 
     def restored(self, *stored: Any) -> Any:
         """The three numbers."""
-        return stored
+        return NO_COLOUR if stored[0] is None else stored
+
+    def told(self, value: Any) -> Any:
+        """The three numbers as a list, None where there is no colour."""
+        return list(value) if is_colour(value) else None

@@ -1,13 +1,22 @@
 """How a colour was measured, and what repeated readings say about its spread."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import NamedTuple
 
 Lab = tuple[float, float, float]
+NO_COLOUR: Lab = (math.nan, math.nan, math.nan)
+"""The Lab of a name: a pencil whose colour nobody knows yet. `is_colour` tells."""
+
 Covariance = tuple[Lab, Lab, Lab]
 """Covariance of L*, a*, b*: rows of a symmetric matrix."""
+
+
+def is_colour(lab: Sequence[float]) -> bool:
+    """Whether L*, a*, b* are a colour, and not NO_COLOUR."""
+    return lab[0] == lab[0]  # nothing but nan is unequal to itself
 
 
 class MeasurementMode(StrEnum):

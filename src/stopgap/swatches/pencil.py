@@ -8,12 +8,15 @@ one hides what a heavy one would look like.
 """
 
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.errors import Note
+from stopgap.errors import Note, Remedy
 from stopgap.swatches.fields import FIELDS, LaidState, Pressure
 from stopgap.swatches.stack import Paper
 from stopgap.swatches.swatch import Swatch
+
+if TYPE_CHECKING:
+    from stopgap.swatches.correction import RangeCorrection
 
 LAID_FIELDS = ("paper", "pressure", "passes", "state", "batch")
 """The fields, beside the date of the measurement, by which swatches of one pencil are told apart.
@@ -28,7 +31,10 @@ _PRESSURES = tuple(reversed(Pressure))  # heavy first
 
 
 class Pencil(NamedTuple):
-    """All swatches of one pencil, at least one; the first is the one that edits are about."""
+    """All swatches of one pencil, at least one; the first is the one that edits are about.
+
+    One that has no colour stands alone: it is but a name, until a first swatch takes its place.
+    """
 
     swatches: tuple[Swatch, ...]
 
@@ -38,18 +44,19 @@ class Pencil(NamedTuple):
         return self.swatches[0]
 
     def colour(self, on: str = "") -> Swatch | None:
-        """The swatch that is the pencil's colour on a paper; None where all of them are wet."""
+        """The swatch that is the pencil's colour on a paper; None where none is dry."""
         if len(self.swatches) == 1 and self.first.state is LaidState.DRY:
-            return self.first  # as most are, and all of a library are asked at every start
+            # as most are, and all of a library are asked at every start
+            return self.first if self.first.coloured else None
         return colour_of(self.swatches, on)
 
 
 def colour_of(swatches: Sequence[Swatch], on: str = "") -> Swatch | None:
-    """Which of one pencil's swatches is its colour, by the rule above; None where all are wet.
+    """Which of one pencil's swatches is its colour, by the rule above; None where none is dry.
 
     `on` is the name of the paper asked about, in any case; where it is empty no paper is preferred.
     """
-    dry = [swatch for swatch in swatches if not swatch.state.wet]
+    dry = [swatch for swatch in swatches if swatch.coloured and not swatch.state.wet]
     if not dry:
         return None
     # sorting is stable: the latest date first, and among equals the place in the file
@@ -98,13 +105,23 @@ def departure_notes(swatches: Iterable[Swatch]) -> tuple[Note, ...]:
     return (Note(f"Not swatched heavy and dry, so taken from the nearest: {listed}{more}."),)
 
 
+def names_notes(swatches: Iterable[Swatch], became: str = "nothing is answered with") -> list[Note]:
+    """How many pencils have no colour yet, and what that means for them."""
+    count = sum(not swatch.coloured for swatch in swatches)
+    if not count:
+        return []
+    have, them = ("1 pencil has", "it") if count == 1 else (f"{count} pencils have", "them")
+    return [Note(f"{have} no colour yet, so that {became} {them}.", Remedy.GIVE_COLOURS)]
+
+
 _MOST_NAMED = 4
 
 
 class ColourRange(NamedTuple):
     """A named line of pencils in the order of the file they came from.
 
-    `shift` is what the user had added to every L*, a*, b* that the file states.
+    `corrections` are what the user had done to every colour that the file states, one after the
+    other; `shift` is what they change in L*, a*, b* on average.
     """
 
     name: str
@@ -116,14 +133,21 @@ class ColourRange(NamedTuple):
     """The file the range was imported from, empty where it was entered by hand."""
     paper: Paper = Paper()
     shift: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    corrections: "tuple[RangeCorrection, ...]" = ()
 
     @property
     def swatches(self) -> tuple[Swatch, ...]:
-        """Of every pencil the swatch that is its colour; none of a pencil that is only wet."""
+        """Of every pencil the swatch that is its colour; none of one that is a name or only wet."""
         found = (pencil.colour() for pencil in self.pencils)
         return tuple(swatch for swatch in found if swatch is not None)
 
     @property
     def every_swatch(self) -> tuple[Swatch, ...]:
         """All swatches of all pencils, those of one pencil together."""
-        return tuple(swatch for pencil in self.pencils for swatch in pencil.swatches)
+        every = (swatch for pencil in self.pencils for swatch in pencil.swatches)
+        return tuple(swatch for swatch in every if swatch.coloured)
+
+    @property
+    def names(self) -> tuple[Swatch, ...]:
+        """The pencils that have no colour yet."""
+        return tuple(pencil.first for pencil in self.pencils if not pencil.first.coloured)

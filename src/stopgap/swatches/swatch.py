@@ -6,7 +6,12 @@ from math import hypot
 from typing import NamedTuple
 
 from stopgap.swatches.fields import PencilFields, Source, Status
-from stopgap.swatches.measurement import Covariance, MeasurementConditions, Readings
+from stopgap.swatches.measurement import (
+    Covariance,
+    MeasurementConditions,
+    Readings,
+    is_colour,
+)
 
 
 class Reflectance(NamedTuple):
@@ -19,6 +24,8 @@ class Reflectance(NamedTuple):
 @dataclass(frozen=True, slots=True)
 class Swatch(PencilFields):
     """One swatch: `lab` is CIE L*a*b* under D50, 2 degree observer, on the paper named.
+
+    Where `lab` is NO_COLOUR it is a name: what is known of a pencil that waits for its colour.
 
     Beside the fields of the table it has what was measured: `covariance` says the uncertainty in
     L*, a*, b* where readings tell its directions, and is None where it is the same in every
@@ -35,6 +42,11 @@ class Swatch(PencilFields):
     extra: Mapping[str, str] = field(default_factory=dict)
     layered_as: "Swatch | None" = None
     ground_uncertainty: float = 0.0
+
+    @property
+    def coloured(self) -> bool:
+        """Whether it has a colour; without one it is but the name of a pencil."""
+        return is_colour(self.lab)
 
     @property
     def total_uncertainty(self) -> float:

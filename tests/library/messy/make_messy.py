@@ -142,7 +142,7 @@ ENCODINGS = ("utf-8", "utf-8-sig", "cp1252", "mac_roman", "utf-16", "cp850")
 
 def main() -> None:
     """Write all files and their truth."""
-    draw = random.Random(14)  # noqa: S311 (the same files each time)
+    draw = random.Random(14)
     truth = {}
     jobs = []
     for number in range(60):
@@ -202,13 +202,13 @@ def messy(draw: random.Random, language: str) -> tuple[list[list[str]], dict[str
             ("discontinued" if gone else "current") if has["status"] else None,
             price if has["price"] else None,
         ]
-    doubtful = []
+    colourless = []
     width = len(heading)
     if draw.random() < 0.35:
         place = draw.randrange(count)
         code = body[place][0]
         body[place][2 : 2 + len(titles)] = [""] * len(titles)
-        doubtful.append(code)
+        colourless.append(code)
     if draw.random() < 0.5:
         step = -(-count // 3)
         for section, at in reversed(list(zip(SECTIONS[language], range(0, count, step)))):
@@ -221,7 +221,7 @@ def messy(draw: random.Random, language: str) -> tuple[list[list[str]], dict[str
         body += [[""], [REMARKS[language]]]
     above = [[TITLES[language]], [""]] if draw.random() < 0.5 else []
     rows = [*above, heading, *body]
-    held = {"pencils": pencils, "doubtful": doubtful, "colour": colour, "codes": style}
+    held = {"pencils": pencils, "colourless": colourless, "colour": colour, "codes": style}
     return [[*row, *[""] * (width - len(row))] for row in rows], held
 
 

@@ -14,11 +14,19 @@ from stopgap.blends.filing.boundaries import (
     METALLICS,
     family_fits,
 )
-from stopgap.blends.filing.light_to_dark import DEFAULT_TOLERANCE, order
+from stopgap.blends.filing.light_to_dark import DEFAULT_TOLERANCE, least_largest_step, order
 from stopgap.difference import delta_E
 from stopgap.errors import NothingFoundError, UnknownSwatchError
 from stopgap.naming import misleading_term
-from stopgap.swatches import Finish, Swatch
+from stopgap.swatches import (
+    NOT_FILED,
+    ArrangedFamily,
+    Arrangement,
+    Finish,
+    OwnPlace,
+    Swatch,
+    key_of,
+)
 
 ALSO_FROM = 0.25
 """The second family is named from this fit on: half the fit at a limit. This project's choice."""
@@ -26,44 +34,37 @@ ALSO_FROM = 0.25
 ODD_BELOW = 0.45
 """With a lower best fit a swatch lies outside the limits of every family, where it is one half."""
 
-_FAMILY_OF_FINISH = MappingProxyType({Finish.METALLIC: METALLICS, Finish.FLUORESCENT: FLUORESCENTS})
-
-
-@dataclass(frozen=True, slots=True)
-class Pin:
-    """The user's own filing: into `family`, straight after the swatch of that address if given."""
-
-    family: str
-    after: str | None = None
-
-
-NO_PINS: Mapping[str, Pin] = MappingProxyType({})
+FAMILY_OF_FINISH: Mapping[Finish, str] = MappingProxyType(
+    {Finish.METALLIC: METALLICS, Finish.FLUORESCENT: FLUORESCENTS}
+)
 
 
 @dataclass(frozen=True, slots=True)
 class Filed:
     """A swatch and its family.
 
-    `fit` is 1 well inside the family and one half at its limit; `also` is the second family that
+    `fit` is 1 well inside the family and one half at its limit, None for a family of the user's
+    own, which has no limits, and of a pencil without a colour; `also` is the second family that
     the swatch would serve; `odd` where it fits nowhere well; `pinned` where the user filed it;
     `misleading` is the colour word of its own name that its colour denies.
     """
 
     swatch: Swatch
-    family: str
-    fit: float
-    also: str | None
-    odd: bool
-    pinned: bool
-    misleading: str | None
+    family: str = ""
+    fit: float | None = None
+    also: str | None = None
+    odd: bool = False
+    pinned: bool = False
+    misleading: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Family:
-    """The swatches of a family from light to dark, and the ΔE00 `steps` between neighbours.
+    """The swatches of a family in their order, and the ΔE00 `steps` between neighbours.
 
-    `exact` and `bound` are those of the order (see `Order`); swatches that the user
-    put in a place of their own are not counted in them.
+    `exact` and `bound` are those of the order (see `Order`); of an order that was kept, `exact` is
+    said of its largest step alone. `section` and `note` are the user's, `guests` serve the family
+    as a second one. `waiting` have no place in an arrangement yet, `names` one but no colour.
     """
 
     name: str
@@ -71,6 +72,11 @@ class Family:
     steps: tuple[float, ...]
     exact: bool
     bound: float
+    section: str = ""
+    note: str = ""
+    guests: tuple[Swatch, ...] = ()
+    waiting: bool = False
+    names: tuple[Filed, ...] = ()
 
     @property
     def largest_step(self) -> float:
@@ -78,8 +84,8 @@ class Family:
         return max(self.steps, default=0.0)
 
 
-def family_name(text: str) -> str:
-    """The family that `text` names, whatever its case and spaces.
+def family_name(text: str, arrangement: Arrangement | None = None) -> str:
+    """The family that `text` names, whatever its case and spaces; the tool's or an arrangement's.
 
     Raises
     ------
@@ -87,36 +93,48 @@ def family_name(text: str) -> str:
         If no family has that name.
     """
     folded = " ".join(text.split()).casefold()
+    if arrangement is not None:
+        return NOT_FILED if folded == NOT_FILED else arrangement.family(text).name
     if folded not in FAMILIES:
         raise UnknownSwatchError(f"family {text!r} is not one of: {', '.join(FAMILIES)}.")
     return folded
 
 
 def file_swatches(
-    swatches: Sequence[Swatch], pins: Mapping[str, Pin] = NO_PINS
+    swatches: Sequence[Swatch], arrangement: Arrangement | None = None
 ) -> tuple[Filed, ...]:
     """The family of each swatch, in the order of `swatches`.
 
-    Metallic and fluorescent pencils stand apart; all others go by colour, whatever they are called.
-    `pins` (by address) has the last word.
-
-    Raises
-    ------
-    UnknownSwatchError
-        If a pin names no family.
+    Without an arrangement, metallic and fluorescent pencils stand apart and all others go by
+    colour, whatever they are called; with one they are where it has them, or in NOT_FILED.
     """
     if not swatches:
         return ()
     fits = family_fits([swatch.lab for swatch in swatches])
+    proposed = [_file(swatch, row) for swatch, row in zip(swatches, fits, strict=True)]
+    if arrangement is None:
+        return tuple(proposed)
+    known = arrangement.by_pencil()
+    second = {key_of(one): each.name for each in arrangement.families for one in each.also}
     return tuple(
-        _file(swatch, row, pins.get(swatch.address)) for swatch, row in zip(swatches, fits)
+        _arranged(filed, row, known.get(key), second.get(key))
+        for filed, row in zip(proposed, fits, strict=True)
+        for key in [key_of(filed.swatch.address)]
     )
 
 
 def families_named(
-    swatches: Sequence[Swatch], names: Collection[str] = (), pins: Mapping[str, Pin] = NO_PINS
+    swatches: Sequence[Swatch],
+    names: Collection[str] = (),
+    arrangement: Arrangement | None = None,
+    uncoloured: Sequence[Swatch] = (),
 ) -> tuple[Family, ...]:
-    """The families of those names that have members, every one where none is named; see `families`.
+    """The families of those names, every one where none is named; see `families`.
+
+    One of the user's own is shown even while it is empty, where it is named. Pencils that are
+    `uncoloured` and have a place stand behind the others.
+
+    `uncoloured` are pencils without a colour: those that the user filed stand beside the others.
 
     Raises
     ------
@@ -125,8 +143,9 @@ def families_named(
     NothingFoundError
         If none of them has a member.
     """
-    wanted = [family_name(name) for name in names]
-    found = families(swatches, pins)
+    wanted = [family_name(name, arrangement) for name in names]
+    found = families(swatches, arrangement, also_empty=wanted)
+    found = _with_names(found, uncoloured, arrangement) if arrangement else found
     chosen = tuple(family for family in found if not wanted or family.name in wanted)
     if not chosen:
         raise NothingFoundError(
@@ -137,101 +156,145 @@ def families_named(
 
 def families(
     swatches: Sequence[Swatch],
-    pins: Mapping[str, Pin] = NO_PINS,
+    arrangement: Arrangement | None = None,
     tolerance: float = DEFAULT_TOLERANCE,
+    *,
+    also_empty: Collection[str] = (),
 ) -> tuple[Family, ...]:
-    """The families that have members, in the order of FAMILIES, each from light to dark.
+    """The families that have members, in their order, each from light to dark or as arranged.
 
     Parameters
     ----------
     swatches
         Of one range or of several.
-    pins
-        The user's filing by address; a pin's `after` is followed where that swatch is in the same
-        family and they do not go round in a circle, as those of an older library may; else it is
-        passed over, and the colour decides.
+    arrangement
+        The user's own families; their order is kept whatever the swatches are. Those that it has
+        no place for come last, together. Without one, the families are the tool's proposal for
+        these swatches.
     tolerance
-        How much lighter [L*] a swatch may be than one before it.
+        How much lighter [L*] a swatch may be than one before it in a proposal.
+    also_empty
+        Names of families of the arrangement that are there even without a member.
 
     Raises
     ------
-    UnknownSwatchError
-        If a pin names no family.
     UsageError
         For a negative tolerance.
     """
-    filed = file_swatches(swatches, pins)
-    return tuple(
-        _ordered(name, members, pins, tolerance)
-        for name in FAMILIES
-        if (members := [each for each in filed if each.family == name])
-    )
-
-
-def _file(swatch: Swatch, fits: Floats, pin: Pin | None) -> Filed:
-    misleading = misleading_term(swatch.name, swatch.lab)
-    apart = _FAMILY_OF_FINISH.get(swatch.finish)
-    if apart is not None:
-        filed = Filed(swatch, apart, 1.0, None, odd=False, pinned=False, misleading=misleading)
-    else:
-        best, second = np.argsort(-fits, kind="stable")[:2]
-        filed = Filed(
-            swatch,
-            COLOUR_FAMILIES[best],
-            float(fits[best]),
-            COLOUR_FAMILIES[second] if fits[second] >= ALSO_FROM else None,
-            odd=bool(fits[best] < ODD_BELOW),
-            pinned=False,
-            misleading=misleading,
+    filed = file_swatches(swatches, arrangement)
+    by_family: dict[str, list[Filed]] = {}
+    for each in filed:
+        by_family.setdefault(each.family, []).append(each)
+    if arrangement is None:
+        return tuple(
+            _ordered(name, by_family[name], tolerance) for name in FAMILIES if name in by_family
         )
-    return filed if pin is None else _pinned(filed, fits, family_name(pin.family))
+    by_key = {key_of(swatch.address): swatch for swatch in swatches}
+    found = [
+        _kept_order(family, by_family.get(family.name, []), by_key)
+        for family in arrangement.families
+        if family.name in by_family
+        or family.name in also_empty
+        or (not family.places and family.name not in FAMILIES)
+    ]
+    if NOT_FILED in by_family:
+        found.append(_waiting(by_family[NOT_FILED]))
+    return tuple(found)
 
 
-def _pinned(filed: Filed, fits: Floats, family: str) -> Filed:
-    fit = float(fits[COLOUR_FAMILIES.index(family)]) if family in COLOUR_FAMILIES else 1.0
-    also = filed.also if filed.family == family else filed.family
-    return replace(filed, family=family, fit=fit, also=also, odd=False, pinned=True)
+def _with_names(
+    found: Sequence[Family], uncoloured: Sequence[Swatch], arrangement: Arrangement
+) -> tuple[Family, ...]:
+    """The families with the pencils without a colour that have a place in them."""
+    there = {key_of(swatch.address): swatch for swatch in uncoloured}
+    by_name = {family.name: family for family in found}
+    for own in arrangement.families:
+        names = tuple(
+            Filed(swatch, own.name, pinned=place.by_hand)
+            for place in own.places
+            if (swatch := there.get(key_of(place.pencil))) is not None
+        )
+        if names:
+            family = by_name.get(own.name, Family(own.name, (), (), exact=True, bound=0.0))
+            by_name[own.name] = replace(family, names=names, section=own.section, note=own.note)
+    names_in_order = [*(family.name for family in arrangement.families), NOT_FILED]
+    return tuple(by_name[name] for name in names_in_order if name in by_name)
 
 
-def _ordered(
-    name: str, members: Sequence[Filed], pins: Mapping[str, Pin], tolerance: float
+def _file(swatch: Swatch, fits: Floats) -> Filed:
+    misleading = misleading_term(swatch.name, swatch.lab)
+    apart = FAMILY_OF_FINISH.get(swatch.finish)
+    if apart is not None:
+        return Filed(swatch, apart, 1.0, None, odd=False, pinned=False, misleading=misleading)
+    best, second = np.argsort(-fits, kind="stable")[:2]
+    return Filed(
+        swatch,
+        COLOUR_FAMILIES[best],
+        float(fits[best]),
+        COLOUR_FAMILIES[second] if fits[second] >= ALSO_FROM else None,
+        odd=bool(fits[best] < ODD_BELOW),
+        pinned=False,
+        misleading=misleading,
+    )
+
+
+def _arranged(
+    filed: Filed,
+    fits: Floats,
+    where: tuple[ArrangedFamily, OwnPlace] | None,
+    second: str | None,
+) -> Filed:
+    """The same where an arrangement has it; `second` is the family it serves besides."""
+    if where is None:
+        return replace(filed, family=NOT_FILED, fit=None, also=second, odd=False)
+    family, place = where
+    fit = _fit_in(family.name, fits)
+    also = second
+    if also is None and fit is not None:
+        also = filed.also if filed.family == family.name else filed.family
+    odd = filed.odd and fit is not None and not place.by_hand
+    return replace(filed, family=family.name, fit=fit, also=also, odd=odd, pinned=place.by_hand)
+
+
+def _fit_in(family: str, fits: Floats) -> float | None:
+    """How well a swatch of those fits is in a family of that name; None if it has no limits."""
+    name = key_of(family)
+    if name in FAMILY_OF_FINISH.values():
+        return 1.0
+    return float(fits[COLOUR_FAMILIES.index(name)]) if name in COLOUR_FAMILIES else None
+
+
+def _ordered(name: str, members: Sequence[Filed], tolerance: float) -> Family:
+    found = order([each.swatch.lab for each in members], tolerance)
+    line = tuple(members[row] for row in found.rows)
+    return Family(name, line, found.steps, found.exact, found.bound)
+
+
+def _waiting(members: Sequence[Filed]) -> Family:
+    """Those without a place, range by range as they came: nobody has said how they should stand."""
+    steps = _steps(members)
+    return Family(NOT_FILED, tuple(members), steps, exact=False, bound=0.0, waiting=True)
+
+
+def _steps(line: Sequence[Filed]) -> tuple[float, ...]:
+    lab = np.array([each.swatch.lab for each in line]).reshape(-1, 3)
+    return tuple(delta_E(lab[:-1], lab[1:]).tolist()) if len(line) > 1 else ()
+
+
+def _kept_order(
+    family: ArrangedFamily, members: Sequence[Filed], by_key: Mapping[str, Swatch]
 ) -> Family:
-    here = {each.swatch.address for each in members}
-    after = _without_circles(
-        {
-            address: pin.after
-            for address, pin in pins.items()
-            if address in here and pin.after in here and pin.after is not None
-        }
-    )
-    free = [each for each in members if each.swatch.address not in after]
-    found = order([each.swatch.lab for each in free], tolerance)
-    line = [free[row] for row in found.rows]
-    _insert(line, [each for each in members if each.swatch.address in after], after)
-    lab = np.array([each.swatch.lab for each in line])
+    rank = {key_of(place.pencil): at for at, place in enumerate(family.places)}
+    line = sorted(members, key=lambda each: rank[key_of(each.swatch.address)])
+    steps = _steps(line)
+    bound = least_largest_step(np.array([each.swatch.lab for each in line]).reshape(-1, 3))
     return Family(
-        name, tuple(line), tuple(delta_E(lab[:-1], lab[1:]).tolist()), found.exact, found.bound
+        family.name,
+        tuple(line),
+        steps,
+        max(steps, default=0.0) <= bound + 1e-9,
+        bound,
+        section=family.section,
+        note=family.note,
+        guests=tuple(by_key[key_of(one)] for one in family.also if key_of(one) in by_key),
     )
-
-
-def _without_circles(after: Mapping[str, str]) -> dict[str, str]:
-    """`after` without the swatches of which each stands, in the end, after itself."""
-    circling = set()
-    for address in after:
-        passed: set[str] = set()
-        at: str | None = address
-        while at is not None and at not in passed:
-            passed.add(at)
-            at = after.get(at)
-        if at == address:
-            circling.add(address)
-    return {address: before for address, before in after.items() if address not in circling}
-
-
-def _insert(line: list[Filed], waiting: list[Filed], after: Mapping[str, str]) -> None:
-    """Put each of those that wait into the line behind the swatch that it goes after."""
-    while waiting:
-        addresses = [each.swatch.address for each in line]
-        ready = next(each for each in waiting if after[each.swatch.address] in addresses)
-        line.insert(addresses.index(after[ready.swatch.address]) + 1, ready)
-        waiting.remove(ready)

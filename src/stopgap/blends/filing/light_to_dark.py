@@ -92,7 +92,7 @@ def order(lab: FloatsLike, tolerance: float = DEFAULT_TOLERANCE) -> Order:
         waiting = waiting[~np.isin(waiting, settled)]
         exact = exact and proved
     steps = tuple(float(distances[i, j]) for i, j in pairwise(rows))
-    bound = max(steps, default=0.0) if exact else _bottleneck_bound(distances)
+    bound = max(steps, default=0.0) if exact else _least_largest(distances)
     return Order(tuple(rows), steps, exact, bound)
 
 
@@ -108,7 +108,7 @@ def _order_stretch(
     known = np.arange(len(rows))  # from light to dark is always allowed
     highest = problem.largest(known)
     levels = np.unique(np.append(near, entry))
-    levels = levels[(levels >= _bottleneck_bound(near) - _HAIR) & (levels < highest - _HAIR)]
+    levels = levels[(levels >= _least_largest(near) - _HAIR) & (levels < highest - _HAIR)]
     low, high, proved = 0, len(levels), True
     while low < high:  # the smallest limit that an order keeps to
         middle = (low + high) // 2
@@ -232,7 +232,13 @@ def _as_masks(table: Booleans) -> npt.NDArray[np.int64]:
     return masks
 
 
-def _bottleneck_bound(distances: Floats) -> float:
+def least_largest_step(lab: FloatsLike) -> float:
+    """No order of colours (n, 3) has a largest step ΔE00 below this; 0 for fewer than two."""
+    colours = as_lab(lab).reshape(-1, 3)
+    return _least_largest(delta_E(colours[:, None], colours[None, :])) if len(colours) else 0.0
+
+
+def _least_largest(distances: Floats) -> float:
     """The largest edge of the minimum spanning tree, by Prim: no path has a smaller largest one."""
     n = len(distances)
     if n < 2:

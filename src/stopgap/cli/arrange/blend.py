@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from stopgap import defaults
+from stopgap.cli.options.arrangement import arrangement_option
 from stopgap.cli.options.common import library_options, output_options, step_option
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.options.paper import heavy_first_option, paper_options
@@ -92,6 +93,7 @@ def blend(
 @step_option
 @way_option
 @layers_option
+@arrangement_option
 @selection_options(owned=True)
 @paper_options
 @heavy_first_option
@@ -102,6 +104,7 @@ def gaps(
     step: float,
     path: str,
     layers: bool,
+    arrangement: str | None,
     chosen: Chosen,
     on: str | None,
     grain: str | None,
@@ -122,15 +125,15 @@ def gaps(
     from stopgap.reports.answers import gaps_report
 
     current = session()
-    listed = pins = None
+    listed = filing = None
     if blends_file is not None:
         listed = read_blends(blends_file)
         on = listed_paper(listed, on)
     ground, at_hand = _at_hand(chosen, on, grain, layers=layers, heavy_first=heavy_first)
     if listed is None:
         with current.open(read_only=True) as library:
-            pins = user_filing(library)
-    found = gaps_at_hand(at_hand, listed, step=step, path=path, pins=pins)
+            filing = user_filing(library, arrangement)
+    found = gaps_at_hand(at_hand, listed, step=step, path=path, arrangement=filing)
     current.answer(gaps_report(found, note_words), on=ground)
 
 
@@ -145,10 +148,10 @@ def _at_hand(
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
         selection = chosen.selection(library)
     at_hand = look_at_hand(
-        ground.swatches,
+        ground.answering,
         selection,
         layers=ground.conditions if layers else None,
         cache=current.recipe_cache,
         progress=current.counter("recipes"),
     )
-    return ground, at_hand
+    return ground.among(selection), at_hand

@@ -1,10 +1,11 @@
-"""`stopgap family`: show, move, release."""
+"""`stopgap family`: families shown, and pencils and families put where the user sees them."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 import click
 
+from stopgap.cli.options.arrangement import FamilyName, arrangement_option
 from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import Kind, TargetText
 from stopgap.cli.options.paper import on_option
@@ -12,15 +13,28 @@ from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.program import LazyGroup
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
+from stopgap.errors import InputError, UsageError
 
 if TYPE_CHECKING:
-    pass
+    from stopgap.library import Library
+    from stopgap.swatches import Arrangement, Swatch
+
+    Change = Callable[[Arrangement, Sequence[Swatch]], Arrangement]
 
 _HERE = "arrange.family"
+_THERE = "arrange.families"
 FAMILY_COMMANDS = {
-    "show": (f"{_HERE}:show", "Families, or the swatches of one, light to dark."),
-    "move": (f"{_HERE}:move", "File a swatch where you see it."),
-    "release": (f"{_HERE}:release", "Let the colour file a swatch again."),
+    "show": (f"{_HERE}:show", "Families, or the swatches of one, in their order."),
+    "move": (f"{_HERE}:move", "File pencils where you see them."),
+    "release": (f"{_HERE}:release", "Let the colour file pencils again."),
+    "new": (f"{_THERE}:new", "Make a family of your own."),
+    "rename": (f"{_THERE}:rename", "Another name, section, note or place for a family."),
+    "join": (f"{_THERE}:join", "Put families together."),
+    "split": (f"{_THERE}:split", "Part pencils from a family into a new one."),
+    "remove": (f"{_THERE}:remove", "Take an empty family away."),
+    "sort": (f"{_THERE}:sort", "Order families from light to dark anew."),
+    "check": (f"{_THERE}:check", "What may want another look, and where it would fit."),
+    "tidy": (f"{_THERE}:tidy", "What a new order would gain, before it is changed."),
 }
 
 
@@ -34,25 +48,32 @@ class FamilyGroup(LazyGroup):
         return super().parse_args(ctx, args)
 
 
-class FamilyName(Kind):
-    """A family, completed by its name."""
+class NewFamilyName(Kind):
+    """A name for a family, in any language, that is no word of this command."""
 
-    name = "family"
+    name = "name"
 
-    def known(self, ctx: click.Context) -> Iterable[tuple[str, str]]:
-        """Every family."""
-        del ctx
-        from stopgap.blends import FAMILIES
+    def read(self, text: str) -> str:
+        """The name."""
+        from stopgap.swatches import plain_name
 
-        return ((name, "") for name in FAMILIES)
+        return not_a_command(plain_name(text))
+
+
+def not_a_command(name: str) -> str:
+    """The name of a family; raises InputError where it is a word of `stopgap family`."""
+    if name.casefold() in FAMILY_COMMANDS:
+        raise InputError(f"{name!r} is a word of 'stopgap family'. Take another name.")
+    return name
 
 
 @click.group("family", cls=FamilyGroup, table=FAMILY_COMMANDS)
 @library_options
 def family_group() -> None:
-    """Families of hues, each from light to dark, and where you file a swatch.
+    """Families, each in its order, and where you file a pencil.
 
     Without a command, 'stopgap family' sums up every family and 'stopgap family NAME' shows one.
+    Families are the tool's proposal until you move a pencil or make an arrangement of your own.
 
     \b
     Examples:
@@ -63,15 +84,16 @@ def family_group() -> None:
 
 @click.command()
 @click.argument("name", required=False, type=FamilyName())
+@arrangement_option
 @selection_options()
 @on_option
 @output_options
 @library_options
-def show(name: str | None, chosen: Chosen, on: str | None) -> None:
-    """Sum up every family, or show the swatches of NAME from light to dark.
+def show(name: str | None, arrangement: str | None, chosen: Chosen, on: str | None) -> None:
+    """Sum up every family, or show the swatches of NAME in their order.
 
-    Every swatch is filed by its colour, whatever it is called, special finishes and discontinued
-    shades included; --owned, --range and the like narrow it down.
+    Every swatch is in a family, special finishes and discontinued shades included; --owned,
+    --range and the like narrow it down. What you put somewhere yourself is marked.
 
     \b
     Example:
@@ -84,56 +106,136 @@ def show(name: str | None, chosen: Chosen, on: str | None) -> None:
     current = session()
     with current.open(read_only=True) as library:
         ground = ground_of(library, on)
-        swatches = chosen.wide_selection(library).of(ground.swatches)
-        pins = user_filing(library)
-    found = families_named(swatches, [] if name is None else [name], pins)
+        selection = chosen.wide_selection(library)
+        filing = user_filing(library, arrangement)
+    ground = ground.among(selection)
+    found = families_named(
+        selection.of(ground.swatches), [] if name is None else [name], filing, ground.uncoloured
+    )
     whole = name is not None or current.page is not None
-    current.answer(families_report(found, note_words, whole=whole), on=ground)
+    current.answer(families_report(found, note_words, filing=filing, whole=whole), on=ground)
 
 
 @click.command()
-@click.argument("swatch", type=TargetText())
-@click.argument("family", type=FamilyName())
-@click.option(
-    "--after", type=TargetText(), metavar="SWATCH", help="Straight after this one of the family."
-)
+@click.argument("pencils", nargs=-1, required=True, type=TargetText(), metavar="PENCIL...")
+@click.argument("family", type=FamilyName(), metavar="TO")
+@click.option("--before", type=TargetText(), metavar="PENCIL", help="Straight before this one.")
+@click.option("--after", type=TargetText(), metavar="PENCIL", help="Straight after this one.")
+@click.option("--first", is_flag=True, help="At the head of the family.")
+@click.option("--also", is_flag=True, help="Leave them where they are; they serve TO as well.")
+@arrangement_option
 @library_options
-def move(swatch: str, family: str, after: str | None) -> None:
-    """File SWATCH (RANGE:CODE) under FAMILY, against the tool's own filing.
+def move(
+    pencils: tuple[str, ...],
+    family: str,
+    before: str | None,
+    after: str | None,
+    first: bool,
+    also: bool,
+    arrangement: str | None,
+) -> None:
+    """File each PENCIL (RANGE:CODE) in the family TO, where you see it.
 
-    Your filing is kept in the library and outlives a new import of the range.
+    Where you do not say beside which, it goes between the two that it melts into best. Nobody else
+    moves. Your filing is kept in the library and outlives a new import of the range.
 
     \b
-    Example:
+    Examples:
       stopgap family move Fennmoor:FM024 wines
+      stopgap family move Fennmoor:FM012 Quillet:Q4 reds --first
     """
-    from stopgap.blends import family_name
-    from stopgap.library import find_swatch, pin_swatch
+    if sum((before is not None, after is not None, first, also)) > 1:
+        raise UsageError("--before, --after, --first and --also: choose one of them.")
+    from stopgap.blends import put
+    from stopgap.swatches import serve_also
 
-    wanted = family_name(family)
-    current = session()
-    with current.open() as library:
-        swatches = library.swatches()
-        moved = find_swatch(swatch, swatches)
-        pin_swatch(library, moved, wanted, find_swatch(after, swatches) if after else None)
-    current.say(f"Filed {moved.address} under {wanted}.")
+    with session().open() as library:
+        moved = addresses(library, pencils)
+        beside = [addresses(library, [text])[0] if text else None for text in (before, after)]
+        names = ", ".join(moved)
+
+        def change(found: "Arrangement", swatches: "Sequence[Swatch]") -> "Arrangement":
+            if also:
+                return serve_also(found, moved, family)
+            return put(
+                found, swatches, moved, family, before=beside[0], after=beside[1], first=first
+            )
+
+        found = keep_change(library, arrangement, change, f"filing {names:.60} under {family}")
+    wanted = found.family(family)
+    if also:
+        session().say(f"{names} {'serves' if len(moved) == 1 else 'serve'} {wanted.name} too.")
+        return
+    session().say(f"Filed {names} under {wanted.name}{_between(found, family, moved)}.")
 
 
 @click.command()
-@click.argument("swatch", type=TargetText())
+@click.argument("pencils", nargs=-1, required=True, type=TargetText(), metavar="PENCIL...")
+@arrangement_option
 @library_options
-def release(swatch: str) -> None:
-    """Let the colour of SWATCH file it again.
+def release(pencils: tuple[str, ...], arrangement: str | None) -> None:
+    """Let the colour of each PENCIL file it again, in its cheapest place.
+
+    It no longer serves a second family either.
 
     \b
     Example:
       stopgap family move Fennmoor:FM020 sands
       stopgap family release Fennmoor:FM020
     """
-    from stopgap.library import find_swatch, unpin_swatch
+    from stopgap.blends import let_go
+    from stopgap.errors import NothingFoundError
+    from stopgap.planner import user_filing
+    from stopgap.swatches import key_of
 
-    current = session()
-    with current.open() as library:
-        released = find_swatch(swatch, library.swatches())
-        unpin_swatch(library, released)
-    current.say(f"{released.address} is filed by its colour again.")
+    with session().open() as library:
+        released = addresses(library, pencils)
+        filing = user_filing(library, arrangement)
+        placed = {} if filing is None else filing.by_pencil()
+        also = () if filing is None else tuple(o for one in filing.families for o in one.also)
+        second = {key_of(one) for one in also}
+        for one in released:
+            by_hand = key_of(one) in placed and placed[key_of(one)][1].by_hand
+            if not by_hand and key_of(one) not in second:
+                raise NothingFoundError(f"{one} is filed by its colour already.")
+        what = f"letting the colour file {', '.join(released):.60}"
+        keep_change(library, arrangement, lambda one, known: let_go(one, known, released), what)
+    verb = "is" if len(released) == 1 else "are"
+    session().say(f"{', '.join(released)} {verb} filed by colour again.")
+
+
+def addresses(library: "Library", pencils: "Sequence[str]") -> list[str]:
+    """The addresses of pencils by what they are called, each once; those without a colour too."""
+    from stopgap.library import find_swatch
+
+    known = [pencil.first for pencil in library.pencils()]
+    return list(dict.fromkeys(find_swatch(text, known).address for text in pencils))
+
+
+def keep_change(library: "Library", name: str | None, change: "Change", what: str) -> "Arrangement":
+    """Change the arrangement of that name or the one in use, and say so where it has just begun."""
+    from stopgap.library import stored_arrangements
+    from stopgap.planner import change_arrangement
+
+    before = len(stored_arrangements(library))
+    changed = change_arrangement(library, name, change, what)
+    if len(stored_arrangements(library)) > before:
+        session().say(
+            f"Your families are now the arrangement {changed.name!r}, kept as you see it."
+        )
+    return changed
+
+
+def _between(found: "Arrangement", family: str, moved: "Sequence[str]") -> str:
+    """Beside whom a pencil that was moved alone now stands."""
+    if len(moved) != 1:
+        return ""
+    pencils = [place.pencil for place in found.family(family).places]
+    at = [pencil.casefold() for pencil in pencils].index(moved[0].casefold())
+    if len(pencils) == 1:
+        return ", alone"
+    if at == 0:
+        return f", before {pencils[1]}"
+    if at == len(pencils) - 1:
+        return f", after {pencils[at - 1]}"
+    return f", between {pencils[at - 1]} and {pencils[at + 1]}"

@@ -55,7 +55,8 @@ def layer(
     current = session()
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain)
-    pencils = (find_swatch(name, ground.swatches, ground.wet) for name in names)
+    known = ground.known
+    pencils = (find_swatch(name, known) for name in names)
     stack = Stack.of(*pencils, pressures=laid)
     found = lay(stack, ground.conditions)
     current.answer(layered_report(found, ground.conditions, note_words), on=ground)

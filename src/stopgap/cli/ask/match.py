@@ -1,4 +1,4 @@
-"""`stopgap match`."""
+"""`stopgap match` and `stopgap find`: pencils for a colour, and pencils by words."""
 
 from dataclasses import replace
 
@@ -12,11 +12,10 @@ from stopgap.cli.options.common import (
     stated,
 )
 from stopgap.cli.options.kinds import IlluminantName, TargetText
-from stopgap.cli.options.paper import heavy_first_option, paper_options
+from stopgap.cli.options.paper import heavy_first_option, on_option, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
-from stopgap.errors import UsageError
 from stopgap.swatches import Stack
 
 
@@ -104,22 +103,19 @@ def match(
       stopgap match Brindlewick:BW05 --under A --under LED-B3
       stopgap match Fennmoor:FM017 --over 'Fennmoor:FM003 medium'
     """
-    from stopgap.defaults import METRIC, PENCILS_BELOW
+    from stopgap.defaults import PENCILS_BELOW
     from stopgap.library import find_layer, find_target
     from stopgap.planner import find_glazes, find_stand_ins, ground_of
     from stopgap.reports.answers import stand_ins_report
 
-    if over and (within is not None or cautious or under or metric != METRIC):
-        raise UsageError(
-            "--over: its answer is in ΔE00 and takes no --within, --cautious, --under or --metric."
-        )
     current = session()
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
-        swatches = ground.swatches
+        known = ground.known
         selection = chosen.selection(library)
-        asked = find_target(" ".join(target), swatches, ground.wet)
-        lying = Stack(find_layer(layer, swatches) for layer in over)
+        asked = find_target(" ".join(target), known)
+        swatches = ground.answering.swatches
+        lying = Stack(find_layer(layer, known) for layer in over)
         question = None
         if layers is not False or lying:
             from stopgap.planner import LayerQuestion
@@ -140,9 +136,14 @@ def match(
             selection.of(swatches),
             question if layers is not False else replace(question, pencils=()),
             limit=question.below,
+            metric=metric,
+            within=within,
+            cautious=cautious,
+            under=under,
+            reconstruct=reconstruct,
             progress=current.counter("recipes"),
         )
-        current.answer(stand_ins_report(glazes, note_words), on=ground)
+        current.answer(stand_ins_report(glazes, note_words), on=ground.among(selection))
         return
     answer = find_stand_ins(
         asked,
@@ -157,4 +158,48 @@ def match(
         reconstruct=reconstruct,
         progress=current.counter("recipes"),
     )
-    current.answer(stand_ins_report(answer, note_words), on=ground)
+    current.answer(stand_ins_report(answer, note_words), on=ground.among(selection))
+
+
+_SHOWN = 40
+
+
+@click.command()
+@click.argument("words", nargs=-1, required=True)
+@click.option("--all", "every", is_flag=True, help="Show all of them, however many.")
+@selection_options()
+@on_option
+@output_options
+@library_options
+def find(words: tuple[str, ...], every: bool, chosen: Chosen, on: str | None) -> None:
+    """List the pencils that WORDS name or describe.
+
+    Each word is looked for in codes, names, other names, ranges, and in what the standard calls the
+    colour; inside of words too, in any language. Exit status 3 where there is no such pencil.
+
+    \b
+    Examples:
+      stopgap find dark olive
+      stopgap find kelp --range Fennmoor
+    """
+    from stopgap.errors import NothingFoundError
+    from stopgap.library import pencils_of_colour, search_pencils
+    from stopgap.planner import ground_of
+    from stopgap.reports.answers import search_report
+
+    current = session()
+    with current.open(read_only=True) as library:
+        ground = ground_of(library, on)
+        selection = chosen.wide_selection(library)
+    swatches = selection.of(ground.swatches)
+    text = " ".join(words)
+    found = search_pencils(text, swatches)
+    near = [] if found else pencils_of_colour(text, swatches).pencils
+    if not (found or near):
+        waiting = len(ground.known.without_colour.bearing(text))
+        has = f"; {waiting} called so {'has' if waiting == 1 else 'have'} no colour yet"
+        raise NothingFoundError(
+            f"No pencil has {text!r} in its name or its colour{has if waiting else ''}."
+        )
+    report = search_report(text, found or near, None if every else _SHOWN, near=bool(near))
+    current.answer(report, on=ground.among(selection))

@@ -6,7 +6,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from stopgap.cli.options.common import library_options, output_options, white_options
+from stopgap.cli.options.common import (
+    library_options,
+    output_options,
+    overwrite_option,
+    white_options,
+)
 from stopgap.cli.options.kinds import Renamed, words
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
@@ -206,7 +211,7 @@ def _agree(
 
 @click.command("template")
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--overwrite", is_flag=True, help="Replace FILE if it exists.")
+@overwrite_option
 @library_options
 def template_command(file: Path, overwrite: bool) -> None:
     """Write an empty sheet to FILE, XLSX or CSV: the columns, and below each what it takes.

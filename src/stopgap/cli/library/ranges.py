@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from stopgap.cli.options.common import library_options, output_options
+from stopgap.cli.options.common import library_options, output_options, overwrite_option
 from stopgap.cli.options.kinds import RangeName
 from stopgap.cli.options.paper import on_option
 from stopgap.cli.program import LazyGroup
@@ -113,7 +113,7 @@ def check(range_name: str) -> None:
     type=click.Choice(WRITTEN_FORMATS, case_sensitive=False),
     help="Format (else by the ending: .xlsx, .cgats, .cxf, otherwise CSV).",
 )
-@click.option("--overwrite", is_flag=True, help="Replace FILE if it exists.")
+@overwrite_option
 @library_options
 def export(range_name: str, file: Path, form: str | None, overwrite: bool) -> None:
     """Write a range to FILE, which 'range import' reads back; - is standard output.
@@ -123,15 +123,23 @@ def export(range_name: str, file: Path, form: str | None, overwrite: bool) -> No
       stopgap range export Fennmoor fennmoor.xlsx
       stopgap range export Brindlewick brindlewick.cxf
     """
-    from stopgap.library import export_range, format_of_name, write_whole
+    from stopgap.library import export_range, format_of_name, held, write_whole
 
     current = session()
     current.out = file
     chosen = form or format_of_name(file)
     found = _range(range_name)
-    written = found.every_swatch
+    every = [swatch for pencil in found.pencils for swatch in pencil.swatches]
+    written = held(every, chosen)
     write_whole(file, export_range(written, chosen), overwrite=overwrite)
-    current.say(f"Wrote {len(written)} swatches of {found.name} to {current.out_name} as {chosen}.")
+    names = sum(not swatch.coloured for swatch in written)
+    and_names = f" and {names} pencils without a colour" if names else ""
+    left = len(every) - len(written)
+    left_out = f" {left} without a colour were left out, which it cannot hold." if left else ""
+    current.say(
+        f"Wrote {len(written) - names} swatches{and_names} of {found.name} to {current.out_name} "
+        f"as {chosen}.{left_out}"
+    )
 
 
 @click.command()
@@ -165,9 +173,9 @@ def _range(name: str) -> "ColourRange":
     "pairs",
     multiple=True,
     metavar="CODE[=CODE]",
-    help="A pencil of NAME and the same in REFERENCE; give five or more.",
+    help="A pencil of NAME and the same in REFERENCE; five or more, or none.",
 )
-@click.option("--correct", is_flag=True, help="Add the shift to NAME.")
+@click.option("--correct", is_flag=True, help="Take the shift out of NAME.")
 @click.option("--clear", is_flag=True, help="Take a correction of NAME away instead.")
 @output_options
 @library_options
@@ -176,8 +184,10 @@ def shift(
 ) -> None:
     """Show how the measurements of two ranges differ, over pencils that are the same.
 
-    Another paper or instrument moves all colours alike. Name pencils that both ranges measured;
-    the mean difference and its uncertainty are shown. Nothing is changed unless you ask for it.
+    Another surface or instrument adds the same light to all colours and scales the rest. Name
+    pencils that both ranges measured, best ten or more, dark and vivid ones among them: what makes
+    NAME agree with REFERENCE is shown, and how far it is off then. Without pairs it is sought among
+    all colours, and told only where it can be believed. Nothing is changed unless you ask for it.
 
     Name each pair as in --pair FM003=BW01; a code that both ranges use stands alone.
 
@@ -186,7 +196,7 @@ def shift(
       stopgap range shift Fennmoor Brindlewick --clear
     """
     from stopgap.library import clear_correction, correct_range, find_swatch
-    from stopgap.planner import shift_of_pairs
+    from stopgap.planner import shift_of_pairs, shift_without_pairs
     from stopgap.reports.answers import shift_report
 
     if clear and (pairs or correct):
@@ -199,17 +209,17 @@ def shift(
             current.say(f"{name} is as its file states it{'' if had else ' already'}.")
             return
         swatches = library.swatches()
-        found = shift_of_pairs(
-            [
-                (
-                    find_swatch(f"{name}:{ours}", swatches),
-                    find_swatch(f"{other}:{theirs}", swatches),
-                )
-                for ours, theirs in map(_codes, pairs)
-            ]
-        )
+        named = [
+            (find_swatch(f"{name}:{ours}", swatches), find_swatch(f"{other}:{theirs}", swatches))
+            for ours, theirs in map(_codes, pairs)
+        ]
+        if named:
+            found = shift_of_pairs(named)
+        else:
+            of = [[each for each in swatches if each.range == one] for one in (name, other)]
+            found = shift_without_pairs(*of)
         if correct:
-            correct_range(library, name, found.offset, f"correction of {name} by {other}")
+            correct_range(library, name, found.correction, f"correction of {name} by {other}")
     current.answer(shift_report(found, name, other, note_words, corrected=correct))
 
 

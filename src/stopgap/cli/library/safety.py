@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from stopgap.cli.options.common import library_options
+from stopgap.cli.options.common import library_options, overwrite_option
 from stopgap.cli.session import session
 
 
@@ -30,7 +30,7 @@ def undo() -> None:
 
 @click.command("backup")
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--overwrite", is_flag=True, help="Replace FILE if it exists.")
+@overwrite_option
 @library_options
 def backup_command(file: Path, overwrite: bool) -> None:
     """Copy the whole library to FILE.

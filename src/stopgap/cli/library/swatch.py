@@ -104,15 +104,17 @@ def add(
     stated: dict[str, Any],
     owned: bool | None,
 ) -> None:
-    """Add a pencil with CODE to RANGE, its colour by --lab or --hex.
+    """Add a pencil with CODE to RANGE, its colour by --lab or --hex if it is known.
 
-    A colour typed in has an uncertainty of 5 unless you say its source. A pencil that is there gets
+    Without a colour the pencil waits for one: it can be owned, filed and printed on a chart. A
+    colour typed in has an uncertainty of 5 unless you say its source. A pencil that is there gets
     it as another swatch, if it was laid otherwise: harder, wetted, on another paper …
 
     \b
     Examples:
       stopgap swatch add Singles S1 --hex '#a5603c' --owned --new-range
       stopgap swatch add Singles S1 --hex '#c08058' --pressure light --paper Tan
+      stopgap swatch add Singles S2 --name 'Kelp brown' --owned
     """
     from stopgap.library import (
         Entry,
@@ -122,16 +124,17 @@ def add(
         stored_papers,
         with_stated,
     )
-    from stopgap.swatches import Swatch
+    from stopgap.swatches import NO_COLOUR, Swatch
 
     check_range_name(range_name)
     if not code.strip():
         raise UsageError("CODE: expected a code that no other pencil of the range has.")
-    if "lab" not in stated:
-        raise UsageError("The colour is missing: give it by --lab L a b or --hex '#rrggbb'.")
-    lab, hex_text = stated["lab"], click.get_current_context().params["hex_text"]
+    lab = stated.get("lab", NO_COLOUR)
+    hex_text = click.get_current_context().params["hex_text"]
     swatch = with_stated(Swatch(range_name, code, lab, owned=bool(owned)), stated)
-    if hex_text is None:
+    if lab is NO_COLOUR:
+        entry = Entry(EntryKind.NOTHING)
+    elif hex_text is None:
         entry = Entry(EntryKind.LAB, lab)
     else:
         entry = Entry(EntryKind.HEX, text=hex_text, white="D65")
@@ -140,7 +143,7 @@ def add(
         _refuse_of_the_pencil(library, swatch, [*stated, *(["owned"] if owned else [])])
         swatch = as_in_drawer(swatch, stored_papers(library))
         library.add_swatch(swatch, entry, new_range=new_range, what=f"adding {swatch.address}")
-    laid = laid_words(swatch)
+    laid = laid_words(swatch) if swatch.coloured else "without a colour"
     current.say(f"Added {swatch.address}{f' ({laid})' if laid else ''}.")
 
 

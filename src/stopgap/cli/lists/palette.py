@@ -11,8 +11,6 @@ from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
 
-_PICTURES = (".png", ".svg", ".pdf")
-
 
 @click.command()
 @click.argument("image", metavar="IMAGE", type=click.Path(path_type=Path))
@@ -58,7 +56,7 @@ def palette(
       stopgap palette photo.jpg colours.csv
       stopgap palette photo.jpg box.csv --pencils 9 --owned --picture box.png
     """
-    from stopgap.cli.pages.drawings import check_form, write_drawing
+    from stopgap.cli.pages.drawings import PICTURES, check_form, write_drawing
     from stopgap.library import check_free, list_text, write_whole
     from stopgap.planner import Ground, ground_of
     from stopgap.reports.answers import palette_report, palette_rows
@@ -72,7 +70,7 @@ def palette(
         raise UsageError(f"{out}: the name must end in .csv.")
     check_free(out, overwrite=overwrite)
     if picture is not None:
-        check_form(picture, _PICTURES, overwrite=overwrite)
+        check_form(picture, PICTURES, overwrite=overwrite)
     current = session()
     current.progress("Looking at the image")
     histogram = read_histogram(image)
@@ -83,7 +81,7 @@ def palette(
         with current.open(read_only=True) as library:
             ground = ground_of(library, on)
             selection = chosen.selection(library)
-        found = choose_pencils(histogram, selection.of(ground.swatches), pencils)
+        found = choose_pencils(histogram, selection.of(ground.answering.swatches), pencils)
     write_whole(out, list_text(palette_rows(found)), overwrite=overwrite)
     current.answer(palette_report(found), on=ground)
     if picture is not None:

@@ -119,13 +119,13 @@ def shop(
         ground = ground_of(
             library, listed_paper([*blends, *colours], on), grain, heavy_first=heavy_first
         )
-        swatches = ground.swatches
+        known = ground.answering
         for_sale = Selection(
             ranges=tuple(library.known_range(name) for name in ranges),
             min_lightfastness=min_lightfastness,
         )
     needs = needs_of(
-        swatches,
+        known,
         blends=blends,
         colours=colours,
         shades=shades,
@@ -134,7 +134,7 @@ def shop(
     )
     found = plan_purchase(
         needs,
-        swatches,
+        known,
         selection=for_sale,
         exclude=exclude,
         layers=ground.conditions if (layers if layering is None else layering) else None,
@@ -143,6 +143,6 @@ def shop(
         counter=current.counter("recipes"),
         progress=current.progress,
     )
-    current.answer(shopping_report(found, note_words), found, on=ground)
+    current.answer(shopping_report(found, note_words), found, on=ground.among(for_sale))
     if found.status == "infeasible":
         click.get_current_context().exit(NothingFoundError.exit_status)

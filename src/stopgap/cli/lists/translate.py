@@ -67,7 +67,7 @@ def translate(
         selection = chosen.selection(library)
     found = translate_list(
         listed,
-        ground.swatches,
+        ground.answering,
         selection=selection,
         layers=ground.conditions if layers else None,
         distinct=distinct,
@@ -77,7 +77,7 @@ def translate(
         cache=current.recipe_cache,
         progress=current.counter("recipes"),
     )
-    current.answer(translation_report(found, note_words), on=ground)
+    current.answer(translation_report(found, note_words), on=ground.among(selection))
 
 
 @click.command()

@@ -78,6 +78,7 @@ def white_options(function: Function) -> Function:
     return function
 
 
+overwrite_option = click.option("--overwrite", is_flag=True, help="Replace the file if it exists.")
 step_option = click.option(
     "--step",
     type=float,

@@ -1,8 +1,8 @@
 """Kinds of arguments and options: how each is completed by the shell, read, and told in help."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from enum import StrEnum
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -12,7 +12,10 @@ from stopgap.errors import InputError, StopgapError
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
+    from stopgap.library import Library
     from stopgap.swatches import Lightfastness, Swatch
+
+T = TypeVar("T")
 
 
 class Kind(click.ParamType):
@@ -154,13 +157,17 @@ def _begins(text: str, incomplete: str) -> bool:
     return text.casefold().startswith(incomplete.casefold())
 
 
-def _swatches(ctx: click.Context) -> "tuple[Swatch, ...]":
-    """Swatches of the library for completion; none where it cannot be read."""
+def in_library(ctx: click.Context, read: "Callable[[Library], T]") -> T | None:
+    """What is read of the library for completion, None where it cannot be."""
     try:
         with ctx.ensure_object(Session).open(read_only=True) as library:
-            return library.swatches()
+            return read(library)
     except StopgapError:
-        return ()
+        return None
+
+
+def _swatches(ctx: click.Context) -> "tuple[Swatch, ...]":
+    return in_library(ctx, lambda library: library.swatches()) or ()
 
 
 class Renamed(click.Option):

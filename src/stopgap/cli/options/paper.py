@@ -5,9 +5,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from stopgap.cli.options.kinds import Kind, Renamed
-from stopgap.cli.session import Session
-from stopgap.errors import StopgapError
+from stopgap.cli.options.kinds import Kind, Renamed, in_library
 from stopgap.swatches import GRAINS, PAPER_COLOURS, Tooth
 
 if TYPE_CHECKING:
@@ -81,11 +79,6 @@ heavy_first_option = click.option(
 
 
 def _papers(ctx: click.Context) -> "tuple[Paper, ...]":
-    """Papers of the library for completion; none where it cannot be read."""
     from stopgap.library import stored_papers
 
-    try:
-        with ctx.ensure_object(Session).open(read_only=True) as library:
-            return stored_papers(library)
-    except StopgapError:
-        return ()
+    return in_library(ctx, stored_papers) or ()

@@ -1,12 +1,12 @@
 """`stopgap chart`: pages to colour in and to read back."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
 from stopgap import defaults
-from stopgap.cli.arrange.family import FamilyName
+from stopgap.cli.options.arrangement import FamilyName, arrangement_option
 from stopgap.cli.options.common import library_options
 from stopgap.cli.options.kinds import Renamed, TargetText
 from stopgap.cli.options.selection import Chosen, selection_options
@@ -15,12 +15,12 @@ from stopgap.cli.session import Session, session
 from stopgap.errors import NothingFoundError, Remedy
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Sequence
 
-    from stopgap.blends import Family, Pin
+    from stopgap.blends import Filed
     from stopgap.library import Library
     from stopgap.scanning import BoxSection
-    from stopgap.swatches import ChartPage, Edition, Swatch
+    from stopgap.swatches import Arrangement, ChartPage, Edition, Swatch
 
 
 @click.command()
@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     metavar="FAMILY",
     help="Only this family; may be repeated.",
 )
+@arrangement_option
 @click.option("--code-order", is_flag=True, help="Range by range in the order of the codes.")
 @click.option(
     "--fields",
@@ -67,6 +68,7 @@ def chart(
     out: Path,
     overwrite: bool,
     names: tuple[str, ...],
+    arrangement: str | None,
     code_order: bool,
     fields: str,
     layers: bool,
@@ -78,65 +80,96 @@ def chart(
 ) -> None:
     """Draw pages to print, colour in and scan: a box for every pencil, light to dark.
 
-    OUT ends in .pdf, or in .svg for a file a page. Every pencil is on them, special finishes and
-    discontinued shades included; --owned, --range, --family and the like narrow it down. Print at
-    100 % and check the bar at the foot. The library keeps the chart as an edition, whose boxes
-    never move: --edition draws its pages again, or a further page for pencils that it lacks.
+    OUT ends in .pdf, or in .svg for a file a page. Every pencil is on them, special finishes,
+    discontinued shades and names without a colour included; --owned, --range, --family and the
+    like narrow it down. Print at 100 % and check the bar at the foot. The library keeps the chart
+    as an edition, whose boxes never move: --edition draws its pages again, or a further page for
+    pencils that it lacks.
 
     \b
     Examples:
       stopgap chart pencils.pdf --owned --anchor Fennmoor:FM017 --layers
       stopgap chart blues.svg --family blues --range Fennmoor --sheet-size Letter
     """
-    from stopgap.blends import file_swatches
-    from stopgap.planner import user_filing
     from stopgap.reports.drawing.charts import edition_chart
-    from stopgap.scanning import code_sections, family_sections
 
     check_form(out, (".pdf", ".svg"), overwrite=overwrite)
     current = session()
-    with current.open(read_only=True) as library:
-        known = library.swatches()
-        pins = user_filing(library)
-        selection = chosen.wide_selection(library)
-    if not known:
-        raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
-    found = _families(current, selection.of(known), names, pins)
-    filed = {each.swatch.address: each for each in file_swatches(known, pins)}
-    members = {each.swatch.address for family in found for each in family.filed}
-    swatches = [swatch for swatch in known if swatch.address in members]
-    sections = code_sections(swatches) if code_order else family_sections(found)
+    content = _content(current, names, chosen, arrangement, code_order=code_order)
     with current.open() as library:
         if number is None:
-            edition = _new(library, sections, swatches, anchors, sheet_size, fields == "3", layers)
+            edition = _new(library, content, anchors, sheet_size, fields == "3", layers)
             pages = edition.pages
         else:
-            edition, pages = _grown(current, library, number, sections)
+            edition, pages = _grown(current, library, number, content.sections)
     current.progress(f"Drawing {sum(len(page.boxes) for page in pages)} boxes")
-    ranges = dict.fromkeys(swatch.range for swatch in swatches)
-    drawing = edition_chart(edition, filed, title=title or ", ".join(ranges), pages=pages)
+    ranges = dict.fromkeys(swatch.range for swatch in content.swatches)
+    drawing = edition_chart(edition, content.filed, title=title or ", ".join(ranges), pages=pages)
     write_drawing(current, drawing, out, overwrite=overwrite)
     current.say(f"It is edition {edition.number}; the library keeps where its boxes stand.")
 
 
-def _families(
+class _Content(NamedTuple):
+    """What a chart is to hold: its pencils, under which headings, and all of the library filed."""
+
+    swatches: "list[Swatch]"
+    sections: "list[BoxSection]"
+    filed: "dict[str, Filed]"
+
+
+def _content(
+    current: Session,
+    names: tuple[str, ...],
+    chosen: Chosen,
+    arrangement: str | None,
+    *,
+    code_order: bool,
+) -> _Content:
+    """Pencils by family, light to dark, and those without a colour behind them; else by code."""
+    from stopgap.blends import Filed, file_swatches
+    from stopgap.planner import user_filing
+    from stopgap.scanning import code_sections
+
+    with current.open(read_only=True) as library:
+        pencils = library.pencils()
+        filing = user_filing(library, arrangement)
+        selection = chosen.wide_selection(library)
+    if not pencils:
+        raise NothingFoundError("The library holds no pencil yet.", remedy=Remedy.IMPORT_RANGE)
+    known = [swatch for pencil in pencils if (swatch := pencil.colour()) is not None]
+    waiting = selection.of([pencil.first for pencil in pencils if pencil.colour() is None])
+    filed = {swatch.address: Filed(swatch) for swatch in waiting}
+    filed |= {each.swatch.address: each for each in file_swatches(known, filing)}
+    sections = _sections(current, selection.of(known), names, filing, waiting)
+    members = {address for section in sections for (address,) in section.pencils}
+    swatches = [each.colour() or each.first for each in pencils if each.first.address in members]
+    return _Content(swatches, code_sections(swatches) if code_order else sections, filed)
+
+
+def _sections(
     current: Session,
     swatches: "Sequence[Swatch]",
     names: tuple[str, ...],
-    pins: "Mapping[str, Pin]",
-) -> "tuple[Family, ...]":
+    filing: "Arrangement | None",
+    waiting: "Sequence[Swatch]",
+) -> "list[BoxSection]":
+    """The families of those names; where none is named all, and what waits for its colour."""
     from stopgap.blends import families_named, family_name
+    from stopgap.scanning import family_sections, name_sections
 
-    found = families_named(swatches, names, pins)
-    for name in sorted({*map(family_name, names)} - {family.name for family in found}):
+    if waiting and not (swatches or names or filing):
+        return name_sections(waiting)
+    found = families_named(swatches, names, filing, waiting)
+    for name in sorted({family_name(name, filing) for name in names} - {one.name for one in found}):
         current.say(f"Nothing is filed under {name}.")
-    return found
+    there = {each.swatch.address for family in found for each in family.names}
+    unfiled = [] if names else [each for each in waiting if each.address not in there]
+    return [*family_sections(found), *name_sections(unfiled)]
 
 
 def _new(
     library: "Library",
-    sections: "list[BoxSection]",
-    swatches: "list[Swatch]",
+    content: _Content,
     anchors: tuple[str, ...],
     size: str,
     thirds: bool,
@@ -147,8 +180,8 @@ def _new(
     from stopgap.scanning import known_edition, new_edition, sheet_size
 
     fresh = new_edition(
-        sections,
-        swatches,
+        content.sections,
+        content.swatches,
         sheet_size(size),
         anchors=[find_swatch(text, library.swatches()) for text in anchors],
         thirds=thirds,

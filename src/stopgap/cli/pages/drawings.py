@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from stopgap import defaults
-from stopgap.cli.options.common import library_options, step_option
+from stopgap.cli.options.common import library_options, overwrite_option, step_option
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.options.paper import on_option
 from stopgap.cli.options.selection import Chosen, selection_options
@@ -18,11 +18,14 @@ from stopgap.errors import NothingFoundError, UsageError
 if TYPE_CHECKING:
     from stopgap.reports.drawing.drawing import Drawing
 
+PICTURES = (".png", ".svg", ".pdf")
+"""The endings of what fits on one page."""
+
 
 def drawing_options(function: Callable[..., Any]) -> Callable[..., Any]:
     """Add the argument OUT and `--overwrite`."""
-    function = click.option("--overwrite", is_flag=True, help="Replace OUT if it exists.")(function)
-    return click.argument("out", metavar="OUT", type=click.Path(path_type=Path))(function)
+    out = click.argument("out", metavar="OUT", type=click.Path(path_type=Path))
+    return out(overwrite_option(function))
 
 
 def check_form(out: Path, forms: Sequence[str], *, overwrite: bool) -> None:
@@ -121,7 +124,7 @@ def plot(
     from stopgap.reports.drawing.blend_plots import blend_plot
     from stopgap.reports.drawing.plots import plane_plot
 
-    check_form(out, (".png", ".svg", ".pdf"), overwrite=overwrite)
+    check_form(out, PICTURES, overwrite=overwrite)
     ends = (start, end)
     _check_what_goes_together(kind, target, ends, file)
     current = session()
@@ -130,10 +133,10 @@ def plot(
     listed = [] if file is None else read_blends(file)
     with current.open(read_only=True) as library:
         ground = ground_of(library, listed_paper(listed, on))
-        swatches = ground.swatches
+        swatches = ground.answering.swatches
         selection = chosen.selection(library)
     if kind == "blend":
-        at_hand = look_at_hand(swatches, selection)
+        at_hand = look_at_hand(ground.known, selection)
         for note in at_hand.notes:
             current.say(note_words(note))
         if file is not None:
@@ -147,10 +150,10 @@ def plot(
             raise NothingFoundError("There is no pencil to plot; ask for less.")
         answer = None
         if target is not None:
-            found = find_target(target, swatches, ground.wet)
+            found = find_target(target, ground.known)
             answer = find_stand_ins(found, swatches, selection=selection, limit=limit)
         drawing = plane_plot(pencils, kind, answer=answer)
-    for note in ground.notes:
+    for note in ground.among(selection).remarks:
         current.say(note_words(note))
     write_drawing(current, drawing, out, overwrite=overwrite)
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from stopgap.cli.options.common import library_options
+from stopgap.cli.options.common import library_options, overwrite_option
 from stopgap.cli.remedies import WORDS
 from stopgap.cli.session import session
 
@@ -19,7 +19,7 @@ from stopgap.cli.session import session
     metavar="FILE",
     help="Write the guide as one page instead.",
 )
-@click.option("--overwrite", is_flag=True, help="Replace FILE if it exists.")
+@overwrite_option
 @library_options
 def guide(topic: str | None, html: Path | None, overwrite: bool) -> None:
     """Read the manual, one TOPIC at a time; without one, see what there is.

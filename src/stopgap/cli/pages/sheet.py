@@ -9,7 +9,8 @@ from pathlib import Path
 import click
 
 from stopgap import defaults
-from stopgap.cli.options.common import library_options, stated
+from stopgap.cli.options.arrangement import arrangement_option
+from stopgap.cli.options.common import library_options, overwrite_option, stated
 from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.program import LazyGroup
 from stopgap.cli.session import Answered, session
@@ -102,7 +103,7 @@ _TITLES = {
 @click.command(cls=AskingCommand)
 @click.argument("out", metavar="OUT.html", type=click.Path(path_type=Path))
 @click.option("--title", help="What stands at the top.")
-@click.option("--overwrite", is_flag=True, help="Replace the file if it exists.")
+@overwrite_option
 @click.option(
     "--for",
     "question",
@@ -152,9 +153,10 @@ def sheet(out: Path, title: str | None, overwrite: bool, question: tuple[str, ..
     help="A list of pencils to buy, to be ticked off in the shop.",
 )
 @click.option("--recipes/--no-recipes", default=True, help="Whether to work out layering recipes.")
+@arrangement_option
 @paper_options
 @heavy_first_option
-@click.option("--overwrite", is_flag=True, help="Replace the file if it exists.")
+@overwrite_option
 @click.option(
     "--for",
     "question",
@@ -169,6 +171,7 @@ def pocket(
     title: str,
     buy: Path | None,
     recipes: bool,
+    arrangement: str | None,
     on: str | None,
     grain: str | None,
     heavy_first: bool,
@@ -203,8 +206,8 @@ def pocket(
     current = session()
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
-        swatches = ground.swatches
-        pins = user_filing(library)
+        swatches = ground.answering.swatches
+        filing = user_filing(library, arrangement)
     to_buy = listed_to_buy(read_list(buy), swatches, buy.name) if buy is not None else []
     if question:
         answered, _ = answers_to(question, {"shop": "shop"})
@@ -213,7 +216,7 @@ def pocket(
     found = carry_library(
         swatches,
         layers=ground.conditions if recipes else None,
-        pins=pins,
+        arrangement=filing,
         cache=current.recipe_cache,
         progress=current.counter("pencils"),
     )
@@ -222,7 +225,7 @@ def pocket(
         title=title if ground.paper is None or stated("title") else f"{title}, on {ground.on}",
         families=found.families,
         to_buy=to_buy,
-        notes=(*found.notes, *ground.notes),
+        notes=(*found.notes, *ground.remarks),
     )
     write_whole(out, page, overwrite=overwrite)
     size = len(page.encode()) / 1e6

@@ -16,7 +16,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, as_lab, read_only
+from stopgap.arrays import Floats, FloatsLike, one_lab, read_only
 from stopgap.colorimetry.cielab import lab_to_xyz
 from stopgap.colorimetry.spectra import reflectance_to_xyz
 from stopgap.colorimetry.whites import colour_science
@@ -43,9 +43,9 @@ def plausible_reflectances(lab: FloatsLike, count: int = 400, seed: int = _SEED)
     InputError
         For a colour that is not three finite numbers, or a count below 1.
     """
-    colour = as_lab(lab)
-    if colour.shape != (3,) or count < 1:
-        raise InputError(f"lab: expected one colour and a count of 1 or more, found {count}.")
+    colour = one_lab(lab)
+    if count < 1:
+        raise InputError(f"expected 1 or more, found {count}.", argument="count")
     mean, root, gain, weights = _prior()
     wanted = lab_to_xyz(colour)
     generator = np.random.default_rng(seed)

@@ -25,6 +25,7 @@ from stopgap.swatches import (
     Lab,
     Swatch,
     departure_notes,
+    names_notes,
     several_conditions,
 )
 
@@ -60,6 +61,7 @@ def check_range(found: ColourRange) -> RangeCheck:
             )
         )
     notes += departure_notes(found.swatches)
+    notes += names_notes(found.names)
     notes += wet_notes([pencil.swatches for pencil in found.pencils])
     return RangeCheck(found, tuple(probable_mistakes(found.swatches)), tuple(notes))
 

@@ -32,7 +32,7 @@ _UNEVEN = 0.021  # nm
 
 
 def entry_of(cells: Cells, convention: Convention) -> Entry | None:
-    """The best colour of a row: spectrum, else Lab, else XYZ, else hex; None beside a problem."""
+    """The best colour of a row: spectrum, Lab, XYZ, hex, else nothing; None beside a problem."""
     columns = cells.columns
     if any(cells.at(index) for index in columns.spectral.values()):
         return _spectrum(cells)
@@ -44,8 +44,7 @@ def entry_of(cells: Cells, convention: Convention) -> Entry | None:
         return Entry(EntryKind.XYZ, xyz, white=white, observer=observer)
     if columns.has(HEX) and cells.raw("hex"):
         return _hex_entry(cells)
-    cells.problem("colour", "", "L, a, b or another colour in every row")
-    return None
+    return Entry(EntryKind.NOTHING)
 
 
 def entries_of(

@@ -51,7 +51,12 @@ class Convention:
         return self.stated_observer or 2
 
     def source_of(self, entry: Entry) -> Source:
-        """The source as stated, else typed for a hex and measured for numbers and spectra."""
+        """The source as stated, else typed for a hex and measured for numbers and spectra.
+
+        A name has no colour to have a source.
+        """
+        if entry.kind is EntryKind.NOTHING:
+            return Source.TYPED
         if self.source is not None:
             return self.source
         return Source.TYPED if entry.kind is EntryKind.HEX else Source.MEASURED
@@ -70,7 +75,10 @@ def convention_notes(convention: Convention, taken: Sequence[tuple[Swatch, Entry
     if any(swatch.measurement.bandpass is Bandpass.IMPORT for swatch, _ in taken):
         text = "The spectra were corrected for the bandpass (Stearns and Stearns 1988)."
         notes.append(Note(text))
-    if convention.source is None and {entry.kind for _, entry in taken} - {EntryKind.HEX}:
+    if convention.source is None and {entry.kind for _, entry in taken} - {
+        EntryKind.HEX,
+        EntryKind.NOTHING,
+    }:
         notes.append(Note("The colours were taken as measured.", Remedy.STATE_SOURCE))
     return notes
 
@@ -103,7 +111,7 @@ class _Kind(NamedTuple):
 def convert(
     swatches: Sequence[Swatch], entries: Sequence[Entry], convention: Convention
 ) -> list[tuple[Swatch, Entry]]:
-    """Swatches with their Lab, each beside the entry it was converted from.
+    """Swatches with their Lab, each beside the entry it was converted from; names as they are.
 
     Raises
     ------
@@ -114,7 +122,8 @@ def convert(
     for row, (swatch, entry) in enumerate(zip(swatches, entries, strict=True)):
         correct = swatch.measurement.bandpass is Bandpass.IMPORT
         kind = _Kind(entry.kind, entry.wavelengths, entry.white, entry.observer, correct)
-        groups.setdefault(kind, []).append(row)
+        if entry.kind is not EntryKind.NOTHING:
+            groups.setdefault(kind, []).append(row)
     lab = np.empty((len(entries), 3))
     for kind, rows in groups.items():
         fluorescent = any(swatches[row].finish is Finish.FLUORESCENT for row in rows)
@@ -157,6 +166,8 @@ def _is_relative(entry: Entry) -> bool:
 
 
 def _finished(swatch: Swatch, entry: Entry, lab: Floats) -> Swatch:
+    if entry.kind is EntryKind.NOTHING:
+        return swatch
     if not np.isfinite(lab).all():
         raise InputError(f"{swatch.address}: the colour cannot be converted.")
     L, a, b = (float(value) for value in lab)

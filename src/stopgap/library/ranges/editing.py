@@ -1,19 +1,21 @@
 """What the user says by hand: of one pencil, over what the file says, or of a whole range.
 
-A correction of a range is added to the Lab of its file and never written over it.
+A correction of a range is done to the colours of its file and never written over them.
 """
 
 import json
-import sqlite3
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from stopgap.errors import InputError
 from stopgap.library.store.library import Library
 from stopgap.library.store.papers import as_in_drawer, stored_papers
-from stopgap.library.store.rows import DECIDABLE, FURTHER, stored_fields, swatch_id
+from stopgap.library.store.rows import DECIDABLE, FURTHER, stored_fields, swatch_id, take_first
 from stopgap.swatches import FIELDS, Swatch, laid_key, laid_words, uncertainty_stated
+
+if TYPE_CHECKING:
+    from stopgap.swatches import RangeCorrection
 
 
 def with_stated(swatch: Swatch, stated: Mapping[str, Any]) -> Swatch:
@@ -106,12 +108,11 @@ def stated_lab(
     return (L, a, b)
 
 
-def correct_range(
-    library: Library, name: str, offset: tuple[float, float, float], what: str
-) -> None:
-    """Add `offset` to L*, a*, b* of every swatch that a range's file states, beside what was added.
+def correct_range(library: Library, name: str, correction: "RangeCorrection", what: str) -> None:
+    """Correct every swatch that a range's file states, beside what was corrected before.
 
-    Colours that the user set or entered by hand stay. One change, which undo takes back.
+    Colours that the user set or entered by hand stay. One change, which undo takes back. The mean
+    of what it changes in L*, a*, b* is kept beside it, to be told.
 
     Raises
     ------
@@ -119,23 +120,31 @@ def correct_range(
         If there is no such range.
     """
     found = library.colour_range(name)
-    total = [before + more for before, more in zip(found.shift, offset, strict=True)]
-    _set_shift(library, found.name, total, what)
+    labs = [swatch.lab for swatch in found.swatches]
+    moved = (correction.lab(labs) - labs).mean(axis=0).tolist() if labs else (0.0, 0.0, 0.0)
+    total = [before + more for before, more in zip(found.shift, moved, strict=True)]
+    steps = [*found.corrections, correction]
+    _set_correction(
+        library, found.name, total, json.dumps([step._asdict() for step in steps]), what
+    )
 
 
 def clear_correction(library: Library, name: str, what: str) -> bool:
     """Take the correction of a range away; whether there was one."""
     found = library.colour_range(name)
-    if not any(found.shift):
+    if not found.corrections:
         return False
-    _set_shift(library, found.name, [0.0, 0.0, 0.0], what)
+    _set_correction(library, found.name, [0.0, 0.0, 0.0], None, what)
     return True
 
 
-def _set_shift(library: Library, name: str, shift: list[float], what: str) -> None:
+def _set_correction(
+    library: Library, name: str, mean: list[float], steps: str | None, what: str
+) -> None:
     with library.changing(what) as connection:
         connection.execute(
-            "UPDATE colour_range SET shift = ? WHERE name = ?", (json.dumps(shift), name)
+            "UPDATE colour_range SET shift = ?, correction = ? WHERE name = ?",
+            (json.dumps(mean), steps, name),
         )
 
 
@@ -169,20 +178,10 @@ def remove_further(library: Library, swatch: Swatch, number: int) -> Swatch:
         ).fetchall()
         further_id = rows[max(place - 1, 0)]["id"]
         if place == 0:
-            _make_first(connection, of_id, further_id)
+            columns = ", ".join((*FURTHER, "entry", "by_hand"))
+            row = connection.execute(
+                f"SELECT {columns} FROM further_swatch WHERE id = ?", (further_id,)
+            ).fetchone()
+            take_first(connection, of_id, dict(row))
         connection.execute("DELETE FROM further_swatch WHERE id = ?", (further_id,))
     return pencil.swatches[place]
-
-
-def _make_first(connection: sqlite3.Connection, of_id: int, further_id: int) -> None:
-    """Put a further swatch in the place of a pencil's first."""
-    columns = ", ".join((*FURTHER, "entry", "by_hand"))
-    connection.execute(
-        f"UPDATE swatch SET ({columns}) = (SELECT {columns} FROM further_swatch WHERE id = ?)"
-        " WHERE id = ?",
-        (further_id, of_id),
-    )
-    connection.executemany(
-        "DELETE FROM decision WHERE swatch_id = ? AND field = ?",
-        [(of_id, column) for column in FURTHER],
-    )

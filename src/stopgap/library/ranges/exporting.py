@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 from itertools import chain, count
 from pathlib import Path
 
-from stopgap.errors import InputError
+from stopgap.errors import InputError, NothingFoundError
 from stopgap.library.tables.cells import kept, unkept
 from stopgap.library.tables.columns import folded
 from stopgap.library.tables.formats import FORMATS, TextRow, TextTable
@@ -20,6 +20,7 @@ from stopgap.swatches import (
 )
 
 _ONLY_READ = ("ods", "xls", "xlsm", "xlsb")
+_HOLD_NAMES = ("CSV", "XLSX")
 _WHITE = ("illuminant", "observer")
 
 
@@ -27,8 +28,8 @@ def export_range(swatches: Sequence[Swatch], form: str = "CSV") -> bytes:
     """Swatches in a format of FORMATS that can be written: Lab under D50, 2 degree, and spectra.
 
     Numbers are written so that they read back to the last bit. CxF cannot hold control characters,
-    there they become spaces. Illuminant and observer are left open where they were assumed, so that
-    they stay an assumption.
+    there they become spaces; neither it nor CGATS holds a pencil without a colour (`held`).
+    Illuminant and observer are left open where they were assumed, so that they stay an assumption.
 
     Raises
     ------
@@ -40,6 +41,23 @@ def export_range(swatches: Sequence[Swatch], form: str = "CSV") -> bytes:
         written = ", ".join(name for name, row in FORMATS.items() if row.write)
         raise InputError(f"format {form!r}: expected one of {written}.")
     return write(range_table(swatches, form))
+
+
+def held(swatches: Sequence[Swatch], form: str) -> list[Swatch]:
+    """Those that a format can hold: a row of CGATS and an object of CxF are a colour.
+
+    Raises
+    ------
+    NothingFoundError
+        If it can hold none.
+    """
+    kept = [swatch for swatch in swatches if swatch.coloured or form in _HOLD_NAMES]
+    if swatches and not kept:
+        raise NothingFoundError(
+            f"No pencil has a colour yet, and {form} holds nothing else. Expected one of "
+            f"{', '.join(_HOLD_NAMES)}."
+        )
+    return kept
 
 
 def format_of_name(path: Path) -> str:
@@ -117,7 +135,9 @@ def _chips(swatches: Sequence[Swatch]) -> list[str]:
     """The colour of each swatch, as a screen shows it."""
     from stopgap.colorimetry import lab_to_hexes
 
-    return lab_to_hexes([swatch.lab for swatch in swatches]) if swatches else []
+    labs = [swatch.lab for swatch in swatches if swatch.coloured]
+    found = iter(lab_to_hexes(labs) if labs else ())
+    return [next(found) if swatch.coloured else "" for swatch in swatches]
 
 
 def _fields(swatch: Swatch, fields: Sequence[Field]) -> dict[str, str]:

@@ -2,7 +2,7 @@
 
 import json
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -12,11 +12,12 @@ from stopgap.library.ranges.draft import RangeDraft
 from stopgap.library.ranges.repeats import Taken, first_of
 from stopgap.library.ranges.understanding.mapping import ColumnMapping, Finding, keep_mapping
 from stopgap.library.ranges.understanding.proposal import Proposal
+from stopgap.library.store.arrangements import placed_by_hand
 from stopgap.library.store.entry import conditions_from_json
 from stopgap.library.store.library import Library, insert_swatch
 from stopgap.library.store.papers import as_in_drawer, stored_papers
 from stopgap.library.store.rows import FURTHER, insert_further, row_from_further, row_from_swatch
-from stopgap.swatches import LAID_FIELDS, Status, Swatch, colour_of, laid_key
+from stopgap.swatches import LAID_FIELDS, Status, Swatch, colour_of, key_of, laid_key
 
 Group = tuple[Taken, ...]
 
@@ -157,7 +158,7 @@ def _renew(
     ).fetchone()["id"]
     connection.execute(
         "UPDATE colour_range SET white = ?, observer = ?, white_assumed = ?, origin = ?,"
-        " paper = ?, shift = '[0.0, 0.0, 0.0]' WHERE id = ?",
+        " paper = ?, shift = '[0.0, 0.0, 0.0]', correction = NULL WHERE id = ?",
         (*_convention(draft), range_id),
     )
     old = {
@@ -174,7 +175,7 @@ def _renew(
             added.append(code)
         elif _renew_pencil(connection, row, position, group):
             changed.append(code)
-    kept, gone = _let_go(connection, list(old.values()))
+    kept, gone = _let_go(connection, list(old.values()), report.range)
     if len(gone) > most_gone * before:
         raise InputError(
             f"{report.range} would lose {len(gone)} of its {before} pencils, which the file lacks; "
@@ -192,10 +193,11 @@ def _renew(
 
 
 def _let_go(
-    connection: sqlite3.Connection, rows: Sequence[sqlite3.Row]
+    connection: sqlite3.Connection, rows: Sequence[sqlite3.Row], range_name: str
 ) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """The codes of pencils that a newer file lacks: those kept, discontinued, and those gone."""
-    kept = [row for row in rows if _is_the_users(connection, row)]
+    by_hand = placed_by_hand(connection)
+    kept = [row for row in rows if _is_the_users(connection, row, range_name, by_hand)]
     gone = [row for row in rows if row not in kept]
     for row in kept:
         if not row["by_hand"]:
@@ -211,20 +213,21 @@ def _renew_pencil(
 ) -> bool:
     """Renew a pencil by what the file says; whether anything but its place is different.
 
-    A first swatch that was entered by hand, and that the file lacks, stays the first.
+    A first swatch that was entered by hand, and that the file lacks, stays the first. A name says
+    nothing of the colour, so that what is known of it stays.
     """
+    name = not group[0][0].coloured
     keys = [laid_key(swatch) for swatch, _ in group]
     own = _stored_key(row)
-    if own not in keys and row["by_hand"]:
-        swatch, _ = group[0]
-        fresh = row_from_swatch(swatch)
+    if row["lightness"] is not None and (name or (own not in keys and row["by_hand"])):
+        fresh = row_from_swatch(group[0][0])
         values = {name: value for name, value in fresh.items() if name not in FURTHER}
         rest: Sequence[Taken] = group
     else:
         (swatch, entry), rest = _parted(group, keys.index(own) if own in keys else first_of(group))
         values = {**row_from_swatch(swatch), "entry": entry.to_json(), "by_hand": 0}
     differs = _update(connection, "swatch", row, position, values)
-    return _renew_further(connection, row["id"], rest, keys) or differs
+    return (not name and _renew_further(connection, row["id"], rest, keys)) or differs
 
 
 def _renew_further(
@@ -277,16 +280,16 @@ def _stored_key(row: sqlite3.Row) -> tuple[str, ...]:
     return (*laid, conditions_from_json(row["measurement"]).date)
 
 
-def _is_the_users(connection: sqlite3.Connection, row: sqlite3.Row) -> bool:
-    decided = connection.execute(
-        "SELECT 1 FROM decision WHERE swatch_id = ?1 UNION SELECT 1 FROM pin WHERE swatch_id = ?1",
-        (row["id"],),
-    )
-    return bool(row["by_hand"] or row["owned"] or decided.fetchone())
+def _is_the_users(
+    connection: sqlite3.Connection, row: sqlite3.Row, range_name: str, placed: Container[str]
+) -> bool:
+    decided = connection.execute("SELECT 1 FROM decision WHERE swatch_id = ?", (row["id"],))
+    filed = key_of(f"{range_name}:{row['code']}") in placed
+    return bool(row["by_hand"] or row["owned"] or filed or decided.fetchone())
 
 
 def _lost_shift(library: Library, existing: str | None) -> list[Note]:
-    if existing is None or not any(library.colour_range(existing).shift):
+    if existing is None or not library.colour_range(existing).corrections:
         return []
     return [Note("The correction of this range was taken back.", Remedy.MEASURE_SHIFT)]
 

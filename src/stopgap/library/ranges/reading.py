@@ -29,7 +29,16 @@ from stopgap.library.tables.cells import unguard
 from stopgap.library.tables.columns import HEX, KNOWN, XYZ, Columns, found_headings
 from stopgap.library.tables.formats import TextTable
 from stopgap.library.tables.reader import Cells, Sheet, read_sheet
-from stopgap.swatches import FIELDS, Finish, Paper, Pressure, Swatch, uncertainty_stated
+from stopgap.swatches import (
+    FIELDS,
+    NO_COLOUR,
+    Finish,
+    Paper,
+    Pressure,
+    Swatch,
+    names_notes,
+    uncertainty_stated,
+)
 
 # the colour is read by its own rules, and what does not travel is no column
 _READ = frozenset(name for name, row in FIELDS.items() if row.formats and name != "lab")
@@ -43,7 +52,7 @@ def read_range(
     repeats: bool = False,
     bare_paper: str | None = None,
 ) -> RangeDraft:
-    """The range in a file.
+    """The range in a file; a row without a colour is the name of a pencil that waits for it.
 
     Parameters
     ----------
@@ -60,7 +69,7 @@ def read_range(
     ProblemsInFile
         With every cell that is not as expected.
     """
-    sheet = with_colour(read_sheet(path, KNOWN, ("code",), "pencil", spectra=True))
+    sheet = read_sheet(path, KNOWN, ("code",), "pencil", spectra=True)
     return draft_of(sheet, name, convention, repeats=repeats, bare_paper=bare_paper)
 
 
@@ -78,6 +87,7 @@ def draft_of(
     With `leave_out`, rows with a problem do not land, but are the draft's `doubtful`.
     """
     check_range_name(name)
+    with_colour(sheet, needed=False)
     refuse_contradiction(sheet.rows, convention, sheet.name)
     sheet = sheet._replace(rows=only_mode(sheet.rows, convention.mode, sheet.name))
     found = _Read.of(sheet, name, convention)
@@ -101,7 +111,7 @@ def draft_of(
     if convention.laid is None:
         notes += _assumed_pressure(sheet.rows, taken)
     pencils = by_pencil(taken)
-    notes += several_notes(pencils)
+    notes += [*several_notes(pencils), *names_notes(group[0][0] for group in pencils)]
     details = _details(sheet.table, found.entries)
     return RangeDraft(
         name,
@@ -115,19 +125,23 @@ def draft_of(
     )
 
 
-def with_colour(sheet: Sheet) -> Sheet:
-    """The sheet, if some column of it is a colour.
+def with_colour(sheet: Sheet, *, needed: bool = True) -> Sheet:
+    """The sheet, if some column of it is a colour; unless `needed`, if none is half of one.
 
     Raises
     ------
     InputError
-        If none is.
+        If that is not so.
     """
-    if not (sheet.columns.spectral or any(map(sheet.columns.has, (LAB, XYZ, HEX)))):
+    columns = sheet.columns
+    half = [title for title in (*LAB, *XYZ) if columns.has([title])]
+    whole = columns.spectral or any(map(columns.has, (LAB, XYZ, HEX)))
+    if not whole and (needed or half):
         where = f"{sheet.name}: row {sheet.table.header.number}"
+        alone = f"{' and '.join(half)} alone {'is' if len(half) == 1 else 'are'} " if half else ""
         raise InputError(
-            f"{where}: no colour. Expected columns L, a, b, or X, Y, Z, or hex, or nm400, nm410, "
-            f"…; found {found_headings(sheet.table):.300}."
+            f"{where}: {alone}no colour. Expected columns L, a, b, or X, Y, Z, or hex, or nm400, "
+            f"nm410, …; found {found_headings(sheet.table):.300}."
         )
     return sheet
 
@@ -192,10 +206,10 @@ def _without_paper(
         L, a, b = (float(value) for value in lab)
         return taken, Paper((L, a, b), measured=True)
     found = [swatch for swatch, _ in taken if swatch.code.casefold() == stated.casefold()]
-    if not found:
+    if not (found and found[0].coloured):
         raise InputError(
             f"{file_name}: {stated!r:.60} is neither a colour such as 'lab(95 0 2)' nor the code "
-            "of a row.",
+            "of a row with one.",
             argument="bare_paper",
         )
     others = [(swatch, entry) for swatch, entry in taken if swatch is not found[0]]
@@ -207,7 +221,7 @@ def _without_paper(
 def _swatch(
     range_name: str, cells: Cells, entry: Entry | None, convention: Convention
 ) -> Swatch | None:
-    """The swatch of a row, its Lab still to be converted; None where it has no colour."""
+    """The swatch of a row, its Lab still to be converted; None beside a problem."""
     stated = {
         name: value
         for name, field in FIELDS.items()
@@ -221,7 +235,7 @@ def _swatch(
     return Swatch(
         **{
             "range": range_name,
-            "lab": (0.0, 0.0, 0.0),
+            "lab": NO_COLOUR,
             "source": source,
             **uncertainty_stated(stated, source),
             **({"pressure": convention.laid} if convention.laid else {}),
@@ -238,14 +252,17 @@ def _swatch(
 
 def _assumed_pressure(rows: list[Cells], taken: list[Taken]) -> list[Note]:
     """That a pressure was assumed, where the row of a pencil states none."""
+    coloured = [swatch for swatch, _ in taken if swatch.coloured]
     silent = {cells.text("code").casefold() for cells in rows if not cells.text("pressure")}
     count = sum(
         swatch.pressure is Pressure.HEAVY and swatch.code.casefold() in silent
-        for swatch, _ in taken
+        for swatch in coloured
     )
     if not count:
         return []
-    text = f"How hard {count} of {len(taken)} swatches were laid is not stated: heavy was assumed."
+    text = (
+        f"How hard {count} of {len(coloured)} swatches were laid is not stated: heavy was assumed."
+    )
     return [Note(text, Remedy.STATE_PRESSURE)]
 
 
@@ -257,7 +274,7 @@ def _details(table: TextTable, entries: list[Entry | None]) -> dict[str, str]:
         EntryKind.HEX: "hex (sRGB)",
     }
     used = [text for kind, text in kinds.items() if any(e and e.kind is kind for e in entries)]
-    return {**table.details, "colours": " and ".join(used)}
+    return {**table.details, "colours": " and ".join(used) or "none"}
 
 
 def _notes(

@@ -77,7 +77,8 @@ def several_notes(groups: Sequence[Sequence[Taken]]) -> list[Note]:
 
 def wet_notes(pencils: Sequence[Sequence[Swatch]]) -> list[Note]:
     """Which pencils answer no question, because none of their swatches is dry."""
-    wet = [swatches[0].code for swatches in pencils if colour_of(swatches) is None]
+    coloured = [swatches for swatches in pencils if swatches[0].coloured]
+    wet = [swatches[0].code for swatches in coloured if colour_of(swatches) is None]
     if not wet:
         return []
     more = f" and {len(wet) - _MOST_CODES} more" if len(wet) > _MOST_CODES else ""
@@ -89,7 +90,7 @@ def wet_notes(pencils: Sequence[Sequence[Swatch]]) -> list[Note]:
 
 
 def _of_one(group: list[Taken]) -> list[Taken]:
-    """The swatches of one pencil, which share its fields."""
+    """The swatches of one pencil, which share its fields; a name only where there is no other."""
     if len(group) == 1:
         return group
     first = group[0][0]
@@ -99,7 +100,8 @@ def _of_one(group: list[Taken]) -> list[Taken]:
         stated = (getattr(swatch, name) for swatch, _ in group)
         default = getattr(plain, name)
         shared[name] = next((value for value in stated if value != default), default)
-    return [(replace(swatch, **shared), entry) for swatch, entry in group]
+    kept = [(swatch, entry) for swatch, entry in group if swatch.coloured] or group[:1]
+    return [(replace(swatch, **shared), entry) for swatch, entry in kept]
 
 
 _MOST_CODES = 8
@@ -138,15 +140,21 @@ class _Group:
 def merge_repeats(taken: Sequence[Taken], convention: Convention) -> tuple[list[Taken], list[Note]]:
     """One swatch for each code laid in one way, in the order of their first readings; and notes.
 
-    What is known of a pencil beside its colour is taken from its first row.
+    What is known of a pencil beside its colour is taken from its first row. Names, of which there
+    is nothing to take a mean, stand behind the others.
     """
+    names = [each for each in taken if not each[0].coloured]
     by_code: dict[tuple[str, ...], list[Taken]] = {}
     for swatch, entry in taken:
+        if not swatch.coloured:
+            continue
         key = (swatch.code.casefold(), *laid_key(swatch, dated=False))
         by_code.setdefault(key, []).append((swatch, entry))
     labs = {
         code: np.array([swatch.lab for swatch, _ in readings]) for code, readings in by_code.items()
     }
+    if not labs:
+        return names, []
     distances = {code: _from_median(lab) for code, lab in labs.items()}
     everywhere = [distances[code] for code, lab in labs.items() if len(lab) > 2]
     scale = _scale(np.concatenate(everywhere)) if everywhere else FLOOR
@@ -156,7 +164,7 @@ def merge_repeats(taken: Sequence[Taken], convention: Convention) -> tuple[list[
     ]
     pooled = _pooled(groups)
     merged = [_merged(group, pooled, convention) for group in groups]
-    return merged, _notes(groups)
+    return [*merged, *names], _notes(groups)
 
 
 def _from_median(lab: Floats) -> Floats:

@@ -2,14 +2,15 @@
 
 import json
 import secrets
+import sqlite3
 from collections.abc import Sequence
 from dataclasses import replace
 
 from stopgap.errors import NothingFoundError
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.library import Library
-from stopgap.library.store.rows import insert_further, swatch_id
-from stopgap.swatches import Edition, LaidLayers, Source, Swatch, laid_key
+from stopgap.library.store.rows import insert_further, lay_first, settle_first, swatch_id
+from stopgap.swatches import Edition, LaidLayers, Pencil, Source, Swatch, colour_of, laid_key
 
 _NUMBERS = 10**6
 
@@ -83,8 +84,8 @@ def keep_scan(
 ) -> None:
     """Keep swatches and layers read of a chart, in one change.
 
-    What an earlier scan of the same chart said of a layer laid in the same way gives way. A
-    pencil's colour is then, by the rule, that of its latest heavy dry swatch.
+    What an earlier scan of the same chart said of a layer laid in the same way gives way, and so
+    does a name. A pencil's colour is then, by the rule, that of its latest heavy dry swatch.
     """
     pencils = {pencil.first.address: pencil for pencil in library.pencils()}
     what = f"scan of {len(swatches)} swatches of edition {edition.number}"
@@ -94,18 +95,37 @@ def keep_scan(
             "UPDATE edition SET laid = ? WHERE number = ?",
             (json.dumps(list(laid.values())), edition.number),
         )
+        by_pencil: dict[str, list[Swatch]] = {}
         for swatch in swatches:
-            of_id = swatch_id(connection, swatch)
-            earlier = [
-                place
-                for place, other in enumerate(pencils[swatch.address].swatches[1:])
-                if of_edition(other, edition)
-                and laid_key(other, dated=False) == laid_key(swatch, dated=False)
-            ]
-            rows = connection.execute(
-                "SELECT id FROM further_swatch WHERE swatch_id = ? ORDER BY position, id", (of_id,)
-            ).fetchall()
-            for place in earlier:
-                connection.execute("DELETE FROM further_swatch WHERE id = ?", (rows[place]["id"],))
-            entry = Entry(EntryKind.LAB, swatch.lab)
-            insert_further(connection, of_id, swatch, entry, by_hand=True)
+            by_pencil.setdefault(swatch.address, []).append(swatch)
+        for address, read in by_pencil.items():
+            _keep_read(connection, pencils[address], read, edition)
+
+
+def _keep_read(
+    connection: sqlite3.Connection, pencil: Pencil, read: Sequence[Swatch], edition: Edition
+) -> None:
+    """Keep what was read of the boxes of one pencil."""
+    of_id = swatch_id(connection, read[0])
+    rows = connection.execute(
+        "SELECT id FROM further_swatch WHERE swatch_id = ? ORDER BY position, id", (of_id,)
+    ).fetchall()
+    there = list(zip(pencil.swatches[1:], [row["id"] for row in rows], strict=True))
+    name = not pencil.first.coloured
+    colour = colour_of(read) if name else None
+    for swatch in sorted(read, key=lambda each: each is not colour):
+        entry = Entry(EntryKind.LAB, swatch.lab)
+        if name or _again(pencil.first, swatch, edition):
+            lay_first(connection, of_id, swatch, entry)
+            name = False
+            continue
+        settle_first(connection, of_id, pencil.first)
+        earlier = [(row,) for other, row in there if _again(other, swatch, edition)]
+        connection.executemany("DELETE FROM further_swatch WHERE id = ?", earlier)
+        insert_further(connection, of_id, swatch, entry, by_hand=True)
+
+
+def _again(other: Swatch, swatch: Swatch, edition: Edition) -> bool:
+    """Whether an earlier scan of a chart read a layer that was laid as one which is read now."""
+    laid = laid_key(swatch, dated=False)
+    return of_edition(other, edition) and laid_key(other, dated=False) == laid

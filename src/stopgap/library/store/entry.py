@@ -15,7 +15,7 @@ from stopgap.swatches import (
 )
 
 if TYPE_CHECKING:
-    from stopgap.swatches import Paper
+    from stopgap.swatches import Paper, RangeCorrection
 
 
 class EntryKind(StrEnum):
@@ -25,6 +25,8 @@ class EntryKind(StrEnum):
     XYZ = "xyz"
     HEX = "hex"
     SPECTRUM = "spectrum"
+    NOTHING = "nothing"
+    """A name was entered, whose colour is not known."""
 
 
 class Entry(NamedTuple):
@@ -133,6 +135,19 @@ def paper_from_json(text: str | None) -> "Paper":
 def shift_from_json(text: str) -> tuple[float, float, float]:
     """What is added to each L*, a*, b* of a range."""
     return _lab(json.loads(text))
+
+
+@lru_cache(maxsize=256)
+def corrections_from_json(text: str | None, shift: str) -> "tuple[RangeCorrection, ...]":
+    """What is done to the colours of a range, one after the other; of old a shift alone."""
+    offset = shift_from_json(shift)
+    if text is None and not any(offset):
+        return ()
+    from stopgap.swatches import RangeCorrection
+
+    if text is None:
+        return (RangeCorrection(offset=offset),)
+    return tuple(map(RangeCorrection.from_json, json.loads(text)))
 
 
 def matrix(rows: Any) -> Covariance:

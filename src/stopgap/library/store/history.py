@@ -14,7 +14,7 @@ from datetime import UTC, datetime
 CHANGES_KEPT = 20
 WATCHED = (
     *("colour_range", "swatch", "further_swatch", "decision"),
-    *("paper", "calibration", "pin", "edition"),
+    *("paper", "calibration", "pin", "edition", "arrangement"),
 )
 
 

@@ -16,7 +16,7 @@ from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.rows import (
     DECIDABLE,
     decisions,
-    insert_further,
+    lay_beside,
     read_pencils,
     row_from_swatch,
     swatch_from_row,
@@ -38,6 +38,9 @@ def open_library(path: str | Path, *, read_only: bool = False) -> "Library":
         If the file cannot be used; with `read_only`, also if there is none.
     """
     return Library(Path(path), read_only=read_only)
+
+
+_RANGES = "SELECT * FROM colour_range ORDER BY id"
 
 
 class Library:
@@ -85,7 +88,7 @@ class Library:
     def range_names(self) -> list[str]:
         """Names of the ranges, in the order they came in."""
         with self.reading() as connection:
-            return [row["name"] for row in connection.execute(_ranges())]
+            return [row["name"] for row in connection.execute(_RANGES)]
 
     def ranges(self) -> "list[ColourRange]":
         """Every range with its swatches, in the order they came in."""
@@ -105,8 +108,9 @@ class Library:
                     origin=row["origin"],
                     paper=entered.paper_from_json(row["paper"]),
                     shift=entered.shift_from_json(row["shift"]),
+                    corrections=entered.corrections_from_json(row["correction"], row["shift"]),
                 )
-                for row in connection.execute(_ranges())
+                for row in connection.execute(_RANGES)
             ]
 
     def known_range(self, name: str) -> str:
@@ -136,10 +140,14 @@ class Library:
     def swatches(self, on: str = "") -> tuple[Swatch, ...]:
         """Of every pencil the swatch that is its colour (on that paper), in the same order.
 
-        The rule is that of `swatches.pencil`; a pencil of which all swatches are wet has none.
+        The rule is that of `swatches.pencil`; names, and pencils that are only wet, have none.
         """
         found = (pencil.colour(on) for pencil in self.pencils())
         return tuple(swatch for swatch in found if swatch is not None)
+
+    def names(self) -> tuple[Swatch, ...]:
+        """The other pencils: names, which have no colour yet, and those that are only wet."""
+        return tuple(pencil.first for pencil in self.pencils() if pencil.colour() is None)
 
     def entry(self, swatch: Swatch) -> Entry:
         """The colour of a swatch as it was entered."""
@@ -195,8 +203,8 @@ class Library:
     def add_swatch(self, swatch: Swatch, entry: Entry, *, new_range: bool, what: str) -> None:
         """Add one swatch by hand to its range, which is made where `new_range` allows it.
 
-        A code that is there gets it as a further swatch, if it has none laid so yet; what is known
-        of the pencil itself stays.
+        A code that is there gets it as a further swatch, if it has none laid so yet, and a name as
+        its colour; what is known of the pencil itself stays.
 
         Raises
         ------
@@ -217,7 +225,8 @@ class Library:
             swatch = replace(swatch, measurement=measured)
         with self.changing(what) as connection:
             range_id = find_or_make_range(connection, swatch.range, entry)
-            same = [pencil for pencil in self.pencils() if _is_of(swatch, pencil)]
+            address = swatch.address.casefold()
+            same = [each for each in self.pencils() if each.first.address.casefold() == address]
             if same:
                 self._add_further(connection, same[0], swatch, entry)
                 return
@@ -229,12 +238,12 @@ class Library:
     def _add_further(
         self, connection: sqlite3.Connection, pencil: Pencil, swatch: Swatch, entry: Entry
     ) -> None:
-        if laid_key(swatch) in map(laid_key, pencil.swatches):
-            raise InputError(
-                f"{pencil.first.address} exists already, swatched in the same way.",
-                remedy=Remedy.EDIT_SWATCH,
-            )
-        insert_further(connection, swatch_id(connection, pencil.first), swatch, entry, by_hand=True)
+        alike = pencil.first.coloured and laid_key(swatch) in map(laid_key, pencil.swatches)
+        if alike or not swatch.coloured:
+            so = ", swatched in the same way" if alike else ""
+            text = f"{pencil.first.address} exists already{so}."
+            raise InputError(text, remedy=Remedy.EDIT_SWATCH)
+        lay_beside(connection, swatch_id(connection, pencil.first), pencil, swatch, entry)
 
     def remove_swatch(self, swatch: Swatch, what: str) -> None:
         """Take one swatch out of its range."""
@@ -289,11 +298,3 @@ def insert_swatch(
         tuple(values.values()),
     )
     return made.lastrowid or 0
-
-
-def _is_of(swatch: Swatch, pencil: Pencil) -> bool:
-    return pencil.first.address.casefold() == swatch.address.casefold()
-
-
-def _ranges() -> str:
-    return "SELECT * FROM colour_range ORDER BY id"

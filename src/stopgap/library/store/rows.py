@@ -2,15 +2,19 @@
 
 import json
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cache
-from typing import Any
+from math import hypot
+from typing import TYPE_CHECKING, Any
 
 from stopgap.errors import UnknownSwatchError
 from stopgap.library.store import entry as entered
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.swatches import FIELDS, Colour, Pencil, Reflectance, Swatch
+
+if TYPE_CHECKING:
+    from stopgap.swatches import RangeCorrection
 
 DECIDABLE: tuple[str, ...] = tuple(
     column for row in FIELDS.values() if row.decidable for column in row.columns
@@ -55,31 +59,47 @@ def swatch_from_row(row: Mapping[str, Any], decided: Mapping[str, Any]) -> Swatc
         stated[name] = shared(value[column])
     for name, restored, columns in _OF_COLUMNS:
         stated[name] = restored(*[value[column] for column in columns])
-    shift = entered.shift_from_json(value["shift"])
-    shifted = any(shift) and not ("lightness" in decided or value["by_hand"])
-    if shifted:
-        L, a, b = stated["lab"]
-        stated["lab"] = (L + shift[0], a + shift[1], b + shift[2])
     extra = {} if value["extra"] == "{}" else json.loads(value["extra"])
     # a colour decided by hand leaves behind what was measured of the file's
     if "lightness" not in decided:
-        stated |= _measured(value, shifted=shifted, even=not _EVENS.isdisjoint(decided))
+        stated |= _measured(value, even=not _EVENS.isdisjoint(decided))
+        steps = entered.corrections_from_json(value["correction"], value["shift"])
+        if steps and not (value["by_hand"] or value["lightness"] is None):
+            stated |= _corrected(stated, steps, doubt=_EVENS.isdisjoint(decided))
     return Swatch(range=value["range"], extra=extra, **stated)
 
 
-def further_from_row(first: Swatch, row: sqlite3.Row, shift: str) -> Swatch:
+def _corrected(
+    stated: Mapping[str, Any], steps: "Sequence[RangeCorrection]", *, doubt: bool
+) -> dict[str, Any]:
+    """Colour, reflectance and, where the user did not say it, doubt after corrections."""
+    lab, spectrum = stated["lab"], stated["reflectance"]
+    own, shared = stated["uncertainty"], stated["shared_uncertainty"]
+    for step in steps:
+        lab = tuple(step.lab(lab).tolist())
+        if spectrum is not None:
+            # an offset in Lab alone does not say what it would be at each wavelength
+            known = bool(step.flare or step.gain)
+            values = step.reflectance(spectrum.values) if known else ()
+            spectrum = spectrum._replace(values=values) if known else None
+        own, shared = max(own, step.own), hypot(shared, step.shared)
+    found: dict[str, Any] = {"lab": lab, "reflectance": spectrum}
+    if doubt and own > stated["uncertainty"]:
+        found |= {"covariance": None}
+    return found | ({"uncertainty": own, "shared_uncertainty": shared} if doubt else {})
+
+
+def further_from_row(first: Swatch, row: sqlite3.Row, steps: "Sequence[RangeCorrection]") -> Swatch:
     """Another swatch of the pencil of `first`, which is one under the user's decisions."""
     value = dict(row)
     stated = {
         name: restored(*[value[column] for column in columns])
         for name, restored, columns in _OF_SWATCH
     }
-    offset = (0.0, 0.0, 0.0) if value["by_hand"] else entered.shift_from_json(shift)
-    if any(offset):
-        L, a, b = (before + more for before, more in zip(stated["lab"], offset, strict=True))
-        stated["lab"] = (L, a, b)
-    measured = _measured(value, shifted=any(offset), even=False)
-    return replace(first, **stated, **measured, extra=json.loads(value["extra"]))
+    stated |= _measured(value, even=False)
+    if steps and not value["by_hand"]:
+        stated |= _corrected(stated, steps, doubt=True)
+    return replace(first, **stated, extra=json.loads(value["extra"]))
 
 
 def row_from_further(swatch: Swatch) -> dict[str, Any]:
@@ -88,12 +108,11 @@ def row_from_further(swatch: Swatch) -> dict[str, Any]:
     return {column: row[column] for column in FURTHER}
 
 
-def _measured(value: Mapping[str, Any], *, shifted: bool, even: bool) -> dict[str, Any]:
+def _measured(value: Mapping[str, Any], *, even: bool) -> dict[str, Any]:
     """What was measured beside the colour; the uncertainty is `even` where it was decided."""
     covariance = None if even else entered.covariance_from_json(value["covariance"])
     return {
-        # a correction of Lab does not say what it would be at each wavelength
-        "reflectance": None if shifted else _reflectance(value["entry"]),
+        "reflectance": _reflectance(value["entry"]),
         "measurement": entered.conditions_from_json(value["measurement"]),
         "readings": entered.readings_from_json(value["readings"]),
         "covariance": covariance,
@@ -130,7 +149,8 @@ def _reflectance(text: str) -> Reflectance | None:
 
 
 SELECT_SWATCHES = """
-    SELECT swatch.*, colour_range.name AS range, colour_range.shift
+    SELECT swatch.*, colour_range.name AS range, colour_range.shift,
+        colour_range.correction
     FROM swatch JOIN colour_range ON colour_range.id = swatch.range_id
 """
 
@@ -152,7 +172,8 @@ def read_pencils(connection: sqlite3.Connection) -> tuple[Pencil, ...]:
     pencils = []
     for row in (dict(zip(names, values)) for values in found):
         first = swatch_from_row(row, decided.get(row["id"], {}))
-        rest = (further_from_row(first, each, row["shift"]) for each in further.get(row["id"], ()))
+        steps = entered.corrections_from_json(row["correction"], row["shift"])
+        rest = (further_from_row(first, each, steps) for each in further.get(row["id"], ()))
         pencils.append(Pencil((first, *rest)))
     return tuple(pencils)
 
@@ -178,6 +199,46 @@ def swatch_row(connection: sqlite3.Connection, range_name: str, code: str) -> sq
 def swatch_id(connection: sqlite3.Connection, swatch: Swatch) -> int:
     """The id of a pencil's row; raises UnknownSwatchError where it is not in the library."""
     return int(swatch_row(connection, swatch.range, swatch.code)["id"])
+
+
+def lay_beside(
+    connection: sqlite3.Connection, of_id: int, pencil: Pencil, swatch: Swatch, entry: Entry
+) -> None:
+    """Add a swatch by hand to a pencil: a name gets it as its colour, another beside its own."""
+    if not pencil.first.coloured:
+        lay_first(connection, of_id, swatch, entry)
+        return
+    settle_first(connection, of_id, pencil.first)
+    insert_further(connection, of_id, swatch, entry, by_hand=True)
+
+
+def settle_first(connection: sqlite3.Connection, of_id: int, first: Swatch) -> None:
+    """Where a pencil's colour is but decided over a name, make a swatch of it.
+
+    A name stands alone, so that there must be one before the pencil gets another.
+    """
+    row = connection.execute("SELECT lightness FROM swatch WHERE id = ?", (of_id,)).fetchone()
+    if row["lightness"] is None:
+        lay_first(connection, of_id, first, Entry(EntryKind.LAB, first.lab))
+
+
+def lay_first(connection: sqlite3.Connection, of_id: int, swatch: Swatch, entry: Entry) -> None:
+    """Put a swatch by hand in the place of a pencil's first; see `take_first`."""
+    values = {**row_from_further(swatch), "entry": entry.to_json(), "by_hand": 1}
+    take_first(connection, of_id, values)
+
+
+def take_first(connection: sqlite3.Connection, of_id: int, values: Mapping[str, Any]) -> None:
+    """Put another swatch in the place of a pencil's first, as the columns of its row.
+
+    What the user had decided of how the one before was swatched is gone with it.
+    """
+    assignments = ", ".join(f"{column} = ?" for column in values)
+    connection.execute(f"UPDATE swatch SET {assignments} WHERE id = ?", (*values.values(), of_id))
+    connection.executemany(
+        "DELETE FROM decision WHERE swatch_id = ? AND field = ?",
+        [(of_id, column) for column in FURTHER],
+    )
 
 
 def insert_further(

@@ -1,8 +1,9 @@
 """Whether one range lies off another as a whole, and by how much.
 
-Where somebody names pencils that are the same, the shift is the mean of the differences in L*, a*,
-b* over the pairs (GUM, JCGM 100:2008, 4.2); its standard uncertainty is their standard deviation
-divided by the root of their number. It is told from chance by Hotelling's T² (H. Hotelling 1931,
+Where somebody names pencils that are the same, flare and gain are fitted to the pairs
+(`planner.comparison.flare`). The mean of the differences in L*, a*, b* (GUM, JCGM 100:2008, 4.2) is
+told beside them, its standard uncertainty being their standard deviation divided by the root of
+their number. It is told from chance by Hotelling's T² (H. Hotelling 1931,
 "The generalization of Student's ratio", Annals of Mathematical Statistics 2(3), 360-378), which
 needs five pairs to have any power.
 
@@ -28,10 +29,18 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers
 from stopgap.defaults import JOBS
-from stopgap.difference import METRICS, DifferenceFunction, delta_E_ciede2000, difference_function
-from stopgap.errors import InputError
+from stopgap.difference import (
+    DEFAULT_METRIC,
+    METRICS,
+    DifferenceFunction,
+    delta_E_ciede2000,
+    difference_function,
+)
+from stopgap.errors import InputError, NothingFoundError, Remedy
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
-from stopgap.swatches import Lab, Swatch
+from stopgap.planner.comparison.flare import find_unpaired, fit_pairs
+from stopgap.planner.materials import labs_of
+from stopgap.swatches import Lab, RangeCorrection, Swatch
 
 LEVEL = 0.01
 """Chance of calling a shift where there is none."""
@@ -151,24 +160,32 @@ def _pair_differences(
 
 @dataclass(frozen=True, slots=True)
 class PairShift:
-    """What has to be added to L*, a*, b* of the one range to agree with the other on average.
+    """What makes the one range agree with the other.
 
-    `standard_errors` are of the three numbers; `chance` is the probability that pairs without any
-    shift would differ as much; `before` and `after` are the root mean square ΔE00 over the pairs
-    without and with the shift, which `after` was fitted to.
+    `offset` is the mean of what pairs differ by in L*, a*, b*, `standard_errors` are of the three
+    numbers; `chance` is the probability that pairs without any shift would differ as much.
+    `correction` is fitted to the pairs; `before` and `after` are the root mean square ΔE00 over
+    them without and with it. Without pairs it is found by the colours nearest to each other, which
+    stand in for them; `chance` is then None.
     """
 
     pairs: tuple[tuple[Swatch, Swatch], ...]
     offset: tuple[float, float, float]
     standard_errors: tuple[float, float, float]
-    chance: float
+    chance: float | None
     before: float
     after: float
+    correction: RangeCorrection
 
     @property
     def significant(self) -> bool:
         """Whether chance alone is an unlikely reason."""
-        return self.chance < SIGNIFICANT
+        return self.chance is None or self.chance < SIGNIFICANT
+
+    @property
+    def named(self) -> bool:
+        """Whether somebody named the pairs."""
+        return self.chance is not None
 
 
 def shift_of_pairs(pairs: Sequence[tuple[Swatch, Swatch]]) -> PairShift:
@@ -190,23 +207,50 @@ def shift_of_pairs(pairs: Sequence[tuple[Swatch, Swatch]]) -> PairShift:
         repeated = next((code for code in codes if codes.count(code) > 1), None)
         if repeated:
             raise InputError(f"{repeated} is named twice. Name each swatch once.", argument="pairs")
-    ours = np.array([one.lab for one, _ in pairs])
-    theirs = np.array([other.lab for _, other in pairs])
-    steps = theirs - ours
-    mean = steps.mean(axis=0)
-    errors = steps.std(axis=0, ddof=1) / np.sqrt(len(steps))
+    ours, theirs = labs_of([one for one, _ in pairs]), labs_of([other for _, other in pairs])
+    return _told(pairs, fit_pairs(ours, theirs), _chance(theirs - ours))
 
-    def root_mean_square(moved: bool) -> float:
-        lab = ours + mean if moved else ours
-        return float(np.sqrt(np.mean(delta_E_ciede2000(lab, theirs) ** 2)))
+
+def shift_without_pairs(swatches: Sequence[Swatch], others: Sequence[Swatch]) -> PairShift:
+    """The shift from the first to the second, found without anybody naming pairs.
+
+    Raises
+    ------
+    NothingFoundError
+        Where none is found that can be believed.
+    """
+    ours, theirs = labs_of(swatches), labs_of(others)
+    found = find_unpaired(ours, theirs)
+    if found is None:
+        raise NothingFoundError(
+            "Without pairs no shift is found that can be believed: there is none, or the two hold "
+            "too few colours in common.",
+            remedy=Remedy.NAME_PAIRS,
+        )
+    _, rows, mutual = nearest_both_ways(found.lab(ours), theirs, DEFAULT_METRIC)
+    pairs = [(swatches[row], others[rows[row, 0]]) for row in np.flatnonzero(mutual).tolist()]
+    off = delta_E_ciede2000(found.lab(ours)[mutual], theirs[rows[mutual, 0]])
+    # half of the nearest lie within the median, as do half of what is off by one own uncertainty
+    return _told(pairs, found._replace(own=float(np.median(off)) / 1.538), None)
+
+
+def _told(
+    pairs: Sequence[tuple[Swatch, Swatch]], correction: RangeCorrection, chance: float | None
+) -> PairShift:
+    ours, theirs = labs_of([one for one, _ in pairs]), labs_of([other for _, other in pairs])
+    steps = theirs - ours
+
+    def root_mean_square(labs: Floats) -> float:
+        return float(np.sqrt(np.mean(delta_E_ciede2000(labs, theirs) ** 2)))
 
     return PairShift(
         pairs=tuple(pairs),
-        offset=_triple(mean),
-        standard_errors=_triple(errors),
-        chance=_chance(steps),
-        before=root_mean_square(moved=False),
-        after=root_mean_square(moved=True),
+        offset=_triple(steps.mean(axis=0)),
+        standard_errors=_triple(steps.std(axis=0, ddof=1) / np.sqrt(len(steps))),
+        chance=chance,
+        before=root_mean_square(ours),
+        after=root_mean_square(correction.lab(ours)),
+        correction=correction,
     )
 
 

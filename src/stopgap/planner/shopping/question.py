@@ -12,12 +12,12 @@ from numbers import Real
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats
+from stopgap.arrays import Booleans, Floats, one_lab
 from stopgap.blends.blending import Colours, Recipes, aims_along, asked_for
 from stopgap.blends.path import Path
 from stopgap.defaults import STEP, TOLERANCE
 from stopgap.errors import InputError
-from stopgap.planner.materials import RecipeSource, one_colour, recipes_from, unique_swatches
+from stopgap.planner.materials import RecipeSource, recipes_from, unique_swatches
 from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target
 
 
@@ -43,8 +43,8 @@ class BlendNeed:
             _above_zero(value, f"blend {self.label!r}: {name}")
         if self.width is not None:
             _above_zero(self.width, f"blend {self.label!r}: width")
-        one_colour(self.start.lab, f"blend {self.label!r}: start")
-        one_colour(self.end.lab, f"blend {self.label!r}: end")
+        one_lab(self.start.lab, f"blend {self.label!r}: start")
+        one_lab(self.end.lab, f"blend {self.label!r}: end")
         if tuple(self.start.lab) == tuple(self.end.lab):
             raise InputError(
                 f"blend {self.label!r}: both ends are the same colour; give two different ends."
@@ -77,7 +77,7 @@ class ColourNeed:
     def __post_init__(self) -> None:
         for name, value in (("tolerance", self.tolerance), ("weight", self.weight)):
             _above_zero(value, f"colour {self.label!r}: {name}")
-        one_colour(self.target.lab, f"colour {self.label!r}")
+        one_lab(self.target.lab, f"colour {self.label!r}")
 
     @property
     def lab(self) -> Lab:

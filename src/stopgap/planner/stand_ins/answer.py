@@ -66,6 +66,7 @@ class Over(NamedTuple):
     `delta_E` (ΔE00) is from it to the target. `pencils` are the nearest laid alone, `on_paper` the
     one that is nearest on bare paper, all over this ground; nothing laid alone is lighter than
     `lightest` (L*). `out_of_reach` says that not even the near end of any interval is close.
+    `under` are `pencils` under other lights, where any were named.
     """
 
     ground: "Layered"
@@ -74,6 +75,7 @@ class Over(NamedTuple):
     on_paper: "Recipe"
     lightest: float
     out_of_reach: bool
+    under: tuple[tuple[UnderLight, ...], ...] = ()
 
 
 class StandIns(NamedTuple):

@@ -4,9 +4,9 @@ import math
 from dataclasses import dataclass
 from numbers import Real
 
+from stopgap.arrays import one_lab
 from stopgap.difference import Promise, difference_words
 from stopgap.errors import InputError, Note
-from stopgap.planner.materials import one_colour
 from stopgap.planner.nearness import promise_of
 from stopgap.swatches import FreeColour, Lab, LaidStack, Target
 
@@ -28,7 +28,7 @@ class Asked:
         if not (isinstance(self.weight, Real) and 0.0 < self.weight < math.inf):
             raise InputError(f"{self.label!r}: the weight must be a number above 0.")
         if self.lab is not None:
-            one_colour(self.lab, repr(self.label))
+            one_lab(self.lab, repr(self.label))
 
     @classmethod
     def of(cls, target: Target, weight: float = 1.0) -> "Asked":

@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING
 
 from stopgap.defaults import JOBS, TIME_LIMIT
 from stopgap.errors import NothingFoundError, Remedy, StopgapError
-from stopgap.library import Listed, NameIndex, find_target, spread
+from stopgap.library import Known, Listed, NameIndex, find_target, spread
 from stopgap.planner.materials import RecipeSource
 from stopgap.planner.translation.answer import Asked, Translation
 from stopgap.planner.translation.assignment import translate
-from stopgap.swatches import LayingConditions, Selection, Swatch, departure_notes
+from stopgap.swatches import LayingConditions, Selection, departure_notes
 
 if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 def translate_list(
     listed: Sequence[Listed],
-    swatches: Sequence[Swatch],
+    known: Known,
     *,
     selection: Selection,
     layers: LayingConditions | None = None,
@@ -44,7 +44,8 @@ def translate_list(
     """
     if selection.ranges:
         selection = selection._replace(owned=False)
-    candidates = selection.of(swatches)
+    index = NameIndex.of(known)
+    candidates = selection.of(index.swatches)
     if not candidates:
         raise NothingFoundError("There is no pencil to use.", remedy=Remedy.ANY_PENCIL)
     recipes: RecipeSource = ()
@@ -56,7 +57,7 @@ def translate_list(
         recipes = layered_stacks(layers, cache=cache, jobs=jobs, progress=progress)
         notes = (*not_layered_notes(layers, candidates), *notes)
     found = translate(
-        asked_of(listed, swatches),
+        asked_of(listed, index),
         candidates,
         distinct=distinct,
         keep_order=keep_order,
@@ -67,9 +68,9 @@ def translate_list(
     return replace(found, notes=notes)
 
 
-def asked_of(listed: Sequence[Listed], swatches: Sequence[Swatch]) -> list[Asked]:
+def asked_of(listed: Sequence[Listed], known: Known) -> list[Asked]:
     """The rows of a list looked up; what nobody knows stays in the list and says why."""
-    index = NameIndex(swatches)
+    index = NameIndex.of(known)
     return [_asked(row, index) for row in spread(listed, index)]
 
 

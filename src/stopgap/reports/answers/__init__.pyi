@@ -1,3 +1,6 @@
+from .arrangements import arrangements_report as arrangements_report
+from .arrangements import filing_check_report as filing_check_report
+from .arrangements import tidy_report as tidy_report
 from .blends import blend_report as blend_report
 from .blends import gaps_report as gaps_report
 from .families import families_report as families_report

@@ -25,18 +25,30 @@ from stopgap.reports.columns import (
     decimal,
     grid_of,
     only_shown,
+    swatch_chip,
     swatch_field,
     titles_of,
 )
 from stopgap.reports.wording import swatch_words
+from stopgap.swatches import Arrangement, Swatch
 
 
-def families_report(found: Sequence[Family], say: Say = str, *, whole: bool) -> Report:
-    """JSON schema stopgap.family/1; `whole` lists every swatch, else families are summed up."""
+def families_report(
+    found: Sequence[Family],
+    say: Say = str,
+    *,
+    filing: Arrangement | None = None,
+    whole: bool,
+) -> Report:
+    """JSON schema stopgap.family/1; `whole` lists every swatch, else families are summed up.
+
+    `filing` is the arrangement that they are of, None for the tool's proposal.
+    """
+    name = None if filing is None else filing.name or None
     if whole:
         blocks = [block for family in found for block in _whole(family)]
     else:
-        blocks = _overview(found, say)
+        blocks = _overview(found, name, say)
     placed = [row for family in found for row in _placed(family)]
     return Report(
         "stopgap.family/1",
@@ -48,9 +60,14 @@ def families_report(found: Sequence[Family], say: Say = str, *, whole: bool) -> 
                     "steps": list(family.steps),
                     "largest_step": family.largest_step,
                     "exact": family.exact,
+                    "section": family.section,
+                    "note": family.note,
+                    "guests": [guest.address for guest in family.guests],
+                    "waiting": family.waiting,
                 }
                 for family in found
             ],
+            "arrangement": name,
             "paper": None,
         },
         blocks,
@@ -63,6 +80,7 @@ class _Place(NamedTuple):
     """A swatch at its place in a family, with the step that leads to it."""
 
     family: str
+    section: str
     place: int
     step: float | None
     filed: Filed
@@ -70,8 +88,13 @@ class _Place(NamedTuple):
 
 def _placed(family: Family) -> list[_Place]:
     return [
-        _Place(family.name, place, family.steps[place - 1] if place else None, filed)
+        _Place(
+            family.name, family.section, place, family.steps[place - 1] if place else None, filed
+        )
         for place, filed in enumerate(family.filed)
+    ] + [
+        _Place(family.name, family.section, place, None, filed)
+        for place, filed in enumerate(family.names, len(family.filed))
     ]
 
 
@@ -81,8 +104,9 @@ def _of_filed(key: str, name: str = "") -> RowField[_Place]:
 
 _FIELDS: list[RowField[_Place]] = [
     RowField("family", lambda row: row.family, data=None),
+    RowField("section", lambda row: row.section, data=None),
     RowField("place", lambda row: row.place, data=None),
-    only_shown("chip", lambda row: Chip((row.filed.swatch.lab,))),
+    only_shown("chip", lambda row: swatch_chip(row.filed.swatch)),
     swatch_field(
         ("range", "code", "name", "owned"),
         get=lambda row: row.filed.swatch,
@@ -107,46 +131,75 @@ def family_strip(family: Family) -> Strip:
     )
 
 
-def _overview(found: Sequence[Family], say: Say) -> list[Block]:
+def _overview(found: Sequence[Family], arrangement: str | None, say: Say) -> list[Block]:
+    sections = any(family.section for family in found)
     columns = [
+        *([Column("section")] if sections else []),
         Column("family"),
         Column("swatches", number=True),
         Column("owned", number=True),
         Column("largest step", number=True),
-        Column("light to dark"),
+        Column("in order" if arrangement else "light to dark"),
     ]
     rows: list[list[str | Chip]] = [
         [
+            *([family.section] if sections else []),
             family.name,
-            str(len(family.filed)),
-            str(sum(filed.swatch.owned for filed in family.filed)),
+            str(len(family.filed) + len(family.names)),
+            str(sum(filed.swatch.owned for filed in (*family.filed, *family.names))),
             f"{family.largest_step:.1f}",
             Chip(tuple(filed.swatch.lab for filed in family.filed), narrow=True),
         ]
         for family in found
     ]
-    return [
-        Grid(columns, rows),
-        *remarks([Note("", Remedy.ONE_FAMILY)], say),
-    ]
+    by_hand = sum(filed.pinned for family in found for filed in (*family.filed, *family.names))
+    notes = [Note("", Remedy.ONE_FAMILY)]
+    if arrangement:
+        notes.insert(0, Note(f"Arrangement {arrangement!r}; {by_hand} of these filed by you."))
+    if any(family.waiting for family in found):
+        notes.append(Note("Those not filed yet wait for you.", Remedy.FILE_PENCIL))
+    return [Grid(columns, rows), *remarks(notes, say)]
 
 
 def _whole(family: Family) -> list[Block]:
+    if not (family.filed or family.names):
+        return [
+            Heading(f"{family.name}: no pencil here yet"),
+            *_said(family),
+            Paragraph(""),
+        ]
     notes = []
-    if not family.exact:
+    if not family.exact and not family.waiting:
         notes.append(
             Paragraph(
-                f"Too many to try every order; none has a largest step below {family.bound:.1f}.",
+                f"No order of these has a largest step below {family.bound:.1f}.",
                 mark="·",
             )
         )
+    count = len(family.filed) + len(family.names)
+    number = "1 swatch" if count == 1 else f"{count} swatches"
     return [
-        Heading(f"{family.name}: {len(family.filed)} swatches"),
-        family_strip(family),
+        Heading(f"{family.name}: {number}"),
+        *_said(family),
+        *([family_strip(family)] if family.filed else []),
         grid_of(_FIELDS, ("chip", "step", "swatch"), _placed(family), _remarks),
         *notes,
         Paragraph(""),
     ]
+
+
+def _said(family: Family) -> list[Block]:
+    """What the user says of a family."""
+    lines = [
+        *([f"In {family.section}."] if family.section else []),
+        *([family.note] if family.note else []),
+        *([f"Also served by {_listed(family.guests)}."] if family.guests else []),
+    ]
+    return [Paragraph(line) for line in lines]
+
+
+def _listed(swatches: Sequence[Swatch]) -> str:
+    return ", ".join(f"{one.address} {one.name}".strip() for one in swatches)
 
 
 def _remarks(row: _Place) -> list[str]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from functools import partial
+from math import hypot
 from operator import attrgetter
 from typing import TYPE_CHECKING
 
@@ -18,7 +19,7 @@ from stopgap.reports.columns import (
     titles_of,
 )
 from stopgap.reports.wording import swatch_data, triple_words
-from stopgap.swatches import ColourRange, Paper, Swatch
+from stopgap.swatches import ColourRange, Paper, RangeCorrection, Swatch
 
 if TYPE_CHECKING:
     from stopgap.planner import PairShift
@@ -51,8 +52,10 @@ def measurement_report(found: ColourRange) -> Report:
 def range_notes(found: ColourRange) -> list[str]:
     """What holds for the whole range: its paper, and a correction."""
     notes = [f"Paper: {paper_words(found.paper)}."]
-    if any(found.shift):
-        notes.append(f"Corrected by {triple_words(found.shift)} in L*, a*, b*, as you asked.")
+    if found.corrections:
+        notes.append(
+            f"Corrected by {triple_words(found.shift)} in L*, a*, b* on average, as you asked."
+        )
     return notes
 
 
@@ -165,19 +168,20 @@ def shift_report(
         "before": shift.before,
         "after": shift.after,
         "corrected": corrected,
+        "named": shift.named,
+        "correction": {**shift.correction._asdict(), "affine": bool(shift.correction.affine)},
     }
-    likely = "too rarely to be chance" if shift.significant else "which chance can explain"
     blocks: list[Block] = [
         Heading(f"{reference} against {name}, over {len(shift.pairs)} pencils"),
         grid_of(fields, ("swatch", "reference", *_STEPS), shift.pairs),
         Paragraph(
             f"On average {triple_words(shift.offset)} in L*, a*, b*, give or take "
-            f"{triple_words(shift.standard_errors, sign='')}. Without any shift so much happens in "
-            f"{100.0 * shift.chance:.2g} of 100 cases, {likely}."
+            f"{triple_words(shift.standard_errors, sign='')}. {_likely(shift)}"
         ),
         Paragraph(
-            f"Over these pairs ΔE00 is {shift.before:.2f} as measured and {shift.after:.2f} with "
-            "the shift taken out (root mean square)."
+            f"{reference} is {name} {correction_words(shift.correction)}. Over these pairs ΔE00 is "
+            f"{shift.before:.2f} as measured and {shift.after:.2f} with that taken out (root mean "
+            f"square){_beyond(shift)}."
         ),
         *remarks([_outcome(name, corrected=corrected)], say),
     ]
@@ -188,6 +192,34 @@ def shift_report(
         titles_of(fields),
         cells_of(fields, shift.pairs),
     )
+
+
+def correction_words(correction: RangeCorrection) -> str:
+    """What a correction does, in words.
+
+    >>> correction_words(RangeCorrection(0.031, -0.02))
+    'with 3.1 % of white light added and the rest times 0.98'
+    """
+    flare = f"{abs(100.0 * correction.flare):.1f} % of white light"
+    done = "added" if correction.flare >= 0.0 else "taken away"
+    affine = ", then mended in L*, a*, b*" if correction.affine else ""
+    return f"with {flare} {done} and the rest times {1.0 + correction.gain:.2f}{affine}"
+
+
+def _likely(shift: "PairShift") -> str:
+    if shift.chance is None:
+        return "The pairs are the colours nearest to each other; nobody named them."
+    likely = "too rarely to be chance" if shift.significant else "which chance can explain"
+    return (
+        f"Without any shift so much happens in {100.0 * shift.chance:.2g} of 100 cases, {likely}."
+    )
+
+
+def _beyond(shift: "PairShift") -> str:
+    """How far other pencils are expected to be off."""
+    own, shared = shift.correction.own, shift.correction.shared
+    length = 3.0**0.5 * hypot(own, shared)
+    return f"; other pencils will be off by about {length:.1f}"
 
 
 def _outcome(name: str, *, corrected: bool) -> Note:

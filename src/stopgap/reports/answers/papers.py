@@ -49,16 +49,17 @@ def on_paper(report: Report, ground: Ground, say: Say = str, key: str = "paper")
     this may be about.
     """
     data = {**report.data, key: paper_data(ground.paper)}
-    if ground.paper is None:
-        return report._replace(data=data)
     if "notes" in data:
-        data["notes"] = [*data["notes"], *map(str, ground.notes)]
+        data["notes"] = [*data["notes"], *map(str, ground.remarks)]
+    said = remarks(ground.remarks, say)
+    if ground.paper is None:
+        return report._replace(data=data, blocks=[*report.blocks, *said])
     kinds = [type(block) for block in report.blocks[:3]]
     place = int(kinds[:1] == [Heading] and kinds[1:2] != [Strip])
     place += kinds[place : place + 1] == [Chip] and kinds[place + 1 : place + 2] != [Chip]
     paper = Chip((ground.paper.lab,), f"on {paper_words(ground.paper)}")
     blocks = [*report.blocks[:place], paper, *report.blocks[place:]]
-    return report._replace(data=data, blocks=[*blocks, *remarks(ground.notes, say)])
+    return report._replace(data=data, blocks=[*blocks, *said])
 
 
 def paper_data(paper: Paper | None) -> dict[str, Any] | None:

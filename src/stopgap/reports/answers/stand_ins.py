@@ -17,7 +17,13 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.wording import layers_data, swatch_words, target_data, target_words
+from stopgap.reports.wording import (
+    layers_data,
+    swatch_words,
+    target_called,
+    target_data,
+    target_words,
+)
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -51,6 +57,7 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
         schema="stopgap.match/1",
         data={
             "target": target_data(answer.target),
+            "called": target_called(answer.target)._asdict(),
             "metric": answer.metric,
             "matches": data_of(fields, answer.matches),
             "layers": layers_data,
@@ -131,6 +138,7 @@ def _over_data(over: Over) -> dict[str, object]:
         "interval": [0.0, over.ground.ninety],
         "delta_E": over.delta_E,
         "pencils": recipes_data(over.pencils),
+        "under": [[light._asdict() for light in lights] for lights in over.under],
         "on_paper": recipes_data([over.on_paper])[0],
         "lightest": over.lightest,
         "out_of_reach": over.out_of_reach,
@@ -154,7 +162,13 @@ def _over_blocks(target: Lab, over: Over, recipes: "Sequence[Recipe]") -> list[B
         title = "Lay over it (strip: the layers, the result, the target)"
         blocks += [Paragraph(""), *recipe_blocks(target, recipes, title)]
     title = "One pencil (strip: itself, the result, the target)"
-    blocks += [Paragraph(""), *recipe_blocks(target, over.pencils, title)]
+    if over.pencils:
+        blocks += [Paragraph(""), *recipe_blocks(target, over.pencils, title)]
+    blocks += [
+        Paragraph(f"{layer_words(pencil.stack[0].swatch)} {light_words(light)}")
+        for pencil, lights in zip(over.pencils, over.under)
+        for light in lights
+    ]
     landed = over.on_paper
     if all(one.stack.addresses != landed.stack.addresses for one in over.pencils):
         (layer,) = landed.stack

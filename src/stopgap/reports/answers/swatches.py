@@ -1,6 +1,6 @@
 """The answers of `range list`, `range show` and `find`: ranges, and pencils of one or of all."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import partial
 from operator import attrgetter
 from pathlib import Path
@@ -9,15 +9,17 @@ from typing import Any, NamedTuple
 from stopgap.errors import Note, Remedy
 from stopgap.library import FoundPencil
 from stopgap.planner import Ground
-from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say
+from stopgap.reports.blocks import Block, Heading, Paragraph, Report, Say
 from stopgap.reports.columns import (
     NOWHERE,
     RowField,
     cells_of,
+    coordinate,
     data_of,
     grid_of,
     one_decimal,
     only_shown,
+    swatch_chip,
     swatch_field,
     titles_of,
 )
@@ -82,7 +84,7 @@ _PRICED = (*_SHOWN[:-1], "shown price", "marks")
 
 
 class _Row(NamedTuple):
-    """A pencil, and its colour on a paper; its first swatch where all of them are wet.
+    """A pencil, and its colour on a paper; its first swatch where all of them are wet, or a name.
 
     `source` is the swatch that the colour comes from, None where there is no dry one.
     """
@@ -101,7 +103,7 @@ def range_report(found: ColourRange, ground: Ground) -> Report:
     ]
     count = len(found.every_swatch)
     shown = _PRICED if any(map(_price, rows)) else _SHOWN
-    of = f" of {len(rows)} pencils" if count > len(rows) else ""
+    of = f" of {len(rows)} pencils" if count != len(rows) else ""
     return Report(
         "stopgap.range/1",
         {
@@ -142,6 +144,7 @@ def _swatches(row: _Row) -> list[dict[str, Any]]:
             "colour": swatch is row.source,
         }
         for swatch in row.pencil.swatches
+        if swatch.coloured
     ]
 
 
@@ -149,6 +152,8 @@ def _also(row: _Row) -> list[str]:
     """The other swatches of the pencil, a line each; and that there is none that is dry."""
     predicted = row.source is not None and row.source.lab != row.swatch.lab
     shown = row.swatch if row.source is None else row.source
+    if not shown.coloured:
+        return []
     others = [swatch for swatch in row.pencil.swatches if predicted or swatch is not shown]
     also = "swatched" if predicted else "also"
     lines = [
@@ -166,20 +171,20 @@ def _price(row: _Row) -> str:
     return "" if price is None or not currency else f"{price:.2f} {currency}"
 
 
-def _number(title: str, get: "partial[float] | attrgetter[float]") -> RowField[_Row]:
+def _number(title: str, get: Callable[[Swatch], float | None]) -> RowField[_Row]:
     return only_shown(title, lambda row: one_decimal(get(row.swatch)), title, number=True)
 
 
-def _coordinate(place: int, swatch: Swatch) -> float:
-    return swatch.lab[place]
+def _uncertainty(swatch: Swatch) -> float | None:
+    return swatch.total_uncertainty if swatch.coloured else None
 
 
 _PENCIL_FIELDS: list[RowField[_Row]] = [
-    only_shown("chip", lambda row: Chip((row.swatch.lab,))),
+    only_shown("chip", lambda row: swatch_chip(row.swatch)),
     only_shown("code", attrgetter("swatch.code"), "code"),
     only_shown("name", attrgetter("swatch.name"), "name"),
-    *(_number(f"{name}*", partial(_coordinate, place)) for place, name in enumerate("Lab")),
-    _number("±", attrgetter("total_uncertainty")),
+    *(_number(f"{name}*", partial(coordinate, place)) for place, name in enumerate("Lab")),
+    _number("±", _uncertainty),
     only_shown("shown price", _price, "price", number=True),
     only_shown("marks", lambda row: swatch_marks(row.swatch), "marks"),
     swatch_field(_COLUMNS),
@@ -188,9 +193,6 @@ _PENCIL_FIELDS: list[RowField[_Row]] = [
     RowField("extra", lambda row: dict(row.swatch.extra), cells=NOWHERE),
     RowField("swatches", _swatches, lambda value: value, NOWHERE),
 ]
-
-
-_FOUND_COLUMNS = ("range", "code", "name", "L", "a", "b", "owned", "status")
 
 
 def search_report(
@@ -220,11 +222,11 @@ def search_report(
 
 
 _FIELDS: list[RowField[FoundPencil]] = [
-    only_shown("chip", lambda each: Chip((each.swatch.lab,))),
+    only_shown("chip", lambda each: swatch_chip(each.swatch)),
     only_shown("address", lambda each: each.swatch.address, "pencil"),
     only_shown("shown name", lambda each: each.swatch.name, "name"),
     only_shown("marks", lambda each: swatch_marks(each.swatch), "marks"),
-    swatch_field(_FOUND_COLUMNS),
+    swatch_field(_COLUMNS),
     RowField("called", lambda each: each.called, title="colour"),
     RowField("also", lambda each: each.swatch.also),
 ]

@@ -11,7 +11,7 @@ from stopgap.colorimetry import lab_to_hexes
 from stopgap.difference import Plane
 from stopgap.errors import NothingFoundError
 from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style, fonts_for
-from stopgap.reports.drawing.plot_marks import HALO, INK, SOFT, dress, frame_square, placed
+from stopgap.reports.drawing.plots import HALO, INK, SOFT, dress, frame_square, placed
 from stopgap.reports.text import harmless, unstacked
 from stopgap.reports.wording import point_label
 

@@ -159,7 +159,7 @@ def _draw_words(axes: Axes, box: Box, filed: Mapping[str, Filed]) -> None:
     words = _words(box, filed)
     x, foot, width = box.outline.x, box.outline.y + box.outline.height, box.outline.width
     after_hint = x
-    if len(box.pencils) == 1 and box.pencils[0] in filed:
+    if len(box.pencils) == 1 and box.pencils[0] in filed and filed[box.pencils[0]].swatch.coloured:
         (hint,) = lab_to_hexes([filed[box.pencils[0]].swatch.lab])
         low = foot + _CODE_AT - _HINT + 0.3
         axes.add_patch(

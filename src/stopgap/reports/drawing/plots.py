@@ -1,73 +1,123 @@
-"""Plots: swatches in the planes of CIELAB, a target with its stand-ins, colours that touch."""
+"""Plots: swatches in the planes of CIELAB, told apart by form and never by hue alone; a target."""
 
 from collections.abc import Sequence
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.patches import Rectangle
+from matplotlib.patheffects import withStroke
 
-from stopgap.arrays import Floats
+from stopgap.arrays import Floats, FloatsLike, as_lab
 from stopgap.colorimetry import lab_to_hexes
 from stopgap.difference import Plane, unit_contour
 from stopgap.errors import InputError, NothingFoundError
 from stopgap.planner import StandIns
-from stopgap.reports.blocks import Chip
 from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style, fonts_for
-from stopgap.reports.drawing.plot_marks import (
-    GROUND,
-    HALO,
-    INK,
-    draw_legend,
-    draw_swatches,
-    dress,
-    frame_square,
-    placed,
-)
 from stopgap.reports.text import harmless, unstacked
 from stopgap.reports.wording import swatch_words, target_words
 from stopgap.swatches import Swatch
 
-_PAGE, _CHIPS, _ROW, _AIR, _EDGE = 160.0, 62.0, 11.0, 3.0, 4.0
+INK, SOFT = "#1a1a1a", "#5a5a5a"
+GROUND = "#c6c6c6"
+"""Grey of L* 80 behind the colours: between the light ones and the dark ones, and without hue."""
+
+HALO = (withStroke(linewidth=2.6, foreground="#ffffff"),)
+"""White round a dark mark, so that it is seen on every colour."""
+
+LEGEND = (
+    ("o", 0.4, "a pencil, in its own colour"),
+    ("o", 1.4, "one you own"),
+    ("x", 1.0, "no longer made"),
+)
+AXES = {
+    Plane.AB: ("a*  [CIELAB]   greener – redder", "b*  [CIELAB]   bluer – yellower"),
+    Plane.LIGHTNESS: (
+        "C*ab  [CIELAB]   greyer – more vivid",
+        "L*  [CIELAB]   darker – lighter",
+    ),
+}
 
 
-def chip_plot(rows: Sequence[Chip]) -> Drawing:
-    """A row for each chip: its colours in equal shares, on a neutral grey ground, and its label.
+def placed(lab: FloatsLike, plane: Plane) -> Floats:
+    """Where colours (n, 3) stand in a plane, (n, 2): a*, b*, or C*ab, L*."""
+    L, a, b = np.moveaxis(as_lab(lab), -1, 0)
+    return np.stack([a, b] if plane is Plane.AB else [np.hypot(a, b), L], axis=-1)
 
-    Raises
-    ------
-    NothingFoundError
-        If there is no row.
-    """
-    if not rows:
-        raise NothingFoundError("There is no colour to show.")
-    labels = [unstacked(harmless(row.label, 160)) for row in rows]
-    fonts, unshown = fonts_for(labels)
-    height = len(rows) * (_ROW + _AIR) - _AIR + 2 * _EDGE
-    with drawing_style(fonts):
-        figure = Figure(figsize=(_PAGE * MM, height * MM))
-        axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-        axes.set_axis_off()
-        axes.set(xlim=(0.0, _PAGE), ylim=(height, 0.0))
-        axes.add_patch(Rectangle((0.0, 0.0), _CHIPS + 2 * _EDGE, height, color=GROUND, linewidth=0))
-        words = Measure(8.0)
-        for place, (row, label) in enumerate(zip(rows, labels, strict=True)):
-            y = _EDGE + place * (_ROW + _AIR)
-            share = _CHIPS / len(row.labs)
-            for column, colour in enumerate(lab_to_hexes(row.labs)):
-                x = _EDGE + column * share
-                axes.add_patch(Rectangle((x, y), share, _ROW, facecolor=colour, linewidth=0))
-            lines = words.wrap(label, _PAGE - _CHIPS - 4 * _EDGE, 2)
-            top = y + _ROW / 2.0 + 1.0 - 1.8 * (len(lines) - 1)
-            for number, line in enumerate(lines):
-                axes.text(
-                    _CHIPS + 3 * _EDGE,
-                    top + 3.6 * number,
-                    line,
-                    color=INK,
-                    parse_math=False,
-                )
-    return Drawing((figure,), fonts, unshown)
+
+def dress(axes: Axes, plane: Plane, *, labels: bool = True) -> None:
+    """The ground, the grid and the names of the axes with their units."""
+    axes.set_facecolor(GROUND)
+    axes.grid(color="#ffffff", linewidth=0.4, alpha=0.6)
+    axes.set_axisbelow(True)
+    axes.tick_params(labelsize=6, width=0.4, length=2, color=SOFT, labelcolor=SOFT)
+    for spine in axes.spines.values():
+        spine.set_visible(False)
+    if plane is Plane.AB:
+        for line in (axes.axhline, axes.axvline):
+            line(0.0, color="#ffffff", linewidth=0.9, zorder=0.6)
+    if labels:
+        across, up = AXES[plane]
+        axes.set_xlabel(across, fontsize=7, color=INK)
+        axes.set_ylabel(up, fontsize=7, color=INK)
+
+
+def frame_square(axes: Axes, xy: Floats, *, least: float, room: float) -> float:
+    """Limits of equal scale round all of `xy` (n, 2), `room` times as wide; half their width."""
+    centre = (xy.max(axis=0) + xy.min(axis=0)) / 2.0
+    reach = max(least, 0.5 * room * float(np.ptp(xy, axis=0).max()))
+    axes.set(
+        xlim=(centre[0] - reach, centre[0] + reach), ylim=(centre[1] - reach, centre[1] + reach)
+    )
+    axes.set_aspect("equal")
+    return reach
+
+
+def draw_swatches(
+    axes: Axes, swatches: Sequence[Swatch], plane: Plane, *, size: float = 24.0
+) -> None:
+    """A disc for each swatch: a strong rim where it is owned, a cross where it is discontinued."""
+    if not swatches:
+        return
+    lab = np.array([swatch.lab for swatch in swatches])
+    x, y = placed(lab, plane).T
+    axes.scatter(
+        x,
+        y,
+        s=size,
+        c=lab_to_hexes(lab),
+        edgecolors=[INK if swatch.owned else SOFT for swatch in swatches],
+        linewidths=[1.2 if swatch.owned else 0.3 for swatch in swatches],
+        zorder=2,
+    )
+    gone = np.array([swatch.discontinued for swatch in swatches])
+    axes.scatter(
+        x[gone],
+        y[gone],
+        s=size * 0.6,
+        c=INK,
+        marker="x",
+        linewidths=0.8,
+        zorder=3,
+        path_effects=[withStroke(linewidth=1.6, foreground="#ffffff")],
+    )
+
+
+def draw_legend(axes: Axes) -> None:
+    """What the marks mean, side by side at the top of axes that are then bare."""
+    axes.set_axis_off()
+    axes.set(xlim=(0.0, 1.0), ylim=(0.0, 1.0))
+    for x, (marker, rim, text) in zip((0.0, 0.42, 0.68), LEGEND, strict=True):
+        axes.plot(
+            [x + 0.015],
+            [1.0],
+            marker=marker,
+            markersize=4.5,
+            color=INK,
+            markerfacecolor=GROUND,
+            clip_on=False,
+            markeredgewidth=rim,
+        )
+        axes.text(x + 0.045, 1.0, text, fontsize=6.5, va="center", color=INK)
 
 
 _WIDTH, _NARROW, _HEIGHT = 180.0, 118.0, 126.0

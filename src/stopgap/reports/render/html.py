@@ -104,8 +104,8 @@ def page(
     return environment.get_template(template).render(
         policy=_policy(styles, script, pictures=pictures),
         # ours, or made of numbers: never of anybody's text
-        styles=Markup(styles),  # noqa: S704
-        script=Markup(script),  # noqa: S704
+        styles=Markup(styles),
+        script=Markup(script),
         **context,
     )
 

@@ -85,7 +85,7 @@ def render_manual(topics: Sequence[Topic], *, terminal: bool = True) -> str:
             "about": topic.about,
             # escaped by markdown-it, which was told to take no HTML
             "passages": [
-                (Markup(markdown.render(passage.text)), passage.at_terminal)  # noqa: S704
+                (Markup(markdown.render(passage.text)), passage.at_terminal)
                 for passage in topic.passages
                 if terminal or not passage.at_terminal
             ],

@@ -12,6 +12,7 @@ from stopgap.library.ranges.understanding.contents import (
     number,
     share,
 )
+from stopgap.library.ranges.understanding.grid import COLOUR_NUMBERS
 from stopgap.library.ranges.understanding.headings import Headed, is_spectrum
 from stopgap.library.ranges.understanding.mapping import Basis, ColumnMapping, Use
 from stopgap.library.ranges.understanding.vocabulary import (
@@ -23,9 +24,10 @@ from stopgap.library.ranges.understanding.vocabulary import (
     word_for,
 )
 
-_NUMBERS = ("L", "a", "b", "X", "Y", "Z", "red", "green", "blue", "chroma", "hue")
 _OPTIONAL_NUMBERS = ("price", "laydown", "passes", "uncertainty")
 _WORDS = ("owned", "missing", "discontinued", "available", "status", "finish", "core", "opacity")
+
+_MOST = 0.8  # of the cells of a column, that it is taken for what they are
 
 
 def uses_of(table: Headed, stated: ColumnMapping) -> list[Use]:
@@ -91,7 +93,7 @@ def _fitting(use: Use, table: Headed, uses: Sequence[Use]) -> Use:
         return use
     cells = table.column(use.place)
     if use.means in ("name", "hex", "lab", "rgb"):
-        better = next((m for m, holds in _COLOURS.items() if share(holds, cells) >= 0.8), None)
+        better = next((m for m, holds in _COLOURS.items() if share(holds, cells) >= _MOST), None)
         if better or use.means == "name" or not any(cells):
             return use._replace(means=better or use.means)
         return _only_kept(use, use.means)
@@ -103,7 +105,7 @@ def _reader_of(means: str) -> Callable[[str], object]:
     """What tells whether a cell can be what its column is said to hold."""
     if means == "price":
         return _price
-    if means in (*_NUMBERS, *_OPTIONAL_NUMBERS):
+    if means in (*COLOUR_NUMBERS, *_OPTIONAL_NUMBERS):
         return number
     return partial(_has_word, means) if means in _WORDS else bool
 
@@ -196,7 +198,7 @@ def _by_contents(uses: list[Use], table: Headed) -> list[Use]:
 
 _BARE: Mapping[str, Callable[[list[str]], bool]] = {
     "owned": lambda column: share(lambda cell: _has_word("owned", cell), column) == 1,
-    "price": lambda column: share(currency_of, column) >= 0.8,
+    "price": lambda column: share(currency_of, column) >= _MOST,
     "status": lambda column: share(lambda cell: word_for("status", cell), column) == 1,
 }
 """What is guessed only of a column without any heading."""
@@ -206,7 +208,7 @@ def _colours_in(cells: Mapping[int, list[str]]) -> dict[int, str]:
     """The first columns that look like a colour, by their places."""
     for means, holds in _COLOURS.items():
         for place, column in cells.items():
-            if share(holds, column) >= 0.8:
+            if share(holds, column) >= _MOST:
                 return {place: means}
     return dict(_three_columns(cells))
 

@@ -14,7 +14,7 @@ from stopgap.errors import InputError, Problem, Remedy
 from stopgap.library.files import called
 from stopgap.library.ranges.conversion import Convention
 from stopgap.library.ranges.draft import RangeDraft
-from stopgap.library.ranges.reading import draft_of, with_colour
+from stopgap.library.ranges.reading import draft_of
 from stopgap.library.ranges.repeats import EACH_CODE_ONCE
 from stopgap.library.ranges.understanding.contents import date_in
 from stopgap.library.ranges.understanding.headings import Headed, headed
@@ -90,7 +90,7 @@ def understand(table: TextTable, name: str, stated: ColumnMapping | None = None)
     Raises
     ------
     InputError
-        If no column can be a code, or none a colour, or there are too many cells.
+        If no column can be a code, or there are too many cells.
     """
     stated = stated or ColumnMapping()
     width = max(len(row.cells) for row in (table.header, *table.rows))
@@ -105,11 +105,12 @@ def understand(table: TextTable, name: str, stated: ColumnMapping | None = None)
     uses = _uses(parted, name, stated)
     findings += [_guess(use) for use in uses if use.basis in (Basis.HEADING, Basis.CONTENTS)]
     findings += [_passed_over(use) for use in uses if use.passed_over]
+    findings += _names_alone(uses)
     rows = sort_rows(parted, uses)
     if not rows.rows:
         raise InputError(
-            f"{name}: there is a header but no row below it that has a code and a colour. Expected "
-            "one row for each pencil."
+            f"{name}: there is a header but no row below it that has a code. Expected one row for "
+            "each pencil."
         )
     clean, found_in_cells = rewritten(rows.rows, rows.sections, uses, table)
     if parted.heading_rows:
@@ -119,18 +120,21 @@ def understand(table: TextTable, name: str, stated: ColumnMapping | None = None)
 
 
 def _uses(table: Headed, name: str, stated: ColumnMapping) -> list[Use]:
-    """What the columns hold; there must be a code and a colour among it."""
+    """What the columns hold; there must be a code among it."""
     try:
-        uses = uses_of(table, stated)
+        return uses_of(table, stated)
     except InputError as error:
         raise InputError(f"{name}: {error}") from error
-    if not has_colour({use.means for use in uses}):
-        found = ", ".join(repr(title) for title in table.headings if title) or "nothing"
-        raise InputError(
-            f"{name}: no column holds a colour, and none looks like it. Expected columns L, a, b, "
-            f"or X, Y, Z, or hex, or nm400, nm410, …; found {found:.300}."
-        )
-    return uses
+
+
+def _names_alone(uses: Sequence[Use]) -> list[Finding]:
+    """The guess that a table has no colours, where it has columns of which nobody knows better."""
+    unknown = [use.heading for use in uses if use.basis is Basis.NOTHING]
+    if has_colour({use.means for use in uses}) or not unknown:
+        return []
+    text = "No column holds a colour (L, a, b, or X, Y, Z, or hex, or nm400, nm410, …), so that "
+    text += f"pencils land by name alone; kept as texts: {', '.join(map(repr, unknown)):.200}"
+    return [Finding(FindingKind.GUESS, "names alone", text)]
 
 
 def _encoding(table: TextTable) -> list[Finding]:
@@ -158,9 +162,7 @@ def take(
     InputError
         If the convention is refused, or no row can land.
     """
-    sheet = with_colour(
-        sheet_of(understood.table, understood.name, KNOWN, ("code",), "pencil", spectra=True)
-    )
+    sheet = sheet_of(understood.table, understood.name, KNOWN, ("code",), "pencil", spectra=True)
     draft = draft_of(
         sheet, name, convention, repeats=repeats, bare_paper=bare_paper, leave_out=True
     )

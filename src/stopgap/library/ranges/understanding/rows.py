@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from stopgap.library.ranges.template import is_explanation
 from stopgap.library.ranges.understanding.contents import date_in, number
+from stopgap.library.ranges.understanding.grid import COLOUR_NUMBERS
 from stopgap.library.ranges.understanding.headings import Headed, cell_at
 from stopgap.library.ranges.understanding.mapping import Finding, FindingKind, FoundCell, Use
 from stopgap.library.ranges.understanding.vocabulary import is_total, plain_heading
@@ -14,9 +15,7 @@ SECTION = "section"
 """The column that says under which heading of its file a pencil stood."""
 
 _LONGEST_SECTION = 60
-_COLOURS = {
-    *("L", "a", "b", "X", "Y", "Z", "hex", "lab", "rgb", "red", "green", "blue", "chroma", "hue")
-}
+_COLOURS = {*COLOUR_NUMBERS, "hex", "lab", "rgb"}
 
 
 class Sorted(NamedTuple):
@@ -31,7 +30,7 @@ def sort_rows(table: Headed, uses: Sequence[Use]) -> Sorted:
     """Part pencils from sections, totals, repeated headings, notes, and rows that lack a half."""
     places = _Places.of(uses)
     kinds = [_kind_of(row, table, places) for row in table.body]
-    last = max((at for at, kind in enumerate(kinds) if kind == "pencil"), default=-1)
+    last = max((at for at, kind in enumerate(kinds) if kind in ("pencil", "name")), default=-1)
     rows, sections = [], []
     others: dict[str, list[FoundCell]] = {}
     section = ""
@@ -41,10 +40,10 @@ def sort_rows(table: Headed, uses: Sequence[Use]) -> Sorted:
             kind = "section" if at < last and _is_short(text) else "note"
         if kind == "section":
             section = text.strip(" :-–—*=")
-        if kind == "pencil":
+        if kind in ("pencil", "name"):
             rows.append(row)
             sections.append(section)
-        else:
+        if kind != "pencil":
             others.setdefault(kind, []).append(FoundCell(row.number, text))
     above = [FoundCell(row.number, next(filter(None, row.cells), "")) for row in table.above]
     if above:
@@ -71,7 +70,11 @@ class _Places(NamedTuple):
 
 
 def _kind_of(row: TextRow, table: Headed, places: _Places) -> str:
-    """`pencil`, `alone` (one text), or why a row is none."""
+    """`pencil`, `name` where it has no colour beside others, `alone` (one text), or why it is none.
+
+    What has a code and no colour is the name of a pencil, unless it may be a note: in a table with
+    colours the code must look like one.
+    """
     filled = [(place, cell) for place, cell in enumerate(row.cells) if cell]
     code = cell_at(row, places.code)
     coloured = any(cell_at(row, place) for place in places.colour)
@@ -99,11 +102,15 @@ def _sums_up(row: TextRow, places: _Places, *, coloured: bool) -> bool:
 
 def _kind_without_colour(filled: Sequence[tuple[int, str]], code: str, places: _Places) -> str:
     coded = _looks_like_code(code)
+    named = "name" if places.colour else "pencil"
     if len({cell for _, cell in filled}) == 1:
-        return "no colour" if coded and filled[0][0] == places.code else "alone"
+        names_alone = not places.colour and places.code == places.name
+        return named if names_alone or (coded and filled[0][0] == places.code) else "alone"
     if not coded and places.code != places.name and _section_with_count(filled, code):
         return "alone"
-    return "no colour" if code else "no code"
+    if not code:
+        return "no code"
+    return named if coded or not places.colour else "no colour"
 
 
 def _section_with_count(filled: Sequence[tuple[int, str]], code: str) -> bool:
@@ -139,6 +146,7 @@ _TOLD = {
     "explanation": (FindingKind.REMARK, "{n} that {explain} the columns {was} passed over"),
     "ruler": (FindingKind.LEFT_OUT, "{n} of lines {was} left out"),
     "above": (FindingKind.LEFT_OUT, "{n} above the heading {was} left out"),
+    "name": (FindingKind.REMARK, "{n} {have} no colour and {land} by name alone"),
     "no colour": (FindingKind.DOUBT, "{n} {have} no colour and {do} not land"),
     "no code": (FindingKind.DOUBT, "{n} {have} no code and {do} not land"),
 }
@@ -155,6 +163,7 @@ def _finding(kind: str, found: Sequence[FoundCell]) -> Finding:
         "was": "was" if one else "were",
         "have": "has" if one else "have",
         "do": "does" if one else "do",
+        "land": "lands" if one else "land",
     }
     told = text.format(n="1 row" if one else f"{len(found)} rows", **verbs)
     return Finding(became, f"rows:{kind}", told, cells=tuple(found))

@@ -103,13 +103,17 @@ class Kinds(dict[str, str]):
 
 def parts_of(data: bytes) -> frozenset[str]:
     """Names of the parts in a ZIP archive, none where `data` is no whole one."""
-    if not is_archive(data) or data.count(_LISTED) > _MOST_PARTS:
+    if not is_archive(data) or _has_too_many(data):
         return frozenset()
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             return frozenset(archive.namelist())
     except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError, EOFError):
         return frozenset()
+
+
+def _has_too_many(data: bytes) -> bool:
+    return data.count(_LISTED) > _MOST_PARTS
 
 
 def is_archive(data: bytes) -> bool:
@@ -126,7 +130,7 @@ def told(select: Callable[[Parts], Passed], data: bytes, name: str, called: str)
         If a part is damaged, protected or asks for too much.
     """
     try:
-        if data.count(_LISTED) > _MOST_PARTS:
+        if _has_too_many(data):
             raise Refused(f"the archive holds more than {_MOST_PARTS:,} files.")
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             return select(Parts(archive))

@@ -1,0 +1,188 @@
+"""What in a filing may want another look: proposals, never rulings."""
+
+from collections.abc import Sequence
+from enum import StrEnum
+from math import inf
+from typing import NamedTuple
+
+import numpy as np
+
+from stopgap.arrays import Floats
+from stopgap.blends.filing.arranging import FittingPlace, places_for
+from stopgap.blends.filing.assignment import Family, Filed
+from stopgap.blends.filing.belonging import distances_to_families
+from stopgap.blends.filing.light_to_dark import DEFAULT_TOLERANCE
+from stopgap.defaults import STEP
+from stopgap.difference import delta_E
+from stopgap.swatches import Arrangement, Finish, Selection, Swatch
+
+ODD_BY = 1.5
+"""How many times nearer another family is than its own, of an odd pencil."""
+LEAST_ODD = 1.0
+"""No pencil is odd that is nearer its own family than this ΔE00: this project's choice."""
+ODD_SPREAD = 3.0
+"""Nor one within that many times the median of its family."""
+OFFERED = 3
+
+
+class DoubtKind(StrEnum):
+    """What kind of another look."""
+
+    ODD = "odd"
+    STEP = "step"
+    BACK = "back"
+    LABEL = "label"
+    JOIN = "join"
+
+
+class FilingDoubt(NamedTuple):
+    """One thing to look at: pencils of a family in its order, and a ΔE00 or a lightness [L*].
+
+    `amount` is how far an odd pencil is from its family, the step over the limit, how much lighter
+    the second pencil is than one before it, or how far two families are apart; infinite where
+    nothing tells. `word` is the colour that a label claims, or the family that `joining` pencils
+    would join to this one.
+    """
+
+    kind: DoubtKind
+    family: str
+    pencils: tuple[Swatch, ...]
+    amount: float = inf
+    word: str = ""
+    offers: tuple[FittingPlace, ...] = ()
+    joining: tuple[Swatch, ...] = ()
+
+
+def check_filing(
+    found: Sequence[Family],
+    arrangement: Arrangement,
+    swatches: Sequence[Swatch],
+    limit: float = STEP,
+    tolerance: float = DEFAULT_TOLERANCE,
+) -> tuple[FilingDoubt, ...]:
+    """What may want another look in families, kind by kind.
+
+    Parameters
+    ----------
+    found
+        The families as they are shown; those that wait are left out.
+    arrangement
+        Where all of `swatches` are filed, for the places that are offered.
+    swatches
+        All that the library holds; those not shown may join families.
+    limit
+        The largest step ΔE00 that melts.
+    tolerance
+        How much lighter [L*] a pencil may be than one before it.
+    """
+    shown = [family for family in found if family.filed and not family.waiting]
+    doubts = [
+        FilingDoubt(
+            DoubtKind.ODD,
+            family,
+            (filed.swatch,),
+            far,
+            filed.misleading or "",
+            places_for(arrangement, filed.swatch, swatches, tolerance)[:OFFERED],
+        )
+        for family, filed, far in _odd_ones(shown)
+    ]
+    for family in shown:
+        doubts += _steps(family, limit)
+        doubts += _going_back(family, tolerance)
+        doubts += [
+            FilingDoubt(DoubtKind.LABEL, family.name, (filed.swatch,), word=filed.misleading)
+            for filed in family.filed
+            if filed.misleading
+        ]
+    doubts += _to_join(shown, swatches, limit)
+    kinds = list(DoubtKind)
+    return tuple(sorted(doubts, key=lambda doubt: kinds.index(doubt.kind)))
+
+
+def _odd_ones(shown: Sequence[Family]) -> list[tuple[str, Filed, float]]:
+    """Plain pencils that another family would fit much better, or that the tool's fits badly.
+
+    Each with its distance from its own, infinite where it is alone there.
+    """
+    filed = [
+        (number, each)
+        for number, family in enumerate(shown)
+        for each in family.filed
+        if each.swatch.finish is Finish.PLAIN
+    ]
+    if len(filed) < 2:
+        return []
+    family = np.array([number for number, _ in filed])
+    lab = np.array([each.swatch.lab for _, each in filed])
+    far = distances_to_families(lab, lab, family, len(shown), themselves=True)
+    rows = np.arange(len(filed))
+    own = far[rows, family]
+    far[rows, family] = np.inf
+    other = far.min(axis=1)
+    usual = np.array([np.median(own[family == number]) for number in family])
+    odd = np.isfinite(own) & (own > ODD_BY * other)
+    odd &= own > np.maximum(LEAST_ODD, ODD_SPREAD * np.where(np.isfinite(usual), usual, 0.0))
+    odd |= np.array([each.odd for _, each in filed])
+    return [
+        (shown[filed[row][0]].name, filed[row][1], float(own[row]))
+        for row in np.flatnonzero(odd)[np.argsort(-own[odd], kind="stable")]
+    ]
+
+
+def _steps(family: Family, limit: float) -> list[FilingDoubt]:
+    return [
+        FilingDoubt(DoubtKind.STEP, family.name, (one.swatch, other.swatch), step)
+        for one, other, step in zip(family.filed, family.filed[1:], family.steps, strict=False)
+        if step > limit
+    ]
+
+
+def _going_back(family: Family, tolerance: float) -> list[FilingDoubt]:
+    """Pencils lighter than one before them by more than the tolerance, each with the darkest."""
+    doubts = []
+    darkest = family.filed[0].swatch
+    for swatch in (filed.swatch for filed in family.filed):
+        back = swatch.lab[0] - darkest.lab[0]
+        if back > tolerance:
+            doubts.append(FilingDoubt(DoubtKind.BACK, family.name, (darkest, swatch), back))
+        darkest = min(darkest, swatch, key=lambda one: one.lab[0])
+    return doubts
+
+
+def _to_join(
+    shown: Sequence[Family], swatches: Sequence[Swatch], limit: float
+) -> list[FilingDoubt]:
+    """Families further than a step from the nearest other that at most two more pencils would join.
+
+    Those pencils are plain, current ones that are not shown.
+    """
+    there = {filed.swatch.address for family in shown for filed in family.filed}
+    spare = [swatch for swatch in Selection().of(swatches) if swatch.address not in there]
+    if not spare or len(shown) < 2:
+        return []
+    lab = [np.array([filed.swatch.lab for filed in family.filed]) for family in shown]
+    bridges = np.array([swatch.lab for swatch in spare])
+    reach = np.array([delta_E(line[:, None], bridges).min(axis=0) for line in lab])
+    across = delta_E(bridges[:, None], bridges)
+    doubts = []
+    for one, other, gap in _apart(lab, limit):
+        largest = np.maximum(np.maximum(reach[one][:, None], reach[other]), across)
+        first, last = np.unravel_index(int(np.argmin(largest)), largest.shape)
+        if largest[first, last] <= limit:
+            joining = tuple(spare[place] for place in dict.fromkeys((int(first), int(last))))
+            names = shown[one].name, shown[other].name
+            doubts.append(FilingDoubt(DoubtKind.JOIN, names[0], (), gap, names[1], (), joining))
+    return doubts
+
+
+def _apart(lab: Sequence[Floats], limit: float) -> list[tuple[int, int, float]]:
+    """Each family with the nearest other and the ΔE00 to it, if over the limit; each pair once."""
+    pairs: dict[frozenset[int], tuple[int, int, float]] = {}
+    for one, line in enumerate(lab):
+        gaps = [float(delta_E(line[:, None], other).min()) for other in lab]
+        gaps[one] = inf
+        other = int(np.argmin(gaps))
+        if gaps[other] > limit:
+            pairs.setdefault(frozenset((one, other)), (one, other, gaps[other]))
+    return list(pairs.values())

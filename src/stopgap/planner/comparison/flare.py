@@ -1,0 +1,181 @@
+"""Flare and gain between two measurements: from pairs that are named, or without any.
+
+Named pairs are fitted by least squares of ΔE00, linearised at the second colour (the prior of flare
+and gain is weak, so that five pairs suffice); from ten on the rest is taken out by a ridge
+regression in Lab whose strength generalised cross-validation chooses (A. E. Hoerl and R. W. Kennard
+1970, Technometrics 12(1), 55-67; scikit-learn's RidgeCV). How far pairs that were left out lie off
+becomes the uncertainty of what is corrected: the half by which leaving out matters is shared by all
+of them, the rest is each colour's own.
+
+Without pairs the mutual nearest stand for them, found anew after each robust fit (P. J. Besl and
+N. D. McKay 1992, IEEE Transactions on Pattern Analysis and Machine Intelligence 14(2), 239-256),
+from several starts, and the best is kept. It always finds something; so a fit to one half of the
+colours has to bring the other half nearer, by the logarithm of their median difference, and
+fits to different halves have to agree, before it is believed.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.colorimetry import D50, lab_to_xyz, xyz_to_lab
+from stopgap.difference import metric_tensor
+from stopgap.swatches.correction import RangeCorrection
+
+FEWEST_FOR_AFFINE = 10
+"""Pairs from which on the affine part is fitted."""
+GATE = -0.1
+"""Mean log ratio of the median nearest difference that a fit without pairs has to fall below."""
+FEWEST_UNPAIRED = 20
+"""Colours of each side below which nothing is sought without pairs."""
+_PRIOR = np.array([0.05, 0.2])  # standard deviations of flare and gain
+_NOISE = 2.0  # ΔE00 that a pair is taken to be off by, against the prior
+_STARTS = ((0.0, 0.0), (-0.03, 0.0), (0.03, 0.0), (0.0, -0.12), (0.0, 0.12))
+_ROUNDS, _SPLITS = 10, 2
+_FURTHEST = np.array([0.06, 0.2])  # flare and gain that surfaces and instruments bring about
+_NEAR = 0.3  # a median below it is as good as none
+_AGREE = np.array([0.02, 0.08])  # how far fits to halves of the colours may lie apart
+
+
+def fit_pairs(ours: Floats, theirs: Floats) -> RangeCorrection:
+    """What makes of `ours` (n, 3) the Lab of `theirs` (n, 3), with its uncertainties."""
+    every = np.arange(len(ours))
+    fitted = _fit(ours, theirs)
+    roots = _roots(theirs)
+    inside = _lengths(fitted, ours, theirs, roots)
+    left_out = [
+        _lengths(_fit(ours[every != row], theirs[every != row]), ours, theirs, roots)[row]
+        for row in every
+    ]
+    outer, inner = float(np.mean(np.square(left_out))), float(np.mean(inside**2))
+    shared = max(0.0, (outer - inner) / 2.0)
+    return fitted._replace(
+        own=float(np.sqrt(max(0.0, outer - shared) / 3.0)), shared=float(np.sqrt(shared / 3.0))
+    )
+
+
+def _lengths(found: RangeCorrection, ours: Floats, theirs: Floats, roots: Floats) -> Floats:
+    off = np.einsum("nij,nj->ni", roots, found.lab(ours) - theirs)
+    return np.asarray(np.linalg.norm(off, axis=1))
+
+
+def _roots(labs: Floats) -> Floats:
+    """R (n, 3, 3) at each colour: the length of R d is ΔE00 of a small step d."""
+    return np.asarray(np.linalg.cholesky(metric_tensor(labs)).transpose(0, 2, 1))
+
+
+def _fit(ours: Floats, theirs: Floats) -> RangeCorrection:
+    flare, gain = _flare_and_gain(ours, theirs, np.zeros(2), _roots(theirs)).tolist()
+    plain = RangeCorrection(flare, gain)
+    if len(ours) < FEWEST_FOR_AFFINE:
+        return plain
+    from sklearn.linear_model import RidgeCV  # only here, and slow to import
+
+    moved = plain.lab(ours)
+    scale = np.array([15.0, 20.0, 20.0])
+    found = RidgeCV(alphas=np.logspace(-1, 4, 11)).fit(moved / scale, theirs - moved)
+    rows = np.column_stack([found.coef_ / scale, found.intercept_]).tolist()
+    return plain._replace(affine=tuple((L, a, b, one) for L, a, b, one in rows))
+
+
+def _flare_and_gain(
+    ours: Floats, theirs: Floats, start: Floats, roots: Floats, weights: Floats | None = None
+) -> Floats:
+    """Gauss and Newton's steps to the least squares."""
+    xyz = lab_to_xyz(ours)
+    found, weigh = start.copy(), np.ones(len(ours)) if weights is None else weights
+
+    def off(parameters: Floats) -> Floats:
+        light = parameters[0] * np.asarray(D50) + (1.0 + parameters[1]) * xyz
+        steps = xyz_to_lab(np.maximum(light, 1e-6)) - theirs
+        return np.asarray(np.einsum("nij,nj->ni", roots, steps) * np.sqrt(weigh)[:, None]).ravel()
+
+    for _ in range(6):
+        here = off(found)
+        slope = np.stack([(off(found + step) - here) / 1e-5 for step in 1e-5 * np.eye(2)], axis=1)
+        normal = slope.T @ slope + np.diag((_NOISE / _PRIOR) ** 2)
+        step = np.linalg.solve(normal, slope.T @ here + found * (_NOISE / _PRIOR) ** 2)
+        found = np.clip(found - step, [-0.3, -0.7], [0.3, 2.0])
+        if np.abs(step).max() < 1e-5:
+            break
+    return found
+
+
+def find_unpaired(ours: Floats, theirs: Floats) -> RangeCorrection | None:
+    """What makes of `ours` (n, 3) colours like `theirs` (m, 3); None where nothing is believed.
+
+    The sets need not be of the same pencils, but to hold enough of the same colours.
+    """
+    if min(len(ours), len(theirs)) < FEWEST_UNPAIRED:
+        return None
+    goal = _Goal(theirs, _even(theirs), _roots(theirs))
+    draw = np.random.default_rng(101)
+    ratios, fits = [], []
+    for _ in range(_SPLITS):
+        mixed = draw.permutation(len(ours))
+        for fitted, judged in (np.array_split(mixed, 2), np.array_split(mixed, 2)[::-1]):
+            found = _settled(ours[fitted], goal)
+            before = _median_nearest(ours[judged], goal)
+            ratios.append(np.log(_median_nearest(found.lab(ours[judged]), goal) / before))
+            fits.append((found.flare, found.gain))
+    apart = np.ptp(fits, axis=0) / _AGREE
+    if np.mean(ratios) >= GATE or apart.max() > 1.0:
+        return None
+    found = _settled(ours, goal)
+    inside = (np.abs((found.flare, found.gain)) < _FURTHEST).all()
+    return found if inside else None
+
+
+class _Goal(NamedTuple):
+    """The colours to be like: Lab, even coordinates, and the roots of ΔE00 at each."""
+
+    labs: Floats
+    even: Floats
+    roots: Floats
+
+
+def _settled(ours: Floats, goal: _Goal) -> RangeCorrection:
+    """From each start, pairs and fit in turn; the one that leaves the least median."""
+    tried = []
+    for start in _STARTS:
+        found = np.array(start)
+        for _ in range(_ROUNDS):
+            rows, near, mutual = _mutual(RangeCorrection(*found).lab(ours), goal)
+            if mutual.sum() < FEWEST_UNPAIRED // 4:
+                break
+            far, pairs = near[mutual], rows[mutual]
+            weights = 1.0 / (1.0 + (far / (np.median(far) + 1e-9)) ** 2)  # Cauchy's
+            fitted = _flare_and_gain(
+                ours[mutual], goal.labs[pairs], found, goal.roots[pairs], weights
+            )
+            settled = np.abs(fitted - found).max() < 1e-3
+            found = fitted
+            if settled:
+                break
+        correction = RangeCorrection(float(found[0]), float(found[1]))
+        tried.append((_median_nearest(correction.lab(ours), goal), correction))
+    return min(tried, key=lambda each: each[0])[1]
+
+
+def _even(labs: Floats) -> Floats:
+    """Coordinates about as even as ΔE00: chroma compressed as in DIN 6176."""
+    chroma = np.hypot(labs[..., 1], labs[..., 2])
+    scale = np.log1p(0.045 * chroma) / (0.045 * np.maximum(chroma, 1e-9))
+    return np.stack([labs[..., 0], labs[..., 1] * scale, labs[..., 2] * scale], axis=-1)
+
+
+def _distances(labs: Floats, goal: _Goal) -> Floats:
+    ours = _even(labs)
+    squared = (ours**2).sum(1)[:, None] + (goal.even**2).sum(1) - 2.0 * ours @ goal.even.T
+    return np.asarray(np.sqrt(np.maximum(squared, 0.0)))
+
+
+def _mutual(labs: Floats, goal: _Goal) -> tuple[Integers, Floats, Booleans]:
+    away = _distances(labs, goal)
+    rows = away.argmin(axis=1)
+    return rows, away.min(axis=1), away.argmin(axis=0)[rows] == np.arange(len(labs))
+
+
+def _median_nearest(labs: Floats, goal: _Goal) -> float:
+    return max(_NEAR, float(np.median(_distances(labs, goal).min(axis=1))))

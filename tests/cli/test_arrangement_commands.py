@@ -1,0 +1,202 @@
+"""Families of one's own on the command line: kept, marked, taken back, on paper and in files."""
+
+import csv
+import json
+
+import pytest
+
+from stopgap.cli.arrange.family import FAMILY_COMMANDS
+from stopgap.cli.ask.demo import datasets
+
+
+def answer(run, *arguments):
+    status, out, error = run(*arguments, "--json")
+    assert (status, error) == (0, "")
+    return json.loads(out)
+
+
+def filing(run, *arguments):
+    """Addresses by family, as they are shown."""
+    return {
+        family["name"]: [
+            f"{filed['swatch']['range']}:{filed['swatch']['code']}" for filed in family["swatches"]
+        ]
+        for family in answer(run, "family", *arguments)["families"]
+    }
+
+
+def told(run, *arguments, status=0):
+    found, out, error = run(*arguments)
+    assert found == status, error
+    return " ".join((out + error).split())
+
+
+def test_the_moves_that_once_locked_the_library_leave_every_command_working(demo, tmp_path):
+    one, other = "Fennmoor:FM014", "Fennmoor:FM024"
+    assert "arrangement 'mine'" in told(demo, "family", "move", one, "wines")
+    told(demo, "family", "move", other, "wines", "--after", one)
+    told(demo, "family", "move", one, "wines", "--after", other)
+    wines = filing(demo)["wines"]
+    assert wines.index(other) + 1 == wines.index(one)
+    for question in (
+        ["sheet", tmp_path / "s.html"],
+        ["chart", tmp_path / "c.svg", "--family", "wines"],
+    ):
+        assert demo(*question)[0] == 0
+    told(demo, "family", "move", one, "wines", "--first")
+    assert filing(demo)["wines"][0] == one
+
+
+def test_families_by_hand_outlive_an_import_and_are_taken_back(demo):
+    seen = filing(demo)
+    told(demo, "family", "new", "Röte", "--section", "Seite 1", "--note", "für Anna")
+    told(demo, "family", "move", "Fennmoor:FM014", "Fennmoor:FM015", "Röte")
+    told(demo, "family", "move", "Fennmoor:FM001", "röte", "--also")
+    before = filing(demo)
+    assert (
+        demo("range", "import", datasets() / "fennmoor.csv", "--name", "Fennmoor", "--replace")[0]
+        == 0
+    )
+    assert filing(demo) == before
+    (family,) = answer(demo, "family", "show", "RÖTE")["families"]
+    assert (family["section"], family["note"], family["guests"]) == (
+        "Seite 1",
+        "für Anna",
+        ["Fennmoor:FM001"],
+    )
+    assert all(filed["yours"] for filed in family["swatches"])
+    moved = {"Fennmoor:FM014", "Fennmoor:FM015"}
+    for name, line in seen.items():
+        assert [one for one in line if one not in moved] == [
+            one for one in before.get(name, []) if one not in moved
+        ]
+    for _ in range(4):  # the import, two pencils filed, the family
+        told(demo, "undo")
+    assert filing(demo) == seen
+    assert answer(demo, "arrangement", "list")["arrangements"] == []
+
+
+def test_several_arrangements_side_by_side(demo, tmp_path):
+    proposal = filing(demo)
+    told(demo, "arrangement", "new", "By box", "--from", "proposal")
+    told(demo, "family", "join", "cool earths", "brown-greys", "warm earths")
+    told(demo, "family", "rename", "warm earths", "Erden", "--before", "whites")
+    told(demo, "family", "split", "wines", "deep", *filing(demo)["wines"][-2:])
+    own = filing(demo)
+    assert next(iter(own)) == "Erden"
+    assert own["Erden"] == (
+        proposal["warm earths"] + proposal["cool earths"] + proposal["brown-greys"]
+    )
+    assert own["deep"] == proposal["wines"][-2:]
+    assert filing(demo, "--arrangement", "proposal") == proposal
+
+    told(demo, "arrangement", "new", "Lesson")
+    shown = answer(demo, "family")
+    assert [family["waiting"] for family in shown["families"]] == [True]
+    assert shown["arrangement"] == "Lesson"
+    listed = answer(demo, "arrangement", "list")["arrangements"]
+    assert [(one["name"], one["in_use"]) for one in listed] == [("By box", False), ("Lesson", True)]
+    told(demo, "arrangement", "use", "by BOX")
+    assert filing(demo) == own
+    told(demo, "arrangement", "copy", "By box", "Other")
+    assert filing(demo) == own
+    told(demo, "family", "sort", "Erden")
+    assert filing(demo) != own
+    assert filing(demo, "--arrangement", "By box") == own
+    told(demo, "arrangement", "remove", "Other")
+    assert filing(demo) == proposal
+    assert demo("family", "show", "Erden")[0] == 1
+    assert demo("family", "show", "Erden", "--arrangement", "By box")[0] == 0
+    assert demo("chart", tmp_path / "c.svg", "--family", "Erden")[0] == 1
+    found = answer(demo, "gaps", "--no-layers", "--step", "5", "--arrangement", "By box")["gaps"]
+    assert "Erden" in {gap["blend"] for gap in found}
+
+
+def test_a_hundred_and_fifty_pencils_in_one_step(demo, tmp_path):
+    rows = [one for line in filing(demo).values() for one in line][:150]
+    path = tmp_path / "own.csv"
+    with path.open("w", encoding="utf-8", newline="") as file:
+        table = csv.writer(file)
+        table.writerow(("pencil", "family", "place"))
+        table.writerows((one, f"Kasten {at // 25}", at % 25 + 1) for at, one in enumerate(rows))
+    said = told(demo, "arrangement", "new", "Kästen", "--from", path)
+    assert said == "Kästen has 6 families and 150 pencils. It is in use."
+    shown = filing(demo)
+    assert [one for one in shown["Kasten 2"] if one in rows] == rows[50:75]
+    for form in ("csv", "xlsx"):
+        copy = tmp_path / f"copy.{form}"
+        told(demo, "arrangement", "export", copy)
+        told(demo, "arrangement", "new", f"from {form}", "--from", copy)
+        again = filing(demo)  # one that waited may have found a place beside those that are kept
+        for name in (f"Kasten {number}" for number in range(6)):
+            assert [one for one in again[name] if one in shown[name]] == shown[name]
+
+
+@pytest.mark.parametrize(
+    ("arguments", "status", "says"),
+    [
+        (("family", "new", "show"), 2, "a word of 'stopgap family'"),
+        (("family", "rename", "wines", "Tidy"), 2, "a word of 'stopgap family'"),
+        (("family", "new", "reds"), 1, "already"),
+        (("family", "remove", "wines"), 1, "join it to another"),
+        (("family", "move", "Fennmoor:FM014", "wines", "--first", "--also"), 2, "choose one"),
+        (("family", "move", "Fennmoor:FM014", "winse"), 1, "Did you mean 'wines'"),
+        (("family", "show", "wines", "--arrangement", "none"), 1, "No arrangement is called"),
+        (("arrangement", "use", "none"), 1, "none yet"),
+        (("arrangement", "new", "proposal"), 2, "word of the tool's own"),
+        (("arrangement", "new", "x", "--from", "section"), 3, "heading"),
+        (("arrangement", "remove", "proposal"), 3, "not kept"),
+        (("arrangement", "apply", "none.csv"), 1, "none.csv"),
+    ],
+    ids=str,
+)
+def test_what_cannot_be_is_said_and_changes_nothing(demo, arguments, status, says):
+    said = told(demo, *arguments, status=status)
+    assert says in said
+    assert answer(demo, "arrangement", "list")["arrangements"] == []
+
+
+def test_a_sheet_may_not_bring_a_family_called_like_a_command(demo, tmp_path):
+    path = tmp_path / "own.csv"
+    path.write_text("pencil,family\nFennmoor:FM014,Split\n", encoding="utf-8")
+    assert "word of 'stopgap family'" in told(demo, "arrangement", "apply", path, status=1)
+    assert "split" in FAMILY_COMMANDS
+
+
+def test_a_new_pencil_takes_a_place_and_moves_nobody(demo):
+    told(demo, "arrangement", "new", "mine", "--from", "proposal")
+    before = filing(demo)
+    for code, colour in (("N1", "#a04050"), ("N2", "#a05050"), ("N3", "#3050a0")):
+        told(demo, "swatch", "add", "Fennmoor", code, "--hex", colour)
+        after = filing(demo)
+        for name, line in before.items():
+            assert [one for one in after[name] if one in line] == line
+        before = after
+    assert sum(map(len, before.values())) == 243
+
+
+def test_what_a_new_order_gains_is_shown_before_it_is_taken(demo):
+    told(demo, "family", "move", "Fennmoor:FM024", "wines", "--first")
+    kept = filing(demo)
+    (wines,) = answer(demo, "family", "tidy", "wines")["families"]
+    assert wines["total_then"] < wines["total"]
+    assert filing(demo) == kept
+    told(demo, "family", "sort", "wines")
+    (family,) = answer(demo, "family", "show", "wines")["families"]
+    assert family["largest_step"] == pytest.approx(wines["largest_step_then"])
+    assert [f"{s['swatch']['range']}:{s['swatch']['code']}" for s in family["swatches"]] == wines[
+        "order"
+    ]
+
+
+def test_a_check_proposes_places_with_their_steps(demo):
+    told(demo, "family", "move", "Fennmoor:FM014", "blues", "--first")
+    doubts = answer(demo, "family", "check")["doubts"]
+    (odd,) = (one for one in doubts if one["pencils"] == ["Fennmoor:FM014"])
+    assert (odd["kind"], odd["family"]) == ("odd", "blues")
+    assert odd["offers"][0]["family"] in ("reds", "wines")
+    assert 2 <= len(odd["offers"]) <= 3
+    said = told(demo, "family", "check")
+    offer = odd["offers"][0]
+    assert " and ".join(f"{step:.1f}" for step in offer["steps"]) in said
+    assert {"step", "label"} <= {one["kind"] for one in doubts}
