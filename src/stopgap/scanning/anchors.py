@@ -3,7 +3,7 @@
 Ridge regression on what the prior leaves over is Bayesian regression with that prior. Huber's loss
 finds anchors that fit no others; they are named and left out (P. J. Huber (1964), Annals of
 Mathematical Statistics 35, 73-101). How much the device may differ from the simulated ones is
-what makes the anchors likeliest.
+what makes the anchors likeliest, where there are enough of them.
 """
 
 import warnings
@@ -31,7 +31,7 @@ from stopgap.swatches import Box, ChartPage, Edition, Lab, LaidField, Rectangle,
 
 HAND = 0.15
 """How far one hand's layer lies from another's, as a share of the way from the paper."""
-_ENOUGH_FOR_ROBUST, _FEWEST_LEFT_OUT = 8, 3
+_ENOUGH_FOR_ROBUST, _ENOUGH_FOR_CHOICE, _FEWEST_LEFT_OUT = 8, 8, 3
 _STRENGTHS = MappingProxyType({1.0: 0.0, 0.5: -0.5, 0.2: -1.5})
 """Of the prior, 1 as simulated, less for a stranger device; how likely before, as a logarithm."""
 _DOUBTED, _DOUBTED_TIMES = 6.0, 4.0  # ΔE00, and times the median
@@ -124,14 +124,8 @@ def _page_with(
     return replace(page, boxes=boxes, blanks=tuple(filter(free, page.blanks))), known, missing
 
 
-def learn(
-    anchors: Sequence[Anchor], prior: Prior, paper: Floats, *, stranger: bool = False
-) -> FromAnchors:
-    """The correction from anchors and what was expected; at least one anchor.
-
-    A `stranger` may be unlike all that were simulated, as phones are, which make pictures as they
-    like; scanners do not.
-    """
+def learn(anchors: Sequence[Anchor], prior: Prior, paper: Floats) -> FromAnchors:
+    """The correction from anchors and what was expected; at least one anchor."""
     design, target, _ = whitened(anchors, prior, paper, HAND)
     doubted = _doubted(anchors, design, target, prior, paper)
     kept = ~doubted
@@ -141,7 +135,7 @@ def learn(
     if not trusted:
         return FromAnchors(before, None, names, used=False)
     rows = np.repeat(kept, 3)
-    strength = _strength(design[rows], target[rows], stranger=stranger)
+    strength = _strength(design[rows], target[rows])
     z, covariance, left_out = _posterior(design[rows], target[rows], strength)
     factors = np.linalg.cholesky(covariance).T @ prior.factors
     correction = Correction(paper, prior.mean + z @ prior.factors, factors, prior.misfit)
@@ -200,12 +194,12 @@ def _doubted(
     return np.asarray(off > max(_DOUBTED, _DOUBTED_TIMES * float(np.median(off))))
 
 
-def _strength(design: Floats, target: Floats, *, stranger: bool) -> float:
-    """How much the prior is believed, 1 as simulated: what makes the anchors likeliest.
+def _strength(design: Floats, target: Floats) -> float:
+    """How much the prior is believed, 1 as simulated: what makes enough anchors likeliest.
 
     D. J. C. MacKay (1992), "Bayesian interpolation", Neural Computation 4(3), 415-447.
     """
-    if not stranger:
+    if len(target) < 3 * _ENOUGH_FOR_CHOICE:
         return 1.0
     likely = {
         strength: _evidence(design / np.sqrt(strength), target) + before

@@ -184,7 +184,7 @@ def _learn(
     """The correction, the class it is of, and how many anchors it has."""
     if not anchors:
         return FromAnchors(expected(prior_of(kind), paper), None, (), used=False), kind, 0
-    learnt = learn(anchors, prior_of(kind), paper, stranger=not kind.flatbed)
+    learnt = learn(anchors, prior_of(kind), paper)
     if kind is DeviceClass.FLATBED and len(anchors) >= _ENOUGH_TO_SUSPECT:
         leds = prior_of(DeviceClass.FLATBED_LED)
         fitting = [anchor for anchor in anchors if anchor.name not in learnt.doubted]
