@@ -16,6 +16,7 @@ from simulate import pages, trials
 from stopgap.difference import delta_E
 from stopgap.errors import UsageError
 from stopgap.scanning import BoxState, DeviceClass, KnownColour, read_pages
+from stopgap.scanning.pages import see_pages
 
 FLATBED, PHONE = "flatbed, own profile", "phone, daylight"
 
@@ -65,7 +66,22 @@ def test_a_flatbed_reads_what_an_instrument_reads(flatbeds, flatbed_reading):
     assert abs(page.dots_per_inch - 150) <= 3
 
 
-def test_phones_learn_from_four_measured_boxes(phones):
+@pytest.fixture
+def seen_once(monkeypatch):
+    """A picture is looked at once, whatever is then learnt from it."""
+    kept = {}
+
+    def see(files, editions):
+        (file,) = files
+        key = file.getvalue()
+        if key not in kept:
+            kept[key] = see_pages(files, editions)
+        return kept[key]
+
+    monkeypatch.setattr("stopgap.scanning.reading.see_pages", see)
+
+
+def test_phones_learn_from_four_measured_boxes(phones, seen_once):
     """Means over lamps and draws of the four, of the mean and the 95th percentile.
 
     The bars hold for the camera with colour filters. The other has layers of silicon, as no phone
@@ -74,7 +90,7 @@ def test_phones_learn_from_four_measured_boxes(phones):
     before, after = [], []
     for seed, phone in enumerate(phones):
         plain = trials.read(phone)
-        for draw in range(3):
+        for draw in range(6):
             known = trials.same_sheet(phone, 4, np.random.default_rng([seed, draw]))
             reading = trials.read(phone, known)
             assert reading.calibration.method == "anchors"
@@ -110,7 +126,7 @@ def test_doubt_covers_what_is_off(flatbed, flatbed_reading, phones):
         twice_own.append((off <= 2.0 * pair).mean())
         assert (found["shared"] > 0.0).all()
     assert np.mean(whole) >= 0.85
-    assert np.mean(own) >= 0.6
+    assert 0.6 <= np.mean(own) <= 0.9  # over many pages 0.75 to 0.85
     assert np.mean(twice_own) >= 0.9
 
 
