@@ -92,6 +92,49 @@ def test_lists_and_blends_name_their_paper(kraft, tmp_path):
         assert "expected the paper that was asked for, white" in error
 
 
+def test_each_row_of_a_file_is_answered_on_its_paper(kraft, tmp_path):
+    """As a file of the rows for that paper alone is, in the order of the file."""
+    heads = {"list": "colour,label", "blends": "name,from,to"}
+    lines = {
+        "list": ["Fennmoor:FM017,one", "#806040,two", "Fennmoor:FM017,three"],
+        "blends": ["one,Quillet:Q30,#403020", "two,#c04a2b,#403020", "three,#f0e0d0,#403020"],
+    }
+    papers = ["Kraft", "cream", "kraft"]
+    for kind, command in (("list", ("translate",)), ("blends", ("gaps", "--no-layers"))):
+        path = tmp_path / f"{kind}.csv"
+
+        def answer(rows, *option, kind=kind, command=command, path=path):
+            path.write_text("\n".join([f"{heads[kind]},paper", *rows]))
+            return told(kraft, *command, str(path), *option)
+
+        whole = answer([f"{line},{on}" for line, on in zip(lines[kind], papers)])
+        alone = {
+            on: answer([f"{line}," for line, its in zip(lines[kind], papers) if its.lower() == on],
+                       "--on", on)
+            for on in ("kraft", "cream")
+        }  # fmt: skip
+        assert whole["paper"] is None
+        if kind == "list":
+            assert [row.pop("paper") for row in whole["rows"]] == ["Kraft", "cream", "Kraft"]
+            expected = [alone[on.lower()]["rows"].pop(0) for on in papers]
+            assert all(row.pop("paper") is None for row in expected)
+            assert whole["rows"] == expected
+        else:
+            each = [
+                gap | {"blend": f"{gap['blend']}, on {name}"}
+                for name, on in (("Kraft", "kraft"), ("cream", "cream"))
+                for gap in alone[on]["gaps"]
+            ]
+            assert each
+            in_order = [sorted(map(json.dumps, gaps)) for gaps in (whole["gaps"], each)]
+            assert in_order[0] == in_order[1]
+        assert sum("never swatched on" in note for note in whole["notes"]) == 2
+    (tmp_path / "two.csv").write_text("colour,paper\n#806040,Kraft\n#807060,cream\n")
+    status, _, error = kraft("shop", "--no-layers", "--list", tmp_path / "two.csv")
+    assert status == 1
+    assert "expected one paper for all, Kraft" in error
+
+
 def test_a_page_says_its_paper_first_and_that_it_predicts(kraft):
     _, out, _ = kraft("match", "Fennmoor:FM017", "--on", "Kraft")
     assert out.splitlines()[0] == "Stand-ins for"

@@ -7,6 +7,7 @@ from stopgap.library import (
     Convention,
     Entry,
     EntryKind,
+    by_paper,
     edit_swatch,
     find_paper,
     forget_calibration,
@@ -220,6 +221,18 @@ def test_another_paper_than_the_rest_or_than_was_asked_is_refused(tmp_path, thir
     path.write_text(LIST.format(third))
     with pytest.raises(ProblemsInFile, match=says):
         listed_paper(read_list(path), asked)
+
+
+def test_a_row_is_for_its_paper_or_for_that_of_the_row_above(tmp_path):
+    path = tmp_path / "list.csv"
+    path.write_text("colour,paper\n#000000,\n#111111,Tan\n#222222,\n#333333,cream\n#444444,TAN\n")
+    rows = read_list(path)
+    found = [(paper, [row.row for row in some]) for paper, some in by_paper(rows)]
+    assert found == [("Tan", [2, 3, 4, 6]), ("cream", [5])]
+    with pytest.raises(ProblemsInFile, match="row 5, column paper: found 'cream'"):
+        by_paper(rows, "tan")
+    assert by_paper(rows[:1], "tan") == [("tan", rows[:1])]
+    assert by_paper(rows[:1]) == [(None, rows[:1])]
 
 
 def test_a_blends_file_names_its_paper(tmp_path):

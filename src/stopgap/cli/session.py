@@ -71,18 +71,24 @@ class Session:
         return open_library(self.library_path, read_only=read_only)
 
     def answer(
-        self, report: "Report", value: object = None, *, on: "Ground | None" = None, key: str = ""
+        self,
+        report: "Report",
+        value: object = None,
+        *,
+        on: "Ground | list[Ground] | None" = None,
+        key: str = "",
     ) -> None:
         """Put a report on standard output in the form that was asked for, or keep it for a page.
 
-        `value` is what it reports on, kept beside it; `on` is the paper that it holds on, told in
-        JSON under `key`.
+        `value` is what it reports on, kept beside it; `on` is the paper that it holds on, or
+        several, told in JSON under `key`.
         """
         if on is not None:
             from stopgap.cli.remedies import note_words
             from stopgap.reports.answers import on_paper
 
-            report = on_paper(report, on, note_words, key or "paper")
+            grounds = on if isinstance(on, list) else [on]
+            report = on_paper(report, grounds, note_words, key or "paper")
         if self.page is not None:
             self.page.append(Answered(report, value))
             return

@@ -2,9 +2,9 @@
 
 All are tried, in blocks, so the answer is exact. A heavy layer leaves no tooth for the next, so the
 lower of two is laid light or medium unless heavy ones are allowed first. Two pencils that do not
-cover make the same colour in either order; such a pair is tried once, the lighter pencil first, or
-where that is to be heavy, the other if it is hardly darker (all common practice, no source). Ties
-go to the earlier pencil.
+cover make nearly the same colour in either order; such a pair is tried once, the lighter pencil
+first, or where that is to be heavy, the other if it is hardly darker (all common practice, no
+source). Ties go to the earlier pencil.
 
 A catalogue numbers every recipe of a box, for what does not depend on a target: tints first and
 then pair by pair as `search` tries them. Their colours are computed in its blocks, so that asking a
@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab, one_lab
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, difference_function
 from stopgap.errors import InputError
 from stopgap.layering.estimates import TO_COVER
@@ -60,9 +60,7 @@ def search(
     InputError
         If the target is not one colour, a number is below 1, or the metric is unknown.
     """
-    target = as_lab(target_lab, "target_lab")
-    if target.shape != (3,):
-        raise InputError(f"target_lab: expected one colour, found shape {target.shape}.")
+    target = one_lab(target_lab, "target_lab")
     if limit < 1 or per_pair < 1:
         raise InputError("limit, per_pair: expected at least 1.")
     difference = difference_function(metric)

@@ -18,6 +18,7 @@ from .layered import scanned_rows as scanned_rows
 from .lists import Listed as Listed
 from .lists import ListedBlend as ListedBlend
 from .lists import OwnershipChange as OwnershipChange
+from .lists import by_paper as by_paper
 from .lists import decide_owned as decide_owned
 from .lists import find_swatches as find_swatches
 from .lists import find_targets as find_targets
@@ -93,6 +94,7 @@ from .store.papers import stored_papers as stored_papers
 from .tables.cells import guard as guard
 from .tables.formats import read_table as read_table
 from .targets import Known as Known
+from .targets import find_asked as find_asked
 from .targets import find_layer as find_layer
 from .targets import find_several as find_several
 from .targets import find_swatch as find_swatch

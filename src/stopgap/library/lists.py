@@ -8,7 +8,7 @@ from typing import NamedTuple, TypeVar
 
 from stopgap.errors import InputError, Problem, ProblemsInFile, StopgapError
 from stopgap.library.files import called
-from stopgap.library.name_index import NameIndex
+from stopgap.library.name_index import NameIndex, after_their_range
 from stopgap.library.store.library import Library
 from stopgap.library.tables.cells import TextRow, TextTable
 from stopgap.library.tables.formats.delimited import write_delimited
@@ -17,10 +17,9 @@ from stopgap.library.targets import Known, find_several, find_swatch, find_targe
 from stopgap.swatches import Number, Swatch, Target
 
 Found = TypeVar("Found")
-
+Row = TypeVar("Row", bound="Listed | ListedBlend")
 _WEIGHT = Number(0.0, None, "a weight above 0")
 _STEP = Number(0.0, None, "a step above 0 in ΔE00")
-_UNCHANGED = "nothing was changed."
 _UNDONE = "nothing was done."
 
 
@@ -62,7 +61,8 @@ class ListedBlend:
 def read_list(path: Path) -> list[Listed]:
     """The rows of a list file: its column `colour`, or the first one where no row is a heading.
 
-    A first row is none where it stands alone in its row, or holds a figure, a colon or a colour.
+    It may be headed as people head it: Farbe, couleur, code, Nr. A first row is no heading where it
+    stands alone in its row, or holds a figure, a colon or a colour.
 
     Raises
     ------
@@ -71,8 +71,10 @@ def read_list(path: Path) -> list[Listed]:
     ProblemsInFile
         With every weight that is no number above 0.
     """
-    titles = ("colour", "label", "weight", "paper")
-    sheet = read_sheet(path, titles, ("colour",), "colour", unheaded=titles[:3])
+    from stopgap.library.ranges.understanding.vocabulary import list_headings
+
+    known = ("colour", "label", "weight", "paper")
+    sheet = read_sheet(path, known, known[:1], "colour", unheaded=known[:3], named=list_headings)
     listed = [
         Listed(
             called(path),
@@ -116,24 +118,45 @@ def read_blends(path: Path) -> list[ListedBlend]:
     return listed
 
 
+def by_paper(rows: Sequence[Row], asked: str | None = None) -> list[tuple[str | None, list[Row]]]:
+    """The rows of a file by the paper they are for, `asked` where no row says it.
+
+    A row that says none goes on with the paper of the row above, and one that stands above them
+    all with the first there is.
+
+    Raises
+    ------
+    ProblemsInFile
+        Naming the first row that is for another paper than was asked.
+    """
+    paper = asked or next((row.paper for row in rows if row.paper), None)
+    groups: dict[str | None, tuple[str | None, list[Row]]] = {}
+    for row in rows:
+        paper = row.paper or paper
+        if asked is not None and row.paper and row.paper.casefold() != asked.casefold():
+            raise _other_paper(row, f"the paper that was asked for, {asked}")
+        key = None if paper is None else paper.casefold()
+        groups.setdefault(key, (paper, []))[1].append(row)
+    return list(groups.values())
+
+
 def listed_paper(rows: Sequence[Listed | ListedBlend], asked: str | None = None) -> str | None:
-    """The paper that the rows of files are for, `asked` where no row says it.
+    """The one paper that the rows of files are for, `asked` where no row says it.
 
     Raises
     ------
     ProblemsInFile
         Naming the first row that is for another paper than those before, or than was asked.
     """
-    paper = asked
-    for row in rows:
-        if not row.paper:
-            continue
-        if paper is not None and row.paper.casefold() != paper.casefold():
-            expected = "one paper for all" if asked is None else "the paper that was asked for"
-            problem = Problem(row.row, "paper", row.paper, f"{expected}, {paper}")
-            raise ProblemsInFile(f"{row.file}: {_UNDONE}", [problem])
-        paper = row.paper
+    (paper, _), *others = by_paper(list[Listed | ListedBlend](rows), asked) or [(asked, [])]
+    if others:
+        raise _other_paper(others[0][1][0], f"one paper for all, {paper}")
     return paper
+
+
+def _other_paper(row: Listed | ListedBlend, expected: str) -> ProblemsInFile:
+    text = f"{row.file}: {_UNDONE}"
+    return ProblemsInFile(text, [Problem(row.row, "paper", row.paper, expected)])
 
 
 def list_text(rows: Iterable[tuple[str, str, float]]) -> bytes:
@@ -215,8 +238,7 @@ def find_swatches(
     if len(problems) == 1 and not file_name:
         raise InputError(str(problems[0]))
     if problems:
-        where = f"{file_name}: " if file_name else ""
-        raise ProblemsInFile(f"{where}{_UNCHANGED}", problems)
+        raise ProblemsInFile(f"{file_name}: nothing was changed.".lstrip(": "), problems)
     return found
 
 
@@ -267,7 +289,7 @@ def decide_owned(
     listed: Sequence[str | Listed] = [] if list_file is None else read_list(list_file)
     named: dict[str, Swatch] = {}
     unknown: list[Problem] = []
-    for item in [*_after_their_range(pencils, index), *listed]:
+    for item in (*after_their_range(pencils, index), *listed):
         several, wrong = _look_up(item, index, find_several)
         named.update((swatch.address, swatch) for each in several for swatch in each)
         unknown += wrong
@@ -276,24 +298,3 @@ def decide_owned(
         verb = "own" if owned else "disown"
         library.decide(changed, {"owned": int(owned)}, f"{verb} {len(changed)} pencils")
     return OwnershipChange(len(changed), len(named) - len(changed), tuple(unknown))
-
-
-def _after_their_range(texts: Sequence[str], index: NameIndex) -> list[str]:
-    """Words as they were typed, a code behind the name of its range made an address.
-
-    So is a code that nothing bears: who names a range and a code does not mean the whole range.
-    """
-    joined: list[str] = []
-    before = ""
-    for text in texts:
-        address = f"{before}:{text}"
-        code = ":" not in text and any(map(str.isdigit, text))
-        inside = bool(before) and bool(index.bearing(address) or (code and not index.bearing(text)))
-        if inside and not index.of_range(text):
-            if joined[-1] == before:
-                joined.pop()
-            joined.append(address)
-            continue
-        before = text if index.of_range(text) else ""
-        joined.append(text)
-    return joined

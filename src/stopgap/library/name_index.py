@@ -263,3 +263,24 @@ def _figure(code: str) -> tuple[tuple[str, ...], int] | None:
     return tuple(run for place, run in enumerate(runs) if place != places[-1]), int(
         runs[places[-1]]
     )
+
+
+def after_their_range(texts: Sequence[str], index: NameIndex) -> list[str]:
+    """Words as they were typed, a code behind the name of its range made an address.
+
+    So is a code that nothing bears: who names a range and a code does not mean the whole range.
+    """
+    joined: list[str] = []
+    before = ""
+    for text in texts:
+        address = f"{before}:{text}"
+        code = ":" not in text and any(map(str.isdigit, text))
+        inside = bool(before) and bool(index.bearing(address) or (code and not index.bearing(text)))
+        if inside and not index.of_range(text):
+            if joined[-1] == before:
+                joined.pop()
+            joined.append(address)
+            continue
+        before = text if index.of_range(text) else ""
+        joined.append(text)
+    return joined

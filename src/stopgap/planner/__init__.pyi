@@ -6,6 +6,7 @@ from .blending import GapsFound as GapsFound
 from .blending import find_blend as find_blend
 from .blending import find_blends as find_blends
 from .blending import gaps_at_hand as gaps_at_hand
+from .blending import gaps_on_papers as gaps_on_papers
 from .blending import look_at_hand as look_at_hand
 from .comparison.shift import PairShift as PairShift
 from .comparison.shift import shift_of_pairs as shift_of_pairs
@@ -68,3 +69,4 @@ from .translation.answer import TranslatedRow as TranslatedRow
 from .translation.answer import Translation as Translation
 from .translation.assignment import translate as translate
 from .translation.listed import translate_list as translate_list
+from .translation.listed import translate_on_papers as translate_on_papers

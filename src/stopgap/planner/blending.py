@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from stopgap.blends import (
     Blend,
@@ -175,6 +175,39 @@ def gaps_at_hand(
     named = [note._replace(text=f"{one.name}: {note}") for one in shown for note in one.notes]
     notes = (*at_hand.notes, *named)
     return GapsFound(tuple(shown), tuple(gaps), notes, tuple(alone) if layered else None)
+
+
+def gaps_on_papers(
+    parts: Sequence[tuple[str, AtHand, Sequence[ListedBlend] | None]], **wanted: Any
+) -> GapsFound:
+    """The same of the blends of one file, each on its paper, which the name of each then says where
+    there are several.
+    """
+    found = [gaps_at_hand(at_hand, rows, **wanted) for _, at_hand, rows in parts]
+    if len(found) == 1:
+        return found[0]
+    order = [
+        (row.row, part, place)
+        for part, (_, _, rows) in enumerate(parts)
+        for place, row in enumerate(rows or ())
+    ]
+
+    def sorted_blends(of: Sequence[Sequence[Blend]]) -> tuple[Blend, ...]:
+        every = ((part, of[part][place]) for _, part, place in sorted(order))
+        return tuple(one.named(f"{one.name}, on {parts[part][0]}") for part, one in every)
+
+    gaps = [
+        replace(gap, blend=f"{gap.blend}, on {paper}")
+        for (paper, _, _), one in zip(parts, found, strict=True)
+        for gap in one.gaps
+    ]
+    alone = [one.alone for one in found if one.alone is not None]
+    return GapsFound(
+        sorted_blends([one.blends for one in found]),
+        tuple(sorted(gaps, key=lambda gap: -gap.hurt)),
+        tuple({str(note): note for one in found for note in one.notes}.values()),
+        sorted_blends(alone) if alone else None,
+    )
 
 
 def _families(

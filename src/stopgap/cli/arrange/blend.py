@@ -120,21 +120,23 @@ def gaps(
     Example:
       stopgap gaps blends.csv
     """
-    from stopgap.library import listed_paper, read_blends
-    from stopgap.planner import gaps_at_hand, user_filing
+    from stopgap.library import by_paper, read_blends
+    from stopgap.planner import gaps_on_papers, user_filing
     from stopgap.reports.answers import gaps_report
 
     current = session()
-    listed = filing = None
-    if blends_file is not None:
-        listed = read_blends(blends_file)
-        on = listed_paper(listed, on)
-    ground, at_hand = _at_hand(chosen, on, grain, layers=layers, heavy_first=heavy_first)
-    if listed is None:
+    read = None if blends_file is None else read_blends(blends_file)
+    grounds, parts = [], []
+    for paper, rows in [(on, None)] if read is None else by_paper(read, on):
+        ground, at_hand = _at_hand(chosen, paper, grain, layers=layers, heavy_first=heavy_first)
+        grounds.append(ground)
+        parts.append((ground.on, at_hand, rows))
+    filing = None
+    if read is None:
         with current.open(read_only=True) as library:
             filing = user_filing(library, arrangement)
-    found = gaps_at_hand(at_hand, listed, step=step, path=path, arrangement=filing)
-    current.answer(gaps_report(found, note_words), on=ground)
+    found = gaps_on_papers(parts, step=step, path=path, arrangement=filing)
+    current.answer(gaps_report(found, note_words), on=grounds)
 
 
 def _at_hand(

@@ -56,20 +56,22 @@ def translate(
     Example:
       stopgap translate lesson.csv
     """
-    from stopgap.library import listed_paper, read_list
-    from stopgap.planner import ground_of, translate_list
+    from stopgap.library import by_paper, read_list
+    from stopgap.planner import ground_of, translate_on_papers
     from stopgap.reports.answers import translation_report
 
     listed = read_list(list_file)
     current = session()
     with current.open(read_only=True) as library:
-        ground = ground_of(library, listed_paper(listed, on), grain, heavy_first=heavy_first)
+        parts = [
+            (ground_of(library, paper, grain, heavy_first=heavy_first), rows)
+            for paper, rows in by_paper(listed, on)
+        ]
         selection = chosen.selection(library)
-    found = translate_list(
-        listed,
-        ground.answering,
+    found = translate_on_papers(
+        parts,
         selection=selection,
-        layers=ground.conditions if layers else None,
+        layers=layers,
         distinct=distinct,
         keep_order=keep_order,
         time_limit=time_limit or None,
@@ -77,7 +79,8 @@ def translate(
         cache=current.recipe_cache,
         progress=current.counter("recipes"),
     )
-    current.answer(translation_report(found, note_words), on=ground.among(selection))
+    grounds = [ground.among(selection) for ground, _ in parts]
+    current.answer(translation_report(found, note_words), on=grounds)
 
 
 @click.command()

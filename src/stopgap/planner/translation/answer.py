@@ -23,6 +23,7 @@ class Asked:
     weight: float = 1.0
     note: str = ""
     caption: str = ""
+    paper: str = ""
 
     def __post_init__(self) -> None:
         if not (isinstance(self.weight, Real) and 0.0 < self.weight < math.inf):

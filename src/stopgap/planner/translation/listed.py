@@ -2,11 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from operator import itemgetter
+from typing import TYPE_CHECKING, Any
 
 from stopgap.defaults import JOBS, TIME_LIMIT
 from stopgap.errors import NothingFoundError, Remedy, StopgapError
 from stopgap.library import Known, Listed, NameIndex, find_target, spread
+from stopgap.planner.laying import Ground
 from stopgap.planner.materials import RecipeSource
 from stopgap.planner.translation.answer import Asked, Translation
 from stopgap.planner.translation.assignment import translate
@@ -66,6 +68,36 @@ def translate_list(
         jobs=jobs,
     )
     return replace(found, notes=notes)
+
+
+def translate_on_papers(
+    parts: Sequence[tuple[Ground, Sequence[Listed]]], *, layers: bool = True, **wanted: Any
+) -> Translation:
+    """The rows of one list, each on its paper, in the order of the file; see `translate_list`.
+
+    What is laid on one paper need not differ from what is laid on another.
+    """
+    found = [
+        translate_list(
+            rows, ground.answering, layers=ground.conditions if layers else None, **wanted
+        )
+        for ground, rows in parts
+    ]
+    if len(found) == 1:
+        return found[0]
+    numbered = []
+    for (ground, listed), one in zip(parts, found, strict=True):
+        lost = set(map(id, one.impossible))
+        for listing, row in zip(spread(listed, ground.answering), one.rows, strict=True):
+            told = replace(row, asked=replace(row.asked, paper=ground.on))
+            numbered.append((listing.row, told, id(row) in lost))
+    numbered.sort(key=itemgetter(0))
+    return Translation(
+        tuple(row for _, row, _ in numbered),
+        tuple(row for _, row, is_lost in numbered if is_lost),
+        all(one.proved for one in found),
+        tuple({str(note): note for one in found for note in one.notes}.values()),
+    )
 
 
 def asked_of(listed: Sequence[Listed], known: Known) -> list[Asked]:

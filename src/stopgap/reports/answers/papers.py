@@ -42,23 +42,28 @@ def papers_report(papers: Sequence[PaperInDrawer], say: Say = str) -> Report:
     )
 
 
-def on_paper(report: Report, ground: Ground, say: Say = str, key: str = "paper") -> Report:
-    """An answer with the paper that it holds on, null in JSON where none was named.
+def on_paper(
+    report: Report, grounds: Sequence[Ground], say: Say = str, key: str = "paper"
+) -> Report:
+    """An answer with the paper that it holds on, null in JSON where none was named, and where there
+    are several, as its rows then say.
 
     On a page it stands first, but below the heading of a single question, and the one colour that
     this may be about.
     """
-    data = {**report.data, key: paper_data(ground.paper)}
+    papers = [ground.paper for ground in grounds if ground.paper is not None]
+    data = {**report.data, key: paper_data(papers[0]) if papers and len(grounds) == 1 else None}
+    notes = list({str(note): note for ground in grounds for note in ground.remarks}.values())
     if "notes" in data:
-        data["notes"] = [*data["notes"], *map(str, ground.remarks)]
-    said = remarks(ground.remarks, say)
-    if ground.paper is None:
+        data["notes"] = [*data["notes"], *map(str, notes)]
+    said = remarks(notes, say)
+    if not papers:
         return report._replace(data=data, blocks=[*report.blocks, *said])
     kinds = [type(block) for block in report.blocks[:3]]
     place = int(kinds[:1] == [Heading] and kinds[1:2] != [Strip])
     place += kinds[place : place + 1] == [Chip] and kinds[place + 1 : place + 2] != [Chip]
-    paper = Chip((ground.paper.lab,), f"on {paper_words(ground.paper)}")
-    blocks = [*report.blocks[:place], paper, *report.blocks[place:]]
+    shown = [Chip((paper.lab,), f"on {paper_words(paper)}") for paper in papers]
+    blocks = [*report.blocks[:place], *shown, *report.blocks[place:]]
     return report._replace(data=data, blocks=[*blocks, *said])
 
 

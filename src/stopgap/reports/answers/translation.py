@@ -52,6 +52,7 @@ def _fields(found: Translation) -> list[RowField[TranslatedRow]]:
         only_shown("shown asked", _asked_words, "asked, and what to use"),
         RowField("asked", _itself, _asked_data, {"asked": lambda row: row.asked.label}),
         RowField("label", lambda row: row.asked.caption),
+        RowField("paper", lambda row: row.asked.paper or None),
         RowField("weight", lambda row: row.asked.weight, cells=NOWHERE),
         RowField("given", lambda row: row.given, _laid_data, {"given": _laid_words}),
         decimal("delta_E", "ΔE00"),
@@ -85,6 +86,7 @@ def _asked_data(row: TranslatedRow) -> dict[str, object]:
 
 def _asked_words(row: TranslatedRow) -> str:
     asked = f"{row.asked.label} {row.asked.caption}".strip()
+    asked += f", on {row.asked.paper}" * bool(row.asked.paper)
     return f"{asked} ({row.asked.note})" if row.asked.note and row.given else asked
 
 
