@@ -109,7 +109,10 @@ def test_what_is_read_lies_on_the_paper_of_its_chart(desk):
     assert laid == {"Wrapping"}
     brighter = max(each.colour("Wrapping").lab[0] for each in pencils(desk).values())
     assert brighter < 92.0
-    assert desk("undo")[0] == 0
+    assert desk("calibrate", "--edition", old.number)[0] == 0
+    (paper,) = json.loads(desk("paper", "list", "--json")[1])["papers"]
+    assert (paper["name"], paper["samples"]) == ("Wrapping", 2 * ROWS + 10)
+    assert (desk("undo")[0], desk("undo")[0]) == (0, 0)
     assert desk("scan", "page.png", "--on", "white")[0] == 0
     assert not any(one.paper for each in pencils(desk).values() for one in each.swatches)
 
