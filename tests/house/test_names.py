@@ -19,6 +19,7 @@ TREES = {path: ast.parse(path.read_text(encoding="utf-8")) for path in MODULES}
 MOST_MODULES = 14
 MOST_BRANCHES = 14
 MOST_PARAMETERS = 11
+SHORT_FUNCTION = 60  # characters: below, functions may well be alike
 
 
 def inside(path):
@@ -111,6 +112,40 @@ def flat(blocks):
         else:
             yield block
             yield from flat(block.closures)
+
+
+class Nameless(ast.NodeTransformer):
+    """What is left of a function where names and numbers may differ."""
+
+    def visit_Name(self, node):
+        return ast.Name("_", node.ctx)
+
+    def visit_arg(self, node):
+        return ast.copy_location(ast.arg("_"), node)
+
+    def visit_Attribute(self, node):
+        return ast.Attribute(self.visit(node.value), "_", node.ctx)
+
+    def visit_keyword(self, node):
+        return ast.keyword("_", self.visit(node.value))
+
+    def visit_Constant(self, node):
+        return node if isinstance(node.value, str) else ast.Constant(0)
+
+    def visit_JoinedStr(self, node):
+        return ast.copy_location(ast.Constant(""), node)
+
+
+def test_no_function_stands_twice():
+    places = defaultdict(list)
+    for path in MODULES:
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.FunctionDef):
+                body = node.body[ast.get_docstring(node) is not None :]
+                text = "\n".join(ast.unparse(Nameless().visit(part)) for part in body)
+                if len(text) >= SHORT_FUNCTION:
+                    places[text].append(f"{inside(path)} {node.name}")
+    assert not [found for found in places.values() if len(found) > 1]
 
 
 def test_no_function_takes_too_many_parameters():

@@ -4,8 +4,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from colour.quality.datasets import SDS_TCS
 
-from stopgap.colorimetry import reflectance_to_lab, reflectance_to_xyz
+from stopgap.colorimetry import (
+    RECONSTRUCTED_AT,
+    plausible_reflectances,
+    reflectance_to_lab,
+    reflectance_to_xyz,
+)
 from stopgap.difference import delta_E
 from stopgap.errors import InputError, Remedy
 from stopgap.planner import find_stand_ins, look_under
@@ -133,3 +139,32 @@ def test_unknown_lights_are_refused():
     target, candidate = metameric(0.0)
     with pytest.raises(InputError, match="illuminant"):
         look_under(find_stand_ins(target, [candidate]), ["candle"])
+
+
+def test_beside_a_measured_reflectance_draws_are_partly_like_it():
+    """They keep the colour, and half of them lie nearer to it than nearly all others do."""
+    known = np.linspace(0.2, 0.7, 31)
+    lab = reflectance_to_lab(RECONSTRUCTED_AT, known)
+    plain = plausible_reflectances(lab, 400)
+    beside = plausible_reflectances(lab, 400, beside=known)
+    away = [np.sqrt(np.mean((draws - known) ** 2, axis=1)) for draws in (plain, beside)]
+    assert np.quantile(away[1], 0.25) < 0.7 * np.quantile(away[0], 0.25)
+    assert np.quantile(away[1], 0.95) > 0.9 * np.quantile(away[0], 0.95)
+    assert delta_E(reflectance_to_lab(RECONSTRUCTED_AT, beside), lab).max() < 0.5
+
+
+def test_nine_in_ten_of_the_test_colours_lie_within_what_is_said_under_a():
+    """CIE 13.3's fourteen, by colour-science, each hidden beside its nearest: 12 or more of 14."""
+    samples = next(iter(SDS_TCS.values())).values()
+    known = [np.interp(RECONSTRUCTED_AT, one.wavelengths, one.values) for one in samples]
+    labs = reflectance_to_lab(RECONSTRUCTED_AT, known)
+    held = []
+    for row, lab in enumerate(labs):
+        near = int(np.argsort(delta_E(lab, labs))[1])
+        candidate = spectral("near", known[near])
+        hidden = Swatch("Fen", "hidden", tuple(map(float, lab)))
+        said = look_under(find_stand_ins(hidden, [candidate]), ["A"], reconstruct=True)
+        true = look_under(find_stand_ins(spectral("shown", known[row]), [candidate]), ["A"])
+        low, high = said.matches[0].under[0].interval
+        held.append(low <= true.matches[0].under[0].delta_E <= high)
+    assert sum(held) >= 12

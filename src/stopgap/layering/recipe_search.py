@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab, one_lab
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, difference_function
 from stopgap.errors import InputError
 from stopgap.layering.estimates import TO_COVER
@@ -60,9 +60,7 @@ def search(
     InputError
         If the target is not one colour, a number is below 1, or the metric is unknown.
     """
-    target = as_lab(target_lab, "target_lab")
-    if target.shape != (3,):
-        raise InputError(f"target_lab: expected one colour, found shape {target.shape}.")
+    target = one_lab(target_lab, "target_lab")
     if limit < 1 or per_pair < 1:
         raise InputError("limit, per_pair: expected at least 1.")
     difference = difference_function(metric)

@@ -13,8 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import FloatsLike, as_lab
-from stopgap.errors import InputError
+from stopgap.arrays import FloatsLike, one_lab
 from stopgap.naming.centroids import iscc_nbs
 
 _DARK = 30.0  # below this L* a colour word needs proportionally less chroma
@@ -33,7 +32,7 @@ class TermLimits(NamedTuple):
 
     def allow(self, lab: FloatsLike) -> bool:
         """Whether one colour of shape (3,) lies within the limits."""
-        lightness, a, b = (float(value) for value in as_lab(lab))
+        lightness, a, b = (float(value) for value in one_lab(lab))
         chroma = float(np.hypot(a, b))
         hue = float(np.degrees(np.arctan2(b, a)) % 360.0)
         least_chroma = self.chroma[0] * min(1.0, max(lightness, 0.0) / _DARK)
@@ -83,9 +82,7 @@ def misleading_term(name: str, lab: FloatsLike) -> str | None:
     >>> misleading_term("Blue Green", [50, -10, -40]) is None
     True
     """
-    colour = as_lab(lab)
-    if colour.shape != (3,):
-        raise InputError(f"lab: expected one colour of shape (3,), shape is {colour.shape}.")
+    colour = one_lab(lab)
     words: list[str] = _WORD.findall(name.casefold())
     terms = [word for word in words if word in BASIC_TERMS]
     if any(BASIC_TERMS[term].allow(colour) for term in terms):

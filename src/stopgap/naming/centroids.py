@@ -19,10 +19,9 @@ from typing import Any, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from stopgap.arrays import Floats, FloatsLike, Integers, as_lab, read_only
+from stopgap.arrays import Floats, FloatsLike, Integers, as_lab, one_lab, read_only
 from stopgap.colorimetry import hexes_to_lab
 from stopgap.difference import delta_E
-from stopgap.errors import InputError
 from stopgap.naming.notation import lab_to_munsell, model
 
 # first category number, level 2 name, level 1 name: the numbers run through without a break
@@ -266,7 +265,7 @@ def colour_name(lab: FloatsLike) -> ColourName:
     InputError
         Unless `lab` is one finite colour.
     """
-    colour = _one(lab)
+    colour = one_lab(lab)
     category = categories()[int(category_rows(colour))]
     return ColourName(category, float(delta_E(colour, category.lab)))
 
@@ -284,17 +283,10 @@ def called(lab: FloatsLike, *, sigma: float = 0.0, level: int = 2) -> Called:
     >>> called([43.0, -20.0, 10.0])
     Called(name='green', also='')
     """
-    colour = _one(lab)
+    colour = one_lab(lab)
     steps = np.concatenate([np.eye(3), -np.eye(3)])
     steps /= np.maximum(delta_E(colour, colour + steps), 1e-9)[:, None]
     rows = category_rows(np.concatenate([colour[None], colour + max(1.0, sigma) * steps]))
     first, *around = (categories()[row].called(level) for row in rows.tolist())
     others = [name for name in around if name != first]
     return Called(first, max(others, key=others.count, default=""))
-
-
-def _one(lab: FloatsLike) -> Floats:
-    colour = as_lab(lab)
-    if colour.shape != (3,):
-        raise InputError(f"lab: expected one colour of shape (3,), shape is {colour.shape}.")
-    return colour

@@ -16,7 +16,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, one_lab, read_only
+from stopgap.arrays import Floats, FloatsLike, as_floats, one_lab, read_only
 from stopgap.colorimetry.cielab import lab_to_xyz
 from stopgap.colorimetry.spectra import reflectance_to_xyz
 from stopgap.colorimetry.whites import colour_science
@@ -25,11 +25,20 @@ from stopgap.errors import InputError
 RECONSTRUCTED_AT: tuple[float, ...] = tuple(float(at) for at in range(400, 701, 10))
 _NOISE = 1e-6  # variance of a reflectance that the 99 samples do not share
 _ROUNDS = 12
+# fitted to pairs of measured colour checkers, so that nine in ten lie within 90 per cent of draws
+_ALIKE = 0.5  # share of draws that are like the reflectance beside
+_STRAY, _WIDER = 0.5, 1.2  # what those stray from it, and the others from the mean
 _SEED = 224
 
 
-def plausible_reflectances(lab: FloatsLike, count: int = 400, seed: int = _SEED) -> Floats:
+def plausible_reflectances(
+    lab: FloatsLike, count: int = 400, seed: int = _SEED, *, beside: FloatsLike | None = None
+) -> Floats:
     """`count` reflectances (count, 31) at RECONSTRUCTED_AT that have this colour, or nearly.
+
+    With `beside`, the measured reflectance of a colour that this one is compared with, half of the
+    draws start from it: what matches is often made of the same pigments, and then parts less under
+    another lamp than any two reflectances of the two colours.
 
     Parameters
     ----------
@@ -37,6 +46,8 @@ def plausible_reflectances(lab: FloatsLike, count: int = 400, seed: int = _SEED)
         One colour (3,), CIE L*a*b*, D50, 2 degree observer.
     count, seed
         The draws; the same seed gives the same ones.
+    beside
+        A reflectance (31,) at RECONSTRUCTED_AT.
 
     Raises
     ------
@@ -49,7 +60,12 @@ def plausible_reflectances(lab: FloatsLike, count: int = 400, seed: int = _SEED)
     mean, root, gain, weights = _prior()
     wanted = lab_to_xyz(colour)
     generator = np.random.default_rng(seed)
-    draws = mean + generator.standard_normal((count, root.shape[1])) @ root.T
+    strays = generator.standard_normal((count, root.shape[1])) @ root.T
+    draws = mean + strays
+    if beside is not None:
+        known = as_floats(beside, "beside")
+        alike = generator.random(count) < _ALIKE
+        draws = np.where(alike[:, None], known + _STRAY * strays, mean + _WIDER * strays)
     for _ in range(_ROUNDS):
         draws = draws + (wanted - draws @ weights) @ gain.T
         draws = draws.clip(0.0, 1.0)

@@ -62,9 +62,13 @@ def look_under(
     """
     names = list(dict.fromkeys(illuminant_name(text) for text in illuminants))
     target = _spectra(answer.target, 0, reconstruct=reconstruct)
+    measured = _measured(answer.target)
     matches, unknown = [], []
     for place, match in enumerate(answer.matches, start=1):
-        spectra = _spectra(match.swatch, place, reconstruct=reconstruct)
+        spectra = _spectra(match.swatch, place, reconstruct=reconstruct, beside=measured)
+        if reconstruct and measured is None:
+            known = _measured(match.swatch)
+            target = _spectra(answer.target, 0, reconstruct=True, beside=known)
         if target is None or spectra is None:
             unknown.append(match.swatch.address)
         else:
@@ -76,20 +80,34 @@ def look_under(
     return answer._replace(matches=tuple(matches), notes=(*answer.notes, *notes))
 
 
-def _spectra(target: Target, place: int, *, reconstruct: bool) -> _Spectra | None:
-    if isinstance(target, Swatch):
-        if target.finish is Finish.FLUORESCENT:
-            return None  # what it emits changes with the light; one spectrum cannot tell
-        if target.reflectance is not None:
-            return _Spectra(
-                target.reflectance.wavelengths,
-                np.array([target.reflectance.values]),
-                correct_bandpass=target.measurement.bandpass is Bandpass.IMPORT,
-            )
-    if not reconstruct:
+def _measured(target: Target) -> _Spectra | None:
+    """The spectrum that was measured; fluorescent ones change with the light, so one is none."""
+    if not isinstance(target, Swatch) or target.finish is Finish.FLUORESCENT:
         return None
-    # a draw of its own for each colour: nothing says that their pigments are alike
-    return _Spectra(RECONSTRUCTED_AT, plausible_reflectances(target.lab, _DRAWS, seed=place))
+    if target.reflectance is None:
+        return None
+    return _Spectra(
+        target.reflectance.wavelengths,
+        np.array([target.reflectance.values]),
+        correct_bandpass=target.measurement.bandpass is Bandpass.IMPORT,
+    )
+
+
+def _spectra(
+    target: Target, place: int, *, reconstruct: bool, beside: _Spectra | None = None
+) -> _Spectra | None:
+    """As measured, else where asked for reconstructed, `beside` being what it is compared with."""
+    if isinstance(target, Swatch) and target.finish is Finish.FLUORESCENT:
+        return None
+    measured = _measured(target)
+    if measured is not None or not reconstruct:
+        return measured
+    known = None
+    if beside is not None:
+        known = np.interp(RECONSTRUCTED_AT, beside.wavelengths, beside.values[0])
+    # a draw of its own for each colour, which may be of other pigments
+    draws = plausible_reflectances(target.lab, _DRAWS, seed=place, beside=known)
+    return _Spectra(RECONSTRUCTED_AT, draws)
 
 
 def _under(one: _Spectra, other: _Spectra, illuminant: str, *, matching: bool) -> UnderLight:
