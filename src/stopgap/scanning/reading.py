@@ -107,7 +107,7 @@ def read_pages(
     *,
     device: str | None = None,
     light: str | None = None,
-    paper: Lab = DEFAULT_PAPER_LAB,
+    paper: Lab | Mapping[str, Lab] = DEFAULT_PAPER_LAB,
     known: Mapping[str, KnownColour] | None = None,
     target: Sequence[TargetPatch] = (),
     use_prior: bool = True,
@@ -125,7 +125,7 @@ def read_pages(
     light
         daylight, led, fluorescent or tungsten, of a phone's pictures.
     paper
-        Lab of the paper, D50, 2 degree observer.
+        Lab of the paper, D50, 2 degree observer; or of each chart's, by its number.
     known
         Colours of anchors, by address.
     target
@@ -145,6 +145,8 @@ def read_pages(
     lying = with_patches(editions, target)
     readings, seen, of_camera = see_pages(files, lying.editions)
     lying.refuse_missing((one.edition.number, one.page.number) for one in seen)
+    if not isinstance(paper, tuple):
+        paper = next((paper[one.edition.number] for one in seen), DEFAULT_PAPER_LAB)
     readings, seen = agreeing(readings, seen, np.array(paper))
     kind = device_class(device or ("phone" if of_camera else "flatbed"), light)
     white = np.array(paper)
