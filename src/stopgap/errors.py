@@ -74,6 +74,8 @@ class Remedy(StrEnum):
     """Name the illuminants to look under."""
     NO_METRIC = "no metric"
     """Leave the metric to the default."""
+    ONE_CURRENCY = "one currency"
+    """Buy from ranges whose prices are in one currency."""
     ONE_FAMILY = "one family"
     """Ask for one family."""
     ONE_MODE = "one mode"

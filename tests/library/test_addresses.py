@@ -12,9 +12,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from stopgap.colorimetry import parse_colour
-from stopgap.errors import InputError, UnknownSwatchError
+from stopgap.errors import InputError, Remedy, UnknownSwatchError
 from stopgap.library import (
     NameIndex,
+    find_asked,
     find_several,
     find_swatch,
     find_target,
@@ -233,6 +234,17 @@ def test_a_word_of_its_own_comes_before_one_inside_another():
     assert [each.swatch.code for each in search_pencils("blau", pencils)] == ["2", "3", "1"]
 
 
+def test_who_asks_for_a_part_of_names_is_led_to_the_search():
+    pencils = [
+        Swatch("A", code, GREY, name) for code, name in (("1", "Taublau"), ("3", "Blaugrau"))
+    ]
+    with pytest.raises(UnknownSwatchError, match=r"are 2 pencils .* A:3 \(Blaugrau\), A:1") as told:
+        find_asked("blau", pencils)
+    assert (told.value.remedy, told.value.details["words"]) == (Remedy.SEARCH, "blau")
+    with pytest.raises(UnknownSwatchError, match="No swatch is called 'rot'"):
+        find_asked("rot", pencils)
+
+
 @pytest.mark.parametrize(
     ("content", "colours"),
     [
@@ -242,6 +254,11 @@ def test_a_word_of_its_own_comes_before_one_inside_another():
         ("label,colour\nsky,Kelp\n", ["Kelp"]),
         ("colour\nKelp\n", ["Kelp"]),
         ("#c04a2b\n", ["#c04a2b"]),
+        ("Farbe\nKelp\nTaublau\n", ["Kelp", "Taublau"]),
+        ("Couleur;poids\nKelp;2\n", ["Kelp"]),
+        ("Nr.;Farbe\nHaldorn:006;sky\n", ["Haldorn:006"]),
+        ("Name,Hex\nsky,#c04a2b\n", ["#c04a2b"]),
+        ("Nr,colour\n3,Kelp\n", ["Kelp"]),
     ],
 )
 def test_a_list_may_have_no_heading(content, colours, tmp_path):
@@ -249,7 +266,9 @@ def test_a_list_may_have_no_heading(content, colours, tmp_path):
     path.write_text(content)
     rows = read_list(path)
     assert [row.colour for row in rows] == colours
-    assert rows[0].row == (2 if "colour" in content else 1)
+    headed = content.lower().startswith(("colour", "label", "farbe", "couleur", "nr", "name"))
+    assert rows[0].row == (2 if headed else 1)
+    assert rows[0].label == ("sky" if "sky" in content else "")
 
 
 def test_a_row_that_names_a_range_becomes_a_row_for_each_pencil(tmp_path):

@@ -1,14 +1,20 @@
 """Shopping lists whose answer can be seen, and the sentences for what cannot be done."""
 
+from dataclasses import replace
+from io import StringIO
+
 import numpy as np
 import pytest
 from planner_oracles import swatch
 
 from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.difference import delta_E
-from stopgap.errors import InputError
+from stopgap.errors import InputError, Remedy
 from stopgap.planner import shopping_list
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed
+from stopgap.reports.answers import shopping_report
+from stopgap.reports.render.console import make_console
+from stopgap.reports.render.terminal import render_terminal
 from stopgap.swatches import FreeColour, LaidStack, Stack, Status
 
 
@@ -247,3 +253,18 @@ def test_bad_needs_are_refused():
             ColourNeed("c", place((50, 0, 0)), bad)
     with pytest.raises(InputError, match="A:m occurs twice"):
         plan([blend()], GREYS, [grey("m", 53), grey("m", 54)])
+
+
+def test_prices_of_two_currencies_are_never_added():
+    euros, pounds = grey("m", 53, price=3.0, currency="EUR"), grey("n", 54, price=2.0)
+    offers = [euros, pounds]
+    answer = plan([blend()], GREYS, offers)
+    assert (bought(answer), answer.currency) == (["n"], "EUR")  # who says none thinks in the same
+    with pytest.raises(InputError, match=r"EUR \(A:m\), GBP \(A:n\)") as refused:
+        plan([blend()], GREYS, [euros, replace(pounds, currency="gbp ")])
+    assert refused.value.remedy is Remedy.ONE_CURRENCY
+    unpriced = replace(pounds, price=None, currency="GBP")  # a price that nobody knows is in none
+    assert plan([blend()], GREYS, [euros, unpriced]).currency == "EUR"
+    told = render_terminal(shopping_report(answer), make_console(StringIO(), width=80))
+    assert "Buy 1 for 2.00 EUR (proved" in told
+    assert shopping_report(plan([blend()], GREYS, [grey("m", 53)])).data["currency"] is None

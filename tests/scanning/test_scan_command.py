@@ -177,3 +177,43 @@ def test_what_cannot_teach_is_refused(desk):
     assert "was not measured" in error
     assert "Quillet:Q1" in error
     assert desk("scan")[0] == 2
+
+
+def test_from_names_to_the_first_stand_in_without_typing_a_number(
+    stopgap_run, demo_library, tmp_path, monkeypatch
+):
+    """A spreadsheet of codes and names: print, colour in, scan, ask."""
+    monkeypatch.chdir(tmp_path)
+    with open_library(demo_library, read_only=True) as library:
+        demo = [each for each in library.swatches() if each.range == "Quillet"][:ROWS]
+    lines = [f"{each.code},{each.name},yes" for each in demo]
+    (tmp_path / "names.csv").write_text("\n".join(["code,name,owned", *lines]), encoding="utf-8")
+    assert stopgap_run("range", "import", "names.csv", "--name", "Quillet")[0] == 0
+    status, out, _ = stopgap_run("chart", "c.svg", "--code-order")
+    assert status == 0
+    with open_library(stopgap_run.library, read_only=True) as library:
+        edition = stored_edition(library, re.search(r"edition (\d{6})", out)[1])
+    assert [box.pencils[0] for _, box in edition.boxes() if box.pencils] == [
+        each.address for each in demo
+    ]
+    random = np.random.default_rng(15)
+    device = devices.flatbed(random, profiled=True)
+    painted = pages.paint(edition, 1, device, random)
+    file, _ = pages.photograph(painted, device, pages.on_glass(edition, random), random)
+    (tmp_path / "page.png").write_bytes(file)
+    assert stopgap_run("match", demo[0].address)[0] == 3
+    status, out, _ = stopgap_run("scan", "page.png", "--device", "flatbed", "--json")
+    answer = json.loads(out)
+    Draft202012Validator(answer_schema("scan")).validate(answer)
+    assert (status, answer["stored"]) == (0, ROWS)
+    found = pencils(stopgap_run)
+    assert all(len(pencil.swatches) == 1 and pencil.first.owned for pencil in found.values())
+    assert [pencil.first.name for pencil in found.values()] == [each.name for each in demo]
+    boxes = edition.pages[0].boxes
+    truth = {boxes[at].pencils[0]: labs[-1] for at, labs in painted.truth.items()}
+    off = [delta_E(found[address].first.lab, lab) for address, lab in truth.items()]
+    assert np.mean(off) <= 1.6
+    matches = json.loads(stopgap_run("match", demo[0].address, "--owned", "--json")[1])["matches"]
+    assert matches[0]["swatch"]["lab"] is not None
+    assert stopgap_run("undo")[0] == 0
+    assert stopgap_run("match", demo[0].address)[0] == 3

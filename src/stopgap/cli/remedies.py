@@ -34,6 +34,8 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
         Remedy.OBSERVER_OF_THE_FILE: "Leave --observer out.",
         Remedy.NAME_ILLUMINANT: "Name one with --under.",
         Remedy.NO_METRIC: "Leave --metric out.",
+        Remedy.ONE_CURRENCY: "Buy from ranges in one with --range, or say a price anew: 'stopgap "
+        "swatch edit RANGE CODE --price 2.70 --currency EUR'.",
         Remedy.ONE_FAMILY: "'stopgap family NAME' shows the swatches of one.",
         Remedy.ONE_MODE: "Choose one with --mode {modes}.",
         Remedy.OTHER_FINISH: "--finish {finish} looks among such pencils.",

@@ -94,6 +94,7 @@ from .store.papers import stored_papers as stored_papers
 from .tables.cells import guard as guard
 from .tables.formats import read_table as read_table
 from .targets import Known as Known
+from .targets import find_asked as find_asked
 from .targets import find_layer as find_layer
 from .targets import find_several as find_several
 from .targets import find_swatch as find_swatch

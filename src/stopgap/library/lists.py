@@ -18,10 +18,8 @@ from stopgap.swatches import Number, Swatch, Target
 
 Found = TypeVar("Found")
 Row = TypeVar("Row", bound="Listed | ListedBlend")
-
 _WEIGHT = Number(0.0, None, "a weight above 0")
 _STEP = Number(0.0, None, "a step above 0 in ΔE00")
-_UNCHANGED = "nothing was changed."
 _UNDONE = "nothing was done."
 
 
@@ -63,7 +61,8 @@ class ListedBlend:
 def read_list(path: Path) -> list[Listed]:
     """The rows of a list file: its column `colour`, or the first one where no row is a heading.
 
-    A first row is none where it stands alone in its row, or holds a figure, a colon or a colour.
+    It may be headed as people head it: Farbe, couleur, code, Nr. A first row is no heading where it
+    stands alone in its row, or holds a figure, a colon or a colour.
 
     Raises
     ------
@@ -72,8 +71,10 @@ def read_list(path: Path) -> list[Listed]:
     ProblemsInFile
         With every weight that is no number above 0.
     """
-    titles = ("colour", "label", "weight", "paper")
-    sheet = read_sheet(path, titles, ("colour",), "colour", unheaded=titles[:3])
+    from stopgap.library.ranges.understanding.vocabulary import list_headings
+
+    known = ("colour", "label", "weight", "paper")
+    sheet = read_sheet(path, known, known[:1], "colour", unheaded=known[:3], named=list_headings)
     listed = [
         Listed(
             called(path),
@@ -154,8 +155,8 @@ def listed_paper(rows: Sequence[Listed | ListedBlend], asked: str | None = None)
 
 
 def _other_paper(row: Listed | ListedBlend, expected: str) -> ProblemsInFile:
-    problem = Problem(row.row, "paper", row.paper, expected)
-    return ProblemsInFile(f"{row.file}: {_UNDONE}", [problem])
+    text = f"{row.file}: {_UNDONE}"
+    return ProblemsInFile(text, [Problem(row.row, "paper", row.paper, expected)])
 
 
 def list_text(rows: Iterable[tuple[str, str, float]]) -> bytes:
@@ -237,8 +238,7 @@ def find_swatches(
     if len(problems) == 1 and not file_name:
         raise InputError(str(problems[0]))
     if problems:
-        where = f"{file_name}: " if file_name else ""
-        raise ProblemsInFile(f"{where}{_UNCHANGED}", problems)
+        raise ProblemsInFile(f"{file_name}: nothing was changed.".lstrip(": "), problems)
     return found
 
 
@@ -289,7 +289,7 @@ def decide_owned(
     listed: Sequence[str | Listed] = [] if list_file is None else read_list(list_file)
     named: dict[str, Swatch] = {}
     unknown: list[Problem] = []
-    for item in [*after_their_range(pencils, index), *listed]:
+    for item in (*after_their_range(pencils, index), *listed):
         several, wrong = _look_up(item, index, find_several)
         named.update((swatch.address, swatch) for each in several for swatch in each)
         unknown += wrong

@@ -34,6 +34,29 @@ def find_target(text: str, known: Known) -> Target:
     return colour or _one(text, found, index)
 
 
+def find_asked(text: str, known: Known) -> Target:
+    """As `find_target`, for who asks about one: says so where words are but a part of names.
+
+    To look through all names takes a time that grows with them.
+    """
+    from stopgap.library.searching import search_pencils
+
+    index = NameIndex.of(known)
+    try:
+        return find_target(text, index)
+    except UnknownSwatchError as error:
+        found = [] if error.remedy is not None else search_pencils(text, index.swatches)
+        if not found:
+            raise
+        are = "is a pencil" if len(found) == 1 else f"are {len(found)} pencils"
+        raise UnknownSwatchError(
+            f"No swatch is called {text.strip()!r}, but there {are} of which the words say a part: "
+            f"{_listed([each.swatch for each in found])}.",
+            remedy=Remedy.SEARCH,
+            words=text.strip(),
+        ) from error
+
+
 def find_swatch(text: str, known: Known) -> Swatch:
     """The one pencil that `text` names; raises as `find_target` does."""
     index = NameIndex.of(known)

@@ -120,7 +120,12 @@ class _Rows:
         ]
 
     def to_buy(self, one: ToBuy) -> list[Any]:
-        return [self.places[one.swatch.address], one.price, harmless(one.purpose, 500)]
+        return [
+            self.places[one.swatch.address],
+            one.price,
+            harmless(one.purpose, 500),
+            harmless(one.swatch.currency, 10),
+        ]
 
     def _stand_in(self, found: StandIn) -> list[Any]:
         caution = self.words("; ".join(found.cautions))

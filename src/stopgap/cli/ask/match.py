@@ -104,7 +104,7 @@ def match(
       stopgap match Fennmoor:FM017 --over 'Fennmoor:FM003 medium'
     """
     from stopgap.defaults import PENCILS_BELOW
-    from stopgap.library import find_layer, find_target
+    from stopgap.library import find_asked, find_layer
     from stopgap.planner import find_glazes, find_stand_ins, ground_of
     from stopgap.reports.answers import stand_ins_report
 
@@ -113,7 +113,7 @@ def match(
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
         known = ground.known
         selection = chosen.selection(library)
-        asked = find_target(" ".join(target), known)
+        asked = find_asked(" ".join(target), known)
         swatches = ground.answering.swatches
         lying = Stack(find_layer(layer, known) for layer in over)
         question = None

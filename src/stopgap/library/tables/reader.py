@@ -4,7 +4,7 @@ One dialect for all of them: headings in any case, with a star or with spaces; a
 the file has one; the Unicode minus; text as a spreadsheet guards it.
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -92,6 +92,10 @@ class Sheet(NamedTuple):
             raise ProblemsInFile(f"{self.name}: {outcome}", problems, remedy=remedy)
 
 
+Renaming = Callable[[Sequence[str]], tuple[str, ...] | None]
+"""Headings in other words to known titles; None where they are none."""
+
+
 def read_sheet(
     path: Path,
     known: Collection[str],
@@ -100,10 +104,12 @@ def read_sheet(
     *,
     spectra: bool = False,
     unheaded: Sequence[str] = (),
+    named: Renaming | None = None,
 ) -> Sheet:
     """The rows of a file, each of which stands for one of `each`.
 
-    `unheaded` is what its columns hold where a file may have no row of headings.
+    `unheaded` is what its columns hold where a file may have no row of headings;
+    `named` gives a row of headings in the known titles, None where it is none.
 
     Raises
     ------
@@ -111,7 +117,11 @@ def read_sheet(
         If the file cannot be read or has no row, or as `find_columns` does.
     """
     table = read_table(path)
-    if unheaded and not _has_headings(table, unheaded):
+    titles = named(table.header.cells) if named is not None else None
+    if titles is not None:
+        header = TextRow(table.header.number, titles)
+        table = replace(table, header=header, own=table.header.cells)
+    elif unheaded and not _has_headings(table, unheaded):
         table = replace(
             table,
             header=TextRow(table.header.number, tuple(unheaded[: len(table.header.cells)])),

@@ -1,6 +1,7 @@
 """The shopping list: the least purchase that meets every need that can be met, proved."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -35,6 +36,7 @@ from stopgap.planner.shopping.question import (
     Offer,
     Supply,
     check_price,
+    currency_of,
     offers_of,
 )
 from stopgap.planner.shopping.wanted import WantedBlend, WantedColour, wanted_blend, wanted_colours
@@ -96,8 +98,8 @@ def shopping_list(
     Raises
     ------
     InputError
-        For an empty list of needs, a price or budget that is not a number of at least 0, or an
-        address with two contents.
+        For an empty list of needs, a price or budget that is not a number of at least 0, prices in
+        several currencies, or an address with two contents.
     """
     if not needs:
         raise InputError("needs: nothing is asked for; give at least one blend or colour.")
@@ -106,6 +108,7 @@ def shopping_list(
     clock = Clock(time_limit)
     mine = unique_swatches(owned, "owned")
     offers = offers_of(candidates, mine, default_price)
+    currency = currency_of(offers)
     wanted = _wanted(needs, Supply(tuple(mine), tuple(offers), recipes, recipes_along))
     asked = _asked(wanted, len(offers), partial=partial)
     prices = np.array([offer.price for offer in offers], dtype=np.float64)
@@ -122,7 +125,8 @@ def shopping_list(
             aims = tuple(aim._replace(proved=False) for aim in aims)
         elif all(aim.proved for aim in aims if aim.name in COUNTED):
             others = alternatives_to(bought, task, offers, alternatives)
-    return _answer(wanted, mine, offers, task, bought, aims, others)
+    found_list = _answer(wanted, mine, offers, task, bought, aims, others)
+    return replace(found_list, currency=currency)
 
 
 def _wanted(needs: Sequence[Need], supply: Supply) -> list[Wanted]:

@@ -16,7 +16,7 @@ from stopgap.arrays import Booleans, Floats, one_lab
 from stopgap.blends.blending import Colours, Recipes, aims_along, asked_for
 from stopgap.blends.path import Path
 from stopgap.defaults import STEP, TOLERANCE
-from stopgap.errors import InputError
+from stopgap.errors import InputError, Remedy
 from stopgap.planner.materials import RecipeSource, recipes_from, unique_swatches
 from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target
 
@@ -136,6 +136,28 @@ def offers_of(
         price = default_price if swatch.price is None else swatch.price
         offers.append(Offer(swatch, float(price), assumed=swatch.price is None))
     return offers
+
+
+def currency_of(offers: Sequence[Offer]) -> str:
+    """What all prices are in, empty where nobody says; a price without one is in the same.
+
+    Raises
+    ------
+    InputError
+        If they are in several currencies, which nobody can add.
+    """
+    first: dict[str, Swatch] = {}
+    for offer in offers:
+        currency = offer.swatch.currency.strip()
+        if currency and not offer.assumed:
+            first.setdefault(currency.upper(), offer.swatch)
+    if len(first) > 1:
+        told = ", ".join(f"{name} ({swatch.address})" for name, swatch in first.items())
+        raise InputError(
+            f"Prices are in several currencies, {told}, and cannot be added.",
+            remedy=Remedy.ONE_CURRENCY,
+        )
+    return next(iter(first), "")
 
 
 def check_price(price: float, name: str) -> None:

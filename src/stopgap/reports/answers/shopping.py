@@ -41,6 +41,7 @@ def shopping_report(found: ShoppingList, say: Say = str) -> Report:
     data = {
         "buy": data_of(_PURCHASE_FIELDS, found.buy),
         "cost": found.cost,
+        "currency": found.currency or None,
         "status": found.status,
         "bound": found.bound,
         "gap": found.gap,
@@ -149,10 +150,10 @@ def _buy_blocks(found: ShoppingList) -> list[Block]:
         return [Heading("Nothing to buy"), Paragraph(found.because or "Every need is met.")]
     proof = {
         "optimal": "proved: no other list does as much for less",
-        "time limit": f"the best found in time; none can cost less than {found.bound:.2f}",
+        "time limit": f"the best found in time; none can cost less than {_sum(found, found.bound)}",
     }.get(found.status, found.status)
     return [
-        Heading(f"Buy {len(found.buy)} for {found.cost:.2f} ({proof})"),
+        Heading(f"Buy {len(found.buy)} for {_sum(found, found.cost)} ({proof})"),
         grid_of(_PURCHASE_FIELDS, ("chip", "shown price", "swatch"), found.buy, _purpose),
         *(
             [Paragraph("A price with ? is the default, since none is known.", mark="·")]
@@ -161,6 +162,11 @@ def _buy_blocks(found: ShoppingList) -> list[Block]:
         ),
         Paragraph(""),
     ]
+
+
+def _sum(found: ShoppingList, cost: float) -> str:
+    """An amount with what it is in, where that is known."""
+    return f"{cost:.2f} {found.currency}".rstrip()
 
 
 def _purpose(purchase: Purchase) -> list[str]:
@@ -225,7 +231,7 @@ def _other_blocks(found: ShoppingList) -> list[Block]:
         for other in found.alternatives:
             codes = ", ".join(swatch.address for swatch in other.swatches)
             short = f", falling short by {other.shortfall:.1f}" if other.shortfall else ""
-            blocks.append(Paragraph(f"{other.cost:.2f}{short}: {codes}"))
+            blocks.append(Paragraph(f"{_sum(found, other.cost)}{short}: {codes}"))
     if found.not_to_buy:
         blocks.append(Heading("Not to buy: you own the same colour"))
         blocks += [

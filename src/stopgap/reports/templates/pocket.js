@@ -63,7 +63,7 @@ function keep(address, changes) {
   }
   showList();
 }
-const planned = new Map(data.buy.map(([place, price, why]) => [place, { price, why }]));
+const planned = new Map(data.buy.map(([place, price, why, unit]) => [place, { price, why, unit }]));
 const isListed = (swatch) => kept[swatch.address]?.listed ?? planned.has(swatch.place);
 
 function showList() {
@@ -88,7 +88,7 @@ function listItem(swatch) {
   const words = about(swatch);
   if (plan.why) words.append(make("span", { class: "quiet" }, plan.why));
   const label = make("label", { class: "row" }, box, patches([[swatch]]), words);
-  if (plan.price != null) label.append(make("span", { class: "figure" }, plan.price.toFixed(2)));
+  if (plan.price != null) label.append(make("span", { class: "figure" }, `${plan.price.toFixed(2)} ${plan.unit}`.trim()));
   return make("li", {}, label);
 }
 

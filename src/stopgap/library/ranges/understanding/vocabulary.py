@@ -6,7 +6,7 @@
 import re
 import tomllib
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
@@ -97,6 +97,28 @@ def meaning_of(heading: str) -> Meaning | None:
         beside = tuple((name, value.upper().replace(" ", "")) for name, value in stated if value)
         return Meaning(_contract().get(axis.casefold(), "lab"), beside=beside)
     return _from_table(plain_heading(heading))
+
+
+_NAMING = ("code", "hex", "lab", "rgb", "name")
+"""What may say which colour is meant where no column is headed `colour`, the plainest first."""
+
+
+def list_headings(cells: Sequence[str]) -> tuple[str, ...] | None:
+    """Headings of a list in other words as its contract has them; None where they are no others.
+
+    >>> list_headings(["Nr.", "Farbe", "wozu"]), list_headings(["Kelp brown"])
+    (('colour', 'label', 'wozu'), None)
+    """
+    if "colour" in map(folded, cells):
+        return None
+    found = [meaning_of(cell) if cell else None for cell in cells]
+    meant = [each.title if each is not None else "" for each in found]
+    asked = next((title for title in _NAMING if title in meant), None)
+    if asked is None:
+        return None
+    taken = {"name": "label", asked: "colour"}
+    places = {meant.index(title): title for title in taken if title in meant}
+    return tuple(taken.get(places.get(at, ""), cell) for at, cell in enumerate(cells))
 
 
 def is_title(heading: str) -> bool:
