@@ -8,7 +8,7 @@ import numpy as np
 from stopgap.arrays import Floats, Integers
 from stopgap.defaults import JOBS
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
-from stopgap.errors import InputError
+from stopgap.errors import InputError, Note, Remedy
 from stopgap.planner.comparison.flare import find_unpaired
 from stopgap.planner.comparison.shift import Shift, estimate_shift, nearest_both_ways
 from stopgap.planner.materials import labs_of, unique_swatches
@@ -43,16 +43,25 @@ class CrossTable:
     correction: RangeCorrection | None = None
 
     @property
-    def warning(self) -> str:
-        """A sentence where the ranges lie off each other as a whole, else empty."""
+    def note(self) -> Note | None:
+        """A remark where the ranges lie off each other as a whole."""
         if not self.shift.significant:
-            return ""
+            return None
         L, a, b = self.shift.lab
         done = "it is taken out of this table" if self.removed else "it is still in this table"
-        return (
+        first = self.rows[0]
+        return Note(
             f"The second range lies off the first as a whole: L* {L:+.1f}, a* {a:+.1f}, "
-            f"b* {b:+.1f} ({self.shift.pairs} pairs); probably another paper or instrument; {done}."
+            f"b* {b:+.1f} ({self.shift.pairs} pairs); probably another paper or "
+            f"instrument; {done}.",
+            Remedy.CORRECT_RANGE,
+            {"range": first.best.range, "reference": first.swatch.range},
         )
+
+    @property
+    def warning(self) -> str:
+        """The same as a sentence, else empty."""
+        return self.note.text if self.note else ""
 
 
 def cross_table(

@@ -3,7 +3,6 @@
 from collections.abc import Mapping, Sequence
 from operator import attrgetter
 
-from stopgap.errors import Note, Remedy
 from stopgap.planner import CrossTable, TableRow, TranslatedRow, Translation
 from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import (
@@ -195,15 +194,9 @@ def _blocks(name: str, table: CrossTable, say: Say) -> list[Block]:
         Heading(f"against {name}"),
         grid_of(_table_fields(name), keys, table.rows, _table_remarks),
         Paragraph("'=' marks two that are the nearest of each other."),
-        *([_warning(name, table, say)] if table.warning else []),
+        *([Paragraph(say(table.note), mark="!")] if table.note else []),
         Paragraph(""),
     ]
-
-
-def _warning(name: str, table: CrossTable, say: Say) -> Paragraph:
-    reference = table.rows[0].swatch.range
-    note = Note(table.warning, Remedy.CORRECT_RANGE, {"range": name, "reference": reference})
-    return Paragraph(say(note), mark="!")
 
 
 def _table_remarks(row: TableRow) -> Sequence[str]:
