@@ -65,7 +65,8 @@ def bare(swatches: Sequence[Swatch]):
         chosen = np.repeat(pairs[start : start + step], p * p, axis=0)
         laid = np.tile(both, (len(chosen) // (p * p), 1))
         layers = reflectance[chosen]
-        mixed = model.function(layers, paper, laid, tooth=box.tooth, opacity=np.zeros(laid.shape))
+        knobs = {"tooth": box.tooth, "trapping": box.trapping}
+        mixed = model.reflectance(layers, paper, laid, opacity=np.zeros(laid.shape), **knobs)
         found.append(model.bands.lab(mixed))
     return np.concatenate(found)
 

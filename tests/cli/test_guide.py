@@ -58,7 +58,7 @@ def do(line, said, monkeypatch, capsys):
             assert status != 0
             assert " ".join(captured.err.split()).startswith(said.removesuffix(" …"))
         else:
-            assert status == 0, (line, captured.err)
+            assert status in (0, 3), (line, captured.err)  # 3: a need stays open
             assert said.removesuffix(" …") in captured.out
 
 

@@ -48,14 +48,15 @@ def test_examples_run_on_the_demo_that_was_kept(path, desk, capsys):
     for line in found:
         name, *arguments = shlex.split(line)
         assert name == "stopgap"
-        assert run(arguments) == 0, capsys.readouterr().err
+        assert run(arguments) in (0, 3), capsys.readouterr().err  # 3: a need stays open
     capsys.readouterr()
 
 
 def test_all_examples_run_one_after_another(desk, capsys):
     for path, command in COMMANDS.items():
         for line in examples(command):
-            assert run(shlex.split(line)[1:]) == 0, (path, line, capsys.readouterr().err)
+            status = run(shlex.split(line)[1:])  # 3 is an answer: a need stays open
+            assert status in (0, 3), (path, line, capsys.readouterr().err)
     capsys.readouterr()
 
 

@@ -88,11 +88,11 @@ def test_the_target_is_never_layered(demo):
 
 
 def test_within_may_leave_only_recipes(demo):
-    status, out, _ = demo("match", "Fennmoor:FM055", "--within", "3", "--json")
+    status, out, _ = demo("match", "Fennmoor:FM055", "--within", "4", "--json")
     answer = json.loads(out)
     assert (status, answer["matches"]) == (0, [])
     assert answer["layers"]
-    assert demo("match", "Fennmoor:FM055", "--within", "3", "--no-layers")[0] == 3
+    assert demo("match", "Fennmoor:FM055", "--within", "4", "--no-layers")[0] == 3
 
 
 def test_layer_shows_a_stack(demo):

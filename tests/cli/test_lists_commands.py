@@ -13,8 +13,11 @@ from stopgap.difference import GRADES
 
 def answer(demo, *arguments, status=0):
     found, out, error = demo(*arguments, "--json")
+    told = json.loads(out)
+    if told.get("unfilled"):
+        status = 3
     assert (found, error) == (status, "")
-    return json.loads(out)
+    return told
 
 
 LESSON = datasets() / "lesson.csv"
@@ -237,3 +240,40 @@ def test_an_empty_library_and_an_empty_list(stopgap_run, tmp_path):
 )
 def test_jobs_change_nothing(demo, command):
     assert answer(demo, *command, "--jobs", "2") == answer(demo, *command)
+
+
+def test_a_discontinued_shade_is_replaced_by_another_even_where_it_is_owned(demo, tmp_path):
+    gone = "Fennmoor:FM020"
+    demo("own", gone)
+    path = tmp_path / "list.csv"
+    path.write_text(f"colour\n{gone}\nFennmoor:FM013\n", encoding="utf-8")
+    for more in ([], ["--repeat"], ["--keep-order"], ["--layers"]):
+        first, second = answer(demo, "translate", path, *more)["rows"]
+        assert gone not in addresses_in(first["given"])
+        assert addresses_in(second["given"]) == {"Fennmoor:FM013"}
+    _, out, _ = demo("shop", "--for", gone, "--tolerance", "1.5", "--no-layers", "--json")
+    found = json.loads(out)
+    assert found["buy"] or found["unfilled"]
+    for match in ([gone, "--layers"], ["Fennmoor:FM013", "--replace", "--layers"]):
+        told = answer(demo, "match", *match)
+        laid = {one for layers in told["layers"] for one in addresses_in(layers)}
+        assert match[0] not in laid
+    assert demo("match", "#c04a2b", "--replace")[0] == 2
+
+
+def addresses_in(given):
+    """The addresses of the swatches anywhere in a part of an answer."""
+    if isinstance(given, dict):
+        own = {f"{given['range']}:{given['code']}"} if "code" in given else set()
+        return own.union(*map(addresses_in, given.values()))
+    return set().union(*map(addresses_in, given)) if isinstance(given, list) else set()
+
+
+def test_nothing_known_and_needs_left_open_end_with_three(demo, tmp_path):
+    path = tmp_path / "list.csv"
+    path.write_text("colour\nnobody knows this\nnor that\n", encoding="utf-8")
+    assert demo("translate", path)[0] == 3
+    path.write_text("colour\nnobody knows this\nFennmoor:FM013\n", encoding="utf-8")
+    assert demo("translate", path)[0] == 0
+    path.write_text("colour\n#3030ff\n", encoding="utf-8")
+    assert demo("shop", "--list", path, "--no-layers", "--budget", "0")[0] == 3

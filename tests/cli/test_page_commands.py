@@ -66,7 +66,7 @@ def test_everything_that_can_be_shown(demo, tmp_path, question, says):
     path = tmp_path / "sheet.html"
     asked = ["--for", *question] if question else []
     status, _, error = demo("sheet", path, *asked)
-    assert (status, error) == (0, "")
+    assert (status in (0, 3), error) == (True, "")  # 3: a need of shop stays open
     assert says in shown(path)
 
 

@@ -1,6 +1,10 @@
-"""Rows of FOGRA39L as layers and overprints, and the usual ways of guessing a layered colour."""
+"""Characterised presses as layers and overprints, and the usual ways of guessing a layered colour.
+
+FOGRA39L is on coated paper, FOGRA28L on light coated, FOGRA30L on uncoated, TR002 on newsprint.
+"""
 
 import warnings
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -9,13 +13,30 @@ with warnings.catch_warnings():
     warnings.simplefilter("ignore")
     import colour
 
-FILE = Path(__file__).parents[1] / "reference" / "overprints_fogra39.csv"
+from stopgap.layering import LayeredSample
+from stopgap.swatches import Stack, Swatch
+
+REFERENCE = Path(__file__).parents[1] / "reference"
+PRESSES = ("FOGRA39L", "FOGRA28L", "FOGRA30L", "TR002")
 
 
-def overprints(inks):
+@cache
+def press(name):
+    """Colours (3,) by tone values of cyan, magenta and yellow."""
+    if name == "FOGRA39L":
+        text = (REFERENCE / "overprints_fogra39.csv").read_text(encoding="utf-8")
+        lines = text.splitlines()[4:]
+    else:
+        text = (REFERENCE / "overprints_more.csv").read_text(encoding="utf-8")
+        start = f"{name},"
+        lines = [line[len(start) :] for line in text.splitlines() if line.startswith(start)]
+    rows = np.loadtxt(lines, delimiter=",")
+    return {tuple(row[:3]): row[3:] for row in rows}
+
+
+def overprints(inks, by_tone=None):
     """Paper (3,), layers (m, inks, 3), overprints (m, 3) and tone values (m, 3)."""
-    rows = np.loadtxt(FILE, delimiter=",", comments="#", skiprows=4)
-    by_tone = {tuple(row[:3]): row[3:] for row in rows}
+    by_tone = press("FOGRA39L") if by_tone is None else by_tone
     layers, measured, tones = [], [], []
     for tone, lab in by_tone.items():
         singles = [
@@ -28,6 +49,20 @@ def overprints(inks):
             measured.append(lab)
             tones.append(tone)
     return by_tone[0, 0, 0], np.array(layers), np.array(measured), np.array(tones)
+
+
+def six_samples(by_tone):
+    """Three pairs of full tones and three of 70 %, as layered swatches, and the paper (3,)."""
+    paper, layers, measured, tones = overprints(2, by_tone)
+    samples = []
+    for tone in (100, 70):
+        for row in np.flatnonzero((np.sort(tones, axis=1)[:, 1:] == tone).all(axis=1)):
+            inks = np.flatnonzero(tones[row])
+            pair = [
+                Swatch("Ink", f"{ink} {tone}", tuple(lab)) for ink, lab in zip(inks, layers[row])
+            ]
+            samples.append(LayeredSample(Stack.of(*pair), tuple(measured[row])))
+    return samples, paper
 
 
 def average_of_lab(paper, layers):

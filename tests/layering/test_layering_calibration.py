@@ -12,9 +12,8 @@ from stopgap.colorimetry.recovery.weights import tristimulus_weights
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.layering import (
-    LOAD_SPREAD,
     PRESSURES,
-    TOOTH_SPREAD,
+    SPREADS,
     LayeredSample,
     calibrate,
     predict,
@@ -73,7 +72,7 @@ def held_out_errors(calibration=None):
     table = calibration.pressures if calibration else PRESSURES
     options = {}
     if calibration:
-        options = {"tooth": calibration.tooth}
+        options = {"tooth": calibration.tooth, "trapping": calibration.trapping}
     found = predict(
         PAPER,
         [[LAB[i], LAB[j]] for i, j, _, _ in left],
@@ -131,15 +130,13 @@ def test_a_sample_over_black_shows_how_well_that_pencil_covers():
 
 def test_it_narrows_the_interval_and_never_reverses_pressures():
     found = calibrate(samples_of(LAID, 2), PAPER)
-    assert 0.0 < found.tooth_spread < TOOTH_SPREAD
-    assert 0.0 < found.load_spread < LOAD_SPREAD
+    for learnt, before in zip(found.spreads, SPREADS, strict=True):
+        assert 0.0 < learnt < before
     loads = found.pressures
     assert 0.0 < loads["light"] < loads["medium"] < loads["heavy"] == 1.0
     layers = [LAB[0], LAB[3]]
     before = uncertainty(PAPER, layers, sigma=0.5, tooth=found.tooth)
-    after = uncertainty(
-        PAPER, layers, sigma=0.5, tooth=found.tooth, tooth_spread=found.tooth_spread
-    )
+    after = uncertainty(PAPER, layers, sigma=0.5, tooth=found.tooth, spreads=found.spreads)
     assert after.ninety < before.ninety
 
 

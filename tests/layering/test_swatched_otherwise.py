@@ -10,7 +10,15 @@ import pytest
 from stopgap.colorimetry.recovery.bands import SPECTRUM
 from stopgap.colorimetry.recovery.weights import WAVELENGTHS
 from stopgap.difference import delta_E
-from stopgap.layering import PRESSURES, best_recipes, calibrate, layered, palette_of
+from stopgap.layering import (
+    DEFAULT_TOOTH,
+    PRESSURES,
+    TOOTH,
+    best_recipes,
+    calibrate,
+    layered,
+    palette_of,
+)
 from stopgap.layering import LayeredSample as Sample
 from stopgap.layering.shared_tooth import shared_tooth
 from stopgap.swatches import Pressure, Reflectance, Scattering, Stack, Swatch
@@ -32,7 +40,8 @@ def swatched(lab, S, pressure, passes=1):
         SPECTRUM.reflectances(np.array([one]), None).reflectance for one in (lab, PAPER)
     )
     load = np.array([[PRESSURES[pressure] * passes]])
-    seen = shared_tooth(heavy[:, None], paper, load, tooth=1.3, opacity=np.array([[S]]))[0]
+    knobs = {"tooth": TOOTH[DEFAULT_TOOTH], "trapping": 0.0}
+    seen = shared_tooth(heavy[:, None], paper, load, opacity=np.array([[S]]), **knobs)[0]
     measured = Reflectance(tuple(map(float, WAVELENGTHS)), tuple(seen.tolist()))
     colour = tuple(SPECTRUM.lab(seen).tolist())
     return Swatch("T", str(lab), colour, pressure=pressure, passes=passes, reflectance=measured)
@@ -90,7 +99,7 @@ def test_calibration_knows_it_too():
     for lab, _ in MADE[:2]:
         heavy = SPECTRUM.reflectances(np.array([lab]), None).reflectance[:, None]
         seen = shared_tooth(
-            heavy, paper, np.array([[PRESSURES["medium"] * scale]]), tooth=1.3,
+            heavy, paper, np.array([[PRESSURES["medium"] * scale]]), tooth=TOOTH[DEFAULT_TOOTH],
             opacity=np.zeros((1, 1)),
         )[0]  # fmt: skip
         otherwise[f"T:{lab}"] = Swatch(

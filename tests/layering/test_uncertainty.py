@@ -9,10 +9,10 @@ from stopgap.colorimetry import recover
 from stopgap.colorimetry.recovery.bands import REC_2020, SMOOTHEST, SPECTRUM
 from stopgap.difference import delta_E
 from stopgap.layering import (
-    LOAD_SPREAD,
     MODELS,
     PRESSURES,
-    TOOTH_SPREAD,
+    SPREADS,
+    TRAPPING,
     Found,
     palette_of,
     predict,
@@ -30,12 +30,12 @@ LAYERS = np.array(
 STEP = 0.25
 
 
-def slowly(paper, layers, loads, *, sigma, model="spectrum", tooth=1.3, **options):
-    """Swatches, tooth, loads, reconstruction: one prediction a variant, nothing shared."""
+def slowly(paper, layers, loads, *, sigma, model="spectrum", tooth=2.0, **options):
+    """Swatches, tooth, trapping, loads, reconstruction: a prediction a variant, nothing shared."""
     row, spectra = MODELS[model], options.get("spectra")
 
-    def differs(of=layers, laid=loads, by=row, on=tooth):
-        found = predict(paper, of, laid, model=by, tooth=on, **options)
+    def differs(of=layers, laid=loads, by=row, on=tooth, trapping=TRAPPING):
+        found = predict(paper, of, laid, model=by, tooth=on, trapping=trapping, **options)
         return delta_E(found, predict(paper, layers, loads, model=row, tooth=tooth, **options))
 
     def root_mean_square(variants):
@@ -48,8 +48,8 @@ def slowly(paper, layers, loads, *, sigma, model="spectrum", tooth=1.3, **option
             moved[..., i, axis] += np.where(layers[..., i, axis] > 0, -STEP, STEP)
             step = delta_E(moved[..., i, :], layers[..., i, :])
             swatches = swatches + (sigma * differs(moved) / step) ** 2 / 3.0
-    rougher = [tooth * np.exp(s * TOOTH_SPREAD) for s in (-1, 1)]
-    spread = np.where(loads == 1.0, 0.0, LOAD_SPREAD)
+    rougher = [tooth * np.exp(s * SPREADS.tooth) for s in (-1, 1)]
+    spread = np.where(loads == 1.0, 0.0, SPREADS.load)
     others = [bands for bands in (SPECTRUM, SMOOTHEST, REC_2020) if bands is not row.bands]
     rebuilt = root_mean_square([differs(by=row._replace(bands=bands)) for bands in others])
     if spectra is not None and row.bands.measured:
@@ -57,6 +57,7 @@ def slowly(paper, layers, loads, *, sigma, model="spectrum", tooth=1.3, **option
     return (
         np.sqrt(swatches),
         root_mean_square([differs(on=n) for n in rougher]),
+        root_mean_square([differs(trapping=TRAPPING + s * SPREADS.trapping) for s in (-1, 1)]),
         root_mean_square([differs(laid=loads * np.exp(s * spread)) for s in (-1, 1)]),
         rebuilt,
     )
@@ -85,7 +86,7 @@ def test_every_part_is_that_of_separate_predictions(model, options):
     loads = np.array([[1.0, 0.35], [0.65, 1.0], [0.35, 0.65]])
     found = uncertainty(PAPER, LAYERS, loads, sigma=0.5, model=model, **options)
     expected = slowly(PAPER, LAYERS, loads, sigma=0.5, model=model, **options)
-    parts = (found.swatches, found.tooth, found.loads, found.reconstruction)
+    parts = (found.swatches, found.tooth, found.trapping, found.loads, found.reconstruction)
     for part, other in zip(parts, expected, strict=True):
         np.testing.assert_allclose(part, other, atol=1e-9)
     assert all((part > 0.0).any() for part in parts)

@@ -13,7 +13,7 @@ from stopgap.layering import catalogue_colours
 from stopgap.planner import RecipeCache, estimated_conditions, index_recipes, recipes_under
 from stopgap.planner.recipes import cache as recipe_cache
 from stopgap.planner.recipes.kept import make_palette, numbers_of
-from stopgap.swatches import Reflectance, Scattering, Swatch
+from stopgap.swatches import Reflectance, Scattering, Spreads, Swatch
 
 ESTIMATED = estimated_conditions()
 TARGETS = [[50, 10, 20], [70, -20, 5], [35, 0, 0]]
@@ -230,17 +230,17 @@ def test_another_version_makes_another_file(cache, monkeypatch, head):
 def test_whoever_changes_the_colours_of_a_model_raises_the_format():
     """What a file of this format holds, to a hundredth; change both where a model changes."""
     colours = all_colours(some_swatches(3, 6))[[0, 9, 17, 18, 77, 110]]
-    assert recipe_cache.FORMAT == 6
-    np.testing.assert_allclose(colours, COLOURS_OF_FORMAT_6, atol=0.005)
+    assert recipe_cache.FORMAT == 7
+    np.testing.assert_allclose(colours, COLOURS_OF_FORMAT_7, atol=0.005)
 
 
-COLOURS_OF_FORMAT_6 = [
-    [54.29, -15.0, 17.75],
-    [55.78, -5.9, 1.15],
+COLOURS_OF_FORMAT_7 = [
+    [58.72, -13.42, 16.15],
+    [60.07, -5.19, 1.23],
     [73.03, -10.79, 7.43],
-    [41.15, -10.65, 10.15],
-    [45.76, -11.74, -0.93],
-    [64.92, 0.05, 10.63],
+    [44.14, -10.1, 9.29],
+    [47.65, -12.9, -1.28],
+    [66.6, -0.66, 9.91],
 ]
 
 
@@ -252,7 +252,8 @@ def test_the_numbers_tell_whatever_colours_depend_on():
     warmer = Reflectance((*waves[:-1], 710.0), (0.4,) * 16)
     other = [replace(swatches[0], reflectance=warmer), *swatches[1:]]
     several = [
-        replace(ESTIMATED, tooth=2.0),
+        replace(ESTIMATED, tooth=2.5),
+        replace(ESTIMATED, trapping=0.1),
         replace(ESTIMATED, opacity={swatches[0].address: Scattering(0.5, 0.0, 1.0)}),
         replace(ESTIMATED, loads={"light": 0.3, "medium": 0.65, "heavy": 1.0}),
         replace(ESTIMATED, loads={"light": 0.35, "heavy": 1.0}),
@@ -266,7 +267,7 @@ def test_the_numbers_tell_whatever_colours_depend_on():
     ]
     assert len({numbers_of(*box).tobytes() for box in boxes}) == len(boxes)
     renamed = [replace(swatch, name="Other", uncertainty=1.0) for swatch in swatches]
-    unsure = replace(ESTIMATED, tooth_spread=0.1, load_spread=0.1, samples=9)
+    unsure = replace(ESTIMATED, spreads=Spreads(0.1, 0.05, 0.1), samples=9)
     np.testing.assert_array_equal(numbers_of(unsure, renamed), numbers_of(ESTIMATED, swatches))
 
 

@@ -2,10 +2,10 @@ from .calibration.fit import LayeredSample as LayeredSample
 from .calibration.learning import Calibration as Calibration
 from .calibration.learning import calibrate as calibrate
 from .estimates import DEFAULT_TOOTH as DEFAULT_TOOTH
-from .estimates import LOAD_SPREAD as LOAD_SPREAD
 from .estimates import PRESSURES as PRESSURES
+from .estimates import SPREADS as SPREADS
 from .estimates import TOOTH as TOOTH
-from .estimates import TOOTH_SPREAD as TOOTH_SPREAD
+from .estimates import TRAPPING as TRAPPING
 from .estimates import passes_held as passes_held
 from .intervals import Uncertainty as Uncertainty
 from .intervals import uncertainty as uncertainty

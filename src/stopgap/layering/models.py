@@ -1,7 +1,8 @@
 """The table of layering models.
 
 A model is a function of reflectances, `(layers, paper, loads, *, tooth, opacity, ground=None) ->
-reflectance`, of the form that `stopgap.layering.shared_tooth.shared_tooth` describes.
+reflectance`, of the form that `stopgap.layering.shared_tooth.shared_tooth` describes; one that
+`traps` takes `trapping` as well.
 """
 
 from collections.abc import Callable, Mapping
@@ -11,14 +12,13 @@ from typing import NamedTuple
 from stopgap.arrays import Floats
 from stopgap.colorimetry.recovery.bands import REC_2020, SPECTRUM, Bands
 from stopgap.errors import InputError
-from stopgap.layering.shared_tooth import (
+from stopgap.layering.prepared_layers import (
     LaidGround,
     PreparedLayers,
-    absorption,
     laid_ground,
     prepared_layers,
-    shared_tooth,
 )
+from stopgap.layering.shared_tooth import absorption, shared_tooth
 
 ModelFunction = Callable[..., Floats]
 DEFAULT_MODEL = "spectrum"
@@ -27,9 +27,9 @@ DEFAULT_MODEL = "spectrum"
 class Additive(NamedTuple):
     """A model taken apart, so that a search prepares every pencil once.
 
-    `absorption(layers, paper, opacity, tooth=…)` are optical depths. `laid_ground(paper, depth,
-    opacity, tooth=…)` is a paper and what lies on it, and `prepared_layers(depth, opacity, ground)`
-    are layers made ready to be laid on that.
+    `absorption(layers, paper, opacity, tooth=…)` are optical depths on bare paper.
+    `laid_ground(paper, depth, opacity, tooth=…, trapping=…)` is a paper and what lies on it, and
+    `prepared_layers(depth, opacity, ground)` are layers made ready to be laid on that.
     """
 
     absorption: Callable[..., Floats]
@@ -38,12 +38,28 @@ class Additive(NamedTuple):
 
 
 class Model(NamedTuple):
-    """One row of MODELS; without `additive` a search calls `function` for every recipe."""
+    """One row of MODELS; without `additive` a search calls it for every recipe."""
 
     function: ModelFunction
     bands: Bands
     about: str
     additive: Additive | None = None
+    traps: bool = False
+
+    def reflectance(
+        self,
+        layers: Floats,
+        seen_on: Floats,
+        loads: Floats,
+        *,
+        tooth: float,
+        trapping: float,
+        opacity: Floats,
+        ground: Floats | None = None,
+    ) -> Floats:
+        """What its function says of layers on a paper of those knobs."""
+        knobs = {"tooth": tooth, "trapping": trapping} if self.traps else {"tooth": tooth}
+        return self.function(layers, seen_on, loads, opacity=opacity, ground=ground, **knobs)
 
 
 _SHARED_TOOTH = Additive(absorption, laid_ground, prepared_layers)
@@ -55,12 +71,14 @@ MODELS: Mapping[str, Model] = MappingProxyType(
             SPECTRUM,
             "layers sharing the paper's tooth, in 36 bands of the plainest spectrum",
             _SHARED_TOOTH,
+            traps=True,
         ),
         "channels": Model(
             shared_tooth,
             REC_2020,
             "layers sharing the paper's tooth, in the three linear channels of ITU-R BT.2020",
             _SHARED_TOOTH,
+            traps=True,
         ),
     }
 )

@@ -12,12 +12,14 @@ from stopgap.layering.alternatives import Alternatives, alternatives
 from stopgap.layering.estimates import (
     DEFAULT_TOOTH,
     PRESSURES,
+    TRAPPING,
     Opacities,
     loads_of,
     never_beneath,
     opacities_of,
     swatch_loads,
     tooth_value,
+    trapping_value,
 )
 from stopgap.layering.models import DEFAULT_MODEL, Additive, Model, ModelFunction, model_of
 from stopgap.layering.optics import (
@@ -28,7 +30,7 @@ from stopgap.layering.optics import (
     measured_spectra,
     optics,
 )
-from stopgap.layering.shared_tooth import PreparedLayers
+from stopgap.layering.prepared_layers import PreparedLayers
 from stopgap.swatches import BARE_PAPER, Scattering, Stack, Swatch
 
 _NOTHING = "swatches: there is no pencil to layer; mark some as owned, or choose a range."
@@ -52,6 +54,7 @@ class Palette:
     pressures: Mapping[str, float]
     model: Model
     tooth: float
+    trapping: float
     paper_lab: Floats
     swatch_paper_lab: Floats
     lab: Floats = field(repr=False)
@@ -101,11 +104,12 @@ class Palette:
             layers = [*(np.broadcast_to(R, (*shape, len(R))) for R in beneath.layers), *layers]
             loads = [*(np.full(shape, load) for load in beneath.loads), *loads]
             opacity = [*(np.full(shape, S) for S in beneath.opacities.middle), *opacity]
-        reflectance = self.model.function(
+        reflectance = self.model.reflectance(
             np.stack(layers, axis=-2),
             self.seen_on,
             np.stack(loads, axis=-1),
             tooth=self.tooth,
+            trapping=self.trapping,
             opacity=np.stack(opacity, axis=-1),
             ground=self.ground,
         )
@@ -157,6 +161,7 @@ def palette_of(
     pressures: Mapping[str, float] = PRESSURES,
     model: str | Model | ModelFunction = DEFAULT_MODEL,
     tooth: str | float = DEFAULT_TOOTH,
+    trapping: float = TRAPPING,
     opacity: float | Mapping[str, Scattering] = 0.0,
     swatch_paper_lab: FloatsLike | None = None,
     heavy_first: bool = False,
@@ -176,7 +181,7 @@ def palette_of(
     InputError
         Where there is no swatch to layer, or an argument is not as `predict` wants it.
     """
-    row, n = model_of(model), tooth_value(tooth)
+    row, n, kappa = model_of(model), tooth_value(tooth), trapping_value(trapping)
     paper = as_lab(paper_lab, "paper_lab")
     base = paper if swatch_paper_lab is None else as_lab(swatch_paper_lab, "swatch_paper_lab")
     loads = loads_of(list(pressures.values()))
@@ -204,7 +209,7 @@ def palette_of(
         prepared = row.additive.prepared_layers(
             (depth[:, None, :] * loads[:, None]).reshape(-1, depth.shape[-1]),
             np.outer(power, loads).ravel(),
-            row.additive.laid_ground(found.ground, *beneath, tooth=n),
+            row.additive.laid_ground(found.ground, *beneath, tooth=n, trapping=kappa),
         )
     return Palette(
         swatches=tuple(kept),
@@ -213,6 +218,7 @@ def palette_of(
         pressures=dict(pressures),
         model=row,
         tooth=n,
+        trapping=kappa,
         paper_lab=paper,
         swatch_paper_lab=base,
         lab=colours[usable],

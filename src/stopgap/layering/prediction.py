@@ -11,10 +11,12 @@ from stopgap.errors import InputError
 from stopgap.layering.estimates import (
     DEFAULT_TOOTH,
     PRESSURES,
+    TRAPPING,
     Opacities,
     checked,
     loads_of,
     tooth_value,
+    trapping_value,
 )
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
 from stopgap.layering.optics import Optics, check_attained, check_lightness, optics
@@ -25,6 +27,7 @@ class LayersAsked(NamedTuple):
 
     model: Model
     tooth: float
+    trapping: float
     paper: Floats
     seen_on: Floats
     layers: Floats
@@ -44,15 +47,18 @@ class LayersAsked(NamedTuple):
         check_attained(layers, found.reached, "layers_lab")
         return found
 
-    def colour(self, bands: Bands, of: Optics, loads: Floats, tooth: float) -> Floats:
-        """Colour (..., 3) of layers that are laid."""
+    def colour(
+        self, bands: Bands, of: Optics, loads: Floats, opacity: Floats | None = None
+    ) -> Floats:
+        """Colour (..., 3) of layers that are laid, with another S (..., n) where one is given."""
         return bands.lab(
-            self.model.function(
+            self.model.reflectance(
                 of.layers,
                 of.seen_on,
                 loads,
-                tooth=tooth,
-                opacity=self.opacity.middle,
+                tooth=self.tooth,
+                trapping=self.trapping,
+                opacity=self.opacity.middle if opacity is None else opacity,
                 ground=of.ground,
             )
         )
@@ -65,6 +71,7 @@ def predict(
     *,
     model: str | Model | ModelFunction = DEFAULT_MODEL,
     tooth: str | float = DEFAULT_TOOTH,
+    trapping: float = TRAPPING,
     opacity: FloatsLike = 0.0,
     swatch_paper_lab: FloatsLike | None = None,
     spectra: FloatsLike | None = None,
@@ -86,6 +93,8 @@ def predict(
         A name of MODELS, a row of it, or a function of the same form.
     tooth
         A name of TOOTH, or the n of the paper.
+    trapping
+        κ of the paper: how much less a layer takes where others lie; 0 for as much as on paper.
     opacity
         Scattering power S of every heavy layer, broadcast to (..., n). 0 is clear; 2 reflects
         two thirds over black.
@@ -110,12 +119,13 @@ def predict(
         pressures,
         model=model,
         tooth=tooth,
+        trapping=trapping,
         opacity=opacity,
         swatch_paper_lab=swatch_paper_lab,
         spectra=spectra,
     )
     bands = asked.model.bands
-    return asked.colour(bands, asked.optics(bands, asked.layers), asked.loads, asked.tooth)
+    return asked.colour(bands, asked.optics(bands, asked.layers), asked.loads)
 
 
 def question(
@@ -125,6 +135,7 @@ def question(
     *,
     model: str | Model | ModelFunction,
     tooth: str | float,
+    trapping: float,
     opacity: FloatsLike | Opacities,
     swatch_paper_lab: FloatsLike | None,
     spectra: FloatsLike | None,
@@ -148,6 +159,7 @@ def question(
     return LayersAsked(
         model=row,
         tooth=n,
+        trapping=trapping_value(trapping),
         paper=paper,
         seen_on=seen_on,
         layers=layers,

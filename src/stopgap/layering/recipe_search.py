@@ -2,9 +2,9 @@
 
 All are tried, in blocks, so the answer is exact. A heavy layer leaves no tooth for the next, so the
 lower of two is laid light or medium unless heavy ones are allowed first. Two pencils that do not
-cover make the same colour in either order; such a pair is tried once, the lighter pencil first, or
-where that is to be heavy, the other if it is hardly darker (all common practice, no source). Ties
-go to the earlier pencil.
+cover make nearly the same colour in either order; such a pair is tried once, the lighter pencil
+first, or where that is to be heavy, the other if it is hardly darker (all common practice, no
+source). Ties go to the earlier pencil.
 
 A catalogue numbers every recipe of a box, for what does not depend on a target: tints first and
 then pair by pair as `search` tries them. Their colours are computed in its blocks, so that asking a

@@ -8,13 +8,13 @@ import numpy as np
 from stopgap.arrays import Floats, FloatsLike, Integers, renumbered
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, Promise
 from stopgap.layering.alternatives import Alternatives, alternatives
-from stopgap.layering.estimates import LOAD_SPREAD, TOOTH_SPREAD
+from stopgap.layering.estimates import SPREADS
 from stopgap.layering.intervals import Uncertainty, spread
 from stopgap.layering.palette import Palette
 from stopgap.layering.prediction import question
 from stopgap.layering.recipe_search import Found, Progress, search
 from stopgap.layering.stack_prediction import cautions
-from stopgap.swatches import LaidStack, Layer, Stack
+from stopgap.swatches import LaidStack, Layer, Spreads, Stack
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,13 +52,12 @@ def best_recipes(
     limit: int = 5,
     per_pair: int = 1,
     metric: str | DifferenceFunction = DEFAULT_METRIC,
-    tooth_spread: float = TOOTH_SPREAD,
-    load_spread: float = LOAD_SPREAD,
+    spreads: Spreads = SPREADS,
     progress: Progress | None = None,
 ) -> list[Recipe]:
     """The nearest recipes of one or two pencils of `box`, nearest first; see `search`.
 
-    `tooth_spread` and `load_spread` are those of a calibration, where there is one.
+    `spreads` are those of a calibration, where there is one.
 
     Raises
     ------
@@ -68,7 +67,7 @@ def best_recipes(
     found = search(
         target_lab, box, limit=limit, per_pair=per_pair, metric=metric, progress=progress
     )
-    return recipes_of(found, box, tooth_spread=tooth_spread, load_spread=load_spread)
+    return recipes_of(found, box, spreads=spreads)
 
 
 def recipes_of(
@@ -76,8 +75,7 @@ def recipes_of(
     box: Palette,
     *,
     known: Alternatives | None = None,
-    tooth_spread: float = TOOTH_SPREAD,
-    load_spread: float = LOAD_SPREAD,
+    spreads: Spreads = SPREADS,
 ) -> list[Recipe]:
     """What was found as recipes, in that order, with how sure each is; targets may differ.
 
@@ -88,9 +86,7 @@ def recipes_of(
     single = found.layings[:, 1] < 0
     lab[single] = box.colours(found.layings[single, 0])
     lab[~single] = box.colours(*found.layings[~single].T)
-    unsure = uncertainty_of(
-        found.layings, box, known=known, tooth_spread=tooth_spread, load_spread=load_spread
-    )
+    unsure = uncertainty_of(found.layings, box, known=known, spreads=spreads)
     typical, ninety, sigma = unsure.typical, unsure.ninety, unsure.total
     return [
         _recipe(box, found.layings[i], lab[i], found.delta_E[i], typical[i], ninety[i], sigma[i])
@@ -118,8 +114,7 @@ def uncertainty_of(
     box: Palette,
     *,
     known: Alternatives | None = None,
-    tooth_spread: float = TOOTH_SPREAD,
-    load_spread: float = LOAD_SPREAD,
+    spreads: Spreads = SPREADS,
 ) -> Uncertainty:
     """Uncertainty (m,) of recipes (m, 2) as layings of a box, -1 for no second layer.
 
@@ -152,12 +147,13 @@ def uncertainty_of(
         loads,
         model=box.model,
         tooth=box.tooth,
+        trapping=box.trapping,
         opacity=opacities.rows(chosen),
         swatch_paper_lab=box.swatch_paper_lab,
         spectra=spectra[chosen],
     )
     own = np.array([swatch.total_uncertainty for swatch in swatches])
-    return spread(asked, of, own[chosen], tooth_spread=tooth_spread, load_spread=load_spread)
+    return spread(asked, of, own[chosen], spreads=spreads)
 
 
 def _recipe(

@@ -14,12 +14,12 @@ from stopgap.arrays import FloatsLike
 from stopgap.errors import InputError
 from stopgap.layering.estimates import (
     DEFAULT_TOOTH,
-    LOAD_SPREAD,
     NOTHING_LEARNT,
     OPACITIES,
     PRESSURES,
+    SPREADS,
     TO_COVER,
-    TOOTH_SPREAD,
+    TRAPPING,
     Opacities,
     heaviest,
     loads_of,
@@ -33,7 +33,7 @@ from stopgap.layering.intervals import uncertainty
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
 from stopgap.layering.optics import measured_spectra
 from stopgap.layering.prediction import predict
-from stopgap.swatches import Core, Finish, Opacity, Pressure, Scattering, Stack, Swatch
+from stopgap.swatches import Core, Finish, Opacity, Pressure, Scattering, Spreads, Stack, Swatch
 
 Lab = tuple[float, float, float]
 
@@ -47,7 +47,7 @@ _COLOURLESS = 8.0  # where its C*ab is not above this
 
 @dataclass(frozen=True, slots=True)
 class Layered:
-    """A predicted colour, and that of the opposite order, which is the same where none covers.
+    """A predicted colour, and that of the opposite order, nearly the same where none covers.
 
     Half of those who lay it come within `typical` (ΔE00) of it, nine in ten within `ninety`.
     """
@@ -68,10 +68,10 @@ def layered(
     loads: Mapping[str, float] = PRESSURES,
     model: str | Model | ModelFunction = DEFAULT_MODEL,
     tooth: str | float = DEFAULT_TOOTH,
+    trapping: float = TRAPPING,
     opacity: float | Mapping[str, Scattering] = NOTHING_LEARNT,
     swatch_paper_lab: FloatsLike | None = None,
-    tooth_spread: float = TOOTH_SPREAD,
-    load_spread: float = LOAD_SPREAD,
+    spreads: Spreads = SPREADS,
 ) -> Layered:
     """What `layers` look like, the first laid first.
 
@@ -79,8 +79,8 @@ def layered(
     ----------
     pressures
         One name of `loads` a layer; the heaviest for all where None.
-    loads, tooth, opacity, tooth_spread, load_spread
-        The defaults, or `pressures`, `tooth`, `opacity` and the spreads of a Calibration;
+    loads, tooth, trapping, opacity, spreads
+        The defaults, or those of a Calibration, whose loads are its `pressures`;
         `opacity` is as in `palette_of`.
     model, swatch_paper_lab
         As in `predict`.
@@ -109,6 +109,7 @@ def layered(
             (laid / swatched)[order],
             model=model,
             tooth=tooth,
+            trapping=trapping,
             opacity=power.middle[order],
             swatch_paper_lab=swatch_paper_lab,
             spectra=spectra[order],
@@ -123,16 +124,16 @@ def layered(
         sigma=[swatch.total_uncertainty for swatch in layers],
         model=model,
         tooth=tooth,
+        trapping=trapping,
         opacity=power,
         swatch_paper_lab=swatch_paper_lab,
         spectra=spectra,
-        tooth_spread=tooth_spread,
-        load_spread=load_spread,
+        spreads=spreads,
     )
     return Layered(
         stack=Stack.of(*layers, pressures=names),
         lab=as_asked,
-        reversed_lab=colour(slice(None, None, -1)) if power.middle.any() else as_asked,
+        reversed_lab=colour(slice(None, None, -1)) if len(layers) > 1 else as_asked,
         typical=float(spread.typical),
         ninety=float(spread.ninety),
         cautions=cautions(

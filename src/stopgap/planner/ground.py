@@ -194,8 +194,7 @@ def _laid_alone(swatches: Sequence[Swatch], conditions: LayingConditions) -> lis
     spread = uncertainty_of(
         np.stack([layings, np.full_like(layings, -1)], axis=-1),
         box,
-        tooth_spread=conditions.tooth_spread,
-        load_spread=conditions.load_spread,
+        spreads=conditions.spreads,
     )
     apart = float(delta_E(conditions.paper, conditions.swatch_paper))
     laid = {

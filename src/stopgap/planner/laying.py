@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from stopgap.errors import Note, NothingFoundError, Remedy
-from stopgap.layering.estimates import DEFAULT_TOOTH, LOAD_SPREAD, PRESSURES, TOOTH, TOOTH_SPREAD
+from stopgap.layering.estimates import DEFAULT_TOOTH, PRESSURES, SPREADS, TOOTH, TRAPPING
 from stopgap.library import NameIndex
 from stopgap.swatches import (
     ColourRange,
@@ -86,10 +86,7 @@ class Learnt(NamedTuple):
 def estimated_conditions() -> LayingConditions:
     """Laying conditions before any calibration: this project's estimates on white drawing paper."""
     return LayingConditions(
-        tooth=TOOTH[DEFAULT_TOOTH],
-        tooth_spread=TOOTH_SPREAD,
-        load_spread=LOAD_SPREAD,
-        loads=PRESSURES,
+        tooth=TOOTH[DEFAULT_TOOTH], trapping=TRAPPING, spreads=SPREADS, loads=PRESSURES
     )
 
 
@@ -102,12 +99,16 @@ def conditions_on(
 ) -> LayingConditions:
     """The laying conditions that were learnt, else the estimates, on the paper named.
 
-    `paper` is a row of TOOTH, in any case, instead of the tooth that was learnt; `paper_lab` is the
-    colour of the paper drawn on, on which the swatches lie as well where `swatches_too`.
+    `paper` is a row of TOOTH, in any case, instead of what was learnt of another's tooth and
+    trapping; `paper_lab` is the colour of the paper drawn on, on which the swatches lie as well
+    where `swatches_too`.
     """
     conditions = learnt or estimated_conditions()
     if paper is not None:
-        conditions = replace(conditions, tooth=TOOTH[paper.lower()], tooth_spread=TOOTH_SPREAD)
+        spreads = SPREADS._replace(load=conditions.spreads.load)
+        conditions = replace(
+            conditions, tooth=TOOTH[paper.lower()], trapping=TRAPPING, spreads=spreads
+        )
     if paper_lab is None:
         return conditions
     swatch_paper = paper_lab if swatches_too else conditions.swatch_paper
@@ -127,10 +128,10 @@ def lay(stack: Stack, conditions: LayingConditions) -> "Layered":
         stack.pressures,
         loads=conditions.loads,
         tooth=conditions.tooth,
+        trapping=conditions.trapping,
         opacity=conditions.opacity,
         swatch_paper_lab=conditions.swatch_paper,
-        tooth_spread=conditions.tooth_spread,
-        load_spread=conditions.load_spread,
+        spreads=conditions.spreads,
     )
     found = replace(found, stack=stack)
     alone = stack[0].swatch
@@ -138,7 +139,7 @@ def lay(stack: Stack, conditions: LayingConditions) -> "Layered":
     if not stack.single or elsewhere:
         return found
     none = np.zeros(())
-    sure = Uncertainty(np.array(alone.total_uncertainty), none, none, none, np.zeros(1))
+    sure = Uncertainty(np.array(alone.total_uncertainty), none, none, none, none, np.zeros(1))
     return replace(
         found,
         lab=alone.lab,
@@ -165,13 +166,14 @@ def learn_conditions(rows: "Sequence[LayeredRow]", start: LayingConditions) -> L
         start.paper,
         swatch_paper_lab=start.swatch_paper,
         tooth=start.tooth,
+        trapping=start.trapping,
         pressures=start.loads,
     )
     conditions = replace(
         start,
         tooth=found.tooth,
-        tooth_spread=found.tooth_spread,
-        load_spread=found.load_spread,
+        trapping=found.trapping,
+        spreads=found.spreads,
         loads=found.pressures,
         opacity=found.opacity,
         samples=len(samples),

@@ -84,6 +84,7 @@ from .stack import Layer as Layer
 from .stack import LayingConditions as LayingConditions
 from .stack import Paper as Paper
 from .stack import Scattering as Scattering
+from .stack import Spreads as Spreads
 from .stack import Stack as Stack
 from .stack import Tooth as Tooth
 from .swatch import FreeColour as FreeColour

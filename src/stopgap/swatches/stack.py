@@ -75,13 +75,20 @@ class Scattering(NamedTuple):
     high: float
 
 
+class Spreads(NamedTuple):
+    """Standard uncertainties of ln n, of the trapping κ, and of ln load other than the heaviest."""
+
+    tooth: float
+    trapping: float
+    load: float
+
+
 @dataclass(frozen=True, slots=True)
 class LayingConditions:
-    """The paper's colour and tooth, the loads of the pressures, the opacity of pencils.
+    """The paper's colour, tooth and trapping, the loads of the pressures, the opacity of pencils.
 
     `swatch_paper` is the paper that the single swatches lie on, `paper` the one drawn on, both as
-    Lab. `tooth` is the n of the paper; `tooth_spread` and `load_spread` are the standard
-    uncertainties of the logarithms of n and of the loads. `loads` maps light, medium and heavy to
+    Lab. `tooth` is the n of the paper, `trapping` its κ. `loads` maps light, medium and heavy to
     the share of the swatch's own colour that they lay; `opacity` is what was learnt of the
     scattering power S by address, which is expected of other pencils (`layering.estimates`).
     Recipes lay the lower of two pencils light or medium unless `heavy_first`.
@@ -89,8 +96,8 @@ class LayingConditions:
     """
 
     tooth: float
-    tooth_spread: float
-    load_spread: float
+    trapping: float
+    spreads: Spreads
     loads: Mapping[str, float]
     opacity: Mapping[str, Scattering] = field(default_factory=dict)
     paper: tuple[float, float, float] = DEFAULT_PAPER_LAB

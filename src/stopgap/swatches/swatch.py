@@ -84,6 +84,11 @@ class Swatch(PencilFields):
         """Whether the maker no longer sells the shade."""
         return self.status is Status.DISCONTINUED
 
+    @property
+    def to_be_replaced(self) -> bool:
+        """Whether it is asked for to be replaced, and so is never the answer itself."""
+        return self.discontinued
+
 
 def as_layered(swatch: Swatch) -> Swatch:
     """The swatch that layers of a pencil are reckoned from."""

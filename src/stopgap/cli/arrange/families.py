@@ -70,7 +70,7 @@ def rename(
 
     \b
     Examples:
-      stopgap family rename wines Weinrot --section 'page 1'
+      stopgap family rename olives Oliven --section 'page 1'
       stopgap family rename whites --before 'lemon yellows'
     """
     if before is not None and last:

@@ -16,7 +16,8 @@ from stopgap.cli.options.paper import heavy_first_option, on_option, paper_optio
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
-from stopgap.swatches import Stack
+from stopgap.errors import UsageError
+from stopgap.swatches import Stack, Swatch, Target
 
 
 @click.command()
@@ -61,6 +62,13 @@ from stopgap.swatches import Stack
     help="With --under: where a spectrum is missing, tell the likely size.",
 )
 @click.option(
+    "--replace",
+    "instead",
+    is_flag=True,
+    help="TARGET is a pencil to be replaced: layers do without it too. So it is for a discontinued "
+    "one in any case.",
+)
+@click.option(
     "--over",
     multiple=True,
     metavar="'PENCIL PRESSURE'",
@@ -82,6 +90,7 @@ def match(
     cautious: bool,
     under: tuple[str, ...],
     reconstruct: bool,
+    instead: bool,
     over: tuple[str, ...],
     on: str | None,
     grain: str | None,
@@ -101,6 +110,7 @@ def match(
       stopgap match Fennmoor:FM017 --owned
       stopgap match '#c04a2b' --range Brindlewick --limit 3
       stopgap match Brindlewick:BW05 --under A --under LED-B3
+      stopgap match Fennmoor:FM013 --replace
       stopgap match Fennmoor:FM017 --over 'Fennmoor:FM003 medium'
     """
     from stopgap.defaults import PENCILS_BELOW
@@ -114,7 +124,7 @@ def match(
         known = ground.known
         selection = chosen.selection(library)
         asked = find_asked(" ".join(target), known)
-        swatches = ground.answering.swatches
+        swatches = _to_answer_with(ground.answering.swatches, asked, instead=instead)
         lying = Stack(find_layer(layer, known) for layer in over)
         question = None
         if layers is not False or lying:
@@ -162,6 +172,19 @@ def match(
 
 
 _SHOWN = 40
+
+
+def _to_answer_with(
+    swatches: tuple[Swatch, ...], asked: Target, *, instead: bool
+) -> tuple[Swatch, ...]:
+    """The swatches without the pencil asked for, where it is to be replaced."""
+    if not isinstance(asked, Swatch):
+        if instead:
+            raise UsageError("--replace: expected a pencil, RANGE:CODE, not a colour of its own.")
+        return swatches
+    if not (instead or asked.to_be_replaced):
+        return swatches
+    return tuple(each for each in swatches if each.address != asked.address)
 
 
 @click.command()

@@ -30,7 +30,11 @@ if TYPE_CHECKING:
     "--list", "list_file", type=click.Path(path_type=Path), help="Colours to come close to."
 )
 @click.option(
-    "--for", "shades", multiple=True, type=TargetText(), help="A shade to replace; may be repeated."
+    "--for",
+    "shades",
+    multiple=True,
+    type=TargetText(),
+    help="A shade to lay or replace; may be repeated. A discontinued one never serves itself.",
 )
 @step_option
 @click.option(
@@ -99,7 +103,8 @@ def shop(
 
     Name blends (--blends FILE: name, from, to, optional step), colours (--list FILE) or shades
     (--for RANGE:CODE), or several of these: one pencil may serve more than one need. The answer is
-    proved to be the best, or says how far from it it may be.
+    proved to be the best, or says how far from it it may be. A discontinued shade of --for or
+    --list does not serve itself, even where you own it. Exit status 3 where a need stays open.
 
     \b
     Example:
@@ -144,5 +149,5 @@ def shop(
         progress=current.progress,
     )
     current.answer(shopping_report(found, note_words), found, on=ground.among(for_sale))
-    if found.status == "infeasible":
+    if found.status == "infeasible" or found.unfilled:
         click.get_current_context().exit(NothingFoundError.exit_status)

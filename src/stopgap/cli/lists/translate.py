@@ -16,6 +16,7 @@ from stopgap.cli.options.paper import heavy_first_option, on_option, paper_optio
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
+from stopgap.errors import NothingFoundError
 
 
 @click.command()
@@ -50,7 +51,9 @@ def translate(
     """Say which pencils to use for the colours that LIST calls for.
 
     LIST is a spreadsheet with the column colour (RANGE:CODE, a name, #rrggbb or lab(L a b)) and
-    optional label and weight. Pencils are those you own; --range takes a range, owned or not.
+    optional label and weight. Pencils are those you own; --range takes a range, owned or not. A
+    discontinued shade is never its own answer: what replaces it is. Exit status 3 where nothing of
+    the list is known, or nothing can be given.
 
     \b
     Example:
@@ -81,6 +84,8 @@ def translate(
     )
     grounds = [ground.among(selection) for ground, _ in parts]
     current.answer(translation_report(found, note_words), on=grounds)
+    if len(found.without) == len(found.rows):
+        click.get_current_context().exit(NothingFoundError.exit_status)
 
 
 @click.command()

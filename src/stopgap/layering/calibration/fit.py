@@ -1,5 +1,6 @@
 """Layered swatches of the user's own as arrays, and the colours a setting of the knobs gives."""
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
@@ -13,12 +14,15 @@ from stopgap.difference.formulas.ciede2000 import weighted_components
 from stopgap.errors import InputError
 from stopgap.layering.estimates import (
     NOTHING_LEARNT,
+    SPREADS,
     TO_COVER,
-    TOOTH_SPREAD,
+    TRAPPING_OF_PAIRS,
+    TRAPPING_OF_PAPERS,
     Opacities,
     loads_of,
     opacities_of,
     tooth_value,
+    trapping_value,
 )
 from stopgap.layering.models import Model
 from stopgap.layering.optics import (
@@ -28,15 +32,18 @@ from stopgap.layering.optics import (
     measured_spectra,
     paper_reflectance,
 )
-from stopgap.swatches import Layer, Scattering, Stack, Swatch
+from stopgap.swatches import Layer, Scattering, Spreads, Stack, Swatch
 
 CONTRADICTION = 10.0
 """ΔE00 by which two samples of the same layers may differ before one must be wrong."""
 
 _MOST_LAYERS = 2
 _EVEN = 3.0**0.5  # how far evenly spread values reach, in standard deviations
+_PAPERS = 2  # knobs of the paper, which stand before those of the loads
 _LOAD_SPREAD = 0.5  # of ln(-ln) of the ratio of one load to the next heavier
 _MOST_OPACITY = 10.0  # S
+_STRONG = 0.5  # of the light that a pencil takes in its darkest band
+_MOST_KNOB = 4.0  # standard deviations
 _ELSEWHERE = 0.15  # how far S is off on another ground, over S: the film model of bench_opacity.py
 
 
@@ -74,11 +81,13 @@ def check_repeats(samples: Sequence[LayeredSample]) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Fit:
-    """Knobs are n and the loads below the heaviest, or S of the pencils that show it.
+    """Knobs are n, κ and the loads below the heaviest, or S of the pencils that show it.
 
     Both are in standard deviations of their priors, 0 being the default. A layer shows its S where
-    it is so much lighter than what it lies on that it would have to cover. A sample of such a layer
-    teaches the S of this pencil and nothing else: white laid over black moves no other pencil.
+    it is so much lighter than what it lies on that it would have to cover. A pencil that is strong
+    takes much light all the same, so that such a sample of it tells of paper and loads as well; one
+    of a pale pencil teaches the S of that pencil and nothing else: white laid over black moves no
+    other pencil.
     """
 
     model: Model
@@ -92,7 +101,9 @@ class Fit:
     passes: Integers  # (m, 2) of the swatches
     expected: Opacities  # (p,), before anything was learnt
     shows: Booleans  # (m, 2)
+    strong: Booleans  # (p,)
     tooth: float
+    trapping: float
     pressures: tuple[str, ...]  # heaviest first
     loads: Floats
     pencils: tuple[str, ...]  # addresses
@@ -105,6 +116,7 @@ class Fit:
         swatch_paper_lab: FloatsLike | None,
         model: Model,
         tooth: str | float,
+        trapping: float,
         pressures: Mapping[str, float],
     ) -> "Fit":
         paper = as_lab(paper_lab, "paper_lab")
@@ -129,18 +141,23 @@ class Fit:
             passes=_each(used, lambda swatch: swatch.passes),
             expected=opacities_of(list(swatches.values()), NOTHING_LEARNT),
             shows=np.zeros((len(samples), _MOST_LAYERS), dtype=bool),
+            strong=np.zeros(len(swatches), dtype=bool),
             tooth=tooth_value(tooth),
+            trapping=trapping_value(trapping),
             pressures=names,
             loads=np.array([pressures[name] for name in names]),
             pencils=tuple(swatches),
         )
         lightness = _each(used, lambda swatch: swatch.lab[0])
-        return replace(fit, shows=fit._lighter(lightness))
+        taken = 1.0 - (fit.layers / seen_on).min(axis=-1)
+        strong = np.zeros(len(swatches), dtype=bool)
+        strong[fit.pencil[taken >= _STRONG]] = True
+        return replace(fit, shows=fit._lighter(lightness), strong=strong)
 
     @property
     def covers(self) -> Booleans:
-        """Which samples (m,) teach of opacity."""
-        return np.asarray(self.shows.any(axis=1))
+        """Which samples (m,) teach of the opacity of pale pencils alone."""
+        return np.asarray((self.shows & ~self.strong[self.pencil]).any(axis=1))
 
     @property
     def covering(self) -> Integers:
@@ -153,11 +170,24 @@ class Fit:
         middle, spread = self._prior()
         return -middle / spread, (_MOST_OPACITY - middle) / spread
 
-    def settings(self, knobs: Floats) -> tuple[float, Floats]:
-        """Tooth, and loads in the order of `pressures`."""
-        steps = np.log(self.loads[:-1] / self.loads[1:]) * np.exp(_LOAD_SPREAD * knobs[1:])
+    @property
+    def bounds(self) -> tuple[Floats, Floats]:
+        """Least and greatest knobs of paper and loads; κ is never below 0."""
+        most = np.full(_PAPERS + len(self.pressures) - 1, _MOST_KNOB)
+        least = -most
+        least[1] = max(least[1], -self.trapping / TRAPPING_OF_PAPERS)
+        return least, most
+
+    def settings(self, knobs: Floats) -> tuple[float, float, Floats]:
+        """Tooth, trapping, and loads in the order of `pressures`."""
+        tooth, trapping, *harder = knobs
+        steps = np.log(self.loads[:-1] / self.loads[1:]) * np.exp(np.multiply(_LOAD_SPREAD, harder))
         loads = self.loads[0] * np.exp(-np.concatenate([[0.0], np.cumsum(steps)]))
-        return float(self.tooth * np.exp(TOOTH_SPREAD * knobs[0])), loads
+        return (
+            float(self.tooth * np.exp(SPREADS.tooth * tooth)),
+            max(float(self.trapping + TRAPPING_OF_PAPERS * trapping), 0.0),
+            loads,
+        )
 
     def opacities(self, knobs: Floats) -> Floats:
         """S (q,) of the pencils that show it."""
@@ -183,17 +213,21 @@ class Fit:
         beneath = [self.model.bands.lab(self.ground)[..., 0]]
         first = self.pressure.copy()
         first[:, 1] = -1
-        beneath.append(self._laid(np.zeros(len(self.pressures)), None, first)[..., 0])
+        beneath.append(self._laid(np.zeros_like(self.bounds[1]), None, first)[..., 0])
         return (lightness > np.stack(beneath, axis=-1) + TO_COVER) & (self.pressure >= 0)
 
-    def load_spread(self, knobs: Floats, covariance: Floats) -> float:
-        """The largest standard uncertainty of ln load, of a covariance of the knobs."""
-        p = len(self.pressures)
-        loads = self.settings(knobs)[1]
-        if p == 1:
-            return 0.0
-        slopes = np.tril(np.tile(_LOAD_SPREAD * np.log(loads[1:] / loads[:-1]), (p - 1, 1)))
-        return float(np.sqrt((slopes @ covariance[1:p, 1:p] @ slopes.T).diagonal().max()))
+    def spreads(self, knobs: Floats, covariance: Floats) -> Spreads:
+        """Standard uncertainties of a covariance of the knobs; of ln load the largest."""
+        tooth, trapping = np.sqrt(covariance.diagonal()[:_PAPERS]).tolist()
+        loads = self.settings(knobs)[-1]
+        steps = _LOAD_SPREAD * np.log(loads[1:] / loads[:-1])
+        slopes = np.tril(np.tile(steps, (len(steps), 1)))
+        of_loads = (slopes @ covariance[_PAPERS:, _PAPERS:] @ slopes.T).diagonal()
+        return Spreads(
+            tooth=tooth * SPREADS.tooth,
+            trapping=math.hypot(trapping * TRAPPING_OF_PAPERS, TRAPPING_OF_PAIRS),
+            load=float(np.sqrt(of_loads.max(initial=0.0))),
+        )
 
     def colours(self, knobs: Floats, opacity: Floats | None = None) -> Floats:
         """Predicted colours (m, 3), with knobs (q,) of S where these are known."""
@@ -204,23 +238,18 @@ class Fit:
         found = self.colours(knobs, opacity)
         return np.stack(weighted_components(self.measured, found)[:3], axis=-1)
 
-    def rows(self, chosen: Booleans) -> "Fit":
-        """With some of the samples."""
-        of_layers = ("layers", "pressure", "pencil", "swatched", "passes", "shows")
-        parts = (*of_layers, "ground", "measured")
-        return replace(self, **{name: getattr(self, name)[chosen] for name in parts})
-
     def _laid(self, knobs: Floats, opacity: Floats | None, pressure: Integers) -> Floats:
-        n, loads = self.settings(knobs)
+        n, trapping, loads = self.settings(knobs)
         power = self.expected.middle.copy()
         if opacity is not None:
             power[self.covering] = self.opacities(opacity)
         swatched = np.append(loads, 1.0)[self.swatched] * self.passes
-        reflectance = self.model.function(
+        reflectance = self.model.reflectance(
             self.layers,
             self.seen_on,
             np.append(loads, 0.0)[pressure] / swatched,
             tooth=n,
+            trapping=trapping,
             opacity=power[self.pencil] * swatched,
             ground=self.ground,
         )

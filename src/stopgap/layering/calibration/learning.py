@@ -1,47 +1,51 @@
 """Learn the paper, the hand and the pencils from a few layered swatches of the user's own.
 
-Fitted are the paper's n and the load of every pressure below the heaviest, and then S of every
-pencil that would have to cover in a sample. Each is held by a prior, so that three samples move
-them only as far as three samples can, and a sample far from all the others counts less the farther
-it is (soft L1 loss of the sample's whole difference; scipy.optimize.least_squares).
+Fitted are the paper's n and κ, the load of every pressure below the heaviest, and S of every strong
+pencil that would have to cover in a sample; and then S of such pale ones. Each is held by a prior,
+so that three samples move them only as far as three samples can, and a sample far from all the
+others counts less the farther it is (soft L1 loss of the sample's whole difference;
+scipy.optimize.least_squares).
 """
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike
+from stopgap.arrays import Booleans, Floats, FloatsLike
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.layering.calibration.fit import CONTRADICTION, Fit, LayeredSample, check_repeats
-from stopgap.layering.estimates import DEFAULT_TOOTH, PRESSURES, TOOTH_SPREAD
+from stopgap.layering.estimates import DEFAULT_TOOTH, PRESSURES, TRAPPING
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction, model_of
-from stopgap.swatches import Scattering
+from stopgap.swatches import Scattering, Spreads
 
 FEWEST = 3
 """Samples without which nothing can be learnt."""
 
 HAND = 2.0
-"""Standard deviation (ΔE00) taken for a layered swatch laid and measured once; an estimate."""
+"""Root mean square error (ΔE00) of a layered swatch laid and measured once; an estimate."""
 
-_MOST_KNOB = 4.0  # standard deviations
+_STEP = 1e-3  # of a knob
+
+_DIRECTIONS = 3  # of a difference, in each of which the error is as large
 
 
 @dataclass(frozen=True, slots=True)
 class Calibration:
     """What the samples taught.
 
-    `tooth`, `pressures` and `opacity` (S by address) are arguments of `palette_of`,
-    `tooth_spread` and `load_spread` of `uncertainty`. `before` and `after` are the ΔE00 of every
+    `tooth`, `trapping`, `pressures` and `opacity` (S by address) are arguments of `palette_of`,
+    `spreads` of `uncertainty`. `before` and `after` are the ΔE00 of every
     sample with the defaults and with these; `residual` is the root mean square of `after` without
     `outliers`, the samples (from 0) that the others contradict.
     """
 
     tooth: float
-    tooth_spread: float
-    load_spread: float
+    trapping: float
+    spreads: Spreads
     pressures: Mapping[str, float]
     opacity: Mapping[str, Scattering]
     before: tuple[float, ...]
@@ -57,10 +61,11 @@ def calibrate(
     swatch_paper_lab: FloatsLike | None = None,
     model: str | Model | ModelFunction = DEFAULT_MODEL,
     tooth: str | float = DEFAULT_TOOTH,
+    trapping: float = TRAPPING,
     pressures: Mapping[str, float] = PRESSURES,
     hand: float = HAND,
 ) -> Calibration:
-    """Fit tooth, loads and opacity to `samples`, starting from and held by `tooth`, `pressures`.
+    """Fit tooth, trapping, loads and opacity to `samples`, starting from and held by those given.
 
     Parameters
     ----------
@@ -69,7 +74,7 @@ def calibrate(
     paper_lab, swatch_paper_lab
         Colours (3,) of the paper drawn on, and of that the single swatches were made on.
     hand
-        Standard deviation of one sample, ΔE00.
+        Root mean square error of one sample, ΔE00.
 
     Raises
     ------
@@ -83,12 +88,9 @@ def calibrate(
             argument="samples",
         )
     check_repeats(samples)
-    fit = Fit.of(samples, paper_lab, swatch_paper_lab, model_of(model), tooth, pressures)
-    plain, covering = fit.rows(~fit.covers), fit.rows(fit.covers)
-    count = len(fit.pressures)
-    most = np.full(count, _MOST_KNOB)
-    knobs, covariance = _fitted(lambda knobs: plain.differences(knobs) / hand, -most, most)
-    laid, doubt = _fitted(lambda S: covering.differences(knobs, S) / hand, *fit.opacity_bounds)
+    row = model_of(model)
+    fit = Fit.of(samples, paper_lab, swatch_paper_lab, row, tooth, trapping, pressures)
+    knobs, covariance, laid, doubt = _in_two_steps(fit, hand)
     after = delta_E(fit.colours(knobs, laid), fit.measured)
     if np.median(after) > CONTRADICTION:
         raise InputError(
@@ -97,19 +99,46 @@ def calibrate(
             argument="samples",
         )
     far = after > np.maximum(3.0 * np.median(after), 2.0 * hand)
-    n, loads = fit.settings(knobs)
+    n, kappa, loads = fit.settings(knobs)
     fitted = dict(zip(fit.pressures, loads.tolist()))
     return Calibration(
         tooth=n,
-        tooth_spread=float(np.sqrt(covariance[0, 0])) * TOOTH_SPREAD,
-        load_spread=fit.load_spread(knobs, covariance),
+        trapping=kappa,
+        spreads=fit.spreads(knobs, covariance),
         pressures=MappingProxyType({name: fitted[name] for name in pressures}),
         opacity=MappingProxyType(fit.learnt(laid, doubt)),
-        before=tuple(delta_E(fit.colours(np.zeros(count)), fit.measured).tolist()),
+        before=tuple(delta_E(fit.colours(np.zeros_like(knobs)), fit.measured).tolist()),
         after=tuple(after.tolist()),
         residual=float(np.sqrt(np.mean(after[~far] ** 2))),
         outliers=tuple(np.flatnonzero(far).tolist()),
     )
+
+
+def _in_two_steps(fit: Fit, hand: float) -> tuple[Floats, Floats, Floats, Floats]:
+    """Knobs of paper and loads with their covariance, and those (q,) of S with theirs."""
+    of_paper, of_opacity = fit.bounds, fit.opacity_bounds
+    strong, of_pale_ones = fit.strong[fit.covering], fit.covers
+    count = len(of_paper[0])
+    opacity = np.zeros(len(strong))
+
+    def lacking(samples: Booleans, knobs: Floats, which: Booleans, S: Floats) -> Floats:
+        all_S = opacity.copy()
+        all_S[which] = S
+        found = fit.differences(knobs, all_S)[samples] / hand
+        return found * math.sqrt(_DIRECTIONS)
+
+    first, doubt = _fitted(
+        lambda knobs: lacking(~of_pale_ones, knobs[:count], strong, knobs[count:]),
+        *(np.append(ends, of_S[strong]) for ends, of_S in zip(of_paper, of_opacity)),
+    )
+    knobs, opacity[strong] = first[:count], first[count:]
+    opacity[~strong], of_pale = _fitted(
+        lambda S: lacking(of_pale_ones, knobs, ~strong, S), *(ends[~strong] for ends in of_opacity)
+    )
+    of_S = np.zeros((len(strong), len(strong)))
+    of_S[np.ix_(strong, strong)] = doubt[count:, count:]
+    of_S[np.ix_(~strong, ~strong)] = of_pale
+    return knobs, doubt[:count, :count], opacity, of_S
 
 
 def _fitted(
@@ -129,7 +158,15 @@ def _fitted(
         far = np.sqrt(1.0 + (off**2).sum(axis=1, keepdims=True))
         return np.concatenate([(off * np.sqrt(2.0 / (1.0 + far))).ravel(), knobs])
 
-    found = least_squares(residuals, np.zeros(len(lowest)), bounds=(lowest, highest))
+    def slopes(knobs: Floats) -> Floats:
+        # steps far above what an absorption that is found by trial is off
+        there = residuals(knobs)
+        moved = [residuals(knobs + _STEP * one) - there for one in np.eye(len(knobs))]
+        found: Floats = np.stack(moved, axis=1) / _STEP
+        return found
+
+    start = np.maximum(lowest + 1.0, 0.0)  # on a bound the search would not leave it
+    found = least_squares(residuals, start, slopes, bounds=(lowest, highest))
     jacobian = np.asarray(found.jac)
     # the priors keep it regular
     return np.asarray(found.x), np.linalg.inv(jacobian.T @ jacobian)

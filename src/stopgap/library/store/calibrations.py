@@ -1,10 +1,11 @@
 """What the user's own layered swatches taught, kept in the library."""
 
 import json
+from typing import Any
 
 from stopgap.errors import NothingFoundError
 from stopgap.library.store.library import Library
-from stopgap.swatches import LayingConditions, Scattering
+from stopgap.swatches import LayingConditions, Scattering, Spreads
 
 _OF_PAPER = "coalesce((SELECT name FROM paper WHERE id = paper_id), '') = ?"
 """The row of a paper of the drawer, or of no paper where the name is empty."""
@@ -24,8 +25,8 @@ def keep_calibration(library: Library, found: LayingConditions, paper: str = "")
     text = json.dumps(
         {
             "tooth": found.tooth,
-            "tooth_spread": found.tooth_spread,
-            "load_spread": found.load_spread,
+            "trapping": found.trapping,
+            "spreads": found.spreads._asdict(),
             "loads": dict(found.loads),
             "opacity": dict(found.opacity),
             "paper": found.paper,
@@ -62,14 +63,23 @@ def _from_json(text: str) -> LayingConditions:
     stated = json.loads(text)
     return LayingConditions(
         tooth=float(stated["tooth"]),
-        tooth_spread=float(stated["tooth_spread"]),
-        load_spread=float(stated["load_spread"]),
+        trapping=float(stated.get("trapping", 0.0)),
+        spreads=_spreads(stated),
         loads={str(name): float(load) for name, load in stated["loads"].items()},
         opacity=_opacity(stated["opacity"]),
         paper=_lab(stated["paper"]),
         swatch_paper=_lab(stated["swatch_paper"]),
         samples=int(stated["samples"]),
     )
+
+
+def _spreads(stated: dict[str, Any]) -> Spreads:
+    """What older libraries learnt of tooth and loads knew nothing of trapping, so all of it was in
+    these.
+    """
+    if "spreads" in stated:
+        return Spreads(**{name: float(value) for name, value in stated["spreads"].items()})
+    return Spreads(float(stated["tooth_spread"]), 0.0, float(stated["load_spread"]))
 
 
 def _opacity(stated: dict[str, object]) -> dict[str, Scattering]:

@@ -17,10 +17,10 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.errors import InputError, Note
-from stopgap.layering.estimates import LOAD_SPREAD, TOOTH_SPREAD
+from stopgap.layering.estimates import SPREADS
 from stopgap.layering.recipe_search import Found
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
-from stopgap.swatches import Layer, Stack, Swatch
+from stopgap.swatches import Layer, Spreads, Stack, Swatch
 
 if TYPE_CHECKING:
     from stopgap.layering import Catalogue, Palette, Recipe
@@ -180,15 +180,14 @@ def index_recipes(
     box: "Palette",
     *,
     metric: str | DifferenceFunction = DEFAULT_METRIC,
-    tooth_spread: float = TOOTH_SPREAD,
-    load_spread: float = LOAD_SPREAD,
+    spreads: Spreads = SPREADS,
     progress: "Progress | None" = None,
 ) -> RecipeIndex:
     """All recipes of a box, worked out; arguments are those of `layering.best_recipes`."""
     from stopgap.layering import catalogue, catalogue_colours, recipes_of
 
     def describe(found: Found) -> "list[Recipe]":
-        return recipes_of(found, box, tooth_spread=tooth_spread, load_spread=load_spread)
+        return recipes_of(found, box, spreads=spreads)
 
     index = SwatchIndex(catalogue_colours(box, progress=progress), metric)
     recipes = catalogue(box)

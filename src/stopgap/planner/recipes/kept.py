@@ -38,6 +38,7 @@ def make_palette(
         conditions.paper,
         pressures=conditions.loads,
         tooth=conditions.tooth,
+        trapping=conditions.trapping,
         opacity=conditions.opacity,
         swatch_paper_lab=conditions.swatch_paper,
         heavy_first=conditions.heavy_first,
@@ -62,7 +63,8 @@ def numbers_of(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Floa
 
 
 def _numbers_of(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Iterator[float]:
-    yield from (len(conditions.loads), *conditions.loads.values(), conditions.tooth)
+    yield from (len(conditions.loads), *conditions.loads.values())
+    yield from (conditions.tooth, conditions.trapping)
     yield from (*conditions.paper, *conditions.swatch_paper, conditions.heavy_first)
     for swatch, swatched in zip(swatches, swatch_loads(swatches, conditions.loads)):
         yield from (*swatch.lab, swatched, scattering_of(swatch, conditions.opacity).middle)
@@ -102,8 +104,7 @@ def _recipes_under(
     if kept is not None:
         return kept
     box = make_palette(conditions, swatches)
-    tooth, load = conditions.tooth_spread, conditions.load_spread
-    made = index_recipes(box, tooth_spread=tooth, load_spread=load, progress=progress)
+    made = index_recipes(box, spreads=conditions.spreads, progress=progress)
     if cache is None or not box.swatches:
         return made
     arrays = _arrays_of(made, box, swatches)
@@ -164,6 +165,5 @@ def _described(
         Found(np.where(single, layings, pencils * p + layings % p), found.delta_E),
         make_palette(conditions, some, None if known is None else known.optics),
         known=known,
-        tooth_spread=conditions.tooth_spread,
-        load_spread=conditions.load_spread,
+        spreads=conditions.spreads,
     )

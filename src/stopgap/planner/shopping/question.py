@@ -66,7 +66,8 @@ class BlendNeed:
 class ColourNeed:
     """A colour, or a stand-in for a named shade: something laid must lie within `tolerance` [ΔE].
 
-    A target that is a swatch means its colour: any pencil may serve, the shade itself too.
+    A target that is a swatch means its colour: any pencil may serve, and the shade itself too
+    unless it is to be replaced, being discontinued.
     """
 
     label: str
@@ -83,6 +84,12 @@ class ColourNeed:
     def lab(self) -> Lab:
         """The colour to be met."""
         return self.target.lab
+
+    @property
+    def instead(self) -> str:
+        """The address of the pencil that is to be replaced, and so does not serve; "" for none."""
+        target = self.target
+        return target.address if isinstance(target, Swatch) and target.to_be_replaced else ""
 
     @property
     def key(self) -> tuple[object, ...]:

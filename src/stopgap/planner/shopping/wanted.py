@@ -172,6 +172,8 @@ class WantedColour:
     @property
     def least_shortfall(self) -> float:
         """What the nearest of all has over the tolerance."""
+        if not self.laid:
+            return NOTHING_AT_ALL
         return max(0.0, float(self.delta_E[0]) - self.need.tolerance)
 
     def met(self, bought: Booleans) -> bool:
@@ -196,7 +198,8 @@ class WantedColour:
 def wanted_colours(needs: Sequence[ColourNeed], supply: Supply) -> list[WantedColour]:
     """Everything that the supply can lay, nearest first; equally near ones in the order of keys.
 
-    Recipes are made for all the colours at once, and each may be laid with those of the others.
+    Recipes are made for all the colours at once, and each may be laid with those of the others. A
+    shade that is to be replaced does not serve itself.
     """
     aims = np.array([need.lab for need in needs], dtype=np.float64).reshape(-1, 3)
     laid = supply.laid(np.array(sorted(aims.tolist())).reshape(-1, 3))
@@ -204,6 +207,8 @@ def wanted_colours(needs: Sequence[ColourNeed], supply: Supply) -> list[WantedCo
     found = []
     for need, delta_E in zip(needs, differences(aims, labs_of(laid))):
         order = np.argsort(delta_E, kind="stable")
+        if need.instead:
+            order = order[[need.instead not in laid[row].addresses for row in order.tolist()]]
         sorted_so = tuple(laid[row] for row in order), tuple(missing[row] for row in order)
         found.append(WantedColour(need, *sorted_so, delta_E[order]))
     return found

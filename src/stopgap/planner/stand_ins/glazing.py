@@ -88,8 +88,7 @@ def find_glazes(
     near = delta_E_ciede2000(target.lab, alone.colours(layings[:, 0]))
 
     def described(found: Found, box: "Palette", swatches: Sequence[Swatch]) -> "list[Recipe]":
-        tooth, load = conditions.tooth_spread, conditions.load_spread
-        return as_shown(recipes_of(found, box, tooth_spread=tooth, load_spread=load), swatches)
+        return as_shown(recipes_of(found, box, spreads=conditions.spreads), swatches)
 
     tints = described(Found(layings, near), alone, pencils)
     (on_paper,) = described(_nearest_on_paper(target, alone, pencils), alone, pencils)

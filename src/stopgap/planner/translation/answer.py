@@ -8,7 +8,7 @@ from stopgap.arrays import one_lab
 from stopgap.difference import Promise, difference_words
 from stopgap.errors import InputError, Note
 from stopgap.planner.nearness import promise_of
-from stopgap.swatches import FreeColour, Lab, LaidStack, Target
+from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +43,12 @@ class Asked:
     def lab(self) -> Lab | None:
         """The colour asked for."""
         return None if self.target is None else self.target.lab
+
+    @property
+    def instead(self) -> str:
+        """The address of the pencil that is to be replaced, and so is never given; "" for none."""
+        target = self.target
+        return target.address if isinstance(target, Swatch) and target.to_be_replaced else ""
 
     @property
     def key(self) -> tuple[object, ...]:

@@ -39,6 +39,7 @@ CANNOT_BE_HAD = GRADES["noticeable"]
 CLEARLY_LIGHTER = 5.0
 """Difference in L* from which the order of lightness is kept: this project's choice."""
 _BLACK_TO_WHITE = 100.0
+_NEVER = 10.0  # times what leaving a colour without costs
 
 
 def translate(
@@ -95,11 +96,12 @@ def translate(
     if offered and not distinct and not keep_order:
         return _each_its_nearest(asked, known, labs, offered, metric, cannot_be_had, jobs)
     table = differences(labs, labs_of(offered), metric)
+    barred = _barred(asked, known, offered)
     chosen, proved = np.full(len(known), -1, dtype=np.intp), True
     if known and offered:
         weights = np.array([asked[place].weight for place in known])
         groups = same_to_the_eye(labs) if distinct else np.arange(len(known))
-        task = _Task.of(labs, weights, groups, table, labs_of(offered)[:, 0], result_of)
+        task = _Task.of(labs, weights, groups, table, labs_of(offered)[:, 0], result_of, barred)
         if keep_order:
             clock = Clock(time_limit)
             by_group, proved = task.in_order(clearly_lighter, clock, distinct=distinct)
@@ -108,7 +110,7 @@ def translate(
         chosen = by_group[groups]
     rows = [TranslatedRow(entry) for entry in asked]
     for number, place in enumerate(known):
-        rows[place] = _row(asked[place], offered, table[number], chosen[number])
+        rows[place] = _row(asked[place], offered, table[number], chosen[number], barred[number])
     return _translation(rows, cannot_be_had, proved=proved)
 
 
@@ -134,11 +136,16 @@ class _Task(NamedTuple):
         table: Floats,
         offered: Floats,
         result_of: Integers,
+        barred: Booleans,
     ) -> "_Task":
-        """The task of colours `labs` in `groups`, `table` their ΔE to what is offered."""
+        """The task of colours `labs` in `groups`, `table` their ΔE to what is offered.
+
+        What is `barred` for a colour costs more than leaving it without.
+        """
         member = _membership(groups)
         cost = member @ (weights[:, np.newaxis] * table)
         without = member @ weights * max(_BLACK_TO_WHITE, 2.0 * float(table.max()))
+        cost[member @ barred > 0.0] = _NEVER * without.max()
         lightness = member @ labs[:, 0] / member.sum(axis=1)
         return cls(cost, without, lightness, offered, result_of)
 
@@ -176,6 +183,13 @@ def _each_its_nearest(
     delta_E, columns = nearest_in_batches(index, labs, many, jobs=jobs)
     rows = [TranslatedRow(entry) for entry in asked]
     for place, near, nearest in zip(known, delta_E.tolist(), columns.tolist()):
+        if asked[place].instead:
+            every = differences(np.array([asked[place].lab]), labs_of(offered), metric)[0]
+            barred = _barred(asked, [place], offered)[0]
+            chosen = int(np.argmin(np.where(barred, np.inf, every)))
+            chosen = -1 if barred[chosen] else chosen
+            rows[place] = _row(asked[place], offered, every, chosen, barred)
+            continue
         best = offered[nearest[0]]
         others = ((offered[column], apart) for column, apart in zip(nearest, near))
         second = next((one for one in others if one[0].addresses != best.addresses), (None, None))
@@ -225,10 +239,27 @@ def _assign_results(cost: Floats, without: Floats, result_of: Integers) -> Integ
     return np.where(served, best_stack[groups, np.where(served, column, 0)], -1)
 
 
-def _row(entry: Asked, offered: Sequence[LaidStack], delta_E: Floats, chosen: int) -> TranslatedRow:
-    if not offered:
-        return TranslatedRow(entry)
+def _barred(asked: Sequence[Asked], known: Sequence[int], offered: Sequence[LaidStack]) -> Booleans:
+    """[known, stack]: whether the stack takes the very pencil that the entry is to replace."""
+    barred = np.zeros((len(known), len(offered)), dtype=np.bool_)
+    for row, place in enumerate(known):
+        instead = asked[place].instead
+        if instead:
+            barred[row] = [instead in stack.addresses for stack in offered]
+    return barred
+
+
+def _row(
+    entry: Asked,
+    offered: Sequence[LaidStack],
+    delta_E: Floats,
+    chosen: int,
+    barred: Booleans,
+) -> TranslatedRow:
     order = np.lexsort((np.arange(len(offered)), delta_E))
+    order = order[~barred[order]]
+    if not len(order):
+        return TranslatedRow(entry)
     taken = offered[chosen].addresses if chosen >= 0 else None
     second = next((int(one) for one in order if offered[one].addresses != taken), None)
     return TranslatedRow(

@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from operator import attrgetter, itemgetter
 from typing import TYPE_CHECKING, NamedTuple
 
+from stopgap.difference import delta_E
 from stopgap.errors import Note, Remedy
 from stopgap.layering import Layered, Recipe
 from stopgap.naming import iscc_nbs
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
     from stopgap.planner import Learnt
 
 
+_ORDER_SHOWS = 1.0  # ΔE00 from which the opposite order is shown
 _LAB_CELLS = dict(zip("Lab", map(itemgetter, range(3))))
 
 
@@ -151,13 +153,16 @@ def layered_report(found: Layered, conditions: LayingConditions, say: Say = str)
             f"within {found.ninety:.1f}."
         ),
     ]
-    if found.reversed_lab != found.lab:
+    apart = float(delta_E(found.lab, found.reversed_lab))
+    if apart >= _ORDER_SHOWS:
         blocks += [
             Heading("in the opposite order"),
             Chip((found.reversed_lab,), _colour_words(found.reversed_lab)),
         ]
     elif len(found.stack) > 1:
-        blocks.append(Paragraph("The order makes no difference to pencils that do not cover."))
+        blocks.append(
+            Paragraph(f"In the opposite order it looks nearly the same (ΔE00 {apart:.1f} apart).")
+        )
     blocks += [Paragraph(caution, mark="!") for caution in cautions]
     blocks.append(Paragraph(source, mark="·"))
     return Report(
@@ -181,10 +186,16 @@ _STACK_FIELDS: list[RowField[Layered]] = [
 def conditions_note(conditions: LayingConditions) -> Note:
     """Where the figures of a prediction come from."""
     L, a, b = conditions.paper
-    paper = f"on paper lab({L:.0f} {a:.0f} {b:.0f}), tooth n = {conditions.tooth:.2f}"
+    knobs = _paper_words(conditions.tooth, conditions.trapping)
+    paper = f"on paper lab({L:.0f} {a:.0f} {b:.0f}), {knobs}"
     if conditions.samples:
         return Note(f"Learnt from {conditions.samples} layered swatches of yours, {paper}.")
     return Note(f"Estimated {paper}.", Remedy.CALIBRATE)
+
+
+def _paper_words(tooth: float, trapping: float) -> str:
+    """The knobs of a paper."""
+    return f"tooth n = {tooth:.2f}, trapping {trapping:.2f}"
 
 
 def recipe_labs(recipe: Recipe) -> tuple[Lab, ...]:
@@ -216,7 +227,9 @@ def calibration_report(learnt: "Learnt", say: Say = str) -> Report:
     found, samples = learnt.calibration, learnt.samples
     data = {
         "tooth": found.tooth,
-        "tooth_spread": found.tooth_spread,
+        "tooth_spread": found.spreads.tooth,
+        "trapping": found.trapping,
+        "trapping_spread": found.spreads.trapping,
         "pressures": dict(found.pressures),
         "opacity": {address: S.middle for address, S in found.opacity.items()},
         "opacity_between": {address: [S.low, S.high] for address, S in found.opacity.items()},
@@ -237,7 +250,7 @@ def calibration_report(learnt: "Learnt", say: Say = str) -> Report:
         Heading(f"Learnt from {len(rows)} layered swatches"),
         grid_of(_FIT_FIELDS, ("before", "after", "outlier", "sample"), rows),
         Paragraph(f"Mean ΔE00 {mean_before:.1f} before, {mean_after:.1f} after."),
-        Paragraph(f"Tooth of the paper n = {found.tooth:.2f}; pressures: {loads}."),
+        Paragraph(f"{_paper_words(found.tooth, found.trapping)}; pressures: {loads}."),
         Paragraph(
             f"Opacity (0 is clear): {opacity}."
             if opacity

@@ -1,3 +1,0 @@
-from .fit import LayeredSample as LayeredSample
-from .learning import Calibration as Calibration
-from .learning import calibrate as calibrate

@@ -1,0 +1,153 @@
+"""The fast twin of `shared_tooth.stacked`, for a search.
+
+What a layer lets through and throws back at every thickness of the tooth is worked out once a
+layer, on the ground that all are laid on, and pairs are put together from that.
+"""
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.layering.kubelka_munk import film, over
+from stopgap.layering.shared_tooth import (
+    covering_share,
+    laid_depth,
+    taken,
+    thicknesses,
+    transmittance,
+)
+
+
+class LaidGround(NamedTuple):
+    """What is drawn on: a paper (k,), and the optical depth (k,) of what lies on it already.
+
+    `below` is how much of it is covered. `seen` (g, k) is what shows at every thickness of the
+    tooth, `clear` the same did nothing of it scatter; `scatters` says whether anything does.
+    """
+
+    paper: Floats
+    depth: Floats
+    tooth: float
+    trapping: float
+    below: float
+    seen: Floats
+    clear: Floats
+    scatters: bool
+
+
+def laid_ground(
+    paper: Floats, depth: Floats, opacity: Floats, *, tooth: float, trapping: float
+) -> LaidGround:
+    """Paper (k,) beneath layers of optical depth (n, k) and scattering power (n,), the first
+    undermost; n is 0 for bare paper.
+    """
+    thickness = thicknesses(tooth)[0][:, None]
+    seen = np.broadcast_to(paper, (len(thickness), len(paper)))
+    for A, S in zip(depth, opacity):
+        seen = over(*film(thickness * A / 2.0, thickness * S), seen)
+    clear = paper * np.exp(-thickness * depth.sum(axis=0))
+    below = float(1.0 - np.prod(1.0 - covering_share(depth, tooth)))
+    whole = laid_depth(depth, tooth, trapping)
+    return LaidGround(paper, whole, tooth, trapping, below, seen, clear, bool(opacity.any()))
+
+
+class Films(NamedTuple):
+    """Layers (m, g, k) at every thickness: what each lets through twice did it not scatter, what it
+    reflects and lets through twice as it is, and what it looks like on the ground.
+    """
+
+    clear: Floats
+    reflected: Floats
+    doubled: Floats
+    alone: Floats
+
+
+class PreparedLayers(NamedTuple):
+    """Layers (m,) over one ground: their optical depths (m, k), and which of them scatter (m,).
+
+    `covers` (m,) are their c. `films` is None where nothing scatters, neither they nor the ground.
+    """
+
+    ground: LaidGround
+    depth: Floats
+    covers: Floats
+    scatters: Booleans
+    films: Films | None
+
+    def reflectance(self, first: Integers, second: Integers | None = None) -> Floats:
+        """Of layers (r,) on the ground, and of others laid over these: (r, k)."""
+        layers = [first] if second is None else [first, second]
+        covers = [self.covers[one] for one in layers]
+        below, trapping = self.ground.below, self.ground.trapping
+        depth = self.ground.depth
+        for one, share in zip(layers, taken(covers, trapping=trapping, below=below)):
+            depth = depth + self.depth[one] * share[:, None]
+        clear = self.ground.paper * transmittance(depth, self.ground.tooth)
+        if self.films is None:
+            return np.asarray(clear)
+        share = thicknesses(self.ground.tooth)[1][:, None]
+        if second is None:
+            added = _added_by_one(self.films, self.ground, share, first)
+        else:
+            added = self._added_by_two(self.films, share, first, second)
+        return np.maximum(clear + added, 0.0)
+
+    def _added_by_two(
+        self, films: Films, share: Floats, first: Integers, second: Integers
+    ) -> Floats:
+        """What scattering adds (r, k) to pairs as if they were clear, each layer taken once."""
+        added = np.empty((len(first), self.depth.shape[-1]))
+        scatters = self.scatters[second]
+        for lower, rows in _groups(first, np.flatnonzero(~scatters)):
+            # a clear layer only weighs what lies beneath
+            more = share * (films.alone[lower] - self.ground.clear * films.clear[lower])
+            added[rows] = np.einsum("gk,rgk->rk", more, films.clear[second[rows]])
+        for upper, rows in _groups(second, np.flatnonzero(scatters)):
+            added[rows] = _added_over(films, self.ground, share, first[rows], upper)
+        return added
+
+
+def prepared_layers(depth: Floats, opacity: Floats, ground: LaidGround) -> PreparedLayers:
+    """Layers of optical depth (m, k) and scattering power (m,) made ready to be laid on it."""
+    scatters, covers = opacity > 0.0, covering_share(depth, ground.tooth)
+    if not scatters.any() and not ground.scatters:
+        return PreparedLayers(ground, depth, covers, scatters, None)
+    thickness = thicknesses(ground.tooth)[0][:, None]
+    reflected, transmitted = film(
+        thickness * depth[:, None, :] / 2.0, thickness * opacity[:, None, None]
+    )
+    clear = np.exp(-thickness * depth[:, None, :])
+    alone = over(reflected, transmitted, ground.seen)
+    films = Films(clear, reflected, transmitted**2, alone)
+    return PreparedLayers(ground, depth, covers, scatters, films)
+
+
+def _added_by_one(films: Films, ground: LaidGround, share: Floats, rows: Integers) -> Floats:
+    """What scattering adds to single layers."""
+    hiding = np.einsum("gk,rgk->rk", np.broadcast_to(share, ground.clear.shape), films.alone[rows])
+    return np.asarray(hiding - np.einsum("gk,rgk->rk", share * ground.clear, films.clear[rows]))
+
+
+def _added_over(
+    films: Films, ground: LaidGround, share: Floats, lower: Integers, upper: int
+) -> Floats:
+    """What it adds where the layer `upper` lies over the layers `lower` (r,)."""
+    beneath = films.alone[lower]
+    turned = beneath * -films.reflected[upper]
+    turned += 1.0
+    beneath /= turned
+    seen = np.einsum("gk,rgk->rk", share * films.doubled[upper], beneath)
+    clear = share * ground.clear * films.clear[upper]
+    seen -= np.einsum("gk,rgk->rk", clear, films.clear[lower])
+    return np.asarray(seen + (share * films.reflected[upper]).sum(axis=0))
+
+
+def _groups(values: Integers, rows: Integers) -> Iterator[tuple[int, Integers]]:
+    """Each value that `values` takes at `rows`, with those rows."""
+    chosen = values[rows]
+    order = np.argsort(chosen, kind="stable")
+    starts = np.flatnonzero(np.diff(chosen[order], prepend=-1))
+    for start, end in zip(starts, [*starts[1:].tolist(), len(order)]):
+        yield int(chosen[order[start]]), rows[order[start:end]]
