@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from operator import attrgetter
 
-from stopgap.planner import CrossTable, TableRow, TranslatedRow, Translation
+from stopgap.planner import BY_HUE, CrossTable, TableRow, TranslatedRow, Translation
 from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import (
     NOWHERE,
@@ -60,6 +60,7 @@ def _fields(found: Translation) -> list[RowField[TranslatedRow]]:
         RowField("second", lambda row: row.second, _laid_data, {"second": _laid_words}),
         *plain("second_delta_E"),
         RowField("tied", lambda row: row.tied, cells=NOWHERE),
+        RowField("ranked_by", lambda row: BY_HUE if row.by_hue else "delta_E", cells=NOWHERE),
         *plain("cost_of_distinctness"),
         RowField("impossible", lambda row: id(row) in impossible, cells=NOWHERE),
         RowField("note", lambda row: row.asked.note or row.reason),
@@ -101,6 +102,8 @@ def _remarks(row: TranslatedRow) -> Sequence[str]:
     said = [f"→ {stack_words(row.given)}", f"{_predicted(row.given)}{row.words}"]
     if row.promise is not None and row.promise.chance:
         said.append(row.promise.chance)
+    if row.by_hue:
+        said.append("nothing is near: the hue is kept, rather than ΔE00 least")
     cost = row.cost_of_distinctness or 0.0
     if cost > 0.05 and row.nearest is not None:
         said.append(f"{cost:.1f} farther than {stack_words(row.nearest)}, needed elsewhere")
