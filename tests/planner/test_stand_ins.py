@@ -196,7 +196,9 @@ def test_ties_follow_the_uncertainties():
     far = Swatch("One", "2", (53.0, 0.0, 0.0), uncertainty=0.5)
     sharp = find_stand_ins(target, [near, far]).matches
     assert [match.tied for match in sharp] == [False, False]
-    blurred = find_stand_ins(target, [near, replace(far, uncertainty=5.0)])
+    vague = find_stand_ins(target, [near, replace(far, uncertainty=5.0)]).matches
+    assert [match.tied for match in vague] == [False, False]  # it would have to be 2 nearer by luck
+    blurred = find_stand_ins(target, [replace(one, uncertainty=3.0) for one in (near, far)])
     assert [match.tied for match in blurred.matches] == [True, True]
     assert "cannot be told apart" in " ".join(map(str, blurred.notes))
 

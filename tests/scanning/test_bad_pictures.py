@@ -10,14 +10,19 @@ import pytest
 from PIL import Image, ImageCms, ImageFilter
 from simulate import pages, trials
 
+from stopgap.colorimetry import linear_srgb
+from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.scanning import BoxState, read_pages
 from stopgap.scanning.picture import open_picture
 
+DENSITY = 4.4
+"""Pixels a millimetre, enough to read and quick to paint and save."""
+
 
 @pytest.fixture(scope="module")
 def made():
-    return trials.trial("flatbed, sRGB", 300, pencils=10)
+    return trials.trial("flatbed, sRGB", 300, density=DENSITY, pencils=10)
 
 
 @pytest.fixture(scope="module")
@@ -26,7 +31,7 @@ def picture(made):
         return opened.convert("RGB")
 
 
-def saved(picture, form="PNG", **options):
+def saved(picture, form="TIFF", **options):
     file = io.BytesIO()
     picture.save(file, form, **options)
     return file.getvalue()
@@ -72,7 +77,8 @@ def test_a_file_that_is_not_there(made):
 
 def test_a_file_cut_short(made, picture):
     assert "cut short" in reason(saved(picture, "JPEG")[:40000], made)
-    assert "cut short" in reason(saved(picture, "PNG")[:40000], made)
+    assert "cut short" in reason(saved(picture, "PNG", compress_level=1)[:40000], made)
+    assert "cut short" in reason(saved(picture)[:40000], made)
 
 
 @pytest.mark.parametrize(
@@ -113,7 +119,9 @@ def test_a_damaged_profile(made, picture, profile):
 
 
 def test_too_coarse(made, picture):
-    small = picture.resize((picture.width // 2, picture.height // 2), Image.Resampling.BOX)
+    share = 75.0 / 25.4 / DENSITY
+    size = (round(share * picture.width), round(share * picture.height))
+    small = picture.resize(size, Image.Resampling.BOX)
     assert "75 dots an inch, too few" in reason(saved(small), made)
 
 
@@ -153,7 +161,8 @@ def test_two_pages_in_one_picture(made, picture):
     device, _ = trials.make_device("flatbed, sRGB", rng)
     blank = pages.Hand(skip=frozenset(box.pencils for box in edition.pages[1].boxes))
     painted = pages.paint(edition, 2, device, rng, blank)
-    file, _ = pages.photograph(painted, device, pages.on_glass(edition, rng), rng)
+    shot = pages.on_glass(edition, rng, density=DENSITY)
+    file, _ = pages.photograph(painted, device, shot, rng)
     with Image.open(io.BytesIO(file)) as opened:
         second = opened.convert("RGB")
     wide = Image.new("RGB", (picture.width + second.width, max(picture.height, second.height)))
@@ -185,10 +194,53 @@ def test_dark_and_over_exposed_pages_are_flagged(made, picture):
     assert all(box.heaviest.lab is None for box in bright.boxes)
 
 
-def test_sixteen_bits_and_tiff_are_read(made, picture):
+def test_png_and_tiff_are_read_alike(made, picture):
     tiff = reading(saved(picture, "TIFF"), made)
-    png = reading(saved(picture), made)
+    png = reading(saved(picture, "PNG", compress_level=1), made)
     assert [box.heaviest.lab for box in tiff.boxes] == [box.heaviest.lab for box in png.boxes]
+
+
+def labs(result):
+    return [box.heaviest.lab for box in result.boxes]
+
+
+def test_every_page_of_a_tiff_is_a_picture(made, picture):
+    """And a smaller copy of a page in the file, as scanners put there, is none."""
+    blank = Image.new("RGB", picture.size, (240, 240, 236))
+    small = picture.resize((picture.width // 8, picture.height // 8))
+    small.encoderinfo = {"tiffinfo": {254: 1}}
+    alone = reading(saved(picture), made)
+    copied = reading(saved(picture, save_all=True, append_images=[small]), made)
+    assert labs(copied) == labs(alone)
+    assert [page.name for page in copied.pages] == ["picture 1, page 1"]
+    both = reading(saved(picture, save_all=True, append_images=[blank]), made)
+    first, second = both.pages
+    assert not first.refused
+    assert second.name == "picture 1, page 2"
+    assert "all of one brightness" in second.refused
+    many = saved(blank.resize((20, 20)), save_all=True, append_images=[blank.resize((9, 9))] * 99)
+    assert "has 100 pages, more than 99" in reason(many, made)
+
+
+def test_the_shadow_of_a_hand_over_the_page(made, picture):
+    """A third of the light is taken from a corner of the page, with an edge 10 mm wide."""
+    height, width = picture.height, picture.width
+    v, u = np.mgrid[0:height, 0:width] / DENSITY
+    away = np.hypot(u - 60.0, v - 60.0) - 70.0
+    light = 1.0 - 0.33 / (1.0 + np.exp(away / 3.0))
+    codes = np.arange(256)
+    linear = linear_srgb(codes / 255.0)
+    shaded = Image.fromarray(
+        np.rint(np.interp(linear[np.asarray(picture)] * light[..., None], linear, codes)).astype(
+            "u1"
+        )
+    )
+    result, plain = reading(saved(shaded), made), reading(saved(picture), made)
+    pairs = [pair for pair in zip(labs(result), labs(plain), strict=True) if None not in pair]
+    assert len(pairs) >= len(plain.boxes) - 2
+    off = delta_E(*map(np.array, zip(*pairs, strict=True)))
+    assert off.mean() < 1.0
+    assert np.percentile(off, 90) < 3.0
 
 
 def test_high_efficiency_files_name_the_extra(tmp_path):
@@ -196,3 +248,15 @@ def test_high_efficiency_files_name_the_extra(tmp_path):
     file.write_bytes(b"\0\0\0\x18ftypheic")
     with pytest.raises(InputError, match=r"page\.heic"):
         open_picture(file, file.name)
+
+
+def test_a_high_efficiency_file_is_read(made, picture, tmp_path):
+    pillow_heif = pytest.importorskip("pillow_heif")
+    file = tmp_path / "page.heic"
+    pillow_heif.from_pillow(picture).save(file, quality=90)
+    (page,) = read_pages([file], {trials.NUMBER: made.edition}, device="flatbed").pages
+    assert (page.refused, page.marks) == ("", 4)
+    whole = file.read_bytes()
+    file.write_bytes(whole[: len(whole) // 2])
+    (page,) = read_pages([file], {trials.NUMBER: made.edition}, device="flatbed").pages
+    assert "cut short or damaged" in page.refused

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.stats import multivariate_normal
 
 sys.path.append(str(Path(__file__).parent))
 import make_prior
@@ -125,6 +126,40 @@ def test_anchors_come_nearer_by_cameras_the_prior_never_saw(cameras):
     assert np.mean(after) <= 0.65 * np.mean(before)
 
 
+def test_how_likely_anchors_are_is_a_normal_density(cameras):
+    """Differences of logarithms as scipy.stats.multivariate_normal has them."""
+    true, read = cameras[0]
+    anchors = anchors_of(true, read, [3, 50, 90])
+    prior = prior_of(DeviceClass.PHONE_DAYLIGHT)
+    told, expected_to_be = [], []
+    for size in (0.5, 1.0, 3.0):
+        scaled = prior._replace(factors=size * prior.factors)
+        design, target, _ = whitened(anchors, scaled, PAPER, 0.15)
+        told.append(evidence(anchors, scaled, PAPER))
+        spread = design @ design.T + np.eye(len(target))
+        expected_to_be.append(multivariate_normal(np.zeros(len(target)), spread).logpdf(target))
+    assert np.diff(told) == pytest.approx(np.diff(expected_to_be))
+
+
+def test_a_stranger_is_known_by_its_anchors(cameras, monkeypatch):
+    """The camera with layers of silicon is unlike the simulated ones, the other is not."""
+    prior = prior_of(DeviceClass.PHONE_DAYLIGHT)
+
+    def off():
+        found = []
+        for true, read in cameras[:2]:
+            chosen = np.random.default_rng(7).choice(len(true), 8, replace=False)
+            learnt = learn(anchors_of(true, read, chosen), prior, PAPER)
+            found.append(delta_E(learnt.correction.corrected(read), true).mean())
+        return found
+
+    by_choice = off()
+    monkeypatch.setattr("stopgap.scanning.anchors._ENOUGH_FOR_CHOICE", 99)
+    as_simulated = off()
+    assert by_choice[0] <= as_simulated[0] + 0.05
+    assert by_choice[1] <= 0.9 * as_simulated[1]
+
+
 def test_a_tenth_of_the_codes_swapped(cameras):
     """Robust learning stays near; least squares on the same rows do not. The swapped are named."""
     prior = prior_of(DeviceClass.PHONE_DAYLIGHT)
@@ -169,11 +204,11 @@ def test_three_leds_are_told_from_colour_filters():
 
 
 def test_anchors_that_would_harm_are_left():
-    prior = Prior(np.zeros(30), 1e-3 * np.ones((1, 30)), (0.5, 0.1))
+    prior = Prior(np.zeros(54), 1e-3 * np.ones((1, 54)), (0.5, 0.1))
     rng = np.random.default_rng(6)
     read = rng.uniform((20, -40, -40), (90, 40, 40), (10, 3))
     known = read + rng.normal(0.0, 3.0, read.shape)
-    wild = Prior(np.zeros(30), 50.0 * rng.normal(size=(12, 30)), (0.2, 0.1))
+    wild = Prior(np.zeros(54), 50.0 * rng.normal(size=(12, 54)), (0.2, 0.1))
     anchors = anchors_of(known, read, range(10))
     assert learn(anchors, prior, PAPER).used
     assert not learn(anchors, wild, PAPER).used

@@ -16,6 +16,7 @@ from simulate import pages, trials
 from stopgap.difference import delta_E
 from stopgap.errors import UsageError
 from stopgap.scanning import BoxState, DeviceClass, KnownColour, read_pages
+from stopgap.scanning.pages import see_pages
 
 FLATBED, PHONE = "flatbed, own profile", "phone, daylight"
 
@@ -44,13 +45,13 @@ def labs(reading):
     return np.array([box.heaviest.lab for box in reading.boxes])
 
 
-def redone(made, change, **options):
-    """The same picture, changed as a `PIL.Image` and saved as PNG."""
+def redone(made, change, form="TIFF", **options):
+    """The same picture, changed as a `PIL.Image`."""
     with Image.open(io.BytesIO(made.file)) as opened:
         changed = change(opened)
         file = io.BytesIO()
         kept = {"icc_profile": opened.info.get("icc_profile")}
-        changed.save(file, "PNG", **{**kept, **options})
+        changed.save(file, form, **{**kept, **options})
     return replace(made, file=file.getvalue())
 
 
@@ -65,7 +66,22 @@ def test_a_flatbed_reads_what_an_instrument_reads(flatbeds, flatbed_reading):
     assert abs(page.dots_per_inch - 150) <= 3
 
 
-def test_phones_learn_from_four_measured_boxes(phones):
+@pytest.fixture
+def seen_once(monkeypatch):
+    """A picture is looked at once, whatever is then learnt from it."""
+    kept = {}
+
+    def see(files, editions):
+        (file,) = files
+        key = file.getvalue()
+        if key not in kept:
+            kept[key] = see_pages(files, editions)
+        return kept[key]
+
+    monkeypatch.setattr("stopgap.scanning.reading.see_pages", see)
+
+
+def test_phones_learn_from_four_measured_boxes(phones, seen_once):
     """Means over lamps and draws of the four, of the mean and the 95th percentile.
 
     The bars hold for the camera with colour filters. The other has layers of silicon, as no phone
@@ -74,7 +90,7 @@ def test_phones_learn_from_four_measured_boxes(phones):
     before, after = [], []
     for seed, phone in enumerate(phones):
         plain = trials.read(phone)
-        for draw in range(3):
+        for draw in range(6):
             known = trials.same_sheet(phone, 4, np.random.default_rng([seed, draw]))
             reading = trials.read(phone, known)
             assert reading.calibration.method == "anchors"
@@ -110,7 +126,7 @@ def test_doubt_covers_what_is_off(flatbed, flatbed_reading, phones):
         twice_own.append((off <= 2.0 * pair).mean())
         assert (found["shared"] > 0.0).all()
     assert np.mean(whole) >= 0.85
-    assert np.mean(own) >= 0.6
+    assert 0.6 <= np.mean(own) <= 0.9  # over many pages 0.75 to 0.85
     assert np.mean(twice_own) >= 0.9
 
 
@@ -145,7 +161,9 @@ def test_a_turned_page_reads_the_same(flatbed, flatbed_reading, turn):
 def test_a_turn_that_only_exif_tells_is_made(flatbed, flatbed_reading):
     exif = Image.Exif()
     exif[0x0112] = 6  # the picture is to be turned by 90 degrees clockwise
-    told = redone(flatbed, lambda picture: picture.rotate(90, expand=True), exif=exif)
+    told = redone(
+        flatbed, lambda picture: picture.rotate(90, expand=True), "PNG", compress_level=1, exif=exif
+    )
     assert delta_E(labs(trials.read(told)), labs(flatbed_reading)).max() < 1e-9
 
 

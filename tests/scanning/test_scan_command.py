@@ -11,7 +11,8 @@ from jsonschema import Draft202012Validator
 from simulate import devices, pages
 
 from stopgap.difference import delta_E
-from stopgap.library import open_library, stored_edition
+from stopgap.library import keep_edition, open_library, stored_edition, stored_editions
+from stopgap.planner import ground_to_learn
 from stopgap.planner.doubt import doubt_of
 from stopgap.reports.schemas import answer_schema
 from stopgap.swatches import Pressure, Source
@@ -88,6 +89,41 @@ def test_from_paper_into_the_library(desk):
     assert np.mean(off) <= 1.6  # the bar of a flatbed with its profile is 1.3 over many pages
     assert desk("undo")[0] == 0
     assert all(len(pencil.swatches) == 1 for pencil in pencils(desk).values())
+
+
+def test_what_is_read_lies_on_the_paper_of_its_chart(desk, monkeypatch):
+    """Also when the paper has another name by then, unless another is asked for."""
+    assert desk("paper", "add", "Kraft", "--colour", "lab(90 1 6)", "--grain", "rough")[0] == 0
+    out = desk("chart", "kraft.svg", "--code-order", "--on", "kraft")
+    assert out[0] == 0, out
+    for words in (["--on", "Cream", "x.svg"], ["--on", "Kraft", "--edition", "1", "x.svg"]):
+        assert desk("chart", *words)[0] in (1, 2)
+    with open_library(desk.library) as library:
+        fresh = stored_edition(library, re.search(r"edition (\d{6})", out[1])[1])
+        assert fresh.paper == "Kraft"
+        (old,) = (one for one in stored_editions(library) if one.number != fresh.number)
+        assert old.paper == ""
+        keep_edition(library, replace(old, paper=fresh.paper))
+    assert desk("paper", "edit", "Kraft", "--name", "Wrapping")[0] == 0
+    assert desk("scan", "page.png")[0] == 0
+    laid = {one.paper for each in pencils(desk).values() for one in each.swatches if one.paper}
+    assert laid == {"Wrapping"}
+    brighter = max(each.colour("Wrapping").lab[0] for each in pencils(desk).values())
+    assert brighter < 92.0
+    asked = []
+
+    def learn(library, on, grain):
+        asked.append(on)
+        return ground_to_learn(library, on, grain)
+
+    monkeypatch.setattr("stopgap.planner.ground_to_learn", learn)
+    for words in ((), ("--on", "white")):
+        desk("calibrate", "--edition", old.number, *words)
+    assert asked == ["Wrapping", "white"]
+    while "scan of" not in desk("undo")[1]:
+        pass  # what was learnt
+    assert desk("scan", "page.png", "--on", "white")[0] == 0
+    assert not any(one.paper for each in pencils(desk).values() for one in each.swatches)
 
 
 def test_a_second_scan_takes_the_place_of_the_first(desk):

@@ -11,13 +11,16 @@ from .grades import DIRECTION_ABOVE as DIRECTION_ABOVE
 from .grades import GRADES as GRADES
 from .grades import Promise as Promise
 from .grades import grade as grade
+from .grades import grade_words as grade_words
 from .grades import promise as promise
 from .local_metric import Plane as Plane
 from .local_metric import difference_gradient as difference_gradient
 from .local_metric import difference_uncertainty as difference_uncertainty
 from .local_metric import even_covariance as even_covariance
+from .local_metric import from_even_coordinates as from_even_coordinates
 from .local_metric import mean_uncertainty as mean_uncertainty
 from .local_metric import metric_tensor as metric_tensor
+from .local_metric import to_even_coordinates as to_even_coordinates
 from .local_metric import unit_contour as unit_contour
 from .metamerism import special_metamerism_index as special_metamerism_index
 from .metrics import METRICS as METRICS

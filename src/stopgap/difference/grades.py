@@ -47,6 +47,26 @@ def grade(delta_E: float) -> str:
     return next(name for name, largest in GRADES.items() if delta_E <= largest)
 
 
+SURE = 0.95
+"""Probability from which a grade is said without it."""
+
+_CHANCES_IN = ((9, 10), (4, 5), (3, 4), (2, 3), (1, 2), (1, 3), (1, 4), (1, 5), (1, 10), (1, 20))
+
+
+def grade_words(grade: str, probability: float) -> str:
+    """A grade and how probably it is earned, in words; the grade alone where it is sure.
+
+    >>> grade_words("close", 0.97), grade_words("close", 0.76), grade_words("same", 0.19)
+    ('close', 'probably close, 3 in 4', 'perhaps same, 1 in 5')
+    """
+    if probability >= SURE:
+        return grade
+    of, many = min(_CHANCES_IN, key=lambda chance: abs(chance[0] / chance[1] - probability))
+    word = "probably" if 2 * of > many else "perhaps"
+    below = "less than " if probability < 1 / 40 else ""
+    return f"{word} {grade}, {below}{of} in {many}"
+
+
 COVERAGE_FACTOR = 1.645
 """Standard uncertainties from the middle within which nine in ten normal errors lie, and below
 which 95 of 100 stay: the 0.95 quantile of the normal distribution (GUM, JCGM 100:2008, annex G)."""

@@ -31,6 +31,7 @@ _DIRECTIONS = read_only(
         *(_AXES[row] - _AXES[column] for row, column in _PAIRS),
     ]
 )
+_GROWTH_L, _GROWTH_C = 0.015, 0.045  # of S_L (18), far from L* = 50, and of S_C (19)
 _NEARLY_EQUAL = 2.0
 """Below this many standard uncertainties a difference has no direction to propagate along."""
 
@@ -52,6 +53,42 @@ def metric_tensor(lab: FloatsLike) -> Floats:
         mixed = (sums[..., place] - differences[..., place]) / 4.0  # polarisation
         form[..., row, column] = form[..., column, row] = mixed
     return form
+
+
+def to_even_coordinates(lab: FloatsLike) -> Floats:
+    """Colours (..., 3) where ΔE00 of a small step is nearly its length, whatever the colour.
+
+    Lightness and chroma are S_L and S_C of ISO/CIE 11664-6, integrated from L* = 50 and from grey;
+    hue stays. What ΔE00 adds to a* near grey, and its terms of hue, are left out: over the colours
+    of pencils a length is within a third of ΔE00 for nine pairs in ten. Inverse of
+    `from_even_coordinates`.
+
+    >>> to_even_coordinates([50, 60, 0]).round(2).tolist()
+    [0.0, 29.07, 0.0]
+    """
+    colours = as_lab(lab)
+    off = colours[..., 0] - 50.0
+    lightness = np.copysign(np.log1p(_GROWTH_L * np.abs(off)) / _GROWTH_L, off)
+    chroma = np.hypot(colours[..., 1], colours[..., 2])
+    shrunk = np.log1p(_GROWTH_C * chroma) / _GROWTH_C
+    return _with_chroma(lightness, colours[..., 1:], chroma, shrunk)
+
+
+def from_even_coordinates(places: FloatsLike) -> Floats:
+    """L*, a*, b* (..., 3) of even coordinates."""
+    even = as_lab(places, "places")
+    lightness = (
+        50.0 + np.copysign(np.expm1(_GROWTH_L * np.abs(even[..., 0])), even[..., 0]) / _GROWTH_L
+    )
+    shrunk = np.hypot(even[..., 1], even[..., 2])
+    chroma = np.expm1(_GROWTH_C * shrunk) / _GROWTH_C
+    return _with_chroma(lightness, even[..., 1:], shrunk, chroma)
+
+
+def _with_chroma(lightness: Floats, hue: Floats, chroma: Floats, wanted: Floats) -> Floats:
+    """Colours (..., 3) whose second and third coordinate (..., 2) get another length."""
+    factor = np.divide(wanted, chroma, out=np.ones_like(chroma), where=chroma > 0.0)
+    return np.concatenate([lightness[..., np.newaxis], hue * factor[..., np.newaxis]], axis=-1)
 
 
 def even_covariance(lab: FloatsLike, uncertainty: FloatsLike) -> Floats:

@@ -89,6 +89,7 @@ from .store.papers import as_in_drawer as as_in_drawer
 from .store.papers import find_paper as find_paper
 from .store.papers import keep_paper as keep_paper
 from .store.papers import known_paper as known_paper
+from .store.papers import paper_called as paper_called
 from .store.papers import paper_colour as paper_colour
 from .store.papers import remove_paper as remove_paper
 from .store.papers import stored_papers as stored_papers

@@ -26,6 +26,7 @@ from .laying import conditions_on as conditions_on
 from .laying import estimated_conditions as estimated_conditions
 from .laying import lay as lay
 from .laying import learn_conditions as learn_conditions
+from .nearness import BY_HUE as BY_HUE
 from .purchasing import CarriedLibrary as CarriedLibrary
 from .purchasing import Terms as Terms
 from .purchasing import ToBuy as ToBuy

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stopgap.arrays import Floats, Integers
+from stopgap.arrays import Floats, FloatsLike, Integers, as_lab
 from stopgap.difference import (
     DEFAULT_METRIC,
     GRADES,
@@ -34,6 +34,16 @@ if TYPE_CHECKING:
 SAME_TO_THE_EYE = GRADES["same"]
 """The ΔE00 up to which two colours are graded the same."""
 
+FAR = 10.0
+"""ΔE00 of the nearest beyond which what is offered keeps hue first: this project's choice."""
+
+BY_HUE = "hue"
+"""What ranks then, as answers say it."""
+
+_KEPT_CHROMA = 15.0  # along the target's hue, or a quarter of its chroma where that is less
+_HUE_LOST = 30.0  # more than lightness and chroma cost among pencils of that hue
+_HUE_WEIGHT = 2.0
+
 _BLOCK = 250_000  # differences computed at once, to bound the memory
 
 
@@ -47,6 +57,20 @@ def differences(
         block = labs_1[first : first + rows, np.newaxis]
         table[first : first + rows] = delta_E(block, labs_2, metric)
     return table
+
+
+def hue_keeping_difference(target: FloatsLike, labs: FloatsLike) -> Floats:
+    """What ranks so far out that ΔE00 would take a grey for a vivid colour: (3,), (n, 3) -> (n,).
+
+    ΔE00 with hue at twice its weight, and more by 30 where next to nothing of the target's hue is
+    left. Weights are this project's choice, by what then stands first for vivid colours of sRGB.
+    """
+    asked, colours = as_lab(target), as_lab(labs)
+    chroma = float(np.hypot(asked[1], asked[2]))
+    kept = colours[..., 1:] @ asked[1:] / max(chroma, 1e-9)
+    lost = kept < min(_KEPT_CHROMA, chroma / 4.0)
+    apart: Floats = delta_E_ciede2000(asked, colours, k_H=1.0 / _HUE_WEIGHT) + _HUE_LOST * lost
+    return apart
 
 
 def same_to_the_eye(labs: Floats, limit: float = SAME_TO_THE_EYE) -> Integers:
@@ -89,6 +113,13 @@ def by_promise(recipes: "Sequence[Recipe]", nearest: float) -> "tuple[Recipe, ..
 def recipes_lead(recipes: "Sequence[Recipe]", nearest: float) -> bool:
     """Whether some recipe promises more than every pencil; `nearest` is their least ΔE00."""
     return any(recipe.promise.bound < nearest for recipe in recipes)
+
+
+def recipes_lead_by_hue(target: Lab, recipes: "Sequence[Recipe]", nearest: float) -> bool:
+    """The same so far out that hue ranks; `nearest` is the least `hue_keeping_difference`."""
+    apart = hue_keeping_difference(target, [recipe.lab for recipe in recipes] or np.empty((0, 3)))
+    further = (recipe.promise.bound - recipe.delta_E for recipe in recipes)
+    return any(own + more < nearest for own, more in zip(apart.tolist(), further))
 
 
 def apart_to_the_eye(ranked: Sequence[Swatch], count: int) -> list[Swatch]:

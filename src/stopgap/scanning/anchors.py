@@ -3,12 +3,13 @@
 Ridge regression on what the prior leaves over is Bayesian regression with that prior. Huber's loss
 finds anchors that fit no others; they are named and left out (P. J. Huber (1964), Annals of
 Mathematical Statistics 35, 73-101). How much the device may differ from the simulated ones is
-chosen by leaving out, where there are enough anchors.
+what makes the anchors likeliest, where there are enough of them.
 """
 
 import warnings
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
@@ -31,7 +32,8 @@ from stopgap.swatches import Box, ChartPage, Edition, Lab, LaidField, Rectangle,
 HAND = 0.15
 """How far one hand's layer lies from another's, as a share of the way from the paper."""
 _ENOUGH_FOR_ROBUST, _ENOUGH_FOR_CHOICE, _FEWEST_LEFT_OUT = 8, 8, 3
-_STRENGTHS = (0.15, 0.4, 1.0)  # of the prior: 1 as simulated, less for a stranger device
+_STRENGTHS = MappingProxyType({1.0: 0.0, 0.5: -0.5, 0.2: -1.5})
+"""Of the prior, 1 as simulated, less for a stranger device; how likely before, as a logarithm."""
 _DOUBTED, _DOUBTED_TIMES = 6.0, 4.0  # ΔE00, and times the median
 _ENOUGH_TO_JUDGE, _WORSE = 6, 1.05
 
@@ -157,9 +159,7 @@ def learn(anchors: Sequence[Anchor], prior: Prior, paper: Floats) -> FromAnchors
 def evidence(anchors: Sequence[Anchor], prior: Prior, paper: Floats) -> float:
     """Logarithm of how probable the anchors are for a class of devices, save a constant."""
     design, target, determinant = whitened(anchors, prior, paper, HAND)
-    spread = design @ design.T + np.eye(len(target))
-    off = target @ np.linalg.solve(spread, target)
-    return float(determinant - 0.5 * (np.linalg.slogdet(spread)[1] + off))
+    return determinant + _evidence(design, target)
 
 
 def _off(predicted: Floats, anchors: Sequence[Anchor], paper: Floats) -> float:
@@ -195,12 +195,24 @@ def _doubted(
 
 
 def _strength(design: Floats, target: Floats) -> float:
-    """How much the prior is believed, 1 as simulated."""
+    """How much the prior is believed, 1 as simulated: what makes enough anchors likeliest.
+
+    D. J. C. MacKay (1992), "Bayesian interpolation", Neural Computation 4(3), 415-447.
+    """
     if len(target) < 3 * _ENOUGH_FOR_CHOICE:
         return 1.0
-    from sklearn.linear_model import RidgeCV
+    likely = {
+        strength: _evidence(design / np.sqrt(strength), target) + before
+        for strength, before in _STRENGTHS.items()
+    }
+    return max(likely, key=likely.__getitem__)
 
-    return float(RidgeCV(alphas=_STRENGTHS, fit_intercept=False).fit(design, target).alpha_)
+
+def _evidence(design: Floats, target: Floats) -> float:
+    """Logarithm of the probability of whitened targets, save a constant."""
+    spread = design @ design.T + np.eye(len(target))
+    off = target @ np.linalg.solve(spread, target)
+    return float(-0.5 * (np.linalg.slogdet(spread)[1] + off))
 
 
 def _posterior(design: Floats, target: Floats, strength: float) -> tuple[Floats, Floats, Floats]:

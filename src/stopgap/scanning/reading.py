@@ -11,7 +11,8 @@ from typing import BinaryIO, NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats
+from stopgap.arrays import Floats, as_lab
+from stopgap.difference import metric_tensor
 from stopgap.errors import Note
 from stopgap.scanning.anchors import KnownColour, WithPatches, evidence, learn, with_patches
 from stopgap.scanning.boxes import BoxState
@@ -41,6 +42,10 @@ _ENOUGH_TO_SUSPECT = 4
 _SURE = 3.0  # of the logarithm of a ratio of probabilities: twenty to one
 _BEYOND_GAMUT = 2.0
 """Added doubt [ΔE00] where a channel is at its end, so that the colour is more vivid than said."""
+
+
+_UNEVEN = 0.45
+"""What of a field's unevenness is doubt of its mean: an aperture sees some of the same."""
 
 
 class FieldReading(NamedTuple):
@@ -102,7 +107,7 @@ def read_pages(
     *,
     device: str | None = None,
     light: str | None = None,
-    paper: Lab = DEFAULT_PAPER_LAB,
+    paper: Lab | Mapping[str, Lab] = DEFAULT_PAPER_LAB,
     known: Mapping[str, KnownColour] | None = None,
     target: Sequence[TargetPatch] = (),
     use_prior: bool = True,
@@ -120,7 +125,7 @@ def read_pages(
     light
         daylight, led, fluorescent or tungsten, of a phone's pictures.
     paper
-        Lab of the paper, D50, 2 degree observer.
+        Lab of the paper, D50, 2 degree observer; or of each chart's, by its number.
     known
         Colours of anchors, by address.
     target
@@ -140,6 +145,8 @@ def read_pages(
     lying = with_patches(editions, target)
     readings, seen, of_camera = see_pages(files, lying.editions)
     lying.refuse_missing((one.edition.number, one.page.number) for one in seen)
+    if not isinstance(paper, tuple):
+        paper = next((paper[one.edition.number] for one in seen), DEFAULT_PAPER_LAB)
     readings, seen = agreeing(readings, seen, np.array(paper))
     kind = device_class(device or ("phone" if of_camera else "flatbed"), light)
     white = np.array(paper)
@@ -196,12 +203,11 @@ def _learn(
 def _box_reading(one: MergedBox, correction: Correction) -> BoxReading:
     lab, masstone = correction.corrected(one.lab), correction.corrected(one.masstone)
     own, shared = correction.own(lab), correction.shared(one.lab)
-    away = np.linalg.norm(one.lab - correction.paper, axis=1)
+    uneven = _uneven(one, correction.paper)
     fields = []
     for at, (field, shown) in enumerate(zip(one.box.fields, one.shown, strict=True)):
         sigma = float(
-            np.sqrt(own[at] ** 2 + (away[at] * shown.error) ** 2 / one.pictures)
-            + _BEYOND_GAMUT * shown.edge_of_gamut
+            np.sqrt(own[at] ** 2 + uneven[at] ** 2) + _BEYOND_GAMUT * shown.edge_of_gamut
         ) * (1.5 if shown.state is BoxState.PARTLY else 1.0)
         readable = shown.state.readable
         fields.append(
@@ -216,6 +222,14 @@ def _box_reading(one: MergedBox, correction: Correction) -> BoxReading:
             )
         )
     return BoxReading(one.page, one.box, tuple(fields), one.crop)
+
+
+def _uneven(one: MergedBox, paper: Floats) -> Floats:
+    """How sure the mean of each field is (n,), ΔE00, since it is not laid evenly."""
+    error = np.array([shown.error for shown in one.shown]) / np.sqrt(one.pictures)
+    along = (one.lab - paper) * error[:, np.newaxis]
+    squared = np.einsum("ni,nij,nj->n", along, metric_tensor(as_lab(one.lab)), along)
+    return np.asarray(_UNEVEN * np.sqrt(squared))
 
 
 def _lab(values: Floats) -> Lab:

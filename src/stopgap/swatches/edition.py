@@ -146,11 +146,15 @@ class Mark(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Edition:
-    """A chart as it was printed: six digits of its own, the size of its pages, and the pages."""
+    """A chart as it was printed: six digits of its own, the size of its pages, and the pages.
+
+    `paper` is the name of the paper that it is coloured in on, empty where nobody said it.
+    """
 
     number: str
     size: tuple[float, float]
     pages: tuple[ChartPage, ...]
+    paper: str = ""
 
     def page(self, number: int) -> ChartPage | None:
         """The page of that number, if there is one."""
@@ -179,6 +183,7 @@ class Edition:
         return {
             "number": self.number,
             "size": list(self.size),
+            "paper": self.paper,
             "pages": [
                 {
                     "number": page.number,
@@ -210,7 +215,7 @@ class Edition:
                 )
                 for page in data["pages"]
             )
-            return cls(str(data["number"]), (width, height), pages)
+            return cls(str(data["number"]), (width, height), pages, str(data.get("paper", "")))
         except (KeyError, TypeError, ValueError) as error:
             raise InputError("edition: what is kept of a printed chart is damaged.") from error
 

@@ -189,7 +189,13 @@ def parametric_sensor(rng: np.random.Generator) -> np.ndarray:
     )
 
 
-def flatbed(rng: np.random.Generator, *, profiled: bool, leds: bool = False) -> Device:
+def flatbed(
+    rng: np.random.Generator,
+    *,
+    profiled: bool,
+    leds: bool = False,
+    lamp: np.ndarray | None = None,
+) -> Device:
     """A flatbed scanner: colour filters before a white lamp, or three LEDs in turn."""
     if leds:
         centres = (rng.normal(629, 4), rng.normal(524, 5), rng.normal(465, 4))
@@ -205,7 +211,8 @@ def flatbed(rng: np.random.Generator, *, profiled: bool, leds: bool = False) -> 
                 gauss(rng.normal(452, 4), rng.uniform(20, 26)),
             ]
         )
-        lamp = 0.75 + 0.25 * gauss(rng.uniform(440, 620), 60)  # a xenon lamp, or mixed phosphors
+        white = 0.75 + 0.25 * gauss(rng.uniform(440, 620), 60)  # a xenon lamp, or mixed phosphors
+        lamp = white if lamp is None else lamp
         kind = "flatbed"
     made = device(kind, sensor, lamp, exposure=rng.uniform(0.93, 0.99))
     if profiled:

@@ -61,16 +61,21 @@ def make_device(
     return made, {"device": "phone", "light": word}
 
 
-def trial(row: str, seed: int, hand: pages.Hand | None = None, **more: object) -> Trial:
-    """One page in one picture; the same for the same seed."""
+def trial(
+    row: str,
+    seed: int,
+    hand: pages.Hand | None = None,
+    density: float | None = None,
+    **more: object,
+) -> Trial:
+    """One page in one picture, of `density` pixels a millimetre; the same for the same seed."""
     rng = np.random.default_rng([7310, ROWS.index(row), seed])
     device, options = make_device(row, rng, seed)
     edition = chart(rng, **more)
     painted = pages.paint(edition, 1, device, rng, hand)
-    if row.startswith("flatbed"):
-        shot = pages.on_glass(edition, rng)
-    else:
-        shot = pages.by_hand(edition, rng)
+    dense = {} if density is None else {"density": density}
+    look = pages.on_glass if row.startswith("flatbed") else pages.by_hand
+    shot = look(edition, rng, **dense)
     file, _ = pages.photograph(painted, device, shot, rng)
     boxes = edition.pages[0].boxes
     truth = {boxes[at].pencils[0]: labs[-1] for at, labs in painted.truth.items()}

@@ -105,9 +105,11 @@ def calibrate(
         Convention,
         forget_calibration,
         keep_calibration,
+        paper_called,
         read_layered,
         scanned_rows,
         stored_edition,
+        stored_papers,
     )
     from stopgap.planner import ground_to_learn, learn_conditions
     from stopgap.reports.answers import calibration_report
@@ -124,6 +126,10 @@ def calibrate(
             forget_calibration(library, ground_to_learn(library, on, grain).on)
             current.say("Forgot the calibration; predictions are estimates again.")
             return
+        edition = None if number is None else stored_edition(library, number)
+        if on is None and edition is not None:
+            paper = paper_called(edition.paper, stored_papers(library))
+            on = None if paper is None else paper.name
         ground = ground_to_learn(library, on, grain)
         start = ground.conditions
         if file is not None:
@@ -134,7 +140,7 @@ def calibrate(
             )
             rows = read_layered(file, ground.swatches, tuple(start.loads), convention)
         else:
-            rows = scanned_rows(library, stored_edition(library, number or ""), ground.swatches)
+            rows = scanned_rows(library, edition, ground.swatches) if edition else []
         found = learn_conditions(rows, start)
         keep_calibration(library, found.conditions, ground.on)
     current.answer(calibration_report(found, note_words))

@@ -1,5 +1,6 @@
 """`stopgap chart`: pages to colour in and to read back."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -9,10 +10,11 @@ from stopgap import defaults
 from stopgap.cli.options.arrangement import FamilyName, arrangement_option
 from stopgap.cli.options.common import library_options
 from stopgap.cli.options.kinds import Renamed, TargetText
+from stopgap.cli.options.paper import PaperName
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.pages.drawings import check_form, drawing_options, write_drawing
 from stopgap.cli.session import Session, session
-from stopgap.errors import NothingFoundError, Remedy
+from stopgap.errors import NothingFoundError, Remedy, UsageError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -61,6 +63,12 @@ if TYPE_CHECKING:
     metavar="SIZE",
     help="Size of the sheets, A4 or Letter.",
 )
+@click.option(
+    "--on",
+    type=PaperName(words=False),
+    metavar="PAPER",
+    help="One of your papers, that it will be coloured in on: a scan's swatches lie on it.",
+)
 @click.option("--title", help="Title of the pages; by default the names of the ranges.")
 @selection_options()
 @library_options
@@ -75,6 +83,7 @@ def chart(
     anchors: tuple[str, ...],
     number: str | None,
     sheet_size: str,
+    on: str | None,
     title: str | None,
     chosen: Chosen,
 ) -> None:
@@ -94,17 +103,20 @@ def chart(
     from stopgap.reports.drawing.charts import edition_chart
 
     check_form(out, (".pdf", ".svg"), overwrite=overwrite)
+    if on is not None and number is not None:
+        raise UsageError("--on goes with a new chart; one that was printed keeps its paper.")
     current = session()
     content = _content(current, names, chosen, arrangement, code_order=code_order)
     with current.open() as library:
         if number is None:
-            edition = _new(library, content, anchors, sheet_size, fields == "3", layers)
+            edition = _new(library, content, anchors, sheet_size, fields == "3", layers, on)
             pages = edition.pages
         else:
             edition, pages = _grown(current, library, number, content.sections)
     current.progress(f"Drawing {sum(len(page.boxes) for page in pages)} boxes")
     ranges = dict.fromkeys(swatch.range for swatch in content.swatches)
-    drawing = edition_chart(edition, content.filed, title=title or ", ".join(ranges), pages=pages)
+    title = title or ", ".join([*ranges, *([f"on {edition.paper}"] if edition.paper else [])])
+    drawing = edition_chart(edition, content.filed, title=title, pages=pages)
     write_drawing(current, drawing, out, overwrite=overwrite)
     current.say(f"It is edition {edition.number}; the library keeps where its boxes stand.")
 
@@ -174,9 +186,16 @@ def _new(
     size: str,
     thirds: bool,
     layers: bool,
+    on: str | None,
 ) -> "Edition":
     """The same chart as before keeps its edition; else it is a new one."""
-    from stopgap.library import find_swatch, keep_edition, stored_editions
+    from stopgap.library import (
+        find_swatch,
+        keep_edition,
+        known_paper,
+        stored_editions,
+        stored_papers,
+    )
     from stopgap.scanning import known_edition, new_edition, sheet_size
 
     fresh = new_edition(
@@ -187,6 +206,8 @@ def _new(
         thirds=thirds,
         layers=layers,
     )
+    if on is not None:
+        fresh = replace(fresh, paper=known_paper(on, stored_papers(library)).name)
     return known_edition(fresh, stored_editions(library)) or keep_edition(library, fresh)
 
 

@@ -101,6 +101,7 @@ def scan(
     from stopgap.library import (
         check_free,
         keep_scan,
+        paper_called,
         read_patches,
         stored_editions,
         stored_papers,
@@ -119,7 +120,11 @@ def scan(
         editions = {edition.number: edition for edition in stored_editions(library)}
         pencils = {pencil.first.address: pencil for pencil in library.pencils()}
         papers = stored_papers(library)
-        paper = paper_asked(papers, on) or Paper()
+        asked = paper_asked(papers, on) or Paper()
+        lying_on = {
+            number: asked if on is not None else paper_called(one.paper, papers) or asked
+            for number, one in editions.items()
+        }
         known = _known(library, pencils, editions, anchors)
         current.progress(f"Reading {len(files)} pictures")
         reading = read_pages(
@@ -127,11 +132,12 @@ def scan(
             editions,
             device=device,
             light=light,
-            paper=paper.lab,
+            paper={number: one.lab for number, one in lying_on.items()},
             known=known,
             target=patches,
         )
         edition = edition_read(reading, editions)
+        paper = lying_on[edition.number]
         found = plan_scan(
             reading,
             edition,

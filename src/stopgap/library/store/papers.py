@@ -85,6 +85,12 @@ def known_paper(name: str, papers: Sequence[Paper]) -> Paper:
     )
 
 
+def paper_called(name: str, papers: Sequence[Paper]) -> Paper | None:
+    """The paper of the drawer that is or was called so, in any case; None where there is none."""
+    wanted = name.strip().casefold()
+    return next((paper for paper in papers if wanted and wanted in paper.names), None)
+
+
 def keep_paper(library: Library, paper: Paper, *, instead_of: str = "") -> None:
     """Put a paper into the drawer, or change the one called `instead_of`, in one change.
 

@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from stopgap.layering import Catalogue, Palette, Recipe
     from stopgap.layering.recipe_search import Progress
 
+Lab = tuple[float, float, float]
 
 _SEEN = 64  # recipes asked of the index at least; each doubling costs about as much again
 _PER_ANSWER = 8  # recipes asked for each answer: most pairs have one or two among the nearest
@@ -124,6 +125,32 @@ class RecipeIndex:
             self._settled(target, seen, many, allowed, limit=limit, per_pair=per_pair)
             for target, seen in zip(targets, rows)
         ]
+
+    def scan(
+        self,
+        target_lab: Lab,
+        difference: Callable[[Lab, Floats], Floats],
+        *,
+        limit: int,
+        without: Collection[str] = (),
+    ) -> Found:
+        """What `search` finds, ranked by a difference that the index was not made for.
+
+        `difference` takes the target and all colours (n, 3); `delta_E` are in the index's own
+        metric. The cost is that of one difference to every recipe.
+        """
+        lab, tints = self.index.lab, self._catalogue.tints
+        apart = difference(target_lab, lab)
+        barred = np.array([swatch.address in without for swatch in self.swatches])
+        if barred.any():
+            apart[self._catalogue.using(barred)] = np.inf
+        rows = np.argsort(apart, kind="stable")[: max(_SEEN, _PER_ANSWER * limit)]
+        rows = rows[np.isfinite(apart[rows])]
+        simpler = apart[:tints].reshape(-1, self._catalogue.pressures).min(axis=1)
+        found = self._catalogue.best(rows, apart[rows], simpler, limit=limit, per_pair=1)
+        places = {tuple(one): row for one, row in zip(self._catalogue.layings(rows).tolist(), rows)}
+        chosen = [places[tuple(one)] for one in found.layings.tolist()]
+        return Found(found.layings, self.index.difference(target_lab, lab[chosen]))
 
     def recipes(
         self,

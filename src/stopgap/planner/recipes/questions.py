@@ -5,6 +5,7 @@ A pencil laid as in its swatch and alone is no recipe.
 
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
+from math import hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -14,7 +15,7 @@ from stopgap.defaults import JOBS, PENCILS_BELOW
 from stopgap.errors import Note
 from stopgap.layering.recipe_search import Found, Progress
 from stopgap.planner.materials import labs_of
-from stopgap.planner.nearness import by_promise, differences
+from stopgap.planner.nearness import FAR, by_promise, differences, hue_keeping_difference
 from stopgap.planner.recipes.index import RecipeIndex
 from stopgap.planner.recipes.kept import recipes_under
 from stopgap.swatches import Lab, LaidStack, LayingConditions, Selection, Swatch, Target
@@ -75,6 +76,7 @@ def find_recipes(
     *,
     single_delta_E: float,
     single_sigma: float,
+    single_by_hue: float | None = None,
     progress: Progress | None = None,
 ) -> "tuple[tuple[Recipe, ...], tuple[Note, ...]]":
     """The recipes that promise most of the nearest few, and what is to be said of pencils that are
@@ -83,17 +85,53 @@ def find_recipes(
     The target itself is never layered.
 
     `single_delta_E` and `single_sigma` are the ΔE00 and the standard uncertainty of the best single
-    pencil, infinite and 0 where there is none.
+    pencil, infinite and 0 where there is none. With `single_by_hue`, its `hue_keeping_difference`,
+    recipes are ranked by that where neither it nor they come within FAR.
     """
     if all(_is_target(swatch, target) for swatch in question.pencils):
         return (), ()
     conditions = question.conditions
     index = recipes_under(conditions, question.pencils, cache=question.cache, progress=progress)
     found = considered(target, question, index, single_delta_E, single_sigma)
-    if not len(found.delta_E):
-        return (), index.notes
-    (recipes,) = index.described([found])
-    return offered(recipes, question, single_delta_E, single_sigma), index.notes
+    (described,) = index.described([found])
+    recipes = offered(described, question, single_delta_E, single_sigma)
+    far = single_delta_E > FAR and all(recipe.delta_E > FAR for recipe in recipes)
+    if single_by_hue is not None and far:
+        recipes = _by_hue(target, question, index, single_by_hue, single_sigma)
+    return recipes, index.notes
+
+
+def _by_hue(
+    target: Target,
+    question: LayerQuestion,
+    index: RecipeIndex,
+    single_by_hue: float,
+    single_sigma: float,
+) -> "tuple[Recipe, ...]":
+    """Of the recipes beyond FAR those that keep the hue best and, unless `always`, better than the
+    best pencil by more than their uncertainty.
+    """
+    found = nearest_recipes(
+        target.lab,
+        index,
+        limit=max(question.limit, RECIPES_PER_COLOUR),
+        without=_barred(target, question),
+        difference=hue_keeping_difference,
+    )
+    beyond = found.delta_E > FAR
+    (recipes,) = index.described([Found(found.layings[beyond], found.delta_E[beyond])])
+    apart = hue_keeping_difference(target.lab, labs_of([one.laid for one in recipes]))
+    worth = [
+        recipe
+        for recipe, own in zip(recipes, apart.tolist())
+        if question.always or single_by_hue - own > hypot(recipe.sigma, single_sigma)
+    ]
+    return tuple(worth[: question.limit])
+
+
+def _barred(target: Target, question: LayerQuestion) -> set[str]:
+    """The target itself is never layered."""
+    return {swatch.address for swatch in question.pencils if _is_target(swatch, target)}
 
 
 def considered(
@@ -106,9 +144,8 @@ def considered(
     """The nearest recipes without the target, and of these, unless `always`, those that may be
     worth offering, whatever their own uncertainty.
     """
-    barred = {swatch.address for swatch in question.pencils if _is_target(swatch, target)}
     many = max(question.limit, RECIPES_PER_COLOUR)
-    found = nearest_recipes(target.lab, index, limit=many, without=barred)
+    found = nearest_recipes(target.lab, index, limit=many, without=_barred(target, question))
     if question.always:
         return found
     near = single_delta_E - found.delta_E >= single_sigma
@@ -180,9 +217,14 @@ def layered_stacks(
 
 
 def nearest_recipes(
-    target_lab: Lab, index: RecipeIndex, *, limit: int, without: Collection[str] = ()
+    target_lab: Lab,
+    index: RecipeIndex,
+    *,
+    limit: int,
+    without: Collection[str] = (),
+    difference: Callable[[Lab, Floats], Floats] | None = None,
 ) -> Found:
-    """The `limit` nearest that are recipes.
+    """The `limit` nearest that are recipes, by the metric of the index or by another difference.
 
     Pencils whose address is in `without` are not used.
     """
@@ -195,7 +237,10 @@ def nearest_recipes(
     )
     wanted = limit + _SPARE
     while True:
-        (found,) = index.search([target_lab], limit=wanted, without=without)
+        if difference is None:
+            (found,) = index.search([target_lab], limit=wanted, without=without)
+        else:
+            found = index.scan(target_lab, difference, limit=wanted, without=without)
         alone = found.layings[:, 1] < 0
         first = found.layings[:, 0]
         rows = np.flatnonzero(~alone | (as_swatched[first // len(names)] != first))

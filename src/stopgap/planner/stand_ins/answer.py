@@ -6,8 +6,9 @@ That is how near, how sure, and how comparable the stand-ins are.
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.difference import COARSE_ABOVE, DIRECTION_ABOVE
-from stopgap.errors import Note, Remedy
+from stopgap.difference import COARSE_ABOVE, DIRECTION_ABOVE, grade
+from stopgap.errors import Note, NothingFoundError, Remedy
+from stopgap.planner.nearness import BY_HUE
 from stopgap.swatches import (
     Finish,
     Selection,
@@ -19,6 +20,10 @@ from stopgap.swatches import (
 
 if TYPE_CHECKING:
     from stopgap.layering import Layered, Recipe
+
+
+MOST_NAMED = 5
+"""How many are named that cannot be told apart: this project's choice."""
 
 
 class UnderLight(NamedTuple):
@@ -41,8 +46,10 @@ class StandIn(NamedTuple):
 
     `delta_E` is in the metric asked for, `delta_L`, `delta_C`, `delta_H` are CIE L*, C*ab, H*ab;
     `sigma` is the standard uncertainty of the difference in ΔE00 and `upper` the bound that holds
-    in 95 of 100 cases; `probability` is that of being the nearest of those shown; `tied` says that
-    it is one of several that hold the nearest with 95 per cent. `under` is for other lights.
+    in 95 of 100 cases; `probability` is that of being the nearest of all that were asked, shown or
+    not; `tied` says that it is one of several that hold the nearest with 95 per cent.
+    `grade_probability` is that of earning `grade` or a nearer one, for the last grade no nearer
+    one. `under` is for other lights.
     """
 
     swatch: Swatch
@@ -58,6 +65,14 @@ class StandIn(NamedTuple):
     upper: float = 0.0
     probability: float = 1.0
     under: tuple[UnderLight, ...] = ()
+    grade_probability: float = 1.0
+
+
+class Likely(NamedTuple):
+    """A pencil that may be the nearest of all, shown or not, and how probably it is."""
+
+    swatch: Swatch
+    probability: float
 
 
 class Over(NamedTuple):
@@ -81,7 +96,8 @@ class Over(NamedTuple):
 class StandIns(NamedTuple):
     """The answer to one question: single pencils, nearest first, and layering recipes, of which the
     one that promises most comes first; `layers_first` says that these stand above the pencils.
-    `over` is what the recipes are laid over, where that is not bare paper.
+    `over` is what the recipes are laid over, where that is not bare paper. `ranked_by` is `delta_E`
+    or `upper`, by which the matches are ranked, or BY_HUE where all are so far off that hue is.
     """
 
     target: Target
@@ -91,6 +107,7 @@ class StandIns(NamedTuple):
     layers: "tuple[Recipe, ...]" = ()
     layers_first: bool = False
     over: Over | None = None
+    ranked_by: str = "delta_E"
 
 
 def lightfastness_caution(target: Target, swatch: Swatch) -> str:
@@ -111,14 +128,21 @@ def lightfastness_caution(target: Target, swatch: Swatch) -> str:
 def stand_in_notes(
     target: Target,
     matches: Sequence[StandIn],
+    likely: Sequence[Likely],
     nearest: float,
     selection: Selection,
-    *,
-    cautious: bool = False,
+    ranked_by: str = "delta_E",
 ) -> list[Note]:
-    """What must be known of the whole answer, one sentence each; `nearest` is its least ΔE00."""
-    texts = [*_nearness_in_words(matches, nearest), *_doubt_in_words(matches)]
-    if cautious:
+    """What must be known of the whole answer, one sentence each.
+
+    `nearest` is the least ΔE00 of any candidate; `likely` are those that hold the nearest, the most
+    probable first, and nobody where there is but one candidate.
+    """
+    by_hue = ranked_by == BY_HUE
+    texts = [*_nearness_in_words(nearest, by_hue=by_hue)]
+    if not by_hue:
+        texts += _doubt_in_words(matches, likely)
+    if ranked_by == "upper":
         texts.append(
             "Ranked cautiously, by the bound that ΔE00 stays below in 95 of 100 cases; the "
             "nearest by its measured colour may stand further down."
@@ -139,40 +163,39 @@ def stand_in_notes(
     return [*notes, *departure_notes([*told, *(match.swatch for match in matches)])]
 
 
-def _nearness_in_words(matches: Sequence[StandIn], nearest: float) -> list[str]:
+def _nearness_in_words(nearest: float, *, by_hue: bool) -> list[str]:
+    kind = "a different colour. So far out the ranking is coarse."
     if nearest > DIRECTION_ABOVE:
-        return [
-            f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, which tells a direction "
-            "and is no match."
-        ]
+        kind = "which tells a direction and is no match."
+    if by_hue:
+        kind = "no match. So far out all are ranked by how well they keep the hue, not by ΔE00."
     if nearest > COARSE_ABOVE:
-        return [
-            f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, a different colour. So "
-            "far out the ranking is coarse."
-        ]
-    if matches[0].grade == "same":
+        return [f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, {kind}"]
+    if grade(nearest) == "same":
         return ["ΔE00 below 0.8 is less than one hand laying one pencil twice makes."]
     return []
 
 
-def _doubt_in_words(matches: Sequence[StandIn]) -> list[str]:
-    """One line: how sure the first place is, and who shares it."""
-    if len(matches) < 2:
+def _doubt_in_words(matches: Sequence[StandIn], likely: Sequence[Likely]) -> list[str]:
+    """One line: how sure the nearest is, or which to try, in which order."""
+    if not likely:
         return []
-    likeliest = max(matches, key=lambda match: match.probability)
-    share = "more than 99 %"
-    if likeliest.probability <= 0.99:
-        share = f"{100.0 * likeliest.probability:.0f} %"
-    tied = sum(match.tied for match in matches)
-    if not tied:
-        return [
-            f"{likeliest.swatch.address} is the nearest of these with a probability of {share}."
-        ]
+    first = likely[0]
+    if len(likely) == 1:
+        share = "more than 99 %" if first.probability > 0.99 else _percent(first.probability)
+        return [f"{first.swatch.address} is the nearest with a probability of {share}."]
+    named = [f"{one.swatch.address} ({_percent(one.probability)})" for one in likely[:MOST_NAMED]]
+    shown = sum(match.tied for match in matches)
+    which = f"The {shown} marked ≈" if shown == len(likely) else f"{len(likely)} candidates"
+    some = "" if shown == len(likely) else f", {shown} of them shown (≈)"
     return [
-        f"The {tied} marked ≈ cannot be told apart at the accuracy of these swatches "
-        f"({likeliest.swatch.address} is the nearest with {share}): try them side by side on your "
-        "paper."
+        f"{which} cannot be told apart at the accuracy of these swatches{some}: on your paper try "
+        f"{named[0]}, then {', '.join(named[1:])}."
     ]
+
+
+def _percent(probability: float) -> str:
+    return f"{100.0 * probability:.0f} %"
 
 
 def _measured_otherwise(target: Target, matches: Sequence[StandIn]) -> list[str]:
@@ -192,3 +215,21 @@ def _measured_otherwise(target: Target, matches: Sequence[StandIn]) -> list[str]
         "the difference may come from that."
         for found, addresses in alike.items()
     ]
+
+
+def nothing_found(swatches: Sequence[Swatch], selection: Selection) -> NothingFoundError:
+    """The error where a selection leaves no candidate of all the swatches."""
+    if not swatches:
+        return NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
+    asked = [
+        *(["owned"] if selection.owned else []),
+        *([f"from {' or '.join(selection.ranges)}"] if selection.ranges else []),
+        *([f"of finish {' or '.join(selection.finishes)}"]),
+        *([] if selection.include_discontinued else ["still made or owned"]),
+        *(
+            [f"at least {selection.min_lightfastness} lightfast"]
+            if selection.min_lightfastness
+            else []
+        ),
+    ]
+    return NothingFoundError(f"No other swatch of the library is {', '.join(asked)}. Ask for less.")

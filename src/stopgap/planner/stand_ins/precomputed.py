@@ -4,14 +4,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf
 
-from stopgap.defaults import POCKET_STAND_INS
+from stopgap.defaults import METRIC, POCKET_STAND_INS
 from stopgap.errors import InputError, NothingFoundError
 from stopgap.layering import Recipe
 from stopgap.layering.recipe_search import Progress
-from stopgap.planner.nearness import recipes_lead
+from stopgap.planner.nearness import BY_HUE, recipes_lead
 from stopgap.planner.recipes.kept import recipes_under
 from stopgap.planner.recipes.questions import LayerQuestion, considered, offered
-from stopgap.planner.stand_ins.answer import StandIn
+from stopgap.planner.stand_ins.answer import StandIn, StandIns
 from stopgap.planner.stand_ins.search import find_stand_ins, without_lookalikes
 from stopgap.swatches import Selection, Swatch
 
@@ -55,35 +55,47 @@ def precompute_stand_ins(
         return []
     owned = [swatch for swatch in swatches if swatch.owned]
     others = [swatch for swatch in swatches if not swatch.owned]
-    singles = [
-        (_stand_ins(swatch, owned, limit), _stand_ins(swatch, others, limit)) for swatch in swatches
-    ]
-    nearest = [near[0] if near else None for near, _ in singles]
-    recipes = _recipes(swatches, nearest, layering, progress) if layering else [()] * len(swatches)
+    near = [_stand_ins(swatch, owned, limit) for swatch in swatches]
+    far = [_stand_ins(swatch, others, limit) for swatch in swatches]
+    if layering is not None:
+        recipes = _recipes(swatches, near, layering, progress)
+        for place, laid in enumerate(recipes):
+            if near[place].ranked_by == BY_HUE:
+                # what ranks hangs on the recipes too, which are then sought by hue
+                near[place] = _stand_ins(swatches[place], owned, limit, layering)
+            else:
+                near[place] = _beside(near[place], laid, layering)
     return [
-        _beside(swatch, near, far, laid, layering)
-        for swatch, (near, far), laid in zip(swatches, singles, recipes, strict=True)
+        PrecomputedStandIns(one, own.matches, other.matches, own.layers, own.layers_first)
+        for one, own, other in zip(swatches, near, far, strict=True)
     ]
 
 
-def _stand_ins(swatch: Swatch, among: Sequence[Swatch], limit: int) -> tuple[StandIn, ...]:
+def _stand_ins(
+    swatch: Swatch, among: Sequence[Swatch], limit: int, layering: LayerQuestion | None = None
+) -> StandIns:
+    """What is answered of single pencils, and of recipes with them; empty without a pencil."""
     try:
-        return find_stand_ins(swatch, among, selection=Selection(), limit=limit).matches
+        return find_stand_ins(swatch, among, selection=Selection(), limit=limit, layering=layering)
     except NothingFoundError:
-        return ()
+        return StandIns(swatch, METRIC, (), ())
 
 
 def _recipes(
     swatches: Sequence[Swatch],
-    nearest: Sequence[StandIn | None],
+    near: Sequence[StandIns],
     question: LayerQuestion,
     progress: Progress | None,
 ) -> list[tuple[Recipe, ...]]:
-    """The uncertainties of all recipes at once: one by one they would cost most of the time."""
+    """The uncertainties of all recipes at once: one by one they would cost most of the time.
+
+    Empty where nothing can be layered: pages are written all the same.
+    """
     try:
         index = recipes_under(question.conditions, question.pencils, cache=question.cache)
-    except InputError:  # none that can be layered: the pages are written all the same
-        return [()] * len(swatches)
+    except InputError:
+        return []
+    nearest = [answer.matches[0] if answer.matches else None for answer in near]
     found = []
     for place, (swatch, single) in enumerate(zip(swatches, nearest, strict=True)):
         found.append(considered(swatch, question, index, *_reach(single)))
@@ -101,15 +113,10 @@ def _reach(single: StandIn | None) -> tuple[float, float]:
     return (inf, 0.0) if single is None else (single.delta_E, single.swatch.uncertainty_there)
 
 
-def _beside(
-    swatch: Swatch,
-    near: tuple[StandIn, ...],
-    far: tuple[StandIn, ...],
-    recipes: tuple[Recipe, ...],
-    question: LayerQuestion | None,
-) -> PrecomputedStandIns:
+def _beside(near: StandIns, recipes: tuple[Recipe, ...], question: LayerQuestion) -> StandIns:
     """Pencils and recipes beside each other: fewer owned pencils where recipes promise more."""
-    first = recipes_lead(recipes, near[0].delta_E if near else inf)
-    if first and question is not None:
-        near = without_lookalikes(swatch, near, question.below)
-    return PrecomputedStandIns(swatch, near, far, recipes, first)
+    matches = near.matches
+    first = recipes_lead(recipes, matches[0].delta_E if matches else inf)
+    if first:
+        matches = without_lookalikes(matches, question.below)
+    return near._replace(matches=matches, layers=recipes, layers_first=first)

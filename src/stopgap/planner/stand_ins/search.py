@@ -1,27 +1,37 @@
 """Stand-ins: which pencils come nearest to a colour, how they are off, and how sure that is."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from math import inf
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from stopgap.arrays import Floats, Integers
 from stopgap.defaults import METRIC, STAND_INS
 from stopgap.difference import (
-    COVERAGE_FACTOR,
+    delta_E,
+    delta_E_ciede2000,
     difference_words,
     grade,
     metric_name,
     signed_differences,
 )
 from stopgap.errors import InputError, Note, NothingFoundError, Remedy, UsageError
-from stopgap.neighbours import SwatchIndex
-from stopgap.planner.doubt import doubt_of, nearest_probabilities, tied_group
-from stopgap.planner.nearness import apart_to_the_eye, recipes_lead
+from stopgap.planner.doubt import bounds_of, doubt_of, nearest_probabilities, tied_group
+from stopgap.planner.nearness import (
+    BY_HUE,
+    FAR,
+    apart_to_the_eye,
+    hue_keeping_difference,
+    recipes_lead,
+    recipes_lead_by_hue,
+)
 from stopgap.planner.stand_ins.answer import (
+    Likely,
     StandIn,
     StandIns,
     lightfastness_caution,
+    nothing_found,
     stand_in_notes,
 )
 from stopgap.swatches import Selection, Swatch, Target
@@ -54,6 +64,9 @@ def find_stand_ins(
     `under` names CIE illuminants under which each is looked at as well, where spectra are known or
     `reconstruct` may tell the likely size (`stand_ins.illuminants`).
 
+    Where neither a pencil nor a recipe comes within FAR, ΔE00 would rather give up the hue than
+    lightness: then all are ranked by `hue_keeping_difference`, unless another ranking is asked for.
+
     Equal differences are in the order of range and code, so the order of `swatches` is immaterial.
     Cost grows linearly with their number, and with the square of the number of pencils that may
     be layered, where `layering` asks for recipes.
@@ -74,19 +87,32 @@ def find_stand_ins(
         key=lambda swatch: (swatch.range, swatch.code),
     )
     if not candidates:
-        raise _nothing(swatches, selection)
-    matches, nearest = _nearest(target, candidates, limit, metric, cautious=cautious)
-    recipes, more = _recipes(target, layering, nearest, matches[0], progress)
-    if within is not None:
-        recipes = _recipes_within(within, recipes, cautious=cautious)
-    layers_first = recipes_lead(recipes, nearest)
+        raise nothing_found(swatches, selection)
+    ranking = _ranking(target, candidates, metric, cautious=cautious)
+    recipes, more = _recipes(target, layering, ranking, candidates, progress)
+    ranking = ranking.beside(recipes)
+    within = inf if within is None else within
+    recipes = _recipes_within(within, recipes, cautious=cautious)
+    layers_first = ranking.led_by(recipes, target)
+    near = ranking.order[ranking.reach[ranking.order] <= within]
+    if not len(near) and not recipes:
+        first = ranking.order[0]
+        raise NothingFoundError(
+            f"No candidate lies within ΔE {within:g}: the nearest, {candidates[first].address}, "
+            f"is {ranking.reach[first]:.1f} away."
+        )
+    matches, likely = _described(target, candidates, ranking, near, limit)
+    notes = stand_in_notes(target, matches, likely, ranking.nearest, selection, ranking.ranked_by)
     if layers_first and layering is not None:
-        matches = without_lookalikes(target, matches, layering.below, metric, cautious=cautious)
-    notes = stand_in_notes(target, matches, nearest, selection, cautious=cautious)
-    if within is not None:
-        matches = _within(within, matches, recipes, cautious=cautious)
+        matches = without_lookalikes(matches, layering.below)
     answer = StandIns(
-        target, metric_name(metric), matches, (*notes, *more), recipes, layers_first or not matches
+        target,
+        metric_name(metric),
+        matches,
+        (*notes, *more),
+        recipes,
+        layers_first or not matches,
+        ranked_by=ranking.ranked_by,
     )
     if not under:
         return answer
@@ -115,30 +141,22 @@ def _check(
         )
 
 
-def without_lookalikes(
-    target: Target,
-    matches: tuple[StandIn, ...],
-    most: int,
-    metric: str = METRIC,
-    *,
-    cautious: bool = False,
-) -> tuple[StandIn, ...]:
+def without_lookalikes(matches: tuple[StandIn, ...], most: int) -> tuple[StandIn, ...]:
     """The first `most` matches of which no two are the same to the eye; all where they are fewer.
 
-    What is said of them beside each other is said anew.
+    What is said of each stays, since it is said of all that could be had.
     """
     if len(matches) <= most:
         return matches
-    kept = apart_to_the_eye([match.swatch for match in matches], most)
-    kept.sort(key=lambda swatch: (swatch.range, swatch.code))
-    return _nearest(target, kept, most, metric, cautious=cautious)[0]
+    kept = {swatch.address for swatch in apart_to_the_eye([one.swatch for one in matches], most)}
+    return tuple(match for match in matches if match.swatch.address in kept)
 
 
 def _recipes(
     target: Target,
     layering: "LayerQuestion | None",
-    nearest: float,
-    first: StandIn,
+    ranking: "_Ranking",
+    candidates: Sequence[Swatch],
     progress: "Progress | None",
 ) -> "tuple[tuple[Recipe, ...], Sequence[Note]]":
     """Recipes, where they are asked for, and what is to be said of them."""
@@ -149,26 +167,14 @@ def _recipes(
     recipes, notes = find_recipes(
         target,
         layering,
-        single_delta_E=nearest,
-        single_sigma=first.swatch.uncertainty_there,
+        single_delta_E=ranking.nearest,
+        single_sigma=candidates[ranking.order[0]].uncertainty_there,
+        single_by_hue=None if ranking.by_hue is None else float(ranking.by_hue.min()),
         progress=progress,
     )
     if layering.always and not recipes and not notes:
         return recipes, [Note("No recipe: there is no pencil to layer.", Remedy.SAY_OWNED)]
     return recipes, notes
-
-
-def _within(
-    within: float, matches: Sequence[StandIn], recipes: "Sequence[Recipe]", *, cautious: bool
-) -> tuple[StandIn, ...]:
-    """The matches within that ΔE; raises NothingFoundError where neither they nor recipes are."""
-    near = tuple(match for match in matches if _reach(match, cautious=cautious) <= within)
-    if not near and not recipes:
-        raise NothingFoundError(
-            f"No candidate lies within ΔE {within:g}: the nearest, {matches[0].swatch.address}, "
-            f"is {_reach(matches[0], cautious=cautious):.1f} away."
-        )
-    return near
 
 
 def _recipes_within(
@@ -179,98 +185,109 @@ def _recipes_within(
     return tuple(one for one, reach in zip(recipes, reaches) if reach <= within)
 
 
-def _nearest(
-    target: Target, candidates: Sequence[Swatch], limit: int, metric: str, *, cautious: bool
-) -> tuple[tuple[StandIn, ...], float]:
-    """The nearest, and the least ΔE00, in which grades, uncertainties and ties are stated whatever
-    metric ranks.
+class _Ranking(NamedTuple):
+    """Candidates (n,) by row: ΔE in the metric that ranks, ΔE00, and what a limit is held against,
+    which is the bound of ΔE00 where ranking is cautious. `order` are the rows, the first first.
+    `by_hue` is their `hue_keeping_difference` where that may rank.
     """
+
+    delta_E: Floats
+    delta_E00: Floats
+    reach: Floats
+    order: Integers
+    ranked_by: str
+    by_hue: Floats | None = None
+
+    @property
+    def nearest(self) -> float:
+        """The least ΔE00."""
+        return float(self.delta_E00.min())
+
+    def beside(self, recipes: "Sequence[Recipe]") -> "_Ranking":
+        """By hue, unless one of these recipes is near."""
+        if self.by_hue is None or any(recipe.delta_E <= FAR for recipe in recipes):
+            return self._replace(by_hue=None)
+        return self._replace(order=np.argsort(self.by_hue, kind="stable"), ranked_by=BY_HUE)
+
+    def led_by(self, recipes: "Sequence[Recipe]", target: Target) -> bool:
+        """Whether some recipe promises more than every candidate."""
+        if self.by_hue is None:
+            return recipes_lead(recipes, self.nearest)
+        return recipes_lead_by_hue(target.lab, recipes, float(self.by_hue.min()))
+
+
+def _ranking(
+    target: Target, candidates: Sequence[Swatch], metric: str, *, cautious: bool
+) -> _Ranking:
+    lab = np.array([swatch.lab for swatch in candidates])
+    differences = delta_E(target.lab, lab, metric)
+    default = metric_name(metric) == METRIC
+    delta_E00 = differences if default else delta_E_ciede2000(target.lab, lab)
     if cautious:
-        differences, rows = _rank_by_bound(target, candidates, limit)
-    else:
-        lab = np.array([swatch.lab for swatch in candidates])
-        differences, rows = (
-            found[0] for found in SwatchIndex(lab, metric).nearest(target.lab, limit)
-        )
-    chosen = [candidates[row] for row in rows]
-    doubt = doubt_of(target, chosen)
-    delta_E00 = doubt.differences
-    probabilities = nearest_probabilities(doubt)
-    tied = tied_group(probabilities)
-    matches = tuple(
-        _stand_in(
-            target,
-            swatch,
-            delta_E=float(delta_E00[place] if cautious else differences[place]),
-            delta_E00=float(delta_E00[place]),
-            sigma=float(doubt.sigmas[place]),
-            probability=float(probabilities[place]),
-            tied=bool(tied[place]),
-        )
-        for place, swatch in enumerate(chosen)
+        reach = bounds_of(target, candidates).upper
+        return _Ranking(differences, delta_E00, reach, np.argsort(reach, kind="stable"), "upper")
+    order = np.argsort(differences, kind="stable")
+    far = default and delta_E00.min() > FAR
+    by_hue = hue_keeping_difference(target.lab, lab) if far else None
+    return _Ranking(differences, delta_E00, differences, order, "delta_E", by_hue)
+
+
+def _described(
+    target: Target, candidates: Sequence[Swatch], ranking: _Ranking, near: Integers, limit: int
+) -> tuple[tuple[StandIn, ...], tuple[Likely, ...]]:
+    """The first `limit` of those `near`, and which of all of these are likely the nearest.
+
+    Uncertainties, ties and grades are stated in ΔE00, whatever metric ranks.
+    """
+    if not len(near):
+        return (), ()
+    by_row = np.sort(near)  # so that the order asked for decides nothing
+    (found,) = nearest_probabilities([target], [candidates[row] for row in by_row])
+    group = tied_group(found)
+    probabilities = dict(zip(by_row.tolist(), found.tolist()))
+    tied = dict(zip(by_row.tolist(), group.tolist()))
+    likeliest = sorted(by_row.tolist(), key=lambda row: -probabilities[row])
+    likely = tuple(
+        Likely(candidates[row], probabilities[row])
+        for place, row in enumerate(likeliest)
+        if tied[row] or not place
     )
-    return matches, float(delta_E00.min())
-
-
-def _reach(match: StandIn, *, cautious: bool) -> float:
-    """What a limit is held against: the bound of ΔE00 where ranking is cautious, else ΔE."""
-    return match.upper if cautious else match.delta_E
-
-
-def _rank_by_bound(
-    target: Target, candidates: Sequence[Swatch], limit: int
-) -> tuple[Floats, Integers]:
-    """Upper bounds of ΔE00 and rows of the candidates with the least."""
-    doubt = doubt_of(target, candidates)
-    bounds = doubt.differences + COVERAGE_FACTOR * doubt.sigmas
-    rows = np.argsort(bounds, kind="stable")[:limit]
-    return bounds[rows], rows
+    rows = near[:limit].tolist()
+    chosen = [candidates[row] for row in rows]
+    sigmas, bounds = doubt_of(target, chosen).sigmas, bounds_of(target, chosen)
+    matches = tuple(
+        _stand_in(target, swatch, float(ranking.delta_E00[row]))._replace(
+            delta_E=float(ranking.delta_E[row]),
+            sigma=sigma,
+            probability=probabilities[row],
+            tied=tied[row],
+            upper=upper,
+            grade_probability=sure,
+        )
+        for row, swatch, sigma, upper, sure in zip(
+            rows, chosen, sigmas.tolist(), bounds.upper.tolist(), bounds.grade_probability.tolist()
+        )
+    )
+    return matches, likely if len(near) > 1 else ()
 
 
 def _is_same_pencil(swatch: Swatch, target: Target) -> bool:
     return isinstance(target, Swatch) and swatch.address == target.address
 
 
-def _stand_in(
-    target: Target,
-    swatch: Swatch,
-    *,
-    delta_E: float,
-    delta_E00: float,
-    sigma: float,
-    probability: float,
-    tied: bool,
-) -> StandIn:
+def _stand_in(target: Target, swatch: Swatch, delta_E00: float) -> StandIn:
+    """How it is off, as if it were surely so."""
     delta_L, delta_C, delta_H = signed_differences(target.lab, swatch.lab)
     caution = lightfastness_caution(target, swatch)
     return StandIn(
         swatch=swatch,
-        delta_E=delta_E,
+        delta_E=delta_E00,
         grade=grade(delta_E00),
         delta_L=float(delta_L),
         delta_C=float(delta_C),
         delta_H=float(delta_H),
         words=difference_words(target.lab, swatch.lab),
-        sigma=sigma,
-        tied=tied,
+        sigma=0.0,
+        tied=False,
         cautions=(caution,) if caution else (),
-        upper=delta_E00 + COVERAGE_FACTOR * sigma,
-        probability=probability,
     )
-
-
-def _nothing(swatches: Sequence[Swatch], selection: Selection) -> NothingFoundError:
-    if not swatches:
-        return NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
-    asked = [
-        *(["owned"] if selection.owned else []),
-        *([f"from {' or '.join(selection.ranges)}"] if selection.ranges else []),
-        *([f"of finish {' or '.join(selection.finishes)}"]),
-        *([] if selection.include_discontinued else ["still made or owned"]),
-        *(
-            [f"at least {selection.min_lightfastness} lightfast"]
-            if selection.min_lightfastness
-            else []
-        ),
-    ]
-    return NothingFoundError(f"No other swatch of the library is {', '.join(asked)}. Ask for less.")

@@ -63,7 +63,7 @@ class TranslatedRow:
     `nearest` is the nearest stack of all, whoever else wants it; `second` the nearest of other
     pencils than `given`. All are None where the colour is unknown or nothing was offered, `given`
     also where every result was needed elsewhere. `tied` says whether `given` and `second` cannot be
-    told apart at the accuracy of the pencils.
+    told apart at the accuracy of the pencils; `by_hue` that all are so far off that hue ranked.
     """
 
     asked: Asked
@@ -74,6 +74,7 @@ class TranslatedRow:
     second: LaidStack | None = None
     second_delta_E: float | None = None
     tied: bool = False
+    by_hue: bool = False
 
     @property
     def cost_of_distinctness(self) -> float | None:

@@ -10,13 +10,13 @@ no different from a pencil alone is not offered.
 
 What is best
 ------------
-The sum of weight times ΔE is least. A colour left without counts as twice the largest ΔE of the
-table, and as 100 at least, so that none is left while something is free for it.
+The sum of weight times ΔE is least; where nothing comes within ΔE00 10 of a colour, its part is
+`hue_keeping_difference` instead, lest a grey stand for a vivid one. A colour left without counts as
+twice the largest of the table, and as 100 at least, so that none is left while something is free.
 """
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -26,12 +26,17 @@ from stopgap.defaults import JOBS, TIME_LIMIT
 from stopgap.difference import DEFAULT_METRIC, GRADES, DifferenceFunction
 from stopgap.errors import InputError
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
-from stopgap.planner.doubt import tied_pairs
 from stopgap.planner.materials import RecipeSource, labs_of, recipes_from, unique_swatches
-from stopgap.planner.nearness import SAME_TO_THE_EYE, differences, same_to_the_eye
+from stopgap.planner.nearness import (
+    FAR,
+    SAME_TO_THE_EYE,
+    differences,
+    same_to_the_eye,
+)
 from stopgap.planner.solver import Clock, assign
 from stopgap.planner.translation.answer import Asked, TranslatedRow, Translation
 from stopgap.planner.translation.ordered_assignment import assign_in_order
+from stopgap.planner.translation.rows import far_out, row_of, translation_of
 from stopgap.swatches import LaidStack, Swatch
 
 CANNOT_BE_HAD = GRADES["noticeable"]
@@ -97,11 +102,12 @@ def translate(
         return _each_its_nearest(asked, known, labs, offered, metric, cannot_be_had, jobs)
     table = differences(labs, labs_of(offered), metric)
     barred = _barred(asked, known, offered)
+    far, cost = far_out(labs, labs_of(offered), table, metric, barred)
     chosen, proved = np.full(len(known), -1, dtype=np.intp), True
     if known and offered:
         weights = np.array([asked[place].weight for place in known])
         groups = same_to_the_eye(labs) if distinct else np.arange(len(known))
-        task = _Task.of(labs, weights, groups, table, labs_of(offered)[:, 0], result_of, barred)
+        task = _Task.of(labs, weights, groups, cost, labs_of(offered)[:, 0], result_of, barred)
         if keep_order:
             clock = Clock(time_limit)
             by_group, proved = task.in_order(clearly_lighter, clock, distinct=distinct)
@@ -110,8 +116,16 @@ def translate(
         chosen = by_group[groups]
     rows = [TranslatedRow(entry) for entry in asked]
     for number, place in enumerate(known):
-        rows[place] = _row(asked[place], offered, table[number], chosen[number], barred[number])
-    return _translation(rows, cannot_be_had, proved=proved)
+        rows[place] = row_of(
+            asked[place],
+            offered,
+            table[number],
+            cost[number],
+            chosen[number],
+            barred[number],
+            by_hue=far[number],
+        )
+    return translation_of(rows, offered, cannot_be_had, proved=proved)
 
 
 class _Task(NamedTuple):
@@ -183,18 +197,29 @@ def _each_its_nearest(
     delta_E, columns = nearest_in_batches(index, labs, many, jobs=jobs)
     rows = [TranslatedRow(entry) for entry in asked]
     for place, near, nearest in zip(known, delta_E.tolist(), columns.tolist()):
-        if asked[place].instead:
-            every = differences(np.array([asked[place].lab]), labs_of(offered), metric)[0]
-            barred = _barred(asked, [place], offered)[0]
-            chosen = int(np.argmin(np.where(barred, np.inf, every)))
-            chosen = -1 if barred[chosen] else chosen
-            rows[place] = _row(asked[place], offered, every, chosen, barred)
+        if asked[place].instead or (metric == DEFAULT_METRIC and near[0] > FAR):
+            rows[place] = _of_every_stack(asked, place, offered, metric)
             continue
         best = offered[nearest[0]]
         others = ((offered[column], apart) for column, apart in zip(nearest, near))
         second = next((one for one in others if one[0].addresses != best.addresses), (None, None))
         rows[place] = TranslatedRow(asked[place], best, near[0], best, near[0], *second)
-    return _translation(rows, cannot_be_had)
+    return translation_of(rows, offered, cannot_be_had)
+
+
+def _of_every_stack(
+    asked: Sequence[Asked],
+    place: int,
+    offered: Sequence[LaidStack],
+    metric: str | DifferenceFunction,
+) -> TranslatedRow:
+    """One entry that gets the best there is, all of it looked at."""
+    lab, barred = np.array([asked[place].lab], dtype=np.float64), _barred(asked, [place], offered)
+    table = differences(lab, labs_of(offered), metric)
+    far, cost = far_out(lab, labs_of(offered), table, metric, barred)
+    chosen = int(np.where(barred, np.inf, cost).argmin())
+    chosen = -1 if barred[0, chosen] else chosen
+    return row_of(asked[place], offered, table[0], cost[0], chosen, barred[0], by_hue=bool(far[0]))
 
 
 def _offered(
@@ -247,46 +272,3 @@ def _barred(asked: Sequence[Asked], known: Sequence[int], offered: Sequence[Laid
         if instead:
             barred[row] = [instead in stack.addresses for stack in offered]
     return barred
-
-
-def _row(
-    entry: Asked,
-    offered: Sequence[LaidStack],
-    delta_E: Floats,
-    chosen: int,
-    barred: Booleans,
-) -> TranslatedRow:
-    order = np.lexsort((np.arange(len(offered)), delta_E))
-    order = order[~barred[order]]
-    if not len(order):
-        return TranslatedRow(entry)
-    taken = offered[chosen].addresses if chosen >= 0 else None
-    second = next((int(one) for one in order if offered[one].addresses != taken), None)
-    return TranslatedRow(
-        entry,
-        given=offered[chosen] if chosen >= 0 else None,
-        delta_E=float(delta_E[chosen]) if chosen >= 0 else None,
-        nearest=offered[order[0]],
-        nearest_delta_E=float(delta_E[order[0]]),
-        second=None if second is None else offered[second],
-        second_delta_E=None if second is None else float(delta_E[second]),
-    )
-
-
-def _translation(
-    rows: Sequence[TranslatedRow], cannot_be_had: float, *, proved: bool = True
-) -> Translation:
-    """The rows, those marked whose two stacks cannot be told apart, and which cannot be had."""
-    pairs = {
-        place: (row.asked.target, (row.given, row.second))
-        for place, row in enumerate(rows)
-        if row.asked.target and row.given and row.second
-    }
-    targets, stacks = zip(*pairs.values()) if pairs else ((), ())
-    marked = list(rows)
-    for place, tied in zip(pairs, tied_pairs(targets, stacks).tolist()):
-        marked[place] = replace(rows[place], tied=tied)
-    beyond = [
-        row for row in marked if row.nearest_delta_E is None or row.nearest_delta_E > cannot_be_had
-    ]
-    return Translation(tuple(marked), tuple(beyond), proved)

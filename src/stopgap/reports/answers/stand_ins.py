@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from stopgap.defaults import METRIC
-from stopgap.planner import Over, StandIn, StandIns, UnderLight
+from stopgap.difference import grade_words
+from stopgap.planner import BY_HUE, Over, StandIn, StandIns, UnderLight
 from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import (
     RowField,
@@ -33,9 +34,10 @@ _SWATCH = ("range", "code", "name", "owned", "status", "L", "a", "b")
 
 def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
     """Stand-ins and recipes, the best answer first: JSON schema stopgap.match/1."""
-    fields = _fields(answer.target.lab, "ΔE00" if answer.metric == METRIC else answer.metric)
+    delta_E = "ΔE00" if answer.metric == METRIC else answer.metric
+    fields = _fields(answer.target.lab, delta_E, marked=answer.ranked_by != BY_HUE)
     notes = remarks(answer.notes, say)
-    keys = ("chips", "mark", "delta_E", "sigma", "grade", "swatch")
+    keys = ("chips", "mark", "delta_E", "sigma", "shown grade", "swatch")
     grid = grid_of(fields, keys, answer.matches, _remarks)
     layers_data, layers_blocks = _layers(answer)
     over: dict[str, object] | None = None
@@ -59,6 +61,7 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
             "target": target_data(answer.target),
             "called": target_called(answer.target)._asdict(),
             "metric": answer.metric,
+            "ranked_by": answer.ranked_by,
             "matches": data_of(fields, answer.matches),
             "layers": layers_data,
             "layers_first": answer.layers_first,
@@ -88,21 +91,25 @@ def light_words(light: UnderLight) -> str:
     )
 
 
-def _fields(target: Lab, delta_E: str) -> list[RowField[StandIn]]:
+def _fields(target: Lab, delta_E: str, *, marked: bool) -> list[RowField[StandIn]]:
     return [
         only_shown(
             "chips",
             lambda match: Chip((target, match.swatch.lab), captions=("target", "stand-in")),
         ),
-        only_shown("mark", lambda match: "≈" if match.tied else ""),
+        only_shown("mark", lambda match: "≈" if marked and match.tied else ""),
         swatch_field(_SWATCH, shown=swatch_words, title="stand-in, and how it is off"),
         decimal("delta_E", delta_E),
-        RowField("grade", lambda match: match.grade, title="grade"),
-        *plain("delta_L", "delta_C", "delta_H", "words"),
+        only_shown(
+            "shown grade",
+            lambda match: grade_words(match.grade, match.grade_probability),
+            title="grade",
+        ),
+        *plain("grade", "delta_L", "delta_C", "delta_H", "words"),
         decimal("sigma", "±"),
         *plain("tied"),
         RowField("cautions", lambda match: match.cautions, list, {"cautions": "; ".join}),
-        *plain("upper", "probability"),
+        *plain("upper", "probability", "grade_probability"),
         RowField(
             "under",
             lambda match: match.under,

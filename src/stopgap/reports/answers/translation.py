@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from operator import attrgetter
 
-from stopgap.planner import CrossTable, TableRow, TranslatedRow, Translation
+from stopgap.planner import BY_HUE, CrossTable, TableRow, TranslatedRow, Translation
 from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import (
     NOWHERE,
@@ -60,6 +60,7 @@ def _fields(found: Translation) -> list[RowField[TranslatedRow]]:
         RowField("second", lambda row: row.second, _laid_data, {"second": _laid_words}),
         *plain("second_delta_E"),
         RowField("tied", lambda row: row.tied, cells=NOWHERE),
+        RowField("ranked_by", lambda row: BY_HUE if row.by_hue else "delta_E", cells=NOWHERE),
         *plain("cost_of_distinctness"),
         RowField("impossible", lambda row: id(row) in impossible, cells=NOWHERE),
         RowField("note", lambda row: row.asked.note or row.reason),
@@ -101,6 +102,8 @@ def _remarks(row: TranslatedRow) -> Sequence[str]:
     said = [f"→ {stack_words(row.given)}", f"{_predicted(row.given)}{row.words}"]
     if row.promise is not None and row.promise.chance:
         said.append(row.promise.chance)
+    if row.by_hue:
+        said.append("nothing is near: the hue is kept, rather than ΔE00 least")
     cost = row.cost_of_distinctness or 0.0
     if cost > 0.05 and row.nearest is not None:
         said.append(f"{cost:.1f} farther than {stack_words(row.nearest)}, needed elsewhere")
@@ -130,7 +133,7 @@ def _summary(found: Translation) -> list[Block]:
     return blocks
 
 
-def table_report(tables: Mapping[str, CrossTable]) -> Report:
+def table_report(tables: Mapping[str, CrossTable], say: Say = str) -> Report:
     """JSON schema stopgap.table/1: one table for each of the other ranges, by its name."""
     fields = _table_fields("")
     rows = [row for table in tables.values() for row in table.rows]
@@ -146,6 +149,8 @@ def table_report(tables: Mapping[str, CrossTable]) -> Report:
                         "pairs": table.shift.pairs,
                         "significant": table.shift.significant,
                         "removed": table.removed,
+                        "flare": table.correction.flare if table.correction else None,
+                        "gain": table.correction.gain if table.correction else None,
                     },
                     "warning": table.warning,
                 }
@@ -153,7 +158,7 @@ def table_report(tables: Mapping[str, CrossTable]) -> Report:
             ],
             "paper": None,
         },
-        [block for name, table in tables.items() for block in _blocks(name, table)],
+        [block for name, table in tables.items() for block in _blocks(name, table, say)],
         titles_of(fields),
         cells_of(fields, rows),
     )
@@ -186,13 +191,13 @@ def _second_address(second: Swatch | None) -> str:
     return second.address if second else ""
 
 
-def _blocks(name: str, table: CrossTable) -> list[Block]:
+def _blocks(name: str, table: CrossTable, say: Say) -> list[Block]:
     keys = ("chips", "mark", "delta_E", "swatch")
     return [
         Heading(f"against {name}"),
         grid_of(_table_fields(name), keys, table.rows, _table_remarks),
         Paragraph("'=' marks two that are the nearest of each other."),
-        *([Paragraph(table.warning, mark="!")] if table.warning else []),
+        *([Paragraph(say(table.note), mark="!")] if table.note else []),
         Paragraph(""),
     ]
 

@@ -1,0 +1,245 @@
+"""A box of colours as it may truly be: what each errs by, and draws of all of them together.
+
+A swatch errs by a part of its own and by parts that it shares: with everything of the same scan or
+of one range read in one manner, and with all that is predicted on one paper. What a target and a
+colour share drops out of their difference. A colour is drawn towards where pencils lie at all
+(`PENCILS`), the more the vaguer it is; since that is known roughly only, it moves a colour and
+makes it no surer.
+
+Draws (JCGM 101:2008) are of the steps from a target to its colours, in even coordinates, in which
+ΔE00 is a length and its errors are alike everywhere. Every part has random numbers of its own, the
+same for every question.
+"""
+
+from collections.abc import Sequence
+from functools import lru_cache
+from random import Random
+from typing import NamedTuple
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.difference import (
+    delta_E_ciede2000,
+    even_covariance,
+    from_even_coordinates,
+    metric_tensor,
+    to_even_coordinates,
+)
+from stopgap.swatches import Covariance, FreeColour, LaidStack, Swatch
+
+PENCILS = (1.5, 3.5, 4.4)
+"""The mean of the 267 colours that the standard of naming has a name for, in even coordinates:
+where pencils lie, as long as nothing is known of them (tests/planner/make_pencil_prior.py)."""
+PENCILS_SCATTER = 15.1
+"""How far they lie from it in each direction, one standard deviation (the same script)."""
+
+DRAWS = 4096
+"""The standard error of a probability is below 0.8 per cent."""
+
+_SHORTEST = 1e-12  # ΔE00
+_OUT_OF_REACH = 4.0  # standard deviations behind a nearer one; 3 draws in 100,000 come so far
+
+Laid = Swatch | LaidStack
+"""A colour with its uncertainty: a pencil's, or what is laid."""
+
+
+class Stated(NamedTuple):
+    """What n colours say of their errors: their own, shared in measuring, shared by the paper.
+
+    `sizes` (n, 3) are standard uncertainties in ΔE00, the same in every direction, but where
+    `covariances` has one in L*, a*, b* by row and part. `groups` (n, 2) name those who have the
+    second and the third part in common, None where nothing is shared.
+    """
+
+    lab: Floats
+    sizes: Floats
+    covariances: dict[tuple[int, int], Covariance]
+    groups: list[tuple[object, object]]
+
+    @classmethod
+    def of(cls, colours: Sequence[Laid | FreeColour]) -> "Stated":
+        """A free colour is the question itself and has no doubt; a recipe's is all its own."""
+        sizes = np.zeros((len(colours), 3))
+        covariances: dict[tuple[int, int], Covariance] = {}
+        groups: list[tuple[object, object]] = [(None, None)] * len(colours)
+        for row, colour in enumerate(colours):
+            pencil = _pencil(colour)
+            if pencil is not None:
+                sizes[row, 0] = pencil.uncertainty
+                sizes[row, 1:] = pencil.shared_uncertainty, pencil.ground_uncertainty
+                groups[row] = (pencil.error_group, pencil.ground_group)
+                if pencil.covariance is not None:
+                    covariances[row, 0] = pencil.covariance
+            elif isinstance(colour, LaidStack):
+                sizes[row, 0] = colour.uncertainty
+        lab = np.array([colour.lab for colour in colours], dtype=np.float64).reshape(-1, 3)
+        return cls(lab, sizes, covariances, groups)
+
+    def covariance(self, part: int) -> Floats:
+        """That part (n, 3, 3) in L*, a*, b*."""
+        found = even_covariance(self.lab, self.sizes[:, part])
+        for (row, of_part), covariance in self.covariances.items():
+            if of_part == part:
+                found[row] = covariance
+        return found
+
+
+def _pencil(colour: Laid | FreeColour) -> Swatch | None:
+    """The pencil as in its swatch, if it is one."""
+    if isinstance(colour, LaidStack):
+        return None if colour.recipe else colour.swatches[0]
+    return colour if isinstance(colour, Swatch) else None
+
+
+class Expected(NamedTuple):
+    """Where n colours are expected, in even coordinates (n, 3) and as Lab, and how they scatter.
+
+    `roots` (n, 3 parts, 3, 3) turn standard deviations into even coordinates, whose size `sizes`
+    (n, 3 parts) tells; `groups` (n, 2) are numbers of the `names` of who shares, 0 for nobody.
+    """
+
+    places: Floats
+    lab: Floats
+    sizes: Floats
+    roots: Floats
+    groups: Integers
+    names: list[object]
+
+    @classmethod
+    def of(cls, colours: Sequence[Laid | FreeColour], names: list[object]) -> "Expected":
+        """The vaguer a colour is by itself, the more it is drawn towards where pencils are."""
+        stated = Stated.of(colours)
+        roots = stated.sizes[..., np.newaxis, np.newaxis] * np.eye(3)
+        for (row, part), covariance in stated.covariances.items():
+            stretch = _root(metric_tensor(stated.lab[row]))
+            roots[row, part] = _root(stretch @ np.asarray(covariance) @ stretch)
+        sizes = np.sqrt(np.sum(roots**2, axis=(-2, -1)) / 3.0)
+        measured = to_even_coordinates(stated.lab)
+        drawn = sizes[:, :1] ** 2 / (sizes[:, :1] ** 2 + PENCILS_SCATTER**2)
+        places = measured + drawn * (PENCILS - measured)
+        groups = [[_number(name, names) for name in each] for each in stated.groups]
+        numbers = np.array(groups, dtype=np.intp).reshape(-1, 2)
+        return cls(places, from_even_coordinates(places), sizes, roots, numbers, names)
+
+
+def _number(name: object, names: list[object]) -> int:
+    if name not in names:
+        names.append(name)
+    return names.index(name)
+
+
+def _root(matrix: Floats) -> Floats:
+    """The symmetric root of a covariance (3, 3), also where some direction has none."""
+    values, vectors = np.linalg.eigh(matrix)
+    root: Floats = (vectors * np.sqrt(values.clip(0.0))) @ vectors.T
+    return root
+
+
+class Draws(NamedTuple):
+    """Targets beside colours of theirs: their rows in `theirs` (m, 1) and in `ours` (m, k).
+
+    `steps` (m, k, 3) lead from one to the other, as long as their ΔE00; `apart` (m, k, 2) says that
+    what either shares with others is not shared between them.
+    """
+
+    theirs: Expected
+    ours: Expected
+    targets: Integers
+    columns: Integers
+    steps: Floats
+    apart: Booleans
+
+    @classmethod
+    def of(cls, theirs: Expected, ours: Expected, targets: Integers, columns: Integers) -> "Draws":
+        """The targets beside the colours."""
+        steps = ours.places[columns] - theirs.places[targets]
+        length = np.linalg.norm(steps, axis=-1)
+        differences = delta_E_ciede2000(theirs.lab[targets], ours.lab[columns])
+        steps *= (differences / np.maximum(length, _SHORTEST))[..., np.newaxis]
+        group = ours.groups[columns]
+        apart = (group == 0) | (group != theirs.groups[targets])
+        return cls(theirs, ours, targets, columns, steps, apart)
+
+    def able(self) -> Booleans:
+        """Whether each (m, k) may be the nearest: by mean and variance of the squared lengths,
+        beside those of the one whose length is expected to be least.
+        """
+        squared = np.sum(self.steps**2, axis=-1)
+        own = self.ours.sizes[self.columns, 0] ** 2
+        together = self.theirs.sizes[self.targets, 0] ** 2
+        shared = self.apart * (
+            self.ours.sizes[self.columns, 1:] ** 2 + self.theirs.sizes[self.targets, 1:] ** 2
+        )
+        expected = squared + 3.0 * (own + shared.sum(axis=-1))
+        first = expected.argmin(axis=-1)[:, np.newaxis]
+
+        def beside(values: Floats) -> Floats:
+            return np.take_along_axis(values, first, axis=1)
+
+        between = np.sum(
+            (self.steps - np.take_along_axis(self.steps, first[..., np.newaxis], 1)) ** 2, axis=-1
+        )
+        variance = _squared_variance(squared, own) + 4.0 * together * between
+        variance += beside(_squared_variance(squared, own))
+        behind = squared - beside(squared) + 3.0 * (own - beside(own))
+        group = self.ours.groups[self.columns]
+        for part in (0, 1):
+            of_part = shared[..., part]
+            alike = group[..., part] == np.take_along_axis(group[..., part], first, axis=1)
+            others = _squared_variance(squared, of_part)
+            variance += np.where(alike, 4.0 * of_part * between, others + beside(others))
+            behind += np.where(alike, 0.0, 3.0 * (of_part - beside(of_part)))
+        able: Booleans = behind <= _OUT_OF_REACH * np.sqrt(variance)
+        return able
+
+    def among(self, rows: Integers, places: Integers) -> "Draws":
+        """The targets of `rows` (r, 1) beside those at `places` (r, k) among their colours."""
+        return self._replace(
+            targets=self.targets[rows[:, 0]],
+            columns=self.columns[rows, places],
+            steps=self.steps[rows, places],
+            apart=self.apart[rows, places],
+        )
+
+    def draw(self, begin: int, end: int) -> Floats:
+        """Squared lengths (m, k, 2 (end - begin)) of the steps in those of the draws."""
+        count = self.columns.shape[1]
+        own = np.array([_normal(f"{place}")[:, begin:end] for place in range(count)])
+        moved = self.ours.roots[self.columns, 0] @ own
+        together = self.theirs.roots[self.targets, 0]
+        if together.any():
+            moved -= together @ _normal("target")[:, begin:end]
+        for sign, each, rows in ((1.0, self.ours, self.columns), (-1.0, self.theirs, self.targets)):
+            for part in (0, 1):
+                roots = each.roots[rows, 1 + part] * self.apart[..., part, np.newaxis, np.newaxis]
+                if roots.any():
+                    numbers = each.groups[rows, part]
+                    common = np.array([_normal(str(name))[:, begin:end] for name in each.names])
+                    moved += sign * roots @ common[numbers]
+        along = 2.0 * (self.steps[..., np.newaxis, :] @ moved)[..., 0, :]
+        squared = np.einsum("...ij,...ij->...j", moved, moved)
+        squared += np.sum(self.steps**2, axis=-1)[..., np.newaxis]
+        return np.concatenate([squared + along, squared - along], axis=-1)
+
+
+def _squared_variance(squared: Floats, scatter: Floats) -> Floats:
+    """Variance of the squared length of a step that scatters by that variance in each direction."""
+    variance: Floats = 4.0 * squared * scatter + 6.0 * scatter**2
+    return variance
+
+
+@lru_cache(maxsize=1024)
+def _normal(name: str) -> Floats:
+    """Standard normal numbers (3, half the draws) that belong to a name, always the same.
+
+    By G. E. P. Box and M. E. Muller (1958), Annals of Mathematical Statistics 29(2), 610-611, from
+    the standard library: numpy.random takes 10 ms to import.
+    """
+    generator = Random(name)  # noqa: S311 (no secret hangs on it)
+    pairs = 3 * DRAWS // 4
+    whole = np.frombuffer(generator.randbytes(16 * pairs), dtype="<u8") >> np.uint64(11)
+    radius, angle = ((whole + 0.5) * 2.0**-53).reshape(2, pairs)  # above 0 and below 1
+    radius, angle = np.sqrt(-2.0 * np.log(radius)), 2.0 * np.pi * angle
+    both = np.concatenate([radius * np.cos(angle), radius * np.sin(angle)])
+    return both.reshape(3, -1)
