@@ -157,7 +157,9 @@ def data_of(path):
 
 def bought(path):
     data = data_of(path)
-    return [(data["swatches"][place][1], price, purpose) for place, price, purpose in data["buy"]]
+    return [
+        (data["swatches"][place][1], price, purpose) for place, price, purpose, *_ in data["buy"]
+    ]
 
 
 def test_pocket(demo, tmp_path):
