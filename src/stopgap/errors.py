@@ -38,6 +38,8 @@ class Remedy(StrEnum):
     """Agree to what was guessed, or say what the columns hold."""
     CORRECT = "correct"
     """Take the shift out of `range`."""
+    CORRECT_RANGE = "correct range"
+    """Find what `range` lies off `reference`, and take it out."""
     CORRECTED_ALREADY = "corrected already"
     """The spectra need no correction; leave it out."""
     DROP = "drop"

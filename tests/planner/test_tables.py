@@ -10,6 +10,7 @@ from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.planner.comparison.shift import estimate_shift, sign_test
 from stopgap.planner.comparison.tables import cross_table
+from stopgap.swatches import RangeCorrection
 
 seeds = st.integers(0, 10**6)
 
@@ -75,6 +76,21 @@ def test_a_known_shift_is_found_and_removed_on_request(seed, shift):
     off = [row for row in table.rows if row.best.code == row.swatch.code]
     assert len(same) >= len(off)
     assert np.median([row.delta_E for row in same]) < np.median([row.delta_E for row in off])
+
+
+def test_flare_is_taken_out_of_a_table_on_request():
+    """Flare by the same map in reverse: XYZ' = 0.04 W + 0.97 XYZ moves dark colours most."""
+    rng = np.random.default_rng(4)
+    labs = np.array([random_lab(rng) for _ in range(90)])
+    lit = RangeCorrection(0.04, -0.03).lab(labs[:72])
+    first = [swatch(f"{i:03d}", lab) for i, lab in enumerate(labs)]
+    second = [swatch(f"{i:03d}", lab, range_="B") for i, lab in enumerate(lit)]
+    asis, clean = cross_table(first, second), cross_table(first, second, remove_shift=True)
+    assert asis.correction is None
+    assert clean.removed
+    assert clean.correction.flare == pytest.approx(-0.04, abs=0.01)
+    right = [sum(row.best.code == row.swatch.code for row in table.rows) for table in (asis, clean)]
+    assert right[1] >= 70 > right[0]
 
 
 def test_unrelated_ranges_are_rarely_said_to_be_shifted():

@@ -13,8 +13,8 @@ g, add their A. `tooth` n: infinite is a level paper and Bouguer's law, small is
 A layer takes less on ground that is covered already, which printers call trapping. With c = 1 - T
 in its darkest band, and b = 1 - (1 - c')(1 - c'')... of all layers beneath, its A is
 e^(-κ (b c)²) of what it is on bare paper; κ is a knob of the paper beside n. That layers take less
-so is the trade's knowledge; the formula is this project's. The square, which spares layers that
-leave room for each other, predicts unseen presses better than b c itself (bench_layering_accuracy).
+so is the trade's knowledge; the formula is this project's, from characterised presses
+(bench_layering_accuracy.py). The square spares layers that leave room for each other.
 
 A layer that also scatters (S) is Kubelka and Munk's over the colour beneath, at every g. The mean
 over g is taken by Gauss and Laguerre's rule, of the difference from the same stack without

@@ -135,4 +135,4 @@ def table(
         one = ground.range(library.colour_range(first))
         rest = [ground.range(library.colour_range(name)) for name in others]
     found = cross_tables(one, rest, metric=metric, remove_shift=remove_shift, jobs=jobs)
-    current.answer(table_report(found), on=ground)
+    current.answer(table_report(found, note_words), on=ground)

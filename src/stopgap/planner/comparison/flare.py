@@ -34,6 +34,7 @@ _NOISE = 2.0  # ΔE00 that a pair is taken to be off by, against the prior
 _STARTS = ((0.0, 0.0), (-0.03, 0.0), (0.03, 0.0), (0.0, -0.12), (0.0, 0.12))
 _ROUNDS, _SPLITS = 10, 2
 _FURTHEST = np.array([0.06, 0.2])  # flare and gain that surfaces and instruments bring about
+_MOST = 2_000_000  # differences at a time; larger sets are not sought in
 _NEAR = 0.3  # a median below it is as good as none
 _AGREE = np.array([0.02, 0.08])  # how far fits to halves of the colours may lie apart
 
@@ -107,7 +108,7 @@ def find_unpaired(ours: Floats, theirs: Floats) -> RangeCorrection | None:
 
     The sets need not be of the same pencils, but to hold enough of the same colours.
     """
-    if min(len(ours), len(theirs)) < FEWEST_UNPAIRED:
+    if min(len(ours), len(theirs)) < FEWEST_UNPAIRED or len(ours) * len(theirs) > _MOST:
         return None
     goal = _Goal(theirs, _even(theirs), _roots(theirs))
     draw = np.random.default_rng(101)

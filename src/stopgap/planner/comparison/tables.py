@@ -1,17 +1,18 @@
 """One range against another: nearest swatches both ways, and whether one lies off as a whole."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from stopgap.arrays import Floats, Integers
 from stopgap.defaults import JOBS
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
-from stopgap.errors import InputError
+from stopgap.errors import InputError, Note, Remedy
+from stopgap.planner.comparison.flare import find_unpaired
 from stopgap.planner.comparison.shift import Shift, estimate_shift, nearest_both_ways
 from stopgap.planner.materials import labs_of, unique_swatches
-from stopgap.swatches import ColourRange, Swatch
+from stopgap.swatches import ColourRange, RangeCorrection, Swatch
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,23 +32,36 @@ class TableRow:
 
 @dataclass(frozen=True, slots=True)
 class CrossTable:
-    """Rows in the order of the range given; `removed` says that the shift is taken out of them."""
+    """Rows in the order of the range given; `removed` says that the shift is taken out of them.
+
+    `correction` is what took it out where it is flare and gain, else None.
+    """
 
     rows: tuple[TableRow, ...]
     shift: Shift
     removed: bool = False
+    correction: RangeCorrection | None = None
+
+    @property
+    def note(self) -> Note | None:
+        """A remark where the ranges lie off each other as a whole."""
+        if not self.shift.significant:
+            return None
+        L, a, b = self.shift.lab
+        done = "it is taken out of this table" if self.removed else "it is still in this table"
+        first = self.rows[0]
+        return Note(
+            f"The second range lies off the first as a whole: L* {L:+.1f}, a* {a:+.1f}, "
+            f"b* {b:+.1f} ({self.shift.pairs} pairs); probably another paper or "
+            f"instrument; {done}.",
+            Remedy.CORRECT_RANGE,
+            {"range": first.best.range, "reference": first.swatch.range},
+        )
 
     @property
     def warning(self) -> str:
-        """A sentence where the ranges lie off each other as a whole, else empty."""
-        if not self.shift.significant:
-            return ""
-        L, a, b = self.shift.lab
-        done = "it is taken out of this table" if self.removed else "it is still in this table"
-        return (
-            f"The second range lies off the first as a whole: L* {L:+.1f}, a* {a:+.1f}, "
-            f"b* {b:+.1f} ({self.shift.pairs} pairs); probably another paper or instrument; {done}."
-        )
+        """The same as a sentence, else empty."""
+        return self.note.text if self.note else ""
 
 
 def cross_table(
@@ -67,7 +81,8 @@ def cross_table(
     swatches, others
         Two ranges, measured under the same conditions as far as known.
     remove_shift
-        Whether to take a significant shift between the two out of `others` before comparing.
+        Whether to take what lies between the two out of `others` before comparing: flare and gain
+        where the colours of both let them be found, else a significant shift in Lab.
     jobs
         As in `nearest_in_batches`.
 
@@ -81,10 +96,14 @@ def cross_table(
         raise InputError("swatches and others: both ranges must hold at least one swatch.")
     labs_1, labs_2 = labs_of(first), labs_of(second)
     shift = estimate_shift(labs_1, labs_2, metric, jobs=jobs)
-    removed = remove_shift and shift.significant
-    near, columns, mutual = nearest_both_ways(
-        labs_1, labs_2 - np.array(shift.lab) if removed else labs_2, metric, k=2, jobs=jobs
-    )
+    correction = find_unpaired(labs_2, labs_1) if remove_shift else None
+    if correction is not None:
+        moved = correction.lab(labs_2)
+        L, a, b = (labs_2 - moved).mean(axis=0).tolist()
+        shift = replace(shift, lab=(L, a, b))
+    else:
+        moved = labs_2 - np.array(shift.lab) if remove_shift else labs_2
+    near, columns, mutual = nearest_both_ways(labs_1, moved, metric, k=2, jobs=jobs)
     by_address = {
         swatch.address: _row(
             swatch, second, columns[place], near[place], mutual=bool(mutual[place])
@@ -92,7 +111,8 @@ def cross_table(
         for place, swatch in enumerate(first)
     }
     asked = dict.fromkeys(swatch.address for swatch in swatches)
-    return CrossTable(tuple(by_address[address] for address in asked), shift, removed)
+    removed = remove_shift and shift.significant
+    return CrossTable(tuple(by_address[address] for address in asked), shift, removed, correction)
 
 
 def cross_tables(

@@ -133,7 +133,7 @@ def _summary(found: Translation) -> list[Block]:
     return blocks
 
 
-def table_report(tables: Mapping[str, CrossTable]) -> Report:
+def table_report(tables: Mapping[str, CrossTable], say: Say = str) -> Report:
     """JSON schema stopgap.table/1: one table for each of the other ranges, by its name."""
     fields = _table_fields("")
     rows = [row for table in tables.values() for row in table.rows]
@@ -149,6 +149,8 @@ def table_report(tables: Mapping[str, CrossTable]) -> Report:
                         "pairs": table.shift.pairs,
                         "significant": table.shift.significant,
                         "removed": table.removed,
+                        "flare": table.correction.flare if table.correction else None,
+                        "gain": table.correction.gain if table.correction else None,
                     },
                     "warning": table.warning,
                 }
@@ -156,7 +158,7 @@ def table_report(tables: Mapping[str, CrossTable]) -> Report:
             ],
             "paper": None,
         },
-        [block for name, table in tables.items() for block in _blocks(name, table)],
+        [block for name, table in tables.items() for block in _blocks(name, table, say)],
         titles_of(fields),
         cells_of(fields, rows),
     )
@@ -189,13 +191,13 @@ def _second_address(second: Swatch | None) -> str:
     return second.address if second else ""
 
 
-def _blocks(name: str, table: CrossTable) -> list[Block]:
+def _blocks(name: str, table: CrossTable, say: Say) -> list[Block]:
     keys = ("chips", "mark", "delta_E", "swatch")
     return [
         Heading(f"against {name}"),
         grid_of(_table_fields(name), keys, table.rows, _table_remarks),
         Paragraph("'=' marks two that are the nearest of each other."),
-        *([Paragraph(table.warning, mark="!")] if table.warning else []),
+        *([Paragraph(say(table.note), mark="!")] if table.note else []),
         Paragraph(""),
     ]
 
