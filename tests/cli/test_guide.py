@@ -161,7 +161,7 @@ def test_every_remedy_stands_in_the_table_of_messages():
     assert {key for message in found for key in message.remedies} == set(Remedy) - {
         Remedy.ONE_FAMILY
     }
-    table = find_topic("messages", WORDS).text.replace("\\", "")  # of what Markdown would read
+    table = find_topic("messages", WORDS).text
     assert len(found) > 200
     assert "| … exists already. | Add --overwrite to replace it. |" in table
     for words in WORDS.values():

@@ -156,7 +156,8 @@ def imported(code, folder):
 def test_a_command_imports_no_more_than_its_row_says(command, desk, tmp_path):
     shutil.copytree(desk, tmp_path, dirs_exist_ok=True)
     library = [] if command == "demo" else ["--library", "library.sqlite"]
-    code = f"from stopgap.cli.program import run; assert run({[*library, *command.split()]}) == 0"
+    words = [*library, *command.split()]
+    code = f"from stopgap.cli.program import run; assert run({words}) in (0, 3)"  # 3 is an answer
     assert imported(code, tmp_path) <= TABLE[command]
 
 

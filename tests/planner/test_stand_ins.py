@@ -245,6 +245,17 @@ def test_lightfastness_is_always_spoken_of(mine, theirs, says):
     assert (says in " ".join(cautions)) if says else cautions == ()
 
 
+@pytest.mark.parametrize(("laydown", "marked"), [(1, True), (2, True), (3, False), (None, False)])
+def test_a_pencil_that_lays_badly_is_never_first_without_a_mark(laydown, marked):
+    target = FreeColour("grey", (50.0, 0.0, 0.0))
+    badly = Swatch("R", "1", (50.0, 0.0, 0.0), laydown=laydown)
+    better = Swatch("R", "2", (53.0, 0.0, 0.0), laydown=5)
+    first, second = find_stand_ins(target, [badly, better]).matches
+    assert first.swatch is badly
+    assert (f"lays badly: {laydown} of 5" in first.cautions) is marked
+    assert not any("lays badly" in said for said in second.cautions)
+
+
 def test_far_away_is_said():
     far = find_stand_ins(FreeColour("", (50, 60, 40)), [Swatch("One", "1", (50, -40, 40))])
     assert "No pencil is near" in " ".join(map(str, far.notes))

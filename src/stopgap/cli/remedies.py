@@ -23,7 +23,7 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
         Remedy.FILE_PENCIL: "'stopgap family move' files one.",
         Remedy.FIRST_RANGE: "Import a range with 'stopgap range import', or see 'stopgap demo'.",
         Remedy.GIVE_COLOUR: "Colour in its box of 'stopgap chart' and read it with 'stopgap scan', "
-        "or say it: 'stopgap swatch edit {pencil} --hex #rrggbb' (or --lab L a b).",
+        "or say it: 'stopgap swatch edit {pencil} --lab L a b' (or --hex).",
         Remedy.GIVE_COLOURS: "'stopgap chart' draws boxes to colour in, 'stopgap scan' reads them.",
         Remedy.IMPORT_RANGE: "Import a range with 'stopgap range import'.",
         Remedy.KEEP_PAPER: "'stopgap paper add' keeps one, 'stopgap paper list' shows yours.",

@@ -11,6 +11,7 @@ import click
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from stopgap.errors import InputError
     from stopgap.library import Library
     from stopgap.planner import Ground, RecipeCache
     from stopgap.reports import Report
@@ -102,6 +103,19 @@ class Session:
         else:
             text = RENDERERS[self.form](report)
         sys.stdout.write(text)
+
+    def end_with(self, *left: "InputError | None", status: int = 1) -> None:
+        """Tell below an answer what was left out of it, which ends the command with that status."""
+        told = [error for error in left if error is not None]
+        if not told:
+            return
+        from stopgap.cli.remedies import error_words
+        from stopgap.reports.text import harmless
+
+        for error in told:
+            lines = f"stopgap: {error_words(error)}".splitlines()
+            click.echo("\n".join(harmless(line, 2000) for line in lines), err=True)
+        click.get_current_context().exit(status)
 
     def progress(self, text: str) -> None:
         """Tell somebody who waits at a terminal what is going on, on standard error."""

@@ -41,9 +41,9 @@ STEPS = 8
 _SHARES = (np.arange(STEPS) + 0.5) / STEPS
 _LENGTHS = np.array([NormalDist().inv_cdf((1.0 + share) / 2.0) for share in _SHARES])
 
-_ON_PAPER, _ON_LAYERS = (0.94, 0.6), 0.95
-"""How far S counts on a paper, the more the lighter it is, since light goes to and fro beneath the
-surface of a film, and on other layers: fitted to the films of bench_papers.py."""
+_ON_PAPER, _ON_LAYERS = (0.70, 0.36), 0.95
+"""How far S counts on a paper other than the swatch's, the more the lighter it is, since light goes
+to and fro beneath the surface of a film; and else: fitted to the films of bench_papers.py."""
 
 
 class Uncertainty(NamedTuple):
@@ -238,8 +238,8 @@ def covering_differences(asked: LayersAsked, of: Optics, expected: Floats) -> Fl
         return differences
     shows, S, some = shows[rows], between.rows(rows), _rows(asked, of, rows)
     loads = asked.loads[rows]
-    counts = np.full(loads.shape, _ON_LAYERS)
-    counts[..., 0] = _ON_PAPER[0] + _ON_PAPER[1] * (beneath[..., 0][rows] / 100.0) ** 3
+    counts = _ON_PAPER[0] + _ON_PAPER[1] * (beneath[..., :1] / 100.0) ** 3
+    counts = np.broadcast_to(np.where(elsewhere, counts, _ON_LAYERS), asked.loads.shape)[rows]
     for step, share in enumerate(_SHARES):
         power = np.where(shows, counts * (S.low + share * (S.high - S.low)), S.middle)
         laid = asked.colour(asked.model.bands, some, loads, power)

@@ -17,11 +17,11 @@ from .layered import read_layered as read_layered
 from .layered import scanned_rows as scanned_rows
 from .lists import Listed as Listed
 from .lists import ListedBlend as ListedBlend
-from .lists import OwnershipChange as OwnershipChange
 from .lists import by_paper as by_paper
-from .lists import decide_owned as decide_owned
 from .lists import find_swatches as find_swatches
 from .lists import find_targets as find_targets
+from .lists import known_rows as known_rows
+from .lists import left_out as left_out
 from .lists import list_text as list_text
 from .lists import listed_paper as listed_paper
 from .lists import located as located
@@ -38,6 +38,7 @@ from .ranges.draft import RangeDraft as RangeDraft
 from .ranges.draft import check_range_name as check_range_name
 from .ranges.editing import clear_correction as clear_correction
 from .ranges.editing import correct_range as correct_range
+from .ranges.editing import decide_owned as decide_owned
 from .ranges.editing import edit_swatch as edit_swatch
 from .ranges.editing import remove_further as remove_further
 from .ranges.editing import stated_lab as stated_lab

@@ -4,12 +4,11 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import NamedTuple, TypeVar
+from typing import TypeVar
 
 from stopgap.errors import InputError, Problem, ProblemsInFile, StopgapError
 from stopgap.library.files import called
-from stopgap.library.name_index import NameIndex, after_their_range
-from stopgap.library.store.library import Library
+from stopgap.library.name_index import NameIndex
 from stopgap.library.tables.cells import TextRow, TextTable
 from stopgap.library.tables.formats.delimited import write_delimited
 from stopgap.library.tables.reader import Cells, read_sheet
@@ -21,6 +20,7 @@ Row = TypeVar("Row", bound="Listed | ListedBlend")
 _WEIGHT = Number(0.0, None, "a weight above 0")
 _STEP = Number(0.0, None, "a step above 0 in ΔE00")
 _UNDONE = "nothing was done."
+_MOST_NAMED = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,6 +198,30 @@ def spread(rows: Iterable[Listed], known: Known) -> list[Listed]:
     return every
 
 
+def known_rows(rows: Sequence[Row], known: Known) -> tuple[list[Row], InputError | None]:
+    """The rows of a file that can be looked up, and what to say at the end of those that cannot."""
+    index = NameIndex.of(known)
+    wrong = [look_up(row, index, find_target)[1] for row in rows]
+    problems = [problem for each in wrong for problem in each]
+    kept = [row for row, each in zip(rows, wrong, strict=True) if not each]
+    return kept, left_out(problems, rows[0].file, alone=not kept) if problems else None
+
+
+def left_out(problems: Sequence[Problem], file: str = "", *, alone: bool = False) -> InputError:
+    """What is said at the end of names that are not known, a line for each of the first.
+
+    `alone` says that there were no others.
+    """
+    if alone and len(problems) == 1 and not file:
+        return InputError(str(problems[0]))
+    outcome = "nothing was changed" if alone else "the others were taken"
+    names = "1 name is" if len(problems) == 1 else f"{len(problems)} names are"
+    more = len(problems) - _MOST_NAMED
+    rest = [f"and {more} more."] if more > 0 else []
+    summary = f"{file}: {names} not known, {outcome}.".lstrip(": ")
+    return InputError("\n  ".join([summary, *map(str, problems[:_MOST_NAMED]), *rest]))
+
+
 def find_targets(
     rows: Sequence[Listed] | Sequence[ListedBlend], known: Known
 ) -> list[tuple[Target, ...]]:
@@ -211,7 +235,7 @@ def find_targets(
     index = NameIndex.of(known)
     found, problems = [], []
     for row in rows:
-        targets, wrong = _look_up(row, index, find_target)
+        targets, wrong = look_up(row, index, find_target)
         found.append(tuple(targets))
         problems += wrong
     if problems:
@@ -232,7 +256,7 @@ def find_swatches(
     index = NameIndex.of(known)
     found, problems = [], []
     for item in wanted:
-        swatch, wrong = _look_up(item, index, find_swatch)
+        swatch, wrong = look_up(item, index, find_swatch)
         found += swatch
         problems += wrong
     if len(problems) == 1 and not file_name:
@@ -242,7 +266,7 @@ def find_swatches(
     return found
 
 
-def _look_up(
+def look_up(
     item: str | Listed | ListedBlend, index: NameIndex, find: Callable[[str, NameIndex], Found]
 ) -> tuple[list[Found], list[Problem]]:
     """What an item asks for, and what is wrong with it."""
@@ -262,39 +286,3 @@ def _positive(cells: Cells, title: str, kind: Number) -> float | None:
     if value == 0.0:
         cells.problem(title, cells.text(title), kind.expected)
     return value
-
-
-class OwnershipChange(NamedTuple):
-    """How many pencils changed, how many were so already, and what names nothing or several."""
-
-    changed: int
-    already: int
-    unknown: tuple[Problem, ...] = ()
-
-
-def decide_owned(
-    library: Library, pencils: Sequence[str], list_file: Path | None = None, *, owned: bool
-) -> OwnershipChange:
-    """Mark pencils, and those of the column `colour` of a list file, as owned or not.
-
-    Each text is a pencil, a range, a span of it, or a code of the range that was named before it.
-    What is unknown is left out and told.
-
-    Raises
-    ------
-    InputError
-        If the file cannot be read.
-    """
-    index = NameIndex(pencil.first for pencil in library.pencils())
-    listed: Sequence[str | Listed] = [] if list_file is None else read_list(list_file)
-    named: dict[str, Swatch] = {}
-    unknown: list[Problem] = []
-    for item in (*after_their_range(pencils, index), *listed):
-        several, wrong = _look_up(item, index, find_several)
-        named.update((swatch.address, swatch) for each in several for swatch in each)
-        unknown += wrong
-    changed = [swatch for swatch in named.values() if swatch.owned is not owned]
-    if changed:
-        verb = "own" if owned else "disown"
-        library.decide(changed, {"owned": int(owned)}, f"{verb} {len(changed)} pencils")
-    return OwnershipChange(len(changed), len(named) - len(changed), tuple(unknown))

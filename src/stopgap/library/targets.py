@@ -113,7 +113,6 @@ def _without_colour(swatches: Sequence[Swatch]) -> StopgapError:
     """That pencils cannot be told from their names alone, nor from wetted swatches."""
     first = swatches[0]
     pencil = f"{first.range} {first.code}"
-    told = _listed(swatches[:1]) if len(swatches) == 1 else f"None of {_listed(swatches)}"
     if first.coloured:
         return UnknownSwatchError(
             f"{_listed(swatches[:1])} was never swatched dry, and a wetted swatch tells nothing of "
@@ -121,8 +120,10 @@ def _without_colour(swatches: Sequence[Swatch]) -> StopgapError:
             remedy=Remedy.SWATCH_DRY,
             pencil=pencil,
         )
-    has = "has no" if len(swatches) == 1 else "has a"
-    return NothingFoundError(f"{told} {has} colour yet.", remedy=Remedy.GIVE_COLOUR, pencil=pencil)
+    told = f"None of {_listed(swatches)} has a colour yet."
+    if len(swatches) == 1:
+        told = f"{_listed(swatches)} has no colour yet."
+    return NothingFoundError(told, remedy=Remedy.GIVE_COLOUR, pencil=pencil)
 
 
 def _unknown(wanted: str, index: NameIndex) -> UnknownSwatchError:

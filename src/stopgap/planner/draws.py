@@ -15,6 +15,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 from random import Random
 from typing import NamedTuple
+from zlib import crc32
 
 import numpy as np
 
@@ -78,7 +79,8 @@ class Stated(NamedTuple):
 
     def covariance(self, part: int) -> Floats:
         """That part (n, 3, 3) in L*, a*, b*."""
-        found = even_covariance(self.lab, self.sizes[:, part])
+        sizes = self.sizes[:, part]
+        found = even_covariance(self.lab, sizes) if sizes.any() else np.zeros((len(sizes), 3, 3))
         for (row, of_part), covariance in self.covariances.items():
             if of_part == part:
                 found[row] = covariance
@@ -205,7 +207,7 @@ class Draws(NamedTuple):
     def draw(self, begin: int, end: int) -> Floats:
         """Squared lengths (m, k, 2 (end - begin)) of the steps in those of the draws."""
         count = self.columns.shape[1]
-        own = np.array([_normal(f"{place}")[:, begin:end] for place in range(count)])
+        own = np.array([_normal(f"own {place}")[:, begin:end] for place in range(count)])
         moved = self.ours.roots[self.columns, 0] @ own
         together = self.theirs.roots[self.targets, 0]
         if together.any():
@@ -215,7 +217,9 @@ class Draws(NamedTuple):
                 roots = each.roots[rows, 1 + part] * self.apart[..., part, np.newaxis, np.newaxis]
                 if roots.any():
                     numbers = each.groups[rows, part]
-                    common = np.array([_normal(str(name))[:, begin:end] for name in each.names])
+                    common = np.array(
+                        [_normal(f"shared {name}")[:, begin:end] for name in each.names]
+                    )
                     moved += sign * roots @ common[numbers]
         along = 2.0 * (self.steps[..., np.newaxis, :] @ moved)[..., 0, :]
         squared = np.einsum("...ij,...ij->...j", moved, moved)
@@ -236,7 +240,7 @@ def _normal(name: str) -> Floats:
     By G. E. P. Box and M. E. Muller (1958), Annals of Mathematical Statistics 29(2), 610-611, from
     the standard library: numpy.random takes 10 ms to import.
     """
-    generator = Random(name)  # noqa: S311 (no secret hangs on it)
+    generator = Random(crc32(name.encode()))  # noqa: S311 (no secret hangs on it)
     pairs = 3 * DRAWS // 4
     whole = np.frombuffer(generator.randbytes(16 * pairs), dtype="<u8") >> np.uint64(11)
     radius, angle = ((whole + 0.5) * 2.0**-53).reshape(2, pairs)  # above 0 and below 1

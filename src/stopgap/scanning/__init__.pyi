@@ -12,9 +12,11 @@ from .growth import grow as grow
 from .growth import known_edition as known_edition
 from .growth import name_sections as name_sections
 from .growth import new_edition as new_edition
+from .layout import ANCHORS as ANCHORS
 from .layout import LAYERS as LAYERS
 from .layout import SHEETS as SHEETS
 from .layout import SIDE as SIDE
+from .layout import SPARE as SPARE
 from .layout import BoxSection as BoxSection
 from .layout import lay_out_edition as lay_out_edition
 from .layout import sheet_size as sheet_size

@@ -44,7 +44,7 @@ _BEYOND_GAMUT = 2.0
 """Added doubt [ΔE00] where a channel is at its end, so that the colour is more vivid than said."""
 
 
-_UNEVEN = 0.45
+_UNEVEN = 0.42
 """What of a field's unevenness is doubt of its mean: an aperture sees some of the same."""
 
 
@@ -152,16 +152,21 @@ def read_pages(
     white = np.array(paper)
     merged = merged_boxes(seen, white)
     learnt, kind, used = _learn(_anchors(merged, known or {}, lying), kind, white)
-    correction = learnt.correction
-    if not used and not use_prior:
-        correction = Correction(
-            white, np.zeros_like(correction.weights), correction.factors, correction.misfit
-        )
-    method = "anchors" if learnt.used else "prior" if use_prior else "white paper"
+    correction, method = _applied(learnt, used, white, use_prior=use_prior)
     boxes = tuple(_box_reading(one, correction) for one in merged if one.box not in lying.patches)
     calibration = ScanCalibration(method, used, learnt.left_one_out, kind, learnt.doubted)
     notes = (*_notes(calibration, kind, device, light), *_notes_on_target(merged, lying, seen))
     return Reading(tuple(readings), boxes, calibration, notes)
+
+
+def _applied(
+    learnt: FromAnchors, used: int, white: Floats, *, use_prior: bool
+) -> tuple[Correction, str]:
+    """The correction that is applied, and by what."""
+    found = learnt.correction
+    if not used and not use_prior:
+        found = Correction(white, np.zeros_like(found.weights), found.factors, found.misfit)
+    return found, "anchors" if learnt.used else "prior" if use_prior else "white paper"
 
 
 def _anchors(

@@ -120,23 +120,30 @@ def gaps(
     Example:
       stopgap gaps blends.csv
     """
-    from stopgap.library import by_paper, read_blends
+    from stopgap.library import by_paper, known_rows, read_blends
     from stopgap.planner import gaps_on_papers, user_filing
     from stopgap.reports.answers import gaps_report
 
     current = session()
     read = None if blends_file is None else read_blends(blends_file)
-    grounds, parts = [], []
+    grounds, parts, unknown = [], [], []
     for paper, rows in [(on, None)] if read is None else by_paper(read, on):
         ground, at_hand = _at_hand(chosen, paper, grain, layers=layers, heavy_first=heavy_first)
         grounds.append(ground)
-        parts.append((ground.on, at_hand, rows))
+        if rows is not None:
+            rows, left = known_rows(rows, at_hand.known)
+            unknown.append(left)
+        if rows != []:
+            parts.append((ground.on, at_hand, rows))
+    if not parts:
+        current.end_with(*unknown)
     filing = None
     if read is None:
         with current.open(read_only=True) as library:
             filing = user_filing(library, arrangement)
     found = gaps_on_papers(parts, step=step, path=path, arrangement=filing)
     current.answer(gaps_report(found, note_words), on=grounds)
+    current.end_with(*unknown)
 
 
 def _at_hand(

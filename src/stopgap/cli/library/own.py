@@ -7,9 +7,7 @@ import click
 from stopgap.cli.options.common import library_options
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.session import session
-from stopgap.errors import InputError, Problem, StopgapError, UsageError
-
-_SHOWN = 12
+from stopgap.errors import UsageError
 
 _from_file = click.option(
     "--from",
@@ -53,7 +51,7 @@ def disown(pencils: tuple[str, ...], list_file: Path | None) -> None:
 
 
 def _decide(pencils: tuple[str, ...], list_file: Path | None, *, owned: bool) -> None:
-    from stopgap.library import decide_owned
+    from stopgap.library import decide_owned, left_out
 
     if not pencils and list_file is None:
         raise UsageError("Name the pencils, RANGE:CODE, or a list of them with --from FILE.")
@@ -67,17 +65,4 @@ def _decide(pencils: tuple[str, ...], list_file: Path | None, *, owned: bool) ->
             f"{'now yours' if owned else 'no longer yours'}{already}."
         )
     if unknown:
-        raise _left_out(unknown, list_file, alone=not (changed or same))
-
-
-def _left_out(unknown: tuple[Problem, ...], list_file: Path | None, *, alone: bool) -> StopgapError:
-    """What is known of the names that were left out, a line for each of the first."""
-    if alone and len(unknown) == 1 and list_file is None:
-        return InputError(str(unknown[0]))
-    outcome = "nothing was changed" if alone else "the others were taken"
-    names = "1 name is not known" if len(unknown) == 1 else f"{len(unknown)} names are not known"
-    where = f"{list_file.name}: " if list_file else ""
-    more = len(unknown) - _SHOWN
-    rest = [f"and {more} more."] if more > 0 else []
-    lines = [f"{where}{names}, {outcome}.", *map(str, unknown[:_SHOWN]), *rest]
-    return InputError("\n  ".join(lines))
+        raise left_out(unknown, list_file.name if list_file else "", alone=not (changed or same))

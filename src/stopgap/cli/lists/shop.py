@@ -110,7 +110,7 @@ def shop(
     Example:
       stopgap shop --blends blends.csv --no-layers
     """
-    from stopgap.library import listed_paper, read_blends, read_list
+    from stopgap.library import known_rows, listed_paper, read_blends, read_list, spread
     from stopgap.planner import Terms, ground_of, needs_of, plan_purchase
     from stopgap.reports.answers import shopping_report
     from stopgap.swatches import Selection
@@ -125,6 +125,10 @@ def shop(
             library, listed_paper([*blends, *colours], on), grain, heavy_first=heavy_first
         )
         known = ground.answering
+        blends, unknown_ends = known_rows(blends, known)
+        colours, unknown = known_rows(spread(colours, known), known)
+        if not [*blends, *colours, *shades]:
+            current.end_with(unknown_ends, unknown)
         for_sale = Selection(
             ranges=tuple(library.known_range(name) for name in ranges),
             min_lightfastness=min_lightfastness,
@@ -149,5 +153,6 @@ def shop(
         progress=current.progress,
     )
     current.answer(shopping_report(found, note_words), found, on=ground.among(for_sale))
+    current.end_with(unknown_ends, unknown)
     if found.status == "infeasible" or found.unfilled:
         click.get_current_context().exit(NothingFoundError.exit_status)

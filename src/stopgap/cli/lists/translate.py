@@ -59,7 +59,7 @@ def translate(
     Example:
       stopgap translate lesson.csv
     """
-    from stopgap.library import by_paper, read_list
+    from stopgap.library import by_paper, known_rows, read_list, spread
     from stopgap.planner import ground_of, translate_on_papers
     from stopgap.reports.answers import translation_report
 
@@ -71,6 +71,7 @@ def translate(
             for paper, rows in by_paper(listed, on)
         ]
         selection = chosen.selection(library)
+    unknown = [known_rows(spread(rows, ground.known), ground.known)[1] for ground, rows in parts]
     found = translate_on_papers(
         parts,
         selection=selection,
@@ -84,7 +85,9 @@ def translate(
     )
     grounds = [ground.among(selection) for ground, _ in parts]
     current.answer(translation_report(found, note_words), on=grounds)
-    if len(found.without) == len(found.rows):
+    nothing = len(found.without) == len(found.rows)
+    current.end_with(*unknown, status=NothingFoundError.exit_status if nothing else 1)
+    if nothing:
         click.get_current_context().exit(NothingFoundError.exit_status)
 
 

@@ -16,7 +16,7 @@ from stopgap.errors import InputError
 if TYPE_CHECKING:
     from stopgap.library import Library
     from stopgap.scanning import KnownColour
-    from stopgap.swatches import Edition, Pencil
+    from stopgap.swatches import Edition, Paper, Pencil
 
 
 @click.command()
@@ -101,16 +101,13 @@ def scan(
     from stopgap.library import (
         check_free,
         keep_scan,
-        paper_called,
         read_patches,
         stored_editions,
         stored_papers,
         write_whole,
     )
-    from stopgap.planner import paper_asked
     from stopgap.reports.answers import scan_report
     from stopgap.scanning import edition_read, plan_scan, read_pages
-    from stopgap.swatches import Paper
 
     if preview is not None:
         check_free(preview, overwrite=overwrite)
@@ -120,11 +117,7 @@ def scan(
         editions = {edition.number: edition for edition in stored_editions(library)}
         pencils = {pencil.first.address: pencil for pencil in library.pencils()}
         papers = stored_papers(library)
-        asked = paper_asked(papers, on) or Paper()
-        lying_on = {
-            number: asked if on is not None else paper_called(one.paper, papers) or asked
-            for number, one in editions.items()
-        }
+        lying_on = _papers_of(editions, papers, on)
         known = _known(library, pencils, editions, anchors)
         current.progress(f"Reading {len(files)} pictures")
         reading = read_pages(
@@ -153,6 +146,21 @@ def scan(
         if (found.kept or found.layers) and not dry_run:
             keep_scan(library, edition, found.kept, found.layers)
     current.answer(scan_report(found, note_words, stored=not dry_run))
+
+
+def _papers_of(
+    editions: "dict[str, Edition]", papers: "Sequence[Paper]", on: str | None
+) -> "dict[str, Paper]":
+    """What each chart was printed on: the paper asked for, else its own, else the default."""
+    from stopgap.library import paper_called
+    from stopgap.planner import paper_asked
+    from stopgap.swatches import Paper
+
+    asked = paper_asked(papers, on) or Paper()
+    return {
+        number: asked if on is not None else paper_called(one.paper, papers) or asked
+        for number, one in editions.items()
+    }
 
 
 def _known(

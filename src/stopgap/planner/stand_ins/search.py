@@ -30,6 +30,7 @@ from stopgap.planner.stand_ins.answer import (
     Likely,
     StandIn,
     StandIns,
+    laydown_caution,
     lightfastness_caution,
     nothing_found,
     stand_in_notes,
@@ -278,7 +279,7 @@ def _is_same_pencil(swatch: Swatch, target: Target) -> bool:
 def _stand_in(target: Target, swatch: Swatch, delta_E00: float) -> StandIn:
     """How it is off, as if it were surely so."""
     delta_L, delta_C, delta_H = signed_differences(target.lab, swatch.lab)
-    caution = lightfastness_caution(target, swatch)
+    cautions = (lightfastness_caution(target, swatch), laydown_caution(swatch))
     return StandIn(
         swatch=swatch,
         delta_E=delta_E00,
@@ -289,5 +290,5 @@ def _stand_in(target: Target, swatch: Swatch, delta_E00: float) -> StandIn:
         words=difference_words(target.lab, swatch.lab),
         sigma=0.0,
         tied=False,
-        cautions=(caution,) if caution else (),
+        cautions=tuple(filter(None, cautions)),
     )

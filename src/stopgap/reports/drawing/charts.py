@@ -18,7 +18,7 @@ from stopgap.blends import Filed
 from stopgap.colorimetry import lab_to_hexes
 from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style, fonts_for
 from stopgap.reports.text import harmless, unstacked
-from stopgap.scanning import SIDE, dark_modules
+from stopgap.scanning import ANCHORS, LAYERS, SIDE, SPARE, dark_modules
 from stopgap.swatches import MARK, Box, ChartPage, Edition, Mark, mark_places
 from stopgap.swatches.edition import MARK_FROM_EDGE
 
@@ -177,7 +177,9 @@ def _draw_words(axes: Axes, box: Box, filed: Mapping[str, Filed]) -> None:
 def _draw_header(axes: Axes, page: ChartPage, title: str, width: float) -> None:
     left, right = _BESIDE_MARK, width - _BESIDE_MARK
     room = right - left - _NOTES - 5.0
-    there = ", ".join(dict.fromkeys(heading.words for heading in page.headings))
+    every = dict.fromkeys(heading.words for heading in page.headings)
+    filed = [words for words in every if words not in (LAYERS, SPARE, ANCHORS)]
+    there = ", ".join(filed or every)
     title = Measure(_TITLE, bold=True).cut(title, room)
     _write(axes, left, 16.0, title, _TITLE, weight="bold")
     for line, words in enumerate(Measure(_SMALL).wrap(there, room, 2)):
@@ -187,13 +189,13 @@ def _draw_header(axes: Axes, page: ChartPage, title: str, width: float) -> None:
     )
     _write(axes, right - _NOTES + 1.5, 14.0, "notes: paper, light, date", _FOOT, colour=_SOFT)
     _draw_pattern(axes, SIDE, 29.0)
-    thirds = "Three parts: light, medium, heavy.    "
+    thirds = "Three parts: light, medium, heavy. "
     has_thirds = any(len(box.fields) > 1 for box in page.boxes)
     said = (
         "Lay the wide part evenly and heavily, up to the ticks; beyond them let it run out, for "
         "your own eye.",
-        f"{thirds if has_thirds else ''}{OWNED} owned    {GONE} no longer made    "
-        "Keep the white between boxes white.",
+        f"Keep the white between boxes white. {thirds if has_thirds else ''}"
+        f"{OWNED} owned, {GONE} no longer made.",
     )
     for line, words in enumerate(said):
         _write(axes, SIDE + 24.0, 31.2 + 3.6 * line, words, _SMALL)
