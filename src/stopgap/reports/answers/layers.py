@@ -250,7 +250,7 @@ def calibration_report(learnt: "Learnt", say: Say = str) -> Report:
         Heading(f"Learnt from {len(rows)} layered swatches"),
         grid_of(_FIT_FIELDS, ("before", "after", "outlier", "sample"), rows),
         Paragraph(f"Mean ΔE00 {mean_before:.1f} before, {mean_after:.1f} after."),
-        Paragraph(f"{_paper_words(found.tooth, found.trapping)}; pressures: {loads}."),
+        Paragraph(f"Paper: {_paper_words(found.tooth, found.trapping)}; pressures: {loads}."),
         Paragraph(
             f"Opacity (0 is clear): {opacity}."
             if opacity
