@@ -7,22 +7,19 @@ from pathlib import Path
 
 import matplotlib
 import numpy as np
-from matplotlib.figure import Figure
-from matplotlib.patches import Rectangle
 from PIL import Image
 
 import stopgap
 from stopgap.blends import families
 from stopgap.blends.filing.boundaries import COLOUR_FAMILIES, family_fits
-from stopgap.colorimetry import lab_to_hexes, lab_to_srgb, within_optimal_solid
+from stopgap.colorimetry import lab_to_srgb, within_optimal_solid
 from stopgap.library import find_target
 from stopgap.planner import LayerQuestion, estimated_conditions, find_stand_ins
 from stopgap.reports.answers import recipe_words
 from stopgap.reports.blocks import Chip
 from stopgap.reports.drawing.charts import edition_chart
-from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style, fonts_for
-from stopgap.reports.drawing.plots import GROUND, INK
-from stopgap.reports.text import harmless, unstacked
+from stopgap.reports.drawing.drawing import Drawing
+from stopgap.reports.drawing.touching import chip_plot
 from stopgap.reports.wording import swatch_words
 from stopgap.scanning import SHEETS, family_sections, lay_out_edition
 from stopgap.swatches import Selection, Swatch
@@ -34,8 +31,6 @@ WHOLE, GREYS = 62, 15  # how far a* and b* reach
 SLICES = ((90, WHOLE), (78, WHOLE), (64, WHOLE), (64, GREYS))
 SLICES += ((50, WHOLE), (36, WHOLE), (24, WHOLE), (40, GREYS))
 FINENESS = 301
-
-_PAGE, _CHIPS, _ROW, _AIR, _EDGE = 160.0, 62.0, 11.0, 3.0, 4.0  # mm
 
 
 def main(folder: Path, fineness: int = FINENESS) -> None:
@@ -64,37 +59,6 @@ def stand_ins(swatches: Sequence[Swatch]) -> Drawing:
     recipe = answer.layers[0]
     words = "; ".join(recipe_words(recipe))
     return chip_plot([*rows, Chip((asked.lab, recipe.lab), f"ΔE {recipe.delta_E:.1f}: {words}")])
-
-
-def chip_plot(rows: Sequence[Chip]) -> Drawing:
-    """A row for each chip: its colours in equal shares, on a neutral grey ground, and its label."""
-    labels = [unstacked(harmless(row.label, 160)) for row in rows]
-    fonts, unshown = fonts_for(labels)
-    height = len(rows) * (_ROW + _AIR) - _AIR + 2 * _EDGE
-    with drawing_style(fonts):
-        figure = Figure(figsize=(_PAGE * MM, height * MM))
-        axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-        axes.set_axis_off()
-        axes.set(xlim=(0.0, _PAGE), ylim=(height, 0.0))
-        axes.add_patch(Rectangle((0.0, 0.0), _CHIPS + 2 * _EDGE, height, color=GROUND, linewidth=0))
-        words = Measure(8.0)
-        for place, (row, label) in enumerate(zip(rows, labels, strict=True)):
-            y = _EDGE + place * (_ROW + _AIR)
-            share = _CHIPS / len(row.labs)
-            for column, colour in enumerate(lab_to_hexes(row.labs)):
-                x = _EDGE + column * share
-                axes.add_patch(Rectangle((x, y), share, _ROW, facecolor=colour, linewidth=0))
-            lines = words.wrap(label, _PAGE - _CHIPS - 4 * _EDGE, 2)
-            top = y + _ROW / 2.0 + 1.0 - 1.8 * (len(lines) - 1)
-            for number, line in enumerate(lines):
-                axes.text(
-                    _CHIPS + 3 * _EDGE,
-                    top + 3.6 * number,
-                    line,
-                    color=INK,
-                    parse_math=False,
-                )
-    return Drawing((figure,), fonts, unshown)
 
 
 def chart(swatches: Sequence[Swatch]) -> Drawing:
