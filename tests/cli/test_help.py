@@ -88,7 +88,7 @@ def test_an_unknown_command_is_misuse_with_a_hint(capsys):
         ["match", "x", "--finish", "shiny"],
         ["match", "x", "--min-lightfastness", "7"],
         ["match", "#ffffff", "--json", "--csv"],
-        ["swatch", "add", "Fen", "1"],
+        ["swatch", "add", "Fen"],
         ["--nonsense"],
         ["range", "import", "x.csv"],
     ],

@@ -64,8 +64,8 @@ def test_fewer_pencils_stand_below_recipes_unless_a_limit_is_given(demo):
         assert answer["layers_first"] == bool(answer["layers"])
         return [match["swatch"]["code"] for match in answer["matches"]]
 
-    every = shown("--no-layers")
-    assert len(every) == 5
+    assert len(shown("--no-layers")) == 5
+    every = shown("--limit", "5")
     assert shown() == every[:2]
     assert shown("--limit", "1") == every[:1]
     assert shown("--limit", "4") == every[:4]

@@ -6,6 +6,7 @@ import pytest
 
 from stopgap.library import check_range, datasets, find_target, open_library, read_blends, read_list
 from stopgap.planner import (
+    RecipeCache,
     Terms,
     conditions_on,
     cross_tables,
@@ -63,7 +64,9 @@ def layer(library, swatches):
 
 
 def blend(library, swatches):
-    at_hand = look_at_hand(swatches, OWN, layers=conditions_on())
+    # recipes described from where they are kept may differ in the last bit from those made anew
+    cache = RecipeCache.beside(library.path)
+    at_hand = look_at_hand(swatches, OWN, layers=conditions_on(), cache=cache)
     return blend_report(find_blend(at_hand, "Fennmoor:FM001", "Fennmoor:FM070"))
 
 

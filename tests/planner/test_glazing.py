@@ -14,6 +14,7 @@ from stopgap.layering import PRESSURES, predict, search, uncertainty
 from stopgap.layering.estimates import TO_COVER, Opacities, expected_scattering
 from stopgap.library import open_library
 from stopgap.planner import LayerQuestion, estimated_conditions, find_glazes, ground_of, lay
+from stopgap.planner.nearness import FAR
 from stopgap.planner.recipes.kept import make_palette
 from stopgap.swatches import FreeColour, Pressure, Reflectance, Stack, Swatch
 
@@ -87,7 +88,10 @@ def test_equals_brute_force(seed):
     answer = find_glazes(FreeColour("", target), ground, pencils, question, limit=5)
     shown = answer.over
     np.testing.assert_allclose(shown.ground.lab, colour_of(ground), atol=1e-9)
-    np.testing.assert_allclose([one.delta_E for one in shown.pencils], sorted(alone.values()))
+    off = [one.delta_E for one in shown.pencils]
+    if min(off) > FAR:  # what keeps the hue stands first where nothing is near
+        off = sorted(off)
+    np.testing.assert_allclose(off, sorted(alone.values()))
     for recipe in (*answer.layers, *shown.pencils, shown.on_paper):
         whole = Stack((*ground, *recipe.stack))
         np.testing.assert_allclose(recipe.lab, colour_of(whole), atol=1e-6)
@@ -224,7 +228,9 @@ def test_single_pencils_are_ranked_here_as_they_are_anywhere():
 
     cautious = glazes(pencils, ground, target, cautious=True).over.pencils
     reaches = [one.delta_E + COVERAGE_FACTOR * one.sigma for one in cautious]
-    assert reaches == pytest.approx(sorted(reaches), abs=1.0)  # here as if even in all directions
+    # here as if even in all directions, which matters for those far off alone
+    assert reaches[:6] == pytest.approx(sorted(reaches)[:6], abs=1.0)
+    assert reaches == pytest.approx(sorted(reaches), rel=0.15)
     assert {one.stack.label for one in cautious} == {one.stack.label for one in plain}
 
 

@@ -103,9 +103,9 @@ def find_stand_ins(
             f"is {ranking.reach[first]:.1f} away."
         )
     matches, likely = _described(target, candidates, ranking, near, limit)
-    notes = stand_in_notes(target, matches, likely, ranking.nearest, selection, ranking.ranked_by)
     if layers_first and layering is not None:
         matches = without_lookalikes(matches, layering.below)
+    notes = stand_in_notes(target, matches, likely, ranking.nearest, selection, ranking.ranked_by)
     answer = StandIns(
         target,
         metric_name(metric),
