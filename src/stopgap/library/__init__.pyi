@@ -29,6 +29,7 @@ from .lists import read_blends as read_blends
 from .lists import read_list as read_list
 from .lists import spread as spread
 from .name_index import NameIndex as NameIndex
+from .ownership import decide_owned as decide_owned
 from .patches import read_patches as read_patches
 from .ranges.checks import RangeCheck as RangeCheck
 from .ranges.checks import check_range as check_range
@@ -38,7 +39,6 @@ from .ranges.draft import RangeDraft as RangeDraft
 from .ranges.draft import check_range_name as check_range_name
 from .ranges.editing import clear_correction as clear_correction
 from .ranges.editing import correct_range as correct_range
-from .ranges.editing import decide_owned as decide_owned
 from .ranges.editing import edit_swatch as edit_swatch
 from .ranges.editing import remove_further as remove_further
 from .ranges.editing import stated_lab as stated_lab

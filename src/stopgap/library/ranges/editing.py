@@ -4,18 +4,14 @@ A correction of a range is done to the colours of its file and never written ove
 """
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import replace
-from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
-from stopgap.errors import InputError, Problem
-from stopgap.library.lists import Listed, look_up, read_list
-from stopgap.library.name_index import NameIndex, after_their_range
+from stopgap.errors import InputError
 from stopgap.library.store.library import Library
 from stopgap.library.store.papers import as_in_drawer, stored_papers
 from stopgap.library.store.rows import DECIDABLE, FURTHER, stored_fields, swatch_id, take_first
-from stopgap.library.targets import find_several
 from stopgap.swatches import FIELDS, Swatch, laid_key, laid_words, uncertainty_stated
 
 if TYPE_CHECKING:
@@ -189,39 +185,3 @@ def remove_further(library: Library, swatch: Swatch, number: int) -> Swatch:
             take_first(connection, of_id, dict(row))
         connection.execute("DELETE FROM further_swatch WHERE id = ?", (further_id,))
     return pencil.swatches[place]
-
-
-class OwnershipChange(NamedTuple):
-    """How many pencils changed, how many were so already, and what names nothing or several."""
-
-    changed: int
-    already: int
-    unknown: tuple[Problem, ...] = ()
-
-
-def decide_owned(
-    library: Library, pencils: Sequence[str], list_file: Path | None = None, *, owned: bool
-) -> OwnershipChange:
-    """Mark pencils, and those of the column `colour` of a list file, as owned or not.
-
-    Each text is a pencil, a range, a span of it, or a code of the range that was named before it.
-    What is unknown is left out and told.
-
-    Raises
-    ------
-    InputError
-        If the file cannot be read.
-    """
-    index = NameIndex(pencil.first for pencil in library.pencils())
-    listed: Sequence[str | Listed] = [] if list_file is None else read_list(list_file)
-    named: dict[str, Swatch] = {}
-    unknown: list[Problem] = []
-    for item in (*after_their_range(pencils, index), *listed):
-        several, wrong = look_up(item, index, find_several)
-        named.update((swatch.address, swatch) for each in several for swatch in each)
-        unknown += wrong
-    changed = [swatch for swatch in named.values() if swatch.owned is not owned]
-    if changed:
-        verb = "own" if owned else "disown"
-        library.decide(changed, {"owned": int(owned)}, f"{verb} {len(changed)} pencils")
-    return OwnershipChange(len(changed), len(named) - len(changed), tuple(unknown))
