@@ -13,8 +13,11 @@ SHOWN = re.findall(
 
 def test_shown_pictures_are_there_and_say_what_they_show():
     for *alternatives, path in SHOWN:
-        assert len("".join(alternatives)) > 20
-        assert 0 < len((ROOT / path).read_bytes()) < 300_000
+        said = "".join(alternatives)
+        assert len(said) > 20
+        content = (ROOT / path).read_bytes()
+        assert 0 < len(content) < 300_000
+        assert all(figure.encode() in content for figure in re.findall(r"\d+\.\d", said))
 
 
 def test_pictures_are_made_by_the_script(tmp_path):
