@@ -127,7 +127,7 @@ def test_dark_paper_needs_an_opaque_pencil(demo):
 def held_out(demo, *options):
     """ΔE00 between predicted and made colours of pairs that nothing was learnt from."""
     with (datasets() / "layered_held_out.csv").open(newline="") as stream:
-        rows = list(csv.DictReader(stream))
+        rows = list(csv.DictReader(stream))[::2]
     off = []
     for row in rows:
         _, out, _ = demo(

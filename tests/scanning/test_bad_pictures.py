@@ -6,6 +6,7 @@ import zlib
 from pathlib import Path
 
 import numpy as np
+import pillow_heif
 import pytest
 from PIL import Image, ImageCms, ImageFilter
 from simulate import pages, trials
@@ -251,7 +252,6 @@ def test_high_efficiency_files_name_the_extra(tmp_path):
 
 
 def test_a_high_efficiency_file_is_read(made, picture, tmp_path):
-    pillow_heif = pytest.importorskip("pillow_heif")
     file = tmp_path / "page.heic"
     pillow_heif.from_pillow(picture).save(file, quality=90)
     (page,) = read_pages([file], {trials.NUMBER: made.edition}, device="flatbed").pages

@@ -40,7 +40,8 @@ class LayerQuestion:
 
     Without `always`, only recipes are offered that come nearer than the best single pencil by more
     than their uncertainty. `below` is how many pencils, no two the same to the eye, are listed
-    where recipes stand first. `cache` is where recipes are kept, if anywhere.
+    where recipes stand first. `cache` is where recipes are kept, if anywhere; `made` are those
+    made already.
     """
 
     conditions: LayingConditions
@@ -49,6 +50,13 @@ class LayerQuestion:
     limit: int = 3
     below: int = PENCILS_BELOW
     cache: "RecipeCache | None" = None
+    made: RecipeIndex | None = None
+
+    def index(self, progress: Progress | None = None) -> RecipeIndex:
+        """All that can be laid; raises as `recipes_under` does."""
+        if self.made is not None:
+            return self.made
+        return recipes_under(self.conditions, self.pencils, cache=self.cache, progress=progress)
 
     @classmethod
     def among(
@@ -90,8 +98,7 @@ def find_recipes(
     """
     if all(_is_target(swatch, target) for swatch in question.pencils):
         return (), ()
-    conditions = question.conditions
-    index = recipes_under(conditions, question.pencils, cache=question.cache, progress=progress)
+    index = question.index(progress)
     found = considered(target, question, index, single_delta_E, single_sigma)
     (described,) = index.described([found])
     recipes = offered(described, question, single_delta_E, single_sigma)

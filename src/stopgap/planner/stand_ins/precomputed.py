@@ -1,7 +1,7 @@
 """Stand-ins and recipes of every swatch, worked out before anybody asks."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf
 
 from stopgap.defaults import METRIC, POCKET_STAND_INS
@@ -9,7 +9,6 @@ from stopgap.errors import InputError, NothingFoundError
 from stopgap.layering import Recipe
 from stopgap.layering.recipe_search import Progress
 from stopgap.planner.nearness import BY_HUE, recipes_lead
-from stopgap.planner.recipes.kept import recipes_under
 from stopgap.planner.recipes.questions import LayerQuestion, considered, offered
 from stopgap.planner.stand_ins.answer import StandIn, StandIns
 from stopgap.planner.stand_ins.search import find_stand_ins, without_lookalikes
@@ -57,6 +56,7 @@ def precompute_stand_ins(
     others = [swatch for swatch in swatches if not swatch.owned]
     near = [_stand_ins(swatch, owned, limit) for swatch in swatches]
     far = [_stand_ins(swatch, others, limit) for swatch in swatches]
+    layering = _with_recipes(layering)
     if layering is not None:
         recipes = _recipes(swatches, near, layering, progress)
         for place, laid in enumerate(recipes):
@@ -81,20 +81,27 @@ def _stand_ins(
         return StandIns(swatch, METRIC, (), ())
 
 
+def _with_recipes(question: LayerQuestion | None) -> LayerQuestion | None:
+    """The question with its recipes made, which every swatch asks for.
+
+    None where nothing can be layered: pages are written all the same.
+    """
+    if question is None:
+        return None
+    try:
+        return replace(question, made=question.index())
+    except InputError:
+        return None
+
+
 def _recipes(
     swatches: Sequence[Swatch],
     near: Sequence[StandIns],
     question: LayerQuestion,
     progress: Progress | None,
 ) -> list[tuple[Recipe, ...]]:
-    """The uncertainties of all recipes at once: one by one they would cost most of the time.
-
-    Empty where nothing can be layered: pages are written all the same.
-    """
-    try:
-        index = recipes_under(question.conditions, question.pencils, cache=question.cache)
-    except InputError:
-        return []
+    """The uncertainties of all recipes at once: one by one they would cost most of the time."""
+    index = question.index()
     nearest = [answer.matches[0] if answer.matches else None for answer in near]
     found = []
     for place, (swatch, single) in enumerate(zip(swatches, nearest, strict=True)):
