@@ -23,6 +23,7 @@ from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need
 from stopgap.swatches import Arrangement, LayingConditions, Selection, Swatch, departure_notes
 
 if TYPE_CHECKING:
+    from stopgap.blends.blending import Recipes
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
     from stopgap.planner.shopping.lexicographic import Progress as Told
@@ -104,22 +105,40 @@ def plan_purchase(
     if layers is None or not owned:
         found = shopping_list(needs, owned, for_sale, **terms._asdict(), progress=progress)
         return replace(found, pencil_notes=nearest)
-    from stopgap.planner.recipes.kept import recipes_under
-    from stopgap.planner.recipes.questions import layered_stacks, recipes_along
+    from stopgap.planner.recipes.questions import layered_stacks
 
     among = frozenset(swatch.address for swatch in owned)
-    recipes = recipes_under(layers, owned, cache=cache, progress=counter)
-    blends = any(isinstance(need, BlendNeed) for need in needs)
+    along, notes = _recipes_along(needs, owned, layers, cache, counter)
     found = shopping_list(
         needs,
         owned,
         for_sale,
         recipes=layered_stacks(layers, among=among, cache=cache, progress=counter),
-        recipes_along=recipes_along(recipes) if blends else None,
+        recipes_along=along,
         **terms._asdict(),
         progress=progress,
     )
-    return replace(found, pencil_notes=(*recipes.notes, *nearest))
+    return replace(found, pencil_notes=(*notes, *nearest))
+
+
+def _recipes_along(
+    needs: Sequence[Need],
+    owned: Sequence[Swatch],
+    layers: LayingConditions,
+    cache: "RecipeCache | None",
+    counter: "Progress | None",
+) -> "tuple[Recipes | None, tuple[Note, ...]]":
+    """What gives recipes for blends, where any is needed, and which pencils no recipe takes.
+
+    A list of colours makes recipes of its own.
+    """
+    from stopgap.planner.recipes.kept import not_layered_notes, recipes_under
+    from stopgap.planner.recipes.questions import recipes_along
+
+    if not any(isinstance(need, BlendNeed) for need in needs):
+        return None, not_layered_notes(layers, owned)
+    made = recipes_under(layers, owned, cache=cache, progress=counter)
+    return recipes_along(made), made.notes
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,7 +176,6 @@ def carry_library(
     if not swatches:
         raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
     from stopgap.blends import file_swatches
-    from stopgap.planner.recipes.kept import not_layered_notes
     from stopgap.planner.recipes.questions import LayerQuestion
     from stopgap.planner.stand_ins.precomputed import precompute_stand_ins
 
@@ -166,7 +184,8 @@ def carry_library(
     notes: tuple[Note, ...] = ()
     if layers is not None and owned:
         question = LayerQuestion(layers, owned, limit=POCKET_RECIPES, cache=cache)
-        notes = tuple(not_layered_notes(layers, owned))
+        recipes = question.index()
+        question, notes = replace(question, made=recipes), recipes.notes
     found = precompute_stand_ins(swatches, layering=question, progress=progress)
     filed = file_swatches(swatches, arrangement)
     families = {each.swatch.address: each.family for each in filed}

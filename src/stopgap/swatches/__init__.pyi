@@ -92,3 +92,4 @@ from .swatch import Reflectance as Reflectance
 from .swatch import Swatch as Swatch
 from .swatch import Target as Target
 from .swatch import as_layered as as_layered
+from .swatch import is_target as is_target

@@ -103,3 +103,8 @@ class FreeColour(NamedTuple):
 
 
 Target = Swatch | FreeColour
+
+
+def is_target(swatch: Swatch, target: Target) -> bool:
+    """Whether a swatch is the pencil that is asked for; a bare colour is none."""
+    return isinstance(target, Swatch) and swatch.address == target.address

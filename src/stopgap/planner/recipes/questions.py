@@ -18,7 +18,7 @@ from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import FAR, by_promise, differences, hue_keeping_difference
 from stopgap.planner.recipes.index import RecipeIndex
 from stopgap.planner.recipes.kept import recipes_under
-from stopgap.swatches import Lab, LaidStack, LayingConditions, Selection, Swatch, Target
+from stopgap.swatches import Lab, LaidStack, LayingConditions, Selection, Swatch, Target, is_target
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -96,7 +96,7 @@ def find_recipes(
     pencil, infinite and 0 where there is none. With `single_by_hue`, its `hue_keeping_difference`,
     recipes are ranked by that where neither it nor they come within FAR.
     """
-    if all(_is_target(swatch, target) for swatch in question.pencils):
+    if all(is_target(swatch, target) for swatch in question.pencils):
         return (), ()
     index = question.index(progress)
     found = considered(target, question, index, single_delta_E, single_sigma)
@@ -138,7 +138,7 @@ def _by_hue(
 
 def _barred(target: Target, question: LayerQuestion) -> set[str]:
     """The target itself is never layered."""
-    return {swatch.address for swatch in question.pencils if _is_target(swatch, target)}
+    return {swatch.address for swatch in question.pencils if is_target(swatch, target)}
 
 
 def considered(
@@ -254,7 +254,3 @@ def nearest_recipes(
         if len(rows) >= limit or len(found.delta_E) < wanted:
             return Found(found.layings[rows[:limit]], found.delta_E[rows[:limit]])
         wanted *= 2
-
-
-def _is_target(swatch: Swatch, target: Target) -> bool:
-    return isinstance(target, Swatch) and swatch.address == target.address

@@ -6,7 +6,7 @@ That is how near, how sure, and how comparable the stand-ins are.
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.difference import COARSE_ABOVE, DIRECTION_ABOVE, grade
+from stopgap.difference import COARSE_ABOVE, DIRECTION_ABOVE, GRADES, grade
 from stopgap.errors import Note, NothingFoundError, Remedy
 from stopgap.planner.nearness import BY_HUE
 from stopgap.swatches import (
@@ -183,7 +183,9 @@ def _nearness_in_words(nearest: float, *, by_hue: bool) -> list[str]:
     if nearest > COARSE_ABOVE:
         return [f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, {kind}"]
     if grade(nearest) == "same":
-        return ["ΔE00 below 0.8 is less than one hand laying one pencil twice makes."]
+        return [
+            f"ΔE00 below {GRADES['same']:g} is less than one hand laying one pencil twice makes."
+        ]
     return []
 
 

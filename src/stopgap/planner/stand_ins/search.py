@@ -35,7 +35,7 @@ from stopgap.planner.stand_ins.answer import (
     nothing_found,
     stand_in_notes,
 )
-from stopgap.swatches import Selection, Swatch, Target
+from stopgap.swatches import Selection, Swatch, Target, is_target
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -84,7 +84,7 @@ def find_stand_ins(
     _check(limit, metric, cautious=cautious, reconstruct=reconstruct, under=under)
     selection = selection or Selection()
     candidates = sorted(
-        (swatch for swatch in selection.of(swatches) if not _is_same_pencil(swatch, target)),
+        (swatch for swatch in selection.of(swatches) if not is_target(swatch, target)),
         key=lambda swatch: (swatch.range, swatch.code),
     )
     if not candidates:
@@ -270,10 +270,6 @@ def _described(
         )
     )
     return matches, likely if len(near) > 1 else ()
-
-
-def _is_same_pencil(swatch: Swatch, target: Target) -> bool:
-    return isinstance(target, Swatch) and swatch.address == target.address
 
 
 def _stand_in(target: Target, swatch: Swatch, delta_E00: float) -> StandIn:
