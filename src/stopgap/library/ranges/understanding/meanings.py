@@ -101,10 +101,13 @@ def _fitting(use: Use, table: Headed, uses: Sequence[Use]) -> Use:
             return use._replace(means=better or use.means)
         return _only_kept(use, use.means)
     fits = share(_reader_of(use.means), cells) >= 0.5 or not any(cells)
-    if fits:
-        return use
+    return use if fits else _headed_alike(use, cells)
+
+
+def _headed_alike(use: Use, cells: Sequence[str]) -> Use:
+    """Bestand, état or the like, where the cells say how much is left; else a column only kept."""
     if use.means in ("owned", "status") and share(_reader_of("stock"), cells) >= _MOST:
-        return use._replace(means="stock")  # headed Bestand, état or the like
+        return use._replace(means="stock")
     return _only_kept(use, use.means)
 
 
