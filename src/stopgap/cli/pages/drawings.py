@@ -117,7 +117,7 @@ def plot(
     \b
     Examples:
       stopgap plot anemone.png --target Fennmoor:FM079
-      stopgap plot blends.pdf --kind blend --blends blends.csv
+      stopgap plot strips.pdf --kind blend --blends blends.csv
     """
     from stopgap.library import find_target, listed_paper, read_blends
     from stopgap.planner import find_blend, find_blends, find_stand_ins, ground_of, look_at_hand

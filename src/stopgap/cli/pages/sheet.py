@@ -124,7 +124,7 @@ def sheet(out: Path, title: str | None, overwrite: bool, question: tuple[str, ..
 
     \b
     Examples:
-      stopgap sheet stand-in.html --for match Fennmoor:FM017 --owned
+      stopgap sheet owned-stand-in.html --for match Fennmoor:FM017 --owned
       stopgap sheet roses.html --title Roses --for family 'muted roses'
     """
     from stopgap.library import check_free, write_whole
@@ -186,7 +186,7 @@ def pocket(
 
     \b
     Example:
-      stopgap pocket pencils.html --no-recipes
+      stopgap pocket phone.html --no-recipes
     """
     from stopgap.library import check_free, read_list, write_whole
     from stopgap.planner import (
