@@ -36,7 +36,7 @@ from stopgap.planner.nearness import (
 from stopgap.planner.solver import Clock, assign
 from stopgap.planner.translation.answer import Asked, TranslatedRow, Translation
 from stopgap.planner.translation.ordered_assignment import assign_in_order
-from stopgap.planner.translation.rows import far_out, row_of, translation_of
+from stopgap.planner.translation.rows import Trades, far_out, row_of, translation_of
 from stopgap.swatches import LaidStack, Swatch
 
 CANNOT_BE_HAD = GRADES["noticeable"]
@@ -104,17 +104,22 @@ def translate(
     barred = _barred(asked, known, offered)
     far, cost = far_out(labs, labs_of(offered), table, metric, barred)
     chosen, proved = np.full(len(known), -1, dtype=np.intp), True
+    groups, before = np.arange(len(known)), None
     if known and offered:
         weights = np.array([asked[place].weight for place in known])
-        groups = same_to_the_eye(labs) if distinct else np.arange(len(known))
+        groups = same_to_the_eye(labs) if distinct else _alike([asked[place] for place in known])
         task = _Task.of(labs, weights, groups, cost, labs_of(offered)[:, 0], result_of, barred)
         if keep_order:
             clock = Clock(time_limit)
             by_group, proved = task.in_order(clearly_lighter, clock, distinct=distinct)
+            before = _clearly_before(task.lightness, clearly_lighter)[groups][:, groups]
         else:
             by_group = _assign_results(task.cost, task.without, result_of)
         chosen = by_group[groups]
     rows = [TranslatedRow(entry) for entry in asked]
+    entries = [asked[place] for place in known]
+    results = result_of if distinct else None
+    trades = Trades(entries, offered, table, cost, barred, chosen, groups, results, before)
     for number, place in enumerate(known):
         rows[place] = row_of(
             asked[place],
@@ -124,6 +129,7 @@ def translate(
             chosen[number],
             barred[number],
             by_hue=far[number],
+            passed_over=trades.passed_over(number),
         )
     return translation_of(rows, offered, cannot_be_had, proved=proved)
 
@@ -219,7 +225,18 @@ def _of_every_stack(
     far, cost = far_out(lab, labs_of(offered), table, metric, barred)
     chosen = int(np.where(barred, np.inf, cost).argmin())
     chosen = -1 if barred[0, chosen] else chosen
-    return row_of(asked[place], offered, table[0], cost[0], chosen, barred[0], by_hue=bool(far[0]))
+    one, alone = np.array([chosen]), np.zeros(1, dtype=np.intp)
+    trades = Trades([asked[place]], offered, table, cost, barred, one, alone)
+    return row_of(
+        asked[place],
+        offered,
+        table[0],
+        cost[0],
+        chosen,
+        barred[0],
+        by_hue=bool(far[0]),
+        passed_over=trades.passed_over(0),
+    )
 
 
 def _offered(
@@ -240,6 +257,13 @@ def _membership(group_of: Integers) -> Floats:
     """1 where an entry (column) belongs to a group (row)."""
     member: Floats = (np.arange(group_of.max() + 1)[:, np.newaxis] == group_of).astype(np.float64)
     return member
+
+
+def _alike(entries: Sequence[Asked]) -> Integers:
+    """A number for each entry, the same where the same colour is asked for."""
+    numbers: dict[tuple[object, str], int] = {}
+    asked = [numbers.setdefault((entry.lab, entry.instead), len(numbers)) for entry in entries]
+    return np.array(asked, dtype=np.intp)
 
 
 def _clearly_before(lightness: Floats, limit: float) -> Booleans:

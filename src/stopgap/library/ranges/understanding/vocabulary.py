@@ -109,16 +109,19 @@ def list_headings(cells: Sequence[str]) -> tuple[str, ...] | None:
     >>> list_headings(["Nr.", "Farbe", "wozu"]), list_headings(["Kelp brown"])
     (('colour', 'label', 'wozu'), None)
     """
-    if "colour" in map(folded, cells):
+    stages = [at for at, cell in enumerate(cells) if plain_heading(cell) in _stages()]
+    named = {} if "stage" in map(folded, cells) else dict.fromkeys(stages[:1], "stage")
+    if "colour" not in map(folded, cells):
+        found = [meaning_of(cell) if cell else None for cell in cells]
+        meant = [each.title if each is not None else "" for each in found]
+        asked = next((title for title in _NAMING if title in meant), None)
+        if asked is None:
+            return None
+        taken = {"name": "label", asked: "colour"}
+        named |= {meant.index(title): taken[title] for title in taken if title in meant}
+    elif not named:
         return None
-    found = [meaning_of(cell) if cell else None for cell in cells]
-    meant = [each.title if each is not None else "" for each in found]
-    asked = next((title for title in _NAMING if title in meant), None)
-    if asked is None:
-        return None
-    taken = {"name": "label", asked: "colour"}
-    places = {meant.index(title): title for title in taken if title in meant}
-    return tuple(taken.get(places.get(at, ""), cell) for at, cell in enumerate(cells))
+    return tuple(named.get(at, cell) for at, cell in enumerate(cells))
 
 
 def is_title(heading: str) -> bool:
@@ -208,6 +211,11 @@ def _headings() -> Mapping[str, str]:
 def _words(field: str) -> Mapping[str, str]:
     table: Mapping[str, Iterable[str]] = vocabulary()["words"].get(field, {})
     return {_plain_word(word): value for value, words in table.items() for word in (value, *words)}
+
+
+@cache
+def _stages() -> frozenset[str]:
+    return frozenset(vocabulary()["lists"]["stage"])
 
 
 @cache
