@@ -1,16 +1,14 @@
-"""The answers of `translate` and `table`: what to use for each colour of a list, or of a range."""
+"""The answer of `translate`: what to use for each colour of a list, stage by stage."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from operator import attrgetter
 
 from stopgap.planner import (
     BY_HUE,
     Asked,
-    CrossTable,
     PassedOver,
-    TableRow,
     Trade,
     TranslatedRow,
     Translation,
@@ -25,11 +23,10 @@ from stopgap.reports.columns import (
     grid_of,
     only_shown,
     plain,
-    swatch_field,
     titles_of,
 )
-from stopgap.reports.wording import stack_data, stack_words, swatch_data, swatch_words, target_data
-from stopgap.swatches import LaidStack, Swatch
+from stopgap.reports.wording import stack_data, stack_words, target_data
+from stopgap.swatches import LaidStack
 
 _WITHOUT_STAGE = "without a stage"
 _WHY = {
@@ -251,79 +248,3 @@ def _summary(found: Translation) -> list[Block]:
     if not found.proved:
         blocks.append(Paragraph("The time ran out before this was proved to be best.", mark="!"))
     return blocks
-
-
-def table_report(tables: Mapping[str, CrossTable], say: Say = str) -> Report:
-    """JSON schema stopgap.table/1: one table for each of the other ranges, by its name."""
-    fields = _table_fields("")
-    rows = [row for table in tables.values() for row in table.rows]
-    return Report(
-        "stopgap.table/1",
-        {
-            "tables": [
-                {
-                    "range": name,
-                    "rows": data_of(fields, table.rows),
-                    "shift": {
-                        "lab": list(table.shift.lab),
-                        "pairs": table.shift.pairs,
-                        "significant": table.shift.significant,
-                        "removed": table.removed,
-                        "flare": table.correction.flare if table.correction else None,
-                        "gain": table.correction.gain if table.correction else None,
-                    },
-                    "warning": table.warning,
-                }
-                for name, table in tables.items()
-            ],
-            "paper": None,
-        },
-        [block for name, table in tables.items() for block in _blocks(name, table, say)],
-        titles_of(fields),
-        cells_of(fields, rows),
-    )
-
-
-def _table_fields(name: str) -> list[RowField[TableRow]]:
-    """The fields, as a table against the range of that name is headed."""
-    return [
-        only_shown(
-            "chips", lambda row: Chip((row.swatch.lab, row.best.lab), captions=("swatch", "best"))
-        ),
-        only_shown("mark", lambda row: "=" if row.mutual else ""),
-        swatch_field(
-            ("range", "code", "name"),
-            shown=swatch_words,
-            title=f"swatch, its best in {name}, the second",
-        ),
-        RowField("best", lambda row: row.best, swatch_data, {"best": attrgetter("address")}),
-        decimal("delta_E", "ΔE00"),
-        RowField("second", lambda row: row.second, _second_data, {"second": _second_address}),
-        *plain("second_delta_E", "mutual"),
-    ]
-
-
-def _second_data(second: Swatch | None) -> dict[str, object] | None:
-    return swatch_data(second) if second else None
-
-
-def _second_address(second: Swatch | None) -> str:
-    return second.address if second else ""
-
-
-def _blocks(name: str, table: CrossTable, say: Say) -> list[Block]:
-    keys = ("chips", "mark", "delta_E", "swatch")
-    return [
-        Heading(f"against {name}"),
-        grid_of(_table_fields(name), keys, table.rows, _table_remarks),
-        Paragraph("'=' marks two that are the nearest of each other."),
-        *([Paragraph(say(table.note), mark="!")] if table.note else []),
-        Paragraph(""),
-    ]
-
-
-def _table_remarks(row: TableRow) -> Sequence[str]:
-    said = [f"→ {swatch_words(row.best)}"]
-    if row.second is not None:
-        said.append(f"  {row.second_delta_E:.1f} {swatch_words(row.second)}")
-    return said
