@@ -43,39 +43,8 @@ def far_out(
     return far, cost
 
 
-def row_of(
-    entry: Asked,
-    offered: Sequence[LaidStack],
-    delta_E: Floats,
-    cost: Floats,
-    chosen: int,
-    barred: Booleans,
-    *,
-    by_hue: bool,
-    passed_over: tuple[PassedOver, ...] = (),
-) -> TranslatedRow:
-    """The entry with what was `chosen` of the offered, -1 for none, in the order of `cost` (n,)."""
-    order = np.argsort(cost, kind="stable")
-    order = order[~barred[order]]
-    if not len(order):
-        return TranslatedRow(entry)
-    taken = offered[chosen].addresses if chosen >= 0 else None
-    second = next((int(one) for one in order if offered[one].addresses != taken), None)
-    return TranslatedRow(
-        entry,
-        given=offered[chosen] if chosen >= 0 else None,
-        delta_E=float(delta_E[chosen]) if chosen >= 0 else None,
-        nearest=offered[order[0]],
-        nearest_delta_E=float(delta_E[order[0]]),
-        second=None if second is None else offered[second],
-        second_delta_E=None if second is None else float(delta_E[second]),
-        by_hue=bool(by_hue),
-        passed_over=passed_over,
-    )
-
-
-class Trades(NamedTuple):
-    """A list as it was decided, to be asked what was passed over and why.
+class Decided(NamedTuple):
+    """A list as it was decided, to be asked for its rows: what was passed over, and why.
 
     `table` and `cost` are the ΔE and what ranks of each of the `entries` to all `offered`, `barred`
     what an entry must not get, `chosen` what it gets, -1 for nothing, `groups` who gets one answer.
@@ -93,7 +62,30 @@ class Trades(NamedTuple):
     result_of: Integers | None = None
     before: Booleans | None = None
 
-    def passed_over(self, row: int) -> tuple[PassedOver, ...]:
+    def row(self, row: int, *, by_hue: bool) -> TranslatedRow:
+        """An entry with what it gets, and the best of others in the order of `cost`."""
+        entry, cost, delta_E = self.entries[row], self.cost[row], self.table[row].tolist()
+        order = np.argsort(cost, kind="stable")
+        order = order[~self.barred[row, order]]
+        if not len(order):
+            return TranslatedRow(entry)
+        nearest, given = int(order[0]), int(self.chosen[row])
+        taken = self.offered[given].addresses if given >= 0 else None
+        others = (int(one) for one in order if self.offered[one].addresses != taken)
+        second = next(others, None)
+        return TranslatedRow(
+            entry,
+            given=self.offered[given] if given >= 0 else None,
+            delta_E=delta_E[given] if given >= 0 else None,
+            nearest=self.offered[nearest],
+            nearest_delta_E=delta_E[nearest],
+            second=None if second is None else self.offered[second],
+            second_delta_E=None if second is None else delta_E[second],
+            by_hue=by_hue,
+            passed_over=self._passed_over(row),
+        )
+
+    def _passed_over(self, row: int) -> tuple[PassedOver, ...]:
         """The nearest of what is nearer to an entry than what it gets, nearest first."""
         given = int(self.chosen[row])
         if given < 0:
