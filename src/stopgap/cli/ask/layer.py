@@ -9,7 +9,7 @@ from stopgap.cli.options.kinds import TargetText, words
 from stopgap.cli.options.paper import paper_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
-from stopgap.errors import UsageError
+from stopgap.errors import InputError, UsageError
 from stopgap.swatches import Pressure, Stack
 
 
@@ -138,9 +138,18 @@ def calibrate(
                 stated_observer=int(observer) if observer else None,
                 accept_observer=accept_observer,
             )
-            rows = read_layered(file, ground.swatches, tuple(start.loads), convention)
+            rows, unknown = read_layered(file, ground.swatches, tuple(start.loads), convention)
+            if not rows:
+                current.end_with(unknown)
         else:
             rows = scanned_rows(library, edition, ground.swatches) if edition else []
-        found = learn_conditions(rows, start)
+            unknown = None
+        try:
+            found = learn_conditions(rows, start)
+        except InputError:
+            if unknown is not None:
+                current.tell(unknown)  # which may be why the others do not suffice
+            raise
         keep_calibration(library, found.conditions, ground.on)
     current.answer(calibration_report(found, note_words))
+    current.end_with(unknown)
