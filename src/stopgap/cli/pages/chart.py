@@ -126,13 +126,19 @@ def chart(
 class _Content(NamedTuple):
     """What a chart is to hold: its pencils, under which headings, and all of the library filed.
 
-    `title` is the arrangement's name where they are by one, else those of the ranges.
+    `filing` is the arrangement that they are by, if they are by one.
     """
 
-    title: str
     swatches: "list[Swatch]"
     sections: "list[BoxSection]"
     filed: "dict[str, Filed]"
+    filing: "Arrangement | None" = None
+
+    @property
+    def title(self) -> str:
+        """The arrangement's name, else those of the ranges."""
+        ranges = ", ".join(dict.fromkeys(swatch.range for swatch in self.swatches))
+        return (self.filing and self.filing.name) or ranges
 
 
 def _content(
@@ -161,10 +167,9 @@ def _content(
     sections = _sections(current, selection.of(known), names, filing, waiting)
     members = {address for section in sections for (address,) in section.pencils}
     swatches = [each.colour() or each.first for each in pencils if each.first.address in members]
-    ranges = ", ".join(dict.fromkeys(swatch.range for swatch in swatches))
     if code_order:
-        return _Content(ranges, swatches, code_sections(swatches), filed)
-    return _Content((filing and filing.name) or ranges, swatches, sections, filed)
+        return _Content(swatches, code_sections(swatches), filed)
+    return _Content(swatches, sections, filed, filing)
 
 
 def _sections(
