@@ -153,7 +153,7 @@ def match(
             reconstruct=reconstruct,
             progress=current.counter("recipes"),
         )
-        current.answer(stand_ins_report(glazes, note_words), on=ground.among(selection))
+        current.answer(stand_ins_report(glazes, note_words), on=ground.using(selection))
         return
     answer = find_stand_ins(
         asked,
@@ -168,7 +168,7 @@ def match(
         reconstruct=reconstruct,
         progress=current.counter("recipes"),
     )
-    current.answer(stand_ins_report(answer, note_words), on=ground.among(selection))
+    current.answer(stand_ins_report(answer, note_words), on=ground.using(selection))
 
 
 _SHOWN = 40

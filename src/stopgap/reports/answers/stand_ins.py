@@ -25,6 +25,7 @@ from stopgap.reports.wording import (
     target_data,
     target_words,
 )
+from stopgap.swatches import marks_of
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -68,6 +69,7 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
             "over": over,
             "notes": [note.text for note in notes],
             "paper": None,
+            "marked": [],
         },
         blocks=[
             Heading("Stand-ins for"),
@@ -123,7 +125,7 @@ def _remarks(match: StandIn) -> Sequence[str]:
     return [
         match.words,
         *map(light_words, match.under),
-        *(f"! {caution}" for caution in match.cautions),
+        *(f"! {caution}" for caution in match.cautions if caution not in marks_of(match.swatch)),
     ]
 
 

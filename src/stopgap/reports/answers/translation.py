@@ -37,6 +37,7 @@ def translation_report(found: Translation, say: Say = str) -> Report:
             "proved": found.proved,
             "notes": [note.text for note in notes],
             "paper": None,
+            "marked": [],
         },
         [grid, *_summary(found), *notes],
         titles_of(fields),
@@ -157,6 +158,7 @@ def table_report(tables: Mapping[str, CrossTable], say: Say = str) -> Report:
                 for name, table in tables.items()
             ],
             "paper": None,
+            "marked": [],
         },
         [block for name, table in tables.items() for block in _blocks(name, table, say)],
         titles_of(fields),
