@@ -307,3 +307,62 @@ def test_nothing_known_and_needs_left_open_end_with_three(demo, tmp_path):
     assert demo("translate", path)[0] == 1  # the others are answered
     path.write_text("colour\n#3030ff\n", encoding="utf-8")
     assert demo("shop", "--list", path, "--no-layers", "--budget", "0")[0] == 3
+
+
+STAGES = """Farbe;Label;Arbeitsschritt
+Fennmoor:FM020;barnacles;Hintergrund
+lab(52 40 30);anemone;
+Quillet:Q20;squall;Erste Lage
+Brindlewick:Reef Shelf Pool;water;
+lab(52 40 30);anemone again;Akzente
+"""
+
+
+@pytest.fixture
+def lesson_in_stages(tmp_path):
+    path = tmp_path / "lesson.csv"
+    path.write_text(STAGES)
+    return path
+
+
+def test_a_lesson_is_translated_stage_by_stage(demo, lesson_in_stages):
+    found = answer(demo, "translate", lesson_in_stages)
+    assert found["stages"] == [
+        {"name": "Hintergrund", "rows": [0, 1]},
+        {"name": "Erste Lage", "rows": [2, 3]},
+        {"name": "Akzente", "rows": [4]},
+    ]
+    assert [row["stage"] for row in found["rows"]][1:3] == ["Hintergrund", "Erste Lage"]
+    assert found["rows"][1]["given"] == found["rows"][4]["given"]
+    _, out, _ = demo("translate", lesson_in_stages, "--csv")
+    assert [row["stage"] for row in csv.DictReader(io.StringIO(out))][-1] == "Akzente"
+    _, text, _ = demo("translate", lesson_in_stages)
+    lines = text.splitlines()
+    places = [lines.index(name) for name in ("Hintergrund", "Erste Lage", "Akzente")]
+    assert places == sorted(places)
+    assert answer(demo, "translate", LESSON)["stages"] == []
+
+
+def test_explaining_says_what_was_passed_over_and_why(demo, lesson_in_stages):
+    rows = answer(demo, "translate", lesson_in_stages, "--explain")["rows"]
+    (passed,) = rows[3]["passed_over"]
+    assert passed["laid"] == rows[2]["given"]
+    assert passed["why"] == "needed elsewhere"
+    assert passed["for"]["label"] == "Quillet:Q20"
+    assert passed["nearer"] == pytest.approx(rows[3]["delta_E"] - passed["delta_E"])
+    _, text, _ = demo("translate", lesson_in_stages, "--explain")
+    text = " ".join(text.split())
+    assert f"{passed['nearer']:.1f} nearer: needed for squall (0.0 there, at best" in text
+    assert "Traded: for 1 of 5 colours something nearer was passed over" in text
+    _, text, _ = demo("translate", lesson_in_stages, "--explain", "--repeat")
+    assert "Nothing was traded: each colour gets its nearest." in " ".join(text.split())
+
+
+def test_a_lesson_has_a_page_to_print_with_boxes_to_tick(demo, lesson_in_stages, tmp_path):
+    page = tmp_path / "lesson.html"
+    status, _, error = demo("sheet", page, "--for", "list", lesson_in_stages)
+    assert status == 0, error
+    text = page.read_text()
+    assert text.count('type="checkbox"') == 5
+    assert text.count('<section class="whole">') == 3
+    assert 'aria-label="Quillet:Q20 squall: done"' in text
