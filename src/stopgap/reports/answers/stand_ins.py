@@ -204,9 +204,9 @@ def table_report(tables: "Mapping[str, CrossTable]", say: Say = str) -> Report:
                     "range": name,
                     "rows": data_of(fields, table.rows),
                     "shift": {
-                        "lab": list(table.shift.lab),
-                        "pairs": table.shift.pairs,
-                        "significant": table.shift.significant,
+                        "lab": list(table.offset),
+                        "pairs": table.pairs,
+                        "significant": table.correction is not None,
                         "removed": table.removed,
                         "flare": table.correction.flare if table.correction else None,
                         "gain": table.correction.gain if table.correction else None,
@@ -215,6 +215,7 @@ def table_report(tables: "Mapping[str, CrossTable]", say: Say = str) -> Report:
                 }
                 for name, table in tables.items()
             ],
+            "notes": [table.warning for table in tables.values() if table.note],
             "paper": None,
         },
         [block for name, table in tables.items() for block in _blocks(name, table, say)],
