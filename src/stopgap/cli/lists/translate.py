@@ -140,5 +140,8 @@ def table(
         ground = ground_of(library, on)
         one = ground.range(library.colour_range(first))
         rest = [ground.range(library.colour_range(name)) for name in others]
-    found = cross_tables(one, rest, metric=metric, remove_shift=remove_shift, jobs=jobs)
+        known = library.shifts()
+    found = cross_tables(
+        one, rest, metric=metric, remove_shift=remove_shift, known=known, jobs=jobs
+    )
     current.answer(table_report(found, note_words), on=ground)

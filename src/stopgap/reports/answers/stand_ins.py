@@ -206,9 +206,9 @@ def table_report(tables: "Mapping[str, CrossTable]", say: Say = str) -> Report:
                     "range": name,
                     "rows": data_of(fields, table.rows),
                     "shift": {
-                        "lab": list(table.shift.lab),
-                        "pairs": table.shift.pairs,
-                        "significant": table.shift.significant,
+                        "lab": list(table.offset),
+                        "pairs": table.pairs,
+                        "significant": table.correction is not None,
                         "removed": table.removed,
                         "flare": table.correction.flare if table.correction else None,
                         "gain": table.correction.gain if table.correction else None,
@@ -217,6 +217,7 @@ def table_report(tables: "Mapping[str, CrossTable]", say: Say = str) -> Report:
                 }
                 for name, table in tables.items()
             ],
+            "notes": [table.warning for table in tables.values() if table.note],
             "paper": None,
             "marked": [],
         },
