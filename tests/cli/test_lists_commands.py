@@ -5,10 +5,12 @@ import io
 import json
 import re
 
+import numpy as np
 import pytest
 
 from stopgap.cli.ask.demo import datasets
 from stopgap.difference import GRADES
+from stopgap.swatches import RangeCorrection
 
 
 def answer(demo, *arguments, status=0):
@@ -135,25 +137,36 @@ def test_table(demo):
     assert first["warning"] == ""
 
 
-def test_a_range_that_lies_off_as_a_whole_is_warned_of(demo, tmp_path):
+def test_a_range_measured_otherwise_is_told_of_until_it_is_corrected(demo, tmp_path):
     exported = tmp_path / "out.csv"
-    assert demo("range", "export", "Quillet", exported)[0] == 0
+    assert demo("range", "export", "Fennmoor", exported)[0] == 0
     with exported.open(newline="") as stream:
         rows = list(csv.DictReader(stream))
     for row in rows:
-        row["L"] = str(min(float(row["L"]) + 3.0, 100.0))
+        lab = [float(row[name]) for name in "Lab"]
+        row |= dict(zip("Lab", RangeCorrection(0.03).lab(lab).tolist(), strict=True))
     with exported.open("w", newline="") as stream:
-        writer = csv.DictWriter(stream, rows[0].keys())
+        writer = csv.DictWriter(stream, [name for name in rows[0] if not name.startswith("nm")])
         writer.writeheader()
-        writer.writerows(rows)
-    assert demo("range", "import", exported, "--name", "Lighter")[0] == 0
-    (table,) = answer(demo, "table", "--from", "Quillet", "--to", "Lighter")["tables"]
-    assert table["shift"]["lab"][0] == pytest.approx(3.0, abs=0.5)
-    assert "probably another paper or instrument" in table["warning"]
-    (removed,) = answer(demo, "table", "--from", "Quillet", "--to", "Lighter", "--remove-shift")[
-        "tables"
-    ]
-    assert max(row["delta_E"] for row in removed["rows"]) < 1.0
+        writer.writerows({name: row[name] for name in writer.fieldnames} for row in rows)
+    said = "A scan seems to be measured otherwise than Fennmoor, by about"
+    command = '\'stopgap range shift "A scan" "Fennmoor" --correct\''
+    imported = demo("range", "import", exported, "--name", "A scan", "--json", "--yes")[1]
+    assert sum(said in note for note in json.loads(imported)["notes"]) == 1
+    table = ("table", "--from", "Fennmoor", "--to", "A scan")
+    match = ("match", "Fennmoor:FM010", "--range", "A scan")
+    assert said in answer(demo, *table)["tables"][0]["warning"]
+    removed = answer(demo, *table, "--remove-shift")["tables"][0]["rows"]
+    assert np.median([row["delta_E"] for row in removed]) < 1.0
+    for question in (table, match):
+        text = " ".join(demo(*question)[1].split())
+        assert text.count(said) == 1
+        assert command in text
+    assert sum(said in note for note in answer(demo, *match)["notes"]) == 1
+    assert demo("range", "shift", "A scan", "Fennmoor", "--correct")[0] == 0
+    assert not any(said in note for note in answer(demo, *match)["notes"])
+    assert demo("undo")[0] == 0
+    assert sum(said in note for note in answer(demo, *match)["notes"]) == 1
 
 
 def test_shop_for_the_blends_with_budgets(demo):

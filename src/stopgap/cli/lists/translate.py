@@ -86,7 +86,7 @@ def translate(
         cache=current.recipe_cache,
         progress=current.counter("recipes"),
     )
-    grounds = [ground.among(selection) for ground, _ in parts]
+    grounds = [ground.using(selection) for ground, _ in parts]
     current.answer(translation_report(found, note_words, explain=explain), on=grounds)
     nothing = len(found.without) == len(found.rows)
     current.end_with(*unknown, status=NothingFoundError.exit_status if nothing else 1)
@@ -140,5 +140,8 @@ def table(
         ground = ground_of(library, on)
         one = ground.range(library.colour_range(first))
         rest = [ground.range(library.colour_range(name)) for name in others]
-    found = cross_tables(one, rest, metric=metric, remove_shift=remove_shift, jobs=jobs)
+        known = library.shifts()
+    found = cross_tables(
+        one, rest, metric=metric, remove_shift=remove_shift, known=known, jobs=jobs
+    )
     current.answer(table_report(found, note_words), on=ground)

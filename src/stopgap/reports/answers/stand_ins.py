@@ -27,6 +27,7 @@ from stopgap.reports.wording import (
     target_data,
     target_words,
 )
+from stopgap.swatches import marks_of
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -72,6 +73,7 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
             "over": over,
             "notes": [note.text for note in notes],
             "paper": None,
+            "marked": [],
         },
         blocks=[
             Heading("Stand-ins for"),
@@ -127,7 +129,7 @@ def _remarks(match: StandIn) -> Sequence[str]:
     return [
         match.words,
         *map(light_words, match.under),
-        *(f"! {caution}" for caution in match.cautions),
+        *(f"! {caution}" for caution in match.cautions if caution not in marks_of(match.swatch)),
     ]
 
 
@@ -204,9 +206,9 @@ def table_report(tables: "Mapping[str, CrossTable]", say: Say = str) -> Report:
                     "range": name,
                     "rows": data_of(fields, table.rows),
                     "shift": {
-                        "lab": list(table.shift.lab),
-                        "pairs": table.shift.pairs,
-                        "significant": table.shift.significant,
+                        "lab": list(table.offset),
+                        "pairs": table.pairs,
+                        "significant": table.correction is not None,
                         "removed": table.removed,
                         "flare": table.correction.flare if table.correction else None,
                         "gain": table.correction.gain if table.correction else None,
@@ -215,7 +217,9 @@ def table_report(tables: "Mapping[str, CrossTable]", say: Say = str) -> Report:
                 }
                 for name, table in tables.items()
             ],
+            "notes": [table.warning for table in tables.values() if table.note],
             "paper": None,
+            "marked": [],
         },
         [block for name, table in tables.items() for block in _blocks(name, table, say)],
         titles_of(fields),
