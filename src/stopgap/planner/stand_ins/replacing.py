@@ -56,26 +56,34 @@ def better_laying(asked: Swatch, offered: Sequence[Swatch]) -> BetterLaying:
     """
     least = LAYS_BADLY if asked.laydown is None else asked.laydown
     others = [each for each in offered if each.address != asked.address]
-    better = tuple(each for each in others if each.laydown is not None and each.laydown > least)
-    untold = [each for each in others if each.laydown is None]
+    better = tuple(each for each in others if (each.laydown or 0) > least)
+    near = _near_untold(asked, [each for each in others if each.laydown is None])
+    if not better:
+        known = "not told" if asked.laydown is None else f"{asked.laydown} of 5"
+        raise NothingFoundError(
+            " ".join(
+                [
+                    f"No pencil that may be offered is known to lay better than {asked.address} "
+                    f"({known}).",
+                    *map(str, near),
+                ]
+            )
+        )
+    if asked.laydown is not None:
+        return BetterLaying(better, near)
+    text = f"How {asked.address} lays was not told: {least + 1} of 5 or better counts."
+    return BetterLaying(better, (Note(text), *near))
+
+
+def _near_untold(asked: Swatch, untold: Sequence[Swatch]) -> tuple[Note, ...]:
+    """Which near pencils nobody told of, the nearest first."""
     apart = delta_E_ciede2000(asked.lab, labs_of(untold)).tolist()
     near = sorted((d, each.address) for d, each in zip(apart, untold, strict=True) if d <= _NEAR)
-    notes = []
-    if asked.laydown is None:
-        notes.append(
-            Note(f"How {asked.address} lays was not told: those that lay {least + 1} of 5 count.")
-        )
-    if near:
-        named = ", ".join(f"{address} ({d:.1f} away)" for d, address in near[:_MOST_NAMED])
-        more = f" and {len(near) - _MOST_NAMED} more" if len(near) > _MOST_NAMED else ""
-        notes.append(Note(f"Nobody told how these lay, which are close too: {named}{more}."))
-    if not better:
-        told = f" {notes[-1]}" if near else ""
-        raise NothingFoundError(
-            f"No pencil that may be offered is known to lay better than {asked.address} "
-            f"({'not told' if asked.laydown is None else f'{asked.laydown} of 5'}).{told}"
-        )
-    return BetterLaying(better, tuple(notes))
+    if not near:
+        return ()
+    named = ", ".join(f"{address} ({d:.1f} away)" for d, address in near[:_MOST_NAMED])
+    more = f" and {len(near) - _MOST_NAMED} more" if len(near) > _MOST_NAMED else ""
+    return (Note(f"Nobody told how these lay, which are close too: {named}{more}."),)
 
 
 def by_laydown(answer: StandIns, found: BetterLaying) -> StandIns:
