@@ -17,7 +17,8 @@ from pathlib import Path
 
 from stopgap.errors import LibraryError, Remedy, StopgapError
 from stopgap.library.files import APPLICATION_ID, replacing, reserved
-from stopgap.library.store.history import seal, watch_tables, whole
+from stopgap.library.store.history import WATCHED, watch_tables, whole
+from stopgap.library.store.sealing import seal
 
 LOCK_PATIENCE = 30.0  # seconds to wait for another program to finish writing
 
@@ -131,7 +132,7 @@ def bring_up_to_date(connection: sqlite3.Connection, path: Path, *, copy: bool =
             if number > (version or 0):
                 take_step(connection, number, sql)
         watch_tables(connection)
-        seal(connection)
+        seal(connection, WATCHED)
 
 
 def is_empty(connection: sqlite3.Connection) -> bool:

@@ -6,16 +6,16 @@ change back is recorded in its place, which is what redo takes back. Cost: one c
 row changed; CHANGES_KEPT changes are kept.
 """
 
-import json
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from itertools import pairwise
 from typing import NamedTuple
-from zlib import crc32
 
 from stopgap.errors import InputError
+from stopgap.library.store.sealing import seal
+from stopgap.library.store.shifts import renew_shifts
 from stopgap.swatches import Swatch
 
 CHANGES_KEPT = 200
@@ -116,7 +116,7 @@ def one_change(connection: sqlite3.Connection) -> Iterator[None]:
             return
         connection.execute("UPDATE change SET open = 0 WHERE id = ?", (opened,))
         connection.execute("DELETE FROM change WHERE undone")
-        seal(connection, opened)
+        seal(connection, WATCHED, opened)
         _make_room(connection)
 
 
@@ -171,6 +171,7 @@ def change(connection: sqlite3.Connection, what: str) -> Iterator[None]:
             "UPDATE change SET what = what || iif(what = '', ?, '; ' || ?) WHERE open", (what, what)
         )
         yield
+        renew_shifts(connection)
     except BaseException:
         if connection.in_transaction:
             connection.execute("ROLLBACK TO part")
@@ -246,7 +247,8 @@ def _reverse(connection: sqlite3.Connection, change: Change) -> None:
     )
     connection.execute("DELETE FROM change WHERE id = ?", (change.number,))
     connection.execute("UPDATE change SET id = ? WHERE id = ?", (change.number, opened))
-    seal(connection, change.number)
+    renew_shifts(connection)
+    seal(connection, WATCHED, change.number)
 
 
 def _take_back(connection: sqlite3.Connection, entry: sqlite3.Row) -> None:
@@ -271,35 +273,6 @@ def some_names(swatches: Iterable[Swatch]) -> str:
     known = list(dict.fromkeys(swatch.address for swatch in swatches))
     more = len(known) - _MOST_NAMED
     return ", ".join(known[:_MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
-
-
-def seal(connection: sqlite3.Connection, change: int | None = None) -> None:
-    """Write down the check sums of the rows that a change touched, or of all."""
-    if change is None:
-        connection.execute("DELETE FROM row_checksum")
-    for table in WATCHED:
-        if change is None:
-            touched, bound = "", ()
-        else:
-            touched, bound = (
-                "WHERE id IN (SELECT row FROM history WHERE change = ? AND table_name = ?)",
-                (change, table),
-            )
-            connection.execute(
-                "DELETE FROM row_checksum WHERE table_name = ? AND row IN"
-                " (SELECT row FROM history WHERE change = ? AND table_name = ?)",
-                (table, change, table),
-            )
-        rows = connection.execute(f"SELECT * FROM {table} {touched}", bound).fetchall()
-        connection.executemany(
-            "INSERT INTO row_checksum (table_name, row, value) VALUES (?, ?, ?)",
-            [(table, row["id"], row_checksum(row)) for row in rows],
-        )
-
-
-def row_checksum(row: Iterable[object]) -> int:
-    """The CRC-32 of the values of a row, in the order of its columns."""
-    return crc32(json.dumps(tuple(row), default=str).encode())
 
 
 def _columns(connection: sqlite3.Connection, table: str) -> list[str]:

@@ -1,12 +1,41 @@
 """Ranges and swatches put into the library file, inside a change that is open."""
 
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
+from stopgap.errors import InputError, Remedy
 from stopgap.library.store.entry import Entry, EntryKind
-from stopgap.library.store.rows import FURTHER, row_from_further, row_from_swatch
-from stopgap.swatches import Pencil, Swatch
+from stopgap.library.store.rows import FURTHER, row_from_further, row_from_swatch, swatch_id
+from stopgap.swatches import Pencil, Swatch, laid_key
+
+
+def add_by_hand(
+    connection: sqlite3.Connection, pencils: Iterable[Pencil], swatch: Swatch, entry: Entry
+) -> None:
+    """Add a swatch to its range, made where there is none, or to its pencil among `pencils`.
+
+    Raises
+    ------
+    InputError
+        If the pencil has a swatch that was laid so.
+    """
+    range_id = find_or_make_range(connection, swatch.range, entry)
+    address = swatch.address.casefold()
+    same = [each for each in pencils if each.first.address.casefold() == address]
+    if not same:
+        last = connection.execute(
+            "SELECT coalesce(max(position), 0) FROM swatch WHERE range_id = ?", (range_id,)
+        ).fetchone()[0]
+        insert_swatch(connection, range_id, last + 1, swatch, entry, by_hand=True)
+        return
+    pencil = same[0]
+    alike = pencil.first.coloured and laid_key(swatch) in map(laid_key, pencil.swatches)
+    if alike or not swatch.coloured:
+        so = ", swatched in the same way" if alike else ""
+        text = f"{pencil.first.address} exists already{so}."
+        raise InputError(text, remedy=Remedy.EDIT_SWATCH)
+    lay_beside(connection, swatch_id(connection, pencil.first), pencil, swatch, entry)
 
 
 def find_or_make_range(connection: sqlite3.Connection, name: str, entry: Entry) -> int:

@@ -13,16 +13,16 @@ from stopgap.library.store import entry as entered
 from stopgap.library.store import history
 from stopgap.library.store.connection import connect, told_plainly
 from stopgap.library.store.entry import Entry, EntryKind
-from stopgap.library.store.insertion import find_or_make_range, insert_swatch, lay_beside
+from stopgap.library.store.insertion import add_by_hand
 from stopgap.library.store.rows import (
     DECIDABLE,
     decisions,
     read_pencils,
     swatch_from_row,
-    swatch_id,
     swatch_row,
 )
-from stopgap.swatches import Pencil, Swatch, laid_key
+from stopgap.library.store.shifts import StoredShift, read_shifts
+from stopgap.swatches import Pencil, Swatch
 
 if TYPE_CHECKING:
     from stopgap.swatches import ColourRange
@@ -179,6 +179,11 @@ class Library:
         """The other pencils: names, which have no colour yet, and those that are only wet."""
         return tuple(pencil.first for pencil in self.pencils() if pencil.colour() is None)
 
+    def shifts(self) -> tuple[StoredShift, ...]:
+        """Which ranges seem to be measured differently, as was found when they changed."""
+        with self.reading() as connection:
+            return read_shifts(connection)
+
     def entry(self, swatch: Swatch) -> Entry:
         """The colour of a swatch as it was entered."""
         with self.reading() as connection:
@@ -254,26 +259,7 @@ class Library:
             measured = swatch.measurement._replace(illuminant=entry.white, observer=entry.observer)
             swatch = replace(swatch, measurement=measured)
         with self.changing(what) as connection:
-            range_id = find_or_make_range(connection, swatch.range, entry)
-            address = swatch.address.casefold()
-            same = [each for each in self.pencils() if each.first.address.casefold() == address]
-            if same:
-                self._add_further(connection, same[0], swatch, entry)
-                return
-            last = connection.execute(
-                "SELECT coalesce(max(position), 0) FROM swatch WHERE range_id = ?", (range_id,)
-            ).fetchone()[0]
-            insert_swatch(connection, range_id, last + 1, swatch, entry, by_hand=True)
-
-    def _add_further(
-        self, connection: sqlite3.Connection, pencil: Pencil, swatch: Swatch, entry: Entry
-    ) -> None:
-        alike = pencil.first.coloured and laid_key(swatch) in map(laid_key, pencil.swatches)
-        if alike or not swatch.coloured:
-            so = ", swatched in the same way" if alike else ""
-            text = f"{pencil.first.address} exists already{so}."
-            raise InputError(text, remedy=Remedy.EDIT_SWATCH)
-        lay_beside(connection, swatch_id(connection, pencil.first), pencil, swatch, entry)
+            add_by_hand(connection, self.pencils(), swatch, entry)
 
     def remove_swatch(self, swatch: Swatch, what: str) -> None:
         """Take one swatch out of its range."""
