@@ -184,6 +184,13 @@ class Translation:
         return dict(found.values()) if any(found) else {}
 
     @property
+    def ranges(self) -> set[str]:
+        """The ranges of the pencils asked for and given."""
+        targets = (row.asked.target for row in self.rows)
+        given = (pencil for row in self.rows if row.given for pencil in row.given.swatches)
+        return {one.range for one in (*targets, *given) if isinstance(one, Swatch)}
+
+    @property
     def without(self) -> tuple[TranslatedRow, ...]:
         """The rows that get nothing."""
         return tuple(row for row in self.rows if row.given is None)
