@@ -6,6 +6,7 @@ searches, ticks, and compares a typed colour with what is owned.
 
 import json
 from collections.abc import Mapping, Sequence
+from hashlib import sha256
 from typing import Any
 
 from stopgap.defaults import POCKET_TITLE
@@ -50,7 +51,7 @@ def render_pocket(
     notes: Sequence[Note] = (),
 ) -> str:
     """The page for the swatches of `answers`; `families` by address are colour words to search."""
-    script = source("colour.js") + source("pocket.js")
+    script = "".join(source(name) for name in ("colour.js", "pocket.js", "pocket_list.js"))
     return page(
         "pocket.html",
         styles=source("ground.css") + source("pocket.css"),
@@ -76,7 +77,9 @@ def pocket_data(
         "verdicts": _VERDICTS,
         "swatches": [rows.swatch(swatch) for swatch in swatches],
         "answers": [rows.answer(answer) for answer in answers],
+        "list": _identity(to_buy),
         "buy": [rows.to_buy(one) for one in to_buy],
+        "prices": [rows.price(swatch) for swatch in swatches if swatch.price is not None],
         "words": rows.words.listed(),
     }
 
@@ -127,6 +130,9 @@ class _Rows:
             harmless(one.swatch.currency, 10),
         ]
 
+    def price(self, swatch: Swatch) -> list[Any]:
+        return [self.places[swatch.address], swatch.price, harmless(swatch.currency, 10)]
+
     def _stand_in(self, found: StandIn) -> list[Any]:
         caution = self.words("; ".join(found.cautions))
         place = self.places[found.swatch.address]
@@ -144,6 +150,12 @@ class _Rows:
         word = self.words(found.promise.grade)
         chance = self.words(found.promise.chance)
         return [layers, *colour, round(found.delta_E, 2), low, high, cautions, word, chance]
+
+
+def _identity(to_buy: Sequence[ToBuy]) -> str:
+    """A name for a shopping list, other for another: what was ticked belongs to one list."""
+    told = [[one.swatch.address, one.price, one.purpose] for one in to_buy]
+    return sha256(json.dumps(sorted(told, key=str)).encode("utf-8")).hexdigest()[:16]
 
 
 def _flags(swatch: Swatch, paint: Paint) -> int:
