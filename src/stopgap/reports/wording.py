@@ -1,8 +1,9 @@
 """Swatches, targets, stacks and colours of a blend: in JSON, in one line, as labels in strips."""
 
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
+from stopgap.difference import grade_words
 from stopgap.naming import Called, called, iscc_nbs
 from stopgap.reports.blocks import Chip, Strip
 from stopgap.swatches import Finish, LaidStack, Source, Stack, Swatch, Target, departures
@@ -21,6 +22,24 @@ def swatch_data(swatch: Swatch) -> dict[str, Any]:
         "owned": swatch.owned,
         "status": str(swatch.status),
     }
+
+
+class Graded(Protocol):
+    """Something near a colour: its grade, and how surely that is earned, None for a promise."""
+
+    @property
+    def grade(self) -> str | None: ...
+
+    @property
+    def grade_probability(self) -> float | None: ...
+
+
+def nearness_words(found: Graded) -> str:
+    """The word for how near, with its probability where it is not sure; none without anything."""
+    if found.grade is None:
+        return "none"
+    chance = found.grade_probability
+    return grade_words(found.grade, 1.0 if chance is None else chance)
 
 
 def swatches_data(swatches: Iterable[Swatch]) -> list[dict[str, Any]]:

@@ -182,6 +182,13 @@ def measured_as(
     return tuple(_corrected(swatch, between[swatch.range]) for swatch in swatches)
 
 
+def measured_alike(
+    swatches: Sequence[Swatch], correction: RangeCorrection | None
+) -> tuple[Swatch, ...]:
+    """The swatches corrected, with their spectra and their doubt."""
+    return tuple(_corrected(swatch, correction) for swatch in swatches)
+
+
 def _corrected(swatch: Swatch, correction: RangeCorrection | None) -> Swatch:
     if correction is None:
         return swatch

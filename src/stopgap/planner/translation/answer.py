@@ -101,6 +101,7 @@ class TranslatedRow:
     also where every result was needed elsewhere. `tied` says whether `given` and `second` cannot be
     told apart at the accuracy of the pencils; `by_hue` that all are so far off that hue ranked.
     `passed_over` are the nearest of those nearer than `given`, one for each pencil or pair.
+    `grade_probability` is as in `doubt.grade_probabilities`.
     """
 
     asked: Asked
@@ -113,6 +114,7 @@ class TranslatedRow:
     tied: bool = False
     by_hue: bool = False
     passed_over: tuple[PassedOver, ...] = ()
+    grade_probability: float | None = None
 
     @property
     def cost_of_distinctness(self) -> float | None:
