@@ -72,7 +72,7 @@ def pocket_data(
     return {
         "schema": "stopgap.pocket/1",
         "ranges": [harmless(name, 200) for name in rows.ranges],
-        "owned": sum(swatch.owned for swatch in swatches),
+        "owned": sum(swatch.at_hand for swatch in swatches),
         "finishes": list(_FINISHES.values()),
         "grades": [[name, most if most < 1e9 else None] for name, most in GRADES.items()],
         "verdicts": _VERDICTS,
@@ -163,7 +163,7 @@ def _identity(to_buy: Sequence[ToBuy]) -> str:
 
 def _flags(swatch: Swatch, paint: Paint) -> int:
     return (
-        _OWNED * swatch.owned
+        _OWNED * swatch.at_hand
         + _DISCONTINUED * swatch.discontinued
         + _OUTSIDE * (not paint.in_sRGB)
         + _FINISH * list(_FINISHES).index(swatch.finish)

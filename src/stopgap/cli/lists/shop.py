@@ -152,7 +152,7 @@ def shop(
         counter=current.counter("recipes"),
         progress=current.progress,
     )
-    current.answer(shopping_report(found, note_words), found, on=ground.among(for_sale))
+    current.answer(shopping_report(found, note_words), found, on=ground.using(for_sale))
     current.end_with(unknown_ends, unknown)
     if found.status == "infeasible" or found.unfilled:
         click.get_current_context().exit(NothingFoundError.exit_status)

@@ -97,7 +97,7 @@ def translate(
         cache=current.recipe_cache,
         progress=current.counter("recipes"),
     )
-    grounds = [ground.among(selection) for ground, _ in parts]
+    grounds = [ground.using(selection) for ground, _ in parts]
     current.answer(translation_report(found, note_words, explain=explain), on=grounds)
     nothing = len(found.without) == len(found.rows)
     current.end_with(*unknown, status=NothingFoundError.exit_status if nothing else 1)
