@@ -25,7 +25,8 @@ from stopgap.reports.wording import (
     swatch_words,
     target_called,
     target_data,
-    target_words,
+    target_facts,
+    target_title,
 )
 from stopgap.swatches import marks_of
 
@@ -76,8 +77,8 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
             "marked": [],
         },
         blocks=[
-            Heading("Stand-ins for"),
-            Chip((answer.target.lab,), target_words(answer.target)),
+            Heading(f"Stand-ins for {target_title(answer.target)}"),
+            Chip((answer.target.lab,), target_facts(answer.target)),
             Paragraph(""),
             *shown,
         ],
@@ -115,7 +116,7 @@ def _fields(target: Lab, delta_E: str, *, marked: bool) -> list[RowField[StandIn
         decimal("sigma", "±"),
         *plain("tied"),
         RowField("cautions", lambda match: match.cautions, list, {"cautions": "; ".join}),
-        *plain("upper", "probability", "grade_probability"),
+        *plain("upper", "probability", "grade_probability", "besides"),
         RowField(
             "under",
             lambda match: match.under,
@@ -128,6 +129,7 @@ def _fields(target: Lab, delta_E: str, *, marked: bool) -> list[RowField[StandIn
 def _remarks(match: StandIn) -> Sequence[str]:
     return [
         match.words,
+        *([match.besides] if match.besides else []),
         *map(light_words, match.under),
         *(f"! {caution}" for caution in match.cautions if caution not in marks_of(match.swatch)),
     ]
