@@ -22,7 +22,7 @@ from stopgap.library.store.copies import backup, restore
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.history import CHANGES_KEPT
 from stopgap.planner import estimated_conditions
-from stopgap.swatches import LaidState, Pressure, Scattering, Source, Status, Swatch
+from stopgap.swatches import LaidState, Pressure, Scattering, Source, Status, Stock, Swatch
 
 HOSTILE = [
     "🖍️ kelp",
@@ -414,6 +414,34 @@ def test_sections_and_currencies_that_a_file_had_are_fields_now(tmp_path):
         ("medium greys", "EUR", {"currency": "CHF"}),
     ]
     assert (other.first.section, other.first.currency, other.first.extra) == ("", "", plain.extra)
+
+
+def test_stock_and_reasons_that_a_file_had_are_fields_now(tmp_path):
+    path = tmp_path / "library.sqlite"
+    with open_library(path) as library:
+        entry = Entry(EntryKind.LAB, (50.0, 0.0, 0.0), "D50", 2)
+        for code, extra in (
+            ("1", {"Stock": " Stub", "avoid": "crumbles", "shelf": "3"}),
+            ("2", {"stock": "two", "Avoid": "no"}),
+            ("3", {"shelf": "4"}),
+        ):
+            swatch = Swatch("Fen", code, (50.0, 0.0, 0.0), extra=extra)
+            library.add_swatch(swatch, entry, new_range=code == "1", what="adding")
+    with closing(sqlite3.connect(path)) as raw:
+        for (name,) in raw.execute(
+            "SELECT name FROM sqlite_master WHERE type = 'trigger'"
+        ).fetchall():
+            raw.execute(f'DROP TRIGGER "{name}"')
+        for column in ("stock", "avoid"):
+            raw.execute(f"ALTER TABLE swatch DROP COLUMN {column}")
+        raw.executescript(dict(steps())[number_of("stock_and_what_is_avoided")])
+    with open_library(path) as library:
+        told = [(each.stock, each.avoid, each.extra) for each in library.swatches()]
+    assert told == [
+        (Stock.STUB, "crumbles", {"shelf": "3"}),
+        (None, "", {"stock (as written)": "two"}),
+        (None, "", {"shelf": "4"}),
+    ]
 
 
 def number_of(step):

@@ -39,6 +39,7 @@ from .fields import PencilFields as PencilFields
 from .fields import Pressure as Pressure
 from .fields import Source as Source
 from .fields import Status as Status
+from .fields import Stock as Stock
 from .fields import UncertaintyParts as UncertaintyParts
 from .fields import uncertainty_stated as uncertainty_stated
 from .kinds import Colour as Colour
@@ -46,6 +47,7 @@ from .kinds import FieldKind as FieldKind
 from .kinds import Number as Number
 from .kinds import OneOf as OneOf
 from .kinds import Rating as Rating
+from .kinds import Reason as Reason
 from .kinds import Text as Text
 from .kinds import WholeNumber as WholeNumber
 from .kinds import YesOrNo as YesOrNo
