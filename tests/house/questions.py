@@ -250,6 +250,7 @@ FORMS = {
         "Single",
         prepare=(SINGLE,),
     ),
+    "settings": asked("settings"),
     "shop_blends": asked("shop", "--blends", BLENDS, NO_LAYERS),
     "shop_blends_layers": asked("shop", "--blends", BLENDS),
     "shop_list": asked("shop", "--list", LESSON, "--tolerance", "5", NO_LAYERS),

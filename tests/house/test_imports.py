@@ -102,6 +102,8 @@ TABLE = {
     "swatch remove Fennmoor FM011": STORE,
     "own Fennmoor:FM010": STORE,
     "disown Fennmoor:FM010": STORE,
+    "settings": SHOWN,
+    "settings step soft": {"click"},
     "undo": STORE,
     "backup out.sqlite": STORE,
     "restore copy.sqlite": STORE,

@@ -94,6 +94,7 @@ COMMANDS = {
     "paper": ("library.paper:paper_group", "The papers you draw on."),
     "own": ("library.own:own", "Say which pencils you own."),
     "disown": ("library.own:disown", "Say which pencils you no longer own."),
+    "settings": ("settings:settings", "What you always say, said once."),
     "undo": ("library.safety:undo", "Take back the last change."),
     "backup": ("library.safety:backup_command", "Copy the library to a file."),
     "restore": ("library.safety:restore_command", "Put a copy of the library back."),

@@ -16,8 +16,10 @@ from .palette import kit_report as kit_report
 from .palette import palette_report as palette_report
 from .palette import palette_rows as palette_rows
 from .papers import PaperInDrawer as PaperInDrawer
+from .papers import SettingInForce as SettingInForce
 from .papers import on_paper as on_paper
 from .papers import papers_report as papers_report
+from .papers import settings_report as settings_report
 from .scan import scan_report as scan_report
 from .shopping import shopping_report as shopping_report
 from .stand_ins import stand_ins_report as stand_ins_report
