@@ -242,8 +242,8 @@ Rust Bollard | 0.526 amber + 0.461 brown earth + 0.044 sea green
 Tidemark Timber | 0.704 amber + 0.283 deep blue
 Wet Peat Ledge | 1.288 amber + 0.572 deep blue
 Cooled Mud Bank | 0.68 yellow earth + 0.207 deep blue
-Pumice Light | 0.052 carbon + 0.013 yellow earth
-Pumice Dark | 0.225 carbon + 0.056 yellow earth
+Pumice Float | 0.052 carbon + 0.013 yellow earth
+Beach Cinder | 0.225 carbon + 0.056 yellow earth
 Wet Slate | 0.227 carbon + 0.082 deep blue
 Basalt Stack | 0.85 yellow earth + 0.5 deep blue
 Lampsmoke Jetty | 0.63 carbon + 0.11 brown earth

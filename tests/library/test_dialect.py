@@ -234,3 +234,17 @@ def test_layered_swatches_without_any_colour_or_against_their_own_white_are_refu
         )
     with pytest.raises(InputError, match="10 degree"):
         layered(tmp_path / "layered.csv", "Lab", "500", convention=Convention("D50", 10))
+
+
+# "stage" in the words of lessons: English, German, French, Spanish, Italian, Dutch; common practice
+@pytest.mark.parametrize(
+    "heading", ["Stage", "Work step", "Arbeitsschritt", "Étape", "Fase", "Passaggio", "Werkstap"]
+)
+@pytest.mark.parametrize("colour", ["colour", "Couleur"])
+def test_stages_of_a_list_go_on_until_another_is_named(tmp_path, colour, heading):
+    path = tmp_path / "lesson.csv"
+    path.write_text(
+        f"{colour},{heading}\nFen:1,\nFen:2,Sky  and sea\nFen:1,\nFen:2,Accents\n", encoding="utf-8"
+    )
+    stages = [row.stage for row in read_list(path)]
+    assert stages == ["", "Sky and sea", "Sky and sea", "Accents"]

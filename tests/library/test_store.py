@@ -7,12 +7,13 @@ from contextlib import closing, contextmanager
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from stopgap.errors import InputError, LibraryError, Remedy, UnknownSwatchError
 from stopgap.library import keep_calibration, open_library, stored_calibration
 from stopgap.library.ranges.conversion import Convention
-from stopgap.library.ranges.editing import remove_further
+from stopgap.library.ranges.editing import correct_range, edit_swatch, remove_further
 from stopgap.library.ranges.exporting import export_csv
 from stopgap.library.ranges.importing import import_range
 from stopgap.library.ranges.reading import read_range
@@ -21,8 +22,19 @@ from stopgap.library.store.connection import APPLICATION_ID, newest_version, ste
 from stopgap.library.store.copies import backup, restore
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.history import CHANGES_KEPT
+from stopgap.library.store.library import find_or_make_range
+from stopgap.library.store.rows import insert_swatch
 from stopgap.planner import estimated_conditions
-from stopgap.swatches import LaidState, Pressure, Scattering, Source, Status, Stock, Swatch
+from stopgap.swatches import (
+    LaidState,
+    Pressure,
+    RangeCorrection,
+    Scattering,
+    Source,
+    Status,
+    Stock,
+    Swatch,
+)
 
 HOSTILE = [
     "🖍️ kelp",
@@ -461,3 +473,54 @@ def test_opacity_that_was_kept_of_whole_ranges_counts_for_no_pencil(tmp_path):
             older = {**json.loads(text), "opacity": {"Test": 0.4}}
             connection.execute("UPDATE calibration SET hand = ?", (json.dumps(older),))
         assert stored_calibration(library).opacity == {}
+
+
+def test_a_shift_between_ranges_follows_their_colours_and_is_nobodys_change(path):
+    rng = np.random.default_rng(5)
+    labs = np.column_stack([rng.uniform(25, 85, 40), rng.uniform(-40, 40, (40, 2))])
+    moved = RangeCorrection(0.03).lab(labs)
+
+    def looked(connection):
+        return connection.execute("SELECT count(*) FROM range_shift").fetchone()[0]
+
+    with open_library(path) as library:
+        for name, some in (("A", labs), ("B", moved)):
+            with library.changing(name) as connection:
+                entry = Entry(EntryKind.LAB, (0.0, 0.0, 0.0))
+                of_id = find_or_make_range(connection, name, entry)
+                for row, lab in enumerate(some.tolist()):
+                    insert_swatch(connection, of_id, row, Swatch(name, f"{row}", tuple(lab)), entry)
+        (found,) = library.shifts()
+        assert (found.range, found.reference) == ("B", "A")
+        assert found.flare == pytest.approx(-0.03, abs=0.005)
+        library.decide(library.swatches()[:3], {"owned": 1}, "owned")
+        assert library.shifts() == (found,)
+        correct_range(library, "B", found.correction, "correction")
+        assert library.shifts() == ()  # looked for, and none found
+        assert looked(library._connection) == 1
+        library.undo()
+        assert library.shifts() == (found,)
+        first = library.swatches()[0]
+        edit_swatch(library, first, {"lab": (90.0, 0.0, 0.0)})
+        assert library.shifts() != (found,)
+        library.undo()
+        assert library.shifts() == (found,)
+        library.remove_range("A", "removal")
+        assert looked(library._connection) == 0
+        library.undo()
+        assert library.shifts() == (found,)
+
+
+def test_an_older_library_looks_for_shifts_with_its_next_change_not_when_it_is_read(path, tmp_path):
+    with open_library(path) as library:
+        import_range(library, draft(tmp_path, ["1,Kelp,50,-10,20,3,"]))
+        import_range(library, draft(tmp_path, ["1,Kelp,50,-10,20,3,"], "Bog"))
+    with closing(sqlite3.connect(path)) as raw:
+        raw.execute("DELETE FROM range_shift")
+        raw.commit()
+        count = "SELECT count(*) FROM range_shift"
+        with open_library(path) as library:
+            assert library.shifts() == ()
+            assert raw.execute(count).fetchone()[0] == 0
+            library.decide(library.swatches(), {"owned": 1}, "owned")
+        assert raw.execute(count).fetchone()[0] == 1

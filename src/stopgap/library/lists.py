@@ -33,6 +33,7 @@ class Listed:
     label: str = ""
     weight: float = 1.0
     paper: str = ""
+    stage: str = ""
 
     @property
     def texts(self) -> Mapping[str, str]:
@@ -62,7 +63,8 @@ def read_list(path: Path) -> list[Listed]:
     """The rows of a list file: its column `colour`, or the first one where no row is a heading.
 
     It may be headed as people head it: Farbe, couleur, code, Nr. A first row is no heading where it
-    stands alone in its row, or holds a figure, a colon or a colour.
+    stands alone in its row, or holds a figure, a colon or a colour. A row without a stage goes on
+    with that of the row above.
 
     Raises
     ------
@@ -73,7 +75,7 @@ def read_list(path: Path) -> list[Listed]:
     """
     from stopgap.library.ranges.understanding.vocabulary import list_headings
 
-    known = ("colour", "label", "weight", "paper")
+    known = ("colour", "label", "weight", "paper", "stage")
     sheet = read_sheet(path, known, known[:1], "colour", unheaded=known[:3], named=list_headings)
     listed = [
         Listed(
@@ -83,8 +85,9 @@ def read_list(path: Path) -> list[Listed]:
             cells.text("label"),
             _positive(cells, "weight", _WEIGHT) or 1.0,
             cells.text("paper"),
+            stage,
         )
-        for cells in sheet.rows
+        for cells, stage in zip(sheet.rows, _going_on(sheet.rows, "stage"), strict=True)
     ]
     sheet.raise_problems(_UNDONE)
     return listed
@@ -278,6 +281,14 @@ def look_up(
         except StopgapError as error:
             problems.append(Problem(row, column, reason=str(error)))
     return found, problems
+
+
+def _going_on(rows: Iterable[Cells], title: str) -> Iterator[str]:
+    """What each row says under a heading, or the last above it that said something."""
+    said = ""
+    for cells in rows:
+        said = " ".join(cells.text(title).split()) or said
+        yield said
 
 
 def _positive(cells: Cells, title: str, kind: Number) -> float | None:

@@ -73,6 +73,8 @@ from .stand_ins.precomputed import PrecomputedStandIns as PrecomputedStandIns
 from .stand_ins.precomputed import precompute_stand_ins as precompute_stand_ins
 from .stand_ins.search import find_stand_ins as find_stand_ins
 from .translation.answer import Asked as Asked
+from .translation.answer import PassedOver as PassedOver
+from .translation.answer import Trade as Trade
 from .translation.answer import TranslatedRow as TranslatedRow
 from .translation.answer import Translation as Translation
 from .translation.assignment import translate as translate

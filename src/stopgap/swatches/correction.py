@@ -49,6 +49,12 @@ class RangeCorrection(NamedTuple):
         scale = 1.0 + self.gain
         return tuple(max(0.0, self.flare + scale * factor) for factor in factors)
 
+    @property
+    def reversed(self) -> "RangeCorrection":
+        """What takes flare and gain back, where there is nothing else."""
+        scale = 1.0 / (1.0 + self.gain)
+        return self._replace(flare=-self.flare * scale, gain=scale - 1.0)
+
     @classmethod
     def from_json(cls, value: dict[str, Any]) -> "RangeCorrection":
         """What `_asdict` wrote as JSON."""

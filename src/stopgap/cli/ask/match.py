@@ -118,7 +118,7 @@ def match(
       stopgap match Fennmoor:FM017 --over 'Fennmoor:FM003 medium'
     """
     from stopgap.defaults import PENCILS_BELOW
-    from stopgap.library import find_asked, find_layer
+    from stopgap.library import find_asked, find_layer, shift_notes
     from stopgap.planner import find_glazes, find_stand_ins, ground_of
     from stopgap.reports.answers import stand_ins_report
 
@@ -130,6 +130,7 @@ def match(
         asked = find_asked(" ".join(target), known)
         swatches = _to_answer_with(ground.answering.swatches, asked, instead=instead)
         lying = Stack(find_layer(layer, known) for layer in over)
+        shifts = library.shifts()
         question = None
         if layers is not False or lying:
             from stopgap.planner import LayerQuestion
@@ -157,7 +158,8 @@ def match(
             reconstruct=reconstruct,
             progress=current.counter("recipes"),
         )
-        current.answer(stand_ins_report(glazes, note_words), on=ground.among(selection))
+        told = glazes.told(shift_notes(shifts, glazes.ranges))
+        current.answer(stand_ins_report(told, note_words), on=ground.among(selection))
         return
     answer = find_stand_ins(
         asked,
@@ -172,6 +174,7 @@ def match(
         reconstruct=reconstruct,
         progress=current.counter("recipes"),
     )
+    answer = answer.told(shift_notes(shifts, answer.ranges))
     current.answer(stand_ins_report(answer, note_words), on=ground.among(selection))
 
 

@@ -29,6 +29,7 @@ from stopgap.errors import NothingFoundError
 )
 @click.option("--keep-order", is_flag=True, help="Keep what is clearly lighter lighter.")
 @click.option("--layers", is_flag=True, help="Use layering recipes where they come nearer.")
+@click.option("--explain", is_flag=True, help="Say what was traded: what was nearer, and why not.")
 @time_limit_option
 @jobs_option
 @selection_options(owned=True)
@@ -41,6 +42,7 @@ def translate(
     distinct: bool,
     keep_order: bool,
     layers: bool,
+    explain: bool,
     time_limit: float,
     jobs: int,
     chosen: Chosen,
@@ -51,13 +53,14 @@ def translate(
     """Say which pencils to use for the colours that LIST calls for.
 
     LIST is a spreadsheet with the column colour (RANGE:CODE, a name, #rrggbb or lab(L a b)) and
-    optional label and weight. Pencils are those you own; --range takes a range, owned or not. A
-    discontinued shade is never its own answer: what replaces it is. Exit status 3 where nothing of
-    the list is known, or nothing can be given.
+    optional label, weight and stage: a lesson is told stage by stage. Pencils are those you own;
+    --range takes a range, owned or not. A discontinued shade is never its own answer: what replaces
+    it is. Exit status 3 where nothing of the list is known, or nothing can be given.
 
     \b
-    Example:
+    Examples:
       stopgap translate lesson.csv
+      stopgap translate lesson.csv --explain
     """
     from stopgap.library import by_paper, known_rows, read_list, spread
     from stopgap.planner import ground_of, translate_on_papers
@@ -84,7 +87,7 @@ def translate(
         progress=current.counter("recipes"),
     )
     grounds = [ground.among(selection) for ground, _ in parts]
-    current.answer(translation_report(found, note_words), on=grounds)
+    current.answer(translation_report(found, note_words, explain=explain), on=grounds)
     nothing = len(found.without) == len(found.rows)
     current.end_with(*unknown, status=NothingFoundError.exit_status if nothing else 1)
     if nothing:
@@ -137,5 +140,8 @@ def table(
         ground = ground_of(library, on)
         one = ground.range(library.colour_range(first))
         rest = [ground.range(library.colour_range(name)) for name in others]
-    found = cross_tables(one, rest, metric=metric, remove_shift=remove_shift, jobs=jobs)
+        known = library.shifts()
+    found = cross_tables(
+        one, rest, metric=metric, remove_shift=remove_shift, known=known, jobs=jobs
+    )
     current.answer(table_report(found, note_words), on=ground)

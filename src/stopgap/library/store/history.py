@@ -11,6 +11,8 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 
+from stopgap.library.store.shifts import renew_shifts
+
 CHANGES_KEPT = 20
 WATCHED = (
     *("colour_range", "swatch", "further_swatch", "decision"),
@@ -60,6 +62,7 @@ def change(connection: sqlite3.Connection, what: str) -> Iterator[None]:
             "INSERT INTO change (what, at, open) VALUES (?, ?, 1)", (what, now)
         )
         yield
+        renew_shifts(connection)
         connection.execute("UPDATE change SET open = 0 WHERE id = ?", (opened.lastrowid,))
         connection.execute(
             "DELETE FROM change WHERE id <= ?", ((opened.lastrowid or 0) - CHANGES_KEPT,)
@@ -87,6 +90,7 @@ def undo_last(connection: sqlite3.Connection) -> str | None:
         for entry in entries:
             _take_back(connection, entry)
         connection.execute("DELETE FROM change WHERE id = ?", (last["id"],))
+        renew_shifts(connection)
         connection.execute("COMMIT")
     except BaseException:
         if connection.in_transaction:

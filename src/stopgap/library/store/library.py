@@ -16,13 +16,14 @@ from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.rows import (
     DECIDABLE,
     decisions,
+    insert_swatch,
     lay_beside,
     read_pencils,
-    row_from_swatch,
     swatch_from_row,
     swatch_id,
     swatch_row,
 )
+from stopgap.library.store.shifts import StoredShift, read_shifts
 from stopgap.swatches import Pencil, Swatch, laid_key
 
 if TYPE_CHECKING:
@@ -149,6 +150,11 @@ class Library:
         """The other pencils: names, which have no colour yet, and those that are only wet."""
         return tuple(pencil.first for pencil in self.pencils() if pencil.colour() is None)
 
+    def shifts(self) -> tuple[StoredShift, ...]:
+        """Which ranges seem to be measured differently, as was found when they changed."""
+        with self.reading() as connection:
+            return read_shifts(connection)
+
     def entry(self, swatch: Swatch) -> Entry:
         """The colour of a swatch as it was entered."""
         with self.reading() as connection:
@@ -272,29 +278,5 @@ def find_or_make_range(connection: sqlite3.Connection, name: str, entry: Entry) 
         "INSERT INTO colour_range (name, white, observer, white_assumed, origin)"
         " VALUES (?, ?, ?, 0, '')",
         (name, entry.white, entry.observer),
-    )
-    return made.lastrowid or 0
-
-
-def insert_swatch(
-    connection: sqlite3.Connection,
-    range_id: int,
-    position: int,
-    swatch: Swatch,
-    entry: Entry,
-    *,
-    by_hand: bool = False,
-) -> int:
-    """Add one row at its place in the range; its id."""
-    values = {
-        "range_id": range_id,
-        "position": position,
-        "by_hand": int(by_hand),
-        "entry": entry.to_json(),
-        **row_from_swatch(swatch),
-    }
-    made = connection.execute(
-        f"INSERT INTO swatch ({', '.join(values)}) VALUES ({', '.join('?' * len(values))})",
-        tuple(values.values()),
     )
     return made.lastrowid or 0

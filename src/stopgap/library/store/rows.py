@@ -241,6 +241,30 @@ def take_first(connection: sqlite3.Connection, of_id: int, values: Mapping[str, 
     )
 
 
+def insert_swatch(
+    connection: sqlite3.Connection,
+    range_id: int,
+    position: int,
+    swatch: Swatch,
+    entry: Entry,
+    *,
+    by_hand: bool = False,
+) -> int:
+    """Add one row at its place in the range; its id."""
+    values = {
+        "range_id": range_id,
+        "position": position,
+        "by_hand": int(by_hand),
+        "entry": entry.to_json(),
+        **row_from_swatch(swatch),
+    }
+    made = connection.execute(
+        f"INSERT INTO swatch ({', '.join(values)}) VALUES ({', '.join('?' * len(values))})",
+        tuple(values.values()),
+    )
+    return made.lastrowid or 0
+
+
 def insert_further(
     connection: sqlite3.Connection,
     of_id: int,

@@ -1,18 +1,16 @@
 """One range against another: nearest swatches both ways, and whether one lies off as a whole."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-
-import numpy as np
+from dataclasses import dataclass
 
 from stopgap.arrays import Floats, Integers
 from stopgap.defaults import JOBS
-from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
-from stopgap.errors import InputError, Note, Remedy
-from stopgap.planner.comparison.flare import find_unpaired
-from stopgap.planner.comparison.shift import Shift, estimate_shift, nearest_both_ways
+from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, delta_E_ciede2000
+from stopgap.errors import InputError, Note
+from stopgap.library import StoredShift
+from stopgap.planner.comparison.shift import lying_between, nearest_both_ways
 from stopgap.planner.materials import labs_of, unique_swatches
-from stopgap.swatches import ColourRange, RangeCorrection, Swatch
+from stopgap.swatches import ColourRange, Lab, RangeCorrection, Swatch
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,31 +30,35 @@ class TableRow:
 
 @dataclass(frozen=True, slots=True)
 class CrossTable:
-    """Rows in the order of the range given; `removed` says that the shift is taken out of them.
+    """Rows in the order of the range given.
 
-    `correction` is what took it out where it is flare and gain, else None.
+    `correction` makes of the other range what this one is measured as, where they lie off each
+    other as a whole; `offset` is by how much on average, the other's minus this one's L*, a*, b*,
+    and `size` in ΔE00. `removed` says that it is taken out of the rows.
     """
 
     rows: tuple[TableRow, ...]
-    shift: Shift
-    removed: bool = False
     correction: RangeCorrection | None = None
+    offset: Lab = (0.0, 0.0, 0.0)
+    size: float = 0.0
+    removed: bool = False
+
+    @property
+    def pairs(self) -> int:
+        """How many are the nearest of each other."""
+        return sum(row.mutual for row in self.rows)
 
     @property
     def note(self) -> Note | None:
         """A remark where the ranges lie off each other as a whole."""
-        if not self.shift.significant:
+        if self.correction is None:
             return None
-        L, a, b = self.shift.lab
-        done = "it is taken out of this table" if self.removed else "it is still in this table"
-        first = self.rows[0]
-        return Note(
-            f"The second range lies off the first as a whole: L* {L:+.1f}, a* {a:+.1f}, "
-            f"b* {b:+.1f} ({self.shift.pairs} pairs); probably another paper or "
-            f"instrument; {done}.",
-            Remedy.CORRECT_RANGE,
-            {"range": first.best.range, "reference": first.swatch.range},
-        )
+        names = (self.rows[0].best.range, self.rows[0].swatch.range)
+        flare, gain, own = self.correction.flare, self.correction.gain, self.correction.own
+        note = StoredShift(*names, flare, gain, own, self.size).note
+        if not self.removed:
+            return note
+        return note._replace(text=f"{note.text} It is taken out of this table.")
 
     @property
     def warning(self) -> str:
@@ -70,6 +72,7 @@ def cross_table(
     *,
     metric: str | DifferenceFunction = DEFAULT_METRIC,
     remove_shift: bool = False,
+    known: Sequence[StoredShift] | None = None,
     jobs: int | None = JOBS,
 ) -> CrossTable:
     """Best and second of `others` for each of `swatches`; equally near ones go by address.
@@ -81,8 +84,9 @@ def cross_table(
     swatches, others
         Two ranges, measured under the same conditions as far as known.
     remove_shift
-        Whether to take what lies between the two out of `others` before comparing: flare and gain
-        where the colours of both let them be found, else a significant shift in Lab.
+        Whether to take what lies between the two out of `others` before comparing.
+    known
+        What the library found to lie between ranges (`Library.shifts`); None to look here.
     jobs
         As in `nearest_in_batches`.
 
@@ -95,14 +99,12 @@ def cross_table(
     if not first or not second:
         raise InputError("swatches and others: both ranges must hold at least one swatch.")
     labs_1, labs_2 = labs_of(first), labs_of(second)
-    shift = estimate_shift(labs_1, labs_2, metric, jobs=jobs)
-    correction = find_unpaired(labs_2, labs_1) if remove_shift else None
-    if correction is not None:
-        moved = correction.lab(labs_2)
-        L, a, b = (labs_2 - moved).mean(axis=0).tolist()
-        shift = replace(shift, lab=(L, a, b))
-    else:
-        moved = labs_2 - np.array(shift.lab) if remove_shift else labs_2
+    correction = lying_between(second, first, known)
+    moved = labs_2 if correction is None else correction.lab(labs_2)
+    L, a, b = (labs_2 - moved).mean(axis=0).tolist()
+    size = float(delta_E_ciede2000(labs_2, moved).mean())
+    if not remove_shift:
+        moved = labs_2
     near, columns, mutual = nearest_both_ways(labs_1, moved, metric, k=2, jobs=jobs)
     by_address = {
         swatch.address: _row(
@@ -111,8 +113,13 @@ def cross_table(
         for place, swatch in enumerate(first)
     }
     asked = dict.fromkeys(swatch.address for swatch in swatches)
-    removed = remove_shift and shift.significant
-    return CrossTable(tuple(by_address[address] for address in asked), shift, removed, correction)
+    return CrossTable(
+        tuple(by_address[address] for address in asked),
+        correction,
+        (L, a, b),
+        size,
+        remove_shift and correction is not None,
+    )
 
 
 def cross_tables(
@@ -121,12 +128,18 @@ def cross_tables(
     *,
     metric: str | DifferenceFunction = DEFAULT_METRIC,
     remove_shift: bool = False,
+    known: Sequence[StoredShift] | None = None,
     jobs: int | None = JOBS,
 ) -> dict[str, CrossTable]:
     """`cross_table` of a range with each of the others, by their names."""
     return {
         other.name: cross_table(
-            first.swatches, other.swatches, metric=metric, remove_shift=remove_shift, jobs=jobs
+            first.swatches,
+            other.swatches,
+            metric=metric,
+            remove_shift=remove_shift,
+            known=known,
+            jobs=jobs,
         )
         for other in others
     }

@@ -109,6 +109,18 @@ class StandIns(NamedTuple):
     over: Over | None = None
     ranked_by: str = "delta_E"
 
+    @property
+    def ranges(self) -> set[str]:
+        """The ranges of the pencils asked about and answered with."""
+        pencils = [match.swatch for match in self.matches]
+        pencils += [pencil for recipe in self.layers for pencil in recipe.stack.swatches]
+        pencils += [self.target] if isinstance(self.target, Swatch) else []
+        return {pencil.range for pencil in pencils}
+
+    def told(self, notes: Sequence[Note]) -> "StandIns":
+        """The same with further notes."""
+        return self._replace(notes=(*self.notes, *notes))
+
 
 def lightfastness_caution(target: Target, swatch: Swatch) -> str:
     """Why the stand-in may fade sooner than the target, empty where it is known not to."""

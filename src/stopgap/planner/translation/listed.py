@@ -111,5 +111,6 @@ def _asked(row: Listed, index: NameIndex) -> Asked:
         target = find_target(row.colour, index)
     except StopgapError as error:
         label = row.colour or f"row {row.row}"
-        return Asked(label, None, row.weight, error.sentence, row.label)
-    return replace(Asked.of(target, row.weight), label=row.colour, caption=row.label)
+        return Asked(label, None, row.weight, error.sentence, row.label, stage=row.stage)
+    asked = Asked.of(target, row.weight)
+    return replace(asked, label=row.colour, caption=row.label, stage=row.stage)

@@ -23,8 +23,8 @@ from .papers import settings_report as settings_report
 from .scan import scan_report as scan_report
 from .shopping import shopping_report as shopping_report
 from .stand_ins import stand_ins_report as stand_ins_report
+from .stand_ins import table_report as table_report
 from .swatches import range_report as range_report
 from .swatches import ranges_report as ranges_report
 from .swatches import search_report as search_report
-from .translation import table_report as table_report
 from .translation import translation_report as translation_report

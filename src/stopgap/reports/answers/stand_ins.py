@@ -1,6 +1,7 @@
-"""The answer of `match`: which pencils stand in for a colour, and how near recipes come."""
+"""The answers of `match` and `table`: stand-ins for a colour, or for every one of a range."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from stopgap.defaults import METRIC
@@ -20,6 +21,7 @@ from stopgap.reports.columns import (
 )
 from stopgap.reports.wording import (
     layers_data,
+    swatch_data,
     swatch_words,
     target_called,
     target_data,
@@ -28,6 +30,8 @@ from stopgap.reports.wording import (
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
+    from stopgap.planner import CrossTable, TableRow
+    from stopgap.swatches import Swatch
 
 _SWATCH = ("range", "code", "name", "owned", "status", "L", "a", "b")
 
@@ -186,3 +190,80 @@ def _over_blocks(target: Lab, over: Over, recipes: "Sequence[Recipe]") -> list[B
             )
         )
     return blocks
+
+
+def table_report(tables: "Mapping[str, CrossTable]", say: Say = str) -> Report:
+    """JSON schema stopgap.table/1: one table for each of the other ranges, by its name."""
+    fields = _table_fields("")
+    rows = [row for table in tables.values() for row in table.rows]
+    return Report(
+        "stopgap.table/1",
+        {
+            "tables": [
+                {
+                    "range": name,
+                    "rows": data_of(fields, table.rows),
+                    "shift": {
+                        "lab": list(table.offset),
+                        "pairs": table.pairs,
+                        "significant": table.correction is not None,
+                        "removed": table.removed,
+                        "flare": table.correction.flare if table.correction else None,
+                        "gain": table.correction.gain if table.correction else None,
+                    },
+                    "warning": table.warning,
+                }
+                for name, table in tables.items()
+            ],
+            "notes": [table.warning for table in tables.values() if table.note],
+            "paper": None,
+        },
+        [block for name, table in tables.items() for block in _blocks(name, table, say)],
+        titles_of(fields),
+        cells_of(fields, rows),
+    )
+
+
+def _table_fields(name: str) -> "list[RowField[TableRow]]":
+    """The fields, as a table against the range of that name is headed."""
+    return [
+        only_shown(
+            "chips", lambda row: Chip((row.swatch.lab, row.best.lab), captions=("swatch", "best"))
+        ),
+        only_shown("mark", lambda row: "=" if row.mutual else ""),
+        swatch_field(
+            ("range", "code", "name"),
+            shown=swatch_words,
+            title=f"swatch, its best in {name}, the second",
+        ),
+        RowField("best", lambda row: row.best, swatch_data, {"best": attrgetter("address")}),
+        decimal("delta_E", "ΔE00"),
+        RowField("second", lambda row: row.second, _second_data, {"second": _second_address}),
+        *plain("second_delta_E", "mutual"),
+    ]
+
+
+def _second_data(second: "Swatch | None") -> dict[str, object] | None:
+    return swatch_data(second) if second else None
+
+
+def _second_address(second: "Swatch | None") -> str:
+    return second.address if second else ""
+
+
+def _blocks(name: str, table: "CrossTable", say: Say) -> list[Block]:
+    keys = ("chips", "mark", "delta_E", "swatch")
+    return [
+        Heading(f"against {name}"),
+        grid_of(_table_fields(name), keys, table.rows, _table_remarks),
+        Paragraph("'=' marks two that are the nearest of each other."),
+        *([Paragraph(say(table.note), mark="!")] if table.note else []),
+        Paragraph(""),
+    ]
+
+
+def _table_remarks(row: "TableRow") -> Sequence[str]:
+    said = [f"→ {swatch_words(row.best)}"]
+    if row.second is not None:
+        said.append(f"  {row.second_delta_E:.1f} {swatch_words(row.second)}")
+    return said

@@ -19,6 +19,7 @@ _WIDTH, _ROW, _PANEL = 180.0, 61.0, 40.0
 _LEFT = {Plane.AB: 12.0, Plane.LIGHTNESS: 68.0}
 _STEPS = (122.0, 54.0)
 _CODE_ROOM = 16.0
+_BREAK = 0.06  # of a chip, on either side of a gap
 _MARKS = "dotted, crossed, hatched: a gap"
 
 
@@ -130,7 +131,8 @@ def _draw_steps(axes: Axes, blend: Blend) -> None:
     highest = max(blend.largest_step, blend.limit) * 1.22
     strip = highest * 0.16
     hexes = lab_to_hexes([point.lab for point in blend.points])
-    axes.bar(range(count), [-strip] * count, width=0.94, color=hexes, zorder=2)
+    lefts, widths = _touching(blend)
+    axes.bar(lefts, [-strip] * count, widths, align="edge", color=hexes, linewidth=0, zorder=2)
     for place, step in enumerate(blend.steps):
         gap = place in blend.over_limit
         axes.bar(
@@ -165,6 +167,21 @@ def _draw_steps(axes: Axes, blend: Blend) -> None:
     axes.set_ylabel("step [ΔE00]", fontsize=7, color=INK)
     for spine in axes.spines.values():
         spine.set_visible(False)
+
+
+def _touching(blend: Blend) -> tuple[list[float], list[float]]:
+    """Left ends and widths of chips that touch but at gaps.
+
+    Each goes on below those after it: edges that only meet let the ground through.
+    """
+    count = len(blend.points)
+    gaps = sorted(blend.over_limit)
+    lefts = [place - 0.5 + (_BREAK if place - 1 in gaps else 0.0) for place in range(count)]
+    ends = [
+        next((gap + 0.5 - _BREAK for gap in gaps if gap >= place), count - 0.5)
+        for place in range(count)
+    ]
+    return lefts, [end - left for left, end in zip(lefts, ends, strict=True)]
 
 
 def _figure_size(count: int) -> float:

@@ -109,16 +109,29 @@ def list_headings(cells: Sequence[str]) -> tuple[str, ...] | None:
     >>> list_headings(["Nr.", "Farbe", "wozu"]), list_headings(["Kelp brown"])
     (('colour', 'label', 'wozu'), None)
     """
-    if "colour" in map(folded, cells):
+    titles = [folded(cell) for cell in cells]
+    named = {} if "stage" in titles else _named_stage(cells)
+    colour = {} if "colour" in titles else _named_colour(cells)
+    if colour is None or not (colour or named):
         return None
+    return tuple({**named, **colour}.get(at, cell) for at, cell in enumerate(cells))
+
+
+def _named_stage(cells: Sequence[str]) -> dict[int, str]:
+    """The place of the first heading that means a stage, with the contract's title."""
+    places = [at for at, cell in enumerate(cells) if plain_heading(cell) in _stages()]
+    return dict.fromkeys(places[:1], "stage")
+
+
+def _named_colour(cells: Sequence[str]) -> dict[int, str] | None:
+    """The places of headings that mean colour and label; None where none means a colour."""
     found = [meaning_of(cell) if cell else None for cell in cells]
     meant = [each.title if each is not None else "" for each in found]
     asked = next((title for title in _NAMING if title in meant), None)
     if asked is None:
         return None
     taken = {"name": "label", asked: "colour"}
-    places = {meant.index(title): title for title in taken if title in meant}
-    return tuple(taken.get(places.get(at, ""), cell) for at, cell in enumerate(cells))
+    return {meant.index(title): taken[title] for title in taken if title in meant}
 
 
 def is_title(heading: str) -> bool:
@@ -208,6 +221,11 @@ def _headings() -> Mapping[str, str]:
 def _words(field: str) -> Mapping[str, str]:
     table: Mapping[str, Iterable[str]] = vocabulary()["words"].get(field, {})
     return {_plain_word(word): value for value, words in table.items() for word in (value, *words)}
+
+
+@cache
+def _stages() -> frozenset[str]:
+    return frozenset(vocabulary()["lists"]["stage"])
 
 
 @cache
