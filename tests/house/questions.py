@@ -238,6 +238,9 @@ FORMS = {
         "Single",
         prepare=(SINGLE,),
     ),
+    "translate_class": asked(
+        "translate", "list.csv", "--box", "Quillet", "--box", OWNED, "--layers"
+    ),
     "table": asked("table", "--from", "Quillet", "--to", "Fennmoor", "--to", "Brindlewick"),
     "table_shift": asked(
         "table", "--from", "Quillet", "--to", "Fennmoor", "--remove-shift", "--metric", "CIE 1976"

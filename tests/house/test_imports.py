@@ -103,7 +103,7 @@ TABLE = {
     "own Fennmoor:FM010": STORE,
     "disown Fennmoor:FM010": STORE,
     "settings": SHOWN,
-    "settings step soft": {"click"},
+    "settings step soft": ARRAYS,
     "undo": STORE,
     "backup out.sqlite": STORE,
     "restore copy.sqlite": STORE,

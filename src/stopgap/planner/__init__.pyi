@@ -78,6 +78,11 @@ from .translation.answer import Trade as Trade
 from .translation.answer import TranslatedRow as TranslatedRow
 from .translation.answer import Translation as Translation
 from .translation.assignment import translate as translate
+from .translation.boxes import BoxTranslation as BoxTranslation
+from .translation.boxes import ClassBox as ClassBox
+from .translation.boxes import ClassTranslation as ClassTranslation
+from .translation.boxes import find_box as find_box
+from .translation.boxes import translate_for_class as translate_for_class
 from .translation.listed import asked_of as asked_of
 from .translation.listed import translate_list as translate_list
 from .translation.listed import translate_on_papers as translate_on_papers

@@ -3,6 +3,8 @@ from .arrangements import filing_check_report as filing_check_report
 from .arrangements import tidy_report as tidy_report
 from .blends import blend_report as blend_report
 from .blends import gaps_report as gaps_report
+from .boxes import class_report as class_report
+from .boxes import kit_report as kit_report
 from .families import families_report as families_report
 from .imported import check_report as check_report
 from .imported import import_report as import_report
@@ -12,7 +14,6 @@ from .layers import layered_report as layered_report
 from .layers import recipe_words as recipe_words
 from .measurement import measurement_report as measurement_report
 from .measurement import shift_report as shift_report
-from .palette import kit_report as kit_report
 from .palette import palette_report as palette_report
 from .palette import palette_rows as palette_rows
 from .papers import PaperInDrawer as PaperInDrawer
