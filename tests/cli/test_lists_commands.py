@@ -381,9 +381,9 @@ def test_a_lesson_has_a_page_to_print_with_boxes_to_tick(demo, lesson_in_stages,
     assert 'aria-label="Quillet:Q20 squall: done"' in text
 
 
-def test_a_column_of_a_class_is_the_single_translation(demo, datasets_folder, tmp_path):
+def test_a_column_of_a_class_is_the_single_translation(demo, tmp_path):
     """A range as --range gives it; a file of the owned pencils as what is owned."""
-    lesson, owned = datasets_folder / "lesson.csv", datasets_folder / "owned.csv"
+    lesson, owned = LESSON, datasets() / "owned.csv"
     student = tmp_path / "student.csv"
     student.write_text("pencil\nFennmoor:FM003\nFM085\nnobody's\n", encoding="utf-8")
     boxes = ("--box", "Quillet", "--box", owned, "--box", student, "--box", "Proposal")
@@ -400,22 +400,14 @@ def test_a_column_of_a_class_is_the_single_translation(demo, datasets_folder, tm
                 "schema": "stopgap.translate/1",
                 "paper": None,
             }
-    given = {
-        swatch["code"]
-        for row in answer["boxes"][2]["rows"]
-        if row["given"]
-        for swatch in [row["given"]]
-    }
-    assert given == {"FM003", "FM085"}
-    worst = [
-        max(
-            box["rows"][place]["delta_E"] or 0.0
-            for box in answer["boxes"]
-            if box["name"] == "owned"
-        )
-        for place in answer["order"]
+    given = [row["given"] for row in answer["boxes"][2]["rows"] if row["given"]]
+    assert {swatch["code"] for swatch in given} == {"FM003", "FM085"}
+    off = [
+        [float("inf") if row["delta_E"] is None else row["delta_E"] for row in box["rows"]]
+        for box in answer["boxes"]
     ]
-    assert len(worst) == len(answer["boxes"][0]["rows"])
+    worst = [max(column) for column in zip(*off)]
+    assert [worst[place] for place in answer["order"]] == sorted(worst, reverse=True)
     status, out, _ = demo("translate", lesson, "--box", "Quillet", "--csv")
     assert (status, out.splitlines()[0].split(",")[0]) == (0, "box")
     assert demo("translate", lesson, "--box", "Quillet", "--range", "Quillet")[0] == 2

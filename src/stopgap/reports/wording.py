@@ -5,7 +5,16 @@ from typing import TYPE_CHECKING, Any
 
 from stopgap.naming import Called, called, iscc_nbs
 from stopgap.reports.blocks import Chip, Strip
-from stopgap.swatches import Finish, LaidStack, Source, Stack, Swatch, Target, departures
+from stopgap.swatches import (
+    Finish,
+    LaidStack,
+    Source,
+    Stack,
+    Swatch,
+    Target,
+    departures,
+    marks_of,
+)
 
 if TYPE_CHECKING:
     from stopgap.blends import Blend, Point
@@ -21,6 +30,24 @@ def swatch_data(swatch: Swatch) -> dict[str, Any]:
         "owned": swatch.owned,
         "status": str(swatch.status),
     }
+
+
+def marked_data(answer: Any, swatches: Iterable[Swatch]) -> list[dict[str, Any]]:
+    """The pencils of an answer in JSON against which something speaks, and what, by address."""
+    marks = {(one.range, one.code): list(said) for one in swatches if (said := marks_of(one))}
+    named: dict[tuple[str, str], dict[str, Any]] = {}
+    waiting = [answer] if marks else []
+    while waiting:
+        one = waiting.pop()
+        if isinstance(one, dict):
+            if {"range", "code", "status"} <= one.keys():
+                named[one["range"], one["code"]] = one
+            waiting += one.values()
+        elif isinstance(one, list | tuple):
+            waiting += one
+    return [
+        {"swatch": named[key], "marks": marks[key]} for key in sorted(named.keys() & marks.keys())
+    ]
 
 
 def swatches_data(swatches: Iterable[Swatch]) -> list[dict[str, Any]]:
@@ -67,9 +94,10 @@ def swatch_words(swatch: Swatch) -> str:
 def swatch_marks(swatch: Swatch) -> str:
     """What must be seen of a swatch at a glance, parted by commas."""
     marks = [
-        *(["owned"] if swatch.owned else []),
+        *(["owned"] if swatch.at_hand else []),
         *(["discontinued"] if swatch.discontinued else []),
         *([str(swatch.finish)] if swatch.finish is not Finish.PLAIN else []),
+        *marks_of(swatch),
         *(departures(swatch) if swatch.coloured else ["no colour yet"]),
     ]
     return ", ".join(marks)

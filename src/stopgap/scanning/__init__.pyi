@@ -6,6 +6,7 @@ from .colour import DeviceClass as DeviceClass
 from .growth import TEACHERS as TEACHERS
 from .growth import Growth as Growth
 from .growth import Placed as Placed
+from .growth import arranged_sections as arranged_sections
 from .growth import code_sections as code_sections
 from .growth import family_sections as family_sections
 from .growth import grow as grow

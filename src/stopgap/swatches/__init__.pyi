@@ -76,6 +76,10 @@ from .pencil import laid_key as laid_key
 from .pencil import laid_words as laid_words
 from .pencil import names_notes as names_notes
 from .selection import Selection as Selection
+from .selection import mark_notes as mark_notes
+from .selection import mark_sentences as mark_sentences
+from .selection import marks_of as marks_of
+from .selection import used_up_notes as used_up_notes
 from .stack import BARE_PAPER as BARE_PAPER
 from .stack import DEFAULT_PAPER_LAB as DEFAULT_PAPER_LAB
 from .stack import GRAINS as GRAINS
@@ -89,6 +93,7 @@ from .stack import Scattering as Scattering
 from .stack import Spreads as Spreads
 from .stack import Stack as Stack
 from .stack import Tooth as Tooth
+from .swatch import LAYS_BADLY as LAYS_BADLY
 from .swatch import FreeColour as FreeColour
 from .swatch import Reflectance as Reflectance
 from .swatch import Swatch as Swatch

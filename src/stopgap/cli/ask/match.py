@@ -159,7 +159,7 @@ def match(
             progress=current.counter("recipes"),
         )
         told = glazes.told(shift_notes(shifts, glazes.ranges))
-        current.answer(stand_ins_report(told, note_words), on=ground.among(selection))
+        current.answer(stand_ins_report(told, note_words), on=ground.using(selection))
         return
     answer = find_stand_ins(
         asked,
@@ -175,7 +175,7 @@ def match(
         progress=current.counter("recipes"),
     )
     answer = answer.told(shift_notes(shifts, answer.ranges))
-    current.answer(stand_ins_report(answer, note_words), on=ground.among(selection))
+    current.answer(stand_ins_report(answer, note_words), on=ground.using(selection))
 
 
 _SHOWN = 40

@@ -122,7 +122,7 @@ def kit(
         progress=counter,
     )
     found = replace(found, notes=(*notes, *found.notes))
-    current.answer(kit_report(found, note_words), found, on=ground.among(selection))
+    current.answer(kit_report(found, note_words), found, on=ground.using(selection))
     current.end_with(*unknown)
 
 

@@ -156,7 +156,7 @@ def shop(
     )
     if not found.currency:
         found = replace(found, currency=current.settings.get("currency", ""))
-    current.answer(shopping_report(found, note_words), found, on=ground.among(for_sale))
+    current.answer(shopping_report(found, note_words), found, on=ground.using(for_sale))
     current.end_with(unknown_ends, unknown)
     if found.status == "infeasible" or found.unfilled:
         click.get_current_context().exit(NothingFoundError.exit_status)

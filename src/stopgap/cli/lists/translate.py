@@ -101,7 +101,7 @@ def translate(
         "cache": current.recipe_cache,
         "progress": current.counter("recipes"),
     }
-    grounds = [ground.among(selection) for ground, _ in parts]
+    grounds = [ground.using(selection) for ground, _ in parts]
     if into:
         several = translate_for_class(parts, into, **wanted)
         current.answer(class_report(several, note_words), on=grounds)

@@ -137,17 +137,6 @@ def lightfastness_caution(target: Target, swatch: Swatch) -> str:
     return "" if enough else f"less lightfast: {swatch.lightfastness}, the target {wanted}"
 
 
-LAYS_BADLY = 2
-"""A pencil lays badly by the user's judgement up to this, of 1 to 5."""
-
-
-def laydown_caution(swatch: Swatch) -> str:
-    """That a pencil lays badly by the user's own judgement, empty where it is not said to."""
-    if swatch.laydown is None or swatch.laydown > LAYS_BADLY:
-        return ""
-    return f"lays badly: {swatch.laydown} of 5"
-
-
 def stand_in_notes(
     target: Target,
     matches: Sequence[StandIn],

@@ -30,12 +30,11 @@ from stopgap.planner.stand_ins.answer import (
     Likely,
     StandIn,
     StandIns,
-    laydown_caution,
     lightfastness_caution,
     nothing_found,
     stand_in_notes,
 )
-from stopgap.swatches import Selection, Swatch, Target, is_target
+from stopgap.swatches import Selection, Swatch, Target, is_target, marks_of
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -275,7 +274,7 @@ def _described(
 def _stand_in(target: Target, swatch: Swatch, delta_E00: float) -> StandIn:
     """How it is off, as if it were surely so."""
     delta_L, delta_C, delta_H = signed_differences(target.lab, swatch.lab)
-    cautions = (lightfastness_caution(target, swatch), laydown_caution(swatch))
+    cautions = (lightfastness_caution(target, swatch), *marks_of(swatch))
     return StandIn(
         swatch=swatch,
         delta_E=delta_E00,

@@ -10,7 +10,7 @@ from stopgap.arrays import one_lab
 from stopgap.difference import Promise, difference_words
 from stopgap.errors import InputError, Note
 from stopgap.planner.nearness import promise_of
-from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target
+from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target, marks_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,11 +36,12 @@ class Asked:
 
     @classmethod
     def of(cls, target: Target, weight: float = 1.0) -> "Asked":
-        """A colour, or a shade asked for by name, said to be discontinued where it is."""
+        """A colour, or a shade asked for by name, and why it is to be replaced where it is."""
         if isinstance(target, FreeColour):
             return cls(target.label, target, weight)
-        note = "discontinued" if target.discontinued else ""
-        return cls(target.address, target, weight, note)
+        gone = ["discontinued"] if target.discontinued else []
+        why = ", ".join([*gone, *marks_of(target)]) if target.to_be_replaced else ""
+        return cls(target.address, target, weight, why)
 
     @property
     def lab(self) -> Lab | None:

@@ -12,7 +12,7 @@ from stopgap.planner.laying import Ground
 from stopgap.planner.materials import RecipeSource
 from stopgap.planner.translation.answer import Asked, Translation
 from stopgap.planner.translation.assignment import translate
-from stopgap.swatches import LayingConditions, Selection, departure_notes
+from stopgap.swatches import LayingConditions, Selection, departure_notes, mark_notes
 
 if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
@@ -67,7 +67,8 @@ def translate_list(
         time_limit=time_limit,
         jobs=jobs,
     )
-    return replace(found, notes=notes)
+    used = (swatch for row in found.rows if row.given is not None for swatch in row.given.swatches)
+    return replace(found, notes=(*notes, *mark_notes(used)))
 
 
 def translate_on_papers(

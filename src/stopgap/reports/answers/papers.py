@@ -14,7 +14,8 @@ from stopgap.reports.columns import (
     only_shown,
     titles_of,
 )
-from stopgap.swatches import Paper
+from stopgap.reports.wording import marked_data
+from stopgap.swatches import Paper, Swatch
 
 
 class PaperInDrawer(NamedTuple):
@@ -92,13 +93,14 @@ def on_paper(
     report: Report, grounds: Sequence[Ground], say: Say = str, key: str = "paper"
 ) -> Report:
     """An answer with the paper that it holds on, null in JSON where none was named, and where there
-    are several, as its rows then say.
+    are several, as its rows then say; and with the pencils in it that something speaks against.
 
     On a page it stands first, but below the heading of a single question, and the one colour that
     this may be about.
     """
     papers = [ground.paper for ground in grounds if ground.paper is not None]
     data = {**report.data, key: paper_data(papers[0]) if papers and len(grounds) == 1 else None}
+    data["marked"] = marked_data(report.data, _pencils(grounds))
     notes = list({str(note): note for ground in grounds for note in ground.remarks}.values())
     if "notes" in data:
         data["notes"] = [*data["notes"], *map(str, notes)]
@@ -111,6 +113,11 @@ def on_paper(
     shown = [Chip((paper.lab,), f"on {paper_words(paper)}") for paper in papers]
     blocks = [*report.blocks[:place], *shown, *report.blocks[place:]]
     return report._replace(data=data, blocks=[*blocks, *said])
+
+
+def _pencils(grounds: Sequence[Ground]) -> list[Swatch]:
+    """Every pencil that an answer may name."""
+    return [swatch for ground in grounds for swatch in (*ground.swatches, *ground.uncoloured)]
 
 
 def paper_data(paper: Paper | None) -> dict[str, Any] | None:

@@ -27,6 +27,7 @@ from stopgap.reports.wording import (
     target_data,
     target_words,
 )
+from stopgap.swatches import marks_of
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -72,6 +73,7 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
             "over": over,
             "notes": [note.text for note in notes],
             "paper": None,
+            "marked": [],
         },
         blocks=[
             Heading("Stand-ins for"),
@@ -127,7 +129,7 @@ def _remarks(match: StandIn) -> Sequence[str]:
     return [
         match.words,
         *map(light_words, match.under),
-        *(f"! {caution}" for caution in match.cautions),
+        *(f"! {caution}" for caution in match.cautions if caution not in marks_of(match.swatch)),
     ]
 
 
@@ -217,6 +219,7 @@ def table_report(tables: "Mapping[str, CrossTable]", say: Say = str) -> Report:
             ],
             "notes": [table.warning for table in tables.values() if table.note],
             "paper": None,
+            "marked": [],
         },
         [block for name, table in tables.items() for block in _blocks(name, table, say)],
         titles_of(fields),

@@ -60,6 +60,7 @@ def translation_report(found: Translation, say: Say = str, *, explain: bool = Fa
             "proved": found.proved,
             "notes": [note.text for note in notes],
             "paper": None,
+            "marked": [],
         },
         [
             *_stage_blocks(found, fields, explain=explain),
