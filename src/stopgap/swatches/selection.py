@@ -17,7 +17,8 @@ class Selection(NamedTuple):
 
     Owned are pencils of which something is left. A discontinued shade that is owned can be laid, so
     it is always a candidate. A swatch whose lightfastness is unknown or on another scale cannot be
-    shown to reach `min_lightfastness`, so it is left out. `among` are the addresses of all that may be offered at all, where given.
+    shown to reach `min_lightfastness`, so it is left out. `among` are the addresses of all
+    that may be offered at all, where given.
     """
 
     owned: bool = False

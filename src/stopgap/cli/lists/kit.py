@@ -90,7 +90,7 @@ def kit(
     """
     from dataclasses import replace
 
-    from stopgap.library import find_swatches
+    from stopgap.library import find_swatch
     from stopgap.planner import ground_of, pack_kit, reach_of, to_take
     from stopgap.reports.answers import kit_report
 
@@ -103,7 +103,7 @@ def kit(
         swatches = ground.answering.swatches
         selection = chosen.selection(library)
         candidates, notes = to_take(selection, swatches)
-        keep = find_swatches(kept, ground.answering)
+        keep = [find_swatch(text, ground.answering) for text in kept]
         asked = _asked(library, ground, list_file, photo, arrangement, unknown)
     conditions = ground.conditions if layers else None
     cache, counter = current.recipe_cache, current.counter("recipes")
