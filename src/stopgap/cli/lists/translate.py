@@ -78,10 +78,8 @@ def translate(
     from stopgap.planner import find_box, ground_of, translate_for_class, translate_on_papers
     from stopgap.reports.answers import class_report, translation_report
 
-    if boxes and (chosen.ranges or stated("owned")):
-        raise UsageError("--box says whose pencils; leave --owned, --any and --range out.")
-    if boxes and explain:
-        raise UsageError("--explain goes with one box: leave --box out.")
+    if boxes:
+        _check_boxes(chosen, explain=explain)
     listed = read_list(list_file)
     current = session()
     with current.open(read_only=True) as library:
@@ -114,6 +112,14 @@ def translate(
     current.end_with(*unknown, status=NothingFoundError.exit_status if nothing else 1)
     if nothing:
         click.get_current_context().exit(NothingFoundError.exit_status)
+
+
+def _check_boxes(chosen: Chosen, *, explain: bool) -> None:
+    """Raise UsageError where options contradict --box."""
+    if chosen.ranges or stated("owned"):
+        raise UsageError("--box says whose pencils; leave --owned, --any and --range out.")
+    if explain:
+        raise UsageError("--explain goes with one box: leave --box out.")
 
 
 @click.command()
