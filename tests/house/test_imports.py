@@ -105,6 +105,8 @@ TABLE = {
     "settings": SHOWN,
     "settings step soft": ARRAYS,
     "undo": STORE,
+    "redo": STORE,
+    "history --json": ARRAYS,
     "backup out.sqlite": STORE,
     "restore copy.sqlite": STORE,
     "chart chart.pdf --range Quillet": DRAWN,

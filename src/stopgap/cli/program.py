@@ -95,7 +95,9 @@ COMMANDS = {
     "own": ("library.own:own", "Say which pencils you own."),
     "disown": ("library.own:disown", "Say which pencils you no longer own."),
     "settings": ("settings:settings", "What you always say, said once."),
+    "history": ("library.safety:history_command", "What was changed, and can be taken back."),
     "undo": ("library.safety:undo", "Take back the last change."),
+    "redo": ("library.safety:redo", "Do again what was taken back."),
     "backup": ("library.safety:backup_command", "Copy the library to a file."),
     "restore": ("library.safety:restore_command", "Put a copy of the library back."),
 }

@@ -101,11 +101,11 @@ class Session:
 
         return RecipeCache.beside(self.library_path)
 
-    def open(self, *, read_only: bool = False) -> "Library":
-        """The library of this session."""
+    def open(self, *, read_only: bool = False, as_one: bool = True) -> "Library":
+        """The library of this session; what is written within its block is one change."""
         from stopgap.library import open_library
 
-        return open_library(self.library_path, read_only=read_only)
+        return open_library(self.library_path, read_only=read_only, as_one=as_one and not read_only)
 
     def answer(
         self,

@@ -54,7 +54,7 @@ def palette(
     \b
     Examples:
       stopgap palette photo.jpg main-colours.csv
-      stopgap palette photo.jpg to-take.csv --pencils 9 --owned --picture to-take.png
+      stopgap palette photo.jpg nine.csv --pencils 9 --owned --picture nine.png
     """
     from stopgap.cli.pages.drawings import PICTURES, check_form, write_drawing
     from stopgap.library import check_free, list_text, write_whole

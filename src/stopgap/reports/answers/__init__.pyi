@@ -6,6 +6,7 @@ from .blends import gaps_report as gaps_report
 from .boxes import class_report as class_report
 from .boxes import kit_report as kit_report
 from .families import families_report as families_report
+from .imported import changes_report as changes_report
 from .imported import check_report as check_report
 from .imported import import_report as import_report
 from .imported import understood_report as understood_report
