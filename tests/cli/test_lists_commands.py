@@ -442,6 +442,7 @@ def test_a_column_of_a_class_is_the_single_translation(demo, tmp_path):
                 **box,
                 "schema": "stopgap.translate/1",
                 "paper": None,
+                "marked": alone["marked"],
             }
     given = [row["given"] for row in answer["boxes"][2]["rows"] if row["given"]]
     assert {swatch["code"] for swatch in given} == {"FM003", "FM085"}

@@ -56,6 +56,7 @@ def kit_report(found: Kit, say: Say = str) -> Report:
         "bound": found.bound,
         "notes": [note.text for note in notes],
         "paper": None,
+        "marked": [],
     }
     blocks: list[Block] = [
         Heading(f"Take along: {len(found.pencils)} of {found.among} pencils"),
@@ -151,11 +152,18 @@ _KIT_COLOURS: list[RowField[KitColour]] = [
 ]
 
 
+_OF_ALL = {"paper", "marked"}
+"""What an answer for a class says once for all boxes."""
+
+
 def class_report(found: ClassTranslation, say: Say = str) -> Report:
     """JSON schema stopgap.class/1: what each box gives is what stopgap.translate/1 says of it."""
     answers = [translation_report(box.found, say) for box in found.boxes]
     boxes = [
-        {"name": box.name, **{key: value for key, value in answer.data.items() if key != "paper"}}
+        {
+            "name": box.name,
+            **{key: value for key, value in answer.data.items() if key not in _OF_ALL},
+        }
         for box, answer in zip(found.boxes, answers, strict=True)
     ]
     notes = [*(box.note for box in found.boxes if box.note is not None)]
@@ -169,6 +177,7 @@ def class_report(found: ClassTranslation, say: Say = str) -> Report:
             "order": found.order,
             "notes": [say(note) for note in notes],
             "paper": None,
+            "marked": [],
         },
         [
             Heading("Worst matches first"),
