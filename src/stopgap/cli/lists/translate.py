@@ -20,6 +20,12 @@ from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError, UsageError
 
+remove_shift_option = click.option(
+    "--remove-shift",
+    is_flag=True,
+    help="Take out what a whole range seems to be measured differently by, in this answer alone.",
+)
+
 
 @click.command()
 @click.argument("list_file", metavar="LIST", type=click.Path(path_type=Path))
@@ -40,6 +46,7 @@ from stopgap.errors import NothingFoundError, UsageError
     "somebody's pencils; may be repeated, a column a box.",
 )
 @click.option("--explain", is_flag=True, help="Say what was traded: what was nearer, and why not.")
+@remove_shift_option
 @time_limit_option
 @jobs_option
 @selection_options(owned=True)
@@ -54,6 +61,7 @@ def translate(
     layers: bool,
     boxes: tuple[str, ...],
     explain: bool,
+    remove_shift: bool,
     time_limit: float,
     jobs: int,
     chosen: Chosen,
@@ -88,9 +96,12 @@ def translate(
             for paper, rows in by_paper(listed, on)
         ]
         selection = chosen.selection(library)
+        shifts = library.shifts()
         into = [find_box(name, library, parts[0][0], selection) for name in boxes]
     unknown = [known_rows(spread(rows, ground.known), ground.known)[1] for ground, rows in parts]
     wanted: dict[str, Any] = {
+        "shifts": shifts,
+        "remove_shift": remove_shift,
         "layers": layers,
         "distinct": distinct,
         "keep_order": keep_order,
@@ -141,7 +152,7 @@ def _check_boxes(chosen: Chosen, *, explain: bool) -> None:
     help="A range to look in; may be repeated.",
 )
 @metric_option
-@click.option("--remove-shift", is_flag=True, help="Take out what a whole range lies off another.")
+@remove_shift_option
 @jobs_option
 @on_option
 @output_options
