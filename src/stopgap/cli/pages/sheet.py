@@ -81,6 +81,7 @@ SUBJECTS = {
     "match": "match",
     "layer": "layer",
     "list": "translate",
+    "kit": "kit",
     "table": "table",
     "wall": "family wall",
     "family": "family show",
@@ -93,6 +94,7 @@ SUBJECTS = {
 
 _TITLES = {
     "list": "A list of colours, and what to use",
+    "kit": "A box to take along",
     "table": "Range beside range",
     "wall": "All pencils",
     "family": "Families, light to dark",
@@ -113,9 +115,8 @@ _TITLES = {
     metavar="WHAT ...",
     type=click.UNPROCESSED,
     help="What to show, with its own arguments and options, after all others: match TARGET, "
-    "layer FIRST SECOND, list FILE, table, wall, family [NAME], blend FROM TO, blends FILE, shop, "
-    "range NAME. "
-    "The wall and every family where not given.",
+    "layer FIRST SECOND, list FILE, kit --size N, table, wall, family [NAME], blend FROM TO, "
+    "blends FILE, shop, range NAME. The wall and every family where not given.",
 )
 @library_options
 def sheet(out: Path, title: str | None, overwrite: bool, question: tuple[str, ...]) -> None:
