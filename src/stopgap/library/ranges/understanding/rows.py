@@ -8,7 +8,7 @@ from stopgap.library.ranges.understanding.contents import date_in, number
 from stopgap.library.ranges.understanding.grid import COLOUR_NUMBERS
 from stopgap.library.ranges.understanding.headings import Headed, cell_at
 from stopgap.library.ranges.understanding.mapping import Finding, FindingKind, FoundCell, Use
-from stopgap.library.ranges.understanding.vocabulary import is_total, plain_heading
+from stopgap.library.ranges.understanding.vocabulary import is_page, is_total, plain_heading
 from stopgap.library.tables.formats import TextRow
 
 SECTION = "section"
@@ -37,7 +37,8 @@ def sort_rows(table: Headed, uses: Sequence[Use]) -> Sorted:
     for at, (row, kind) in enumerate(zip(table.body, kinds, strict=True)):
         text = next(filter(None, row.cells), "")
         if kind == "alone":
-            kind = "section" if at < last and _is_short(text) else "note"
+            heads = at < last and _is_short(text) and not is_page(text)
+            kind = "section" if heads else "note"
         if kind == "section":
             section = text.strip(" :-–—*=")
         if kind in ("pencil", "name"):
