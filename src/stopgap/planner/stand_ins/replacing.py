@@ -1,13 +1,17 @@
-"""Replacing a pencil: which are never the answer, and what lays better than one that lays badly."""
+"""Replacing a pencil: which are never the answer, what lays better, and what runs out."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
+from stopgap.defaults import PRICE, TOLERANCE
 from stopgap.difference import GRADES, delta_E_ciede2000
 from stopgap.errors import Note, NothingFoundError, UsageError
+from stopgap.library import Known, NameIndex, find_several
 from stopgap.planner.materials import labs_of
+from stopgap.planner.shopping.question import currency_of, offers_of
 from stopgap.planner.stand_ins.answer import StandIn, StandIns
-from stopgap.swatches import LAYS_BADLY, Swatch, Target
+from stopgap.planner.stand_ins.search import find_stand_ins
+from stopgap.swatches import LAYS_BADLY, Finish, Selection, Stock, Swatch, Target, mark_notes
 
 _NEAR = GRADES["close"]
 """ΔE00 within which a pencil is worth telling how it lays: this project's choice."""
@@ -113,3 +117,103 @@ def _besides(swatch: Swatch, core: str | None) -> str:
     if swatch.core is None:
         return f"{lays}; its core was not told"
     return f"{lays}; {swatch.core}{' too' if swatch.core == core else f', not {core}'}"
+
+
+class RunningOut(NamedTuple):
+    """A pencil to buy again: why, at which price, and what is owned in its place.
+
+    `price` is None where it is no longer made; `assumed` says that it is the stated default.
+    `stand_ins` are owned and within the tolerance, nearest first; `nearest` is the nearest owned
+    one of all, None where there is none.
+    """
+
+    swatch: Swatch
+    why: str
+    price: float | None
+    assumed: bool
+    stand_ins: tuple[StandIn, ...]
+    nearest: StandIn | None
+
+    @property
+    def met(self) -> bool:
+        """Whether it can be bought, or something owned stands in for it."""
+        return self.price is not None or bool(self.stand_ins)
+
+
+class Restock(NamedTuple):
+    """What runs out: what is gone first, then what a list calls for, then stubs; and what to buy
+    it all again costs, in `currency` where that is known.
+    """
+
+    rows: tuple[RunningOut, ...]
+    cost: float
+    currency: str
+    tolerance: float
+    notes: tuple[Note, ...] = ()
+
+
+_STAND_INS_OWNED = 2
+_GONE, _CALLED_FOR, _SHORT = "used up", "called for", "a stub"
+
+
+def running_out(
+    known: Known,
+    *,
+    called_for: Collection[str] = (),
+    selection: Selection | None = None,
+    exclude: Sequence[str] = (),
+    tolerance: float = TOLERANCE,
+    default_price: float = PRICE,
+) -> Restock:
+    """What runs out: pencils that are empty, those of which a stub is left, and of those that are
+    called for, by address, those not at hand. Each with its price and what is owned in its place.
+
+    Only those of `selection`, in whatever finish, and none that `exclude` names.
+
+    Raises
+    ------
+    InputError
+        For prices in several currencies, or a default price that is none.
+    """
+    index = NameIndex.of(known)
+    excluded = {each.address for text in exclude for each in find_several(text, index)}
+    wide = (selection or Selection())._replace(
+        finishes=tuple(Finish), include_discontinued=True, owned=False
+    )
+    found: list[tuple[str, Swatch]] = []
+    for swatch in wide.of(index.swatches):
+        why = _why(swatch, called_for)
+        if why and swatch.address not in excluded:
+            found.append((why, swatch))
+    order = (_GONE, _CALLED_FOR, _SHORT)
+    found.sort(key=lambda one: (order.index(one[0]), one[1].address))
+    made = [swatch for _, swatch in found if not swatch.discontinued]
+    offers = {offer.swatch.address: offer for offer in offers_of(made, (), default_price)}
+    rows = []
+    for why, swatch in found:
+        offer = offers.get(swatch.address)
+        near = _owned_in_place(swatch, index.swatches)
+        within = tuple(one for one in near if one.delta_E <= tolerance)
+        price, assumed = (offer.price, offer.assumed) if offer else (None, False)
+        rows.append(RunningOut(swatch, why, price, assumed, within, near[0] if near else None))
+    cost = sum(offer.price for offer in offers.values())
+    notes = mark_notes(one.swatch for row in rows for one in row.stand_ins)
+    return Restock(tuple(rows), cost, currency_of([*offers.values()]), tolerance, notes)
+
+
+def _why(swatch: Swatch, wanted: Collection[str]) -> str:
+    """Why a pencil is to be bought again, empty where it is not."""
+    if swatch.stock is Stock.EMPTY:
+        return _GONE
+    if swatch.address in wanted and not swatch.at_hand:
+        return _CALLED_FOR
+    return _SHORT if swatch.stock is Stock.STUB and swatch.at_hand else ""
+
+
+def _owned_in_place(swatch: Swatch, swatches: Sequence[Swatch]) -> tuple[StandIn, ...]:
+    """The nearest that are at hand."""
+    mine = Selection(owned=True)
+    try:
+        return find_stand_ins(swatch, swatches, selection=mine, limit=_STAND_INS_OWNED).matches
+    except NothingFoundError:
+        return ()
