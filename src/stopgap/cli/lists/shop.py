@@ -19,7 +19,8 @@ from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError, UsageError
 
 if TYPE_CHECKING:
-    from stopgap.swatches import Lightfastness
+    from stopgap.planner import Ground
+    from stopgap.swatches import Lightfastness, Selection
 
 
 @click.command()
@@ -128,17 +129,15 @@ def shop(
         ground_of,
         needs_of,
         plan_purchase,
-        running_out,
     )
-    from stopgap.reports.answers import restock_report, shopping_report
+    from stopgap.reports.answers import shopping_report
     from stopgap.swatches import Selection
 
-    if not (blends_file or list_file or shades or restock):
-        raise UsageError(
-            "Nothing is asked for: name --blends FILE, --list FILE or --for SHADE, or --restock."
-        )
-    if restock and (blends_file or budget is not None or partial):
-        raise UsageError("--restock does not go with --blends, --budget or --partial.")
+    _check_asked(
+        restock=restock,
+        needs=any((blends_file, list_file, shades)),
+        plan=any((blends_file, budget is not None, partial)),
+    )
     blends = read_blends(blends_file) if blends_file else []
     colours = read_list(list_file) if list_file else []
     current = session()
@@ -158,19 +157,11 @@ def shop(
             min_lightfastness=min_lightfastness,
         )
     if restock:
-        again = running_out(
-            known,
-            called_for=called_for(known, colours, named),
-            selection=for_sale,
-            exclude=exclude,
-            tolerance=tolerance,
-            default_price=default_price,
-        )
-        current.answer(restock_report(again, note_words), again, on=ground.among(for_sale))
+        wanted = called_for(known, colours, named)
+        prices = (tolerance, default_price)
+        met = _answer_restock(ground.among(for_sale), for_sale, wanted, exclude, *prices)
         current.end_with(*left)
-        if not all(row.met for row in again.rows):
-            click.get_current_context().exit(NothingFoundError.exit_status)
-        return
+        click.get_current_context().exit(0 if met else NothingFoundError.exit_status)
     needs = needs_of(
         known,
         blends=blends,
@@ -194,3 +185,37 @@ def shop(
     current.end_with(*left)
     if found.status == "infeasible" or found.unfilled:
         click.get_current_context().exit(NothingFoundError.exit_status)
+
+
+def _check_asked(*, restock: bool, needs: bool, plan: bool) -> None:
+    """Refuse a question without anything asked, and what only a plan to buy would use."""
+    if not (needs or restock):
+        raise UsageError(
+            "Nothing is asked for: name --blends FILE, --list FILE or --for SHADE, or --restock."
+        )
+    if restock and plan:
+        raise UsageError("--restock does not go with --blends, --budget or --partial.")
+
+
+def _answer_restock(
+    ground: "Ground",
+    for_sale: "Selection",
+    wanted: frozenset[str],
+    exclude: tuple[str, ...],
+    tolerance: float,
+    default_price: float,
+) -> bool:
+    """Say what runs out; whether all of it can be bought or replaced."""
+    from stopgap.planner import running_out
+    from stopgap.reports.answers import restock_report
+
+    found = running_out(
+        ground.known,
+        called_for=wanted,
+        selection=for_sale,
+        exclude=exclude,
+        tolerance=tolerance,
+        default_price=default_price,
+    )
+    session().answer(restock_report(found, note_words), found, on=ground)
+    return all(row.met for row in found.rows)

@@ -8,7 +8,7 @@ from stopgap.difference import GRADES, delta_E_ciede2000
 from stopgap.errors import Note, NothingFoundError, UsageError
 from stopgap.library import Known, NameIndex, find_several
 from stopgap.planner.materials import labs_of
-from stopgap.planner.shopping.question import currency_of, offers_of
+from stopgap.planner.shopping.question import Offer, check_price, currency_of
 from stopgap.planner.stand_ins.answer import StandIn, StandIns
 from stopgap.planner.stand_ins.search import find_stand_ins
 from stopgap.swatches import LAYS_BADLY, Finish, Selection, Stock, Swatch, Target, mark_notes
@@ -146,14 +146,18 @@ class Restock(NamedTuple):
     """
 
     rows: tuple[RunningOut, ...]
-    cost: float
     currency: str
     tolerance: float
     notes: tuple[Note, ...] = ()
 
+    @property
+    def cost(self) -> float:
+        """What all that can be bought costs."""
+        return sum(row.price for row in self.rows if row.price is not None)
+
 
 _STAND_INS_OWNED = 2
-_GONE, _CALLED_FOR, _SHORT = "used up", "called for", "a stub"
+_GONE, _CALLED_FOR, _SHORT = _ORDER = "used up", "called for", "a stub"
 
 
 def running_out(
@@ -180,25 +184,44 @@ def running_out(
     wide = (selection or Selection())._replace(
         finishes=tuple(Finish), include_discontinued=True, owned=False
     )
-    found: list[tuple[str, Swatch]] = []
-    for swatch in wide.of(index.swatches):
-        why = _why(swatch, called_for)
-        if why and swatch.address not in excluded:
-            found.append((why, swatch))
-    order = (_GONE, _CALLED_FOR, _SHORT)
-    found.sort(key=lambda one: (order.index(one[0]), one[1].address))
-    made = [swatch for _, swatch in found if not swatch.discontinued]
-    offers = {offer.swatch.address: offer for offer in offers_of(made, (), default_price)}
-    rows = []
-    for why, swatch in found:
-        offer = offers.get(swatch.address)
-        near = _owned_in_place(swatch, index.swatches)
-        within = tuple(one for one in near if one.delta_E <= tolerance)
-        price, assumed = (offer.price, offer.assumed) if offer else (None, False)
-        rows.append(RunningOut(swatch, why, price, assumed, within, near[0] if near else None))
-    cost = sum(offer.price for offer in offers.values())
+    every = wide.of((*index.swatches, *index.uncoloured))
+    found = [
+        (why, each)
+        for each in every
+        if each.address not in excluded and (why := _why(each, called_for))
+    ]
+    found.sort(key=lambda one: (_ORDER.index(one[0]), one[1].address))
+    check_price(default_price, "default_price")
+    offers = {
+        each.address: Offer(
+            each, default_price if each.price is None else each.price, assumed=each.price is None
+        )
+        for _, each in found
+        if not each.discontinued
+    }
+    rows = tuple(
+        _running_out(swatch, why, offers[swatch.address], index.swatches, tolerance)
+        for why, swatch in found
+    )
     notes = mark_notes(one.swatch for row in rows for one in row.stand_ins)
-    return Restock(tuple(rows), cost, currency_of([*offers.values()]), tolerance, notes)
+    return Restock(rows, currency_of([*filter(None, offers.values())]), tolerance, notes)
+
+
+def _offer(swatch: Swatch, default_price: float) -> Offer | None:
+    """It for sale, None where it is no longer made."""
+    if swatch.discontinued:
+        return None
+    assumed = swatch.price is None
+    return Offer(swatch, swatch.price if swatch.price is not None else default_price, assumed)
+
+
+def _running_out(
+    swatch: Swatch, why: str, offer: Offer | None, swatches: Sequence[Swatch], tolerance: float
+) -> RunningOut:
+    near = _owned_in_place(swatch, swatches)
+    within = tuple(one for one in near if one.delta_E <= tolerance)
+    price, assumed = (None, False) if offer is None else (offer.price, offer.assumed)
+    return RunningOut(swatch, why, price, assumed, within, near[0] if near else None)
 
 
 def _why(swatch: Swatch, wanted: Collection[str]) -> str:
@@ -211,7 +234,9 @@ def _why(swatch: Swatch, wanted: Collection[str]) -> str:
 
 
 def _owned_in_place(swatch: Swatch, swatches: Sequence[Swatch]) -> tuple[StandIn, ...]:
-    """The nearest that are at hand."""
+    """The nearest that are at hand, none for what has no colour yet."""
+    if not swatch.coloured:
+        return ()
     mine = Selection(owned=True)
     try:
         return find_stand_ins(swatch, swatches, selection=mine, limit=_STAND_INS_OWNED).matches
