@@ -206,6 +206,13 @@ def test_a_range_measured_otherwise_is_told_of_until_it_is_corrected(demo, tmp_p
         assert text.count(said) == 1
         assert command in text
     assert sum(said in note for note in answer(demo, *match)["notes"]) == 1
+    listed = tmp_path / "list.csv"
+    listed.write_text("colour\n" + "\n".join(f"Fennmoor:FM0{n}" for n in range(10, 40, 3)))
+    lesson = ("translate", listed, "--range", "A scan")
+    asis, alike = answer(demo, *lesson), answer(demo, *lesson, "--remove-shift")
+    assert [sum(said in note for note in one["notes"]) for one in (asis, alike)] == [1, 1]
+    assert alike["mean"] < 0.5 * asis["mean"]
+    assert sum(row["given"]["code"] == row["asked"]["code"] for row in alike["rows"]) >= 8
     assert demo("range", "shift", "A scan", "Fennmoor", "--correct")[0] == 0
     assert not any(said in note for note in answer(demo, *match)["notes"])
     assert demo("undo")[0] == 0

@@ -5,15 +5,17 @@ are followed. What is no regular file, such as a pipe, is read and written as a 
 """
 
 import os
+import signal
 import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from itertools import count
 from pathlib import Path
+from threading import current_thread, main_thread
 from typing import BinaryIO
 
-from stopgap.errors import InputError, Remedy
+from stopgap.errors import InputError, Remedy, landed
 
 STANDARD = Path("-")
 LARGEST_FILE = 64 * 2**20
@@ -108,6 +110,7 @@ def write_whole(
         elif _is_stream(path):
             with path.open("wb") as stream:
                 stream.write(data)
+            landed(f"{path} was written")
         else:
             _replace(path, data, None if path.exists() else like)
     except BrokenPipeError:
@@ -204,10 +207,29 @@ def replacing(path: Path, *, like: Path | None = None) -> Iterator[Path]:
         yield Path(name)
         os.chmod(name, mode)
         _sync(name)
-        os.replace(name, path)
+        with uninterrupted():
+            os.replace(name, path)
+            landed(f"{path.name} was written")
     finally:
         Path(name).unlink(missing_ok=True)
     _sync(path.parent)
+
+
+@contextmanager
+def uninterrupted() -> Iterator[None]:
+    """Where an interrupt waits until what is done within has been noted."""
+    before = signal.getsignal(signal.SIGINT)
+    if before is None or current_thread() is not main_thread():
+        yield
+        return
+    waiting: list[int] = []
+    signal.signal(signal.SIGINT, lambda number, _: waiting.append(number))
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+    if waiting:
+        signal.raise_signal(signal.SIGINT)
 
 
 def _replace(path: Path, data: bytes, like: Path | None) -> None:
