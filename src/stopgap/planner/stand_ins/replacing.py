@@ -192,13 +192,7 @@ def running_out(
     ]
     found.sort(key=lambda one: (_ORDER.index(one[0]), one[1].address))
     check_price(default_price, "default_price")
-    offers = {
-        each.address: Offer(
-            each, default_price if each.price is None else each.price, assumed=each.price is None
-        )
-        for _, each in found
-        if not each.discontinued
-    }
+    offers = {each.address: _offer(each, default_price) for _, each in found}
     rows = tuple(
         _running_out(swatch, why, offers[swatch.address], index.swatches, tolerance)
         for why, swatch in found
