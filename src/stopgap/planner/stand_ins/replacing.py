@@ -1,17 +1,19 @@
 """Replacing a pencil: which are never the answer, what lays better, and what runs out."""
 
 from collections.abc import Collection, Sequence
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.defaults import PRICE, TOLERANCE
 from stopgap.difference import GRADES, delta_E_ciede2000
 from stopgap.errors import Note, NothingFoundError, UsageError
 from stopgap.library import Known, NameIndex, find_several
 from stopgap.planner.materials import labs_of
-from stopgap.planner.shopping.question import Offer, check_price, currency_of
 from stopgap.planner.stand_ins.answer import StandIn, StandIns
 from stopgap.planner.stand_ins.search import find_stand_ins
 from stopgap.swatches import LAYS_BADLY, Finish, Selection, Stock, Swatch, Target, mark_notes
+
+if TYPE_CHECKING:
+    from stopgap.planner.shopping.question import Offer
 
 _NEAR = GRADES["close"]
 """ΔE00 within which a pencil is worth telling how it lays: this project's choice."""
@@ -179,6 +181,8 @@ def running_out(
     InputError
         For prices in several currencies, or a default price that is none.
     """
+    from stopgap.planner.shopping.question import check_price, currency_of
+
     index = NameIndex.of(known)
     excluded = {each.address for text in exclude for each in find_several(text, index)}
     wide = (selection or Selection())._replace(
@@ -201,8 +205,10 @@ def running_out(
     return Restock(rows, currency_of([*filter(None, offers.values())]), tolerance, notes)
 
 
-def _offer(swatch: Swatch, default_price: float) -> Offer | None:
+def _offer(swatch: Swatch, default_price: float) -> "Offer | None":
     """It for sale, None where it is no longer made."""
+    from stopgap.planner.shopping.question import Offer
+
     if swatch.discontinued:
         return None
     assumed = swatch.price is None
@@ -210,7 +216,7 @@ def _offer(swatch: Swatch, default_price: float) -> Offer | None:
 
 
 def _running_out(
-    swatch: Swatch, why: str, offer: Offer | None, swatches: Sequence[Swatch], tolerance: float
+    swatch: Swatch, why: str, offer: "Offer | None", swatches: Sequence[Swatch], tolerance: float
 ) -> RunningOut:
     near = _owned_in_place(swatch, swatches)
     within = tuple(one for one in near if one.delta_E <= tolerance)
