@@ -21,7 +21,9 @@ _DATES = (
     re.compile(r"(?P<day>\d{1,2})[-. ]+(?P<name>[^\W\d]{3,5})\.?(?:[-. ]+(?P<year>\d{2,4}))?"),
     re.compile(r"(?P<name>[^\W\d]{3,5})\.?[-. ]+(?P<day>\d{1,2})"),
 )
-_NUMBERED = re.compile(r"#?([A-Za-z]{0,4}[-.]?\d{1,6}[A-Za-z]?)(?:\s*[:–—|]\s*|\s+(?:-\s+)?)([^\W\d].*)")
+_NUMBERED = re.compile(
+    r"#?([A-Za-z]{0,4}[-.]?\d{1,6}[A-Za-z]?)(?:\s*[:–—|]\s*|\s+(?:-\s+)?)([^\W\d].*)"
+)
 _TWO_NUMBERS = re.compile(r"(\d{1,3})([-./ ])(\d{1,3})")
 _MONTHS = (
     *(["jan", "ene", "gen"], ["feb", "fév", "fev"], ["mar", "mär", "mrz", "maa", "mrt"]),

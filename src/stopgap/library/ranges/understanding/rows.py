@@ -37,8 +37,7 @@ def sort_rows(table: Headed, uses: Sequence[Use]) -> Sorted:
     for at, (row, kind) in enumerate(zip(table.body, kinds, strict=True)):
         text = next(filter(None, row.cells), "")
         if kind == "alone":
-            heads = at < last and _is_short(text) and not is_page(text)
-            kind = "section" if heads else "note"
+            kind = "section" if at < last and _may_head(text) else "note"
         if kind == "section":
             section = text.strip(" :-–—*=")
         if kind in ("pencil", "name"):
@@ -135,8 +134,9 @@ def _repeats_heading(row: TextRow, table: Headed) -> bool:
     return False
 
 
-def _is_short(text: str) -> bool:
-    return len(text) <= _LONGEST_SECTION and not text.endswith((".", "!", "?"))
+def _may_head(text: str) -> bool:
+    short = len(text) <= _LONGEST_SECTION and not text.endswith((".", "!", "?"))
+    return short and not is_page(text)
 
 
 _TOLD = {
