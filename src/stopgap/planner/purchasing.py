@@ -106,7 +106,7 @@ def plan_purchase(
     for_sale = [
         swatch
         for swatch in (selection or Selection()).of(swatches)
-        if not swatch.at_hand and swatch.address not in excluded
+        if swatch.to_buy and swatch.address not in excluded
     ]
     terms = terms or Terms()
     nearest = departure_notes((*owned, *for_sale))
