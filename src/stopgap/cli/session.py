@@ -20,6 +20,16 @@ if TYPE_CHECKING:
 _PATIENCE = 1.0  # seconds before progress is worth showing
 
 
+def _settle(library: "Library") -> None:
+    """Keep what follows from a change: the places of new pencils."""
+    from stopgap.library import fills_places
+
+    if fills_places(library):
+        from stopgap.planner import file_newcomers
+
+        file_newcomers(library)
+
+
 class Answered(NamedTuple):
     """The report of an answer, and the answer itself where a page may want more than its report."""
 
@@ -69,7 +79,8 @@ class Session:
         """The library of this session."""
         from stopgap.library import open_library
 
-        return open_library(self.library_path, read_only=read_only)
+        settle = None if read_only else _settle
+        return open_library(self.library_path, read_only=read_only, settle=settle)
 
     def answer(
         self,

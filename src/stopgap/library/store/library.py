@@ -1,7 +1,7 @@
 """The library as its callers see it: swatches to read, and changes that land whole or not."""
 
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -30,15 +30,23 @@ if TYPE_CHECKING:
     from stopgap.swatches import ColourRange
 
 
-def open_library(path: str | Path, *, read_only: bool = False) -> "Library":
+def open_library(
+    path: str | Path,
+    *,
+    read_only: bool = False,
+    settle: "Callable[[Library], None] | None" = None,
+) -> "Library":
     """The library at `path`, for use in a `with` block; made where it does not exist yet.
+
+    `settle` is called at the end of each change and belongs to it: what follows from a change is
+    taken back with it.
 
     Raises
     ------
     LibraryError
         If the file cannot be used; with `read_only`, also if there is none.
     """
-    return Library(Path(path), read_only=read_only)
+    return Library(Path(path), read_only=read_only, settle=settle)
 
 
 _RANGES = "SELECT * FROM colour_range ORDER BY id"
@@ -47,8 +55,15 @@ _RANGES = "SELECT * FROM colour_range ORDER BY id"
 class Library:
     """One library file. Reading gives immutable swatches; each changing method is one change."""
 
-    def __init__(self, path: Path, *, read_only: bool = False) -> None:
+    def __init__(
+        self,
+        path: Path,
+        *,
+        read_only: bool = False,
+        settle: "Callable[[Library], None] | None" = None,
+    ) -> None:
         self.path = path
+        self._settle = settle
         self._connection = connect(path, read_only=read_only)
 
     def __enter__(self) -> Self:
@@ -83,6 +98,8 @@ class Library:
         """The connection inside one change named `what`, which lands whole or not at all."""
         with told_plainly(self.path), history.change(self._connection, what):
             yield self._connection
+            if self._settle is not None:
+                self._settle(self)
 
     # reading
 
