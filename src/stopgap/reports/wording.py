@@ -1,6 +1,7 @@
 """Swatches, targets, stacks and colours of a blend: in JSON, in one line, as labels in strips."""
 
 from collections.abc import Iterable, Sequence
+from itertools import takewhile
 from typing import TYPE_CHECKING, Any
 
 from stopgap.naming import Called, called, iscc_nbs
@@ -130,9 +131,36 @@ def stack_words(laid: LaidStack) -> str:
     return "; then ".join(f"{swatch_words(layer.swatch)}, {layer.pressure}" for layer in laid.stack)
 
 
+def range_marks(names: Iterable[str]) -> dict[str, str]:
+    """The shortest beginnings that tell ranges apart, with a dot; nothing where there is but one.
+
+    Words that all of them begin with are left out: "Sea A" and "Sea B" are "A" and "B".
+    """
+    every = sorted(set(names))
+    if len(every) < 2:
+        return dict.fromkeys(every, "")
+    words = [name.split() for name in every]
+    shared = len(list(takewhile(lambda each: len(set(each)) == 1, zip(*words, strict=False))))
+    rests = [" ".join(own[shared:]) or name for own, name in zip(words, every, strict=True)]
+    marks = {}
+    for name, rest in zip(every, rests, strict=True):
+        others = [other for other in rests if other != rest]
+        lengths = range(1, len(rest) + 1)
+        enough = next(
+            (most for most in lengths if not any(each.startswith(rest[:most]) for each in others)),
+            len(rest),
+        )
+        marks[name] = f"{rest[:enough]}·"
+    return marks
+
+
 def stack_labels(laid: Sequence[LaidStack]) -> list[str]:
-    """What is laid by its codes, for one strip; pressures where codes would not tell it apart."""
-    codes = ["+".join(swatch.code for swatch in one.swatches) for one in laid]
+    """What is laid by its codes, for one strip; pressures where codes would not tell it apart.
+
+    Where pencils of several ranges are in it, each code has its range's mark before it.
+    """
+    marks = range_marks(swatch.range for one in laid for swatch in one.swatches)
+    codes = ["+".join(f"{marks[each.range]}{each.code}" for each in one.swatches) for one in laid]
     laid_as: dict[str, set[tuple[str, ...]]] = {}
     for code, one in zip(codes, laid, strict=True):
         laid_as.setdefault(code, set()).add(one.stack.pressures)

@@ -13,7 +13,7 @@ from stopgap.errors import NothingFoundError
 from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style, fonts_for
 from stopgap.reports.drawing.plots import HALO, INK, SOFT, dress, frame_square, placed
 from stopgap.reports.text import harmless, unstacked
-from stopgap.reports.wording import point_label
+from stopgap.reports.wording import point_labels
 
 _WIDTH, _ROW, _PANEL = 180.0, 61.0, 40.0
 _LEFT = {Plane.AB: 12.0, Plane.LIGHTNESS: 68.0}
@@ -37,7 +37,7 @@ def blend_plot(blends: Sequence[Blend]) -> Drawing:
     if not blends:
         raise NothingFoundError("There is no blend to plot.")
     texts = [_title(blend) for blend in blends]
-    texts += [point_label(point) for blend in blends for point in blend.points]
+    texts += [label for blend in blends for label in point_labels(blend.points)]
     fonts, unshown = fonts_for(_printable(text) for text in texts)
     with drawing_style(fonts):
         height = _ROW * len(blends)
@@ -159,7 +159,7 @@ def _draw_steps(axes: Axes, blend: Blend) -> None:
         )
     axes.axhline(blend.limit, color=INK, linewidth=0.8, linestyle="--", zorder=3)
     codes = Measure(6.0)
-    labels = [codes.cut(_printable(point_label(point)), _CODE_ROOM) for point in blend.points]
+    labels = [codes.cut(_printable(each), _CODE_ROOM) for each in point_labels(blend.points)]
     axes.set_xticks(range(count), labels, rotation=90, fontsize=6, parse_math=False)
     axes.set(xlim=(-0.6, count - 0.4), ylim=(-strip, highest))
     axes.set_yticks([0.0, blend.limit], ["0", f"{blend.limit:g}"])
