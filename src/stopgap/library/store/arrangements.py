@@ -23,7 +23,10 @@ _EARLIER = """
 
 _NEWCOMERS = """
     SELECT 1 FROM history JOIN change ON change.id = history.change
-    WHERE change.open AND history.table_name IN ('swatch', 'further_swatch', 'decision')
+    LEFT JOIN decision ON history.table_name = 'decision' AND decision.id = history.row
+    WHERE change.open AND history.operation <> 'DELETE' AND (
+        history.table_name IN ('swatch', 'further_swatch') OR decision.field = 'lightness'
+    )
 """
 
 
