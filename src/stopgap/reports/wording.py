@@ -63,14 +63,18 @@ def target_data(target: Target) -> dict[str, Any]:
     return {"label": target.label, "lab": list(target.lab)}
 
 
-def target_words(target: Target) -> str:
-    """A target in one line: what it is called, its Lab, and its name by ISCC-NBS."""
+def target_title(target: Target) -> str:
+    """What a target is called, in a heading."""
+    return swatch_words(target) if isinstance(target, Swatch) else target.label
+
+
+def target_facts(target: Target) -> str:
+    """What a target is, below its title: its Lab where the title is no Lab, its ISCC-NBS name."""
     L, a, b = target.lab
-    lab = f"lab({L:.1f} {a:.1f} {b:.1f})"
-    label = swatch_words(target) if isinstance(target, Swatch) else target.label
     name, also = target_called(target)
     said = f"{name}, also called {also}" if also else name
-    return ", ".join([*([] if label.startswith("lab(") else [label]), lab, said])
+    lab = "" if target_title(target).startswith("lab(") else f"lab({L:.1f} {a:.1f} {b:.1f}), "
+    return lab + said
 
 
 def target_called(target: Target) -> Called:

@@ -92,7 +92,7 @@ def scan(
 
     \b
     Examples:
-      stopgap scan page.png --dry-run --preview look.html
+      stopgap scan page.png --dry-run --preview boxes.html
       stopgap scan page.png --device flatbed
       stopgap scan page.png --dry-run --target patches.csv
     """

@@ -25,7 +25,8 @@ from stopgap.reports.wording import (
     swatch_words,
     target_called,
     target_data,
-    target_words,
+    target_facts,
+    target_title,
 )
 from stopgap.swatches import marks_of
 
@@ -76,8 +77,8 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
             "marked": [],
         },
         blocks=[
-            Heading("Stand-ins for"),
-            Chip((answer.target.lab,), target_words(answer.target)),
+            Heading(f"Stand-ins for {target_title(answer.target)}"),
+            Chip((answer.target.lab,), target_facts(answer.target)),
             Paragraph(""),
             *shown,
         ],
