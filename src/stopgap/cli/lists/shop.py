@@ -11,6 +11,7 @@ from stopgap.cli.options.common import (
     output_options,
     step_option,
     time_limit_option,
+    way_option,
 )
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, TargetText
 from stopgap.cli.options.paper import heavy_first_option, paper_options
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
     help="A shade to lay or replace; may be repeated. A discontinued one never serves itself.",
 )
 @step_option
+@way_option
 @click.option(
     "--tolerance",
     type=float,
@@ -85,6 +87,7 @@ def shop(
     list_file: Path | None,
     shades: tuple[str, ...],
     step: float,
+    path: str,
     tolerance: float,
     budget: float | None,
     default_price: float,
@@ -101,10 +104,11 @@ def shop(
 ) -> None:
     """Find the cheapest pencils to buy that close the gaps in what you own.
 
-    Name blends (--blends FILE: name, from, to, optional step), colours (--list FILE) or shades
-    (--for RANGE:CODE), or several of these: one pencil may serve more than one need. The answer is
-    proved to be the best, or says how far from it it may be. A discontinued shade of --for or
-    --list does not serve itself, even where you own it. Exit status 3 where a need stays open.
+    Name blends (--blends FILE: name, from, to, optional step, via, by_lightness), colours (--list
+    FILE) or shades (--for RANGE:CODE), or several of these: one pencil may serve more than one
+    need. The answer is proved to be the best, or says how far from it it may be. A discontinued
+    shade of --for or --list does not serve itself, even where you own it. Exit status 3 where a
+    need stays open.
 
     \b
     Example:
@@ -141,6 +145,7 @@ def shop(
         colours=colours,
         shades=named,
         step=step,
+        path=path,
         tolerance=tolerance,
     )
     found = plan_purchase(
