@@ -2,7 +2,8 @@
 
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from time import monotonic
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -18,16 +19,6 @@ if TYPE_CHECKING:
     from stopgap.reports.render.console import Counting
 
 _PATIENCE = 1.0  # seconds before progress is worth showing
-
-
-def _settle(library: "Library") -> None:
-    """Keep what follows from a change: the places of new pencils."""
-    from stopgap.library import fills_places
-
-    if fills_places(library):
-        from stopgap.planner import file_newcomers
-
-        file_newcomers(library)
 
 
 class Answered(NamedTuple):
@@ -75,12 +66,21 @@ class Session:
 
         return RecipeCache.beside(self.library_path)
 
-    def open(self, *, read_only: bool = False) -> "Library":
-        """The library of this session."""
-        from stopgap.library import open_library
+    @contextmanager
+    def open(self, *, read_only: bool = False, as_one: bool = True) -> "Iterator[Library]":
+        """The library of this session; what is written within its block is one change.
 
-        settle = None if read_only else _settle
-        return open_library(self.library_path, read_only=read_only, settle=settle)
+        Pencils that come with it are kept at their places in arrangements.
+        """
+        from stopgap.library import fills_places, open_library
+
+        as_one = as_one and not read_only
+        with open_library(self.library_path, read_only=read_only, as_one=as_one) as library:
+            yield library
+            if as_one and fills_places(library):
+                from stopgap.planner import file_newcomers
+
+                file_newcomers(library)
 
     def answer(
         self,

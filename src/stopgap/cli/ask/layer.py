@@ -131,7 +131,8 @@ def calibrate(
     with current.open() as library:
         if forget:
             forget_calibration(library, ground_to_learn(library, on, grain).on)
-            current.say("Forgot the calibration; predictions are estimates again.")
+            forgot = "Forgot the calibration; predictions are estimates again."
+            library.when_landed(lambda: current.say(forgot))
             return
         edition = None if number is None else stored_edition(library, number)
         if on is None and edition is not None:

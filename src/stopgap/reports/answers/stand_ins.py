@@ -116,7 +116,7 @@ def _fields(target: Lab, delta_E: str, *, marked: bool) -> list[RowField[StandIn
         decimal("sigma", "±"),
         *plain("tied"),
         RowField("cautions", lambda match: match.cautions, list, {"cautions": "; ".join}),
-        *plain("upper", "probability", "grade_probability"),
+        *plain("upper", "probability", "grade_probability", "besides"),
         RowField(
             "under",
             lambda match: match.under,
@@ -129,6 +129,7 @@ def _fields(target: Lab, delta_E: str, *, marked: bool) -> list[RowField[StandIn
 def _remarks(match: StandIn) -> Sequence[str]:
     return [
         match.words,
+        *([match.besides] if match.besides else []),
         *map(light_words, match.under),
         *(f"! {caution}" for caution in match.cautions if caution not in marks_of(match.swatch)),
     ]
