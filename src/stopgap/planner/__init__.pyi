@@ -21,6 +21,13 @@ from .ground import ground_of as ground_of
 from .ground import ground_to_learn as ground_to_learn
 from .ground import lay_alone as lay_alone
 from .ground import paper_asked as paper_asked
+from .kits.kit import Kit as Kit
+from .kits.kit import KitColour as KitColour
+from .kits.kit import free_colours as free_colours
+from .kits.kit import own_colour as own_colour
+from .kits.kit import pack_kit as pack_kit
+from .kits.kit import reach_of as reach_of
+from .kits.kit import to_take as to_take
 from .laying import Ground as Ground
 from .laying import Learnt as Learnt
 from .laying import conditions_on as conditions_on
@@ -76,5 +83,11 @@ from .translation.answer import Trade as Trade
 from .translation.answer import TranslatedRow as TranslatedRow
 from .translation.answer import Translation as Translation
 from .translation.assignment import translate as translate
+from .translation.boxes import BoxTranslation as BoxTranslation
+from .translation.boxes import ClassBox as ClassBox
+from .translation.boxes import ClassTranslation as ClassTranslation
+from .translation.boxes import find_box as find_box
+from .translation.boxes import translate_for_class as translate_for_class
+from .translation.listed import asked_of as asked_of
 from .translation.listed import translate_list as translate_list
 from .translation.listed import translate_on_papers as translate_on_papers

@@ -114,6 +114,8 @@ def shop(
     Example:
       stopgap shop --blends blends.csv --no-layers
     """
+    from dataclasses import replace
+
     from stopgap.library import known_rows, listed_paper, read_blends, read_list, spread
     from stopgap.planner import Terms, ground_of, needs_of, plan_purchase
     from stopgap.reports.answers import shopping_report
@@ -159,6 +161,8 @@ def shop(
         counter=current.counter("recipes"),
         progress=current.progress,
     )
+    if not found.currency:
+        found = replace(found, currency=current.settings.get("currency", ""))
     current.answer(shopping_report(found, note_words), found, on=ground.using(for_sale))
     current.end_with(*left)
     if found.status == "infeasible" or found.unfilled:

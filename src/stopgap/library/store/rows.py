@@ -5,7 +5,6 @@ import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cache
-from math import hypot
 from typing import TYPE_CHECKING, Any
 
 from stopgap.errors import UnknownSwatchError
@@ -65,28 +64,10 @@ def swatch_from_row(row: Mapping[str, Any], decided: Mapping[str, Any]) -> Swatc
         stated |= _measured(value, even=not _EVENS.isdisjoint(decided))
         steps = entered.corrections_from_json(value["correction"], value["shift"])
         if steps and not (value["by_hand"] or value["lightness"] is None):
-            stated |= _corrected(stated, steps, doubt=_EVENS.isdisjoint(decided))
+            from stopgap.swatches import corrected  # with numpy
+
+            stated |= corrected(stated, steps, doubt=_EVENS.isdisjoint(decided))
     return Swatch(range=value["range"], extra=extra, **stated)
-
-
-def _corrected(
-    stated: Mapping[str, Any], steps: "Sequence[RangeCorrection]", *, doubt: bool
-) -> dict[str, Any]:
-    """Colour, reflectance and, where the user did not say it, doubt after corrections."""
-    lab, spectrum = stated["lab"], stated["reflectance"]
-    own, shared = stated["uncertainty"], stated["shared_uncertainty"]
-    for step in steps:
-        lab = tuple(step.lab(lab).tolist())
-        if spectrum is not None:
-            # an offset in Lab alone does not say what it would be at each wavelength
-            known = bool(step.flare or step.gain)
-            values = step.reflectance(spectrum.values) if known else ()
-            spectrum = spectrum._replace(values=values) if known else None
-        own, shared = max(own, step.own), hypot(shared, step.shared)
-    found: dict[str, Any] = {"lab": lab, "reflectance": spectrum}
-    if doubt and own > stated["uncertainty"]:
-        found |= {"covariance": None}
-    return found | ({"uncertainty": own, "shared_uncertainty": shared} if doubt else {})
 
 
 def further_from_row(first: Swatch, row: sqlite3.Row, steps: "Sequence[RangeCorrection]") -> Swatch:
@@ -98,7 +79,9 @@ def further_from_row(first: Swatch, row: sqlite3.Row, steps: "Sequence[RangeCorr
     }
     stated |= _measured(value, even=False)
     if steps and not value["by_hand"]:
-        stated |= _corrected(stated, steps, doubt=True)
+        from stopgap.swatches import corrected
+
+        stated |= corrected(stated, steps)
     return replace(first, **stated, extra=json.loads(value["extra"]))
 
 
