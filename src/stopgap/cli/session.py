@@ -100,7 +100,7 @@ class Session:
         """Where recipes are kept between commands."""
         from stopgap.planner import RecipeCache
 
-        return RecipeCache.beside(self.library_path)
+        return RecipeCache.of_user()
 
     @contextmanager
     def open(self, *, read_only: bool = False, as_one: bool = True) -> "Iterator[Library]":
