@@ -52,6 +52,7 @@ def test_a_sheet_shows_what_the_command_answers(demo, tmp_path):
     ],
     ids=[
         "nothing",
+        "wall",
         "family",
         "blend",
         "layer",

@@ -99,7 +99,7 @@ class Session:
         """Where recipes are kept between commands."""
         from stopgap.planner import RecipeCache
 
-        return RecipeCache.beside(self.library_path)
+        return RecipeCache.of_user()
 
     def open(self, *, read_only: bool = False, as_one: bool = True) -> "Library":
         """The library of this session; what is written within its block is one change."""

@@ -193,6 +193,7 @@ def pocket(
     """
     from stopgap.library import check_free, find_swatch, known_rows, read_list, spread, write_whole
     from stopgap.planner import (
+        Restock,
         ShoppingList,
         carry_library,
         ground_of,
@@ -218,7 +219,7 @@ def pocket(
     to_buy = listed_to_buy(listed, swatches)
     if question:
         answered, _ = answers_to(question, {"shop": "shop"})
-        plans = [one.value for one in answered if isinstance(one.value, ShoppingList)]
+        plans = [one.value for one in answered if isinstance(one.value, ShoppingList | Restock)]
         to_buy = [one for plan in plans for one in planned_to_buy(plan)]
     found = carry_library(
         swatches,
