@@ -225,6 +225,8 @@ FORMS = {
     "kit": asked("kit", "--size", "24"),
     "kit_list": asked("kit", "--size", "5", "--list", LESSON, "--keep", "FM001"),
     "kit_photo": asked("kit", "--size", "2", "--photo", "picture.png", "--least", "largest"),
+    "tones": asked("tones", "Fennmoor:FM017", "--shadow", "cool"),
+    "tones_dull": asked("tones", "#c04a2b", "--dull", "--steps", "4", "--on", "tan"),
     "translate": asked("translate", LESSON),
     "translate_repeat": asked("translate", LESSON, "--repeat"),
     "translate_order": asked("translate", LESSON, "--keep-order", "--range", "Quillet"),

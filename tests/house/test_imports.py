@@ -46,6 +46,7 @@ TABLE = {
     "find dark olive --json": ARRAYS,
     f"layer {TWO}": SHOWN,
     f"layer {TWO} --json": ARRAYS,
+    "tones Fennmoor:FM010": SHOWN,
     "scan page.png --device flatbed --json": ARRAYS | {"PIL", "zxingcpp", "defusedxml"},
     "calibrate layered.csv": SHOWN | {"scipy"},
     "match Fennmoor:FM010 --json --on tan": ARRAYS,
