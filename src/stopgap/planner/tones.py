@@ -183,7 +183,8 @@ def find_tones(
 
     Each is the one nearest, its hue first, of those whose lightness keeps steps even within EVEN
     and whose hue turns no more than HUE_KEPT, or that exceed these least; one with the pencil
-    itself rather than another a little nearer. `dulled` shadows are laid with a complement over or under it.
+    itself rather than another a little nearer. `dulled` shadows are laid with a complement over
+    or under it.
 
     Raises
     ------
