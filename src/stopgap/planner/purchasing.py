@@ -1,6 +1,6 @@
 """What to buy, from names and files to an answer, and the library as it is carried to the shop."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -30,6 +30,7 @@ from stopgap.swatches import (
 )
 
 if TYPE_CHECKING:
+    from stopgap.blends import Family
     from stopgap.blends.blending import Recipes
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
@@ -105,7 +106,7 @@ def plan_purchase(
     for_sale = [
         swatch
         for swatch in (selection or Selection()).of(swatches)
-        if not swatch.at_hand and swatch.address not in excluded
+        if swatch.to_buy and swatch.address not in excluded
     ]
     terms = terms or Terms()
     nearest = departure_notes((*owned, *for_sale))
@@ -158,10 +159,10 @@ class ToBuy:
 
 
 class CarriedLibrary(NamedTuple):
-    """Stand-ins of every swatch, its family by address, and what must be said of the pencils."""
+    """Stand-ins of every swatch, the families in their order, and what must be said."""
 
     stand_ins: "tuple[PrecomputedStandIns, ...]"
-    families: Mapping[str, str]
+    families: "tuple[Family, ...]"
     notes: tuple[Note, ...] = ()
 
 
@@ -182,7 +183,7 @@ def carry_library(
     """
     if not swatches:
         raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
-    from stopgap.blends import file_swatches
+    from stopgap.blends import families_named
     from stopgap.planner.recipes.questions import LayerQuestion
     from stopgap.planner.stand_ins.precomputed import precompute_stand_ins
 
@@ -194,9 +195,7 @@ def carry_library(
         recipes = question.index()
         question, notes = replace(question, made=recipes), recipes.notes
     found = precompute_stand_ins(swatches, layering=question, progress=progress)
-    filed = file_swatches(swatches, arrangement)
-    families = {each.swatch.address: each.family for each in filed}
-    return CarriedLibrary(tuple(found), families, notes)
+    return CarriedLibrary(tuple(found), families_named(swatches, (), arrangement), notes)
 
 
 def listed_to_buy(listed: Sequence[Listed], swatches: Sequence[Swatch]) -> list[ToBuy]:
