@@ -163,6 +163,7 @@ FORMS = {
             ("family", "move", "Fennmoor:FM012", "wines"),
         ),
     ),
+    "family_wall": asked("family", "wall"),
     "family_check": asked("family", "check", "--owned"),
     "family_tidy": asked("family", "tidy", "wines"),
     "arrangement_list": asked(

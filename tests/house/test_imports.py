@@ -56,6 +56,7 @@ TABLE = {
     "paper remove Kraft": STORE,
     "family": SHOWN,
     "family show --json": ARRAYS,
+    "family wall": SHOWN,
     "family move Fennmoor:FM010 wines": ARRAYS,
     "family release Fennmoor:FM012": ARRAYS,
     "family new Own": ARRAYS,
