@@ -35,7 +35,7 @@ _ON_LAYERS_ELSEWHERE, _ON_DARKER = 0.84, 0.25
 """The same there over layers that are darker, and on the swatch's own paper over lighter ones; over
 darker ones S counts in full."""
 
-MOST_ON_LAYERS = 0.8
+MOST_ON_LAYERS = 0.75
 """S here of a film of S = 1 over another on the paper of both, at most."""
 
 _BARE = 0.12
