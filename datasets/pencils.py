@@ -104,16 +104,16 @@ Otter Holt | 0.795 brown earth + 0.121 leaf
 Estuary Mud | 0.356 turquoise + 0.329 red earth + 0.168 amber
 Bleached Spar | 0.242 dark earth + 0.03 leaf
 Cobble Dust | 0.356 brown earth + 0.14 turquoise
-Shingle One | 0.036 carbon + 0.015 yellow earth
-Shingle Two | 0.135 dark earth + 0.018 cyan
-Shingle Three | 0.151 carbon + 0.049 yellow earth
-Shingle Four | 0.253 carbon + 0.039 amber
-Shingle Five | 0.258 dark earth + 0.251 carbon
-Flint One | 0.034 dark earth + 0.025 deep blue
-Flint Two | 0.075 carbon + 0.029 deep blue
-Flint Three | 0.134 carbon + 0.044 deep blue
-Flint Four | 0.213 carbon + 0.068 deep blue
-Flint Five | 0.527 brown earth + 0.322 blue
+Limpet Chalk | 0.036 carbon + 0.015 yellow earth
+Hag Stone | 0.135 dark earth + 0.018 cyan
+Dogwhelk Dun | 0.151 carbon + 0.049 yellow earth
+Barge Tarpaulin | 0.253 carbon + 0.039 amber
+Tarred Bollard | 0.258 dark earth + 0.251 carbon
+Fulmar Breast | 0.034 dark earth + 0.025 deep blue
+Harbour Drizzle | 0.075 carbon + 0.029 deep blue
+Slipway Concrete | 0.134 carbon + 0.044 deep blue
+Mackerel Back | 0.213 carbon + 0.068 deep blue
+Anchor Forging | 0.527 brown earth + 0.322 blue
 Grey Seal Flank | 0.202 carbon
 Cormorant Night | 0.404 carbon + 0.253 deep blue
 Tarred Rope | 0.699 carbon + 0.051 golden
@@ -190,11 +190,11 @@ Creosote Pile | 0.609 scarlet + 0.591 leaf
 Barque Timber | 0.571 dark earth + 0.373 golden + 0.039 crimson
 Mudskipper Flank | 0.206 carbon + 0.186 yellow earth
 Oyster Catcher Leg | 0.28 amber + 0.27 red earth
-Ballast Pale | 0.093 dark earth + 0.017 turquoise
-Ballast Mid | 0.154 carbon + 0.048 yellow earth
-Ballast Deep | 0.356 carbon + 0.036 amber
-Granite Pale | 0.107 yellow earth + 0.074 deep blue
-Granite Deep | 0.34 brown earth + 0.216 blue + 0.022 amber
+Seal Pup | 0.093 dark earth + 0.017 turquoise
+Grapnel Iron | 0.154 carbon + 0.048 yellow earth
+Bilge Pitch | 0.356 carbon + 0.036 amber
+Skerry Mist | 0.107 yellow earth + 0.074 deep blue
+Cormorant Wing | 0.34 brown earth + 0.216 blue + 0.022 amber
 Coal Barge | 1.031 turquoise + 0.683 scarlet
 Limewashed Cottage | 0.006 yellow earth + 1.3 white
 Tin Mackerel Spoon | 0.09 carbon + 0.006 mica | metallic
@@ -242,8 +242,8 @@ Rust Bollard | 0.526 amber + 0.461 brown earth + 0.044 sea green
 Tidemark Timber | 0.704 amber + 0.283 deep blue
 Wet Peat Ledge | 1.288 amber + 0.572 deep blue
 Cooled Mud Bank | 0.68 yellow earth + 0.207 deep blue
-Pumice Light | 0.052 carbon + 0.013 yellow earth
-Pumice Dark | 0.225 carbon + 0.056 yellow earth
+Pumice Float | 0.052 carbon + 0.013 yellow earth
+Beach Cinder | 0.225 carbon + 0.056 yellow earth
 Wet Slate | 0.227 carbon + 0.082 deep blue
 Basalt Stack | 0.85 yellow earth + 0.5 deep blue
 Lampsmoke Jetty | 0.63 carbon + 0.11 brown earth

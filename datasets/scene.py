@@ -23,8 +23,8 @@ Fennmoor:Bladderwrack Bead
 Fennmoor:Limpet Shell
 Fennmoor:Rusted Anchor
 Fennmoor:Otter Holt
-Fennmoor:Shingle Two
-Fennmoor:Flint Four
+Fennmoor:Hag Stone
+Fennmoor:Mackerel Back
 Fennmoor:Tarred Rope
 Fennmoor:Gull Breast
 Brindlewick:Boiled Claw
@@ -109,9 +109,9 @@ HELD_OUT: tuple[Pair, ...] = (
     ("Fennmoor:Limpet Shell", "Fennmoor:Dulse Frond", "heavy", "medium"),
     ("Fennmoor:Marram Blade", "Fennmoor:Otter Holt", "medium", "medium"),
     ("Fennmoor:Crust Algae", "Fennmoor:Gorse Headland", "medium", "heavy"),
-    ("Fennmoor:Flint Four", "Fennmoor:Rusted Anchor", "light", "heavy"),
+    ("Fennmoor:Mackerel Back", "Fennmoor:Rusted Anchor", "light", "heavy"),
     ("Fennmoor:Jellyfish Bell", "Brindlewick:Sounding Lead Line", "heavy", "light"),
-    ("Fennmoor:Shingle Two", "Quillet:Teal Anchor Buoy", "heavy", "medium"),
+    ("Fennmoor:Hag Stone", "Quillet:Teal Anchor Buoy", "heavy", "medium"),
     ("Fennmoor:Peacock Worm Tube", "Fennmoor:Bladderwrack Bead", "heavy", "heavy"),
     ("Brindlewick:Maerl Twig", "Brindlewick:Boiled Claw", "medium", "medium"),
     ("Brindlewick:Sandstone Stack Foot", "Quillet:Codfish Weed", "heavy", "medium"),

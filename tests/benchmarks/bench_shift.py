@@ -16,8 +16,8 @@ import numpy as np
 
 from stopgap.colorimetry import D50, lab_to_xyz, xyz_to_lab
 from stopgap.difference import delta_E, even_covariance
+from stopgap.library.flare import find_unpaired, fit_pairs
 from stopgap.planner import find_stand_ins
-from stopgap.planner.comparison.flare import find_unpaired, fit_pairs
 from stopgap.swatches import Source, Swatch
 
 REFERENCE = Path(__file__).parents[1] / "reference" / "munsell_real_d50.csv"

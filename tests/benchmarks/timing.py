@@ -8,8 +8,12 @@ from collections.abc import Callable, Mapping
 import numpy as np
 
 
-def interleaved(ways: Mapping[str, Callable[[int], object]], rounds: Mapping[str, int]):
-    """Seconds of each call, way by way in turn: {name: array (rounds,)}.
+def interleaved(
+    ways: Mapping[str, Callable[[int], object]],
+    rounds: Mapping[str, int],
+    clock: Callable[[], float] = time.perf_counter,
+):
+    """Seconds of each call by a clock, way by way in turn: {name: array (rounds,)}.
 
     A way is called with the number of the round. Taking turns lets all ways suffer alike from
     whatever else the machine does; one call of each comes first and does not count.
@@ -19,10 +23,10 @@ def interleaved(ways: Mapping[str, Callable[[int], object]], rounds: Mapping[str
         for name, way in ways.items():
             if round_number >= rounds[name]:
                 continue
-            start = time.perf_counter()
+            start = clock()
             way(max(round_number, 0))
             if round_number >= 0:
-                seconds[name].append(time.perf_counter() - start)
+                seconds[name].append(clock() - start)
     return {name: np.array(values) for name, values in seconds.items()}
 
 

@@ -1,5 +1,6 @@
 """The page for the phone in a real browser: search, stand-ins, comparison, ticks that stay."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import coloraide
@@ -7,6 +8,7 @@ import numpy as np
 import pytest
 
 from stopgap.difference import delta_E_ciede2000
+from stopgap.library import open_library
 from stopgap.planner import (
     LayerQuestion,
     ToBuy,
@@ -63,7 +65,7 @@ def test_search_by_name_code_and_colour_words(visit, pocket):
     assert found(page, "tide") == ["Tide Wrack"]
     assert found(page, "KELP gre") == ["Kelp Green"]
     assert found(page, "12") == ["Dusk"]
-    assert found(page, "burn:11") == ["Crème Brûlée"]
+    assert found(page, "burn:11") == found(page, "Burn 011") == ["Crème Brûlée"]
     assert found(page, "creme brulee") == ["Crème Brûlée"]
     # 50 -20 25 and 52 -19 24 are "moderate yellow green" by ISCC-NBS, 60 0 0 "medium gray"
     assert found(page, "moderate yellow green") == ["Kelp Green", "Tide Wrack"]
@@ -82,6 +84,8 @@ def test_a_word_is_found_inside_another_and_by_another_name(visit, pocket):
     page = visit(360).open(pocket(pencils))
     assert found(page, "blau") == ["Blau", "Taublau", "Rauchblau hell", "Tarn"]
     assert found(page, "fm 17") == found(page, "altes") == ["Tarn"]
+    for typed in ("17", "017", "fm17", "FM017", "fen:fm-17", "fm-017"):
+        assert found(page, typed) == ["Tarn"], typed
 
 
 def test_a_code_comes_before_words_that_hold_it(visit, pocket):
@@ -107,8 +111,6 @@ def test_more_than_a_page_of_results(visit, pocket):
 
 
 def test_stand_ins_are_those_of_the_library_owned_first(visit, pocket, demo_library):
-    from stopgap.library import open_library
-
     with open_library(demo_library, read_only=True) as library:
         swatches = library.swatches()
     owned = Selection(owned=True).of(swatches)
@@ -152,8 +154,6 @@ def test_stand_ins_are_those_of_the_library_owned_first(visit, pocket, demo_libr
 
 
 def test_pencils_stand_first_where_no_recipe_promises_more(visit, pocket, demo_library):
-    from stopgap.library import open_library
-
     with open_library(demo_library, read_only=True) as library:
         swatches = library.swatches()
     owned = Selection(owned=True).of(swatches)[:12]
@@ -233,6 +233,14 @@ def test_do_I_own_something_like_this(visit, pocket):
     assert "Kelp Green" in rows[0]
     expected = float(delta_E_ciede2000([51, -20, 25], [50, -20, 25]))
     assert f"{expected:.1f}" in rows[0]
+    page.fill("#colour", "rgb(122, 122, 122)")
+    assert "Mica" not in page.inner_text("#near")  # metallic, and not owned
+    for typed in ("fen 002", "Tide Wrack"):
+        page.fill("#colour", typed)
+        assert page.inner_text("#verdict") == "You own one that is close."
+        assert "Kelp Green" in page.locator("#near li").first.inner_text()
+    page.fill("#colour", "burn:12")
+    assert page.inner_text("#verdict") == "You own Dusk itself. Beside it: Kelp Green."
     page.fill("#colour", "#ff0000")
     assert page.inner_text("#verdict") == "You own nothing like it."
     page.fill("#colour", "reddish")
@@ -248,40 +256,94 @@ def test_ticks_stay(visit, pocket):
     visitor = visit(360)
     page = visitor.open(pocket(FEN, [ToBuy(FEN[1], 2.5, "for the weed"), ToBuy(FEN[3])]))
     turn_to(page, "list")
-    assert page.inner_text("#ticks") == "0 of 2 ticked"
+    assert page.inner_text("#ticks").startswith("0 of 2 ticked")
     assert "for the weed" in page.inner_text("#items")
     page.focus("#items input")
     page.keyboard.press("Space")
-    assert page.inner_text("#ticks") == "1 of 2 ticked"
+    assert page.inner_text("#ticks").startswith("1 of 2 ticked")
     assert page.evaluate("document.activeElement.dataset.address") == "Fen:2"
     page.reload()
-    assert page.inner_text("#ticks") == "1 of 2 ticked"
+    assert page.inner_text("#ticks").startswith("1 of 2 ticked")
     assert page.is_checked("#items input >> nth=0")
     assert not page.is_checked("#items input >> nth=1")
 
 
 def test_the_list_is_added_to_in_the_page(visit, pocket):
     page = visit(360).open(pocket(FEN))
-    page.fill("#query", "dusk")
+    page.fill("#query", "mica")
     page.click("#results summary")
     page.click("text=Put on the list")
     assert page.locator(".inside button").inner_text() == "Take off the list"
     page.reload()
     turn_to(page, "list")
-    assert "Dusk" in page.inner_text("#items")
-    page.evaluate("history.back()")
-    page.wait_for_selector("#find")
-    page.fill("#query", "dusk")
+    assert "Mica" in page.inner_text("#items")
+    page.go_back()
+    page.wait_for_selector("nav a[href='#find'][aria-current=page]")
+    page.fill("#query", "mica")
     page.click("#results summary")
     page.click("text=Take off the list")
     turn_to(page, "list")
     assert page.locator("#empty").is_visible()
 
 
+def test_what_is_owned_or_no_longer_made_is_not_put_on_the_list(visit, pocket):
+    gone = Swatch("Fen", "4", (40.0, 0.0, 2.0), "Slate", status=Status.DISCONTINUED)
+    page = visit(360).open(pocket([*FEN, gone]))
+    for query, said in (("dusk", "You own it."), ("slate", "It is no longer made.")):
+        page.fill("#query", query)
+        page.click("#results summary")
+        assert said in page.inner_text(".inside")
+        assert page.locator(".inside button").count() == 0
+
+
+def test_sums_headings_and_another_list_of_its_own(visit, pocket):
+    priced = replace(FEN[5], price=3.25, currency="EUR")
+    box = [*FEN[:5], priced]
+    listed = [
+        ToBuy(replace(FEN[1], currency="EUR"), 2.5, "weed"),
+        ToBuy(FEN[3]),
+        ToBuy(priced, 3.0),
+    ]
+    visitor = visit(360)
+    page = visitor.open(pocket(box, listed))
+    turn_to(page, "list")
+    assert page.locator("#items h3").all_inner_texts() == ["Fen", "Burn"]
+    assert page.inner_text("#ticks") == "0 of 3 ticked · together 5.50 EUR · 1 without a price"
+    page.check("#items input >> nth=0")
+    said = "1 of 3 ticked · together 5.50 EUR · still to pay 3.00 EUR · 1 without a price"
+    assert page.inner_text("#ticks") == said
+    visitor.open(pocket(box, listed[:2]))
+    turn_to(page, "list")
+    assert page.inner_text("#ticks").startswith("0 of 2 ticked")
+    visitor.open(pocket(box, listed))
+    turn_to(page, "list")
+    assert page.inner_text("#ticks") == said
+
+
+def test_what_was_bought_is_carried_home(visit, pocket, stopgap_run, tmp_path):
+    """What the page saves is what `own --from` reads."""
+    (tmp_path / "fen.csv").write_text("code,L,a,b\n1,50,0,0\n", encoding="utf-8")
+    assert stopgap_run("range", "import", tmp_path / "fen.csv", "--name", "Fen, the 1st")[0] == 0
+    bought = Swatch("Fen, the 1st", "1", (50.0, 0.0, 0.0), "Kelp")
+    page = visit(360).open(pocket([bought], [ToBuy(bought, 2.0)]))
+    turn_to(page, "list")
+    assert page.locator("#carry").is_hidden()
+    page.check("#items input")
+    assert page.input_value("#bought") == 'colour\n"Fen, the 1st:1"\n'
+    with page.expect_download() as loading:
+        page.click("#save")
+    assert loading.value.suggested_filename == "bought.csv"
+    saved = tmp_path / "bought.csv"
+    loading.value.save_as(saved)
+    assert stopgap_run("own", "--from", saved)[0] == 0
+    with open_library(stopgap_run.library, read_only=True) as library:
+        assert [swatch.owned for swatch in library.swatches()] == [True]
+
+
 @pytest.mark.parametrize("rubbish", ["{", "[1]", "null", '"x"', "7"])
 def test_rubbish_in_the_storage_is_no_harm(visit, pocket, rubbish):
     page = visit().open(pocket(FEN, [ToBuy(FEN[1])]))
-    page.evaluate("text => localStorage.setItem('stopgap.pocket.list', text)", rubbish)
+    page.evaluate("text => localStorage.setItem(STORE, text)", rubbish)
     page.reload()
     assert page.locator("#items li").count() == 1
 

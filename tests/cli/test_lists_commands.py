@@ -5,10 +5,12 @@ import io
 import json
 import re
 
+import numpy as np
 import pytest
 
 from stopgap.cli.ask.demo import datasets
 from stopgap.difference import GRADES
+from stopgap.swatches import RangeCorrection
 
 
 def answer(demo, *arguments, status=0):
@@ -115,6 +117,49 @@ def test_of_a_list_the_known_names_are_answered_by_every_command_alike(demo, tmp
     assert "list.csv: 1 name is not known" in error
 
 
+def test_pages_plots_and_calibration_leave_unknown_names_out_alike(stopgap_run, tmp_path):
+    texts = {
+        "box": "code,L,a,b,owned\n1,80,0,0,yes\n2,50,20,0,yes\n3,30,0,-20,no\n",
+        "list": "colour\nBox:3\nBox:9\n",
+        "blends": "Verlauf;von;bis\neins;Box:1;Box:2\nzwei;Box:1;Nix\n",
+        "laid": "first,first_pressure,second,second_pressure,L,a,b\n"
+        "Box:2,light,,,70,8,0\nBox:2,medium,,,62,12,0\nBox:3,light,,,62,0,-8\n"
+        "Box:2,light,Nix,light,40,1,1\n",
+    }
+    paths = {name: tmp_path / f"{name}.csv" for name in texts}
+    for name, text in texts.items():
+        paths[name].write_text(text)
+    assert stopgap_run("range", "import", paths["box"], "--name", "Box")[0] == 0
+    page, plot = tmp_path / "page.html", tmp_path / "plot.svg"
+    asked = {
+        "list.csv: ": ("pocket", page, "--no-recipes", "--buy", paths["list"]),
+        "blends.csv: ": ("plot", plot, "--kind", "blend", "--blends", paths["blends"], "--any"),
+        "laid.csv: ": ("calibrate", paths["laid"]),
+        "": ("shop", "--for", "Box:3", "--for", "Nix", "--no-layers"),
+    }
+    for file, words in asked.items():
+        status, out, error = stopgap_run(*words)
+        assert (status, bool(out)) == (1, True), (words, error)
+        assert error.startswith(f"stopgap: {file}1 name is not known, the others were taken.")
+    assert page.exists()
+    assert plot.exists()
+    paths["laid"].write_text(texts["laid"].replace("Box:3", "Nix"))
+    status, out, error = stopgap_run("calibrate", paths["laid"])
+    assert (status, out) == (1, "")
+    assert "2 names are not known" in error
+    assert "too few to learn from" in error
+    for name, text in texts.items():  # each again, with nothing in it that is known
+        paths[name].write_text(text.replace("Box:", "Nix:"))
+    page.unlink()
+    plot.unlink()
+    for words in list(asked.values())[:3]:
+        status, out, error = stopgap_run(*words)
+        assert (status, out) == (1, ""), (words, error)
+        assert "not known, nothing was changed." in error
+    assert not page.exists()
+    assert not plot.exists()
+
+
 def test_translation_page_and_csv(demo):
     _, text, _ = demo("translate", LESSON)
     assert max(map(len, text.splitlines())) <= 80
@@ -135,25 +180,43 @@ def test_table(demo):
     assert first["warning"] == ""
 
 
-def test_a_range_that_lies_off_as_a_whole_is_warned_of(demo, tmp_path):
+def test_a_range_measured_otherwise_is_told_of_until_it_is_corrected(demo, tmp_path):
     exported = tmp_path / "out.csv"
-    assert demo("range", "export", "Quillet", exported)[0] == 0
+    assert demo("range", "export", "Fennmoor", exported)[0] == 0
     with exported.open(newline="") as stream:
         rows = list(csv.DictReader(stream))
     for row in rows:
-        row["L"] = str(min(float(row["L"]) + 3.0, 100.0))
+        lab = [float(row[name]) for name in "Lab"]
+        row |= dict(zip("Lab", RangeCorrection(0.03).lab(lab).tolist(), strict=True))
     with exported.open("w", newline="") as stream:
-        writer = csv.DictWriter(stream, rows[0].keys())
+        writer = csv.DictWriter(stream, [name for name in rows[0] if not name.startswith("nm")])
         writer.writeheader()
-        writer.writerows(rows)
-    assert demo("range", "import", exported, "--name", "Lighter")[0] == 0
-    (table,) = answer(demo, "table", "--from", "Quillet", "--to", "Lighter")["tables"]
-    assert table["shift"]["lab"][0] == pytest.approx(3.0, abs=0.5)
-    assert "probably another paper or instrument" in table["warning"]
-    (removed,) = answer(demo, "table", "--from", "Quillet", "--to", "Lighter", "--remove-shift")[
-        "tables"
-    ]
-    assert max(row["delta_E"] for row in removed["rows"]) < 1.0
+        writer.writerows({name: row[name] for name in writer.fieldnames} for row in rows)
+    said = "A scan seems to be measured otherwise than Fennmoor, by about"
+    command = '\'stopgap range shift "A scan" "Fennmoor" --correct\''
+    imported = demo("range", "import", exported, "--name", "A scan", "--json", "--yes")[1]
+    assert sum(said in note for note in json.loads(imported)["notes"]) == 1
+    table = ("table", "--from", "Fennmoor", "--to", "A scan")
+    match = ("match", "Fennmoor:FM010", "--range", "A scan")
+    assert said in answer(demo, *table)["tables"][0]["warning"]
+    removed = answer(demo, *table, "--remove-shift")["tables"][0]["rows"]
+    assert np.median([row["delta_E"] for row in removed]) < 1.0
+    for question in (table, match):
+        text = " ".join(demo(*question)[1].split())
+        assert text.count(said) == 1
+        assert command in text
+    assert sum(said in note for note in answer(demo, *match)["notes"]) == 1
+    listed = tmp_path / "list.csv"
+    listed.write_text("colour\n" + "\n".join(f"Fennmoor:FM0{n}" for n in range(10, 40, 3)))
+    lesson = ("translate", listed, "--range", "A scan")
+    asis, alike = answer(demo, *lesson), answer(demo, *lesson, "--remove-shift")
+    assert [sum(said in note for note in one["notes"]) for one in (asis, alike)] == [1, 1]
+    assert alike["mean"] < 0.5 * asis["mean"]
+    assert sum(row["given"]["code"] == row["asked"]["code"] for row in alike["rows"]) >= 8
+    assert demo("range", "shift", "A scan", "Fennmoor", "--correct")[0] == 0
+    assert not any(said in note for note in answer(demo, *match)["notes"])
+    assert demo("undo")[0] == 0
+    assert sum(said in note for note in answer(demo, *match)["notes"]) == 1
 
 
 def test_shop_for_the_blends_with_budgets(demo):
@@ -307,3 +370,97 @@ def test_nothing_known_and_needs_left_open_end_with_three(demo, tmp_path):
     assert demo("translate", path)[0] == 1  # the others are answered
     path.write_text("colour\n#3030ff\n", encoding="utf-8")
     assert demo("shop", "--list", path, "--no-layers", "--budget", "0")[0] == 3
+
+
+STAGES = """Farbe;Label;Arbeitsschritt
+Fennmoor:FM020;barnacles;Hintergrund
+lab(52 40 30);anemone;
+Quillet:Q20;squall;Erste Lage
+Brindlewick:Reef Shelf Pool;water;
+lab(52 40 30);anemone again;Akzente
+"""
+
+
+@pytest.fixture
+def lesson_in_stages(tmp_path):
+    path = tmp_path / "lesson.csv"
+    path.write_text(STAGES)
+    return path
+
+
+def test_a_lesson_is_translated_stage_by_stage(demo, lesson_in_stages):
+    found = answer(demo, "translate", lesson_in_stages)
+    assert found["stages"] == [
+        {"name": "Hintergrund", "rows": [0, 1]},
+        {"name": "Erste Lage", "rows": [2, 3]},
+        {"name": "Akzente", "rows": [4]},
+    ]
+    assert [row["stage"] for row in found["rows"]][1:3] == ["Hintergrund", "Erste Lage"]
+    assert found["rows"][1]["given"] == found["rows"][4]["given"]
+    _, out, _ = demo("translate", lesson_in_stages, "--csv")
+    assert [row["stage"] for row in csv.DictReader(io.StringIO(out))][-1] == "Akzente"
+    _, text, _ = demo("translate", lesson_in_stages)
+    lines = text.splitlines()
+    places = [lines.index(name) for name in ("Hintergrund", "Erste Lage", "Akzente")]
+    assert places == sorted(places)
+    assert answer(demo, "translate", LESSON)["stages"] == []
+
+
+def test_explaining_says_what_was_passed_over_and_why(demo, lesson_in_stages):
+    rows = answer(demo, "translate", lesson_in_stages, "--explain")["rows"]
+    (passed,) = rows[3]["passed_over"]
+    assert passed["laid"] == rows[2]["given"]
+    assert passed["why"] == "needed elsewhere"
+    assert passed["for"]["label"] == "Quillet:Q20"
+    assert passed["nearer"] == pytest.approx(rows[3]["delta_E"] - passed["delta_E"])
+    _, text, _ = demo("translate", lesson_in_stages, "--explain")
+    text = " ".join(text.split())
+    assert f"{passed['nearer']:.1f} nearer: needed for squall (0.0 there, at best" in text
+    assert "Traded: for 1 of 5 colours something nearer was passed over" in text
+    _, text, _ = demo("translate", lesson_in_stages, "--explain", "--repeat")
+    assert "Nothing was traded: each colour gets its nearest." in " ".join(text.split())
+
+
+def test_a_lesson_has_a_page_to_print_with_boxes_to_tick(demo, lesson_in_stages, tmp_path):
+    page = tmp_path / "lesson.html"
+    status, _, error = demo("sheet", page, "--for", "list", lesson_in_stages)
+    assert status == 0, error
+    text = page.read_text()
+    assert text.count('type="checkbox"') == 5
+    assert text.count('<section class="whole">') == 3
+    assert 'aria-label="Quillet:Q20 squall: done"' in text
+
+
+def test_a_column_of_a_class_is_the_single_translation(demo, tmp_path):
+    """A range as --range gives it; a file of the owned pencils as what is owned."""
+    lesson, owned = LESSON, datasets() / "owned.csv"
+    student = tmp_path / "student.csv"
+    student.write_text("pencil\nFennmoor:FM003\nFM085\nnobody's\n", encoding="utf-8")
+    boxes = ("--box", "Quillet", "--box", owned, "--box", student, "--box", "Proposal")
+    status, out, error = demo("translate", lesson, *boxes, "--json")
+    answer = json.loads(out)
+    assert status == 1
+    assert "nobody's" in error
+    assert [box["name"] for box in answer["boxes"]] == ["Quillet", "owned", "student", "Proposal"]
+    for box, more in zip(answer["boxes"], (("--range", "Quillet"), (), None, ("--any",))):
+        if more is not None:
+            alone = json.loads(demo("translate", lesson, *more, "--json")[1])
+            assert {"name": box["name"], **alone} == {
+                **box,
+                "schema": "stopgap.translate/1",
+                "paper": None,
+                "marked": alone["marked"],
+            }
+    given = [row["given"] for row in answer["boxes"][2]["rows"] if row["given"]]
+    assert {swatch["code"] for swatch in given} == {"FM003", "FM085"}
+    off = [
+        [float("inf") if row["delta_E"] is None else row["delta_E"] for row in box["rows"]]
+        for box in answer["boxes"]
+    ]
+    worst = [max(column) for column in zip(*off)]
+    assert [worst[place] for place in answer["order"]] == sorted(worst, reverse=True)
+    status, out, _ = demo("translate", lesson, "--box", "Quillet", "--csv")
+    assert (status, out.splitlines()[0].split(",")[0]) == (0, "box")
+    assert demo("translate", lesson, "--box", "Quillet", "--range", "Quillet")[0] == 2
+    status, _, error = demo("translate", lesson, "--box", "nobody's.csv")
+    assert (status, "no file is called" in error) == (1, True)

@@ -7,12 +7,13 @@ from contextlib import closing, contextmanager
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from stopgap.errors import InputError, LibraryError, Remedy, UnknownSwatchError
 from stopgap.library import keep_calibration, open_library, stored_calibration
 from stopgap.library.ranges.conversion import Convention
-from stopgap.library.ranges.editing import remove_further
+from stopgap.library.ranges.editing import correct_range, edit_swatch, remove_further
 from stopgap.library.ranges.exporting import export_csv
 from stopgap.library.ranges.importing import import_range
 from stopgap.library.ranges.reading import read_range
@@ -20,9 +21,18 @@ from stopgap.library.store import connection as connection_module
 from stopgap.library.store.connection import APPLICATION_ID, newest_version, steps
 from stopgap.library.store.copies import backup, restore
 from stopgap.library.store.entry import Entry, EntryKind
-from stopgap.library.store.history import CHANGES_KEPT
+from stopgap.library.store.insertion import find_or_make_range, insert_swatch
 from stopgap.planner import estimated_conditions
-from stopgap.swatches import LaidState, Pressure, Scattering, Source, Status, Swatch
+from stopgap.swatches import (
+    LaidState,
+    Pressure,
+    RangeCorrection,
+    Scattering,
+    Source,
+    Status,
+    Stock,
+    Swatch,
+)
 
 HOSTILE = [
     "🖍️ kelp",
@@ -168,14 +178,71 @@ def test_every_change_can_be_undone_to_the_last_bit(library, path, tmp_path):
     assert library.swatches() == ()
 
 
-def test_history_is_bounded(library):
+def test_no_change_falls_out_of_a_bounded_history(library, path, monkeypatch):
+    monkeypatch.setattr("stopgap.library.store.history.CHANGES_KEPT", 8)
     swatch = by_code(library)["1"]
-    for price in range(CHANGES_KEPT + 5):
+    for price in range(30):
         library.decide([swatch], {"price": price}, f"price {price}")
-    undone = 0
-    while library.undo():
-        undone += 1
-    assert undone == CHANGES_KEPT
+    told = [change.words for change in library.changes()]
+    assert told[:2] == ["price 29", "price 28"]
+    assert (len(told), told[-1]) == (8, "import of Fen")
+    assert sum(change.joined for change in library.changes()) == 31
+    after = dump(path)
+    assert len(library.take_back(8)) == 8
+    assert library.swatches() == ()
+    assert len(library.do_again(9)) == 8
+    assert dump(path) == after
+
+
+def test_undo_then_redo_is_the_identity(library, path, tmp_path):
+    for change in changes(library, tmp_path).values():
+        change()
+    kept = library.changes()
+    states = [dump(path)]
+    while library.take_back():
+        states.append(dump(path))
+    assert all(change.undone for change in library.changes())
+    for expected in reversed(states[:-1]):
+        assert library.do_again()
+        assert dump(path) == expected
+    assert library.do_again() == []
+    assert library.changes() == kept
+
+
+def test_what_was_taken_back_is_gone_once_something_else_is_changed(library):
+    swatch = by_code(library)["1"]
+    library.decide([swatch], {"price": 1}, "one")
+    library.undo()
+    library.decide([swatch], {"price": 2}, "two")
+    assert library.do_again() == []
+    assert [change.what for change in library.changes()] == ["two", "import of Fen"]
+
+
+def test_only_the_newest_change_is_taken_back_by_its_number(library, path):
+    library.decide([by_code(library)["1"]], {"price": 1}, "one")
+    one, imported = library.changes()
+    before = dump(path)
+    with pytest.raises(InputError, match=f"newest .that is {one.number}, one"):
+        library.take_back(only=imported.number)
+    assert dump(path) == before
+    assert library.take_back(only=one.number) == [one]
+
+
+def test_a_block_is_one_change_and_nothing_where_it_fails(library, path):
+    library.close()
+    with open_library(path, as_one=True) as whole:
+        swatch = by_code(whole)["1"]
+        whole.decide([swatch], {"price": 1}, "one")
+        whole.decide([swatch], {"owned": 1}, "two")
+    before = dump(path)
+    with pytest.raises(ZeroDivisionError), open_library(path, as_one=True) as failing:
+        failing.decide([swatch], {"price": 2}, "three")
+        _ = 1 // 0
+    assert dump(path) == before
+    with open_library(path, as_one=True) as idle:
+        idle.swatches()
+    with open_library(path) as library:
+        assert [change.what for change in library.changes()] == ["one; two", "import of Fen"]
 
 
 def test_a_change_that_fails_leaves_nothing(library, path):
@@ -416,6 +483,34 @@ def test_sections_and_currencies_that_a_file_had_are_fields_now(tmp_path):
     assert (other.first.section, other.first.currency, other.first.extra) == ("", "", plain.extra)
 
 
+def test_stock_and_reasons_that_a_file_had_are_fields_now(tmp_path):
+    path = tmp_path / "library.sqlite"
+    with open_library(path) as library:
+        entry = Entry(EntryKind.LAB, (50.0, 0.0, 0.0), "D50", 2)
+        for code, extra in (
+            ("1", {"Stock": " Stub", "avoid": "crumbles", "shelf": "3"}),
+            ("2", {"stock": "two", "Avoid": "no"}),
+            ("3", {"shelf": "4"}),
+        ):
+            swatch = Swatch("Fen", code, (50.0, 0.0, 0.0), extra=extra)
+            library.add_swatch(swatch, entry, new_range=code == "1", what="adding")
+    with closing(sqlite3.connect(path)) as raw:
+        for (name,) in raw.execute(
+            "SELECT name FROM sqlite_master WHERE type = 'trigger'"
+        ).fetchall():
+            raw.execute(f'DROP TRIGGER "{name}"')
+        for column in ("stock", "avoid"):
+            raw.execute(f"ALTER TABLE swatch DROP COLUMN {column}")
+        raw.executescript(dict(steps())[number_of("stock_and_what_is_avoided")])
+    with open_library(path) as library:
+        told = [(each.stock, each.avoid, each.extra) for each in library.swatches()]
+    assert told == [
+        (Stock.STUB, "crumbles", {"shelf": "3"}),
+        (None, "", {"stock (as written)": "two"}),
+        (None, "", {"shelf": "4"}),
+    ]
+
+
 def number_of(step):
     """The number of the step that is called so."""
     folder = Path(connection_module.__file__).with_name("migrations")
@@ -433,3 +528,54 @@ def test_opacity_that_was_kept_of_whole_ranges_counts_for_no_pencil(tmp_path):
             older = {**json.loads(text), "opacity": {"Test": 0.4}}
             connection.execute("UPDATE calibration SET hand = ?", (json.dumps(older),))
         assert stored_calibration(library).opacity == {}
+
+
+def test_a_shift_between_ranges_follows_their_colours_and_is_nobodys_change(path):
+    rng = np.random.default_rng(5)
+    labs = np.column_stack([rng.uniform(25, 85, 40), rng.uniform(-40, 40, (40, 2))])
+    moved = RangeCorrection(0.03).lab(labs)
+
+    def looked(connection):
+        return connection.execute("SELECT count(*) FROM range_shift").fetchone()[0]
+
+    with open_library(path) as library:
+        for name, some in (("A", labs), ("B", moved)):
+            with library.changing(name) as connection:
+                entry = Entry(EntryKind.LAB, (0.0, 0.0, 0.0))
+                of_id = find_or_make_range(connection, name, entry)
+                for row, lab in enumerate(some.tolist()):
+                    insert_swatch(connection, of_id, row, Swatch(name, f"{row}", tuple(lab)), entry)
+        (found,) = library.shifts()
+        assert (found.range, found.reference) == ("B", "A")
+        assert found.flare == pytest.approx(-0.03, abs=0.005)
+        library.decide(library.swatches()[:3], {"owned": 1}, "owned")
+        assert library.shifts() == (found,)
+        correct_range(library, "B", found.correction, "correction")
+        assert library.shifts() == ()  # looked for, and none found
+        assert looked(library._connection) == 1
+        library.undo()
+        assert library.shifts() == (found,)
+        first = library.swatches()[0]
+        edit_swatch(library, first, {"lab": (90.0, 0.0, 0.0)})
+        assert library.shifts() != (found,)
+        library.undo()
+        assert library.shifts() == (found,)
+        library.remove_range("A", "removal")
+        assert looked(library._connection) == 0
+        library.undo()
+        assert library.shifts() == (found,)
+
+
+def test_an_older_library_looks_for_shifts_with_its_next_change_not_when_it_is_read(path, tmp_path):
+    with open_library(path) as library:
+        import_range(library, draft(tmp_path, ["1,Kelp,50,-10,20,3,"]))
+        import_range(library, draft(tmp_path, ["1,Kelp,50,-10,20,3,"], "Bog"))
+    with closing(sqlite3.connect(path)) as raw:
+        raw.execute("DELETE FROM range_shift")
+        raw.commit()
+        count = "SELECT count(*) FROM range_shift"
+        with open_library(path) as library:
+            assert library.shifts() == ()
+            assert raw.execute(count).fetchone()[0] == 0
+            library.decide(library.swatches(), {"owned": 1}, "owned")
+        assert raw.execute(count).fetchone()[0] == 1

@@ -26,6 +26,7 @@ from stopgap.library import (
 from stopgap.reports.answers import understood_report
 from stopgap.reports.render.console import make_console
 from stopgap.reports.render.terminal import render_terminal
+from stopgap.swatches import Stock
 
 MESSY = Path(__file__).parent / "messy"
 BY_HAND = MESSY.with_name("messy_by_hand")
@@ -237,6 +238,37 @@ def test_ownership_status_and_price_are_never_lost_in_silence(tmp_path):
     proposal = proposed(tmp_path, text)
     assert by_code(proposal)["1"].extra == {"Bestand": "shelf A"}
     assert "Bestand was kept as a text" in told(proposal, FindingKind.KEPT)
+
+
+@pytest.mark.parametrize(
+    ("heading", "avoid", "words"),
+    [
+        ("Stock", "Avoid", ("new", "Half used", "STUB", "used up", "none")),
+        ("Bestand", "meiden", ("voll", "halb", "Stummel", "leer", "keiner")),
+        ("état", "à éviter", ("neuf", "moitié", "presque vide", "vide", "aucun")),
+        ("Existencias", "Evitar", ("lleno", "mitad", "casi vacío", "agotado", "ninguno")),
+        ("Rimanenza", "da evitare", ("pieno", "metà", "mozzicone", "finito", "nessuno")),
+        ("Voorraad", "vermijden", ("vol", "helft", "stompje", "op", "geen")),
+    ],
+)
+def test_stock_and_what_to_avoid_are_read_in_six_languages(tmp_path, heading, avoid, words):
+    reasons = ("kratzt", "", "nein", "oui", "-")
+    rows = [f"{at};P{at};50;1;{at};{w};{r}" for at, (w, r) in enumerate(zip(words, reasons))]
+    text = "\n".join([f"code;name;L;a;b;{heading};{avoid}", *rows, ""])
+    proposal = proposed(tmp_path, text)
+    pencils = list(by_code(proposal).values())
+    assert [each.stock for each in pencils] == list(Stock)
+    assert [each.avoid for each in pencils] == ["kratzt", "", "", "yes", ""]
+    assert [each.owned for each in pencils] == [True, True, True, True, False]
+    assert "counted as owned" in told(proposal, FindingKind.REMARK)
+
+
+def test_a_column_that_says_what_is_owned_is_not_overruled_by_what_is_left(tmp_path):
+    text = "code,L,a,b,owned,stock\n1,50,1,2,no,half\n2,51,1,2,yes,17\n"
+    first, second = by_code(proposed(tmp_path, text)).values()
+    assert (first.owned, first.stock) == (False, Stock.HALF)
+    assert (second.owned, second.stock) == (True, None)
+    assert second.extra["stock (as written)"] == "17"
 
 
 @pytest.mark.parametrize("encoding", ["mac_roman", "cp850", "utf-16-le", "utf-16-be"])

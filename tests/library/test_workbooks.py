@@ -15,6 +15,7 @@ from workbook_parts import archive, number, ods, ods_number, ods_row, ods_text, 
 from stopgap.errors import InputError
 from stopgap.library.tables.formats import FORMATS, read_table
 from stopgap.library.tables.formats.gate import column_letters, column_number
+from stopgap.library.tables.formats.ods import exact_extents, sheet_extents
 from stopgap.library.tables.formats.xlsx import exact_extent, sheet_extent
 
 XLS = Path(__file__).parent / "data" / "pencils.xls"
@@ -266,6 +267,60 @@ def test_other_archives_are_refused_in_a_sentence(data, says, capfd):
     assert capfd.readouterr().out == ""
 
 
+ODS_CELLS = st.sampled_from(
+    [
+        "<table:table-cell/>",
+        *(ods_number(1), ods_number(1, "3"), ods_text('<text:p>a<text:s text:c="4"/></text:p>')),
+        ods_text("<text:p>&lt;table:table-row&gt; table:formula</text:p>"),
+        '<table:table-cell table:number-columns-repeated="5"/>',
+        '<table:table-cell table:style-name="c" table:number-columns-repeated="16000"/>',
+        "<table:covered-table-cell table:number-columns-repeated='2'/>",
+        '<table:covered-table-cell/><table:table-cell table:formula="of:=1+1"/>',
+        '<table:table-cell calcext:value-type="error"/>',
+    ]
+)
+ODS_ROWS = st.lists(
+    st.builds(
+        lambda cells, times, around: around.format(ods_row(*cells, repeated=times)),
+        st.lists(ODS_CELLS, max_size=4),
+        st.sampled_from(["", "", "", "2", "1000"]),
+        st.sampled_from(
+            ["{}", "{}", "{}", "<table:table-row-group>{}</table:table-row-group>", "<!-- -->{}"]
+        ),
+    ),
+    max_size=6,
+)
+
+
+@settings(max_examples=300, deadline=None)
+@given(st.lists(ODS_ROWS.map("".join), max_size=2))
+def test_the_quick_count_of_ods_agrees_with_the_exact_one(sheets):
+    with zipfile.ZipFile(io.BytesIO(ods(*sheets))) as packed:
+        content = packed.read("content.xml")
+    quick, exact = sheet_extents(content), exact_extents(content)
+    assert len(quick) == len(exact) == len(sheets)
+    for fast, slow in zip(quick, exact):
+        assert (fast.unsaved, fast.failed, fast.text) == (slow.unsaved, slow.failed, slow.text)
+        assert bool(fast.rows) == bool(slow.rows)
+        assert fast.rows >= slow.rows
+        assert fast.columns >= slow.columns
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        ods_row(ods_number(1), ods_text(f"<table:table>{ods_row(ods_number(1))}</table:table>")),
+        ods_row(ods_number(1)) + ods_row(ods_number(1), repeated="3") + ods_number(1) * 9,
+        ods_row(f"<table:table-row>{ods_number(1, '7')}</table:table-row>" + ods_number(1)),
+        ods_row(ods_number(1)) + f"<![CDATA[{ods_row(ods_number(1))}]]>",
+    ],
+)
+def test_what_no_program_writes_is_counted_element_by_element(rows):
+    with zipfile.ZipFile(io.BytesIO(ods(rows))) as packed:
+        content = packed.read("content.xml")
+    assert sheet_extents(content) == exact_extents(content)
+
+
 CELLS = st.lists(
     st.tuples(
         st.integers(1, 40),
@@ -291,6 +346,19 @@ def test_the_quick_count_agrees_with_the_exact_one(cells):
     assert quick.rows >= exact.rows
     assert quick.columns >= exact.columns
     assert shared >= sure
+
+
+@pytest.mark.parametrize(
+    "cell",
+    [
+        *('<c r="A7"><f>1</f></c>', "<c r='XFD7'><v>1</v></c>", '<c\nr="C7"><v>1</v></c>'),
+        *('<x:c r="XFD7"><v>1</v></x:c>', '<c s="1" r="XFD7"><v>1</v></c>', "<c><v>1</v></c>"),
+        '<!-- <c r="XFD7"><v>1</v></c> -->',
+    ],
+)
+def test_cells_written_otherwise_are_counted_element_by_element(cell):
+    part = sheet_part(f'<row r="7"><c r="B7"><v>1</v></c>{cell}</row>').encode()
+    assert sheet_extent(part) == exact_extent(part)
 
 
 @given(st.integers(1, 20_000))

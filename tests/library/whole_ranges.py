@@ -14,8 +14,10 @@ from stopgap.swatches import (
     MeasurementMode,
     Opacity,
     Pressure,
+    Reason,
     Source,
     Status,
+    Stock,
     Swatch,
 )
 
@@ -83,6 +85,8 @@ def _swatch(code, mode):
         lightfastness=st.none() | _ratings,
         price=st.none() | _positive | st.just(0.1 + 0.2),
         laydown=st.none() | st.integers(1, 5),
+        avoid=maybe_texts.filter(lambda text: text == Reason().read(text)),
+        stock=st.none() | st.sampled_from(Stock),
         opacity=st.none() | st.sampled_from(Opacity),
         source=st.just(Source.MEASURED),
         measurement=_conditions(mode),

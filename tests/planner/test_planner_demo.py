@@ -21,7 +21,7 @@ from stopgap.planner import (
     shopping_list,
     translate,
 )
-from stopgap.swatches import Selection
+from stopgap.swatches import RangeCorrection, Selection
 
 
 def rows(name):
@@ -131,12 +131,13 @@ def test_ranges_of_the_demo_are_not_shifted_until_they_are(swatches):
         [one for one in swatches if one.range == name] for name in ("Fennmoor", "Brindlewick")
     )
     assert cross_table(fennmoor, brindlewick).warning == ""
+    darkened = RangeCorrection(gain=-0.15)
     darker = [
-        dataclasses.replace(one, range="Scan", lab=(one.lab[0] - 3, *one.lab[1:]))
+        dataclasses.replace(one, range="Scan", lab=tuple(darkened.lab(one.lab).tolist()))
         for one in fennmoor
     ]
     table = cross_table(fennmoor, darker)
-    assert table.shift.lab == pytest.approx((-3, 0, 0), abs=0.1)
+    assert table.correction.reversed.gain == pytest.approx(-0.15, abs=0.02)
 
 
 def test_what_can_be_layered_with_the_box_is_not_bought(shop, swatches, lesson):

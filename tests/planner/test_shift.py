@@ -6,8 +6,8 @@ from coloraide import Color
 
 from stopgap.difference import delta_E
 from stopgap.errors import InputError, NothingFoundError, Remedy
+from stopgap.library.flare import find_unpaired, fit_pairs
 from stopgap.planner import shift_of_pairs, shift_without_pairs
-from stopgap.planner.comparison.flare import find_unpaired, fit_pairs
 from stopgap.swatches import Swatch
 
 

@@ -8,7 +8,7 @@ from planner_oracles import least_assignment, least_ordered, random_lab, swatch
 
 from stopgap.difference import delta_E, difference_words
 from stopgap.errors import InputError
-from stopgap.planner import find_stand_ins
+from stopgap.planner import Trade, find_stand_ins
 from stopgap.planner.translation import ordered_assignment
 from stopgap.planner.translation.answer import Asked
 from stopgap.planner.translation.assignment import translate
@@ -354,3 +354,76 @@ def test_each_its_nearest_equals_looking_at_every_way(seed, n_asked, n_pencils):
             assert (row.second, row.second_delta_E) == (others[0][0], pytest.approx(others[0][1]))
         else:
             assert (row.second, row.second_delta_E) == (None, None)
+
+
+@settings(derandomize=True, deadline=None, max_examples=60)
+@given(seeds, st.booleans(), st.booleans())
+def test_the_same_colour_gets_the_same_answer_in_every_stage(seed, distinct, keep_order):
+    asked, pencils = random_list(seed, 5, 9)
+    again = [Asked(f"again {one.label}", one.target, weight=5.0, stage="late") for one in asked]
+    answer = translate([*asked, *again], pencils, distinct=distinct, keep_order=keep_order)
+    assert answer.stages == {"": [0, 1, 2, 3, 4], "late": [5, 6, 7, 8, 9]}
+    early, late = answer.rows[:5], answer.rows[5:]
+    assert [row.given for row in early] == [row.given for row in late]
+
+
+def test_stages_keep_the_order_of_the_file_and_may_be_taken_up_again():
+    lab = (50.0, 0.0, 0.0)
+    asked = [Asked("a", FreeColour("a", lab), stage=name) for name in ("Sky", "Kelp", "sky")]
+    assert translate(asked, [swatch("1", lab)]).stages == {"Sky": [0, 2], "Kelp": [1]}
+    assert translate([colour("a", lab)], [swatch("1", lab)]).stages == {}
+
+
+@settings(derandomize=True, deadline=None, max_examples=60)
+@given(seeds, st.booleans(), st.booleans())
+def test_what_was_passed_over_is_nearer_and_could_not_be_had(seed, distinct, keep_order):
+    """Against every pencil looked at one by one: each exchange that is told would have been worse
+    by the sum that the assignment makes least, or have broken the order.
+    """
+    asked, pencils = random_list(seed, 6, 9)
+    wanted = {"metric": delta_E, "distinct": distinct, "keep_order": keep_order}
+    answer = translate(asked, pencils, **wanted)
+    given_to = {row.asked.label: row.given for row in answer.rows}
+    count = {lab: sum(one.lab == lab for one in asked) for lab in {one.lab for one in asked}}
+    for row in answer.rows:
+        if row.given is None:
+            continue
+        apart = {pencil.address: float(delta_E(row.asked.lab, pencil.lab)) for pencil in pencils}
+        nearest = min(apart.values())
+        assert bool(row.passed_over) == (row.delta_E - nearest > 0.05)
+        for passed in row.passed_over:
+            assert passed.delta_E == pytest.approx(apart[passed.laid.label])
+            assert passed.nearer == pytest.approx(row.delta_E - passed.delta_E)
+            assert passed.why in (Trade.NEEDED, Trade.ORDER)
+            other, theirs = passed.other, given_to[passed.other.label]
+            if passed.why is Trade.ORDER:
+                lighter = np.sign(row.asked.lab[0] - other.lab[0])
+                assert abs(row.asked.lab[0] - other.lab[0]) > 5.0
+                assert lighter * (passed.laid.lab[0] - theirs.lab[0]) <= 0.0
+            else:
+                assert theirs.label == passed.laid.label
+                gone = passed.there if passed.without is None else passed.without
+                alone = count[row.asked.lab] == count[other.lab] == 1
+                if alone and not keep_order and passed.without is not None:
+                    assert row.asked.weight * passed.nearer <= (
+                        other.weight * (gone - passed.there) + 1e-9
+                    )
+
+
+def test_a_pencil_that_is_to_be_replaced_and_one_of_another_hue_are_passed_over():
+    gone = swatch("1", (60, 70, 50), owned=True, status=Status.DISCONTINUED)
+    grey, red = swatch("2", (60, 0, 0)), swatch("3", (35, 28, 20))
+    for distinct in (True, False):
+        (row,) = translate([Asked.of(gone)], [gone, grey, red], distinct=distinct).rows
+        assert row.passed_over[0][:4] == (LaidStack.of(gone), 0.0, row.delta_E, Trade.REPLACED)
+        if row.by_hue:
+            assert all(one.why is Trade.HUE for one in row.passed_over[1:])
+
+
+def test_one_answer_for_what_is_the_same_to_the_eye_is_said():
+    first, second = colour("a", (50, 0, 0), 9.0), colour("b", (50.4, 0, 0))
+    pencils = [swatch("1", (49.6, 0, 0)), swatch("2", (51, 0, 0))]
+    row = translate([first, second], pencils).rows[1]
+    assert row.given.lab == (49.6, 0, 0)
+    (passed,) = row.passed_over
+    assert (passed.why, passed.other, passed.laid.lab) == (Trade.TOGETHER, first, (51, 0, 0))

@@ -36,8 +36,8 @@ def report():
 def test_the_page_in_a_pipe(report):
     lines = RENDERERS["terminal"](report).splitlines()
     assert lines == [
-        "Stand-ins for",
-        "#777777, lab(50.0 0.0 0.0), medium gray",
+        "Stand-ins for #777777",
+        "lab(50.0 0.0 0.0), medium gray",
         "",
         " ΔE00   ± grade                   stand-in, and how it is off",
         "  2.8 0.5 probably close, 9 in 10 Fen:1 Wet Slate (owned, discontinued)",

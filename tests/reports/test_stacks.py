@@ -1,6 +1,8 @@
 """Stacks in strips: a label leaves no doubt about what is laid."""
 
-from stopgap.reports.wording import stack_labels
+import pytest
+
+from stopgap.reports.wording import range_marks, stack_labels
 from stopgap.swatches import LaidStack, Stack, Swatch
 
 ONE, OTHER = Swatch("Box", "1", (40.0, 20.0, 0.0)), Swatch("Box", "2", (70.0, -5.0, 30.0))
@@ -27,3 +29,24 @@ def test_pressures_of_two_pencils_are_told_where_the_codes_come_twice():
     assert stack_labels([first]) == ["1+2"]
     assert stack_labels([first, first]) == ["1+2", "1+2"]
     assert stack_labels([first, second]) == ["1+2 light, heavy", "1+2 heavy, light"]
+
+
+@pytest.mark.parametrize(
+    ("names", "marks"),
+    [
+        (["Fen"], [""]),
+        (["Fen", "Quillet"], ["F·", "Q·"]),
+        (["Fennmoor", "Fenwick"], ["Fenn·", "Fenw·"]),
+        (["Sea A", "Sea B", "Sea B"], ["A·", "B·", "B·"]),
+        (["Sea", "Sea B"], ["S·", "B·"]),
+        (["Fen", "Fennmoor"], ["Fen·", "Fenn·"]),
+    ],
+)
+def test_ranges_are_told_apart_by_the_shortest_beginning(names, marks):
+    found = range_marks(names)
+    assert [found[name] for name in names] == marks
+
+
+def test_codes_of_several_ranges_bear_their_marks():
+    one, other = Swatch("Fen", "40", (50, 0, 0)), Swatch("Quillet", "40", (60, 0, 0))
+    assert stack_labels([LaidStack.of(one), LaidStack.of(other)]) == ["F·40", "Q·40"]

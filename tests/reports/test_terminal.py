@@ -23,7 +23,7 @@ from stopgap.reports.render.console import Counting, make_console
 from stopgap.reports.render.strips import backgrounds
 from stopgap.reports.render.terminal import render_terminal
 from stopgap.reports.text import harmless, unstacked
-from stopgap.reports.wording import target_called, target_words
+from stopgap.reports.wording import target_called, target_facts, target_title
 from stopgap.swatches import FreeColour, Source, Swatch
 
 reliably = settings(derandomize=True, deadline=None, max_examples=100)
@@ -451,4 +451,5 @@ def test_a_typed_colour_gets_a_plain_name_only(source, name):
 
 def test_beside_a_limit_both_names_stand_in_the_first_line():
     grey = FreeColour("sky", (85.0, 0.0, 0.0))
-    assert target_words(grey) == "sky, lab(85.0 0.0 0.0), light gray, also called white"
+    assert target_title(grey) == "sky"
+    assert target_facts(grey) == "lab(85.0 0.0 0.0), light gray, also called white"

@@ -16,6 +16,7 @@ from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.scanning import BoxState, read_pages
 from stopgap.scanning.picture import open_picture
+from stopgap.scanning.profile import profile_name
 
 DENSITY = 4.4
 """Pixels a millimetre, enough to read and quick to paint and save."""
@@ -260,3 +261,16 @@ def test_a_high_efficiency_file_is_read(made, picture, tmp_path):
     file.write_bytes(whole[: len(whole) // 2])
     (page,) = read_pages([file], {trials.NUMBER: made.edition}, device="flatbed").pages
     assert "cut short or damaged" in page.refused
+
+
+def test_a_profile_is_called_by_its_own_name_made_harmless():
+    """The description of ICC.1:2022, 9.2.41; Pillow's sRGB profile bears one."""
+    profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    assert profile_name(profile) == "sRGB built-in"
+    old, new = ("sRGB built-in".encode("utf-16-be"), "sR\x1b[2J\u202eB il".encode("utf-16-be"))
+    assert len(old) - len(new) == 4
+    hostile = profile.replace(old, new + b"\0n\0o")
+    assert hostile != profile
+    assert profile_name(hostile) == "sR [2J B ilno"
+    assert profile_name(b"no profile") == "unnamed"
+    assert profile_name(None) == ""

@@ -80,7 +80,7 @@ def test_from_paper_into_the_library(desk):
         colour = pencil.colour()
         assert colour.source is Source.SCANNED
         assert colour.pressure is Pressure.HEAVY
-        assert "flatbed, edition" in colour.measurement.instrument
+        assert colour.measurement.instrument.startswith("flatbed, profile simulated, ed")
         assert colour.shared_uncertainty > 0.0
         assert {each.pressure for each in pencil.swatches} == set(Pressure)
         assert pencil.first.source is Source.TYPED  # what was typed stays beneath

@@ -11,13 +11,14 @@ from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from importlib import import_module
 from io import StringIO
+from signal import SIG_IGN, SIGINT, signal
 from typing import Any, NoReturn
 
 import click
 
 from stopgap import __version__
 from stopgap.cli.options.common import library_options
-from stopgap.errors import StopgapError
+from stopgap.errors import LANDED, StopgapError
 
 
 class LazyGroup(click.Group):
@@ -82,6 +83,7 @@ COMMANDS = {
         "Pencils for somebody else's colour list.",
     ),
     "palette": ("lists.palette:palette", "The main colours of a photograph as a list."),
+    "kit": ("lists.kit:kit", "Which of your pencils to take along."),
     "table": ("lists.translate:table", "One range against others."),
     "shop": ("lists.shop:shop", "The cheapest pencils that close the gaps."),
     "sheet": ("pages.sheet:sheet", "Any answer as a page to look at or to print."),
@@ -93,7 +95,10 @@ COMMANDS = {
     "paper": ("library.paper:paper_group", "The papers you draw on."),
     "own": ("library.own:own", "Say which pencils you own."),
     "disown": ("library.own:disown", "Say which pencils you no longer own."),
+    "settings": ("settings:settings", "What you always say, said once."),
+    "history": ("library.safety:history_command", "What was changed, and can be taken back."),
     "undo": ("library.safety:undo", "Take back the last change."),
+    "redo": ("library.safety:redo", "Do again what was taken back."),
     "backup": ("library.safety:backup_command", "Copy the library to a file."),
     "restore": ("library.safety:restore_command", "Put a copy of the library back."),
 }
@@ -124,6 +129,8 @@ def run(arguments: Sequence[str] | None = None) -> int:
         from stopgap.cli.completion import prepare_completion
 
         prepare_completion()
+    done: list[str] = []
+    token = LANDED.set(done)
     try:
         result = program.main(
             args=None if arguments is None else list(arguments),
@@ -138,14 +145,23 @@ def run(arguments: Sequence[str] | None = None) -> int:
     except click.ClickException as error:
         return _tell_misuse(error)
     except (click.Abort, KeyboardInterrupt):
-        return _tell("stopped; nothing was changed.", 1)
+        return _tell(_stopped(done), 1)
     except BrokenPipeError:
         # the reader (head, a pager) has seen enough; keep the interpreter quiet at exit
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except OSError as error:
         return _tell(f"{error.filename or 'the output'}: {error.strerror or error}.", 1)
+    finally:
+        LANDED.reset(token)
     return result if isinstance(result, int) else 0
+
+
+def _stopped(done: Sequence[str]) -> str:
+    """What an interrupted run has left."""
+    if not done:
+        return "stopped before anything was changed."
+    return f"stopped after {' and '.join(dict.fromkeys(done))}."
 
 
 def _tell_misuse(error: click.ClickException) -> int:
@@ -178,7 +194,12 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
-    _leave(run(arguments))
+    try:
+        status = run(arguments)
+        signal(SIGINT, SIG_IGN)  # it has ended
+    except KeyboardInterrupt:  # again, while it was told
+        status = 1
+    _leave(status)
 
 
 def _leave(status: int) -> NoReturn:

@@ -15,7 +15,8 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
         Remedy.CONFIRM: "Add --yes to take it so, --mapping FILE to say what columns hold, or "
         "--all to see each cell.",
         Remedy.CORRECT: "Add --correct to take it out of {range}.",
-        Remedy.CORRECT_RANGE: "'stopgap range shift' corrects it, {range} by {reference}.",
+        Remedy.CORRECT_RANGE: '\'stopgap range shift "{range}" "{reference}" --correct\' '
+        "takes it out of {range}.",
         Remedy.CORRECTED_ALREADY: "Leave --correct-bandpass out.",
         Remedy.DROP: "Add --drop if the range shall lose them.",
         Remedy.EACH_CELL: "--all shows each cell.",
@@ -66,6 +67,8 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
 ARGUMENTS: Mapping[str, str] = MappingProxyType(
     {
         "cautious": "--cautious",
+        "replace": "--replace",
+        "for_laydown": "--for-laydown",
         "reconstruct": "--reconstruct",
         "budget": "--budget",
         "default_price": "--default-price",

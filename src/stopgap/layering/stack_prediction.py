@@ -33,7 +33,17 @@ from stopgap.layering.intervals import uncertainty
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
 from stopgap.layering.optics import measured_spectra
 from stopgap.layering.prediction import predict
-from stopgap.swatches import Core, Finish, Opacity, Pressure, Scattering, Spreads, Stack, Swatch
+from stopgap.swatches import (
+    Core,
+    Finish,
+    Opacity,
+    Pressure,
+    Scattering,
+    Spreads,
+    Stack,
+    Swatch,
+    mark_sentences,
+)
 
 Lab = tuple[float, float, float]
 
@@ -161,6 +171,7 @@ def cautions(
         *_tooth(loads, tooth),
         *_finishes(layers),
         *_lightfastness(layers),
+        *mark_sentences(layers),
         PREDICTED,
     )
 

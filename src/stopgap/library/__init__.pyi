@@ -83,6 +83,7 @@ from .store.editions import stored_edition as stored_edition
 from .store.editions import stored_editions as stored_editions
 from .store.entry import Entry as Entry
 from .store.entry import EntryKind as EntryKind
+from .store.history import Change as Change
 from .store.library import Library as Library
 from .store.library import open_library as open_library
 from .store.papers import as_in_drawer as as_in_drawer
@@ -93,6 +94,8 @@ from .store.papers import paper_called as paper_called
 from .store.papers import paper_colour as paper_colour
 from .store.papers import remove_paper as remove_paper
 from .store.papers import stored_papers as stored_papers
+from .store.shifts import StoredShift as StoredShift
+from .store.shifts import shift_notes as shift_notes
 from .tables.cells import guard as guard
 from .tables.formats import read_table as read_table
 from .targets import Known as Known

@@ -31,6 +31,7 @@ from stopgap.swatches import (
     Swatch,
     Target,
     departure_notes,
+    mark_notes,
 )
 
 if TYPE_CHECKING:
@@ -124,7 +125,7 @@ def find_blend(
         max_pencils=max_pencils,
         recipes=at_hand.recipes,
     )
-    return replace(found, notes=(*at_hand.notes, *found.notes))
+    return replace(found, notes=(*at_hand.notes, *found.notes, *mark_notes(_laid_in([found]))))
 
 
 def find_blends(
@@ -169,11 +170,11 @@ def gaps_at_hand(
     buyable = [
         swatch
         for swatch in Selection().of(at_hand.known.swatches)
-        if swatch.address not in used and not swatch.owned
+        if swatch.address not in used and not swatch.at_hand
     ]
     gaps = find_gaps(alone, buyable, layered=shown)
     named = [note._replace(text=f"{one.name}: {note}") for one in shown for note in one.notes]
-    notes = (*at_hand.notes, *named)
+    notes = (*at_hand.notes, *named, *mark_notes(_laid_in(shown)))
     return GapsFound(tuple(shown), tuple(gaps), notes, tuple(alone) if layered else None)
 
 
@@ -220,6 +221,12 @@ def _families(
     if at_hand.recipes is None:
         return alone, alone
     return alone, [layer_family(one, at_hand.recipes) for one in alone]
+
+
+def _laid_in(blends: Sequence[Blend]) -> list[Swatch]:
+    """The pencils that blends lean on, in layers too."""
+    laid = (point.laid for one in blends for point in one.points if point.laid is not None)
+    return [swatch for one in laid for swatch in one.swatches]
 
 
 def end_of(target: Target) -> Swatch | Lab:

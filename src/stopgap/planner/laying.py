@@ -19,6 +19,7 @@ from stopgap.swatches import (
     Swatch,
     as_layered,
     names_notes,
+    used_up_notes,
 )
 
 if TYPE_CHECKING:
@@ -51,6 +52,12 @@ class Ground(NamedTuple):
     def among(self, selection: Selection) -> "Ground":
         """The same where only those that a selection admits are missed without a colour."""
         return self._replace(uncoloured=selection.of(self.uncoloured))
+
+    def using(self, selection: Selection) -> "Ground":
+        """The same for an answer that lays what is owned: it does without what is used up."""
+        wide = selection._replace(owned=False, include_discontinued=True)
+        gone = used_up_notes(wide.of(self.swatches))
+        return self.among(selection)._replace(notes=(*self.notes, *gone))
 
     @property
     def known(self) -> NameIndex:

@@ -12,9 +12,10 @@ from stopgap.swatches import Lab as Lab
 
 
 class Heading(NamedTuple):
-    """A line that says what follows."""
+    """A line that says what follows; on paper `whole` keeps that on one page where it can."""
 
     text: str
+    whole: bool = False
 
 
 class Paragraph(NamedTuple):
@@ -50,11 +51,15 @@ class Column(NamedTuple):
 
 
 class Grid(NamedTuple):
-    """Rows of text cells and chips. `remarks` go below a row, by its place."""
+    """Rows of text cells and chips. `remarks` go below a row, by its place.
+
+    `ticks`, one for each row where there are any, name what may be ticked off: pages have a box.
+    """
 
     columns: Sequence[Column]
     rows: Sequence[Sequence[str | Chip]]
     remarks: Mapping[int, Sequence[str]] = MappingProxyType({})
+    ticks: Sequence[str] = ()
 
 
 class Strip(NamedTuple):

@@ -6,6 +6,7 @@ searches, ticks, and compares a typed colour with what is owned.
 
 import json
 from collections.abc import Mapping, Sequence
+from hashlib import sha256
 from typing import Any
 
 from stopgap.defaults import POCKET_TITLE
@@ -15,6 +16,7 @@ from stopgap.layering import Recipe
 from stopgap.planner import PrecomputedStandIns, StandIn, ToBuy
 from stopgap.reports.render.html import Paint, page, paints, source
 from stopgap.reports.text import harmless
+from stopgap.reports.wording import nearness_words
 from stopgap.swatches import Finish, Swatch
 
 _FINISHES = {Finish.PLAIN: "", Finish.METALLIC: "metallic", Finish.FLUORESCENT: "fluorescent"}
@@ -50,7 +52,7 @@ def render_pocket(
     notes: Sequence[Note] = (),
 ) -> str:
     """The page for the swatches of `answers`; `families` by address are colour words to search."""
-    script = source("colour.js") + source("pocket.js")
+    script = "".join(source(name) for name in ("colour.js", "pocket.js", "pocket_list.js"))
     return page(
         "pocket.html",
         styles=source("ground.css") + source("pocket.css"),
@@ -70,13 +72,15 @@ def pocket_data(
     return {
         "schema": "stopgap.pocket/1",
         "ranges": [harmless(name, 200) for name in rows.ranges],
-        "owned": sum(swatch.owned for swatch in swatches),
+        "owned": sum(swatch.at_hand for swatch in swatches),
         "finishes": list(_FINISHES.values()),
         "grades": [[name, most if most < 1e9 else None] for name, most in GRADES.items()],
         "verdicts": _VERDICTS,
         "swatches": [rows.swatch(swatch) for swatch in swatches],
         "answers": [rows.answer(answer) for answer in answers],
+        "list": _identity(to_buy),
         "buy": [rows.to_buy(one) for one in to_buy],
+        "prices": [rows.price(swatch) for swatch in swatches if swatch.price is not None],
         "words": rows.words.listed(),
     }
 
@@ -127,10 +131,15 @@ class _Rows:
             harmless(one.swatch.currency, 10),
         ]
 
+    def price(self, swatch: Swatch) -> list[Any]:
+        return [self.places[swatch.address], swatch.price, harmless(swatch.currency, 10)]
+
     def _stand_in(self, found: StandIn) -> list[Any]:
         caution = self.words("; ".join(found.cautions))
         place = self.places[found.swatch.address]
-        return [place, round(found.delta_E, 2), self.words(found.words), caution, int(found.tied)]
+        word = self.words(nearness_words(found))
+        delta_E = round(found.delta_E, 2)
+        return [place, delta_E, self.words(found.words), caution, int(found.tied), word]
 
     def _recipe(self, found: Recipe) -> list[Any]:
         layers = [
@@ -146,9 +155,15 @@ class _Rows:
         return [layers, *colour, round(found.delta_E, 2), low, high, cautions, word, chance]
 
 
+def _identity(to_buy: Sequence[ToBuy]) -> str:
+    """A name for a shopping list, other for another: what was ticked belongs to one list."""
+    told = [[one.swatch.address, one.price, one.purpose] for one in to_buy]
+    return sha256(json.dumps(sorted(told, key=str)).encode("utf-8")).hexdigest()[:16]
+
+
 def _flags(swatch: Swatch, paint: Paint) -> int:
     return (
-        _OWNED * swatch.owned
+        _OWNED * swatch.at_hand
         + _DISCONTINUED * swatch.discontinued
         + _OUTSIDE * (not paint.in_sRGB)
         + _FINISH * list(_FINISHES).index(swatch.finish)

@@ -1,11 +1,22 @@
 """Swatches, targets, stacks and colours of a blend: in JSON, in one line, as labels in strips."""
 
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Any
+from itertools import takewhile
+from typing import TYPE_CHECKING, Any, Protocol
 
+from stopgap.difference import grade_words
 from stopgap.naming import Called, called, iscc_nbs
 from stopgap.reports.blocks import Chip, Strip
-from stopgap.swatches import Finish, LaidStack, Source, Stack, Swatch, Target, departures
+from stopgap.swatches import (
+    Finish,
+    LaidStack,
+    Source,
+    Stack,
+    Swatch,
+    Target,
+    departures,
+    marks_of,
+)
 
 if TYPE_CHECKING:
     from stopgap.blends import Blend, Point
@@ -23,6 +34,42 @@ def swatch_data(swatch: Swatch) -> dict[str, Any]:
     }
 
 
+class Graded(Protocol):
+    """Something near a colour: its grade, and how surely that is earned, None for a promise."""
+
+    @property
+    def grade(self) -> str | None: ...
+
+    @property
+    def grade_probability(self) -> float | None: ...
+
+
+def nearness_words(found: Graded) -> str:
+    """The word for how near, with its probability where it is not sure; none without anything."""
+    if found.grade is None:
+        return "none"
+    chance = found.grade_probability
+    return grade_words(found.grade, 1.0 if chance is None else chance)
+
+
+def marked_data(answer: Any, swatches: Iterable[Swatch]) -> list[dict[str, Any]]:
+    """The pencils of an answer in JSON against which something speaks, and what, by address."""
+    marks = {(one.range, one.code): list(said) for one in swatches if (said := marks_of(one))}
+    named: dict[tuple[str, str], dict[str, Any]] = {}
+    waiting = [answer] if marks else []
+    while waiting:
+        one = waiting.pop()
+        if isinstance(one, dict):
+            if {"range", "code", "status"} <= one.keys():
+                named[one["range"], one["code"]] = one
+            waiting += one.values()
+        elif isinstance(one, list | tuple):
+            waiting += one
+    return [
+        {"swatch": named[key], "marks": marks[key]} for key in sorted(named.keys() & marks.keys())
+    ]
+
+
 def swatches_data(swatches: Iterable[Swatch]) -> list[dict[str, Any]]:
     """Swatches in JSON."""
     return [swatch_data(swatch) for swatch in swatches]
@@ -35,14 +82,18 @@ def target_data(target: Target) -> dict[str, Any]:
     return {"label": target.label, "lab": list(target.lab)}
 
 
-def target_words(target: Target) -> str:
-    """A target in one line: what it is called, its Lab, and its name by ISCC-NBS."""
+def target_title(target: Target) -> str:
+    """What a target is called, in a heading."""
+    return swatch_words(target) if isinstance(target, Swatch) else target.label
+
+
+def target_facts(target: Target) -> str:
+    """What a target is, below its title: its Lab where the title is no Lab, its ISCC-NBS name."""
     L, a, b = target.lab
-    lab = f"lab({L:.1f} {a:.1f} {b:.1f})"
-    label = swatch_words(target) if isinstance(target, Swatch) else target.label
     name, also = target_called(target)
     said = f"{name}, also called {also}" if also else name
-    return ", ".join([*([] if label.startswith("lab(") else [label]), lab, said])
+    lab = "" if target_title(target).startswith("lab(") else f"lab({L:.1f} {a:.1f} {b:.1f}), "
+    return lab + said
 
 
 def target_called(target: Target) -> Called:
@@ -67,9 +118,10 @@ def swatch_words(swatch: Swatch) -> str:
 def swatch_marks(swatch: Swatch) -> str:
     """What must be seen of a swatch at a glance, parted by commas."""
     marks = [
-        *(["owned"] if swatch.owned else []),
+        *(["owned"] if swatch.at_hand else []),
         *(["discontinued"] if swatch.discontinued else []),
         *([str(swatch.finish)] if swatch.finish is not Finish.PLAIN else []),
+        *marks_of(swatch),
         *(departures(swatch) if swatch.coloured else ["no colour yet"]),
     ]
     return ", ".join(marks)
@@ -102,9 +154,36 @@ def stack_words(laid: LaidStack) -> str:
     return "; then ".join(f"{swatch_words(layer.swatch)}, {layer.pressure}" for layer in laid.stack)
 
 
+def range_marks(names: Iterable[str]) -> dict[str, str]:
+    """The shortest beginnings that tell ranges apart, with a dot; nothing where there is but one.
+
+    Words that all of them begin with are left out: "Sea A" and "Sea B" are "A" and "B".
+    """
+    every = sorted(set(names))
+    if len(every) < 2:
+        return dict.fromkeys(every, "")
+    words = [name.split() for name in every]
+    shared = len(list(takewhile(lambda each: len(set(each)) == 1, zip(*words, strict=False))))
+    rests = [" ".join(own[shared:]) or name for own, name in zip(words, every, strict=True)]
+    marks = {}
+    for name, rest in zip(every, rests, strict=True):
+        others = [other for other in rests if other != rest]
+        lengths = range(1, len(rest) + 1)
+        enough = next(
+            (most for most in lengths if not any(each.startswith(rest[:most]) for each in others)),
+            len(rest),
+        )
+        marks[name] = f"{rest[:enough]}·"
+    return marks
+
+
 def stack_labels(laid: Sequence[LaidStack]) -> list[str]:
-    """What is laid by its codes, for one strip; pressures where codes would not tell it apart."""
-    codes = ["+".join(swatch.code for swatch in one.swatches) for one in laid]
+    """What is laid by its codes, for one strip; pressures where codes would not tell it apart.
+
+    Where pencils of several ranges are in it, each code has its range's mark before it.
+    """
+    marks = range_marks(swatch.range for one in laid for swatch in one.swatches)
+    codes = ["+".join(f"{marks[each.range]}{each.code}" for each in one.swatches) for one in laid]
     laid_as: dict[str, set[tuple[str, ...]]] = {}
     for code, one in zip(codes, laid, strict=True):
         laid_as.setdefault(code, set()).add(one.stack.pressures)

@@ -1,7 +1,7 @@
 """What a new chart holds, and how one that was printed takes new pencils.
 
-What was printed never moves: a new pencil gets a spare box, to be named by hand, or a place on a
-page that is printed besides.
+What was printed never moves: a new pencil gets a spare box of its own family or of none, to be
+named by hand, or a place on a page that is printed besides.
 """
 
 from collections.abc import Iterable, Sequence
@@ -13,8 +13,8 @@ import numpy as np
 
 from stopgap.blends import Family
 from stopgap.difference import delta_E_ciede2000
-from stopgap.scanning.layout import LAYERS, BoxSection, lay_out_edition
-from stopgap.scanning.p_median import choose_medians
+from stopgap.neighbours import choose_medians
+from stopgap.scanning.layout import LAYERS, SPARE, BoxSection, lay_out_edition
 from stopgap.swatches import Box, ChartPage, Edition, Swatch
 
 TEACHERS = 12
@@ -69,12 +69,22 @@ def layer_pairs(swatches: Sequence[Swatch]) -> tuple[tuple[str, str], ...]:
 
 def family_sections(families: Iterable[Family]) -> list[BoxSection]:
     """Family by family, each from light to dark."""
+    return [BoxSection(family.name, _boxes_of(family)) for family in families]
+
+
+def arranged_sections(families: Iterable[Family]) -> list[BoxSection]:
+    """The user's own families in their order, each whole and with spare boxes at its end.
+
+    A section of the arrangement has pages of its own.
+    """
     return [
-        BoxSection(
-            family.name, [(filed.swatch.address,) for filed in (*family.filed, *family.names)]
-        )
+        BoxSection(family.name, _boxes_of(family), family.section, own_spare=True)
         for family in families
     ]
+
+
+def _boxes_of(family: Family) -> list[tuple[str, ...]]:
+    return [(filed.swatch.address,) for filed in (*family.filed, *family.names)]
 
 
 def name_sections(names: Iterable[Swatch]) -> list[BoxSection]:
@@ -132,11 +142,11 @@ def grow(edition: Edition, sections: Sequence[BoxSection]) -> Growth:
     left: list[BoxSection] = []
     for section in sections:
         waiting = [pencils for pencils in section.pencils if pencils not in there]
-        while waiting and (found := _into_spare(edition, waiting[0][0])) is not None:
+        while waiting and (found := _into_spare(edition, waiting[0][0], section.words)) is not None:
             edition = found.edition
             placed += found.placed
             del waiting[0]
-        left += [BoxSection(section.words, waiting)] if waiting else []
+        left += [section._replace(pencils=waiting)] if waiting else []
     if not left:
         return Growth(edition, tuple(placed), ())
     supplement = lay_out_edition(
@@ -150,12 +160,16 @@ def grow(edition: Edition, sections: Sequence[BoxSection]) -> Growth:
     return Growth(grown, tuple(placed), supplement.pages)
 
 
-def _into_spare(edition: Edition, pencil: str) -> Growth | None:
-    """The edition with the pencil in its first spare box, or None where there is none."""
-    taken = edition.with_spare(pencil)
+def _into_spare(edition: Edition, pencil: str, words: str) -> Growth | None:
+    """The edition with the pencil in the first spare box under those words, or else under none's.
+
+    None where there is no such box.
+    """
+    taken = edition.with_spare(pencil, words) or edition.with_spare(pencil, SPARE)
     if taken is None:
         return None
-    page, box = next((page, box) for page, box in edition.boxes() if box.spare)
+    own = ((page, box) for page, box in taken.boxes() if not box.anchor)
+    page, box = next(each for each in own if each[1].pencils == (pencil,))
     return Growth(taken, (Placed(pencil, page.number, *place_of(page, box)),), ())
 
 

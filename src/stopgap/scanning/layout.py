@@ -46,14 +46,28 @@ ANCHORS = "Pencils of known colour"
 SPARE = "Spare boxes"
 LAYERS = "Two pencils over each other"
 
+_ROW = BOX[1] + LABEL + ROW_AIR
 _CLEAR = 0.8  # from the line of a box to what counts as blank: pencils stray
 
 
 class BoxSection(NamedTuple):
-    """Boxes under one heading; each box is the addresses of its pencils, first layer first."""
+    """Boxes under one heading; each box is the addresses of its pencils, first layer first.
+
+    With `own_spare` the last row is filled with spare boxes, one at least, and the section stays on
+    one page where a page can hold it. `page` names the pages that it is on; another begins a page.
+    """
 
     words: str
     pencils: Sequence[tuple[str, ...]]
+    page: str = ""
+    own_spare: bool = False
+
+    @property
+    def rows(self) -> list[Sequence[tuple[str, ...]]]:
+        """Its boxes row by row."""
+        spare = (COLUMNS - len(self.pencils) % COLUMNS) * self.own_spare
+        boxes = [*self.pencils, *[()] * spare]
+        return [boxes[start : start + COLUMNS] for start in range(0, len(boxes), COLUMNS)]
 
 
 def sheet_size(name: str) -> tuple[float, float]:
@@ -93,7 +107,7 @@ def lay_out_edition(
     thirds
         Addresses of pencils whose box is three fields, light, medium and heavy.
     spare_rows
-        Rows of spare boxes at the end.
+        Rows of spare boxes at the end, where no section has its own.
     first_page
         Number of the first page; more than 1 for a supplement.
 
@@ -108,13 +122,14 @@ def lay_out_edition(
             argument="anchors",
         )
     bottom = size[1] - FOOT
-    foot_of_anchors = HEAD + BOX[1] + LABEL + ROW_AIR if anchors else 0.0
+    foot_of_anchors = HEAD + _ROW if anchors else 0.0
     pages = _Pages(size, bottom - foot_of_anchors, first_page)
-    spare = [BoxSection(SPARE, [()] * (COLUMNS * spare_rows))] if spare_rows else []
+    common = not any(section.own_spare for section in sections)
+    spare = [BoxSection(SPARE, [()] * (COLUMNS * spare_rows))] if spare_rows and common else []
     for section in [*sections, *spare]:
-        for start in range(0, len(section.pencils), COLUMNS):
-            row = section.pencils[start : start + COLUMNS]
-            pages.add(section.words, [_box_kind(pencils, thirds) for pencils in row], start > 0)
+        pages.begin(section)
+        for place, row in enumerate(section.rows):
+            pages.add(section.words, [_box_kind(pencils, thirds) for pencils in row], place > 0)
     if anchors:
         pages.add_everywhere(ANCHORS, [((address,), _even(), True) for address in anchors])
     laid = pages.finished()
@@ -147,35 +162,51 @@ class _Pages:
 
     def __init__(self, size: tuple[float, float], bottom: float, first_page: int) -> None:
         self._size, self._bottom, self._first = size, bottom, first_page
-        self._pages: list[tuple[list[BoxHeading], list[Box]]] = [([], [])]
+        self._pages: list[tuple[str, list[BoxHeading], list[Box]]] = []
         self._y = BODY_TOP
         self._words: str | None = None
 
+    def begin(self, section: BoxSection) -> None:
+        """Turn the page where a section has to begin one."""
+        high = HEAD + _ROW * len(section.rows) if section.own_spare else 0.0
+        held = self._y + high <= self._bottom or BODY_TOP + high > self._bottom
+        if not self._pages or self._pages[-1][0] != section.page or not held:
+            self._turn(section.page)
+
+    def _turn(self, section: str) -> None:
+        if not self._pages or self._pages[-1][2]:
+            self._pages.append((section, [], []))
+        self._pages[-1] = (section, *self._pages[-1][1:])
+        self._y, self._words = BODY_TOP, None
+
     def add(self, words: str, row: Sequence[_Unplaced], continued: bool) -> None:
-        needed = BOX[1] + LABEL + ROW_AIR
         head = HEAD if words != self._words else 0.0
-        if self._y + head + needed > self._bottom and self._pages[-1][1]:
-            self._pages.append(([], []))
-            self._y, head = BODY_TOP, HEAD
-        headings, boxes = self._pages[-1]
+        if self._y + head + _ROW > self._bottom and self._pages[-1][2]:
+            self._turn(self._pages[-1][0])
+            head = HEAD
+        _, headings, boxes = self._pages[-1]
         if head:
             headings.append(BoxHeading(self._y, words, continued))
             self._y += head
         boxes += self._row(self._y, row)
-        self._y += needed
+        self._y += _ROW
         self._words = words
 
     def add_everywhere(self, words: str, row: Sequence[_Unplaced]) -> None:
-        for headings, boxes in self._pages:
+        for _, headings, boxes in self._pages:
             headings.append(BoxHeading(self._bottom, words))
             boxes += self._row(self._bottom + HEAD, row)
 
     def finished(self) -> tuple[ChartPage, ...]:
         return tuple(
             ChartPage(
-                number, tuple(boxes), tuple(_blanks(boxes, self._size, self._pitch)), tuple(heads)
+                number,
+                tuple(boxes),
+                tuple(_blanks(boxes, self._size, self._pitch)),
+                tuple(heads),
+                section,
             )
-            for number, (heads, boxes) in enumerate(self._pages, self._first)
+            for number, (section, heads, boxes) in enumerate(self._pages, self._first)
             if boxes
         )
 

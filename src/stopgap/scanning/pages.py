@@ -34,9 +34,14 @@ class PageReading(NamedTuple):
     page: int = 0
     marks: int = 0
     dots_per_inch: int = 0
-    profiled: bool = False
+    profile: str = ""
     flags: tuple[str, ...] = ()
     refused: str = ""
+
+    @property
+    def profiled(self) -> bool:
+        """Whether the picture says what its values mean."""
+        return bool(self.profile)
 
 
 class SeenPage(NamedTuple):
@@ -80,7 +85,7 @@ def see_page(picture: Picture, editions: Mapping[str, Edition]) -> SeenPage:
         pose.page,
         pose.marks,
         round(25.4 * pose.density),
-        picture.profiled,
+        picture.profile,
         _flags(blanks, light, shown),
     )
     crops = tuple(_crop(picture, pose, box.outline) for box in page.boxes)

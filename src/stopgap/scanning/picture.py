@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, BinaryIO, NamedTuple
 import numpy as np
 
 from stopgap.errors import InputError
-from stopgap.scanning.profile import Bytes, Decoder, decoder
+from stopgap.scanning.profile import Bytes, Decoder, decoder, profile_name
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -44,12 +44,15 @@ class Opened(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """Coded values (height, width, 3), how to read them, and whether an exposure is stated."""
+    """Coded values (height, width, 3), how to read them, and whether an exposure is stated.
+
+    `profile` is what the profile inside calls itself, empty where there is none.
+    """
 
     name: str
     values: Bytes
     decode: Decoder
-    profiled: bool
+    profile: str
     of_camera: bool
 
 
@@ -150,7 +153,7 @@ def picture_of(opened: Opened, name: str) -> Picture:
         decode = decoder(opened.profile)
     except InputError as error:
         raise InputError(f"{called}: {error.sentence}") from error
-    return Picture(called, values, decode, bool(opened.profile), opened.of_camera)
+    return Picture(called, values, decode, profile_name(opened.profile), opened.of_camera)
 
 
 def open_picture(file: Path | BinaryIO, name: str) -> Picture:

@@ -57,6 +57,20 @@ def decoder(profile: bytes | None) -> Decoder:
         ) from error
 
 
+def profile_name(profile: bytes | None) -> str:
+    """What a profile calls itself, in at most 40 printable characters; empty without a profile."""
+    if not profile:
+        return ""
+    from PIL import ImageCms
+
+    try:
+        told = ImageCms.getProfileDescription(ImageCms.ImageCmsProfile(io.BytesIO(profile)))
+    except (ImageCms.PyCMSError, OSError):
+        told = ""
+    printable = "".join(letter if letter.isprintable() else " " for letter in told)
+    return " ".join(printable.split())[:40].strip() or "unnamed"
+
+
 def _by_curves(curves: Floats, matrix: Floats) -> Decoder:
     def decode(values: Bytes) -> Floats:
         linear = np.column_stack([curves[values[:, channel], channel] for channel in range(3)])

@@ -96,9 +96,7 @@ def plan_scan(
     `pencils` are those of the library by address. A colour that was measured, of a layer laid in
     the same way, stays unless `replace_measured`.
     """
-    measurement = MeasurementConditions(
-        instrument=f"{reading.calibration.device_class}, edition {edition.number}", date=date
-    )
+    measured = _measurements(reading, edition, date)
     boxes = []
     for one in reading.boxes:
         page = edition.page(one.page)
@@ -108,7 +106,7 @@ def plan_scan(
         kept: tuple[Swatch, ...] = ()
         if not reason:
             every = [
-                _swatch(there[0].first, field, paper, measurement)
+                _swatch(there[0].first, field, paper, measured[one.page])
                 for field in one.fields
                 if field.state is BoxState.READ
             ]
@@ -119,6 +117,19 @@ def plan_scan(
         firsts = tuple(_as_read(pencil.first, one) for pencil in there)
         boxes.append(ScannedBox(one, *place, firsts, kept, reason))
     return Scan(reading, edition, tuple(boxes))
+
+
+def _measurements(
+    reading: Reading, edition: Edition, date: str
+) -> dict[int, MeasurementConditions]:
+    """With what each page was read: the device and its light, the profile, the edition."""
+    found = {}
+    for page in {one.page for one in reading.boxes}:
+        profiles = dict.fromkeys(one.profile for one in reading.pages if one.page == page)
+        told = " and ".join(f"profile {name}" if name else "no profile" for name in profiles)
+        instrument = f"{reading.calibration.device_class}, {told}, edition {edition.number}"
+        found[page] = MeasurementConditions(instrument=instrument, date=date)
+    return found
 
 
 def known_colours(pencils: Mapping[str, Pencil], addresses: set[str]) -> dict[str, KnownColour]:

@@ -16,6 +16,7 @@ from .arrangement import serve_also as serve_also
 from .arrangement import split_family as split_family
 from .arrangement import without_pencils as without_pencils
 from .correction import RangeCorrection as RangeCorrection
+from .correction import corrected as corrected
 from .edition import MARK as MARK
 from .edition import Box as Box
 from .edition import BoxHeading as BoxHeading
@@ -39,6 +40,7 @@ from .fields import PencilFields as PencilFields
 from .fields import Pressure as Pressure
 from .fields import Source as Source
 from .fields import Status as Status
+from .fields import Stock as Stock
 from .fields import UncertaintyParts as UncertaintyParts
 from .fields import uncertainty_stated as uncertainty_stated
 from .kinds import Colour as Colour
@@ -46,6 +48,7 @@ from .kinds import FieldKind as FieldKind
 from .kinds import Number as Number
 from .kinds import OneOf as OneOf
 from .kinds import Rating as Rating
+from .kinds import Reason as Reason
 from .kinds import Text as Text
 from .kinds import WholeNumber as WholeNumber
 from .kinds import YesOrNo as YesOrNo
@@ -74,6 +77,10 @@ from .pencil import laid_key as laid_key
 from .pencil import laid_words as laid_words
 from .pencil import names_notes as names_notes
 from .selection import Selection as Selection
+from .selection import mark_notes as mark_notes
+from .selection import mark_sentences as mark_sentences
+from .selection import marks_of as marks_of
+from .selection import used_up_notes as used_up_notes
 from .stack import BARE_PAPER as BARE_PAPER
 from .stack import DEFAULT_PAPER_LAB as DEFAULT_PAPER_LAB
 from .stack import GRAINS as GRAINS
@@ -87,6 +94,7 @@ from .stack import Scattering as Scattering
 from .stack import Spreads as Spreads
 from .stack import Stack as Stack
 from .stack import Tooth as Tooth
+from .swatch import LAYS_BADLY as LAYS_BADLY
 from .swatch import FreeColour as FreeColour
 from .swatch import Reflectance as Reflectance
 from .swatch import Swatch as Swatch

@@ -113,12 +113,21 @@ class BoxHeading(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class ChartPage:
-    """One page: its boxes, the headings, and places where nothing is printed nor to be coloured."""
+    """One page: its boxes, the headings, and places where nothing is printed nor to be coloured.
+
+    `section` is that of an arrangement which the page is of.
+    """
 
     number: int
     boxes: tuple[Box, ...]
     blanks: tuple[Rectangle, ...]
     headings: tuple[BoxHeading, ...] = ()
+    section: str = ""
+
+    def words_above(self, box: Box) -> str:
+        """The heading that a box of the page stands under."""
+        above = (heading for heading in self.headings if heading.y <= box.outline.y)
+        return max(above, key=lambda heading: heading.y, default=BoxHeading(0.0, "")).words
 
 
 class Mark(NamedTuple):
@@ -166,10 +175,10 @@ class Edition:
             for box in page.boxes:
                 yield page, box
 
-    def with_spare(self, pencil: str) -> Self | None:
-        """The edition with the first spare box given to a pencil; None where none is left."""
+    def with_spare(self, pencil: str, words: str) -> Self | None:
+        """With the first spare box under a heading given to a pencil; None where none is left."""
         for page, box in self.boxes():
-            if box.spare:
+            if box.spare and page.words_above(box) == words:
                 given = replace(box, pencils=(pencil,))
                 boxes = tuple(given if other is box else other for other in page.boxes)
                 pages = tuple(
@@ -190,6 +199,7 @@ class Edition:
                     "boxes": [_box_data(box) for box in page.boxes],
                     "blanks": [list(place) for place in page.blanks],
                     "headings": [list(heading) for heading in page.headings],
+                    "section": page.section,
                 }
                 for page in self.pages
             ],
@@ -212,6 +222,7 @@ class Edition:
                     tuple(_box_of(box) for box in page["boxes"]),
                     tuple(Rectangle(*place) for place in page["blanks"]),
                     tuple(BoxHeading(*heading) for heading in page["headings"]),
+                    str(page.get("section", "")),
                 )
                 for page in data["pages"]
             )

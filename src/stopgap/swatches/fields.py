@@ -18,6 +18,7 @@ from stopgap.swatches.kinds import (
     Number,
     OneOf,
     Rating,
+    Reason,
     Text,
     WholeNumber,
     YesOrNo,
@@ -55,6 +56,16 @@ class Opacity(StrEnum):
     TRANSPARENT = "transparent"
     SEMI = "semi"
     COVERS = "covers"
+
+
+class Stock(StrEnum):
+    """How much of a pencil is left; none is where there never was one, or it was given away."""
+
+    FULL = "full"
+    HALF = "half"
+    STUB = "stub"
+    EMPTY = "empty"
+    NONE = "none"
 
 
 class Pressure(StrEnum):
@@ -176,10 +187,11 @@ class PencilFields:
     `uncertainty` is one standard uncertainty in ΔE00 of the colour's own, `shared_uncertainty` what
     it shares with its scan or range, by default those of the source; one that is stated alone is
     all of it. `price` is in the `currency`, or in the unit the user thinks in; `laydown` is the
-    user's own judgement from 1 (lays badly) to 5. `opacity` is None where nobody said. From `paper`
-    to `batch` stands what the swatch was, which the pencil's other swatches may differ in; `batch`
-    parts two makes of one code. `also` are other names that it is found by; `section` is the
-    heading that the swatch stood below, which may be another for each swatch.
+    user's own judgement from 1 (lays badly) to 5, `avoid` why the user would rather not use it,
+    empty where there is nothing against it. `opacity` and `stock` are None where nobody said. From
+    `paper` to `batch` stands what the swatch was, which the pencil's other swatches may differ in;
+    `batch` parts two makes of one code. `also` are other names that it is found by; `section` is
+    the heading that the swatch stood below, which may be another for each swatch.
     """
 
     range: str
@@ -199,6 +211,12 @@ class PencilFields:
     )
     price: float | None = field(default=None, metadata=_row(_PRICE, "Price, in your own unit."))
     laydown: int | None = field(default=None, metadata=_row(_LAYDOWN, "How well it lays, 1 to 5."))
+    avoid: str = field(
+        default="", metadata=_row(Reason(), "Why it is to be avoided; 'no' where it is not.")
+    )
+    stock: Stock | None = field(
+        default=None, metadata=_row(OneOf(Stock), "How much of it is left.")
+    )
     opacity: Opacity | None = field(
         default=None, metadata=_row(OneOf(Opacity), "How much of what lies beneath it hides.")
     )

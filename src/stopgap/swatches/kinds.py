@@ -65,6 +65,17 @@ class Text(FieldKind):
     """Any text."""
 
 
+class Reason(Text):
+    """Why something is so: yes for no reason in particular, and no where it is not so."""
+
+    def read(self, *cells: str) -> Any:
+        """The reason; empty for a no."""
+        word = cells[0].casefold()
+        if word in _NO:
+            return ""
+        return "yes" if word in _YES else cells[0]
+
+
 class Number(FieldKind):
     """A number from `low` to `high`; None is no limit."""
 

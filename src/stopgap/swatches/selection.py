@@ -1,10 +1,13 @@
-"""Which swatches may be offered: owned, from some ranges, of a finish, still made, lightfast."""
+"""Which swatches may be offered: owned, from some ranges, of a finish, still made, lightfast.
 
-from collections.abc import Sequence
+And what speaks against one that is: every answer marks it with the same words.
+"""
+
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from stopgap.errors import Note
-from stopgap.swatches.fields import Finish
+from stopgap.swatches.fields import Finish, Stock
 from stopgap.swatches.lightfastness import Lightfastness
 from stopgap.swatches.swatch import Swatch
 
@@ -12,9 +15,10 @@ from stopgap.swatches.swatch import Swatch
 class Selection(NamedTuple):
     """What a candidate must be. By default: any range, plain, and current or owned.
 
-    A discontinued shade that is owned can be laid, so it is always a candidate. A swatch whose
-    lightfastness is unknown or on another scale cannot be shown to reach `min_lightfastness`, so
-    it is left out.
+    Owned are pencils of which something is left. A discontinued shade that is owned can be laid, so
+    it is always a candidate. A swatch whose lightfastness is unknown or on another scale cannot be
+    shown to reach `min_lightfastness`, so it is left out. `among` are the addresses of all
+    that may be offered at all, where given.
     """
 
     owned: bool = False
@@ -22,16 +26,19 @@ class Selection(NamedTuple):
     finishes: tuple[Finish, ...] = (Finish.PLAIN,)
     include_discontinued: bool = False
     min_lightfastness: Lightfastness | None = None
+    among: frozenset[str] | None = None
 
     def admits(self, swatch: Swatch) -> bool:
         """Whether a swatch may be offered."""
-        if self.owned and not swatch.owned:
+        if self.owned and not swatch.at_hand:
+            return False
+        if self.among is not None and swatch.address not in self.among:
             return False
         if self.ranges and swatch.range.casefold() not in map(str.casefold, self.ranges):
             return False
         if swatch.finish not in self.finishes:
             return False
-        if swatch.discontinued and not (swatch.owned or self.include_discontinued):
+        if swatch.discontinued and not (swatch.at_hand or self.include_discontinued):
             return False
         return self.min_lightfastness is None or self._is_lightfast(swatch)
 
@@ -53,3 +60,59 @@ class Selection(NamedTuple):
         if swatch.lightfastness is None or self.min_lightfastness is None:
             return False
         return swatch.lightfastness.is_at_least(self.min_lightfastness) is True
+
+
+_MOST_NAMED = 5
+
+
+def marks_of(swatch: Swatch) -> tuple[str, ...]:
+    """What speaks against a pencil that is offered, in a few words each; nothing of most.
+
+    That the user avoids it, that it lays badly, and that little or nothing is left of it.
+    """
+    return tuple(
+        mark
+        for mark in (
+            f"avoided: {swatch.avoid}".removesuffix(": yes") if swatch.avoid else "",
+            f"lays badly: {swatch.laydown} of 5" if swatch.lays_badly else "",
+            "a stub" if swatch.stock is Stock.STUB else "",
+            "empty" if swatch.stock is Stock.EMPTY else "",
+        )
+        if mark
+    )
+
+
+def mark_sentences(used: Iterable[Swatch]) -> list[str]:
+    """The same of pencils that something leans on, a sentence for each kind of mark."""
+    pencils = {swatch.address: swatch for swatch in used}.values()
+    found = []
+    for has, one, several in (
+        (lambda each: each.avoid, "is to be avoided", "are to be avoided"),
+        (lambda each: each.lays_badly, "lays badly", "lay badly"),
+        (lambda each: each.stock is Stock.STUB, "is a stub", "are stubs"),
+        (lambda each: each.stock is Stock.EMPTY, "is empty", "are empty"),
+    ):
+        marked = [swatch for swatch in pencils if has(swatch)]
+        if marked:
+            found.append(f"{_named(marked)} {one if len(marked) == 1 else several}.")
+    return found
+
+
+def mark_notes(used: Iterable[Swatch]) -> tuple[Note, ...]:
+    """The same as remarks below an answer."""
+    return tuple(map(Note, mark_sentences(used)))
+
+
+def used_up_notes(swatches: Iterable[Swatch]) -> tuple[Note, ...]:
+    """Which owned pencils an answer does without, since nothing is left of them."""
+    gone = [swatch for swatch in swatches if swatch.owned and not swatch.at_hand]
+    return (Note(f"Used up, so not counted as yours: {_named(gone)}."),) if gone else ()
+
+
+def _named(swatches: Sequence[Swatch]) -> str:
+    """Their addresses; of many the first few and how many more."""
+    named = [swatch.address for swatch in swatches[:_MOST_NAMED]]
+    if len(swatches) > _MOST_NAMED:
+        return f"{', '.join(named)} and {len(swatches) - _MOST_NAMED} more"
+    *first, last = named
+    return f"{', '.join(first)} and {last}" if first else last

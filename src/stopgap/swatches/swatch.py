@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from math import hypot
 from typing import NamedTuple
 
-from stopgap.swatches.fields import PencilFields, Source, Status
+from stopgap.swatches.fields import PencilFields, Source, Status, Stock
 from stopgap.swatches.measurement import (
     Covariance,
     MeasurementConditions,
@@ -85,9 +85,23 @@ class Swatch(PencilFields):
         return self.status is Status.DISCONTINUED
 
     @property
+    def at_hand(self) -> bool:
+        """Whether it is owned and something is left of it, so that it can be laid."""
+        return self.owned and self.stock not in (Stock.EMPTY, Stock.NONE)
+
+    @property
+    def lays_badly(self) -> bool:
+        """Whether the user's own judgement is that it lays badly."""
+        return self.laydown is not None and self.laydown <= LAYS_BADLY
+
+    @property
     def to_be_replaced(self) -> bool:
         """Whether it is asked for to be replaced, and so is never the answer itself."""
-        return self.discontinued
+        return self.discontinued or self.stock is Stock.EMPTY or bool(self.avoid)
+
+
+LAYS_BADLY = 2
+"""A pencil lays badly by the user's judgement up to this, of 1 to 5."""
 
 
 def as_layered(swatch: Swatch) -> Swatch:

@@ -35,13 +35,18 @@ class Trial:
     options: dict[str, str]
 
 
-def chart(rng: np.random.Generator, pencils: int = 35, **more: object) -> Edition:
-    """A page of pencils drawn from the demo's ranges."""
+def chart(
+    rng: np.random.Generator, pencils: int = 35, *, arranged: bool = False, **more: object
+) -> Edition:
+    """A page of pencils drawn from the demo's ranges, or as families of an arrangement."""
     names = list(materials.recipes())
     chosen = sorted(rng.choice(len(names), pencils, replace=False))
     boxes = [(names[at],) for at in chosen]
     half = pencils // 2
-    sections = [BoxSection("one", boxes[:half]), BoxSection("other", boxes[half:])]
+    sections = [
+        BoxSection("one", boxes[:half], "wall" * arranged, arranged),
+        BoxSection("other", boxes[half:], "wall" * arranged, arranged),
+    ]
     return lay_out_edition(NUMBER, sections, A4, spare_rows=0, **more)
 
 

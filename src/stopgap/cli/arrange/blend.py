@@ -163,4 +163,4 @@ def _at_hand(
         cache=current.recipe_cache,
         progress=current.counter("recipes"),
     )
-    return ground.among(selection), at_hand
+    return ground.using(selection), at_hand

@@ -69,7 +69,9 @@ if TYPE_CHECKING:
     metavar="PAPER",
     help="One of your papers, that it will be coloured in on: a scan's swatches lie on it.",
 )
-@click.option("--title", help="Title of the pages; by default the names of the ranges.")
+@click.option(
+    "--title", help="Title of the pages; by default the names of the ranges, or of the arrangement."
+)
 @selection_options()
 @library_options
 def chart(
@@ -93,11 +95,12 @@ def chart(
     discontinued shades and names without a colour included; --owned, --range, --family and the
     like narrow it down. Print at 100 % and check the bar at the foot. The library keeps the chart
     as an edition, whose boxes never move: --edition draws its pages again, or a further page for
-    pencils that it lacks.
+    pencils that it lacks. By an arrangement of yours, each of its sections has its own pages, no
+    family is broken where a page can hold it, and new pencils go to spare boxes of their family.
 
     \b
     Examples:
-      stopgap chart pencils.pdf --owned --anchor Fennmoor:FM017 --layers
+      stopgap chart my-pencils.pdf --owned --anchor Fennmoor:FM017 --layers
       stopgap chart blues.svg --family blues --range Fennmoor --sheet-size Letter
     """
     from stopgap.reports.drawing.charts import edition_chart
@@ -114,19 +117,28 @@ def chart(
         else:
             edition, pages = _grown(current, library, number, content.sections)
     current.progress(f"Drawing {sum(len(page.boxes) for page in pages)} boxes")
-    ranges = dict.fromkeys(swatch.range for swatch in content.swatches)
-    title = title or ", ".join([*ranges, *([f"on {edition.paper}"] if edition.paper else [])])
+    title = title or ", ".join([content.title, *([f"on {edition.paper}"] if edition.paper else [])])
     drawing = edition_chart(edition, content.filed, title=title, pages=pages)
     write_drawing(current, drawing, out, overwrite=overwrite)
     current.say(f"It is edition {edition.number}; the library keeps where its boxes stand.")
 
 
 class _Content(NamedTuple):
-    """What a chart is to hold: its pencils, under which headings, and all of the library filed."""
+    """What a chart is to hold: its pencils, under which headings, and all of the library filed.
+
+    `filing` is the arrangement that they are by, if they are by one.
+    """
 
     swatches: "list[Swatch]"
     sections: "list[BoxSection]"
     filed: "dict[str, Filed]"
+    filing: "Arrangement | None" = None
+
+    @property
+    def title(self) -> str:
+        """The arrangement's name, else those of the ranges."""
+        ranges = ", ".join(dict.fromkeys(swatch.range for swatch in self.swatches))
+        return (self.filing and self.filing.name) or ranges
 
 
 def _content(
@@ -155,7 +167,9 @@ def _content(
     sections = _sections(current, selection.of(known), names, filing, waiting)
     members = {address for section in sections for (address,) in section.pencils}
     swatches = [each.colour() or each.first for each in pencils if each.first.address in members]
-    return _Content(swatches, code_sections(swatches) if code_order else sections, filed)
+    if code_order:
+        return _Content(swatches, code_sections(swatches), filed)
+    return _Content(swatches, sections, filed, filing)
 
 
 def _sections(
@@ -167,7 +181,7 @@ def _sections(
 ) -> "list[BoxSection]":
     """The families of those names; where none is named all, and what waits for its colour."""
     from stopgap.blends import families_named, family_name
-    from stopgap.scanning import family_sections, name_sections
+    from stopgap.scanning import arranged_sections, family_sections, name_sections
 
     if waiting and not (swatches or names or filing):
         return name_sections(waiting)
@@ -176,7 +190,8 @@ def _sections(
         current.say(f"Nothing is filed under {name}.")
     there = {each.swatch.address for family in found for each in family.names}
     unfiled = [] if names else [each for each in waiting if each.address not in there]
-    return [*family_sections(found), *name_sections(unfiled)]
+    sections = family_sections(found) if filing is None else arranged_sections(found)
+    return [*sections, *name_sections(unfiled)]
 
 
 def _new(

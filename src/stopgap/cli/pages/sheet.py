@@ -81,6 +81,7 @@ SUBJECTS = {
     "match": "match",
     "layer": "layer",
     "list": "translate",
+    "kit": "kit",
     "table": "table",
     "family": "family show",
     "blend": "blend",
@@ -92,6 +93,7 @@ SUBJECTS = {
 
 _TITLES = {
     "list": "A list of colours, and what to use",
+    "kit": "A box to take along",
     "table": "Range beside range",
     "family": "Families, light to dark",
     "blend": "A blend",
@@ -111,9 +113,8 @@ _TITLES = {
     metavar="WHAT ...",
     type=click.UNPROCESSED,
     help="What to show, with its own arguments and options, after all others: match TARGET, "
-    "layer FIRST SECOND, list FILE, table, family [NAME], blend FROM TO, blends FILE, shop, "
-    "range NAME. "
-    "Every family where not given.",
+    "layer FIRST SECOND, list FILE, kit --size N, table, family [NAME], blend FROM TO, "
+    "blends FILE, shop, range NAME. Every family where not given.",
 )
 @library_options
 def sheet(out: Path, title: str | None, overwrite: bool, question: tuple[str, ...]) -> None:
@@ -124,7 +125,7 @@ def sheet(out: Path, title: str | None, overwrite: bool, question: tuple[str, ..
 
     \b
     Examples:
-      stopgap sheet stand-in.html --for match Fennmoor:FM017 --owned
+      stopgap sheet owned-stand-in.html --for match Fennmoor:FM017 --owned
       stopgap sheet roses.html --title Roses --for family 'muted roses'
     """
     from stopgap.library import check_free, write_whole
@@ -186,9 +187,9 @@ def pocket(
 
     \b
     Example:
-      stopgap pocket pencils.html --no-recipes
+      stopgap pocket phone.html --no-recipes
     """
-    from stopgap.library import check_free, read_list, write_whole
+    from stopgap.library import check_free, find_swatch, known_rows, read_list, spread, write_whole
     from stopgap.planner import (
         ShoppingList,
         carry_library,
@@ -208,7 +209,11 @@ def pocket(
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
         swatches = ground.answering.swatches
         filing = user_filing(library, arrangement)
-    to_buy = listed_to_buy(read_list(buy), swatches, buy.name) if buy is not None else []
+    listed = spread(read_list(buy), swatches) if buy is not None else []
+    listed, unknown = known_rows(listed, swatches, find_swatch)
+    if buy is not None and not listed:
+        current.end_with(unknown)
+    to_buy = listed_to_buy(listed, swatches)
     if question:
         answered, _ = answers_to(question, {"shop": "shop"})
         plans = [one.value for one in answered if isinstance(one.value, ShoppingList)]
@@ -232,3 +237,4 @@ def pocket(
     current.say(
         f"Wrote {current.out_name}: {len(swatches)} pencils, {len(to_buy)} to buy, {size:.1f} MB."
     )
+    current.end_with(unknown)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from stopgap.errors import InputError, Note, Problem
 from stopgap.library.ranges.conversion import Convention
 from stopgap.library.ranges.repeats import Taken
-from stopgap.swatches import Paper
+from stopgap.swatches import Paper, Swatch, colour_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +29,12 @@ class RangeDraft:
     def swatches(self) -> tuple[Taken, ...]:
         """All swatches, each with its colour as entered."""
         return tuple(taken for pencil in self.pencils for taken in pencil)
+
+    @property
+    def colours(self) -> list[Swatch]:
+        """Of each pencil the swatch that is its colour, where it has one."""
+        found = (colour_of([swatch for swatch, _ in group]) for group in self.pencils)
+        return [swatch for swatch in found if swatch is not None]
 
     @property
     def white(self) -> tuple[str, int, bool]:

@@ -14,13 +14,13 @@ from stopgap.library.ranges.understanding.mapping import ColumnMapping, Finding,
 from stopgap.library.ranges.understanding.proposal import Proposal
 from stopgap.library.store.arrangements import placed_by_hand
 from stopgap.library.store.entry import conditions_from_json
-from stopgap.library.store.library import Library, insert_swatch
+from stopgap.library.store.insertion import insert_further, insert_swatch
+from stopgap.library.store.library import Library
 from stopgap.library.store.papers import as_in_drawer, stored_papers
-from stopgap.library.store.rows import FURTHER, insert_further, row_from_further, row_from_swatch
-from stopgap.swatches import LAID_FIELDS, Status, Swatch, colour_of, key_of, laid_key
+from stopgap.library.store.rows import FURTHER, row_from_further, row_from_swatch
+from stopgap.swatches import LAID_FIELDS, Status, key_of, laid_key
 
 Group = tuple[Taken, ...]
-
 
 MOST_GONE = 0.25
 """The share of its pencils that a range loses without more ado when it is renewed."""
@@ -95,7 +95,7 @@ def import_range(
         origin=draft.origin,
         details=draft.details,
         notes=(*draft.notes, *_lost_shift(library, existing)),
-        warnings=tuple(probable_mistakes(_colours(draft))),
+        warnings=tuple(probable_mistakes(draft.colours)),
     )
     with library.changing(f"{'new ' if existing else ''}import of {report.range}") as connection:
         if existing:
@@ -104,7 +104,8 @@ def import_range(
             done = _insert(connection, draft, report)
         if mapping is not None:
             keep_mapping(connection, report.range, mapping)
-        return done
+    shifts = [one.note for one in library.shifts() if report.range in one[:2]]
+    return replace(done, notes=(*done.notes, *shifts))
 
 
 def _papers_by_name(library: Library, draft: RangeDraft) -> RangeDraft:
@@ -142,12 +143,6 @@ def _insert_pencil(
 def _parted(group: Group, place: int) -> tuple[Taken, list[Taken]]:
     """The swatch at a place, and the others."""
     return group[place], [*group[:place], *group[place + 1 :]]
-
-
-def _colours(draft: RangeDraft) -> list[Swatch]:
-    """Of each pencil the swatch that is its colour, where it has one."""
-    found = (colour_of([swatch for swatch, _ in group]) for group in draft.pencils)
-    return [swatch for swatch in found if swatch is not None]
 
 
 def _renew(

@@ -1,29 +1,20 @@
 """Whether one range lies off another as a whole, and by how much.
 
 Where somebody names pencils that are the same, flare and gain are fitted to the pairs
-(`planner.comparison.flare`). The mean of the differences in L*, a*, b* (GUM, JCGM 100:2008, 4.2) is
+(`library.flare`). The mean of the differences in L*, a*, b* (GUM, JCGM 100:2008, 4.2) is
 told beside them, its standard uncertainty being their standard deviation divided by the root of
 their number. It is told from chance by Hotelling's T² (H. Hotelling 1931,
 "The generalization of Student's ratio", Annals of Mathematical Statistics 2(3), 360-378), which
 needs five pairs to have any power.
 
-Where nobody does, the pairs are the mutual nearest. If the two sets do not lie off each other, a
-difference of a pair in L*, a* or b* is as often above as below zero; the sign test (J. Arbuthnot,
-1710; W. J. Conover, "Practical Nonparametric Statistics", section 3.4) asks each of the three
-whether it is, at a level shared among them (Bonferroni). It is made once, on the pairs as the sets
-stand, because pairs found after a shift was tried would be chosen to fit it. Only then is the size
-estimated: the median of the differences in the coordinates that failed the test, pairs and median
-in turn until the pairs stay (the iterative closest point of P. J. Besl and N. D. McKay, 1992, IEEE
-Transactions on Pattern Analysis and Machine Intelligence 14(2), 239-256), since nearest pairs alone
-understate a shift.
-
-A shift near the distance between neighbours of one set, or more, pairs the wrong colours and may
-pass unseen; sets that hold few colours in common hide smaller ones.
+Where nobody does, colours that are the nearest of each other stand for them; what is found so is
+kept with the library's ranges (`Library.shifts`), and found here only where there is no library. A
+shift near the distance between neighbours of one set, or more, may pass unseen; sets that hold few
+colours in common hide smaller ones.
 """
 
-import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -37,38 +28,16 @@ from stopgap.difference import (
     difference_function,
 )
 from stopgap.errors import InputError, NothingFoundError, Remedy
+from stopgap.library import StoredShift
+from stopgap.library.flare import find_unpaired, fit_pairs
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
-from stopgap.planner.comparison.flare import find_unpaired, fit_pairs
 from stopgap.planner.materials import labs_of
-from stopgap.swatches import Lab, RangeCorrection, Swatch
+from stopgap.swatches import RangeCorrection, Swatch, corrected
 
-LEVEL = 0.01
-"""Chance of calling a shift where there is none."""
-SMALLEST = 1.0
-"""Length in Lab below which a shift is not worth a warning: this project's choice."""
 FEWEST_PAIRS = 5
 """Pairs that must be named to tell a shift from chance."""
 SIGNIFICANT = 0.05
 """Chance of calling a shift where there is none, of pairs that were named."""
-_ROUNDS = 50
-
-
-@dataclass(frozen=True, slots=True)
-class Shift:
-    """The second set minus the first; `lab` is 0 where not significant.
-
-    `p_values` are of the sign tests in L*, a*, b*, before sharing the level; `pairs` is the number
-    of mutual nearest pairs that they rest on.
-    """
-
-    lab: Lab
-    p_values: tuple[float, float, float]
-    pairs: int
-
-    @property
-    def significant(self) -> bool:
-        """Whether there is a shift to speak of."""
-        return any(self.lab)
 
 
 def nearest_both_ways(
@@ -106,56 +75,7 @@ def _turned(metric: str | DifferenceFunction) -> DifferenceFunction:
     return function if symmetric else _Turned(function)
 
 
-def estimate_shift(
-    labs_1: Floats, labs_2: Floats, metric: str | DifferenceFunction, *, jobs: int | None = JOBS
-) -> Shift:
-    """The shift from `labs_1` (n, 3) to `labs_2` (m, 3)."""
-    apart = _pair_differences(labs_1, labs_2, np.zeros(3), metric, jobs)
-    p_values = tuple(sign_test(apart[:, axis]) for axis in range(3))
-    failed = np.array([p < LEVEL / 3 for p in p_values])
-    shift = _settle(labs_1, labs_2, failed, metric, jobs) if failed.any() else np.zeros(3)
-    if np.linalg.norm(shift) < SMALLEST:
-        shift = np.zeros(3)
-    L, a, b = (float(value) for value in shift)
-    return Shift((L, a, b), (p_values[0], p_values[1], p_values[2]), len(apart))
-
-
-def sign_test(differences_: Floats) -> float:
-    """Two-sided p of as uneven a split between signs, zeros left out (Conover, 3.4)."""
-    above, below = int((differences_ > 0).sum()), int((differences_ < 0).sum())
-    n, fewer = above + below, min(above, below)
-    tail = sum(math.comb(n, k) for k in range(fewer + 1))
-    return min(1.0, float(2 * tail / 2**n))
-
-
-def _settle(
-    labs_1: Floats,
-    labs_2: Floats,
-    axes: Booleans,
-    metric: str | DifferenceFunction,
-    jobs: int | None,
-) -> Floats:
-    """Median and pairs in turn until the median stays."""
-    shift = np.zeros(3)
-    for _ in range(_ROUNDS):
-        medians = np.median(_pair_differences(labs_1, labs_2, shift, metric, jobs), axis=0)
-        settled = np.where(axes, medians, 0.0)
-        if np.array_equal(settled, shift):
-            break
-        shift = settled
-    return shift
-
-
-def _pair_differences(
-    labs_1: Floats,
-    labs_2: Floats,
-    shift: Floats,
-    metric: str | DifferenceFunction,
-    jobs: int | None,
-) -> Floats:
-    """Second minus first of the pairs that are mutual nearest once `shift` is taken out."""
-    _, rows, mutual = nearest_both_ways(labs_1, labs_2 - shift, metric, jobs=jobs)
-    return np.asarray(labs_2[rows[mutual, 0]] - labs_1[mutual], dtype=np.float64)
+_CORRECTED = ("lab", "reflectance", "uncertainty", "shared_uncertainty")
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,9 +149,52 @@ def shift_without_pairs(swatches: Sequence[Swatch], others: Sequence[Swatch]) ->
         )
     _, rows, mutual = nearest_both_ways(found.lab(ours), theirs, DEFAULT_METRIC)
     pairs = [(swatches[row], others[rows[row, 0]]) for row in np.flatnonzero(mutual).tolist()]
-    off = delta_E_ciede2000(found.lab(ours)[mutual], theirs[rows[mutual, 0]])
-    # half of the nearest lie within the median, as do half of what is off by one own uncertainty
-    return _told(pairs, found._replace(own=float(np.median(off)) / 1.538), None)
+    return _told(pairs, found, None)
+
+
+def lying_between(
+    swatches: Sequence[Swatch], others: Sequence[Swatch], known: Sequence[StoredShift] | None
+) -> RangeCorrection | None:
+    """What makes of `swatches` colours measured as `others` are; None where none is believed.
+
+    Where the library's findings are `known` they are believed, else it is sought here.
+    """
+    if known is None:
+        return find_unpaired(labs_of(swatches), labs_of(others))
+    return _known_between(swatches[0].range, others[0].range, known)
+
+
+def _known_between(name: str, other: str, known: Sequence[StoredShift]) -> RangeCorrection | None:
+    for shift in known:
+        if (shift.range, shift.reference) == (name, other):
+            return shift.correction
+        if (shift.reference, shift.range) == (name, other):
+            return shift.correction.reversed
+    return None
+
+
+def measured_as(
+    swatches: Sequence[Swatch], reference: str, known: Sequence[StoredShift]
+) -> tuple[Swatch, ...]:
+    """The swatches with those corrected that are known to be measured otherwise than a range."""
+    names = {swatch.range for swatch in swatches}
+    between = {name: _known_between(name, reference, known) for name in names}
+    return tuple(_corrected(swatch, between[swatch.range]) for swatch in swatches)
+
+
+def measured_alike(
+    swatches: Sequence[Swatch], correction: RangeCorrection | None
+) -> tuple[Swatch, ...]:
+    """The swatches corrected, with their spectra and their doubt."""
+    return tuple(_corrected(swatch, correction) for swatch in swatches)
+
+
+def _corrected(swatch: Swatch, correction: RangeCorrection | None) -> Swatch:
+    if correction is None:
+        return swatch
+    stated = {name: getattr(swatch, name) for name in _CORRECTED}
+    beneath = swatch.layered_as and _corrected(swatch.layered_as, correction)
+    return replace(swatch, **corrected(stated, [correction]), layered_as=beneath)
 
 
 def _told(

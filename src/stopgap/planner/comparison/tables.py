@@ -1,25 +1,31 @@
 """One range against another: nearest swatches both ways, and whether one lies off as a whole."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats, Integers
+from stopgap.arrays import Integers
 from stopgap.defaults import JOBS
-from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
-from stopgap.errors import InputError, Note, Remedy
-from stopgap.planner.comparison.flare import find_unpaired
-from stopgap.planner.comparison.shift import Shift, estimate_shift, nearest_both_ways
+from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, delta_E_ciede2000, grade
+from stopgap.errors import InputError, Note
+from stopgap.library import StoredShift
+from stopgap.planner.comparison.shift import lying_between, measured_alike, nearest_both_ways
+from stopgap.planner.doubt import bounds_of, nearest_probabilities, tied_group
 from stopgap.planner.materials import labs_of, unique_swatches
-from stopgap.swatches import ColourRange, RangeCorrection, Swatch
+from stopgap.swatches import ColourRange, Lab, RangeCorrection, Swatch, is_target
+
+_RIVALS = 32  # asked which may be the nearest
 
 
 @dataclass(frozen=True, slots=True)
 class TableRow:
     """One swatch and its nearest in the other range; `second` is None where that holds one only.
 
-    `mutual` says that the swatch is the nearest to its best as well.
+    `mutual` says that the swatch is the nearest to its best as well, `tied` that best and second
+    cannot be told apart at the accuracy of these swatches. `grade` is that of the best in ΔE00, and
+    `grade_probability` how surely it is earned.
     """
 
     swatch: Swatch
@@ -28,35 +34,42 @@ class TableRow:
     second: Swatch | None
     second_delta_E: float | None
     mutual: bool
+    tied: bool = False
+    grade: str = ""
+    grade_probability: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
 class CrossTable:
-    """Rows in the order of the range given; `removed` says that the shift is taken out of them.
+    """Rows in the order of the range given.
 
-    `correction` is what took it out where it is flare and gain, else None.
+    `correction` makes of the other range what this one is measured as, where they lie off each
+    other as a whole; `offset` is by how much on average, the other's minus this one's L*, a*, b*,
+    and `size` in ΔE00. `removed` says that it is taken out of the rows.
     """
 
     rows: tuple[TableRow, ...]
-    shift: Shift
-    removed: bool = False
     correction: RangeCorrection | None = None
+    offset: Lab = (0.0, 0.0, 0.0)
+    size: float = 0.0
+    removed: bool = False
+
+    @property
+    def pairs(self) -> int:
+        """How many are the nearest of each other."""
+        return sum(row.mutual for row in self.rows)
 
     @property
     def note(self) -> Note | None:
         """A remark where the ranges lie off each other as a whole."""
-        if not self.shift.significant:
+        if self.correction is None:
             return None
-        L, a, b = self.shift.lab
-        done = "it is taken out of this table" if self.removed else "it is still in this table"
-        first = self.rows[0]
-        return Note(
-            f"The second range lies off the first as a whole: L* {L:+.1f}, a* {a:+.1f}, "
-            f"b* {b:+.1f} ({self.shift.pairs} pairs); probably another paper or "
-            f"instrument; {done}.",
-            Remedy.CORRECT_RANGE,
-            {"range": first.best.range, "reference": first.swatch.range},
-        )
+        names = (self.rows[0].best.range, self.rows[0].swatch.range)
+        flare, gain, own = self.correction.flare, self.correction.gain, self.correction.own
+        note = StoredShift(*names, flare, gain, own, self.size).note
+        if not self.removed:
+            return note
+        return note._replace(text=f"{note.text} It is taken out of this table.")
 
     @property
     def warning(self) -> str:
@@ -70,6 +83,7 @@ def cross_table(
     *,
     metric: str | DifferenceFunction = DEFAULT_METRIC,
     remove_shift: bool = False,
+    known: Sequence[StoredShift] | None = None,
     jobs: int | None = JOBS,
 ) -> CrossTable:
     """Best and second of `others` for each of `swatches`; equally near ones go by address.
@@ -81,8 +95,9 @@ def cross_table(
     swatches, others
         Two ranges, measured under the same conditions as far as known.
     remove_shift
-        Whether to take what lies between the two out of `others` before comparing: flare and gain
-        where the colours of both let them be found, else a significant shift in Lab.
+        Whether to take what lies between the two out of `others` before comparing.
+    known
+        What the library found to lie between ranges (`Library.shifts`); None to look here.
     jobs
         As in `nearest_in_batches`.
 
@@ -95,24 +110,40 @@ def cross_table(
     if not first or not second:
         raise InputError("swatches and others: both ranges must hold at least one swatch.")
     labs_1, labs_2 = labs_of(first), labs_of(second)
-    shift = estimate_shift(labs_1, labs_2, metric, jobs=jobs)
-    correction = find_unpaired(labs_2, labs_1) if remove_shift else None
-    if correction is not None:
-        moved = correction.lab(labs_2)
-        L, a, b = (labs_2 - moved).mean(axis=0).tolist()
-        shift = replace(shift, lab=(L, a, b))
-    else:
-        moved = labs_2 - np.array(shift.lab) if remove_shift else labs_2
-    near, columns, mutual = nearest_both_ways(labs_1, moved, metric, k=2, jobs=jobs)
+    correction = lying_between(second, first, known)
+    moved = labs_2 if correction is None else correction.lab(labs_2)
+    L, a, b = (labs_2 - moved).mean(axis=0).tolist()
+    size = float(delta_E_ciede2000(labs_2, moved).mean())
+    if not remove_shift:
+        moved = labs_2
+    removed = remove_shift and correction is not None
+    shown = measured_alike(second, correction) if removed else second
+    near, columns, mutual = nearest_both_ways(
+        labs_1, moved, metric, k=min(_RIVALS, len(second)), jobs=jobs
+    )
+    doubt = _Doubts.of(first, shown, columns)
     by_address = {
-        swatch.address: _row(
-            swatch, second, columns[place], near[place], mutual=bool(mutual[place])
+        swatch.address: TableRow(
+            swatch,
+            second[columns[place, 0]],
+            float(near[place, 0]),
+            second[columns[place, 1]] if len(second) > 1 else None,
+            float(near[place, 1]) if len(second) > 1 else None,
+            bool(mutual[place]),
+            doubt.tied[place],
+            doubt.grades[place],
+            doubt.grade_probabilities[place],
         )
         for place, swatch in enumerate(first)
     }
     asked = dict.fromkeys(swatch.address for swatch in swatches)
-    removed = remove_shift and shift.significant
-    return CrossTable(tuple(by_address[address] for address in asked), shift, removed, correction)
+    return CrossTable(
+        tuple(by_address[address] for address in asked),
+        correction,
+        (L, a, b),
+        size,
+        removed,
+    )
 
 
 def cross_tables(
@@ -121,26 +152,37 @@ def cross_tables(
     *,
     metric: str | DifferenceFunction = DEFAULT_METRIC,
     remove_shift: bool = False,
+    known: Sequence[StoredShift] | None = None,
     jobs: int | None = JOBS,
 ) -> dict[str, CrossTable]:
     """`cross_table` of a range with each of the others, by their names."""
     return {
         other.name: cross_table(
-            first.swatches, other.swatches, metric=metric, remove_shift=remove_shift, jobs=jobs
+            first.swatches,
+            other.swatches,
+            metric=metric,
+            remove_shift=remove_shift,
+            known=known,
+            jobs=jobs,
         )
         for other in others
     }
 
 
-def _row(
-    swatch: Swatch, others: Sequence[Swatch], columns: Integers, near: Floats, *, mutual: bool
-) -> TableRow:
-    best, *rest = columns.tolist()
-    return TableRow(
-        swatch,
-        others[best],
-        float(near[0]),
-        others[rest[0]] if rest else None,
-        float(near[1]) if rest else None,
-        mutual,
-    )
+class _Doubts(NamedTuple):
+    """By row: whether best and second are tied, the grade of the best and how sure it is."""
+
+    tied: list[bool]
+    grades: list[str]
+    grade_probabilities: list[float]
+
+    @classmethod
+    def of(cls, first: Sequence[Swatch], others: Sequence[Swatch], columns: Integers) -> "_Doubts":
+        """Of each of `first` beside its nearest (n, k) of others; itself it is for certain."""
+        best = [others[column] for column in columns[:, 0].tolist()]
+        group = tied_group(nearest_probabilities(first, others, columns))[:, :2]
+        own = np.array([is_target(one, asked) for one, asked in zip(best, first, strict=True)])
+        sure = np.where(own, 1.0, bounds_of(first, best).grade_probability)
+        apart = delta_E_ciede2000(labs_of(first), labs_of(best))
+        tied = group.all(axis=1) & ~own
+        return cls(tied.tolist(), list(map(grade, apart.tolist())), sure.tolist())

@@ -8,7 +8,7 @@ from stopgap.difference import Promise
 from stopgap.errors import Note
 from stopgap.planner.nearness import promise_of
 from stopgap.planner.shopping.question import Need
-from stopgap.swatches import Lab, LaidStack, Swatch
+from stopgap.swatches import Lab, LaidStack, Swatch, mark_notes
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +171,9 @@ class ShoppingList:
             for one in laid
             for note in one.blend.notes
         ]
-        return (*named, *self.pencil_notes)
+        after = [one.after for one in self.needs if one.after is not None]
+        used = (swatch for one in after for laid in one.stacks for swatch in laid.swatches)
+        return (*named, *mark_notes(used), *self.pencil_notes)
 
     @property
     def unfilled(self) -> tuple[NeedAnswer, ...]:

@@ -49,7 +49,7 @@ class StandIn(NamedTuple):
     in 95 of 100 cases; `probability` is that of being the nearest of all that were asked, shown or
     not; `tied` says that it is one of several that hold the nearest with 95 per cent.
     `grade_probability` is that of earning `grade` or a nearer one, for the last grade no nearer
-    one. `under` is for other lights.
+    one. `under` is for other lights; `besides` is what it has where more than its colour counts.
     """
 
     swatch: Swatch
@@ -66,6 +66,7 @@ class StandIn(NamedTuple):
     probability: float = 1.0
     under: tuple[UnderLight, ...] = ()
     grade_probability: float = 1.0
+    besides: str = ""
 
 
 class Likely(NamedTuple):
@@ -109,6 +110,18 @@ class StandIns(NamedTuple):
     over: Over | None = None
     ranked_by: str = "delta_E"
 
+    @property
+    def ranges(self) -> set[str]:
+        """The ranges of the pencils asked about and answered with."""
+        pencils = [match.swatch for match in self.matches]
+        pencils += [pencil for recipe in self.layers for pencil in recipe.stack.swatches]
+        pencils += [self.target] if isinstance(self.target, Swatch) else []
+        return {pencil.range for pencil in pencils}
+
+    def told(self, notes: Sequence[Note]) -> "StandIns":
+        """The same with further notes."""
+        return self._replace(notes=(*self.notes, *notes))
+
 
 def lightfastness_caution(target: Target, swatch: Swatch) -> str:
     """Why the stand-in may fade sooner than the target, empty where it is known not to."""
@@ -123,17 +136,6 @@ def lightfastness_caution(target: Target, swatch: Swatch) -> str:
     if enough is None:
         return f"lightfastness {swatch.lightfastness}, not comparable with {wanted}"
     return "" if enough else f"less lightfast: {swatch.lightfastness}, the target {wanted}"
-
-
-LAYS_BADLY = 2
-"""A pencil lays badly by the user's judgement up to this, of 1 to 5."""
-
-
-def laydown_caution(swatch: Swatch) -> str:
-    """That a pencil lays badly by the user's own judgement, empty where it is not said to."""
-    if swatch.laydown is None or swatch.laydown > LAYS_BADLY:
-        return ""
-    return f"lays badly: {swatch.laydown} of 5"
 
 
 def stand_in_notes(

@@ -52,8 +52,8 @@ def precompute_stand_ins(
         raise InputError(f"limit: expected 1 or more, found {limit}.")
     if not swatches:
         return []
-    owned = [swatch for swatch in swatches if swatch.owned]
-    others = [swatch for swatch in swatches if not swatch.owned]
+    owned = [swatch for swatch in swatches if swatch.at_hand]
+    others = [swatch for swatch in swatches if not swatch.at_hand]
     near = [_stand_ins(swatch, owned, limit) for swatch in swatches]
     far = [_stand_ins(swatch, others, limit) for swatch in swatches]
     layering = _with_recipes(layering)

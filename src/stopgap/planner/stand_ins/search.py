@@ -30,12 +30,11 @@ from stopgap.planner.stand_ins.answer import (
     Likely,
     StandIn,
     StandIns,
-    laydown_caution,
     lightfastness_caution,
     nothing_found,
     stand_in_notes,
 )
-from stopgap.swatches import Selection, Swatch, Target, is_target
+from stopgap.swatches import Selection, Swatch, Target, is_target, marks_of
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -225,7 +224,7 @@ def _ranking(
     default = metric_name(metric) == METRIC
     delta_E00 = differences if default else delta_E_ciede2000(target.lab, lab)
     if cautious:
-        reach = bounds_of(target, candidates).upper
+        reach = bounds_of([target], candidates).upper
         return _Ranking(differences, delta_E00, reach, np.argsort(reach, kind="stable"), "upper")
     order = np.argsort(differences, kind="stable")
     far = default and delta_E00.min() > FAR
@@ -255,7 +254,7 @@ def _described(
     )
     rows = near[:limit].tolist()
     chosen = [candidates[row] for row in rows]
-    sigmas, bounds = doubt_of(target, chosen).sigmas, bounds_of(target, chosen)
+    sigmas, bounds = doubt_of(target, chosen).sigmas, bounds_of([target], chosen)
     matches = tuple(
         _stand_in(target, swatch, float(ranking.delta_E00[row]))._replace(
             delta_E=float(ranking.delta_E[row]),
@@ -275,7 +274,7 @@ def _described(
 def _stand_in(target: Target, swatch: Swatch, delta_E00: float) -> StandIn:
     """How it is off, as if it were surely so."""
     delta_L, delta_C, delta_H = signed_differences(target.lab, swatch.lab)
-    cautions = (lightfastness_caution(target, swatch), laydown_caution(swatch))
+    cautions = (lightfastness_caution(target, swatch), *marks_of(swatch))
     return StandIn(
         swatch=swatch,
         delta_E=delta_E00,

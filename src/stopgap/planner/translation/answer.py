@@ -2,20 +2,22 @@
 
 import math
 from dataclasses import dataclass
+from enum import StrEnum
 from numbers import Real
+from typing import NamedTuple
 
 from stopgap.arrays import one_lab
 from stopgap.difference import Promise, difference_words
 from stopgap.errors import InputError, Note
 from stopgap.planner.nearness import promise_of
-from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target
+from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target, marks_of
 
 
 @dataclass(frozen=True, slots=True)
 class Asked:
     """One entry of a list. `target` is None where nobody knows what was meant; `note` says why.
 
-    `caption` is what the list itself says of the entry.
+    `caption` is what the list itself says of the entry, `stage` when it is laid.
     """
 
     label: str
@@ -24,6 +26,7 @@ class Asked:
     note: str = ""
     caption: str = ""
     paper: str = ""
+    stage: str = ""
 
     def __post_init__(self) -> None:
         if not (isinstance(self.weight, Real) and 0.0 < self.weight < math.inf):
@@ -33,11 +36,12 @@ class Asked:
 
     @classmethod
     def of(cls, target: Target, weight: float = 1.0) -> "Asked":
-        """A colour, or a shade asked for by name, said to be discontinued where it is."""
+        """A colour, or a shade asked for by name, and why it is to be replaced where it is."""
         if isinstance(target, FreeColour):
             return cls(target.label, target, weight)
-        note = "discontinued" if target.discontinued else ""
-        return cls(target.address, target, weight, note)
+        gone = ["discontinued"] if target.discontinued else []
+        why = ", ".join([*gone, *marks_of(target)]) if target.to_be_replaced else ""
+        return cls(target.address, target, weight, why)
 
     @property
     def lab(self) -> Lab | None:
@@ -56,6 +60,39 @@ class Asked:
         return (self.lab, self.label, self.weight)
 
 
+class Trade(StrEnum):
+    """Why something nearer was passed over."""
+
+    REPLACED = "replaced"
+    """It is the very pencil that is to be replaced."""
+    HUE = "hue"
+    """Nothing is near, and it is of another hue."""
+    NEEDED = "needed elsewhere"
+    """Another colour gets it, or what is the same to the eye."""
+    ORDER = "order"
+    """What is clearly lighter would not have come out lighter."""
+    TOGETHER = "one answer"
+    """Colours that are the same to the eye get one answer, and the others are farther from it."""
+    TIME = "time"
+    """The time ran out before it was proved to be best."""
+
+
+class PassedOver(NamedTuple):
+    """Something `nearer` by so much ΔE than what is given, and why it is not given.
+
+    `other` is the entry on whose account; `there` how far the other lies from it, and `without` how
+    far at best from all that is given to nobody else.
+    """
+
+    laid: LaidStack
+    delta_E: float
+    nearer: float
+    why: Trade
+    other: Asked | None = None
+    there: float | None = None
+    without: float | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class TranslatedRow:
     """One entry and what it gets.
@@ -64,6 +101,8 @@ class TranslatedRow:
     pencils than `given`. All are None where the colour is unknown or nothing was offered, `given`
     also where every result was needed elsewhere. `tied` says whether `given` and `second` cannot be
     told apart at the accuracy of the pencils; `by_hue` that all are so far off that hue ranked.
+    `passed_over` are the nearest of those nearer than `given`, one for each pencil or pair.
+    `grade_probability` is as in `doubt.grade_probabilities`.
     """
 
     asked: Asked
@@ -75,6 +114,8 @@ class TranslatedRow:
     second_delta_E: float | None = None
     tied: bool = False
     by_hue: bool = False
+    passed_over: tuple[PassedOver, ...] = ()
+    grade_probability: float | None = None
 
     @property
     def cost_of_distinctness(self) -> float | None:
@@ -132,6 +173,25 @@ class Translation:
     impossible: tuple[TranslatedRow, ...]
     proved: bool = True
     notes: tuple[Note, ...] = ()
+
+    @property
+    def stages(self) -> dict[str, list[int]]:
+        """The places of the rows by stage, stages in the order of the list; empty without any.
+
+        Rows that stand before the first stage are under "".
+        """
+        found: dict[str, tuple[str, list[int]]] = {}
+        for place, row in enumerate(self.rows):
+            stage = row.asked.stage
+            found.setdefault(stage.casefold(), (stage, []))[1].append(place)
+        return dict(found.values()) if any(found) else {}
+
+    @property
+    def ranges(self) -> set[str]:
+        """The ranges of the pencils asked for and given."""
+        targets = (row.asked.target for row in self.rows)
+        given = (pencil for row in self.rows if row.given for pencil in row.given.swatches)
+        return {one.range for one in (*targets, *given) if isinstance(one, Swatch)}
 
     @property
     def without(self) -> tuple[TranslatedRow, ...]:

@@ -36,7 +36,7 @@ from stopgap.planner.nearness import (
 from stopgap.planner.solver import Clock, assign
 from stopgap.planner.translation.answer import Asked, TranslatedRow, Translation
 from stopgap.planner.translation.ordered_assignment import assign_in_order
-from stopgap.planner.translation.rows import far_out, row_of, translation_of
+from stopgap.planner.translation.rows import Decided, far_out, translation_of
 from stopgap.swatches import LaidStack, Swatch
 
 CANNOT_BE_HAD = GRADES["noticeable"]
@@ -103,76 +103,78 @@ def translate(
     table = differences(labs, labs_of(offered), metric)
     barred = _barred(asked, known, offered)
     far, cost = far_out(labs, labs_of(offered), table, metric, barred)
-    chosen, proved = np.full(len(known), -1, dtype=np.intp), True
-    if known and offered:
-        weights = np.array([asked[place].weight for place in known])
-        groups = same_to_the_eye(labs) if distinct else np.arange(len(known))
-        task = _Task.of(labs, weights, groups, cost, labs_of(offered)[:, 0], result_of, barred)
-        if keep_order:
-            clock = Clock(time_limit)
-            by_group, proved = task.in_order(clearly_lighter, clock, distinct=distinct)
-        else:
-            by_group = _assign_results(task.cost, task.without, result_of)
-        chosen = by_group[groups]
+    entries = [asked[place] for place in known]
+    lightness = labs_of(offered)[:, 0] if offered else np.empty(0)
+    task = _Task.of(entries, labs, cost, lightness, result_of, barred, distinct=distinct)
+    chosen, before, proved = task.decided(clearly_lighter if keep_order else None, time_limit)
     rows = [TranslatedRow(entry) for entry in asked]
+    results = result_of if distinct else None
+    decided = Decided(entries, offered, table, cost, barred, chosen, task.groups, results, before)
     for number, place in enumerate(known):
-        rows[place] = row_of(
-            asked[place],
-            offered,
-            table[number],
-            cost[number],
-            chosen[number],
-            barred[number],
-            by_hue=far[number],
-        )
+        rows[place] = decided.row(number, by_hue=bool(far[number]))
     return translation_of(rows, offered, cannot_be_had, proved=proved)
 
 
 class _Task(NamedTuple):
     """Groups of colours to be assigned: what each result costs each group, and none at all.
 
-    `cost` is of shape (groups, offered), `without` and `lightness` (groups,); `offered` and
-    `result_of` are L* and the number of the result of what is offered.
+    `groups` is the group of each colour. `cost` is of shape (groups, offered), `without` and
+    `lightness` (groups,); `offered` and `result_of` are L* and the number of the result of what is
+    offered, each used once where `distinct`.
     """
 
+    groups: Integers
     cost: Floats
     without: Floats
     lightness: Floats
     offered: Floats
     result_of: Integers
+    distinct: bool
 
     @classmethod
     def of(
         cls,
+        entries: Sequence[Asked],
         labs: Floats,
-        weights: Floats,
-        groups: Integers,
         table: Floats,
         offered: Floats,
         result_of: Integers,
         barred: Booleans,
+        *,
+        distinct: bool,
     ) -> "_Task":
-        """The task of colours `labs` in `groups`, `table` their ΔE to what is offered.
+        """The task of entries of colours `labs`, `table` their ΔE to what is offered.
 
         What is `barred` for a colour costs more than leaving it without.
         """
-        member = _membership(groups)
+        groups = same_to_the_eye(labs) if distinct else _alike(entries)
+        if not table.size:
+            return cls(groups, table, np.empty(0), np.empty(0), offered, result_of, distinct)
+        weights, member = np.array([entry.weight for entry in entries]), _membership(groups)
         cost = member @ (weights[:, np.newaxis] * table)
         without = member @ weights * max(_BLACK_TO_WHITE, 2.0 * float(table.max()))
         cost[member @ barred > 0.0] = _NEVER * without.max()
         lightness = member @ labs[:, 0] / member.sum(axis=1)
-        return cls(cost, without, lightness, offered, result_of)
+        return cls(groups, cost, without, lightness, offered, result_of, distinct)
 
-    def in_order(self, limit: float, clock: Clock, *, distinct: bool) -> tuple[Integers, bool]:
-        """What each group gets where clearly lighter ones stay lighter, and if that is proved."""
-        return assign_in_order(
-            self.cost,
-            self.without,
-            self.offered,
-            _clearly_before(self.lightness, limit),
-            self.result_of if distinct else None,
-            clock,
+    def decided(
+        self, clearly_lighter: float | None, time_limit: float | None
+    ) -> tuple[Integers, Booleans | None, bool]:
+        """What each colour gets, -1 for nothing; which colours were kept lighter; if proved.
+
+        With `clearly_lighter`, groups lighter by more than that come out lighter.
+        """
+        if not len(self.without):
+            return np.full(len(self.groups), -1, dtype=np.intp), None, True
+        if clearly_lighter is None:
+            chosen = _assign_results(self.cost, self.without, self.result_of)
+            return chosen[self.groups], None, True
+        before = _clearly_before(self.lightness, clearly_lighter)
+        results = self.result_of if self.distinct else None
+        chosen, proved = assign_in_order(
+            self.cost, self.without, self.offered, before, results, Clock(time_limit)
         )
+        return chosen[self.groups], before[self.groups][:, self.groups], proved
 
 
 def _known_sorted(asked: Sequence[Asked]) -> list[int]:
@@ -219,7 +221,9 @@ def _of_every_stack(
     far, cost = far_out(lab, labs_of(offered), table, metric, barred)
     chosen = int(np.where(barred, np.inf, cost).argmin())
     chosen = -1 if barred[0, chosen] else chosen
-    return row_of(asked[place], offered, table[0], cost[0], chosen, barred[0], by_hue=bool(far[0]))
+    one, alone = np.array([chosen]), np.zeros(1, dtype=np.intp)
+    decided = Decided([asked[place]], offered, table, cost, barred, one, alone)
+    return decided.row(0, by_hue=bool(far[0]))
 
 
 def _offered(
@@ -240,6 +244,13 @@ def _membership(group_of: Integers) -> Floats:
     """1 where an entry (column) belongs to a group (row)."""
     member: Floats = (np.arange(group_of.max() + 1)[:, np.newaxis] == group_of).astype(np.float64)
     return member
+
+
+def _alike(entries: Sequence[Asked]) -> Integers:
+    """A number for each entry, the same where the same colour is asked for."""
+    numbers: dict[tuple[object, str], int] = {}
+    asked = [numbers.setdefault((entry.lab, entry.instead), len(numbers)) for entry in entries]
+    return np.array(asked, dtype=np.intp)
 
 
 def _clearly_before(lightness: Floats, limit: float) -> Booleans:

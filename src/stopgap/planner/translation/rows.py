@@ -6,15 +6,23 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats
+from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.neighbours import SwatchIndex
-from stopgap.planner.doubt import nearest_probabilities, tied_group
+from stopgap.planner.doubt import grade_probabilities, nearest_probabilities, tied_group
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import FAR, hue_keeping_difference
-from stopgap.planner.translation.answer import Asked, TranslatedRow, Translation
+from stopgap.planner.translation.answer import (
+    Asked,
+    PassedOver,
+    Trade,
+    TranslatedRow,
+    Translation,
+)
 from stopgap.swatches import LaidStack, Swatch, Target
 
+_TOLD = 3  # of what was passed over
+_UNSEEN = 0.05  # ΔE that an answer with one decimal does not show
 _RIVALS = 32  # pencils asked which may be the nearest: where more may, the first two are tied
 
 
@@ -35,33 +43,106 @@ def far_out(
     return far, cost
 
 
-def row_of(
-    entry: Asked,
-    offered: Sequence[LaidStack],
-    delta_E: Floats,
-    cost: Floats,
-    chosen: int,
-    barred: Booleans,
-    *,
-    by_hue: bool,
-) -> TranslatedRow:
-    """The entry with what was `chosen` of the offered, -1 for none, in the order of `cost` (n,)."""
-    order = np.argsort(cost, kind="stable")
-    order = order[~barred[order]]
-    if not len(order):
-        return TranslatedRow(entry)
-    taken = offered[chosen].addresses if chosen >= 0 else None
-    second = next((int(one) for one in order if offered[one].addresses != taken), None)
-    return TranslatedRow(
-        entry,
-        given=offered[chosen] if chosen >= 0 else None,
-        delta_E=float(delta_E[chosen]) if chosen >= 0 else None,
-        nearest=offered[order[0]],
-        nearest_delta_E=float(delta_E[order[0]]),
-        second=None if second is None else offered[second],
-        second_delta_E=None if second is None else float(delta_E[second]),
-        by_hue=bool(by_hue),
-    )
+class Decided(NamedTuple):
+    """A list as it was decided, to be asked for its rows: what was passed over, and why.
+
+    `table` and `cost` are the ΔE and what ranks of each of the `entries` to all `offered`, `barred`
+    what an entry must not get, `chosen` what it gets, -1 for nothing, `groups` who gets one answer.
+    `result_of` numbers the results of the offered where each is used once, and [i, j] of `before`
+    says that i has to come out lighter than j, where that is kept.
+    """
+
+    entries: Sequence[Asked]
+    offered: Sequence[LaidStack]
+    table: Floats
+    cost: Floats
+    barred: Booleans
+    chosen: Integers
+    groups: Integers
+    result_of: Integers | None = None
+    before: Booleans | None = None
+
+    def row(self, row: int, *, by_hue: bool) -> TranslatedRow:
+        """An entry with what it gets, and the best of others in the order of `cost`."""
+        entry, cost, delta_E = self.entries[row], self.cost[row], self.table[row].tolist()
+        order = np.argsort(cost, kind="stable")
+        order = order[~self.barred[row, order]]
+        if not len(order):
+            return TranslatedRow(entry)
+        nearest, given = int(order[0]), int(self.chosen[row])
+        taken = self.offered[given].addresses if given >= 0 else None
+        others = (int(one) for one in order if self.offered[one].addresses != taken)
+        second = next(others, None)
+        return TranslatedRow(
+            entry,
+            given=self.offered[given] if given >= 0 else None,
+            delta_E=delta_E[given] if given >= 0 else None,
+            nearest=self.offered[nearest],
+            nearest_delta_E=delta_E[nearest],
+            second=None if second is None else self.offered[second],
+            second_delta_E=None if second is None else delta_E[second],
+            by_hue=by_hue,
+            passed_over=self._passed_over(row),
+        )
+
+    def _passed_over(self, row: int) -> tuple[PassedOver, ...]:
+        """The nearest of what is nearer to an entry than what it gets, nearest first."""
+        given = int(self.chosen[row])
+        if given < 0:
+            return ()
+        nearer = self.table[row, given] - self.table[row]
+        places = np.flatnonzero(nearer > _UNSEEN)
+        places = places[np.argsort(-nearer[places], kind="stable")]
+        first = {self.offered[place].addresses: int(place) for place in places[::-1]}
+        kept = sorted(first.values(), key=lambda place: (-nearer[place], place))[:_TOLD]
+        return tuple(self._passed(row, place, float(nearer[place])) for place in kept)
+
+    def _passed(self, row: int, stack: int, nearer: float) -> PassedOver:
+        why, other = self._why(row, stack)
+        told = PassedOver(self.offered[stack], float(self.table[row, stack]), nearer, why)
+        if other is None:
+            return told
+        there = float(self.table[other, stack])
+        without = self._without(row, other) if why is Trade.NEEDED else None
+        return told._replace(other=self.entries[other], there=there, without=without)
+
+    def _why(self, row: int, stack: int) -> tuple[Trade, int | None]:
+        given = self.chosen[row]
+        if self.barred[row, stack]:
+            return Trade.REPLACED, None
+        if self.cost[row, stack] > self.cost[row, given]:
+            return Trade.HUE, None
+        others = (self.groups != self.groups[row]) & (self.chosen >= 0)
+        if self.result_of is not None:
+            taken = others & (self.result_of[self.chosen] == self.result_of[stack])
+            if taken.any():
+                return Trade.NEEDED, self._heaviest(taken)
+        if self.before is not None:
+            lightness = labs_of(self.offered)[:, 0]
+            own, theirs = lightness[stack], lightness[self.chosen]
+            broken = (self.before[row] & (theirs >= own)) | (self.before[:, row] & (theirs <= own))
+            if (others & broken).any():
+                return Trade.ORDER, self._heaviest(others & broken)
+        worse = (
+            self.cost[:, stack] - self.cost[:, given] + np.where(self.barred[:, stack], 1e3, 0.0)
+        )
+        worse[(self.groups != self.groups[row]) | (np.arange(len(worse)) == row)] = 0.0
+        if worse.max() > 0.0:
+            return Trade.TOGETHER, int(worse.argmax())
+        return Trade.TIME, None
+
+    def _heaviest(self, rows: Booleans) -> int:
+        return max(np.flatnonzero(rows).tolist(), key=lambda row: self.entries[row].weight)
+
+    def _without(self, row: int, other: int) -> float | None:
+        """How near anything comes to another entry that is not given to others than these two."""
+        if self.result_of is None:
+            return None
+        third = (self.groups != self.groups[other]) & (self.groups != self.groups[row])
+        used = self.result_of[self.chosen[third & (self.chosen >= 0)]]
+        gone = np.isin(self.result_of, [*used, self.result_of[self.chosen[other]]])
+        free = self.table[other, ~(gone | self.barred[other])]
+        return float(free.min()) if len(free) else None
 
 
 def translation_of(
@@ -72,9 +153,12 @@ def translation_of(
     proved: bool = True,
 ) -> Translation:
     """The rows, those marked whose two stacks cannot be told apart, and which cannot be had."""
-    marked = list(rows)
+    chances = grade_probabilities([row.asked.target for row in rows], [row.given for row in rows])
+    marked = [
+        replace(row, grade_probability=chance) for row, chance in zip(rows, chances, strict=True)
+    ]
     for place in _tied_rows(rows, offered):
-        marked[place] = replace(rows[place], tied=True)
+        marked[place] = replace(marked[place], tied=True)
     beyond = [
         row for row in marked if row.nearest_delta_E is None or row.nearest_delta_E > cannot_be_had
     ]

@@ -69,6 +69,7 @@ def families_report(
             ],
             "arrangement": name,
             "paper": None,
+            "marked": [],
         },
         blocks,
         titles_of(_FIELDS),

@@ -21,7 +21,15 @@ from stopgap.reports.columns import (
     titles_of,
 )
 from stopgap.reports.wording import layers_data, swatch_words
-from stopgap.swatches import Layer, LayingConditions, Stack, Swatch, departure_notes
+from stopgap.swatches import (
+    Layer,
+    LayingConditions,
+    Stack,
+    Swatch,
+    departure_notes,
+    mark_sentences,
+    marks_of,
+)
 
 if TYPE_CHECKING:
     from stopgap.layering import LayeredSample
@@ -45,9 +53,10 @@ def _places(stack: Stack) -> tuple[str, ...]:
 
 
 def layer_words(swatch: Swatch) -> str:
-    """A layer in few words: recipes are of owned pencils, so that only others are marked."""
+    """A layer in few words: recipes are of owned pencils, so that only others are told apart."""
     named = " ".join(part for part in (swatch.address, swatch.name) if part)
-    return named if swatch.owned else f"{named} (not owned)"
+    marks = ", ".join([*([] if swatch.at_hand else ["not owned"]), *marks_of(swatch)])
+    return f"{named} ({marks})" if marks else named
 
 
 def recipes_data(recipes: Sequence[Recipe]) -> list[dict[str, object]]:
@@ -69,10 +78,11 @@ def recipe_blocks(
 
     def remarks(recipe: Recipe) -> list[str]:
         chance = recipe.promise.chance
+        marked = mark_sentences(recipe.stack.swatches)  # which its layers say themselves
         return [
             *recipe_words(recipe)[1:],
             *([chance] if chance else []),
-            *(f"! {caution}" for caution in recipe.cautions if caution not in shared),
+            *(f"! {caution}" for caution in recipe.cautions if caution not in (*shared, *marked)),
         ]
 
     keys = ("chips", "delta_E", "interval", "grade", "laid")
@@ -106,7 +116,7 @@ def _recipe_fields(*beside: Lab) -> list[RowField[Recipe]]:
             title="9 in 10",
             number=True,
         ),
-        RowField("grade", lambda recipe: recipe.promise.grade, title="grade"),
+        RowField("grade", lambda recipe: recipe.promise.grade, title="at worst"),
         RowField("likely_grade", lambda recipe: recipe.promise.likely_grade),
         *plain("typical"),
         RowField("cautions", lambda recipe: recipe.cautions, list, {"cautions": "; ".join}),
@@ -167,7 +177,7 @@ def layered_report(found: Layered, conditions: LayingConditions, say: Say = str)
     blocks.append(Paragraph(source, mark="·"))
     return Report(
         "stopgap.layer/1",
-        {**data, "notes": [*cautions, source], "paper": None},
+        {**data, "notes": [*cautions, source], "paper": None, "marked": []},
         blocks,
         titles_of(_STACK_FIELDS),
         cells_of(_STACK_FIELDS, [found]),

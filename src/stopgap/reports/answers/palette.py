@@ -35,6 +35,7 @@ def palette_report(found: MainColours) -> Report:
             "mean_delta_E": found.mean_delta_E,
             "notes": notes,
             "paper": None,
+            "marked": [],
         },
         [*blocks, *_notes(found)],
         titles_of(_FIELDS),

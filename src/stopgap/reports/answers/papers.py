@@ -14,7 +14,8 @@ from stopgap.reports.columns import (
     only_shown,
     titles_of,
 )
-from stopgap.swatches import Paper
+from stopgap.reports.wording import marked_data
+from stopgap.swatches import Paper, Swatch
 
 
 class PaperInDrawer(NamedTuple):
@@ -42,17 +43,64 @@ def papers_report(papers: Sequence[PaperInDrawer], say: Say = str) -> Report:
     )
 
 
+class SettingInForce(NamedTuple):
+    """A setting: its value, None where nobody said it, where that comes from, and what it is then.
+
+    `source` is `settings`, `default`, or the variable or option that says it instead.
+    """
+
+    name: str
+    value: Any
+    source: str
+    about: str
+    without: str
+
+
+def settings_report(settings: Sequence[SettingInForce], file: str) -> Report:
+    """JSON schema stopgap.settings/1: what is kept for good, and in which file."""
+    keys = ("name", "shown value", "from", "about")
+    return Report(
+        "stopgap.settings/1",
+        {"file": file, "settings": data_of(_SETTINGS, settings)},
+        [grid_of(_SETTINGS, keys, settings), Paragraph(f"Settings are kept in {file}.")],
+        titles_of(_SETTINGS),
+        cells_of(_SETTINGS, settings),
+    )
+
+
+def _value_words(value: Any) -> str:
+    return " ".join(value) if isinstance(value, list) else f"{value}"
+
+
+_SETTINGS: list[RowField[SettingInForce]] = [
+    RowField("name", lambda one: one.name, title="setting"),
+    only_shown(
+        "shown value",
+        lambda one: one.without if one.value is None else _value_words(one.value),
+        "value",
+    ),
+    RowField(
+        "value",
+        lambda one: one.value,
+        cells={"value": lambda value: "" if value is None else _value_words(value)},
+    ),
+    RowField("from", lambda one: one.source, title="from"),
+    RowField("about", lambda one: one.about, title="what it is"),
+]
+
+
 def on_paper(
     report: Report, grounds: Sequence[Ground], say: Say = str, key: str = "paper"
 ) -> Report:
     """An answer with the paper that it holds on, null in JSON where none was named, and where there
-    are several, as its rows then say.
+    are several, as its rows then say; and with the pencils in it that something speaks against.
 
     On a page it stands first, but below the heading of a single question, and the one colour that
     this may be about.
     """
     papers = [ground.paper for ground in grounds if ground.paper is not None]
     data = {**report.data, key: paper_data(papers[0]) if papers and len(grounds) == 1 else None}
+    data["marked"] = marked_data(report.data, _pencils(grounds))
     notes = list({str(note): note for ground in grounds for note in ground.remarks}.values())
     if "notes" in data:
         data["notes"] = [*data["notes"], *map(str, notes)]
@@ -65,6 +113,11 @@ def on_paper(
     shown = [Chip((paper.lab,), f"on {paper_words(paper)}") for paper in papers]
     blocks = [*report.blocks[:place], *shown, *report.blocks[place:]]
     return report._replace(data=data, blocks=[*blocks, *said])
+
+
+def _pencils(grounds: Sequence[Ground]) -> list[Swatch]:
+    """Every pencil that an answer may name."""
+    return [swatch for ground in grounds for swatch in (*ground.swatches, *ground.uncoloured)]
 
 
 def paper_data(paper: Paper | None) -> dict[str, Any] | None:

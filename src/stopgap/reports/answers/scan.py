@@ -37,7 +37,10 @@ def scan_report(found: Scan, say: Say = str, *, stored: bool = True) -> Report:
         "stopgap.scan/1",
         {
             "edition": found.edition.number,
-            "pages": [page._asdict() | {"flags": list(page.flags)} for page in found.reading.pages],
+            "pages": [
+                page._asdict() | {"profiled": page.profiled, "flags": list(page.flags)}
+                for page in found.reading.pages
+            ],
             "boxes": data_of(_FIELDS, found.boxes),
             "calibration": {
                 "method": learnt.method,

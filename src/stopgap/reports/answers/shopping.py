@@ -54,6 +54,7 @@ def shopping_report(found: ShoppingList, say: Say = str) -> Report:
         "because": found.because,
         "notes": [note.text for note in notes],
         "paper": None,
+        "marked": [],
     }
     blocks = [
         *_buy_blocks(found),

@@ -1,10 +1,10 @@
-"""The answer of `match`: which pencils stand in for a colour, and how near recipes come."""
+"""The answers of `match` and `table`: stand-ins for a colour, or for every one of a range."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from stopgap.defaults import METRIC
-from stopgap.difference import grade_words
 from stopgap.planner import BY_HUE, Over, StandIn, StandIns, UnderLight
 from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import (
@@ -20,14 +20,20 @@ from stopgap.reports.columns import (
 )
 from stopgap.reports.wording import (
     layers_data,
+    nearness_words,
+    swatch_data,
     swatch_words,
     target_called,
     target_data,
-    target_words,
+    target_facts,
+    target_title,
 )
+from stopgap.swatches import marks_of
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
+    from stopgap.planner import CrossTable, TableRow
+    from stopgap.swatches import Swatch
 
 _SWATCH = ("range", "code", "name", "owned", "status", "L", "a", "b")
 
@@ -68,10 +74,11 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
             "over": over,
             "notes": [note.text for note in notes],
             "paper": None,
+            "marked": [],
         },
         blocks=[
-            Heading("Stand-ins for"),
-            Chip((answer.target.lab,), target_words(answer.target)),
+            Heading(f"Stand-ins for {target_title(answer.target)}"),
+            Chip((answer.target.lab,), target_facts(answer.target)),
             Paragraph(""),
             *shown,
         ],
@@ -102,14 +109,14 @@ def _fields(target: Lab, delta_E: str, *, marked: bool) -> list[RowField[StandIn
         decimal("delta_E", delta_E),
         only_shown(
             "shown grade",
-            lambda match: grade_words(match.grade, match.grade_probability),
+            nearness_words,
             title="grade",
         ),
         *plain("grade", "delta_L", "delta_C", "delta_H", "words"),
         decimal("sigma", "±"),
         *plain("tied"),
         RowField("cautions", lambda match: match.cautions, list, {"cautions": "; ".join}),
-        *plain("upper", "probability", "grade_probability"),
+        *plain("upper", "probability", "grade_probability", "besides"),
         RowField(
             "under",
             lambda match: match.under,
@@ -122,8 +129,9 @@ def _fields(target: Lab, delta_E: str, *, marked: bool) -> list[RowField[StandIn
 def _remarks(match: StandIn) -> Sequence[str]:
     return [
         match.words,
+        *([match.besides] if match.besides else []),
         *map(light_words, match.under),
-        *(f"! {caution}" for caution in match.cautions),
+        *(f"! {caution}" for caution in match.cautions if caution not in marks_of(match.swatch)),
     ]
 
 
@@ -186,3 +194,85 @@ def _over_blocks(target: Lab, over: Over, recipes: "Sequence[Recipe]") -> list[B
             )
         )
     return blocks
+
+
+def table_report(tables: "Mapping[str, CrossTable]", say: Say = str) -> Report:
+    """JSON schema stopgap.table/1: one table for each of the other ranges, by its name."""
+    fields = _table_fields("")
+    rows = [row for table in tables.values() for row in table.rows]
+    return Report(
+        "stopgap.table/1",
+        {
+            "tables": [
+                {
+                    "range": name,
+                    "rows": data_of(fields, table.rows),
+                    "shift": {
+                        "lab": list(table.offset),
+                        "pairs": table.pairs,
+                        "significant": table.correction is not None,
+                        "removed": table.removed,
+                        "flare": table.correction.flare if table.correction else None,
+                        "gain": table.correction.gain if table.correction else None,
+                    },
+                    "warning": table.warning,
+                }
+                for name, table in tables.items()
+            ],
+            "notes": [table.warning for table in tables.values() if table.note],
+            "paper": None,
+            "marked": [],
+        },
+        [block for name, table in tables.items() for block in _blocks(name, table, say)],
+        titles_of(fields),
+        cells_of(fields, rows),
+    )
+
+
+def _table_fields(name: str) -> "list[RowField[TableRow]]":
+    """The fields, as a table against the range of that name is headed."""
+    return [
+        only_shown(
+            "chips", lambda row: Chip((row.swatch.lab, row.best.lab), captions=("swatch", "best"))
+        ),
+        only_shown("mark", lambda row: "=" if row.mutual else ""),
+        swatch_field(
+            ("range", "code", "name"),
+            shown=swatch_words,
+            title=f"swatch, its best in {name}, the second",
+        ),
+        RowField("best", lambda row: row.best, swatch_data, {"best": attrgetter("address")}),
+        decimal("delta_E", "ΔE00"),
+        RowField("second", lambda row: row.second, _second_data, {"second": _second_address}),
+        *plain("second_delta_E", "mutual", "tied", "grade", "grade_probability"),
+    ]
+
+
+def _second_data(second: "Swatch | None") -> dict[str, object] | None:
+    return swatch_data(second) if second else None
+
+
+def _second_address(second: "Swatch | None") -> str:
+    return second.address if second else ""
+
+
+def _blocks(name: str, table: "CrossTable", say: Say) -> list[Block]:
+    keys = ("chips", "mark", "delta_E", "swatch")
+    return [
+        Heading(f"against {name}"),
+        grid_of(_table_fields(name), keys, table.rows, _table_remarks),
+        Paragraph(
+            "'=' marks two that are the nearest of each other, ≈ a second that cannot be told "
+            "apart from the best."
+        ),
+        *([Paragraph(say(table.note), mark="!")] if table.note else []),
+        Paragraph(""),
+    ]
+
+
+def _table_remarks(row: "TableRow") -> Sequence[str]:
+    said = [f"→ {swatch_words(row.best)}: {nearness_words(row)}"]
+    if row.second is not None:
+        tied = "≈" if row.tied else " "
+        said.append(f"{tied} {row.second_delta_E:.1f} {swatch_words(row.second)}")
+    return said

@@ -209,7 +209,13 @@ def search_report(
     rest = [Paragraph(f"{left} more are not shown.", mark="·")] if left else []
     return Report(
         "stopgap.search/1",
-        {"words": words, "found": data_of(_FIELDS, found), "notes": notes, "paper": None},
+        {
+            "words": words,
+            "found": data_of(_FIELDS, found),
+            "notes": notes,
+            "paper": None,
+            "marked": [],
+        },
         [
             Heading(f"{words}: {count}"),
             grid_of(_FIELDS, ("chip", "address", "shown name", "called", "marks"), shown),

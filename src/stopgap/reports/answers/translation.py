@@ -1,9 +1,18 @@
-"""The answers of `translate` and `table`: what to use for each colour of a list, or of a range."""
+"""The answer of `translate`: what to use for each colour of a list, stage by stage."""
 
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
 from operator import attrgetter
 
-from stopgap.planner import BY_HUE, CrossTable, TableRow, TranslatedRow, Translation
+from stopgap.planner import (
+    BY_HUE,
+    Asked,
+    PassedOver,
+    Trade,
+    TranslatedRow,
+    Translation,
+)
 from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import (
     NOWHERE,
@@ -14,54 +23,93 @@ from stopgap.reports.columns import (
     grid_of,
     only_shown,
     plain,
-    swatch_field,
     titles_of,
 )
-from stopgap.reports.wording import stack_data, stack_words, swatch_data, swatch_words, target_data
-from stopgap.swatches import LaidStack, Swatch
+from stopgap.reports.wording import nearness_words, stack_data, stack_words, target_data
+from stopgap.swatches import LaidStack
+
+_WITHOUT_STAGE = "without a stage"
+_WHY = {
+    Trade.NEEDED: "needed elsewhere",
+    Trade.ORDER: "which would not keep lighter what is lighter",
+    Trade.TOGETHER: "since colours that are the same to the eye get one answer",
+}
+_COUNTED = {
+    Trade.REPLACED: "to be replaced",
+    Trade.HUE: "of another hue",
+    Trade.NEEDED: "needed elsewhere",
+    Trade.ORDER: "against the order of lightness",
+    Trade.TOGETHER: "one answer with a colour that is the same to the eye",
+    Trade.TIME: "not looked at in the time",
+}
 
 
-def translation_report(found: Translation, say: Say = str) -> Report:
-    """JSON schema stopgap.translate/1."""
+def translation_report(found: Translation, say: Say = str, *, explain: bool = False) -> Report:
+    """JSON schema stopgap.translate/1; `explain` tells people too what was traded."""
     fields = _fields(found)
     notes = remarks(found.notes, say)
-    grid = grid_of(fields, ("chips", "delta_E", "shown grade", "shown asked"), found.rows, _remarks)
     worst = found.worst
     return Report(
         "stopgap.translate/1",
         {
             "rows": data_of(fields, found.rows),
+            "stages": [{"name": name, "rows": places} for name, places in found.stages.items()],
             "total": found.total,
             "mean": found.mean,
             "worst": worst.delta_E if worst else None,
             "proved": found.proved,
             "notes": [note.text for note in notes],
             "paper": None,
+            "marked": [],
         },
-        [grid, *_summary(found), *notes],
+        [
+            *_stage_blocks(found, fields, explain=explain),
+            *_summary(found),
+            *([Paragraph(_traded(found))] if explain else []),
+            *notes,
+        ],
         titles_of(fields),
         cells_of(fields, found.rows),
     )
+
+
+def _stage_blocks(
+    found: Translation, fields: Sequence[RowField[TranslatedRow]], *, explain: bool
+) -> list[Block]:
+    """The rows, stage by stage where the list has any."""
+    blocks: list[Block] = []
+    stages = found.stages
+    for stage, places in (stages or {"": list(range(len(found.rows)))}).items():
+        rows = [found.rows[place] for place in places]
+        said = _explained if explain else _remarks
+        grid = grid_of(fields, ("chips", "delta_E", "shown grade", "shown asked"), rows, said)
+        if stages:
+            blocks.append(Heading(stage or _WITHOUT_STAGE, whole=True))
+        blocks.append(grid._replace(ticks=[f"{_asked_words(row)}: done" for row in rows]))
+        blocks += [Paragraph("")] if stages else []
+    return blocks
 
 
 def _fields(found: Translation) -> list[RowField[TranslatedRow]]:
     impossible = {id(row) for row in found.impossible}
     return [
         only_shown("chips", _chips),
-        only_shown("shown grade", lambda row: row.grade or "none", "grade"),
+        only_shown("shown grade", nearness_words, "grade"),
         only_shown("shown asked", _asked_words, "asked, and what to use"),
         RowField("asked", _itself, _asked_data, {"asked": lambda row: row.asked.label}),
         RowField("label", lambda row: row.asked.caption),
+        RowField("stage", lambda row: row.asked.stage or None),
         RowField("paper", lambda row: row.asked.paper or None),
         RowField("weight", lambda row: row.asked.weight, cells=NOWHERE),
         RowField("given", lambda row: row.given, _laid_data, {"given": _laid_words}),
         decimal("delta_E", "ΔE00"),
-        *plain("grade", "likely_grade", "words"),
+        *plain("grade", "likely_grade", "grade_probability", "words"),
         RowField("second", lambda row: row.second, _laid_data, {"second": _laid_words}),
         *plain("second_delta_E"),
         RowField("tied", lambda row: row.tied, cells=NOWHERE),
         RowField("ranked_by", lambda row: BY_HUE if row.by_hue else "delta_E", cells=NOWHERE),
         *plain("cost_of_distinctness"),
+        RowField("passed_over", attrgetter("passed_over"), _passed_data, _PASSED_CELLS),
         RowField("impossible", lambda row: id(row) in impossible, cells=NOWHERE),
         RowField("note", lambda row: row.asked.note or row.reason),
     ]
@@ -104,12 +152,82 @@ def _remarks(row: TranslatedRow) -> Sequence[str]:
         said.append(row.promise.chance)
     if row.by_hue:
         said.append("nothing is near: the hue is kept, rather than ΔE00 least")
-    cost = row.cost_of_distinctness or 0.0
-    if cost > 0.05 and row.nearest is not None:
-        said.append(f"{cost:.1f} farther than {stack_words(row.nearest)}, needed elsewhere")
+    traded = next((one for one in row.passed_over if one.why in _WHY), None)
+    if traded is not None:
+        nearer = stack_words(traded.laid)
+        said.append(f"{traded.nearer:.1f} farther than {nearer}, {_WHY[traded.why]}")
     elif row.second is not None and row.tied:
         said.append(f"≈ cannot be told apart from {stack_words(row.second)}")
     return said
+
+
+def _explained(row: TranslatedRow) -> Sequence[str]:
+    """The remarks, with what was passed over in place of what it cost."""
+    passed = [
+        f"passed over {stack_words(one.laid)}, {one.nearer:.1f} nearer: {_why(row, one)}"
+        for one in row.passed_over
+    ]
+    return [*_remarks(replace(row, passed_over=())), *passed]
+
+
+def _why(row: TranslatedRow, passed: PassedOver) -> str:
+    other = passed.other and (passed.other.caption or passed.other.label)
+    match passed.why:
+        case Trade.NEEDED:
+            without = "" if passed.without is None else f", at best {passed.without:.1f} without it"
+            return f"needed for {other} ({passed.there:.1f} there{without})"
+        case Trade.ORDER:
+            lighter = _lightness(row.asked) > _lightness(passed.other)
+            return f"would not come out {'lighter' if lighter else 'darker'} than {other}"
+        case Trade.TOGETHER:
+            return f"one answer also for {other}, which it is {passed.there:.1f} from"
+        case why:
+            return _ALONE[why]
+
+
+def _lightness(asked: Asked | None) -> float:
+    return asked.lab[0] if asked and asked.lab else 0.0
+
+
+_ALONE = {
+    Trade.REPLACED: "it is to be replaced",
+    Trade.HUE: "of another hue, and nothing is near",
+    Trade.TIME: "the time ran out before it was tried",
+}
+
+
+def _traded(found: Translation) -> str:
+    """What was traded in the whole list, and why."""
+    rows = [row for row in found.rows if row.passed_over]
+    if not rows:
+        return "Nothing was traded: each colour gets its nearest."
+    nearer = [row.passed_over[0].nearer for row in rows]
+    whys = Counter(row.passed_over[0].why for row in rows)
+    counted = ", ".join(f"{_COUNTED[why]} {count}" for why, count in whys.most_common())
+    return (
+        f"Traded: for {len(rows)} of {len(found.rows)} colours something nearer was passed over, "
+        f"by {max(nearer):.1f} at most and {sum(nearer):.1f} ΔE in all ({counted})."
+    )
+
+
+def _passed_data(passed: Sequence[PassedOver]) -> list[dict[str, object]]:
+    return [
+        {
+            "laid": stack_data(one.laid),
+            "delta_E": one.delta_E,
+            "nearer": one.nearer,
+            "why": str(one.why),
+            "for": one.other
+            and {"label": one.other.label, "delta_E": one.there, "without": one.without},
+        }
+        for one in passed
+    ]
+
+
+_PASSED_CELLS = {
+    "passed_over": lambda passed: stack_words(passed[0].laid) if passed else "",
+    "passed_over_for": lambda passed: str(passed[0].why) if passed else "",
+}
 
 
 def _predicted(laid: LaidStack) -> str:
@@ -131,79 +249,3 @@ def _summary(found: Translation) -> list[Block]:
     if not found.proved:
         blocks.append(Paragraph("The time ran out before this was proved to be best.", mark="!"))
     return blocks
-
-
-def table_report(tables: Mapping[str, CrossTable], say: Say = str) -> Report:
-    """JSON schema stopgap.table/1: one table for each of the other ranges, by its name."""
-    fields = _table_fields("")
-    rows = [row for table in tables.values() for row in table.rows]
-    return Report(
-        "stopgap.table/1",
-        {
-            "tables": [
-                {
-                    "range": name,
-                    "rows": data_of(fields, table.rows),
-                    "shift": {
-                        "lab": list(table.shift.lab),
-                        "pairs": table.shift.pairs,
-                        "significant": table.shift.significant,
-                        "removed": table.removed,
-                        "flare": table.correction.flare if table.correction else None,
-                        "gain": table.correction.gain if table.correction else None,
-                    },
-                    "warning": table.warning,
-                }
-                for name, table in tables.items()
-            ],
-            "paper": None,
-        },
-        [block for name, table in tables.items() for block in _blocks(name, table, say)],
-        titles_of(fields),
-        cells_of(fields, rows),
-    )
-
-
-def _table_fields(name: str) -> list[RowField[TableRow]]:
-    """The fields, as a table against the range of that name is headed."""
-    return [
-        only_shown(
-            "chips", lambda row: Chip((row.swatch.lab, row.best.lab), captions=("swatch", "best"))
-        ),
-        only_shown("mark", lambda row: "=" if row.mutual else ""),
-        swatch_field(
-            ("range", "code", "name"),
-            shown=swatch_words,
-            title=f"swatch, its best in {name}, the second",
-        ),
-        RowField("best", lambda row: row.best, swatch_data, {"best": attrgetter("address")}),
-        decimal("delta_E", "ΔE00"),
-        RowField("second", lambda row: row.second, _second_data, {"second": _second_address}),
-        *plain("second_delta_E", "mutual"),
-    ]
-
-
-def _second_data(second: Swatch | None) -> dict[str, object] | None:
-    return swatch_data(second) if second else None
-
-
-def _second_address(second: Swatch | None) -> str:
-    return second.address if second else ""
-
-
-def _blocks(name: str, table: CrossTable, say: Say) -> list[Block]:
-    keys = ("chips", "mark", "delta_E", "swatch")
-    return [
-        Heading(f"against {name}"),
-        grid_of(_table_fields(name), keys, table.rows, _table_remarks),
-        Paragraph("'=' marks two that are the nearest of each other."),
-        *([Paragraph(say(table.note), mark="!")] if table.note else []),
-        Paragraph(""),
-    ]
-
-
-def _table_remarks(row: TableRow) -> Sequence[str]:
-    said = [f"→ {swatch_words(row.best)}"]
-    if row.second is not None:
-        said.append(f"  {row.second_delta_E:.1f} {swatch_words(row.second)}")
-    return said

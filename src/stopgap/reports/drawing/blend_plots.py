@@ -13,12 +13,13 @@ from stopgap.errors import NothingFoundError
 from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style, fonts_for
 from stopgap.reports.drawing.plots import HALO, INK, SOFT, dress, frame_square, placed
 from stopgap.reports.text import harmless, unstacked
-from stopgap.reports.wording import point_label
+from stopgap.reports.wording import point_labels
 
 _WIDTH, _ROW, _PANEL = 180.0, 61.0, 40.0
 _LEFT = {Plane.AB: 12.0, Plane.LIGHTNESS: 68.0}
 _STEPS = (122.0, 54.0)
 _CODE_ROOM = 16.0
+_BREAK = 0.06  # of a chip, on either side of a gap
 _MARKS = "dotted, crossed, hatched: a gap"
 
 
@@ -36,7 +37,7 @@ def blend_plot(blends: Sequence[Blend]) -> Drawing:
     if not blends:
         raise NothingFoundError("There is no blend to plot.")
     texts = [_title(blend) for blend in blends]
-    texts += [point_label(point) for blend in blends for point in blend.points]
+    texts += [label for blend in blends for label in point_labels(blend.points)]
     fonts, unshown = fonts_for(_printable(text) for text in texts)
     with drawing_style(fonts):
         height = _ROW * len(blends)
@@ -130,7 +131,8 @@ def _draw_steps(axes: Axes, blend: Blend) -> None:
     highest = max(blend.largest_step, blend.limit) * 1.22
     strip = highest * 0.16
     hexes = lab_to_hexes([point.lab for point in blend.points])
-    axes.bar(range(count), [-strip] * count, width=0.94, color=hexes, zorder=2)
+    lefts, widths = _touching(blend)
+    axes.bar(lefts, [-strip] * count, widths, align="edge", color=hexes, linewidth=0, zorder=2)
     for place, step in enumerate(blend.steps):
         gap = place in blend.over_limit
         axes.bar(
@@ -157,7 +159,7 @@ def _draw_steps(axes: Axes, blend: Blend) -> None:
         )
     axes.axhline(blend.limit, color=INK, linewidth=0.8, linestyle="--", zorder=3)
     codes = Measure(6.0)
-    labels = [codes.cut(_printable(point_label(point)), _CODE_ROOM) for point in blend.points]
+    labels = [codes.cut(_printable(each), _CODE_ROOM) for each in point_labels(blend.points)]
     axes.set_xticks(range(count), labels, rotation=90, fontsize=6, parse_math=False)
     axes.set(xlim=(-0.6, count - 0.4), ylim=(-strip, highest))
     axes.set_yticks([0.0, blend.limit], ["0", f"{blend.limit:g}"])
@@ -165,6 +167,21 @@ def _draw_steps(axes: Axes, blend: Blend) -> None:
     axes.set_ylabel("step [ΔE00]", fontsize=7, color=INK)
     for spine in axes.spines.values():
         spine.set_visible(False)
+
+
+def _touching(blend: Blend) -> tuple[list[float], list[float]]:
+    """Left ends and widths of chips that touch but at gaps.
+
+    Each goes on below those after it: edges that only meet let the ground through.
+    """
+    count = len(blend.points)
+    gaps = sorted(blend.over_limit)
+    lefts = [place - 0.5 + (_BREAK if place - 1 in gaps else 0.0) for place in range(count)]
+    ends = [
+        next((gap + 0.5 - _BREAK for gap in gaps if gap >= place), count - 0.5)
+        for place in range(count)
+    ]
+    return lefts, [end - left for left, end in zip(lefts, ends, strict=True)]
 
 
 def _figure_size(count: int) -> float:

@@ -59,7 +59,10 @@ def edition_chart(
     title = _printable(title)
     drawn = edition.pages if pages is None else pages
     boxes = [box for page in drawn for box in page.boxes]
-    fonts, unshown = fonts_for([title, *(text for box in boxes for text in _texts(box, filed))])
+    words = [heading.words for page in drawn for heading in page.headings]
+    words += [page.section for page in drawn]
+    texts = [text for box in boxes for text in _texts(box, filed)]
+    fonts, unshown = fonts_for([title, *map(_printable, words), *texts])
     with drawing_style(fonts):
         figures = tuple(_draw(page, edition, filed, title) for page in drawn)
     return Drawing(figures, fonts, unshown)
@@ -107,7 +110,8 @@ def _draw(page: ChartPage, edition: Edition, filed: Mapping[str, Filed], title: 
         _draw_mark(axes, place.x, place.y, Mark(edition.number, page.number, corner))
     _draw_header(axes, page, title, width)
     for heading in page.headings:
-        words = heading.words + (", continued" if heading.continued else "")
+        words = _printable(heading.words) + (", continued" if heading.continued else "")
+        words = Measure(_HEADING, bold=True).cut(words, width - 2.0 * SIDE)
         _write(axes, SIDE, heading.y + 4.2, words, _HEADING, weight="bold")
         axes.plot([SIDE, width - SIDE], [heading.y + 5.6] * 2, color=_INK, linewidth=0.6)
     for box in page.boxes:
@@ -179,8 +183,8 @@ def _draw_header(axes: Axes, page: ChartPage, title: str, width: float) -> None:
     room = right - left - _NOTES - 5.0
     every = dict.fromkeys(heading.words for heading in page.headings)
     filed = [words for words in every if words not in (LAYERS, SPARE, ANCHORS)]
-    there = ", ".join(filed or every)
-    title = Measure(_TITLE, bold=True).cut(title, room)
+    there = _printable(", ".join(filed or every))
+    title = Measure(_TITLE, bold=True).cut(_page_title(page, title), room)
     _write(axes, left, 16.0, title, _TITLE, weight="bold")
     for line, words in enumerate(Measure(_SMALL).wrap(there, room, 2)):
         _write(axes, left, 21.0 + 3.4 * line, words, _SMALL, colour=_SOFT)
@@ -199,6 +203,10 @@ def _draw_header(axes: Axes, page: ChartPage, title: str, width: float) -> None:
     )
     for line, words in enumerate(said):
         _write(axes, SIDE + 24.0, 31.2 + 3.6 * line, words, _SMALL)
+
+
+def _page_title(page: ChartPage, title: str) -> str:
+    return f"{_printable(page.section)} · {title}" if page.section else title
 
 
 def _draw_pattern(axes: Axes, x: float, y: float) -> None:

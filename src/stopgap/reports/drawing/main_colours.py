@@ -59,10 +59,11 @@ def _draw_strip(axes: Axes, left: float, bottom: float, colours: tuple[MainColou
     middles = [(top + end) / 2.0 for top, end in pairwise(tops)]
     edge, text = left + _STRIP, left + _STRIP + 5.0
     lines = _apart(middles, bottom)
-    for colour, ink, (top, end), middle, line in zip(
-        colours, _hexes(colours), pairwise(tops), middles, lines, strict=True
+    for colour, ink, top, middle, line in zip(
+        colours, _hexes(colours), tops[:-1], middles, lines, strict=True
     ):
-        axes.add_patch(Rectangle((left, top), _STRIP, end - top, facecolor=ink, lw=0))
+        # to the end of the strip: edges that only meet let the ground through
+        axes.add_patch(Rectangle((left, top), _STRIP, bottom - top, facecolor=ink, lw=0))
         lead = [edge + 0.5, edge + 1.5, text - 1.5, text - 0.5]
         axes.plot(lead, [middle, middle, line, line], color=_RULE, linewidth=0.4)
         _write(axes, text, line, colour)

@@ -14,7 +14,7 @@ from stopgap.errors import InputError, NothingFoundError
 from stopgap.planner import StandIns
 from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style, fonts_for
 from stopgap.reports.text import harmless, unstacked
-from stopgap.reports.wording import swatch_words, target_words
+from stopgap.reports.wording import swatch_words, target_facts, target_title
 from stopgap.swatches import Swatch
 
 INK, SOFT = "#1a1a1a", "#5a5a5a"
@@ -177,7 +177,7 @@ def plane_plot(
 
 
 def _lines(answer: StandIns) -> list[str]:
-    said = [f"◇  {target_words(answer.target)}"]
+    said = [f"◇  {target_title(answer.target)}, {target_facts(answer.target)}"]
     said += [
         f"{place}  ΔE {match.delta_E:.1f}  {swatch_words(match.swatch)}"
         for place, match in enumerate(answer.matches, 1)

@@ -39,8 +39,10 @@ def chip_plot(rows: Sequence[Chip]) -> Drawing:
             y = _EDGE + place * (_ROW + _AIR)
             share = _CHIPS / len(row.labs)
             for column, colour in enumerate(lab_to_hexes(row.labs)):
-                x = _EDGE + column * share
-                axes.add_patch(Rectangle((x, y), share, _ROW, facecolor=colour, linewidth=0))
+                x = column * share
+                # to the end of the row: edges that only meet let the ground through
+                ends = (_EDGE + x, y), _CHIPS - x
+                axes.add_patch(Rectangle(*ends, _ROW, facecolor=colour, linewidth=0))
             lines = words.wrap(label, _PAGE - _CHIPS - 4 * _EDGE, 2)
             top = y + _ROW / 2.0 + 1.0 - 1.8 * (len(lines) - 1)
             for number, line in enumerate(lines):

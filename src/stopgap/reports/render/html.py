@@ -153,6 +153,7 @@ class Section:
 
     title: str
     parts: list[Part] = field(default_factory=list)
+    whole: bool = False
 
 
 def render_html(report: Report, title: str = "") -> str:
@@ -198,7 +199,7 @@ def _sections(blocks: Iterable[Block]) -> Iterator[Section]:
         if isinstance(block, Heading):
             if section.title or section.parts:
                 yield section
-            section = Section(block.text)
+            section = Section(block.text, whole=block.whole)
         else:
             _add(section, block)
     if section.title or section.parts:

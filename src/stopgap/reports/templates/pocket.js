@@ -1,5 +1,4 @@
 const data = JSON.parse(document.getElementById("data").textContent);
-const STORE = "stopgap.pocket.list";
 const PAGE = 40;
 const NONE_OWNED = "No pencil is marked as owned.";
 const find = (id) => document.getElementById(id);
@@ -48,58 +47,14 @@ function about(swatch, { mine = false } = {}) {
   return make("span", { class: "about" }, make("b", {}, title(swatch)), make("span", {}, line));
 }
 
-/* ---- the shopping list, kept in this browser where it lets us ---- */
-let kept = {};
-try {
-  const stored = JSON.parse(localStorage.getItem(STORE));
-  if (stored && typeof stored === "object" && !Array.isArray(stored)) kept = stored;
-} catch { /* nothing readable is kept */ }
-function keep(address, changes) {
-  kept[address] = { ...kept[address], ...changes };
-  try {
-    localStorage.setItem(STORE, JSON.stringify(kept));
-  } catch {
-    find("unkept").hidden = false;
-  }
-  showList();
-}
-const planned = new Map(data.buy.map(([place, price, why, unit]) => [place, { price, why, unit }]));
-const isListed = (swatch) => kept[swatch.address]?.listed ?? planned.has(swatch.place);
-
-function showList() {
-  const listed = swatches.filter(isListed);
-  const ticked = listed.filter((swatch) => kept[swatch.address]?.ticked);
-  find("ticks").textContent = listed.length ? `${ticked.length} of ${listed.length} ticked` : "";
-  find("empty").hidden = listed.length > 0;
-  find("items").replaceChildren(...listed.map(listItem));
-}
-function listItem(swatch) {
-  const plan = planned.get(swatch.place) ?? {};
-  const box = make("input", { type: "checkbox" });
-  box.checked = Boolean(kept[swatch.address]?.ticked);
-  box.addEventListener("change", () => {
-    keep(swatch.address, { ticked: box.checked });
-    // the list was drawn anew: stay at the same pencil
-    for (const again of find("items").querySelectorAll("input")) {
-      if (again.dataset.address === swatch.address) again.focus();
-    }
-  });
-  box.dataset.address = swatch.address;
-  const words = about(swatch);
-  if (plan.why) words.append(make("span", { class: "quiet" }, plan.why));
-  const label = make("label", { class: "row" }, box, patches([[swatch]]), words);
-  if (plan.price != null) label.append(make("span", { class: "figure" }, `${plan.price.toFixed(2)} ${plan.unit}`.trim()));
-  return make("li", {}, label);
-}
-
 /* ---- one swatch with its stand-ins and recipes ---- */
-function standIn(target, [place, difference, words, caution, tied]) {
+function standIn(target, [place, difference, words, caution, tied, word]) {
   const swatch = swatches[place];
   const line = about(swatch, { mine: true });
   line.append(make("span", { class: "quiet" }, data.words[words]));
   if (caution) line.append(make("span", { class: "caution" }, data.words[caution]));
   const seen = patches([[target, "wanted"], [swatch, "stand-in"]]);
-  return make("li", { class: "row" }, seen, line, figure(difference, tied));
+  return make("li", { class: "row" }, seen, line, figure(difference, tied, data.words[word]));
 }
 function figure(difference, tied = 0, word = grade(difference)) {
   const value = (tied ? "≈ " : "") + difference.toFixed(1);
@@ -133,21 +88,12 @@ function details(swatch) {
   const [owned, others, recipes, layersFirst] = data.answers[swatch.place];
   const lab = swatch.lab.map((value) => value.toFixed(1)).join(" ");
   const facts = [`lab(${lab})`, swatch.words, swatch.family, swatch.rating];
-  const listing = make("button", { type: "button" });
-  const say = () => {
-    listing.textContent = isListed(swatch) ? "Take off the list" : "Put on the list";
-  };
-  listing.addEventListener("click", () => {
-    keep(swatch.address, { listed: !isListed(swatch) });
-    say();
-  });
-  say();
   const none = data.owned ? "Nothing else that you own is offered." : NONE_OWNED;
   const alone = part("Yours that come nearest", owned.map((row) => standIn(swatch, row)), none);
   const layered = part("Layered from yours", recipes.map((row) => recipe(swatch, row)));
   return make("div", { class: "inside" },
     make("p", { class: "quiet" }, facts.filter(Boolean).join(" · ")),
-    listing,
+    listing(swatch),
     ...(layersFirst ? [...layered, ...alone] : [...alone, ...layered]),
     ...part("To buy", others.map((row) => standIn(swatch, row))),
   );
@@ -168,27 +114,39 @@ const NOWHERE = 3;
 const plain = (text) =>
   text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase().replace(/grey/g, "gray");
 const wordsOf = (text) => plain(text).split(/[^\p{L}\p{N}#]+/u).filter(Boolean);
+/** Letters and digits alone, no zeros before a number: what people leave out of a code. */
+const bare = (text) => plain(text).replace(/[^\p{L}\p{N}]+/gu, "").replace(/(^|\D)0+(?=\d)/g, "$1");
+const together = (words) => ` ${words.join(" ")} `;
 const known = swatches.map((swatch) => {
   const { code, name, range, words, family, also, address } = swatch;
   const said = wordsOf([code, name, range, words, family, also, ...marks(swatch)].join(" "));
-  return { swatch, code: plain(code), address: plain(address), words: said };
+  const number = /\d+$/.exec(bare(code)) ?? [];
+  return {
+    swatch, code: bare(code), address: bare(address), name: together(wordsOf(name)),
+    words: together([...said, bare(code), ...number]),
+  };
 });
 /** 0 for a whole word, 1 for the beginning of one, 2 inside of one: blau is in Taublau. */
 function rank(word, words) {
-  if (words.includes(word)) return 0;
-  if (words.some((has) => has.startsWith(word))) return 1;
-  return words.some((has) => has.includes(word)) ? 2 : NOWHERE;
+  if (words.includes(` ${word} `) || words.includes(` ${bare(word)} `)) return 0;
+  if (words.includes(` ${word}`)) return 1;
+  return words.includes(word) ? 2 : NOWHERE;
 }
+const isItself = (query, { code, address }) => Boolean(query) && (code === query || address === query);
 function search(text, mine = false) {
-  const query = plain(text.trim());
+  const query = bare(text);
   const asked = wordsOf(text);
   const scored = [];
-  for (const { swatch, code, address, words } of known) {
-    if (mine && !swatch.owned) continue;
-    const ranks = asked.map((word) => rank(word, words));
-    if (ranks.includes(NOWHERE)) continue;
-    const itself = query && (code === query || address === query);
-    scored.push([itself ? -1 : ranks.reduce((sum, one) => sum + one, 0), swatch]);
+  for (const one of known) {
+    if (mine && !one.swatch.owned) continue;
+    if (isItself(query, one)) {
+      scored.push([-1, one.swatch]);
+      continue;
+    }
+    const ranks = asked.map((word) => rank(word, one.words));
+    if (!ranks.includes(NOWHERE)) {
+      scored.push([ranks.reduce((sum, each) => sum + each, 0), one.swatch]);
+    }
   }
   scored.sort((one, two) => one[0] - two[0] || one[1].place - two[1].place);
   return scored.map(([, swatch]) => swatch);
@@ -207,23 +165,41 @@ function searchAnew() {
 }
 
 /* ---- do I own something like this? ---- */
+/** What was typed: a pencil by its code or name, else a colour; null where it is neither or vague. */
+function targetOf(typed) {
+  const query = bare(typed);
+  const codes = known.filter((one) => isItself(query, one)).map((one) => one.swatch);
+  if (codes.length === 1) return codes[0];
+  const lab = parseColour(typed);
+  if (lab) return { lab, hex: /^#/.test(typed.trim()) ? typed.trim() : "", finish: "" };
+  const asked = wordsOf(typed);
+  const called = known.filter(
+    ({ name }) => asked.length && asked.every((word) => rank(word, name) < NOWHERE),
+  );
+  const exact = called.filter(({ name }) => name === together(asked));
+  const [one, ...others] = exact.length ? exact : called;
+  return one && !others.length ? one.swatch : null;
+}
 function compare() {
   const typed = find("colour").value;
-  const lab = parseColour(typed);
-  find("unread").hidden = Boolean(lab) || !typed.trim();
+  const target = targetOf(typed);
+  find("unread").hidden = Boolean(target) || !typed.trim();
   find("colour").setAttribute("aria-invalid", String(!find("unread").hidden));
   find("near").replaceChildren();
   find("verdict").textContent = "";
-  if (!lab) return;
-  const near = swatches.filter((swatch) => swatch.owned)
-    .map((swatch) => ({ swatch, difference: deltaE00(lab, swatch.lab) }))
+  if (!target) return;
+  // a metallic or fluorescent pencil is no stand-in for a plain colour, nor a plain one for it
+  const near = swatches
+    .filter((swatch) => swatch.owned && swatch.finish === target.finish && swatch !== target)
+    .map((swatch) => ({ swatch, difference: deltaE00(target.lab, swatch.lab) }))
     .sort((one, two) => one.difference - two.difference).slice(0, 5);
+  const itself = target.owned ? `You own ${title(target)} itself. ` : "";
   if (!near.length) {
-    find("verdict").textContent = NONE_OWNED;
+    find("verdict").textContent = data.owned ? `${itself}${data.verdicts.different}` : NONE_OWNED;
     return;
   }
-  find("verdict").textContent = data.verdicts[grade(near[0].difference)];
-  const target = { lab, hex: /^#/.test(typed.trim()) ? typed.trim() : "" };
+  const verdict = data.verdicts[grade(near[0].difference)];
+  find("verdict").textContent = itself ? `${itself}Beside it: ${title(near[0].swatch)}.` : verdict;
   const rows = near.map(({ swatch, difference }) => {
     const seen = patches([[target, "asked"], [swatch, "yours"]]);
     return make("li", { class: "row" }, seen, about(swatch, { mine: true }), figure(difference));
@@ -257,6 +233,3 @@ find("picker").addEventListener("input", () => {
   compare();
 });
 window.addEventListener("hashchange", showView);
-showFound();
-showList();
-showView();

@@ -25,7 +25,10 @@ from stopgap.library.ranges.understanding.vocabulary import (
 )
 
 _OPTIONAL_NUMBERS = ("price", "laydown", "passes", "uncertainty")
-_WORDS = ("owned", "missing", "discontinued", "available", "status", "finish", "core", "opacity")
+_WORDS = (
+    *("owned", "missing", "discontinued", "available", "status"),
+    *("finish", "core", "opacity", "stock"),
+)
 
 _MOST = 0.8  # of the cells of a column, that it is taken for what they are
 
@@ -98,7 +101,14 @@ def _fitting(use: Use, table: Headed, uses: Sequence[Use]) -> Use:
             return use._replace(means=better or use.means)
         return _only_kept(use, use.means)
     fits = share(_reader_of(use.means), cells) >= 0.5 or not any(cells)
-    return use if fits else _only_kept(use, use.means)
+    return use if fits else _headed_alike(use, cells)
+
+
+def _headed_alike(use: Use, cells: Sequence[str]) -> Use:
+    """Bestand, état or the like, where the cells say how much is left; else a column only kept."""
+    if use.means in ("owned", "status") and share(_reader_of("stock"), cells) >= _MOST:
+        return use._replace(means="stock")
+    return _only_kept(use, use.means)
 
 
 def _reader_of(means: str) -> Callable[[str], object]:

@@ -30,7 +30,7 @@ from stopgap.library.ranges.understanding.vocabulary import (
     word_for,
 )
 from stopgap.library.tables.cells import COMMA_NUMBER, is_wavelength
-from stopgap.swatches import FIELDS
+from stopgap.swatches import FIELDS, Text
 
 _YES_MEANINGS: Mapping[str, tuple[str, Mapping[str, str]]] = {
     "missing": ("owned", {"yes": "no", "no": "yes"}),
@@ -163,6 +163,21 @@ def _words(grid: CellGrid) -> Step:
     return grid, findings
 
 
+def _owned_by_stock(grid: CellGrid) -> Step:
+    """What is left of a pencil says that it is owned, where no column does."""
+    if "stock" not in grid.columns or "owned" in grid.columns:
+        return grid, []
+    column, own = grid.columns["stock"], grid.own.get("stock", "stock")
+    owned = {"full": "yes", "half": "yes", "stub": "yes", "empty": "yes", "none": "no"}
+    plain = [owned.get(cell.casefold(), "") for cell in column]
+    yours = {place: "yes" for place, cell in enumerate(plain) if cell == "yes"}
+    if not yours:
+        return grid, []
+    text = f"{count_of(yours)} of column {own} {have(yours)} or had some left: counted as owned"
+    finding = Finding(FindingKind.REMARK, "owned:stock", text, own, grid.found("stock", yours))
+    return grid.with_column("owned", plain), [finding]
+
+
 def _worded(title: str, own: str, cells: Sequence[FoundCell]) -> Finding:
     """The guess that words are; each is a cause of its own."""
     said = Counter((cell.found, cell.taken) for cell in cells).most_common()
@@ -174,7 +189,7 @@ def _worded(title: str, own: str, cells: Sequence[FoundCell]) -> Finding:
     return Finding(FindingKind.GUESS, "\n".join(causes), text, own, tuple(cells))
 
 
-_WORDED = ("owned", "status", "finish", "core", "opacity", "pressure")
+_WORDED = ("owned", "status", "finish", "core", "opacity", "stock", "avoid", "pressure")
 
 
 def _word(field: str, turned: Mapping[str, str], cell: str) -> str:
@@ -182,9 +197,10 @@ def _word(field: str, turned: Mapping[str, str], cell: str) -> str:
     if not cell:
         return cell
     asked = "owned" if turned else field
-    if _reads(asked, cell) and not turned:
-        return cell
     found = word_for(asked, cell)
+    anything = isinstance(FIELDS[asked].kind, Text)
+    if _reads(asked, cell) and not turned and not (anything and found):
+        return cell
     if asked == "owned" and found is None:
         if _reads("owned", cell):
             found = "yes" if FIELDS["owned"].kind.read(cell) else "no"
@@ -230,5 +246,5 @@ def _unreadable(grid: CellGrid) -> Step:
     return grid, findings
 
 
-VALUE_STEPS = (_codes, _prices, _words, _unreadable)
+VALUE_STEPS = (_codes, _prices, _words, _unreadable, _owned_by_stock)
 """In their order, once colours are in their columns."""

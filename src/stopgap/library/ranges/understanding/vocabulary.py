@@ -109,16 +109,45 @@ def list_headings(cells: Sequence[str]) -> tuple[str, ...] | None:
     >>> list_headings(["Nr.", "Farbe", "wozu"]), list_headings(["Kelp brown"])
     (('colour', 'label', 'wozu'), None)
     """
-    if "colour" in map(folded, cells):
-        return None
+    colour = {} if "colour" in map(folded, cells) else _named_colour(cells)
+    return None if colour is None else _renamed(cells, {**_named("lists", cells), **colour})
+
+
+def blend_headings(cells: Sequence[str]) -> tuple[str, ...] | None:
+    """Headings of a blends file in other words, as `list_headings` gives those of a list.
+
+    >>> blend_headings(["Verlauf", "von", "bis"]), blend_headings(["name", "from", "to"])
+    (('name', 'from', 'to'), None)
+    """
+    return _renamed(cells, _named("blends", cells))
+
+
+def _renamed(cells: Sequence[str], titles: Mapping[int, str]) -> tuple[str, ...] | None:
+    return tuple(titles.get(at, cell) for at, cell in enumerate(cells)) if titles else None
+
+
+def _named(kind: str, cells: Sequence[str]) -> dict[int, str]:
+    """The places of headings that mean a column of such a file which has no title of its own."""
+    own = [folded(cell) for cell in cells]
+    plain = [plain_heading(cell) for cell in cells]
+    words = {**vocabulary()[kind], "paper": vocabulary()["headings"]["paper"]}
+    found: dict[int, str] = {}
+    for title, others in words.items():
+        places = [at for at, word in enumerate(plain) if word in others and at not in found]
+        if title not in own and places:
+            found[places[0]] = title
+    return found
+
+
+def _named_colour(cells: Sequence[str]) -> dict[int, str] | None:
+    """The places of headings that mean colour and label; None where none means a colour."""
     found = [meaning_of(cell) if cell else None for cell in cells]
     meant = [each.title if each is not None else "" for each in found]
     asked = next((title for title in _NAMING if title in meant), None)
     if asked is None:
         return None
     taken = {"name": "label", asked: "colour"}
-    places = {meant.index(title): title for title in taken if title in meant}
-    return tuple(taken.get(places.get(at, ""), cell) for at, cell in enumerate(cells))
+    return {meant.index(title): taken[title] for title in taken if title in meant}
 
 
 def is_title(heading: str) -> bool:

@@ -171,8 +171,17 @@ def parse(
     start: Callable[[str, dict[str, str]], None] | None = None,
     end: Callable[[str], None] | None = None,
     text: Callable[[str], None] | None = None,
-) -> None:
-    """Run a part through expat; ExpatError where it is not well-formed."""
+) -> bool:
+    """Run a part through expat; ExpatError where it is not well-formed.
+
+    Whether each `<` in it begins or ends an element: it has no comment, no CDATA section and no
+    processing instruction, so that elements may be looked for in its bytes.
+    """
+    plain = True
+
+    def other(*_: object) -> None:
+        nonlocal plain
+        plain = False
 
     def declared(_version: str, encoding: str | None, _standalone: int) -> None:
         if encoding and encoding.casefold() not in ("utf-8", "us-ascii"):
@@ -190,8 +199,11 @@ def parse(
     parser.StartElementHandler = start
     parser.EndElementHandler = end
     parser.CharacterDataHandler = text
+    parser.CommentHandler = parser.StartCdataSectionHandler = other
+    parser.ProcessingInstructionHandler = other
     parser.buffer_text = True
     parser.Parse(content, True)  # noqa: FBT003 (takes no keyword)
+    return plain
 
 
 def column_letters(column: int) -> str:

@@ -1,9 +1,9 @@
 """XLSX (ISO/IEC 29500): which sheet of the workbook is read, and what its cells ask for."""
 
 import posixpath
-import re
 import string
 from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from stopgap.library.tables.formats.calamine_rows import MOST_CELLS
 from stopgap.library.tables.formats.gate import (
@@ -19,6 +19,10 @@ from stopgap.library.tables.formats.gate import (
     parse,
 )
 
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
 WORKBOOK = "xl/workbook.xml"
 _RELATIONS = "xl/_rels/workbook.xml.rels"
 _BESIDE = ("xl/sharedstrings.xml", "xl/styles.xml")  # where calamine looks for them, in any case
@@ -28,10 +32,9 @@ _START = (
     f'relationships/officeDocument" Target="{WORKBOOK}"/></Relationships>'
 )
 _MOST_DIGITS = 10  # of a row's number
-_CELL_COLUMN = re.compile(rb'<c r="([A-Z]{1,3})[0-9]{1,7}"')
-_CELL_ROW = re.compile(rb'<c r="[A-Z]{1,3}([0-9]{1,7})"')
-_OTHER_CELL = re.compile(rb"<c[>/\t\n\r]")
-_UNUSUAL = (b":c", b":f", b"<f", b't="e"')  # prefixes, formulas, errors
+_UNUSUAL = (b":c", b":f", b't="e"')  # prefixes, errors
+_BLOCK = 4 * 2**20  # bytes looked through at a time
+_BEHIND_NAME = tuple(b" >/\t\n\r")
 
 
 Attributes = Mapping[str, str]
@@ -73,9 +76,8 @@ def sheet_extent(content: bytes) -> tuple[Extent, int]:
 
     Empty cells count where nothing is the worse for it.
     """
-    parse(content)
-    extent = _plain_extent(content)
-    if extent is None:
+    extent = _plain_extent(content) if parse(content) else None
+    if extent is None or extent.rows * extent.columns > MOST_CELLS:
         return exact_extent(content)
     return extent, content.count(b't="s"')
 
@@ -83,19 +85,56 @@ def sheet_extent(content: bytes) -> tuple[Extent, int]:
 def _plain_extent(content: bytes) -> Extent | None:
     """The extent of a well-formed sheet as most programs write it, None for any other.
 
-    Each cell begins `<c r="A1"`; none has a formula or an error. Bytes that look like a cell where
-    none is, as in a comment, only make it larger.
+    Each cell begins `<c r="A1"`; none has a formula or an error. In `content` each `<` begins or
+    ends an element.
     """
-    if any(sign in content for sign in _UNUSUAL) or _OTHER_CELL.search(content):
+    import numpy as np
+
+    if any(sign in content for sign in _UNUSUAL):
         return None
     if not any(sign in content for sign in (b"<v>", b"<is>")):
         return None
-    rows = _CELL_ROW.findall(content)
-    if len(rows) != content.count(b"<c "):
+    octets = np.frombuffer(content, np.uint8)
+    extent = Extent()
+    for start in range(0, len(octets), _BLOCK):
+        at = np.flatnonzero(octets[start : start + _BLOCK] == ord("<")) + start
+        second, third = (octets.take(at + beside, mode="clip") for beside in (1, 2))
+        named = np.isin(third, _BEHIND_NAME)
+        cells = (second == ord("c")) & named
+        if (second[named] == ord("f")).any() or (third[cells] != ord(" ")).any():
+            return None
+        last = _last_of(octets, at[cells] + len("<c "))
+        if last is None:
+            return None
+        extent.rows, extent.columns = max(extent.rows, last[0]), max(extent.columns, last[1])
+    return extent
+
+
+def _last_of(octets: "NDArray[np.uint8]", at: "NDArray[np.intp]") -> tuple[int, int] | None:
+    """The greatest row and column of references `r="A1"` at these places, None if one is other."""
+    import numpy as np
+
+    def octet(place: "NDArray[np.intp]") -> "NDArray[np.uint8]":
+        return octets.take(place, mode="clip")
+
+    if any((octet(at + place) != sign).any() for place, sign in enumerate(b'r="')):
         return None
-    columns = set(_CELL_COLUMN.findall(content))
-    extent = Extent(max(map(int, set(rows))), max(column_number(each.decode()) for each in columns))
-    return extent if extent.rows * extent.columns <= MOST_CELLS else None
+    at = at + len('r="')
+    counted = []
+    for base, first, least, length in ((26, "A", 1, 3), (10, "0", 0, 7)):
+        number, inside = np.zeros(len(at), np.int64), np.ones(len(at), np.bool_)
+        for _ in range(length):
+            value = octet(at) - np.uint8(ord(first))  # less than nought turns into much
+            inside &= value < base
+            if not inside.any():
+                break
+            number[inside] = number[inside] * base + value[inside] + least
+            at = at + inside
+        counted.append(number)
+    columns, rows = counted
+    if not (columns.all() and rows.all() and (octet(at) == ord('"')).all()):
+        return None
+    return int(rows.max(initial=0)), int(columns.max(initial=0))
 
 
 def exact_extent(content: bytes) -> tuple[Extent, int]:

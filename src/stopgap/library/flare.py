@@ -11,7 +11,9 @@ Without pairs the mutual nearest stand for them, found anew after each robust fi
 N. D. McKay 1992, IEEE Transactions on Pattern Analysis and Machine Intelligence 14(2), 239-256),
 from several starts, and the best is kept. It always finds something; so a fit to one half of the
 colours has to bring the other half nearer, by the logarithm of their median difference, and
-fits to different halves have to agree, before it is believed.
+fits to different halves have to agree, before it is believed. Most ranges are told apart from that
+at a glance: where no flare and gain of a coarse grid bring even the colours themselves so much
+nearer, nothing is fitted.
 """
 
 from typing import NamedTuple
@@ -31,10 +33,13 @@ FEWEST_UNPAIRED = 20
 """Colours of each side below which nothing is sought without pairs."""
 _PRIOR = np.array([0.05, 0.2])  # standard deviations of flare and gain
 _NOISE = 2.0  # ΔE00 that a pair is taken to be off by, against the prior
-_STARTS = ((0.0, 0.0), (-0.03, 0.0), (0.03, 0.0), (0.0, -0.12), (0.0, 0.12))
+_STARTS = np.array([(0.0, 0.0), (-0.03, 0.0), (0.03, 0.0), (0.0, -0.12), (0.0, 0.12)])
 _ROUNDS, _SPLITS = 10, 2
 _FURTHEST = np.array([0.06, 0.2])  # flare and gain that surfaces and instruments bring about
+_GRID = np.array([(b / 100, a / 100) for b in (-4, -2, -1, 0, 1, 2, 4) for a in range(-12, 13, 6)])
+_GLANCE, _FITTED = 72, 240  # colours that are looked at there, and that a fit is judged by
 _MOST = 2_000_000  # differences at a time; larger sets are not sought in
+_HALF_WITHIN = 1.538  # standard deviations of three numbers, half of whose lengths are less
 _NEAR = 0.3  # a median below it is as good as none
 _AGREE = np.array([0.02, 0.08])  # how far fits to halves of the colours may lie apart
 
@@ -106,26 +111,44 @@ def _flare_and_gain(
 def find_unpaired(ours: Floats, theirs: Floats) -> RangeCorrection | None:
     """What makes of `ours` (n, 3) colours like `theirs` (m, 3); None where nothing is believed.
 
-    The sets need not be of the same pencils, but to hold enough of the same colours.
+    The sets need not be of the same pencils, but to hold enough of the same colours. What it makes
+    is as unsure as those that are then the nearest of each other are apart.
     """
     if min(len(ours), len(theirs)) < FEWEST_UNPAIRED or len(ours) * len(theirs) > _MOST:
         return None
     goal = _Goal(theirs, _even(theirs), _roots(theirs))
+    if _at_a_glance(ours, goal) >= GATE:
+        return None
+    some = ours[:: -(-len(ours) // _FITTED)]
     draw = np.random.default_rng(101)
     ratios, fits = [], []
     for _ in range(_SPLITS):
-        mixed = draw.permutation(len(ours))
+        mixed = draw.permutation(len(some))
         for fitted, judged in (np.array_split(mixed, 2), np.array_split(mixed, 2)[::-1]):
-            found = _settled(ours[fitted], goal)
-            before = _median_nearest(ours[judged], goal)
-            ratios.append(np.log(_median_nearest(found.lab(ours[judged]), goal) / before))
+            found = _settled(some[fitted], goal, _STARTS)
+            before = _median_nearest(some[judged], goal)
+            ratios.append(np.log(_median_nearest(found.lab(some[judged]), goal) / before))
             fits.append((found.flare, found.gain))
-    apart = np.ptp(fits, axis=0) / _AGREE
-    if np.mean(ratios) >= GATE or apart.max() > 1.0:
+            if (np.ptp(fits, axis=0) > _AGREE).any():
+                return None
+    if np.mean(ratios) >= GATE:
         return None
-    found = _settled(ours, goal)
-    inside = (np.abs((found.flare, found.gain)) < _FURTHEST).all()
-    return found if inside else None
+    found = _settled(ours, goal, np.mean(fits, axis=0, keepdims=True))
+    if not (np.abs((found.flare, found.gain)) < _FURTHEST).all():
+        return None
+    rows, _, mutual = _mutual(found.lab(ours), goal)
+    pairs = rows[mutual]
+    off = _lengths(found, ours[mutual], goal.labs[pairs], goal.roots[pairs])
+    return found._replace(own=float(np.median(off)) / _HALF_WITHIN)
+
+
+def _at_a_glance(ours: Floats, goal: "_Goal") -> float:
+    """The least log ratio of the median nearest difference over a grid of flare and gain."""
+    some = lab_to_xyz(ours[:: -(-len(ours) // _GLANCE)])
+    flare, gain = _GRID.T[:, :, np.newaxis, np.newaxis]
+    tried = xyz_to_lab(np.maximum(flare * np.asarray(D50) + (1.0 + gain) * some, 1e-6))
+    medians = [_median_nearest(labs, goal) for labs in tried]
+    return float(np.log(min(medians) / medians[len(medians) // 2]))
 
 
 class _Goal(NamedTuple):
@@ -136,11 +159,11 @@ class _Goal(NamedTuple):
     roots: Floats
 
 
-def _settled(ours: Floats, goal: _Goal) -> RangeCorrection:
+def _settled(ours: Floats, goal: _Goal, starts: Floats) -> RangeCorrection:
     """From each start, pairs and fit in turn; the one that leaves the least median."""
     tried = []
-    for start in _STARTS:
-        found = np.array(start)
+    for start in starts:
+        found = start
         for _ in range(_ROUNDS):
             rows, near, mutual = _mutual(RangeCorrection(*found).lab(ours), goal)
             if mutual.sum() < FEWEST_UNPAIRED // 4:
