@@ -10,7 +10,7 @@ from stopgap.layering import Recipe
 from stopgap.library import open_library
 from stopgap.planner import LayerQuestion, RecipeCache, estimated_conditions, find_stand_ins
 from stopgap.planner.nearness import apart_to_the_eye, by_promise, promise_of, recipes_lead
-from stopgap.swatches import FreeColour, LaidStack, Layer, Selection, Stack, Swatch
+from stopgap.swatches import FreeColour, LaidStack, Layer, Opacity, Selection, Stack, Swatch
 
 ONE, TWO = (Swatch("Fen", code, (50.0, 10.0 * place, 0.0)) for place, code in enumerate("12"))
 
@@ -127,7 +127,7 @@ def test_pencils_alone_answer_as_they_did(answers):
 
 def test_a_limit_that_is_given_is_kept():
     pencils = [
-        Swatch("Fen", str(place), lab, owned=True)
+        Swatch("Fen", str(place), lab, owned=True, opacity=Opacity.TRANSPARENT)
         for place, lab in enumerate([(80, 5, 70), (35, 5, -40), (90, 0, 0), (30, 40, 10)])
     ]
     target = FreeColour("", (50.0, -20.0, 5.0))
