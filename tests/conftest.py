@@ -13,6 +13,12 @@ for library in ("OPENBLAS", "OMP", "MKL"):
 os.environ["STOPGAP_CONFIG"] = os.devnull
 
 
+@pytest.fixture(scope="session", autouse=True)
+def recipes_folder(tmp_path_factory):
+    """Commands keep recipes here, not in the user's cache folder."""
+    os.environ["STOPGAP_CACHE"] = str(tmp_path_factory.mktemp("cache"))
+
+
 @pytest.fixture(scope="session")
 def demo_library(tmp_path_factory):
     """The path of a library with the demo's ranges; tests must not change it."""

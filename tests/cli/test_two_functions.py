@@ -65,7 +65,7 @@ def layer(library, swatches):
 
 def blend(library, swatches):
     # recipes described from where they are kept may differ in the last bit from those made anew
-    cache = RecipeCache.beside(library.path)
+    cache = RecipeCache(library.path.with_name("recipes"))
     at_hand = look_at_hand(swatches, OWN, layers=conditions_on(), cache=cache)
     return blend_report(find_blend(at_hand, "Fennmoor:FM001", "Fennmoor:FM070"))
 

@@ -260,6 +260,16 @@ FORMS = {
     "shop_list": asked("shop", "--list", LESSON, "--tolerance", "5", NO_LAYERS),
     "shop_both": asked("shop", "--blends", BLENDS, "--list", LESSON, "--budget", "20"),
     "shop_for": asked("shop", "--for", "Fennmoor:FM055", "--for", "Fennmoor:FM031"),
+    "shop_restock": asked(
+        "shop",
+        "--restock",
+        "--list",
+        LESSON,
+        prepare=(
+            ("swatch", "edit", "Fennmoor", "FM003", "--stock", "empty"),
+            ("swatch", "edit", "Quillet", "Q2", "--stock", "stub"),
+        ),
+    ),
     "shop_nothing": asked("shop", "--blends", "easy.csv", NO_LAYERS),
     "shop_broke": asked("shop", "--blends", BLENDS, NO_LAYERS, "--budget", "0"),
     "shop_impossible": asked(

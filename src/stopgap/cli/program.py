@@ -4,6 +4,7 @@ A command's module is loaded only when it is called; what a short command need n
 out: collecting what is no cycle, and taking the interpreter apart.
 """
 
+import codecs
 import gc
 import os
 import sys
@@ -129,6 +130,8 @@ def run(arguments: Sequence[str] | None = None) -> int:
         from stopgap.cli.completion import prepare_completion
 
         prepare_completion()
+    if sys.stdout is None:  # as Python has it where it is closed
+        return _tell("Standard output is closed, so nothing was done.", 1)
     done: list[str] = []
     token = LANDED.set(done)
     try:
@@ -146,15 +149,24 @@ def run(arguments: Sequence[str] | None = None) -> int:
         return _tell_misuse(error)
     except (click.Abort, KeyboardInterrupt):
         return _tell(_stopped(done), 1)
-    except BrokenPipeError:
-        # the reader (head, a pager) has seen enough; keep the interpreter quiet at exit
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
+    except (BrokenPipeError, SystemExit):  # click ends so where the pipe closes within a command
+        return _end_quietly()
+    except UnicodeEncodeError as error:  # a name, of a file or typed, that cannot be stored
+        return _tell(
+            f"{error.object!r:.60} is not UTF-8. Rename the file, or type the name anew.",
+            1,
+        )
     except OSError as error:
         return _tell(f"{error.filename or 'the output'}: {error.strerror or error}.", 1)
     finally:
         LANDED.reset(token)
     return result if isinstance(result, int) else 0
+
+
+def _end_quietly() -> int:
+    """The reader (head, a pager) has seen enough; keep the interpreter quiet at exit."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return 0
 
 
 def _stopped(done: Sequence[str]) -> str:
@@ -188,12 +200,32 @@ def _echo(text: str) -> None:
 _OBJECTS_BETWEEN_COLLECTIONS = 1_000_000
 
 
+_INSTEAD = "stopgap.plainer"
+_PLAINER = str.maketrans("±≈╳×–—·•…’‘“”█▀▄▌→", """+~Xx--**.''""####>""")
+
+
+def _plainer(error: UnicodeError) -> tuple[str, int]:
+    """What a console shows that has no such character: one like it, else its number."""
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    lost = error.object[error.start : error.end].translate(_PLAINER)
+    return lost.encode("ascii", "backslashreplace").decode("ascii"), error.end
+
+
+def prepare_streams() -> None:
+    """Let what a console has no character for be told by another, and nothing end a command."""
+    codecs.register_error(_INSTEAD, _plainer)
+    if sys.stderr is None:  # closed, so that nobody hears
+        sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115 (until the end)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors=_INSTEAD)
+
+
 def main(arguments: Sequence[str] | None = None) -> NoReturn:
     """Run the command line and end the process with its exit status."""
     gc.set_threshold(_OBJECTS_BETWEEN_COLLECTIONS)
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
+    prepare_streams()
     try:
         status = run(arguments)
         signal(SIGINT, SIG_IGN)  # it has ended
@@ -205,7 +237,7 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
 def _leave(status: int) -> NoReturn:
     """End the process; memory is left to the system, which saves a sixth of a short command."""
     if "multiprocessing" not in sys.modules:  # else workers are to be dismissed first
-        for stream in (sys.stdout, sys.stderr):
+        for stream in filter(None, (sys.stdout, sys.stderr)):
             with suppress(OSError, ValueError):
                 stream.flush()
         os._exit(status)

@@ -99,7 +99,7 @@ class Session:
         """Where recipes are kept between commands."""
         from stopgap.planner import RecipeCache
 
-        return RecipeCache.beside(self.library_path)
+        return RecipeCache.of_user()
 
     def open(self, *, read_only: bool = False, as_one: bool = True) -> "Library":
         """The library of this session; what is written within its block is one change."""
@@ -136,9 +136,11 @@ class Session:
             from stopgap.reports.render.terminal import render_terminal
 
             text = render_terminal(report, make_console(sys.stdout))
+            sys.stdout.write(text)
         else:
-            text = RENDERERS[self.form](report)
-        sys.stdout.write(text)
+            from stopgap.library import STANDARD, write_whole
+
+            write_whole(STANDARD, RENDERERS[self.form](report))
 
     def end_with(self, *left: "InputError | None", status: int = 1) -> None:
         """Tell below an answer what was left out of it, which ends the command with that status."""

@@ -104,9 +104,7 @@ def write_whole(
     check_free(path, overwrite=overwrite, kind=kind_of(data))
     try:
         if path == STANDARD:
-            sys.stdout.flush()
-            sys.stdout.buffer.write(data)
-            sys.stdout.buffer.flush()
+            _answer(data)
         elif _is_stream(path):
             with path.open("wb") as stream:
                 stream.write(data)
@@ -116,7 +114,19 @@ def write_whole(
     except BrokenPipeError:
         raise
     except OSError as error:
-        raise InputError(f"{path}: the file cannot be written: {error.strerror}.") from error
+        where = "standard output" if path == STANDARD else path
+        raise InputError(f"{where}: the file cannot be written: {error.strerror}.") from error
+
+
+def _answer(data: bytes) -> None:
+    """Put bytes on standard output, whatever encoding its texts are in."""
+    sys.stdout.flush()
+    stream = getattr(sys.stdout, "buffer", None)
+    if stream is None:  # somebody's own, for text alone
+        sys.stdout.write(data.decode("utf-8"))
+        return
+    stream.write(data)
+    stream.flush()
 
 
 def check_free(path: Path, *, overwrite: bool = False, kind: str = "") -> None:
@@ -185,6 +195,8 @@ def _is_stream(path: Path) -> bool:
 @contextmanager
 def _opened(path: Path) -> Iterator[BinaryIO]:
     if path == STANDARD:
+        if sys.stdin is None:  # as Python has it where it is closed
+            raise InputError("Standard input is closed. Name a file.")
         yield sys.stdin.buffer
     else:
         with path.open("rb") as stream:

@@ -37,6 +37,7 @@ from .nearness import BY_HUE as BY_HUE
 from .purchasing import CarriedLibrary as CarriedLibrary
 from .purchasing import Terms as Terms
 from .purchasing import ToBuy as ToBuy
+from .purchasing import called_for as called_for
 from .purchasing import carry_library as carry_library
 from .purchasing import listed_to_buy as listed_to_buy
 from .purchasing import needs_of as needs_of
@@ -72,8 +73,11 @@ from .stand_ins.illuminants import look_under as look_under
 from .stand_ins.precomputed import PrecomputedStandIns as PrecomputedStandIns
 from .stand_ins.precomputed import precompute_stand_ins as precompute_stand_ins
 from .stand_ins.replacing import BetterLaying as BetterLaying
+from .stand_ins.replacing import Restock as Restock
+from .stand_ins.replacing import RunningOut as RunningOut
 from .stand_ins.replacing import better_laying as better_laying
 from .stand_ins.replacing import by_laydown as by_laydown
+from .stand_ins.replacing import running_out as running_out
 from .stand_ins.replacing import to_answer_with as to_answer_with
 from .stand_ins.search import find_stand_ins as find_stand_ins
 from .translation.answer import Asked as Asked

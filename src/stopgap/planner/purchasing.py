@@ -20,7 +20,14 @@ from stopgap.library import (
 from stopgap.planner.shopping.answer import ShoppingList
 from stopgap.planner.shopping.buying import shopping_list
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need
-from stopgap.swatches import Arrangement, LayingConditions, Selection, Swatch, departure_notes
+from stopgap.planner.stand_ins.replacing import Restock
+from stopgap.swatches import (
+    Arrangement,
+    LayingConditions,
+    Selection,
+    Swatch,
+    departure_notes,
+)
 
 if TYPE_CHECKING:
     from stopgap.blends.blending import Recipes
@@ -200,8 +207,18 @@ def listed_to_buy(listed: Sequence[Listed], swatches: Sequence[Swatch]) -> list[
     ]
 
 
-def planned_to_buy(plan: ShoppingList) -> list[ToBuy]:
+def called_for(known: Known, colours: Sequence[Listed], shades: Sequence[str]) -> frozenset[str]:
+    """The addresses of the pencils among the colours of a list and shades by name."""
+    index = NameIndex.of(known)
+    listed = (target for (target,) in find_targets(spread(colours, index), index))
+    asked = (*listed, *(find_target(text, index) for text in shades))
+    return frozenset(target.address for target in asked if isinstance(target, Swatch))
+
+
+def planned_to_buy(plan: ShoppingList | Restock) -> list[ToBuy]:
     """The pencils that a shopping list buys, and what each is for."""
+    if isinstance(plan, Restock):
+        return [ToBuy(row.swatch, row.price, row.why) for row in plan.rows if row.price is not None]
     return [
         ToBuy(one.swatch, one.price, f"for {', '.join(one.purposes)}" if one.purposes else "")
         for one in plan.buy

@@ -73,8 +73,9 @@ def translate(
 
     LIST is a spreadsheet with the column colour (RANGE:CODE, a name, #rrggbb or lab(L a b)) and
     optional label, weight and stage: a lesson is told stage by stage. Pencils are those you own;
-    --range takes a range, owned or not. A discontinued shade is never its own answer: what replaces
-    it is. Exit status 3 where nothing of the list is known, or nothing can be given.
+    --range takes a range, owned or not. A shade that is discontinued, empty or avoided is never
+    its own answer: what replaces it is. Exit status 3 where nothing of the list is known, or
+    nothing can be given.
 
     \b
     Examples:

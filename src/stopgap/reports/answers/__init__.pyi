@@ -28,5 +28,6 @@ from .stand_ins import stand_ins_report as stand_ins_report
 from .stand_ins import table_report as table_report
 from .swatches import range_report as range_report
 from .swatches import ranges_report as ranges_report
+from .swatches import restock_report as restock_report
 from .swatches import search_report as search_report
 from .translation import translation_report as translation_report

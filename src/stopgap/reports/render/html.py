@@ -14,7 +14,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from stopgap.reports.blocks import Block, Chip, Grid, Heading, Lab, Paragraph, Report, Strip
+from stopgap.reports.blocks import Block, Chip, Grid, Heading, Lab, Paragraph, Report, Strip, Wall
 from stopgap.reports.text import harmless
 
 
@@ -228,6 +228,8 @@ def _labs(blocks: Sequence[Block]) -> Iterator[Lab]:
             case Strip():
                 for chip in block.chips:
                     yield from chip.labs
+            case Wall():
+                yield from block.labs
             case Grid():
                 for row in block.rows:
                     yield from _labs([cell for cell in row if isinstance(cell, Chip)])
