@@ -280,7 +280,7 @@ def test_hostile_text_is_stored_as_it_is_and_exported_harmlessly(path, tmp_path)
 
 def seen(text):
     """As a file has it: what steers, and is not seen, is written out."""
-    return "".join(c if c.isprintable() or c == "\n" else f"\\u{ord(c):04x}" for c in text)
+    return "".join(c if c.isprintable() or c in "\n\t" else f"\\u{ord(c):04x}" for c in text)
 
 
 def test_a_library_from_a_newer_stopgap_is_refused(library, path):
