@@ -237,3 +237,11 @@ def test_contents_lead_there_by_keyboard(visit, written):
     page.keyboard.press("Enter")
     top = page.evaluate("[...document.querySelectorAll('h2')][4].getBoundingClientRect().top")
     assert 0 <= top < 100
+
+
+@pytest.mark.parametrize("code", ["FM070", "FM055"])
+def test_the_answer_for_one_shade_prints_on_one_page(visit, demo_sheet, code):
+    page = visit(1000).open(demo_sheet("match", f"Fennmoor:{code}"))
+    for paper in ("A4", "Letter"):
+        printed = page.pdf(format=paper, prefer_css_page_size=False)
+        assert re.findall(rb"/Count (\d+)", printed) == [b"1"], paper

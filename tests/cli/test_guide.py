@@ -1,4 +1,4 @@
-"""README and the guide: what they print runs in the order printed, and the guide is shown whole."""
+"""README, the guide and every help: what they print runs in the order printed, in one folder."""
 
 import re
 import shlex
@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 from markdown_it import MarkdownIt
+from test_help import COMMANDS, examples
 
 from stopgap.cli.program import run
 from stopgap.cli.remedies import WORDS
@@ -62,19 +63,22 @@ def do(line, said, monkeypatch, capsys):
             assert said.removesuffix(" …") in captured.out
 
 
-@pytest.mark.parametrize("name", TEXTS)
-def test_what_is_printed_runs_in_the_order_printed(name, desk, tmp_path, monkeypatch, capsys):
-    if name == "README":  # which begins with nothing at all
-        monkeypatch.chdir(tmp_path)
-        monkeypatch.setenv("STOPGAP_LIBRARY", str(tmp_path / "nothing-yet.sqlite"))
-    done = 0
-    for what, line, said in printed(TEXTS[name]):
-        if what == "save":
-            Path(line).write_text(said, encoding="utf-8")
-        elif not any(line.startswith(each) for each in INSTALLED):
-            do(line, said, monkeypatch, capsys)
-            done += 1
-    assert done or name in ("cautions", "messages")
+def test_all_that_is_printed_runs_in_the_order_printed(tmp_path, monkeypatch, capsys):
+    """README first, which begins with nothing at all, then each topic, then each help."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("STOPGAP_LIBRARY", str(tmp_path / "nothing-yet.sqlite"))
+    for name, text in TEXTS.items():
+        done = 0
+        for what, line, said in printed(text):
+            if what == "save":
+                Path(line).write_text(said, encoding="utf-8")
+            elif not any(line.startswith(each) for each in INSTALLED):
+                do(line, said, monkeypatch, capsys)
+                done += 1
+        assert done or name in ("cautions", "messages")
+    for command in COMMANDS.values():
+        for line in examples(command):
+            do(line, "", monkeypatch, capsys)
 
 
 def test_readme_is_a_front_page():

@@ -52,14 +52,6 @@ def test_examples_run_on_the_demo_that_was_kept(path, desk, capsys):
     capsys.readouterr()
 
 
-def test_all_examples_run_one_after_another(desk, capsys):
-    for path, command in COMMANDS.items():
-        for line in examples(command):
-            status = run(shlex.split(line)[1:])  # 3 is an answer: a need stays open
-            assert status in (0, 3), (path, line, capsys.readouterr().err)
-    capsys.readouterr()
-
-
 def test_a_folder_that_holds_something_is_left_as_it_is(desk, capsys):
     before = {path.name: path.read_bytes() for path in desk.iterdir()}
     assert run(["demo", "--keep", "."]) == 1

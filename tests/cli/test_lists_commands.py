@@ -117,6 +117,49 @@ def test_of_a_list_the_known_names_are_answered_by_every_command_alike(demo, tmp
     assert "list.csv: 1 name is not known" in error
 
 
+def test_pages_plots_and_calibration_leave_unknown_names_out_alike(stopgap_run, tmp_path):
+    texts = {
+        "box": "code,L,a,b,owned\n1,80,0,0,yes\n2,50,20,0,yes\n3,30,0,-20,no\n",
+        "list": "colour\nBox:3\nBox:9\n",
+        "blends": "Verlauf;von;bis\neins;Box:1;Box:2\nzwei;Box:1;Nix\n",
+        "laid": "first,first_pressure,second,second_pressure,L,a,b\n"
+        "Box:2,light,,,70,8,0\nBox:2,medium,,,62,12,0\nBox:3,light,,,62,0,-8\n"
+        "Box:2,light,Nix,light,40,1,1\n",
+    }
+    paths = {name: tmp_path / f"{name}.csv" for name in texts}
+    for name, text in texts.items():
+        paths[name].write_text(text)
+    assert stopgap_run("range", "import", paths["box"], "--name", "Box")[0] == 0
+    page, plot = tmp_path / "page.html", tmp_path / "plot.svg"
+    asked = {
+        "list.csv: ": ("pocket", page, "--no-recipes", "--buy", paths["list"]),
+        "blends.csv: ": ("plot", plot, "--kind", "blend", "--blends", paths["blends"], "--any"),
+        "laid.csv: ": ("calibrate", paths["laid"]),
+        "": ("shop", "--for", "Box:3", "--for", "Nix", "--no-layers"),
+    }
+    for file, words in asked.items():
+        status, out, error = stopgap_run(*words)
+        assert (status, bool(out)) == (1, True), (words, error)
+        assert error.startswith(f"stopgap: {file}1 name is not known, the others were taken.")
+    assert page.exists()
+    assert plot.exists()
+    paths["laid"].write_text(texts["laid"].replace("Box:3", "Nix"))
+    status, out, error = stopgap_run("calibrate", paths["laid"])
+    assert (status, out) == (1, "")
+    assert "2 names are not known" in error
+    assert "too few to learn from" in error
+    for name, text in texts.items():  # each again, with nothing in it that is known
+        paths[name].write_text(text.replace("Box:", "Nix:"))
+    page.unlink()
+    plot.unlink()
+    for words in list(asked.values())[:3]:
+        status, out, error = stopgap_run(*words)
+        assert (status, out) == (1, ""), (words, error)
+        assert "not known, nothing was changed." in error
+    assert not page.exists()
+    assert not plot.exists()
+
+
 def test_translation_page_and_csv(demo):
     _, text, _ = demo("translate", LESSON)
     assert max(map(len, text.splitlines())) <= 80
@@ -163,6 +206,13 @@ def test_a_range_measured_otherwise_is_told_of_until_it_is_corrected(demo, tmp_p
         assert text.count(said) == 1
         assert command in text
     assert sum(said in note for note in answer(demo, *match)["notes"]) == 1
+    listed = tmp_path / "list.csv"
+    listed.write_text("colour\n" + "\n".join(f"Fennmoor:FM0{n}" for n in range(10, 40, 3)))
+    lesson = ("translate", listed, "--range", "A scan")
+    asis, alike = answer(demo, *lesson), answer(demo, *lesson, "--remove-shift")
+    assert [sum(said in note for note in one["notes"]) for one in (asis, alike)] == [1, 1]
+    assert alike["mean"] < 0.5 * asis["mean"]
+    assert sum(row["given"]["code"] == row["asked"]["code"] for row in alike["rows"]) >= 8
     assert demo("range", "shift", "A scan", "Fennmoor", "--correct")[0] == 0
     assert not any(said in note for note in answer(demo, *match)["notes"])
     assert demo("undo")[0] == 0

@@ -89,3 +89,17 @@ def assert_marked(shown, swatch, question):
     for mark in marks_of(swatch):
         if called in shown:
             assert mark in shown, (question, called)
+
+
+def test_what_lays_badly_is_replaced_by_what_is_known_to_lay_better(demo):
+    demo("swatch", "edit", "Fennmoor", "FM017", "--laydown", "2")
+    status, out, _ = demo("match", "Fennmoor:FM017", "--for-laydown", "--json")
+    with open_library(demo.library) as library:
+        lays = {swatch.address: swatch.laydown for swatch in library.swatches()}
+    found = [address(one["swatch"]) for one in json.loads(out)["matches"]]
+    assert status == 0
+    assert all(lays[one] > 2 for one in found)
+    assert "Fennmoor:FM017" not in found
+    assert "5 of 5; wax too" in demo("match", "Fennmoor:FM017", "--for-laydown")[1]
+    status, _, error = demo("match", "#c04a2b", "--for-laydown")
+    assert (status, "--for-laydown: expected a pencil" in error) == (2, True)

@@ -136,6 +136,7 @@ FORMS = {
         ),
     ),
     "papers_none": asked("paper", "list"),
+    "history": asked("history", prepare=(("disown", "Fennmoor:FM003"), ("undo",))),
     "calibrate_on": asked(
         "calibrate",
         str(DATA / "layered.csv"),

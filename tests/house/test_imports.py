@@ -102,6 +102,8 @@ TABLE = {
     "own Fennmoor:FM010": STORE,
     "disown Fennmoor:FM010": STORE,
     "undo": STORE,
+    "redo": STORE,
+    "history --json": ARRAYS,
     "backup out.sqlite": STORE,
     "restore copy.sqlite": STORE,
     "chart chart.pdf --range Quillet": DRAWN,

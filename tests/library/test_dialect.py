@@ -37,12 +37,12 @@ KINDS = {
         lambda row: (row.name, row.start, row.end, row.step) == ("sky", "Fen:1", "Fen:2", 7.5),
     ),
     "owned": (
-        lambda path: find_swatches(read_list(path), PENCILS, path.name),
+        lambda path: find_swatches(read_list(path), PENCILS),
         {"COLOUR": "Fen:2", "note": "1,5"},
         lambda found: found == [PENCILS[1]],
     ),
     "calibration": (
-        lambda path: read_layered(path, PENCILS, ("light", "heavy"))[0],
+        lambda path: read_layered(path, PENCILS, ("light", "heavy")).rows[0],
         {"First": "Fen:1", "First pressure*": "Light", "L*": "70,5", "a": "−0,5", "B*": "2,25"},
         lambda row: (*row.stack[0], row.lab) == (PENCILS[0], "light", FOUND),
     ),
@@ -141,6 +141,32 @@ def test_every_name_that_nothing_bears_is_told_with_its_column(tmp_path):
     assert find_targets([], PENCILS) == []
 
 
+@pytest.mark.parametrize(
+    "heading",
+    [
+        *("blend,start,end,largest step", "Verlauf,von,bis,Schritt", "dégradé,de,à,pas"),
+        *("degradado,desde,hasta,paso", "sfumatura,da,a,passo", "verloop,van,naar,stap"),
+        "Paper,To,FROM*,Name,Step",
+    ],
+)
+def test_blends_are_headed_in_six_languages(heading, tmp_path):
+    path = tmp_path / "file.csv"
+    cells = {"paper": "White", "to": "Fen:2", "from*": "Fen:1", "name": "sky", "step": "7"}
+    own = heading.startswith("Paper")
+    row = [cells[each.casefold()] for each in heading.split(",")] if own else "sky Fen:1 Fen:2 7"
+    path.write_text(f"{heading}\n{','.join(row if own else row.split())}\n", encoding="utf-8")
+    (found,) = read_blends(path)
+    assert (found.name, found.start, found.end, found.step) == ("sky", "Fen:1", "Fen:2", 7.0)
+    assert found.paper == ("White" if own else "")
+
+
+def test_a_list_says_weight_and_paper_in_other_words(tmp_path):
+    path = tmp_path / "file.csv"
+    path.write_text("Farbe;Gewicht;Papier\nFen:1;2,5;Kraft\n", encoding="utf-8")
+    (found,) = read_list(path)
+    assert (found.colour, found.weight, found.paper) == ("Fen:1", 2.5, "Kraft")
+
+
 AS_STATED = Convention()
 SPECTRUM = [f"nm{nm}" for nm in range(400, 701, 20)]
 
@@ -148,7 +174,7 @@ SPECTRUM = [f"nm{nm}" for nm in range(400, 701, 20)]
 def layered(path, titles, *colours, convention=AS_STATED):
     rows = [("first", "first_pressure", *titles), *(("Fen:1", "light", *each) for each in colours)]
     path.write_text("\n".join(",".join(map(str, row)) for row in rows))
-    return [row.lab for row in read_layered(path, PENCILS, ("light", "heavy"), convention)]
+    return [row.lab for row in read_layered(path, PENCILS, ("light", "heavy"), convention).rows]
 
 
 def test_a_layered_swatch_may_be_a_hex(tmp_path):

@@ -69,7 +69,7 @@ def test_a_code_and_a_name_are_enough(library):
     assert library.colour_range("Shore").names == (kelp, wrack)
     assert decide_owned(library, ["Shore:2"], owned=True) == (1, 0, ())
     assert all(swatch.owned for swatch in library.names())
-    assert library.undo() == "own 1 pencils"
+    assert library.undo() == "own Shore:002"
     assert library.names() == (kelp, wrack)
 
 

@@ -21,9 +21,7 @@ from stopgap.library.store import connection as connection_module
 from stopgap.library.store.connection import APPLICATION_ID, newest_version, steps
 from stopgap.library.store.copies import backup, restore
 from stopgap.library.store.entry import Entry, EntryKind
-from stopgap.library.store.history import CHANGES_KEPT
-from stopgap.library.store.library import find_or_make_range
-from stopgap.library.store.rows import insert_swatch
+from stopgap.library.store.insertion import find_or_make_range, insert_swatch
 from stopgap.planner import estimated_conditions
 from stopgap.swatches import (
     LaidState,
@@ -180,14 +178,71 @@ def test_every_change_can_be_undone_to_the_last_bit(library, path, tmp_path):
     assert library.swatches() == ()
 
 
-def test_history_is_bounded(library):
+def test_no_change_falls_out_of_a_bounded_history(library, path, monkeypatch):
+    monkeypatch.setattr("stopgap.library.store.history.CHANGES_KEPT", 8)
     swatch = by_code(library)["1"]
-    for price in range(CHANGES_KEPT + 5):
+    for price in range(30):
         library.decide([swatch], {"price": price}, f"price {price}")
-    undone = 0
-    while library.undo():
-        undone += 1
-    assert undone == CHANGES_KEPT
+    told = [change.words for change in library.changes()]
+    assert told[:2] == ["price 29", "price 28"]
+    assert (len(told), told[-1]) == (8, "import of Fen")
+    assert sum(change.joined for change in library.changes()) == 31
+    after = dump(path)
+    assert len(library.take_back(8)) == 8
+    assert library.swatches() == ()
+    assert len(library.do_again(9)) == 8
+    assert dump(path) == after
+
+
+def test_undo_then_redo_is_the_identity(library, path, tmp_path):
+    for change in changes(library, tmp_path).values():
+        change()
+    kept = library.changes()
+    states = [dump(path)]
+    while library.take_back():
+        states.append(dump(path))
+    assert all(change.undone for change in library.changes())
+    for expected in reversed(states[:-1]):
+        assert library.do_again()
+        assert dump(path) == expected
+    assert library.do_again() == []
+    assert library.changes() == kept
+
+
+def test_what_was_taken_back_is_gone_once_something_else_is_changed(library):
+    swatch = by_code(library)["1"]
+    library.decide([swatch], {"price": 1}, "one")
+    library.undo()
+    library.decide([swatch], {"price": 2}, "two")
+    assert library.do_again() == []
+    assert [change.what for change in library.changes()] == ["two", "import of Fen"]
+
+
+def test_only_the_newest_change_is_taken_back_by_its_number(library, path):
+    library.decide([by_code(library)["1"]], {"price": 1}, "one")
+    one, imported = library.changes()
+    before = dump(path)
+    with pytest.raises(InputError, match=f"newest .that is {one.number}, one"):
+        library.take_back(only=imported.number)
+    assert dump(path) == before
+    assert library.take_back(only=one.number) == [one]
+
+
+def test_a_block_is_one_change_and_nothing_where_it_fails(library, path):
+    library.close()
+    with open_library(path, as_one=True) as whole:
+        swatch = by_code(whole)["1"]
+        whole.decide([swatch], {"price": 1}, "one")
+        whole.decide([swatch], {"owned": 1}, "two")
+    before = dump(path)
+    with pytest.raises(ZeroDivisionError), open_library(path, as_one=True) as failing:
+        failing.decide([swatch], {"price": 2}, "three")
+        _ = 1 // 0
+    assert dump(path) == before
+    with open_library(path, as_one=True) as idle:
+        idle.swatches()
+    with open_library(path) as library:
+        assert [change.what for change in library.changes()] == ["one; two", "import of Fen"]
 
 
 def test_a_change_that_fails_leaves_nothing(library, path):

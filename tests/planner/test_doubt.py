@@ -17,10 +17,19 @@ from stopgap.difference import (
     to_even_coordinates,
 )
 from stopgap.errors import UsageError
-from stopgap.planner import find_stand_ins
+from stopgap.library import open_library
+from stopgap.planner import Asked, cross_table, find_stand_ins, translate
 from stopgap.planner.doubt import bounds_of, doubt_of, nearest_probabilities, tied_group
 from stopgap.planner.draws import PENCILS, PENCILS_SCATTER
-from stopgap.swatches import FreeColour, MeasurementConditions, MeasurementMode, Source, Swatch
+from stopgap.swatches import (
+    Finish,
+    FreeColour,
+    MeasurementConditions,
+    MeasurementMode,
+    Selection,
+    Source,
+    Swatch,
+)
 
 sys.path.append(str(Path(__file__).parents[1] / "benchmarks"))
 
@@ -158,13 +167,13 @@ def test_bounds_hold_as_often_as_they_say():
     """
     target = FreeColour("", TARGET.lab)
     off, right = said(3.0, 1.0, "1", (1, 0, 0)), swatch("2", TARGET.lab, 1.0)
-    bounds = bounds_of(target, [off, right])
+    bounds = bounds_of([target], [off, right])
     assert bounds.upper == pytest.approx([chi2(3, 9.0, 0.95), chi2(3, 0.0, 0.95)], rel=0.04)
     within = [ncx2.cdf(GRADES["close"] ** 2, 3, 9.0), ncx2.cdf(GRADES["same"] ** 2, 3, 1e-9)]
     assert bounds.grade_probability == pytest.approx(within, abs=0.03)
-    alone = [bounds_of(target, [one]) for one in (off, right)]
+    alone = [bounds_of([target], [one]) for one in (off, right)]
     assert bounds.upper.tolist() == [float(each.upper[0]) for each in alone]
-    (far,) = bounds_of(target, [said(6.0, 1.0, "3", (1, 0, 0))]).grade_probability
+    (far,) = bounds_of([target], [said(6.0, 1.0, "3", (1, 0, 0))]).grade_probability
     assert far == pytest.approx(1.0 - ncx2.cdf(GRADES["noticeable"] ** 2, 3, 36.0), abs=0.03)
 
 
@@ -318,3 +327,33 @@ def test_a_free_colour_shares_nothing():
     typed = replace(TARGET, uncertainty=1.0, shared_uncertainty=4.9)
     (sigma,) = doubt_of(FreeColour("x", TARGET.lab), [typed]).sigmas
     assert sigma == pytest.approx((1.0 + 4.9**2) ** 0.5, rel=1e-3)
+
+
+def test_lists_and_tables_say_of_a_pencil_what_a_question_for_it_says(demo_library):
+    with open_library(demo_library, read_only=True) as library:
+        of = {found.name: found.swatches for found in library.ranges()}
+    asked, others = of["Quillet"][:16], of["Fennmoor"]
+    every = Selection(finishes=tuple(Finish), include_discontinued=True)
+    table = cross_table(asked, others, known=())
+    listed = translate([Asked.of(one) for one in asked], others, distinct=False)
+    for swatch, row, entry in zip(asked, table.rows, listed.rows, strict=True):
+        answer = find_stand_ins(swatch, others, selection=every, limit=2)
+        if answer.ranked_by != "delta_E":
+            continue
+        matches = answer.matches
+        said = {match.swatch.address: match for match in matches}
+        best = said[row.best.address]
+        found = (row.grade, row.grade_probability, row.tied)
+        assert found == (best.grade, best.grade_probability, all(one.tied for one in matches))
+        given = said.get(entry.given.label)
+        if given is not None:
+            assert entry.grade_probability == given.grade_probability
+    assert {row.tied for row in table.rows} == {False, True}
+    assert min(row.grade_probability for row in table.rows) < 0.6
+
+
+def test_a_pencil_is_itself_for_certain(demo_library):
+    with open_library(demo_library, read_only=True) as library:
+        (found,) = (one for one in library.ranges() if one.name == "Quillet")
+    row = cross_table(found.swatches, found.swatches, known=()).rows[0]
+    assert (row.grade, row.grade_probability, row.tied) == ("same", 1.0, False)

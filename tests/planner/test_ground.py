@@ -224,7 +224,9 @@ def test_what_is_learnt_on_one_paper_changes_no_answer_on_another(library):
 
 def learn(library, on):
     ground = ground_to_learn(library, on)
-    rows = read_layered(datasets() / "layered.csv", ground.swatches, tuple(ground.conditions.loads))
+    rows = read_layered(
+        datasets() / "layered.csv", ground.swatches, tuple(ground.conditions.loads)
+    ).rows
     keep_calibration(library, learn_conditions(rows, ground.conditions).conditions, ground.on)
 
 

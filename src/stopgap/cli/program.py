@@ -93,7 +93,9 @@ COMMANDS = {
     "paper": ("library.paper:paper_group", "The papers you draw on."),
     "own": ("library.own:own", "Say which pencils you own."),
     "disown": ("library.own:disown", "Say which pencils you no longer own."),
+    "history": ("library.safety:history_command", "What was changed, and can be taken back."),
     "undo": ("library.safety:undo", "Take back the last change."),
+    "redo": ("library.safety:redo", "Do again what was taken back."),
     "backup": ("library.safety:backup_command", "Copy the library to a file."),
     "restore": ("library.safety:restore_command", "Put a copy of the library back."),
 }

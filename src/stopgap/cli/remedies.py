@@ -67,6 +67,8 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
 ARGUMENTS: Mapping[str, str] = MappingProxyType(
     {
         "cautious": "--cautious",
+        "replace": "--replace",
+        "for_laydown": "--for-laydown",
         "reconstruct": "--reconstruct",
         "budget": "--budget",
         "default_price": "--default-price",

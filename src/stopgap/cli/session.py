@@ -65,11 +65,11 @@ class Session:
 
         return RecipeCache.beside(self.library_path)
 
-    def open(self, *, read_only: bool = False) -> "Library":
-        """The library of this session."""
+    def open(self, *, read_only: bool = False, as_one: bool = True) -> "Library":
+        """The library of this session; what is written within its block is one change."""
         from stopgap.library import open_library
 
-        return open_library(self.library_path, read_only=read_only)
+        return open_library(self.library_path, read_only=read_only, as_one=as_one and not read_only)
 
     def answer(
         self,
@@ -109,13 +109,17 @@ class Session:
         told = [error for error in left if error is not None]
         if not told:
             return
+        for error in told:
+            self.tell(error)
+        click.get_current_context().exit(status)
+
+    def tell(self, error: "InputError") -> None:
+        """Tell on standard error what was wrong, and go on."""
         from stopgap.cli.remedies import error_words
         from stopgap.reports.text import harmless
 
-        for error in told:
-            lines = f"stopgap: {error_words(error)}".splitlines()
-            click.echo("\n".join(harmless(line, 2000) for line in lines), err=True)
-        click.get_current_context().exit(status)
+        lines = f"stopgap: {error_words(error)}".splitlines()
+        click.echo("\n".join(harmless(line, 2000) for line in lines), err=True)
 
     def progress(self, text: str) -> None:
         """Tell somebody who waits at a terminal what is going on, on standard error."""

@@ -83,6 +83,7 @@ from .store.editions import stored_edition as stored_edition
 from .store.editions import stored_editions as stored_editions
 from .store.entry import Entry as Entry
 from .store.entry import EntryKind as EntryKind
+from .store.history import Change as Change
 from .store.library import Library as Library
 from .store.library import open_library as open_library
 from .store.papers import as_in_drawer as as_in_drawer

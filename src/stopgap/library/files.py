@@ -8,7 +8,8 @@ import os
 import sys
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from itertools import count
 from pathlib import Path
 from typing import BinaryIO
 
@@ -83,10 +84,13 @@ def as_file(path: Path) -> Iterator[Path]:
         yield copy
 
 
-def write_whole(path: Path, content: str | bytes, *, overwrite: bool = False) -> None:
+def write_whole(
+    path: Path, content: str | bytes, *, overwrite: bool = False, like: Path | None = None
+) -> None:
     """Write `content` to a temporary file beside `path`, then give it the name.
 
     Where `path` is a link, the file that it leads to is written; a stream is written to as it is.
+    A file has the rights of the one that it replaces, or of one that it is `like`.
 
     Raises
     ------
@@ -105,7 +109,7 @@ def write_whole(path: Path, content: str | bytes, *, overwrite: bool = False) ->
             with path.open("wb") as stream:
                 stream.write(data)
         else:
-            _replace(Path(os.path.realpath(path)), data)
+            _replace(path, data, None if path.exists() else like)
     except BrokenPipeError:
         raise
     except OSError as error:
@@ -184,19 +188,52 @@ def _opened(path: Path) -> Iterator[BinaryIO]:
             yield stream
 
 
-def _replace(path: Path, data: bytes) -> None:
-    partial = ""
-    mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()
+@contextmanager
+def replacing(path: Path, *, like: Path | None = None) -> Iterator[Path]:
+    """An empty file beside `path` that takes its place once it is whole and safe on the disk.
+
+    Nobody can guess its name. It has the rights of what it replaces, or of a file that it is
+    `like`.
+    """
+    path = Path(os.path.realpath(path))
+    model = path if like is None else like
+    mode = model.stat().st_mode & 0o777 if model.exists() else 0o666 & ~_umask()
+    handle, name = tempfile.mkstemp(prefix=f".{path.name:.80}.", dir=path.parent)
+    os.close(handle)
     try:
-        handle, partial = tempfile.mkstemp(prefix=f".{path.name}.", dir=path.parent)
-        with os.fdopen(handle, "wb") as stream:
-            stream.write(data)
-        os.chmod(partial, mode)
-        os.replace(partial, path)
-    except OSError:
-        if partial:
-            Path(partial).unlink(missing_ok=True)
-        raise
+        yield Path(name)
+        os.chmod(name, mode)
+        _sync(name)
+        os.replace(name, path)
+    finally:
+        Path(name).unlink(missing_ok=True)
+    _sync(path.parent)
+
+
+def _replace(path: Path, data: bytes, like: Path | None) -> None:
+    with replacing(path, like=like) as partial:
+        partial.write_bytes(data)
+
+
+def reserved(path: Path) -> Path:
+    """A new empty file called so; with a number behind it where there is something of that name."""
+    for number in count(1):
+        free = path if number == 1 else path.with_name(f"{path.name}-{number}")
+        with suppress(FileExistsError):
+            os.close(os.open(free, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+            return free
+    raise AssertionError  # names never end
+
+
+def _sync(path: str | Path) -> None:
+    """Have the system put a file, or what a folder lists, on the disk; some cannot, of folders."""
+    with suppress(PermissionError, NotADirectoryError, IsADirectoryError):
+        handle = os.open(path, os.O_RDONLY)
+        try:
+            with suppress(OSError):
+                os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 def _umask() -> int:

@@ -3,9 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from stopgap.colorimetry import parse_colour
-from stopgap.errors import InputError, NothingFoundError, StopgapError
+from stopgap.errors import InputError, NothingFoundError, Problem, StopgapError
+from stopgap.library.lists import left_out
 from stopgap.library.name_index import NameIndex
 from stopgap.library.ranges.colours import (
     LAB,
@@ -38,12 +40,19 @@ class LayeredRow:
     over: Lab | None
 
 
+class LayeredFile(NamedTuple):
+    """The layered swatches of a file, and what to say at the end of pencils that are not known."""
+
+    rows: list[LayeredRow]
+    unknown: InputError | None
+
+
 def read_layered(
     path: Path,
     swatches: Sequence[Swatch],
     pressures: Sequence[str],
     convention: Convention = _AS_STATED,
-) -> list[LayeredRow]:
+) -> LayeredFile:
     """The layered swatches in a file, their pencils looked up among `swatches`.
 
     Their colours are read as those of a range file are: spectra, L*, a*, b*, X, Y, Z or hex.
@@ -60,12 +69,13 @@ def read_layered(
     refuse_contradiction(sheet.rows, convention, sheet.name)
     entries, per_cent = entries_of(sheet.rows, sheet.table.unit, convention)
     index = NameIndex(swatches)
+    unknown: list[Problem] = []
     drafts: list[tuple[Swatch, Entry]] = []
     laid: list[tuple[Stack, Lab | None]] = []
     for cells, entry in zip(sheet.rows, entries, strict=True):
         if entry is not None and entry.kind is EntryKind.NOTHING:
             cells.problem("colour", "", "L, a, b or another colour in every row")
-        stack = _stack(cells, index, pressures)
+        stack = _stack(cells, index, pressures, unknown)
         over = _colour(cells, "over") if cells.text("over") else None
         if stack is None or entry is None:
             continue
@@ -75,10 +85,11 @@ def read_layered(
         laid.append((stack, over))
     sheet.raise_problems("nothing was learnt or stored.")
     taken = convert([draft for draft, _ in drafts], [entry for _, entry in drafts], convention)
-    return [
+    rows = [
         LayeredRow(stack, swatch.lab, over)
         for (stack, over), (swatch, _) in zip(laid, taken, strict=True)
     ]
+    return LayeredFile(rows, left_out(unknown, sheet.name, alone=not rows) if unknown else None)
 
 
 def scanned_rows(
@@ -116,13 +127,20 @@ def scanned_rows(
     return rows
 
 
-def _stack(cells: Cells, index: NameIndex, pressures: Sequence[str]) -> Stack | None:
-    """The layers of a row, None where a pencil of it is not known."""
-    layers = [_layer(cells, "first", index, pressures)]
-    if cells.text("second"):
-        layers.append(_layer(cells, "second", index, pressures))
-    known = [layer for layer in layers if layer is not None]
-    return None if len(known) < len(layers) else Stack(known)
+def _stack(
+    cells: Cells, index: NameIndex, pressures: Sequence[str], unknown: list[Problem]
+) -> Stack | None:
+    """The layers of a row, None where a pencil of it is not known, which is noted."""
+    layers = []
+    titles = ("first", "second") if cells.text("second") else ("first",)
+    for title in titles:
+        pressure = _pressure(cells, f"{title}_pressure", pressures)
+        try:
+            layers.append(Layer(find_swatch(cells.text(title), index), pressure))
+        except StopgapError as error:
+            own = cells.columns.own(title)
+            unknown.append(Problem(cells.row.number, own, reason=str(error)))
+    return None if len(layers) < len(titles) else Stack(layers)
 
 
 def _draft(stack: Stack, cells: Cells, entry: Entry, convention: Convention) -> Swatch:
@@ -136,20 +154,6 @@ def _draft(stack: Stack, cells: Cells, entry: Entry, convention: Convention) -> 
         finish=Finish.FLUORESCENT if glows else Finish.PLAIN,
         measurement=conditions_of(cells, entry, convention),
     )
-
-
-def _layer(cells: Cells, title: str, index: NameIndex, pressures: Sequence[str]) -> Layer | None:
-    swatch = _swatch(cells, title, index)
-    pressure = _pressure(cells, f"{title}_pressure", pressures)
-    return None if swatch is None else Layer(swatch, pressure)
-
-
-def _swatch(cells: Cells, title: str, index: NameIndex) -> Swatch | None:
-    try:
-        return find_swatch(cells.text(title), index)
-    except StopgapError as error:
-        cells.trouble(title, str(error))
-        return None
 
 
 def _pressure(cells: Cells, title: str, pressures: Sequence[str]) -> str:

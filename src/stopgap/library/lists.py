@@ -17,6 +17,7 @@ from stopgap.swatches import Number, Swatch, Target
 
 Found = TypeVar("Found")
 Row = TypeVar("Row", bound="Listed | ListedBlend")
+Asked = TypeVar("Asked", bound="str | Listed | ListedBlend")
 _WEIGHT = Number(0.0, None, "a weight above 0")
 _STEP = Number(0.0, None, "a step above 0 in ΔE00")
 _UNDONE = "nothing was done."
@@ -96,6 +97,8 @@ def read_list(path: Path) -> list[Listed]:
 def read_blends(path: Path) -> list[ListedBlend]:
     """The rows of a blends file, which must have the columns `name`, `from`, `to`.
 
+    It may be headed as people head it: Verlauf, von, bis; dégradé, de, à.
+
     Raises
     ------
     InputError
@@ -103,8 +106,11 @@ def read_blends(path: Path) -> list[ListedBlend]:
     ProblemsInFile
         With every step that is no number above 0.
     """
+    from stopgap.library.ranges.understanding.vocabulary import blend_headings
+
     required = ("name", "from", "to")
-    sheet = read_sheet(path, (*required, "step", "paper"), required, "blend")
+    known = (*required, "step", "paper")
+    sheet = read_sheet(path, known, required, "blend", named=blend_headings)
     listed = [
         ListedBlend(
             called(path),
@@ -201,13 +207,18 @@ def spread(rows: Iterable[Listed], known: Known) -> list[Listed]:
     return every
 
 
-def known_rows(rows: Sequence[Row], known: Known) -> tuple[list[Row], InputError | None]:
-    """The rows of a file that can be looked up, and what to say at the end of those that cannot."""
+def known_rows(
+    rows: Sequence[Asked], known: Known, find: Callable[[str, NameIndex], object] = find_target
+) -> tuple[list[Asked], InputError | None]:
+    """What of texts or rows can be looked up, and what to say of the others at the end."""
     index = NameIndex.of(known)
-    wrong = [look_up(row, index, find_target)[1] for row in rows]
+    wrong = [look_up(row, index, find)[1] for row in rows]
     problems = [problem for each in wrong for problem in each]
+    if not problems:
+        return list(rows), None
     kept = [row for row, each in zip(rows, wrong, strict=True) if not each]
-    return kept, left_out(problems, rows[0].file, alone=not kept) if problems else None
+    file = "" if isinstance(rows[0], str) else rows[0].file
+    return kept, left_out(problems, file, alone=not kept)
 
 
 def left_out(problems: Sequence[Problem], file: str = "", *, alone: bool = False) -> InputError:
@@ -235,38 +246,25 @@ def find_targets(
     ProblemsInFile
         With every cell that names nothing, or several.
     """
+    return _all_found(rows, known, find_target)
+
+
+def find_swatches(rows: Sequence[Listed], known: Known) -> list[Swatch]:
+    """The swatch for each row of a list; raises as `find_targets`."""
+    return [swatch for (swatch,) in _all_found(rows, known, find_swatch)]
+
+
+def _all_found(
+    rows: Sequence[Listed] | Sequence[ListedBlend],
+    known: Known,
+    find: Callable[[str, NameIndex], Found],
+) -> list[tuple[Found, ...]]:
     index = NameIndex.of(known)
-    found, problems = [], []
-    for row in rows:
-        targets, wrong = look_up(row, index, find_target)
-        found.append(tuple(targets))
-        problems += wrong
+    looked_up = [look_up(row, index, find) for row in rows]
+    problems = [problem for _, wrong in looked_up for problem in wrong]
     if problems:
         raise ProblemsInFile(f"{rows[0].file}: {_UNDONE}", problems)
-    return found
-
-
-def find_swatches(
-    wanted: Sequence[str] | Sequence[Listed], known: Known, file_name: str = ""
-) -> list[Swatch]:
-    """The swatch for each text or row, all that cannot be found reported together.
-
-    Raises
-    ------
-    ProblemsInFile
-        With one sentence for each that is unknown or the name of several.
-    """
-    index = NameIndex.of(known)
-    found, problems = [], []
-    for item in wanted:
-        swatch, wrong = look_up(item, index, find_swatch)
-        found += swatch
-        problems += wrong
-    if len(problems) == 1 and not file_name:
-        raise InputError(str(problems[0]))
-    if problems:
-        raise ProblemsInFile(f"{file_name}: nothing was changed.".lstrip(": "), problems)
-    return found
+    return [tuple(found) for found, _ in looked_up]
 
 
 def look_up(

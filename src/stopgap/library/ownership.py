@@ -7,6 +7,7 @@ from typing import NamedTuple
 from stopgap.errors import Problem
 from stopgap.library.lists import Listed, look_up, read_list
 from stopgap.library.name_index import NameIndex, after_their_range
+from stopgap.library.store.history import some_names
 from stopgap.library.store.library import Library
 from stopgap.library.targets import find_several
 from stopgap.swatches import Swatch
@@ -44,5 +45,5 @@ def decide_owned(
     changed = [swatch for swatch in named.values() if swatch.owned is not owned]
     if changed:
         verb = "own" if owned else "disown"
-        library.decide(changed, {"owned": int(owned)}, f"{verb} {len(changed)} pencils")
+        library.decide(changed, {"owned": int(owned)}, f"{verb} {some_names(changed)}")
     return OwnershipChange(len(changed), len(named) - len(changed), tuple(unknown))

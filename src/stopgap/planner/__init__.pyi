@@ -64,6 +64,10 @@ from .stand_ins.glazing import find_glazes as find_glazes
 from .stand_ins.illuminants import look_under as look_under
 from .stand_ins.precomputed import PrecomputedStandIns as PrecomputedStandIns
 from .stand_ins.precomputed import precompute_stand_ins as precompute_stand_ins
+from .stand_ins.replacing import BetterLaying as BetterLaying
+from .stand_ins.replacing import better_laying as better_laying
+from .stand_ins.replacing import by_laydown as by_laydown
+from .stand_ins.replacing import to_answer_with as to_answer_with
 from .stand_ins.search import find_stand_ins as find_stand_ins
 from .translation.answer import Asked as Asked
 from .translation.answer import PassedOver as PassedOver

@@ -14,7 +14,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.difference import GRADES, delta_E_ciede2000, difference_uncertainty
 from stopgap.planner.draws import DRAWS, Draws, Expected, Laid, Stated
-from stopgap.swatches import Target
+from stopgap.swatches import LaidStack, Target, is_target
 
 COVERED = 0.95
 """Probability with which the nearest is among those marked as tied."""
@@ -123,19 +123,48 @@ class Bounds(NamedTuple):
     grade_probability: Floats
 
 
-def bounds_of(target: Target, colours: Sequence[Laid]) -> Bounds:
-    """How near each of the colours is to a target, whatever others there are."""
+def bounds_of(targets: Sequence[Target], colours: Sequence[Laid]) -> Bounds:
+    """How near each of the colours is to its target, or all to the one that there is, whatever
+    others there are.
+    """
     names: list[object] = [None]
-    theirs, ours = Expected.of([target], names), Expected.of(colours, names)
+    theirs, ours = Expected.of(targets, names), Expected.of(colours, names)
     upper, within = np.empty(len(colours)), np.empty(len(colours))
     *_, beyond = nearer = [limit for limit in GRADES.values() if limit < inf]
     place, at_once = ceil(COVERED * DRAWS) - 1, _BLOCK // DRAWS
     for begin in range(0, len(colours), at_once):
         rows = np.arange(begin, min(begin + at_once, len(colours)))[:, np.newaxis]
-        squared = Draws.of(theirs, ours, 0 * rows, rows).draw(0, DRAWS // 2)[:, 0]
+        asked = rows % len(targets)
+        squared = Draws.of(theirs, ours, asked, rows).draw(0, DRAWS // 2)[:, 0]
         upper[rows[:, 0]] = np.sqrt(np.partition(squared, place, axis=-1)[:, place].clip(0.0))
-        measured = delta_E_ciede2000(target.lab, [colours[row].lab for row in rows[:, 0]])
+        measured = delta_E_ciede2000(
+            [targets[row].lab for row in asked[:, 0]], [colours[row].lab for row in rows[:, 0]]
+        )
         limits = np.array([next((one for one in nearer if own <= one), inf) for own in measured])
         below = np.mean(squared <= np.minimum(limits, beyond)[:, np.newaxis] ** 2, axis=-1)
         within[rows[:, 0]] = np.where(limits == inf, 1.0 - below, below)
     return Bounds(upper, within)
+
+
+def grade_probabilities(
+    targets: Sequence[Target | None], given: Sequence[LaidStack | None]
+) -> list[float | None]:
+    """How surely each of what is given for a target of its own earns its grade, as `bounds_of`.
+
+    None where there is nothing, and of a recipe, whose grade is that of what it promises.
+    """
+    chances: list[float | None] = [None] * len(given)
+    asked, laid, places = [], [], []
+    for place, (target, stack) in enumerate(zip(targets, given, strict=True)):
+        if target is None or stack is None or stack.recipe:
+            continue
+        if is_target(stack.swatches[0], target):
+            chances[place] = 1.0
+            continue
+        asked.append(target)
+        laid.append(stack)
+        places.append(place)
+    if places:
+        for place, chance in zip(places, bounds_of(asked, laid).grade_probability.tolist()):
+            chances[place] = chance
+    return chances

@@ -192,13 +192,9 @@ def carry_library(
     return CarriedLibrary(tuple(found), families, notes)
 
 
-def listed_to_buy(
-    listed: Sequence[Listed], swatches: Sequence[Swatch], file_name: str = ""
-) -> list[ToBuy]:
+def listed_to_buy(listed: Sequence[Listed], swatches: Sequence[Swatch]) -> list[ToBuy]:
     """The pencils of a list, with its labels as what they are for; raises as `find_swatches`."""
-    index = NameIndex(swatches)
-    listed = spread(listed, index)
-    found = find_swatches(listed, index, file_name)
+    found = find_swatches(listed, NameIndex(swatches))
     return [
         ToBuy(swatch, swatch.price, row.label) for row, swatch in zip(listed, found, strict=True)
     ]

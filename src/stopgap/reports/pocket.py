@@ -16,6 +16,7 @@ from stopgap.layering import Recipe
 from stopgap.planner import PrecomputedStandIns, StandIn, ToBuy
 from stopgap.reports.render.html import Paint, page, paints, source
 from stopgap.reports.text import harmless
+from stopgap.reports.wording import nearness_words
 from stopgap.swatches import Finish, Swatch
 
 _FINISHES = {Finish.PLAIN: "", Finish.METALLIC: "metallic", Finish.FLUORESCENT: "fluorescent"}
@@ -136,7 +137,9 @@ class _Rows:
     def _stand_in(self, found: StandIn) -> list[Any]:
         caution = self.words("; ".join(found.cautions))
         place = self.places[found.swatch.address]
-        return [place, round(found.delta_E, 2), self.words(found.words), caution, int(found.tied)]
+        word = self.words(nearness_words(found))
+        delta_E = round(found.delta_E, 2)
+        return [place, delta_E, self.words(found.words), caution, int(found.tied), word]
 
     def _recipe(self, found: Recipe) -> list[Any]:
         layers = [

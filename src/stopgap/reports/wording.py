@@ -2,8 +2,9 @@
 
 from collections.abc import Iterable, Sequence
 from itertools import takewhile
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
+from stopgap.difference import grade_words
 from stopgap.naming import Called, called, iscc_nbs
 from stopgap.reports.blocks import Chip, Strip
 from stopgap.swatches import (
@@ -31,6 +32,24 @@ def swatch_data(swatch: Swatch) -> dict[str, Any]:
         "owned": swatch.owned,
         "status": str(swatch.status),
     }
+
+
+class Graded(Protocol):
+    """Something near a colour: its grade, and how surely that is earned, None for a promise."""
+
+    @property
+    def grade(self) -> str | None: ...
+
+    @property
+    def grade_probability(self) -> float | None: ...
+
+
+def nearness_words(found: Graded) -> str:
+    """The word for how near, with its probability where it is not sure; none without anything."""
+    if found.grade is None:
+        return "none"
+    chance = found.grade_probability
+    return grade_words(found.grade, 1.0 if chance is None else chance)
 
 
 def marked_data(answer: Any, swatches: Iterable[Swatch]) -> list[dict[str, Any]]:

@@ -16,6 +16,7 @@ from .arrangement import serve_also as serve_also
 from .arrangement import split_family as split_family
 from .arrangement import without_pencils as without_pencils
 from .correction import RangeCorrection as RangeCorrection
+from .correction import corrected as corrected
 from .edition import MARK as MARK
 from .edition import Box as Box
 from .edition import BoxHeading as BoxHeading

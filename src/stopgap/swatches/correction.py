@@ -6,7 +6,8 @@ Another geometry or surface adds the same light to every colour and scales the r
 What is left may be taken out by an affine map in L*, a*, b*.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from math import hypot
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -61,3 +62,23 @@ class RangeCorrection(NamedTuple):
         L, a, b = value["offset"]
         affine = tuple((w, x, y, z) for w, x, y, z in value["affine"])
         return cls(**{**value, "affine": affine, "offset": (L, a, b)})
+
+
+def corrected(
+    stated: Mapping[str, Any], steps: Sequence[RangeCorrection], *, doubt: bool = True
+) -> dict[str, Any]:
+    """A swatch's fields after corrections: colour, reflectance and, where asked for, doubt."""
+    lab, spectrum = stated["lab"], stated["reflectance"]
+    own, shared = stated["uncertainty"], stated["shared_uncertainty"]
+    for step in steps:
+        lab = tuple(step.lab(lab).tolist())
+        if spectrum is not None:
+            # an offset in Lab alone does not say what it would be at each wavelength
+            known = bool(step.flare or step.gain)
+            values = step.reflectance(spectrum.values) if known else ()
+            spectrum = spectrum._replace(values=values) if known else None
+        own, shared = max(own, step.own), hypot(shared, step.shared)
+    found: dict[str, Any] = {"lab": lab, "reflectance": spectrum}
+    if doubt and own > stated["uncertainty"]:
+        found |= {"covariance": None}
+    return found | ({"uncertainty": own, "shared_uncertainty": shared} if doubt else {})

@@ -74,7 +74,7 @@ def new(name: str, source: str | None) -> None:
 
     \b
     Examples:
-      stopgap arrangement new 'By box' --from proposal
+      stopgap arrangement new 'By shelf' --from proposal
       stopgap arrangement new Lesson
     """
     from stopgap.errors import InputError
@@ -200,7 +200,7 @@ def export(file: Path, arrangement: str | None, overwrite: bool) -> None:
 
     \b
     Example:
-      stopgap arrangement export families.csv
+      stopgap arrangement export my-families.csv
     """
     from stopgap.library import filing_table, format_of_name, write_whole
     from stopgap.planner import proposed_arrangement, user_filing

@@ -220,9 +220,8 @@ def keep_change(library: "Library", name: str | None, change: "Change", what: st
     before = len(stored_arrangements(library))
     changed = change_arrangement(library, name, change, what)
     if len(stored_arrangements(library)) > before:
-        session().say(
-            f"Your families are now the arrangement {changed.name!r}, kept as you see it."
-        )
+        began = f"Your families are now the arrangement {changed.name!r}, kept as you see it."
+        library.when_landed(lambda: session().say(began))
     return changed
 
 

@@ -40,7 +40,7 @@ def demo(keep: Path | None) -> None:
     \b
     Examples:
       stopgap demo
-      stopgap demo --keep tide-pools
+      stopgap demo --keep try-out
     """
     from stopgap.library import open_library
 

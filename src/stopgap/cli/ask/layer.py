@@ -1,6 +1,8 @@
 """`stopgap layer` and `stopgap calibrate`."""
 
+from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -9,8 +11,13 @@ from stopgap.cli.options.kinds import TargetText, words
 from stopgap.cli.options.paper import paper_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
-from stopgap.errors import UsageError
+from stopgap.errors import InputError, UsageError
 from stopgap.swatches import Pressure, Stack
+
+if TYPE_CHECKING:
+    from stopgap.library import LayeredRow
+    from stopgap.planner import Learnt
+    from stopgap.swatches import LayingConditions
 
 
 @click.command()
@@ -111,7 +118,7 @@ def calibrate(
         stored_edition,
         stored_papers,
     )
-    from stopgap.planner import ground_to_learn, learn_conditions
+    from stopgap.planner import ground_to_learn
     from stopgap.reports.answers import calibration_report
 
     if [file is not None, number is not None, forget].count(True) != 1:
@@ -124,7 +131,8 @@ def calibrate(
     with current.open() as library:
         if forget:
             forget_calibration(library, ground_to_learn(library, on, grain).on)
-            current.say("Forgot the calibration; predictions are estimates again.")
+            forgot = "Forgot the calibration; predictions are estimates again."
+            library.when_landed(lambda: current.say(forgot))
             return
         edition = None if number is None else stored_edition(library, number)
         if on is None and edition is not None:
@@ -138,9 +146,27 @@ def calibrate(
                 stated_observer=int(observer) if observer else None,
                 accept_observer=accept_observer,
             )
-            rows = read_layered(file, ground.swatches, tuple(start.loads), convention)
+            rows, unknown = read_layered(file, ground.swatches, tuple(start.loads), convention)
         else:
             rows = scanned_rows(library, edition, ground.swatches) if edition else []
-        found = learn_conditions(rows, start)
+            unknown = None
+        found = _learnt(rows, unknown, start)
         keep_calibration(library, found.conditions, ground.on)
     current.answer(calibration_report(found, note_words))
+    current.end_with(unknown)
+
+
+def _learnt(
+    rows: "Sequence[LayeredRow]", unknown: InputError | None, start: "LayingConditions"
+) -> "Learnt":
+    """What layers teach; pencils that are not known are told first where the others do not do."""
+    from stopgap.planner import learn_conditions
+
+    if not rows:
+        session().end_with(unknown)
+    try:
+        return learn_conditions(rows, start)
+    except InputError:
+        if unknown is not None:
+            session().tell(unknown)
+        raise

@@ -1,6 +1,7 @@
 """`stopgap match` and `stopgap find`: pencils for a colour, and pencils by words."""
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import click
 
@@ -16,8 +17,10 @@ from stopgap.cli.options.paper import heavy_first_option, on_option, paper_optio
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
-from stopgap.errors import UsageError
-from stopgap.swatches import Stack, Swatch, Target
+from stopgap.swatches import Stack, Swatch
+
+if TYPE_CHECKING:
+    from stopgap.planner import BetterLaying
 
 
 @click.command()
@@ -65,8 +68,14 @@ from stopgap.swatches import Stack, Swatch, Target
     "--replace",
     "instead",
     is_flag=True,
-    help="TARGET is a pencil to be replaced: layers do without it too. So it is for a discontinued "
-    "one in any case.",
+    help="TARGET is a pencil to be replaced: neither it nor layers of it are offered. So it is in "
+    "any case where it is discontinued, empty or avoided.",
+)
+@click.option(
+    "--for-laydown",
+    is_flag=True,
+    help="TARGET is to be replaced because it lays badly: only pencils that are known to lay "
+    "better, of the same core first.",
 )
 @click.option(
     "--over",
@@ -91,6 +100,7 @@ def match(
     under: tuple[str, ...],
     reconstruct: bool,
     instead: bool,
+    for_laydown: bool,
     over: tuple[str, ...],
     on: str | None,
     grain: str | None,
@@ -101,7 +111,8 @@ def match(
     TARGET is RANGE:CODE, RANGE:NAME, a code or name that one pencil bears, '#c04a2b',
     'rgb(192, 74, 43)' or 'lab(52 40 30)'. A space does for the colon, and leading zeros and dashes
     may be left out where no other pencil is meant. Metallic and fluorescent pencils, and
-    discontinued shades that you do not own, are not offered unless you ask for them. Layers that
+    discontinued shades that you do not own, are not offered unless you ask for them. A pencil that
+    is discontinued, empty or avoided never answers for itself. Layers that
     promise more than any pencil stand first, with fewer pencils below them unless --limit says how
     many. Exit status 3 where nothing is left to offer.
 
@@ -111,11 +122,19 @@ def match(
       stopgap match '#c04a2b' --range Brindlewick --limit 3
       stopgap match Brindlewick:BW05 --under A --under LED-B3
       stopgap match Fennmoor:FM013 --replace
+      stopgap match Fennmoor:FM017 --for-laydown
       stopgap match Fennmoor:FM017 --over 'Fennmoor:FM003 medium'
     """
     from stopgap.defaults import PENCILS_BELOW
     from stopgap.library import find_asked, find_layer, shift_notes
-    from stopgap.planner import find_glazes, find_stand_ins, ground_of
+    from stopgap.planner import (
+        better_laying,
+        by_laydown,
+        find_glazes,
+        find_stand_ins,
+        ground_of,
+        to_answer_with,
+    )
     from stopgap.reports.answers import stand_ins_report
 
     current = session()
@@ -124,7 +143,12 @@ def match(
         known = ground.known
         selection = chosen.selection(library)
         asked = find_asked(" ".join(target), known)
-        swatches = _to_answer_with(ground.answering.swatches, asked, instead=instead)
+        why = "for_laydown" if for_laydown else "replace" if instead else ""
+        swatches = to_answer_with(ground.answering.swatches, asked, instead=why)
+        better: BetterLaying | None = None
+        if for_laydown and isinstance(asked, Swatch):
+            better = better_laying(asked, selection.of(swatches))
+            swatches = better.pencils
         lying = Stack(find_layer(layer, known) for layer in over)
         shifts = library.shifts()
         question = None
@@ -170,24 +194,13 @@ def match(
         reconstruct=reconstruct,
         progress=current.counter("recipes"),
     )
+    if better is not None:
+        answer = by_laydown(answer, better)
     answer = answer.told(shift_notes(shifts, answer.ranges))
     current.answer(stand_ins_report(answer, note_words), on=ground.using(selection))
 
 
 _SHOWN = 40
-
-
-def _to_answer_with(
-    swatches: tuple[Swatch, ...], asked: Target, *, instead: bool
-) -> tuple[Swatch, ...]:
-    """The swatches without the pencil asked for, where it is to be replaced."""
-    if not isinstance(asked, Swatch):
-        if instead:
-            raise UsageError("--replace: expected a pencil, RANGE:CODE, not a colour of its own.")
-        return swatches
-    if not (instead or asked.to_be_replaced):
-        return swatches
-    return tuple(each for each in swatches if each.address != asked.address)
 
 
 @click.command()

@@ -67,7 +67,7 @@ def add(name: str, colour: str | None, grain: str | None, default: bool | None) 
 
     \b
     Examples:
-      stopgap paper add Kraft --colour tan --grain rough
+      stopgap paper add Wrapping --colour tan --grain rough
       stopgap paper add 'Smooth white' --colour 'lab(95.6 0.3 -1.2)' --default
     """
     from stopgap.library import keep_paper, paper_colour

@@ -120,7 +120,7 @@ def export(range_name: str, file: Path, form: str | None, overwrite: bool) -> No
 
     \b
     Examples:
-      stopgap range export Fennmoor fennmoor.xlsx
+      stopgap range export Fennmoor my-fennmoor.xlsx
       stopgap range export Brindlewick brindlewick.cxf
     """
     from stopgap.library import export_range, format_of_name, held, write_whole

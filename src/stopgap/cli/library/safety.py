@@ -1,31 +1,90 @@
-"""`stopgap undo`, `stopgap backup`, `stopgap restore`."""
+"""`stopgap undo`, `redo`, `history`, `backup` and `restore`."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from stopgap.cli.options.common import library_options, overwrite_option
+from stopgap.cli.options.common import library_options, output_options, overwrite_option
 from stopgap.cli.session import session
+from stopgap.errors import UsageError
+
+if TYPE_CHECKING:
+    from stopgap.library import Change
+
+
+_many = click.argument("many", type=click.IntRange(1), default=1, metavar="[N]")
 
 
 @click.command()
+@_many
+@click.option(
+    "--change",
+    "only",
+    type=click.IntRange(1),
+    metavar="ID",
+    help="Take back this change of 'stopgap history', and only if it is the newest.",
+)
 @library_options
-def undo() -> None:
-    """Take back the last change of the library; again, the one before it.
+def undo(many: int, only: int | None) -> None:
+    """Take back the last change of the library, or the last N; 'stopgap redo' brings them again.
 
     \b
-    Example:
+    Examples:
       stopgap own Fennmoor:FM017
       stopgap undo
     """
+    if only is not None and many != 1:
+        raise UsageError("N and --change: choose one of them.")
+    current = session()
+    with current.open(as_one=False) as library:
+        done = library.take_back(many, only=only)
+    _tell(done, "Taken back", "There is nothing to undo.")
+
+
+@click.command()
+@_many
+@library_options
+def redo(many: int) -> None:
+    """Do again what was taken back last, or the last N, until something else is changed.
+
+    \b
+    Examples:
+      stopgap own Fennmoor:FM017
+      stopgap undo
+      stopgap redo
+    """
+    current = session()
+    with current.open(as_one=False) as library:
+        done = library.do_again(many)
+    _tell(done, "Done again", "There is nothing to redo.")
+
+
+def _tell(done: "list[Change]", said: str, nothing: str) -> None:
     from stopgap.errors import NothingFoundError
 
+    if not done:
+        raise NothingFoundError(nothing)
+    for change in done:
+        session().say(f"{said}: {change.words}.")
+
+
+@click.command("history")
+@output_options
+@library_options
+def history_command() -> None:
+    """List the changes that can be taken back, the newest first, and those that were.
+
+    \b
+    Example:
+      stopgap history
+    """
+    from stopgap.reports.answers import changes_report
+
     current = session()
-    with current.open() as library:
-        what = library.undo()
-    if what is None:
-        raise NothingFoundError("There is nothing to undo.")
-    current.say(f"Taken back: {what}.")
+    with current.open(read_only=True) as library:
+        changes = library.changes()
+    current.answer(changes_report(changes))
 
 
 @click.command("backup")

@@ -53,8 +53,8 @@ def palette(
 
     \b
     Examples:
-      stopgap palette photo.jpg colours.csv
-      stopgap palette photo.jpg box.csv --pencils 9 --owned --picture box.png
+      stopgap palette photo.jpg main-colours.csv
+      stopgap palette photo.jpg to-take.csv --pencils 9 --owned --picture to-take.png
     """
     from stopgap.cli.pages.drawings import PICTURES, check_form, write_drawing
     from stopgap.library import check_free, list_text, write_whole

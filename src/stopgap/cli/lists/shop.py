@@ -127,8 +127,10 @@ def shop(
         known = ground.answering
         blends, unknown_ends = known_rows(blends, known)
         colours, unknown = known_rows(spread(colours, known), known)
-        if not [*blends, *colours, *shades]:
-            current.end_with(unknown_ends, unknown)
+        named, unknown_shades = known_rows(shades, known)
+        left = (unknown_ends, unknown, unknown_shades)
+        if not [*blends, *colours, *named]:
+            current.end_with(*left)
         for_sale = Selection(
             ranges=tuple(library.known_range(name) for name in ranges),
             min_lightfastness=min_lightfastness,
@@ -137,7 +139,7 @@ def shop(
         known,
         blends=blends,
         colours=colours,
-        shades=shades,
+        shades=named,
         step=step,
         tolerance=tolerance,
     )
@@ -153,6 +155,6 @@ def shop(
         progress=current.progress,
     )
     current.answer(shopping_report(found, note_words), found, on=ground.using(for_sale))
-    current.end_with(unknown_ends, unknown)
+    current.end_with(*left)
     if found.status == "infeasible" or found.unfilled:
         click.get_current_context().exit(NothingFoundError.exit_status)

@@ -18,6 +18,12 @@ from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError
 
+remove_shift_option = click.option(
+    "--remove-shift",
+    is_flag=True,
+    help="Take out what a whole range seems to be measured differently by, in this answer alone.",
+)
+
 
 @click.command()
 @click.argument("list_file", metavar="LIST", type=click.Path(path_type=Path))
@@ -30,6 +36,7 @@ from stopgap.errors import NothingFoundError
 @click.option("--keep-order", is_flag=True, help="Keep what is clearly lighter lighter.")
 @click.option("--layers", is_flag=True, help="Use layering recipes where they come nearer.")
 @click.option("--explain", is_flag=True, help="Say what was traded: what was nearer, and why not.")
+@remove_shift_option
 @time_limit_option
 @jobs_option
 @selection_options(owned=True)
@@ -43,6 +50,7 @@ def translate(
     keep_order: bool,
     layers: bool,
     explain: bool,
+    remove_shift: bool,
     time_limit: float,
     jobs: int,
     chosen: Chosen,
@@ -74,9 +82,12 @@ def translate(
             for paper, rows in by_paper(listed, on)
         ]
         selection = chosen.selection(library)
+        shifts = library.shifts()
     unknown = [known_rows(spread(rows, ground.known), ground.known)[1] for ground, rows in parts]
     found = translate_on_papers(
         parts,
+        shifts=shifts,
+        remove_shift=remove_shift,
         selection=selection,
         layers=layers,
         distinct=distinct,
@@ -113,7 +124,7 @@ def translate(
     help="A range to look in; may be repeated.",
 )
 @metric_option
-@click.option("--remove-shift", is_flag=True, help="Take out what a whole range lies off another.")
+@remove_shift_option
 @jobs_option
 @on_option
 @output_options

@@ -117,9 +117,9 @@ def plot(
     \b
     Examples:
       stopgap plot anemone.png --target Fennmoor:FM079
-      stopgap plot blends.pdf --kind blend --blends blends.csv
+      stopgap plot strips.pdf --kind blend --blends blends.csv
     """
-    from stopgap.library import find_target, listed_paper, read_blends
+    from stopgap.library import find_target, known_rows, listed_paper, read_blends
     from stopgap.planner import find_blend, find_blends, find_stand_ins, ground_of, look_at_hand
     from stopgap.reports.drawing.blend_plots import blend_plot
     from stopgap.reports.drawing.plots import plane_plot
@@ -135,6 +135,9 @@ def plot(
         ground = ground_of(library, listed_paper(listed, on))
         swatches = ground.answering.swatches
         selection = chosen.selection(library)
+    listed, unknown = known_rows(listed, ground.known)
+    if file is not None and not listed:
+        current.end_with(unknown)
     if kind == "blend":
         at_hand = look_at_hand(ground.known, selection)
         for note in at_hand.notes:
@@ -156,6 +159,7 @@ def plot(
     for note in ground.among(selection).remarks:
         current.say(note_words(note))
     write_drawing(current, drawing, out, overwrite=overwrite)
+    current.end_with(unknown)
 
 
 def _check_what_goes_together(

@@ -30,7 +30,7 @@ def guide(topic: str | None, html: Path | None, overwrite: bool) -> None:
     Examples:
       stopgap guide
       stopgap guide layering
-      stopgap guide --html guide.html
+      stopgap guide --html manual.html
     """
     from stopgap.reports.manual import contents, find_topic, manual
     from stopgap.reports.render.manual import render_manual, render_topics

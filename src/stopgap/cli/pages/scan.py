@@ -92,7 +92,7 @@ def scan(
 
     \b
     Examples:
-      stopgap scan page.png --dry-run --preview look.html
+      stopgap scan page.png --dry-run --preview boxes.html
       stopgap scan page.png --device flatbed
       stopgap scan page.png --dry-run --target patches.csv
     """
@@ -113,37 +113,38 @@ def scan(
         check_free(preview, overwrite=overwrite)
     current = session()
     patches = read_patches(target) if target is not None else ()
-    with current.open() as library:
+    with current.open(read_only=True) as library:
         editions = {edition.number: edition for edition in stored_editions(library)}
         pencils = {pencil.first.address: pencil for pencil in library.pencils()}
         papers = stored_papers(library)
         lying_on = _papers_of(editions, papers, on)
         known = _known(library, pencils, editions, anchors)
-        current.progress(f"Reading {len(files)} pictures")
-        reading = read_pages(
-            files,
-            editions,
-            device=device,
-            light=light,
-            paper={number: one.lab for number, one in lying_on.items()},
-            known=known,
-            target=patches,
-        )
-        edition = edition_read(reading, editions)
-        paper = lying_on[edition.number]
-        found = plan_scan(
-            reading,
-            edition,
-            pencils,
-            paper=paper.name if paper in papers else "",
-            date=datetime.now(UTC).date().isoformat(),
-            replace_measured=replace_measured,
-        )
-        if preview is not None:
-            from stopgap.reports.scan_preview import render_preview
+    current.progress(f"Reading {len(files)} pictures")
+    reading = read_pages(
+        files,
+        editions,
+        device=device,
+        light=light,
+        paper={number: one.lab for number, one in lying_on.items()},
+        known=known,
+        target=patches,
+    )
+    edition = edition_read(reading, editions)
+    paper = lying_on[edition.number]
+    found = plan_scan(
+        reading,
+        edition,
+        pencils,
+        paper=paper.name if paper in papers else "",
+        date=datetime.now(UTC).date().isoformat(),
+        replace_measured=replace_measured,
+    )
+    if preview is not None:
+        from stopgap.reports.scan_preview import render_preview
 
-            write_whole(preview, render_preview(found), overwrite=overwrite)
-        if (found.kept or found.layers) and not dry_run:
+        write_whole(preview, render_preview(found), overwrite=overwrite)
+    if (found.kept or found.layers) and not dry_run:
+        with current.open() as library:
             keep_scan(library, edition, found.kept, found.layers)
     current.answer(scan_report(found, note_words, stored=not dry_run))
 

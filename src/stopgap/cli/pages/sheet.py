@@ -124,7 +124,7 @@ def sheet(out: Path, title: str | None, overwrite: bool, question: tuple[str, ..
 
     \b
     Examples:
-      stopgap sheet stand-in.html --for match Fennmoor:FM017 --owned
+      stopgap sheet owned-stand-in.html --for match Fennmoor:FM017 --owned
       stopgap sheet roses.html --title Roses --for family 'muted roses'
     """
     from stopgap.library import check_free, write_whole
@@ -186,9 +186,9 @@ def pocket(
 
     \b
     Example:
-      stopgap pocket pencils.html --no-recipes
+      stopgap pocket phone.html --no-recipes
     """
-    from stopgap.library import check_free, read_list, write_whole
+    from stopgap.library import check_free, find_swatch, known_rows, read_list, spread, write_whole
     from stopgap.planner import (
         ShoppingList,
         carry_library,
@@ -208,7 +208,11 @@ def pocket(
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
         swatches = ground.answering.swatches
         filing = user_filing(library, arrangement)
-    to_buy = listed_to_buy(read_list(buy), swatches, buy.name) if buy is not None else []
+    listed = spread(read_list(buy), swatches) if buy is not None else []
+    listed, unknown = known_rows(listed, swatches, find_swatch)
+    if buy is not None and not listed:
+        current.end_with(unknown)
+    to_buy = listed_to_buy(listed, swatches)
     if question:
         answered, _ = answers_to(question, {"shop": "shop"})
         plans = [one.value for one in answered if isinstance(one.value, ShoppingList)]
@@ -232,3 +236,4 @@ def pocket(
     current.say(
         f"Wrote {current.out_name}: {len(swatches)} pencils, {len(to_buy)} to buy, {size:.1f} MB."
     )
+    current.end_with(unknown)

@@ -14,15 +14,10 @@ from stopgap.library.ranges.understanding.mapping import ColumnMapping, Finding,
 from stopgap.library.ranges.understanding.proposal import Proposal
 from stopgap.library.store.arrangements import placed_by_hand
 from stopgap.library.store.entry import conditions_from_json
+from stopgap.library.store.insertion import insert_further, insert_swatch
 from stopgap.library.store.library import Library
 from stopgap.library.store.papers import as_in_drawer, stored_papers
-from stopgap.library.store.rows import (
-    FURTHER,
-    insert_further,
-    insert_swatch,
-    row_from_further,
-    row_from_swatch,
-)
+from stopgap.library.store.rows import FURTHER, row_from_further, row_from_swatch
 from stopgap.swatches import LAID_FIELDS, Status, key_of, laid_key
 
 Group = tuple[Taken, ...]

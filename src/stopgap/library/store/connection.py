@@ -16,17 +16,18 @@ from contextlib import closing, contextmanager
 from pathlib import Path
 
 from stopgap.errors import LibraryError, Remedy, StopgapError
-from stopgap.library.files import APPLICATION_ID
-from stopgap.library.store.history import watch_tables
+from stopgap.library.files import APPLICATION_ID, replacing, reserved
+from stopgap.library.store.history import WATCHED, watch_tables, whole
+from stopgap.library.store.sealing import seal
 
-LOCK_PATIENCE = 5.0  # seconds to wait for another program to finish writing
+LOCK_PATIENCE = 30.0  # seconds to wait for another program to finish writing
 
 
 def connect(path: Path, *, read_only: bool = False, as_it_is: bool = False) -> sqlite3.Connection:
     """A connection to the library at `path`, brought up to date, made where it does not exist.
 
-    A library of an older stopgap is brought up to date even to be read only, unless it is to be
-    copied `as_it_is`.
+    What a crash left half done is taken back, and a library of an older stopgap is brought up to
+    date, even to be read only; the latter not where it is to be copied `as_it_is`.
 
     Raises
     ------
@@ -37,24 +38,28 @@ def connect(path: Path, *, read_only: bool = False, as_it_is: bool = False) -> s
     with told_plainly(path):
         if path.is_dir():
             raise LibraryError(f"{path} is a folder; a library is one file. Name a file in it.")
-        fresh = not path.exists() or path.stat().st_size == 0
-        if fresh and read_only:
-            raise LibraryError(f"There is no library at {path} yet.", remedy=Remedy.FIRST_RANGE)
-        if fresh:
+        if read_only and not path.exists():
+            raise _no_library(path)
+        if not read_only:
             path.parent.mkdir(parents=True, exist_ok=True)
-            _bring_up_to_date(path, None)
-        else:
-            connection = _open(path, read_only=read_only)
-            try:
-                version = _version_of(connection, path)
-            except BaseException:
-                connection.close()
-                raise
-            if as_it_is or version == newest_version():
-                return connection
+        connection = open_file(path, read_only=read_only)
+        try:
+            version = version_of(connection, path)
+            if version is None and read_only:
+                raise _no_library(path)
+            if not as_it_is and version != newest_version():
+                connection.close()  # what it lacks is looked up again: two may start at once
+                with closing(lock_file(path)) as writable:
+                    bring_up_to_date(writable, path)
+                connection = open_file(path, read_only=read_only)
+        except BaseException:
             connection.close()
-            _bring_up_to_date(path, version)
-        return _open(path, read_only=read_only)
+            raise
+        return connection
+
+
+def _no_library(path: Path) -> LibraryError:
+    return LibraryError(f"There is no library at {path} yet.", remedy=Remedy.FIRST_RANGE)
 
 
 @contextmanager
@@ -65,7 +70,7 @@ def told_plainly(path: Path) -> Iterator[None]:
     except StopgapError:
         raise
     except sqlite3.OperationalError as error:
-        raise LibraryError(f"The library {path} {_plain_reason(str(error))}") from error
+        raise LibraryError(f"The library {path} {_plain_reason(error, path)}") from error
     except sqlite3.DatabaseError as error:
         raise LibraryError(
             f"The library {path} is damaged or is not a library ({error}).",
@@ -77,36 +82,76 @@ def told_plainly(path: Path) -> Iterator[None]:
         ) from error
 
 
-def _open(path: Path, *, read_only: bool) -> sqlite3.Connection:
-    mode = "ro" if read_only else "rwc"
+def open_file(path: Path, *, read_only: bool = False) -> sqlite3.Connection:
+    """A connection to the file as it is, made where it does not exist and may be written to.
+
+    One that only reads may take back what a crash left half done, and write nothing else.
+    """
+    mode = "rw" if read_only else "rwc"  # where the file may not be written to, SQLite only reads
     address = f"{path.absolute().as_uri()}?mode={mode}"
     connection = sqlite3.connect(address, uri=True, isolation_level=None, timeout=LOCK_PATIENCE)
     connection.row_factory = sqlite3.Row
     connection.execute("PRAGMA foreign_keys = ON")
     connection.execute("PRAGMA trusted_schema = OFF")
+    if read_only:
+        connection.execute("PRAGMA query_only = ON")
     return connection
 
 
-def _bring_up_to_date(path: Path, version: int | None) -> None:
-    """Take the steps that a library of that version lacks; one that is new, None, lacks all."""
-    with closing(_open(path, read_only=False)) as connection:
-        if version is not None:
-            back_up(connection, path.with_name(f"{path.name}.version-{version}"))
+def lock_file(path: Path) -> sqlite3.Connection:
+    """A connection as `open_file` makes it, with the file locked against all others until it ends.
+
+    Unlike a transaction this lets the file be copied whole, and copied into.
+    """
+    connection = open_file(path)
+    try:
         connection.execute("BEGIN EXCLUSIVE")
-        try:
-            connection.execute(f"PRAGMA application_id = {APPLICATION_ID:d}")
-            for number, sql in steps():
-                if number > (version or 0):
-                    take_step(connection, number, sql)
-            watch_tables(connection)
-            connection.execute("COMMIT")
-        except BaseException:
-            if connection.in_transaction:
-                connection.execute("ROLLBACK")
-            raise
+        # not before: in this mode two that wait for each other would never give way
+        connection.execute("PRAGMA locking_mode = EXCLUSIVE")
+        connection.execute("COMMIT")  # which leaves the lock
+        is_empty(connection)  # raises what is wrong with it
+    except BaseException:
+        connection.close()
+        raise
+    return connection
 
 
-def _version_of(connection: sqlite3.Connection, path: Path) -> int:
+def bring_up_to_date(connection: sqlite3.Connection, path: Path, *, copy: bool = True) -> None:
+    """Take the steps that the library lacks, all of them where it is new; it is locked already.
+
+    A `copy` of an older one is kept beside it.
+    """
+    version = version_of(connection, path)
+    if version == newest_version():
+        return
+    if copy and version is not None:
+        keep_copy(connection, path, f"version-{version}")
+    with whole(connection):
+        connection.execute(f"PRAGMA application_id = {APPLICATION_ID:d}")
+        for number, sql in steps():
+            if number > (version or 0):
+                take_step(connection, number, sql)
+        watch_tables(connection)
+        seal(connection, WATCHED)
+
+
+def is_empty(connection: sqlite3.Connection) -> bool:
+    """Whether nothing was ever put into the file."""
+    pages = connection.execute("PRAGMA page_count").fetchone()[0]  # a lock alone may make one
+    tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
+    return bool(pages <= 1 and tables == 0)
+
+
+def version_of(connection: sqlite3.Connection, path: Path) -> int | None:
+    """The version of the open library, None where there is nothing in the file yet.
+
+    Raises
+    ------
+    LibraryError
+        Where it is no library, or a newer stopgap wrote it.
+    """
+    if is_empty(connection):
+        return None
     mark = connection.execute("PRAGMA application_id").fetchone()[0]
     if mark != APPLICATION_ID:
         raise LibraryError(f"{path} is not a stopgap library.", remedy=Remedy.OTHER_LIBRARY)
@@ -120,18 +165,34 @@ def _version_of(connection: sqlite3.Connection, path: Path) -> int:
 
 
 def back_up(connection: sqlite3.Connection, target: Path) -> None:
-    """Write a copy of the open library to `target`, replacing what is there."""
-    target = Path(os.path.realpath(target))
-    partial = target.with_name(f"{target.name}.partial")
+    """Write a copy of the open library to the empty file `target`."""
+    connection.execute("SELECT count(*) FROM sqlite_schema")  # waits no longer than LOCK_PATIENCE
+    with closing(sqlite3.connect(target)) as copy:
+        copy.execute("PRAGMA journal_mode = OFF")  # the file is not needed unless it is whole
+        connection.backup(copy)
+
+
+def keep_copy(connection: sqlite3.Connection, path: Path, why: str) -> Path:
+    """Keep a copy of the open library beside it under a name that is free, with the same rights."""
+    kept = reserved(path.with_name(f"{path.name}.{why}"))
     try:
-        with closing(sqlite3.connect(partial)) as copy:
-            connection.backup(copy)
-        partial.replace(target)
-    finally:
-        partial.unlink(missing_ok=True)
+        with replacing(kept, like=path) as partial:
+            back_up(connection, partial)
+    except BaseException:
+        kept.unlink(missing_ok=True)
+        raise
+    return kept
 
 
-def _plain_reason(message: str) -> str:
+def _plain_reason(error: sqlite3.Error, path: Path) -> str:
+    message = str(error)
+    journal = Path(f"{os.path.realpath(path)}-journal")
+    if error.sqlite_errorcode in _NOT_TAKEN_BACK and journal.exists():
+        return (
+            "was being changed when a program or the computer stopped, and what was half done "
+            "cannot be taken back: that needs the file and its folder to be writable. Make them so "
+            f"once, or copy the file together with {journal.name} to a folder of yours."
+        )
     reasons = {
         "locked": "is in use by another program. Close it there and try again.",
         "unable to open": "cannot be opened: the folder does not exist or may not be read.",
@@ -145,6 +206,13 @@ def _plain_reason(message: str) -> str:
         if part in message:
             return reason
     return f"could not be used ({message})."
+
+
+_NOT_TAKEN_BACK = (
+    *(sqlite3.SQLITE_READONLY_ROLLBACK, sqlite3.SQLITE_READONLY_DIRECTORY),
+    *(sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_IOERR_DELETE, sqlite3.SQLITE_READONLY),
+    *(sqlite3.SQLITE_READONLY_CANTLOCK, sqlite3.SQLITE_PERM),
+)
 
 
 def steps() -> list[tuple[int, str]]:

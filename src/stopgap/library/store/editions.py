@@ -8,8 +8,10 @@ from dataclasses import replace
 
 from stopgap.errors import NothingFoundError
 from stopgap.library.store.entry import Entry, EntryKind
+from stopgap.library.store.history import some_names
+from stopgap.library.store.insertion import insert_further, lay_first, settle_first
 from stopgap.library.store.library import Library
-from stopgap.library.store.rows import insert_further, lay_first, settle_first, swatch_id
+from stopgap.library.store.rows import swatch_id
 from stopgap.swatches import Edition, LaidLayers, Pencil, Source, Swatch, colour_of, laid_key
 
 _NUMBERS = 10**6
@@ -88,7 +90,8 @@ def keep_scan(
     does a name. A pencil's colour is then, by the rule, that of its latest heavy dry swatch.
     """
     pencils = {pencil.first.address: pencil for pencil in library.pencils()}
-    what = f"scan of {len(swatches)} swatches of edition {edition.number}"
+    of = f": {some_names(swatches)}" if swatches else ""
+    what = f"scan of {len(swatches)} swatches of edition {edition.number}{of}"
     laid = {one.pencils: one for one in (*scanned_layers(library, edition), *layers)}
     with library.changing(what) as connection:
         connection.execute(

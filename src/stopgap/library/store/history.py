@@ -1,19 +1,27 @@
-"""Undo: triggers keep the rows that a change replaced, so that the change can be taken back.
+"""Undo and redo: triggers keep the rows that a change replaced, so that it can be taken back.
 
 For each watched table `past_<table>` holds copies of rows as they were, in SQLite's own types, so
-that numbers come back to the last bit. The triggers write only while a change is open, which is
-why undoing does not record itself. Cost: one copied row for each row changed; the last
-CHANGES_KEPT changes are kept.
+that numbers come back to the last bit. The triggers write only while a change is open. Taking a
+change back is recorded in its place, which is what redo takes back. Cost: one copied row for each
+row changed; CHANGES_KEPT changes are kept.
 """
 
 import sqlite3
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
+from itertools import pairwise
+from typing import NamedTuple
 
+from stopgap.errors import InputError
+from stopgap.library.store.sealing import seal
 from stopgap.library.store.shifts import renew_shifts
+from stopgap.swatches import Swatch
 
-CHANGES_KEPT = 20
+CHANGES_KEPT = 200
+_MOST_NAMED = 3
+ROWS_KEPT = 200_000
+"""Copies of rows beyond which the oldest change is forgotten."""
 WATCHED = (
     *("colour_range", "swatch", "further_swatch", "decision"),
     *("paper", "calibration", "pin", "edition", "arrangement"),
@@ -26,13 +34,16 @@ def watch_tables(connection: sqlite3.Connection, tables: Sequence[str] = WATCHED
     connection.execute("DROP TABLE IF EXISTS change")
     connection.execute(
         "CREATE TABLE change (id INTEGER PRIMARY KEY AUTOINCREMENT, what TEXT NOT NULL,"
-        " at TEXT NOT NULL, open INTEGER NOT NULL)"
+        " at TEXT NOT NULL, open INTEGER NOT NULL, undone INTEGER NOT NULL DEFAULT 0,"
+        " joined INTEGER NOT NULL DEFAULT 1)"
     )
+    connection.execute("CREATE INDEX change_open ON change (open) WHERE open")
     connection.execute(
         "CREATE TABLE history (sequence INTEGER PRIMARY KEY AUTOINCREMENT,"
-        " change INTEGER NOT NULL REFERENCES change (id) ON DELETE CASCADE,"
+        " change INTEGER NOT NULL REFERENCES change (id) ON DELETE CASCADE ON UPDATE CASCADE,"
         " table_name TEXT NOT NULL, operation TEXT NOT NULL, row INTEGER NOT NULL)"
     )
+    connection.execute("CREATE INDEX history_by_change ON history (change)")
     for table in tables:
         columns = _columns(connection, table)
         connection.execute(f"DROP TABLE IF EXISTS past_{table}")
@@ -52,51 +63,192 @@ def watch_tables(connection: sqlite3.Connection, tables: Sequence[str] = WATCHED
             )
 
 
+class Change(NamedTuple):
+    """One change: its number, what it did in words, when, and whether it was taken back since.
+
+    `joined` is of how many it is made, the last of which the words tell.
+    """
+
+    number: int
+    what: str
+    at: datetime
+    joined: int = 1
+    undone: bool = False
+
+    @property
+    def words(self) -> str:
+        """What it did."""
+        before = self.joined - 1
+        if not before:
+            return self.what
+        return f"{self.what} and {before} {'change' if before == 1 else 'changes'} before it"
+
+
+@contextmanager
+def whole(connection: sqlite3.Connection, kind: str = "IMMEDIATE") -> Iterator[None]:
+    """What is read and written within belongs together: nobody else writes meanwhile.
+
+    It lands whole or not at all. Within another, it is part of that.
+    """
+    if connection.in_transaction:
+        yield
+        return
+    connection.execute(f"BEGIN {kind}")
+    try:
+        yield
+        if connection.in_transaction:
+            connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        raise
+
+
+@contextmanager
+def one_change(connection: sqlite3.Connection) -> Iterator[None]:
+    """What is changed within is one change, if anything is; what was taken back is gone then."""
+    with whole(connection):
+        opened = _open_change(connection)
+        yield
+        (what,) = connection.execute("SELECT what FROM change WHERE id = ?", (opened,)).fetchone()
+        if not what:
+            connection.execute("ROLLBACK")
+            return
+        connection.execute("UPDATE change SET open = 0 WHERE id = ?", (opened,))
+        connection.execute("DELETE FROM change WHERE undone")
+        seal(connection, WATCHED, opened)
+        _make_room(connection)
+
+
+def _open_change(connection: sqlite3.Connection) -> int:
+    now = datetime.now(UTC).isoformat(timespec="seconds")
+    opened = connection.execute("INSERT INTO change (what, at, open) VALUES ('', ?, 1)", (now,))
+    return opened.lastrowid or 0
+
+
+def _make_room(connection: sqlite3.Connection) -> None:
+    """Keep no more than CHANGES_KEPT changes: two small old ones that meet become one.
+
+    So none falls out behind many small ones, least of all the import of a range. Only beyond
+    ROWS_KEPT does the oldest go.
+    """
+    if connection.execute("SELECT count(*) FROM change").fetchone()[0] <= CHANGES_KEPT:
+        return
+    sizes = connection.execute(
+        "SELECT change.id, count(sequence) AS rows,"
+        " total(table_name = 'colour_range') > 0 AS ranges"
+        " FROM change LEFT JOIN history ON change = change.id GROUP BY change.id ORDER BY change.id"
+    ).fetchall()
+    if sum(size["rows"] for size in sizes) > ROWS_KEPT:
+        connection.execute("DELETE FROM change WHERE id = ?", (sizes[0][0],))
+        return
+    old = sizes[: CHANGES_KEPT // 2]
+    earlier, later = min(
+        pairwise(old),
+        key=lambda pair: [pair[0][of] + pair[1][of] for of in ("ranges", "rows")],
+    )
+    connection.execute(
+        "UPDATE change SET joined = joined + (SELECT joined FROM change WHERE id = ?) WHERE id = ?",
+        (earlier[0], later[0]),
+    )
+    connection.execute("UPDATE history SET change = ? WHERE change = ?", (later[0], earlier[0]))
+    connection.execute("DELETE FROM change WHERE id = ?", (earlier[0],))
+
+
 @contextmanager
 def change(connection: sqlite3.Connection, what: str) -> Iterator[None]:
-    """One change that lands whole or not at all; `what` says it in words, for undo to repeat."""
-    connection.execute("BEGIN IMMEDIATE")
+    """One change that lands whole or not at all; `what` says it in words, for undo to repeat.
+
+    Within `one_change` it is part of that.
+    """
+    if not connection.in_transaction:
+        with one_change(connection), change(connection, what):
+            yield
+        return
+    connection.execute("SAVEPOINT part")
     try:
-        now = datetime.now(UTC).isoformat(timespec="seconds")
-        opened = connection.execute(
-            "INSERT INTO change (what, at, open) VALUES (?, ?, 1)", (what, now)
+        connection.execute(
+            "UPDATE change SET what = what || iif(what = '', ?, '; ' || ?) WHERE open", (what, what)
         )
         yield
         renew_shifts(connection)
-        connection.execute("UPDATE change SET open = 0 WHERE id = ?", (opened.lastrowid,))
-        connection.execute(
-            "DELETE FROM change WHERE id <= ?", ((opened.lastrowid or 0) - CHANGES_KEPT,)
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK TO part")
+            connection.execute("RELEASE part")
+        raise
+    connection.execute("RELEASE part")
+
+
+def read_changes(connection: sqlite3.Connection) -> list[Change]:
+    """Every change that is kept, the newest first; those taken back stand above the others."""
+    rows = connection.execute(
+        "SELECT id, what, at, joined, undone FROM change WHERE NOT open ORDER BY id DESC"
+    )
+    return [
+        Change(
+            row["id"],
+            row["what"],
+            datetime.fromisoformat(row["at"]),
+            row["joined"],
+            bool(row["undone"]),
         )
-        connection.execute("COMMIT")
-    except BaseException:
-        if connection.in_transaction:
-            connection.execute("ROLLBACK")
-        raise
+        for row in rows
+    ]
 
 
-def undo_last(connection: sqlite3.Connection) -> str | None:
-    """Take back the last change and say what it was; None where there is none."""
-    last = connection.execute("SELECT id, what FROM change ORDER BY id DESC LIMIT 1").fetchone()
-    if last is None:
-        return None
-    connection.execute("BEGIN IMMEDIATE")
-    try:
-        connection.execute("PRAGMA defer_foreign_keys = ON")
-        entries = connection.execute(
-            "SELECT sequence, table_name, operation, row FROM history WHERE change = ?"
-            " ORDER BY sequence DESC",
-            (last["id"],),
-        ).fetchall()
-        for entry in entries:
-            _take_back(connection, entry)
-        connection.execute("DELETE FROM change WHERE id = ?", (last["id"],))
-        renew_shifts(connection)
-        connection.execute("COMMIT")
-    except BaseException:
-        if connection.in_transaction:
-            connection.execute("ROLLBACK")
-        raise
-    return str(last["what"])
+def take_back(
+    connection: sqlite3.Connection, many: int = 1, only: int | None = None
+) -> list[Change]:
+    """Take back the newest changes and return them, fewer where there are no more.
+
+    Raises
+    ------
+    InputError
+        If `only` is given, and the newest change has another number.
+    """
+    with whole(connection):
+        done = [change for change in read_changes(connection) if not change.undone][:many]
+        if only is not None and (not done or done[0].number != only):
+            newest = f"that is {done[0].number}, {done[0].words}" if done else "there is none"
+            raise InputError(
+                f"Change {only} is not the newest ({newest}), so it is not taken back: "
+                "what came later may rest on it."
+            )
+        for each in done:
+            _reverse(connection, each)
+        return done
+
+
+def do_again(connection: sqlite3.Connection, many: int = 1) -> list[Change]:
+    """Do again what was taken back last, and return it, fewer where there is no more."""
+    with whole(connection):
+        undone = [change for change in reversed(read_changes(connection)) if change.undone][:many]
+        for each in undone:
+            _reverse(connection, each)
+        return undone
+
+
+def _reverse(connection: sqlite3.Connection, change: Change) -> None:
+    """Take back what a change did, recorded in its place so that this can be taken back too."""
+    connection.execute("PRAGMA defer_foreign_keys = ON")
+    entries = connection.execute(
+        "SELECT sequence, table_name, operation, row FROM history WHERE change = ?"
+        " ORDER BY sequence DESC",
+        (change.number,),
+    ).fetchall()
+    opened = _open_change(connection)
+    for entry in entries:
+        _take_back(connection, entry)
+    connection.execute(
+        "UPDATE change SET open = 0, undone = ?, (what, at, joined) ="
+        " (SELECT what, at, joined FROM change WHERE id = ?) WHERE id = ?",
+        (int(not change.undone), change.number, opened),
+    )
+    connection.execute("DELETE FROM change WHERE id = ?", (change.number,))
+    connection.execute("UPDATE change SET id = ? WHERE id = ?", (change.number, opened))
+    renew_shifts(connection)
+    seal(connection, WATCHED, change.number)
 
 
 def _take_back(connection: sqlite3.Connection, entry: sqlite3.Row) -> None:
@@ -114,6 +266,13 @@ def _take_back(connection: sqlite3.Connection, entry: sqlite3.Row) -> None:
                 f"UPDATE {table} SET ({columns}) = ({past}) WHERE id = ?",
                 (entry["sequence"], entry["row"]),
             )
+
+
+def some_names(swatches: Iterable[Swatch]) -> str:
+    """Swatches by their addresses, the first few of many: what a change was about."""
+    known = list(dict.fromkeys(swatch.address for swatch in swatches))
+    more = len(known) - _MOST_NAMED
+    return ", ".join(known[:_MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
 def _columns(connection: sqlite3.Connection, table: str) -> list[str]:

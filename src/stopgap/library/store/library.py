@@ -1,8 +1,8 @@
 """The library as its callers see it: swatches to read, and changes that land whole or not."""
 
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import ExitStack, contextmanager
 from dataclasses import replace
 from pathlib import Path
 from types import TracebackType
@@ -13,32 +13,33 @@ from stopgap.library.store import entry as entered
 from stopgap.library.store import history
 from stopgap.library.store.connection import connect, told_plainly
 from stopgap.library.store.entry import Entry, EntryKind
+from stopgap.library.store.insertion import add_by_hand
 from stopgap.library.store.rows import (
     DECIDABLE,
     decisions,
-    insert_swatch,
-    lay_beside,
     read_pencils,
     swatch_from_row,
-    swatch_id,
     swatch_row,
 )
 from stopgap.library.store.shifts import StoredShift, read_shifts
-from stopgap.swatches import Pencil, Swatch, laid_key
+from stopgap.swatches import Pencil, Swatch
 
 if TYPE_CHECKING:
     from stopgap.swatches import ColourRange
 
 
-def open_library(path: str | Path, *, read_only: bool = False) -> "Library":
+def open_library(path: str | Path, *, read_only: bool = False, as_one: bool = False) -> "Library":
     """The library at `path`, for use in a `with` block; made where it does not exist yet.
+
+    With `as_one`, all that the block reads and changes belongs together: nobody else writes
+    meanwhile, and its changes are one change, which lands at the block's end.
 
     Raises
     ------
     LibraryError
         If the file cannot be used; with `read_only`, also if there is none.
     """
-    return Library(Path(path), read_only=read_only)
+    return Library(Path(path), read_only=read_only, as_one=as_one)
 
 
 _RANGES = "SELECT * FROM colour_range ORDER BY id"
@@ -47,11 +48,20 @@ _RANGES = "SELECT * FROM colour_range ORDER BY id"
 class Library:
     """One library file. Reading gives immutable swatches; each changing method is one change."""
 
-    def __init__(self, path: Path, *, read_only: bool = False) -> None:
+    def __init__(self, path: Path, *, read_only: bool = False, as_one: bool = False) -> None:
         self.path = path
         self._connection = connect(path, read_only=read_only)
+        self._block = ExitStack()
+        self._as_one = as_one
+        self._to_be_told: list[Callable[[], None]] = []
 
     def __enter__(self) -> Self:
+        if self._as_one:
+            try:
+                self._block.enter_context(self._writing())
+            except BaseException:
+                self.close()
+                raise
         return self
 
     def __exit__(
@@ -60,7 +70,17 @@ class Library:
         error: BaseException | None,
         traceback: TracebackType | None,
     ) -> None:
-        self.close()
+        try:
+            self._block.__exit__(kind, error, traceback)
+        finally:
+            self.close()
+        if error is None:
+            for tell in self._to_be_told:
+                tell()
+
+    def when_landed(self, tell: Callable[[], None]) -> None:
+        """Have something told once what the block changed is safe, after the block."""
+        self._to_be_told.append(tell)
 
     def close(self) -> None:
         """Let go of the file."""
@@ -68,10 +88,11 @@ class Library:
 
     @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
-        """The connection, with every error of the file told plainly."""
+        """The connection, at one moment of the library; errors of the file are told plainly."""
         with told_plainly(self.path):
             try:
-                yield self._connection
+                with history.whole(self._connection, "DEFERRED"):
+                    yield self._connection
             except (KeyError, ValueError) as error:
                 raise LibraryError(
                     f"The library {self.path} holds a value stopgap does not know ({error}).",
@@ -80,9 +101,17 @@ class Library:
 
     @contextmanager
     def changing(self, what: str) -> Iterator[sqlite3.Connection]:
-        """The connection inside one change named `what`, which lands whole or not at all."""
+        """The connection inside one change named `what`, which lands whole or not at all.
+
+        Within another, it is part of that.
+        """
         with told_plainly(self.path), history.change(self._connection, what):
             yield self._connection
+
+    @contextmanager
+    def _writing(self) -> Iterator[None]:
+        with told_plainly(self.path), history.one_change(self._connection):
+            yield
 
     # reading
 
@@ -230,26 +259,7 @@ class Library:
             measured = swatch.measurement._replace(illuminant=entry.white, observer=entry.observer)
             swatch = replace(swatch, measurement=measured)
         with self.changing(what) as connection:
-            range_id = find_or_make_range(connection, swatch.range, entry)
-            address = swatch.address.casefold()
-            same = [each for each in self.pencils() if each.first.address.casefold() == address]
-            if same:
-                self._add_further(connection, same[0], swatch, entry)
-                return
-            last = connection.execute(
-                "SELECT coalesce(max(position), 0) FROM swatch WHERE range_id = ?", (range_id,)
-            ).fetchone()[0]
-            insert_swatch(connection, range_id, last + 1, swatch, entry, by_hand=True)
-
-    def _add_further(
-        self, connection: sqlite3.Connection, pencil: Pencil, swatch: Swatch, entry: Entry
-    ) -> None:
-        alike = pencil.first.coloured and laid_key(swatch) in map(laid_key, pencil.swatches)
-        if alike or not swatch.coloured:
-            so = ", swatched in the same way" if alike else ""
-            text = f"{pencil.first.address} exists already{so}."
-            raise InputError(text, remedy=Remedy.EDIT_SWATCH)
-        lay_beside(connection, swatch_id(connection, pencil.first), pencil, swatch, entry)
+            add_by_hand(connection, self.pencils(), swatch, entry)
 
     def remove_swatch(self, swatch: Swatch, what: str) -> None:
         """Take one swatch out of its range."""
@@ -263,20 +273,28 @@ class Library:
         with self.changing(what) as connection:
             connection.execute("DELETE FROM colour_range WHERE name = ?", (known,))
 
+    def changes(self) -> list[history.Change]:
+        """Every change that is kept, the newest first; those taken back stand above the others."""
+        with self.reading() as connection:
+            return history.read_changes(connection)
+
     def undo(self) -> str | None:
         """Take back the last change and say what it was; None where there is none."""
+        done = self.take_back()
+        return done[0].words if done else None
+
+    def take_back(self, many: int = 1, *, only: int | None = None) -> list[history.Change]:
+        """Take back the newest changes, in one step, and return them, the newest first.
+
+        Raises
+        ------
+        InputError
+            If `only` is given, and the newest change has another number.
+        """
         with told_plainly(self.path):
-            return history.undo_last(self._connection)
+            return history.take_back(self._connection, many, only)
 
-
-def find_or_make_range(connection: sqlite3.Connection, name: str, entry: Entry) -> int:
-    """The id of the range of that name; a new one entered by hand where there is none."""
-    row = connection.execute("SELECT id FROM colour_range WHERE name = ?", (name,)).fetchone()
-    if row is not None:
-        return int(row["id"])
-    made = connection.execute(
-        "INSERT INTO colour_range (name, white, observer, white_assumed, origin)"
-        " VALUES (?, ?, ?, 0, '')",
-        (name, entry.white, entry.observer),
-    )
-    return made.lastrowid or 0
+    def do_again(self, many: int = 1) -> list[history.Change]:
+        """Do again what was taken back last, in one step, and return it."""
+        with told_plainly(self.path):
+            return history.do_again(self._connection, many)

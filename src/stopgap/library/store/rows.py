@@ -5,7 +5,6 @@ import sqlite3
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cache
-from math import hypot
 from typing import TYPE_CHECKING, Any
 
 from stopgap.errors import UnknownSwatchError
@@ -65,28 +64,10 @@ def swatch_from_row(row: Mapping[str, Any], decided: Mapping[str, Any]) -> Swatc
         stated |= _measured(value, even=not _EVENS.isdisjoint(decided))
         steps = entered.corrections_from_json(value["correction"], value["shift"])
         if steps and not (value["by_hand"] or value["lightness"] is None):
-            stated |= _corrected(stated, steps, doubt=_EVENS.isdisjoint(decided))
+            from stopgap.swatches import corrected  # with numpy
+
+            stated |= corrected(stated, steps, doubt=_EVENS.isdisjoint(decided))
     return Swatch(range=value["range"], extra=extra, **stated)
-
-
-def _corrected(
-    stated: Mapping[str, Any], steps: "Sequence[RangeCorrection]", *, doubt: bool
-) -> dict[str, Any]:
-    """Colour, reflectance and, where the user did not say it, doubt after corrections."""
-    lab, spectrum = stated["lab"], stated["reflectance"]
-    own, shared = stated["uncertainty"], stated["shared_uncertainty"]
-    for step in steps:
-        lab = tuple(step.lab(lab).tolist())
-        if spectrum is not None:
-            # an offset in Lab alone does not say what it would be at each wavelength
-            known = bool(step.flare or step.gain)
-            values = step.reflectance(spectrum.values) if known else ()
-            spectrum = spectrum._replace(values=values) if known else None
-        own, shared = max(own, step.own), hypot(shared, step.shared)
-    found: dict[str, Any] = {"lab": lab, "reflectance": spectrum}
-    if doubt and own > stated["uncertainty"]:
-        found |= {"covariance": None}
-    return found | ({"uncertainty": own, "shared_uncertainty": shared} if doubt else {})
 
 
 def further_from_row(first: Swatch, row: sqlite3.Row, steps: "Sequence[RangeCorrection]") -> Swatch:
@@ -98,7 +79,9 @@ def further_from_row(first: Swatch, row: sqlite3.Row, steps: "Sequence[RangeCorr
     }
     stated |= _measured(value, even=False)
     if steps and not value["by_hand"]:
-        stated |= _corrected(stated, steps, doubt=True)
+        from stopgap.swatches import corrected
+
+        stated |= corrected(stated, steps)
     return replace(first, **stated, extra=json.loads(value["extra"]))
 
 
@@ -199,92 +182,3 @@ def swatch_row(connection: sqlite3.Connection, range_name: str, code: str) -> sq
 def swatch_id(connection: sqlite3.Connection, swatch: Swatch) -> int:
     """The id of a pencil's row; raises UnknownSwatchError where it is not in the library."""
     return int(swatch_row(connection, swatch.range, swatch.code)["id"])
-
-
-def lay_beside(
-    connection: sqlite3.Connection, of_id: int, pencil: Pencil, swatch: Swatch, entry: Entry
-) -> None:
-    """Add a swatch by hand to a pencil: a name gets it as its colour, another beside its own."""
-    if not pencil.first.coloured:
-        lay_first(connection, of_id, swatch, entry)
-        return
-    settle_first(connection, of_id, pencil.first)
-    insert_further(connection, of_id, swatch, entry, by_hand=True)
-
-
-def settle_first(connection: sqlite3.Connection, of_id: int, first: Swatch) -> None:
-    """Where a pencil's colour is but decided over a name, make a swatch of it.
-
-    A name stands alone, so that there must be one before the pencil gets another.
-    """
-    row = connection.execute("SELECT lightness FROM swatch WHERE id = ?", (of_id,)).fetchone()
-    if row["lightness"] is None:
-        lay_first(connection, of_id, first, Entry(EntryKind.LAB, first.lab))
-
-
-def lay_first(connection: sqlite3.Connection, of_id: int, swatch: Swatch, entry: Entry) -> None:
-    """Put a swatch by hand in the place of a pencil's first; see `take_first`."""
-    values = {**row_from_further(swatch), "entry": entry.to_json(), "by_hand": 1}
-    take_first(connection, of_id, values)
-
-
-def take_first(connection: sqlite3.Connection, of_id: int, values: Mapping[str, Any]) -> None:
-    """Put another swatch in the place of a pencil's first, as the columns of its row.
-
-    What the user had decided of how the one before was swatched is gone with it.
-    """
-    assignments = ", ".join(f"{column} = ?" for column in values)
-    connection.execute(f"UPDATE swatch SET {assignments} WHERE id = ?", (*values.values(), of_id))
-    connection.executemany(
-        "DELETE FROM decision WHERE swatch_id = ? AND field = ?",
-        [(of_id, column) for column in FURTHER],
-    )
-
-
-def insert_swatch(
-    connection: sqlite3.Connection,
-    range_id: int,
-    position: int,
-    swatch: Swatch,
-    entry: Entry,
-    *,
-    by_hand: bool = False,
-) -> int:
-    """Add one row at its place in the range; its id."""
-    values = {
-        "range_id": range_id,
-        "position": position,
-        "by_hand": int(by_hand),
-        "entry": entry.to_json(),
-        **row_from_swatch(swatch),
-    }
-    made = connection.execute(
-        f"INSERT INTO swatch ({', '.join(values)}) VALUES ({', '.join('?' * len(values))})",
-        tuple(values.values()),
-    )
-    return made.lastrowid or 0
-
-
-def insert_further(
-    connection: sqlite3.Connection,
-    of_id: int,
-    swatch: Swatch,
-    entry: Entry,
-    *,
-    by_hand: bool = False,
-) -> None:
-    """Add a swatch to a pencil, after those that it has."""
-    last = connection.execute(
-        "SELECT coalesce(max(position), 0) FROM further_swatch WHERE swatch_id = ?", (of_id,)
-    ).fetchone()[0]
-    values = {
-        "swatch_id": of_id,
-        "position": last + 1,
-        "by_hand": int(by_hand),
-        "entry": entry.to_json(),
-        **row_from_further(swatch),
-    }
-    connection.execute(
-        f"INSERT INTO further_swatch ({', '.join(values)}) VALUES ({', '.join('?' * len(values))})",
-        tuple(values.values()),
-    )

@@ -14,7 +14,7 @@ colours in common hide smaller ones.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -32,7 +32,7 @@ from stopgap.library import StoredShift
 from stopgap.library.flare import find_unpaired, fit_pairs
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
 from stopgap.planner.materials import labs_of
-from stopgap.swatches import RangeCorrection, Swatch
+from stopgap.swatches import RangeCorrection, Swatch, corrected
 
 FEWEST_PAIRS = 5
 """Pairs that must be named to tell a shift from chance."""
@@ -73,6 +73,9 @@ def _turned(metric: str | DifferenceFunction) -> DifferenceFunction:
     function = difference_function(metric)
     symmetric = any(row.function is function and row.symmetric for row in METRICS.values())
     return function if symmetric else _Turned(function)
+
+
+_CORRECTED = ("lab", "reflectance", "uncertainty", "shared_uncertainty")
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,13 +161,40 @@ def lying_between(
     """
     if known is None:
         return find_unpaired(labs_of(swatches), labs_of(others))
-    names = (swatches[0].range, others[0].range)
+    return _known_between(swatches[0].range, others[0].range, known)
+
+
+def _known_between(name: str, other: str, known: Sequence[StoredShift]) -> RangeCorrection | None:
     for shift in known:
-        if (shift.range, shift.reference) == names:
+        if (shift.range, shift.reference) == (name, other):
             return shift.correction
-        if (shift.reference, shift.range) == names:
+        if (shift.reference, shift.range) == (name, other):
             return shift.correction.reversed
     return None
+
+
+def measured_as(
+    swatches: Sequence[Swatch], reference: str, known: Sequence[StoredShift]
+) -> tuple[Swatch, ...]:
+    """The swatches with those corrected that are known to be measured otherwise than a range."""
+    names = {swatch.range for swatch in swatches}
+    between = {name: _known_between(name, reference, known) for name in names}
+    return tuple(_corrected(swatch, between[swatch.range]) for swatch in swatches)
+
+
+def measured_alike(
+    swatches: Sequence[Swatch], correction: RangeCorrection | None
+) -> tuple[Swatch, ...]:
+    """The swatches corrected, with their spectra and their doubt."""
+    return tuple(_corrected(swatch, correction) for swatch in swatches)
+
+
+def _corrected(swatch: Swatch, correction: RangeCorrection | None) -> Swatch:
+    if correction is None:
+        return swatch
+    stated = {name: getattr(swatch, name) for name in _CORRECTED}
+    beneath = swatch.layered_as and _corrected(swatch.layered_as, correction)
+    return replace(swatch, **corrected(stated, [correction]), layered_as=beneath)
 
 
 def _told(

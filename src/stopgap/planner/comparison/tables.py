@@ -2,22 +2,30 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
-from stopgap.arrays import Floats, Integers
+import numpy as np
+
+from stopgap.arrays import Integers
 from stopgap.defaults import JOBS
-from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, delta_E_ciede2000
+from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, delta_E_ciede2000, grade
 from stopgap.errors import InputError, Note
 from stopgap.library import StoredShift
-from stopgap.planner.comparison.shift import lying_between, nearest_both_ways
+from stopgap.planner.comparison.shift import lying_between, measured_alike, nearest_both_ways
+from stopgap.planner.doubt import bounds_of, nearest_probabilities, tied_group
 from stopgap.planner.materials import labs_of, unique_swatches
-from stopgap.swatches import ColourRange, Lab, RangeCorrection, Swatch
+from stopgap.swatches import ColourRange, Lab, RangeCorrection, Swatch, is_target
+
+_RIVALS = 32  # asked which may be the nearest
 
 
 @dataclass(frozen=True, slots=True)
 class TableRow:
     """One swatch and its nearest in the other range; `second` is None where that holds one only.
 
-    `mutual` says that the swatch is the nearest to its best as well.
+    `mutual` says that the swatch is the nearest to its best as well, `tied` that best and second
+    cannot be told apart at the accuracy of these swatches. `grade` is that of the best in ΔE00, and
+    `grade_probability` how surely it is earned.
     """
 
     swatch: Swatch
@@ -26,6 +34,9 @@ class TableRow:
     second: Swatch | None
     second_delta_E: float | None
     mutual: bool
+    tied: bool = False
+    grade: str = ""
+    grade_probability: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,10 +116,23 @@ def cross_table(
     size = float(delta_E_ciede2000(labs_2, moved).mean())
     if not remove_shift:
         moved = labs_2
-    near, columns, mutual = nearest_both_ways(labs_1, moved, metric, k=2, jobs=jobs)
+    removed = remove_shift and correction is not None
+    shown = measured_alike(second, correction) if removed else second
+    near, columns, mutual = nearest_both_ways(
+        labs_1, moved, metric, k=min(_RIVALS, len(second)), jobs=jobs
+    )
+    doubt = _Doubts.of(first, shown, columns)
     by_address = {
-        swatch.address: _row(
-            swatch, second, columns[place], near[place], mutual=bool(mutual[place])
+        swatch.address: TableRow(
+            swatch,
+            second[columns[place, 0]],
+            float(near[place, 0]),
+            second[columns[place, 1]] if len(second) > 1 else None,
+            float(near[place, 1]) if len(second) > 1 else None,
+            bool(mutual[place]),
+            doubt.tied[place],
+            doubt.grades[place],
+            doubt.grade_probabilities[place],
         )
         for place, swatch in enumerate(first)
     }
@@ -118,7 +142,7 @@ def cross_table(
         correction,
         (L, a, b),
         size,
-        remove_shift and correction is not None,
+        removed,
     )
 
 
@@ -145,15 +169,20 @@ def cross_tables(
     }
 
 
-def _row(
-    swatch: Swatch, others: Sequence[Swatch], columns: Integers, near: Floats, *, mutual: bool
-) -> TableRow:
-    best, *rest = columns.tolist()
-    return TableRow(
-        swatch,
-        others[best],
-        float(near[0]),
-        others[rest[0]] if rest else None,
-        float(near[1]) if rest else None,
-        mutual,
-    )
+class _Doubts(NamedTuple):
+    """By row: whether best and second are tied, the grade of the best and how sure it is."""
+
+    tied: list[bool]
+    grades: list[str]
+    grade_probabilities: list[float]
+
+    @classmethod
+    def of(cls, first: Sequence[Swatch], others: Sequence[Swatch], columns: Integers) -> "_Doubts":
+        """Of each of `first` beside its nearest (n, k) of others; itself it is for certain."""
+        best = [others[column] for column in columns[:, 0].tolist()]
+        group = tied_group(nearest_probabilities(first, others, columns))[:, :2]
+        own = np.array([is_target(one, asked) for one, asked in zip(best, first, strict=True)])
+        sure = np.where(own, 1.0, bounds_of(first, best).grade_probability)
+        apart = delta_E_ciede2000(labs_of(first), labs_of(best))
+        tied = group.all(axis=1) & ~own
+        return cls(tied.tolist(), list(map(grade, apart.tolist())), sure.tolist())

@@ -49,7 +49,7 @@ class StandIn(NamedTuple):
     in 95 of 100 cases; `probability` is that of being the nearest of all that were asked, shown or
     not; `tied` says that it is one of several that hold the nearest with 95 per cent.
     `grade_probability` is that of earning `grade` or a nearer one, for the last grade no nearer
-    one. `under` is for other lights.
+    one. `under` is for other lights; `besides` is what it has where more than its colour counts.
     """
 
     swatch: Swatch
@@ -66,6 +66,7 @@ class StandIn(NamedTuple):
     probability: float = 1.0
     under: tuple[UnderLight, ...] = ()
     grade_probability: float = 1.0
+    besides: str = ""
 
 
 class Likely(NamedTuple):

@@ -224,7 +224,7 @@ def _ranking(
     default = metric_name(metric) == METRIC
     delta_E00 = differences if default else delta_E_ciede2000(target.lab, lab)
     if cautious:
-        reach = bounds_of(target, candidates).upper
+        reach = bounds_of([target], candidates).upper
         return _Ranking(differences, delta_E00, reach, np.argsort(reach, kind="stable"), "upper")
     order = np.argsort(differences, kind="stable")
     far = default and delta_E00.min() > FAR
@@ -254,7 +254,7 @@ def _described(
     )
     rows = near[:limit].tolist()
     chosen = [candidates[row] for row in rows]
-    sigmas, bounds = doubt_of(target, chosen).sigmas, bounds_of(target, chosen)
+    sigmas, bounds = doubt_of(target, chosen).sigmas, bounds_of([target], chosen)
     matches = tuple(
         _stand_in(target, swatch, float(ranking.delta_E00[row]))._replace(
             delta_E=float(ranking.delta_E[row]),

@@ -102,6 +102,7 @@ class TranslatedRow:
     also where every result was needed elsewhere. `tied` says whether `given` and `second` cannot be
     told apart at the accuracy of the pencils; `by_hue` that all are so far off that hue ranked.
     `passed_over` are the nearest of those nearer than `given`, one for each pencil or pair.
+    `grade_probability` is as in `doubt.grade_probabilities`.
     """
 
     asked: Asked
@@ -114,6 +115,7 @@ class TranslatedRow:
     tied: bool = False
     by_hue: bool = False
     passed_over: tuple[PassedOver, ...] = ()
+    grade_probability: float | None = None
 
     @property
     def cost_of_distinctness(self) -> float | None:
@@ -183,6 +185,13 @@ class Translation:
             stage = row.asked.stage
             found.setdefault(stage.casefold(), (stage, []))[1].append(place)
         return dict(found.values()) if any(found) else {}
+
+    @property
+    def ranges(self) -> set[str]:
+        """The ranges of the pencils asked for and given."""
+        targets = (row.asked.target for row in self.rows)
+        given = (pencil for row in self.rows if row.given for pencil in row.given.swatches)
+        return {one.range for one in (*targets, *given) if isinstance(one, Swatch)}
 
     @property
     def without(self) -> tuple[TranslatedRow, ...]:

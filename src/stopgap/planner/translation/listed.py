@@ -1,18 +1,27 @@
 """A list file translated: its colours looked up, the pencils chosen, recipes made where wanted."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
 from stopgap.defaults import JOBS, TIME_LIMIT
 from stopgap.errors import NothingFoundError, Remedy, StopgapError
-from stopgap.library import Known, Listed, NameIndex, find_target, spread
+from stopgap.library import (
+    Known,
+    Listed,
+    NameIndex,
+    StoredShift,
+    find_target,
+    shift_notes,
+    spread,
+)
+from stopgap.planner.comparison.shift import measured_as
 from stopgap.planner.laying import Ground
 from stopgap.planner.materials import RecipeSource
 from stopgap.planner.translation.answer import Asked, Translation
 from stopgap.planner.translation.assignment import translate
-from stopgap.swatches import LayingConditions, Selection, departure_notes, mark_notes
+from stopgap.swatches import LayingConditions, Selection, Swatch, departure_notes, mark_notes
 
 if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
@@ -72,12 +81,42 @@ def translate_list(
 
 
 def translate_on_papers(
-    parts: Sequence[tuple[Ground, Sequence[Listed]]], *, layers: bool = True, **wanted: Any
+    parts: Sequence[tuple[Ground, Sequence[Listed]]],
+    *,
+    layers: bool = True,
+    shifts: Sequence[StoredShift] = (),
+    remove_shift: bool = False,
+    **wanted: Any,
 ) -> Translation:
     """The rows of one list, each on its paper, in the order of the file; see `translate_list`.
 
-    What is laid on one paper need not differ from what is laid on another.
+    What is laid on one paper need not differ from what is laid on another. `shifts` are those that
+    the library knows of; they are told, or taken out: then all is as if it had been measured like
+    the range that most colours of the list are of.
     """
+    found = _on_papers(_measured_alike(parts, shifts) if remove_shift else parts, layers, wanted)
+    notes = shift_notes(shifts, found.ranges)
+    if remove_shift:
+        notes = [note._replace(text=f"{note.text} It is taken out here.") for note in notes]
+    return replace(found, notes=(*found.notes, *notes))
+
+
+_Parts = Sequence[tuple[Ground, Sequence[Listed]]]
+
+
+def _measured_alike(parts: _Parts, shifts: Sequence[StoredShift]) -> _Parts:
+    rows = [row for ground, listed in parts for row in asked_of(listed, ground.answering)]
+    asked = sorted(row.target.range for row in rows if isinstance(row.target, Swatch))
+    if not (asked and shifts):
+        return parts
+    reference = max(asked, key=asked.count)
+    return [
+        (ground._replace(swatches=measured_as(ground.swatches, reference, shifts)), listed)
+        for ground, listed in parts
+    ]
+
+
+def _on_papers(parts: _Parts, layers: bool, wanted: Mapping[str, Any]) -> Translation:
     found = [
         translate_list(
             rows, ground.answering, layers=ground.conditions if layers else None, **wanted

@@ -9,7 +9,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.neighbours import SwatchIndex
-from stopgap.planner.doubt import nearest_probabilities, tied_group
+from stopgap.planner.doubt import grade_probabilities, nearest_probabilities, tied_group
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import FAR, hue_keeping_difference
 from stopgap.planner.translation.answer import (
@@ -153,9 +153,12 @@ def translation_of(
     proved: bool = True,
 ) -> Translation:
     """The rows, those marked whose two stacks cannot be told apart, and which cannot be had."""
-    marked = list(rows)
+    chances = grade_probabilities([row.asked.target for row in rows], [row.given for row in rows])
+    marked = [
+        replace(row, grade_probability=chance) for row, chance in zip(rows, chances, strict=True)
+    ]
     for place in _tied_rows(rows, offered):
-        marked[place] = replace(rows[place], tied=True)
+        marked[place] = replace(marked[place], tied=True)
     beyond = [
         row for row in marked if row.nearest_delta_E is None or row.nearest_delta_E > cannot_be_had
     ]

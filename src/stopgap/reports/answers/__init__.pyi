@@ -4,6 +4,7 @@ from .arrangements import tidy_report as tidy_report
 from .blends import blend_report as blend_report
 from .blends import gaps_report as gaps_report
 from .families import families_report as families_report
+from .imported import changes_report as changes_report
 from .imported import check_report as check_report
 from .imported import import_report as import_report
 from .imported import understood_report as understood_report

@@ -1,14 +1,23 @@
-"""The answers of `range import` and `range check`: what was read and changed; what may be wrong."""
+"""What was read and changed, what may be wrong, and the changes that can be taken back."""
 
 from collections.abc import Mapping, Sequence
+from operator import attrgetter
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from stopgap.errors import Note, Remedy
-from stopgap.library import Finding, FindingKind, ImportReport, RangeCheck
+from stopgap.library import Change, Finding, FindingKind, ImportReport, RangeCheck
 from stopgap.reports.answers.measurement import range_notes
 from stopgap.reports.blocks import Block, Column, Grid, Heading, Paragraph, Report, Say
-from stopgap.reports.columns import cells_of, plain, titles_of
+from stopgap.reports.columns import (
+    RowField,
+    cells_of,
+    data_of,
+    grid_of,
+    only_shown,
+    plain,
+    titles_of,
+)
 
 _MOST_CODES = 12
 
@@ -222,3 +231,33 @@ def _cut(text: str, length: int) -> str:
 
 def _lines(text: str) -> int:
     return -(-len(text) // _WIDTH)
+
+
+def changes_report(changes: Sequence[Change]) -> Report:
+    """JSON schema stopgap.history/1: the changes of a library that are kept, newest first."""
+    if changes:
+        shown = ("number", "when", "what", "taken_back")
+        blocks: list[Block] = [grid_of(_CHANGES, shown, changes)]
+    else:
+        blocks = [Paragraph("No change is kept that could be taken back.")]
+    return Report(
+        "stopgap.history/1",
+        {"changes": data_of(_CHANGES, changes)},
+        blocks,
+        titles_of(_CHANGES),
+        cells_of(_CHANGES, changes),
+    )
+
+
+_CHANGES: list[RowField[Change]] = [
+    RowField("number", attrgetter("number"), title="change", number=True),
+    RowField("at", lambda one: one.at.isoformat()),
+    only_shown("when", lambda one: one.at.astimezone().strftime("%Y-%m-%d %H:%M"), "when"),
+    RowField("what", attrgetter("words"), title="what"),
+    RowField("changes", attrgetter("joined")),
+    RowField(
+        "taken_back",
+        attrgetter("undone"),
+        shown=lambda undone: "taken back" if undone else "",
+    ),
+]

@@ -116,7 +116,7 @@ def _recipe_fields(*beside: Lab) -> list[RowField[Recipe]]:
             title="9 in 10",
             number=True,
         ),
-        RowField("grade", lambda recipe: recipe.promise.grade, title="grade"),
+        RowField("grade", lambda recipe: recipe.promise.grade, title="at worst"),
         RowField("likely_grade", lambda recipe: recipe.promise.likely_grade),
         *plain("typical"),
         RowField("cautions", lambda recipe: recipe.cautions, list, {"cautions": "; ".join}),

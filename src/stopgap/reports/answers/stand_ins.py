@@ -5,7 +5,6 @@ from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from stopgap.defaults import METRIC
-from stopgap.difference import grade_words
 from stopgap.planner import BY_HUE, Over, StandIn, StandIns, UnderLight
 from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import (
@@ -21,6 +20,7 @@ from stopgap.reports.columns import (
 )
 from stopgap.reports.wording import (
     layers_data,
+    nearness_words,
     swatch_data,
     swatch_words,
     target_called,
@@ -109,14 +109,14 @@ def _fields(target: Lab, delta_E: str, *, marked: bool) -> list[RowField[StandIn
         decimal("delta_E", delta_E),
         only_shown(
             "shown grade",
-            lambda match: grade_words(match.grade, match.grade_probability),
+            nearness_words,
             title="grade",
         ),
         *plain("grade", "delta_L", "delta_C", "delta_H", "words"),
         decimal("sigma", "±"),
         *plain("tied"),
         RowField("cautions", lambda match: match.cautions, list, {"cautions": "; ".join}),
-        *plain("upper", "probability", "grade_probability"),
+        *plain("upper", "probability", "grade_probability", "besides"),
         RowField(
             "under",
             lambda match: match.under,
@@ -129,6 +129,7 @@ def _fields(target: Lab, delta_E: str, *, marked: bool) -> list[RowField[StandIn
 def _remarks(match: StandIn) -> Sequence[str]:
     return [
         match.words,
+        *([match.besides] if match.besides else []),
         *map(light_words, match.under),
         *(f"! {caution}" for caution in match.cautions if caution not in marks_of(match.swatch)),
     ]
@@ -243,7 +244,7 @@ def _table_fields(name: str) -> "list[RowField[TableRow]]":
         RowField("best", lambda row: row.best, swatch_data, {"best": attrgetter("address")}),
         decimal("delta_E", "ΔE00"),
         RowField("second", lambda row: row.second, _second_data, {"second": _second_address}),
-        *plain("second_delta_E", "mutual"),
+        *plain("second_delta_E", "mutual", "tied", "grade", "grade_probability"),
     ]
 
 
@@ -260,14 +261,18 @@ def _blocks(name: str, table: "CrossTable", say: Say) -> list[Block]:
     return [
         Heading(f"against {name}"),
         grid_of(_table_fields(name), keys, table.rows, _table_remarks),
-        Paragraph("'=' marks two that are the nearest of each other."),
+        Paragraph(
+            "'=' marks two that are the nearest of each other, ≈ a second that cannot be told "
+            "apart from the best."
+        ),
         *([Paragraph(say(table.note), mark="!")] if table.note else []),
         Paragraph(""),
     ]
 
 
 def _table_remarks(row: "TableRow") -> Sequence[str]:
-    said = [f"→ {swatch_words(row.best)}"]
+    said = [f"→ {swatch_words(row.best)}: {nearness_words(row)}"]
     if row.second is not None:
-        said.append(f"  {row.second_delta_E:.1f} {swatch_words(row.second)}")
+        tied = "≈" if row.tied else " "
+        said.append(f"{tied} {row.second_delta_E:.1f} {swatch_words(row.second)}")
     return said

@@ -25,7 +25,7 @@ from stopgap.reports.columns import (
     plain,
     titles_of,
 )
-from stopgap.reports.wording import stack_data, stack_words, target_data
+from stopgap.reports.wording import nearness_words, stack_data, stack_words, target_data
 from stopgap.swatches import LaidStack
 
 _WITHOUT_STAGE = "without a stage"
@@ -94,7 +94,7 @@ def _fields(found: Translation) -> list[RowField[TranslatedRow]]:
     impossible = {id(row) for row in found.impossible}
     return [
         only_shown("chips", _chips),
-        only_shown("shown grade", lambda row: row.grade or "none", "grade"),
+        only_shown("shown grade", nearness_words, "grade"),
         only_shown("shown asked", _asked_words, "asked, and what to use"),
         RowField("asked", _itself, _asked_data, {"asked": lambda row: row.asked.label}),
         RowField("label", lambda row: row.asked.caption),
@@ -103,7 +103,7 @@ def _fields(found: Translation) -> list[RowField[TranslatedRow]]:
         RowField("weight", lambda row: row.asked.weight, cells=NOWHERE),
         RowField("given", lambda row: row.given, _laid_data, {"given": _laid_words}),
         decimal("delta_E", "ΔE00"),
-        *plain("grade", "likely_grade", "words"),
+        *plain("grade", "likely_grade", "grade_probability", "words"),
         RowField("second", lambda row: row.second, _laid_data, {"second": _laid_words}),
         *plain("second_delta_E"),
         RowField("tied", lambda row: row.tied, cells=NOWHERE),

@@ -48,13 +48,13 @@ function about(swatch, { mine = false } = {}) {
 }
 
 /* ---- one swatch with its stand-ins and recipes ---- */
-function standIn(target, [place, difference, words, caution, tied]) {
+function standIn(target, [place, difference, words, caution, tied, word]) {
   const swatch = swatches[place];
   const line = about(swatch, { mine: true });
   line.append(make("span", { class: "quiet" }, data.words[words]));
   if (caution) line.append(make("span", { class: "caution" }, data.words[caution]));
   const seen = patches([[target, "wanted"], [swatch, "stand-in"]]);
-  return make("li", { class: "row" }, seen, line, figure(difference, tied));
+  return make("li", { class: "row" }, seen, line, figure(difference, tied, data.words[word]));
 }
 function figure(difference, tied = 0, word = grade(difference)) {
   const value = (tied ? "≈ " : "") + difference.toFixed(1);

@@ -109,18 +109,34 @@ def list_headings(cells: Sequence[str]) -> tuple[str, ...] | None:
     >>> list_headings(["Nr.", "Farbe", "wozu"]), list_headings(["Kelp brown"])
     (('colour', 'label', 'wozu'), None)
     """
-    titles = [folded(cell) for cell in cells]
-    named = {} if "stage" in titles else _named_stage(cells)
-    colour = {} if "colour" in titles else _named_colour(cells)
-    if colour is None or not (colour or named):
-        return None
-    return tuple({**named, **colour}.get(at, cell) for at, cell in enumerate(cells))
+    colour = {} if "colour" in map(folded, cells) else _named_colour(cells)
+    return None if colour is None else _renamed(cells, {**_named("lists", cells), **colour})
 
 
-def _named_stage(cells: Sequence[str]) -> dict[int, str]:
-    """The place of the first heading that means a stage, with the contract's title."""
-    places = [at for at, cell in enumerate(cells) if plain_heading(cell) in _stages()]
-    return dict.fromkeys(places[:1], "stage")
+def blend_headings(cells: Sequence[str]) -> tuple[str, ...] | None:
+    """Headings of a blends file in other words, as `list_headings` gives those of a list.
+
+    >>> blend_headings(["Verlauf", "von", "bis"]), blend_headings(["name", "from", "to"])
+    (('name', 'from', 'to'), None)
+    """
+    return _renamed(cells, _named("blends", cells))
+
+
+def _renamed(cells: Sequence[str], titles: Mapping[int, str]) -> tuple[str, ...] | None:
+    return tuple(titles.get(at, cell) for at, cell in enumerate(cells)) if titles else None
+
+
+def _named(kind: str, cells: Sequence[str]) -> dict[int, str]:
+    """The places of headings that mean a column of such a file which has no title of its own."""
+    own = [folded(cell) for cell in cells]
+    plain = [plain_heading(cell) for cell in cells]
+    words = {**vocabulary()[kind], "paper": vocabulary()["headings"]["paper"]}
+    found: dict[int, str] = {}
+    for title, others in words.items():
+        places = [at for at, word in enumerate(plain) if word in others and at not in found]
+        if title not in own and places:
+            found[places[0]] = title
+    return found
 
 
 def _named_colour(cells: Sequence[str]) -> dict[int, str] | None:
@@ -221,11 +237,6 @@ def _headings() -> Mapping[str, str]:
 def _words(field: str) -> Mapping[str, str]:
     table: Mapping[str, Iterable[str]] = vocabulary()["words"].get(field, {})
     return {_plain_word(word): value for value, words in table.items() for word in (value, *words)}
-
-
-@cache
-def _stages() -> frozenset[str]:
-    return frozenset(vocabulary()["lists"]["stage"])
 
 
 @cache

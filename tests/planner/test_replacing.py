@@ -1,0 +1,82 @@
+"""Replacing a pencil: what lays better, told from the rule by hand."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from stopgap.errors import NothingFoundError, UsageError
+from stopgap.planner import better_laying, by_laydown, find_stand_ins, to_answer_with
+from stopgap.swatches import Core, FreeColour, Status, Stock, Swatch
+
+COLOURS = st.tuples(st.floats(20, 80), st.floats(-30, 30), st.floats(-30, 30))
+PENCILS = st.builds(
+    Swatch,
+    range=st.just("Fen"),
+    code=st.just(""),
+    lab=COLOURS,
+    laydown=st.none() | st.integers(1, 5),
+    core=st.none() | st.sampled_from(Core),
+)
+
+
+@given(st.lists(PENCILS, min_size=2, max_size=8), st.booleans())
+def test_only_what_is_known_to_lay_better_replaces_and_the_same_core_comes_first(pencils, told):
+    named = [Swatch(p.range, str(i), p.lab, laydown=p.laydown, core=p.core)
+             for i, p in enumerate(pencils)]  # fmt: skip
+    asked, *others = named
+    if told and asked.laydown is None:
+        asked = Swatch("Fen", "0", asked.lab, laydown=1, core=asked.core)
+    least = 2 if asked.laydown is None else asked.laydown
+    expected = {one.code for one in others if one.laydown is not None and one.laydown > least}
+    if not expected:
+        with pytest.raises(NothingFoundError, match="known to lay better"):
+            better_laying(asked, named)
+        return
+    found = better_laying(asked, named)
+    assert {one.code for one in found.pencils} == expected
+    plain = find_stand_ins(asked, found.pencils, limit=5)
+    answer = by_laydown(plain, found)
+    assert {one.swatch.code for one in answer.matches} == {one.swatch.code for one in plain.matches}
+    words = ["same", "very close", "close", "noticeable", "different"]
+    ranks = [words.index(one.grade) for one in answer.matches]
+    assert ranks == sorted(ranks)
+    if asked.core is not None:
+        for word in words[:-1]:
+            alike = [one.swatch.core is asked.core for one in answer.matches if one.grade == word]
+            assert alike == sorted(alike, reverse=True)
+    assert all(f"lays {one.swatch.laydown} of 5" in one.besides for one in answer.matches)
+
+
+def test_near_pencils_that_nobody_told_of_are_named():
+    asked = Swatch("Fen", "1", (50.0, 0.0, 0.0), laydown=2)
+    better = Swatch("Fen", "2", (60.0, 0.0, 0.0), laydown=3)
+    near = Swatch("Fen", "3", (51.0, 0.0, 0.0))
+    far = Swatch("Fen", "4", (90.0, 0.0, 0.0))
+    (note,) = better_laying(asked, [asked, better, near, far]).notes
+    assert "Fen:3" in note.text
+    assert "Fen:4" not in note.text
+    (_, note) = better_laying(Swatch("Fen", "1", asked.lab), [better, near]).notes
+    assert "Fen:3" in note.text
+
+
+@pytest.mark.parametrize(
+    ("said", "gone"),
+    [
+        ({}, False),
+        ({"status": Status.DISCONTINUED}, True),
+        ({"stock": Stock.EMPTY}, True),
+        ({"stock": Stock.STUB}, False),
+        ({"stock": Stock.NONE}, False),
+        ({"avoid": "scratches"}, True),
+        ({"laydown": 1}, False),
+    ],
+)
+def test_what_is_to_be_replaced_never_answers_for_itself(said, gone):
+    asked = Swatch("Fen", "1", (50.0, 0.0, 0.0), **said)
+    other = Swatch("Fen", "2", (60.0, 0.0, 0.0))
+    assert (asked not in to_answer_with([asked, other], asked)) is gone
+    assert to_answer_with([asked, other], asked, instead="replace") == (other,)
+    bare = FreeColour("grey", asked.lab)
+    assert to_answer_with([asked, other], bare) == (asked, other)
+    with pytest.raises(UsageError, match="expected a pencil"):
+        to_answer_with([asked, other], bare, instead="replace")
