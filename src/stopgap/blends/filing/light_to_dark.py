@@ -17,13 +17,17 @@ from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
 from stopgap.blends.filing.long_order import long_order
 from stopgap.difference import delta_E
 from stopgap.errors import UsageError
+from stopgap.neighbours import SwatchIndex
 
 DEFAULT_TOLERANCE = 5.0
 """How much lighter [L*] a colour may be than one before it: this project's choice."""
 
+_AT_ONCE_UP_TO = 12  # colours whose search needs no good order to begin with
 _EXACT_UP_TO = 22  # colours that are ordered exactly, or nearly always so
 _WIDEST, _WIDEST_BEYOND = 20_000, 3_000  # states kept in a layer up to that number, and beyond
 _SEARCHED_UP_TO = 48  # colours that sets are searched of
+_KNOWN = 8  # nearest colours that groups are joined by
+_ROUNDS = 64  # of joining; most colours need fewer than ten
 _HAIR = 1e-9
 
 
@@ -79,6 +83,8 @@ def order(lab: FloatsLike, tolerance: float = DEFAULT_TOLERANCE) -> Order:
     colours = as_lab(lab).reshape(-1, 3)
     if not tolerance >= 0.0:
         raise UsageError(f"tolerance: expected 0 or more L*, found {tolerance}.")
+    if not len(colours):
+        return Order((), (), exact=True, bound=0.0)
     if len(colours) > _SEARCHED_UP_TO:
         rows, exact = long_order(colours, tolerance), False
     else:
@@ -98,7 +104,7 @@ def _searched(colours: Floats, tolerance: float) -> tuple[Integers, bool]:
     problem = _Problem(near, _as_masks(must_wait))
 
     known = np.arange(len(falling))  # from light to dark is always allowed
-    if len(known) > _EXACT_UP_TO:
+    if len(known) > _AT_ONCE_UP_TO:
         known = min(known, long_order(colours[falling], tolerance), key=problem.worth)
     highest = problem.worth(known)[0]
     levels = np.unique(near)
@@ -225,7 +231,53 @@ def _as_masks(table: Booleans) -> npt.NDArray[np.int64]:
 def least_largest_step(lab: FloatsLike) -> float:
     """No order of colours (n, 3) has a largest step ΔE00 below this; 0 for fewer than two."""
     colours = as_lab(lab).reshape(-1, 3)
-    return _least_largest(delta_E(colours[:, None], colours[None, :])) if len(colours) else 0.0
+    if len(colours) > _SEARCHED_UP_TO:
+        return _farthest_apart(colours)
+    return _least_largest(delta_E(colours[:, None], colours[None, :]))
+
+
+def _farthest_apart(colours: Floats) -> float:
+    """How far some group of the colours is at least from all others: a step has to lead there.
+
+    Each group joins the one nearest to it (O. Boruvka (1926), cited from memory), so that this is
+    the largest edge of the minimum spanning tree unless the colours lie in very many clumps.
+    """
+    steps, rows = SwatchIndex(colours).nearest(colours, _KNOWN + 1)
+    places, group, bound = np.arange(len(colours)), np.arange(len(colours)), 0.0
+    for _ in range(_ROUNDS):
+        if (group == group[0]).all():
+            break
+        foreign = group[rows] != group[:, None]
+        first = np.where(foreign.any(axis=1), foreign.argmax(axis=1), _KNOWN)
+        out = steps[places, first]
+        least = np.full(len(colours), np.inf)
+        np.minimum.at(least, group, out)
+        bound = max(bound, float(least[group].max()))
+        ones = np.flatnonzero(foreign[places, first] & (out == least[group]))
+        others = rows[ones, first[ones]]
+        if not len(ones):  # every group lies so far off that the nearest do not tell
+            alone = group == group[np.argmin(np.bincount(group)[group])]
+            out, row = SwatchIndex(colours[~alone]).nearest(colours[alone], 1)
+            bound = max(bound, float(out.min()))
+            ones = places[alone][[int(out.argmin())]]
+            others = places[~alone][row[out.argmin()]]
+        group = _joined(group, ones, others)
+    return bound
+
+
+def _joined(group: Integers, ones: Integers, others: Integers) -> Integers:
+    """The groups once those that `ones` and `others` are in are the same."""
+    head = list(range(len(group)))
+
+    def head_of(one: int) -> int:
+        while head[one] != one:
+            head[one] = head[head[one]]
+            one = head[one]
+        return one
+
+    for one, other in zip(group[ones].tolist(), group[others].tolist(), strict=True):
+        head[head_of(one)] = head_of(other)
+    return np.array([head_of(one) for one in group.tolist()])
 
 
 def _least_largest(distances: Floats) -> float:

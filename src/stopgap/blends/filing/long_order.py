@@ -110,8 +110,8 @@ class _Line:
             changed = self._carry_out(np.concatenate(found, axis=1))
             self._measure(changed)
             padded = np.concatenate([[False], changed, np.zeros(_SEEN, dtype=np.bool_)])
-            seen = sliding_window_view(padded, _SEEN).any(axis=1)[: len(colour)]
-            places = np.flatnonzero(seen & colour)
+            seen = sliding_window_view(padded, _SEEN)[: len(colour)].any(axis=1)
+            places = np.flatnonzero(np.logical_and(seen, colour))
 
     def _carry_out(self, moves: Floats) -> Booleans:
         """Make those of the moves that do not touch each other, the best first; what is changed."""
@@ -177,7 +177,12 @@ def _best_moves(at: Integers, paid: Floats, lightness: Floats, tolerance: float)
             weigh(cost, legal & turns[short - 1], p, q, _FIRST_TURNED)
 
         p, q = q, p
-        behind = paid[short + 1, at + p - 1] - joined[at - 1] - joined[at + p - 1] - joined[at + p + q - 1]
+        behind = (
+            paid[short + 1, at + p - 1]
+            - joined[at - 1]
+            - joined[at + p - 1]
+            - joined[at + p + q - 1]
+        )
         carried = sliding_window_view(ahead[1:], short, axis=0)
         legal = peak[: len(p)] - carried.min(axis=-1) <= tolerance
         weigh(behind + paid[p + 1, at - 1] + paid[p + q - 1, at], legal, p, q, _SWAPPED)
