@@ -9,6 +9,15 @@ import pytest
 for library in ("OPENBLAS", "OMP", "MKL"):
     os.environ.setdefault(f"{library}_NUM_THREADS", "1")
 
+# What whoever runs the tests keeps for good is not what they are about.
+os.environ["STOPGAP_CONFIG"] = os.devnull
+
+
+@pytest.fixture(scope="session", autouse=True)
+def recipes_folder(tmp_path_factory):
+    """Commands keep recipes here, not in the user's cache folder."""
+    os.environ["STOPGAP_CACHE"] = str(tmp_path_factory.mktemp("cache"))
+
 
 @pytest.fixture(scope="session")
 def demo_library(tmp_path_factory):

@@ -16,6 +16,7 @@ of a remedy, the problems of a file, the spellings that may have been meant.
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from contextvars import ContextVar
 from enum import StrEnum
 from types import MappingProxyType
 from typing import NamedTuple
@@ -117,6 +118,17 @@ class Remedy(StrEnum):
     """Take the correction back."""
     WHITE_OF_THE_FILE = "white of the file"
     """Leave the white to the file."""
+
+
+LANDED: ContextVar[list[str] | None] = ContextVar("LANDED", default=None)
+"""What a run has changed for good, told by `landed`, for who must say so where it is cut short."""
+
+
+def landed(what: str) -> None:
+    """Note that something is done and stays, in words that follow on 'after'."""
+    done = LANDED.get()
+    if done is not None:
+        done.append(what)
 
 
 class StopgapError(Exception):

@@ -13,7 +13,7 @@ from PIL import Image
 
 from stopgap.colorimetry import lab_to_hexes
 from stopgap.planner import precompute_stand_ins
-from stopgap.reports.blocks import Chip, Column, Grid, Heading, Report, Strip
+from stopgap.reports.blocks import Chip, Column, Grid, Heading, Report, Strip, Wall, WallChip
 from stopgap.reports.drawing.touching import chip_plot
 from stopgap.reports.pocket import render_pocket
 from stopgap.reports.render.html import render_html
@@ -33,11 +33,14 @@ SEAMS = """() => {
   for (const row of document.querySelectorAll(".strip, .run")) {
     rows.push([...row.querySelectorAll(".patch")]);
   }
+  for (const row of document.querySelectorAll(".wall ol")) {
+    rows.push([...row.querySelectorAll(".point")]);
+  }
   const pairs = [];
   for (const row of rows) {
     for (let place = 1; place < row.length; place += 1) {
       const [one, other] = [around(row[place - 1]), around(row[place])];
-      if (Math.abs(one[2] - other[2]) < 1 && other[0] - one[1] < 3) pairs.push([one, other]);
+      if (Math.abs(one[3] - other[3]) < 1 && other[0] - one[1] < 3) pairs.push([one, other]);
     }
   }
   return pairs;
@@ -56,10 +59,16 @@ def worst_of(visitor, ratio):
     pairs, picture = visitor.page.evaluate(SEAMS), visitor.picture().astype(int)
     worst = 0
     for one, other in pairs:
-        row = picture[round((one[2] + one[3]) / 2.0 * ratio)]
+        row = picture[round((max(one[2], other[2]) + min(one[3], other[3])) / 2.0 * ratio)]
         middles = [round((edge[0] + edge[1]) / 2.0 * ratio) for edge in (one, other)]
         worst = max(worst, off_both(row[slice(*middles)], *(row[place] for place in middles)))
     return len(pairs), worst
+
+
+def on_wall(labs):
+    """Pencils of every kind beside each other."""
+    kinds = ({}, {"owned": True}, {"gone": True}, {"owned": True, "gone": True})
+    return [WallChip(lab, f"F{place}", "Fen", **kinds[place % 4]) for place, lab in enumerate(labs)]
 
 
 @pytest.fixture(scope="module")
@@ -71,6 +80,7 @@ def sheet(tmp_path_factory):
         Grid((Column(""), Column("words")), [[Chip(labs), "a"] for labs in sets]),
         *(Chip(labs, "touching") for labs in sets),
         *(Chip((lab,), "beside the next") for lab in DARKS),
+        Wall([("darks", on_wall(DARKS)), ("lights", on_wall([*LIGHTS, *LIGHTS]))]),
         Strip(
             [Chip((lab,), str(place)) for place, lab in enumerate(LIGHTS)], [1.0, 1.0, 1.0], 12.0
         ),

@@ -2,6 +2,7 @@
 
 import re
 import shutil
+from dataclasses import replace
 
 import coloraide
 import numpy as np
@@ -9,6 +10,7 @@ import pytest
 
 from stopgap.blends import families
 from stopgap.cli.ask.demo import datasets
+from stopgap.library import open_library
 from stopgap.planner import LayerQuestion, estimated_conditions, find_stand_ins
 from stopgap.reports.answers import families_report, stand_ins_report
 from stopgap.reports.blocks import Chip, Column, Command, Grid, Heading, Paragraph, Report, Strip
@@ -55,6 +57,7 @@ def demo_sheet(stopgap_run, demo_library, tmp_path):
 QUESTIONS = [
     (320, "dark", ["match", "Fennmoor:FM055", "--layers"]),
     (1400, "light", ["family", "golden yellows"]),
+    (390, "light", ["wall"]),
     (360, "light", ["blends", datasets() / "blends.csv", "--no-layers"]),
     (800, "dark", ["list", datasets() / "lesson.csv"]),
     (360, "dark", ["range", "Quillet"]),
@@ -166,8 +169,6 @@ def test_target_and_stand_in_touch(visit, written):
 
 
 def test_layers_are_shown_in_their_order(visit, written, demo_library):
-    from stopgap.library import open_library
-
     with open_library(demo_library, read_only=True) as library:
         swatches = library.swatches()
     target = next(swatch for swatch in swatches if swatch.code == "FM055")
@@ -200,13 +201,11 @@ def test_a_gap_is_seen_without_colour_and_heard(visit, written):
     right, left = page.eval_on_selector_all(
         ".patch", "all => [all[0].getBoundingClientRect().right, all[1].getBoundingClientRect().x]"
     )
-    assert left == pytest.approx(right, abs=0.01)
+    assert 0.0 <= right - left <= 1.01  # the next begins below the one before
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
 def test_print(visit, written, demo_library, paper):
-    from stopgap.library import open_library
-
     with open_library(demo_library, read_only=True) as library:
         found = families(library.colour_range("Quillet").swatches)
     visitor = visit()
@@ -245,3 +244,29 @@ def test_the_answer_for_one_shade_prints_on_one_page(visit, demo_sheet, code):
     for paper in ("A4", "Letter"):
         printed = page.pdf(format=paper, prefer_css_page_size=False)
         assert re.findall(rb"/Count (\d+)", printed) == [b"1"], paper
+
+
+def test_four_hundred_pencils_hang_on_two_pages(visit, written, demo_library):
+    """The demo's 240, and 160 of them once more a little lighter: chips of 8 mm, codes of 5 pt."""
+    with open_library(demo_library, read_only=True) as library:
+        demo = library.swatches()
+    more = [
+        replace(each, range="More", lab=(min(each.lab[0] + 3.0, 99.0), *each.lab[1:]))
+        for each in demo[:160]
+    ]
+    page = visit(700).open(
+        written(families_report(families([*demo, *more]), whole=False, wall=True))
+    )
+    assert page.locator(".wall .point").count() == 400
+    chips = page.eval_on_selector_all(
+        ".wall .point", "all => all.map(one => one.getBoundingClientRect().width)"
+    )
+    assert np.ptp(chips) <= 1.01  # the pixel by which one begins below the next
+    assert np.median(chips) == pytest.approx(8.0 / 25.4 * 96.0, abs=1.01)
+    codes = page.locator(".wall .code").first
+    size = codes.evaluate("one => getComputedStyle(one).fontSize")
+    assert float(size.removesuffix("px")) == pytest.approx(5.0 / 72.0 * 96.0, abs=0.01)
+    assert re.findall(rb"/Count (\d+)", page.pdf(format="A4")) == [b"2"]
+    owned = page.locator(".wall .owned .point").first
+    plain = page.locator(".wall li:not(.owned) .point").first
+    assert owned.bounding_box()["height"] > plain.bounding_box()["height"] + 5

@@ -429,3 +429,38 @@ def test_a_lesson_has_a_page_to_print_with_boxes_to_tick(demo, lesson_in_stages,
     assert text.count('type="checkbox"') == 5
     assert text.count('<section class="whole">') == 3
     assert 'aria-label="Quillet:Q20 squall: done"' in text
+
+
+def test_a_column_of_a_class_is_the_single_translation(demo, tmp_path):
+    """A range as --range gives it; a file of the owned pencils as what is owned."""
+    lesson, owned = LESSON, datasets() / "owned.csv"
+    student = tmp_path / "student.csv"
+    student.write_text("pencil\nFennmoor:FM003\nFM085\nnobody's\n", encoding="utf-8")
+    boxes = ("--box", "Quillet", "--box", owned, "--box", student, "--box", "Proposal")
+    status, out, error = demo("translate", lesson, *boxes, "--json")
+    answer = json.loads(out)
+    assert status == 1
+    assert "nobody's" in error
+    assert [box["name"] for box in answer["boxes"]] == ["Quillet", "owned", "student", "Proposal"]
+    for box, more in zip(answer["boxes"], (("--range", "Quillet"), (), None, ("--any",))):
+        if more is not None:
+            alone = json.loads(demo("translate", lesson, *more, "--json")[1])
+            assert {"name": box["name"], **alone} == {
+                **box,
+                "schema": "stopgap.translate/1",
+                "paper": None,
+                "marked": alone["marked"],
+            }
+    given = [row["given"] for row in answer["boxes"][2]["rows"] if row["given"]]
+    assert {swatch["code"] for swatch in given} == {"FM003", "FM085"}
+    off = [
+        [float("inf") if row["delta_E"] is None else row["delta_E"] for row in box["rows"]]
+        for box in answer["boxes"]
+    ]
+    worst = [max(column) for column in zip(*off)]
+    assert [worst[place] for place in answer["order"]] == sorted(worst, reverse=True)
+    status, out, _ = demo("translate", lesson, "--box", "Quillet", "--csv")
+    assert (status, out.splitlines()[0].split(",")[0]) == (0, "box")
+    assert demo("translate", lesson, "--box", "Quillet", "--range", "Quillet")[0] == 2
+    status, _, error = demo("translate", lesson, "--box", "nobody's.csv")
+    assert (status, "no file is called" in error) == (1, True)

@@ -3,8 +3,11 @@
 import json
 import random
 
+import pytest
+
+from stopgap.difference import delta_E
 from stopgap.library import open_library
-from stopgap.swatches import Stock, marks_of
+from stopgap.swatches import Finish, Stock, marks_of
 
 SAID = (
     {"laydown": 1},
@@ -103,3 +106,69 @@ def test_what_lays_badly_is_replaced_by_what_is_known_to_lay_better(demo):
     assert "5 of 5; wax too" in demo("match", "Fennmoor:FM017", "--for-laydown")[1]
     status, _, error = demo("match", "#c04a2b", "--for-laydown")
     assert (status, "--for-laydown: expected a pencil" in error) == (2, True)
+
+
+def test_what_runs_out_is_listed_with_its_price_and_what_is_owned_in_its_place(demo, tmp_path):
+    known = mark_at_random(demo.library, 2)
+    colours = tmp_path / "list.csv"
+    colours.write_text("colour\n#c04a2b\nFennmoor:FM055\nFennmoor:FM003\n", encoding="utf-8")
+    with open_library(demo.library) as library:
+        library.decide([known["Quillet:Q2"]], {"stock": "empty", "avoid": "scratches"}, "marking")
+        known = {swatch.address: swatch for swatch in library.swatches()}
+    gone = {one for one, each in known.items() if each.stock is Stock.EMPTY} - {"Quillet:Q2"}
+    stubs = {one for one, each in known.items() if each.stock is Stock.STUB and each.owned}
+    for arguments, called_for in (
+        ((), ()),
+        (
+            ("--list", colours, "--for", "Quillet:Q1"),
+            ("Fennmoor:FM055", "Fennmoor:FM003", "Quillet:Q1"),
+        ),
+    ):
+        status, out, _ = demo("shop", "--restock", *arguments, "--json")
+        answer = json.loads(out)
+        rows = {address(row["swatch"]): row for row in answer["runs_out"]}
+        lacking = {one for one in called_for if not known[one].at_hand}
+        assert rows.keys() == gone | stubs | lacking
+        assert answer["cost"] == pytest.approx(
+            sum(row["price"] for row in rows.values() if row["price"] is not None)
+        )
+        for one, row in rows.items():
+            assert (row["price"] is None) is known[one].discontinued
+            near = sorted(
+                (float(delta_E(known[one].lab, each.lab)), each.address)
+                for each in known.values()
+                if each.at_hand and each.finish is Finish.PLAIN and each.address != one
+            )
+            expected = [each for d, each in near[:2] if d <= answer["tolerance"]]
+            assert [address(each["swatch"]) for each in row["stand_ins"]] == expected
+            assert row["met"] is (row["price"] is not None or bool(expected))
+        assert "Avoided, so not bought again: Quillet:Q2." in answer["notes"]
+        assert status == (0 if all(row["met"] for row in rows.values()) else 3)
+
+
+def test_restocking_where_nothing_runs_out_says_so_and_goes_with_no_plan(demo):
+    assert demo("shop", "--restock")[:2] == (0, "Nothing runs out\n")
+    demo("swatch", "add", "Nameless", "N1", "--stock", "stub", "--owned", "--new-range")
+    assert "Nameless:N1 (owned, a stub, no colour yet)" in demo("shop", "--restock")[1]
+    status, _, error = demo("shop", "--restock", "--budget", "5")
+    assert (status, "does not go with" in error) == (2, True)
+
+
+def test_a_pencil_that_is_used_up_is_owned_anew(demo):
+    demo("swatch", "edit", "Quillet", "Q2", "--stock", "empty")
+    assert "Quillet:Q2" in demo("shop", "--restock")[1]
+    demo("own", "Quillet:Q2")
+    with open_library(demo.library) as library:
+        again = next(one for one in library.swatches() if one.address == "Quillet:Q2")
+    assert (again.at_hand, again.stock) == (True, None)
+    demo("undo")
+    assert "Quillet:Q2" in demo("shop", "--restock")[1]
+
+
+def test_what_is_avoided_is_never_bought(demo):
+    asked = ("shop", "--for", "lab(66.2 35.2 0)", "--no-layers", "--json")
+    (bought,) = json.loads(demo(*asked)[1])["buy"]
+    chosen = address(bought["swatch"])
+    demo("swatch", "edit", *chosen.split(":"), "--avoid", "breaks")
+    again = {address(one["swatch"]) for one in json.loads(demo(*asked)[1])["buy"]}
+    assert chosen not in again

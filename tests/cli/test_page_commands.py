@@ -38,7 +38,8 @@ def test_a_sheet_shows_what_the_command_answers(demo, tmp_path):
 @pytest.mark.parametrize(
     ("question", "says"),
     [
-        ([], "Families, light to dark"),
+        ([], "<h1>All pencils</h1>"),
+        (["wall", "--owned"], "71 of them yours"),
         (["family", "wines"], "wines: "),
         (["blend", "Fennmoor:FM113", "Fennmoor:FM112"], "<h1>A blend</h1>"),
         (["layer", "Fennmoor:FM003", "Fennmoor:FM013"], "look like"),
@@ -51,6 +52,7 @@ def test_a_sheet_shows_what_the_command_answers(demo, tmp_path):
     ],
     ids=[
         "nothing",
+        "wall",
         "family",
         "blend",
         "layer",

@@ -1,4 +1,7 @@
-"""A command asks one function and shows its answer by another: Python has the same two."""
+"""A command asks one function and shows its answer by another: Python has the same two.
+
+What paper an answer holds on, and what speaks against its pencils, is told beside by a third.
+"""
 
 import json
 
@@ -13,6 +16,7 @@ from stopgap.planner import (
     find_blend,
     find_stand_ins,
     gaps_at_hand,
+    ground_of,
     lay,
     look_at_hand,
     needs_of,
@@ -26,6 +30,7 @@ from stopgap.reports.answers import (
     check_report,
     gaps_report,
     layered_report,
+    on_paper,
     shopping_report,
     stand_ins_report,
     table_report,
@@ -65,7 +70,7 @@ def layer(library, swatches):
 
 def blend(library, swatches):
     # recipes described from where they are kept may differ in the last bit from those made anew
-    cache = RecipeCache.beside(library.path)
+    cache = RecipeCache(library.path.with_name("recipes"))
     at_hand = look_at_hand(swatches, OWN, layers=conditions_on(), cache=cache)
     return blend_report(find_blend(at_hand, "Fennmoor:FM001", "Fennmoor:FM070"))
 
@@ -114,6 +119,8 @@ QUESTIONS = {
 @pytest.mark.parametrize("ask", QUESTIONS, ids=lambda ask: ask.__name__)
 def test_python_and_the_command_answer_alike(ask, library, swatches, stopgap_run, demo_library):
     report = ask(library, swatches)
+    if "marked" in report.data:
+        report = on_paper(report, [ground_of(library)])
     _, out, error = stopgap_run(*QUESTIONS[ask].split(), "--json", library=demo_library)
     asked, told = json.loads(RENDERERS["json"](report)), json.loads(out)
     notes = asked.pop("notes", []), told.pop("notes", [])

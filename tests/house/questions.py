@@ -222,6 +222,9 @@ FORMS = {
         "pencils.csv",
         *("--pencils", "3", "--owned", "--overwrite", "--on", "tan"),
     ),
+    "kit": asked("kit", "--size", "24"),
+    "kit_list": asked("kit", "--size", "5", "--list", LESSON, "--keep", "FM001"),
+    "kit_photo": asked("kit", "--size", "2", "--photo", "picture.png", "--least", "largest"),
     "translate": asked("translate", LESSON),
     "translate_repeat": asked("translate", LESSON, "--repeat"),
     "translate_order": asked("translate", LESSON, "--keep-order", "--range", "Quillet"),
@@ -236,6 +239,9 @@ FORMS = {
         "Single",
         prepare=(SINGLE,),
     ),
+    "translate_class": asked(
+        "translate", "list.csv", "--box", "Quillet", "--box", OWNED, "--layers"
+    ),
     "table": asked("table", "--from", "Quillet", "--to", "Fennmoor", "--to", "Brindlewick"),
     "table_shift": asked(
         "table", "--from", "Quillet", "--to", "Fennmoor", "--remove-shift", "--metric", "CIE 1976"
@@ -248,11 +254,22 @@ FORMS = {
         "Single",
         prepare=(SINGLE,),
     ),
+    "settings": asked("settings"),
     "shop_blends": asked("shop", "--blends", BLENDS, NO_LAYERS),
     "shop_blends_layers": asked("shop", "--blends", BLENDS),
     "shop_list": asked("shop", "--list", LESSON, "--tolerance", "5", NO_LAYERS),
     "shop_both": asked("shop", "--blends", BLENDS, "--list", LESSON, "--budget", "20"),
     "shop_for": asked("shop", "--for", "Fennmoor:FM055", "--for", "Fennmoor:FM031"),
+    "shop_restock": asked(
+        "shop",
+        "--restock",
+        "--list",
+        LESSON,
+        prepare=(
+            ("swatch", "edit", "Fennmoor", "FM003", "--stock", "empty"),
+            ("swatch", "edit", "Quillet", "Q2", "--stock", "stub"),
+        ),
+    ),
     "shop_nothing": asked("shop", "--blends", "easy.csv", NO_LAYERS),
     "shop_broke": asked("shop", "--blends", BLENDS, NO_LAYERS, "--budget", "0"),
     "shop_impossible": asked(

@@ -84,6 +84,7 @@ TABLE = {
     "palette photo.png out.csv": SHOWN
     | {"PIL", "scipy", "joblib", "sklearn", "pandas", "defusedxml"},
     "palette photo.png out.csv --json --pencils 3": ARRAYS | {"PIL", "defusedxml"},
+    "kit --size 60 --json": ARRAYS | {"scipy"},
     "shop --blends blends.csv --no-layers": SHOWN | {"scipy"},
     "range import range.csv --name Mine": SHOWN,
     "range import range.csv --name Mine --white D65": ADAPTED | SHOWN,
@@ -101,6 +102,8 @@ TABLE = {
     "swatch remove Fennmoor FM011": STORE,
     "own Fennmoor:FM010": STORE,
     "disown Fennmoor:FM010": STORE,
+    "settings": SHOWN,
+    "settings step soft": ARRAYS,
     "undo": STORE,
     "redo": STORE,
     "history --json": ARRAYS,

@@ -217,6 +217,33 @@ def test_codes_that_became_dates_or_lost_their_zeros(tmp_path):
     assert "zeros before may be lost" in told(proposal, FindingKind.REMARK)
 
 
+def test_codes_that_are_all_dates_are_asked_about(tmp_path):
+    text = "Nr.;L;a;b\n01. Feb;50;1;2\n02. Feb;51;1;2\n05. Mrz;52;1;2\n"
+    proposal = proposed(tmp_path, text)
+    assert list(by_code(proposal)) == ["01. Feb", "02. Feb", "05. Mrz"]
+    assert "3 cells of column Nr. look like dates" in told(proposal, FindingKind.GUESS)
+
+
+def test_code_and_name_in_one_cell_are_parted(tmp_path):
+    text = "Pencil,L,a,b\n101 Gull Grey,50,1,2\nK-7: Kelp,51,1,2\n103 - 2nd Coral,52,1,2\n"
+    proposal = proposed(tmp_path, text)
+    assert list(by_code(proposal)) == ["101 Gull Grey", "K-7: Kelp", "103 - 2nd Coral"]
+    proposal = proposed(tmp_path, text.replace("2nd ", ""))
+    assert {code: each.name for code, each in by_code(proposal).items()} == {
+        "101": "Gull Grey",
+        "K-7": "Kelp",
+        "103": "Coral",
+    }
+    assert "3 cells of column Pencil parted" in told(proposal, FindingKind.REPAIR)
+
+
+def test_numbers_of_pages_head_no_section(tmp_path):
+    text = "No,Name,L,a,b\n1,Gull,50,1,2\nPage 1 of 2,,,,\n2,Kelp,51,1,2\n- Seite 2/2 -,,,,\n"
+    proposal = proposed(tmp_path, text)
+    assert {each.section for each in by_code(proposal).values()} == {""}
+    assert "2 rows with a note" in told(proposal, FindingKind.LEFT_OUT)
+
+
 def test_ownership_status_and_price_are_never_lost_in_silence(tmp_path):
     proposal = proposed(
         tmp_path,

@@ -340,3 +340,19 @@ def test_refuses(call, says):
     index = SwatchIndex([[50, 0, 0], [60, 0, 0], [70, 0, 0]])
     with pytest.raises(InputError, match=says):
         call(index)
+
+
+@pytest.mark.parametrize("error", [RuntimeError("no locator available"), OSError(13, "denied")])
+def test_where_nothing_can_be_compiled_numpy_answers(monkeypatch, error):
+    """What numba raises where no folder can be written, as for an account without a home."""
+    compiled = pytest.importorskip("stopgap.neighbours.compiled")
+
+    def refuse(*_arguments):
+        raise error
+
+    monkeypatch.setattr(compiled, "nearest_compiled", refuse)
+    lab = np.random.default_rng(5).uniform([0, -60, -60], [100, 60, 60], (200, 3))
+    index = SwatchIndex(lab)
+    expected = index.nearest(lab[:20] + 0.5, 3)
+    index.prepare()
+    np.testing.assert_array_equal(index.nearest(lab[:20] + 0.5, 3), expected)

@@ -21,7 +21,7 @@ TARGETS = [[50, 10, 20], [70, -20, 5], [35, 0, 0]]
 
 @pytest.fixture
 def cache(tmp_path):
-    return RecipeCache.beside(tmp_path / "library.sqlite")
+    return RecipeCache(tmp_path / "recipes")
 
 
 def some_swatches(seed=1, count=25):
@@ -65,7 +65,7 @@ def test_what_is_read_is_what_was_written(cache, no_working_out):
     swatches = some_swatches()
     expected = answers(swatches)
     assert answers(swatches, cache) == expected
-    assert the_file(cache).parent.name == "library.sqlite.recipes"
+    assert the_file(cache).parent.name == "recipes"
     no_working_out()
     assert answers(swatches, cache) == expected
     np.testing.assert_array_equal(
@@ -203,7 +203,7 @@ def test_a_file_with_the_right_checksum_and_another_table_is_passed_over(cache, 
     swatches = some_swatches()
     expected = answers(swatches, cache)
     body = change(the_file(cache).read_bytes().partition(b"\n")[2])
-    first_line = recipe_cache._first_line(len(body), crc32(body))
+    first_line = recipe_cache._first_line(len(body), crc32(body, cache._start()))
     the_file(cache).write_bytes(first_line + body)
     assert kept_arrays(cache, swatches) is None
     assert answers(swatches, cache) == expected
@@ -289,11 +289,41 @@ def test_a_full_disk_leaves_no_part_of_a_file(cache, monkeypatch):
     assert list(cache.folder.iterdir()) == []
 
 
-def test_old_files_are_forgotten(cache):
-    for seed in range(7):
+def test_files_used_longest_ago_are_forgotten(cache, monkeypatch):
+    answers(some_swatches(0), cache)
+    monkeypatch.setattr(recipe_cache, "_BUDGET", 4.5 * the_file(cache).stat().st_size)
+    for seed in range(1, 7):
+        assert kept_arrays(cache, some_swatches(0)) is not None
         answers(some_swatches(seed), cache)
-    assert len(list(cache.folder.iterdir())) == 4
-    assert kept_arrays(cache, some_swatches(6)) is not None
+    kept = [seed for seed in range(7) if kept_arrays(cache, some_swatches(seed)) is not None]
+    assert kept == [0, 4, 5, 6]
+
+
+def test_a_file_from_elsewhere_is_not_believed(cache, tmp_path):
+    swatches = some_swatches()
+    answers(swatches, cache)
+    other = RecipeCache(tmp_path / "other" / "recipes")
+    other.folder.mkdir(parents=True)
+    shutil.copy(the_file(cache), other.folder)
+    assert kept_arrays(other, swatches) is None
+    assert cache.folder.stat().st_mode & 0o077 == 0
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_altered_arrays_with_the_right_checksum_never_raise(cache, seed):
+    swatches = some_swatches()
+    answers(swatches, cache)
+    rng = np.random.default_rng(seed)
+    arrays = {name: array.copy() for name, array in kept_arrays(cache, swatches).items()}
+    array = arrays[sorted(arrays)[seed % len(arrays)]].reshape(-1)
+    places = rng.integers(len(array), size=5)
+    if array.dtype.kind == "f":
+        array[places] = rng.choice([np.nan, -np.inf, 0.0, 7.0, -3.0], size=5)
+    else:
+        array[places] = rng.integers(-(10**6), 10**6, size=5)
+    cache.write(numbers_of(ESTIMATED, swatches), arrays)
+    index = recipes_under(ESTIMATED, swatches, cache=cache)
+    index.recipes(TARGETS, limit=6)
 
 
 def write_again_and_again(folder, start):

@@ -14,17 +14,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
+from stopgap.blends import Family, Filed
 from stopgap.colorimetry import srgb_to_lab
 from stopgap.difference import delta_E
 from stopgap.planner import find_stand_ins
-from stopgap.reports.answers import stand_ins_report
+from stopgap.reports import RENDERERS
+from stopgap.reports.answers import families_report, stand_ins_report
 from stopgap.reports.blocks import Chip, Column, Command, Grid, Heading, Paragraph, Report, Strip
 from stopgap.reports.render.console import Counting, make_console
 from stopgap.reports.render.strips import backgrounds
 from stopgap.reports.render.terminal import render_terminal
 from stopgap.reports.text import harmless, unstacked
 from stopgap.reports.wording import target_called, target_facts, target_title
-from stopgap.swatches import FreeColour, Source, Swatch
+from stopgap.swatches import NO_COLOUR, Finish, FreeColour, Source, Status, Swatch
 
 reliably = settings(derandomize=True, deadline=None, max_examples=100)
 GREY, RED, BLUE = (50.0, 0.0, 0.0), (50.0, 60.0, 40.0), (40.0, 0.0, -45.0)
@@ -453,3 +455,23 @@ def test_beside_a_limit_both_names_stand_in_the_first_line():
     grey = FreeColour("sky", (85.0, 0.0, 0.0))
     assert target_title(grey) == "sky"
     assert target_facts(grey) == "lab(85.0 0.0 0.0), light gray, also called white"
+
+
+def test_the_wall_says_in_characters_what_a_page_says_by_form():
+    fen = {"range": "Fen", "lab": (50.0, 30.0, 20.0)}
+    pencils = [
+        Swatch(code="1", owned=True, **fen),
+        Swatch(code="2", status=Status.DISCONTINUED, **fen),
+        Swatch(code="3", owned=True, status=Status.DISCONTINUED, **fen),
+        Swatch(code="4", finish=Finish.METALLIC, **fen),
+    ]
+    filed = [Filed(each, "reds") for each in pencils]
+    named = Filed(Swatch("Quay", "7", NO_COLOUR), "reds")
+    report = families_report(
+        [Family("reds", tuple(filed), (0.0,) * 3, exact=True, bound=0.0, names=(named,))],
+        whole=False,
+        wall=True,
+    )
+    lines = RENDERERS["terminal"](report).splitlines()
+    assert lines[0] == "The wall: 5 pencils, 2 of them yours"
+    assert lines[3].strip() == "F·1▲  F·2×  F·3▲×  F·4m  Q·7?"

@@ -15,10 +15,11 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from stopgap.colorimetry import lab_to_srgb, srgb_to_lab
 from stopgap.difference import delta_E_ciede2000
 from stopgap.errors import InputError, NothingFoundError
+from stopgap.neighbours import choose_medians
+from stopgap.planner import free_colours, pack_kit
 from stopgap.scanning import (
     Histogram,
-    choose_medians,
-    choose_pencils,
+    colours_of_pencils,
     find_main_colours,
     read_histogram,
 )
@@ -157,14 +158,15 @@ def test_pencils_chosen_directly_are_nearer_than_pencils_for_the_main_colours():
     random = np.random.default_rng(5)
     labs = np.column_stack([random.uniform(15, 95, 150), random.normal(0, 25, (150, 2))])
     swatches = [Swatch("Own", f"O{place}", tuple(lab)) for place, lab in enumerate(labs)]
-    chosen = choose_pencils(histogram, swatches, 8)
+    kit = pack_kit(free_colours(*histogram.coarse), swatches, 8, time_limit=0.0)
+    chosen = colours_of_pencils(histogram, kit.pencils, 8)
     assert len(chosen.colours) == 8
     colours = np.array([colour.lab for colour in find_main_colours(histogram, 8).colours])
     translated = labs[delta_E_ciede2000(colours[:, np.newaxis], labs).argmin(axis=1)]
     off = delta_E_ciede2000(histogram.lab[:, np.newaxis], translated).min(axis=1)
     assert chosen.mean_delta_E < histogram.share @ off
     with pytest.raises(NothingFoundError, match="no pencil"):
-        choose_pencils(histogram, [], 8)
+        pack_kit(free_colours(*histogram.coarse), [], 8)
 
 
 def test_what_is_transparent_is_no_part_of_it(tmp_path):

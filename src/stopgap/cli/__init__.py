@@ -1,5 +1,21 @@
 """The `stopgap` command. Each command's module is loaded only when it is called."""
 
-from stopgap.cli.program import main
+from collections.abc import Sequence
+from typing import NoReturn
+
+
+def main(arguments: Sequence[str] | None = None) -> NoReturn:
+    """Run the command line and end the process with its exit status."""
+    try:
+        from stopgap.cli.program import main as run_to_its_end
+
+        run_to_its_end(arguments)
+    except KeyboardInterrupt:  # while modules load
+        import os
+        import sys
+
+        sys.stderr.write("stopgap: stopped before anything was changed.\n")
+        os._exit(1)
+
 
 __all__ = ["main"]

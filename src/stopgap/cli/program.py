@@ -4,6 +4,7 @@ A command's module is loaded only when it is called; what a short command need n
 out: collecting what is no cycle, and taking the interpreter apart.
 """
 
+import codecs
 import gc
 import os
 import sys
@@ -11,13 +12,14 @@ from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from importlib import import_module
 from io import StringIO
+from signal import SIG_IGN, SIGINT, signal
 from typing import Any, NoReturn
 
 import click
 
 from stopgap import __version__
 from stopgap.cli.options.common import library_options
-from stopgap.errors import StopgapError
+from stopgap.errors import LANDED, StopgapError
 
 
 class LazyGroup(click.Group):
@@ -82,6 +84,7 @@ COMMANDS = {
         "Pencils for somebody else's colour list.",
     ),
     "palette": ("lists.palette:palette", "The main colours of a photograph as a list."),
+    "kit": ("lists.kit:kit", "Which of your pencils to take along."),
     "table": ("lists.translate:table", "One range against others."),
     "shop": ("lists.shop:shop", "The cheapest pencils that close the gaps."),
     "sheet": ("pages.sheet:sheet", "Any answer as a page to look at or to print."),
@@ -93,6 +96,7 @@ COMMANDS = {
     "paper": ("library.paper:paper_group", "The papers you draw on."),
     "own": ("library.own:own", "Say which pencils you own."),
     "disown": ("library.own:disown", "Say which pencils you no longer own."),
+    "settings": ("settings:settings", "What you always say, said once."),
     "history": ("library.safety:history_command", "What was changed, and can be taken back."),
     "undo": ("library.safety:undo", "Take back the last change."),
     "redo": ("library.safety:redo", "Do again what was taken back."),
@@ -126,6 +130,10 @@ def run(arguments: Sequence[str] | None = None) -> int:
         from stopgap.cli.completion import prepare_completion
 
         prepare_completion()
+    if sys.stdout is None:  # as Python has it where it is closed
+        return _tell("Standard output is closed, so nothing was done.", 1)
+    done: list[str] = []
+    token = LANDED.set(done)
     try:
         result = program.main(
             args=None if arguments is None else list(arguments),
@@ -140,14 +148,32 @@ def run(arguments: Sequence[str] | None = None) -> int:
     except click.ClickException as error:
         return _tell_misuse(error)
     except (click.Abort, KeyboardInterrupt):
-        return _tell("stopped; nothing was changed.", 1)
-    except BrokenPipeError:
-        # the reader (head, a pager) has seen enough; keep the interpreter quiet at exit
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
+        return _tell(_stopped(done), 1)
+    except (BrokenPipeError, SystemExit):  # click ends so where the pipe closes within a command
+        return _end_quietly()
+    except UnicodeEncodeError as error:  # a name, of a file or typed, that cannot be stored
+        return _tell(
+            f"{error.object!r:.60} is not UTF-8. Rename the file, or type the name anew.",
+            1,
+        )
     except OSError as error:
         return _tell(f"{error.filename or 'the output'}: {error.strerror or error}.", 1)
+    finally:
+        LANDED.reset(token)
     return result if isinstance(result, int) else 0
+
+
+def _end_quietly() -> int:
+    """The reader (head, a pager) has seen enough; keep the interpreter quiet at exit."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return 0
+
+
+def _stopped(done: Sequence[str]) -> str:
+    """What an interrupted run has left."""
+    if not done:
+        return "stopped before anything was changed."
+    return f"stopped after {' and '.join(dict.fromkeys(done))}."
 
 
 def _tell_misuse(error: click.ClickException) -> int:
@@ -174,19 +200,44 @@ def _echo(text: str) -> None:
 _OBJECTS_BETWEEN_COLLECTIONS = 1_000_000
 
 
+_INSTEAD = "stopgap.plainer"
+_PLAINER = str.maketrans("±≈╳×–—·•…’‘“”█▀▄▌→", """+~Xx--**.''""####>""")
+
+
+def _plainer(error: UnicodeError) -> tuple[str, int]:
+    """What a console shows that has no such character: one like it, else its number."""
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    lost = error.object[error.start : error.end].translate(_PLAINER)
+    return lost.encode("ascii", "backslashreplace").decode("ascii"), error.end
+
+
+def prepare_streams() -> None:
+    """Let what a console has no character for be told by another, and nothing end a command."""
+    codecs.register_error(_INSTEAD, _plainer)
+    if sys.stderr is None:  # closed, so that nobody hears
+        sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115 (until the end)
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors=_INSTEAD)
+
+
 def main(arguments: Sequence[str] | None = None) -> NoReturn:
     """Run the command line and end the process with its exit status."""
     gc.set_threshold(_OBJECTS_BETWEEN_COLLECTIONS)
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
-    _leave(run(arguments))
+    prepare_streams()
+    try:
+        status = run(arguments)
+        signal(SIGINT, SIG_IGN)  # it has ended
+    except KeyboardInterrupt:  # again, while it was told
+        status = 1
+    _leave(status)
 
 
 def _leave(status: int) -> NoReturn:
     """End the process; memory is left to the system, which saves a sixth of a short command."""
     if "multiprocessing" not in sys.modules:  # else workers are to be dismissed first
-        for stream in (sys.stdout, sys.stderr):
+        for stream in filter(None, (sys.stdout, sys.stderr)):
             with suppress(OSError, ValueError):
                 stream.flush()
         os._exit(status)

@@ -2,9 +2,10 @@
 
 import os
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from functools import cached_property
 from time import monotonic
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
@@ -46,12 +47,47 @@ class Session:
         """What to call the file that the command writes."""
         return "standard output" if str(self.out) == "-" else str(self.out)
 
-    @property
-    def library_path(self) -> "Path":
-        """`--library`, else STOPGAP_LIBRARY, else a file in the user's data folder."""
+    @cached_property
+    def settings_path(self) -> "Path":
+        """STOPGAP_CONFIG, else a file in the user's folder for settings."""
         from pathlib import Path
 
-        stated = self.library or os.environ.get("STOPGAP_LIBRARY")
+        stated = os.environ.get("STOPGAP_CONFIG")
+        if stated:
+            return Path(stated)
+        if os.name == "posix" and sys.platform != "darwin":
+            # XDG Base Directory Specification 0.8, without 10 ms of imports for every command
+            home = os.environ.get("XDG_CONFIG_HOME") or os.path.expanduser("~/.config")
+            return Path(home, "stopgap", "config.toml")
+        from platformdirs import user_config_path
+
+        return user_config_path("stopgap", appauthor=False) / "config.toml"
+
+    @cached_property
+    def settings(self) -> "Mapping[str, Any]":
+        """What the user keeps for good, by name; raises InputError where it cannot be read."""
+        path = self.settings_path
+        if not path.is_file():
+            return {}
+        import tomllib
+
+        from stopgap.errors import InputError
+
+        try:
+            return tomllib.loads(path.read_text(encoding="utf-8"))
+        except OSError as error:
+            raise InputError(f"{path}: the settings cannot be read: {error.strerror}.") from error
+        except ValueError as error:
+            raise InputError(f"{path}: the settings are no TOML: {error}. Mend it.") from error
+
+    @property
+    def library_path(self) -> "Path":
+        """`--library`, else STOPGAP_LIBRARY, else what is kept as a setting, else a file in the
+        user's data folder.
+        """
+        from pathlib import Path
+
+        stated = self.library or os.environ.get("STOPGAP_LIBRARY") or self.settings.get("library")
         if stated:
             return Path(stated)
         from platformdirs import user_data_path
@@ -63,7 +99,7 @@ class Session:
         """Where recipes are kept between commands."""
         from stopgap.planner import RecipeCache
 
-        return RecipeCache.beside(self.library_path)
+        return RecipeCache.of_user()
 
     def open(self, *, read_only: bool = False, as_one: bool = True) -> "Library":
         """The library of this session; what is written within its block is one change."""
@@ -100,9 +136,11 @@ class Session:
             from stopgap.reports.render.terminal import render_terminal
 
             text = render_terminal(report, make_console(sys.stdout))
+            sys.stdout.write(text)
         else:
-            text = RENDERERS[self.form](report)
-        sys.stdout.write(text)
+            from stopgap.library import STANDARD, write_whole
+
+            write_whole(STANDARD, RENDERERS[self.form](report))
 
     def end_with(self, *left: "InputError | None", status: int = 1) -> None:
         """Tell below an answer what was left out of it, which ends the command with that status."""

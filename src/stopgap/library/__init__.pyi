@@ -3,6 +3,7 @@ from .demo import datasets as datasets
 from .demo import demo_library as demo_library
 from .demo import fill as fill
 from .demo import keep_demo as keep_demo
+from .files import STANDARD as STANDARD
 from .files import called as called
 from .files import check_free as check_free
 from .files import kind_of as kind_of
@@ -97,6 +98,7 @@ from .store.papers import stored_papers as stored_papers
 from .store.shifts import StoredShift as StoredShift
 from .store.shifts import shift_notes as shift_notes
 from .tables.cells import guard as guard
+from .tables.cells import written_out as written_out
 from .tables.formats import read_table as read_table
 from .targets import Known as Known
 from .targets import find_asked as find_asked

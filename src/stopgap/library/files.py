@@ -5,15 +5,17 @@ are followed. What is no regular file, such as a pipe, is read and written as a 
 """
 
 import os
+import signal
 import sys
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from itertools import count
 from pathlib import Path
+from threading import current_thread, main_thread
 from typing import BinaryIO
 
-from stopgap.errors import InputError, Remedy
+from stopgap.errors import InputError, Remedy, landed
 
 STANDARD = Path("-")
 LARGEST_FILE = 64 * 2**20
@@ -102,18 +104,29 @@ def write_whole(
     check_free(path, overwrite=overwrite, kind=kind_of(data))
     try:
         if path == STANDARD:
-            sys.stdout.flush()
-            sys.stdout.buffer.write(data)
-            sys.stdout.buffer.flush()
+            _answer(data)
         elif _is_stream(path):
             with path.open("wb") as stream:
                 stream.write(data)
+            landed(f"{path} was written")
         else:
             _replace(path, data, None if path.exists() else like)
     except BrokenPipeError:
         raise
     except OSError as error:
-        raise InputError(f"{path}: the file cannot be written: {error.strerror}.") from error
+        where = "standard output" if path == STANDARD else path
+        raise InputError(f"{where}: the file cannot be written: {error.strerror}.") from error
+
+
+def _answer(data: bytes) -> None:
+    """Put bytes on standard output, whatever encoding its texts are in."""
+    sys.stdout.flush()
+    stream = getattr(sys.stdout, "buffer", None)
+    if stream is None:  # somebody's own, for text alone
+        sys.stdout.write(data.decode("utf-8"))
+        return
+    stream.write(data)
+    stream.flush()
 
 
 def check_free(path: Path, *, overwrite: bool = False, kind: str = "") -> None:
@@ -182,6 +195,8 @@ def _is_stream(path: Path) -> bool:
 @contextmanager
 def _opened(path: Path) -> Iterator[BinaryIO]:
     if path == STANDARD:
+        if sys.stdin is None:  # as Python has it where it is closed
+            raise InputError("Standard input is closed. Name a file.")
         yield sys.stdin.buffer
     else:
         with path.open("rb") as stream:
@@ -204,10 +219,29 @@ def replacing(path: Path, *, like: Path | None = None) -> Iterator[Path]:
         yield Path(name)
         os.chmod(name, mode)
         _sync(name)
-        os.replace(name, path)
+        with uninterrupted():
+            os.replace(name, path)
+            landed(f"{path.name} was written")
     finally:
         Path(name).unlink(missing_ok=True)
     _sync(path.parent)
+
+
+@contextmanager
+def uninterrupted() -> Iterator[None]:
+    """Where an interrupt waits until what is done within has been noted."""
+    before = signal.getsignal(signal.SIGINT)
+    if before is None or current_thread() is not main_thread():
+        yield
+        return
+    waiting: list[int] = []
+    signal.signal(signal.SIGINT, lambda number, _: waiting.append(number))
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
+    if waiting:
+        signal.raise_signal(signal.SIGINT)
 
 
 def _replace(path: Path, data: bytes, like: Path | None) -> None:

@@ -1,2 +1,4 @@
 from .batches import nearest_in_batches as nearest_in_batches
 from .index import SwatchIndex as SwatchIndex
+from .medians import choose_medians as choose_medians
+from .medians import in_cells as in_cells

@@ -277,10 +277,15 @@ def _metric(function: DifferenceFunction) -> Metric:
 def _compiled_descent(metric: Metric) -> "Compiled | None":
     if metric.function is not delta_E_ciede2000:
         return None
+    one = np.zeros((1, 3))
     try:
         from stopgap.neighbours.compiled import nearest_compiled
-    except ImportError:
+
+        nearest_compiled(build_tree(one, np.zeros(1, dtype=np.intp)), one, 1)  # compiled by this
+    except (
+        ImportError,
+        RuntimeError,
+        OSError,
+    ):  # it is not there, or finds no folder for its cache
         return None
-    one = np.zeros((1, 3))
-    nearest_compiled(build_tree(one, np.zeros(1, dtype=np.intp)), one, 1)  # compiled by this
     return nearest_compiled

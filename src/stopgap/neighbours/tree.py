@@ -99,6 +99,7 @@ class Tree:
             and boxes.shape == (2 * leaves, BOX_COLUMNS)
             and axes.shape == values.shape == (leaves,)
             and count > 0
+            and bool(((axes >= 0) & (axes < 3)).all())
             and bool((slot_of >= 0).all())
         )
         if not fits:

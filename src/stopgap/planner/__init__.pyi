@@ -20,6 +20,13 @@ from .ground import ground_of as ground_of
 from .ground import ground_to_learn as ground_to_learn
 from .ground import lay_alone as lay_alone
 from .ground import paper_asked as paper_asked
+from .kits.kit import Kit as Kit
+from .kits.kit import KitColour as KitColour
+from .kits.kit import free_colours as free_colours
+from .kits.kit import own_colour as own_colour
+from .kits.kit import pack_kit as pack_kit
+from .kits.kit import reach_of as reach_of
+from .kits.kit import to_take as to_take
 from .laying import Ground as Ground
 from .laying import Learnt as Learnt
 from .laying import conditions_on as conditions_on
@@ -30,6 +37,7 @@ from .nearness import BY_HUE as BY_HUE
 from .purchasing import CarriedLibrary as CarriedLibrary
 from .purchasing import Terms as Terms
 from .purchasing import ToBuy as ToBuy
+from .purchasing import called_for as called_for
 from .purchasing import carry_library as carry_library
 from .purchasing import listed_to_buy as listed_to_buy
 from .purchasing import needs_of as needs_of
@@ -65,8 +73,11 @@ from .stand_ins.illuminants import look_under as look_under
 from .stand_ins.precomputed import PrecomputedStandIns as PrecomputedStandIns
 from .stand_ins.precomputed import precompute_stand_ins as precompute_stand_ins
 from .stand_ins.replacing import BetterLaying as BetterLaying
+from .stand_ins.replacing import Restock as Restock
+from .stand_ins.replacing import RunningOut as RunningOut
 from .stand_ins.replacing import better_laying as better_laying
 from .stand_ins.replacing import by_laydown as by_laydown
+from .stand_ins.replacing import running_out as running_out
 from .stand_ins.replacing import to_answer_with as to_answer_with
 from .stand_ins.search import find_stand_ins as find_stand_ins
 from .translation.answer import Asked as Asked
@@ -75,5 +86,11 @@ from .translation.answer import Trade as Trade
 from .translation.answer import TranslatedRow as TranslatedRow
 from .translation.answer import Translation as Translation
 from .translation.assignment import translate as translate
+from .translation.boxes import BoxTranslation as BoxTranslation
+from .translation.boxes import ClassBox as ClassBox
+from .translation.boxes import ClassTranslation as ClassTranslation
+from .translation.boxes import find_box as find_box
+from .translation.boxes import translate_for_class as translate_for_class
+from .translation.listed import asked_of as asked_of
 from .translation.listed import translate_list as translate_list
 from .translation.listed import translate_on_papers as translate_on_papers

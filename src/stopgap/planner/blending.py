@@ -170,7 +170,7 @@ def gaps_at_hand(
     buyable = [
         swatch
         for swatch in Selection().of(at_hand.known.swatches)
-        if swatch.address not in used and not swatch.at_hand
+        if swatch.address not in used and swatch.to_buy
     ]
     gaps = find_gaps(alone, buyable, layered=shown)
     named = [note._replace(text=f"{one.name}: {note}") for one in shown for note in one.notes]

@@ -1,6 +1,6 @@
 """What to buy, from names and files to an answer, and the library as it is carried to the shop."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -20,9 +20,17 @@ from stopgap.library import (
 from stopgap.planner.shopping.answer import ShoppingList
 from stopgap.planner.shopping.buying import shopping_list
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need
-from stopgap.swatches import Arrangement, LayingConditions, Selection, Swatch, departure_notes
+from stopgap.planner.stand_ins.replacing import Restock
+from stopgap.swatches import (
+    Arrangement,
+    LayingConditions,
+    Selection,
+    Swatch,
+    departure_notes,
+)
 
 if TYPE_CHECKING:
+    from stopgap.blends import Family
     from stopgap.blends.blending import Recipes
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
@@ -98,7 +106,7 @@ def plan_purchase(
     for_sale = [
         swatch
         for swatch in (selection or Selection()).of(swatches)
-        if not swatch.at_hand and swatch.address not in excluded
+        if swatch.to_buy and swatch.address not in excluded
     ]
     terms = terms or Terms()
     nearest = departure_notes((*owned, *for_sale))
@@ -151,10 +159,10 @@ class ToBuy:
 
 
 class CarriedLibrary(NamedTuple):
-    """Stand-ins of every swatch, its family by address, and what must be said of the pencils."""
+    """Stand-ins of every swatch, the families in their order, and what must be said."""
 
     stand_ins: "tuple[PrecomputedStandIns, ...]"
-    families: Mapping[str, str]
+    families: "tuple[Family, ...]"
     notes: tuple[Note, ...] = ()
 
 
@@ -175,7 +183,7 @@ def carry_library(
     """
     if not swatches:
         raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
-    from stopgap.blends import file_swatches
+    from stopgap.blends import families_named
     from stopgap.planner.recipes.questions import LayerQuestion
     from stopgap.planner.stand_ins.precomputed import precompute_stand_ins
 
@@ -187,9 +195,7 @@ def carry_library(
         recipes = question.index()
         question, notes = replace(question, made=recipes), recipes.notes
     found = precompute_stand_ins(swatches, layering=question, progress=progress)
-    filed = file_swatches(swatches, arrangement)
-    families = {each.swatch.address: each.family for each in filed}
-    return CarriedLibrary(tuple(found), families, notes)
+    return CarriedLibrary(tuple(found), families_named(swatches, (), arrangement), notes)
 
 
 def listed_to_buy(listed: Sequence[Listed], swatches: Sequence[Swatch]) -> list[ToBuy]:
@@ -200,8 +206,18 @@ def listed_to_buy(listed: Sequence[Listed], swatches: Sequence[Swatch]) -> list[
     ]
 
 
-def planned_to_buy(plan: ShoppingList) -> list[ToBuy]:
+def called_for(known: Known, colours: Sequence[Listed], shades: Sequence[str]) -> frozenset[str]:
+    """The addresses of the pencils among the colours of a list and shades by name."""
+    index = NameIndex.of(known)
+    listed = (target for (target,) in find_targets(spread(colours, index), index))
+    asked = (*listed, *(find_target(text, index) for text in shades))
+    return frozenset(target.address for target in asked if isinstance(target, Swatch))
+
+
+def planned_to_buy(plan: ShoppingList | Restock) -> list[ToBuy]:
     """The pencils that a shopping list buys, and what each is for."""
+    if isinstance(plan, Restock):
+        return [ToBuy(row.swatch, row.price, row.why) for row in plan.rows if row.price is not None]
     return [
         ToBuy(one.swatch, one.price, f"for {', '.join(one.purposes)}" if one.purposes else "")
         for one in plan.buy

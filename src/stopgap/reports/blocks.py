@@ -73,7 +73,32 @@ class Strip(NamedTuple):
     limit: float
 
 
-Block = Heading | Paragraph | Command | Chip | Grid | Strip
+class WallChip(NamedTuple):
+    """A pencil on the wall: its colour, None where nobody knows it, its code, and what it is.
+
+    `apart` is its special finish, empty where it is plain.
+    """
+
+    lab: Lab | None
+    code: str
+    words: str
+    owned: bool = False
+    gone: bool = False
+    apart: str = ""
+
+
+class Wall(NamedTuple):
+    """All pencils as touching chips, a row a family, in their order."""
+
+    rows: Sequence[tuple[str, Sequence[WallChip]]]
+
+    @property
+    def labs(self) -> list[Lab]:
+        """Every colour on it."""
+        return [chip.lab for _, chips in self.rows for chip in chips if chip.lab is not None]
+
+
+Block = Heading | Paragraph | Command | Chip | Grid | Strip | Wall
 
 
 class Report(NamedTuple):

@@ -127,6 +127,14 @@ def swatch_marks(swatch: Swatch) -> str:
     return ", ".join(marks)
 
 
+def price_words(price: float | None, *, assumed: bool) -> str:
+    """A price, with a ? where it is the default; a dash where it cannot be bought."""
+    return "–" if price is None else f"{price:.2f}{'?' if assumed else ''}"
+
+
+ASSUMED = "A price with ? is the default, since none is known."
+
+
 def triple_words(values: Sequence[float], sign: str = "+") -> str:
     """Three numbers, parted by commas."""
     return ", ".join(f"{value:{sign}.2f}" for value in values)

@@ -24,11 +24,10 @@ from .layout import sheet_size as sheet_size
 from .main_colours import Histogram as Histogram
 from .main_colours import MainColour as MainColour
 from .main_colours import MainColours as MainColours
+from .main_colours import colours_of_pencils as colours_of_pencils
 from .main_colours import find_main_colours as find_main_colours
 from .main_colours import read_histogram as read_histogram
 from .marks import dark_modules as dark_modules
-from .p_median import choose_medians as choose_medians
-from .p_median import choose_pencils as choose_pencils
 from .pages import PageReading as PageReading
 from .reading import BoxReading as BoxReading
 from .reading import FieldReading as FieldReading

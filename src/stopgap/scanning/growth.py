@@ -13,8 +13,8 @@ import numpy as np
 
 from stopgap.blends import Family
 from stopgap.difference import delta_E_ciede2000
+from stopgap.neighbours import choose_medians
 from stopgap.scanning.layout import LAYERS, SPARE, BoxSection, lay_out_edition
-from stopgap.scanning.p_median import choose_medians
 from stopgap.swatches import Box, ChartPage, Edition, Swatch
 
 TEACHERS = 12

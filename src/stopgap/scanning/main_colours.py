@@ -14,6 +14,7 @@ scikit-learn's, with a fixed seed. From the mean to the point with the least sum
 E. Weiszfeld (1937), Tohoku Mathematical Journal 43, 355-386.
 """
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -24,6 +25,7 @@ from stopgap.colorimetry import RGB_TO_D50_XYZ, srgb_to_lab, xyz_to_lab
 from stopgap.defaults import MAIN_COLOURS
 from stopgap.difference import GRADES, delta_E_ciede2000
 from stopgap.errors import InputError
+from stopgap.neighbours import in_cells
 from stopgap.scanning.picture import open_images
 from stopgap.scanning.profile import Bytes, decoder
 from stopgap.swatches import Lab, Swatch
@@ -59,6 +61,11 @@ class Histogram(NamedTuple):
     lab: Floats
     share: Floats
     thumbnail: Bytes
+
+    @property
+    def coarse(self) -> tuple[Floats, Floats]:
+        """Lab (k, 3) and share (k,) of fewer colours, what lies in one cell of Lab as one."""
+        return in_cells(self.lab, self.share)
 
 
 def read_histogram(path: Path) -> Histogram:
@@ -125,6 +132,12 @@ def find_main_colours(histogram: Histogram, count: int = MAIN_COLOURS) -> MainCo
         raise InputError(f"count: expected 1 to {MOST_COLOURS} colours, found {count}.")
     centres = _merged(*_clustered(histogram, min(count, len(histogram.lab))))
     return main_colours_of(histogram, centres, count)
+
+
+def colours_of_pencils(histogram: Histogram, swatches: Sequence[Swatch], asked: int) -> MainColours:
+    """How pencils stand for a picture, `asked` being how many were to be chosen."""
+    lab = np.array([swatch.lab for swatch in swatches])
+    return main_colours_of(histogram, lab, asked, tuple(swatches))
 
 
 def main_colours_of(

@@ -16,9 +16,9 @@ class Selection(NamedTuple):
     """What a candidate must be. By default: any range, plain, and current or owned.
 
     Owned are pencils of which something is left. A discontinued shade that is owned can be laid, so
-    it is always a candidate. A swatch whose
-    lightfastness is unknown or on another scale cannot be shown to reach `min_lightfastness`, so
-    it is left out.
+    it is always a candidate. A swatch whose lightfastness is unknown or on another scale cannot be
+    shown to reach `min_lightfastness`, so it is left out. `among` are the addresses of all
+    that may be offered at all, where given.
     """
 
     owned: bool = False
@@ -26,10 +26,13 @@ class Selection(NamedTuple):
     finishes: tuple[Finish, ...] = (Finish.PLAIN,)
     include_discontinued: bool = False
     min_lightfastness: Lightfastness | None = None
+    among: frozenset[str] | None = None
 
     def admits(self, swatch: Swatch) -> bool:
         """Whether a swatch may be offered."""
         if self.owned and not swatch.at_hand:
+            return False
+        if self.among is not None and swatch.address not in self.among:
             return False
         if self.ranges and swatch.range.casefold() not in map(str.casefold, self.ranges):
             return False
@@ -104,6 +107,12 @@ def used_up_notes(swatches: Iterable[Swatch]) -> tuple[Note, ...]:
     """Which owned pencils an answer does without, since nothing is left of them."""
     gone = [swatch for swatch in swatches if swatch.owned and not swatch.at_hand]
     return (Note(f"Used up, so not counted as yours: {_named(gone)}."),) if gone else ()
+
+
+def avoided_notes(swatches: Iterable[Swatch]) -> tuple[Note, ...]:
+    """Which pencils that run out are not bought again, since the user avoids them."""
+    avoided = [swatch for swatch in swatches if swatch.avoid]
+    return (Note(f"Avoided, so not bought again: {_named(avoided)}."),) if avoided else ()
 
 
 def _named(swatches: Sequence[Swatch]) -> str:

@@ -25,6 +25,7 @@ _HERE = "arrange.family"
 _THERE = "arrange.families"
 FAMILY_COMMANDS = {
     "show": (f"{_HERE}:show", "Families, or the swatches of one, in their order."),
+    "wall": (f"{_HERE}:wall", "All pencils as touching chips, a row a family."),
     "move": (f"{_HERE}:move", "File pencils where you see them."),
     "release": (f"{_HERE}:release", "Let the colour file pencils again."),
     "new": (f"{_THERE}:new", "Make a family of your own."),
@@ -99,6 +100,41 @@ def show(name: str | None, arrangement: str | None, chosen: Chosen, on: str | No
     Example:
       stopgap family show 'muted roses' --range Fennmoor
     """
+    _answer(
+        arrangement, chosen, on, name=name, whole=name is not None or session().page is not None
+    )
+
+
+@click.command()
+@click.option("--lists", is_flag=True, help="The families one by one below it.")
+@arrangement_option
+@selection_options()
+@on_option
+@output_options
+@library_options
+def wall(lists: bool, arrangement: str | None, chosen: Chosen, on: str | None) -> None:
+    """Show all pencils as chips that touch: a row a family, in its order.
+
+    What you own rises above its row with a sharpened tip, what is no longer made lacks a corner,
+    special finishes stand apart at the end. 'stopgap sheet OUT.html --for wall' is the same on a
+    page, to print: chips of 8 mm with their codes.
+
+    \b
+    Example:
+      stopgap family wall --owned
+    """
+    _answer(arrangement, chosen, on, whole=lists, wall=True)
+
+
+def _answer(
+    arrangement: str | None,
+    chosen: Chosen,
+    on: str | None,
+    *,
+    name: str | None = None,
+    whole: bool,
+    wall: bool = False,
+) -> None:
     from stopgap.blends import families_named
     from stopgap.planner import ground_of, user_filing
     from stopgap.reports.answers import families_report
@@ -112,8 +148,8 @@ def show(name: str | None, arrangement: str | None, chosen: Chosen, on: str | No
     found = families_named(
         selection.of(ground.swatches), [] if name is None else [name], filing, ground.uncoloured
     )
-    whole = name is not None or current.page is not None
-    current.answer(families_report(found, note_words, filing=filing, whole=whole), on=ground)
+    report = families_report(found, note_words, filing=filing, whole=whole, wall=wall)
+    current.answer(report, on=ground)
 
 
 @click.command()

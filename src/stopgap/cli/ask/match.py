@@ -12,7 +12,7 @@ from stopgap.cli.options.common import (
     output_options,
     stated,
 )
-from stopgap.cli.options.kinds import IlluminantName, TargetText
+from stopgap.cli.options.kinds import IlluminantName, Kept, TargetText
 from stopgap.cli.options.paper import heavy_first_option, on_option, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
@@ -42,6 +42,8 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--layer-with",
+    cls=Kept,
+    setting="layer-with",
     type=click.Choice(["owned", "any"]),
     default="owned",
     show_default=True,
@@ -54,6 +56,8 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--under",
+    cls=Kept,
+    setting="lamps",
     multiple=True,
     type=IlluminantName(),
     metavar="LIGHT",

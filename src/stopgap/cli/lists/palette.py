@@ -54,13 +54,13 @@ def palette(
     \b
     Examples:
       stopgap palette photo.jpg main-colours.csv
-      stopgap palette photo.jpg to-take.csv --pencils 9 --owned --picture to-take.png
+      stopgap palette photo.jpg nine.csv --pencils 9 --owned --picture nine.png
     """
     from stopgap.cli.pages.drawings import PICTURES, check_form, write_drawing
     from stopgap.library import check_free, list_text, write_whole
-    from stopgap.planner import Ground, ground_of
+    from stopgap.planner import Ground, free_colours, ground_of, pack_kit
     from stopgap.reports.answers import palette_report, palette_rows
-    from stopgap.scanning import choose_pencils, find_main_colours, read_histogram
+    from stopgap.scanning import colours_of_pencils, find_main_colours, read_histogram
 
     if pencils is not None and stated("colours"):
         raise UsageError("--colours and --pencils: choose one of them.")
@@ -81,7 +81,13 @@ def palette(
         with current.open(read_only=True) as library:
             ground = ground_of(library, on)
             selection = chosen.selection(library)
-        found = choose_pencils(histogram, selection.of(ground.answering.swatches), pencils)
+        kit = pack_kit(
+            free_colours(*histogram.coarse),
+            selection.of(ground.answering.swatches),
+            pencils,
+            time_limit=0.0,  # unproved: a picture does not wait for it
+        )
+        found = colours_of_pencils(histogram, kit.pencils, pencils)
     write_whole(out, list_text(palette_rows(found)), overwrite=overwrite)
     current.answer(palette_report(found), on=ground)
     if picture is not None:

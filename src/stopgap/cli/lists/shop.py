@@ -19,7 +19,8 @@ from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError, UsageError
 
 if TYPE_CHECKING:
-    from stopgap.swatches import Lightfastness
+    from stopgap.planner import Ground
+    from stopgap.swatches import Lightfastness, Selection
 
 
 @click.command()
@@ -34,7 +35,14 @@ if TYPE_CHECKING:
     "shades",
     multiple=True,
     type=TargetText(),
-    help="A shade to lay or replace; may be repeated. A discontinued one never serves itself.",
+    help="A shade to lay or replace; may be repeated. One that is discontinued, empty or "
+    "avoided never serves itself.",
+)
+@click.option(
+    "--restock",
+    is_flag=True,
+    help="What runs out instead: empty pencils and stubs, and what --list and --for call for that "
+    "you do not have.",
 )
 @step_option
 @click.option(
@@ -84,6 +92,7 @@ def shop(
     blends_file: Path | None,
     list_file: Path | None,
     shades: tuple[str, ...],
+    restock: bool,
     step: float,
     tolerance: float,
     budget: float | None,
@@ -103,20 +112,34 @@ def shop(
 
     Name blends (--blends FILE: name, from, to, optional step), colours (--list FILE) or shades
     (--for RANGE:CODE), or several of these: one pencil may serve more than one need. The answer is
-    proved to be the best, or says how far from it it may be. A discontinued shade of --for or
-    --list does not serve itself, even where you own it. Exit status 3 where a need stays open.
+    proved to be the best, or says how far from it it may be. A shade of --for or --list
+    that is discontinued, empty or avoided does not serve itself, even where you own it; --restock
+    buys it again. Exit status 3 where a need stays open, or with --restock where something can
+    neither be bought again nor replaced by what you own.
 
     \b
     Example:
       stopgap shop --blends blends.csv --no-layers
+      stopgap shop --restock --list lesson.csv
     """
+    from dataclasses import replace
+
     from stopgap.library import known_rows, listed_paper, read_blends, read_list, spread
-    from stopgap.planner import Terms, ground_of, needs_of, plan_purchase
+    from stopgap.planner import (
+        Terms,
+        called_for,
+        ground_of,
+        needs_of,
+        plan_purchase,
+    )
     from stopgap.reports.answers import shopping_report
     from stopgap.swatches import Selection
 
-    if not (blends_file or list_file or shades):
-        raise UsageError("Nothing is asked for: name --blends FILE, --list FILE or --for SHADE.")
+    _check_asked(
+        restock=restock,
+        needs=any((blends_file, list_file, shades)),
+        plan=any((blends_file, budget is not None, partial)),
+    )
     blends = read_blends(blends_file) if blends_file else []
     colours = read_list(list_file) if list_file else []
     current = session()
@@ -129,12 +152,18 @@ def shop(
         colours, unknown = known_rows(spread(colours, known), known)
         named, unknown_shades = known_rows(shades, known)
         left = (unknown_ends, unknown, unknown_shades)
-        if not [*blends, *colours, *named]:
+        if not ([*blends, *colours, *named] or restock):
             current.end_with(*left)
         for_sale = Selection(
             ranges=tuple(library.known_range(name) for name in ranges),
             min_lightfastness=min_lightfastness,
         )
+    if restock:
+        wanted = called_for(known, colours, named)
+        prices = (tolerance, default_price)
+        met = _answer_restock(ground.among(for_sale), for_sale, wanted, exclude, *prices)
+        current.end_with(*left)
+        click.get_current_context().exit(0 if met else NothingFoundError.exit_status)
     needs = needs_of(
         known,
         blends=blends,
@@ -154,7 +183,43 @@ def shop(
         counter=current.counter("recipes"),
         progress=current.progress,
     )
+    if not found.currency:
+        found = replace(found, currency=current.settings.get("currency", ""))
     current.answer(shopping_report(found, note_words), found, on=ground.using(for_sale))
     current.end_with(*left)
     if found.status == "infeasible" or found.unfilled:
         click.get_current_context().exit(NothingFoundError.exit_status)
+
+
+def _check_asked(*, restock: bool, needs: bool, plan: bool) -> None:
+    """Refuse a question without anything asked, and what only a plan to buy would use."""
+    if not (needs or restock):
+        raise UsageError(
+            "Nothing is asked for: name --blends FILE, --list FILE or --for SHADE, or --restock."
+        )
+    if restock and plan:
+        raise UsageError("--restock does not go with --blends, --budget or --partial.")
+
+
+def _answer_restock(
+    ground: "Ground",
+    for_sale: "Selection",
+    wanted: frozenset[str],
+    exclude: tuple[str, ...],
+    tolerance: float,
+    default_price: float,
+) -> bool:
+    """Say what runs out; whether all of it can be bought or replaced."""
+    from stopgap.planner import running_out
+    from stopgap.reports.answers import restock_report
+
+    found = running_out(
+        ground.known,
+        called_for=wanted,
+        selection=for_sale,
+        exclude=exclude,
+        tolerance=tolerance,
+        default_price=default_price,
+    )
+    session().answer(restock_report(found, note_words), found, on=ground)
+    return all(row.met for row in found.rows)

@@ -1,6 +1,7 @@
 """`stopgap translate` and `stopgap table`."""
 
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -9,6 +10,7 @@ from stopgap.cli.options.common import (
     library_options,
     metric_option,
     output_options,
+    stated,
     time_limit_option,
 )
 from stopgap.cli.options.kinds import RangeName
@@ -16,7 +18,7 @@ from stopgap.cli.options.paper import heavy_first_option, on_option, paper_optio
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
-from stopgap.errors import NothingFoundError
+from stopgap.errors import NothingFoundError, UsageError
 
 remove_shift_option = click.option(
     "--remove-shift",
@@ -35,6 +37,14 @@ remove_shift_option = click.option(
 )
 @click.option("--keep-order", is_flag=True, help="Keep what is clearly lighter lighter.")
 @click.option("--layers", is_flag=True, help="Use layering recipes where they come nearer.")
+@click.option(
+    "--box",
+    "boxes",
+    multiple=True,
+    metavar="NAME",
+    help="Into this box, instead of yours: a range, an arrangement, or a file that lists "
+    "somebody's pencils; may be repeated, a column a box.",
+)
 @click.option("--explain", is_flag=True, help="Say what was traded: what was nearer, and why not.")
 @remove_shift_option
 @time_limit_option
@@ -49,6 +59,7 @@ def translate(
     distinct: bool,
     keep_order: bool,
     layers: bool,
+    boxes: tuple[str, ...],
     explain: bool,
     remove_shift: bool,
     time_limit: float,
@@ -62,18 +73,22 @@ def translate(
 
     LIST is a spreadsheet with the column colour (RANGE:CODE, a name, #rrggbb or lab(L a b)) and
     optional label, weight and stage: a lesson is told stage by stage. Pencils are those you own;
-    --range takes a range, owned or not. A discontinued shade is never its own answer: what replaces
-    it is. Exit status 3 where nothing of the list is known, or nothing can be given.
+    --range takes a range, owned or not. A shade that is discontinued, empty or avoided is never
+    its own answer: what replaces it is. Exit status 3 where nothing of the list is known, or
+    nothing can be given.
 
     \b
     Examples:
       stopgap translate lesson.csv
       stopgap translate lesson.csv --explain
+      stopgap translate lesson.csv --box Quillet --box owned.csv
     """
     from stopgap.library import by_paper, known_rows, read_list, spread
-    from stopgap.planner import ground_of, translate_on_papers
-    from stopgap.reports.answers import translation_report
+    from stopgap.planner import find_box, ground_of, translate_for_class, translate_on_papers
+    from stopgap.reports.answers import class_report, translation_report
 
+    if boxes:
+        _check_boxes(chosen, explain=explain)
     listed = read_list(list_file)
     current = session()
     with current.open(read_only=True) as library:
@@ -83,26 +98,40 @@ def translate(
         ]
         selection = chosen.selection(library)
         shifts = library.shifts()
+        into = [find_box(name, library, parts[0][0], selection) for name in boxes]
     unknown = [known_rows(spread(rows, ground.known), ground.known)[1] for ground, rows in parts]
-    found = translate_on_papers(
-        parts,
-        shifts=shifts,
-        remove_shift=remove_shift,
-        selection=selection,
-        layers=layers,
-        distinct=distinct,
-        keep_order=keep_order,
-        time_limit=time_limit or None,
-        jobs=jobs,
-        cache=current.recipe_cache,
-        progress=current.counter("recipes"),
-    )
+    wanted: dict[str, Any] = {
+        "shifts": shifts,
+        "remove_shift": remove_shift,
+        "layers": layers,
+        "distinct": distinct,
+        "keep_order": keep_order,
+        "time_limit": time_limit or None,
+        "jobs": jobs,
+        "cache": current.recipe_cache,
+        "progress": current.counter("recipes"),
+    }
     grounds = [ground.using(selection) for ground, _ in parts]
-    current.answer(translation_report(found, note_words, explain=explain), on=grounds)
-    nothing = len(found.without) == len(found.rows)
+    if into:
+        several = translate_for_class(parts, into, **wanted)
+        current.answer(class_report(several, note_words), on=grounds)
+        unknown += [box.unknown for box in into]
+        nothing = several.nothing
+    else:
+        found = translate_on_papers(parts, selection=selection, **wanted)
+        current.answer(translation_report(found, note_words, explain=explain), on=grounds)
+        nothing = len(found.without) == len(found.rows)
     current.end_with(*unknown, status=NothingFoundError.exit_status if nothing else 1)
     if nothing:
         click.get_current_context().exit(NothingFoundError.exit_status)
+
+
+def _check_boxes(chosen: Chosen, *, explain: bool) -> None:
+    """Raise UsageError where options contradict --box."""
+    if chosen.ranges or stated("owned"):
+        raise UsageError("--box says whose pencils; leave --owned, --any and --range out.")
+    if explain:
+        raise UsageError("--explain goes with one box: leave --box out.")
 
 
 @click.command()

@@ -6,7 +6,7 @@ from typing import Any, TypeVar
 import click
 
 from stopgap import defaults
-from stopgap.cli.options.kinds import MetricName
+from stopgap.cli.options.kinds import Kept, MetricName, StepText
 from stopgap.cli.session import Session
 from stopgap.errors import UsageError
 
@@ -81,11 +81,13 @@ def white_options(function: Function) -> Function:
 overwrite_option = click.option("--overwrite", is_flag=True, help="Replace the file if it exists.")
 step_option = click.option(
     "--step",
-    type=float,
+    cls=Kept,
+    setting="step",
+    type=StepText(),
     default=defaults.STEP,
     show_default=True,
     metavar="ΔE",
-    help="Largest step that still melts.",
+    help="Largest step that still melts: a number, or soft (7), usual (12), bold (16).",
 )
 limit_option = click.option(
     "--limit",

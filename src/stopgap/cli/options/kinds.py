@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from stopgap import defaults
 from stopgap.cli.session import Session
 from stopgap.errors import InputError, StopgapError
 
@@ -89,6 +90,33 @@ class TargetText(Kind):
         return [_item(swatch.address, swatch.name) for swatch in swatches]
 
 
+STEPS = {"soft": 7.0, "usual": defaults.STEP, "bold": 16.0}
+"""Largest steps by what a blend is for: soft skin and skies, the usual, bold strokes to be seen
+from afar; this project's choice.
+"""
+
+
+class StepText(Kind):
+    """A largest step [ΔE00]: a number, or a word of STEPS."""
+
+    name = "step"
+
+    def known(self, ctx: click.Context) -> Iterable[tuple[str, str]]:
+        """The words."""
+        del ctx
+        return ((word, f"{step:g}") for word, step in STEPS.items())
+
+    def read(self, text: str) -> float:
+        """The number."""
+        word = text.strip().casefold()
+        if word in STEPS:
+            return STEPS[word]
+        try:
+            return float(word)
+        except ValueError as error:
+            raise InputError(f"expected {', '.join(STEPS)} or a number, found {text!r}.") from error
+
+
 class MetricName(Kind):
     """A colour difference of METRICS."""
 
@@ -170,7 +198,28 @@ def _swatches(ctx: click.Context) -> "tuple[Swatch, ...]":
     return in_library(ctx, lambda library: library.swatches()) or ()
 
 
-class Renamed(click.Option):
+class Kept(click.Option):
+    """An option whose default may be kept for good, by the name of a `setting`."""
+
+    def __init__(self, declarations: Sequence[str], setting: str = "", **attributes: Any) -> None:
+        super().__init__(declarations, **attributes)
+        self.setting = setting
+
+    def get_default(self, ctx: click.Context, call: bool = True) -> Any:
+        """What is kept, else what everybody has; raises InputError where that cannot be meant."""
+        current = ctx.ensure_object(Session)
+        kept = current.settings.get(self.setting)
+        if kept is None:
+            return super().get_default(ctx, call=call)
+        try:
+            self.type_cast_value(ctx, kept)
+        except (click.BadParameter, TypeError) as error:
+            told = error.message if isinstance(error, click.BadParameter) else str(error)
+            raise InputError(f"{current.settings_path}: {self.setting}: {told}") from error
+        return kept
+
+
+class Renamed(Kept):
     """An option of `declarations` that is also read as `earlier`."""
 
     def __init__(self, declarations: Sequence[str], earlier: str = "", **attributes: Any) -> None:

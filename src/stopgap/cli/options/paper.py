@@ -51,6 +51,7 @@ def on_option(function: Function) -> Function:
         "on",
         cls=Renamed,
         earlier="--paper-colour",
+        setting="paper",
         type=PaperName(),
         metavar="PAPER",
         help="The paper drawn on: one of yours, white, cream, tan, grey, black, or a colour, "

@@ -81,7 +81,9 @@ SUBJECTS = {
     "match": "match",
     "layer": "layer",
     "list": "translate",
+    "kit": "kit",
     "table": "table",
+    "wall": "family wall",
     "family": "family show",
     "blend": "blend",
     "blends": "gaps",
@@ -92,7 +94,9 @@ SUBJECTS = {
 
 _TITLES = {
     "list": "A list of colours, and what to use",
+    "kit": "A box to take along",
     "table": "Range beside range",
+    "wall": "All pencils",
     "family": "Families, light to dark",
     "blend": "A blend",
     "blends": "Blends and their gaps",
@@ -111,9 +115,8 @@ _TITLES = {
     metavar="WHAT ...",
     type=click.UNPROCESSED,
     help="What to show, with its own arguments and options, after all others: match TARGET, "
-    "layer FIRST SECOND, list FILE, table, family [NAME], blend FROM TO, blends FILE, shop, "
-    "range NAME. "
-    "Every family where not given.",
+    "layer FIRST SECOND, list FILE, kit --size N, table, wall, family [NAME], blend FROM TO, "
+    "blends FILE, shop, range NAME. The wall and every family where not given.",
 )
 @library_options
 def sheet(out: Path, title: str | None, overwrite: bool, question: tuple[str, ...]) -> None:
@@ -132,7 +135,7 @@ def sheet(out: Path, title: str | None, overwrite: bool, question: tuple[str, ..
 
     session().out = out
     check_free(out, overwrite=overwrite)
-    asked = question or ("family",)
+    asked = question or ("wall", "--lists")
     answered, status = answers_to(asked, SUBJECTS)
     for one in answered:
         page = render_html(one.report, title or _TITLES.get(asked[0], ""))
@@ -190,6 +193,7 @@ def pocket(
     """
     from stopgap.library import check_free, find_swatch, known_rows, read_list, spread, write_whole
     from stopgap.planner import (
+        Restock,
         ShoppingList,
         carry_library,
         ground_of,
@@ -215,7 +219,7 @@ def pocket(
     to_buy = listed_to_buy(listed, swatches)
     if question:
         answered, _ = answers_to(question, {"shop": "shop"})
-        plans = [one.value for one in answered if isinstance(one.value, ShoppingList)]
+        plans = [one.value for one in answered if isinstance(one.value, ShoppingList | Restock)]
         to_buy = [one for plan in plans for one in planned_to_buy(plan)]
     found = carry_library(
         swatches,

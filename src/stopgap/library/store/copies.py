@@ -11,8 +11,16 @@ from contextlib import closing
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from stopgap.errors import InputError, LibraryError
-from stopgap.library.files import LIBRARY, STANDARD, as_file, check_free, reserved, write_whole
+from stopgap.errors import InputError, LibraryError, landed
+from stopgap.library.files import (
+    LIBRARY,
+    STANDARD,
+    as_file,
+    check_free,
+    reserved,
+    uninterrupted,
+    write_whole,
+)
 from stopgap.library.store.connection import (
     back_up,
     bring_up_to_date,
@@ -88,8 +96,10 @@ def _put_in_place(copy: sqlite3.Connection, path: Path, file: Path) -> Path | No
         if kept is None and not is_empty(library):
             kept = keep_copy(library, path, "before-restore")
         try:
-            copy.backup(library)
-        except BaseException:
+            with uninterrupted():
+                copy.backup(library)
+                landed(f"{path} was restored")
+        except sqlite3.Error:
             if kept is not None:  # the library is as it was
                 kept.unlink()
             raise

@@ -13,7 +13,8 @@ from datetime import UTC, datetime
 from itertools import pairwise
 from typing import NamedTuple
 
-from stopgap.errors import InputError
+from stopgap.errors import InputError, landed
+from stopgap.library.files import uninterrupted
 from stopgap.library.store.sealing import seal
 from stopgap.library.store.shifts import renew_shifts
 from stopgap.swatches import Swatch
@@ -85,19 +86,24 @@ class Change(NamedTuple):
 
 
 @contextmanager
-def whole(connection: sqlite3.Connection, kind: str = "IMMEDIATE") -> Iterator[None]:
+def whole(connection: sqlite3.Connection, kind: str = "IMMEDIATE") -> Iterator[list[str]]:
     """What is read and written within belongs together: nobody else writes meanwhile.
 
-    It lands whole or not at all. Within another, it is part of that.
+    It lands whole or not at all. Within another, it is part of that. What is put into the list is
+    told as `landed` then.
     """
+    done: list[str] = []
     if connection.in_transaction:
-        yield
+        yield done
         return
     connection.execute(f"BEGIN {kind}")
     try:
-        yield
-        if connection.in_transaction:
-            connection.execute("COMMIT")
+        yield done
+        with uninterrupted():
+            if connection.in_transaction:
+                connection.execute("COMMIT")
+            for what in done:
+                landed(what)
     except BaseException:
         if connection.in_transaction:
             connection.execute("ROLLBACK")
@@ -107,7 +113,7 @@ def whole(connection: sqlite3.Connection, kind: str = "IMMEDIATE") -> Iterator[N
 @contextmanager
 def one_change(connection: sqlite3.Connection) -> Iterator[None]:
     """What is changed within is one change, if anything is; what was taken back is gone then."""
-    with whole(connection):
+    with whole(connection) as done:
         opened = _open_change(connection)
         yield
         (what,) = connection.execute("SELECT what FROM change WHERE id = ?", (opened,)).fetchone()
@@ -118,6 +124,7 @@ def one_change(connection: sqlite3.Connection) -> Iterator[None]:
         connection.execute("DELETE FROM change WHERE undone")
         seal(connection, WATCHED, opened)
         _make_room(connection)
+        done.append(f"the change was made: {what}")
 
 
 def _open_change(connection: sqlite3.Connection) -> int:
@@ -207,7 +214,7 @@ def take_back(
     InputError
         If `only` is given, and the newest change has another number.
     """
-    with whole(connection):
+    with whole(connection) as told:
         done = [change for change in read_changes(connection) if not change.undone][:many]
         if only is not None and (not done or done[0].number != only):
             newest = f"that is {done[0].number}, {done[0].words}" if done else "there is none"
@@ -217,15 +224,17 @@ def take_back(
             )
         for each in done:
             _reverse(connection, each)
+            told.append(f"this was taken back: {each.words}")
         return done
 
 
 def do_again(connection: sqlite3.Connection, many: int = 1) -> list[Change]:
     """Do again what was taken back last, and return it, fewer where there is no more."""
-    with whole(connection):
+    with whole(connection) as told:
         undone = [change for change in reversed(read_changes(connection)) if change.undone][:many]
         for each in undone:
             _reverse(connection, each)
+            told.append(f"this was done again: {each.words}")
         return undone
 
 

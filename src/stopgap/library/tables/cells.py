@@ -44,10 +44,24 @@ def is_wavelength(title: str) -> bool:
 
 # a spreadsheet program could run a text as a formula, a reader could take it for a number with a
 # decimal comma, and a heading of the user's own for one that has a meaning
+UNSEEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
+"""Control characters but ends of lines and tabs (C0, DEL, C1), what turns the direction of a line
+(UAX #9: embeddings, overrides, isolates), and halves of characters, which no encoding has."""
 COMMA_NUMBER = re.compile(r"[-+−]?\d+,\d+")
 """A cell that is a number with a decimal comma."""
 _KEPT = re.compile(r"kept(?: \d+)?: (.+)", re.DOTALL)
 _STARTS = ("=", "+", "-", "@", "\t", "\r", "'")
+
+
+def written_out(text: str) -> str:
+    r"""`text` with what nobody sees, and what could steer a terminal, as JSON writes it.
+
+    >>> written_out("red\x1b[31m \u202eneerg")
+    'red\\u001b[31m \\u202eneerg'
+    """
+    if text.isprintable():
+        return text
+    return UNSEEN.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
 
 
 def guard(text: str) -> str:

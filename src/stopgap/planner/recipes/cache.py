@@ -2,9 +2,10 @@
 
 A file is named after a checksum of the version and of all numbers that its contents depend on, and
 holds these numbers too: what is read was made from the very same ones, whatever the checksums.
-What is read must have the length and the CRC-32 that its first line says. A file appears whole, by
-renaming, so that two who write at once do not disturb each other. Whatever is wrong with it, or
-with the place, nothing is read or written, and nobody is troubled.
+What is read must have the length and the check sum that its first line says; the sum begins with a
+number that was drawn in this place, so that a file from elsewhere is not believed. A file appears
+whole, by renaming, so that two who write at once do not disturb each other. Whatever is wrong with
+it, or with the place, nothing is read or written, and nobody is troubled.
 """
 
 import json
@@ -29,7 +30,8 @@ change (tests/planner/test_recipe_cache.py notices colours)."""
 
 Arrays = Mapping[str, "np.typing.NDArray[Any]"]
 
-_FILES = 4  # the newest that are kept; each is of other pencils or another paper
+_BUDGET = 256 * 2**20  # bytes of all files; those used last are kept
+_KEY_LENGTH = 16
 _SUFFIX = ".recipes"
 _LONGEST_LINE = 10_000  # bytes
 _MADE_FROM = "made from"
@@ -43,50 +45,73 @@ class RecipeCache:
     folder: Path
 
     @classmethod
-    def beside(cls, library: Path) -> "RecipeCache":
-        """The folder that belongs to a library: beside it, named after it."""
-        return cls(library.with_name(f"{library.name}.recipes"))
+    def of_user(cls) -> "RecipeCache":
+        """The folder STOPGAP_CACHE, else one in the user's cache folder, for every library."""
+        stated = os.environ.get("STOPGAP_CACHE")
+        if stated:
+            return cls(Path(stated) / "recipes")
+        from platformdirs import user_cache_path
+
+        return cls(user_cache_path("stopgap", appauthor=False) / "recipes")
 
     def read(self, made_from: Floats) -> "Arrays | None":
         """The arrays that `write` was given with the same numbers (m,), where they are there."""
         try:
-            with self._file(made_from).open("rb") as stream:
-                arrays = _unpacked(stream)
+            file = self._file(made_from)
+            with file.open("rb") as stream:
+                arrays = _unpacked(stream, self._start())
         except _UNREADABLE:
             return None
+        with suppress(OSError):
+            file.touch()  # it was used
         kept = arrays.pop(_MADE_FROM, None)
         same = kept is not None and kept.tobytes() == made_from.tobytes()
         return arrays if same else None
 
     def write(self, made_from: Floats, arrays: Arrays) -> None:
         """Keep arrays made from some numbers (m,), where there is a place for them."""
-        parts = _packed({_MADE_FROM: made_from, **arrays})
         with suppress(OSError):
-            self.folder.mkdir(exist_ok=True)
+            self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+            parts = _packed({_MADE_FROM: made_from, **arrays}, self._start())
             _write_whole(self._file(made_from), parts)
             self._forget_oldest()
 
     def _file(self, made_from: Floats) -> Path:
         return self.folder / f"{crc32(made_from.tobytes(), crc32(_HEAD)):08x}{_SUFFIX}"
 
+    def _start(self) -> int:
+        """What the check sums of this place begin with, drawn when it is first used."""
+        place = self.folder.with_name(f"{self.folder.name}.key")
+        with suppress(FileExistsError):
+            handle = os.open(place, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+            with os.fdopen(handle, "wb") as stream:
+                stream.write(os.urandom(_KEY_LENGTH))
+        key = place.read_bytes()
+        if len(key) != _KEY_LENGTH:  # another process draws it just now
+            raise OSError(place)
+        return crc32(key)
+
     def _forget_oldest(self) -> None:
-        files = sorted(self.folder.glob(f"*{_SUFFIX}"), key=lambda file: -file.stat().st_mtime)
-        for file in files[_FILES:]:
-            file.unlink(missing_ok=True)
+        files = [(file, file.stat()) for file in self.folder.glob(f"*{_SUFFIX}")]
+        left = _BUDGET
+        for file, about in sorted(files, key=lambda one: -one[1].st_mtime_ns):
+            left -= about.st_size
+            if left < 0:
+                file.unlink(missing_ok=True)
 
 
 _HEAD = f"stopgap {__version__}, recipes {FORMAT}".encode()
 
 
-def _packed(arrays: Arrays) -> list[bytes]:
+def _packed(arrays: Arrays, start: int) -> list[bytes]:
     """Two lines, of which the second says in JSON what each array is, then their bytes."""
     table = [[name, array.dtype.str, array.shape] for name, array in arrays.items()]
     body = [json.dumps(table).encode() + b"\n", *(array.tobytes() for array in arrays.values())]
-    checksum = reduce(lambda before, part: crc32(part, before), body, 0)
+    checksum = reduce(lambda before, part: crc32(part, before), body, start)
     return [_first_line(sum(map(len, body)), checksum), *body]
 
 
-def _unpacked(stream: IO[bytes]) -> "dict[str, np.typing.NDArray[Any]]":
+def _unpacked(stream: IO[bytes], start: int) -> "dict[str, np.typing.NDArray[Any]]":
     """What `_packed` packed; raises ValueError, KeyError or TypeError for anything else."""
     first, second = stream.readline(_LONGEST_LINE), stream.readline(_LONGEST_LINE)
     length = os.fstat(stream.fileno()).st_size - len(first)
@@ -96,7 +121,7 @@ def _unpacked(stream: IO[bytes]) -> "dict[str, np.typing.NDArray[Any]]":
     if len(second) + sum(sizes) != length or min(sizes) < 0:
         raise ValueError(length)
     arrays = {}
-    checksum = crc32(second)
+    checksum = crc32(second, start)
     for (name, dtype, shape), size in zip(named, sizes, strict=True):
         if dtype.kind not in "bif":
             raise ValueError(dtype)

@@ -132,6 +132,8 @@ def _from_arrays(
     fate = arrays.get(_FATE)
     if fate is None or fate.shape != (len(swatches),) or fate.dtype.kind != "i":
         return None
+    if not all(array.dtype.kind != "f" or np.isfinite(array).all() for array in arrays.values()):
+        return None
     used = [swatch for swatch, its in zip(swatches, fate) if its == _LAYERED]
     unattained = [swatch for swatch, its in zip(swatches, fate) if its == _UNATTAINED]
     lightness = np.array([swatch.lab[0] for swatch in used])

@@ -1,13 +1,28 @@
-"""Replacing a pencil: which are never the answer, and what lays better than one that lays badly."""
+"""Replacing a pencil: which are never the answer, what lays better, and what runs out."""
 
-from collections.abc import Sequence
-from typing import NamedTuple
+from collections.abc import Collection, Sequence
+from typing import TYPE_CHECKING, NamedTuple
 
+from stopgap.defaults import PRICE, TOLERANCE
 from stopgap.difference import GRADES, delta_E_ciede2000
 from stopgap.errors import Note, NothingFoundError, UsageError
+from stopgap.library import Known, NameIndex, find_several
 from stopgap.planner.materials import labs_of
 from stopgap.planner.stand_ins.answer import StandIn, StandIns
-from stopgap.swatches import LAYS_BADLY, Swatch, Target
+from stopgap.planner.stand_ins.search import find_stand_ins
+from stopgap.swatches import (
+    LAYS_BADLY,
+    Finish,
+    Selection,
+    Stock,
+    Swatch,
+    Target,
+    avoided_notes,
+    mark_notes,
+)
+
+if TYPE_CHECKING:
+    from stopgap.planner.shopping.question import Offer
 
 _NEAR = GRADES["close"]
 """ΔE00 within which a pencil is worth telling how it lays: this project's choice."""
@@ -113,3 +128,137 @@ def _besides(swatch: Swatch, core: str | None) -> str:
     if swatch.core is None:
         return f"{lays}; its core was not told"
     return f"{lays}; {swatch.core}{' too' if swatch.core == core else f', not {core}'}"
+
+
+class RunningOut(NamedTuple):
+    """A pencil to buy again: why, at which price, and what is owned in its place.
+
+    `price` is None where it is no longer made; `assumed` says that it is the stated default.
+    `stand_ins` are owned and within the tolerance, nearest first; `nearest` is the nearest owned
+    one of all, None where there is none.
+    """
+
+    swatch: Swatch
+    why: str
+    price: float | None
+    assumed: bool
+    stand_ins: tuple[StandIn, ...]
+    nearest: StandIn | None
+
+    @property
+    def met(self) -> bool:
+        """Whether it can be bought, or something owned stands in for it."""
+        return self.price is not None or bool(self.stand_ins)
+
+
+class Restock(NamedTuple):
+    """What runs out: what is gone first, then what a list calls for, then stubs; and what to buy
+    it all again costs, in `currency` where that is known.
+    """
+
+    rows: tuple[RunningOut, ...]
+    currency: str
+    tolerance: float
+    notes: tuple[Note, ...] = ()
+
+    @property
+    def cost(self) -> float:
+        """What all that can be bought costs."""
+        return sum(row.price for row in self.rows if row.price is not None)
+
+
+_STAND_INS_OWNED = 2
+_GONE, _CALLED_FOR, _SHORT = _ORDER = "used up", "called for", "a stub"
+
+
+def running_out(
+    known: Known,
+    *,
+    called_for: Collection[str] = (),
+    selection: Selection | None = None,
+    exclude: Sequence[str] = (),
+    tolerance: float = TOLERANCE,
+    default_price: float = PRICE,
+) -> Restock:
+    """What runs out: pencils that are empty, those of which a stub is left, and of those that are
+    called for, by address, those not at hand. Each with its price and what is owned in its place.
+    What the user avoids is bought again only where it is called for; a note says so.
+
+    Only those of `selection`, in whatever finish, and none that `exclude` names.
+
+    Raises
+    ------
+    InputError
+        For prices in several currencies, or a default price that is none.
+    """
+    from stopgap.planner.shopping.question import check_price, currency_of
+
+    index = NameIndex.of(known)
+    excluded = {each.address for text in exclude for each in find_several(text, index)}
+    wide = (selection or Selection())._replace(
+        finishes=tuple(Finish), include_discontinued=True, owned=False
+    )
+    every = wide.of((*index.swatches, *index.uncoloured))
+    found = [
+        (why, each)
+        for each in every
+        if each.address not in excluded and (why := _why(each, called_for))
+    ]
+    found.sort(key=lambda one: (_ORDER.index(one[0]), one[1].address))
+    check_price(default_price, "default_price")
+    offers = {each.address: _offer(each, default_price) for _, each in found}
+    rows = tuple(
+        _running_out(swatch, why, offers[swatch.address], index.swatches, tolerance)
+        for why, swatch in found
+    )
+    listed = offers.keys() | excluded
+    notes = (
+        *mark_notes(one.swatch for row in rows for one in row.stand_ins),
+        *avoided_notes(each for each in every if _runs_low(each) and each.address not in listed),
+    )
+    return Restock(rows, currency_of([*filter(None, offers.values())]), tolerance, notes)
+
+
+def _offer(swatch: Swatch, default_price: float) -> "Offer | None":
+    """It for sale, None where it is no longer made."""
+    from stopgap.planner.shopping.question import Offer
+
+    if swatch.discontinued:
+        return None
+    assumed = swatch.price is None
+    return Offer(swatch, swatch.price if swatch.price is not None else default_price, assumed)
+
+
+def _running_out(
+    swatch: Swatch, why: str, offer: "Offer | None", swatches: Sequence[Swatch], tolerance: float
+) -> RunningOut:
+    near = _owned_in_place(swatch, swatches)
+    within = tuple(one for one in near if one.delta_E <= tolerance)
+    price, assumed = (None, False) if offer is None else (offer.price, offer.assumed)
+    return RunningOut(swatch, why, price, assumed, within, near[0] if near else None)
+
+
+def _why(swatch: Swatch, wanted: Collection[str]) -> str:
+    """Why a pencil is to be bought again, empty where it is not."""
+    called_for = swatch.address in wanted and not swatch.at_hand
+    if not (called_for or _runs_low(swatch)) or (swatch.avoid and not called_for):
+        return ""
+    if swatch.stock is Stock.EMPTY:
+        return _GONE
+    return _CALLED_FOR if called_for else _SHORT
+
+
+def _runs_low(swatch: Swatch) -> bool:
+    """Whether nothing of it is left, or a stub."""
+    return swatch.stock is Stock.EMPTY or (swatch.stock is Stock.STUB and swatch.at_hand)
+
+
+def _owned_in_place(swatch: Swatch, swatches: Sequence[Swatch]) -> tuple[StandIn, ...]:
+    """The nearest that are at hand, none for what has no colour yet."""
+    if not swatch.coloured:
+        return ()
+    mine = Selection(owned=True)
+    try:
+        return find_stand_ins(swatch, swatches, selection=mine, limit=_STAND_INS_OWNED).matches
+    except NothingFoundError:
+        return ()

@@ -3,6 +3,8 @@ from .arrangements import filing_check_report as filing_check_report
 from .arrangements import tidy_report as tidy_report
 from .blends import blend_report as blend_report
 from .blends import gaps_report as gaps_report
+from .boxes import class_report as class_report
+from .boxes import kit_report as kit_report
 from .families import families_report as families_report
 from .imported import changes_report as changes_report
 from .imported import check_report as check_report
@@ -16,13 +18,16 @@ from .measurement import shift_report as shift_report
 from .palette import palette_report as palette_report
 from .palette import palette_rows as palette_rows
 from .papers import PaperInDrawer as PaperInDrawer
+from .papers import SettingInForce as SettingInForce
 from .papers import on_paper as on_paper
 from .papers import papers_report as papers_report
+from .papers import settings_report as settings_report
 from .scan import scan_report as scan_report
 from .shopping import shopping_report as shopping_report
 from .stand_ins import stand_ins_report as stand_ins_report
 from .stand_ins import table_report as table_report
 from .swatches import range_report as range_report
 from .swatches import ranges_report as ranges_report
+from .swatches import restock_report as restock_report
 from .swatches import search_report as search_report
 from .translation import translation_report as translation_report

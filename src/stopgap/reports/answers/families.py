@@ -1,6 +1,6 @@
 """Reports of families, and of where the user files a swatch."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from operator import attrgetter
 from typing import NamedTuple
 
@@ -16,6 +16,8 @@ from stopgap.reports.blocks import (
     Report,
     Say,
     Strip,
+    Wall,
+    WallChip,
     remarks,
 )
 from stopgap.reports.columns import (
@@ -29,8 +31,8 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.wording import swatch_words
-from stopgap.swatches import Arrangement, Swatch
+from stopgap.reports.wording import range_marks, swatch_words
+from stopgap.swatches import Arrangement, Finish, Swatch
 
 
 def families_report(
@@ -39,8 +41,11 @@ def families_report(
     *,
     filing: Arrangement | None = None,
     whole: bool,
+    wall: bool = False,
 ) -> Report:
     """JSON schema stopgap.family/1; `whole` lists every swatch, else families are summed up.
+
+    With `wall` all pencils come first as touching chips, and with `whole` the rest below it.
 
     `filing` is the arrangement that they are of, None for the tool's proposal.
     """
@@ -48,7 +53,9 @@ def families_report(
     if whole:
         blocks = [block for family in found for block in _whole(family)]
     else:
-        blocks = _overview(found, name, say)
+        blocks = [] if wall else _overview(found, name, say)
+    if wall:
+        blocks = [*wall_blocks(found), *blocks]
     placed = [row for family in found for row in _placed(family)]
     return Report(
         "stopgap.family/1",
@@ -74,6 +81,47 @@ def families_report(
         blocks,
         titles_of(_FIELDS),
         cells_of(_FIELDS, placed),
+    )
+
+
+def wall_blocks(found: Sequence[Family]) -> list[Block]:
+    """All pencils as touching chips, special finishes at the end of their row, and its marks."""
+    marks = range_marks(each.range for family in found for each in on_the_wall(family))
+    rows = [
+        (
+            family.name,
+            [_wall_chip(swatch, marks) for swatch in on_the_wall(family)],
+        )
+        for family in found
+        if family.filed or family.names
+    ]
+    count = sum(len(chips) for _, chips in rows)
+    owned = sum(chip.owned for _, chips in rows for chip in chips)
+    return [
+        Heading(f"The wall: {count} pencils, {owned} of them yours"),
+        Wall(rows),
+        Paragraph(
+            "Sharpened, or ▲: yours. A corner cut off, or ×: no longer made. Apart at the end of a "
+            "row, or m, f: metallic, fluorescent. Hollow, or ?: no colour yet.",
+            mark="·",
+        ),
+    ]
+
+
+def on_the_wall(family: Family) -> list[Swatch]:
+    """The pencils of a family in its order, but special finishes behind, and names at the end."""
+    swatches = [each.swatch for each in (*family.filed, *family.names)]
+    return sorted(swatches, key=lambda one: (not one.coloured, one.finish is not Finish.PLAIN))
+
+
+def _wall_chip(swatch: Swatch, marks: Mapping[str, str]) -> WallChip:
+    return WallChip(
+        swatch.lab if swatch.coloured else None,
+        f"{marks[swatch.range]}{swatch.code}",
+        swatch_words(swatch),
+        swatch.owned,
+        swatch.discontinued,
+        "" if swatch.finish is Finish.PLAIN else str(swatch.finish),
     )
 
 

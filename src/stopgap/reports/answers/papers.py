@@ -43,6 +43,52 @@ def papers_report(papers: Sequence[PaperInDrawer], say: Say = str) -> Report:
     )
 
 
+class SettingInForce(NamedTuple):
+    """A setting: its value, None where nobody said it, where that comes from, and what it is then.
+
+    `source` is `settings`, `default`, or the variable or option that says it instead.
+    """
+
+    name: str
+    value: Any
+    source: str
+    about: str
+    without: str
+
+
+def settings_report(settings: Sequence[SettingInForce], file: str) -> Report:
+    """JSON schema stopgap.settings/1: what is kept for good, and in which file."""
+    keys = ("name", "shown value", "from", "about")
+    return Report(
+        "stopgap.settings/1",
+        {"file": file, "settings": data_of(_SETTINGS, settings)},
+        [grid_of(_SETTINGS, keys, settings), Paragraph(f"Settings are kept in {file}.")],
+        titles_of(_SETTINGS),
+        cells_of(_SETTINGS, settings),
+    )
+
+
+def _value_words(value: Any) -> str:
+    return " ".join(value) if isinstance(value, list) else f"{value}"
+
+
+_SETTINGS: list[RowField[SettingInForce]] = [
+    RowField("name", lambda one: one.name, title="setting"),
+    only_shown(
+        "shown value",
+        lambda one: one.without if one.value is None else _value_words(one.value),
+        "value",
+    ),
+    RowField(
+        "value",
+        lambda one: one.value,
+        cells={"value": lambda value: "" if value is None else _value_words(value)},
+    ),
+    RowField("from", lambda one: one.source, title="from"),
+    RowField("about", lambda one: one.about, title="what it is"),
+]
+
+
 def on_paper(
     report: Report, grounds: Sequence[Ground], say: Say = str, key: str = "paper"
 ) -> Report:

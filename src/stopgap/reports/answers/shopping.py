@@ -24,6 +24,8 @@ from stopgap.reports.columns import (
     titles_of,
 )
 from stopgap.reports.wording import (
+    ASSUMED,
+    price_words,
     stack_data,
     stack_labels,
     stack_words,
@@ -79,7 +81,7 @@ _PURCHASE_FIELDS: list[RowField[Purchase]] = [
     only_shown("chip", lambda purchase: Chip((purchase.swatch.lab,))),
     only_shown(
         "shown price",
-        lambda purchase: f"{purchase.price:.2f}{'?' if purchase.assumed else ''}",
+        lambda purchase: price_words(purchase.price, assumed=purchase.assumed),
         "price",
         number=True,
     ),
@@ -157,7 +159,7 @@ def _buy_blocks(found: ShoppingList) -> list[Block]:
         Heading(f"Buy {len(found.buy)} for {_sum(found, found.cost)} ({proof})"),
         grid_of(_PURCHASE_FIELDS, ("chip", "shown price", "swatch"), found.buy, _purpose),
         *(
-            [Paragraph("A price with ? is the default, since none is known.", mark="·")]
+            [Paragraph(ASSUMED, mark="·")]
             if any(purchase.assumed for purchase in found.buy)
             else []
         ),

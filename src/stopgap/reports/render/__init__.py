@@ -17,7 +17,10 @@ def _json(report: Report) -> str:
     """One JSON object, its schema first."""
     import json
 
-    return json.dumps({"schema": report.schema, **report.data}, ensure_ascii=False, indent=2) + "\n"
+    from stopgap.library import written_out
+
+    text = json.dumps({"schema": report.schema, **report.data}, ensure_ascii=False, indent=2)
+    return written_out(text) + "\n"
 
 
 def _csv(report: Report) -> str:
@@ -25,12 +28,12 @@ def _csv(report: Report) -> str:
     import csv
     import io
 
-    from stopgap.library import guard
+    from stopgap.library import guard, written_out
 
     def cell(value: Any) -> Any:
         if isinstance(value, bool):
             return "yes" if value else "no"
-        return guard(value) if isinstance(value, str) else value
+        return guard(written_out(value)) if isinstance(value, str) else value
 
     stream = io.StringIO(newline="")
     writer = csv.writer(stream, lineterminator="\n")

@@ -14,7 +14,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from stopgap.reports.blocks import Block, Chip, Grid, Heading, Lab, Paragraph, Report, Strip
+from stopgap.reports.blocks import Block, Chip, Grid, Heading, Lab, Paragraph, Report, Strip, Wall
 from stopgap.reports.text import harmless
 
 
@@ -167,7 +167,9 @@ def render_html(report: Report, title: str = "") -> str:
     return page(
         "sheet.html",
         tests={"compact": _is_compact},
-        styles="\n".join([source("ground.css"), source("sheet.css"), paint_rules(used)]),
+        styles="\n".join(
+            [source("ground.css"), source("sheet.css"), source("wall.css"), paint_rules(used)]
+        ),
         title=title or report.schema,
         about=blocks[0].label if blocks and isinstance(blocks[0], Chip) else "",
         sections=sections,
@@ -228,6 +230,8 @@ def _labs(blocks: Sequence[Block]) -> Iterator[Lab]:
             case Strip():
                 for chip in block.chips:
                     yield from chip.labs
+            case Wall():
+                yield from block.labs
             case Grid():
                 for row in block.rows:
                     yield from _labs([cell for cell in row if isinstance(cell, Chip)])

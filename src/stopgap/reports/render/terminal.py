@@ -19,6 +19,7 @@ from rich.text import Text
 from stopgap.reports.blocks import (
     Block,
     Chip,
+    Column,
     Command,
     Grid,
     Heading,
@@ -26,6 +27,8 @@ from stopgap.reports.blocks import (
     Paragraph,
     Report,
     Strip,
+    Wall,
+    WallChip,
 )
 from stopgap.reports.render.console import Beside, as_text, make_console
 from stopgap.reports.render.strips import CHIP, NARROW, Patch, TouchingStrip, backgrounds
@@ -52,6 +55,8 @@ def _colours(blocks: Iterable[Block]) -> Iterator[Lab]:
                 yield from block.labs
             case Strip():
                 yield from _colours(block.chips)
+            case Wall():
+                yield from block.labs
             case Grid():
                 for row in block.rows:
                     yield from _colours(cell for cell in row if isinstance(cell, Chip))
@@ -73,6 +78,27 @@ def _renderable(block: Block, inks: Mapping[Lab, Style] | None) -> RenderableTyp
             return TouchingStrip(block, inks)
         case Grid():
             return GridOnPage(block, inks)
+        case Wall():
+            return GridOnPage(_rows_of(block), inks)
+
+
+def _rows_of(wall: Wall) -> Grid:
+    """A wall as a grid: the colours of a family touch, its codes stand below with their marks."""
+    rows: list[list[str | Chip]] = [
+        [label, Chip(tuple(chip.lab for chip in chips if chip.lab is not None), narrow=True)]
+        for label, chips in wall.rows
+    ]
+    codes = {
+        place: ["  ".join(f"{chip.code}{_mark(chip)}" for chip in chips)]
+        for place, (_, chips) in enumerate(wall.rows)
+    }
+    return Grid((Column("family"), Column("in order")), rows, codes)
+
+
+def _mark(chip: WallChip) -> str:
+    """In a character each: yours, no longer made, a special finish, no colour yet."""
+    said = ("▲", chip.owned), ("×", chip.gone), (chip.apart[:1], bool(chip.apart))
+    return "".join(mark for mark, so in said if so) + ("?" if chip.lab is None else "")
 
 
 _LEGIBLE = 16  # cells; a column of text gives up no width below it

@@ -36,6 +36,8 @@ def answer_schema(name: str) -> dict[str, Any]:
     schema = _read(name)
     if name == "range":
         _add_fields(schema["properties"]["swatches"]["items"])
+    if name == "class":
+        _add_translation(schema["properties"]["boxes"]["items"])
     return {**schema, "$defs": {**schema.get("$defs", {}), _PARTS: _read(_PARTS)}}
 
 
@@ -46,6 +48,14 @@ def _add_fields(schema: dict[str, Any]) -> None:
         if row.name not in named:
             schema["properties"][row.name] = dict(row.kind.told_as)
             schema["required"].append(row.name)
+
+
+def _add_translation(schema: dict[str, Any]) -> None:
+    """Add to a box what `translate` says of it alone, but what is said once for all."""
+    for name, field in _read("translate")["properties"].items():
+        if name not in ("schema", "paper", "marked"):
+            schema["properties"][name] = field
+            schema["required"].append(name)
 
 
 def _read(name: str) -> Any:

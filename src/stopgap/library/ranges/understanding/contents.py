@@ -21,6 +21,9 @@ _DATES = (
     re.compile(r"(?P<day>\d{1,2})[-. ]+(?P<name>[^\W\d]{3,5})\.?(?:[-. ]+(?P<year>\d{2,4}))?"),
     re.compile(r"(?P<name>[^\W\d]{3,5})\.?[-. ]+(?P<day>\d{1,2})"),
 )
+_NUMBERED = re.compile(
+    r"#?([A-Za-z]{0,4}[-.]?\d{1,6}[A-Za-z]?)(?:\s*[:–—|]\s*|\s+(?:-\s+)?)([^\W\d].*)"
+)
 _TWO_NUMBERS = re.compile(r"(\d{1,3})([-./ ])(\d{1,3})")
 _MONTHS = (
     *(["jan", "ene", "gen"], ["feb", "fév", "fev"], ["mar", "mär", "mrz", "maa", "mrt"]),
@@ -182,6 +185,18 @@ def _numbered(
         place: f"{date[order]:0{width}d}{mark}{date[1 - order]:0{width}d}"
         for place, date in dates.items()
     }
+
+
+def numbered_names(cells: Sequence[str]) -> list[tuple[str, str]]:
+    """Code and name of cells that hold both, if all of them do and no code stands twice.
+
+    >>> numbered_names(["101 Gull Grey", "K-7: Kelp"]), numbered_names(["101 Gull", "Kelp"])
+    ([('101', 'Gull Grey'), ('K-7', 'Kelp')], [])
+    """
+    found = [_NUMBERED.fullmatch(cell.strip()) for cell in cells]
+    parted = [(each[1], each[2]) for each in found if each]
+    whole = len(parted) == len(cells) and len(dict(parted)) == len(parted) > 1
+    return parted if whole else []
 
 
 def zeros_lost(codes: Sequence[str]) -> dict[int, str]:

@@ -8,7 +8,7 @@ from stopgap.library.ranges.understanding.contents import date_in, number
 from stopgap.library.ranges.understanding.grid import COLOUR_NUMBERS
 from stopgap.library.ranges.understanding.headings import Headed, cell_at
 from stopgap.library.ranges.understanding.mapping import Finding, FindingKind, FoundCell, Use
-from stopgap.library.ranges.understanding.vocabulary import is_total, plain_heading
+from stopgap.library.ranges.understanding.vocabulary import is_page, is_total, plain_heading
 from stopgap.library.tables.formats import TextRow
 
 SECTION = "section"
@@ -37,7 +37,7 @@ def sort_rows(table: Headed, uses: Sequence[Use]) -> Sorted:
     for at, (row, kind) in enumerate(zip(table.body, kinds, strict=True)):
         text = next(filter(None, row.cells), "")
         if kind == "alone":
-            kind = "section" if at < last and _is_short(text) else "note"
+            kind = "section" if at < last and _may_head(text) else "note"
         if kind == "section":
             section = text.strip(" :-–—*=")
         if kind in ("pencil", "name"):
@@ -134,8 +134,9 @@ def _repeats_heading(row: TextRow, table: Headed) -> bool:
     return False
 
 
-def _is_short(text: str) -> bool:
-    return len(text) <= _LONGEST_SECTION and not text.endswith((".", "!", "?"))
+def _may_head(text: str) -> bool:
+    short = len(text) <= _LONGEST_SECTION and not text.endswith((".", "!", "?"))
+    return short and not is_page(text)
 
 
 _TOLD = {

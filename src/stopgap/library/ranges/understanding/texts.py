@@ -1,15 +1,13 @@
 """Texts that came through the wrong encoding, or with marks that nobody sees."""
 
-import unicodedata
 from collections.abc import Callable
 from dataclasses import replace
 
 from stopgap.library.ranges.understanding.mapping import Finding, FindingKind, FoundCell
+from stopgap.library.tables.cells import UNSEEN
 from stopgap.library.tables.formats import TextRow, TextTable
 from stopgap.library.tables.formats.delimited import plausible
 
-_TURNED = {*map(chr, range(0x202A, 0x202F)), *map(chr, range(0x2066, 0x206A))}
-_KEPT = "\n\r\t"
 _WRONGLY_READ = (
     ("cp1252", "utf-8", "UTF-8"),
     ("mac_roman", "utf-8", "UTF-8"),
@@ -22,9 +20,9 @@ def plain_texts(table: TextTable) -> tuple[TextTable, list[Finding]]:
     """The table with its letters as they were meant, without unseen marks; and what was found."""
     findings = []
     whole = "\n".join(cell for row in (table.header, *table.rows) for cell in row.cells)
-    if not whole.isprintable() and any(map(_is_unseen, whole)):
-        table, cells = _changed(table, lambda cell: "".join(c for c in cell if not _is_unseen(c)))
-        count = sum(map(_is_unseen, whole))
+    count = 0 if whole.isprintable() else len(UNSEEN.findall(whole))
+    if count:
+        table, cells = _changed(table, lambda cell: UNSEEN.sub("", cell))
         text = f"{count} control character{'' if count == 1 else 's'} taken out of texts"
         findings.append(Finding(FindingKind.REMARK, "texts:unseen", text, cells=cells))
     if not whole.isascii():
@@ -39,10 +37,6 @@ def plain_texts(table: TextTable) -> tuple[TextTable, list[Finding]]:
             )
             findings.append(Finding(FindingKind.REPAIR, f"texts:{called}", text, cells=cells))
     return table, findings
-
-
-def _is_unseen(char: str) -> bool:
-    return char in _TURNED or (unicodedata.category(char) == "Cc" and char not in _KEPT)
 
 
 def _misread(whole: str) -> tuple[str, str, str] | None:

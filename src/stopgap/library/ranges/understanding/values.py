@@ -7,7 +7,9 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from stopgap.library.ranges.understanding.contents import (
+    date_in,
     number,
+    numbered_names,
     shorter_numbers,
     thousands_mark,
     undated,
@@ -84,8 +86,16 @@ def _is_comma(cell: str) -> bool:
 
 
 def _codes(grid: CellGrid) -> Step:
-    """Codes that became dates or lost their zeros or gained a `.0`, as they probably were."""
+    """Codes that became dates, lost their zeros, gained a `.0` or stand before a name."""
     findings = []
+    parted = numbered_names(grid.columns["code"])
+    if parted and grid.columns["code"] == grid.columns.get("name"):
+        own = grid.own.get("code", "code")
+        codes, names = zip(*parted, strict=True)
+        text = f"{count_of(codes)} of column {own} parted into code and name"
+        cells = grid.found("code", dict(enumerate(codes)))
+        findings.append(repair("code:name", text, own, cells))
+        grid = grid.with_column("code", [*codes]).with_column("name", [*names])
     for cause, told, mended in (
         ("code:.0", "ended in .0", _whole),
         ("code:date", "became dates", undated),
@@ -98,6 +108,12 @@ def _codes(grid: CellGrid) -> Step:
             findings.append(repair(cause, text, own, grid.found("code", taken)))
             grid = with_cells(grid, "code", taken)
     column, own = grid.columns["code"], grid.own.get("code", "code")
+    dated = {place: code for place, code in enumerate(column) if date_in(code)}
+    if dated:
+        text = f"{count_of(dated)} of column {own} look like dates that a program made of codes; "
+        found = grid.found("code", dated)
+        text += "what they were cannot be told, and they are kept as they stand"
+        findings.append(Finding(FindingKind.GUESS, "code:dates", text, own, found))
     shorter = shorter_numbers(column)
     if shorter:
         are = "is shorter" if len(shorter) == 1 else "are shorter"

@@ -182,6 +182,18 @@ def is_total(text: str) -> bool:
     return word in _totals() or any(word.startswith(f"{total} ") for total in _sums())
 
 
+def is_page(text: str) -> bool:
+    """Whether a cell only numbers a page, as a print that was copied does.
+
+    >>> is_page("Seite 2 von 3"), is_page("- Page 1/2 -"), is_page("Page 2 of my reds")
+    (True, True, False)
+    """
+    first, *others = plain_heading(text).split() or [""]
+    numbers = [word for word in others if word.isdecimal()]
+    joined = len(others) - len(numbers) <= 1 and all(len(word) <= 4 for word in others)
+    return first in vocabulary()["rows"]["pages"] and 1 <= len(numbers) <= 2 and joined
+
+
 def currency_of(text: str) -> str | None:
     """The currency that a price, or its heading, is written with."""
     word = _NOT_A_SIGN.sub("", text).casefold().strip()

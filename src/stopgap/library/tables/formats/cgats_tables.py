@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from stopgap.errors import InputError, Problem, ProblemsInFile, nearest_spellings
-from stopgap.library.tables.cells import TextRow
+from stopgap.library.tables.cells import UNSEEN, TextRow
 
 _STANDARD = """
 ORIGINATOR FILE_DESCRIPTOR DESCRIPTOR CREATED MANUFACTURER MANUFACTURE_DATE PROD_DATE SERIAL
@@ -88,7 +88,9 @@ _MOST_PROBLEMS = 20
 ESCAPES = "STOPGAP_ESCAPES"
 """The keyword that says that \\u000a in a text stands for the character of that number."""
 _ESCAPED = re.compile(r"\\(?:(\\)|u([0-9a-f]{4}))")
-_BREAKING = re.compile("[\\\\\n\r\x0b\x0c\x1c-\x1e\x85\u2028\u2029]")  # where str.splitlines parts
+_BREAKING = re.compile(  # where str.splitlines parts, and what nobody sees
+    rf"[\\\n\r\u2028\u2029]|{UNSEEN.pattern}"
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
-from stopgap.library.tables.cells import TextTable, guard_twice, is_wavelength
+from stopgap.library.tables.cells import UNSEEN, TextTable, guard_twice, is_wavelength
 from stopgap.library.tables.formats.cgats_tables import ESCAPES, conditions_of, escape
 
 _FIELDS: Mapping[str, str] = MappingProxyType(
@@ -45,7 +45,7 @@ def write_cgats(table: TextTable) -> bytes:
         *("\t".join(map(_cell, row)) for row in zip(*(columns[title] for title in fields))),
         "END_DATA",
     ]
-    if any(len(line.splitlines()) > 1 for line in lines):
+    if any(UNSEEN.search(line) or len(line.splitlines()) > 1 for line in lines):
         head = [f'KEYWORD "{ESCAPES}"', f'{ESCAPES} "backslash"']
         lines = [*lines[:1], *head, *map(escape, lines[1:])]
     return ("\n".join(lines) + "\n").encode("utf-8")

@@ -17,6 +17,7 @@ from stopgap.library.tables.cells import TextRow, TextTable
 
 if TYPE_CHECKING:
     from logging import LogRecord
+    from xml.etree.ElementTree import Element
 
     from colour_cxf.cxf3 import (
         ColorCielab,
@@ -31,6 +32,7 @@ NAMESPACE = "http://colorexchangeformat.com/CxF3-core"
 TAGS = "stopgap"
 """The tag collection that a range's other columns are kept in."""
 
+_DEEPEST = 100  # elements within each other; the schema's own are some ten
 _XML = re.compile(rb"(?:\xef\xbb\xbf|\xff\xfe|\xfe\xff)?\s*<[?!\w]")
 _CONDITIONS = ("mode", "geometry", "instrument", "backing", "bandpass")
 _OBSERVERS: Mapping[str, str] = MappingProxyType({"2_Degree": "2", "10_Degree": "10"})
@@ -109,6 +111,11 @@ def _parsed(data: bytes, name: str) -> "CxF":
             f"{name}: the XML is not CxF 3 (ISO 17972): expected the root CxF of {NAMESPACE}, "
             f"found {root.tag!r:.80}."
         )
+    if _is_deep(root):
+        raise InputError(
+            f"{name}: the file is not valid CxF 3: more than {_DEEPEST} of its elements lie within "
+            "each other. Export it anew from the program that measured."
+        )
     for private in root.findall(f"{{{NAMESPACE}}}CustomResources"):
         root.remove(private)  # other programs' own elements, which no schema describes
     import colour_cxf
@@ -121,6 +128,14 @@ def _parsed(data: bytes, name: str) -> "CxF":
     except (ParserError, ConverterWarning, ValueError, TypeError) as error:
         reason = " ".join(str(error).split())
         raise InputError(f"{name}: the file is not valid CxF 3: {reason:.200}.") from error
+
+
+def _is_deep(root: "Element") -> bool:
+    """Whether elements lie within each other so deep that following them would end the program."""
+    level = [root]
+    for _ in range(_DEEPEST):
+        level = [child for element in level for child in element]
+    return bool(level)
 
 
 @contextmanager

@@ -9,7 +9,7 @@ from contextlib import suppress
 from itertools import islice
 
 from stopgap.errors import InputError, Problem, ProblemsInFile
-from stopgap.library.tables.cells import COMMA_NUMBER, TextRow, TextTable, guard
+from stopgap.library.tables.cells import COMMA_NUMBER, TextRow, TextTable, guard, written_out
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
 _POINT_NUMBER = re.compile(r"[-+−]?\d*\.\d+")
@@ -83,7 +83,8 @@ def write_delimited(table: TextTable) -> bytes:
     writer = csv.writer(stream, lineterminator="\n")
     for row in (table.header, *table.rows):
         writer.writerow(
-            [cell if _PLAIN_NUMBER.fullmatch(cell) else guard(cell) for cell in row.cells]
+            cell if _PLAIN_NUMBER.fullmatch(cell) else guard(written_out(cell))
+            for cell in row.cells
         )
     return stream.getvalue().encode("utf-8")
 

@@ -1,0 +1,157 @@
+"""`stopgap kit`."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from stopgap.cli.options.arrangement import ArrangementName
+from stopgap.cli.options.common import library_options, output_options, time_limit_option
+from stopgap.cli.options.kinds import TargetText
+from stopgap.cli.options.paper import heavy_first_option, paper_options
+from stopgap.cli.options.selection import Chosen, selection_options
+from stopgap.cli.remedies import note_words
+from stopgap.cli.session import session
+from stopgap.errors import UsageError
+
+if TYPE_CHECKING:
+    from stopgap.errors import InputError
+    from stopgap.library import Library
+    from stopgap.planner import Asked, Ground
+
+
+@click.command()
+@click.option("--size", type=click.IntRange(min=1), required=True, help="How many pencils at most.")
+@click.option(
+    "--list",
+    "list_file",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="For the colours of this list.",
+)
+@click.option(
+    "--photo",
+    type=click.Path(path_type=Path),
+    metavar="IMAGE",
+    help="For the colours of this photograph, by their area.",
+)
+@click.option(
+    "--arrangement",
+    type=ArrangementName(),
+    metavar="NAME",
+    help="For the colours of the pencils in this arrangement.",
+)
+@click.option(
+    "--keep",
+    "kept",
+    multiple=True,
+    type=TargetText(),
+    metavar="PENCIL",
+    help="Take this pencil in any case; may be repeated.",
+)
+@click.option(
+    "--least",
+    type=click.Choice(["mean", "largest"]),
+    default="mean",
+    show_default=True,
+    help="What is to be least of what is lost: over all colours, or in the worst one first.",
+)
+@click.option("--layers", is_flag=True, help="Count what layers of two pencils reach, too.")
+@time_limit_option
+@selection_options(owned=True)
+@paper_options
+@heavy_first_option
+@output_options
+@library_options
+def kit(
+    size: int,
+    list_file: Path | None,
+    photo: Path | None,
+    arrangement: str | None,
+    kept: tuple[str, ...],
+    least: str,
+    layers: bool,
+    time_limit: float,
+    chosen: Chosen,
+    on: str | None,
+    grain: str | None,
+    heavy_first: bool,
+) -> None:
+    """Choose which of your pencils to take along: those that lose least.
+
+    Lost is how much farther off a colour is with the kit than with all your pencils. The colours
+    are those of a list, a photograph or an arrangement; where none is named, all that your pencils
+    reach. --csv writes the kit as a list that other commands read.
+
+    \b
+    Examples:
+      stopgap kit --size 24
+      stopgap kit --size 9 --list lesson.csv --layers
+    """
+    from dataclasses import replace
+
+    from stopgap.library import find_swatch
+    from stopgap.planner import ground_of, pack_kit, reach_of, to_take
+    from stopgap.reports.answers import kit_report
+
+    if sum(one is not None for one in (list_file, photo, arrangement)) > 1:
+        raise UsageError("--list, --photo and --arrangement: choose one of them.")
+    current = session()
+    unknown: list[InputError | None] = []
+    with current.open(read_only=True) as library:
+        ground = ground_of(library, on, grain, heavy_first=heavy_first)
+        swatches = ground.answering.swatches
+        selection = chosen.selection(library)
+        candidates, notes = to_take(selection, swatches)
+        keep = [find_swatch(text, ground.answering) for text in kept]
+        asked = _asked(library, ground, list_file, photo, arrangement, unknown)
+    conditions = ground.conditions if layers else None
+    cache, counter = current.recipe_cache, current.counter("recipes")
+    if asked is None:
+        asked = reach_of(candidates, layers=conditions, cache=cache, progress=counter)
+    current.progress("Choosing pencils")
+    found = pack_kit(
+        asked,
+        candidates,
+        size,
+        keep=keep,
+        largest=least == "largest",
+        layers=conditions,
+        time_limit=time_limit or None,
+        cache=cache,
+        progress=counter,
+    )
+    found = replace(found, notes=(*notes, *found.notes))
+    current.answer(kit_report(found, note_words), found, on=ground.using(selection))
+    current.end_with(*unknown)
+
+
+def _asked(
+    library: "Library",
+    ground: "Ground",
+    list_file: Path | None,
+    photo: Path | None,
+    arrangement: str | None,
+    unknown: "list[InputError | None]",
+) -> "list[Asked] | None":
+    """The colours that options name, None where none does; what is not known goes to `unknown`."""
+    from stopgap.planner import asked_of, free_colours, own_colour, user_filing
+
+    if list_file is not None:
+        from stopgap.library import known_rows, read_list, spread
+
+        rows, missed = known_rows(spread(read_list(list_file), ground.known), ground.known)
+        unknown.append(missed)
+        return asked_of(rows, ground.answering)
+    if photo is not None:
+        from stopgap.scanning import read_histogram
+
+        return free_colours(*read_histogram(photo).coarse)
+    if arrangement is None:
+        return None
+    filing = user_filing(library, arrangement)
+    swatches = ground.answering.swatches
+    if filing is not None:
+        placed = {place.pencil for family in filing.families for place in family.places}
+        swatches = tuple(one for one in swatches if one.address in placed)
+    return [own_colour(one) for one in swatches]

@@ -1,0 +1,222 @@
+"""A box to take along: the few of one's pencils that lose least, and what they lose."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from stopgap.arrays import Floats
+from stopgap.defaults import TIME_LIMIT, TOLERANCE
+from stopgap.errors import InputError, Note, NothingFoundError, Remedy
+from stopgap.neighbours import in_cells
+from stopgap.planner.kits.packing import Packing, pack
+from stopgap.planner.kits.reach import Reach
+from stopgap.planner.materials import labs_of, unique_swatches
+from stopgap.planner.nearness import SAME_TO_THE_EYE
+from stopgap.planner.recipes.kept import not_layered_notes, recipes_under
+from stopgap.planner.solver import Clock
+from stopgap.planner.translation.answer import Asked
+from stopgap.swatches import (
+    FreeColour,
+    LaidStack,
+    LayingConditions,
+    Selection,
+    Swatch,
+    departure_notes,
+)
+
+if TYPE_CHECKING:
+    from stopgap.layering.recipe_search import Progress
+    from stopgap.planner.recipes.cache import RecipeCache
+
+
+_REACH_CELL = 12.0
+"""Edge [ΔE*ab] of the cells that all colours that layers reach are told by: some hundreds."""
+
+
+@dataclass(frozen=True, slots=True)
+class KitColour:
+    """A colour, what of the kit comes nearest to it, and what of all pencils does."""
+
+    asked: Asked
+    given: LaidStack
+    delta_E: float
+    of_all: LaidStack
+    of_all_delta_E: float
+
+    @property
+    def lost(self) -> float:
+        """How much farther off it is than with all pencils, in ΔE00."""
+        return max(self.delta_E - self.of_all_delta_E, 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Kit:
+    """The pencils to take along, by address, and what becomes of each colour.
+
+    No other choice of as many loses less than `bound` in the weighted mean, or at the most where
+    `largest`; `proved` says that this one does not either. `among` is how many there were.
+    """
+
+    pencils: tuple[Swatch, ...]
+    colours: tuple[KitColour, ...]
+    among: int
+    largest: bool
+    bound: float
+    proved: bool
+    notes: tuple[Note, ...] = ()
+
+    @property
+    def lost(self) -> list[KitColour]:
+        """The colours of which something is lost that can be seen, the worst first."""
+        seen = [colour for colour in self.colours if colour.lost > SAME_TO_THE_EYE]
+        return sorted(seen, key=lambda colour: -colour.lost)
+
+    @property
+    def mean_delta_E(self) -> float:
+        """Weighted mean ΔE00 of the colours."""
+        return self._mean([colour.delta_E for colour in self.colours])
+
+    @property
+    def mean_lost(self) -> float:
+        """Weighted mean of what the colours lose, ΔE00."""
+        return self._mean([colour.lost for colour in self.colours])
+
+    @property
+    def largest_delta_E(self) -> float:
+        """The largest ΔE00 of a colour."""
+        return max(colour.delta_E for colour in self.colours)
+
+    @property
+    def largest_lost(self) -> float:
+        """The most that a colour loses, ΔE00."""
+        return max(colour.lost for colour in self.colours)
+
+    def within(self, *, of_all: bool = False) -> int:
+        """How many colours come within TOLERANCE, with the kit or with all pencils."""
+        return sum(
+            (one.of_all_delta_E if of_all else one.delta_E) <= TOLERANCE for one in self.colours
+        )
+
+    def serves(self, pencil: Swatch) -> int:
+        """To how many colours it comes nearest of the kit, alone or with another."""
+        return sum(pencil.address in colour.given.addresses for colour in self.colours)
+
+    def _mean(self, values: Sequence[float]) -> float:
+        weights = np.array([colour.asked.weight for colour in self.colours])
+        return float(weights @ np.array(values) / weights.sum())
+
+
+def pack_kit(
+    asked: Sequence[Asked],
+    candidates: Sequence[Swatch],
+    size: int,
+    *,
+    keep: Sequence[Swatch] = (),
+    largest: bool = False,
+    layers: LayingConditions | None = None,
+    time_limit: float | None = TIME_LIMIT,
+    cache: "RecipeCache | None" = None,
+    progress: "Progress | None" = None,
+) -> Kit:
+    """At most `size` of the candidates that lose least of the colours asked for.
+
+    What is lost is ΔE00 to a colour beyond what all candidates come to: least in the weighted
+    mean, or with `largest` in the worst colour first. The pencils of `keep` are taken in any case.
+    With `layers`, tints and recipes of two pencils, laid so, count as well. After `time_limit`
+    seconds the best found is given, with what is proved.
+
+    Raises
+    ------
+    NothingFoundError
+        If there is no candidate, or no colour.
+    InputError
+        If `size` is below 1 or below what is to be kept.
+    """
+    pencils = unique_swatches((*candidates, *keep), "candidates")
+    known = [entry for entry in asked if entry.lab is not None]
+    if not pencils:
+        raise NothingFoundError("There is no pencil to choose from.", remedy=Remedy.ANY_PENCIL)
+    if not known:
+        raise NothingFoundError("There is no colour to choose pencils for.")
+    addresses = [pencil.address for pencil in pencils]
+    kept = sorted({addresses.index(swatch.address) for swatch in keep})
+    if size < max(1, len(kept)):
+        raise InputError(f"size: expected at least {max(1, len(kept))} pencils, found {size}.")
+    made = None
+    if layers is not None:
+        made = recipes_under(layers, pencils, cache=cache, progress=progress)
+    box = Reach(known, pencils, made)
+    every = np.arange(len(pencils))
+    best, of_all = box.nearest(every)
+    weights = np.array([entry.weight for entry in known])
+    chosen, bound, proved = every, 0.0, True
+    if size < len(pencils):
+        task = Packing(
+            len(pencils),
+            size,
+            weights / weights.sum(),
+            kept,
+            lambda written: box.options(written, of_all),
+            lambda columns: np.maximum(box.nearest(columns)[1] - of_all, 0.0),
+        )
+        chosen, bound, proved = pack(task, Clock(time_limit), largest=largest)
+    given, delta_E = box.nearest(chosen)
+    notes = () if layers is None else not_layered_notes(layers, pencils)
+    colours = map(
+        KitColour, known, box.stacks(given), delta_E.tolist(), box.stacks(best), of_all.tolist()
+    )
+    taken = [pencils[column] for column in chosen]
+    return Kit(
+        tuple(taken),
+        tuple(colours),
+        len(pencils),
+        largest,
+        bound,
+        proved,
+        (*notes, *departure_notes(taken)),
+    )
+
+
+def reach_of(
+    swatches: Sequence[Swatch],
+    *,
+    layers: LayingConditions | None = None,
+    cache: "RecipeCache | None" = None,
+    progress: "Progress | None" = None,
+) -> list[Asked]:
+    """All colours that pencils reach: their own, and with `layers` those of their recipes besides.
+
+    What lies in one cell of Lab is one colour then, its mean; each counts as much.
+    """
+    own = [own_colour(one) for one in swatches]
+    if layers is None or not own:
+        return own
+    index = recipes_under(layers, swatches, cache=cache, progress=progress).index
+    labs = np.concatenate([labs_of(swatches), index.lab])
+    return free_colours(in_cells(labs, np.ones(len(labs)), _REACH_CELL)[0])
+
+
+def own_colour(swatch: Swatch) -> Asked:
+    """The colour of a pencil that is not to be replaced, not even where it is discontinued."""
+    return Asked(swatch.address, FreeColour(swatch.address, swatch.lab), caption=swatch.name)
+
+
+def free_colours(labs: Floats, weights: Iterable[float] | None = None) -> list[Asked]:
+    """Colours (n, 3) as entries of a list."""
+    triples = [(float(L), float(a), float(b)) for L, a, b in labs]
+    shares = [1.0] * len(triples) if weights is None else map(float, weights)
+    return [
+        Asked.of(FreeColour("lab({:.1f} {:.1f} {:.1f})".format(*lab), lab), share)
+        for lab, share in zip(triples, shares, strict=True)
+    ]
+
+
+def to_take(
+    selection: Selection, swatches: Sequence[Swatch]
+) -> tuple[tuple[Swatch, ...], tuple[Note, ...]]:
+    """The pencils to choose among and what is to be said: where ranges are named, owned or not."""
+    if selection.ranges:
+        selection = selection._replace(owned=False)
+    return selection.at_hand(swatches)

@@ -1,0 +1,224 @@
+"""Answers about boxes of pencils: one to take along, and a list in the boxes of a class."""
+
+from operator import attrgetter
+
+from stopgap.defaults import TOLERANCE
+from stopgap.naming import iscc_nbs
+from stopgap.planner import BoxTranslation, ClassTranslation, Kit, KitColour, TranslatedRow
+from stopgap.reports.answers.translation import translation_report
+from stopgap.reports.blocks import (
+    Block,
+    Chip,
+    Column,
+    Grid,
+    Heading,
+    Paragraph,
+    Report,
+    Say,
+    remarks,
+)
+from stopgap.reports.columns import (
+    RowField,
+    as_it_is,
+    cells_of,
+    data_of,
+    decimal,
+    grid_of,
+    only_shown,
+    plain,
+    swatch_field,
+    titles_of,
+)
+from stopgap.reports.wording import stack_data, stack_labels, stack_words, swatch_words, target_data
+from stopgap.swatches import Swatch
+
+_MOST_LOST = 12  # colours told one by one to people; JSON has all of them
+
+
+def kit_report(found: Kit, say: Say = str) -> Report:
+    """JSON schema stopgap.kit/1; its rows are the kit, which other commands read as a list."""
+    notes = remarks(found.notes, say)
+    fields = _kit_fields(found)
+    worst = "the worst" if found.largest else "the mean"
+    data = {
+        "pencils": data_of(fields, found.pencils),
+        "among": found.among,
+        "colours": data_of(_KIT_COLOURS, found.colours),
+        "mean_delta_E": found.mean_delta_E,
+        "largest_delta_E": found.largest_delta_E,
+        "mean_lost": found.mean_lost,
+        "largest_lost": found.largest_lost,
+        "within": found.within(),
+        "within_of_all": found.within(of_all=True),
+        "tolerance": TOLERANCE,
+        "least": "largest" if found.largest else "mean",
+        "proved": found.proved,
+        "bound": found.bound,
+        "notes": [note.text for note in notes],
+        "paper": None,
+        "marked": [],
+    }
+    blocks: list[Block] = [
+        Heading(f"Take along: {len(found.pencils)} of {found.among} pencils"),
+        grid_of(fields, ("chip", "serves", "swatch"), found.pencils),
+        Paragraph(_kit_summary(found)),
+        Paragraph(f"Nothing loses less in {worst}: proved.")
+        if found.proved
+        else Paragraph(
+            f"Not proved to be best: {worst} of what is lost cannot be below {found.bound:.1f}.",
+            mark="!",
+        ),
+        *_lost_blocks(found),
+        *notes,
+    ]
+    return Report("stopgap.kit/1", data, blocks, titles_of(fields), cells_of(fields, found.pencils))
+
+
+def _kit_summary(found: Kit) -> str:
+    many = len(found.colours)
+    within = (
+        f"{found.within()} of {many} colours come within ΔE00 {TOLERANCE}; with all "
+        f"{found.among} pencils {found.within(of_all=True)} do."
+    )
+    if not found.lost:
+        return f"{within} Nothing is lost that can be seen."
+    return (
+        f"{within} They lie {found.mean_lost:.1f} farther off in the mean, "
+        f"{found.largest_lost:.1f} at the most."
+    )
+
+
+def _lost_blocks(found: Kit) -> list[Block]:
+    if not found.lost:
+        return []
+    shown = found.lost[:_MOST_LOST]
+    keys = ("chips", "delta_E", "shown lost", "asked")
+    blocks: list[Block] = [
+        Heading("What is lost"),
+        grid_of(_KIT_COLOURS, keys, shown, _lost_remarks),
+    ]
+    more = len(found.lost) - len(shown)
+    if more:
+        least = shown[-1].lost
+        blocks.append(Paragraph(f"… and {more} more, each {least:.1f} farther off at the most."))
+    return blocks
+
+
+def _lost_remarks(colour: KitColour) -> list[str]:
+    said = [f"→ {stack_words(colour.given)}"]
+    if colour.of_all.label != colour.asked.label:
+        said.append(f"  at home: {colour.of_all_delta_E:.1f} {stack_words(colour.of_all)}")
+    return said
+
+
+def _kit_fields(found: Kit) -> list[RowField[Swatch]]:
+    return [
+        only_shown("chip", lambda swatch: Chip((swatch.lab,))),
+        RowField("colour", attrgetter("address"), None),
+        swatch_field(("range", "code", "name"), as_it_is, shown=swatch_words, title="pencil"),
+        RowField("serves", found.serves, title="colours", number=True),
+    ]
+
+
+def _kit_asked(colour: KitColour) -> str:
+    asked = colour.asked
+    if asked.lab is not None and asked.label.startswith("lab("):
+        return f"{iscc_nbs(asked.lab)}, {asked.label}"
+    return f"{asked.label} {asked.caption}".strip()
+
+
+def _kit_chips(colour: KitColour) -> Chip:
+    asked = colour.asked.lab or colour.of_all.lab
+    labs = (asked, colour.given.lab, colour.of_all.lab)
+    return Chip(labs, captions=("asked", "kit", "at home"))
+
+
+_KIT_COLOURS: list[RowField[KitColour]] = [
+    only_shown("chips", _kit_chips),
+    only_shown("shown lost", lambda colour: f"+{colour.lost:.1f}", "lost", number=True),
+    RowField(
+        "asked",
+        as_it_is,
+        lambda colour: target_data(colour.asked.target),
+        shown=_kit_asked,
+        title="colour, and what is nearest",
+    ),
+    RowField("label", lambda colour: colour.asked.caption),
+    RowField("weight", lambda colour: colour.asked.weight),
+    RowField("given", attrgetter("given"), stack_data),
+    decimal("delta_E", "ΔE00"),
+    RowField("of_all", attrgetter("of_all"), stack_data),
+    *plain("of_all_delta_E", "lost"),
+]
+
+
+_OF_ALL = {"paper", "marked"}
+"""What an answer for a class says once for all boxes."""
+
+
+def class_report(found: ClassTranslation, say: Say = str) -> Report:
+    """JSON schema stopgap.class/1: what each box gives is what stopgap.translate/1 says of it."""
+    answers = [translation_report(box.found, say) for box in found.boxes]
+    boxes = [
+        {
+            "name": box.name,
+            **{key: value for key, value in answer.data.items() if key not in _OF_ALL},
+        }
+        for box, answer in zip(found.boxes, answers, strict=True)
+    ]
+    notes = [*(box.note for box in found.boxes if box.note is not None)]
+    said = remarks(
+        {str(note): note for box in found.boxes for note in box.found.notes}.values(), say
+    )
+    return Report(
+        "stopgap.class/1",
+        {
+            "boxes": boxes,
+            "order": found.order,
+            "notes": [say(note) for note in notes],
+            "paper": None,
+            "marked": [],
+        },
+        [
+            Heading("Worst matches first"),
+            _class_grid(found),
+            Paragraph("Mean ΔE00: " + ", ".join(map(_mean_words, found.boxes)) + "."),
+            *(Paragraph(say(note), mark="!") for note in notes),
+            *said,
+        ],
+        ("box", *answers[0].columns),
+        [
+            (box.name, *row)
+            for box, answer in zip(found.boxes, answers, strict=True)
+            for row in answer.rows
+        ],
+    )
+
+
+def _mean_words(box: BoxTranslation) -> str:
+    mean = box.found.mean
+    return f"{box.name} {'–' if mean is None else f'{mean:.1f}'}"
+
+
+def _class_grid(found: ClassTranslation) -> Grid:
+    """A row a colour and a column a box: ΔE00, and what to lay by its codes."""
+    across = list(zip(*(box.found.rows for box in found.boxes), strict=True))
+    rows = [across[place] for place in found.order]
+    return Grid(
+        [Column("asked"), *(Column(box.name, number=True) for box in found.boxes)],
+        [[_asked_cell(row[0]), *map(_given_cell, row)] for row in rows],
+    )
+
+
+def _asked_cell(row: TranslatedRow) -> Chip | str:
+    asked = row.asked
+    said = asked.caption or asked.label
+    said += f", on {asked.paper}" * bool(asked.paper)
+    return said if asked.lab is None else Chip((asked.lab,), said)
+
+
+def _given_cell(row: TranslatedRow) -> Chip | str:
+    if row.given is None:
+        return "–"
+    (codes,) = stack_labels([row.given])
+    return Chip((row.given.lab,), f"{row.delta_E:.1f} {codes}")
