@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.defaults import POCKET_RECIPES, PRICE, STEP, TIME_LIMIT, TOLERANCE
+from stopgap.defaults import PATH, POCKET_RECIPES, PRICE, STEP, TIME_LIMIT, TOLERANCE
 from stopgap.errors import Note, NothingFoundError, Remedy, UsageError
 from stopgap.library import (
     Known,
@@ -15,6 +15,7 @@ from stopgap.library import (
     find_swatches,
     find_target,
     find_targets,
+    located,
     spread,
 )
 from stopgap.planner.shopping.answer import ShoppingList
@@ -54,9 +55,12 @@ def needs_of(
     colours: Sequence[Listed] = (),
     shades: Sequence[str] = (),
     step: float = STEP,
+    path: str = PATH,
     tolerance: float = TOLERANCE,
 ) -> list[Need]:
     """The rows of a blends file and of a list, and shades by name, looked up among those known.
+
+    `path` says how blends run between their ends and stops.
 
     Raises
     ------
@@ -69,10 +73,19 @@ def needs_of(
         raise UsageError("Nothing is asked for: name blends, colours or shades.")
     index = NameIndex.of(known)
     colours = spread(colours, index)
-    needs: list[Need] = [
-        BlendNeed(row.name, start, end, step=step if row.step is None else row.step)
-        for row, (start, end) in zip(blends, find_targets(blends, index), strict=True)
-    ]
+    needs: list[Need] = []
+    for row, (start, end, *stops) in zip(blends, find_targets(blends, index), strict=True):
+        with located(row):
+            need = BlendNeed(
+                row.name,
+                start,
+                end,
+                step=step if row.step is None else row.step,
+                stops=tuple(stops),
+                path=path,
+                by_lightness=row.by_lightness,
+            )
+        needs.append(need)
     needs += [
         ColourNeed(f"{row.colour} {row.label}".strip(), target, tolerance, row.weight)
         for row, (target,) in zip(colours, find_targets(colours, index), strict=True)
