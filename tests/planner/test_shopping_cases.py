@@ -7,15 +7,16 @@ import numpy as np
 import pytest
 from planner_oracles import swatch
 
+from stopgap import defaults
 from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.difference import delta_E
 from stopgap.errors import InputError, Remedy
 from stopgap.planner import shopping_list
-from stopgap.planner.shopping.question import BlendNeed, ColourNeed
+from stopgap.planner.shopping.question import BlendNeed, ColourNeed, offers_of
 from stopgap.reports.answers import shopping_report
 from stopgap.reports.render.console import make_console
 from stopgap.reports.render.terminal import render_terminal
-from stopgap.swatches import FreeColour, LaidStack, Stack, Status
+from stopgap.swatches import FreeColour, LaidStack, Stack, Status, Swatch
 
 
 def grey(code, lightness, **fields):
@@ -268,3 +269,29 @@ def test_prices_of_two_currencies_are_never_added():
     told = render_terminal(shopping_report(answer), make_console(StringIO(), width=80))
     assert "Buy 1 for 2.00 EUR (proved" in told
     assert shopping_report(plan([blend()], GREYS, [grey("m", 53)])).data["currency"] is None
+
+
+def test_an_unknown_price_is_the_median_of_its_range_else_of_all():
+    """Lest a range without prices seems cheap."""
+    priced = [
+        Swatch(name, str(number), (50.0, 0.0, 0.0), price=price)
+        for name, prices in (("A", (1.0, 2.0, 6.0, None)), ("B", (4.0,)), ("C", (None,)))
+        for number, price in enumerate(prices)
+    ]
+    by_address = {one.swatch.address: one for one in offers_of(priced, [], None)}
+    assert (by_address["A:3"].price, by_address["A:3"].assumed) == (2.0, True)
+    assert (by_address["C:0"].price, by_address["C:0"].assumed) == (3.0, True)
+    assert (by_address["B:0"].price, by_address["B:0"].assumed) == (4.0, False)
+    assert {one.price for one in offers_of(priced, [], 9.0) if one.assumed} == {9.0}
+    assert offers_of(priced[-1:], [], None)[0].price == defaults.PRICE
+
+
+def test_nothing_is_called_proved_over_guesses():
+    offers = [grey(str(L), L, price=price) for L, price in ((30, 1.0), (40, None), (50, 1.0))]
+    for guessed, some in ((True, offers), (False, [replace(one, price=1.0) for one in offers])):
+        found = shopping_list([blend(start=20, end=60)], [], some, default_price=None)
+        assert found.status == "optimal"
+        assert found.guessed == guessed
+        report = shopping_report(found)
+        assert report.data["proved"] != guessed
+        assert ("proved" in render_terminal(report)) != guessed

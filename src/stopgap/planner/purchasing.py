@@ -43,7 +43,7 @@ class Terms(NamedTuple):
     """What may be spent, in money and in seconds; as `shopping_list` takes them."""
 
     budget: float | None = None
-    default_price: float = PRICE
+    default_price: float | None = PRICE
     partial: bool = False
     time_limit: float | None = TIME_LIMIT
 

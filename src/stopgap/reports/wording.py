@@ -132,7 +132,7 @@ def price_words(price: float | None, *, assumed: bool) -> str:
     return "–" if price is None else f"{price:.2f}{'?' if assumed else ''}"
 
 
-ASSUMED = "A price with ? is the default, since none is known."
+ASSUMED = "A price with ? is guessed, since none is known."
 
 
 def triple_words(values: Sequence[float], sign: str = "+") -> str:

@@ -9,6 +9,7 @@ from stopgap import defaults
 from stopgap.cli.options.common import (
     library_options,
     output_options,
+    stated,
     step_option,
     time_limit_option,
     way_option,
@@ -61,7 +62,7 @@ if TYPE_CHECKING:
     type=float,
     default=defaults.PRICE,
     show_default=True,
-    help="Where no price is known.",
+    help="Where no price is known, instead of the median of its range, else of all.",
 )
 @click.option(
     "--layers/--no-layers",
@@ -161,9 +162,10 @@ def shop(
             ranges=tuple(library.known_range(name) for name in ranges),
             min_lightfastness=min_lightfastness,
         )
+    price = default_price if stated("default_price") else None
     if restock:
         wanted = called_for(known, colours, named)
-        prices = (tolerance, default_price)
+        prices = (tolerance, price)
         met = _answer_restock(ground.among(for_sale), for_sale, wanted, exclude, *prices)
         current.end_with(*left)
         click.get_current_context().exit(0 if met else NothingFoundError.exit_status)
@@ -182,7 +184,7 @@ def shop(
         selection=for_sale,
         exclude=exclude,
         layers=ground.conditions if (layers if layering is None else layering) else None,
-        terms=Terms(budget, default_price, partial, time_limit or None),
+        terms=Terms(budget, price, partial, time_limit or None),
         cache=current.recipe_cache,
         counter=current.counter("recipes"),
         progress=current.progress,
@@ -211,7 +213,7 @@ def _answer_restock(
     wanted: frozenset[str],
     exclude: tuple[str, ...],
     tolerance: float,
-    default_price: float,
+    default_price: float | None,
 ) -> bool:
     """Say what runs out; whether all of it can be bought or replaced."""
     from stopgap.planner import running_out

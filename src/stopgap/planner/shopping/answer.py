@@ -130,7 +130,8 @@ class ShoppingList:
     (needs are open and no purchase can meet any of them). `cost` is the price of `buy`; `bound` a
     proved lower bound of the cost of any list as good; `gap` their relative distance. `shortfall`
     is what the needs that were bought for have over their limits after the purchase, in ΔE, times
-    their weights. `currency` is what all prices are in, empty where nobody says. `needs` are in the
+    their weights. `currency` is what all prices are in, empty where nobody says;
+    `guessed` says that some price of what is for sale is not known. `needs` are in the
     order asked. `because` says why there is nothing to buy, where there is nothing.
     """
 
@@ -145,6 +146,7 @@ class ShoppingList:
     not_to_buy: tuple[DoNotBuy, ...]
     because: str = ""
     currency: str = ""
+    guessed: bool = False
     pencil_notes: tuple[Note, ...] = ()
 
     @property

@@ -51,7 +51,7 @@ def shopping_list(
     owned: Sequence[Swatch],
     candidates: Sequence[Swatch],
     *,
-    default_price: float,
+    default_price: float | None,
     budget: float | None = None,
     partial: bool = False,
     recipes: RecipeSource = (),
@@ -78,7 +78,8 @@ def shopping_list(
         Pencils at hand and pencils for sale, already selected by finish, status, lightfastness and
         so on. Candidates that are owned too are not for sale.
     default_price
-        What a candidate without a price is taken to cost; its purchase says so.
+        What a candidate without a price is taken to cost; its purchase says so. None guesses it:
+        the median of its range, else of all candidates.
     partial
         Whether to buy for needs that nothing can meet in full as well, so that they fall short of
         their limits as little as can be; otherwise no money goes there.
@@ -126,7 +127,8 @@ def shopping_list(
         elif all(aim.proved for aim in aims if aim.name in COUNTED):
             others = alternatives_to(bought, task, offers, alternatives)
     found_list = _answer(wanted, mine, offers, task, bought, aims, others)
-    return replace(found_list, currency=currency)
+    guessed = any(offer.assumed for offer in offers)
+    return replace(found_list, currency=currency, guessed=guessed)
 
 
 def _wanted(needs: Sequence[Need], supply: Supply) -> list[Wanted]:

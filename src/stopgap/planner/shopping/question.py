@@ -5,17 +5,19 @@ recipes of both.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from numbers import Real
+from statistics import median
+from typing import NamedTuple
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, one_lab
 from stopgap.blends.blending import Colours, Recipes, aims_along, asked_for
 from stopgap.blends.path import Path, path_through
-from stopgap.defaults import PATH, STEP, TOLERANCE
+from stopgap.defaults import PATH, PRICE, STEP, TOLERANCE
 from stopgap.errors import InputError, Remedy
 from stopgap.planner.materials import RecipeSource, recipes_from, unique_swatches
 from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target
@@ -136,34 +138,62 @@ def _above_zero(value: float, name: str) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """A pencil for sale; `assumed` says that its price is the stated default."""
+    """A pencil for sale; `assumed` says that its price is the stated default, or guessed."""
 
     swatch: Swatch
     price: float
     assumed: bool
 
 
+class Prices(NamedTuple):
+    """What pencils without a price are taken to cost, by range, and of any other."""
+
+    by_range: Mapping[str, float]
+    other: float
+
+    @classmethod
+    def guessed(cls, swatches: Sequence[Swatch], default_price: float | None) -> "Prices":
+        """The default price, or where that is None the median of a range, else of all prices."""
+        if default_price is not None:
+            check_price(default_price, "default_price")
+            return cls({}, float(default_price))
+        known: dict[str, list[float]] = {}
+        for swatch in swatches:
+            if swatch.price is not None:
+                check_price(swatch.price, f"price of {swatch.address}")
+                known.setdefault(swatch.range, []).append(float(swatch.price))
+        every = [price for some in known.values() for price in some]
+        return cls(
+            {name: median(some) for name, some in known.items()}, median(every) if every else PRICE
+        )
+
+    def offer(self, swatch: Swatch) -> Offer:
+        """A pencil at its price, else at what it is taken to cost."""
+        if swatch.price is not None:
+            check_price(swatch.price, f"price of {swatch.address}")
+            return Offer(swatch, float(swatch.price), assumed=False)
+        return Offer(swatch, self.by_range.get(swatch.range, self.other), assumed=True)
+
+
 def offers_of(
-    candidates: Sequence[Swatch], owned: Sequence[Swatch], default_price: float
+    candidates: Sequence[Swatch], owned: Sequence[Swatch], default_price: float | None
 ) -> list[Offer]:
     """The candidates that are not owned, priced, sorted by address.
+
+    Those without a price cost `default_price`, or for None what the others let guess.
 
     Raises
     ------
     InputError
         For a price that is text, negative or not finite, or an address with two contents.
     """
-    check_price(default_price, "default_price")
+    prices = Prices.guessed(candidates, default_price)
     there = {swatch.address for swatch in owned}
-    offers = []
-    for swatch in unique_swatches(candidates, "candidates"):
-        if swatch.address in there:
-            continue
-        if swatch.price is not None:
-            check_price(swatch.price, f"price of {swatch.address}")
-        price = default_price if swatch.price is None else swatch.price
-        offers.append(Offer(swatch, float(price), assumed=swatch.price is None))
-    return offers
+    return [
+        prices.offer(swatch)
+        for swatch in unique_swatches(candidates, "candidates")
+        if swatch.address not in there
+    ]
 
 
 def currency_of(offers: Sequence[Offer]) -> str:

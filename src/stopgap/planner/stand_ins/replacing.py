@@ -133,9 +133,9 @@ def _besides(swatch: Swatch, core: str | None) -> str:
 class RunningOut(NamedTuple):
     """A pencil to buy again: why, at which price, and what is owned in its place.
 
-    `price` is None where it is no longer made; `assumed` says that it is the stated default.
-    `stand_ins` are owned and within the tolerance, nearest first; `nearest` is the nearest owned
-    one of all, None where there is none.
+    `price` is None where it is no longer made; `assumed` says that it is the stated default or
+    guessed. `stand_ins` are owned and within the tolerance, nearest first; `nearest` is the nearest
+    owned one of all, None where there is none.
     """
 
     swatch: Swatch
@@ -178,7 +178,7 @@ def running_out(
     selection: Selection | None = None,
     exclude: Sequence[str] = (),
     tolerance: float = TOLERANCE,
-    default_price: float = PRICE,
+    default_price: float | None = PRICE,
 ) -> Restock:
     """What runs out: pencils that are empty, those of which a stub is left, and of those that are
     called for, by address, those not at hand. Each with its price and what is owned in its place.
@@ -191,7 +191,7 @@ def running_out(
     InputError
         For prices in several currencies, or a default price that is none.
     """
-    from stopgap.planner.shopping.question import check_price, currency_of
+    from stopgap.planner.shopping.question import Prices, currency_of
 
     index = NameIndex.of(known)
     excluded = {each.address for text in exclude for each in find_several(text, index)}
@@ -205,8 +205,8 @@ def running_out(
         if each.address not in excluded and (why := _why(each, called_for))
     ]
     found.sort(key=lambda one: (_ORDER.index(one[0]), one[1].address))
-    check_price(default_price, "default_price")
-    offers = {each.address: _offer(each, default_price) for _, each in found}
+    prices = Prices.guessed(every, default_price)
+    offers = {each.address: None if each.discontinued else prices.offer(each) for _, each in found}
     rows = tuple(
         _running_out(swatch, why, offers[swatch.address], index.swatches, tolerance)
         for why, swatch in found
@@ -217,16 +217,6 @@ def running_out(
         *avoided_notes(each for each in every if _runs_low(each) and each.address not in listed),
     )
     return Restock(rows, currency_of([*filter(None, offers.values())]), tolerance, notes)
-
-
-def _offer(swatch: Swatch, default_price: float) -> "Offer | None":
-    """It for sale, None where it is no longer made."""
-    from stopgap.planner.shopping.question import Offer
-
-    if swatch.discontinued:
-        return None
-    assumed = swatch.price is None
-    return Offer(swatch, swatch.price if swatch.price is not None else default_price, assumed)
 
 
 def _running_out(

@@ -47,7 +47,7 @@ def shopping_report(found: ShoppingList, say: Say = str) -> Report:
         "status": found.status,
         "bound": found.bound,
         "gap": found.gap,
-        "proved": found.proved,
+        "proved": found.proved and not found.guessed,
         "shortfall": found.shortfall,
         "needs": data_of(_NEED_FIELDS, found.needs),
         "unfilled": data_of([_NEED, _REASON], found.unfilled),
@@ -155,6 +155,8 @@ def _buy_blocks(found: ShoppingList) -> list[Block]:
         "optimal": "proved: no other list does as much for less",
         "time limit": f"the best found in time; none can cost less than {_sum(found, found.bound)}",
     }.get(found.status, found.status)
+    if found.guessed and found.status == "optimal":
+        proof = "the best as far as prices are known: some are guessed"
     return [
         Heading(f"Buy {len(found.buy)} for {_sum(found, found.cost)} ({proof})"),
         grid_of(_PURCHASE_FIELDS, ("chip", "shown price", "swatch"), found.buy, _purpose),
