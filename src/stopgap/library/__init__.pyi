@@ -95,6 +95,9 @@ from .store.papers import paper_called as paper_called
 from .store.papers import paper_colour as paper_colour
 from .store.papers import remove_paper as remove_paper
 from .store.papers import stored_papers as stored_papers
+from .store.salvage import LibraryDamage as LibraryDamage
+from .store.salvage import check_library as check_library
+from .store.salvage import rescue as rescue
 from .store.shifts import StoredShift as StoredShift
 from .store.shifts import shift_notes as shift_notes
 from .tables.cells import guard as guard
