@@ -21,6 +21,8 @@ STAND_INS = 5
 """How many stand-ins are shown."""
 PENCILS_BELOW = 2
 """How many pencils are shown below recipes that promise more than any pencil."""
+TONES = 5
+"""In how many tones a colour goes from light to shadow."""
 MAIN_COLOURS = 12
 """How many colours a picture is reduced to at most."""
 POCKET_STAND_INS = 3

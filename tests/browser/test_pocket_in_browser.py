@@ -7,6 +7,7 @@ import coloraide
 import numpy as np
 import pytest
 
+from stopgap.blends import families
 from stopgap.difference import delta_E_ciede2000
 from stopgap.library import open_library
 from stopgap.planner import (
@@ -41,7 +42,8 @@ def pocket(tmp_path):
     def write(swatches, to_buy=(), layering=None):
         path = tmp_path / "pocket.html"
         answers = precompute_stand_ins(swatches, layering=layering)
-        path.write_text(render_pocket(answers, to_buy=to_buy), encoding="utf-8")
+        text = render_pocket(answers, families=families(swatches), to_buy=to_buy)
+        path.write_text(text, encoding="utf-8")
         return path
 
     return write
@@ -338,6 +340,23 @@ def test_what_was_bought_is_carried_home(visit, pocket, stopgap_run, tmp_path):
     assert stopgap_run("own", "--from", saved)[0] == 0
     with open_library(stopgap_run.library, read_only=True) as library:
         assert [swatch.owned for swatch in library.swatches()] == [True]
+
+
+def test_the_wall_leads_to_a_pencil(visit, pocket):
+    visitor = visit(360)
+    page = visitor.open(pocket(FEN))
+    turn_to(page, "wall")
+    assert page.locator("#rows .point").count() == len(FEN)
+    assert page.locator("#rows .owned").count() == 3
+    assert page.locator("#rows .gone").all_inner_texts() == ["F·3"]
+    assert visitor.overflow() <= 0
+    assert visitor.violations() == []
+    page.click("#rows .point[aria-label^='Burn 12']")
+    page.wait_for_selector("nav a[href='#find'][aria-current=page]")
+    assert "Dusk" in page.inner_text("#results details[open] summary")
+    page.reload()
+    page.go_back()
+    page.wait_for_selector("#rows .point")
 
 
 @pytest.mark.parametrize("rubbish", ["{", "[1]", "null", '"x"', "7"])

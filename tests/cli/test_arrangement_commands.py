@@ -4,9 +4,15 @@ import csv
 import json
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from stopgap.cli.arrange.family import FAMILY_COMMANDS
 from stopgap.cli.ask.demo import datasets
+from stopgap.cli.session import Session
+from stopgap.library import Entry, EntryKind, keep_arrangement, stored_arrangement
+from stopgap.planner import proposed_arrangement, user_filing
+from stopgap.swatches import Swatch
 
 
 def answer(run, *arguments):
@@ -200,3 +206,67 @@ def test_a_check_proposes_places_with_their_steps(demo):
     offer = odd["offers"][0]
     assert " and ".join(f"{step:.1f}" for step in offer["steps"]) in said
     assert {"step", "label"} <= {one["kind"] for one in doubts}
+
+
+def kept_places(library, name="mine"):
+    """What is kept of an arrangement: family and hand of each pencil, and the order."""
+    found = stored_arrangement(library, name)
+    return [(one.name, place) for one in found.families for place in one.places]
+
+
+def test_a_place_is_kept_by_the_change_that_brings_the_pencil_and_goes_with_it(demo, tmp_path):
+    session = Session()
+    session.library = str(demo.library)
+    told(demo, "arrangement", "new", "mine", "--from", "proposal")
+    with session.open(read_only=True) as library:
+        before = kept_places(library)
+    (tmp_path / "tern.csv").write_text("code,L,a,b\n1,40,45,20\n2,70,-30,10\n")
+    for command in (
+        ["range", "import", tmp_path / "tern.csv", "--name", "Tern"],
+        ["swatch", "add", "Tern", "3", "--lab", "40", "45", "21"],
+        ["swatch", "add", "Tern", "4"],
+        ["swatch", "edit", "Tern", "4", "--lab", "41", "45", "20"],  # a name gets its colour
+    ):
+        told(demo, *command)
+    told(demo, "swatch", "edit", "Tern", "3", "--lab", "90", "0", "0")  # it was seen where it is
+    with session.open(read_only=True) as library:
+        kept = kept_places(library)
+    new = [place for _, place in kept if place.pencil.startswith("Tern:")]
+    assert sorted(place.pencil for place in new) == [f"Tern:{code}" for code in range(1, 5)]
+    assert not any(place.by_hand for place in new)
+    reds = [place.pencil for name, place in kept if name == "reds"]
+    assert {reds.index("Tern:3") - reds.index("Tern:1")} <= {-2, -1, 1, 2}
+    assert [one for one in kept if one[1] not in new] == before
+    for _ in range(5):
+        told(demo, "undo")
+    with session.open(read_only=True) as library:
+        assert kept_places(library) == before
+
+
+COLOUR = st.tuples(st.floats(15, 95), st.floats(-60, 60), st.floats(-60, 60))
+
+
+@settings(derandomize=True, deadline=None, max_examples=8)
+@given(st.lists(COLOUR, min_size=6, max_size=14), st.data())
+def test_whatever_comes_is_kept_at_its_place_and_nobody_moves(tmp_path_factory, colours, data):
+    session = Session()
+    session.library = str(tmp_path_factory.mktemp("filed") / "library.sqlite")
+    for code, lab in enumerate(colours):
+        with session.open() as library:
+            entry = Entry(EntryKind.LAB, lab)
+            library.add_swatch(Swatch("T", str(code), lab), entry, new_range=True, what="one more")
+        if code < 4:
+            continue
+        with session.open() as library:
+            if code == 4:
+                keep_arrangement(library, proposed_arrangement(library, "mine"), "an arrangement")
+                before = kept_places(library)
+                assert len(before) == 5
+                continue
+            now = kept_places(library)
+            assert user_filing(library) == stored_arrangement(library, "mine")
+            assert [one for one in now if one[1].pencil != f"T:{code}"] == before
+            before = now
+            if data.draw(st.booleans()):  # what goes leaves its place to come back to
+                gone = data.draw(st.sampled_from(library.swatches()))
+                library.remove_swatch(gone, "one less")

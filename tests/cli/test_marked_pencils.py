@@ -112,7 +112,10 @@ def test_what_runs_out_is_listed_with_its_price_and_what_is_owned_in_its_place(d
     known = mark_at_random(demo.library, 2)
     colours = tmp_path / "list.csv"
     colours.write_text("colour\n#c04a2b\nFennmoor:FM055\nFennmoor:FM003\n", encoding="utf-8")
-    gone = {one for one, each in known.items() if each.stock is Stock.EMPTY}
+    with open_library(demo.library) as library:
+        library.decide([known["Quillet:Q2"]], {"stock": "empty", "avoid": "scratches"}, "marking")
+        known = {swatch.address: swatch for swatch in library.swatches()}
+    gone = {one for one, each in known.items() if each.stock is Stock.EMPTY} - {"Quillet:Q2"}
     stubs = {one for one, each in known.items() if each.stock is Stock.STUB and each.owned}
     for arguments, called_for in (
         ((), ()),
@@ -139,6 +142,7 @@ def test_what_runs_out_is_listed_with_its_price_and_what_is_owned_in_its_place(d
             expected = [each for d, each in near[:2] if d <= answer["tolerance"]]
             assert [address(each["swatch"]) for each in row["stand_ins"]] == expected
             assert row["met"] is (row["price"] is not None or bool(expected))
+        assert "Avoided, so not bought again: Quillet:Q2." in answer["notes"]
         assert status == (0 if all(row["met"] for row in rows.values()) else 3)
 
 
@@ -148,3 +152,23 @@ def test_restocking_where_nothing_runs_out_says_so_and_goes_with_no_plan(demo):
     assert "Nameless:N1 (owned, a stub, no colour yet)" in demo("shop", "--restock")[1]
     status, _, error = demo("shop", "--restock", "--budget", "5")
     assert (status, "does not go with" in error) == (2, True)
+
+
+def test_a_pencil_that_is_used_up_is_owned_anew(demo):
+    demo("swatch", "edit", "Quillet", "Q2", "--stock", "empty")
+    assert "Quillet:Q2" in demo("shop", "--restock")[1]
+    demo("own", "Quillet:Q2")
+    with open_library(demo.library) as library:
+        again = next(one for one in library.swatches() if one.address == "Quillet:Q2")
+    assert (again.at_hand, again.stock) == (True, None)
+    demo("undo")
+    assert "Quillet:Q2" in demo("shop", "--restock")[1]
+
+
+def test_what_is_avoided_is_never_bought(demo):
+    asked = ("shop", "--for", "lab(66.2 35.2 0)", "--no-layers", "--json")
+    (bought,) = json.loads(demo(*asked)[1])["buy"]
+    chosen = address(bought["swatch"])
+    demo("swatch", "edit", *chosen.split(":"), "--avoid", "breaks")
+    again = {address(one["swatch"]) for one in json.loads(demo(*asked)[1])["buy"]}
+    assert chosen not in again

@@ -1,4 +1,7 @@
-"""A command asks one function and shows its answer by another: Python has the same two."""
+"""A command asks one function and shows its answer by another: Python has the same two.
+
+What paper an answer holds on, and what speaks against its pencils, is told beside by a third.
+"""
 
 import json
 
@@ -13,6 +16,7 @@ from stopgap.planner import (
     find_blend,
     find_stand_ins,
     gaps_at_hand,
+    ground_of,
     lay,
     look_at_hand,
     needs_of,
@@ -26,6 +30,7 @@ from stopgap.reports.answers import (
     check_report,
     gaps_report,
     layered_report,
+    on_paper,
     shopping_report,
     stand_ins_report,
     table_report,
@@ -86,7 +91,7 @@ def translate(library, swatches):
 
 def table(library, swatches):
     ranges = [library.colour_range(name) for name in ("Quillet", "Fennmoor", "Brindlewick")]
-    return table_report(cross_tables(ranges[0], ranges[1:]))
+    return on_paper(table_report(cross_tables(ranges[0], ranges[1:])), [ground_of(library)])
 
 
 def shop(library, swatches):
@@ -114,6 +119,8 @@ QUESTIONS = {
 @pytest.mark.parametrize("ask", QUESTIONS, ids=lambda ask: ask.__name__)
 def test_python_and_the_command_answer_alike(ask, library, swatches, stopgap_run, demo_library):
     report = ask(library, swatches)
+    if "marked" in report.data:
+        report = on_paper(report, [ground_of(library)])
     _, out, error = stopgap_run(*QUESTIONS[ask].split(), "--json", library=demo_library)
     asked, told = json.loads(RENDERERS["json"](report)), json.loads(out)
     notes = asked.pop("notes", []), told.pop("notes", [])

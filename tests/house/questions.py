@@ -163,6 +163,7 @@ FORMS = {
             ("family", "move", "Fennmoor:FM012", "wines"),
         ),
     ),
+    "family_wall": asked("family", "wall"),
     "family_check": asked("family", "check", "--owned"),
     "family_tidy": asked("family", "tidy", "wines"),
     "arrangement_list": asked(
@@ -225,6 +226,8 @@ FORMS = {
     "kit": asked("kit", "--size", "24"),
     "kit_list": asked("kit", "--size", "5", "--list", LESSON, "--keep", "FM001"),
     "kit_photo": asked("kit", "--size", "2", "--photo", "picture.png", "--least", "largest"),
+    "tones": asked("tones", "Fennmoor:FM017", "--shadow", "cool"),
+    "tones_dull": asked("tones", "#c04a2b", "--dull", "--steps", "4", "--on", "tan"),
     "translate": asked("translate", LESSON),
     "translate_repeat": asked("translate", LESSON, "--repeat"),
     "translate_order": asked("translate", LESSON, "--keep-order", "--range", "Quillet"),

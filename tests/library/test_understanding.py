@@ -237,6 +237,23 @@ def test_code_and_name_in_one_cell_are_parted(tmp_path):
     assert "3 cells of column Pencil parted" in told(proposal, FindingKind.REPAIR)
 
 
+def test_a_second_sheet_is_left_out_once_somebody_agrees(tmp_path):
+    import openpyxl
+
+    book = openpyxl.Workbook()
+    for sheet in (book.active, book.create_sheet("Others")):
+        sheet.append(["code", "L", "a", "b"])
+        sheet.append(["1", 50, 1, 2])
+    book.save(tmp_path / "two.xlsx")
+    proposal = propose_range(tmp_path / "two.xlsx", "Fen", MEASURED)
+    (finding,) = proposal.unconfirmed(ColumnMapping())
+    assert "1 more sheet holds something" in finding.text
+    (note,) = [
+        n for n in read_range(tmp_path / "two.xlsx", "Fen", MEASURED).notes if "sheet" in n.text
+    ]
+    assert note.text.endswith("a file of its own.")
+
+
 def test_numbers_of_pages_head_no_section(tmp_path):
     text = "No,Name,L,a,b\n1,Gull,50,1,2\nPage 1 of 2,,,,\n2,Kelp,51,1,2\n- Seite 2/2 -,,,,\n"
     proposal = proposed(tmp_path, text)

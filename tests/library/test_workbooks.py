@@ -176,6 +176,12 @@ def test_the_first_sheet_that_holds_something_is_read():
     assert (
         read(ods(ods_row("<table:table-cell/>"), ods_row(ods_number(5)))).details["sheet"] == "S1"
     )
+    for two in (
+        xlsx(ROW.format(number("A1", 1)), ROW.format(number("A1", 2)), ""),
+        ods(ods_row(ods_number(1)), ods_row(ods_number(2)), ""),
+    ):
+        # that there is another is not passed over in silence
+        assert read(two).unread.startswith("The sheet 'S0' was read; 1 more sheet holds something")
     hidden = xlsx(ROW.format(number("A1", 1)), ROW.format(number("A1", 2)))
     with zipfile.ZipFile(io.BytesIO(hidden)) as packed:
         parts = {name: packed.read(name) for name in packed.namelist()}

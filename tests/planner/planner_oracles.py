@@ -73,12 +73,14 @@ def least_ordered(cost, without, lightness, before, *, distinct):
 def blend_graphs(need, laid):
     """A blend through `laid` along its path and, where that is bent, its chord, as networkx graphs.
 
-    Nodes are "start", "end" and numbers of `laid`; each step has its `over`, which is its shortfall
-    and that of its later node, its `toll`, and whether it is a `gap`. Where a path runs is asked of
-    `blends.path`, which is tested by itself; all else is worked out here, one step at a time.
+    Nodes are "start", "stop 1" and so on, "end" and numbers of `laid`; each step has its `over`,
+    which is its shortfall and that of its later node, its `toll`, and whether it is a `gap`. Where
+    a path runs is asked of `blends.path`, which is tested by itself; all else is worked out here,
+    one step at a time.
     """
-    path = path_through([need.start.lab, need.end.lab])
-    ends = {end.address for end in (need.start, need.end) if isinstance(end, Swatch)}
+    labs = [each.lab for each in need.fixed]
+    path = path_through(labs, need.path, by_lightness=need.by_lightness)
+    ends = {each.address for each in need.fixed if isinstance(each, Swatch)}
     there = {k: one for k, one in enumerate(laid) if one.recipe or not one.addresses & ends}
     return [_graph(need, each, there) for each in ([path, path.chord()] if path.bent else [path])]
 
@@ -86,9 +88,15 @@ def blend_graphs(need, laid):
 def _graph(need, path, laid):
     progress, tube, lab = {"start": 0.0, "end": 1.0}, {"start": 0.0, "end": 0.0}, {}
     lab["start"], lab["end"] = need.start.lab, need.end.lab
+    corners = path.corner_shares.tolist()
+    for k, stop in enumerate(need.stops, 1):
+        if isinstance(stop, Swatch):
+            progress[f"stop {k}"], tube[f"stop {k}"], lab[f"stop {k}"] = corners[k], 0.0, stop.lab
+    must = [progress[node] for node in progress]
     if laid:
         located = path.locate([one.lab for one in laid.values()])
-        width = path.usual_corridor if need.width is None else need.width
+        usual = np.inf if need.by_lightness else path.usual_corridor
+        width = usual if need.width is None else need.width
         for number, along, apart in zip(laid, located.progress, located.distance):
             if 1e-6 < along < 1.0 - 1e-6 and apart <= width:
                 progress[number], lab[number] = float(along), laid[number].lab
@@ -96,21 +104,25 @@ def _graph(need, path, laid):
     u = {node: lab_to_cam16_ucs(lab[node]) for node in progress}
     c = dict.fromkeys(progress, (need.step / 2) ** 2)
     c.update({node: 6 * c[node] for node in c if node in laid and laid[node].recipe})
-    c["end"] = 0.0
-    rise = u["end"][0] - u["start"][0]
+    c.update({node: 0.0 for node in c if node not in laid})
+    rises = np.diff([lab_to_cam16_ucs(each.lab)[0] for each in need.fixed])
+    rises = np.where(np.abs(rises) > 1, np.sign(rises), 0)
+    departing = {i: rises[sum(share <= progress[i] for share in corners[1:-1])] for i in progress}
+    arriving = {j: rises[sum(share < progress[j] for share in corners[1:-1])] for j in progress}
     graph = nx.DiGraph()
     graph.add_nodes_from(sorted(progress, key=progress.get))
     for i, j in itertools.permutations(progress, 2):
         made = progress[j] - progress[i]
-        if made > 1e-6:
+        jumped = any(progress[i] < share < progress[j] for share in must)
+        if made > 1e-6 and not jumped:
             step = float(delta_E(lab[i], lab[j]))
             gap = step > need.step + 1e-9
             middle = (progress[i] + progress[j]) / 2
             o_i, o_j = (u[node] - path.at([progress[node]])[0] for node in (i, j))
             o_m = (u[i] + u[j]) / 2 - path.at([middle])[0]
             beside = made * (o_i @ o_i + 4 * o_m @ o_m + o_j @ o_j) / 6
-            gone = -np.sign(rise) * (u[j][0] - u[i][0])
-            back = max(0.0, gone) if abs(rise) > 1 else 0.0
+            gone = -arriving[j] * (u[j][0] - u[i][0])
+            back = max(0.0, gone) if arriving[j] == departing[i] else 0.0
             graph.add_edge(
                 i,
                 j,
@@ -173,11 +185,12 @@ class Shop:
             path = np.where(better, 1.0, 0.0)
         short, toll, gaps = values
         ends = np.ones(len(self.purchases), dtype=bool)
-        for end in (need.start, need.end):
+        for end in need.fixed:
             if not isinstance(end, FreeColour):
                 known = end.address in self.owned or end.address in self.number
                 ends &= self._there(frozenset({end.address})) if known else False
-        whole = 1.0 + float(delta_E(need.start.lab, need.end.lab))
+        legs = itertools.pairwise(each.lab for each in need.fixed)
+        whole = 1.0 + sum(float(delta_E(one, other)) for one, other in legs)
         short = np.where(ends, short, whole)
         return short, ends & (gaps == 0), np.where(ends, path, 0.0), np.where(ends, toll, 0.0)
 
@@ -195,7 +208,7 @@ class Shop:
                     np.isinf(best[node][0]) | (less < -1e-9) | ((less <= 1e-9) & (cheaper < 0))
                 )
                 best[node] = [np.where(better, a, b) for a, b in zip(through, best[node])]
-            if node not in ("start", "end"):
+            if node in range(len(self.laid)):
                 best[node] = [np.where(self.there[node], a, np.inf) for a in best[node]]
         return best["end"]
 

@@ -14,6 +14,7 @@ from stopgap.planner import (
     LayerQuestion,
     estimated_conditions,
     find_stand_ins,
+    layered_stacks,
     translate,
 )
 from stopgap.planner.nearness import FAR, hue_keeping_difference
@@ -130,3 +131,32 @@ def test_the_command_says_so(demo):
     status, out, _ = demo("match", "#ff00ff", "--json")
     assert status == 0
     assert json.loads(out)["ranked_by"] == "hue"
+
+
+def test_a_list_finds_the_recipes_that_a_question_finds(pencils):
+    """One colour at a time, so that no other brings recipes along."""
+    owned = [one for one in pencils if one.owned]
+    index = LayerQuestion(estimated_conditions(), owned).index()
+    question = LayerQuestion(estimated_conditions(), owned, made=index)
+    recipes = layered_stacks(estimated_conditions(), keep_hue=True)
+    asked = [FreeColour("", tuple(each.tolist())) for each in pure_hues()[[2, 10, 22, 25, 29]]]
+    by_hue = 0
+    for colour in asked:
+        answer = find_stand_ins(colour, owned, layering=question)
+        (row,) = translate([Asked.of(colour)], owned, recipes=recipes).rows
+        by_hue += row.by_hue
+        shown = [*(one.swatch.lab for one in answer.matches), *(one.lab for one in answer.layers)]
+        given = hue_keeping_difference(colour.lab, [row.given.lab])[0]
+        assert row.by_hue == (answer.ranked_by == "hue")
+        assert not row.by_hue or given <= hue_keeping_difference(colour.lab, shown).min() + 1e-9
+    assert by_hue >= 3
+
+
+def test_a_recipe_that_is_near_stands_above_pencils_that_are_not(pencils):
+    """Else a grey pencil, unsure as the recipe may be: lab(60 18 -62) is a vivid blue."""
+    owned = [one for one in pencils if one.owned]
+    question = LayerQuestion(estimated_conditions(), owned)
+    answer = find_stand_ins(FreeColour("", (60.0, 18.1, -62.0)), owned, layering=question)
+    assert answer.matches[0].delta_E > FAR
+    assert min(one.delta_E for one in answer.layers) <= FAR
+    assert answer.layers_first

@@ -108,7 +108,7 @@ def test_what_cannot_be_closed_is_brought_as_near_as_can_be_if_asked(shop):
             for one in (before, after)
         ]
         assert short[1] <= short[0]
-        if before.need.label in open_now and after.after.ends_there:
+        if before.need.label in open_now and not after.after.lacking:
             assert short[1] < short[0]
 
 

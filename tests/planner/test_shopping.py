@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from planner_oracles import Shop, random_lab, swatch
 
+from stopgap.errors import StopgapError
 from stopgap.planner import shopping_list
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed
 from stopgap.swatches import FreeColour, LaidStack, Stack
@@ -43,7 +44,7 @@ class Instance:
         )
 
 
-def random_instance(seed, n_owned, n_offers, n_blends, n_colours, n_recipes=0):
+def random_instance(seed, n_owned, n_offers, n_blends, n_colours, n_recipes=0, stops=False):
     """Blends along which pencils are scattered, colours near pencils, many offers much alike."""
     rng = np.random.default_rng(seed)
     ends = [(np.array(random_lab(rng)), np.array(random_lab(rng))) for _ in range(n_blends)]
@@ -79,12 +80,28 @@ def random_instance(seed, n_owned, n_offers, n_blends, n_colours, n_recipes=0):
                 weight=float(rng.integers(1, 3)),
             )
         )
+        if stops:
+            needs[-1] = with_a_stop(needs[-1], pencils, rng)
     for number in range(n_colours):
         near = np.array(pencils[rng.integers(len(pencils))].lab) + rng.normal(0, 3, 3)
         needs.append(
             ColourNeed(f"colour {number}", place(near), tolerance=float(rng.uniform(1, 6)))
         )
     return Instance(needs, owned, offers, recipes)
+
+
+def with_a_stop(need, pencils, rng):
+    """The blend through a colour or a pencil, along another path, or by lightness, where it can."""
+    start, end = np.array(need.start.lab), np.array(need.end.lab)
+    between = place(start + rng.uniform(0.3, 0.7) * (end - start) + rng.normal(0, 5, 3))
+    stop = between if rng.random() < 0.3 else pencils[rng.integers(len(pencils))]
+    path = ("auto", "straight", "round")[rng.integers(3)]
+    try:
+        return dataclasses.replace(
+            need, stops=(stop,), path=path, by_lightness=bool(rng.random() < 0.3)
+        )
+    except StopgapError:  # the same pencil twice, or not between the ends in lightness
+        return need
 
 
 instances = st.builds(
@@ -95,6 +112,7 @@ instances = st.builds(
     n_blends=st.integers(0, 3),
     n_colours=st.integers(1, 5),
     n_recipes=st.integers(0, 4),
+    stops=st.booleans(),
 )
 
 

@@ -147,7 +147,7 @@ def test_an_end_that_is_a_pencil_is_bought_and_one_that_cannot_be_is_said():
     gone = grey("end", 90, status=Status.DISCONTINUED)
     answer = plan([BlendNeed("greys", place((20, 0, 0)), gone)], owned, [grey("m", 54)])
     assert answer.status == "infeasible"
-    assert not answer.needs[0].after.end_there
+    assert answer.needs[0].after.lacking == ("A:end",)
     assert answer.unfilled[0].reason.startswith("A:end can be neither had nor bought")
 
 

@@ -11,6 +11,7 @@ import coloraide
 import numpy as np
 import pytest
 
+from stopgap.blends import families, file_swatches
 from stopgap.planner import LayerQuestion, ToBuy, estimated_conditions, precompute_stand_ins
 from stopgap.reports.blocks import Chip, Column, Grid, Heading, Paragraph, Report, Strip
 from stopgap.reports.pocket import pocket_data, render_pocket
@@ -195,7 +196,7 @@ def test_a_thousand_swatches_stay_small():
 def test_the_data_are_those_of_the_answers():
     swatches = pencils(12, np.random.default_rng(3))
     answers = precompute_stand_ins(swatches, limit=2)
-    data = json.loads(json.dumps(pocket_data(answers, {swatches[0].address: "reds"}, [])))
+    data = json.loads(json.dumps(pocket_data(answers, families(swatches), [])))
     assert data["schema"] == "stopgap.pocket/1"
     words = data["words"]
     for row, swatch, (owned, others, recipes, layers_first), answer in zip(
@@ -208,7 +209,13 @@ def test_the_data_are_those_of_the_answers():
             assert [swatches[one[0]] for one in found] == [one.swatch for one in expected]
             assert [words[one[2]] for one in found] == [one.words for one in expected]
         assert (recipes, layers_first) == ([], 0)
-    assert words[data["swatches"][0][9]] == "reds"
+    filed = {each.swatch.address: each.family for each in file_swatches(swatches)}
+    for row, swatch in zip(data["swatches"], swatches, strict=True):
+        assert words[row[9]] == filed[swatch.address]
+    hung = [(words[name], swatches[place]) for name, places in data["wall"] for place in places]
+    assert sorted(hung, key=str) == sorted(
+        ((filed[swatch.address], swatch) for swatch in swatches), key=str
+    )
     assert data["grades"][-1] == ["different", None]
 
 
@@ -221,7 +228,7 @@ def test_recipes_are_carried_with_what_they_promise():
     ]
     question = LayerQuestion(estimated_conditions(), swatches[:32], limit=2)
     answers = precompute_stand_ins(swatches, layering=question)
-    data = json.loads(json.dumps(pocket_data(answers, {}, [])))
+    data = json.loads(json.dumps(pocket_data(answers, (), [])))
     carried = [row for _, _, recipes, _ in data["answers"] for row in recipes]
     recipes = [recipe for answer in answers for recipe in answer.recipes]
     assert len({recipe.promise.grade for recipe in recipes}) > 1

@@ -73,6 +73,7 @@ COMMANDS = {
     "match": ("ask.match:match", "Stand-ins for a shade or a colour."),
     "find": ("ask.match:find", "Pencils by words of their name or their colour."),
     "layer": ("ask.layer:layer", "What layered pencils look like."),
+    "tones": ("ask.tones:tones", "A colour from light to shadow at one hue."),
     "scan": ("pages.scan:scan", "Read coloured pages of a chart back."),
     "calibrate": ("ask.layer:calibrate", "Learn from your own layered swatches."),
     "family": ("arrange.family:family_group", "Families, and what you file where."),

@@ -2,7 +2,8 @@
 
 import os
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from functools import cached_property
 from time import monotonic
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -101,11 +102,21 @@ class Session:
 
         return RecipeCache.of_user()
 
-    def open(self, *, read_only: bool = False, as_one: bool = True) -> "Library":
-        """The library of this session; what is written within its block is one change."""
-        from stopgap.library import open_library
+    @contextmanager
+    def open(self, *, read_only: bool = False, as_one: bool = True) -> "Iterator[Library]":
+        """The library of this session; what is written within its block is one change.
 
-        return open_library(self.library_path, read_only=read_only, as_one=as_one and not read_only)
+        Pencils that come with it are kept at their places in arrangements.
+        """
+        from stopgap.library import fills_places, open_library
+
+        as_one = as_one and not read_only
+        with open_library(self.library_path, read_only=read_only, as_one=as_one) as library:
+            yield library
+            if as_one and fills_places(library):
+                from stopgap.planner import file_newcomers
+
+                file_newcomers(library)
 
     def answer(
         self,

@@ -68,6 +68,8 @@ from .store.arrangements import EarlierPlace as EarlierPlace
 from .store.arrangements import KeptArrangement as KeptArrangement
 from .store.arrangements import arrangement_in_use as arrangement_in_use
 from .store.arrangements import earlier_filing as earlier_filing
+from .store.arrangements import fill_places as fill_places
+from .store.arrangements import fills_places as fills_places
 from .store.arrangements import keep_arrangement as keep_arrangement
 from .store.arrangements import remove_arrangement as remove_arrangement
 from .store.arrangements import stored_arrangement as stored_arrangement

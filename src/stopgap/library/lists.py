@@ -1,6 +1,6 @@
 """List files: colours that somebody calls for, pencils somebody owns, blends somebody wants."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -13,13 +13,14 @@ from stopgap.library.tables.cells import TextRow, TextTable
 from stopgap.library.tables.formats.delimited import write_delimited
 from stopgap.library.tables.reader import Cells, read_sheet
 from stopgap.library.targets import Known, find_several, find_swatch, find_target
-from stopgap.swatches import Number, Swatch, Target
+from stopgap.swatches import Number, Swatch, Target, YesOrNo
 
 Found = TypeVar("Found")
 Row = TypeVar("Row", bound="Listed | ListedBlend")
 Asked = TypeVar("Asked", bound="str | Listed | ListedBlend")
 _WEIGHT = Number(0.0, None, "a weight above 0")
 _STEP = Number(0.0, None, "a step above 0 in ΔE00")
+_BLEND, _YES_OR_NO = ("name", "from", "to"), YesOrNo()
 _UNDONE = "nothing was done."
 _MOST_NAMED = 12
 
@@ -37,14 +38,14 @@ class Listed:
     stage: str = ""
 
     @property
-    def texts(self) -> Mapping[str, str]:
-        """What is to be looked up, by column."""
-        return {"colour": self.colour}
+    def texts(self) -> tuple[tuple[str, str], ...]:
+        """What is to be looked up, with its column."""
+        return (("colour", self.colour),)
 
 
 @dataclass(frozen=True, slots=True)
 class ListedBlend:
-    """One row of a blends file: its ends as text, not yet looked up."""
+    """One row of a blends file: its ends and stops as text, not yet looked up."""
 
     file: str
     row: int
@@ -53,11 +54,13 @@ class ListedBlend:
     end: str
     step: float | None = None
     paper: str = ""
+    stops: tuple[str, ...] = ()
+    by_lightness: bool = False
 
     @property
-    def texts(self) -> Mapping[str, str]:
-        """What is to be looked up, by column."""
-        return {"from": self.start, "to": self.end}
+    def texts(self) -> tuple[tuple[str, str], ...]:
+        """What is to be looked up, each with its column: the ends, then the stops."""
+        return (("from", self.start), ("to", self.end), *(("via", each) for each in self.stops))
 
 
 def read_list(path: Path) -> list[Listed]:
@@ -84,7 +87,7 @@ def read_list(path: Path) -> list[Listed]:
             cells.row.number,
             cells.text("colour"),
             cells.text("label"),
-            _positive(cells, "weight", _WEIGHT) or 1.0,
+            cells.above_zero("weight", _WEIGHT) or 1.0,
             cells.text("paper"),
             stage,
         )
@@ -97,20 +100,20 @@ def read_list(path: Path) -> list[Listed]:
 def read_blends(path: Path) -> list[ListedBlend]:
     """The rows of a blends file, which must have the columns `name`, `from`, `to`.
 
-    It may be headed as people head it: Verlauf, von, bis; dégradé, de, à.
+    It may be headed as people head it: Verlauf, von, bis; dégradé, de, à. `via` holds stops, parted
+    by semicolons; `by_lightness` says yes where the way is measured by lightness alone.
 
     Raises
     ------
     InputError
         If the file cannot be read, lacks a column, or has no row.
     ProblemsInFile
-        With every step that is no number above 0.
+        With every step that is no number above 0, and what says neither yes nor no.
     """
-    from stopgap.library.ranges.understanding.vocabulary import blend_headings
+    from stopgap.library.ranges.understanding.vocabulary import blend_headings, yes_or_no
 
-    required = ("name", "from", "to")
-    known = (*required, "step", "paper")
-    sheet = read_sheet(path, known, required, "blend", named=blend_headings)
+    known = (*_BLEND, "step", "paper", "via", "by_lightness")
+    sheet = read_sheet(path, known, _BLEND, "blend", named=blend_headings)
     listed = [
         ListedBlend(
             called(path),
@@ -118,8 +121,10 @@ def read_blends(path: Path) -> list[ListedBlend]:
             cells.text("name"),
             cells.text("from"),
             cells.text("to"),
-            _positive(cells, "step", _STEP),
+            cells.above_zero("step", _STEP),
             cells.text("paper"),
+            tuple(stop for part in cells.text("via").split(";") if (stop := part.strip())),
+            bool(cells.value("by_lightness", _YES_OR_NO, [yes_or_no(cells.text("by_lightness"))])),
         )
         for cells in sheet.rows
     ]
@@ -239,7 +244,7 @@ def left_out(problems: Sequence[Problem], file: str = "", *, alone: bool = False
 def find_targets(
     rows: Sequence[Listed] | Sequence[ListedBlend], known: Known
 ) -> list[tuple[Target, ...]]:
-    """What rows call for: one target for each row of a list, the two ends of each blend.
+    """What rows call for: one target for each row of a list, the ends and stops of each blend.
 
     Raises
     ------
@@ -271,9 +276,9 @@ def look_up(
     item: str | Listed | ListedBlend, index: NameIndex, find: Callable[[str, NameIndex], Found]
 ) -> tuple[list[Found], list[Problem]]:
     """What an item asks for, and what is wrong with it."""
-    row, texts = (None, {"": item}) if isinstance(item, str) else (item.row, item.texts)
+    row, texts = (None, (("", item),)) if isinstance(item, str) else (item.row, item.texts)
     found, problems = [], []
-    for column, text in texts.items():
+    for column, text in texts:
         try:
             found.append(find(text, index))
         except StopgapError as error:
@@ -287,11 +292,3 @@ def _going_on(rows: Iterable[Cells], title: str) -> Iterator[str]:
     for cells in rows:
         said = " ".join(cells.text(title).split()) or said
         yield said
-
-
-def _positive(cells: Cells, title: str, kind: Number) -> float | None:
-    """The number above 0 under a heading, None where the cell is empty or a problem was noted."""
-    value = cells.number(title, kind)
-    if value == 0.0:
-        cells.problem(title, cells.text(title), kind.expected)
-    return value

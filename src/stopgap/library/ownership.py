@@ -27,7 +27,7 @@ def decide_owned(
     """Mark pencils, and those of the column `colour` of a list file, as owned or not.
 
     Each text is a pencil, a range, a span of it, or a code of the range that was named before it.
-    What is unknown is left out and told.
+    What is unknown is left out and told. One that was used up and is owned again is a new one.
 
     Raises
     ------
@@ -42,8 +42,11 @@ def decide_owned(
         several, wrong = look_up(item, index, find_several)
         named.update((swatch.address, swatch) for each in several for swatch in each)
         unknown += wrong
-    changed = [swatch for swatch in named.values() if swatch.owned is not owned]
+    changed = [one for one in named.values() if (one.at_hand if owned else one.owned) is not owned]
     if changed:
         verb = "own" if owned else "disown"
-        library.decide(changed, {"owned": int(owned)}, f"{verb} {some_names(changed)}")
+        values: dict[str, int | None] = {"owned": int(owned)}
+        if owned and any(swatch.stock is not None for swatch in changed):
+            values["stock"] = None  # of a new one nobody said yet how much is left
+        library.decide(changed, values, f"{verb} {some_names(changed)}")
     return OwnershipChange(len(changed), len(named) - len(changed), tuple(unknown))

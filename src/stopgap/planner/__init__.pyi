@@ -1,4 +1,5 @@
 from .arranging import change_arrangement as change_arrangement
+from .arranging import file_newcomers as file_newcomers
 from .arranging import proposed_arrangement as proposed_arrangement
 from .arranging import user_filing as user_filing
 from .blending import AtHand as AtHand
@@ -80,6 +81,10 @@ from .stand_ins.replacing import by_laydown as by_laydown
 from .stand_ins.replacing import running_out as running_out
 from .stand_ins.replacing import to_answer_with as to_answer_with
 from .stand_ins.search import find_stand_ins as find_stand_ins
+from .tones import Shadow as Shadow
+from .tones import Tone as Tone
+from .tones import Tones as Tones
+from .tones import find_tones as find_tones
 from .translation.answer import Asked as Asked
 from .translation.answer import PassedOver as PassedOver
 from .translation.answer import Trade as Trade

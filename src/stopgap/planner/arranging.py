@@ -7,6 +7,7 @@ from stopgap.blends.filing.arranging import complete, propose
 from stopgap.library import (
     arrangement_in_use,
     earlier_filing,
+    fill_places,
     keep_arrangement,
     stored_arrangement,
     stored_arrangements,
@@ -37,6 +38,14 @@ def user_filing(library: "Library", name: str | None = None) -> Arrangement | No
         return complete(found, library.swatches())
     earlier = earlier_filing(library)
     return propose(library.swatches(), earlier) if earlier else None
+
+
+def file_newcomers(library: "Library") -> None:
+    """Keep the places of pencils that the change under way brought, as a part of it.
+
+    In every arrangement that takes them in each has its cheapest place; nobody else moves.
+    """
+    fill_places(library, complete)
 
 
 def proposed_arrangement(library: "Library", name: str) -> Arrangement:

@@ -134,13 +134,15 @@ def find_blends(
     """The blends that the rows of a blends file ask for; errors say which row."""
     ends = find_targets(listed, at_hand.known)
     blends = []
-    for row, (start, end) in zip(listed, ends, strict=True):
+    for row, (start, end, *stops) in zip(listed, ends, strict=True):
         with located(row):
             one = blend(
                 end_of(start),
                 end_of(end),
                 at_hand.pencils,
+                stops=list(map(end_of, stops)),
                 path=path,
+                by_lightness=row.by_lightness,
                 limit=step if row.step is None else row.step,
                 recipes=at_hand.recipes,
             )
@@ -170,7 +172,7 @@ def gaps_at_hand(
     buyable = [
         swatch
         for swatch in Selection().of(at_hand.known.swatches)
-        if swatch.address not in used and not swatch.at_hand
+        if swatch.address not in used and swatch.to_buy
     ]
     gaps = find_gaps(alone, buyable, layered=shown)
     named = [note._replace(text=f"{one.name}: {note}") for one in shown for note in one.notes]

@@ -111,8 +111,12 @@ def by_promise(recipes: "Sequence[Recipe]", nearest: float) -> "tuple[Recipe, ..
 
 
 def recipes_lead(recipes: "Sequence[Recipe]", nearest: float) -> bool:
-    """Whether some recipe promises more than every pencil; `nearest` is their least ΔE00."""
-    return any(recipe.promise.bound < nearest for recipe in recipes)
+    """Whether some recipe promises more than every pencil, or is near where none of them is;
+    `nearest` is their least ΔE00.
+    """
+    return any(
+        recipe.promise.bound < nearest or recipe.delta_E <= FAR < nearest for recipe in recipes
+    )
 
 
 def recipes_lead_by_hue(target: Lab, recipes: "Sequence[Recipe]", nearest: float) -> bool:

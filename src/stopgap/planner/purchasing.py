@@ -1,10 +1,10 @@
 """What to buy, from names and files to an answer, and the library as it is carried to the shop."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.defaults import POCKET_RECIPES, PRICE, STEP, TIME_LIMIT, TOLERANCE
+from stopgap.defaults import PATH, POCKET_RECIPES, PRICE, STEP, TIME_LIMIT, TOLERANCE
 from stopgap.errors import Note, NothingFoundError, Remedy, UsageError
 from stopgap.library import (
     Known,
@@ -15,6 +15,7 @@ from stopgap.library import (
     find_swatches,
     find_target,
     find_targets,
+    located,
     spread,
 )
 from stopgap.planner.shopping.answer import ShoppingList
@@ -30,6 +31,7 @@ from stopgap.swatches import (
 )
 
 if TYPE_CHECKING:
+    from stopgap.blends import Family
     from stopgap.blends.blending import Recipes
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
@@ -53,9 +55,12 @@ def needs_of(
     colours: Sequence[Listed] = (),
     shades: Sequence[str] = (),
     step: float = STEP,
+    path: str = PATH,
     tolerance: float = TOLERANCE,
 ) -> list[Need]:
     """The rows of a blends file and of a list, and shades by name, looked up among those known.
+
+    `path` says how blends run between their ends and stops.
 
     Raises
     ------
@@ -68,10 +73,19 @@ def needs_of(
         raise UsageError("Nothing is asked for: name blends, colours or shades.")
     index = NameIndex.of(known)
     colours = spread(colours, index)
-    needs: list[Need] = [
-        BlendNeed(row.name, start, end, step=step if row.step is None else row.step)
-        for row, (start, end) in zip(blends, find_targets(blends, index), strict=True)
-    ]
+    needs: list[Need] = []
+    for row, (start, end, *stops) in zip(blends, find_targets(blends, index), strict=True):
+        with located(row):
+            need = BlendNeed(
+                row.name,
+                start,
+                end,
+                step=step if row.step is None else row.step,
+                stops=tuple(stops),
+                path=path,
+                by_lightness=row.by_lightness,
+            )
+        needs.append(need)
     needs += [
         ColourNeed(f"{row.colour} {row.label}".strip(), target, tolerance, row.weight)
         for row, (target,) in zip(colours, find_targets(colours, index), strict=True)
@@ -105,7 +119,7 @@ def plan_purchase(
     for_sale = [
         swatch
         for swatch in (selection or Selection()).of(swatches)
-        if not swatch.at_hand and swatch.address not in excluded
+        if swatch.to_buy and swatch.address not in excluded
     ]
     terms = terms or Terms()
     nearest = departure_notes((*owned, *for_sale))
@@ -158,10 +172,10 @@ class ToBuy:
 
 
 class CarriedLibrary(NamedTuple):
-    """Stand-ins of every swatch, its family by address, and what must be said of the pencils."""
+    """Stand-ins of every swatch, the families in their order, and what must be said."""
 
     stand_ins: "tuple[PrecomputedStandIns, ...]"
-    families: Mapping[str, str]
+    families: "tuple[Family, ...]"
     notes: tuple[Note, ...] = ()
 
 
@@ -182,7 +196,7 @@ def carry_library(
     """
     if not swatches:
         raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
-    from stopgap.blends import file_swatches
+    from stopgap.blends import families_named
     from stopgap.planner.recipes.questions import LayerQuestion
     from stopgap.planner.stand_ins.precomputed import precompute_stand_ins
 
@@ -194,9 +208,7 @@ def carry_library(
         recipes = question.index()
         question, notes = replace(question, made=recipes), recipes.notes
     found = precompute_stand_ins(swatches, layering=question, progress=progress)
-    filed = file_swatches(swatches, arrangement)
-    families = {each.swatch.address: each.family for each in filed}
-    return CarriedLibrary(tuple(found), families, notes)
+    return CarriedLibrary(tuple(found), families_named(swatches, (), arrangement), notes)
 
 
 def listed_to_buy(listed: Sequence[Listed], swatches: Sequence[Swatch]) -> list[ToBuy]:

@@ -9,14 +9,16 @@ from collections.abc import Mapping, Sequence
 from hashlib import sha256
 from typing import Any
 
+from stopgap.blends import Family
 from stopgap.defaults import POCKET_TITLE
 from stopgap.difference import GRADES
 from stopgap.errors import Note
 from stopgap.layering import Recipe
 from stopgap.planner import PrecomputedStandIns, StandIn, ToBuy
+from stopgap.reports.answers.families import on_the_wall
 from stopgap.reports.render.html import Paint, page, paints, source
 from stopgap.reports.text import harmless
-from stopgap.reports.wording import nearness_words
+from stopgap.reports.wording import nearness_words, range_marks
 from stopgap.swatches import Finish, Swatch
 
 _FINISHES = {Finish.PLAIN: "", Finish.METALLIC: "metallic", Finish.FLUORESCENT: "fluorescent"}
@@ -47,24 +49,26 @@ def render_pocket(
     answers: Sequence[PrecomputedStandIns],
     *,
     title: str = POCKET_TITLE,
-    families: Mapping[str, str] | None = None,
+    families: Sequence[Family] = (),
     to_buy: Sequence[ToBuy] = (),
     notes: Sequence[Note] = (),
 ) -> str:
-    """The page for the swatches of `answers`; `families` by address are colour words to search."""
-    script = "".join(source(name) for name in ("colour.js", "pocket.js", "pocket_list.js"))
+    """The page for the swatches of `answers`, which hang on its wall by `families`."""
+    script = "".join(
+        source(name) for name in ("colour.js", "pocket.js", "pocket_wall.js", "pocket_list.js")
+    )
     return page(
         "pocket.html",
-        styles=source("ground.css") + source("pocket.css"),
+        styles=source("ground.css") + source("wall.css") + source("pocket.css"),
         script=script,
         title=title,
         notes=[harmless(str(note), 2000) for note in notes],
-        data=_embedded(pocket_data(answers, families or {}, to_buy)),
+        data=_embedded(pocket_data(answers, families, to_buy)),
     )
 
 
 def pocket_data(
-    answers: Sequence[PrecomputedStandIns], families: Mapping[str, str], to_buy: Sequence[ToBuy]
+    answers: Sequence[PrecomputedStandIns], families: Sequence[Family], to_buy: Sequence[ToBuy]
 ) -> dict[str, Any]:
     """What the page's script reads; swatches are known by their place, texts by their number."""
     rows = _Rows(answers, families)
@@ -72,6 +76,7 @@ def pocket_data(
     return {
         "schema": "stopgap.pocket/1",
         "ranges": [harmless(name, 200) for name in rows.ranges],
+        "range_marks": [harmless(rows.marks[name], 200) for name in rows.ranges],
         "owned": sum(swatch.at_hand for swatch in swatches),
         "finishes": list(_FINISHES.values()),
         "grades": [[name, most if most < 1e9 else None] for name, most in GRADES.items()],
@@ -81,6 +86,7 @@ def pocket_data(
         "list": _identity(to_buy),
         "buy": [rows.to_buy(one) for one in to_buy],
         "prices": [rows.price(swatch) for swatch in swatches if swatch.price is not None],
+        "wall": [rows.on_wall(family) for family in families if family.filed],
         "words": rows.words.listed(),
     }
 
@@ -88,10 +94,11 @@ def pocket_data(
 class _Rows:
     """Rows of the page's data, which name swatches and texts by numbers."""
 
-    def __init__(self, answers: Sequence[PrecomputedStandIns], families: Mapping[str, str]) -> None:
+    def __init__(self, answers: Sequence[PrecomputedStandIns], families: Sequence[Family]) -> None:
         self.places = {answer.swatch.address: place for place, answer in enumerate(answers)}
         self.ranges = list(dict.fromkeys(answer.swatch.range for answer in answers))
-        self.families = families
+        self.marks = range_marks(self.ranges)
+        self.families = {each.swatch.address: one.name for one in families for each in one.filed}
         self.words = _Words()
         self._paints = paints(
             lab
@@ -130,6 +137,10 @@ class _Rows:
             harmless(one.purpose, 500),
             harmless(one.swatch.currency, 10),
         ]
+
+    def on_wall(self, family: Family) -> list[Any]:
+        there = [each for each in on_the_wall(family) if each.coloured]
+        return [self.words(family.name), [self.places[each.address] for each in there]]
 
     def price(self, swatch: Swatch) -> list[Any]:
         return [self.places[swatch.address], swatch.price, harmless(swatch.currency, 10)]

@@ -77,6 +77,7 @@ from .pencil import laid_key as laid_key
 from .pencil import laid_words as laid_words
 from .pencil import names_notes as names_notes
 from .selection import Selection as Selection
+from .selection import avoided_notes as avoided_notes
 from .selection import mark_notes as mark_notes
 from .selection import mark_sentences as mark_sentences
 from .selection import marks_of as marks_of

@@ -109,6 +109,12 @@ def used_up_notes(swatches: Iterable[Swatch]) -> tuple[Note, ...]:
     return (Note(f"Used up, so not counted as yours: {_named(gone)}."),) if gone else ()
 
 
+def avoided_notes(swatches: Iterable[Swatch]) -> tuple[Note, ...]:
+    """Which pencils that run out are not bought again, since the user avoids them."""
+    avoided = [swatch for swatch in swatches if swatch.avoid]
+    return (Note(f"Avoided, so not bought again: {_named(avoided)}."),) if avoided else ()
+
+
 def _named(swatches: Sequence[Swatch]) -> str:
     """Their addresses; of many the first few and how many more."""
     named = [swatch.address for swatch in swatches[:_MOST_NAMED]]

@@ -90,6 +90,11 @@ class Swatch(PencilFields):
         return self.owned and self.stock not in (Stock.EMPTY, Stock.NONE)
 
     @property
+    def to_buy(self) -> bool:
+        """Whether buying it is worth a thought: it is not at hand, and not avoided."""
+        return not (self.at_hand or self.avoid)
+
+    @property
     def lays_badly(self) -> bool:
         """Whether the user's own judgement is that it lays badly."""
         return self.laydown is not None and self.laydown <= LAYS_BADLY

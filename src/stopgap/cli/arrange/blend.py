@@ -7,7 +7,7 @@ import click
 
 from stopgap import defaults
 from stopgap.cli.options.arrangement import arrangement_option
-from stopgap.cli.options.common import library_options, output_options, step_option
+from stopgap.cli.options.common import library_options, output_options, step_option, way_option
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
@@ -18,14 +18,6 @@ from stopgap.errors import NothingFoundError
 if TYPE_CHECKING:
     from stopgap.planner import AtHand, Ground
 
-way_option = click.option(
-    "--way",
-    "path",
-    type=click.Choice(["auto", "straight", "round"]),
-    default=defaults.PATH,
-    show_default=True,
-    help="How a blend runs between its ends: as their hues suggest, straight, or round by hues.",
-)
 layers_option = click.option(
     "--layers/--no-layers",
     default=True,
@@ -112,8 +104,9 @@ def gaps(
 ) -> None:
     """Find where blends break, and what would close them.
 
-    BLENDS is a spreadsheet with the columns name, from, to and optional step; without it, every
-    family is looked through from light to dark. Blends are made of the pencils you own, or of any
+    BLENDS is a spreadsheet with the columns name, from, to and optional step, via (stops, parted by
+    semicolons) and by_lightness (yes); without it, every family is looked through from light to
+    dark. Blends are made of the pencils you own, or of any
     with --any; pencils to buy come from all ranges.
 
     \b

@@ -11,6 +11,7 @@ from stopgap.cli.options.common import (
     output_options,
     step_option,
     time_limit_option,
+    way_option,
 )
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, TargetText
 from stopgap.cli.options.paper import heavy_first_option, paper_options
@@ -45,6 +46,7 @@ if TYPE_CHECKING:
     "you do not have.",
 )
 @step_option
+@way_option
 @click.option(
     "--tolerance",
     type=float,
@@ -94,6 +96,7 @@ def shop(
     shades: tuple[str, ...],
     restock: bool,
     step: float,
+    path: str,
     tolerance: float,
     budget: float | None,
     default_price: float,
@@ -110,12 +113,12 @@ def shop(
 ) -> None:
     """Find the cheapest pencils to buy that close the gaps in what you own.
 
-    Name blends (--blends FILE: name, from, to, optional step), colours (--list FILE) or shades
-    (--for RANGE:CODE), or several of these: one pencil may serve more than one need. The answer is
-    proved to be the best, or says how far from it it may be. A shade of --for or --list
-    that is discontinued, empty or avoided does not serve itself, even where you own it; --restock
-    buys it again. Exit status 3 where a need stays open, or with --restock where something can
-    neither be bought again nor replaced by what you own.
+    Name blends (--blends FILE: name, from, to, optional step, via, by_lightness), colours (--list
+    FILE) or shades (--for RANGE:CODE), or several of these: one pencil may serve more than one
+    need. The answer is proved to be the best, or says how far from it it may be. A shade of --for
+    or --list that is discontinued, empty or avoided does not serve itself, even where you own it;
+    --restock buys it again. Exit status 3 where a need stays open, or with --restock where
+    something can neither be bought again nor replaced by what you own.
 
     \b
     Example:
@@ -170,6 +173,7 @@ def shop(
         colours=colours,
         shades=named,
         step=step,
+        path=path,
         tolerance=tolerance,
     )
     found = plan_purchase(

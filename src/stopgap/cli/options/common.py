@@ -89,6 +89,14 @@ step_option = click.option(
     metavar="ΔE",
     help="Largest step that still melts: a number, or soft (7), usual (12), bold (16).",
 )
+way_option = click.option(
+    "--way",
+    "path",
+    type=click.Choice(["auto", "straight", "round"]),
+    default=defaults.PATH,
+    show_default=True,
+    help="How a blend runs between its ends: as their hues suggest, straight, or round by hues.",
+)
 limit_option = click.option(
     "--limit",
     type=click.IntRange(min=1),

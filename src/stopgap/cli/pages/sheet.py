@@ -80,6 +80,7 @@ def _find(context: click.Context, name: str) -> click.Command | None:
 SUBJECTS = {
     "match": "match",
     "layer": "layer",
+    "tones": "tones",
     "list": "translate",
     "kit": "kit",
     "table": "table",
@@ -115,8 +116,8 @@ _TITLES = {
     metavar="WHAT ...",
     type=click.UNPROCESSED,
     help="What to show, with its own arguments and options, after all others: match TARGET, "
-    "layer FIRST SECOND, list FILE, kit --size N, table, wall, family [NAME], blend FROM TO, "
-    "blends FILE, shop, range NAME. The wall and every family where not given.",
+    "layer FIRST SECOND, tones PENCIL, list FILE, kit --size N, table, wall, family [NAME], "
+    "blend FROM TO, blends FILE, shop, range NAME. The wall and every family where not given.",
 )
 @library_options
 def sheet(out: Path, title: str | None, overwrite: bool, question: tuple[str, ...]) -> None:

@@ -103,7 +103,7 @@ def draft_of(
         convention,
     )
     notes = _notes(sheet.columns, taken, convention, per_cent=found.per_cent_guessed)
-    notes += [*found.disagreeing, *map(Note, sheet.table.notes)]
+    notes += [*found.disagreeing, *map(Note, sheet.table.told)]
     if repeats:
         taken, repeated = merge_repeats(taken, convention)
         notes += repeated

@@ -2,12 +2,13 @@
 
 import json
 import sqlite3
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from stopgap.errors import NothingFoundError, UnknownSwatchError, nearest_spellings
 from stopgap.library.store.entry import arrangement_from_row
 from stopgap.library.store.library import Library
-from stopgap.swatches import PROPOSAL, Arrangement, key_of, plain_name
+from stopgap.swatches import PROPOSAL, Arrangement, Swatch, key_of, plain_name
 
 _EARLIER = """
     SELECT filed_range.name || ':' || filed.code AS pencil, pin.family,
@@ -18,6 +19,15 @@ _EARLIER = """
     LEFT JOIN swatch AS after ON after.id = pin.after_id
     LEFT JOIN colour_range AS after_range ON after_range.id = after.range_id
     ORDER BY pin.id
+"""
+
+
+_NEWCOMERS = """
+    SELECT 1 FROM history JOIN change ON change.id = history.change
+    LEFT JOIN decision ON history.table_name = 'decision' AND decision.id = history.row
+    WHERE change.open AND history.operation <> 'DELETE' AND (
+        history.table_name IN ('swatch', 'further_swatch') OR decision.field = 'lightness'
+    )
 """
 
 
@@ -80,7 +90,7 @@ def keep_arrangement(library: Library, arrangement: Arrangement, what: str) -> N
         If its name is empty, or the one that the tool's proposal has.
     """
     name = plain_name(arrangement.name, "arrangement")
-    families = json.dumps(arrangement.as_data(), ensure_ascii=False)
+    families = _families_text(arrangement)
     before = [key_of(one.arrangement.name) for one in stored_arrangements(library)]
     with library.changing(what) as connection:
         if key_of(name) in before:
@@ -95,6 +105,32 @@ def keep_arrangement(library: Library, arrangement: Arrangement, what: str) -> N
             "INSERT INTO arrangement (name, in_use, fills, families) VALUES (?, 1, ?, ?)",
             (name, int(arrangement.fills), families),
         )
+
+
+def fills_places(library: Library) -> bool:
+    """Whether the change under way touched pencils, and some arrangement takes in new ones."""
+    with library.reading() as connection:
+        some = connection.execute("SELECT 1 FROM arrangement WHERE fills").fetchone()
+        return some is not None and connection.execute(_NEWCOMERS).fetchone() is not None
+
+
+def fill_places(
+    library: Library, complete: Callable[[Arrangement, Sequence[Swatch]], Arrangement]
+) -> None:
+    """Keep what `complete` makes of every arrangement, as part of the change under way."""
+    swatches = library.swatches()
+    with library.reading() as connection:
+        for kept in stored_arrangements(library):
+            filled = complete(kept.arrangement, swatches)
+            if filled != kept.arrangement:
+                connection.execute(
+                    "UPDATE arrangement SET families = ? WHERE name = ?",
+                    (_families_text(filled), filled.name),
+                )
+
+
+def _families_text(arrangement: Arrangement) -> str:
+    return json.dumps(arrangement.as_data(), ensure_ascii=False)
 
 
 def use_arrangement(library: Library, name: str, *, fills: bool | None = None) -> str:

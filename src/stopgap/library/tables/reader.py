@@ -57,6 +57,13 @@ class Cells:
         """The number under a heading; None as with `field`."""
         return self.number_in(title, self.text(title), kind)
 
+    def above_zero(self, title: str, kind: Number) -> float | None:
+        """The number above 0 under a heading; None as with `field`."""
+        value = self.number(title, kind)
+        if value == 0.0:
+            self.problem(title, self.text(title), kind.expected)
+        return value
+
     def number_in(self, column: str, cell: str, kind: Number) -> float | None:
         """The number in a cell of that column; None as with `field`."""
         value: float | None = self.value(column, kind, [cell])

@@ -102,16 +102,31 @@ def find_recipes(
     found = considered(target, question, index, single_delta_E, single_sigma)
     (described,) = index.described([found])
     recipes = offered(described, question, single_delta_E, single_sigma)
-    far = single_delta_E > FAR and all(recipe.delta_E > FAR for recipe in recipes)
-    if single_by_hue is not None and far:
-        recipes = _by_hue(target, question, index, single_by_hue, single_sigma)
+    if single_by_hue is not None and nothing_near(recipes, single_delta_E):
+        recipes = recipes_by_hue(
+            target.lab,
+            index,
+            limit=question.limit,
+            always=question.always,
+            without=_barred(target, question),
+            single_by_hue=single_by_hue,
+            single_sigma=single_sigma,
+        )
     return recipes, index.notes
 
 
-def _by_hue(
-    target: Target,
-    question: LayerQuestion,
+def nothing_near(recipes: "Sequence[Recipe]", single_delta_E: float) -> bool:
+    """Whether neither the best pencil nor any recipe is within FAR, so that hue may rank."""
+    return single_delta_E > FAR and all(recipe.delta_E > FAR for recipe in recipes)
+
+
+def recipes_by_hue(
+    target: Lab,
     index: RecipeIndex,
+    *,
+    limit: int,
+    always: bool,
+    without: Collection[str] = (),
     single_by_hue: float,
     single_sigma: float,
 ) -> "tuple[Recipe, ...]":
@@ -119,21 +134,21 @@ def _by_hue(
     best pencil by more than their uncertainty.
     """
     found = nearest_recipes(
-        target.lab,
+        target,
         index,
-        limit=max(question.limit, RECIPES_PER_COLOUR),
-        without=_barred(target, question),
+        limit=max(limit, RECIPES_PER_COLOUR),
+        without=without,
         difference=hue_keeping_difference,
     )
     beyond = found.delta_E > FAR
     (recipes,) = index.described([Found(found.layings[beyond], found.delta_E[beyond])])
-    apart = hue_keeping_difference(target.lab, labs_of([one.laid for one in recipes]))
+    apart = hue_keeping_difference(target, labs_of([one.laid for one in recipes]))
     worth = [
         recipe
         for recipe, own in zip(recipes, apart.tolist())
-        if question.always or single_by_hue - own > hypot(recipe.sigma, single_sigma)
+        if always or single_by_hue - own > hypot(recipe.sigma, single_sigma)
     ]
-    return tuple(worth[: question.limit])
+    return tuple(worth[:limit])
 
 
 def _barred(target: Target, question: LayerQuestion) -> set[str]:
@@ -189,6 +204,7 @@ def layered_stacks(
     among: Collection[str] | None = None,
     always: bool = False,
     per_colour: int = RECIPES_PER_COLOUR,
+    keep_hue: bool = False,
     cache: "RecipeCache | None" = None,
     jobs: int | None = JOBS,
     progress: Progress | None = None,
@@ -196,8 +212,9 @@ def layered_stacks(
     """What `translate` and `shopping_list` take as `recipes`: recipes and tints laid so.
 
     For each colour aimed at, its `per_colour` nearest recipes, and of these, unless `always`, only
-    those that come nearer than the best pencil alone by more than their uncertainty. Only pencils
-    whose address is in `among` are layered, where that is given. `cache` is where recipes are kept,
+    those that come nearer than the best pencil alone by more than their uncertainty; to `keep_hue`,
+    those of `recipes_by_hue` instead where nothing is near. Only pencils whose address is in
+    `among` are layered, where that is given. `cache` is where recipes are kept,
     if anywhere; `jobs` is as in `nearest_in_batches`; `progress` is told how many recipes of how
     many are worked out.
     """
@@ -210,13 +227,25 @@ def layered_stacks(
             return []
         index = recipes_under(conditions, chosen, cache=cache, progress=progress)
         found = index.recipes(aims, limit=per_colour, jobs=jobs)
-        alone = differences(aims, labs_of(chosen))
+        labs = labs_of(chosen)
+        alone = differences(aims, labs)
         made = []
-        for recipes, apart in zip(found, alone):
+        for (L, a, b), recipes, apart in zip(aims.tolist(), found, alone):
+            single = int(apart.argmin())
+            sigma, nearest = chosen[single].uncertainty_there, float(apart[single])
             if not always:
-                single = int(apart.argmin())
-                sigma = chosen[single].uncertainty_there
-                recipes = worth_offering(recipes, float(apart[single]), sigma)
+                recipes = worth_offering(recipes, nearest, sigma)
+            if keep_hue and nothing_near(recipes, nearest):
+                recipes = [
+                    *recipes_by_hue(
+                        (L, a, b),
+                        index,
+                        limit=per_colour,
+                        always=always,
+                        single_by_hue=float(hue_keeping_difference((L, a, b), labs).min()),
+                        single_sigma=sigma,
+                    )
+                ]
             made += [recipe.laid for recipe in recipes if not recipe.stack.single]
         return made
 

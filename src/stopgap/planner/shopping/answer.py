@@ -13,25 +13,20 @@ from stopgap.swatches import Lab, LaidStack, Swatch, mark_notes
 
 @dataclass(frozen=True, slots=True)
 class LaidBlend:
-    """A blend as it can be laid, and whether the pencils at its ends are there.
+    """A blend as it can be laid.
 
-    `ends` is what start and end are called.
+    `ends` is what start and end are called, `lacking` which of ends and stops are pencils that are
+    not there.
     """
 
     blend: Blend
     ends: tuple[str, str]
-    start_there: bool = True
-    end_there: bool = True
-
-    @property
-    def ends_there(self) -> bool:
-        """Whether both ends are there."""
-        return self.start_there and self.end_there
+    lacking: tuple[str, ...] = ()
 
     @property
     def met(self) -> bool:
-        """Whether both ends are there and no step is over the limit."""
-        return self.ends_there and self.blend.closed
+        """Whether ends and stops are there and no step is over the limit."""
+        return not self.lacking and self.blend.closed
 
     @property
     def labels(self) -> tuple[str, ...]:
@@ -192,11 +187,9 @@ def why_open(with_everything: LaidBlend | LaidColour | None, budget: float | Non
             f"the nearest there is, {with_everything.laid.label}, is {with_everything.delta_E:.1f} "
             f"away, over the tolerance of {with_everything.tolerance:g}"
         )
-    if not with_everything.ends_there:
-        there = (with_everything.start_there, with_everything.end_there)
-        ends = [end for end, is_there in zip(with_everything.ends, there) if not is_there]
+    if with_everything.lacking:
         return (
-            f"{' and '.join(ends)} can be neither had nor bought; "
+            f"{' and '.join(with_everything.lacking)} can be neither had nor bought; "
             "give the colour in its place to plan without that pencil"
         )
     labels, blend = with_everything.labels, with_everything.blend

@@ -220,7 +220,7 @@ def _cheapest(wanted: WantedBlend | WantedColour, prices: Floats) -> Booleans:
     else:
         chains = (_cheapest_chain(route, wanted, prices) for route in wanted.routes)
         taken = min((chain for chain in chains if chain is not None), key=lambda one: one[0])[1]
-        taken |= {offer for end in wanted.ends for offer in end or ()}
+        taken |= {offer for one in wanted.fixed for offer in one or ()}
     return np.isin(np.arange(len(prices)), list(taken))
 
 

@@ -169,7 +169,7 @@ def _add_blend(
 ) -> Counts:
     """What each variable added counts: "not at all", then the flow on each step."""
     open_ = programme.add_variables(1 if may_stay_open else 0)
-    from_start, to_end = [open_], []
+    from_start = [open_]
     weight, least = blend.need.weight, blend.need.weight * blend.least_shortfall
     counts = [Counts.of(np.full(len(open_), weight * blend.without_end), least)]
     most = np.inf if may_stay_open else blend.least_shortfall + ROUNDING
@@ -180,7 +180,6 @@ def _add_blend(
         _conserve(programme, flow, source, target, last)
         _need_offers(programme, offers, route, flow, target)
         from_start.append(flow[source == 0])
-        to_end.append(flow[target == last])
         fallback = np.where(source == 0, float(place > 0), 0.0)
         needless = needless_steps(shortfall, None, route.free)[source, target]
         above = weight * least_through(shortfall)[source, target] - least
@@ -188,9 +187,8 @@ def _add_blend(
         counts.append(Counts(over, above, fallback, toll, needless))
     leaving = np.concatenate(from_start)
     programme.add_row(leaving, np.ones(len(leaving)), 1.0, 1.0)
-    for end, through in zip(blend.ends, (leaving[len(open_) :], np.concatenate(to_end))):
-        for offer in end or ():
-            _no_more_than(programme, through, offers[offer])
+    for offer in sorted({offer for one in blend.fixed for offer in one or ()}):
+        _no_more_than(programme, leaving[len(open_) :], offers[offer])
     return Counts(*map(np.concatenate, zip(*counts)))
 
 

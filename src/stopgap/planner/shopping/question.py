@@ -14,8 +14,8 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, one_lab
 from stopgap.blends.blending import Colours, Recipes, aims_along, asked_for
-from stopgap.blends.path import Path
-from stopgap.defaults import STEP, TOLERANCE
+from stopgap.blends.path import Path, path_through
+from stopgap.defaults import PATH, STEP, TOLERANCE
 from stopgap.errors import InputError, Remedy
 from stopgap.planner.materials import RecipeSource, recipes_from, unique_swatches
 from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target
@@ -29,6 +29,9 @@ class BlendNeed:
     is a place to come from or to reach, without a pencil of its own. `width` is how far a colour
     may lie from the path or from its chord, in units of CAM16-UCS; None is a quarter of the chord,
     but at least 8.
+
+    It passes the `stops` in their order; one that is a swatch must be owned or bought too. `path`
+    and `by_lightness` are as `blends.blend` takes them.
     """
 
     label: str
@@ -37,29 +40,47 @@ class BlendNeed:
     step: float = STEP
     width: float | None = None
     weight: float = 1.0
+    stops: tuple[Target, ...] = ()
+    path: str = PATH
+    by_lightness: bool = False
 
     def __post_init__(self) -> None:
         for name, value in (("step", self.step), ("weight", self.weight)):
             _above_zero(value, f"blend {self.label!r}: {name}")
         if self.width is not None:
             _above_zero(self.width, f"blend {self.label!r}: width")
-        one_lab(self.start.lab, f"blend {self.label!r}: start")
-        one_lab(self.end.lab, f"blend {self.label!r}: end")
+        for each in self.fixed:
+            one_lab(each.lab, f"blend {self.label!r}: {_called(each)}")
+        pencils = [each.address for each in self.fixed if isinstance(each, Swatch)]
+        if len(set(pencils)) < len(pencils):
+            raise InputError(f"blend {self.label!r}: a pencil is named twice; name each once.")
         if tuple(self.start.lab) == tuple(self.end.lab):
             raise InputError(
                 f"blend {self.label!r}: both ends are the same colour; give two different ends."
             )
+        self.route()  # refuses what no path leads through
 
     @property
-    def ends(self) -> tuple[str, str]:
-        """What start and end are called."""
-        return _called(self.start), _called(self.end)
+    def fixed(self) -> tuple[Target, ...]:
+        """The start, the stops and the end."""
+        return (self.start, *self.stops, self.end)
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What start, stops and end are called."""
+        return tuple(map(_called, self.fixed))
+
+    def route(self) -> Path:
+        """The path that it should follow; raises as `path_through`."""
+        labs = [each.lab for each in self.fixed]
+        return path_through(labs, self.path, by_lightness=self.by_lightness)
 
     @property
     def key(self) -> tuple[object, ...]:
         """What needs are sorted by, so that the order of rows never decides anything."""
         ends = (_name(self.start), _name(self.end))
-        return (0, self.label, *ends, self.step, self.width or 0.0, self.weight)
+        more = (tuple(map(_name, self.stops)), self.path, self.by_lightness)
+        return (0, self.label, *ends, self.step, self.width or 0.0, self.weight, *more)
 
 
 @dataclass(frozen=True, slots=True)

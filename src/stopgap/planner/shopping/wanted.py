@@ -10,7 +10,6 @@ from stopgap.arrays import Booleans, Floats
 from stopgap.blends.blending import Colours, along, best_blend
 from stopgap.blends.chain import Chain, best_of
 from stopgap.blends.graph import Graph
-from stopgap.blends.path import path_through
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import differences
 from stopgap.planner.shopping.answer import LaidBlend, LaidColour
@@ -48,7 +47,7 @@ class Tabulated(Graph):
 class Route:
     """All that could be laid along one path of a blend; `missing[i]` is what node i takes.
 
-    The ends take nothing here, since they are the same on every path: see `WantedBlend.ends`.
+    Ends and stops take nothing here, being the same on every path: see `WantedBlend.fixed`.
     """
 
     graph: Graph
@@ -79,19 +78,20 @@ class Route:
 class WantedBlend:
     """`routes` are its path and, where that is bent, its chord, which serves where the path fails.
 
-    `colours` is what the rows of their graphs are; `ends` is what the pencils at start and end
-    take, None for one that can be neither had nor bought.
+    `colours` is what the rows of their graphs are; `fixed` is what the pencils at start, stops
+    and end take, None for one that can be neither had nor bought.
     """
 
     need: BlendNeed
     colours: Colours
     routes: tuple[Route, ...]
-    ends: tuple[Missing | None, Missing | None]
+    fixed: tuple[Missing | None, ...]
 
     @property
     def without_end(self) -> float:
-        """What the blend counts as long as an end is missing: the whole way in one step."""
-        return 1.0 + float(self.routes[0].graph.difference(self.need.start.lab, self.need.end.lab))
+        """What the blend counts as long as an end or a stop is missing: its legs in a step each."""
+        lab = np.array([each.lab for each in self.need.fixed])
+        return 1.0 + float(self.routes[0].graph.difference(lab[:-1], lab[1:]).sum())
 
     @cached_property
     def least_shortfall(self) -> float:
@@ -99,37 +99,38 @@ class WantedBlend:
         return best_of([route.steps for route in self.routes])[1].shortfall
 
     def shortfall(self, bought: Booleans) -> float:
-        """What the best chain falls short; the whole way where an end is missing."""
-        if not all(self.ends_there(bought)):
+        """What the best chain falls short; the whole way where an end or a stop is missing."""
+        if self.lacking(bought):
             return self.without_end
         return self._chain(bought)[1].shortfall
 
     def toll(self, bought: Booleans) -> float:
-        """The toll of the best chain, 0 where an end is missing."""
-        return self._chain(bought)[1].toll if all(self.ends_there(bought)) else 0.0
+        """The toll of the best chain, 0 where an end or a stop is missing."""
+        return 0.0 if self.lacking(bought) else self._chain(bought)[1].toll
 
     def beside_path(self, bought: Booleans) -> bool:
         """Whether the best chain leaves a bent path for its chord."""
-        return all(self.ends_there(bought)) and self._chain(bought)[0] > 0
+        return not self.lacking(bought) and self._chain(bought)[0] > 0
 
     def met(self, bought: Booleans) -> bool:
-        """Whether both ends are there and no step of the best chain is a gap."""
-        if not all(self.ends_there(bought)):
+        """Whether ends and stops are there and no step of the best chain is a gap."""
+        if self.lacking(bought):
             return False
         which, chain = self._chain(bought)
         return not self.routes[which].steps.shortfall[chain.nodes[:-1], chain.nodes[1:]].any()
 
-    def ends_there(self, bought: Booleans) -> tuple[bool, bool]:
-        """Whether start and end are there once the offers marked in `bought` are."""
-        start, end = (offers is not None and all(bought[list(offers)]) for offers in self.ends)
-        return start, end
+    def lacking(self, bought: Booleans) -> tuple[str, ...]:
+        """The ends and stops that are not there once the offers marked in `bought` are."""
+        there = (offers is not None and all(bought[list(offers)]) for offers in self.fixed)
+        return tuple(name for name, is_there in zip(self.need.names, there) if not is_there)
 
     def answer(self, bought: Booleans) -> LaidBlend:
         """The blend to lay once the offers marked in `bought` are there."""
         graphs = [route.graph for route in self.routes]
         there = [route.available(bought) for route in self.routes]
         blend = best_blend(self.need.label, self.colours, graphs, availables=there)
-        return LaidBlend(blend, self.need.ends, *self.ends_there(bought))
+        ends = (self.need.names[0], self.need.names[-1])
+        return LaidBlend(blend, ends, self.lacking(bought))
 
     def _chain(self, bought: Booleans) -> tuple[int, Chain]:
         return best_of(
@@ -140,19 +141,19 @@ class WantedBlend:
 
 def wanted_blend(need: BlendNeed, supply: Supply) -> WantedBlend:
     """The graphs of a blend over everything that the supply can lay."""
-    paths = along(path_through([need.start.lab, need.end.lab]))
-    colours = supply.colours(paths, need.step, (need.start, need.end))
+    paths = along(need.route())
+    colours = supply.colours(paths, need.step, need.fixed)
     taken = [supply.missing_for(one.addresses) or () for one in colours.laid]
     routes = []
     for path in paths:
         graph = colours.graph(path, limit=need.step, corridor=need.width)
         missing = tuple(taken[row] if row >= 0 else () for row in graph.rows.tolist())
         routes.append(Route(graph, Tabulated.of(graph), missing))
-    ends = (_missing_end(need.start, supply), _missing_end(need.end, supply))
-    return WantedBlend(need, colours, tuple(routes), ends)
+    fixed = tuple(_missing_at(each, supply) for each in need.fixed)
+    return WantedBlend(need, colours, tuple(routes), fixed)
 
 
-def _missing_end(end: Target, supply: Supply) -> Missing | None:
+def _missing_at(end: Target, supply: Supply) -> Missing | None:
     return () if isinstance(end, FreeColour) else supply.missing_for(frozenset({end.address}))
 
 

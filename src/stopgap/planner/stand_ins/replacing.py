@@ -10,7 +10,16 @@ from stopgap.library import Known, NameIndex, find_several
 from stopgap.planner.materials import labs_of
 from stopgap.planner.stand_ins.answer import StandIn, StandIns
 from stopgap.planner.stand_ins.search import find_stand_ins
-from stopgap.swatches import LAYS_BADLY, Finish, Selection, Stock, Swatch, Target, mark_notes
+from stopgap.swatches import (
+    LAYS_BADLY,
+    Finish,
+    Selection,
+    Stock,
+    Swatch,
+    Target,
+    avoided_notes,
+    mark_notes,
+)
 
 if TYPE_CHECKING:
     from stopgap.planner.shopping.question import Offer
@@ -173,6 +182,7 @@ def running_out(
 ) -> Restock:
     """What runs out: pencils that are empty, those of which a stub is left, and of those that are
     called for, by address, those not at hand. Each with its price and what is owned in its place.
+    What the user avoids is bought again only where it is called for; a note says so.
 
     Only those of `selection`, in whatever finish, and none that `exclude` names.
 
@@ -201,7 +211,11 @@ def running_out(
         _running_out(swatch, why, offers[swatch.address], index.swatches, tolerance)
         for why, swatch in found
     )
-    notes = mark_notes(one.swatch for row in rows for one in row.stand_ins)
+    listed = offers.keys() | excluded
+    notes = (
+        *mark_notes(one.swatch for row in rows for one in row.stand_ins),
+        *avoided_notes(each for each in every if _runs_low(each) and each.address not in listed),
+    )
     return Restock(rows, currency_of([*filter(None, offers.values())]), tolerance, notes)
 
 
@@ -226,11 +240,17 @@ def _running_out(
 
 def _why(swatch: Swatch, wanted: Collection[str]) -> str:
     """Why a pencil is to be bought again, empty where it is not."""
+    called_for = swatch.address in wanted and not swatch.at_hand
+    if not (called_for or _runs_low(swatch)) or (swatch.avoid and not called_for):
+        return ""
     if swatch.stock is Stock.EMPTY:
         return _GONE
-    if swatch.address in wanted and not swatch.at_hand:
-        return _CALLED_FOR
-    return _SHORT if swatch.stock is Stock.STUB and swatch.at_hand else ""
+    return _CALLED_FOR if called_for else _SHORT
+
+
+def _runs_low(swatch: Swatch) -> bool:
+    """Whether nothing of it is left, or a stub."""
+    return swatch.stock is Stock.EMPTY or (swatch.stock is Stock.STUB and swatch.at_hand)
 
 
 def _owned_in_place(swatch: Swatch, swatches: Sequence[Swatch]) -> tuple[StandIn, ...]:

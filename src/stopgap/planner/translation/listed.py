@@ -65,7 +65,7 @@ def translate_list(
         from stopgap.planner.recipes.kept import not_layered_notes
         from stopgap.planner.recipes.questions import layered_stacks
 
-        recipes = layered_stacks(layers, cache=cache, jobs=jobs, progress=progress)
+        recipes = layered_stacks(layers, keep_hue=True, cache=cache, jobs=jobs, progress=progress)
         notes = (*not_layered_notes(layers, candidates), *notes)
     found = translate(
         asked_of(listed, index),

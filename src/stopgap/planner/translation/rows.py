@@ -21,7 +21,7 @@ from stopgap.planner.translation.answer import (
 )
 from stopgap.swatches import LaidStack, Swatch, Target
 
-_TOLD = 3  # of what was passed over
+_TOLD, _LOOKED_AT = 3, 24  # of what was passed over; the nearest for each reason is told
 _UNSEEN = 0.05  # ΔE that an answer with one decimal does not show
 _RIVALS = 32  # pencils asked which may be the nearest: where more may, the first two are tied
 
@@ -86,7 +86,7 @@ class Decided(NamedTuple):
         )
 
     def _passed_over(self, row: int) -> tuple[PassedOver, ...]:
-        """The nearest of what is nearer to an entry than what it gets, nearest first."""
+        """The nearest of what is nearer to an entry than what it gets, one for each reason."""
         given = int(self.chosen[row])
         if given < 0:
             return ()
@@ -94,8 +94,12 @@ class Decided(NamedTuple):
         places = np.flatnonzero(nearer > _UNSEEN)
         places = places[np.argsort(-nearer[places], kind="stable")]
         first = {self.offered[place].addresses: int(place) for place in places[::-1]}
-        kept = sorted(first.values(), key=lambda place: (-nearer[place], place))[:_TOLD]
-        return tuple(self._passed(row, place, float(nearer[place])) for place in kept)
+        kept = sorted(first.values(), key=lambda place: (-nearer[place], place))[:_LOOKED_AT]
+        passed = [self._passed(row, place, float(nearer[place])) for place in kept]
+        reasons = {one.why: one for one in reversed(passed)}
+        told = [one for one in passed if one is reasons[one.why]]
+        told += [one for one in passed if one not in told][: max(_TOLD - len(told), 0)]
+        return tuple(sorted(told, key=lambda one: -one.nearer))
 
     def _passed(self, row: int, stack: int, nearer: float) -> PassedOver:
         why, other = self._why(row, stack)

@@ -17,6 +17,7 @@ from .measurement import measurement_report as measurement_report
 from .measurement import shift_report as shift_report
 from .palette import palette_report as palette_report
 from .palette import palette_rows as palette_rows
+from .palette import tones_report as tones_report
 from .papers import PaperInDrawer as PaperInDrawer
 from .papers import SettingInForce as SettingInForce
 from .papers import on_paper as on_paper

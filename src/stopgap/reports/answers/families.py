@@ -86,14 +86,11 @@ def families_report(
 
 def wall_blocks(found: Sequence[Family]) -> list[Block]:
     """All pencils as touching chips, special finishes at the end of their row, and its marks."""
-    marks = range_marks(each.swatch.range for family in found for each in _all_of(family))
+    marks = range_marks(each.range for family in found for each in on_the_wall(family))
     rows = [
         (
             family.name,
-            sorted(
-                (_wall_chip(each.swatch, marks) for each in _all_of(family)),
-                key=lambda chip: (chip.lab is None, bool(chip.apart)),
-            ),
+            [_wall_chip(swatch, marks) for swatch in on_the_wall(family)],
         )
         for family in found
         if family.filed or family.names
@@ -111,8 +108,10 @@ def wall_blocks(found: Sequence[Family]) -> list[Block]:
     ]
 
 
-def _all_of(family: Family) -> Sequence[Filed]:
-    return (*family.filed, *family.names)
+def on_the_wall(family: Family) -> list[Swatch]:
+    """The pencils of a family in its order, but special finishes behind, and names at the end."""
+    swatches = [each.swatch for each in (*family.filed, *family.names)]
+    return sorted(swatches, key=lambda one: (not one.coloured, one.finish is not Finish.PLAIN))
 
 
 def _wall_chip(swatch: Swatch, marks: Mapping[str, str]) -> WallChip:

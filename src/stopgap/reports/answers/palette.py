@@ -1,9 +1,10 @@
-"""The answer of `palette`: the colours of a picture, by the area that each stands for."""
+"""The answers of `palette` and `tones`: the colours of a picture, and a colour in its tones."""
 
 from operator import attrgetter
 
 from stopgap.naming import iscc_nbs
-from stopgap.reports.blocks import Block, Chip, Paragraph, Report
+from stopgap.planner import Shadow, Tone, Tones
+from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import (
     NOWHERE,
     RowField,
@@ -15,7 +16,14 @@ from stopgap.reports.columns import (
     plain,
     titles_of,
 )
-from stopgap.reports.wording import swatch_data, swatch_words
+from stopgap.reports.wording import (
+    stack_data,
+    stack_words,
+    swatch_data,
+    swatch_words,
+    target_data,
+    target_title,
+)
 from stopgap.scanning import MainColour, MainColours
 
 
@@ -103,3 +111,84 @@ def _fields(delta_E_title: str) -> list[RowField[MainColour]]:
 
 _FIELDS = _fields("mean ΔE00")
 _LOST = _fields("ΔE00 off")
+
+
+_UNEVEN, _TURNED = 2.0, 6.0  # of L*, and degrees, from which an answer says so
+
+
+def tones_report(found: Tones, say: Say = str) -> Report:
+    """JSON schema stopgap.tones/1, from light to shadow."""
+    notes = remarks(found.notes, say)
+    keys = ("chips", "lightness", "shown hue", "delta_E", "shown")
+    blocks: list[Block] = [
+        Heading(f"{target_title(found.target)} from light to shadow"),
+        Chip(
+            tuple(tone.given.lab for tone in found.tones),
+            "as laid",
+            captions=tuple(_tone_words(tone) for tone in found.tones),
+        ),
+        grid_of(_TONES, keys, found.tones, _tone_remarks),
+        *_tones_summary(found),
+    ]
+    return Report(
+        "stopgap.tones/1",
+        {
+            "target": target_data(found.target),
+            "shadow": str(found.shadow),
+            "dulled": found.dulled,
+            "tones": data_of(_TONES, found.tones),
+            "uneven": found.uneven,
+            "hue_off": found.hue_off,
+            "notes": [note.text for note in notes],
+            "paper": None,
+            "marked": [],
+        },
+        [*blocks, *notes],
+        titles_of(_TONES),
+        cells_of(_TONES, found.tones),
+    )
+
+
+def _tones_summary(found: Tones) -> list[Block]:
+    steps = found.steps
+    said: list[Block] = [
+        Paragraph(
+            f"Each is {min(steps):.1f} to {max(steps):.1f} darker in L* than the one before; hue "
+            f"turns by {found.hue_off:.0f}° at the most."
+        )
+    ]
+    if found.uneven > _UNEVEN:
+        said.append(Paragraph("The pencils do not allow even steps.", mark="!"))
+    if found.hue_off > _TURNED:
+        said.append(Paragraph("The pencils do not allow this hue throughout.", mark="!"))
+    if found.shadow is not Shadow.PLAIN:
+        said.append(Paragraph(f"Shadows are {found.shadow}: hue is told from what is aimed at."))
+    return said
+
+
+def _tone_words(tone: Tone) -> str:
+    return "the colour" if tone.local else f"L* {tone.given.lab[0]:.0f}"
+
+
+def _tone_remarks(tone: Tone) -> list[str]:
+    said = ["the colour itself"] if tone.local else []
+    return [*said, "predicted"] if tone.given.recipe else said
+
+
+_TONES: list[RowField[Tone]] = [
+    only_shown("chips", lambda tone: Chip((tone.aim, tone.given.lab), captions=("aim", "use"))),
+    RowField("local", attrgetter("local")),
+    RowField("aim", attrgetter("aim"), list, NOWHERE),
+    RowField("given", attrgetter("given"), stack_data, {"given": stack_words}),
+    only_shown("shown", lambda tone: stack_words(tone.given), "lay"),
+    decimal("delta_E", "ΔE00"),
+    only_shown("lightness", lambda tone: f"{tone.given.lab[0]:.1f}", "L*", number=True),
+    *plain("lightness_off"),
+    RowField("hue_off", attrgetter("hue_off")),
+    only_shown(
+        "shown hue",
+        lambda tone: "" if tone.hue_off is None else f"{tone.hue_off:+.0f}°",
+        "hue",
+        number=True,
+    ),
+]

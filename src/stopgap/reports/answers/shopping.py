@@ -197,7 +197,7 @@ def _same_stops(one: LaidBlend | LaidColour | None, other: LaidBlend | LaidColou
     """The blend is laid alike, and `other` lacks nothing."""
     if not isinstance(one, LaidBlend) or not isinstance(other, LaidBlend):
         return False
-    return one.blend == other.blend and other.ends_there
+    return one.blend == other.blend and not other.lacking
 
 
 def _laid_blocks(name: str, laid: LaidBlend | LaidColour | None) -> list[Block]:
@@ -222,9 +222,7 @@ def _laid_blocks(name: str, laid: LaidBlend | LaidColour | None) -> list[Block]:
 
 
 def _lacking(laid: LaidBlend) -> str:
-    there = (laid.start_there, laid.end_there)
-    lacking = [end for end, is_there in zip(laid.ends, there) if not is_there]
-    return f"; you lack {' and '.join(lacking)}" if lacking else ""
+    return f"; you lack {' and '.join(laid.lacking)}" if laid.lacking else ""
 
 
 def _other_blocks(found: ShoppingList) -> list[Block]:

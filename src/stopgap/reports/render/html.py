@@ -167,7 +167,9 @@ def render_html(report: Report, title: str = "") -> str:
     return page(
         "sheet.html",
         tests={"compact": _is_compact},
-        styles="\n".join([source("ground.css"), source("sheet.css"), paint_rules(used)]),
+        styles="\n".join(
+            [source("ground.css"), source("sheet.css"), source("wall.css"), paint_rules(used)]
+        ),
         title=title or report.schema,
         about=blocks[0].label if blocks and isinstance(blocks[0], Chip) else "",
         sections=sections,

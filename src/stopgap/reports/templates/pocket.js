@@ -16,6 +16,7 @@ function make(tag, attributes = {}, ...children) {
 const swatches = data.swatches.map(
   ([range, code, name, L, a, b, hex, flags, words, family, rating, also], place) => ({
     place, code, name, hex, lab: [L, a, b], range: data.ranges[range],
+    marked: data.range_marks[range] + code,
     owned: Boolean(flags & 1), discontinued: Boolean(flags & 2), outside: Boolean(flags & 4),
     finish: data.finishes[flags >> 3], words: data.words[words], family: data.words[family],
     rating: data.words[rating], also: data.words[also], address: data.ranges[range] + ":" + code,
@@ -32,6 +33,9 @@ function patch({ lab, hex, outside, words }, what = "") {
   const label = [what, words, outside && "outside sRGB"].filter(Boolean).join(", ");
   const element = make("span", { class: "patch", role: "img", "aria-label": label || "colour" });
   if (outside) element.classList.add("outside");
+  return paint(element, { lab, hex, outside });
+}
+function paint(element, { lab, hex, outside }) {
   if (hex) element.style.background = hex;
   if (showsLab && (!outside || wide.matches)) element.style.background = `lab(${lab.join(" ")})`;
   return element;
@@ -207,9 +211,9 @@ function compare() {
   find("near").replaceChildren(...rows);
 }
 
-/* ---- the three views ---- */
+/* ---- the views ---- */
 function showView() {
-  const views = ["find", "same", "list"];
+  const views = ["find", "wall", "same", "list"];
   const wanted = views.includes(location.hash.slice(1)) ? location.hash.slice(1) : views[0];
   for (const view of views) {
     find(view).hidden = view !== wanted;

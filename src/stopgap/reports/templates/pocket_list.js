@@ -102,3 +102,4 @@ find("bought").addEventListener("focus", () => find("bought").select());
 showFound();
 showList();
 showView();
+if (location.hash === "#wall") showWall();

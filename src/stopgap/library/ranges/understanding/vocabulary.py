@@ -176,6 +176,11 @@ def word_for(field: str, text: str) -> str | None:
     return found or words.get(plain_heading(text))
 
 
+def yes_or_no(text: str) -> str:
+    """A cell that says yes or no in any of the languages as the contract has it, else as it is."""
+    return word_for("owned", text) or text
+
+
 def is_total(text: str) -> bool:
     """Whether a cell says that its row sums others up."""
     word = plain_heading(text)

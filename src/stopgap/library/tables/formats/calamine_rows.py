@@ -23,11 +23,15 @@ class Unreadable(Exception):
 
 
 class SheetRows(NamedTuple):
-    """A sheet's name, its rows from the first on, and the cells that hold dates, from 0 on."""
+    """A sheet's name, its rows from the first on, and the cells that hold dates, from 0 on.
+
+    `others` is how many more sheets hold something, where a place was not asked for.
+    """
 
     sheet: str
     rows: list[list[str]]
     dates: list[tuple[int, int]]
+    others: int = 0
 
 
 def sheet_rows(data: bytes, place: int | None) -> SheetRows:
@@ -53,6 +57,8 @@ def sheet_rows(data: bytes, place: int | None) -> SheetRows:
         if (sheet.end[0] + 1) * (sheet.end[1] + 1) > MOST_CELLS:
             raise Unreadable("too many cells")
         cells: list[Any] = sheet.to_python(skip_empty_area=False)
+        later = range(at + 1, len(book.sheet_names)) if place is None else ()
+        others = sum(book.get_sheet_by_index(other).end is not None for other in later)
     except BaseException as error:
         # a panic of calamine's is none of Python's usual exceptions
         if isinstance(error, KeyboardInterrupt | SystemExit | Unreadable):
@@ -64,7 +70,7 @@ def sheet_rows(data: bytes, place: int | None) -> SheetRows:
     for row, record in enumerate(cells):
         dates += [(row, column) for column, cell in enumerate(record) if isinstance(cell, date)]
         cells[row] = [*map(_text, record)]  # in its place, since a large sheet fills the memory
-    return SheetRows(name, cells, dates)
+    return SheetRows(name, cells, dates, others)
 
 
 def _text(cell: Any) -> str:

@@ -10,7 +10,7 @@ anew, so that it sees these parts and no others.
 import io
 import zipfile
 import zlib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from xml.parsers import expat
 
@@ -24,6 +24,12 @@ MOST_UNPACKED = 128 * 2**20
 _MOST_PARTS = 10_000
 _CHUNK = 2**20
 _LISTED = b"PK\x01\x02"  # begins what a ZIP archive says of one part (APPNOTE.TXT 4.3.12)
+
+
+_DAMAGED = (
+    *(EOFError, KeyError, NotImplementedError, OSError, ValueError),
+    *(expat.ExpatError, zipfile.BadZipFile, zlib.error),
+)
 
 
 class Refused(Exception):
@@ -61,11 +67,15 @@ class Extent:
 
 @dataclass(frozen=True, slots=True)
 class Passed:
-    """A workbook packed anew; `sheet` is the place of the one to read among all of them."""
+    """A workbook packed anew; `sheet` is the place of the one to read among all of them.
+
+    `others` is how many more hold something.
+    """
 
     package: bytes
     sheet: int
     extent: Extent
+    others: int = 0
 
 
 class Parts:
@@ -91,6 +101,14 @@ class Parts:
             )
         with self._archive.open(member) as stream:  # ends at the size that was charged for
             return b"".join(iter(lambda: stream.read(_CHUNK), b""))
+
+    def may_hold(self, part: str, signs: Sequence[bytes]) -> bool:
+        """Whether a part that is not to be read on holds one of these, or cannot be looked into."""
+        try:
+            content = self.read(part)
+        except (Refused, *_DAMAGED):
+            return True
+        return any(sign in content for sign in signs)
 
 
 class Kinds(dict[str, str]):
@@ -136,16 +154,7 @@ def told(select: Callable[[Parts], Passed], data: bytes, name: str, called: str)
             return select(Parts(archive))
     except Refused as refused:
         raise InputError(f"{name}: the {called} workbook is not read: {refused}") from refused
-    except (
-        EOFError,
-        KeyError,
-        NotImplementedError,
-        OSError,
-        ValueError,
-        expat.ExpatError,
-        zipfile.BadZipFile,
-        zlib.error,
-    ) as error:
+    except _DAMAGED as error:
         raise damaged(name, called) from error
 
 

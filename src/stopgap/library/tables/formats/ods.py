@@ -64,7 +64,7 @@ def select_ods(parts: Parts) -> Passed:
             CONTENT: content,
         }
     )
-    return Passed(package, held[0], extents[held[0]])
+    return Passed(package, held[0], extents[held[0]], len(held) - 1)
 
 
 def sheet_extents(content: bytes) -> list[Extent]:

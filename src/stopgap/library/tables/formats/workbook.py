@@ -67,10 +67,11 @@ def read_xls(data: bytes, name: str) -> TextTable:
         done = subprocess.run(command, input=data, capture_output=True, timeout=_PATIENCE)  # noqa: S603 (our own module)
         if done.returncode:
             raise damaged(name, "XLS")
-        sheet, rows, dates = json.loads(done.stdout)
+        sheet, rows, dates, others = json.loads(done.stdout)
     except (OSError, ValueError, subprocess.TimeoutExpired) as error:
         raise damaged(name, "XLS") from error
-    found = calamine_rows.SheetRows(sheet, rows, [(row, column) for row, column in dates])
+    places = [(row, column) for row, column in dates]
+    found = calamine_rows.SheetRows(sheet, rows, places, others)
     return _text_table(found, name, "XLS")
 
 
@@ -79,7 +80,7 @@ def _table(passed: Passed, name: str, called: str) -> TextTable:
         found = calamine_rows.sheet_rows(passed.package, passed.sheet)
     except calamine_rows.Unreadable as error:
         raise damaged(name, called) from error
-    return _text_table(found, name, called, passed.extent)
+    return _text_table(found._replace(others=passed.others), name, called, passed.extent)
 
 
 def _text_table(
@@ -98,7 +99,20 @@ def _text_table(
         details,
         decimal_comma,
         notes=_missing(extent) if extent else (),
+        unread=_unread(found),
         dates=frozenset((row + 1, column) for row, column in found.dates),
+    )
+
+
+def _unread(found: calamine_rows.SheetRows) -> str:
+    """That one sheet is read and others are not."""
+    if not found.others:
+        return ""
+    one = found.others == 1
+    more = "1 more sheet holds" if one else f"{found.others} more sheets hold"
+    return (
+        f"The sheet {found.sheet!r:.60} was read; {more} something and {'was' if one else 'were'} "
+        "left out; save each that you want as a file of its own"
     )
 
 

@@ -33,6 +33,7 @@ _START = (
 )
 _MOST_DIGITS = 10  # of a row's number
 _UNUSUAL = (b":c", b":f", b't="e"')  # prefixes, errors
+_HELD = (b"<v>", b"<is>")  # begin what a cell holds
 _BLOCK = 4 * 2**20  # bytes looked through at a time
 _BEHIND_NAME = tuple(b" >/\t\n\r")
 
@@ -57,17 +58,20 @@ def select_xlsx(parts: Parts) -> Passed:
             kept[part] = parts.read(part)
             lengths += _text_lengths(kept[part])
     targets = {relation.get("Id", ""): _target(relation) for relation in related}
-    for place, sheet in _seen_first(_elements(kept[WORKBOOK], "sheet")):
-        part = targets.get(next((sheet[key] for key in sheet if key.endswith(":id")), ""), "")
-        if part not in parts.names or part in kept:
-            continue
+    sheets = [
+        (place, part)
+        for place, sheet in _seen_first(_elements(kept[WORKBOOK], "sheet"))
+        if (part := _part_of(sheet, targets)) in parts.names and part not in kept
+    ]
+    for at, (place, part) in enumerate(sheets):
         content = parts.read(part)
         extent, shared = sheet_extent(content)
         if extent.rows or extent.unsaved:
             if shared * max(lengths, default=0) > MOST_TEXT:
                 extent.text = _shared_text(content, lengths)
             extent.check()
-            return Passed(packed({**kept, part: content}), place, extent)
+            others = sum(parts.may_hold(other, _HELD) for _, other in sheets[at + 1 :])
+            return Passed(packed({**kept, part: content}), place, extent, others)
     raise Refused("none of its sheets holds anything.")
 
 
@@ -92,7 +96,7 @@ def _plain_extent(content: bytes) -> Extent | None:
 
     if any(sign in content for sign in _UNUSUAL):
         return None
-    if not any(sign in content for sign in (b"<v>", b"<is>")):
+    if not any(sign in content for sign in _HELD):
         return None
     octets = np.frombuffer(content, np.uint8)
     extent = Extent()
@@ -207,6 +211,10 @@ def _row_number(digits: str) -> int:
 def _seen_first(sheets: Sequence[Attributes]) -> Iterator[tuple[int, Attributes]]:
     """Sheets with their places among all, hidden ones last."""
     yield from sorted(enumerate(sheets), key=lambda each: "idden" in each[1].get("state", ""))
+
+
+def _part_of(sheet: Attributes, targets: Mapping[str, str]) -> str:
+    return targets.get(next((sheet[key] for key in sheet if key.endswith(":id")), ""), "")
 
 
 def _target(relation: Attributes) -> str:
