@@ -61,6 +61,9 @@ from .ranges.understanding.proposal import Proposal as Proposal
 from .ranges.understanding.proposal import propose_range as propose_range
 from .ranges.understanding.proposal import take as take
 from .ranges.understanding.proposal import understand as understand
+from .salvage import LibraryDamage as LibraryDamage
+from .salvage import check_library as check_library
+from .salvage import rescue as rescue
 from .searching import FoundPencil as FoundPencil
 from .searching import pencils_of_colour as pencils_of_colour
 from .searching import search_pencils as search_pencils
@@ -97,9 +100,6 @@ from .store.papers import paper_called as paper_called
 from .store.papers import paper_colour as paper_colour
 from .store.papers import remove_paper as remove_paper
 from .store.papers import stored_papers as stored_papers
-from .store.salvage import LibraryDamage as LibraryDamage
-from .store.salvage import check_library as check_library
-from .store.salvage import rescue as rescue
 from .store.shifts import StoredShift as StoredShift
 from .store.shifts import shift_notes as shift_notes
 from .tables.cells import guard as guard

@@ -16,7 +16,7 @@ from stopgap.errors import InputError, LibraryError, Remedy
 from stopgap.library.store import entry as entered
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.history import WATCHED
-from stopgap.library.store.rows import BOUNDS, FURTHEST, ILL_FORMED, LAB, TEXT, Bounds
+from stopgap.library.store.rows import BOUNDS, FURTHEST, ILL_FORMED, LAB, TEXT, CellBounds
 from stopgap.swatches import FIELDS, GRAINS, Edition
 
 
@@ -158,7 +158,7 @@ _SPECIAL: Mapping[tuple[str, str], Callable[[Any, Mapping[str, Any]], object]] =
     ("colour_range", "paper"): lambda value, _: entered.paper_from_json(value),
     ("paper", "former"): _texts,
     ("paper", "grain"): lambda value, _: ("", *map(str, GRAINS)).index(value),
-    ("paper", "lightness"): lambda value, _: Bounds(
+    ("paper", "lightness"): lambda value, _: CellBounds(
         frozenset((float, int)), -FURTHEST, FURTHEST
     ).check([value], "lightness"),
     ("calibration", "hand"): _check_calibration,

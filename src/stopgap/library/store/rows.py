@@ -65,7 +65,7 @@ ILL_FORMED = (
 FURTHEST = 1000.0  # no colour is as far out as that
 
 
-class Bounds(NamedTuple):
+class CellBounds(NamedTuple):
     """The types that a column may hold, and between which numbers."""
 
     types: frozenset[type]
@@ -85,14 +85,14 @@ class Bounds(NamedTuple):
 
 
 LAB = ("lightness", "a", "b")
-TEXT = Bounds(frozenset((str,)))
+TEXT = CellBounds(frozenset((str,)))
 _PERHAPS = ("price", "laydown")  # numbers that nobody need state
-_PERHAPS_TEXT = Bounds(frozenset((str, NoneType)))
-_FLAG = Bounds(frozenset((int,)), 0, 1)
-_PLACE = Bounds(frozenset((int,)), -(2**40), 2**40)
+_PERHAPS_TEXT = CellBounds(frozenset((str, NoneType)))
+_FLAG = CellBounds(frozenset((int,)), 0, 1)
+_PLACE = CellBounds(frozenset((int,)), -(2**40), 2**40)
 
 
-def _bounds_of_fields() -> Iterator[tuple[str, Bounds]]:
+def _bounds_of_fields() -> Iterator[tuple[str, CellBounds]]:
     for row in FIELDS.values():
         kind = row.kind
         if isinstance(kind, Text):
@@ -104,11 +104,11 @@ def _bounds_of_fields() -> Iterator[tuple[str, Bounds]]:
             types = (*numbers, NoneType) if row.name in _PERHAPS else numbers
             low = -inf if kind.low is None else kind.low
             high = 1e12 if kind.high is None else kind.high
-            yield row.columns[0], Bounds(frozenset(types), low, high)
+            yield row.columns[0], CellBounds(frozenset(types), low, high)
 
 
-COORDINATE = Bounds(frozenset((float, int, NoneType)), -FURTHEST, FURTHEST)
-BOUNDS: Mapping[str, Bounds] = {
+COORDINATE = CellBounds(frozenset((float, int, NoneType)), -FURTHEST, FURTHEST)
+BOUNDS: Mapping[str, CellBounds] = {
     **dict(_bounds_of_fields()),
     **dict.fromkeys(LAB, COORDINATE),
     **dict.fromkeys(("entry", "extra", "measurement", "range", "shift"), TEXT),
