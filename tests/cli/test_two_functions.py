@@ -91,7 +91,7 @@ def translate(library, swatches):
 
 def table(library, swatches):
     ranges = [library.colour_range(name) for name in ("Quillet", "Fennmoor", "Brindlewick")]
-    return on_paper(table_report(cross_tables(ranges[0], ranges[1:])), [ground_of(library)])
+    return table_report(cross_tables(ranges[0], ranges[1:]))
 
 
 def shop(library, swatches):

@@ -19,6 +19,7 @@ from stopgap.layering import (
     predict,
     uncertainty,
 )
+from stopgap.layering.covering import MOST_ON_LAYERS
 from stopgap.layering.estimates import (
     DEFAULT_TOOTH,
     NOTHING_LEARNT,
@@ -134,7 +135,9 @@ def test_a_pencil_on_the_paper_of_its_swatch_looks_like_its_swatch():
 
 
 def test_nine_in_ten_lie_within_the_interval_where_scattering_is_drawn():
-    """Pale over dark: S from 0 to 1, paper and loads as uncertain as they are said to be."""
+    """Pale over dark: paper and loads as uncertain as they are said to be, and S from 0 to that of
+    a film of S = 1, which has a surface, in this model, which has none.
+    """
     rng = np.random.default_rng(13)
     dark = np.stack([rng.uniform(20, 55, 160), *rng.uniform(-30, 30, (2, 160))], axis=-1)
     pale = np.stack([rng.uniform(dark[:, 0] + 15, 95), *rng.uniform(-12, 12, (2, 160))], axis=-1)
@@ -142,6 +145,7 @@ def test_nine_in_ten_lie_within_the_interval_where_scattering_is_drawn():
     swatches = [Swatch("T", str(i), tuple(lab)) for i, lab in enumerate(layers.reshape(-1, 3))]
     of = opacities_of(swatches, NOTHING_LEARNT)
     of = Opacities(*(part.reshape(160, 2) for part in of))
+    most = np.minimum(of.high[:, 1], MOST_ON_LAYERS)
     found = predict(PAPER, layers, loads, opacity=of.middle)
     ninety = uncertainty(PAPER, layers, loads, opacity=of, sigma=0.0).ninety
     inside = []
@@ -152,7 +156,7 @@ def test_nine_in_ten_lie_within_the_interval_where_scattering_is_drawn():
             loads * np.exp(rng.normal(0, SPREADS.load, (160, 1)) * [0.0, 1.0]),
             tooth=TOOTH[DEFAULT_TOOTH] * np.exp(rng.normal(0, SPREADS.tooth)),
             trapping=max(TRAPPING + rng.normal(0, SPREADS.trapping), 0.0),
-            opacity=np.stack([of.middle[:, 0], rng.uniform(size=160)], axis=-1),
+            opacity=np.stack([of.middle[:, 0], rng.uniform(0.0, most)], axis=-1),
         )
         inside.append(delta_E(laid, found) <= ninety)
     assert 0.87 <= np.mean(inside) <= 0.93
@@ -222,5 +226,4 @@ def test_opacities_may_be_asked_about_in_any_shape():
         for one in layers
     ]
     np.testing.assert_allclose(both.ninety, [one.ninety for one in each], atol=1e-9)
-    assert not both.covering[1].any()
-    assert both.covering[0].all()
+    assert both.covering[1].max() < 0.01 < both.covering[0].min()  # black hides white as it is

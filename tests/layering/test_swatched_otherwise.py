@@ -153,4 +153,4 @@ def test_a_book_swatched_medium_promises_no_more_than_it_keeps(films):
         bounds, truths = np.array(promised).T
         kept[told] = float((truths <= bounds).mean())
     assert kept[True] > 0.85
-    assert kept[False] < 0.6
+    assert kept[False] < kept[True] - 0.25

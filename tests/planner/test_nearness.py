@@ -1,5 +1,6 @@
 """The word beside a recipe is what it promises, and the best answer stands first."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -10,7 +11,7 @@ from stopgap.layering import Recipe
 from stopgap.library import open_library
 from stopgap.planner import LayerQuestion, RecipeCache, estimated_conditions, find_stand_ins
 from stopgap.planner.nearness import apart_to_the_eye, by_promise, promise_of, recipes_lead
-from stopgap.swatches import FreeColour, LaidStack, Layer, Selection, Stack, Swatch
+from stopgap.swatches import FreeColour, LaidStack, Layer, Scattering, Selection, Stack, Swatch
 
 ONE, TWO = (Swatch("Fen", code, (50.0, 10.0 * place, 0.0)) for place, code in enumerate("12"))
 
@@ -131,9 +132,11 @@ def test_a_limit_that_is_given_is_kept():
         for place, lab in enumerate([(80, 5, 70), (35, 5, -40), (90, 0, 0), (30, 40, 10)])
     ]
     target = FreeColour("", (50.0, -20.0, 5.0))
+    clear = {one.address: Scattering(0.0, 0.0, 0.0) for one in pencils}
+    conditions = replace(estimated_conditions(), opacity=clear)
     counts = {}
     for below in (1, 3, 5):
-        question = LayerQuestion(estimated_conditions(), pencils, below=below)
+        question = LayerQuestion(conditions, pencils, below=below)
         answer = find_stand_ins(target, pencils, layering=question)
         counts[below] = (answer.layers_first, len(answer.matches))
     assert counts == {1: (True, 1), 3: (True, 3), 5: (True, 4)}

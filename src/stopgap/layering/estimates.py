@@ -56,8 +56,8 @@ for medium and 0.4 for light (an estimate of this project)."""
 OPACITIES: Mapping[Opacity | None, tuple[float, float]] = MappingProxyType(
     {
         Opacity.TRANSPARENT: (0.0, 0.2),
-        Opacity.SEMI: (0.1, 0.5),
-        Opacity.COVERS: (0.3, 1.0),
+        Opacity.SEMI: (0.05, 0.45),
+        Opacity.COVERS: (0.25, 0.85),
         None: (0.0, 1.0),
     }
 )

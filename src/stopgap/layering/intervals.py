@@ -4,10 +4,10 @@ Five parts are added in quadrature: what the swatches' own uncertainty does to t
 another tooth would, what more or less trapping would, what other loads of the pressures below the
 heaviest would, and how far other reconstructions of the spectra disagree with the one used.
 Calibration narrows tooth, trapping and loads.
-Where a pencil is lighter than what it lies on, and wherever the paper is not that of its swatch, it
-matters how well it covers. That is no bell curve: its S is taken from one end of what is held of it
-to the other, in even steps; layers of which that is so together, since a pencil laid twice is one
-pencil. What a share falls within is then the quantile of both, each S with each part of the curve.
+Where a pencil lies over another, and wherever the paper is not that of its swatch, it matters how
+well it covers. That is no bell curve: its S is taken from one end of what is held of it to the
+other, in even steps, each pencil's by itself, and one that is laid twice covers alike. What a share
+falls within is then the quantile of both, each S with each part of the curve.
 
 On characterised presses that nothing was fitted to nine in ten overprints of two and of three inks
 fell within the 90 % interval (bench_layering_accuracy.py).
@@ -18,9 +18,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, as_floats
+from stopgap.arrays import Floats, FloatsLike, as_floats
 from stopgap.difference import COVERAGE_FACTOR, delta_E
 from stopgap.layering.alternatives import Alternatives, alternatives, other_bands
+from stopgap.layering.covering import SHARES, covering_differences
 from stopgap.layering.estimates import (
     DEFAULT_TOOTH,
     PRESSURES,
@@ -29,21 +30,12 @@ from stopgap.layering.estimates import (
     Opacities,
 )
 from stopgap.layering.models import DEFAULT_MODEL, Model, ModelFunction
-from stopgap.layering.optics import Optics
 from stopgap.layering.prediction import LayersAsked, question
 from stopgap.swatches import Pressure, Spreads
 
 _TYPICAL = 0.833  # median length of a normal error in two directions, of root mean square 1
 
-STEPS = 8
-"""How many S are tried, each in the middle of an equal share."""
-
-_SHARES = (np.arange(STEPS) + 0.5) / STEPS
-_LENGTHS = np.array([NormalDist().inv_cdf((1.0 + share) / 2.0) for share in _SHARES])
-
-_ON_PAPER, _ON_LAYERS = (0.70, 0.36), 0.95
-"""How far S counts on a paper other than the swatch's, the more the lighter it is, since light goes
-to and fro beneath the surface of a film; and else: fitted to the films of bench_papers.py."""
+_LENGTHS = np.array([NormalDist().inv_cdf((1.0 + share) / 2.0) for share in SHARES])
 
 
 class Uncertainty(NamedTuple):
@@ -221,47 +213,3 @@ def _with_lost(rebuilt: Floats, beyond: Floats, loads: Floats) -> Floats:
 
 def _root_mean_square(differences: Floats) -> Floats:
     return np.asarray(np.sqrt(np.mean(np.square(differences), axis=0)))
-
-
-def covering_differences(asked: LayersAsked, of: Optics, expected: Floats) -> Floats:
-    """ΔE00 (..., STEPS) of layers from `expected` (..., 3), one an S; 0 where it does not show."""
-    differences = np.zeros((*asked.loads.shape[:-1], STEPS))
-    between = asked.opacity
-    if not between.doubtful:
-        return differences
-    beneath = _beneath(asked, of)
-    elsewhere = np.asarray((asked.paper != asked.seen_on).any(axis=-1))[..., np.newaxis]
-    shows = (asked.layers[..., 0] > beneath) | elsewhere
-    shows = shows & (asked.loads > 0.0) & (between.high > between.low)
-    rows = np.asarray(shows.any(axis=-1))
-    if not rows.any():
-        return differences
-    shows, S, some = shows[rows], between.rows(rows), _rows(asked, of, rows)
-    loads = asked.loads[rows]
-    counts = _ON_PAPER[0] + _ON_PAPER[1] * (beneath[..., :1] / 100.0) ** 3
-    counts = np.broadcast_to(np.where(elsewhere, counts, _ON_LAYERS), asked.loads.shape)[rows]
-    for step, share in enumerate(_SHARES):
-        power = np.where(shows, counts * (S.low + share * (S.high - S.low)), S.middle)
-        laid = asked.colour(asked.model.bands, some, loads, power)
-        differences[rows, step] = delta_E(laid, expected[rows])
-    return differences
-
-
-def _beneath(asked: LayersAsked, of: Optics) -> Floats:
-    """L* (..., n) of what lies beneath each layer."""
-    beneath = np.empty(asked.loads.shape)
-    beneath[..., 0] = asked.paper[..., 0]
-    for i in range(1, asked.loads.shape[-1]):
-        loads = asked.loads.copy()
-        loads[..., i:] = 0.0
-        beneath[..., i] = asked.colour(asked.model.bands, of, loads)[..., 0]
-    return beneath
-
-
-def _rows(asked: LayersAsked, of: Optics, rows: Booleans) -> Optics:
-    """Optics of some stacks, those of the papers with them."""
-    bands = of.layers.shape[-1]
-    layers = np.broadcast_to(of.layers, (*asked.loads.shape, bands))
-    papers = (np.broadcast_to(part, (*rows.shape, bands)) for part in (of.seen_on, of.ground))
-    seen_on, ground = (part[rows] for part in papers)
-    return Optics(layers[rows], np.ones(layers[rows].shape[:-1], np.bool_), seen_on, ground)

@@ -1,0 +1,120 @@
+"""What it makes of a stack that how well its pencils cover is not known.
+
+S is taken from one end of what is held of it to the other, in even steps, each pencil's by itself.
+"""
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.difference import delta_E
+from stopgap.layering.estimates import Opacities
+from stopgap.layering.optics import Optics
+from stopgap.layering.prediction import LayersAsked
+
+STEPS = 8
+"""How many S are tried, each in the middle of an equal share."""
+
+SHARES = (np.arange(STEPS) + 0.5) / STEPS
+
+_ORDERS = np.array(
+    [
+        [0, 1, 2, 3, 4, 5, 6, 7],
+        [0, 5, 7, 2, 6, 3, 1, 4],
+        [4, 1, 5, 7, 3, 0, 2, 6],
+        [5, 0, 7, 1, 4, 3, 6, 2],
+    ]
+)
+"""In which order the S of different pencils are tried: no two of these rows are correlated, so that
+each pencil covers well or badly by itself (an orthogonal Latin hypercube, found by trial)."""
+
+_ON_PAPER = (0.70, 0.36)
+"""How far S counts on a paper other than the swatch's, the more the lighter it is, since light goes
+to and fro beneath the surface of a film. All of these were fitted to films (bench_papers.py)."""
+
+_ON_LAYERS_ELSEWHERE, _ON_DARKER = 0.84, 0.25
+"""The same there over layers that are darker, and on the swatch's own paper over lighter ones; over
+darker ones S counts in full."""
+
+MOST_ON_LAYERS = 0.75
+"""S here of a film of S = 1 over another on the paper of both, at most."""
+
+_BARE = 0.12
+"""Power of the load by which S counts less elsewhere: a light layer leaves paper bare."""
+
+
+def covering_differences(asked: LayersAsked, of: Optics, expected: Floats) -> Floats:
+    """ΔE00 (..., STEPS) of layers from `expected` (..., 3), one an S; 0 where it does not show."""
+    differences = np.zeros((*asked.loads.shape[:-1], STEPS))
+    between = asked.opacity
+    if not between.doubtful:
+        return differences
+    shape = (*asked.loads.shape[:-1], 1)
+    elsewhere = np.broadcast_to((asked.paper != asked.seen_on).any(axis=-1, keepdims=True), shape)
+    counts, there = _counting(asked, _beneath(asked, of), elsewhere)
+    unsure = (asked.loads > 0.0) & (between.high > between.low)
+    rows = np.asarray((unsure & (there > 0.0)).any(axis=-1))
+    if not rows.any():
+        return differences
+    S, some, loads = between.rows(rows), _rows(asked, of, rows), asked.loads[rows]
+    counts, there = ((unsure * each)[rows] for each in (counts, there))
+    over = np.arange(loads.shape[-1]) > 0
+    high = np.minimum(S.high, np.where(over & ~elsewhere[rows], MOST_ON_LAYERS, np.inf))
+    order = _ORDERS[_pencils(asked.layers[rows], S) % len(_ORDERS)]
+    # one layer laid as in its swatch looks on the swatch's paper as that does, whatever its S
+    moved = ((there != counts) & (over | (loads != 1.0))).any(axis=-1)
+    own = Optics(some.layers[moved], some.reached[moved], *[some.seen_on[moved]] * 2)
+    bands = asked.model.bands
+    for step in range(STEPS):
+        off = S.low + SHARES[order[..., step]] * (high - S.low) - S.middle
+        laid = asked.colour(bands, some, loads, S.middle + there * off)
+        if moved.any():
+            seen, less = (
+                asked.colour(bands, own, loads[moved], (S.middle + each * off)[moved])
+                for each in (there, counts)
+            )
+            laid[moved] += less - seen
+        differences[rows, step] = delta_E(laid, expected[rows])
+    return differences
+
+
+def _counting(asked: LayersAsked, beneath: Floats, elsewhere: Booleans) -> tuple[Floats, Floats]:
+    """How far the S of each layer (..., n) counts where its pencil was swatched, and where it lies.
+
+    On the swatch's own paper a layer that is not lighter than what it lies on has been seen at one
+    load, and what S makes of other loads was not found in the films; what another ground makes of
+    it is the difference between the two.
+    """
+    over = np.arange(asked.loads.shape[-1]) > 0
+    lighter = asked.layers[..., 0] > beneath
+    here = np.where(lighter, 1.0, over * _ON_DARKER)
+    on_paper = _ON_PAPER[0] + _ON_PAPER[1] * (beneath[..., :1] / 100.0) ** 3
+    there = np.where(lighter & over, _ON_LAYERS_ELSEWHERE, on_paper) * asked.loads**_BARE
+    there = np.where(elsewhere, there, here)
+    return np.where(elsewhere & ~lighter, here, there), there
+
+
+def _pencils(layers: Floats, of: Opacities) -> Integers:
+    """Which of the layers (..., n, 3) first was of that pencil: laid twice, it covers alike."""
+    known = np.stack([*np.moveaxis(layers, -1, 0), *of])
+    alike = (known[..., :, np.newaxis] == known[..., np.newaxis, :]).all(axis=0)
+    return np.asarray(alike.argmax(axis=-1))
+
+
+def _beneath(asked: LayersAsked, of: Optics) -> Floats:
+    """L* (..., n) of what lies beneath each layer."""
+    beneath = np.empty(asked.loads.shape)
+    beneath[..., 0] = asked.paper[..., 0]
+    for i in range(1, asked.loads.shape[-1]):
+        loads = asked.loads.copy()
+        loads[..., i:] = 0.0
+        beneath[..., i] = asked.colour(asked.model.bands, of, loads)[..., 0]
+    return beneath
+
+
+def _rows(asked: LayersAsked, of: Optics, rows: Booleans) -> Optics:
+    """Optics of some stacks, those of the papers with them."""
+    bands = of.layers.shape[-1]
+    layers = np.broadcast_to(of.layers, (*asked.loads.shape, bands))
+    papers = (np.broadcast_to(part, (*rows.shape, bands)) for part in (of.seen_on, of.ground))
+    seen_on, ground = (part[rows] for part in papers)
+    return Optics(layers[rows], np.ones(layers[rows].shape[:-1], np.bool_), seen_on, ground)
