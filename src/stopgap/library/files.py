@@ -22,7 +22,7 @@ LARGEST_FILE = 64 * 2**20
 """Bytes of a table that are read at most."""
 APPLICATION_ID = 0x53544741
 """Where SQLite keeps whose file it is: "STGA"."""
-LIBRARY = "a stopgap library"
+LIBRARY = "a library of stopgap"
 _HEAD = 2**16
 _MARKS = (
     (b"%PDF-", "a PDF"),
