@@ -162,7 +162,7 @@ def shop(
             ranges=tuple(library.known_range(name) for name in ranges),
             min_lightfastness=min_lightfastness,
         )
-    price = default_price if stated("default_price") else None
+    price = _stated_price(default_price)
     if restock:
         wanted = called_for(known, colours, named)
         prices = (tolerance, price)
@@ -195,6 +195,11 @@ def shop(
     current.end_with(*left)
     if found.status == "infeasible" or found.unfilled:
         click.get_current_context().exit(NothingFoundError.exit_status)
+
+
+def _stated_price(default_price: float) -> float | None:
+    """What is to be taken where no price is known, None where it is to be guessed."""
+    return default_price if stated("default_price") else None
 
 
 def _check_asked(*, restock: bool, needs: bool, plan: bool) -> None:

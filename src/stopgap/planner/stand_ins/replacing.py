@@ -22,7 +22,7 @@ from stopgap.swatches import (
 )
 
 if TYPE_CHECKING:
-    from stopgap.planner.shopping.question import Offer
+    from stopgap.planner.shopping.question import Offer, Prices
 
 _NEAR = GRADES["close"]
 """ΔE00 within which a pencil is worth telling how it lays: this project's choice."""
