@@ -206,7 +206,7 @@ def running_out(
     ]
     found.sort(key=lambda one: (_ORDER.index(one[0]), one[1].address))
     prices = Prices.guessed(every, default_price)
-    offers = {each.address: None if each.discontinued else prices.offer(each) for _, each in found}
+    offers = {each.address: _offer(each, prices) for _, each in found}
     rows = tuple(
         _running_out(swatch, why, offers[swatch.address], index.swatches, tolerance)
         for why, swatch in found
@@ -217,6 +217,11 @@ def running_out(
         *avoided_notes(each for each in every if _runs_low(each) and each.address not in listed),
     )
     return Restock(rows, currency_of([*filter(None, offers.values())]), tolerance, notes)
+
+
+def _offer(swatch: Swatch, prices: "Prices") -> "Offer | None":
+    """It for sale, None where it is no longer made."""
+    return None if swatch.discontinued else prices.offer(swatch)
 
 
 def _running_out(
