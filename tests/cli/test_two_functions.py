@@ -110,7 +110,7 @@ QUESTIONS = {
     blend: "blend Fennmoor:FM001 Fennmoor:FM070",
     gaps: f"gaps {BLENDS} --no-layers",
     families: "gaps --no-layers --step 14",
-    translate: f"translate {LESSON}",
+    translate: f"translate {LESSON} --no-layers",
     table: "table --from Quillet --to Fennmoor --to Brindlewick",
     shop: f"shop --blends {BLENDS} --for Fennmoor:FM031 --budget 8 --no-layers",
 }
