@@ -1,15 +1,18 @@
 """Light-to-dark orders against exhaustive search and against columns and circles of Munsell."""
 
 import csv
+from collections.abc import Iterator
 from itertools import pairwise, permutations
 from pathlib import Path
 
+import networkx
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stopgap.blends.filing.light_to_dark import order
+from stopgap.blends.filing.light_to_dark import least_largest_step, order
+from stopgap.blends.filing.long_order import long_order
 from stopgap.difference import delta_E
 from stopgap.errors import InputError, UsageError
 
@@ -130,3 +133,62 @@ def test_bad_input() -> None:
         order([[50, 0, 0]], tolerance=-1.0)
     with pytest.raises(InputError, match="lab"):
         order([[50, 0]])
+
+
+def spanning_tree_of(lab: np.ndarray) -> float:
+    """The largest edge of the minimum spanning tree, by networkx."""
+    graph = networkx.Graph()
+    steps = delta_E(lab[:, None], lab[None, :])
+    graph.add_weighted_edges_from(
+        (i, j, steps[i, j]) for i in range(len(lab)) for j in range(i + 1, len(lab))
+    )
+    tree = networkx.minimum_spanning_tree(graph)
+    return max(weight for *_, weight in tree.edges(data="weight"))
+
+
+@pytest.mark.parametrize("clumps", [150, 10, 2])
+def test_the_bound_is_the_largest_edge_of_the_spanning_tree(clumps: int) -> None:
+    """Also where every colour's nearest ones are of its own clump."""
+    random = np.random.default_rng(clumps)
+    middles = random.uniform([20, -60, -60], [90, 60, 60], (clumps, 3))
+    lab = np.repeat(middles, 150 // clumps, axis=0) + random.normal(0, 0.5, (150, 3))
+    assert least_largest_step(lab) == pytest.approx(spanning_tree_of(lab), abs=1e-9)
+
+
+def moves_of(rows: list[int], reach: int, short: int) -> Iterator[list[int]]:
+    """Every order that one move makes: a stretch turned round, or two neighbouring ones swapped."""
+    for i in range(len(rows)):
+        for j in range(i + 1, min(len(rows), i + reach) + 1):
+            yield [*rows[:i], *rows[i:j][::-1], *rows[j:]]
+            for k in range(i + 1, j):
+                if min(k - i, j - k) <= short:
+                    yield [*rows[:i], *rows[k:j], *rows[i:k], *rows[j:]]
+
+
+def test_no_single_move_makes_a_long_order_better() -> None:
+    """Nothing reaches a smaller total without a larger step or a lighter colour too late."""
+    lab = np.random.default_rng(8).uniform([30, -30, -30], [80, 30, 30], (60, 3))
+    steps = delta_E(lab[:, None], lab[None, :])
+    rows = long_order(lab, 5.0).tolist()
+
+    def worth(rows: list[int]) -> tuple[float, float]:
+        taken = steps[rows[:-1], rows[1:]]
+        return taken.max(), taken.sum()
+
+    largest, total = worth(rows)
+    for moved in moves_of(rows, reach=24, short=3):
+        lightness = lab[moved, 0]
+        if (lightness - np.minimum.accumulate(lightness)).max() <= 5.0:
+            new_largest, new_total = worth(moved)
+            assert new_largest > largest + 1e-9 or new_total > total - 1e-6
+
+
+@pytest.mark.parametrize("tolerance", [0.0, 5.0, 1000.0])
+def test_many_colours_keep_the_lightness_rule(tolerance: float) -> None:
+    lab = np.random.default_rng(9).uniform([20, -30, -30], [90, 30, 30], (300, 3)).round()
+    found = order(lab, tolerance)
+    assert sorted(found.rows) == list(range(300))
+    lightness = lab[list(found.rows), 0]
+    assert (lightness - np.minimum.accumulate(lightness)).max() <= tolerance
+    sorted_by_lightness = lab[np.argsort(-lab[:, 0], kind="stable")]
+    assert found.total < 0.6 * delta_E(sorted_by_lightness[:-1], sorted_by_lightness[1:]).sum()

@@ -158,7 +158,7 @@ def test_stand_ins_are_those_of_the_library_owned_first(visit, pocket, demo_libr
 def test_pencils_stand_first_where_no_recipe_promises_more(visit, pocket, demo_library):
     with open_library(demo_library, read_only=True) as library:
         swatches = library.swatches()
-    owned = Selection(owned=True).of(swatches)[:12]
+    owned = Selection(owned=True).of(swatches)[24:36]
     question = LayerQuestion(estimated_conditions(), owned, limit=2, always=True)
     target = next(
         answer.swatch

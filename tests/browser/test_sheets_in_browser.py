@@ -3,10 +3,12 @@
 import re
 import shutil
 from dataclasses import replace
+from io import BytesIO
 
 import coloraide
 import numpy as np
 import pytest
+from pypdf import PdfReader
 
 from stopgap.blends import families
 from stopgap.cli.ask.demo import datasets
@@ -270,3 +272,20 @@ def test_four_hundred_pencils_hang_on_two_pages(visit, written, demo_library):
     owned = page.locator(".wall .owned .point").first
     plain = page.locator(".wall li:not(.owned) .point").first
     assert owned.bounding_box()["height"] > plain.bounding_box()["height"] + 5
+
+
+def test_a_stage_stays_on_one_page_where_it_can_and_its_boxes_can_be_ticked(
+    visit, demo_sheet, tmp_path
+):
+    """Stages of eight, eight and twenty colours: the last one alone is longer than a page."""
+    rows = [f"Fennmoor:FM{at + 1:03d},stage {min(at // 8, 2)}" for at in range(36)]
+    (tmp_path / "lesson.csv").write_text("\n".join(["colour,stage", *rows]), encoding="utf-8")
+    visitor = visit(720)
+    page = visitor.open(demo_sheet("list", tmp_path / "lesson.csv"))
+    page.get_by_role("checkbox").nth(3).check()
+    assert page.get_by_role("checkbox", checked=True).count() == 1
+    texts = [one.extract_text() for one in PdfReader(BytesIO(page.pdf(format="A4"))).pages]
+    on = [[at for at, text in enumerate(texts) if f"FM{row + 1:03d}" in text] for row in range(36)]
+    first, second = ({at for row in stage for at in row[:1]} for stage in (on[:8], on[8:16]))
+    assert len(first) == len(second) == 1
+    assert len({row[0] for row in on[16:]}) == 2

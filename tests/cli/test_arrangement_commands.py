@@ -2,6 +2,7 @@
 
 import csv
 import json
+import re
 
 import pytest
 from hypothesis import given, settings
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 from stopgap.cli.arrange.family import FAMILY_COMMANDS
 from stopgap.cli.ask.demo import datasets
 from stopgap.cli.session import Session
-from stopgap.library import Entry, EntryKind, keep_arrangement, stored_arrangement
+from stopgap.library import Entry, EntryKind, keep_arrangement, stored_arrangement, stored_edition
 from stopgap.planner import proposed_arrangement, user_filing
 from stopgap.swatches import Swatch
 
@@ -208,6 +209,13 @@ def test_a_check_proposes_places_with_their_steps(demo):
     assert {"step", "label"} <= {one["kind"] for one in doubts}
 
 
+def session_on(run):
+    """A session on the library of a runner."""
+    session = Session()
+    session.library = str(run.library)
+    return session
+
+
 def kept_places(library, name="mine"):
     """What is kept of an arrangement: family and hand of each pencil, and the order."""
     found = stored_arrangement(library, name)
@@ -215,8 +223,7 @@ def kept_places(library, name="mine"):
 
 
 def test_a_place_is_kept_by_the_change_that_brings_the_pencil_and_goes_with_it(demo, tmp_path):
-    session = Session()
-    session.library = str(demo.library)
+    session = session_on(demo)
     told(demo, "arrangement", "new", "mine", "--from", "proposal")
     with session.open(read_only=True) as library:
         before = kept_places(library)
@@ -270,3 +277,24 @@ def test_whatever_comes_is_kept_at_its_place_and_nobody_moves(tmp_path_factory, 
             if data.draw(st.booleans()):  # what goes leaves its place to come back to
                 gone = data.draw(st.sampled_from(library.swatches()))
                 library.remove_swatch(gone, "one less")
+
+
+def test_a_new_pencil_gets_the_spare_box_of_its_family_on_the_printed_chart(demo, tmp_path):
+    told(demo, "arrangement", "new", "wall", "--from", "proposal")
+    told(demo, "family", "rename", "reds", "--section", "Left")
+    two = ("--family", "reds", "--family", "blues")
+    said = told(demo, "chart", tmp_path / "wall.svg", *two)
+    number = re.search(r"edition (\d{6})", said)[1]
+    with session_on(demo).open(read_only=True) as library:
+        before = stored_edition(library, number)
+    assert {page.section for page in before.pages} == {"Left", ""}
+    told(demo, "swatch", "add", "Tern", "1", "--new-range", "--lab", "45", "55", "30")
+    said = told(demo, "chart", tmp_path / "more.svg", *two, "--edition", number)
+    assert "is now for Tern:1: write it there" in said
+    with session_on(demo).open(read_only=True) as library:
+        after = stored_edition(library, number)
+    (place,) = ((page, box) for page, box in after.boxes() if box.pencils == ("Tern:1",))
+    assert place[0].words_above(place[1]) == "reds"
+    for (_, old), (_, new) in zip(before.boxes(), after.boxes(), strict=True):
+        assert new.outline == old.outline
+        assert new == old or (old.spare and new.pencils == ("Tern:1",))

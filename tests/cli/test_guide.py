@@ -167,6 +167,13 @@ def test_every_remedy_stands_in_the_table_of_messages():
     }
     table = find_topic("messages", WORDS).text
     assert len(found) > 200
+    for guessed in (
+        "… that head a section became the column section.",
+        "… have no code and do not land.",
+        "… of column … … a decimal comma.",
+        "The text was read as …, in which its letters make most sense.",
+    ):
+        assert f"| {guessed} | Add --yes to take it so" in table
     assert "| … exists already. | Add --overwrite to replace it. |" in table
     for words in WORDS.values():
         if words != WORDS[Remedy.ONE_FAMILY]:

@@ -31,8 +31,8 @@ def given(rows):
 
 
 def test_translate_the_lesson(demo):
-    distinct = answer(demo, "translate", LESSON)
-    repeat = answer(demo, "translate", LESSON, "--repeat")
+    distinct = answer(demo, "translate", LESSON, "--no-layers")
+    repeat = answer(demo, "translate", LESSON, "--no-layers", "--repeat")
     assert {"asked", "given", "delta_E", "grade"} <= set(distinct["rows"][0])
     assert len(distinct["rows"]) == len(repeat["rows"]) == 14
     assert len(set(given(distinct["rows"]))) == 14
@@ -44,14 +44,14 @@ def test_translate_the_lesson(demo):
 
 
 def test_one_pencil_may_be_asked_for_twice_if_repeating(demo):
-    into = ("translate", LESSON, "--range", "Brindlewick")
+    into = ("translate", LESSON, "--no-layers", "--range", "Brindlewick")
     assert len(set(given(answer(demo, *into)["rows"]))) == 14
     assert len(set(given(answer(demo, *into, "--repeat")["rows"]))) < 14
 
 
 def test_translate_with_layers_comes_nearer(demo):
-    singles = answer(demo, "translate", LESSON)
-    layered = answer(demo, "translate", LESSON, "--layers")
+    singles = answer(demo, "translate", LESSON, "--no-layers")
+    layered = answer(demo, "translate", LESSON)
     assert layered["total"] < singles["total"]
     recipes = [row["given"] for row in layered["rows"] if "layers" in row["given"]]
     assert recipes
@@ -60,13 +60,13 @@ def test_translate_with_layers_comes_nearer(demo):
     for row in layered["rows"]:
         promised, likely = words.index(row["grade"]), words.index(row["likely_grade"])
         assert likely <= promised if "layers" in row["given"] else likely == promised
-    _, text, _ = demo("translate", LESSON, "--layers")
+    _, text, _ = demo("translate", LESSON)
     assert "may be close: try it" in text
     assert "predicted: " in text
 
 
 def test_translate_into_one_range_and_in_order(demo):
-    found = answer(demo, "translate", LESSON, "--range", "quillet", "--keep-order")
+    found = answer(demo, "translate", LESSON, "--no-layers", "--range", "quillet", "--keep-order")
     assert {row["given"]["range"] for row in found["rows"]} == {"Quillet"}
     rows = [row for row in found["rows"] if row["given"]]
     for one in rows:
@@ -208,7 +208,7 @@ def test_a_range_measured_otherwise_is_told_of_until_it_is_corrected(demo, tmp_p
     assert sum(said in note for note in answer(demo, *match)["notes"]) == 1
     listed = tmp_path / "list.csv"
     listed.write_text("colour\n" + "\n".join(f"Fennmoor:FM0{n}" for n in range(10, 40, 3)))
-    lesson = ("translate", listed, "--range", "A scan")
+    lesson = ("translate", listed, "--no-layers", "--range", "A scan")
     asis, alike = answer(demo, *lesson), answer(demo, *lesson, "--remove-shift")
     assert [sum(said in note for note in one["notes"]) for one in (asis, alike)] == [1, 1]
     assert alike["mean"] < 0.5 * asis["mean"]
@@ -437,14 +437,14 @@ def test_a_column_of_a_class_is_the_single_translation(demo, tmp_path):
     student = tmp_path / "student.csv"
     student.write_text("pencil\nFennmoor:FM003\nFM085\nnobody's\n", encoding="utf-8")
     boxes = ("--box", "Quillet", "--box", owned, "--box", student, "--box", "Proposal")
-    status, out, error = demo("translate", lesson, *boxes, "--json")
+    status, out, error = demo("translate", lesson, "--no-layers", *boxes, "--json")
     answer = json.loads(out)
     assert status == 1
     assert "nobody's" in error
     assert [box["name"] for box in answer["boxes"]] == ["Quillet", "owned", "student", "Proposal"]
     for box, more in zip(answer["boxes"], (("--range", "Quillet"), (), None, ("--any",))):
         if more is not None:
-            alone = json.loads(demo("translate", lesson, *more, "--json")[1])
+            alone = json.loads(demo("translate", lesson, "--no-layers", *more, "--json")[1])
             assert {"name": box["name"], **alone} == {
                 **box,
                 "schema": "stopgap.translate/1",

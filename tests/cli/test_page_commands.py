@@ -135,7 +135,7 @@ def test_an_empty_library(stopgap_run, tmp_path, command):
     [
         (["family", "fluorescents", "--finish", "plain"], 3, "No swatch is filed under"),
         (["match", "Fennmoor:FM999"], 1, "No swatch is called"),
-        (["nonsense"], 2, "expected one of match, layer, list"),
+        (["nonsense"], 2, "expected one of match, layer, tones, list"),
         (["match", "Fennmoor:FM017", "--json"], 2, "--json"),
         (["match", "Fennmoor:FM017", "--limit", "0"], 2, "--limit"),
         (["match"], 2, "TARGET"),

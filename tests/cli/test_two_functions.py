@@ -91,7 +91,7 @@ def translate(library, swatches):
 
 def table(library, swatches):
     ranges = [library.colour_range(name) for name in ("Quillet", "Fennmoor", "Brindlewick")]
-    return on_paper(table_report(cross_tables(ranges[0], ranges[1:])), [ground_of(library)])
+    return table_report(cross_tables(ranges[0], ranges[1:]))
 
 
 def shop(library, swatches):
@@ -110,7 +110,7 @@ QUESTIONS = {
     blend: "blend Fennmoor:FM001 Fennmoor:FM070",
     gaps: f"gaps {BLENDS} --no-layers",
     families: "gaps --no-layers --step 14",
-    translate: f"translate {LESSON}",
+    translate: f"translate {LESSON} --no-layers",
     table: "table --from Quillet --to Fennmoor --to Brindlewick",
     shop: f"shop --blends {BLENDS} --for Fennmoor:FM031 --budget 8 --no-layers",
 }

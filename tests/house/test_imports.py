@@ -108,6 +108,7 @@ TABLE = {
     "settings step soft": ARRAYS,
     "undo": STORE,
     "redo": STORE,
+    "library check": STORE,
     "history --json": ARRAYS,
     "backup out.sqlite": STORE,
     "restore copy.sqlite": STORE,

@@ -60,8 +60,8 @@ def test_a_backup_replaces_a_library_and_nothing_else(tmp_path):
         backup(library, copy)
         backup(library, copy, overwrite=True)
     assert sheet.read_bytes() == CSV
-    assert kind_of(copy.read_bytes()) == "a stopgap library"
-    with pytest.raises(InputError, match="holds a stopgap library"):
+    assert kind_of(copy.read_bytes()) == "a library of stopgap"
+    with pytest.raises(InputError, match="holds a library of stopgap"):
         write_whole(copy, CSV, overwrite=True)
 
 

@@ -157,7 +157,7 @@ def rows_of(page, words):
     return len({box.outline.y for box in boxes})
 
 
-@settings(derandomize=True, deadline=None, max_examples=60)
+@settings(derandomize=True, deadline=None, max_examples=30)
 @given(families)
 def test_a_family_of_ones_own_is_whole_where_a_page_can_hold_it(sizes):
     """Eight rows of 26 mm and one heading fill an A4 page: (297 - 23 - 40 - 8.5) / 26."""
@@ -176,7 +176,7 @@ def test_a_family_of_ones_own_is_whole_where_a_page_can_hold_it(sizes):
     assert sum(one != other for one, other in pairwise(shown)) == len(set(shown)) - 1
 
 
-@settings(derandomize=True, deadline=None, max_examples=60)
+@settings(derandomize=True, deadline=None, max_examples=30)
 @given(families, st.lists(st.lists(st.integers(0, 400), max_size=12), min_size=1, max_size=4))
 def test_new_pencils_of_a_family_go_to_its_spare_boxes_and_nothing_printed_moves(sizes, rounds):
     """Whatever comes, wherever it stands in its family, and whatever new family there is."""

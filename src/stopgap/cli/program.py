@@ -99,6 +99,10 @@ COMMANDS = {
     "disown": ("library.own:disown", "Say which pencils you no longer own."),
     "settings": ("settings:settings", "What you always say, said once."),
     "history": ("library.safety:history_command", "What was changed, and can be taken back."),
+    "library": (
+        "library.safety:library_group",
+        "Look for damage, and save the rest.",
+    ),
     "undo": ("library.safety:undo", "Take back the last change."),
     "redo": ("library.safety:redo", "Do again what was taken back."),
     "backup": ("library.safety:backup_command", "Copy the library to a file."),

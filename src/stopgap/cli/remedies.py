@@ -12,6 +12,7 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
         Remedy.ARRANGE: "'stopgap arrangement new' begins one.",
         Remedy.CALIBRATE: "'stopgap calibrate' learns it from your own layered swatches.",
         Remedy.CHECK_RANGE: "'stopgap range check' repeats them.",
+        Remedy.CHECK_LIBRARY: "'stopgap library check' tells all of it, and saves the rest.",
         Remedy.CONFIRM: "Add --yes to take it so, --mapping FILE to say what columns hold, or "
         "--all to see each cell.",
         Remedy.CORRECT: "Add --correct to take it out of {range}.",
@@ -47,6 +48,7 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
         "is kept), or choose another --name.",
         Remedy.REPEATED_READINGS: "If they are readings of one pencil, add --repeats.",
         Remedy.REPLACE_MEASURED: "--replace-measured lets the scan take its place.",
+        Remedy.REPAIR: "Put back a copy with 'stopgap restore', or save the rest by --repair NEW.",
         Remedy.RESTORE: "Put back a copy that 'stopgap backup' made, or name another file with "
         "--library.",
         Remedy.SAY_OWNED: "'stopgap own' says which you own.",

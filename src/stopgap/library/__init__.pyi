@@ -61,6 +61,9 @@ from .ranges.understanding.proposal import Proposal as Proposal
 from .ranges.understanding.proposal import propose_range as propose_range
 from .ranges.understanding.proposal import take as take
 from .ranges.understanding.proposal import understand as understand
+from .salvage import LibraryDamage as LibraryDamage
+from .salvage import check_library as check_library
+from .salvage import rescue as rescue
 from .searching import FoundPencil as FoundPencil
 from .searching import pencils_of_colour as pencils_of_colour
 from .searching import search_pencils as search_pencils

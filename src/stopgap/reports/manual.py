@@ -124,6 +124,9 @@ _RAISED = {
     *("StopgapError", "InputError", "ProblemsInFile", "LibraryError", "UnknownSwatchError"),
     *("UsageError", "NothingFoundError"),
 }
+_GUESSED = {"Finding", "repair"}
+"""What says what was guessed of a sheet; it is agreed to, or the columns are said."""
+_FEWEST_LETTERS = 10
 _VARIABLE = "…"
 
 
@@ -137,17 +140,35 @@ def messages() -> Iterator[Message]:
         for node in sorted(_steps(module), key=lambda node: node.lineno):
             if isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name):
                 named[node.targets[0].id] = node.value
+            elif isinstance(node, ast.AugAssign):
+                said = named.get(ast.unparse(node.target), node.value)
+                named[ast.unparse(node.target)] = ast.BinOp(said, node.op, node.value)
             elif isinstance(node, ast.Call):
-                remedies = tuple(_remedies(node))
-                if remedies or ast.unparse(node.func) in _RAISED:
-                    said = (_said(named.get(ast.unparse(each), each)) for each in node.args)
-                    text = next((text for text in said if " " in text), "")
-                    if text:
-                        yield Message(_room(path), text, remedies)
+                text, remedies = _told(node, named)
+                if text:
+                    yield Message(_room(path), text, remedies)
 
 
-def _steps(module: ast.Module) -> Iterator[ast.Assign | ast.Call]:
-    return (node for node in ast.walk(module) if isinstance(node, ast.Assign | ast.Call))
+def _told(call: ast.Call, named: Mapping[str, ast.expr]) -> tuple[str, tuple[Remedy, ...]]:
+    """What a call tells, and what would help; no text where it tells nothing."""
+    remedies = tuple(_remedies(call))
+    said = [_said(named.get(ast.unparse(each), each)) for each in call.args]
+    texts = [text for text in said if " " in text]
+    called = ast.unparse(call.func)
+    if called in _GUESSED:
+        asked = not any(ast.unparse(each) == "FindingKind.REMARK" for each in call.args)
+        plain = re.sub(
+            r"\{(\w+)\}", r"\1", max(texts, key=len, default="").replace("{n}", _VARIABLE)
+        )
+        if len(re.findall(r"\w", plain)) < _FEWEST_LETTERS:  # all of it differs
+            return "", ()
+        return plain, remedies or (Remedy.CONFIRM,) * asked
+    return next(iter(texts), "") if remedies or called in _RAISED else "", remedies
+
+
+def _steps(module: ast.Module) -> Iterator[ast.Assign | ast.AugAssign | ast.Call]:
+    kinds = ast.Assign | ast.AugAssign | ast.Call
+    return (node for node in ast.walk(module) if isinstance(node, kinds))
 
 
 def _remedies(call: ast.Call) -> Iterator[Remedy]:
@@ -196,7 +217,7 @@ def _cells(message: Message, words: Mapping[Remedy, str]) -> tuple[str, str]:
     text = re.sub(rf"\.{_VARIABLE}$", ".", " ".join(message.text.split()))  # a spelling meant
     parted = _MEND.match(text)
     said, mend = parted.groups() if parted else (text, "")
-    mend = mend[:1].upper() + mend[1:]
+    mend = f"{mend[:1].upper()}{mend[1:].rstrip('.')}." if mend else ""
     told = [re.sub(r"\{\w+\}", _VARIABLE, words.get(key, "")) for key in message.remedies]
     mend = " ".join([mend, *told]).strip()
     return said.rstrip(".") + ".", mend

@@ -9,21 +9,25 @@ may not be the best and how much better the best could be.
 """
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
+from stopgap.blends.filing.long_order import long_order
 from stopgap.difference import delta_E
 from stopgap.errors import UsageError
+from stopgap.neighbours import SwatchIndex
 
 DEFAULT_TOLERANCE = 5.0
 """How much lighter [L*] a colour may be than one before it: this project's choice."""
 
+_AT_ONCE_UP_TO = 12  # colours whose search needs no good order to begin with
 _EXACT_UP_TO = 22  # colours that are ordered exactly, or nearly always so
 _WIDEST, _WIDEST_BEYOND = 20_000, 3_000  # states kept in a layer up to that number, and beyond
-_AT_ONCE, _SETTLED = 48, 32  # colours looked at together, and those of them then left alone
+_SEARCHED_UP_TO = 48  # colours that sets are searched of
+_KNOWN = 8  # nearest colours that groups are joined by
+_ROUNDS = 64  # of joining; most colours need fewer than ten
 _HAIR = 1e-9
 
 
@@ -64,7 +68,7 @@ def order(lab: FloatsLike, tolerance: float = DEFAULT_TOLERANCE) -> Order:
     Notes
     -----
     Exact up to about 20 colours whatever they are, and far beyond where lightness differs: see
-    `exact` of the result. Above 48 colours the order is made from light to dark 32 at a time.
+    `exact` of the result. Above 48 colours local moves make it, in time linear in the colours.
 
     Raises
     ------
@@ -79,35 +83,31 @@ def order(lab: FloatsLike, tolerance: float = DEFAULT_TOLERANCE) -> Order:
     colours = as_lab(lab).reshape(-1, 3)
     if not tolerance >= 0.0:
         raise UsageError(f"tolerance: expected 0 or more L*, found {tolerance}.")
-    distances = delta_E(colours[:, None], colours[None, :])
+    if not len(colours):
+        return Order((), (), exact=True, bound=0.0)
+    if len(colours) > _SEARCHED_UP_TO:
+        rows, exact = long_order(colours, tolerance), False
+    else:
+        rows, exact = _searched(colours, tolerance)
+    steps = delta_E(colours[rows[:-1]], colours[rows[1:]])
+    largest = float(steps.max(initial=0.0))
+    bound = largest if exact else least_largest_step(colours)
+    return Order(tuple(rows.tolist()), tuple(steps.tolist()), exact, bound)
+
+
+def _searched(colours: Floats, tolerance: float) -> tuple[Integers, bool]:
+    """An order of few colours, and whether it is proved best."""
     falling = np.argsort(-colours[:, 0], kind="stable")
-    rows: list[int] = []
-    waiting, exact = falling, len(falling) <= _AT_ONCE
-    while len(waiting):
-        best, proved = _order_stretch(
-            waiting[:_AT_ONCE], distances, colours[:, 0], tolerance, rows[-1:]
-        )
-        settled = best if len(waiting) <= _AT_ONCE else best[:_SETTLED]
-        rows.extend(settled)
-        waiting = waiting[~np.isin(waiting, settled)]
-        exact = exact and proved
-    steps = tuple(float(distances[i, j]) for i, j in pairwise(rows))
-    bound = max(steps, default=0.0) if exact else _least_largest(distances)
-    return Order(tuple(rows), steps, exact, bound)
+    lightness = colours[falling, 0]
+    near = delta_E(colours[falling][:, None], colours[falling][None, :])
+    must_wait = lightness[None, :] > lightness[:, None] + tolerance
+    problem = _Problem(near, _as_masks(must_wait))
 
-
-def _order_stretch(
-    rows: Integers, distances: Floats, lightness: Floats, tolerance: float, before: list[int]
-) -> tuple[list[int], bool]:
-    """An order of `rows`, its first step being from the row `before`, and if it is proved best."""
-    near = distances[np.ix_(rows, rows)]
-    entry = distances[before[0], rows] if before else np.zeros(len(rows))
-    must_wait = lightness[rows][None, :] > lightness[rows][:, None] + tolerance
-    problem = _Problem(near, entry, _as_masks(must_wait))
-
-    known = np.arange(len(rows))  # from light to dark is always allowed
-    highest = problem.largest(known)
-    levels = np.unique(np.append(near, entry))
+    known = np.arange(len(falling))  # from light to dark is always allowed
+    if len(known) > _AT_ONCE_UP_TO:
+        known = min(known, long_order(colours[falling], tolerance), key=problem.worth)
+    highest = problem.worth(known)[0]
+    levels = np.unique(near)
     levels = levels[(levels >= _least_largest(near) - _HAIR) & (levels < highest - _HAIR)]
     low, high, proved = 0, len(levels), True
     while low < high:  # the smallest limit that an order keeps to
@@ -117,27 +117,23 @@ def _order_stretch(
             low, proved = middle + 1, proved and complete
         else:
             known, high = found, middle
-    found, complete = _cheapest(problem, problem.largest(known))
-    if found is not None and (complete or problem.total(found) < problem.total(known)):
+    found, complete = _cheapest(problem, problem.worth(known)[0])
+    if found is not None and (complete or problem.worth(found) < problem.worth(known)):
         known = found
-    if not before:
-        known = _lighter_end_first(known, must_wait, lightness[rows])
-    return [int(rows[place]) for place in known], proved and complete
+    return falling[_lighter_end_first(known, must_wait, lightness)], proved and complete
 
 
 @dataclass(frozen=True, slots=True)
 class _Problem:
-    """Steps between the colours, steps into the first of them, and who must have gone before."""
+    """Steps between the colours, and who must have gone before."""
 
     near: Floats
-    entry: Floats
     must_precede: npt.NDArray[np.int64]
 
-    def largest(self, places: Integers) -> float:
-        return float(max(self.entry[places[0]], *self.near[places[:-1], places[1:]], 0.0))
-
-    def total(self, places: Integers) -> float:
-        return float(self.entry[places[0]] + self.near[places[:-1], places[1:]].sum())
+    def worth(self, places: Integers) -> tuple[float, float]:
+        """The largest step and the total."""
+        steps = self.near[places[:-1], places[1:]]
+        return float(steps.max(initial=0.0)), float(steps.sum())
 
 
 def _cheapest(problem: _Problem, limit: float) -> tuple[Integers | None, bool]:
@@ -148,8 +144,8 @@ def _cheapest(problem: _Problem, limit: float) -> tuple[Integers | None, bool]:
     reachable = _as_masks(allowed)
     bits = np.left_shift(np.int64(1), np.arange(n, dtype=np.int64))
 
-    first = np.flatnonzero((problem.must_precede == 0) & (problem.entry <= limit + _HAIR))
-    done, last, cost = bits[first], first, problem.entry[first]
+    first = np.flatnonzero(problem.must_precede == 0)
+    done, last, cost = bits[first], first, np.zeros(len(first))
     layers: list[tuple[Integers, Integers]] = [(last, np.zeros_like(last))]
     complete = True
     widest = _WIDEST if n <= _EXACT_UP_TO else _WIDEST_BEYOND
@@ -235,7 +231,53 @@ def _as_masks(table: Booleans) -> npt.NDArray[np.int64]:
 def least_largest_step(lab: FloatsLike) -> float:
     """No order of colours (n, 3) has a largest step ΔE00 below this; 0 for fewer than two."""
     colours = as_lab(lab).reshape(-1, 3)
-    return _least_largest(delta_E(colours[:, None], colours[None, :])) if len(colours) else 0.0
+    if len(colours) > _SEARCHED_UP_TO:
+        return _farthest_apart(colours)
+    return _least_largest(delta_E(colours[:, None], colours[None, :]))
+
+
+def _farthest_apart(colours: Floats) -> float:
+    """How far some group of the colours is at least from all others: a step has to lead there.
+
+    Each group joins the one nearest to it (O. Boruvka (1926), cited from memory), so that this is
+    the largest edge of the minimum spanning tree unless the colours lie in very many clumps.
+    """
+    steps, rows = SwatchIndex(colours).nearest(colours, _KNOWN + 1)
+    places, group, bound = np.arange(len(colours)), np.arange(len(colours)), 0.0
+    for _ in range(_ROUNDS):
+        if (group == group[0]).all():
+            break
+        foreign = group[rows] != group[:, None]
+        first = np.where(foreign.any(axis=1), foreign.argmax(axis=1), _KNOWN)
+        out = steps[places, first]
+        least = np.full(len(colours), np.inf)
+        np.minimum.at(least, group, out)
+        bound = max(bound, float(least[group].max()))
+        ones = np.flatnonzero(foreign[places, first] & (out == least[group]))
+        others = rows[ones, first[ones]]
+        if not len(ones):  # every group lies so far off that the nearest do not tell
+            alone = group == group[np.argmin(np.bincount(group)[group])]
+            out, row = SwatchIndex(colours[~alone]).nearest(colours[alone], 1)
+            bound = max(bound, float(out.min()))
+            ones = places[alone][[int(out.argmin())]]
+            others = places[~alone][row[out.argmin()]]
+        group = _joined(group, ones, others)
+    return bound
+
+
+def _joined(group: Integers, ones: Integers, others: Integers) -> Integers:
+    """The groups once those that `ones` and `others` are in are the same."""
+    head = list(range(len(group)))
+
+    def head_of(one: int) -> int:
+        while head[one] != one:
+            head[one] = head[head[one]]
+            one = head[one]
+        return one
+
+    for one, other in zip(group[ones].tolist(), group[others].tolist(), strict=True):
+        head[head_of(one)] = head_of(other)
+    return np.array([head_of(one) for one in group.tolist()])
 
 
 def _least_largest(distances: Floats) -> float:

@@ -25,8 +25,8 @@ _from_file = click.option(
 def own(pencils: tuple[str, ...], list_file: Path | None) -> None:
     """Mark PENCILS as yours: RANGE:CODE or RANGE:NAME, a whole RANGE, RANGE:FIRST-LAST.
 
-    What you own outlives a new import of the range. Names that are not known are left out and
-    told at the end, with exit status 1.
+    What you own outlives a new import of the range. One that was used up is a new one then. Names
+    that are not known are left out and told at the end, with exit status 1.
 
     \b
     Examples:

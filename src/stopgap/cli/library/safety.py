@@ -1,4 +1,4 @@
-"""`stopgap undo`, `redo`, `history`, `backup` and `restore`."""
+"""`stopgap undo`, `redo`, `history`, `backup`, `restore` and `library check`."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from stopgap.cli.options.common import library_options, output_options, overwrite_option
+from stopgap.cli.program import LazyGroup
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
 
@@ -127,3 +128,62 @@ def restore_command(file: Path) -> None:
     )
     if kept is not None:
         current.say(f"What was there before is kept as {kept}.")
+
+
+_OF_LIBRARY = {"check": ("library.safety:check", "List what is damaged, and save the rest.")}
+
+
+@click.group("library", cls=LazyGroup, table=_OF_LIBRARY, no_args_is_help=True)
+@library_options
+def library_group() -> None:
+    """Look through the library file, and save what a damaged one still holds.
+
+    \b
+    Example:
+      stopgap library check
+    """
+
+
+@click.command()
+@click.option(
+    "--repair",
+    "new",
+    type=click.Path(path_type=Path),
+    metavar="NEW",
+    help="Write all that can be read into a new library NEW; the damaged one stays as it is.",
+)
+@library_options
+def check(new: Path | None) -> None:
+    """Look through every page and every value of the library, and list what is damaged.
+
+    A value that changed by itself is found by the check sum of its row. The status is 1 where
+    something is damaged.
+
+    \b
+    Examples:
+      stopgap library check
+      stopgap library check --repair rescued.sqlite
+    """
+    from stopgap.errors import LibraryError, Remedy
+    from stopgap.library import check_library, rescue
+    from stopgap.reports.text import harmless
+
+    current = session()
+    path = current.library_path
+    found = check_library(path) if new is None else rescue(path, new)
+    for line in found.everything:
+        click.echo(harmless(line, 300))
+    if new is not None:
+        left = len(found.unreadable)
+        current.say(
+            f"Wrote {new}, {found.sound + len(found.altered)} rows. "
+            f"{f'Left out: {left}, as listed.' if left else 'Nothing was left out.'} "
+            f"Look through it, then put it back by 'stopgap restore {new}'."
+        )
+    elif found.everything:
+        raise LibraryError(
+            f"The library {path} is damaged in the {len(found.everything)} places listed.",
+            remedy=Remedy.REPAIR,
+        )
+    else:
+        current.say(f"The library {path} is sound: {found.sound} rows are as they were written.")

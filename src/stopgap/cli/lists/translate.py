@@ -36,7 +36,12 @@ remove_shift_option = click.option(
     "nearest.",
 )
 @click.option("--keep-order", is_flag=True, help="Keep what is clearly lighter lighter.")
-@click.option("--layers", is_flag=True, help="Use layering recipes where they come nearer.")
+@click.option(
+    "--layers/--no-layers",
+    default=True,
+    show_default=True,
+    help="Whether to use layering recipes where they come nearer.",
+)
 @click.option(
     "--box",
     "boxes",

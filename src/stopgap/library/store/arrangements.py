@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from stopgap.errors import NothingFoundError, UnknownSwatchError, nearest_spellings
+from stopgap.library.store.entry import arrangement_from_row
 from stopgap.library.store.library import Library
 from stopgap.swatches import PROPOSAL, Arrangement, Swatch, key_of, plain_name
 
@@ -180,6 +181,4 @@ def placed_by_hand(connection: sqlite3.Connection) -> frozenset[str]:
 
 
 def _kept(row: sqlite3.Row) -> KeptArrangement:
-    families = json.loads(row["families"])
-    arrangement = Arrangement.from_data(row["name"], families, fills=bool(row["fills"]))
-    return KeptArrangement(arrangement, bool(row["in_use"]))
+    return KeptArrangement(arrangement_from_row(row), bool(row["in_use"]))

@@ -154,7 +154,7 @@ def version_of(connection: sqlite3.Connection, path: Path) -> int | None:
         return None
     mark = connection.execute("PRAGMA application_id").fetchone()[0]
     if mark != APPLICATION_ID:
-        raise LibraryError(f"{path} is not a stopgap library.", remedy=Remedy.OTHER_LIBRARY)
+        raise LibraryError(f"{path} is not a library of stopgap.", remedy=Remedy.OTHER_LIBRARY)
     version = int(connection.execute("PRAGMA user_version").fetchone()[0])
     if version > newest_version():
         raise LibraryError(

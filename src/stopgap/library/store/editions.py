@@ -21,7 +21,7 @@ def stored_editions(library: Library) -> tuple[Edition, ...]:
     """Every edition, the oldest first."""
     with library.reading() as connection:
         rows = connection.execute("SELECT pages FROM edition ORDER BY id").fetchall()
-    return tuple(Edition.from_data(json.loads(row["pages"])) for row in rows)
+        return tuple(Edition.from_data(json.loads(row["pages"])) for row in rows)
 
 
 def stored_edition(library: Library, number: str) -> Edition:
@@ -65,11 +65,11 @@ def scanned_layers(library: Library, edition: Edition) -> tuple[LaidLayers, ...]
         row = connection.execute(
             "SELECT laid FROM edition WHERE number = ?", (edition.number,)
         ).fetchone()
-    laid = [] if row is None else json.loads(row["laid"])
-    return tuple(
-        LaidLayers(tuple(pencils), tuple(pressures), (float(L), float(a), float(b)))
-        for pencils, pressures, (L, a, b) in laid
-    )
+        laid = [] if row is None else json.loads(row["laid"])
+        return tuple(
+            LaidLayers(tuple(pencils), tuple(pressures), (float(L), float(a), float(b)))
+            for pencils, pressures, (L, a, b) in laid
+        )
 
 
 def of_edition(swatch: Swatch, edition: Edition) -> bool:

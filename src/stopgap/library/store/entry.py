@@ -1,9 +1,11 @@
 """The colour of a swatch as it was entered, and what was measured beside it, to JSON and back."""
 
 import json
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict
 from enum import StrEnum
 from functools import lru_cache
+from math import isfinite
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from stopgap.swatches import (
@@ -15,7 +17,16 @@ from stopgap.swatches import (
 )
 
 if TYPE_CHECKING:
-    from stopgap.swatches import Paper, RangeCorrection
+    from sqlite3 import Row
+
+    from stopgap.swatches import (
+        Arrangement,
+        LayingConditions,
+        Paper,
+        RangeCorrection,
+        Scattering,
+        Spreads,
+    )
 
 
 class EntryKind(StrEnum):
@@ -64,13 +75,20 @@ class Entry(NamedTuple):
     def _from_plain(cls, stated: dict[str, Any]) -> "Entry":
         return cls(
             kind=EntryKind(stated["kind"]),
-            values=tuple(map(float, stated["values"])),
-            wavelengths=tuple(map(float, stated["wavelengths"])),
+            values=_finite(stated["values"]),
+            wavelengths=_finite(stated["wavelengths"]),
             text=str(stated["text"]),
             white=str(stated["white"]),
             observer=int(stated["observer"]),
             readings=tuple(cls._from_plain(reading) for reading in stated.get("readings", ())),
         )
+
+
+def _finite(values: Any) -> tuple[float, ...]:
+    numbers = tuple(map(float, values))
+    if not all(map(isfinite, numbers)):
+        raise ValueError(values)
+    return numbers
 
 
 _FIELDS = ("kind", "values", "wavelengths", "text", "white", "observer")
@@ -90,6 +108,9 @@ def conditions_to_json(conditions: MeasurementConditions) -> str:
 def conditions_from_json(text: str) -> MeasurementConditions:
     """As `conditions_to_json` wrote it."""
     stated = json.loads(text)
+    for name, value in stated.items():
+        if type(value) not in (int, bool, type(None) if name == "observer" else str, str):
+            raise ValueError(name)
     if "mode" in stated:
         stated["mode"] = MeasurementMode(stated["mode"])
     if "bandpass" in stated:
@@ -158,4 +179,70 @@ def matrix(rows: Any) -> Covariance:
 
 def _lab(values: Any) -> tuple[float, float, float]:
     L, a, b = (float(value) for value in values)
+    if not (isfinite(L) and isfinite(a) and isfinite(b)):
+        raise ValueError(values)
     return (L, a, b)
+
+
+def extra_from_json(text: str) -> dict[str, str]:
+    """The columns of a file that stopgap does not know, each a text."""
+    if text == "{}":
+        return {}
+    stated: dict[str, str] = json.loads(text)
+    _check_texts([*stated.keys(), *stated.values()])
+    return stated
+
+
+def arrangement_from_row(row: "Mapping[str, Any] | Row") -> "Arrangement":
+    """The user's own families."""
+    from stopgap.swatches import Arrangement
+
+    found = Arrangement.from_data(row["name"], json.loads(row["families"]), fills=row["fills"] == 1)
+    _check_texts([found.name, *(place for place in found.by_pencil())])
+    for family in found.families:
+        _check_texts([family.name, family.section, family.note, *family.also])
+    return found
+
+
+def _check_texts(values: Iterable[Any]) -> None:
+    if not all(isinstance(value, str) for value in values):
+        raise ValueError(values)
+
+
+def laying_from_json(text: str) -> "LayingConditions":
+    """What a calibration found, as it is stored."""
+    from stopgap.swatches import LayingConditions
+
+    stated = json.loads(text)
+    return LayingConditions(
+        tooth=float(stated["tooth"]),
+        trapping=float(stated.get("trapping", 0.0)),
+        spreads=_spreads(stated),
+        loads={str(name): float(load) for name, load in stated["loads"].items()},
+        opacity=_opacity(stated["opacity"]),
+        paper=_lab(stated["paper"]),
+        swatch_paper=_lab(stated["swatch_paper"]),
+        samples=int(stated["samples"]),
+    )
+
+
+def _spreads(stated: dict[str, Any]) -> "Spreads":
+    """What older libraries learnt of tooth and loads knew nothing of trapping, so all of it was in
+    these.
+    """
+    from stopgap.swatches import Spreads
+
+    if "spreads" in stated:
+        return Spreads(**{name: float(value) for name, value in stated["spreads"].items()})
+    return Spreads(float(stated["tooth_spread"]), 0.0, float(stated["load_spread"]))
+
+
+def _opacity(stated: dict[str, object]) -> "dict[str, Scattering]":
+    """By address; what older libraries held of whole ranges told nothing of a pencil."""
+    from stopgap.swatches import Scattering
+
+    return {
+        address: Scattering(*(float(value) for value in values))
+        for address, values in stated.items()
+        if isinstance(values, list)
+    }

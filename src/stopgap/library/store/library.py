@@ -8,7 +8,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self
 
-from stopgap.errors import InputError, LibraryError, Remedy, UnknownSwatchError, nearest_spellings
+from stopgap.errors import InputError, Remedy, UnknownSwatchError, nearest_spellings
 from stopgap.library.store import entry as entered
 from stopgap.library.store import history
 from stopgap.library.store.connection import connect, told_plainly
@@ -16,6 +16,8 @@ from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.insertion import add_by_hand
 from stopgap.library.store.rows import (
     DECIDABLE,
+    ILL_FORMED,
+    TEXT,
     decisions,
     read_pencils,
     swatch_from_row,
@@ -74,9 +76,8 @@ class Library:
             self._block.__exit__(kind, error, traceback)
         finally:
             self.close()
-        if error is None:
-            for tell in self._to_be_told:
-                tell()
+        for tell in self._to_be_told if error is None else ():
+            tell()
 
     def when_landed(self, tell: Callable[[], None]) -> None:
         """Have something told once what the block changed is safe, after the block."""
@@ -93,11 +94,10 @@ class Library:
             try:
                 with history.whole(self._connection, "DEFERRED"):
                     yield self._connection
-            except (KeyError, ValueError) as error:
-                raise LibraryError(
-                    f"The library {self.path} holds a value stopgap does not know ({error}).",
-                    remedy=Remedy.RESTORE,
-                ) from error
+            except (*ILL_FORMED, InputError) as error:
+                from stopgap.library.store.cells import unreadable
+
+                raise unreadable(self.path, self._connection, error) from error
 
     @contextmanager
     def changing(self, what: str) -> Iterator[sqlite3.Connection]:
@@ -118,7 +118,7 @@ class Library:
     def range_names(self) -> list[str]:
         """Names of the ranges, in the order they came in."""
         with self.reading() as connection:
-            return [row["name"] for row in connection.execute(_RANGES)]
+            return TEXT.check([row["name"] for row in connection.execute(_RANGES)], "name")
 
     def ranges(self) -> "list[ColourRange]":
         """Every range with its swatches, in the order they came in."""
@@ -176,7 +176,7 @@ class Library:
         return tuple(swatch for swatch in found if swatch is not None)
 
     def names(self) -> tuple[Swatch, ...]:
-        """The other pencils: names, which have no colour yet, and those that are only wet."""
+        """The other pencils, names and those that are only wet."""
         return tuple(pencil.first for pencil in self.pencils() if pencil.colour() is None)
 
     def shifts(self) -> tuple[StoredShift, ...]:
@@ -274,7 +274,7 @@ class Library:
             connection.execute("DELETE FROM colour_range WHERE name = ?", (known,))
 
     def changes(self) -> list[history.Change]:
-        """Every change that is kept, the newest first; those taken back stand above the others."""
+        """Every change that is kept, the newest first, with those that were taken back."""
         with self.reading() as connection:
             return history.read_changes(connection)
 

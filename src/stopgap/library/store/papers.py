@@ -2,11 +2,13 @@
 
 import json
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from stopgap.errors import InputError, Remedy, UnknownSwatchError, nearest_spellings
 from stopgap.library.store.library import Library
-from stopgap.swatches import PAPER_COLOURS, Paper, Swatch
+from stopgap.library.store.rows import COORDINATE, LAB, TEXT
+from stopgap.swatches import GRAINS, PAPER_COLOURS, Paper, Swatch
 
 _LAID = ("swatch", "further_swatch")
 """The tables whose rows lie on a paper."""
@@ -16,6 +18,8 @@ def stored_papers(library: Library) -> tuple[Paper, ...]:
     """Every paper of the drawer, in the order they came in."""
     with library.reading() as connection:
         rows = connection.execute("SELECT * FROM paper ORDER BY id").fetchall()
+        for row in rows:
+            check_paper(row)
         return tuple(map(_paper, rows))
 
 
@@ -186,6 +190,16 @@ def _write(connection: sqlite3.Connection, paper: Paper, instead_of: str) -> Non
             f"INSERT INTO paper ({', '.join(values)}) VALUES ({', '.join('?' * len(values))})",
             tuple(values.values()),
         )
+
+
+def check_paper(row: Mapping[str, Any] | sqlite3.Row) -> None:
+    """Raise what is wrong with a row of the drawer."""
+    TEXT.check([row["name"], row["grain"]], "name")
+    for column in LAB:
+        COORDINATE.check([row[column]], column)
+    TEXT.check(json.loads(row["former"]), "former")
+    if row["lightness"] is None or row["grain"] not in ("", *map(str, GRAINS)):
+        raise ValueError(row["grain"])
 
 
 def _paper(row: sqlite3.Row) -> Paper:

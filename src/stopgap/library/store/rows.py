@@ -2,15 +2,18 @@
 
 import json
 import sqlite3
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cache
-from typing import TYPE_CHECKING, Any
+from math import inf
+from types import NoneType
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from stopgap.errors import UnknownSwatchError
 from stopgap.library.store import entry as entered
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.swatches import FIELDS, Colour, Pencil, Reflectance, Swatch
+from stopgap.swatches.kinds import Number, Text, WholeNumber, YesOrNo
 
 if TYPE_CHECKING:
     from stopgap.swatches import RangeCorrection
@@ -47,6 +50,87 @@ FURTHER: tuple[str, ...] = (
 )
 """Columns in which the swatches of one pencil may differ, beside the colour as entered."""
 
+
+ILL_FORMED = (
+    KeyError,
+    ValueError,
+    TypeError,
+    IndexError,
+    AttributeError,
+    ArithmeticError,
+    RecursionError,
+)
+"""What decoding an ill-formed cell raises."""
+
+FURTHEST = 1000.0  # no colour is as far out as that
+
+
+class CellBounds(NamedTuple):
+    """The types that a column may hold, and between which numbers."""
+
+    types: frozenset[type]
+    low: float = -inf
+    high: float = inf
+
+    def check(self, values: list[Any], column: str) -> list[Any]:
+        """The values of a column; ValueError unless all are within the bounds."""
+        found = set(map(type, values))
+        if not found <= self.types:
+            raise ValueError(column)
+        if not found.isdisjoint((int, float)):
+            known = [value for value in values if value is not None]
+            if not (self.low <= min(known) and max(known) <= self.high):
+                raise ValueError(column)
+        return values
+
+
+LAB = ("lightness", "a", "b")
+TEXT = CellBounds(frozenset((str,)))
+_PERHAPS = ("price", "laydown")  # numbers that nobody need state
+_PERHAPS_TEXT = CellBounds(frozenset((str, NoneType)))
+_FLAG = CellBounds(frozenset((int,)), 0, 1)
+_PLACE = CellBounds(frozenset((int,)), -(2**40), 2**40)
+
+
+def _bounds_of_fields() -> Iterator[tuple[str, CellBounds]]:
+    for row in FIELDS.values():
+        kind = row.kind
+        if isinstance(kind, Text):
+            yield row.columns[0], TEXT
+        elif isinstance(kind, YesOrNo):
+            yield row.columns[0], _FLAG
+        elif isinstance(kind, Number):
+            numbers = (int,) if isinstance(kind, WholeNumber) else (int, float)
+            types = (*numbers, NoneType) if row.name in _PERHAPS else numbers
+            low = -inf if kind.low is None else kind.low
+            high = 1e12 if kind.high is None else kind.high
+            yield row.columns[0], CellBounds(frozenset(types), low, high)
+
+
+COORDINATE = CellBounds(frozenset((float, int, NoneType)), -FURTHEST, FURTHEST)
+BOUNDS: Mapping[str, CellBounds] = {
+    **dict(_bounds_of_fields()),
+    **dict.fromkeys(LAB, COORDINATE),
+    **dict.fromkeys(("entry", "extra", "measurement", "range", "shift"), TEXT),
+    **dict.fromkeys(("readings", "covariance", "correction"), _PERHAPS_TEXT),
+    **dict.fromkeys(("by_hand", "white_assumed", "is_default", "in_use", "fills"), _FLAG),
+    **dict.fromkeys(("id", "range_id", "swatch_id", "position"), _PLACE),
+}
+"""Of the columns that have the same name and meaning in all tables; words are read as such."""
+
+
+def check_columns(names: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
+    """Raise ValueError where some cell of the rows is of another type, or out of all bounds."""
+    columns = dict(zip(names, zip(*rows)))
+    for name, values in columns.items():
+        if name in BOUNDS:
+            BOUNDS[name].check(list(values), name)
+    if rows:
+        missing = {name: [value is None for value in columns[name]] for name in LAB}
+        if not missing["lightness"] == missing["a"] == missing["b"]:
+            raise ValueError("lightness")
+
+
 _EVENS = frozenset(("uncertainty", "source"))
 
 
@@ -58,7 +142,7 @@ def swatch_from_row(row: Mapping[str, Any], decided: Mapping[str, Any]) -> Swatc
         stated[name] = shared(value[column])
     for name, restored, columns in _OF_COLUMNS:
         stated[name] = restored(*[value[column] for column in columns])
-    extra = {} if value["extra"] == "{}" else json.loads(value["extra"])
+    extra = entered.extra_from_json(value["extra"])
     # a colour decided by hand leaves behind what was measured of the file's
     if "lightness" not in decided:
         stated |= _measured(value, even=not _EVENS.isdisjoint(decided))
@@ -82,7 +166,7 @@ def further_from_row(first: Swatch, row: sqlite3.Row, steps: "Sequence[RangeCorr
         from stopgap.swatches import corrected
 
         stated |= corrected(stated, steps)
-    return replace(first, **stated, extra=json.loads(value["extra"]))
+    return replace(first, **stated, extra=entered.extra_from_json(value["extra"]))
 
 
 def row_from_further(swatch: Swatch) -> dict[str, Any]:
@@ -128,6 +212,8 @@ def _reflectance(text: str) -> Reflectance | None:
     entry = Entry.from_json(text)
     if entry.kind is not EntryKind.SPECTRUM:
         return None
+    if not len(entry.wavelengths) == len(entry.values) > 1:
+        raise ValueError(text)
     return Reflectance(entry.wavelengths, entry.values)
 
 
@@ -146,14 +232,19 @@ def read_pencils(connection: sqlite3.Connection) -> tuple[Pencil, ...]:
     """
     decided = decisions(connection)
     further: dict[int, list[sqlite3.Row]] = {}
-    for row in connection.execute("SELECT * FROM further_swatch ORDER BY swatch_id, position, id"):
+    others = connection.execute("SELECT * FROM further_swatch ORDER BY swatch_id, position, id")
+    beside = others.fetchall()
+    check_columns([column[0] for column in others.description], beside)
+    for row in beside:
         further.setdefault(row["swatch_id"], []).append(row)
     found = connection.cursor()
     found.row_factory = None  # a tuple: a Row looks for each name anew
     found.execute(SELECT_SWATCHES + "ORDER BY swatch.range_id, swatch.position, swatch.id")
     names = [column[0] for column in found.description]
+    rows = found.fetchall()
+    check_columns(names, rows)
     pencils = []
-    for row in (dict(zip(names, values)) for values in found):
+    for row in (dict(zip(names, values)) for values in rows):
         first = swatch_from_row(row, decided.get(row["id"], {}))
         steps = entered.corrections_from_json(row["correction"], row["shift"])
         rest = (further_from_row(first, each, steps) for each in further.get(row["id"], ()))
@@ -164,8 +255,13 @@ def read_pencils(connection: sqlite3.Connection) -> tuple[Pencil, ...]:
 def decisions(connection: sqlite3.Connection) -> dict[int, dict[str, Any]]:
     """What the user decided, by the id of the row and the column."""
     decided: dict[int, dict[str, Any]] = {}
+    by_field: dict[str, list[Any]] = {}
     for row in connection.execute("SELECT swatch_id, field, value FROM decision"):
         decided.setdefault(row["swatch_id"], {})[row["field"]] = row["value"]
+        by_field.setdefault(row["field"], []).append(row["value"])
+    for field, values in by_field.items():
+        if field in BOUNDS:
+            BOUNDS[field].check(values, field)
     return decided
 
 

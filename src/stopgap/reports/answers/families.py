@@ -1,10 +1,11 @@
 """Reports of families, and of where the user files a swatch."""
 
+import math
 from collections.abc import Mapping, Sequence
 from operator import attrgetter
 from typing import NamedTuple
 
-from stopgap.blends import DEFAULT_LIMIT, Family, Filed
+from stopgap.blends import Family, Filed
 from stopgap.errors import Note, Remedy
 from stopgap.reports.blocks import (
     Block,
@@ -172,11 +173,11 @@ _FIELDS: list[RowField[_Place]] = [
 
 
 def family_strip(family: Family) -> Strip:
-    """A family as a strip, light to dark."""
+    """A family as a strip, light to dark; it is no blend, and so no step in it is a gap."""
     return Strip(
         [Chip((filed.swatch.lab,), filed.swatch.code) for filed in family.filed],
         family.steps,
-        DEFAULT_LIMIT,
+        math.inf,
     )
 
 

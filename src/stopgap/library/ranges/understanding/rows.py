@@ -140,22 +140,32 @@ def _may_head(text: str) -> bool:
 
 
 _TOLD = {
-    "section": (FindingKind.GUESS, "{n} that {head} a section became the column section"),
-    "total": (FindingKind.LEFT_OUT, "{n} that {sum} up others {was} left out"),
-    "note": (FindingKind.LEFT_OUT, "{n} with a note {was} left out"),
-    "heading": (FindingKind.LEFT_OUT, "{n} that {repeat} the heading {was} left out"),
-    "explanation": (FindingKind.REMARK, "{n} that {explain} the columns {was} passed over"),
-    "ruler": (FindingKind.LEFT_OUT, "{n} of lines {was} left out"),
-    "above": (FindingKind.LEFT_OUT, "{n} above the heading {was} left out"),
-    "name": (FindingKind.REMARK, "{n} {have} no colour and {land} by name alone"),
-    "no colour": (FindingKind.DOUBT, "{n} {have} no colour and {do} not land"),
-    "no code": (FindingKind.DOUBT, "{n} {have} no code and {do} not land"),
+    "section": Finding(
+        FindingKind.GUESS, "rows:section", "{n} that {head} a section became the column section"
+    ),
+    "total": Finding(FindingKind.LEFT_OUT, "rows:total", "{n} that {sum} up others {was} left out"),
+    "note": Finding(FindingKind.LEFT_OUT, "rows:note", "{n} with a note {was} left out"),
+    "heading": Finding(
+        FindingKind.LEFT_OUT, "rows:heading", "{n} that {repeat} the heading {was} left out"
+    ),
+    "explanation": Finding(
+        FindingKind.REMARK, "rows:explanation", "{n} that {explain} the columns {was} passed over"
+    ),
+    "ruler": Finding(FindingKind.LEFT_OUT, "rows:ruler", "{n} of lines {was} left out"),
+    "above": Finding(FindingKind.LEFT_OUT, "rows:above", "{n} above the heading {was} left out"),
+    "name": Finding(
+        FindingKind.REMARK, "rows:name", "{n} {have} no colour and {land} by name alone"
+    ),
+    "no colour": Finding(
+        FindingKind.DOUBT, "rows:no colour", "{n} {have} no colour and {do} not land"
+    ),
+    "no code": Finding(FindingKind.DOUBT, "rows:no code", "{n} {have} no code and {do} not land"),
 }
 
 
 def _finding(kind: str, found: Sequence[FoundCell]) -> Finding:
     one = len(found) == 1
-    became, text = _TOLD[kind]
+    told = _TOLD[kind]
     verbs = {
         "head": "heads" if one else "head",
         "sum": "sums" if one else "sum",
@@ -166,5 +176,5 @@ def _finding(kind: str, found: Sequence[FoundCell]) -> Finding:
         "do": "does" if one else "do",
         "land": "lands" if one else "land",
     }
-    told = text.format(n="1 row" if one else f"{len(found)} rows", **verbs)
-    return Finding(became, f"rows:{kind}", told, cells=tuple(found))
+    text = told.text.format(n="1 row" if one else f"{len(found)} rows", **verbs)
+    return told._replace(text=text, cells=tuple(found))

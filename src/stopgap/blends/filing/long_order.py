@@ -1,0 +1,193 @@
+"""Light to dark where there are too many colours for a search over sets: local moves.
+
+The start goes down in bands of lightness as wide as the tolerance, in each along a curve that fills
+the plane of a* and b* (D. Hilbert (1891), Mathematische Annalen 38, 459-460), there and back in
+turn, so that neighbours are near and no colour comes before one that is lighter by more than the
+tolerance. Two moves then make it better: a stretch is turned round (G. A. Croes (1958), Operations
+Research 6(6), 791-812), and two stretches side by side, one of them of at most three colours,
+change places, either of them turned round or none (after I. Or (1976), thesis, Northwestern
+University; cited from memory). A move reaches over `_REACH` places and keeps to the lightness rule,
+so a round takes time and memory linear in the colours.
+"""
+
+from collections.abc import Callable, Sequence
+from itertools import product
+
+import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+
+from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.difference import delta_E
+
+_REACH = 24  # places that a move spans
+_SEEN = _REACH + 2  # with the one before it and the one behind it
+_SHORT = 3  # colours that are carried over others
+_TOGETHER = 1000  # places whose moves are weighed at once
+_NINE_STARTS_UP_TO = 250  # colours that are begun in nine ways
+_HALVINGS = 6  # of the plane of a* and b*
+_OVER = 1e6  # what counts beyond the largest step, once that is settled
+_HAIR = 1e-9
+_TURNED, _SWAPPED, _FIRST_TURNED, _SECOND_TURNED = range(4)
+
+
+def long_order(lab: Floats, tolerance: float) -> Integers:
+    """The rows of colours (n, 3), n > 0, from light to dark; not proved to be the best.
+
+    `tolerance` is how much lighter [L*] a colour may be than one before it.
+    """
+    many = product(range(3), repeat=2) if len(lab) <= _NINE_STARTS_UP_TO else [(0, 0)]
+    line = _Line(lab, [_start(lab, tolerance, *which) for which in many], tolerance)
+    line.improve(lambda steps: steps**2)
+    line.improve(lambda steps: (steps * steps * steps) ** 2)
+    rows = min(line.orders(), key=lambda rows: _worth(lab[rows]))
+    largest = _worth(lab[rows])[0]
+    line = _Line(lab, [rows], tolerance)
+    line.improve(lambda steps: steps + _OVER * np.maximum(steps - largest, 0.0))
+    return line.orders()[0]
+
+
+def _worth(lab: Floats) -> tuple[float, float]:
+    steps = delta_E(lab[:-1], lab[1:])
+    return float(steps.max(initial=0.0)), float(steps.sum())
+
+
+def _start(lab: Floats, tolerance: float, third: int, turn: int) -> Integers:
+    """Bands of lightness, the first of them cut by `third`, each along a curve turned by `turn`."""
+    below = lab[:, 0].max() - lab[:, 0]
+    if tolerance > _HAIR:
+        band = np.floor(below / (tolerance * (1.0 - _HAIR)) + third / 3.0)
+    else:
+        band = np.unique(below, return_inverse=True)[1].astype(np.float64)
+    along = _along_curve(lab[:, 1:], turn)
+    return np.lexsort((np.where(band % 2 == 0, along, -along), band))
+
+
+def _along_curve(ab: Floats, turn: int) -> Integers:
+    """How far along Hilbert's curve the points (n, 2) lie, in cells of a square about them."""
+    low = ab.min(axis=0)
+    side = 1 << _HALVINGS
+    cell = (ab - low) / max(float((ab - low).max()), _HAIR) * (side - 1)
+    x, y = (axis.astype(np.intp) for axis in cell.round().T)
+    if turn:
+        x, y = (y, side - 1 - x) if turn == 1 else (side - 1 - x, side - 1 - y)
+    along = np.zeros(len(ab), dtype=np.intp)
+    half = side >> 1
+    while half:
+        right, up = (x & half) > 0, (y & half) > 0
+        along += half * half * ((3 * right) ^ up)
+        mirrored = ~up & right
+        x, y = np.where(mirrored, side - 1 - x, x), np.where(mirrored, side - 1 - y, y)
+        x, y = np.where(up, x, y), np.where(up, y, x)
+        half >>= 1
+    return along
+
+
+class _Line:
+    """Orders of the same colours one behind the other, with walls (row -1) about each of them."""
+
+    def __init__(self, lab: Floats, orders: Sequence[Integers], tolerance: float) -> None:
+        self._lab, self._tolerance = lab, tolerance
+        self._table = delta_E(lab[:, None], lab[None, :]) if len(orders) > 1 else None
+        walled = [part for rows in orders for part in (np.array([-1]), rows)]
+        self._inside = sum(map(len, walled))
+        self._rows = np.concatenate([*walled, np.full(_SEEN, -1)])
+        self._steps = np.zeros((_SEEN, len(self._rows)))  # to what is 0, 1, 2 … places ahead
+        self._measure(self._rows >= 0)
+
+    def orders(self) -> list[Integers]:
+        """The rows of each order."""
+        return list(self._rows[: self._inside].reshape(-1, len(self._lab) + 1)[:, 1:])
+
+    def improve(self, counted: Callable[[Floats], Floats]) -> None:
+        """Move as long as the sum of what the steps are `counted` as becomes smaller."""
+        colour = self._rows >= 0
+        places = np.flatnonzero(colour)
+        while len(places):
+            lightness = np.where(colour, self._lab[self._rows, 0], np.nan)
+            paid = counted(self._steps)
+            parts = np.split(places, range(_TOGETHER, len(places), _TOGETHER))
+            found = [_best_moves(part, paid, lightness, self._tolerance) for part in parts]
+            changed = self._carry_out(np.concatenate(found, axis=1))
+            self._measure(changed)
+            padded = np.concatenate([[False], changed, np.zeros(_SEEN, dtype=np.bool_)])
+            seen = sliding_window_view(padded, _SEEN)[: len(colour)].any(axis=1)
+            places = np.flatnonzero(np.logical_and(seen, colour))
+
+    def _carry_out(self, moves: Floats) -> Booleans:
+        """Make those of the moves that do not touch each other, the best first; what is changed."""
+        cost, at, first, second, how = moves
+        taken = bytearray(len(self._rows))
+        for move in np.argsort(cost, kind="stable")[: int((cost < -_HAIR).sum())].tolist():
+            i, p, q = int(at[move]), int(first[move]), int(second[move])
+            if taken.find(1, i - 1, i + p + q) >= 0:
+                continue
+            taken[i - 1 : i + p + q] = b"\x01" * (p + q + 1)
+            one, other = self._rows[i : i + p].copy(), self._rows[i + p : i + p + q].copy()
+            one = one[::-1] if how[move] in (_TURNED, _FIRST_TURNED) else one
+            other = other[::-1] if how[move] == _SECOND_TURNED else other
+            self._rows[i : i + p + q] = np.concatenate([other, one])
+        changed = np.frombuffer(taken, dtype=np.bool_)
+        return changed & (self._rows >= 0)
+
+    def _measure(self, changed: Booleans) -> None:
+        """Work the steps out anew that begin or end at places that have changed."""
+        n = len(changed)
+        ahead = np.arange(1, _SEEN)[:, None]
+        later = np.minimum(np.arange(n) + ahead, n - 1)
+        k, i = np.nonzero((changed | changed[later]) & (self._rows >= 0) & (self._rows[later] >= 0))
+        one, other = self._rows[i], self._rows[i + k + 1]
+        if self._table is None:
+            self._steps[k + 1, i] = delta_E(self._lab[one], self._lab[other])
+        else:
+            self._steps[k + 1, i] = self._table[one, other]
+
+
+def _best_moves(at: Integers, paid: Floats, lightness: Floats, tolerance: float) -> Floats:
+    """The cheapest move from each place `at`: cost, place, length of its stretches, and which."""
+    best = np.zeros((5, len(at)))
+    best[1] = at
+    columns = np.arange(len(at))
+
+    def weigh(cost: Floats, legal: Booleans, p: Integers, q: Integers, how: int) -> None:
+        cost[~legal] = np.inf
+        row = np.argmin(cost, axis=0)
+        least = cost[row, columns]
+        better = least < best[0]
+        move = np.array([least, at, p[row, 0], q[row, 0], np.full(len(at), how)])
+        best[:, better] = move[:, better]
+
+    ahead = lightness[at + np.arange(_REACH)[:, None]]
+    peak = np.maximum.accumulate(ahead)
+    turns = np.maximum.accumulate(peak - ahead) <= tolerance
+    joined = paid[1]
+
+    p = np.arange(2, _REACH + 1)[:, None]
+    cost = paid[p, at - 1] + paid[p, at] - joined[at - 1] - joined[at + p - 1]
+    weigh(cost, turns[1:], p, 0 * p, _TURNED)
+    for short in range(1, _SHORT + 1):
+        q = np.arange(1, _REACH - short + 1)[:, None]
+        p = np.full_like(q, short)
+        broken = joined[at - 1] + joined[at + short - 1] + joined[at + p + q - 1]
+        in_front = paid[short + 1, at - 1] - broken
+        legal = peak[short - 1] - np.minimum.accumulate(ahead[short:]) <= tolerance
+        cost = in_front + paid[p + q - 1, at] + paid[q + 1, at + short - 1]
+        weigh(cost, legal, p, q, _SWAPPED)
+        if short > 1:
+            cost = in_front + paid[q, at + short - 1] + paid[p + q, at]
+            weigh(cost, legal & turns[short - 1], p, q, _FIRST_TURNED)
+
+        p, q = q, p
+        behind = (
+            paid[short + 1, at + p - 1]
+            - joined[at - 1]
+            - joined[at + p - 1]
+            - joined[at + p + q - 1]
+        )
+        carried = sliding_window_view(ahead[1:], short, axis=0)
+        legal = peak[: len(p)] - carried.min(axis=-1) <= tolerance
+        weigh(behind + paid[p + 1, at - 1] + paid[p + q - 1, at], legal, p, q, _SWAPPED)
+        if short > 1:
+            falls = (np.maximum.accumulate(carried, axis=-1) - carried).max(axis=-1)
+            cost = behind + paid[p + q, at - 1] + paid[p, at]
+            weigh(cost, legal & (falls <= tolerance), p, q, _SECOND_TURNED)
+    return best

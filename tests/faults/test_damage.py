@@ -1,0 +1,84 @@
+"""A library with wrong values: each is told by range, code and column, found, and left out."""
+
+import sqlite3
+from contextlib import closing
+
+import pytest
+import wrong_values
+from test_store_faults import fill, state
+
+from stopgap.errors import LibraryError, Remedy
+from stopgap.library import check_library, open_library, rescue
+
+
+def damage(path, statement, *values):
+    with closing(sqlite3.connect(path)) as raw:
+        raw.execute("PRAGMA ignore_check_constraints = ON")
+        raw.execute(statement, values)
+        raw.commit()
+
+
+def test_a_short_run_of_what_wrong_values_does_at_length(capsys):
+    wrong_values.main(40, 7)
+    assert "status 1" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("column", "value"),
+    [
+        *(("finish", "shiny"), ("lightness", 1e300), ("laydown", 9), ("entry", "{}")),
+        *(("measurement", '{"mode": 7}'), ("extra", "[]"), ("readings", "[1]"), ("a", None)),
+    ],
+)
+def test_an_ill_formed_cell_is_told_by_range_code_and_column(tmp_path, column, value):
+    path = fill(tmp_path / "library.sqlite", 3)
+    damage(path, f"UPDATE swatch SET {column} = ? WHERE code = '2'", value)
+    found = check_library(path)
+    assert f"Fen:2, column {column}" in found.unreadable
+    if column == "entry":
+        return  # what was entered is not read where it is no spectrum
+    with open_library(path, read_only=True) as library:
+        with pytest.raises(LibraryError, match=rf"not know: Fen:2, column {column}") as told:
+            library.pencils()
+        assert told.value.remedy is Remedy.CHECK_LIBRARY
+
+
+def test_what_changed_by_itself_is_found_by_its_check_sum(tmp_path):
+    path = fill(tmp_path / "library.sqlite", 3)
+    assert check_library(path).everything == ()
+    damage(path, "UPDATE swatch SET lightness = 50.5 WHERE code = '2'")
+    assert check_library(path).altered == ("swatch 2 (Fen:2): not as written",)
+
+
+def test_all_that_can_be_read_is_saved_and_the_rest_listed(tmp_path):
+    path, new = fill(tmp_path / "library.sqlite", 60), tmp_path / "new.sqlite"
+    damage(path, "UPDATE swatch SET finish = 'shiny' WHERE code = '2'")
+    assert rescue(path, new).unreadable == ("Fen:2, column finish",)
+    assert state(new)[0] == 59
+    assert check_library(new).everything == ()
+    with closing(sqlite3.connect(path)) as raw:
+        pages = raw.execute(
+            "SELECT pageno FROM dbstat WHERE name = 'swatch' AND pagetype = 'leaf' ORDER BY pageno"
+        ).fetchall()
+        (size,) = raw.execute("PRAGMA page_size").fetchone()
+    with path.open("r+b") as file:
+        file.seek((pages[len(pages) // 2][0] - 1) * size)
+        file.write(b"\xff" * size)
+    other = tmp_path / "other.sqlite"
+    found = rescue(path, other)
+    assert any("on damaged pages" in line for line in found.unreadable)
+    assert 20 < state(other)[0] < 59
+    assert check_library(other).everything == ()
+
+
+def test_the_command_lists_it_and_saves_the_rest(demo):
+    status, said, _ = demo("library", "check")
+    assert (status, "is sound: " in said) == (0, True)
+    damage(demo.library, "UPDATE swatch SET finish = 'shiny' WHERE code = 'BW02'")
+    status, said, error = demo("library", "check")
+    assert (status, said) == (1, "Brindlewick:BW02, column finish\n")
+    assert "--repair NEW" in error
+    new = demo.library.with_name("new.sqlite")
+    status, said, _ = demo("library", "check", "--repair", new)
+    assert (status, "Left out: 1" in said) == (0, True)
+    assert demo("match", "Fennmoor:FM010", "--json", library=new)[0] == 0

@@ -1,0 +1,156 @@
+"""`python tests/faults/wrong_values.py [N [SEED]]`: N wrong values in a library, else 10,000.
+
+Each is one cell that holds something else than it should, of any type, as after a flipped bit or
+from another program. A command answers, or says in a sentence what is wrong; where its answer is
+another than before, `library check` finds the cell.
+"""
+
+import io
+import random
+import shutil
+import sqlite3
+import sys
+import tempfile
+from collections import Counter
+from contextlib import closing, redirect_stderr, redirect_stdout
+from pathlib import Path
+
+from stopgap.cli.program import run
+from stopgap.library.store.history import WATCHED
+
+COMMANDS = (
+    "range list --json",
+    "range show Fen --json",
+    "range check Fen",
+    "range export Fen out.csv --overwrite",
+    "match Fen:3 --json --no-layers",
+    "match Fen:5 --on Kraft --no-layers",
+    "find kelp --json",
+    "family --json",
+    "family check",
+    "arrangement list --json",
+    "paper list --json",
+    "history --json",
+    "layer Fen:3 Fen:5 --json",
+    "own Fen:4",
+    "swatch edit Fen 6 --note x",
+    "undo",
+)
+SHEET = "code,name,L,a,b,owned,price,lightfastness,lightfastness_scale,shelf\n" + "".join(
+    f"{n},Kelp {n},{20 + 5 * n}.5,{n - 6},{2 * n},{'yes' if n % 2 else 'no'},2.5,II,ASTM,top\n"
+    for n in range(1, 13)
+)
+VALUES = (
+    *(None, -1, 0, 1, 2, 10**15, -(2**63), 1e308, -1e300, float("inf"), 0.5, "", "x", "0", "NaN"),
+    *("{}", "[]", "null", "[1, 2, 3]", '{"a": 1}', "[[1, 2, 3]]", "[NaN, 0, 0]", "\u202e\x1b[31m"),
+    *(b"\xff\xfe", b"", "y" * 5000, "[" * 3000),
+)
+
+
+def main(count: int, seed: int) -> None:
+    """Put them in one by one, and say what became of them."""
+    rng = random.Random(seed)
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        first = prepare(folder)
+        usual = {command: told(folder, first, command) for command in COMMANDS}
+        found: Counter[str] = Counter()
+        for number in range(count):
+            found[outcome(folder, first, usual, rng, f"seed {seed}, value {number}")] += 1
+    print(", ".join(f"{what}: {many}" for what, many in sorted(found.items())))
+
+
+def prepare(folder: Path) -> Path:
+    """A library with something in every table, whose columns take any type."""
+    first = folder / "first.sqlite"
+    (folder / "sheet.csv").write_text(SHEET, encoding="utf-8")
+    for command in (
+        f"range import {folder / 'sheet.csv'} --name Fen --source measured",
+        "swatch add Fen 3 --lab 70 1 2 --pressure light",
+        "swatch edit Fen 5 --price 3",
+        "paper add Kraft --colour tan --grain rough --default",
+        "family move Fen:7 wines",
+        f"chart {folder / 'chart.svg'}",
+    ):
+        status, said = told(folder, first, command, copy=False)
+        assert status == 0, said
+    with closing(sqlite3.connect(first)) as raw:
+        raw.execute("INSERT INTO pin (swatch_id, family) VALUES (8, 'reds')")
+        raw.execute("PRAGMA writable_schema = ON")
+        raw.execute(
+            "UPDATE sqlite_schema SET sql = replace(replace(sql, ') STRICT', ')'), 'NOT NULL', '')"
+            " WHERE type = 'table' AND name NOT LIKE 'sqlite%'"
+        )
+        raw.commit()
+    return first
+
+
+def told(folder: Path, first: Path, command: str, *, copy: bool = True) -> tuple[int, str]:
+    """Exit status of a command on a copy of a library, and what it says."""
+    path = first
+    if copy:
+        path = folder / "library.sqlite"
+        shutil.copy(first, path)
+    words = [str(folder / word) if word == "out.csv" else word for word in command.split()]
+    said = io.StringIO()
+    with redirect_stdout(said), redirect_stderr(said):
+        status = run(["--library", str(path), *words])
+    return status, said.getvalue()
+
+
+def outcome(
+    folder: Path,
+    first: Path,
+    usual: dict[str, tuple[int, str]],
+    rng: random.Random,
+    where: str,
+) -> str:
+    """What became of one wrong value."""
+    damaged = folder / "damaged.sqlite"
+    shutil.copy(first, damaged)
+    table = rng.choice(WATCHED)
+    with closing(sqlite3.connect(damaged)) as raw:
+        raw.execute("PRAGMA ignore_check_constraints = ON")
+        raw.execute("PRAGMA foreign_keys = OFF")
+        columns = [row[1] for row in raw.execute(f"PRAGMA table_info({table})")][1:]
+        rows = [row[0] for row in raw.execute(f"SELECT id FROM {table}")]
+        if not rows:
+            return "table empty"
+        column, row = rng.choice(columns), rng.choice(rows)
+        (before,) = raw.execute(f"SELECT {column} FROM {table} WHERE id = ?", (row,)).fetchone()
+        value = _wrong(before, rng)
+        try:
+            raw.execute(f"UPDATE {table} SET {column} = ? WHERE id = ?", (value, row))
+        except sqlite3.IntegrityError:
+            return "not taken"
+        (now,) = raw.execute(f"SELECT {column} FROM {table} WHERE id = ?", (row,)).fetchone()
+        if now == before:
+            return "the same"
+        raw.commit()
+    command = rng.choice(COMMANDS)
+    where = f"{where}: {table}.{column} of {row} = {value!r:.60}, {command!r}"
+    try:
+        status, said = told(folder, damaged, command)
+        checked, listed = told(folder, damaged, "library check")
+    except Exception as error:
+        error.add_note(where)
+        raise
+    assert "Traceback" not in said, where
+    assert said.strip() or status == 0, where
+    assert checked == 1, f"{where}: not found; {listed}"
+    return "answered as before" if (status, said) == usual[command] else f"status {status}"
+
+
+def _wrong(value: object, rng: random.Random) -> object:
+    """Some other value, or the same with a character changed."""
+    if isinstance(value, str) and value and rng.random() < 0.5:
+        at = rng.randrange(len(value))
+        kind = rng.randrange(3)
+        put = ("", chr(ord(value[at]) ^ (1 << rng.randrange(7))), rng.choice('09]}",-'))[kind]
+        return value[:at] + put + value[at + 1 :]
+    return rng.choice(VALUES)
+
+
+if __name__ == "__main__":
+    asked = [int(word) for word in sys.argv[1:]]
+    main(asked[0] if asked else 10_000, asked[1] if asked[1:] else 0)
