@@ -36,6 +36,14 @@ def test_a_setting_is_kept_told_and_forgotten(stopgap_run, config):
     assert config.read_text(encoding="utf-8") == '# mine\nstep = "soft"\n'
 
 
+def test_what_is_left_of_the_settings_may_be_a_list(stopgap_run, config):
+    stopgap_run("settings", "step", "soft")
+    stopgap_run("settings", "lamps", "A", "LED-B3")
+    status, _, error = stopgap_run("settings", "step", "--forget")
+    assert (status, error) == (0, "")
+    assert tomllib.loads(config.read_text(encoding="utf-8")) == {"lamps": ["A", "LED-B3"]}
+
+
 def test_commands_and_pages_obey_and_an_option_counts_more(demo, config, tmp_path):
     def blend(*more):
         _, out, _ = demo("blend", "Quillet:Q1", "Quillet:Q30", "--no-layers", "--json", *more)

@@ -177,7 +177,8 @@ def _kind_of_text(text: bytes, *, whole: bool) -> str:
     if b"\0" in text and not text.startswith((b"\xff\xfe", b"\xfe\xff")):
         return "a file of another kind"
     first = text.splitlines()[0]
-    return "a table in CSV" if any(mark in first for mark in b",;\t") else "a text"
+    listed = any(mark in first for mark in b",;\t") and b" = " not in first  # as TOML writes a list
+    return "a table in CSV" if listed else "a text"
 
 
 def _kind_at(path: Path) -> str:

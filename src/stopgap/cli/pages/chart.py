@@ -101,7 +101,7 @@ def chart(
     \b
     Examples:
       stopgap chart my-pencils.pdf --owned --anchor Fennmoor:FM017 --layers
-      stopgap chart blues.svg --family blues --range Fennmoor --sheet-size Letter
+      stopgap chart fennmoor-blues.svg --family blues --range Fennmoor --sheet-size Letter
     """
     from stopgap.reports.drawing.charts import edition_chart
 
