@@ -26,7 +26,7 @@ from stopgap.layering import SPREADS, LayeredSample, calibrate, layered
 from stopgap.layering.estimates import expected_scattering
 from stopgap.swatches import Core, Opacity, Stack, Swatch
 
-PAIRS = 200
+PAIRS = 100
 PRESSURES = ("light", "medium", "heavy")
 BLACK = "Tarred Rope"
 TOLD = ("that it is clear", "nothing", "a word", "a swatch of it over black")

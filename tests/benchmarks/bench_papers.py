@@ -5,8 +5,8 @@ that predicts: every plain pencil is laid heavily on white and on the other pape
 prediction is told its colour on white alone. Two questions are asked of each paper: what stands in
 for a pencil, meant as it looks there, and for the colour that it has on white, meant as it is.
 Recipes are laid by a hand of its own each, which lays as much more or less of light and medium as
-is stated of hands. How S counts here was fitted to the films of the first seed; the others were
-looked at afterwards.
+is stated of hands. How S counts here was fitted to the films of the first two seeds; the third
+was looked at afterwards.
 
 Run from the repository: `python tests/benchmarks/bench_papers.py`.
 """

@@ -198,7 +198,7 @@ def check_paper(row: Mapping[str, Any] | sqlite3.Row) -> None:
     for column in LAB:
         COORDINATE.check([row[column]], column)
     TEXT.check(json.loads(row["former"]), "former")
-    if row["lightness"] is None or row["grain"] not in ("", *map(str, GRAINS)):
+    if None in [row[column] for column in LAB] or row["grain"] not in ("", *map(str, GRAINS)):
         raise ValueError(row["grain"])
 
 
