@@ -162,17 +162,16 @@ class Prices(NamedTuple):
             if swatch.price is not None:
                 check_price(swatch.price, f"price of {swatch.address}")
                 known.setdefault(swatch.range, []).append(float(swatch.price))
+        by_range = {name: median(some) for name, some in known.items()}
         every = [price for some in known.values() for price in some]
-        return cls(
-            {name: median(some) for name, some in known.items()}, median(every) if every else PRICE
-        )
+        return cls(by_range, median(every) if every else PRICE)
 
     def offer(self, swatch: Swatch) -> Offer:
         """A pencil at its price, else at what it is taken to cost."""
-        if swatch.price is not None:
-            check_price(swatch.price, f"price of {swatch.address}")
-            return Offer(swatch, float(swatch.price), assumed=False)
-        return Offer(swatch, self.by_range.get(swatch.range, self.other), assumed=True)
+        if swatch.price is None:
+            return Offer(swatch, self.by_range.get(swatch.range, self.other), assumed=True)
+        check_price(swatch.price, f"price of {swatch.address}")
+        return Offer(swatch, float(swatch.price), assumed=False)
 
 
 def offers_of(
@@ -189,11 +188,8 @@ def offers_of(
     """
     prices = Prices.guessed(candidates, default_price)
     there = {swatch.address for swatch in owned}
-    return [
-        prices.offer(swatch)
-        for swatch in unique_swatches(candidates, "candidates")
-        if swatch.address not in there
-    ]
+    every = unique_swatches(candidates, "candidates")
+    return [prices.offer(swatch) for swatch in every if swatch.address not in there]
 
 
 def currency_of(offers: Sequence[Offer]) -> str:
