@@ -11,7 +11,10 @@ from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.difference import delta_E
 from stopgap.errors import InputError, Remedy
 from stopgap.planner import shopping_list
+from stopgap.planner.shopping import lexicographic
+from stopgap.planner.shopping.programme import dominated
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed
+from stopgap.planner.solver import Clock, OutOfTime
 from stopgap.reports.answers import shopping_report
 from stopgap.reports.render.console import make_console
 from stopgap.reports.render.terminal import render_terminal
@@ -268,3 +271,38 @@ def test_prices_of_two_currencies_are_never_added():
     told = render_terminal(shopping_report(answer), make_console(StringIO(), width=80))
     assert "Buy 1 for 2.00 EUR (proved" in told
     assert shopping_report(plan([blend()], GREYS, [grey("m", 53)])).data["currency"] is None
+
+
+def test_a_list_out_of_time_still_meets_every_need_with_an_honest_bound():
+    colours = [ColourNeed(f"c{i}", place((20 + 9 * i, 0, 0)), 1.0) for i in range(8)]
+    offers = [grey(f"o{i}", 20 + 9 * i, price=1.0 + i) for i in range(8)]
+    for budget in (None, 12.0):
+        hurried = plan(
+            [*colours, blend()], GREYS, [*offers, grey("m", 53)], budget=budget, time_limit=0
+        )
+        best = plan([*colours, blend()], GREYS, [*offers, grey("m", 53)], budget=budget)
+        assert hurried.status == "time limit"
+        assert hurried.bound <= best.cost <= max(hurried.cost, budget or 0.0)
+        assert hurried.buy
+        assert len(hurried.unfilled) == 0 or hurried.cost <= budget
+
+
+def test_what_a_need_wishes_is_worked_out_again_only_where_its_own_pencils_are_bought(monkeypatch):
+    """Needs that share no pencil cost one look each, however many there are."""
+    looked_at = []
+    cheapest = lexicographic._cheapest
+    monkeypatch.setattr(
+        lexicographic,
+        "_cheapest",
+        lambda part, prices: looked_at.append(part) or cheapest(part, prices),
+    )
+    colours = [ColourNeed(f"c{i}", place((12 + 8 * i, 0, 0)), 1.0) for i in range(10)]
+    offers = [grey(f"o{i}", 12 + 8 * i, price=1.0) for i in range(10)]
+    owned = [grey(f"w{i}", 15 + 8 * i, owned=True) for i in range(10)]
+    assert len(plan(colours, owned, offers, time_limit=None).buy) == 10
+    assert len(looked_at) <= 2 * len(colours)
+
+
+def test_no_programme_is_begun_once_the_time_is_over():
+    with pytest.raises(OutOfTime):
+        dominated(np.ones((3, 3)), np.ones((3, 3)), np.array([True, False, True]), Clock(0.0))

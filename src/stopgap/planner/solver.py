@@ -37,6 +37,10 @@ def assign(cost: Floats) -> Integers:
     return np.asarray(linear_sum_assignment(cost)[1], dtype=np.intp)
 
 
+class OutOfTime(Exception):
+    """The clock ran out before something was made that is of no use in part."""
+
+
 @dataclass(slots=True)
 class Clock:
     """What is left of a time limit [s], None for no limit."""
@@ -50,6 +54,11 @@ class Clock:
         if self.limit is None:
             return None
         return max(0.0, self.limit - (time.monotonic() - self.started))
+
+    def check(self) -> None:
+        """Raise OutOfTime if nothing is left."""
+        if self.left == 0.0:
+            raise OutOfTime
 
     def half(self) -> "Clock":
         """A clock that stops when half of what is left has passed."""

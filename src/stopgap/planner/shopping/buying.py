@@ -28,7 +28,6 @@ from stopgap.planner.shopping.lexicographic import (
     best_purchase,
     frugal_purchase,
 )
-from stopgap.planner.shopping.programme import formulate
 from stopgap.planner.shopping.question import (
     BlendNeed,
     ColourNeed,
@@ -117,8 +116,8 @@ def shopping_list(
     aims: tuple[Aim, ...] = ()
     others: tuple[Alternative, ...] = ()
     if asked:
-        found, aims = best_purchase(task)
         frugal = frugal_purchase(task)
+        found, aims = best_purchase(task)
         bought = frugal if found is None else min(found, frugal, key=task.merit)
         if bought is not found:
             # a proof that a plain heuristic undercuts is none, whatever the solver says
@@ -161,9 +160,7 @@ def _task(
 ) -> Task:
     blends = tuple(one for one in asked if isinstance(one, WantedBlend))
     colours = tuple(one for one in asked if isinstance(one, WantedColour))
-    may_stay_open = budget is not None
-    formulation = formulate(blends, colours, len(prices), may_stay_open=may_stay_open)
-    return Task(blends, colours, prices, formulation, budget, clock, progress)
+    return Task(blends, colours, prices, budget, clock, progress)
 
 
 def _say_nothing(aim: str) -> None:

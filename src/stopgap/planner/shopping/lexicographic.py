@@ -15,16 +15,18 @@ that no need misses, the dearest first.
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from typing import NamedTuple
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.blends.graph import ROUNDING
 from stopgap.planner.shopping.answer import Aim, Alternative
-from stopgap.planner.shopping.programme import Formulation, least_sums, on_chains
-from stopgap.planner.shopping.question import Offer
+from stopgap.planner.shopping.programme import Formulation, formulate, least_sums, on_chains
+from stopgap.planner.shopping.question import Offer, price_of
 from stopgap.planner.shopping.wanted import Route, WantedBlend, WantedColour
-from stopgap.planner.solver import TOLERANCE, Clock, Programme
+from stopgap.planner.solver import TOLERANCE, Clock, OutOfTime, Programme
 
 _FLOW = 1e-3
 
@@ -38,17 +40,23 @@ Progress = Callable[[str], None]
 """Told the aim that is about to be pursued."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Task:
     """The needs that a purchase brings nearer, what each offer costs, and the means to ask."""
 
     blends: tuple[WantedBlend, ...]
     colours: tuple[WantedColour, ...]
     prices: Floats
-    formulation: Formulation
     budget: float | None
     clock: Clock
     progress: Progress
+
+    @cached_property
+    def formulation(self) -> Formulation:
+        """The programme, made when it is asked for; raises OutOfTime as `formulate` does."""
+        open_ = self.budget is not None
+        n_offers = len(self.prices)
+        return formulate(self.blends, self.colours, n_offers, may_stay_open=open_, clock=self.clock)
 
     def shortfall(self, bought: Booleans) -> float:
         """What the needs have over their limits in sum, weighted."""
@@ -86,7 +94,10 @@ class Task:
 
 def best_purchase(task: Task) -> tuple[Booleans | None, tuple[Aim, ...]]:
     """Which offers to buy, None if the time did not suffice for any, and each aim reached."""
-    programme, counts = task.within_budget(), task.formulation.counts
+    try:
+        programme, counts = task.within_budget(), task.formulation.counts
+    except OutOfTime:
+        return None, (Aim("cost", np.inf, 0.0, proved=False),)
     bought, aims = pursue(task, programme, task.counting(), np.flatnonzero(counts.needless))
     if bought is None or not bought.any():
         return bought, aims
@@ -179,44 +190,81 @@ def alternatives_to(
     return tuple(found)
 
 
+class _Wish(NamedTuple):
+    """The offers that serve one need best, what they cost more, and the shortfall they end."""
+
+    offers: Booleans
+    cost: float
+    gain: float
+
+
 def frugal_purchase(task: Task) -> Booleans:
-    """Within the budget if there is one; else one that brings every need as near as can be."""
+    """Within the budget if there is one; else one that brings every need as near as can be.
+
+    What a need wishes changes only with what is bought of its own offers. Half the time that is
+    left may go into looking for the best need to serve next; then they are served as they come.
+    """
     bought = np.zeros(len(task.prices), dtype=bool)
     left: list[WantedBlend | WantedColour] = [*task.blends, *task.colours]
+    wishes: dict[tuple[int, bytes], _Wish] = {}
+    clock = task.clock.half()
+
+    def wish_of(part: WantedBlend | WantedColour) -> _Wish:
+        key = (id(part), bought[part.offers].tobytes())
+        if key not in wishes:
+            wishes[key] = _wish(part, task, bought)
+        return wishes[key]
+
     while left:
-        wishes = [bought | _cheapest(part, task.prices * ~bought) for part in left]
-        costs = [task.cost(wish) - task.cost(bought) for wish in wishes]
-        gains = [
-            part.need.weight * (part.shortfall(bought) - part.shortfall(wish))
-            for part, wish in zip(left, wishes)
+        room = np.inf if task.budget is None else task.budget - task.cost(bought) + TOLERANCE
+        looked_at: list[_Wish] = []
+        for part in left:
+            looked_at.append(wish_of(part))
+            if clock.left == 0.0:
+                break
+        worth = [
+            one.gain / (one.cost + TOLERANCE) if one.cost <= room else -1.0 for one in looked_at
         ]
-        worth = [gain / (cost + TOLERANCE) for gain, cost in zip(gains, costs)]
-        if task.budget is not None:
-            room = task.budget - task.cost(bought) + TOLERANCE
-            worth = [value if cost <= room else -1.0 for value, cost in zip(worth, costs)]
         best = int(np.argmax(worth))
-        if worth[best] < 0.0:
+        if worth[best] >= 0.0:
+            bought = bought | looked_at[best].offers
+        elif len(looked_at) == len(left):
             break
-        bought = wishes[best]
         del left[best]
     return _without_the_needless(task, bought)
 
 
+def _wish(part: WantedBlend | WantedColour, task: Task, bought: Booleans) -> _Wish:
+    offers = _cheapest(part, task.prices * ~bought)
+    gain = part.shortfall(bought) - part.shortfall(bought | offers)
+    return _Wish(offers, math.fsum(task.prices[offers & ~bought]), part.need.weight * gain)
+
+
 def _without_the_needless(task: Task, bought: Booleans) -> Booleans:
-    """Less each pencil in turn, the dearest first, that no need misses."""
-    kept, least = bought.copy(), task.shortfall(bought)
+    """Less each pencil in turn, the dearest first, that no need misses, while there is time."""
+    kept = bought.copy()
+    parts: list[WantedBlend | WantedColour] = [*task.blends, *task.colours]
+    missed = 0.0
     for offer in np.flatnonzero(bought)[np.argsort(-task.prices[bought], kind="stable")]:
+        if task.clock.left == 0.0:
+            break
+        concerned = [part for part in parts if offer in part.offers]
+        with_it = math.fsum(part.need.weight * part.shortfall(kept) for part in concerned)
         kept[offer] = False
-        kept[offer] = task.shortfall(kept) > least + TOLERANCE
+        without = math.fsum(part.need.weight * part.shortfall(kept) for part in concerned)
+        if missed + without - with_it > TOLERANCE:
+            kept[offer] = True
+        else:
+            missed += without - with_it
     return kept
 
 
 def _cheapest(wanted: WantedBlend | WantedColour, prices: Floats) -> Booleans:
     """The offers of the cheapest purchase that brings one need as near as can be."""
     if isinstance(wanted, WantedColour):
-        price = np.array([prices[list(offers)].sum() for offers in wanted.missing])
+        price = price_of(wanted.missing, prices)
         near = wanted.delta_E <= max(wanted.need.tolerance, wanted.delta_E[0])
-        taken = set(wanted.missing[int(np.where(near, price, np.inf).argmin())])
+        taken = set(wanted.missing[int(np.where(near, price, np.inf).argmin())].tolist())
     else:
         chains = (_cheapest_chain(route, wanted, prices) for route in wanted.routes)
         taken = min((chain for chain in chains if chain is not None), key=lambda one: one[0])[1]
@@ -231,11 +279,11 @@ def _cheapest_chain(
     best = on_chains(route.shortfall, wanted.least_shortfall + ROUNDING)
     if not best.any():
         return None
-    price = np.array([prices[list(offers)].sum() for offers in route.missing])
+    price = price_of(route.missing, prices)
     cost = np.where(best, price, np.inf)
     to_end = least_sums(cost)[1]
     node, taken = 0, set[int]()
     while node != len(price) - 1:
         node = int((cost[node] + to_end).argmin())
-        taken |= set(route.missing[node])
+        taken |= set(route.missing[node].tolist())
     return float(to_end[0]), taken

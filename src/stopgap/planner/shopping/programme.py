@@ -21,7 +21,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.blends.graph import ROUNDING
 from stopgap.planner.shopping.wanted import NOTHING_AT_ALL, Route, WantedBlend, WantedColour
-from stopgap.planner.solver import TOLERANCE, Programme
+from stopgap.planner.solver import TOLERANCE, Clock, Programme
 
 _NEIGHBOURS = 8
 
@@ -69,7 +69,9 @@ def _in_two(cost: Floats, via: int) -> Floats:
     return cost[:via, via, np.newaxis] + cost[via, np.newaxis, via + 1 :]
 
 
-def dominated(shortfall: Floats, toll: Floats, free: Booleans) -> Booleans:
+def dominated(
+    shortfall: Floats, toll: Floats, free: Booleans, clock: Clock | None = None
+) -> Booleans:
     """Nodes in whose place every chain can take one that is there anyway, at no disadvantage.
 
     Only the few free nodes next in progress are tried: others would take the place of little more.
@@ -77,6 +79,8 @@ def dominated(shortfall: Floats, toll: Floats, free: Booleans) -> Booleans:
     out = np.zeros(len(free), dtype=bool)
     there = np.flatnonzero(free[:-1])[1:]
     for node in np.flatnonzero(~free).tolist():
+        if clock is not None:
+            clock.check()
         near = there[np.argsort(np.abs(there - node), kind="stable")[:_NEIGHBOURS]]
         out[node] = _can_replace(shortfall, toll, node, near)
     return out
@@ -152,12 +156,20 @@ def formulate(
     n_offers: int,
     *,
     may_stay_open: bool,
+    clock: Clock | None = None,
 ) -> Formulation:
-    """The programme that brings needs as near as can be; with `may_stay_open` at a price."""
+    """The programme that brings needs as near as can be; with `may_stay_open` at a price.
+
+    Raises
+    ------
+    OutOfTime
+        If the clock runs out before it is made.
+    """
+    clock = clock or Clock(None)
     programme = Programme()
     offers = programme.add_variables(n_offers, whole=True)
     counts = [Counts.of(np.zeros(n_offers), 0.0)]
-    counts += [_add_blend(programme, offers, blend, may_stay_open) for blend in blends]
+    counts += [_add_blend(programme, offers, blend, may_stay_open, clock) for blend in blends]
     counts += [_add_colour(programme, offers, colour, may_stay_open) for colour in colours]
     least = math.fsum(one.need.weight * one.least_shortfall for one in blends)
     least += math.fsum(one.need.weight * one.least_shortfall for one in colours)
@@ -165,7 +177,11 @@ def formulate(
 
 
 def _add_blend(
-    programme: Programme, offers: Integers, blend: WantedBlend, may_stay_open: bool
+    programme: Programme,
+    offers: Integers,
+    blend: WantedBlend,
+    may_stay_open: bool,
+    clock: Clock,
 ) -> Counts:
     """What each variable added counts: "not at all", then the flow on each step."""
     open_ = programme.add_variables(1 if may_stay_open else 0)
@@ -174,7 +190,7 @@ def _add_blend(
     counts = [Counts.of(np.full(len(open_), weight * blend.without_end), least)]
     most = np.inf if may_stay_open else blend.least_shortfall + ROUNDING
     for place, route in enumerate(blend.routes):
-        shortfall, toll, source, target = _steps(route, most)
+        shortfall, toll, source, target = _steps(route, most, clock)
         flow = programme.add_variables(len(source))
         last = len(shortfall) - 1
         _conserve(programme, flow, source, target, last)
@@ -192,15 +208,18 @@ def _add_blend(
     return Counts(*map(np.concatenate, zip(*counts)))
 
 
-def _steps(route: Route, most: float) -> tuple[Floats, Floats, Integers, Integers]:
+def _steps(route: Route, most: float, clock: Clock) -> tuple[Floats, Floats, Integers, Integers]:
     """Shortfall and toll of the steps that matter, (n, n), and their sources and targets.
 
     They lie on chains that fall short by no more than `most`.
     """
     kept = on_chains(route.shortfall, most)
     shortfall, toll = (np.where(kept, cost, np.inf) for cost in (route.shortfall, route.toll))
+    clock.check()
     kept &= ~needless_steps(shortfall, toll, route.free)
-    out = dominated(np.where(kept, shortfall, np.inf), np.where(kept, toll, np.inf), route.free)
+    clock.check()
+    left_over, left_toll = (np.where(kept, cost, np.inf) for cost in (shortfall, toll))
+    out = dominated(left_over, left_toll, route.free, clock)
     kept[out] = kept[:, out] = False
     kept = on_chains(np.where(kept, shortfall, np.inf), most)
     shortfall, toll = (np.where(kept, cost, np.inf) for cost in (shortfall, toll))
@@ -226,9 +245,10 @@ def _need_offers(
     programme: Programme, offers: Integers, route: Route, flow: Integers, target: Integers
 ) -> None:
     """What comes to a node is no more than the variable of each offer that it takes."""
-    for node, missing in enumerate(route.missing):
-        through = flow[target == node] if missing else flow[:0]
-        for offer in missing if len(through) else ():
+    by_target = np.argsort(target, kind="stable")
+    nodes, starts = np.unique(target[by_target], return_index=True)
+    for node, through in zip(nodes, np.split(flow[by_target], starts[1:])):
+        for offer in route.missing[node][route.missing[node] >= 0]:
             _no_more_than(programme, through, offers[offer])
 
 
@@ -249,7 +269,7 @@ def _add_colour(
     programme.add_row(every, np.ones(len(every)), 1.0, 1.0)
     taking: dict[int, list[np.intp]] = {}
     for place, row in zip(share, useful):
-        for offer in colour.missing[row]:
+        for offer in colour.missing[row][colour.missing[row] >= 0].tolist():
             taking.setdefault(offer, []).append(place)
     for offer, places in sorted(taking.items()):
         _no_more_than(programme, np.array(places, dtype=np.intp), offers[offer])
@@ -264,8 +284,7 @@ def _useful(colour: WantedColour, over: Floats, may_stay_open: bool) -> Booleans
     if not may_stay_open:
         nearest: Booleans = over <= colour.least_shortfall
         return nearest
-    there = np.array([not offers for offers in colour.missing], dtype=bool)
-    if not there.any():
+    if not colour.free.any():
         return np.ones(len(over), dtype=bool)
-    as_far: Booleans = np.arange(len(over)) <= there.argmax()
+    as_far: Booleans = np.arange(len(over)) <= colour.free.argmax()
     return as_far

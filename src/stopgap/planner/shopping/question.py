@@ -12,7 +12,7 @@ from numbers import Real
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, one_lab
+from stopgap.arrays import Booleans, Floats, Integers, one_lab
 from stopgap.blends.blending import Colours, Recipes, aims_along, asked_for
 from stopgap.blends.path import Path, path_through
 from stopgap.defaults import PATH, STEP, TOLERANCE
@@ -256,6 +256,18 @@ def _pencil(end: Target) -> Swatch | None:
     return end if isinstance(end, Swatch) else None
 
 
-def available(missing: Sequence[Missing], bought: Booleans) -> Booleans:
-    """Which of them can be laid once the offers marked in `bought` are there."""
-    return np.array([all(bought[offer] for offer in offers) for offers in missing], dtype=bool)
+def table_of(missing: Sequence[Missing]) -> Integers:
+    """What each of n things takes, as a table (n, most), filled up with -1."""
+    most = max(map(len, missing), default=0)
+    rows = [(*offers, *(-1,) * (most - len(offers))) for offers in missing]
+    return np.array(rows, dtype=np.intp).reshape(len(missing), most)
+
+
+def available(table: Integers, bought: Booleans) -> Booleans:
+    """Which rows of a table can be laid once the offers marked in `bought` are there."""
+    return np.asarray(np.append(bought, True)[table].all(axis=1), dtype=np.bool_)
+
+
+def price_of(table: Integers, prices: Floats) -> Floats:
+    """What the offers of each row of a table cost together."""
+    return np.asarray(np.append(prices, 0.0)[table].sum(axis=1), dtype=np.float64)

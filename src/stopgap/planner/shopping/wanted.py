@@ -6,14 +6,21 @@ from functools import cached_property
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats
+from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.blends.blending import Colours, along, best_blend
 from stopgap.blends.chain import Chain, best_of
 from stopgap.blends.graph import Graph
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import differences
 from stopgap.planner.shopping.answer import LaidBlend, LaidColour
-from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Missing, Supply, available
+from stopgap.planner.shopping.question import (
+    BlendNeed,
+    ColourNeed,
+    Missing,
+    Supply,
+    available,
+    table_of,
+)
 from stopgap.swatches import FreeColour, LaidStack, Target
 
 
@@ -45,14 +52,14 @@ class Tabulated(Graph):
 
 @dataclass(frozen=True, eq=False)
 class Route:
-    """All that could be laid along one path of a blend; `missing[i]` is what node i takes.
+    """All that could be laid along one path of a blend; `missing[i]` is what node i takes, or -1.
 
     Ends and stops take nothing here, being the same on every path: see `WantedBlend.fixed`.
     """
 
     graph: Graph
     steps: Tabulated
-    missing: tuple[Missing, ...]
+    missing: Integers
 
     @cached_property
     def shortfall(self) -> Floats:
@@ -67,7 +74,7 @@ class Route:
     @cached_property
     def free(self) -> Booleans:
         """Which nodes are there without a purchase."""
-        return np.array([not offers for offers in self.missing], dtype=bool)
+        return np.asarray((self.missing < 0).all(axis=1), dtype=np.bool_)
 
     def available(self, bought: Booleans) -> Booleans:
         """Which nodes are there once the offers marked in `bought` are."""
@@ -132,7 +139,25 @@ class WantedBlend:
         ends = (self.need.names[0], self.need.names[-1])
         return LaidBlend(blend, ends, self.lacking(bought))
 
+    @cached_property
+    def offers(self) -> Integers:
+        """The offers that something of it takes."""
+        taken = [route.missing.ravel() for route in self.routes]
+        fixed = [offer for offers in self.fixed for offer in offers or ()]
+        every = np.unique(np.concatenate([*taken, np.array(fixed, dtype=np.intp)]))
+        return every[every >= 0]
+
+    @cached_property
+    def _chains(self) -> dict[bytes, tuple[int, Chain]]:
+        return {}
+
     def _chain(self, bought: Booleans) -> tuple[int, Chain]:
+        key = bought[self.offers].tobytes()
+        if key not in self._chains:
+            self._chains[key] = self._best_chain(bought)
+        return self._chains[key]
+
+    def _best_chain(self, bought: Booleans) -> tuple[int, Chain]:
         return best_of(
             [route.steps for route in self.routes],
             availables=[route.available(bought) for route in self.routes],
@@ -147,8 +172,8 @@ def wanted_blend(need: BlendNeed, supply: Supply) -> WantedBlend:
     routes = []
     for path in paths:
         graph = colours.graph(path, limit=need.step, corridor=need.width)
-        missing = tuple(taken[row] if row >= 0 else () for row in graph.rows.tolist())
-        routes.append(Route(graph, Tabulated.of(graph), missing))
+        missing = [taken[row] if row >= 0 else () for row in graph.rows.tolist()]
+        routes.append(Route(graph, Tabulated.of(graph), table_of(missing)))
     fixed = tuple(_missing_at(each, supply) for each in need.fixed)
     return WantedBlend(need, colours, tuple(routes), fixed)
 
@@ -161,14 +186,26 @@ NOTHING_AT_ALL = 100.0
 """What a colour counts as long as nothing at all can be laid for it: black against white."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class WantedColour:
     """What can be `laid` with its `delta_E` from the colour, nearest first, and what it takes."""
 
     need: ColourNeed
     laid: tuple[LaidStack, ...]
-    missing: tuple[Missing, ...]
+    missing: Integers
     delta_E: Floats
+
+    @cached_property
+    def free(self) -> Booleans:
+        """What is there without a purchase."""
+        return np.asarray((self.missing < 0).all(axis=1), dtype=np.bool_)
+
+    @cached_property
+    def offers(self) -> Integers:
+        """The offers that what is nearer than anything that is there takes."""
+        nearer = self.missing[: int(self.free.argmax())] if self.free.any() else self.missing
+        every = np.unique(nearer)
+        return every[every >= 0]
 
     @property
     def least_shortfall(self) -> float:
@@ -204,12 +241,12 @@ def wanted_colours(needs: Sequence[ColourNeed], supply: Supply) -> list[WantedCo
     """
     aims = np.array([need.lab for need in needs], dtype=np.float64).reshape(-1, 3)
     laid = supply.laid(np.array(sorted(aims.tolist())).reshape(-1, 3))
-    missing = [supply.missing_for(one.addresses) or () for one in laid]
+    missing = table_of([supply.missing_for(one.addresses) or () for one in laid])
     found = []
     for need, delta_E in zip(needs, differences(aims, labs_of(laid))):
         order = np.argsort(delta_E, kind="stable")
         if need.instead:
             order = order[[need.instead not in laid[row].addresses for row in order.tolist()]]
-        sorted_so = tuple(laid[row] for row in order), tuple(missing[row] for row in order)
-        found.append(WantedColour(need, *sorted_so, delta_E[order]))
+        nearest_first = tuple(laid[row] for row in order)
+        found.append(WantedColour(need, nearest_first, missing[order], delta_E[order]))
     return found
