@@ -183,12 +183,16 @@ def test_no_single_move_makes_a_long_order_better() -> None:
             assert new_largest > largest + 1e-9 or new_total > total - 1e-6
 
 
-@pytest.mark.parametrize("tolerance", [0.0, 5.0, 1000.0])
-def test_many_colours_keep_the_lightness_rule(tolerance: float) -> None:
+@pytest.mark.parametrize(("tolerance", "most"), [(0.0, 0.66), (5.0, 0.31), (1000.0, 0.28)])
+def test_many_colours_keep_the_lightness_rule(tolerance: float, most: float) -> None:
+    """The sum of steps as a share of that of a plain sort; a search over sets has 0.62, 0.30, 0.26.
+
+    Where no colour may be lighter than one before, only those of one L* can change places.
+    """
     lab = np.random.default_rng(9).uniform([20, -30, -30], [90, 30, 30], (300, 3)).round()
     found = order(lab, tolerance)
     assert sorted(found.rows) == list(range(300))
     lightness = lab[list(found.rows), 0]
     assert (lightness - np.minimum.accumulate(lightness)).max() <= tolerance
     sorted_by_lightness = lab[np.argsort(-lab[:, 0], kind="stable")]
-    assert found.total < 0.6 * delta_E(sorted_by_lightness[:-1], sorted_by_lightness[1:]).sum()
+    assert found.total < most * delta_E(sorted_by_lightness[:-1], sorted_by_lightness[1:]).sum()

@@ -281,7 +281,7 @@ def test_a_stage_stays_on_one_page_where_it_can_and_its_boxes_can_be_ticked(
     rows = [f"Fennmoor:FM{at + 1:03d},stage {min(at // 8, 2)}" for at in range(36)]
     (tmp_path / "lesson.csv").write_text("\n".join(["colour,stage", *rows]), encoding="utf-8")
     visitor = visit(720)
-    page = visitor.open(demo_sheet("list", tmp_path / "lesson.csv"))
+    page = visitor.open(demo_sheet("list", tmp_path / "lesson.csv", "--no-layers"))
     page.get_by_role("checkbox").nth(3).check()
     assert page.get_by_role("checkbox", checked=True).count() == 1
     texts = [one.extract_text() for one in PdfReader(BytesIO(page.pdf(format="A4"))).pages]

@@ -274,18 +274,20 @@ def test_misuse(demo, arguments):
     assert "Traceback" not in error
 
 
-def test_recipes_of_many_pencils_are_kept_beside_the_library(demo):
+def test_recipes_of_many_pencils_are_kept_in_the_cache_folder(demo, tmp_path, monkeypatch):
+    folder = tmp_path / "cache"
+    monkeypatch.setenv("STOPGAP_CACHE", str(folder))
     asked = ("match", "lab(52 30 20)", "--layers", "--layer-with", "any", "--json")
     first = demo(*asked)
-    folder = demo.library.with_name("library.sqlite.recipes")
-    (file,) = folder.glob("*.recipes")
+    (file,) = folder.rglob("*.recipes")
+    assert not list(demo.library.parent.glob("library.sqlite.*"))
     assert first[0] == 0
     assert demo(*asked) == first
     file.write_bytes(file.read_bytes()[:1000])
     assert demo(*asked) == first
     demo("range", "remove", "Quillet")
     demo(*asked)
-    assert len(list(folder.glob("*.recipes"))) == 2
+    assert len(list(folder.rglob("*.recipes"))) == 2
 
 
 @pytest.mark.parametrize(

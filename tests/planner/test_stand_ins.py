@@ -118,6 +118,7 @@ selections = st.builds(
     finishes=st.sampled_from([(Finish.PLAIN,), (Finish.METALLIC, Finish.FLUORESCENT)]),
     include_discontinued=st.booleans(),
     min_lightfastness=ratings,
+    among=st.sampled_from([None, frozenset({"One:0", "Two:1", "Two:2"})]),
 )
 properties = settings(max_examples=120, deadline=None, derandomize=True)
 
@@ -136,6 +137,7 @@ def test_nothing_excluded_is_ever_offered_and_nothing_admitted_is_lost(swatches,
     for swatch in swatches:
         excluded = (
             (selection.owned and not swatch.owned)
+            or (selection.among is not None and swatch.address not in selection.among)
             or (selection.ranges and swatch.range.lower() not in str(selection.ranges).lower())
             or swatch.finish not in selection.finishes
             or (

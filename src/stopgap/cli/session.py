@@ -13,7 +13,7 @@ import click
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from stopgap.errors import InputError
+    from stopgap.errors import StopgapError
     from stopgap.library import Library
     from stopgap.planner import Ground, RecipeCache
     from stopgap.reports import Report
@@ -153,7 +153,7 @@ class Session:
 
             write_whole(STANDARD, RENDERERS[self.form](report))
 
-    def end_with(self, *left: "InputError | None", status: int = 1) -> None:
+    def end_with(self, *left: "StopgapError | None", status: int = 1) -> None:
         """Tell below an answer what was left out of it, which ends the command with that status."""
         told = [error for error in left if error is not None]
         if not told:
@@ -162,7 +162,7 @@ class Session:
             self.tell(error)
         click.get_current_context().exit(status)
 
-    def tell(self, error: "InputError") -> None:
+    def tell(self, error: "StopgapError") -> None:
         """Tell on standard error what was wrong, and go on."""
         from stopgap.cli.remedies import error_words
         from stopgap.reports.text import harmless

@@ -214,9 +214,14 @@ def spread(rows: Iterable[Listed], known: Known) -> list[Listed]:
 
 def known_rows(
     rows: Sequence[Asked], known: Known, find: Callable[[str, NameIndex], object] = find_target
-) -> tuple[list[Asked], InputError | None]:
-    """What of texts or rows can be looked up, and what to say of the others at the end."""
+) -> tuple[list[Asked], StopgapError | None]:
+    """What of texts or rows can be looked up, and what to say of the others: of one, its error."""
     index = NameIndex.of(known)
+    if len(rows) == 1 and isinstance(rows[0], str):
+        try:
+            find(rows[0], index)
+        except StopgapError as error:
+            return [], error
     wrong = [look_up(row, index, find)[1] for row in rows]
     problems = [problem for each in wrong for problem in each]
     if not problems:

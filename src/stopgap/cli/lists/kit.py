@@ -15,7 +15,7 @@ from stopgap.cli.session import session
 from stopgap.errors import UsageError
 
 if TYPE_CHECKING:
-    from stopgap.errors import InputError
+    from stopgap.errors import StopgapError
     from stopgap.library import Library
     from stopgap.planner import Asked, Ground
 
@@ -97,7 +97,7 @@ def kit(
     if sum(one is not None for one in (list_file, photo, arrangement)) > 1:
         raise UsageError("--list, --photo and --arrangement: choose one of them.")
     current = session()
-    unknown: list[InputError | None] = []
+    unknown: list[StopgapError | None] = []
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
         swatches = ground.answering.swatches
@@ -132,7 +132,7 @@ def _asked(
     list_file: Path | None,
     photo: Path | None,
     arrangement: str | None,
-    unknown: "list[InputError | None]",
+    unknown: "list[StopgapError | None]",
 ) -> "list[Asked] | None":
     """The colours that options name, None where none does; what is not known goes to `unknown`."""
     from stopgap.planner import asked_of, free_colours, own_colour, user_filing

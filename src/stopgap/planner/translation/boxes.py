@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from stopgap.errors import InputError, Note, NothingFoundError, StopgapError, UnknownSwatchError
+from stopgap.errors import Note, NothingFoundError, StopgapError, UnknownSwatchError
 from stopgap.library import Listed, find_swatches, known_rows, read_list, spread
 from stopgap.planner.arranging import user_filing
 from stopgap.planner.laying import Ground
@@ -22,7 +22,7 @@ class ClassBox(NamedTuple):
 
     name: str
     selection: Selection
-    unknown: InputError | None = None
+    unknown: StopgapError | None = None
 
 
 @dataclass(frozen=True, slots=True)
