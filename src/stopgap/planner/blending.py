@@ -1,6 +1,6 @@
 """Blends of what is at hand, and the gaps they leave, from names to an answer."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -27,11 +27,13 @@ from stopgap.swatches import (
     Arrangement,
     Lab,
     LayingConditions,
+    Lightfastness,
     Selection,
     Swatch,
     Target,
     departure_notes,
     mark_notes,
+    meets,
 )
 
 if TYPE_CHECKING:
@@ -50,6 +52,22 @@ class AtHand(NamedTuple):
     pencils: tuple[Swatch, ...]
     recipes: "Recipes | None" = None
     notes: tuple[Note, ...] = ()
+    lightfast: tuple[Lightfastness, ...] = ()
+
+    def ends(self, targets: Iterable[Target]) -> tuple[list[Swatch | Lab], tuple[Note, ...]]:
+        """Targets as ends and stops of a blend, and what is to be said of them.
+
+        Of a pencil that the rule of lightfastness leaves out only the colour counts.
+        """
+        every = list(targets)
+        out = [
+            one
+            for one in every
+            if isinstance(one, Swatch) and not meets(one.lightfastness, self.lightfast)
+        ]
+        named = ", ".join(one.address for one in out)
+        note = Note(f"Only the colour of {named} counts: not rated as asked.")
+        return [one.lab if one in out else end_of(one) for one in every], (note,) if out else ()
 
 
 class GapsFound(NamedTuple):
@@ -87,15 +105,15 @@ def look_at_hand(
     if not pencils:
         raise NothingFoundError("There is no pencil to blend with.", remedy=Remedy.ANY_PENCIL)
     notes = (*notes, *departure_notes(pencils))
-    layered, _ = Selection(owned=True).at_hand(known.swatches)
+    layered, _ = selection.at_home.at_hand(known.swatches)
     if layers is None or not layered:
-        return AtHand(known, pencils, None, notes)
+        return AtHand(known, pencils, None, notes, selection.lightfast)
     from stopgap.planner import recipes_under
     from stopgap.planner.recipes.questions import recipes_along
 
     index = recipes_under(layers, layered, cache=cache, progress=progress)
     recipes = recipes_along(index)
-    return AtHand(known, pencils, recipes, (*notes, *index.notes))
+    return AtHand(known, pencils, recipes, (*notes, *index.notes), selection.lightfast)
 
 
 def find_blend(
@@ -111,8 +129,8 @@ def find_blend(
     max_pencils: int | None = None,
 ) -> Blend:
     """The blend between two targets; raises as `blends.blend` and `find_target` do."""
-    named = (find_target(text, at_hand.known) for text in (start, *stops, end))
-    first, *between, last = map(end_of, named)
+    named = [find_target(text, at_hand.known) for text in (start, *stops, end)]
+    (first, *between, last), told = at_hand.ends(named)
     found = blend(
         first,
         last,
@@ -125,7 +143,8 @@ def find_blend(
         max_pencils=max_pencils,
         recipes=at_hand.recipes,
     )
-    return replace(found, notes=(*at_hand.notes, *found.notes, *mark_notes(_laid_in([found]))))
+    notes = (*at_hand.notes, *found.notes, *told, *mark_notes(_laid_in([found])))
+    return replace(found, notes=notes)
 
 
 def find_blends(
@@ -134,19 +153,20 @@ def find_blends(
     """The blends that the rows of a blends file ask for; errors say which row."""
     ends = find_targets(listed, at_hand.known)
     blends = []
-    for row, (start, end, *stops) in zip(listed, ends, strict=True):
+    for row, targets in zip(listed, ends, strict=True):
+        (start, end, *stops), told = at_hand.ends(targets)
         with located(row):
             one = blend(
-                end_of(start),
-                end_of(end),
+                start,
+                end,
                 at_hand.pencils,
-                stops=list(map(end_of, stops)),
+                stops=stops,
                 path=path,
                 by_lightness=row.by_lightness,
                 limit=step if row.step is None else row.step,
                 recipes=at_hand.recipes,
             )
-        blends.append(one.named(row.name))
+        blends.append(replace(one, notes=(*one.notes, *told)).named(row.name))
     return blends
 
 
@@ -171,7 +191,7 @@ def gaps_at_hand(
     used = {swatch.address for swatch in at_hand.pencils}
     buyable = [
         swatch
-        for swatch in Selection().of(at_hand.known.swatches)
+        for swatch in Selection(lightfast=at_hand.lightfast).of(at_hand.known.swatches)
         if swatch.address not in used and swatch.to_buy
     ]
     gaps = find_gaps(alone, buyable, layered=shown)

@@ -24,10 +24,12 @@ from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need
 from stopgap.planner.stand_ins.replacing import Restock
 from stopgap.swatches import (
     Arrangement,
+    FreeColour,
     LayingConditions,
     Selection,
     Swatch,
     departure_notes,
+    meets,
 )
 
 if TYPE_CHECKING:
@@ -114,11 +116,13 @@ def plan_purchase(
     """
     index = NameIndex.of(known)
     swatches = index.swatches
-    owned = Selection(owned=True).of(swatches)
+    selection = selection or Selection()
+    needs = [_rated(need, selection) for need in needs]
+    owned = selection.at_home.of(swatches)
     excluded = {each.address for text in exclude for each in find_several(text, index)}
     for_sale = [
         swatch
-        for swatch in (selection or Selection()).of(swatches)
+        for swatch in selection.of(swatches)
         if swatch.to_buy and swatch.address not in excluded
     ]
     terms = terms or Terms()
@@ -140,6 +144,19 @@ def plan_purchase(
         progress=progress,
     )
     return replace(found, pencil_notes=(*notes, *nearest))
+
+
+def _rated(need: Need, selection: Selection) -> Need:
+    """A blend with the colour alone of each end and stop that is not rated as asked."""
+    if isinstance(need, ColourNeed):
+        return need
+    start, end, *stops = (
+        FreeColour(each.address, each.lab)
+        if isinstance(each, Swatch) and not meets(each.lightfastness, selection.lightfast)
+        else each
+        for each in (need.start, need.end, *need.stops)
+    )
+    return replace(need, start=start, end=end, stops=tuple(stops))
 
 
 def _recipes_along(
@@ -183,11 +200,13 @@ def carry_library(
     swatches: Sequence[Swatch],
     *,
     layers: LayingConditions | None = None,
+    selection: Selection | None = None,
     arrangement: Arrangement | None = None,
     cache: "RecipeCache | None" = None,
     progress: "Progress | None" = None,
 ) -> CarriedLibrary:
-    """What the page for the phone holds; with `layers` recipes of what is owned, laid so.
+    """What the page for the phone holds: stand-ins of `selection`, and with `layers` recipes of
+    what is owned, laid so.
 
     Raises
     ------
@@ -200,14 +219,17 @@ def carry_library(
     from stopgap.planner.recipes.questions import LayerQuestion
     from stopgap.planner.stand_ins.precomputed import precompute_stand_ins
 
-    owned = Selection(owned=True).of(swatches)
+    selection = selection or Selection()
+    owned = selection.at_home.of(swatches)
     question: LayerQuestion | None = None
     notes: tuple[Note, ...] = ()
     if layers is not None and owned:
         question = LayerQuestion(layers, owned, limit=POCKET_RECIPES, cache=cache)
         recipes = question.index()
         question, notes = replace(question, made=recipes), recipes.notes
-    found = precompute_stand_ins(swatches, layering=question, progress=progress)
+    found = precompute_stand_ins(
+        swatches, layering=question, selection=selection, progress=progress
+    )
     return CarriedLibrary(tuple(found), families_named(swatches, (), arrangement), notes)
 
 

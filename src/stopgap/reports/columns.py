@@ -79,12 +79,15 @@ SWATCH_CELLS: Mapping[str, Callable[[Swatch], Any]] = MappingProxyType(
         "name": attrgetter("name"),
         "owned": attrgetter("owned"),
         "status": lambda swatch: str(swatch.status),
+        "lightfastness": lambda swatch: str(swatch.lightfastness or ""),
         "L": partial(coordinate, 0),
         "a": partial(coordinate, 1),
         "b": partial(coordinate, 2),
     }
 )
 """The columns of a swatch in CSV."""
+NAMED = ("range", "code", "name", "lightfastness")
+"""Those of a swatch where its colour is not asked for."""
 
 
 def swatch_field(

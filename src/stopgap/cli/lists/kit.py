@@ -102,8 +102,8 @@ def kit(
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
         swatches = ground.answering.swatches
         selection = chosen.selection(library)
-        candidates, notes = to_take(selection, swatches)
         keep = [find_swatch(text, ground.answering) for text in kept]
+        candidates, notes = to_take(selection, swatches, keep)
         asked = _asked(library, ground, list_file, photo, arrangement, unknown)
     conditions = ground.conditions if layers else None
     cache, counter = current.recipe_cache, current.counter("recipes")

@@ -14,8 +14,9 @@ from stopgap.cli.options.common import (
     time_limit_option,
     way_option,
 )
-from stopgap.cli.options.kinds import LightfastnessText, RangeName, TargetText
+from stopgap.cli.options.kinds import RangeName, TargetText
 from stopgap.cli.options.paper import heavy_first_option, paper_options
+from stopgap.cli.options.selection import lightfast_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError, UsageError
@@ -82,9 +83,7 @@ if TYPE_CHECKING:
     help="Buy only from this range; may be repeated.",
 )
 @click.option("--exclude", multiple=True, type=TargetText(), help="Do not buy this pencil.")
-@click.option(
-    "--min-lightfastness", type=LightfastnessText(), help="Buy only pencils rated at least so."
-)
+@lightfast_options
 @click.option("--partial", is_flag=True, help="Spend on gaps that nothing can close in full too.")
 @time_limit_option
 @paper_options
@@ -105,7 +104,7 @@ def shop(
     layering: bool | None,
     ranges: tuple[str, ...],
     exclude: tuple[str, ...],
-    min_lightfastness: "Lightfastness | None",
+    lightfast: "tuple[Lightfastness, ...]",
     partial: bool,
     time_limit: float,
     on: str | None,
@@ -160,13 +159,13 @@ def shop(
             current.end_with(*left)
         for_sale = Selection(
             ranges=tuple(library.known_range(name) for name in ranges),
-            min_lightfastness=min_lightfastness,
+            lightfast=lightfast,
         )
     price = _stated_price(default_price)
     if restock:
         wanted = called_for(known, colours, named)
         prices = (tolerance, price)
-        met = _answer_restock(ground.among(for_sale), for_sale, wanted, exclude, *prices)
+        met = _answer_restock(ground, for_sale, wanted, exclude, *prices)
         current.end_with(*left)
         click.get_current_context().exit(0 if met else NothingFoundError.exit_status)
     needs = needs_of(
@@ -232,5 +231,5 @@ def _answer_restock(
         tolerance=tolerance,
         default_price=default_price,
     )
-    session().answer(restock_report(found, note_words), found, on=ground)
+    session().answer(restock_report(found, note_words), found, on=ground.among(for_sale))
     return all(row.met for row in found.rows)

@@ -34,13 +34,14 @@ def precompute_stand_ins(
     *,
     limit: int = POCKET_STAND_INS,
     layering: LayerQuestion | None = None,
+    selection: Selection | None = None,
     progress: Progress | None = None,
 ) -> list[PrecomputedStandIns]:
     """For each swatch up to `limit` stand-ins of either kind, and recipes worth offering.
 
-    Plain pencils are offered, discontinued ones only where they are owned. A recipe is worth
-    offering where it comes nearer than the best owned pencil by more than both uncertainties; where
-    one promises more than every owned pencil, fewer of those are listed.
+    Pencils of `selection` are offered: plain ones, discontinued ones only where they are owned. A
+    recipe is worth offering where it comes nearer than the best owned pencil by more than both
+    uncertainties; where one promises more than every owned pencil, fewer of those are listed.
     The cost grows with the square of the number of pencils to layer, once for all swatches.
 
     Raises
@@ -52,8 +53,9 @@ def precompute_stand_ins(
         raise InputError(f"limit: expected 1 or more, found {limit}.")
     if not swatches:
         return []
-    owned = [swatch for swatch in swatches if swatch.at_hand]
-    others = [swatch for swatch in swatches if not swatch.at_hand]
+    those = (selection or Selection()).of(swatches)
+    owned = [swatch for swatch in those if swatch.at_hand]
+    others = [swatch for swatch in those if not swatch.at_hand]
     near = [_stand_ins(swatch, owned, limit) for swatch in swatches]
     far = [_stand_ins(swatch, others, limit) for swatch in swatches]
     layering = _with_recipes(layering)

@@ -1,13 +1,13 @@
 """The answers of `match` and `table`: stand-ins for a colour, or for every one of a range."""
 
-from collections.abc import Mapping, Sequence
-from operator import attrgetter
+from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from stopgap.defaults import METRIC
 from stopgap.planner import BY_HUE, Over, StandIn, StandIns, UnderLight
 from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import (
+    NAMED,
     RowField,
     cells_of,
     data_of,
@@ -28,14 +28,14 @@ from stopgap.reports.wording import (
     target_facts,
     target_title,
 )
-from stopgap.swatches import marks_of
+from stopgap.swatches import fades_sooner, marks_of
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
     from stopgap.planner import CrossTable, TableRow
     from stopgap.swatches import Swatch
 
-_SWATCH = ("range", "code", "name", "owned", "status", "L", "a", "b")
+_SWATCH = ("range", "code", "name", "owned", "status", "L", "a", "b", "lightfastness")
 
 
 def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
@@ -237,23 +237,34 @@ def _table_fields(name: str) -> "list[RowField[TableRow]]":
         ),
         only_shown("mark", lambda row: "=" if row.mutual else ""),
         swatch_field(
-            ("range", "code", "name"),
+            NAMED,
             shown=swatch_words,
             title=f"swatch, its best in {name}, the second",
         ),
-        RowField("best", lambda row: row.best, swatch_data, {"best": attrgetter("address")}),
+        RowField("best", lambda row: row.best, swatch_data, _pencil_cells("best")),
         decimal("delta_E", "ΔE00"),
-        RowField("second", lambda row: row.second, _second_data, {"second": _second_address}),
+        RowField("second", lambda row: row.second, _second_data, _pencil_cells("second")),
         *plain("second_delta_E", "mutual", "tied", "grade", "grade_probability"),
+        RowField("cautions", _fading, list, {"cautions": "; ".join}),
     ]
+
+
+def _fading(row: "TableRow") -> list[str]:
+    """Which of the best and the second is known to fade sooner than the swatch."""
+    pencils = [row.best, *([row.second] if row.second else [])]
+    return [f"{one.address} {said}" for one in pencils if (said := fades_sooner(row.swatch, one))]
 
 
 def _second_data(second: "Swatch | None") -> dict[str, object] | None:
     return swatch_data(second) if second else None
 
 
-def _second_address(second: "Swatch | None") -> str:
-    return second.address if second else ""
+def _pencil_cells(key: str) -> "dict[str, Callable[[Swatch | None], str]]":
+    """A pencil beside that of a row: its address and its rating, empty where there is none."""
+    return {
+        key: lambda one: one.address if one else "",
+        f"{key}_lightfastness": lambda one: str((one and one.lightfastness) or ""),
+    }
 
 
 def _blocks(name: str, table: "CrossTable", say: Say) -> list[Block]:
@@ -275,4 +286,4 @@ def _table_remarks(row: "TableRow") -> Sequence[str]:
     if row.second is not None:
         tied = "≈" if row.tied else " "
         said.append(f"{tied} {row.second_delta_E:.1f} {swatch_words(row.second)}")
-    return said
+    return [*said, *(f"! {caution}" for caution in _fading(row))]
