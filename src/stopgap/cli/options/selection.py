@@ -9,6 +9,7 @@ import click
 from stopgap import defaults
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, words
 from stopgap.cli.session import session
+from stopgap.errors import InputError, UsageError
 from stopgap.swatches import Finish, Selection, rule_of
 
 if TYPE_CHECKING:
@@ -98,7 +99,10 @@ def _rule(
         return ()
     named = {least.scale for least in ratings}
     others = [least for least in rule_of(*usual) if least.scale not in named]
-    return rule_of(*map(str, (*others, *ratings)))
+    try:
+        return rule_of(*map(str, (*others, *ratings)))
+    except InputError as error:
+        raise UsageError(f"--min-lightfastness: {error.sentence}") from error
 
 
 class Chosen(NamedTuple):
