@@ -5,6 +5,7 @@ from contextlib import closing
 
 import pytest
 import wrong_values
+from long_runs import Asked
 from test_store_faults import fill, state
 
 from stopgap.errors import LibraryError, Remedy
@@ -19,7 +20,7 @@ def damage(path, statement, *values):
 
 
 def test_a_short_run_of_what_wrong_values_does_at_length(capsys):
-    wrong_values.main(40, 7)
+    assert wrong_values.main(Asked(range(7, 47), None, [])) == 0
     assert "status 1" in capsys.readouterr().out
 
 

@@ -1,4 +1,4 @@
-"""`python tests/faults/wrong_values.py [N [SEED]]`: N wrong values in a library, else 10,000.
+"""`python tests/faults/wrong_values.py [FIRST:END] [--tally FILE]`: a wrong value a seed, 10,000.
 
 Each is one cell that holds something else than it should, of any type, as after a flipped bit or
 from another program. A command answers, or says in a sentence what is wrong; where its answer is
@@ -11,11 +11,13 @@ import shutil
 import sqlite3
 import sys
 import tempfile
-from collections import Counter
 from contextlib import closing, redirect_stderr, redirect_stdout
+from functools import partial
 from pathlib import Path
 
-from stopgap.cli.program import run
+from long_runs import Asked, asked, run
+
+from stopgap.cli import program
 from stopgap.library.store.history import WATCHED
 
 COMMANDS = (
@@ -47,17 +49,13 @@ VALUES = (
 )
 
 
-def main(count: int, seed: int) -> None:
-    """Put them in one by one, and say what became of them."""
-    rng = random.Random(seed)
+def main(to_try: Asked) -> int:
+    """Put them in one by one; how many were faults."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         first = prepare(folder)
         usual = {command: told(folder, first, command) for command in COMMANDS}
-        found: Counter[str] = Counter()
-        for number in range(count):
-            found[outcome(folder, first, usual, rng, f"seed {seed}, value {number}")] += 1
-    print(", ".join(f"{what}: {many}" for what, many in sorted(found.items())))
+        return run("wrong values", to_try, partial(outcome, folder, first, usual))
 
 
 def prepare(folder: Path) -> Path:
@@ -94,7 +92,7 @@ def told(folder: Path, first: Path, command: str, *, copy: bool = True) -> tuple
     words = [str(folder / word) if word == "out.csv" else word for word in command.split()]
     said = io.StringIO()
     with redirect_stdout(said), redirect_stderr(said):
-        status = run(["--library", str(path), *words])
+        status = program.run(["--library", str(path), *words])
     return status, said.getvalue()
 
 
@@ -102,10 +100,10 @@ def outcome(
     folder: Path,
     first: Path,
     usual: dict[str, tuple[int, str]],
-    rng: random.Random,
-    where: str,
+    seed: int,
 ) -> str:
     """What became of one wrong value."""
+    rng = random.Random(f"wrong value {seed}")
     damaged = folder / "damaged.sqlite"
     shutil.copy(first, damaged)
     table = rng.choice(WATCHED)
@@ -128,7 +126,7 @@ def outcome(
             return "the same"
         raw.commit()
     command = rng.choice(COMMANDS)
-    where = f"{where}: {table}.{column} of {row} = {value!r:.60}, {command!r}"
+    where = f"seed {seed}: {table}.{column} of {row} = {value!r:.60}, {command!r}"
     try:
         status, said = told(folder, damaged, command)
         checked, listed = told(folder, damaged, "library check")
@@ -152,5 +150,4 @@ def _wrong(value: object, rng: random.Random) -> object:
 
 
 if __name__ == "__main__":
-    asked = [int(word) for word in sys.argv[1:]]
-    main(asked[0] if asked else 10_000, asked[1] if asked[1:] else 0)
+    sys.exit(main(asked(__doc__, 10_000)) > 0)
