@@ -12,8 +12,9 @@ import shutil
 import sqlite3
 import sys
 import tempfile
+from collections.abc import Callable
 from contextlib import closing, redirect_stderr, redirect_stdout
-from functools import partial
+from functools import cache, partial
 from pathlib import Path
 
 from long_runs import Asked, asked, run
@@ -48,7 +49,7 @@ LAID = "first,second,first_pressure,second_pressure,L,a,b\n" + "".join(
     f"Fen:{n},Fen:{n + 1},heavy,medium,{20 + 5 * n},{n - 6},{2 * n}\n" for n in range(1, 9)
 )
 FEW = ("range show Fen --json", "match Fen:3 --json --no-layers", "own Fen:4")
-Usual = dict[str, tuple[int, str]]
+Usual = Callable[[str], tuple[int, str]]
 VALUES = (
     *(None, -1, 0, 1, 2, 10**15, -(2**63), 1e308, -1e300, float("inf"), 0.5, "", "x", "0", "NaN"),
     *("{}", "[]", "null", "[1, 2, 3]", '{"a": 1}', "[[1, 2, 3]]", "[NaN, 0, 0]", "\u202e\x1b[31m"),
@@ -62,7 +63,7 @@ def main(to_try: Asked) -> int:
         folder = Path(name)
         flips = "bits" in to_try.words
         first = prepare(folder, loose=not flips)
-        usual = {command: told(folder, first, command) for command in COMMANDS}
+        usual = cache(partial(told, folder, first))
         damage = flipped_bit if flips else wrong_cell
         return run(damage.__name__.replace("_", " "), to_try, partial(damage, folder, first, usual))
 
@@ -128,7 +129,7 @@ def flipped_bit(folder: Path, first: Path, usual: Usual, seed: int) -> str:
         where = f"bit {place} ({seed=}), {command!r}: {said!r:.300}"
         assert "Traceback" not in said, where
         assert said.strip() or status == 0, where
-        if (status, said) != usual[command]:
+        if (status, said) != usual(command):
             assert checked == 1, f"{where}: not found; {listed}"
             others += 1
     return "answered otherwise or refused" if others else "answered as before"
@@ -167,7 +168,7 @@ def wrong_cell(folder: Path, first: Path, usual: Usual, seed: int) -> str:
     assert "Traceback" not in said, where
     assert said.strip() or status == 0, where
     assert checked == 1, f"{where}: not found; {listed}"
-    return "answered as before" if (status, said) == usual[command] else f"status {status}"
+    return "answered as before" if (status, said) == usual(command) else f"status {status}"
 
 
 def _wrong(value: object, rng: random.Random) -> object:
