@@ -30,18 +30,29 @@ if TYPE_CHECKING:
     from stopgap.swatches import ColourRange
 
 
-def open_library(path: str | Path, *, read_only: bool = False, as_one: bool = False) -> "Library":
+Settle = Callable[["Library"], None]
+"""What is done about what a change brought, as a part of that change."""
+
+
+def open_library(
+    path: str | Path,
+    *,
+    read_only: bool = False,
+    as_one: bool = False,
+    settle: Settle | None = None,
+) -> "Library":
     """The library at `path`, for use in a `with` block; made where it does not exist yet.
 
     With `as_one`, all that the block reads and changes belongs together: nobody else writes
-    meanwhile, and its changes are one change, which lands at the block's end.
+    meanwhile, and its changes are one change, which lands at the block's end. `settle` is called
+    before each change lands.
 
     Raises
     ------
     LibraryError
         If the file cannot be used; with `read_only`, also if there is none.
     """
-    return Library(Path(path), read_only=read_only, as_one=as_one)
+    return Library(Path(path), read_only=read_only, as_one=as_one, settle=settle)
 
 
 _RANGES = "SELECT * FROM colour_range ORDER BY id"
@@ -50,8 +61,16 @@ _RANGES = "SELECT * FROM colour_range ORDER BY id"
 class Library:
     """One library file. Reading gives immutable swatches; each changing method is one change."""
 
-    def __init__(self, path: Path, *, read_only: bool = False, as_one: bool = False) -> None:
+    def __init__(
+        self,
+        path: Path,
+        *,
+        read_only: bool = False,
+        as_one: bool = False,
+        settle: Settle | None = None,
+    ) -> None:
         self.path = path
+        self._settle = settle
         self._connection = connect(path, read_only=read_only)
         self._block = ExitStack()
         self._as_one = as_one
@@ -105,6 +124,10 @@ class Library:
 
         Within another, it is part of that.
         """
+        if not self._connection.in_transaction:
+            with self._writing(), self.changing(what) as connection:
+                yield connection
+            return
         with told_plainly(self.path), history.change(self._connection, what):
             yield self._connection
 
@@ -112,6 +135,8 @@ class Library:
     def _writing(self) -> Iterator[None]:
         with told_plainly(self.path), history.one_change(self._connection):
             yield
+            if self._settle is not None:
+                self._settle(self)
 
     # reading
 
