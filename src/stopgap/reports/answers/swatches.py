@@ -33,13 +33,8 @@ def ranges_report(ranges: Sequence[ColourRange], library: Path, say: Say = str) 
     """JSON schema stopgap.ranges/1."""
     blocks: list[Block] = [Paragraph(f"Library {library}")]
     if ranges:
-        blocks.append(
-            grid_of(
-                _RANGE_FIELDS,
-                ("name", "pencils", "swatches", "owned", "discontinued", "origin"),
-                ranges,
-            )
-        )
+        keys = ("name", "pencils", "swatches", "owned", "discontinued", "origin")
+        blocks.append(grid_of(_RANGE_FIELDS, keys, ranges))
     else:
         blocks.append(Paragraph(say(Note("No range yet.", Remedy.IMPORT_RANGE))))
     return Report(
