@@ -21,7 +21,7 @@ from stopgap.library import (
 from stopgap.planner.shopping.answer import ShoppingList
 from stopgap.planner.shopping.buying import shopping_list
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need
-from stopgap.planner.stand_ins.replacing import Restock
+from stopgap.planner.stand_ins.replacing import Restock, laying_well
 from stopgap.swatches import (
     Arrangement,
     LayingConditions,
@@ -109,20 +109,26 @@ def plan_purchase(
     """The pencils to buy for those needs, beside what is owned; see `shopping_list`.
 
     Bought are pencils of `selection` but those that `exclude` names. With `layers`, what is owned
-    counts in layers laid so as well. `counter` is told how many recipes of how many are
-    worked out, `progress` each aim as it is pursued.
+    counts in layers laid so as well. Where the selection is for laydown, nothing that lays badly is
+    used, and what is asked for and does so is replaced. `counter` is told how many recipes of how
+    many are worked out, `progress` each aim as it is pursued.
     """
     index = NameIndex.of(known)
     swatches = index.swatches
-    owned = Selection(owned=True).of(swatches)
+    selection = selection or Selection()
+    for_laydown = selection.for_laydown
+    owned = Selection(owned=True, for_laydown=for_laydown).of(swatches)
     excluded = {each.address for text in exclude for each in find_several(text, index)}
     for_sale = [
         swatch
-        for swatch in (selection or Selection()).of(swatches)
+        for swatch in selection.of(swatches)
         if swatch.to_buy and swatch.address not in excluded
     ]
     terms = terms or Terms()
     nearest = departure_notes((*owned, *for_sale))
+    if for_laydown:
+        needs, replaced = _laying_well(needs, (*owned, *for_sale))
+        nearest = (*replaced, *nearest)
     if layers is None or not owned:
         found = shopping_list(needs, owned, for_sale, **terms._asdict(), progress=progress)
         return replace(found, pencil_notes=nearest)
@@ -140,6 +146,22 @@ def plan_purchase(
         progress=progress,
     )
     return replace(found, pencil_notes=(*notes, *nearest))
+
+
+def _laying_well(
+    needs: Sequence[Need], pencils: Sequence[Swatch]
+) -> tuple[list[Need], tuple[Note, ...]]:
+    """The needs that only what lays better serves; ends and stops that lay badly are replaced."""
+    found: list[Need] = []
+    told: dict[str, Note] = {}
+    for need in needs:
+        if isinstance(need, ColourNeed):
+            found.append(replace(need, for_laydown=True))
+            continue
+        (start, *stops, end), notes = laying_well(need.fixed, pencils)
+        found.append(replace(need, start=start, stops=tuple(stops), end=end))
+        told.update({str(note): note for note in notes})
+    return found, tuple(told.values())
 
 
 def _recipes_along(

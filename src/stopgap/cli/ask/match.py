@@ -1,7 +1,6 @@
 """`stopgap match` and `stopgap find`: pencils for a colour, and pencils by words."""
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
 import click
 
@@ -18,9 +17,6 @@ from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.swatches import Stack, Swatch
-
-if TYPE_CHECKING:
-    from stopgap.planner import BetterLaying
 
 
 @click.command()
@@ -133,7 +129,6 @@ def match(
     from stopgap.library import find_asked, find_layer, shift_notes
     from stopgap.planner import (
         better_laying,
-        by_laydown,
         find_glazes,
         find_stand_ins,
         ground_of,
@@ -145,14 +140,13 @@ def match(
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
         known = ground.known
-        selection = chosen.selection(library)
+        selection = chosen.selection(library)._replace(for_laydown=for_laydown)
         asked = find_asked(" ".join(target), known)
         why = "for_laydown" if for_laydown else "replace" if instead else ""
         swatches = to_answer_with(ground.answering.swatches, asked, instead=why)
-        better: BetterLaying | None = None
+        laid = selection.of(swatches)
         if for_laydown and isinstance(asked, Swatch):
-            better = better_laying(asked, selection.of(swatches))
-            swatches = better.pencils
+            laid = better_laying(asked, laid).pencils
         lying = Stack(find_layer(layer, known) for layer in over)
         shifts = library.shifts()
         question = None
@@ -160,7 +154,7 @@ def match(
             from stopgap.planner import LayerQuestion
 
             question = LayerQuestion.among(
-                swatches,
+                laid,
                 selection,
                 ground.conditions,
                 owned=layer_with == "owned",
@@ -172,7 +166,7 @@ def match(
         glazes = find_glazes(
             asked,
             lying,
-            selection.of(swatches),
+            laid,
             question if layers is not False else replace(question, pencils=()),
             limit=question.below,
             metric=metric,
@@ -198,8 +192,6 @@ def match(
         reconstruct=reconstruct,
         progress=current.counter("recipes"),
     )
-    if better is not None:
-        answer = by_laydown(answer, better)
     answer = answer.told(shift_notes(shifts, answer.ranges))
     current.answer(stand_ins_report(answer, note_words), on=ground.using(selection))
 

@@ -16,6 +16,7 @@ from stopgap.cli.options.common import (
 )
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, TargetText
 from stopgap.cli.options.paper import heavy_first_option, paper_options
+from stopgap.cli.options.selection import for_laydown_option
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError, UsageError
@@ -86,6 +87,7 @@ if TYPE_CHECKING:
     "--min-lightfastness", type=LightfastnessText(), help="Buy only pencils rated at least so."
 )
 @click.option("--partial", is_flag=True, help="Spend on gaps that nothing can close in full too.")
+@for_laydown_option
 @time_limit_option
 @paper_options
 @heavy_first_option
@@ -107,6 +109,7 @@ def shop(
     exclude: tuple[str, ...],
     min_lightfastness: "Lightfastness | None",
     partial: bool,
+    for_laydown: bool,
     time_limit: float,
     on: str | None,
     grain: str | None,
@@ -124,6 +127,7 @@ def shop(
     \b
     Example:
       stopgap shop --blends blends.csv --no-layers
+      stopgap shop --list lesson.csv --for-laydown
       stopgap shop --restock --list lesson.csv
     """
     from dataclasses import replace
@@ -142,7 +146,7 @@ def shop(
     _check_asked(
         restock=restock,
         needs=any((blends_file, list_file, shades)),
-        plan=any((blends_file, budget is not None, partial)),
+        plan=any((blends_file, budget is not None, partial, for_laydown)),
     )
     blends = read_blends(blends_file) if blends_file else []
     colours = read_list(list_file) if list_file else []
@@ -161,6 +165,7 @@ def shop(
         for_sale = Selection(
             ranges=tuple(library.known_range(name) for name in ranges),
             min_lightfastness=min_lightfastness,
+            for_laydown=for_laydown,
         )
     price = _stated_price(default_price)
     if restock:
@@ -209,7 +214,9 @@ def _check_asked(*, restock: bool, needs: bool, plan: bool) -> None:
             "Nothing is asked for: name --blends FILE, --list FILE or --for SHADE, or --restock."
         )
     if restock and plan:
-        raise UsageError("--restock does not go with --blends, --budget or --partial.")
+        raise UsageError(
+            "--restock does not go with --blends, --budget, --for-laydown or --partial."
+        )
 
 
 def _answer_restock(

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.difference import COARSE_ABOVE, DIRECTION_ABOVE, GRADES, grade
 from stopgap.errors import Note, NothingFoundError, Remedy
-from stopgap.planner.nearness import BY_HUE
+from stopgap.planner.nearness import BY_HUE, apart_to_the_eye
 from stopgap.swatches import (
     Finish,
     Selection,
@@ -121,6 +121,17 @@ class StandIns(NamedTuple):
     def told(self, notes: Sequence[Note]) -> "StandIns":
         """The same with further notes."""
         return self._replace(notes=(*self.notes, *notes))
+
+
+def without_lookalikes(matches: tuple[StandIn, ...], most: int) -> tuple[StandIn, ...]:
+    """The first `most` matches of which no two are the same to the eye; all where they are fewer.
+
+    What is said of each stays, since it is said of all that could be had.
+    """
+    if len(matches) <= most:
+        return matches
+    kept = {swatch.address for swatch in apart_to_the_eye([one.swatch for one in matches], most)}
+    return tuple(match for match in matches if match.swatch.address in kept)
 
 
 def lightfastness_caution(target: Target, swatch: Swatch) -> str:

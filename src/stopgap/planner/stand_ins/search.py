@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats, Integers
+from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.defaults import METRIC, STAND_INS
 from stopgap.difference import (
     delta_E,
@@ -21,8 +21,11 @@ from stopgap.planner.doubt import bounds_of, doubt_of, nearest_probabilities, ti
 from stopgap.planner.nearness import (
     BY_HUE,
     FAR,
-    apart_to_the_eye,
+    better_laying,
+    core_first,
     hue_keeping_difference,
+    laid_besides,
+    of_core,
     recipes_lead,
     recipes_lead_by_hue,
 )
@@ -33,6 +36,7 @@ from stopgap.planner.stand_ins.answer import (
     lightfastness_caution,
     nothing_found,
     stand_in_notes,
+    without_lookalikes,
 )
 from stopgap.swatches import Selection, Swatch, Target, is_target, marks_of
 
@@ -67,6 +71,9 @@ def find_stand_ins(
     Where neither a pencil nor a recipe comes within FAR, ΔE00 would rather give up the hue than
     lightness: then all are ranked by `hue_keeping_difference`, unless another ranking is asked for.
 
+    Where the selection is for laydown, the target lays badly: only what is known to lay better is
+    offered, of the same word for nearness that of the same core first.
+
     Equal differences are in the order of range and code, so the order of `swatches` is immaterial.
     Cost grows linearly with their number, and with the square of the number of pencils that may
     be layered, where `layering` asks for recipes.
@@ -78,7 +85,7 @@ def find_stand_ins(
     UsageError
         If `cautious` is asked for in a metric other than ΔE00, or `reconstruct` without `under`.
     NothingFoundError
-        If the selection leaves no candidate, or none lies `within` that ΔE.
+        If the selection leaves no candidate, none lies `within` that ΔE, or none lays better.
     """
     _check(limit, metric, cautious=cautious, reconstruct=reconstruct, under=under)
     selection = selection or Selection()
@@ -88,11 +95,18 @@ def find_stand_ins(
     )
     if not candidates:
         raise nothing_found(swatches, selection)
+    replaced = target if selection.for_laydown and isinstance(target, Swatch) else None
+    told: tuple[Note, ...] = ()
+    if replaced is not None:
+        better, told = better_laying(replaced, candidates)
+        candidates = list(better)
     ranking = _ranking(target, candidates, metric, cautious=cautious)
     recipes, more = _recipes(target, layering, ranking, candidates, progress)
     ranking = ranking.beside(recipes)
     within = inf if within is None else within
     recipes = _recipes_within(within, recipes, cautious=cautious)
+    if replaced is not None and ranking.by_hue is None:
+        ranking = ranking.of_core(of_core(replaced, [[each] for each in candidates]))
     layers_first = ranking.led_by(recipes, target)
     near = ranking.order[ranking.reach[ranking.order] <= within]
     if not len(near) and not recipes:
@@ -104,12 +118,14 @@ def find_stand_ins(
     matches, likely = _described(target, candidates, ranking, near, limit)
     if layers_first and layering is not None:
         matches = without_lookalikes(matches, layering.below)
+    if replaced is not None:
+        matches = tuple(one._replace(besides=laid_besides(replaced, one.swatch)) for one in matches)
     notes = stand_in_notes(target, matches, likely, ranking.nearest, selection, ranking.ranked_by)
     answer = StandIns(
         target,
         metric_name(metric),
         matches,
-        (*notes, *more),
+        (*told, *notes, *more),
         recipes,
         layers_first or not matches,
         ranked_by=ranking.ranked_by,
@@ -139,17 +155,6 @@ def _check(
             argument="reconstruct",
             remedy=Remedy.NAME_ILLUMINANT,
         )
-
-
-def without_lookalikes(matches: tuple[StandIn, ...], most: int) -> tuple[StandIn, ...]:
-    """The first `most` matches of which no two are the same to the eye; all where they are fewer.
-
-    What is said of each stays, since it is said of all that could be had.
-    """
-    if len(matches) <= most:
-        return matches
-    kept = {swatch.address for swatch in apart_to_the_eye([one.swatch for one in matches], most)}
-    return tuple(match for match in matches if match.swatch.address in kept)
 
 
 def _recipes(
@@ -208,6 +213,11 @@ class _Ranking(NamedTuple):
         if self.by_hue is None or any(recipe.delta_E <= FAR for recipe in recipes):
             return self._replace(by_hue=None)
         return self._replace(order=np.argsort(self.by_hue, kind="stable"), ranked_by=BY_HUE)
+
+    def of_core(self, alike: Booleans) -> "_Ranking":
+        """What is of the same core first, of what is as near in words."""
+        order = np.argsort(core_first(self.reach, alike), kind="stable")
+        return self._replace(order=order)
 
     def led_by(self, recipes: "Sequence[Recipe]", target: Target) -> bool:
         """Whether some recipe promises more than every candidate."""
