@@ -27,7 +27,7 @@ from stopgap.difference import (
 )
 from stopgap.errors import Note, NothingFoundError
 from stopgap.planner.materials import labs_of
-from stopgap.swatches import LAYS_BADLY, Core, Lab, LaidStack, Swatch
+from stopgap.swatches import LAYS_BADLY, Core, Lab, LaidStack, Swatch, Target
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -220,10 +220,10 @@ def _near_untold(asked: Swatch, untold: Sequence[Swatch]) -> tuple[Note, ...]:
     return (Note(f"Nobody told how these lay, which are close too: {named}{more}."),)
 
 
-def laid_besides(asked: Swatch, swatch: Swatch) -> str:
+def laid_besides(asked: Target, swatch: Swatch) -> str:
     """How a pencil lays, and its core beside that of the pencil it replaces."""
     lays = f"lays {swatch.laydown} of 5"
-    if asked.core is None:
+    if not isinstance(asked, Swatch) or asked.core is None:
         return lays
     if swatch.core is None:
         return f"{lays}; its core was not told"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.difference import COARSE_ABOVE, DIRECTION_ABOVE, GRADES, grade
 from stopgap.errors import Note, NothingFoundError, Remedy
-from stopgap.planner.nearness import BY_HUE, apart_to_the_eye
+from stopgap.planner.nearness import BY_HUE, apart_to_the_eye, better_laying
 from stopgap.swatches import (
     Finish,
     Selection,
@@ -16,6 +16,7 @@ from stopgap.swatches import (
     Target,
     departure_notes,
     differing_conditions,
+    is_target,
 )
 
 if TYPE_CHECKING:
@@ -241,6 +242,21 @@ def _measured_otherwise(target: Target, matches: Sequence[StandIn]) -> list[str]
         "the difference may come from that."
         for found, addresses in alike.items()
     ]
+
+
+def candidates_for(
+    target: Target, swatches: Sequence[Swatch], selection: Selection
+) -> tuple[Sequence[Swatch], tuple[Note, ...]]:
+    """What may stand in at all, by address, and what is to be said of what may not."""
+    candidates = sorted(
+        (swatch for swatch in selection.of(swatches) if not is_target(swatch, target)),
+        key=lambda swatch: (swatch.range, swatch.code),
+    )
+    if not candidates:
+        raise nothing_found(swatches, selection)
+    if selection.for_laydown and isinstance(target, Swatch):
+        return better_laying(target, candidates)
+    return candidates, ()
 
 
 def nothing_found(swatches: Sequence[Swatch], selection: Selection) -> NothingFoundError:

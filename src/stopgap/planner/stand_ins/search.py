@@ -21,7 +21,6 @@ from stopgap.planner.doubt import bounds_of, doubt_of, nearest_probabilities, ti
 from stopgap.planner.nearness import (
     BY_HUE,
     FAR,
-    better_laying,
     core_first,
     hue_keeping_difference,
     laid_besides,
@@ -33,12 +32,12 @@ from stopgap.planner.stand_ins.answer import (
     Likely,
     StandIn,
     StandIns,
+    candidates_for,
     lightfastness_caution,
-    nothing_found,
     stand_in_notes,
     without_lookalikes,
 )
-from stopgap.swatches import Selection, Swatch, Target, is_target, marks_of
+from stopgap.swatches import Selection, Swatch, Target, marks_of
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -89,24 +88,14 @@ def find_stand_ins(
     """
     _check(limit, metric, cautious=cautious, reconstruct=reconstruct, under=under)
     selection = selection or Selection()
-    candidates = sorted(
-        (swatch for swatch in selection.of(swatches) if not is_target(swatch, target)),
-        key=lambda swatch: (swatch.range, swatch.code),
-    )
-    if not candidates:
-        raise nothing_found(swatches, selection)
-    replaced = target if selection.for_laydown and isinstance(target, Swatch) else None
-    told: tuple[Note, ...] = ()
-    if replaced is not None:
-        better, told = better_laying(replaced, candidates)
-        candidates = list(better)
+    candidates, told = candidates_for(target, swatches, selection)
     ranking = _ranking(target, candidates, metric, cautious=cautious)
+    if selection.for_laydown and isinstance(target, Swatch):
+        ranking = ranking._replace(alike=of_core(target, [[each] for each in candidates]))
     recipes, more = _recipes(target, layering, ranking, candidates, progress)
     ranking = ranking.beside(recipes)
     within = inf if within is None else within
     recipes = _recipes_within(within, recipes, cautious=cautious)
-    if replaced is not None and ranking.by_hue is None:
-        ranking = ranking.of_core(of_core(replaced, [[each] for each in candidates]))
     layers_first = ranking.led_by(recipes, target)
     near = ranking.order[ranking.reach[ranking.order] <= within]
     if not len(near) and not recipes:
@@ -118,8 +107,6 @@ def find_stand_ins(
     matches, likely = _described(target, candidates, ranking, near, limit)
     if layers_first and layering is not None:
         matches = without_lookalikes(matches, layering.below)
-    if replaced is not None:
-        matches = tuple(one._replace(besides=laid_besides(replaced, one.swatch)) for one in matches)
     notes = stand_in_notes(target, matches, likely, ranking.nearest, selection, ranking.ranked_by)
     answer = StandIns(
         target,
@@ -193,7 +180,8 @@ def _recipes_within(
 class _Ranking(NamedTuple):
     """Candidates (n,) by row: ΔE in the metric that ranks, ΔE00, and what a limit is held against,
     which is the bound of ΔE00 where ranking is cautious. `order` are the rows, the first first.
-    `by_hue` is their `hue_keeping_difference` where that may rank.
+    `by_hue` is their `hue_keeping_difference` where that may rank, `alike` who has the core of a
+    target that is replaced for its laydown.
     """
 
     delta_E: Floats
@@ -202,6 +190,7 @@ class _Ranking(NamedTuple):
     order: Integers
     ranked_by: str
     by_hue: Floats | None = None
+    alike: Booleans | None = None
 
     @property
     def nearest(self) -> float:
@@ -209,15 +198,13 @@ class _Ranking(NamedTuple):
         return float(self.delta_E00.min())
 
     def beside(self, recipes: "Sequence[Recipe]") -> "_Ranking":
-        """By hue, unless one of these recipes is near."""
+        """By hue, unless one of these recipes is near; else what is of one core first."""
         if self.by_hue is None or any(recipe.delta_E <= FAR for recipe in recipes):
-            return self._replace(by_hue=None)
+            order = self.order
+            if self.alike is not None:
+                order = np.argsort(core_first(self.reach, self.alike), kind="stable")
+            return self._replace(by_hue=None, order=order)
         return self._replace(order=np.argsort(self.by_hue, kind="stable"), ranked_by=BY_HUE)
-
-    def of_core(self, alike: Booleans) -> "_Ranking":
-        """What is of the same core first, of what is as near in words."""
-        order = np.argsort(core_first(self.reach, alike), kind="stable")
-        return self._replace(order=order)
 
     def led_by(self, recipes: "Sequence[Recipe]", target: Target) -> bool:
         """Whether some recipe promises more than every candidate."""
@@ -273,6 +260,7 @@ def _described(
             tied=tied[row],
             upper=upper,
             grade_probability=sure,
+            besides=laid_besides(target, swatch) if ranking.alike is not None else "",
         )
         for row, swatch, sigma, upper, sure in zip(
             rows, chosen, sigmas.tolist(), bounds.upper.tolist(), bounds.grade_probability.tolist()
