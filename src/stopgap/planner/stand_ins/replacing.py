@@ -3,6 +3,7 @@ runs out.
 """
 
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.defaults import PRICE, TOLERANCE
@@ -25,7 +26,7 @@ from stopgap.swatches import (
 
 if TYPE_CHECKING:
     from stopgap.layering import Layered
-    from stopgap.planner.shopping.question import Offer, Prices
+    from stopgap.planner.shopping.question import Need, Offer, Prices
 
 
 def to_answer_with(
@@ -75,6 +76,24 @@ def _laying_well(asked: Target, offered: Sequence[Swatch]) -> tuple[Target, tupl
         f"ΔE00 {best.delta_E:.1f} away ({best.besides})."
     )
     return best.swatch, (Note(text),)
+
+
+def needs_laying_well(
+    needs: "Sequence[Need]", pencils: Sequence[Swatch]
+) -> "tuple[tuple[Need, ...], tuple[Note, ...]]":
+    """Needs that only what lays better serves; ends and stops of blends are replaced as above."""
+    from stopgap.planner.shopping.question import ColourNeed
+
+    asked: list[Need] = []
+    told: tuple[Note, ...] = ()
+    for need in needs:
+        if isinstance(need, ColourNeed):
+            asked.append(replace(need, for_laydown=True))
+            continue
+        (start, *stops, end), notes = laying_well(need.fixed, pencils)
+        asked.append(replace(need, start=start, stops=tuple(stops), end=end))
+        told += notes
+    return tuple(asked), told
 
 
 def lay_well(stack: Stack, ground: Ground) -> "tuple[Layered, tuple[Note, ...]]":
