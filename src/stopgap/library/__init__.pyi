@@ -105,6 +105,7 @@ from .store.shifts import shift_notes as shift_notes
 from .tables.cells import guard as guard
 from .tables.cells import written_out as written_out
 from .tables.formats import read_table as read_table
+from .targets import Askable as Askable
 from .targets import Known as Known
 from .targets import find_asked as find_asked
 from .targets import find_layer as find_layer
