@@ -91,7 +91,7 @@ def find_several(text: str, known: Known) -> tuple[Swatch, ...]:
     return span.swatches if span else (find_swatch(text, index),)
 
 
-def _as_it_is(asked: Target | Sequence[float] | "Floats") -> Target:
+def _as_it_is(asked: "Target | Sequence[float] | Floats") -> Target:
     """A target that is not named but given; raises as `find_target` does."""
     from stopgap.arrays import one_lab
 
