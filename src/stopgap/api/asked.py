@@ -154,19 +154,11 @@ def pencils_of(source: Pencils) -> tuple[Pencil, ...]:
     if isinstance(source, str | bytes) or not isinstance(source, Iterable):
         raise _no_pencils(source)
     every = list(source)
-    ranges = [one for one in every if isinstance(one, ColourRange)]
-    if ranges and len(ranges) == len(every):
-        return tuple(pencil for one in ranges for pencil in one.pencils)
+    if all(isinstance(one, ColourRange) for one in every):
+        return tuple(pencil for one in every for pencil in one.pencils)
     if all(isinstance(one, Swatch) for one in every):
         return _together(every)
-    try:
-        labs = as_lab(every, "swatches").reshape(-1, 3).tolist()
-    except InputError as error:
-        raise _no_pencils(source) from error
-    return tuple(
-        Pencil((Swatch(NO_RANGE, str(place), (L, a, b)),))
-        for place, (L, a, b) in enumerate(labs, start=1)
-    )
+    return _of_colours(every)
 
 
 def layer_of(asked: Any, known: NameIndex) -> Layer:
@@ -198,6 +190,18 @@ def _together(swatches: Iterable[Swatch]) -> tuple[Pencil, ...]:
     for swatch in swatches:
         by_address.setdefault(swatch.address, []).append(swatch)
     return tuple(Pencil(tuple(its)) for its in by_address.values())
+
+
+def _of_colours(labs: Sequence[Any]) -> tuple[Pencil, ...]:
+    """A pencil for each of L*, a*, b*, numbered."""
+    try:
+        rows = as_lab(labs, "swatches").reshape(-1, 3).tolist()
+    except InputError as error:
+        raise _no_pencils(labs) from error
+    return tuple(
+        Pencil((Swatch(NO_RANGE, str(place), (L, a, b)),))
+        for place, (L, a, b) in enumerate(rows, start=1)
+    )
 
 
 def _no_pencils(source: object) -> InputError:

@@ -16,7 +16,7 @@ from stopgap.library import (
     propose_range,
 )
 from stopgap.library import import_range as import_draft
-from stopgap.library import open_library as open_library
+from stopgap.planner.arranging import open_library as open_library
 from stopgap.swatches import ColourRange as ColourRange
 from stopgap.swatches import Swatch as Swatch
 

@@ -191,24 +191,17 @@ def render_fragment(report: Report) -> str:
         title = first.text
         del blocks[0]
     used = paints(_labs(blocks))
-    rules = "\n".join(map(source, ("ground.css", "sheet.css", "wall.css")))
+    rules = "\n".join(map(source, ("ground.css", "sheet.css", "wall.css", "fragment.css")))
     name = f"s{sha256(repr(blocks).encode('utf-8')).hexdigest()[:12]}"
     return page(
         "fragment.html",
         tests={"compact": _is_compact},
-        styles=f".{name} {{\n{rules.replace(':root', '&')}\n{paint_rules(used)}\n{_INSIDE}}}",
+        styles=f".{name} {{\n{rules.replace(':root', '&')}\n{paint_rules(used)}}}",
         name=name,
         title=title,
         sections=list(_sections(blocks)),
         paint=used,
     )
-
-
-# a page of somebody else has its own ground and margins; what is long is scrolled
-_INSIDE = """& { background: var(--page); color: var(--text); padding: 0.75rem 1rem;
- font: 0.9375rem/1.45 system-ui, sans-serif; max-height: 48rem; overflow: auto; text-align: left; }
-section { padding-top: 0.75rem; }
-"""
 
 
 def _contents(sections: Sequence[Section]) -> dict[int, str]:
