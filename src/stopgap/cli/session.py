@@ -105,7 +105,7 @@ class Session:
     @contextmanager
     def open(self, *, read_only: bool = False, as_one: bool = True) -> "Iterator[Library]":
         """The library of this session; what is written within its block is one change."""
-        from stopgap import open_library
+        from stopgap.planner.arranging import open_library
 
         as_one = as_one and not read_only
         with open_library(self.library_path, read_only=read_only, as_one=as_one) as library:
