@@ -108,15 +108,18 @@ class Session:
 
         Pencils that come with it are kept at their places in arrangements.
         """
-        from stopgap.library import fills_places, open_library
+        from stopgap.library import open_library
 
         as_one = as_one and not read_only
         with open_library(self.library_path, read_only=read_only, as_one=as_one) as library:
             yield library
-            if as_one and fills_places(library):
-                from stopgap.planner import file_newcomers
+            if as_one:
+                from stopgap.library import fills_places
 
-                file_newcomers(library)
+                if fills_places(library):
+                    from stopgap.planner import file_newcomers
+
+                    file_newcomers(library)
 
     def answer(
         self,
