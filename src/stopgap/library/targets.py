@@ -52,14 +52,14 @@ def find_asked(text: Askable, known: Known) -> Target:
 
     To look through all names takes a time that grows with them.
     """
-    from stopgap.library.searching import search_pencils
-
     index = NameIndex.of(known)
     try:
         return find_target(text, index)
     except UnknownSwatchError as error:
         if error.remedy is not None or not isinstance(text, str):
             raise
+        from stopgap.library.searching import search_pencils
+
         found = search_pencils(text, index.swatches)
         if not found:
             raise
