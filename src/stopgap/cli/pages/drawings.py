@@ -16,7 +16,9 @@ from stopgap.cli.session import Session, session
 from stopgap.errors import NothingFoundError, UsageError
 
 if TYPE_CHECKING:
+    from stopgap.planner import Ground
     from stopgap.reports.drawing.drawing import Drawing
+    from stopgap.swatches import Selection
 
 PICTURES = (".png", ".svg", ".pdf")
 """The endings of what fits on one page."""
@@ -68,7 +70,7 @@ def write_drawing(current: Session, drawing: "Drawing", out: Path, *, overwrite:
         )
 
 
-KINDS = ("ab", "lightness", "blend")
+KINDS = ("ab", "lightness", "blend", "holes")
 
 
 @click.command()
@@ -78,7 +80,7 @@ KINDS = ("ab", "lightness", "blend")
     type=click.Choice(KINDS),
     default="ab",
     show_default=True,
-    help="The a*, b* plane; lightness over chroma; or blends.",
+    help="The a*, b* plane; lightness over chroma; blends; or where what you own has holes.",
 )
 @click.option("--target", type=TargetText(), help="Mark this colour and its stand-ins.")
 @click.option(
@@ -112,7 +114,7 @@ def plot(
 
     OUT ends in .png, .svg or .pdf. Marks differ in form, not in colour alone. With --target, the
     ellipse of one ΔE00 is drawn round it. A blend needs --from and --to, or --blends FILE, and is
-    made of the pencils you own, or of any with --any.
+    made of the pencils you own, or of any with --any. Holes are those of 'stopgap holes'.
 
     \b
     Examples:
@@ -147,6 +149,8 @@ def plot(
         else:
             blends = [find_blend(at_hand, start or "", end or "", limit=step)]
         drawing = blend_plot(blends)
+    elif kind == "holes":
+        drawing = _draw_holes(current, ground, selection)
     else:
         pencils = selection.of(swatches)
         if not pencils:
@@ -160,6 +164,19 @@ def plot(
         current.say(note_words(note))
     write_drawing(current, drawing, out, overwrite=overwrite)
     current.end_with(unknown)
+
+
+def _draw_holes(current: Session, ground: "Ground", selection: "Selection") -> "Drawing":
+    from stopgap.planner import find_holes, may_fill
+    from stopgap.reports.colour_map import colour_map, plot_lines
+    from stopgap.reports.drawing.touching import map_plot
+
+    own, for_sale, notes = may_fill(selection._replace(owned=False), ground.answering.swatches)
+    cache, counter = current.recipe_cache, current.counter("recipes")
+    found = find_holes(own, for_sale, layers=ground.conditions, cache=cache, progress=counter)
+    for note in (*notes, *found.notes):
+        current.say(note_words(note))
+    return map_plot(colour_map(found), f"What {found.owned} pencils reach", plot_lines(found))
 
 
 def _check_what_goes_together(
