@@ -110,6 +110,7 @@ def test_nothing_shows_between_touching_chips_on_the_phone(visit, tmp_path, rati
     page = visitor.open(path)
     page.fill("#query", "kelp")
     page.click("#results summary >> nth=0")
+    page.wait_for_selector(".inside .patches")
     count, worst = worst_of(visitor, ratio)
     assert count >= 3
     assert worst <= 1

@@ -38,7 +38,7 @@ HEADINGS = (
     *("SPECTRAL_NM", "SPECTRAL_PCT", "SPECTRAL_DEC", "R_700", "NUMBER_OF_SETS", "BEGIN_DATA"),
     *("END_DATA_FORMAT", "KEYWORD", "ORIGINATOR", "Tin", "tin", "TIN", "kept: Tin", "kept 2: tin"),
     *("STOPGAP_ESCAPES", "Sheet: Tag", "stopgap", "code (kept)", "A1"),
-    *("Farbe", "Nom", "L (D50)", "400 nm", "Preis in EUR", "Lab", "ΔE", "Nr.", "R", "G", "B"),
+    *("Farbe", "Nom", "L (D50)", "400 nm", "Preis in EUR", "Lab", "ΔE", "Nr.", "R", "G", "B", "*"),
 )
 """Headings out of every format's words."""
 

@@ -45,8 +45,12 @@ class Columns:
 
 
 def folded(title: str) -> str:
-    """A heading as it is compared: `Lightfastness scale` is `lightfastness_scale`, `L*` is `l`."""
-    return title.casefold().removesuffix("*").strip().replace(" ", "_")
+    """A heading as it is compared: `Lightfastness scale` is `lightfastness_scale`, `L*` is `l`.
+
+    A heading that says something says something when compared: `*` alone stays.
+    """
+    bare = title.strip().casefold()
+    return (bare.removesuffix("*").strip() or bare).replace(" ", "_")
 
 
 def is_spectral(title: str) -> bool:
