@@ -41,7 +41,17 @@ def apart(labs):
     return colour.delta_E(map_labs()[:, np.newaxis], np.array(labs), method="CIE 2000")
 
 
-colours = st.tuples(st.floats(15, 95), st.floats(-60, 60), st.floats(-60, 60))
+def at(L, C, row, aside):
+    """A colour between two hues of the map: at the very opposite hue CIEDE2000 jumps (Sharma 2005,
+    section 2.2), and there two programmes may part.
+    """
+    hue = np.radians(15 * row + aside)
+    return L, C * np.cos(hue), C * np.sin(hue)
+
+
+colours = st.builds(
+    at, st.floats(15, 95), st.floats(0, 70), st.integers(0, 23), st.floats(0.5, 14.5)
+)
 boxes = st.lists(colours, min_size=1, max_size=12)
 
 
