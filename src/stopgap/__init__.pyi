@@ -6,7 +6,7 @@ from . import naming as naming
 from . import neighbours as neighbours
 from . import planner as planner
 from . import reports as reports
-from .library import demo_library as demo_library
-from .library import open_library as open_library
+from .planner.arranging import demo_library as demo_library
+from .planner.arranging import open_library as open_library
 
 __version__: str

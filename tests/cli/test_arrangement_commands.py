@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+import stopgap
 from stopgap.cli.arrange.family import FAMILY_COMMANDS
 from stopgap.cli.ask.demo import datasets
 from stopgap.cli.session import Session
@@ -256,15 +257,14 @@ COLOUR = st.tuples(st.floats(15, 95), st.floats(-60, 60), st.floats(-60, 60))
 @settings(derandomize=True, deadline=None, max_examples=8)
 @given(st.lists(COLOUR, min_size=6, max_size=14), st.data())
 def test_whatever_comes_is_kept_at_its_place_and_nobody_moves(tmp_path_factory, colours, data):
-    session = Session()
-    session.library = str(tmp_path_factory.mktemp("filed") / "library.sqlite")
+    path = tmp_path_factory.mktemp("filed") / "library.sqlite"
     for code, lab in enumerate(colours):
-        with session.open() as library:
+        with stopgap.open_library(path) as library:
             entry = Entry(EntryKind.LAB, lab)
             library.add_swatch(Swatch("T", str(code), lab), entry, new_range=True, what="one more")
         if code < 4:
             continue
-        with session.open() as library:
+        with stopgap.open_library(path) as library:
             if code == 4:
                 keep_arrangement(library, proposed_arrangement(library, "mine"), "an arrangement")
                 before = kept_places(library)

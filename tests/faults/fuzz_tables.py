@@ -1,5 +1,6 @@
-"""`python tests/faults/fuzz_tables.py [N [FORM …]]`: N damaged files of a format, else 50,000.
+"""`python tests/faults/fuzz_tables.py [FIRST:END] [--tally FILE] [FORM …]`: damaged files.
 
+A seed is 250 of them, of every format or of those that are named; 200 seeds by default.
 Each is refused in a sentence or read whole: no other exception, nothing on standard output or
 standard error, no crash, no more than a bounded memory, and a file that was only cut off never
 reads as less. A process of its own reads a few hundred at a time, so that one that dies names the
@@ -18,6 +19,8 @@ from collections import Counter
 from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
+
+from long_runs import asked, run
 
 from stopgap.errors import StopgapError
 from stopgap.library.ranges.conversion import Convention
@@ -165,36 +168,37 @@ def _limit_memory() -> None:
 _alarm: Callable[[int], object] = getattr(signal, "alarm", lambda _seconds: None)
 
 
-def run(form: str, count: int, folder: Path) -> Counter[str]:
-    """Let processes read `count` damaged files; AssertionError names the first that is a fault."""
-    found: Counter[str] = Counter()
-    for start in range(0, count, _BATCH):
-        some = min(_BATCH, count - start)
-        command = [sys.executable, __file__, "--work", form, str(start), str(some), str(folder)]
-        done = subprocess.run(command, capture_output=True, env=dict(os.environ))
-        at = (folder / "at").read_text() if (folder / "at").exists() else "none"
-        said = done.stderr.decode(errors="replace")[-2000:]
-        assert done.returncode == 0, f"{form}, seed {at}, status {done.returncode}:\n{said}"
-        assert not done.stdout, (
-            f"{form}, seeds {start} on: standard output has {done.stdout[:200]!r}"
-        )
-        assert not done.stderr, f"{form}, seeds {start} on: standard error has\n{said}"
-        refused, read = map(int, (folder / "found").read_text().split())
-        found.update(refused=refused, read=read)
-    return found
+def batch(form: str, start: int, count: int, folder: Path) -> Counter[str]:
+    """Let a process read `count` damaged files; AssertionError names the first that is a fault."""
+    command = [sys.executable, __file__, "--work", form, str(start), str(count), str(folder)]
+    done = subprocess.run(command, capture_output=True, env=dict(os.environ))
+    at = (folder / "at").read_text() if (folder / "at").exists() else "none"
+    said = done.stderr.decode(errors="replace")[-2000:]
+    assert done.returncode == 0, f"{form}, file {at}, status {done.returncode}:\n{said}"
+    assert not done.stdout, f"{form}, files {start} on: standard output has {done.stdout[:200]!r}"
+    assert not done.stderr, f"{form}, files {start} on: standard error has\n{said}"
+    refused, read = map(int, (folder / "found").read_text().split())
+    return Counter(refused=refused, read=read)
 
 
-def main(arguments: list[str]) -> None:
-    """Every format, or those that are named."""
-    count, *forms = [*arguments, "50000"][:1] + arguments[1:]
-    for form in forms or seeds():
+def main() -> int:
+    """Every format, or those that are named; how many batches were faults."""
+    to_try = asked(__doc__, 200)
+    faults = 0
+    for form in to_try.words or seeds():
         with tempfile.TemporaryDirectory() as folder:
-            found = run(form, int(count), Path(folder))
-        print(f"{form}: {found['refused']} refused, {found['read']} read", flush=True)
+            faults += run(
+                f"damaged {form}",
+                to_try,
+                lambda seed, form=form, folder=folder: batch(
+                    form, seed * _BATCH, _BATCH, Path(folder)
+                ),
+            )
+    return faults
 
 
 if __name__ == "__main__":
     if sys.argv[1:2] == ["--work"]:
         work(sys.argv[2], int(sys.argv[3]), int(sys.argv[4]), Path(sys.argv[5]))
     else:
-        main(sys.argv[1:])
+        sys.exit(main() > 0)

@@ -1,4 +1,4 @@
-"""`python tests/faults/kills.py [N [SEED [HOW …]]]`: N strikes at calls that write, else 1000.
+"""`python tests/faults/kills.py [FIRST:END] [--tally FILE] [HOW …]`: a strike a seed, 1,000.
 
 A command that writes is killed, killed amid a write, interrupted, or finds the disk full, at one of
 its calls that write something. A command that only reads must then find the library as it was
@@ -14,10 +14,11 @@ import signal
 import subprocess
 import sys
 import tempfile
-from collections import Counter
 from collections.abc import Sequence
 from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
+
+from long_runs import Asked, asked, run
 
 HOW = ("killed", "torn", "interrupted", "full")
 SHEET = "code,name,L,a,b,owned\n" + "".join(f"{n},Kelp {n},{n % 90}.5,1,2,no\n" for n in range(60))
@@ -43,8 +44,9 @@ COMMANDS = (
 LIBRARIES = ("library.sqlite", "copy.sqlite", "other.sqlite", "fresh/new.sqlite", "older.sqlite")
 
 
-def main(count: int, seed: int, ways: Sequence[str]) -> None:
-    """Strike, and say how often."""
+def main(arguments: Sequence[str]) -> int:
+    """Strike, each seed in turn; how many were faults."""
+    to_try = asked(__doc__, 1000, arguments)
     with tempfile.TemporaryDirectory() as folder:
         if "LD_PRELOAD" not in os.environ:
             shim = Path(folder) / "strike.so"
@@ -53,17 +55,17 @@ def main(count: int, seed: int, ways: Sequence[str]) -> None:
                 ["cc", "-shared", "-fPIC", "-O1", "-o", shim, source, "-ldl"], check=True
             )
             environment = {**os.environ, "LD_PRELOAD": str(shim), "STRIKE": str(shim)}
-            arguments = [str(count), str(seed), *ways]
-            done = subprocess.run([sys.executable, __file__, *arguments], env=environment)
-            sys.exit(done.returncode)
-        strike(Path(folder), count, seed, ways or HOW)
+            command = [sys.executable, __file__, *arguments]
+            return subprocess.run(command, env=environment).returncode
+        tally = to_try.tally and to_try.tally.resolve()
+        os.chdir(folder)
+        return strike(to_try._replace(tally=tally))
 
 
-def strike(folder: Path, count: int, seed: int, ways: Sequence[str]) -> None:
+def strike(to_try: Asked) -> int:
     """Each strike in a process of its own, on a desk of its own."""
     shim = ctypes.CDLL(os.environ["STRIKE"])
     shim.calls.restype = ctypes.c_long
-    os.chdir(folder)
     Path("first").mkdir()
     os.chdir("first")
     prepare()
@@ -73,22 +75,21 @@ def strike(folder: Path, count: int, seed: int, ways: Sequence[str]) -> None:
     for command in COMMANDS:  # what it loads is there then for every process
         told(*command.split())
     os.chdir("..")
-    rng = random.Random(seed)
     known: dict[str, tuple[dict[str, object], int]] = {}
-    found: Counter[str] = Counter()
-    for number in range(count):
-        command = COMMANDS[number % len(COMMANDS)]
+    ways = to_try.words or HOW
+
+    def outcome(seed: int) -> str:
+        command = COMMANDS[seed % len(COMMANDS)]
         if command not in known:
             _, _, calls = struck(shim, command, 0, 0)
             known[command] = states(), calls
         after, calls = known[command]
-        how = ways[(number // len(COMMANDS)) % len(ways)]
-        at = rng.randint(1, calls)
+        how = ways[(seed // len(COMMANDS)) % len(ways)]
+        at = random.Random(f"strike {seed}").randint(1, calls)
         status, said, _ = struck(shim, command, HOW.index(how), at)
-        found[how] += 1
-        found[f"{how}: {judge(command, how, at, status, said, after)}"] += 1
-    for what, many in sorted(found.items()):
-        print(f"{what}: {many}")
+        return f"{how}: {judge(command, how, at, status, said, after)}"
+
+    return run("kills", to_try, outcome)
 
 
 def prepare() -> None:
@@ -115,11 +116,11 @@ def prepare() -> None:
 
 def told(*arguments: str) -> tuple[int, str]:
     """Exit status, and what a command says."""
-    from stopgap.cli.program import run
+    from stopgap.cli import program
 
     said = io.StringIO()
     with redirect_stdout(said), redirect_stderr(said):
-        status = run(["--library", "library.sqlite", *arguments])
+        status = program.run(["--library", "library.sqlite", *arguments])
     return status, said.getvalue()
 
 
@@ -201,5 +202,4 @@ def judge(command: str, how: str, at: int, status: int, said: str, after: dict[s
 
 
 if __name__ == "__main__":
-    asked = sys.argv[1:]
-    main(int(asked[0]) if asked else 1000, int(asked[1]) if asked[1:] else 0, asked[2:])
+    sys.exit(main(sys.argv[1:]) > 0)

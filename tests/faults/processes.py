@@ -1,17 +1,21 @@
-"""`python tests/faults/processes.py [N [SEED]]`: N rounds of processes that work on one library.
+"""`python tests/faults/processes.py [FIRST:END] [--tally FILE]`: many processes, one library.
 
-A round is a first start of four at once, eight that decide, undo and redo at random, whose outcome
-must be that of a serial model in the order in which they held the lock, and restores beside a
-writer: what was told as done before one is in the copy that it kept, what after in the library.
+A seed is a round, 50 by default: a first start of four at once, eight that decide, undo and redo at
+random, whose outcome must be that of a serial model in the order in which they held the lock, and
+restores beside a writer: what was told as done before one is in the copy that it kept, what after
+in the library.
 """
 
 import os
 import random
 import sys
 import tempfile
+from collections import Counter
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
+
+from long_runs import asked, run
 
 from stopgap.library import Entry, EntryKind, backup, open_library, restore
 from stopgap.library.store.history import one_change, whole
@@ -22,20 +26,18 @@ EACH = 12
 RESTORES = 10
 
 
-def main(rounds: int, seed: int) -> None:
-    """Say how many rounds went as they should; the first that does not is shown."""
-    for number in range(rounds):
-        with tempfile.TemporaryDirectory() as folder:
-            path = Path(folder) / "library.sqlite"
-            together(4, partial(start, path))
-            with open_library(path, read_only=True) as library:
-                assert len(library.pencils()) == 4, "a first start was lost"
-            together(MANY, partial(work, path, f"{seed} {number}"))
-            replay(path)
-            beside_a_writer(path)
-    print(
-        f"{rounds} first starts of four, {rounds * MANY * EACH} changes of {MANY} at once, "
-        f"{rounds * RESTORES} restores beside a writer: nothing lost"
+def outcome(seed: int) -> Counter[str]:
+    """One round."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "library.sqlite"
+        together(4, partial(start, path))
+        with open_library(path, read_only=True) as library:
+            assert len(library.pencils()) == 4, "a first start was lost"
+        together(MANY, partial(work, path, f"round {seed}"))
+        replay(path)
+        beside_a_writer(path)
+    return Counter(
+        {"first starts of four": 1, f"steps of {MANY} at once": MANY * EACH, "restores": RESTORES}
     )
 
 
@@ -160,5 +162,4 @@ def decide(path: Path, price: int) -> None:
 
 
 if __name__ == "__main__":
-    asked = [int(word) for word in sys.argv[1:]]
-    main(asked[0] if asked else 50, asked[1] if asked[1:] else 0)
+    sys.exit(run("processes", asked(__doc__, 50), outcome) > 0)

@@ -1,15 +1,19 @@
-"""`python tests/faults/round_trip.py [N [SEED [FORMAT …]]]`: ranges through every format, or those.
+"""`python tests/faults/round_trip.py [FIRST:END] [--tally FILE] [FORMAT …]`: what comes back.
 
-N is 20,000 by default. They are drawn by the seed, 0 by default, so that a run can be repeated, and
-gone on with by the formats that are left.
+Each seed is a hundred ranges, through every format that is written or through those named; 200
+seeds by default.
 """
 
 import sys
 import tempfile
+from collections import Counter
+from functools import partial
 from pathlib import Path
 
-from hypothesis import HealthCheck, Phase, given, seed, settings
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import seed as drawn_by
 from hypothesis.strategies import just
+from long_runs import asked, run
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "library"))
 
@@ -18,20 +22,20 @@ from whole_ranges import ranges
 
 from stopgap.swatches import WRITTEN_FORMATS, Swatch
 
+EACH = 100
 
-def main(count: int, number: int, forms: list[str]) -> None:
-    """Say how many came back; the first that does not is shown with its traceback."""
-    run = settings(
-        max_examples=count,
+
+def outcome(form: str, folder: Path, seed: int) -> Counter[str]:
+    """A hundred ranges; the least that does not come back is shown with its traceback."""
+    many = settings(
+        max_examples=EACH,
         deadline=None,
         database=None,
         suppress_health_check=list(HealthCheck),
         phases=[Phase.generate, Phase.shrink],
     )
-    with tempfile.TemporaryDirectory() as folder:
-        for form in forms or WRITTEN_FORMATS:
-            run(seed(number)(given(just(form), just(Path(folder)), ranges())(_comes_back)))()
-            print(f"{form}: {count} ranges of seed {number} came back to the last bit", flush=True)
+    many(drawn_by(seed)(given(just(form), just(folder), ranges())(_comes_back)))()
+    return Counter({"came back to the last bit": EACH})
 
 
 def _comes_back(form: str, folder: Path, swatches: list[Swatch]) -> None:
@@ -39,5 +43,10 @@ def _comes_back(form: str, folder: Path, swatches: list[Swatch]) -> None:
 
 
 if __name__ == "__main__":
-    asked = sys.argv[1:]
-    main(int(asked[0]) if asked else 20_000, int(asked[1]) if asked[1:] else 0, asked[2:])
+    to_try = asked(__doc__, 200)
+    with tempfile.TemporaryDirectory() as name:
+        faults = [
+            run(f"{form} there and back", to_try, partial(outcome, form, Path(name)))
+            for form in to_try.words or WRITTEN_FORMATS
+        ]
+    sys.exit(any(faults))

@@ -2,6 +2,7 @@
 
 import sqlite3
 from contextlib import closing
+from functools import cache, partial
 
 import pytest
 import wrong_values
@@ -18,9 +19,29 @@ def damage(path, statement, *values):
         raw.commit()
 
 
-def test_a_short_run_of_what_wrong_values_does_at_length(capsys):
-    wrong_values.main(40, 7)
-    assert "status 1" in capsys.readouterr().out
+@pytest.fixture(scope="module")
+def something_everywhere(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("everywhere")
+    first = wrong_values.prepare(folder, loose=True)
+    return folder, first, cache(partial(wrong_values.told, folder, first))
+
+
+@pytest.mark.parametrize("seed", range(25))
+def test_a_wrong_cell_is_told_or_changes_nothing_and_is_found(seed, something_everywhere):
+    assert wrong_values.wrong_cell(*something_everywhere, seed)
+
+
+@pytest.mark.parametrize("seed", [*range(4), 55])
+def test_a_flipped_bit_changes_no_answer_unless_it_is_found(seed, something_everywhere):
+    assert wrong_values.flipped_bit(*something_everywhere, seed)
+
+
+def test_damage_is_told_where_sqlite_cannot_even_say_it_in_utf_8(tmp_path):
+    path = fill(tmp_path / "library.sqlite")
+    whole = path.read_bytes()
+    path.write_bytes(whole.replace(b"CREATE TABLE decision", b"CREATE TABL\xa0 decision"))
+    with pytest.raises(LibraryError, match="is damaged or is not a library"):
+        open_library(path, read_only=True)
 
 
 @pytest.mark.parametrize(

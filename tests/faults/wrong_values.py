@@ -1,8 +1,9 @@
-"""`python tests/faults/wrong_values.py [N [SEED]]`: N wrong values in a library, else 10,000.
+"""`python tests/faults/wrong_values.py [FIRST:END] [--tally FILE] [bits]`: damage, 10,000 seeds.
 
-Each is one cell that holds something else than it should, of any type, as after a flipped bit or
-from another program. A command answers, or says in a sentence what is wrong; where its answer is
-another than before, `library check` finds the cell.
+Each is one cell that holds something else than it should, of any type, as from another program,
+before one command; or one bit flipped in the file, before three. A command answers, or says in a
+sentence what is wrong; `library check` finds every such cell, and every bit by which an answer is
+another than before.
 """
 
 import io
@@ -11,12 +12,16 @@ import shutil
 import sqlite3
 import sys
 import tempfile
-from collections import Counter
+from collections.abc import Callable
 from contextlib import closing, redirect_stderr, redirect_stdout
+from functools import cache, partial
 from pathlib import Path
 
-from stopgap.cli.program import run
+from long_runs import Asked, asked, run
+
+from stopgap.cli import program
 from stopgap.library.store.history import WATCHED
+from stopgap.library.store.sealing import seal
 
 COMMANDS = (
     "range list --json",
@@ -40,6 +45,11 @@ SHEET = "code,name,L,a,b,owned,price,lightfastness,lightfastness_scale,shelf\n" 
     f"{n},Kelp {n},{20 + 5 * n}.5,{n - 6},{2 * n},{'yes' if n % 2 else 'no'},2.5,II,ASTM,top\n"
     for n in range(1, 13)
 )
+LAID = "first,second,first_pressure,second_pressure,L,a,b\n" + "".join(
+    f"Fen:{n},Fen:{n + 1},heavy,medium,{20 + 5 * n},{n - 6},{2 * n}\n" for n in range(1, 9)
+)
+FEW = ("range show Fen --json", "match Fen:3 --json --no-layers", "own Fen:4")
+Usual = Callable[[str], tuple[int, str]]
 VALUES = (
     *(None, -1, 0, 1, 2, 10**15, -(2**63), 1e308, -1e300, float("inf"), 0.5, "", "x", "0", "NaN"),
     *("{}", "[]", "null", "[1, 2, 3]", '{"a": 1}', "[[1, 2, 3]]", "[NaN, 0, 0]", "\u202e\x1b[31m"),
@@ -47,23 +57,22 @@ VALUES = (
 )
 
 
-def main(count: int, seed: int) -> None:
-    """Put them in one by one, and say what became of them."""
-    rng = random.Random(seed)
+def main(to_try: Asked) -> int:
+    """Put them in one by one; how many were faults."""
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        first = prepare(folder)
-        usual = {command: told(folder, first, command) for command in COMMANDS}
-        found: Counter[str] = Counter()
-        for number in range(count):
-            found[outcome(folder, first, usual, rng, f"seed {seed}, value {number}")] += 1
-    print(", ".join(f"{what}: {many}" for what, many in sorted(found.items())))
+        flips = "bits" in to_try.words
+        first = prepare(folder, loose=not flips)
+        usual = cache(partial(told, folder, first))
+        damage = flipped_bit if flips else wrong_cell
+        return run(damage.__name__.replace("_", " "), to_try, partial(damage, folder, first, usual))
 
 
-def prepare(folder: Path) -> Path:
-    """A library with something in every table, whose columns take any type."""
+def prepare(folder: Path, *, loose: bool) -> Path:
+    """A library with something in every table, whose columns take any type if it is loose."""
     first = folder / "first.sqlite"
     (folder / "sheet.csv").write_text(SHEET, encoding="utf-8")
+    (folder / "laid.csv").write_text(LAID, encoding="utf-8")
     for command in (
         f"range import {folder / 'sheet.csv'} --name Fen --source measured",
         "swatch add Fen 3 --lab 70 1 2 --pressure light",
@@ -71,17 +80,25 @@ def prepare(folder: Path) -> Path:
         "paper add Kraft --colour tan --grain rough --default",
         "family move Fen:7 wines",
         f"chart {folder / 'chart.svg'}",
+        f"calibrate {folder / 'laid.csv'}",
     ):
         status, said = told(folder, first, command, copy=False)
         assert status == 0, said
     with closing(sqlite3.connect(first)) as raw:
+        raw.row_factory = sqlite3.Row
         raw.execute("INSERT INTO pin (swatch_id, family) VALUES (8, 'reds')")
-        raw.execute("PRAGMA writable_schema = ON")
-        raw.execute(
-            "UPDATE sqlite_schema SET sql = replace(replace(sql, ') STRICT', ')'), 'NOT NULL', '')"
-            " WHERE type = 'table' AND name NOT LIKE 'sqlite%'"
-        )
+        seal(raw, WATCHED)
+        if loose:
+            raw.execute("PRAGMA writable_schema = ON")
+            raw.execute(
+                "UPDATE sqlite_schema SET"
+                " sql = replace(replace(sql, ') STRICT', ')'), 'NOT NULL', '')"
+                " WHERE type = 'table' AND name NOT LIKE 'sqlite%'"
+            )
         raw.commit()
+        for table in WATCHED:
+            assert raw.execute(f"SELECT count(*) FROM {table}").fetchone()[0], table
+    assert told(folder, first, "library check")[0] == 0
     return first
 
 
@@ -94,18 +111,33 @@ def told(folder: Path, first: Path, command: str, *, copy: bool = True) -> tuple
     words = [str(folder / word) if word == "out.csv" else word for word in command.split()]
     said = io.StringIO()
     with redirect_stdout(said), redirect_stderr(said):
-        status = run(["--library", str(path), *words])
+        status = program.run(["--library", str(path), *words])
     return status, said.getvalue()
 
 
-def outcome(
-    folder: Path,
-    first: Path,
-    usual: dict[str, tuple[int, str]],
-    rng: random.Random,
-    where: str,
-) -> str:
+def flipped_bit(folder: Path, first: Path, usual: Usual, seed: int) -> str:
+    """What became of one flipped bit."""
+    damaged = folder / "damaged.sqlite"
+    content = bytearray(first.read_bytes())
+    place = random.Random(f"bit {seed}").randrange(8 * len(content))
+    content[place // 8] ^= 1 << place % 8
+    damaged.write_bytes(content)
+    checked, listed = told(folder, damaged, "library check")
+    others = 0
+    for command in FEW:
+        status, said = told(folder, damaged, command)
+        where = f"bit {place} ({seed=}), {command!r}: {said!r:.300}"
+        assert "Traceback" not in said, where
+        assert said.strip() or status == 0, where
+        if (status, said) != usual(command):
+            assert checked == 1, f"{where}: not found; {listed}"
+            others += 1
+    return "answered otherwise or refused" if others else "answered as before"
+
+
+def wrong_cell(folder: Path, first: Path, usual: Usual, seed: int) -> str:
     """What became of one wrong value."""
+    rng = random.Random(f"wrong value {seed}")
     damaged = folder / "damaged.sqlite"
     shutil.copy(first, damaged)
     table = rng.choice(WATCHED)
@@ -114,8 +146,6 @@ def outcome(
         raw.execute("PRAGMA foreign_keys = OFF")
         columns = [row[1] for row in raw.execute(f"PRAGMA table_info({table})")][1:]
         rows = [row[0] for row in raw.execute(f"SELECT id FROM {table}")]
-        if not rows:
-            return "table empty"
         column, row = rng.choice(columns), rng.choice(rows)
         (before,) = raw.execute(f"SELECT {column} FROM {table} WHERE id = ?", (row,)).fetchone()
         value = _wrong(before, rng)
@@ -128,7 +158,7 @@ def outcome(
             return "the same"
         raw.commit()
     command = rng.choice(COMMANDS)
-    where = f"{where}: {table}.{column} of {row} = {value!r:.60}, {command!r}"
+    where = f"seed {seed}: {table}.{column} of {row} = {value!r:.60}, {command!r}"
     try:
         status, said = told(folder, damaged, command)
         checked, listed = told(folder, damaged, "library check")
@@ -138,7 +168,7 @@ def outcome(
     assert "Traceback" not in said, where
     assert said.strip() or status == 0, where
     assert checked == 1, f"{where}: not found; {listed}"
-    return "answered as before" if (status, said) == usual[command] else f"status {status}"
+    return "answered as before" if (status, said) == usual(command) else f"status {status}"
 
 
 def _wrong(value: object, rng: random.Random) -> object:
@@ -152,5 +182,4 @@ def _wrong(value: object, rng: random.Random) -> object:
 
 
 if __name__ == "__main__":
-    asked = [int(word) for word in sys.argv[1:]]
-    main(asked[0] if asked else 10_000, asked[1] if asked[1:] else 0)
+    sys.exit(main(asked(__doc__, 10_000)) > 0)

@@ -104,19 +104,12 @@ class Session:
 
     @contextmanager
     def open(self, *, read_only: bool = False, as_one: bool = True) -> "Iterator[Library]":
-        """The library of this session; what is written within its block is one change.
-
-        Pencils that come with it are kept at their places in arrangements.
-        """
-        from stopgap.library import fills_places, open_library
+        """The library of this session; what is written within its block is one change."""
+        from stopgap import open_library
 
         as_one = as_one and not read_only
         with open_library(self.library_path, read_only=read_only, as_one=as_one) as library:
             yield library
-            if as_one and fills_places(library):
-                from stopgap.planner import file_newcomers
-
-                file_newcomers(library)
 
     def answer(
         self,

@@ -11,7 +11,7 @@ from stopgap.library.lists import find_swatches, read_list
 from stopgap.library.ranges.conversion import Convention
 from stopgap.library.ranges.importing import import_range
 from stopgap.library.ranges.reading import read_range
-from stopgap.library.store.library import Library, open_library
+from stopgap.library.store.library import Library, Settle, open_library
 from stopgap.swatches import Source
 
 DEMO_RANGES = {
@@ -39,8 +39,10 @@ def fill(library: Library) -> None:
 
 
 @contextmanager
-def demo_library() -> Iterator[Library]:
+def demo_library(settle: Settle | None = None) -> Iterator[Library]:
     """A library with the demo's ranges, for a `with` block that throws it away at its end.
+
+    `settle` is as of `open_library`.
 
     >>> with demo_library() as library:
     ...     len(library.swatches())
@@ -48,7 +50,7 @@ def demo_library() -> Iterator[Library]:
     """
     with (
         tempfile.TemporaryDirectory(prefix="stopgap-demo-") as folder,
-        open_library(Path(folder) / "library.sqlite") as library,
+        open_library(Path(folder) / "library.sqlite", settle=settle) as library,
     ):
         fill(library)
         yield library

@@ -1,5 +1,4 @@
 from .arranging import change_arrangement as change_arrangement
-from .arranging import file_newcomers as file_newcomers
 from .arranging import proposed_arrangement as proposed_arrangement
 from .arranging import user_filing as user_filing
 from .blending import AtHand as AtHand

@@ -1,13 +1,16 @@
 """The families of a library: by the arrangement in use or a named one, and changes to them."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
 from typing import TYPE_CHECKING
 
-from stopgap.blends.filing.arranging import complete, propose
+from stopgap import library as kept
 from stopgap.library import (
     arrangement_in_use,
     earlier_filing,
     fill_places,
+    fills_places,
     keep_arrangement,
     stored_arrangement,
     stored_arrangements,
@@ -16,6 +19,34 @@ from stopgap.swatches import PROPOSAL, Arrangement, Swatch, key_of
 
 if TYPE_CHECKING:
     from stopgap.library import Library
+
+
+def open_library(path: str | Path, *, read_only: bool = False, as_one: bool = False) -> "Library":
+    """The library at `path`, for use in a `with` block; made where it does not exist yet.
+
+    Pencils that a change brings are kept at their places in arrangements by that change. With
+    `as_one`, all that the block reads and changes belongs together: nobody else writes meanwhile,
+    and its changes are one change, which lands at the block's end.
+
+    Raises
+    ------
+    LibraryError
+        If the file cannot be used; with `read_only`, also if there is none.
+    """
+    return kept.open_library(path, read_only=read_only, as_one=as_one, settle=file_newcomers)
+
+
+@contextmanager
+def demo_library() -> "Iterator[Library]":
+    """A library with the demo's ranges, for a `with` block that throws it away at its end.
+
+    >>> with demo_library() as library:
+    ...     len(library.swatches())
+    240
+    """
+    with kept.demo_library(file_newcomers) as library:
+        yield library
+
 
 FIRST_NAME = "mine"
 """What an arrangement is called that begins with a pencil filed by hand."""
@@ -34,6 +65,8 @@ def user_filing(library: "Library", name: str | None = None) -> Arrangement | No
     if name is not None and key_of(name.strip()) == PROPOSAL:
         return None
     found = arrangement_in_use(library) if name is None else stored_arrangement(library, name)
+    from stopgap.blends.filing.arranging import complete, propose
+
     if found is not None:
         return complete(found, library.swatches())
     earlier = earlier_filing(library)
@@ -45,11 +78,16 @@ def file_newcomers(library: "Library") -> None:
 
     In every arrangement that takes them in each has its cheapest place; nobody else moves.
     """
-    fill_places(library, complete)
+    if fills_places(library):
+        from stopgap.blends.filing.arranging import complete
+
+        fill_places(library, complete)
 
 
 def proposed_arrangement(library: "Library", name: str) -> Arrangement:
     """The tool's proposal for all pencils as an arrangement of that name."""
+    from stopgap.blends.filing.arranging import propose
+
     return propose(library.swatches(), earlier_filing(library))._replace(name=name)
 
 
@@ -69,6 +107,8 @@ def change_arrangement(
     UnknownSwatchError
         If there is none of that name.
     """
+    from stopgap.blends.filing.arranging import propose
+
     swatches = library.swatches()
     found = user_filing(library, name)
     if found is None or not found.name:

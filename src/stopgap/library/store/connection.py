@@ -71,7 +71,7 @@ def told_plainly(path: Path) -> Iterator[None]:
         raise
     except sqlite3.OperationalError as error:
         raise LibraryError(f"The library {path} {_plain_reason(error, path)}") from error
-    except sqlite3.DatabaseError as error:
+    except (sqlite3.DatabaseError, UnicodeDecodeError) as error:  # its words may be damaged
         raise LibraryError(
             f"The library {path} is damaged or is not a library ({error}).",
             remedy=Remedy.RESTORE,

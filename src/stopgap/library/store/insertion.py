@@ -2,24 +2,40 @@
 
 import sqlite3
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
-from stopgap.errors import InputError, Remedy
+from stopgap.errors import InputError, Remedy, UnknownSwatchError, nearest_spellings
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.rows import FURTHER, row_from_further, row_from_swatch, swatch_id
 from stopgap.swatches import Pencil, Swatch, laid_key
 
 
 def add_by_hand(
-    connection: sqlite3.Connection, pencils: Iterable[Pencil], swatch: Swatch, entry: Entry
+    connection: sqlite3.Connection,
+    pencils: Iterable[Pencil],
+    swatch: Swatch,
+    entry: Entry,
+    *,
+    new_range: bool,
 ) -> None:
-    """Add a swatch to its range, made where there is none, or to its pencil among `pencils`.
+    """Add a swatch to its range, made where `new_range` allows it, or to its pencil among them.
 
     Raises
     ------
     InputError
         If the pencil has a swatch that was laid so.
+    UnknownSwatchError
+        If there is no such range and none may be made.
     """
+    names = [row["name"] for row in connection.execute("SELECT name FROM colour_range ORDER BY id")]
+    if not new_range and swatch.range.casefold() not in map(str.casefold, names):
+        near = nearest_spellings(swatch.range, names)
+        text = f"No range is called {swatch.range!r}.{near}"
+        raise UnknownSwatchError(text, remedy=Remedy.START_RANGE)
+    if entry.kind in (EntryKind.LAB, EntryKind.XYZ):
+        measured = swatch.measurement._replace(illuminant=entry.white, observer=entry.observer)
+        swatch = replace(swatch, measurement=measured)
     range_id = find_or_make_range(connection, swatch.range, entry)
     address = swatch.address.casefold()
     same = [each for each in pencils if each.first.address.casefold() == address]

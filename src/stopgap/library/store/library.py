@@ -3,16 +3,14 @@
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager
-from dataclasses import replace
 from pathlib import Path
-from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self
 
-from stopgap.errors import InputError, Remedy, UnknownSwatchError, nearest_spellings
+from stopgap.errors import InputError, UnknownSwatchError, nearest_spellings
 from stopgap.library.store import entry as entered
 from stopgap.library.store import history
 from stopgap.library.store.connection import connect, told_plainly
-from stopgap.library.store.entry import Entry, EntryKind
+from stopgap.library.store.entry import Entry
 from stopgap.library.store.insertion import add_by_hand
 from stopgap.library.store.rows import (
     DECIDABLE,
@@ -30,18 +28,29 @@ if TYPE_CHECKING:
     from stopgap.swatches import ColourRange
 
 
-def open_library(path: str | Path, *, read_only: bool = False, as_one: bool = False) -> "Library":
+Settle = Callable[["Library"], None]
+"""What is done about what a change brought, as a part of that change."""
+
+
+def open_library(
+    path: str | Path,
+    *,
+    read_only: bool = False,
+    as_one: bool = False,
+    settle: Settle | None = None,
+) -> "Library":
     """The library at `path`, for use in a `with` block; made where it does not exist yet.
 
     With `as_one`, all that the block reads and changes belongs together: nobody else writes
-    meanwhile, and its changes are one change, which lands at the block's end.
+    meanwhile, and its changes are one change, which lands at the block's end. `settle` is called
+    before each change lands.
 
     Raises
     ------
     LibraryError
         If the file cannot be used; with `read_only`, also if there is none.
     """
-    return Library(Path(path), read_only=read_only, as_one=as_one)
+    return Library(Path(path), read_only, as_one, settle)
 
 
 _RANGES = "SELECT * FROM colour_range ORDER BY id"
@@ -50,10 +59,12 @@ _RANGES = "SELECT * FROM colour_range ORDER BY id"
 class Library:
     """One library file. Reading gives immutable swatches; each changing method is one change."""
 
-    def __init__(self, path: Path, *, read_only: bool = False, as_one: bool = False) -> None:
+    def __init__(self, path: Path, read_only: bool, as_one: bool, settle: Settle | None) -> None:
         self.path = path
+        self._settle = settle
         self._connection = connect(path, read_only=read_only)
         self._block = ExitStack()
+        self._block.callback(self.close)
         self._as_one = as_one
         self._to_be_told: list[Callable[[], None]] = []
 
@@ -66,17 +77,9 @@ class Library:
                 raise
         return self
 
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        traceback: TracebackType | None,
-    ) -> None:
-        try:
-            self._block.__exit__(kind, error, traceback)
-        finally:
-            self.close()
-        for tell in self._to_be_told if error is None else ():
+    def __exit__(self, *raised: Any) -> None:
+        self._block.__exit__(*raised)
+        for tell in () if raised[0] else self._to_be_told:
             tell()
 
     def when_landed(self, tell: Callable[[], None]) -> None:
@@ -105,6 +108,10 @@ class Library:
 
         Within another, it is part of that.
         """
+        if not self._connection.in_transaction:
+            with self._writing(), self.changing(what) as connection:
+                yield connection
+            return
         with told_plainly(self.path), history.change(self._connection, what):
             yield self._connection
 
@@ -112,6 +119,8 @@ class Library:
     def _writing(self) -> Iterator[None]:
         with told_plainly(self.path), history.one_change(self._connection):
             yield
+            if self._settle is not None:
+                self._settle(self)
 
     # reading
 
@@ -248,18 +257,8 @@ class Library:
         UnknownSwatchError
             If there is no such range and none may be made.
         """
-        known = {name.casefold(): name for name in self.range_names()}
-        if not new_range and swatch.range.casefold() not in known:
-            raise UnknownSwatchError(
-                f"No range is called {swatch.range!r}."
-                f"{nearest_spellings(swatch.range, known.values())}",
-                remedy=Remedy.START_RANGE,
-            )
-        if entry.kind in (EntryKind.LAB, EntryKind.XYZ):
-            measured = swatch.measurement._replace(illuminant=entry.white, observer=entry.observer)
-            swatch = replace(swatch, measurement=measured)
         with self.changing(what) as connection:
-            add_by_hand(connection, self.pencils(), swatch, entry)
+            add_by_hand(connection, self.pencils(), swatch, entry, new_range=new_range)
 
     def remove_swatch(self, swatch: Swatch, what: str) -> None:
         """Take one swatch out of its range."""
