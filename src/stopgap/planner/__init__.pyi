@@ -22,6 +22,11 @@ from .ground import ground_of_pencils as ground_of_pencils
 from .ground import ground_to_learn as ground_to_learn
 from .ground import lay_alone as lay_alone
 from .ground import paper_asked as paper_asked
+from .kits.holes import Cell as Cell
+from .kits.holes import Hole as Hole
+from .kits.holes import Holes as Holes
+from .kits.holes import find_holes as find_holes
+from .kits.holes import may_fill as may_fill
 from .kits.kit import Kit as Kit
 from .kits.kit import KitColour as KitColour
 from .kits.kit import free_colours as free_colours
