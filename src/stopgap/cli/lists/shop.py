@@ -89,6 +89,11 @@ if TYPE_CHECKING:
 @click.option(
     "--min-lightfastness", type=LightfastnessText(), help="Buy only pencils rated at least so."
 )
+@click.option(
+    "--compare",
+    is_flag=True,
+    help="Show each need now beside then, and what of all colours you reach before and after.",
+)
 @click.option("--partial", is_flag=True, help="Spend on gaps that nothing can close in full too.")
 @time_limit_option
 @paper_options
@@ -110,6 +115,7 @@ def shop(
     ranges: tuple[str, ...],
     exclude: tuple[str, ...],
     min_lightfastness: "Lightfastness | None",
+    compare: bool,
     partial: bool,
     time_limit: float,
     on: str | None,
@@ -133,14 +139,14 @@ def shop(
     """
     from dataclasses import replace
 
-    from stopgap.planner import Terms, ground_of, plan_on_papers
+    from stopgap.planner import Terms, ground_of, holes_before_and_after, plan_on_papers
     from stopgap.reports.answers import shopping_report
     from stopgap.swatches import Selection
 
     _check_asked(
         restock=restock,
         needs=any((blends_file, list_file, shades)),
-        plan=any((blends_file, budget is not None, partial)),
+        plan=any((blends_file, budget is not None, partial, compare)),
     )
     papers = _by_paper(blends_file, list_file, on, one=restock)
     current = session()
@@ -174,8 +180,11 @@ def shop(
     )
     if not found.currency:
         found = replace(found, currency=current.settings.get("currency", ""))
+    cache, bought = current.recipe_cache, found.buy if compare else None
+    holes = holes_before_and_after(bought, grounds[0], for_sale, layers=layers, cache=cache)
     grounds = [ground.using(for_sale) for ground in grounds]
-    current.answer(shopping_report(found, note_words), found, on=grounds)
+    report = shopping_report(found, note_words, compare=compare, holes=holes)
+    current.answer(report, found, on=grounds)
     current.end_with(*asked.left)
     if found.status == "infeasible" or found.unfilled:
         click.get_current_context().exit(NothingFoundError.exit_status)
@@ -261,7 +270,7 @@ def _check_asked(*, restock: bool, needs: bool, plan: bool) -> None:
             "Nothing is asked for: name --blends FILE, --list FILE or --for SHADE, or --restock."
         )
     if restock and plan:
-        raise UsageError("--restock does not go with --blends, --budget or --partial.")
+        raise UsageError("--restock does not go with --blends, --budget, --partial or --compare.")
 
 
 def _answer_restock(
