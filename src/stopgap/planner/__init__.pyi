@@ -26,6 +26,7 @@ from .kits.holes import Cell as Cell
 from .kits.holes import Hole as Hole
 from .kits.holes import Holes as Holes
 from .kits.holes import find_holes as find_holes
+from .kits.holes import holes_before_and_after as holes_before_and_after
 from .kits.holes import may_fill as may_fill
 from .kits.kit import Kit as Kit
 from .kits.kit import KitColour as KitColour

@@ -90,6 +90,11 @@ if TYPE_CHECKING:
 @click.option(
     "--min-lightfastness", type=LightfastnessText(), help="Buy only pencils rated at least so."
 )
+@click.option(
+    "--compare",
+    is_flag=True,
+    help="Show each need now beside then, and what of all colours you reach before and after.",
+)
 @click.option("--partial", is_flag=True, help="Spend on gaps that nothing can close in full too.")
 @for_laydown_option
 @time_limit_option
@@ -112,6 +117,7 @@ def shop(
     ranges: tuple[str, ...],
     exclude: tuple[str, ...],
     min_lightfastness: "Lightfastness | None",
+    compare: bool,
     partial: bool,
     for_laydown: bool,
     time_limit: float,
@@ -137,14 +143,14 @@ def shop(
     """
     from dataclasses import replace
 
-    from stopgap.planner import Terms, ground_of, plan_on_papers
+    from stopgap.planner import Terms, ground_of, holes_before_and_after, plan_on_papers
     from stopgap.reports.answers import shopping_report
     from stopgap.swatches import Selection
 
     _check_asked(
         restock=restock,
         needs=any((blends_file, list_file, shades)),
-        plan=any((blends_file, budget is not None, partial, for_laydown)),
+        plan=any((blends_file, budget is not None, partial, compare, for_laydown)),
     )
     papers = _by_paper(blends_file, list_file, on, one=restock)
     current = session()
@@ -179,8 +185,11 @@ def shop(
     )
     if not found.currency:
         found = replace(found, currency=current.settings.get("currency", ""))
+    cache, bought = current.recipe_cache, found.buy if compare else None
+    holes = holes_before_and_after(bought, grounds[0], for_sale, layers=layers, cache=cache)
     grounds = [ground.using(for_sale) for ground in grounds]
-    current.answer(shopping_report(found, note_words), found, on=grounds)
+    report = shopping_report(found, note_words, compare=compare, holes=holes)
+    current.answer(report, found, on=grounds)
     current.end_with(*asked.left)
     if found.status == "infeasible" or found.unfilled:
         click.get_current_context().exit(NothingFoundError.exit_status)
@@ -266,9 +275,8 @@ def _check_asked(*, restock: bool, needs: bool, plan: bool) -> None:
             "Nothing is asked for: name --blends FILE, --list FILE or --for SHADE, or --restock."
         )
     if restock and plan:
-        raise UsageError(
-            "--restock does not go with --blends, --budget, --for-laydown or --partial."
-        )
+        others = "--blends, --budget, --partial, --compare or --for-laydown"
+        raise UsageError(f"--restock does not go with {others}.")
 
 
 def _answer_restock(
