@@ -1,6 +1,6 @@
 """Blends of what is at hand, and the gaps they leave, from names to an answer."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -16,6 +16,7 @@ from stopgap.blends import (
 from stopgap.defaults import PATH, PREFER, STEP
 from stopgap.errors import Note, NothingFoundError, Remedy
 from stopgap.library import (
+    Askable,
     Known,
     ListedBlend,
     NameIndex,
@@ -33,7 +34,8 @@ from stopgap.swatches import (
     Target,
     departure_notes,
     mark_notes,
-    meets,
+    rated_or_colour,
+    unrated_notes,
 )
 
 if TYPE_CHECKING:
@@ -45,29 +47,39 @@ if TYPE_CHECKING:
 class AtHand(NamedTuple):
     """What blends may be made of: pencils, and recipes where layers count; and what to say of it.
 
-    `known` are all of the library, among which ends are looked up.
+    `known` are all of the library, among which ends are looked up. With `for_laydown` an end that
+    lays badly is replaced by what lays better.
     """
 
     known: NameIndex
     pencils: tuple[Swatch, ...]
     recipes: "Recipes | None" = None
     notes: tuple[Note, ...] = ()
+    for_laydown: bool = False
     lightfast: tuple[Lightfastness, ...] = ()
 
-    def ends(self, targets: Iterable[Target]) -> tuple[list[Swatch | Lab], tuple[Note, ...]]:
-        """Targets as ends and stops of a blend, and what is to be said of them.
+    @property
+    def to_buy_among(self) -> Selection:
+        """What may close a gap, as lightfast and laying as well as what is at hand."""
+        return Selection(for_laydown=self.for_laydown, lightfast=self.lightfast)
 
-        Of a pencil that the rule of lightfastness leaves out only the colour counts.
+    def ends(self, named: Sequence[Target]) -> "tuple[list[Swatch | Lab], tuple[Note, ...]]":
+        """Targets as the ends and stops of a blend, and what is to be said of them.
+
+        Of a pencil that is not rated as asked only the colour counts.
+
+        Raises
+        ------
+        NothingFoundError
+            If one lays badly and nothing at hand lays better.
         """
-        every = list(targets)
-        out = [
-            one
-            for one in every
-            if isinstance(one, Swatch) and not meets(one.lightfastness, self.lightfast)
-        ]
-        named = ", ".join(one.address for one in out)
-        note = Note(f"Only the colour of {named} counts: not rated as asked.")
-        return [one.lab if one in out else end_of(one) for one in every], (note,) if out else ()
+        notes: tuple[Note, ...] = ()
+        if self.for_laydown:
+            from stopgap.planner.stand_ins.replacing import laying_well
+
+            named, notes = laying_well(named, self.pencils)
+        ends = [rated_or_colour(target, self.lightfast) for target in named]
+        return [end_of(target) for target in ends], (*notes, *unrated_notes(named, self.lightfast))
 
 
 class GapsFound(NamedTuple):
@@ -106,22 +118,23 @@ def look_at_hand(
         raise NothingFoundError("There is no pencil to blend with.", remedy=Remedy.ANY_PENCIL)
     notes = (*notes, *departure_notes(pencils))
     layered, _ = selection.at_home.at_hand(known.swatches)
+    rule = (selection.for_laydown, selection.lightfast)
     if layers is None or not layered:
-        return AtHand(known, pencils, None, notes, selection.lightfast)
+        return AtHand(known, pencils, None, notes, *rule)
     from stopgap.planner import recipes_under
     from stopgap.planner.recipes.questions import recipes_along
 
     index = recipes_under(layers, layered, cache=cache, progress=progress)
     recipes = recipes_along(index)
-    return AtHand(known, pencils, recipes, (*notes, *index.notes), selection.lightfast)
+    return AtHand(known, pencils, recipes, (*notes, *index.notes), *rule)
 
 
 def find_blend(
     at_hand: AtHand,
-    start: str,
-    end: str,
+    start: Askable,
+    end: Askable,
     *,
-    stops: Sequence[str] = (),
+    stops: Sequence[Askable] = (),
     limit: float = STEP,
     path: str = PATH,
     prefer: str = PREFER,
@@ -130,7 +143,7 @@ def find_blend(
 ) -> Blend:
     """The blend between two targets; raises as `blends.blend` and `find_target` do."""
     named = [find_target(text, at_hand.known) for text in (start, *stops, end)]
-    (first, *between, last), told = at_hand.ends(named)
+    (first, *between, last), replaced = at_hand.ends(named)
     found = blend(
         first,
         last,
@@ -143,7 +156,7 @@ def find_blend(
         max_pencils=max_pencils,
         recipes=at_hand.recipes,
     )
-    notes = (*at_hand.notes, *found.notes, *told, *mark_notes(_laid_in([found])))
+    notes = (*replaced, *at_hand.notes, *found.notes, *mark_notes(_laid_in([found])))
     return replace(found, notes=notes)
 
 
@@ -151,11 +164,10 @@ def find_blends(
     at_hand: AtHand, listed: Sequence[ListedBlend], *, step: float = STEP, path: str = PATH
 ) -> list[Blend]:
     """The blends that the rows of a blends file ask for; errors say which row."""
-    ends = find_targets(listed, at_hand.known)
     blends = []
-    for row, targets in zip(listed, ends, strict=True):
-        (start, end, *stops), told = at_hand.ends(targets)
+    for row, named in zip(listed, find_targets(listed, at_hand.known), strict=True):
         with located(row):
+            (start, end, *stops), notes = at_hand.ends(named)
             one = blend(
                 start,
                 end,
@@ -166,7 +178,7 @@ def find_blends(
                 limit=step if row.step is None else row.step,
                 recipes=at_hand.recipes,
             )
-        blends.append(replace(one, notes=(*one.notes, *told)).named(row.name))
+        blends.append(replace(one.named(row.name), notes=(*notes, *one.notes)))
     return blends
 
 
@@ -191,7 +203,7 @@ def gaps_at_hand(
     used = {swatch.address for swatch in at_hand.pencils}
     buyable = [
         swatch
-        for swatch in Selection(lightfast=at_hand.lightfast).of(at_hand.known.swatches)
+        for swatch in at_hand.to_buy_among.of(at_hand.known.swatches)
         if swatch.address not in used and swatch.to_buy
     ]
     gaps = find_gaps(alone, buyable, layered=shown)
@@ -200,25 +212,25 @@ def gaps_at_hand(
     return GapsFound(tuple(shown), tuple(gaps), notes, tuple(alone) if layered else None)
 
 
-def gaps_on_papers(
-    parts: Sequence[tuple[str, AtHand, Sequence[ListedBlend] | None]], **wanted: Any
-) -> GapsFound:
-    """The same of the blends of one file, each on its paper, which the name of each then says where
-    there are several.
+Part = tuple[str, AtHand, Sequence[ListedBlend] | None]
+"""The blends that are for one paper, what it is called, and what they may be made of there."""
+
+
+def blends_on_papers(
+    parts: Sequence[Part], *, step: float = STEP, path: str = PATH
+) -> tuple[Blend, ...]:
+    """The blends of one file, each on its paper, which its name then says where there are several;
+    raises as `find_blends`.
     """
+    found = [find_blends(at_hand, rows or (), step=step, path=path) for _, at_hand, rows in parts]
+    return tuple(found[0]) if len(found) == 1 else _in_order(parts, found)
+
+
+def gaps_on_papers(parts: Sequence[Part], **wanted: Any) -> GapsFound:
+    """The same of the blends of one file, each on its paper."""
     found = [gaps_at_hand(at_hand, rows, **wanted) for _, at_hand, rows in parts]
     if len(found) == 1:
         return found[0]
-    order = [
-        (row.row, part, place)
-        for part, (_, _, rows) in enumerate(parts)
-        for place, row in enumerate(rows or ())
-    ]
-
-    def sorted_blends(of: Sequence[Sequence[Blend]]) -> tuple[Blend, ...]:
-        every = ((part, of[part][place]) for _, part, place in sorted(order))
-        return tuple(one.named(f"{one.name}, on {parts[part][0]}") for part, one in every)
-
     gaps = [
         replace(gap, blend=f"{gap.blend}, on {paper}")
         for (paper, _, _), one in zip(parts, found, strict=True)
@@ -226,11 +238,22 @@ def gaps_on_papers(
     ]
     alone = [one.alone for one in found if one.alone is not None]
     return GapsFound(
-        sorted_blends([one.blends for one in found]),
+        _in_order(parts, [one.blends for one in found]),
         tuple(sorted(gaps, key=lambda gap: -gap.hurt)),
         tuple({str(note): note for one in found for note in one.notes}.values()),
-        sorted_blends(alone) if alone else None,
+        _in_order(parts, alone) if alone else None,
     )
+
+
+def _in_order(parts: Sequence[Part], found: Sequence[Sequence[Blend]]) -> tuple[Blend, ...]:
+    """The blends of all papers in the order of their rows."""
+    order = sorted(
+        (row.row, part, place)
+        for part, (_, _, rows) in enumerate(parts)
+        for place, row in enumerate(rows or ())
+    )
+    every = ((found[part][place], parts[part][0]) for _, part, place in order)
+    return tuple(one.named(f"{one.name}, on {paper}") for one, paper in every)
 
 
 def _families(

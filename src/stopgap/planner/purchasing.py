@@ -1,11 +1,11 @@
-"""What to buy, from names and files to an answer, and the library as it is carried to the shop."""
+"""What to buy, from names and files to an answer."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.defaults import PATH, POCKET_RECIPES, PRICE, STEP, TIME_LIMIT, TOLERANCE
-from stopgap.errors import Note, NothingFoundError, Remedy, UsageError
+from stopgap.defaults import PATH, PRICE, STEP, TIME_LIMIT, TOLERANCE
+from stopgap.errors import InputError, Note, UsageError
 from stopgap.library import (
     Known,
     Listed,
@@ -19,26 +19,23 @@ from stopgap.library import (
     spread,
 )
 from stopgap.planner.shopping.answer import ShoppingList
-from stopgap.planner.shopping.buying import shopping_list
-from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need
-from stopgap.planner.stand_ins.replacing import Restock
+from stopgap.planner.shopping.buying import list_for, supply_of
+from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need, Supply
+from stopgap.planner.stand_ins.replacing import Restock, needs_laying_well
 from stopgap.swatches import (
-    Arrangement,
-    FreeColour,
     LayingConditions,
     Selection,
     Swatch,
     departure_notes,
-    meets,
+    rated_or_colour,
+    unrated_notes,
 )
 
 if TYPE_CHECKING:
-    from stopgap.blends import Family
     from stopgap.blends.blending import Recipes
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
     from stopgap.planner.shopping.lexicographic import Progress as Told
-    from stopgap.planner.stand_ins.precomputed import PrecomputedStandIns
 
 
 class Terms(NamedTuple):
@@ -111,39 +108,98 @@ def plan_purchase(
     """The pencils to buy for those needs, beside what is owned; see `shopping_list`.
 
     Bought are pencils of `selection` but those that `exclude` names. With `layers`, what is owned
-    counts in layers laid so as well. `counter` is told how many recipes of how many are
-    worked out, `progress` each aim as it is pursued.
+    counts in layers laid so as well. Where the selection is for laydown, nothing that lays badly is
+    used, and what is asked for and does so is replaced. `counter` is told how many recipes of how
+    many are worked out, `progress` each aim as it is pursued.
     """
-    index = NameIndex.of(known)
-    swatches = index.swatches
-    selection = selection or Selection()
-    needs = [_rated(need, selection) for need in needs]
-    owned = selection.at_home.of(swatches)
-    excluded = {each.address for text in exclude for each in find_several(text, index)}
-    for_sale = [
-        swatch
-        for swatch in selection.of(swatches)
-        if swatch.to_buy and swatch.address not in excluded
-    ]
-    terms = terms or Terms()
-    nearest = departure_notes((*owned, *for_sale))
-    if layers is None or not owned:
-        found = shopping_list(needs, owned, for_sale, **terms._asdict(), progress=progress)
-        return replace(found, pencil_notes=nearest)
-    from stopgap.planner.recipes.questions import layered_stacks
-
-    among = frozenset(swatch.address for swatch in owned)
-    along, notes = _recipes_along(needs, owned, layers, cache, counter)
-    found = shopping_list(
-        needs,
-        owned,
-        for_sale,
-        recipes=layered_stacks(layers, among=among, cache=cache, progress=counter),
-        recipes_along=along,
-        **terms._asdict(),
+    return plan_on_papers(
+        [NeedsOn("", tuple(needs), NameIndex.of(known), layers)],
+        selection=selection,
+        exclude=exclude,
+        terms=terms,
+        cache=cache,
+        counter=counter,
         progress=progress,
     )
-    return replace(found, pencil_notes=(*notes, *nearest))
+
+
+class NeedsOn(NamedTuple):
+    """What is asked for on a paper, all pencils as they look there, and how layers are laid there,
+    None where they do not count.
+    """
+
+    paper: str
+    needs: tuple[Need, ...]
+    known: NameIndex
+    layers: LayingConditions | None = None
+
+
+def plan_on_papers(
+    parts: Sequence[NeedsOn],
+    *,
+    selection: Selection | None = None,
+    exclude: Sequence[str] = (),
+    terms: Terms | None = None,
+    cache: "RecipeCache | None" = None,
+    counter: "Progress | None" = None,
+    progress: "Told | None" = None,
+) -> ShoppingList:
+    """One purchase for needs on several papers, which the name of each then says; else the same."""
+    if not any(part.needs for part in parts):
+        raise InputError("needs: nothing is asked for; give at least one blend or colour.")
+    terms, selection = terms or Terms(), selection or Selection()
+    mine = selection.at_home
+    excluded = {each.address for text in exclude for each in find_several(text, parts[0].known)}
+    asked: list[tuple[Sequence[Need], Supply]] = []
+    notes: list[Note] = []
+    for part in parts:
+        owned = mine.of(part.known.swatches)
+        for_sale = [
+            swatch
+            for swatch in selection.of(part.known.swatches)
+            if swatch.to_buy and swatch.address not in excluded
+        ]
+        if selection.for_laydown:
+            needs, said = needs_laying_well(part.needs, (*owned, *for_sale))
+            part = part._replace(needs=needs)
+            notes += said
+        ends = [each for need in part.needs if isinstance(need, BlendNeed) for each in need.fixed]
+        notes += unrated_notes(ends, selection.lightfast)
+        part = part._replace(needs=tuple(_rated(need, selection) for need in part.needs))
+        supply = supply_of(owned, for_sale, terms.default_price)
+        supply, said = _with_layers(supply, part, cache, counter)
+        notes += (*said, *departure_notes((*owned, *for_sale)))
+        asked.append((_named(part) if len(parts) > 1 else part.needs, supply))
+    found = list_for(
+        asked,
+        budget=terms.budget,
+        partial=terms.partial,
+        time_limit=terms.time_limit,
+        progress=progress,
+    )
+    return replace(found, pencil_notes=tuple({str(note): note for note in notes}.values()))
+
+
+def _named(part: NeedsOn) -> list[Need]:
+    """Needs whose names say the paper that they are on."""
+    return [replace(need, label=f"{need.label}, on {part.paper}") for need in part.needs]
+
+
+def _with_layers(
+    supply: Supply,
+    part: NeedsOn,
+    cache: "RecipeCache | None",
+    counter: "Progress | None",
+) -> tuple[Supply, tuple[Note, ...]]:
+    """The same supply with what is owned in layers, and which pencils no recipe takes."""
+    if part.layers is None or not supply.owned:
+        return supply, ()
+    from stopgap.planner.recipes.questions import layered_stacks
+
+    among = frozenset(swatch.address for swatch in supply.owned)
+    along, notes = _recipes_along(part.needs, supply.owned, part.layers, cache, counter)
+    recipes = layered_stacks(part.layers, among=among, cache=cache, progress=counter)
+    return replace(supply, recipes=recipes, recipes_along=along), notes
 
 
 def _rated(need: Need, selection: Selection) -> Need:
@@ -151,10 +207,7 @@ def _rated(need: Need, selection: Selection) -> Need:
     if isinstance(need, ColourNeed):
         return need
     start, end, *stops = (
-        FreeColour(each.address, each.lab)
-        if isinstance(each, Swatch) and not meets(each.lightfastness, selection.lightfast)
-        else each
-        for each in (need.start, need.end, *need.stops)
+        rated_or_colour(each, selection.lightfast) for each in (need.start, need.end, *need.stops)
     )
     return replace(need, start=start, end=end, stops=tuple(stops))
 
@@ -186,51 +239,6 @@ class ToBuy:
     swatch: Swatch
     price: float | None = None
     purpose: str = ""
-
-
-class CarriedLibrary(NamedTuple):
-    """Stand-ins of every swatch, the families in their order, and what must be said."""
-
-    stand_ins: "tuple[PrecomputedStandIns, ...]"
-    families: "tuple[Family, ...]"
-    notes: tuple[Note, ...] = ()
-
-
-def carry_library(
-    swatches: Sequence[Swatch],
-    *,
-    layers: LayingConditions | None = None,
-    selection: Selection | None = None,
-    arrangement: Arrangement | None = None,
-    cache: "RecipeCache | None" = None,
-    progress: "Progress | None" = None,
-) -> CarriedLibrary:
-    """What the page for the phone holds: stand-ins of `selection`, and with `layers` recipes of
-    what is owned, laid so.
-
-    Raises
-    ------
-    NothingFoundError
-        If there is no swatch.
-    """
-    if not swatches:
-        raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
-    from stopgap.blends import families_named
-    from stopgap.planner.recipes.questions import LayerQuestion
-    from stopgap.planner.stand_ins.precomputed import precompute_stand_ins
-
-    selection = selection or Selection()
-    owned = selection.at_home.of(swatches)
-    question: LayerQuestion | None = None
-    notes: tuple[Note, ...] = ()
-    if layers is not None and owned:
-        question = LayerQuestion(layers, owned, limit=POCKET_RECIPES, cache=cache)
-        recipes = question.index()
-        question, notes = replace(question, made=recipes), recipes.notes
-    found = precompute_stand_ins(
-        swatches, layering=question, selection=selection, progress=progress
-    )
-    return CarriedLibrary(tuple(found), families_named(swatches, (), arrangement), notes)
 
 
 def listed_to_buy(listed: Sequence[Listed], swatches: Sequence[Swatch]) -> list[ToBuy]:

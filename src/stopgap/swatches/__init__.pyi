@@ -54,6 +54,7 @@ from .kinds import WholeNumber as WholeNumber
 from .kinds import YesOrNo as YesOrNo
 from .lightfastness import Lightfastness as Lightfastness
 from .lightfastness import LightfastnessScale as LightfastnessScale
+from .lightfastness import least_ratings as least_ratings
 from .lightfastness import meets as meets
 from .lightfastness import rule_of as rule_of
 from .measurement import CONDITIONS as CONDITIONS
@@ -84,6 +85,8 @@ from .selection import fades_sooner as fades_sooner
 from .selection import mark_notes as mark_notes
 from .selection import mark_sentences as mark_sentences
 from .selection import marks_of as marks_of
+from .selection import rated_or_colour as rated_or_colour
+from .selection import unrated_notes as unrated_notes
 from .selection import used_up_notes as used_up_notes
 from .stack import BARE_PAPER as BARE_PAPER
 from .stack import DEFAULT_PAPER_LAB as DEFAULT_PAPER_LAB

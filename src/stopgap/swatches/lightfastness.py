@@ -152,3 +152,11 @@ def rule_of(*ratings: str) -> tuple[Lightfastness, ...]:
     if len({least.scale for least in rule}) < len(rule):
         raise InputError(f"{', '.join(map(str, rule))}: name one rating for each scale.")
     return rule
+
+
+def least_ratings(
+    usual: Sequence[str], ratings: Sequence[Lightfastness]
+) -> tuple[Lightfastness, ...]:
+    """The usual least ratings, but on the scales that `ratings` name those; raises as `rule_of`."""
+    named = {least.scale for least in ratings}
+    return (*(least for least in rule_of(*usual) if least.scale not in named), *ratings)

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from stopgap.errors import Note
 from stopgap.swatches.fields import Finish, Stock
 from stopgap.swatches.lightfastness import Lightfastness, LightfastnessScale, meets
-from stopgap.swatches.swatch import Swatch
+from stopgap.swatches.swatch import FreeColour, Swatch, Target
 
 
 class Selection(NamedTuple):
@@ -18,7 +18,8 @@ class Selection(NamedTuple):
     Owned are pencils of which something is left. A discontinued shade that is owned can be laid, so
     it is always a candidate. `lightfast` is the least rating on each scale; a swatch that is not
     rated, or on another scale, cannot be shown to reach it and is left out. `among` are the
-    addresses of all that may be offered at all, where given.
+    addresses of all that may be offered at all, where given. `for_laydown` leaves out what lays
+    badly, and asks that what lays badly is replaced by what is known to lay better.
     """
 
     owned: bool = False
@@ -27,10 +28,13 @@ class Selection(NamedTuple):
     include_discontinued: bool = False
     lightfast: tuple[Lightfastness, ...] = ()
     among: frozenset[str] | None = None
+    for_laydown: bool = False
 
     def admits(self, swatch: Swatch) -> bool:
         """Whether a swatch may be offered."""
         if self.owned and not swatch.at_hand:
+            return False
+        if self.for_laydown and swatch.lays_badly:
             return False
         if self.among is not None and swatch.address not in self.among:
             return False
@@ -58,8 +62,8 @@ class Selection(NamedTuple):
 
     @property
     def at_home(self) -> "Selection":
-        """What is owned, under the same rule of lightfastness."""
-        return Selection(owned=True, lightfast=self.lightfast)
+        """What is owned, as lightfast and laying as well as is asked here."""
+        return Selection(owned=True, lightfast=self.lightfast, for_laydown=self.for_laydown)
 
     def rule_notes(self, swatches: Iterable[Swatch]) -> tuple[Note, ...]:
         """What the rule of lightfastness leaves out of those that could be used; none without it.
@@ -127,7 +131,21 @@ def mark_notes(used: Iterable[Swatch]) -> tuple[Note, ...]:
     return tuple(map(Note, mark_sentences(used)))
 
 
-def fades_sooner(target: Swatch | object, swatch: Swatch) -> str:
+def rated_or_colour(target: Target, rule: Sequence[Lightfastness]) -> Target:
+    """A target as it is, but of a pencil that is not rated as the rule asks the colour alone."""
+    if not isinstance(target, Swatch) or meets(target.lightfastness, rule):
+        return target
+    return FreeColour(target.address, target.lab)
+
+
+def unrated_notes(targets: Iterable[Target], rule: Sequence[Lightfastness]) -> tuple[Note, ...]:
+    """Of which targets only the colour counts by the rule."""
+    out = [one for one in targets if rated_or_colour(one, rule) is not one]
+    named = ", ".join(one.address for one in out if isinstance(one, Swatch))
+    return (Note(f"Only the colour of {named} counts: it is not rated as asked."),) if out else ()
+
+
+def fades_sooner(target: Target | None, swatch: Swatch) -> str:
     """That a swatch is rated lower than the pencil it stands for, on the same scale; else empty.
 
     Marks of a maker's own are compared within one range.

@@ -10,7 +10,7 @@ from stopgap import defaults
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, words
 from stopgap.cli.session import session
 from stopgap.errors import InputError, UsageError
-from stopgap.swatches import Finish, Selection, rule_of
+from stopgap.swatches import Finish, Selection, least_ratings, rule_of
 
 if TYPE_CHECKING:
     from stopgap.library import Library
@@ -95,14 +95,18 @@ def _rule(
         usual = ()
     elif for_sale and not usual:
         usual = defaults.FOR_SALE
-    if not (usual or ratings):
-        return ()
-    named = {least.scale for least in ratings}
-    others = [least for least in rule_of(*usual) if least.scale not in named]
     try:
-        return rule_of(*map(str, (*others, *ratings)))
+        return least_ratings(usual, rule_of(*map(str, ratings)))
     except InputError as error:
         raise UsageError(f"--min-lightfastness: {error.sentence}") from error
+
+
+for_laydown_option = click.option(
+    "--for-laydown",
+    is_flag=True,
+    help="Without pencils that lay badly (1 or 2 of 5): what is asked for and does so is replaced "
+    "by what is known to lay better, of the same core first.",
+)
 
 
 class Chosen(NamedTuple):

@@ -1,18 +1,23 @@
-"""Stand-ins and recipes of every swatch, worked out before anybody asks."""
+"""Stand-ins and recipes of every swatch, worked out before anybody asks; carried to the shop."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import inf
+from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.defaults import METRIC, POCKET_STAND_INS
-from stopgap.errors import InputError, NothingFoundError
+from stopgap.defaults import METRIC, POCKET_RECIPES, POCKET_STAND_INS
+from stopgap.errors import InputError, Note, NothingFoundError, Remedy
 from stopgap.layering import Recipe
 from stopgap.layering.recipe_search import Progress
 from stopgap.planner.nearness import BY_HUE, recipes_lead
 from stopgap.planner.recipes.questions import LayerQuestion, considered, offered
-from stopgap.planner.stand_ins.answer import StandIn, StandIns
-from stopgap.planner.stand_ins.search import find_stand_ins, without_lookalikes
-from stopgap.swatches import Selection, Swatch
+from stopgap.planner.stand_ins.answer import StandIn, StandIns, without_lookalikes
+from stopgap.planner.stand_ins.search import find_stand_ins
+from stopgap.swatches import Arrangement, LayingConditions, Selection, Swatch
+
+if TYPE_CHECKING:
+    from stopgap.blends import Family
+    from stopgap.planner.recipes.cache import RecipeCache
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +32,49 @@ class PrecomputedStandIns:
     others: tuple[StandIn, ...]
     recipes: tuple[Recipe, ...]
     layers_first: bool = False
+
+
+class CarriedLibrary(NamedTuple):
+    """Stand-ins of every swatch, the families in their order, and what must be said."""
+
+    stand_ins: "tuple[PrecomputedStandIns, ...]"
+    families: "tuple[Family, ...]"
+    notes: tuple[Note, ...] = ()
+
+
+def carry_library(
+    swatches: Sequence[Swatch],
+    *,
+    layers: LayingConditions | None = None,
+    selection: Selection | None = None,
+    arrangement: Arrangement | None = None,
+    cache: "RecipeCache | None" = None,
+    progress: "Progress | None" = None,
+) -> CarriedLibrary:
+    """What the page for the phone holds: stand-ins of `selection`, and with `layers` recipes of
+    what is owned, laid so.
+
+    Raises
+    ------
+    NothingFoundError
+        If there is no swatch.
+    """
+    if not swatches:
+        raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
+    from stopgap.blends import families_named
+
+    selection = selection or Selection()
+    owned = selection.at_home.of(swatches)
+    question: LayerQuestion | None = None
+    notes: tuple[Note, ...] = ()
+    if layers is not None and owned:
+        question = LayerQuestion(layers, owned, limit=POCKET_RECIPES, cache=cache)
+        recipes = question.index()
+        question, notes = replace(question, made=recipes), recipes.notes
+    found = precompute_stand_ins(
+        swatches, layering=question, selection=selection, progress=progress
+    )
+    return CarriedLibrary(tuple(found), families_named(swatches, (), arrangement), notes)
 
 
 def precompute_stand_ins(
