@@ -159,13 +159,8 @@ def plan_on_papers(
             for swatch in selection.of(part.known.swatches)
             if swatch.to_buy and swatch.address not in excluded
         ]
-        if selection.for_laydown:
-            needs, said = needs_laying_well(part.needs, (*owned, *for_sale))
-            part = part._replace(needs=needs)
-            notes += said
-        ends = [each for need in part.needs if isinstance(need, BlendNeed) for each in need.fixed]
-        notes += unrated_notes(ends, selection.lightfast)
-        part = part._replace(needs=tuple(_rated(need, selection) for need in part.needs))
+        part, said = _as_selected(part, selection, (*owned, *for_sale))
+        notes += said
         supply = supply_of(owned, for_sale, terms.default_price)
         supply, said = _with_layers(supply, part, cache, counter)
         notes += (*said, *departure_notes((*owned, *for_sale)))
@@ -178,6 +173,22 @@ def plan_on_papers(
         progress=progress,
     )
     return replace(found, pencil_notes=tuple({str(note): note for note in notes}.values()))
+
+
+def _as_selected(
+    part: NeedsOn, selection: Selection, pencils: Sequence[Swatch]
+) -> tuple[NeedsOn, tuple[Note, ...]]:
+    """What is asked for, replaced where it lays badly or is not rated as a selection asks."""
+    needs, notes = part.needs, list[Note]()
+    if selection.for_laydown:
+        needs, said = needs_laying_well(needs, pencils)
+        notes += said
+    if selection.lightfast:
+        blends = [need for need in needs if isinstance(need, BlendNeed)]
+        ends = [each for need in blends for each in need.fixed]
+        notes += unrated_notes(ends, selection.lightfast)
+        needs = tuple(_rated(need, selection) for need in needs)
+    return part._replace(needs=needs), tuple(notes)
 
 
 def _named(part: NeedsOn) -> list[Need]:

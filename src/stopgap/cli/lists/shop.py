@@ -162,7 +162,7 @@ def shop(
     asked = _Asked.of([rows for _, rows in papers], shades, grounds[0])
     if not (asked or restock):
         current.end_with(*asked.left)
-    price = default_price if stated("default_price") else None
+    price = _stated_price(default_price)
     if restock:
         _answer_restock(asked, grounds[0].among(for_sale), for_sale, exclude, tolerance, price)
     grounds, needs = asked.needs(
@@ -259,6 +259,11 @@ def _beside(part: "list[Listed | ListedBlend]", rows: "list[Row]") -> "list[Row]
     """The rows that are for the paper of a part."""
     paper = part[0].paper.casefold() if part else ""
     return [row for row in rows if row.paper.casefold() == paper]
+
+
+def _stated_price(default_price: float) -> float | None:
+    """What is to be taken where no price is known, None where it is to be guessed."""
+    return default_price if stated("default_price") else None
 
 
 def _check_asked(*, restock: bool, needs: bool, plan: bool) -> None:
