@@ -16,6 +16,7 @@ from stopgap.cli.options.common import (
 )
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, TargetText
 from stopgap.cli.options.paper import heavy_first_option, paper_options
+from stopgap.cli.options.selection import for_laydown_option
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError, UsageError
@@ -95,6 +96,7 @@ if TYPE_CHECKING:
     help="Show each need now beside then, and what of all colours you reach before and after.",
 )
 @click.option("--partial", is_flag=True, help="Spend on gaps that nothing can close in full too.")
+@for_laydown_option
 @time_limit_option
 @paper_options
 @heavy_first_option
@@ -117,6 +119,7 @@ def shop(
     min_lightfastness: "Lightfastness | None",
     compare: bool,
     partial: bool,
+    for_laydown: bool,
     time_limit: float,
     on: str | None,
     grain: str | None,
@@ -135,6 +138,7 @@ def shop(
     \b
     Example:
       stopgap shop --blends blends.csv --no-layers
+      stopgap shop --list lesson.csv --for-laydown
       stopgap shop --restock --list lesson.csv
     """
     from dataclasses import replace
@@ -146,7 +150,7 @@ def shop(
     _check_asked(
         restock=restock,
         needs=any((blends_file, list_file, shades)),
-        plan=any((blends_file, budget is not None, partial, compare)),
+        plan=any((blends_file, budget is not None, partial, compare, for_laydown)),
     )
     papers = _by_paper(blends_file, list_file, on, one=restock)
     current = session()
@@ -155,6 +159,7 @@ def shop(
         for_sale = Selection(
             ranges=tuple(library.known_range(name) for name in ranges),
             min_lightfastness=min_lightfastness,
+            for_laydown=for_laydown,
         )
     asked = _Asked.of([rows for _, rows in papers], shades, grounds[0])
     if not (asked or restock):
@@ -270,7 +275,8 @@ def _check_asked(*, restock: bool, needs: bool, plan: bool) -> None:
             "Nothing is asked for: name --blends FILE, --list FILE or --for SHADE, or --restock."
         )
     if restock and plan:
-        raise UsageError("--restock does not go with --blends, --budget, --partial or --compare.")
+        others = "--blends, --budget, --partial, --compare or --for-laydown"
+        raise UsageError(f"--restock does not go with {others}.")
 
 
 def _answer_restock(
