@@ -16,6 +16,7 @@ from stopgap.cli.options.common import (
 )
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, TargetText
 from stopgap.cli.options.paper import heavy_first_option, paper_options
+from stopgap.cli.options.selection import for_laydown_option
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError, UsageError
@@ -89,7 +90,13 @@ if TYPE_CHECKING:
 @click.option(
     "--min-lightfastness", type=LightfastnessText(), help="Buy only pencils rated at least so."
 )
+@click.option(
+    "--compare",
+    is_flag=True,
+    help="Show each need now beside then, and what of all colours you reach before and after.",
+)
 @click.option("--partial", is_flag=True, help="Spend on gaps that nothing can close in full too.")
+@for_laydown_option
 @time_limit_option
 @paper_options
 @heavy_first_option
@@ -110,7 +117,9 @@ def shop(
     ranges: tuple[str, ...],
     exclude: tuple[str, ...],
     min_lightfastness: "Lightfastness | None",
+    compare: bool,
     partial: bool,
+    for_laydown: bool,
     time_limit: float,
     on: str | None,
     grain: str | None,
@@ -129,18 +138,19 @@ def shop(
     \b
     Example:
       stopgap shop --blends blends.csv --no-layers
+      stopgap shop --list lesson.csv --for-laydown
       stopgap shop --restock --list lesson.csv
     """
     from dataclasses import replace
 
-    from stopgap.planner import Terms, ground_of, plan_on_papers
+    from stopgap.planner import Terms, ground_of, holes_before_and_after, plan_on_papers
     from stopgap.reports.answers import shopping_report
     from stopgap.swatches import Selection
 
     _check_asked(
         restock=restock,
         needs=any((blends_file, list_file, shades)),
-        plan=any((blends_file, budget is not None, partial)),
+        plan=any((blends_file, budget is not None, partial, compare, for_laydown)),
     )
     papers = _by_paper(blends_file, list_file, on, one=restock)
     current = session()
@@ -149,6 +159,7 @@ def shop(
         for_sale = Selection(
             ranges=tuple(library.known_range(name) for name in ranges),
             min_lightfastness=min_lightfastness,
+            for_laydown=for_laydown,
         )
     asked = _Asked.of([rows for _, rows in papers], shades, grounds[0])
     if not (asked or restock):
@@ -174,8 +185,11 @@ def shop(
     )
     if not found.currency:
         found = replace(found, currency=current.settings.get("currency", ""))
+    cache, bought = current.recipe_cache, found.buy if compare else None
+    holes = holes_before_and_after(bought, grounds[0], for_sale, layers=layers, cache=cache)
     grounds = [ground.using(for_sale) for ground in grounds]
-    current.answer(shopping_report(found, note_words), found, on=grounds)
+    report = shopping_report(found, note_words, compare=compare, holes=holes)
+    current.answer(report, found, on=grounds)
     current.end_with(*asked.left)
     if found.status == "infeasible" or found.unfilled:
         click.get_current_context().exit(NothingFoundError.exit_status)
@@ -261,7 +275,8 @@ def _check_asked(*, restock: bool, needs: bool, plan: bool) -> None:
             "Nothing is asked for: name --blends FILE, --list FILE or --for SHADE, or --restock."
         )
     if restock and plan:
-        raise UsageError("--restock does not go with --blends, --budget or --partial.")
+        others = "--blends, --budget, --partial, --compare or --for-laydown"
+        raise UsageError(f"--restock does not go with {others}.")
 
 
 def _answer_restock(

@@ -38,6 +38,8 @@ _WHY = {
 }
 _COUNTED = {
     Trade.REPLACED: "to be replaced",
+    Trade.LAYDOWN: "not known to lay better",
+    Trade.CORE: "of another core",
     Trade.HUE: "of another hue",
     Trade.NEEDED: "needed elsewhere",
     Trade.ORDER: "against the order of lightness",
@@ -196,6 +198,8 @@ def _lightness(asked: Asked | None) -> float:
 
 _ALONE = {
     Trade.REPLACED: "it is to be replaced",
+    Trade.LAYDOWN: "it is not known to lay better",
+    Trade.CORE: "of another core, and no nearer in words",
     Trade.HUE: "of another hue, and nothing is near",
     Trade.TIME: "the time ran out before it was tried",
 }
