@@ -126,8 +126,7 @@ def plot(
       stopgap plot strips.pdf --kind blend --blends blends.csv
     """
     from stopgap.library import by_paper, read_blends
-    from stopgap.planner import blends_on_papers, find_blend, ground_of
-    from stopgap.reports.drawing.blend_plots import blend_plot
+    from stopgap.planner import ground_of
 
     check_form(out, PICTURES, overwrite=overwrite)
     ends = (start, end)
@@ -147,10 +146,7 @@ def plot(
         if not parts:
             current.end_with(*unknown)
         notes = [note for _, at_hand, _ in parts for note in at_hand.notes]
-        if start is not None and end is not None:
-            drawing = blend_plot([find_blend(parts[0][1], start, end, limit=step)])
-        else:
-            drawing = blend_plot(blends_on_papers(parts, step=step))
+        drawing = _drawn_blends(parts, ends, step)
     elif kind == "holes":
         drawing = _draw_holes(current, grounds[0], selection)
     else:
@@ -160,6 +156,19 @@ def plot(
         current.say(said)
     write_drawing(current, drawing, out, overwrite=overwrite)
     current.end_with(*unknown)
+
+
+def _drawn_blends(
+    parts: "Sequence[Part]", ends: tuple[str | None, str | None], step: float
+) -> "Drawing":
+    """The blend between two ends where they are named, else those of a file, as strips."""
+    from stopgap.planner import blends_on_papers, find_blend
+    from stopgap.reports.drawing.blend_plots import blend_plot
+
+    start, end = ends
+    if start is not None and end is not None:
+        return blend_plot([find_blend(parts[0][1], start, end, limit=step)])
+    return blend_plot(blends_on_papers(parts, step=step))
 
 
 def _drawn_plane(
