@@ -212,7 +212,7 @@ def _need_blocks(answer: NeedAnswer, *, compare: bool) -> list[Block]:
 
 
 def _touching(answer: NeedAnswer) -> list[Block]:
-    """What is asked beside now and then, where both are colours."""
+    """A colour as target, now, target, then; nothing of a blend, or where there is no colour."""
     both = [laid for laid in (answer.before, answer.after) if isinstance(laid, LaidColour)]
     if len(both) < 2:
         return []
