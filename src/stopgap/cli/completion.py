@@ -11,8 +11,7 @@ from click.shell_completion import (
     get_completion_class,
 )
 
-VARIABLE = "_STOPGAP_COMPLETE"
-"""A shell that asks for completions sets it."""
+_VARIABLE = "_STOPGAP_COMPLETE"
 
 
 class ColonBashComplete(BashComplete):
@@ -55,8 +54,7 @@ def completion(shell: str) -> None:
       stopgap completion bash
       eval "$(stopgap completion zsh)"
     """
-    from stopgap.cli.program import program
-
+    program = click.get_current_context().find_root().command
     kind = get_completion_class(shell)
     if kind is not None:
-        click.echo(kind(program, {}, "stopgap", VARIABLE).source())
+        click.echo(kind(program, {}, "stopgap", _VARIABLE).source())
