@@ -123,8 +123,8 @@ def test_every_pencil_is_shown_with_its_rating(demo):
     data = json.loads(demo("table", "--from", "Quillet", "--to", "Fennmoor", "--json")[1])
     (table,) = data["tables"]
     for cells, row in zip(csv.DictReader(io.StringIO(out)), table["rows"], strict=True):
-        for key in ("", "best_", "second_"):
-            pencil = row[key.rstrip("_") or "swatch"]
+        for key, name in (("", "swatch"), ("given_", "best"), ("second_", "second")):
+            pencil = row[name]
             assert cells[f"{key}lightfastness"] == (pencil["lightfastness"] or "")
     shown = " ".join(demo("match", "Quillet:Q8", "--no-layers")[1].split())
     for match in json.loads(demo("match", "Quillet:Q8", "--no-layers", "--json")[1])["matches"]:

@@ -197,11 +197,8 @@ def _purpose(purchase: Purchase) -> list[str]:
 def _need_blocks(answer: NeedAnswer, *, compare: bool) -> list[Block]:
     state = "met" if answer.met else "stays open"
     blocks: list[Block] = [Heading(f"{answer.need.label}: {state}", whole=compare)]
-    both = [laid for laid in (answer.before, answer.after) if isinstance(laid, LaidColour)]
-    touching = compare and len(both) == 2
-    if touching:
-        labs = [lab for laid in both for lab in (laid.lab, laid.laid.lab)]
-        blocks.append(Chip(tuple(labs), captions=("target", "now", "target", "then")))
+    touching = _touching(answer) if compare else []
+    blocks += touching
     for name, laid in (("now", answer.before), ("then", answer.after)):
         if name == "then" and answer.after == answer.before:
             blocks += [Paragraph("then: the same")] if compare else []
@@ -213,6 +210,15 @@ def _need_blocks(answer: NeedAnswer, *, compare: bool) -> list[Block]:
     if answer.reason:
         blocks.append(Paragraph(answer.reason, mark="!"))
     return [*blocks, Paragraph("")]
+
+
+def _touching(answer: NeedAnswer) -> list[Block]:
+    """A colour as target, now, target, then; nothing of a blend, or where there is no colour."""
+    both = [laid for laid in (answer.before, answer.after) if isinstance(laid, LaidColour)]
+    if len(both) < 2:
+        return []
+    labs = [lab for laid in both for lab in (laid.lab, laid.laid.lab)]
+    return [Chip(tuple(labs), captions=("target", "now", "target", "then"))]
 
 
 def _same_stops(one: LaidBlend | LaidColour | None, other: LaidBlend | LaidColour | None) -> bool:

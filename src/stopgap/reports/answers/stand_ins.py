@@ -1,6 +1,7 @@
 """The answers of `match` and `table`: stand-ins for a colour, or for every one of a range."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from stopgap.defaults import METRIC
@@ -9,10 +10,12 @@ from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report,
 from stopgap.reports.columns import (
     NAMED,
     RowField,
+    asked_field,
     cells_of,
     data_of,
     decimal,
     grid_of,
+    key_cells,
     only_shown,
     plain,
     swatch_field,
@@ -28,7 +31,7 @@ from stopgap.reports.wording import (
     target_facts,
     target_title,
 )
-from stopgap.swatches import fades_sooner, marks_of
+from stopgap.swatches import Target, fades_sooner, marks_of
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -41,7 +44,7 @@ _SWATCH = ("range", "code", "name", "owned", "status", "L", "a", "b", "lightfast
 def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
     """Stand-ins and recipes, the best answer first: JSON schema stopgap.match/1."""
     delta_E = "ΔE00" if answer.metric == METRIC else answer.metric
-    fields = _fields(answer.target.lab, delta_E, marked=answer.ranked_by != BY_HUE)
+    fields = _fields(answer.target, delta_E, marked=answer.ranked_by != BY_HUE)
     notes = remarks(answer.notes, say)
     keys = ("chips", "mark", "delta_E", "sigma", "shown grade", "swatch")
     grid = grid_of(fields, keys, answer.matches, _remarks)
@@ -52,7 +55,7 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
     if answer.over is not None:
         from stopgap.reports.answers.layers import recipe_rows
 
-        columns, rows = recipe_rows((*answer.layers, *answer.over.pencils))
+        columns, rows = recipe_rows((*answer.layers, *answer.over.pencils), answer.target)
         over = _over_data(answer.over)
         shown = [*_over_blocks(answer.target.lab, answer.over, answer.layers), *notes]
     elif answer.layers_first:
@@ -98,11 +101,12 @@ def light_words(light: UnderLight) -> str:
     )
 
 
-def _fields(target: Lab, delta_E: str, *, marked: bool) -> list[RowField[StandIn]]:
+def _fields(target: Target, delta_E: str, *, marked: bool) -> list[RowField[StandIn]]:
     return [
+        asked_field(target),
         only_shown(
             "chips",
-            lambda match: Chip((target, match.swatch.lab), captions=("target", "stand-in")),
+            lambda match: Chip((target.lab, match.swatch.lab), captions=("target", "stand-in")),
         ),
         only_shown("mark", lambda match: "≈" if marked and match.tied else ""),
         swatch_field(_SWATCH, shown=swatch_words, title="stand-in, and how it is off"),
@@ -117,6 +121,7 @@ def _fields(target: Lab, delta_E: str, *, marked: bool) -> list[RowField[StandIn
         *plain("tied"),
         RowField("cautions", lambda match: match.cautions, list, {"cautions": "; ".join}),
         *plain("upper", "probability", "grade_probability", "besides"),
+        RowField("given", attrgetter("swatch"), None, key_cells("given")),
         RowField(
             "under",
             lambda match: match.under,
@@ -241,9 +246,16 @@ def _table_fields(name: str) -> "list[RowField[TableRow]]":
             shown=swatch_words,
             title=f"swatch, its best in {name}, the second",
         ),
-        RowField("best", lambda row: row.best, swatch_data, _pencil_cells("best")),
+        RowField("asked", attrgetter("swatch"), None, key_cells("asked")),
+        RowField("best", lambda row: row.best, swatch_data, {"best": attrgetter("address")}),
+        RowField("given", attrgetter("best"), None, key_cells("given")),
         decimal("delta_E", "ΔE00"),
-        RowField("second", lambda row: row.second, _second_data, _pencil_cells("second")),
+        RowField(
+            "second",
+            lambda row: row.second,
+            _second_data,
+            {"second": _second_address, **key_cells("second")},
+        ),
         *plain("second_delta_E", "mutual", "tied", "grade", "grade_probability"),
         RowField("cautions", _fading, list, {"cautions": "; ".join}),
     ]
@@ -255,16 +267,12 @@ def _fading(row: "TableRow") -> list[str]:
     return [f"{one.address} {said}" for one in pencils if (said := fades_sooner(row.swatch, one))]
 
 
+def _second_address(second: "Swatch | None") -> str:
+    return second.address if second else ""
+
+
 def _second_data(second: "Swatch | None") -> dict[str, object] | None:
     return swatch_data(second) if second else None
-
-
-def _pencil_cells(key: str) -> "dict[str, Callable[[Swatch | None], str]]":
-    """A pencil beside that of a row: its address and its rating, empty where there is none."""
-    return {
-        key: lambda one: one.address if one else "",
-        f"{key}_lightfastness": lambda one: str((one and one.lightfastness) or ""),
-    }
 
 
 def _blocks(name: str, table: "CrossTable", say: Say) -> list[Block]:
