@@ -91,8 +91,8 @@ NAMED = ("range", "code", "name", "lightfastness")
 
 
 def key_cells(prefix: str) -> Mapping[str, Callable[[Any], str]]:
-    """The columns by which a swatch, or what stands in its place, joins a range, and its rating: empty
-    without.
+    """The columns by which a swatch, or what stands in its place, joins a range, and its rating:
+    empty without.
     """
 
     def part(name: str) -> Callable[[Any], str]:
