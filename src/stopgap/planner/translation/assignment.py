@@ -37,7 +37,7 @@ from stopgap.planner.nearness import (
     same_to_the_eye,
 )
 from stopgap.planner.translation.answer import Asked, TranslatedRow, Translation
-from stopgap.planner.translation.rows import Decided, in_stages, ranking, translation_of
+from stopgap.planner.translation.rows import Decided, ranking, translation_of
 from stopgap.planner.translation.task import Task
 from stopgap.swatches import LaidStack, Swatch
 
@@ -109,8 +109,7 @@ def translate(
     far, cost = ranking(entries, offered, table, metric, barred)
     lightness = labs_of(offered)[:, 0] if offered else np.empty(0)
     task = Task.of(entries, labs, cost, lightness, result_of, barred, distinct=distinct)
-    if within_stages and distinct:
-        task = task._replace(stages=in_stages(entries, task.groups))
+    task = task.within_stages(entries) if within_stages else task
     found = task.decided(clearly_lighter if keep_order else None, time_limit)
     rows = [TranslatedRow(entry) for entry in asked]
     results = result_of if distinct else None

@@ -14,6 +14,7 @@ from stopgap.planner.nearness import same_to_the_eye
 from stopgap.planner.solver import Clock, assign
 from stopgap.planner.translation.answer import Asked
 from stopgap.planner.translation.ordered_assignment import assign_in_order
+from stopgap.planner.translation.rows import in_stages
 
 _BLACK_TO_WHITE = 100.0
 _NEVER = 10.0  # times what leaving a colour without costs
@@ -63,6 +64,10 @@ class Task(NamedTuple):
         lightness = member @ labs[:, 0] / member.sum(axis=1)
         whole = _all(groups)
         return cls(groups, cost, without, lightness, offered, result_of, distinct, whole)
+
+    def within_stages(self, entries: Sequence[Asked]) -> "Task":
+        """The same, distinct within the stages of its entries alone."""
+        return self._replace(stages=in_stages(entries, self.groups)) if self.distinct else self
 
     def decided(self, clearly_lighter: float | None, time_limit: float | None) -> "Found":
         """What each colour gets; distinct within stages where that is nearer in sum.
