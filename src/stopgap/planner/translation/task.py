@@ -69,13 +69,13 @@ class Task(NamedTuple):
         """The same, distinct within the stages of its entries alone."""
         return self._replace(stages=in_stages(entries, self.groups)) if self.distinct else self
 
-    def decided(self, clearly_lighter: float | None, time_limit: float | None) -> "Found":
+    def decided(self, clearly_lighter: float | None, time_limit: float | None) -> "_Found":
         """What each colour gets; distinct within stages where that is nearer in sum.
 
         With `clearly_lighter`, groups lighter by more than that come out lighter.
         """
         if not len(self.without):
-            return Found(np.full(len(self.groups), -1, dtype=np.intp), self.stages)
+            return _Found(np.full(len(self.groups), -1, dtype=np.intp), self.stages)
         clock = Clock(time_limit)
         before = None
         if clearly_lighter is not None:
@@ -90,7 +90,7 @@ class Task(NamedTuple):
                 found, proved, whole = within, proved_too, self.stages
                 notes = (Note(_WITHIN.format(saved)),)
         order = None if before is None else before[self.groups][:, self.groups]
-        return Found(found[self.groups], whole, order, proved, notes)
+        return _Found(found[self.groups], whole, order, proved, notes)
 
     def _solved(
         self, before: Booleans | None, apart: Booleans, clock: Clock
@@ -114,7 +114,7 @@ _WITHIN = (
 )
 
 
-class Found(NamedTuple):
+class _Found(NamedTuple):
     """What each colour gets, -1 for nothing; in which stages that is distinct; which colours were
     kept lighter; if proved; and what was traded.
     """
