@@ -8,8 +8,8 @@ import click
 from stopgap import defaults
 from stopgap.cli.options.common import (
     library_options,
+    only_stated,
     output_options,
-    stated,
     step_option,
     time_limit_option,
     way_option,
@@ -164,7 +164,7 @@ def shop(
     asked = _Asked.of([rows for _, rows in papers], shades, grounds[0])
     if not (asked or restock):
         current.end_with(*asked.left)
-    price = _stated_price(default_price)
+    price = only_stated("default_price", default_price)
     if restock:
         _answer_restock(asked, grounds[0].among(for_sale), for_sale, exclude, tolerance, price)
     grounds, needs = asked.needs(
@@ -263,17 +263,11 @@ def _beside(part: "list[Listed | ListedBlend]", rows: "list[Row]") -> "list[Row]
     return [row for row in rows if row.paper.casefold() == paper]
 
 
-def _stated_price(default_price: float) -> float | None:
-    """What is to be taken where no price is known, None where it is to be guessed."""
-    return default_price if stated("default_price") else None
-
-
 def _check_asked(*, restock: bool, needs: bool, plan: bool) -> None:
     """Refuse a question without anything asked, and what only a plan to buy would use."""
     if not (needs or restock):
-        raise UsageError(
-            "Nothing is asked for: name --blends FILE, --list FILE or --for SHADE, or --restock."
-        )
+        ways = "--blends FILE, --list FILE or --for SHADE, or --restock"
+        raise UsageError(f"Nothing is asked for: name {ways}.")
     if restock and plan:
         others = "--blends, --budget, --partial, --compare or --for-laydown"
         raise UsageError(f"--restock does not go with {others}.")
