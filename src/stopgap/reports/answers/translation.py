@@ -103,7 +103,7 @@ def _fields(found: Translation) -> list[RowField[TranslatedRow]]:
         RowField("weight", lambda row: row.asked.weight, cells=NOWHERE),
         RowField("given", lambda row: row.given, _laid_data, {"given": _laid_words}),
         decimal("delta_E", "ΔE00"),
-        *plain("grade", "likely_grade", "grade_probability", "words"),
+        *plain("grade", "likely_grade", "grade_probability", "likely_probability", "words"),
         RowField("second", lambda row: row.second, _laid_data, {"second": _laid_words}),
         *plain("second_delta_E"),
         RowField("tied", lambda row: row.tied, cells=NOWHERE),
