@@ -18,9 +18,15 @@ from .comparison.tables import cross_table as cross_table
 from .comparison.tables import cross_tables as cross_tables
 from .ground import conditions_of as conditions_of
 from .ground import ground_of as ground_of
+from .ground import ground_of_pencils as ground_of_pencils
 from .ground import ground_to_learn as ground_to_learn
 from .ground import lay_alone as lay_alone
 from .ground import paper_asked as paper_asked
+from .kits.holes import Cell as Cell
+from .kits.holes import Hole as Hole
+from .kits.holes import Holes as Holes
+from .kits.holes import find_holes as find_holes
+from .kits.holes import may_fill as may_fill
 from .kits.kit import Kit as Kit
 from .kits.kit import KitColour as KitColour
 from .kits.kit import free_colours as free_colours
@@ -71,6 +77,9 @@ from .stand_ins.answer import Over as Over
 from .stand_ins.answer import StandIn as StandIn
 from .stand_ins.answer import StandIns as StandIns
 from .stand_ins.answer import UnderLight as UnderLight
+from .stand_ins.asking import FOR_LAYDOWN as FOR_LAYDOWN
+from .stand_ins.asking import Layering as Layering
+from .stand_ins.asking import match_target as match_target
 from .stand_ins.glazing import find_glazes as find_glazes
 from .stand_ins.illuminants import look_under as look_under
 from .stand_ins.precomputed import PrecomputedStandIns as PrecomputedStandIns

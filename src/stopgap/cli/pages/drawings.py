@@ -73,7 +73,7 @@ def write_drawing(current: Session, drawing: "Drawing", out: Path, *, overwrite:
         )
 
 
-KINDS = ("ab", "lightness", "blend")
+KINDS = ("ab", "lightness", "blend", "holes")
 
 
 @click.command()
@@ -83,7 +83,7 @@ KINDS = ("ab", "lightness", "blend")
     type=click.Choice(KINDS),
     default="ab",
     show_default=True,
-    help="The a*, b* plane; lightness over chroma; or blends.",
+    help="The a*, b* plane; lightness over chroma; blends; or where what you own has holes.",
 )
 @click.option("--target", type=TargetText(), help="Mark this colour and its stand-ins.")
 @click.option(
@@ -118,6 +118,7 @@ def plot(
     OUT ends in .png, .svg or .pdf. Marks differ in form, not in colour alone. With --target, the
     ellipse of one ΔE00 is drawn round it. A blend needs --from and --to, or --blends FILE, and is
     made of the pencils you own, or of any with --any; a column paper in FILE says on which paper.
+    Holes are those of 'stopgap holes'.
 
     \b
     Examples:
@@ -150,6 +151,8 @@ def plot(
             drawing = blend_plot([find_blend(parts[0][1], start, end, limit=step)])
         else:
             drawing = blend_plot(blends_on_papers(parts, step=step))
+    elif kind == "holes":
+        drawing = _draw_holes(current, grounds[0], selection)
     else:
         drawing = _drawn_plane(kind, known, selection, target, limit)
     notes += [note for one in grounds for note in one.among(selection).remarks]
@@ -194,6 +197,19 @@ def _parts(
         if known or not rows:
             parts.append((ground.on, look_at_hand(ground.known, selection), known))
     return parts, unknown
+
+
+def _draw_holes(current: Session, ground: "Ground", selection: "Selection") -> "Drawing":
+    from stopgap.planner import find_holes, may_fill
+    from stopgap.reports.colour_map import colour_map, plot_lines
+    from stopgap.reports.drawing.touching import map_plot
+
+    own, for_sale, notes = may_fill(selection._replace(owned=False), ground.answering.swatches)
+    cache, counter = current.recipe_cache, current.counter("recipes")
+    found = find_holes(own, for_sale, layers=ground.conditions, cache=cache, progress=counter)
+    for note in (*notes, *found.notes):
+        current.say(note_words(note))
+    return map_plot(colour_map(found), f"What {found.owned} pencils reach", plot_lines(found))
 
 
 def _check_what_goes_together(
