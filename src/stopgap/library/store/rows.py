@@ -113,7 +113,9 @@ BOUNDS: Mapping[str, CellBounds] = {
     **dict.fromkeys(LAB, COORDINATE),
     **dict.fromkeys(("entry", "extra", "measurement", "range", "shift"), TEXT),
     **dict.fromkeys(("readings", "covariance", "correction"), _PERHAPS_TEXT),
-    **dict.fromkeys(("by_hand", "white_assumed", "is_default", "in_use", "fills"), _FLAG),
+    **dict.fromkeys(
+        ("by_hand", "white_assumed", "is_default", "in_use", "fills", "measured"), _FLAG
+    ),
     **dict.fromkeys(("id", "range_id", "swatch_id", "position"), _PLACE),
 }
 """Of the columns that have the same name and meaning in all tables; words are read as such."""
