@@ -13,6 +13,7 @@ from stopgap.library.store.connection import connect, told_plainly
 from stopgap.library.store.entry import Entry
 from stopgap.library.store.insertion import add_by_hand
 from stopgap.library.store.rows import (
+    BOUNDS,
     DECIDABLE,
     ILL_FORMED,
     TEXT,
@@ -137,6 +138,9 @@ class Library:
         for pencil in self.pencils():
             by_range.setdefault(pencil.first.range, []).append(pencil)
         with self.reading() as connection:
+            rows = connection.execute(_RANGES).fetchall()
+            for column in ("white", "observer", "white_assumed", "origin"):
+                BOUNDS[column].check([row[column] for row in rows], column)
             return [
                 ColourRange(
                     name=row["name"],
@@ -149,7 +153,7 @@ class Library:
                     shift=entered.shift_from_json(row["shift"]),
                     corrections=entered.corrections_from_json(row["correction"], row["shift"]),
                 )
-                for row in connection.execute(_RANGES)
+                for row in rows
             ]
 
     def known_range(self, name: str) -> str:

@@ -112,6 +112,8 @@ BOUNDS: Mapping[str, CellBounds] = {
     **dict(_bounds_of_fields()),
     **dict.fromkeys(LAB, COORDINATE),
     **dict.fromkeys(("entry", "extra", "measurement", "range", "shift"), TEXT),
+    **dict.fromkeys(("white", "origin"), TEXT),
+    "observer": CellBounds(frozenset((int,)), 2, 10),
     **dict.fromkeys(("readings", "covariance", "correction"), _PERHAPS_TEXT),
     **dict.fromkeys(
         ("by_hand", "white_assumed", "is_default", "in_use", "fills", "measured"), _FLAG
