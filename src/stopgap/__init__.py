@@ -7,8 +7,8 @@ Public names are resolved on first use, so that `import stopgap` costs next to n
 2.0425
 """
 
-import lazy_loader
+from stopgap.faces import attach
 
 __version__ = "0.1.0"
 
-__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__, __dir__, __all__ = attach(__name__, __file__)

@@ -25,6 +25,8 @@ TONES = 5
 """In how many tones a colour goes from light to shadow."""
 MAIN_COLOURS = 12
 """How many colours a picture is reduced to at most."""
+HOLES = 8
+"""How many holes of the map are numbered."""
 POCKET_STAND_INS = 3
 """How many stand-ins of either kind go with each pencil on the page for the phone."""
 POCKET_RECIPES = 2

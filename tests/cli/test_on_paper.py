@@ -129,8 +129,40 @@ def test_each_row_of_a_file_is_answered_on_its_paper(kraft, tmp_path):
             in_order = [sorted(map(json.dumps, gaps)) for gaps in (whole["gaps"], each)]
             assert in_order[0] == in_order[1]
         assert sum("never swatched on" in note for note in whole["notes"]) == 2
-    (tmp_path / "two.csv").write_text("colour,paper\n#806040,Kraft\n#807060,cream\n")
-    status, _, error = kraft("shop", "--no-layers", "--list", tmp_path / "two.csv")
+
+
+def test_one_purchase_and_one_plot_for_rows_on_several_papers(kraft, tmp_path):
+    """How each need stands now is what it is alone on its paper; restocking is on one."""
+    listed, blends = tmp_path / "two.csv", tmp_path / "blends.csv"
+    listed.write_text("colour,paper\n#806040,Kraft\n#807060,cream\n#702818,Kraft\n")
+    blends.write_text("name,from,to,paper\nb,Quillet:Q30,#403020,cream\n")
+    asked = ("shop", "--no-layers", "--list", listed, "--blends", blends, "--for", "#305080")
+    found = told(kraft, *asked, "--tolerance", "3")
+    named = ["#807060, on cream", "#806040, on Kraft", "#702818, on Kraft"]
+    assert [need["need"] for need in found["needs"]] == [
+        "b, on cream",
+        named[0],
+        "#305080, on cream",
+        *named[1:],
+    ]
+    assert found["paper"] is None
+    for paper in ("Kraft", "cream"):
+        (tmp_path / "one.csv").write_text("colour\n#806040\n#807060\n#702818\n")
+        alone = told(
+            kraft, "shop", "--no-layers", "--list", tmp_path / "one.csv", "--on", paper,
+            "--tolerance", "3",
+        )  # fmt: skip
+        now = {f"{need['need']}, on {paper}": need["before"] for need in alone["needs"]}
+        both = [need for need in found["needs"] if need["need"] in now and need["kind"] == "colour"]
+        assert len(both) == sum(name.endswith(paper) for name in named)
+        assert [need["before"] for need in both] == [now[need["need"]] for need in both]
+    assert sum("never swatched on" in note for note in found["notes"]) == 2
+    out = tmp_path / "out.svg"
+    blends.write_text("name,from,to,paper\none,#c04a2b,#403020,Kraft\ntwo,#f0e0d0,#403020,cream\n")
+    status, said, error = kraft("plot", out, "--kind", "blend", "--blends", blends)
+    assert status == 0, error
+    assert said.count("never swatched on") == 2
+    status, _, error = kraft("shop", "--restock", "--list", listed)
     assert status == 1
     assert "expected one paper for all, Kraft" in error
 

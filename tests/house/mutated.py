@@ -49,6 +49,8 @@ def look(values, library):
             if isinstance(option.default, (str, int, float)):
                 found["options"][f"{path} {option.name}"] = option.default
     found["arguments"] = dict(arguments())
+    if not values:  # what the commands answer is asked of the changed ones alone
+        return found
     Path("own.csv").write_text("code,L,a,b\n1,60,-40,1\n2,30,20,10\n", encoding="utf-8")
     run_command(Path.cwd(), library, "range", "import", "own.csv", "--name", "Priceless")
     for words in ASKED:

@@ -87,6 +87,7 @@ TABLE = {
     | {"PIL", "scipy", "joblib", "sklearn", "pandas", "defusedxml"},
     "palette photo.png out.csv --json --pencils 3": ARRAYS | {"PIL", "defusedxml"},
     "kit --size 60 --json": ARRAYS | {"scipy"},
+    "holes --json": ARRAYS,
     "shop --blends blends.csv --no-layers": SHOWN | {"scipy"},
     "range import range.csv --name Mine": SHOWN,
     "range import range.csv --name Mine --white D65": ADAPTED | SHOWN,

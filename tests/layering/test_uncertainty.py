@@ -1,6 +1,7 @@
 """`uncertainty` and `recipes_of`, against asking `predict` for every variant by itself."""
 
 from dataclasses import replace
+from statistics import NormalDist
 
 import numpy as np
 import pytest
@@ -19,6 +20,8 @@ from stopgap.layering import (
     recipes_of,
     uncertainty,
 )
+from stopgap.layering.covering import SHARES
+from stopgap.layering.intervals import _HALF, _LENGTHS, _NINETY
 from stopgap.layering.optics import attainable, optics, paper_reflectance
 from stopgap.swatches import Reflectance, Source, Swatch
 
@@ -148,3 +151,9 @@ def test_optics_together_are_those_of_each_apart(bands):
         assert found.reached[at] == reached == (at != (3, 1))
         if reached:
             np.testing.assert_allclose(found.layers[at], reflectance, atol=1e-9)
+
+
+def test_lengths_of_a_normal_error_are_those_of_the_standard_library():
+    shares = (*SHARES, 0.5, 0.9)
+    lengths = [NormalDist().inv_cdf((1.0 + share) / 2.0) for share in shares]
+    np.testing.assert_allclose((*_LENGTHS, _HALF, _NINETY), lengths, rtol=1e-14)

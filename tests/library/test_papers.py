@@ -1,5 +1,7 @@
 """The drawer of papers: kept, renamed, forgotten, taken back, whatever swatches lie on them."""
 
+from dataclasses import replace
+
 import pytest
 
 from stopgap.errors import InputError, NothingFoundError, ProblemsInFile, UnknownSwatchError
@@ -231,7 +233,8 @@ def test_a_row_is_for_its_paper_or_for_that_of_the_row_above(tmp_path):
     assert found == [("Tan", [2, 3, 4, 6]), ("cream", [5])]
     with pytest.raises(ProblemsInFile, match="row 5, column paper: found 'cream'"):
         by_paper(rows, "tan")
-    assert by_paper(rows[:1], "tan") == [("tan", rows[:1])]
+    assert [row.paper for row in by_paper(rows)[0][1]] == ["Tan", "Tan", "Tan", "TAN"]
+    assert by_paper(rows[:1], "tan") == [("tan", [replace(rows[0], paper="tan")])]
     assert by_paper(rows[:1]) == [(None, rows[:1])]
 
 

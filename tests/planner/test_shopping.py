@@ -1,6 +1,7 @@
 """The shopping list: equal to looking at every purchase, and what must hold of any list."""
 
 import dataclasses
+import itertools
 
 import numpy as np
 import pytest
@@ -8,8 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from planner_oracles import Shop, random_lab, swatch
 
+from stopgap.difference import delta_E
 from stopgap.errors import StopgapError
 from stopgap.planner import shopping_list
+from stopgap.planner.shopping.buying import list_for, supply_of
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed
 from stopgap.swatches import FreeColour, LaidStack, Stack
 
@@ -318,3 +321,39 @@ def test_an_instance_on_which_older_solvers_proved_too_much():
     # HiGHS of scipy 1.15.0 to 1.17.0 proved a shortfall here that one purchase undercut
     instance = random_instance(503775, n_owned=4, n_offers=4, n_blends=3, n_colours=1, n_recipes=0)
     check_against_every_purchase(instance, partial=True)
+
+
+@given(seeds)
+@settings(max_examples=25, deadline=None)
+def test_one_purchase_serves_needs_on_two_papers(seed):
+    """Every purchase is looked at: colours of the same pencils are others on the other paper."""
+    rng = np.random.default_rng(seed)
+    mine = [swatch(f"{i}", random_lab(rng), range_="O", owned=True) for i in range(2)]
+    sale = [
+        swatch(f"{i}", random_lab(rng), range_="S", price=float(rng.integers(1, 5)))
+        for i in range(5)
+    ]
+
+    def other(pencils):
+        return [dataclasses.replace(one, lab=random_lab(rng)) for one in pencils]
+
+    parts, looked = [], []
+    for owned, offers in ((mine, sale), (other(mine), other(sale))):
+        near = [np.add(one.lab, rng.normal(0, 2, 3)) for one in rng.permutation(offers)[:2]]
+        needs = [ColourNeed(f"{len(parts)} {i}", place(lab), 8.0) for i, lab in enumerate(near)]
+        parts.append((needs, supply_of(owned, offers, 1.0)))
+        looked += [
+            {one.address for one in (*owned, *offers) if delta_E(need.lab, one.lab) <= 8.0}
+            for need in needs
+        ]
+    found = list_for(parts, time_limit=None)
+    there = {one.address for one in mine}
+    purchases = [
+        (sum(one.price for one in some), len(some))
+        for count in range(len(sale) + 1)
+        for some in itertools.combinations(sale, count)
+        if all(serves & (there | {one.address for one in some}) for serves in looked)
+    ]
+    assert found.status == "optimal"
+    assert (found.cost, len(found.buy)) == min(purchases)
+    assert [answer.need.label for answer in found.needs] == ["0 0", "0 1", "1 0", "1 1"]

@@ -1,5 +1,5 @@
 """Families, light-to-dark order, blends between two colours, and their gaps."""
 
-import lazy_loader
+from stopgap.faces import attach
 
-__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__, __dir__, __all__ = attach(__name__, __file__)

@@ -86,6 +86,7 @@ COMMANDS = {
     ),
     "palette": ("lists.palette:palette", "The main colours of a photograph as a list."),
     "kit": ("lists.kit:kit", "Which of your pencils to take along."),
+    "holes": ("lists.kit:holes", "Where your pencils leave holes, and what fills them."),
     "table": ("lists.translate:table", "One range against others."),
     "shop": ("lists.shop:shop", "The cheapest pencils that close the gaps."),
     "sheet": ("pages.sheet:sheet", "Any answer as a page to look at or to print."),

@@ -105,10 +105,15 @@ class Session:
     @contextmanager
     def open(self, *, read_only: bool = False, as_one: bool = True) -> "Iterator[Library]":
         """The library of this session; what is written within its block is one change."""
-        from stopgap import open_library
+        if read_only:  # nothing comes that could want a place
+            from stopgap.library import open_library as open_to_read
 
-        as_one = as_one and not read_only
-        with open_library(self.library_path, read_only=read_only, as_one=as_one) as library:
+            opened = open_to_read(self.library_path, read_only=True)
+        else:
+            from stopgap import open_library
+
+            opened = open_library(self.library_path, as_one=as_one)
+        with opened as library:
             yield library
 
     def answer(

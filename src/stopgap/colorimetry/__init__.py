@@ -5,6 +5,6 @@ needs it: whites other than D50 and D65, adaptation, spectra. Lab, sRGB, colours
 the optimal colour solid do without.
 """
 
-import lazy_loader
+from stopgap.faces import attach
 
-__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__, __dir__, __all__ = attach(__name__, __file__)

@@ -3,6 +3,6 @@
 The formulas are in METRICS; `delta_E` applies one of them.
 """
 
-import lazy_loader
+from stopgap.faces import attach
 
-__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__, __dir__, __all__ = attach(__name__, __file__)

@@ -4,6 +4,6 @@
 `calibrate` learns paper, hand and pencils from layered swatches. Models are in MODELS.
 """
 
-import lazy_loader
+from stopgap.faces import attach
 
-__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__, __dir__, __all__ = attach(__name__, __file__)

@@ -14,6 +14,8 @@ from stopgap.layering.prediction import LayersAsked
 STEPS = 8
 """How many S are tried, each in the middle of an equal share."""
 
+_STACKS = 1024  # at once: what is in between takes about 30 MB
+
 SHARES = (np.arange(STEPS) + 0.5) / STEPS
 
 _ORDERS = np.array(
@@ -64,17 +66,25 @@ def covering_differences(asked: LayersAsked, of: Optics, expected: Floats) -> Fl
     moved = ((there != counts) & (over | (loads != 1.0))).any(axis=-1)
     own = Optics(some.layers[moved], some.reached[moved], *[some.seen_on[moved]] * 2)
     bands = asked.model.bands
-    for step in range(STEPS):
-        off = S.low + SHARES[order[..., step]] * (high - S.low) - S.middle
-        laid = asked.colour(bands, some, loads, S.middle + there * off)
+    at_once = max(1, _STACKS // len(loads))
+    for begin in range(0, STEPS, at_once):
+        tried = SHARES[np.moveaxis(order[..., begin : begin + at_once], -1, 0)]
+        off = S.low + tried * (high - S.low) - S.middle
+        laid = asked.colour(bands, _alike(some, len(tried)), loads, S.middle + there * off)
         if moved.any():
+            shown = _alike(own, len(tried))
             seen, less = (
-                asked.colour(bands, own, loads[moved], (S.middle + each * off)[moved])
+                asked.colour(bands, shown, loads[moved], (S.middle + each * off)[:, moved])
                 for each in (there, counts)
             )
-            laid[moved] += less - seen
-        differences[rows, step] = delta_E(laid, expected[rows])
+            laid[:, moved] += less - seen
+        differences[rows, begin : begin + at_once] = delta_E(laid, expected[rows]).T
     return differences
+
+
+def _alike(of: Optics, many: int) -> Optics:
+    """The same layers so many times over."""
+    return of._replace(layers=np.broadcast_to(of.layers, (many, *of.layers.shape)))
 
 
 def _counting(asked: LayersAsked, beneath: Floats, elsewhere: Booleans) -> tuple[Floats, Floats]:

@@ -1,7 +1,7 @@
 """The pencils of a box made ready for a search: everything that does not depend on the target."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -36,7 +36,7 @@ from stopgap.swatches import BARE_PAPER, Scattering, Stack, Swatch
 _NOTHING = "swatches: there is no pencil to layer; mark some as owned, or choose a range."
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Palette:
     """Swatches that can be layered, and their optics at every pressure.
 
@@ -57,16 +57,16 @@ class Palette:
     trapping: float
     paper_lab: Floats
     swatch_paper_lab: Floats
-    lab: Floats = field(repr=False)
-    spectra: Floats = field(repr=False)
-    opacities: Opacities = field(repr=False)
-    swatched: Floats = field(repr=False)
-    layers: Floats = field(repr=False)
-    prepared: PreparedLayers | None = field(repr=False)
-    seen_on: Floats = field(repr=False)
-    ground: Floats = field(repr=False)
+    lab: Floats
+    spectra: Floats
+    opacities: Opacities
+    swatched: Floats
+    layers: Floats
+    prepared: PreparedLayers | None
+    seen_on: Floats
+    ground: Floats
     heavy_first: bool = False
-    lying: "Lying | None" = field(default=None, repr=False)
+    lying: "Lying | None" = None
 
     @property
     def loads(self) -> Floats:

@@ -168,7 +168,7 @@ def first_found(layings: Integers, values: Floats, limit: int) -> Found:
     return Found(layings[order], values[order])
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Catalogue:
     """The recipes of `pencils` pencils at `pressures` pressures.
 

@@ -5,8 +5,8 @@ The limits of the cautions are common practice and this project's estimates; the
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 import numpy as np
 
@@ -55,8 +55,7 @@ _WHITE = 90.0  # L* from which a pencil is a white,
 _COLOURLESS = 8.0  # where its C*ab is not above this
 
 
-@dataclass(frozen=True, slots=True)
-class Layered:
+class Layered(NamedTuple):
     """A predicted colour, and that of the opposite order, nearly the same where none covers.
 
     Half of those who lay it come within `typical` (ΔE00) of it, nine in ten within `ninety`.

@@ -1,5 +1,5 @@
 """The user's ranges in one SQLite file, and the file formats they come from."""
 
-import lazy_loader
+from stopgap.faces import attach
 
-__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__, __dir__, __all__ = attach(__name__, __file__)

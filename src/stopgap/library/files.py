@@ -7,7 +7,6 @@ are followed. What is no regular file, such as a pipe, is read and written as a 
 import os
 import signal
 import sys
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from itertools import count
@@ -78,6 +77,8 @@ def as_file(path: Path) -> Iterator[Path]:
     if path.is_file() and path != STANDARD:
         yield path
         return
+    import tempfile
+
     with tempfile.TemporaryDirectory() as folder, _opened(path) as stream:
         copy = Path(folder) / "stream"
         with copy.open("wb") as written:
@@ -211,6 +212,8 @@ def replacing(path: Path, *, like: Path | None = None) -> Iterator[Path]:
     Nobody can guess its name. It has the rights of what it replaces, or of a file that it is
     `like`.
     """
+    import tempfile  # with shutil and what unpacks archives, which a question need not wait for
+
     path = Path(os.path.realpath(path))
     model = path if like is None else like
     mode = model.stat().st_mode & 0o777 if model.exists() else 0o666 & ~_umask()

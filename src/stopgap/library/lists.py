@@ -136,7 +136,7 @@ def by_paper(rows: Sequence[Row], asked: str | None = None) -> list[tuple[str | 
     """The rows of a file by the paper they are for, `asked` where no row says it.
 
     A row that says none goes on with the paper of the row above, and one that stands above them
-    all with the first there is.
+    all with the first there is; the rows that are given back say it.
 
     Raises
     ------
@@ -150,7 +150,8 @@ def by_paper(rows: Sequence[Row], asked: str | None = None) -> list[tuple[str | 
         if asked is not None and row.paper and row.paper.casefold() != asked.casefold():
             raise _other_paper(row, f"the paper that was asked for, {asked}")
         key = None if paper is None else paper.casefold()
-        groups.setdefault(key, (paper, []))[1].append(row)
+        named = row if row.paper == (paper or "") else replace(row, paper=paper or "")
+        groups.setdefault(key, (paper, []))[1].append(named)
     return list(groups.values())
 
 

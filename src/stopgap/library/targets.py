@@ -39,12 +39,12 @@ def find_asked(text: str, known: Known) -> Target:
 
     To look through all names takes a time that grows with them.
     """
-    from stopgap.library.searching import search_pencils
-
     index = NameIndex.of(known)
     try:
         return find_target(text, index)
     except UnknownSwatchError as error:
+        from stopgap.library.searching import search_pencils
+
         found = [] if error.remedy is not None else search_pencils(text, index.swatches)
         if not found:
             raise

@@ -82,7 +82,7 @@ _SHARE = 8  # asked for more than this part of the colours, the tree saves nothi
 Compiled = Callable[..., tuple[Floats, Integers, Booleans]]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class StoredColours:
     """`lab` (n, 3), all there ever were; `present` (n,), None where none was removed; the tree over
     the first `planted` rows, with `living`, what of it is present, None where all is.

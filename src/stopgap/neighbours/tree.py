@@ -33,7 +33,7 @@ Rows = npt.NDArray[np.int32]
 _KEPT = {"lab": "f8", "rows": "i4", "boxes": "f8", "axes": "i1", "values": "f8"}
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class Tree:
     """Colours in the order of the leaves, and a box around each node.
 

@@ -3,6 +3,7 @@ from .arranging import proposed_arrangement as proposed_arrangement
 from .arranging import user_filing as user_filing
 from .blending import AtHand as AtHand
 from .blending import GapsFound as GapsFound
+from .blending import blends_on_papers as blends_on_papers
 from .blending import find_blend as find_blend
 from .blending import find_blends as find_blends
 from .blending import gaps_at_hand as gaps_at_hand
@@ -20,6 +21,11 @@ from .ground import ground_of as ground_of
 from .ground import ground_to_learn as ground_to_learn
 from .ground import lay_alone as lay_alone
 from .ground import paper_asked as paper_asked
+from .kits.holes import Cell as Cell
+from .kits.holes import Hole as Hole
+from .kits.holes import Holes as Holes
+from .kits.holes import find_holes as find_holes
+from .kits.holes import may_fill as may_fill
 from .kits.kit import Kit as Kit
 from .kits.kit import KitColour as KitColour
 from .kits.kit import free_colours as free_colours
@@ -35,12 +41,14 @@ from .laying import lay as lay
 from .laying import learn_conditions as learn_conditions
 from .nearness import BY_HUE as BY_HUE
 from .purchasing import CarriedLibrary as CarriedLibrary
+from .purchasing import NeedsOn as NeedsOn
 from .purchasing import Terms as Terms
 from .purchasing import ToBuy as ToBuy
 from .purchasing import called_for as called_for
 from .purchasing import carry_library as carry_library
 from .purchasing import listed_to_buy as listed_to_buy
 from .purchasing import needs_of as needs_of
+from .purchasing import plan_on_papers as plan_on_papers
 from .purchasing import plan_purchase as plan_purchase
 from .purchasing import planned_to_buy as planned_to_buy
 from .recipes.cache import RecipeCache as RecipeCache

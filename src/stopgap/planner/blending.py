@@ -180,25 +180,25 @@ def gaps_at_hand(
     return GapsFound(tuple(shown), tuple(gaps), notes, tuple(alone) if layered else None)
 
 
-def gaps_on_papers(
-    parts: Sequence[tuple[str, AtHand, Sequence[ListedBlend] | None]], **wanted: Any
-) -> GapsFound:
-    """The same of the blends of one file, each on its paper, which the name of each then says where
-    there are several.
+Part = tuple[str, AtHand, Sequence[ListedBlend] | None]
+"""The blends that are for one paper, what it is called, and what they may be made of there."""
+
+
+def blends_on_papers(
+    parts: Sequence[Part], *, step: float = STEP, path: str = PATH
+) -> tuple[Blend, ...]:
+    """The blends of one file, each on its paper, which its name then says where there are several;
+    raises as `find_blends`.
     """
+    found = [find_blends(at_hand, rows or (), step=step, path=path) for _, at_hand, rows in parts]
+    return tuple(found[0]) if len(found) == 1 else _in_order(parts, found)
+
+
+def gaps_on_papers(parts: Sequence[Part], **wanted: Any) -> GapsFound:
+    """The same of the blends of one file, each on its paper."""
     found = [gaps_at_hand(at_hand, rows, **wanted) for _, at_hand, rows in parts]
     if len(found) == 1:
         return found[0]
-    order = [
-        (row.row, part, place)
-        for part, (_, _, rows) in enumerate(parts)
-        for place, row in enumerate(rows or ())
-    ]
-
-    def sorted_blends(of: Sequence[Sequence[Blend]]) -> tuple[Blend, ...]:
-        every = ((part, of[part][place]) for _, part, place in sorted(order))
-        return tuple(one.named(f"{one.name}, on {parts[part][0]}") for part, one in every)
-
     gaps = [
         replace(gap, blend=f"{gap.blend}, on {paper}")
         for (paper, _, _), one in zip(parts, found, strict=True)
@@ -206,11 +206,22 @@ def gaps_on_papers(
     ]
     alone = [one.alone for one in found if one.alone is not None]
     return GapsFound(
-        sorted_blends([one.blends for one in found]),
+        _in_order(parts, [one.blends for one in found]),
         tuple(sorted(gaps, key=lambda gap: -gap.hurt)),
         tuple({str(note): note for one in found for note in one.notes}.values()),
-        sorted_blends(alone) if alone else None,
+        _in_order(parts, alone) if alone else None,
     )
+
+
+def _in_order(parts: Sequence[Part], found: Sequence[Sequence[Blend]]) -> tuple[Blend, ...]:
+    """The blends of all papers in the order of their rows."""
+    order = sorted(
+        (row.row, part, place)
+        for part, (_, _, rows) in enumerate(parts)
+        for place, row in enumerate(rows or ())
+    )
+    every = ((found[part][place], parts[part][0]) for _, part, place in order)
+    return tuple(one.named(f"{one.name}, on {paper}") for one, paper in every)
 
 
 def _families(

@@ -14,7 +14,6 @@ from stopgap.difference import delta_E
 from stopgap.errors import Note
 from stopgap.library import Library, find_paper, stored_calibration, stored_papers
 from stopgap.planner.laying import Ground, conditions_on
-from stopgap.planner.recipes.kept import make_palette
 from stopgap.swatches import (
     GRAINS,
     LayingConditions,
@@ -186,6 +185,7 @@ def _laid_alone(swatches: Sequence[Swatch], conditions: LayingConditions) -> lis
     import numpy as np
 
     from stopgap.layering import uncertainty_of
+    from stopgap.planner.recipes.kept import make_palette
 
     box = make_palette(conditions, [replace(swatch, passes=1) for swatch in swatches])
     pressures = list(box.pressures)

@@ -140,15 +140,14 @@ def lay(stack: Stack, conditions: LayingConditions) -> "Layered":
         swatch_paper_lab=conditions.swatch_paper,
         spreads=conditions.spreads,
     )
-    found = replace(found, stack=stack)
+    found = found._replace(stack=stack)
     alone = stack[0].swatch
     elsewhere = alone.layered_as is None and conditions.paper != conditions.swatch_paper
     if not stack.single or elsewhere:
         return found
     none = np.zeros(())
     sure = Uncertainty(np.array(alone.total_uncertainty), none, none, none, none, np.zeros(1))
-    return replace(
-        found,
+    return found._replace(
         lab=alone.lab,
         reversed_lab=alone.lab,
         cautions=tuple(said for said in found.cautions if alone.layered_as or said != PREDICTED),

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.defaults import PATH, POCKET_RECIPES, PRICE, STEP, TIME_LIMIT, TOLERANCE
-from stopgap.errors import Note, NothingFoundError, Remedy, UsageError
+from stopgap.errors import InputError, Note, NothingFoundError, Remedy, UsageError
 from stopgap.library import (
     Known,
     Listed,
@@ -19,8 +19,8 @@ from stopgap.library import (
     spread,
 )
 from stopgap.planner.shopping.answer import ShoppingList
-from stopgap.planner.shopping.buying import shopping_list
-from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need
+from stopgap.planner.shopping.buying import list_for, supply_of
+from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need, Supply
 from stopgap.planner.stand_ins.replacing import Restock
 from stopgap.swatches import (
     Arrangement,
@@ -112,34 +112,86 @@ def plan_purchase(
     counts in layers laid so as well. `counter` is told how many recipes of how many are
     worked out, `progress` each aim as it is pursued.
     """
-    index = NameIndex.of(known)
-    swatches = index.swatches
-    owned = Selection(owned=True).of(swatches)
-    excluded = {each.address for text in exclude for each in find_several(text, index)}
-    for_sale = [
-        swatch
-        for swatch in (selection or Selection()).of(swatches)
-        if swatch.to_buy and swatch.address not in excluded
-    ]
-    terms = terms or Terms()
-    nearest = departure_notes((*owned, *for_sale))
-    if layers is None or not owned:
-        found = shopping_list(needs, owned, for_sale, **terms._asdict(), progress=progress)
-        return replace(found, pencil_notes=nearest)
-    from stopgap.planner.recipes.questions import layered_stacks
-
-    among = frozenset(swatch.address for swatch in owned)
-    along, notes = _recipes_along(needs, owned, layers, cache, counter)
-    found = shopping_list(
-        needs,
-        owned,
-        for_sale,
-        recipes=layered_stacks(layers, among=among, cache=cache, progress=counter),
-        recipes_along=along,
-        **terms._asdict(),
+    return plan_on_papers(
+        [NeedsOn("", tuple(needs), NameIndex.of(known), layers)],
+        selection=selection,
+        exclude=exclude,
+        terms=terms,
+        cache=cache,
+        counter=counter,
         progress=progress,
     )
-    return replace(found, pencil_notes=(*notes, *nearest))
+
+
+class NeedsOn(NamedTuple):
+    """What is asked for on a paper, all pencils as they look there, and how layers are laid there,
+    None where they do not count.
+    """
+
+    paper: str
+    needs: tuple[Need, ...]
+    known: NameIndex
+    layers: LayingConditions | None = None
+
+
+def plan_on_papers(
+    parts: Sequence[NeedsOn],
+    *,
+    selection: Selection | None = None,
+    exclude: Sequence[str] = (),
+    terms: Terms | None = None,
+    cache: "RecipeCache | None" = None,
+    counter: "Progress | None" = None,
+    progress: "Told | None" = None,
+) -> ShoppingList:
+    """One purchase for needs on several papers, which the name of each then says; else the same."""
+    if not any(part.needs for part in parts):
+        raise InputError("needs: nothing is asked for; give at least one blend or colour.")
+    terms = terms or Terms()
+    excluded = {each.address for text in exclude for each in find_several(text, parts[0].known)}
+    asked: list[tuple[Sequence[Need], Supply]] = []
+    notes: list[Note] = []
+    for part in parts:
+        owned = Selection(owned=True).of(part.known.swatches)
+        for_sale = [
+            swatch
+            for swatch in (selection or Selection()).of(part.known.swatches)
+            if swatch.to_buy and swatch.address not in excluded
+        ]
+        supply = supply_of(owned, for_sale, terms.default_price)
+        supply, said = _with_layers(supply, part, cache, counter)
+        notes += (*said, *departure_notes((*owned, *for_sale)))
+        asked.append((_named(part) if len(parts) > 1 else part.needs, supply))
+    found = list_for(
+        asked,
+        budget=terms.budget,
+        partial=terms.partial,
+        time_limit=terms.time_limit,
+        progress=progress,
+    )
+    return replace(found, pencil_notes=tuple({str(note): note for note in notes}.values()))
+
+
+def _named(part: NeedsOn) -> list[Need]:
+    """Needs whose names say the paper that they are on."""
+    return [replace(need, label=f"{need.label}, on {part.paper}") for need in part.needs]
+
+
+def _with_layers(
+    supply: Supply,
+    part: NeedsOn,
+    cache: "RecipeCache | None",
+    counter: "Progress | None",
+) -> tuple[Supply, tuple[Note, ...]]:
+    """The same supply with what is owned in layers, and which pencils no recipe takes."""
+    if part.layers is None or not supply.owned:
+        return supply, ()
+    from stopgap.planner.recipes.questions import layered_stacks
+
+    among = frozenset(swatch.address for swatch in supply.owned)
+    along, notes = _recipes_along(part.needs, supply.owned, part.layers, cache, counter)
+    recipes = layered_stacks(part.layers, among=among, cache=cache, progress=counter)
+    return replace(supply, recipes=recipes, recipes_along=along), notes
 
 
 def _recipes_along(

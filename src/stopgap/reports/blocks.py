@@ -98,7 +98,36 @@ class Wall(NamedTuple):
         return [chip.lab for _, chips in self.rows for chip in chips if chip.lab is not None]
 
 
-Block = Heading | Paragraph | Command | Chip | Grid | Strip | Wall
+class MapCell(NamedTuple):
+    """A colour of a map beside what comes nearest to it, how far off that is, and all in words.
+
+    `hole` is its number among the worst, 0 for none.
+    """
+
+    labs: tuple[Lab, Lab]
+    off: str
+    words: str
+    hole: int = 0
+
+
+class ColourMap(NamedTuple):
+    """Parts with a title each, side by side: a row for each of `labels`, a column a cell.
+
+    A cell is None where nothing comes near.
+    """
+
+    labels: Sequence[str]
+    columns: Sequence[str]
+    parts: Sequence[tuple[str, Sequence[Sequence[MapCell | None]]]]
+
+    @property
+    def labs(self) -> list[Lab]:
+        """Every colour on it."""
+        cells = (cell for _, rows in self.parts for row in rows for cell in row)
+        return [lab for cell in cells if cell is not None for lab in cell.labs]
+
+
+Block = Heading | Paragraph | Command | Chip | Grid | Strip | Wall | ColourMap
 
 
 class Report(NamedTuple):

@@ -134,7 +134,6 @@ def match(
     from stopgap.planner import (
         better_laying,
         by_laydown,
-        find_glazes,
         find_stand_ins,
         ground_of,
         to_answer_with,
@@ -169,6 +168,8 @@ def match(
                 cache=current.recipe_cache,
             )
     if lying and question is not None:
+        from stopgap.planner import find_glazes
+
         glazes = find_glazes(
             asked,
             lying,

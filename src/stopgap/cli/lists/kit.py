@@ -1,13 +1,14 @@
-"""`stopgap kit`."""
+"""`stopgap kit` and `stopgap holes`: what one's pencils reach, few of them or all."""
 
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from stopgap import defaults
 from stopgap.cli.options.arrangement import ArrangementName
 from stopgap.cli.options.common import library_options, output_options, time_limit_option
-from stopgap.cli.options.kinds import TargetText
+from stopgap.cli.options.kinds import RangeName, TargetText
 from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
@@ -155,3 +156,71 @@ def _asked(
         placed = {place.pencil for family in filing.families for place in family.places}
         swatches = tuple(one for one in swatches if one.address in placed)
     return [own_colour(one) for one in swatches]
+
+
+@click.command()
+@click.option(
+    "--layers/--no-layers",
+    default=True,
+    show_default=True,
+    help="Whether what you reach by two layers counts too.",
+)
+@click.option(
+    "--limit",
+    default=defaults.HOLES,
+    show_default=True,
+    type=click.IntRange(1, 9),
+    help="How many holes are numbered.",
+)
+@click.option(
+    "--range",
+    "ranges",
+    multiple=True,
+    type=RangeName(),
+    metavar="NAME",
+    help="Fill them only from this range; may be repeated.",
+)
+@paper_options
+@heavy_first_option
+@output_options
+@library_options
+def holes(
+    layers: bool,
+    limit: int,
+    ranges: tuple[str, ...],
+    on: str | None,
+    grain: str | None,
+    heavy_first: bool,
+) -> None:
+    """Show where your pencils leave the largest holes, and what would fill them.
+
+    A map of hues and lightnesses, quiet and vivid: each colour beside the nearest that your pencils
+    reach, alone or in layers. The worst holes are numbered, each with the one pencil for sale that
+    comes nearest laid alone, and by how much.
+
+    \b
+    Examples:
+      stopgap holes
+      stopgap holes --no-layers --range Quillet
+    """
+    from dataclasses import replace
+
+    from stopgap.planner import find_holes, ground_of, may_fill
+    from stopgap.reports.answers import holes_report
+    from stopgap.swatches import Selection
+
+    current = session()
+    with current.open(read_only=True) as library:
+        ground = ground_of(library, on, grain, heavy_first=heavy_first)
+        selection = Selection(ranges=tuple(library.known_range(name) for name in ranges))
+    own, for_sale, notes = may_fill(selection, ground.answering.swatches)
+    found = find_holes(
+        own,
+        for_sale,
+        layers=ground.conditions if layers else None,
+        limit=limit,
+        cache=current.recipe_cache,
+        progress=current.counter("recipes"),
+    )
+    found = replace(found, notes=(*notes, *found.notes))
+    current.answer(holes_report(found, note_words), found, on=ground.using(selection))

@@ -1,7 +1,7 @@
 """`stopgap shop`."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 import click
 
@@ -21,8 +21,12 @@ from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError, UsageError
 
 if TYPE_CHECKING:
-    from stopgap.planner import Ground
+    from stopgap.errors import StopgapError
+    from stopgap.library import Listed, ListedBlend
+    from stopgap.planner import Ground, NeedsOn
     from stopgap.swatches import Lightfastness, Selection
+
+    Row = TypeVar("Row", Listed, ListedBlend)
 
 
 @click.command()
@@ -116,10 +120,11 @@ def shop(
 
     Name blends (--blends FILE: name, from, to, optional step, via, by_lightness), colours (--list
     FILE) or shades (--for RANGE:CODE), or several of these: one pencil may serve more than one
-    need. The answer is proved to be the best, or says how far from it it may be. A shade of --for
-    or --list that is discontinued, empty or avoided does not serve itself, even where you own it;
-    --restock buys it again. Exit status 3 where a need stays open, or with --restock where
-    something can neither be bought again nor replaced by what you own.
+    need. A column paper in a file says on which paper each is to be met, with one purchase for
+    all; shades are on the first of them. The answer is proved to be the best, or says how far from
+    it it may be. A shade of --for or --list that is discontinued, empty or avoided does not serve
+    itself, even where you own it; --restock buys it again. Exit status 3 where a need stays open,
+    or with --restock where something can neither be bought again nor replaced by what you own.
 
     \b
     Example:
@@ -128,14 +133,7 @@ def shop(
     """
     from dataclasses import replace
 
-    from stopgap.library import known_rows, listed_paper, read_blends, read_list, spread
-    from stopgap.planner import (
-        Terms,
-        called_for,
-        ground_of,
-        needs_of,
-        plan_purchase,
-    )
+    from stopgap.planner import Terms, ground_of, plan_on_papers
     from stopgap.reports.answers import shopping_report
     from stopgap.swatches import Selection
 
@@ -144,46 +142,31 @@ def shop(
         needs=any((blends_file, list_file, shades)),
         plan=any((blends_file, budget is not None, partial)),
     )
-    blends = read_blends(blends_file) if blends_file else []
-    colours = read_list(list_file) if list_file else []
+    papers = _by_paper(blends_file, list_file, on, one=restock)
     current = session()
     with current.open(read_only=True) as library:
-        ground = ground_of(
-            library, listed_paper([*blends, *colours], on), grain, heavy_first=heavy_first
-        )
-        known = ground.answering
-        blends, unknown_ends = known_rows(blends, known)
-        colours, unknown = known_rows(spread(colours, known), known)
-        named, unknown_shades = known_rows(shades, known)
-        left = (unknown_ends, unknown, unknown_shades)
-        if not ([*blends, *colours, *named] or restock):
-            current.end_with(*left)
+        grounds = [ground_of(library, paper, grain, heavy_first=heavy_first) for paper, _ in papers]
         for_sale = Selection(
             ranges=tuple(library.known_range(name) for name in ranges),
             min_lightfastness=min_lightfastness,
         )
+    asked = _Asked.of([rows for _, rows in papers], shades, grounds[0])
+    if not (asked or restock):
+        current.end_with(*asked.left)
     price = _stated_price(default_price)
     if restock:
-        wanted = called_for(known, colours, named)
-        prices = (tolerance, price)
-        met = _answer_restock(ground.among(for_sale), for_sale, wanted, exclude, *prices)
-        current.end_with(*left)
-        click.get_current_context().exit(0 if met else NothingFoundError.exit_status)
-    needs = needs_of(
-        known,
-        blends=blends,
-        colours=colours,
-        shades=named,
+        _answer_restock(asked, grounds[0].among(for_sale), for_sale, exclude, tolerance, price)
+    grounds, needs = asked.needs(
+        grounds,
+        layers=layers if layering is None else layering,
         step=step,
         path=path,
         tolerance=tolerance,
     )
-    found = plan_purchase(
+    found = plan_on_papers(
         needs,
-        known,
         selection=for_sale,
         exclude=exclude,
-        layers=ground.conditions if (layers if layering is None else layering) else None,
         terms=Terms(budget, price, partial, time_limit or None),
         cache=current.recipe_cache,
         counter=current.counter("recipes"),
@@ -191,10 +174,79 @@ def shop(
     )
     if not found.currency:
         found = replace(found, currency=current.settings.get("currency", ""))
-    current.answer(shopping_report(found, note_words), found, on=ground.using(for_sale))
-    current.end_with(*left)
+    grounds = [ground.using(for_sale) for ground in grounds]
+    current.answer(shopping_report(found, note_words), found, on=grounds)
+    current.end_with(*asked.left)
     if found.status == "infeasible" or found.unfilled:
         click.get_current_context().exit(NothingFoundError.exit_status)
+
+
+def _by_paper(
+    blends_file: Path | None, list_file: Path | None, on: str | None, *, one: bool
+) -> "list[tuple[str | None, list[Listed | ListedBlend]]]":
+    """The rows of the files by the paper they are for, at least one; with `one` at most."""
+    from stopgap.library import by_paper, listed_paper, read_blends, read_list
+
+    listed: list[Listed | ListedBlend] = []
+    if blends_file is not None:
+        listed += read_blends(blends_file)
+    if list_file is not None:
+        listed += read_list(list_file)
+    if one or not listed:
+        return [(listed_paper(listed, on), listed)]
+    return by_paper(listed, on)
+
+
+class _Asked(NamedTuple):
+    """What can be looked up of what was asked for, part by part as papers are, and what cannot.
+
+    A part is its blends, its colours and its shades; shades are on the first paper.
+    """
+
+    parts: "list[tuple[list[ListedBlend], list[Listed], list[str]]]"
+    left: "tuple[StopgapError | None, ...]"
+
+    @classmethod
+    def of(
+        cls, rows: "list[list[Listed | ListedBlend]]", shades: tuple[str, ...], ground: "Ground"
+    ) -> "_Asked":
+        from stopgap.library import Listed, ListedBlend, known_rows, spread
+
+        known = ground.answering
+        every = sorted((row for part in rows for row in part), key=lambda row: row.row)
+        blends, unknown_ends = known_rows([x for x in every if isinstance(x, ListedBlend)], known)
+        colours = spread([x for x in every if isinstance(x, Listed)], known)
+        colours, unknown = known_rows(colours, known)
+        named, unknown_shades = known_rows(shades, known)
+        parts = [(_beside(part, blends), _beside(part, colours), list[str]()) for part in rows]
+        parts[0][2].extend(named)
+        return cls(parts, (unknown_ends, unknown, unknown_shades))
+
+    def __bool__(self) -> bool:
+        return any(any(part) for part in self.parts)
+
+    def needs(
+        self, grounds: "list[Ground]", *, layers: bool, **wanted: Any
+    ) -> "tuple[list[Ground], list[NeedsOn]]":
+        """The papers that anything is asked for on, and what."""
+        from stopgap.planner import NeedsOn, needs_of
+
+        used, needs = [], []
+        for ground, (blends, colours, shades) in zip(grounds, self.parts, strict=True):
+            if not (blends or colours or shades):
+                continue
+            known = ground.answering
+            found = needs_of(known, blends=blends, colours=colours, shades=shades, **wanted)
+            conditions = ground.conditions if layers else None
+            used.append(ground)
+            needs.append(NeedsOn(ground.on, tuple(found), known, conditions))
+        return used, needs
+
+
+def _beside(part: "list[Listed | ListedBlend]", rows: "list[Row]") -> "list[Row]":
+    """The rows that are for the paper of a part."""
+    paper = part[0].paper.casefold() if part else ""
+    return [row for row in rows if row.paper.casefold() == paper]
 
 
 def _stated_price(default_price: float) -> float | None:
@@ -213,24 +265,27 @@ def _check_asked(*, restock: bool, needs: bool, plan: bool) -> None:
 
 
 def _answer_restock(
+    asked: _Asked,
     ground: "Ground",
     for_sale: "Selection",
-    wanted: frozenset[str],
     exclude: tuple[str, ...],
     tolerance: float,
     default_price: float | None,
-) -> bool:
-    """Say what runs out; whether all of it can be bought or replaced."""
-    from stopgap.planner import running_out
+) -> None:
+    """Say what runs out, and end the command: with 3 unless all can be bought or replaced."""
+    from stopgap.planner import called_for, running_out
     from stopgap.reports.answers import restock_report
 
+    ((_, colours, named),) = asked.parts
     found = running_out(
         ground.known,
-        called_for=wanted,
+        called_for=called_for(ground.known, colours, named),
         selection=for_sale,
         exclude=exclude,
         tolerance=tolerance,
         default_price=default_price,
     )
     session().answer(restock_report(found, note_words), found, on=ground)
-    return all(row.met for row in found.rows)
+    session().end_with(*asked.left)
+    met = all(row.met for row in found.rows)
+    click.get_current_context().exit(0 if met else NothingFoundError.exit_status)

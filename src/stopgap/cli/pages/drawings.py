@@ -16,7 +16,12 @@ from stopgap.cli.session import Session, session
 from stopgap.errors import NothingFoundError, UsageError
 
 if TYPE_CHECKING:
+    from stopgap.errors import Note, StopgapError
+    from stopgap.library import ListedBlend, NameIndex
+    from stopgap.planner import Ground
+    from stopgap.planner.blending import Part
     from stopgap.reports.drawing.drawing import Drawing
+    from stopgap.swatches import Selection
 
 PICTURES = (".png", ".svg", ".pdf")
 """The endings of what fits on one page."""
@@ -68,7 +73,7 @@ def write_drawing(current: Session, drawing: "Drawing", out: Path, *, overwrite:
         )
 
 
-KINDS = ("ab", "lightness", "blend")
+KINDS = ("ab", "lightness", "blend", "holes")
 
 
 @click.command()
@@ -78,7 +83,7 @@ KINDS = ("ab", "lightness", "blend")
     type=click.Choice(KINDS),
     default="ab",
     show_default=True,
-    help="The a*, b* plane; lightness over chroma; or blends.",
+    help="The a*, b* plane; lightness over chroma; blends; or where what you own has holes.",
 )
 @click.option("--target", type=TargetText(), help="Mark this colour and its stand-ins.")
 @click.option(
@@ -112,17 +117,17 @@ def plot(
 
     OUT ends in .png, .svg or .pdf. Marks differ in form, not in colour alone. With --target, the
     ellipse of one ΔE00 is drawn round it. A blend needs --from and --to, or --blends FILE, and is
-    made of the pencils you own, or of any with --any.
+    made of the pencils you own, or of any with --any; a column paper in FILE says on which paper.
+    Holes are those of 'stopgap holes'.
 
     \b
     Examples:
       stopgap plot anemone.png --target Fennmoor:FM079
       stopgap plot strips.pdf --kind blend --blends blends.csv
     """
-    from stopgap.library import find_target, known_rows, listed_paper, read_blends
-    from stopgap.planner import find_blend, find_blends, find_stand_ins, ground_of, look_at_hand
+    from stopgap.library import by_paper, read_blends
+    from stopgap.planner import blends_on_papers, find_blend, ground_of
     from stopgap.reports.drawing.blend_plots import blend_plot
-    from stopgap.reports.drawing.plots import plane_plot
 
     check_form(out, PICTURES, overwrite=overwrite)
     ends = (start, end)
@@ -130,36 +135,81 @@ def plot(
     current = session()
     if chosen.owned is None:
         chosen = chosen._replace(owned=kind == "blend")
-    listed = [] if file is None else read_blends(file)
+    papers = [(on, [])] if file is None else by_paper(read_blends(file), on)
     with current.open(read_only=True) as library:
-        ground = ground_of(library, listed_paper(listed, on))
-        swatches = ground.answering.swatches
+        grounds = [ground_of(library, paper) for paper, _ in papers]
         selection = chosen.selection(library)
-    listed, unknown = known_rows(listed, ground.known)
-    if file is not None and not listed:
-        current.end_with(unknown)
+    known = grounds[0].answering
+    notes: list[Note] = []
+    unknown: list[StopgapError | None] = []
     if kind == "blend":
-        at_hand = look_at_hand(ground.known, selection)
-        for note in at_hand.notes:
-            current.say(note_words(note))
-        if file is not None:
-            blends = find_blends(at_hand, listed, step=step)
+        parts, unknown = _parts(grounds, [rows for _, rows in papers], selection)
+        if not parts:
+            current.end_with(*unknown)
+        notes = [note for _, at_hand, _ in parts for note in at_hand.notes]
+        if start is not None and end is not None:
+            drawing = blend_plot([find_blend(parts[0][1], start, end, limit=step)])
         else:
-            blends = [find_blend(at_hand, start or "", end or "", limit=step)]
-        drawing = blend_plot(blends)
+            drawing = blend_plot(blends_on_papers(parts, step=step))
+    elif kind == "holes":
+        drawing = _draw_holes(current, grounds[0], selection)
     else:
-        pencils = selection.of(swatches)
-        if not pencils:
-            raise NothingFoundError("There is no pencil to plot; ask for less.")
-        answer = None
-        if target is not None:
-            found = find_target(target, ground.known)
-            answer = find_stand_ins(found, swatches, selection=selection, limit=limit)
-        drawing = plane_plot(pencils, kind, answer=answer)
-    for note in ground.among(selection).remarks:
-        current.say(note_words(note))
+        drawing = _drawn_plane(kind, known, selection, target, limit)
+    notes += [note for one in grounds for note in one.among(selection).remarks]
+    for said in dict.fromkeys(map(note_words, notes)):
+        current.say(said)
     write_drawing(current, drawing, out, overwrite=overwrite)
-    current.end_with(unknown)
+    current.end_with(*unknown)
+
+
+def _drawn_plane(
+    kind: str, known: "NameIndex", selection: "Selection", target: str | None, limit: int
+) -> "Drawing":
+    """The pencils of a selection, and where one is asked about a target with its stand-ins."""
+    from stopgap.library import find_target
+    from stopgap.planner import find_stand_ins
+    from stopgap.reports.drawing.plots import plane_plot
+
+    pencils = selection.of(known.swatches)
+    if not pencils:
+        raise NothingFoundError("There is no pencil to plot; ask for less.")
+    answer = None
+    if target is not None:
+        found = find_target(target, known)
+        answer = find_stand_ins(found, known.swatches, selection=selection, limit=limit)
+    return plane_plot(pencils, kind, answer=answer)
+
+
+def _parts(
+    grounds: "Sequence[Ground]", listed: "Sequence[list[ListedBlend]]", selection: "Selection"
+) -> "tuple[list[Part], list[StopgapError | None]]":
+    """The blends of a file by paper with what they are made of there, and what is not known of it;
+    without a file what a blend is made of.
+    """
+    from stopgap.library import known_rows
+    from stopgap.planner import look_at_hand
+
+    parts: list[Part] = []
+    unknown: list[StopgapError | None] = []
+    for ground, rows in zip(grounds, listed, strict=True):
+        known, left = known_rows(rows, ground.known)
+        unknown.append(left)
+        if known or not rows:
+            parts.append((ground.on, look_at_hand(ground.known, selection), known))
+    return parts, unknown
+
+
+def _draw_holes(current: Session, ground: "Ground", selection: "Selection") -> "Drawing":
+    from stopgap.planner import find_holes, may_fill
+    from stopgap.reports.colour_map import colour_map, plot_lines
+    from stopgap.reports.drawing.touching import map_plot
+
+    own, for_sale, notes = may_fill(selection._replace(owned=False), ground.answering.swatches)
+    cache, counter = current.recipe_cache, current.counter("recipes")
+    found = find_holes(own, for_sale, layers=ground.conditions, cache=cache, progress=counter)
+    for note in (*notes, *found.notes):
+        current.say(note_words(note))
+    return map_plot(colour_map(found), f"What {found.owned} pencils reach", plot_lines(found))
 
 
 def _check_what_goes_together(

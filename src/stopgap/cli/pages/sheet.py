@@ -83,6 +83,7 @@ SUBJECTS = {
     "tones": "tones",
     "list": "translate",
     "kit": "kit",
+    "holes": "holes",
     "table": "table",
     "wall": "family wall",
     "family": "family show",
@@ -96,6 +97,7 @@ SUBJECTS = {
 _TITLES = {
     "list": "A list of colours, and what to use",
     "kit": "A box to take along",
+    "holes": "Holes in a box",
     "table": "Range beside range",
     "wall": "All pencils",
     "family": "Families, light to dark",
@@ -116,7 +118,7 @@ _TITLES = {
     metavar="WHAT ...",
     type=click.UNPROCESSED,
     help="What to show, with its own arguments and options, after all others: match TARGET, "
-    "layer FIRST SECOND, tones PENCIL, list FILE, kit --size N, table, wall, family [NAME], "
+    "layer FIRST SECOND, tones PENCIL, list FILE, kit --size N, holes, table, wall, family [NAME], "
     "blend FROM TO, blends FILE, shop, range NAME. The wall and every family where not given.",
 )
 @library_options

@@ -21,6 +21,7 @@ one optimum; each colour is therefore led there by the optima of wider edges. Ma
 by side, each at its own width and leaving when it is done.
 """
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -83,11 +84,20 @@ def recover(lab: FloatsLike, *, near: FloatsLike | None = None, edge: float = ED
         known = ~np.isnan(measured).all(axis=1)
         inside = np.clip(as_floats(measured[known], "near"), _LEAST, 1.0 - _LEAST)
         start[known] = np.arctanh(2.0 * inside - 1.0)
+    reflectance, reached = _solved(wanted.tobytes(), start.tobytes(), edge)
+    return Recovered(reflectance.reshape(shape).copy(), reached.reshape(shape[:-1]).copy())
+
+
+@lru_cache(maxsize=8)
+def _solved(colours: bytes, starts: bytes, edge: float) -> Recovered:
+    """What `_nearest` finds of many; one box is asked again and again, and solved once."""
+    wanted = np.frombuffer(colours).reshape(-1, 3)
+    start = np.frombuffer(starts).reshape(-1, WAVELENGTHS.size)
     reflectance, reached = np.empty_like(start), np.empty(len(wanted), dtype=bool)
     for first in range(0, len(wanted), _BLOCK):
         part = slice(first, first + _BLOCK)
         reflectance[part], reached[part] = _nearest(wanted[part], start[part], edge)
-    return Recovered(reflectance.reshape(shape), reached.reshape(shape[:-1]))
+    return Recovered(reflectance, reached)
 
 
 def _nearest(wanted: Floats, start: Floats, edge: float) -> Recovered:

@@ -30,10 +30,11 @@ class Reach:
         self.asked, self.pencils, self.made = asked, pencils, made
         self.labs = np.array([entry.lab for entry in asked], dtype=np.float64)
         self.alone = differences(self.labs, labs_of(pencils))
-        instead = np.array([[entry.instead == one.address for one in pencils] for entry in asked])
-        self.alone[instead] = np.inf
+        column = {one.address: place for place, one in enumerate(pencils)}
+        for row, entry in enumerate(asked):
+            if entry.instead in column:
+                self.alone[row, column[entry.instead]] = np.inf
         if made is not None:
-            column = {one.address: place for place, one in enumerate(pencils)}
             self.column_of = np.array([column[one.address] for one in made.swatches], dtype=np.intp)
 
     def options(self, written: int, of_all: Floats) -> Options:

@@ -11,12 +11,12 @@ it, or with the place, nothing is read or written, and nobody is troubled.
 import json
 import math
 import os
+import sys
 from collections.abc import Iterable, Mapping
 from contextlib import suppress
-from dataclasses import dataclass
 from functools import reduce
 from pathlib import Path
-from typing import IO, Any
+from typing import IO, Any, NamedTuple
 from zlib import crc32
 
 import numpy as np
@@ -38,8 +38,7 @@ _MADE_FROM = "made from"
 _UNREADABLE = (OSError, ValueError, TypeError, MemoryError, RecursionError)
 
 
-@dataclass(frozen=True, slots=True)
-class RecipeCache:
+class RecipeCache(NamedTuple):
     """A folder for files of recipes. It is made when there is something to keep."""
 
     folder: Path
@@ -50,6 +49,10 @@ class RecipeCache:
         stated = os.environ.get("STOPGAP_CACHE")
         if stated:
             return cls(Path(stated) / "recipes")
+        if os.name == "posix" and sys.platform != "darwin":
+            # XDG Base Directory Specification 0.8, without the imports
+            home = os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache")
+            return cls(Path(home, "stopgap", "recipes"))
         from platformdirs import user_cache_path
 
         return cls(user_cache_path("stopgap", appauthor=False) / "recipes")

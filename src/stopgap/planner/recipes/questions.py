@@ -34,7 +34,7 @@ RECIPES_PER_COLOUR = 12
 """How many recipes are made for each colour of a list: this project's choice."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
 class LayerQuestion:
     """What may be layered, under which conditions, and whether recipes are shown in any case.
 

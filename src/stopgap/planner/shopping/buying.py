@@ -103,13 +103,44 @@ def shopping_list(
     """
     if not needs:
         raise InputError("needs: nothing is asked for; give at least one blend or colour.")
+    supply = supply_of(owned, candidates, default_price)
+    return list_for(
+        [(needs, replace(supply, recipes=recipes, recipes_along=recipes_along))],
+        budget=budget,
+        partial=partial,
+        alternatives=alternatives,
+        time_limit=time_limit,
+        progress=progress,
+    )
+
+
+def supply_of(
+    owned: Sequence[Swatch], candidates: Sequence[Swatch], default_price: float | None
+) -> Supply:
+    """What needs on one paper are met with, from what `shopping_list` is given; raises as it."""
+    mine = unique_swatches(owned, "owned")
+    return Supply(tuple(mine), tuple(offers_of(candidates, mine, default_price)))
+
+
+def list_for(
+    parts: Sequence[tuple[Sequence[Need], Supply]],
+    *,
+    budget: float | None = None,
+    partial: bool = False,
+    alternatives: int = 3,
+    time_limit: float | None = TIME_LIMIT,
+    progress: Progress | None = None,
+) -> ShoppingList:
+    """One shopping list for needs on several papers, each part with its pencils as they look there.
+
+    All supplies are of the same pencils. Needs are told part by part; else as `shopping_list`.
+    """
     if budget is not None:
         check_price(budget, "budget")
     clock = Clock(time_limit)
-    mine = unique_swatches(owned, "owned")
-    offers = offers_of(candidates, mine, default_price)
-    currency = currency_of(offers)
-    wanted = _wanted(needs, Supply(tuple(mine), tuple(offers), recipes, recipes_along))
+    supplies = [supply for _, supply in parts]
+    offers = supplies[0].offers
+    wanted = [one for needs, supply in parts for one in _wanted(needs, supply)]
     asked = _asked(wanted, len(offers), partial=partial)
     prices = np.array([offer.price for offer in offers], dtype=np.float64)
     task = _task(asked, prices, budget, clock, progress or _say_nothing)
@@ -125,9 +156,7 @@ def shopping_list(
             aims = tuple(aim._replace(proved=False) for aim in aims)
         elif all(aim.proved for aim in aims if aim.name in COUNTED):
             others = alternatives_to(bought, task, offers, alternatives)
-    found_list = _answer(wanted, mine, offers, task, bought, aims, others)
-    guessed = any(offer.assumed for offer in offers)
-    return replace(found_list, currency=currency, guessed=guessed)
+    return _answer(wanted, supplies, task, bought, aims, others)
 
 
 def _wanted(needs: Sequence[Need], supply: Supply) -> list[Wanted]:
@@ -171,32 +200,33 @@ def _say_nothing(aim: str) -> None:
 
 def _answer(
     wanted: Sequence[Wanted],
-    owned: Sequence[Swatch],
-    offers: Sequence[Offer],
+    supplies: Sequence[Supply],
     task: Task,
     bought: Booleans,
     aims: tuple[Aim, ...],
     others: tuple[Alternative, ...],
 ) -> ShoppingList:
     answers = tuple(_need_answer(one, bought, task) for one in wanted)
-    same = _same_as_owned(offers, owned)
+    same, offers = _same_as_owned(supplies), supplies[0].offers
     taken = [offer for offer, is_taken in zip(offers, bought) if is_taken]
     buy = tuple(_purchase(offer, answers, same) for offer in taken)
     addresses = {purchase.swatch.address for purchase in buy}
     cost = task.cost(bought)
     proved = all(aim.proved for aim in aims)
-    bounds = [aim.bound for aim in aims if aim.name == "cost"] or [cost if proved else 0.0]
+    bounds = [cost if proved else 0.0, *(aim.bound for aim in aims if aim.name == "cost")]
     return ShoppingList(
         status=_status(answers, task, proved=proved),
         buy=buy,
         cost=cost,
-        bound=min(cost, *bounds),
+        bound=min(cost, bounds[-1]),
         shortfall=task.shortfall(bought),
         aims=aims,
         needs=answers,
         alternatives=others,
         not_to_buy=tuple(one for one in same if one.swatch.address not in addresses),
         because="" if buy else _why_nothing(answers, offers, task),
+        currency=currency_of(offers),
+        guessed=any(offer.assumed for offer in offers),
     )
 
 
@@ -248,11 +278,16 @@ def _why_nothing(answers: Sequence[NeedAnswer], offers: Sequence[Offer], task: T
     return f"nothing that the budget of {task.budget:g} buys brings any need nearer"
 
 
-def _same_as_owned(offers: Sequence[Offer], owned: Sequence[Swatch]) -> tuple[DoNotBuy, ...]:
-    """Each offer that is the same to the eye as an owned pencil, with the nearest such."""
+def _same_as_owned(supplies: Sequence[Supply]) -> tuple[DoNotBuy, ...]:
+    """Each offer that is the same to the eye as an owned pencil, whatever the paper."""
+    offers, owned = supplies[0].offers, supplies[0].owned
     if not offers or not owned:
         return ()
-    table = differences(labs_of([offer.swatch for offer in offers]), labs_of(owned))
+    tables = [
+        differences(labs_of([offer.swatch for offer in one.offers]), labs_of(one.owned))
+        for one in supplies
+    ]
+    table = np.max(tables, axis=0)
     nearest = table.argmin(axis=1)
     return tuple(
         DoNotBuy(offer.swatch, owned[place], float(row[place]))

@@ -15,6 +15,7 @@ from .layers import layered_report as layered_report
 from .layers import recipe_words as recipe_words
 from .measurement import measurement_report as measurement_report
 from .measurement import shift_report as shift_report
+from .palette import holes_report as holes_report
 from .palette import palette_report as palette_report
 from .palette import palette_rows as palette_rows
 from .palette import tones_report as tones_report

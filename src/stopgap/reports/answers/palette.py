@@ -1,12 +1,15 @@
-"""The answers of `palette` and `tones`: the colours of a picture, and a colour in its tones."""
+"""The answers of `palette`, `tones` and `holes`: colours of a picture, of one colour, of a map."""
 
 from operator import attrgetter
 
+from stopgap.defaults import TOLERANCE
 from stopgap.naming import iscc_nbs
-from stopgap.planner import Shadow, Tone, Tones
+from stopgap.planner import Cell, Hole, Holes, Shadow, Tone, Tones
 from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, remarks
+from stopgap.reports.colour_map import MAP_KEY, colour_map, hole_chip, hole_name, hole_remarks
 from stopgap.reports.columns import (
     NOWHERE,
+    SWATCH_CELLS,
     RowField,
     cells_of,
     data_of,
@@ -191,4 +194,74 @@ _TONES: list[RowField[Tone]] = [
         "hue",
         number=True,
     ),
+]
+
+
+def holes_report(found: Holes, say: Say = str) -> Report:
+    """JSON schema stopgap.holes/1; its rows are the pencils that fill holes."""
+    notes = remarks(found.notes, say)
+    many, near = len(found.counting), found.reached
+    data = {
+        "cells": data_of(_CELL_FIELDS, found.cells),
+        "holes": data_of(_HOLE_FIELDS, found.holes),
+        **{key: getattr(found, key) for key in ("found", "owned", "for_sale", "reached")},
+        "counting": many,
+        "mean_delta_E": found.mean_delta_E,
+        "tolerance": TOLERANCE,
+        "notes": [note.text for note in notes],
+        "paper": None,
+        "marked": [],
+    }
+    blocks: list[Block] = [
+        Heading(f"What your {found.owned} pencils reach"),
+        Paragraph(
+            f"{near} of {many} cells come within ΔE00 {TOLERANCE}; the mean is "
+            f"{found.mean_delta_E:.1f}."
+        ),
+        colour_map(found),
+        Paragraph(MAP_KEY, mark="·"),
+        *_hole_blocks(found),
+        *notes,
+    ]
+    columns = titles_of(_HOLE_FIELDS)
+    return Report("stopgap.holes/1", data, blocks, columns, cells_of(_HOLE_FIELDS, found.holes))
+
+
+def _hole_blocks(found: Holes) -> list[Block]:
+    if not found.holes:
+        return [Heading("No hole that a pencil for sale would fill")]
+    shown = grid_of(_HOLE_FIELDS, ("#", "chip", "shown then", "name"), found.holes, hole_remarks)
+    more = found.found - len(found.holes)
+    return [
+        Heading("The worst holes, and the one pencil that fills each best"),
+        shown,
+        *([Paragraph(f"… and {more} smaller.")] if more else []),
+    ]
+
+
+_FILL_CELLS = {name: SWATCH_CELLS[name] for name in ("range", "code", "name")}
+_CELL_FIELDS: list[RowField[Cell]] = [
+    *plain("chroma", "hue", "lightness"),
+    RowField("lab", attrgetter("lab"), list),
+    *plain("counts", "hole"),
+    RowField("alone", attrgetter("alone"), stack_data),
+    *plain("alone_delta_E"),
+    RowField("layered", attrgetter("layered"), lambda laid: laid and stack_data(laid)),
+    *plain("layered_delta_E"),
+]
+_HOLE_FIELDS: list[RowField[Hole]] = [
+    only_shown("#", lambda hole: f"#{hole.number}", number=True),
+    only_shown("chip", hole_chip),
+    only_shown(
+        "shown then", lambda hole: f"{hole.cell.delta_E:.1f} → {hole.then:.1f}", "ΔE00", number=True
+    ),
+    only_shown("name", hole_name, "colour, and what fills it"),
+    *plain("number"),
+    RowField("hue", attrgetter("cell.hue")),
+    RowField("lightness", attrgetter("cell.lightness")),
+    RowField("chroma", attrgetter("cell.chroma")),
+    RowField("delta_E", attrgetter("cell.delta_E")),
+    RowField("fill", attrgetter("fill"), swatch_data, _FILL_CELLS),
+    RowField("price", attrgetter("fill.price")),
+    *plain("then", "nearer", "cells"),
 ]

@@ -18,8 +18,8 @@ from stopgap.reports.wording import swatch_words, target_facts, target_title
 from stopgap.swatches import Swatch
 
 INK, SOFT = "#1a1a1a", "#5a5a5a"
-GROUND = "#c6c6c6"
-"""Grey of L* 80 behind the colours: between the light ones and the dark ones, and without hue."""
+GROUND = "#767676"
+"""Grey of about L* 50 behind the colours, that of every page: between light and dark, no hue."""
 
 HALO = (withStroke(linewidth=2.6, foreground="#ffffff"),)
 """White round a dark mark, so that it is seen on every colour."""

@@ -1,13 +1,14 @@
-"""Rows of colours that touch, each with its label."""
+"""Colours that touch: rows of them with their labels, and the map of holes."""
 
 from collections.abc import Sequence
 
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
 from stopgap.colorimetry import lab_to_hexes
 from stopgap.errors import NothingFoundError
-from stopgap.reports.blocks import Chip
+from stopgap.reports.blocks import Chip, ColourMap, MapCell
 from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style, fonts_for
 from stopgap.reports.drawing.plots import GROUND, INK
 from stopgap.reports.text import harmless, unstacked
@@ -54,3 +55,71 @@ def chip_plot(rows: Sequence[Chip]) -> Drawing:
                     parse_math=False,
                 )
     return Drawing((figure,), fonts, unshown)
+
+
+_CELL, _HIGH, _SWATCH, _LABELS, _TOP = 8.0, 7.0, 4.2, 20.0, 12.0  # mm
+_LINE = 3.6  # mm from one line of text to the next
+
+
+def map_plot(shown: ColourMap, title: str, said: Sequence[str]) -> Drawing:
+    """A map of colours, its parts side by side, below its title; `said` in lines at the foot.
+
+    In each cell two colours touch; how far they are apart, or the number of the hole in bold and
+    framed, stands below them.
+    """
+    texts = [unstacked(harmless(text, 300)) for text in (title, *said)]
+    fonts, unshown = fonts_for(texts)
+    part = _LABELS + len(shown.columns) * _CELL
+    width = len(shown.parts) * part + 2 * _EDGE
+    ground = _TOP + len(shown.labels) * _HIGH + _EDGE
+    with drawing_style(fonts):
+        words = Measure(7.0)
+        lines = [line for text in texts[1:] for line in words.wrap(text, width - 2 * _EDGE, 3)]
+        height = _TOP + ground + _EDGE + len(lines) * _LINE
+        figure = Figure(figsize=(width * MM, height * MM))
+        axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+        axes.set_axis_off()
+        axes.set(xlim=(0.0, width), ylim=(height, 0.0))
+        axes.text(_EDGE, _TOP / 2, texts[0], fontsize=10, va="center", color=INK, parse_math=False)
+        axes.add_patch(Rectangle((0.0, _TOP), width, ground, color=GROUND, linewidth=0))
+        for number, (name, rows) in enumerate(shown.parts):
+            left = _EDGE + number * part + _LABELS
+            _write_white(axes, left, _TOP + 3.5, name, 8.0, "left")
+            for column, label in enumerate(shown.columns):
+                _write_white(axes, left + (column + 0.5) * _CELL, _TOP + 8.5, label, 6.5)
+            for row, (label, cells) in enumerate(zip(shown.labels, rows, strict=True)):
+                y = 2 * _TOP + row * _HIGH - 1.0
+                hue = " ".join(label.split())
+                _write_white(axes, left - 1.5, y + _SWATCH / 2, hue, 6.5, "right")
+                for column, cell in enumerate(cells):
+                    if cell is not None:
+                        _draw_cell(axes, left + column * _CELL + 0.3, y, cell)
+        for place, line in enumerate(lines):
+            y = _TOP + ground + _EDGE + place * _LINE
+            axes.text(_EDGE, y, line, fontsize=7.0, va="center", color=INK, parse_math=False)
+    return Drawing((figure,), fonts, unshown)
+
+
+def _draw_cell(axes: Axes, x: float, y: float, cell: MapCell) -> None:
+    wide = _CELL - 0.6
+    for place, colour in enumerate(lab_to_hexes(cell.labs)):
+        ends = (x + place * wide / 2, y), wide * (1 - place / 2)
+        axes.add_patch(Rectangle(*ends, _SWATCH, facecolor=colour, linewidth=0))
+    said = f"#{cell.hole}" if cell.hole else cell.off
+    weight = "bold" if cell.hole else "normal"
+    _write_white(axes, x + wide / 2, y + _SWATCH + 1.25, said, 6.0, weight=weight)
+    if cell.hole:
+        frame = (x - 0.1, y - 0.1), wide + 0.2, _SWATCH + 2.5
+        axes.add_patch(Rectangle(*frame, fill=False, edgecolor="#ffffff", linewidth=0.9))
+
+
+def _write_white(
+    axes: Axes,
+    x: float,
+    y: float,
+    text: str,
+    size: float,
+    side: str = "center",
+    weight: str = "normal",
+) -> None:
+    axes.text(x, y, text, fontsize=size, ha=side, va="center", color="#ffffff", weight=weight)

@@ -14,7 +14,18 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
-from stopgap.reports.blocks import Block, Chip, Grid, Heading, Lab, Paragraph, Report, Strip, Wall
+from stopgap.reports.blocks import (
+    Block,
+    Chip,
+    ColourMap,
+    Grid,
+    Heading,
+    Lab,
+    Paragraph,
+    Report,
+    Strip,
+    Wall,
+)
 from stopgap.reports.text import harmless
 
 
@@ -230,7 +241,7 @@ def _labs(blocks: Sequence[Block]) -> Iterator[Lab]:
             case Strip():
                 for chip in block.chips:
                     yield from chip.labs
-            case Wall():
+            case Wall() | ColourMap():
                 yield from block.labs
             case Grid():
                 for row in block.rows:

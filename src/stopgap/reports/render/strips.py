@@ -22,7 +22,7 @@ from rich.text import Text
 
 from stopgap.arrays import Floats
 from stopgap.colorimetry import lab_to_srgb, srgb_to_lab
-from stopgap.reports.blocks import Lab, Strip
+from stopgap.reports.blocks import ColourMap, Lab, MapCell, Strip
 from stopgap.reports.text import harmless, unstacked
 
 _NUMBERS = range(16, 256)  # before them the user's own colours, which nobody knows
@@ -208,3 +208,44 @@ def _steps(row: Sequence[Place]) -> Text:
             line.append_text(place.step)
         edge += place.width
     return line
+
+
+_AIR = "  "  # between the parts of a map that stand side by side
+
+
+class MapOnPage:
+    """A map for a console: in each cell both colours, and how far off, or #1 for the worst hole."""
+
+    def __init__(self, shown: ColourMap, inks: Mapping[Lab, Style] | None) -> None:
+        self.shown = shown
+        self.inks = inks
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        """The parts side by side where they have room, else one below the other."""
+        edge = max(map(cell_len, self.shown.labels)) + 1
+        wide = edge + len(self.shown.parts) * (4 * len(self.shown.columns) + len(_AIR))
+        beside = wide - len(_AIR) <= options.max_width
+        parts = self.shown.parts
+        for together in [parts] if beside else [[part] for part in parts]:
+            across = 4 * len(self.shown.columns)
+            for titles in (
+                [title for title, _ in together],
+                ["".join(f"{column:>4}" for column in self.shown.columns)] * len(together),
+            ):
+                line = _AIR.join(f"{title:{across}}" for title in titles)
+                yield Text(f"{'':{edge}}{line}".rstrip(), no_wrap=True, overflow="crop")
+            for place, label in enumerate(self.shown.labels):
+                yield Segment(f"{label:{edge}}")
+                for number, (_, rows) in enumerate(together):
+                    yield Segment(_AIR if number else "")
+                    for cell in rows[place]:
+                        yield from self._cell(cell)
+                yield Segment.line()
+
+    def _cell(self, cell: MapCell | None) -> Iterator[Segment]:
+        said = "" if cell is None else f"#{cell.hole}" if cell.hole else cell.off
+        if cell is None or self.inks is None:
+            yield Segment("  ")
+        else:
+            yield from (Segment(" ", self.inks[lab]) for lab in cell.labs)
+        yield Segment(f"{said:>2}", _BOLD if cell is not None and cell.hole else _PLAIN)

@@ -19,6 +19,7 @@ from rich.text import Text
 from stopgap.reports.blocks import (
     Block,
     Chip,
+    ColourMap,
     Column,
     Command,
     Grid,
@@ -31,7 +32,7 @@ from stopgap.reports.blocks import (
     WallChip,
 )
 from stopgap.reports.render.console import Beside, as_text, make_console
-from stopgap.reports.render.strips import CHIP, NARROW, Patch, TouchingStrip, backgrounds
+from stopgap.reports.render.strips import CHIP, NARROW, MapOnPage, Patch, TouchingStrip, backgrounds
 
 _WIDTH = 80
 _BOLD = Style(bold=True)
@@ -55,7 +56,7 @@ def _colours(blocks: Iterable[Block]) -> Iterator[Lab]:
                 yield from block.labs
             case Strip():
                 yield from _colours(block.chips)
-            case Wall():
+            case Wall() | ColourMap():
                 yield from block.labs
             case Grid():
                 for row in block.rows:
@@ -80,6 +81,8 @@ def _renderable(block: Block, inks: Mapping[Lab, Style] | None) -> RenderableTyp
             return GridOnPage(block, inks)
         case Wall():
             return GridOnPage(_rows_of(block), inks)
+        case ColourMap():
+            return MapOnPage(block, inks)
 
 
 def _rows_of(wall: Wall) -> Grid:

@@ -1,0 +1,168 @@
+"""The map of holes: every cell against every pencil and every recipe, every hole against the map.
+
+Cells are compared by colour-science's CIEDE2000 (`colour.delta_E`, method "CIE 2000"), which shares
+no code with this project's.
+"""
+
+import json
+from collections import Counter
+from io import StringIO
+
+import colour
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from matplotlib.colors import to_hex
+
+from stopgap.colorimetry import lab_to_hex
+from stopgap.defaults import TOLERANCE
+from stopgap.errors import NothingFoundError
+from stopgap.library import open_library
+from stopgap.planner import estimated_conditions, find_holes, ground_of, may_fill, recipes_under
+from stopgap.planner.kits.holes import NEAR, map_labs
+from stopgap.planner.nearness import SAME_TO_THE_EYE
+from stopgap.reports import RENDERERS
+from stopgap.reports.answers import holes_report
+from stopgap.reports.colour_map import colour_map, plot_lines
+from stopgap.reports.drawing.touching import map_plot
+from stopgap.reports.render.console import make_console
+from stopgap.reports.render.html import render_html
+from stopgap.reports.render.terminal import render_terminal
+from stopgap.swatches import Selection, Swatch
+
+
+def pencils(range_name, labs):
+    return [Swatch(range_name, f"{place:02}", tuple(lab)) for place, lab in enumerate(labs)]
+
+
+def apart(labs):
+    """ΔE00 of every cell to each of some colours."""
+    return colour.delta_E(map_labs()[:, np.newaxis], np.array(labs), method="CIE 2000")
+
+
+def at(L, C, row, aside):
+    """A colour between two hues of the map: at the very opposite hue CIEDE2000 jumps (Sharma 2005,
+    section 2.2), and there two programmes may part.
+    """
+    hue = np.radians(15 * row + aside)
+    return L, C * np.cos(hue), C * np.sin(hue)
+
+
+colours = st.builds(
+    at, st.floats(15, 95), st.floats(0, 70), st.integers(0, 23), st.floats(0.5, 14.5)
+)
+boxes = st.lists(colours, min_size=1, max_size=12)
+
+
+@settings(max_examples=25, deadline=None)
+@given(own=boxes, sale=st.lists(colours, max_size=12))
+def test_cells_and_holes_equal_brute_force(own, sale):
+    found = find_holes(pencils("Own", own), pencils("Sale", sale), limit=9)
+    off = apart(own).min(axis=1)
+    assert [cell.delta_E for cell in found.cells] == pytest.approx(off.tolist(), abs=1e-9)
+    assert np.array([cell.lab for cell in found.cells]) == pytest.approx(map_labs())
+    then = apart(sale) if sale else np.full((len(off), 1), np.inf)
+    best = then.min(axis=1)
+    close = np.minimum(off, best) <= NEAR
+    if (np.abs(np.minimum(off, best) - NEAR) > 1e-9).all():
+        assert [cell.counts for cell in found.cells] == close.tolist()
+    holes = (off > TOLERANCE) & (best <= NEAR) & (off - best > SAME_TO_THE_EYE)
+    fillers = {int(one) for one in then.argmin(axis=1)[holes]}
+    assert found.found == len(fillers)
+    assert len(found.holes) == min(9, len(fillers))
+    numbered = {cell.hole: cell for cell in found.cells if cell.hole}
+    for hole in found.holes:
+        column = int(hole.fill.code)
+        its = holes & (then.argmin(axis=1) == column)
+        assert hole.cell.delta_E == pytest.approx(off[its].max())
+        assert hole.then == pytest.approx(best[its & (off >= off[its].max() - 1e-9)].min())
+        assert hole.cells == (off - then[:, column] > SAME_TO_THE_EYE).sum()
+        assert numbered[hole.number] == hole.cell
+    worst = [hole.cell.delta_E for hole in found.holes]
+    assert worst == sorted(worst, reverse=True)
+
+
+def test_layers_reach_what_the_nearest_recipe_or_pencil_does():
+    random = np.random.default_rng(5)
+    own = pencils("Own", np.column_stack([random.uniform(30, 90, 8), random.normal(0, 30, (8, 2))]))
+    conditions = estimated_conditions()
+    found = find_holes(own, [], layers=conditions)
+    every = [*(one.lab for one in own), *recipes_under(conditions, own).index.lab]
+    assert [cell.layered_delta_E for cell in found.cells] == pytest.approx(
+        apart(every).min(axis=1).tolist(), abs=1e-9
+    )
+    assert all(cell.delta_E <= cell.alone_delta_E for cell in found.cells)
+    shown = colour.delta_E(
+        map_labs(), np.array([cell.reached.lab for cell in found.cells]), method="CIE 2000"
+    )
+    assert shown == pytest.approx([cell.delta_E for cell in found.cells], abs=1e-6)
+
+
+def test_buying_what_fills_the_worst_hole_closes_it(demo_library):
+    with open_library(demo_library, read_only=True) as library:
+        swatches = ground_of(library).swatches
+    own, sale, notes = may_fill(Selection(), swatches)
+    assert not notes
+    assert {one.at_hand for one in own} == {True}
+    before = find_holes(own, sale)
+    first = before.holes[0]
+    after = find_holes([*own, first.fill], [one for one in sale if one != first.fill])
+    place = before.cells.index(first.cell)
+    assert after.cells[place].delta_E == pytest.approx(first.then)
+    assert after.mean_delta_E < before.mean_delta_E
+
+
+def test_nothing_owned_and_nothing_for_sale():
+    with pytest.raises(NothingFoundError):
+        find_holes([], pencils("Sale", [(50, 0, 0)]))
+    found = find_holes(pencils("Own", [(50, 0, 0)]), [])
+    assert not found.holes
+    assert {cell.layered for cell in found.cells} == {None}
+
+
+def test_the_command_tells_what_the_map_tells(demo):
+    status, out, _ = demo("holes", "--json", "--limit", "2", "--range", "Brindlewick")
+    told = json.loads(out)
+    assert status == 0
+    assert len(told["holes"]) <= 2
+    assert {hole["fill"]["range"] for hole in told["holes"]} == {"Brindlewick"}
+    by_place = {(c["chroma"], c["hue"], c["lightness"]): c for c in told["cells"]}
+    for hole in told["holes"]:
+        cell = by_place[hole["chroma"], hole["hue"], hole["lightness"]]
+        assert cell["hole"] == hole["number"]
+        assert cell["layered_delta_E"] == hole["delta_E"] == hole["then"] + hole["nearer"]
+    status, page, _ = demo("holes", "--limit", "2", "--no-layers")
+    assert "#1" in page
+    assert max(map(len, page.splitlines())) <= 80
+
+
+def test_one_map_in_the_terminal_on_a_page_and_in_a_picture():
+    found = find_holes(pencils("Own", [(50, 14, 4), (70, 40, 20)]), pencils("Sale", [(60, 15, 0)]))
+    assert found.holes
+    shown = colour_map(found)
+    said = [
+        f"#{cell.hole}" if cell.hole else cell.off
+        for _, rows in shown.parts
+        for row in rows
+        for cell in row
+        if cell is not None
+    ]
+    assert len(said) == len(found.counting)
+    assert said.count("#1") == 1
+    figure = map_plot(shown, "Reach", plot_lines(found)).pages[0]
+    written = Counter(text.get_text() for text in figure.axes[0].texts)
+    assert Counter(said) <= written
+    painted = [patch for patch in figure.axes[0].patches if patch.get_height() == 4.2]
+    assert len(painted) == 2 * len(said)
+    first = shown.parts[0][1][0][0] or next(
+        cell for _, rows in shown.parts for row in rows for cell in row if cell is not None
+    )
+    assert to_hex(painted[0].get_facecolor()) == lab_to_hex(first.labs[0])
+    report = holes_report(found)
+    lines = RENDERERS["terminal"](report).splitlines()
+    cells = Counter(word for line in lines[4:28] for word in line[10:].split())
+    assert cells == Counter(said)
+    narrow = render_terminal(report, make_console(StringIO(), width=50, environment={}))
+    assert max(map(len, narrow.splitlines())) <= 50
+    assert render_html(report).count('class="pair"') == len(said)
