@@ -18,6 +18,7 @@ from .comparison.tables import cross_table as cross_table
 from .comparison.tables import cross_tables as cross_tables
 from .ground import conditions_of as conditions_of
 from .ground import ground_of as ground_of
+from .ground import ground_of_pencils as ground_of_pencils
 from .ground import ground_to_learn as ground_to_learn
 from .ground import lay_alone as lay_alone
 from .ground import paper_asked as paper_asked
@@ -76,6 +77,9 @@ from .stand_ins.answer import Over as Over
 from .stand_ins.answer import StandIn as StandIn
 from .stand_ins.answer import StandIns as StandIns
 from .stand_ins.answer import UnderLight as UnderLight
+from .stand_ins.asking import FOR_LAYDOWN as FOR_LAYDOWN
+from .stand_ins.asking import Layering as Layering
+from .stand_ins.asking import match_target as match_target
 from .stand_ins.glazing import find_glazes as find_glazes
 from .stand_ins.illuminants import look_under as look_under
 from .stand_ins.precomputed import PrecomputedStandIns as PrecomputedStandIns

@@ -16,6 +16,7 @@ from stopgap.blends import (
 from stopgap.defaults import PATH, PREFER, STEP
 from stopgap.errors import Note, NothingFoundError, Remedy
 from stopgap.library import (
+    Askable,
     Known,
     ListedBlend,
     NameIndex,
@@ -100,10 +101,10 @@ def look_at_hand(
 
 def find_blend(
     at_hand: AtHand,
-    start: str,
-    end: str,
+    start: Askable,
+    end: Askable,
     *,
-    stops: Sequence[str] = (),
+    stops: Sequence[Askable] = (),
     limit: float = STEP,
     path: str = PATH,
     prefer: str = PREFER,

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 
 def translate_list(
-    listed: Sequence[Listed],
+    listed: Sequence[Listed | Asked],
     known: Known,
     *,
     selection: Selection,
@@ -140,10 +140,18 @@ def _on_papers(parts: _Parts, layers: bool, wanted: Mapping[str, Any]) -> Transl
     )
 
 
-def asked_of(listed: Sequence[Listed], known: Known) -> list[Asked]:
+def asked_of(listed: Sequence[Listed | Asked], known: Known) -> list[Asked]:
     """The rows of a list looked up; what nobody knows stays in the list and says why."""
     index = NameIndex.of(known)
-    return [_asked(row, index) for row in spread(listed, index)]
+    return [
+        asked
+        for row in listed
+        for asked in (
+            [row]
+            if isinstance(row, Asked)
+            else [_asked(each, index) for each in spread([row], index)]
+        )
+    ]
 
 
 def _asked(row: Listed, index: NameIndex) -> Asked:

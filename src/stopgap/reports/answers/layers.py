@@ -144,9 +144,11 @@ def recipe_rows(recipes: Sequence[Recipe]) -> tuple[tuple[str, ...], list[tuple[
     return titles_of(_recipe_fields()), cells_of(_recipe_fields(), recipes)
 
 
-def layered_report(found: Layered, conditions: LayingConditions, say: Say = str) -> Report:
-    """JSON schema stopgap.layer/1."""
-    source = say(conditions_note(conditions))
+def layered_report(
+    found: Layered, conditions: LayingConditions | None = None, say: Say = str
+) -> Report:
+    """JSON schema stopgap.layer/1; where figures come from is said with the conditions alone."""
+    sources = [] if conditions is None else [say(conditions_note(conditions))]
     cautions = [*found.cautions, *map(str, departure_notes(found.stack.swatches))]
     (data,) = data_of(_STACK_FIELDS, [found])
     layers = [
@@ -174,10 +176,10 @@ def layered_report(found: Layered, conditions: LayingConditions, say: Say = str)
             Paragraph(f"In the opposite order it looks nearly the same (ΔE00 {apart:.1f} apart).")
         )
     blocks += [Paragraph(caution, mark="!") for caution in cautions]
-    blocks.append(Paragraph(source, mark="·"))
+    blocks += [Paragraph(source, mark="·") for source in sources]
     return Report(
         "stopgap.layer/1",
-        {**data, "notes": [*cautions, source], "paper": None, "marked": []},
+        {**data, "notes": [*cautions, *sources], "paper": None, "marked": []},
         blocks,
         titles_of(_STACK_FIELDS),
         cells_of(_STACK_FIELDS, [found]),
