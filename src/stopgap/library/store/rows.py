@@ -135,6 +135,14 @@ def check_columns(names: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
             raise ValueError("lightness")
 
 
+def range_rows(connection: sqlite3.Connection) -> list[sqlite3.Row]:
+    """The ranges in the order they came in; ValueError where a cell is ill-formed."""
+    rows = connection.execute("SELECT * FROM colour_range ORDER BY id").fetchall()
+    for column in ("name", "white", "observer", "white_assumed", "origin"):
+        BOUNDS[column].check([row[column] for row in rows], column)
+    return rows
+
+
 _EVENS = frozenset(("uncertainty", "source"))
 
 
