@@ -26,6 +26,7 @@ from .kits.holes import Cell as Cell
 from .kits.holes import Hole as Hole
 from .kits.holes import Holes as Holes
 from .kits.holes import find_holes as find_holes
+from .kits.holes import holes_before_and_after as holes_before_and_after
 from .kits.holes import may_fill as may_fill
 from .kits.kit import Kit as Kit
 from .kits.kit import KitColour as KitColour
@@ -41,6 +42,7 @@ from .laying import estimated_conditions as estimated_conditions
 from .laying import lay as lay
 from .laying import learn_conditions as learn_conditions
 from .nearness import BY_HUE as BY_HUE
+from .nearness import better_laying as better_laying
 from .purchasing import CarriedLibrary as CarriedLibrary
 from .purchasing import NeedsOn as NeedsOn
 from .purchasing import Terms as Terms
@@ -84,11 +86,10 @@ from .stand_ins.glazing import find_glazes as find_glazes
 from .stand_ins.illuminants import look_under as look_under
 from .stand_ins.precomputed import PrecomputedStandIns as PrecomputedStandIns
 from .stand_ins.precomputed import precompute_stand_ins as precompute_stand_ins
-from .stand_ins.replacing import BetterLaying as BetterLaying
 from .stand_ins.replacing import Restock as Restock
 from .stand_ins.replacing import RunningOut as RunningOut
-from .stand_ins.replacing import better_laying as better_laying
-from .stand_ins.replacing import by_laydown as by_laydown
+from .stand_ins.replacing import lay_well as lay_well
+from .stand_ins.replacing import laying_well as laying_well
 from .stand_ins.replacing import running_out as running_out
 from .stand_ins.replacing import to_answer_with as to_answer_with
 from .stand_ins.search import find_stand_ins as find_stand_ins

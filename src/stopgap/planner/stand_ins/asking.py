@@ -10,15 +10,15 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from stopgap.defaults import PENCILS_BELOW, STAND_INS
 from stopgap.planner.laying import Ground
+from stopgap.planner.nearness import better_laying
 from stopgap.planner.stand_ins.answer import StandIns
-from stopgap.planner.stand_ins.replacing import better_laying, by_laydown, to_answer_with
+from stopgap.planner.stand_ins.replacing import to_answer_with
 from stopgap.planner.stand_ins.search import find_stand_ins
 from stopgap.swatches import Layer, Selection, Stack, Swatch, Target
 
 if TYPE_CHECKING:
     from stopgap.library import StoredShift
     from stopgap.planner.recipes.cache import RecipeCache
-    from stopgap.planner.stand_ins.replacing import BetterLaying
 
 FOR_LAYDOWN = "for_laydown"
 """What `instead` says where a pencil is to be replaced since it lays badly."""
@@ -63,16 +63,16 @@ def match_target(
     from stopgap.library import shift_notes
 
     swatches = to_answer_with(ground.answering.swatches, asked, instead=instead)
-    better: BetterLaying | None = None
+    laid = selection.of(swatches)
     if instead == FOR_LAYDOWN and isinstance(asked, Swatch):
-        better = better_laying(asked, selection.of(swatches))
-        swatches = better.pencils
+        selection = selection._replace(for_laydown=True)
+        laid = better_laying(asked, selection.of(swatches)).pencils
     question = None
     if layering is not None or over:
         from stopgap.planner.recipes.questions import LayerQuestion
 
-        laid = layering or Layering()
-        question = LayerQuestion.among(swatches, selection, ground.conditions, **laid._asdict())
+        how = (layering or Layering())._asdict()
+        question = LayerQuestion.among(laid, selection, ground.conditions, **how)
     if over and question is not None:
         from stopgap.planner.stand_ins.glazing import find_glazes
 
@@ -80,13 +80,11 @@ def match_target(
         answer = find_glazes(
             asked,
             Stack(over),
-            selection.of(swatches),
+            laid,
             question if layering is not None else replace(question, pencils=()),
             **wanted,
         )
     else:
         wanted.setdefault("limit", STAND_INS)
         answer = find_stand_ins(asked, swatches, selection=selection, layering=question, **wanted)
-    if better is not None and not over:
-        answer = by_laydown(answer, better)
     return answer.told(shift_notes(shifts, answer.ranges))
