@@ -21,6 +21,7 @@ from .api import shop as shop
 from .api import target as target
 from .api import to_frame as to_frame
 from .api import translate as translate
+from .neighbours import LabNeighbors as LabNeighbors
 from .planner.arranging import demo_library as demo_library
 
 __version__: str

@@ -29,6 +29,8 @@ def plan(library_file: Path) -> list[str]:
         frame = stopgap.to_frame(swatches)
         assert stopgap.from_frame(frame) == swatches
     nearest = stopgap.neighbours.SwatchIndex([swatch.lab for swatch in swatches])
+    near = stopgap.LabNeighbors(n_neighbors=3).fit([swatch.lab for swatch in swatches])
+    said.append(str(near.kneighbors_graph([[52, 40, 30]]).shape))
     delta_E, _ = nearest.nearest([[52, 40, 30]], k=1)
     said.append(f"{delta_E[0, 0] - stopgap.difference.delta_E([52, 40, 30], [50, 40, 30]):.1f}")
     said += [stopgap.blends.DEFAULT_LIMIT.hex(), stopgap.planner.BY_HUE]

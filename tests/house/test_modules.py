@@ -19,7 +19,16 @@ def test_module_is_short(path):
 
 def test_public_names():
     assert set(stopgap.__all__) == {
-        *("ColourRange", "Swatch", "blend", "families", "from_frame", "gaps", "import_range"),
+        *(
+            "ColourRange",
+            "LabNeighbors",
+            "Swatch",
+            "blend",
+            "families",
+            "from_frame",
+            "gaps",
+            "import_range",
+        ),
         *("layer", "match", "open_library", "shop", "target", "to_frame", "translate"),
         *("blends", "colorimetry", "demo_library", "difference", "errors", "layering", "naming"),
         *("neighbours", "planner", "reports"),

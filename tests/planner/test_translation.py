@@ -306,7 +306,8 @@ def test_a_recipe_is_graded_by_what_it_promises():
         ).rows
         # about 0.5 away; nine in ten within 1.645 times 2 of that (GUM, table G.2, from memory)
         assert (row.likely_grade, row.grade) == ("same", "noticeable")
-        assert row.promise.chance == "may be the same: try it"
+        assert row.promise.chance == "perhaps same, 1 in 10: try it"
+        assert row.grade_probability == row.promise.grade_probability > 0.9
 
 
 def test_a_second_takes_other_pencils_not_other_pressures():

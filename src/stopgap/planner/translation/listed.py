@@ -80,6 +80,25 @@ def translate_list(
     return replace(found, notes=(*notes, *mark_notes(used)))
 
 
+def pairs_laid(
+    listed: Sequence[Listed], ground: Ground, *, cache: "RecipeCache | None" = None
+) -> list[tuple[Swatch, Swatch]]:
+    """The two pencils that would be laid over each other for each colour of a list, first first.
+
+    Nothing for a colour that one pencil alone does best.
+    """
+    found = translate_list(
+        listed,
+        ground.answering,
+        selection=Selection(owned=True),
+        layers=ground.conditions,
+        distinct=False,
+        cache=cache,
+    )
+    given = (row.given.swatches for row in found.rows if row.given is not None)
+    return [(laid[0], laid[1]) for laid in given if len(laid) > 1]
+
+
 def translate_on_papers(
     parts: Sequence[tuple[Ground, Sequence[Listed]]],
     *,
