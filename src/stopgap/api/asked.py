@@ -51,7 +51,8 @@ class Which(TypedDict, total=False):
     at least; `min_lightfastness`, such as "ASTM II", one or several, asks so by itself, or instead
     on its scale. `on` is the paper: of
     the library's drawer, a word such as "tan", or a colour; `grain` how rough it is; `heavy_first`
-    whether the first of two pencils may be laid heavy.
+    whether the first of two pencils may be laid heavy. `for_laydown` leaves out what lays badly,
+    and replaces what is asked for and does so by what is known to lay better.
     """
 
     owned: bool
@@ -63,6 +64,7 @@ class Which(TypedDict, total=False):
     on: str | None
     grain: str | None
     heavy_first: bool
+    for_laydown: bool
 
 
 class Looked(NamedTuple):
@@ -231,6 +233,7 @@ def _selection(which: Which, source: Pencils, *, owned: bool, wide: bool) -> Sel
         finishes=chosen or (tuple(Finish) if wide else (Finish.PLAIN,)),
         include_discontinued=bool(which.get("include_discontinued", wide)),
         lightfast=_rule(which),
+        for_laydown=bool(which.get("for_laydown", False)),
     )
 
 
