@@ -2,6 +2,7 @@
 
 from stopgap.blends import Point
 from stopgap.planner import (
+    NOT_LOOKED_AT,
     Alternative,
     BlendNeed,
     DoNotBuy,
@@ -183,7 +184,8 @@ def _purpose(purchase: Purchase) -> list[str]:
 def _need_blocks(answer: NeedAnswer) -> list[Block]:
     state = "met" if answer.met else "stays open"
     blocks: list[Block] = [Heading(f"{answer.need.label}: {state}")]
-    for name, laid in (("now", answer.before), ("then", answer.after)):
+    told = {"now": answer.before, "then": answer.after}
+    for name, laid in told.items() if answer.reason != NOT_LOOKED_AT else ():
         if name == "then" and answer.after == answer.before:
             continue
         if name == "then" and _same_stops(answer.before, answer.after):
