@@ -100,7 +100,12 @@ def test_csv_is_a_table_that_no_spreadsheet_runs(stopgap_run, tmp_path):
     assert stopgap_run("range", "import", path, "--name", "Bad")[0] == 0
     _, out, _ = stopgap_run("match", "Bad:1", "--csv")
     (row,) = csv.DictReader(io.StringIO(out))
-    assert (row["code"], row["name"], row["owned"], row["grade"]) == ("2", "'@sum", "no", "close")
+    assert (row["code"], row["name"], row["owned"], row["grade"]) == (
+        "2",
+        "'@sum",
+        "false",
+        "close",
+    )
 
 
 def test_terminal_text_is_plain_in_a_pipe_and_fits(fen):

@@ -5,9 +5,10 @@ import random
 
 import pytest
 
-from stopgap.difference import delta_E
-from stopgap.library import open_library
-from stopgap.swatches import Finish, Stock, marks_of
+from stopgap.difference import GRADES, delta_E, grade
+from stopgap.library import Entry, EntryKind, open_library
+from stopgap.planner.nearness import FAR
+from stopgap.swatches import Core, Finish, Stock, Swatch, marks_of
 
 SAID = (
     {"laydown": 1},
@@ -106,6 +107,90 @@ def test_what_lays_badly_is_replaced_by_what_is_known_to_lay_better(demo):
     assert "5 of 5; wax too" in demo("match", "Fennmoor:FM017", "--for-laydown")[1]
     status, _, error = demo("match", "#c04a2b", "--for-laydown")
     assert (status, "--for-laydown: expected a pencil" in error) == (2, True)
+
+
+def instead_slowly(asked, offered):
+    """What replaces a pencil that lays badly: by the word for nearness, by core, by ΔE00."""
+    words = list(GRADES)
+
+    def key(each):
+        apart = float(delta_E(asked.lab, each.lab))
+        word = words.index(grade(apart))
+        other = asked.core is not None and each.core is not asked.core
+        return word, other and word < len(words) - 1, apart, each.address
+
+    best = min((one for one in offered if (one.laydown or 0) > 2), key=key)
+    return best if float(delta_E(asked.lab, best.lab)) <= FAR else None  # else hue ranks
+
+
+def test_what_replaces_a_pencil_for_its_laydown_is_the_same_whatever_command_is_asked(
+    demo, tmp_path
+):
+    chance = random.Random(5)
+    with open_library(demo.library) as library:
+        for swatch in library.swatches():
+            library.decide([swatch], {"laydown": chance.choice((1, 2, 3, 4, 5, None))}, "marking")
+        known = [one for one in library.swatches() if one.finish is Finish.PLAIN]
+    mine = [one for one in known if one.at_hand]
+    badly = [one for one in known if one.lays_badly and not one.discontinued]
+    slowly = [(one, instead_slowly(one, mine)) for one in badly]
+    badly = [one for one, instead in slowly if instead is not None]
+    expected = {one.address: instead for one, instead in slowly if instead is not None}
+    colours, blends = tmp_path / "list.csv", tmp_path / "blends.csv"
+    colours.write_text("colour\n" + "\n".join(expected) + "\n#c04a2b\n", encoding="utf-8")
+    few = tmp_path / "few.csv"
+    few.write_text("colour\n" + "\n".join([*expected][::9]), encoding="utf-8")
+    first, last = badly[3].address, badly[-9].address
+    blends.write_text(f"name,from,to\nb,{first},{last}\n", encoding="utf-8")
+    how = ("--for-laydown", "--json")
+
+    _, out, _ = demo("translate", colours, "--repeat", "--no-layers", *how)
+    given = {address(row["asked"]): row["given"] for row in json.loads(out)["rows"][:-1]}
+    assert {one: address(given[one]) for one in given} == {
+        one: instead.address for one, instead in expected.items()
+    }
+    for asked in badly[::9]:
+        _, out, _ = demo("match", asked.address, "--owned", "--no-layers", "--limit", "1", *how)
+        assert address(json.loads(out)["matches"][0]["swatch"]) == expected[asked.address].address
+
+    for question in (("blend", first, last), ("gaps", blends), ("layer", first, last)):
+        _, out, _ = demo(*question, *how)
+        for one in (first, last):
+            told = f"{one} lays badly ({{}} of 5): {expected[one].address} instead"
+            assert any(told.format(level) in out for level in (1, 2)), (question, out[-900:])
+    lays = {one.address: one.laydown or 3 for one in known}
+    for question, used in (
+        (("blend", first, last), "steps"),
+        (("layer", first, last), "layers"),
+        (("shop", "--blends", blends, "--list", few, "--no-layers"), "buy"),
+        (("translate", few, "--layers"), "rows"),
+    ):
+        _, out, _ = demo(*question, *how)
+        answer = json.loads(out)[used]
+        if used == "rows":
+            answer = [row["given"] for row in answer]
+        named = set(map(address, told_of(answer)))
+        assert named, question
+        assert all(lays[one] > 2 for one in named), question
+
+
+def test_a_pencil_of_the_same_core_is_first_wherever_among_all_it_stands(demo):
+    with open_library(demo.library) as library:
+        (asked,) = (one for one in library.swatches() if one.address == "Fennmoor:FM017")
+        library.decide([asked], {"laydown": 1}, "marking")
+        L, a, b = asked.lab
+        for number, core in enumerate([*["oil"] * 8, "wax"]):
+            near = Swatch("N", str(number), (L + 1.3 + number / 40.0, a, b), core=Core(core))
+            entry = Entry(EntryKind.LAB, near.lab)
+            library.add_swatch(near, entry, new_range=True, what="one")
+        library.decide([one for one in library.swatches() if one.range == "N"], {"laydown": 4}, "l")
+    _, out, _ = demo("match", "Fennmoor:FM017", "--for-laydown", "--limit", "2", "--json")
+    found = json.loads(out)["matches"]
+    assert {one["grade"] for one in found} == {"very close"}
+    assert [address(one["swatch"]) for one in found] == ["N:8", "N:0"]
+    demo("swatch", "edit", "Fennmoor", "FM017", "--laydown", "5")
+    status, _, said = demo("match", "Fennmoor:FM017", "--for-laydown")
+    assert (status, "known to lay better than Fennmoor:FM017 (5 of 5)" in said) == (3, True)
 
 
 def test_what_runs_out_is_listed_with_its_price_and_what_is_owned_in_its_place(demo, tmp_path):

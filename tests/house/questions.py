@@ -226,6 +226,7 @@ FORMS = {
     "kit": asked("kit", "--size", "24"),
     "kit_list": asked("kit", "--size", "5", "--list", LESSON, "--keep", "FM001"),
     "kit_photo": asked("kit", "--size", "2", "--photo", "picture.png", "--least", "largest"),
+    "shop_compared": asked("shop", "--for", "Fennmoor:FM031", NO_LAYERS, "--compare"),
     "holes": asked("holes", "--no-layers"),
     "tones": asked("tones", "Fennmoor:FM017", "--shadow", "cool"),
     "tones_dull": asked("tones", "#c04a2b", "--dull", "--steps", "4", "--on", "tan"),

@@ -122,6 +122,8 @@ TABLE = {
     "guide layering": {"click", "rich", "jinja2"},
     "guide --html guide.html": WRITTEN | {"rich"},
     "demo": ADAPTED | SHOWN,
+    "schema match": {"click"},
+    "completion bash": {"click"},
 }
 
 

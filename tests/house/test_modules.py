@@ -19,16 +19,19 @@ def test_module_is_short(path):
 
 def test_public_names():
     assert set(stopgap.__all__) == {
-        "blends",
-        "colorimetry",
-        "demo_library",
-        "difference",
-        "layering",
-        "naming",
-        "neighbours",
-        "open_library",
-        "planner",
-        "reports",
+        *(
+            "ColourRange",
+            "LabNeighbors",
+            "Swatch",
+            "blend",
+            "families",
+            "from_frame",
+            "gaps",
+            "import_range",
+        ),
+        *("layer", "match", "open_library", "shop", "target", "to_frame", "translate"),
+        *("blends", "colorimetry", "demo_library", "difference", "errors", "layering", "naming"),
+        *("neighbours", "planner", "reports"),
     }
     for name in stopgap.__all__:
         assert getattr(stopgap, name) is not None

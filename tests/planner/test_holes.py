@@ -5,7 +5,9 @@ no code with this project's.
 """
 
 import json
+import re
 from collections import Counter
+from contextlib import redirect_stdout
 from io import StringIO
 
 import colour
@@ -15,6 +17,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from matplotlib.colors import to_hex
 
+from stopgap.cli.program import run
 from stopgap.colorimetry import lab_to_hex
 from stopgap.defaults import TOLERANCE
 from stopgap.errors import NothingFoundError
@@ -166,3 +169,57 @@ def test_one_map_in_the_terminal_on_a_page_and_in_a_picture():
     narrow = render_terminal(report, make_console(StringIO(), width=50, environment={}))
     assert max(map(len, narrow.splitlines())) <= 50
     assert render_html(report).count('class="pair"') == len(said)
+
+
+@pytest.fixture(scope="module")
+def compared(demo_library, tmp_path_factory):
+    """Answer in JSON and page of a purchase that is compared."""
+    folder = tmp_path_factory.mktemp("compared")
+    (folder / "list.csv").write_text("colour\nFennmoor:FM031\nFennmoor:FM079\n", encoding="utf-8")
+    (folder / "blends.csv").write_text("name,from,to\npool,Quillet:Q18,Fennmoor:FM034\n")
+    asked = ["--list", str(folder / "list.csv"), "--blends", str(folder / "blends.csv")]
+    place = ["--library", str(demo_library), "--quiet"]
+    words = ["shop", *asked, "--no-layers", "--compare"]
+    page, out = folder / "page.html", StringIO()
+    with redirect_stdout(out):
+        run([*place, *words, "--json"])
+        run([*place, "sheet", str(page), "--for", *words])
+    return json.loads(out.getvalue()), page.read_text(encoding="utf-8")
+
+
+def test_every_figure_of_a_purchase_compared_is_that_of_its_answer(compared):
+    told, page = compared
+    assert f"Buy {len(told['buy'])} for {told['cost']:.2f}" in page
+    for need in told["needs"]:
+        for name, state in (("now", need["before"]), ("then", need["after"])):
+            if name == "then" and need["before"] == need["after"]:
+                assert "then: the same" in page
+            elif need["kind"] == "colour":
+                assert f"{name}: ΔE {state['delta_E']:.1f} (limit {state['limit']:g})" in page
+            else:
+                assert f"{name}: largest step {state['largest_step']:.1f}" in page
+    maps = re.findall(r'<div class="maps">.*?</div>', page, re.DOTALL)
+    assert len(maps) == 2
+    for shown, state in zip(maps, told["holes"].values(), strict=True):
+        off = re.findall(r'class="off" aria-hidden="true">(\d+)', shown)
+        assert off == [f"{cell['delta_E']:.0f}" for cell in state["cells"] if cell["counts"]]
+        near = f"{state['reached']} of {state['counting']} cells come within"
+        assert near in page
+        assert f"the mean is {state['mean_delta_E']:.1f}." in page
+    before, after = told["holes"].values()
+    bought = [one["swatch"]["lab"] for one in told["buy"]]
+    known = np.minimum([cell["delta_E"] for cell in before["cells"]], apart(bought).min(axis=1))
+    assert [cell["delta_E"] for cell in after["cells"]] == pytest.approx(known.tolist(), abs=1e-9)
+
+
+def test_the_target_touches_what_is_laid_now_and_then(compared):
+    told, page = compared
+    colours = [need for need in told["needs"] if need["kind"] == "colour"]
+    captions = "<span>target</span><span>now</span><span>target</span><span>then</span>"
+    assert page.count(captions) == len(colours)
+    blends = [need for need in told["needs"] if need["kind"] == "blend"]
+    strips = re.findall(r'<ol class="strip stepped">(.*?)</ol>', page, re.DOTALL)
+    assert len(strips) == sum(1 + (need["before"] != need["after"]) for need in blends)
+    stops = blends[0]["before"]["stops"]
+    high = [int(each) for each in re.findall(r"high(\d+)", strips[0])]
+    assert high == [int(stop["lab"][0] // 10) for stop in stops]

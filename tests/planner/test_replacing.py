@@ -4,9 +4,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from stopgap.difference import GRADES, delta_E, grade
 from stopgap.errors import NothingFoundError, UsageError
-from stopgap.planner import better_laying, by_laydown, find_stand_ins, to_answer_with
-from stopgap.swatches import Core, FreeColour, Status, Stock, Swatch
+from stopgap.planner import better_laying, find_stand_ins, to_answer_with
+from stopgap.swatches import Core, FreeColour, Selection, Status, Stock, Swatch
 
 PENCILS = st.lists(
     st.tuples(st.integers(0, 30), st.none() | st.integers(1, 5), st.none() | st.sampled_from(Core)),
@@ -25,24 +26,24 @@ def test_only_what_is_known_to_lay_better_replaces_and_the_same_core_comes_first
     asked, *others = named
     if told and asked.laydown is None:
         asked = Swatch("Fen", "0", asked.lab, laydown=1, core=asked.core)
-    least = 2 if asked.laydown is None else asked.laydown
-    expected = {one.code for one in others if one.laydown is not None and one.laydown > least}
-    if not expected:
-        with pytest.raises(NothingFoundError, match="known to lay better"):
-            better_laying(asked, named)
+    least = max(2, asked.laydown or 0)
+    expected = [one for one in others if (one.laydown or 0) > least]
+    wanted = Selection(for_laydown=True)
+    if not any(wanted.of(others)) or not expected:
+        with pytest.raises(NothingFoundError):
+            find_stand_ins(asked, named, selection=wanted)
         return
-    found = better_laying(asked, named)
-    assert {one.code for one in found.pencils} == expected
-    plain = find_stand_ins(asked, found.pencils, limit=5)
-    answer = by_laydown(plain, found)
-    assert {one.swatch.code for one in answer.matches} == {one.swatch.code for one in plain.matches}
-    words = ["same", "very close", "close", "noticeable", "different"]
-    ranks = [words.index(one.grade) for one in answer.matches]
-    assert ranks == sorted(ranks)
-    if asked.core is not None:
-        for word in words[:-1]:
-            alike = [one.swatch.core is asked.core for one in answer.matches if one.grade == word]
-            assert alike == sorted(alike, reverse=True)
+    words = list(GRADES)
+
+    def key(one):
+        apart = float(delta_E(asked.lab, one.lab))
+        word = grade(apart)
+        alike = asked.core is None or one.core is asked.core or word == "different"
+        return words.index(word), not alike, apart, one.code
+
+    answer = find_stand_ins(asked, named, selection=wanted, limit=3)
+    found = [one.swatch for one in answer.matches]
+    assert found == sorted(expected, key=key)[:3]
     assert all(f"lays {one.swatch.laydown} of 5" in one.besides for one in answer.matches)
 
 

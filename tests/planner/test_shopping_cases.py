@@ -16,7 +16,7 @@ from stopgap.errors import InputError, Remedy
 from stopgap.planner import shopping_list
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import SAME_TO_THE_EYE
-from stopgap.planner.shopping import buying, frugal, looking
+from stopgap.planner.shopping import frugal, looking
 from stopgap.planner.shopping.answer import NOT_LOOKED_AT, same_as_owned
 from stopgap.planner.shopping.buying import supply_of
 from stopgap.planner.shopping.programme import dominated
@@ -46,14 +46,6 @@ def plan(needs, owned, offers, **options):
 
 def bought(answer):
     return [purchase.swatch.code for purchase in answer.buy]
-
-
-@pytest.fixture(scope="module", autouse=True)
-def patience():
-    """What a list may take in any case is enough on however busy a machine."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(buying, "_AT_LEAST", 600.0)
-        yield
 
 
 GREYS = [grey(f"g{lightness}", lightness, owned=True) for lightness in (30, 42, 64, 76)]

@@ -1,6 +1,17 @@
-"""Completion in bash, which parts words at colons: `RANGE:CODE` reaches click as three words."""
+"""Completion: the script that switches it on, and bash, which parts words at colons.
 
-from click.shell_completion import BashComplete, CompletionItem, add_completion_class
+`RANGE:CODE` reaches click as three words there.
+"""
+
+import click
+from click.shell_completion import (
+    BashComplete,
+    CompletionItem,
+    add_completion_class,
+    get_completion_class,
+)
+
+_VARIABLE = "_STOPGAP_COMPLETE"
 
 
 class ColonBashComplete(BashComplete):
@@ -29,3 +40,21 @@ class ColonBashComplete(BashComplete):
 def prepare_completion() -> None:
     """Put our completion in the place of click's."""
     add_completion_class(ColonBashComplete, "bash")
+
+
+@click.command()
+@click.argument("shell", type=click.Choice(["bash", "zsh", "fish"]))
+def completion(shell: str) -> None:
+    """Print the script that switches on completion of commands, ranges and codes in SHELL.
+
+    Put the line of your shell into its start-up file; for fish: 'stopgap completion fish | source'.
+
+    \b
+    Examples:
+      stopgap completion bash
+      eval "$(stopgap completion zsh)"
+    """
+    program = click.get_current_context().find_root().command
+    kind = get_completion_class(shell)
+    if kind is not None:
+        click.echo(kind(program, {}, "stopgap", _VARIABLE).source())

@@ -108,6 +108,8 @@ COMMANDS = {
     "redo": ("library.safety:redo", "Do again what was taken back."),
     "backup": ("library.safety:backup_command", "Copy the library to a file."),
     "restore": ("library.safety:restore_command", "Put a copy of the library back."),
+    "schema": ("pages.guide:schema", "What an answer in JSON holds."),
+    "completion": ("completion:completion", "Completion of words in your shell."),
 }
 
 _COMPLETION = "_STOPGAP_COMPLETE"  # a shell that asks for completions sets it

@@ -110,7 +110,7 @@ class Session:
 
             opened = open_to_read(self.library_path, read_only=True)
         else:
-            from stopgap import open_library
+            from stopgap.planner.arranging import open_library
 
             opened = open_library(self.library_path, as_one=as_one)
         with opened as library:

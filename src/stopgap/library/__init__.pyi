@@ -47,6 +47,7 @@ from .ranges.editing import with_stated as with_stated
 from .ranges.exporting import export_range as export_range
 from .ranges.exporting import format_of_name as format_of_name
 from .ranges.exporting import held as held
+from .ranges.exporting import range_table as range_table
 from .ranges.importing import ImportReport as ImportReport
 from .ranges.importing import import_proposal as import_proposal
 from .ranges.importing import import_range as import_range
@@ -105,6 +106,7 @@ from .store.shifts import shift_notes as shift_notes
 from .tables.cells import guard as guard
 from .tables.cells import written_out as written_out
 from .tables.formats import read_table as read_table
+from .targets import Askable as Askable
 from .targets import Known as Known
 from .targets import find_asked as find_asked
 from .targets import find_layer as find_layer

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from stopgap.errors import InputError, Problem, ProblemsInFile, StopgapError
 from stopgap.library.files import called
@@ -12,7 +12,7 @@ from stopgap.library.name_index import NameIndex
 from stopgap.library.tables.cells import TextRow, TextTable
 from stopgap.library.tables.formats.delimited import write_delimited
 from stopgap.library.tables.reader import Cells, read_sheet
-from stopgap.library.targets import Known, find_several, find_swatch, find_target
+from stopgap.library.targets import Askable, Known, find_several, find_swatch, find_target
 from stopgap.swatches import Number, Swatch, Target, YesOrNo
 
 Found = TypeVar("Found")
@@ -45,20 +45,20 @@ class Listed:
 
 @dataclass(frozen=True, slots=True)
 class ListedBlend:
-    """One row of a blends file: its ends and stops as text, not yet looked up."""
+    """One row of a blends file, or as a program says it: ends and stops, not yet looked up."""
 
     file: str
     row: int
     name: str
-    start: str
-    end: str
+    start: Askable
+    end: Askable
     step: float | None = None
     paper: str = ""
-    stops: tuple[str, ...] = ()
+    stops: tuple[Askable, ...] = ()
     by_lightness: bool = False
 
     @property
-    def texts(self) -> tuple[tuple[str, str], ...]:
+    def texts(self) -> tuple[tuple[str, Any], ...]:
         """What is to be looked up, each with its column: the ends, then the stops."""
         return (("from", self.start), ("to", self.end), *(("via", each) for each in self.stops))
 

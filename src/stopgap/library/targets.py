@@ -1,29 +1,42 @@
-"""Text to target: `RANGE:CODE`, a name, `#c04a2b`, `lab(52 40 30)`, as people write them."""
+"""Text to target: `RANGE:CODE`, a name, `#c04a2b`, `lab(52 40 30)`, as people write them.
+
+Programs may also ask with a swatch, or with L*, a*, b* themselves.
+"""
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING, TypeAlias
 
 from stopgap.errors import InputError, NothingFoundError, Remedy, StopgapError, UnknownSwatchError
 from stopgap.library.name_index import NameIndex
 from stopgap.swatches import FreeColour, Layer, Pressure, Swatch, Target
 
+if TYPE_CHECKING:
+    from stopgap.arrays import Floats
+
 _MOST_LISTED = 6
 Known = Sequence[Swatch] | NameIndex
 """Pencils to look among; an index of them where many names are looked up."""
+Askable: TypeAlias = "str | Target | Sequence[float] | Floats"
+"""What a colour may be asked for by: text, a swatch, a free colour, or CIE L*, a*, b* under D50."""
 
 
-def find_target(text: str, known: Known) -> Target:
+def find_target(text: Askable, known: Known) -> Target:
     """The colour that `text` asks for: a colour notation, else a pencil, else six hex digits.
+
+    What is no text is the colour itself: a swatch, a free colour, or L*, a*, b* of shape (3,).
 
     Raises
     ------
     InputError
-        If it is a malformed colour, or a name that several pencils bear.
+        If it is a malformed colour, a name that several pencils bear, or nothing of all these.
     UnknownSwatchError
         If nothing bears the name; those that it may stand for are named, or where it says a colour
         in words, pencils of such a colour, or that the only one was never swatched dry.
     NothingFoundError
         If the only one that bears the name has no colour yet.
     """
+    if not isinstance(text, str):
+        return _as_it_is(text)
     index = NameIndex.of(known)
     colour = _colour(text) if "#" in text or "(" in text else None  # in a notation is one of them
     if colour is not None:
@@ -34,7 +47,7 @@ def find_target(text: str, known: Known) -> Target:
     return colour or _one(text, found, index)
 
 
-def find_asked(text: str, known: Known) -> Target:
+def find_asked(text: Askable, known: Known) -> Target:
     """As `find_target`, for who asks about one: says so where words are but a part of names.
 
     To look through all names takes a time that grows with them.
@@ -43,9 +56,11 @@ def find_asked(text: str, known: Known) -> Target:
     try:
         return find_target(text, index)
     except UnknownSwatchError as error:
+        if error.remedy is not None or not isinstance(text, str):
+            raise
         from stopgap.library.searching import search_pencils
 
-        found = [] if error.remedy is not None else search_pencils(text, index.swatches)
+        found = search_pencils(text, index.swatches)
         if not found:
             raise
         are = "is a pencil" if len(found) == 1 else f"are {len(found)} pencils"
@@ -74,6 +89,28 @@ def find_several(text: str, known: Known) -> tuple[Swatch, ...]:
         return (_one(text, found, index),)
     span = index.span(text)
     return span.swatches if span else (find_swatch(text, index),)
+
+
+def _as_it_is(asked: "Target | Sequence[float] | Floats") -> Target:
+    """A target that is not named but given; raises as `find_target` does."""
+    from stopgap.arrays import one_lab
+
+    if isinstance(asked, Swatch):
+        if not asked.coloured:
+            raise _without_colour([asked])
+        return asked
+    try:
+        L, a, b = one_lab(asked.lab if isinstance(asked, FreeColour) else asked, "target").tolist()
+    except InputError as error:
+        raise InputError(
+            f"target: expected text, a swatch, or L*, a*, b* of one colour; found {asked!r:.60}."
+        ) from error
+    return asked if isinstance(asked, FreeColour) else FreeColour(_notation(L, a, b), (L, a, b))
+
+
+def _notation(L: float, a: float, b: float) -> str:
+    """L*, a*, b* as people write them."""
+    return f"lab({round(L, 2) + 0.0:g} {round(a, 2) + 0.0:g} {round(b, 2) + 0.0:g})"
 
 
 def _colour(text: str, *, bare: bool = False) -> FreeColour | None:

@@ -18,6 +18,7 @@ from .comparison.tables import cross_table as cross_table
 from .comparison.tables import cross_tables as cross_tables
 from .ground import conditions_of as conditions_of
 from .ground import ground_of as ground_of
+from .ground import ground_of_pencils as ground_of_pencils
 from .ground import ground_to_learn as ground_to_learn
 from .ground import lay_alone as lay_alone
 from .ground import paper_asked as paper_asked
@@ -25,6 +26,7 @@ from .kits.holes import Cell as Cell
 from .kits.holes import Hole as Hole
 from .kits.holes import Holes as Holes
 from .kits.holes import find_holes as find_holes
+from .kits.holes import holes_before_and_after as holes_before_and_after
 from .kits.holes import may_fill as may_fill
 from .kits.kit import Kit as Kit
 from .kits.kit import KitColour as KitColour
@@ -40,6 +42,7 @@ from .laying import estimated_conditions as estimated_conditions
 from .laying import lay as lay
 from .laying import learn_conditions as learn_conditions
 from .nearness import BY_HUE as BY_HUE
+from .nearness import better_laying as better_laying
 from .purchasing import CarriedLibrary as CarriedLibrary
 from .purchasing import NeedsOn as NeedsOn
 from .purchasing import Terms as Terms
@@ -77,15 +80,17 @@ from .stand_ins.answer import Over as Over
 from .stand_ins.answer import StandIn as StandIn
 from .stand_ins.answer import StandIns as StandIns
 from .stand_ins.answer import UnderLight as UnderLight
+from .stand_ins.asking import FOR_LAYDOWN as FOR_LAYDOWN
+from .stand_ins.asking import Layering as Layering
+from .stand_ins.asking import match_target as match_target
 from .stand_ins.glazing import find_glazes as find_glazes
 from .stand_ins.illuminants import look_under as look_under
 from .stand_ins.precomputed import PrecomputedStandIns as PrecomputedStandIns
 from .stand_ins.precomputed import precompute_stand_ins as precompute_stand_ins
-from .stand_ins.replacing import BetterLaying as BetterLaying
 from .stand_ins.replacing import Restock as Restock
 from .stand_ins.replacing import RunningOut as RunningOut
-from .stand_ins.replacing import better_laying as better_laying
-from .stand_ins.replacing import by_laydown as by_laydown
+from .stand_ins.replacing import lay_well as lay_well
+from .stand_ins.replacing import laying_well as laying_well
 from .stand_ins.replacing import running_out as running_out
 from .stand_ins.replacing import to_answer_with as to_answer_with
 from .stand_ins.search import find_stand_ins as find_stand_ins

@@ -16,6 +16,7 @@ from stopgap.blends import (
 from stopgap.defaults import PATH, PREFER, STEP
 from stopgap.errors import Note, NothingFoundError, Remedy
 from stopgap.library import (
+    Askable,
     Known,
     ListedBlend,
     NameIndex,
@@ -43,13 +44,30 @@ if TYPE_CHECKING:
 class AtHand(NamedTuple):
     """What blends may be made of: pencils, and recipes where layers count; and what to say of it.
 
-    `known` are all of the library, among which ends are looked up.
+    `known` are all of the library, among which ends are looked up. With `for_laydown` an end that
+    lays badly is replaced by what lays better.
     """
 
     known: NameIndex
     pencils: tuple[Swatch, ...]
     recipes: "Recipes | None" = None
     notes: tuple[Note, ...] = ()
+    for_laydown: bool = False
+
+    def ends(self, named: Sequence[Target]) -> "tuple[list[Swatch | Lab], tuple[Note, ...]]":
+        """Targets as the ends and stops of a blend, and what is to be said of them.
+
+        Raises
+        ------
+        NothingFoundError
+            If one lays badly and nothing at hand lays better.
+        """
+        notes: tuple[Note, ...] = ()
+        if self.for_laydown:
+            from stopgap.planner.stand_ins.replacing import laying_well
+
+            named, notes = laying_well(named, self.pencils)
+        return [end_of(target) for target in named], notes
 
 
 class GapsFound(NamedTuple):
@@ -87,23 +105,24 @@ def look_at_hand(
     if not pencils:
         raise NothingFoundError("There is no pencil to blend with.", remedy=Remedy.ANY_PENCIL)
     notes = (*notes, *departure_notes(pencils))
-    layered, _ = Selection(owned=True).at_hand(known.swatches)
+    mine = Selection(owned=True, for_laydown=selection.for_laydown)
+    layered, _ = mine.at_hand(known.swatches)
     if layers is None or not layered:
-        return AtHand(known, pencils, None, notes)
+        return AtHand(known, pencils, None, notes, selection.for_laydown)
     from stopgap.planner import recipes_under
     from stopgap.planner.recipes.questions import recipes_along
 
     index = recipes_under(layers, layered, cache=cache, progress=progress)
     recipes = recipes_along(index)
-    return AtHand(known, pencils, recipes, (*notes, *index.notes))
+    return AtHand(known, pencils, recipes, (*notes, *index.notes), selection.for_laydown)
 
 
 def find_blend(
     at_hand: AtHand,
-    start: str,
-    end: str,
+    start: Askable,
+    end: Askable,
     *,
-    stops: Sequence[str] = (),
+    stops: Sequence[Askable] = (),
     limit: float = STEP,
     path: str = PATH,
     prefer: str = PREFER,
@@ -111,8 +130,8 @@ def find_blend(
     max_pencils: int | None = None,
 ) -> Blend:
     """The blend between two targets; raises as `blends.blend` and `find_target` do."""
-    named = (find_target(text, at_hand.known) for text in (start, *stops, end))
-    first, *between, last = map(end_of, named)
+    named = [find_target(text, at_hand.known) for text in (start, *stops, end)]
+    (first, *between, last), replaced = at_hand.ends(named)
     found = blend(
         first,
         last,
@@ -125,28 +144,29 @@ def find_blend(
         max_pencils=max_pencils,
         recipes=at_hand.recipes,
     )
-    return replace(found, notes=(*at_hand.notes, *found.notes, *mark_notes(_laid_in([found]))))
+    notes = (*replaced, *at_hand.notes, *found.notes, *mark_notes(_laid_in([found])))
+    return replace(found, notes=notes)
 
 
 def find_blends(
     at_hand: AtHand, listed: Sequence[ListedBlend], *, step: float = STEP, path: str = PATH
 ) -> list[Blend]:
     """The blends that the rows of a blends file ask for; errors say which row."""
-    ends = find_targets(listed, at_hand.known)
     blends = []
-    for row, (start, end, *stops) in zip(listed, ends, strict=True):
+    for row, named in zip(listed, find_targets(listed, at_hand.known), strict=True):
         with located(row):
+            (start, end, *stops), notes = at_hand.ends(named)
             one = blend(
-                end_of(start),
-                end_of(end),
+                start,
+                end,
                 at_hand.pencils,
-                stops=list(map(end_of, stops)),
+                stops=stops,
                 path=path,
                 by_lightness=row.by_lightness,
                 limit=step if row.step is None else row.step,
                 recipes=at_hand.recipes,
             )
-        blends.append(one.named(row.name))
+        blends.append(replace(one.named(row.name), notes=(*notes, *one.notes)))
     return blends
 
 
@@ -171,7 +191,7 @@ def gaps_at_hand(
     used = {swatch.address for swatch in at_hand.pencils}
     buyable = [
         swatch
-        for swatch in Selection().of(at_hand.known.swatches)
+        for swatch in Selection(for_laydown=at_hand.for_laydown).of(at_hand.known.swatches)
         if swatch.address not in used and swatch.to_buy
     ]
     gaps = find_gaps(alone, buyable, layered=shown)

@@ -55,7 +55,33 @@ def ground_of(
     conditions = conditions_of(library, paper, grain)
     if heavy_first:
         conditions = replace(conditions, heavy_first=True)
-    pencils = library.pencils()
+    return _looked_at(library.pencils(), paper, conditions, papers)
+
+
+def ground_of_pencils(
+    pencils: Sequence[Pencil],
+    on: str | None = None,
+    grain: str | None = None,
+    *,
+    heavy_first: bool = False,
+) -> Ground:
+    """The same of pencils that lie in no library, so that nothing was learnt of how they are laid.
+
+    `on` is a word of PAPER_COLOURS or a colour.
+    """
+    paper = paper_asked((), on)
+    conditions = conditions_on(grain) if paper is None else _estimated_on(paper, grain)
+    if heavy_first:
+        conditions = replace(conditions, heavy_first=True)
+    return _looked_at(pencils, paper, conditions, ())
+
+
+def _looked_at(
+    pencils: Sequence[Pencil],
+    paper: Paper | None,
+    conditions: LayingConditions,
+    papers: Sequence[Paper],
+) -> Ground:
     if paper is None:
         ground = Ground(conditions, tuple(filter(None, (each.colour() for each in pencils))))
     else:

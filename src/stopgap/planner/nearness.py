@@ -10,12 +10,12 @@ limit. So any two colours of one group are the same to the eye, which is what ma
 that are the same may end in different groups where a third stands between them.
 """
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, Integers, as_lab
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_lab
 from stopgap.difference import (
     DEFAULT_METRIC,
     GRADES,
@@ -25,7 +25,9 @@ from stopgap.difference import (
     delta_E_ciede2000,
     promise,
 )
-from stopgap.swatches import Lab, LaidStack, Swatch
+from stopgap.errors import Note, NothingFoundError
+from stopgap.planner.materials import labs_of
+from stopgap.swatches import LAYS_BADLY, Core, Lab, LaidStack, Swatch, Target
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -43,6 +45,9 @@ BY_HUE = "hue"
 _KEPT_CHROMA = 15.0  # along the target's hue, or a quarter of its chroma where that is less
 _HUE_LOST = 30.0  # more than lightness and chroma cost among pencils of that hue
 _HUE_WEIGHT = 2.0
+
+_WORTH_TRYING = GRADES["close"]  # where nobody told how a pencil lays: this project's choice
+_MOST_NAMED = 3
 
 _BLOCK = 250_000  # differences computed at once, to bound the memory
 
@@ -136,3 +141,92 @@ def apart_to_the_eye(ranked: Sequence[Swatch], count: int) -> list[Swatch]:
         if all(delta_E > SAME_TO_THE_EYE for delta_E in apart):
             chosen.append(swatch)
     return chosen
+
+
+def lays_better(asked: Swatch, pencils: Iterable[Swatch]) -> bool:
+    """Whether each of some pencils is known to lay better than the one asked for, and not badly."""
+    least = max(LAYS_BADLY, asked.laydown or 0)
+    return all((each.laydown or 0) > least for each in pencils)
+
+
+def core_first(delta_E: FloatsLike, alike: Booleans) -> Floats:
+    """What ranks what replaces a pencil that lays badly: (n,), (n,) -> (n,).
+
+    Of the same word for nearness what is of the same core, `alike`, comes first: it has the nearer
+    half of what the word spans, all else the farther half. Beyond the last word nothing changes.
+    """
+    apart = np.asarray(delta_E, dtype=np.float64)
+    limits = np.array([0.0, *GRADES.values()])
+    word = np.searchsorted(limits[1:-1], apart)
+    low, high = limits[word], limits[word + 1]
+    ranked: Floats = np.where(np.isinf(high), apart, (apart + np.where(alike, low, high)) / 2.0)
+    return ranked
+
+
+def of_core(asked: Swatch, laid: Sequence[Iterable[Swatch]]) -> Booleans:
+    """Which of n things are laid with that pencil's core alone, all where that was not told."""
+    core: Core | None = asked.core
+    alike = [core is None or all(each.core is core for each in one) for one in laid]
+    return np.array(alike, dtype=np.bool_)
+
+
+class BetterLaying(NamedTuple):
+    """The pencils that lay better than one, and what is to be said of those nobody told of."""
+
+    pencils: tuple[Swatch, ...]
+    notes: tuple[Note, ...]
+
+
+def better_laying(asked: Swatch, offered: Sequence[Swatch]) -> BetterLaying:
+    """Those of the pencils offered that are known to lay better than the one asked for.
+
+    Near ones of unknown laydown are named, nearest first: to try them is worth the while.
+
+    Raises
+    ------
+    NothingFoundError
+        If no pencil is known to lay better.
+    """
+    others = [each for each in offered if each.address != asked.address]
+    better = tuple(each for each in others if lays_better(asked, [each]))
+    near = _near_untold(asked, [each for each in others if each.laydown is None])
+    if not better:
+        known = "not told" if asked.laydown is None else f"{asked.laydown} of 5"
+        raise NothingFoundError(
+            " ".join(
+                [
+                    f"No pencil that may be offered is known to lay better than {asked.address} "
+                    f"({known}).",
+                    *map(str, near),
+                ]
+            )
+        )
+    if asked.laydown is not None:
+        return BetterLaying(better, near)
+    text = f"How {asked.address} lays was not told: {LAYS_BADLY + 1} of 5 or better counts."
+    return BetterLaying(better, (Note(text), *near))
+
+
+def _near_untold(asked: Swatch, untold: Sequence[Swatch]) -> tuple[Note, ...]:
+    """Which near pencils nobody told of, the nearest first."""
+    apart = delta_E_ciede2000(asked.lab, labs_of(untold)).tolist()
+    near = sorted(
+        (d, each.address) for d, each in zip(apart, untold, strict=True) if d <= _WORTH_TRYING
+    )
+    if not near:
+        return ()
+    named = ", ".join(f"{address} ({d:.1f} away)" for d, address in near[:_MOST_NAMED])
+    more = f" and {len(near) - _MOST_NAMED} more" if len(near) > _MOST_NAMED else ""
+    return (Note(f"Nobody told how these lay, which are close too: {named}{more}."),)
+
+
+def laid_besides(asked: Target, swatch: Swatch) -> str:
+    """How a pencil lays, and its core beside that of the pencil it replaces."""
+    lays = f"lays {swatch.laydown} of 5"
+    if not isinstance(asked, Swatch) or asked.core is None:
+        return lays
+    if swatch.core is None:
+        return f"{lays}; its core was not told"
+    if swatch.core == asked.core:
+        return f"{lays}; {swatch.core} too"
+    return f"{lays}; {swatch.core}, not {asked.core}"

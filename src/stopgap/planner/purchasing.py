@@ -21,7 +21,7 @@ from stopgap.library import (
 from stopgap.planner.shopping.answer import ShoppingList
 from stopgap.planner.shopping.buying import list_for, supply_of
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need, Supply
-from stopgap.planner.stand_ins.replacing import Restock
+from stopgap.planner.stand_ins.replacing import Restock, needs_laying_well
 from stopgap.swatches import (
     Arrangement,
     LayingConditions,
@@ -109,8 +109,9 @@ def plan_purchase(
     """The pencils to buy for those needs, beside what is owned; see `shopping_list`.
 
     Bought are pencils of `selection` but those that `exclude` names. With `layers`, what is owned
-    counts in layers laid so as well. `counter` is told how many recipes of how many are
-    worked out, `progress` each aim as it is pursued.
+    counts in layers laid so as well. Where the selection is for laydown, nothing that lays badly is
+    used, and what is asked for and does so is replaced. `counter` is told how many recipes of how
+    many are worked out, `progress` each aim as it is pursued.
     """
     return plan_on_papers(
         [NeedsOn("", tuple(needs), NameIndex.of(known), layers)],
@@ -147,17 +148,22 @@ def plan_on_papers(
     """One purchase for needs on several papers, which the name of each then says; else the same."""
     if not any(part.needs for part in parts):
         raise InputError("needs: nothing is asked for; give at least one blend or colour.")
-    terms = terms or Terms()
+    terms, selection = terms or Terms(), selection or Selection()
+    mine = Selection(owned=True, for_laydown=selection.for_laydown)
     excluded = {each.address for text in exclude for each in find_several(text, parts[0].known)}
     asked: list[tuple[Sequence[Need], Supply]] = []
     notes: list[Note] = []
     for part in parts:
-        owned = Selection(owned=True).of(part.known.swatches)
+        owned = mine.of(part.known.swatches)
         for_sale = [
             swatch
-            for swatch in (selection or Selection()).of(part.known.swatches)
+            for swatch in selection.of(part.known.swatches)
             if swatch.to_buy and swatch.address not in excluded
         ]
+        if selection.for_laydown:
+            needs, said = needs_laying_well(part.needs, (*owned, *for_sale))
+            part = part._replace(needs=needs)
+            notes += said
         supply = supply_of(owned, for_sale, terms.default_price)
         supply, said = _with_layers(supply, part, cache, counter)
         notes += (*said, *departure_notes((*owned, *for_sale)))

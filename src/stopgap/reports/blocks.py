@@ -65,12 +65,14 @@ class Grid(NamedTuple):
 class Strip(NamedTuple):
     """A blend: labelled colours in order with the step written between each two.
 
-    A step over `limit` is a gap, and is seen as one without colour too.
+    A step over `limit` is a gap, and is seen as one without colour too. With `by_lightness`, pages
+    hang each colour at its L*, on one scale for all such strips; neighbours touch all the same.
     """
 
     chips: Sequence[Chip]
     steps: Sequence[float]
     limit: float
+    by_lightness: bool = False
 
 
 class WallChip(NamedTuple):

@@ -1,8 +1,12 @@
 """The map of holes as it is shown: cells, their hues in words, and what is said of each hole."""
 
+from dataclasses import replace
+from typing import Any
+
+from stopgap.defaults import TOLERANCE
 from stopgap.naming import iscc_nbs
 from stopgap.planner.kits.holes import CHROMAS, HUES, LIGHTNESSES, Cell, Hole, Holes
-from stopgap.reports.blocks import Chip, ColourMap, MapCell
+from stopgap.reports.blocks import Block, Chip, ColourMap, Heading, MapCell, Paragraph
 from stopgap.reports.wording import stack_words, swatch_words
 
 _BANDS = {15: "quiet: C*ab 15", 45: "vivid: C*ab 45"}
@@ -16,8 +20,8 @@ _HUE_WORDS = dict(
 """What the hues of the rows are called at home; by the standard's names, `lime` is yellow green."""
 
 MAP_KEY = (
-    "Each cell is a colour, and touching it the nearest that you reach; the number is ΔE00, #1 the "
-    "worst hole. Down: hue. Across: L*, light to dark. Empty: no pencil known comes near."
+    "Each cell is a colour, and touching it the nearest that you reach; the number is ΔE00"
+    ", #1 the worst hole. Down: hue. Across: L*, light to dark. Empty: no pencil known comes near."
 )
 
 
@@ -43,6 +47,48 @@ def _shown(cell: Cell) -> MapCell | None:
     hole = f"hole {cell.hole}: " if cell.hole else ""
     said = f"{hole}{iscc_nbs(cell.lab)}, {cell.delta_E:.1f} from {stack_words(cell.reached)}"
     return MapCell((cell.lab, cell.reached.lab), f"{cell.delta_E:.0f}", said, cell.hole or 0)
+
+
+def change_data(change: tuple[Holes, Holes] | None) -> dict[str, Any] | None:
+    """The map before and after a purchase in JSON: how near each cell is reached."""
+    if change is None:
+        return None
+    return {name: _map_data(found) for name, found in zip(("before", "after"), change, strict=True)}
+
+
+def _map_data(found: Holes) -> dict[str, Any]:
+    keys = ("chroma", "hue", "lightness", "counts", "delta_E")
+    return {
+        "reached": found.reached,
+        "counting": len(found.counting),
+        "mean_delta_E": found.mean_delta_E,
+        "cells": [{key: getattr(cell, key) for key in keys} for cell in found.cells],
+    }
+
+
+def change_blocks(change: tuple[Holes, Holes]) -> list[Block]:
+    """The map before a purchase and after it, with what it changes."""
+    before, after = (replace(one, cells=tuple(map(_unnumbered, one.cells))) for one in change)
+    blocks: list[Block] = []
+    for name, found in (("now", before), ("then", after)):
+        blocks += [
+            Heading(f"What you reach {name}", whole=True),
+            Paragraph(reach_words(found)),
+            colour_map(found),
+        ]
+    return [*blocks, Paragraph(MAP_KEY.replace(", #1 the worst hole", ""), mark="·")]
+
+
+def _unnumbered(cell: Cell) -> Cell:
+    return replace(cell, hole=None)
+
+
+def reach_words(found: Holes) -> str:
+    """How much of the map is reached."""
+    return (
+        f"{found.reached} of {len(found.counting)} cells come within ΔE00 {TOLERANCE}; the mean is "
+        f"{found.mean_delta_E:.1f}."
+    )
 
 
 def hole_name(hole: Hole) -> str:

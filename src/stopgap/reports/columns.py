@@ -12,7 +12,7 @@ from typing import Any, Generic, NamedTuple, TypeVar
 
 from stopgap.reports.blocks import Chip, Column, Grid
 from stopgap.reports.wording import swatch_data
-from stopgap.swatches import Swatch
+from stopgap.swatches import LaidStack, Layer, Stack, Swatch, Target
 
 T = TypeVar("T")
 Shown = Callable[[Any], str | Chip]
@@ -85,6 +85,58 @@ SWATCH_CELLS: Mapping[str, Callable[[Swatch], Any]] = MappingProxyType(
     }
 )
 """The columns of a swatch in CSV."""
+
+
+def key_cells(prefix: str) -> Mapping[str, Callable[[Any], str]]:
+    """The columns by which a swatch, or what stands in its place, joins a range: empty without."""
+
+    def part(name: str) -> Callable[[Any], str]:
+        return lambda one: getattr(one, name) if isinstance(one, Swatch) else ""
+
+    return {f"{prefix}_{name}": part(name) for name in ("range", "code")}
+
+
+def layer_cells(*names: str) -> Mapping[str, Callable[[Stack], str]]:
+    """The columns of each of so many layers: its address, its key, and how hard it is laid."""
+
+    def part(place: int, get: Callable[[Layer], str]) -> Callable[[Stack], str]:
+        return lambda stack: get(stack[place]) if place < len(stack) else ""
+
+    return {
+        f"{name}{ending}": part(place, get)
+        for place, name in enumerate(names)
+        for ending, get in _LAYER_CELLS.items()
+    }
+
+
+_LAYER_CELLS: Mapping[str, Callable[[Layer], str]] = {
+    "": attrgetter("swatch.address"),
+    "_range": attrgetter("swatch.range"),
+    "_code": attrgetter("swatch.code"),
+    "_pressure": attrgetter("pressure"),
+}
+
+
+def laid_cells(first: str = "given", second: str = "then") -> Mapping[str, Callable[[Any], str]]:
+    """The keys of what is laid, one pencil or two, and how hard; empty where nothing is."""
+
+    def of_its_stack(cell: Callable[[Stack], str]) -> Callable[[LaidStack | None], str]:
+        return lambda laid: "" if laid is None else cell(laid.stack)
+
+    cells = layer_cells(first, second)
+    return {name: of_its_stack(cells[name]) for name in cells if name not in (first, second)}
+
+
+def asked_field(asked: Target) -> RowField[Any]:
+    """What every row is about, in CSV alone: what it is called, its key and its colour."""
+
+    def always(value: Any) -> Callable[[Any], Any]:
+        return lambda _: value
+
+    called = asked.address if isinstance(asked, Swatch) else asked.label
+    colour = {f"asked_{name}": always(value) for name, value in zip("Lab", asked.lab, strict=True)}
+    cells = {"asked": always(called), **key_cells("asked"), **colour}
+    return RowField("asked", always(asked), None, cells)
 
 
 def swatch_field(

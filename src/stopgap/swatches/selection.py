@@ -18,7 +18,8 @@ class Selection(NamedTuple):
     Owned are pencils of which something is left. A discontinued shade that is owned can be laid, so
     it is always a candidate. A swatch whose lightfastness is unknown or on another scale cannot be
     shown to reach `min_lightfastness`, so it is left out. `among` are the addresses of all
-    that may be offered at all, where given.
+    that may be offered at all, where given. `for_laydown` leaves out what lays badly, and asks
+    that what lays badly is replaced by what is known to lay better.
     """
 
     owned: bool = False
@@ -27,10 +28,13 @@ class Selection(NamedTuple):
     include_discontinued: bool = False
     min_lightfastness: Lightfastness | None = None
     among: frozenset[str] | None = None
+    for_laydown: bool = False
 
     def admits(self, swatch: Swatch) -> bool:
         """Whether a swatch may be offered."""
         if self.owned and not swatch.at_hand:
+            return False
+        if self.for_laydown and swatch.lays_badly:
             return False
         if self.among is not None and swatch.address not in self.among:
             return False

@@ -10,7 +10,7 @@ from stopgap.cli.options.arrangement import arrangement_option
 from stopgap.cli.options.common import library_options, output_options, step_option, way_option
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.options.paper import heavy_first_option, paper_options
-from stopgap.cli.options.selection import Chosen, selection_options
+from stopgap.cli.options.selection import Chosen, for_laydown_option, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError
@@ -45,6 +45,7 @@ layers_option = click.option(
 @click.option("--by-lightness", is_flag=True, help="Measure the way by lightness alone.")
 @layers_option
 @selection_options(owned=True)
+@for_laydown_option
 @paper_options
 @heavy_first_option
 @output_options
@@ -54,6 +55,7 @@ def blend(
     end: str,
     layers: bool,
     chosen: Chosen,
+    for_laydown: bool,
     on: str | None,
     grain: str | None,
     heavy_first: bool,
@@ -67,13 +69,16 @@ def blend(
     exit status 3 where one does: the best chain is shown all the same.
 
     \b
-    Example:
+    Examples:
       stopgap blend Fennmoor:FM113 Fennmoor:FM112 --range Fennmoor
+      stopgap blend Fennmoor:FM113 Fennmoor:FM112 --for-laydown
     """
     from stopgap.planner import find_blend
     from stopgap.reports.answers import blend_report
 
-    ground, at_hand = _at_hand(chosen, on, grain, layers=layers, heavy_first=heavy_first)
+    ground, at_hand = _at_hand(
+        chosen, on, grain, layers=layers, heavy_first=heavy_first, for_laydown=for_laydown
+    )
     found = find_blend(at_hand, start, end, limit=step, **wanted)
     session().answer(blend_report(found, note_words), on=ground)
     if not found.closed:
@@ -87,6 +92,7 @@ def blend(
 @layers_option
 @arrangement_option
 @selection_options(owned=True)
+@for_laydown_option
 @paper_options
 @heavy_first_option
 @output_options
@@ -98,6 +104,7 @@ def gaps(
     layers: bool,
     arrangement: str | None,
     chosen: Chosen,
+    for_laydown: bool,
     on: str | None,
     grain: str | None,
     heavy_first: bool,
@@ -121,7 +128,9 @@ def gaps(
     read = None if blends_file is None else read_blends(blends_file)
     grounds, parts, unknown = [], [], []
     for paper, rows in [(on, None)] if read is None else by_paper(read, on):
-        ground, at_hand = _at_hand(chosen, paper, grain, layers=layers, heavy_first=heavy_first)
+        ground, at_hand = _at_hand(
+            chosen, paper, grain, layers=layers, heavy_first=heavy_first, for_laydown=for_laydown
+        )
         grounds.append(ground)
         if rows is not None:
             rows, left = known_rows(rows, at_hand.known)
@@ -140,7 +149,13 @@ def gaps(
 
 
 def _at_hand(
-    chosen: Chosen, on: str | None, grain: str | None, *, layers: bool, heavy_first: bool
+    chosen: Chosen,
+    on: str | None,
+    grain: str | None,
+    *,
+    layers: bool,
+    heavy_first: bool,
+    for_laydown: bool,
 ) -> "tuple[Ground, AtHand]":
     """What the options let blends be made of, and on which paper."""
     from stopgap.planner import ground_of, look_at_hand
@@ -148,7 +163,7 @@ def _at_hand(
     current = session()
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
-        selection = chosen.selection(library)
+        selection = chosen.selection(library)._replace(for_laydown=for_laydown)
     at_hand = look_at_hand(
         ground.answering,
         selection,

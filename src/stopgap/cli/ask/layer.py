@@ -9,6 +9,7 @@ import click
 from stopgap.cli.options.common import library_options, output_options, white_options
 from stopgap.cli.options.kinds import TargetText, words
 from stopgap.cli.options.paper import paper_options
+from stopgap.cli.options.selection import for_laydown_option
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import InputError, UsageError
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
     type=words(Pressure),
     help="Pressure of each layer in turn; heavy where not given.",
 )
+@for_laydown_option
 @paper_options
 @output_options
 @library_options
@@ -39,6 +41,7 @@ def layer(
     second: str | None,
     third: str | None,
     pressures: tuple[str, ...],
+    for_laydown: bool,
     on: str | None,
     grain: str | None,
 ) -> None:
@@ -50,9 +53,10 @@ def layer(
     Examples:
       stopgap layer Fennmoor:FM003 Fennmoor:FM013 --pressure light
       stopgap layer Fennmoor:FM003 --on tan
+      stopgap layer Fennmoor:FM003 Fennmoor:FM013 --for-laydown
     """
     from stopgap.library import find_swatch
-    from stopgap.planner import ground_of, lay
+    from stopgap.planner import ground_of, lay, lay_well
     from stopgap.reports.answers import layered_report
 
     names = [name for name in (first, second, third) if name is not None]
@@ -65,7 +69,11 @@ def layer(
     known = ground.known
     pencils = (find_swatch(name, known) for name in names)
     stack = Stack.of(*pencils, pressures=laid)
-    found = lay(stack, ground.conditions)
+    if for_laydown:
+        found, notes = lay_well(stack, ground)
+        ground = ground._replace(notes=(*notes, *ground.notes))
+    else:
+        found = lay(stack, ground.conditions)
     current.answer(layered_report(found, ground.conditions, note_words), on=ground)
 
 

@@ -1,8 +1,5 @@
 """`stopgap match` and `stopgap find`: pencils for a colour, and pencils by words."""
 
-from dataclasses import replace
-from typing import TYPE_CHECKING
-
 import click
 
 from stopgap.cli.options.common import (
@@ -17,10 +14,6 @@ from stopgap.cli.options.paper import heavy_first_option, on_option, paper_optio
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
-from stopgap.swatches import Stack, Swatch
-
-if TYPE_CHECKING:
-    from stopgap.planner import BetterLaying
 
 
 @click.command()
@@ -130,78 +123,34 @@ def match(
       stopgap match Fennmoor:FM017 --over 'Fennmoor:FM003 medium'
     """
     from stopgap.defaults import PENCILS_BELOW
-    from stopgap.library import find_asked, find_layer, shift_notes
-    from stopgap.planner import (
-        better_laying,
-        by_laydown,
-        find_stand_ins,
-        ground_of,
-        to_answer_with,
-    )
+    from stopgap.library import find_asked, find_layer
+    from stopgap.planner import FOR_LAYDOWN, Layering, ground_of, match_target
     from stopgap.reports.answers import stand_ins_report
 
     current = session()
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
-        known = ground.known
         selection = chosen.selection(library)
-        asked = find_asked(" ".join(target), known)
-        why = "for_laydown" if for_laydown else "replace" if instead else ""
-        swatches = to_answer_with(ground.answering.swatches, asked, instead=why)
-        better: BetterLaying | None = None
-        if for_laydown and isinstance(asked, Swatch):
-            better = better_laying(asked, selection.of(swatches))
-            swatches = better.pencils
-        lying = Stack(find_layer(layer, known) for layer in over)
         shifts = library.shifts()
-        question = None
-        if layers is not False or lying:
-            from stopgap.planner import LayerQuestion
-
-            question = LayerQuestion.among(
-                swatches,
-                selection,
-                ground.conditions,
-                owned=layer_with == "owned",
-                always=layers is True,
-                below=limit if stated("limit") else PENCILS_BELOW,
-                cache=current.recipe_cache,
-            )
-    if lying and question is not None:
-        from stopgap.planner import find_glazes
-
-        glazes = find_glazes(
-            asked,
-            lying,
-            selection.of(swatches),
-            question if layers is not False else replace(question, pencils=()),
-            limit=question.below,
-            metric=metric,
-            within=within,
-            cautious=cautious,
-            under=under,
-            reconstruct=reconstruct,
-            progress=current.counter("recipes"),
-        )
-        told = glazes.told(shift_notes(shifts, glazes.ranges))
-        current.answer(stand_ins_report(told, note_words), on=ground.using(selection))
-        return
-    answer = find_stand_ins(
-        asked,
-        swatches,
-        selection=selection,
+    known = ground.known
+    below = limit if stated("limit") else PENCILS_BELOW
+    layering = Layering(layer_with == "owned", layers is True, below, current.recipe_cache)
+    answer = match_target(
+        find_asked(" ".join(target), known),
+        ground,
+        selection,
+        layering=None if layers is False else layering,
+        instead=FOR_LAYDOWN if for_laydown else "replace" if instead else "",
+        over=[find_layer(layer, known) for layer in over],
+        shifts=shifts,
         limit=limit,
         metric=metric,
         within=within,
         cautious=cautious,
-        layering=question,
         under=under,
         reconstruct=reconstruct,
         progress=current.counter("recipes"),
     )
-    if better is not None:
-        answer = by_laydown(answer, better)
-    answer = answer.told(shift_notes(shifts, answer.ranges))
     current.answer(stand_ins_report(answer, note_words), on=ground.using(selection))
 
 

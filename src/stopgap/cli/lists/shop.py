@@ -8,14 +8,15 @@ import click
 from stopgap import defaults
 from stopgap.cli.options.common import (
     library_options,
+    only_stated,
     output_options,
-    stated,
     step_option,
     time_limit_option,
     way_option,
 )
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, TargetText
 from stopgap.cli.options.paper import heavy_first_option, paper_options
+from stopgap.cli.options.selection import for_laydown_option
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError, UsageError
@@ -89,7 +90,13 @@ if TYPE_CHECKING:
 @click.option(
     "--min-lightfastness", type=LightfastnessText(), help="Buy only pencils rated at least so."
 )
+@click.option(
+    "--compare",
+    is_flag=True,
+    help="Show each need now beside then, and what of all colours you reach before and after.",
+)
 @click.option("--partial", is_flag=True, help="Spend on gaps that nothing can close in full too.")
+@for_laydown_option
 @time_limit_option
 @paper_options
 @heavy_first_option
@@ -110,7 +117,9 @@ def shop(
     ranges: tuple[str, ...],
     exclude: tuple[str, ...],
     min_lightfastness: "Lightfastness | None",
+    compare: bool,
     partial: bool,
+    for_laydown: bool,
     time_limit: float,
     on: str | None,
     grain: str | None,
@@ -129,18 +138,19 @@ def shop(
     \b
     Example:
       stopgap shop --blends blends.csv --no-layers
+      stopgap shop --list lesson.csv --for-laydown
       stopgap shop --restock --list lesson.csv
     """
     from dataclasses import replace
 
-    from stopgap.planner import Terms, ground_of, plan_on_papers
+    from stopgap.planner import Terms, ground_of, holes_before_and_after, plan_on_papers
     from stopgap.reports.answers import shopping_report
     from stopgap.swatches import Selection
 
     _check_asked(
         restock=restock,
         needs=any((blends_file, list_file, shades)),
-        plan=any((blends_file, budget is not None, partial)),
+        plan=any((blends_file, budget is not None, partial, compare, for_laydown)),
     )
     papers = _by_paper(blends_file, list_file, on, one=restock)
     current = session()
@@ -149,11 +159,12 @@ def shop(
         for_sale = Selection(
             ranges=tuple(library.known_range(name) for name in ranges),
             min_lightfastness=min_lightfastness,
+            for_laydown=for_laydown,
         )
     asked = _Asked.of([rows for _, rows in papers], shades, grounds[0])
     if not (asked or restock):
         current.end_with(*asked.left)
-    price = _stated_price(default_price)
+    price = only_stated("default_price", default_price)
     if restock:
         _answer_restock(asked, grounds[0].among(for_sale), for_sale, exclude, tolerance, price)
     grounds, needs = asked.needs(
@@ -174,8 +185,11 @@ def shop(
     )
     if not found.currency:
         found = replace(found, currency=current.settings.get("currency", ""))
+    cache, bought = current.recipe_cache, found.buy if compare else None
+    holes = holes_before_and_after(bought, grounds[0], for_sale, layers=layers, cache=cache)
     grounds = [ground.using(for_sale) for ground in grounds]
-    current.answer(shopping_report(found, note_words), found, on=grounds)
+    report = shopping_report(found, note_words, compare=compare, holes=holes)
+    current.answer(report, found, on=grounds)
     current.end_with(*asked.left)
     if found.status == "infeasible" or found.unfilled:
         click.get_current_context().exit(NothingFoundError.exit_status)
@@ -249,19 +263,14 @@ def _beside(part: "list[Listed | ListedBlend]", rows: "list[Row]") -> "list[Row]
     return [row for row in rows if row.paper.casefold() == paper]
 
 
-def _stated_price(default_price: float) -> float | None:
-    """What is to be taken where no price is known, None where it is to be guessed."""
-    return default_price if stated("default_price") else None
-
-
 def _check_asked(*, restock: bool, needs: bool, plan: bool) -> None:
     """Refuse a question without anything asked, and what only a plan to buy would use."""
     if not (needs or restock):
-        raise UsageError(
-            "Nothing is asked for: name --blends FILE, --list FILE or --for SHADE, or --restock."
-        )
+        ways = "--blends FILE, --list FILE or --for SHADE, or --restock"
+        raise UsageError(f"Nothing is asked for: name {ways}.")
     if restock and plan:
-        raise UsageError("--restock does not go with --blends, --budget or --partial.")
+        others = "--blends, --budget, --partial, --compare or --for-laydown"
+        raise UsageError(f"--restock does not go with {others}.")
 
 
 def _answer_restock(

@@ -15,7 +15,7 @@ from stopgap.cli.options.common import (
 )
 from stopgap.cli.options.kinds import RangeName
 from stopgap.cli.options.paper import heavy_first_option, on_option, paper_options
-from stopgap.cli.options.selection import Chosen, selection_options
+from stopgap.cli.options.selection import Chosen, for_laydown_option, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError, UsageError
@@ -55,6 +55,7 @@ remove_shift_option = click.option(
 @time_limit_option
 @jobs_option
 @selection_options(owned=True)
+@for_laydown_option
 @paper_options
 @heavy_first_option
 @output_options
@@ -70,6 +71,7 @@ def translate(
     time_limit: float,
     jobs: int,
     chosen: Chosen,
+    for_laydown: bool,
     on: str | None,
     grain: str | None,
     heavy_first: bool,
@@ -86,6 +88,7 @@ def translate(
     Examples:
       stopgap translate lesson.csv
       stopgap translate lesson.csv --explain
+      stopgap translate lesson.csv --for-laydown
       stopgap translate lesson.csv --box Quillet --box owned.csv
     """
     from stopgap.library import by_paper, known_rows, read_list, spread
@@ -101,7 +104,7 @@ def translate(
             (ground_of(library, paper, grain, heavy_first=heavy_first), rows)
             for paper, rows in by_paper(listed, on)
         ]
-        selection = chosen.selection(library)
+        selection = chosen.selection(library)._replace(for_laydown=for_laydown)
         shifts = library.shifts()
         into = [find_box(name, library, parts[0][0], selection) for name in boxes]
     unknown = [known_rows(spread(rows, ground.known), ground.known)[1] for ground, rows in parts]

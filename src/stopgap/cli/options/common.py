@@ -41,6 +41,11 @@ def stated(name: str) -> bool:
     return source not in (None, ParameterSource.DEFAULT)
 
 
+def only_stated(name: str, value: float) -> float | None:
+    """A value that the user stated, None where it is the default."""
+    return value if stated(name) else None
+
+
 def output_options(function: Function) -> Function:
     """Add `--json` and `--csv` to a command that answers with rows."""
 

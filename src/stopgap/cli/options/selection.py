@@ -40,6 +40,14 @@ _OPTIONS = (
 )
 
 
+for_laydown_option = click.option(
+    "--for-laydown",
+    is_flag=True,
+    help="Without pencils that lay badly (1 or 2 of 5): what is asked for and does so is replaced "
+    "by what is known to lay better, of the same core first.",
+)
+
+
 class Chosen(NamedTuple):
     """What the options say, before the names of ranges are looked up.
 

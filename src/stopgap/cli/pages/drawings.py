@@ -17,7 +17,7 @@ from stopgap.errors import NothingFoundError, UsageError
 
 if TYPE_CHECKING:
     from stopgap.errors import Note, StopgapError
-    from stopgap.library import ListedBlend, NameIndex
+    from stopgap.library import ListedBlend
     from stopgap.planner import Ground
     from stopgap.planner.blending import Part
     from stopgap.reports.drawing.drawing import Drawing
@@ -139,7 +139,6 @@ def plot(
     with current.open(read_only=True) as library:
         grounds = [ground_of(library, paper) for paper, _ in papers]
         selection = chosen.selection(library)
-    known = grounds[0].answering
     notes: list[Note] = []
     unknown: list[StopgapError | None] = []
     if kind == "blend":
@@ -151,10 +150,8 @@ def plot(
             drawing = blend_plot([find_blend(parts[0][1], start, end, limit=step)])
         else:
             drawing = blend_plot(blends_on_papers(parts, step=step))
-    elif kind == "holes":
-        drawing = _draw_holes(current, grounds[0], selection)
     else:
-        drawing = _drawn_plane(kind, known, selection, target, limit)
+        drawing = _drawn(kind, grounds[0], selection, target, limit)
     notes += [note for one in grounds for note in one.among(selection).remarks]
     for said in dict.fromkeys(map(note_words, notes)):
         current.say(said)
@@ -162,14 +159,17 @@ def plot(
     current.end_with(*unknown)
 
 
-def _drawn_plane(
-    kind: str, known: "NameIndex", selection: "Selection", target: str | None, limit: int
+def _drawn(
+    kind: str, ground: "Ground", selection: "Selection", target: str | None, limit: int
 ) -> "Drawing":
-    """The pencils of a selection, and where one is asked about a target with its stand-ins."""
+    """The map of holes; or the pencils of a selection, and a target with its stand-ins."""
+    if kind == "holes":
+        return _draw_holes(ground, selection)
     from stopgap.library import find_target
     from stopgap.planner import find_stand_ins
     from stopgap.reports.drawing.plots import plane_plot
 
+    known = ground.answering
     pencils = selection.of(known.swatches)
     if not pencils:
         raise NothingFoundError("There is no pencil to plot; ask for less.")
@@ -199,11 +199,12 @@ def _parts(
     return parts, unknown
 
 
-def _draw_holes(current: Session, ground: "Ground", selection: "Selection") -> "Drawing":
+def _draw_holes(ground: "Ground", selection: "Selection") -> "Drawing":
     from stopgap.planner import find_holes, may_fill
     from stopgap.reports.colour_map import colour_map, plot_lines
     from stopgap.reports.drawing.touching import map_plot
 
+    current = session()
     own, for_sale, notes = may_fill(selection._replace(owned=False), ground.answering.swatches)
     cache, counter = current.recipe_cache, current.counter("recipes")
     found = find_holes(own, for_sale, layers=ground.conditions, cache=cache, progress=counter)

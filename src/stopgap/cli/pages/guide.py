@@ -49,3 +49,25 @@ def guide(topic: str | None, html: Path | None, overwrite: bool) -> None:
         from stopgap.reports.render.console import make_console
 
         sys.stdout.write(render_topics(topics, make_console(sys.stdout)))
+
+
+@click.command()
+@click.argument("name", required=False)
+def schema(name: str | None) -> None:
+    """Print the JSON Schema of the answer NAME, such as match; without one, list their names.
+
+    An answer says in its field 'schema' which it keeps to: stopgap.match/1 to that of match.
+
+    \b
+    Examples:
+      stopgap schema
+      stopgap schema match
+    """
+    from stopgap.reports.schemas import answer_names, answer_schema
+
+    if name is None:
+        click.echo("\n".join(answer_names()))
+        return
+    import json
+
+    click.echo(json.dumps(answer_schema(name), ensure_ascii=False, indent=2))

@@ -17,9 +17,11 @@ from stopgap.errors import Note, NothingFoundError, Remedy
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.kits.kit import free_colours
 from stopgap.planner.kits.reach import Reach
+from stopgap.planner.laying import Ground
 from stopgap.planner.materials import labs_of, unique_swatches
 from stopgap.planner.nearness import SAME_TO_THE_EYE
 from stopgap.planner.recipes.kept import not_layered_notes, recipes_under
+from stopgap.planner.shopping.answer import Purchase
 from stopgap.swatches import Lab, LaidStack, LayingConditions, Selection, Swatch
 
 if TYPE_CHECKING:
@@ -217,3 +219,27 @@ def may_fill(
     mine = {one.address for one in own}
     sale = (one for one in selection.of(swatches) if one.to_buy and one.address not in mine)
     return own, tuple(sale), notes
+
+
+def holes_before_and_after(
+    bought: Sequence[Purchase] | None,
+    ground: Ground,
+    selection: Selection,
+    *,
+    layers: bool,
+    cache: "RecipeCache | None" = None,
+) -> tuple[Holes, Holes] | None:
+    """The maps of what is owned, and of that with what is bought besides, on one paper.
+
+    A selection says what is for sale. None where nothing is owned yet, or `bought` is None.
+    """
+    swatches, laying = ground.swatches, ground.conditions if layers else None
+    own = Selection(owned=True).of(swatches)
+    if bought is None or not own:
+        return None
+    new = [purchase.swatch for purchase in bought]
+    _, sale, _ = may_fill(selection, swatches)
+    before = find_holes(own, sale, layers=laying, cache=cache)
+    if not new:
+        return before, before
+    return before, find_holes([*own, *new], sale, layers=laying, cache=cache)

@@ -20,6 +20,7 @@ from stopgap.blends.path import Path, path_through
 from stopgap.defaults import PATH, PRICE, STEP, TOLERANCE
 from stopgap.errors import InputError, Remedy
 from stopgap.planner.materials import RecipeSource, recipes_from, unique_swatches
+from stopgap.planner.nearness import lays_better
 from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target
 
 
@@ -90,13 +91,14 @@ class ColourNeed:
     """A colour, or a stand-in for a named shade: something laid must lie within `tolerance` [ΔE].
 
     A target that is a swatch means its colour: any pencil may serve, and the shade itself too
-    unless it is to be replaced, being discontinued.
+    unless it is to be replaced. With `for_laydown` one that lays badly is, by what lays better.
     """
 
     label: str
     target: Target
     tolerance: float = TOLERANCE
     weight: float = 1.0
+    for_laydown: bool = False
 
     def __post_init__(self) -> None:
         for name, value in (("tolerance", self.tolerance), ("weight", self.weight)):
@@ -108,11 +110,13 @@ class ColourNeed:
         """The colour to be met."""
         return self.target.lab
 
-    @property
-    def instead(self) -> str:
-        """The address of the pencil that is to be replaced, and so does not serve; "" for none."""
-        target = self.target
-        return target.address if isinstance(target, Swatch) and target.to_be_replaced else ""
+    def served_by(self, laid: LaidStack) -> bool:
+        """Whether what is laid may serve at all, however near it is."""
+        asked = self.target
+        if isinstance(asked, Swatch) and self.for_laydown and asked.lays_badly:
+            return lays_better(asked, laid.swatches)
+        gone = asked.address if isinstance(asked, Swatch) and asked.to_be_replaced else ""
+        return gone not in laid.addresses
 
     @property
     def key(self) -> tuple[object, ...]:
@@ -257,7 +261,8 @@ class Supply:
         if self.recipes_along is None:
             made = recipes_from(self.recipes, self.pencils, aims_along(paths, limit))
             laid = [*map(LaidStack.of, pencils), *made]
-            return Colours(laid, [None] * len(laid), [_pencil(end) for end in ends])
+            pencil_at = [end if isinstance(end, Swatch) else None for end in ends]
+            return Colours(laid, [None] * len(laid), pencil_at)
         asked = asked_for(self.recipes_along, paths, limit)
         there = {one.address for one in self.pencils}
         return Colours.of(pencils, [one for one in asked if one.stack.addresses <= there], ends)
@@ -276,10 +281,6 @@ class Supply:
     @cached_property
     def _number(self) -> dict[str, int]:
         return {offer.swatch.address: place for place, offer in enumerate(self.offers)}
-
-
-def _pencil(end: Target) -> Swatch | None:
-    return end if isinstance(end, Swatch) else None
 
 
 def table_of(missing: Sequence[Missing]) -> Integers:

@@ -293,8 +293,8 @@ def wanted_colours(needs: Sequence[ColourNeed], supply: Supply, clock: Clock) ->
             break
         delta_E = differences(aim[np.newaxis], labs)[0]
         order = np.argsort(delta_E, kind="stable")
-        if need.instead:
-            order = order[[need.instead not in laid[row].addresses for row in order.tolist()]]
+        served = [need.served_by(laid[row]) for row in order.tolist()]
+        order = order[np.array(served, dtype=np.bool_)]
         nearest_first = tuple(laid[row] for row in order)
         found.append(WantedColour(need, nearest_first, missing[order], delta_E[order]))
     return found

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.difference import COARSE_ABOVE, DIRECTION_ABOVE, GRADES, grade
 from stopgap.errors import Note, NothingFoundError, Remedy
-from stopgap.planner.nearness import BY_HUE
+from stopgap.planner.nearness import BY_HUE, apart_to_the_eye, better_laying
 from stopgap.swatches import (
     Finish,
     Selection,
@@ -16,6 +16,7 @@ from stopgap.swatches import (
     Target,
     departure_notes,
     differing_conditions,
+    is_target,
 )
 
 if TYPE_CHECKING:
@@ -121,6 +122,17 @@ class StandIns(NamedTuple):
     def told(self, notes: Sequence[Note]) -> "StandIns":
         """The same with further notes."""
         return self._replace(notes=(*self.notes, *notes))
+
+
+def without_lookalikes(matches: tuple[StandIn, ...], most: int) -> tuple[StandIn, ...]:
+    """The first `most` matches of which no two are the same to the eye; all where they are fewer.
+
+    What is said of each stays, since it is said of all that could be had.
+    """
+    if len(matches) <= most:
+        return matches
+    kept = {swatch.address for swatch in apart_to_the_eye([one.swatch for one in matches], most)}
+    return tuple(match for match in matches if match.swatch.address in kept)
 
 
 def lightfastness_caution(target: Target, swatch: Swatch) -> str:
@@ -230,6 +242,21 @@ def _measured_otherwise(target: Target, matches: Sequence[StandIn]) -> list[str]
         "the difference may come from that."
         for found, addresses in alike.items()
     ]
+
+
+def candidates_for(
+    target: Target, swatches: Sequence[Swatch], selection: Selection
+) -> tuple[Sequence[Swatch], tuple[Note, ...]]:
+    """What may stand in at all, by address, and what is to be said of what may not."""
+    candidates = sorted(
+        (swatch for swatch in selection.of(swatches) if not is_target(swatch, target)),
+        key=lambda swatch: (swatch.range, swatch.code),
+    )
+    if not candidates:
+        raise nothing_found(swatches, selection)
+    if selection.for_laydown and isinstance(target, Swatch):
+        return better_laying(target, candidates)
+    return candidates, ()
 
 
 def nothing_found(swatches: Sequence[Swatch], selection: Selection) -> NothingFoundError:

@@ -10,8 +10,8 @@ from stopgap.layering import Recipe
 from stopgap.layering.recipe_search import Progress
 from stopgap.planner.nearness import BY_HUE, recipes_lead
 from stopgap.planner.recipes.questions import LayerQuestion, considered, offered
-from stopgap.planner.stand_ins.answer import StandIn, StandIns
-from stopgap.planner.stand_ins.search import find_stand_ins, without_lookalikes
+from stopgap.planner.stand_ins.answer import StandIn, StandIns, without_lookalikes
+from stopgap.planner.stand_ins.search import find_stand_ins
 from stopgap.swatches import Selection, Swatch
 
 

@@ -1,19 +1,22 @@
-"""Replacing a pencil: which are never the answer, what lays better, and what runs out."""
+"""Replacing a pencil: which are never the answer, what stands in for one that lays badly, and what
+runs out.
+"""
 
 from collections.abc import Collection, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.defaults import PRICE, TOLERANCE
-from stopgap.difference import GRADES, delta_E_ciede2000
+from stopgap.difference import delta_E_ciede2000
 from stopgap.errors import Note, NothingFoundError, UsageError
 from stopgap.library import Known, NameIndex, find_several
-from stopgap.planner.materials import labs_of
-from stopgap.planner.stand_ins.answer import StandIn, StandIns
+from stopgap.planner.laying import Ground, lay
+from stopgap.planner.stand_ins.answer import StandIn
 from stopgap.planner.stand_ins.search import find_stand_ins
 from stopgap.swatches import (
-    LAYS_BADLY,
     Finish,
     Selection,
+    Stack,
     Stock,
     Swatch,
     Target,
@@ -22,11 +25,8 @@ from stopgap.swatches import (
 )
 
 if TYPE_CHECKING:
-    from stopgap.planner.shopping.question import Offer, Prices
-
-_NEAR = GRADES["close"]
-"""ΔE00 within which a pencil is worth telling how it lays: this project's choice."""
-_MOST_NAMED = 3
+    from stopgap.layering import Layered
+    from stopgap.planner.shopping.question import Need, Offer, Prices
 
 
 def to_answer_with(
@@ -51,83 +51,73 @@ def to_answer_with(
     return tuple(each for each in swatches if each.address != asked.address)
 
 
-class BetterLaying(NamedTuple):
-    """The pencils that lay better than one, and what is to be said of those nobody told of."""
-
-    pencils: tuple[Swatch, ...]
-    notes: tuple[Note, ...]
-
-
-def better_laying(asked: Swatch, offered: Sequence[Swatch]) -> BetterLaying:
-    """Those of the pencils offered that are known to lay better than the one asked for.
-
-    Where nobody told how that lays, it is those that do not lay badly. Near ones of unknown laydown
-    are named, nearest first: to try them is worth the while.
+def laying_well(
+    asked: Sequence[Target], offered: Sequence[Swatch]
+) -> tuple[list[Target], tuple[Note, ...]]:
+    """What is asked, each pencil that lays badly replaced by the nearest of those that are offered
+    and known to lay better, of the same core first; a note tells each.
 
     Raises
     ------
     NothingFoundError
-        If no pencil is known to lay better.
+        If none lays better.
     """
-    least = LAYS_BADLY if asked.laydown is None else asked.laydown
-    others = [each for each in offered if each.address != asked.address]
-    better = tuple(each for each in others if (each.laydown or 0) > least)
-    near = _near_untold(asked, [each for each in others if each.laydown is None])
-    if not better:
-        known = "not told" if asked.laydown is None else f"{asked.laydown} of 5"
-        raise NothingFoundError(
-            " ".join(
-                [
-                    f"No pencil that may be offered is known to lay better than {asked.address} "
-                    f"({known}).",
-                    *map(str, near),
-                ]
-            )
-        )
-    if asked.laydown is not None:
-        return BetterLaying(better, near)
-    text = f"How {asked.address} lays was not told: {least + 1} of 5 or better counts."
-    return BetterLaying(better, (Note(text), *near))
+    found = [_laying_well(one, offered) for one in asked]
+    notes = [note for _, some in found for note in some]
+    return [one for one, _ in found], tuple({str(note): note for note in notes}.values())
 
 
-def _near_untold(asked: Swatch, untold: Sequence[Swatch]) -> tuple[Note, ...]:
-    """Which near pencils nobody told of, the nearest first."""
-    apart = delta_E_ciede2000(asked.lab, labs_of(untold)).tolist()
-    near = sorted((d, each.address) for d, each in zip(apart, untold, strict=True) if d <= _NEAR)
-    if not near:
-        return ()
-    named = ", ".join(f"{address} ({d:.1f} away)" for d, address in near[:_MOST_NAMED])
-    more = f" and {len(near) - _MOST_NAMED} more" if len(near) > _MOST_NAMED else ""
-    return (Note(f"Nobody told how these lay, which are close too: {named}{more}."),)
-
-
-def by_laydown(answer: StandIns, found: BetterLaying) -> StandIns:
-    """An answer of pencils that lay better: of the same word for nearness those of the same core
-    first, and what each has beside its colour.
-    """
-    asked = answer.target
-    core = asked.core if isinstance(asked, Swatch) else None
-    grades = list(GRADES)
-
-    def key(match: StandIn) -> tuple[int, bool]:
-        alike = core is None or match.swatch.core is core
-        return grades.index(match.grade), not (alike or match.grade == grades[-1])
-
-    matches = (
-        match._replace(besides=_besides(match.swatch, core))
-        for match in sorted(answer.matches, key=key)
+def _laying_well(asked: Target, offered: Sequence[Swatch]) -> tuple[Target, tuple[Note, ...]]:
+    if not (isinstance(asked, Swatch) and asked.lays_badly):
+        return asked, ()
+    best = find_stand_ins(asked, offered, selection=_LAYING_WELL, limit=1).matches[0]
+    text = (
+        f"{asked.address} lays badly ({asked.laydown} of 5): {best.swatch.address} instead, "
+        f"ΔE00 {best.delta_E:.1f} away ({best.besides})."
     )
-    return answer._replace(matches=tuple(matches), notes=(*found.notes, *answer.notes))
+    return best.swatch, (Note(text),)
 
 
-def _besides(swatch: Swatch, core: str | None) -> str:
-    """How it lays, and its core beside that of the pencil it replaces."""
-    lays = f"lays {swatch.laydown} of 5"
-    if core is None:
-        return lays
-    if swatch.core is None:
-        return f"{lays}; its core was not told"
-    return f"{lays}; {swatch.core}{' too' if swatch.core == core else f', not {core}'}"
+def needs_laying_well(
+    needs: "Sequence[Need]", pencils: Sequence[Swatch]
+) -> "tuple[tuple[Need, ...], tuple[Note, ...]]":
+    """Needs that only what lays better serves; ends and stops of blends are replaced as above."""
+    from stopgap.planner.shopping.question import ColourNeed
+
+    asked: list[Need] = []
+    told: tuple[Note, ...] = ()
+    for need in needs:
+        if isinstance(need, ColourNeed):
+            asked.append(replace(need, for_laydown=True))
+            continue
+        (start, *stops, end), notes = laying_well(need.fixed, pencils)
+        asked.append(replace(need, start=start, stops=tuple(stops), end=end))
+        told += notes
+    return tuple(asked), told
+
+
+def lay_well(stack: Stack, ground: Ground) -> "tuple[Layered, tuple[Note, ...]]":
+    """What a stack looks like once what lays badly in it is replaced by what is at hand, and notes:
+    what replaces what, and how far that is from the stack that was asked for.
+
+    Raises
+    ------
+    NothingFoundError
+        If nothing at hand lays better.
+    """
+    mine, owns = Selection(owned=True, for_laydown=True).at_hand(ground.swatches)
+    pencils, notes = laying_well(stack.swatches, mine)
+    if not notes:
+        text = "None of these pencils is known to lay badly."
+        return lay(stack, ground.conditions), (Note(text),)
+    swatches = (one for one in pencils if isinstance(one, Swatch))
+    found = lay(Stack.of(*swatches, pressures=stack.pressures), ground.conditions)
+    apart = float(delta_E_ciede2000(lay(stack, ground.conditions).lab, found.lab))
+    text = f"The layers asked for would come to ΔE00 {apart:.1f} from this."
+    return found, (*owns, *notes, Note(text))
+
+
+_LAYING_WELL = Selection(finishes=tuple(Finish), include_discontinued=True, for_laydown=True)
 
 
 class RunningOut(NamedTuple):

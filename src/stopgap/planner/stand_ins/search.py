@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats, Integers
+from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.defaults import METRIC, STAND_INS
 from stopgap.difference import (
     delta_E,
@@ -21,8 +21,10 @@ from stopgap.planner.doubt import bounds_of, doubt_of, nearest_probabilities, ti
 from stopgap.planner.nearness import (
     BY_HUE,
     FAR,
-    apart_to_the_eye,
+    core_first,
     hue_keeping_difference,
+    laid_besides,
+    of_core,
     recipes_lead,
     recipes_lead_by_hue,
 )
@@ -30,11 +32,12 @@ from stopgap.planner.stand_ins.answer import (
     Likely,
     StandIn,
     StandIns,
+    candidates_for,
     lightfastness_caution,
-    nothing_found,
     stand_in_notes,
+    without_lookalikes,
 )
-from stopgap.swatches import Selection, Swatch, Target, is_target, marks_of
+from stopgap.swatches import Selection, Swatch, Target, marks_of
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -67,6 +70,9 @@ def find_stand_ins(
     Where neither a pencil nor a recipe comes within FAR, ΔE00 would rather give up the hue than
     lightness: then all are ranked by `hue_keeping_difference`, unless another ranking is asked for.
 
+    Where the selection is for laydown, the target lays badly: only what is known to lay better is
+    offered, of the same word for nearness that of the same core first.
+
     Equal differences are in the order of range and code, so the order of `swatches` is immaterial.
     Cost grows linearly with their number, and with the square of the number of pencils that may
     be layered, where `layering` asks for recipes.
@@ -78,17 +84,14 @@ def find_stand_ins(
     UsageError
         If `cautious` is asked for in a metric other than ΔE00, or `reconstruct` without `under`.
     NothingFoundError
-        If the selection leaves no candidate, or none lies `within` that ΔE.
+        If the selection leaves no candidate, none lies `within` that ΔE, or none lays better.
     """
     _check(limit, metric, cautious=cautious, reconstruct=reconstruct, under=under)
     selection = selection or Selection()
-    candidates = sorted(
-        (swatch for swatch in selection.of(swatches) if not is_target(swatch, target)),
-        key=lambda swatch: (swatch.range, swatch.code),
-    )
-    if not candidates:
-        raise nothing_found(swatches, selection)
+    candidates, told = candidates_for(target, swatches, selection)
     ranking = _ranking(target, candidates, metric, cautious=cautious)
+    if selection.for_laydown and isinstance(target, Swatch):
+        ranking = ranking._replace(alike=of_core(target, [[each] for each in candidates]))
     recipes, more = _recipes(target, layering, ranking, candidates, progress)
     ranking = ranking.beside(recipes)
     within = inf if within is None else within
@@ -109,7 +112,7 @@ def find_stand_ins(
         target,
         metric_name(metric),
         matches,
-        (*notes, *more),
+        (*told, *notes, *more),
         recipes,
         layers_first or not matches,
         ranked_by=ranking.ranked_by,
@@ -139,17 +142,6 @@ def _check(
             argument="reconstruct",
             remedy=Remedy.NAME_ILLUMINANT,
         )
-
-
-def without_lookalikes(matches: tuple[StandIn, ...], most: int) -> tuple[StandIn, ...]:
-    """The first `most` matches of which no two are the same to the eye; all where they are fewer.
-
-    What is said of each stays, since it is said of all that could be had.
-    """
-    if len(matches) <= most:
-        return matches
-    kept = {swatch.address for swatch in apart_to_the_eye([one.swatch for one in matches], most)}
-    return tuple(match for match in matches if match.swatch.address in kept)
 
 
 def _recipes(
@@ -188,7 +180,8 @@ def _recipes_within(
 class _Ranking(NamedTuple):
     """Candidates (n,) by row: ΔE in the metric that ranks, ΔE00, and what a limit is held against,
     which is the bound of ΔE00 where ranking is cautious. `order` are the rows, the first first.
-    `by_hue` is their `hue_keeping_difference` where that may rank.
+    `by_hue` is their `hue_keeping_difference` where that may rank, `alike` who has the core of a
+    target that is replaced for its laydown.
     """
 
     delta_E: Floats
@@ -197,6 +190,7 @@ class _Ranking(NamedTuple):
     order: Integers
     ranked_by: str
     by_hue: Floats | None = None
+    alike: Booleans | None = None
 
     @property
     def nearest(self) -> float:
@@ -204,9 +198,12 @@ class _Ranking(NamedTuple):
         return float(self.delta_E00.min())
 
     def beside(self, recipes: "Sequence[Recipe]") -> "_Ranking":
-        """By hue, unless one of these recipes is near."""
+        """By hue, unless one of these recipes is near; else what is of one core first."""
         if self.by_hue is None or any(recipe.delta_E <= FAR for recipe in recipes):
-            return self._replace(by_hue=None)
+            order = self.order
+            if self.alike is not None:
+                order = np.argsort(core_first(self.reach, self.alike), kind="stable")
+            return self._replace(by_hue=None, order=order)
         return self._replace(order=np.argsort(self.by_hue, kind="stable"), ranked_by=BY_HUE)
 
     def led_by(self, recipes: "Sequence[Recipe]", target: Target) -> bool:
@@ -263,6 +260,7 @@ def _described(
             tied=tied[row],
             upper=upper,
             grade_probability=sure,
+            besides=laid_besides(target, swatch) if ranking.alike is not None else "",
         )
         for row, swatch, sigma, upper, sure in zip(
             rows, chosen, sigmas.tolist(), bounds.upper.tolist(), bounds.grade_probability.tolist()

@@ -1,7 +1,7 @@
 """A list of colours asked for, and the same list translated."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from numbers import Real
 from typing import NamedTuple
@@ -17,7 +17,8 @@ from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target, marks_o
 class Asked:
     """One entry of a list. `target` is None where nobody knows what was meant; `note` says why.
 
-    `caption` is what the list itself says of the entry, `stage` when it is laid.
+    `caption` is what the list itself says of the entry, `stage` when it is laid. With `for_laydown`
+    a pencil that lays badly is to be replaced by what lays better.
     """
 
     label: str
@@ -27,6 +28,7 @@ class Asked:
     caption: str = ""
     paper: str = ""
     stage: str = ""
+    for_laydown: bool = False
 
     def __post_init__(self) -> None:
         if not (isinstance(self.weight, Real) and 0.0 < self.weight < math.inf):
@@ -35,13 +37,15 @@ class Asked:
             one_lab(self.lab, repr(self.label))
 
     @classmethod
-    def of(cls, target: Target, weight: float = 1.0) -> "Asked":
+    def of(cls, target: Target, weight: float = 1.0, *, for_laydown: bool = False) -> "Asked":
         """A colour, or a shade asked for by name, and why it is to be replaced where it is."""
         if isinstance(target, FreeColour):
             return cls(target.label, target, weight)
         gone = ["discontinued"] if target.discontinued else []
-        why = ", ".join([*gone, *marks_of(target)]) if target.to_be_replaced else ""
-        return cls(target.address, target, weight, why)
+        asked = cls(target.address, target, weight, for_laydown=for_laydown)
+        return (
+            replace(asked, note=", ".join([*gone, *marks_of(target)])) if asked.instead else asked
+        )
 
     @property
     def lab(self) -> Lab | None:
@@ -52,7 +56,15 @@ class Asked:
     def instead(self) -> str:
         """The address of the pencil that is to be replaced, and so is never given; "" for none."""
         target = self.target
-        return target.address if isinstance(target, Swatch) and target.to_be_replaced else ""
+        if not isinstance(target, Swatch):
+            return ""
+        return target.address if target.to_be_replaced or self.laid_badly else ""
+
+    @property
+    def laid_badly(self) -> Swatch | None:
+        """The pencil that is to be replaced since it lays badly."""
+        target = self.target if self.for_laydown else None
+        return target if isinstance(target, Swatch) and target.lays_badly else None
 
     @property
     def key(self) -> tuple[object, ...]:
@@ -65,6 +77,10 @@ class Trade(StrEnum):
 
     REPLACED = "replaced"
     """It is the very pencil that is to be replaced."""
+    LAYDOWN = "laydown"
+    """It is not known to lay better than the pencil that is to be replaced since it lays badly."""
+    CORE = "core"
+    """It is as near in words, and of another core than that pencil."""
     HUE = "hue"
     """Nothing is near, and it is of another hue."""
     NEEDED = "needed elsewhere"
@@ -156,6 +172,8 @@ class TranslatedRow:
         if self.asked.lab is None:
             return self.asked.note or "nothing of that name is known"
         if self.nearest is None:
+            if self.asked.laid_badly is not None:
+                return "no pencil is known to lay better"
             return "there is no pencil to choose from"
         return "every pencil and recipe is needed for other colours of the list"
 

@@ -31,12 +31,13 @@ from stopgap.planner.nearness import (
     FAR,
     SAME_TO_THE_EYE,
     differences,
+    lays_better,
     same_to_the_eye,
 )
 from stopgap.planner.solver import Clock, assign
 from stopgap.planner.translation.answer import Asked, TranslatedRow, Translation
 from stopgap.planner.translation.ordered_assignment import assign_in_order
-from stopgap.planner.translation.rows import Decided, far_out, translation_of
+from stopgap.planner.translation.rows import Decided, ranking, translation_of
 from stopgap.swatches import LaidStack, Swatch
 
 CANNOT_BE_HAD = GRADES["noticeable"]
@@ -102,8 +103,8 @@ def translate(
         return _each_its_nearest(asked, known, labs, offered, metric, cannot_be_had, jobs)
     table = differences(labs, labs_of(offered), metric)
     barred = _barred(asked, known, offered)
-    far, cost = far_out(labs, labs_of(offered), table, metric, barred)
     entries = [asked[place] for place in known]
+    far, cost = ranking(entries, offered, table, metric, barred)
     lightness = labs_of(offered)[:, 0] if offered else np.empty(0)
     task = _Task.of(entries, labs, cost, lightness, result_of, barred, distinct=distinct)
     chosen, before, proved = task.decided(clearly_lighter if keep_order else None, time_limit)
@@ -218,7 +219,7 @@ def _of_every_stack(
     """One entry that gets the best there is, all of it looked at."""
     lab, barred = np.array([asked[place].lab], dtype=np.float64), _barred(asked, [place], offered)
     table = differences(lab, labs_of(offered), metric)
-    far, cost = far_out(lab, labs_of(offered), table, metric, barred)
+    far, cost = ranking([asked[place]], offered, table, metric, barred)
     chosen = int(np.where(barred, np.inf, cost).argmin())
     chosen = -1 if barred[0, chosen] else chosen
     one, alone = np.array([chosen]), np.zeros(1, dtype=np.intp)
@@ -276,10 +277,14 @@ def _assign_results(cost: Floats, without: Floats, result_of: Integers) -> Integ
 
 
 def _barred(asked: Sequence[Asked], known: Sequence[int], offered: Sequence[LaidStack]) -> Booleans:
-    """[known, stack]: whether the stack takes the very pencil that the entry is to replace."""
+    """[known, stack]: whether the stack takes the very pencil that the entry is to replace, or one
+    that is not known to lay better where it is for its laydown.
+    """
     barred = np.zeros((len(known), len(offered)), dtype=np.bool_)
     for row, place in enumerate(known):
-        instead = asked[place].instead
-        if instead:
+        instead, badly = asked[place].instead, asked[place].laid_badly
+        if badly is not None:
+            barred[row] = [not lays_better(badly, stack.swatches) for stack in offered]
+        elif instead:
             barred[row] = [instead in stack.addresses for stack in offered]
     return barred

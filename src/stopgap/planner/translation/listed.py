@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 
 def translate_list(
-    listed: Sequence[Listed],
+    listed: Sequence[Listed | Asked],
     known: Known,
     *,
     selection: Selection,
@@ -68,7 +68,7 @@ def translate_list(
         recipes = layered_stacks(layers, keep_hue=True, cache=cache, jobs=jobs, progress=progress)
         notes = (*not_layered_notes(layers, candidates), *notes)
     found = translate(
-        asked_of(listed, index),
+        asked_of(listed, index, for_laydown=selection.for_laydown),
         candidates,
         distinct=distinct,
         keep_order=keep_order,
@@ -140,17 +140,27 @@ def _on_papers(parts: _Parts, layers: bool, wanted: Mapping[str, Any]) -> Transl
     )
 
 
-def asked_of(listed: Sequence[Listed], known: Known) -> list[Asked]:
+def asked_of(
+    listed: Sequence[Listed | Asked], known: Known, *, for_laydown: bool = False
+) -> list[Asked]:
     """The rows of a list looked up; what nobody knows stays in the list and says why."""
     index = NameIndex.of(known)
-    return [_asked(row, index) for row in spread(listed, index)]
+    return [
+        asked
+        for row in listed
+        for asked in (
+            [replace(row, for_laydown=for_laydown)]
+            if isinstance(row, Asked)
+            else [_asked(each, index, for_laydown) for each in spread([row], index)]
+        )
+    ]
 
 
-def _asked(row: Listed, index: NameIndex) -> Asked:
+def _asked(row: Listed, index: NameIndex, for_laydown: bool) -> Asked:
     try:
         target = find_target(row.colour, index)
     except StopgapError as error:
         label = row.colour or f"row {row.row}"
         return Asked(label, None, row.weight, error.sentence, row.label, stage=row.stage)
-    asked = Asked.of(target, row.weight)
+    asked = Asked.of(target, row.weight, for_laydown=for_laydown)
     return replace(asked, label=row.colour, caption=row.label, stage=row.stage)

@@ -11,7 +11,7 @@ from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.doubt import grade_probabilities, nearest_probabilities, tied_group
 from stopgap.planner.materials import labs_of
-from stopgap.planner.nearness import FAR, hue_keeping_difference
+from stopgap.planner.nearness import FAR, core_first, hue_keeping_difference, of_core
 from stopgap.planner.translation.answer import (
     Asked,
     PassedOver,
@@ -26,20 +26,25 @@ _UNSEEN = 0.05  # ΔE that an answer with one decimal does not show
 _RIVALS = 32  # pencils asked which may be the nearest: where more may, the first two are tied
 
 
-def far_out(
-    labs: Floats,
-    offered: Floats,
+def ranking(
+    entries: Sequence[Asked],
+    offered: Sequence[LaidStack],
     table: Floats,
     metric: str | DifferenceFunction,
     barred: Booleans,
 ) -> tuple[Booleans, Floats]:
-    """Whether each of `labs` (m, 3) is so far off that hue comes first, and what ranks (m, n)."""
-    far = np.zeros(len(labs), dtype=np.bool_)
-    if metric != DEFAULT_METRIC or not len(offered):
-        return far, table
-    far, cost = np.where(barred, np.inf, table).min(axis=1) > FAR, table.copy()
-    for row in np.flatnonzero(far):
-        cost[row] = hue_keeping_difference(labs[row], offered)
+    """Whether each of m entries is so far off that hue comes first, and what ranks (m, n)."""
+    far, cost = np.zeros(len(entries), dtype=np.bool_), table.copy()
+    if not offered:
+        return far, cost
+    if metric == DEFAULT_METRIC:
+        far = np.where(barred, np.inf, table).min(axis=1) > FAR
+    for row, entry in enumerate(entries):
+        if far[row] and entry.lab is not None:
+            cost[row] = hue_keeping_difference(entry.lab, labs_of(offered))
+        elif entry.laid_badly is not None:
+            alike = of_core(entry.laid_badly, [stack.swatches for stack in offered])
+            cost[row] = core_first(table[row], alike)
     return far, cost
 
 
@@ -112,10 +117,13 @@ class Decided(NamedTuple):
 
     def _why(self, row: int, stack: int) -> tuple[Trade, int | None]:
         given = self.chosen[row]
+        entry = self.entries[row]
         if self.barred[row, stack]:
-            return Trade.REPLACED, None
+            pencil = entry.instead in self.offered[stack].addresses
+            return Trade.REPLACED if pencil else Trade.LAYDOWN, None
         if self.cost[row, stack] > self.cost[row, given]:
-            return Trade.HUE, None
+            far = self.table[row, ~self.barred[row]].min() > FAR
+            return Trade.HUE if far else Trade.CORE, None
         others = (self.groups != self.groups[row]) & (self.chosen >= 0)
         if self.result_of is not None:
             taken = others & (self.result_of[self.chosen] == self.result_of[stack])

@@ -1,6 +1,6 @@
 """The answers of layers: recipes beside stand-ins, what a stack looks like, what was learnt."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from operator import attrgetter, itemgetter
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -12,10 +12,12 @@ from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report,
 from stopgap.reports.columns import (
     NOWHERE,
     RowField,
+    asked_field,
     cells_of,
     data_of,
     decimal,
     grid_of,
+    layer_cells,
     only_shown,
     plain,
     titles_of,
@@ -26,6 +28,7 @@ from stopgap.swatches import (
     LayingConditions,
     Stack,
     Swatch,
+    Target,
     departure_notes,
     mark_sentences,
     marks_of,
@@ -103,8 +106,9 @@ def _recipe_fields(*beside: Lab) -> list[RowField[Recipe]]:
                 (*recipe_labs(recipe), *beside), captions=(*recipe_captions(recipe), *ends)
             ),
         ),
-        RowField("first", lambda recipe: recipe.stack[:1], _layer_data, _layer_cells("first")),
-        RowField("second", lambda recipe: recipe.stack[1:], _layer_data, _layer_cells("second")),
+        RowField("first", lambda recipe: recipe.stack[:1], _layer_data, NOWHERE),
+        RowField("second", lambda recipe: recipe.stack[1:], _layer_data, NOWHERE),
+        RowField("layers", attrgetter("stack"), None, layer_cells("first", "second")),
         RowField("lab", lambda recipe: recipe.lab, list, _LAB_CELLS),
         decimal("delta_E", "ΔE00"),
         RowField(
@@ -131,22 +135,19 @@ def _layer_data(layers: Sequence[Layer]) -> dict[str, object] | None:
     return layers_data(Stack(layers))[0] if layers else None
 
 
-def _layer_cells(place: str) -> dict[str, Callable[[Sequence[Layer]], str]]:
-    """One layer in CSV, empty where there is none."""
-    return {
-        place: lambda layers: layers[0].swatch.address if layers else "",
-        f"{place}_pressure": lambda layers: layers[0].pressure if layers else "",
-    }
+def recipe_rows(
+    recipes: Sequence[Recipe], target: Target
+) -> tuple[tuple[str, ...], list[tuple[object, ...]]]:
+    """Recipes for a target in CSV: titles and rows."""
+    fields = [asked_field(target), *_recipe_fields()]
+    return titles_of(fields), cells_of(fields, recipes)
 
 
-def recipe_rows(recipes: Sequence[Recipe]) -> tuple[tuple[str, ...], list[tuple[object, ...]]]:
-    """Recipes in CSV: titles and rows."""
-    return titles_of(_recipe_fields()), cells_of(_recipe_fields(), recipes)
-
-
-def layered_report(found: Layered, conditions: LayingConditions, say: Say = str) -> Report:
-    """JSON schema stopgap.layer/1."""
-    source = say(conditions_note(conditions))
+def layered_report(
+    found: Layered, conditions: LayingConditions | None = None, say: Say = str
+) -> Report:
+    """JSON schema stopgap.layer/1; where figures come from is said with the conditions alone."""
+    sources = [] if conditions is None else [say(conditions_note(conditions))]
     cautions = [*found.cautions, *map(str, departure_notes(found.stack.swatches))]
     (data,) = data_of(_STACK_FIELDS, [found])
     layers = [
@@ -174,10 +175,10 @@ def layered_report(found: Layered, conditions: LayingConditions, say: Say = str)
             Paragraph(f"In the opposite order it looks nearly the same (ΔE00 {apart:.1f} apart).")
         )
     blocks += [Paragraph(caution, mark="!") for caution in cautions]
-    blocks.append(Paragraph(source, mark="·"))
+    blocks += [Paragraph(source, mark="·") for source in sources]
     return Report(
         "stopgap.layer/1",
-        {**data, "notes": [*cautions, source], "paper": None, "marked": []},
+        {**data, "notes": [*cautions, *sources], "paper": None, "marked": []},
         blocks,
         titles_of(_STACK_FIELDS),
         cells_of(_STACK_FIELDS, [found]),
@@ -186,6 +187,7 @@ def layered_report(found: Layered, conditions: LayingConditions, say: Say = str)
 
 _STACK_FIELDS: list[RowField[Layered]] = [
     RowField("layers", lambda found: found.stack, layers_data, NOWHERE),
+    RowField("each", attrgetter("stack"), None, layer_cells("first", "second", "third")),
     RowField("lab", lambda found: found.lab, list, _LAB_CELLS),
     *plain("typical"),
     RowField("interval", lambda found: (0.0, found.ninety), list, {"nine_in_ten": itemgetter(1)}),

@@ -6,7 +6,14 @@ from stopgap.defaults import TOLERANCE
 from stopgap.naming import iscc_nbs
 from stopgap.planner import Cell, Hole, Holes, Shadow, Tone, Tones
 from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, remarks
-from stopgap.reports.colour_map import MAP_KEY, colour_map, hole_chip, hole_name, hole_remarks
+from stopgap.reports.colour_map import (
+    MAP_KEY,
+    colour_map,
+    hole_chip,
+    hole_name,
+    hole_remarks,
+    reach_words,
+)
 from stopgap.reports.columns import (
     NOWHERE,
     SWATCH_CELLS,
@@ -15,6 +22,7 @@ from stopgap.reports.columns import (
     data_of,
     decimal,
     grid_of,
+    laid_cells,
     only_shown,
     plain,
     titles_of,
@@ -183,6 +191,7 @@ _TONES: list[RowField[Tone]] = [
     RowField("local", attrgetter("local")),
     RowField("aim", attrgetter("aim"), list, NOWHERE),
     RowField("given", attrgetter("given"), stack_data, {"given": stack_words}),
+    RowField("keys", attrgetter("given"), None, laid_cells()),
     only_shown("shown", lambda tone: stack_words(tone.given), "lay"),
     decimal("delta_E", "ΔE00"),
     only_shown("lightness", lambda tone: f"{tone.given.lab[0]:.1f}", "L*", number=True),
@@ -200,12 +209,11 @@ _TONES: list[RowField[Tone]] = [
 def holes_report(found: Holes, say: Say = str) -> Report:
     """JSON schema stopgap.holes/1; its rows are the pencils that fill holes."""
     notes = remarks(found.notes, say)
-    many, near = len(found.counting), found.reached
     data = {
         "cells": data_of(_CELL_FIELDS, found.cells),
         "holes": data_of(_HOLE_FIELDS, found.holes),
         **{key: getattr(found, key) for key in ("found", "owned", "for_sale", "reached")},
-        "counting": many,
+        "counting": len(found.counting),
         "mean_delta_E": found.mean_delta_E,
         "tolerance": TOLERANCE,
         "notes": [note.text for note in notes],
@@ -214,10 +222,7 @@ def holes_report(found: Holes, say: Say = str) -> Report:
     }
     blocks: list[Block] = [
         Heading(f"What your {found.owned} pencils reach"),
-        Paragraph(
-            f"{near} of {many} cells come within ΔE00 {TOLERANCE}; the mean is "
-            f"{found.mean_delta_E:.1f}."
-        ),
+        Paragraph(reach_words(found)),
         colour_map(found),
         Paragraph(MAP_KEY, mark="·"),
         *_hole_blocks(found),

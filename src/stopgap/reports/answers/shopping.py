@@ -6,6 +6,7 @@ from stopgap.planner import (
     Alternative,
     BlendNeed,
     DoNotBuy,
+    Holes,
     LaidBlend,
     LaidColour,
     NeedAnswer,
@@ -13,6 +14,7 @@ from stopgap.planner import (
     ShoppingList,
 )
 from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, Strip, remarks
+from stopgap.reports.colour_map import change_blocks, change_data
 from stopgap.reports.columns import (
     NOWHERE,
     RowField,
@@ -38,8 +40,17 @@ from stopgap.reports.wording import (
 _MOST_NOT_TO_BUY = 8
 
 
-def shopping_report(found: ShoppingList, say: Say = str) -> Report:
-    """JSON schema stopgap.shop/1."""
+def shopping_report(
+    found: ShoppingList,
+    say: Say = str,
+    *,
+    compare: bool = False,
+    holes: tuple[Holes, Holes] | None = None,
+) -> Report:
+    """JSON schema stopgap.shop/1; with `compare` each need as it is laid now beside how it is then.
+
+    `holes` are the maps of what is owned before the purchase and after it.
+    """
     notes = remarks(found.notes, say)
     data = {
         "buy": data_of(_PURCHASE_FIELDS, found.buy),
@@ -55,13 +66,15 @@ def shopping_report(found: ShoppingList, say: Say = str) -> Report:
         "alternatives": data_of(_ALTERNATIVE_FIELDS, found.alternatives),
         "not_to_buy": data_of(_NOT_TO_BUY_FIELDS, found.not_to_buy),
         "because": found.because,
+        "holes": change_data(holes),
         "notes": [note.text for note in notes],
         "paper": None,
         "marked": [],
     }
     blocks = [
         *_buy_blocks(found),
-        *(block for answer in found.needs for block in _need_blocks(answer)),
+        *(block for answer in found.needs for block in _need_blocks(answer, compare=compare)),
+        *(change_blocks(holes) if holes is not None else []),
         *_other_blocks(found),
         *notes,
     ]
@@ -139,14 +152,14 @@ _BLEND_FIELDS: list[RowField[LaidBlend]] = [
 ]
 
 
-def _strip(laid: LaidBlend) -> Strip:
+def _strip(laid: LaidBlend, *, by_lightness: bool = False) -> Strip:
     """A blend as it can be laid."""
     codes, blend = iter(stack_labels(laid.stacks)), laid.blend
     chips = [
         Chip((point.lab,), label if point.laid is None else next(codes))
         for point, label in zip(blend.points, laid.labels)
     ]
-    return Strip(chips, blend.steps, blend.limit)
+    return Strip(chips, blend.steps, blend.limit, by_lightness)
 
 
 def _buy_blocks(found: ShoppingList) -> list[Block]:
@@ -181,20 +194,33 @@ def _purpose(purchase: Purchase) -> list[str]:
     return remarks
 
 
-def _need_blocks(answer: NeedAnswer) -> list[Block]:
+def _need_blocks(answer: NeedAnswer, *, compare: bool) -> list[Block]:
     state = "met" if answer.met else "stays open"
-    blocks: list[Block] = [Heading(f"{answer.need.label}: {state}")]
-    told = {"now": answer.before, "then": answer.after}
-    for name, laid in told.items() if answer.reason != NOT_LOOKED_AT else ():
+    blocks: list[Block] = [Heading(f"{answer.need.label}: {state}", whole=compare)]
+    if answer.reason == NOT_LOOKED_AT:
+        return [*blocks, Paragraph(answer.reason, mark="!"), Paragraph("")]
+    touching = _touching(answer) if compare else []
+    blocks += touching
+    for name, laid in (("now", answer.before), ("then", answer.after)):
         if name == "then" and answer.after == answer.before:
+            blocks += [Paragraph("then: the same")] if compare else []
             continue
         if name == "then" and _same_stops(answer.before, answer.after):
             blocks.append(Paragraph("then: the same, with nothing lacking"))
             continue
-        blocks += _laid_blocks(name, laid)
+        blocks += _laid_blocks(name, laid, compare=compare, chip=not touching)
     if answer.reason:
         blocks.append(Paragraph(answer.reason, mark="!"))
     return [*blocks, Paragraph("")]
+
+
+def _touching(answer: NeedAnswer) -> list[Block]:
+    """A colour as target, now, target, then; nothing of a blend, or where there is no colour."""
+    both = [laid for laid in (answer.before, answer.after) if isinstance(laid, LaidColour)]
+    if len(both) < 2:
+        return []
+    labs = [lab for laid in both for lab in (laid.lab, laid.laid.lab)]
+    return [Chip(tuple(labs), captions=("target", "now", "target", "then"))]
 
 
 def _same_stops(one: LaidBlend | LaidColour | None, other: LaidBlend | LaidColour | None) -> bool:
@@ -204,7 +230,9 @@ def _same_stops(one: LaidBlend | LaidColour | None, other: LaidBlend | LaidColou
     return one.blend == other.blend and not other.lacking
 
 
-def _laid_blocks(name: str, laid: LaidBlend | LaidColour | None) -> list[Block]:
+def _laid_blocks(
+    name: str, laid: LaidBlend | LaidColour | None, *, compare: bool, chip: bool
+) -> list[Block]:
     if laid is None:
         return [Paragraph(f"{name}: nothing")]
     if isinstance(laid, LaidBlend):
@@ -213,7 +241,7 @@ def _laid_blocks(name: str, laid: LaidBlend | LaidColour | None) -> list[Block]:
         largest, limit = laid.blend.largest_step, laid.blend.limit
         return [
             Paragraph(f"{name}: largest step {largest:.1f} (limit {limit:g}){_lacking(laid)}"),
-            _strip(laid),
+            _strip(laid, by_lightness=compare),
             *(
                 Paragraph(f"{label}: {stack_words(one)}", mark=" ")
                 for label, one in recipes.items()
@@ -222,7 +250,7 @@ def _laid_blocks(name: str, laid: LaidBlend | LaidColour | None) -> list[Block]:
     words = f"{name}: ΔE {laid.delta_E:.1f} (limit {laid.tolerance:g}) {stack_words(laid.laid)}"
     promised = [f"promised: {laid.promise.grade}", *filter(None, [laid.promise.chance])]
     said = [Paragraph("; ".join(promised), mark=" ")] if laid.laid.recipe else []
-    return [Chip((laid.laid.lab,), words), *said]
+    return [Chip((laid.laid.lab,), words) if chip else Paragraph(words), *said]
 
 
 def _lacking(laid: LaidBlend) -> str:

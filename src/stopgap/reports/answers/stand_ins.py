@@ -9,10 +9,12 @@ from stopgap.planner import BY_HUE, Over, StandIn, StandIns, UnderLight
 from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import (
     RowField,
+    asked_field,
     cells_of,
     data_of,
     decimal,
     grid_of,
+    key_cells,
     only_shown,
     plain,
     swatch_field,
@@ -28,7 +30,7 @@ from stopgap.reports.wording import (
     target_facts,
     target_title,
 )
-from stopgap.swatches import marks_of
+from stopgap.swatches import Target, marks_of
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -41,7 +43,7 @@ _SWATCH = ("range", "code", "name", "owned", "status", "L", "a", "b")
 def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
     """Stand-ins and recipes, the best answer first: JSON schema stopgap.match/1."""
     delta_E = "ΔE00" if answer.metric == METRIC else answer.metric
-    fields = _fields(answer.target.lab, delta_E, marked=answer.ranked_by != BY_HUE)
+    fields = _fields(answer.target, delta_E, marked=answer.ranked_by != BY_HUE)
     notes = remarks(answer.notes, say)
     keys = ("chips", "mark", "delta_E", "sigma", "shown grade", "swatch")
     grid = grid_of(fields, keys, answer.matches, _remarks)
@@ -52,7 +54,7 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
     if answer.over is not None:
         from stopgap.reports.answers.layers import recipe_rows
 
-        columns, rows = recipe_rows((*answer.layers, *answer.over.pencils))
+        columns, rows = recipe_rows((*answer.layers, *answer.over.pencils), answer.target)
         over = _over_data(answer.over)
         shown = [*_over_blocks(answer.target.lab, answer.over, answer.layers), *notes]
     elif answer.layers_first:
@@ -98,11 +100,12 @@ def light_words(light: UnderLight) -> str:
     )
 
 
-def _fields(target: Lab, delta_E: str, *, marked: bool) -> list[RowField[StandIn]]:
+def _fields(target: Target, delta_E: str, *, marked: bool) -> list[RowField[StandIn]]:
     return [
+        asked_field(target),
         only_shown(
             "chips",
-            lambda match: Chip((target, match.swatch.lab), captions=("target", "stand-in")),
+            lambda match: Chip((target.lab, match.swatch.lab), captions=("target", "stand-in")),
         ),
         only_shown("mark", lambda match: "≈" if marked and match.tied else ""),
         swatch_field(_SWATCH, shown=swatch_words, title="stand-in, and how it is off"),
@@ -117,6 +120,7 @@ def _fields(target: Lab, delta_E: str, *, marked: bool) -> list[RowField[StandIn
         *plain("tied"),
         RowField("cautions", lambda match: match.cautions, list, {"cautions": "; ".join}),
         *plain("upper", "probability", "grade_probability", "besides"),
+        RowField("given", attrgetter("swatch"), None, key_cells("given")),
         RowField(
             "under",
             lambda match: match.under,
@@ -241,7 +245,9 @@ def _table_fields(name: str) -> "list[RowField[TableRow]]":
             shown=swatch_words,
             title=f"swatch, its best in {name}, the second",
         ),
+        RowField("asked", attrgetter("swatch"), None, key_cells("asked")),
         RowField("best", lambda row: row.best, swatch_data, {"best": attrgetter("address")}),
+        RowField("given", attrgetter("best"), None, key_cells("given")),
         decimal("delta_E", "ΔE00"),
         RowField("second", lambda row: row.second, _second_data, {"second": _second_address}),
         *plain("second_delta_E", "mutual", "tied", "grade", "grade_probability"),

@@ -21,6 +21,8 @@ from stopgap.reports.columns import (
     data_of,
     decimal,
     grid_of,
+    key_cells,
+    laid_cells,
     only_shown,
     plain,
     titles_of,
@@ -36,6 +38,8 @@ _WHY = {
 }
 _COUNTED = {
     Trade.REPLACED: "to be replaced",
+    Trade.LAYDOWN: "not known to lay better",
+    Trade.CORE: "of another core",
     Trade.HUE: "of another hue",
     Trade.NEEDED: "needed elsewhere",
     Trade.ORDER: "against the order of lightness",
@@ -97,14 +101,17 @@ def _fields(found: Translation) -> list[RowField[TranslatedRow]]:
         only_shown("shown grade", nearness_words, "grade"),
         only_shown("shown asked", _asked_words, "asked, and what to use"),
         RowField("asked", _itself, _asked_data, {"asked": lambda row: row.asked.label}),
+        RowField("asked keys", attrgetter("asked.target"), None, key_cells("asked")),
         RowField("label", lambda row: row.asked.caption),
         RowField("stage", lambda row: row.asked.stage or None),
         RowField("paper", lambda row: row.asked.paper or None),
         RowField("weight", lambda row: row.asked.weight, cells=NOWHERE),
         RowField("given", lambda row: row.given, _laid_data, {"given": _laid_words}),
+        RowField("keys", lambda row: row.given, None, laid_cells()),
         decimal("delta_E", "ΔE00"),
         *plain("grade", "likely_grade", "grade_probability", "words"),
         RowField("second", lambda row: row.second, _laid_data, {"second": _laid_words}),
+        RowField("second keys", attrgetter("second"), None, laid_cells("second", "second_then")),
         *plain("second_delta_E"),
         RowField("tied", lambda row: row.tied, cells=NOWHERE),
         RowField("ranked_by", lambda row: BY_HUE if row.by_hue else "delta_E", cells=NOWHERE),
@@ -191,6 +198,8 @@ def _lightness(asked: Asked | None) -> float:
 
 _ALONE = {
     Trade.REPLACED: "it is to be replaced",
+    Trade.LAYDOWN: "it is not known to lay better",
+    Trade.CORE: "of another core, and no nearer in words",
     Trade.HUE: "of another hue, and nothing is near",
     Trade.TIME: "the time ran out before it was tried",
 }

@@ -32,7 +32,7 @@ def _csv(report: Report) -> str:
 
     def cell(value: Any) -> Any:
         if isinstance(value, bool):
-            return "yes" if value else "no"
+            return "true" if value else "false"
         return guard(written_out(value)) if isinstance(value, str) else value
 
     stream = io.StringIO(newline="")

@@ -190,6 +190,31 @@ def render_html(report: Report, title: str = "") -> str:
     )
 
 
+def render_fragment(report: Report) -> str:
+    """The same blocks to stand in a page of somebody else, such as a notebook's.
+
+    Styles are nested within an element of its own (CSS Nesting 1), so that they change nothing
+    beside it; its class is made of what it says, so that two on one page do not share colours.
+    """
+    blocks = list(report.blocks)
+    title = ""
+    if blocks and isinstance(first := blocks[0], Heading):
+        title = first.text
+        del blocks[0]
+    used = paints(_labs(blocks))
+    rules = "\n".join(map(source, ("ground.css", "sheet.css", "wall.css", "fragment.css")))
+    name = f"s{sha256(repr(blocks).encode('utf-8')).hexdigest()[:12]}"
+    return page(
+        "fragment.html",
+        tests={"compact": _is_compact},
+        styles=f".{name} {{\n{rules.replace(':root', '&')}\n{paint_rules(used)}}}",
+        name=name,
+        title=title,
+        sections=list(_sections(blocks)),
+        paint=used,
+    )
+
+
 def _contents(sections: Sequence[Section]) -> dict[int, str]:
     """The place of each section whose subject, before a colon or parenthesis, is new."""
     first: dict[str, int] = {}

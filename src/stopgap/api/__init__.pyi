@@ -1,0 +1,15 @@
+from .asked import Which as Which
+from .asked import target as target
+from .boxes import blend as blend
+from .boxes import families as families
+from .boxes import gaps as gaps
+from .boxes import shop as shop
+from .frames import from_frame as from_frame
+from .questions import layer as layer
+from .questions import match as match
+from .questions import translate as translate
+from .stored import ColourRange as ColourRange
+from .stored import Swatch as Swatch
+from .stored import import_range as import_range
+from .stored import open_library as open_library
+from .stored import to_frame as to_frame

@@ -1,0 +1,209 @@
+"""What `import stopgap` gives: the questions of the commands, asked with text, swatches or Lab."""
+
+import ast
+import doctest
+import json
+from importlib import import_module
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import stopgap
+from stopgap.errors import InputError, StopgapError, UnknownSwatchError
+from stopgap.reports import RENDERERS, answers
+
+API = Path(stopgap.__file__).parent / "api"
+MODULES = sorted(f"stopgap.api.{path.stem}" for path in API.glob("*.py"))
+
+
+@pytest.fixture(scope="module")
+def library(demo_library):
+    with stopgap.open_library(demo_library, read_only=True) as opened:
+        yield opened
+
+
+@pytest.fixture(scope="module")
+def swatches(library):
+    return library.swatches()
+
+
+@pytest.fixture
+def told(demo_library, capsys):
+    """What a command answers in JSON."""
+    from stopgap.cli.program import run
+
+    def call(*words):
+        capsys.readouterr()
+        run(["--library", str(demo_library), *words, "--json"])
+        return json.loads(capsys.readouterr().out)
+
+    return call
+
+
+LAB = "lab(55.5 -12.25 8.75)"
+BLENDS = "name,from,to\ndusk,FM113,FM112\n"
+SAME = {
+    "match": (
+        ["match", LAB, "--limit", "4"],
+        lambda library, _: answers.stand_ins_report(stopgap.match(LAB, library, limit=4)),
+        "matches",
+    ),
+    "match, to be replaced": (
+        ["match", "FM017", "--replace", "--on", "tan"],
+        lambda library, _: answers.stand_ins_report(
+            stopgap.match("FM017", library, instead="replace", on="tan")
+        ),
+        "matches",
+    ),
+    "layer": (
+        ["layer", "FM003", "FM013", "--pressure", "light"],
+        lambda library, _: answers.layered_report(
+            stopgap.layer("FM003 light", "FM013", swatches=library)
+        ),
+        "lab",
+    ),
+    "translate": (
+        ["translate", "list.csv", "--no-layers"],
+        lambda library, folder: answers.translation_report(
+            stopgap.translate(folder / "list.csv", library, layers=False)
+        ),
+        "rows",
+    ),
+    "blend": (
+        ["blend", "FM113", LAB, "--no-layers", "--step", "15"],
+        lambda library, _: answers.blend_report(
+            stopgap.blend("FM113", [55.5, -12.25, 8.75], library, layers=False, step=15)
+        ),
+        "steps",
+    ),
+    "gaps": (
+        ["gaps", "blends.csv", "--no-layers"],
+        lambda library, _: answers.gaps_report(
+            stopgap.gaps(library, [("dusk", "FM113", "FM112")], layers=False)
+        ),
+        "gaps",
+    ),
+    "shop": (
+        ["shop", "--for", "FM058", "--no-layers", "--budget", "9"],
+        lambda library, _: answers.shopping_report(
+            stopgap.shop(library, colours=["FM058"], layers=False, budget=9)
+        ),
+        "buy",
+    ),
+    "families": (
+        ["family", "muted roses", "--range", "Fennmoor"],
+        lambda library, _: answers.families_report(
+            stopgap.families(library, "muted roses", ranges=["fennmoor"]), whole=True
+        ),
+        "families",
+    ),
+}
+
+
+@pytest.mark.parametrize("question", SAME)
+def test_an_answer_is_the_commands_own(question, library, told, tmp_path, monkeypatch):
+    words, ask, field = SAME[question]
+    monkeypatch.chdir(tmp_path)
+    Path("list.csv").write_text("colour\nFM020\n#c04a2b\n", encoding="utf-8")
+    Path("blends.csv").write_text(BLENDS, encoding="utf-8")
+    report = ask(library, tmp_path)
+    assert json.loads(RENDERERS["json"](report))[field] == told(*words)[field]
+
+
+def test_text_a_swatch_and_lab_ask_alike(swatches):
+    one = swatches[16]
+    lab = f"lab({' '.join(map(repr, one.lab))})"
+    for asked in (lab, list(one.lab), np.array(one.lab), stopgap.target(list(one.lab))):
+        assert stopgap.target(asked).lab == one.lab
+        assert stopgap.match(asked, swatches).matches[0].delta_E == 0.0
+    for asked in (one.address, one):
+        assert stopgap.target(asked, swatches) is one
+        assert stopgap.match(asked, swatches).matches[0].swatch is not one
+
+
+def test_pencils_come_as_a_library_ranges_swatches_colours_or_a_frame(library, swatches):
+    asked = [52.0, 40.0, 30.0]
+    ranges = library.ranges()
+    sources = (library, swatches, iter(swatches), ranges, stopgap.to_frame(swatches))
+    codes = [stopgap.match(asked, each).matches[0].swatch.address for each in sources]
+    assert len(set(codes)) == 1
+    bare = stopgap.match(asked, np.array([swatch.lab for swatch in swatches])).matches[0].swatch
+    assert bare.range == "colours"
+    assert stopgap.match(asked, ranges[0], layers=False).matches[0].swatch.range == "Fennmoor"
+
+
+def test_where_nothing_is_owned_everything_is(swatches):
+    labs = [[50.0, 0.0, 0.0], [60.0, -10.0, 5.5]]
+    found = stopgap.translate([[61.0, -9.0, 5.0]], labs, layers=False)
+    assert found.rows[0].given.label == "colours:2"
+
+
+def test_what_nobody_knows_of_a_list_stays_in_it(library):
+    found = stopgap.translate(["FM020", ("no such", "sky")], library, layers=False)
+    assert [row.asked.caption for row in found.without] == ["sky"]
+    with pytest.raises(InputError, match="no such"):
+        stopgap.shop(library, colours=["no such"])
+    with pytest.raises(UnknownSwatchError):
+        stopgap.match("no such", library)
+
+
+WRONG = [5, object(), [1, 2], b"text", float("nan"), {"a": 1}, [[1, 2, 3]]]
+
+
+@pytest.mark.parametrize("wrong", WRONG, ids=repr)
+def test_wrong_types_are_told_as_errors_of_the_project(wrong, library):
+    for ask in (
+        lambda: stopgap.target(wrong),
+        lambda: stopgap.match(wrong, library),
+        lambda: stopgap.match("#ffffff", [*library.swatches(), wrong]),
+        lambda: stopgap.match("#ffffff", library, limit=-1 if wrong == 5 else wrong),
+        lambda: stopgap.layer(wrong, swatches=library),
+        lambda: stopgap.blend(wrong, "FM112", library),
+        lambda: stopgap.gaps(library, [wrong]),
+        lambda: stopgap.shop(library, colours=[wrong]),
+        lambda: stopgap.import_range(library, wrong, "New"),
+        lambda: stopgap.from_frame(wrong),
+    ):
+        with pytest.raises(StopgapError):
+            ask()
+
+
+def test_an_argument_that_nobody_knows_is_refused(library):
+    with pytest.raises(InputError, match="colour_of_paper: expected one of owned"):
+        stopgap.match("#ffffff", library, colour_of_paper="tan")
+    with pytest.raises(InputError, match="grain: expected one of smooth"):
+        stopgap.match("#ffffff", library, grain="silk")
+    with pytest.raises(InputError, match="finishes: expected one of plain"):
+        stopgap.match("#ffffff", library, finishes=["matt"])
+
+
+def test_a_range_comes_in_by_a_frame_or_a_file(tmp_path):
+    file = tmp_path / "mine.csv"
+    file.write_text("code,name,L,a,b\nA1,Kelp,40,-10,20\n", encoding="utf-8")
+    with stopgap.open_library(tmp_path / "library.sqlite") as library:
+        assert stopgap.import_range(library, file, "File").added == ("A1",)
+        frame = stopgap.to_frame(library.ranges()[0])
+        assert stopgap.import_range(library, frame, "Frame").added == ("A1",)
+        assert len({swatch.lab for swatch in library.swatches()}) == 1
+        with pytest.raises(InputError, match="in the library already"):
+            stopgap.import_range(library, frame, "Frame")
+
+
+@pytest.mark.parametrize("module", MODULES)
+@pytest.mark.filterwarnings("ignore")
+def test_examples_run(module):
+    done = doctest.testmod(import_module(module))
+    assert not done.failed
+
+
+def test_a_script_that_is_checked_for_types_uses_every_name():
+    tree = ast.parse((Path(__file__).parent / "every_name.py").read_text(encoding="utf-8"))
+    used = {
+        node.attr
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Attribute)
+        and isinstance(node.value, ast.Name)
+        and node.value.id == "stopgap"
+    }
+    assert set(stopgap.__all__) <= used
