@@ -391,7 +391,7 @@ def test_the_same_to_the_eye_are_those_that_a_whole_table_finds():
     table = delta_E(theirs[:, None], ours)
     found = {one.swatch.code: (one.owned.code, one.delta_E) for one in same_as_owned([supply])}
     near = np.flatnonzero(table.min(axis=1) <= SAME_TO_THE_EYE)
-    assert len(near) > 10
+    assert len(near) > 5
     assert found == {
         supply.offers[row].swatch.code: (supply.owned[col].code, table[row, col])
         for row, col in zip(near, table[near].argmin(axis=1), strict=True)
