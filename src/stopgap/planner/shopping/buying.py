@@ -30,7 +30,7 @@ from stopgap.planner.shopping.lexicographic import (
     alternatives_to,
     best_purchase,
 )
-from stopgap.planner.shopping.looking import Looked, Wanted, asked_for, look
+from stopgap.planner.shopping.looking import ExaminedNeed, Wanted, asked_for, look
 from stopgap.planner.shopping.question import (
     Need,
     Offer,
@@ -239,7 +239,7 @@ def _answer(
     )
 
 
-def _need_answer(looked: Looked, bought: Booleans, task: Task, *, missed: bool) -> NeedAnswer:
+def _need_answer(looked: ExaminedNeed, bought: Booleans, task: Task, *, missed: bool) -> NeedAnswer:
     """How a need stands, and why it stays open: there was no time for it, or by what everything
     for sale would make of it.
     """

@@ -20,14 +20,14 @@ Wanted = WantedBlend | WantedColour
 _COLOURS = 0.5  # of the time is for colours at most, the rest for blends
 
 
-class Looked(NamedTuple):
+class ExaminedNeed(NamedTuple):
     """What could be laid for a need, None where there was no time to look."""
 
     need: Need
     wanted: Wanted | None
 
 
-def look(needs: Sequence[Need], supply: Supply, clock: Clock) -> list[Looked]:
+def look(needs: Sequence[Need], supply: Supply, clock: Clock) -> list[ExaminedNeed]:
     """Each need with what could be laid for it, in their order."""
     listed = [need for need in needs if isinstance(need, ColourNeed)]
     colours = iter(wanted_colours(listed, supply, clock.part(_COLOURS)))
@@ -39,7 +39,7 @@ def look(needs: Sequence[Need], supply: Supply, clock: Clock) -> list[Looked]:
                 wanted = _with_steps(wanted_blend(need, supply, clock))
         else:
             wanted = next(colours, None)
-        looked.append(Looked(need, wanted))
+        looked.append(ExaminedNeed(need, wanted))
     return looked
 
 
@@ -50,7 +50,7 @@ def _with_steps(blend: WantedBlend) -> WantedBlend:
 
 
 def asked_for(
-    looked: Sequence[Looked], n_offers: int, clock: Clock, *, partial: bool
+    looked: Sequence[ExaminedNeed], n_offers: int, clock: Clock, *, partial: bool
 ) -> tuple[list[Wanted], list[Need]]:
     """The needs that a purchase meets, or with `partial` brings nearer, sorted; and those that
     there was no time for, and that may be such.
