@@ -6,11 +6,13 @@ prediction is told its colour on white alone. Two questions are asked of each pa
 for a pencil, meant as it looks there, and for the colour that it has on white, meant as it is.
 Recipes are laid by a hand of its own each, which lays as much more or less of light and medium as
 is stated of hands. How S counts here was fitted to the films of the first two seeds; the third
-was looked at afterwards.
+was looked at afterwards. So was how surely words are said: which distribution the ΔE00 of a recipe
+has was chosen on seed 101.
 
 Run from the repository: `python tests/benchmarks/bench_papers.py`.
 """
 
+import itertools
 import sys
 from dataclasses import replace
 from pathlib import Path
@@ -26,7 +28,7 @@ from pigments import PAPER, WAVELENGTHS
 
 from stopgap.colorimetry.recovery.bands import SPECTRUM
 from stopgap.colorimetry.recovery.weights import WAVELENGTHS as RECOVERED
-from stopgap.difference import delta_E
+from stopgap.difference import GRADES, Promise, delta_E, from_even_coordinates, to_even_coordinates
 from stopgap.layering import SPREADS, predict, uncertainty
 from stopgap.layering.estimates import opacities_of
 from stopgap.planner import conditions_on, lay_alone
@@ -92,6 +94,31 @@ def of_a_hand(pressures, rng):
     return [harder(name, 0.0 if name == "heavy" else by) for name in pressures]
 
 
+def laid_at_random(pencils, word, layers, count, rng):
+    """`count` recipes at random, each by a hand of its own: predicted (n, 3), laid (n, 3), and the
+    ΔE00 within which nine in ten should lie (n,).
+    """
+    white, lab, paper = films_on(pencils, PAPER), PAPER_COLOURS[word], PAPER
+    if word != "white":
+        values, _ = SPECTRUM.reflectances(np.array([lab]), None)
+        paper = np.interp(WAVELENGTHS, RECOVERED, values[0])
+    on = SWATCHED_ON if word == "white" else lab
+    rows = np.array([rng.choice(len(pencils), layers, replace=False) for _ in range(count)])
+    first = rng.choice(["light", "medium"], (count, 1))
+    second = rng.choice(["light", "medium", "heavy"], (count, layers - 1))
+    pressures = np.concatenate([first, second], axis=1).tolist()
+    stacks = [
+        [(pencils[i].recipe, p) for i, p in zip(which, of_a_hand(how, rng))]
+        for which, how in zip(rows, pressures)
+    ]
+    films = lab_of([laid(stack, paper) for stack in stacks])
+    of = opacities_of([swatch_of(*one) for one in zip(pencils, white, strict=True)], {})
+    S, seen = of.rows(rows), {"swatch_paper_lab": SWATCHED_ON}
+    told = predict(on, white[rows], pressures, opacity=S.middle, **seen)
+    ninety = uncertainty(on, white[rows], pressures, opacity=S, sigma=0.5, **seen).ninety
+    return told, films, ninety
+
+
 def held(plain, seed, count=300):
     """How many of `count` recipes, taken at random, lie within the interval stated, by paper.
 
@@ -99,35 +126,45 @@ def held(plain, seed, count=300):
     """
     rng = np.random.default_rng(seed)
     pencils = scattered(plain, rng)
-    white = films_on(pencils, PAPER)
-    of = opacities_of([swatch_of(*one) for one in zip(pencils, white, strict=True)], {})
     print(f"\nseed {seed:4}  median off, interval, held, of {count} tints and of as many pairs")
-    for word, lab in PAPER_COLOURS.items():
-        paper = PAPER
-        if word != "white":
-            values, _ = SPECTRUM.reflectances(np.array([lab]), None)
-            paper = np.interp(WAVELENGTHS, RECOVERED, values[0])
-        on = SWATCHED_ON if word == "white" else lab
+    for word in PAPER_COLOURS:
         row = f"{word:9}"
         for layers in (1, 2):
-            rows = np.array([rng.choice(len(pencils), layers, replace=False) for _ in range(count)])
-            first = rng.choice(["light", "medium"], (count, 1))
-            second = rng.choice(["light", "medium", "heavy"], (count, layers - 1))
-            pressures = np.concatenate([first, second], axis=1).tolist()
-            films = lab_of(
-                [
-                    laid(
-                        [(pencils[i].recipe, p) for i, p in zip(which, of_a_hand(how, rng))], paper
-                    )
-                    for which, how in zip(rows, pressures)
-                ]
-            )
-            S, seen = of.rows(rows), {"swatch_paper_lab": SWATCHED_ON}
-            told = predict(on, white[rows], pressures, opacity=S.middle, **seen)
-            ninety = uncertainty(on, white[rows], pressures, opacity=S, sigma=0.5, **seen).ninety
+            told, films, ninety = laid_at_random(pencils, word, layers, count, rng)
             off = delta_E(told, films)
             row += f"{np.median(off):8.1f}{np.median(ninety):7.1f}{(off <= ninety).mean():6.0%}"
         print(row)
+
+
+def words(plain, seed, count=200, targets=6):
+    """Of words that are said of recipes with a probability, how many are so, by that probability.
+
+    Targets lie up to 5 from the prediction, in every direction; likely words and promised ones.
+    """
+    rng = np.random.default_rng(seed)
+    found, truth = [], []
+    boxes = (scattered(plain, rng), plain)
+    for pencils, word, layers in itertools.product(boxes, ("white", "tan"), (1, 2)):
+        told, films, ninety = laid_at_random(pencils, word, layers, count, rng)
+        for _ in range(targets):
+            steps = rng.normal(size=told.shape)
+            steps *= rng.uniform(0, 5, (count, 1)) / np.linalg.norm(steps, axis=1)[:, None]
+            aims = from_even_coordinates(to_even_coordinates(told) + steps)
+            found += map(Promise, delta_E(aims, told), delta_E(aims, told) + ninety)
+            truth += delta_E(aims, films).tolist()
+    print(f"\nseed {seed:4}  words of recipes: stated, and so (how many)")
+    for kind, grades in (
+        ("likely", [(one.likely_grade, one.likely_probability) for one in found]),
+        ("promised", [(one.grade, one.grade_probability) for one in found]),
+    ):
+        kept = [
+            (p, so <= GRADES[said]) for (said, p), so in zip(grades, truth) if said != "different"
+        ]
+        stated, so = np.array(kept, dtype=float).T
+        for low in np.arange(0.0, 1.0, 0.2):
+            some = (stated >= low) & (stated < low + 0.2 + 1e-9 * (low > 0.7))
+            if some.sum() >= 30:
+                print(f"{kind:9} {stated[some].mean():5.2f}{so[some].mean():6.2f}  ({some.sum()})")
 
 
 def scattered(plain, rng):
@@ -146,3 +183,5 @@ if __name__ == "__main__":
     table(scattered(plain, np.random.default_rng(7)))
     for seed in (101, 202, 303):
         held(plain, seed)
+    for seed in (101, 303):
+        words(plain, seed)

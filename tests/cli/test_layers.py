@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from stopgap.cli.ask.demo import datasets
-from stopgap.difference import GRADES, delta_E, grade
+from stopgap.difference import GRADES, Promise, delta_E, grade
 
 
 def recipes(demo, *arguments):
@@ -30,6 +30,9 @@ def test_a_recipe_has_the_documented_fields(demo):
     for one in found:
         assert one["grade"] == grade(one["interval"][1])
         assert one["likely_grade"] == grade(one["delta_E"])
+        said = Promise(one["delta_E"], one["interval"][1])
+        assert one["grade_probability"] == pytest.approx(said.grade_probability)
+        assert one["likely_probability"] == pytest.approx(said.likely_probability)
     assert all(recipe["first"]["swatch"]["owned"] for recipe in found)
     pairs = [
         frozenset(r[layer]["swatch"]["code"] for layer in ("first", "second") if r[layer])
@@ -48,9 +51,9 @@ def test_recipes_are_offered_only_where_they_are_better(demo):
 def test_the_best_answer_stands_first(demo):
     _, out, _ = demo("match", "Fennmoor:FM055")
     assert out.index("Layered") < out.index("Pencils alone") < out.index("Fennmoor:FM060")
-    assert "may be close: try it" in out
+    assert "perhaps close, 1 in" in out
     # a heavy layer beneath would come nearer still, if it held
-    assert "may be very close: try it" in demo("match", "Fennmoor:FM055", "--heavy-first")[1]
+    assert "perhaps very close, 1 in" in demo("match", "Fennmoor:FM055", "--heavy-first")[1]
     # no recipe promises more than the nearest pencil, 8.6 away
     _, out, _ = demo("match", "#7f9a8c", "--owned")
     assert out.index("stand-in, and how") < out.index("Layered")

@@ -61,7 +61,9 @@ def test_translate_with_layers_comes_nearer(demo):
         promised, likely = words.index(row["grade"]), words.index(row["likely_grade"])
         assert likely <= promised if "layers" in row["given"] else likely == promised
     _, text, _ = demo("translate", LESSON)
-    assert "may be close: try it" in text
+    assert "perhaps close, 1 in" in text
+    surely = [(row["grade_probability"], row["likely_probability"]) for row in layered["rows"]]
+    assert all(0.0 <= one <= 1.0 for pair in surely for one in pair)
     assert "predicted: " in text
 
 
@@ -276,7 +278,15 @@ def test_shop_says_what_layers_promise(demo):
     assert need["met"]
     assert (state["likely_grade"], state["grade"]) == ("close", "different")
     _, text, _ = demo("shop", "--for", "Fennmoor:FM055")
-    assert "promised: different; may be close: try it" in text
+    assert "promised: different; perhaps close, 1 in" in text
+    # as of the same recipe in any answer
+    (row,) = [
+        one
+        for one in answer(demo, "match", "Fennmoor:FM055")["layers"]
+        if one["delta_E"] == state["delta_E"]
+    ]
+    names = ("grade", "grade_probability", "likely_grade", "likely_probability")
+    assert [row[name] for name in names] == pytest.approx([state[name] for name in names])
 
 
 def test_nothing_to_buy_is_an_answer(demo):

@@ -116,9 +116,8 @@ class Colours:
         cls, pencils: Sequence[Swatch], recipes: "Sequence[Recipe]", stops: Sequence[object]
     ) -> "Colours":
         """Pencils as in their swatches, and recipes; a stop that is no pencil is a bare colour."""
-        predicted = (LaidStack(each.stack, each.lab, each.sigma) for each in recipes)
         return cls(
-            laid=[*map(LaidStack.of, pencils), *predicted],
+            laid=[*map(LaidStack.of, pencils), *(each.laid for each in recipes)],
             recipes=[*[None] * len(pencils), *recipes],
             stops=[each if isinstance(each, Swatch) else None for each in stops],
         )

@@ -3,6 +3,7 @@
 Of a prediction its bound decides, not its middle.
 """
 
+import math
 from collections.abc import Mapping
 from math import inf, isnan
 from types import MappingProxyType
@@ -71,18 +72,40 @@ COVERAGE_FACTOR = 1.645
 """Standard uncertainties from the middle within which nine in ten normal errors lie, and below
 which 95 of 100 stay: the 0.95 quantile of the normal distribution (GUM, JCGM 100:2008, annex G)."""
 
-_CHANCES = {
-    "same": "may be the same: try it",
-    "very close": "may be very close: try it",
-    "close": "may be close: try it",
-}
+_WORTH_A_TRY = ("same", "very close", "close")
+
+_PER_DIRECTION = math.sqrt(2.0 * math.log(10.0))
+"""Standard deviations in either of two directions within which nine in ten lie (Rayleigh)."""
+
+
+def probability_within(limit: float, delta_E: float, ninety: float) -> float:
+    """Probability that a colour predicted `delta_E` away comes within `limit` of its target.
+
+    Nine in ten colours lie within `ninety` of their prediction, with errors that are normal and
+    alike in two directions, so that the distance is Rice's (S. O. Rice 1945, Bell System Technical
+    Journal 24, eq. 3.10-11): of words about recipes that says what is so (bench_papers.py).
+
+    >>> round(probability_within(3.5, 0.0, 3.5), 3), round(probability_within(3.5, 3.5, 3.5), 3)
+    (0.9, 0.404)
+    """
+    sigma = ninety / _PER_DIRECTION
+    if abs(limit - delta_E) >= 8.0 * sigma:
+        return float(delta_E <= limit)
+    places = min(32 + int(8.0 * limit / sigma), 4096)
+    total = 0.0
+    for place in range(places):  # across the circle, strip by strip
+        angle = math.pi * ((place + 0.5) / places - 0.5)
+        half = limit * math.cos(angle) / sigma
+        off = (limit * math.sin(angle) - delta_E) / sigma
+        total += math.exp(-0.5 * off * off) * math.erf(half / math.sqrt(2.0)) * half
+    return min(total * math.pi / places / math.sqrt(2.0 * math.pi), 1.0)
 
 
 class Promise(NamedTuple):
     """A predicted ΔE00, and the upper end of the interval that holds nine in ten who lay it.
 
     >>> Promise(1.2, 4.1).grade, Promise(1.2, 4.1).chance
-    ('noticeable', 'may be very close: try it')
+    ('noticeable', 'perhaps very close, 1 in 2: try it')
     """
 
     delta_E: float
@@ -94,14 +117,35 @@ class Promise(NamedTuple):
         return grade(self.bound)
 
     @property
+    def grade_probability(self) -> float:
+        """That of earning it or a nearer one; for the last grade, that of no nearer one."""
+        return self._probability(self.grade)
+
+    @property
     def likely_grade(self) -> str:
         """The grade of the middle, never worse than what is promised."""
         return grade(self.delta_E)
 
     @property
+    def likely_probability(self) -> float:
+        """The same of the likely grade."""
+        return self._probability(self.likely_grade)
+
+    @property
     def chance(self) -> str:
         """What it may be beyond what is promised, empty where that is nothing worth trying."""
-        return "" if self.likely_grade == self.grade else _CHANCES.get(self.likely_grade, "")
+        if self.likely_grade == self.grade or self.likely_grade not in _WORTH_A_TRY:
+            return ""
+        # sure or not, it is more than is promised
+        unsure = min(self.likely_probability, math.nextafter(SURE, 0.0))
+        return f"{grade_words(self.likely_grade, unsure)}: try it"
+
+    def _probability(self, word: str) -> float:
+        *_, beyond, _ = GRADES.values()
+        within = probability_within(
+            min(GRADES[word], beyond), self.delta_E, self.bound - self.delta_E
+        )
+        return 1.0 - within if GRADES[word] == inf else within
 
 
 def promise(delta_E: float, sigma: float = 0.0) -> Promise:

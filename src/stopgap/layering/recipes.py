@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, Integers, renumbered
-from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, Promise
+from stopgap.difference import COVERAGE_FACTOR, DEFAULT_METRIC, DifferenceFunction, Promise
 from stopgap.layering.alternatives import Alternatives, alternatives
 from stopgap.layering.estimates import SPREADS
 from stopgap.layering.intervals import Uncertainty, spread
@@ -41,8 +41,9 @@ class Recipe:
 
     @property
     def laid(self) -> LaidStack:
-        """Its layers and what they look like."""
-        return LaidStack(self.stack, self.lab, self.sigma)
+        """Its layers and what they look like, as unsure as a bell curve of the same nine in ten."""
+        ninety = self.interval[1] - self.delta_E
+        return LaidStack(self.stack, self.lab, ninety / COVERAGE_FACTOR)
 
 
 def best_recipes(

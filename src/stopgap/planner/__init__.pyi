@@ -110,5 +110,6 @@ from .translation.boxes import ClassTranslation as ClassTranslation
 from .translation.boxes import find_box as find_box
 from .translation.boxes import translate_for_class as translate_for_class
 from .translation.listed import asked_of as asked_of
+from .translation.listed import pairs_laid as pairs_laid
 from .translation.listed import translate_list as translate_list
 from .translation.listed import translate_on_papers as translate_on_papers

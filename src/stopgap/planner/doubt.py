@@ -14,6 +14,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.difference import GRADES, delta_E_ciede2000, difference_uncertainty
 from stopgap.planner.draws import DRAWS, Draws, Expected, Laid, Stated
+from stopgap.planner.nearness import promise_of
 from stopgap.swatches import LaidStack, Target, is_target
 
 COVERED = 0.95
@@ -151,12 +152,16 @@ def grade_probabilities(
 ) -> list[float | None]:
     """How surely each of what is given for a target of its own earns its grade, as `bounds_of`.
 
-    None where there is nothing, and of a recipe, whose grade is that of what it promises.
+    Of a recipe, whose grade is that of what it promises, as the promise has it; None where there is
+    nothing.
     """
     chances: list[float | None] = [None] * len(given)
     asked, laid, places = [], [], []
     for place, (target, stack) in enumerate(zip(targets, given, strict=True)):
-        if target is None or stack is None or stack.recipe:
+        if target is None or stack is None:
+            continue
+        if stack.recipe:
+            chances[place] = promise_of(target.lab, stack).grade_probability
             continue
         if is_target(stack.swatches[0], target):
             chances[place] = 1.0

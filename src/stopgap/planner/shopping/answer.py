@@ -9,10 +9,11 @@ import numpy as np
 from stopgap.blends.blended import Blend
 from stopgap.difference import Promise, delta_E
 from stopgap.errors import Note
+from stopgap.planner.doubt import grade_probabilities
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import SAME_TO_THE_EYE, promise_of
 from stopgap.planner.shopping.question import Need, Offer, Supply
-from stopgap.swatches import Lab, LaidStack, Swatch, mark_notes
+from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target, mark_notes
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +53,24 @@ class LaidColour:
     laid: LaidStack
     delta_E: float
     tolerance: float
+    target: Target | None = None
+
+    @property
+    def grade(self) -> str:
+        """The grade of what is promised."""
+        return self.promise.grade
+
+    @property
+    def grade_probability(self) -> float | None:
+        """How surely it earns the grade that is promised, as in any answer."""
+        target = self.target or FreeColour("", self.lab)
+        (chance,) = grade_probabilities([target], [self.laid])
+        return chance
+
+    @property
+    def likely_probability(self) -> float | None:
+        """The same of the likely grade, which is that of a pencil anyhow."""
+        return self.promise.likely_probability if self.laid.recipe else self.grade_probability
 
     @property
     def promise(self) -> Promise:

@@ -272,7 +272,7 @@ class WantedColour:
             return None
         place = int(there[0])
         delta_E, need = float(self.delta_E[place]), self.need
-        return LaidColour(need.lab, self.laid[place], delta_E, need.tolerance)
+        return LaidColour(need.lab, self.laid[place], delta_E, need.tolerance, need.target)
 
 
 def wanted_colours(needs: Sequence[ColourNeed], supply: Supply, clock: Clock) -> list[WantedColour]:

@@ -158,6 +158,13 @@ class TranslatedRow:
         return None if self.promise is None else self.promise.likely_grade
 
     @property
+    def likely_probability(self) -> float | None:
+        """How surely it earns that grade, which is that of a pencil anyhow."""
+        if self.promise is None or self.given is None or not self.given.recipe:
+            return self.grade_probability
+        return self.promise.likely_probability
+
+    @property
     def words(self) -> str:
         """How what is given differs from what is asked, empty where nothing is given."""
         if self.asked.lab is None or self.given is None:

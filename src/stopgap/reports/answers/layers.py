@@ -121,7 +121,9 @@ def _recipe_fields(*beside: Lab) -> list[RowField[Recipe]]:
             number=True,
         ),
         RowField("grade", lambda recipe: recipe.promise.grade, title="at worst"),
+        RowField("grade_probability", lambda recipe: recipe.promise.grade_probability),
         RowField("likely_grade", lambda recipe: recipe.promise.likely_grade),
+        RowField("likely_probability", lambda recipe: recipe.promise.likely_probability),
         *plain("typical"),
         RowField("cautions", lambda recipe: recipe.cautions, list, {"cautions": "; ".join}),
         only_shown(

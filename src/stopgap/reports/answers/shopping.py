@@ -28,6 +28,7 @@ from stopgap.reports.columns import (
 )
 from stopgap.reports.wording import (
     ASSUMED,
+    nearness_words,
     price_words,
     stack_data,
     stack_labels,
@@ -129,8 +130,9 @@ _NEED_FIELDS: list[RowField[NeedAnswer]] = [
 _COLOUR_FIELDS: list[RowField[LaidColour]] = [
     RowField("way", lambda laid: laid.laid, stack_data),
     *plain("delta_E"),
-    RowField("grade", lambda laid: laid.promise.grade),
+    *plain("grade"),
     RowField("likely_grade", lambda laid: laid.promise.likely_grade),
+    *plain("grade_probability", "likely_probability"),
     RowField("limit", lambda laid: laid.tolerance),
 ]
 _STOP_FIELDS: list[RowField[tuple[Point, str]]] = [
@@ -249,8 +251,8 @@ def _laid_blocks(
         ]
     words = f"{name}: ΔE {laid.delta_E:.1f} (limit {laid.tolerance:g}) {stack_words(laid.laid)}"
     promised = [f"promised: {laid.promise.grade}", *filter(None, [laid.promise.chance])]
-    said = [Paragraph("; ".join(promised), mark=" ")] if laid.laid.recipe else []
-    return [Chip((laid.laid.lab,), words) if chip else Paragraph(words), *said]
+    said = "; ".join(promised) if laid.laid.recipe else nearness_words(laid)
+    return [Chip((laid.laid.lab,), words) if chip else Paragraph(words), Paragraph(said, mark=" ")]
 
 
 def _lacking(laid: LaidBlend) -> str:

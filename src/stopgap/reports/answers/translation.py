@@ -109,7 +109,7 @@ def _fields(found: Translation) -> list[RowField[TranslatedRow]]:
         RowField("given", lambda row: row.given, _laid_data, {"given": _laid_words}),
         RowField("keys", lambda row: row.given, None, laid_cells()),
         decimal("delta_E", "ΔE00"),
-        *plain("grade", "likely_grade", "grade_probability", "words"),
+        *plain("grade", "likely_grade", "grade_probability", "likely_probability", "words"),
         RowField("second", lambda row: row.second, _laid_data, {"second": _laid_words}),
         RowField("second keys", attrgetter("second"), None, laid_cells("second", "second_then")),
         *plain("second_delta_E"),
