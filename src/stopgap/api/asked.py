@@ -46,7 +46,8 @@ class Which(TypedDict, total=False):
     it, and all where nothing at all is marked as owned. `ranges` and `finishes` narrow down,
     `include_discontinued` widens, `min_lightfastness` is such as "ASTM II". `on` is the paper: of
     the library's drawer, a word such as "tan", or a colour; `grain` how rough it is; `heavy_first`
-    whether the first of two pencils may be laid heavy.
+    whether the first of two pencils may be laid heavy. `for_laydown` leaves out what lays badly,
+    and replaces what is asked for and does so by what is known to lay better.
     """
 
     owned: bool
@@ -57,6 +58,7 @@ class Which(TypedDict, total=False):
     on: str | None
     grain: str | None
     heavy_first: bool
+    for_laydown: bool
 
 
 class Looked(NamedTuple):
@@ -226,6 +228,7 @@ def _selection(which: Which, source: Pencils, *, owned: bool, wide: bool) -> Sel
         finishes=chosen or (tuple(Finish) if wide else (Finish.PLAIN,)),
         include_discontinued=bool(which.get("include_discontinued", wide)),
         min_lightfastness=Lightfastness.parse(rating) if isinstance(rating, str) else rating,
+        for_laydown=bool(which.get("for_laydown", False)),
     )
 
 

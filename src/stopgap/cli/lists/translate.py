@@ -32,8 +32,8 @@ remove_shift_option = click.option(
 @click.option(
     "--distinct/--repeat",
     default=True,
-    help="A pencil of its own for every colour that can be told apart (default), or each its "
-    "nearest.",
+    help="A pencil of its own for every colour that can be told apart (default; of a lesson within "
+    "each stage, unless you say --distinct), or each its nearest.",
 )
 @click.option("--keep-order", is_flag=True, help="Keep what is clearly lighter lighter.")
 @click.option(
@@ -113,6 +113,7 @@ def translate(
         "remove_shift": remove_shift,
         "layers": layers,
         "distinct": distinct,
+        "within_stages": not stated("distinct"),
         "keep_order": keep_order,
         "time_limit": time_limit or None,
         "jobs": jobs,

@@ -152,8 +152,6 @@ def _laid(value: Any, _row: Mapping[str, Any]) -> None:
 
 _SPECIAL: Mapping[tuple[str, str], Callable[[Any, Mapping[str, Any]], object]] = {
     ("decision", "value"): _check_decision,
-    ("colour_range", "white"): lambda value, _: TEXT.check([value], "white"),
-    ("colour_range", "origin"): lambda value, _: TEXT.check([value], "origin"),
     ("colour_range", "observer"): lambda value, _: {2: 2, 10: 10}[value],
     ("colour_range", "paper"): lambda value, _: entered.paper_from_json(value),
     ("paper", "former"): _texts,
