@@ -186,6 +186,24 @@ def test_a_word_on_what_a_pencil_covers_makes_its_colour_on_black_surer():
     assert clear.lab[0] < semi.lab[0] < covers.lab[0]
 
 
+def test_each_pencil_covers_in_its_own_way_too(monkeypatch):
+    """So that what is shared does not tell two apart; the whole doubt of each stays what it was."""
+    box = [Pencil((Swatch("Fen", str(L), (L, 20.0, 20.0)),)) for L in (60.0, 62.0)]
+    black = Paper((20.0, 0.0, 0.0), name="black")
+
+    def on_black():
+        return lay_alone(box, black, conditions_on(None, black.lab)).swatches
+
+    found = on_black()
+    monkeypatch.setattr("stopgap.planner.ground._OWN_COVERING", 0.0)
+    shared = on_black()
+    for one, other in zip(found, shared, strict=True):
+        assert one.total_uncertainty == pytest.approx(other.total_uncertainty)
+        assert one.uncertainty > other.uncertainty + 0.1
+    apart = (doubt_of(some[0], some[1:]).sigmas for some in (found, shared))
+    assert next(apart) > next(apart) + 0.1
+
+
 def test_alone_and_as_a_recipe_a_pencil_has_one_colour(library):
     ground = ground_of(library, "tan", "rough")
     for swatch in ground.swatches[::40]:

@@ -29,6 +29,11 @@ from stopgap.swatches import (
 
 Lab = tuple[float, float, float]
 
+_OWN_COVERING = 0.14
+"""Part of what is not known of covering that is each pencil's own, the rest being alike for all on
+one paper: fitted to films that scatter as they like, for what is marked as not to be told apart
+(bench_papers.py)."""
+
 _UNNAMED = "white"
 """The word for the paper that nobody named."""
 
@@ -254,8 +259,11 @@ def _laid_alone(swatches: Sequence[Swatch], conditions: LayingConditions) -> lis
         replace(
             swatch,
             lab=lab,
-            uncertainty=max(_without(sigma, swatch.shared_uncertainty), swatch.uncertainty),
-            ground_uncertainty=doubt,
+            uncertainty=math.hypot(
+                max(_without(sigma, swatch.shared_uncertainty), swatch.uncertainty),
+                _OWN_COVERING * doubt,
+            ),
+            ground_uncertainty=math.sqrt(1.0 - _OWN_COVERING**2) * doubt,
             covariance=None,
             reflectance=None,
             readings=None,
