@@ -21,7 +21,7 @@ class TextTable:
     the number of a row that holds the bare paper; `dates` are cells, by the row's number and the
     place within it, that a workbook holds as dates; `notes` are for the user. A table to be written
     says in `numbers` which headings have numbers below them, and in `chips` the colour of each row.
-    `unread` says that the file holds other sheets, empty where it does not.
+    `sheet` is the one that was read, and `others` how many more of the file hold something.
     `own` are the file's own headings by place, where the header has the contract's in their stead.
     """
 
@@ -36,12 +36,8 @@ class TextTable:
     numbers: frozenset[str] = frozenset()
     chips: tuple[str, ...] = ()
     own: tuple[str, ...] = ()
-    unread: str = ""
-
-    @property
-    def told(self) -> tuple[str, ...]:
-        """What the user should know of the file."""
-        return (*self.notes, f"{self.unread}.") if self.unread else self.notes
+    sheet: str = ""
+    others: int = 0
 
 
 def is_wavelength(title: str) -> bool:
