@@ -38,7 +38,7 @@ from stopgap.planner.nearness import (
 )
 from stopgap.planner.translation.answer import Asked, TranslatedRow, Translation
 from stopgap.planner.translation.rows import Decided, ranking, translation_of
-from stopgap.planner.translation.task import Task
+from stopgap.planner.translation.sharing_out import SharingOut
 from stopgap.swatches import LaidStack, Swatch
 
 CANNOT_BE_HAD = GRADES["noticeable"]
@@ -108,7 +108,7 @@ def translate(
     entries = [asked[place] for place in known]
     far, cost = ranking(entries, offered, table, metric, barred)
     lightness = labs_of(offered)[:, 0] if offered else np.empty(0)
-    task = Task.of(entries, labs, cost, lightness, result_of, barred, distinct=distinct)
+    task = SharingOut.of(entries, labs, cost, lightness, result_of, barred, distinct=distinct)
     task = task.within_stages(entries) if within_stages else task
     found = task.decided(clearly_lighter if keep_order else None, time_limit)
     rows = [TranslatedRow(entry) for entry in asked]

@@ -20,7 +20,7 @@ _BLACK_TO_WHITE = 100.0
 _NEVER = 10.0  # times what leaving a colour without costs
 
 
-class Task(NamedTuple):
+class SharingOut(NamedTuple):
     """Groups of colours to be assigned: what each result costs each group, and none at all.
 
     `groups` is the group of each colour. `cost` is of shape (groups, offered), `without` and
@@ -48,7 +48,7 @@ class Task(NamedTuple):
         barred: Booleans,
         *,
         distinct: bool,
-    ) -> "Task":
+    ) -> "SharingOut":
         """The task of entries of colours `labs`, `table` their ΔE to what is offered.
 
         What is `barred` for a colour costs more than leaving it without.
@@ -65,7 +65,7 @@ class Task(NamedTuple):
         whole = _all(groups)
         return cls(groups, cost, without, lightness, offered, result_of, distinct, whole)
 
-    def within_stages(self, entries: Sequence[Asked]) -> "Task":
+    def within_stages(self, entries: Sequence[Asked]) -> "SharingOut":
         """The same, distinct within the stages of its entries alone."""
         return self._replace(stages=in_stages(entries, self.groups)) if self.distinct else self
 
