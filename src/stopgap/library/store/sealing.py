@@ -41,6 +41,17 @@ def structure_checksum(connection: sqlite3.Connection) -> int:
     return row_checksum(text for row in made for text in tuple(row))
 
 
+def structure_altered(connection: sqlite3.Connection) -> bool:
+    """Whether tables are made otherwise than written; never of a library of an older stopgap."""
+    try:
+        sealed = connection.execute(
+            "SELECT value FROM row_checksum WHERE table_name = ?", (STRUCTURE,)
+        ).fetchone()
+    except sqlite3.DatabaseError:
+        return True
+    return sealed is not None and sealed[0] != structure_checksum(connection)
+
+
 def row_checksum(row: Iterable[object]) -> int:
     """The CRC-32 of the values of a row, in the order of its columns."""
     return crc32(json.dumps(tuple(row), default=str).encode())
