@@ -24,7 +24,6 @@ from stopgap.library.ranges.repeats import (
     note_repeated_rows,
     several_notes,
 )
-from stopgap.library.ranges.understanding.mapping import other_sheets
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.tables.cells import unguard
 from stopgap.library.tables.columns import HEX, KNOWN, XYZ, Columns, found_headings
@@ -104,8 +103,7 @@ def draft_of(
         convention,
     )
     notes = _notes(sheet.columns, taken, convention, per_cent=found.per_cent_guessed)
-    notes += [*found.disagreeing, *map(Note, sheet.table.notes)]
-    notes += [Note(f"{finding.text}.") for finding in other_sheets(sheet.table)]
+    notes += [*found.disagreeing, *map(Note, sheet.table.told)]
     if repeats:
         taken, repeated = merge_repeats(taken, convention)
         notes += repeated

@@ -39,6 +39,22 @@ class TextTable:
     sheet: str = ""
     others: int = 0
 
+    @property
+    def unread(self) -> str:
+        """That the file holds other sheets than the one read, empty where it does not."""
+        if not self.others:
+            return ""
+        more = f"{self.others} more {'sheet holds' if self.others == 1 else 'sheets hold'}"
+        return (
+            f"Only the sheet {self.sheet!r:.60} was read, and {more} something; save each that you "
+            "want as a file of its own"
+        )
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """What the user should know of the file."""
+        return (*self.notes, f"{self.unread}.") if self.unread else self.notes
+
 
 def is_wavelength(title: str) -> bool:
     """Whether a title of the contract's, as `nm400`, names a wavelength."""

@@ -93,18 +93,6 @@ class Finding(NamedTuple):
         return tuple(self.cause.split("\n"))
 
 
-def other_sheets(table: TextTable) -> list[Finding]:
-    """That a workbook holds others beside the one that is read."""
-    if not table.others:
-        return []
-    more = f"{table.others} more {'sheet holds' if table.others == 1 else 'sheets hold'}"
-    text = (
-        f"Only the sheet {table.sheet!r:.60} was read, and {more} something; save each that you "
-        "want as a file of its own"
-    )
-    return [Finding(FindingKind.LEFT_OUT, "sheets", text)]
-
-
 class ColumnMapping(NamedTuple):
     """What was agreed on for a range: by heading what a column holds, and the causes accepted."""
 

@@ -25,7 +25,6 @@ from stopgap.library.ranges.understanding.mapping import (
     FindingKind,
     FoundCell,
     Use,
-    other_sheets,
 )
 from stopgap.library.ranges.understanding.meanings import has_colour, uses_of
 from stopgap.library.ranges.understanding.rewriting import rewritten
@@ -101,7 +100,7 @@ def understand(table: TextTable, name: str, stated: ColumnMapping | None = None)
             "Keep the swatches in a sheet of their own."
         )
     table, findings = plain_texts(table)
-    findings = [*_encoding(table), *other_sheets(table), *findings]
+    findings = [*_encoding(table), *_other_sheets(table), *findings]
     parted = headed(table, stated)
     uses = _uses(parted, name, stated)
     findings += [_guess(use) for use in uses if use.basis in (Basis.HEADING, Basis.CONTENTS)]
@@ -145,6 +144,11 @@ def _encoding(table: TextTable) -> list[Finding]:
         return []
     text = f"The text was read as {encoding}, in which its letters make most sense"
     return [Finding(FindingKind.GUESS, f"encoding:{encoding}", text)]
+
+
+def _other_sheets(table: TextTable) -> list[Finding]:
+    """That a workbook has others beside the one that is read."""
+    return [Finding(FindingKind.LEFT_OUT, "sheets", table.unread)] if table.unread else []
 
 
 def take(
