@@ -64,6 +64,7 @@ from .recipes.questions import LayerQuestion as LayerQuestion
 from .recipes.questions import find_recipes as find_recipes
 from .recipes.questions import layered_stacks as layered_stacks
 from .recipes.questions import recipes_along as recipes_along
+from .shopping.answer import NOT_LOOKED_AT as NOT_LOOKED_AT
 from .shopping.answer import Aim as Aim
 from .shopping.answer import Alternative as Alternative
 from .shopping.answer import DoNotBuy as DoNotBuy

@@ -2,6 +2,7 @@
 
 from stopgap.blends import Point
 from stopgap.planner import (
+    NOT_LOOKED_AT,
     Alternative,
     BlendNeed,
     DoNotBuy,
@@ -198,6 +199,8 @@ def _purpose(purchase: Purchase) -> list[str]:
 def _need_blocks(answer: NeedAnswer, *, compare: bool) -> list[Block]:
     state = "met" if answer.met else "stays open"
     blocks: list[Block] = [Heading(f"{answer.need.label}: {state}", whole=compare)]
+    if answer.reason == NOT_LOOKED_AT:
+        return [*blocks, Paragraph(answer.reason, mark="!"), Paragraph("")]
     touching = _touching(answer) if compare else []
     blocks += touching
     for name, laid in (("now", answer.before), ("then", answer.after)):
