@@ -7,8 +7,16 @@ Public names are resolved on first use, so that `import stopgap` costs next to n
 2.0425
 """
 
-from stopgap.faces import attach
-
 __version__ = "0.1.0"
 
-__getattr__, __dir__, __all__ = attach(__name__, __file__)
+
+def __getattr__(name: str) -> object:
+    # nothing is loaded before the command line can tell what an interrupt has left
+    from stopgap.faces import attach
+
+    find, _, names = attach(__name__, __file__)
+    return names if name == "__all__" else find(name)
+
+
+def __dir__() -> list[str]:
+    return [*__getattr__("__all__")]

@@ -39,7 +39,7 @@ def test_match_json_has_the_documented_fields(fen):
     assert next(iter(answer)) == "schema"
     assert answer["schema"] == "stopgap.match/1"
     assert {"target", "metric", "matches", "layers", "notes"} <= set(answer)
-    swatch_fields = {"range", "code", "name", "lab", "owned", "status"}
+    swatch_fields = {"range", "code", "name", "lab", "owned", "status", "lightfastness"}
     assert set(answer["target"]) == swatch_fields
     first = answer["matches"][0]
     assert set(first["swatch"]) == swatch_fields
@@ -112,8 +112,8 @@ def test_terminal_text_is_plain_in_a_pipe_and_fits(fen):
     _, out, _ = fen("match", "Fen:1", "--include-discontinued")
     assert "\x1b" not in out
     assert max(map(len, out.splitlines())) <= 80
-    assert "Fen:3 Old Wrack (discontinued)" in out
-    assert "lightfastness unknown" in out
+    assert "Fen:3 Old Wrack · ASTM I (discontinued)" in out
+    assert "not rated (–)" in " ".join(out.split())
 
 
 def test_hostile_names_do_not_steer_the_terminal(stopgap_run, tmp_path):

@@ -235,7 +235,7 @@ def test_what_is_not_as_it_should_be(tmp_path, text, sentence):
 def test_control_characters_do_not_spoil_the_file(tmp_path):
     swatch = Swatch("Fen", "1\x01", (50.0, 0.0, 0.0), "bell\x07")
     (back,) = swatches_of(read(tmp_path, export_range([swatch], "CxF")))
-    assert (back.code, back.name) == ("1", "bell")
+    assert (back.code, back.name) == (r"1\u0001", r"bell\u0007")
 
 
 def test_any_xml_is_known_for_what_it_is():

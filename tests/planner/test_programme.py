@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stopgap.planner.shopping.programme import dominated, least_sums, needless_steps, on_chains
+from stopgap.planner.shopping.programme import dominated, needless_steps
+from stopgap.planner.shopping.wanted import least_sums, on_chains
 
 seeds = st.integers(0, 10**6)
 

@@ -5,6 +5,8 @@ from io import StringIO
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from planner_oracles import swatch
 
 from stopgap import defaults
@@ -12,7 +14,11 @@ from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.difference import delta_E
 from stopgap.errors import InputError, Remedy
 from stopgap.planner import shopping_list
-from stopgap.planner.shopping import lexicographic
+from stopgap.planner.materials import labs_of
+from stopgap.planner.nearness import SAME_TO_THE_EYE
+from stopgap.planner.shopping import frugal, looking
+from stopgap.planner.shopping.answer import NOT_LOOKED_AT, same_as_owned
+from stopgap.planner.shopping.buying import supply_of
 from stopgap.planner.shopping.programme import dominated
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, offers_of
 from stopgap.planner.solver import Clock, OutOfTime
@@ -213,8 +219,7 @@ def test_time_over_still_gives_a_list_that_meets_the_needs():
     assert not answer.proved
     assert answer.needs[0].met
     assert bought(answer) == ["n"]
-    assert answer.bound == 0.0
-    assert answer.gap == 1.0
+    assert answer.bound == answer.cost == 2.0  # what the blend costs at least, without a solver
     within = plan([blend()], GREYS, offers, time_limit=0.0, budget=2.0)
     assert bought(within) == ["n"]
 
@@ -317,9 +322,9 @@ def test_a_list_out_of_time_still_meets_every_need_with_an_honest_bound():
 def test_what_a_need_wishes_is_worked_out_again_only_where_its_own_pencils_are_bought(monkeypatch):
     """Needs that share no pencil cost one look each, however many there are."""
     looked_at = []
-    cheapest = lexicographic._cheapest
+    cheapest = frugal._cheapest
     monkeypatch.setattr(
-        lexicographic,
+        frugal,
         "_cheapest",
         lambda part, prices: looked_at.append(part) or cheapest(part, prices),
     )
@@ -333,3 +338,61 @@ def test_what_a_need_wishes_is_worked_out_again_only_where_its_own_pencils_are_b
 def test_no_programme_is_begun_once_the_time_is_over():
     with pytest.raises(OutOfTime):
         dominated(np.ones((3, 3)), np.ones((3, 3)), np.array([True, False, True]), Clock(0.0))
+
+
+def test_what_there_was_no_time_to_look_at_is_told_and_the_rest_is_bought(monkeypatch):
+    ready, begun = looking.wanted_blend, []
+
+    def until_the_third(need, supply, clock):
+        begun.append(need)
+        return ready(need, supply, Clock(0.0) if len(begun) > 2 else clock)
+
+    monkeypatch.setattr(looking, "wanted_blend", until_the_third)
+    blends = [replace(blend(), label=f"b{i}") for i in range(4)]
+    answer = plan(blends, GREYS, [grey("m", 53, price=2.0)])
+    assert [one.met for one in answer.needs] == [True, True, False, False]
+    assert [one.reason for one in answer.needs[2:]] == [NOT_LOOKED_AT] * 2
+    assert (answer.status, answer.cost, answer.bound) == ("time limit", 2.0, 2.0)
+    told = render_terminal(shopping_report(answer), make_console(StringIO(), width=80))
+    assert "not looked at before the time limit" in told
+    assert "now: nothing" not in told
+
+
+@settings(max_examples=15, deadline=None)
+@given(st.integers(0, 10**6), st.integers(1, 4), st.booleans())
+def test_the_cheap_bound_is_never_above_the_best_list(seed, count, two):
+    """Needs that share pencils and needs that do not, with pencils that serve several."""
+    random = np.random.default_rng(seed)
+    offers = [
+        grey(f"o{i}", float(L), price=float(price))
+        for i, (L, price) in enumerate(
+            zip(random.integers(5, 95, 7), random.integers(1, 9, 7), strict=True)
+        )
+    ]
+    needs = [
+        ColourNeed(f"c{i}", place((float(L), 0, 0)), 4.0)
+        for i, L in enumerate(random.integers(5, 95, count))
+    ]
+    needs += [blend(start=20, end=60)] if two else []
+    best = plan(needs, GREYS[:2], offers, time_limit=None)
+    hurried = plan(needs, GREYS[:2], offers, time_limit=0.0)
+    assert best.proved
+    assert hurried.bound <= best.cost + 1e-9
+
+
+def test_the_same_to_the_eye_are_those_that_a_whole_table_finds():
+    random = np.random.default_rng(5)
+    some = [
+        Swatch("A", str(i), tuple(one))
+        for i, one in enumerate(random.uniform([40, -8, -8], [60, 8, 8], (300, 3)).tolist())
+    ]
+    supply = supply_of(some[:100], some[100:], 1.0)
+    theirs, ours = labs_of([each.swatch for each in supply.offers]), labs_of(supply.owned)
+    table = delta_E(theirs[:, None], ours)
+    found = {one.swatch.code: (one.owned.code, one.delta_E) for one in same_as_owned([supply])}
+    near = np.flatnonzero(table.min(axis=1) <= SAME_TO_THE_EYE)
+    assert len(near) > 5
+    assert found == {
+        supply.offers[row].swatch.code: (supply.owned[col].code, table[row, col])
+        for row, col in zip(near, table[near].argmin(axis=1), strict=True)
+    }

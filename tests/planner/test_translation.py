@@ -1,5 +1,7 @@
 """A list translated: equal to enumeration, and what distinct and in order mean."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -366,6 +368,49 @@ def test_the_same_colour_gets_the_same_answer_in_every_stage(seed, distinct, kee
     assert answer.stages == {"": [0, 1, 2, 3, 4], "late": [5, 6, 7, 8, 9]}
     early, late = answer.rows[:5], answer.rows[5:]
     assert [row.given for row in early] == [row.given for row in late]
+
+
+def least_within_stages(cost, without, stages):
+    """Every assignment tried: no two rows that share a stage get one column."""
+
+    def total(row, given):
+        if row == len(cost):
+            return 0.0
+        taken = {one for other, one in enumerate(given) if stages[other] & stages[row]}
+        here = [
+            cost[row][one] + total(row + 1, [*given, one])
+            for one in range(len(cost[row]))
+            if one not in taken
+        ]
+        return min([*here, without[row] + total(row + 1, [*given, -1])])
+
+    return total(0, [])
+
+
+@settings(derandomize=True, deadline=None, max_examples=40)
+@given(seeds, st.integers(2, 6), st.integers(1, 4), st.integers(1, 3))
+def test_a_lesson_is_distinct_within_its_stages_and_says_what_it_saves(seed, many, pencils, kinds):
+    asked, pencils = random_list(seed, many, pencils)
+    chance = np.random.default_rng(seed + 1)
+    asked = [replace(one, stage=f"stage {chance.integers(kinds)}") for one in asked]
+    groups, _, cost, without, out = table_of(asked, pencils)
+    stages = [{one.stage for one in asked if one.lab == lab} for lab in groups]
+    answer = translate(asked, pencils, metric=delta_E)
+    least = least_within_stages(cost, without, stages)
+    assert answer.proved
+    assert total_with_penalty(answer, out) == pytest.approx(least)
+    given = {}
+    for row in answer.rows:
+        if row.given:
+            assert given.setdefault((row.asked.lab), row.given) == row.given
+            others = [one for one in answer.rows if one.asked.stage == row.asked.stage]
+            assert all(one.given != row.given or one.asked.lab == row.asked.lab for one in others)
+    whole = least_assignment(cost, without)
+    assert bool(answer.notes) is (whole - least > 1e-3)
+    if answer.notes:
+        assert f"would come to {whole - least:.1f} more in sum" in answer.notes[0].text
+    over_all = translate(asked, pencils, metric=delta_E, within_stages=False)
+    assert total_with_penalty(over_all, out) == pytest.approx(whole)
 
 
 def test_stages_keep_the_order_of_the_file_and_may_be_taken_up_again():

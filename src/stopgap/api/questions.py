@@ -21,6 +21,7 @@ from stopgap.planner import (
     StandIns,
     Translation,
     lay,
+    lay_well,
     match_target,
     translate_on_papers,
 )
@@ -134,8 +135,10 @@ def layer(
     known = looked.ground.known
     if not pencils:
         raise InputError("expected a pencil or more.", argument="pencils")
-    laid = [layer_of(each, known) for each in pencils]
-    return lay(Stack(laid), looked.ground.conditions)
+    stack = Stack([layer_of(each, known) for each in pencils])
+    if looked.selection.for_laydown:
+        return lay_well(stack, looked.ground)[0]
+    return lay(stack, looked.ground.conditions)
 
 
 def translate(
@@ -144,6 +147,7 @@ def translate(
     *,
     distinct: bool = True,
     keep_order: bool = False,
+    within_stages: bool = True,
     layers: bool = True,
     remove_shift: bool = False,
     time_limit: float | None = TIME_LIMIT,
@@ -161,6 +165,8 @@ def translate(
         Whether colours that can be told apart get different results.
     keep_order
         Whether what is clearly lighter comes out lighter.
+    within_stages
+        Whether a lesson is distinct within each stage where that comes nearer, not over the whole.
     layers
         Whether recipes of layers are used where they come nearer.
     remove_shift
@@ -196,6 +202,7 @@ def translate(
         remove_shift=remove_shift,
         distinct=distinct,
         keep_order=keep_order,
+        within_stages=within_stages,
         time_limit=time_limit or None,
         jobs=jobs,
         cache=looked.cache,

@@ -166,7 +166,9 @@ def best_blend(
     max_pencils: int | None = None,
 ) -> Blend:
     """The best blend of `colours` on their `graphs`, of the nodes that are available."""
-    which, chain = best_of(graphs, availables=availables, max_pencils=max_pencils)
+    if availables is not None:  # mostly few, so that no step between the others is worked out
+        graphs = [graph.among(there) for graph, there in zip(graphs, availables)]
+    which, chain = best_of(graphs, max_pencils=max_pencils)
     points = colours.points(graphs[which], chain)
     return Blend(
         name,
@@ -174,7 +176,7 @@ def best_blend(
         steps_between(points),
         graphs[which].limit,
         graphs[which].path,
-        notes=_notes(graphs, chain, colours, availables, max_pencils),
+        notes=_notes(graphs, chain, colours, max_pencils),
     )
 
 
@@ -228,14 +230,13 @@ def _notes(
     graphs: Sequence[Graph],
     chain: Chain,
     colours: Colours,
-    availables: Sequence[Booleans] | None,
     max_pencils: int | None,
 ) -> tuple[Note, ...]:
     """That the chain is without gaps, or would be, only through a colour far off the path."""
     if chain.shortfall == 0.0:
         return ()
     closed = [replace(graph, gap_counts=np.inf) for graph in graphs]
-    which, chain = best_of(closed, availables=availables, max_pencils=max_pencils)
+    which, chain = best_of(closed, max_pencils=max_pencils)
     far = [
         (point.stray, point.laid.label)
         for point in colours.points(closed[which], chain)

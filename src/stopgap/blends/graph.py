@@ -108,6 +108,11 @@ class Graph:
         arrays["must"][[0, -1]] = True
         return replace(self, **arrays)
 
+    def among(self, available: Booleans) -> "Graph":
+        """The graph of the nodes that are available (n,) and of the stops, which always are."""
+        there = available | self.must
+        return replace(self, **{name: getattr(self, name)[there] for name in _ARRAYS})
+
     def from_node(self, i: int) -> tuple[Floats, Floats]:
         """Shortfall and toll of the steps from node i to each later node, (n - i - 1,) each.
 

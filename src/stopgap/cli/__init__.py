@@ -1,10 +1,12 @@
 """The `stopgap` command. Each command's module is loaded only when it is called."""
 
-from collections.abc import Sequence
-from typing import NoReturn
+TYPE_CHECKING = False  # typing takes a while to load, and an interrupt meanwhile is to be told
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import NoReturn
 
 
-def main(arguments: Sequence[str] | None = None) -> NoReturn:
+def main(arguments: "Sequence[str] | None" = None) -> "NoReturn":
     """Run the command line and end the process with its exit status."""
     try:
         from stopgap.cli.program import main as run_to_its_end

@@ -43,12 +43,10 @@ from .laying import lay as lay
 from .laying import learn_conditions as learn_conditions
 from .nearness import BY_HUE as BY_HUE
 from .nearness import better_laying as better_laying
-from .purchasing import CarriedLibrary as CarriedLibrary
 from .purchasing import NeedsOn as NeedsOn
 from .purchasing import Terms as Terms
 from .purchasing import ToBuy as ToBuy
 from .purchasing import called_for as called_for
-from .purchasing import carry_library as carry_library
 from .purchasing import listed_to_buy as listed_to_buy
 from .purchasing import needs_of as needs_of
 from .purchasing import plan_on_papers as plan_on_papers
@@ -64,6 +62,7 @@ from .recipes.questions import LayerQuestion as LayerQuestion
 from .recipes.questions import find_recipes as find_recipes
 from .recipes.questions import layered_stacks as layered_stacks
 from .recipes.questions import recipes_along as recipes_along
+from .shopping.answer import NOT_LOOKED_AT as NOT_LOOKED_AT
 from .shopping.answer import Aim as Aim
 from .shopping.answer import Alternative as Alternative
 from .shopping.answer import DoNotBuy as DoNotBuy
@@ -84,7 +83,9 @@ from .stand_ins.asking import Layering as Layering
 from .stand_ins.asking import match_target as match_target
 from .stand_ins.glazing import find_glazes as find_glazes
 from .stand_ins.illuminants import look_under as look_under
+from .stand_ins.precomputed import CarriedLibrary as CarriedLibrary
 from .stand_ins.precomputed import PrecomputedStandIns as PrecomputedStandIns
+from .stand_ins.precomputed import carry_library as carry_library
 from .stand_ins.precomputed import precompute_stand_ins as precompute_stand_ins
 from .stand_ins.replacing import Restock as Restock
 from .stand_ins.replacing import RunningOut as RunningOut
@@ -109,5 +110,6 @@ from .translation.boxes import ClassTranslation as ClassTranslation
 from .translation.boxes import find_box as find_box
 from .translation.boxes import translate_for_class as translate_for_class
 from .translation.listed import asked_of as asked_of
+from .translation.listed import pairs_laid as pairs_laid
 from .translation.listed import translate_list as translate_list
 from .translation.listed import translate_on_papers as translate_on_papers

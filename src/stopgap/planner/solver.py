@@ -60,6 +60,15 @@ class Clock:
         if self.left == 0.0:
             raise OutOfTime
 
+    def part(self, share: float) -> "Clock":
+        """A clock that stops when that share of the whole limit has passed."""
+        return Clock(None if self.limit is None else self.limit * share, self.started)
+
+    def less(self, seconds: float) -> "Clock":
+        """A clock that stops so much earlier."""
+        limit = None if self.limit is None else max(0.0, self.limit - seconds)
+        return Clock(limit, self.started)
+
     def half(self) -> "Clock":
         """A clock that stops when half of what is left has passed."""
         return Clock(None if self.left is None else self.left / 2.0)

@@ -7,6 +7,7 @@ from .growth import TEACHERS as TEACHERS
 from .growth import Growth as Growth
 from .growth import Placed as Placed
 from .growth import arranged_sections as arranged_sections
+from .growth import card_sections as card_sections
 from .growth import code_sections as code_sections
 from .growth import family_sections as family_sections
 from .growth import grow as grow
@@ -14,6 +15,7 @@ from .growth import known_edition as known_edition
 from .growth import name_sections as name_sections
 from .growth import new_edition as new_edition
 from .layout import ANCHORS as ANCHORS
+from .layout import FOLD as FOLD
 from .layout import LAYERS as LAYERS
 from .layout import SHEETS as SHEETS
 from .layout import SIDE as SIDE

@@ -14,7 +14,7 @@ import numpy as np
 from stopgap.blends import Family
 from stopgap.difference import delta_E_ciede2000
 from stopgap.neighbours import choose_medians
-from stopgap.scanning.layout import LAYERS, SPARE, BoxSection, lay_out_edition
+from stopgap.scanning.layout import FOLD, LAYERS, SPARE, BoxSection, lay_out_edition
 from stopgap.swatches import Box, ChartPage, Edition, Swatch
 
 TEACHERS = 12
@@ -101,6 +101,24 @@ def code_sections(swatches: Iterable[Swatch]) -> list[BoxSection]:
     for swatch in swatches:
         by_range.setdefault(swatch.range, []).append((swatch.address,))
     return [BoxSection(name, addresses) for name, addresses in by_range.items()]
+
+
+def card_sections(pairs: Iterable[tuple[Swatch, Swatch]]) -> list[BoxSection]:
+    """A trial card: of each pair both pencils alone, both orders, and these again along a fold.
+
+    Every box at three pressures. A pencil alone has one box on the card, however often it occurs.
+    """
+    sections: list[BoxSection] = []
+    alone: set[str] = set()
+    for first, second in pairs:
+        one, other = first.address, second.address
+        single = [(each,) for each in (one, other) if each not in alone]
+        alone |= {one, other}
+        orders = [(one, other), (other, one)]
+        title = f"{first.code} and {second.code}"
+        sections.append(BoxSection(title, [*single, *orders], thirds=True))
+        sections.append(BoxSection(FOLD, orders, thirds=True))
+    return sections
 
 
 def new_edition(

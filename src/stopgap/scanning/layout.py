@@ -45,6 +45,8 @@ EVEN = 24.0
 ANCHORS = "Pencils of known colour"
 SPARE = "Spare boxes"
 LAYERS = "Two pencils over each other"
+FOLD = "Fold back along the line below; lay the edge beside the original"
+"""Over boxes of a trial card that end at the edge where the page is folded."""
 
 _ROW = BOX[1] + LABEL + ROW_AIR
 _CLEAR = 0.8  # from the line of a box to what counts as blank: pencils stray
@@ -55,12 +57,15 @@ class BoxSection(NamedTuple):
 
     With `own_spare` the last row is filled with spare boxes, one at least, and the section stays on
     one page where a page can hold it. `page` names the pages that it is on; another begins a page.
+    With `thirds` every box has three fields; of several pencils the last is laid light, medium and
+    heavy, those below it medium.
     """
 
     words: str
     pencils: Sequence[tuple[str, ...]]
     page: str = ""
     own_spare: bool = False
+    thirds: bool = False
 
     @property
     def rows(self) -> list[Sequence[tuple[str, ...]]]:
@@ -129,7 +134,11 @@ def lay_out_edition(
     for section in [*sections, *spare]:
         pages.begin(section)
         for place, row in enumerate(section.rows):
-            pages.add(section.words, [_box_kind(pencils, thirds) for pencils in row], place > 0)
+            boxes = [
+                _box_kind(each, thirds=section.thirds or (len(each) == 1 and each[0] in thirds))
+                for each in row
+            ]
+            pages.add(section.words, boxes, place > 0)
     if anchors:
         pages.add_everywhere(ANCHORS, [((address,), _even(), True) for address in anchors])
     laid = pages.finished()
@@ -146,12 +155,12 @@ def _even(layers: int = 1) -> _Offsets:
     return (LaidField(Rectangle(0.0, 0.0, EVEN, BOX[1]), (Pressure.HEAVY,) * layers),)
 
 
-def _box_kind(pencils: tuple[str, ...], thirds: Collection[str]) -> _Unplaced:
-    if len(pencils) != 1 or pencils[0] not in thirds:
+def _box_kind(pencils: tuple[str, ...], *, thirds: bool) -> _Unplaced:
+    if not (thirds and pencils):
         return pencils, _even(max(1, len(pencils))), False
-    width = BOX[0] / len(Pressure)
+    width, below = BOX[0] / len(Pressure), (Pressure.MEDIUM,) * (len(pencils) - 1)
     fields = (
-        LaidField(Rectangle(place * width, 0.0, width, BOX[1]), (pressure,))
+        LaidField(Rectangle(place * width, 0.0, width, BOX[1]), (*below, pressure))
         for place, pressure in enumerate(Pressure)
     )
     return pencils, tuple(fields), False

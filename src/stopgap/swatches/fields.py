@@ -199,11 +199,13 @@ class PencilFields:
     lab: Lab = field(metadata=_row(Colour(), "CIE Lab, D50, 2 degree.", of_swatch=True))
     name: str = field(default="", metadata=_row(Text(), "What the pencil is called."))
     status: Status = field(
-        default=Status.CURRENT, metadata=_row(OneOf(Status), "Whether it is still made.")
+        default=Status.CURRENT,
+        metadata=_row(OneOf(Status, always=True), "Whether it is still made."),
     )
     owned: bool = field(default=False, metadata=_row(YesOrNo()))
     finish: Finish = field(
-        default=Finish.PLAIN, metadata=_row(OneOf(Finish), "Plain or a special finish.")
+        default=Finish.PLAIN,
+        metadata=_row(OneOf(Finish, always=True), "Plain or a special finish."),
     )
     core: Core | None = field(default=None, metadata=_row(OneOf(Core), "What binds the pigment."))
     lightfastness: Lightfastness | None = field(
@@ -222,7 +224,9 @@ class PencilFields:
     )
     source: Source = field(
         default=Source.TYPED,
-        metadata=_row(OneOf(Source), "How the colour was had.", formats=(), of_swatch=True),
+        metadata=_row(
+            OneOf(Source, always=True), "How the colour was had.", formats=(), of_swatch=True
+        ),
     )
     uncertainty: float = field(
         default=SOURCE_UNCERTAINTY[Source.TYPED].total,
@@ -235,14 +239,18 @@ class PencilFields:
     paper: str = field(default="", metadata=_row(Text(), "Paper of the swatch.", of_swatch=True))
     pressure: Pressure = field(
         default=Pressure.HEAVY,
-        metadata=_row(OneOf(Pressure), "How hard the swatch was laid.", of_swatch=True),
+        metadata=_row(
+            OneOf(Pressure, always=True), "How hard the swatch was laid.", of_swatch=True
+        ),
     )
     passes: int = field(
         default=1, metadata=_row(_PASSES, "How many times it was laid over.", of_swatch=True)
     )
     state: LaidState = field(
         default=LaidState.DRY,
-        metadata=_row(OneOf(LaidState), "What was done to it once laid.", of_swatch=True),
+        metadata=_row(
+            OneOf(LaidState, always=True), "What was done to it once laid.", of_swatch=True
+        ),
     )
     batch: str = field(
         default="", metadata=_row(Text(), "Which make of the pencil, old or new.", of_swatch=True)

@@ -137,14 +137,15 @@ class YesOrNo(FieldKind):
 
 
 class OneOf(FieldKind):
-    """One of a few words, those of `choices`."""
+    """One of a few words, those of `choices`; `always` one of them, or perhaps none is known."""
 
     as_stored = False
 
-    def __init__(self, choices: type[StrEnum]) -> None:
+    def __init__(self, choices: type[StrEnum], *, always: bool = False) -> None:
         self.choices = choices
+        words: dict[str | None, StrEnum | None] = {} if always else {None: None}
         self._by_word: Mapping[str | None, StrEnum | None] = MappingProxyType(
-            {None: None, **{str(choice): choice for choice in choices}}
+            {**words, **{str(choice): choice for choice in choices}}
         )
         self.told_as = MappingProxyType({"enum": [*map(str, choices), None]})
         *first, last = map(str, choices)

@@ -53,6 +53,21 @@ if TYPE_CHECKING:
     metavar="PENCIL",
     help="A box on every page for a pencil of measured colour; up to five.",
 )
+@click.option(
+    "--card",
+    "cards",
+    multiple=True,
+    nargs=2,
+    type=TargetText(),
+    metavar="FIRST SECOND",
+    help="A trial card: these two alone and in both orders; may be repeated.",
+)
+@click.option(
+    "--card-list",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="A trial card of the two pencils that you would lay over each other for each colour.",
+)
 @click.option("--edition", "number", metavar="NUMBER", help="Add to a chart that was printed.")
 @click.option(
     "--sheet-size",
@@ -83,6 +98,8 @@ def chart(
     fields: str,
     layers: bool,
     anchors: tuple[str, ...],
+    cards: tuple[tuple[str, str], ...],
+    card_list: Path | None,
     number: str | None,
     sheet_size: str,
     on: str | None,
@@ -98,9 +115,13 @@ def chart(
     pencils that it lacks. By an arrangement of yours, each of its sections has its own pages, no
     family is broken where a page can hold it, and new pencils go to spare boxes of their family.
 
+    A trial card (--card) has few boxes, each at three pressures: lay them, fold the page back and
+    lay the edge beside the original. Scanned, it teaches how your layers come out.
+
     \b
     Examples:
       stopgap chart my-pencils.pdf --owned --anchor Fennmoor:FM017 --layers
+      stopgap chart card.pdf --card Fennmoor:FM012 Brindlewick:BW08
       stopgap chart blue.svg --family blues --range Fennmoor --sheet-size Letter
     """
     from stopgap.reports.drawing.charts import edition_chart
@@ -109,7 +130,13 @@ def chart(
     if on is not None and number is not None:
         raise UsageError("--on goes with a new chart; one that was printed keeps its paper.")
     current = session()
-    content = _content(current, names, chosen, arrangement, code_order=code_order)
+    if cards or card_list is not None:
+        if number is not None or layers:
+            raise UsageError("--card makes a chart of its own, without --edition and --layers.")
+        content = _card(current, cards, card_list, on)
+        title = title or "Trial card"
+    else:
+        content = _content(current, names, chosen, arrangement, code_order=code_order)
     with current.open() as library:
         if number is None:
             edition = _new(library, content, anchors, sheet_size, fields == "3", layers, on)
@@ -170,6 +197,32 @@ def _content(
     if code_order:
         return _Content(swatches, code_sections(swatches), filed)
     return _Content(swatches, sections, filed, filing)
+
+
+def _card(
+    current: Session, cards: tuple[tuple[str, str], ...], card_list: Path | None, on: str | None
+) -> _Content:
+    """Pairs of pencils to be tried: those named, and those laid for the colours of a list."""
+    from stopgap.blends import file_swatches
+    from stopgap.library import find_swatch, known_rows, read_list, spread
+    from stopgap.planner import ground_of, pairs_laid
+    from stopgap.scanning import card_sections
+
+    with current.open(read_only=True) as library:
+        ground = ground_of(library, on)
+    known = ground.answering
+    pairs = [(find_swatch(one, known), find_swatch(other, known)) for one, other in cards]
+    if card_list is not None:
+        rows, unknown = known_rows(spread(read_list(card_list), known), known)
+        pairs += pairs_laid(rows, ground, cache=current.recipe_cache)
+        if unknown is not None:
+            current.tell(unknown)
+    pairs = list({frozenset(one.address for one in pair): pair for pair in pairs}.values())
+    if not pairs:
+        raise NothingFoundError("For no colour of that list would two pencils be laid.")
+    swatches = list({one.address: one for pair in pairs for one in pair}.values())
+    filed = {each.swatch.address: each for each in file_swatches(known.swatches)}
+    return _Content(swatches, card_sections(pairs), filed)
 
 
 def _sections(

@@ -87,12 +87,14 @@ def keep_scan(
     """Keep swatches and layers read of a chart, in one change.
 
     What an earlier scan of the same chart said of a layer laid in the same way gives way, and so
-    does a name. A pencil's colour is then, by the rule, that of its latest heavy dry swatch.
+    does a name; of layers that a chart has twice the first box counts. A pencil's colour is then,
+    by the rule, that of its latest heavy dry swatch.
     """
     pencils = {pencil.first.address: pencil for pencil in library.pencils()}
     of = f": {some_names(swatches)}" if swatches else ""
     what = f"scan of {len(swatches)} swatches of edition {edition.number}{of}"
-    laid = {one.pencils: one for one in (*scanned_layers(library, edition), *layers)}
+    every = (*scanned_layers(library, edition), *reversed(layers))
+    laid = {(one.pencils, one.pressures): one for one in every}
     with library.changing(what) as connection:
         connection.execute(
             "UPDATE edition SET laid = ? WHERE number = ?",

@@ -211,14 +211,14 @@ def _check_texts(values: Iterable[Any]) -> None:
 
 def laying_from_json(text: str) -> "LayingConditions":
     """What a calibration found, as it is stored."""
-    from stopgap.swatches import LayingConditions
+    from stopgap.swatches import LayingConditions, Pressure
 
     stated = json.loads(text)
     return LayingConditions(
         tooth=float(stated["tooth"]),
         trapping=float(stated.get("trapping", 0.0)),
         spreads=_spreads(stated),
-        loads={str(name): float(load) for name, load in stated["loads"].items()},
+        loads={str(pressure): float(stated["loads"][pressure]) for pressure in Pressure},
         opacity=_opacity(stated["opacity"]),
         paper=_lab(stated["paper"]),
         swatch_paper=_lab(stated["swatch_paper"]),

@@ -15,8 +15,8 @@ from stopgap.library.store.insertion import add_by_hand
 from stopgap.library.store.rows import (
     DECIDABLE,
     ILL_FORMED,
-    TEXT,
     decisions,
+    range_rows,
     read_pencils,
     swatch_from_row,
     swatch_row,
@@ -51,9 +51,6 @@ def open_library(
         If the file cannot be used; with `read_only`, also if there is none.
     """
     return Library(Path(path), read_only, as_one, settle)
-
-
-_RANGES = "SELECT * FROM colour_range ORDER BY id"
 
 
 class Library:
@@ -127,7 +124,7 @@ class Library:
     def range_names(self) -> list[str]:
         """Names of the ranges, in the order they came in."""
         with self.reading() as connection:
-            return TEXT.check([row["name"] for row in connection.execute(_RANGES)], "name")
+            return [row["name"] for row in range_rows(connection)]
 
     def ranges(self) -> "list[ColourRange]":
         """Every range with its swatches, in the order they came in."""
@@ -149,7 +146,7 @@ class Library:
                     shift=entered.shift_from_json(row["shift"]),
                     corrections=entered.corrections_from_json(row["correction"], row["shift"]),
                 )
-                for row in connection.execute(_RANGES)
+                for row in range_rows(connection)
             ]
 
     def known_range(self, name: str) -> str:

@@ -112,8 +112,12 @@ BOUNDS: Mapping[str, CellBounds] = {
     **dict(_bounds_of_fields()),
     **dict.fromkeys(LAB, COORDINATE),
     **dict.fromkeys(("entry", "extra", "measurement", "range", "shift"), TEXT),
+    **dict.fromkeys(("white", "origin"), TEXT),
+    "observer": CellBounds(frozenset((int,)), 2, 10),
     **dict.fromkeys(("readings", "covariance", "correction"), _PERHAPS_TEXT),
-    **dict.fromkeys(("by_hand", "white_assumed", "is_default", "in_use", "fills"), _FLAG),
+    **dict.fromkeys(
+        ("by_hand", "white_assumed", "is_default", "in_use", "fills", "measured"), _FLAG
+    ),
     **dict.fromkeys(("id", "range_id", "swatch_id", "position"), _PLACE),
 }
 """Of the columns that have the same name and meaning in all tables; words are read as such."""
@@ -129,6 +133,14 @@ def check_columns(names: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
         missing = {name: [value is None for value in columns[name]] for name in LAB}
         if not missing["lightness"] == missing["a"] == missing["b"]:
             raise ValueError("lightness")
+
+
+def range_rows(connection: sqlite3.Connection) -> list[sqlite3.Row]:
+    """The ranges in the order they came in; ValueError where a cell is ill-formed."""
+    rows = connection.execute("SELECT * FROM colour_range ORDER BY id").fetchall()
+    for column in ("name", "white", "observer", "white_assumed", "origin"):
+        BOUNDS[column].check([row[column] for row in rows], column)
+    return rows
 
 
 _EVENS = frozenset(("uncertainty", "source"))

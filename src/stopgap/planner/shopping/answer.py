@@ -1,14 +1,18 @@
 """A shopping list and everything a person needs to check it, also why a need stays open."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
+import numpy as np
+
 from stopgap.blends.blended import Blend
-from stopgap.difference import Promise
+from stopgap.difference import Promise, delta_E
 from stopgap.errors import Note
 from stopgap.planner.doubt import grade_probabilities
-from stopgap.planner.nearness import promise_of
-from stopgap.planner.shopping.question import Need
+from stopgap.planner.materials import labs_of
+from stopgap.planner.nearness import SAME_TO_THE_EYE, promise_of
+from stopgap.planner.shopping.question import Need, Offer, Supply
 from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target, mark_notes
 
 
@@ -197,12 +201,16 @@ class ShoppingList:
         return tuple(answer for answer in self.needs if not answer.met)
 
 
+TIME_CAME_FIRST = "the time limit came first"
+NOT_LOOKED_AT = "not looked at before the time limit; how it stands is not known"
+
+
 def why_open(with_everything: LaidBlend | LaidColour | None, budget: float | None) -> str:
     """Why a need stays open, from how it would stand if everything for sale were bought."""
     if with_everything is None:
         return "nothing is owned and nothing is for sale"
     if with_everything.met:
-        return "the time limit came first" if budget is None else f"over the budget of {budget:g}"
+        return TIME_CAME_FIRST if budget is None else f"over the budget of {budget:g}"
     if isinstance(with_everything, LaidColour):
         return (
             f"the nearest there is, {with_everything.laid.label}, is {with_everything.delta_E:.1f} "
@@ -219,3 +227,51 @@ def why_open(with_everything: LaidBlend | LaidColour | None, budget: float | Non
         f"is a step of {blend.steps[place]:.1f}, over {blend.limit:g}"
         for place in blend.over_limit
     )
+
+
+def purchase_of(offer: Offer, answers: Sequence[NeedAnswer], same: Sequence[DoNotBuy]) -> Purchase:
+    """Why an offer is bought, and what is owned already that is the same to the eye."""
+    twins = tuple(one.owned for one in same if one.swatch is offer.swatch)
+    purposes = purposes_of(offer.swatch, answers)
+    return Purchase(offer.swatch, offer.price, offer.assumed, purposes, twins)
+
+
+def purposes_of(swatch: Swatch, answers: Sequence[NeedAnswer]) -> tuple[str, ...]:
+    """The labels of the needs that are laid with the pencil."""
+    return tuple(
+        answer.need.label
+        for answer in answers
+        if answer.after is not None
+        and any(swatch.address in stack.addresses for stack in answer.after.stacks)
+    )
+
+
+_LIGHTNESS_WEIGHT = 1.75
+"""S_L of ΔE00 is below it (ISO/CIE 11664-6), so ΔE00 is no less than the step in L* over it."""
+
+_ROWS = 1000  # offers at once
+
+
+def same_as_owned(supplies: Sequence[Supply]) -> tuple[DoNotBuy, ...]:
+    """Each offer that is the same to the eye as an owned pencil, whatever the paper."""
+    offers, owned = supplies[0].offers, supplies[0].owned
+    if not offers or not owned:
+        return ()
+    labs = [(labs_of([each.swatch for each in one.offers]), labs_of(one.owned)) for one in supplies]
+    theirs, ours = labs[0]
+    found = []
+    for begin in range(0, len(offers), _ROWS):
+        apart = np.abs(theirs[begin : begin + _ROWS, 0, np.newaxis] - ours[:, 0])
+        rows, places = np.nonzero(apart <= _LIGHTNESS_WEIGHT * SAME_TO_THE_EYE)
+        rows += begin
+        far = np.max([delta_E(their[rows], our[places]) for their, our in labs], axis=0)
+        order = np.lexsort((places, far, rows))
+        first = order[np.diff(rows[order], prepend=-1) != 0]
+        found += [
+            DoNotBuy(offers[row].swatch, owned[place], difference)
+            for row, place, difference in zip(
+                rows[first].tolist(), places[first].tolist(), far[first].tolist()
+            )
+            if difference <= SAME_TO_THE_EYE
+        ]
+    return tuple(found)

@@ -1,5 +1,6 @@
 """The shopping list: the least purchase that meets every need that can be met, proved."""
 
+import time
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -9,28 +10,28 @@ from stopgap.arrays import Booleans, Floats
 from stopgap.blends import Recipes
 from stopgap.defaults import TIME_LIMIT
 from stopgap.errors import InputError
-from stopgap.planner.materials import RecipeSource, labs_of, unique_swatches
-from stopgap.planner.nearness import SAME_TO_THE_EYE, differences
+from stopgap.planner.materials import RecipeSource, unique_swatches
 from stopgap.planner.shopping.answer import (
+    NOT_LOOKED_AT,
+    TIME_CAME_FIRST,
     Aim,
     Alternative,
-    DoNotBuy,
     NeedAnswer,
-    Purchase,
     ShoppingList,
+    purchase_of,
+    same_as_owned,
     why_open,
 )
+from stopgap.planner.shopping.frugal import frugal_purchase, least_cost
 from stopgap.planner.shopping.lexicographic import (
     COUNTED,
     Progress,
     Task,
     alternatives_to,
     best_purchase,
-    frugal_purchase,
 )
+from stopgap.planner.shopping.looking import ExaminedNeed, Wanted, asked_for, look
 from stopgap.planner.shopping.question import (
-    BlendNeed,
-    ColourNeed,
     Need,
     Offer,
     Supply,
@@ -38,11 +39,18 @@ from stopgap.planner.shopping.question import (
     currency_of,
     offers_of,
 )
-from stopgap.planner.shopping.wanted import WantedBlend, WantedColour, wanted_blend, wanted_colours
+from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
 from stopgap.planner.solver import Clock
 from stopgap.swatches import Swatch
 
-Wanted = WantedBlend | WantedColour
+_MADE_READY = 0.6
+"""Share of a time limit after which no more needs are made ready."""
+
+_TOLD = 0.3
+"""Share of a time limit that is kept back at most for telling how the needs stand."""
+
+_AT_LEAST = 0.4
+"""Seconds that a good list may take in any case, without a proof."""
 
 
 def shopping_list(
@@ -92,6 +100,7 @@ def shopping_list(
         How many other lists to look for.
     time_limit
         Seconds; after them the best purchase found, with its bound. None for as long as it takes.
+        Needs that there was no time to look at stay open.
     progress
         Told each aim as it is pursued.
 
@@ -140,46 +149,52 @@ def list_for(
     clock = Clock(time_limit)
     supplies = [supply for _, supply in parts]
     offers = supplies[0].offers
-    wanted = [one for needs, supply in parts for one in _wanted(needs, supply)]
-    asked = _asked(wanted, len(offers), partial=partial)
+    good = Clock(None if time_limit is None else max(time_limit, _AT_LEAST), clock.started)
+    looked = [one for part in parts for one in look(*part, good.part(_MADE_READY))]
+    asked, unseen = asked_for(looked, len(offers), good.half(), partial=partial)
     prices = np.array([offer.price for offer in offers], dtype=np.float64)
-    task = _task(asked, prices, budget, clock, progress or _say_nothing)
-    bought = np.zeros(len(offers), dtype=bool)
+    nothing = np.zeros(len(offers), dtype=bool)
+    spent = _time_to_tell(asked, nothing, time_limit)
+    task = _task(asked, prices, budget, clock.less(spent), progress or _say_nothing)
+    bought, bound = nothing, 0.0
     aims: tuple[Aim, ...] = ()
     others: tuple[Alternative, ...] = ()
     if asked:
-        frugal = frugal_purchase(task)
-        found, aims = best_purchase(task)
-        bought = frugal if found is None else min(found, frugal, key=task.merit)
-        if bought is not found:
-            # a proof that a plain heuristic undercuts is none, whatever the solver says
-            aims = tuple(aim._replace(proved=False) for aim in aims)
-        elif all(aim.proved for aim in aims if aim.name in COUNTED):
+        bound = least_cost(task, good.less(spent))
+        bought, aims, settled = _chosen(task, good.less(spent))
+        if settled and not unseen:
             others = alternatives_to(bought, task, offers, alternatives)
-    return _answer(wanted, supplies, task, bought, aims, others)
+    if unseen:
+        aims = (*aims, Aim("needs looked at", len(looked), len(looked) - len(unseen), proved=False))
+    keys = {need.key for need in unseen}
+    answers = tuple(_need_answer(one, bought, task, missed=one.need.key in keys) for one in looked)
+    return _answer(answers, supplies, task, bought, aims, others, bound)
 
 
-def _wanted(needs: Sequence[Need], supply: Supply) -> list[Wanted]:
-    """What could be laid for each need, in their order."""
-    listed = [need for need in needs if isinstance(need, ColourNeed)]
-    colours = iter(wanted_colours(listed, supply))
-    return [
-        wanted_blend(need, supply) if isinstance(need, BlendNeed) else next(colours)
-        for need in needs
-    ]
+def _chosen(task: Task, clock: Clock) -> tuple[Booleans, tuple[Aim, ...], bool]:
+    """What to buy, its aims, and whether those that count are proved."""
+    frugal = frugal_purchase(task, clock)
+    found, aims = best_purchase(task)
+    bought = frugal if found is None else min(found, frugal, key=task.merit)
+    if bought is not found:
+        # a proof that a plain heuristic undercuts is none, whatever the solver says
+        return bought, tuple(aim._replace(proved=False) for aim in aims), False
+    return bought, aims, all(aim.proved for aim in aims if aim.name in COUNTED)
 
 
-def _asked(wanted: Sequence[Wanted], n_offers: int, *, partial: bool) -> list[Wanted]:
-    """The needs that a purchase meets, or with `partial` brings nearer, sorted."""
-    nothing, everything = np.zeros(n_offers, dtype=bool), np.ones(n_offers, dtype=bool)
-    asked = []
-    for one in sorted(wanted, key=lambda one: one.need.key):
-        if one.met(nothing):
-            continue
-        nearer = partial and one.shortfall(nothing) > one.shortfall(everything)
-        if nearer or one.met(everything):
-            asked.append(one)
-    return asked
+def _time_to_tell(asked: Sequence[Wanted], nothing: Booleans, time_limit: float | None) -> float:
+    """Seconds that it takes to say how needs stand before and after, by the first of each kind.
+
+    At most the share of the limit that is kept for it.
+    """
+    spent = 0.0
+    for kind in (WantedBlend, WantedColour):
+        alike = [one for one in asked if isinstance(one, kind)]
+        at = time.monotonic()
+        for one in alike[:1]:
+            one.answer(nothing)
+        spent += 2.0 * (time.monotonic() - at) * len(alike)
+    return spent if time_limit is None else min(spent, _TOLD * time_limit)
 
 
 def _task(
@@ -199,26 +214,27 @@ def _say_nothing(aim: str) -> None:
 
 
 def _answer(
-    wanted: Sequence[Wanted],
+    answers: tuple[NeedAnswer, ...],
     supplies: Sequence[Supply],
     task: Task,
     bought: Booleans,
     aims: tuple[Aim, ...],
     others: tuple[Alternative, ...],
+    bound: float,
 ) -> ShoppingList:
-    answers = tuple(_need_answer(one, bought, task) for one in wanted)
-    same, offers = _same_as_owned(supplies), supplies[0].offers
+    same, offers = same_as_owned(supplies), supplies[0].offers
     taken = [offer for offer, is_taken in zip(offers, bought) if is_taken]
-    buy = tuple(_purchase(offer, answers, same) for offer in taken)
+    buy = tuple(purchase_of(offer, answers, same) for offer in taken)
     addresses = {purchase.swatch.address for purchase in buy}
     cost = task.cost(bought)
     proved = all(aim.proved for aim in aims)
     bounds = [cost if proved else 0.0, *(aim.bound for aim in aims if aim.name == "cost")]
+    bound = max(bound, bounds[-1])
     return ShoppingList(
         status=_status(answers, task, proved=proved),
         buy=buy,
         cost=cost,
-        bound=min(cost, bounds[-1]),
+        bound=min(cost, bound),
         shortfall=task.shortfall(bought),
         aims=aims,
         needs=answers,
@@ -230,19 +246,21 @@ def _answer(
     )
 
 
-def _need_answer(wanted: Wanted, bought: Booleans, task: Task) -> NeedAnswer:
-    nothing, everything = np.zeros_like(bought), np.ones_like(bought)
-    before, after = wanted.answer(nothing), wanted.answer(bought)
+def _need_answer(looked: ExaminedNeed, bought: Booleans, task: Task, *, missed: bool) -> NeedAnswer:
+    """How a need stands, and why it stays open: there was no time for it, or by what everything
+    for sale would make of it.
+    """
+    need, wanted = looked
+    if wanted is None:
+        return NeedAnswer(need, None, None, NOT_LOOKED_AT)
+    before, after = wanted.answer(np.zeros_like(bought)), wanted.answer(bought)
     if after is not None and after.met:
-        return NeedAnswer(wanted.need, before, after)
+        return NeedAnswer(need, before, after)
+    everything = np.ones_like(bought)
+    if missed or (task.budget is None and wanted.met(everything)):
+        return NeedAnswer(need, before, after, TIME_CAME_FIRST)
     reason = why_open(wanted.answer(everything), task.budget)
-    return NeedAnswer(wanted.need, before, after, reason)
-
-
-def _purchase(offer: Offer, answers: Sequence[NeedAnswer], same: Sequence[DoNotBuy]) -> Purchase:
-    twins = tuple(one.owned for one in same if one.swatch is offer.swatch)
-    purposes = _purposes(offer.swatch, answers)
-    return Purchase(offer.swatch, offer.price, offer.assumed, purposes, twins)
+    return NeedAnswer(need, before, after, reason)
 
 
 def _status(answers: Sequence[NeedAnswer], task: Task, *, proved: bool) -> str:
@@ -250,16 +268,6 @@ def _status(answers: Sequence[NeedAnswer], task: Task, *, proved: bool) -> str:
         return "time limit"
     solvable = task.blends or task.colours or any(answer.met for answer in answers)
     return "optimal" if solvable else "infeasible"
-
-
-def _purposes(swatch: Swatch, answers: Sequence[NeedAnswer]) -> tuple[str, ...]:
-    """The labels of the needs that are laid with the pencil."""
-    return tuple(
-        answer.need.label
-        for answer in answers
-        if answer.after is not None
-        and any(swatch.address in stack.addresses for stack in answer.after.stacks)
-    )
 
 
 def _why_nothing(answers: Sequence[NeedAnswer], offers: Sequence[Offer], task: Task) -> str:
@@ -276,21 +284,3 @@ def _why_nothing(answers: Sequence[NeedAnswer], offers: Sequence[Offer], task: T
     if task.budget < cheapest:
         return f"the budget of {task.budget:g} is below the cheapest pencil, {cheapest:g}"
     return f"nothing that the budget of {task.budget:g} buys brings any need nearer"
-
-
-def _same_as_owned(supplies: Sequence[Supply]) -> tuple[DoNotBuy, ...]:
-    """Each offer that is the same to the eye as an owned pencil, whatever the paper."""
-    offers, owned = supplies[0].offers, supplies[0].owned
-    if not offers or not owned:
-        return ()
-    tables = [
-        differences(labs_of([offer.swatch for offer in one.offers]), labs_of(one.owned))
-        for one in supplies
-    ]
-    table = np.max(tables, axis=0)
-    nearest = table.argmin(axis=1)
-    return tuple(
-        DoNotBuy(offer.swatch, owned[place], float(row[place]))
-        for offer, place, row in zip(offers, nearest, table)
-        if row[place] <= SAME_TO_THE_EYE
-    )

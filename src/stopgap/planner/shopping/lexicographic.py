@@ -5,27 +5,20 @@ otherwise every need comes as near as everything for sale would bring it), least
 pencils, least toll of the blends, and at last the pencils that come first in the order of addresses
 (least sum of their ranks), so that the same question has the same answer. Before the toll comes
 how many blends must leave a bent path for its chord, since there only chains of one path compare.
-
-For when the time is over there is a heuristic. Each need by itself has a cheapest purchase: the
-cheapest chain of a blend, the cheapest laying of a colour, with what is bought already for nothing.
-Taken one after the other, dearest saving first, they make a list; then every pencil is given back
-that no need misses, the dearest first.
 """
 
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.blends.graph import ROUNDING
 from stopgap.planner.shopping.answer import Aim, Alternative
-from stopgap.planner.shopping.programme import Formulation, formulate, least_sums, on_chains
-from stopgap.planner.shopping.question import Offer, price_of
-from stopgap.planner.shopping.wanted import Route, WantedBlend, WantedColour
+from stopgap.planner.shopping.programme import Formulation, formulate
+from stopgap.planner.shopping.question import Offer
+from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
 from stopgap.planner.solver import TOLERANCE, Clock, OutOfTime, Programme
 
 _FLOW = 1e-3
@@ -50,6 +43,11 @@ class Task:
     budget: float | None
     clock: Clock
     progress: Progress
+
+    @property
+    def needs(self) -> tuple[WantedBlend | WantedColour, ...]:
+        """The blends, then the colours."""
+        return (*self.blends, *self.colours)
 
     @cached_property
     def formulation(self) -> Formulation:
@@ -188,102 +186,3 @@ def alternatives_to(
         swatches = tuple(offer.swatch for offer, taken in zip(offers, last) if taken)
         found.append(Alternative(swatches, task.cost(last), task.shortfall(last)))
     return tuple(found)
-
-
-class _Wish(NamedTuple):
-    """The offers that serve one need best, what they cost more, and the shortfall they end."""
-
-    offers: Booleans
-    cost: float
-    gain: float
-
-
-def frugal_purchase(task: Task) -> Booleans:
-    """Within the budget if there is one; else one that brings every need as near as can be.
-
-    What a need wishes changes only with what is bought of its own offers. Half the time that is
-    left may go into looking for the best need to serve next; then they are served as they come.
-    """
-    bought = np.zeros(len(task.prices), dtype=bool)
-    left: list[WantedBlend | WantedColour] = [*task.blends, *task.colours]
-    wishes: dict[tuple[int, bytes], _Wish] = {}
-    clock = task.clock.half()
-
-    def wish_of(part: WantedBlend | WantedColour) -> _Wish:
-        key = (id(part), bought[part.offers].tobytes())
-        if key not in wishes:
-            wishes[key] = _wish(part, task, bought)
-        return wishes[key]
-
-    while left:
-        room = np.inf if task.budget is None else task.budget - task.cost(bought) + TOLERANCE
-        looked_at: list[_Wish] = []
-        for part in left:
-            looked_at.append(wish_of(part))
-            if clock.left == 0.0:
-                break
-        worth = [
-            one.gain / (one.cost + TOLERANCE) if one.cost <= room else -1.0 for one in looked_at
-        ]
-        best = int(np.argmax(worth))
-        if worth[best] >= 0.0:
-            bought = bought | looked_at[best].offers
-        elif len(looked_at) == len(left):
-            break
-        del left[best]
-    return _without_the_needless(task, bought)
-
-
-def _wish(part: WantedBlend | WantedColour, task: Task, bought: Booleans) -> _Wish:
-    offers = _cheapest(part, task.prices * ~bought)
-    gain = part.shortfall(bought) - part.shortfall(bought | offers)
-    return _Wish(offers, math.fsum(task.prices[offers & ~bought]), part.need.weight * gain)
-
-
-def _without_the_needless(task: Task, bought: Booleans) -> Booleans:
-    """Less each pencil in turn, the dearest first, that no need misses, while there is time."""
-    kept = bought.copy()
-    parts: list[WantedBlend | WantedColour] = [*task.blends, *task.colours]
-    missed = 0.0
-    for offer in np.flatnonzero(bought)[np.argsort(-task.prices[bought], kind="stable")]:
-        if task.clock.left == 0.0:
-            break
-        concerned = [part for part in parts if offer in part.offers]
-        with_it = math.fsum(part.need.weight * part.shortfall(kept) for part in concerned)
-        kept[offer] = False
-        without = math.fsum(part.need.weight * part.shortfall(kept) for part in concerned)
-        if missed + without - with_it > TOLERANCE:
-            kept[offer] = True
-        else:
-            missed += without - with_it
-    return kept
-
-
-def _cheapest(wanted: WantedBlend | WantedColour, prices: Floats) -> Booleans:
-    """The offers of the cheapest purchase that brings one need as near as can be."""
-    if isinstance(wanted, WantedColour):
-        price = price_of(wanted.missing, prices)
-        near = wanted.delta_E <= max(wanted.need.tolerance, wanted.delta_E[0])
-        taken = set(wanted.missing[int(np.where(near, price, np.inf).argmin())].tolist())
-    else:
-        chains = (_cheapest_chain(route, wanted, prices) for route in wanted.routes)
-        taken = min((chain for chain in chains if chain is not None), key=lambda one: one[0])[1]
-        taken |= {offer for one in wanted.fixed for offer in one or ()}
-    return np.isin(np.arange(len(prices)), list(taken))
-
-
-def _cheapest_chain(
-    route: Route, wanted: WantedBlend, prices: Floats
-) -> tuple[float, set[int]] | None:
-    """Price and offers of the cheapest chain of those that fall short as little as can be."""
-    best = on_chains(route.shortfall, wanted.least_shortfall + ROUNDING)
-    if not best.any():
-        return None
-    price = price_of(route.missing, prices)
-    cost = np.where(best, price, np.inf)
-    to_end = least_sums(cost)[1]
-    node, taken = 0, set[int]()
-    while node != len(price) - 1:
-        node = int((cost[node] + to_end).argmin())
-        taken |= set(route.missing[node].tolist())
-    return float(to_end[0]), taken

@@ -20,32 +20,17 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.blends.graph import ROUNDING
-from stopgap.planner.shopping.wanted import NOTHING_AT_ALL, Route, WantedBlend, WantedColour
+from stopgap.planner.shopping.wanted import (
+    NOTHING_AT_ALL,
+    Route,
+    WantedBlend,
+    WantedColour,
+    least_through,
+    on_chains,
+)
 from stopgap.planner.solver import TOLERANCE, Clock, Programme
 
 _NEIGHBOURS = 8
-
-
-def least_sums(cost: Floats) -> tuple[Floats, Floats]:
-    """Least sum of `cost` from the first node to each, and from each to the last."""
-    from scipy.sparse.csgraph import csgraph_from_dense, dijkstra
-
-    forward = csgraph_from_dense(cost, null_value=np.inf)
-    backward = csgraph_from_dense(cost.T, null_value=np.inf)
-    return dijkstra(forward, indices=[0])[0], dijkstra(backward, indices=[len(cost) - 1])[0]
-
-
-def least_through(cost: Floats) -> Floats:
-    """Least sum of `cost` of a chain from first to last node that takes the step from i to j."""
-    from_start, to_end = least_sums(cost)
-    return from_start[:, np.newaxis] + cost + to_end
-
-
-def on_chains(cost: Floats, most: float = np.inf) -> Booleans:
-    """Which steps lie on a chain from first to last node with a sum of `cost` of at most `most`."""
-    through = least_through(cost)
-    found: Booleans = np.isfinite(through) & (through <= most)
-    return found
 
 
 def needless_steps(shortfall: Floats, toll: Floats | None, free: Booleans) -> Booleans:

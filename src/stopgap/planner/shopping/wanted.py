@@ -9,7 +9,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.blends.blending import Colours, along, best_blend
 from stopgap.blends.chain import Chain, best_of
-from stopgap.blends.graph import Graph
+from stopgap.blends.graph import ROUNDING, Graph
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import differences
 from stopgap.planner.shopping.answer import LaidBlend, LaidColour
@@ -21,6 +21,7 @@ from stopgap.planner.shopping.question import (
     available,
     table_of,
 )
+from stopgap.planner.solver import Clock
 from stopgap.swatches import FreeColour, LaidStack, Target
 
 
@@ -36,11 +37,12 @@ class Tabulated(Graph):
     toll: Floats
 
     @classmethod
-    def of(cls, graph: Graph) -> "Tabulated":
-        """The same graph, with its steps."""
+    def of(cls, graph: Graph, clock: Clock) -> "Tabulated":
+        """The same graph, with its steps; raises OutOfTime where there is none left for them."""
         n = len(graph)
         shortfall, toll = np.full((n, n), np.inf), np.full((n, n), np.inf)
         for i in range(n - 1):
+            clock.check()
             shortfall[i, i + 1 :], toll[i, i + 1 :] = graph.from_node(i)
         of_graph = {each.name: getattr(graph, each.name) for each in fields(graph)}
         return cls(**of_graph, shortfall=shortfall, toll=toll)
@@ -58,8 +60,13 @@ class Route:
     """
 
     graph: Graph
-    steps: Tabulated
     missing: Integers
+    clock: Clock
+
+    @cached_property
+    def steps(self) -> Tabulated:
+        """The graph with its steps; raises OutOfTime where there is none left for them."""
+        return Tabulated.of(self.graph, self.clock)
 
     @cached_property
     def shortfall(self) -> Floats:
@@ -79,6 +86,28 @@ class Route:
     def available(self, bought: Booleans) -> Booleans:
         """Which nodes are there once the offers marked in `bought` are."""
         return available(self.missing, bought)
+
+
+def least_sums(cost: Floats) -> tuple[Floats, Floats]:
+    """Least sum of `cost` from the first node to each, and from each to the last."""
+    from scipy.sparse.csgraph import csgraph_from_dense, dijkstra
+
+    forward = csgraph_from_dense(cost, null_value=np.inf)
+    backward = csgraph_from_dense(cost.T, null_value=np.inf)
+    return dijkstra(forward, indices=[0])[0], dijkstra(backward, indices=[len(cost) - 1])[0]
+
+
+def least_through(cost: Floats) -> Floats:
+    """Least sum of `cost` of a chain from first to last node that takes the step from i to j."""
+    from_start, to_end = least_sums(cost)
+    return from_start[:, np.newaxis] + cost + to_end
+
+
+def on_chains(cost: Floats, most: float = np.inf) -> Booleans:
+    """Which steps lie on a chain from first to last node with a sum of `cost` of at most `most`."""
+    through = least_through(cost)
+    found: Booleans = np.isfinite(through) & (through <= most)
+    return found
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,6 +133,12 @@ class WantedBlend:
     def least_shortfall(self) -> float:
         """What the best chain falls short with everything that could be had."""
         return best_of([route.steps for route in self.routes])[1].shortfall
+
+    @cached_property
+    def nearest_steps(self) -> tuple[Booleans, ...]:
+        """Of each route the steps (n, n) on chains that fall short as little as can be."""
+        most = self.least_shortfall + ROUNDING
+        return tuple(on_chains(route.shortfall, most) for route in self.routes)
 
     def shortfall(self, bought: Booleans) -> float:
         """What the best chain falls short; the whole way where an end or a stop is missing."""
@@ -164,8 +199,15 @@ class WantedBlend:
         )
 
 
-def wanted_blend(need: BlendNeed, supply: Supply) -> WantedBlend:
-    """The graphs of a blend over everything that the supply can lay."""
+def wanted_blend(need: BlendNeed, supply: Supply, clock: Clock) -> WantedBlend:
+    """The graphs of a blend over everything that the supply can lay, without their steps.
+
+    Raises
+    ------
+    OutOfTime
+        If the clock runs out before they are made.
+    """
+    clock.check()
     paths = along(need.route())
     colours = supply.colours(paths, need.step, need.fixed)
     taken = [supply.missing_for(one.addresses) or () for one in colours.laid]
@@ -173,7 +215,7 @@ def wanted_blend(need: BlendNeed, supply: Supply) -> WantedBlend:
     for path in paths:
         graph = colours.graph(path, limit=need.step, corridor=need.width)
         missing = [taken[row] if row >= 0 else () for row in graph.rows.tolist()]
-        routes.append(Route(graph, Tabulated.of(graph), table_of(missing)))
+        routes.append(Route(graph, table_of(missing), clock))
     fixed = tuple(_missing_at(each, supply) for each in need.fixed)
     return WantedBlend(need, colours, tuple(routes), fixed)
 
@@ -233,17 +275,23 @@ class WantedColour:
         return LaidColour(need.lab, self.laid[place], delta_E, need.tolerance, need.target)
 
 
-def wanted_colours(needs: Sequence[ColourNeed], supply: Supply) -> list[WantedColour]:
+def wanted_colours(needs: Sequence[ColourNeed], supply: Supply, clock: Clock) -> list[WantedColour]:
     """Everything that the supply can lay, nearest first; equally near ones in the order of keys.
 
     Recipes are made for all the colours at once, and each may be laid with those of the others. A
-    shade that is to be replaced does not serve itself.
+    shade that is to be replaced does not serve itself. Only as many as there is time for.
     """
+    if not needs:
+        return []
     aims = np.array([need.lab for need in needs], dtype=np.float64).reshape(-1, 3)
     laid = supply.laid(np.array(sorted(aims.tolist())).reshape(-1, 3))
     missing = table_of([supply.missing_for(one.addresses) or () for one in laid])
     found = []
-    for need, delta_E in zip(needs, differences(aims, labs_of(laid))):
+    labs = labs_of(laid)
+    for need, aim in zip(needs, aims):
+        if clock.left == 0.0:
+            break
+        delta_E = differences(aim[np.newaxis], labs)[0]
         order = np.argsort(delta_E, kind="stable")
         served = [need.served_by(laid[row]) for row in order.tolist()]
         order = order[np.array(served, dtype=np.bool_)]

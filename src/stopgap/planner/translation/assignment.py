@@ -6,7 +6,9 @@ No two colours get the same pencil unless they are the same to the eye. Colours 
 the eye (any two of a group within ΔE00 0.8) count as one colour and get the same stack. A recipe
 may share a pencil with another recipe, or with the pencil laid alone, because what must differ is
 the result: recipes whose results are the same to the eye are used for one colour only, and a recipe
-no different from a pencil alone is not offered.
+no different from a pencil alone is not offered. A lesson in stages is distinct within each stage
+where that brings its colours nearer than each result for one colour of the whole picture: what is
+laid in different stages may share a pencil, and one colour keeps its answer through all of them.
 
 What is best
 ------------
@@ -17,7 +19,7 @@ twice the largest of the table, and as 100 at least, so that none is left while 
 
 from collections import Counter
 from collections.abc import Sequence
-from typing import NamedTuple
+from dataclasses import replace
 
 import numpy as np
 
@@ -34,18 +36,15 @@ from stopgap.planner.nearness import (
     lays_better,
     same_to_the_eye,
 )
-from stopgap.planner.solver import Clock, assign
 from stopgap.planner.translation.answer import Asked, TranslatedRow, Translation
-from stopgap.planner.translation.ordered_assignment import assign_in_order
 from stopgap.planner.translation.rows import Decided, ranking, translation_of
+from stopgap.planner.translation.sharing_out import SharingOut
 from stopgap.swatches import LaidStack, Swatch
 
 CANNOT_BE_HAD = GRADES["noticeable"]
 """ΔE00 beyond which the nearest stack is no stand-in: the grade `different` begins there."""
 CLEARLY_LIGHTER = 5.0
 """Difference in L* from which the order of lightness is kept: this project's choice."""
-_BLACK_TO_WHITE = 100.0
-_NEVER = 10.0  # times what leaving a colour without costs
 
 
 def translate(
@@ -54,6 +53,7 @@ def translate(
     *,
     distinct: bool = True,
     keep_order: bool = False,
+    within_stages: bool = True,
     recipes: RecipeSource = (),
     metric: str | DifferenceFunction = DEFAULT_METRIC,
     clearly_lighter: float = CLEARLY_LIGHTER,
@@ -75,6 +75,8 @@ def translate(
         Whether a colour lighter than another by more than `clearly_lighter` in L* gets a stack that
         is lighter (by any amount) than the other's; colours that are the same to the eye count by
         their mean lightness.
+    within_stages
+        Whether what has stages is distinct within each, where that serves, not over the whole list.
     recipes
         Recipes and tints beside the candidates laid alone, or a function that makes them from the
         candidates and the colours asked for.
@@ -106,76 +108,28 @@ def translate(
     entries = [asked[place] for place in known]
     far, cost = ranking(entries, offered, table, metric, barred)
     lightness = labs_of(offered)[:, 0] if offered else np.empty(0)
-    task = _Task.of(entries, labs, cost, lightness, result_of, barred, distinct=distinct)
-    chosen, before, proved = task.decided(clearly_lighter if keep_order else None, time_limit)
+    task = SharingOut.of(entries, labs, cost, lightness, result_of, barred, distinct=distinct)
+    task = task.within_stages(entries) if within_stages else task
+    found = task.decided(clearly_lighter if keep_order else None, time_limit)
     rows = [TranslatedRow(entry) for entry in asked]
     results = result_of if distinct else None
-    decided = Decided(entries, offered, table, cost, barred, chosen, task.groups, results, before)
+    apart = found.together[task.groups][:, task.groups]
+    decided = Decided(
+        entries,
+        offered,
+        table,
+        cost,
+        barred,
+        found.chosen,
+        task.groups,
+        apart,
+        results,
+        found.before,
+    )
     for number, place in enumerate(known):
         rows[place] = decided.row(number, by_hue=bool(far[number]))
-    return translation_of(rows, offered, cannot_be_had, proved=proved)
-
-
-class _Task(NamedTuple):
-    """Groups of colours to be assigned: what each result costs each group, and none at all.
-
-    `groups` is the group of each colour. `cost` is of shape (groups, offered), `without` and
-    `lightness` (groups,); `offered` and `result_of` are L* and the number of the result of what is
-    offered, each used once where `distinct`.
-    """
-
-    groups: Integers
-    cost: Floats
-    without: Floats
-    lightness: Floats
-    offered: Floats
-    result_of: Integers
-    distinct: bool
-
-    @classmethod
-    def of(
-        cls,
-        entries: Sequence[Asked],
-        labs: Floats,
-        table: Floats,
-        offered: Floats,
-        result_of: Integers,
-        barred: Booleans,
-        *,
-        distinct: bool,
-    ) -> "_Task":
-        """The task of entries of colours `labs`, `table` their ΔE to what is offered.
-
-        What is `barred` for a colour costs more than leaving it without.
-        """
-        groups = same_to_the_eye(labs) if distinct else _alike(entries)
-        if not table.size:
-            return cls(groups, table, np.empty(0), np.empty(0), offered, result_of, distinct)
-        weights, member = np.array([entry.weight for entry in entries]), _membership(groups)
-        cost = member @ (weights[:, np.newaxis] * table)
-        without = member @ weights * max(_BLACK_TO_WHITE, 2.0 * float(table.max()))
-        cost[member @ barred > 0.0] = _NEVER * without.max()
-        lightness = member @ labs[:, 0] / member.sum(axis=1)
-        return cls(groups, cost, without, lightness, offered, result_of, distinct)
-
-    def decided(
-        self, clearly_lighter: float | None, time_limit: float | None
-    ) -> tuple[Integers, Booleans | None, bool]:
-        """What each colour gets, -1 for nothing; which colours were kept lighter; if proved.
-
-        With `clearly_lighter`, groups lighter by more than that come out lighter.
-        """
-        if not len(self.without):
-            return np.full(len(self.groups), -1, dtype=np.intp), None, True
-        if clearly_lighter is None:
-            chosen = _assign_results(self.cost, self.without, self.result_of)
-            return chosen[self.groups], None, True
-        before = _clearly_before(self.lightness, clearly_lighter)
-        results = self.result_of if self.distinct else None
-        chosen, proved = assign_in_order(
-            self.cost, self.without, self.offered, before, results, Clock(time_limit)
-        )
-        return chosen[self.groups], before[self.groups][:, self.groups], proved
+    told = translation_of(rows, offered, cannot_be_had, proved=found.proved)
+    return replace(told, notes=found.notes)
 
 
 def _known_sorted(asked: Sequence[Asked]) -> list[int]:
@@ -222,8 +176,8 @@ def _of_every_stack(
     far, cost = ranking([asked[place]], offered, table, metric, barred)
     chosen = int(np.where(barred, np.inf, cost).argmin())
     chosen = -1 if barred[0, chosen] else chosen
-    one, alone = np.array([chosen]), np.zeros(1, dtype=np.intp)
-    decided = Decided([asked[place]], offered, table, cost, barred, one, alone)
+    one, alone, apart = np.array([chosen]), np.zeros(1, dtype=np.intp), np.ones((1, 1), dtype=bool)
+    decided = Decided([asked[place]], offered, table, cost, barred, one, alone, apart)
     return decided.row(0, by_hue=bool(far[0]))
 
 
@@ -239,41 +193,6 @@ def _offered(
         recipes = [recipe for recipe, apart in zip(recipes, nearest) if apart > SAME_TO_THE_EYE]
     results = len(alone) + same_to_the_eye(labs_of(recipes))
     return alone + recipes, np.concatenate([np.arange(len(alone)), results])
-
-
-def _membership(group_of: Integers) -> Floats:
-    """1 where an entry (column) belongs to a group (row)."""
-    member: Floats = (np.arange(group_of.max() + 1)[:, np.newaxis] == group_of).astype(np.float64)
-    return member
-
-
-def _alike(entries: Sequence[Asked]) -> Integers:
-    """A number for each entry, the same where the same colour is asked for."""
-    numbers: dict[tuple[object, str], int] = {}
-    asked = [numbers.setdefault((entry.lab, entry.instead), len(numbers)) for entry in entries]
-    return np.array(asked, dtype=np.intp)
-
-
-def _clearly_before(lightness: Floats, limit: float) -> Booleans:
-    """[g, h]: whether g is clearly lighter than h."""
-    clearly: Booleans = lightness[:, np.newaxis] - lightness > limit
-    return clearly
-
-
-def _assign_results(cost: Floats, without: Floats, result_of: Integers) -> Integers:
-    """The stack of each group, -1 for none, each result used once: least total cost."""
-    n_groups = len(cost)
-    by_result = np.full((n_groups, int(result_of.max()) + 1), np.inf)
-    best_stack = np.zeros(by_result.shape, dtype=np.intp)
-    for stack, result in enumerate(result_of):
-        better = cost[:, stack] < by_result[:, result]
-        by_result[better, result] = cost[better, stack]
-        best_stack[better, result] = stack
-    stay = np.broadcast_to(without[:, np.newaxis], (n_groups, n_groups))
-    column = assign(np.hstack([by_result, stay]))
-    served = column < by_result.shape[1]
-    groups = np.arange(n_groups)
-    return np.where(served, best_stack[groups, np.where(served, column, 0)], -1)
 
 
 def _barred(asked: Sequence[Asked], known: Sequence[int], offered: Sequence[LaidStack]) -> Booleans:

@@ -36,6 +36,7 @@ def translate_list(
     layers: LayingConditions | None = None,
     distinct: bool = True,
     keep_order: bool = False,
+    within_stages: bool = True,
     time_limit: float | None = TIME_LIMIT,
     jobs: int | None = JOBS,
     cache: "RecipeCache | None" = None,
@@ -72,12 +73,32 @@ def translate_list(
         candidates,
         distinct=distinct,
         keep_order=keep_order,
+        within_stages=within_stages,
         recipes=recipes,
         time_limit=time_limit,
         jobs=jobs,
     )
     used = (swatch for row in found.rows if row.given is not None for swatch in row.given.swatches)
-    return replace(found, notes=(*notes, *mark_notes(used)))
+    return replace(found, notes=(*found.notes, *notes, *mark_notes(used)))
+
+
+def pairs_laid(
+    listed: Sequence[Listed], ground: Ground, *, cache: "RecipeCache | None" = None
+) -> list[tuple[Swatch, Swatch]]:
+    """The two pencils that would be laid over each other for each colour of a list, first first.
+
+    Nothing for a colour that one pencil alone does best.
+    """
+    found = translate_list(
+        listed,
+        ground.answering,
+        selection=Selection(owned=True),
+        layers=ground.conditions,
+        distinct=False,
+        cache=cache,
+    )
+    given = (row.given.swatches for row in found.rows if row.given is not None)
+    return [(laid[0], laid[1]) for laid in given if len(laid) > 1]
 
 
 def translate_on_papers(

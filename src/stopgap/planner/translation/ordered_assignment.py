@@ -24,6 +24,7 @@ def assign_in_order(
     lightness: Floats,
     before: Booleans,
     result_of: Integers | None,
+    apart: Booleans,
     clock: Clock,
 ) -> tuple[Integers, bool]:
     """The stack of each group (-1 for none) and whether no better assignment exists.
@@ -39,7 +40,9 @@ def assign_in_order(
     before
         [g, h] is True where g must come out lighter than h, shape (groups, groups).
     result_of
-        Number of the result of each stack, used once each; None where results may be repeated.
+        Number of the result of each stack, None where results may be repeated.
+    apart
+        Who gets different results, shape (stages, groups): each is used once within a row.
     """
     n_groups, n_stacks = cost.shape
     levels, level_of = np.unique(lightness, return_inverse=True)
@@ -47,9 +50,8 @@ def assign_in_order(
     chosen = programme.add_variables(n_groups * n_stacks, whole=True).reshape(cost.shape)
     _one_each(programme, chosen)
     if result_of is not None:
-        once = np.ones(int(result_of.max()) + 1)
-        rows = np.broadcast_to(result_of, chosen.shape)
-        programme.add_rows(rows.ravel(), chosen.ravel(), np.ones(chosen.size), 0 * once, once)
+        for members in apart:
+            _once_each(programme, chosen[members], result_of)
     running: dict[int, Integers] = {}
     added = np.zeros_like(before)
     while True:
@@ -76,6 +78,13 @@ def _one_each(programme: Programme, chosen: Integers) -> None:
     rows = np.repeat(np.arange(len(chosen)), chosen.shape[1])
     ones = np.ones(len(chosen))
     programme.add_rows(rows, chosen.ravel(), np.ones(chosen.size), 0.0 * ones, ones)
+
+
+def _once_each(programme: Programme, chosen: Integers, result_of: Integers) -> None:
+    """At most one group a result."""
+    once = np.ones(int(result_of.max()) + 1)
+    rows = np.broadcast_to(result_of, chosen.shape)
+    programme.add_rows(rows.ravel(), chosen.ravel(), np.ones(chosen.size), 0.0 * once, once)
 
 
 def _running_sum(

@@ -48,13 +48,23 @@ def ranking(
     return far, cost
 
 
+def in_stages(entries: Sequence[Asked], groups: Integers) -> Booleans:
+    """[stage, group]: whether some entry of the group is laid in the stage."""
+    names = [entry.stage.casefold() for entry in entries]
+    stages = {name: number for number, name in enumerate(dict.fromkeys(names))}
+    found = np.zeros((len(stages), int(groups.max(initial=-1)) + 1), dtype=np.bool_)
+    found[np.array([stages[name] for name in names], dtype=np.intp), groups] = True
+    return found
+
+
 class Decided(NamedTuple):
     """A list as it was decided, to be asked for its rows: what was passed over, and why.
 
     `table` and `cost` are the ΔE and what ranks of each of the `entries` to all `offered`, `barred`
     what an entry must not get, `chosen` what it gets, -1 for nothing, `groups` who gets one answer.
     `result_of` numbers the results of the offered where each is used once, and [i, j] of `before`
-    says that i has to come out lighter than j, where that is kept.
+    says that i has to come out lighter than j, where that is kept. [i, j] of `apart` says that i
+    and j must not get one result, unless they are of one group.
     """
 
     entries: Sequence[Asked]
@@ -64,6 +74,7 @@ class Decided(NamedTuple):
     barred: Booleans
     chosen: Integers
     groups: Integers
+    apart: Booleans
     result_of: Integers | None = None
     before: Booleans | None = None
 
@@ -126,7 +137,9 @@ class Decided(NamedTuple):
             return Trade.HUE if far else Trade.CORE, None
         others = (self.groups != self.groups[row]) & (self.chosen >= 0)
         if self.result_of is not None:
-            taken = others & (self.result_of[self.chosen] == self.result_of[stack])
+            taken = (
+                others & self.apart[row] & (self.result_of[self.chosen] == self.result_of[stack])
+            )
             if taken.any():
                 return Trade.NEEDED, self._heaviest(taken)
         if self.before is not None:
@@ -151,6 +164,7 @@ class Decided(NamedTuple):
         if self.result_of is None:
             return None
         third = (self.groups != self.groups[other]) & (self.groups != self.groups[row])
+        third &= self.apart[other]
         used = self.result_of[self.chosen[third & (self.chosen >= 0)]]
         gone = np.isin(self.result_of, [*used, self.result_of[self.chosen[other]]])
         free = self.table[other, ~(gone | self.barred[other])]

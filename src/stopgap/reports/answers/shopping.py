@@ -2,6 +2,7 @@
 
 from stopgap.blends import Point
 from stopgap.planner import (
+    NOT_LOOKED_AT,
     Alternative,
     BlendNeed,
     DoNotBuy,
@@ -15,6 +16,7 @@ from stopgap.planner import (
 from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, Strip, remarks
 from stopgap.reports.colour_map import change_blocks, change_data
 from stopgap.reports.columns import (
+    NAMED,
     NOWHERE,
     RowField,
     cells_of,
@@ -99,7 +101,7 @@ _PURCHASE_FIELDS: list[RowField[Purchase]] = [
         "price",
         number=True,
     ),
-    swatch_field(("range", "code", "name"), shown=swatch_words, title="buy, and what for"),
+    swatch_field(NAMED, shown=swatch_words, title="buy, and what for"),
     RowField("price", lambda purchase: purchase.price),
     RowField("price_assumed", lambda purchase: purchase.assumed),
     RowField("for", lambda purchase: purchase.purposes, list, {"for": "; ".join}),
@@ -198,6 +200,8 @@ def _purpose(purchase: Purchase) -> list[str]:
 def _need_blocks(answer: NeedAnswer, *, compare: bool) -> list[Block]:
     state = "met" if answer.met else "stays open"
     blocks: list[Block] = [Heading(f"{answer.need.label}: {state}", whole=compare)]
+    if answer.reason == NOT_LOOKED_AT:
+        return [*blocks, Paragraph(answer.reason, mark="!"), Paragraph("")]
     touching = _touching(answer) if compare else []
     blocks += touching
     for name, laid in (("now", answer.before), ("then", answer.after)):

@@ -5,6 +5,7 @@ of the page's blank places, by which the reading knows the light.
 """
 
 from collections.abc import Mapping, Sequence
+from itertools import zip_longest
 from typing import NamedTuple
 
 import numpy as np
@@ -18,7 +19,7 @@ from stopgap.blends import Filed
 from stopgap.colorimetry import lab_to_hexes
 from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style, fonts_for
 from stopgap.reports.text import harmless, unstacked
-from stopgap.scanning import ANCHORS, LAYERS, SIDE, SPARE, dark_modules
+from stopgap.scanning import ANCHORS, FOLD, LAYERS, SIDE, SPARE, dark_modules
 from stopgap.swatches import MARK, Box, ChartPage, Edition, Mark, mark_places
 from stopgap.swatches.edition import MARK_FROM_EDGE
 
@@ -87,7 +88,11 @@ def _words(box: Box, filed: Mapping[str, Filed]) -> _Words:
     if len(members) > 1:
         codes = " + ".join(_printable(member.swatch.code) for member in members)
         named = (_printable(member.swatch.name or member.swatch.code) for member in members)
-        said = (f"{place}. {name}" for place, name in enumerate(named, 1))
+        below = [f", {each}" for each in box.fields[0].pressures[:-1]] * (len(box.fields) > 1)
+        said = (
+            f"{place}. {name}{how}"
+            for place, (name, how) in enumerate(zip_longest(named, below, fillvalue=""), 1)
+        )
         return _Words(bold.cut(codes, width), tuple(plain.cut(each, width) for each in said), "")
     (member,) = members
     swatch = member.swatch
@@ -114,12 +119,19 @@ def _draw(page: ChartPage, edition: Edition, filed: Mapping[str, Filed], title: 
         words = Measure(_HEADING, bold=True).cut(words, width - 2.0 * SIDE)
         _write(axes, SIDE, heading.y + 4.2, words, _HEADING, weight="bold")
         axes.plot([SIDE, width - SIDE], [heading.y + 5.6] * 2, color=_INK, linewidth=0.6)
+    for foot in {one.outline.y + one.outline.height for one in page.boxes if _folded(page, one)}:
+        axes.plot([3.0, width - 3.0], [foot] * 2, color=_INK, linewidth=0.5, linestyle=(0, (6, 3)))
     for box in page.boxes:
         _draw_box(axes, box, filed)
     _draw_footer(axes, page, edition)
     axes.set_xlim(0.0, width)  # last, since a picture on a page sets them
     axes.set_ylim(height, 0.0)
     return figure
+
+
+def _folded(page: ChartPage, box: Box) -> bool:
+    """Whether the page is to be folded along the lower edge of a box."""
+    return page.words_above(box) == FOLD
 
 
 def _draw_mark(axes: Axes, x: float, y: float, mark: Mark) -> None:
@@ -151,7 +163,7 @@ def _draw_box(axes: Axes, box: Box, filed: Mapping[str, Filed]) -> None:
     )
     for field in box.fields if len(box.fields) > 1 else ():
         middle = field.place.x + field.place.width / 2.0
-        pressure = str(field.pressures[0])
+        pressure = str(field.pressures[-1])
         _write(axes, middle, outline.y - 0.6, pressure, _FOOT, colour=_SOFT, align="center")
     if box.spare:
         axes.plot([x, x + 24.0], [foot + _NAME_AT] * 2, color=_FAINT, linewidth=0.4)
@@ -182,7 +194,7 @@ def _draw_header(axes: Axes, page: ChartPage, title: str, width: float) -> None:
     left, right = _BESIDE_MARK, width - _BESIDE_MARK
     room = right - left - _NOTES - 5.0
     every = dict.fromkeys(heading.words for heading in page.headings)
-    filed = [words for words in every if words not in (LAYERS, SPARE, ANCHORS)]
+    filed = [words for words in every if words not in (LAYERS, SPARE, ANCHORS, FOLD)]
     there = _printable(", ".join(filed or every))
     title = Measure(_TITLE, bold=True).cut(_page_title(page, title), room)
     _write(axes, left, 16.0, title, _TITLE, weight="bold")
@@ -195,9 +207,14 @@ def _draw_header(axes: Axes, page: ChartPage, title: str, width: float) -> None:
     _draw_pattern(axes, SIDE, 29.0)
     thirds = "Three parts: light, medium, heavy. "
     has_thirds = any(len(box.fields) > 1 for box in page.boxes)
+    laid = "Lay the wide part evenly and heavily, up to the ticks; beyond them let it run out, for "
+    laid += "your own eye."
+    if all(len(box.fields) > 1 for box in page.boxes if box.pencils):
+        laid = (
+            "Lay each part evenly; of two pencils the first at medium throughout, then the other."
+        )
     said = (
-        "Lay the wide part evenly and heavily, up to the ticks; beyond them let it run out, for "
-        "your own eye.",
+        laid,
         f"Keep the white between boxes white. {thirds if has_thirds else ''}"
         f"{OWNED} owned, {GONE} no longer made.",
     )

@@ -94,8 +94,8 @@ def _object(row: Cells, number: int, specification: str) -> "Object":
 
 
 def _legal(text: str) -> str:
-    """Text without the characters that XML 1.0 cannot hold; each becomes a space."""
-    return _NOT_XML.sub(" ", text)
+    """Text in which characters that XML 1.0 cannot hold are written out, as in CSV."""
+    return _NOT_XML.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
 
 
 def _values(row: Cells, specification: str) -> "ColorValues":

@@ -1,0 +1,178 @@
+"""A good purchase without a proof, and a bound that costs little: what stands when time is over.
+
+Each need by itself has a cheapest purchase: the cheapest chain of a blend, the cheapest laying of a
+colour, with what is bought already for nothing. Taken one after the other, dearest saving first,
+they make a list; then every pencil is given back that no need misses, the dearest first.
+
+No list costs less than what the dearest need costs by itself, and none less than all needs cost
+where each offer is shared out evenly among those that could use it: whoever buys it pays for all
+its shares. In a chain a pencil may be used in several recipes; there its price is shared out among
+these, or only the dearest node of the chain is counted.
+"""
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats
+from stopgap.planner.shopping.lexicographic import Task
+from stopgap.planner.shopping.question import price_of
+from stopgap.planner.shopping.wanted import Route, WantedBlend, WantedColour, least_sums
+from stopgap.planner.solver import TOLERANCE, Clock
+
+
+class _Wish(NamedTuple):
+    """The offers that serve one need best, what they cost more, and the shortfall they end."""
+
+    offers: Booleans
+    cost: float
+    gain: float
+
+
+def frugal_purchase(task: Task, clock: Clock) -> Booleans:
+    """Within the budget if there is one; else one that brings every need as near as can be.
+
+    What a need wishes changes only with what is bought of its own offers. Half the time that is
+    left may go into looking for the best need to serve next; then they are served as they come, and
+    once all time is over, as they wished last, those that were never asked not at all.
+    """
+    bought = np.zeros(len(task.prices), dtype=bool)
+    left = [*task.needs]
+    wishes: dict[int, tuple[bytes, _Wish]] = {}
+    unasked = _Wish(bought, 0.0, -1.0)
+    looking = clock.half()
+
+    def wish_of(part: WantedBlend | WantedColour) -> _Wish:
+        there = bought[part.offers].tobytes()
+        before, wish = wishes.get(id(part), (b"", unasked))
+        if before != there and clock.left != 0.0:
+            wish = _wish(part, task, bought)
+            wishes[id(part)] = there, wish
+        return wish
+
+    while left:
+        room = np.inf if task.budget is None else task.budget - task.cost(bought) + TOLERANCE
+        looked_at: list[_Wish] = []
+        for part in left:
+            looked_at.append(wish_of(part))
+            if looking.left == 0.0:
+                break
+        worth = [
+            one.gain / (one.cost + TOLERANCE) if one.cost <= room else -1.0 for one in looked_at
+        ]
+        best = int(np.argmax(worth))
+        if worth[best] >= 0.0:
+            bought = bought | looked_at[best].offers
+        elif len(looked_at) == len(left):
+            break
+        del left[best]
+    return _without_the_needless(task, bought, clock)
+
+
+def _wish(part: WantedBlend | WantedColour, task: Task, bought: Booleans) -> _Wish:
+    offers = _cheapest(part, task.prices * ~bought)
+    gain = part.shortfall(bought) - part.shortfall(bought | offers)
+    return _Wish(offers, math.fsum(task.prices[offers & ~bought]), part.need.weight * gain)
+
+
+def _without_the_needless(task: Task, bought: Booleans, clock: Clock) -> Booleans:
+    """Less each pencil in turn, the dearest first, that no need misses, while there is time."""
+    kept = bought.copy()
+    missed = 0.0
+    for offer in np.flatnonzero(bought)[np.argsort(-task.prices[bought], kind="stable")]:
+        if clock.left == 0.0:
+            break
+        concerned = [part for part in task.needs if offer in part.offers]
+        with_it = math.fsum(part.need.weight * part.shortfall(kept) for part in concerned)
+        kept[offer] = False
+        without = math.fsum(part.need.weight * part.shortfall(kept) for part in concerned)
+        if missed + without - with_it > TOLERANCE:
+            kept[offer] = True
+        else:
+            missed += without - with_it
+    return kept
+
+
+def _cheapest(wanted: WantedBlend | WantedColour, prices: Floats) -> Booleans:
+    """The offers of the cheapest purchase that brings one need as near as can be."""
+    if isinstance(wanted, WantedColour):
+        price = price_of(wanted.missing, prices)
+        near = wanted.delta_E <= max(wanted.need.tolerance, wanted.delta_E[0])
+        taken = set(wanted.missing[int(np.where(near, price, np.inf).argmin())].tolist())
+    else:
+        each = zip(wanted.routes, wanted.nearest_steps)
+        chains = (_cheapest_chain(route, steps, prices) for route, steps in each)
+        taken = min((chain for chain in chains if chain is not None), key=lambda one: one[0])[1]
+        taken |= {offer for one in wanted.fixed for offer in one or ()}
+    return np.isin(np.arange(len(prices)), list(taken))
+
+
+def _cheapest_chain(route: Route, best: Booleans, prices: Floats) -> tuple[float, set[int]] | None:
+    """Price and offers of the cheapest chain of these steps, None without any."""
+    if not best.any():
+        return None
+    price = price_of(route.missing, prices)
+    cost = np.where(best, price, np.inf)
+    to_end = least_sums(cost)[1]
+    node, taken = 0, set[int]()
+    while node != len(price) - 1:
+        node = int((cost[node] + to_end).argmin())
+        taken |= set(route.missing[node].tolist())
+    return float(to_end[0]), taken
+
+
+def least_cost(task: Task, clock: Clock) -> float:
+    """What no purchase costs less than that serves all needs as near as can be; 0 with a budget.
+
+    A need that there is no time for counts nothing.
+    """
+    if task.budget is not None:
+        return 0.0
+    using = np.zeros(len(task.prices))
+    for part in task.needs:
+        using[part.offers] += 1.0
+    shared = task.prices / np.maximum(using, 1.0)
+    alone, together = 0.0, 0.0
+    for part in task.needs:
+        if clock.left == 0.0:
+            break
+        alone = max(alone, _least_of(part, task.prices))
+        together += _least_of(part, shared)
+    return max(alone, together)
+
+
+def _least_of(wanted: WantedBlend | WantedColour, prices: Floats) -> float:
+    """What serving one need as near as can be costs at least."""
+    if isinstance(wanted, WantedColour):
+        near = wanted.delta_E <= max(wanted.need.tolerance, wanted.delta_E[0])
+        return float(price_of(wanted.missing[near], prices).min())
+    fixed = sorted({offer for one in wanted.fixed for offer in one or ()})
+    ends = math.fsum(prices[fixed])
+    unpaid = prices.copy()
+    unpaid[fixed] = 0.0
+    each = zip(wanted.routes, wanted.nearest_steps)
+    return ends + min(_least_chain(route, steps, unpaid) for route, steps in each)
+
+
+def _least_chain(route: Route, best: Booleans, prices: Floats) -> float:
+    """What a chain of these steps costs at least, infinite without any."""
+    if not best.any():
+        return np.inf
+    taken = route.missing[route.missing >= 0]
+    times = np.bincount(taken, minlength=len(prices))
+    shares = price_of(route.missing, prices / np.maximum(times, 1))
+    whole = price_of(route.missing, prices)
+    by_shares = float(least_sums(np.where(best, shares, np.inf))[1][0])
+    return max(by_shares, _dearest_node(best, whole))
+
+
+def _dearest_node(steps: Booleans, price: Floats) -> float:
+    """The price of the dearest node of the chain whose dearest node is cheapest."""
+    reached = np.full(len(price), np.inf)
+    reached[0] = 0.0
+    for node in range(1, len(price)):
+        before = reached[:node][steps[:node, node]]
+        if len(before):
+            reached[node] = max(float(before.min()), float(price[node]))
+    return float(reached[-1])

@@ -1,0 +1,198 @@
+"""Names that are script, markup, formulas, paths or steer a terminal, through every output."""
+
+import csv
+import io
+import json
+import re
+
+import openpyxl
+import pytest
+from PIL import Image
+from pypdf import PdfReader
+
+from stopgap.cli.program import run
+from stopgap.library import (
+    Convention,
+    Entry,
+    EntryKind,
+    keep_arrangement,
+    keep_paper,
+    open_library,
+    read_range,
+)
+from stopgap.library.tables.cells import UNSEEN, written_out
+from stopgap.swatches import ArrangedFamily, Arrangement, OwnPlace, Paper, Source, Swatch
+
+NAMES = (
+    "<script>alert(1)</script>",
+    '"><img src=x onerror=alert(2)>',
+    "</style></title></script><script>alert(3)</script>",
+    "' onmouseover='alert(4)' x='",
+    "javascript:alert(5)",
+    "]]><svg onload=alert(6)>--><script>alert(7)</script>",
+    "\x1b[31m\x1b]0;title\x07red\x9b31m",
+    "\u202eevil\u2066 \u200fleft",
+    '=HYPERLINK("http://h.invalid")',
+    "+cmd|' /C calc'!A0",
+    "@SUM(1)",
+    "../../../outside",
+    "C:\\NUL",
+    "{{ 7 * 7 }}{% raw %}${7*7}",
+    r"$\frac{1}{2}$ \input{x} $x_",
+    "&lt;b&gt;&#x3c;",
+    "two\nlines\tand a tab",
+    "nul\x00nul",
+    "%s %(x)s {0}",
+)
+RANGE = '<b onclick="alert(8)">F</b>&'
+COLOURS = [(20.0 + 4 * place, 12.0 * (place % 5 - 2), 9.0 * (place % 4)) for place in range(19)]
+FORMULA = ("=", "+", "-", "@", "\t", "\r")
+MARKS = re.compile(r"alert|onclick|onerror|onload|h\.invalid", re.IGNORECASE)
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    """A library whose every text is hostile, and lists that name its pencils."""
+    folder = tmp_path_factory.mktemp("hostile")
+    with open_library(folder / "library.sqlite", as_one=True) as library:
+        for name, lab in zip(NAMES, COLOURS, strict=True):
+            swatch = Swatch(
+                RANGE, name, lab, name, owned=True, note=name, price=1.5, extra={f"x {name}": name}
+            )
+            entry = Entry(EntryKind.LAB, lab)
+            library.add_swatch(swatch, entry, new_range=True, what=f"adding {name}")
+        places = tuple(OwnPlace(f"{RANGE}:{name}") for name in NAMES[:9])
+        families = (ArrangedFamily(NAMES[0], places[:5]), ArrangedFamily(NAMES[6], places[5:]))
+        keep_arrangement(library, Arrangement(NAMES[1], families), "filing")
+        keep_paper(library, Paper(name=NAMES[2], default=True))
+    with (folder / "list.csv").open("w", encoding="utf-8", newline="") as file:
+        rows = [("colour", "label"), *(("#804020", name) for name in NAMES[:9])]
+        csv.writer(file).writerows(rows)
+    with (folder / "buy.csv").open("w", encoding="utf-8", newline="") as file:
+        csv.writer(file).writerows([("colour",), *((f"{RANGE}:{name}",) for name in NAMES[:6])])
+    with (folder / "blends.csv").open("w", encoding="utf-8", newline="") as file:
+        rows = [("name", "from", "to"), *((name, "#402010", "#d0c0b0") for name in NAMES[:3])]
+        csv.writer(file).writerows(rows)
+    return folder
+
+
+@pytest.fixture
+def say(folder, capsys, monkeypatch):
+    """Run a command in the folder; what it printed, and nothing that steers a terminal."""
+    monkeypatch.chdir(folder)
+
+    def call(*words):
+        capsys.readouterr()
+        status = run(["--library", "library.sqlite", *words])
+        said = capsys.readouterr()
+        assert status == 0, said.err
+        assert not UNSEEN.search(said.out)
+        assert not UNSEEN.search(said.err)
+        return said.out
+
+    return call
+
+
+ROWS = {
+    "show": ("range", "show", RANGE),
+    "match": ("match", f"{RANGE}:{NAMES[0]}", "--limit", "9", "--no-layers"),
+    "find": ("find", "alert"),
+    "family": ("family",),
+    "translate": ("translate", "list.csv", "--no-layers"),
+    "gaps": ("gaps", "blends.csv", "--no-layers"),
+    "papers": ("paper", "list"),
+    "arrangements": ("arrangement", "list"),
+    "history": ("history",),
+}
+
+
+@pytest.mark.parametrize("command", ROWS)
+def test_terminal_csv_and_json_tell_them_harmlessly(command, say):
+    assert say(*ROWS[command])
+    for row in csv.reader(io.StringIO(say(*ROWS[command], "--csv"))):
+        for cell in row:
+            assert cell[:1] not in FORMULA or re.fullmatch(r"[-+]?[\d.]+", cell), cell
+    json.loads(say(*ROWS[command], "--json"))
+
+
+def test_json_has_every_name_as_it_is(say):
+    told = json.loads(say("range", "show", RANGE, "--json"))
+    assert {each["swatch"]["name"] for each in told["swatches"]} == set(NAMES)
+
+
+@pytest.mark.parametrize("form", ["csv", "xlsx", "cgats", "cxf"])
+def test_files_bring_every_name_back(form, say, folder):
+    path = folder / f"out.{form}"
+    say("range", "export", RANGE, path.name, "--overwrite")
+    draft = read_range(path, RANGE, Convention("D50", 2, Source.MEASURED))
+    for swatch, name in zip((each for each, _ in draft.swatches), NAMES, strict=True):
+        for text in (swatch.code, swatch.name, swatch.note):
+            assert written_out(text) == written_out(name)
+    if form == "xlsx":
+        cells = [cell for row in openpyxl.load_workbook(path).active for cell in row]
+        assert not [cell for cell in cells if cell.data_type == "f" or cell.hyperlink]
+
+
+HARMLESS = """() => {
+  const all = [...document.querySelectorAll('*')];
+  const attributes = all.flatMap(one => [...one.attributes]);
+  return {
+    events: attributes.filter(one => one.name.startsWith('on')).length,
+    links: attributes.map(one => one.value)
+      .filter(value => /^\\s*(javascript:|data:(?!image\\/png|text\\/csv))/i.test(value)),
+    loaded: all.filter(one => /^(img|iframe|object|embed|foreignobject|base|form)$/i
+      .test(one.localName)).length,
+    scripts: all.filter(one => one.localName === 'script').length,
+  };
+}"""
+PAGES = {
+    "wall.html": ("sheet", "--title", NAMES[2]),
+    "match.html": ("sheet", "--for", "match", f"{RANGE}:{NAMES[1]}", "--no-layers"),
+    "list.html": ("sheet", "--for", "list", "list.csv", "--no-layers"),
+    "blends.html": ("sheet", "--for", "blends", "blends.csv", "--no-layers"),
+    "range.html": ("sheet", "--for", "range", RANGE),
+    "pocket.html": ("pocket", "--no-recipes", "--title", NAMES[2], "--buy", "buy.csv"),
+    "chart.svg": ("chart", "--title", NAMES[2]),
+    "plot.svg": ("plot", "--target", f"{RANGE}:{NAMES[14]}"),
+    "strip.svg": ("plot", "--kind", "blend", "--blends", "blends.csv"),
+}
+
+
+def drawn(say, folder, name):
+    command, *words = PAGES[name]
+    say(command, name, "--overwrite", *words)
+    return sorted(folder.glob(f"{name.partition('.')[0]}*.{name.rpartition('.')[2]}"))[0]
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_nothing_runs_on_a_page_or_in_a_drawing(name, say, folder, visit):
+    visitor = visit()
+    page = visitor.open(drawn(say, folder, name))
+    if name == "pocket.html":
+        page.wait_for_selector("#query")
+        page.fill("#query", "alert")
+        page.wait_for_selector("text=alert(1)")
+    found = page.evaluate(HARMLESS)
+    scripts = found.pop("scripts")
+    assert found == {"events": 0, "links": [], "loaded": 0}
+    assert (scripts > 0) == (name == "pocket.html")
+    assert not UNSEEN.search(page.inner_text("body") if name.endswith("html") else page.content())
+    assert visitor.requests == [page.url]
+
+
+def test_pictures_and_printed_pages_hold_nothing_that_runs(say, folder):
+    say("plot", "plot.png", "--target", f"{RANGE}:{NAMES[0]}", "--overwrite")
+    with Image.open(folder / "plot.png") as picture:
+        picture.load()
+        assert not MARKS.search(str(picture.info))
+    say("chart", "chart.pdf", "--title", NAMES[2], "--overwrite")
+    reader = PdfReader(folder / "chart.pdf")
+    assert not {"/OpenAction", "/AA", "/Names", "/AcroForm"} & set(reader.root_object)
+    assert not [page for page in reader.pages if page.get("/AA") or page.annotations]
+
+
+def test_nothing_was_written_elsewhere(folder):
+    assert not [path for path in folder.parent.iterdir() if "outside" in path.name]
+    assert {path.suffix for path in folder.iterdir()} <= {
+        *(".sqlite", ".csv", ".xlsx", ".cgats", ".cxf", ".html", ".svg", ".png", ".pdf")
+    }
