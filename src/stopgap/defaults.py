@@ -35,8 +35,8 @@ POCKET_TITLE = "My pencils"
 """What stands at the top of the page for the phone."""
 PRICE = 1.0
 """What a pencil without a price is taken to cost, in the user's unit."""
-RECIPE_MEMORY = 2**30
-"""How much memory all recipes of some pencils may take at most [bytes]."""
+FOR_SALE = ("ASTM II", "BWS 6")
+"""The least rating of lightfastness on each scale for work that is sold; this project's choice."""
 TIME_LIMIT = 60.0
 """How long a proof may take [s]."""
 JOBS = 1

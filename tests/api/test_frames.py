@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import stopgap
-from stopgap.errors import InputError, ProblemsInFile
+from stopgap.errors import InputError, ProblemsInFile, StopgapError
 from stopgap.swatches import (
     FIELDS,
     NO_COLOUR,
@@ -109,3 +109,26 @@ def test_colours_in_stand_ins_out(swatches):
     assert again.rows[0].given == found.rows[0].given
     with pytest.raises(InputError, match="expected a column colour"):
         stopgap.translate(pandas.DataFrame({"x": [1]}), swatches)
+
+
+def test_blends_and_weights_come_as_frames(swatches):
+    blends = pandas.DataFrame(
+        {"from": ["FM113"], "to": ["FM112"], "step": [15.0], "by_lightness": ["yes"]}
+    )
+    found = stopgap.gaps(swatches, blends, layers=False)
+    assert (found.blends[0].name, found.blends[0].limit) == ("blend 1", 15.0)
+    frame = pandas.DataFrame({"colour": ["#7f9a8c", "#c04a2b"], "weight": [2.5, np.nan]})
+    rows = stopgap.translate(frame, swatches, layers=False).rows
+    assert [row.asked.weight for row in rows] == [2.5, 1.0]
+    for wrong in (
+        {"step": ["far"]},
+        {"by_lightness": ["perhaps"]},
+        {"to": ["no such"]},
+        {"to": [None]},
+    ):
+        with pytest.raises(StopgapError):
+            stopgap.gaps(swatches, blends.assign(**wrong), layers=False)
+    with pytest.raises(InputError, match="weight: expected a number"):
+        stopgap.translate(frame.assign(weight="much"), swatches, layers=False)
+    with pytest.raises(InputError, match="expected the columns from and to"):
+        stopgap.gaps(swatches, blends[["to"]], layers=False)

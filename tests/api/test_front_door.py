@@ -5,6 +5,7 @@ import doctest
 import json
 from importlib import import_module
 from pathlib import Path
+from types import FunctionType, ModuleType
 
 import numpy as np
 import pytest
@@ -12,6 +13,7 @@ import pytest
 import stopgap
 from stopgap.errors import InputError, StopgapError, UnknownSwatchError
 from stopgap.reports import RENDERERS, answers
+from stopgap.reports.manual import find_topic
 
 API = Path(stopgap.__file__).parent / "api"
 MODULES = sorted(f"stopgap.api.{path.stem}" for path in API.glob("*.py"))
@@ -195,6 +197,24 @@ def test_a_range_comes_in_by_a_frame_or_a_file(tmp_path):
 def test_examples_run(module):
     done = doctest.testmod(import_module(module))
     assert not done.failed
+
+
+def test_every_public_name_is_told_on_one_page_of_the_manual():
+    page = find_topic("api", {}).text
+    for name in stopgap.__all__:
+        said = page.partition(f"\n## stopgap.{name}\n")[2].partition("\n## ")[0]
+        assert said.strip(), name
+        value = getattr(stopgap, name)
+        if not isinstance(value, ModuleType):
+            summary = value.__doc__.partition("\n\n")[0]
+            told = " ".join(summary.split()).replace("*", r"\*")
+            assert told in " ".join(said.split()), name
+        if isinstance(value, FunctionType) and value.__module__.startswith("stopgap.api."):
+            for heading in ("**Raises**", "**Examples**", "```pycon\n>>> import stopgap"):
+                assert heading in said, (name, heading)
+        else:
+            for inner in getattr(value, "__all__", ()):
+                assert f"- `{inner}`" in said
 
 
 def test_a_script_that_is_checked_for_types_uses_every_name():

@@ -1,11 +1,13 @@
 """The page for the phone in a real browser: search, stand-ins, comparison, ticks that stay."""
 
 from dataclasses import replace
+from io import BytesIO
 from pathlib import Path
 
 import coloraide
 import numpy as np
 import pytest
+from PIL import Image
 
 from stopgap.blends import families
 from stopgap.difference import delta_E_ciede2000
@@ -275,7 +277,7 @@ def test_the_list_is_added_to_in_the_page(visit, pocket):
     page.fill("#query", "mica")
     page.click("#results summary")
     page.click("text=Put on the list")
-    assert page.locator(".inside button").inner_text() == "Take off the list"
+    assert page.locator(".inside button:not(.open)").inner_text() == "Take off the list"
     page.reload()
     turn_to(page, "list")
     assert "Mica" in page.inner_text("#items")
@@ -295,7 +297,7 @@ def test_what_is_owned_or_no_longer_made_is_not_put_on_the_list(visit, pocket):
         page.fill("#query", query)
         page.click("#results summary")
         assert said in page.inner_text(".inside")
-        assert page.locator(".inside button").count() == 0
+        assert page.locator(".inside button:not(.open)").count() == 0
 
 
 def test_sums_headings_and_another_list_of_its_own(visit, pocket):
@@ -424,3 +426,39 @@ def test_no_pencil_is_owned(visit, pocket):
     turn_to(page, "same")
     page.fill("#colour", "#777777")
     assert page.inner_text("#verdict") == "No pencil is marked as owned."
+
+
+@pytest.mark.parametrize(("width", "height", "ratio"), [(390, 844, 2.625), (844, 390, 1.25)])
+def test_two_colours_fill_the_screen_edge_to_edge_and_back_leaves_them(
+    visit, pocket, width, height, ratio
+):
+    visitor = visit(width, height, device_scale_factor=ratio)
+    page = visitor.open(pocket(FEN))
+    page.fill("#query", "tide wrack")
+    page.click("#results summary")
+    page.click(".inside .patches.open >> nth=0")
+    page.wait_for_selector("#edge[open]")
+    halves = [one.bounding_box() for one in page.query_selector_all("#halves .patch")]
+    across = [min(half["width"], half["height"]) for half in halves]
+    # 4 degrees at 35 cm are 24.4 mm; a CSS pixel of a phone is about 1/160 inch
+    assert width > height or min(across) > 24.4 * 160 / 25.4
+    assert halves[0]["x"] == halves[1]["x"] >= 0.09 * min(width, height)
+    picture = np.asarray(Image.open(BytesIO(page.screenshot())).convert("RGB")).astype(int)
+    seam = round((halves[0]["y"] + halves[0]["height"]) * ratio)
+    column = picture[seam - 12 : seam + 12, round(width / 2 * ratio)]
+    low, high = np.minimum(column[0], column[-1]), np.maximum(column[0], column[-1])
+    assert ((column >= low) & (column <= high)).all()
+    assert visitor.violations() == []
+    assert page.inner_text("#sides") == "Above wanted, below stand-in"
+    page.click("#swap")
+    assert page.inner_text("#sides") == "Above stand-in, below wanted"
+    swapped = np.asarray(Image.open(BytesIO(page.screenshot())).convert("RGB")).astype(int)
+    after = swapped[seam - 12 : seam + 12, round(width / 2 * ratio)]
+    assert np.abs(after[0] - column[-1]).max() <= 1
+    page.go_back()
+    page.wait_for_selector("#edge", state="hidden")
+    assert page.is_visible(".inside .patches.open >> nth=0")
+    page.click(".inside .patches.open >> nth=0")
+    page.wait_for_selector("#edge[open]")
+    page.keyboard.press("Escape")
+    page.wait_for_selector("#edge", state="hidden")

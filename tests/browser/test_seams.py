@@ -13,8 +13,19 @@ from PIL import Image
 
 from stopgap.colorimetry import lab_to_hexes
 from stopgap.planner import precompute_stand_ins
-from stopgap.reports.blocks import Chip, Column, Grid, Heading, Report, Strip, Wall, WallChip
-from stopgap.reports.drawing.touching import chip_plot
+from stopgap.reports.blocks import (
+    Chip,
+    ColourMap,
+    Column,
+    Grid,
+    Heading,
+    MapCell,
+    Report,
+    Strip,
+    Wall,
+    WallChip,
+)
+from stopgap.reports.drawing.touching import chip_plot, map_plot
 from stopgap.reports.pocket import render_pocket
 from stopgap.reports.render.html import render_html
 from stopgap.swatches import Swatch
@@ -29,7 +40,7 @@ SEAMS = """() => {
     return [left, right, top + scrollY, bottom + scrollY];
   };
   const rows = [];
-  for (const held of document.querySelectorAll(".patches")) rows.push([...held.children]);
+  for (const held of document.querySelectorAll(".patches, .pair")) rows.push([...held.children]);
   for (const row of document.querySelectorAll(".strip, .run")) {
     rows.push([...row.querySelectorAll(".patch")]);
   }
@@ -71,6 +82,16 @@ def on_wall(labs):
     return [WallChip(lab, f"F{place}", "Fen", **kinds[place % 4]) for place, lab in enumerate(labs)]
 
 
+MAP = ColourMap(
+    ["red 30", "blue 240"],
+    ["90", "80", "70"],
+    [
+        (name, [[MapCell((labs[0], lab), "1", "near") for lab in labs[1:]]] * 2)
+        for name, labs in (("quiet", DARKS), ("vivid", LIGHTS))
+    ],
+)
+
+
 @pytest.fixture(scope="module")
 def sheet(tmp_path_factory):
     """Every kind of row that a sheet has, in widths that no ratio divides."""
@@ -84,6 +105,7 @@ def sheet(tmp_path_factory):
         Strip(
             [Chip((lab,), str(place)) for place, lab in enumerate(LIGHTS)], [1.0, 1.0, 1.0], 12.0
         ),
+        MAP,
     ]
     path = tmp_path_factory.mktemp("seams") / "sheet.html"
     path.write_text(render_html(Report("stopgap.seams/1", {}, blocks)), encoding="utf-8")
@@ -131,3 +153,33 @@ def test_nothing_shows_between_touching_chips_of_a_picture(visit, tmp_path, rati
         inside = [np.flatnonzero((row == colour).all(axis=1)) for colour in colours]
         for (one, left), (other, right) in pairwise(zip(inside, colours, strict=True)):
             assert off_both(row[one[0] : other[-1] + 1], left, right) <= 1
+
+
+def test_nothing_shows_between_touching_colours_of_a_png():
+    """A row of pixels through a cell of the map, and through rows of chips."""
+    cells = [cell for _, rows in MAP.parts for cell in rows[0] if cell is not None]
+    pairs = [(cell.labs, map_plot(MAP, "Seams", [])) for cell in cells]
+    chips = [Chip(tuple(DARKS[:2]), "dark"), Chip(tuple(LIGHTS[:2]), "light")]
+    pairs += [(chip.labs, chip_plot(chips)) for chip in chips]
+    for labs, drawing in pairs:
+        picture = np.asarray(Image.open(BytesIO(drawing.png())).convert("RGB")).astype(int)
+        left, right = (np.array(list(bytes.fromhex(code[1:]))) for code in lab_to_hexes(labs))
+        both = [(picture == colour).all(axis=2) for colour in (left, right)]
+        # where a cell's own colour and its neighbour's stand in one row, not far from each other
+        row = int(np.flatnonzero(both[0].any(axis=1) & both[1].any(axis=1))[3])
+        last = int(np.flatnonzero(both[1][row])[0])
+        first = int(np.flatnonzero(both[0][row, :last])[-1])
+        assert last - first <= 2
+        assert off_both(picture[row, first : last + 1], left, right) <= 1
+
+
+def test_forced_colours_and_large_text_keep_ground_and_names(visit, sheet):
+    visitor = visit(390, forced_colors="active")
+    page = visitor.open(sheet)
+    page.wait_for_selector(".wall")
+    grounds = "all => all.map(one => getComputedStyle(one).backgroundColor)"
+    for kept in (".patches", ".wall", ".maps"):
+        assert set(page.eval_on_selector_all(kept, grounds)) == {"rgb(118, 118, 118)"}, kept
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    visitor.page.set_viewport_size({"width": 640, "height": 900})
+    assert visitor.overflow() <= 0

@@ -234,7 +234,7 @@ def test_what_runs_out_is_listed_with_its_price_and_what_is_owned_in_its_place(d
 def test_restocking_where_nothing_runs_out_says_so_and_goes_with_no_plan(demo):
     assert demo("shop", "--restock")[:2] == (0, "Nothing runs out\n")
     demo("swatch", "add", "Nameless", "N1", "--stock", "stub", "--owned", "--new-range")
-    assert "Nameless:N1 (owned, a stub, no colour yet)" in demo("shop", "--restock")[1]
+    assert "Nameless:N1 · – (owned, a stub, no colour yet)" in demo("shop", "--restock")[1]
     status, _, error = demo("shop", "--restock", "--budget", "5")
     assert (status, "does not go with" in error) == (2, True)
 

@@ -31,6 +31,7 @@ MUTATIONS = {
     "POCKET_RECIPES": 1,
     "POCKET_TITLE": "Another title",
     "PRICE": 7.75,
+    "FOR_SALE": ["BWS 5"],
     "TIME_LIMIT": 45.5,
     "JOBS": 2,
     "CHART_PAPER": "Letter",
@@ -53,6 +54,7 @@ NAMED = {
     "POCKET_RECIPES": {"limit"},
     "POCKET_TITLE": {"title"},
     "PRICE": {"price", "default_price"},
+    "FOR_SALE": set(),
     "TIME_LIMIT": {"time_limit"},
     "JOBS": {"jobs"},
     "CHART_PAPER": {"paper", "sheet_size"},
@@ -60,7 +62,7 @@ NAMED = {
 }
 """What options and arguments that take a default are called."""
 
-NO_OPTION = {"PENCILS_BELOW", "POCKET_STAND_INS", "POCKET_RECIPES"}
+NO_OPTION = {"PENCILS_BELOW", "POCKET_STAND_INS", "POCKET_RECIPES", "FOR_SALE"}
 """Defaults that nobody can change on the command line."""
 
 ANOTHER_IDEA = {"best_recipes limit", "search limit", "LayerQuestion limit"}
@@ -133,6 +135,7 @@ def test_help_says_the_default(before, after):
         path = place.rpartition(" ")[0]
         assert f"default: {old}" in before["helps"][path], place
         assert f"default: {new}" in after["helps"][path], place
+    assert any("rated BWS 5 at least" in " ".join(text.split()) for text in after["helps"].values())
 
 
 def test_answers_follow(after):

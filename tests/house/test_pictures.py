@@ -22,7 +22,7 @@ def test_shown_pictures_are_there_and_say_what_they_show():
 
 def test_pictures_are_made_by_the_script(tmp_path):
     """What is written in them; the outlines of letters may change with the version of a font."""
-    runpy.run_path(str(ROOT / ".pictures" / "make_pictures.py"))["main"](tmp_path, fineness=41)
+    runpy.run_path(str(ROOT / ".pictures" / "make_pictures.py"))["main"](tmp_path)
     made = sorted(tmp_path.iterdir())
     assert made
     for path in made:

@@ -66,13 +66,11 @@ def test_a_white_beneath_a_tint_and_a_white_that_burnishes_are_named():
     assert not any("burnish" in sentence for sentence in pressed)
 
 
-def test_finishes_and_lightfastness():
+def test_finishes_and_what_fades_soon():
     metallic = Swatch("Test", "m", (60.0, 0.0, 0.0), finish=Finish.METALLIC)
     neon = Swatch("Test", "n", (80.0, 60.0, 20.0), finish=Finish.FLUORESCENT, lightfastness=RATED)
-    wool = Swatch("Test", "w", (30.0, 0.0, 0.0),
-                  lightfastness=Lightfastness(LightfastnessScale.BWS, 7))  # fmt: skip
+    weak = replace(DARK, lightfastness=Lightfastness(LightfastnessScale.BWS, 3))
     said = cautions([metallic, neon], [0.3, 0.3], **ON_DRAWING)
     assert any("Test:m is metallic" in sentence for sentence in said)
     assert any("Test:n is fluorescent: it fades" in sentence for sentence in said)
-    assert any("Lightfastness of Test:m is not known" in sentence for sentence in said)
-    assert any("different scales" in s for s in cautions([neon, wool], [0.3, 0.3], **ON_DRAWING))
+    assert "Test:dark fades soon." in cautions([weak, LIGHT], [0.3, 0.3], **ON_DRAWING)

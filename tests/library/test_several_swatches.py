@@ -286,5 +286,5 @@ def test_a_swatch_that_departs_is_said_beside_answers(tmp_path, stopgap_run):
         ("translate", str(listed)),
     ):
         assert said in json.loads(stopgap_run(*question, "--json")[1])["notes"], question
-    assert "Fen:1 A (owned, laid medium)" in stopgap_run("match", "Fen:2")[1]
+    assert "Fen:1 A · – (owned, laid medium)" in stopgap_run("match", "Fen:2")[1]
     assert said not in json.loads(stopgap_run("layer", "Fen:2", "Fen:3", "--json")[1])["notes"]

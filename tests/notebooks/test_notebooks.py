@@ -1,5 +1,6 @@
 """The notebooks run from top to bottom, say what they promise, and carry no stale output."""
 
+import ast
 import json
 from itertools import pairwise
 from pathlib import Path
@@ -23,9 +24,12 @@ def run(name, ask):
     return notebook, json.loads("".join(printed))  # a busy kernel sends one text in several pieces
 
 
-def pictures(notebook):
+def shown(notebook, kind):
+    """How many cells show a picture, or an answer as its sheet would."""
+    mark = {"picture": "image/png", "answer": "text/html"}[kind]
     return sum(
-        "image/png" in output.get("data", {})
+        mark in output.get("data", {})
+        and (kind == "picture" or 'class="stopgap ' in output["data"][mark])
         for cell in notebook.cells
         if cell.cell_type == "code"
         for output in cell.outputs
@@ -35,6 +39,20 @@ def pictures(notebook):
 def delta_E(lab_1, lab_2):
     """CIEDE2000 by colour-science."""
     return float(colour.delta_E(lab_1, lab_2, method="CIE 2000"))
+
+
+@pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
+def test_only_what_everybody_has_is_imported(path):
+    notebook = nbformat.read(path, as_version=4)
+    code = "\n".join(cell.source for cell in notebook.cells if cell.cell_type == "code")
+    named = [
+        (node.names[0].name if isinstance(node, ast.Import) else node.module).partition(".")[0]
+        for node in ast.walk(ast.parse(code))
+        if isinstance(node, ast.Import | ast.ImportFrom)
+    ]
+    assert set(named) <= {"stopgap", "pandas", "matplotlib"}
+    assert "import stopgap\n" in code
+    assert "from stopgap" not in code
 
 
 def test_there_are_three():
@@ -56,7 +74,7 @@ def test_committed_without_outputs_from_a_question_to_a_task(path):
 def test_stand_ins_and_layering():
     ask = "[asked.lab, single.swatch.lab, single.delta_E, best.lab, best.delta_E]"
     notebook, (asked, one, one_delta_E, two, two_delta_E) = run("stand_ins_and_layering", ask)
-    assert pictures(notebook) == 2
+    assert (shown(notebook, "picture"), shown(notebook, "answer")) == (1, 3)
     assert one_delta_E == pytest.approx(delta_E(asked, one), abs=1e-6)
     assert two_delta_E == pytest.approx(delta_E(asked, two), abs=1e-6)
     assert one_delta_E > 10.0  # datasets/README.md: none within 10 ΔE00; two pencils help
@@ -69,7 +87,7 @@ def test_families_blends_and_gaps():
         "of_all.largest_step, len(gaps)]"
     )
     notebook, (labs, box, every, gaps) = run("families_blends_and_gaps", ask)
-    assert pictures(notebook) == 2
+    assert (shown(notebook, "picture"), shown(notebook, "answer")) == (1, 3)
     steps = [delta_E(one, other) for one, other in pairwise(labs)]
     assert box == pytest.approx(max(steps), abs=1e-6)
     assert gaps == sum(step > 12.0 for step in steps) > 0
@@ -83,7 +101,7 @@ def test_from_list_to_shopping_list():
         "[[r.asked.lab, r.given.lab, r.delta_E, r.given.label] for r in translation.rows]]"
     )
     notebook, (status, cost, bound, prices, blends, rows) = run("from_list_to_shopping_list", ask)
-    assert pictures(notebook) == 2
+    assert (shown(notebook, "picture"), shown(notebook, "answer")) == (1, 2)
     assert status == "optimal"
     assert cost == pytest.approx(sum(prices)) == pytest.approx(bound)
     for *labs, limit in blends:

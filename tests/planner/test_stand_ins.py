@@ -20,10 +20,12 @@ from stopgap.swatches import (
     Selection,
     Status,
     Swatch,
+    rule_of,
 )
 
 ASTM = LightfastnessScale.ASTM
 BWS = LightfastnessScale.BWS
+OWN = LightfastnessScale.OWN
 
 
 @pytest.fixture(scope="module")
@@ -111,13 +113,14 @@ def collections(draw):
     ]
 
 
+RULES = [rule_of(*words) for words in (["ASTM II"], ["BWS 6"], ["ASTM III", "BWS 4"])]
 selections = st.builds(
     Selection,
     owned=st.booleans(),
     ranges=st.sampled_from([(), ("one",), ("Two", "One")]),
     finishes=st.sampled_from([(Finish.PLAIN,), (Finish.METALLIC, Finish.FLUORESCENT)]),
     include_discontinued=st.booleans(),
-    min_lightfastness=ratings,
+    lightfast=st.sampled_from([(), *RULES]),
     among=st.sampled_from([None, frozenset({"One:0", "Two:1", "Two:2"})]),
 )
 properties = settings(max_examples=120, deadline=None, derandomize=True)
@@ -146,15 +149,14 @@ def test_nothing_excluded_is_ever_offered_and_nothing_admitted_is_lost(swatches,
                 and not selection.include_discontinued
             )
         )
-        wanted = selection.min_lightfastness
-        if wanted is not None:
-            rating = swatch.lightfastness
-            better = (
-                rating is not None
-                and rating.scale == wanted.scale
-                and (rating.rating - wanted.rating) * (-1 if rating.scale == ASTM else 1) >= 0
-            )
-            excluded = excluded or not better
+        rating, rule = swatch.lightfastness, selection.lightfast
+        better = (
+            rating is not None
+            and rating.scale == wanted.scale
+            and (rating.rating - wanted.rating) * (-1 if rating.scale == ASTM else 1) >= 0
+            for wanted in rule
+        )
+        excluded = excluded or (rule and not any(better))
         assert (swatch.code in found) is not bool(excluded)
 
 
@@ -238,12 +240,15 @@ def test_ties_hold_the_error_rate_they_state():
         (Lightfastness(ASTM, 1), Lightfastness(ASTM, 1), ""),
         (Lightfastness(BWS, 6), Lightfastness(BWS, 7), "less lightfast"),
         (Lightfastness(BWS, 8), Lightfastness(BWS, 7), ""),
-        (Lightfastness(BWS, 8), Lightfastness(ASTM, 1), "not comparable"),
-        (None, Lightfastness(ASTM, 1), "unknown"),
-        (None, None, "unknown"),
+        (Lightfastness(BWS, 8), Lightfastness(ASTM, 1), ""),
+        (None, Lightfastness(ASTM, 1), ""),
+        (Lightfastness(ASTM, 4), None, "fades soon"),
+        (Lightfastness(BWS, 3), Lightfastness(BWS, 2), "fades soon"),
+        (Lightfastness(BWS, 4), None, ""),
+        (Lightfastness(OWN, 1, 3), Lightfastness(OWN, 3, 3), ""),
     ],
 )
-def test_lightfastness_is_always_spoken_of(mine, theirs, says):
+def test_what_is_known_to_fade_is_marked(mine, theirs, says):
     target = Swatch("One", "1", (50, 10, 10), lightfastness=theirs)
     other = Swatch("Two", "1", (50, 11, 10), lightfastness=mine)
     cautions = find_stand_ins(target, [other]).matches[0].cautions
@@ -272,7 +277,7 @@ def test_far_away_is_said():
         Selection(owned=True),
         Selection(ranges=("None",)),
         Selection(finishes=(Finish.METALLIC,)),
-        Selection(min_lightfastness=Lightfastness(ASTM, 1)),
+        Selection(lightfast=(Lightfastness(ASTM, 1),)),
     ],
 )
 def test_nothing_left_is_said_with_its_own_exit_status(selection):

@@ -3,14 +3,16 @@
 import coloraide
 import numpy as np
 import pytest
+from scipy.spatial import ConvexHull
 
 from stopgap.blends import blend
+from stopgap.colorimetry import lab_to_hex
 from stopgap.difference import delta_E
 from stopgap.errors import InputError, NothingFoundError
 from stopgap.planner import find_stand_ins
 from stopgap.reports.drawing.blend_plots import blend_plot
 from stopgap.reports.drawing.drawing import FORMS
-from stopgap.reports.drawing.plots import plane_plot
+from stopgap.reports.drawing.planes import plane_plot
 from stopgap.swatches import FreeColour, Status, Swatch
 
 RIM = 1.0  # points: a rim above this says that a pencil is owned
@@ -53,6 +55,37 @@ def test_swatches_stand_in_their_place_in_their_colour(plane):
     assert len(crosses) == 1
     assert "[CIELAB]" in axes.get_xlabel()
     assert "[CIELAB]" in axes.get_ylabel()
+
+
+def test_both_planes_are_shown_and_the_target_is_filled_with_its_colour(answer):
+    alone = plane_plot(BOX).pages[0]
+    assert [axes.get_xlabel()[:2] for axes in alone.axes] == ["a*", "", "C*"]
+    assert "5 pencils, 3 owned" in [text.get_text() for text in alone.texts]
+    figure = plane_plot(BOX, answer=answer).pages[0]
+    (target,) = [line for line in figure.axes[0].lines if line.get_marker() == "D"]
+    assert target.get_markerfacecolor() == lab_to_hex(TARGET.lab)
+    titles = [axes.get_title(loc="left") for axes in figure.axes[2:]]
+    assert titles == ["a*, b*; ring: ΔE00 = 1", "chroma and lightness; ring: ΔE00 = 1"]
+
+
+def test_what_is_reached_lies_within_its_outline():
+    """Against scipy's hull (Qhull); every point of it is one that was given."""
+    random = np.random.default_rng(8)
+    reach = np.column_stack([random.uniform(20, 90, 300), random.normal(0, 25, (300, 2))])
+    axes = plane_plot(BOX, reach=reach).pages[0].axes[0]
+    (dashed,) = [line for line in axes.lines if line.get_linestyle() == "--"]
+    ring = np.column_stack(dashed.get_data())
+    expected = reach[ConvexHull(reach[:, 1:]).vertices, 1:]
+    assert set(map(tuple, ring)) == set(map(tuple, expected))
+
+
+def test_a_dark_pencil_that_is_owned_has_a_light_ring_too():
+    axes = plane_plot(BOX).pages[0].axes[0]
+    rings = axes.collections[2]
+    assert rings.get_edgecolors()[:, :3].min() == 1.0
+    owned = [swatch.lab[1:] for swatch in BOX if swatch.owned]
+    np.testing.assert_allclose(np.asarray(rings.get_offsets()), owned)
+    assert rings.get_sizes()[0] > axes.collections[0].get_sizes()[0]
 
 
 @pytest.mark.parametrize("plane", ["ab", "lightness"])

@@ -40,11 +40,10 @@ def test_the_page_in_a_pipe(report):
         "lab(50.0 0.0 0.0), medium gray",
         "",
         " ΔE00   ± grade                   stand-in, and how it is off",
-        "  2.8 0.5 probably close, 9 in 10 Fen:1 Wet Slate (owned, discontinued)",
+        "  2.8 0.5 probably close, 9 in 10 Fen:1 Wet Slate · ASTM I (owned, discontinued)",
         "                                  lighter, warmer",
-        " 17.7 0.5 different               Fen:2 =Gull",
+        " 17.7 0.5 different               Fen:2 =Gull · –",
         "                                  much lighter, warmer",
-        "                                  ! lightfastness unknown",
         "· Fen:1 is the nearest with a probability of more than 99 %.",
     ]
 

@@ -6,6 +6,7 @@ from typing import Any, NamedTuple, TypeAlias, TypedDict, cast
 import stopgap.api.shown  # noqa: F401 (so that answers show themselves)
 from stopgap.api.frames import NO_RANGE, from_frame
 from stopgap.arrays import Floats, as_lab
+from stopgap.defaults import FOR_SALE
 from stopgap.errors import InputError
 from stopgap.library import (
     Askable,
@@ -33,6 +34,8 @@ from stopgap.swatches import (
     Swatch,
     Target,
     Tooth,
+    least_ratings,
+    rule_of,
 )
 
 Pencils: TypeAlias = Library | ColourRange | Iterable[Swatch | ColourRange] | Floats | Any
@@ -44,7 +47,9 @@ class Which(TypedDict, total=False):
 
     `owned` says whether only pencils at hand are meant: by default as the command of that name has
     it, and all where nothing at all is marked as owned. `ranges` and `finishes` narrow down,
-    `include_discontinued` widens, `min_lightfastness` is such as "ASTM II". `on` is the paper: of
+    `include_discontinued` widens. With `for_sale` every pencil is rated as `defaults.FOR_SALE` asks
+    at least; `min_lightfastness`, such as "ASTM II", one or several, asks so by itself, or instead
+    on its scale. `on` is the paper: of
     the library's drawer, a word such as "tan", or a colour; `grain` how rough it is; `heavy_first`
     whether the first of two pencils may be laid heavy. `for_laydown` leaves out what lays badly,
     and replaces what is asked for and does so by what is known to lay better.
@@ -54,7 +59,8 @@ class Which(TypedDict, total=False):
     ranges: Sequence[str]
     finishes: Sequence[str]
     include_discontinued: bool
-    min_lightfastness: str | Lightfastness | None
+    for_sale: bool
+    min_lightfastness: str | Lightfastness | Sequence[str | Lightfastness] | None
     on: str | None
     grain: str | None
     heavy_first: bool
@@ -221,15 +227,21 @@ def _selection(which: Which, source: Pencils, *, owned: bool, wide: bool) -> Sel
     finishes = which.get("finishes", ())
     words = (finishes,) if isinstance(finishes, str) else finishes
     chosen = tuple(Finish(_word("finishes", word, list(Finish))) for word in words)
-    rating = which.get("min_lightfastness")
     return Selection(
         owned=bool(which.get("owned", owned)),
         ranges=names,
         finishes=chosen or (tuple(Finish) if wide else (Finish.PLAIN,)),
         include_discontinued=bool(which.get("include_discontinued", wide)),
-        min_lightfastness=Lightfastness.parse(rating) if isinstance(rating, str) else rating,
+        lightfast=_rule(which),
         for_laydown=bool(which.get("for_laydown", False)),
     )
+
+
+def _rule(which: Which) -> tuple[Lightfastness, ...]:
+    asked = which.get("min_lightfastness") or ()
+    every = (asked,) if isinstance(asked, str | Lightfastness) else asked
+    ratings = rule_of(*map(str, every))
+    return least_ratings(FOR_SALE if which.get("for_sale") else (), ratings)
 
 
 def _word(argument: str, word: str, known: Sequence[str]) -> str:

@@ -10,7 +10,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from stopgap.errors import InputError
-from stopgap.library import Convention, RangeDraft, range_table
+from stopgap.library import Convention, ListedBlend, RangeDraft, range_table
 from stopgap.library.ranges.reading import draft_of
 from stopgap.library.tables.cells import TextRow, TextTable
 from stopgap.library.tables.columns import KNOWN
@@ -81,22 +81,79 @@ def draft_of_frame(frame: "DataFrame", name: str, convention: Convention) -> Ran
 
 
 def colours_of(frame: "DataFrame") -> list[Any]:
-    """The colours of a frame, with their labels: its column `colour`, else L, a, b.
+    """The colours of a frame, with labels and weights: its column `colour`, else L, a, b.
 
     Raises
     ------
     InputError
-        If it has neither.
+        If it has neither, or a weight is no number.
     """
-    titles = {str(title).casefold(): title for title in frame.columns}
-    labels = frame[titles["label"]].astype(str) if "label" in titles else [""] * len(frame)
+    titles = _titles(frame)
     if "colour" in titles:
         asked: Iterable[Any] = frame[titles["colour"]]
     elif {"l", "a", "b"} <= titles.keys():
         asked = frame[[titles[each] for each in "lab"]].to_numpy(dtype=float)
     else:
         raise InputError("expected a column colour, or L, a, b.", argument="colours")
-    return list(zip(asked, labels, strict=True))
+    labels = _texts(frame, titles, "label")
+    weights = [_number(text, "weight") or 1.0 for text in _texts(frame, titles, "weight")]
+    return list(zip(asked, labels, weights, strict=True))
+
+
+def blends_of_frame(frame: "DataFrame") -> list[ListedBlend]:
+    """The blends of a frame with the columns of a blends file; see `read_blends`.
+
+    Raises
+    ------
+    InputError
+        If it has not `from` and `to`, or a step is no number.
+    """
+    titles = _titles(frame)
+    if not {"from", "to"} <= titles.keys():
+        raise InputError("expected the columns from and to.", argument="blends")
+    named = ("name", "from", "to", "step", "via", "by_lightness")
+    columns = (_texts(frame, titles, name) for name in named)
+    return [
+        ListedBlend(
+            "blends",
+            place,
+            name or f"blend {place}",
+            start,
+            end,
+            _number(step, "step"),
+            stops=tuple(filter(None, map(str.strip, via.split(";")))),
+            by_lightness=_yes(by_lightness),
+        )
+        for place, (name, start, end, step, via, by_lightness) in enumerate(
+            zip(*columns, strict=True), start=1
+        )
+    ]
+
+
+def _yes(text: str) -> bool:
+    try:
+        return bool(text) and bool(YesOrNo().read(text))
+    except ValueError:
+        told = f"expected yes or no, found {text!r}."
+        raise InputError(told, argument="by_lightness") from None
+
+
+def _titles(frame: "DataFrame") -> dict[str, Any]:
+    return {str(title).casefold(): title for title in frame.columns}
+
+
+def _texts(frame: "DataFrame", titles: Mapping[str, Any], name: str) -> list[str]:
+    """A column as texts, empty where there is none."""
+    if name not in titles:
+        return [""] * len(frame)
+    return _cells(frame[[titles[name]]])[str(titles[name])]
+
+
+def _number(text: str, argument: str) -> float | None:
+    try:
+        return float(text) if text else None
+    except ValueError:
+        raise InputError(f"expected a number, found {text!r}.", argument=argument) from None
 
 
 @lru_cache(maxsize=1)

@@ -5,7 +5,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeAlias, cast
 
-from stopgap.api.frames import colours_of
+from stopgap.api.frames import blends_of_frame, colours_of
 from stopgap.errors import InputError
 from stopgap.library import (
     Askable,
@@ -17,13 +17,13 @@ from stopgap.library import (
     read_list,
 )
 from stopgap.planner import Asked, asked_of
-from stopgap.swatches import FreeColour
 
 Colours: TypeAlias = "Path | Iterable[Askable | tuple[Askable, str]] | Any"
-"""A list file, colours, colours with their labels, or a frame with the column `colour` or L, a, b.
+"""A list file, colours, or each with its label (and its weight, the third of a tuple), or a frame
+with the column `colour` or L, a, b.
 """
-Blends: TypeAlias = "Path | Iterable[ListedBlend | tuple[Askable, ...]]"
-"""A blends file, or for each blend its name and its two ends, or the ends alone."""
+Blends: TypeAlias = "Path | Iterable[ListedBlend | tuple[Askable, ...]] | Any"
+"""A blends file, for each blend its name and its two ends or the ends alone, or a frame."""
 
 
 def rows_of(colours: Colours, known: NameIndex) -> list[Any]:
@@ -40,12 +40,12 @@ def rows_of(colours: Colours, known: NameIndex) -> list[Any]:
 def _row(place: int, each: Any, known: NameIndex) -> list[Asked]:
     if isinstance(each, Asked):
         return [each]
-    label = ""
-    if isinstance(each, tuple) and len(each) == 2 and not isinstance(each, FreeColour):
-        each, label = each
+    label, weight = "", 1.0
+    if isinstance(each, tuple) and len(each) in (2, 3) and isinstance(each[1], str):
+        each, label, weight = each if len(each) == 3 else (*each, 1.0)
     if isinstance(each, str):
-        return asked_of([Listed("colours", place, each, label)], known)
-    return [replace(Asked.of(find_target(each, known)), caption=label)]
+        return asked_of([Listed("colours", place, each, label, weight)], known)
+    return [replace(Asked.of(find_target(each, known), weight), caption=label)]
 
 
 def blends_of(blends: Blends) -> list[ListedBlend]:
@@ -54,6 +54,8 @@ def blends_of(blends: Blends) -> list[ListedBlend]:
         return read_blends(blends)
     if isinstance(blends, str | bytes) or not isinstance(blends, Iterable):
         raise InputError(f"expected a list of blends, found {blends!r:.60}.", argument="blends")
+    if hasattr(blends, "iloc"):
+        return blends_of_frame(cast(Any, blends))
     rows = []
     for place, each in enumerate(blends, start=1):
         if isinstance(each, ListedBlend):

@@ -4,6 +4,8 @@ from .blended import blend_of_family as blend_of_family
 from .blending import End as End
 from .blending import Recipes as Recipes
 from .blending import blend as blend
+from .filing.alike import INTERCHANGEABLE as INTERCHANGEABLE
+from .filing.alike import families_by_colour as families_by_colour
 from .filing.arranging import FittingPlace as FittingPlace
 from .filing.arranging import cheapest_place as cheapest_place
 from .filing.arranging import complete as complete

@@ -47,12 +47,12 @@ def prepare_completion() -> None:
 def completion(shell: str) -> None:
     """Print the script that switches on completion of commands, ranges and codes in SHELL.
 
-    Put the line of your shell into its start-up file; for fish: 'stopgap completion fish | source'.
+    In your shell's start-up file: eval "$(stopgap completion bash)", and the same for zsh; for
+    fish: stopgap completion fish | source.
 
     \b
-    Examples:
+    Example:
       stopgap completion bash
-      eval "$(stopgap completion zsh)"
     """
     program = click.get_current_context().find_root().command
     kind = get_completion_class(shell)

@@ -76,6 +76,7 @@ ARGUMENTS: Mapping[str, str] = MappingProxyType(
         "budget": "--budget",
         "default_price": "--default-price",
         "jobs": "--jobs",
+        "keep": "--keep",
         "limit": "--step",
         "max_pencils": "--max-pencils",
         "pairs": "--pair",

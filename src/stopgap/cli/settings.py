@@ -15,6 +15,7 @@ import click
 from stopgap import defaults
 from stopgap.cli.options.common import library_options, output_options
 from stopgap.cli.options.kinds import IlluminantName, Kind, StepText
+from stopgap.cli.options.selection import for_sale_ratings
 from stopgap.cli.session import Session, session
 from stopgap.errors import InputError, UsageError, nearest_spellings
 
@@ -71,6 +72,12 @@ def _layer_with(words: Sequence[str]) -> str:
     return word
 
 
+def _for_sale(words: Sequence[str]) -> Any:
+    word = " ".join(words).strip().casefold()
+    ratings = for_sale_ratings(words)
+    return word if word in ("yes", "no") else list(ratings)
+
+
 def _library(words: Sequence[str]) -> str:
     return str(Path(_one(words)).expanduser().absolute())
 
@@ -80,6 +87,7 @@ SETTINGS: Mapping[str, Setting] = {
     "step": Setting(_step, "Largest step of a blend that still melts.", f"{defaults.STEP:g}"),
     "lamps": Setting(_lamps, "Lamps that stand-ins are looked at under.", "none"),
     "layer-with": Setting(_layer_with, "Pencils that recipes of match may use.", "owned"),
+    "for-sale": Setting(_for_sale, "Pencils rated so at least: ratings, yes or no.", "no"),
     "currency": Setting(_currency, "What prices are in where nobody says.", "none"),
     "library": Setting(_library, "The library to use.", "in your data folder", "STOPGAP_LIBRARY"),
 }
@@ -192,7 +200,7 @@ def settings_in_force(current: Session) -> "list[SettingInForce]":
 @output_options
 @library_options
 def settings(name: str | None, values: tuple[str, ...], forget: bool) -> None:
-    """Keep what you always say: your paper, the step, lamps, which library.
+    """Keep what you always say: your paper, the step, lamps, work for sale, which library.
 
     Commands and pages take what is kept as if you had typed it; an option on the line counts more.
     Without VALUE the settings are shown, and where each comes from. They are a file of your own,
@@ -203,6 +211,7 @@ def settings(name: str | None, values: tuple[str, ...], forget: bool) -> None:
       stopgap settings
       stopgap settings step soft
       stopgap settings lamps A LED-B3
+      stopgap settings for-sale yes
       stopgap settings step --forget
     """
     from stopgap.reports.answers import settings_report

@@ -169,7 +169,6 @@ def cautions(
         *_white_first(layers),
         *_tooth(loads, tooth),
         *_finishes(layers),
-        *_lightfastness(layers),
         *mark_sentences(layers),
         PREDICTED,
     )
@@ -236,16 +235,3 @@ def _finishes(layers: Sequence[Swatch]) -> list[str]:
         if swatch.finish is Finish.FLUORESCENT:
             found.append(f"{swatch.address} is fluorescent: it fades, and its layers are a guess.")
     return found
-
-
-def _lightfastness(layers: Sequence[Swatch]) -> list[str]:
-    unknown = [swatch.address for swatch in layers if swatch.lightfastness is None]
-    scales = {swatch.lightfastness.scale for swatch in layers if swatch.lightfastness is not None}
-    notes = (
-        [f"Lightfastness of {' and '.join(dict.fromkeys(unknown))} is not known."]
-        if unknown
-        else []
-    )
-    if len(scales) > 1:
-        notes.append("The pencils are rated for lightfastness on different scales.")
-    return notes

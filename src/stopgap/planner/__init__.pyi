@@ -43,12 +43,10 @@ from .laying import lay as lay
 from .laying import learn_conditions as learn_conditions
 from .nearness import BY_HUE as BY_HUE
 from .nearness import better_laying as better_laying
-from .purchasing import CarriedLibrary as CarriedLibrary
 from .purchasing import NeedsOn as NeedsOn
 from .purchasing import Terms as Terms
 from .purchasing import ToBuy as ToBuy
 from .purchasing import called_for as called_for
-from .purchasing import carry_library as carry_library
 from .purchasing import listed_to_buy as listed_to_buy
 from .purchasing import needs_of as needs_of
 from .purchasing import plan_on_papers as plan_on_papers
@@ -85,7 +83,9 @@ from .stand_ins.asking import Layering as Layering
 from .stand_ins.asking import match_target as match_target
 from .stand_ins.glazing import find_glazes as find_glazes
 from .stand_ins.illuminants import look_under as look_under
+from .stand_ins.precomputed import CarriedLibrary as CarriedLibrary
 from .stand_ins.precomputed import PrecomputedStandIns as PrecomputedStandIns
+from .stand_ins.precomputed import carry_library as carry_library
 from .stand_ins.precomputed import precompute_stand_ins as precompute_stand_ins
 from .stand_ins.replacing import Restock as Restock
 from .stand_ins.replacing import RunningOut as RunningOut

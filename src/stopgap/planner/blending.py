@@ -28,11 +28,14 @@ from stopgap.swatches import (
     Arrangement,
     Lab,
     LayingConditions,
+    Lightfastness,
     Selection,
     Swatch,
     Target,
     departure_notes,
     mark_notes,
+    rated_or_colour,
+    unrated_notes,
 )
 
 if TYPE_CHECKING:
@@ -53,9 +56,17 @@ class AtHand(NamedTuple):
     recipes: "Recipes | None" = None
     notes: tuple[Note, ...] = ()
     for_laydown: bool = False
+    lightfast: tuple[Lightfastness, ...] = ()
+
+    @property
+    def to_buy_among(self) -> Selection:
+        """What may close a gap, as lightfast and laying as well as what is at hand."""
+        return Selection(for_laydown=self.for_laydown, lightfast=self.lightfast)
 
     def ends(self, named: Sequence[Target]) -> "tuple[list[Swatch | Lab], tuple[Note, ...]]":
         """Targets as the ends and stops of a blend, and what is to be said of them.
+
+        Of a pencil that is not rated as asked only the colour counts.
 
         Raises
         ------
@@ -67,7 +78,8 @@ class AtHand(NamedTuple):
             from stopgap.planner.stand_ins.replacing import laying_well
 
             named, notes = laying_well(named, self.pencils)
-        return [end_of(target) for target in named], notes
+        ends = [rated_or_colour(target, self.lightfast) for target in named]
+        return [end_of(target) for target in ends], (*notes, *unrated_notes(named, self.lightfast))
 
 
 class GapsFound(NamedTuple):
@@ -105,16 +117,16 @@ def look_at_hand(
     if not pencils:
         raise NothingFoundError("There is no pencil to blend with.", remedy=Remedy.ANY_PENCIL)
     notes = (*notes, *departure_notes(pencils))
-    mine = Selection(owned=True, for_laydown=selection.for_laydown)
-    layered, _ = mine.at_hand(known.swatches)
+    layered, _ = selection.at_home.at_hand(known.swatches)
+    rule = (selection.for_laydown, selection.lightfast)
     if layers is None or not layered:
-        return AtHand(known, pencils, None, notes, selection.for_laydown)
+        return AtHand(known, pencils, None, notes, *rule)
     from stopgap.planner import recipes_under
     from stopgap.planner.recipes.questions import recipes_along
 
     index = recipes_under(layers, layered, cache=cache, progress=progress)
     recipes = recipes_along(index)
-    return AtHand(known, pencils, recipes, (*notes, *index.notes), selection.for_laydown)
+    return AtHand(known, pencils, recipes, (*notes, *index.notes), *rule)
 
 
 def find_blend(
@@ -191,7 +203,7 @@ def gaps_at_hand(
     used = {swatch.address for swatch in at_hand.pencils}
     buyable = [
         swatch
-        for swatch in Selection(for_laydown=at_hand.for_laydown).of(at_hand.known.swatches)
+        for swatch in at_hand.to_buy_among.of(at_hand.known.swatches)
         if swatch.address not in used and swatch.to_buy
     ]
     gaps = find_gaps(alone, buyable, layered=shown)

@@ -50,14 +50,18 @@ class Ground(NamedTuple):
         return "" if self.paper is None else self.paper.name
 
     def among(self, selection: Selection) -> "Ground":
-        """The same where only those that a selection admits are missed without a colour."""
-        return self._replace(uncoloured=selection.of(self.uncoloured))
+        """The same for an answer about a selection: only those that it admits are missed without
+        a colour, and it is told what its rule of lightfastness leaves out.
+        """
+        notes = (*self.notes, *selection.rule_notes(self.swatches))
+        return self._replace(uncoloured=selection.of(self.uncoloured), notes=notes)
 
     def using(self, selection: Selection) -> "Ground":
         """The same for an answer that lays what is owned: it does without what is used up."""
         wide = selection._replace(owned=False, include_discontinued=True)
         gone = used_up_notes(wide.of(self.swatches))
-        return self.among(selection)._replace(notes=(*self.notes, *gone))
+        ruled = self.among(selection)
+        return ruled._replace(notes=(*ruled.notes, *gone))
 
     @property
     def known(self) -> NameIndex:
@@ -76,10 +80,15 @@ class Ground(NamedTuple):
         """What to say beside an answer: whose colour is predicted, and how many have none."""
         return (*self.notes, *names_notes(self.uncoloured))
 
-    def range(self, found: ColourRange) -> ColourRange:
-        """A range of the same library, each pencil of one swatch, its colour on this paper."""
-        its = (swatch for swatch in self.swatches if swatch.range == found.name)
-        return found._replace(pencils=tuple(Pencil((swatch,)) for swatch in its))
+    def range(self, found: ColourRange, selection: Selection | None = None) -> ColourRange:
+        """A range of the same library, each pencil of one swatch, its colour on this paper; only
+        those of `selection`, NothingFoundError where it leaves none.
+        """
+        its = tuple(swatch for swatch in self.swatches if swatch.range == found.name)
+        left = its if selection is None else selection.of(its)
+        if its and not left:
+            raise NothingFoundError(f"No pencil of {found.name} is rated as asked. Ask for less.")
+        return found._replace(pencils=tuple(Pencil((swatch,)) for swatch in left))
 
 
 class Learnt(NamedTuple):

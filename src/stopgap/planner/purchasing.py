@@ -1,11 +1,11 @@
-"""What to buy, from names and files to an answer, and the library as it is carried to the shop."""
+"""What to buy, from names and files to an answer."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.defaults import PATH, POCKET_RECIPES, PRICE, STEP, TIME_LIMIT, TOLERANCE
-from stopgap.errors import InputError, Note, NothingFoundError, Remedy, UsageError
+from stopgap.defaults import PATH, PRICE, STEP, TIME_LIMIT, TOLERANCE
+from stopgap.errors import InputError, Note, UsageError
 from stopgap.library import (
     Known,
     Listed,
@@ -23,20 +23,19 @@ from stopgap.planner.shopping.buying import list_for, supply_of
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need, Supply
 from stopgap.planner.stand_ins.replacing import Restock, needs_laying_well
 from stopgap.swatches import (
-    Arrangement,
     LayingConditions,
     Selection,
     Swatch,
     departure_notes,
+    rated_or_colour,
+    unrated_notes,
 )
 
 if TYPE_CHECKING:
-    from stopgap.blends import Family
     from stopgap.blends.blending import Recipes
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
     from stopgap.planner.shopping.lexicographic import Progress as Told
-    from stopgap.planner.stand_ins.precomputed import PrecomputedStandIns
 
 
 class Terms(NamedTuple):
@@ -149,7 +148,7 @@ def plan_on_papers(
     if not any(part.needs for part in parts):
         raise InputError("needs: nothing is asked for; give at least one blend or colour.")
     terms, selection = terms or Terms(), selection or Selection()
-    mine = Selection(owned=True, for_laydown=selection.for_laydown)
+    mine = selection.at_home
     excluded = {each.address for text in exclude for each in find_several(text, parts[0].known)}
     asked: list[tuple[Sequence[Need], Supply]] = []
     notes: list[Note] = []
@@ -160,10 +159,8 @@ def plan_on_papers(
             for swatch in selection.of(part.known.swatches)
             if swatch.to_buy and swatch.address not in excluded
         ]
-        if selection.for_laydown:
-            needs, said = needs_laying_well(part.needs, (*owned, *for_sale))
-            part = part._replace(needs=needs)
-            notes += said
+        part, said = _as_selected(part, selection, (*owned, *for_sale))
+        notes += said
         supply = supply_of(owned, for_sale, terms.default_price)
         supply, said = _with_layers(supply, part, cache, counter)
         notes += (*said, *departure_notes((*owned, *for_sale)))
@@ -176,6 +173,22 @@ def plan_on_papers(
         progress=progress,
     )
     return replace(found, pencil_notes=tuple({str(note): note for note in notes}.values()))
+
+
+def _as_selected(
+    part: NeedsOn, selection: Selection, pencils: Sequence[Swatch]
+) -> tuple[NeedsOn, tuple[Note, ...]]:
+    """What is asked for, replaced where it lays badly or is not rated as a selection asks."""
+    needs, notes = part.needs, list[Note]()
+    if selection.for_laydown:
+        needs, said = needs_laying_well(needs, pencils)
+        notes += said
+    if selection.lightfast:
+        blends = [need for need in needs if isinstance(need, BlendNeed)]
+        ends = [each for need in blends for each in need.fixed]
+        notes += unrated_notes(ends, selection.lightfast)
+        needs = tuple(_rated(need, selection) for need in needs)
+    return part._replace(needs=needs), tuple(notes)
 
 
 def _named(part: NeedsOn) -> list[Need]:
@@ -198,6 +211,16 @@ def _with_layers(
     along, notes = _recipes_along(part.needs, supply.owned, part.layers, cache, counter)
     recipes = layered_stacks(part.layers, among=among, cache=cache, progress=counter)
     return replace(supply, recipes=recipes, recipes_along=along), notes
+
+
+def _rated(need: Need, selection: Selection) -> Need:
+    """A blend with the colour alone of each end and stop that is not rated as asked."""
+    if isinstance(need, ColourNeed):
+        return need
+    start, end, *stops = (
+        rated_or_colour(each, selection.lightfast) for each in (need.start, need.end, *need.stops)
+    )
+    return replace(need, start=start, end=end, stops=tuple(stops))
 
 
 def _recipes_along(
@@ -227,46 +250,6 @@ class ToBuy:
     swatch: Swatch
     price: float | None = None
     purpose: str = ""
-
-
-class CarriedLibrary(NamedTuple):
-    """Stand-ins of every swatch, the families in their order, and what must be said."""
-
-    stand_ins: "tuple[PrecomputedStandIns, ...]"
-    families: "tuple[Family, ...]"
-    notes: tuple[Note, ...] = ()
-
-
-def carry_library(
-    swatches: Sequence[Swatch],
-    *,
-    layers: LayingConditions | None = None,
-    arrangement: Arrangement | None = None,
-    cache: "RecipeCache | None" = None,
-    progress: "Progress | None" = None,
-) -> CarriedLibrary:
-    """What the page for the phone holds; with `layers` recipes of what is owned, laid so.
-
-    Raises
-    ------
-    NothingFoundError
-        If there is no swatch.
-    """
-    if not swatches:
-        raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
-    from stopgap.blends import families_named
-    from stopgap.planner.recipes.questions import LayerQuestion
-    from stopgap.planner.stand_ins.precomputed import precompute_stand_ins
-
-    owned = Selection(owned=True).of(swatches)
-    question: LayerQuestion | None = None
-    notes: tuple[Note, ...] = ()
-    if layers is not None and owned:
-        question = LayerQuestion(layers, owned, limit=POCKET_RECIPES, cache=cache)
-        recipes = question.index()
-        question, notes = replace(question, made=recipes), recipes.notes
-    found = precompute_stand_ins(swatches, layering=question, progress=progress)
-    return CarriedLibrary(tuple(found), families_named(swatches, (), arrangement), notes)
 
 
 def listed_to_buy(listed: Sequence[Listed], swatches: Sequence[Swatch]) -> list[ToBuy]:

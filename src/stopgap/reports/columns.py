@@ -79,21 +79,27 @@ SWATCH_CELLS: Mapping[str, Callable[[Swatch], Any]] = MappingProxyType(
         "name": attrgetter("name"),
         "owned": attrgetter("owned"),
         "status": lambda swatch: str(swatch.status),
+        "lightfastness": lambda swatch: str(swatch.lightfastness or ""),
         "L": partial(coordinate, 0),
         "a": partial(coordinate, 1),
         "b": partial(coordinate, 2),
     }
 )
 """The columns of a swatch in CSV."""
+NAMED = ("range", "code", "name", "lightfastness")
+"""Those of a swatch where its colour is not asked for."""
 
 
 def key_cells(prefix: str) -> Mapping[str, Callable[[Any], str]]:
-    """The columns by which a swatch, or what stands in its place, joins a range: empty without."""
+    """The columns by which a swatch, or what stands in its place, joins a range, and its rating:
+    empty without.
+    """
 
     def part(name: str) -> Callable[[Any], str]:
         return lambda one: getattr(one, name) if isinstance(one, Swatch) else ""
 
-    return {f"{prefix}_{name}": part(name) for name in ("range", "code")}
+    cells = {f"{prefix}_{name}": part(name) for name in ("range", "code")}
+    return {**cells, f"{prefix}_lightfastness": lambda one: str(part("lightfastness")(one) or "")}
 
 
 def layer_cells(*names: str) -> Mapping[str, Callable[[Stack], str]]:
@@ -114,6 +120,7 @@ _LAYER_CELLS: Mapping[str, Callable[[Layer], str]] = {
     "_range": attrgetter("swatch.range"),
     "_code": attrgetter("swatch.code"),
     "_pressure": attrgetter("pressure"),
+    "_lightfastness": lambda layer: str(layer.swatch.lightfastness or ""),
 }
 
 

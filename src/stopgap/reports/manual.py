@@ -15,11 +15,12 @@ from typing import NamedTuple
 
 from stopgap.errors import Remedy, UsageError, nearest_spellings
 from stopgap.reports.blocks import Block, Column, Command, Grid, Heading, Paragraph, Report
+from stopgap.reports.reference import reference
 
 _PACKAGE = Path(__file__).parents[1]
 TOPICS = (
     *("start", "ranges", "measuring", "nearness", "layering", "papers", "blends", "lists"),
-    *("pages", "python", "cautions", "messages"),
+    *("pages", "python", "api", "cautions", "changes", "messages"),
 )
 """In the order in which they are read; the last is made of the messages where they stand."""
 
@@ -82,6 +83,8 @@ def contents(topics: Sequence[Topic], command: str) -> Report:
 def _topic(name: str, words: Mapping[Remedy, str]) -> Topic:
     path = _PACKAGE / "manual" / f"{name}.md"
     heading, about, text = path.read_text(encoding="utf-8").split("\n\n", 2)
+    if name == "api":
+        text += reference()
     if name == TOPICS[-1]:
         text += message_tables(words)
     marks = re.split(
@@ -117,6 +120,7 @@ _ROOMS = {
     "scanning": "Photographs and charts",
     "reports": "Answers and pages",
     "arrays": "Arrays, from Python",
+    "api": "Questions, from Python",
 }
 """What the rooms of the house are about, for who reads a message, in the manual's order."""
 

@@ -55,7 +55,8 @@ def render_pocket(
 ) -> str:
     """The page for the swatches of `answers`, which hang on its wall by `families`."""
     script = "".join(
-        source(name) for name in ("colour.js", "pocket.js", "pocket_wall.js", "pocket_list.js")
+        source(f"{name}.js")
+        for name in ("colour", "pocket", "pocket_edge", "pocket_wall", "pocket_list")
     )
     return page(
         "pocket.html",

@@ -5,6 +5,7 @@ from itertools import takewhile
 from typing import TYPE_CHECKING, Any, Protocol
 
 from stopgap.difference import grade_words
+from stopgap.errors import Note
 from stopgap.naming import Called, called, iscc_nbs
 from stopgap.reports.blocks import Chip, Strip
 from stopgap.swatches import (
@@ -31,6 +32,7 @@ def swatch_data(swatch: Swatch) -> dict[str, Any]:
         "lab": list(swatch.lab) if swatch.coloured else None,
         "owned": swatch.owned,
         "status": str(swatch.status),
+        "lightfastness": None if swatch.lightfastness is None else str(swatch.lightfastness),
     }
 
 
@@ -55,8 +57,37 @@ def nearness_words(found: Graded) -> str:
 def marked_data(answer: Any, swatches: Iterable[Swatch]) -> list[dict[str, Any]]:
     """The pencils of an answer in JSON against which something speaks, and what, by address."""
     marks = {(one.range, one.code): list(said) for one in swatches if (said := marks_of(one))}
+    named = _named(answer) if marks else {}
+    return [
+        {"swatch": named[key], "marks": marks[key]} for key in sorted(named.keys() & marks.keys())
+    ]
+
+
+def rating_notes(answer: Any) -> tuple[Note, ...]:
+    """How many pencils of an answer in JSON are not rated for lightfastness, or on scales that
+    nobody can compare; one line at most.
+    """
+    ratings = [one["lightfastness"] for one in _named(answer).values()]
+    unrated = ratings.count(None)
+    scales = sorted({_scale(rating) for rating in ratings if rating})
+    said = []
+    if unrated:
+        few = "one pencil here is" if unrated == 1 else f"{unrated} of the pencils here are"
+        said.append(f"{few} not rated (–)")
+    if len(scales) > 1:
+        said.append(f"ratings by {' and '.join(scales)} do not compare")
+    return (Note(f"Lightfastness: {'; '.join(said)}."),) if said else ()
+
+
+def _scale(rating: str) -> str:
+    """The scale of a rating in words."""
+    return rating.partition(",")[0] if "," in rating else rating.partition(" ")[0]
+
+
+def _named(answer: Any) -> dict[tuple[str, str], dict[str, Any]]:
+    """Every pencil that an answer in JSON names, by range and code."""
     named: dict[tuple[str, str], dict[str, Any]] = {}
-    waiting = [answer] if marks else []
+    waiting = [answer]
     while waiting:
         one = waiting.pop()
         if isinstance(one, dict):
@@ -65,9 +96,7 @@ def marked_data(answer: Any, swatches: Iterable[Swatch]) -> list[dict[str, Any]]
             waiting += one.values()
         elif isinstance(one, list | tuple):
             waiting += one
-    return [
-        {"swatch": named[key], "marks": marks[key]} for key in sorted(named.keys() & marks.keys())
-    ]
+    return named
 
 
 def swatches_data(swatches: Iterable[Swatch]) -> list[dict[str, Any]]:
@@ -109,10 +138,22 @@ def target_called(target: Target) -> Called:
 
 
 def swatch_words(swatch: Swatch) -> str:
-    """A swatch in one line: address, name, and whether it is owned, discontinued or special."""
+    """A swatch in one line: address, name, rating, and whether it is owned, discontinued or
+    special.
+    """
+    return with_marks(swatch, swatch_marks(swatch))
+
+
+def with_marks(swatch: Swatch, marks: str) -> str:
+    """A swatch in one line: address, name, how lightfast it is rated, and marks in brackets."""
     named = " ".join(part for part in (swatch.address, swatch.name) if part)
-    marks = swatch_marks(swatch)
+    named = f"{named} · {rating_words(swatch)}"
     return f"{named} ({marks})" if marks else named
+
+
+def rating_words(swatch: Swatch) -> str:
+    """How lightfast a swatch is rated; a dash where it is not."""
+    return str(swatch.lightfastness or "–")
 
 
 def swatch_marks(swatch: Swatch) -> str:

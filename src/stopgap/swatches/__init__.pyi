@@ -54,6 +54,9 @@ from .kinds import WholeNumber as WholeNumber
 from .kinds import YesOrNo as YesOrNo
 from .lightfastness import Lightfastness as Lightfastness
 from .lightfastness import LightfastnessScale as LightfastnessScale
+from .lightfastness import least_ratings as least_ratings
+from .lightfastness import meets as meets
+from .lightfastness import rule_of as rule_of
 from .measurement import CONDITIONS as CONDITIONS
 from .measurement import NO_COLOUR as NO_COLOUR
 from .measurement import Bandpass as Bandpass
@@ -78,9 +81,12 @@ from .pencil import laid_words as laid_words
 from .pencil import names_notes as names_notes
 from .selection import Selection as Selection
 from .selection import avoided_notes as avoided_notes
+from .selection import fades_sooner as fades_sooner
 from .selection import mark_notes as mark_notes
 from .selection import mark_sentences as mark_sentences
 from .selection import marks_of as marks_of
+from .selection import rated_or_colour as rated_or_colour
+from .selection import unrated_notes as unrated_notes
 from .selection import used_up_notes as used_up_notes
 from .stack import BARE_PAPER as BARE_PAPER
 from .stack import DEFAULT_PAPER_LAB as DEFAULT_PAPER_LAB

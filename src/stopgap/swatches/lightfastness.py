@@ -1,5 +1,7 @@
 """Lightfastness on the scale it was rated on; scales are never converted into each other."""
 
+import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -7,33 +9,48 @@ from stopgap.errors import InputError
 
 _ROMAN = ("I", "II", "III", "IV", "V")
 BLUE_WOOL_GRADES = 8
+_MOST_MARKS = 9
+_OWN_MARKS = re.compile(r"(?:OWN(?: MARKS)?,? ?)?([0-9]) (?:OF|/) ?([0-9])")
+_STARS = re.compile(r"([*★+]{1,9})([☆·]{0,8})")
 
 
 class LightfastnessScale(StrEnum):
-    """ASTM: categories I (best) to V. BWS: blue wool references 1 to 8 (best), ISO 105-B08."""
+    """ASTM: categories I (best) to V. BWS: blue wool references 1 to 8 (best), ISO 105-B08.
+
+    OWN are marks of a maker's own, so many of so many, the most the best.
+    """
 
     ASTM = "ASTM"
     BWS = "BWS"
+    OWN = "OWN"
 
 
 @dataclass(frozen=True, slots=True)
 class Lightfastness:
-    """One rating, for instance `Lightfastness(LightfastnessScale.ASTM, 2)` for ASTM II."""
+    """One rating, for instance `Lightfastness(LightfastnessScale.ASTM, 2)` for ASTM II.
+
+    `most` is how many marks there are at most on a scale of a maker's own, 0 on the others.
+    """
 
     scale: LightfastnessScale
     rating: int
+    most: int = 0
 
     def __post_init__(self) -> None:
-        highest = len(_ROMAN) if self.scale is LightfastnessScale.ASTM else BLUE_WOOL_GRADES
-        if not 1 <= self.rating <= highest:
+        own = self.scale is LightfastnessScale.OWN
+        highest = self.most if own else _HIGHEST[self.scale]
+        if not 1 <= self.rating <= highest or (self.most > _MOST_MARKS if own else self.most):
             raise InputError(
                 f"lightfastness {self.rating} is not on the {self.scale} scale, "
-                + ("I to V." if self.scale is LightfastnessScale.ASTM else "1 to 8.")
+                + _TOLD_HIGHEST[self.scale]
             )
 
     @classmethod
     def parse(cls, rating: str, scale: str | None = None) -> "Lightfastness":
         """From a rating and a scale, or from both in one text such as `ASTM II` or `BWS 7`.
+
+        Marks of a maker's own are `own marks, 2 of 3`, `2 of 3` or `★★☆`, with the scale OWN or
+        without one.
 
         Raises
         ------
@@ -41,13 +58,15 @@ class Lightfastness:
             If the scale is missing or unknown, or the rating is not on it.
         """
         text = rating.strip().upper()
-        if scale is None:
+        scale = (scale or "").strip().upper()
+        if scale in ("", LightfastnessScale.OWN, "OWN MARKS") and (marks := _own_marks(text)):
+            return cls(LightfastnessScale.OWN, *marks)
+        if not scale:
             scale, _, text = text.partition(" ")
-        scale = scale.strip().upper()
-        if scale not in LightfastnessScale.__members__:
+        if scale not in _HIGHEST:
             raise InputError(
                 f"lightfastness {rating!r} needs its scale, ASTM (I to V) or BWS (1 to 8), "
-                "for instance 'ASTM II' or 'BWS 7'."
+                "for instance 'ASTM II' or 'BWS 7'; marks of a maker's own are '2 of 3'."
             )
         text = text.strip()
         number = str(_ROMAN.index(text) + 1) if text in _ROMAN else text
@@ -56,19 +75,88 @@ class Lightfastness:
         return cls(LightfastnessScale(scale), int(number))
 
     def is_at_least(self, other: "Lightfastness") -> bool | None:
-        """Whether this is as lightfast as `other`; None where the scales differ."""
-        if self.scale is not other.scale:
+        """Whether this is as lightfast as `other`; None where the scales differ.
+
+        Marks of a maker's own say so of one range only, which whoever asks has to see to.
+        """
+        if self.scale is not other.scale or self.most != other.most:
             return None
         if self.scale is LightfastnessScale.ASTM:
             return self.rating <= other.rating
         return self.rating >= other.rating
 
     @property
+    def weak(self) -> bool:
+        """Whether it is weak on its own scale: ASTM IV and V, BWS 3 and below.
+
+        What a maker's own marks are worth nobody can say but the maker.
+        """
+        if self.scale is LightfastnessScale.ASTM:
+            return self.rating >= _WEAK_ASTM
+        return self.scale is LightfastnessScale.BWS and self.rating <= _WEAK_BLUE_WOOL
+
+    @property
     def grade(self) -> str:
-        """The rating as its scale writes it: I to V, or 1 to 8."""
-        return (
-            _ROMAN[self.rating - 1] if self.scale is LightfastnessScale.ASTM else str(self.rating)
-        )
+        """The rating as its scale writes it: I to V, 1 to 8, or 2 of 3."""
+        if self.scale is LightfastnessScale.OWN:
+            return f"{self.rating} of {self.most}"
+        astm = self.scale is LightfastnessScale.ASTM
+        return _ROMAN[self.rating - 1] if astm else str(self.rating)
 
     def __str__(self) -> str:
-        return f"{self.scale} {self.grade}"
+        own = self.scale is LightfastnessScale.OWN
+        return f"{'own marks,' if own else self.scale} {self.grade}"
+
+
+_HIGHEST = {LightfastnessScale.ASTM: len(_ROMAN), LightfastnessScale.BWS: BLUE_WOOL_GRADES}
+_TOLD_HIGHEST = {
+    LightfastnessScale.ASTM: "I to V.",
+    LightfastnessScale.BWS: "1 to 8.",
+    LightfastnessScale.OWN: f"which says '2 of 3', with at most {_MOST_MARKS} marks.",
+}
+_WEAK_ASTM = 4
+_WEAK_BLUE_WOOL = 3
+
+
+def _own_marks(text: str) -> tuple[int, int] | None:
+    """How many marks of how many at most, None for anything else."""
+    if told := _OWN_MARKS.fullmatch(text):
+        return int(told[1]), int(told[2])
+    if (stars := _STARS.fullmatch(text)) and stars[2]:
+        return len(stars[1]), len(stars[1] + stars[2])
+    return None
+
+
+def meets(rating: Lightfastness | None, rule: Sequence[Lightfastness]) -> bool:
+    """Whether a rating is at least what the rule asks on its scale; every one where there is none.
+
+    What is not rated, or on a scale that the rule does not name, cannot be shown to.
+    """
+    if not rule:
+        return True
+    return rating is not None and any(rating.is_at_least(least) is True for least in rule)
+
+
+def rule_of(*ratings: str) -> tuple[Lightfastness, ...]:
+    """What is asked of every pencil: the least on each scale, such as `ASTM II` and `BWS 6`.
+
+    Raises
+    ------
+    InputError
+        If a text is no rating, or marks of a maker's own, or two are on one scale.
+    """
+    rule = tuple(map(Lightfastness.parse, ratings))
+    for least in rule:
+        if least.scale is LightfastnessScale.OWN:
+            raise InputError(f"{least}: marks of a maker's own compare within one range only.")
+    if len({least.scale for least in rule}) < len(rule):
+        raise InputError(f"{', '.join(map(str, rule))}: name one rating for each scale.")
+    return rule
+
+
+def least_ratings(
+    usual: Sequence[str], ratings: Sequence[Lightfastness]
+) -> tuple[Lightfastness, ...]:
+    """The usual least ratings, but on the scales that `ratings` name those; raises as `rule_of`."""
+    named = {least.scale for least in ratings}
+    return (*(least for least in rule_of(*usual) if least.scale not in named), *ratings)

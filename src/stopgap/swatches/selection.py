@@ -8,25 +8,25 @@ from typing import NamedTuple
 
 from stopgap.errors import Note
 from stopgap.swatches.fields import Finish, Stock
-from stopgap.swatches.lightfastness import Lightfastness
-from stopgap.swatches.swatch import Swatch
+from stopgap.swatches.lightfastness import Lightfastness, LightfastnessScale, meets
+from stopgap.swatches.swatch import FreeColour, Swatch, Target
 
 
 class Selection(NamedTuple):
     """What a candidate must be. By default: any range, plain, and current or owned.
 
     Owned are pencils of which something is left. A discontinued shade that is owned can be laid, so
-    it is always a candidate. A swatch whose lightfastness is unknown or on another scale cannot be
-    shown to reach `min_lightfastness`, so it is left out. `among` are the addresses of all
-    that may be offered at all, where given. `for_laydown` leaves out what lays badly, and asks
-    that what lays badly is replaced by what is known to lay better.
+    it is always a candidate. `lightfast` is the least rating on each scale; a swatch that is not
+    rated, or on another scale, cannot be shown to reach it and is left out. `among` are the
+    addresses of all that may be offered at all, where given. `for_laydown` leaves out what lays
+    badly, and asks that what lays badly is replaced by what is known to lay better.
     """
 
     owned: bool = False
     ranges: tuple[str, ...] = ()
     finishes: tuple[Finish, ...] = (Finish.PLAIN,)
     include_discontinued: bool = False
-    min_lightfastness: Lightfastness | None = None
+    lightfast: tuple[Lightfastness, ...] = ()
     among: frozenset[str] | None = None
     for_laydown: bool = False
 
@@ -44,7 +44,7 @@ class Selection(NamedTuple):
             return False
         if swatch.discontinued and not (swatch.at_hand or self.include_discontinued):
             return False
-        return self.min_lightfastness is None or self._is_lightfast(swatch)
+        return meets(swatch.lightfastness, self.lightfast)
 
     def of(self, swatches: Sequence[Swatch]) -> tuple[Swatch, ...]:
         """The swatches that may be offered, in their order."""
@@ -60,10 +60,31 @@ class Selection(NamedTuple):
         note = Note("Nothing is marked as owned yet, so every pencil counts as yours.")
         return self._replace(owned=False).of(swatches), (note,)
 
-    def _is_lightfast(self, swatch: Swatch) -> bool:
-        if swatch.lightfastness is None or self.min_lightfastness is None:
-            return False
-        return swatch.lightfastness.is_at_least(self.min_lightfastness) is True
+    @property
+    def at_home(self) -> "Selection":
+        """What is owned, as lightfast and laying as well as is asked here."""
+        return Selection(owned=True, lightfast=self.lightfast, for_laydown=self.for_laydown)
+
+    def rule_notes(self, swatches: Iterable[Swatch]) -> tuple[Note, ...]:
+        """What the rule of lightfastness leaves out of those that could be used; none without it.
+
+        A swatch is left out as it is rated too low, or as it is not rated on these scales.
+        """
+        if not self.lightfast:
+            return ()
+        every = self._replace(lightfast=())
+        out = [one for one in swatches if every.admits(one) and not self.admits(one)]
+        scales = {least.scale for least in self.lightfast}
+        ratings = [one.lightfastness for one in out if one.lightfastness is not None]
+        low = sum(rating.scale in scales for rating in ratings)
+        return (
+            Note(
+                f"Only pencils rated {' or '.join(map(str, self.lightfast))} at least: {low} are "
+                f"rated lower, {len(out) - low} not on that scale or not at all. A rating is the "
+                "maker's or the standard's, no promise for sold work: read the label, and test "
+                "your own."
+            ),
+        )
 
 
 _MOST_NAMED = 5
@@ -72,13 +93,15 @@ _MOST_NAMED = 5
 def marks_of(swatch: Swatch) -> tuple[str, ...]:
     """What speaks against a pencil that is offered, in a few words each; nothing of most.
 
-    That the user avoids it, that it lays badly, and that little or nothing is left of it.
+    That the user avoids it, that it lays badly, that it is weak on its scale of lightfastness, and
+    that little or nothing is left of it.
     """
     return tuple(
         mark
         for mark in (
             f"avoided: {swatch.avoid}".removesuffix(": yes") if swatch.avoid else "",
             f"lays badly: {swatch.laydown} of 5" if swatch.lays_badly else "",
+            "fades soon" if swatch.fades_soon else "",
             "a stub" if swatch.stock is Stock.STUB else "",
             "empty" if swatch.stock is Stock.EMPTY else "",
         )
@@ -93,6 +116,7 @@ def mark_sentences(used: Iterable[Swatch]) -> list[str]:
     for has, one, several in (
         (lambda each: each.avoid, "is to be avoided", "are to be avoided"),
         (lambda each: each.lays_badly, "lays badly", "lay badly"),
+        (lambda each: each.fades_soon, "fades soon", "fade soon"),
         (lambda each: each.stock is Stock.STUB, "is a stub", "are stubs"),
         (lambda each: each.stock is Stock.EMPTY, "is empty", "are empty"),
     ):
@@ -105,6 +129,35 @@ def mark_sentences(used: Iterable[Swatch]) -> list[str]:
 def mark_notes(used: Iterable[Swatch]) -> tuple[Note, ...]:
     """The same as remarks below an answer."""
     return tuple(map(Note, mark_sentences(used)))
+
+
+def rated_or_colour(target: Target, rule: Sequence[Lightfastness]) -> Target:
+    """A target as it is, but of a pencil that is not rated as the rule asks the colour alone."""
+    if not isinstance(target, Swatch) or meets(target.lightfastness, rule):
+        return target
+    return FreeColour(target.address, target.lab)
+
+
+def unrated_notes(targets: Iterable[Target], rule: Sequence[Lightfastness]) -> tuple[Note, ...]:
+    """Of which targets only the colour counts by the rule."""
+    out = [one for one in targets if rated_or_colour(one, rule) is not one]
+    named = ", ".join(one.address for one in out if isinstance(one, Swatch))
+    return (Note(f"Only the colour of {named} counts: it is not rated as asked."),) if out else ()
+
+
+def fades_sooner(target: Target | None, swatch: Swatch) -> str:
+    """That a swatch is rated lower than the pencil it stands for, on the same scale; else empty.
+
+    Marks of a maker's own are compared within one range.
+    """
+    if not isinstance(target, Swatch) or target.address == swatch.address:
+        return ""
+    wanted, has = target.lightfastness, swatch.lightfastness
+    if wanted is None or has is None or has.is_at_least(wanted) is not False:
+        return ""
+    if has.scale is LightfastnessScale.OWN and target.range != swatch.range:
+        return ""
+    return f"less lightfast: {has}, {target.address} {wanted}"
 
 
 def used_up_notes(swatches: Iterable[Swatch]) -> tuple[Note, ...]:

@@ -100,6 +100,11 @@ class Swatch(PencilFields):
         return self.laydown is not None and self.laydown <= LAYS_BADLY
 
     @property
+    def fades_soon(self) -> bool:
+        """Whether its rating is weak on its own scale."""
+        return self.lightfastness is not None and self.lightfastness.weak
+
+    @property
     def to_be_replaced(self) -> bool:
         """Whether it is asked for to be replaced, and so is never the answer itself."""
         return self.discontinued or self.stock is Stock.EMPTY or bool(self.avoid)

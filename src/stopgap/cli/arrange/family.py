@@ -85,12 +85,31 @@ def family_group() -> None:
 
 @click.command()
 @click.argument("name", required=False, type=FamilyName())
+@click.option(
+    "--by-colour",
+    is_flag=True,
+    help="Instead, the pencils that may stand in for each other: groups of which no two are "
+    "farther apart than --within.",
+)
+@click.option(
+    "--within",
+    type=click.FloatRange(min=0.0, min_open=True),
+    metavar="ΔE",
+    help="With --by-colour: how far apart they may be (default: where 'close' ends).",
+)
 @arrangement_option
 @selection_options()
 @on_option
 @output_options
 @library_options
-def show(name: str | None, arrangement: str | None, chosen: Chosen, on: str | None) -> None:
+def show(
+    name: str | None,
+    by_colour: bool,
+    within: float | None,
+    arrangement: str | None,
+    chosen: Chosen,
+    on: str | None,
+) -> None:
     """Sum up every family, or show the swatches of NAME in their order.
 
     Every swatch is in a family, special finishes and discontinued shades included; --owned,
@@ -99,7 +118,15 @@ def show(name: str | None, arrangement: str | None, chosen: Chosen, on: str | No
     \b
     Example:
       stopgap family show 'muted roses' --range Fennmoor
+      stopgap family show --by-colour --owned
     """
+    if by_colour:
+        if name is not None or arrangement is not None:
+            raise UsageError("--by-colour makes groups anew; leave NAME and --arrangement out.")
+        _answer_by_colour(chosen, on, within)
+        return
+    if within is not None:
+        raise UsageError("--within goes with --by-colour.")
     _answer(
         arrangement, chosen, on, name=name, whole=name is not None or session().page is not None
     )
@@ -124,6 +151,19 @@ def wall(lists: bool, arrangement: str | None, chosen: Chosen, on: str | None) -
       stopgap family wall --owned
     """
     _answer(arrangement, chosen, on, whole=lists, wall=True)
+
+
+def _answer_by_colour(chosen: Chosen, on: str | None, within: float | None) -> None:
+    from stopgap.blends import INTERCHANGEABLE, families_by_colour
+    from stopgap.planner import ground_of
+    from stopgap.reports.answers import families_report
+
+    current = session()
+    with current.open(read_only=True) as library:
+        ground = ground_of(library, on)
+        selection = chosen.selection(library)
+    found = families_by_colour(selection.of(ground.answering.swatches), within or INTERCHANGEABLE)
+    current.answer(families_report(found, note_words, whole=True), on=ground.among(selection))
 
 
 def _answer(

@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--keep",
-    "kept",
+    "keep",
     multiple=True,
     type=TargetText(),
     metavar="PENCIL",
@@ -69,7 +69,7 @@ def kit(
     list_file: Path | None,
     photo: Path | None,
     arrangement: str | None,
-    kept: tuple[str, ...],
+    keep: tuple[str, ...],
     least: str,
     layers: bool,
     time_limit: float,
@@ -103,8 +103,8 @@ def kit(
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
         swatches = ground.answering.swatches
         selection = chosen.selection(library)
-        candidates, notes = to_take(selection, swatches)
-        keep = [find_swatch(text, ground.answering) for text in kept]
+        kept = [find_swatch(text, ground.answering) for text in keep]
+        candidates, notes = to_take(selection, swatches, kept)
         asked = _asked(library, ground, list_file, photo, arrangement, unknown)
     conditions = ground.conditions if layers else None
     cache, counter = current.recipe_cache, current.counter("recipes")
@@ -115,7 +115,7 @@ def kit(
         asked,
         candidates,
         size,
-        keep=keep,
+        keep=kept,
         largest=least == "largest",
         layers=conditions,
         time_limit=time_limit or None,

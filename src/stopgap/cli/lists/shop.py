@@ -14,9 +14,9 @@ from stopgap.cli.options.common import (
     time_limit_option,
     way_option,
 )
-from stopgap.cli.options.kinds import LightfastnessText, RangeName, TargetText
+from stopgap.cli.options.kinds import RangeName, TargetText
 from stopgap.cli.options.paper import heavy_first_option, paper_options
-from stopgap.cli.options.selection import for_laydown_option
+from stopgap.cli.options.selection import for_laydown_option, lightfast_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError, UsageError
@@ -87,9 +87,7 @@ if TYPE_CHECKING:
     help="Buy only from this range; may be repeated.",
 )
 @click.option("--exclude", multiple=True, type=TargetText(), help="Do not buy this pencil.")
-@click.option(
-    "--min-lightfastness", type=LightfastnessText(), help="Buy only pencils rated at least so."
-)
+@lightfast_options
 @click.option(
     "--compare",
     is_flag=True,
@@ -116,7 +114,7 @@ def shop(
     layering: bool | None,
     ranges: tuple[str, ...],
     exclude: tuple[str, ...],
-    min_lightfastness: "Lightfastness | None",
+    lightfast: "tuple[Lightfastness, ...]",
     compare: bool,
     partial: bool,
     for_laydown: bool,
@@ -158,7 +156,7 @@ def shop(
         grounds = [ground_of(library, paper, grain, heavy_first=heavy_first) for paper, _ in papers]
         for_sale = Selection(
             ranges=tuple(library.known_range(name) for name in ranges),
-            min_lightfastness=min_lightfastness,
+            lightfast=lightfast,
             for_laydown=for_laydown,
         )
     asked = _Asked.of([rows for _, rows in papers], shades, grounds[0])

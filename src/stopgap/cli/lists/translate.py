@@ -1,7 +1,7 @@
 """`stopgap translate` and `stopgap table`."""
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -15,10 +15,19 @@ from stopgap.cli.options.common import (
 )
 from stopgap.cli.options.kinds import RangeName
 from stopgap.cli.options.paper import heavy_first_option, on_option, paper_options
-from stopgap.cli.options.selection import Chosen, for_laydown_option, selection_options
+from stopgap.cli.options.selection import (
+    Chosen,
+    for_laydown_option,
+    lightfast_options,
+    selection_options,
+)
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError, UsageError
+from stopgap.swatches import Finish, Selection
+
+if TYPE_CHECKING:
+    from stopgap.swatches import Lightfastness
 
 remove_shift_option = click.option(
     "--remove-shift",
@@ -164,6 +173,7 @@ def _check_boxes(chosen: Chosen, *, explain: bool) -> None:
 @metric_option
 @remove_shift_option
 @jobs_option
+@lightfast_options
 @on_option
 @output_options
 @library_options
@@ -173,6 +183,7 @@ def table(
     metric: str,
     remove_shift: bool,
     jobs: int,
+    lightfast: "tuple[Lightfastness, ...]",
     on: str | None,
 ) -> None:
     """Set every swatch of a range beside its nearest in others.
@@ -185,12 +196,13 @@ def table(
     from stopgap.reports.answers import table_report
 
     current = session()
+    ruled = Selection(finishes=tuple(Finish), include_discontinued=True, lightfast=lightfast)
     with current.open(read_only=True) as library:
         ground = ground_of(library, on)
         one = ground.range(library.colour_range(first))
-        rest = [ground.range(library.colour_range(name)) for name in others]
+        rest = [ground.range(library.colour_range(name), ruled) for name in others]
         known = library.shifts()
     found = cross_tables(
         one, rest, metric=metric, remove_shift=remove_shift, known=known, jobs=jobs
     )
-    current.answer(table_report(found, note_words), on=ground)
+    current.answer(table_report(found, note_words), on=ground.among(ruled))

@@ -46,6 +46,11 @@ def only_stated(name: str, value: float) -> float | None:
     return value if stated(name) else None
 
 
+def stated_price(default_price: float) -> float | None:
+    """What is to be taken where no price is known, None where it is to be guessed."""
+    return default_price if stated("default_price") else None
+
+
 def output_options(function: Function) -> Function:
     """Add `--json` and `--csv` to a command that answers with rows."""
 

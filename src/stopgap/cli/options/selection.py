@@ -1,13 +1,16 @@
 """The options that say which pencils a command may use."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import wraps
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import click
 
+from stopgap import defaults
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, words
-from stopgap.swatches import Finish, Selection
+from stopgap.cli.session import session
+from stopgap.errors import InputError, UsageError
+from stopgap.swatches import Finish, Selection, least_ratings, rule_of
 
 if TYPE_CHECKING:
     from stopgap.library import Library
@@ -23,11 +26,6 @@ _OPTIONS = (
         help="Only this range; may be repeated.",
     ),
     click.option(
-        "--min-lightfastness",
-        type=LightfastnessText(),
-        help="Only pencils rated at least so, such as 'ASTM II' or 'BWS 6'.",
-    ),
-    click.option(
         "--finish",
         "finishes",
         multiple=True,
@@ -38,6 +36,69 @@ _OPTIONS = (
         "--include-discontinued", is_flag=True, help="Also discontinued shades you do not own."
     ),
 )
+
+
+_LIGHTFAST = (
+    click.option(
+        "--for-sale/--not-for-sale",
+        "for_sale",
+        default=None,
+        help=f"Only pencils rated {' or '.join(defaults.FOR_SALE)} at least, owned, bought or "
+        "layered, and nothing unrated; stopgap settings for-sale keeps it, or ratings of your own.",
+    ),
+    click.option(
+        "--min-lightfastness",
+        "ratings",
+        multiple=True,
+        type=LightfastnessText(),
+        help="The same with a rating of your own, such as 'ASTM I' or 'BWS 7'; repeat it for "
+        "another scale.",
+    ),
+)
+
+
+def lightfast_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Add `--for-sale` and `--min-lightfastness`, which reach the command as `lightfast`."""
+
+    @wraps(function)
+    def ruled(
+        *arguments: Any, for_sale: bool | None, ratings: "tuple[Lightfastness, ...]", **rest: Any
+    ) -> Any:
+        return function(*arguments, lightfast=_rule(for_sale, ratings), **rest)
+
+    for option in reversed(_LIGHTFAST):
+        ruled = option(ruled)
+    return ruled
+
+
+def for_sale_ratings(words: Sequence[str]) -> tuple[str, ...]:
+    """The least ratings of the words of a setting: ratings, or yes for those of everybody, or no.
+
+    Raises
+    ------
+    InputError
+        As `swatches.rule_of` does.
+    """
+    word = " ".join(words).strip().casefold()
+    if word in ("yes", "no"):
+        return defaults.FOR_SALE if word == "yes" else ()
+    return tuple(map(str, rule_of(*words)))
+
+
+def _rule(
+    for_sale: bool | None, ratings: "tuple[Lightfastness, ...]"
+) -> "tuple[Lightfastness, ...]":
+    """What is asked of every pencil: ratings on the line before those of the setting."""
+    kept = session().settings.get("for-sale")
+    usual = for_sale_ratings([kept] if isinstance(kept, str) else kept or ["no"])
+    if for_sale is False:
+        usual = ()
+    elif for_sale and not usual:
+        usual = defaults.FOR_SALE
+    try:
+        return least_ratings(usual, rule_of(*map(str, ratings)))
+    except InputError as error:
+        raise UsageError(f"--min-lightfastness: {error.sentence}") from error
 
 
 for_laydown_option = click.option(
@@ -56,7 +117,7 @@ class Chosen(NamedTuple):
 
     owned: bool | None
     ranges: tuple[str, ...]
-    min_lightfastness: "Lightfastness | None"
+    lightfast: "tuple[Lightfastness, ...]"
     finishes: tuple[str, ...]
     include_discontinued: bool
 
@@ -67,7 +128,7 @@ class Chosen(NamedTuple):
             ranges=tuple(library.known_range(name) for name in self.ranges),
             finishes=tuple(map(Finish, self.finishes)) or (Finish.PLAIN,),
             include_discontinued=self.include_discontinued,
-            min_lightfastness=self.min_lightfastness,
+            lightfast=self.lightfast,
         )
 
     def wide_selection(self, library: "Library") -> Selection:
@@ -93,12 +154,12 @@ def selection_options(
             *arguments: Any,
             owned: bool | None,
             ranges: tuple[str, ...],
-            min_lightfastness: "Lightfastness | None",
+            lightfast: "tuple[Lightfastness, ...]",
             finishes: tuple[str, ...],
             include_discontinued: bool,
             **rest: Any,
         ) -> Any:
-            chosen = Chosen(owned, ranges, min_lightfastness, finishes, include_discontinued)
+            chosen = Chosen(owned, ranges, lightfast, finishes, include_discontinued)
             return function(*arguments, chosen=chosen, **rest)
 
         if owned:
@@ -119,6 +180,6 @@ def selection_options(
             first = click.option("--owned", is_flag=True, help="Only pencils that you own.")
         for option in reversed((first, *_OPTIONS)):
             collected = option(collected)
-        return collected
+        return lightfast_options(collected)
 
     return decorate

@@ -166,8 +166,8 @@ def _drawn(
     if kind == "holes":
         return _draw_holes(ground, selection)
     from stopgap.library import find_target
-    from stopgap.planner import find_stand_ins
-    from stopgap.reports.drawing.plots import plane_plot
+    from stopgap.planner import find_stand_ins, recipes_under
+    from stopgap.reports.drawing.planes import plane_plot
 
     known = ground.answering
     pencils = selection.of(known.swatches)
@@ -177,7 +177,11 @@ def _drawn(
     if target is not None:
         found = find_target(target, known)
         answer = find_stand_ins(found, known.swatches, selection=selection, limit=limit)
-    return plane_plot(pencils, kind, answer=answer)
+    mine = [swatch for swatch in pencils if swatch.at_hand]
+    made = None
+    if len(mine) > 1:
+        made = recipes_under(ground.conditions, mine, cache=session().recipe_cache).index.lab
+    return plane_plot(pencils, kind, answer=answer, reach=made)
 
 
 def _parts(

@@ -5,6 +5,7 @@
 
 from collections.abc import Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -12,9 +13,14 @@ from stopgap import defaults
 from stopgap.cli.options.arrangement import arrangement_option
 from stopgap.cli.options.common import library_options, overwrite_option, stated
 from stopgap.cli.options.paper import heavy_first_option, paper_options
+from stopgap.cli.options.selection import lightfast_options
 from stopgap.cli.program import LazyGroup
 from stopgap.cli.session import Answered, session
 from stopgap.errors import UsageError
+from stopgap.swatches import Selection
+
+if TYPE_CHECKING:
+    from stopgap.swatches import Lightfastness
 
 _OWN_FLAGS = ("--overwrite",)  # may stand after the other command too
 
@@ -159,6 +165,7 @@ def sheet(out: Path, title: str | None, overwrite: bool, question: tuple[str, ..
     help="A list of pencils to buy, to be ticked off in the shop.",
 )
 @click.option("--recipes/--no-recipes", default=True, help="Whether to work out layering recipes.")
+@lightfast_options
 @arrangement_option
 @paper_options
 @heavy_first_option
@@ -177,6 +184,7 @@ def pocket(
     title: str,
     buy: Path | None,
     recipes: bool,
+    lightfast: "tuple[Lightfastness, ...]",
     arrangement: str | None,
     on: str | None,
     grain: str | None,
@@ -224,9 +232,11 @@ def pocket(
         answered, _ = answers_to(question, {"shop": "shop"})
         plans = [one.value for one in answered if isinstance(one.value, ShoppingList | Restock)]
         to_buy = [one for plan in plans for one in planned_to_buy(plan)]
+    selection = Selection(lightfast=lightfast)
     found = carry_library(
         swatches,
         layers=ground.conditions if recipes else None,
+        selection=selection,
         arrangement=filing,
         cache=current.recipe_cache,
         progress=current.counter("pencils"),
@@ -236,7 +246,7 @@ def pocket(
         title=title if ground.paper is None or stated("title") else f"{title}, on {ground.on}",
         families=found.families,
         to_buy=to_buy,
-        notes=(*found.notes, *ground.remarks),
+        notes=(*found.notes, *ground.remarks, *selection.rule_notes(swatches)),
     )
     write_whole(out, page, overwrite=overwrite)
     size = len(page.encode()) / 1e6

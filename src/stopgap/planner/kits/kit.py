@@ -8,7 +8,7 @@ import numpy as np
 
 from stopgap.arrays import Floats
 from stopgap.defaults import TIME_LIMIT, TOLERANCE
-from stopgap.errors import InputError, Note, NothingFoundError, Remedy
+from stopgap.errors import InputError, Note, NothingFoundError, Remedy, UsageError
 from stopgap.neighbours import in_cells
 from stopgap.planner.kits.packing import Packing, pack
 from stopgap.planner.kits.reach import Reach
@@ -24,6 +24,7 @@ from stopgap.swatches import (
     Selection,
     Swatch,
     departure_notes,
+    meets,
 )
 
 if TYPE_CHECKING:
@@ -214,9 +215,20 @@ def free_colours(labs: Floats, weights: Iterable[float] | None = None) -> list[A
 
 
 def to_take(
-    selection: Selection, swatches: Sequence[Swatch]
+    selection: Selection, swatches: Sequence[Swatch], keep: Sequence[Swatch] = ()
 ) -> tuple[tuple[Swatch, ...], tuple[Note, ...]]:
-    """The pencils to choose among and what is to be said: where ranges are named, owned or not."""
+    """The pencils to choose among and what is to be said: where ranges are named, owned or not.
+
+    Raises
+    ------
+    UsageError
+        If a pencil of `keep` is not rated as the selection asks.
+    """
+    for one in keep:
+        if not meets(one.lightfastness, selection.lightfast):
+            rule = " or ".join(map(str, selection.lightfast))
+            rated = one.lightfastness or "not at all"
+            raise UsageError(f"{one.address} is rated {rated}, not {rule}.", argument="keep")
     if selection.ranges:
         selection = selection._replace(owned=False)
     return selection.at_hand(swatches)

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from stopgap.arrays import Floats, renumbered
-from stopgap.defaults import RECIPE_MEMORY
 from stopgap.errors import InputError, Note, Remedy, TooLargeError
 from stopgap.layering.estimates import never_beneath, scattering_of, swatch_loads
 from stopgap.layering.recipe_search import Found, catalogue_of, most_recipes
@@ -20,6 +19,9 @@ if TYPE_CHECKING:
     from stopgap.layering.optics import Optics
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import Arrays, RecipeCache
+
+RECIPE_MEMORY = 2**30
+"""How much memory all recipes of some pencils may take at most [bytes]: this project's choice."""
 
 _BYTES = 110  # of memory that a recipe takes at most, measured with 300 to 1,000 pencils
 

@@ -154,22 +154,15 @@ def list_for(
     asked, unseen = asked_for(looked, len(offers), good.half(), partial=partial)
     prices = np.array([offer.price for offer in offers], dtype=np.float64)
     nothing = np.zeros(len(offers), dtype=bool)
-    spent = _time_to_tell(asked, nothing)
-    if time_limit is not None:
-        spent = min(spent, _TOLD * time_limit)
+    spent = _time_to_tell(asked, nothing, time_limit)
     task = _task(asked, prices, budget, clock.less(spent), progress or _say_nothing)
     bought, bound = nothing, 0.0
     aims: tuple[Aim, ...] = ()
     others: tuple[Alternative, ...] = ()
     if asked:
         bound = least_cost(task, good.less(spent))
-        frugal = frugal_purchase(task, good.less(spent))
-        found, aims = best_purchase(task)
-        bought = frugal if found is None else min(found, frugal, key=task.merit)
-        if bought is not found:
-            # a proof that a plain heuristic undercuts is none, whatever the solver says
-            aims = tuple(aim._replace(proved=False) for aim in aims)
-        elif all(aim.proved for aim in aims if aim.name in COUNTED) and not unseen:
+        bought, aims, settled = _chosen(task, good.less(spent))
+        if settled and not unseen:
             others = alternatives_to(bought, task, offers, alternatives)
     if unseen:
         aims = (*aims, Aim("needs looked at", len(looked), len(looked) - len(unseen), proved=False))
@@ -178,8 +171,22 @@ def list_for(
     return _answer(answers, supplies, task, bought, aims, others, bound)
 
 
-def _time_to_tell(asked: Sequence[Wanted], nothing: Booleans) -> float:
-    """Seconds that it takes to say how needs stand before and after, by the first of each kind."""
+def _chosen(task: Task, clock: Clock) -> tuple[Booleans, tuple[Aim, ...], bool]:
+    """What to buy, its aims, and whether those that count are proved."""
+    frugal = frugal_purchase(task, clock)
+    found, aims = best_purchase(task)
+    bought = frugal if found is None else min(found, frugal, key=task.merit)
+    if bought is not found:
+        # a proof that a plain heuristic undercuts is none, whatever the solver says
+        return bought, tuple(aim._replace(proved=False) for aim in aims), False
+    return bought, aims, all(aim.proved for aim in aims if aim.name in COUNTED)
+
+
+def _time_to_tell(asked: Sequence[Wanted], nothing: Booleans, time_limit: float | None) -> float:
+    """Seconds that it takes to say how needs stand before and after, by the first of each kind.
+
+    At most the share of the limit that is kept for it.
+    """
     spent = 0.0
     for kind in (WantedBlend, WantedColour):
         alike = [one for one in asked if isinstance(one, kind)]
@@ -187,7 +194,7 @@ def _time_to_tell(asked: Sequence[Wanted], nothing: Booleans) -> float:
         for one in alike[:1]:
             one.answer(nothing)
         spent += 2.0 * (time.monotonic() - at) * len(alike)
-    return spent
+    return spent if time_limit is None else min(spent, _TOLD * time_limit)
 
 
 def _task(

@@ -16,6 +16,7 @@ from stopgap.swatches import (
     Target,
     departure_notes,
     differing_conditions,
+    fades_sooner,
     is_target,
 )
 
@@ -136,18 +137,10 @@ def without_lookalikes(matches: tuple[StandIn, ...], most: int) -> tuple[StandIn
 
 
 def lightfastness_caution(target: Target, swatch: Swatch) -> str:
-    """Why the stand-in may fade sooner than the target, empty where it is known not to."""
+    """Why the stand-in is known to fade sooner than the target; empty where it is not."""
     if swatch.finish is Finish.FLUORESCENT:
         return "fluorescent colours fade"
-    if swatch.lightfastness is None:
-        return "lightfastness unknown"
-    wanted = target.lightfastness if isinstance(target, Swatch) else None
-    if wanted is None:
-        return ""
-    enough = swatch.lightfastness.is_at_least(wanted)
-    if enough is None:
-        return f"lightfastness {swatch.lightfastness}, not comparable with {wanted}"
-    return "" if enough else f"less lightfast: {swatch.lightfastness}, the target {wanted}"
+    return fades_sooner(target, swatch)
 
 
 def stand_in_notes(
@@ -177,13 +170,6 @@ def stand_in_notes(
     if isinstance(target, Swatch) and target.finish not in selection.finishes:
         finish = str(target.finish)
         notes.append(Note(f"The target is {finish}.", Remedy.OTHER_FINISH, {"finish": finish}))
-    if selection.min_lightfastness is not None:
-        notes.append(
-            Note(
-                "Pencils whose lightfastness is unknown or on another scale than "
-                f"{selection.min_lightfastness.scale} were left out."
-            )
-        )
     told = [target] if isinstance(target, Swatch) else []
     return [*notes, *departure_notes([*told, *(match.swatch for match in matches)])]
 
@@ -268,10 +254,6 @@ def nothing_found(swatches: Sequence[Swatch], selection: Selection) -> NothingFo
         *([f"from {' or '.join(selection.ranges)}"] if selection.ranges else []),
         *([f"of finish {' or '.join(selection.finishes)}"]),
         *([] if selection.include_discontinued else ["still made or owned"]),
-        *(
-            [f"at least {selection.min_lightfastness} lightfast"]
-            if selection.min_lightfastness
-            else []
-        ),
+        *([f"rated {' or '.join(map(str, selection.lightfast))}"] if selection.lightfast else []),
     ]
     return NothingFoundError(f"No other swatch of the library is {', '.join(asked)}. Ask for less.")

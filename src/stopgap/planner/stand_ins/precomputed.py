@@ -1,18 +1,23 @@
-"""Stand-ins and recipes of every swatch, worked out before anybody asks."""
+"""Stand-ins and recipes of every swatch, worked out before anybody asks; carried to the shop."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import inf
+from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.defaults import METRIC, POCKET_STAND_INS
-from stopgap.errors import InputError, NothingFoundError
+from stopgap.defaults import METRIC, POCKET_RECIPES, POCKET_STAND_INS
+from stopgap.errors import InputError, Note, NothingFoundError, Remedy
 from stopgap.layering import Recipe
 from stopgap.layering.recipe_search import Progress
 from stopgap.planner.nearness import BY_HUE, recipes_lead
 from stopgap.planner.recipes.questions import LayerQuestion, considered, offered
 from stopgap.planner.stand_ins.answer import StandIn, StandIns, without_lookalikes
 from stopgap.planner.stand_ins.search import find_stand_ins
-from stopgap.swatches import Selection, Swatch
+from stopgap.swatches import Arrangement, LayingConditions, Selection, Swatch
+
+if TYPE_CHECKING:
+    from stopgap.blends import Family
+    from stopgap.planner.recipes.cache import RecipeCache
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,18 +34,62 @@ class PrecomputedStandIns:
     layers_first: bool = False
 
 
+class CarriedLibrary(NamedTuple):
+    """Stand-ins of every swatch, the families in their order, and what must be said."""
+
+    stand_ins: "tuple[PrecomputedStandIns, ...]"
+    families: "tuple[Family, ...]"
+    notes: tuple[Note, ...] = ()
+
+
+def carry_library(
+    swatches: Sequence[Swatch],
+    *,
+    layers: LayingConditions | None = None,
+    selection: Selection | None = None,
+    arrangement: Arrangement | None = None,
+    cache: "RecipeCache | None" = None,
+    progress: "Progress | None" = None,
+) -> CarriedLibrary:
+    """What the page for the phone holds: stand-ins of `selection`, and with `layers` recipes of
+    what is owned, laid so.
+
+    Raises
+    ------
+    NothingFoundError
+        If there is no swatch.
+    """
+    if not swatches:
+        raise NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
+    from stopgap.blends import families_named
+
+    selection = selection or Selection()
+    owned = selection.at_home.of(swatches)
+    question: LayerQuestion | None = None
+    notes: tuple[Note, ...] = ()
+    if layers is not None and owned:
+        question = LayerQuestion(layers, owned, limit=POCKET_RECIPES, cache=cache)
+        recipes = question.index()
+        question, notes = replace(question, made=recipes), recipes.notes
+    found = precompute_stand_ins(
+        swatches, layering=question, selection=selection, progress=progress
+    )
+    return CarriedLibrary(tuple(found), families_named(swatches, (), arrangement), notes)
+
+
 def precompute_stand_ins(
     swatches: Sequence[Swatch],
     *,
     limit: int = POCKET_STAND_INS,
     layering: LayerQuestion | None = None,
+    selection: Selection | None = None,
     progress: Progress | None = None,
 ) -> list[PrecomputedStandIns]:
     """For each swatch up to `limit` stand-ins of either kind, and recipes worth offering.
 
-    Plain pencils are offered, discontinued ones only where they are owned. A recipe is worth
-    offering where it comes nearer than the best owned pencil by more than both uncertainties; where
-    one promises more than every owned pencil, fewer of those are listed.
+    Pencils of `selection` are offered: plain ones, discontinued ones only where they are owned. A
+    recipe is worth offering where it comes nearer than the best owned pencil by more than both
+    uncertainties; where one promises more than every owned pencil, fewer of those are listed.
     The cost grows with the square of the number of pencils to layer, once for all swatches.
 
     Raises
@@ -52,8 +101,9 @@ def precompute_stand_ins(
         raise InputError(f"limit: expected 1 or more, found {limit}.")
     if not swatches:
         return []
-    owned = [swatch for swatch in swatches if swatch.at_hand]
-    others = [swatch for swatch in swatches if not swatch.at_hand]
+    those = (selection or Selection()).of(swatches)
+    owned = [swatch for swatch in those if swatch.at_hand]
+    others = [swatch for swatch in those if not swatch.at_hand]
     near = [_stand_ins(swatch, owned, limit) for swatch in swatches]
     far = [_stand_ins(swatch, others, limit) for swatch in swatches]
     layering = _with_recipes(layering)

@@ -158,6 +158,7 @@ class Restock(NamedTuple):
 
 
 _STAND_INS_OWNED = 2
+_MINE = Selection(owned=True)
 _GONE, _CALLED_FOR, _SHORT = _ORDER = "used up", "called for", "a stub"
 
 
@@ -197,9 +198,9 @@ def running_out(
     found.sort(key=lambda one: (_ORDER.index(one[0]), one[1].address))
     prices = Prices.guessed(every, default_price)
     offers = {each.address: _offer(each, prices) for _, each in found}
+    mine = wide.at_home.of(index.swatches)
     rows = tuple(
-        _running_out(swatch, why, offers[swatch.address], index.swatches, tolerance)
-        for why, swatch in found
+        _running_out(swatch, why, offers[swatch.address], mine, tolerance) for why, swatch in found
     )
     listed = offers.keys() | excluded
     notes = (
@@ -215,9 +216,9 @@ def _offer(swatch: Swatch, prices: "Prices") -> "Offer | None":
 
 
 def _running_out(
-    swatch: Swatch, why: str, offer: "Offer | None", swatches: Sequence[Swatch], tolerance: float
+    swatch: Swatch, why: str, offer: "Offer | None", mine: Sequence[Swatch], tolerance: float
 ) -> RunningOut:
-    near = _owned_in_place(swatch, swatches)
+    near = _owned_in_place(swatch, mine)
     within = tuple(one for one in near if one.delta_E <= tolerance)
     price, assumed = (None, False) if offer is None else (offer.price, offer.assumed)
     return RunningOut(swatch, why, price, assumed, within, near[0] if near else None)
@@ -238,12 +239,11 @@ def _runs_low(swatch: Swatch) -> bool:
     return swatch.stock is Stock.EMPTY or (swatch.stock is Stock.STUB and swatch.at_hand)
 
 
-def _owned_in_place(swatch: Swatch, swatches: Sequence[Swatch]) -> tuple[StandIn, ...]:
+def _owned_in_place(swatch: Swatch, mine: Sequence[Swatch]) -> tuple[StandIn, ...]:
     """The nearest that are at hand, none for what has no colour yet."""
     if not swatch.coloured:
         return ()
-    mine = Selection(owned=True)
     try:
-        return find_stand_ins(swatch, swatches, selection=mine, limit=_STAND_INS_OWNED).matches
+        return find_stand_ins(swatch, mine, selection=_MINE, limit=_STAND_INS_OWNED).matches
     except NothingFoundError:
         return ()

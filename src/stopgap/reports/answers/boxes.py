@@ -18,6 +18,7 @@ from stopgap.reports.blocks import (
     remarks,
 )
 from stopgap.reports.columns import (
+    NAMED,
     RowField,
     as_it_is,
     cells_of,
@@ -115,7 +116,7 @@ def _kit_fields(found: Kit) -> list[RowField[Swatch]]:
     return [
         only_shown("chip", lambda swatch: Chip((swatch.lab,))),
         RowField("colour", attrgetter("address"), None),
-        swatch_field(("range", "code", "name"), as_it_is, shown=swatch_words, title="pencil"),
+        swatch_field(NAMED, as_it_is, shown=swatch_words, title="pencil"),
         RowField("serves", found.serves, title="colours", number=True),
     ]
 

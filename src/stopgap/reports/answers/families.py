@@ -158,7 +158,7 @@ _FIELDS: list[RowField[_Place]] = [
     RowField("place", lambda row: row.place, data=None),
     only_shown("chip", lambda row: swatch_chip(row.filed.swatch)),
     swatch_field(
-        ("range", "code", "name", "owned"),
+        ("range", "code", "name", "owned", "lightfastness"),
         get=lambda row: row.filed.swatch,
         shown=swatch_words,
         title="swatch, light to dark",

@@ -22,7 +22,7 @@ from stopgap.reports.columns import (
     plain,
     titles_of,
 )
-from stopgap.reports.wording import layers_data, swatch_words
+from stopgap.reports.wording import layers_data, swatch_words, with_marks
 from stopgap.swatches import (
     Layer,
     LayingConditions,
@@ -57,9 +57,8 @@ def _places(stack: Stack) -> tuple[str, ...]:
 
 def layer_words(swatch: Swatch) -> str:
     """A layer in few words: recipes are of owned pencils, so that only others are told apart."""
-    named = " ".join(part for part in (swatch.address, swatch.name) if part)
     marks = ", ".join([*([] if swatch.at_hand else ["not owned"]), *marks_of(swatch)])
-    return f"{named} ({marks})" if marks else named
+    return with_marks(swatch, marks)
 
 
 def recipes_data(recipes: Sequence[Recipe]) -> list[dict[str, object]]:

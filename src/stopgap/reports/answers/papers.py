@@ -14,7 +14,7 @@ from stopgap.reports.columns import (
     only_shown,
     titles_of,
 )
-from stopgap.reports.wording import marked_data
+from stopgap.reports.wording import marked_data, rating_notes
 from stopgap.swatches import Paper, Swatch
 
 
@@ -103,6 +103,7 @@ def on_paper(
     data["marked"] = marked_data(report.data, _pencils(grounds))
     notes = list({str(note): note for ground in grounds for note in ground.remarks}.values())
     if "notes" in data:
+        notes += rating_notes(report.data)
         data["notes"] = [*data["notes"], *map(str, notes)]
     said = remarks(notes, say)
     if not papers:

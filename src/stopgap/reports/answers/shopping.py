@@ -16,6 +16,7 @@ from stopgap.planner import (
 from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, Strip, remarks
 from stopgap.reports.colour_map import change_blocks, change_data
 from stopgap.reports.columns import (
+    NAMED,
     NOWHERE,
     RowField,
     cells_of,
@@ -100,7 +101,7 @@ _PURCHASE_FIELDS: list[RowField[Purchase]] = [
         "price",
         number=True,
     ),
-    swatch_field(("range", "code", "name"), shown=swatch_words, title="buy, and what for"),
+    swatch_field(NAMED, shown=swatch_words, title="buy, and what for"),
     RowField("price", lambda purchase: purchase.price),
     RowField("price_assumed", lambda purchase: purchase.assumed),
     RowField("for", lambda purchase: purchase.purposes, list, {"for": "; ".join}),

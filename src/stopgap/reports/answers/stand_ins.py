@@ -8,6 +8,7 @@ from stopgap.defaults import METRIC
 from stopgap.planner import BY_HUE, Over, StandIn, StandIns, UnderLight
 from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import (
+    NAMED,
     RowField,
     asked_field,
     cells_of,
@@ -30,14 +31,14 @@ from stopgap.reports.wording import (
     target_facts,
     target_title,
 )
-from stopgap.swatches import Target, marks_of
+from stopgap.swatches import Target, fades_sooner, marks_of
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
     from stopgap.planner import CrossTable, TableRow
     from stopgap.swatches import Swatch
 
-_SWATCH = ("range", "code", "name", "owned", "status", "L", "a", "b")
+_SWATCH = ("range", "code", "name", "owned", "status", "L", "a", "b", "lightfastness")
 
 
 def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
@@ -241,7 +242,7 @@ def _table_fields(name: str) -> "list[RowField[TableRow]]":
         ),
         only_shown("mark", lambda row: "=" if row.mutual else ""),
         swatch_field(
-            ("range", "code", "name"),
+            NAMED,
             shown=swatch_words,
             title=f"swatch, its best in {name}, the second",
         ),
@@ -249,17 +250,29 @@ def _table_fields(name: str) -> "list[RowField[TableRow]]":
         RowField("best", lambda row: row.best, swatch_data, {"best": attrgetter("address")}),
         RowField("given", attrgetter("best"), None, key_cells("given")),
         decimal("delta_E", "ΔE00"),
-        RowField("second", lambda row: row.second, _second_data, {"second": _second_address}),
+        RowField(
+            "second",
+            lambda row: row.second,
+            _second_data,
+            {"second": _second_address, **key_cells("second")},
+        ),
         *plain("second_delta_E", "mutual", "tied", "grade", "grade_probability"),
+        RowField("cautions", _fading, list, {"cautions": "; ".join}),
     ]
 
 
-def _second_data(second: "Swatch | None") -> dict[str, object] | None:
-    return swatch_data(second) if second else None
+def _fading(row: "TableRow") -> list[str]:
+    """Which of the best and the second is known to fade sooner than the swatch."""
+    pencils = [row.best, *([row.second] if row.second else [])]
+    return [f"{one.address} {said}" for one in pencils if (said := fades_sooner(row.swatch, one))]
 
 
 def _second_address(second: "Swatch | None") -> str:
     return second.address if second else ""
+
+
+def _second_data(second: "Swatch | None") -> dict[str, object] | None:
+    return swatch_data(second) if second else None
 
 
 def _blocks(name: str, table: "CrossTable", say: Say) -> list[Block]:
@@ -281,4 +294,4 @@ def _table_remarks(row: "TableRow") -> Sequence[str]:
     if row.second is not None:
         tied = "≈" if row.tied else " "
         said.append(f"{tied} {row.second_delta_E:.1f} {swatch_words(row.second)}")
-    return said
+    return [*said, *(f"! {caution}" for caution in _fading(row))]

@@ -11,6 +11,7 @@ from stopgap.library import FoundPencil
 from stopgap.planner import Ground, Restock, RunningOut, StandIn
 from stopgap.reports.blocks import Block, Heading, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import (
+    NAMED,
     NOWHERE,
     RowField,
     cells_of,
@@ -24,7 +25,7 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.wording import ASSUMED, price_words, swatch_marks, swatch_words
+from stopgap.reports.wording import ASSUMED, price_words, rating_words, swatch_marks, swatch_words
 from stopgap.swatches import FIELDS, ColourRange, Pencil, Swatch, laid_words, stated_conditions
 
 
@@ -32,13 +33,8 @@ def ranges_report(ranges: Sequence[ColourRange], library: Path, say: Say = str) 
     """JSON schema stopgap.ranges/1."""
     blocks: list[Block] = [Paragraph(f"Library {library}")]
     if ranges:
-        blocks.append(
-            grid_of(
-                _RANGE_FIELDS,
-                ("name", "pencils", "swatches", "owned", "discontinued", "origin"),
-                ranges,
-            )
-        )
+        keys = ("name", "pencils", "swatches", "owned", "discontinued", "origin")
+        blocks.append(grid_of(_RANGE_FIELDS, keys, ranges))
     else:
         blocks.append(Paragraph(say(Note("No range yet.", Remedy.IMPORT_RANGE))))
     return Report(
@@ -187,6 +183,7 @@ _PENCIL_FIELDS: list[RowField[_Row]] = [
     *(_number(f"{name}*", partial(coordinate, place)) for place, name in enumerate("Lab")),
     _number("±", _uncertainty),
     only_shown("shown price", _price, "price", number=True),
+    only_shown("rated", lambda row: rating_words(row.swatch), "rated"),
     only_shown("marks", lambda row: swatch_marks(row.swatch), "marks"),
     swatch_field(_COLUMNS),
     *(_decided(name) for name in FIELDS if name not in _OF_EVERY_SWATCH),
@@ -219,7 +216,7 @@ def search_report(
         },
         [
             Heading(f"{words}: {count}"),
-            grid_of(_FIELDS, ("chip", "address", "shown name", "called", "marks"), shown),
+            grid_of(_FIELDS, ("chip", "address", "shown name", "called", "rated", "marks"), shown),
             *rest,
             *(Paragraph(note, mark="·") for note in notes),
         ],
@@ -232,8 +229,9 @@ _FIELDS: list[RowField[FoundPencil]] = [
     only_shown("chip", lambda each: swatch_chip(each.swatch)),
     only_shown("address", lambda each: each.swatch.address, "pencil"),
     only_shown("shown name", lambda each: each.swatch.name, "name"),
+    only_shown("rated", lambda each: rating_words(each.swatch), "rated"),
     only_shown("marks", lambda each: swatch_marks(each.swatch), "marks"),
-    swatch_field(_COLUMNS),
+    swatch_field((*_COLUMNS, "lightfastness")),
     RowField("called", lambda each: each.called, title="colour"),
     RowField("also", lambda each: each.swatch.also),
 ]
@@ -284,7 +282,9 @@ _RUNNING_OUT_FIELDS: list[RowField[RunningOut]] = [
     only_shown("chip", lambda row: swatch_chip(row.swatch)),
     only_shown("cost", _restock_price, "price", number=True),
     swatch_field(
-        ("range", "code", "name"), shown=swatch_words, title="runs out, and what you own instead"
+        NAMED,
+        shown=swatch_words,
+        title="runs out, and what you own instead",
     ),
     *plain("why", "price"),
     RowField("price_assumed", lambda row: row.assumed),

@@ -28,7 +28,7 @@ from stopgap.reports.columns import (
     titles_of,
 )
 from stopgap.reports.wording import nearness_words, stack_data, stack_words, target_data
-from stopgap.swatches import LaidStack
+from stopgap.swatches import LaidStack, fades_sooner
 
 _WITHOUT_STAGE = "without a stage"
 _WHY = {
@@ -118,7 +118,19 @@ def _fields(found: Translation) -> list[RowField[TranslatedRow]]:
         *plain("cost_of_distinctness"),
         RowField("passed_over", attrgetter("passed_over"), _passed_data, _PASSED_CELLS),
         RowField("impossible", lambda row: id(row) in impossible, cells=NOWHERE),
+        RowField("cautions", _fading, list, {"cautions": "; ".join}),
         RowField("note", lambda row: row.asked.note or row.reason),
+    ]
+
+
+def _fading(row: TranslatedRow) -> list[str]:
+    """Which of the pencils given is known to fade sooner than the one asked for."""
+    pencils = row.given.swatches if row.given else ()
+    several = len(pencils) > 1
+    return [
+        f"{f'{one.address} ' if several else ''}{said}"
+        for one in pencils
+        if (said := fades_sooner(row.asked.target, one))
     ]
 
 
@@ -157,6 +169,7 @@ def _remarks(row: TranslatedRow) -> Sequence[str]:
     said = [f"→ {stack_words(row.given)}", f"{_predicted(row.given)}{row.words}"]
     if row.promise is not None and row.promise.chance:
         said.append(row.promise.chance)
+    said += [f"! {caution}" for caution in _fading(row)]
     if row.by_hue:
         said.append("nothing is near: the hue is kept, rather than ΔE00 least")
     traded = next((one for one in row.passed_over if one.why in _WHY), None)

@@ -57,7 +57,8 @@ function standIn(target, [place, difference, words, caution, tied, word]) {
   const line = about(swatch, { mine: true });
   line.append(make("span", { class: "quiet" }, data.words[words]));
   if (caution) line.append(make("span", { class: "caution" }, data.words[caution]));
-  const seen = patches([[target, "wanted"], [swatch, "stand-in"]]);
+  const both = [[target, "wanted"], [swatch, "stand-in"]];
+  const seen = openable(both, ...both);
   return make("li", { class: "row" }, seen, line, figure(difference, tied, data.words[word]));
 }
 function figure(difference, tied = 0, word = grade(difference)) {
@@ -80,7 +81,8 @@ function recipe(target, [layers, lab, hex, outside, difference, low, high, cauti
     words.append(make("span", { class: "caution" }, data.words[caution]));
   }
   const order = laid.map(([swatch], place) => [swatch, ["first", "then"][place]]);
-  const seen = patches([...order, [result, "result"], [target, "wanted"]]);
+  const both = [[result, "result"], [target, "wanted"]];
+  const seen = openable([...order, ...both], ...both);
   return make("li", { class: "row recipe" }, seen, words, figure(difference, 0, data.words[word]));
 }
 function part(heading, rows, otherwise = "") {
@@ -205,7 +207,8 @@ function compare() {
   const verdict = data.verdicts[grade(near[0].difference)];
   find("verdict").textContent = itself ? `${itself}Beside it: ${title(near[0].swatch)}.` : verdict;
   const rows = near.map(({ swatch, difference }) => {
-    const seen = patches([[target, "asked"], [swatch, "yours"]]);
+    const both = [[target, "asked"], [swatch, "yours"]];
+    const seen = openable(both, ...both);
     return make("li", { class: "row" }, seen, about(swatch, { mine: true }), figure(difference));
   });
   find("near").replaceChildren(...rows);
