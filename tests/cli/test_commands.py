@@ -39,7 +39,7 @@ def test_match_json_has_the_documented_fields(fen):
     assert next(iter(answer)) == "schema"
     assert answer["schema"] == "stopgap.match/1"
     assert {"target", "metric", "matches", "layers", "notes"} <= set(answer)
-    swatch_fields = {"range", "code", "name", "lab", "owned", "status"}
+    swatch_fields = {"range", "code", "name", "lab", "owned", "status", "lightfastness"}
     assert set(answer["target"]) == swatch_fields
     first = answer["matches"][0]
     assert set(first["swatch"]) == swatch_fields
