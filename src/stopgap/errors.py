@@ -4,7 +4,8 @@
 
     StopgapError                 1   something asked for could not be done
     ├── InputError               1   a file or a value is not as expected
-    │   └── ProblemsInFile       1   several problems of one file, reported together
+    │   ├── ProblemsInFile       1   several problems of one file, reported together
+    │   └── TooLargeError        1   it would take more memory than there is for it
     ├── LibraryError             1   the library file cannot be opened, read or written
     ├── UnknownSwatchError       1   no swatch, range or family of that name
     ├── UsageError               2   arguments that do not go together
@@ -51,6 +52,8 @@ class Remedy(StrEnum):
     """Look at each cell of the file that is meant."""
     EDIT_SWATCH = "edit swatch"
     """Change the swatch that is there."""
+    FEWER_TO_LAYER = "fewer to layer"
+    """Layer fewer pencils, or none."""
     FILE_PENCIL = "file pencil"
     """Put a pencil into a family."""
     FIRST_RANGE = "first range"
@@ -242,6 +245,10 @@ def _together(found: Sequence[Problem]) -> str:
     shown = ", ".join(rows[:8]) + (" …" if len(rows) > 8 else "")
     alike = f"{len(found)} alike" + (f", also in {found[0].place} {shown}" if rows else "")
     return f"{found[0]} ({alike})"
+
+
+class TooLargeError(InputError):
+    """What is asked for would take more memory than there is for it."""
 
 
 class LibraryError(StopgapError):

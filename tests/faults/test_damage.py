@@ -6,7 +6,7 @@ from functools import cache, partial
 
 import pytest
 import wrong_values
-from test_store_faults import fill, state
+from test_store_faults import fill, price, state
 
 from stopgap.errors import LibraryError, Remedy
 from stopgap.library import check_library, open_library, rescue
@@ -31,7 +31,7 @@ def test_a_wrong_cell_is_told_or_changes_nothing_and_is_found(seed, something_ev
     assert wrong_values.wrong_cell(*something_everywhere, seed)
 
 
-@pytest.mark.parametrize("seed", [*range(4), 55])
+@pytest.mark.parametrize("seed", [*range(3), 55, 166, 212, 868])
 def test_a_flipped_bit_changes_no_answer_unless_it_is_found(seed, something_everywhere):
     assert wrong_values.flipped_bit(*something_everywhere, seed)
 
@@ -69,6 +69,20 @@ def test_what_changed_by_itself_is_found_by_its_check_sum(tmp_path):
     assert check_library(path).everything == ()
     damage(path, "UPDATE swatch SET lightness = 50.5 WHERE code = '2'")
     assert check_library(path).altered == ("swatch 2 (Fen:2): not as written",)
+
+
+def test_tables_that_are_made_otherwise_are_found(tmp_path):
+    path = fill(tmp_path / "library.sqlite")
+    whole = path.read_bytes()
+    damaged = whole.replace(b"history (change, table_name,", b"history (change, table_namg,")
+    path.write_bytes(damaged)
+    assert damaged != whole
+    assert check_library(path).altered == ("how its tables are made: not as written",)
+    new = tmp_path / "new.sqlite"
+    rescue(path, new)
+    price(new, 3)
+    assert state(new) == (1, 3)
+    assert check_library(new).everything == ()
 
 
 def test_all_that_can_be_read_is_saved_and_the_rest_listed(tmp_path):

@@ -99,6 +99,30 @@ def test_a_sheet_of_some_pencils_moves_no_other(tmp_path):
     assert after.families[1].places[1].by_hand
 
 
+# headings in the words of people: German, French, Spanish, Italian, Dutch; common practice
+@pytest.mark.parametrize(
+    ("headings", "also"),
+    [
+        ("Nr.;Farbname;Marke;Farbfamilie;Platz;Fach;von Hand", "auch"),
+        ("N°;Nom;Gamme;Famille;Ordre;Boîte;à la main", "aussi"),
+        ("Código;Nombre;Marca;Familia;Puesto;Caja;a mano", "también"),
+        ("Codice;Nome;Linea;Famiglia;Posto;Scatola;a mano", "anche"),
+        ("Kleurnummer;Naam;Merk;Kleurfamilie;Plaats;Doos;met de hand", "ook"),
+        ("code;name;range;family;place;section;yours", "also"),
+    ],
+)
+def test_headings_of_other_languages_are_understood(tmp_path, headings, also):
+    known = [Swatch("Fen", "1", (50.0, 0.0, 0.0)), Swatch("Fen", "2", (60.0, 0.0, 0.0))]
+    path = tmp_path / "own.csv"
+    rows = f"2;;FEN;Röte;1;left;ja\n1;;fen;Röte;2;left;no\n1;;Fen;Blau;{also};;\n"
+    path.write_text(f"{headings}\n{rows}", encoding="cp1252")
+    found = apply_filing(Arrangement("own"), read_filing(path, known))
+    red, blue = found.families
+    assert (red.name, red.section) == ("Röte", "left")
+    assert red.places == (OwnPlace("Fen:2", by_hand=True), OwnPlace("Fen:1"))
+    assert (blue.name, blue.also) == ("Blau", ("Fen:1",))
+
+
 def test_mistakes_are_told_together_by_row(tmp_path):
     path = tmp_path / "wrong.csv"
     path.write_text(

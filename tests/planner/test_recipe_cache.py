@@ -9,11 +9,22 @@ from zlib import crc32
 import numpy as np
 import pytest
 
+from stopgap.errors import Remedy, TooLargeError
 from stopgap.layering import catalogue_colours
-from stopgap.planner import RecipeCache, estimated_conditions, index_recipes, recipes_under
+from stopgap.layering.estimates import never_beneath
+from stopgap.layering.recipe_search import most_recipes
+from stopgap.planner import (
+    LayerQuestion,
+    RecipeCache,
+    estimated_conditions,
+    find_stand_ins,
+    index_recipes,
+    recipes_under,
+)
 from stopgap.planner.recipes import cache as recipe_cache
+from stopgap.planner.recipes import kept
 from stopgap.planner.recipes.kept import make_palette, numbers_of
-from stopgap.swatches import Reflectance, Scattering, Spreads, Swatch
+from stopgap.swatches import FreeColour, Opacity, Reflectance, Scattering, Spreads, Swatch
 
 ESTIMATED = estimated_conditions()
 TARGETS = [[50, 10, 20], [70, -20, 5], [35, 0, 0]]
@@ -357,3 +368,44 @@ def test_two_processes_that_write_at_once_leave_nothing_wrong(cache):
         assert writer.exitcode == 0
     assert seen > 0
     assert [file.suffix for file in cache.folder.iterdir()] == [".recipes"]
+
+
+def test_what_is_larger_than_all_files_may_be_is_not_kept_and_leaves_the_others(cache, monkeypatch):
+    answers(some_swatches(0), cache)
+    monkeypatch.setattr(recipe_cache, "_BUDGET", 2 * the_file(cache).stat().st_size)
+    many = some_swatches(1, 60)
+    assert answers(many, cache) == answers(many)
+    assert kept_arrays(cache, some_swatches(0)) is not None
+    assert len(list(cache.folder.iterdir())) == 1
+
+
+@pytest.mark.parametrize("covering", [0, 3, 9])
+@pytest.mark.parametrize("heavy_first", [False, True])
+def test_recipes_are_counted_before_any_is_worked_out(covering, heavy_first):
+    swatches = [
+        replace(one, opacity=Opacity.COVERS if place < covering else Opacity.TRANSPARENT)
+        for place, one in enumerate(some_swatches(count=9))
+    ]
+    conditions = replace(ESTIMATED, heavy_first=heavy_first)
+    loads = conditions.loads
+    heaviest = never_beneath(loads, heavy_first=heavy_first)
+    most = most_recipes(len(swatches), covering, len(loads), heaviest)
+    count = len(recipes_under(conditions, swatches))
+    assert count <= most <= 1.5 * count
+
+
+def test_recipes_beyond_the_memory_are_refused_before_they_are_worked_out(monkeypatch):
+    """A question that only might show recipes goes on without, and says so."""
+    swatches = some_swatches()
+    monkeypatch.setattr(kept, "RECIPE_MEMORY", 2**10)
+    monkeypatch.setattr(kept, "make_palette", None)
+    with pytest.raises(TooLargeError, match=r"Recipes of 25 pencils are up to [\d,]+, which would"):
+        recipes_under(ESTIMATED, swatches)
+    target = FreeColour("", (50.0, 10.0, 20.0))
+    asked = LayerQuestion(ESTIMATED, swatches)
+    answer = find_stand_ins(target, swatches, layering=asked)
+    assert answer.matches
+    assert not answer.layers
+    assert [note.remedy for note in answer.notes].count(Remedy.FEWER_TO_LAYER) == 1
+    with pytest.raises(TooLargeError):
+        find_stand_ins(target, swatches, layering=LayerQuestion(ESTIMATED, swatches, always=True))

@@ -14,6 +14,7 @@ catalogue gives what searching gives, to the last bit.
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
+from math import comb
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -262,6 +263,17 @@ def catalogue_of(
     pairs = [np.empty((0, 2), dtype=np.intp), *(pairs for pairs, _ in blocks)]
     counts = (sum(len(some) for some, laid in blocks if laid is its) for its in options)
     return Catalogue(len(lightness), pressures, np.concatenate(pairs), tuple(counts), options)
+
+
+def most_recipes(pencils: int, covering: int, pressures: int, never_first: int | None) -> int:
+    """How many recipes so many pencils have at most, `covering` of which cover.
+
+    >>> most_recipes(2, 0, 3, None)
+    15
+    """
+    alike, clear, ordered = map(len, pair_options(pressures, never_first))
+    pairs, uncovered = comb(pencils, 2), comb(pencils - covering, 2)
+    return pencils * pressures + uncovered * max(alike, clear) + (pairs - uncovered) * ordered
 
 
 def catalogue_colours(box: "Palette", *, progress: Progress | None = None) -> Floats:

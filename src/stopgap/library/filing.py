@@ -31,6 +31,7 @@ from stopgap.swatches import (
 )
 
 _ALSO = "also"
+_ALSO_SAID = (_ALSO, "auch", "aussi", "también", "anche", "ook")
 _OF_FAMILY = ("section", "family_note")
 _TITLES = ("pencil", "name", "family", "place", *_OF_FAMILY, "yours")
 _PENCIL = ("pencil", "colour", "code", "name")
@@ -64,19 +65,22 @@ def read_filing(
     ProblemsInFile
         With every pencil that is unknown or stands twice, and every cell that is not as expected.
     """
-    sheet = read_sheet(path, (*_TITLES, "colour", "code", "range"), ("family",), "pencil")
+    from stopgap.library.ranges.understanding.vocabulary import filing_headings, yes_or_no
+
+    known_titles = (*_TITLES, "colour", "code", "range")
+    sheet = read_sheet(path, known_titles, ("family",), "pencil", named=filing_headings)
     index = NameIndex(known)
     addresses = {key_of(swatch.address): swatch.address for swatch in known}
     rows: list[FiledRow] = []
     seen: dict[str, int] = {}
     for cells in sheet.rows:
         pencil = _pencil(cells, index, addresses, placed)
-        also = cells.text("place").casefold() == _ALSO
+        also = cells.text("place").casefold() in _ALSO_SAID
         if pencil and not also:
             if key_of(pencil) in seen:
                 cells.trouble("pencil", f"{pencil} stands in row {seen[key_of(pencil)]} already.")
             seen[key_of(pencil)] = cells.row.number
-        yours = cells.value("yours", _YES, [cells.text("yours")])
+        yours = cells.value("yours", _YES, [yes_or_no(cells.text("yours"))])
         rows.append(
             FiledRow(
                 _family(cells),

@@ -15,7 +15,7 @@ from stopgap.library.store.connection import (
     told_plainly,
 )
 from stopgap.library.store.history import WATCHED
-from stopgap.library.store.sealing import row_checksum, seal
+from stopgap.library.store.sealing import row_checksum, seal, structure_altered
 
 _MOST_TRIED = 100_000
 """Rows that are looked for one by one behind a damaged page."""
@@ -92,6 +92,8 @@ def _looked_through(connection: sqlite3.Connection) -> tuple[LibraryDamage, Rows
     rows: Rows = {}
     unreadable, altered = [], []
     sound = 0
+    if structure_altered(connection):
+        altered.append("how its tables are made: not as written")
     for table in WATCHED:
         try:
             read, lost = _rows(connection, table)

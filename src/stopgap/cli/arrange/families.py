@@ -255,3 +255,38 @@ def check(names: tuple[str, ...], step: float, arrangement: str | None, chosen: 
     found = families_named(shown, names, filing)
     doubts = check_filing(found, everywhere, swatches, step)
     current.answer(filing_check_report(doubts, note_words))
+
+
+@click.command()
+@click.argument("pencils", nargs=-1, required=True, type=TargetText(), metavar="PENCIL...")
+@arrangement_option
+@library_options
+def release(pencils: tuple[str, ...], arrangement: str | None) -> None:
+    """Let the colour of each PENCIL file it again, in its cheapest place.
+
+    It no longer serves a second family either.
+
+    \b
+    Example:
+      stopgap family move Fennmoor:FM020 sands
+      stopgap family release Fennmoor:FM020
+    """
+    from stopgap.blends import let_go
+    from stopgap.errors import NothingFoundError
+    from stopgap.planner import user_filing
+    from stopgap.swatches import key_of
+
+    with session().open() as library:
+        released = addresses(library, pencils)
+        filing = user_filing(library, arrangement)
+        placed = {} if filing is None else filing.by_pencil()
+        also = () if filing is None else tuple(o for one in filing.families for o in one.also)
+        second = {key_of(one) for one in also}
+        for one in released:
+            by_hand = key_of(one) in placed and placed[key_of(one)][1].by_hand
+            if not by_hand and key_of(one) not in second:
+                raise NothingFoundError(f"{one} is filed by its colour already.")
+        what = f"letting the colour file {', '.join(released):.60}"
+        keep_change(library, arrangement, lambda one, known: let_go(one, known, released), what)
+    verb = "is" if len(released) == 1 else "are"
+    session().say(f"{', '.join(released)} {verb} filed by colour again.")

@@ -27,7 +27,7 @@ FAMILY_COMMANDS = {
     "show": (f"{_HERE}:show", "Families, or the swatches of one, in their order."),
     "wall": (f"{_HERE}:wall", "All pencils as touching chips, a row a family."),
     "move": (f"{_HERE}:move", "File pencils where you see them."),
-    "release": (f"{_HERE}:release", "Let the colour file pencils again."),
+    "release": (f"{_THERE}:release", "Let the colour file pencils again."),
     "new": (f"{_THERE}:new", "Make a family of your own."),
     "rename": (f"{_THERE}:rename", "Another name, section, note or place for a family."),
     "join": (f"{_THERE}:join", "Put families together."),
@@ -243,41 +243,6 @@ def move(
         session().say(f"{names} {'serves' if len(moved) == 1 else 'serve'} {wanted.name} too.")
         return
     session().say(f"Filed {names} under {wanted.name}{_between(found, family, moved)}.")
-
-
-@click.command()
-@click.argument("pencils", nargs=-1, required=True, type=TargetText(), metavar="PENCIL...")
-@arrangement_option
-@library_options
-def release(pencils: tuple[str, ...], arrangement: str | None) -> None:
-    """Let the colour of each PENCIL file it again, in its cheapest place.
-
-    It no longer serves a second family either.
-
-    \b
-    Example:
-      stopgap family move Fennmoor:FM020 sands
-      stopgap family release Fennmoor:FM020
-    """
-    from stopgap.blends import let_go
-    from stopgap.errors import NothingFoundError
-    from stopgap.planner import user_filing
-    from stopgap.swatches import key_of
-
-    with session().open() as library:
-        released = addresses(library, pencils)
-        filing = user_filing(library, arrangement)
-        placed = {} if filing is None else filing.by_pencil()
-        also = () if filing is None else tuple(o for one in filing.families for o in one.also)
-        second = {key_of(one) for one in also}
-        for one in released:
-            by_hand = key_of(one) in placed and placed[key_of(one)][1].by_hand
-            if not by_hand and key_of(one) not in second:
-                raise NothingFoundError(f"{one} is filed by its colour already.")
-        what = f"letting the colour file {', '.join(released):.60}"
-        keep_change(library, arrangement, lambda one, known: let_go(one, known, released), what)
-    verb = "is" if len(released) == 1 else "are"
-    session().say(f"{', '.join(released)} {verb} filed by colour again.")
 
 
 def addresses(library: "Library", pencils: "Sequence[str]") -> list[str]:

@@ -17,6 +17,7 @@ from stopgap.library.store import entry as entered
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.history import WATCHED
 from stopgap.library.store.rows import BOUNDS, FURTHEST, ILL_FORMED, LAB, TEXT, CellBounds
+from stopgap.library.store.sealing import structure_altered
 from stopgap.swatches import FIELDS, GRAINS, Edition
 
 
@@ -35,6 +36,11 @@ class IllFormed(NamedTuple):
 
 def unreadable(path: Path, connection: sqlite3.Connection, error: Exception) -> Exception:
     """Which cell nobody can read; the error itself where all cells are as they should be."""
+    if structure_altered(connection):
+        return LibraryError(
+            f"The library {path} is damaged: its tables are not made as was written.",
+            remedy=Remedy.CHECK_LIBRARY,
+        )
     found = ill_formed_cells(connection)
     if not found:
         return error

@@ -70,6 +70,11 @@ def told_plainly(path: Path) -> Iterator[None]:
     except StopgapError:
         raise
     except sqlite3.OperationalError as error:
+        if not hasattr(error, "sqlite_errorcode"):  # Python's own, of bytes that are no text
+            raise LibraryError(
+                f"The library {path} holds a text that is damaged ({error}).",
+                remedy=Remedy.CHECK_LIBRARY,
+            ) from error
         raise LibraryError(f"The library {path} {_plain_reason(error, path)}") from error
     except (sqlite3.DatabaseError, UnicodeDecodeError) as error:  # its words may be damaged
         raise LibraryError(

@@ -5,11 +5,18 @@ import sqlite3
 from collections.abc import Iterable
 from zlib import crc32
 
+STRUCTURE = "structure"
+"""Stands for a table where the check sum is that of tables and triggers themselves."""
+
 
 def seal(connection: sqlite3.Connection, tables: Iterable[str], change: int | None = None) -> None:
     """Write down the check sums of the rows that a change touched, or of all."""
     if change is None:
         connection.execute("DELETE FROM row_checksum")
+        connection.execute(
+            "INSERT INTO row_checksum (table_name, row, value) VALUES (?, 0, ?)",
+            (STRUCTURE, structure_checksum(connection)),
+        )
     for table in tables:
         touched = ""
         bound: tuple[object, ...] = ()
@@ -26,6 +33,23 @@ def seal(connection: sqlite3.Connection, tables: Iterable[str], change: int | No
             "INSERT INTO row_checksum (table_name, row, value) VALUES (?, ?, ?)",
             [(table, row["id"], row_checksum(row)) for row in rows],
         )
+
+
+def structure_checksum(connection: sqlite3.Connection) -> int:
+    """The CRC-32 of what makes the tables, their indexes and triggers."""
+    made = connection.execute("SELECT name, sql FROM sqlite_schema WHERE sql <> '' ORDER BY name")
+    return row_checksum(text for row in made for text in tuple(row))
+
+
+def structure_altered(connection: sqlite3.Connection) -> bool:
+    """Whether tables are made otherwise than written; never of a library of an older stopgap."""
+    try:
+        sealed = connection.execute(
+            "SELECT value FROM row_checksum WHERE table_name = ?", (STRUCTURE,)
+        ).fetchone()
+    except sqlite3.DatabaseError:
+        return True
+    return sealed is not None and sealed[0] != structure_checksum(connection)
 
 
 def row_checksum(row: Iterable[object]) -> int:

@@ -21,7 +21,7 @@ class TextTable:
     the number of a row that holds the bare paper; `dates` are cells, by the row's number and the
     place within it, that a workbook holds as dates; `notes` are for the user. A table to be written
     says in `numbers` which headings have numbers below them, and in `chips` the colour of each row.
-    `unread` says that the file holds other sheets, empty where it does not.
+    `sheet` is the one that was read, and `others` how many more of the file hold something.
     `own` are the file's own headings by place, where the header has the contract's in their stead.
     """
 
@@ -36,7 +36,19 @@ class TextTable:
     numbers: frozenset[str] = frozenset()
     chips: tuple[str, ...] = ()
     own: tuple[str, ...] = ()
-    unread: str = ""
+    sheet: str = ""
+    others: int = 0
+
+    @property
+    def unread(self) -> str:
+        """That the file holds other sheets than the one read, empty where it does not."""
+        if not self.others:
+            return ""
+        more = f"{self.others} more {'sheet holds' if self.others == 1 else 'sheets hold'}"
+        return (
+            f"Only the sheet {self.sheet!r:.60} was read, and {more} something; save each that you "
+            "want as a file of its own"
+        )
 
     @property
     def told(self) -> tuple[str, ...]:

@@ -72,7 +72,12 @@ class RecipeCache(NamedTuple):
         return arrays if same else None
 
     def write(self, made_from: Floats, arrays: Arrays) -> None:
-        """Keep arrays made from some numbers (m,), where there is a place for them."""
+        """Keep arrays made from some numbers (m,), where there is a place for them.
+
+        What is larger than all files together may be is not kept, lest all others go for it.
+        """
+        if sum(array.nbytes for array in arrays.values()) > _BUDGET:
+            return
         with suppress(OSError):
             self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
             parts = _packed({_MADE_FROM: made_from, **arrays}, self._start())

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from stopgap.arrays import Floats, renumbered
-from stopgap.errors import InputError, Note
+from stopgap.errors import InputError, Note, Remedy, TooLargeError
 from stopgap.layering.estimates import never_beneath, scattering_of, swatch_loads
-from stopgap.layering.recipe_search import Found, catalogue_of
+from stopgap.layering.recipe_search import Found, catalogue_of, most_recipes
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.recipes.index import RecipeIndex, index_recipes, unattained_notes
 from stopgap.swatches import BARE_PAPER, LayingConditions, Stack, Swatch, as_layered
@@ -19,6 +19,11 @@ if TYPE_CHECKING:
     from stopgap.layering.optics import Optics
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import Arrays, RecipeCache
+
+RECIPE_MEMORY = 2**30
+"""How much memory all recipes of some pencils may take at most [bytes]: this project's choice."""
+
+_BYTES = 110  # of memory that a recipe takes at most, measured with 300 to 1,000 pencils
 
 _FATE = "fate"  # of each pencil, one of these
 _LAYERED, _LIGHTER, _UNATTAINED = range(3)
@@ -81,15 +86,36 @@ def recipes_under(
     cache: "RecipeCache | None" = None,
     progress: "Progress | None" = None,
 ) -> RecipeIndex:
-    """An index of what `swatches` can lay under those conditions; raises as `make_palette` does.
+    """An index of what `swatches` can lay under those conditions.
 
     Pencils that cannot be layered are in none of its recipes. What was kept of these conditions and
     the same colours is used, and what was not is kept. Recipes are reckoned from what each pencil
     is `layered_as`, and show it as it is here.
+
+    Raises
+    ------
+    TooLargeError
+        Where all recipes may take more memory than RECIPE_MEMORY, before any is worked out.
+    InputError
+        As `make_palette` does.
     """
     layered = list(map(as_layered, swatches))
+    _check_memory(conditions, layered)
     index = _recipes_under(conditions, layered, cache, progress)
     return index if layered == list(swatches) else index.showing(swatches)
+
+
+def _check_memory(conditions: LayingConditions, swatches: Sequence[Swatch]) -> None:
+    """Refuse so many pencils that their recipes would take too much."""
+    covers = sum(scattering_of(one, conditions.opacity).middle > 0.0 for one in swatches)
+    heaviest = never_beneath(conditions.loads, heavy_first=conditions.heavy_first)
+    most = most_recipes(len(swatches), covers, len(conditions.loads), heaviest)
+    if most * _BYTES > RECIPE_MEMORY:
+        raise TooLargeError(
+            f"Recipes of {len(swatches):,} pencils are up to {most:,}, which would take "
+            f"{most * _BYTES / 2**30:.1f} GB of memory; {RECIPE_MEMORY / 2**30:g} GB are allowed.",
+            remedy=Remedy.FEWER_TO_LAYER,
+        )
 
 
 def _recipes_under(

@@ -12,7 +12,7 @@ import numpy as np
 
 from stopgap.arrays import Floats
 from stopgap.defaults import JOBS, PENCILS_BELOW
-from stopgap.errors import Note
+from stopgap.errors import Note, TooLargeError
 from stopgap.layering.recipe_search import Found, Progress
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import FAR, by_promise, differences, hue_keeping_difference
@@ -90,7 +90,8 @@ def find_recipes(
     """The recipes that promise most of the nearest few, and what is to be said of pencils that are
     in none.
 
-    The target itself is never layered.
+    The target itself is never layered. Where recipes would take too much memory, that is said; with
+    `always` it is an error, TooLargeError.
 
     `single_delta_E` and `single_sigma` are the ΔE00 and the standard uncertainty of the best single
     pencil, infinite and 0 where there is none. With `single_by_hue`, its `hue_keeping_difference`,
@@ -98,7 +99,12 @@ def find_recipes(
     """
     if all(is_target(swatch, target) for swatch in question.pencils):
         return (), ()
-    index = question.index(progress)
+    try:
+        index = question.index(progress)
+    except TooLargeError as error:
+        if question.always:
+            raise
+        return (), (Note(error.sentence, error.remedy),)
     found = considered(target, question, index, single_delta_E, single_sigma)
     (described,) = index.described([found])
     recipes = offered(described, question, single_delta_E, single_sigma)

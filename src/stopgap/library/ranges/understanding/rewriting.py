@@ -58,7 +58,7 @@ def rewritten(
     )
     own = tuple(grid.own.get(title, title) for title in titles)
     header = TextRow(table.header.number, titles)
-    clean = replace(table, header=header, rows=numbered, decimal_comma=False, own=own, unread="")
+    clean = replace(table, header=header, rows=numbered, decimal_comma=False, own=own, others=0)
     return clean, findings
 
 

@@ -122,6 +122,26 @@ def blend_headings(cells: Sequence[str]) -> tuple[str, ...] | None:
     return _renamed(cells, _named("blends", cells))
 
 
+def filing_headings(cells: Sequence[str]) -> tuple[str, ...] | None:
+    """Headings of an arrangement in other words, as `list_headings` gives those of a list.
+
+    >>> filing_headings(["Nr.", "Marke", "Familie", "Fach"]), filing_headings(["pencil", "family"])
+    (('code', 'range', 'family', 'section'), None)
+    """
+    found = _named("filing", cells)
+    taken = {*map(folded, cells), *found.values()}
+    for at, cell in enumerate(cells):
+        meant = meaning_of(cell) if cell and at not in found and not _says_pencil(cell) else None
+        if meant is not None and meant.title in ("code", "name") and meant.title not in taken:
+            found[at] = meant.title
+            taken.add(meant.title)
+    return _renamed(cells, found)
+
+
+def _says_pencil(cell: str) -> bool:
+    return folded(cell) in ("pencil", "colour", "code", "name", "range")
+
+
 def _renamed(cells: Sequence[str], titles: Mapping[int, str]) -> tuple[str, ...] | None:
     return tuple(titles.get(at, cell) for at, cell in enumerate(cells)) if titles else None
 

@@ -99,20 +99,9 @@ def _text_table(
         details,
         decimal_comma,
         notes=_missing(extent) if extent else (),
-        unread=_unread(found),
+        sheet=found.sheet,
+        others=found.others,
         dates=frozenset((row + 1, column) for row, column in found.dates),
-    )
-
-
-def _unread(found: calamine_rows.SheetRows) -> str:
-    """That one sheet is read and others are not."""
-    if not found.others:
-        return ""
-    one = found.others == 1
-    more = "1 more sheet holds" if one else f"{found.others} more sheets hold"
-    return (
-        f"The sheet {found.sheet!r:.60} was read; {more} something and {'was' if one else 'were'} "
-        "left out; save each that you want as a file of its own"
     )
 
 
