@@ -32,6 +32,7 @@ from stopgap.difference import GRADES, Promise, delta_E, from_even_coordinates, 
 from stopgap.layering import SPREADS, predict, uncertainty
 from stopgap.layering.estimates import opacities_of
 from stopgap.planner import conditions_on, lay_alone
+from stopgap.planner.doubt import nearest_probabilities, tied_group
 from stopgap.swatches import PAPER_COLOURS, Core, Paper, Pencil, Swatch
 
 SWATCHED_ON = tuple(lab_of([PAPER])[0])
@@ -49,12 +50,11 @@ def swatch_of(pencil, lab):
 
 
 def predicted_on(pencils, white, lab):
-    """Colours (n, 3) and standard uncertainties (n,) that the library would tell."""
+    """The pencils as the library would tell them on that paper."""
     box = [Pencil((swatch_of(one, of),)) for one, of in zip(pencils, white, strict=True)]
     learnt = conditions_on(None, SWATCHED_ON, swatches_too=True)
     ground = lay_alone(box, Paper(lab, name="other"), conditions_on(None, lab, learnt=learnt))
-    found = ground.swatches
-    return np.array([one.lab for one in found]), np.array([one.total_uncertainty for one in found])
+    return ground.swatches
 
 
 def nearest(targets, candidates):
@@ -76,7 +76,9 @@ def table(pencils):
             continue
         values, _ = SPECTRUM.reflectances(np.array([lab]), None)
         films = films_on(pencils, np.interp(WAVELENGTHS, RECOVERED, values[0]))
-        told, sigma = predicted_on(pencils, white, lab)
+        found = predicted_on(pencils, white, lab)
+        told = np.array([one.lab for one in found])
+        sigma = np.array([one.total_uncertainty for one in found])
         off = delta_E(told, films)
         row = [f"{word:8}{np.median(off):8.2f}{np.quantile(off, 0.9):8.2f}"]
         row.append(f"{(off <= NINETY * sigma).mean():7.0%}")
@@ -167,6 +169,36 @@ def words(plain, seed, count=200, targets=6):
                 print(f"{kind:9} {stated[some].mean():5.2f}{so[some].mean():6.2f}  ({some.sum()})")
 
 
+def alike(plain, seed, count=100):
+    """How often the pencils marked ≈ hold the films' own stand-in for a pencil on another paper.
+
+    Also how many they are, what is stated of the most probable one, and how often it is so.
+    """
+    for kind, drawn in (("the demo's", False), ("S from 0 to 1", True)):
+        rng = np.random.default_rng(seed)
+        pencils = scattered(plain, rng) if drawn else plain
+        white = films_on(pencils, PAPER)
+        for word in ("cream", "tan", "black"):
+            lab = PAPER_COLOURS[word]
+            values, _ = SPECTRUM.reflectances(np.array([lab]), None)
+            films = films_on(pencils, np.interp(WAVELENGTHS, RECOVERED, values[0]))
+            right = nearest(films, films)
+            box = predicted_on(pencils, white, lab)
+            asked = rng.permutation(len(box))[:count]
+            others = np.array([np.delete(np.arange(len(box)), one) for one in asked])
+            found = nearest_probabilities([box[one] for one in asked], box, others)
+            group, first = tied_group(found), found.argmax(axis=1)
+            own = others == right[asked][:, np.newaxis]
+            so = own[np.arange(len(asked)), first]
+            held = (group & own).any(axis=1) | so
+            size = group.sum(axis=1).clip(1).mean()
+            stated = found.max(axis=1).mean()
+            print(
+                f"seed {seed:4} {kind:14}{word:6} held {held.mean():4.2f} size {size:5.1f} "
+                f"stated {stated:4.2f} so {so.mean():4.2f}"
+            )
+
+
 def scattered(plain, rng):
     """Pencils whose films scatter S, drawn evenly from 0 to 1 for each."""
     drawn = rng.uniform(size=len(plain))
@@ -185,3 +217,4 @@ if __name__ == "__main__":
         held(plain, seed)
     for seed in (101, 303):
         words(plain, seed)
+        alike(plain, seed)

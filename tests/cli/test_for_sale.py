@@ -140,6 +140,23 @@ def test_a_kept_pencil_that_is_rated_less_is_refused(demo):
     assert "Fennmoor:FM049 is rated" in error
 
 
+def test_marks_of_a_maker_s_own_come_through_a_library(stopgap_run, tmp_path):
+    file = tmp_path / "stars.csv"
+    file.write_text(
+        "code,L,a,b,lightfastness,lightfastness_scale\n1,50,0,0,★★☆,OWN\n2,52,0,0,1 of 3,\n"
+        "3,54,0,0,VII,OWN\n",
+        encoding="utf-8",
+    )
+    assert stopgap_run("range", "import", file, "--name", "Bad", "--strict")[0] == 1
+    file.write_text(file.read_text(encoding="utf-8").replace("VII", "3 of 3"), encoding="utf-8")
+    assert stopgap_run("range", "import", file, "--name", "Stars", "--strict")[0] == 0
+    answer = json.loads(stopgap_run("match", "Stars:1", "--json", "--no-layers")[1])
+    assert answer["target"]["lightfastness"] == "own marks, 2 of 3"
+    cautions = {row["swatch"]["code"]: row["cautions"] for row in answer["matches"]}
+    assert cautions["3"] == []
+    assert "less lightfast: own marks, 1 of 3" in cautions["2"][0]
+
+
 RATINGS = st.one_of(
     st.none(),
     st.builds(Lightfastness, st.just(ASTM), st.integers(1, 5)),

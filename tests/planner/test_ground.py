@@ -15,7 +15,15 @@ from hypothesis import strategies as st
 
 from stopgap.colorimetry import lab_to_xyz, xyz_to_lab
 from stopgap.difference import delta_E
-from stopgap.library import datasets, open_library, read_layered, stored_papers
+from stopgap.library import (
+    Convention,
+    datasets,
+    import_range,
+    open_library,
+    read_layered,
+    read_range,
+    stored_papers,
+)
 from stopgap.library.store.calibrations import keep_calibration
 from stopgap.library.store.papers import keep_paper
 from stopgap.planner import (
@@ -178,6 +186,24 @@ def test_a_word_on_what_a_pencil_covers_makes_its_colour_on_black_surer():
     assert clear.lab[0] < semi.lab[0] < covers.lab[0]
 
 
+def test_each_pencil_covers_in_its_own_way_too(monkeypatch):
+    """So that what is shared does not tell two apart; the whole doubt of each stays what it was."""
+    box = [Pencil((Swatch("Fen", str(L), (L, 20.0, 20.0)),)) for L in (60.0, 62.0)]
+    black = Paper((20.0, 0.0, 0.0), name="black")
+
+    def on_black():
+        return lay_alone(box, black, conditions_on(None, black.lab)).swatches
+
+    found = on_black()
+    monkeypatch.setattr("stopgap.planner.ground._OWN_COVERING", 0.0)
+    shared = on_black()
+    for one, other in zip(found, shared, strict=True):
+        assert one.total_uncertainty == pytest.approx(other.total_uncertainty)
+        assert one.uncertainty > other.uncertainty + 0.1
+    apart = (doubt_of(some[0], some[1:]).sigmas for some in (found, shared))
+    assert next(apart) > next(apart) + 0.1
+
+
 def test_alone_and_as_a_recipe_a_pencil_has_one_colour(library):
     ground = ground_of(library, "tan", "rough")
     for swatch in ground.swatches[::40]:
@@ -236,3 +262,35 @@ def test_grain_is_the_papers_own_unless_another_is_asked_for(library):
     assert conditions_of(library, kraft).tooth == conditions_on("rough").tooth
     assert conditions_of(library, kraft, "smooth").tooth == conditions_on("smooth").tooth
     assert conditions_of(library, kraft._replace(grain="")) == conditions_on(None, TAN.lab)
+
+
+def test_ranges_lie_on_the_bare_paper_that_they_were_measured_with(tmp_path):
+    """As if each swatch named it; where all lie on one, layers are laid there unasked."""
+    bare, rows = (80.0, 3.0, 14.0), "code,L,a,b\n1,60,20,10\n2,45,-10,-20\n3,75,5,30\n"
+    texts = {"one": rows, "other": rows, "named": "code,L,a,b,paper\n1,60,20,10,Kraft\n"}
+    for name, text in texts.items():
+        (tmp_path / f"{name}.csv").write_text(text)
+
+    def taken(library, name, paper):
+        draft = read_range(tmp_path / f"{name}.csv", name, Convention(), bare_paper=paper)
+        import_range(library, draft)
+
+    with open_library(tmp_path / "library.sqlite") as library:
+        taken(library, "one", "lab(80 3 14)")
+        found = ground_of(library)
+        assert found.conditions.paper == found.conditions.swatch_paper == bare
+        assert {swatch.code: swatch.lab for swatch in found.swatches}["1"] == (60.0, 20.0, 10.0)
+        assert ground_to_learn(library).conditions.paper == bare
+        on_it = ground_of(library, "lab(80 3 14)")
+        assert not on_it.predicted
+        assert [one.lab for one in on_it.swatches] == [one.lab for one in found.swatches]
+        keep_paper(library, Paper(bare, measured=True, name="Kraft"))
+        taken(library, "named", None)
+        # one names the paper that the other was measured with: they are one colour on black
+        black = {one.address: one.lab for one in ground_of(library, "black").swatches}
+        assert black["named:1"] == pytest.approx(black["one:1"], abs=1e-9)
+        assert ground_of(library).conditions.paper == DEFAULT_PAPER_LAB
+        taken(library, "other", None)
+        white = {one.address: one.lab for one in ground_of(library, "white").swatches}
+        assert white["other:1"] == (60.0, 20.0, 10.0)
+        assert delta_E(white["one:1"], white["other:1"]) > 3.0

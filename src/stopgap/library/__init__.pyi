@@ -94,6 +94,7 @@ from .store.history import Change as Change
 from .store.library import Library as Library
 from .store.library import open_library as open_library
 from .store.papers import as_in_drawer as as_in_drawer
+from .store.papers import bare_papers as bare_papers
 from .store.papers import find_paper as find_paper
 from .store.papers import keep_paper as keep_paper
 from .store.papers import known_paper as known_paper

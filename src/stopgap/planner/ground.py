@@ -2,17 +2,20 @@
 
 Where a pencil's swatch lies on that paper it has the colour of its swatch. Else it is predicted
 from the swatch there is: one layer, heavy, on another ground, by the model of layers and under the
-same conditions, so that a pencil and a recipe of it never contradict each other. Where no paper is
-asked about, each swatch counts as it is.
+same conditions, so that a pencil and a recipe of it never contradict each other. A swatch lies on
+the paper that it names, else on the bare paper that its range was measured with, else on white.
+Where no paper is asked about, each swatch counts as it is, and layers are laid on the bare paper
+that all of them lie on, where there is one.
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from types import MappingProxyType
 
 from stopgap.difference import delta_E
 from stopgap.errors import Note
-from stopgap.library import Library, find_paper, stored_calibration, stored_papers
+from stopgap.library import Library, bare_papers, find_paper, stored_calibration, stored_papers
 from stopgap.planner.laying import Ground, conditions_on
 from stopgap.swatches import (
     GRAINS,
@@ -25,6 +28,11 @@ from stopgap.swatches import (
 )
 
 Lab = tuple[float, float, float]
+
+_OWN_COVERING = 0.14
+"""Part of what is not known of covering that is each pencil's own, the rest being alike for all on
+one paper: fitted to films that scatter as they like, for what is marked as not to be told apart
+(bench_papers.py)."""
 
 _UNNAMED = "white"
 """The word for the paper that nobody named."""
@@ -52,10 +60,13 @@ def ground_of(
     """
     papers = stored_papers(library)
     paper = paper_asked(papers, on)
+    pencils, bare = library.pencils(), bare_papers(library)
     conditions = conditions_of(library, paper, grain)
+    if paper is None and not conditions.samples and (lab := _beneath_all(pencils, bare)):
+        conditions = replace(conditions, paper=lab, swatch_paper=lab)
     if heavy_first:
         conditions = replace(conditions, heavy_first=True)
-    return _looked_at(library.pencils(), paper, conditions, papers)
+    return _looked_at(pencils, paper, conditions, papers, bare)
 
 
 def ground_of_pencils(
@@ -81,11 +92,12 @@ def _looked_at(
     paper: Paper | None,
     conditions: LayingConditions,
     papers: Sequence[Paper],
+    bare: Mapping[str, Lab] = MappingProxyType({}),
 ) -> Ground:
     if paper is None:
         ground = Ground(conditions, tuple(filter(None, (each.colour() for each in pencils))))
     else:
-        ground = lay_alone(pencils, paper, conditions, papers)
+        ground = lay_alone(pencils, paper, conditions, papers, bare)
     if len(ground.swatches) == len(pencils):
         return ground
     without = tuple(one.first for one in pencils if one.colour() is None)
@@ -126,12 +138,12 @@ def ground_to_learn(library: Library, on: str | None = None, grain: str | None =
     A paper of the drawer is named in it. Else single swatches are taken to lie on the paper of that
     colour as well, and what is learnt is of the paper that nobody named. Raises as `ground_of`.
     """
-    papers = stored_papers(library)
+    papers, bare = stored_papers(library), bare_papers(library)
     paper = paper_asked(papers, on)
     if paper is None or paper not in papers:
-        lab = None if paper is None else paper.lab
+        lab = _beneath_all(library.pencils(), bare) if paper is None else paper.lab
         return Ground(conditions_on(grain, lab, swatches_too=True), library.swatches())
-    ground = lay_alone(library.pencils(), paper, _estimated_on(paper, grain), papers)
+    ground = lay_alone(library.pencils(), paper, _estimated_on(paper, grain), papers, bare)
     return ground._replace(swatches=tuple(map(as_layered, ground.swatches)))
 
 
@@ -145,16 +157,19 @@ def lay_alone(
     paper: Paper,
     conditions: LayingConditions,
     papers: Sequence[Paper] = (),
+    bare: Mapping[str, Lab] = MappingProxyType({}),
 ) -> Ground:
     """What each pencil that has a dry swatch looks like on a paper, laid as in its swatch.
 
-    `papers` are those whose colour is known; a swatch on any other lies on the swatch paper of the
-    conditions.
+    `papers` are those whose colour is known, `bare` the bare papers of ranges by their names, on
+    which a swatch lies that names none; any other lies on the swatch paper of the conditions.
     """
     base = conditions.swatch_paper
     known = {name: one.lab for one in (*papers, paper) for name in one.names}
 
     def beneath(swatch: Swatch) -> Lab:
+        if not swatch.paper:
+            return bare.get(swatch.range, base)
         return known.get(swatch.paper.casefold(), base)
 
     dry = [(pencil, colour) for pencil in pencils if (colour := pencil.colour(paper.name))]
@@ -171,6 +186,13 @@ def lay_alone(
     return Ground(
         conditions, tuple(swatches), paper, frozenset(predicted), _notes(paper, predicted)
     )
+
+
+def _beneath_all(pencils: Sequence[Pencil], bare: Mapping[str, Lab]) -> Lab | None:
+    """The bare paper that every swatch lies on, None where there is none or are several."""
+    every = (one for pencil in pencils for one in pencil.swatches if one.coloured)
+    grounds = {None if one.paper else bare.get(one.range) for one in every}
+    return grounds.pop() if len(grounds) == 1 else None
 
 
 def _on_ground(
@@ -237,8 +259,11 @@ def _laid_alone(swatches: Sequence[Swatch], conditions: LayingConditions) -> lis
         replace(
             swatch,
             lab=lab,
-            uncertainty=max(_without(sigma, swatch.shared_uncertainty), swatch.uncertainty),
-            ground_uncertainty=doubt,
+            uncertainty=math.hypot(
+                max(_without(sigma, swatch.shared_uncertainty), swatch.uncertainty),
+                _OWN_COVERING * doubt,
+            ),
+            ground_uncertainty=math.sqrt(1.0 - _OWN_COVERING**2) * doubt,
             covariance=None,
             reflectance=None,
             readings=None,

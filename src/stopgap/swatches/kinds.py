@@ -191,13 +191,18 @@ class Rating(FieldKind):
         return (value.grade, str(value.scale))
 
     def stored(self, value: Any) -> tuple[Any, ...]:
-        """The rating as a number, and the scale."""
-        return (None, None) if value is None else (value.rating, str(value.scale))
+        """The rating as a number, and the scale, with the most marks where it is a maker's own."""
+        if value is None:
+            return (None, None)
+        return (value.rating, f"{value.scale} {value.most or ''}".rstrip())
 
     def restored(self, *stored: Any) -> Any:
         """The rating, None where there is no scale."""
         rating, scale = stored
-        return Lightfastness(LightfastnessScale(scale), rating) if scale else None
+        if not scale:
+            return None
+        name, _, most = scale.partition(" ")
+        return Lightfastness(LightfastnessScale(name), rating, int(most or 0))
 
     def told(self, value: Any) -> Any:
         """Scale and rating in one text."""

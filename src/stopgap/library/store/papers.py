@@ -128,6 +128,15 @@ def keep_paper(library: Library, paper: Paper, *, instead_of: str = "") -> None:
         _write(connection, _without_former(paper._replace(name=name), name), instead_of)
 
 
+def bare_papers(library: Library) -> dict[str, tuple[float, float, float]]:
+    """The bare paper of each range that was measured with one, by its name."""
+    from stopgap.library.store.entry import paper_from_json
+
+    with library.reading() as connection:
+        rows = connection.execute("SELECT name, paper FROM colour_range WHERE paper IS NOT NULL")
+        return {row["name"]: paper_from_json(row["paper"]).lab for row in rows}
+
+
 def remove_paper(library: Library, name: str) -> Paper:
     """Take a paper and what was learnt of it out of the drawer; swatches keep its name.
 
