@@ -59,8 +59,11 @@ def shopping(made: Sequence[Swatch]) -> str:
     aims = random.integers(0, len(made), COLOURS).tolist()
     needs += [ColourNeed(f"colour {i}", FreeColour("", made[i].lab), 3.0) for i in aims]
     mine, others = ([one for one in made if one.owned is is_mine] for is_mine in (True, False))
+    start = time.monotonic()
     plan = shopping_list(needs, mine, others, default_price=1.0, time_limit=TIME_LIMIT)
-    return f"{plan.status}, cost {plan.cost:g}, bound {plan.bound:g}"
+    met = f"{sum(one.met for one in plan.needs)} of {len(needs)} met"
+    told = f"{plan.status}, cost {plan.cost:g}, bound {plan.bound:g}, {met}"
+    return f"{told}, {time.monotonic() - start:.2f} s"
 
 
 QUESTIONS: dict[str, Callable[[Sequence[Swatch]], str]] = {
