@@ -153,7 +153,7 @@ def test_what_nobody_knows_of_a_list_stays_in_it(library):
 WRONG = [5, object(), [1, 2], b"text", float("nan"), {"a": 1}, [[1, 2, 3]]]
 
 
-@pytest.mark.parametrize("wrong", WRONG, ids=repr)
+@pytest.mark.parametrize("wrong", WRONG)
 def test_wrong_types_are_told_as_errors_of_the_project(wrong, library):
     for ask in (
         lambda: stopgap.target(wrong),
