@@ -9,8 +9,11 @@ import numpy as np
 from stopgap.blends.path import path_through
 from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.difference import delta_E
-from stopgap.planner.shopping.question import BlendNeed
+from stopgap.planner.shopping.question import BlendNeed, ColourNeed
 from stopgap.swatches import FreeColour, LaidStack, Swatch
+
+ANY_END = 100.0
+"""A tolerance with which every pencil reaches the ends of a blend, so that only its steps count."""
 
 
 def swatch(code, lab, *, range_="A", **fields):
@@ -185,10 +188,9 @@ class Shop:
             path = np.where(better, 1.0, 0.0)
         short, toll, gaps = values
         ends = np.ones(len(self.purchases), dtype=bool)
-        for end in need.fixed:
-            if not isinstance(end, FreeColour):
-                known = end.address in self.owned or end.address in self.number
-                ends &= self._there(frozenset({end.address})) if known else False
+        stops = [stop for stop in need.stops if not isinstance(stop, FreeColour)]
+        for end in (need.start, *stops, need.end):
+            ends &= self._colour(ColourNeed("", FreeColour("", end.lab), need.tolerance))[1]
         legs = itertools.pairwise(each.lab for each in need.fixed)
         whole = 1.0 + sum(float(delta_E(one, other)) for one, other in legs)
         short = np.where(ends, short, whole)

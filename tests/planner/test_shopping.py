@@ -81,6 +81,7 @@ def random_instance(seed, n_owned, n_offers, n_blends, n_colours, n_recipes=0, s
                 step=float(rng.uniform(9, 22)),
                 width=20.0,
                 weight=float(rng.integers(1, 3)),
+                tolerance=float(rng.choice([2.0, 8.0, 60.0])),
             )
         )
         if stops:

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from planner_oracles import swatch
+from planner_oracles import ANY_END, swatch
 
 from stopgap import defaults
 from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
@@ -17,10 +17,11 @@ from stopgap.planner import shopping_list
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import SAME_TO_THE_EYE
 from stopgap.planner.shopping import frugal, looking
-from stopgap.planner.shopping.answer import NOT_LOOKED_AT, same_as_owned
+from stopgap.planner.shopping.answer import NOT_LOOKED_AT
 from stopgap.planner.shopping.buying import supply_of
+from stopgap.planner.shopping.offers import offers_of
 from stopgap.planner.shopping.programme import dominated
-from stopgap.planner.shopping.question import BlendNeed, ColourNeed, offers_of
+from stopgap.planner.shopping.question import BlendNeed, ColourNeed, same_as_owned
 from stopgap.planner.solver import Clock, OutOfTime
 from stopgap.reports.answers import shopping_report
 from stopgap.reports.render.console import make_console
@@ -49,7 +50,8 @@ def place(lab, label="place"):
 
 
 def blend(label="greys", start=20, end=90, step=12.0, width=20.0, **fields):
-    return BlendNeed(label, place((start, 0, 0)), place((end, 0, 0)), step, width, **fields)
+    ends = place((start, 0, 0)), place((end, 0, 0))
+    return BlendNeed(label, *ends, step, width, **{"tolerance": ANY_END, **fields})
 
 
 def plan(needs, owned, offers, **options):
@@ -79,7 +81,9 @@ def test_the_filler_of_a_hole_is_bought_and_the_strip_shows_it():
 
 
 def test_one_filler_of_two_blends_is_cheaper_than_two():
-    cross = BlendNeed("cross", place((53, -18, 0)), place((53, 18, 0)), 17.0, width=0.5)
+    cross = BlendNeed(
+        "cross", place((53, -18, 0)), place((53, 18, 0)), 17.0, width=0.5, tolerance=ANY_END
+    )
     owned = [*GREYS, swatch("l", (53, -12, 0)), swatch("r", (53, 12, 0))]
     both = grey("both", 53, price=3.0)
     single = [grey("up", 53.9, price=2.0), swatch("over", (53, 2, 0), price=2.0)]
@@ -161,16 +165,43 @@ def test_makers_of_recipes_are_told_the_path_of_a_blend_and_the_listed_colours()
     assert any(laid.recipe for laid in answer.needs[0].after.stacks)
 
 
-def test_an_end_that_is_a_pencil_is_bought_and_one_that_cannot_be_is_said():
-    end = grey("end", 90)
-    need = BlendNeed("greys", place((20, 0, 0)), end)
+def end_of_greys(end, **fields):
+    return BlendNeed("greys", place((30, 0, 0)), end, **fields)
+
+
+@pytest.mark.parametrize("named", [grey("end", 90), place((90, 0, 0))])
+def test_an_end_that_is_not_at_hand_is_bought_however_it_is_named(named):
     owned = [*GREYS, grey("g53", 53, owned=True)]
-    assert plan([need], owned, [end]).buy[0].swatch is end
-    gone = grey("end", 90, status=Status.DISCONTINUED)
-    answer = plan([BlendNeed("greys", place((20, 0, 0)), gone)], owned, [grey("m", 54)])
+    answer = plan([end_of_greys(named)], owned, [grey("end", 90)])
+    assert bought(answer) == ["end"]
+    assert answer.buy[0].purposes == ("greys",)
+    assert len(answer.needs[0].before.lacking) == 1
+    assert answer.needs[0].after.lacking == ()
+
+
+def test_a_near_pencil_or_layers_of_ones_own_serve_as_an_end():
+    owned, end = [*GREYS, grey("g53", 53), grey("g88", 88)], grey("end", 90)
+    (need,) = plan([end_of_greys(end)], owned, [end]).needs
+    assert need.met
+    assert need.after.points[-1].laid.label == "A:g88"
+    assert bought(plan([end_of_greys(end, tolerance=1.0)], owned, [end])) == ["end"]
+    layers = LaidStack(Stack.of(*GREYS[:2]), (90.0, 0.0, 0.0), 0.5)
+    found = plan([end_of_greys(end, tolerance=1.0)], owned, [end], recipes=[layers])
+    assert found.buy == ()
+    assert found.needs[0].after.points[-1].laid is layers
+
+
+@pytest.mark.parametrize("end", [grey("end", 90, status=Status.DISCONTINUED), place((90, 0, 0))])
+def test_an_end_that_nobody_can_reach_stays_open(end):
+    owned = [*GREYS, grey("g53", 53, owned=True)]
+    answer = plan([end_of_greys(end)], owned, [grey("m", 54)])
     assert answer.status == "infeasible"
-    assert answer.needs[0].after.lacking == ("A:end",)
-    assert answer.unfilled[0].reason.startswith("A:end can be neither had nor bought")
+    name = answer.needs[0].need.ends[-1].label
+    assert answer.needs[0].after.lacking == (name,)
+    assert answer.needs[0].after.points[-1].laid is None
+    assert answer.unfilled[0].reason.startswith(
+        f"even with everything for sale, nothing is near {name}: A:g"
+    )
 
 
 def test_a_gap_nothing_closes_stays_open_and_costs_nothing():

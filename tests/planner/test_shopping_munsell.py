@@ -10,7 +10,7 @@ import functools
 
 import numpy as np
 import pytest
-from planner_oracles import Shop, swatch
+from planner_oracles import ANY_END, Shop, swatch
 
 from stopgap.planner import shopping_list
 from stopgap.planner.shopping.question import BlendNeed
@@ -45,7 +45,7 @@ def blend(label, start, end, step, **fields):
     def end_of(notation):
         return FreeColour(str(notation), tuple(map(float, renotation()[notation])))
 
-    return BlendNeed(label, end_of(start), end_of(end), step, **fields)
+    return BlendNeed(label, end_of(start), end_of(end), step, tolerance=ANY_END, **fields)
 
 
 def column(hue, chroma, values):

@@ -65,7 +65,6 @@ from .recipes.questions import recipes_along as recipes_along
 from .shopping.answer import NOT_LOOKED_AT as NOT_LOOKED_AT
 from .shopping.answer import Aim as Aim
 from .shopping.answer import Alternative as Alternative
-from .shopping.answer import DoNotBuy as DoNotBuy
 from .shopping.answer import LaidBlend as LaidBlend
 from .shopping.answer import LaidColour as LaidColour
 from .shopping.answer import NeedAnswer as NeedAnswer
@@ -74,6 +73,7 @@ from .shopping.answer import ShoppingList as ShoppingList
 from .shopping.buying import shopping_list as shopping_list
 from .shopping.question import BlendNeed as BlendNeed
 from .shopping.question import ColourNeed as ColourNeed
+from .shopping.question import DoNotBuy as DoNotBuy
 from .stand_ins.answer import Over as Over
 from .stand_ins.answer import StandIn as StandIn
 from .stand_ins.answer import StandIns as StandIns

@@ -83,6 +83,7 @@ def needs_of(
                 stops=tuple(stops),
                 path=path,
                 by_lightness=row.by_lightness,
+                tolerance=tolerance,
             )
         needs.append(need)
     needs += [

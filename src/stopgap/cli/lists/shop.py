@@ -59,7 +59,7 @@ if TYPE_CHECKING:
     default=defaults.TOLERANCE,
     show_default=True,
     metavar="ΔE",
-    help="How far a stand-in may be off.",
+    help="How far a stand-in, or the end of a blend, may be off.",
 )
 @click.option("--budget", type=float, help="Spend no more; then the most need met for it.")
 @click.option(

@@ -1,48 +1,75 @@
 """A shopping list and everything a person needs to check it, also why a need stays open."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-import numpy as np
-
-from stopgap.blends.blended import Blend
-from stopgap.difference import Promise, delta_E
+from stopgap.blends.blended import Blend, Point
+from stopgap.difference import Promise
 from stopgap.errors import Note
 from stopgap.planner.doubt import grade_probabilities
-from stopgap.planner.materials import labs_of
-from stopgap.planner.nearness import SAME_TO_THE_EYE, promise_of
-from stopgap.planner.shopping.question import Need, Offer, Supply
-from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target, makes_needless, mark_notes
+from stopgap.planner.nearness import promise_of
+from stopgap.planner.shopping.offers import Offer
+from stopgap.planner.shopping.question import DoNotBuy, Need
+from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target, mark_notes
 
 
 @dataclass(frozen=True, slots=True)
 class LaidBlend:
     """A blend as it can be laid.
 
-    `ends` is what start and end are called, `lacking` which of ends and stops are pencils that are
-    not there.
+    `ends` are what start, stops that are pencils, and end are called, and the nearest to each.
     """
 
     blend: Blend
-    ends: tuple[str, str]
-    lacking: tuple[str, ...] = ()
+    ends: "tuple[tuple[str, LaidColour | None], ...]"
+
+    @property
+    def lacking(self) -> tuple[str, ...]:
+        """The ends and stops that nothing laid is near enough to."""
+        return tuple(name for name, laid in self.ends if laid is None or not laid.met)
 
     @property
     def met(self) -> bool:
-        """Whether ends and stops are there and no step is over the limit."""
+        """Whether ends and stops are reached and no step is over the limit."""
         return not self.lacking and self.blend.closed
+
+    @property
+    def points(self) -> tuple[Point, ...]:
+        """Each colour of it, at ends and stops with what is laid for them, if anything is."""
+        (_, start), *stops, (_, end) = self.ends
+        reached = dict(stops)
+        first, *inner, last = self.blend.points
+        return (
+            _reached(first, start),
+            *(
+                _reached(one, reached[name]) if (name := _alone(one)) in reached else one
+                for one in inner
+            ),
+            _reached(last, end),
+        )
 
     @property
     def labels(self) -> tuple[str, ...]:
         """What each colour of it is called."""
         inner = (point.laid.label for point in self.blend.points[1:-1] if point.laid is not None)
-        return (self.ends[0], *inner, self.ends[1])
+        return (self.ends[0][0], *inner, self.ends[-1][0])
 
     @property
     def stacks(self) -> tuple[LaidStack, ...]:
         """What is laid along it."""
-        return tuple(point.laid for point in self.blend.points if point.laid is not None)
+        return tuple(point.laid for point in self.points if point.laid is not None)
+
+
+def _reached(point: Point, laid: "LaidColour | None") -> Point:
+    """The colour with what is laid for it, if that is near enough."""
+    return replace(point, laid=laid.laid if laid is not None and laid.met else None)
+
+
+def _alone(point: Point) -> str:
+    """The pencil that a colour is laid with alone, empty for any other."""
+    laid = point.laid
+    return "" if laid is None or laid.recipe else laid.swatches[0].address
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,15 +164,6 @@ class Aim(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class DoNotBuy:
-    """A pencil for sale that is the same to the eye as one that is owned and does as well."""
-
-    swatch: Swatch
-    owned: Swatch
-    delta_E: float
-
-
-@dataclass(frozen=True, slots=True)
 class ShoppingList:
     """What to buy and why.
 
@@ -217,9 +235,13 @@ def why_open(with_everything: LaidBlend | LaidColour | None, budget: float | Non
             f"away, over the tolerance of {with_everything.tolerance:g}"
         )
     if with_everything.lacking:
-        return (
-            f"{' and '.join(with_everything.lacking)} can be neither had nor bought; "
-            "give the colour in its place to plan without that pencil"
+        return "even with everything for sale, " + "; ".join(
+            f"nothing can be laid for {name}"
+            if laid is None
+            else f"nothing is near {name}: {laid.laid.label} is {laid.delta_E:.1f} away, "
+            f"over the tolerance of {laid.tolerance:g}"
+            for name, laid in with_everything.ends
+            if laid is None or not laid.met
         )
     labels, blend = with_everything.labels, with_everything.blend
     return "even with everything for sale, " + "; ".join(
@@ -244,41 +266,3 @@ def purposes_of(swatch: Swatch, answers: Sequence[NeedAnswer]) -> tuple[str, ...
         if answer.after is not None
         and any(swatch.address in stack.addresses for stack in answer.after.stacks)
     )
-
-
-_LIGHTNESS_WEIGHT = 1.75
-"""S_L of ΔE00 is below it (ISO/CIE 11664-6), so ΔE00 is no less than the step in L* over it."""
-
-_ROWS = 1000  # offers at once
-
-
-def same_as_owned(supplies: Sequence[Supply]) -> tuple[DoNotBuy, ...]:
-    """Each offer that is the same to the eye, whatever the paper, as an owned pencil that makes it
-    needless.
-    """
-    offers, owned = supplies[0].offers, supplies[0].owned
-    if not offers or not owned:
-        return ()
-    labs = [(labs_of([each.swatch for each in one.offers]), labs_of(one.owned)) for one in supplies]
-    theirs, ours = labs[0]
-    found = []
-    for begin in range(0, len(offers), _ROWS):
-        apart = np.abs(theirs[begin : begin + _ROWS, 0, np.newaxis] - ours[:, 0])
-        rows, places = np.nonzero(apart <= _LIGHTNESS_WEIGHT * SAME_TO_THE_EYE)
-        rows += begin
-        far = np.max([delta_E(their[rows], our[places]) for their, our in labs], axis=0)
-        alike = far <= SAME_TO_THE_EYE
-        alike[alike] = [
-            makes_needless(owned[place], offers[row].swatch)
-            for row, place in zip(rows[alike].tolist(), places[alike].tolist())
-        ]
-        rows, places, far = rows[alike], places[alike], far[alike]
-        order = np.lexsort((places, far, rows))
-        first = order[np.diff(rows[order], prepend=-1) != 0]
-        found += [
-            DoNotBuy(offers[row].swatch, owned[place], difference)
-            for row, place, difference in zip(
-                rows[first].tolist(), places[first].tolist(), far[first].tolist()
-            )
-        ]
-    return tuple(found)

@@ -19,7 +19,6 @@ from stopgap.planner.shopping.answer import (
     NeedAnswer,
     ShoppingList,
     purchase_of,
-    same_as_owned,
     why_open,
 )
 from stopgap.planner.shopping.frugal import frugal_purchase, least_cost
@@ -31,14 +30,8 @@ from stopgap.planner.shopping.lexicographic import (
     best_purchase,
 )
 from stopgap.planner.shopping.looking import ExaminedNeed, Wanted, asked_for, look
-from stopgap.planner.shopping.question import (
-    Need,
-    Offer,
-    Supply,
-    check_price,
-    currency_of,
-    offers_of,
-)
+from stopgap.planner.shopping.offers import Offer, check_price, currency_of, offers_of
+from stopgap.planner.shopping.question import Need, Supply, same_as_owned
 from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
 from stopgap.planner.solver import Clock
 from stopgap.swatches import Swatch

@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats
+from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.planner.shopping.lexicographic import Task
 from stopgap.planner.shopping.question import price_of
 from stopgap.planner.shopping.wanted import Route, WantedBlend, WantedColour, least_sums
@@ -104,7 +104,9 @@ def _cheapest(wanted: WantedBlend | WantedColour, prices: Floats) -> Booleans:
         each = zip(wanted.routes, wanted.nearest_steps)
         chains = (_cheapest_chain(route, steps, prices) for route, steps in each)
         taken = min((chain for chain in chains if chain is not None), key=lambda one: one[0])[1]
-        taken |= {offer for one in wanted.fixed for offer in one or ()}
+        unpaid = np.where(np.isin(np.arange(len(prices)), list(taken)), 0.0, prices)
+        for end in wanted.ends:
+            taken |= set(end.serving[int(price_of(end.serving, unpaid).argmin())].tolist())
     return np.isin(np.arange(len(prices)), list(taken))
 
 
@@ -147,12 +149,18 @@ def _least_of(wanted: WantedBlend | WantedColour, prices: Floats) -> float:
     if isinstance(wanted, WantedColour):
         near = wanted.delta_E <= max(wanted.need.tolerance, wanted.delta_E[0])
         return float(price_of(wanted.missing[near], prices).min())
-    fixed = sorted({offer for one in wanted.fixed for offer in one or ()})
-    ends = math.fsum(prices[fixed])
+    needed = set[int]().union(*(_taken_by_all(end.serving) for end in wanted.ends))
     unpaid = prices.copy()
-    unpaid[fixed] = 0.0
+    unpaid[list(needed)] = 0.0
+    ends = max(float(price_of(end.serving, unpaid).min()) for end in wanted.ends)
     each = zip(wanted.routes, wanted.nearest_steps)
-    return ends + min(_least_chain(route, steps, unpaid) for route, steps in each)
+    chain = min(_least_chain(route, steps, unpaid) for route, steps in each)
+    return math.fsum(prices[list(needed)]) + max(ends, chain)
+
+
+def _taken_by_all(table: Integers) -> set[int]:
+    """The offers that every row of a table takes."""
+    return set[int].intersection(*map(set, table.tolist())) - {-1}
 
 
 def _least_chain(route: Route, best: Booleans, prices: Floats) -> float:

@@ -16,8 +16,8 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.planner.shopping.answer import Aim, Alternative
+from stopgap.planner.shopping.offers import Offer
 from stopgap.planner.shopping.programme import Formulation, formulate
-from stopgap.planner.shopping.question import Offer
 from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
 from stopgap.planner.solver import TOLERANCE, Clock, OutOfTime, Programme
 

@@ -6,14 +6,14 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need, Supply
-from stopgap.planner.shopping.wanted import (
-    WantedBlend,
-    WantedColour,
-    wanted_blend,
-    wanted_colours,
-)
+from stopgap.arrays import Floats, Integers
+from stopgap.blends.blending import along
+from stopgap.planner.materials import labs_of
+from stopgap.planner.nearness import differences
+from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need, Supply, table_of
+from stopgap.planner.shopping.wanted import Route, WantedBlend, WantedColour
 from stopgap.planner.solver import Clock, OutOfTime
+from stopgap.swatches import LaidStack, Swatch
 
 Wanted = WantedBlend | WantedColour
 
@@ -41,6 +41,71 @@ def look(needs: Sequence[Need], supply: Supply, clock: Clock) -> list[ExaminedNe
             wanted = next(colours, None)
         looked.append(ExaminedNeed(need, wanted))
     return looked
+
+
+def wanted_blend(need: BlendNeed, supply: Supply, clock: Clock) -> WantedBlend:
+    """The graphs of a blend over everything that the supply can lay, without their steps.
+
+    Raises
+    ------
+    OutOfTime
+        If the clock runs out before they are made.
+    """
+    clock.check()
+    paths = along(need.route())
+    colours = supply.colours(paths, need.step, need.fixed)
+    taken = [supply.missing_for(one.addresses) or () for one in colours.laid]
+    routes = []
+    for path in paths:
+        graph = colours.graph(path, limit=need.step, corridor=need.width)
+        missing = [taken[row] if row >= 0 else () for row in graph.rows.tolist()]
+        routes.append(Route(graph, table_of(missing), clock))
+    at_ends = {each.address for each in need.fixed if isinstance(each, Swatch)}
+    laid = [*colours.laid, *(LaidStack.of(one) for one in supply.pencils if one.address in at_ends)]
+    ends = tuple(_nearest_first(each, _Layings.of(laid, supply)) for each in need.ends)
+    return WantedBlend(need, colours, tuple(routes), ends)
+
+
+def wanted_colours(needs: Sequence[ColourNeed], supply: Supply, clock: Clock) -> list[WantedColour]:
+    """Everything that the supply can lay, nearest first; equally near ones in the order of keys.
+
+    Recipes are made for all the colours at once, and each may be laid with those of the others. A
+    shade that is to be replaced does not serve itself. Only as many as there is time for.
+    """
+    if not needs:
+        return []
+    aims = np.array([need.lab for need in needs], dtype=np.float64).reshape(-1, 3)
+    layings = _Layings.of(supply.laid(np.array(sorted(aims.tolist())).reshape(-1, 3)), supply)
+    found = []
+    for need in needs:
+        if clock.left == 0.0:
+            break
+        found.append(_nearest_first(need, layings))
+    return found
+
+
+class _Layings(NamedTuple):
+    """What can be laid, in the order of keys, its colours (n, 3), and what each takes."""
+
+    laid: Sequence[LaidStack]
+    labs: Floats
+    missing: Integers
+
+    @classmethod
+    def of(cls, laid: Sequence[LaidStack], supply: Supply) -> "_Layings":
+        laid = sorted(laid, key=lambda one: one.key)
+        missing = table_of([supply.missing_for(one.addresses) or () for one in laid])
+        return cls(laid, labs_of(laid), missing)
+
+
+def _nearest_first(need: ColourNeed, layings: _Layings) -> WantedColour:
+    laid, labs, missing = layings
+    delta_E = differences(np.array([need.lab]), labs)[0]
+    order = np.argsort(delta_E, kind="stable")
+    served = [need.served_by(laid[row]) for row in order.tolist()]
+    order = order[np.array(served, dtype=np.bool_)]
+    nearest_first = tuple(laid[row] for row in order)
+    return WantedColour(need, nearest_first, missing[order], delta_E[order])
 
 
 def _with_steps(blend: WantedBlend) -> WantedBlend:

@@ -188,8 +188,11 @@ def _add_blend(
         counts.append(Counts(over, above, fallback, toll, needless))
     leaving = np.concatenate(from_start)
     programme.add_row(leaving, np.ones(len(leaving)), 1.0, 1.0)
-    for offer in sorted({offer for one in blend.fixed for offer in one or ()}):
-        _no_more_than(programme, leaving[len(open_) :], offers[offer])
+    counts += [
+        _reach(programme, offers, end.serving, leaving[len(open_) :])
+        for end in blend.ends
+        if (end.serving >= 0).any(axis=1).all()
+    ]
     return Counts(*map(np.concatenate, zip(*counts)))
 
 
@@ -235,6 +238,16 @@ def _need_offers(
     for node, through in zip(nodes, np.split(flow[by_target], starts[1:])):
         for offer in route.missing[node][route.missing[node] >= 0]:
             _no_more_than(programme, through, offers[offer])
+
+
+def _reach(programme: Programme, offers: Integers, serving: Integers, flow: Integers) -> Counts:
+    """No more flow than what of `serving` is there; what each variable added, a share, counts."""
+    share = programme.add_variables(len(serving))
+    values = np.append(np.ones(len(flow)), -np.ones(len(share)))
+    programme.add_row(np.append(flow, share), values, -np.inf, 0.0)
+    for offer in np.unique(serving[serving >= 0]).tolist():
+        _no_more_than(programme, share[(serving == offer).any(axis=1)], offers[offer])
+    return Counts.of(np.zeros(len(share)), 0.0)
 
 
 def _no_more_than(programme: Programme, parts: Integers, whole: np.intp) -> None:

@@ -5,36 +5,36 @@ recipes of both.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from numbers import Real
-from statistics import median
-from typing import NamedTuple
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers, one_lab
 from stopgap.blends.blending import Colours, Recipes, aims_along, asked_for
 from stopgap.blends.path import Path, path_through
-from stopgap.defaults import PATH, PRICE, STEP, TOLERANCE
-from stopgap.errors import InputError, Remedy
-from stopgap.planner.materials import RecipeSource, recipes_from, unique_swatches
-from stopgap.planner.nearness import lays_better
-from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target
+from stopgap.defaults import PATH, STEP, TOLERANCE
+from stopgap.difference import delta_E
+from stopgap.errors import InputError
+from stopgap.planner.materials import RecipeSource, labs_of, recipes_from
+from stopgap.planner.nearness import SAME_TO_THE_EYE, lays_better
+from stopgap.planner.shopping.offers import Offer
+from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target, makes_needless
 
 
 @dataclass(frozen=True, slots=True)
 class BlendNeed:
     """A blend from one colour to another, no step above `step` [ΔE].
 
-    An end that is a swatch is a pencil that must be owned or bought. An end that is a free colour
-    is a place to come from or to reach, without a pencil of its own. `width` is how far a colour
-    may lie from the path or from its chord, in units of CAM16-UCS; None is a quarter of the chord,
-    but at least 8.
+    Each end is a need too, be it named as a pencil or as a colour: something laid must lie within
+    `tolerance` [ΔE] of it, the pencil itself or another, or layers. `width` is how far a colour may
+    lie from the path or from its chord, in units of CAM16-UCS; None is a quarter of the chord, but
+    at least 8.
 
-    It passes the `stops` in their order; one that is a swatch must be owned or bought too. `path`
-    and `by_lightness` are as `blends.blend` takes them.
+    It passes the `stops` in their order; one that is a swatch is a need like the ends, one that is
+    a colour only bends the path. `path` and `by_lightness` are as `blends.blend` takes them.
     """
 
     label: str
@@ -46,9 +46,11 @@ class BlendNeed:
     stops: tuple[Target, ...] = ()
     path: str = PATH
     by_lightness: bool = False
+    tolerance: float = TOLERANCE
 
     def __post_init__(self) -> None:
-        for name, value in (("step", self.step), ("weight", self.weight)):
+        numbers = {"step": self.step, "weight": self.weight, "tolerance": self.tolerance}
+        for name, value in numbers.items():
             _above_zero(value, f"blend {self.label!r}: {name}")
         if self.width is not None:
             _above_zero(self.width, f"blend {self.label!r}: width")
@@ -69,9 +71,13 @@ class BlendNeed:
         return (self.start, *self.stops, self.end)
 
     @property
-    def names(self) -> tuple[str, ...]:
-        """What start, stops and end are called."""
-        return tuple(map(_called, self.fixed))
+    def ends(self) -> "tuple[ColourNeed, ...]":
+        """What must be reached: the start, the stops that are pencils, and the end."""
+        stops = (each for each in self.stops if isinstance(each, Swatch))
+        reached = ((_called(each), each.lab) for each in (self.start, *stops, self.end))
+        return tuple(
+            ColourNeed(name, FreeColour(name, lab), self.tolerance) for name, lab in reached
+        )
 
     def route(self) -> Path:
         """The path that it should follow; raises as `path_through`."""
@@ -83,7 +89,8 @@ class BlendNeed:
         """What needs are sorted by, so that the order of rows never decides anything."""
         ends = (_name(self.start), _name(self.end))
         more = (tuple(map(_name, self.stops)), self.path, self.by_lightness)
-        return (0, self.label, *ends, self.step, self.width or 0.0, self.weight, *more)
+        limits = (self.step, self.width or 0.0, self.weight, self.tolerance)
+        return (0, self.label, *ends, *limits, *more)
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,93 +147,6 @@ def _above_zero(value: float, name: str) -> None:
         raise InputError(f"{name} must be a number above 0, found {value!r}.")
 
 
-@dataclass(frozen=True, slots=True)
-class Offer:
-    """A pencil for sale; `assumed` says that its price is the stated default, or guessed."""
-
-    swatch: Swatch
-    price: float
-    assumed: bool
-
-
-class Prices(NamedTuple):
-    """What pencils without a price are taken to cost, by range, and of any other."""
-
-    by_range: Mapping[str, float]
-    other: float
-
-    @classmethod
-    def guessed(cls, swatches: Sequence[Swatch], default_price: float | None) -> "Prices":
-        """The default price, or where that is None the median of a range, else of all prices."""
-        if default_price is not None:
-            check_price(default_price, "default_price")
-            return cls({}, float(default_price))
-        known: dict[str, list[float]] = {}
-        for swatch in swatches:
-            if swatch.price is not None:
-                check_price(swatch.price, f"price of {swatch.address}")
-                known.setdefault(swatch.range, []).append(float(swatch.price))
-        by_range = {name: median(some) for name, some in known.items()}
-        every = [price for some in known.values() for price in some]
-        return cls(by_range, median(every) if every else PRICE)
-
-    def offer(self, swatch: Swatch) -> Offer:
-        """A pencil at its price, else at what it is taken to cost."""
-        if swatch.price is None:
-            return Offer(swatch, self.by_range.get(swatch.range, self.other), assumed=True)
-        check_price(swatch.price, f"price of {swatch.address}")
-        return Offer(swatch, float(swatch.price), assumed=False)
-
-
-def offers_of(
-    candidates: Sequence[Swatch], owned: Sequence[Swatch], default_price: float | None
-) -> list[Offer]:
-    """The candidates that are not owned, priced, sorted by address.
-
-    Those without a price cost `default_price`, or for None what the others let guess.
-
-    Raises
-    ------
-    InputError
-        For a price that is text, negative or not finite, or an address with two contents.
-    """
-    prices = Prices.guessed(candidates, default_price)
-    there = {swatch.address for swatch in owned}
-    every = unique_swatches(candidates, "candidates")
-    return [prices.offer(swatch) for swatch in every if swatch.address not in there]
-
-
-def currency_of(offers: Sequence[Offer]) -> str:
-    """What all prices are in, empty where nobody says; a price without one is in the same.
-
-    Raises
-    ------
-    InputError
-        If they are in several currencies, which nobody can add.
-    """
-    first: dict[str, Swatch] = {}
-    for offer in offers:
-        currency = offer.swatch.currency.strip()
-        if currency and not offer.assumed:
-            first.setdefault(currency.upper(), offer.swatch)
-    if len(first) > 1:
-        told = ", ".join(f"{name} ({swatch.address})" for name, swatch in first.items())
-        raise InputError(
-            f"Prices are in several currencies, {told}, and cannot be added.",
-            remedy=Remedy.ONE_CURRENCY,
-        )
-    return next(iter(first), "")
-
-
-def check_price(price: float, name: str) -> None:
-    """Raise InputError unless `price` is a finite number of at least 0."""
-    if isinstance(price, bool) or not isinstance(price, Real) or not 0.0 <= price < math.inf:
-        raise InputError(
-            f"expected a number of at least 0, without a currency, found {price!r}.",
-            argument=name,
-        )
-
-
 Missing = tuple[int, ...]
 """Numbers of the offers that something takes."""
 
@@ -281,6 +201,53 @@ class Supply:
     @cached_property
     def _number(self) -> dict[str, int]:
         return {offer.swatch.address: place for place, offer in enumerate(self.offers)}
+
+
+@dataclass(frozen=True, slots=True)
+class DoNotBuy:
+    """A pencil for sale that is the same to the eye as one that is owned and does as well."""
+
+    swatch: Swatch
+    owned: Swatch
+    delta_E: float
+
+
+_LIGHTNESS_WEIGHT = 1.75
+"""S_L of ΔE00 is below it (ISO/CIE 11664-6), so ΔE00 is no less than the step in L* over it."""
+
+_ROWS = 1000  # offers at once
+
+
+def same_as_owned(supplies: Sequence[Supply]) -> tuple[DoNotBuy, ...]:
+    """Each offer that is the same to the eye, whatever the paper, as an owned pencil that makes it
+    needless.
+    """
+    offers, owned = supplies[0].offers, supplies[0].owned
+    if not offers or not owned:
+        return ()
+    labs = [(labs_of([each.swatch for each in one.offers]), labs_of(one.owned)) for one in supplies]
+    theirs, ours = labs[0]
+    found = []
+    for begin in range(0, len(offers), _ROWS):
+        apart = np.abs(theirs[begin : begin + _ROWS, 0, np.newaxis] - ours[:, 0])
+        rows, places = np.nonzero(apart <= _LIGHTNESS_WEIGHT * SAME_TO_THE_EYE)
+        rows += begin
+        far = np.max([delta_E(their[rows], our[places]) for their, our in labs], axis=0)
+        alike = far <= SAME_TO_THE_EYE
+        alike[alike] = [
+            makes_needless(owned[place], offers[row].swatch)
+            for row, place in zip(rows[alike].tolist(), places[alike].tolist())
+        ]
+        rows, places, far = rows[alike], places[alike], far[alike]
+        order = np.lexsort((places, far, rows))
+        first = order[np.diff(rows[order], prepend=-1) != 0]
+        found += [
+            DoNotBuy(offers[row].swatch, owned[place], difference)
+            for row, place, difference in zip(
+                rows[first].tolist(), places[first].tolist(), far[first].tolist()
+            )
+        ]
+    return tuple(found)
 
 
 def table_of(missing: Sequence[Missing]) -> Integers:

@@ -1,28 +1,22 @@
 """What is asked for, with all it can be laid with: graphs of a blend's paths, a listed colour."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.blends.blending import Colours, along, best_blend
+from stopgap.blends.blending import Colours, best_blend
 from stopgap.blends.chain import Chain, best_of
 from stopgap.blends.graph import ROUNDING, Graph
-from stopgap.planner.materials import labs_of
-from stopgap.planner.nearness import differences
 from stopgap.planner.shopping.answer import LaidBlend, LaidColour
 from stopgap.planner.shopping.question import (
     BlendNeed,
     ColourNeed,
-    Missing,
-    Supply,
     available,
-    table_of,
 )
 from stopgap.planner.solver import Clock
-from stopgap.swatches import FreeColour, LaidStack, Target
+from stopgap.swatches import LaidStack
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -56,7 +50,7 @@ class Tabulated(Graph):
 class Route:
     """All that could be laid along one path of a blend; `missing[i]` is what node i takes, or -1.
 
-    Ends and stops take nothing here, being the same on every path: see `WantedBlend.fixed`.
+    Ends and stops take nothing here, being the same on every path: see `WantedBlend.ends`.
     """
 
     graph: Graph
@@ -114,18 +108,18 @@ def on_chains(cost: Floats, most: float = np.inf) -> Booleans:
 class WantedBlend:
     """`routes` are its path and, where that is bent, its chord, which serves where the path fails.
 
-    `colours` is what the rows of their graphs are; `fixed` is what the pencils at start, stops
-    and end take, None for one that can be neither had nor bought.
+    `colours` is what the rows of their graphs are; `ends` are the needs of its start, of stops
+    that are pencils, and of its end: something laid must lie within a tolerance of each.
     """
 
     need: BlendNeed
     colours: Colours
     routes: tuple[Route, ...]
-    fixed: tuple[Missing | None, ...]
+    ends: "tuple[WantedColour, ...]"
 
     @property
     def without_end(self) -> float:
-        """What the blend counts as long as an end or a stop is missing: its legs in a step each."""
+        """What the blend counts as long as an end is not reached: its legs in a step each."""
         lab = np.array([each.lab for each in self.need.fixed])
         return 1.0 + float(self.routes[0].graph.difference(lab[:-1], lab[1:]).sum())
 
@@ -141,13 +135,13 @@ class WantedBlend:
         return tuple(on_chains(route.shortfall, most) for route in self.routes)
 
     def shortfall(self, bought: Booleans) -> float:
-        """What the best chain falls short; the whole way where an end or a stop is missing."""
+        """What the best chain falls short; the whole way where an end is not reached."""
         if self.lacking(bought):
             return self.without_end
         return self._chain(bought)[1].shortfall
 
     def toll(self, bought: Booleans) -> float:
-        """The toll of the best chain, 0 where an end or a stop is missing."""
+        """The toll of the best chain, 0 where an end is not reached."""
         return 0.0 if self.lacking(bought) else self._chain(bought)[1].toll
 
     def beside_path(self, bought: Booleans) -> bool:
@@ -155,31 +149,29 @@ class WantedBlend:
         return not self.lacking(bought) and self._chain(bought)[0] > 0
 
     def met(self, bought: Booleans) -> bool:
-        """Whether ends and stops are there and no step of the best chain is a gap."""
+        """Whether ends and stops are reached and no step of the best chain is a gap."""
         if self.lacking(bought):
             return False
         which, chain = self._chain(bought)
         return not self.routes[which].steps.shortfall[chain.nodes[:-1], chain.nodes[1:]].any()
 
-    def lacking(self, bought: Booleans) -> tuple[str, ...]:
-        """The ends and stops that are not there once the offers marked in `bought` are."""
-        there = (offers is not None and all(bought[list(offers)]) for offers in self.fixed)
-        return tuple(name for name, is_there in zip(self.need.names, there) if not is_there)
+    def lacking(self, bought: Booleans) -> bool:
+        """Whether an end or a stop is not reached once the offers marked in `bought` are there."""
+        return not all(end.met(bought) for end in self.ends)
 
     def answer(self, bought: Booleans) -> LaidBlend:
         """The blend to lay once the offers marked in `bought` are there."""
         graphs = [route.graph for route in self.routes]
         there = [route.available(bought) for route in self.routes]
         blend = best_blend(self.need.label, self.colours, graphs, availables=there)
-        ends = (self.need.names[0], self.need.names[-1])
-        return LaidBlend(blend, ends, self.lacking(bought))
+        names = [end.need.label for end in self.ends]
+        return LaidBlend(blend, tuple(zip(names, (end.answer(bought) for end in self.ends))))
 
     @cached_property
     def offers(self) -> Integers:
         """The offers that something of it takes."""
         taken = [route.missing.ravel() for route in self.routes]
-        fixed = [offer for offers in self.fixed for offer in offers or ()]
-        every = np.unique(np.concatenate([*taken, np.array(fixed, dtype=np.intp)]))
+        every = np.unique(np.concatenate([*taken, *(end.serving.ravel() for end in self.ends)]))
         return every[every >= 0]
 
     @cached_property
@@ -197,31 +189,6 @@ class WantedBlend:
             [route.steps for route in self.routes],
             availables=[route.available(bought) for route in self.routes],
         )
-
-
-def wanted_blend(need: BlendNeed, supply: Supply, clock: Clock) -> WantedBlend:
-    """The graphs of a blend over everything that the supply can lay, without their steps.
-
-    Raises
-    ------
-    OutOfTime
-        If the clock runs out before they are made.
-    """
-    clock.check()
-    paths = along(need.route())
-    colours = supply.colours(paths, need.step, need.fixed)
-    taken = [supply.missing_for(one.addresses) or () for one in colours.laid]
-    routes = []
-    for path in paths:
-        graph = colours.graph(path, limit=need.step, corridor=need.width)
-        missing = [taken[row] if row >= 0 else () for row in graph.rows.tolist()]
-        routes.append(Route(graph, table_of(missing), clock))
-    fixed = tuple(_missing_at(each, supply) for each in need.fixed)
-    return WantedBlend(need, colours, tuple(routes), fixed)
-
-
-def _missing_at(end: Target, supply: Supply) -> Missing | None:
-    return () if isinstance(end, FreeColour) else supply.missing_for(frozenset({end.address}))
 
 
 NOTHING_AT_ALL = 100.0
@@ -256,9 +223,16 @@ class WantedColour:
             return NOTHING_AT_ALL
         return max(0.0, float(self.delta_E[0]) - self.need.tolerance)
 
+    @cached_property
+    def serving(self) -> Integers:
+        """What each that lies within the tolerance takes, a table; one row of none if it is met."""
+        near = self.missing[: int(np.searchsorted(self.delta_E, self.need.tolerance, "right"))]
+        free = near[(near < 0).all(axis=1)]
+        return free[:1] if len(free) else np.unique(near, axis=0)
+
     def met(self, bought: Booleans) -> bool:
         """Whether the nearest lies within the tolerance."""
-        return self.shortfall(bought) == 0.0
+        return bool(available(self.serving, bought).any())
 
     def shortfall(self, bought: Booleans) -> float:
         """What the nearest has over the tolerance."""
@@ -273,28 +247,3 @@ class WantedColour:
         place = int(there[0])
         delta_E, need = float(self.delta_E[place]), self.need
         return LaidColour(need.lab, self.laid[place], delta_E, need.tolerance, need.target)
-
-
-def wanted_colours(needs: Sequence[ColourNeed], supply: Supply, clock: Clock) -> list[WantedColour]:
-    """Everything that the supply can lay, nearest first; equally near ones in the order of keys.
-
-    Recipes are made for all the colours at once, and each may be laid with those of the others. A
-    shade that is to be replaced does not serve itself. Only as many as there is time for.
-    """
-    if not needs:
-        return []
-    aims = np.array([need.lab for need in needs], dtype=np.float64).reshape(-1, 3)
-    laid = supply.laid(np.array(sorted(aims.tolist())).reshape(-1, 3))
-    missing = table_of([supply.missing_for(one.addresses) or () for one in laid])
-    found = []
-    labs = labs_of(laid)
-    for need, aim in zip(needs, aims):
-        if clock.left == 0.0:
-            break
-        delta_E = differences(aim[np.newaxis], labs)[0]
-        order = np.argsort(delta_E, kind="stable")
-        served = [need.served_by(laid[row]) for row in order.tolist()]
-        order = order[np.array(served, dtype=np.bool_)]
-        nearest_first = tuple(laid[row] for row in order)
-        found.append(WantedColour(need, nearest_first, missing[order], delta_E[order]))
-    return found

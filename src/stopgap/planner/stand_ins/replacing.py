@@ -26,7 +26,8 @@ from stopgap.swatches import (
 
 if TYPE_CHECKING:
     from stopgap.layering import Layered
-    from stopgap.planner.shopping.question import Need, Offer, Prices
+    from stopgap.planner.shopping.offers import Offer, Prices
+    from stopgap.planner.shopping.question import Need
 
 
 def to_answer_with(
@@ -182,7 +183,7 @@ def running_out(
     InputError
         For prices in several currencies, or a default price that is none.
     """
-    from stopgap.planner.shopping.question import Prices, currency_of
+    from stopgap.planner.shopping.offers import Prices, currency_of
 
     index = NameIndex.of(known)
     excluded = {each.address for text in exclude for each in find_several(text, index)}

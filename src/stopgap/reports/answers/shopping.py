@@ -146,7 +146,7 @@ _STOP_FIELDS: list[RowField[tuple[Point, str]]] = [
 _BLEND_FIELDS: list[RowField[LaidBlend]] = [
     RowField(
         "stops",
-        lambda laid: zip(laid.blend.points, laid.labels, strict=True),
+        lambda laid: zip(laid.points, laid.labels, strict=True),
         lambda stops: data_of(_STOP_FIELDS, stops),
     ),
     RowField("steps", lambda laid: laid.blend.steps, list),
@@ -160,7 +160,7 @@ def _strip(laid: LaidBlend, *, by_lightness: bool = False) -> Strip:
     codes, blend = iter(stack_labels(laid.stacks)), laid.blend
     chips = [
         Chip((point.lab,), label if point.laid is None else next(codes))
-        for point, label in zip(blend.points, laid.labels)
+        for point, label in zip(laid.points, laid.labels)
     ]
     return Strip(chips, blend.steps, blend.limit, by_lightness)
 
@@ -210,6 +210,7 @@ def _need_blocks(answer: NeedAnswer, *, compare: bool) -> list[Block]:
             continue
         if name == "then" and _same_stops(answer.before, answer.after):
             blocks.append(Paragraph("then: the same, with nothing lacking"))
+            blocks += _ends_blocks(answer.after)
             continue
         blocks += _laid_blocks(name, laid, compare=compare, chip=not touching)
     if answer.reason:
@@ -249,6 +250,7 @@ def _laid_blocks(
                 Paragraph(f"{label}: {stack_words(one)}", mark=" ")
                 for label, one in recipes.items()
             ),
+            *_ends_blocks(laid),
         ]
     words = f"{name}: ΔE {laid.delta_E:.1f} (limit {laid.tolerance:g}) {stack_words(laid.laid)}"
     promised = [f"promised: {laid.promise.grade}", *filter(None, [laid.promise.chance])]
@@ -257,7 +259,18 @@ def _laid_blocks(
 
 
 def _lacking(laid: LaidBlend) -> str:
-    return f"; you lack {' and '.join(laid.lacking)}" if laid.lacking else ""
+    return f"; nothing near enough to {' and '.join(laid.lacking)}" if laid.lacking else ""
+
+
+def _ends_blocks(laid: LaidBlend | LaidColour | None) -> list[Block]:
+    """What ends and stops are laid with, but where that is the pencil that was named."""
+    if not isinstance(laid, LaidBlend):
+        return []
+    return [
+        Paragraph(f"{name}: ΔE {one.delta_E:.1f} {stack_words(one.laid)}", mark=" ")
+        for name, one in laid.ends
+        if one is not None and one.met and one.laid.label != name
+    ]
 
 
 def _other_blocks(found: ShoppingList) -> list[Block]:
