@@ -264,7 +264,9 @@ def test_shop_for_shades_and_the_page(demo):
     assert [one["swatch"]["code"] for one in found["buy"]] == ["BW21"]
     _, text, _ = demo("shop", "--blends", BLENDS, "--list", LESSON, "--for", "Fennmoor:FM031")
     assert "Buy " in text
-    assert re.search(r"now: largest step \d+\.\d \(limit 12\); you lack Fennmoor:FM070", text)
+    lacking = r"now: largest step \d+\.\d \(limit 12\); nothing near enough to Fennmoor:FM074"
+    assert re.search(lacking, text)
+    assert re.search(r"Fennmoor:FM070: ΔE \d\.\d Brindlewick:BW37", text)  # layers at hand
     assert "then: the same, with nothing lacking" in text
     assert max(map(len, text.splitlines())) <= 80
 

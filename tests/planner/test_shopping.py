@@ -157,6 +157,33 @@ def test_equals_every_purchase_where_needs_are_met_in_part(instance, budget):
     check_against_every_purchase(instance, budget, partial=True)
 
 
+@pytest.mark.parametrize(("seed", "budget"), [(1, None), (2, 8.0)])
+def test_ends_cost_the_same_named_by_pencil_and_by_colour(seed, budget):
+    asked = random_instance(seed, n_owned=5, n_offers=12, n_blends=3, n_colours=1)
+    pencils = [pencil for pencil in asked.offers if pencil.price]
+    by_pencil = [
+        dataclasses.replace(need, start=pencils[k], end=pencils[-1 - k], tolerance=tolerance)
+        for k, (need, tolerance) in enumerate(zip(asked.needs, (2.0, 6.0, 12.0)))
+    ]
+    by_colour = [
+        dataclasses.replace(need, start=place(need.start.lab), end=place(need.end.lab))
+        for need in by_pencil
+    ]
+    one, other = (
+        dataclasses.replace(asked, needs=needs).plan(budget=budget)
+        for needs in (by_pencil, by_colour)
+    )
+    assert (one.cost, one.shortfall) == pytest.approx((other.cost, other.shortfall))
+    assert [need.met for need in one.needs] == [need.met for need in other.needs]
+    assert any(need.met for need in one.needs) or budget is not None
+    for need in (*one.needs, *other.needs):
+        for laid in filter(None, (need.before, need.after)):
+            reached = [
+                end is not None and end.delta_E <= need.need.tolerance for _, end in laid.ends
+            ]
+            assert not laid.met or all(reached)
+
+
 @pytest.mark.parametrize("seed", range(4))
 @pytest.mark.parametrize("budget", [None, 6.0])
 def test_eight_needs_fifteen_candidates(seed, budget):

@@ -241,7 +241,8 @@ def _laid_blocks(
         return [Paragraph(f"{name}: nothing")]
     if isinstance(laid, LaidBlend):
         labels = zip(stack_labels(laid.stacks), laid.stacks)
-        recipes = {label: one for label, one in labels if one.recipe}
+        at_ends = [one.laid for _, one in laid.ends if one is not None]  # told beside their ends
+        recipes = {label: one for label, one in labels if one.recipe and one not in at_ends}
         largest, limit = laid.blend.largest_step, laid.blend.limit
         return [
             Paragraph(f"{name}: largest step {largest:.1f} (limit {limit:g}){_lacking(laid)}"),
