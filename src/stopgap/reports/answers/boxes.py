@@ -31,7 +31,14 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.wording import stack_data, stack_labels, stack_words, swatch_words, target_data
+from stopgap.reports.wording import (
+    rating_notes,
+    stack_data,
+    stack_labels,
+    stack_words,
+    swatch_words,
+    target_data,
+)
 from stopgap.swatches import Swatch
 
 _MOST_LOST = 12  # colours told one by one to people; JSON has all of them
@@ -165,6 +172,7 @@ def class_report(found: ClassTranslation, say: Say = str) -> Report:
         {
             "name": box.name,
             **{key: value for key, value in answer.data.items() if key not in _OF_ALL},
+            "notes": [*answer.data["notes"], *map(str, rating_notes(answer.data))],
         }
         for box, answer in zip(found.boxes, answers, strict=True)
     ]
