@@ -1,18 +1,31 @@
 """What of a scan the library is to keep: of every box its swatches, or why there are none."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from typing import NamedTuple
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import BinaryIO, NamedTuple
 
 from stopgap.errors import InputError
+from stopgap.library import (
+    Library,
+    find_swatch,
+    keep_scan,
+    paper_asked,
+    paper_called,
+    read_patches,
+    stored_editions,
+    stored_papers,
+)
 from stopgap.scanning.anchors import KnownColour
 from stopgap.scanning.boxes import BoxState
 from stopgap.scanning.growth import place_of
-from stopgap.scanning.reading import BoxReading, FieldReading, Reading
+from stopgap.scanning.reading import BoxReading, FieldReading, Reading, read_pages
 from stopgap.swatches import (
     Edition,
     LaidLayers,
     MeasurementConditions,
+    Paper,
     Pencil,
     Source,
     Swatch,
@@ -42,11 +55,15 @@ class ScannedBox(NamedTuple):
 
 
 class Scan(NamedTuple):
-    """A reading, the chart it is of, and every box with what the library is to keep of it."""
+    """A reading, the chart it is of, and every box with what the library is to keep of it.
+
+    `stored` says whether it does already.
+    """
 
     reading: Reading
     edition: Edition
     boxes: tuple[ScannedBox, ...]
+    stored: bool = False
 
     @property
     def layers(self) -> tuple[LaidLayers, ...]:
@@ -62,6 +79,112 @@ class Scan(NamedTuple):
     def kept(self) -> tuple[Swatch, ...]:
         """All swatches to be kept, in the order of the boxes."""
         return tuple(swatch for box in self.boxes for swatch in box.kept)
+
+
+def read_chart(
+    library: Library,
+    files: Iterable[Path | BinaryIO],
+    *,
+    device: str | None = None,
+    light: str | None = None,
+    anchors: Sequence[str] = (),
+    target: Path | None = None,
+    on: str | None = None,
+    replace_measured: bool = False,
+) -> Scan:
+    """What pictures of coloured pages of one chart say of the pencils of a library.
+
+    Parameters
+    ----------
+    files, device, light
+        As `read_pages` takes them.
+    anchors
+        What pencils of measured colour on these pages are called, to learn from; those of the
+        chart's own anchor boxes teach where they were measured.
+    target
+        A spreadsheet of patches of known colour that lie on the page.
+    on
+        The paper that was coloured in on, else the one that the chart was drawn for.
+    replace_measured
+        Whether a colour that was measured gives way.
+
+    Raises
+    ------
+    InputError
+        Where a picture cannot be read, they show several charts, or an anchor was not measured.
+    UnknownSwatchError
+        Where nothing bears the name of an anchor or of a paper.
+    UsageError
+        For an unknown device or light.
+    """
+    patches = read_patches(target) if target is not None else ()
+    editions = {edition.number: edition for edition in stored_editions(library)}
+    pencils = {pencil.first.address: pencil for pencil in library.pencils()}
+    papers = stored_papers(library)
+    lying_on = _papers_of(editions, papers, on)
+    reading = read_pages(
+        files,
+        editions,
+        device=device,
+        light=light,
+        paper={number: one.lab for number, one in lying_on.items()},
+        known=_known(library, pencils, editions, anchors),
+        target=patches,
+    )
+    edition = edition_read(reading, editions)
+    paper = lying_on[edition.number]
+    return plan_scan(
+        reading,
+        edition,
+        pencils,
+        paper=paper.name if paper in papers else "",
+        date=datetime.now(UTC).date().isoformat(),
+        replace_measured=replace_measured,
+    )
+
+
+def store_scan(library: Library, found: Scan) -> Scan:
+    """Keep what was read, in one change; where there is nothing to keep, nothing changes."""
+    if found.kept or found.layers:
+        keep_scan(library, found.edition, found.kept, found.layers)
+    return found._replace(stored=True)
+
+
+def _papers_of(
+    editions: Mapping[str, Edition], papers: Sequence[Paper], on: str | None
+) -> dict[str, Paper]:
+    """What each chart was printed on: the paper asked for, else its own, else the default."""
+    asked = paper_asked(papers, on) or Paper()
+    return {
+        number: asked if on is not None else paper_called(one.paper, papers) or asked
+        for number, one in editions.items()
+    }
+
+
+def _known(
+    library: Library,
+    pencils: Mapping[str, Pencil],
+    editions: Mapping[str, Edition],
+    anchors: Sequence[str],
+) -> dict[str, KnownColour]:
+    """Colours to learn from: of anchor boxes where they were measured, and of those named."""
+    swatches = library.swatches()
+    named = {find_swatch(text, swatches).address for text in anchors}
+    found = known_colours(pencils, named)
+    typed = sorted(named - set(found))
+    if typed:
+        raise InputError(
+            f"{', '.join(typed)}: its colour was not measured, so nothing can be learnt from it.",
+            argument="anchor",
+        )
+    printed = {
+        address
+        for edition in editions.values()
+        for _, box in edition.boxes()
+        if box.anchor
+        for address in box.pencils
+    }
+    return known_colours(pencils, printed) | found
 
 
 def edition_read(reading: Reading, editions: Mapping[str, Edition]) -> Edition:
