@@ -9,7 +9,6 @@ from typing import BinaryIO, NamedTuple
 from stopgap.errors import InputError
 from stopgap.library import (
     Library,
-    find_swatch,
     keep_scan,
     paper_asked,
     paper_called,
@@ -17,7 +16,7 @@ from stopgap.library import (
     stored_editions,
     stored_papers,
 )
-from stopgap.scanning.anchors import KnownColour
+from stopgap.scanning.anchors import colours_to_learn_from
 from stopgap.scanning.boxes import BoxState
 from stopgap.scanning.growth import place_of
 from stopgap.scanning.reading import BoxReading, FieldReading, Reading, read_pages
@@ -128,7 +127,7 @@ def read_chart(
         device=device,
         light=light,
         paper={number: one.lab for number, one in lying_on.items()},
-        known=_known(library, pencils, editions, anchors),
+        known=colours_to_learn_from(pencils, editions, anchors),
         target=patches,
     )
     edition = edition_read(reading, editions)
@@ -159,32 +158,6 @@ def _papers_of(
         number: asked if on is not None else paper_called(one.paper, papers) or asked
         for number, one in editions.items()
     }
-
-
-def _known(
-    library: Library,
-    pencils: Mapping[str, Pencil],
-    editions: Mapping[str, Edition],
-    anchors: Sequence[str],
-) -> dict[str, KnownColour]:
-    """Colours to learn from: of anchor boxes where they were measured, and of those named."""
-    swatches = library.swatches()
-    named = {find_swatch(text, swatches).address for text in anchors}
-    found = known_colours(pencils, named)
-    typed = sorted(named - set(found))
-    if typed:
-        raise InputError(
-            f"{', '.join(typed)}: its colour was not measured, so nothing can be learnt from it.",
-            argument="anchor",
-        )
-    printed = {
-        address
-        for edition in editions.values()
-        for _, box in edition.boxes()
-        if box.anchor
-        for address in box.pencils
-    }
-    return known_colours(pencils, printed) | found
 
 
 def edition_read(reading: Reading, editions: Mapping[str, Edition]) -> Edition:
@@ -253,16 +226,6 @@ def _measurements(
         instrument = f"{reading.calibration.device_class}, {told}, edition {edition.number}"
         found[page] = MeasurementConditions(instrument=instrument, date=date)
     return found
-
-
-def known_colours(pencils: Mapping[str, Pencil], addresses: set[str]) -> dict[str, KnownColour]:
-    """The pencils among `addresses` whose colour was measured, as anchors laid by another hand."""
-    found = {address: pencils[address].colour() for address in addresses if address in pencils}
-    return {
-        address: KnownColour(colour.lab, colour.total_uncertainty)
-        for address, colour in found.items()
-        if colour is not None and colour.source is Source.MEASURED
-    }
 
 
 def _reason(one: BoxReading, there: list[Pencil]) -> str:
