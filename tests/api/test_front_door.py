@@ -102,6 +102,20 @@ SAME = {
         ),
         "families",
     ),
+    "families by colour": (
+        ["family", "--by-colour", "--owned", "--within", "5"],
+        lambda library, _: answers.families_report(
+            stopgap.families(library, by_colour=True, within=5.0, owned=True), whole=True
+        ),
+        "families",
+    ),
+    "layer, of what lays well": (
+        ["layer", "FM003", "FM013", "--for-laydown"],
+        lambda library, _: answers.layered_report(
+            stopgap.layer("FM003", "FM013", swatches=library, for_laydown=True)
+        ),
+        "lab",
+    ),
 }
 
 
