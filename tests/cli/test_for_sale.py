@@ -57,7 +57,7 @@ PLANS = {
     "blend": ("blend", "Fennmoor:FM049", "Fennmoor:FM112"),
     "gaps": ("gaps", BLENDS, "--no-layers"),
     "shop": ("shop", "--blends", BLENDS, "--list", LESSON, "--no-layers", "--budget", "20"),
-    "shop_for": ("shop", "--for", "Fennmoor:FM017", "--layers"),
+    "shop_for": ("shop", "--for", "Brindlewick:BW03", "--no-layers"),
     "restock": ("shop", "--restock", "--list", LESSON),
 }
 

@@ -25,7 +25,19 @@ from stopgap.planner.solver import Clock, OutOfTime
 from stopgap.reports.answers import shopping_report
 from stopgap.reports.render.console import make_console
 from stopgap.reports.render.terminal import render_terminal
-from stopgap.swatches import FreeColour, LaidStack, Stack, Status, Swatch
+from stopgap.swatches import (
+    Core,
+    FreeColour,
+    LaidStack,
+    LaidState,
+    Lightfastness,
+    Stack,
+    Status,
+    Stock,
+    Swatch,
+)
+
+ASTM_II, ASTM_IV, BWS_8 = map(Lightfastness.parse, ("ASTM II", "ASTM IV", "BWS 8"))
 
 
 def grey(code, lightness, **fields):
@@ -201,6 +213,35 @@ def test_what_not_to_buy():
     assert warning.swatch is twin
     assert warning.owned.code == "g30"
     assert warning.delta_E == pytest.approx(float(delta_E((30.3, 0, 0), (30, 0, 0))))
+
+
+@pytest.mark.parametrize(
+    ("mine", "theirs"),
+    [
+        ({"core": Core.WAX}, {"core": Core.OIL}),
+        ({}, {"core": Core.WAX}),
+        ({"lightfastness": ASTM_IV}, {"lightfastness": ASTM_II}),
+        ({"lightfastness": BWS_8}, {"lightfastness": ASTM_II}),
+        ({}, {"lightfastness": ASTM_II}),
+        ({"state": LaidState.DRY}, {"state": LaidState.WETTED}),
+        ({"stock": Stock.STUB}, {}),
+        ({"avoid": "scratches"}, {}),
+        ({"laydown": 1}, {}),
+    ],
+)
+def test_only_what_does_as_well_makes_a_pencil_of_its_colour_needless(mine, theirs):
+    def told(mine, theirs):
+        supply = supply_of([grey("mine", 30, **mine)], [grey("twin", 30.3, **theirs)], 1.0)
+        return [one.swatch.code for one in same_as_owned([supply])]
+
+    assert told(mine, theirs) == []
+    assert told(theirs, theirs) == ["twin"]
+
+
+def test_the_nearest_that_makes_a_pencil_needless_is_told():
+    owned = [grey("stub", 30.2, stock=Stock.STUB), grey("full", 30)]
+    (told,) = same_as_owned([supply_of(owned, [grey("twin", 30.3)], 1.0)])
+    assert told.owned.code == "full"
 
 
 def test_a_purchase_that_is_nearly_an_owned_pencil_says_so():

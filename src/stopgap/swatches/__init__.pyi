@@ -82,6 +82,7 @@ from .pencil import names_notes as names_notes
 from .selection import Selection as Selection
 from .selection import avoided_notes as avoided_notes
 from .selection import fades_sooner as fades_sooner
+from .selection import makes_needless as makes_needless
 from .selection import mark_notes as mark_notes
 from .selection import mark_sentences as mark_sentences
 from .selection import marks_of as marks_of

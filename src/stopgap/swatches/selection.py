@@ -146,18 +146,40 @@ def unrated_notes(targets: Iterable[Target], rule: Sequence[Lightfastness]) -> t
 
 
 def fades_sooner(target: Target | None, swatch: Swatch) -> str:
-    """That a swatch is rated lower than the pencil it stands for, on the same scale; else empty.
+    """That a swatch is rated lower than the pencil it stands for, on the same scale; else empty."""
+    if not isinstance(target, Swatch) or target.address == swatch.address:
+        return ""
+    if as_lightfast(swatch, target) is not False:
+        return ""
+    return f"less lightfast: {swatch.lightfastness}, {target.address} {target.lightfastness}"
+
+
+def as_lightfast(swatch: Swatch, other: Swatch) -> bool | None:
+    """Whether a swatch is rated as high as another; None where nobody can say.
 
     Marks of a maker's own are compared within one range.
     """
-    if not isinstance(target, Swatch) or target.address == swatch.address:
-        return ""
-    wanted, has = target.lightfastness, swatch.lightfastness
-    if wanted is None or has is None or has.is_at_least(wanted) is not False:
-        return ""
-    if has.scale is LightfastnessScale.OWN and target.range != swatch.range:
-        return ""
-    return f"less lightfast: {has}, {target.address} {wanted}"
+    wanted, has = other.lightfastness, swatch.lightfastness
+    if wanted is None or has is None:
+        return None
+    if has.scale is LightfastnessScale.OWN and other.range != swatch.range:
+        return None
+    return has.is_at_least(wanted)
+
+
+def makes_needless(owned: Swatch, other: Swatch) -> bool:
+    """Whether an owned pencil does all that another of its colour would.
+
+    It has the same core and was swatched in the same state, is shown to be as lightfast, and
+    nothing, such as that it is a stub, speaks against it alone. What is not known of the other one
+    is no reason to have it.
+    """
+    return (
+        other.core in (None, owned.core)
+        and owned.state is other.state
+        and (other.lightfastness is None or as_lightfast(owned, other) is True)
+        and set(marks_of(owned)) <= set(marks_of(other))
+    )
 
 
 def used_up_notes(swatches: Iterable[Swatch]) -> tuple[Note, ...]:

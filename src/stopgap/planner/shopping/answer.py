@@ -13,7 +13,7 @@ from stopgap.planner.doubt import grade_probabilities
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import SAME_TO_THE_EYE, promise_of
 from stopgap.planner.shopping.question import Need, Offer, Supply
-from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target, mark_notes
+from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target, makes_needless, mark_notes
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +108,7 @@ class Purchase:
     """A pencil to buy; `purposes` are the labels of the needs it is used for.
 
     `assumed` says that the price is the stated default. `same_as` are owned pencils that are the
-    same to the eye: it then helps by a hair only.
+    same to the eye and do as well: it then helps by a hair only.
     """
 
     swatch: Swatch
@@ -138,7 +138,7 @@ class Aim(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class DoNotBuy:
-    """A pencil for sale that is the same to the eye as one that is owned."""
+    """A pencil for sale that is the same to the eye as one that is owned and does as well."""
 
     swatch: Swatch
     owned: Swatch
@@ -253,7 +253,9 @@ _ROWS = 1000  # offers at once
 
 
 def same_as_owned(supplies: Sequence[Supply]) -> tuple[DoNotBuy, ...]:
-    """Each offer that is the same to the eye as an owned pencil, whatever the paper."""
+    """Each offer that is the same to the eye, whatever the paper, as an owned pencil that makes it
+    needless.
+    """
     offers, owned = supplies[0].offers, supplies[0].owned
     if not offers or not owned:
         return ()
@@ -265,6 +267,12 @@ def same_as_owned(supplies: Sequence[Supply]) -> tuple[DoNotBuy, ...]:
         rows, places = np.nonzero(apart <= _LIGHTNESS_WEIGHT * SAME_TO_THE_EYE)
         rows += begin
         far = np.max([delta_E(their[rows], our[places]) for their, our in labs], axis=0)
+        alike = far <= SAME_TO_THE_EYE
+        alike[alike] = [
+            makes_needless(owned[place], offers[row].swatch)
+            for row, place in zip(rows[alike].tolist(), places[alike].tolist())
+        ]
+        rows, places, far = rows[alike], places[alike], far[alike]
         order = np.lexsort((places, far, rows))
         first = order[np.diff(rows[order], prepend=-1) != 0]
         found += [
@@ -272,6 +280,5 @@ def same_as_owned(supplies: Sequence[Supply]) -> tuple[DoNotBuy, ...]:
             for row, place, difference in zip(
                 rows[first].tolist(), places[first].tolist(), far[first].tolist()
             )
-            if difference <= SAME_TO_THE_EYE
         ]
     return tuple(found)

@@ -269,7 +269,7 @@ def _other_blocks(found: ShoppingList) -> list[Block]:
             short = f", falling short by {other.shortfall:.1f}" if other.shortfall else ""
             blocks.append(Paragraph(f"{_sum(found, other.cost)}{short}: {codes}"))
     if found.not_to_buy:
-        blocks.append(Heading("Not to buy: you own the same colour"))
+        blocks.append(Heading("Not to buy: you own the same"))
         blocks += [
             Chip(
                 (one.swatch.lab, one.owned.lab),
