@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from stopgap.difference import delta_E
 from stopgap.errors import Note
-from stopgap.library import Library, bare_papers, find_paper, stored_calibration, stored_papers
+from stopgap.library import Library, bare_papers, paper_asked, stored_calibration, stored_papers
 from stopgap.planner.laying import Ground, conditions_on
 from stopgap.swatches import (
     GRAINS,
@@ -109,13 +109,6 @@ def _looked_at(
         return ground
     without = tuple(one.first for one in pencils if one.colour() is None)
     return ground._replace(uncoloured=without)
-
-
-def paper_asked(papers: Sequence[Paper], on: str | None = None) -> Paper | None:
-    """The paper that `on` calls, else the default of the drawer; None where there is neither."""
-    if on is not None:
-        return find_paper(on, papers)
-    return next((paper for paper in papers if paper.default), None)
 
 
 def conditions_of(

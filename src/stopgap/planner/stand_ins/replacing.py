@@ -98,9 +98,10 @@ def needs_laying_well(
     return tuple(asked), told
 
 
-def lay_well(stack: Stack, ground: Ground) -> "tuple[Layered, tuple[Note, ...]]":
-    """What a stack looks like once what lays badly in it is replaced by what is at hand, and notes:
-    what replaces what, and how far that is from the stack that was asked for.
+def lay_well(stack: Stack, ground: Ground) -> "Layered":
+    """What a stack looks like once what lays badly in it is replaced by what is at hand.
+
+    Its notes say what replaces what, and how far that is from the stack that was asked for.
 
     Raises
     ------
@@ -111,12 +112,12 @@ def lay_well(stack: Stack, ground: Ground) -> "tuple[Layered, tuple[Note, ...]]"
     pencils, notes = laying_well(stack.swatches, mine)
     if not notes:
         text = "None of these pencils is known to lay badly."
-        return lay(stack, ground.conditions), (Note(text),)
+        return lay(stack, ground.conditions)._replace(notes=(Note(text),))
     swatches = (one for one in pencils if isinstance(one, Swatch))
     found = lay(Stack.of(*swatches, pressures=stack.pressures), ground.conditions)
     apart = float(delta_E_ciede2000(lay(stack, ground.conditions).lab, found.lab))
     text = f"The layers asked for would come to ΔE00 {apart:.1f} from this."
-    return found, (*owns, *notes, Note(text))
+    return found._replace(notes=(*owns, *notes, Note(text)))
 
 
 _LAYING_WELL = Selection(finishes=tuple(Finish), include_discontinued=True, for_laydown=True)

@@ -149,6 +149,7 @@ def layered_report(
 ) -> Report:
     """JSON schema stopgap.layer/1; where figures come from is said with the conditions alone."""
     sources = [] if conditions is None else [say(conditions_note(conditions))]
+    sources += map(say, found.notes)
     cautions = [*found.cautions, *map(str, departure_notes(found.stack.swatches))]
     (data,) = data_of(_STACK_FIELDS, [found])
     layers = [
