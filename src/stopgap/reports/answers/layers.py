@@ -22,7 +22,7 @@ from stopgap.reports.columns import (
     plain,
     titles_of,
 )
-from stopgap.reports.wording import layers_data, swatch_words, with_marks
+from stopgap.reports.wording import layers_data, replaced_data, swatch_words, with_marks
 from stopgap.swatches import (
     Layer,
     LayingConditions,
@@ -180,7 +180,13 @@ def layered_report(
     blocks += [Paragraph(source, mark="·") for source in sources]
     return Report(
         "stopgap.layer/1",
-        {**data, "notes": [*cautions, *sources], "replaced": [], "paper": None, "marked": []},
+        {
+            **data,
+            "notes": [*cautions, *sources],
+            "replaced": replaced_data(found.notes),
+            "paper": None,
+            "marked": [],
+        },
         blocks,
         titles_of(_STACK_FIELDS),
         cells_of(_STACK_FIELDS, [found]),
