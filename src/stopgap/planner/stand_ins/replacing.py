@@ -55,7 +55,8 @@ def laying_well(
     asked: Sequence[Target], offered: Sequence[Swatch]
 ) -> tuple[list[Target], tuple[Note, ...]]:
     """What is asked, each pencil that lays badly replaced by the nearest of those that are offered
-    and known to lay better, of the same core first; a note tells each.
+    and known to lay better, of the same core first; a note tells each, and which and how far in its
+    details: replaced, by, delta_E.
 
     Raises
     ------
@@ -75,7 +76,8 @@ def _laying_well(asked: Target, offered: Sequence[Swatch]) -> tuple[Target, tupl
         f"{asked.address} lays badly ({asked.laydown} of 5): {best.swatch.address} instead, "
         f"ΔE00 {best.delta_E:.1f} away ({best.besides})."
     )
-    return best.swatch, (Note(text),)
+    put = {"replaced": asked, "by": best.swatch, "delta_E": best.delta_E}
+    return best.swatch, (Note(text, details=put),)
 
 
 def needs_laying_well(

@@ -180,7 +180,7 @@ def layered_report(
     blocks += [Paragraph(source, mark="·") for source in sources]
     return Report(
         "stopgap.layer/1",
-        {**data, "notes": [*cautions, *sources], "paper": None, "marked": []},
+        {**data, "notes": [*cautions, *sources], "replaced": [], "paper": None, "marked": []},
         blocks,
         titles_of(_STACK_FIELDS),
         cells_of(_STACK_FIELDS, [found]),

@@ -14,7 +14,7 @@ from stopgap.reports.columns import (
     only_shown,
     titles_of,
 )
-from stopgap.reports.wording import marked_data, rating_notes
+from stopgap.reports.wording import marked_data, rating_notes, replaced_data
 from stopgap.swatches import Paper, Swatch
 
 
@@ -105,6 +105,8 @@ def on_paper(
     if "notes" in data:
         notes += rating_notes(report.data)
         data["notes"] = [*data["notes"], *map(str, notes)]
+    if "replaced" in data:
+        data["replaced"] = [*data["replaced"], *replaced_data(notes)]
     said = remarks(notes, say)
     if not papers:
         return report._replace(data=data, blocks=[*report.blocks, *said])
