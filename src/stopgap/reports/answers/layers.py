@@ -152,6 +152,7 @@ def layered_report(
     sources += map(say, found.notes)
     cautions = [*found.cautions, *map(str, departure_notes(found.stack.swatches))]
     (data,) = data_of(_STACK_FIELDS, [found])
+    put = replaced_data(found.notes)
     layers = [
         Chip((layer.swatch.lab,), f"{place} {swatch_words(layer.swatch)}, {layer.pressure}")
         for place, layer in zip(("first", "then", "then"), found.stack, strict=False)
@@ -180,13 +181,7 @@ def layered_report(
     blocks += [Paragraph(source, mark="·") for source in sources]
     return Report(
         "stopgap.layer/1",
-        {
-            **data,
-            "notes": [*cautions, *sources],
-            "replaced": replaced_data(found.notes),
-            "paper": None,
-            "marked": [],
-        },
+        {**data, "notes": [*cautions, *sources], "replaced": put, "paper": None, "marked": []},
         blocks,
         titles_of(_STACK_FIELDS),
         cells_of(_STACK_FIELDS, [found]),
