@@ -3,12 +3,8 @@
 What scans really do is simulated in `tests/scanning/simulate`.
 """
 
-from dataclasses import replace
-
-from stopgap.blends import file_swatches
-from stopgap.library import keep_edition, open_library
+from stopgap.library import open_library
 from stopgap.reports.drawing import coloured
-from stopgap.scanning import SHEETS, code_sections, new_edition
 
 NUMBER = "271828"
 
@@ -19,8 +15,5 @@ def coloured_page(path, leave=(), **more):
     It holds ten pencils of the range Quillet, all coloured in but those of the codes in `leave`.
     """
     with open_library(path) as library:
-        swatches = [each for each in library.swatches() if each.range == "Quillet"][2:12]
-        fresh = new_edition(code_sections(swatches), swatches, SHEETS["A4"], **more)
-        edition = keep_edition(library, replace(fresh, number=NUMBER))
-        filed = {each.swatch.address: each for each in file_swatches(library.swatches())}
-    return coloured.coloured_page(edition, edition.pages[0], filed, title="Quillet", leave=leave)
+        some = [each for each in library.swatches() if each.range == "Quillet"][2:12]
+        return coloured.coloured_page(library, some, leave=leave, number=NUMBER, **more)

@@ -17,11 +17,13 @@ from .api import import_range as import_range
 from .api import layer as layer
 from .api import match as match
 from .api import open_library as open_library
+from .api import scan as scan
 from .api import shop as shop
 from .api import target as target
 from .api import to_frame as to_frame
 from .api import translate as translate
 from .neighbours import LabNeighbors as LabNeighbors
 from .planner.arranging import demo_library as demo_library
+from .reports.drawing.coloured import coloured_page as coloured_page
 
 __version__: str

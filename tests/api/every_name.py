@@ -44,6 +44,9 @@ def renew(library_file: Path, file: Path) -> tuple[str, ...]:
     """A range brought in, its errors told."""
     try:
         with stopgap.open_library(library_file) as library:
+            page = stopgap.coloured_page(library, library.swatches()[:3])
+            read = stopgap.scan(library, [page, file], device="flatbed", store=False)
+            assert not read.stored
             return stopgap.import_range(library, file, "Mine", renew=True).added
     except stopgap.errors.StopgapError as error:
         return (error.sentence, stopgap.__version__)

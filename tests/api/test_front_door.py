@@ -3,15 +3,17 @@
 import ast
 import doctest
 import json
+from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
 from types import FunctionType, ModuleType
 
+import colour
 import numpy as np
 import pytest
 
 import stopgap
-from stopgap.errors import InputError, StopgapError, UnknownSwatchError
+from stopgap.errors import InputError, LibraryError, StopgapError, UnknownSwatchError, UsageError
 from stopgap.reports import RENDERERS, answers
 from stopgap.reports.manual import find_topic
 
@@ -100,6 +102,20 @@ SAME = {
         ),
         "families",
     ),
+    "families by colour": (
+        ["family", "--by-colour", "--owned", "--within", "5"],
+        lambda library, _: answers.families_report(
+            stopgap.families(library, by_colour=True, within=5.0, owned=True), whole=True
+        ),
+        "families",
+    ),
+    "layer, of what lays well": (
+        ["layer", "FM003", "FM013", "--for-laydown"],
+        lambda library, _: answers.layered_report(
+            stopgap.layer("FM003", "FM013", swatches=library, for_laydown=True)
+        ),
+        "lab",
+    ),
 }
 
 
@@ -148,6 +164,65 @@ def test_what_nobody_knows_of_a_list_stays_in_it(library):
         stopgap.shop(library, colours=["no such"])
     with pytest.raises(UnknownSwatchError):
         stopgap.match("no such", library)
+
+
+def test_a_scan_is_the_commands_own(scanned, tmp_path, capsys):
+    """What the command answers and keeps of the same page, and what `stopgap.scan` does."""
+    from stopgap.cli.program import run
+    from stopgap.cli.remedies import note_words
+
+    library, page = tmp_path / "library.sqlite", tmp_path / "picture 1"
+    library.write_bytes(scanned.before)
+    page.write_bytes(scanned.page)
+    capsys.readouterr()
+    words = ("scan", str(page), "--device", "flatbed", "--replace-measured", "--json")
+    assert run(["--library", str(library), *words]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert json.loads(RENDERERS["json"](answers.scan_report(scanned.found, note_words))) == told
+    assert told["stored"] == len(scanned.found.kept) == 4
+    with stopgap.open_library(library, read_only=True) as opened:
+        kept = [one for one in opened.swatches() if one.source == "scanned"]
+    assert [(one.code, one.lab) for one in kept] == [
+        (one.code, one.lab) for one in scanned.found.kept
+    ]
+    assert kept == [one for one in scanned.swatches if one.source == "scanned"]
+
+
+def test_what_was_read_is_pencils_and_a_frame(scanned):
+    """Flat colours by sRGB come back within what a flatbed is said to err by (design: 0.8, 1.5)."""
+    found = scanned.found
+    drawn = {one.address: one.lab for one in scanned.drawn}
+    for one in found.kept:
+        off = colour.delta_E(drawn[one.address], one.lab, method="CIE 2000")
+        assert off < 3.0 * np.hypot(one.uncertainty, one.shared_uncertainty)
+    nearest = stopgap.match(drawn["Quillet:Q5"], found.kept, layers=False).matches[0]
+    assert nearest.swatch.code == "Q5"
+    frame = stopgap.to_frame(found)
+    assert frame["kept"].sum() == 4
+    there = stopgap.from_frame(stopgap.to_frame(found.kept))
+    assert [replace(one, measurement=two.measurement) for one, two in zip(there, found.kept)] == [
+        *found.kept
+    ]
+
+
+def test_a_scan_that_cannot_be_kept_or_read_changes_nothing(scanned, tmp_path):
+    path = tmp_path / "library.sqlite"
+    path.write_bytes(scanned.before)
+    with stopgap.open_library(path) as library:
+        look = stopgap.scan(library, scanned.page, store=False, replace_measured=True)
+        assert (look.stored, len(look.kept)) == (False, 4)
+        for wrong in (5, [], [scanned.page, 5], None, b"no picture", "no such.png", [path]):
+            with pytest.raises(StopgapError):
+                stopgap.scan(library, wrong)
+        with pytest.raises(UsageError):
+            stopgap.scan(library, scanned.page, device="camera")
+        with pytest.raises(UnknownSwatchError):
+            stopgap.scan(library, scanned.page, anchors=["no such"])
+        with pytest.raises(InputError, match="expected an open library"):
+            stopgap.scan(scanned.drawn, scanned.page)
+        assert not any(one.source == "scanned" for one in library.swatches())
+    with stopgap.open_library(path, read_only=True) as library, pytest.raises(LibraryError):
+        stopgap.scan(library, scanned.page, replace_measured=True)
 
 
 WRONG = [5, object(), [1, 2], b"text", float("nan"), {"a": 1}, [[1, 2, 3]]]

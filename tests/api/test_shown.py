@@ -15,11 +15,12 @@ BAD = "<script>alert(1)</script>&\u202e"
 
 
 @pytest.fixture(scope="module")
-def values(demo_library):
+def values(demo_library, scanned):
     with stopgap.open_library(demo_library, read_only=True) as library:
         swatches = library.swatches()
         return [
             *answers_of(library),
+            scanned.found,
             library,
             swatches[3],
             library.ranges()[2],

@@ -20,6 +20,7 @@ from stopgap.library import open_library
 
 ROUNDS = 31
 STOPGAP = "from stopgap.cli import main; main()"
+ON_TAN, NOTHING_KEPT = "stopgap match --no-layers --json --on tan", "nothing kept"
 BARE, NEEDED = "pass", "import numpy, click, sqlite3"
 
 
@@ -47,14 +48,19 @@ def main() -> None:
                 for options in ((), ("--json",), ("--owned",), ("--no-layers", "--json"))
             },
             "stopgap match, all 240 owned": (STOPGAP, *of_all),
+            ON_TAN: (STOPGAP, *match, "--no-layers", "--json", "--on", "tan"),
+            f"{ON_TAN}, {NOTHING_KEPT}": (STOPGAP, *match, "--no-layers", "--json", "--on", "tan"),
         }
 
-        def run(at: int, command: tuple[str, ...]) -> None:
+        def run(at: int, name: str) -> None:
+            command = commands[name]
             target = (targets[at],) if "match" in command else ()
             arguments = [sys.executable, "-c", *command, *target]
-            subprocess.run(arguments, check=True, capture_output=True, env=environment)
+            cache = tempfile.mkdtemp(dir=folder) if NOTHING_KEPT in name else f"{folder}/cache"
+            its = {**environment, "STOPGAP_CACHE": cache}
+            subprocess.run(arguments, check=True, capture_output=True, env=its)
 
-        ways = {name: partial(run, command=command) for name, command in commands.items()}
+        ways = {name: partial(run, name=name) for name in commands}
         seconds = interleaved(ways, dict.fromkeys(ways, ROUNDS))
     median = {name: float(np.median(values)) for name, values in seconds.items()}
     bare, needed = median["bare interpreter"], median[NEEDED]

@@ -77,6 +77,45 @@ def test_every_screen_reads_it(visit, demo_sheet, width, scheme, question):
         assert visitor.overflow() <= 0
 
 
+BROKEN = """() => {
+  const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), broken = [];
+  for (let node; (node = walker.nextNode());) {
+    const inside = node.parentElement;
+    if (inside.closest(".unseen, thead, details") || !inside.checkVisibility()) continue;
+    for (const { 0: word, index } of node.data.matchAll(/[^\\s+-]+/g)) {
+      const range = document.createRange();
+      range.setStart(node, index);
+      range.setEnd(node, index + word.length);
+      const lines = [...range.getClientRects()].filter((one) => one.width > 0);
+      if (word.length < 15 && new Set(lines.map((one) => Math.round(one.top))).size > 1)
+        broken.push(word);
+    }
+  }
+  return broken;
+}"""
+"""Words below fifteen characters that stand on two lines."""
+
+
+@pytest.mark.parametrize(
+    "question",
+    [
+        ["list", datasets() / "lesson.csv"],
+        ["list", datasets() / "lesson.csv", "--box", "Quillet", "--box", "Fennmoor"],
+        ["blends", datasets() / "blends.csv", "--no-layers"],
+        ["holes", "--no-layers"],
+    ],
+)
+def test_no_word_is_broken_and_nothing_juts_out(visit, demo_sheet, question):
+    """At 200 % on a phone too: half of its 390 pixels, or letters of twice the size."""
+    page = visit(390).open(demo_sheet(*question))
+    for width, size in ((390, 100), (195, 100), (390, 200), (720, 100), (820, 100), (1200, 100)):
+        page.set_viewport_size({"width": width, "height": 900})
+        page.evaluate(f"document.documentElement.style.fontSize = '{size}%'")
+        assert page.evaluate(BROKEN) == [], (width, size)
+        wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
+        assert wide <= 0, (width, size)
+
+
 def blocks_of(names):
     """Every kind of block, with each name in each place where a name can stand."""
     chips = [Chip(((50.0, 5.0 * place, 0.0),), name) for place, name in enumerate(names)]

@@ -20,6 +20,8 @@ PROMISED = {
     "TOLERANCE": 3.5,
     "STAND_INS": 5,
     "TONES": 5,
+    "HOLES": 8,
+    "FOR_SALE": ("ASTM II", "BWS 6"),
     "MAIN_COLOURS": 12,
     "PENCILS_BELOW": 2,
     "POCKET_STAND_INS": 3,

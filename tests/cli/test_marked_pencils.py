@@ -44,6 +44,11 @@ def told_of(answer):
             yield from told_of(inner)
 
 
+def apart(put):
+    """How far what was put in a pencil's place is from it."""
+    return float(delta_E(put["asked"]["lab"], put["by"]["lab"]))
+
+
 def test_every_command_marks_what_speaks_against_a_pencil(demo, tmp_path):
     known = mark_at_random(demo.library, 1)
     mine = [swatch for swatch in known.values() if swatch.at_hand]
@@ -158,6 +163,12 @@ def test_what_replaces_a_pencil_for_its_laydown_is_the_same_whatever_command_is_
         for one in (first, last):
             told = f"{one} lays badly ({{}} of 5): {expected[one].address} instead"
             assert any(told.format(level) in out for level in (1, 2)), (question, out[-900:])
+        put = json.loads(out)["replaced"]
+        assert {address(one["asked"]): address(one["by"]) for one in put} == {
+            one: expected[one].address for one in (first, last)
+        }
+        assert all(one["delta_E"] == pytest.approx(apart(one), abs=1e-6) for one in put)
+    assert json.loads(demo("layer", first, last, "--json")[1])["replaced"] == []
     lays = {one.address: one.laydown or 3 for one in known}
     for question, used in (
         (("blend", first, last), "steps"),
@@ -171,6 +182,8 @@ def test_what_replaces_a_pencil_for_its_laydown_is_the_same_whatever_command_is_
             answer = [row["given"] for row in answer]
         named = set(map(address, told_of(answer)))
         assert named, question
+        put = json.loads(out).get("replaced", [])
+        assert len(put) == (0 if used == "rows" else 2), question
         assert all(lays[one] > 2 for one in named), question
 
 

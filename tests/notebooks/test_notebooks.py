@@ -55,8 +55,8 @@ def test_only_what_everybody_has_is_imported(path):
     assert "from stopgap" not in code
 
 
-def test_there_are_three():
-    assert len(NOTEBOOKS) == 3
+def test_there_are_four():
+    assert len(NOTEBOOKS) == 4
 
 
 @pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
@@ -109,3 +109,20 @@ def test_from_list_to_shopping_list():
     assert len({label for *_, label in rows}) == len(rows) == 14
     for asked, given, stated, _ in rows:
         assert stated == pytest.approx(delta_E(asked, given), abs=1e-6)
+
+
+def test_from_scan_to_shopping_list():
+    ask = (
+        "[both[['L', 'a', 'b', 'L_file', 'a_file', 'b_file', 'delta_E']].values.tolist(), "
+        "[plan.status, plan.cost, plan.bound], "
+        "[[n.need.target.lab, n.after.laid.lab, n.after.delta_E] for n in plan.needs]]"
+    )
+    notebook, (rows, (status, cost, bound), needs) = run("from_scan_to_shopping_list", ask)
+    assert (shown(notebook, "picture"), shown(notebook, "answer")) == (1, 2)
+    assert len(rows) == 8
+    for *labs, stated in rows:
+        assert stated == pytest.approx(delta_E(labs[:3], labs[3:]), abs=1e-6)
+    assert (status, cost) == ("optimal", pytest.approx(bound))
+    for asked, laid, stated in needs:
+        assert stated == pytest.approx(delta_E(asked, laid), abs=1e-6)
+        assert stated <= 8.0

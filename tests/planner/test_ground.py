@@ -20,6 +20,7 @@ from stopgap.library import (
     datasets,
     import_range,
     open_library,
+    paper_asked,
     read_layered,
     read_range,
     stored_papers,
@@ -35,7 +36,6 @@ from stopgap.planner import (
     lay,
     lay_alone,
     learn_conditions,
-    paper_asked,
 )
 from stopgap.planner.doubt import doubt_of
 from stopgap.planner.recipes.questions import LayerQuestion

@@ -23,7 +23,7 @@ from stopgap.planner import (
 )
 from stopgap.planner.recipes import cache as recipe_cache
 from stopgap.planner.recipes import kept
-from stopgap.planner.recipes.kept import make_palette, numbers_of
+from stopgap.planner.recipes.kept import laid_alone, make_palette, numbers_of
 from stopgap.swatches import FreeColour, Opacity, Reflectance, Scattering, Spreads, Swatch
 
 ESTIMATED = estimated_conditions()
@@ -244,6 +244,54 @@ def test_whoever_changes_the_colours_of_a_model_raises_the_format():
     assert recipe_cache.FORMAT == 7
     np.testing.assert_allclose(colours, COLOURS_OF_FORMAT_7, atol=0.005)
 
+
+def test_whoever_changes_what_lies_on_another_paper_raises_it_too():
+    """Colour and both uncertainties on tan, as test_whoever_changes_the_colours_of_a_model."""
+    found = np.column_stack(laid_alone(ON_TAN, some_swatches(3, 2)))
+    assert recipe_cache.FORMAT == 7
+    np.testing.assert_allclose(found, ON_TAN_OF_FORMAT_7, atol=0.005)
+
+
+def test_what_lies_on_another_paper_is_kept_to_the_bit(cache, no_working_out):
+    glowing = Swatch("Test", "glowing", (97.0, -60.0, 95.0))
+    swatches = [*some_swatches(count=4), glowing]
+    expected = laid_alone(ON_TAN, swatches)
+    assert np.isnan(expected.laying).tolist() == [False] * 4 + [True]
+    laid_alone(ON_TAN, swatches, cache=cache)
+    no_working_out()
+    for part, kept_part in zip(expected, laid_alone(ON_TAN, swatches, cache=cache), strict=True):
+        np.testing.assert_array_equal(part, kept_part)
+    passes = [replace(swatch, passes=2, name="Other") for swatch in swatches]
+    laid_alone(ON_TAN, passes, cache=cache)  # neither changes what one layer looks like
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"lab": (60.0, 1.0, 1.0)},
+        {"uncertainty": 2.0},
+        {"shared_uncertainty": 2.0},
+        {"pressure": "light"},
+        {"opacity": Opacity.COVERS},
+        {"reflectance": Reflectance((400.0, 700.0), (0.4, 0.3))},
+    ],
+    ids=lambda changed: next(iter(changed)),
+)
+def test_what_lies_on_another_paper_is_never_that_of_another_swatch(cache, changed):
+    swatches = some_swatches(count=3)
+    laid_alone(ON_TAN, swatches, cache=cache)
+    recipes_under(ON_TAN, swatches, cache=cache)
+    other = [replace(swatches[0], **changed), *swatches[1:]]
+    found, expected = laid_alone(ON_TAN, other, cache=cache), laid_alone(ON_TAN, other)
+    np.testing.assert_array_equal(np.column_stack(found), np.column_stack(expected))
+    surer = replace(ON_TAN, spreads=Spreads(0.1, 0.05, 0.1))
+    found, expected = laid_alone(surer, swatches, cache=cache), laid_alone(surer, swatches)
+    np.testing.assert_array_equal(np.column_stack(found), np.column_stack(expected))
+
+
+ON_TAN = replace(ESTIMATED, paper=(74.0, 6.0, 20.0))
+
+ON_TAN_OF_FORMAT_7 = [[23.93, -7.13, 18.4, 4.11, 4.84], [41.43, -12.98, 8.48, 4.45, 7.49]]
 
 COLOURS_OF_FORMAT_7 = [
     [58.72, -13.42, 16.15],

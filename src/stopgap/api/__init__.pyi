@@ -12,4 +12,5 @@ from .stored import ColourRange as ColourRange
 from .stored import Swatch as Swatch
 from .stored import import_range as import_range
 from .stored import open_library as open_library
+from .stored import scan as scan
 from .stored import to_frame as to_frame

@@ -8,9 +8,15 @@ from typing import Unpack
 
 from stopgap.api.asked import Looked, Pencils, Which, looked_at
 from stopgap.api.listed import Blends, Colours, blends_of, rows_of
-from stopgap.blends import Blend, Family, families_named
+from stopgap.blends import (
+    INTERCHANGEABLE,
+    Blend,
+    Family,
+    families_by_colour,
+    families_named,
+)
 from stopgap.defaults import PATH, PREFER, STEP, TIME_LIMIT, TOLERANCE
-from stopgap.errors import InputError
+from stopgap.errors import InputError, UsageError
 from stopgap.library import Askable
 from stopgap.planner import (
     AtHand,
@@ -215,6 +221,8 @@ def families(
     names: Sequence[str] = (),
     *,
     arrangement: str | None = None,
+    by_colour: bool = False,
+    within: float | None = None,
     **which: Unpack[Which],
 ) -> tuple[Family, ...]:
     """The families of those names, every one where none is named, each from light to dark.
@@ -225,13 +233,19 @@ def families(
     ----------
     arrangement
         The library's arrangement of that name, else the one in use.
+    by_colour, within
+        Instead of families, groups of pencils that may stand in for each other: no two of a group
+        are farther apart than `within` [ΔE00], by default where "close" ends. Special finishes and
+        discontinued shades are then left out, unless `which` says otherwise.
 
     Raises
     ------
     UnknownSwatchError
         If a name is no family's.
     NothingFoundError
-        If none of them has a member.
+        If none of them has a member, or no two pencils are so near.
+    UsageError
+        If groups are asked for by name or arrangement, or `within` without them.
 
     Examples
     --------
@@ -240,7 +254,19 @@ def families(
     ...     (found,) = stopgap.families(library, ["muted roses"])
     >>> found.name, len(found.filed)
     ('muted roses', 9)
+    >>> with stopgap.demo_library() as library:
+    ...     groups = stopgap.families(library, by_colour=True, owned=True)
+    >>> groups[0]
+    <Family black: 2 pencils>
     """
+    if by_colour:
+        if names or arrangement is not None:
+            raise UsageError("by_colour makes groups anew; leave names and arrangement out.")
+        looked = looked_at(swatches, which)
+        offered = looked.selection.of(looked.known.swatches)
+        return families_by_colour(offered, INTERCHANGEABLE if within is None else within)
+    if within is not None:
+        raise UsageError("within goes with by_colour.")
     looked = looked_at(swatches, which, wide=True)
     filing = None if looked.library is None else user_filing(looked.library, arrangement)
     ground = looked.ground.among(looked.selection)

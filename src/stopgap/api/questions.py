@@ -116,12 +116,15 @@ def layer(
     pencils
         One to three: a name with a pressure (`"Fennmoor:FM003 light"`), a pencil or a colour, or a
         pair of either with its pressure; heavy where nothing is said. A bare colour is laid as a
-        pencil of which nothing else is known.
+        pencil of which nothing else is known. With `for_laydown` the answer's `notes` say what
+        replaces what.
 
     Raises
     ------
     InputError, UnknownSwatchError, UsageError
         If an argument is not as expected.
+    NothingFoundError
+        If nothing at hand lays better.
 
     Examples
     --------
@@ -137,7 +140,7 @@ def layer(
         raise InputError("expected a pencil or more.", argument="pencils")
     stack = Stack([layer_of(each, known) for each in pencils])
     if looked.selection.for_laydown:
-        return lay_well(stack, looked.ground)[0]
+        return lay_well(stack, looked.ground)
     return lay(stack, looked.ground.conditions)
 
 

@@ -19,13 +19,23 @@ from stopgap.planner import (
     TranslatedRow,
     Translation,
 )
+from stopgap.scanning import Scan
 from stopgap.swatches import ColourRange, FreeColour, LaidStack, Stack, Swatch
 
 if TYPE_CHECKING:
     from stopgap.reports import Report
     from stopgap.reports.blocks import Block
 
-ANSWERS = (StandIns, Translation, Blend, GapsFound, ShoppingList, Family, Layered)
+_REPORTS = {
+    StandIns: "stand_ins_report",
+    Translation: "translation_report",
+    Blend: "blend_report",
+    GapsFound: "gaps_report",
+    ShoppingList: "shopping_report",
+    Layered: "layered_report",
+    Scan: "scan_report",
+}
+ANSWERS = (*_REPORTS, Family)
 """What questions are answered with."""
 LONGEST = 120
 """Characters of a `repr` at most."""
@@ -44,21 +54,12 @@ def report_of(value: Any) -> "Report":
     from stopgap.planner import ground_of_pencils
     from stopgap.reports import answers
 
+    if name := _REPORTS.get(type(value)):
+        found: Report = getattr(answers, name)(value)
+        return found
     match value:
-        case StandIns():
-            return answers.stand_ins_report(value)
-        case Translation():
-            return answers.translation_report(value)
-        case Blend():
-            return answers.blend_report(value)
-        case GapsFound():
-            return answers.gaps_report(value)
-        case ShoppingList():
-            return answers.shopping_report(value)
         case Family():
             return answers.families_report([value], whole=True)
-        case Layered():
-            return answers.layered_report(value)
         case ColourRange():
             return answers.range_report(value, ground_of_pencils(value.pencils))
         case Swatch() | FreeColour():
@@ -130,6 +131,9 @@ _TOLD: dict[type, Callable[[Any], str]] = {
     ShoppingList: lambda one: f"{one.status}: {len(one.buy)} pencils to buy, {one.cost:.2f}",
     Family: lambda one: f"{one.name}: {len(one.filed)} pencils",
     Layered: lambda one: f"{one.stack.label}: {_lab(one.lab)}",
+    Scan: lambda one: (
+        f"{len(one.boxes)} boxes of edition {one.edition.number}, {len(one.kept)} read"
+    ),
     Library: lambda one: str(one.path),
 }
 _IN_A_LINE = (Stack, Library, StandIn, LaidStack, TranslatedRow, Gap, Purchase)

@@ -1,7 +1,9 @@
 """Libraries, ranges and frames from Python."""
 
+from collections.abc import Iterable, Sequence
+from io import BytesIO
 from pathlib import Path
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, BinaryIO, TypeAlias, cast
 
 from stopgap.api.asked import Pencils, pencils_of
 from stopgap.api.frames import frame_of
@@ -17,11 +19,15 @@ from stopgap.library import (
 )
 from stopgap.library import import_range as import_draft
 from stopgap.planner.arranging import open_library as open_library
+from stopgap.scanning import Scan, read_chart, store_scan
 from stopgap.swatches import ColourRange as ColourRange
 from stopgap.swatches import Swatch as Swatch
 
 if TYPE_CHECKING:
     from pandas import DataFrame
+
+Picture: TypeAlias = str | Path | bytes | BinaryIO
+"""A JPEG, PNG or TIFF: where it lies, what it holds, or an open stream of that."""
 
 
 def import_range(
@@ -62,8 +68,7 @@ def import_range(
     >>> report.added
     ('A1',)
     """
-    if not isinstance(library, Library):
-        raise InputError(f"expected an open library, found {library!r:.60}.", argument="library")
+    _check_open(library)
     if isinstance(source, RangeDraft):
         return import_draft(library, source, renew=renew)
     convention = convention or Convention()
@@ -79,15 +84,113 @@ def import_range(
     return import_proposal(library, proposal, renew=renew)
 
 
+def scan(
+    library: Library,
+    pictures: Picture | Iterable[Picture],
+    *,
+    device: str | None = None,
+    light: str | None = None,
+    anchors: Sequence[str | Swatch] = (),
+    target: str | Path | None = None,
+    on: str | None = None,
+    store: bool = True,
+    replace_measured: bool = False,
+) -> Scan:
+    """Read coloured pages of a chart back, and keep what was read of each pencil as a swatch.
+
+    The answer's `kept` are these swatches, L*, a*, b* under D50 with their uncertainty [ΔE00], and
+    its `boxes` all boxes of the chart, with what became of each.
+
+    Parameters
+    ----------
+    library
+        The open library that the chart was made from; where nothing is stored it may be read only.
+    pictures
+        Scans or photographs of pages of one chart, each a file, its bytes or a stream; several of
+        one page are averaged.
+    device, light
+        "flatbed", "flatbed-led" or "phone", by default a phone where an exposure is stated; of a
+        phone "daylight", "led", "fluorescent" or "tungsten".
+    anchors
+        Pencils of measured colour on these pages to learn from.
+    target
+        A spreadsheet of patches of known colour that lie on the page.
+    on
+        The paper that was coloured in on, else the one that the chart was drawn for.
+    store
+        Whether the library keeps it, all pages in one change; False for a look.
+    replace_measured
+        Whether a colour that was measured gives way; else it stays.
+
+    Raises
+    ------
+    InputError
+        Where a picture cannot be read, they show several charts, or an argument is not as expected.
+    UnknownSwatchError
+        Where nothing bears the name of an anchor or of a paper.
+    UsageError
+        For an unknown device or light.
+    LibraryError
+        Where the library is to keep it and may only be read.
+
+    Examples
+    --------
+    >>> import stopgap
+    >>> with stopgap.demo_library() as library:
+    ...     page = stopgap.coloured_page(library, ["Quillet:Q3", "Quillet:Q7"])
+    ...     found = stopgap.scan(library, page, device="flatbed", replace_measured=True)
+    >>> [(swatch.address, round(swatch.lab[0])) for swatch in found.kept]
+    [('Quillet:Q3', 66), ('Quillet:Q7', 40)]
+    """
+    _check_open(library)
+    found = read_chart(
+        library,
+        _files(pictures),
+        device=device,
+        light=light,
+        anchors=[one.address if isinstance(one, Swatch) else one for one in anchors],
+        target=None if target is None else Path(target),
+        on=on,
+        replace_measured=replace_measured,
+    )
+    return store_scan(library, found) if store else found
+
+
+def _check_open(library: object) -> None:
+    """Raise InputError for what is no library."""
+    if not isinstance(library, Library):
+        raise InputError(f"expected an open library, found {library!r:.60}.", argument="library")
+
+
+def _files(pictures: Picture | Iterable[Picture]) -> list[Path | BinaryIO]:
+    """Each picture as it is read; raises InputError where it is of a wrong type."""
+    alone = isinstance(pictures, str | Path | bytes) or hasattr(pictures, "read")
+    every = [pictures] if alone else pictures if isinstance(pictures, Iterable) else []
+    files: list[Path | BinaryIO] = []
+    for one in every:
+        if isinstance(one, bytes):
+            files.append(BytesIO(one))
+        elif isinstance(one, str | Path):
+            files.append(Path(one))
+        elif hasattr(one, "read"):
+            files.append(cast("BinaryIO", one))
+        else:
+            files.clear()
+            break
+    if not files:
+        raise InputError(f"expected a file or more, found {pictures!r:.60}.", argument="pictures")
+    return files
+
+
 def to_frame(value: Pencils) -> "DataFrame":
     """Pencils, or an answer, as a frame.
 
     Parameters
     ----------
     value
-        What `match`, `translate`, `blend`, `gaps`, `shop`, `families` or `layer` gave; else pencils
-        as every question takes them. Of pencils every swatch has a row: `range` and `code` are its
-        key, `L`, `a`, `b` its colour under D50, 2 degree observer.
+        What `match`, `translate`, `blend`, `gaps`, `shop`, `families`, `layer` or `scan` gave; else
+        pencils as every question takes them. Of pencils every swatch has a row: `range` and `code`
+        are its key, `L`, `a`, `b` its colour under D50, 2 degree observer.
 
     Raises
     ------

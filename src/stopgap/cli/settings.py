@@ -238,8 +238,7 @@ def _typed(current: Session, name: str, words: Sequence[str]) -> Any:
     """The value of words, a paper among those that are known now."""
     value = SETTINGS[name].read(words)
     if name == "paper":
-        from stopgap.library import stored_papers
-        from stopgap.planner import paper_asked
+        from stopgap.library import paper_asked, stored_papers
 
         papers: tuple[Paper, ...] = ()
         if current.library_path.is_file():

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from stopgap.arrays import FloatsLike
-from stopgap.errors import InputError
+from stopgap.errors import InputError, Note
 from stopgap.layering.estimates import (
     DEFAULT_TOOTH,
     NOTHING_LEARNT,
@@ -59,6 +59,7 @@ class Layered(NamedTuple):
     """A predicted colour, and that of the opposite order, nearly the same where none covers.
 
     Half of those who lay it come within `typical` (ΔE00) of it, nine in ten within `ninety`.
+    `notes` say how it came to these layers, where others were asked for.
     """
 
     stack: Stack
@@ -67,6 +68,7 @@ class Layered(NamedTuple):
     typical: float
     ninety: float
     cautions: tuple[str, ...]
+    notes: tuple[Note, ...] = ()
 
 
 def layered(

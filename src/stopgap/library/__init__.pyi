@@ -98,6 +98,7 @@ from .store.papers import bare_papers as bare_papers
 from .store.papers import find_paper as find_paper
 from .store.papers import keep_paper as keep_paper
 from .store.papers import known_paper as known_paper
+from .store.papers import paper_asked as paper_asked
 from .store.papers import paper_called as paper_called
 from .store.papers import paper_colour as paper_colour
 from .store.papers import remove_paper as remove_paper

@@ -21,7 +21,6 @@ from .ground import ground_of as ground_of
 from .ground import ground_of_pencils as ground_of_pencils
 from .ground import ground_to_learn as ground_to_learn
 from .ground import lay_alone as lay_alone
-from .ground import paper_asked as paper_asked
 from .kits.holes import Cell as Cell
 from .kits.holes import Hole as Hole
 from .kits.holes import Holes as Holes

@@ -12,10 +12,11 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from types import MappingProxyType
+from typing import TYPE_CHECKING
 
 from stopgap.difference import delta_E
 from stopgap.errors import Note
-from stopgap.library import Library, bare_papers, find_paper, stored_calibration, stored_papers
+from stopgap.library import Library, bare_papers, paper_asked, stored_calibration, stored_papers
 from stopgap.planner.laying import Ground, conditions_on
 from stopgap.swatches import (
     GRAINS,
@@ -26,6 +27,9 @@ from stopgap.swatches import (
     as_layered,
     colour_of,
 )
+
+if TYPE_CHECKING:
+    from stopgap.planner.recipes.cache import RecipeCache
 
 Lab = tuple[float, float, float]
 
@@ -66,7 +70,7 @@ def ground_of(
         conditions = replace(conditions, paper=lab, swatch_paper=lab)
     if heavy_first:
         conditions = replace(conditions, heavy_first=True)
-    return _looked_at(pencils, paper, conditions, papers, bare)
+    return _looked_at(pencils, paper, conditions, papers, bare, kept=True)
 
 
 def ground_of_pencils(
@@ -93,22 +97,18 @@ def _looked_at(
     conditions: LayingConditions,
     papers: Sequence[Paper],
     bare: Mapping[str, Lab] = MappingProxyType({}),
+    *,
+    kept: bool = False,
 ) -> Ground:
     if paper is None:
         ground = Ground(conditions, tuple(filter(None, (each.colour() for each in pencils))))
     else:
-        ground = lay_alone(pencils, paper, conditions, papers, bare)
+        cache = _cache_of_user() if kept else None
+        ground = lay_alone(pencils, paper, conditions, papers, bare, cache=cache)
     if len(ground.swatches) == len(pencils):
         return ground
     without = tuple(one.first for one in pencils if one.colour() is None)
     return ground._replace(uncoloured=without)
-
-
-def paper_asked(papers: Sequence[Paper], on: str | None = None) -> Paper | None:
-    """The paper that `on` calls, else the default of the drawer; None where there is neither."""
-    if on is not None:
-        return find_paper(on, papers)
-    return next((paper for paper in papers if paper.default), None)
 
 
 def conditions_of(
@@ -143,7 +143,8 @@ def ground_to_learn(library: Library, on: str | None = None, grain: str | None =
     if paper is None or paper not in papers:
         lab = _beneath_all(library.pencils(), bare) if paper is None else paper.lab
         return Ground(conditions_on(grain, lab, swatches_too=True), library.swatches())
-    ground = lay_alone(library.pencils(), paper, _estimated_on(paper, grain), papers, bare)
+    conditions, cache = _estimated_on(paper, grain), _cache_of_user()
+    ground = lay_alone(library.pencils(), paper, conditions, papers, bare, cache=cache)
     return ground._replace(swatches=tuple(map(as_layered, ground.swatches)))
 
 
@@ -158,11 +159,14 @@ def lay_alone(
     conditions: LayingConditions,
     papers: Sequence[Paper] = (),
     bare: Mapping[str, Lab] = MappingProxyType({}),
+    *,
+    cache: "RecipeCache | None" = None,
 ) -> Ground:
     """What each pencil that has a dry swatch looks like on a paper, laid as in its swatch.
 
     `papers` are those whose colour is known, `bare` the bare papers of ranges by their names, on
     which a swatch lies that names none; any other lies on the swatch paper of the conditions.
+    Predictions that are kept in the `cache` are not worked out again.
     """
     base = conditions.swatch_paper
     known = {name: one.lab for one in (*papers, paper) for name in one.names}
@@ -173,9 +177,10 @@ def lay_alone(
         return known.get(swatch.paper.casefold(), base)
 
     dry = [(pencil, colour) for pencil in pencils if (colour := pencil.colour(paper.name))]
-    shown = _moved([colour for _, colour in dry], beneath, conditions.paper, paper.name, conditions)
+    colours, onto = [colour for _, colour in dry], conditions.paper
+    shown = _moved(colours, beneath, onto, paper.name, conditions, cache)
     swatched = [_on_ground(pencil, colour, beneath, base) for pencil, colour in dry]
-    layered = _moved(swatched, beneath, base, "", conditions)
+    layered = _moved(swatched, beneath, base, "", conditions, cache)
     predicted = [
         laid.address for laid, (_, colour) in zip(shown, dry, strict=True) if laid is not colour
     ]
@@ -209,6 +214,7 @@ def _moved(
     onto: Lab,
     name: str,
     conditions: LayingConditions,
+    cache: "RecipeCache | None",
 ) -> list[Swatch]:
     """Swatches as they would look on a paper; those that lie on it are given back as they are."""
     moved = list(swatches)
@@ -217,48 +223,30 @@ def _moved(
         if ground != onto:
             places = [place for place, its in enumerate(grounds) if its == ground]
             setting = replace(conditions, paper=onto, swatch_paper=ground)
-            laid = _laid_alone([swatches[place] for place in places], setting)
+            laid = _predicted([swatches[place] for place in places], setting, cache)
             for place, swatch in zip(places, laid, strict=True):
                 moved[place] = replace(swatch, paper=name)
     return moved
 
 
-def _laid_alone(swatches: Sequence[Swatch], conditions: LayingConditions) -> list[Swatch]:
+def _predicted(
+    swatches: Sequence[Swatch], conditions: LayingConditions, cache: "RecipeCache | None"
+) -> list[Swatch]:
     """Each as one layer, laid as in its swatch, as sure as that is and never surer than the swatch
     it comes from.
 
     How much it covers shows on another ground, and is mostly not known: that part stands apart. One
     that the model cannot lay keeps its colour, as unsure as the two papers are apart.
     """
-    import numpy as np
+    from stopgap.planner.recipes.kept import laid_alone
 
-    from stopgap.layering import uncertainty_of
-    from stopgap.planner.recipes.kept import make_palette
-
-    box = make_palette(conditions, [replace(swatch, passes=1) for swatch in swatches])
-    pressures = list(box.pressures)
-    laid_as = np.array([pressures.index(swatch.pressure) for swatch in box.swatches], dtype=np.intp)
-    layings = np.arange(len(box.swatches)) * len(pressures) + laid_as
-    spread = uncertainty_of(
-        np.stack([layings, np.full_like(layings, -1)], axis=-1),
-        box,
-        spreads=conditions.spreads,
-    )
+    found = laid_alone(conditions, swatches, cache=cache)
     apart = float(delta_E(conditions.paper, conditions.swatch_paper))
-    laid = {
-        swatch.address: ((L, a, b), sigma, doubt)
-        for swatch, (L, a, b), sigma, doubt in zip(
-            box.swatches,
-            box.colours(layings).tolist(),
-            spread.laying.tolist(),
-            spread.covers.tolist(),
-            strict=True,
-        )
-    }
+    told = zip(swatches, *(part.tolist() for part in found), strict=True)
     return [
         replace(
             swatch,
-            lab=lab,
+            lab=(L, a, b),
             uncertainty=math.hypot(
                 max(_without(sigma, swatch.shared_uncertainty), swatch.uncertainty),
                 _OWN_COVERING * doubt,
@@ -268,9 +256,17 @@ def _laid_alone(swatches: Sequence[Swatch], conditions: LayingConditions) -> lis
             reflectance=None,
             readings=None,
         )
-        for swatch in swatches
-        for lab, sigma, doubt in [laid.get(swatch.address, (swatch.lab, apart, 0.0))]
+        for swatch, lab, laid, covers in told
+        for (L, a, b), sigma, doubt in [
+            (swatch.lab, apart, 0.0) if math.isnan(laid) else (lab, laid, covers)
+        ]
     ]
+
+
+def _cache_of_user() -> "RecipeCache":
+    from stopgap.planner.recipes.cache import RecipeCache
+
+    return RecipeCache.of_user()
 
 
 def _without(sigma: float, shared: float) -> float:

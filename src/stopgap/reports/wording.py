@@ -1,6 +1,6 @@
 """Swatches, targets, stacks and colours of a blend: in JSON, in one line, as labels in strips."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import takewhile
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -60,6 +60,19 @@ def marked_data(answer: Any, swatches: Iterable[Swatch]) -> list[dict[str, Any]]
     named = _named(answer) if marks else {}
     return [
         {"swatch": named[key], "marks": marks[key]} for key in sorted(named.keys() & marks.keys())
+    ]
+
+
+def replaced_data(notes: Iterable[Note]) -> list[dict[str, Any]]:
+    """What was put in the place of pencils that were asked for, of the notes of an answer."""
+    put: list[Mapping[str, Any]] = [each.details for each in notes if "replaced" in each.details]
+    return [
+        {
+            "asked": swatch_data(each["replaced"]),
+            "by": swatch_data(each["by"]),
+            "delta_E": each["delta_E"],
+        }
+        for each in put
     ]
 
 

@@ -40,6 +40,5 @@ from .storing import ANCHOR as ANCHOR
 from .storing import MEASURED as MEASURED
 from .storing import Scan as Scan
 from .storing import ScannedBox as ScannedBox
-from .storing import edition_read as edition_read
-from .storing import known_colours as known_colours
-from .storing import plan_scan as plan_scan
+from .storing import read_chart as read_chart
+from .storing import store_scan as store_scan

@@ -17,6 +17,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
+from stopgap.library import find_swatch
 from stopgap.scanning.colour import (
     Anchor,
     Correction,
@@ -27,7 +28,17 @@ from stopgap.scanning.colour import (
     whitened,
 )
 from stopgap.scanning.growth import place_of
-from stopgap.swatches import Box, ChartPage, Edition, Lab, LaidField, Rectangle, TargetPatch
+from stopgap.swatches import (
+    Box,
+    ChartPage,
+    Edition,
+    Lab,
+    LaidField,
+    Pencil,
+    Rectangle,
+    Source,
+    TargetPatch,
+)
 
 HAND = 0.15
 """How far one hand's layer lies from another's, as a share of the way from the paper."""
@@ -233,3 +244,44 @@ def _posterior(design: Floats, target: Floats, strength: float) -> tuple[Floats,
         apart.append(ridge(rows) if rows.any() else np.zeros_like(z))
     covariance = np.linalg.inv(precision)
     return z, (covariance + covariance.T) / 2.0, np.array(apart)
+
+
+def colours_to_learn_from(
+    pencils: Mapping[str, Pencil], editions: Mapping[str, Edition], anchors: Sequence[str]
+) -> dict[str, KnownColour]:
+    """Colours of anchor boxes where they were measured, and of those that `anchors` call.
+
+    Raises
+    ------
+    InputError
+        Where one that is called was not measured.
+    UnknownSwatchError
+        Where nothing bears the name.
+    """
+    swatches = [one for pencil in pencils.values() if (one := pencil.colour()) is not None]
+    named = {find_swatch(text, swatches).address for text in anchors}
+    found = _measured_colours(pencils, named)
+    typed = sorted(named - set(found))
+    if typed:
+        raise InputError(
+            f"{', '.join(typed)}: its colour was not measured, so nothing can be learnt from it.",
+            argument="anchor",
+        )
+    printed = {
+        address
+        for edition in editions.values()
+        for _, box in edition.boxes()
+        if box.anchor
+        for address in box.pencils
+    }
+    return _measured_colours(pencils, printed) | found
+
+
+def _measured_colours(pencils: Mapping[str, Pencil], addresses: set[str]) -> dict[str, KnownColour]:
+    """The pencils among `addresses` whose colour was measured, as anchors laid by another hand."""
+    found = {address: pencils[address].colour() for address in addresses if address in pencils}
+    return {
+        address: KnownColour(colour.lab, colour.total_uncertainty)
+        for address, colour in found.items()
+        if colour is not None and colour.source is Source.MEASURED
+    }

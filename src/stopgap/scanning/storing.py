@@ -1,18 +1,30 @@
 """What of a scan the library is to keep: of every box its swatches, or why there are none."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from typing import NamedTuple
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import BinaryIO, NamedTuple
 
 from stopgap.errors import InputError
-from stopgap.scanning.anchors import KnownColour
+from stopgap.library import (
+    Library,
+    keep_scan,
+    paper_asked,
+    paper_called,
+    read_patches,
+    stored_editions,
+    stored_papers,
+)
+from stopgap.scanning.anchors import colours_to_learn_from
 from stopgap.scanning.boxes import BoxState
 from stopgap.scanning.growth import place_of
-from stopgap.scanning.reading import BoxReading, FieldReading, Reading
+from stopgap.scanning.reading import BoxReading, FieldReading, Reading, read_pages
 from stopgap.swatches import (
     Edition,
     LaidLayers,
     MeasurementConditions,
+    Paper,
     Pencil,
     Source,
     Swatch,
@@ -42,11 +54,15 @@ class ScannedBox(NamedTuple):
 
 
 class Scan(NamedTuple):
-    """A reading, the chart it is of, and every box with what the library is to keep of it."""
+    """A reading, the chart it is of, and every box with what the library is to keep of it.
+
+    `stored` says whether it does already.
+    """
 
     reading: Reading
     edition: Edition
     boxes: tuple[ScannedBox, ...]
+    stored: bool = False
 
     @property
     def layers(self) -> tuple[LaidLayers, ...]:
@@ -62,6 +78,86 @@ class Scan(NamedTuple):
     def kept(self) -> tuple[Swatch, ...]:
         """All swatches to be kept, in the order of the boxes."""
         return tuple(swatch for box in self.boxes for swatch in box.kept)
+
+
+def read_chart(
+    library: Library,
+    files: Iterable[Path | BinaryIO],
+    *,
+    device: str | None = None,
+    light: str | None = None,
+    anchors: Sequence[str] = (),
+    target: Path | None = None,
+    on: str | None = None,
+    replace_measured: bool = False,
+) -> Scan:
+    """What pictures of coloured pages of one chart say of the pencils of a library.
+
+    Parameters
+    ----------
+    files, device, light
+        As `read_pages` takes them.
+    anchors
+        What pencils of measured colour on these pages are called, to learn from; those of the
+        chart's own anchor boxes teach where they were measured.
+    target
+        A spreadsheet of patches of known colour that lie on the page.
+    on
+        The paper that was coloured in on, else the one that the chart was drawn for.
+    replace_measured
+        Whether a colour that was measured gives way.
+
+    Raises
+    ------
+    InputError
+        Where a picture cannot be read, they show several charts, or an anchor was not measured.
+    UnknownSwatchError
+        Where nothing bears the name of an anchor or of a paper.
+    UsageError
+        For an unknown device or light.
+    """
+    patches = read_patches(target) if target is not None else ()
+    editions = {edition.number: edition for edition in stored_editions(library)}
+    pencils = {pencil.first.address: pencil for pencil in library.pencils()}
+    papers = stored_papers(library)
+    lying_on = _papers_of(editions, papers, on)
+    reading = read_pages(
+        files,
+        editions,
+        device=device,
+        light=light,
+        paper={number: one.lab for number, one in lying_on.items()},
+        known=colours_to_learn_from(pencils, editions, anchors),
+        target=patches,
+    )
+    edition = edition_read(reading, editions)
+    paper = lying_on[edition.number]
+    return plan_scan(
+        reading,
+        edition,
+        pencils,
+        paper=paper.name if paper in papers else "",
+        date=datetime.now(UTC).date().isoformat(),
+        replace_measured=replace_measured,
+    )
+
+
+def store_scan(library: Library, found: Scan) -> Scan:
+    """Keep what was read, in one change; where there is nothing to keep, nothing changes."""
+    if found.kept or found.layers:
+        keep_scan(library, found.edition, found.kept, found.layers)
+    return found._replace(stored=True)
+
+
+def _papers_of(
+    editions: Mapping[str, Edition], papers: Sequence[Paper], on: str | None
+) -> dict[str, Paper]:
+    """What each chart was printed on: the paper asked for, else its own, else the default."""
+    asked = paper_asked(papers, on) or Paper()
+    return {
+        number: asked if on is not None else paper_called(one.paper, papers) or asked
+        for number, one in editions.items()
+    }
 
 
 def edition_read(reading: Reading, editions: Mapping[str, Edition]) -> Edition:
@@ -130,16 +226,6 @@ def _measurements(
         instrument = f"{reading.calibration.device_class}, {told}, edition {edition.number}"
         found[page] = MeasurementConditions(instrument=instrument, date=date)
     return found
-
-
-def known_colours(pencils: Mapping[str, Pencil], addresses: set[str]) -> dict[str, KnownColour]:
-    """The pencils among `addresses` whose colour was measured, as anchors laid by another hand."""
-    found = {address: pencils[address].colour() for address in addresses if address in pencils}
-    return {
-        address: KnownColour(colour.lab, colour.total_uncertainty)
-        for address, colour in found.items()
-        if colour is not None and colour.source is Source.MEASURED
-    }
 
 
 def _reason(one: BoxReading, there: list[Pencil]) -> str:

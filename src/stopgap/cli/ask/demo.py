@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import click
 
-from stopgap import defaults
 from stopgap.cli.options.common import library_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
@@ -130,18 +129,12 @@ def _colour_in(path: Path, page: Path, patches: Path) -> None:
 
     Into `patches` go the first four boxes, as if they had been measured.
     """
-    from stopgap.blends import file_swatches
-    from stopgap.library import keep_edition, open_library
+    from stopgap.library import open_library
     from stopgap.reports.drawing.coloured import coloured_page
-    from stopgap.scanning import code_sections, new_edition, sheet_size
 
     with open_library(path) as library:
-        swatches = library.swatches()
-        some = [swatch for swatch in swatches if swatch.range == _COLOURED][:10]
-        fresh = new_edition(code_sections(some), some, sheet_size(defaults.CHART_PAPER))
-        edition = keep_edition(library, fresh)
-    filed = {each.swatch.address: each for each in file_swatches(swatches)}
-    page.write_bytes(coloured_page(edition, edition.pages[0], filed, title=_COLOURED))
+        some = [swatch for swatch in library.swatches() if swatch.range == _COLOURED][:10]
+        page.write_bytes(coloured_page(library, some))
     rows = ["row,column,L,a,b"]
     for column, swatch in enumerate(some[:4], 1):
         rows.append("1,{},{:.2f},{:.2f},{:.2f}".format(column, *swatch.lab))

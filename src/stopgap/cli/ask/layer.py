@@ -69,11 +69,7 @@ def layer(
     known = ground.known
     pencils = (find_swatch(name, known) for name in names)
     stack = Stack.of(*pencils, pressures=laid)
-    if for_laydown:
-        found, notes = lay_well(stack, ground)
-        ground = ground._replace(notes=(*notes, *ground.notes))
-    else:
-        found = lay(stack, ground.conditions)
+    found = lay_well(stack, ground) if for_laydown else lay(stack, ground.conditions)
     current.answer(layered_report(found, ground.conditions, note_words), on=ground)
 
 

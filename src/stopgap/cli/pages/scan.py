@@ -1,8 +1,6 @@
 """`stopgap scan`."""
 
-from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
@@ -11,12 +9,6 @@ from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.options.paper import on_option
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
-from stopgap.errors import InputError
-
-if TYPE_CHECKING:
-    from stopgap.library import Library
-    from stopgap.scanning import KnownColour
-    from stopgap.swatches import Edition, Paper, Pencil
 
 
 @click.command()
@@ -96,98 +88,30 @@ def scan(
       stopgap scan page.png --device flatbed
       stopgap scan page.png --dry-run --target patches.csv
     """
-    from datetime import UTC, datetime
-
-    from stopgap.library import (
-        check_free,
-        keep_scan,
-        read_patches,
-        stored_editions,
-        stored_papers,
-        write_whole,
-    )
+    from stopgap.library import check_free, write_whole
     from stopgap.reports.answers import scan_report
-    from stopgap.scanning import edition_read, plan_scan, read_pages
+    from stopgap.scanning import read_chart, store_scan
 
     if preview is not None:
         check_free(preview, overwrite=overwrite)
     current = session()
-    patches = read_patches(target) if target is not None else ()
-    with current.open(read_only=True) as library:
-        editions = {edition.number: edition for edition in stored_editions(library)}
-        pencils = {pencil.first.address: pencil for pencil in library.pencils()}
-        papers = stored_papers(library)
-        lying_on = _papers_of(editions, papers, on)
-        known = _known(library, pencils, editions, anchors)
     current.progress(f"Reading {len(files)} pictures")
-    reading = read_pages(
-        files,
-        editions,
-        device=device,
-        light=light,
-        paper={number: one.lab for number, one in lying_on.items()},
-        known=known,
-        target=patches,
-    )
-    edition = edition_read(reading, editions)
-    paper = lying_on[edition.number]
-    found = plan_scan(
-        reading,
-        edition,
-        pencils,
-        paper=paper.name if paper in papers else "",
-        date=datetime.now(UTC).date().isoformat(),
-        replace_measured=replace_measured,
-    )
+    with current.open(read_only=True) as library:
+        found = read_chart(
+            library,
+            files,
+            device=device,
+            light=light,
+            anchors=anchors,
+            target=target,
+            on=on,
+            replace_measured=replace_measured,
+        )
     if preview is not None:
         from stopgap.reports.scan_preview import render_preview
 
         write_whole(preview, render_preview(found), overwrite=overwrite)
-    if (found.kept or found.layers) and not dry_run:
+    if not dry_run:
         with current.open() as library:
-            keep_scan(library, edition, found.kept, found.layers)
-    current.answer(scan_report(found, note_words, stored=not dry_run))
-
-
-def _papers_of(
-    editions: "dict[str, Edition]", papers: "Sequence[Paper]", on: str | None
-) -> "dict[str, Paper]":
-    """What each chart was printed on: the paper asked for, else its own, else the default."""
-    from stopgap.library import paper_called
-    from stopgap.planner import paper_asked
-    from stopgap.swatches import Paper
-
-    asked = paper_asked(papers, on) or Paper()
-    return {
-        number: asked if on is not None else paper_called(one.paper, papers) or asked
-        for number, one in editions.items()
-    }
-
-
-def _known(
-    library: "Library",
-    pencils: "dict[str, Pencil]",
-    editions: "dict[str, Edition]",
-    anchors: Sequence[str],
-) -> "dict[str, KnownColour]":
-    """Colours to learn from: of anchor boxes where they were measured, and of those named."""
-    from stopgap.library import find_swatch
-    from stopgap.scanning import known_colours
-
-    swatches = library.swatches()
-    named = {find_swatch(text, swatches).address for text in anchors}
-    found = known_colours(pencils, named)
-    typed = sorted(named - set(found))
-    if typed:
-        raise InputError(
-            f"{', '.join(typed)}: its colour was not measured, so nothing can be learnt from it.",
-            argument="anchor",
-        )
-    printed = {
-        address
-        for edition in editions.values()
-        for _, box in edition.boxes()
-        if box.anchor
-        for address in box.pencils
-    }
-    return known_colours(pencils, printed) | found
+            found = store_scan(library, found)
+    current.answer(scan_report(found, note_words))

@@ -89,6 +89,13 @@ def known_paper(name: str, papers: Sequence[Paper]) -> Paper:
     )
 
 
+def paper_asked(papers: Sequence[Paper], on: str | None = None) -> Paper | None:
+    """The paper that `on` calls, else the default of the drawer; None where there is neither."""
+    if on is not None:
+        return find_paper(on, papers)
+    return next((paper for paper in papers if paper.default), None)
+
+
 def paper_called(name: str, papers: Sequence[Paper]) -> Paper | None:
     """The paper of the drawer that is or was called so, in any case; None where there is none."""
     wanted = name.strip().casefold()

@@ -1,8 +1,9 @@
 """Recipes of pencils under laying conditions, from where they are kept or worked out anew."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -27,6 +28,21 @@ _BYTES = 110  # of memory that a recipe takes at most, measured with 300 to 1,00
 
 _FATE = "fate"  # of each pencil, one of these
 _LAYERED, _LIGHTER, _UNATTAINED = range(3)
+
+_ALONE = "alone"  # of each pencil L*, a*, b* and its two uncertainties, NaN where it cannot be laid
+_NO_RECIPES = -1.0  # where those of recipes have how many pressures there are
+
+
+class LaidAlone(NamedTuple):
+    """Pencils as one layer each, laid as in their swatches; NaN where the model cannot lay one.
+
+    `lab` (n, 3) is what they look like, `laying` (n,) the standard uncertainty in ΔE00 of all but
+    how well they cover, `covers` (n,) what that adds.
+    """
+
+    lab: Floats
+    laying: Floats
+    covers: Floats
 
 
 def make_palette(
@@ -77,6 +93,52 @@ def _numbers_of(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Ite
         yield 0 if measured is None else len(measured.values)
         if measured is not None:
             yield from (*measured.wavelengths, *measured.values)
+
+
+def laid_alone(
+    conditions: LayingConditions,
+    swatches: Sequence[Swatch],
+    *,
+    cache: "RecipeCache | None" = None,
+) -> LaidAlone:
+    """What each of `swatches` looks like under those conditions, laid once and as in its swatch.
+
+    What was kept of these conditions and the same swatches is used, and what was not is kept.
+    Raises InputError as `make_palette` does.
+    """
+    once = [replace(swatch, passes=1) for swatch in swatches]
+    made_from = np.array(list(_numbers_alone(conditions, once)), dtype=np.float64)
+    kept = None if cache is None else (cache.read(made_from) or {}).get(_ALONE)
+    if kept is None or kept.shape != (len(once), 5) or kept.dtype != np.float64:
+        kept = _laid_anew(conditions, once)
+        if cache is not None:
+            cache.write(made_from, {_ALONE: kept})
+    return LaidAlone(kept[:, :3], kept[:, 3], kept[:, 4])
+
+
+def _numbers_alone(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Iterator[float]:
+    yield from (_NO_RECIPES, *conditions.spreads)
+    yield from _numbers_of(conditions, swatches)
+    for swatch in swatches:
+        S = scattering_of(swatch, conditions.opacity)
+        yield from (S.low, S.high, swatch.total_uncertainty)
+
+
+def _laid_anew(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Floats:
+    from stopgap.layering import uncertainty_of
+
+    box = make_palette(conditions, swatches)
+    pressures = list(box.pressures)
+    laid_as = np.array([pressures.index(swatch.pressure) for swatch in box.swatches], dtype=np.intp)
+    layings = np.arange(len(box.swatches)) * len(pressures) + laid_as
+    spread = uncertainty_of(
+        np.stack([layings, np.full_like(layings, -1)], axis=-1), box, spreads=conditions.spreads
+    )
+    found = np.full((len(swatches), 5), np.nan)
+    left_out = {swatch.address for swatch in box.left_out}
+    laid = np.array([swatch.address not in left_out for swatch in swatches])
+    found[laid] = np.column_stack([box.colours(layings), spread.laying, spread.covers])
+    return found
 
 
 def recipes_under(

@@ -56,7 +56,8 @@ def laying_well(
     asked: Sequence[Target], offered: Sequence[Swatch]
 ) -> tuple[list[Target], tuple[Note, ...]]:
     """What is asked, each pencil that lays badly replaced by the nearest of those that are offered
-    and known to lay better, of the same core first; a note tells each.
+    and known to lay better, of the same core first; a note tells each, and which and how far in its
+    details: replaced, by, delta_E.
 
     Raises
     ------
@@ -76,7 +77,8 @@ def _laying_well(asked: Target, offered: Sequence[Swatch]) -> tuple[Target, tupl
         f"{asked.address} lays badly ({asked.laydown} of 5): {best.swatch.address} instead, "
         f"ΔE00 {best.delta_E:.1f} away ({best.besides})."
     )
-    return best.swatch, (Note(text),)
+    put = {"replaced": asked, "by": best.swatch, "delta_E": best.delta_E}
+    return best.swatch, (Note(text, details=put),)
 
 
 def needs_laying_well(
@@ -97,9 +99,10 @@ def needs_laying_well(
     return tuple(asked), told
 
 
-def lay_well(stack: Stack, ground: Ground) -> "tuple[Layered, tuple[Note, ...]]":
-    """What a stack looks like once what lays badly in it is replaced by what is at hand, and notes:
-    what replaces what, and how far that is from the stack that was asked for.
+def lay_well(stack: Stack, ground: Ground) -> "Layered":
+    """What a stack looks like once what lays badly in it is replaced by what is at hand.
+
+    Its notes say what replaces what, and how far that is from the stack that was asked for.
 
     Raises
     ------
@@ -110,12 +113,12 @@ def lay_well(stack: Stack, ground: Ground) -> "tuple[Layered, tuple[Note, ...]]"
     pencils, notes = laying_well(stack.swatches, mine)
     if not notes:
         text = "None of these pencils is known to lay badly."
-        return lay(stack, ground.conditions), (Note(text),)
+        return lay(stack, ground.conditions)._replace(notes=(Note(text),))
     swatches = (one for one in pencils if isinstance(one, Swatch))
     found = lay(Stack.of(*swatches, pressures=stack.pressures), ground.conditions)
     apart = float(delta_E_ciede2000(lay(stack, ground.conditions).lab, found.lab))
     text = f"The layers asked for would come to ΔE00 {apart:.1f} from this."
-    return found, (*owns, *notes, Note(text))
+    return found._replace(notes=(*owns, *notes, Note(text)))
 
 
 _LAYING_WELL = Selection(finishes=tuple(Finish), include_discontinued=True, for_laydown=True)

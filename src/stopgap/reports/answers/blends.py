@@ -29,6 +29,7 @@ from stopgap.reports.wording import (
     blend_strip,
     point_data,
     point_words,
+    replaced_data,
     swatch_words,
     swatches_data,
 )
@@ -75,6 +76,7 @@ def blend_report(found: Blend, say: Say = str) -> Report:
                 for place in found.over_limit
             ],
             "notes": [note.text for note in notes],
+            "replaced": replaced_data(found.notes),
             "paper": None,
             "marked": [],
         },
@@ -140,6 +142,7 @@ def gaps_report(answer: GapsFound, say: Say = str) -> Report:
         {
             "gaps": data_of(_GAP_FIELDS, answer.gaps),
             "notes": [note.text for note in notes],
+            "replaced": replaced_data(answer.notes),
             "paper": None,
             "marked": [],
         },

@@ -1,5 +1,6 @@
 """Answers about boxes of pencils: one to take along, and a list in the boxes of a class."""
 
+from collections.abc import Sequence
 from operator import attrgetter
 
 from stopgap.defaults import TOLERANCE
@@ -30,7 +31,14 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.wording import stack_data, stack_labels, stack_words, swatch_words, target_data
+from stopgap.reports.wording import (
+    rating_notes,
+    stack_data,
+    stack_labels,
+    stack_words,
+    swatch_words,
+    target_data,
+)
 from stopgap.swatches import Swatch
 
 _MOST_LOST = 12  # colours told one by one to people; JSON has all of them
@@ -164,6 +172,7 @@ def class_report(found: ClassTranslation, say: Say = str) -> Report:
         {
             "name": box.name,
             **{key: value for key, value in answer.data.items() if key not in _OF_ALL},
+            "notes": [*answer.data["notes"], *map(str, rating_notes(answer.data))],
         }
         for box, answer in zip(found.boxes, answers, strict=True)
     ]
@@ -202,24 +211,30 @@ def _mean_words(box: BoxTranslation) -> str:
 
 
 def _class_grid(found: ClassTranslation) -> Grid:
-    """A row a colour and a column a box: ΔE00, and what to lay by its codes."""
+    """A row a colour: it and what each box gives touch; a column a box has ΔE00 and codes."""
     across = list(zip(*(box.found.rows for box in found.boxes), strict=True))
     rows = [across[place] for place in found.order]
+    names = [box.name for box in found.boxes]
     return Grid(
-        [Column("asked"), *(Column(box.name, number=True) for box in found.boxes)],
-        [[_asked_cell(row[0]), *map(_given_cell, row)] for row in rows],
+        [Column(""), *(Column(name, number=True) for name in names), Column("asked")],
+        [[_class_chips(row, names), *map(_given_words, row), _asked_words(row[0])] for row in rows],
     )
 
 
-def _asked_cell(row: TranslatedRow) -> Chip | str:
+def _class_chips(rows: Sequence[TranslatedRow], names: Sequence[str]) -> Chip:
+    labs = [("asked", rows[0].asked.lab)]
+    labs += [(name, row.given and row.given.lab) for name, row in zip(names, rows, strict=True)]
+    shown = [(name, lab) for name, lab in labs if lab is not None]
+    return Chip(tuple(lab for _, lab in shown), captions=tuple(name for name, _ in shown))
+
+
+def _asked_words(row: TranslatedRow) -> str:
     asked = row.asked
-    said = asked.caption or asked.label
-    said += f", on {asked.paper}" * bool(asked.paper)
-    return said if asked.lab is None else Chip((asked.lab,), said)
+    return (asked.caption or asked.label) + f", on {asked.paper}" * bool(asked.paper)
 
 
-def _given_cell(row: TranslatedRow) -> Chip | str:
+def _given_words(row: TranslatedRow) -> str:
     if row.given is None:
         return "–"
     (codes,) = stack_labels([row.given])
-    return Chip((row.given.lab,), f"{row.delta_E:.1f} {codes}")
+    return f"{row.delta_E:.1f} {codes}"

@@ -22,7 +22,7 @@ from stopgap.reports.columns import (
     plain,
     titles_of,
 )
-from stopgap.reports.wording import layers_data, swatch_words, with_marks
+from stopgap.reports.wording import layers_data, replaced_data, swatch_words, with_marks
 from stopgap.swatches import (
     Layer,
     LayingConditions,
@@ -149,8 +149,10 @@ def layered_report(
 ) -> Report:
     """JSON schema stopgap.layer/1; where figures come from is said with the conditions alone."""
     sources = [] if conditions is None else [say(conditions_note(conditions))]
+    sources += map(say, found.notes)
     cautions = [*found.cautions, *map(str, departure_notes(found.stack.swatches))]
     (data,) = data_of(_STACK_FIELDS, [found])
+    put = replaced_data(found.notes)
     layers = [
         Chip((layer.swatch.lab,), f"{place} {swatch_words(layer.swatch)}, {layer.pressure}")
         for place, layer in zip(("first", "then", "then"), found.stack, strict=False)
@@ -179,7 +181,7 @@ def layered_report(
     blocks += [Paragraph(source, mark="·") for source in sources]
     return Report(
         "stopgap.layer/1",
-        {**data, "notes": [*cautions, *sources], "paper": None, "marked": []},
+        {**data, "notes": [*cautions, *sources], "replaced": put, "paper": None, "marked": []},
         blocks,
         titles_of(_STACK_FIELDS),
         cells_of(_STACK_FIELDS, [found]),

@@ -22,11 +22,11 @@ from stopgap.scanning import ANCHOR, MEASURED, BoxReading, BoxState, Scan, Scann
 from stopgap.swatches import Lab
 
 
-def scan_report(found: Scan, say: Say = str, *, stored: bool = True) -> Report:
+def scan_report(found: Scan, say: Say = str) -> Report:
     """JSON schema stopgap.scan/1; boxes in doubt come first on a page."""
     learnt = found.reading.calibration
     boxes = used_boxes(found)
-    notes = remarks([*found.reading.notes, *_stored(found, stored=stored)], say)
+    notes = remarks([*found.reading.notes, *_stored(found)], say)
     grid = grid_of(
         _FIELDS, ("chips", "shown lab", "shown sigma", "shown"), doubtful_first(boxes), _remarks
     )
@@ -48,7 +48,7 @@ def scan_report(found: Scan, say: Say = str, *, stored: bool = True) -> Report:
                 "left_one_out": learnt.left_one_out,
                 "device_class": str(learnt.device_class),
             },
-            "stored": len(found.kept) if stored else 0,
+            "stored": len(found.kept) if found.stored else 0,
             "notes": [note.text for note in notes],
         },
         [*blocks, *notes],
@@ -119,14 +119,14 @@ def summary_words(found: Scan) -> str:
     )
 
 
-def _stored(found: Scan, *, stored: bool) -> list[Note]:
+def _stored(found: Scan) -> list[Note]:
     count = len(found.kept)
     measured = sum(box.reason == MEASURED for box in found.boxes)
     notes = []
     if measured:
         text = f"{measured} pencils have a measured colour, which stays."
         notes.append(Note(text, Remedy.REPLACE_MEASURED))
-    if not stored:
+    if not found.stored:
         return [*notes, Note(f"{count} swatches would be stored; nothing was.")]
     if not count:
         return [*notes, Note("There was nothing to store.")]

@@ -31,6 +31,7 @@ from stopgap.reports.wording import (
     ASSUMED,
     nearness_words,
     price_words,
+    replaced_data,
     stack_data,
     stack_labels,
     stack_words,
@@ -70,6 +71,7 @@ def shopping_report(
         "because": found.because,
         "holes": change_data(holes),
         "notes": [note.text for note in notes],
+        "replaced": replaced_data(found.notes),
         "paper": None,
         "marked": [],
     }

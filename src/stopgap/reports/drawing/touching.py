@@ -44,7 +44,7 @@ def chip_plot(rows: Sequence[Chip]) -> Drawing:
                 # to the end of the row: edges that only meet let the ground through
                 ends = (_EDGE + x, y), _CHIPS - x
                 axes.add_patch(Rectangle(*ends, _ROW, facecolor=colour, linewidth=0))
-            lines = words.wrap(label, _PAGE - _CHIPS - 4 * _EDGE, 2)
+            lines = words.wrap(label, _PAGE - _CHIPS - 4 * _EDGE, 3)
             top = y + _ROW / 2.0 + 1.0 - 1.8 * (len(lines) - 1)
             for number, line in enumerate(lines):
                 axes.text(
