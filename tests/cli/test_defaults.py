@@ -106,4 +106,4 @@ def test_words_are_those_of_the_optics_and_of_the_engine():
     assert option_of("layer", "pressures").type.choices == tuple(layering.PRESSURES)
     assert option_of("gaps", "path").type.choices == tuple(blends.PathKind)
     assert option_of("blend", "prefer").type.choices == tuple(blends.Prefer)
-    assert (*Plane, "blend") == option_of("plot", "kind").type.choices
+    assert (*Plane, "blend", "holes") == option_of("plot", "kind").type.choices
