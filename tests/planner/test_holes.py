@@ -198,7 +198,7 @@ def test_every_figure_of_a_purchase_compared_is_that_of_its_answer(compared):
                 assert f"{name}: ΔE {state['delta_E']:.1f} (limit {state['limit']:g})" in page
             else:
                 assert f"{name}: largest step {state['largest_step']:.1f}" in page
-    maps = re.findall(r'<div class="maps">.*?</div>', page, re.DOTALL)
+    maps = re.findall(r'<div class="maps"[^>]*>.*?</div>', page, re.DOTALL)
     assert len(maps) == 2
     for shown, state in zip(maps, told["holes"].values(), strict=True):
         off = re.findall(r'class="off" aria-hidden="true">(\d+)', shown)
