@@ -266,6 +266,7 @@ def test_an_xls_cut_off_is_refused_or_whole():
         (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600), "cannot be read"),
         (ods(ods_row(ods_number(1)), head="<?xml version='1.0' encoding='UTF-16'?>"), "UTF-16"),
     ],
+    ids=["IWA", "XLSB", "cut", "encrypted", "zeros", "UTF-16"],  # an archive bears the time
 )
 def test_other_archives_are_refused_in_a_sentence(data, says, capfd):
     with pytest.raises(InputError, match=says):
