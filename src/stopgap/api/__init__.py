@@ -4,6 +4,6 @@ What stands here is what `import stopgap` gives. A question takes colours as tex
 CIE L*, a*, b*, and pencils as a library, ranges, swatches, an array of colours or a frame.
 """
 
-import lazy_loader
+from stopgap.faces import attach
 
-__getattr__, __dir__, __all__ = lazy_loader.attach_stub(__name__, __file__)
+__getattr__, __dir__, __all__ = attach(__name__, __file__)
