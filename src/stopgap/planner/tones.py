@@ -25,7 +25,15 @@ from stopgap.errors import InputError, Note, NothingFoundError, Remedy
 from stopgap.planner.materials import labs_of, unique_swatches
 from stopgap.planner.nearness import hue_keeping_difference
 from stopgap.planner.recipes.kept import not_layered_notes, recipes_under
-from stopgap.swatches import Lab, LaidStack, LayingConditions, Swatch, Target, departure_notes
+from stopgap.swatches import (
+    Lab,
+    LaidStack,
+    LayingConditions,
+    Swatch,
+    Target,
+    departure_notes,
+    mark_notes,
+)
 
 if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
@@ -201,12 +209,7 @@ def find_tones(
     if dulled and not (layers and opposite):
         raise NothingFoundError("None of these pencils is a complement to dull the colour with.")
     aims, place = aimed_tones(
-        target.lab,
-        count,
-        paper=conditions.paper,
-        contrast=contrast,
-        shadow=shadow,
-        dulled=dulled,
+        target.lab, count, paper=conditions.paper, contrast=contrast, shadow=shadow, dulled=dulled
     )
     alone = [LaidStack.of(pencil) for pencil in box]
     index = None
@@ -222,7 +225,8 @@ def find_tones(
             if dulled and number > place:
                 offered = _dull(aim, index, own, opposite) or offered
         tones.append(_best(aim, offered, own, local=number == place))
-    return Tones(target, shadow, dulled, tuple(tones), notes)
+    used = (swatch for tone in tones for swatch in tone.given.swatches)
+    return Tones(target, shadow, dulled, tuple(tones), (*notes, *mark_notes(used)))
 
 
 def _recipes(
