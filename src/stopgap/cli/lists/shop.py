@@ -127,10 +127,10 @@ def shop(
 
     Name blends (--blends FILE: name, from, to, optional step, via, by_lightness), colours (--list
     FILE) or shades (--for RANGE:CODE), or several of these: one pencil may serve more than one
-    need. A column paper in a file says on which paper each is to be met, with one purchase for
-    all; shades are on the first of them. The answer is proved to be the best, or says how far from
-    it it may be. A shade of --for or --list that is discontinued, empty or avoided does not serve
-    itself, even where you own it; --restock buys it again. Exit status 3 where a need stays open,
+    need. A column paper in a file says on which paper each is to be met, with one purchase for all;
+    shades are on the first of them. The answer is proved to be the best, or says how far from it it
+    may be. A shade of --for or --list that is discontinued, empty or avoided does not serve itself,
+    even where you own it; --restock buys it again. Exit status 3 where a need stays open,
     or with --restock where something can neither be bought again nor replaced by what you own.
 
     \b
@@ -184,14 +184,11 @@ def shop(
     )
     if not found.currency:
         found = replace(found, currency=current.settings.get("currency", ""))
-    cache, bought = current.recipe_cache, found.buy if compare else None
+    bought, cache = found.buy if compare else None, current.recipe_cache
     holes = holes_before_and_after(bought, grounds[0], for_sale, layers=layers, cache=cache)
-    grounds = [ground.using(for_sale) for ground in grounds]
     report = shopping_report(found, note_words, compare=compare, holes=holes)
-    current.answer(report, found, on=grounds)
-    current.end_with(*asked.left)
-    if found.status == "infeasible" or found.unfilled:
-        click.get_current_context().exit(NothingFoundError.exit_status)
+    current.answer(report, found, on=[ground.using(for_sale) for ground in grounds])
+    _end(asked, met=found.status != "infeasible" and not found.unfilled)
 
 
 def _by_paper(
@@ -293,6 +290,11 @@ def _answer_restock(
         default_price=default_price,
     )
     session().answer(restock_report(found, note_words), found, on=grounds)
-    session().end_with(*asked.left)
-    met = all(row.met for row in found.rows)
-    click.get_current_context().exit(0 if met else NothingFoundError.exit_status)
+    _end(asked, met=all(row.met for row in found.rows))
+
+
+def _end(asked: _Asked, *, met: bool) -> None:
+    """Tell what is not known, which ends the command with 1, and with 3 where a need stays open."""
+    status = 0 if met else NothingFoundError.exit_status
+    session().end_with(*asked.left, status=status or 1)
+    click.get_current_context().exit(status)
