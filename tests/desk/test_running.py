@@ -93,7 +93,7 @@ def test_a_state_that_a_crash_left_is_no_desk(own_library, tmp_path, monkeypatch
     from stopgap.desk import running
 
     monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
-    place = running.Place.of(own_library)
+    place = running.Whereabouts.of(own_library)
     for text in ("", "{}", "[]", "nonsense", json.dumps({"origin": "http://127.0.0.1:1"})):
         place.state.write_text(text, encoding="utf-8")
         assert running._running(place) is None

@@ -137,16 +137,20 @@ class Doors:
         length = headers.get("content-length", "0")
         if not length.isdecimal() or int(length) > MOST_BYTES:
             return 413, _TOO_LARGE
-        site = headers.get("sec-fetch-site", "same-origin")
         if path == "/key":
             ours = keys.is_second(headers.get("authorization", ""))
             return None if ours and "origin" not in headers else (403, "No.")
         if path == "/enter":
             return None if method == "GET" else (405, "The desk is entered by its address.")
-        if not keys.knows(headers.get("cookie", "")):
+        return self._stranger(method, headers)
+
+    def _stranger(self, method: str, headers: dict[str, str]) -> tuple[int, str] | None:
+        """Why who asks for a room is not let in, None where they are the user's browser."""
+        site = headers.get("sec-fetch-site", "same-origin")
+        if not self.keys.knows(headers.get("cookie", "")):
             return 403, "This window was not opened by the desk. Start the desk again to come in."
         if method == "POST":
-            if headers.get("origin") != keys.origin or site != "same-origin":
+            if headers.get("origin") != self.keys.origin or site != "same-origin":
                 return 403, "That came from another page, so nothing was done."
         elif site not in ("same-origin", "none") and headers.get("sec-fetch-mode") != "navigate":
             return 403, "Another page asked for this, so it is not shown."

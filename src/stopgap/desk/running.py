@@ -31,14 +31,14 @@ _PATIENCE = 2.0  # seconds in which a desk that runs must answer
 Say = Callable[[str], None]
 
 
-class Place(NamedTuple):
+class Whereabouts(NamedTuple):
     """Where a desk for a library is told of while it runs."""
 
     state: Path
     door: Path
 
     @classmethod
-    def of(cls, library: Path) -> "Place":
+    def of(cls, library: Path) -> "Whereabouts":
         """For the library at a path; its folder is the user's alone."""
         folder = user_state_path("stopgap", appauthor=False)
         folder.mkdir(parents=True, exist_ok=True, mode=0o700)
@@ -58,7 +58,7 @@ def open_desk(
 
     `say` is told where it is; without `browser` that is the address to type.
     """
-    place = Place.of(path)
+    place = Whereabouts.of(path)
     running = _running(place)
     if running is not None:
         say("The desk is open already.")
@@ -81,7 +81,7 @@ def _serve(
     desk: Desk,
     keys: Keys,
     listening: socket.socket,
-    place: Place,
+    place: Whereabouts,
     say: Say,
     browser: bool,
     idle_hours: float,
@@ -118,7 +118,7 @@ def _serve(
     server.run(sockets=[listening])
 
 
-def _show(address: str, place: Place, say: Say, *, browser: bool) -> None:
+def _show(address: str, place: Whereabouts, say: Say, *, browser: bool) -> None:
     """Lead the browser in by a file that only the user can read, or say the address."""
     if not browser:
         say(address)
@@ -134,7 +134,7 @@ def _show(address: str, place: Place, say: Say, *, browser: bool) -> None:
         say(f"No browser was found. Open this address in one:\n{address}")
 
 
-def _running(place: Place) -> str | None:
+def _running(place: Whereabouts) -> str | None:
     """The address by which to enter the desk that runs; None where none does."""
     try:
         state = json.loads(place.state.read_text(encoding="utf-8"))

@@ -32,7 +32,7 @@ def desk(no_browser: bool, icon: Path | None, overwrite: bool) -> None:
 
     \b
     Example:
-      stopgap desk --icon pencils.desktop
+      stopgap desk --icon stopgap.desktop
     """
     current = session()
     if icon is not None:
