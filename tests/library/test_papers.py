@@ -17,6 +17,7 @@ from stopgap.library import (
     keep_calibration,
     keep_paper,
     known_paper,
+    listed_paper,
     open_library,
     paper_colour,
     read_blends,
@@ -207,16 +208,21 @@ LIST = "colour,label,paper\n#c04a2b,one,\n#304050,two,Tan\n#7f9a8c,three,{}\n"
 def test_a_list_names_its_paper(tmp_path, third, asked):
     path = tmp_path / "list.csv"
     path.write_text(LIST.format(third))
-    ((paper, _),) = by_paper(read_list(path), asked)
-    assert paper.casefold() == "tan"
+    assert listed_paper(read_list(path), asked).casefold() == "tan"
 
 
-def test_another_paper_than_was_asked_is_refused(tmp_path):
+@pytest.mark.parametrize(
+    ("third", "asked", "says"),
+    [
+        ("White", None, "row 4, column paper: found 'White'; expected one paper for all, Tan"),
+        ("", "White", "row 3, column paper: found 'Tan'; expected the paper that was asked for, W"),
+    ],
+)
+def test_another_paper_than_the_rest_or_than_was_asked_is_refused(tmp_path, third, asked, says):
     path = tmp_path / "list.csv"
-    path.write_text(LIST.format(""))
-    says = "row 3, column paper: found 'Tan'; expected the paper that was asked for, W"
+    path.write_text(LIST.format(third))
     with pytest.raises(ProblemsInFile, match=says):
-        by_paper(read_list(path), "White")
+        listed_paper(read_list(path), asked)
 
 
 def test_a_row_is_for_its_paper_or_for_that_of_the_row_above(tmp_path):
@@ -235,6 +241,6 @@ def test_a_row_is_for_its_paper_or_for_that_of_the_row_above(tmp_path):
 def test_a_blends_file_names_its_paper(tmp_path):
     path = tmp_path / "blends.csv"
     path.write_text("name,from,to,paper\none,#c04a2b,#304050,Kraft\n")
-    assert [paper for paper, _ in by_paper(read_blends(path))] == ["Kraft"]
+    assert listed_paper(read_blends(path)) == "Kraft"
     path.write_text("name,from,to\none,#c04a2b,#304050\n")
-    assert [paper for paper, _ in by_paper(read_blends(path))] == [None]
+    assert listed_paper(read_blends(path)) is None

@@ -155,6 +155,20 @@ def by_paper(rows: Sequence[Row], asked: str | None = None) -> list[tuple[str | 
     return list(groups.values())
 
 
+def listed_paper(rows: Sequence[Listed | ListedBlend], asked: str | None = None) -> str | None:
+    """The one paper that the rows of files are for, `asked` where no row says it.
+
+    Raises
+    ------
+    ProblemsInFile
+        Naming the first row that is for another paper than those before, or than was asked.
+    """
+    (paper, _), *others = by_paper(list[Listed | ListedBlend](rows), asked) or [(asked, [])]
+    if others:
+        raise _other_paper(others[0][1][0], f"one paper for all, {paper}")
+    return paper
+
+
 def _other_paper(row: Listed | ListedBlend, expected: str) -> ProblemsInFile:
     text = f"{row.file}: {_UNDONE}"
     return ProblemsInFile(text, [Problem(row.row, "paper", row.paper, expected)])
