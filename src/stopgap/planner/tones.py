@@ -14,6 +14,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,7 +23,7 @@ from stopgap.arrays import Floats
 from stopgap.defaults import TONES
 from stopgap.difference import delta_E_ciede2000
 from stopgap.errors import InputError, Note, NothingFoundError, Remedy
-from stopgap.planner.materials import labs_of, unique_swatches
+from stopgap.planner.materials import labs_of, pencils_of, unique_swatches
 from stopgap.planner.nearness import hue_keeping_difference
 from stopgap.planner.recipes.kept import not_layered_notes, recipes_under
 from stopgap.swatches import (
@@ -225,8 +226,8 @@ def find_tones(
             if dulled and number > place:
                 offered = _dull(aim, index, own, opposite) or offered
         tones.append(_best(aim, offered, own, local=number == place))
-    used = (swatch for tone in tones for swatch in tone.given.swatches)
-    return Tones(target, shadow, dulled, tuple(tones), (*notes, *mark_notes(used)))
+    notes = (*notes, *mark_notes(pencils_of(map(attrgetter("given"), tones))))
+    return Tones(target, shadow, dulled, tuple(tones), notes)
 
 
 def _recipes(

@@ -196,14 +196,9 @@ def running_out(
     papers = [_Paper.of(part, wide) for part in parts]
     index = papers[0].pencils
     excluded = {each.address for text in exclude for each in find_several(text, index)}
-    called_for = {address for part in parts for address in part.called_for}
+    called_for = frozenset().union(*(part.called_for for part in parts))
     every = wide.of((*index.swatches, *index.uncoloured))
-    found = [
-        (why, each)
-        for each in every
-        if each.address not in excluded and (why := _why(each, called_for))
-    ]
-    found.sort(key=lambda one: (_ORDER.index(one[0]), one[1].address))
+    found = _to_buy_again(every, called_for, excluded)
     prices = Prices.guessed(every, default_price)
     offers = {each.address: _offer(each, prices) for _, each in found}
     rows = tuple(
@@ -216,6 +211,15 @@ def running_out(
         *avoided_notes(each for each in every if _runs_low(each) and each.address not in listed),
     )
     return Restock(rows, currency_of([*filter(None, offers.values())]), tolerance, notes)
+
+
+def _to_buy_again(
+    pencils: Sequence[Swatch], called_for: Collection[str], excluded: Collection[str]
+) -> list[tuple[str, Swatch]]:
+    """Those that run out and why, in the order they are told in."""
+    wanted = (each for each in pencils if each.address not in excluded)
+    found = [(why, each) for each in wanted if (why := _why(each, called_for))]
+    return sorted(found, key=lambda one: (_ORDER.index(one[0]), one[1].address))
 
 
 class _Paper(NamedTuple):
