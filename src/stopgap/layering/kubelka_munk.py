@@ -40,9 +40,10 @@ def film(K: Floats, S: Floats) -> tuple[Floats, Floats]:
     """
     q = np.sqrt(K * (K + 2.0 * S))
     away = np.maximum(q, _SMALL)
-    faded = np.exp(-2.0 * away)
+    faint = np.exp(-away)
+    faded = faint * faint
     depth = np.where(q < _SMALL, 1.0 + q**2 / 3.0, away * (1.0 + faded) / (1.0 - faded))
-    through = np.where(q < _SMALL, 1.0 - q**2 / 6.0, 2.0 * away * np.exp(-away) / (1.0 - faded))
+    through = np.where(q < _SMALL, 1.0 - q**2 / 6.0, 2.0 * away * faint / (1.0 - faded))
     whole = S + K + depth
     return np.asarray(S / whole), np.asarray(through / whole)
 
