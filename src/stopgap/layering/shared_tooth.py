@@ -95,13 +95,13 @@ def _distinct(*columns: Floats) -> tuple[Floats, Integers]:
 
 
 def _depth_seen(layer: Floats, paper: Floats, scattering: Floats, tooth: float) -> Floats:
-    """Optical depth A of scattering layers (m,), by false position in A / (1 + A).
+    """Optical depth A of scattering layers (m,), by false position in log(1 + A/n).
 
-    The end that stays is weighed down as in N. Anderson, A. Bjorck (1973), "A new high order method
-    of regula falsi type for computing a root of an equation", BIT 13, 253-264. Each layer ends by
+    In it a layer that does not scatter lies on a straight line, and the others near one. The end
+    that stays is weighed down as in N. Anderson, A. Bjorck (1973), "A new high order method of
+    regula falsi type for computing a root of an equation", BIT 13, 253-264. Each layer ends by
     what it alone has reached, so that it comes out alike in whatever company.
     """
-
     n = 1.0 if np.isinf(tooth) else tooth
 
     def darker(x: Floats, rows: Integers) -> Floats:
