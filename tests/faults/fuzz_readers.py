@@ -59,6 +59,7 @@ from stopgap.scanning.picture import open_images, picture_of
 from stopgap.swatches import Arrangement, Pressure, Swatch
 
 _LIBRARY = Path(__file__).parents[1] / "library"
+_ROWS = 7  # of a messy file in CSV; more cost time and tell nothing
 _MEMORY_OF_XLS = 48 * 2**20  # bytes; the process of its own has more to be filled in vain
 _CUT_SHOWS = ("XLSX", "ODS", "XLS", "CGATS", "CxF")  # in CSV nothing says where it ends
 _PENCILS = [
@@ -176,7 +177,7 @@ def _words_typed(data: bytes) -> None:
 
 @cache
 def _folder() -> Path:
-    shared = Path("/dev/shm")
+    shared = Path("/dev/shm")  # noqa: S108 (in memory, under a name that is drawn)
     return Path(tempfile.mkdtemp(dir=shared if shared.is_dir() else None))
 
 
@@ -196,7 +197,7 @@ def _recipes(data: bytes) -> None:
     """Kept recipes, half of them with a length and check sum that fit."""
     cache_there = RecipeCache(_folder() / f"{os.getpid()}")
     if len(data) % 2:
-        first, _, rest = data.partition(b"\n")
+        _, _, rest = data.partition(b"\n")
         data = kept._first_line(len(rest), kept.crc32(rest, cache_there._start())) + rest
     cache_there.write(_MADE_FROM, {})
     cache_there._file(_MADE_FROM).write_bytes(data)
@@ -256,14 +257,16 @@ _CODED = [text.encode() for text in _TYPED]
 def readers() -> dict[str, Reader]:
     """Every reader of what others may have made, by name."""
     own = {
-        form: row.write and export_range(_PENCILS[:2], form) or _ods()
+        form: (row.write and export_range(_PENCILS[:2], form)) or _ods()
         for form, row in FORMATS.items()
     }
     own["XLS"] = (_LIBRARY / "data" / "pencils.xls").read_bytes()
-    ranges = {
-        form: (whole, *((_LIBRARY / "messy" / name).read_bytes() for name in _MESSY.get(form, ())))
-        for form, whole in own.items()
+    messy = {
+        form: [(_LIBRARY / "messy" / name).read_bytes() for name in names]
+        for form, names in _MESSY.items()
     }
+    messy["CSV"] = [b"\n".join(whole.split(b"\n")[:_ROWS]) for whole in messy["CSV"]]
+    ranges = {form: (whole, *messy.get(form, ())) for form, whole in own.items()}
     lists = b"colour,label,weight\nFen:007,sky,2\n#c04a2b,rust,\nlab(52 40 30),,0.5\n"
     blends = b"name,from,to,step,via\nsky,Fen:007,#c04a2b,12,Fen:8; Kelp\nsea,8,7,soft,\n"
     layered = (
