@@ -22,7 +22,7 @@ from types import SimpleNamespace
 from typing import Any, NamedTuple
 
 import numpy as np
-from fuzzing import WORDS, batch, changed, given
+from fuzzing import WORDS, batch, changed, given, tried
 from long_runs import asked, run
 
 from stopgap.cli.session import Session
@@ -358,6 +358,7 @@ def main() -> int:
     os.environ["RUST_BACKTRACE"] = "0"
     faults = 0
     for name in to_try.words or readers():
+        tried(_with(in_a_fork, name), range(20))  # so that what is made once is there for each fork
         alone = _with(in_a_fork, name) if name == "XLS" else None
         within = partial(batch, _with(in_this_process, name), alone=alone)
         faults += run(f"damaged {name}", to_try, within)
