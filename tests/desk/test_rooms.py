@@ -50,6 +50,11 @@ QUESTIONS = [
         {"blends": "FM113; FM112", "list": "#31c0a0", "alone": "yes", "budget": "20"},
         "shop --blends blend.csv --list one.csv --no-layers --budget 20",
     ),
+    (
+        "layers",
+        {"first": "FM003", "first_pressure": "light", "second": "FM013", "on": "tan"},
+        "layer FM003 FM013 --pressure light --on tan",
+    ),
     ("history", {}, "history"),
 ]
 
