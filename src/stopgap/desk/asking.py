@@ -120,6 +120,7 @@ class Desk:
     usual: Usual
     cache: RecipeCache = field(default_factory=RecipeCache.of_user)
     brought: dict[str, Any] = field(default_factory=dict)
+    ticked: dict[str, int] = field(default_factory=dict)
     lock: Lock = field(default_factory=Lock)
 
     @contextmanager

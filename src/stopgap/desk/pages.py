@@ -67,10 +67,13 @@ class Pages:
             said.append(error_words(error))
             if name != "bring" and error.remedy in (Remedy.FIRST_RANGE, Remedy.IMPORT_RANGE):
                 panel = Panel(links=[("/bring", "Bring in a range, or look at invented ones")])
+        key = sent.text("page") or token_urlsafe(8)
+        pairs = [pair for pair in sent.pairs if pair[0] not in ("said", "page")]
         page = RoomPage(
             *(name, room.title, room.about, room.ask, fields, said, panel, mark),
             str(self.desk.path),
-            f"/{name}?{urlencode([pair for pair in sent.pairs if pair[0] != 'said'])}",
+            f"/{name}?{urlencode([*pairs, ('page', key)])}",
+            key,
         )
         return render_room(page, list(ROOMS.items()))
 

@@ -22,12 +22,18 @@ class OwnershipChange(NamedTuple):
 
 
 def decide_owned(
-    library: Library, pencils: Sequence[str], list_file: Path | None = None, *, owned: bool
+    library: Library,
+    pencils: Sequence[str],
+    list_file: Path | None = None,
+    *,
+    owned: bool,
+    what: str = "",
 ) -> OwnershipChange:
     """Mark pencils, and those of the column `colour` of a list file, as owned or not.
 
     Each text is a pencil, a range, a span of it, or a code of the range that was named before it.
     What is unknown is left out and told. One that was used up and is owned again is a new one.
+    `what` names the change in words of its own.
 
     Raises
     ------
@@ -48,5 +54,5 @@ def decide_owned(
         values: dict[str, int | None] = {"owned": int(owned)}
         if owned and any(swatch.stock is not None for swatch in changed):
             values["stock"] = None  # of a new one nobody said yet how much is left
-        library.decide(changed, values, f"{verb} {some_names(changed)}")
+        library.decide(changed, values, what or f"{verb} {some_names(changed)}")
     return OwnershipChange(len(changed), len(named) - len(changed), tuple(unknown))

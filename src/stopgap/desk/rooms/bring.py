@@ -120,14 +120,7 @@ def _convention(brought: Brought) -> Convention:
 def _look(desk: Desk, sent: Sent) -> Done:
     """Keep what was brought until it is taken; nothing is stored."""
     before = desk.brought.get(sent.text("key"))
-    file, held = sent.files.get("file", ("", b""))
-    table = sent.text("table")
-    if before is not None and not held:
-        file, held = before.file, before.held
-        if table and table.split() != _text(before).split():
-            held = table.encode("utf-8")
-    elif not held:
-        file, held = "the pasted table", table.encode("utf-8")
+    file, held = _held(sent, before)
     if not held:
         raise InputError("expected a spreadsheet, or its rows.")
     if not sent.said("name"):
@@ -142,9 +135,21 @@ def _look(desk: Desk, sent: Sent) -> Done:
         desk.brought.pop(sent.text("key"), None)
         while len(desk.brought) >= _WAITING:
             del desk.brought[next(iter(desk.brought))]
-        name = file.replace("\\", "/").rpartition("/")[2] or "the file"
-        desk.brought[key] = Brought(name[:100], held, sent.text("name"), source, columns)
+        desk.brought[key] = Brought(file, held, sent.text("name"), source, columns)
     return Done("Nothing is stored yet.", f"/bring?key={key}")
+
+
+def _held(sent: Sent, before: Brought | None) -> tuple[str, bytes]:
+    """What a form brings, and what it is called: a file, else rows, else what waited before."""
+    file, held = sent.files.get("file", ("", b""))
+    if held:
+        return file.replace("\\", "/").rpartition("/")[2][:100] or "the file", held
+    table = sent.text("table")
+    if before is None:
+        return "the pasted table", table.encode("utf-8")
+    if table and table.split() != _text(before).split():
+        return before.file, table.encode("utf-8")
+    return before.file, before.held
 
 
 def _changed(before: Brought, columns: Mapping[str, str]) -> dict[str, str]:

@@ -290,6 +290,13 @@ class Library:
         with told_plainly(self.path):
             return history.take_back(self._connection, many, only)
 
+    def join_newest(self, earlier: int) -> int:
+        """Make the newest change one with the one before it, where that is `earlier` and not long
+        ago, as ticks of one page are; return the number of the newest.
+        """
+        with told_plainly(self.path):
+            return history.join_newest(self._connection, earlier)
+
     def do_again(self, many: int = 1) -> list[history.Change]:
         """Do again what was taken back last, in one step, and return it."""
         with told_plainly(self.path):
