@@ -50,9 +50,12 @@ def decide_owned(
         unknown += wrong
     changed = [one for one in named.values() if (one.at_hand if owned else one.owned) is not owned]
     if changed:
-        verb = "own" if owned else "disown"
         values: dict[str, int | None] = {"owned": int(owned)}
         if owned and any(swatch.stock is not None for swatch in changed):
             values["stock"] = None  # of a new one nobody said yet how much is left
-        library.decide(changed, values, what or f"{verb} {some_names(changed)}")
+        library.decide(changed, values, what or _words(changed, owned=owned))
     return OwnershipChange(len(changed), len(named) - len(changed), tuple(unknown))
+
+
+def _words(changed: Sequence[Swatch], *, owned: bool) -> str:
+    return f"{'own' if owned else 'disown'} {some_names(changed)}"

@@ -156,10 +156,10 @@ def _make_room(connection: sqlite3.Connection) -> None:
         pairwise(old),
         key=lambda pair: [pair[0][of] + pair[1][of] for of in ("ranges", "rows")],
     )
-    _join(connection, earlier[0], later[0])
+    join(connection, earlier[0], later[0])
 
 
-def _join(connection: sqlite3.Connection, earlier: int, later: int) -> None:
+def join(connection: sqlite3.Connection, earlier: int, later: int) -> None:
     """Make two changes that meet one, which bears the number of the later."""
     connection.execute(
         "UPDATE change SET joined = joined + (SELECT joined FROM change WHERE id = ?) WHERE id = ?",
@@ -167,19 +167,6 @@ def _join(connection: sqlite3.Connection, earlier: int, later: int) -> None:
     )
     connection.execute("UPDATE history SET change = ? WHERE change = ?", (later, earlier))
     connection.execute("DELETE FROM change WHERE id = ?", (earlier,))
-
-
-def join_newest(connection: sqlite3.Connection, earlier: int) -> int:
-    """Make the newest change and the one before it one, where that is `earlier` and came at most
-    TOGETHER before; return the number of the newest.
-    """
-    with whole(connection):
-        there = [change for change in read_changes(connection) if not change.undone][:2]
-        if len(there) == 2 and there[1].number == earlier:
-            newest, before = there
-            if (newest.at - before.at).total_seconds() <= TOGETHER:
-                _join(connection, before.number, newest.number)
-        return there[0].number if there else 0
 
 
 @contextmanager

@@ -294,8 +294,13 @@ class Library:
         """Make the newest change one with the one before it, where that is `earlier` and not long
         ago, as ticks of one page are; return the number of the newest.
         """
-        with told_plainly(self.path):
-            return history.join_newest(self._connection, earlier)
+        with told_plainly(self.path), history.whole(self._connection):
+            there = [change for change in self.changes() if not change.undone][:2]
+            if len(there) == 2 and there[1].number == earlier:
+                newest, before = there
+                if (newest.at - before.at).total_seconds() <= history.TOGETHER:
+                    history.join(self._connection, before.number, newest.number)
+            return there[0].number if there else 0
 
     def do_again(self, many: int = 1) -> list[history.Change]:
         """Do again what was taken back last, in one step, and return it."""
