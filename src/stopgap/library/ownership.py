@@ -7,7 +7,7 @@ from typing import NamedTuple
 from stopgap.errors import Problem
 from stopgap.library.lists import Listed, look_up, read_list
 from stopgap.library.name_index import NameIndex, after_their_range
-from stopgap.library.store.history import some_names
+from stopgap.library.store.editions import some_names
 from stopgap.library.store.library import Library
 from stopgap.library.targets import find_several
 from stopgap.swatches import Swatch

@@ -101,9 +101,8 @@ class Library:
 
     @contextmanager
     def changing(self, what: str) -> Iterator[sqlite3.Connection]:
-        """The connection inside one change named `what`, which lands whole or not at all.
-
-        Within another, it is part of that.
+        """The connection inside one change named `what`, which lands whole or not at all; within
+        another, it is part of that.
         """
         if not self._connection.in_transaction:
             with self._writing(), self.changing(what) as connection:
@@ -291,16 +290,9 @@ class Library:
             return history.take_back(self._connection, many, only)
 
     def join_newest(self, earlier: int) -> int:
-        """Make the newest change one with the one before it, where that is `earlier` and not long
-        ago, as ticks of one page are; return the number of the newest.
-        """
-        with told_plainly(self.path), history.whole(self._connection):
-            there = [change for change in self.changes() if not change.undone][:2]
-            if len(there) == 2 and there[1].number == earlier:
-                newest, before = there
-                if (newest.at - before.at).total_seconds() <= history.TOGETHER:
-                    history.join(self._connection, before.number, newest.number)
-            return there[0].number if there else 0
+        """Make the newest change one with that before it, as `history.join_newest` says."""
+        with told_plainly(self.path):
+            return history.join_newest(self._connection, earlier)
 
     def do_again(self, many: int = 1) -> list[history.Change]:
         """Do again what was taken back last, in one step, and return it."""
