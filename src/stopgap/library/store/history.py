@@ -173,9 +173,9 @@ def join_newest(connection: sqlite3.Connection, earlier: int) -> int:
     """
     with whole(connection):
         there = [change for change in read_changes(connection) if not change.undone][:2]
-        if len(there) == 2 and there[1].number == earlier:
-            if (there[0].at - there[1].at).total_seconds() <= TOGETHER:
-                _join(connection, earlier, there[0].number)
+        met = len(there) == 2 and there[1].number == earlier
+        if met and (there[0].at - there[1].at).total_seconds() <= TOGETHER:
+            _join(connection, earlier, there[0].number)
         return there[0].number if there else 0
 
 
