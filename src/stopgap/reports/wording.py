@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, Protocol
 from stopgap.difference import grade_words
 from stopgap.errors import Note
 from stopgap.naming import Called, called, iscc_nbs
-from stopgap.reports.blocks import Chip, Strip
+from stopgap.reports.blocks import Chip, Figures, Lab, Strip
 from stopgap.swatches import (
     Finish,
     LaidStack,
@@ -44,6 +44,10 @@ class Graded(Protocol):
 
     @property
     def grade_probability(self) -> float | None: ...
+
+
+HOW_NEAR = "how near"
+"""Over a column of words for that: a grade is a pencil's hardness to who draws."""
 
 
 def nearness_words(found: Graded) -> str:
@@ -129,13 +133,20 @@ def target_title(target: Target) -> str:
     return swatch_words(target) if isinstance(target, Swatch) else target.label
 
 
-def target_facts(target: Target) -> str:
+def target_facts(target: Target) -> Figures:
     """What a target is, below its title: its Lab where the title is no Lab, its ISCC-NBS name."""
     L, a, b = target.lab
     name, also = target_called(target)
     said = f"{name}, also called {also}" if also else name
     lab = "" if target_title(target).startswith("lab(") else f"lab({L:.1f} {a:.1f} {b:.1f}), "
-    return lab + said
+    return Figures(lab + said, said)
+
+
+def colour_words(lab: Lab) -> Figures:
+    """A colour by its Lab and the standard's name."""
+    L, a, b = lab
+    name = str(iscc_nbs(lab))
+    return Figures(f"lab({L:.1f} {a:.1f} {b:.1f}), {name}", name)
 
 
 def target_called(target: Target) -> Called:
@@ -257,6 +268,16 @@ def stack_labels(laid: Sequence[LaidStack]) -> list[str]:
     ]
 
 
+_WIDE = 1.5  # limits; a step so much over the limit is a wide gap (this project's choice)
+
+
+def step_words(step: float, limit: float) -> str:
+    """How a step is to who draws it: it melts, or it is a gap."""
+    if step <= limit:
+        return "melts"
+    return "wide gap" if step > _WIDE * limit else "gap"
+
+
 def blend_strip(found: "Blend") -> Strip:
     """A blend as a strip."""
     return Strip(
@@ -287,7 +308,7 @@ def point_label(point: "Point") -> str:
         (label,) = stack_labels([point.laid])
         return label
     L, a, b = point.lab
-    return f"lab({L:.0f} {a:.0f} {b:.0f})"
+    return Figures(f"lab({L:.0f} {a:.0f} {b:.0f})", str(iscc_nbs(point.lab)))
 
 
 def point_labels(points: "Sequence[Point]") -> list[str]:

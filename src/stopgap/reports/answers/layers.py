@@ -4,11 +4,10 @@ from collections.abc import Sequence
 from operator import attrgetter, itemgetter
 from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.difference import delta_E
+from stopgap.difference import delta_E, grade
 from stopgap.errors import Note, Remedy
 from stopgap.layering import Layered, Recipe
-from stopgap.naming import iscc_nbs
-from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report, Say
+from stopgap.reports.blocks import Block, Chip, Figures, Heading, Lab, Paragraph, Report, Say, said
 from stopgap.reports.columns import (
     NOWHERE,
     RowField,
@@ -22,7 +21,14 @@ from stopgap.reports.columns import (
     plain,
     titles_of,
 )
-from stopgap.reports.wording import layers_data, replaced_data, swatch_words, with_marks
+from stopgap.reports.wording import (
+    HOW_NEAR,
+    colour_words,
+    layers_data,
+    replaced_data,
+    swatch_words,
+    with_marks,
+)
 from stopgap.swatches import (
     Layer,
     LayingConditions,
@@ -116,10 +122,10 @@ def _recipe_fields(*beside: Lab) -> list[RowField[Recipe]]:
             list,
             {"from": itemgetter(0), "to": itemgetter(1)},
             shown=lambda ends: "{:.1f} to {:.1f}".format(*ends),
-            title="9 in 10",
+            title=Figures("9 in 10"),
             number=True,
         ),
-        RowField("grade", lambda recipe: recipe.promise.grade, title="at worst"),
+        RowField("grade", lambda recipe: recipe.promise.grade, title=f"{HOW_NEAR} at worst"),
         RowField("grade_probability", lambda recipe: recipe.promise.grade_probability),
         RowField("likely_grade", lambda recipe: recipe.promise.likely_grade),
         RowField("likely_probability", lambda recipe: recipe.promise.likely_probability),
@@ -148,8 +154,8 @@ def layered_report(
     found: Layered, conditions: LayingConditions | None = None, say: Say = str
 ) -> Report:
     """JSON schema stopgap.layer/1; where figures come from is said with the conditions alone."""
-    sources = [] if conditions is None else [say(conditions_note(conditions))]
-    sources += map(say, found.notes)
+    sources = [] if conditions is None else [said(conditions_note(conditions), say)]
+    sources += [said(note, say) for note in found.notes]
     cautions = [*found.cautions, *map(str, departure_notes(found.stack.swatches))]
     (data,) = data_of(_STACK_FIELDS, [found])
     put = replaced_data(found.notes)
@@ -161,21 +167,23 @@ def layered_report(
         Heading("Layers"),
         *layers,
         Heading("look like"),
-        Chip((found.lab,), _colour_words(found.lab)),
-        Paragraph(
-            f"Half of those who lay it come within ΔE00 {found.typical:.1f} of this, nine in ten "
-            f"within {found.ninety:.1f}."
-        ),
+        Chip((found.lab,), colour_words(found.lab)),
+        Paragraph(_spread_words(found)),
     ]
     apart = float(delta_E(found.lab, found.reversed_lab))
     if apart >= _ORDER_SHOWS:
         blocks += [
             Heading("in the opposite order"),
-            Chip((found.reversed_lab,), _colour_words(found.reversed_lab)),
+            Chip((found.reversed_lab,), colour_words(found.reversed_lab)),
         ]
     elif len(found.stack) > 1:
         blocks.append(
-            Paragraph(f"In the opposite order it looks nearly the same (ΔE00 {apart:.1f} apart).")
+            Paragraph(
+                Figures(
+                    f"In the opposite order it looks nearly the same (ΔE00 {apart:.1f} apart).",
+                    "In the opposite order it looks nearly the same.",
+                )
+            )
         )
     blocks += [Paragraph(caution, mark="!") for caution in cautions]
     blocks += [Paragraph(source, mark="·") for source in sources]
@@ -185,6 +193,21 @@ def layered_report(
         blocks,
         titles_of(_STACK_FIELDS),
         cells_of(_STACK_FIELDS, [found]),
+    )
+
+
+def _spread_words(found: Layered) -> Figures:
+    """How near to the prediction those who lay it come."""
+    half, most = grade(found.typical), grade(found.ninety)
+    plain = f"Half of those who lay it come {half} to this or nearer, nine in ten {most}."
+    if half == most:
+        plain = f"Nine in ten who lay it come {most} to this or nearer."
+    if most == "different":
+        plain = "Not a few who lay it get a different colour."
+    return Figures(
+        f"Half of those who lay it come within ΔE00 {found.typical:.1f} of this, nine in ten "
+        f"within {found.ninety:.1f}.",
+        plain,
     )
 
 
@@ -204,8 +227,9 @@ def conditions_note(conditions: LayingConditions) -> Note:
     knobs = _paper_words(conditions.tooth, conditions.trapping)
     paper = f"on paper lab({L:.0f} {a:.0f} {b:.0f}), {knobs}"
     if conditions.samples:
-        return Note(f"Learnt from {conditions.samples} layered swatches of yours, {paper}.")
-    return Note(f"Estimated {paper}.", Remedy.CALIBRATE)
+        learnt = f"Learnt from {conditions.samples} layered swatches of yours"
+        return Note(f"{learnt}, {paper}.", plain=f"{learnt}.")
+    return Note(f"Estimated {paper}.", Remedy.CALIBRATE, plain="Estimated for a usual paper.")
 
 
 def _paper_words(tooth: float, trapping: float) -> str:
@@ -221,11 +245,6 @@ def recipe_labs(recipe: Recipe) -> tuple[Lab, ...]:
 def recipe_captions(recipe: Recipe) -> tuple[str, ...]:
     """What each of `recipe_labs` is."""
     return (*_places(recipe.stack), "result")
-
-
-def _colour_words(lab: Lab) -> str:
-    L, a, b = lab
-    return f"lab({L:.1f} {a:.1f} {b:.1f}), {iscc_nbs(lab)}"
 
 
 class _Fit(NamedTuple):
@@ -264,10 +283,22 @@ def calibration_report(learnt: "Learnt", say: Say = str) -> Report:
     blocks: list[Block] = [
         Heading(f"Learnt from {len(rows)} layered swatches"),
         grid_of(_FIT_FIELDS, ("before", "after", "outlier", "sample"), rows),
-        Paragraph(f"Mean ΔE00 {mean_before:.1f} before, {mean_after:.1f} after."),
-        Paragraph(f"Paper: {_paper_words(found.tooth, found.trapping)}; pressures: {loads}."),
         Paragraph(
-            f"Opacity (0 is clear): {opacity}."
+            Figures(
+                f"Mean ΔE00 {mean_before:.1f} before, {mean_after:.1f} after.",
+                "Predictions now come nearer to them."
+                if mean_after < mean_before
+                else "Predictions come no nearer to them than before.",
+            )
+        ),
+        Paragraph(
+            Figures(f"Paper: {_paper_words(found.tooth, found.trapping)}; pressures: {loads}.")
+        ),
+        Paragraph(
+            Figures(
+                f"Opacity (0 is clear): {opacity}.",
+                f"Learnt how well {len(found.opacity)} of your pencils cover.",
+            )
             if opacity
             else "No pencil was laid over a darker one, so nothing was learnt of opacity."
         ),

@@ -3,15 +3,25 @@
 from operator import attrgetter
 
 from stopgap.defaults import TOLERANCE
+from stopgap.difference import grade
 from stopgap.naming import iscc_nbs
 from stopgap.planner import Cell, Hole, Holes, Shadow, Tone, Tones
-from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, remarks
+from stopgap.reports.blocks import (
+    Block,
+    Chip,
+    Figures,
+    Heading,
+    Paragraph,
+    Report,
+    Say,
+    remarks,
+)
 from stopgap.reports.colour_map import (
-    MAP_KEY,
     colour_map,
     hole_chip,
     hole_name,
     hole_remarks,
+    map_key,
     reach_words,
 )
 from stopgap.reports.columns import (
@@ -28,6 +38,7 @@ from stopgap.reports.columns import (
     titles_of,
 )
 from stopgap.reports.wording import (
+    HOW_NEAR,
     stack_data,
     stack_words,
     swatch_data,
@@ -42,7 +53,10 @@ def palette_report(found: MainColours) -> Report:
     """JSON schema stopgap.palette/1."""
     notes = [block.text for block in _notes(found)]
     grid = grid_of(_FIELDS, ("chips", "shown share", "shown", "delta_E"), found.colours)
-    blocks: list[Block] = [grid, Paragraph(f"Mean ΔE00 over the image {found.mean_delta_E:.1f}.")]
+    blocks: list[Block] = [
+        grid,
+        Paragraph(Figures(f"Mean ΔE00 over the image {found.mean_delta_E:.1f}.")),
+    ]
     if found.lost:
         blocks.append(Paragraph("Far from all of these, so lost:", mark="!"))
         blocks.append(grid_of(_LOST, ("chips", "shown share", "shown", "delta_E"), found.lost))
@@ -98,7 +112,8 @@ def _written(colour: MainColour) -> str:
 def _shown(colour: MainColour) -> str:
     if colour.swatch is not None:
         return swatch_words(colour.swatch)
-    return "{}, lab({:.0f} {:.0f} {:.0f})".format(iscc_nbs(colour.lab), *colour.lab)
+    name = str(iscc_nbs(colour.lab))
+    return Figures("{}, lab({:.0f} {:.0f} {:.0f})".format(name, *colour.lab), name)
 
 
 def _fields(delta_E_title: str) -> list[RowField[MainColour]]:
@@ -130,7 +145,7 @@ _UNEVEN, _TURNED = 2.0, 6.0  # of L*, and degrees, from which an answer says so
 def tones_report(found: Tones, say: Say = str) -> Report:
     """JSON schema stopgap.tones/1, from light to shadow."""
     notes = remarks(found.notes, say)
-    keys = ("chips", "lightness", "shown hue", "delta_E", "shown")
+    keys = ("chips", "lightness", "shown hue", "delta_E", "near", "shown")
     blocks: list[Block] = [
         Heading(f"{target_title(found.target)} from light to shadow"),
         Chip(
@@ -164,8 +179,11 @@ def _tones_summary(found: Tones) -> list[Block]:
     steps = found.steps
     said: list[Block] = [
         Paragraph(
-            f"Each is {min(steps):.1f} to {max(steps):.1f} darker in L* than the one before; hue "
-            f"turns by {found.hue_off:.0f}° at the most."
+            Figures(
+                f"Each is {min(steps):.1f} to {max(steps):.1f} darker in L* than the one before; "
+                f"hue turns by {found.hue_off:.0f}° at the most.",
+                _even_words(found),
+            )
         )
     ]
     if found.uneven > _UNEVEN:
@@ -177,12 +195,21 @@ def _tones_summary(found: Tones) -> list[Block]:
     return said
 
 
+def _even_words(found: Tones) -> str:
+    """What holds of the tones, for who does not measure; what does not is said by itself."""
+    even = "Even steps from light to shadow" if found.uneven <= _UNEVEN else ""
+    kept = "the hue is kept" if found.hue_off <= _TURNED else ""
+    words = ", ".join(filter(None, (even, kept)))
+    return f"{words[:1].upper()}{words[1:]}." if words else ""
+
+
 def _tone_words(tone: Tone) -> str:
-    return "the colour" if tone.local else f"L* {tone.given.lab[0]:.0f}"
+    return "the colour" if tone.local else Figures(f"L* {tone.given.lab[0]:.0f}")
 
 
 def _tone_remarks(tone: Tone) -> list[str]:
     said = ["the colour itself"] if tone.local else []
+    said += ["goes off hue"] if tone.hue_off is not None and abs(tone.hue_off) > _TURNED else []
     return [*said, "predicted"] if tone.given.recipe else said
 
 
@@ -194,13 +221,14 @@ _TONES: list[RowField[Tone]] = [
     RowField("keys", attrgetter("given"), None, laid_cells()),
     only_shown("shown", lambda tone: stack_words(tone.given), "lay"),
     decimal("delta_E", "ΔE00"),
-    only_shown("lightness", lambda tone: f"{tone.given.lab[0]:.1f}", "L*", number=True),
+    only_shown("lightness", lambda tone: f"{tone.given.lab[0]:.1f}", Figures("L*"), number=True),
+    only_shown("near", lambda tone: grade(tone.delta_E), HOW_NEAR),
     *plain("lightness_off"),
     RowField("hue_off", attrgetter("hue_off")),
     only_shown(
         "shown hue",
         lambda tone: "" if tone.hue_off is None else f"{tone.hue_off:+.0f}°",
-        "hue",
+        Figures("hue"),
         number=True,
     ),
 ]
@@ -224,7 +252,7 @@ def holes_report(found: Holes, say: Say = str) -> Report:
         Heading(f"What your {found.owned} pencils reach"),
         Paragraph(reach_words(found)),
         colour_map(found),
-        Paragraph(MAP_KEY, mark="·"),
+        Paragraph(map_key(), mark="·"),
         *_hole_blocks(found),
         *notes,
     ]
@@ -235,7 +263,9 @@ def holes_report(found: Holes, say: Say = str) -> Report:
 def _hole_blocks(found: Holes) -> list[Block]:
     if not found.holes:
         return [Heading("No hole that a pencil for sale would fill")]
-    shown = grid_of(_HOLE_FIELDS, ("#", "chip", "shown then", "name"), found.holes, hole_remarks)
+    shown = grid_of(
+        _HOLE_FIELDS, ("#", "chip", "shown then", "near", "name"), found.holes, hole_remarks
+    )
     more = found.found - len(found.holes)
     return [
         Heading("The worst holes, and the one pencil that fills each best"),
@@ -258,8 +288,12 @@ _HOLE_FIELDS: list[RowField[Hole]] = [
     only_shown("#", lambda hole: f"#{hole.number}", number=True),
     only_shown("chip", hole_chip),
     only_shown(
-        "shown then", lambda hole: f"{hole.cell.delta_E:.1f} → {hole.then:.1f}", "ΔE00", number=True
+        "shown then",
+        lambda hole: f"{hole.cell.delta_E:.1f} → {hole.then:.1f}",
+        Figures("ΔE00"),
+        number=True,
     ),
+    only_shown("near", lambda hole: f"{grade(hole.cell.delta_E)} → {grade(hole.then)}", HOW_NEAR),
     only_shown("name", hole_name, "colour, and what fills it"),
     *plain("number"),
     RowField("hue", attrgetter("cell.hue")),

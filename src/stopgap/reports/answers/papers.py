@@ -5,7 +5,18 @@ from typing import Any, NamedTuple
 
 from stopgap.errors import Note, Remedy
 from stopgap.planner import Ground
-from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, Strip, remarks
+from stopgap.reports.blocks import (
+    Block,
+    Chip,
+    Figures,
+    Heading,
+    Paragraph,
+    Report,
+    Say,
+    Strip,
+    remarks,
+    worded,
+)
 from stopgap.reports.columns import (
     RowField,
     cells_of,
@@ -14,7 +25,7 @@ from stopgap.reports.columns import (
     only_shown,
     titles_of,
 )
-from stopgap.reports.wording import marked_data, rating_notes
+from stopgap.reports.wording import colour_words, marked_data, rating_notes
 from stopgap.swatches import Paper, Swatch
 
 
@@ -69,6 +80,8 @@ def settings_report(settings: Sequence[SettingInForce], file: str) -> Report:
 
 
 def _value_words(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
     return " ".join(value) if isinstance(value, list) else f"{value}"
 
 
@@ -111,7 +124,7 @@ def on_paper(
     kinds = [type(block) for block in report.blocks[:3]]
     place = int(kinds[:1] == [Heading] and kinds[1:2] != [Strip])
     place += kinds[place : place + 1] == [Chip] and kinds[place + 1 : place + 2] != [Chip]
-    shown = [Chip((paper.lab,), f"on {paper_words(paper)}") for paper in papers]
+    shown = [Chip((paper.lab,), worded("on ", paper_words(paper))) for paper in papers]
     blocks = [*report.blocks[:place], *shown, *report.blocks[place:]]
     return report._replace(data=data, blocks=[*blocks, *said])
 
@@ -133,23 +146,23 @@ def paper_data(paper: Paper | None) -> dict[str, Any] | None:
     }
 
 
-def paper_words(paper: Paper) -> str:
+def paper_words(paper: Paper) -> Figures:
     """A paper in one line."""
-    colour = colour_words(paper)
-    words = [*([paper.name] if paper.name != colour else []), colour]
-    return ", ".join([*words, *([f"{paper.grain} grain"] if paper.grain else [])])
+    colour = _colour_of(paper)
+    named = "" if paper.name == colour else f"{paper.name}, "
+    return worded(named, colour, f", {paper.grain} grain" if paper.grain else "")
 
 
-def colour_words(paper: Paper) -> str:
+def _colour_of(paper: Paper) -> Figures:
     """Its colour, and where a word stands for it, that it does."""
-    L, a, b = paper.lab
-    return f"lab({L:.1f} {a:.1f} {b:.1f}){'' if paper.measured else ', by a word'}"
+    stands = "" if paper.measured else ", by a word"
+    return worded(colour_words(paper.lab), stands)
 
 
 _FIELDS: list[RowField[PaperInDrawer]] = [
     only_shown("chip", lambda row: Chip((row.paper.lab,))),
     RowField("name", lambda row: row.paper.name, title="paper"),
-    only_shown("colour", lambda row: colour_words(row.paper), "colour"),
+    only_shown("colour", lambda row: _colour_of(row.paper), "colour"),
     RowField(
         "lab",
         lambda row: row.paper.lab,

@@ -13,7 +13,18 @@ from stopgap.planner import (
     Purchase,
     ShoppingList,
 )
-from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, Strip, remarks
+from stopgap.reports.blocks import (
+    Block,
+    Chip,
+    Figures,
+    Heading,
+    Paragraph,
+    Report,
+    Say,
+    Strip,
+    remarks,
+    worded,
+)
 from stopgap.reports.colour_map import change_blocks, change_data
 from stopgap.reports.columns import (
     NAMED,
@@ -247,7 +258,16 @@ def _laid_blocks(
         recipes = {label: one for label, one in labels if one.recipe and one not in at_ends}
         largest, limit = laid.blend.largest_step, laid.blend.limit
         return [
-            Paragraph(f"{name}: largest step {largest:.1f} (limit {limit:g}){_lacking(laid)}"),
+            Paragraph(
+                worded(
+                    f"{name}: ",
+                    Figures(
+                        f"largest step {largest:.1f} (limit {limit:g})",
+                        "every step melts" if largest <= limit else "there is a gap",
+                    ),
+                    _lacking(laid),
+                )
+            ),
             _strip(laid, by_lightness=compare),
             *(
                 Paragraph(f"{label}: {stack_words(one)}", mark=" ")
@@ -255,7 +275,11 @@ def _laid_blocks(
             ),
             *_ends_blocks(laid),
         ]
-    words = f"{name}: ΔE {laid.delta_E:.1f} (limit {laid.tolerance:g}) {stack_words(laid.laid)}"
+    words = worded(
+        f"{name}: ",
+        Figures(f"ΔE {laid.delta_E:.1f} (limit {laid.tolerance:g}) "),
+        stack_words(laid.laid),
+    )
     promised = [f"promised: {laid.promise.grade}", *filter(None, [laid.promise.chance])]
     said = "; ".join(promised) if laid.laid.recipe else nearness_words(laid)
     return [Chip((laid.laid.lab,), words) if chip else Paragraph(words), Paragraph(said, mark=" ")]
@@ -270,7 +294,10 @@ def _ends_blocks(laid: LaidBlend | LaidColour | None) -> list[Block]:
     if not isinstance(laid, LaidBlend):
         return []
     return [
-        Paragraph(f"{name}: ΔE {one.delta_E:.1f} {stack_words(one.laid)}", mark=" ")
+        Paragraph(
+            worded(f"{name}: ", Figures(f"ΔE {one.delta_E:.1f} "), stack_words(one.laid)),
+            mark=" ",
+        )
         for name, one in laid.ends
         if one is not None and one.met and one.laid.label != name
     ]
@@ -282,8 +309,9 @@ def _other_blocks(found: ShoppingList) -> list[Block]:
         blocks.append(Heading("Other lists near it"))
         for other in found.alternatives:
             codes = ", ".join(swatch.address for swatch in other.swatches)
-            short = f", falling short by {other.shortfall:.1f}" if other.shortfall else ""
-            blocks.append(Paragraph(f"{_sum(found, other.cost)}{short}: {codes}"))
+            by = Figures(f" by {other.shortfall:.1f}")
+            short = worded(", falling short", by) if other.shortfall else ""
+            blocks.append(Paragraph(worded(_sum(found, other.cost), short, f": {codes}")))
     if found.not_to_buy:
         blocks.append(Heading("Not to buy: you own the same"))
         blocks += [

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from stopgap.errors import Note, Remedy
 from stopgap.library import FoundPencil
 from stopgap.planner import Ground, Restock, RunningOut, StandIn
-from stopgap.reports.blocks import Block, Heading, Paragraph, Report, Say, remarks
+from stopgap.reports.blocks import Block, Figures, Heading, Paragraph, Report, Say, remarks, worded
 from stopgap.reports.columns import (
     NAMED,
     NOWHERE,
@@ -25,7 +25,14 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.wording import ASSUMED, price_words, rating_words, swatch_marks, swatch_words
+from stopgap.reports.wording import (
+    ASSUMED,
+    colour_words,
+    price_words,
+    rating_words,
+    swatch_marks,
+    swatch_words,
+)
 from stopgap.swatches import FIELDS, ColourRange, Pencil, Swatch, laid_words, stated_conditions
 
 
@@ -76,7 +83,7 @@ _RANGE_FIELDS: list[RowField[ColourRange]] = [
 _OF_EVERY_SWATCH = ("range", "code", "name", "lab", "owned", "status")
 _COLUMNS = ("range", "code", "name", "L", "a", "b", "owned", "status")
 _OF_SWATCH = tuple(name for name, row in FIELDS.items() if row.of_swatch and name != "lab")
-_SHOWN = ("chip", "code", "name", "L*", "a*", "b*", "±", "marks")
+_SHOWN = ("chip", "code", "name", "L*", "a*", "b*", "±", "rated", "marks")
 _PRICED = (*_SHOWN[:-1], "shown price", "marks")
 
 
@@ -154,9 +161,8 @@ def _also(row: _Row) -> list[str]:
     others = [swatch for swatch in row.pencil.swatches if predicted or swatch is not shown]
     also = "swatched" if predicted else "also"
     lines = [
-        f"{also} {laid_words(swatch) or 'laid heavy'}: lab({L:.1f} {a:.1f} {b:.1f})"
+        worded(f"{also} {laid_words(swatch) or 'laid heavy'}: ", colour_words(swatch.lab))
         for swatch in others
-        for L, a, b in [swatch.lab]
     ]
     wet = row.source is None
     return [*(["! never swatched dry, so no question is answered with it"] if wet else []), *lines]
@@ -169,7 +175,7 @@ def _price(row: _Row) -> str:
 
 
 def _number(title: str, get: Callable[[Swatch], float | None]) -> RowField[_Row]:
-    return only_shown(title, lambda row: one_decimal(get(row.swatch)), title, number=True)
+    return only_shown(title, lambda row: one_decimal(get(row.swatch)), Figures(title), number=True)
 
 
 def _uncertainty(swatch: Swatch) -> float | None:
@@ -266,11 +272,23 @@ def _in_its_place(row: RunningOut, tolerance: float) -> list[str]:
     """What is owned instead; that it is empty or a stub is marked behind its name."""
     said = ["called for"] if row.why == "called for" else []
     said += ["! no longer made: it cannot be bought again"] if row.price is None else []
-    said += [f"→ {one.delta_E:.1f} {swatch_words(one.swatch)}" for one in row.stand_ins]
+    said += [
+        Figures(
+            f"→ {one.delta_E:.1f} {swatch_words(one.swatch)}",
+            f"→ {swatch_words(one.swatch)}: {one.grade}",
+        )
+        for one in row.stand_ins
+    ]
     if row.stand_ins or row.nearest is None:
         return said
-    near = f"{row.nearest.swatch.address} is {row.nearest.delta_E:.1f} away"
-    return [*said, f"nothing of yours within {tolerance:g}: {near}"]
+    nearest = row.nearest.swatch.address
+    return [
+        *said,
+        Figures(
+            f"nothing of yours within {tolerance:g}: {nearest} is {row.nearest.delta_E:.1f} away",
+            f"nothing of yours is near enough: the nearest is {nearest}",
+        ),
+    ]
 
 
 def _restock_price(row: RunningOut) -> str:
