@@ -2,12 +2,11 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from itertools import takewhile
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any
 
-from stopgap.difference import grade_words
 from stopgap.errors import Note
 from stopgap.naming import Called, called, iscc_nbs
-from stopgap.reports.blocks import Chip, Figures, Lab, Strip
+from stopgap.reports.blocks import Chip, Figures, Strip
 from stopgap.swatches import (
     Finish,
     LaidStack,
@@ -34,28 +33,6 @@ def swatch_data(swatch: Swatch) -> dict[str, Any]:
         "status": str(swatch.status),
         "lightfastness": None if swatch.lightfastness is None else str(swatch.lightfastness),
     }
-
-
-class Graded(Protocol):
-    """Something near a colour: its grade, and how surely that is earned, None for a promise."""
-
-    @property
-    def grade(self) -> str | None: ...
-
-    @property
-    def grade_probability(self) -> float | None: ...
-
-
-HOW_NEAR = "how near"
-"""Over a column of words for that: a grade is a pencil's hardness to who draws."""
-
-
-def nearness_words(found: Graded) -> str:
-    """The word for how near, with its probability where it is not sure; none without anything."""
-    if found.grade is None:
-        return "none"
-    chance = found.grade_probability
-    return grade_words(found.grade, 1.0 if chance is None else chance)
 
 
 def marked_data(answer: Any, swatches: Iterable[Swatch]) -> list[dict[str, Any]]:
@@ -140,13 +117,6 @@ def target_facts(target: Target) -> Figures:
     said = f"{name}, also called {also}" if also else name
     lab = "" if target_title(target).startswith("lab(") else f"lab({L:.1f} {a:.1f} {b:.1f}), "
     return Figures(lab + said, said)
-
-
-def colour_words(lab: Lab) -> Figures:
-    """A colour by its Lab and the standard's name."""
-    L, a, b = lab
-    name = str(iscc_nbs(lab))
-    return Figures(f"lab({L:.1f} {a:.1f} {b:.1f}), {name}", name)
 
 
 def target_called(target: Target) -> Called:
@@ -266,16 +236,6 @@ def stack_labels(laid: Sequence[LaidStack]) -> list[str]:
         else code
         for code, one in zip(codes, laid, strict=True)
     ]
-
-
-_WIDE = 1.5  # limits; a step so much over the limit is a wide gap (this project's choice)
-
-
-def step_words(step: float, limit: float) -> str:
-    """How a step is to who draws it: it melts, or it is a gap."""
-    if step <= limit:
-        return "melts"
-    return "wide gap" if step > _WIDE * limit else "gap"
 
 
 def blend_strip(found: "Blend") -> Strip:

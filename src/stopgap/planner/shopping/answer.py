@@ -117,12 +117,16 @@ class LaidColour:
 
 @dataclass(frozen=True, slots=True)
 class NeedAnswer:
-    """One need, how it stands before and after the purchase, and why it stays open if it does."""
+    """One need, how it stands before and after the purchase, and why it stays open if it does.
+
+    `plain` is the reason for who does not measure, empty where it is the same.
+    """
 
     need: Need
     before: LaidBlend | LaidColour | None
     after: LaidBlend | LaidColour | None
     reason: str = ""
+    plain: str = ""
 
     @property
     def met(self) -> bool:
@@ -223,32 +227,48 @@ TIME_CAME_FIRST = "the time limit came first"
 NOT_LOOKED_AT = "not looked at before the time limit; how it stands is not known"
 
 
-def why_open(with_everything: LaidBlend | LaidColour | None, budget: float | None) -> str:
-    """Why a need stays open, from how it would stand if everything for sale were bought."""
+def why_open(
+    with_everything: LaidBlend | LaidColour | None, budget: float | None
+) -> tuple[str, str]:
+    """Why a need stays open, from how it would stand if everything for sale were bought.
+
+    Said twice: with figures, and for who does not measure.
+    """
     if with_everything is None:
-        return "nothing is owned and nothing is for sale"
+        return ("nothing is owned and nothing is for sale",) * 2
     if with_everything.met:
-        return TIME_CAME_FIRST if budget is None else f"over the budget of {budget:g}"
+        return (TIME_CAME_FIRST if budget is None else f"over the budget of {budget:g}",) * 2
     if isinstance(with_everything, LaidColour):
-        return (
-            f"the nearest there is, {with_everything.laid.label}, is {with_everything.delta_E:.1f} "
-            f"away, over the tolerance of {with_everything.tolerance:g}"
-        )
-    if with_everything.lacking:
-        return "even with everything for sale, " + "; ".join(
-            f"nothing can be laid for {name}"
-            if laid is None
-            else f"nothing is near {name}: {laid.laid.label} is {laid.delta_E:.1f} away, "
-            f"over the tolerance of {laid.tolerance:g}"
-            for name, laid in with_everything.ends
-            if laid is None or not laid.met
-        )
-    labels, blend = with_everything.labels, with_everything.blend
-    return "even with everything for sale, " + "; ".join(
-        f"{labels[place]} to {labels[place + 1]} "
-        f"is a step of {blend.steps[place]:.1f}, over {blend.limit:g}"
-        for place in blend.over_limit
-    )
+        nearest = f"the nearest there is, {with_everything.laid.label}, is"
+        over = f"{with_everything.delta_E:.1f} away, over the tolerance of"
+        return f"{nearest} {over} {with_everything.tolerance:g}", f"{nearest} not near enough"
+    told = _ends_lacking(with_everything) or _gaps_left(with_everything)
+    figures, plain = ("; ".join(words) for words in zip(*told, strict=True))
+    even = "even with everything for sale"
+    return f"{even}, {figures}", f"{even}, {plain}"
+
+
+def _ends_lacking(laid: LaidBlend) -> list[tuple[str, str]]:
+    """Of every end that nothing is near, what is nearest; twice, as `why_open` says it."""
+    told = []
+    for name, one in laid.ends:
+        if one is None:
+            told.append((f"nothing can be laid for {name}",) * 2)
+        elif not one.met:
+            over = f"{one.delta_E:.1f} away, over the tolerance of {one.tolerance:g}"
+            near = f"nothing is near {name}"
+            told.append((f"{near}: {one.laid.label} is {over}", near))
+    return told
+
+
+def _gaps_left(laid: LaidBlend) -> list[tuple[str, str]]:
+    """Every step that is a gap; twice, as `why_open` says it."""
+    labels, blend = laid.labels, laid.blend
+    gaps = [(f"{labels[place]} to {labels[place + 1]} is a", place) for place in blend.over_limit]
+    return [
+        (f"{gap} step of {blend.steps[place]:.1f}, over {blend.limit:g}", f"{gap} gap")
+        for gap, place in gaps
+    ]
 
 
 def purchase_of(offer: Offer, answers: Sequence[NeedAnswer], same: Sequence[DoNotBuy]) -> Purchase:

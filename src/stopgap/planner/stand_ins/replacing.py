@@ -73,12 +73,11 @@ def _laying_well(asked: Target, offered: Sequence[Swatch]) -> tuple[Target, tupl
     if not (isinstance(asked, Swatch) and asked.lays_badly):
         return asked, ()
     best = find_stand_ins(asked, offered, selection=_LAYING_WELL, limit=1).matches[0]
-    text = (
-        f"{asked.address} lays badly ({asked.laydown} of 5): {best.swatch.address} instead, "
-        f"ΔE00 {best.delta_E:.1f} away ({best.besides})."
-    )
+    text = f"{asked.address} lays badly ({asked.laydown} of 5): {best.swatch.address} instead"
+    off = f"ΔE00 {best.delta_E:.1f} away"
     put = {"replaced": asked, "by": best.swatch, "delta_E": best.delta_E}
-    return best.swatch, (Note(text, details=put),)
+    told, plain = (f"{text}, {how} ({best.besides})." for how in (off, best.grade))
+    return best.swatch, (Note(told, details=put, plain=plain),)
 
 
 def needs_laying_well(

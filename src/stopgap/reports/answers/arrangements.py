@@ -92,7 +92,7 @@ _OF_TIDIED: list[RowField[Tidied]] = [
 
 _KINDS: dict[DoubtKind, str] = {
     DoubtKind.ODD: "Pencils that another family may fit better",
-    DoubtKind.STEP: "Steps over the limit inside a family",
+    DoubtKind.STEP: "Gaps inside a family",
     DoubtKind.BACK: "Lightness that goes back",
     DoubtKind.LABEL: "Labels that mislead",
     DoubtKind.JOIN: "Families that two more pencils would join",

@@ -36,12 +36,12 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
+from stopgap.reports.terms import step_words
 from stopgap.reports.wording import (
     blend_strip,
     point_data,
     point_words,
     replaced_data,
-    step_words,
     swatch_words,
     swatches_data,
 )
@@ -225,7 +225,7 @@ def _closing_blocks(gap: Gap) -> list[Block]:
         return [Paragraph("No pencil of the known ranges lies in it.")]
     count = len(gap.closing)
     verb = "would close it" if not gap.remaining else "would narrow it"
-    still = f", {gap.remaining} still over the limit" if gap.remaining else ""
+    still = f", {gap.remaining} gap{'s' * (gap.remaining > 1)} still there" if gap.remaining else ""
     still += " without layers" if gap.layered else ""
     return [
         Paragraph(f"{count} {'pencil' if count == 1 else 'pencils'} to buy {verb}{still}:"),

@@ -35,8 +35,8 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
+from stopgap.reports.terms import HOW_NEAR
 from stopgap.reports.wording import (
-    HOW_NEAR,
     rating_notes,
     stack_data,
     stack_labels,

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from operator import attrgetter, itemgetter
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from stopgap.difference import delta_E, grade
 from stopgap.errors import Note, Remedy
@@ -21,9 +21,8 @@ from stopgap.reports.columns import (
     plain,
     titles_of,
 )
+from stopgap.reports.terms import HOW_NEAR, colour_words
 from stopgap.reports.wording import (
-    HOW_NEAR,
-    colour_words,
     layers_data,
     replaced_data,
     swatch_words,
@@ -41,8 +40,7 @@ from stopgap.swatches import (
 )
 
 if TYPE_CHECKING:
-    from stopgap.layering import LayeredSample
-    from stopgap.planner import Learnt
+    pass
 
 
 _ORDER_SHOWS = 1.0  # ΔE00 from which the opposite order is shown
@@ -224,7 +222,7 @@ _STACK_FIELDS: list[RowField[Layered]] = [
 def conditions_note(conditions: LayingConditions) -> Note:
     """Where the figures of a prediction come from."""
     L, a, b = conditions.paper
-    knobs = _paper_words(conditions.tooth, conditions.trapping)
+    knobs = conditions_words(conditions.tooth, conditions.trapping)
     paper = f"on paper lab({L:.0f} {a:.0f} {b:.0f}), {knobs}"
     if conditions.samples:
         learnt = f"Learnt from {conditions.samples} layered swatches of yours"
@@ -232,7 +230,7 @@ def conditions_note(conditions: LayingConditions) -> Note:
     return Note(f"Estimated {paper}.", Remedy.CALIBRATE, plain="Estimated for a usual paper.")
 
 
-def _paper_words(tooth: float, trapping: float) -> str:
+def conditions_words(tooth: float, trapping: float) -> str:
     """The knobs of a paper."""
     return f"tooth n = {tooth:.2f}, trapping {trapping:.2f}"
 
@@ -245,84 +243,3 @@ def recipe_labs(recipe: Recipe) -> tuple[Lab, ...]:
 def recipe_captions(recipe: Recipe) -> tuple[str, ...]:
     """What each of `recipe_labs` is."""
     return (*_places(recipe.stack), "result")
-
-
-class _Fit(NamedTuple):
-    """A layered swatch, its ΔE00 to the prediction before and after, and if it is set aside."""
-
-    sample: "LayeredSample"
-    before: float
-    after: float
-    outlier: bool
-
-
-def calibration_report(learnt: "Learnt", say: Say = str) -> Report:
-    """JSON schema stopgap.calibration/1."""
-    found, samples = learnt.calibration, learnt.samples
-    data = {
-        "tooth": found.tooth,
-        "tooth_spread": found.spreads.tooth,
-        "trapping": found.trapping,
-        "trapping_spread": found.spreads.trapping,
-        "pressures": dict(found.pressures),
-        "opacity": {address: S.middle for address, S in found.opacity.items()},
-        "opacity_between": {address: [S.low, S.high] for address, S in found.opacity.items()},
-        "before": list(found.before),
-        "after": list(found.after),
-        "residual": found.residual,
-        "outliers": list(found.outliers),
-    }
-    outliers = (place in found.outliers for place in range(len(samples)))
-    rows = list(map(_Fit, samples, found.before, found.after, outliers))
-    mean_before, mean_after = (sum(values) / len(rows) for values in (found.before, found.after))
-    loads = ", ".join(f"{name} {load:.2f}" for name, load in found.pressures.items())
-    opacity = ", ".join(
-        f"{address} {S.middle:.2f} ({S.low:.2f} to {S.high:.2f})"
-        for address, S in found.opacity.items()
-    )
-    blocks: list[Block] = [
-        Heading(f"Learnt from {len(rows)} layered swatches"),
-        grid_of(_FIT_FIELDS, ("before", "after", "outlier", "sample"), rows),
-        Paragraph(
-            Figures(
-                f"Mean ΔE00 {mean_before:.1f} before, {mean_after:.1f} after.",
-                "Predictions now come nearer to them."
-                if mean_after < mean_before
-                else "Predictions come no nearer to them than before.",
-            )
-        ),
-        Paragraph(
-            Figures(f"Paper: {_paper_words(found.tooth, found.trapping)}; pressures: {loads}.")
-        ),
-        Paragraph(
-            Figures(
-                f"Opacity (0 is clear): {opacity}.",
-                f"Learnt how well {len(found.opacity)} of your pencils cover.",
-            )
-            if opacity
-            else "No pencil was laid over a darker one, so nothing was learnt of opacity."
-        ),
-        Paragraph(say(Note("Kept in the library.", Remedy.TAKE_BACK))),
-    ]
-    if found.outliers:
-        blocks.append(
-            Paragraph("The samples set aside contradict the others: lay them again.", mark="!")
-        )
-    cells = cells_of(_FIT_FIELDS, rows)
-    return Report("stopgap.calibration/1", data, blocks, titles_of(_FIT_FIELDS), cells)
-
-
-def _sample_words(sample: "LayeredSample") -> str:
-    return ", then ".join(f"{layer.swatch.address} {layer.pressure}" for layer in sample.stack)
-
-
-_FIT_FIELDS: list[RowField[_Fit]] = [
-    RowField(
-        "sample",
-        lambda fit: _sample_words(fit.sample),
-        title="layered swatch",
-    ),
-    decimal("before", "before"),
-    decimal("after", "after"),
-    RowField("outlier", attrgetter("outlier"), shown=lambda is_one: "set aside" if is_one else ""),
-]

@@ -2,10 +2,9 @@
 
 from operator import attrgetter
 
-from stopgap.defaults import TOLERANCE
 from stopgap.difference import grade
 from stopgap.naming import iscc_nbs
-from stopgap.planner import Cell, Hole, Holes, Shadow, Tone, Tones
+from stopgap.planner import Shadow, Tone, Tones
 from stopgap.reports.blocks import (
     Block,
     Chip,
@@ -16,17 +15,8 @@ from stopgap.reports.blocks import (
     Say,
     remarks,
 )
-from stopgap.reports.colour_map import (
-    colour_map,
-    hole_chip,
-    hole_name,
-    hole_remarks,
-    map_key,
-    reach_words,
-)
 from stopgap.reports.columns import (
     NOWHERE,
-    SWATCH_CELLS,
     RowField,
     cells_of,
     data_of,
@@ -37,8 +27,8 @@ from stopgap.reports.columns import (
     plain,
     titles_of,
 )
+from stopgap.reports.terms import HOW_NEAR
 from stopgap.reports.wording import (
-    HOW_NEAR,
     stack_data,
     stack_words,
     swatch_data,
@@ -231,76 +221,4 @@ _TONES: list[RowField[Tone]] = [
         Figures("hue"),
         number=True,
     ),
-]
-
-
-def holes_report(found: Holes, say: Say = str) -> Report:
-    """JSON schema stopgap.holes/1; its rows are the pencils that fill holes."""
-    notes = remarks(found.notes, say)
-    data = {
-        "cells": data_of(_CELL_FIELDS, found.cells),
-        "holes": data_of(_HOLE_FIELDS, found.holes),
-        **{key: getattr(found, key) for key in ("found", "owned", "for_sale", "reached")},
-        "counting": len(found.counting),
-        "mean_delta_E": found.mean_delta_E,
-        "tolerance": TOLERANCE,
-        "notes": [note.text for note in notes],
-        "paper": None,
-        "marked": [],
-    }
-    blocks: list[Block] = [
-        Heading(f"What your {found.owned} pencils reach"),
-        Paragraph(reach_words(found)),
-        colour_map(found),
-        Paragraph(map_key(), mark="·"),
-        *_hole_blocks(found),
-        *notes,
-    ]
-    columns = titles_of(_HOLE_FIELDS)
-    return Report("stopgap.holes/1", data, blocks, columns, cells_of(_HOLE_FIELDS, found.holes))
-
-
-def _hole_blocks(found: Holes) -> list[Block]:
-    if not found.holes:
-        return [Heading("No hole that a pencil for sale would fill")]
-    shown = grid_of(
-        _HOLE_FIELDS, ("#", "chip", "shown then", "near", "name"), found.holes, hole_remarks
-    )
-    more = found.found - len(found.holes)
-    return [
-        Heading("The worst holes, and the one pencil that fills each best"),
-        shown,
-        *([Paragraph(f"… and {more} smaller.")] if more else []),
-    ]
-
-
-_FILL_CELLS = {name: SWATCH_CELLS[name] for name in ("range", "code", "name")}
-_CELL_FIELDS: list[RowField[Cell]] = [
-    *plain("chroma", "hue", "lightness"),
-    RowField("lab", attrgetter("lab"), list),
-    *plain("counts", "hole"),
-    RowField("alone", attrgetter("alone"), stack_data),
-    *plain("alone_delta_E"),
-    RowField("layered", attrgetter("layered"), lambda laid: laid and stack_data(laid)),
-    *plain("layered_delta_E"),
-]
-_HOLE_FIELDS: list[RowField[Hole]] = [
-    only_shown("#", lambda hole: f"#{hole.number}", number=True),
-    only_shown("chip", hole_chip),
-    only_shown(
-        "shown then",
-        lambda hole: f"{hole.cell.delta_E:.1f} → {hole.then:.1f}",
-        Figures("ΔE00"),
-        number=True,
-    ),
-    only_shown("near", lambda hole: f"{grade(hole.cell.delta_E)} → {grade(hole.then)}", HOW_NEAR),
-    only_shown("name", hole_name, "colour, and what fills it"),
-    *plain("number"),
-    RowField("hue", attrgetter("cell.hue")),
-    RowField("lightness", attrgetter("cell.lightness")),
-    RowField("chroma", attrgetter("cell.chroma")),
-    RowField("delta_E", attrgetter("cell.delta_E")),
-    RowField("fill", attrgetter("fill"), swatch_data, _FILL_CELLS),
-    RowField("price", attrgetter("fill.price")),
-    *plain("then", "nearer", "cells"),
 ]

@@ -5,8 +5,7 @@ from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from stopgap.defaults import METRIC
-from stopgap.difference import grade
-from stopgap.planner import BY_HUE, Over, StandIn, StandIns, UnderLight
+from stopgap.planner import BY_HUE, Over, StandIn, StandIns
 from stopgap.reports.blocks import (
     Block,
     Chip,
@@ -18,6 +17,7 @@ from stopgap.reports.blocks import (
     Say,
     remarks,
     said,
+    worded,
 )
 from stopgap.reports.columns import (
     NAMED,
@@ -33,10 +33,9 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
+from stopgap.reports.terms import HOW_NEAR, light_words, nearness_words, off_words
 from stopgap.reports.wording import (
-    HOW_NEAR,
     layers_data,
-    nearness_words,
     swatch_data,
     swatch_words,
     target_called,
@@ -100,19 +99,6 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
         ],
         columns=columns,
         rows=rows,
-    )
-
-
-def light_words(light: UnderLight) -> Figures:
-    """What a lamp does to a match, in one line."""
-    about = "about " if light.interval else ""
-    span = f" ({light.interval[0]:.1f} to {light.interval[1]:.1f})" if light.interval else ""
-    parts = ", parts" if light.parts else ""
-    near = f"{'perhaps ' if about else ''}{grade(light.delta_E)}"
-    return Figures(
-        f"under {light.illuminant}: {about}ΔE00 {light.delta_E:.1f}{span}, "
-        f"metamerism index {light.metamerism:.1f}{parts}",
-        f"under {light.illuminant}: {near}{parts}",
     )
 
 
@@ -192,11 +178,7 @@ def _over_blocks(target: Lab, over: Over, recipes: "Sequence[Recipe]") -> list[B
             for layer in there.stack
         ),
         Chip(
-            (there.lab, target),
-            Figures(
-                f"as it is, ΔE {over.delta_E:.1f} from the target",
-                f"as it is beside the target: {grade(over.delta_E)}",
-            ),
+            (there.lab, target), worded("as it is, ", off_words(over.delta_E), " beside the target")
         ),
     ]
     if recipes:
@@ -206,28 +188,16 @@ def _over_blocks(target: Lab, over: Over, recipes: "Sequence[Recipe]") -> list[B
     if over.pencils:
         blocks += [Paragraph(""), *recipe_blocks(target, over.pencils, title)]
     blocks += [
-        Paragraph(
-            Figures(
-                f"{layer_words(pencil.stack[0].swatch)} {light_words(light)}",
-                f"{layer_words(pencil.stack[0].swatch)} {light_words(light).plain}",
-            )
-        )
+        Paragraph(worded(layer_words(pencil.stack[0].swatch), " ", light_words(light)))
         for pencil, lights in zip(over.pencils, over.under)
         for light in lights
     ]
     landed = over.on_paper
     if all(one.stack.addresses != landed.stack.addresses for one in over.pencils):
         (layer,) = landed.stack
-        blocks.append(
-            Paragraph(
-                Figures(
-                    f"{layer_words(layer.swatch)} is the nearest on bare paper; here, laid "
-                    f"{layer.pressure}, it comes to ΔE {landed.delta_E:.1f}.",
-                    f"{layer_words(layer.swatch)} is the nearest on bare paper; here, laid "
-                    f"{layer.pressure}, it comes out {grade(landed.delta_E)}.",
-                )
-            )
-        )
+        here = f"{layer_words(layer.swatch)} is the nearest on bare paper; here, laid "
+        comes = f"{layer.pressure}, it comes out "
+        blocks.append(Paragraph(worded(here, comes, off_words(landed.delta_E), ".")))
     return blocks
 
 

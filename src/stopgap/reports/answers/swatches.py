@@ -8,10 +8,9 @@ from typing import Any, NamedTuple
 
 from stopgap.errors import Note, Remedy
 from stopgap.library import FoundPencil
-from stopgap.planner import Ground, Restock, RunningOut, StandIn
-from stopgap.reports.blocks import Block, Figures, Heading, Paragraph, Report, Say, remarks, worded
+from stopgap.planner import Ground
+from stopgap.reports.blocks import Block, Figures, Heading, Paragraph, Report, Say, worded
 from stopgap.reports.columns import (
-    NAMED,
     NOWHERE,
     RowField,
     cells_of,
@@ -20,18 +19,14 @@ from stopgap.reports.columns import (
     grid_of,
     one_decimal,
     only_shown,
-    plain,
     swatch_chip,
     swatch_field,
     titles_of,
 )
+from stopgap.reports.terms import colour_words
 from stopgap.reports.wording import (
-    ASSUMED,
-    colour_words,
-    price_words,
     rating_words,
     swatch_marks,
-    swatch_words,
 )
 from stopgap.swatches import FIELDS, ColourRange, Pencil, Swatch, laid_words, stated_conditions
 
@@ -240,77 +235,4 @@ _FIELDS: list[RowField[FoundPencil]] = [
     swatch_field((*_COLUMNS, "lightfastness")),
     RowField("called", lambda each: each.called, title="colour"),
     RowField("also", lambda each: each.swatch.also),
-]
-
-
-def restock_report(found: Restock, say: Say = str) -> Report:
-    """JSON schema stopgap.restock/1."""
-    notes = remarks(found.notes, say)
-    data = {
-        "runs_out": data_of(_RUNNING_OUT_FIELDS, found.rows),
-        "cost": found.cost,
-        "currency": found.currency or None,
-        "tolerance": found.tolerance,
-        "notes": [note.text for note in notes],
-        "paper": None,
-        "marked": [],
-    }
-    blocks: list[Block] = [Heading("Nothing runs out")]
-    if found.rows:
-        cost = f"{found.cost:.2f} {found.currency}".rstrip()
-        title = f"{len(found.rows)} to restock, {cost} in all"
-        said, keys = partial(_in_its_place, tolerance=found.tolerance), ("chip", "cost", "swatch")
-        blocks = [Heading(title), grid_of(_RUNNING_OUT_FIELDS, keys, found.rows, said)]
-    if any(row.assumed for row in found.rows):
-        blocks.append(Paragraph(ASSUMED, mark="·"))
-    cells = cells_of(_RUNNING_OUT_FIELDS, found.rows)
-    titles = titles_of(_RUNNING_OUT_FIELDS)
-    return Report("stopgap.restock/1", data, [*blocks, *notes], titles, cells)
-
-
-def _in_its_place(row: RunningOut, tolerance: float) -> list[str]:
-    """What is owned instead; that it is empty or a stub is marked behind its name."""
-    said = ["called for"] if row.why == "called for" else []
-    said += ["! no longer made: it cannot be bought again"] if row.price is None else []
-    said += [
-        Figures(
-            f"→ {one.delta_E:.1f} {swatch_words(one.swatch)}",
-            f"→ {swatch_words(one.swatch)}: {one.grade}",
-        )
-        for one in row.stand_ins
-    ]
-    if row.stand_ins or row.nearest is None:
-        return said
-    nearest = row.nearest.swatch.address
-    return [
-        *said,
-        Figures(
-            f"nothing of yours within {tolerance:g}: {nearest} is {row.nearest.delta_E:.1f} away",
-            f"nothing of yours is near enough: the nearest is {nearest}",
-        ),
-    ]
-
-
-def _restock_price(row: RunningOut) -> str:
-    return price_words(row.price, assumed=row.assumed)
-
-
-_OWNED_FIELDS: list[RowField[StandIn]] = [swatch_field(()), *plain("delta_E", "grade", "words")]
-_RUNNING_OUT_FIELDS: list[RowField[RunningOut]] = [
-    only_shown("chip", lambda row: swatch_chip(row.swatch)),
-    only_shown("cost", _restock_price, "price", number=True),
-    swatch_field(
-        NAMED,
-        shown=swatch_words,
-        title="runs out, and what you own instead",
-    ),
-    *plain("why", "price"),
-    RowField("price_assumed", lambda row: row.assumed),
-    RowField(
-        "stand_ins",
-        lambda row: row.stand_ins,
-        lambda found: data_of(_OWNED_FIELDS, found),
-        {"stand_ins": lambda found: "; ".join(one.swatch.address for one in found)},
-    ),
-    *plain("met"),
 ]

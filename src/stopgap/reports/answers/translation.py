@@ -27,7 +27,8 @@ from stopgap.reports.columns import (
     plain,
     titles_of,
 )
-from stopgap.reports.wording import HOW_NEAR, nearness_words, stack_data, stack_words, target_data
+from stopgap.reports.terms import HOW_NEAR, nearness_words
+from stopgap.reports.wording import stack_data, stack_words, target_data
 from stopgap.swatches import LaidStack, fades_sooner
 
 _WITHOUT_STAGE = "without a stage"
