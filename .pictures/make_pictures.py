@@ -24,7 +24,7 @@ from stopgap.reports.wording import swatch_words
 from stopgap.scanning import SHEETS, family_sections, lay_out_edition
 from stopgap.swatches import Selection, Swatch
 
-ASKED = "Fennmoor:Bottle Kelp Deep"
+ASKED = "Fennmoor:Bottle Kelp Grove"
 ON_THE_CHART = ("turquoises leaning blue", "turquoises leaning green", "vivid greens")
 
 

@@ -38,7 +38,7 @@ Sailor Jelly | 0.354 violet + 0.108 scarlet
 Hollyfoot Sandbank | 0.212 violet + 0.091 brown earth + 0.029 crimson | discontinued
 Night Ferry Wake | 1.009 violet + 0.26 amber
 Mussel Heart | 0.528 violet + 0.151 carbon + 0.066 brown earth
-Deep Fairway | 0.412 deep blue + 0.226 crimson
+Dredged Fairway | 0.412 deep blue + 0.226 crimson
 Blue Mussel Rim | 0.752 turquoise + 0.345 rose
 Channel Marker | 0.376 deep blue + 0.09 brown earth
 Offing At Noon | 0.343 blue + 0.076 crimson
@@ -59,7 +59,7 @@ Mermaid Pool Floor | 0.513 cyan + 0.181 yellow earth
 Glass Float Rim | 0.182 leaf + 0.17 blue
 Peacock Worm Tube | 1.054 turquoise + 0.184 red earth
 Eider Nape | 0.207 sea green + 0.029 magenta
-Bottle Kelp Deep | 0.768 leaf + 0.542 violet + 0.1 cyan | discontinued
+Bottle Kelp Grove | 0.768 leaf + 0.542 violet + 0.1 cyan | discontinued
 Lettuceweed Lip | 0.537 leaf + 0.118 red earth
 Gutweed Strand | 0.404 golden + 0.359 turquoise
 Starboard Lamp Glass | 0.819 sea green + 0.145 amber
@@ -85,7 +85,7 @@ Moon Jelly Rim | 0.072 magenta + 0.029 leaf
 Lilac Sponge Pore | 0.128 rose + 0.088 turquoise + 0.025 sea green
 Orchid Anemone Veil | 0.122 magenta + 0.059 brown earth | discontinued
 Sea Mist Fern | 0.069 sea green + 0.016 brown earth
-Pale Gutweed | 0.09 golden + 0.047 cyan
+Gutweed Film | 0.09 golden + 0.047 cyan
 Whelk Milk | 0.059 yellow earth + 0.015 turquoise
 Shrimp Shadow | 0.107 scarlet + 0.011 leaf
 Winkle Pearl | 0.053 crimson + 0.022 cyan
@@ -179,7 +179,7 @@ Butterfish Belly | 0.06 golden + 0.01 carbon
 Sandgoby Fin | 0.063 brown earth + 0.041 golden
 Mermaid Toenail | 0.063 scarlet
 Cowrie Inside | 0.061 scarlet + 0.04 magenta
-Pale Sail Jelly | 0.053 violet + 0.031 crimson
+Stranded Sail Jelly | 0.053 violet + 0.031 crimson
 Sea Spray Mint | 0.079 sea green + 0.013 crimson
 Lugworm Cast | 0.191 amber + 0.09 blue
 Ripple Shoal | 0.267 amber + 0.116 turquoise + 1.353 white

@@ -13,7 +13,7 @@ Fennmoor:Red Gurnard
 Fennmoor:Crust Algae
 Fennmoor:Dulse Frond
 Fennmoor:Jellyfish Bell
-Fennmoor:Deep Fairway
+Fennmoor:Dredged Fairway
 Fennmoor:Herring Back
 Fennmoor:Foghorn Note
 Fennmoor:Peacock Worm Tube
@@ -63,7 +63,7 @@ OWNED = _owned()
 LESSON: tuple[tuple[str, str, str, bool], ...] = (
     ("Fennmoor:Hollyfoot Sandbank", "shadow on the sandbank, far side", "2", False),
     ("Fennmoor:Old Barnacle Bed", "barnacles in shade", "2", False),
-    ("Fennmoor:Bottle Kelp Deep", "floor of the pool", "3", True),
+    ("Fennmoor:Bottle Kelp Grove", "floor of the pool", "3", True),
     ("Fennmoor:Orchid Anemone Veil", "anemone, closed", "2", False),
     ("Fennmoor:Wet Slate", "wet rock, first layer", "3", False),
     ("Brindlewick:Reef Shelf Pool", "water over the shelf", "3", True),
@@ -99,7 +99,7 @@ LAYERED: tuple[Pair, ...] = (
     ("Quillet:Sea Cucumber Lemon", "Quillet:Blue Rayed Line", "heavy", "light"),
     ("Fennmoor:Peacock Worm Tube", "Brindlewick:Wrasse Nest Weed", "heavy", "heavy"),
     ("Brindlewick:Boiled Claw", "Fennmoor:Lettuceweed Lip", "medium", "medium"),
-    ("Fennmoor:Deep Fairway", "Quillet:Custard Sponge", "medium", "heavy"),
+    ("Fennmoor:Dredged Fairway", "Quillet:Custard Sponge", "medium", "heavy"),
     ("Quillet:Rust Bollard", "Brindlewick:Gannet Eye Ring", "light", "medium"),
 )
 

@@ -4,13 +4,17 @@ A pixel on a seam may be a mixture of the two colours that meet there, so each o
 between theirs. Ratios of device pixels to CSS pixels are those of common desks, laptops and phones.
 """
 
+import shutil
+import subprocess
 from io import BytesIO
 from itertools import pairwise
 
 import numpy as np
+import pypdfium2
 import pytest
 from PIL import Image
 
+from stopgap.blends import blend
 from stopgap.colorimetry import lab_to_hexes
 from stopgap.planner import precompute_stand_ins
 from stopgap.reports.blocks import (
@@ -25,9 +29,12 @@ from stopgap.reports.blocks import (
     Wall,
     WallChip,
 )
+from stopgap.reports.drawing.blend_plots import blend_plot
+from stopgap.reports.drawing.main_colours import palette_picture
 from stopgap.reports.drawing.touching import chip_plot, map_plot
 from stopgap.reports.pocket import render_pocket
 from stopgap.reports.render.html import render_html
+from stopgap.scanning import MainColour, MainColours
 from stopgap.swatches import Swatch
 
 RATIOS = (1, 1.25, 1.5, 1.75, 2, 2.625, 3)
@@ -155,22 +162,134 @@ def test_nothing_shows_between_touching_chips_of_a_picture(visit, tmp_path, rati
             assert off_both(row[one[0] : other[-1] + 1], left, right) <= 1
 
 
-def test_nothing_shows_between_touching_colours_of_a_png():
-    """A row of pixels through a cell of the map, and through rows of chips."""
-    cells = [cell for _, rows in MAP.parts for cell in rows[0] if cell is not None]
-    pairs = [(cell.labs, map_plot(MAP, "Seams", [])) for cell in cells]
-    chips = [Chip(tuple(DARKS[:2]), "dark"), Chip(tuple(LIGHTS[:2]), "light")]
-    pairs += [(chip.labs, chip_plot(chips)) for chip in chips]
-    for labs, drawing in pairs:
-        picture = np.asarray(Image.open(BytesIO(drawing.png())).convert("RGB")).astype(int)
-        left, right = (np.array(list(bytes.fromhex(code[1:]))) for code in lab_to_hexes(labs))
-        both = [(picture == colour).all(axis=2) for colour in (left, right)]
-        # where a cell's own colour and its neighbour's stand in one row, not far from each other
-        row = int(np.flatnonzero(both[0].any(axis=1) & both[1].any(axis=1))[3])
-        last = int(np.flatnonzero(both[1][row])[0])
-        first = int(np.flatnonzero(both[0][row, :last])[-1])
-        assert last - first <= 2
-        assert off_both(picture[row, first : last + 1], left, right) <= 1
+def rgb_of(lab):
+    return np.array([*bytes.fromhex(lab_to_hexes([lab])[0][1:])])
+
+
+def meetings(picture, left, right):
+    """Where two colours meet in rows of pixels, at most two others between, and how far those lie
+    outside the interval of the two.
+    """
+    is_left, is_right = (np.abs(picture - colour).max(axis=2) <= 1 for colour in (left, right))
+    count = worst = 0
+    for apart in (1, 2, 3):
+        between = [picture[:, at : picture.shape[1] - apart + at] for at in range(1, apart)]
+        met = is_left[:, :-apart] & is_right[:, apart:]
+        for at in range(1, apart):
+            met &= ~(is_left | is_right)[:, at : picture.shape[1] - apart + at]
+        count += int(met.sum())
+        worst = max([worst, *(off_both(each[met], left, right) for each in between)])
+    return count, worst
+
+
+def test_a_line_between_two_colours_is_found():
+    picture = np.full((4, 9, 3), 200)
+    picture[:, :4], picture[:, 5:] = 10, 20
+    assert meetings(picture, np.full(3, 10), np.full(3, 20)) == (4, 180)
+
+
+EARTHS = [Swatch("Fen", f"{L}", (float(L), 30.0, 20.0)) for L in (70, 60, 50, 40)]
+AREAS = MainColours(tuple(MainColour(lab, 0.25, 1.0) for lab in DARKS), (), 1.0, 4)
+
+
+@pytest.fixture(scope="module")
+def drawn():
+    """Pictures of colours that touch, as (drawing, pairs of neighbours, whether they lie above
+    each other).
+    """
+    run = blend((80.0, 30.0, 20.0), (30.0, 30.0, 20.0), EARTHS, limit=30.0)
+    return {
+        "chips": (chip_plot([Chip((*DARKS,)), Chip((*LIGHTS,))]), pairs_of(DARKS, LIGHTS), False),
+        "map": (
+            map_plot(MAP, "Seams", []),
+            [cell.labs for _, rows in MAP.parts for cell in rows[0]],
+            False,
+        ),
+        "blend": (blend_plot([run]), pairs_of([point.lab for point in run.points]), False),
+        "palette": (
+            palette_picture(np.zeros((40, 40, 3), dtype=np.uint8), AREAS),
+            pairs_of(DARKS),
+            True,
+        ),
+    }
+
+
+@pytest.fixture(scope="module")
+def pdfs(drawn):
+    return [(drawing.pdf(), *known) for drawing, *known in drawn.values()]
+
+
+def pairs_of(*rows):
+    return [pair for row in rows for pair in pairwise(row)]
+
+
+def poppler(pdf, ratio):
+    """The first page of a PDF by pdftoppm, `ratio` pixels to 1/96 inch."""
+    asked = ["pdftoppm", "-r", f"{96.0 * ratio}", "-f", "1", "-l", "1", "-"]
+    return np.asarray(Image.open(BytesIO(subprocess.check_output(asked, input=pdf))).convert("RGB"))
+
+
+def chromium(pdf, ratio):
+    """The same by PDFium, with which Chromium shows a PDF."""
+    with pypdfium2.PdfDocument(pdf) as document:
+        return np.asarray(document[0].render(scale=96.0 * ratio / 72.0).to_pil().convert("RGB"))
+
+
+ENGINES = [
+    pytest.param(
+        poppler,
+        marks=pytest.mark.skipif(
+            shutil.which("pdftoppm") is None,
+            reason="no pdftoppm is installed (on Debian: apt-get install poppler-utils)",
+        ),
+    ),
+    chromium,
+]
+
+
+def assert_no_seam(picture, pairs, ratio=1.0, *, upright=False):
+    """Of rows 3/96 inch apart, or of columns where colours lie above each other."""
+    picture = (picture.swapaxes(0, 1) if upright else picture)[:: int(3 * ratio)].astype(int)
+    for one, other in pairs:
+        count, worst = meetings(picture, rgb_of(one), rgb_of(other))
+        assert count >= 4, (one, other)
+        assert worst <= 1, (one, other)
+
+
+@pytest.mark.parametrize("name", ["chips", "map", "blend", "palette"])
+def test_nothing_shows_between_touching_colours_of_a_png(drawn, name):
+    drawing, pairs, upright = drawn[name]
+    picture = np.asarray(Image.open(BytesIO(drawing.png())).convert("RGB"))
+    assert_no_seam(picture, pairs, upright=upright)
+
+
+@pytest.mark.parametrize("ratio", RATIOS)
+@pytest.mark.parametrize("engine", ENGINES)
+def test_nothing_shows_between_touching_colours_of_a_drawn_pdf(pdfs, engine, ratio):
+    for pdf, pairs, upright in pdfs:
+        assert_no_seam(engine(pdf, ratio), pairs, ratio, upright=upright)
+
+
+@pytest.fixture(scope="module")
+def printed(browser):
+    """A sheet with every kind of row, printed by Chromium on a small page."""
+    blocks = [
+        Chip((*DARKS,), "touching"),
+        Grid((Column(""), Column("words")), [[Chip((*LIGHTS,)), "a"]]),
+        Wall([("darks", [WallChip(lab, "F", "Fen") for lab in DARKS])]),
+        Strip([Chip((lab,), "F") for lab in LIGHTS], [1.0] * 3, 12.0),
+    ]
+    page = browser.new_page()
+    page.set_content(render_html(Report("stopgap.seams/1", {}, blocks), "Seams"))
+    yield page.pdf(width="150mm", height="200mm")
+    page.close()
+
+
+@pytest.mark.parametrize("ratio", RATIOS)
+@pytest.mark.parametrize("engine", ENGINES)
+def test_nothing_shows_between_touching_chips_of_a_printed_sheet(printed, engine, ratio):
+    assert printed.count(b"/Type /Page\n") == 1
+    assert_no_seam(engine(printed, ratio), pairs_of(DARKS, LIGHTS), ratio)
 
 
 def test_forced_colours_and_large_text_keep_ground_and_names(visit, sheet):

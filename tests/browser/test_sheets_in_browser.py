@@ -2,6 +2,7 @@
 
 import re
 import shutil
+from collections import Counter
 from dataclasses import replace
 from io import BytesIO
 
@@ -75,6 +76,13 @@ def test_every_screen_reads_it(visit, demo_sheet, width, scheme, question):
     for other in (320, width):
         visitor.page.set_viewport_size({"width": other, "height": 900})
         assert visitor.overflow() <= 0
+    if "list" in question:  # a row is a card on a narrow screen, and a row for a screen reader
+        visitor.page.set_viewport_size({"width": 390, "height": 900})
+        asked = visitor.context.new_cdp_session(visitor.page).send("Accessibility.getFullAXTree")
+        roles = Counter(node["role"]["value"] for node in asked["nodes"] if not node["ignored"])
+        rows = visitor.page.locator("tr").count()
+        assert (roles["table"], roles["row"]) == (visitor.page.locator("table").count(), rows)
+        assert roles["cell"] + roles["columnheader"] == visitor.page.locator("td, th").count()
 
 
 BROKEN = """() => {

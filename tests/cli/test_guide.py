@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 from markdown_it import MarkdownIt
 from test_help import COMMANDS, examples
+from valid_html import faults_of
 
 from stopgap.cli.program import run
 from stopgap.cli.remedies import WORDS
@@ -141,6 +142,7 @@ class Page(HTMLParser):
 def test_the_page_holds_every_topic_and_loads_nothing(tmp_path, capsys):
     path = tmp_path / "guide.html"
     assert run(["guide", "--html", str(path)]) == 0
+    assert faults_of(path.read_text(encoding="utf-8")) == []
     page = Page(path.read_text(encoding="utf-8"))
     assert set(TOPICS) <= page.ids
     assert page.links == {f"#{name}" for name in TOPICS}

@@ -5,6 +5,7 @@ import re
 import shutil
 
 import pytest
+from valid_html import checker, errors_of, faults_of
 
 from stopgap.cli.ask.demo import datasets
 from stopgap.library import open_library
@@ -51,6 +52,8 @@ def test_a_sheet_shows_what_the_command_answers(demo, tmp_path):
         (["table", "--from", "Quillet", "--to", "Brindlewick"], "against Brindlewick"),
         (["shop", "--blends", datasets() / "blends.csv", "--no-layers"], "Shopping list"),
         (["shop", "--for", "Quillet:Q8", "--no-layers"], "Quillet:Q8"),
+        (["tones", "Quillet:Q8", "--owned"], "Quillet:Q8"),
+        (["holes", "--no-layers"], "Holes in a box"),
     ],
     ids=[
         "nothing",
@@ -64,6 +67,8 @@ def test_a_sheet_shows_what_the_command_answers(demo, tmp_path):
         "table",
         "shop",
         "shop --for",
+        "tones",
+        "holes",
     ],
 )
 def test_everything_that_can_be_shown(demo, tmp_path, question, says):
@@ -72,6 +77,17 @@ def test_everything_that_can_be_shown(demo, tmp_path, question, says):
     status, _, error = demo("sheet", path, *asked)
     assert (status in (0, 3), error) == (True, "")  # 3: a need of shop stays open
     assert says in shown(path)
+    assert faults_of(shown(path)) == []
+
+
+@pytest.mark.skipif(checker() is None, reason="neither a command vnu nor VNU_JAR with Java")
+def test_the_checker_of_the_standard_finds_no_error(demo, tmp_path):
+    questions = [["wall", "--lists"], ["list", datasets() / "lesson.csv"], ["holes", "--no-layers"]]
+    for place, question in enumerate(questions):
+        assert demo("sheet", tmp_path / f"{place}.html", "--for", *question)[0] == 0
+    assert demo("pocket", tmp_path / "pocket.html", "--no-recipes")[0] == 0
+    assert demo("guide", "--html", tmp_path / "guide.html")[0] == 0
+    assert errors_of(tmp_path.glob("*.html")) == []
 
 
 def test_every_family_is_shown_whole(demo, tmp_path):
@@ -177,6 +193,7 @@ def test_pocket(demo, tmp_path):
     assert [row[0] for row in bought(path)] == ["FM002", "Q8"]
     assert bought(path)[0][2] == "lichen"
     assert not any(recipes for _, _, recipes, _ in data_of(path)["answers"])
+    assert faults_of(shown(path)) == []
 
 
 def test_pocket_takes_the_shopping_list_of_shop(demo, tmp_path):

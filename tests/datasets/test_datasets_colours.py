@@ -78,7 +78,7 @@ def nearest_current(
     [
         ("Hollyfoot Sandbank", 0.0, 1.0, "Lavender Groyne Root"),
         ("Old Barnacle Bed", 3.5, 5.0, "Bryozoan Mat"),
-        ("Bottle Kelp Deep", 10.0, 15.0, None),
+        ("Bottle Kelp Grove", 10.0, 15.0, None),
         ("Orchid Anemone Veil", 8.0, 12.0, None),
     ],
 )

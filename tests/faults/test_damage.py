@@ -9,7 +9,7 @@ import wrong_values
 from test_store_faults import fill, price, state
 
 from stopgap.errors import LibraryError, Remedy
-from stopgap.library import check_library, open_library, rescue
+from stopgap.library import ColumnMapping, check_library, open_library, rescue, stored_mapping
 
 
 def damage(path, statement, *values):
@@ -62,6 +62,26 @@ def test_an_ill_formed_cell_is_told_by_range_code_and_column(tmp_path, column, v
         with pytest.raises(LibraryError, match=rf"not know: Fen:2, column {column}") as told:
             library.pencils()
         assert told.value.remedy is Remedy.CHECK_LIBRARY
+
+
+@pytest.mark.parametrize(
+    "stated",
+    [
+        *("[]", "{", '{"columns": [1], "accepted": []}', '{"columns": {}, "accepted": 3}'),
+        *('{"columns": {"L": 3}, "accepted": []}', "[" * 5000),
+    ],
+)
+def test_what_was_agreed_on_about_a_file_is_told_found_and_asked_anew(tmp_path, stated):
+    path, new = fill(tmp_path / "library.sqlite"), tmp_path / "new.sqlite"
+    damage(path, "UPDATE colour_range SET mapping = ?", stated)
+    with open_library(path, read_only=True) as library:
+        assert len(library.pencils()) == 1
+        with pytest.raises(LibraryError, match="not know: range Fen, column mapping"):
+            stored_mapping(library, "fen")
+    assert rescue(path, new).unreadable == ("range Fen, column mapping",)
+    with open_library(new, read_only=True) as library:
+        assert library.range_names() == ["Fen"]
+        assert stored_mapping(library, "Fen") == ColumnMapping()
 
 
 def test_what_changed_by_itself_is_found_by_its_check_sum(tmp_path):

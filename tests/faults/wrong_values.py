@@ -28,6 +28,7 @@ COMMANDS = (
     "range show Fen --json",
     "range check Fen",
     "range export Fen out.csv --overwrite",
+    "range import sheet.csv --name Fen --source measured --replace --yes",
     "match Fen:3 --json --no-layers",
     "match Fen:5 --on Kraft --no-layers",
     "find kelp --json",
@@ -41,7 +42,7 @@ COMMANDS = (
     "swatch edit Fen 6 --note x",
     "undo",
 )
-SHEET = "code,name,L,a,b,owned,price,lightfastness,lightfastness_scale,shelf\n" + "".join(
+SHEET = "code,name,L,a,b,vorhanden,price,lightfastness,lightfastness_scale,shelf\n" + "".join(
     f"{n},Kelp {n},{20 + 5 * n}.5,{n - 6},{2 * n},{'yes' if n % 2 else 'no'},2.5,II,ASTM,top\n"
     for n in range(1, 13)
 )
@@ -74,13 +75,13 @@ def prepare(folder: Path, *, loose: bool) -> Path:
     (folder / "sheet.csv").write_text(SHEET, encoding="utf-8")
     (folder / "laid.csv").write_text(LAID, encoding="utf-8")
     for command in (
-        f"range import {folder / 'sheet.csv'} --name Fen --source measured",
+        "range import sheet.csv --name Fen --source measured --yes",
         "swatch add Fen 3 --lab 70 1 2 --pressure light",
         "swatch edit Fen 5 --price 3",
         "paper add Kraft --colour tan --grain rough --default",
         "family move Fen:7 wines",
         f"chart {folder / 'chart.svg'}",
-        f"calibrate {folder / 'laid.csv'}",
+        "calibrate laid.csv",
     ):
         status, said = told(folder, first, command, copy=False)
         assert status == 0, said
@@ -109,7 +110,7 @@ def told(folder: Path, first: Path, command: str, *, copy: bool = True) -> tuple
     if copy:
         path = folder / "library.sqlite"
         shutil.copy(first, path)
-    words = [str(folder / word) if word == "out.csv" else word for word in command.split()]
+    words = [str(folder / word) if word.endswith(".csv") else word for word in command.split()]
     said = io.StringIO()
     with redirect_stdout(said), redirect_stderr(said):
         status = program.run(["--library", str(path), *words])

@@ -9,6 +9,7 @@ import pytest
 from coloured import NUMBER, coloured_page
 from jsonschema import Draft202012Validator
 from simulate import devices, pages
+from valid_html import faults_of
 
 from stopgap.difference import delta_E
 from stopgap.library import keep_edition, open_library, stored_edition, stored_editions
@@ -175,6 +176,7 @@ def test_nothing_is_stored_on_trial_and_the_preview_shows_doubt_first(desk, demo
     assert pencils(desk, library) == before
     page = (tmp_path / "look.html").read_text(encoding="utf-8")
     assert "img-src data:" in page
+    assert faults_of(page) == []
     assert page.count("<img ") == 10  # and none of the spare boxes, which are white
     assert page.index("To look at") < page.index("Q7") < page.index("<h2>Read</h2>")
     assert page.index("empty or white") < page.index("<h2>Read</h2>")

@@ -17,6 +17,7 @@ from stopgap.library.store.connection import (
 from stopgap.library.store.history import WATCHED
 from stopgap.library.store.sealing import row_checksum, seal, structure_altered
 
+_SPARED = "mapping"  # a range is whole without it: what was agreed on can be asked anew
 _MOST_TRIED = 100_000
 """Rows that are looked for one by one behind a damaged page."""
 
@@ -104,11 +105,13 @@ def _looked_through(connection: sqlite3.Connection) -> tuple[LibraryDamage, Rows
         rows[table] = {}
         for number, row in read.items():
             cells = list(ill_formed(connection, table, row))
-            if cells:
-                unreadable += map(str, cells)
+            unreadable += map(str, cells)
+            if any(cell.column != _SPARED for cell in cells):
                 continue
             rows[table][number] = row
-            if sums is not None and sums.get(number) != row_checksum(row.values()):
+            if cells:
+                row[_SPARED] = None
+            elif sums is not None and sums.get(number) != row_checksum(row.values()):
                 altered.append(
                     f"{table.replace('_', ' ')} {number}{_called(row, rows)}: not as written"
                 )

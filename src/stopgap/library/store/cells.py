@@ -22,15 +22,15 @@ from stopgap.swatches import FIELDS, GRAINS, Edition
 
 
 class IllFormed(NamedTuple):
-    """A cell that nobody can read: in which row of which table, of which pencil if any."""
+    """A cell that nobody can read: in which row of which table, of which pencil or range if any."""
 
     table: str
     row: int
     column: str
-    pencil: str = ""
+    called: str = ""
 
     def __str__(self) -> str:
-        of = self.pencil or f"{self.table.replace('_', ' ')} {self.row}"
+        of = self.called or f"{self.table.replace('_', ' ')} {self.row}"
         return f"{of}, column {self.column}"
 
 
@@ -69,11 +69,13 @@ def ill_formed(
         try:
             _check(table, column, value, row)
         except (*ILL_FORMED, InputError):
-            yield IllFormed(table, row["id"], column, _pencil(connection, table, row))
+            yield IllFormed(table, row["id"], column, _called(connection, table, row))
 
 
-def _pencil(connection: sqlite3.Connection, table: str, row: Mapping[str, Any]) -> str:
-    """The address of the pencil that a row is about."""
+def _called(connection: sqlite3.Connection, table: str, row: Mapping[str, Any]) -> str:
+    """The range that a row is, or the address of the pencil that it is about."""
+    if table == "colour_range" and isinstance(row["name"], str):
+        return f"range {row['name']}"
     of_id = row["id"] if table == "swatch" else row.get("swatch_id")
     found = connection.execute(
         "SELECT colour_range.name, swatch.code FROM swatch"
@@ -159,6 +161,7 @@ def _laid(value: Any, _row: Mapping[str, Any]) -> None:
 _SPECIAL: Mapping[tuple[str, str], Callable[[Any, Mapping[str, Any]], object]] = {
     ("decision", "value"): _check_decision,
     ("colour_range", "observer"): lambda value, _: {2: 2, 10: 10}[value],
+    ("colour_range", "mapping"): lambda value, _: entered.mapping_from_json(value),
     ("colour_range", "paper"): lambda value, _: entered.paper_from_json(value),
     ("paper", "former"): _texts,
     ("paper", "grain"): lambda value, _: ("", *map(str, GRAINS)).index(value),

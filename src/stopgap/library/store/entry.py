@@ -193,6 +193,16 @@ def extra_from_json(text: str) -> dict[str, str]:
     return stated
 
 
+def mapping_from_json(text: str | None) -> tuple[dict[str, str], frozenset[str]]:
+    """What the columns of a range's file were agreed to hold, and the causes that were accepted."""
+    if text is None:
+        return {}, frozenset()
+    stated = json.loads(text)
+    columns, accepted = dict(stated["columns"].items()), list(stated["accepted"])
+    _check_texts([text, *columns.keys(), *columns.values(), *accepted])
+    return columns, frozenset(accepted)
+
+
 def arrangement_from_row(row: "Mapping[str, Any] | Row") -> "Arrangement":
     """The user's own families."""
     from stopgap.swatches import Arrangement

@@ -8,10 +8,10 @@ from stopgap.blends.blended import Blend, Point
 from stopgap.difference import Promise
 from stopgap.errors import Note
 from stopgap.planner.doubt import grade_probabilities
-from stopgap.planner.nearness import promise_of
+from stopgap.planner.nearness import instead_note, promise_of
 from stopgap.planner.shopping.offers import Offer
 from stopgap.planner.shopping.question import DoNotBuy, Need
-from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target, mark_notes
+from stopgap.swatches import FreeColour, Lab, LaidStack, Replaced, Swatch, Target, mark_notes
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +56,11 @@ class LaidBlend:
         return (self.ends[0][0], *inner, self.ends[-1][0])
 
     @property
+    def colours(self) -> "tuple[LaidColour, ...]":
+        """What its ends and stops are laid with."""
+        return tuple(laid for _, laid in self.ends if laid is not None)
+
+    @property
     def stacks(self) -> tuple[LaidStack, ...]:
         """What is laid along it."""
         return tuple(point.laid for point in self.points if point.laid is not None)
@@ -74,13 +79,14 @@ def _alone(point: Point) -> str:
 
 @dataclass(frozen=True, slots=True)
 class LaidColour:
-    """A listed colour, `lab`, as it can be laid."""
+    """A listed colour, `lab`, as it can be laid; `laid_badly` is the pencil that it replaces."""
 
     lab: Lab
     laid: LaidStack
     delta_E: float
     tolerance: float
     target: Target | None = None
+    laid_badly: Swatch | None = None
 
     @property
     def grade(self) -> str:
@@ -108,6 +114,11 @@ class LaidColour:
     def met(self) -> bool:
         """Whether it lies within the tolerance."""
         return self.delta_E <= self.tolerance
+
+    @property
+    def colours(self) -> "tuple[LaidColour, ...]":
+        """The one colour that it is."""
+        return (self,)
 
     @property
     def stacks(self) -> tuple[LaidStack, ...]:
@@ -215,7 +226,19 @@ class ShoppingList:
         ]
         after = [one.after for one in self.needs if one.after is not None]
         used = (swatch for one in after for laid in one.stacks for swatch in laid.swatches)
-        return (*named, *mark_notes(used), *self.pencil_notes)
+        instead = map(instead_note, self.replaced)
+        return (*instead, *named, *mark_notes(used), *self.pencil_notes)
+
+    @property
+    def replaced(self) -> tuple[Replaced, ...]:
+        """What stands in the place of pencils that were asked for and lay badly, each once."""
+        laid = (colour for one in self.needs if one.after for colour in one.after.colours)
+        put = (
+            Replaced(one.laid_badly, one.laid, one.delta_E)
+            for one in laid
+            if one.laid_badly is not None and one.met
+        )
+        return tuple({one.asked.address: one for one in put}.values())
 
     @property
     def unfilled(self) -> tuple[NeedAnswer, ...]:
@@ -225,50 +248,6 @@ class ShoppingList:
 
 TIME_CAME_FIRST = "the time limit came first"
 NOT_LOOKED_AT = "not looked at before the time limit; how it stands is not known"
-
-
-def why_open(
-    with_everything: LaidBlend | LaidColour | None, budget: float | None
-) -> tuple[str, str]:
-    """Why a need stays open, from how it would stand if everything for sale were bought.
-
-    Said twice: with figures, and for who does not measure.
-    """
-    if with_everything is None:
-        return ("nothing is owned and nothing is for sale",) * 2
-    if with_everything.met:
-        return (TIME_CAME_FIRST if budget is None else f"over the budget of {budget:g}",) * 2
-    if isinstance(with_everything, LaidColour):
-        nearest = f"the nearest there is, {with_everything.laid.label}, is"
-        over = f"{with_everything.delta_E:.1f} away, over the tolerance of"
-        return f"{nearest} {over} {with_everything.tolerance:g}", f"{nearest} not near enough"
-    told = _ends_lacking(with_everything) or _gaps_left(with_everything)
-    figures, plain = ("; ".join(words) for words in zip(*told, strict=True))
-    even = "even with everything for sale"
-    return f"{even}, {figures}", f"{even}, {plain}"
-
-
-def _ends_lacking(laid: LaidBlend) -> list[tuple[str, str]]:
-    """Of every end that nothing is near, what is nearest; twice, as `why_open` says it."""
-    told = []
-    for name, one in laid.ends:
-        if one is None:
-            told.append((f"nothing can be laid for {name}",) * 2)
-        elif not one.met:
-            over = f"{one.delta_E:.1f} away, over the tolerance of {one.tolerance:g}"
-            near = f"nothing is near {name}"
-            told.append((f"{near}: {one.laid.label} is {over}", near))
-    return told
-
-
-def _gaps_left(laid: LaidBlend) -> list[tuple[str, str]]:
-    """Every step that is a gap; twice, as `why_open` says it."""
-    labels, blend = laid.labels, laid.blend
-    gaps = [(f"{labels[place]} to {labels[place + 1]} is a", place) for place in blend.over_limit]
-    return [
-        (f"{gap} step of {blend.steps[place]:.1f}, over {blend.limit:g}", f"{gap} gap")
-        for gap, place in gaps
-    ]
 
 
 def purchase_of(offer: Offer, answers: Sequence[NeedAnswer], same: Sequence[DoNotBuy]) -> Purchase:

@@ -2,14 +2,16 @@
 
 from collections.abc import Sequence
 from contextlib import suppress
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats, Integers
+from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.blends.blending import along
 from stopgap.planner.materials import labs_of
-from stopgap.planner.nearness import differences
+from stopgap.planner.nearness import core_first, differences, of_core, second_best
+from stopgap.planner.shopping.answer import TIME_CAME_FIRST, LaidBlend, LaidColour
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need, Supply, table_of
 from stopgap.planner.shopping.wanted import Route, WantedBlend, WantedColour
 from stopgap.planner.solver import Clock, OutOfTime
@@ -70,7 +72,8 @@ def wanted_colours(needs: Sequence[ColourNeed], supply: Supply, clock: Clock) ->
     """Everything that the supply can lay, nearest first; equally near ones in the order of keys.
 
     Recipes are made for all the colours at once, and each may be laid with those of the others. A
-    shade that is to be replaced does not serve itself. Only as many as there is time for.
+    shade that is to be replaced does not serve itself, and for one that lays badly the same core
+    comes first. Only as many as there is time for.
     """
     if not needs:
         return []
@@ -104,8 +107,31 @@ def _nearest_first(need: ColourNeed, layings: _Layings) -> WantedColour:
     order = np.argsort(delta_E, kind="stable")
     served = [need.served_by(laid[row]) for row in order.tolist()]
     order = order[np.array(served, dtype=np.bool_)]
-    nearest_first = tuple(laid[row] for row in order)
-    return WantedColour(need, nearest_first, missing[order], delta_E[order])
+    found = tuple(laid[row] for row in order)
+    nearest_first = WantedColour(need, found, missing[order], delta_E[order])
+    if need.laid_badly is None:
+        return nearest_first
+    return _core_first(nearest_first, of_core(need.laid_badly, [one.swatches for one in found]))
+
+
+def _core_first(wanted: WantedColour, alike: Booleans) -> WantedColour:
+    """Of what lies within the tolerance, and of the same word, what is of the same core first.
+
+    What is of another core is but second best where something as near as that word is of the same.
+    """
+    near = wanted.delta_E <= wanted.need.tolerance
+    ranked = np.where(near, core_first(wanted.delta_E, alike), wanted.delta_E)
+    order = np.lexsort((ranked, ~near))
+    second = ~wanted.free
+    second[near] &= second_best(wanted.delta_E[near], alike[near])
+    second &= near
+    return replace(
+        wanted,
+        laid=tuple(wanted.laid[row] for row in order.tolist()),
+        missing=wanted.missing[order],
+        delta_E=wanted.delta_E[order],
+        second_best=second[order],
+    )
 
 
 def _with_steps(blend: WantedBlend) -> WantedBlend:
@@ -132,3 +158,49 @@ def asked_for(
         if nearer or one.met(everything):
             asked.append(one)
     return asked, unseen
+
+
+def why_open(
+    need: Need, with_everything: LaidBlend | LaidColour | None, budget: float | None
+) -> tuple[str, str]:
+    """Why a need stays open, from how it would stand if everything for sale were bought.
+
+    Said twice: with figures, and for who does not measure.
+    """
+    if with_everything is None:
+        badly = need.laid_badly if isinstance(need, ColourNeed) else None
+        known = f"nothing is known to lay better than {badly.address}" if badly else ""
+        return (known or "nothing is owned and nothing is for sale",) * 2
+    if with_everything.met:
+        return (TIME_CAME_FIRST if budget is None else f"over the budget of {budget:g}",) * 2
+    if isinstance(with_everything, LaidColour):
+        nearest = f"the nearest there is, {with_everything.laid.label}, is"
+        over = f"{with_everything.delta_E:.1f} away, over the tolerance of"
+        return f"{nearest} {over} {with_everything.tolerance:g}", f"{nearest} not near enough"
+    told = _ends_lacking(with_everything) or _gaps_left(with_everything)
+    figures, plain = ("; ".join(words) for words in zip(*told, strict=True))
+    even = "even with everything for sale"
+    return f"{even}, {figures}", f"{even}, {plain}"
+
+
+def _ends_lacking(laid: LaidBlend) -> list[tuple[str, str]]:
+    """Of every end that nothing is near, what is nearest; twice, as `why_open` says it."""
+    told = []
+    for name, one in laid.ends:
+        if one is None:
+            told.append((f"nothing can be laid for {name}",) * 2)
+        elif not one.met:
+            over = f"{one.delta_E:.1f} away, over the tolerance of {one.tolerance:g}"
+            near = f"nothing is near {name}"
+            told.append((f"{near}: {one.laid.label} is {over}", near))
+    return told
+
+
+def _gaps_left(laid: LaidBlend) -> list[tuple[str, str]]:
+    """Every step that is a gap; twice, as `why_open` says it."""
+    labels, blend = laid.labels, laid.blend
+    gaps = [(f"{labels[place]} to {labels[place + 1]} is a", place) for place in blend.over_limit]
+    return [
+        (f"{gap} step of {blend.steps[place]:.1f}, over {blend.limit:g}", f"{gap} gap")
+        for gap, place in gaps
+    ]

@@ -3,7 +3,6 @@ runs out.
 """
 
 from collections.abc import Collection, Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.defaults import PRICE, TOLERANCE
@@ -11,10 +10,13 @@ from stopgap.difference import delta_E_ciede2000, grade
 from stopgap.errors import Note, NothingFoundError, UsageError
 from stopgap.library import Known, NameIndex, find_several
 from stopgap.planner.laying import Ground, lay
+from stopgap.planner.nearness import instead_note
 from stopgap.planner.stand_ins.answer import StandIn
 from stopgap.planner.stand_ins.search import find_stand_ins
 from stopgap.swatches import (
     Finish,
+    LaidStack,
+    Replaced,
     Selection,
     Stack,
     Stock,
@@ -27,7 +29,6 @@ from stopgap.swatches import (
 if TYPE_CHECKING:
     from stopgap.layering import Layered
     from stopgap.planner.shopping.offers import Offer, Prices
-    from stopgap.planner.shopping.question import Need
 
 
 def to_answer_with(
@@ -52,50 +53,42 @@ def to_answer_with(
     return tuple(each for each in swatches if each.address != asked.address)
 
 
+class LayingWell(NamedTuple):
+    """What is asked for, with what lays better in the place of what lays badly."""
+
+    targets: tuple[Target, ...]
+    replaced: tuple[Replaced, ...] = ()
+    notes: tuple[Note, ...] = ()
+
+
 def laying_well(
-    asked: Sequence[Target], offered: Sequence[Swatch]
-) -> tuple[list[Target], tuple[Note, ...]]:
+    asked: Sequence[Target], offered: Sequence[Swatch], *, tolerance: float = TOLERANCE
+) -> LayingWell:
     """What is asked, each pencil that lays badly replaced by the nearest of those that are offered
-    and known to lay better, of the same core first; a note tells each, and which and how far in its
-    details: replaced, by, delta_E.
+    and known to lay better, of the same core first.
 
     Raises
     ------
     NothingFoundError
-        If none lays better.
+        If none lays better, or the nearest that does is farther off than the tolerance (ΔE00).
     """
-    found = [_laying_well(one, offered) for one in asked]
-    notes = [note for _, some in found for note in some]
-    return [one for one, _ in found], tuple({str(note): note for note in notes}.values())
-
-
-def _laying_well(asked: Target, offered: Sequence[Swatch]) -> tuple[Target, tuple[Note, ...]]:
-    if not (isinstance(asked, Swatch) and asked.lays_badly):
-        return asked, ()
-    best = find_stand_ins(asked, offered, selection=_LAYING_WELL, limit=1).matches[0]
-    text = f"{asked.address} lays badly ({asked.laydown} of 5): {best.swatch.address} instead"
-    off = f"ΔE00 {best.delta_E:.1f} away"
-    put = {"replaced": asked, "by": best.swatch, "delta_E": best.delta_E}
-    told, plain = (f"{text}, {how} ({best.besides})." for how in (off, best.grade))
-    return best.swatch, (Note(told, details=put, plain=plain),)
-
-
-def needs_laying_well(
-    needs: "Sequence[Need]", pencils: Sequence[Swatch]
-) -> "tuple[tuple[Need, ...], tuple[Note, ...]]":
-    """Needs that only what lays better serves; ends and stops of blends are replaced as above."""
-    from stopgap.planner.shopping.question import ColourNeed
-
-    asked: list[Need] = []
-    told: tuple[Note, ...] = ()
-    for need in needs:
-        if isinstance(need, ColourNeed):
-            asked.append(replace(need, for_laydown=True))
+    targets = list[Target]()
+    put = dict[str, Replaced]()
+    for one in asked:
+        if not (isinstance(one, Swatch) and one.lays_badly):
+            targets.append(one)
             continue
-        (start, *stops, end), notes = laying_well(need.fixed, pencils)
-        asked.append(replace(need, start=start, stops=tuple(stops), end=end))
-        told += notes
-    return tuple(asked), told
+        best = find_stand_ins(one, offered, selection=_LAYING_WELL, limit=1).matches[0]
+        if best.delta_E > tolerance:
+            raise NothingFoundError(
+                f"{one.address} lays badly ({one.laydown} of 5), and nothing that lays better is "
+                f"within ΔE00 {tolerance:g} of it: the nearest, {best.swatch.address}, is "
+                f"{best.delta_E:.1f} away."
+            )
+        put[one.address] = Replaced(one, LaidStack.of(best.swatch), best.delta_E)
+        targets.append(best.swatch)
+    replaced = tuple(put.values())
+    return LayingWell(tuple(targets), replaced, tuple(map(instead_note, replaced)))
 
 
 def lay_well(stack: Stack, ground: Ground) -> "Layered":
@@ -106,19 +99,19 @@ def lay_well(stack: Stack, ground: Ground) -> "Layered":
     Raises
     ------
     NothingFoundError
-        If nothing at hand lays better.
+        As `laying_well` does, of what is at hand.
     """
     mine, owns = Selection(owned=True, for_laydown=True).at_hand(ground.swatches)
-    pencils, notes = laying_well(stack.swatches, mine)
-    if not notes:
+    well = laying_well(stack.swatches, mine)
+    if not well.replaced:
         text = "None of these pencils is known to lay badly."
         return lay(stack, ground.conditions)._replace(notes=(Note(text),))
-    swatches = (one for one in pencils if isinstance(one, Swatch))
+    swatches = (one for one in well.targets if isinstance(one, Swatch))
     found = lay(Stack.of(*swatches, pressures=stack.pressures), ground.conditions)
     apart = float(delta_E_ciede2000(lay(stack, ground.conditions).lab, found.lab))
     text = f"The layers asked for would come to ΔE00 {apart:.1f} from this."
-    plain = f"Beside the layers asked for this is {grade(apart)}."
-    return found._replace(notes=(*owns, *notes, Note(text, plain=plain)))
+    came = Note(text, plain=f"Beside the layers asked for this is {grade(apart)}.")
+    return found._replace(notes=(*owns, *well.notes, came), replaced=well.replaced)
 
 
 _LAYING_WELL = Selection(finishes=tuple(Finish), include_discontinued=True, for_laydown=True)

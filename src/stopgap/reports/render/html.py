@@ -8,11 +8,12 @@ wider gamut; browsers would clip it, which turns its hue.
 
 import re
 from base64 import b64encode
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from hashlib import sha256
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from stopgap.reports.blocks import (
     Block,
@@ -27,6 +28,9 @@ from stopgap.reports.blocks import (
     Wall,
 )
 from stopgap.reports.text import harmless
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,12 +99,28 @@ def page(
     styles: str,
     script: str = "",
     pictures: bool = False,
-    tests: Mapping[str, Callable[[Any], bool]] | None = None,
     **context: Any,
 ) -> str:
     """A template filled in; whatever text it is given is escaped and cannot steer the page."""
-    from jinja2 import Environment, PackageLoader, StrictUndefined
     from markupsafe import Markup
+
+    return (
+        _environment()
+        .get_template(template)
+        .render(
+            policy=policy_of(styles, script, pictures=pictures),
+            # ours, or made of numbers: never of anybody's text
+            styles=Markup(styles),
+            script=Markup(script),
+            **context,
+        )
+    )
+
+
+@cache
+def _environment() -> "Environment":
+    """The templates, each of which is read and compiled once."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
 
     environment = Environment(
         loader=PackageLoader("stopgap.reports"),
@@ -111,14 +131,8 @@ def page(
         undefined=StrictUndefined,
         finalize=_plain,
     )
-    environment.tests.update(tests or {})
-    return environment.get_template(template).render(
-        policy=_policy(styles, script, pictures=pictures),
-        # ours, or made of numbers: never of anybody's text
-        styles=Markup(styles),
-        script=Markup(script),
-        **context,
-    )
+    environment.tests["compact"] = _is_compact
+    return environment
 
 
 def source(name: str) -> str:
@@ -133,16 +147,18 @@ def _plain(value: Any) -> Any:
     return value
 
 
-def _policy(styles: str, script: str, *, pictures: bool) -> str:
-    parts = ["default-src 'none'", f"style-src {_digest(styles)}"]
+def policy_of(styles: str, script: str, *, pictures: bool) -> str:
+    """The content security policy of a page that loads and sends nothing."""
+    parts = ["default-src 'none'", f"style-src {digest(styles)}"]
     if script:
-        parts.append(f"script-src {_digest(script)}")
+        parts.append(f"script-src {digest(script)}")
     if pictures:  # those in the page itself
         parts.append("img-src data:")
     return "; ".join([*parts, "base-uri 'none'", "form-action 'none'"])
 
 
-def _digest(text: str) -> str:
+def digest(text: str) -> str:
+    """How a policy names a style or script that it admits."""
     return f"'sha256-{b64encode(sha256(text.encode('utf-8')).digest()).decode('ascii')}'"
 
 
@@ -167,20 +183,25 @@ class Section:
     whole: bool = False
 
 
+SHEET_STYLES = ("ground.css", "sheet.css", "wall.css")
+"""What blocks are shown by, wherever they stand."""
+
+
+def laid_out(blocks: Sequence[Block]) -> tuple[list[Section], dict[Lab, Paint]]:
+    """The sections that `sheet_sections.html` shows, and the paints of all their colours."""
+    return list(_sections(blocks)), paints(_labs(blocks))
+
+
 def render_html(report: Report, title: str = "") -> str:
     """A page of its own, without script or anything to load; `title` over the report's headings."""
     blocks = report.shown
     if not title and blocks and isinstance(first := blocks[0], Heading):
         title = first.text
         del blocks[0]
-    sections = list(_sections(blocks))
-    used = paints(_labs(blocks))
+    sections, used = laid_out(blocks)
     return page(
         "sheet.html",
-        tests={"compact": _is_compact},
-        styles="\n".join(
-            [source("ground.css"), source("sheet.css"), source("wall.css"), paint_rules(used)]
-        ),
+        styles="\n".join([*map(source, SHEET_STYLES), paint_rules(used)]),
         title=title or report.schema,
         about=blocks[0].label if blocks and isinstance(blocks[0], Chip) else "",
         sections=sections,
@@ -201,16 +222,15 @@ def render_fragment(report: Report) -> str:
     if blocks and isinstance(first := blocks[0], Heading):
         title = first.text
         del blocks[0]
-    used = paints(_labs(blocks))
-    rules = "\n".join(map(source, ("ground.css", "sheet.css", "wall.css", "fragment.css")))
+    sections, used = laid_out(blocks)
+    rules = "\n".join(map(source, (*SHEET_STYLES, "fragment.css")))
     name = f"s{sha256(repr(blocks).encode('utf-8')).hexdigest()[:12]}"
     return page(
         "fragment.html",
-        tests={"compact": _is_compact},
         styles=f".{name} {{\n{rules.replace(':root', '&')}\n{paint_rules(used)}}}",
         name=name,
         title=title,
-        sections=list(_sections(blocks)),
+        sections=sections,
         paint=used,
     )
 

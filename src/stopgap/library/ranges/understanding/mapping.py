@@ -5,7 +5,7 @@ import sqlite3
 from collections.abc import Iterable, Mapping
 from enum import StrEnum
 from types import MappingProxyType
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from stopgap.errors import InputError, Problem, Remedy
 from stopgap.library.ranges.understanding.vocabulary import (
@@ -16,6 +16,7 @@ from stopgap.library.ranges.understanding.vocabulary import (
     plain_heading,
     wavelength_of,
 )
+from stopgap.library.store.entry import mapping_from_json
 from stopgap.library.store.library import Library
 from stopgap.library.tables.formats import TextTable
 
@@ -115,13 +116,8 @@ class ColumnMapping(NamedTuple):
     @classmethod
     def from_json(cls, text: str | None) -> "ColumnMapping":
         """As it was stored; empty where nothing was."""
-        stated: dict[str, Any] = json.loads(text) if text else {}
-        return cls(
-            MappingProxyType(
-                {str(key): str(value) for key, value in stated.get("columns", {}).items()}
-            ),
-            frozenset(map(str, stated.get("accepted", ()))),
-        )
+        columns, accepted = mapping_from_json(text)
+        return cls(MappingProxyType(columns), accepted)
 
     def with_uses(self, uses: Iterable[Use], findings: Iterable[Finding]) -> "ColumnMapping":
         """The mapping together with what was understood, as the user agreed to it."""
@@ -141,7 +137,7 @@ def stored_mapping(library: Library, name: str) -> ColumnMapping:
         row = connection.execute(
             "SELECT mapping FROM colour_range WHERE name = ? COLLATE NOCASE", (name,)
         ).fetchone()
-    return ColumnMapping.from_json(row["mapping"] if row is not None else None)
+        return ColumnMapping.from_json(row["mapping"] if row is not None else None)
 
 
 def keep_mapping(connection: sqlite3.Connection, name: str, mapping: ColumnMapping) -> None:
