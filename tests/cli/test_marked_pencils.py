@@ -21,6 +21,8 @@ SAID = (
 )
 USES_ITS_OWN = ("translate", "blend", "gaps")
 """Commands whose every pencil is one at hand, but for what is asked about or would be bought."""
+LEANS = {"blend": "steps", "kit": "pencils", "tones": "tones"}
+"""Where commands say what is laid, of which a stub is told in a note."""
 
 
 def mark_at_random(path, seed):
@@ -66,6 +68,8 @@ def test_every_command_marks_what_speaks_against_a_pencil(demo, tmp_path):
         ("blend", first, last, "--layers"),
         ("gaps", blends, "--layers"),
         ("shop", "--list", colours, "--for", first),
+        ("kit", "--size", "9", "--list", colours),
+        ("tones", first, "--layers"),
         ("table", "--from", "Quillet", "--to", "Fennmoor"),
         ("family", "show", "neutral greys"),
         ("find", "kelp"),
@@ -79,6 +83,11 @@ def test_every_command_marks_what_speaks_against_a_pencil(demo, tmp_path):
         says = {one: list(said) for one in named if (said := marks_of(known[one]))}
         assert named, question
         assert marked == says, question
+        if question[0] in LEANS:
+            used = (known[one] for one in map(address, told_of(answer[LEANS[question[0]]])))
+            stubs = {one.address for one in used if one.stock is Stock.STUB}
+            said = [note for note in answer["notes"] if " stub" in note]
+            assert bool(said) is bool(stubs), question
         shown = " ".join(demo(*question)[1].split())
         for swatch in mine:
             if swatch.address in named:

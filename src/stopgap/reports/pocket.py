@@ -21,7 +21,7 @@ from stopgap.reports.render.html import Paint, page, paints, source
 from stopgap.reports.terms import nearness_words
 from stopgap.reports.text import harmless
 from stopgap.reports.wording import range_marks
-from stopgap.swatches import Finish, Swatch
+from stopgap.swatches import Finish, Swatch, marks_of
 
 _FINISHES = {Finish.PLAIN: "", Finish.METALLIC: "metallic", Finish.FLUORESCENT: "fluorescent"}
 _OWNED, _DISCONTINUED, _OUTSIDE, _FINISH = 1, 2, 4, 8  # bits of a swatch's flags
@@ -123,6 +123,7 @@ class _Rows:
             self.words(self.families.get(swatch.address, "")),
             self.words(lightfastness),
             self.words(swatch.also),
+            self.words(", ".join(marks_of(swatch))),
         ]
 
     def answer(self, answer: PrecomputedStandIns) -> list[Any]:
@@ -149,7 +150,8 @@ class _Rows:
         return [self.places[swatch.address], swatch.price, harmless(swatch.currency, 10)]
 
     def _stand_in(self, found: StandIn) -> list[Any]:
-        caution = self.words("; ".join(found.cautions))
+        marks = marks_of(found.swatch)  # which stand beside its name
+        caution = self.words("; ".join(one for one in found.cautions if one not in marks))
         place = self.places[found.swatch.address]
         word = self.words(nearness_words(found))
         delta_E = round(found.delta_E, 2)

@@ -122,7 +122,8 @@ class RunningOut(NamedTuple):
 
     `price` is None where it is no longer made; `assumed` says that it is the stated default or
     guessed. `stand_ins` are owned and within the tolerance, nearest first; `nearest` is the nearest
-    owned one of all, None where there is none.
+    owned one of all, None where there is none. `on` are the papers that it is called for on, where
+    there are several: as near as told a stand-in is on each of them.
     """
 
     swatch: Swatch
@@ -131,6 +132,7 @@ class RunningOut(NamedTuple):
     assumed: bool
     stand_ins: tuple[StandIn, ...]
     nearest: StandIn | None
+    on: tuple[str, ...] = ()
 
     @property
     def met(self) -> bool:
@@ -159,18 +161,26 @@ _MINE = Selection(owned=True)
 _GONE, _CALLED_FOR, _SHORT = _ORDER = "used up", "called for", "a stub"
 
 
+class CalledOn(NamedTuple):
+    """What is called for on a paper, by address, and all pencils as they look there."""
+
+    paper: str
+    known: Known
+    called_for: Collection[str] = ()
+
+
 def running_out(
-    known: Known,
+    parts: Sequence[CalledOn],
     *,
-    called_for: Collection[str] = (),
     selection: Selection | None = None,
     exclude: Sequence[str] = (),
     tolerance: float = TOLERANCE,
     default_price: float | None = PRICE,
 ) -> Restock:
     """What runs out: pencils that are empty, those of which a stub is left, and of those that are
-    called for, by address, those not at hand. Each with its price and what is owned in its place.
-    What the user avoids is bought again only where it is called for; a note says so.
+    called for those not at hand. Each once, with its price and what is owned in its place on the
+    papers it is called for on, else on the first. What the user avoids is bought again only where
+    it is called for; a note says so.
 
     Only those of `selection`, in whatever finish, and none that `exclude` names.
 
@@ -181,23 +191,20 @@ def running_out(
     """
     from stopgap.planner.shopping.offers import Prices, currency_of
 
-    index = NameIndex.of(known)
-    excluded = {each.address for text in exclude for each in find_several(text, index)}
     wide = (selection or Selection())._replace(
         finishes=tuple(Finish), include_discontinued=True, owned=False
     )
+    papers = [_Paper.of(part, wide) for part in parts]
+    index = papers[0].pencils
+    excluded = {each.address for text in exclude for each in find_several(text, index)}
+    called_for = frozenset().union(*(part.called_for for part in parts))
     every = wide.of((*index.swatches, *index.uncoloured))
-    found = [
-        (why, each)
-        for each in every
-        if each.address not in excluded and (why := _why(each, called_for))
-    ]
-    found.sort(key=lambda one: (_ORDER.index(one[0]), one[1].address))
+    found = _to_buy_again(every, called_for, excluded)
     prices = Prices.guessed(every, default_price)
     offers = {each.address: _offer(each, prices) for _, each in found}
-    mine = wide.at_home.of(index.swatches)
     rows = tuple(
-        _running_out(swatch, why, offers[swatch.address], mine, tolerance) for why, swatch in found
+        _running_out(swatch, why, offers[swatch.address], papers, tolerance)
+        for why, swatch in found
     )
     listed = offers.keys() | excluded
     notes = (
@@ -207,18 +214,65 @@ def running_out(
     return Restock(rows, currency_of([*filter(None, offers.values())]), tolerance, notes)
 
 
+def _to_buy_again(
+    pencils: Sequence[Swatch], called_for: Collection[str], excluded: Collection[str]
+) -> list[tuple[str, Swatch]]:
+    """Those that run out and why, in the order they are told in."""
+    wanted = (each for each in pencils if each.address not in excluded)
+    found = [(why, each) for each in wanted if (why := _why(each, called_for))]
+    return sorted(found, key=lambda one: (_ORDER.index(one[0]), one[1].address))
+
+
+class _Paper(NamedTuple):
+    """A paper that something is called for on, what is owned as it looks there, and all pencils."""
+
+    name: str
+    called_for: Collection[str]
+    mine: tuple[Swatch, ...]
+    pencils: NameIndex
+
+    @classmethod
+    def of(cls, part: CalledOn, selection: Selection) -> "_Paper":
+        index = NameIndex.of(part.known)
+        return cls(part.paper, part.called_for, selection.at_home.of(index.swatches), index)
+
+    def in_place_of(self, address: str, most: int) -> tuple[StandIn, ...]:
+        """The nearest that are at hand, none for what has no colour yet."""
+        asked = next((one for one in self.pencils.swatches if one.address == address), None)
+        if asked is None:
+            return ()
+        try:
+            return find_stand_ins(asked, self.mine, selection=_MINE, limit=most).matches
+        except NothingFoundError:
+            return ()
+
+
 def _offer(swatch: Swatch, prices: "Prices") -> "Offer | None":
     """It for sale, None where it is no longer made."""
     return None if swatch.discontinued else prices.offer(swatch)
 
 
 def _running_out(
-    swatch: Swatch, why: str, offer: "Offer | None", mine: Sequence[Swatch], tolerance: float
+    swatch: Swatch, why: str, offer: "Offer | None", papers: Sequence[_Paper], tolerance: float
 ) -> RunningOut:
-    near = _owned_in_place(swatch, mine)
-    within = tuple(one for one in near if one.delta_E <= tolerance)
+    on = [each for each in papers if swatch.address in each.called_for] or papers[:1]
+    near = _owned_in_place(swatch.address, on)
+    within = tuple(one for one in near if one.delta_E <= tolerance)[:_STAND_INS_OWNED]
     price, assumed = (None, False) if offer is None else (offer.price, offer.assumed)
-    return RunningOut(swatch, why, price, assumed, within, near[0] if near else None)
+    named = tuple(each.name for each in on) if len(papers) > 1 else ()
+    return RunningOut(swatch, why, price, assumed, within, near[0] if near else None, named)
+
+
+def _owned_in_place(address: str, on: Sequence[_Paper]) -> tuple[StandIn, ...]:
+    """The nearest that are at hand, each as far off as on the paper where it is farthest."""
+    if len(on) == 1:
+        return on[0].in_place_of(address, _STAND_INS_OWNED)
+    farthest: dict[str, StandIn] = {}
+    for paper in on:
+        for one in paper.in_place_of(address, max(1, len(paper.mine))):
+            known = farthest.get(one.swatch.address, one)
+            farthest[one.swatch.address] = max(known, one, key=lambda each: each.delta_E)
+    return tuple(sorted(farthest.values(), key=lambda one: (one.delta_E, one.swatch.address)))
 
 
 def _why(swatch: Swatch, wanted: Collection[str]) -> str:
@@ -234,13 +288,3 @@ def _why(swatch: Swatch, wanted: Collection[str]) -> str:
 def _runs_low(swatch: Swatch) -> bool:
     """Whether nothing of it is left, or a stub."""
     return swatch.stock is Stock.EMPTY or (swatch.stock is Stock.STUB and swatch.at_hand)
-
-
-def _owned_in_place(swatch: Swatch, mine: Sequence[Swatch]) -> tuple[StandIn, ...]:
-    """The nearest that are at hand, none for what has no colour yet."""
-    if not swatch.coloured:
-        return ()
-    try:
-        return find_stand_ins(swatch, mine, selection=_MINE, limit=_STAND_INS_OWNED).matches
-    except NothingFoundError:
-        return ()

@@ -254,7 +254,7 @@ def restock_report(found: Restock, say: Say = str) -> Report:
 
 def _in_its_place(row: RunningOut, tolerance: float) -> list[str]:
     """What is owned instead; that it is empty or a stub is marked behind its name."""
-    said = ["called for"] if row.why == "called for" else []
+    said = [", on ".join(("called for", *row.on))] if row.why == "called for" or row.on else []
     said += ["! no longer made: it cannot be bought again"] if row.price is None else []
     said += [
         Figures(
@@ -289,6 +289,7 @@ _RUNNING_OUT_FIELDS: list[RowField[RunningOut]] = [
         title="runs out, and what you own instead",
     ),
     *plain("why", "price"),
+    RowField("on", lambda row: row.on, list, {"on": "; ".join}),
     RowField("price_assumed", lambda row: row.assumed),
     RowField(
         "stand_ins",
