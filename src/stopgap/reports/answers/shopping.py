@@ -275,19 +275,13 @@ def _in_its_place(row: RunningOut, tolerance: float) -> list[str]:
     ]
 
 
-def _restock_price(row: RunningOut) -> str:
-    return price_words(row.price, assumed=row.assumed)
-
-
 _OWNED_FIELDS: list[RowField[StandIn]] = [swatch_field(()), *plain("delta_E", "grade", "words")]
 _RUNNING_OUT_FIELDS: list[RowField[RunningOut]] = [
     only_shown("chip", lambda row: swatch_chip(row.swatch)),
-    only_shown("cost", _restock_price, "price", number=True),
-    swatch_field(
-        NAMED,
-        shown=swatch_words,
-        title="runs out, and what you own instead",
+    only_shown(
+        "cost", lambda row: price_words(row.price, assumed=row.assumed), "price", number=True
     ),
+    swatch_field(NAMED, shown=swatch_words, title="runs out, and what you own instead"),
     *plain("why", "price"),
     RowField("on", lambda row: row.on, list, {"on": "; ".join}),
     RowField("price_assumed", lambda row: row.assumed),
