@@ -10,7 +10,6 @@ import io
 import os
 import random
 import sys
-import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import redirect_stderr, redirect_stdout, suppress
 from functools import cache, partial
@@ -18,7 +17,7 @@ from pathlib import Path
 from shutil import copy, rmtree
 
 import click
-from fuzzing import WORDS, batch, changed, given, tried
+from fuzzing import WORDS, batch, changed, folder_in_memory, given, tried
 from long_runs import asked, run
 
 from stopgap.cli.program import LazyGroup, program
@@ -158,8 +157,7 @@ def done(number: int) -> str:
 @cache
 def desk() -> Path:
     """A folder with a library and files, in which commands are done; a process has its own."""
-    shared = Path("/dev/shm")  # noqa: S108 (in memory, under a name that is drawn)
-    folder = Path(tempfile.mkdtemp(dir=shared if shared.is_dir() else None))
+    folder = folder_in_memory()
     os.environ.update(STOPGAP_CACHE=str(folder / "cache"), STOPGAP_CONFIG=str(folder / "config"))
     (folder / "first").mkdir()
     os.chdir(folder)
