@@ -16,9 +16,11 @@ from stopgap.errors import Note
 from stopgap.layering import Recipe
 from stopgap.planner import PrecomputedStandIns, StandIn, ToBuy
 from stopgap.reports.answers.families import on_the_wall
+from stopgap.reports.blocks import plainly, said
 from stopgap.reports.render.html import Paint, page, paints, source
+from stopgap.reports.terms import nearness_words
 from stopgap.reports.text import harmless
-from stopgap.reports.wording import nearness_words, range_marks
+from stopgap.reports.wording import range_marks
 from stopgap.swatches import Finish, Swatch, marks_of
 
 _FINISHES = {Finish.PLAIN: "", Finish.METALLIC: "metallic", Finish.FLUORESCENT: "fluorescent"}
@@ -63,7 +65,7 @@ def render_pocket(
         styles=source("ground.css") + source("wall.css") + source("pocket.css"),
         script=script,
         title=title,
-        notes=[harmless(str(note), 2000) for note in notes],
+        notes=[harmless(plainly(said(note, str)), 2000) for note in notes],
         data=_embedded(pocket_data(answers, families, to_buy)),
     )
 

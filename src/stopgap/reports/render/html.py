@@ -194,7 +194,7 @@ def laid_out(blocks: Sequence[Block]) -> tuple[list[Section], dict[Lab, Paint]]:
 
 def render_html(report: Report, title: str = "") -> str:
     """A page of its own, without script or anything to load; `title` over the report's headings."""
-    blocks = list(report.blocks)
+    blocks = report.shown
     if not title and blocks and isinstance(first := blocks[0], Heading):
         title = first.text
         del blocks[0]
@@ -217,7 +217,7 @@ def render_fragment(report: Report) -> str:
     Styles are nested within an element of its own (CSS Nesting 1), so that they change nothing
     beside it; its class is made of what it says, so that two on one page do not share colours.
     """
-    blocks = list(report.blocks)
+    blocks = report.shown
     title = ""
     if blocks and isinstance(first := blocks[0], Heading):
         title = first.text
