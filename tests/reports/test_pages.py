@@ -90,10 +90,15 @@ def policy(elements):
 
 
 def test_the_policy_admits_this_style_and_script_and_nothing_else(pocket):
+    apart = Elements(render_html(Report("x", {}, [Chip(((50.0, 0.0, 0.0),), "nothing touches")])))
+    assert "script-src" not in policy(apart)
+    assert apart.inside["script"] == []
     sheet = Elements(render_html(REPORT))
+    (script,) = sheet.inside["script"]
     assert policy(sheet) == {
         "default-src": "'none'",
         "style-src": digest(sheet.inside["style"][0]),
+        "script-src": digest(script),
         "base-uri": "'none'",
         "form-action": "'none'",
     }

@@ -7,16 +7,18 @@ searches, ticks, and compares a typed colour with what is owned.
 import json
 from collections.abc import Mapping, Sequence
 from hashlib import sha256
+from types import MappingProxyType
 from typing import Any
 
 from stopgap.blends import Family
-from stopgap.defaults import POCKET_TITLE
+from stopgap.defaults import LAMPS, POCKET_TITLE
 from stopgap.difference import GRADES
 from stopgap.errors import Note
 from stopgap.layering import Recipe
 from stopgap.planner import PrecomputedStandIns, StandIn, ToBuy
 from stopgap.reports.answers.families import on_the_wall
-from stopgap.reports.render.html import Paint, page, paints, source
+from stopgap.reports.blocks import Lab
+from stopgap.reports.render.html import Lit, Paint, page, paints, source
 from stopgap.reports.text import harmless
 from stopgap.reports.wording import nearness_words, range_marks
 from stopgap.swatches import Finish, Swatch
@@ -51,28 +53,36 @@ def render_pocket(
     title: str = POCKET_TITLE,
     families: Sequence[Family] = (),
     to_buy: Sequence[ToBuy] = (),
+    lit: Lit = MappingProxyType({}),
     notes: Sequence[Note] = (),
 ) -> str:
-    """The page for the swatches of `answers`, which hang on its wall by `families`."""
+    """The page for the swatches of `answers`, which hang on its wall by `families`.
+
+    `lit` has their colours under lamps, where they are known.
+    """
     script = "".join(
-        source(f"{name}.js")
-        for name in ("colour", "pocket", "pocket_edge", "pocket_wall", "pocket_list")
+        source(f"{name}.js") for name in ("colour", "edge", "pocket", "pocket_wall", "pocket_list")
     )
+    styles = "".join(source(f"{name}.css") for name in ("ground", "wall", "pocket", "edge"))
     return page(
         "pocket.html",
-        styles=source("ground.css") + source("wall.css") + source("pocket.css"),
+        styles=styles,
         script=script,
         title=title,
         notes=[harmless(str(note), 2000) for note in notes],
-        data=_embedded(pocket_data(answers, families, to_buy)),
+        lamps=("Daylight", *LAMPS.values()),
+        data=_embedded(pocket_data(answers, families, to_buy, lit)),
     )
 
 
 def pocket_data(
-    answers: Sequence[PrecomputedStandIns], families: Sequence[Family], to_buy: Sequence[ToBuy]
+    answers: Sequence[PrecomputedStandIns],
+    families: Sequence[Family],
+    to_buy: Sequence[ToBuy],
+    lit: Lit = MappingProxyType({}),
 ) -> dict[str, Any]:
     """What the page's script reads; swatches are known by their place, texts by their number."""
-    rows = _Rows(answers, families)
+    rows = _Rows(answers, families, lit)
     swatches = [answer.swatch for answer in answers]
     return {
         "schema": "stopgap.pocket/1",
@@ -84,6 +94,11 @@ def pocket_data(
         "verdicts": _VERDICTS,
         "swatches": [rows.swatch(swatch) for swatch in swatches],
         "answers": [rows.answer(answer) for answer in answers],
+        "lit": [
+            [place, *rows.under(lit[swatch.lab])]
+            for place, swatch in enumerate(swatches)
+            if swatch.lab in lit
+        ],
         "list": _identity(to_buy),
         "buy": [rows.to_buy(one) for one in to_buy],
         "prices": [rows.price(swatch) for swatch in swatches if swatch.price is not None],
@@ -95,12 +110,18 @@ def pocket_data(
 class _Rows:
     """Rows of the page's data, which name swatches and texts by numbers."""
 
-    def __init__(self, answers: Sequence[PrecomputedStandIns], families: Sequence[Family]) -> None:
+    def __init__(
+        self,
+        answers: Sequence[PrecomputedStandIns],
+        families: Sequence[Family],
+        lit: Lit,
+    ) -> None:
         self.places = {answer.swatch.address: place for place, answer in enumerate(answers)}
         self.ranges = list(dict.fromkeys(answer.swatch.range for answer in answers))
         self.marks = range_marks(self.ranges)
         self.families = {each.swatch.address: one.name for one in families for each in one.filed}
         self.words = _Words()
+        self._under = paints(lab for labs in lit.values() for lab in labs)
         self._paints = paints(
             lab
             for answer in answers
@@ -121,6 +142,12 @@ class _Rows:
             self.words(self.families.get(swatch.address, "")),
             self.words(lightfastness),
             self.words(swatch.also),
+        ]
+
+    def under(self, labs: Sequence[Lab]) -> list[Any]:
+        lamps = [self._under[lab] for lab in labs]
+        return [
+            [_rounded(lab), paint.hex, int(not paint.in_sRGB)] for lab, paint in zip(labs, lamps)
         ]
 
     def answer(self, answer: PrecomputedStandIns) -> list[Any]:

@@ -12,8 +12,10 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from hashlib import sha256
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
+from stopgap.defaults import LAMPS
 from stopgap.reports.blocks import (
     Block,
     Chip,
@@ -38,6 +40,13 @@ class Paint:
     hex: str
     words: str
     in_sRGB: bool
+    lamps: tuple["Paint", ...] = ()
+    """What it looks like under each lamp, where its spectrum is known."""
+
+    @property
+    def lit(self) -> bool:
+        """Whether a page can show it under other lamps."""
+        return bool(self.lamps)
 
     @property
     def label(self) -> str:
@@ -45,7 +54,11 @@ class Paint:
         return f"{self.words}, {self.lab}{'' if self.in_sRGB else ', outside sRGB'}"
 
 
-def paints(labs: Iterable[Lab]) -> dict[Lab, Paint]:
+Lit = Mapping[Lab, Sequence[Lab]]
+"""What colours look like under each of `defaults.LAMPS`, where that is known."""
+
+
+def paints(labs: Iterable[Lab], lit: Lit = MappingProxyType({})) -> dict[Lab, Paint]:
     """A paint for each different colour."""
     from stopgap.colorimetry import lab_to_hexes, lab_to_srgb
     from stopgap.naming import iscc_nbs
@@ -56,8 +69,16 @@ def paints(labs: Iterable[Lab]) -> dict[Lab, Paint]:
     names = iscc_nbs(different).tolist()
     _, inside = lab_to_srgb(different)
     hexes = lab_to_hexes(different)
+    under = paints(lamp for lab in different for lamp in lit.get(lab, ()))
     return {
-        lab: Paint(f"k{place}", css_lab(lab), hexes[place], names[place], bool(inside[place]))
+        lab: Paint(
+            f"k{place}",
+            css_lab(lab),
+            hexes[place],
+            names[place],
+            bool(inside[place]),
+            tuple(under[lamp] for lamp in lit.get(lab, ())),
+        )
         for place, lab in enumerate(different)
     }
 
@@ -74,14 +95,20 @@ def css_lab(lab: Lab) -> str:
 
 def paint_rules(used: Mapping[Lab, Paint]) -> str:
     """The style sheet of the paints."""
-    every = list(used.values())
-    lines = [f".{paint.name}{{background:{paint.hex}}}" for paint in every]
-    for condition, there in (
-        ("@supports (color:lab(50 0 0))", [paint for paint in every if paint.in_sRGB]),
-        ("@media (color-gamut:p3)", [paint for paint in every if not paint.in_sRGB]),
+    every = [(paint.name, "background", paint) for paint in used.values()]
+    every += [
+        (paint.name, f"--lamp{number}", lamp)
+        for paint in used.values()
+        for number, lamp in enumerate(paint.lamps, start=1)
+    ]
+    lines = [f".{name}{{{what}:{paint.hex}}}" for name, what, paint in every]
+    for condition, in_sRGB in (
+        ("@supports (color:lab(50 0 0))", True),
+        ("@media (color-gamut:p3)", False),
     ):
+        there = [each for each in every if each[2].in_sRGB is in_sRGB]
         if there:
-            rules = "".join(f".{paint.name}{{background:{paint.lab}}}" for paint in there)
+            rules = "".join(f".{name}{{{what}:{paint.lab}}}" for name, what, paint in there)
             lines.append(f"{condition}{{{rules}}}")
     return "\n".join(lines)
 
@@ -167,20 +194,28 @@ class Section:
     whole: bool = False
 
 
-def render_html(report: Report, title: str = "") -> str:
-    """A page of its own, without script or anything to load; `title` over the report's headings."""
+def render_html(
+    report: Report, title: str = "", *, framed: bool = False, lit: Lit = MappingProxyType({})
+) -> str:
+    """A page of its own, without anything to load; `title` over the report's headings.
+
+    Its script fills the screen with two colours that touch, where `lit` knows them under lamps too;
+    a page on which nothing touches has none. `framed` prints the grey ground round chips.
+    """
     blocks = list(report.blocks)
     if not title and blocks and isinstance(first := blocks[0], Heading):
         title = first.text
         del blocks[0]
     sections = list(_sections(blocks))
-    used = paints(_labs(blocks))
+    used = paints(_labs(blocks), lit)
+    styles = [source(f"{name}.css") for name in ("ground", "sheet", "wall", "edge")]
     return page(
         "sheet.html",
         tests={"compact": _is_compact},
-        styles="\n".join(
-            [source("ground.css"), source("sheet.css"), source("wall.css"), paint_rules(used)]
-        ),
+        styles="\n".join([*styles, paint_rules(used)]),
+        script=source("edge.js") + source("sheet_edge.js") if _touch(blocks) else "",
+        lamps=("Daylight", *LAMPS.values()),
+        framed=framed,
         title=title or report.schema,
         about=blocks[0].label if blocks and isinstance(blocks[0], Chip) else "",
         sections=sections,
@@ -256,6 +291,16 @@ def _add(section: Section, block: Block) -> None:
         parts.append(
             Part("chips" if isinstance(block, Chip) and len(block.labs) > 1 else kind, [block])
         )
+
+
+def _touch(blocks: Iterable[object]) -> bool:
+    """Whether there are colours that touch, to be opened edge to edge."""
+    return any(
+        (isinstance(block, Chip) and len(block.labs) > 1)
+        or (isinstance(block, Strip) and len(block.chips) > 1)
+        or (isinstance(block, Grid) and any(_touch(row) for row in block.rows))
+        for block in blocks
+    )
 
 
 def _labs(blocks: Sequence[Block]) -> Iterator[Lab]:
