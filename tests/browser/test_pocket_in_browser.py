@@ -21,7 +21,7 @@ from stopgap.planner import (
     precompute_stand_ins,
 )
 from stopgap.reports.pocket import render_pocket
-from stopgap.swatches import Finish, Selection, Status, Swatch
+from stopgap.swatches import Finish, Selection, Status, Stock, Swatch
 
 TABLE = np.genfromtxt(
     Path(__file__).parents[1] / "reference" / "ciede2000_sharma2005.csv",
@@ -85,8 +85,12 @@ def test_search_by_name_code_and_colour_words(visit, pocket):
 def test_a_word_is_found_inside_another_and_by_another_name(visit, pocket):
     names = {"1": "Taublau", "2": "Rauchblau hell", "3": "Blau", "4": "Bleu ciel"}
     pencils = [Swatch("Fen", code, (50.0, 0.0, -30.0), name) for code, name in names.items()]
-    pencils.append(Swatch("Fen", "FM-017", (50.0, 0.0, 0.0), "Tarn", also="Altes Graublau"))
+    pencils.append(
+        Swatch("Fen", "FM-017", (50.0, 0.0, 0.0), "Tarn", also="Altes Graublau", stock=Stock.STUB)
+    )
     page = visit(360).open(pocket(pencils))
+    assert found(page, "a stub") == ["Tarn"]
+    assert "Fen FM-017 · a stub" in page.inner_text("#results")
     assert found(page, "blau") == ["Blau", "Taublau", "Rauchblau hell", "Tarn"]
     assert found(page, "fm 17") == found(page, "altes") == ["Tarn"]
     for typed in ("17", "017", "fm17", "FM017", "fen:fm-17", "fm-017"):

@@ -14,6 +14,7 @@ from stopgap import defaults
 from stopgap.errors import NothingFoundError
 from stopgap.library import Listed
 from stopgap.planner import (
+    CalledOn,
     Terms,
     estimated_conditions,
     find_blend,
@@ -230,7 +231,7 @@ def bought(box, selection):
 
 def restocked(box, selection):
     called = frozenset(one.address for one in box)
-    found = running_out(box, called_for=called, selection=selection)
+    found = running_out([CalledOn("", box, called)], selection=selection)
     return [each for row in found.rows for each in (row.swatch, *(i.swatch for i in row.stand_ins))]
 
 

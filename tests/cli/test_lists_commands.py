@@ -108,8 +108,11 @@ def test_of_a_list_the_known_names_are_answered_by_every_command_alike(demo, tmp
         assert (status, bool(out)) == (1, True), words
         assert error.startswith(f"stopgap: {file}: 1 name is not known, the others were taken.")
         assert "row 3" in error
-    (tmp_path / "list.csv").write_text("colour\nNix\n")
-    (tmp_path / "two.csv").write_text("name,from,to\nno,Q1,Nix\n")
+    lists.write_text("colour\n#00ff00\nNix\n")
+    status, _, error = demo("shop", "--list", lists, "--no-layers")
+    assert (status, "1 name is not known" in error) == (3, True)  # a need stays open besides
+    lists.write_text("colour\nNix\n")
+    blends.write_text("name,from,to\nno,Q1,Nix\n")
     for words in (("own", "--from", lists), ("shop", "--list", lists), ("gaps", blends)):
         status, out, error = demo(*words)
         assert (status, out) == (1, "")

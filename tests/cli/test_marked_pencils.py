@@ -5,6 +5,7 @@ import random
 
 import pytest
 
+from stopgap.defaults import TOLERANCE
 from stopgap.difference import GRADES, delta_E, grade
 from stopgap.library import Entry, EntryKind, open_library
 from stopgap.planner.nearness import FAR
@@ -20,6 +21,8 @@ SAID = (
 )
 USES_ITS_OWN = ("translate", "blend", "gaps")
 """Commands whose every pencil is one at hand, but for what is asked about or would be bought."""
+LEANS = {"blend": "steps", "kit": "pencils", "tones": "tones"}
+"""Where commands say what is laid, of which a stub is told in a note."""
 
 
 def mark_at_random(path, seed):
@@ -65,6 +68,8 @@ def test_every_command_marks_what_speaks_against_a_pencil(demo, tmp_path):
         ("blend", first, last, "--layers"),
         ("gaps", blends, "--layers"),
         ("shop", "--list", colours, "--for", first),
+        ("kit", "--size", "9", "--list", colours),
+        ("tones", first, "--layers"),
         ("table", "--from", "Quillet", "--to", "Fennmoor"),
         ("family", "show", "neutral greys"),
         ("find", "kelp"),
@@ -78,6 +83,11 @@ def test_every_command_marks_what_speaks_against_a_pencil(demo, tmp_path):
         says = {one: list(said) for one in named if (said := marks_of(known[one]))}
         assert named, question
         assert marked == says, question
+        if question[0] in LEANS:
+            used = (known[one] for one in map(address, told_of(answer[LEANS[question[0]]])))
+            stubs = {one.address for one in used if one.stock is Stock.STUB}
+            said = [note for note in answer["notes"] if " stub" in note]
+            assert bool(said) is bool(stubs), question
         shown = " ".join(demo(*question)[1].split())
         for swatch in mine:
             if swatch.address in named:
@@ -145,7 +155,9 @@ def test_what_replaces_a_pencil_for_its_laydown_is_the_same_whatever_command_is_
     colours.write_text("colour\n" + "\n".join(expected) + "\n#c04a2b\n", encoding="utf-8")
     few = tmp_path / "few.csv"
     few.write_text("colour\n" + "\n".join([*expected][::9]), encoding="utf-8")
-    first, last = badly[3].address, badly[-9].address
+    near = [one for one in badly if delta_E(one.lab, expected[one.address].lab) <= TOLERANCE]
+    far = next(one.address for one in badly if one not in near)
+    first, last = near[3].address, near[-9].address
     blends.write_text(f"name,from,to\nb,{first},{last}\n", encoding="utf-8")
     how = ("--for-laydown", "--json")
 
@@ -169,6 +181,11 @@ def test_what_replaces_a_pencil_for_its_laydown_is_the_same_whatever_command_is_
         }
         assert all(one["delta_E"] == pytest.approx(apart(one), abs=1e-6) for one in put)
     assert json.loads(demo("layer", first, last, "--json")[1])["replaced"] == []
+    for command in ("blend", "layer"):
+        status, out, said = demo(command, first, far, *how)
+        assert (status, out) == (3, "")
+        assert f"{far} lays badly" in said
+        assert f"the nearest, {expected[far].address}, is" in " ".join(said.split())
     lays = {one.address: one.laydown or 3 for one in known}
     for question, used in (
         (("blend", first, last), "steps"),
@@ -183,7 +200,12 @@ def test_what_replaces_a_pencil_for_its_laydown_is_the_same_whatever_command_is_
         named = set(map(address, told_of(answer)))
         assert named, question
         put = json.loads(out).get("replaced", [])
-        assert len(put) == (0 if used == "rows" else 2), question
+        if used == "buy":
+            asked = {first, last, *[*expected][::9]}
+            unfilled = {one["need"] for one in json.loads(out)["unfilled"]}
+            assert {address(one["asked"]) for one in put} == asked - unfilled
+        else:
+            assert len(put) == (0 if used == "rows" else 2), question
         assert all(lays[one] > 2 for one in named), question
 
 

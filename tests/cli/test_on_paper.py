@@ -132,7 +132,7 @@ def test_each_row_of_a_file_is_answered_on_its_paper(kraft, tmp_path):
 
 
 def test_one_purchase_and_one_plot_for_rows_on_several_papers(kraft, tmp_path):
-    """How each need stands now is what it is alone on its paper; restocking is on one."""
+    """How each need stands now is what it is alone on its paper."""
     listed, blends = tmp_path / "two.csv", tmp_path / "blends.csv"
     listed.write_text("colour,paper\n#806040,Kraft\n#807060,cream\n#702818,Kraft\n")
     blends.write_text("name,from,to,paper\nb,Quillet:Q30,#403020,cream\n")
@@ -162,9 +162,46 @@ def test_one_purchase_and_one_plot_for_rows_on_several_papers(kraft, tmp_path):
     status, said, error = kraft("plot", out, "--kind", "blend", "--blends", blends)
     assert status == 0, error
     assert said.count("never swatched on") == 2
-    status, _, error = kraft("shop", "--restock", "--list", listed)
-    assert status == 1
-    assert "expected one paper for all, Kraft" in error
+
+
+def test_what_runs_out_is_bought_once_for_all_papers_and_looked_at_on_those_it_is_called_for_on(
+    kraft, tmp_path
+):
+    listed, one = tmp_path / "two.csv", tmp_path / "one.csv"
+    called = ("Fennmoor:FM055", "Fennmoor:FM003", "Fennmoor:FM107", "Fennmoor:FM110")
+    kraft("disown", *called)
+    on = {"Kraft": called[:3], "cream": (called[3], *called[1:3])}
+    rows = [f"{each},{paper}" for paper, some in on.items() for each in some]
+    listed.write_text("colour,paper\n" + "\n".join(rows))
+    found = told(kraft, "shop", "--restock", "--list", listed, "--tolerance", "6")
+    alone = {}
+    for paper, some in on.items():
+        one.write_text("colour\n" + "\n".join(some))
+        asked = ("shop", "--restock", "--list", one, "--on", paper, "--tolerance", "6")
+        answer = told(kraft, *asked)
+        assert all(row["on"] == [] for row in answer["runs_out"])
+        alone[paper] = {row["swatch"]["code"]: row for row in answer["runs_out"]}
+    assert [row["swatch"]["code"] for row in found["runs_out"]] == sorted(
+        each.partition(":")[2] for each in called
+    )
+    for row in found["runs_out"]:
+        there = [alone[paper][row["swatch"]["code"]] for paper in row["on"]]
+        assert row["on"] == [name for name, some in on.items() if address(row) in some]
+        assert row["price"] == there[0]["price"]
+        off = [{x["swatch"]["code"]: x["delta_E"] for x in each["stand_ins"]} for each in there]
+        for stand_in in row["stand_ins"]:
+            apart = [one[code] for one in off if (code := stand_in["swatch"]["code"]) in one]
+            assert len(there) > 1 or apart
+            assert stand_in["delta_E"] >= max(apart, default=0.0) - 1e-9
+        if len(there) == 1:
+            assert row["stand_ins"] == there[0]["stand_ins"]
+    assert any(row["stand_ins"] for row in found["runs_out"])
+    assert "called for, on Kraft, on cream" in kraft("shop", "--restock", "--list", listed)[1]
+
+
+def address(row):
+    """The address of the pencil that a row is about."""
+    return f"{row['swatch']['range']}:{row['swatch']['code']}"
 
 
 def test_a_page_says_its_paper_first_and_that_it_predicts(kraft):

@@ -12,12 +12,14 @@ import time
 import traceback
 from argparse import ArgumentParser
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
 _EVERY = 5.0  # seconds between two lines of progress
 _MOST_FAULTS = 20
+PEAK = "MB at most"
+"""What is no count: of several it is the largest."""
 
 
 class Asked(NamedTuple):
@@ -61,11 +63,19 @@ class Tally:
         entry = self.kinds.setdefault(kind, {"done": {}, "found": {}})
         begun = next((at for at, last in entry["done"].items() if last == first), str(first))
         entry["done"][begun] = end
-        entry["found"] = dict(sorted((Counter(entry["found"]) + found).items()))
+        entry["found"] = dict(sorted(together(entry["found"], found).items()))
         if self._path:
             new = self._path.with_name(f"{self._path.name}.new")
             new.write_text(json.dumps(self.kinds, indent=1), encoding="utf-8")
             new.replace(self._path)
+
+
+def together(one: Mapping[str, int], other: Mapping[str, int]) -> Counter[str]:
+    """Both counts."""
+    found = Counter(one) + Counter(other)
+    if PEAK in found:
+        found[PEAK] = max(each.get(PEAK, 0) for each in (one, other))
+    return found
 
 
 def run(kind: str, to_try: Asked, outcome: Callable[[int], str | Counter[str]]) -> int:
@@ -83,7 +93,7 @@ def run(kind: str, to_try: Asked, outcome: Callable[[int], str | Counter[str]]) 
             print(f"{kind}: seed {seed} is a fault", file=sys.stderr, flush=True)
             what = "FAULT"
             faults += 1
-        found.update([what] if isinstance(what, str) else what)
+        found = together(found, {what: 1} if isinstance(what, str) else what)
         apart = number == len(left) or left[number] != seed + 1
         if apart or faults > _MOST_FAULTS or time.monotonic() - kept > _EVERY:
             tally.add(kind, first, seed + 1, found)

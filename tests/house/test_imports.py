@@ -124,6 +124,7 @@ TABLE = {
     "demo": ADAPTED | SHOWN,
     "schema match": {"click"},
     "completion bash": {"click"},
+    "desk --icon pencils.desktop": ARRAYS,
 }
 
 

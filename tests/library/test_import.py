@@ -231,6 +231,7 @@ def test_all_problems_are_told_together(tmp_path):
     [
         (b"", "empty"),
         (b"\n\n  \n", "empty"),
+        (b"\xff", "empty"),  # a space that does not part words, in an old encoding
         (b"code,L,a,b\n", "no row"),
         (b"number,L,a,b\n1,50,0,0\n", "'code'"),
         (b"code,L,a\n1,50,0\n", "L and a alone are no colour"),

@@ -1,12 +1,21 @@
 """Replacing a pencil: what lays better, told from the rule by hand."""
 
+import math
+from itertools import combinations
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stopgap.difference import GRADES, delta_E, grade
 from stopgap.errors import NothingFoundError, UsageError
-from stopgap.planner import better_laying, find_stand_ins, to_answer_with
+from stopgap.planner import (
+    ColourNeed,
+    better_laying,
+    find_stand_ins,
+    shopping_list,
+    to_answer_with,
+)
 from stopgap.swatches import Core, FreeColour, Selection, Status, Stock, Swatch
 
 PENCILS = st.lists(
@@ -14,6 +23,8 @@ PENCILS = st.lists(
     min_size=2,
     max_size=8,
 )
+CORES = [None, Core.WAX, Core.OIL]
+PRICE = st.sampled_from([1.0, 1.5, 2.25])
 
 
 @settings(deadline=None, max_examples=40)
@@ -80,3 +91,61 @@ def test_what_is_to_be_replaced_never_answers_for_itself(said, gone):
     assert to_answer_with([asked, other], bare) == (asked, other)
     with pytest.raises(UsageError, match="expected a pencil"):
         to_answer_with([asked, other], bare, instead="replace")
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    pencils=st.lists(
+        st.tuples(st.floats(0.05, 7.0), st.sampled_from([2, 3, 5]), st.sampled_from(CORES), PRICE),
+        min_size=1,
+        max_size=6,
+    ),
+    both=st.booleans(),
+    tolerance=st.sampled_from([1.0, 3.5, 8.0]),
+)
+def test_what_is_bought_in_place_of_what_lays_badly_has_its_core_where_that_serves_as_well(
+    pencils, both, tolerance
+):
+    """Against every purchase that there is, and of those the cheapest."""
+    asked = [Swatch("Fen", "a", (50.0, 0.0, 0.0), laydown=1, core=Core.WAX)]
+    if both:
+        asked.append(Swatch("Fen", "b", (51.5, 0.0, 0.0), laydown=2, core=Core.OIL))
+    for_sale = [
+        Swatch("Sale", str(place), (50.0 + apart, 0.0, 0.0), laydown=lays, core=core, price=price)
+        for place, (apart, lays, core, price) in enumerate(pencils)
+    ]
+    needs = [ColourNeed(one.code, one, tolerance, for_laydown=True) for one in asked]
+    found = shopping_list(needs, [], for_sale, default_price=1.0, time_limit=None)
+    words = list(GRADES)
+
+    def met(one, bought):
+        """Whether a need is met, and whether with another core in vain."""
+        able = [each for each in for_sale if each.laydown > 2 and near(one, each) <= tolerance]
+        there = [each for each in able if each in bought]
+        if not there:
+            return None
+        alike = [words.index(grade(near(one, each))) for each in able if each.core is one.core]
+        best = min(alike, default=len(words))
+        in_vain = [
+            each.core is not one.core
+            and best < len(words) - 1
+            and words.index(grade(near(one, each))) >= best
+            for each in there
+        ]
+        return all(in_vain)
+
+    def worth(bought):
+        states = [met(one, bought) for one in asked]
+        cost = math.fsum(each.price for each in bought)
+        return states.count(None), states.count(True), cost, len(bought)
+
+    every = [chosen for n in range(len(for_sale) + 1) for chosen in combinations(for_sale, n)]
+    bought = tuple(one.swatch for one in found.buy)
+    assert worth(bought) == pytest.approx(min(map(worth, every)))
+    assert len(found.replaced) == len(asked) - len(found.unfilled)
+    assert {one.by.swatches[0].address for one in found.replaced} <= {x.address for x in bought}
+
+
+def near(one, other):
+    """ΔE00."""
+    return float(delta_E(one.lab, other.lab))

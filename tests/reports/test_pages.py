@@ -15,7 +15,8 @@ from stopgap.blends import families, file_swatches
 from stopgap.planner import LayerQuestion, ToBuy, estimated_conditions, precompute_stand_ins
 from stopgap.reports.blocks import Chip, Column, Grid, Heading, Paragraph, Report, Strip
 from stopgap.reports.pocket import pocket_data, render_pocket
-from stopgap.reports.render.html import css_lab, paint_rules, paints, render_html, source
+from stopgap.reports.render.html import render_html, source
+from stopgap.reports.render.paint import css_lab, paint_rules, paints
 from stopgap.swatches import Swatch
 
 REPORT = Report(

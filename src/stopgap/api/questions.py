@@ -116,8 +116,8 @@ def layer(
     pencils
         One to three: a name with a pressure (`"Fennmoor:FM003 light"`), a pencil or a colour, or a
         pair of either with its pressure; heavy where nothing is said. A bare colour is laid as a
-        pencil of which nothing else is known. With `for_laydown` the answer's `notes` say what
-        replaces what.
+        pencil of which nothing else is known. With `for_laydown` the answer's `replaced` holds
+        what replaces what, and its `notes` say so.
 
     Raises
     ------

@@ -11,7 +11,7 @@ from stopgap.blends.graph import DEFAULT_LIMIT, over_limit
 from stopgap.blends.path import Path
 from stopgap.difference import delta_E
 from stopgap.errors import Note, UsageError
-from stopgap.swatches import Lab, LaidStack, Swatch
+from stopgap.swatches import Lab, LaidStack, Replaced, Swatch
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -48,7 +48,7 @@ class Blend:
     """A chain of colours and the ΔE00 `steps` between neighbours.
 
     `path` is what it follows, and `candidates` are the pencils it was chosen from; a family, which
-    is its own path, has neither.
+    is its own path, has neither. `replaced` are ends and stops that were asked for and lay badly.
     """
 
     name: str
@@ -58,6 +58,7 @@ class Blend:
     path: Path | None = field(default=None, repr=False, compare=False)
     candidates: tuple[Swatch, ...] = field(default=(), repr=False, compare=False)
     notes: tuple[Note, ...] = ()
+    replaced: tuple[Replaced, ...] = ()
 
     def named(self, name: str) -> "Blend":
         """The same blend under a name."""

@@ -69,6 +69,7 @@ class LazyGroup(click.Group):
 
 COMMANDS = {
     "demo": ("ask.demo:demo", "The main job, shown on invented ranges."),
+    "desk": ("pages.desk:desk", "The whole job on pages in your browser."),
     "guide": ("pages.guide:guide", "The manual, a topic at a time or as a page."),
     "match": ("ask.match:match", "Stand-ins for a shade or a colour."),
     "find": ("ask.match:find", "Pencils by words of their name or their colour."),

@@ -38,6 +38,7 @@ from stopgap.swatches import (
     Finish,
     Opacity,
     Pressure,
+    Replaced,
     Scattering,
     Spreads,
     Stack,
@@ -59,7 +60,7 @@ class Layered(NamedTuple):
     """A predicted colour, and that of the opposite order, nearly the same where none covers.
 
     Half of those who lay it come within `typical` (ΔE00) of it, nine in ten within `ninety`.
-    `notes` say how it came to these layers, where others were asked for.
+    `replaced` are the layers that were asked for and lay badly; `notes` say so in words.
     """
 
     stack: Stack
@@ -69,6 +70,7 @@ class Layered(NamedTuple):
     ninety: float
     cautions: tuple[str, ...]
     notes: tuple[Note, ...] = ()
+    replaced: tuple[Replaced, ...] = ()
 
 
 def layered(

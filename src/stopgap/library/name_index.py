@@ -15,6 +15,10 @@ from stopgap.library.spelling import APART, RUNS, Spellings, normal, tight
 from stopgap.swatches import Swatch
 
 _MOST_MEANT = 3
+_LONG = 200
+"""Characters of a name beyond which it is only looked up as it stands, in any case; a whole page
+that was pasted is not taken apart at each of its words."""
+_MOST_PARTINGS = 50
 _OTHERS = re.compile(r"[;,|\n]")
 _COLON = re.compile(r"\s*:\s*")
 
@@ -109,7 +113,8 @@ class NameIndex:
         """
         wanted = text.strip()
         parted = list(partings(wanted))
-        tables = islice(self._each_table(), None if loosely else len(_FOLDINGS) - 1)
+        foldings = 2 if len(wanted) > _LONG else len(_FOLDINGS) - (not loosely)
+        tables = islice(self._each_table(), foldings)
         return next((found for each in tables if (found := each.bearing(wanted, parted))), [])
 
     @cached_property
@@ -133,8 +138,8 @@ class NameIndex:
         """
         wanted = text.strip()
         every = self.of_range(wanted.rstrip("*").rstrip().removesuffix(":"))
-        if every:
-            return Span(every, every[0].range)
+        if every or len(wanted) > _LONG:
+            return Span(every, every[0].range) if every else None
         for before, after in partings(wanted):
             inside = self.of_range(before.removesuffix(":"))
             for ends in _ends(after) if inside else ():
@@ -146,6 +151,8 @@ class NameIndex:
     def meant(self, text: str) -> list[str]:
         """At most three names that a text which nothing bears may be meant for, all as likely."""
         wanted = text.strip()
+        if len(wanted) > _LONG:
+            return []
         found: list[tuple[int, int, int, str]] = [
             (away + more, gap, place, f"{name}:{said}")
             for name, away, after in self._ranges_meant(wanted)
@@ -212,6 +219,10 @@ class NameIndex:
 
 def partings(text: str) -> Iterator[tuple[str, str]]:
     """Where a range may end and a code begin: at a colon, then at what else parts words."""
+    return islice(_all_partings(text), _MOST_PARTINGS)
+
+
+def _all_partings(text: str) -> Iterator[tuple[str, str]]:
     for colon in _COLON.finditer(text):
         if colon.start() and colon.end() < len(text):
             yield f"{text[: colon.start()]}:", text[colon.end() :]

@@ -87,6 +87,7 @@ from .stand_ins.precomputed import CarriedLibrary as CarriedLibrary
 from .stand_ins.precomputed import PrecomputedStandIns as PrecomputedStandIns
 from .stand_ins.precomputed import carry_library as carry_library
 from .stand_ins.precomputed import precompute_stand_ins as precompute_stand_ins
+from .stand_ins.replacing import CalledOn as CalledOn
 from .stand_ins.replacing import Restock as Restock
 from .stand_ins.replacing import RunningOut as RunningOut
 from .stand_ins.replacing import lay_well as lay_well

@@ -29,6 +29,7 @@ from stopgap.swatches import (
     Lab,
     LayingConditions,
     Lightfastness,
+    Replaced,
     Selection,
     Swatch,
     Target,
@@ -63,23 +64,27 @@ class AtHand(NamedTuple):
         """What may close a gap, as lightfast and laying as well as what is at hand."""
         return Selection(for_laydown=self.for_laydown, lightfast=self.lightfast)
 
-    def ends(self, named: Sequence[Target]) -> "tuple[list[Swatch | Lab], tuple[Note, ...]]":
-        """Targets as the ends and stops of a blend, and what is to be said of them.
+    def blend(self, named: Sequence[Target], **wanted: Any) -> Blend:
+        """The blend from the first target to the last, through those between, with what is to be
+        said of them; `wanted` is as `blends.blend` takes it.
 
         Of a pencil that is not rated as asked only the colour counts.
 
         Raises
         ------
         NothingFoundError
-            If one lays badly and nothing at hand lays better.
+            If one lays badly and nothing at hand that lays better is near it.
         """
+        replaced: tuple[Replaced, ...] = ()
         notes: tuple[Note, ...] = ()
         if self.for_laydown:
             from stopgap.planner.stand_ins.replacing import laying_well
 
-            named, notes = laying_well(named, self.pencils)
-        ends = [rated_or_colour(target, self.lightfast) for target in named]
-        return [end_of(target) for target in ends], (*notes, *unrated_notes(named, self.lightfast))
+            named, replaced, notes = laying_well(named, self.pencils)
+        start, *stops, end = (end_of(rated_or_colour(one, self.lightfast)) for one in named)
+        found = blend(start, end, self.pencils, stops=stops, recipes=self.recipes, **wanted)
+        notes = (*notes, *unrated_notes(named, self.lightfast), *found.notes)
+        return replace(found, notes=notes, replaced=replaced)
 
 
 class GapsFound(NamedTuple):
@@ -93,6 +98,12 @@ class GapsFound(NamedTuple):
     gaps: tuple[Gap, ...]
     notes: tuple[Note, ...] = ()
     alone: tuple[Blend, ...] | None = None
+
+    @property
+    def replaced(self) -> tuple[Replaced, ...]:
+        """What stands in the place of ends and stops that lay badly, each pencil once."""
+        every = (each for one in self.blends for each in one.replaced)
+        return tuple({each.asked.address: each for each in every}.values())
 
 
 def look_at_hand(
@@ -142,21 +153,15 @@ def find_blend(
     max_pencils: int | None = None,
 ) -> Blend:
     """The blend between two targets; raises as `blends.blend` and `find_target` do."""
-    named = [find_target(text, at_hand.known) for text in (start, *stops, end)]
-    (first, *between, last), replaced = at_hand.ends(named)
-    found = blend(
-        first,
-        last,
-        at_hand.pencils,
-        stops=between,
+    found = at_hand.blend(
+        [find_target(text, at_hand.known) for text in (start, *stops, end)],
         limit=limit,
         path=path,
         prefer=prefer,
         by_lightness=by_lightness,
         max_pencils=max_pencils,
-        recipes=at_hand.recipes,
     )
-    notes = (*replaced, *at_hand.notes, *found.notes, *mark_notes(_laid_in([found])))
+    notes = (*found.notes, *at_hand.notes, *mark_notes(_laid_in([found])))
     return replace(found, notes=notes)
 
 
@@ -167,18 +172,14 @@ def find_blends(
     blends = []
     for row, named in zip(listed, find_targets(listed, at_hand.known), strict=True):
         with located(row):
-            (start, end, *stops), notes = at_hand.ends(named)
-            one = blend(
-                start,
-                end,
-                at_hand.pencils,
-                stops=stops,
+            start, end, *stops = named
+            one = at_hand.blend(
+                [start, *stops, end],
                 path=path,
                 by_lightness=row.by_lightness,
                 limit=step if row.step is None else row.step,
-                recipes=at_hand.recipes,
             )
-        blends.append(replace(one.named(row.name), notes=(*notes, *one.notes)))
+        blends.append(one.named(row.name))
     return blends
 
 

@@ -56,3 +56,8 @@ def recipes_from(source: RecipeSource, swatches: Sequence[Swatch], aims: Floats)
 def labs_of(laid: Sequence[LaidStack] | Sequence[Swatch]) -> Floats:
     """Their colours, shape (n, 3)."""
     return np.array([one.lab for one in laid], dtype=np.float64).reshape(-1, 3)
+
+
+def pencils_of(laid: Iterable[LaidStack]) -> list[Swatch]:
+    """Every pencil that something is laid with."""
+    return [swatch for one in laid for swatch in one.swatches]

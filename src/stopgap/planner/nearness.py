@@ -27,7 +27,7 @@ from stopgap.difference import (
 )
 from stopgap.errors import Note, NothingFoundError
 from stopgap.planner.materials import labs_of
-from stopgap.swatches import LAYS_BADLY, Core, Lab, LaidStack, Swatch, Target
+from stopgap.swatches import LAYS_BADLY, Core, Lab, LaidStack, Replaced, Swatch, Target
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -48,6 +48,8 @@ _HUE_WEIGHT = 2.0
 
 _WORTH_TRYING = GRADES["close"]  # where nobody told how a pencil lays: this project's choice
 _MOST_NAMED = 3
+
+_LAST_WORD = sorted(GRADES.values())[-2]  # beyond it no core is preferred
 
 _BLOCK = 250_000  # differences computed at once, to bound the memory
 
@@ -163,6 +165,14 @@ def core_first(delta_E: FloatsLike, alike: Booleans) -> Floats:
     return ranked
 
 
+def second_best(delta_E: FloatsLike, alike: Booleans) -> Booleans:
+    """What is of another core although something of the same core is as near by its word: (n,)."""
+    ranked = core_first(delta_E, alike)
+    best = ranked[alike].min(initial=np.inf)
+    second: Booleans = ~alike & (ranked > best) & bool(best < _LAST_WORD)
+    return second
+
+
 def of_core(asked: Swatch, laid: Sequence[Iterable[Swatch]]) -> Booleans:
     """Which of n things are laid with that pencil's core alone, all where that was not told."""
     core: Core | None = asked.core
@@ -220,13 +230,23 @@ def _near_untold(asked: Swatch, untold: Sequence[Swatch]) -> tuple[Note, ...]:
     return (Note(f"Nobody told how these lay, which are close too: {named}{more}."),)
 
 
-def laid_besides(asked: Target, swatch: Swatch) -> str:
-    """How a pencil lays, and its core beside that of the pencil it replaces."""
-    lays = f"lays {swatch.laydown} of 5"
+def laid_besides(asked: Target, *swatches: Swatch) -> str:
+    """How what is laid lays, and its cores beside that of the pencil it replaces."""
+    lays = f"lays {min(each.laydown or 0 for each in swatches)} of 5"
     if not isinstance(asked, Swatch) or asked.core is None:
         return lays
-    if swatch.core is None:
+    others = [each.core for each in swatches if each.core is not asked.core]
+    if None in others:
         return f"{lays}; its core was not told"
-    if swatch.core == asked.core:
-        return f"{lays}; {swatch.core} too"
-    return f"{lays}; {swatch.core}, not {asked.core}"
+    if not others:
+        return f"{lays}; {asked.core} too"
+    return f"{lays}; {others[0]}, not {asked.core}"
+
+
+def instead_note(put: Replaced) -> Note:
+    """That a pencil lays badly, and what stands in its place."""
+    asked, by = put.asked, put.by
+    return Note(
+        f"{asked.address} lays badly ({asked.laydown} of 5): {by.label} instead, ΔE00 "
+        f"{put.delta_E:.1f} away ({laid_besides(asked, *by.swatches)})."
+    )

@@ -21,7 +21,7 @@ from stopgap.library import (
 from stopgap.planner.shopping.answer import ShoppingList
 from stopgap.planner.shopping.buying import list_for, supply_of
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need, Supply
-from stopgap.planner.stand_ins.replacing import Restock, needs_laying_well
+from stopgap.planner.stand_ins.replacing import Restock
 from stopgap.swatches import (
     LayingConditions,
     Selection,
@@ -160,7 +160,7 @@ def plan_on_papers(
             for swatch in selection.of(part.known.swatches)
             if swatch.to_buy and swatch.address not in excluded
         ]
-        part, said = _as_selected(part, selection, (*owned, *for_sale))
+        part, said = _as_selected(part, selection)
         notes += said
         supply = supply_of(owned, for_sale, terms.default_price)
         supply, said = _with_layers(supply, part, cache, counter)
@@ -176,14 +176,11 @@ def plan_on_papers(
     return replace(found, pencil_notes=tuple({str(note): note for note in notes}.values()))
 
 
-def _as_selected(
-    part: NeedsOn, selection: Selection, pencils: Sequence[Swatch]
-) -> tuple[NeedsOn, tuple[Note, ...]]:
-    """What is asked for, replaced where it lays badly or is not rated as a selection asks."""
+def _as_selected(part: NeedsOn, selection: Selection) -> tuple[NeedsOn, tuple[Note, ...]]:
+    """What is asked for, to be replaced where it lays badly or is not rated as a selection asks."""
     needs, notes = part.needs, list[Note]()
     if selection.for_laydown:
-        needs, said = needs_laying_well(needs, pencils)
-        notes += said
+        needs = tuple(replace(need, for_laydown=True) for need in needs)
     if selection.lightfast:
         blends = [need for need in needs if isinstance(need, BlendNeed)]
         ends = [each for need in blends for each in need.fixed]

@@ -14,6 +14,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
+from operator import attrgetter
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -22,10 +23,18 @@ from stopgap.arrays import Floats
 from stopgap.defaults import TONES
 from stopgap.difference import delta_E_ciede2000
 from stopgap.errors import InputError, Note, NothingFoundError, Remedy
-from stopgap.planner.materials import labs_of, unique_swatches
+from stopgap.planner.materials import labs_of, pencils_of, unique_swatches
 from stopgap.planner.nearness import hue_keeping_difference
 from stopgap.planner.recipes.kept import not_layered_notes, recipes_under
-from stopgap.swatches import Lab, LaidStack, LayingConditions, Swatch, Target, departure_notes
+from stopgap.swatches import (
+    Lab,
+    LaidStack,
+    LayingConditions,
+    Swatch,
+    Target,
+    departure_notes,
+    mark_notes,
+)
 
 if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
@@ -201,12 +210,7 @@ def find_tones(
     if dulled and not (layers and opposite):
         raise NothingFoundError("None of these pencils is a complement to dull the colour with.")
     aims, place = aimed_tones(
-        target.lab,
-        count,
-        paper=conditions.paper,
-        contrast=contrast,
-        shadow=shadow,
-        dulled=dulled,
+        target.lab, count, paper=conditions.paper, contrast=contrast, shadow=shadow, dulled=dulled
     )
     alone = [LaidStack.of(pencil) for pencil in box]
     index = None
@@ -222,6 +226,7 @@ def find_tones(
             if dulled and number > place:
                 offered = _dull(aim, index, own, opposite) or offered
         tones.append(_best(aim, offered, own, local=number == place))
+    notes = (*notes, *mark_notes(pencils_of(map(attrgetter("given"), tones))))
     return Tones(target, shadow, dulled, tuple(tones), notes)
 
 

@@ -78,7 +78,7 @@ class Strip(NamedTuple):
 class WallChip(NamedTuple):
     """A pencil on the wall: its colour, None where nobody knows it, its code, and what it is.
 
-    `apart` is its special finish, empty where it is plain.
+    `apart` is its special finish, empty where it is plain; `address` names it where it is touched.
     """
 
     lab: Lab | None
@@ -87,6 +87,7 @@ class WallChip(NamedTuple):
     owned: bool = False
     gone: bool = False
     apart: str = ""
+    address: str = ""
 
 
 class Wall(NamedTuple):

@@ -121,6 +121,7 @@ _ROOMS = {
     "reports": "Answers and pages",
     "arrays": "Arrays, from Python",
     "api": "Questions, from Python",
+    "desk": "At the desk",
 }
 """What the rooms of the house are about, for who reads a message, in the manual's order."""
 

@@ -18,10 +18,11 @@ from stopgap.layering import Recipe
 from stopgap.planner import PrecomputedStandIns, StandIn, ToBuy
 from stopgap.reports.answers.families import on_the_wall
 from stopgap.reports.blocks import Lab
-from stopgap.reports.render.html import Lit, Paint, page, paints, source
+from stopgap.reports.render.html import page, source
+from stopgap.reports.render.paint import Lit, Paint, paints
 from stopgap.reports.text import harmless
 from stopgap.reports.wording import nearness_words, range_marks
-from stopgap.swatches import Finish, Swatch
+from stopgap.swatches import Finish, Swatch, marks_of
 
 _FINISHES = {Finish.PLAIN: "", Finish.METALLIC: "metallic", Finish.FLUORESCENT: "fluorescent"}
 _OWNED, _DISCONTINUED, _OUTSIDE, _FINISH = 1, 2, 4, 8  # bits of a swatch's flags
@@ -142,6 +143,7 @@ class _Rows:
             self.words(self.families.get(swatch.address, "")),
             self.words(lightfastness),
             self.words(swatch.also),
+            self.words(", ".join(marks_of(swatch))),
         ]
 
     def under(self, labs: Sequence[Lab]) -> list[Any]:
@@ -174,7 +176,8 @@ class _Rows:
         return [self.places[swatch.address], swatch.price, harmless(swatch.currency, 10)]
 
     def _stand_in(self, found: StandIn) -> list[Any]:
-        caution = self.words("; ".join(found.cautions))
+        marks = marks_of(found.swatch)  # which stand beside its name
+        caution = self.words("; ".join(one for one in found.cautions if one not in marks))
         place = self.places[found.swatch.address]
         word = self.words(nearness_words(found))
         delta_E = round(found.delta_E, 2)

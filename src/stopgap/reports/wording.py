@@ -1,6 +1,6 @@
 """Swatches, targets, stacks and colours of a blend: in JSON, in one line, as labels in strips."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from itertools import takewhile
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -11,6 +11,7 @@ from stopgap.reports.blocks import Chip, Strip
 from stopgap.swatches import (
     Finish,
     LaidStack,
+    Replaced,
     Source,
     Stack,
     Swatch,
@@ -63,16 +64,11 @@ def marked_data(answer: Any, swatches: Iterable[Swatch]) -> list[dict[str, Any]]
     ]
 
 
-def replaced_data(notes: Iterable[Note]) -> list[dict[str, Any]]:
-    """What was put in the place of pencils that were asked for, of the notes of an answer."""
-    put: list[Mapping[str, Any]] = [each.details for each in notes if "replaced" in each.details]
+def replaced_data(replaced: Iterable[Replaced]) -> list[dict[str, Any]]:
+    """What stands in the place of pencils that lay badly."""
     return [
-        {
-            "asked": swatch_data(each["replaced"]),
-            "by": swatch_data(each["by"]),
-            "delta_E": each["delta_E"],
-        }
-        for each in put
+        {"asked": swatch_data(one.asked), "by": stack_data(one.by), "delta_E": one.delta_E}
+        for one in replaced
     ]
 
 

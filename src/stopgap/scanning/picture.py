@@ -1,5 +1,7 @@
 """A picture from a file: upright, one for each page of it, with the profile that lies inside."""
 
+import logging
+import struct
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -22,6 +24,12 @@ MOST_PAGES_OF_FILE = 99
 
 FORMATS = ("JPEG", "PNG", "TIFF")
 _HIGH_EFFICIENCY = (".heic", ".heif")
+_DAMAGED = (
+    *(OSError, SyntaxError, ValueError, EOFError, TypeError, KeyError, IndexError, AttributeError),
+    *(struct.error, ArithmeticError, MemoryError, RecursionError, NotImplementedError),
+)
+"""What Pillow raises for files that are cut short or damaged."""
+_UNHEARD = logging.NullHandler()  # else what Pillow logs of them stands beside the answer
 _EXPOSURE, _EXIF = 33434, 0x8769
 _SUBFILE, _REDUCED = 254, 1  # TIFF 6.0, NewSubfileType: a smaller copy of another page
 
@@ -74,7 +82,8 @@ def open_images(file: Path | BinaryIO, name: str) -> Iterator[Opened]:
         with _quiet():
             opened = Image.open(file, formats=formats)
         with opened:
-            count = getattr(opened, "n_frames", 1) if opened.format == "TIFF" else 1
+            with _quiet():
+                count = getattr(opened, "n_frames", 1) if opened.format == "TIFF" else 1
             if count > MOST_PAGES_OF_FILE:
                 raise InputError(
                     f"{name}: has {count} pages, more than {MOST_PAGES_OF_FILE}; save fewer a file."
@@ -91,6 +100,7 @@ def _refusing(name: str) -> Iterator[None]:
     """Whatever Pillow raises, as a sentence."""
     from PIL import Image, UnidentifiedImageError
 
+    logging.getLogger("PIL").addHandler(_UNHEARD)
     try:
         yield
     except Image.DecompressionBombError as error:
@@ -105,7 +115,7 @@ def _refusing(name: str) -> Iterator[None]:
         raise InputError(f"{name}: there is no such file.") from error
     except (PermissionError, IsADirectoryError) as error:
         raise InputError(f"{name}: the file cannot be read: {error.strerror}.") from error
-    except (OSError, SyntaxError, ValueError, EOFError) as error:
+    except _DAMAGED as error:
         raise InputError(
             f"{name}: the picture is cut short or damaged; copy or scan it again."
         ) from error

@@ -98,6 +98,7 @@ from .stack import LaidStack as LaidStack
 from .stack import Layer as Layer
 from .stack import LayingConditions as LayingConditions
 from .stack import Paper as Paper
+from .stack import Replaced as Replaced
 from .stack import Scattering as Scattering
 from .stack import Spreads as Spreads
 from .stack import Stack as Stack

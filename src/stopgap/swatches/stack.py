@@ -213,3 +213,11 @@ class LaidStack(NamedTuple):
     def key(self) -> tuple[object, ...]:
         """What they are sorted by, so that the order of rows never decides: single ones first."""
         return (*self.stack.key, self.lab)
+
+
+class Replaced(NamedTuple):
+    """A pencil that lays badly, what stands in its place, and the ΔE00 from one to the other."""
+
+    asked: Swatch
+    by: LaidStack
+    delta_E: float

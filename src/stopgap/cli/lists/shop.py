@@ -127,10 +127,10 @@ def shop(
 
     Name blends (--blends FILE: name, from, to, optional step, via, by_lightness), colours (--list
     FILE) or shades (--for RANGE:CODE), or several of these: one pencil may serve more than one
-    need. A column paper in a file says on which paper each is to be met, with one purchase for
-    all; shades are on the first of them. The answer is proved to be the best, or says how far from
-    it it may be. A shade of --for or --list that is discontinued, empty or avoided does not serve
-    itself, even where you own it; --restock buys it again. Exit status 3 where a need stays open,
+    need. A column paper in a file says on which paper each is to be met, with one purchase for all;
+    shades are on the first of them. The answer is proved to be the best, or says how far from it it
+    may be. A shade of --for or --list that is discontinued, empty or avoided does not serve itself,
+    even where you own it; --restock buys it again. Exit status 3 where a need stays open,
     or with --restock where something can neither be bought again nor replaced by what you own.
 
     \b
@@ -150,7 +150,7 @@ def shop(
         needs=any((blends_file, list_file, shades)),
         plan=any((blends_file, budget is not None, partial, compare, for_laydown)),
     )
-    papers = _by_paper(blends_file, list_file, on, one=restock)
+    papers = _by_paper(blends_file, list_file, on)
     current = session()
     with current.open(read_only=True) as library:
         grounds = [ground_of(library, paper, grain, heavy_first=heavy_first) for paper, _ in papers]
@@ -164,7 +164,8 @@ def shop(
         current.end_with(*asked.left)
     price = only_stated("default_price", default_price)
     if restock:
-        _answer_restock(asked, grounds[0].among(for_sale), for_sale, exclude, tolerance, price)
+        among = [ground.among(for_sale) for ground in grounds]
+        _answer_restock(asked, among, for_sale, exclude, tolerance, price)
     grounds, needs = asked.needs(
         grounds,
         layers=layers if layering is None else layering,
@@ -183,30 +184,25 @@ def shop(
     )
     if not found.currency:
         found = replace(found, currency=current.settings.get("currency", ""))
-    cache, bought = current.recipe_cache, found.buy if compare else None
+    bought, cache = found.buy if compare else None, current.recipe_cache
     holes = holes_before_and_after(bought, grounds[0], for_sale, layers=layers, cache=cache)
-    grounds = [ground.using(for_sale) for ground in grounds]
     report = shopping_report(found, note_words, compare=compare, holes=holes)
-    current.answer(report, found, on=grounds)
-    current.end_with(*asked.left)
-    if found.status == "infeasible" or found.unfilled:
-        click.get_current_context().exit(NothingFoundError.exit_status)
+    current.answer(report, found, on=[ground.using(for_sale) for ground in grounds])
+    _end(asked, met=found.status != "infeasible" and not found.unfilled)
 
 
 def _by_paper(
-    blends_file: Path | None, list_file: Path | None, on: str | None, *, one: bool
+    blends_file: Path | None, list_file: Path | None, on: str | None
 ) -> "list[tuple[str | None, list[Listed | ListedBlend]]]":
-    """The rows of the files by the paper they are for, at least one; with `one` at most."""
-    from stopgap.library import by_paper, listed_paper, read_blends, read_list
+    """The rows of the files by the paper they are for, at least one paper."""
+    from stopgap.library import by_paper, read_blends, read_list
 
     listed: list[Listed | ListedBlend] = []
     if blends_file is not None:
         listed += read_blends(blends_file)
     if list_file is not None:
         listed += read_list(list_file)
-    if one or not listed:
-        return [(listed_paper(listed, on), listed)]
-    return by_paper(listed, on)
+    return by_paper(listed, on) or [(on, [])]
 
 
 class _Asked(NamedTuple):
@@ -273,26 +269,32 @@ def _check_asked(*, restock: bool, needs: bool, plan: bool) -> None:
 
 def _answer_restock(
     asked: _Asked,
-    ground: "Ground",
+    grounds: "list[Ground]",
     for_sale: "Selection",
     exclude: tuple[str, ...],
     tolerance: float,
     default_price: float | None,
 ) -> None:
     """Say what runs out, and end the command: with 3 unless all can be bought or replaced."""
-    from stopgap.planner import called_for, running_out
+    from stopgap.planner import CalledOn, called_for, running_out
     from stopgap.reports.answers import restock_report
 
-    ((_, colours, named),) = asked.parts
     found = running_out(
-        ground.known,
-        called_for=called_for(ground.known, colours, named),
+        [
+            CalledOn(ground.on, ground.known, called_for(ground.known, colours, named))
+            for ground, (_, colours, named) in zip(grounds, asked.parts, strict=True)
+        ],
         selection=for_sale,
         exclude=exclude,
         tolerance=tolerance,
         default_price=default_price,
     )
-    session().answer(restock_report(found, note_words), found, on=ground)
-    session().end_with(*asked.left)
-    met = all(row.met for row in found.rows)
-    click.get_current_context().exit(0 if met else NothingFoundError.exit_status)
+    session().answer(restock_report(found, note_words), found, on=grounds)
+    _end(asked, met=all(row.met for row in found.rows))
+
+
+def _end(asked: _Asked, *, met: bool) -> None:
+    """Tell what is not known, which ends the command with 1, and with 3 where a need stays open."""
+    status = 0 if met else NothingFoundError.exit_status
+    session().end_with(*asked.left, status=status or 1)
+    click.get_current_context().exit(status)

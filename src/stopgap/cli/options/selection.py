@@ -89,8 +89,7 @@ def _rule(
     for_sale: bool | None, ratings: "tuple[Lightfastness, ...]"
 ) -> "tuple[Lightfastness, ...]":
     """What is asked of every pencil: ratings on the line before those of the setting."""
-    kept = session().settings.get("for-sale")
-    usual = for_sale_ratings([kept] if isinstance(kept, str) else kept or ["no"])
+    usual = for_sale_ratings(_kept_words())
     if for_sale is False:
         usual = ()
     elif for_sale and not usual:
@@ -99,6 +98,16 @@ def _rule(
         return least_ratings(usual, rule_of(*map(str, ratings)))
     except InputError as error:
         raise UsageError(f"--min-lightfastness: {error.sentence}") from error
+
+
+def kept_rule() -> "tuple[Lightfastness, ...]":
+    """What the setting asks of every pencil, where nothing is said."""
+    return rule_of(*for_sale_ratings(_kept_words()))
+
+
+def _kept_words() -> Sequence[str]:
+    kept = session().settings.get("for-sale")
+    return [kept] if isinstance(kept, str) else kept or ["no"]
 
 
 for_laydown_option = click.option(

@@ -24,6 +24,7 @@ from stopgap.swatches import (
     Selection,
     Swatch,
     departure_notes,
+    mark_notes,
     meets,
 )
 
@@ -176,7 +177,7 @@ def pack_kit(
         largest,
         bound,
         proved,
-        (*notes, *departure_notes(taken)),
+        (*notes, *departure_notes(taken), *mark_notes(taken)),
     )
 
 

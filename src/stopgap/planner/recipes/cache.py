@@ -35,7 +35,7 @@ _KEY_LENGTH = 16
 _SUFFIX = ".recipes"
 _LONGEST_LINE = 10_000  # bytes
 _MADE_FROM = "made from"
-_UNREADABLE = (OSError, ValueError, TypeError, MemoryError, RecursionError)
+_UNREADABLE = (OSError, ValueError, TypeError, MemoryError, RecursionError, SyntaxError)
 
 
 class RecipeCache(NamedTuple):

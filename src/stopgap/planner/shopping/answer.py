@@ -8,10 +8,10 @@ from stopgap.blends.blended import Blend, Point
 from stopgap.difference import Promise
 from stopgap.errors import Note
 from stopgap.planner.doubt import grade_probabilities
-from stopgap.planner.nearness import promise_of
+from stopgap.planner.nearness import instead_note, promise_of
 from stopgap.planner.shopping.offers import Offer
-from stopgap.planner.shopping.question import DoNotBuy, Need
-from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target, mark_notes
+from stopgap.planner.shopping.question import ColourNeed, DoNotBuy, Need
+from stopgap.swatches import FreeColour, Lab, LaidStack, Replaced, Swatch, Target, mark_notes
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +56,11 @@ class LaidBlend:
         return (self.ends[0][0], *inner, self.ends[-1][0])
 
     @property
+    def colours(self) -> "tuple[LaidColour, ...]":
+        """What its ends and stops are laid with."""
+        return tuple(laid for _, laid in self.ends if laid is not None)
+
+    @property
     def stacks(self) -> tuple[LaidStack, ...]:
         """What is laid along it."""
         return tuple(point.laid for point in self.points if point.laid is not None)
@@ -74,13 +79,14 @@ def _alone(point: Point) -> str:
 
 @dataclass(frozen=True, slots=True)
 class LaidColour:
-    """A listed colour, `lab`, as it can be laid."""
+    """A listed colour, `lab`, as it can be laid; `laid_badly` is the pencil that it replaces."""
 
     lab: Lab
     laid: LaidStack
     delta_E: float
     tolerance: float
     target: Target | None = None
+    laid_badly: Swatch | None = None
 
     @property
     def grade(self) -> str:
@@ -108,6 +114,11 @@ class LaidColour:
     def met(self) -> bool:
         """Whether it lies within the tolerance."""
         return self.delta_E <= self.tolerance
+
+    @property
+    def colours(self) -> "tuple[LaidColour, ...]":
+        """The one colour that it is."""
+        return (self,)
 
     @property
     def stacks(self) -> tuple[LaidStack, ...]:
@@ -211,7 +222,19 @@ class ShoppingList:
         ]
         after = [one.after for one in self.needs if one.after is not None]
         used = (swatch for one in after for laid in one.stacks for swatch in laid.swatches)
-        return (*named, *mark_notes(used), *self.pencil_notes)
+        instead = map(instead_note, self.replaced)
+        return (*instead, *named, *mark_notes(used), *self.pencil_notes)
+
+    @property
+    def replaced(self) -> tuple[Replaced, ...]:
+        """What stands in the place of pencils that were asked for and lay badly, each once."""
+        laid = (colour for one in self.needs if one.after for colour in one.after.colours)
+        put = (
+            Replaced(one.laid_badly, one.laid, one.delta_E)
+            for one in laid
+            if one.laid_badly is not None and one.met
+        )
+        return tuple({one.asked.address: one for one in put}.values())
 
     @property
     def unfilled(self) -> tuple[NeedAnswer, ...]:
@@ -223,10 +246,14 @@ TIME_CAME_FIRST = "the time limit came first"
 NOT_LOOKED_AT = "not looked at before the time limit; how it stands is not known"
 
 
-def why_open(with_everything: LaidBlend | LaidColour | None, budget: float | None) -> str:
+def why_open(
+    need: Need, with_everything: LaidBlend | LaidColour | None, budget: float | None
+) -> str:
     """Why a need stays open, from how it would stand if everything for sale were bought."""
     if with_everything is None:
-        return "nothing is owned and nothing is for sale"
+        badly = need.laid_badly if isinstance(need, ColourNeed) else None
+        known = f"nothing is known to lay better than {badly.address}" if badly else ""
+        return known or "nothing is owned and nothing is for sale"
     if with_everything.met:
         return TIME_CAME_FIRST if budget is None else f"over the budget of {budget:g}"
     if isinstance(with_everything, LaidColour):

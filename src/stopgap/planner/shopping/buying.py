@@ -252,7 +252,7 @@ def _need_answer(looked: ExaminedNeed, bought: Booleans, task: Task, *, missed: 
     everything = np.ones_like(bought)
     if missed or (task.budget is None and wanted.met(everything)):
         return NeedAnswer(need, before, after, TIME_CAME_FIRST)
-    reason = why_open(wanted.answer(everything), task.budget)
+    reason = why_open(need, wanted.answer(everything), task.budget)
     return NeedAnswer(need, before, after, reason)
 
 

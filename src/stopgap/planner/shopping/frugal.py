@@ -99,6 +99,8 @@ def _cheapest(wanted: WantedBlend | WantedColour, prices: Floats) -> Booleans:
     if isinstance(wanted, WantedColour):
         price = price_of(wanted.missing, prices)
         near = wanted.delta_E <= max(wanted.need.tolerance, wanted.delta_E[0])
+        if wanted.second_best is not None:
+            near &= ~wanted.second_best
         taken = set(wanted.missing[int(np.where(near, price, np.inf).argmin())].tolist())
     else:
         each = zip(wanted.routes, wanted.nearest_steps)

@@ -1,7 +1,8 @@
 """The best purchase, aim after aim; the next best ones; and a good one without a proof.
 
 The aims, each pursued only as far as the aims before it allow: least shortfall (with a budget;
-otherwise every need comes as near as everything for sale would bring it), least cost, fewest
+otherwise every need comes as near as everything for sale would bring it), where pencils that lay
+badly are replaced the fewest of another core where their own serves as well, least cost, fewest
 pencils, least toll of the blends, and at last the pencils that come first in the order of addresses
 (least sum of their ranks), so that the same question has the same answer. Before the toll comes
 how many blends must leave a bent path for its chord, since there only chains of one path compare.
@@ -26,7 +27,7 @@ _FLOW = 1e-3
 NEAR = 1.5
 """Alternatives cost at most this many times the best list: this project's choice."""
 
-COUNTED = ("shortfall", "cost", "pencils")
+COUNTED = ("shortfall", "another core", "cost", "pencils")
 """The aims that two purchases are compared by."""
 
 Progress = Callable[[str], None]
@@ -69,9 +70,14 @@ class Task:
         """The toll of the blends in sum."""
         return math.fsum(blend.toll(bought) for blend in self.blends)
 
-    def merit(self, bought: Booleans) -> tuple[float, float, int]:
-        """Shortfall, cost and number of pencils: the less, the better."""
-        return round(self.shortfall(bought), 6), self.cost(bought), int(bought.sum())
+    def merit(self, bought: Booleans) -> tuple[float, int, float, int]:
+        """Shortfall, another core, cost and number of pencils: the less, the better."""
+        shortfall, cores = round(self.shortfall(bought), 6), self.second_best(bought)
+        return shortfall, cores, self.cost(bought), int(bought.sum())
+
+    def second_best(self, bought: Booleans) -> int:
+        """How many needs are met with another core although the same one would serve as well."""
+        return sum(one.is_second_best(bought) for one in self.needs)
 
     def within_budget(self) -> Programme:
         """The programme, with its budget if it has one."""
@@ -82,12 +88,14 @@ class Task:
         return programme
 
     def counting(self) -> list[tuple[str, Floats]]:
-        """Shortfall (with a budget), cost and number of pencils, as objectives."""
+        """Shortfall (with a budget), another core, cost and number of pencils, as objectives."""
         objective = self.formulation.objective
         cost = ("cost", objective(self.prices))
         count = ("pencils", objective(np.ones(len(self.prices))))
-        shortfall = ("shortfall", self.formulation.counts.shortfall)
-        return [cost, count] if self.budget is None else [shortfall, cost, count]
+        counts = self.formulation.counts
+        shortfall = [] if self.budget is None else [("shortfall", counts.shortfall)]
+        cores = [("another core", counts.second_best)] if counts.second_best.any() else []
+        return [*shortfall, *cores, cost, count]
 
 
 def best_purchase(task: Task) -> tuple[Booleans | None, tuple[Aim, ...]]:

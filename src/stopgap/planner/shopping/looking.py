@@ -2,14 +2,15 @@
 
 from collections.abc import Sequence
 from contextlib import suppress
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats, Integers
+from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.blends.blending import along
 from stopgap.planner.materials import labs_of
-from stopgap.planner.nearness import differences
+from stopgap.planner.nearness import core_first, differences, of_core, second_best
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need, Supply, table_of
 from stopgap.planner.shopping.wanted import Route, WantedBlend, WantedColour
 from stopgap.planner.solver import Clock, OutOfTime
@@ -70,7 +71,8 @@ def wanted_colours(needs: Sequence[ColourNeed], supply: Supply, clock: Clock) ->
     """Everything that the supply can lay, nearest first; equally near ones in the order of keys.
 
     Recipes are made for all the colours at once, and each may be laid with those of the others. A
-    shade that is to be replaced does not serve itself. Only as many as there is time for.
+    shade that is to be replaced does not serve itself, and for one that lays badly the same core
+    comes first. Only as many as there is time for.
     """
     if not needs:
         return []
@@ -104,8 +106,31 @@ def _nearest_first(need: ColourNeed, layings: _Layings) -> WantedColour:
     order = np.argsort(delta_E, kind="stable")
     served = [need.served_by(laid[row]) for row in order.tolist()]
     order = order[np.array(served, dtype=np.bool_)]
-    nearest_first = tuple(laid[row] for row in order)
-    return WantedColour(need, nearest_first, missing[order], delta_E[order])
+    found = tuple(laid[row] for row in order)
+    nearest_first = WantedColour(need, found, missing[order], delta_E[order])
+    if need.laid_badly is None:
+        return nearest_first
+    return _core_first(nearest_first, of_core(need.laid_badly, [one.swatches for one in found]))
+
+
+def _core_first(wanted: WantedColour, alike: Booleans) -> WantedColour:
+    """Of what lies within the tolerance, and of the same word, what is of the same core first.
+
+    What is of another core is but second best where something as near as that word is of the same.
+    """
+    near = wanted.delta_E <= wanted.need.tolerance
+    ranked = np.where(near, core_first(wanted.delta_E, alike), wanted.delta_E)
+    order = np.lexsort((ranked, ~near))
+    second = ~wanted.free
+    second[near] &= second_best(wanted.delta_E[near], alike[near])
+    second &= near
+    return replace(
+        wanted,
+        laid=tuple(wanted.laid[row] for row in order.tolist()),
+        missing=wanted.missing[order],
+        delta_E=wanted.delta_E[order],
+        second_best=second[order],
+    )
 
 
 def _with_steps(blend: WantedBlend) -> WantedBlend:

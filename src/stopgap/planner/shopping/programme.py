@@ -94,8 +94,8 @@ class Counts(NamedTuple):
     """What each variable counts towards the aims, (n,) each.
 
     `shortfall`; what its need falls short `above` the least there is, at best, if it is used;
-    `beside`, 1 for a blend that leaves its bent path for the chord; `toll`; and whether it is
-    `needless` to any aim but the toll.
+    `beside`, 1 for a blend that leaves its bent path for the chord; `toll`; whether it is
+    `needless` to any aim but the toll; and 1 for what is `second_best`, being of another core.
     """
 
     shortfall: Floats
@@ -103,12 +103,14 @@ class Counts(NamedTuple):
     beside: Floats
     toll: Floats
     needless: Booleans
+    second_best: Floats
 
     @classmethod
-    def of(cls, shortfall: Floats, least: float) -> "Counts":
-        """The shortfall of a need by one variable each, and nothing else."""
+    def of(cls, shortfall: Floats, least: float, second_best: Floats | None = None) -> "Counts":
+        """The shortfall of a need by one variable each, and what is second best."""
         none = np.zeros(len(shortfall))
-        return cls(shortfall, shortfall - least, none, none, none > 0.0)
+        second = none if second_best is None else second_best
+        return cls(shortfall, shortfall - least, none, none, none > 0.0, second)
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,11 +187,11 @@ def _add_blend(
         needless = needless_steps(shortfall, None, route.free)[source, target]
         above = weight * least_through(shortfall)[source, target] - least
         over, toll = weight * shortfall[source, target], toll[source, target]
-        counts.append(Counts(over, above, fallback, toll, needless))
+        counts.append(Counts(over, above, fallback, toll, needless, np.zeros(len(source))))
     leaving = np.concatenate(from_start)
     programme.add_row(leaving, np.ones(len(leaving)), 1.0, 1.0)
     counts += [
-        _reach(programme, offers, end.serving, leaving[len(open_) :])
+        _reach(programme, offers, end, leaving[len(open_) :])
         for end in blend.ends
         if (end.serving >= 0).any(axis=1).all()
     ]
@@ -240,14 +242,15 @@ def _need_offers(
             _no_more_than(programme, through, offers[offer])
 
 
-def _reach(programme: Programme, offers: Integers, serving: Integers, flow: Integers) -> Counts:
-    """No more flow than what of `serving` is there; what each variable added, a share, counts."""
+def _reach(programme: Programme, offers: Integers, end: WantedColour, flow: Integers) -> Counts:
+    """No more flow than what serves the end is there; what each variable added, a share, counts."""
+    serving = end.serving
     share = programme.add_variables(len(serving))
     values = np.append(np.ones(len(flow)), -np.ones(len(share)))
     programme.add_row(np.append(flow, share), values, -np.inf, 0.0)
     for offer in np.unique(serving[serving >= 0]).tolist():
         _no_more_than(programme, share[(serving == offer).any(axis=1)], offers[offer])
-    return Counts.of(np.zeros(len(share)), 0.0)
+    return Counts.of(np.zeros(len(share)), 0.0, end.serving_second_best.astype(np.float64))
 
 
 def _no_more_than(programme: Programme, parts: Integers, whole: np.intp) -> None:
@@ -274,7 +277,10 @@ def _add_colour(
     nothing = np.full(len(open_), NOTHING_AT_ALL)
     weight = colour.need.weight
     shortfall = weight * np.concatenate([over[useful], nothing])
-    return Counts.of(shortfall, weight * colour.least_shortfall)
+    second = np.zeros(len(shortfall))
+    if colour.second_best is not None:
+        second[: len(useful)] = colour.second_best[useful]
+    return Counts.of(shortfall, weight * colour.least_shortfall, second)
 
 
 def _useful(colour: WantedColour, over: Floats, may_stay_open: bool) -> Booleans:

@@ -34,7 +34,8 @@ class BlendNeed:
     at least 8.
 
     It passes the `stops` in their order; one that is a swatch is a need like the ends, one that is
-    a colour only bends the path. `path` and `by_lightness` are as `blends.blend` takes them.
+    a colour only bends the path. `path` and `by_lightness` are as `blends.blend` takes them. With
+    `for_laydown` an end or stop that lays badly is to be replaced by what lays better.
     """
 
     label: str
@@ -47,6 +48,7 @@ class BlendNeed:
     path: str = PATH
     by_lightness: bool = False
     tolerance: float = TOLERANCE
+    for_laydown: bool = False
 
     def __post_init__(self) -> None:
         numbers = {"step": self.step, "weight": self.weight, "tolerance": self.tolerance}
@@ -74,10 +76,13 @@ class BlendNeed:
     def ends(self) -> "tuple[ColourNeed, ...]":
         """What must be reached: the start, the stops that are pencils, and the end."""
         stops = (each for each in self.stops if isinstance(each, Swatch))
-        reached = ((_called(each), each.lab) for each in (self.start, *stops, self.end))
-        return tuple(
-            ColourNeed(name, FreeColour(name, lab), self.tolerance) for name, lab in reached
-        )
+        return tuple(map(self._reached, (self.start, *stops, self.end)))
+
+    def _reached(self, end: Target) -> "ColourNeed":
+        name = _called(end)
+        if self.for_laydown and isinstance(end, Swatch) and end.lays_badly:
+            return ColourNeed(name, end, self.tolerance, for_laydown=True)
+        return ColourNeed(name, FreeColour(name, end.lab), self.tolerance)
 
     def route(self) -> Path:
         """The path that it should follow; raises as `path_through`."""
@@ -89,7 +94,7 @@ class BlendNeed:
         """What needs are sorted by, so that the order of rows never decides anything."""
         ends = (_name(self.start), _name(self.end))
         more = (tuple(map(_name, self.stops)), self.path, self.by_lightness)
-        limits = (self.step, self.width or 0.0, self.weight, self.tolerance)
+        limits = (self.step, self.width or 0.0, self.weight, self.tolerance, self.for_laydown)
         return (0, self.label, *ends, *limits, *more)
 
 
@@ -120,10 +125,17 @@ class ColourNeed:
     def served_by(self, laid: LaidStack) -> bool:
         """Whether what is laid may serve at all, however near it is."""
         asked = self.target
-        if isinstance(asked, Swatch) and self.for_laydown and asked.lays_badly:
-            return lays_better(asked, laid.swatches)
+        if self.laid_badly is not None:
+            return lays_better(self.laid_badly, laid.swatches)
         gone = asked.address if isinstance(asked, Swatch) and asked.to_be_replaced else ""
         return gone not in laid.addresses
+
+    @property
+    def laid_badly(self) -> Swatch | None:
+        """The pencil that is to be replaced since it lays badly."""
+        asked = self.target
+        badly = self.for_laydown and isinstance(asked, Swatch) and asked.lays_badly
+        return asked if badly and isinstance(asked, Swatch) else None
 
     @property
     def key(self) -> tuple[object, ...]:

@@ -155,6 +155,10 @@ class WantedBlend:
         which, chain = self._chain(bought)
         return not self.routes[which].steps.shortfall[chain.nodes[:-1], chain.nodes[1:]].any()
 
+    def is_second_best(self, bought: Booleans) -> bool:
+        """Whether an end or a stop is reached by what is but second best."""
+        return any(end.is_second_best(bought) for end in self.ends)
+
     def lacking(self, bought: Booleans) -> bool:
         """Whether an end or a stop is not reached once the offers marked in `bought` are there."""
         return not all(end.met(bought) for end in self.ends)
@@ -197,12 +201,17 @@ NOTHING_AT_ALL = 100.0
 
 @dataclass(frozen=True, eq=False)
 class WantedColour:
-    """What can be `laid` with its `delta_E` from the colour, nearest first, and what it takes."""
+    """What can be `laid` with its `delta_E` from the colour, nearest first, and what it takes.
+
+    Of what lies within the tolerance the first may be of the core that is wanted instead; what is
+    `second_best` is of another, and what is of the core would serve as well.
+    """
 
     need: ColourNeed
     laid: tuple[LaidStack, ...]
     missing: Integers
     delta_E: Floats
+    second_best: Booleans | None = None
 
     @cached_property
     def free(self) -> Booleans:
@@ -226,9 +235,29 @@ class WantedColour:
     @cached_property
     def serving(self) -> Integers:
         """What each that lies within the tolerance takes, a table; one row of none if it is met."""
-        near = self.missing[: int(np.searchsorted(self.delta_E, self.need.tolerance, "right"))]
+        near = self.missing[: self._within]
         free = near[(near < 0).all(axis=1)]
         return free[:1] if len(free) else np.unique(near, axis=0)
+
+    @cached_property
+    def serving_second_best(self) -> Booleans:
+        """Which rows of `serving` give nothing but what is second best, (rows,)."""
+        if self.second_best is None:
+            return np.zeros(len(self.serving), dtype=np.bool_)
+        near = slice(self._within)
+        best = set(map(tuple, self.missing[near][~self.second_best[near]].tolist()))
+        second = [tuple(row) not in best for row in self.serving.tolist()]
+        return np.array(second, dtype=np.bool_)
+
+    @property
+    def _within(self) -> int:
+        """How many lie within the tolerance."""
+        return int((self.delta_E <= self.need.tolerance).sum())
+
+    def is_second_best(self, bought: Booleans) -> bool:
+        """Whether what lies within the tolerance is but second best."""
+        there = available(self.serving, bought)
+        return bool(there.any() and self.serving_second_best[there].all())
 
     def met(self, bought: Booleans) -> bool:
         """Whether the nearest lies within the tolerance."""
@@ -246,4 +275,6 @@ class WantedColour:
             return None
         place = int(there[0])
         delta_E, need = float(self.delta_E[place]), self.need
-        return LaidColour(need.lab, self.laid[place], delta_E, need.tolerance, need.target)
+        return LaidColour(
+            need.lab, self.laid[place], delta_E, need.tolerance, need.target, need.laid_badly
+        )

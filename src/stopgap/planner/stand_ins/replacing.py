@@ -3,7 +3,6 @@ runs out.
 """
 
 from collections.abc import Collection, Sequence
-from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.defaults import PRICE, TOLERANCE
@@ -11,10 +10,13 @@ from stopgap.difference import delta_E_ciede2000
 from stopgap.errors import Note, NothingFoundError, UsageError
 from stopgap.library import Known, NameIndex, find_several
 from stopgap.planner.laying import Ground, lay
+from stopgap.planner.nearness import instead_note
 from stopgap.planner.stand_ins.answer import StandIn
 from stopgap.planner.stand_ins.search import find_stand_ins
 from stopgap.swatches import (
     Finish,
+    LaidStack,
+    Replaced,
     Selection,
     Stack,
     Stock,
@@ -27,7 +29,6 @@ from stopgap.swatches import (
 if TYPE_CHECKING:
     from stopgap.layering import Layered
     from stopgap.planner.shopping.offers import Offer, Prices
-    from stopgap.planner.shopping.question import Need
 
 
 def to_answer_with(
@@ -52,51 +53,42 @@ def to_answer_with(
     return tuple(each for each in swatches if each.address != asked.address)
 
 
+class LayingWell(NamedTuple):
+    """What is asked for, with what lays better in the place of what lays badly."""
+
+    targets: tuple[Target, ...]
+    replaced: tuple[Replaced, ...] = ()
+    notes: tuple[Note, ...] = ()
+
+
 def laying_well(
-    asked: Sequence[Target], offered: Sequence[Swatch]
-) -> tuple[list[Target], tuple[Note, ...]]:
+    asked: Sequence[Target], offered: Sequence[Swatch], *, tolerance: float = TOLERANCE
+) -> LayingWell:
     """What is asked, each pencil that lays badly replaced by the nearest of those that are offered
-    and known to lay better, of the same core first; a note tells each, and which and how far in its
-    details: replaced, by, delta_E.
+    and known to lay better, of the same core first.
 
     Raises
     ------
     NothingFoundError
-        If none lays better.
+        If none lays better, or the nearest that does is farther off than the tolerance (ΔE00).
     """
-    found = [_laying_well(one, offered) for one in asked]
-    notes = [note for _, some in found for note in some]
-    return [one for one, _ in found], tuple({str(note): note for note in notes}.values())
-
-
-def _laying_well(asked: Target, offered: Sequence[Swatch]) -> tuple[Target, tuple[Note, ...]]:
-    if not (isinstance(asked, Swatch) and asked.lays_badly):
-        return asked, ()
-    best = find_stand_ins(asked, offered, selection=_LAYING_WELL, limit=1).matches[0]
-    text = (
-        f"{asked.address} lays badly ({asked.laydown} of 5): {best.swatch.address} instead, "
-        f"ΔE00 {best.delta_E:.1f} away ({best.besides})."
-    )
-    put = {"replaced": asked, "by": best.swatch, "delta_E": best.delta_E}
-    return best.swatch, (Note(text, details=put),)
-
-
-def needs_laying_well(
-    needs: "Sequence[Need]", pencils: Sequence[Swatch]
-) -> "tuple[tuple[Need, ...], tuple[Note, ...]]":
-    """Needs that only what lays better serves; ends and stops of blends are replaced as above."""
-    from stopgap.planner.shopping.question import ColourNeed
-
-    asked: list[Need] = []
-    told: tuple[Note, ...] = ()
-    for need in needs:
-        if isinstance(need, ColourNeed):
-            asked.append(replace(need, for_laydown=True))
+    targets = list[Target]()
+    put = dict[str, Replaced]()
+    for one in asked:
+        if not (isinstance(one, Swatch) and one.lays_badly):
+            targets.append(one)
             continue
-        (start, *stops, end), notes = laying_well(need.fixed, pencils)
-        asked.append(replace(need, start=start, stops=tuple(stops), end=end))
-        told += notes
-    return tuple(asked), told
+        best = find_stand_ins(one, offered, selection=_LAYING_WELL, limit=1).matches[0]
+        if best.delta_E > tolerance:
+            raise NothingFoundError(
+                f"{one.address} lays badly ({one.laydown} of 5), and nothing that lays better is "
+                f"within ΔE00 {tolerance:g} of it: the nearest, {best.swatch.address}, is "
+                f"{best.delta_E:.1f} away."
+            )
+        put[one.address] = Replaced(one, LaidStack.of(best.swatch), best.delta_E)
+        targets.append(best.swatch)
+    replaced = tuple(put.values())
+    return LayingWell(tuple(targets), replaced, tuple(map(instead_note, replaced)))
 
 
 def lay_well(stack: Stack, ground: Ground) -> "Layered":
@@ -107,18 +99,18 @@ def lay_well(stack: Stack, ground: Ground) -> "Layered":
     Raises
     ------
     NothingFoundError
-        If nothing at hand lays better.
+        As `laying_well` does, of what is at hand.
     """
     mine, owns = Selection(owned=True, for_laydown=True).at_hand(ground.swatches)
-    pencils, notes = laying_well(stack.swatches, mine)
-    if not notes:
+    well = laying_well(stack.swatches, mine)
+    if not well.replaced:
         text = "None of these pencils is known to lay badly."
         return lay(stack, ground.conditions)._replace(notes=(Note(text),))
-    swatches = (one for one in pencils if isinstance(one, Swatch))
+    swatches = (one for one in well.targets if isinstance(one, Swatch))
     found = lay(Stack.of(*swatches, pressures=stack.pressures), ground.conditions)
     apart = float(delta_E_ciede2000(lay(stack, ground.conditions).lab, found.lab))
     text = f"The layers asked for would come to ΔE00 {apart:.1f} from this."
-    return found._replace(notes=(*owns, *notes, Note(text)))
+    return found._replace(notes=(*owns, *well.notes, Note(text)), replaced=well.replaced)
 
 
 _LAYING_WELL = Selection(finishes=tuple(Finish), include_discontinued=True, for_laydown=True)
@@ -129,7 +121,8 @@ class RunningOut(NamedTuple):
 
     `price` is None where it is no longer made; `assumed` says that it is the stated default or
     guessed. `stand_ins` are owned and within the tolerance, nearest first; `nearest` is the nearest
-    owned one of all, None where there is none.
+    owned one of all, None where there is none. `on` are the papers that it is called for on, where
+    there are several: as near as told a stand-in is on each of them.
     """
 
     swatch: Swatch
@@ -138,6 +131,7 @@ class RunningOut(NamedTuple):
     assumed: bool
     stand_ins: tuple[StandIn, ...]
     nearest: StandIn | None
+    on: tuple[str, ...] = ()
 
     @property
     def met(self) -> bool:
@@ -166,18 +160,26 @@ _MINE = Selection(owned=True)
 _GONE, _CALLED_FOR, _SHORT = _ORDER = "used up", "called for", "a stub"
 
 
+class CalledOn(NamedTuple):
+    """What is called for on a paper, by address, and all pencils as they look there."""
+
+    paper: str
+    known: Known
+    called_for: Collection[str] = ()
+
+
 def running_out(
-    known: Known,
+    parts: Sequence[CalledOn],
     *,
-    called_for: Collection[str] = (),
     selection: Selection | None = None,
     exclude: Sequence[str] = (),
     tolerance: float = TOLERANCE,
     default_price: float | None = PRICE,
 ) -> Restock:
     """What runs out: pencils that are empty, those of which a stub is left, and of those that are
-    called for, by address, those not at hand. Each with its price and what is owned in its place.
-    What the user avoids is bought again only where it is called for; a note says so.
+    called for those not at hand. Each once, with its price and what is owned in its place on the
+    papers it is called for on, else on the first. What the user avoids is bought again only where
+    it is called for; a note says so.
 
     Only those of `selection`, in whatever finish, and none that `exclude` names.
 
@@ -188,23 +190,20 @@ def running_out(
     """
     from stopgap.planner.shopping.offers import Prices, currency_of
 
-    index = NameIndex.of(known)
-    excluded = {each.address for text in exclude for each in find_several(text, index)}
     wide = (selection or Selection())._replace(
         finishes=tuple(Finish), include_discontinued=True, owned=False
     )
+    papers = [_Paper.of(part, wide) for part in parts]
+    index = papers[0].pencils
+    excluded = {each.address for text in exclude for each in find_several(text, index)}
+    called_for = frozenset().union(*(part.called_for for part in parts))
     every = wide.of((*index.swatches, *index.uncoloured))
-    found = [
-        (why, each)
-        for each in every
-        if each.address not in excluded and (why := _why(each, called_for))
-    ]
-    found.sort(key=lambda one: (_ORDER.index(one[0]), one[1].address))
+    found = _to_buy_again(every, called_for, excluded)
     prices = Prices.guessed(every, default_price)
     offers = {each.address: _offer(each, prices) for _, each in found}
-    mine = wide.at_home.of(index.swatches)
     rows = tuple(
-        _running_out(swatch, why, offers[swatch.address], mine, tolerance) for why, swatch in found
+        _running_out(swatch, why, offers[swatch.address], papers, tolerance)
+        for why, swatch in found
     )
     listed = offers.keys() | excluded
     notes = (
@@ -214,18 +213,65 @@ def running_out(
     return Restock(rows, currency_of([*filter(None, offers.values())]), tolerance, notes)
 
 
+def _to_buy_again(
+    pencils: Sequence[Swatch], called_for: Collection[str], excluded: Collection[str]
+) -> list[tuple[str, Swatch]]:
+    """Those that run out and why, in the order they are told in."""
+    wanted = (each for each in pencils if each.address not in excluded)
+    found = [(why, each) for each in wanted if (why := _why(each, called_for))]
+    return sorted(found, key=lambda one: (_ORDER.index(one[0]), one[1].address))
+
+
+class _Paper(NamedTuple):
+    """A paper that something is called for on, what is owned as it looks there, and all pencils."""
+
+    name: str
+    called_for: Collection[str]
+    mine: tuple[Swatch, ...]
+    pencils: NameIndex
+
+    @classmethod
+    def of(cls, part: CalledOn, selection: Selection) -> "_Paper":
+        index = NameIndex.of(part.known)
+        return cls(part.paper, part.called_for, selection.at_home.of(index.swatches), index)
+
+    def in_place_of(self, address: str, most: int) -> tuple[StandIn, ...]:
+        """The nearest that are at hand, none for what has no colour yet."""
+        asked = next((one for one in self.pencils.swatches if one.address == address), None)
+        if asked is None:
+            return ()
+        try:
+            return find_stand_ins(asked, self.mine, selection=_MINE, limit=most).matches
+        except NothingFoundError:
+            return ()
+
+
 def _offer(swatch: Swatch, prices: "Prices") -> "Offer | None":
     """It for sale, None where it is no longer made."""
     return None if swatch.discontinued else prices.offer(swatch)
 
 
 def _running_out(
-    swatch: Swatch, why: str, offer: "Offer | None", mine: Sequence[Swatch], tolerance: float
+    swatch: Swatch, why: str, offer: "Offer | None", papers: Sequence[_Paper], tolerance: float
 ) -> RunningOut:
-    near = _owned_in_place(swatch, mine)
-    within = tuple(one for one in near if one.delta_E <= tolerance)
+    on = [each for each in papers if swatch.address in each.called_for] or papers[:1]
+    near = _owned_in_place(swatch.address, on)
+    within = tuple(one for one in near if one.delta_E <= tolerance)[:_STAND_INS_OWNED]
     price, assumed = (None, False) if offer is None else (offer.price, offer.assumed)
-    return RunningOut(swatch, why, price, assumed, within, near[0] if near else None)
+    named = tuple(each.name for each in on) if len(papers) > 1 else ()
+    return RunningOut(swatch, why, price, assumed, within, near[0] if near else None, named)
+
+
+def _owned_in_place(address: str, on: Sequence[_Paper]) -> tuple[StandIn, ...]:
+    """The nearest that are at hand, each as far off as on the paper where it is farthest."""
+    if len(on) == 1:
+        return on[0].in_place_of(address, _STAND_INS_OWNED)
+    farthest: dict[str, StandIn] = {}
+    for paper in on:
+        for one in paper.in_place_of(address, max(1, len(paper.mine))):
+            known = farthest.get(one.swatch.address, one)
+            farthest[one.swatch.address] = max(known, one, key=lambda each: each.delta_E)
+    return tuple(sorted(farthest.values(), key=lambda one: (one.delta_E, one.swatch.address)))
 
 
 def _why(swatch: Swatch, wanted: Collection[str]) -> str:
@@ -241,13 +287,3 @@ def _why(swatch: Swatch, wanted: Collection[str]) -> str:
 def _runs_low(swatch: Swatch) -> bool:
     """Whether nothing of it is left, or a stub."""
     return swatch.stock is Stock.EMPTY or (swatch.stock is Stock.STUB and swatch.at_hand)
-
-
-def _owned_in_place(swatch: Swatch, mine: Sequence[Swatch]) -> tuple[StandIn, ...]:
-    """The nearest that are at hand, none for what has no colour yet."""
-    if not swatch.coloured:
-        return ()
-    try:
-        return find_stand_ins(swatch, mine, selection=_MINE, limit=_STAND_INS_OWNED).matches
-    except NothingFoundError:
-        return ()

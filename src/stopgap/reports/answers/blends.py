@@ -76,7 +76,7 @@ def blend_report(found: Blend, say: Say = str) -> Report:
                 for place in found.over_limit
             ],
             "notes": [note.text for note in notes],
-            "replaced": replaced_data(found.notes),
+            "replaced": replaced_data(found.replaced),
             "paper": None,
             "marked": [],
         },
@@ -142,7 +142,7 @@ def gaps_report(answer: GapsFound, say: Say = str) -> Report:
         {
             "gaps": data_of(_GAP_FIELDS, answer.gaps),
             "notes": [note.text for note in notes],
-            "replaced": replaced_data(answer.notes),
+            "replaced": replaced_data(answer.replaced),
             "paper": None,
             "marked": [],
         },

@@ -123,6 +123,7 @@ def _wall_chip(swatch: Swatch, marks: Mapping[str, str]) -> WallChip:
         swatch.owned,
         swatch.discontinued,
         "" if swatch.finish is Finish.PLAIN else str(swatch.finish),
+        swatch.address,
     )
 
 

@@ -152,7 +152,7 @@ def layered_report(
     sources += map(say, found.notes)
     cautions = [*found.cautions, *map(str, departure_notes(found.stack.swatches))]
     (data,) = data_of(_STACK_FIELDS, [found])
-    put = replaced_data(found.notes)
+    put = replaced_data(found.replaced)
     layers = [
         Chip((layer.swatch.lab,), f"{place} {swatch_words(layer.swatch)}, {layer.pressure}")
         for place, layer in zip(("first", "then", "then"), found.stack, strict=False)

@@ -71,7 +71,7 @@ def shopping_report(
         "because": found.because,
         "holes": change_data(holes),
         "notes": [note.text for note in notes],
-        "replaced": replaced_data(found.notes),
+        "replaced": replaced_data(found.replaced),
         "paper": None,
         "marked": [],
     }

@@ -264,7 +264,7 @@ def restock_report(found: Restock, say: Say = str) -> Report:
 
 def _in_its_place(row: RunningOut, tolerance: float) -> list[str]:
     """What is owned instead; that it is empty or a stub is marked behind its name."""
-    said = ["called for"] if row.why == "called for" else []
+    said = [", on ".join(("called for", *row.on))] if row.why == "called for" or row.on else []
     said += ["! no longer made: it cannot be bought again"] if row.price is None else []
     said += [f"→ {one.delta_E:.1f} {swatch_words(one.swatch)}" for one in row.stand_ins]
     if row.stand_ins or row.nearest is None:
@@ -287,6 +287,7 @@ _RUNNING_OUT_FIELDS: list[RowField[RunningOut]] = [
         title="runs out, and what you own instead",
     ),
     *plain("why", "price"),
+    RowField("on", lambda row: row.on, list, {"on": "; ".join}),
     RowField("price_assumed", lambda row: row.assumed),
     RowField(
         "stand_ins",

@@ -1,19 +1,18 @@
 """A report as a sheet: one HTML file to look at, to print, to pin above the desk.
 
 Templates, styles and script are put together under a strict policy, which admits this one style and
-script, by their hashes, and no connection, image, frame or form. Colours are CSS `lab()` with the
-nearest sRGB beneath: one that sRGB lacks is shown with its chroma reduced, unless the screen has a
-wider gamut; browsers would clip it, which turns its hue.
+script, by their hashes, and no connection, image, frame or form.
 """
 
 import re
 from base64 import b64encode
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from hashlib import sha256
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from stopgap.defaults import LAMPS
 from stopgap.reports.blocks import (
@@ -28,89 +27,11 @@ from stopgap.reports.blocks import (
     Strip,
     Wall,
 )
+from stopgap.reports.render.paint import Lit, Paint, paint_rules, paints
 from stopgap.reports.text import harmless
 
-
-@dataclass(frozen=True, slots=True)
-class Paint:
-    """One colour: its CSS class, how it is written, what it is called, whether sRGB has it."""
-
-    name: str
-    lab: str
-    hex: str
-    words: str
-    in_sRGB: bool
-    lamps: tuple["Paint", ...] = ()
-    """What it looks like under each lamp, where its spectrum is known."""
-
-    @property
-    def lit(self) -> bool:
-        """Whether a page can show it under other lamps."""
-        return bool(self.lamps)
-
-    @property
-    def label(self) -> str:
-        """What a screen reader says."""
-        return f"{self.words}, {self.lab}{'' if self.in_sRGB else ', outside sRGB'}"
-
-
-Lit = Mapping[Lab, Sequence[Lab]]
-"""What colours look like under each of `defaults.LAMPS`, where that is known."""
-
-
-def paints(labs: Iterable[Lab], lit: Lit = MappingProxyType({})) -> dict[Lab, Paint]:
-    """A paint for each different colour."""
-    from stopgap.colorimetry import lab_to_hexes, lab_to_srgb
-    from stopgap.naming import iscc_nbs
-
-    different = list(dict.fromkeys(labs))
-    if not different:
-        return {}
-    names = iscc_nbs(different).tolist()
-    _, inside = lab_to_srgb(different)
-    hexes = lab_to_hexes(different)
-    under = paints(lamp for lab in different for lamp in lit.get(lab, ()))
-    return {
-        lab: Paint(
-            f"k{place}",
-            css_lab(lab),
-            hexes[place],
-            names[place],
-            bool(inside[place]),
-            tuple(under[lamp] for lamp in lit.get(lab, ())),
-        )
-        for place, lab in enumerate(different)
-    }
-
-
-def css_lab(lab: Lab) -> str:
-    """A colour as CSS Color 4 writes it; CSS knows no L* over 100.
-
-    >>> css_lab((52.0, 40.126, -0.001))
-    'lab(52 40.13 0)'
-    """
-    L, a, b = (f"{round(value, 2) + 0.0:.6g}" for value in (min(max(lab[0], 0.0), 100.0), *lab[1:]))
-    return f"lab({L} {a} {b})"
-
-
-def paint_rules(used: Mapping[Lab, Paint]) -> str:
-    """The style sheet of the paints."""
-    every = [(paint.name, "background", paint) for paint in used.values()]
-    every += [
-        (paint.name, f"--lamp{number}", lamp)
-        for paint in used.values()
-        for number, lamp in enumerate(paint.lamps, start=1)
-    ]
-    lines = [f".{name}{{{what}:{paint.hex}}}" for name, what, paint in every]
-    for condition, in_sRGB in (
-        ("@supports (color:lab(50 0 0))", True),
-        ("@media (color-gamut:p3)", False),
-    ):
-        there = [each for each in every if each[2].in_sRGB is in_sRGB]
-        if there:
-            rules = "".join(f".{name}{{{what}:{paint.lab}}}" for name, what, paint in there)
-            lines.append(f"{condition}{{{rules}}}")
-    return "\n".join(lines)
+if TYPE_CHECKING:
+    from jinja2 import Environment
 
 
 _LONGEST = 2000
@@ -122,12 +43,28 @@ def page(
     styles: str,
     script: str = "",
     pictures: bool = False,
-    tests: Mapping[str, Callable[[Any], bool]] | None = None,
     **context: Any,
 ) -> str:
     """A template filled in; whatever text it is given is escaped and cannot steer the page."""
-    from jinja2 import Environment, PackageLoader, StrictUndefined
     from markupsafe import Markup
+
+    return (
+        _environment()
+        .get_template(template)
+        .render(
+            policy=policy_of(styles, script, pictures=pictures),
+            # ours, or made of numbers: never of anybody's text
+            styles=Markup(styles),
+            script=Markup(script),
+            **context,
+        )
+    )
+
+
+@cache
+def _environment() -> "Environment":
+    """The templates, each of which is read and compiled once."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
 
     environment = Environment(
         loader=PackageLoader("stopgap.reports"),
@@ -138,14 +75,8 @@ def page(
         undefined=StrictUndefined,
         finalize=_plain,
     )
-    environment.tests.update(tests or {})
-    return environment.get_template(template).render(
-        policy=_policy(styles, script, pictures=pictures),
-        # ours, or made of numbers: never of anybody's text
-        styles=Markup(styles),
-        script=Markup(script),
-        **context,
-    )
+    environment.tests["compact"] = _is_compact
+    return environment
 
 
 def source(name: str) -> str:
@@ -160,16 +91,18 @@ def _plain(value: Any) -> Any:
     return value
 
 
-def _policy(styles: str, script: str, *, pictures: bool) -> str:
-    parts = ["default-src 'none'", f"style-src {_digest(styles)}"]
+def policy_of(styles: str, script: str, *, pictures: bool) -> str:
+    """The content security policy of a page that loads and sends nothing."""
+    parts = ["default-src 'none'", f"style-src {digest(styles)}"]
     if script:
-        parts.append(f"script-src {_digest(script)}")
+        parts.append(f"script-src {digest(script)}")
     if pictures:  # those in the page itself
         parts.append("img-src data:")
     return "; ".join([*parts, "base-uri 'none'", "form-action 'none'"])
 
 
-def _digest(text: str) -> str:
+def digest(text: str) -> str:
+    """How a policy names a style or script that it admits."""
     return f"'sha256-{b64encode(sha256(text.encode('utf-8')).digest()).decode('ascii')}'"
 
 
@@ -194,6 +127,17 @@ class Section:
     whole: bool = False
 
 
+SHEET_STYLES = ("ground.css", "sheet.css", "wall.css")
+"""What blocks are shown by, wherever they stand."""
+
+
+def laid_out(
+    blocks: Sequence[Block], lit: Lit = MappingProxyType({})
+) -> tuple[list[Section], dict[Lab, Paint]]:
+    """The sections that `sheet_sections.html` shows, and the paints of all their colours."""
+    return list(_sections(blocks)), paints(_labs(blocks), lit)
+
+
 def render_html(
     report: Report, title: str = "", *, framed: bool = False, lit: Lit = MappingProxyType({})
 ) -> str:
@@ -206,13 +150,10 @@ def render_html(
     if not title and blocks and isinstance(first := blocks[0], Heading):
         title = first.text
         del blocks[0]
-    sections = list(_sections(blocks))
-    used = paints(_labs(blocks), lit)
-    styles = [source(f"{name}.css") for name in ("ground", "sheet", "wall", "edge")]
+    sections, used = laid_out(blocks, lit)
     return page(
         "sheet.html",
-        tests={"compact": _is_compact},
-        styles="\n".join([*styles, paint_rules(used)]),
+        styles="\n".join([*map(source, (*SHEET_STYLES, "edge.css")), paint_rules(used)]),
         script=source("edge.js") + source("sheet_edge.js") if _touch(blocks) else "",
         lamps=("Daylight", *LAMPS.values()),
         framed=framed,
@@ -236,16 +177,15 @@ def render_fragment(report: Report) -> str:
     if blocks and isinstance(first := blocks[0], Heading):
         title = first.text
         del blocks[0]
-    used = paints(_labs(blocks))
-    rules = "\n".join(map(source, ("ground.css", "sheet.css", "wall.css", "fragment.css")))
+    sections, used = laid_out(blocks)
+    rules = "\n".join(map(source, (*SHEET_STYLES, "fragment.css")))
     name = f"s{sha256(repr(blocks).encode('utf-8')).hexdigest()[:12]}"
     return page(
         "fragment.html",
-        tests={"compact": _is_compact},
         styles=f".{name} {{\n{rules.replace(':root', '&')}\n{paint_rules(used)}}}",
         name=name,
         title=title,
-        sections=list(_sections(blocks)),
+        sections=sections,
         paint=used,
     )
 

@@ -14,12 +14,13 @@ function make(tag, attributes = {}, ...children) {
 }
 
 const swatches = data.swatches.map(
-  ([range, code, name, L, a, b, hex, flags, words, family, rating, also], place) => ({
+  ([range, code, name, L, a, b, hex, flags, words, family, rating, also, against], place) => ({
     place, code, name, hex, lab: [L, a, b], range: data.ranges[range],
     marked: data.range_marks[range] + code,
     owned: Boolean(flags & 1), discontinued: Boolean(flags & 2), outside: Boolean(flags & 4),
     finish: data.finishes[flags >> 3], words: data.words[words], family: data.words[family],
-    rating: data.words[rating], also: data.words[also], address: data.ranges[range] + ":" + code,
+    rating: data.words[rating], also: data.words[also], against: data.words[against],
+    address: data.ranges[range] + ":" + code,
   }),
 );
 for (const [place, ...lit] of data.lit) {
@@ -27,7 +28,7 @@ for (const [place, ...lit] of data.lit) {
 }
 const title = (swatch) => swatch.name || swatch.code;
 const marks = (swatch) =>
-  [swatch.owned && "owned", swatch.discontinued && "discontinued", swatch.finish]
+  [swatch.owned && "owned", swatch.discontinued && "discontinued", swatch.finish, swatch.against]
     .filter(Boolean);
 const grade = (difference) => data.grades.find(([, most]) => difference <= (most ?? Infinity))[0];
 

@@ -102,6 +102,8 @@ class ColumnMapping(NamedTuple):
 
     def means(self, heading: str) -> str | None:
         """What was said of a column, whatever the case of its heading."""
+        if not self.columns:
+            return None
         wanted = plain_heading(heading) or heading
         return next(
             (means for own, means in self.columns.items() if (plain_heading(own) or own) == wanted),

@@ -51,6 +51,8 @@ def _misread(whole: str) -> tuple[str, str, str] | None:
 
 def _again(cell: str, written: str, meant: str) -> str:
     """A cell read again, where that can be and makes more sense of it."""
+    if cell.isascii():  # which every encoding here has alike
+        return cell
     try:
         again = cell.encode(written).decode(meant)
     except UnicodeError:

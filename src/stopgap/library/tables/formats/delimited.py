@@ -48,6 +48,8 @@ def read_delimited(data: bytes, name: str) -> TextTable:
         for number, record in enumerate(records, start=1)
         if number > skipped and any(cell.strip() for cell in record)
     ]
+    if not rows:  # spaces of other kinds
+        raise _empty(name)
     header, body = rows[0], tuple(rows[1:])
     decimal_comma = _first_with(COMMA_NUMBER, body) is not None
     details = {
@@ -164,10 +166,7 @@ def _find_delimiter(text: str, name: str) -> tuple[str, int]:
     """
     lines = [line for line in text.splitlines() if line.strip(' ;,\t"')]
     if not lines:
-        raise InputError(
-            f"{name}: the file is empty. Expected a first row that names the columns, such as "
-            "'code' and a colour, then one row for each pencil."
-        )
+        raise _empty(name)
     stated = _SEPARATOR_LINE.fullmatch(lines[0].strip('"'))
     if stated and len(lines) > 1:
         return stated[1], text.splitlines().index(lines[0]) + 1
@@ -181,6 +180,13 @@ def _find_delimiter(text: str, name: str) -> tuple[str, int]:
         return 0, 0
 
     return max(DELIMITERS, key=evidence), 0
+
+
+def _empty(name: str) -> InputError:
+    return InputError(
+        f"{name}: the file is empty. Expected a first row that names the columns, such as "
+        "'code' and a colour, then one row for each pencil."
+    )
 
 
 def _check_widths(table: TextTable, name: str) -> None:

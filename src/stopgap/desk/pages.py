@@ -1,0 +1,190 @@
+"""Which room lies at which address: GET shows a page, POST does something and shows it."""
+
+from collections.abc import Callable, Sequence
+from importlib import import_module
+from secrets import token_urlsafe
+from urllib.parse import urlencode
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from stopgap.desk.asking import Desk, Done, Room, Sent, read_form
+from stopgap.desk.doors import Doors, Keys
+from stopgap.desk.words import error_words
+from stopgap.errors import StopgapError
+from stopgap.reports.render.rooms import FormField, Panel, RoomPage, render_room
+
+ROOMS = {
+    "wall": "Wall",
+    "match": "Stand-ins",
+    "lists": "Lists",
+    "blends": "Blends",
+    "holes": "Holes",
+    "shop": "Shop",
+    "history": "History",
+    "guide": "Guide",
+}
+"""The rooms in their order, a module of `rooms` each, and how they are called."""
+_MOST_SENTENCES = 50
+
+
+def find_room(name: str) -> Room:
+    """The room of a name of ROOMS."""
+    known = list(ROOMS)
+    room: Room = import_module(f"stopgap.desk.rooms.{known[known.index(name)]}").ROOM
+    return room
+
+
+class Pages:
+    """The pages of one desk; what a deed said is kept until the page it leads to shows it."""
+
+    def __init__(self, desk: Desk, keys: Keys) -> None:
+        self.desk = desk
+        self.keys = keys
+        self.told: dict[str, str] = {}
+
+    def show(self, name: str, sent: Sent) -> tuple[str, str]:
+        """A room with the answer to what was sent, as a page and its policy.
+
+        What is wrong with the question or the library is said on the page.
+        """
+        room = find_room(name)
+        mark = self.desk.mark()
+        fields: Sequence[FormField] = ()
+        panel = Panel()
+        said = [*filter(None, (self.told.get(key, "") for key in sent.every("said")))]
+        try:
+            fields = room.fields(self.desk, sent)
+            panel = room.answer(self.desk, sent) or panel
+            said += panel.said
+        except StopgapError as error:
+            said.append(error_words(error))
+        page = RoomPage(
+            *(name, room.title, room.about, room.ask, fields, said, panel, mark),
+            str(self.desk.path),
+            f"/{name}?{urlencode([pair for pair in sent.pairs if pair[0] != 'said'])}",
+        )
+        return render_room(page, list(ROOMS.items()))
+
+    def do(self, name: str, deed: str, sent: Sent) -> Done:
+        """Do what a form says; raises StopgapError where nothing was done."""
+        return find_room(name).deeds[deed](self.desk, sent)
+
+    def keep(self, said: str) -> str:
+        """The key under which a sentence is shown once the browser comes for the page."""
+        while len(self.told) >= _MOST_SENTENCES:
+            del self.told[next(iter(self.told))]
+        key = token_urlsafe(8)
+        self.told[key] = said
+        return key
+
+    async def home(self, request: Request) -> Response:
+        """The wall."""
+        del request
+        return RedirectResponse("/wall", 303)
+
+    async def enter(self, request: Request) -> Response:
+        """The cookie for a start key, and the way in.
+
+        It is no redirect: a page must lead on, or the browser would not send the cookie, which is
+        for this site alone, with a request that another began.
+        """
+        cookie = self.keys.exchange(request.query_params.get("key", ""))
+        if cookie is None:
+            sentence = "This address opened the desk once already. Start the desk again to come in."
+            return HTMLResponse(_plain("The desk stays closed", sentence), 403)
+        text = _plain("The desk", "Come in.", '<meta http-equiv="refresh" content="0; url=/wall">')
+        answer = HTMLResponse(text)
+        answer.set_cookie(self.keys.cookie_name, cookie, httponly=True, samesite="strict")
+        return answer
+
+    async def key(self, request: Request) -> Response:
+        """A new start key, for another start on this machine."""
+        del request
+        return JSONResponse({"key": self.keys.start_key()})
+
+    async def mark(self, request: Request) -> Response:
+        """What the library is like now."""
+        del request
+        return JSONResponse({"mark": await run_in_threadpool(self.desk.mark)})
+
+    async def icon(self, request: Request) -> Response:
+        """The picture of a tab."""
+        del request
+        return Response(_ICON, media_type="image/svg+xml")
+
+    async def close(self, request: Request) -> Response:
+        """End the desk."""
+        request.app.state.close()
+        return HTMLResponse(_plain("The desk is closed", "You may close this window."))
+
+    async def room(self, request: Request) -> Response:
+        """A room with its answer."""
+        name = request.path_params["room"]
+        if name not in ROOMS:
+            return HTMLResponse(_plain("No such room", "The desk has no page here."), 404)
+        sent = Sent(request.query_params.multi_items())
+        text, policy = await run_in_threadpool(self.show, name, sent)
+        return HTMLResponse(text, headers={"Content-Security-Policy": policy})
+
+    async def deed(self, request: Request) -> Response:
+        """Do what a form says, and lead on to the page that shows it; a script is told in JSON."""
+        name, what = request.path_params["room"], request.path_params["deed"]
+        if name not in ROOMS or what not in find_room(name).deeds:
+            return HTMLResponse(_plain("No such room", "The desk has no page here."), 404)
+        body = await request.body()
+        sent, done_at_all = Sent(), True
+        try:
+            sent = read_form(request.headers.get("content-type", ""), body)
+            done = await run_in_threadpool(self.do, name, what, sent)
+        except StopgapError as error:
+            done_at_all, done = False, Done(error_words(error))
+        if request.headers.get("accept") == "application/json":
+            told = {"said": done.said, "stale": not done_at_all, **done.told}
+            told["mark"] = await run_in_threadpool(self.desk.mark)
+            return JSONResponse(told, 200 if done_at_all else 409)
+        there = done.there or sent.text("there")
+        if there.partition("?")[0] not in {f"/{each}" for each in ROOMS}:
+            there = f"/{name}"
+        joined = "&" if "?" in there else "?"
+        return RedirectResponse(
+            f"{there}{joined}{urlencode({'said': self.keep(done.said)})}", status_code=303
+        )
+
+
+def application(desk: Desk, keys: Keys, used: Callable[[], None] = lambda: None) -> Starlette:
+    """The server's application; `used` is told of each request that somebody made by hand."""
+    pages = Pages(desk, keys)
+    routes = [
+        Route("/", pages.home),
+        Route("/enter", pages.enter),
+        Route("/key", pages.key, methods=["POST"]),
+        Route("/mark", pages.mark),
+        Route("/icon.svg", pages.icon),
+        Route("/favicon.ico", pages.icon),
+        Route("/close", pages.close, methods=["POST"]),
+        Route("/{room}", pages.room),
+        Route("/{room}/{deed}", pages.deed, methods=["POST"]),
+    ]
+    app = Starlette(routes=routes, middleware=[Middleware(Doors, keys=keys, used=used)])
+    app.state.close = lambda: None
+    return app
+
+
+_ICON = (
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 16 16"><path fill="#767676" '
+    'd="M4 16V6l4-6 4 6v10z"/></svg>'
+)
+
+
+def _plain(title: str, sentence: str, head: str = "") -> str:
+    """A page of one sentence of ours."""
+    return (
+        f'<!DOCTYPE html><html lang="en-GB"><head><meta charset="utf-8">{head}'
+        f"<title>{title}</title></head><body><main><h1>{title}</h1><p>{sentence}</p></main></body>"
+        "</html>"
+    )

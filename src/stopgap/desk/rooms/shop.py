@@ -1,0 +1,123 @@
+"""Shop: the cheapest pencils to buy for blends and colours, and what is then one's own."""
+
+from dataclasses import replace
+
+from stopgap.defaults import PATH, TIME_LIMIT, TOLERANCE
+from stopgap.desk.asking import Desk, Done, Room, Sent, as_file, blends_of, paper_field
+from stopgap.desk.words import error_words, note_words
+from stopgap.errors import InputError
+from stopgap.library import (
+    Listed,
+    ListedBlend,
+    decide_owned,
+    known_rows,
+    listed_paper,
+    read_list,
+    spread,
+)
+from stopgap.planner import NeedsOn, Terms, ground_of, needs_of, plan_on_papers
+from stopgap.reports.answers import on_paper, shopping_report
+from stopgap.reports.render.rooms import Deed, FormField, Panel
+from stopgap.swatches import Selection
+
+
+def _fields(desk: Desk, sent: Sent) -> list[FormField]:
+    return [
+        FormField(
+            "blends",
+            "blends without gaps, one a line",
+            sent.text("blends"),
+            "long",
+            hint="from; to",
+        ),
+        FormField(
+            "list",
+            "colours to come close to, one a line",
+            sent.text("list"),
+            "long",
+            hint="a code, a name or a colour",
+        ),
+        FormField(
+            "budget", "spend at most", sent.text("budget"), "number", hint="empty for no limit"
+        ),
+        FormField("step", "largest step", sent.text("step", f"{desk.usual.step:g}"), "number"),
+        FormField(
+            "tolerance",
+            "how far off",
+            sent.text("tolerance", f"{TOLERANCE:g}"),
+            "number",
+            hint="ΔE",
+        ),
+        FormField("alone", "without layers", sent.text("alone"), "check"),
+        paper_field(desk, sent),
+    ]
+
+
+def _asked(sent: Sent) -> tuple[list[ListedBlend], list[Listed]]:
+    blends = blends_of(sent.text("blends")) if sent.said("blends") else []
+    colours: list[Listed] = []
+    if sent.said("list"):
+        with as_file(sent.text("list"), "your list") as path:
+            colours = read_list(path)
+    return blends, colours
+
+
+def _answer(desk: Desk, sent: Sent) -> Panel | None:
+    if not (sent.said("blends") or sent.said("list")):
+        return None
+    blends, colours = _asked(sent)
+    on = listed_paper([*blends, *colours], sent.text("on") or desk.usual.on)
+    with desk.reading() as library:
+        ground = ground_of(library, on)
+        selection = Selection(lightfast=desk.usual.lightfast)
+    known = ground.answering
+    blends, unknown = known_rows(blends, known)
+    colours, missed = known_rows(spread(colours, known), known)
+    said = [error_words(error) for error in (unknown, missed) if error is not None]
+    if not (blends or colours):
+        return Panel(said=said)
+    needs = needs_of(
+        known,
+        blends=blends,
+        colours=colours,
+        step=sent.number("step", desk.usual.step),
+        path=PATH,
+        tolerance=sent.number("tolerance", TOLERANCE),
+    )
+    part = NeedsOn(
+        ground.on, tuple(needs), known, None if sent.said("alone") else ground.conditions
+    )
+    budget = sent.number("budget", 0.0) if sent.said("budget") else None
+    found = plan_on_papers(
+        [part],
+        selection=selection,
+        terms=Terms(budget, None, time_limit=TIME_LIMIT),
+        cache=desk.cache,
+    )
+    found = replace(found, currency=found.currency or desk.usual.currency)
+    report = on_paper(shopping_report(found, note_words), [ground.using(selection)], note_words)
+    bought = ";".join(each.swatch.address for each in found.buy)
+    deeds = [Deed("/shop/bought", "I bought all of these", {"pencils": bought})] if bought else []
+    return Panel(report, deeds, said=said)
+
+
+def _bought(desk: Desk, sent: Sent) -> Done:
+    """Say that the pencils of a plan are owned, as one change."""
+    named = [one for one in sent.text("pencils").split(";") if one]
+    if not named:
+        raise InputError("expected the pencils that were bought.")
+    with desk.changing() as library:
+        change = decide_owned(library, named, owned=True)
+    missed = f" {len(change.unknown)} are not known any more." if change.unknown else ""
+    return Done(f"{change.changed} more pencils are yours.{missed}", "/wall")
+
+
+ROOM = Room(
+    "Shop",
+    "The cheapest pencils to buy, beside what you own, so that blends have no gap and colours have "
+    "a pencil near them.",
+    _fields,
+    _answer,
+    {"bought": _bought},
+    ask="Plan",
+)

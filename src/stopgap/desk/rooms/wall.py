@@ -1,0 +1,90 @@
+"""The wall: every pencil in its family, and which of them are one's own."""
+
+from stopgap.blends import families_named
+from stopgap.desk.asking import (
+    Desk,
+    Done,
+    Room,
+    Sent,
+    mark_of_pencil,
+    paper_field,
+    to_set,
+    which_field,
+)
+from stopgap.desk.words import note_words
+from stopgap.errors import InputError
+from stopgap.library import decide_owned, find_swatch
+from stopgap.planner import user_filing
+from stopgap.reports.answers import families_report, on_paper
+from stopgap.reports.render.rooms import FormField, Panel
+from stopgap.swatches import Finish
+
+_TOUCHES = (("look", "finds its stand-ins"), ("tick", "says whether I own it"))
+
+
+def _fields(desk: Desk, sent: Sent) -> list[FormField]:
+    touch = sent.text("touch", "look")
+    return [
+        which_field(sent, owned=False)._replace(
+            options=(("any", "all of them"), ("owned", "mine alone"))
+        ),
+        FormField("touch", "touching a pencil", touch, "choice", _TOUCHES),
+        paper_field(desk, sent),
+    ]
+
+
+def _answer(desk: Desk, sent: Sent) -> Panel:
+    with desk.reading() as library:
+        ground = desk.ground(library, sent)
+        selection = desk.selection(library, sent, owned=False)
+        filing = user_filing(library)
+    selection = selection._replace(finishes=tuple(Finish), include_discontinued=True)
+    ground = ground.among(selection)
+    found = families_named(selection.of(ground.swatches), [], filing, ground.uncoloured)
+    report = families_report(found, note_words, filing=filing, whole=False, wall=True)
+    report = on_paper(report, [ground], note_words)
+    if sent.one_of("touch", ("look", "tick")) == "look":
+        return Panel(report, looked_up="/match?target=")
+    every = (*ground.swatches, *ground.uncoloured)
+    return Panel(report, seen={one.address: mark_of_pencil(one) for one in every})
+
+
+def _own(desk: Desk, sent: Sent) -> Done:
+    """Say that a pencil is owned, or is not, as a button sends it; saying so twice changes nothing.
+
+    Raises
+    ------
+    InputError
+        If the pencil is not what was seen of it.
+    UnknownSwatchError
+        If it is gone.
+    """
+    said, seen, address = (*sent.text("set").split(" ", 2), "", "", "")[:3]
+    if said not in ("owned=0", "owned=1") or not address:
+        raise InputError("expected a pencil, and whether it is owned.")
+    owned = said == "owned=1"
+    with desk.changing() as library:
+        pencil = find_swatch(address, [each.first for each in library.pencils()])
+        ground = desk.ground(library, sent)
+        shown = next(
+            (x for x in (*ground.swatches, *ground.uncoloured) if x.address == pencil.address),
+            pencil,
+        )
+        if mark_of_pencil(shown) != seen:
+            raise InputError(
+                f"{address} was changed since this page was shown, so nothing was done. "
+                f"It is now {shown.name or 'without a name'}; look at it again."
+            )
+        changed = decide_owned(library, [pencil.address], owned=owned).changed
+    words = f"{pencil.code} {pencil.name}".strip()
+    said = f"You {'own' if owned else 'no longer own'} {words}{'' if changed else ' already'}."
+    return Done(said, told={"owned": owned, "set": to_set(shown, not owned)})
+
+
+ROOM = Room(
+    "Wall",
+    "All pencils as chips that touch, a row a family, light to dark. Sharpened ones are yours.",
+    _fields,
+    _answer,
+    {"own": _own},
+)

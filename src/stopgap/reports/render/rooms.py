@@ -1,0 +1,139 @@
+"""A room of the desk as a page: its form, its answer by the blocks of the sheets, what may be done.
+
+The policy goes into the page's header, not into the page: a frame can be forbidden only there.
+"""
+
+from collections.abc import Mapping, Sequence
+from functools import cache
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from stopgap.reports.blocks import Chip, Command, Heading, Report
+from stopgap.reports.render.html import (
+    SHEET_STYLES,
+    digest,
+    laid_out,
+    page,
+    source,
+)
+from stopgap.reports.render.paint import paint_rules
+
+if TYPE_CHECKING:
+    from stopgap.reports.manual import Topic
+
+
+class FormField(NamedTuple):
+    """What a form asks for: text, long (many lines), number, choice, check or file.
+
+    `options` are values with their words.
+    """
+
+    name: str
+    label: str
+    value: str = ""
+    kind: str = "text"
+    options: Sequence[tuple[str, str]] = ()
+    hint: str = ""
+
+
+class Deed(NamedTuple):
+    """A button that changes something or makes a file, and what it sends along."""
+
+    action: str
+    label: str
+    sent: Mapping[str, str] = {}
+    fields: Sequence[FormField] = ()
+
+
+class Panel(NamedTuple):
+    """What a room shows below its form.
+
+    `seen` are marks of pencils by their addresses, where touching one on a wall says whether it is
+    owned; `looked_up` is the address to which a pencil's own is added, where touching it asks about
+    it. `topics` are of the manual. `links` are addresses with their words, `said` what
+    was left out.
+    """
+
+    report: Report | None = None
+    deeds: Sequence[Deed] = ()
+    seen: Mapping[str, str] = {}
+    looked_up: str = ""
+    topics: "Sequence[Topic]" = ()
+    links: Sequence[tuple[str, str]] = ()
+    said: Sequence[str] = ()
+
+
+class RoomPage(NamedTuple):
+    """A whole page: where it lies, its form, what is said, what is shown; `here` is its address."""
+
+    name: str
+    title: str
+    about: str
+    ask: str
+    fields: Sequence[FormField] = ()
+    said: Sequence[str] = ()
+    panel: Panel = Panel()
+    mark: str = ""
+    library: str = ""
+    here: str = ""
+
+
+def render_room(room: RoomPage, rooms: Sequence[tuple[str, str]]) -> tuple[str, str]:
+    """The page and its content security policy; `rooms` are names and titles, in their order.
+
+    Commands in a report are left out: the desk has no terminal.
+    """
+    from markupsafe import Markup
+
+    report = room.panel.report
+    blocks = [block for block in report.blocks if not isinstance(block, Command)] if report else []
+    if blocks and isinstance(first := blocks[0], Heading) and first.text == room.title:
+        del blocks[0]
+    sections, used = laid_out(blocks)
+    styles = "\n".join([*_styles(), paint_rules(used)])
+    script = source("desk.js")
+    passages = [(topic, Markup(_marked_up(topic))) for topic in room.panel.topics]
+    context: dict[str, Any] = {
+        "room": room,
+        "rooms": rooms,
+        "sections": sections,
+        "paint": used,
+        "seen": room.panel.seen,
+        "topics": [(topic, text) for topic, text in passages if text],
+        "clipped": not all(paint.in_sRGB for paint in used.values()),
+        "about_chip": blocks[0].label if blocks and isinstance(blocks[0], Chip) else "",
+    }
+    if room.panel.looked_up:
+        context["looked_up"] = room.panel.looked_up
+    text = page("desk.html", styles=styles, script=script, **context)
+    return text, policy_of_room(styles, script)
+
+
+def policy_of_room(styles: str, script: str) -> str:
+    """The content security policy of a room: this style, this script, and our own server."""
+    return "; ".join(
+        [
+            "default-src 'none'",
+            f"style-src {digest(styles)}",
+            f"script-src {digest(script)}",
+            "img-src 'self'",
+            "connect-src 'self'",
+            "form-action 'self'",
+            "base-uri 'none'",
+            "frame-ancestors 'none'",
+            "require-trusted-types-for 'script'",
+            "trusted-types 'none'",
+        ]
+    )
+
+
+@cache
+def _styles() -> tuple[str, ...]:
+    return tuple(map(source, (*SHEET_STYLES, "manual.css", "desk.css")))
+
+
+def _marked_up(topic: "Topic") -> str:
+    """The passages of a topic that name no command; markdown-it is told to take no HTML."""
+    from markdown_it import MarkdownIt
+
+    markdown = MarkdownIt("commonmark", {"html": False}).enable("table")
+    return "\n".join(markdown.render(one.text) for one in topic.passages if not one.at_terminal)

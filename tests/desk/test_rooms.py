@@ -1,0 +1,289 @@
+"""Each room answers what the command answers, does what it says once, and names no command."""
+
+import json
+import re
+import shutil
+from html.parser import HTMLParser
+from pathlib import Path
+from urllib.parse import urlencode
+
+import pytest
+from window import Window
+
+from stopgap.cli.program import COMMANDS, run
+from stopgap.desk import Usual
+from stopgap.desk.asking import Sent
+from stopgap.desk.pages import ROOMS, find_room
+from stopgap.desk.words import WORDS
+from stopgap.errors import Remedy
+from stopgap.library import datasets
+from stopgap.reports import RENDERERS
+
+LESSON = (datasets() / "lesson.csv").read_text(encoding="utf-8")
+BLENDS = (datasets() / "blends.csv").read_text(encoding="utf-8")
+QUESTIONS = [
+    ("wall", {}, "family wall"),
+    ("wall", {"which": "owned", "on": "tan"}, "family wall --owned --on tan"),
+    ("match", {"target": "Fennmoor:FM017"}, "match Fennmoor:FM017"),
+    ("match", {"target": "#7f9a8c", "which": "owned"}, "match #7f9a8c --owned"),
+    (
+        "match",
+        {"target": "FM055", "layers": "always", "range": "Quillet", "limit": "3", "under": "A"},
+        "match FM055 --layers --range Quillet --limit 3 --under A",
+    ),
+    ("match", {"target": "FM013", "instead": "yes"}, "match FM013 --replace"),
+    ("lists", {"list": LESSON}, f"translate {datasets() / 'lesson.csv'} --explain"),
+    (
+        "lists",
+        {"list": "FM031\n#c8a46e", "sharing": "repeat", "alone": "yes", "which": "any"},
+        "translate two.csv --explain --repeat --no-layers --any",
+    ),
+    ("blends", {"from": "FM113", "to": "FM112"}, "blend FM113 FM112"),
+    (
+        "blends",
+        {"look": "listed", "blends": BLENDS, "alone": "yes", "step": "10,5"},
+        f"gaps {datasets() / 'blends.csv'} --no-layers --step 10.5",
+    ),
+    ("holes", {"layers": "no", "range": "Quillet"}, "holes --no-layers --range Quillet"),
+    (
+        "shop",
+        {"blends": "FM113; FM112", "list": "#31c0a0", "alone": "yes", "budget": "20"},
+        "shop --blends blend.csv --list one.csv --no-layers --budget 20",
+    ),
+    ("history", {}, "history"),
+]
+
+
+@pytest.mark.parametrize(("room", "asked", "command"), QUESTIONS)
+def test_a_room_answers_what_the_command_does(room, asked, command, window, capsys, tmp_path):
+    (tmp_path / "two.csv").write_text("FM031\n#c8a46e\n", encoding="utf-8")
+    (tmp_path / "one.csv").write_text("#31c0a0\n", encoding="utf-8")
+    blend = "name,from,to\nFM113 to FM112,FM113,FM112\n"
+    (tmp_path / "blend.csv").write_text(blend, encoding="utf-8")
+    words = [str(tmp_path / word) if word.endswith(".csv") else word for word in command.split()]
+    assert run(["--library", str(window.desk.path), *words, "--json"]) in (0, 3)
+    expected = json.loads(capsys.readouterr().out)
+    panel = find_room(room).answer(window.desk, Sent(list(asked.items())))
+    found = json.loads(RENDERERS["json"](panel.report))
+    for answer in (found, expected):  # what would help is said in other words
+        answer["notes"] = [note.split(". ")[0].rstrip(".") for note in answer.get("notes", ())]
+    assert found == expected
+    page = window.get(f"/{room}?{urlencode(asked)}")
+    assert page.status == 200
+    assert not COMMAND_LINE.search(shown(page.text)), shown(page.text)
+
+
+COMMAND_LINE = re.compile(rf"(?<![\w-])--[a-z]|\bstopgap ({'|'.join(COMMANDS)})\b")
+
+
+class _Shown(HTMLParser):
+    def __init__(self):
+        super().__init__()
+        self.texts, self.inside, self.links = [], "", []
+
+    def handle_starttag(self, tag, attrs):
+        self.inside = tag
+        self.links += [value for name, value in attrs if name in ("href", "action")]
+        self.texts += [value for name, value in attrs if name in ("aria-label", "title")]
+
+    def handle_data(self, data):
+        if self.inside not in ("style", "script"):
+            self.texts.append(data)
+
+
+def read(text):
+    parser = _Shown()
+    parser.feed(text)
+    return parser
+
+
+def shown(text):
+    return " ".join(filter(None, read(text).texts))
+
+
+@pytest.mark.parametrize("room", ROOMS)
+def test_a_room_is_whole_without_a_question_and_leads_nowhere_dead(window, room):
+    answer = window.get(f"/{room}")
+    found = read(answer.text)
+    assert answer.status == 200
+    assert ROOMS[room] in shown(answer.text)
+    assert not COMMAND_LINE.search(shown(answer.text))
+    for link in dict.fromkeys(found.links):
+        if link.startswith("/match?target="):
+            continue  # a pencil of the wall each
+        if link.startswith("#"):
+            assert f'id="{link[1:]}"' in answer.text
+        elif "/" in link[1:]:
+            name, deed = link[1:].split("/")
+            assert deed in find_room(name).deeds
+        elif link != "/close":
+            assert window.get(link).status == 200, link
+
+
+def test_the_guide_names_no_command(window):
+    for link in read(window.get("/guide").text).links:
+        if link.startswith("/guide?"):
+            text = shown(window.get(link).text)
+            assert not COMMAND_LINE.search(text), COMMAND_LINE.search(text)
+
+
+def test_no_word_of_the_desk_names_a_command():
+    assert set(WORDS) <= set(Remedy)
+    assert not any(COMMAND_LINE.search(words) for words in WORDS.values())
+
+
+def chip(window, code):
+    """What the button of a pencil on the wall sends."""
+    page = window.get("/wall?touch=tick").text
+    return re.search(rf'value="(owned=[01] \w+ [^"]*:{code})"', page)[1]
+
+
+def owned(window, code):
+    with window.desk.reading() as library:
+        return next(one.owned for one in library.swatches() if one.code == code)
+
+
+def test_a_tick_says_so_once_however_often_it_is_sent(window):
+    sent = [("set", chip(window, "FM017"))]
+    assert sent[0][1].startswith("owned=1")
+    page = window.follow(window.post("/wall/own", sent))
+    assert "You own FM017 Calyx Campion." in shown(page.text)
+    assert owned(window, "FM017")
+    mark = window.desk.mark()
+    again = window.follow(window.post("/wall/own", sent))
+    assert "You own FM017 Calyx Campion already." in shown(again.text)
+    assert owned(window, "FM017")
+    assert window.desk.mark() == mark
+
+
+def test_a_script_is_told_the_new_state(window):
+    sent = [("set", chip(window, "FM017"))]
+    told = json.loads(window.post("/wall/own", sent, accept="application/json").body)
+    assert (told["owned"], told["stale"]) == (True, False)
+    assert told["set"] == chip(window, "FM017")
+    assert told["mark"] == json.loads(window.get("/mark").body)["mark"]
+
+
+def test_what_was_changed_since_is_not_overwritten(window, capsys):
+    sent = [("set", chip(window, "FM017"))]
+    run(
+        ["--library", str(window.desk.path), "swatch", "edit", "Fennmoor", "FM017", "--name", "New"]
+    )
+    capsys.readouterr()
+    answer = window.post("/wall/own", sent, accept="application/json")
+    assert answer.status == 409
+    assert "was changed since" in json.loads(answer.body)["said"]
+    assert not owned(window, "FM017")
+    assert "was changed since" in shown(window.follow(window.post("/wall/own", sent)).text)
+
+
+@pytest.mark.parametrize("text", ["", "owned=1", "owned=2 x Fennmoor:FM017", "owned=1 x No:1", "x"])
+def test_a_tick_that_means_nothing_does_nothing(window, text):
+    mark = window.desk.mark()
+    answer = window.post("/wall/own", [("set", text)], accept="application/json")
+    assert answer.status == 409
+    assert window.desk.mark() == mark
+
+
+def test_undo_and_redo_take_only_what_was_seen(window):
+    window.post("/wall/own", [("set", chip(window, "FM017"))])
+    seen = re.search(r'name="change" value="(\d+)"', window.get("/history").text)[1]
+    window.post("/wall/own", [("set", chip(window, "FM018"))])
+    stale = window.follow(window.post("/history/undo", [("change", seen)]))
+    assert "is not the newest" in shown(stale.text)
+    assert owned(window, "FM017")
+    newest = re.search(r'name="change" value="(\d+)"', window.get("/history").text)[1]
+    window.post("/history/undo", [("change", newest)])
+    assert "Taken back" not in shown(
+        window.follow(window.post("/history/undo", [("change", newest)])).text
+    )
+    window.post("/history/redo", [("change", newest)])
+    assert "Do again" not in shown(window.get("/history").text)
+
+
+def test_what_was_bought_is_owned(window):
+    sent = {"list": "#31c0a0", "alone": "yes", "tolerance": "9"}
+    page = window.get(f"/shop?{urlencode(sent)}").text
+    pencils = re.search(r'name="pencils" value="([^"]+)"', page)[1]
+    page = window.follow(window.post("/shop/bought", [("pencils", pencils)]))
+    assert "more pencils are yours" in shown(page.text)
+    assert owned(window, pencils.split(":")[1].split(";")[0])
+
+
+def test_a_list_comes_as_a_file(window):
+    body = (
+        b'--b\r\nContent-Disposition: form-data; name="file"; filename="l.csv"\r\n\r\n'
+        b"colour;label\nFM031;dusk\n\r\n--b--\r\n"
+    )
+    answer = window.post(
+        "/lists/bring", body, **{"content-type": "multipart/form-data; boundary=b"}
+    )
+    page = window.follow(answer)
+    assert "dusk" in shown(page.text)
+    assert "colour,label\nFM031,dusk" in page.text
+
+
+def test_what_is_kept_for_good_is_taken(own_library):
+    window = Window(own_library, Usual(on="tan", step=7.0)).enter()
+    assert 'value="7"' in window.get("/blends").text
+    assert "on tan" in shown(window.get("/match?target=FM017").text)
+
+
+def missing(path):
+    path.unlink()
+
+
+def replaced(path):
+    path.write_bytes(b"not a library, though as long as one might be" * 100)
+
+
+def newer(path):
+    import sqlite3
+
+    with sqlite3.connect(path) as connection:
+        connection.execute("PRAGMA user_version = 9999")
+    connection.close()
+
+
+def a_folder(path):
+    path.unlink()
+    path.mkdir()
+
+
+@pytest.mark.parametrize("trouble", [missing, replaced, newer, a_folder])
+def test_a_library_that_cannot_be_used_is_a_sentence(window, trouble):
+    tick = [("set", chip(window, "FM017"))]
+    trouble(window.desk.path)
+    for room in ROOMS:
+        page = window.get(f"/{room}?target=FM017&from=FM001&to=FM002&layers=no&list=FM001")
+        assert page.status == 200
+        if room != "guide":
+            assert str(window.desk.path) in shown(page.text)
+            assert re.search(r'id="said"[^>]*>\s*<p>', page.text)
+    assert window.get("/mark").status == 200
+    if trouble is not missing:
+        assert window.post("/wall/own", tick, accept="application/json").status == 409
+
+
+def test_a_read_only_library_is_a_sentence(own_library, tmp_path):
+    """As far as root may not write either: the folder's file system would have to say so."""
+    window = Window(own_library).enter()
+    shutil.copy(own_library, tmp_path / "kept.sqlite")
+    tick = [("set", chip(window, "FM017"))]
+    import sqlite3
+
+    blocker = sqlite3.connect(own_library, isolation_level=None)
+    blocker.execute("BEGIN EXCLUSIVE")
+    try:
+        import stopgap.library.store.connection as connection
+
+        patience, connection.LOCK_PATIENCE = connection.LOCK_PATIENCE, 0.2
+        try:
+            answer = window.post("/wall/own", tick, accept="application/json")
+        finally:
+            connection.LOCK_PATIENCE = patience
+    finally:
+        blocker.close()
+    assert answer.status == 409
+    assert "in use by another program" in json.loads(answer.body)["said"]
+    assert Path(own_library).is_file()

@@ -1,0 +1,127 @@
+"""The desk as a program: how it starts, is found again, and ends."""
+
+import json
+import os
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from contextlib import contextmanager
+from urllib.request import ProxyHandler, Request, build_opener
+
+import pytest
+
+from stopgap.cli.program import run
+from stopgap.desk import icon_text
+
+RUN = "from stopgap.cli.program import run; raise SystemExit(run())"
+
+
+@contextmanager
+def started(library, folder, *options):
+    """The desk as a process of its own."""
+    words = [sys.executable, "-c", RUN, "--library", str(library), "desk", *options]
+    environment = {**os.environ, "XDG_STATE_HOME": str(folder), "BROWSER": "false"}
+    process = subprocess.Popen(words, stdout=subprocess.PIPE, text=True, env=environment)
+    try:
+        yield process
+    finally:
+        process.kill()
+        process.communicate()
+
+
+def opened(address, data=None, **headers):
+    asked = Request(address, data, headers)  # noqa: S310 (the desk's own address)
+    return build_opener(ProxyHandler({})).open(asked, timeout=10)
+
+
+def test_it_opens_is_found_and_closes(own_library, tmp_path):
+    folder = tmp_path / "state"
+    with started(own_library, folder, "--no-browser") as process:
+        address = process.stdout.readline().strip()
+        origin = address.partition("/enter")[0]
+        assert origin.startswith("http://127.0.0.1:")
+        (state,) = folder.rglob("desk-*.json")
+        assert state.stat().st_mode & 0o777 == 0o600
+        assert state.parent.stat().st_mode & 0o777 == 0o700
+        key = address.partition("key=")[2]
+        assert key not in state.read_text(encoding="utf-8")
+        with opened(address) as answer:
+            cookie = answer.headers["Set-Cookie"].partition(";")[0]
+        with opened(f"{origin}/wall", Cookie=cookie) as answer:
+            assert b"Fennmoor:FM017" in answer.read()
+            assert "server" not in answer.headers
+        with started(own_library, folder, "--no-browser") as second:
+            said, again, _ = second.communicate(timeout=20)[0].split("\n")
+        assert said == "The desk is open already."
+        assert again.startswith(f"{origin}/enter?key=")
+        with opened(again) as answer:
+            assert answer.headers["Set-Cookie"].partition(";")[0] == cookie
+        with opened(f"{origin}/close", b"", Cookie=cookie, Origin=origin) as answer:
+            assert b"closed" in answer.read()
+        begun = time.monotonic()
+        assert process.wait(10) == 0
+        assert time.monotonic() - begun < 5.0  # a second where nothing else runs
+        assert process.stdout.read() == "The desk is closed.\n"
+        assert not list(folder.rglob("desk-*"))
+
+
+def test_the_browser_is_led_in_by_a_file_and_ctrl_c_ends_it(own_library, tmp_path):
+    folder = tmp_path / "state"
+    looked = tmp_path / "looked"
+    browser = tmp_path / "browser"
+    browser.write_text(
+        f'#!/bin/sh\nprintf "%s\\n" "$@" >{looked}\nstat -c %a "${{1#file://}}" >>{looked}\n'
+    )
+    browser.chmod(0o700)
+    environment = {**os.environ, "XDG_STATE_HOME": str(folder), "BROWSER": f"{browser} %s"}
+    words = [sys.executable, "-c", RUN, "--library", str(own_library), "desk"]
+    with subprocess.Popen(words, stdout=subprocess.PIPE, text=True, env=environment) as process:
+        assert "open in your browser" in process.stdout.readline()
+        (door,) = folder.rglob("desk-*.html")
+        address, mode = looked.read_text(encoding="utf-8").split()
+        assert address == door.as_uri()
+        assert mode == "600"
+        assert "url=http://127.0.0.1:" in door.read_text(encoding="utf-8")
+        process.send_signal(signal.SIGINT)
+        assert process.wait(10) == 0
+    assert not list(folder.rglob("desk-*"))
+
+
+def test_a_state_that_a_crash_left_is_no_desk(own_library, tmp_path, monkeypatch):
+    from stopgap.desk import running
+
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
+    place = running.Whereabouts.of(own_library)
+    for text in ("", "{}", "[]", "nonsense", json.dumps({"origin": "http://127.0.0.1:1"})):
+        place.state.write_text(text, encoding="utf-8")
+        assert running._running(place) is None
+
+
+def test_nobody_at_it_for_long_ends_it(own_library, tmp_path, monkeypatch):
+    from stopgap.desk import Usual, open_desk
+
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path))
+    said = []
+    begun = time.monotonic()
+    open_desk(own_library, Usual(), said.append, browser=False, idle_hours=0.2 / 3600)
+    assert time.monotonic() - begun < 10
+    assert said[-1] == "The desk is closed."
+
+
+def test_a_launcher_names_the_program(tmp_path, capsys):
+    assert run(["desk", "--icon", str(tmp_path / "a.desktop")]) == 0
+    text = (tmp_path / "a.desktop").read_text(encoding="utf-8")
+    assert text.splitlines()[0] == "[Desktop Entry]"
+    assert "Exec=" in text
+    assert 'Exec="/a b/\\$x/stop%%gap" desk' in icon_text("/a b/$x/stop%gap")
+    assert run(["desk", "--icon", str(tmp_path / "a.desktop")]) == 1
+    assert "--overwrite" in capsys.readouterr().err
+
+
+@pytest.mark.skipif(shutil.which("desktop-file-validate") is None, reason="not installed")
+def test_the_launcher_is_valid(tmp_path):
+    path = tmp_path / "a.desktop"
+    path.write_text(icon_text("/usr/bin/stopgap"), encoding="utf-8")
+    subprocess.run(["desktop-file-validate", str(path)], check=True)
