@@ -38,13 +38,26 @@ def film(K: Floats, S: Floats) -> tuple[Floats, Floats]:
     With q = sqrt(K (K + 2S)) his a S is K + S, his b S coth b S is q coth q and b S / sinh b S is
     q / sinh q; these stay finite where the layer does not scatter, and S = 0 lets e^(-K) through.
     """
-    q = np.sqrt(K * (K + 2.0 * S))
-    away = np.maximum(q, _SMALL)
-    faded = np.exp(-2.0 * away)
-    depth = np.where(q < _SMALL, 1.0 + q**2 / 3.0, away * (1.0 + faded) / (1.0 - faded))
-    through = np.where(q < _SMALL, 1.0 - q**2 / 6.0, 2.0 * away * np.exp(-away) / (1.0 - faded))
-    whole = S + K + depth
-    return np.asarray(S / whole), np.asarray(through / whole)
+    # in place: most of what recipes cost is spent here
+    q = np.asarray(K * (K + 2.0 * S))
+    np.sqrt(q, out=q)
+    thin = q < _SMALL
+    squared = np.square(q[thin])
+    np.maximum(q, _SMALL, out=q)
+    through = np.asarray(np.negative(q))
+    np.exp(through, out=through)
+    whole = np.asarray(np.square(through))
+    q /= 1.0 - whole
+    whole += 1.0
+    whole *= q
+    through *= q
+    through *= 2.0
+    whole[thin] = 1.0 + squared / 3.0
+    through[thin] = 1.0 - squared / 6.0
+    whole += K
+    whole += S
+    through /= whole
+    return np.asarray(S / whole), through
 
 
 def over(reflectance: Floats, transmittance: Floats, ground: Floats) -> Floats:

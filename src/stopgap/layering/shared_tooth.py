@@ -33,7 +33,8 @@ from stopgap.layering.kubelka_munk import film, over
 _LEAST = 1e-6  # transmittance taken as the darkest there is
 _NODES = 12
 _STEPS = 16
-_DEEPEST = 1.0 - 1e-7  # of A / (1 + A)
+_NEAR_ENOUGH = 1e-11  # of the logarithm of a reflectance
+_DEEPEST = 1e7
 
 
 def optical_depth(transmittance: Floats, tooth: float) -> Floats:
@@ -94,33 +95,49 @@ def _distinct(*columns: Floats) -> tuple[Floats, Integers]:
 
 
 def _depth_seen(layer: Floats, paper: Floats, scattering: Floats, tooth: float) -> Floats:
-    """Optical depth A of scattering layers (m,), by false position in A / (1 + A).
+    """Optical depth A of scattering layers (m,), by false position in log(1 + A/n).
 
-    The end that stays is weighed down as in N. Anderson, A. Bjorck (1973), "A new high order method
-    of regula falsi type for computing a root of an equation", BIT 13, 253-264. As many steps for
-    all, so that a layer comes out alike in whatever company.
+    In it a layer that does not scatter lies on a straight line, and the others near one. The end
+    that stays is weighed down as in N. Anderson, A. Bjorck (1973), "A new high order method of
+    regula falsi type for computing a root of an equation", BIT 13, 253-264. Each layer ends by
+    what it alone has reached, so that it comes out alike in whatever company.
     """
+    n = 1.0 if np.isinf(tooth) else tooth
 
-    def darker(middle: Floats) -> Floats:
-        depth = middle / (1.0 - middle)
+    def darker(x: Floats, rows: Integers) -> Floats:
+        depth = n * np.expm1(x)
         seen = stacked(
-            depth[:, None, None], scattering[:, None], paper[:, None], tooth=tooth, trapping=0.0
+            depth[:, None, None],
+            scattering[rows, None],
+            paper[rows, None],
+            tooth=tooth,
+            trapping=0.0,
         )
-        return np.log(layer / np.maximum(seen[:, 0], _LEAST))
+        return np.log(layer[rows] / np.maximum(seen[:, 0], _LEAST))
 
-    kept, last = np.zeros_like(layer), np.full_like(layer, _DEEPEST)
-    off_kept, off_last = darker(kept), darker(last)
-    absorbs = off_kept < 0.0
+    rows = np.arange(layer.size)
+    deepest = np.log1p(_DEEPEST / n)
+    kept, last = np.zeros_like(layer), np.full_like(layer, deepest)
+    off_kept, off_last = darker(kept, rows), darker(last, rows)
+    reached = np.zeros_like(layer)
+    rows = rows[off_kept < 0.0]  # the others absorb nothing
+    kept, last, off_kept, off_last = kept[rows], last[rows], off_kept[rows], off_last[rows]
     for _ in range(_STEPS):
         apart = off_last - off_kept
         step = np.divide(last - kept, apart, out=np.zeros_like(apart), where=apart != 0.0)
-        tried = np.clip(last - off_last * step, 0.0, _DEEPEST)
-        off = darker(tried)
+        tried = np.clip(last - off_last * step, 0.0, deepest)
+        off = darker(tried, rows)
         crossed = (off > 0.0) != (off_last > 0.0)
         weight = 1.0 - np.divide(off, off_last, out=np.ones_like(off), where=off_last != 0.0)
         off_kept = np.where(crossed, off_last, off_kept * np.where(weight > 0.0, weight, 0.5))
         kept, last, off_last = np.where(crossed, last, kept), tried, off
-    return np.where(absorbs, last / (1.0 - last), 0.0)
+        reached[rows] = last
+        open_ = np.abs(off) > _NEAR_ENOUGH
+        rows, kept, last = rows[open_], kept[open_], last[open_]
+        off_kept, off_last = off_kept[open_], off_last[open_]
+        if not rows.size:
+            break
+    return np.asarray(n * np.expm1(reached))
 
 
 def stacked(

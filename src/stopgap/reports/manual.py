@@ -9,6 +9,7 @@ where they are raised: a list kept by hand would not stay true.
 import ast
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
 from itertools import groupby
 from pathlib import Path
 from typing import NamedTuple
@@ -66,23 +67,29 @@ def find_topic(name: str, words: Mapping[Remedy, str]) -> Topic:
     return _topic(wanted, words)
 
 
-def contents(topics: Sequence[Topic], command: str) -> Report:
+def contents(command: str) -> Report:
     """What the manual holds, and the command by which a topic is read."""
-    rows = [(topic.name, topic.about) for topic in topics]
+    rows = [(name, _written(name)[1]) for name in TOPICS]
     blocks: list[Block] = [
         Heading("The guide to stopgap"),
         Paragraph(""),
         Grid((Column("topic"), Column("what it tells")), rows),
         Paragraph(""),
         Paragraph("Read one by its name:"),
-        Command(command),
+        Command(f"{command} {TOPICS[0]}"),
     ]
     return Report("stopgap.guide/1", {}, blocks)
 
 
-def _topic(name: str, words: Mapping[Remedy, str]) -> Topic:
+def _written(name: str) -> tuple[str, str, str]:
+    """Heading, the line about it, and the text of a topic as its file holds them."""
     path = _PACKAGE / "manual" / f"{name}.md"
     heading, about, text = path.read_text(encoding="utf-8").split("\n\n", 2)
+    return heading.removeprefix("# "), " ".join(about.split()), text
+
+
+def _topic(name: str, words: Mapping[Remedy, str]) -> Topic:
+    heading, about, text = _written(name)
     if name == "api":
         text += reference()
     if name == TOPICS[-1]:
@@ -95,7 +102,7 @@ def _topic(name: str, words: Mapping[Remedy, str]) -> Topic:
         for mark, said in zip(marks[1::2], marks[2::2])
         if said.strip()
     ]
-    return Topic(name, heading.removeprefix("# "), " ".join(about.split()), passages)
+    return Topic(name, heading, about, passages)
 
 
 class Message(NamedTuple):
@@ -135,8 +142,16 @@ _FEWEST_LETTERS = 10
 _VARIABLE = "…"
 
 
-def messages() -> Iterator[Message]:
-    """Every error that is raised and every remark with a remedy, in the order of `_ROOMS`."""
+@cache
+def messages() -> tuple[Message, ...]:
+    """Every error that is raised and every remark with a remedy, in the order of `_ROOMS`.
+
+    The source is read once in a process.
+    """
+    return tuple(_messages())
+
+
+def _messages() -> Iterator[Message]:
     order = list(_ROOMS)
     paths = [path for path in _PACKAGE.rglob("*.py") if _room(path) in _ROOMS]
     for path in sorted(paths, key=lambda path: (order.index(_room(path)), str(path))):

@@ -36,19 +36,19 @@ def guide(topic: str | None, html: Path | None, overwrite: bool) -> None:
     from stopgap.reports.render.manual import render_manual, render_topics
 
     current = session()
-    topics = manual(WORDS) if topic is None else (find_topic(topic, WORDS),)
     if html is not None:
         from stopgap.library import check_free, write_whole
 
+        topics = manual(WORDS) if topic is None else (find_topic(topic, WORDS),)
         check_free(html, overwrite=overwrite)
         write_whole(html, render_manual(topics), overwrite=overwrite)
         current.say(f"Wrote {html}.")
     elif topic is None:
-        current.answer(contents(topics, f"stopgap guide {topics[0].name}"))
+        current.answer(contents("stopgap guide"))
     else:
         from stopgap.reports.render.console import make_console
 
-        sys.stdout.write(render_topics(topics, make_console(sys.stdout)))
+        sys.stdout.write(render_topics((find_topic(topic, WORDS),), make_console(sys.stdout)))
 
 
 @click.command()
