@@ -75,19 +75,19 @@ def css_lab(lab: Lab) -> str:
 
 def paint_rules(used: Mapping[Lab, Paint]) -> str:
     """The style sheet of the paints."""
-    every = [(paint.name, "background", paint) for paint in used.values()]
+    every = [(f".{paint.name}", paint) for paint in used.values()]
     every += [
-        (paint.name, f"--lamp{number}", lamp)
+        (f".lamp{number} .{paint.name}", lamp)
         for paint in used.values()
         for number, lamp in enumerate(paint.lamps, start=1)
     ]
-    lines = [f".{name}{{{what}:{paint.hex}}}" for name, what, paint in every]
+    lines = [f"{where}{{background:{paint.hex}}}" for where, paint in every]
     for condition, in_sRGB in (
         ("@supports (color:lab(50 0 0))", True),
         ("@media (color-gamut:p3)", False),
     ):
-        there = [each for each in every if each[2].in_sRGB is in_sRGB]
+        there = [(where, paint.lab) for where, paint in every if paint.in_sRGB is in_sRGB]
         if there:
-            rules = "".join(f".{name}{{{what}:{paint.lab}}}" for name, what, paint in there)
+            rules = "".join(f"{where}{{background:{lab}}}" for where, lab in there)
             lines.append(f"{condition}{{{rules}}}")
     return "\n".join(lines)
