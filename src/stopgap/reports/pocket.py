@@ -83,7 +83,7 @@ def pocket_data(
     lit: Lit = MappingProxyType({}),
 ) -> dict[str, Any]:
     """What the page's script reads; swatches are known by their place, texts by their number."""
-    rows = _Rows(answers, families, lit)
+    rows = _Rows(answers, families)
     swatches = [answer.swatch for answer in answers]
     return {
         "schema": "stopgap.pocket/1",
@@ -95,11 +95,7 @@ def pocket_data(
         "verdicts": _VERDICTS,
         "swatches": [rows.swatch(swatch) for swatch in swatches],
         "answers": [rows.answer(answer) for answer in answers],
-        "lit": [
-            [place, *rows.under(lit[swatch.lab])]
-            for place, swatch in enumerate(swatches)
-            if swatch.lab in lit
-        ],
+        "lit": rows.lit(swatches, lit),
         "list": _identity(to_buy),
         "buy": [rows.to_buy(one) for one in to_buy],
         "prices": [rows.price(swatch) for swatch in swatches if swatch.price is not None],
@@ -111,18 +107,12 @@ def pocket_data(
 class _Rows:
     """Rows of the page's data, which name swatches and texts by numbers."""
 
-    def __init__(
-        self,
-        answers: Sequence[PrecomputedStandIns],
-        families: Sequence[Family],
-        lit: Lit,
-    ) -> None:
+    def __init__(self, answers: Sequence[PrecomputedStandIns], families: Sequence[Family]) -> None:
         self.places = {answer.swatch.address: place for place, answer in enumerate(answers)}
         self.ranges = list(dict.fromkeys(answer.swatch.range for answer in answers))
         self.marks = range_marks(self.ranges)
         self.families = {each.swatch.address: one.name for one in families for each in one.filed}
         self.words = _Words()
-        self._under = paints(lab for labs in lit.values() for lab in labs)
         self._paints = paints(
             lab
             for answer in answers
@@ -146,10 +136,13 @@ class _Rows:
             self.words(", ".join(marks_of(swatch))),
         ]
 
-    def under(self, labs: Sequence[Lab]) -> list[Any]:
-        lamps = [self._under[lab] for lab in labs]
+    def lit(self, swatches: Sequence[Swatch], lit: Lit) -> list[list[Any]]:
+        """The places of those known under lamps, each with its colours there."""
+        looks = paints(lab for labs in lit.values() for lab in labs)
         return [
-            [_rounded(lab), paint.hex, int(not paint.in_sRGB)] for lab, paint in zip(labs, lamps)
+            [place, *(_painted(lab, looks[lab]) for lab in lit[swatch.lab])]
+            for place, swatch in enumerate(swatches)
+            if swatch.lab in lit
         ]
 
     def answer(self, answer: PrecomputedStandIns) -> list[Any]:
@@ -191,7 +184,7 @@ class _Rows:
         low, high = (round(edge, 1) for edge in found.interval)
         # the last is on the page already
         cautions = [self.words(text) for text in found.cautions[:-1]]
-        colour = [_rounded(found.lab), paint.hex, int(not paint.in_sRGB)]
+        colour = _painted(found.lab, paint)
         word = self.words(found.promise.grade)
         chance = self.words(found.promise.chance)
         return [layers, *colour, round(found.delta_E, 2), low, high, cautions, word, chance]
@@ -210,6 +203,10 @@ def _flags(swatch: Swatch, paint: Paint) -> int:
         + _OUTSIDE * (not paint.in_sRGB)
         + _FINISH * list(_FINISHES).index(swatch.finish)
     )
+
+
+def _painted(lab: Lab, paint: Paint) -> list[Any]:
+    return [_rounded(lab), paint.hex, int(not paint.in_sRGB)]
 
 
 def _rounded(lab: Sequence[float]) -> list[float]:

@@ -236,6 +236,7 @@ def pocket(
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
         swatches = ground.answering.swatches
+        lit = under_lamps(library.swatches())  # as swatched: on another paper they are not known
         filing = user_filing(library, arrangement)
     listed = spread(read_list(buy), swatches) if buy is not None else []
     listed, unknown = known_rows(listed, swatches, find_swatch)
@@ -260,7 +261,7 @@ def pocket(
         title=title if ground.paper is None or stated("title") else f"{title}, on {ground.on}",
         families=found.families,
         to_buy=to_buy,
-        lit=under_lamps(swatches) if ground.paper is None else {},
+        lit=lit,
         notes=(*found.notes, *ground.remarks, *selection.rule_notes(swatches)),
     )
     write_whole(out, page, overwrite=overwrite)
