@@ -142,7 +142,7 @@ def test_what_layers_carry_across_is_not_told_as_a_gap_of_the_blend(demo):
     crossed = {gap["blend"] for gap in gaps if gap["layered"]}
     closed = crossed - {gap["blend"] for gap in gaps if not gap["layered"]}
     assert closed
-    text = " ".join(demo("gaps", datasets() / "blends.csv")[1].split())
+    text = " ".join(demo("gaps", datasets() / "blends.csv", "--figures")[1].split())
     for gap in gaps:
         assert f"{gap['blend']}: between pencils alone a gap of {gap['step']:.1f}" in text
     for name in closed:

@@ -17,11 +17,12 @@ from stopgap.errors import Note
 from stopgap.layering import Recipe
 from stopgap.planner import PrecomputedStandIns, StandIn, ToBuy
 from stopgap.reports.answers.families import on_the_wall
-from stopgap.reports.blocks import Lab
+from stopgap.reports.blocks import Lab, plainly, said
 from stopgap.reports.render.html import page, source
 from stopgap.reports.render.paint import Lit, Paint, paints
+from stopgap.reports.terms import nearness_words
 from stopgap.reports.text import harmless
-from stopgap.reports.wording import nearness_words, range_marks
+from stopgap.reports.wording import range_marks
 from stopgap.swatches import Finish, Swatch, marks_of
 
 _FINISHES = {Finish.PLAIN: "", Finish.METALLIC: "metallic", Finish.FLUORESCENT: "fluorescent"}
@@ -70,7 +71,7 @@ def render_pocket(
         styles=styles,
         script=script,
         title=title,
-        notes=[harmless(str(note), 2000) for note in notes],
+        notes=[harmless(plainly(said(note, str)), 2000) for note in notes],
         lamps=("Daylight", *LAMPS.values()),
         data=_embedded(pocket_data(answers, families, to_buy, lit)),
     )

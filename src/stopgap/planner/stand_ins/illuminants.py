@@ -172,14 +172,17 @@ def _notes(
         notes.append(
             Note(
                 f"{', '.join(parting)}: may pass under D50 but not under every lamp asked for; "
-                f"metamerism index (CIE 15, change in illuminant) above {PARTS_ABOVE:g} ΔE00."
+                f"metamerism index (CIE 15, change in illuminant) above {PARTS_ABOVE:g} ΔE00.",
+                plain=f"{', '.join(parting)}: may pass by daylight but not under every lamp asked "
+                "for.",
             )
         )
     if any(lit.interval for match in matches for lit in match.under):
         notes.append(
             Note(
                 "Differences with an interval come from reconstructed spectra: the middle, and the "
-                "span that holds 90 of 100 reflectances of such colours. They are no measurement."
+                "span that holds 90 of 100 reflectances of such colours. They are no measurement.",
+                plain="What is said of lamps is partly guessed from the colour by daylight.",
             )
         )
     if unknown:

@@ -146,7 +146,7 @@ def render_html(
     Its script fills the screen with two colours that touch, where `lit` knows them under lamps too;
     a page on which nothing touches has none. `framed` prints the grey ground round chips.
     """
-    blocks = list(report.blocks)
+    blocks = report.shown
     if not title and blocks and isinstance(first := blocks[0], Heading):
         title = first.text
         del blocks[0]
@@ -172,7 +172,7 @@ def render_fragment(report: Report) -> str:
     Styles are nested within an element of its own (CSS Nesting 1), so that they change nothing
     beside it; its class is made of what it says, so that two on one page do not share colours.
     """
-    blocks = list(report.blocks)
+    blocks = report.shown
     title = ""
     if blocks and isinstance(first := blocks[0], Heading):
         title = first.text

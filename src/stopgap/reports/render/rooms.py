@@ -63,7 +63,9 @@ class Panel(NamedTuple):
 
 
 class RoomPage(NamedTuple):
-    """A whole page: where it lies, its form, what is said, what is shown; `here` is its address."""
+    """A whole page: where it lies, its form, what is said, what is shown; `here` is its address,
+    and `page` tells its ticks from those of others.
+    """
 
     name: str
     title: str
@@ -75,6 +77,7 @@ class RoomPage(NamedTuple):
     mark: str = ""
     library: str = ""
     here: str = ""
+    page: str = ""
 
 
 def render_room(room: RoomPage, rooms: Sequence[tuple[str, str]]) -> tuple[str, str]:
@@ -85,7 +88,7 @@ def render_room(room: RoomPage, rooms: Sequence[tuple[str, str]]) -> tuple[str, 
     from markupsafe import Markup
 
     report = room.panel.report
-    blocks = [block for block in report.blocks if not isinstance(block, Command)] if report else []
+    blocks = [block for block in report.shown if not isinstance(block, Command)] if report else []
     if blocks and isinstance(first := blocks[0], Heading) and first.text == room.title:
         del blocks[0]
     sections, used = laid_out(blocks)
