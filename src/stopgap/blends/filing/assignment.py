@@ -15,12 +15,7 @@ from stopgap.blends.filing.boundaries import (
     METALLICS,
     family_fits,
 )
-from stopgap.blends.filing.light_to_dark import (
-    DEFAULT_TOLERANCE,
-    Order,
-    least_largest_step,
-    order,
-)
+from stopgap.blends.filing.light_to_dark import DEFAULT_TOLERANCE, least_largest_step, order
 from stopgap.difference import delta_E
 from stopgap.errors import NothingFoundError, UnknownSwatchError
 from stopgap.naming import misleading_term
@@ -29,7 +24,6 @@ from stopgap.swatches import (
     ArrangedFamily,
     Arrangement,
     Finish,
-    Lab,
     OwnPlace,
     Swatch,
     key_of,
@@ -37,13 +31,9 @@ from stopgap.swatches import (
 
 ALSO_FROM = 0.25
 """The second family is named from this fit on: half the fit at a limit. This project's choice."""
-
 ODD_BELOW = 0.45
 """With a lower best fit a swatch lies outside the limits of every family, where it is one half."""
-
-_ORDERS_KEPT = 256
-"""Orders of families that are remembered while the process lasts."""
-
+_ORDERED = lru_cache(maxsize=256)(order)  # a process that stays is asked for the same ones often
 FAMILY_OF_FINISH: Mapping[Finish, str] = MappingProxyType(
     {Finish.METALLIC: METALLICS, Finish.FLUORESCENT: FLUORESCENTS}
 )
@@ -274,14 +264,8 @@ def _fit_in(family: str, fits: Floats) -> float | None:
     return float(fits[COLOUR_FAMILIES.index(name)]) if name in COLOUR_FAMILIES else None
 
 
-@lru_cache(maxsize=_ORDERS_KEPT)
-def _order(labs: tuple[Lab, ...], tolerance: float) -> Order:
-    """As `order`, searched once for the same colours: a process that stays is asked often."""
-    return order(labs, tolerance)
-
-
 def _ordered(name: str, members: Sequence[Filed], tolerance: float) -> Family:
-    found = _order(tuple(each.swatch.lab for each in members), tolerance)
+    found = _ORDERED(tuple(each.swatch.lab for each in members), tolerance)
     line = tuple(members[row] for row in found.rows)
     return Family(name, line, found.steps, found.exact, found.bound)
 
