@@ -23,6 +23,12 @@ def served(demo_library, tmp_path):
 
     path = tmp_path / "library.sqlite"
     shutil.copy(demo_library, path)
+    with open_library(path, as_one=True) as library:  # a third of it, which axe-core reads sooner
+        for name in ("Brindlewick", "Quillet"):
+            library.remove_range(name, f"without {name}")
+        late = [one for one in library.swatches() if "FM060" < one.code < "FM110"]
+        for swatch in late:
+            library.remove_swatch(swatch, f"without {swatch.code}")
     with socket.socket() as listening:
         listening.bind(("127.0.0.1", 0))
         listening.listen()
@@ -84,6 +90,7 @@ def sit(browser, served):
 ANSWERS = {"wall": "touch=tick", "match": "target=FM055&layers=always", "history": "", "guide": ""}
 ANSWERS |= {"blends": "from=FM113&to=FM112&alone=yes", "shop": "list=%2331c0a0&alone=yes"}
 ANSWERS |= {"lists": "list=FM031%0A%23c8a46e&alone=yes", "holes": ""}
+ANSWERS |= {"layers": "first=FM003&first_pressure=light&second=FM013&target=FM010", "bring": ""}
 
 
 def test_every_room_can_be_read(sit):

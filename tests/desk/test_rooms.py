@@ -50,6 +50,11 @@ QUESTIONS = [
         {"blends": "FM113; FM112", "list": "#31c0a0", "alone": "yes", "budget": "20"},
         "shop --blends blend.csv --list one.csv --no-layers --budget 20",
     ),
+    (
+        "layers",
+        {"first": "FM003", "first_pressure": "light", "second": "FM013", "on": "tan"},
+        "layer FM003 FM013 --pressure light --on tan",
+    ),
     ("history", {}, "history"),
 ]
 
@@ -183,6 +188,34 @@ def test_a_tick_that_means_nothing_does_nothing(window, text):
     answer = window.post("/wall/own", [("set", text)], accept="application/json")
     assert answer.status == 409
     assert window.desk.mark() == mark
+
+
+def test_ticks_of_one_page_are_one_change_for_a_minute(window, monkeypatch):
+    def words():
+        with window.desk.reading() as library:
+            return [change.words for change in library.changes()]
+
+    codes = ("FM017", "FM018", "FM019", "FM020", "FM021", "FM022")
+    before, mine = words(), [owned(window, code) for code in codes]
+    for code in ("FM017", "FM018", "FM019"):
+        window.post("/wall/own", [("set", chip(window, code)), ("page", "one")])
+    assert len(words()) == len(before) + 1
+    assert re.fullmatch(r"you own FM019 .+ and 2 changes before it", words()[0])
+    window.post("/wall/own", [("set", chip(window, "FM020")), ("page", "other")])
+    window.post("/wall/own", [("set", chip(window, "FM021")), ("page", "one")])
+    assert len(words()) == len(before) + 3
+    monkeypatch.setattr("stopgap.library.store.history.TOGETHER", -1.0)
+    window.post("/wall/own", [("set", chip(window, "FM022")), ("page", "one")])
+    assert len(words()) == len(before) + 4
+    with window.desk.reading() as library:
+        number = library.changes()[0].number
+    for _ in range(4):
+        page = window.follow(window.post("/history/undo", [("change", str(number))]))
+        assert "Taken back: you " in shown(page.text)
+        found = re.search(r'name="change" value="(\d+)"', page.text)
+        number = found[1]
+    assert [owned(window, code) for code in codes] == mine
+    assert words()[4:] == before
 
 
 def test_undo_and_redo_take_only_what_was_seen(window):

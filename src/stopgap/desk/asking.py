@@ -8,7 +8,7 @@ from hashlib import sha256
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from threading import Lock
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 from urllib.parse import parse_qsl
 
 from stopgap.defaults import STEP
@@ -119,7 +119,8 @@ class Desk:
     path: Path
     usual: Usual
     cache: RecipeCache = field(default_factory=RecipeCache.of_user)
-    brought: dict[str, tuple[str, bytes]] = field(default_factory=dict)
+    brought: dict[str, Any] = field(default_factory=dict)
+    ticked: dict[str, int] = field(default_factory=dict)
     lock: Lock = field(default_factory=Lock)
 
     @contextmanager
@@ -151,6 +152,16 @@ class Desk:
             finishes=(Finish.PLAIN,),
             lightfast=self.usual.lightfast,
         )
+
+    def is_empty(self) -> bool:
+        """Whether there is no library yet, or no range in it; not so where it cannot be read."""
+        if not self.path.exists():
+            return True
+        try:
+            with self.reading() as library:
+                return not library.range_names()
+        except StopgapError:
+            return False
 
     def mark(self) -> str:
         """What the library is like: another after every change, the same once it is taken back."""

@@ -15,16 +15,18 @@ from starlette.routing import Route
 from stopgap.desk.asking import Desk, Done, Room, Sent, read_form
 from stopgap.desk.doors import Doors, Keys
 from stopgap.desk.words import error_words
-from stopgap.errors import StopgapError
+from stopgap.errors import Remedy, StopgapError
 from stopgap.reports.render.rooms import FormField, Panel, RoomPage, render_room
 
 ROOMS = {
     "wall": "Wall",
     "match": "Stand-ins",
+    "layers": "Try two",
     "lists": "Lists",
     "blends": "Blends",
     "holes": "Holes",
     "shop": "Shop",
+    "bring": "Bring in",
     "history": "History",
     "guide": "Guide",
 }
@@ -63,10 +65,15 @@ class Pages:
             said += panel.said
         except StopgapError as error:
             said.append(error_words(error))
+            if name != "bring" and error.remedy in (Remedy.FIRST_RANGE, Remedy.IMPORT_RANGE):
+                panel = Panel(links=[("/bring", "Bring in a range, or look at invented ones")])
+        key = sent.text("page") or token_urlsafe(8)
+        pairs = [pair for pair in sent.pairs if pair[0] not in ("said", "page")]
         page = RoomPage(
             *(name, room.title, room.about, room.ask, fields, said, panel, mark),
             str(self.desk.path),
-            f"/{name}?{urlencode([pair for pair in sent.pairs if pair[0] != 'said'])}",
+            f"/{name}?{urlencode([*pairs, ('page', key)])}",
+            key,
         )
         return render_room(page, list(ROOMS.items()))
 
@@ -83,9 +90,10 @@ class Pages:
         return key
 
     async def home(self, request: Request) -> Response:
-        """The wall."""
+        """The wall; where there is nothing on it yet, where something can be brought in."""
         del request
-        return RedirectResponse("/wall", 303)
+        empty = await run_in_threadpool(self.desk.is_empty)
+        return RedirectResponse("/bring" if empty else "/wall", 303)
 
     async def enter(self, request: Request) -> Response:
         """The cookie for a start key, and the way in.
@@ -97,7 +105,7 @@ class Pages:
         if cookie is None:
             sentence = "This address opened the desk once already. Start the desk again to come in."
             return HTMLResponse(_plain("The desk stays closed", sentence), 403)
-        text = _plain("The desk", "Come in.", '<meta http-equiv="refresh" content="0; url=/wall">')
+        text = _plain("The desk", "Come in.", '<meta http-equiv="refresh" content="0; url=/">')
         answer = HTMLResponse(text)
         answer.set_cookie(self.keys.cookie_name, cookie, httponly=True, samesite="strict")
         return answer

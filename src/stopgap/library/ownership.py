@@ -7,7 +7,7 @@ from typing import NamedTuple
 from stopgap.errors import Problem
 from stopgap.library.lists import Listed, look_up, read_list
 from stopgap.library.name_index import NameIndex, after_their_range
-from stopgap.library.store.history import some_names
+from stopgap.library.store.editions import some_names
 from stopgap.library.store.library import Library
 from stopgap.library.targets import find_several
 from stopgap.swatches import Swatch
@@ -22,12 +22,18 @@ class OwnershipChange(NamedTuple):
 
 
 def decide_owned(
-    library: Library, pencils: Sequence[str], list_file: Path | None = None, *, owned: bool
+    library: Library,
+    pencils: Sequence[str],
+    list_file: Path | None = None,
+    *,
+    owned: bool,
+    what: str = "",
 ) -> OwnershipChange:
     """Mark pencils, and those of the column `colour` of a list file, as owned or not.
 
     Each text is a pencil, a range, a span of it, or a code of the range that was named before it.
     What is unknown is left out and told. One that was used up and is owned again is a new one.
+    `what` names the change in words of its own.
 
     Raises
     ------
@@ -44,9 +50,12 @@ def decide_owned(
         unknown += wrong
     changed = [one for one in named.values() if (one.at_hand if owned else one.owned) is not owned]
     if changed:
-        verb = "own" if owned else "disown"
         values: dict[str, int | None] = {"owned": int(owned)}
         if owned and any(swatch.stock is not None for swatch in changed):
             values["stock"] = None  # of a new one nobody said yet how much is left
-        library.decide(changed, values, f"{verb} {some_names(changed)}")
+        library.decide(changed, values, what or _words(changed, owned=owned))
     return OwnershipChange(len(changed), len(named) - len(changed), tuple(unknown))
+
+
+def _words(changed: Sequence[Swatch], *, owned: bool) -> str:
+    return f"{'own' if owned else 'disown'} {some_names(changed)}"

@@ -13,12 +13,14 @@ from stopgap.desk.asking import (
 )
 from stopgap.desk.words import note_words
 from stopgap.errors import InputError
-from stopgap.library import decide_owned, find_swatch
+from stopgap.library import decide_owned, find_swatch, open_library
 from stopgap.planner import user_filing
 from stopgap.reports.answers import families_report, on_paper
 from stopgap.reports.render.rooms import FormField, Panel
 from stopgap.swatches import Finish
 
+_PAGES = 50
+"""Of how many pages it is known which change their ticks were."""
 _TOUCHES = (("look", "finds its stand-ins"), ("tick", "says whether I own it"))
 
 
@@ -75,10 +77,21 @@ def _own(desk: Desk, sent: Sent) -> Done:
                 f"{address} was changed since this page was shown, so nothing was done. "
                 f"It is now {shown.name or 'without a name'}; look at it again."
             )
-        changed = decide_owned(library, [pencil.address], owned=owned).changed
-    words = f"{pencil.code} {pencil.name}".strip()
-    said = f"You {'own' if owned else 'no longer own'} {words}{'' if changed else ' already'}."
+        words = f"{'own' if owned else 'no longer own'} {pencil.code} {pencil.name}".strip()
+        changed = decide_owned(library, [address], owned=owned, what=f"you {words}").changed
+    if changed and sent.said("page"):
+        _join(desk, sent.text("page"))
+    said = f"You {words}{'' if changed else ' already'}."
     return Done(said, told={"owned": owned, "set": to_set(shown, not owned)})
+
+
+def _join(desk: Desk, page: str) -> None:
+    """Make ticks of one page within a minute one change."""
+    with desk.lock, open_library(desk.path) as library:
+        before = desk.ticked.pop(page[:40], 0)
+        while len(desk.ticked) >= _PAGES:
+            del desk.ticked[next(iter(desk.ticked))]
+        desk.ticked[page[:40]] = library.join_newest(before)
 
 
 ROOM = Room(

@@ -3,18 +3,18 @@
 import json
 import secrets
 import sqlite3
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from stopgap.errors import NothingFoundError
 from stopgap.library.store.entry import Entry, EntryKind
-from stopgap.library.store.history import some_names
 from stopgap.library.store.insertion import insert_further, lay_first, settle_first
 from stopgap.library.store.library import Library
 from stopgap.library.store.rows import swatch_id
 from stopgap.swatches import Edition, LaidLayers, Pencil, Source, Swatch, colour_of, laid_key
 
 _NUMBERS = 10**6
+_MOST_NAMED = 3
 
 
 def stored_editions(library: Library) -> tuple[Edition, ...]:
@@ -134,3 +134,10 @@ def _again(other: Swatch, swatch: Swatch, edition: Edition) -> bool:
     """Whether an earlier scan of a chart read a layer that was laid as one which is read now."""
     laid = laid_key(swatch, dated=False)
     return of_edition(other, edition) and laid_key(other, dated=False) == laid
+
+
+def some_names(swatches: Iterable[Swatch]) -> str:
+    """Swatches by their addresses, the first few of many: what a change was about."""
+    known = list(dict.fromkeys(swatch.address for swatch in swatches))
+    more = len(known) - _MOST_NAMED
+    return ", ".join(known[:_MOST_NAMED]) + (f" and {more} more" if more > 0 else "")

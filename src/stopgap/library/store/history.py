@@ -7,7 +7,7 @@ row changed; CHANGES_KEPT changes are kept.
 """
 
 import sqlite3
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from itertools import pairwise
@@ -17,10 +17,10 @@ from stopgap.errors import InputError, landed
 from stopgap.library.files import uninterrupted
 from stopgap.library.store.sealing import seal
 from stopgap.library.store.shifts import renew_shifts
-from stopgap.swatches import Swatch
 
 CHANGES_KEPT = 200
-_MOST_NAMED = 3
+TOGETHER = 60.0
+"""Within how many seconds ticks of one page are one change [s]."""
 ROWS_KEPT = 200_000
 """Copies of rows beyond which the oldest change is forgotten."""
 WATCHED = (
@@ -154,12 +154,29 @@ def _make_room(connection: sqlite3.Connection) -> None:
         pairwise(old),
         key=lambda pair: [pair[0][of] + pair[1][of] for of in ("ranges", "rows")],
     )
+    _join(connection, earlier[0], later[0])
+
+
+def _join(connection: sqlite3.Connection, earlier: int, later: int) -> None:
+    """Make two changes that meet one, which bears the number of the later."""
     connection.execute(
         "UPDATE change SET joined = joined + (SELECT joined FROM change WHERE id = ?) WHERE id = ?",
-        (earlier[0], later[0]),
+        (earlier, later),
     )
-    connection.execute("UPDATE history SET change = ? WHERE change = ?", (later[0], earlier[0]))
-    connection.execute("DELETE FROM change WHERE id = ?", (earlier[0],))
+    connection.execute("UPDATE history SET change = ? WHERE change = ?", (later, earlier))
+    connection.execute("DELETE FROM change WHERE id = ?", (earlier,))
+
+
+def join_newest(connection: sqlite3.Connection, earlier: int) -> int:
+    """Make the newest change one with the one before it, where that is `earlier` and came at most
+    TOGETHER before; return the number of the newest, 0 where there is none.
+    """
+    with whole(connection):
+        there = [change for change in read_changes(connection) if not change.undone][:2]
+        met = len(there) == 2 and there[1].number == earlier
+        if met and (there[0].at - there[1].at).total_seconds() <= TOGETHER:
+            _join(connection, earlier, there[0].number)
+        return there[0].number if there else 0
 
 
 @contextmanager
@@ -275,13 +292,6 @@ def _take_back(connection: sqlite3.Connection, entry: sqlite3.Row) -> None:
                 f"UPDATE {table} SET ({columns}) = ({past}) WHERE id = ?",
                 (entry["sequence"], entry["row"]),
             )
-
-
-def some_names(swatches: Iterable[Swatch]) -> str:
-    """Swatches by their addresses, the first few of many: what a change was about."""
-    known = list(dict.fromkeys(swatch.address for swatch in swatches))
-    more = len(known) - _MOST_NAMED
-    return ", ".join(known[:_MOST_NAMED]) + (f" and {more} more" if more > 0 else "")
 
 
 def _columns(connection: sqlite3.Connection, table: str) -> list[str]:

@@ -101,9 +101,8 @@ class Library:
 
     @contextmanager
     def changing(self, what: str) -> Iterator[sqlite3.Connection]:
-        """The connection inside one change named `what`, which lands whole or not at all.
-
-        Within another, it is part of that.
+        """The connection inside one change named `what`, which lands whole or not at all; within
+        another, it is part of that.
         """
         if not self._connection.in_transaction:
             with self._writing(), self.changing(what) as connection:
@@ -289,6 +288,11 @@ class Library:
         """
         with told_plainly(self.path):
             return history.take_back(self._connection, many, only)
+
+    def join_newest(self, earlier: int) -> int:
+        """Make the newest change one with that before it, as `history.join_newest` says."""
+        with told_plainly(self.path):
+            return history.join_newest(self._connection, earlier)
 
     def do_again(self, many: int = 1) -> list[history.Change]:
         """Do again what was taken back last, in one step, and return it."""

@@ -63,7 +63,9 @@ class Panel(NamedTuple):
 
 
 class RoomPage(NamedTuple):
-    """A whole page: where it lies, its form, what is said, what is shown; `here` is its address."""
+    """A whole page: where it lies, its form, what is said, what is shown; `here` is its address,
+    and `page` tells its ticks from those of others.
+    """
 
     name: str
     title: str
@@ -75,6 +77,7 @@ class RoomPage(NamedTuple):
     mark: str = ""
     library: str = ""
     here: str = ""
+    page: str = ""
 
 
 def render_room(room: RoomPage, rooms: Sequence[tuple[str, str]]) -> tuple[str, str]:

@@ -23,7 +23,7 @@ document.addEventListener("submit", async (event) => {
   const answer = await fetch(form.action, {
     method: "POST",
     headers: { Accept: "application/json", "Content-Type": "application/x-www-form-urlencoded" },
-    body: new URLSearchParams({ set: chip.value }),
+    body: new URLSearchParams({ set: chip.value, page: form.elements.page.value }),
   }).catch(() => null);
   chip.ariaBusy = "false";
   const told = answer && await answer.json().catch(() => null);

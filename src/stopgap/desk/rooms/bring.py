@@ -1,0 +1,206 @@
+"""Bring in: a spreadsheet as it is kept, looked at and mended before anything is stored.
+
+What was brought waits in memory under a key, a few at a time; nothing is stored before it is taken.
+"""
+
+from collections.abc import Mapping
+from secrets import token_urlsafe
+from types import MappingProxyType
+from typing import NamedTuple
+
+from stopgap.desk.asking import Desk, Done, Room, Sent, as_file
+from stopgap.desk.words import note_words
+from stopgap.errors import InputError, StopgapError
+from stopgap.library import (
+    ColumnMapping,
+    Convention,
+    fill,
+    import_proposal,
+    read_table,
+    take,
+    understand,
+)
+from stopgap.library.ranges.importing import MOST_GONE
+from stopgap.library.ranges.understanding.vocabulary import KEEP, LEAVE_OUT, OTHER_MEANINGS
+from stopgap.library.tables.columns import KNOWN
+from stopgap.library.tables.formats.delimited import write_delimited
+from stopgap.reports.answers import import_report, understood_report
+from stopgap.reports.render.rooms import Deed, FormField, Panel
+from stopgap.swatches import Source
+
+_WAITING = 4
+"""How many may wait to be taken; the oldest goes first."""
+_EDITABLE = 200_000  # characters of a table that a page may carry
+_COLUMN = "column "
+_SOURCES = (("", "as the file says"), *((str(each), str(each)) for each in Source))
+
+
+class Brought(NamedTuple):
+    """A file that waits: what it is called, what it holds, and what was said of it."""
+
+    file: str
+    held: bytes
+    name: str
+    source: str = ""
+    columns: Mapping[str, str] = MappingProxyType({})
+
+
+def _fields(desk: Desk, sent: Sent) -> list[FormField]:
+    del desk, sent
+    return []
+
+
+def _answer(desk: Desk, sent: Sent) -> Panel:
+    key = sent.text("key")
+    brought = desk.brought.get(key)
+    if brought is None:
+        said = ["That is not waiting here any more. Bring it again."] if key else []
+        return Panel(
+            deeds=[*_first_steps(desk), Deed("/bring/look", "Look at it", {}, _ASKED)], said=said
+        )
+    with as_file(brought.held, brought.file) as path:
+        table = read_table(path)
+    mapping = ColumnMapping(brought.columns)
+    try:
+        understood = understand(table, brought.file, mapping)
+    except StopgapError as error:
+        return Panel(deeds=[_again(key, brought, table_text=_text(brought))], said=[str(error)])
+    headings = [(use.heading, use.means) for use in understood.uses if use.heading]
+    again = _again(key, brought, headings, _text(brought))
+    try:
+        proposal = take(understood, brought.name, _convention(brought), mapping)
+    except StopgapError as error:
+        return Panel(deeds=[again], said=[str(error)])
+    count = len(proposal.draft.pencils)
+    report = understood_report(brought.file, proposal.findings, count, note_words, every=True)
+    renew = FormField("renew", "it renews a range that is here; what I decided stays", kind="check")
+    label = f"Take {count} {'pencil' if count == 1 else 'pencils'} as {brought.name}"
+    return Panel(report, deeds=[Deed("/bring/take", label, {"key": key}, [renew]), again])
+
+
+_ASKED = (
+    FormField("name", "what to call the range"),
+    FormField("source", "its colours were", "", "choice", _SOURCES),
+    FormField("file", "a spreadsheet", kind="file", hint="CSV, XLSX, XLS, ODS, CGATS or CxF"),
+    FormField("table", "or its rows", kind="long", hint="pasted, the headings first"),
+)
+
+
+def _first_steps(desk: Desk) -> list[Deed]:
+    """Where there is no range yet: invented ones to look at."""
+    return [Deed("/bring/demo", "Look at invented pencils first")] if desk.is_empty() else []
+
+
+def _again(
+    key: str, brought: Brought, headings: list[tuple[str, str]] | None = None, table_text: str = ""
+) -> Deed:
+    """The form by which columns are said and cells corrected."""
+    known = dict.fromkeys((*KNOWN, *OTHER_MEANINGS, KEEP, LEAVE_OUT))
+    fields = [_ASKED[0]._replace(value=brought.name), _ASKED[1]._replace(value=brought.source)]
+    for heading, means in headings or ():
+        options = [(word, word) for word in dict.fromkeys([means, *known])]
+        fields.append(FormField(_COLUMN + heading, f"column {heading}", means, "choice", options))
+    if table_text:
+        hint = "correct a cell here, and look again"
+        fields.append(FormField("table", "the table", table_text, "long", hint=hint))
+    return Deed("/bring/look", "Look again", {"key": key}, fields)
+
+
+def _text(brought: Brought) -> str:
+    """The table as text to be corrected; empty where it is too long for a page."""
+    with as_file(brought.held, brought.file) as path:
+        text = write_delimited(read_table(path)).decode("utf-8")
+    return text if len(text) <= _EDITABLE else ""
+
+
+def _convention(brought: Brought) -> Convention:
+    return Convention(source=Source(brought.source) if brought.source else None)
+
+
+def _look(desk: Desk, sent: Sent) -> Done:
+    """Keep what was brought until it is taken; nothing is stored."""
+    before = desk.brought.get(sent.text("key"))
+    file, held = _held(sent, before)
+    if not held:
+        raise InputError("expected a spreadsheet, or its rows.")
+    if not sent.said("name"):
+        raise InputError("expected what the range is to be called.")
+    said = [(name, means) for name, means in sent.pairs if name.startswith(_COLUMN)]
+    columns = {name.removeprefix(_COLUMN): means for name, means in said}
+    if before is not None and columns:
+        columns = {**before.columns, **_changed(before, columns)}
+    source = sent.one_of("source", [word for word, _ in _SOURCES]) if sent.said("source") else ""
+    key = token_urlsafe(12)
+    with desk.lock:
+        desk.brought.pop(sent.text("key"), None)
+        while len(desk.brought) >= _WAITING:
+            del desk.brought[next(iter(desk.brought))]
+        desk.brought[key] = Brought(file, held, sent.text("name"), source, columns)
+    return Done("Nothing is stored yet.", f"/bring?key={key}")
+
+
+def _held(sent: Sent, before: Brought | None) -> tuple[str, bytes]:
+    """What a form brings, and what it is called: a file, else rows, else what waited before."""
+    file, held = sent.files.get("file", ("", b""))
+    if held:
+        return file.replace("\\", "/").rpartition("/")[2][:100] or "the file", held
+    table = sent.text("table")
+    if before is None:
+        return "the pasted table", table.encode("utf-8")
+    if table and table.split() != _text(before).split():
+        return before.file, table.encode("utf-8")
+    return before.file, before.held
+
+
+def _changed(before: Brought, columns: Mapping[str, str]) -> dict[str, str]:
+    """What was said of columns that they were not taken for anyway."""
+    with as_file(before.held, before.file) as path:
+        table = read_table(path)
+    try:
+        uses = understand(table, before.file, ColumnMapping(before.columns)).uses
+    except StopgapError:
+        return dict(columns)
+    taken = {use.heading: use.means for use in uses}
+    return {heading: means for heading, means in columns.items() if taken.get(heading) != means}
+
+
+def _take(desk: Desk, sent: Sent) -> Done:
+    """Store what waits under a key."""
+    key = sent.text("key")
+    brought = desk.brought.get(key)
+    if brought is None:
+        raise InputError(
+            "That is not waiting here any more, so nothing was stored. Bring it again."
+        )
+    mapping = ColumnMapping(brought.columns)
+    with as_file(brought.held, brought.file) as path:
+        understood = understand(read_table(path), brought.file, mapping)
+    proposal = take(understood, brought.name, _convention(brought), mapping)
+    with desk.changing() as library:
+        report = import_proposal(library, proposal, renew=sent.said("renew"), most_gone=MOST_GONE)
+    del desk.brought[key]
+    told = import_report(report, note_words).blocks
+    words = next(
+        (text for block in told if isinstance(text := getattr(block, "text", None), str)), ""
+    )
+    return Done(words or f"{brought.name} is in the library.", "/wall")
+
+
+def _demo(desk: Desk, sent: Sent) -> Done:
+    """Fill an empty library with the invented ranges."""
+    del sent
+    if not desk.is_empty():
+        raise InputError("There are ranges here already, so the invented ones were left out.")
+    with desk.changing() as library:
+        fill(library)
+    return Done("Three invented ranges are here to be tried. History takes them back.", "/wall")
+
+
+ROOM = Room(
+    "Bring in",
+    "A spreadsheet as you have kept it: what its columns hold is found out, shown and corrected "
+    "here. Nothing is stored before you take it.",
+    _fields,
+    _answer,
+    {"look": _look, "take": _take, "demo": _demo},
+)
