@@ -272,11 +272,15 @@ class NothingFoundError(StopgapError):
 
 
 class Note(NamedTuple):
-    """A remark on an answer, one sentence, and the key of what would help, as with an error."""
+    """A remark on an answer, one sentence, and the key of what would help, as with an error.
+
+    `plain` is the text for who does not measure: empty for nothing, None for the same.
+    """
 
     text: str
     remedy: Remedy | None = None
     details: Mapping[str, object] = MappingProxyType({})
+    plain: str | None = None
 
     def __str__(self) -> str:
         return self.text

@@ -80,6 +80,20 @@ def test_the_users_filing_has_the_last_word(demo):
     assert family_of(demo, "Fennmoor:FM024")[0]["name"] == "reds"
 
 
+def test_a_range_and_a_span_of_it_are_filed_at_once(demo):
+    assert demo("arrangement", "new", "mine")[0] == 0
+    assert demo("family", "new", "all")[0] == 0
+    status, out, error = demo("family", "release", "Quillet:Q3")
+    assert (status, error) == (3, "stopgap: Quillet:Q3 is not filed yet.\n")
+    _, out, _ = demo("family", "move", "Quillet:Q1-Q7", "Fennmoor:FM003", "all")
+    assert out.startswith("Filed 8 pencils under all")
+    assert demo("family", "move", "Quillet", "all")[1].startswith("Filed 48 pencils under all")
+    families = json.loads(demo("family", "--json")[1])["families"]
+    filed = {one["name"]: len(one["swatches"]) for one in families}
+    assert filed["all"] == 49
+    assert "--fill" in demo("family")[1]
+
+
 @pytest.mark.parametrize(
     ("arguments", "status"),
     [
@@ -142,7 +156,7 @@ def test_what_layers_carry_across_is_not_told_as_a_gap_of_the_blend(demo):
     crossed = {gap["blend"] for gap in gaps if gap["layered"]}
     closed = crossed - {gap["blend"] for gap in gaps if not gap["layered"]}
     assert closed
-    text = " ".join(demo("gaps", datasets() / "blends.csv")[1].split())
+    text = " ".join(demo("gaps", datasets() / "blends.csv", "--figures")[1].split())
     for gap in gaps:
         assert f"{gap['blend']}: between pencils alone a gap of {gap['step']:.1f}" in text
     for name in closed:

@@ -166,7 +166,7 @@ def test_six_layered_swatches_help_with_pairs_they_do_not_hold(demo):
 
 
 def test_calibration_is_kept_shown_and_forgotten(demo):
-    _, out, _ = demo("calibrate", datasets() / "layered.csv", *PAPER)
+    _, out, _ = demo("calibrate", datasets() / "layered.csv", *PAPER, "--figures")
     assert "before" in out
     assert "Learnt from 6" in demo("layer", "FM003", "FM013")[1]
     assert demo("calibrate", "--forget")[0] == 0

@@ -207,7 +207,7 @@ def address(row):
 def test_a_page_says_its_paper_first_and_that_it_predicts(kraft):
     _, out, _ = kraft("match", "Fennmoor:FM017", "--on", "Kraft")
     assert out.splitlines()[0].startswith("Stand-ins for Fennmoor:FM017 ")
-    assert "\non Kraft, lab(74.0 6.0 20.0), rough grain\n" in out
+    assert "\non Kraft, light yellowish brown, rough grain\n" in out
     assert "never swatched on Kraft" in " ".join(out.split())
     assert "Kraft" not in kraft("match", "Fennmoor:FM017")[1]
 
@@ -217,7 +217,7 @@ def test_pages_say_their_paper(kraft, tmp_path):
     assert kraft("sheet", sheet, "--for", "match", "Fennmoor:FM017", "--on", "Kraft")[0] == 0
     page = sheet.read_text(encoding="utf-8")
     assert "<h1>Stand-ins for Fennmoor:FM017 " in page
-    assert "on Kraft, lab(74.0 6.0 20.0), rough grain" in page
+    assert "on Kraft, light yellowish brown, rough grain" in page
     assert kraft("pocket", pocket, "--no-recipes", "--on", "Kraft")[0] == 0
     page = pocket.read_text(encoding="utf-8")
     assert "<h1>My pencils, on Kraft</h1>" in page

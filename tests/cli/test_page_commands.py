@@ -24,7 +24,9 @@ def shown(path):
 
 def test_a_sheet_shows_what_the_command_answers(demo, tmp_path):
     path = tmp_path / "sheet.html"
-    status, out, error = demo("sheet", path, "--for", "match", "Fennmoor:FM017", "--limit", "2")
+    status, out, error = demo(
+        "sheet", path, "--for", "match", "Fennmoor:FM017", "--limit", "2", "--figures"
+    )
     assert (status, error) == (0, "")
     assert out == f"Wrote {path}.\n"
     _, answer, _ = demo("match", "Fennmoor:FM017", "--limit", "2", "--json")

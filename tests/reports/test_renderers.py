@@ -34,12 +34,26 @@ def report():
 
 
 def test_the_page_in_a_pipe(report):
-    lines = RENDERERS["terminal"](report).splitlines()
+    assert RENDERERS["terminal"](report).splitlines() == [
+        "Stand-ins for #777777",
+        "medium gray",
+        "",
+        " how near                stand-in, and how it is off",
+        " probably close, 9 in 10 Fen:1 Wet Slate · ASTM I (owned, discontinued)",
+        "                         lighter, warmer",
+        " different               Fen:2 =Gull · –",
+        "                         much lighter, warmer",
+        "· Fen:1 is surely the nearest.",
+    ]
+
+
+def test_the_page_for_who_measures(report):
+    lines = RENDERERS["terminal"](report._replace(figures=True)).splitlines()
     assert lines == [
         "Stand-ins for #777777",
         "lab(50.0 0.0 0.0), medium gray",
         "",
-        " ΔE00   ± grade                   stand-in, and how it is off",
+        " ΔE00   ± how near                stand-in, and how it is off",
         "  2.8 0.5 probably close, 9 in 10 Fen:1 Wet Slate · ASTM I (owned, discontinued)",
         "                                  lighter, warmer",
         " 17.7 0.5 different               Fen:2 =Gull · –",

@@ -49,7 +49,7 @@ def page(found, width=80, environment=None):
     """What a terminal in `environment` shows, a file where there is none."""
     file = Terminal() if environment else io.StringIO()
     console = make_console(file, width=width, environment=environment or {})
-    return render_terminal(Report("test/1", {}, found), console)
+    return render_terminal(Report("test/1", {}, found, figures=True), console)
 
 
 def bare(text):

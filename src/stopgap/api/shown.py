@@ -56,7 +56,7 @@ def report_of(value: Any) -> "Report":
 
     if name := _REPORTS.get(type(value)):
         found: Report = getattr(answers, name)(value)
-        return found
+        return found._replace(figures=True)  # who asks from Python measures
     match value:
         case Family():
             return answers.families_report([value], whole=True)

@@ -245,4 +245,9 @@ def _notes(
     if not far:
         return ()
     stray, label = max(far)
-    return (Note(f"closes through {label}, {stray:.0f} off the way"),)
+    return (
+        Note(
+            f"closes through {label}, {stray:.0f} off the way",
+            plain=f"closes through {label}, which goes off hue",
+        ),
+    )

@@ -40,6 +40,7 @@ class Session:
         self.library: str | None = None
         self.quiet = quiet
         self.form = "terminal"
+        self._figures = False
         self.page: list[Answered] | None = None
         self.out: Path | None = None
 
@@ -80,6 +81,15 @@ class Session:
             raise InputError(f"{path}: the settings cannot be read: {error.strerror}.") from error
         except ValueError as error:
             raise InputError(f"{path}: the settings are no TOML: {error}. Mend it.") from error
+
+    @property
+    def figures(self) -> bool:
+        """`--figures`, else what is kept as a setting."""
+        return self._figures or self.settings.get("figures") is True
+
+    @figures.setter
+    def figures(self, value: bool) -> None:
+        self._figures = value
 
     @property
     def library_path(self) -> "Path":
@@ -135,6 +145,8 @@ class Session:
 
             grounds = on if isinstance(on, list) else [on]
             report = on_paper(report, grounds, note_words, key or "paper")
+        if self.figures:
+            report = report._replace(figures=True)
         if self.page is not None:
             self.page.append(Answered(report, value))
             return

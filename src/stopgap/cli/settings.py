@@ -78,6 +78,13 @@ def _for_sale(words: Sequence[str]) -> Any:
     return word if word in ("yes", "no") else list(ratings)
 
 
+def _figures(words: Sequence[str]) -> bool:
+    word = _one(words).casefold()
+    if word not in ("yes", "no", "true", "false"):
+        raise InputError(f"expected yes or no, found {word!r}.")
+    return word in ("yes", "true")
+
+
 def _library(words: Sequence[str]) -> str:
     return str(Path(_one(words)).expanduser().absolute())
 
@@ -89,6 +96,7 @@ SETTINGS: Mapping[str, Setting] = {
     "layer-with": Setting(_layer_with, "Pencils that recipes of match may use.", "owned"),
     "for-sale": Setting(_for_sale, "Pencils rated so at least: ratings, yes or no.", "no"),
     "currency": Setting(_currency, "What prices are in where nobody says.", "none"),
+    "figures": Setting(_figures, "Figures for who measures: yes or no.", "no"),
     "library": Setting(_library, "The library to use.", "in your data folder", "STOPGAP_LIBRARY"),
 }
 """What may be kept, by name."""
@@ -212,6 +220,7 @@ def settings(name: str | None, values: tuple[str, ...], forget: bool) -> None:
       stopgap settings step soft
       stopgap settings lamps A LED-B3
       stopgap settings for-sale yes
+      stopgap settings figures yes
       stopgap settings step --forget
     """
     from stopgap.reports.answers import settings_report

@@ -284,6 +284,8 @@ def _notes(paper: Paper, predicted: Sequence[str]) -> tuple[Note, ...]:
     return (
         Note(
             f"Predicted for {kept}, never swatched on {paper.name} (lab({L:.0f} {a:.0f} {b:.0f})"
-            f"{of}): try them on a scrap of it."
+            f"{of}): try them on a scrap of it.",
+            plain=f"Predicted for {kept}, never swatched on {paper.name}: try them on a scrap of "
+            "it.",
         ),
     )

@@ -227,7 +227,9 @@ def _near_untold(asked: Swatch, untold: Sequence[Swatch]) -> tuple[Note, ...]:
         return ()
     named = ", ".join(f"{address} ({d:.1f} away)" for d, address in near[:_MOST_NAMED])
     more = f" and {len(near) - _MOST_NAMED} more" if len(near) > _MOST_NAMED else ""
-    return (Note(f"Nobody told how these lay, which are close too: {named}{more}."),)
+    few = ", ".join(one for _, one in near[:_MOST_NAMED])
+    nobody = "Nobody told how these lay, which are close too:"
+    return (Note(f"{nobody} {named}{more}.", plain=f"{nobody} {few}{more}."),)
 
 
 def laid_besides(asked: Target, *swatches: Swatch) -> str:

@@ -3,12 +3,44 @@
 A report is built once; RENDERERS turn it into a terminal page, one JSON object or CSV.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from stopgap.errors import Note
 from stopgap.swatches import Lab as Lab
+
+
+class Figures(str):
+    """Text with figures, for people who measure; others are told what stands as `plain`.
+
+    A block or a remark of which nothing is plain is left out, and so is a column so headed.
+
+    >>> Figures("Mean ΔE00 3.1."), Figures("a gap of 14.2", "a gap").plain
+    ('Mean ΔE00 3.1.', 'a gap')
+    """
+
+    plain: str
+
+    def __new__(cls, text: str, plain: str = "") -> "Figures":
+        """The text, and what is told without figures."""
+        made = super().__new__(cls, text)
+        made.plain = plain
+        return made
+
+
+def worded(*texts: str) -> Figures:
+    """Texts one after the other, with figures and plainly.
+
+    >>> worded("after ", Figures("lab(52 40 30), strong red", "strong red")).plain
+    'after strong red'
+    """
+    return Figures("".join(texts), "".join(map(plainly, texts)))
+
+
+def plainly(text: str) -> str:
+    """A text as it is told to somebody who does not measure."""
+    return text.plain if isinstance(text, Figures) else text
 
 
 class Heading(NamedTuple):
@@ -67,12 +99,14 @@ class Strip(NamedTuple):
 
     A step over `limit` is a gap, and is seen as one without colour too. With `by_lightness`, pages
     hang each colour at its L*, on one scale for all such strips; neighbours touch all the same.
+    Without `figures` a step is a mark, that of a gap or a plain one.
     """
 
     chips: Sequence[Chip]
     steps: Sequence[float]
     limit: float
     by_lightness: bool = False
+    figures: bool = True
 
 
 class WallChip(NamedTuple):
@@ -112,6 +146,11 @@ class MapCell(NamedTuple):
     words: str
     hole: int = 0
 
+    @property
+    def told_plainly(self) -> "MapCell":
+        """The same without figures."""
+        return self._replace(off=plainly(self.off), words=plainly(self.words))
+
 
 class ColourMap(NamedTuple):
     """Parts with a title each, side by side: a row for each of `labels`, a column a cell.
@@ -137,7 +176,7 @@ class Report(NamedTuple):
     """One answer: `data` for JSON under its schema, rows for CSV, blocks for people.
 
     `columns` and `rows` are the same facts as `data`, flat; they are empty where the answer has no
-    rows.
+    rows. `figures` says that the reader measures: else figures are left out of what is `shown`.
     """
 
     schema: str
@@ -145,6 +184,69 @@ class Report(NamedTuple):
     blocks: Sequence[Block]
     columns: Sequence[str] = ()
     rows: Sequence[Sequence[Any]] = ()
+    figures: bool = False
+
+    @property
+    def shown(self) -> list[Block]:
+        """The blocks for people, as they want figures or do not."""
+        return list(self.blocks if self.figures else without_figures(self.blocks))
+
+
+def without_figures(blocks: Iterable[Block]) -> Iterator[Block]:
+    """The blocks in words: every `Figures` in them told plainly, or left out."""
+    for block in blocks:
+        match block:
+            case Heading(text) | Paragraph(text):
+                if plainly(text) or not isinstance(text, Figures):
+                    yield block._replace(text=plainly(text))
+            case Chip():
+                yield _plain_chip(block)
+            case Grid():
+                yield _plain_grid(block)
+            case Strip(chips):
+                yield block._replace(chips=[*map(_plain_chip, chips)], figures=False)
+            case ColourMap(labels, columns, parts):
+                cells = [
+                    (
+                        plainly(title),
+                        [[cell and cell.told_plainly for cell in row] for row in rows],
+                    )
+                    for title, rows in parts
+                ]
+                yield ColourMap([*map(plainly, labels)], [*map(plainly, columns)], cells)
+            case _:
+                yield block
+
+
+def _plain_chip(chip: Chip) -> Chip:
+    captions = tuple(map(plainly, chip.captions))
+    return chip._replace(label=plainly(chip.label), captions=captions)
+
+
+def _plain_grid(grid: Grid) -> Grid:
+    kept = [
+        place
+        for place, column in enumerate(grid.columns)
+        if plainly(column.title) or not isinstance(column.title, Figures)
+    ]
+    said = {
+        place: [plainly(text) for text in texts if plainly(text) or not isinstance(text, Figures)]
+        for place, texts in grid.remarks.items()
+    }
+    return grid._replace(
+        columns=[
+            grid.columns[place]._replace(title=plainly(grid.columns[place].title)) for place in kept
+        ],
+        rows=[
+            [
+                _plain_chip(cell) if isinstance(cell, Chip) else plainly(cell)
+                for cell in (row[place] for place in kept)
+            ]
+            for row in grid.rows
+        ],
+        remarks=said,
+        ticks=[*map(plainly, grid.ticks)],
+    )
 
 
 Say = Callable[[Note], str]
@@ -154,4 +256,10 @@ out what would help."""
 
 def remarks(notes: Iterable[Note], say: Say) -> list[Paragraph]:
     """A paragraph for each note that says something."""
-    return [Paragraph(text, mark="·") for text in map(say, notes) if text]
+    return [Paragraph(text, mark="·") for text in (said(note, say) for note in notes) if text]
+
+
+def said(note: Note, say: Say) -> str:
+    """A note in words, with figures where it has a plainer text."""
+    text = say(note)
+    return text if note.plain is None else Figures(text, say(note._replace(text=note.plain)))

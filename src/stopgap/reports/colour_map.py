@@ -1,15 +1,40 @@
 """The map of holes as it is shown: cells, their hues in words, and what is said of each hole."""
 
 from dataclasses import replace
+from operator import attrgetter
 from typing import Any
 
 from stopgap.defaults import TOLERANCE
+from stopgap.difference import grade
 from stopgap.naming import iscc_nbs
 from stopgap.planner.kits.holes import CHROMAS, HUES, LIGHTNESSES, Cell, Hole, Holes
-from stopgap.reports.blocks import Block, Chip, ColourMap, Heading, MapCell, Paragraph
-from stopgap.reports.wording import stack_words, swatch_words
+from stopgap.reports.blocks import (
+    Block,
+    Chip,
+    ColourMap,
+    Figures,
+    Heading,
+    MapCell,
+    Paragraph,
+    Report,
+    Say,
+    remarks,
+    worded,
+)
+from stopgap.reports.columns import (
+    SWATCH_CELLS,
+    RowField,
+    cells_of,
+    data_of,
+    grid_of,
+    only_shown,
+    plain,
+    titles_of,
+)
+from stopgap.reports.terms import HOW_NEAR
+from stopgap.reports.wording import stack_data, stack_words, swatch_data, swatch_words
 
-_BANDS = {15: "quiet: C*ab 15", 45: "vivid: C*ab 45"}
+_BANDS = {15: Figures("quiet: C*ab 15", "quiet"), 45: Figures("vivid: C*ab 45", "vivid")}
 _HUE_WORDS = dict(
     zip(
         (0, 30, 60, 90, 120, 150, 195, 240, 300, 330),
@@ -19,18 +44,31 @@ _HUE_WORDS = dict(
 )
 """What the hues of the rows are called at home; by the standard's names, `lime` is yellow green."""
 
-MAP_KEY = (
-    "Each cell is a colour, and touching it the nearest that you reach; the number is ΔE00"
-    ", #1 the worst hole. Down: hue. Across: L*, light to dark. Empty: no pencil known comes near."
-)
+_WORST = ", #1 the worst hole"
+_NEAR_MARKS = {"same": "+", "very close": "+", "close": "+", "noticeable": "–", "different": "×"}
+"""In a cell without figures."""
+
+
+def map_key(*, holes: bool = True) -> Figures:
+    """What a map means, with its `holes` or without."""
+    return worded(
+        "Each cell is a colour, and touching it the nearest that you reach; ",
+        Figures("the number is ΔE00", "+ comes close, – is noticeably off, × is different"),
+        f"{_WORST if holes else ''}. Down: hue. Across: ",
+        Figures("L*, "),
+        "light to dark. Empty: no pencil known comes near.",
+    )
 
 
 def colour_map(found: Holes) -> ColourMap:
     """The map with its two parts."""
     by_place = {(cell.chroma, cell.hue, cell.lightness): cell for cell in found.cells}
     return ColourMap(
-        [f"{_HUE_WORDS.get(hue, ''):6}{hue:>4}" for hue in HUES],
-        [str(lightness) for lightness in LIGHTNESSES],
+        [
+            Figures(f"{_HUE_WORDS.get(hue, ''):6}{hue:>4}", f"{_HUE_WORDS.get(hue, ''):6}")
+            for hue in HUES
+        ],
+        [Figures(str(lightness)) for lightness in LIGHTNESSES],
         [
             (
                 _BANDS[chroma],
@@ -45,8 +83,14 @@ def _shown(cell: Cell) -> MapCell | None:
     if not cell.counts:
         return None
     hole = f"hole {cell.hole}: " if cell.hole else ""
-    said = f"{hole}{iscc_nbs(cell.lab)}, {cell.delta_E:.1f} from {stack_words(cell.reached)}"
-    return MapCell((cell.lab, cell.reached.lab), f"{cell.delta_E:.0f}", said, cell.hole or 0)
+    near = grade(cell.delta_E)
+    said = worded(
+        f"{hole}{iscc_nbs(cell.lab)}, ",
+        Figures(f"{cell.delta_E:.1f} from ", f"{near}: "),
+        stack_words(cell.reached),
+    )
+    off = Figures(f"{cell.delta_E:.0f}", _NEAR_MARKS[near])
+    return MapCell((cell.lab, cell.reached.lab), off, said, cell.hole or 0)
 
 
 def change_data(change: tuple[Holes, Holes] | None) -> dict[str, Any] | None:
@@ -76,25 +120,27 @@ def change_blocks(change: tuple[Holes, Holes]) -> list[Block]:
             Paragraph(reach_words(found)),
             colour_map(found),
         ]
-    return [*blocks, Paragraph(MAP_KEY.replace(", #1 the worst hole", ""), mark="·")]
+    return [*blocks, Paragraph(map_key(holes=False), mark="·")]
 
 
 def _unnumbered(cell: Cell) -> Cell:
     return replace(cell, hole=None)
 
 
-def reach_words(found: Holes) -> str:
+def reach_words(found: Holes) -> Figures:
     """How much of the map is reached."""
-    return (
-        f"{found.reached} of {len(found.counting)} cells come within ΔE00 {TOLERANCE}; the mean is "
-        f"{found.mean_delta_E:.1f}."
+    return worded(
+        f"{found.reached} of {len(found.counting)} cells come ",
+        Figures(f"within ΔE00 {TOLERANCE}; the mean is {found.mean_delta_E:.1f}", grade(TOLERANCE)),
+        ".",
     )
 
 
-def hole_name(hole: Hole) -> str:
+def hole_name(hole: Hole) -> Figures:
     """The colour of its worst cell by the standard."""
     L, a, b = hole.cell.lab
-    return f"{iscc_nbs(hole.cell.lab)}, lab({L:.0f} {a:.0f} {b:.0f})"
+    name = str(iscc_nbs(hole.cell.lab))
+    return Figures(f"{name}, lab({L:.0f} {a:.0f} {b:.0f})", name)
 
 
 def hole_chip(hole: Hole) -> Chip:
@@ -108,7 +154,7 @@ def hole_remarks(hole: Hole) -> list[str]:
     more = f"; {hole.cells} cells nearer" if hole.cells > 1 else ""
     return [
         f"→ {swatch_words(hole.fill)}{more}",
-        f"  now: {hole.cell.delta_E:.1f} {stack_words(hole.cell.reached)}",
+        worded("  now: ", Figures(f"{hole.cell.delta_E:.1f} "), stack_words(hole.cell.reached)),
     ]
 
 
@@ -119,4 +165,76 @@ def plot_lines(found: Holes) -> list[str]:
         f"{swatch_words(hole.fill)} {hole.then:.1f}"
         for hole in found.holes
     ]
-    return [*holes, MAP_KEY]
+    return [*holes, map_key()]
+
+
+def holes_report(found: Holes, say: Say = str) -> Report:
+    """JSON schema stopgap.holes/1; its rows are the pencils that fill holes."""
+    notes = remarks(found.notes, say)
+    data = {
+        "cells": data_of(_CELL_FIELDS, found.cells),
+        "holes": data_of(_HOLE_FIELDS, found.holes),
+        **{key: getattr(found, key) for key in ("found", "owned", "for_sale", "reached")},
+        "counting": len(found.counting),
+        "mean_delta_E": found.mean_delta_E,
+        "tolerance": TOLERANCE,
+        "notes": [note.text for note in notes],
+        "paper": None,
+        "marked": [],
+    }
+    blocks: list[Block] = [
+        Heading(f"What your {found.owned} pencils reach"),
+        Paragraph(reach_words(found)),
+        colour_map(found),
+        Paragraph(map_key(), mark="·"),
+        *_hole_blocks(found),
+        *notes,
+    ]
+    columns = titles_of(_HOLE_FIELDS)
+    return Report("stopgap.holes/1", data, blocks, columns, cells_of(_HOLE_FIELDS, found.holes))
+
+
+def _hole_blocks(found: Holes) -> list[Block]:
+    if not found.holes:
+        return [Heading("No hole that a pencil for sale would fill")]
+    shown = grid_of(
+        _HOLE_FIELDS, ("#", "chip", "shown then", "near", "name"), found.holes, hole_remarks
+    )
+    more = found.found - len(found.holes)
+    return [
+        Heading("The worst holes, and the one pencil that fills each best"),
+        shown,
+        *([Paragraph(f"… and {more} smaller.")] if more else []),
+    ]
+
+
+_FILL_CELLS = {name: SWATCH_CELLS[name] for name in ("range", "code", "name")}
+_CELL_FIELDS: list[RowField[Cell]] = [
+    *plain("chroma", "hue", "lightness"),
+    RowField("lab", attrgetter("lab"), list),
+    *plain("counts", "hole"),
+    RowField("alone", attrgetter("alone"), stack_data),
+    *plain("alone_delta_E"),
+    RowField("layered", attrgetter("layered"), lambda laid: laid and stack_data(laid)),
+    *plain("layered_delta_E"),
+]
+_HOLE_FIELDS: list[RowField[Hole]] = [
+    only_shown("#", lambda hole: f"#{hole.number}", number=True),
+    only_shown("chip", hole_chip),
+    only_shown(
+        "shown then",
+        lambda hole: f"{hole.cell.delta_E:.1f} → {hole.then:.1f}",
+        Figures("ΔE00"),
+        number=True,
+    ),
+    only_shown("near", lambda hole: f"{grade(hole.cell.delta_E)} → {grade(hole.then)}", HOW_NEAR),
+    only_shown("name", hole_name, "colour, and what fills it"),
+    *plain("number"),
+    RowField("hue", attrgetter("cell.hue")),
+    RowField("lightness", attrgetter("cell.lightness")),
+    RowField("chroma", attrgetter("cell.chroma")),
+    RowField("delta_E", attrgetter("cell.delta_E")),
+    RowField("fill", attrgetter("fill"), swatch_data, _FILL_CELLS),
+    RowField("price", attrgetter("fill.price")),
+    *plain("then", "nearer", "cells"),
+]

@@ -10,7 +10,7 @@ from operator import attrgetter
 from types import MappingProxyType
 from typing import Any, Generic, NamedTuple, TypeVar
 
-from stopgap.reports.blocks import Chip, Column, Grid
+from stopgap.reports.blocks import Chip, Column, Figures, Grid
 from stopgap.reports.wording import swatch_data
 from stopgap.swatches import LaidStack, Layer, Stack, Swatch, Target
 
@@ -48,8 +48,10 @@ def plain(*keys: str) -> list[RowField[Any]]:
 
 
 def decimal(key: str, title: str, get: Callable[[Any], Any] | None = None) -> RowField[Any]:
-    """A number with one decimal on a page, empty there where it is None."""
-    return RowField(key, get or attrgetter(key), shown=one_decimal, title=title, number=True)
+    """A figure with one decimal on a page for who measures, empty there where it is None."""
+    return RowField(
+        key, get or attrgetter(key), shown=one_decimal, title=Figures(title), number=True
+    )
 
 
 def one_decimal(value: float | None) -> str:

@@ -2,12 +2,11 @@
 
 from collections.abc import Iterable, Sequence
 from itertools import takewhile
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any
 
-from stopgap.difference import grade_words
 from stopgap.errors import Note
 from stopgap.naming import Called, called, iscc_nbs
-from stopgap.reports.blocks import Chip, Strip
+from stopgap.reports.blocks import Chip, Figures, Strip
 from stopgap.swatches import (
     Finish,
     LaidStack,
@@ -35,24 +34,6 @@ def swatch_data(swatch: Swatch) -> dict[str, Any]:
         "status": str(swatch.status),
         "lightfastness": None if swatch.lightfastness is None else str(swatch.lightfastness),
     }
-
-
-class Graded(Protocol):
-    """Something near a colour: its grade, and how surely that is earned, None for a promise."""
-
-    @property
-    def grade(self) -> str | None: ...
-
-    @property
-    def grade_probability(self) -> float | None: ...
-
-
-def nearness_words(found: Graded) -> str:
-    """The word for how near, with its probability where it is not sure; none without anything."""
-    if found.grade is None:
-        return "none"
-    chance = found.grade_probability
-    return grade_words(found.grade, 1.0 if chance is None else chance)
 
 
 def marked_data(answer: Any, swatches: Iterable[Swatch]) -> list[dict[str, Any]]:
@@ -125,13 +106,13 @@ def target_title(target: Target) -> str:
     return swatch_words(target) if isinstance(target, Swatch) else target.label
 
 
-def target_facts(target: Target) -> str:
+def target_facts(target: Target) -> Figures:
     """What a target is, below its title: its Lab where the title is no Lab, its ISCC-NBS name."""
     L, a, b = target.lab
     name, also = target_called(target)
     said = f"{name}, also called {also}" if also else name
     lab = "" if target_title(target).startswith("lab(") else f"lab({L:.1f} {a:.1f} {b:.1f}), "
-    return lab + said
+    return Figures(lab + said, said)
 
 
 def target_called(target: Target) -> Called:
@@ -283,7 +264,7 @@ def point_label(point: "Point") -> str:
         (label,) = stack_labels([point.laid])
         return label
     L, a, b = point.lab
-    return f"lab({L:.0f} {a:.0f} {b:.0f})"
+    return Figures(f"lab({L:.0f} {a:.0f} {b:.0f})", str(iscc_nbs(point.lab)))
 
 
 def point_labels(points: "Sequence[Point]") -> list[str]:

@@ -206,7 +206,7 @@ def holes(
     from dataclasses import replace
 
     from stopgap.planner import find_holes, ground_of, may_fill
-    from stopgap.reports.answers import holes_report
+    from stopgap.reports.colour_map import holes_report
     from stopgap.swatches import Selection
 
     current = session()

@@ -51,8 +51,25 @@ def stated_price(default_price: float) -> float | None:
     return default_price if stated("default_price") else None
 
 
+def figures_option(function: Function) -> Function:
+    """Add `--figures` to a command whose answer has any."""
+
+    def keep(ctx: click.Context, parameter: click.Parameter, value: bool) -> None:
+        del parameter
+        if value:
+            ctx.ensure_object(Session).figures = True
+
+    return click.option(
+        "--figures",
+        is_flag=True,
+        expose_value=False,
+        callback=keep,
+        help="Show figures too, for who measures: ΔE00, Lab and how sure they are.",
+    )(function)
+
+
 def output_options(function: Function) -> Function:
-    """Add `--json` and `--csv` to a command that answers with rows."""
+    """Add `--json`, `--csv` and `--figures` to a command that answers with rows."""
 
     def keep(ctx: click.Context, parameter: click.Parameter, value: bool) -> None:
         if not value:
@@ -66,7 +83,7 @@ def output_options(function: Function) -> Function:
         function = click.option(
             f"--{form}", form, is_flag=True, expose_value=False, callback=keep, help=help_
         )(function)
-    return function
+    return figures_option(function)
 
 
 def white_options(function: Function) -> Function:

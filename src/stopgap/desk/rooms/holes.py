@@ -6,7 +6,8 @@ from stopgap.defaults import HOLES
 from stopgap.desk.asking import Desk, Room, Sent, paper_field
 from stopgap.desk.words import note_words
 from stopgap.planner import find_holes, may_fill
-from stopgap.reports.answers import holes_report, on_paper
+from stopgap.reports.answers import on_paper
+from stopgap.reports.colour_map import holes_report
 from stopgap.reports.render.rooms import FormField, Panel
 from stopgap.swatches import Selection
 

@@ -48,6 +48,7 @@ class StoredShift(NamedTuple):
             f"{self.size:.1f}.",
             Remedy.CORRECT_RANGE,
             {"range": self.range, "reference": self.reference},
+            f"{self.range} seems to be measured otherwise than {self.reference}.",
         )
 
 

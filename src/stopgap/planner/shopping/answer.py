@@ -10,7 +10,7 @@ from stopgap.errors import Note
 from stopgap.planner.doubt import grade_probabilities
 from stopgap.planner.nearness import instead_note, promise_of
 from stopgap.planner.shopping.offers import Offer
-from stopgap.planner.shopping.question import ColourNeed, DoNotBuy, Need
+from stopgap.planner.shopping.question import DoNotBuy, Need
 from stopgap.swatches import FreeColour, Lab, LaidStack, Replaced, Swatch, Target, mark_notes
 
 
@@ -128,12 +128,16 @@ class LaidColour:
 
 @dataclass(frozen=True, slots=True)
 class NeedAnswer:
-    """One need, how it stands before and after the purchase, and why it stays open if it does."""
+    """One need, how it stands before and after the purchase, and why it stays open if it does.
+
+    `plain` is the reason for who does not measure, empty where it is the same.
+    """
 
     need: Need
     before: LaidBlend | LaidColour | None
     after: LaidBlend | LaidColour | None
     reason: str = ""
+    plain: str = ""
 
     @property
     def met(self) -> bool:
@@ -244,38 +248,6 @@ class ShoppingList:
 
 TIME_CAME_FIRST = "the time limit came first"
 NOT_LOOKED_AT = "not looked at before the time limit; how it stands is not known"
-
-
-def why_open(
-    need: Need, with_everything: LaidBlend | LaidColour | None, budget: float | None
-) -> str:
-    """Why a need stays open, from how it would stand if everything for sale were bought."""
-    if with_everything is None:
-        badly = need.laid_badly if isinstance(need, ColourNeed) else None
-        known = f"nothing is known to lay better than {badly.address}" if badly else ""
-        return known or "nothing is owned and nothing is for sale"
-    if with_everything.met:
-        return TIME_CAME_FIRST if budget is None else f"over the budget of {budget:g}"
-    if isinstance(with_everything, LaidColour):
-        return (
-            f"the nearest there is, {with_everything.laid.label}, is {with_everything.delta_E:.1f} "
-            f"away, over the tolerance of {with_everything.tolerance:g}"
-        )
-    if with_everything.lacking:
-        return "even with everything for sale, " + "; ".join(
-            f"nothing can be laid for {name}"
-            if laid is None
-            else f"nothing is near {name}: {laid.laid.label} is {laid.delta_E:.1f} away, "
-            f"over the tolerance of {laid.tolerance:g}"
-            for name, laid in with_everything.ends
-            if laid is None or not laid.met
-        )
-    labels, blend = with_everything.labels, with_everything.blend
-    return "even with everything for sale, " + "; ".join(
-        f"{labels[place]} to {labels[place + 1]} "
-        f"is a step of {blend.steps[place]:.1f}, over {blend.limit:g}"
-        for place in blend.over_limit
-    )
 
 
 def purchase_of(offer: Offer, answers: Sequence[NeedAnswer], same: Sequence[DoNotBuy]) -> Purchase:

@@ -19,7 +19,6 @@ from stopgap.planner.shopping.answer import (
     NeedAnswer,
     ShoppingList,
     purchase_of,
-    why_open,
 )
 from stopgap.planner.shopping.frugal import frugal_purchase, least_cost
 from stopgap.planner.shopping.lexicographic import (
@@ -29,7 +28,7 @@ from stopgap.planner.shopping.lexicographic import (
     alternatives_to,
     best_purchase,
 )
-from stopgap.planner.shopping.looking import ExaminedNeed, Wanted, asked_for, look
+from stopgap.planner.shopping.looking import ExaminedNeed, Wanted, asked_for, look, why_open
 from stopgap.planner.shopping.offers import Offer, check_price, currency_of, offers_of
 from stopgap.planner.shopping.question import Need, Supply, same_as_owned
 from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
@@ -253,7 +252,7 @@ def _need_answer(looked: ExaminedNeed, bought: Booleans, task: Task, *, missed: 
     if missed or (task.budget is None and wanted.met(everything)):
         return NeedAnswer(need, before, after, TIME_CAME_FIRST)
     reason = why_open(need, wanted.answer(everything), task.budget)
-    return NeedAnswer(need, before, after, reason)
+    return NeedAnswer(need, before, after, *reason)
 
 
 def _status(answers: Sequence[NeedAnswer], task: Task, *, proved: bool) -> str:

@@ -11,6 +11,7 @@ from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.blends.blending import along
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import core_first, differences, of_core, second_best
+from stopgap.planner.shopping.answer import TIME_CAME_FIRST, LaidBlend, LaidColour
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need, Supply, table_of
 from stopgap.planner.shopping.wanted import Route, WantedBlend, WantedColour
 from stopgap.planner.solver import Clock, OutOfTime
@@ -157,3 +158,49 @@ def asked_for(
         if nearer or one.met(everything):
             asked.append(one)
     return asked, unseen
+
+
+def why_open(
+    need: Need, with_everything: LaidBlend | LaidColour | None, budget: float | None
+) -> tuple[str, str]:
+    """Why a need stays open, from how it would stand if everything for sale were bought.
+
+    Said twice: with figures, and for who does not measure.
+    """
+    if with_everything is None:
+        badly = need.laid_badly if isinstance(need, ColourNeed) else None
+        known = f"nothing is known to lay better than {badly.address}" if badly else ""
+        return (known or "nothing is owned and nothing is for sale",) * 2
+    if with_everything.met:
+        return (TIME_CAME_FIRST if budget is None else f"over the budget of {budget:g}",) * 2
+    if isinstance(with_everything, LaidColour):
+        nearest = f"the nearest there is, {with_everything.laid.label}, is"
+        over = f"{with_everything.delta_E:.1f} away, over the tolerance of"
+        return f"{nearest} {over} {with_everything.tolerance:g}", f"{nearest} not near enough"
+    told = _ends_lacking(with_everything) or _gaps_left(with_everything)
+    figures, plain = ("; ".join(words) for words in zip(*told, strict=True))
+    even = "even with everything for sale"
+    return f"{even}, {figures}", f"{even}, {plain}"
+
+
+def _ends_lacking(laid: LaidBlend) -> list[tuple[str, str]]:
+    """Of every end that nothing is near, what is nearest; twice, as `why_open` says it."""
+    told = []
+    for name, one in laid.ends:
+        if one is None:
+            told.append((f"nothing can be laid for {name}",) * 2)
+        elif not one.met:
+            over = f"{one.delta_E:.1f} away, over the tolerance of {one.tolerance:g}"
+            near = f"nothing is near {name}"
+            told.append((f"{near}: {one.laid.label} is {over}", near))
+    return told
+
+
+def _gaps_left(laid: LaidBlend) -> list[tuple[str, str]]:
+    """Every step that is a gap; twice, as `why_open` says it."""
+    labels, blend = laid.labels, laid.blend
+    gaps = [(f"{labels[place]} to {labels[place + 1]} is a", place) for place in blend.over_limit]
+    return [
+        (f"{gap} step of {blend.steps[place]:.1f}, over {blend.limit:g}", f"{gap} gap")
+        for gap, place in gaps
+    ]

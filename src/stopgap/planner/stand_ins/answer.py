@@ -157,16 +157,19 @@ def stand_in_notes(
     probable first, and nobody where there is but one candidate.
     """
     by_hue = ranked_by == BY_HUE
-    texts = [*_nearness_in_words(nearest, by_hue=by_hue)]
+    notes = [*_nearness_in_words(nearest, by_hue=by_hue)]
     if not by_hue:
-        texts += _doubt_in_words(matches, likely)
+        notes += _doubt_in_words(matches, likely)
     if ranked_by == "upper":
-        texts.append(
-            "Ranked cautiously, by the bound that ΔE00 stays below in 95 of 100 cases; the "
-            "nearest by its measured colour may stand further down."
+        down = "the nearest by its measured colour may stand further down."
+        bound = "by the bound that ΔE00 stays below in 95 of 100 cases"
+        notes.append(
+            Note(
+                f"Ranked cautiously, {bound}; {down}",
+                plain=f"Ranked cautiously, by how far off each may be; {down}",
+            )
         )
-    texts += _measured_otherwise(target, matches)
-    notes = list(map(Note, texts))
+    notes += map(Note, _measured_otherwise(target, matches))
     if isinstance(target, Swatch) and target.finish not in selection.finishes:
         finish = str(target.finish)
         notes.append(Note(f"The target is {finish}.", Remedy.OTHER_FINISH, {"finish": finish}))
@@ -174,36 +177,56 @@ def stand_in_notes(
     return [*notes, *departure_notes([*told, *(match.swatch for match in matches)])]
 
 
-def _nearness_in_words(nearest: float, *, by_hue: bool) -> list[str]:
-    kind = "a different colour. So far out the ranking is coarse."
+def _nearness_in_words(nearest: float, *, by_hue: bool) -> list[Note]:
+    kind = plain = "a different colour. So far out the ranking is coarse."
     if nearest > DIRECTION_ABOVE:
-        kind = "which tells a direction and is no match."
+        kind, plain = "which tells a direction and is no match.", "only a direction, no match."
     if by_hue:
-        kind = "no match. So far out all are ranked by how well they keep the hue, not by ΔE00."
+        plain = "no match. So far out all are ranked by how well they keep the hue."
+        kind = f"{plain[:-1]}, not by ΔE00."
     if nearest > COARSE_ABOVE:
-        return [f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, {kind}"]
-    if grade(nearest) == "same":
         return [
-            f"ΔE00 below {GRADES['same']:g} is less than one hand laying one pencil twice makes."
+            Note(
+                f"No pencil is near: the nearest is ΔE00 {nearest:.1f} away, {kind}",
+                plain=f"No pencil is near: the nearest is {plain}",
+            )
+        ]
+    if grade(nearest) == "same":
+        less = "is less than one hand laying one pencil twice makes."
+        return [
+            Note(
+                f"ΔE00 below {GRADES['same']:g} {less}",
+                plain=f"What parts the target from the nearest {less}",
+            )
         ]
     return []
 
 
-def _doubt_in_words(matches: Sequence[StandIn], likely: Sequence[Likely]) -> list[str]:
+def _doubt_in_words(matches: Sequence[StandIn], likely: Sequence[Likely]) -> list[Note]:
     """One line: how sure the nearest is, or which to try, in which order."""
     if not likely:
         return []
     first = likely[0]
     if len(likely) == 1:
         share = "more than 99 %" if first.probability > 0.99 else _percent(first.probability)
-        return [f"{first.swatch.address} is the nearest with a probability of {share}."]
+        sure = "surely" if first.probability > 0.99 else "probably"
+        return [
+            Note(
+                f"{first.swatch.address} is the nearest with a probability of {share}.",
+                plain=f"{first.swatch.address} is {sure} the nearest.",
+            )
+        ]
     named = [f"{one.swatch.address} ({_percent(one.probability)})" for one in likely[:MOST_NAMED]]
     shown = sum(match.tied for match in matches)
     which = f"The {shown} marked ≈" if shown == len(likely) else f"{len(likely)} candidates"
     some = "" if shown == len(likely) else f", {shown} of them shown (≈)"
+    apart = f"{which} cannot be told apart at the accuracy of these swatches{some}: on your paper"
+    plain = [one.swatch.address for one in likely[:MOST_NAMED]]
     return [
-        f"{which} cannot be told apart at the accuracy of these swatches{some}: on your paper try "
-        f"{named[0]}, then {', '.join(named[1:])}."
+        Note(
+            f"{apart} try {named[0]}, then {', '.join(named[1:])}.",
+            plain=f"{apart} try {plain[0]}, then {', '.join(plain[1:])}.",
+        )
     ]
 
 

@@ -156,7 +156,12 @@ def _ranking_notes(metric: str, *, cautious: bool) -> list[Note]:
     if metric != METRIC:
         notes.append(Note(f"Single pencils are ranked by {metric}; the ΔE told is ΔE00."))
     if cautious:
-        notes.append(Note("Ranked cautiously, by the bound that ΔE00 stays below in 95 of 100."))
+        notes.append(
+            Note(
+                "Ranked cautiously, by the bound that ΔE00 stays below in 95 of 100.",
+                plain="Ranked cautiously, by how far off each may be.",
+            )
+        )
     return notes
 
 
@@ -237,7 +242,9 @@ def _lost(
         return (
             Note(
                 f"The target is lighter than what lies there (L* {target.lab[0]:.0f} against "
-                f"{lies:.0f}), and layers do not lighten: {covering}. Else lift some of it first."
+                f"{lies:.0f}), and layers do not lighten: {covering}. Else lift some of it first.",
+                plain="The target is lighter than what lies there, and layers do not lighten: "
+                f"{covering}. Else lift some of it first.",
             ),
         )
     nearest = min(one.delta_E for one in found)
@@ -246,7 +253,9 @@ def _lost(
             Note(
                 f"Nothing laid over it comes near: the nearest is expected at ΔE00 {nearest:.1f}, "
                 "since what lies there shows through. Lift some of it first, or ask for a colour "
-                "nearer to it."
+                "nearer to it.",
+                plain="Nothing laid over it comes near, since what lies there shows through. Lift "
+                "some of it first, or ask for a colour nearer to it.",
             ),
         )
     return ()

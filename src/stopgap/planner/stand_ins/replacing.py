@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.defaults import PRICE, TOLERANCE
-from stopgap.difference import delta_E_ciede2000
+from stopgap.difference import delta_E_ciede2000, grade
 from stopgap.errors import Note, NothingFoundError, UsageError
 from stopgap.library import Known, NameIndex, find_several
 from stopgap.planner.laying import Ground, lay
@@ -110,7 +110,8 @@ def lay_well(stack: Stack, ground: Ground) -> "Layered":
     found = lay(Stack.of(*swatches, pressures=stack.pressures), ground.conditions)
     apart = float(delta_E_ciede2000(lay(stack, ground.conditions).lab, found.lab))
     text = f"The layers asked for would come to ΔE00 {apart:.1f} from this."
-    return found._replace(notes=(*owns, *well.notes, Note(text)), replaced=well.replaced)
+    came = Note(text, plain=f"Beside the layers asked for this is {grade(apart)}.")
+    return found._replace(notes=(*owns, *well.notes, came), replaced=well.replaced)
 
 
 _LAYING_WELL = Selection(finishes=tuple(Finish), include_discontinued=True, for_laydown=True)

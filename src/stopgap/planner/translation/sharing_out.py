@@ -88,7 +88,7 @@ class SharingOut(NamedTuple):
             saved = self._total(found) - self._total(within)
             if saved > _SAVED:
                 found, proved, whole = within, proved_too, self.stages
-                notes = (Note(_WITHIN.format(saved)),)
+                notes = (Note(_WITHIN.format(saved), plain=_WITHIN_PLAINLY),)
         order = None if before is None else before[self.groups][:, self.groups]
         return _Found(found[self.groups], whole, order, proved, notes)
 
@@ -111,6 +111,10 @@ _SAVED = 1e-3  # in sum, below which each result serves one colour of the whole 
 _WITHIN = (
     "Distinct within each stage: with each pencil for one colour of the whole list, differences "
     "would come to {:.1f} more in sum."
+)
+_WITHIN_PLAINLY = (
+    "Distinct within each stage: with each pencil for one colour of the whole list, some would be "
+    "farther off."
 )
 
 

@@ -7,7 +7,7 @@ from operator import attrgetter
 from stopgap.blends import WORTH_IT, DoubtKind, FilingDoubt, FittingPlace, Tidied
 from stopgap.errors import Note, Remedy
 from stopgap.library import KeptArrangement
-from stopgap.reports.blocks import Block, Heading, Paragraph, Report, Say, remarks
+from stopgap.reports.blocks import Block, Figures, Heading, Paragraph, Report, Say, remarks, worded
 from stopgap.reports.columns import RowField, cells_of, data_of, grid_of, only_shown, titles_of
 from stopgap.reports.wording import swatch_words
 from stopgap.swatches import OwnPlace, Swatch
@@ -55,7 +55,7 @@ _OF_KEPT: list[RowField[KeptArrangement]] = [
 
 def tidy_report(found: Sequence[Tidied], say: Say = str) -> Report:
     """JSON schema stopgap.tidy/1: what a new order of each family would gain."""
-    other = [one for one in found if one.before != one.after]
+    other = [one for one in found if one.before != one.after and one.gain > 0.0]
     worth = [one.family for one in found if one.gain > WORTH_IT]
     note = Note(f"A new order gains more than a tenth in {', '.join(worth)}.", Remedy.SORT_FAMILY)
     return Report(
@@ -80,15 +80,19 @@ _OF_TIDIED: list[RowField[Tidied]] = [
         "order", lambda one: [swatch.address for swatch in one.order], cells={"order": " ".join}
     ),
     only_shown(
-        "largest", lambda one: f"{max(one.before):.1f} → {max(one.after):.1f}", "largest step"
+        "largest",
+        lambda one: f"{max(one.before):.1f} → {max(one.after):.1f}",
+        Figures("largest step"),
     ),
-    only_shown("sum", lambda one: f"{sum(one.before):.1f} → {sum(one.after):.1f}", "sum of steps"),
+    only_shown(
+        "sum", lambda one: f"{sum(one.before):.1f} → {sum(one.after):.1f}", Figures("sum of steps")
+    ),
 ]
 
 
 _KINDS: dict[DoubtKind, str] = {
     DoubtKind.ODD: "Pencils that another family may fit better",
-    DoubtKind.STEP: "Steps over the limit inside a family",
+    DoubtKind.STEP: "Gaps inside a family",
     DoubtKind.BACK: "Lightness that goes back",
     DoubtKind.LABEL: "Labels that mislead",
     DoubtKind.JOIN: "Families that two more pencils would join",
@@ -122,22 +126,30 @@ def _doubt(doubt: FilingDoubt) -> Paragraph:
     named = [swatch_words(swatch) for swatch in doubt.pencils]
     match doubt.kind:
         case DoubtKind.ODD:
-            places = "; ".join(map(offer_words, doubt.offers)) or "nowhere yet"
+            offers = list(map(offer_words, doubt.offers))
+            places = Figures("; ".join(offers), "; ".join(offer.plain for offer in offers))
             claimed = f", its label says {doubt.word}" if doubt.word else ""
-            text = f"{named[0]}, in {doubt.family}{claimed}. Least badly {places}."
+            text = worded(
+                f"{named[0]}, in {doubt.family}{claimed}. Least badly ",
+                places or "nowhere yet",
+                ".",
+            )
         case DoubtKind.STEP:
-            text = f"{doubt.family}: {doubt.amount:.1f} from {named[0]} to {named[1]}."
+            step = Figures(f"{doubt.amount:.1f}", "a gap")
+            text = worded(f"{doubt.family}: ", step, f" from {named[0]} to {named[1]}.")
         case DoubtKind.BACK:
-            text = f"{doubt.family}: {named[1]} is {doubt.amount:.0f} L* lighter than {named[0]}."
+            by = Figures(f"{doubt.amount:.0f} L* ")
+            text = worded(f"{doubt.family}: {named[1]} is ", by, f"lighter than {named[0]}.")
         case DoubtKind.LABEL:
-            text = f"{named[0]}, in {doubt.family}: one would not call it {doubt.word}."
+            text = worded(f"{named[0]}, in {doubt.family}: one would not call it {doubt.word}.")
         case DoubtKind.JOIN:
             joining = " and ".join(map(swatch_words, doubt.joining))
-            text = f"{doubt.family} and {doubt.word}, {doubt.amount:.1f} apart: {joining}."
+            apart = Figures(f", {doubt.amount:.1f} apart")
+            text = worded(f"{doubt.family} and {doubt.word}", apart, f": {joining}.")
     return Paragraph(text, mark="·")
 
 
-def offer_words(offer: FittingPlace) -> str:
+def offer_words(offer: FittingPlace) -> Figures:
     """A place for a pencil: `reds, between A and B: 6.1 and 4.8`; `wines, at the end of …`."""
     steps = " and ".join(f"{step:.1f}" for step in offer.steps)
     if offer.after is not None and offer.before is not None:
@@ -147,8 +159,8 @@ def offer_words(offer: FittingPlace) -> str:
     elif offer.before is not None:
         beside = f"at the head, before {offer.before.address}"
     else:
-        return f"{offer.family}, alone"
-    return f"{offer.family}, {beside}: {steps}"
+        return worded(f"{offer.family}, alone")
+    return worded(f"{offer.family}, {beside}", Figures(f": {steps}"))
 
 
 def _address(swatch: Swatch | None) -> str | None:

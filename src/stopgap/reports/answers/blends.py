@@ -1,6 +1,7 @@
 """The answers of `blend` and `gaps`: pencils from one colour to another, and what closes gaps."""
 
 from collections.abc import Sequence
+from operator import attrgetter
 from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.blends import Blend, Filler, Gap, Point
@@ -11,20 +12,31 @@ from stopgap.reports.answers.layers import (
     recipe_words,
     recipes_data,
 )
-from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, remarks
+from stopgap.reports.blocks import (
+    Block,
+    Chip,
+    Figures,
+    Heading,
+    Paragraph,
+    Report,
+    Say,
+    remarks,
+    worded,
+)
 from stopgap.reports.columns import (
     NOWHERE,
     RowField,
     cells_of,
     data_of,
+    decimal,
     grid_of,
     laid_cells,
-    one_decimal,
     only_shown,
     plain,
     swatch_field,
     titles_of,
 )
+from stopgap.reports.terms import step_words
 from stopgap.reports.wording import (
     blend_strip,
     point_data,
@@ -49,10 +61,13 @@ def blend_report(found: Blend, say: Say = str) -> Report:
     blocks: list[Block] = [
         *([Heading(found.name)] if found.name else []),
         blend_strip(found),
-        grid_of(_STOP_FIELDS, ("chip", "step", "stray", "words"), rows),
+        grid_of(_STOP_FIELDS, ("chip", "step", "stray", "melts", "words"), rows),
         Paragraph(
-            f"Largest step {found.largest_step:.1f} (limit {found.limit:g}); strays at most "
-            f"{found.largest_stray:.1f} from the way."
+            Figures(
+                f"Largest step {found.largest_step:.1f} (limit {found.limit:g}); strays at most "
+                f"{found.largest_stray:.1f} from the way.",
+                "Every step melts." if found.closed else "",
+            )
         ),
     ]
     if not found.closed:
@@ -102,6 +117,14 @@ def _flat(point: Point) -> tuple[str, str, str]:
     )
 
 
+def _step_words(row: _Stop) -> str:
+    """How a step is, for who does not measure, and that a colour lies off the hues of the blend."""
+    if row.step is None:
+        return ""
+    melts = step_words(row.step, row.limit)
+    return f"{melts}, goes off hue" if row.point.stray > row.limit else melts
+
+
 _STOP_FIELDS: list[RowField[_Stop]] = [
     only_shown("chip", lambda row: Chip((row.point.lab,))),
     RowField("place", lambda row: row.place, data=None),
@@ -119,9 +142,10 @@ _STOP_FIELDS: list[RowField[_Stop]] = [
         },
     ),
     RowField("keys", lambda row: row.point.laid, None, laid_cells()),
-    RowField("step", lambda row: row.step, shown=one_decimal, title="step", number=True),
+    decimal("step", "step"),
+    only_shown("melts", _step_words, "step"),
     RowField("gap", lambda row: row.step is not None and row.step > row.limit, data=None),
-    RowField("stray", lambda row: row.point.stray, shown=one_decimal, title="astray", number=True),
+    decimal("stray", "off the way", attrgetter("point.stray")),
     only_shown("words", lambda row: point_words(row.point)),
 ]
 
@@ -131,7 +155,7 @@ def gaps_report(answer: GapsFound, say: Say = str) -> Report:
     notes = remarks(answer.notes, say)
     blocks: list[Block] = []
     for blend, alone in zip(answer.blends, answer.alone or answer.blends, strict=True):
-        heading = Heading(f"{blend.name}: {_summary(blend, alone)}")
+        heading = Heading(worded(f"{blend.name}: ", _summary(blend, alone)))
         blocks += [heading, blend_strip(blend), Paragraph("")]
     for gap in answer.gaps:
         blocks += _gap_blocks(gap, with_layers=answer.alone is not None)
@@ -152,12 +176,13 @@ def gaps_report(answer: GapsFound, say: Say = str) -> Report:
     )
 
 
-def _summary(blend: Blend, alone: Blend) -> str:
+def _summary(blend: Blend, alone: Blend) -> Figures:
     """How a blend is, and how its pencils alone are where layers carry it."""
     layered = any(point.layered for point in blend.points)
     count = f"{_count(blend)} with layers" if layered else _count(blend)
-    words = f"{count}, largest step {blend.largest_step:.1f} (limit {blend.limit:g})"
-    return f"{words}; {_count(alone)} between pencils alone" if layered else words
+    alone_too = f"; {_count(alone)} between pencils alone" if layered else ""
+    largest = f", largest step {blend.largest_step:.1f} (limit {blend.limit:g})"
+    return Figures(f"{count}{largest}{alone_too}", f"{count}{alone_too}")
 
 
 def _count(blend: Blend) -> str:
@@ -174,16 +199,18 @@ def _missing(gap: Gap) -> dict[str, object]:
 
 
 def _gap_blocks(gap: Gap, *, with_layers: bool) -> list[Block]:
-    which = "between pencils alone a gap" if with_layers else "gap"
+    which = "between pencils alone a " if with_layers else "a "
+    size = Figures(f"gap of {gap.step:.1f} (limit {gap.limit:g})", step_words(gap.step, gap.limit))
     blocks: list[Block] = [
-        Heading(f"{gap.blend}: {which} of {gap.step:.1f} (limit {gap.limit:g})"),
-        Chip((gap.after.lab,), f"after {point_words(gap.after)}"),
+        Heading(worded(f"{gap.blend}: {which}", size)),
+        Chip((gap.after.lab,), worded("after ", point_words(gap.after))),
         Chip((gap.missing,), f"{gap.words}: {gap.missing_name}"),
-        Chip((gap.before.lab,), f"before {point_words(gap.before)}"),
+        Chip((gap.before.lab,), worded("before ", point_words(gap.before))),
     ]
     if gap.crossing is not None:
         steps = ", ".join(f"{step:.1f}" for step in gap.crossing.steps)
-        blocks.append(Paragraph(f"Layered across with what you own (steps {steps}):"))
+        across = "Layered across with what you own"
+        blocks.append(Paragraph(Figures(f"{across} (steps {steps}):", f"{across}:")))
         for recipe in _recipes(gap):
             words = "; ".join(recipe_words(recipe))
             blocks.append(Chip(recipe_labs(recipe), words, captions=recipe_captions(recipe)))
@@ -198,7 +225,7 @@ def _closing_blocks(gap: Gap) -> list[Block]:
         return [Paragraph("No pencil of the known ranges lies in it.")]
     count = len(gap.closing)
     verb = "would close it" if not gap.remaining else "would narrow it"
-    still = f", {gap.remaining} still over the limit" if gap.remaining else ""
+    still = f", {gap.remaining} gap{'s' * (gap.remaining > 1)} still there" if gap.remaining else ""
     still += " without layers" if gap.layered else ""
     return [
         Paragraph(f"{count} {'pencil' if count == 1 else 'pencils'} to buy {verb}{still}:"),

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from operator import attrgetter
 
 from stopgap.defaults import TOLERANCE
+from stopgap.difference import grade
 from stopgap.naming import iscc_nbs
 from stopgap.planner import BoxTranslation, ClassTranslation, Kit, KitColour, TranslatedRow
 from stopgap.reports.answers.translation import translation_report
@@ -11,12 +12,15 @@ from stopgap.reports.blocks import (
     Block,
     Chip,
     Column,
+    Figures,
     Grid,
     Heading,
     Paragraph,
     Report,
     Say,
     remarks,
+    said,
+    worded,
 )
 from stopgap.reports.columns import (
     NAMED,
@@ -31,6 +35,7 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
+from stopgap.reports.terms import HOW_NEAR
 from stopgap.reports.wording import (
     rating_notes,
     stack_data,
@@ -74,7 +79,11 @@ def kit_report(found: Kit, say: Say = str) -> Report:
         Paragraph(f"Nothing loses less in {worst}: proved.")
         if found.proved
         else Paragraph(
-            f"Not proved to be best: {worst} of what is lost cannot be below {found.bound:.1f}.",
+            Figures(
+                f"Not proved to be best: {worst} of what is lost cannot be below "
+                f"{found.bound:.1f}.",
+                "Not proved to be best.",
+            ),
             mark="!",
         ),
         *_lost_blocks(found),
@@ -83,25 +92,24 @@ def kit_report(found: Kit, say: Say = str) -> Report:
     return Report("stopgap.kit/1", data, blocks, titles_of(fields), cells_of(fields, found.pencils))
 
 
-def _kit_summary(found: Kit) -> str:
+def _kit_summary(found: Kit) -> Figures:
     many = len(found.colours)
-    within = (
-        f"{found.within()} of {many} colours come within ΔE00 {TOLERANCE}; with all "
-        f"{found.among} pencils {found.within(of_all=True)} do."
+    within = worded(
+        f"{found.within()} of {many} colours come ",
+        Figures(f"within ΔE00 {TOLERANCE}", grade(TOLERANCE)),
+        f"; with all {found.among} pencils {found.within(of_all=True)} do.",
     )
     if not found.lost:
-        return f"{within} Nothing is lost that can be seen."
-    return (
-        f"{within} They lie {found.mean_lost:.1f} farther off in the mean, "
-        f"{found.largest_lost:.1f} at the most."
-    )
+        return worded(within, " Nothing is lost that can be seen.")
+    lost = f"{found.mean_lost:.1f} farther off in the mean, {found.largest_lost:.1f} at the most"
+    return Figures(f"{within} They lie {lost}.", within.plain)
 
 
 def _lost_blocks(found: Kit) -> list[Block]:
     if not found.lost:
         return []
     shown = found.lost[:_MOST_LOST]
-    keys = ("chips", "delta_E", "shown lost", "asked")
+    keys = ("chips", "delta_E", "shown lost", "near", "asked")
     blocks: list[Block] = [
         Heading("What is lost"),
         grid_of(_KIT_COLOURS, keys, shown, _lost_remarks),
@@ -109,15 +117,17 @@ def _lost_blocks(found: Kit) -> list[Block]:
     more = len(found.lost) - len(shown)
     if more:
         least = shown[-1].lost
-        blocks.append(Paragraph(f"… and {more} more, each {least:.1f} farther off at the most."))
+        farther = f", each {least:.1f} farther off at the most"
+        blocks.append(Paragraph(worded(f"… and {more} more", Figures(farther), ".")))
     return blocks
 
 
 def _lost_remarks(colour: KitColour) -> list[str]:
-    said = [f"→ {stack_words(colour.given)}"]
+    lines = [f"→ {stack_words(colour.given)}"]
     if colour.of_all.label != colour.asked.label:
-        said.append(f"  at home: {colour.of_all_delta_E:.1f} {stack_words(colour.of_all)}")
-    return said
+        off = Figures(f"{colour.of_all_delta_E:.1f} ")
+        lines.append(worded("  at home: ", off, stack_words(colour.of_all)))
+    return lines
 
 
 def _kit_fields(found: Kit) -> list[RowField[Swatch]]:
@@ -132,7 +142,8 @@ def _kit_fields(found: Kit) -> list[RowField[Swatch]]:
 def _kit_asked(colour: KitColour) -> str:
     asked = colour.asked
     if asked.lab is not None and asked.label.startswith("lab("):
-        return f"{iscc_nbs(asked.lab)}, {asked.label}"
+        name = str(iscc_nbs(asked.lab))
+        return Figures(f"{name}, {asked.label}", name)
     return f"{asked.label} {asked.caption}".strip()
 
 
@@ -144,7 +155,8 @@ def _kit_chips(colour: KitColour) -> Chip:
 
 _KIT_COLOURS: list[RowField[KitColour]] = [
     only_shown("chips", _kit_chips),
-    only_shown("shown lost", lambda colour: f"+{colour.lost:.1f}", "lost", number=True),
+    only_shown("shown lost", lambda colour: f"+{colour.lost:.1f}", Figures("lost"), number=True),
+    only_shown("near", lambda colour: grade(colour.delta_E), HOW_NEAR),
     RowField(
         "asked",
         as_it_is,
@@ -177,7 +189,7 @@ def class_report(found: ClassTranslation, say: Say = str) -> Report:
         for box, answer in zip(found.boxes, answers, strict=True)
     ]
     notes = [*(box.note for box in found.boxes if box.note is not None)]
-    said = remarks(
+    told = remarks(
         {str(note): note for box in found.boxes for note in box.found.notes}.values(), say
     )
     return Report(
@@ -192,9 +204,9 @@ def class_report(found: ClassTranslation, say: Say = str) -> Report:
         [
             Heading("Worst matches first"),
             _class_grid(found),
-            Paragraph("Mean ΔE00: " + ", ".join(map(_mean_words, found.boxes)) + "."),
-            *(Paragraph(say(note), mark="!") for note in notes),
-            *said,
+            Paragraph(Figures("Mean ΔE00: " + ", ".join(map(_mean_words, found.boxes)) + ".")),
+            *(Paragraph(said(note, say), mark="!") for note in notes),
+            *told,
         ],
         ("box", *answers[0].columns),
         [
@@ -237,4 +249,4 @@ def _given_words(row: TranslatedRow) -> str:
     if row.given is None:
         return "–"
     (codes,) = stack_labels([row.given])
-    return f"{row.delta_E:.1f} {codes}"
+    return Figures(f"{row.delta_E:.1f} {codes}", f"{codes}, {row.grade}")

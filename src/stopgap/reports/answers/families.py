@@ -11,6 +11,7 @@ from stopgap.reports.blocks import (
     Block,
     Chip,
     Column,
+    Figures,
     Grid,
     Heading,
     Paragraph,
@@ -189,7 +190,7 @@ def _overview(found: Sequence[Family], arrangement: str | None, say: Say) -> lis
         Column("family"),
         Column("swatches", number=True),
         Column("owned", number=True),
-        Column("largest step", number=True),
+        Column(Figures("largest step"), number=True),
         Column("in order" if arrangement else "light to dark"),
     ]
     rows: list[list[str | Chip]] = [
@@ -223,7 +224,10 @@ def _whole(family: Family) -> list[Block]:
     if not family.exact and not family.waiting:
         notes.append(
             Paragraph(
-                f"No order of these has a largest step below {family.bound:.1f}.",
+                Figures(
+                    f"No order of these has a largest step below {family.bound:.1f}.",
+                    "Another order may melt better; the best was not found in time.",
+                ),
                 mark="·",
             )
         )

@@ -2,13 +2,12 @@
 
 from collections.abc import Sequence
 from operator import attrgetter, itemgetter
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
-from stopgap.difference import delta_E
+from stopgap.difference import delta_E, grade
 from stopgap.errors import Note, Remedy
 from stopgap.layering import Layered, Recipe
-from stopgap.naming import iscc_nbs
-from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report, Say
+from stopgap.reports.blocks import Block, Chip, Figures, Heading, Lab, Paragraph, Report, Say, said
 from stopgap.reports.columns import (
     NOWHERE,
     RowField,
@@ -22,7 +21,13 @@ from stopgap.reports.columns import (
     plain,
     titles_of,
 )
-from stopgap.reports.wording import layers_data, replaced_data, swatch_words, with_marks
+from stopgap.reports.terms import HOW_NEAR, colour_words
+from stopgap.reports.wording import (
+    layers_data,
+    replaced_data,
+    swatch_words,
+    with_marks,
+)
 from stopgap.swatches import (
     Layer,
     LayingConditions,
@@ -35,8 +40,7 @@ from stopgap.swatches import (
 )
 
 if TYPE_CHECKING:
-    from stopgap.layering import LayeredSample
-    from stopgap.planner import Learnt
+    pass
 
 
 _ORDER_SHOWS = 1.0  # ΔE00 from which the opposite order is shown
@@ -116,10 +120,10 @@ def _recipe_fields(*beside: Lab) -> list[RowField[Recipe]]:
             list,
             {"from": itemgetter(0), "to": itemgetter(1)},
             shown=lambda ends: "{:.1f} to {:.1f}".format(*ends),
-            title="9 in 10",
+            title=Figures("9 in 10"),
             number=True,
         ),
-        RowField("grade", lambda recipe: recipe.promise.grade, title="at worst"),
+        RowField("grade", lambda recipe: recipe.promise.grade, title=f"{HOW_NEAR} at worst"),
         RowField("grade_probability", lambda recipe: recipe.promise.grade_probability),
         RowField("likely_grade", lambda recipe: recipe.promise.likely_grade),
         RowField("likely_probability", lambda recipe: recipe.promise.likely_probability),
@@ -148,8 +152,8 @@ def layered_report(
     found: Layered, conditions: LayingConditions | None = None, say: Say = str
 ) -> Report:
     """JSON schema stopgap.layer/1; where figures come from is said with the conditions alone."""
-    sources = [] if conditions is None else [say(conditions_note(conditions))]
-    sources += map(say, found.notes)
+    sources = [] if conditions is None else [said(conditions_note(conditions), say)]
+    sources += [said(note, say) for note in found.notes]
     cautions = [*found.cautions, *map(str, departure_notes(found.stack.swatches))]
     (data,) = data_of(_STACK_FIELDS, [found])
     put = replaced_data(found.replaced)
@@ -161,21 +165,23 @@ def layered_report(
         Heading("Layers"),
         *layers,
         Heading("look like"),
-        Chip((found.lab,), _colour_words(found.lab)),
-        Paragraph(
-            f"Half of those who lay it come within ΔE00 {found.typical:.1f} of this, nine in ten "
-            f"within {found.ninety:.1f}."
-        ),
+        Chip((found.lab,), colour_words(found.lab)),
+        Paragraph(_spread_words(found)),
     ]
     apart = float(delta_E(found.lab, found.reversed_lab))
     if apart >= _ORDER_SHOWS:
         blocks += [
             Heading("in the opposite order"),
-            Chip((found.reversed_lab,), _colour_words(found.reversed_lab)),
+            Chip((found.reversed_lab,), colour_words(found.reversed_lab)),
         ]
     elif len(found.stack) > 1:
         blocks.append(
-            Paragraph(f"In the opposite order it looks nearly the same (ΔE00 {apart:.1f} apart).")
+            Paragraph(
+                Figures(
+                    f"In the opposite order it looks nearly the same (ΔE00 {apart:.1f} apart).",
+                    "In the opposite order it looks nearly the same.",
+                )
+            )
         )
     blocks += [Paragraph(caution, mark="!") for caution in cautions]
     blocks += [Paragraph(source, mark="·") for source in sources]
@@ -185,6 +191,21 @@ def layered_report(
         blocks,
         titles_of(_STACK_FIELDS),
         cells_of(_STACK_FIELDS, [found]),
+    )
+
+
+def _spread_words(found: Layered) -> Figures:
+    """How near to the prediction those who lay it come."""
+    half, most = grade(found.typical), grade(found.ninety)
+    plain = f"Half of those who lay it come {half} to this or nearer, nine in ten {most}."
+    if half == most:
+        plain = f"Nine in ten who lay it come {most} to this or nearer."
+    if most == "different":
+        plain = "Not a few who lay it get a different colour."
+    return Figures(
+        f"Half of those who lay it come within ΔE00 {found.typical:.1f} of this, nine in ten "
+        f"within {found.ninety:.1f}.",
+        plain,
     )
 
 
@@ -201,14 +222,15 @@ _STACK_FIELDS: list[RowField[Layered]] = [
 def conditions_note(conditions: LayingConditions) -> Note:
     """Where the figures of a prediction come from."""
     L, a, b = conditions.paper
-    knobs = _paper_words(conditions.tooth, conditions.trapping)
+    knobs = conditions_words(conditions.tooth, conditions.trapping)
     paper = f"on paper lab({L:.0f} {a:.0f} {b:.0f}), {knobs}"
     if conditions.samples:
-        return Note(f"Learnt from {conditions.samples} layered swatches of yours, {paper}.")
-    return Note(f"Estimated {paper}.", Remedy.CALIBRATE)
+        learnt = f"Learnt from {conditions.samples} layered swatches of yours"
+        return Note(f"{learnt}, {paper}.", plain=f"{learnt}.")
+    return Note(f"Estimated {paper}.", Remedy.CALIBRATE, plain="Estimated for a usual paper.")
 
 
-def _paper_words(tooth: float, trapping: float) -> str:
+def conditions_words(tooth: float, trapping: float) -> str:
     """The knobs of a paper."""
     return f"tooth n = {tooth:.2f}, trapping {trapping:.2f}"
 
@@ -221,77 +243,3 @@ def recipe_labs(recipe: Recipe) -> tuple[Lab, ...]:
 def recipe_captions(recipe: Recipe) -> tuple[str, ...]:
     """What each of `recipe_labs` is."""
     return (*_places(recipe.stack), "result")
-
-
-def _colour_words(lab: Lab) -> str:
-    L, a, b = lab
-    return f"lab({L:.1f} {a:.1f} {b:.1f}), {iscc_nbs(lab)}"
-
-
-class _Fit(NamedTuple):
-    """A layered swatch, its ΔE00 to the prediction before and after, and if it is set aside."""
-
-    sample: "LayeredSample"
-    before: float
-    after: float
-    outlier: bool
-
-
-def calibration_report(learnt: "Learnt", say: Say = str) -> Report:
-    """JSON schema stopgap.calibration/1."""
-    found, samples = learnt.calibration, learnt.samples
-    data = {
-        "tooth": found.tooth,
-        "tooth_spread": found.spreads.tooth,
-        "trapping": found.trapping,
-        "trapping_spread": found.spreads.trapping,
-        "pressures": dict(found.pressures),
-        "opacity": {address: S.middle for address, S in found.opacity.items()},
-        "opacity_between": {address: [S.low, S.high] for address, S in found.opacity.items()},
-        "before": list(found.before),
-        "after": list(found.after),
-        "residual": found.residual,
-        "outliers": list(found.outliers),
-    }
-    outliers = (place in found.outliers for place in range(len(samples)))
-    rows = list(map(_Fit, samples, found.before, found.after, outliers))
-    mean_before, mean_after = (sum(values) / len(rows) for values in (found.before, found.after))
-    loads = ", ".join(f"{name} {load:.2f}" for name, load in found.pressures.items())
-    opacity = ", ".join(
-        f"{address} {S.middle:.2f} ({S.low:.2f} to {S.high:.2f})"
-        for address, S in found.opacity.items()
-    )
-    blocks: list[Block] = [
-        Heading(f"Learnt from {len(rows)} layered swatches"),
-        grid_of(_FIT_FIELDS, ("before", "after", "outlier", "sample"), rows),
-        Paragraph(f"Mean ΔE00 {mean_before:.1f} before, {mean_after:.1f} after."),
-        Paragraph(f"Paper: {_paper_words(found.tooth, found.trapping)}; pressures: {loads}."),
-        Paragraph(
-            f"Opacity (0 is clear): {opacity}."
-            if opacity
-            else "No pencil was laid over a darker one, so nothing was learnt of opacity."
-        ),
-        Paragraph(say(Note("Kept in the library.", Remedy.TAKE_BACK))),
-    ]
-    if found.outliers:
-        blocks.append(
-            Paragraph("The samples set aside contradict the others: lay them again.", mark="!")
-        )
-    cells = cells_of(_FIT_FIELDS, rows)
-    return Report("stopgap.calibration/1", data, blocks, titles_of(_FIT_FIELDS), cells)
-
-
-def _sample_words(sample: "LayeredSample") -> str:
-    return ", then ".join(f"{layer.swatch.address} {layer.pressure}" for layer in sample.stack)
-
-
-_FIT_FIELDS: list[RowField[_Fit]] = [
-    RowField(
-        "sample",
-        lambda fit: _sample_words(fit.sample),
-        title="layered swatch",
-    ),
-    decimal("before", "before"),
-    decimal("after", "after"),
-    RowField("outlier", attrgetter("outlier"), shown=lambda is_one: "set aside" if is_one else ""),
-]

@@ -46,6 +46,7 @@ def measurement_report(found: ColourRange) -> Report:
         blocks,
         titles_of(_SWATCH_FIELDS),
         cells_of(_SWATCH_FIELDS, found.every_swatch),
+        figures=True,
     )
 
 
@@ -191,6 +192,7 @@ def shift_report(
         blocks,
         titles_of(fields),
         cells_of(fields, shift.pairs),
+        figures=True,
     )
 
 

@@ -2,21 +2,21 @@
 
 from operator import attrgetter
 
-from stopgap.defaults import TOLERANCE
+from stopgap.difference import grade
 from stopgap.naming import iscc_nbs
-from stopgap.planner import Cell, Hole, Holes, Shadow, Tone, Tones
-from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, remarks
-from stopgap.reports.colour_map import (
-    MAP_KEY,
-    colour_map,
-    hole_chip,
-    hole_name,
-    hole_remarks,
-    reach_words,
+from stopgap.planner import Shadow, Tone, Tones
+from stopgap.reports.blocks import (
+    Block,
+    Chip,
+    Figures,
+    Heading,
+    Paragraph,
+    Report,
+    Say,
+    remarks,
 )
 from stopgap.reports.columns import (
     NOWHERE,
-    SWATCH_CELLS,
     RowField,
     cells_of,
     data_of,
@@ -27,6 +27,7 @@ from stopgap.reports.columns import (
     plain,
     titles_of,
 )
+from stopgap.reports.terms import HOW_NEAR
 from stopgap.reports.wording import (
     stack_data,
     stack_words,
@@ -42,7 +43,10 @@ def palette_report(found: MainColours) -> Report:
     """JSON schema stopgap.palette/1."""
     notes = [block.text for block in _notes(found)]
     grid = grid_of(_FIELDS, ("chips", "shown share", "shown", "delta_E"), found.colours)
-    blocks: list[Block] = [grid, Paragraph(f"Mean ΔE00 over the image {found.mean_delta_E:.1f}.")]
+    blocks: list[Block] = [
+        grid,
+        Paragraph(Figures(f"Mean ΔE00 over the image {found.mean_delta_E:.1f}.")),
+    ]
     if found.lost:
         blocks.append(Paragraph("Far from all of these, so lost:", mark="!"))
         blocks.append(grid_of(_LOST, ("chips", "shown share", "shown", "delta_E"), found.lost))
@@ -98,7 +102,8 @@ def _written(colour: MainColour) -> str:
 def _shown(colour: MainColour) -> str:
     if colour.swatch is not None:
         return swatch_words(colour.swatch)
-    return "{}, lab({:.0f} {:.0f} {:.0f})".format(iscc_nbs(colour.lab), *colour.lab)
+    name = str(iscc_nbs(colour.lab))
+    return Figures("{}, lab({:.0f} {:.0f} {:.0f})".format(name, *colour.lab), name)
 
 
 def _fields(delta_E_title: str) -> list[RowField[MainColour]]:
@@ -130,7 +135,7 @@ _UNEVEN, _TURNED = 2.0, 6.0  # of L*, and degrees, from which an answer says so
 def tones_report(found: Tones, say: Say = str) -> Report:
     """JSON schema stopgap.tones/1, from light to shadow."""
     notes = remarks(found.notes, say)
-    keys = ("chips", "lightness", "shown hue", "delta_E", "shown")
+    keys = ("chips", "lightness", "shown hue", "delta_E", "near", "shown")
     blocks: list[Block] = [
         Heading(f"{target_title(found.target)} from light to shadow"),
         Chip(
@@ -164,8 +169,11 @@ def _tones_summary(found: Tones) -> list[Block]:
     steps = found.steps
     said: list[Block] = [
         Paragraph(
-            f"Each is {min(steps):.1f} to {max(steps):.1f} darker in L* than the one before; hue "
-            f"turns by {found.hue_off:.0f}° at the most."
+            Figures(
+                f"Each is {min(steps):.1f} to {max(steps):.1f} darker in L* than the one before; "
+                f"hue turns by {found.hue_off:.0f}° at the most.",
+                _even_words(found),
+            )
         )
     ]
     if found.uneven > _UNEVEN:
@@ -177,12 +185,21 @@ def _tones_summary(found: Tones) -> list[Block]:
     return said
 
 
+def _even_words(found: Tones) -> str:
+    """What holds of the tones, for who does not measure; what does not is said by itself."""
+    even = "Even steps from light to shadow" if found.uneven <= _UNEVEN else ""
+    kept = "the hue is kept" if found.hue_off <= _TURNED else ""
+    words = ", ".join(filter(None, (even, kept)))
+    return f"{words[:1].upper()}{words[1:]}." if words else ""
+
+
 def _tone_words(tone: Tone) -> str:
-    return "the colour" if tone.local else f"L* {tone.given.lab[0]:.0f}"
+    return "the colour" if tone.local else Figures(f"L* {tone.given.lab[0]:.0f}")
 
 
 def _tone_remarks(tone: Tone) -> list[str]:
     said = ["the colour itself"] if tone.local else []
+    said += ["goes off hue"] if tone.hue_off is not None and abs(tone.hue_off) > _TURNED else []
     return [*said, "predicted"] if tone.given.recipe else said
 
 
@@ -194,79 +211,14 @@ _TONES: list[RowField[Tone]] = [
     RowField("keys", attrgetter("given"), None, laid_cells()),
     only_shown("shown", lambda tone: stack_words(tone.given), "lay"),
     decimal("delta_E", "ΔE00"),
-    only_shown("lightness", lambda tone: f"{tone.given.lab[0]:.1f}", "L*", number=True),
+    only_shown("lightness", lambda tone: f"{tone.given.lab[0]:.1f}", Figures("L*"), number=True),
+    only_shown("near", lambda tone: grade(tone.delta_E), HOW_NEAR),
     *plain("lightness_off"),
     RowField("hue_off", attrgetter("hue_off")),
     only_shown(
         "shown hue",
         lambda tone: "" if tone.hue_off is None else f"{tone.hue_off:+.0f}°",
-        "hue",
+        Figures("hue"),
         number=True,
     ),
-]
-
-
-def holes_report(found: Holes, say: Say = str) -> Report:
-    """JSON schema stopgap.holes/1; its rows are the pencils that fill holes."""
-    notes = remarks(found.notes, say)
-    data = {
-        "cells": data_of(_CELL_FIELDS, found.cells),
-        "holes": data_of(_HOLE_FIELDS, found.holes),
-        **{key: getattr(found, key) for key in ("found", "owned", "for_sale", "reached")},
-        "counting": len(found.counting),
-        "mean_delta_E": found.mean_delta_E,
-        "tolerance": TOLERANCE,
-        "notes": [note.text for note in notes],
-        "paper": None,
-        "marked": [],
-    }
-    blocks: list[Block] = [
-        Heading(f"What your {found.owned} pencils reach"),
-        Paragraph(reach_words(found)),
-        colour_map(found),
-        Paragraph(MAP_KEY, mark="·"),
-        *_hole_blocks(found),
-        *notes,
-    ]
-    columns = titles_of(_HOLE_FIELDS)
-    return Report("stopgap.holes/1", data, blocks, columns, cells_of(_HOLE_FIELDS, found.holes))
-
-
-def _hole_blocks(found: Holes) -> list[Block]:
-    if not found.holes:
-        return [Heading("No hole that a pencil for sale would fill")]
-    shown = grid_of(_HOLE_FIELDS, ("#", "chip", "shown then", "name"), found.holes, hole_remarks)
-    more = found.found - len(found.holes)
-    return [
-        Heading("The worst holes, and the one pencil that fills each best"),
-        shown,
-        *([Paragraph(f"… and {more} smaller.")] if more else []),
-    ]
-
-
-_FILL_CELLS = {name: SWATCH_CELLS[name] for name in ("range", "code", "name")}
-_CELL_FIELDS: list[RowField[Cell]] = [
-    *plain("chroma", "hue", "lightness"),
-    RowField("lab", attrgetter("lab"), list),
-    *plain("counts", "hole"),
-    RowField("alone", attrgetter("alone"), stack_data),
-    *plain("alone_delta_E"),
-    RowField("layered", attrgetter("layered"), lambda laid: laid and stack_data(laid)),
-    *plain("layered_delta_E"),
-]
-_HOLE_FIELDS: list[RowField[Hole]] = [
-    only_shown("#", lambda hole: f"#{hole.number}", number=True),
-    only_shown("chip", hole_chip),
-    only_shown(
-        "shown then", lambda hole: f"{hole.cell.delta_E:.1f} → {hole.then:.1f}", "ΔE00", number=True
-    ),
-    only_shown("name", hole_name, "colour, and what fills it"),
-    *plain("number"),
-    RowField("hue", attrgetter("cell.hue")),
-    RowField("lightness", attrgetter("cell.lightness")),
-    RowField("chroma", attrgetter("cell.chroma")),
-    RowField("delta_E", attrgetter("cell.delta_E")),
-    RowField("fill", attrgetter("fill"), swatch_data, _FILL_CELLS),
-    RowField("price", attrgetter("fill.price")),
-    *plain("then", "nearer", "cells"),
 ]

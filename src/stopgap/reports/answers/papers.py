@@ -1,19 +1,35 @@
 """The drawer of papers; and of any answer, on which paper it holds."""
 
 from collections.abc import Sequence
+from operator import attrgetter
 from typing import Any, NamedTuple
 
 from stopgap.errors import Note, Remedy
-from stopgap.planner import Ground
-from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, Strip, remarks
+from stopgap.layering import LayeredSample
+from stopgap.planner import Ground, Learnt
+from stopgap.reports.answers.layers import conditions_words
+from stopgap.reports.blocks import (
+    Block,
+    Chip,
+    Figures,
+    Heading,
+    Paragraph,
+    Report,
+    Say,
+    Strip,
+    remarks,
+    worded,
+)
 from stopgap.reports.columns import (
     RowField,
     cells_of,
     data_of,
+    decimal,
     grid_of,
     only_shown,
     titles_of,
 )
+from stopgap.reports.terms import colour_words
 from stopgap.reports.wording import marked_data, rating_notes
 from stopgap.swatches import Paper, Swatch
 
@@ -69,6 +85,8 @@ def settings_report(settings: Sequence[SettingInForce], file: str) -> Report:
 
 
 def _value_words(value: Any) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
     return " ".join(value) if isinstance(value, list) else f"{value}"
 
 
@@ -111,7 +129,7 @@ def on_paper(
     kinds = [type(block) for block in report.blocks[:3]]
     place = int(kinds[:1] == [Heading] and kinds[1:2] != [Strip])
     place += kinds[place : place + 1] == [Chip] and kinds[place + 1 : place + 2] != [Chip]
-    shown = [Chip((paper.lab,), f"on {paper_words(paper)}") for paper in papers]
+    shown = [Chip((paper.lab,), worded("on ", paper_words(paper))) for paper in papers]
     blocks = [*report.blocks[:place], *shown, *report.blocks[place:]]
     return report._replace(data=data, blocks=[*blocks, *said])
 
@@ -133,23 +151,23 @@ def paper_data(paper: Paper | None) -> dict[str, Any] | None:
     }
 
 
-def paper_words(paper: Paper) -> str:
+def paper_words(paper: Paper) -> Figures:
     """A paper in one line."""
-    colour = colour_words(paper)
-    words = [*([paper.name] if paper.name != colour else []), colour]
-    return ", ".join([*words, *([f"{paper.grain} grain"] if paper.grain else [])])
+    colour = _colour_of(paper)
+    named = "" if paper.name == colour else f"{paper.name}, "
+    return worded(named, colour, f", {paper.grain} grain" if paper.grain else "")
 
 
-def colour_words(paper: Paper) -> str:
+def _colour_of(paper: Paper) -> Figures:
     """Its colour, and where a word stands for it, that it does."""
-    L, a, b = paper.lab
-    return f"lab({L:.1f} {a:.1f} {b:.1f}){'' if paper.measured else ', by a word'}"
+    stands = "" if paper.measured else ", by a word"
+    return worded(colour_words(paper.lab), stands)
 
 
 _FIELDS: list[RowField[PaperInDrawer]] = [
     only_shown("chip", lambda row: Chip((row.paper.lab,))),
     RowField("name", lambda row: row.paper.name, title="paper"),
-    only_shown("colour", lambda row: colour_words(row.paper), "colour"),
+    only_shown("colour", lambda row: _colour_of(row.paper), "colour"),
     RowField(
         "lab",
         lambda row: row.paper.lab,
@@ -173,4 +191,85 @@ _FIELDS: list[RowField[PaperInDrawer]] = [
     ),
     RowField("swatches", lambda row: row.swatches, title="swatches", number=True),
     RowField("samples", lambda row: row.samples, title="layered", number=True),
+]
+
+
+class _Fit(NamedTuple):
+    """A layered swatch, its ΔE00 to the prediction before and after, and if it is set aside."""
+
+    sample: "LayeredSample"
+    before: float
+    after: float
+    outlier: bool
+
+
+def calibration_report(learnt: "Learnt", say: Say = str) -> Report:
+    """JSON schema stopgap.calibration/1."""
+    found, samples = learnt.calibration, learnt.samples
+    data = {
+        "tooth": found.tooth,
+        "tooth_spread": found.spreads.tooth,
+        "trapping": found.trapping,
+        "trapping_spread": found.spreads.trapping,
+        "pressures": dict(found.pressures),
+        "opacity": {address: S.middle for address, S in found.opacity.items()},
+        "opacity_between": {address: [S.low, S.high] for address, S in found.opacity.items()},
+        "before": list(found.before),
+        "after": list(found.after),
+        "residual": found.residual,
+        "outliers": list(found.outliers),
+    }
+    outliers = (place in found.outliers for place in range(len(samples)))
+    rows = list(map(_Fit, samples, found.before, found.after, outliers))
+    mean_before, mean_after = (sum(values) / len(rows) for values in (found.before, found.after))
+    loads = ", ".join(f"{name} {load:.2f}" for name, load in found.pressures.items())
+    opacity = ", ".join(
+        f"{address} {S.middle:.2f} ({S.low:.2f} to {S.high:.2f})"
+        for address, S in found.opacity.items()
+    )
+    blocks: list[Block] = [
+        Heading(f"Learnt from {len(rows)} layered swatches"),
+        grid_of(_FIT_FIELDS, ("before", "after", "outlier", "sample"), rows),
+        Paragraph(
+            Figures(
+                f"Mean ΔE00 {mean_before:.1f} before, {mean_after:.1f} after.",
+                "Predictions now come nearer to them."
+                if mean_after < mean_before
+                else "Predictions come no nearer to them than before.",
+            )
+        ),
+        Paragraph(
+            Figures(f"Paper: {conditions_words(found.tooth, found.trapping)}; pressures: {loads}.")
+        ),
+        Paragraph(
+            Figures(
+                f"Opacity (0 is clear): {opacity}.",
+                f"Learnt how well {len(found.opacity)} of your pencils cover.",
+            )
+            if opacity
+            else "No pencil was laid over a darker one, so nothing was learnt of opacity."
+        ),
+        Paragraph(say(Note("Kept in the library.", Remedy.TAKE_BACK))),
+    ]
+    if found.outliers:
+        blocks.append(
+            Paragraph("The samples set aside contradict the others: lay them again.", mark="!")
+        )
+    cells = cells_of(_FIT_FIELDS, rows)
+    return Report("stopgap.calibration/1", data, blocks, titles_of(_FIT_FIELDS), cells)
+
+
+def _sample_words(sample: "LayeredSample") -> str:
+    return ", then ".join(f"{layer.swatch.address} {layer.pressure}" for layer in sample.stack)
+
+
+_FIT_FIELDS: list[RowField[_Fit]] = [
+    RowField(
+        "sample",
+        lambda fit: _sample_words(fit.sample),
+        title="layered swatch",
+    ),
+    decimal("before", "before"),
+    decimal("after", "after"),
+    RowField("outlier", attrgetter("outlier"), shown=lambda is_one: "set aside" if is_one else ""),
 ]

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from functools import partial
 
 from stopgap.errors import Note, Remedy
-from stopgap.reports.blocks import Block, Chip, Paragraph, Report, Say, remarks
+from stopgap.reports.blocks import Block, Chip, Figures, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import (
     NOWHERE,
     RowField,
@@ -179,8 +179,8 @@ def _fields_data(box: ScannedBox) -> list[dict[str, object]]:
 
 _FIELDS: list[RowField[ScannedBox]] = [
     only_shown("chips", _colours),
-    only_shown("shown lab", _lab_words, "L* a* b*"),
-    only_shown("shown sigma", _sigmas, "± own / shared"),
+    only_shown("shown lab", _lab_words, Figures("L* a* b*")),
+    only_shown("shown sigma", _sigmas, Figures("± own / shared")),
     only_shown("shown", box_words, "pencil"),
     RowField("page", lambda box: box.reading.page),
     *plain("row", "column"),

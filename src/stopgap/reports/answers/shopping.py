@@ -1,8 +1,9 @@
 """The report of a shopping list: what to buy, what for, and how each need stands then."""
 
+from functools import partial
+
 from stopgap.blends import Point
 from stopgap.planner import (
-    NOT_LOOKED_AT,
     Alternative,
     BlendNeed,
     DoNotBuy,
@@ -11,9 +12,22 @@ from stopgap.planner import (
     LaidColour,
     NeedAnswer,
     Purchase,
+    Restock,
+    RunningOut,
     ShoppingList,
 )
-from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, Strip, remarks
+from stopgap.planner.stand_ins.answer import StandIn
+from stopgap.reports.blocks import (
+    Block,
+    Chip,
+    Figures,
+    Heading,
+    Paragraph,
+    Report,
+    Say,
+    remarks,
+    worded,
+)
 from stopgap.reports.colour_map import change_blocks, change_data
 from stopgap.reports.columns import (
     NAMED,
@@ -24,17 +38,16 @@ from stopgap.reports.columns import (
     grid_of,
     only_shown,
     plain,
+    swatch_chip,
     swatch_field,
     titles_of,
 )
+from stopgap.reports.needs import need_blocks
 from stopgap.reports.wording import (
     ASSUMED,
-    nearness_words,
     price_words,
     replaced_data,
     stack_data,
-    stack_labels,
-    stack_words,
     swatch_data,
     swatch_words,
     swatches_data,
@@ -77,7 +90,7 @@ def shopping_report(
     }
     blocks = [
         *_buy_blocks(found),
-        *(block for answer in found.needs for block in _need_blocks(answer, compare=compare)),
+        *(block for answer in found.needs for block in need_blocks(answer, compare=compare)),
         *(change_blocks(holes) if holes is not None else []),
         *_other_blocks(found),
         *notes,
@@ -157,16 +170,6 @@ _BLEND_FIELDS: list[RowField[LaidBlend]] = [
 ]
 
 
-def _strip(laid: LaidBlend, *, by_lightness: bool = False) -> Strip:
-    """A blend as it can be laid."""
-    codes, blend = iter(stack_labels(laid.stacks)), laid.blend
-    chips = [
-        Chip((point.lab,), label if point.laid is None else next(codes))
-        for point, label in zip(laid.points, laid.labels)
-    ]
-    return Strip(chips, blend.steps, blend.limit, by_lightness)
-
-
 def _buy_blocks(found: ShoppingList) -> list[Block]:
     if not found.buy:
         return [Heading("Nothing to buy"), Paragraph(found.because or "Every need is met.")]
@@ -199,91 +202,15 @@ def _purpose(purchase: Purchase) -> list[str]:
     return remarks
 
 
-def _need_blocks(answer: NeedAnswer, *, compare: bool) -> list[Block]:
-    state = "met" if answer.met else "stays open"
-    blocks: list[Block] = [Heading(f"{answer.need.label}: {state}", whole=compare)]
-    if answer.reason == NOT_LOOKED_AT:
-        return [*blocks, Paragraph(answer.reason, mark="!"), Paragraph("")]
-    touching = _touching(answer) if compare else []
-    blocks += touching
-    for name, laid in (("now", answer.before), ("then", answer.after)):
-        if name == "then" and answer.after == answer.before:
-            blocks += [Paragraph("then: the same")] if compare else []
-            continue
-        if name == "then" and _same_stops(answer.before, answer.after):
-            blocks.append(Paragraph("then: the same, with nothing lacking"))
-            blocks += _ends_blocks(answer.after)
-            continue
-        blocks += _laid_blocks(name, laid, compare=compare, chip=not touching)
-    if answer.reason:
-        blocks.append(Paragraph(answer.reason, mark="!"))
-    return [*blocks, Paragraph("")]
-
-
-def _touching(answer: NeedAnswer) -> list[Block]:
-    """A colour as target, now, target, then; nothing of a blend, or where there is no colour."""
-    both = [laid for laid in (answer.before, answer.after) if isinstance(laid, LaidColour)]
-    if len(both) < 2:
-        return []
-    labs = [lab for laid in both for lab in (laid.lab, laid.laid.lab)]
-    return [Chip(tuple(labs), captions=("target", "now", "target", "then"))]
-
-
-def _same_stops(one: LaidBlend | LaidColour | None, other: LaidBlend | LaidColour | None) -> bool:
-    """The blend is laid alike, and `other` lacks nothing."""
-    if not isinstance(one, LaidBlend) or not isinstance(other, LaidBlend):
-        return False
-    return one.blend == other.blend and not other.lacking
-
-
-def _laid_blocks(
-    name: str, laid: LaidBlend | LaidColour | None, *, compare: bool, chip: bool
-) -> list[Block]:
-    if laid is None:
-        return [Paragraph(f"{name}: nothing")]
-    if isinstance(laid, LaidBlend):
-        labels = zip(stack_labels(laid.stacks), laid.stacks)
-        at_ends = [one.laid for _, one in laid.ends if one is not None]  # told beside their ends
-        recipes = {label: one for label, one in labels if one.recipe and one not in at_ends}
-        largest, limit = laid.blend.largest_step, laid.blend.limit
-        return [
-            Paragraph(f"{name}: largest step {largest:.1f} (limit {limit:g}){_lacking(laid)}"),
-            _strip(laid, by_lightness=compare),
-            *(
-                Paragraph(f"{label}: {stack_words(one)}", mark=" ")
-                for label, one in recipes.items()
-            ),
-            *_ends_blocks(laid),
-        ]
-    words = f"{name}: ΔE {laid.delta_E:.1f} (limit {laid.tolerance:g}) {stack_words(laid.laid)}"
-    promised = [f"promised: {laid.promise.grade}", *filter(None, [laid.promise.chance])]
-    said = "; ".join(promised) if laid.laid.recipe else nearness_words(laid)
-    return [Chip((laid.laid.lab,), words) if chip else Paragraph(words), Paragraph(said, mark=" ")]
-
-
-def _lacking(laid: LaidBlend) -> str:
-    return f"; nothing near enough to {' and '.join(laid.lacking)}" if laid.lacking else ""
-
-
-def _ends_blocks(laid: LaidBlend | LaidColour | None) -> list[Block]:
-    """What ends and stops are laid with, but where that is the pencil that was named."""
-    if not isinstance(laid, LaidBlend):
-        return []
-    return [
-        Paragraph(f"{name}: ΔE {one.delta_E:.1f} {stack_words(one.laid)}", mark=" ")
-        for name, one in laid.ends
-        if one is not None and one.met and one.laid.label != name
-    ]
-
-
 def _other_blocks(found: ShoppingList) -> list[Block]:
     blocks: list[Block] = []
     if found.alternatives:
         blocks.append(Heading("Other lists near it"))
         for other in found.alternatives:
             codes = ", ".join(swatch.address for swatch in other.swatches)
-            short = f", falling short by {other.shortfall:.1f}" if other.shortfall else ""
-            blocks.append(Paragraph(f"{_sum(found, other.cost)}{short}: {codes}"))
+            by = Figures(f" by {other.shortfall:.1f}")
+            short = worded(", falling short", by) if other.shortfall else ""
+            blocks.append(Paragraph(worded(_sum(found, other.cost), short, f": {codes}")))
     if found.not_to_buy:
         blocks.append(Heading("Not to buy: you own the same"))
         blocks += [
@@ -298,3 +225,71 @@ def _other_blocks(found: ShoppingList) -> list[Block]:
         if more > 0:
             blocks.append(Paragraph(f"… and {more} more."))
     return blocks
+
+
+def restock_report(found: Restock, say: Say = str) -> Report:
+    """JSON schema stopgap.restock/1."""
+    notes = remarks(found.notes, say)
+    data = {
+        "runs_out": data_of(_RUNNING_OUT_FIELDS, found.rows),
+        "cost": found.cost,
+        "currency": found.currency or None,
+        "tolerance": found.tolerance,
+        "notes": [note.text for note in notes],
+        "paper": None,
+        "marked": [],
+    }
+    blocks: list[Block] = [Heading("Nothing runs out")]
+    if found.rows:
+        cost = f"{found.cost:.2f} {found.currency}".rstrip()
+        title = f"{len(found.rows)} to restock, {cost} in all"
+        said, keys = partial(_in_its_place, tolerance=found.tolerance), ("chip", "cost", "swatch")
+        blocks = [Heading(title), grid_of(_RUNNING_OUT_FIELDS, keys, found.rows, said)]
+    if any(row.assumed for row in found.rows):
+        blocks.append(Paragraph(ASSUMED, mark="·"))
+    cells = cells_of(_RUNNING_OUT_FIELDS, found.rows)
+    titles = titles_of(_RUNNING_OUT_FIELDS)
+    return Report("stopgap.restock/1", data, [*blocks, *notes], titles, cells)
+
+
+def _in_its_place(row: RunningOut, tolerance: float) -> list[str]:
+    """What is owned instead; that it is empty or a stub is marked behind its name."""
+    said = [", on ".join(("called for", *row.on))] if row.why == "called for" or row.on else []
+    said += ["! no longer made: it cannot be bought again"] if row.price is None else []
+    said += [
+        Figures(
+            f"→ {one.delta_E:.1f} {swatch_words(one.swatch)}",
+            f"→ {swatch_words(one.swatch)}: {one.grade}",
+        )
+        for one in row.stand_ins
+    ]
+    if row.stand_ins or row.nearest is None:
+        return said
+    nearest = row.nearest.swatch.address
+    return [
+        *said,
+        Figures(
+            f"nothing of yours within {tolerance:g}: {nearest} is {row.nearest.delta_E:.1f} away",
+            f"nothing of yours is near enough: the nearest is {nearest}",
+        ),
+    ]
+
+
+_OWNED_FIELDS: list[RowField[StandIn]] = [swatch_field(()), *plain("delta_E", "grade", "words")]
+_RUNNING_OUT_FIELDS: list[RowField[RunningOut]] = [
+    only_shown("chip", lambda row: swatch_chip(row.swatch)),
+    only_shown(
+        "cost", lambda row: price_words(row.price, assumed=row.assumed), "price", number=True
+    ),
+    swatch_field(NAMED, shown=swatch_words, title="runs out, and what you own instead"),
+    *plain("why", "price"),
+    RowField("on", lambda row: row.on, list, {"on": "; ".join}),
+    RowField("price_assumed", lambda row: row.assumed),
+    RowField(
+        "stand_ins",
+        lambda row: row.stand_ins,
+        lambda found: data_of(_OWNED_FIELDS, found),
+        {"stand_ins": lambda found: "; ".join(one.swatch.address for one in found)},
+    ),
+    *plain("met"),
+]

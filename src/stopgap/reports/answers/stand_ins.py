@@ -5,8 +5,20 @@ from operator import attrgetter
 from typing import TYPE_CHECKING
 
 from stopgap.defaults import METRIC
-from stopgap.planner import BY_HUE, Over, StandIn, StandIns, UnderLight
-from stopgap.reports.blocks import Block, Chip, Heading, Lab, Paragraph, Report, Say, remarks
+from stopgap.planner import BY_HUE, Over, StandIn, StandIns
+from stopgap.reports.blocks import (
+    Block,
+    Chip,
+    Figures,
+    Heading,
+    Lab,
+    Paragraph,
+    Report,
+    Say,
+    remarks,
+    said,
+    worded,
+)
 from stopgap.reports.columns import (
     NAMED,
     RowField,
@@ -21,9 +33,9 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
+from stopgap.reports.terms import HOW_NEAR, light_words, nearness_words, off_words
 from stopgap.reports.wording import (
     layers_data,
-    nearness_words,
     swatch_data,
     swatch_words,
     target_called,
@@ -90,17 +102,6 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
     )
 
 
-def light_words(light: UnderLight) -> str:
-    """What a lamp does to a match, in one line."""
-    about = "about " if light.interval else ""
-    span = f" ({light.interval[0]:.1f} to {light.interval[1]:.1f})" if light.interval else ""
-    parts = ", parts" if light.parts else ""
-    return (
-        f"under {light.illuminant}: {about}ΔE00 {light.delta_E:.1f}{span}, "
-        f"metamerism index {light.metamerism:.1f}{parts}"
-    )
-
-
 def _fields(target: Target, delta_E: str, *, marked: bool) -> list[RowField[StandIn]]:
     return [
         asked_field(target),
@@ -114,7 +115,7 @@ def _fields(target: Target, delta_E: str, *, marked: bool) -> list[RowField[Stan
         only_shown(
             "shown grade",
             nearness_words,
-            title="grade",
+            title=HOW_NEAR,
         ),
         *plain("grade", "delta_L", "delta_C", "delta_H", "words"),
         decimal("sigma", "±"),
@@ -176,7 +177,9 @@ def _over_blocks(target: Lab, over: Over, recipes: "Sequence[Recipe]") -> list[B
             Chip((layer.swatch.lab,), f"{swatch_words(layer.swatch)}, {layer.pressure}")
             for layer in there.stack
         ),
-        Chip((there.lab, target), f"as it is, ΔE {over.delta_E:.1f} from the target"),
+        Chip(
+            (there.lab, target), worded("as it is, ", off_words(over.delta_E), " beside the target")
+        ),
     ]
     if recipes:
         title = "Lay over it (strip: the layers, the result, the target)"
@@ -185,19 +188,16 @@ def _over_blocks(target: Lab, over: Over, recipes: "Sequence[Recipe]") -> list[B
     if over.pencils:
         blocks += [Paragraph(""), *recipe_blocks(target, over.pencils, title)]
     blocks += [
-        Paragraph(f"{layer_words(pencil.stack[0].swatch)} {light_words(light)}")
+        Paragraph(worded(layer_words(pencil.stack[0].swatch), " ", light_words(light)))
         for pencil, lights in zip(over.pencils, over.under)
         for light in lights
     ]
     landed = over.on_paper
     if all(one.stack.addresses != landed.stack.addresses for one in over.pencils):
         (layer,) = landed.stack
-        blocks.append(
-            Paragraph(
-                f"{layer_words(layer.swatch)} is the nearest on bare paper; here, laid "
-                f"{layer.pressure}, it comes to ΔE {landed.delta_E:.1f}."
-            )
-        )
+        here = f"{layer_words(layer.swatch)} is the nearest on bare paper; here, laid "
+        comes = f"{layer.pressure}, it comes out "
+        blocks.append(Paragraph(worded(here, comes, off_words(landed.delta_E), ".")))
     return blocks
 
 
@@ -284,14 +284,15 @@ def _blocks(name: str, table: "CrossTable", say: Say) -> list[Block]:
             "'=' marks two that are the nearest of each other, ≈ a second that cannot be told "
             "apart from the best."
         ),
-        *([Paragraph(say(table.note), mark="!")] if table.note else []),
+        *([Paragraph(said(table.note, say), mark="!")] if table.note else []),
         Paragraph(""),
     ]
 
 
 def _table_remarks(row: "TableRow") -> Sequence[str]:
-    said = [f"→ {swatch_words(row.best)}: {nearness_words(row)}"]
+    lines = [f"→ {swatch_words(row.best)}: {nearness_words(row)}"]
     if row.second is not None:
         tied = "≈" if row.tied else " "
-        said.append(f"{tied} {row.second_delta_E:.1f} {swatch_words(row.second)}")
-    return [*said, *(f"! {caution}" for caution in _fading(row))]
+        words = swatch_words(row.second)
+        lines.append(Figures(f"{tied} {row.second_delta_E:.1f} {words}", f"{tied} {words}"))
+    return [*lines, *(f"! {caution}" for caution in _fading(row))]

@@ -8,10 +8,9 @@ from typing import Any, NamedTuple
 
 from stopgap.errors import Note, Remedy
 from stopgap.library import FoundPencil
-from stopgap.planner import Ground, Restock, RunningOut, StandIn
-from stopgap.reports.blocks import Block, Heading, Paragraph, Report, Say, remarks
+from stopgap.planner import Ground
+from stopgap.reports.blocks import Block, Figures, Heading, Paragraph, Report, Say, worded
 from stopgap.reports.columns import (
-    NAMED,
     NOWHERE,
     RowField,
     cells_of,
@@ -20,12 +19,15 @@ from stopgap.reports.columns import (
     grid_of,
     one_decimal,
     only_shown,
-    plain,
     swatch_chip,
     swatch_field,
     titles_of,
 )
-from stopgap.reports.wording import ASSUMED, price_words, rating_words, swatch_marks, swatch_words
+from stopgap.reports.terms import colour_words
+from stopgap.reports.wording import (
+    rating_words,
+    swatch_marks,
+)
 from stopgap.swatches import FIELDS, ColourRange, Pencil, Swatch, laid_words, stated_conditions
 
 
@@ -76,7 +78,7 @@ _RANGE_FIELDS: list[RowField[ColourRange]] = [
 _OF_EVERY_SWATCH = ("range", "code", "name", "lab", "owned", "status")
 _COLUMNS = ("range", "code", "name", "L", "a", "b", "owned", "status")
 _OF_SWATCH = tuple(name for name, row in FIELDS.items() if row.of_swatch and name != "lab")
-_SHOWN = ("chip", "code", "name", "L*", "a*", "b*", "±", "marks")
+_SHOWN = ("chip", "code", "name", "L*", "a*", "b*", "±", "rated", "marks")
 _PRICED = (*_SHOWN[:-1], "shown price", "marks")
 
 
@@ -154,9 +156,8 @@ def _also(row: _Row) -> list[str]:
     others = [swatch for swatch in row.pencil.swatches if predicted or swatch is not shown]
     also = "swatched" if predicted else "also"
     lines = [
-        f"{also} {laid_words(swatch) or 'laid heavy'}: lab({L:.1f} {a:.1f} {b:.1f})"
+        worded(f"{also} {laid_words(swatch) or 'laid heavy'}: ", colour_words(swatch.lab))
         for swatch in others
-        for L, a, b in [swatch.lab]
     ]
     wet = row.source is None
     return [*(["! never swatched dry, so no question is answered with it"] if wet else []), *lines]
@@ -169,7 +170,7 @@ def _price(row: _Row) -> str:
 
 
 def _number(title: str, get: Callable[[Swatch], float | None]) -> RowField[_Row]:
-    return only_shown(title, lambda row: one_decimal(get(row.swatch)), title, number=True)
+    return only_shown(title, lambda row: one_decimal(get(row.swatch)), Figures(title), number=True)
 
 
 def _uncertainty(swatch: Swatch) -> float | None:
@@ -234,66 +235,4 @@ _FIELDS: list[RowField[FoundPencil]] = [
     swatch_field((*_COLUMNS, "lightfastness")),
     RowField("called", lambda each: each.called, title="colour"),
     RowField("also", lambda each: each.swatch.also),
-]
-
-
-def restock_report(found: Restock, say: Say = str) -> Report:
-    """JSON schema stopgap.restock/1."""
-    notes = remarks(found.notes, say)
-    data = {
-        "runs_out": data_of(_RUNNING_OUT_FIELDS, found.rows),
-        "cost": found.cost,
-        "currency": found.currency or None,
-        "tolerance": found.tolerance,
-        "notes": [note.text for note in notes],
-        "paper": None,
-        "marked": [],
-    }
-    blocks: list[Block] = [Heading("Nothing runs out")]
-    if found.rows:
-        cost = f"{found.cost:.2f} {found.currency}".rstrip()
-        title = f"{len(found.rows)} to restock, {cost} in all"
-        said, keys = partial(_in_its_place, tolerance=found.tolerance), ("chip", "cost", "swatch")
-        blocks = [Heading(title), grid_of(_RUNNING_OUT_FIELDS, keys, found.rows, said)]
-    if any(row.assumed for row in found.rows):
-        blocks.append(Paragraph(ASSUMED, mark="·"))
-    cells = cells_of(_RUNNING_OUT_FIELDS, found.rows)
-    titles = titles_of(_RUNNING_OUT_FIELDS)
-    return Report("stopgap.restock/1", data, [*blocks, *notes], titles, cells)
-
-
-def _in_its_place(row: RunningOut, tolerance: float) -> list[str]:
-    """What is owned instead; that it is empty or a stub is marked behind its name."""
-    said = [", on ".join(("called for", *row.on))] if row.why == "called for" or row.on else []
-    said += ["! no longer made: it cannot be bought again"] if row.price is None else []
-    said += [f"→ {one.delta_E:.1f} {swatch_words(one.swatch)}" for one in row.stand_ins]
-    if row.stand_ins or row.nearest is None:
-        return said
-    near = f"{row.nearest.swatch.address} is {row.nearest.delta_E:.1f} away"
-    return [*said, f"nothing of yours within {tolerance:g}: {near}"]
-
-
-def _restock_price(row: RunningOut) -> str:
-    return price_words(row.price, assumed=row.assumed)
-
-
-_OWNED_FIELDS: list[RowField[StandIn]] = [swatch_field(()), *plain("delta_E", "grade", "words")]
-_RUNNING_OUT_FIELDS: list[RowField[RunningOut]] = [
-    only_shown("chip", lambda row: swatch_chip(row.swatch)),
-    only_shown("cost", _restock_price, "price", number=True),
-    swatch_field(
-        NAMED,
-        shown=swatch_words,
-        title="runs out, and what you own instead",
-    ),
-    *plain("why", "price"),
-    RowField("on", lambda row: row.on, list, {"on": "; ".join}),
-    RowField("price_assumed", lambda row: row.assumed),
-    RowField(
-        "stand_ins",
-        lambda row: row.stand_ins,
-        lambda found: data_of(_OWNED_FIELDS, found),
-        {"stand_ins": lambda found: "; ".join(one.swatch.address for one in found)},
-    ),
-    *plain("met"),
 ]

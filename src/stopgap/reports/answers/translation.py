@@ -13,7 +13,7 @@ from stopgap.planner import (
     TranslatedRow,
     Translation,
 )
-from stopgap.reports.blocks import Block, Chip, Heading, Paragraph, Report, Say, remarks
+from stopgap.reports.blocks import Block, Chip, Figures, Heading, Paragraph, Report, Say, remarks
 from stopgap.reports.columns import (
     NOWHERE,
     RowField,
@@ -27,7 +27,8 @@ from stopgap.reports.columns import (
     plain,
     titles_of,
 )
-from stopgap.reports.wording import nearness_words, stack_data, stack_words, target_data
+from stopgap.reports.terms import HOW_NEAR, nearness_words
+from stopgap.reports.wording import stack_data, stack_words, target_data
 from stopgap.swatches import LaidStack, fades_sooner
 
 _WITHOUT_STAGE = "without a stage"
@@ -98,7 +99,7 @@ def _fields(found: Translation) -> list[RowField[TranslatedRow]]:
     impossible = {id(row) for row in found.impossible}
     return [
         only_shown("chips", _chips),
-        only_shown("shown grade", nearness_words, "grade"),
+        only_shown("shown grade", nearness_words, HOW_NEAR),
         only_shown("shown asked", _asked_words, "asked, and what to use"),
         RowField("asked", _itself, _asked_data, {"asked": lambda row: row.asked.label}),
         RowField("asked keys", attrgetter("asked.target"), None, key_cells("asked")),
@@ -171,11 +172,17 @@ def _remarks(row: TranslatedRow) -> Sequence[str]:
         said.append(row.promise.chance)
     said += [f"! {caution}" for caution in _fading(row)]
     if row.by_hue:
-        said.append("nothing is near: the hue is kept, rather than ΔE00 least")
+        words = "nothing is near: the hue is kept"
+        said.append(Figures(f"{words}, rather than ΔE00 least", words))
     traded = next((one for one in row.passed_over if one.why in _WHY), None)
     if traded is not None:
         nearer = stack_words(traded.laid)
-        said.append(f"{traded.nearer:.1f} farther than {nearer}, {_WHY[traded.why]}")
+        why = _WHY[traded.why]
+        said.append(
+            Figures(
+                f"{traded.nearer:.1f} farther than {nearer}, {why}", f"{nearer} is nearer, {why}"
+            )
+        )
     elif row.second is not None and row.tied:
         said.append(f"≈ cannot be told apart from {stack_words(row.second)}")
     return said
@@ -184,25 +191,31 @@ def _remarks(row: TranslatedRow) -> Sequence[str]:
 def _explained(row: TranslatedRow) -> Sequence[str]:
     """The remarks, with what was passed over in place of what it cost."""
     passed = [
-        f"passed over {stack_words(one.laid)}, {one.nearer:.1f} nearer: {_why(row, one)}"
+        Figures(
+            f"passed over {stack_words(one.laid)}, {one.nearer:.1f} nearer: {_why(row, one)}",
+            f"passed over {stack_words(one.laid)}, which is nearer: {_why(row, one).plain}",
+        )
         for one in row.passed_over
     ]
     return [*_remarks(replace(row, passed_over=())), *passed]
 
 
-def _why(row: TranslatedRow, passed: PassedOver) -> str:
+def _why(row: TranslatedRow, passed: PassedOver) -> Figures:
     other = passed.other and (passed.other.caption or passed.other.label)
     match passed.why:
         case Trade.NEEDED:
             without = "" if passed.without is None else f", at best {passed.without:.1f} without it"
-            return f"needed for {other} ({passed.there:.1f} there{without})"
+            needed = f"needed for {other}"
+            return Figures(f"{needed} ({passed.there:.1f} there{without})", needed)
         case Trade.ORDER:
             lighter = _lightness(row.asked) > _lightness(passed.other)
-            return f"would not come out {'lighter' if lighter else 'darker'} than {other}"
+            order = f"would not come out {'lighter' if lighter else 'darker'} than {other}"
+            return Figures(order, order)
         case Trade.TOGETHER:
-            return f"one answer also for {other}, which it is {passed.there:.1f} from"
+            also = f"one answer also for {other}"
+            return Figures(f"{also}, which it is {passed.there:.1f} from", also)
         case why:
-            return _ALONE[why]
+            return Figures(_ALONE[why], _ALONE[why])
 
 
 def _lightness(asked: Asked | None) -> float:
@@ -226,9 +239,10 @@ def _traded(found: Translation) -> str:
     nearer = [row.passed_over[0].nearer for row in rows]
     whys = Counter(row.passed_over[0].why for row in rows)
     counted = ", ".join(f"{_COUNTED[why]} {count}" for why, count in whys.most_common())
-    return (
-        f"Traded: for {len(rows)} of {len(found.rows)} colours something nearer was passed over, "
-        f"by {max(nearer):.1f} at most and {sum(nearer):.1f} ΔE in all ({counted})."
+    many = f"Traded: for {len(rows)} of {len(found.rows)} colours something nearer was passed over"
+    return Figures(
+        f"{many}, by {max(nearer):.1f} at most and {sum(nearer):.1f} ΔE in all ({counted}).",
+        f"{many} ({counted}).",
     )
 
 
@@ -261,8 +275,11 @@ def _summary(found: Translation) -> list[Block]:
     if found.mean is not None and found.worst is not None:
         blocks.append(
             Paragraph(
-                f"Weighted mean ΔE {found.mean:.1f}; the worst is {found.worst.delta_E:.1f}, "
-                f"{found.worst.asked.label}."
+                Figures(
+                    f"Weighted mean ΔE {found.mean:.1f}; the worst is {found.worst.delta_E:.1f}, "
+                    f"{found.worst.asked.label}.",
+                    f"The worst is {found.worst.asked.label}: {nearness_words(found.worst)}.",
+                )
             )
         )
     if found.impossible:

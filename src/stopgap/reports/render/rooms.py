@@ -13,9 +13,9 @@ from stopgap.reports.render.html import (
     digest,
     laid_out,
     page,
-    paint_rules,
     source,
 )
+from stopgap.reports.render.paint import paint_rules
 
 if TYPE_CHECKING:
     from stopgap.reports.manual import Topic
@@ -88,7 +88,7 @@ def render_room(room: RoomPage, rooms: Sequence[tuple[str, str]]) -> tuple[str, 
     from markupsafe import Markup
 
     report = room.panel.report
-    blocks = [block for block in report.blocks if not isinstance(block, Command)] if report else []
+    blocks = [block for block in report.shown if not isinstance(block, Command)] if report else []
     if blocks and isinstance(first := blocks[0], Heading) and first.text == room.title:
         del blocks[0]
     sections, used = laid_out(blocks)

@@ -110,7 +110,7 @@ class TouchingStrip:
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """The lines of the strip."""
         labels = [unstacked(harmless(chip.label)) for chip in self.strip.chips]
-        marks = [_mark(step, self.strip.limit) for step in self.strip.steps]
+        marks = [_mark(step, self.strip) for step in self.strip.steps]
         if self.inks is None:
             yield from _as_text(labels, marks, options.max_width)
             return
@@ -125,9 +125,11 @@ class TouchingStrip:
             yield from _row_lines(row, console)
 
 
-def _mark(step: float, limit: float) -> Text:
-    """A step, `╳ 14.7 ╳` where the blend breaks."""
-    return Text(f"╳ {step:.1f} ╳", _BOLD) if step > limit else Text(f"{step:.1f}", _DIM)
+def _mark(step: float, strip: Strip) -> Text:
+    """A step, `╳ 14.7 ╳` where the blend breaks; without figures a dash, `╳` where it breaks."""
+    if not strip.figures:
+        return Text("╳", _BOLD) if step > strip.limit else Text("–", _DIM)
+    return Text(f"╳ {step:.1f} ╳", _BOLD) if step > strip.limit else Text(f"{step:.1f}", _DIM)
 
 
 def _as_text(labels: Sequence[str], marks: Sequence[Text], width: int) -> Iterator[Text]:

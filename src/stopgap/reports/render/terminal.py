@@ -41,9 +41,10 @@ _BOLD = Style(bold=True)
 def render_terminal(report: Report, console: Console | None = None) -> str:
     """The report as text for `console` (80 columns without colour where there is none)."""
     place = console or make_console(StringIO(), width=_WIDTH, environment={})
-    inks = backgrounds(list(_colours(report.blocks)), place)
+    blocks = report.shown
+    inks = backgrounds(list(_colours(blocks)), place)
     with place.capture() as captured:
-        for block in report.blocks:
+        for block in blocks:
             # a command to copy is one line, however wide
             place.print(_renderable(block, inks), soft_wrap=isinstance(block, Command))
     return "".join(f"{line.rstrip(' ')}\n" for line in captured.get().splitlines())

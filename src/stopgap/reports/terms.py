@@ -1,0 +1,65 @@
+"""How near, how off and how it steps: each in a word, with the figure for who measures."""
+
+from typing import Protocol
+
+from stopgap.difference import grade, grade_words
+from stopgap.naming import iscc_nbs
+from stopgap.planner import UnderLight
+from stopgap.reports.blocks import Figures, Lab
+
+
+class Graded(Protocol):
+    """Something near a colour: its grade, and how surely that is earned, None for a promise."""
+
+    @property
+    def grade(self) -> str | None: ...
+
+    @property
+    def grade_probability(self) -> float | None: ...
+
+
+HOW_NEAR = "how near"
+"""Over a column of words for that: a grade is a pencil's hardness to who draws."""
+
+
+def off_words(delta_E: float) -> Figures:
+    """How far off a colour is, for who measures and in a word."""
+    return Figures(f"ΔE {delta_E:.1f}", grade(delta_E))
+
+
+def nearness_words(found: Graded) -> str:
+    """The word for how near, with its probability where it is not sure; none without anything."""
+    if found.grade is None:
+        return "none"
+    chance = found.grade_probability
+    return grade_words(found.grade, 1.0 if chance is None else chance)
+
+
+def light_words(light: UnderLight) -> Figures:
+    """What a lamp does to a match, in one line."""
+    about = "about " if light.interval else ""
+    span = f" ({light.interval[0]:.1f} to {light.interval[1]:.1f})" if light.interval else ""
+    parts = ", parts" if light.parts else ""
+    near = f"{'perhaps ' if about else ''}{grade(light.delta_E)}"
+    return Figures(
+        f"under {light.illuminant}: {about}ΔE00 {light.delta_E:.1f}{span}, "
+        f"metamerism index {light.metamerism:.1f}{parts}",
+        f"under {light.illuminant}: {near}{parts}",
+    )
+
+
+def colour_words(lab: Lab) -> Figures:
+    """A colour by its Lab and the standard's name."""
+    L, a, b = lab
+    name = str(iscc_nbs(lab))
+    return Figures(f"lab({L:.1f} {a:.1f} {b:.1f}), {name}", name)
+
+
+_WIDE = 1.5  # limits; a step so much over the limit is a wide gap (this project's choice)
+
+
+def step_words(step: float, limit: float) -> str:
+    """How a step is to who draws it: it melts, or it is a gap."""
+    if step <= limit:
+        return "melts"
+    return "wide gap" if step > _WIDE * limit else "gap"
