@@ -19,6 +19,8 @@ from stopgap.reports.manual import TOPICS, find_topic, manual, messages
 from stopgap.reports.render.console import make_console
 from stopgap.reports.render.manual import render_manual, render_topics
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 INSTALLED = {"python3 -m venv", ".venv/bin/pip", "pipx install", "uv tool", "eval ", ". .venv/bin"}

@@ -18,6 +18,8 @@ from stopgap.library.tables.formats.gate import column_letters, column_number
 from stopgap.library.tables.formats.ods import exact_extents, sheet_extents
 from stopgap.library.tables.formats.xlsx import exact_extent, sheet_extent
 
+pytestmark = pytest.mark.slow
+
 XLS = Path(__file__).parent / "data" / "pencils.xls"
 ROW = '<row r="1">{}</row>'
 BILLION = "2000000000"
