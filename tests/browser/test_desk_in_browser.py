@@ -15,6 +15,8 @@ from stopgap.desk.doors import Keys
 from stopgap.desk.pages import ROOMS, application
 from stopgap.library import open_library
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def served(demo_library, tmp_path):

@@ -22,6 +22,8 @@ from stopgap.errors import Remedy
 from stopgap.library import datasets
 from stopgap.reports import RENDERERS
 
+pytestmark = pytest.mark.slow
+
 LESSON = (datasets() / "lesson.csv").read_text(encoding="utf-8")
 BLENDS = (datasets() / "blends.csv").read_text(encoding="utf-8")
 QUESTIONS = [
