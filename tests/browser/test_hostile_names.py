@@ -23,6 +23,8 @@ from stopgap.library import (
 from stopgap.library.tables.cells import UNSEEN, written_out
 from stopgap.swatches import ArrangedFamily, Arrangement, OwnPlace, Paper, Source, Swatch
 
+pytestmark = pytest.mark.slow
+
 NAMES = (
     "<script>alert(1)</script>",
     '"><img src=x onerror=alert(2)>',

@@ -23,6 +23,8 @@ from stopgap.planner import (
 from stopgap.reports.pocket import render_pocket
 from stopgap.swatches import Finish, Selection, Status, Stock, Swatch
 
+pytestmark = pytest.mark.slow
+
 TABLE = np.genfromtxt(
     Path(__file__).parents[1] / "reference" / "ciede2000_sharma2005.csv",
     delimiter=",",

@@ -22,6 +22,8 @@ from stopgap.reports.blocks import Chip, Column, Command, Grid, Heading, Paragra
 from stopgap.reports.render.html import render_html
 from stopgap.swatches import FreeColour, Reflectance, Swatch
 
+pytestmark = pytest.mark.slow
+
 NAMES = [
     "<script>alert(1)</script>",
     '"><img src=x onerror=alert(2)>',

@@ -8,6 +8,8 @@ import pytest
 
 from stopgap.cli.ask.demo import datasets
 
+pytestmark = pytest.mark.slow
+
 
 def answer(demo, *arguments, status=0):
     found, out, error = demo(*arguments, "--json")

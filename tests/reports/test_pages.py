@@ -19,6 +19,8 @@ from stopgap.reports.render.html import render_html, source
 from stopgap.reports.render.paint import css_lab, paint_rules, paints
 from stopgap.swatches import Swatch
 
+pytestmark = pytest.mark.slow
+
 REPORT = Report(
     "stopgap.test/1",
     {},
