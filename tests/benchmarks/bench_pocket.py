@@ -1,9 +1,8 @@
 """One keystroke on the phone's page with 10,000 pencils: `python tests/benchmarks/bench_pocket.py`.
 
 In the system's Chromium, headless, with a window of a phone's size: from the key to the end of the
-page's own work, and to the end of the frame that shows it; of each key the least of five, since others
-work on the machine. Slowed down four times stands for a phone that is
-as much slower.
+page's own work, and to the end of the frame that shows it; of each key the least of five, since
+others work on the machine. Slowed down four times stands for a phone that is as much slower.
 """
 
 import sys
@@ -17,8 +16,8 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "browser"))
 from conftest import ARGUMENTS, CHROMIUM
 from playwright.sync_api import sync_playwright
 
-from stopgap.blends import families
 import stopgap
+from stopgap.blends import families
 from stopgap.planner.stand_ins.precomputed import PrecomputedStandIns
 from stopgap.reports.pocket import render_pocket
 from stopgap.swatches import Swatch
