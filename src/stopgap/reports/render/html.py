@@ -53,11 +53,12 @@ def paints(labs: Iterable[Lab]) -> dict[Lab, Paint]:
     """A paint for each different colour."""
     from stopgap.colorimetry import lab_to_hexes, lab_to_srgb
     from stopgap.naming import iscc_nbs
+    from stopgap.reports.terms import in_our_spelling
 
     different = list(dict.fromkeys(labs))
     if not different:
         return {}
-    names = iscc_nbs(different).tolist()
+    names = [in_our_spelling(name) for name in iscc_nbs(different).tolist()]
     _, inside = lab_to_srgb(different)
     hexes = lab_to_hexes(different)
     return {
