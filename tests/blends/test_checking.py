@@ -12,6 +12,8 @@ from stopgap.blends import check_filing, complete, families, file_swatches, sort
 from stopgap.naming.centroids import categories
 from stopgap.swatches import ArrangedFamily, Arrangement, OwnPlace, Swatch
 
+pytestmark = pytest.mark.slow
+
 HUES = list(dict.fromkeys(hue for hue, _, _ in NOTATIONS))
 LEAVES = HUES[1::2]
 CHIPS = [

@@ -12,7 +12,6 @@ import random
 import resource
 import subprocess
 import sys
-import tempfile
 import zipfile
 from collections.abc import Callable, Sequence
 from contextlib import suppress
@@ -22,7 +21,7 @@ from types import SimpleNamespace
 from typing import Any, NamedTuple
 
 import numpy as np
-from fuzzing import WORDS, batch, changed, given, tried
+from fuzzing import WORDS, batch, changed, folder_in_memory, given, tried
 from long_runs import asked, run
 
 from stopgap.cli.session import Session
@@ -177,8 +176,7 @@ def _words_typed(data: bytes) -> None:
 
 @cache
 def _folder() -> Path:
-    shared = Path("/dev/shm")  # noqa: S108 (in memory, under a name that is drawn)
-    return Path(tempfile.mkdtemp(dir=shared if shared.is_dir() else None))
+    return folder_in_memory()
 
 
 def _settings(data: bytes) -> None:

@@ -4,6 +4,7 @@ A batch is forked from a process that has all its modules loaded, so that an inp
 reader costs; one that dies, hangs, prints or takes too much memory names the input it was at.
 """
 
+import atexit
 import json
 import mmap
 import os
@@ -15,6 +16,8 @@ import tempfile
 import traceback
 from collections import Counter
 from collections.abc import Callable, Sequence
+from pathlib import Path
+from shutil import rmtree
 from typing import NoReturn
 
 from long_runs import PEAK, together
@@ -140,6 +143,14 @@ def peak() -> int:
     """The most megabytes that this process, or one that it waited for, had in memory."""
     of = (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
     return max(resource.getrusage(who).ru_maxrss for who in of) // 1024
+
+
+def folder_in_memory() -> Path:
+    """A folder of this process, gone at its end, where the system has them in memory."""
+    shared = Path("/dev/shm")  # noqa: S108 (under a name that is drawn)
+    folder = Path(tempfile.mkdtemp(dir=shared if shared.is_dir() else None))
+    atexit.register(rmtree, folder, ignore_errors=True)
+    return folder
 
 
 def given(data: bytes) -> None:

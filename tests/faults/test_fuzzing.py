@@ -1,9 +1,11 @@
 """A short run of what `fuzz_readers.py` does at length, and what it found."""
 
 import io
+import struct
 from functools import partial
 
 import pytest
+from fuzz_commands import OUTCOMES
 from fuzz_readers import outcome, readers
 from fuzzing import tried
 from PIL import Image, TiffImagePlugin
@@ -12,6 +14,7 @@ from stopgap.errors import InputError
 from stopgap.library import NameIndex
 from stopgap.library.tables.formats import FORMATS
 from stopgap.scanning.picture import open_images
+from stopgap.scanning.profile import decoder
 from stopgap.swatches import Swatch
 
 
@@ -24,6 +27,14 @@ def test_damaged_input_is_refused_in_a_sentence_or_read_whole(name, capfd):
     assert capfd.readouterr() == ("", "")
 
 
+@pytest.mark.parametrize(("name", "count"), [("parsed", 200), ("done", 30)])
+def test_any_line_is_answered_or_refused_in_a_sentence(name, count, monkeypatch, tmp_path):
+    monkeypatch.chdir(tmp_path)
+    for variable in ("STOPGAP_CACHE", "STOPGAP_CONFIG"):
+        monkeypatch.setenv(variable, str(tmp_path))  # to be as they were afterwards
+    assert tried(OUTCOMES[name], range(count)).total() == count
+
+
 def test_every_format_has_a_file_to_damage():
     assert set(FORMATS) <= set(readers())
 
@@ -34,6 +45,22 @@ def test_a_page_that_was_pasted_is_not_taken_apart_at_each_word():
     assert not index.bearing(pasted)
     assert index.span(pasted) is None
     assert index.meant(pasted) == []
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_profile_whose_curves_lead_nowhere_is_refused():
+    from PIL import ImageCms
+
+    whole = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+    at = whole.index(b"para") + 12
+    (power,) = struct.unpack_from(">i", whole, at)
+    assert 2 < power / 65536 < 3  # sRGB's, which with another sign divides by zero
+    assert decoder(whole)
+    for wrong in (-power, 2**31 - 1):
+        damaged = bytearray(whole)
+        struct.pack_into(">2i", damaged, at, wrong, 2 * 65536)
+        with pytest.raises(InputError, match="profile inside the picture is damaged"):
+            decoder(bytes(damaged))
 
 
 def test_a_tiff_whose_size_is_missing_is_refused():

@@ -284,6 +284,17 @@ def test_ownership_status_and_price_are_never_lost_in_silence(tmp_path):
     assert "Bestand was kept as a text" in told(proposal, FindingKind.KEPT)
 
 
+def test_mine_is_whose_pencil_it_is_or_its_core_by_what_its_cells_say(tmp_path):
+    text = "code,L,a,b,Mine,{}\n1,50,1,2,{},4\n2,51,1,2,{},2\n"
+    for heading in ("Abrieb (1-5)", "Laydown [1 bis 5]"):
+        proposal = proposed(tmp_path, text.format(heading, "Wachs", "wasservermalbar"))
+        first, second = by_code(proposal).values()
+        assert (first.core, second.core) == ("wax", "water-soluble")
+        assert (first.laydown, second.laydown) == (4, 2)
+    first, second = by_code(proposed(tmp_path, text.format("", "yes", "no"))).values()
+    assert (first.owned, second.owned) == (True, False)
+
+
 @pytest.mark.parametrize(
     ("heading", "avoid", "words"),
     [

@@ -30,6 +30,7 @@ _COLORANTS = (b"rXYZ", b"gXYZ", b"bXYZ")
 _CURVES = (b"rTRC", b"gTRC", b"bTRC")
 _TABLES = (b"A2B0", b"A2B1", b"D2B0", b"D2B1")
 _TO_RGB = np.linalg.inv(RGB_TO_D50_XYZ)
+_BRIGHTEST = 10.0  # of white; a curve that leads beyond is damaged
 _POWERS = {0: "g", 1: "gab", 2: "gabc", 3: "gabcd", 4: "gabcdef"}
 
 
@@ -47,7 +48,10 @@ def decoder(profile: bytes | None) -> Decoder:
         tags = _tags(profile)
         if any(name in tags for name in _TABLES):
             return _by_tables(profile)
-        curves = np.column_stack([_curve(tags[name]) for name in _CURVES])
+        with np.errstate(all="ignore"):
+            curves = np.column_stack([_curve(tags[name]) for name in _CURVES])
+        if not (np.abs(curves) < _BRIGHTEST).all():
+            raise ValueError("no curve")
         colorants = np.column_stack([_xyz(tags[name]) for name in _COLORANTS])
         return _by_curves(curves, _TO_RGB @ colorants)
     except (KeyError, IndexError, ValueError, struct.error) as error:

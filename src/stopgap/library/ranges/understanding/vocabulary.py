@@ -34,6 +34,7 @@ _TOGETHER = re.compile(
     r"\s*(?:°|deg\w*)?[\s)\]]*",
     re.IGNORECASE,
 )
+_FIGURES = re.compile(r"\s*[(\[]\s*\d+\D{1,5}\d+\s*[)\]]\s*$")  # laydown (1-5), [1 bis 5]
 _LIGHTFAST_SCALES = {"astm": "ASTM", "bws": "BWS", "blue wool": "BWS", "wollskala": "BWS"}
 
 
@@ -99,7 +100,7 @@ def meaning_of(heading: str) -> Meaning | None:
         stated = (("illuminant", found["white"]), ("observer", found["observer"]))
         beside = tuple((name, value.upper().replace(" ", "")) for name, value in stated if value)
         return Meaning(_contract().get(axis.casefold(), "lab"), beside=beside)
-    return _from_table(plain_heading(heading))
+    return _from_table(plain_heading(_FIGURES.sub("", heading)))
 
 
 _NAMING = ("code", "hex", "lab", "rgb", "name")
