@@ -6,6 +6,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from hashlib import sha256
 from pathlib import Path
+from secrets import token_urlsafe
 from tempfile import TemporaryDirectory
 from threading import Lock
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -113,6 +114,10 @@ def read_form(kind: str, body: bytes) -> Sent:
 _PARAMETER = re.compile(r'; *(name|filename)="((?:[^"\\]|\\.)*)"')
 
 
+_WAITING = 4
+"""How many files may wait to be taken; the oldest goes first."""
+
+
 @dataclass
 class Desk:
     """The library that the desk stands on, and what is taken where nothing is said."""
@@ -154,6 +159,16 @@ class Desk:
             lightfast=self.usual.lightfast,
         )
 
+    def wait(self, brought: object, instead_of: str = "") -> str:
+        """Keep what was brought in memory until it is taken, a few at a time; return its key."""
+        key = token_urlsafe(12)
+        with self.lock:
+            self.brought.pop(instead_of, None)
+            while len(self.brought) >= _WAITING:
+                del self.brought[next(iter(self.brought))]
+            self.brought[key] = brought
+        return key
+
     def is_empty(self) -> bool:
         """Whether there is no library yet, or no range in it; not so where it cannot be read."""
         if not self.path.exists():
@@ -186,11 +201,14 @@ def mark_of_pencil(pencil: Swatch) -> str:
 
 
 class Done(NamedTuple):
-    """What a deed came to: a sentence, where it is seen, and what else a script is told."""
+    """What a deed came to: a sentence, where it is seen, what else a script is told, or the file
+    that it made: its name, its kind and what it holds.
+    """
 
     said: str
     there: str = ""
     told: Mapping[str, object] = {}
+    file: tuple[str, str, bytes] | None = None
 
 
 Answer = Callable[[Desk, Sent], Panel | None]

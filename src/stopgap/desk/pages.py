@@ -27,6 +27,7 @@ ROOMS = {
     "holes": "Holes",
     "shop": "Shop",
     "bring": "Bring in",
+    "print": "Print",
     "history": "History",
     "guide": "Guide",
 }
@@ -155,6 +156,13 @@ class Pages:
             told = {"said": done.said, "stale": not done_at_all, **done.told}
             told["mark"] = await run_in_threadpool(self.desk.mark)
             return JSONResponse(told, 200 if done_at_all else 409)
+        if done.file is not None:
+            file, kind, held = done.file
+            return Response(
+                held,
+                media_type=kind,
+                headers={"Content-Disposition": f'attachment; filename="{file}"'},
+            )
         there = done.there or sent.text("there")
         if there.partition("?")[0] not in {f"/{each}" for each in ROOMS}:
             there = f"/{name}"
