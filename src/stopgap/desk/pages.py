@@ -12,8 +12,9 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from stopgap.desk.asking import Desk, Done, Room, Sent, read_form
+from stopgap.desk.asking import Desk, Done, Room
 from stopgap.desk.doors import Doors, Keys
+from stopgap.desk.forms import Sent, read_form
 from stopgap.desk.words import error_words
 from stopgap.errors import Remedy, StopgapError
 from stopgap.reports.render.rooms import FormField, Panel, RoomPage, render_room

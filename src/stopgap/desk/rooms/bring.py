@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from types import MappingProxyType
 from typing import NamedTuple
 
-from stopgap.desk.asking import Desk, Done, Room, Sent, as_file
+from stopgap.desk.asking import Desk, Done, Room
+from stopgap.desk.forms import Sent, as_file
 from stopgap.desk.words import note_words
 from stopgap.errors import InputError, StopgapError
 from stopgap.library import (

@@ -3,7 +3,8 @@
 from io import BytesIO
 
 from stopgap.defaults import CHART_PAPER
-from stopgap.desk.asking import Desk, Done, Room, Sent, which_field
+from stopgap.desk.asking import Desk, Done, Room, which_field
+from stopgap.desk.forms import Sent
 from stopgap.desk.words import note_words
 from stopgap.errors import InputError
 from stopgap.library import Library, find_swatch
