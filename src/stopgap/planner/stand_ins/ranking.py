@@ -101,7 +101,7 @@ def rank(
     return Ranking(differences, delta_E00, differences, order, "delta_E", by_hue)
 
 
-class Asked(NamedTuple):
+class Ranked(NamedTuple):
     """One target with the ranking of all candidates, and the rows of those that are `near`
     enough, the first first.
     """
@@ -111,19 +111,19 @@ class Asked(NamedTuple):
     near: Integers
 
 
-class Described(NamedTuple):
+class Nearest(NamedTuple):
     """The first of those near, and which of all of these are likely the nearest."""
 
     matches: tuple[StandIn, ...]
     likely: tuple[Likely, ...]
 
 
-def describe(asked: Sequence[Asked], candidates: Sequence[Swatch], limit: int) -> list[Described]:
+def describe(asked: Sequence[Ranked], candidates: Sequence[Swatch], limit: int) -> list[Nearest]:
     """For each target its first `limit` stand-ins.
 
     Uncertainties, ties and grades are stated in ΔE00, whatever metric ranks.
     """
-    found = [Described((), ())] * len(asked)
+    found = [Nearest((), ())] * len(asked)
     count = [len(one.near) for one in asked]
     places = sorted(filter(count.__getitem__, range(len(asked))), key=count.__getitem__)
     for _, alike in groupby(places, key=count.__getitem__):
@@ -136,8 +136,8 @@ def describe(asked: Sequence[Asked], candidates: Sequence[Swatch], limit: int) -
 
 
 def _describe(
-    asked: Sequence[Asked], candidates: Sequence[Swatch], limit: int
-) -> Iterator[Described]:
+    asked: Sequence[Ranked], candidates: Sequence[Swatch], limit: int
+) -> Iterator[Nearest]:
     """The same of targets that have equally many candidates near."""
     # sorted, so that the order asked for decides nothing
     competing = np.sort([one.near for one in asked], axis=1)
@@ -157,11 +157,11 @@ def _describe(
             next(stand_ins)._replace(probability=chances[row][0], tied=chances[row][1])
             for row in chosen[place]
         )
-        yield Described(matches, likely if len(rows) > 1 else ())
+        yield Nearest(matches, likely if len(rows) > 1 else ())
 
 
 def _stand_ins(
-    asked: Sequence[Asked], candidates: Sequence[Swatch], chosen: Sequence[Sequence[int]]
+    asked: Sequence[Ranked], candidates: Sequence[Swatch], chosen: Sequence[Sequence[int]]
 ) -> Iterator[StandIn]:
     """What was chosen for each target, and how it is off, one after the other."""
     pairs = [(one, row) for one, rows in zip(asked, chosen, strict=True) for row in rows]
@@ -211,7 +211,7 @@ def single_stand_ins(
         count = len(candidates) - (own is not None)
         if count:
             ranking = rank(target, candidates, METRIC, cautious=False, without=own).beside(())
-            asked[place] = Asked(target, ranking, ranking.order[:count])
+            asked[place] = Ranked(target, ranking, ranking.order[:count])
     described = describe(list(asked.values()), candidates, limit)
     for (place, one), (matches, _) in zip(asked.items(), described, strict=True):
         found[place] = found[place]._replace(matches=matches, ranked_by=one.ranking.ranked_by)

@@ -19,7 +19,7 @@ from stopgap.planner.stand_ins.answer import (
     stand_in_notes,
     without_lookalikes,
 )
-from stopgap.planner.stand_ins.ranking import Asked, Ranking, describe, rank
+from stopgap.planner.stand_ins.ranking import Ranked, Ranking, describe, rank
 from stopgap.swatches import Selection, Swatch, Target, fades_sooner
 
 if TYPE_CHECKING:
@@ -87,7 +87,7 @@ def find_stand_ins(
             f"No candidate lies within ΔE {within:g}: the nearest, {candidates[first].address}, "
             f"is {ranking.reach[first]:.1f} away."
         )
-    ((matches, likely),) = describe([Asked(target, ranking, near)], candidates, limit)
+    ((matches, likely),) = describe([Ranked(target, ranking, near)], candidates, limit)
     if layers_first and layering is not None:
         matches = without_lookalikes(matches, layering.below)
     notes = stand_in_notes(target, matches, likely, ranking.nearest, selection, ranking.ranked_by)
