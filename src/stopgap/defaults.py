@@ -31,6 +31,8 @@ POCKET_STAND_INS = 3
 """How many stand-ins of either kind go with each pencil on the page for the phone."""
 POCKET_RECIPES = 2
 """How many recipes go with each pencil on the page for the phone."""
+LAMPS = {"A": "Bulb", "LED-B3": "LED"}
+"""Lamps under which two colours edge to edge can be looked at: CIE illuminants, and their words."""
 POCKET_TITLE = "My pencils"
 """What stands at the top of the page for the phone."""
 PRICE = 1.0

@@ -17,6 +17,8 @@ from stopgap.errors import InputError, LibraryError, StopgapError, UnknownSwatch
 from stopgap.reports import RENDERERS, answers
 from stopgap.reports.manual import find_topic
 
+pytestmark = pytest.mark.slow
+
 API = Path(stopgap.__file__).parent / "api"
 MODULES = sorted(f"stopgap.api.{path.stem}" for path in API.glob("*.py"))
 

@@ -1,5 +1,6 @@
 """Arrangements: an order that was kept stays, and a new pencil takes the cheapest place in it."""
 
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -244,6 +245,17 @@ def test_places_offered_to_a_pencil_name_their_neighbours_and_steps():
         assert known[5] not in beside
         steps = [float(delta_E(each.lab, known[5].lab)) for each in beside]
         assert offer.steps == pytest.approx(steps)
+
+
+def test_a_plain_pencil_is_offered_no_place_among_special_finishes_nor_one_of_them_among_plain():
+    known = spread(20)
+    shiny = [replace(one, code=f"m{one.code}", finish=Finish.METALLIC) for one in known[:3]]
+    kept = add_family(propose([*known, *shiny]), "shiny")
+    kept = put(kept, [*known, *shiny], [one.address for one in shiny], "shiny")
+    for one, same in ((known[0], False), (shiny[0], True)):
+        offers = places_for(kept, one, [*known, *shiny])
+        assert offers
+        assert all((offer.family == "shiny") is same for offer in offers)
 
 
 def test_sorting_gains_what_was_told_and_stays_in_the_family():

@@ -12,6 +12,8 @@ from stopgap.blends.graph import Graph, graph_along
 from stopgap.blends.path import path_through
 from stopgap.difference import delta_E
 
+pytestmark = pytest.mark.slow
+
 SEEDS = st.integers(0, 10_000)
 
 

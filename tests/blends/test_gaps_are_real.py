@@ -15,6 +15,8 @@ from stopgap.difference import delta_E
 from stopgap.library import datasets, open_library
 from stopgap.swatches import Selection, Swatch
 
+pytestmark = pytest.mark.slow
+
 PAIRS = 200
 
 

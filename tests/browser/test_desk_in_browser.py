@@ -15,6 +15,8 @@ from stopgap.desk.doors import Keys
 from stopgap.desk.pages import ROOMS, application
 from stopgap.library import open_library
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def served(demo_library, tmp_path):
@@ -205,3 +207,18 @@ def test_a_page_on_another_port_changes_and_reads_nothing(browser, served):
     assert desk.mark() == before
     assert seat.go("/wall").title().endswith("stopgap")
     seat.context.close()
+
+
+def test_alt_and_an_arrow_move_a_pencil(sit):
+    page = sit().go("/wall")
+    row = page.locator("[data-family=reds]")
+    first, second = row.locator("[data-pencil]").evaluate_all(
+        "all => all.slice(0, 2).map(one => one.dataset.pencil)"
+    )
+    row.locator(f"[data-pencil='{first}']").focus()
+    page.keyboard.press("Alt+ArrowRight")
+    page.wait_for_selector("#said >> text=is filed under reds")
+    page.reload()
+    page.wait_for_selector("footer")
+    line = row.locator("[data-pencil]").evaluate_all("all => all.map(one => one.dataset.pencil)")
+    assert line[:2] == [second, first]

@@ -37,6 +37,8 @@ from stopgap.reports.render.html import render_html
 from stopgap.scanning import MainColour, MainColours
 from stopgap.swatches import Swatch
 
+pytestmark = pytest.mark.slow
+
 RATIOS = (1, 1.25, 1.5, 1.75, 2, 2.625, 3)
 DARKS = [(28.0, 4.0, 6.0), (27.4, 4.0, 6.0), (28.0, 4.5, 5.0), (29.0, 3.0, 6.0)]
 LIGHTS = [(93.0, -2.0, 8.0), (92.0, -2.0, 9.0), (93.5, -1.0, 8.0), (92.5, -2.0, 7.0)]

@@ -13,12 +13,16 @@ from pypdf import PdfReader
 
 from stopgap.blends import families
 from stopgap.cli.ask.demo import datasets
+from stopgap.colorimetry import reflectance_to_lab
+from stopgap.defaults import LAMPS
 from stopgap.library import open_library
-from stopgap.planner import LayerQuestion, estimated_conditions, find_stand_ins
+from stopgap.planner import LayerQuestion, estimated_conditions, find_stand_ins, under_lamps
 from stopgap.reports.answers import families_report, stand_ins_report
 from stopgap.reports.blocks import Chip, Column, Command, Grid, Heading, Paragraph, Report, Strip
 from stopgap.reports.render.html import render_html
-from stopgap.swatches import FreeColour, Swatch
+from stopgap.swatches import FreeColour, Reflectance, Swatch
+
+pytestmark = pytest.mark.slow
 
 NAMES = [
     "<script>alert(1)</script>",
@@ -124,6 +128,64 @@ def test_no_word_is_broken_and_nothing_juts_out(visit, demo_sheet, question):
         assert wide <= 0, (width, size)
 
 
+def shown_under(page, lamp):
+    """The two halves of the screen under a lamp, by its place."""
+    page.click(f"#lamps button >> nth={lamp}")
+    assert page.get_attribute(f"#lamps button >> nth={lamp}", "aria-pressed") == "true"
+    backgrounds = "all => all.map(one => getComputedStyle(one).backgroundColor)"
+    found = page.eval_on_selector_all("#halves .patch", backgrounds)
+    return [coloraide.Color(one).convert("lab").coords() for one in found]
+
+
+def test_two_colours_of_a_sheet_fill_the_screen_under_lamps_too(visit, written):
+    """What a lamp makes of a spectrum is held against colour-science in tests/colorimetry."""
+    nm = tuple(range(400, 701, 10))
+    spectra = [0.2 + 0.5 / (1.0 + np.exp((at - np.array(nm)) / 15.0)) for at in (590.0, 600.0)]
+    pencils = [
+        Swatch("Fen", str(place), tuple(lab), reflectance=Reflectance(nm, tuple(values)))
+        for place, (values, lab) in enumerate(zip(spectra, reflectance_to_lab(nm, spectra)))
+    ]
+    lit = under_lamps(pencils)
+    labs = [pencil.lab for pencil in pencils]
+    other = (50.0, 20.0, 10.0)
+    blocks = [Chip((other, *labs)), Strip([Chip((lab,), "F") for lab in labs], [1.0], 12.0)]
+    path = written(Report("x", {}, blocks))
+    path.write_text(render_html(Report("x", {}, blocks), lit=lit), encoding="utf-8")
+    page = visit(390, 844).open(path)
+    assert page.locator(".open").count() == 2
+    row = page.locator(".open").first.bounding_box()
+    page.mouse.click(row["x"] + 0.4 * row["width"], row["y"] + 20)  # beside the first seam
+    page.wait_for_selector("#edge[open]")
+    assert "lab(50 20 10)" in page.inner_text("#sides")
+    assert page.is_hidden("#lamps")  # of one of them no spectrum is known
+    page.go_back()
+    page.wait_for_selector("#edge", state="hidden")
+    page.locator(".open").last.press("Enter")
+    page.wait_for_selector("#lamps")
+    assert shown_under(page, 0) == pytest.approx(np.array(labs), abs=0.02)
+    for place in range(1, len(LAMPS) + 1):
+        expected = np.array([lit[lab][place - 1] for lab in labs])
+        assert shown_under(page, place) == pytest.approx(expected, abs=0.02)
+        assert np.abs(expected - labs).max() > 1.0
+    page.click("#leave")
+    page.wait_for_selector("#edge", state="hidden")
+
+
+def test_paper_is_white_round_chips_unless_a_grey_frame_is_asked_for(visit, tmp_path):
+    report = Report("x", {}, [Chip(((30.0, 0.0, 0.0), (31.0, 0.0, 0.0)), "two")])
+    for framed, ground in ((False, 255), (True, 118)):
+        path = tmp_path / f"{framed}.html"
+        path.write_text(render_html(report, framed=framed), encoding="utf-8")
+        visitor = visit(700)
+        page = visitor.open(path)
+        page.emulate_media(media="print")
+        box = page.locator(".patch").first.bounding_box()
+        x, y = int(box["x"]), int(box["y"])
+        picture = visitor.picture()
+        assert set(picture[y + 9, x - 18 : x - 3].ravel()) == {ground}  # 5 mm to the side
+        assert set(picture[y - 18 : y - 3, x + 9].ravel()) == {ground}
+
+
 def blocks_of(names):
     """Every kind of block, with each name in each place where a name can stand."""
     chips = [Chip(((50.0, 5.0 * place, 0.0),), name) for place, name in enumerate(names)]
@@ -146,7 +208,7 @@ def test_hostile_names_are_text(visit, written):
         shown = name.replace("\u202e", r"\u202e").replace("\x00", r"\x00")
         assert shown in text
     assert "\u202e" not in page.content()
-    assert page.evaluate("document.scripts.length") == 0
+    assert page.evaluate("document.scripts.length") == 1  # for colours edge to edge
     assert page.evaluate("document.images.length") == 0
     assert visitor.overflow() <= 0
     assert visitor.violations() == []

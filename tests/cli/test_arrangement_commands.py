@@ -16,6 +16,8 @@ from stopgap.library import Entry, EntryKind, keep_arrangement, stored_arrangeme
 from stopgap.planner import proposed_arrangement, user_filing
 from stopgap.swatches import Swatch
 
+pytestmark = pytest.mark.slow
+
 
 def answer(run, *arguments):
     status, out, error = run(*arguments, "--json")

@@ -8,6 +8,8 @@ import pytest
 
 from stopgap.cli.ask.demo import datasets
 
+pytestmark = pytest.mark.slow
+
 
 def answer(demo, *arguments, status=0):
     found, out, error = demo(*arguments, "--json")
@@ -78,6 +80,20 @@ def test_the_users_filing_has_the_last_word(demo):
     assert demo("family", "release", "Fennmoor:FM024")[0] == 3
     assert demo("undo")[0] == 0
     assert family_of(demo, "Fennmoor:FM024")[0]["name"] == "reds"
+
+
+def test_a_range_and_a_span_of_it_are_filed_at_once(demo):
+    assert demo("arrangement", "new", "mine")[0] == 0
+    assert demo("family", "new", "all")[0] == 0
+    status, out, error = demo("family", "release", "Quillet:Q3")
+    assert (status, error) == (3, "stopgap: Quillet:Q3 is not filed yet.\n")
+    _, out, _ = demo("family", "move", "Quillet:Q1-Q7", "Fennmoor:FM003", "all")
+    assert out.startswith("Filed 8 pencils under all")
+    assert demo("family", "move", "Quillet", "all")[1].startswith("Filed 48 pencils under all")
+    families = json.loads(demo("family", "--json")[1])["families"]
+    filed = {one["name"]: len(one["swatches"]) for one in families}
+    assert filed["all"] == 49
+    assert "--fill" in demo("family")[1]
 
 
 @pytest.mark.parametrize(

@@ -6,6 +6,8 @@ import pytest
 
 from stopgap.reports.drawing.blend_plots import blend_plot
 
+pytestmark = pytest.mark.slow
+
 ROWS = """code,name,L,a,b,owned
 1,Kelp Green,50,-20,25,yes
 2,Tide Wrack,32,-19,24,yes

@@ -40,6 +40,8 @@ from stopgap.swatches import (
     rule_of,
 )
 
+pytestmark = pytest.mark.slow
+
 DATA = Path(__file__).parents[2] / "datasets"
 LESSON, BLENDS, OWNED = (str(DATA / name) for name in ("lesson.csv", "blends.csv", "owned.csv"))
 ASTM, BWS, OWN = LightfastnessScale

@@ -2,6 +2,7 @@
 
 import re
 import shlex
+from functools import cache
 from html.parser import HTMLParser
 from io import StringIO
 from pathlib import Path
@@ -18,12 +19,18 @@ from stopgap.reports.manual import TOPICS, find_topic, manual, messages
 from stopgap.reports.render.console import make_console
 from stopgap.reports.render.manual import render_manual, render_topics
 
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
-GUIDE = manual(WORDS)
-TEXTS = {"README": README} | {topic.name: topic.text for topic in GUIDE}
 INSTALLED = {"python3 -m venv", ".venv/bin/pip", "pipx install", "uv tool", "eval ", ". .venv/bin"}
 """How lines begin that install, or set up a shell: no command of stopgap."""
+
+
+@cache
+def guide():
+    """The manual as the command line shows it; made where it is first wanted."""
+    return manual(WORDS)
 
 
 def printed(text):
@@ -68,7 +75,8 @@ def test_all_that_is_printed_runs_in_the_order_printed(tmp_path, monkeypatch, ca
     """README first, which begins with nothing at all, then each topic, then each help."""
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("STOPGAP_LIBRARY", str(tmp_path / "nothing-yet.sqlite"))
-    for name, text in TEXTS.items():
+    texts = {"README": README} | {topic.name: topic.text for topic in guide()}
+    for name, text in texts.items():
         done = 0
         for what, line, said in printed(text):
             if what == "save":
@@ -89,9 +97,10 @@ def test_readme_is_a_front_page():
         assert f"`{topic}`" in README, topic
 
 
-@pytest.mark.parametrize("topic", GUIDE, ids=TOPICS)
-def test_what_speaks_of_commands_is_marked(topic):
-    if topic.name == "messages":
+@pytest.mark.parametrize("name", TOPICS)
+def test_what_speaks_of_commands_is_marked(name):
+    topic = find_topic(name, WORDS)
+    if name == "messages":
         return  # in the words of whoever shows them
     for passage in topic.passages:
         if not passage.at_terminal:
@@ -111,7 +120,7 @@ def test_a_topic_is_shown_at_80_columns_and_in_a_pipe(name, capsys):
 def test_colour_is_left_out_where_it_is_not_wanted():
     for environment, coloured in (({}, False), ({"NO_COLOR": "1"}, False)):
         console = make_console(StringIO(), width=80, environment=environment)
-        assert ("\x1b[3" in render_topics(GUIDE[:3], console)) is coloured
+        assert ("\x1b[3" in render_topics(guide()[:3], console)) is coloured
 
 
 def test_what_there_is_and_what_there_is_not(capsys):
@@ -153,7 +162,7 @@ def test_the_page_holds_every_topic_and_loads_nothing(tmp_path, capsys):
 
 
 def test_a_page_can_leave_the_terminal_out():
-    topics = [topic for topic in GUIDE if topic.name != "messages"]
+    topics = [topic for topic in guide() if topic.name != "messages"]
     page = Page(render_manual(topics, terminal=False))
     assert "$ stopgap" not in page.said
     assert "At the terminal" not in page.said

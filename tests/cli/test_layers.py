@@ -10,6 +10,8 @@ import pytest
 from stopgap.cli.ask.demo import datasets
 from stopgap.difference import GRADES, Promise, delta_E, grade
 
+pytestmark = pytest.mark.slow
+
 
 def recipes(demo, *arguments):
     status, out, error = demo("match", *arguments, "--json")

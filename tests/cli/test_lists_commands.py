@@ -12,6 +12,8 @@ from stopgap.cli.ask.demo import datasets
 from stopgap.difference import GRADES
 from stopgap.swatches import RangeCorrection
 
+pytestmark = pytest.mark.slow
+
 
 def answer(demo, *arguments, status=0):
     found, out, error = demo(*arguments, "--json")

@@ -11,6 +11,8 @@ from stopgap.library import Entry, EntryKind, open_library
 from stopgap.planner.nearness import FAR
 from stopgap.swatches import Core, Finish, Stock, Swatch, marks_of
 
+pytestmark = pytest.mark.slow
+
 SAID = (
     {"laydown": 1},
     {"avoid": "crumbles"},

@@ -4,6 +4,8 @@ import json
 
 import pytest
 
+pytestmark = pytest.mark.slow
+
 KRAFT = ("paper", "add", "Kraft", "--colour", "lab(74 6 20)", "--grain", "rough")
 
 

@@ -10,6 +10,8 @@ from valid_html import checker, errors_of, faults_of
 from stopgap.cli.ask.demo import datasets
 from stopgap.library import open_library
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def demo(stopgap_run, demo_library):

@@ -7,6 +7,8 @@ import pytest
 
 from stopgap.cli.program import run
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture
 def stopgap(demo_library, tmp_path, monkeypatch, capfdbinary):

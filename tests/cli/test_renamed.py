@@ -6,6 +6,8 @@ import pytest
 from stopgap.cli.options.kinds import Renamed
 from stopgap.cli.program import LazyGroup, program
 
+pytestmark = pytest.mark.slow
+
 
 def commands(group=program, path=()):
     for name in group.list_commands(click.Context(group)):

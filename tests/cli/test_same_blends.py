@@ -8,6 +8,8 @@ import pytest
 
 from stopgap.library.demo import datasets
 
+pytestmark = pytest.mark.slow
+
 BLENDS = datasets() / "blends.csv"
 
 

@@ -38,6 +38,8 @@ from stopgap.reports.answers import (
 )
 from stopgap.swatches import Selection, Stack
 
+pytestmark = pytest.mark.slow
+
 OWN = Selection(owned=True)
 BLENDS, LESSON = datasets() / "blends.csv", datasets() / "lesson.csv"
 

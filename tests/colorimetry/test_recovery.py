@@ -15,6 +15,8 @@ from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.layering.shared_tooth import shared_tooth
 
+pytestmark = pytest.mark.slow
+
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")
     import colour

@@ -9,6 +9,8 @@ from stopgap.colorimetry import D50, D65, WHITES, colour_science, white_point, x
 from stopgap.colorimetry.whites import OBSERVERS, illuminant_name, science_name
 from stopgap.errors import InputError
 
+pytestmark = pytest.mark.slow
+
 
 def test_d50_and_d65_as_printed():
     # CSS Color Module Level 4, section 18 (sample code), printed: D50 = 0.3457/0.3585, 1,

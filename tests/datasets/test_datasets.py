@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 from demo_files import DATASETS, FILES, RANGES, Floats, Row, addresses_of, read
 
+pytestmark = pytest.mark.slow
+
 
 def test_a_second_run_writes_the_same_bytes(tmp_path: Path) -> None:
     subprocess.run(

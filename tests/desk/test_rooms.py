@@ -3,6 +3,9 @@
 import json
 import re
 import shutil
+import subprocess
+import sys
+from concurrent.futures import ThreadPoolExecutor
 from html.parser import HTMLParser
 from pathlib import Path
 from urllib.parse import urlencode
@@ -18,6 +21,8 @@ from stopgap.desk.words import WORDS
 from stopgap.errors import Remedy
 from stopgap.library import datasets
 from stopgap.reports import RENDERERS
+
+pytestmark = pytest.mark.slow
 
 LESSON = (datasets() / "lesson.csv").read_text(encoding="utf-8")
 BLENDS = (datasets() / "blends.csv").read_text(encoding="utf-8")
@@ -320,3 +325,67 @@ def test_a_read_only_library_is_a_sentence(own_library, tmp_path):
     assert answer.status == 409
     assert "in use by another program" in json.loads(answer.body)["said"]
     assert Path(own_library).is_file()
+
+
+def line_of(window, family):
+    panel = find_room("wall").answer(window.desk, Sent())
+    found = next(one for one in panel.report.data["families"] if one["name"] == family)
+    return [one["swatch"]["code"] for one in found["swatches"]]
+
+
+def test_a_pencil_is_filed_where_a_button_says(window, own_library, tmp_path, capsys):
+    line = line_of(window, "reds")
+    page = window.get(f"/match?target={line[1]}").text
+    form = re.search(r'aria-label="Earlier">(.*?)</form>', page, re.S)[1]
+    fields = re.findall(r'name="(\w+)" value="([^"]*)"', form)
+    other = tmp_path / "other.sqlite"
+    shutil.copy(own_library, other)
+    for _ in range(2):  # said again it changes nothing
+        told = json.loads(window.post("/wall/move", fields, accept="application/json").body)
+        assert not told["stale"]
+        assert line_of(window, "reds")[:2] == [line[1], line[0]]
+    sent = dict(fields)
+    words = ["family", "move", sent["pencil"], "reds", "--before", sent["before"]]
+    assert run(["--quiet", "--library", str(other), *words]) == 0
+    capsys.readouterr()
+    assert line_of(Window(other).enter(), "reds") == line_of(window, "reds")
+
+
+def test_a_family_of_ones_own_takes_pencils(window):
+    page = window.follow(window.post("/wall/family", [("name", "Fjord blues")]))
+    assert "There is a family Fjord blues now" in shown(page.text)
+    page = window.get("/match?target=FM017").text
+    assert '<option value="Fjord blues">' in page
+    window.post("/wall/move", [("pencil", "Fennmoor:FM017"), ("family", "Fjord blues")])
+    assert line_of(window, "Fjord blues") == ["FM017"]
+    stale = [("pencil", "Fennmoor:FM018"), ("family", "roses"), ("after", "Fennmoor:FM017")]
+    assert window.post("/wall/move", stale, accept="application/json").status == 409
+
+
+def test_two_windows_and_the_command_line_lose_nothing(window, own_library, capsys):
+    """Ticks of two pages and commands at once: each is there in the end, in a whole library."""
+    other = Window(own_library).enter()
+    with window.desk.reading() as library:
+        free = [one.address for one in library.swatches() if not one.owned][:15]
+
+    def tick(seat, page, address):
+        sent = [("set", chip(seat, address.partition(":")[2])), ("page", page)]
+        return seat.post("/wall/own", sent, accept="application/json").status
+
+    jobs = []
+    with ThreadPoolExecutor(6) as pool:
+        for place, address in enumerate(free):
+            if place % 3 == 2:
+                words = ["--quiet", "--library", str(own_library), "own", address]
+                jobs.append(pool.submit(subprocess.call, [sys.executable, "-c", COMMAND, *words]))
+            else:
+                jobs.append(pool.submit(tick, (window, other)[place % 3], f"p{place % 3}", address))
+        found = [job.result() for job in jobs]
+    assert set(found) == {0, 200}
+    with window.desk.reading() as library:
+        owned_now = {one.address for one in library.swatches() if one.owned}
+    assert set(free) <= owned_now
+    assert run(["--library", str(own_library), "library", "check"]) == 0
+
+
+COMMAND = "from stopgap.cli.program import run; raise SystemExit(run())"

@@ -12,6 +12,8 @@ from stopgap.difference import delta_E, difference_words, grade
 from stopgap.difference.words import NEUTRAL_BELOW, UNIQUE_HUES
 from stopgap.errors import InputError
 
+pytestmark = pytest.mark.slow
+
 SETTINGS = settings(derandomize=True, deadline=None, max_examples=500)
 OPPOSITE = {
     "lighter": "darker",

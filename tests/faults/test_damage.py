@@ -11,6 +11,8 @@ from test_store_faults import fill, price, state
 from stopgap.errors import LibraryError, Remedy
 from stopgap.library import ColumnMapping, check_library, open_library, rescue, stored_mapping
 
+pytestmark = pytest.mark.slow
+
 
 def damage(path, statement, *values):
     with closing(sqlite3.connect(path)) as raw:

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.mark.skipif(shutil.which("cc") is None, reason="strikes are compiled")
 def test_a_command_that_is_cut_short_leaves_the_library_as_before_or_after():

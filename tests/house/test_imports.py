@@ -18,6 +18,8 @@ from PIL import Image
 from stopgap.cli.ask.demo import datasets
 from stopgap.cli.program import program, run
 
+pytestmark = pytest.mark.slow
+
 OUTSIDE = {
     *("PIL", "click", "colour", "dask", "defusedxml", "jinja2", "joblib", "matplotlib", "numba"),
     *("networkx", "numpy", "odf", "openpyxl", "pandas", "reportlab", "rich", "scipy", "sklearn"),

@@ -14,6 +14,8 @@ import pytest
 
 from stopgap import defaults
 
+pytestmark = pytest.mark.slow
+
 CHILD = Path(__file__).with_name("mutated.py")
 
 MUTATIONS = {

@@ -4,6 +4,10 @@ import re
 import runpy
 from pathlib import Path
 
+import pytest
+
+pytestmark = pytest.mark.slow
+
 ROOT = Path(__file__).parents[2]
 SHOWN = re.findall(
     r'(?:!\[([^\]]*)\]\(|<img alt="([^"]*)" [^>]*src=")(\.pictures/[^)"]+)',

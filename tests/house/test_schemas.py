@@ -16,6 +16,8 @@ from stopgap.cli.program import program
 from stopgap.errors import InputError
 from stopgap.reports.schemas import answer_names, answer_schema
 
+pytestmark = pytest.mark.slow
+
 FREE = {"read_as", "measurement", "extra", "opacity", "opacity_between"}
 """Objects whose keys depend on the user's file."""
 

@@ -31,6 +31,8 @@ from stopgap.layering.estimates import (
 from stopgap.layering.kubelka_munk import contrast_ratio
 from stopgap.swatches import Core, Opacity, Scattering, Stack, Swatch
 
+pytestmark = pytest.mark.slow
+
 PAPER = (96.0, 0.0, 2.0)
 BLACK = Swatch("Test", "black", (22.0, 0.5, 1.0), uncertainty=0.5, core=Core.WAX)
 WHITE = Swatch("Test", "white", (95.0, 0.0, 3.0), uncertainty=0.5, core=Core.WAX)

@@ -22,6 +22,8 @@ from overprint_rows import (
 from stopgap.difference import GRADES, delta_E, promise
 from stopgap.layering import calibrate, predict, uncertainty
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def pairs():

@@ -10,6 +10,8 @@ from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.layering import MODELS, PRESSURES, TOOTH, predict, tints
 
+pytestmark = pytest.mark.slow
+
 quick = settings(derandomize=True, deadline=None, max_examples=20)
 PAPER = [95.0, 0.0, 2.0]
 YELLOW, RED, BLUE, ULTRAMARINE = [86, 2, 82], [46, 60, 38], [48, -18, -42], [32, 22, -52]

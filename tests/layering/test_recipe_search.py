@@ -22,6 +22,8 @@ from stopgap.layering import (
 from stopgap.layering.estimates import TO_COVER
 from stopgap.swatches import Reflectance, Scattering, Stack, Swatch
 
+pytestmark = pytest.mark.slow
+
 PAPER = [95.0, 0.0, 2.0]
 
 

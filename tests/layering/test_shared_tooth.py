@@ -16,6 +16,8 @@ from stopgap.layering.shared_tooth import (
     transmittance,
 )
 
+pytestmark = pytest.mark.slow
+
 quick = settings(derandomize=True, deadline=None, max_examples=60)
 depths = st.floats(0.0, 20.0)
 teeth = st.floats(0.5, 6.0)

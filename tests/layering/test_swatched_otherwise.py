@@ -30,6 +30,8 @@ import pigments
 from layers import laid
 from make_datasets import lab_of
 
+pytestmark = pytest.mark.slow
+
 PAPER = (95.0, 0.0, 2.0)
 MADE = [((58.0, 40.0, 25.0), 0.0), ((48.0, -20.0, -25.0), 0.0), ((80.0, 5.0, 30.0), 0.6)]
 

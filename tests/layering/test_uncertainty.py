@@ -25,6 +25,8 @@ from stopgap.layering.intervals import _HALF, _LENGTHS, _NINETY
 from stopgap.layering.optics import attainable, optics, paper_reflectance
 from stopgap.swatches import Reflectance, Source, Swatch
 
+pytestmark = pytest.mark.slow
+
 PAPER, CREAM = np.array([95.0, 0.0, -2.0]), np.array([91.0, 1.0, 6.0])
 LAYERS = np.array(
     [[[86, 2, 82], [46, 60, 38]], [[48, -18, -42], [46, 60, 38]], [[60, 15, 35], [60, 15, 35]]],

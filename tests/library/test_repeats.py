@@ -11,6 +11,8 @@ from stopgap.library.ranges.importing import import_range
 from stopgap.library.ranges.reading import read_range
 from stopgap.swatches import Source
 
+pytestmark = pytest.mark.slow
+
 MEASURED = Convention("D50", 2, Source.MEASURED)
 
 

@@ -18,6 +18,8 @@ from stopgap.library.tables.columns import KNOWN
 from stopgap.library.tables.formats.cgats_tables import escape, unescape
 from stopgap.swatches import WRITTEN_FORMATS, MeasurementConditions, Source, Swatch
 
+pytestmark = pytest.mark.slow
+
 MEASURED = Convention("D50", 2, Source.MEASURED)
 
 

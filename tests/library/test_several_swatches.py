@@ -22,6 +22,8 @@ from stopgap.library import (
 )
 from stopgap.swatches import LaidState, Pressure, RangeCorrection, Source, Swatch, laid_key
 
+pytestmark = pytest.mark.slow
+
 MEASURED = Convention("D50", 2, Source.MEASURED)
 HEADER = "code,name,L,a,b,pressure,passes,state,batch,paper,date,price,owned\n"
 BOOK = """1,Wet Slate,45,0,0,medium,,,,,,2.5,

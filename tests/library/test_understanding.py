@@ -20,6 +20,7 @@ from stopgap.library import (
     import_proposal,
     open_library,
     propose_range,
+    read_list,
     read_range,
     stored_mapping,
 )
@@ -282,6 +283,26 @@ def test_ownership_status_and_price_are_never_lost_in_silence(tmp_path):
     proposal = proposed(tmp_path, text)
     assert by_code(proposal)["1"].extra == {"Bestand": "shelf A"}
     assert "Bestand was kept as a text" in told(proposal, FindingKind.KEPT)
+
+
+def test_a_list_below_its_title_is_read_with_what_each_colour_is_for(tmp_path):
+    path = tmp_path / "lesson.csv"
+    path.write_text("Lektion 7;;\n;;\nStift;Wofür;Stufe\nFM003;Licht;Grund\nFM004;Tang;\n")
+    found = [(row.row, row.colour, row.label, row.stage) for row in read_list(path)]
+    assert found == [(4, "FM003", "Licht", "Grund"), (5, "FM004", "Tang", "Grund")]
+    path.write_text("Kelp\nFM003\nGull\n")  # no title: names, each alone in its row
+    assert [row.colour for row in read_list(path)] == ["Kelp", "FM003", "Gull"]
+
+
+def test_mine_is_whose_pencil_it_is_or_its_core_by_what_its_cells_say(tmp_path):
+    text = "code,L,a,b,Mine,{}\n1,50,1,2,{},4\n2,51,1,2,{},2\n"
+    for heading in ("Abrieb (1-5)", "Laydown [1 bis 5]"):
+        proposal = proposed(tmp_path, text.format(heading, "Wachs", "wasservermalbar"))
+        first, second = by_code(proposal).values()
+        assert (first.core, second.core) == ("wax", "water-soluble")
+        assert (first.laydown, second.laydown) == (4, 2)
+    first, second = by_code(proposed(tmp_path, text.format("", "yes", "no"))).values()
+    assert (first.owned, second.owned) == (True, False)
 
 
 @pytest.mark.parametrize(

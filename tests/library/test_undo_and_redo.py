@@ -7,6 +7,7 @@ from contextlib import closing, suppress
 from dataclasses import replace
 from pathlib import Path
 
+import pytest
 from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, rule
@@ -44,6 +45,8 @@ from stopgap.swatches import (
     Source,
     Swatch,
 )
+
+pytestmark = pytest.mark.slow
 
 RANGES = st.sampled_from(("A", "B"))
 CODES = st.sampled_from(("1", "2", "3"))

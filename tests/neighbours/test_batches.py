@@ -12,6 +12,8 @@ from stopgap.neighbours import SwatchIndex, nearest_in_batches
 from stopgap.planner import Asked, cross_table, estimated_conditions, layered_stacks, translate
 from stopgap.swatches import FreeColour, Swatch
 
+pytestmark = pytest.mark.slow
+
 COLOURS = clustered(np.random.default_rng(81), 3000)
 TARGETS = uniform(np.random.default_rng(82), 700)
 

@@ -18,6 +18,8 @@ from stopgap.neighbours.colours import rank_exhaustively
 from stopgap.neighbours.descent import allowed_in, nearest_in_tree
 from stopgap.neighbours.tree import build_tree
 
+pytestmark = pytest.mark.slow
+
 each_set = pytest.mark.parametrize("colours", COLOUR_SETS.values(), ids=COLOUR_SETS)
 ways = pytest.mark.parametrize("compiled", [False, True], ids=["numpy", "compiled"])
 

@@ -11,6 +11,8 @@ import pytest
 from nbclient import NotebookClient
 from nbformat.v4 import new_code_cell
 
+pytestmark = pytest.mark.slow
+
 FOLDER = Path(__file__).parents[2] / "notebooks"
 NOTEBOOKS = sorted(FOLDER.glob("*.ipynb"))
 

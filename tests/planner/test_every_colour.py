@@ -16,6 +16,8 @@ from stopgap.library import open_library
 from stopgap.planner import estimated_conditions, not_layered_notes, recipes_under
 from stopgap.swatches import Swatch
 
+pytestmark = pytest.mark.slow
+
 PAPER = (97.0, 0.0, -1.0)
 # inside the optimal colour solid (tests/colorimetry/test_solid.py checks it against published
 # boundaries), outside the gamut of ITU-R BT.2020

@@ -20,6 +20,8 @@ from stopgap.planner import (
 from stopgap.planner.nearness import FAR, hue_keeping_difference
 from stopgap.swatches import FreeColour, Selection, Swatch
 
+pytestmark = pytest.mark.slow
+
 KEPT, GREY, VIVID = 20.0, 12.0, 60.0  # chroma, of what is near in hue, next to grey, and the target
 
 

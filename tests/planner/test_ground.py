@@ -53,6 +53,8 @@ from stopgap.swatches import (
     colour_of,
 )
 
+pytestmark = pytest.mark.slow
+
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")  # colour says which optional packages it lacks
     from colour.colorimetry import luminance_ASTMD1535

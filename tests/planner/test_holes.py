@@ -34,6 +34,8 @@ from stopgap.reports.render.html import render_html
 from stopgap.reports.render.terminal import render_terminal
 from stopgap.swatches import Selection, Swatch
 
+pytestmark = pytest.mark.slow
+
 
 def pencils(range_name, labs):
     return [Swatch(range_name, f"{place:02}", tuple(lab)) for place, lab in enumerate(labs)]

@@ -13,6 +13,8 @@ from stopgap.planner import estimated_conditions, free_colours, pack_kit, reach_
 from stopgap.planner.recipes.kept import recipes_under
 from stopgap.swatches import Swatch
 
+pytestmark = pytest.mark.slow
+
 
 def pencils(seed, count):
     random = np.random.default_rng(seed)

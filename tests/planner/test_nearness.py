@@ -13,6 +13,8 @@ from stopgap.planner import LayerQuestion, RecipeCache, estimated_conditions, fi
 from stopgap.planner.nearness import apart_to_the_eye, by_promise, promise_of, recipes_lead
 from stopgap.swatches import FreeColour, LaidStack, Layer, Scattering, Selection, Stack, Swatch
 
+pytestmark = pytest.mark.slow
+
 ONE, TWO = (Swatch("Fen", code, (50.0, 10.0 * place, 0.0)) for place, code in enumerate("12"))
 
 

@@ -17,6 +17,8 @@ from stopgap.planner import (
 )
 from stopgap.swatches import Selection
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def swatches(demo_library):

@@ -23,6 +23,8 @@ from stopgap.planner import (
 )
 from stopgap.swatches import RangeCorrection, Selection
 
+pytestmark = pytest.mark.slow
+
 
 def rows(name):
     with (datasets() / name).open(encoding="utf-8-sig", newline="") as file:

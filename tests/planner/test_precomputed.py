@@ -12,6 +12,8 @@ from stopgap.planner import (
 )
 from stopgap.swatches import Selection, Swatch
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.fixture(scope="module")
 def swatches(demo_library):

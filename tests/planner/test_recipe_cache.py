@@ -26,6 +26,8 @@ from stopgap.planner.recipes import kept
 from stopgap.planner.recipes.kept import laid_alone, make_palette, numbers_of
 from stopgap.swatches import FreeColour, Opacity, Reflectance, Scattering, Spreads, Swatch
 
+pytestmark = pytest.mark.slow
+
 ESTIMATED = estimated_conditions()
 TARGETS = [[50, 10, 20], [70, -20, 5], [35, 0, 0]]
 

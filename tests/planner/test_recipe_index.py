@@ -11,6 +11,8 @@ from stopgap.layering import palette_of as box_of_pencils
 from stopgap.planner import index_recipes
 from stopgap.swatches import Scattering, Swatch
 
+pytestmark = pytest.mark.slow
+
 PAPER = [95.0, 0.0, 2.0]
 OPACITY = {"opaque": 0.8, "half": 0.3}
 

@@ -10,6 +10,8 @@ from stopgap.library.flare import find_unpaired, fit_pairs
 from stopgap.planner import shift_of_pairs, shift_without_pairs
 from stopgap.swatches import Swatch
 
+pytestmark = pytest.mark.slow
+
 
 def pairs(offset, scatter, count=12, seed=3):
     generator = np.random.default_rng(seed)

@@ -16,6 +16,8 @@ from stopgap.planner.shopping.buying import list_for, supply_of
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed
 from stopgap.swatches import FreeColour, LaidStack, Stack
 
+pytestmark = pytest.mark.slow
+
 seeds = st.integers(0, 10**6)
 AIMS = (
     "shortfall",

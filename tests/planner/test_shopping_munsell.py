@@ -16,6 +16,8 @@ from stopgap.planner import shopping_list
 from stopgap.planner.shopping.question import BlendNeed
 from stopgap.swatches import FreeColour, LaidStack, Stack
 
+pytestmark = pytest.mark.slow
+
 
 @functools.cache
 def renotation():

@@ -9,6 +9,8 @@ from stopgap.planner import shopping_list
 from stopgap.planner.shopping.question import BlendNeed
 from stopgap.swatches import FreeColour, LaidStack
 
+pytestmark = pytest.mark.slow
+
 
 def place(lab):
     return FreeColour("place", tuple(float(value) for value in lab))

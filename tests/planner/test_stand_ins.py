@@ -23,6 +23,8 @@ from stopgap.swatches import (
     rule_of,
 )
 
+pytestmark = pytest.mark.slow
+
 ASTM = LightfastnessScale.ASTM
 BWS = LightfastnessScale.BWS
 OWN = LightfastnessScale.OWN

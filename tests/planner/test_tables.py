@@ -12,6 +12,8 @@ from stopgap.library import StoredShift
 from stopgap.planner.comparison.tables import cross_table
 from stopgap.swatches import RangeCorrection
 
+pytestmark = pytest.mark.slow
+
 seeds = st.integers(0, 10**6)
 
 

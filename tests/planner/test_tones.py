@@ -15,6 +15,8 @@ from stopgap.planner import Shadow, estimated_conditions, find_tones
 from stopgap.planner.tones import aimed_tones
 from stopgap.swatches import FreeColour, Swatch
 
+pytestmark = pytest.mark.slow
+
 PAPER = (96.0, 0.0, 2.0)
 VALUE = 10.1  # L* from one Munsell value to the next
 

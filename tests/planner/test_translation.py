@@ -16,6 +16,8 @@ from stopgap.planner.translation.answer import Asked
 from stopgap.planner.translation.assignment import translate
 from stopgap.swatches import FreeColour, LaidStack, Stack, Status
 
+pytestmark = pytest.mark.slow
+
 seeds = st.integers(0, 10**6)
 
 

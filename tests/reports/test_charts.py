@@ -22,6 +22,8 @@ from stopgap.reports.drawing.charts import SCALE_BAR, edition_chart
 from stopgap.scanning import SHEETS, family_sections, grow, new_edition
 from stopgap.swatches import Mark, Rectangle, Status, Swatch, mark_places
 
+pytestmark = pytest.mark.slow
+
 WITHIN = 0.2  # mm
 BOX = (34.0, 12.0)
 SPARE = 5

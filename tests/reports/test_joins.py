@@ -10,6 +10,8 @@ import pytest
 
 from stopgap.cli.program import run
 
+pytestmark = pytest.mark.slow
+
 COMMANDS = (
     "match Fennmoor:FM017",
     "match #7f9a8c --over Fennmoor:FM003",

@@ -15,8 +15,11 @@ from stopgap.blends import families, file_swatches
 from stopgap.planner import LayerQuestion, ToBuy, estimated_conditions, precompute_stand_ins
 from stopgap.reports.blocks import Chip, Column, Grid, Heading, Paragraph, Report, Strip
 from stopgap.reports.pocket import pocket_data, render_pocket
-from stopgap.reports.render.html import css_lab, paint_rules, paints, render_html, source
+from stopgap.reports.render.html import render_html, source
+from stopgap.reports.render.paint import css_lab, paint_rules, paints
 from stopgap.swatches import Swatch
+
+pytestmark = pytest.mark.slow
 
 REPORT = Report(
     "stopgap.test/1",
@@ -90,10 +93,15 @@ def policy(elements):
 
 
 def test_the_policy_admits_this_style_and_script_and_nothing_else(pocket):
+    apart = Elements(render_html(Report("x", {}, [Chip(((50.0, 0.0, 0.0),), "nothing touches")])))
+    assert "script-src" not in policy(apart)
+    assert apart.inside["script"] == []
     sheet = Elements(render_html(REPORT))
+    (script,) = sheet.inside["script"]
     assert policy(sheet) == {
         "default-src": "'none'",
         "style-src": digest(sheet.inside["style"][0]),
+        "script-src": digest(script),
         "base-uri": "'none'",
         "form-action": "'none'",
     }

@@ -15,6 +15,8 @@ from stopgap.reports.drawing.drawing import FORMS
 from stopgap.reports.drawing.planes import plane_plot
 from stopgap.swatches import FreeColour, Status, Swatch
 
+pytestmark = pytest.mark.slow
+
 RIM = 1.0  # points: a rim above this says that a pencil is owned
 
 BOX = [

@@ -18,6 +18,8 @@ from stopgap.scanning import BoxState, read_pages
 from stopgap.scanning.picture import open_picture
 from stopgap.scanning.profile import profile_name
 
+pytestmark = pytest.mark.slow
+
 DENSITY = 4.4
 """Pixels a millimetre, enough to read and quick to paint and save."""
 

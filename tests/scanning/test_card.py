@@ -13,6 +13,8 @@ from stopgap.library.store.editions import scanned_layers
 from stopgap.scanning import FOLD, SHEETS, card_sections, new_edition
 from stopgap.swatches import Pressure, Swatch
 
+pytestmark = pytest.mark.slow
+
 PAIR = ("Quillet:Q3", "Quillet:Q22")
 
 

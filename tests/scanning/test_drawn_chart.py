@@ -10,6 +10,8 @@ from simulate import pages, trials
 from stopgap.reports.drawing.charts import edition_chart
 from stopgap.scanning import BoxState
 
+pytestmark = pytest.mark.slow
+
 
 @pytest.mark.parametrize(("row", "arranged"), [("flatbed, sRGB", True), ("phone, daylight", False)])
 def test_the_printed_page_is_read_back(row, arranged):

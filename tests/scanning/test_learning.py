@@ -26,6 +26,8 @@ from stopgap.scanning.colour import (
     whitened,
 )
 
+pytestmark = pytest.mark.slow
+
 PAPER = make_prior.PAPER
 
 

@@ -25,6 +25,8 @@ from stopgap.scanning import (
 )
 from stopgap.swatches import Swatch
 
+pytestmark = pytest.mark.slow
+
 PHOTOGRAPHS = Path(sklearn.datasets.__file__).parent / "images"
 """Two photographs that scikit-learn ships: flower.jpg and china.jpg, 640 by 427 pixels."""
 

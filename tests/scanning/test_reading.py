@@ -18,6 +18,8 @@ from stopgap.errors import UsageError
 from stopgap.scanning import BoxState, DeviceClass, KnownColour, read_pages
 from stopgap.scanning.pages import see_pages
 
+pytestmark = pytest.mark.slow
+
 FLATBED, PHONE = "flatbed, own profile", "phone, daylight"
 
 

@@ -18,6 +18,8 @@ from stopgap.planner.doubt import doubt_of
 from stopgap.reports.schemas import answer_schema
 from stopgap.swatches import Pressure, Source
 
+pytestmark = pytest.mark.slow
+
 ROWS = 12
 
 

@@ -8,6 +8,8 @@ from stopgap.errors import InputError, ProblemsInFile
 from stopgap.library import read_patches
 from stopgap.scanning.growth import place_of
 
+pytestmark = pytest.mark.slow
+
 KNOWN = 5
 
 

@@ -23,7 +23,8 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
         Remedy.EACH_CELL: "--all shows each cell.",
         Remedy.EDIT_SWATCH: "Change it with 'stopgap swatch edit'.",
         Remedy.FEWER_TO_LAYER: "Name a range with --range, or leave recipes out with --no-layers.",
-        Remedy.FILE_PENCIL: "'stopgap family move' files one.",
+        Remedy.FILE_PENCIL: "'stopgap family move' files them, and after 'stopgap arrangement use "
+        "NAME --fill' their colour does where they melt into a family.",
         Remedy.FIRST_RANGE: "Import a range with 'stopgap range import', or see 'stopgap demo'.",
         Remedy.GIVE_COLOUR: "Colour in its box of 'stopgap chart' and read it with 'stopgap scan', "
         "or say it: 'stopgap swatch edit {pencil} --lab L a b' (or --hex).",

@@ -18,6 +18,7 @@ from stopgap.reports.render.rooms import Deed, FormField, Panel
 from stopgap.swatches import Finish, Lightfastness, Selection, Swatch
 
 if TYPE_CHECKING:
+    from stopgap.blends import Family
     from stopgap.library import Library, ListedBlend
 
 
@@ -239,6 +240,26 @@ def own_deeds(pencil: Swatch, there: str) -> tuple[Deed, ...]:
     wanted = not pencil.at_hand
     label = f"I own {pencil.code}" if wanted else f"I no longer own {pencil.code}"
     return (Deed("/wall/own", label, {"set": to_set(pencil, wanted), "there": there}),)
+
+
+def place_deeds(pencil: Swatch, families: "Sequence[Family]", there: str) -> tuple[Deed, ...]:
+    """The buttons by which a pencil goes earlier or later in its family, or to another."""
+    deeds = []
+    mine = ""
+    for family in families:
+        line = [each.swatch.address for each in (*family.filed, *family.names)]
+        if pencil.address not in line:
+            continue
+        mine, at = family.name, line.index(pencil.address)
+        beside = {"family": family.name, "pencil": pencil.address, "there": there}
+        if at:
+            deeds.append(Deed("/wall/move", "Earlier", {**beside, "before": line[at - 1]}))
+        if at + 1 < len(line):
+            deeds.append(Deed("/wall/move", "Later", {**beside, "after": line[at + 1]}))
+    options = [(family.name, family.name) for family in families]
+    to = FormField("family", "its family", mine, "choice", options)
+    sent = {"pencil": pencil.address, "there": there}
+    return (*deeds, Deed("/wall/move", "File it there", sent, [to]))
 
 
 def to_set(pencil: Swatch, owned: bool) -> str:

@@ -12,6 +12,7 @@ from .grades import GRADES as GRADES
 from .grades import Promise as Promise
 from .grades import grade as grade
 from .grades import grade_words as grade_words
+from .grades import over_words as over_words
 from .grades import promise as promise
 from .local_metric import Plane as Plane
 from .local_metric import difference_gradient as difference_gradient

@@ -157,3 +157,13 @@ def promise(delta_E: float, sigma: float = 0.0) -> Promise:
         From `Promise.grade`, if a number is negative or not a number.
     """
     return Promise(delta_E, delta_E + COVERAGE_FACTOR * sigma)
+
+
+def over_words(value: float, limit: float) -> str:
+    """A value over a limit with one decimal, or as many as show that it is, three at most.
+
+    >>> over_words(4.31, 3.5), over_words(3.54, 3.5)
+    ('4.3', '3.54')
+    """
+    written = (f"{value:.{decimals}f}" for decimals in (1, 2, 3))
+    return next((text for text in written if float(text) > limit), f"{value:.3f}")

@@ -82,6 +82,7 @@ from .stand_ins.asking import Layering as Layering
 from .stand_ins.asking import match_target as match_target
 from .stand_ins.glazing import find_glazes as find_glazes
 from .stand_ins.illuminants import look_under as look_under
+from .stand_ins.illuminants import under_lamps as under_lamps
 from .stand_ins.precomputed import CarriedLibrary as CarriedLibrary
 from .stand_ins.precomputed import PrecomputedStandIns as PrecomputedStandIns
 from .stand_ins.precomputed import carry_library as carry_library

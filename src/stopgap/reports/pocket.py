@@ -7,17 +7,19 @@ searches, ticks, and compares a typed colour with what is owned.
 import json
 from collections.abc import Mapping, Sequence
 from hashlib import sha256
+from types import MappingProxyType
 from typing import Any
 
 from stopgap.blends import Family
-from stopgap.defaults import POCKET_TITLE
+from stopgap.defaults import LAMPS, POCKET_TITLE
 from stopgap.difference import GRADES
 from stopgap.errors import Note
 from stopgap.layering import Recipe
 from stopgap.planner import PrecomputedStandIns, StandIn, ToBuy
 from stopgap.reports.answers.families import on_the_wall
-from stopgap.reports.blocks import plainly, said
-from stopgap.reports.render.html import Paint, page, paints, source
+from stopgap.reports.blocks import Lab, plainly, said
+from stopgap.reports.render.html import page, source
+from stopgap.reports.render.paint import Lit, Paint, paints
 from stopgap.reports.terms import nearness_words
 from stopgap.reports.text import harmless
 from stopgap.reports.wording import range_marks
@@ -53,25 +55,33 @@ def render_pocket(
     title: str = POCKET_TITLE,
     families: Sequence[Family] = (),
     to_buy: Sequence[ToBuy] = (),
+    lit: Lit = MappingProxyType({}),
     notes: Sequence[Note] = (),
 ) -> str:
-    """The page for the swatches of `answers`, which hang on its wall by `families`."""
+    """The page for the swatches of `answers`, which hang on its wall by `families`.
+
+    `lit` has their colours under lamps, where they are known.
+    """
     script = "".join(
-        source(f"{name}.js")
-        for name in ("colour", "pocket", "pocket_edge", "pocket_wall", "pocket_list")
+        source(f"{name}.js") for name in ("colour", "edge", "pocket", "pocket_wall", "pocket_list")
     )
+    styles = "".join(source(f"{name}.css") for name in ("ground", "wall", "pocket", "edge"))
     return page(
         "pocket.html",
-        styles=source("ground.css") + source("wall.css") + source("pocket.css"),
+        styles=styles,
         script=script,
         title=title,
         notes=[harmless(plainly(said(note, str)), 2000) for note in notes],
-        data=_embedded(pocket_data(answers, families, to_buy)),
+        lamps=("Daylight", *LAMPS.values()),
+        data=_embedded(pocket_data(answers, families, to_buy, lit)),
     )
 
 
 def pocket_data(
-    answers: Sequence[PrecomputedStandIns], families: Sequence[Family], to_buy: Sequence[ToBuy]
+    answers: Sequence[PrecomputedStandIns],
+    families: Sequence[Family],
+    to_buy: Sequence[ToBuy],
+    lit: Lit = MappingProxyType({}),
 ) -> dict[str, Any]:
     """What the page's script reads; swatches are known by their place, texts by their number."""
     rows = _Rows(answers, families)
@@ -86,6 +96,7 @@ def pocket_data(
         "verdicts": _VERDICTS,
         "swatches": [rows.swatch(swatch) for swatch in swatches],
         "answers": [rows.answer(answer) for answer in answers],
+        "lit": rows.lit(swatches, lit),
         "list": _identity(to_buy),
         "buy": [rows.to_buy(one) for one in to_buy],
         "prices": [rows.price(swatch) for swatch in swatches if swatch.price is not None],
@@ -124,6 +135,15 @@ class _Rows:
             self.words(lightfastness),
             self.words(swatch.also),
             self.words(", ".join(marks_of(swatch))),
+        ]
+
+    def lit(self, swatches: Sequence[Swatch], lit: Lit) -> list[list[Any]]:
+        """The places of those known under lamps, each with its colours there."""
+        looks = paints(lab for labs in lit.values() for lab in labs)
+        return [
+            [place, *(_painted(lab, looks[lab]) for lab in lit[swatch.lab])]
+            for place, swatch in enumerate(swatches)
+            if swatch.lab in lit
         ]
 
     def answer(self, answer: PrecomputedStandIns) -> list[Any]:
@@ -165,7 +185,7 @@ class _Rows:
         low, high = (round(edge, 1) for edge in found.interval)
         # the last is on the page already
         cautions = [self.words(text) for text in found.cautions[:-1]]
-        colour = [_rounded(found.lab), paint.hex, int(not paint.in_sRGB)]
+        colour = _painted(found.lab, paint)
         word = self.words(found.promise.grade)
         chance = self.words(found.promise.chance)
         return [layers, *colour, round(found.delta_E, 2), low, high, cautions, word, chance]
@@ -184,6 +204,10 @@ def _flags(swatch: Swatch, paint: Paint) -> int:
         + _OUTSIDE * (not paint.in_sRGB)
         + _FINISH * list(_FINISHES).index(swatch.finish)
     )
+
+
+def _painted(lab: Lab, paint: Paint) -> list[Any]:
+    return [_rounded(lab), paint.hex, int(not paint.in_sRGB)]
 
 
 def _rounded(lab: Sequence[float]) -> list[float]:

@@ -15,7 +15,8 @@ from stopgap.reports.answers.scan import (
     summary_words,
     used_boxes,
 )
-from stopgap.reports.render.html import Paint, page, paint_rules, paints, source
+from stopgap.reports.render.html import page, source
+from stopgap.reports.render.paint import Paint, paint_rules, paints
 from stopgap.scanning import Scan, ScannedBox
 from stopgap.swatches import Lab
 

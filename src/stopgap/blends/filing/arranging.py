@@ -123,12 +123,14 @@ def places_for(
     swatches: Sequence[Swatch],
     tolerance: float = DEFAULT_TOLERANCE,
 ) -> tuple[FittingPlace, ...]:
-    """The cheapest place for a swatch in every family that has a member, smallest steps first."""
+    """The cheapest place for a swatch in every family that has a member, smallest steps first.
+
+    Of families whose members are special finishes, or not, those that are alike in it.
+    """
     others = [each for each in swatches if key_of(each.address) != key_of(swatch.address)]
     offers = []
-    for home in _homes(arrangement, others):
-        if not home.members:
-            continue
+    homes = [home for home in _homes(arrangement, others) if home.members]
+    for home in [home for home in homes if home.takes(swatch.finish)] or homes:
         at = cheapest_place(home.lab, swatch.lab, tolerance)
         beside = [home.members[at - 1] if at else None, *home.members[at : at + 1], None][:2]
         steps = (float(delta_E(each.lab, swatch.lab)) for each in beside if each is not None)

@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from types import MappingProxyType
 
 import numpy as np
@@ -30,10 +31,9 @@ from stopgap.swatches import (
 
 ALSO_FROM = 0.25
 """The second family is named from this fit on: half the fit at a limit. This project's choice."""
-
 ODD_BELOW = 0.45
 """With a lower best fit a swatch lies outside the limits of every family, where it is one half."""
-
+_ORDERED = lru_cache(maxsize=256)(order)  # a process that stays is asked for the same ones often
 FAMILY_OF_FINISH: Mapping[Finish, str] = MappingProxyType(
     {Finish.METALLIC: METALLICS, Finish.FLUORESCENT: FLUORESCENTS}
 )
@@ -265,7 +265,7 @@ def _fit_in(family: str, fits: Floats) -> float | None:
 
 
 def _ordered(name: str, members: Sequence[Filed], tolerance: float) -> Family:
-    found = order([each.swatch.lab for each in members], tolerance)
+    found = _ORDERED(tuple(each.swatch.lab for each in members), tolerance)
     line = tuple(members[row] for row in found.rows)
     return Family(name, line, found.steps, found.exact, found.bound)
 

@@ -2,7 +2,7 @@
 
 import click
 
-from stopgap.cli.arrange.family import NewFamilyName, addresses, keep_change
+from stopgap.cli.arrange.family import NewFamilyName, addresses, called, keep_change
 from stopgap.cli.options.arrangement import FamilyName, arrangement_option
 from stopgap.cli.options.common import library_options, output_options, step_option
 from stopgap.cli.options.kinds import TargetText
@@ -285,8 +285,10 @@ def release(pencils: tuple[str, ...], arrangement: str | None) -> None:
         for one in released:
             by_hand = key_of(one) in placed and placed[key_of(one)][1].by_hand
             if not by_hand and key_of(one) not in second:
-                raise NothingFoundError(f"{one} is filed by its colour already.")
-        what = f"letting the colour file {', '.join(released):.60}"
+                waits = filing is not None and not (filing.fills or key_of(one) in placed)
+                state = "is not filed yet" if waits else "is filed by its colour already"
+                raise NothingFoundError(f"{one} {state}.")
+        what = f"letting the colour file {called(released):.60}"
         keep_change(library, arrangement, lambda one, known: let_go(one, known, released), what)
     verb = "is" if len(released) == 1 else "are"
-    session().say(f"{', '.join(released)} {verb} filed by colour again.")
+    session().say(f"{called(released)} {verb} filed by colour again.")

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 _HERE = "arrange.family"
 _THERE = "arrange.families"
+_MOST_NAMED = 5
 FAMILY_COMMANDS = {
     "show": (f"{_HERE}:show", "Families, or the swatches of one, in their order."),
     "wall": (f"{_HERE}:wall", "All pencils as touching chips, a row a family."),
@@ -210,7 +211,7 @@ def move(
     also: bool,
     arrangement: str | None,
 ) -> None:
-    """File each PENCIL (RANGE:CODE) in the family TO, where you see it.
+    """File each PENCIL (RANGE:CODE, a RANGE, RANGE:FIRST-LAST) in the family TO, where you see it.
 
     Where you do not say beside which, it goes between the two that it melts into best. Nobody else
     moves. Your filing is kept in the library and outlives a new import of the range.
@@ -227,8 +228,8 @@ def move(
 
     with session().open() as library:
         moved = addresses(library, pencils)
-        beside = [addresses(library, [text])[0] if text else None for text in (before, after)]
-        names = ", ".join(moved)
+        beside = [one_address(library, text) if text else None for text in (before, after)]
+        names = called(moved)
 
         def change(found: "Arrangement", swatches: "Sequence[Swatch]") -> "Arrangement":
             if also:
@@ -246,11 +247,27 @@ def move(
 
 
 def addresses(library: "Library", pencils: "Sequence[str]") -> list[str]:
-    """The addresses of pencils by what they are called, each once; those without a colour too."""
+    """The addresses of pencils by what they are called, each once; those without a colour too.
+
+    A range stands for its pencils, and RANGE:FIRST-LAST for those from one code to another.
+    """
+    from stopgap.library import NameIndex, find_several
+
+    known = NameIndex([pencil.first for pencil in library.pencils()])
+    found = (each.address for text in pencils for each in find_several(text, known))
+    return list(dict.fromkeys(found))
+
+
+def one_address(library: "Library", pencil: str) -> str:
+    """The address of the one pencil that is called so."""
     from stopgap.library import find_swatch
 
-    known = [pencil.first for pencil in library.pencils()]
-    return list(dict.fromkeys(find_swatch(text, known).address for text in pencils))
+    return find_swatch(pencil, [each.first for each in library.pencils()]).address
+
+
+def called(pencils: "Sequence[str]") -> str:
+    """A few by their addresses, of many how many there are."""
+    return ", ".join(pencils) if len(pencils) <= _MOST_NAMED else f"{len(pencils)} pencils"
 
 
 def keep_change(library: "Library", name: str | None, change: "Change", what: str) -> "Arrangement":

@@ -22,7 +22,7 @@ from stopgap.swatches import Selection
 if TYPE_CHECKING:
     from stopgap.swatches import Lightfastness
 
-_OWN_FLAGS = ("--overwrite",)  # may stand after the other command too
+_OWN_FLAGS = ("--overwrite", "--grey-frame")  # may stand after the other command too
 
 
 class AskingCommand(click.Command):
@@ -127,27 +127,40 @@ _TITLES = {
     "layer FIRST SECOND, tones PENCIL, list FILE, kit --size N, holes, table, wall, family [NAME], "
     "blend FROM TO, blends FILE, shop, range NAME. The wall and every family where not given.",
 )
+@click.option(
+    "--grey-frame",
+    is_flag=True,
+    help="Print the mid grey of the screen round the colours too; otherwise paper stays white.",
+)
 @library_options
-def sheet(out: Path, title: str | None, overwrite: bool, question: tuple[str, ...]) -> None:
+def sheet(
+    out: Path, title: str | None, overwrite: bool, question: tuple[str, ...], grey_frame: bool
+) -> None:
     """Write one page with chips, to look at beside the paper or to print.
 
-    The page is one file that loads nothing and holds no script. What follows --for is the command
+    The page is one file that loads nothing. Touch two colours that touch, and they fill the screen
+    edge to edge, under other lamps too where both have spectra. What follows --for is the command
     of that name ('list' is 'translate', 'blends' is 'gaps'), and takes its options.
 
     \b
     Examples:
       stopgap sheet owned-stand-in.html --for match Fennmoor:FM017 --owned
       stopgap sheet roses.html --title Roses --for family 'muted roses'
+      stopgap sheet print.html --grey-frame --for match Fennmoor:FM017
     """
     from stopgap.library import check_free, write_whole
+    from stopgap.planner import under_lamps
     from stopgap.reports.render.html import render_html
 
     session().out = out
     check_free(out, overwrite=overwrite)
     asked = question or ("wall", "--lists")
     answered, status = answers_to(asked, SUBJECTS)
+    with session().open(read_only=True) as library:
+        lit = under_lamps(library.swatches())
     for one in answered:
-        page = render_html(one.report, title or _TITLES.get(asked[0], ""))
+        name = title or _TITLES.get(asked[0], "")
+        page = render_html(one.report, name, framed=grey_frame, lit=lit)
         write_whole(out, page, overwrite=overwrite)
         session().say(f"Wrote {session().out_name}.")
     click.get_current_context().exit(status)
@@ -210,6 +223,7 @@ def pocket(
         ground_of,
         listed_to_buy,
         planned_to_buy,
+        under_lamps,
         user_filing,
     )
     from stopgap.reports.pocket import render_pocket
@@ -222,6 +236,7 @@ def pocket(
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
         swatches = ground.answering.swatches
+        lit = under_lamps(library.swatches())  # as swatched: on another paper they are not known
         filing = user_filing(library, arrangement)
     listed = spread(read_list(buy), swatches) if buy is not None else []
     listed, unknown = known_rows(listed, swatches, find_swatch)
@@ -246,6 +261,7 @@ def pocket(
         title=title if ground.paper is None or stated("title") else f"{title}, on {ground.on}",
         families=found.families,
         to_buy=to_buy,
+        lit=lit,
         notes=(*found.notes, *ground.remarks, *selection.rule_notes(swatches)),
     )
     write_whole(out, page, overwrite=overwrite)

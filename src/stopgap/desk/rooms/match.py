@@ -2,15 +2,16 @@
 
 from urllib.parse import urlencode
 
+from stopgap.blends import Family, families_named
 from stopgap.colorimetry import WHITES
 from stopgap.defaults import METRIC, PENCILS_BELOW, STAND_INS
-from stopgap.desk.asking import Desk, Room, Sent, own_deeds, paper_field, which_field
+from stopgap.desk.asking import Desk, Room, Sent, own_deeds, paper_field, place_deeds, which_field
 from stopgap.desk.words import note_words
 from stopgap.library import find_asked
-from stopgap.planner import Layering, match_target
+from stopgap.planner import Ground, Layering, match_target, user_filing
 from stopgap.reports.answers import on_paper, stand_ins_report
-from stopgap.reports.render.rooms import FormField, Panel
-from stopgap.swatches import Swatch
+from stopgap.reports.render.rooms import Deed, FormField, Panel
+from stopgap.swatches import Arrangement, Swatch
 
 _MOST = 60
 _LAYERS = (
@@ -65,6 +66,7 @@ def _answer(desk: Desk, sent: Sent) -> Panel | None:
         ground = desk.ground(library, sent)
         selection = desk.selection(library, sent, owned=False)
         shifts = library.shifts()
+        filing = user_filing(library)
     asked = find_asked(sent.text("target"), ground.known)
     layers = sent.one_of("layers", [word for word, _ in _LAYERS])
     below = limit if sent.said("limit") else PENCILS_BELOW
@@ -86,9 +88,20 @@ def _answer(desk: Desk, sent: Sent) -> Panel | None:
     here = f"/match?{urlencode([pair for pair in sent.pairs if pair[0] != 'said'])}"
     return Panel(
         on_paper(report, [ground.using(selection)], note_words),
-        deeds=own_deeds(asked, here) if isinstance(asked, Swatch) else (),
+        deeds=_deeds(asked, ground, filing, here) if isinstance(asked, Swatch) else (),
         links=[(address, "Show others too")] if limit < _MOST else (),
     )
+
+
+def _deeds(
+    pencil: Swatch, ground: Ground, filing: Arrangement | None, here: str
+) -> tuple[Deed, ...]:
+    """What may be done with the pencil that is asked about: owned, filed elsewhere."""
+    found = families_named(ground.swatches, [], filing, ground.uncoloured)
+    there = {family.name for family in found}
+    empty = [] if filing is None else [each for each in filing.families if each.name not in there]
+    families = [*found, *(Family(each.name, (), (), exact=True, bound=0.0) for each in empty)]
+    return (*own_deeds(pencil, here), *place_deeds(pencil, families, here))
 
 
 ROOM = Room(

@@ -1,6 +1,8 @@
 """The wall: every pencil in its family, and which of them are one's own."""
 
-from stopgap.blends import families_named
+from collections.abc import Sequence
+
+from stopgap.blends import families_named, put
 from stopgap.desk.asking import (
     Desk,
     Done,
@@ -14,10 +16,10 @@ from stopgap.desk.asking import (
 from stopgap.desk.words import note_words
 from stopgap.errors import InputError
 from stopgap.library import decide_owned, find_swatch, open_library
-from stopgap.planner import user_filing
+from stopgap.planner import change_arrangement, user_filing
 from stopgap.reports.answers import families_report, on_paper
-from stopgap.reports.render.rooms import FormField, Panel
-from stopgap.swatches import Finish
+from stopgap.reports.render.rooms import Deed, FormField, Panel
+from stopgap.swatches import Arrangement, Finish, Swatch, add_family, plain_name
 
 _PAGES = 50
 """Of how many pages it is known which change their ticks were."""
@@ -46,7 +48,8 @@ def _answer(desk: Desk, sent: Sent) -> Panel:
     report = families_report(found, note_words, filing=filing, whole=False, wall=True)
     report = on_paper(report, [ground], note_words)
     if sent.one_of("touch", ("look", "tick")) == "look":
-        return Panel(report, looked_up="/match?target=")
+        new = Deed("/wall/family", "Make the family", fields=[FormField("name", "a new family")])
+        return Panel(report, [new], looked_up="/match?target=")
     every = (*ground.swatches, *ground.uncoloured)
     return Panel(report, seen={one.address: mark_of_pencil(one) for one in every})
 
@@ -85,6 +88,48 @@ def _own(desk: Desk, sent: Sent) -> Done:
     return Done(said, told={"owned": owned, "set": to_set(shown, not owned)})
 
 
+def _move(desk: Desk, sent: Sent) -> Done:
+    """File a pencil in a family, straight before or after another, or where it melts in best.
+
+    Said again it changes nothing; nobody else moves.
+
+    Raises
+    ------
+    InputError
+        If the one beside it is not in that family any more.
+    UnknownSwatchError
+        If there is no such pencil or family.
+    """
+    with desk.changing() as library:
+        known = [each.first for each in library.pencils()]
+        pencil = find_swatch(sent.text("pencil"), known)
+        beside = [
+            find_swatch(sent.text(name), known).address if sent.said(name) else None
+            for name in ("before", "after")
+        ]
+        if pencil.address in beside:
+            raise InputError(f"{pencil.address} cannot stand beside itself.")
+        family = sent.text("family")
+
+        def change(found: Arrangement, swatches: Sequence[Swatch]) -> Arrangement:
+            moved = [pencil.address]
+            return put(found, swatches, moved, family, before=beside[0], after=beside[1])
+
+        what = f"filing {pencil.address} under {family}"
+        name = change_arrangement(library, None, change, what).family(family).name
+    return Done(f"{pencil.code} {pencil.name} is filed under {name}.".replace("  ", " "))
+
+
+def _family(desk: Desk, sent: Sent) -> Done:
+    """Make a family of one's own, for pencils to be filed in."""
+    name = plain_name(sent.text("name"))
+    with desk.changing() as library:
+        change_arrangement(
+            library, None, lambda found, _: add_family(found, name), f"the family {name}"
+        )
+    return Done(f"There is a family {name} now, with nobody in it.", "/wall")
+
+
 def _join(desk: Desk, page: str) -> None:
     """Make ticks of one page within a minute one change."""
     with desk.lock, open_library(desk.path) as library:
@@ -99,5 +144,5 @@ ROOM = Room(
     "All pencils as chips that touch, a row a family, light to dark. Sharpened ones are yours.",
     _fields,
     _answer,
-    {"own": _own},
+    {"own": _own, "move": _move, "family": _family},
 )

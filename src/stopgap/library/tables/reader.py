@@ -6,6 +6,7 @@ the file has one; the Unicode minus; text as a spreadsheet guards it.
 
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
+from itertools import takewhile
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -99,6 +100,8 @@ class Sheet(NamedTuple):
             raise ProblemsInFile(f"{self.name}: {outcome}", problems, remedy=remedy)
 
 
+_MOST_ABOVE = 4
+
 Renaming = Callable[[Sequence[str]], tuple[str, ...] | None]
 """Headings in other words to known titles; None where they are none."""
 
@@ -116,7 +119,8 @@ def read_sheet(
     """The rows of a file, each of which stands for one of `each`.
 
     `unheaded` is what its columns hold where a file may have no row of headings;
-    `named` gives a row of headings in the known titles, None where it is none.
+    `named` gives a row of headings in the known titles, None where it is none; what stands above
+    them, alone in its row, is a title and left out.
 
     Raises
     ------
@@ -124,6 +128,8 @@ def read_sheet(
         If the file cannot be read or has no row, or as `find_columns` does.
     """
     table = read_table(path)
+    if named is not None:
+        table = _below_title(table, required, named)
     titles = named(table.header.cells) if named is not None else None
     if titles is not None:
         header = TextRow(table.header.number, titles)
@@ -137,6 +143,18 @@ def read_sheet(
     if "delimiter" in table.details:
         refuse_uneven(table, called(path))
     return sheet_of(table, called(path), known, required, each, spectra=spectra)
+
+
+def _below_title(table: TextTable, required: Collection[str], named: Renaming) -> TextTable:
+    """The table from its headings on, where only a title stands above them."""
+    above = (table.header, *table.rows[:_MOST_ABOVE])
+    alone = list(takewhile(lambda row: sum(map(bool, row.cells)) < 2, above))
+    if not alone or len(alone) == len(above):
+        return table
+    header = above[len(alone)]
+    if named(header.cells) is None and not {*required} <= set(map(folded, header.cells)):
+        return table
+    return replace(table, header=header, rows=table.rows[len(alone) :])
 
 
 def sheet_of(

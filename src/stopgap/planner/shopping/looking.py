@@ -9,6 +9,7 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.blends.blending import along
+from stopgap.difference import over_words
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import core_first, differences, of_core, second_best
 from stopgap.planner.shopping.answer import TIME_CAME_FIRST, LaidBlend, LaidColour
@@ -175,8 +176,7 @@ def why_open(
         return (TIME_CAME_FIRST if budget is None else f"over the budget of {budget:g}",) * 2
     if isinstance(with_everything, LaidColour):
         nearest = f"the nearest there is, {with_everything.laid.label}, is"
-        over = f"{with_everything.delta_E:.1f} away, over the tolerance of"
-        return f"{nearest} {over} {with_everything.tolerance:g}", f"{nearest} not near enough"
+        return f"{nearest} {_too_far(with_everything)}", f"{nearest} not near enough"
     told = _ends_lacking(with_everything) or _gaps_left(with_everything)
     figures, plain = ("; ".join(words) for words in zip(*told, strict=True))
     even = "even with everything for sale"
@@ -190,10 +190,14 @@ def _ends_lacking(laid: LaidBlend) -> list[tuple[str, str]]:
         if one is None:
             told.append((f"nothing can be laid for {name}",) * 2)
         elif not one.met:
-            over = f"{one.delta_E:.1f} away, over the tolerance of {one.tolerance:g}"
             near = f"nothing is near {name}"
-            told.append((f"{near}: {one.laid.label} is {over}", near))
+            told.append((f"{near}: {one.laid.label} is {_too_far(one)}", near))
     return told
+
+
+def _too_far(laid: LaidColour) -> str:
+    away = over_words(laid.delta_E, laid.tolerance)
+    return f"{away} away, over the tolerance of {laid.tolerance:g}"
 
 
 def _gaps_left(laid: LaidBlend) -> list[tuple[str, str]]:
@@ -201,6 +205,9 @@ def _gaps_left(laid: LaidBlend) -> list[tuple[str, str]]:
     labels, blend = laid.labels, laid.blend
     gaps = [(f"{labels[place]} to {labels[place + 1]} is a", place) for place in blend.over_limit]
     return [
-        (f"{gap} step of {blend.steps[place]:.1f}, over {blend.limit:g}", f"{gap} gap")
+        (
+            f"{gap} step of {over_words(blend.steps[place], blend.limit)}, over {blend.limit:g}",
+            f"{gap} gap",
+        )
         for gap, place in gaps
     ]

@@ -4,7 +4,7 @@ Where a spectrum is missing this cannot be known. On request the likely size is 
 reflectances that have the colour (colorimetry.recovery); their spread is reported with it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,13 +14,15 @@ from stopgap.colorimetry import (
     RECONSTRUCTED_AT,
     illuminant_name,
     plausible_reflectances,
+    reflectance_to_lab,
     reflectance_to_xyz,
     xyz_to_lab,
 )
+from stopgap.defaults import LAMPS
 from stopgap.difference import delta_E_ciede2000, special_metamerism_index
 from stopgap.errors import Note, Remedy
 from stopgap.planner.stand_ins.answer import StandIn, StandIns, UnderLight
-from stopgap.swatches import Bandpass, Finish, Swatch, Target
+from stopgap.swatches import Bandpass, Finish, Lab, Swatch, Target
 
 PARTS_ABOVE = 1.8
 """Metamerism index, ΔE00, above which a match is said to part: what half of all observers no longer
@@ -78,6 +80,31 @@ def look_under(
         matches.append(match)
     notes = _notes(answer, matches, unknown, names, target_known=target is not None)
     return answer._replace(matches=tuple(matches), notes=(*answer.notes, *notes))
+
+
+def under_lamps(
+    swatches: Iterable[Swatch], illuminants: Sequence[str] = tuple(LAMPS)
+) -> dict[Lab, tuple[Lab, ...]]:
+    """L*, a*, b* under each illuminant, relative to its own white, by the colour under D50.
+
+    Only of swatches whose spectrum was measured, and that are not fluorescent.
+    """
+    found: dict[tuple[tuple[float, ...], bool], dict[Lab, Floats]] = {}
+    for swatch in swatches:
+        spectra = _measured(swatch)
+        if spectra is not None:
+            alike = found.setdefault((spectra.wavelengths, spectra.correct_bandpass), {})
+            alike[swatch.lab] = spectra.values[0]
+    looks: dict[Lab, tuple[Lab, ...]] = {}
+    for (wavelengths, corrected), alike in found.items():
+        under = [
+            reflectance_to_lab(
+                wavelengths, np.array([*alike.values()]), name, correct_bandpass=corrected
+            ).tolist()
+            for name in illuminants
+        ]
+        looks.update(zip(alike, zip(*(map(tuple, labs) for labs in under)), strict=True))
+    return looks
 
 
 def _measured(target: Target) -> _Spectra | None:

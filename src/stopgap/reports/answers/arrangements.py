@@ -55,7 +55,7 @@ _OF_KEPT: list[RowField[KeptArrangement]] = [
 
 def tidy_report(found: Sequence[Tidied], say: Say = str) -> Report:
     """JSON schema stopgap.tidy/1: what a new order of each family would gain."""
-    other = [one for one in found if one.before != one.after]
+    other = [one for one in found if one.before != one.after and one.gain > 0.0]
     worth = [one.family for one in found if one.gain > WORTH_IT]
     note = Note(f"A new order gains more than a tenth in {', '.join(worth)}.", Remedy.SORT_FAMILY)
     return Report(

@@ -3,6 +3,7 @@
 from functools import partial
 
 from stopgap.blends import Point
+from stopgap.difference import over_words
 from stopgap.planner import (
     Alternative,
     BlendNeed,
@@ -269,7 +270,8 @@ def _in_its_place(row: RunningOut, tolerance: float) -> list[str]:
     return [
         *said,
         Figures(
-            f"nothing of yours within {tolerance:g}: {nearest} is {row.nearest.delta_E:.1f} away",
+            f"nothing of yours within {tolerance:g}: {nearest} is "
+            f"{over_words(row.nearest.delta_E, tolerance)} away",
             f"nothing of yours is near enough: the nearest is {nearest}",
         ),
     ]

@@ -1,20 +1,20 @@
 """A report as a sheet: one HTML file to look at, to print, to pin above the desk.
 
 Templates, styles and script are put together under a strict policy, which admits this one style and
-script, by their hashes, and no connection, image, frame or form. Colours are CSS `lab()` with the
-nearest sRGB beneath: one that sRGB lacks is shown with its chroma reduced, unless the screen has a
-wider gamut; browsers would clip it, which turns its hue.
+script, by their hashes, and no connection, image, frame or form.
 """
 
 import re
 from base64 import b64encode
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
+from stopgap.defaults import LAMPS
 from stopgap.reports.blocks import (
     Block,
     Chip,
@@ -27,67 +27,11 @@ from stopgap.reports.blocks import (
     Strip,
     Wall,
 )
+from stopgap.reports.render.paint import Lit, Paint, paint_rules, paints
 from stopgap.reports.text import harmless
 
 if TYPE_CHECKING:
     from jinja2 import Environment
-
-
-@dataclass(frozen=True, slots=True)
-class Paint:
-    """One colour: its CSS class, how it is written, what it is called, whether sRGB has it."""
-
-    name: str
-    lab: str
-    hex: str
-    words: str
-    in_sRGB: bool
-
-    @property
-    def label(self) -> str:
-        """What a screen reader says."""
-        return f"{self.words}, {self.lab}{'' if self.in_sRGB else ', outside sRGB'}"
-
-
-def paints(labs: Iterable[Lab]) -> dict[Lab, Paint]:
-    """A paint for each different colour."""
-    from stopgap.colorimetry import lab_to_hexes, lab_to_srgb
-    from stopgap.naming import iscc_nbs
-
-    different = list(dict.fromkeys(labs))
-    if not different:
-        return {}
-    names = iscc_nbs(different).tolist()
-    _, inside = lab_to_srgb(different)
-    hexes = lab_to_hexes(different)
-    return {
-        lab: Paint(f"k{place}", css_lab(lab), hexes[place], names[place], bool(inside[place]))
-        for place, lab in enumerate(different)
-    }
-
-
-def css_lab(lab: Lab) -> str:
-    """A colour as CSS Color 4 writes it; CSS knows no L* over 100.
-
-    >>> css_lab((52.0, 40.126, -0.001))
-    'lab(52 40.13 0)'
-    """
-    L, a, b = (f"{round(value, 2) + 0.0:.6g}" for value in (min(max(lab[0], 0.0), 100.0), *lab[1:]))
-    return f"lab({L} {a} {b})"
-
-
-def paint_rules(used: Mapping[Lab, Paint]) -> str:
-    """The style sheet of the paints."""
-    every = list(used.values())
-    lines = [f".{paint.name}{{background:{paint.hex}}}" for paint in every]
-    for condition, there in (
-        ("@supports (color:lab(50 0 0))", [paint for paint in every if paint.in_sRGB]),
-        ("@media (color-gamut:p3)", [paint for paint in every if not paint.in_sRGB]),
-    ):
-        if there:
-            rules = "".join(f".{paint.name}{{background:{paint.lab}}}" for paint in there)
-            lines.append(f"{condition}{{{rules}}}")
-    return "\n".join(lines)
 
 
 _LONGEST = 2000
@@ -187,21 +131,32 @@ SHEET_STYLES = ("ground.css", "sheet.css", "wall.css")
 """What blocks are shown by, wherever they stand."""
 
 
-def laid_out(blocks: Sequence[Block]) -> tuple[list[Section], dict[Lab, Paint]]:
+def laid_out(
+    blocks: Sequence[Block], lit: Lit = MappingProxyType({})
+) -> tuple[list[Section], dict[Lab, Paint]]:
     """The sections that `sheet_sections.html` shows, and the paints of all their colours."""
-    return list(_sections(blocks)), paints(_labs(blocks))
+    return list(_sections(blocks)), paints(_labs(blocks), lit)
 
 
-def render_html(report: Report, title: str = "") -> str:
-    """A page of its own, without script or anything to load; `title` over the report's headings."""
+def render_html(
+    report: Report, title: str = "", *, framed: bool = False, lit: Lit = MappingProxyType({})
+) -> str:
+    """A page of its own, without anything to load; `title` over the report's headings.
+
+    Its script fills the screen with two colours that touch, where `lit` knows them under lamps too;
+    a page on which nothing touches has none. `framed` prints the grey ground round chips.
+    """
     blocks = report.shown
     if not title and blocks and isinstance(first := blocks[0], Heading):
         title = first.text
         del blocks[0]
-    sections, used = laid_out(blocks)
+    sections, used = laid_out(blocks, lit)
     return page(
         "sheet.html",
-        styles="\n".join([*map(source, SHEET_STYLES), paint_rules(used)]),
+        styles="\n".join([*map(source, (*SHEET_STYLES, "edge.css")), paint_rules(used)]),
+        script=source("edge.js") + source("sheet_edge.js") if _touch(blocks) else "",
+        lamps=("Daylight", *LAMPS.values()),
+        framed=framed,
         title=title or report.schema,
         about=blocks[0].label if blocks and isinstance(blocks[0], Chip) else "",
         sections=sections,
@@ -276,6 +231,16 @@ def _add(section: Section, block: Block) -> None:
         parts.append(
             Part("chips" if isinstance(block, Chip) and len(block.labs) > 1 else kind, [block])
         )
+
+
+def _touch(blocks: Iterable[object]) -> bool:
+    """Whether there are colours that touch, to be opened edge to edge."""
+    return any(
+        (isinstance(block, Chip) and len(block.labs) > 1)
+        or (isinstance(block, Strip) and len(block.chips) > 1)
+        or (isinstance(block, Grid) and any(_touch(row) for row in block.rows))
+        for block in blocks
+    )
 
 
 def _labs(blocks: Sequence[Block]) -> Iterator[Lab]:

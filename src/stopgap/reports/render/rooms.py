@@ -13,9 +13,9 @@ from stopgap.reports.render.html import (
     digest,
     laid_out,
     page,
-    paint_rules,
     source,
 )
+from stopgap.reports.render.paint import paint_rules
 
 if TYPE_CHECKING:
     from stopgap.reports.manual import Topic

@@ -23,6 +23,9 @@ const swatches = data.swatches.map(
     address: data.ranges[range] + ":" + code,
   }),
 );
+for (const [place, ...lit] of data.lit) {
+  swatches[place].lit = lit.map(([lab, hex, outside]) => ({ lab, hex, outside }));
+}
 const title = (swatch) => swatch.name || swatch.code;
 const marks = (swatch) =>
   [swatch.owned && "owned", swatch.discontinued && "discontinued", swatch.finish, swatch.against]
@@ -30,20 +33,28 @@ const marks = (swatch) =>
 const grade = (difference) => data.grades.find(([, most]) => difference <= (most ?? Infinity))[0];
 
 /* ---- patches ---- */
-function patch({ lab, hex, outside, words }, what = "") {
+function patch({ lab, hex, outside, words, lit = [] }, what = "") {
   const label = [what, words, outside && "outside sRGB"].filter(Boolean).join(", ");
   const element = make("span", { class: "patch", role: "img", "aria-label": label || "colour" });
   if (outside) element.classList.add("outside");
+  lit.forEach((colour, at) => element.style.setProperty(`--lamp${at + 1}`, css(colour)));
+  element.classList.toggle("lit", lit.length > 0);
   return paint(element, { lab, hex, outside });
 }
-function paint(element, { lab, hex, outside }) {
-  if (hex) element.style.background = hex;
-  if (showsLab && (!outside || wide.matches)) element.style.background = `lab(${lab.join(" ")})`;
+const css = ({ lab, hex, outside }) =>
+  showsLab && (!outside || wide.matches) ? `lab(${lab.join(" ")})` : hex;
+function paint(element, colour) {
+  element.style.background = css(colour);
   return element;
 }
 function patches(colours) {
   const touching = colours.map(([colour, what]) => patch(colour, what));
   return make("span", { class: "patches" }, ...touching);
+}
+function openable(colours) {
+  const held = patches(colours);
+  opensEdge(held, [...held.children]);
+  return held;
 }
 /** Name, address and marks; that it is owned goes without saying under a heading that says so. */
 function about(swatch, { mine = false } = {}) {
@@ -58,8 +69,7 @@ function standIn(target, [place, difference, words, caution, tied, word]) {
   const line = about(swatch, { mine: true });
   line.append(make("span", { class: "quiet" }, data.words[words]));
   if (caution) line.append(make("span", { class: "caution" }, data.words[caution]));
-  const both = [[target, "wanted"], [swatch, "stand-in"]];
-  const seen = openable(both, ...both);
+  const seen = openable([[target, "wanted"], [swatch, "stand-in"]]);
   return make("li", { class: "row" }, seen, line, figure(difference, tied, data.words[word]));
 }
 function figure(difference, tied = 0, word = grade(difference)) {
@@ -83,7 +93,7 @@ function recipe(target, [layers, lab, hex, outside, difference, low, high, cauti
   }
   const order = laid.map(([swatch], place) => [swatch, ["first", "then"][place]]);
   const both = [[result, "result"], [target, "wanted"]];
-  const seen = openable([...order, ...both], ...both);
+  const seen = openable([...order, ...both]);
   return make("li", { class: "row recipe" }, seen, words, figure(difference, 0, data.words[word]));
 }
 function part(heading, rows, otherwise = "") {
@@ -208,8 +218,7 @@ function compare() {
   const verdict = data.verdicts[grade(near[0].difference)];
   find("verdict").textContent = itself ? `${itself}Beside it: ${title(near[0].swatch)}.` : verdict;
   const rows = near.map(({ swatch, difference }) => {
-    const both = [[target, "asked"], [swatch, "yours"]];
-    const seen = openable(both, ...both);
+    const seen = openable([[target, "asked"], [swatch, "yours"]]);
     return make("li", { class: "row" }, seen, about(swatch, { mine: true }), figure(difference));
   });
   find("near").replaceChildren(...rows);

@@ -105,10 +105,15 @@ def _fitting(use: Use, table: Headed, uses: Sequence[Use]) -> Use:
 
 
 def _headed_alike(use: Use, cells: Sequence[str]) -> Use:
-    """Bestand, état or the like, where the cells say how much is left; else a column only kept."""
-    if use.means in ("owned", "status") and share(_reader_of("stock"), cells) >= _MOST:
-        return use._replace(means="stock")
+    """Bestand, état or Mine, where the cells say what else that means; else a column only kept."""
+    for means in _ALIKE.get(use.means, ()):
+        if share(_reader_of(means), cells) >= _MOST:
+            return use._replace(means=means)
     return _only_kept(use, use.means)
+
+
+_ALIKE = {"owned": ("stock", "core"), "status": ("stock",)}
+"""What else a heading of that meaning may mean, in another language or at all."""
 
 
 def _reader_of(means: str) -> Callable[[str], object]:

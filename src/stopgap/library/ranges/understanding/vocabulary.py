@@ -34,6 +34,7 @@ _TOGETHER = re.compile(
     r"\s*(?:°|deg\w*)?[\s)\]]*",
     re.IGNORECASE,
 )
+_FIGURES = re.compile(r"\s*[(\[]\s*\d+\D{1,5}\d+\s*[)\]]\s*$")  # laydown (1-5), [1 bis 5]
 _LIGHTFAST_SCALES = {"astm": "ASTM", "bws": "BWS", "blue wool": "BWS", "wollskala": "BWS"}
 
 
@@ -99,7 +100,7 @@ def meaning_of(heading: str) -> Meaning | None:
         stated = (("illuminant", found["white"]), ("observer", found["observer"]))
         beside = tuple((name, value.upper().replace(" ", "")) for name, value in stated if value)
         return Meaning(_contract().get(axis.casefold(), "lab"), beside=beside)
-    return _from_table(plain_heading(heading))
+    return _from_table(plain_heading(_FIGURES.sub("", heading)))
 
 
 _NAMING = ("code", "hex", "lab", "rgb", "name")
@@ -112,8 +113,8 @@ def list_headings(cells: Sequence[str]) -> tuple[str, ...] | None:
     >>> list_headings(["Nr.", "Farbe", "wozu"]), list_headings(["Kelp brown"])
     (('colour', 'label', 'wozu'), None)
     """
-    colour = {} if "colour" in map(folded, cells) else _named_colour(cells)
-    return None if colour is None else _renamed(cells, {**_named("lists", cells), **colour})
+    own = {} if "colour" in map(folded, cells) else _named_colour(cells)
+    return None if own is None else _renamed(cells, _named("lists", cells, own.values()) | own)
 
 
 def blend_headings(cells: Sequence[str]) -> tuple[str, ...] | None:
@@ -149,9 +150,9 @@ def _renamed(cells: Sequence[str], titles: Mapping[int, str]) -> tuple[str, ...]
     return tuple(titles.get(at, cell) for at, cell in enumerate(cells)) if titles else None
 
 
-def _named(kind: str, cells: Sequence[str]) -> dict[int, str]:
+def _named(kind: str, cells: Sequence[str], taken: Iterable[str] = ()) -> dict[int, str]:
     """The places of headings that mean a column of such a file which has no title of its own."""
-    own = [folded(cell) for cell in cells]
+    own = [*taken, *map(folded, cells)]
     plain = [plain_heading(cell) for cell in cells]
     words = {**vocabulary()[kind], "paper": vocabulary()["headings"]["paper"]}
     found: dict[int, str] = {}
