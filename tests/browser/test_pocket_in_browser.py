@@ -99,6 +99,18 @@ def test_a_word_is_found_inside_another_and_by_another_name(visit, pocket):
         assert found(page, typed) == ["Tarn"], typed
 
 
+def test_a_slip_is_forgiven_where_nothing_is_called_so(visit, pocket):
+    names = {"1": "Squall Line", "2": "Square Rig", "3": "Lichen Ledge", "4": "Lichen Lodge"}
+    pencils = [Swatch("Fen", code, (50.0, 0.0, 0.0), name) for code, name in names.items()]
+    page = visit(360).open(pocket(pencils))
+    for typed in ("sqaull", "squal", "squalll", "sqall", "squakl", "sqaull lien", "sqau line"):
+        assert found(page, typed) == ["Squall Line"], typed
+    assert found(page, "lichen ledge") == ["Lichen Ledge"]  # what is there is no slip for another
+    assert found(page, "lichen ladge") == ["Lichen Ledge", "Lichen Lodge"]  # one letter off both
+    assert found(page, "lech") == ["Lichen Ledge", "Lichen Lodge"]
+    assert found(page, "sqx") == found(page, "quall sq xx") == found(page, "kelp") == []
+
+
 def test_a_code_comes_before_words_that_hold_it(visit, pocket):
     swatches = [
         Swatch("Fen", "11", (50.0, 0.0, 0.0), "Grey 1"),

@@ -8,7 +8,7 @@ import click
 
 from stopgap import defaults
 from stopgap.cli.options.arrangement import FamilyName, arrangement_option
-from stopgap.cli.options.common import library_options
+from stopgap.cli.options.common import WorkingCommand, library_options
 from stopgap.cli.options.kinds import Renamed, TargetText
 from stopgap.cli.options.paper import PaperName
 from stopgap.cli.options.selection import Chosen, selection_options
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from stopgap.swatches import Arrangement, ChartPage, Edition, Swatch
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @drawing_options
 @click.option(
     "--family",

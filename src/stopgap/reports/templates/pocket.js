@@ -127,46 +127,62 @@ function entry(swatch) {
 }
 
 /* ---- search ---- */
-const NOWHERE = 3;
+const NOWHERE = 4;
 const plain = (text) =>
   text.normalize("NFD").replace(/\p{M}/gu, "").toLowerCase().replace(/grey/g, "gray");
 const wordsOf = (text) => plain(text).split(/[^\p{L}\p{N}#]+/u).filter(Boolean);
 /** Letters and digits alone, no zeros before a number: what people leave out of a code. */
 const bare = (text) => plain(text).replace(/[^\p{L}\p{N}]+/gu, "").replace(/(^|\D)0+(?=\d)/g, "$1");
-const together = (words) => ` ${words.join(" ")} `;
+/** Every word that is said of a pencil, once, and its number. */
+const vocabulary = new Map();
+const numbered = (word) => vocabulary.get(word) ?? vocabulary.set(word, vocabulary.size).size - 1;
 const known = swatches.map((swatch) => {
   const { code, name, range, words, family, also, address } = swatch;
   const said = wordsOf([code, name, range, words, family, also, ...marks(swatch)].join(" "));
   const number = /\d+$/.exec(bare(code)) ?? [];
   return {
-    swatch, code: bare(code), address: bare(address), name: together(wordsOf(name)),
-    words: together([...said, bare(code), ...number]),
+    swatch, code: bare(code), address: bare(address), name: wordsOf(name),
+    words: [...new Set([...said, bare(code), ...number])].map(numbered),
   };
 });
-/** 0 for a whole word, 1 for the beginning of one, 2 inside of one: blau is in Taublau. */
-function rank(word, words) {
-  if (words.includes(` ${word} `) || words.includes(` ${bare(word)} `)) return 0;
-  if (words.includes(` ${word}`)) return 1;
-  return words.includes(word) ? 2 : NOWHERE;
+/** Whether `word` begins `other` but for one letter: missing, too much, another, or two swapped. */
+function slips(word, other) {
+  let at = 0;
+  while (at < word.length && word[at] === other[at]) at += 1;
+  const goesOn = (mine, its) => other.startsWith(word.slice(at + mine), at + its);
+  const swapped = word[at] === other[at + 1] && word[at + 1] === other[at] && goesOn(2, 2);
+  return at > 0 && (goesOn(1, 1) || goesOn(1, 0) || goesOn(0, 1) || swapped);
+}
+/** How well each word of the vocabulary is what was asked: 0 for itself, 1 where it begins so, 2
+    where it has that inside (blau in Taublau), 3 for a slip where there is nothing better. */
+function ranked(asked) {
+  const short = bare(asked);
+  const rank = (word) => {
+    if (word === asked || word === short) return 0;
+    if (word.startsWith(asked)) return 1;
+    return word.includes(asked) ? 2 : NOWHERE;
+  };
+  const every = [...vocabulary.keys()];
+  const ranks = every.map(rank);
+  const none = asked.length > 3 && ranks.every((each) => each === NOWHERE);
+  return none ? every.map((word) => (slips(asked, word) ? 3 : NOWHERE)) : ranks;
 }
 const isItself = (query, { code, address }) => Boolean(query) && (code === query || address === query);
 function search(text, mine = false) {
   const query = bare(text);
-  const asked = wordsOf(text);
+  const asked = wordsOf(text).map(ranked);
   const scored = [];
   for (const one of known) {
     if (mine && !one.swatch.owned) continue;
-    if (isItself(query, one)) {
-      scored.push([-1, one.swatch]);
-      continue;
+    let score = isItself(query, one) ? 0 : 1;
+    for (const ranks of score ? asked : []) {
+      let best = NOWHERE;
+      for (const word of one.words) if (ranks[word] < best) best = ranks[word];
+      score = best === NOWHERE ? Infinity : score + best;
     }
-    const ranks = asked.map((word) => rank(word, one.words));
-    if (!ranks.includes(NOWHERE)) {
-      scored.push([ranks.reduce((sum, each) => sum + each, 0), one.swatch]);
-    }
+    if (score < Infinity) (scored[score] ??= []).push(one.swatch);
   }
-  scored.sort((one, two) => one[0] - two[0] || one[1].place - two[1].place);
-  return scored.map(([, swatch]) => swatch);
+  return scored.flat();
 }
 let shown = PAGE;
 function showFound() {
@@ -191,9 +207,9 @@ function targetOf(typed) {
   if (lab) return { lab, hex: /^#/.test(typed.trim()) ? typed.trim() : "", finish: "" };
   const asked = wordsOf(typed);
   const called = known.filter(
-    ({ name }) => asked.length && asked.every((word) => rank(word, name) < NOWHERE),
+    ({ name }) => asked.length && asked.every((word) => name.some((one) => one.includes(word))),
   );
-  const exact = called.filter(({ name }) => name === together(asked));
+  const exact = called.filter(({ name }) => name.join(" ") === asked.join(" "));
   const [one, ...others] = exact.length ? exact : called;
   return one && !others.length ? one.swatch : null;
 }
