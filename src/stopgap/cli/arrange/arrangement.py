@@ -139,11 +139,15 @@ def use(name: str, fills: bool | None) -> None:
     Example:
       stopgap arrangement use proposal
     """
-    from stopgap.library import use_arrangement
+    from stopgap.library import fill_places, use_arrangement
 
     current = session()
     with current.open() as library:
         known = use_arrangement(library, name, fills=fills)
+        if fills:
+            from stopgap.blends import complete
+
+            fill_places(library, complete)
     current.say(f"Families are shown by the arrangement {known} now.")
 
 
