@@ -71,7 +71,7 @@ def test_a_value_taken_out_is_reported_as_the_only_gap_and_named_as_its_filler()
     assert gap.fillers[0].swatch == taken
     assert gap.fillers[0].remaining == gap.remaining == 0
     assert gap.closing == (taken,)
-    assert gap.words == "missing a mid-tone"
+    assert gap.words == "missing a value between"
     assert not gap.layered
 
 
@@ -265,7 +265,7 @@ def test_gaps_are_sorted_by_how_much_they_hurt() -> None:
 
 
 def test_direction_words() -> None:
-    assert direction_words((80, 0, 0), (40, 0, 0)) == "missing a mid-tone"
+    assert direction_words((80, 0, 0), (40, 0, 0)) == "missing a value between"
     assert direction_words((60, 50, 0), (60, 0, 50)) == "missing a hue between"
     assert direction_words((60, 60, 0), (60, 10, 0)) == "missing a duller one"
     assert direction_words((60, 10, 0), (60, 60, 0)) == "missing a more vivid one"

@@ -9,10 +9,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stopgap.blends.filing.arranging import propose
-from stopgap.blends.filing.assignment import families, family_name, file_swatches
-from stopgap.blends.filing.boundaries import COLOUR_FAMILIES, FAMILIES, boundary_table, family_fits
+from stopgap.blends.filing.assignment import families, families_named, family_name, file_swatches
+from stopgap.blends.filing.boundaries import (
+    COLOUR_FAMILIES,
+    FAMILIES,
+    FAMILY_WORDS,
+    boundary_table,
+    family_fits,
+)
 from stopgap.errors import InputError, UnknownSwatchError
-from stopgap.swatches import Finish, Swatch
+from stopgap.swatches import ArrangedFamily, Arrangement, Finish, Swatch
 
 REFERENCE = Path(__file__).parents[1] / "reference" / "munsell_real_d50.csv"
 
@@ -237,3 +243,22 @@ def test_no_swatches() -> None:
     assert families([]) == ()
     with pytest.raises(InputError):
         family_fits([1.0, 2.0])
+
+
+def test_words_of_the_trade_name_the_families_that_hold_what_is_so_called():
+    # common practice, no source: each colour is what a painter would show for its word
+    shown = {
+        "teals": [(45, -28, -10), (50, -25, -14)],
+        "siennas": [(55, 18, 45), (42, 30, 32)],
+        "umbers": [(36, 6, 18), (28, 9, 12)],
+        "taupes": [(50, 4, 9)],
+        "creams": [(93, 0, 13), (90, 2, 14)],
+        "skin tones": [(80, 12, 20), (62, 18, 26), (42, 15, 20)],
+    }
+    assert shown.keys() == FAMILY_WORDS.keys()
+    for word, labs in shown.items():
+        swatches = [swatch(f"{n}", lab) for n, lab in enumerate(labs)]
+        found = families_named(swatches, [f" {word.upper()} "])
+        assert sum(len(family.filed) for family in found) == len(labs), word
+    own = Arrangement("mine", (ArrangedFamily("Teals"),))
+    assert [one.name for one in families_named(swatches, ["teals"], own)] == ["Teals"]

@@ -313,7 +313,10 @@ def test_layers_are_shown_in_their_order(visit, written, demo_library):
 def test_a_gap_is_seen_without_colour_and_heard(visit, written):
     chips = [Chip(((L, 0.0, 0.0),), f"C{L:.0f}") for L in (80.0, 75.0, 40.0)]
     visitor = visit()
-    page = visitor.open(written(Report("x", {}, [Strip(chips, [4.2, 33.3], 12.0)])))
+    report = Report("x", {}, [Strip(chips, [4.2, 33.3], 12.0)], figures=True)
+    page = visitor.open(written(report._replace(figures=False)))
+    assert page.inner_text("li.gap .step").split() == ["gap"]
+    page = visitor.open(written(report))
     assert page.locator("li.gap").count() == 1
     assert page.inner_text("li.gap .step").split() == ["gap", "of", "33.3"]
     right, left = page.eval_on_selector_all(

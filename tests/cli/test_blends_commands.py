@@ -94,6 +94,13 @@ def test_a_range_and_a_span_of_it_are_filed_at_once(demo):
     filed = {one["name"]: len(one["swatches"]) for one in families}
     assert filed["all"] == 49
     assert "--fill" in demo("family")[1]
+    for act, kept in (
+        (("arrangement", "use", "mine", "--fill"), range(200, 241)),
+        (("undo",), (49,)),
+    ):
+        assert demo(*act)[0] == 0
+        (mine,) = json.loads(demo("arrangement", "list", "--json")[1])["arrangements"]
+        assert mine["pencils"] in kept  # some melt into no family and wait
 
 
 @pytest.mark.parametrize(

@@ -80,3 +80,25 @@ def test_misuse_ends_with_two_and_no_traceback(arguments, capsys):
     assert captured.out == ""
     assert "Traceback" not in captured.err
     assert captured.err.strip()
+
+
+def test_help_shows_the_options_of_a_working_day_and_all_of_them_where_asked(capsys):
+    for path, command in COMMANDS.items():
+        options = [one for one in command.params if isinstance(one, click.Option)]
+        assert run([*path, "--help"]) == 0
+        front = capsys.readouterr().out
+        if "--help-all" not in front:
+            assert all(one.opts[0] in front for one in options if not one.hidden), path
+            continue
+        assert run([*path, "--help-all"]) == 0
+        every = capsys.readouterr().out
+        assert all(one.hidden or any(name in every for name in one.opts) for one in options), path
+        assert len(every.splitlines()) > len(front.splitlines())
+    assert run(["match", "--help"]) == 0
+    front = capsys.readouterr().out
+    assert "--figures" in front
+    assert "--owned" in front
+    assert "--metric" not in front
+    assert "--json" not in front
+    assert run(["match", "--help-all"]) == 0
+    assert "For who measures:\n" in capsys.readouterr().out

@@ -36,7 +36,7 @@ def report():
 def test_the_page_in_a_pipe(report):
     assert RENDERERS["terminal"](report).splitlines() == [
         "Stand-ins for #777777",
-        "medium gray",
+        "medium grey",
         "",
         " how near                stand-in, and how it is off",
         " probably close, 9 in 10 Fen:1 Wet Slate · ASTM I (owned, discontinued)",
@@ -51,7 +51,7 @@ def test_the_page_for_who_measures(report):
     lines = RENDERERS["terminal"](report._replace(figures=True)).splitlines()
     assert lines == [
         "Stand-ins for #777777",
-        "lab(50.0 0.0 0.0), medium gray",
+        "lab(50.0 0.0 0.0), medium grey",
         "",
         " ΔE00   ± how near                stand-in, and how it is off",
         "  2.8 0.5 probably close, 9 in 10 Fen:1 Wet Slate · ASTM I (owned, discontinued)",

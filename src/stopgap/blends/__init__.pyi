@@ -20,6 +20,7 @@ from .filing.assignment import families_named as families_named
 from .filing.assignment import family_name as family_name
 from .filing.assignment import file_swatches as file_swatches
 from .filing.boundaries import FAMILIES as FAMILIES
+from .filing.boundaries import FAMILY_WORDS as FAMILY_WORDS
 from .filing.boundaries import boundary_table as boundary_table
 from .filing.boundaries import family_fits as family_fits
 from .filing.checking import WORTH_IT as WORTH_IT

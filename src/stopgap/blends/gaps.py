@@ -129,7 +129,11 @@ def direction_words(lab_1: Lab, lab_2: Lab) -> str:
     """What kind of colour is missing between two: by lightness, hue or chroma, the most first."""
     lightness, chroma, hue, _ = (float(part) for part in weighted_components(lab_1, lab_2))
     squares = np.array([lightness, hue, chroma]) ** 2
-    words = ("a mid-tone", "a hue between", "a duller one" if chroma < 0 else "a more vivid one")
+    words = (
+        "a value between",
+        "a hue between",
+        "a duller one" if chroma < 0 else "a more vivid one",
+    )
     shares = squares / max(squares.sum(), 1e-12)
     order = np.argsort(-shares, kind="stable")
     chosen = [words[row] for row in order if shares[row] >= _WORTH_A_WORD]

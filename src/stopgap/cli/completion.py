@@ -11,6 +11,8 @@ from click.shell_completion import (
     get_completion_class,
 )
 
+from stopgap.cli.options.common import WorkingCommand
+
 _VARIABLE = "_STOPGAP_COMPLETE"
 
 
@@ -42,7 +44,7 @@ def prepare_completion() -> None:
     add_completion_class(ColonBashComplete, "bash")
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("shell", type=click.Choice(["bash", "zsh", "fish"]))
 def completion(shell: str) -> None:
     """Print the script that switches on completion of commands, ranges and codes in SHELL.

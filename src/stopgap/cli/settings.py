@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 import click
 
 from stopgap import defaults
-from stopgap.cli.options.common import library_options, output_options
+from stopgap.cli.options.common import WorkingCommand, library_options, output_options
 from stopgap.cli.options.kinds import IlluminantName, Kind, StepText
 from stopgap.cli.options.selection import for_sale_ratings
 from stopgap.cli.session import Session, session
@@ -201,7 +201,7 @@ def settings_in_force(current: Session) -> "list[SettingInForce]":
     return shown
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("name", required=False, type=SettingName())
 @click.argument("values", nargs=-1, metavar="[VALUE]...")
 @click.option("--forget", is_flag=True, help="Forget this setting; the default counts again.")

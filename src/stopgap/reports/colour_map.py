@@ -6,7 +6,6 @@ from typing import Any
 
 from stopgap.defaults import TOLERANCE
 from stopgap.difference import grade
-from stopgap.naming import iscc_nbs
 from stopgap.planner.kits.holes import CHROMAS, HUES, LIGHTNESSES, Cell, Hole, Holes
 from stopgap.reports.blocks import (
     Block,
@@ -31,7 +30,7 @@ from stopgap.reports.columns import (
     plain,
     titles_of,
 )
-from stopgap.reports.terms import HOW_NEAR
+from stopgap.reports.terms import HOW_NEAR, colour_name
 from stopgap.reports.wording import stack_data, stack_words, swatch_data, swatch_words
 
 _BANDS = {15: Figures("quiet: C*ab 15", "quiet"), 45: Figures("vivid: C*ab 45", "vivid")}
@@ -85,7 +84,7 @@ def _shown(cell: Cell) -> MapCell | None:
     hole = f"hole {cell.hole}: " if cell.hole else ""
     near = grade(cell.delta_E)
     said = worded(
-        f"{hole}{iscc_nbs(cell.lab)}, ",
+        f"{hole}{colour_name(cell.lab)}, ",
         Figures(f"{cell.delta_E:.1f} from ", f"{near}: "),
         stack_words(cell.reached),
     )
@@ -139,7 +138,7 @@ def reach_words(found: Holes) -> Figures:
 def hole_name(hole: Hole) -> Figures:
     """The colour of its worst cell by the standard."""
     L, a, b = hole.cell.lab
-    name = str(iscc_nbs(hole.cell.lab))
+    name = colour_name(hole.cell.lab)
     return Figures(f"{name}, lab({L:.0f} {a:.0f} {b:.0f})", name)
 
 

@@ -1,11 +1,13 @@
 """How near, how off and how it steps: each in a word, with the figure for who measures."""
 
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from stopgap.difference import grade, grade_words
 from stopgap.naming import iscc_nbs
-from stopgap.planner import UnderLight
 from stopgap.reports.blocks import Figures, Lab
+
+if TYPE_CHECKING:
+    from stopgap.planner import UnderLight
 
 
 class Graded(Protocol):
@@ -22,6 +24,20 @@ HOW_NEAR = "how near"
 """Over a column of words for that: a grade is a pencil's hardness to who draws."""
 
 
+def colour_name(lab: Lab) -> str:
+    """What a colour is called by the standard, in the spelling of everything else that is said."""
+    return in_our_spelling(str(iscc_nbs(lab)))
+
+
+def in_our_spelling(name: str) -> str:
+    """A name of the standard, which writes gray.
+
+    >>> in_our_spelling("grayish purplish red")
+    'greyish purplish red'
+    """
+    return name.replace("gray", "grey")
+
+
 def off_words(delta_E: float) -> Figures:
     """How far off a colour is, for who measures and in a word."""
     return Figures(f"ΔE {delta_E:.1f}", grade(delta_E))
@@ -35,7 +51,7 @@ def nearness_words(found: Graded) -> str:
     return grade_words(found.grade, 1.0 if chance is None else chance)
 
 
-def light_words(light: UnderLight) -> Figures:
+def light_words(light: "UnderLight") -> Figures:
     """What a lamp does to a match, in one line."""
     about = "about " if light.interval else ""
     span = f" ({light.interval[0]:.1f} to {light.interval[1]:.1f})" if light.interval else ""
@@ -51,7 +67,7 @@ def light_words(light: UnderLight) -> Figures:
 def colour_words(lab: Lab) -> Figures:
     """A colour by its Lab and the standard's name."""
     L, a, b = lab
-    name = str(iscc_nbs(lab))
+    name = colour_name(lab)
     return Figures(f"lab({L:.1f} {a:.1f} {b:.1f}), {name}", name)
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from stopgap.errors import Note
 from stopgap.naming import Called, called, iscc_nbs
 from stopgap.reports.blocks import Chip, Figures, Strip
+from stopgap.reports.terms import colour_name, in_our_spelling
 from stopgap.swatches import (
     Finish,
     LaidStack,
@@ -109,7 +110,7 @@ def target_title(target: Target) -> str:
 def target_facts(target: Target) -> Figures:
     """What a target is, below its title: its Lab where the title is no Lab, its ISCC-NBS name."""
     L, a, b = target.lab
-    name, also = target_called(target)
+    name, also = map(in_our_spelling, target_called(target))
     said = f"{name}, also called {also}" if also else name
     lab = "" if target_title(target).startswith("lab(") else f"lab({L:.1f} {a:.1f} {b:.1f}), "
     return Figures(lab + said, said)
@@ -264,7 +265,7 @@ def point_label(point: "Point") -> str:
         (label,) = stack_labels([point.laid])
         return label
     L, a, b = point.lab
-    return Figures(f"lab({L:.0f} {a:.0f} {b:.0f})", str(iscc_nbs(point.lab)))
+    return Figures(f"lab({L:.0f} {a:.0f} {b:.0f})", colour_name(point.lab))
 
 
 def point_labels(points: "Sequence[Point]") -> list[str]:

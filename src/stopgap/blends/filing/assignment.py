@@ -13,6 +13,7 @@ from stopgap.blends.filing.boundaries import (
     FAMILIES,
     FLUORESCENTS,
     METALLICS,
+    families_meant,
     family_fits,
 )
 from stopgap.blends.filing.light_to_dark import DEFAULT_TOLERANCE, least_largest_step, order
@@ -131,10 +132,8 @@ def families_named(
 ) -> tuple[Family, ...]:
     """The families of those names, every one where none is named; see `families`.
 
-    One of the user's own is shown even while it is empty, where it is named. Pencils that are
-    `uncoloured` and have a place stand behind the others.
-
-    `uncoloured` are pencils without a colour: those that the user filed stand beside the others.
+    A name may be one of FAMILY_WORDS. One of the user's own is shown even while it is empty, where
+    it is named. Pencils that are `uncoloured` and have a place stand behind the others.
 
     Raises
     ------
@@ -143,7 +142,8 @@ def families_named(
     NothingFoundError
         If none of them has a member.
     """
-    wanted = [family_name(name, arrangement) for name in names]
+    own = [each.name for each in arrangement.families] if arrangement else FAMILIES
+    wanted = [family_name(one, arrangement) for name in names for one in families_meant(name, own)]
     found = families(swatches, arrangement, also_empty=wanted)
     found = _with_names(found, uncoloured, arrangement) if arrangement else found
     chosen = tuple(family for family in found if not wanted or family.name in wanted)

@@ -7,7 +7,7 @@ at its light and at its dark end, and its chroma as one of a few curves over lig
 brownish end of the roses is a wine, though its hue angle alone is that of an earth.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TypeVar
@@ -136,6 +136,30 @@ COLOUR_FAMILIES: tuple[str, ...] = tuple(dict.fromkeys(region.family for region 
 
 FAMILIES: tuple[str, ...] = (*COLOUR_FAMILIES, METALLICS, FLUORESCENTS)
 """All families: those of colour, then those of a finish."""
+
+FAMILY_WORDS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "teals": ("turquoises leaning blue", "turquoises leaning green"),
+        "siennas": ("ochres", "warm earths"),
+        "umbers": ("warm earths", "cool earths"),
+        "taupes": ("brown-greys",),
+        "creams": ("whites", "golden yellows", "sands"),
+        "skin tones": ("apricots", "muted roses", "sands", "warm earths"),
+    }
+)
+"""Words of the trade and the families that hold what is so called (common practice, no source)."""
+
+
+def families_meant(text: str, known: Collection[str] = FAMILIES) -> list[str]:
+    """The families that a word of the trade means; the text itself where it is a name or none.
+
+    >>> families_meant("Umbers"), families_meant("reds")
+    (['warm earths', 'cool earths'], ['reds'])
+    """
+    folded = " ".join(text.split()).casefold()
+    own = {one.casefold() for one in known}
+    meant = [one for one in FAMILY_WORDS.get(folded, ()) if one in own and folded not in own]
+    return meant or [text]
 
 
 def family_fits(lab: FloatsLike) -> Floats:

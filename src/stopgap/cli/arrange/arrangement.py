@@ -7,7 +7,12 @@ import click
 
 from stopgap.cli.arrange.family import not_a_command
 from stopgap.cli.options.arrangement import ArrangementName, arrangement_option
-from stopgap.cli.options.common import library_options, output_options, overwrite_option
+from stopgap.cli.options.common import (
+    WorkingCommand,
+    library_options,
+    output_options,
+    overwrite_option,
+)
 from stopgap.cli.options.kinds import Kind
 from stopgap.cli.program import LazyGroup
 from stopgap.cli.remedies import note_words
@@ -56,7 +61,7 @@ def arrangement_group() -> None:
     """
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("name", type=NewArrangementName())
 @click.option(
     "--from",
@@ -99,7 +104,7 @@ def new(name: str, source: str | None) -> None:
     current.say(f"{_told(found)} It is in use.")
 
 
-@click.command("list")
+@click.command("list", cls=WorkingCommand)
 @output_options
 @library_options
 def list_command() -> None:
@@ -118,7 +123,7 @@ def list_command() -> None:
     current.answer(arrangements_report(kept, note_words))
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("name", type=ArrangementName())
 @click.option(
     "--fill/--wait",
@@ -134,15 +139,19 @@ def use(name: str, fills: bool | None) -> None:
     Example:
       stopgap arrangement use proposal
     """
-    from stopgap.library import use_arrangement
+    from stopgap.library import fill_places, use_arrangement
 
     current = session()
     with current.open() as library:
         known = use_arrangement(library, name, fills=fills)
+        if fills:
+            from stopgap.blends import complete
+
+            fill_places(library, complete)
     current.say(f"Families are shown by the arrangement {known} now.")
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("name", type=ArrangementName())
 @click.argument("new_name", type=NewArrangementName(), metavar="NEW")
 @library_options
@@ -169,7 +178,7 @@ def copy(name: str, new_name: str) -> None:
     current.say(f"{_told(found)} It is in use.")
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("name", type=ArrangementName())
 @library_options
 def remove(name: str) -> None:
@@ -188,7 +197,7 @@ def remove(name: str) -> None:
     current.say(f"Removed the arrangement {gone}. 'stopgap undo' brings it back.")
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
 @arrangement_option
 @overwrite_option
@@ -215,7 +224,7 @@ def export(file: Path, arrangement: str | None, overwrite: bool) -> None:
     current.say(f"Wrote {current.out_name}. {_told(found)}")
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("file", metavar="FILE", type=click.Path(path_type=Path))
 @arrangement_option
 @library_options

@@ -7,7 +7,13 @@ import click
 
 from stopgap import defaults
 from stopgap.cli.options.arrangement import arrangement_option
-from stopgap.cli.options.common import library_options, output_options, step_option, way_option
+from stopgap.cli.options.common import (
+    WorkingCommand,
+    library_options,
+    output_options,
+    step_option,
+    way_option,
+)
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.options.selection import Chosen, for_laydown_option, selection_options
@@ -26,7 +32,7 @@ layers_option = click.option(
 )
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("start", metavar="FROM", type=TargetText())
 @click.argument("end", metavar="TO", type=TargetText())
 @step_option
@@ -85,7 +91,7 @@ def blend(
         click.get_current_context().exit(NothingFoundError.exit_status)
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("blends_file", metavar="[BLENDS]", required=False, type=click.Path(path_type=Path))
 @step_option
 @way_option

@@ -4,7 +4,7 @@ import click
 
 from stopgap.cli.arrange.family import NewFamilyName, addresses, called, keep_change
 from stopgap.cli.options.arrangement import FamilyName, arrangement_option
-from stopgap.cli.options.common import library_options, output_options, step_option
+from stopgap.cli.options.common import WorkingCommand, library_options, output_options, step_option
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
@@ -18,7 +18,7 @@ _before_option = click.option(
 )
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("name", type=NewFamilyName())
 @_section_option
 @_note_option
@@ -48,7 +48,7 @@ def new(
     session().say(f"{name} is a family now, without a pencil yet.")
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("name", type=FamilyName())
 @click.argument("new_name", required=False, type=NewFamilyName(), metavar="[NEW]")
 @_section_option
@@ -97,7 +97,7 @@ def rename(
     session().say(f"Changed the family {new_name or name}.")
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("names", nargs=-1, required=True, type=FamilyName(), metavar="NAME...")
 @click.argument("into", type=FamilyName(), metavar="INTO")
 @arrangement_option
@@ -123,7 +123,7 @@ def join(names: tuple[str, ...], into: str, arrangement: str | None) -> None:
     session().say(f"Joined {', '.join(names)} to {into}.")
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("name", type=FamilyName())
 @click.argument("new_name", type=NewFamilyName(), metavar="NEW")
 @click.argument("pencils", nargs=-1, required=True, type=TargetText(), metavar="PENCIL...")
@@ -149,7 +149,7 @@ def split(name: str, new_name: str, pencils: tuple[str, ...], arrangement: str |
     session().say(f"{new_name} holds {len(parted)} of {name}.")
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("name", type=FamilyName())
 @arrangement_option
 @library_options
@@ -173,7 +173,7 @@ def remove(name: str, arrangement: str | None) -> None:
     session().say(f"Removed the family {name}.")
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("names", nargs=-1, required=True, type=FamilyName(), metavar="NAME...")
 @arrangement_option
 @library_options
@@ -199,7 +199,7 @@ def sort(names: tuple[str, ...], arrangement: str | None) -> None:
     session().say(f"Sorted {', '.join(names)} from light to dark.")
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("names", nargs=-1, type=FamilyName(), metavar="[NAME]...")
 @arrangement_option
 @output_options
@@ -224,7 +224,7 @@ def tidy(names: tuple[str, ...], arrangement: str | None) -> None:
     current.answer(tidy_report(tidied(filing, swatches, names), note_words))
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("names", nargs=-1, type=FamilyName(), metavar="[NAME]...")
 @step_option
 @arrangement_option
@@ -257,12 +257,12 @@ def check(names: tuple[str, ...], step: float, arrangement: str | None, chosen: 
     current.answer(filing_check_report(doubts, note_words))
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("pencils", nargs=-1, required=True, type=TargetText(), metavar="PENCIL...")
 @arrangement_option
 @library_options
 def release(pencils: tuple[str, ...], arrangement: str | None) -> None:
-    """Let the colour of each PENCIL file it again, in its cheapest place.
+    """Put each PENCIL back where its colour has it, in its cheapest place.
 
     It no longer serves a second family either.
 
@@ -291,4 +291,4 @@ def release(pencils: tuple[str, ...], arrangement: str | None) -> None:
         what = f"letting the colour file {called(released):.60}"
         keep_change(library, arrangement, lambda one, known: let_go(one, known, released), what)
     verb = "is" if len(released) == 1 else "are"
-    session().say(f"{called(released)} {verb} filed by colour again.")
+    session().say(f"{called(released)} {verb} put back, filed by colour again.")

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from stopgap.cli.options.arrangement import FamilyName, arrangement_option
-from stopgap.cli.options.common import library_options, output_options
+from stopgap.cli.options.common import WorkingCommand, library_options, output_options
 from stopgap.cli.options.kinds import Kind, TargetText
 from stopgap.cli.options.paper import on_option
 from stopgap.cli.options.selection import Chosen, selection_options
@@ -28,7 +28,7 @@ FAMILY_COMMANDS = {
     "show": (f"{_HERE}:show", "Families, or the swatches of one, in their order."),
     "wall": (f"{_HERE}:wall", "All pencils as touching chips, a row a family."),
     "move": (f"{_HERE}:move", "File pencils where you see them."),
-    "release": (f"{_THERE}:release", "Let the colour file pencils again."),
+    "release": (f"{_THERE}:release", "Put pencils back where their colour has them."),
     "new": (f"{_THERE}:new", "Make a family of your own."),
     "rename": (f"{_THERE}:rename", "Another name, section, note or place for a family."),
     "join": (f"{_THERE}:join", "Put families together."),
@@ -84,7 +84,7 @@ def family_group() -> None:
     """
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("name", required=False, type=FamilyName())
 @click.option(
     "--by-colour",
@@ -133,7 +133,7 @@ def show(
     )
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.option("--lists", is_flag=True, help="The families one by one below it.")
 @arrangement_option
 @selection_options()
@@ -193,7 +193,7 @@ def _answer(
     current.answer(report, on=ground)
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("pencils", nargs=-1, required=True, type=TargetText(), metavar="PENCIL...")
 @click.argument("family", type=FamilyName(), metavar="TO")
 @click.option("--before", type=TargetText(), metavar="PENCIL", help="Straight before this one.")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from stopgap.cli.options.common import library_options
+from stopgap.cli.options.common import WorkingCommand, library_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 from stopgap.library import DEMO_RANGES, datasets, fill, keep_demo
@@ -22,7 +22,7 @@ _COLOURED = "Quillet"  # the range of which a page is coloured in
 _SHOWN = 3  # pencils a question; the screen is to hold an answer
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.option(
     "--keep",
     type=click.Path(path_type=Path),

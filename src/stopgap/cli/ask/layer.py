@@ -6,7 +6,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from stopgap.cli.options.common import library_options, output_options, white_options
+from stopgap.cli.options.common import (
+    WorkingCommand,
+    library_options,
+    output_options,
+    white_options,
+)
 from stopgap.cli.options.kinds import TargetText, words
 from stopgap.cli.options.paper import paper_options
 from stopgap.cli.options.selection import for_laydown_option
@@ -21,7 +26,7 @@ if TYPE_CHECKING:
     from stopgap.swatches import LayingConditions
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("first", type=TargetText())
 @click.argument("second", type=TargetText(), required=False)
 @click.argument("third", type=TargetText(), required=False)
@@ -73,7 +78,7 @@ def layer(
     current.answer(layered_report(found, ground.conditions, note_words), on=ground)
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("file", required=False, type=click.Path(path_type=Path))
 @click.option("--edition", "number", metavar="NUMBER", help="Learn from a chart that was scanned.")
 @click.option("--forget", is_flag=True, help="Go back to the estimates.")

@@ -3,6 +3,7 @@
 import click
 
 from stopgap.cli.options.common import (
+    WorkingCommand,
     library_options,
     limit_option,
     metric_option,
@@ -16,7 +17,7 @@ from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("target", nargs=-1, required=True, type=TargetText())
 @selection_options()
 @limit_option
@@ -157,7 +158,7 @@ def match(
 _SHOWN = 40
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("words", nargs=-1, required=True)
 @click.option("--all", "every", is_flag=True, help="Show all of them, however many.")
 @selection_options()

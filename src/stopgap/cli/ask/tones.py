@@ -3,7 +3,7 @@
 import click
 
 from stopgap import defaults
-from stopgap.cli.options.common import library_options, output_options
+from stopgap.cli.options.common import WorkingCommand, library_options, output_options
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
@@ -11,7 +11,7 @@ from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("target", nargs=-1, required=True, type=TargetText(), metavar="PENCIL")
 @click.option(
     "--steps",

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from stopgap.cli.options.common import (
+    WorkingCommand,
     library_options,
     output_options,
     overwrite_option,
@@ -47,7 +48,7 @@ Example:
 """
 
 
-@click.command("import", help=_IMPORT_HELP)
+@click.command("import", cls=WorkingCommand, help=_IMPORT_HELP)
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--name", required=True, metavar="NAME", help="What to call the range.")
 @white_options
@@ -209,7 +210,7 @@ def _agree(
     raise InputError(f"{called(file)}: nothing was stored yet.", remedy=Remedy.CONFIRM)
 
 
-@click.command("template")
+@click.command("template", cls=WorkingCommand)
 @click.argument("file", type=click.Path(path_type=Path))
 @overwrite_option
 @library_options

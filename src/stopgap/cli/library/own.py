@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from stopgap.cli.options.common import library_options
+from stopgap.cli.options.common import WorkingCommand, library_options
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
@@ -18,7 +18,7 @@ _from_file = click.option(
 )
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("pencils", nargs=-1, type=TargetText())
 @_from_file
 @library_options
@@ -36,7 +36,7 @@ def own(pencils: tuple[str, ...], list_file: Path | None) -> None:
     _decide(pencils, list_file, owned=True)
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("pencils", nargs=-1, type=TargetText())
 @_from_file
 @library_options

@@ -5,7 +5,7 @@ from typing import Any
 
 import click
 
-from stopgap.cli.options.common import library_options, output_options
+from stopgap.cli.options.common import WorkingCommand, library_options, output_options
 from stopgap.cli.options.kinds import words
 from stopgap.cli.options.paper import PaperName
 from stopgap.cli.program import LazyGroup
@@ -56,7 +56,7 @@ def _stating(function: Callable[..., Any]) -> Callable[..., Any]:
     return function
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("name")
 @_stating
 @library_options
@@ -84,7 +84,7 @@ def add(name: str, colour: str | None, grain: str | None, default: bool | None) 
     current.say(f"Added the paper {paper.name}, lab({L:.1f} {a:.1f} {b:.1f}).")
 
 
-@click.command("list")
+@click.command("list", cls=WorkingCommand)
 @output_options
 @library_options
 def list_command() -> None:
@@ -111,7 +111,7 @@ def list_command() -> None:
     current.answer(papers_report(rows, note_words))
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("name", type=PaperName(words=False))
 @click.option("--name", "new_name", metavar="NAME", help="What to call it from now on.")
 @_stating
@@ -153,7 +153,7 @@ def edit(
     current.say(f"Changed the paper {before.name}.")
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("name", type=PaperName(words=False))
 @library_options
 def remove(name: str) -> None:

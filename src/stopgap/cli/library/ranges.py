@@ -5,7 +5,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from stopgap.cli.options.common import library_options, output_options, overwrite_option
+from stopgap.cli.options.common import (
+    WorkingCommand,
+    library_options,
+    output_options,
+    overwrite_option,
+)
 from stopgap.cli.options.kinds import RangeName
 from stopgap.cli.options.paper import on_option
 from stopgap.cli.program import LazyGroup
@@ -42,7 +47,7 @@ def range_group() -> None:
     """
 
 
-@click.command("list")
+@click.command("list", cls=WorkingCommand)
 @output_options
 @library_options
 def list_command() -> None:
@@ -60,7 +65,7 @@ def list_command() -> None:
     current.answer(ranges_report(found, current.library_path, note_words))
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("range_name", metavar="NAME", type=RangeName())
 @click.option("--measurement", is_flag=True, help="How each swatch was measured instead.")
 @on_option
@@ -87,7 +92,7 @@ def show(range_name: str, measurement: bool, on: str | None) -> None:
     session().answer(range_report(found, ground), on=ground, key="on")
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("range_name", metavar="NAME", type=RangeName())
 @output_options
 @library_options
@@ -104,7 +109,7 @@ def check(range_name: str) -> None:
     session().answer(check_report(check_range(_range(range_name)), note_words))
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("range_name", metavar="NAME", type=RangeName())
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option(
@@ -142,7 +147,7 @@ def export(range_name: str, file: Path, form: str | None, overwrite: bool) -> No
     )
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("range_name", metavar="NAME", type=RangeName())
 @library_options
 def remove(range_name: str) -> None:
@@ -165,7 +170,7 @@ def _range(name: str) -> "ColourRange":
         return library.colour_range(name)
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("range_name", metavar="NAME", type=RangeName())
 @click.argument("reference", metavar="REFERENCE", type=RangeName())
 @click.option(

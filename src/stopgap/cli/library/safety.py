@@ -5,7 +5,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from stopgap.cli.options.common import library_options, output_options, overwrite_option
+from stopgap.cli.options.common import (
+    WorkingCommand,
+    library_options,
+    output_options,
+    overwrite_option,
+)
 from stopgap.cli.program import LazyGroup
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
@@ -17,7 +22,7 @@ if TYPE_CHECKING:
 _many = click.argument("many", type=click.IntRange(1), default=1, metavar="[N]")
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @_many
 @click.option(
     "--change",
@@ -43,7 +48,7 @@ def undo(many: int, only: int | None) -> None:
     _tell(done, "Taken back", "There is nothing to undo.")
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @_many
 @library_options
 def redo(many: int) -> None:
@@ -70,7 +75,7 @@ def _tell(done: "list[Change]", said: str, nothing: str) -> None:
         session().say(f"{said}: {change.words}.")
 
 
-@click.command("history")
+@click.command("history", cls=WorkingCommand)
 @output_options
 @library_options
 def history_command() -> None:
@@ -88,7 +93,7 @@ def history_command() -> None:
     current.answer(changes_report(changes))
 
 
-@click.command("backup")
+@click.command("backup", cls=WorkingCommand)
 @click.argument("file", type=click.Path(path_type=Path))
 @overwrite_option
 @library_options
@@ -108,7 +113,7 @@ def backup_command(file: Path, overwrite: bool) -> None:
     current.say(f"Copied {current.library_path} to {current.out_name}.")
 
 
-@click.command("restore")
+@click.command("restore", cls=WorkingCommand)
 @click.argument("file", type=click.Path(path_type=Path))
 @library_options
 def restore_command(file: Path) -> None:
@@ -144,7 +149,7 @@ def library_group() -> None:
     """
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.option(
     "--repair",
     "new",

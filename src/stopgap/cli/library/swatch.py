@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from stopgap.cli.options.common import library_options
+from stopgap.cli.options.common import WorkingCommand, library_options
 from stopgap.cli.options.kinds import LightfastnessText, RangeName, SwatchCode, words
 from stopgap.cli.program import LazyGroup
 from stopgap.cli.session import session
@@ -90,7 +90,7 @@ def _whole(limit: float | None) -> int | None:
     return None if limit is None else int(limit)
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("range_name", metavar="RANGE", type=RangeName())
 @click.argument("code")
 @_stating
@@ -158,7 +158,7 @@ def _refuse_of_the_pencil(library: "Library", swatch: "Swatch", stated: Sequence
         )
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("range_name", metavar="RANGE", type=RangeName())
 @click.argument("code", type=SwatchCode())
 @_stating
@@ -185,7 +185,7 @@ def edit(range_name: str, code: str, as_imported: bool, stated: dict[str, Any]) 
         current.say(f"{swatch.address} is so already; nothing was changed.")
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("range_name", metavar="RANGE", type=RangeName())
 @click.argument("code", type=SwatchCode())
 @click.option(

@@ -7,7 +7,12 @@ import click
 
 from stopgap import defaults
 from stopgap.cli.options.arrangement import ArrangementName
-from stopgap.cli.options.common import library_options, output_options, time_limit_option
+from stopgap.cli.options.common import (
+    WorkingCommand,
+    library_options,
+    output_options,
+    time_limit_option,
+)
 from stopgap.cli.options.kinds import RangeName, TargetText
 from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
@@ -21,7 +26,7 @@ if TYPE_CHECKING:
     from stopgap.planner import Asked, Ground
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.option("--size", type=click.IntRange(min=1), required=True, help="How many pencils at most.")
 @click.option(
     "--list",
@@ -158,7 +163,7 @@ def _asked(
     return [own_colour(one) for one in swatches]
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.option(
     "--layers/--no-layers",
     default=True,

@@ -5,14 +5,14 @@ from pathlib import Path
 import click
 
 from stopgap import defaults
-from stopgap.cli.options.common import library_options, output_options, stated
+from stopgap.cli.options.common import WorkingCommand, library_options, output_options, stated
 from stopgap.cli.options.paper import on_option
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("image", metavar="IMAGE", type=click.Path(path_type=Path))
 @click.argument("out", metavar="OUT", type=click.Path(path_type=Path))
 @click.option(

@@ -7,6 +7,7 @@ import click
 
 from stopgap import defaults
 from stopgap.cli.options.common import (
+    WorkingCommand,
     library_options,
     only_stated,
     output_options,
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
     Row = TypeVar("Row", Listed, ListedBlend)
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.option(
     "--blends", "blends_file", type=click.Path(path_type=Path), help="Blends without gaps."
 )
@@ -42,8 +43,7 @@ if TYPE_CHECKING:
     "shades",
     multiple=True,
     type=TargetText(),
-    help="A shade to lay or replace; may be repeated. One that is discontinued, empty or "
-    "avoided never serves itself.",
+    help="A shade to lay or replace; may be repeated. One to be replaced never serves itself.",
 )
 @click.option(
     "--restock",

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from stopgap.cli.options.common import (
+    WorkingCommand,
     jobs_option,
     library_options,
     metric_option,
@@ -36,7 +37,7 @@ remove_shift_option = click.option(
 )
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("list_file", metavar="LIST", type=click.Path(path_type=Path))
 @click.option(
     "--distinct/--repeat",
@@ -152,7 +153,7 @@ def _check_boxes(chosen: Chosen, *, explain: bool) -> None:
         raise UsageError("--explain goes with one box: leave --box out.")
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.option(
     "--from",
     "first",

@@ -29,12 +29,13 @@ class FamilyName(Kind):
 
     def known(self, ctx: click.Context) -> Iterable[tuple[str, str]]:
         """Every family; the tool's own where no arrangement can be read."""
-        from stopgap.blends import FAMILIES
+        from stopgap.blends import FAMILIES, FAMILY_WORDS
         from stopgap.library import arrangement_in_use
 
         found = in_library(ctx, arrangement_in_use)
         names = FAMILIES if found is None else [family.name for family in found.families]
-        return ((name, "") for name in names)
+        words = ((word, ", ".join(meant)) for word, meant in FAMILY_WORDS.items())
+        return (*((name, "") for name in names), *words)
 
 
 arrangement_option = click.option(

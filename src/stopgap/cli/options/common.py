@@ -13,6 +13,69 @@ from stopgap.errors import UsageError
 Function = TypeVar("Function", bound=Callable[..., Any])
 
 
+_MEASURING = """ metric within cautious under reconstruct white observer accept_observer adaptation
+ mode correct_bandpass bare_paper repeats uncertainty shared_uncertainty measurement remove_shift
+ correct pairs clear device light path tolerance contrast """
+"""Options for who measures, by the names of their parameters."""
+_SELDOM = """ json csv library quiet include_discontinued finishes ratings heavy_first jobs
+ time_limit partial exclude max_pencils default_price keep_order explain strict mapping_file drop
+ as_imported by_lightness layering replace_measured code_order """
+"""Those of no working day."""
+
+
+class WorkingCommand(click.Command):
+    """A command whose `--help` shows the options of a working day, and `--help-all` all of them."""
+
+    def get_params(self, ctx: click.Context) -> list[click.Parameter]:
+        """The options, and where some are not shown at once, the one that shows them."""
+        every = super().get_params(ctx)
+        return [*every, _EVERY_OPTION] if _hidden(self) else every
+
+    def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """The options of a working day, then the others where they are asked for."""
+        groups: dict[str, list[tuple[str, str]]] = {
+            "Options": [],
+            "More": [],
+            "For who measures": [],
+        }
+        for parameter in self.get_params(ctx):
+            record = parameter.get_help_record(ctx)
+            if record is not None and isinstance(parameter, click.Option):
+                groups[_group_of(parameter)].append(record)
+        shown = list(groups) if _EVERY_OPTION.name in ctx.meta else ["Options"]
+        for name in shown:
+            if groups[name]:
+                with formatter.section(name):
+                    formatter.write_dl(groups[name])
+
+
+def _group_of(parameter: click.Parameter) -> str:
+    if parameter.name in _MEASURING.split():
+        return "For who measures"
+    return "More" if parameter.name in _SELDOM.split() else "Options"
+
+
+def _hidden(command: click.Command) -> bool:
+    return any(_group_of(one) != "Options" for one in command.params)
+
+
+def _show_every(ctx: click.Context, parameter: click.Parameter, value: bool) -> None:
+    if value and not ctx.resilient_parsing:
+        ctx.meta[str(parameter.name)] = True
+        click.echo(ctx.get_help(), color=ctx.color)
+        ctx.exit()
+
+
+_EVERY_OPTION = click.Option(
+    ["--help-all"],
+    is_flag=True,
+    is_eager=True,
+    expose_value=False,
+    callback=_show_every,
+    help="Show every option, for who measures and for programs too, and exit.",
+)
+
+
 def library_options(function: Function) -> Function:
     """Add `--library` and `--quiet`, before or after the command's name."""
 

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from stopgap.cli.options.common import library_options, overwrite_option
+from stopgap.cli.options.common import WorkingCommand, library_options, overwrite_option
 from stopgap.cli.session import Session, session
 from stopgap.errors import UsageError
 
@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from stopgap.desk import Usual
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.option("--no-browser", is_flag=True, help="Print the address instead of opening a browser.")
 @click.option(
     "--icon",

@@ -7,7 +7,12 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from stopgap import defaults
-from stopgap.cli.options.common import library_options, overwrite_option, step_option
+from stopgap.cli.options.common import (
+    WorkingCommand,
+    library_options,
+    overwrite_option,
+    step_option,
+)
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.options.paper import on_option
 from stopgap.cli.options.selection import Chosen, selection_options
@@ -76,7 +81,7 @@ def write_drawing(current: Session, drawing: "Drawing", out: Path, *, overwrite:
 KINDS = ("ab", "lightness", "blend", "holes")
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @drawing_options
 @click.option(
     "--kind",

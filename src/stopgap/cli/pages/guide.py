@@ -5,12 +5,12 @@ from pathlib import Path
 
 import click
 
-from stopgap.cli.options.common import library_options, overwrite_option
+from stopgap.cli.options.common import WorkingCommand, library_options, overwrite_option
 from stopgap.cli.remedies import WORDS
 from stopgap.cli.session import session
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("topic", required=False)
 @click.option(
     "--html",
@@ -51,7 +51,7 @@ def guide(topic: str | None, html: Path | None, overwrite: bool) -> None:
         sys.stdout.write(render_topics((find_topic(topic, WORDS),), make_console(sys.stdout)))
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument("name", required=False)
 def schema(name: str | None) -> None:
     """Print the JSON Schema of the answer NAME, such as match; without one, list their names.
@@ -70,4 +70,6 @@ def schema(name: str | None) -> None:
         return
     import json
 
-    click.echo(json.dumps(answer_schema(name), ensure_ascii=False, indent=2))
+    from stopgap.library import STANDARD, write_whole
+
+    write_whole(STANDARD, f"{json.dumps(answer_schema(name), ensure_ascii=False, indent=2)}\n")

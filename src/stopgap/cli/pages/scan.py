@@ -4,14 +4,14 @@ from pathlib import Path
 
 import click
 
-from stopgap.cli.options.common import library_options, output_options
+from stopgap.cli.options.common import WorkingCommand, library_options, output_options
 from stopgap.cli.options.kinds import TargetText
 from stopgap.cli.options.paper import on_option
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
 
 
-@click.command()
+@click.command(cls=WorkingCommand)
 @click.argument(
     "files",
     nargs=-1,

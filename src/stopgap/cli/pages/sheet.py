@@ -11,7 +11,7 @@ import click
 
 from stopgap import defaults
 from stopgap.cli.options.arrangement import arrangement_option
-from stopgap.cli.options.common import library_options, overwrite_option, stated
+from stopgap.cli.options.common import WorkingCommand, library_options, overwrite_option, stated
 from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.options.selection import lightfast_options
 from stopgap.cli.program import LazyGroup
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 _OWN_FLAGS = ("--overwrite", "--grey-frame")  # may stand after the other command too
 
 
-class AskingCommand(click.Command):
+class AskingCommand(WorkingCommand):
     """A command whose `--for` takes all that follows: another command with its arguments."""
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:

@@ -36,7 +36,7 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.terms import step_words
+from stopgap.reports.terms import in_our_spelling, step_words
 from stopgap.reports.wording import (
     blend_strip,
     point_data,
@@ -204,7 +204,7 @@ def _gap_blocks(gap: Gap, *, with_layers: bool) -> list[Block]:
     blocks: list[Block] = [
         Heading(worded(f"{gap.blend}: {which}", size)),
         Chip((gap.after.lab,), worded("after ", point_words(gap.after))),
-        Chip((gap.missing,), f"{gap.words}: {gap.missing_name}"),
+        Chip((gap.missing,), f"{gap.words}: {in_our_spelling(gap.missing_name)}"),
         Chip((gap.before.lab,), worded("before ", point_words(gap.before))),
     ]
     if gap.crossing is not None:

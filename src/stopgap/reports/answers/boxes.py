@@ -5,7 +5,6 @@ from operator import attrgetter
 
 from stopgap.defaults import TOLERANCE
 from stopgap.difference import grade
-from stopgap.naming import iscc_nbs
 from stopgap.planner import BoxTranslation, ClassTranslation, Kit, KitColour, TranslatedRow
 from stopgap.reports.answers.translation import translation_report
 from stopgap.reports.blocks import (
@@ -35,7 +34,7 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.terms import HOW_NEAR
+from stopgap.reports.terms import HOW_NEAR, colour_name
 from stopgap.reports.wording import (
     range_marks,
     rating_notes,
@@ -143,7 +142,7 @@ def _kit_fields(found: Kit) -> list[RowField[Swatch]]:
 def _kit_asked(colour: KitColour) -> str:
     asked = colour.asked
     if asked.lab is not None and asked.label.startswith("lab("):
-        name = str(iscc_nbs(asked.lab))
+        name = colour_name(asked.lab)
         return Figures(f"{name}, {asked.label}", name)
     return f"{asked.label} {asked.caption}".strip()
 

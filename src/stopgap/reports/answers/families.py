@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from operator import attrgetter
 from typing import NamedTuple
 
-from stopgap.blends import Family, Filed
+from stopgap.blends import FAMILY_WORDS, Family, Filed
 from stopgap.errors import Note, Remedy
 from stopgap.reports.blocks import (
     Block,
@@ -183,11 +183,16 @@ def family_strip(family: Family) -> Strip:
     )
 
 
+def _also_called(family: str) -> str:
+    return ", ".join(word for word, meant in FAMILY_WORDS.items() if family in meant)
+
+
 def _overview(found: Sequence[Family], arrangement: str | None, say: Say) -> list[Block]:
     sections = any(family.section for family in found)
     columns = [
         *([Column("section")] if sections else []),
         Column("family"),
+        Column("also called"),
         Column("swatches", number=True),
         Column("owned", number=True),
         Column(Figures("largest step"), number=True),
@@ -197,6 +202,7 @@ def _overview(found: Sequence[Family], arrangement: str | None, say: Say) -> lis
         [
             *([family.section] if sections else []),
             family.name,
+            _also_called(family.name),
             str(len(family.filed) + len(family.names)),
             str(sum(filed.swatch.owned for filed in (*family.filed, *family.names))),
             f"{family.largest_step:.1f}",

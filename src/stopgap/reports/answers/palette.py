@@ -27,7 +27,7 @@ from stopgap.reports.columns import (
     plain,
     titles_of,
 )
-from stopgap.reports.terms import HOW_NEAR
+from stopgap.reports.terms import HOW_NEAR, colour_name
 from stopgap.reports.wording import (
     stack_data,
     stack_words,
@@ -102,7 +102,7 @@ def _written(colour: MainColour) -> str:
 def _shown(colour: MainColour) -> str:
     if colour.swatch is not None:
         return swatch_words(colour.swatch)
-    name = str(iscc_nbs(colour.lab))
+    name = colour_name(colour.lab)
     return Figures("{}, lab({:.0f} {:.0f} {:.0f})".format(name, *colour.lab), name)
 
 

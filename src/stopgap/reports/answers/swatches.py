@@ -23,7 +23,7 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.terms import colour_words
+from stopgap.reports.terms import colour_words, in_our_spelling
 from stopgap.reports.wording import (
     rating_words,
     swatch_marks,
@@ -233,6 +233,6 @@ _FIELDS: list[RowField[FoundPencil]] = [
     only_shown("rated", lambda each: rating_words(each.swatch), "rated"),
     only_shown("marks", lambda each: swatch_marks(each.swatch), "marks"),
     swatch_field((*_COLUMNS, "lightfastness")),
-    RowField("called", lambda each: each.called, title="colour"),
+    RowField("called", lambda each: each.called, shown=in_our_spelling, title="colour"),
     RowField("also", lambda each: each.swatch.also),
 ]

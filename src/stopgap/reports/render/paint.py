@@ -42,11 +42,12 @@ def paints(labs: Iterable[Lab], lit: Lit = MappingProxyType({})) -> dict[Lab, Pa
     """A paint for each different colour."""
     from stopgap.colorimetry import lab_to_hexes, lab_to_srgb
     from stopgap.naming import iscc_nbs
+    from stopgap.reports.terms import in_our_spelling
 
     different = list(dict.fromkeys(labs))
     if not different:
         return {}
-    names = iscc_nbs(different).tolist()
+    names = [in_our_spelling(name) for name in iscc_nbs(different).tolist()]
     _, inside = lab_to_srgb(different)
     hexes = lab_to_hexes(different)
     under = paints(lamp for lab in different for lamp in lit.get(lab, ()))
