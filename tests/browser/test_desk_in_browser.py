@@ -92,7 +92,11 @@ def sit(browser, served):
 ANSWERS = {"wall": "touch=tick", "match": "target=FM055&layers=always", "history": "", "guide": ""}
 ANSWERS |= {"blends": "from=FM113&to=FM112&alone=yes", "shop": "list=%2331c0a0&alone=yes"}
 ANSWERS |= {"lists": "list=FM031%0A%23c8a46e&alone=yes", "holes": ""}
-ANSWERS |= {"layers": "first=FM003&first_pressure=light&second=FM013&target=FM010", "bring": ""}
+ANSWERS |= {
+    "layers": "first=FM003&first_pressure=light&second=FM013&target=FM010",
+    "bring": "",
+    "print": "",
+}
 
 
 def test_every_room_can_be_read(sit):

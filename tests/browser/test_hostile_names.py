@@ -4,12 +4,18 @@ import csv
 import io
 import json
 import re
+import sys
+from concurrent.futures import ThreadPoolExecutor
+from html.parser import HTMLParser
+from pathlib import Path
+from urllib.parse import urlencode
 
 import openpyxl
 import pytest
 from PIL import Image
 from pypdf import PdfReader
 
+import stopgap
 from stopgap.cli.program import run
 from stopgap.library import (
     Convention,
@@ -22,6 +28,8 @@ from stopgap.library import (
 )
 from stopgap.library.tables.cells import UNSEEN, written_out
 from stopgap.swatches import ArrangedFamily, Arrangement, OwnPlace, Paper, Source, Swatch
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "desk"))
 
 pytestmark = pytest.mark.slow
 
@@ -105,6 +113,11 @@ ROWS = {
     "papers": ("paper", "list"),
     "arrangements": ("arrangement", "list"),
     "history": ("history",),
+    "kit": ("kit", "--size", "3", "--list", "buy.csv"),
+    "holes": ("holes", "--no-layers"),
+    "tones": ("tones", f"{RANGE}:{NAMES[13]}", "--no-layers"),
+    "shop": ("shop", "--list", "list.csv", "--tolerance", "90"),
+    "settings": ("settings",),
 }
 
 
@@ -156,6 +169,9 @@ PAGES = {
     "pocket.html": ("pocket", "--no-recipes", "--title", NAMES[2], "--buy", "buy.csv"),
     "chart.svg": ("chart", "--title", NAMES[2]),
     "plot.svg": ("plot", "--target", f"{RANGE}:{NAMES[14]}"),
+    "holes.html": ("sheet", "--for", "holes", "--no-layers"),
+    "kit.html": ("sheet", "--for", "kit", "--size", "3", "--list", "buy.csv"),
+    "card.svg": ("chart", "--card", f"{RANGE}:{NAMES[0]}", f"{RANGE}:{NAMES[1]}"),
     "strip.svg": ("plot", "--kind", "blend", "--blends", "blends.csv"),
 }
 
@@ -181,6 +197,72 @@ def test_nothing_runs_on_a_page_or_in_a_drawing(name, say, folder, visit):
     assert scripts == {"pocket.html": 2}.get(name, min(scripts, int(name.endswith(".html"))))
     assert not UNSEEN.search(page.inner_text("body") if name.endswith("html") else page.content())
     assert visitor.requests == [page.url]
+
+
+class Elements(HTMLParser):
+    """What of a page could do something: events, foreign addresses, names that became elements."""
+
+    def __init__(self, html):
+        super().__init__()
+        self.found = []
+        self.texts = []
+        self.feed(html)
+
+    def handle_starttag(self, tag, attrs):
+        if tag in ("img", "iframe", "object", "embed", "base", "b"):
+            self.found.append(tag)
+        for name, value in attrs:
+            if name.startswith("on") or re.match(r"\s*(javascript|https?):", value or ""):
+                self.found.append((tag, name, value))
+            if (tag, name) == ("svg", "onload"):
+                self.found.append(tag)
+
+    def handle_data(self, data):
+        self.texts.append(data)
+
+
+ASKED = {
+    "wall": {"touch": "tick"},
+    "match": {"target": f"{RANGE}:{NAMES[0]}", "layers": "never"},
+    "lists": {"list": "\n".join(f"{RANGE}:{name}" for name in NAMES[:4]), "alone": "yes"},
+    "blends": {"from": f"{RANGE}:{NAMES[0]}", "to": f"{RANGE}:{NAMES[1]}", "alone": "yes"},
+    "layers": {"first": f"{RANGE}:{NAMES[0]}", "second": f"{RANGE}:{NAMES[2]}"},
+    "shop": {"list": NAMES[1], "alone": "yes"},
+    "holes": {"layers": "no"},
+    "history": {},
+    "bring": {},
+    "guide": {},
+}
+
+
+@pytest.mark.parametrize("room", ASKED)
+def test_nothing_of_a_name_is_markup_in_a_room(room, folder):
+    from window import Window
+
+    from stopgap.desk.pages import ROOMS
+
+    assert set(ASKED) == set(ROOMS)
+
+    def look():
+        return Window(folder / "library.sqlite").enter().get(f"/{room}?{urlencode(ASKED[room])}")
+
+    with ThreadPoolExecutor(1) as beside:  # where no browser's loop runs
+        answer = beside.submit(look).result()
+    assert answer.status == 200
+    page = Elements(answer.text)
+    assert page.found == []
+    assert not UNSEEN.search(re.sub(r"[\n\t]", "", "".join(page.texts)))
+    assert room in ("bring", "guide") or MARKS.search("".join(page.texts))
+
+
+def test_nothing_of_a_name_is_markup_in_a_notebook(folder):
+    with open_library(folder / "library.sqlite", read_only=True) as library:
+        swatches = library.swatches()
+        answers = [stopgap.match(swatches[0].address, library), *library.ranges()]
+        for shown in (*swatches, *answers):
+            page = Elements(shown._repr_html_())
+            assert page.found == []
+            assert not UNSEEN.search(repr(shown))
 
 
 def test_pictures_and_printed_pages_hold_nothing_that_runs(say, folder):

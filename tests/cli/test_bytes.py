@@ -49,6 +49,8 @@ DATA = (
     ("match", "Bær:2", "--no-layers", "--csv"),
     ("range", "export", "Bær", "-"),
     ("sheet", "-", "--for", "match", "Bær:2", "--no-layers"),
+    ("kit", "--size", "2", "--csv"),
+    ("family", "wall", "--csv"),
 )
 
 
@@ -58,6 +60,12 @@ def test_data_is_utf_8_whatever_the_console_is(command, console):
     assert {status for status, _, _ in found} == {0}
     assert len({out for _, out, _ in found}) == 1
     assert NAME in found[0][1].decode("utf-8")
+
+
+def test_a_schema_is_utf_8_whatever_the_console_is(console):
+    found = {console(encoding, "schema", "match")[1] for encoding in ENCODINGS}
+    assert "Δ" in found.pop().decode("utf-8")
+    assert not found
 
 
 @pytest.mark.parametrize("encoding", ENCODINGS)

@@ -11,8 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from window import PORT, Window
 
-from stopgap.desk.asking import read_form
 from stopgap.desk.doors import MOST_BYTES
+from stopgap.desk.forms import read_form
 
 TICK = [("set", "owned=1 0 Fennmoor:FM017")]
 

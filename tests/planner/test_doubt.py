@@ -308,7 +308,7 @@ def test_within_a_scan_only_the_own_part_counts():
     first = replace(first, shared_uncertainty=4.9)
     other_range = replace(first, range="Moor")
     other_source = replace(first, source=Source.MEASURED, uncertainty=0.4, shared_uncertainty=0.3)
-    sigmas = doubt_of(first, [replace(first, code="2"), other_range, other_source]).sigmas
+    sigmas = doubt_of([first], [replace(first, code="2"), other_range, other_source]).sigmas
     expected = [2**0.5, (2 * (1.0 + 4.9**2)) ** 0.5, (1.0 + 4.9**2 + 0.4**2 + 0.3**2) ** 0.5]
     assert sigmas == pytest.approx(expected, rel=1e-3)
 
@@ -319,13 +319,13 @@ def test_a_scan_goes_across_ranges_and_two_scans_do_not_share():
     first = Swatch("Fen", "1", (50.0, 20.0, 10.0), source=Source.SCANNED, uncertainty=1.0)
     first = replace(first, shared_uncertainty=2.8, measurement=scan)
     same, other = replace(first, range="Moor"), replace(first, code="2", measurement=later)
-    sigmas = doubt_of(first, [same, other]).sigmas
+    sigmas = doubt_of([first], [same, other]).sigmas
     assert sigmas == pytest.approx([2**0.5, (2 * (1.0 + 2.8**2)) ** 0.5], rel=1e-3)
 
 
 def test_a_free_colour_shares_nothing():
     typed = replace(TARGET, uncertainty=1.0, shared_uncertainty=4.9)
-    (sigma,) = doubt_of(FreeColour("x", TARGET.lab), [typed]).sigmas
+    (sigma,) = doubt_of([FreeColour("x", TARGET.lab)], [typed]).sigmas
     assert sigma == pytest.approx((1.0 + 4.9**2) ** 0.5, rel=1e-3)
 
 

@@ -165,14 +165,14 @@ def test_what_no_model_can_lay_keeps_its_colour_as_unsure_as_the_papers_are_apar
 def test_what_is_not_known_of_covering_drops_out_between_pencils_on_one_paper(library):
     ground = ground_of(library, "grey")
     target, *others = ground.swatches[:40]
-    on_tan = doubt_of(target, others).sigmas
-    free = doubt_of(FreeColour("", target.lab), others).sigmas
+    on_tan = doubt_of([target], others).sigmas
+    free = doubt_of([FreeColour("", target.lab)], others).sigmas
     shared = np.array([swatch.ground_uncertainty for swatch in others])
     assert shared.min() > 3.0
     assert on_tan.max() < shared.min()
     assert (free > on_tan).all()
     measured = replace(target, ground_uncertainty=0.0)  # was swatched there
-    assert (doubt_of(measured, others).sigmas > on_tan).all()
+    assert (doubt_of([measured], others).sigmas > on_tan).all()
 
 
 def test_a_word_on_what_a_pencil_covers_makes_its_colour_on_black_surer():
@@ -202,7 +202,7 @@ def test_each_pencil_covers_in_its_own_way_too(monkeypatch):
     for one, other in zip(found, shared, strict=True):
         assert one.total_uncertainty == pytest.approx(other.total_uncertainty)
         assert one.uncertainty > other.uncertainty + 0.1
-    apart = (doubt_of(some[0], some[1:]).sigmas for some in (found, shared))
+    apart = (doubt_of(some[:1], some[1:]).sigmas for some in (found, shared))
     assert next(apart) > next(apart) + 0.1
 
 

@@ -142,10 +142,12 @@ _IN_A_LINE = (Stack, Library, StandIn, LaidStack, TranslatedRow, Gap, Purchase)
 
 def _line(value: Any) -> str:
     """The `repr`: what it is, and what it says in a few words."""
+    from stopgap.reports.text import harmless
+
     name = type(value).__name__
     kind = next(kind for kind in _TOLD if isinstance(value, kind))
-    text = f"<{name} {' '.join(_TOLD[kind](value).split())}>"
-    return text if len(text) <= LONGEST else f"{text[: LONGEST - 2]}…>"
+    text = f"{name} {' '.join(_TOLD[kind](value).split())}"
+    return f"<{harmless(text, LONGEST - 2)}>"
 
 
 for _kind in _TOLD:

@@ -1,25 +1,24 @@
-"""What a room is, what a browser sends it, and what it is put to."""
+"""What a room is, and what it is put to."""
 
-import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from hashlib import sha256
 from pathlib import Path
-from tempfile import TemporaryDirectory
+from secrets import token_urlsafe
 from threading import Lock
 from typing import TYPE_CHECKING, Any, NamedTuple
-from urllib.parse import parse_qsl
 
 from stopgap.defaults import STEP
-from stopgap.errors import InputError, StopgapError
+from stopgap.desk.forms import Sent
+from stopgap.errors import StopgapError
 from stopgap.planner import Ground, RecipeCache, ground_of
 from stopgap.reports.render.rooms import Deed, FormField, Panel
 from stopgap.swatches import Finish, Lightfastness, Selection, Swatch
 
 if TYPE_CHECKING:
     from stopgap.blends import Family
-    from stopgap.library import Library, ListedBlend
+    from stopgap.library import Library
 
 
 class Usual(NamedTuple):
@@ -37,80 +36,8 @@ class Usual(NamedTuple):
     currency: str = ""
 
 
-class Sent(NamedTuple):
-    """The fields of a form or an address, in their order, and files by their field: each what it
-    was called, which opens nothing here, and what it holds.
-    """
-
-    pairs: Sequence[tuple[str, str]] = ()
-    files: Mapping[str, tuple[str, bytes]] = {}
-
-    def every(self, name: str) -> list[str]:
-        """What was said under a name, without what was left empty."""
-        return [text for key, value in self.pairs if key == name and (text := value.strip())]
-
-    def text(self, name: str, default: str = "") -> str:
-        """The first of them."""
-        return next(iter(self.every(name)), default)
-
-    def said(self, name: str) -> bool:
-        """Whether anything was."""
-        return bool(self.every(name))
-
-    def one_of(self, name: str, known: Sequence[str]) -> str:
-        """One of the values a form offers, the first where nothing was said."""
-        found = self.text(name, known[0])
-        if found not in known:
-            raise InputError(f"expected one of {', '.join(known)}, found {found!r:.60}.")
-        return found
-
-    def number(self, name: str, default: float, least: float = 0.0) -> float:
-        """A number, with a point or a comma."""
-        text = self.text(name)
-        if not text:
-            return default
-        try:
-            value = float(text.replace(",", "."))
-        except ValueError:
-            value = float("nan")
-        if not least <= value < float("inf"):
-            raise InputError(f"expected a number of {least:g} or more, found {text!r:.60}.")
-        return value
-
-    def whole_number(self, name: str, default: int, most: int) -> int:
-        """A whole number from 1 to `most`."""
-        value = self.number(name, default, 1)
-        if value != int(value) or value > most:
-            raise InputError(f"expected a whole number from 1 to {most}, found {value:g}.")
-        return int(value)
-
-
-def read_form(kind: str, body: bytes) -> Sent:
-    """What a form sent, by its content type: its fields, or parts with files (RFC 7578).
-
-    Raises
-    ------
-    InputError
-        If it is neither.
-    """
-    if kind.startswith("application/x-www-form-urlencoded"):
-        return Sent(parse_qsl(body.decode("utf-8", "replace"), keep_blank_values=True))
-    boundary = re.search(r'boundary="?([^";]{1,70})"?', kind)
-    if not kind.startswith("multipart/form-data") or boundary is None:
-        raise InputError("That is no form of this desk.")
-    pairs, files = [], {}
-    for part in body.split(b"--" + boundary[1].encode("latin-1"))[1:-1]:
-        head, _, held = part.partition(b"\r\n\r\n")
-        said = dict(_PARAMETER.findall(head.decode("utf-8", "replace")))
-        held = held.removesuffix(b"\r\n")
-        if "filename" in said:
-            files[said.get("name", "")] = (said["filename"], held)
-        else:
-            pairs.append((said.get("name", ""), held.decode("utf-8", "replace")))
-    return Sent(pairs, files)
-
-
-_PARAMETER = re.compile(r'; *(name|filename)="((?:[^"\\]|\\.)*)"')
+_WAITING = 4
+"""How many files may wait to be taken; the oldest goes first."""
 
 
 @dataclass
@@ -154,6 +81,16 @@ class Desk:
             lightfast=self.usual.lightfast,
         )
 
+    def wait(self, brought: object, instead_of: str = "") -> str:
+        """Keep what was brought in memory until it is taken, a few at a time; return its key."""
+        key = token_urlsafe(12)
+        with self.lock:
+            self.brought.pop(instead_of, None)
+            while len(self.brought) >= _WAITING:
+                del self.brought[next(iter(self.brought))]
+            self.brought[key] = brought
+        return key
+
     def is_empty(self) -> bool:
         """Whether there is no library yet, or no range in it; not so where it cannot be read."""
         if not self.path.exists():
@@ -186,11 +123,14 @@ def mark_of_pencil(pencil: Swatch) -> str:
 
 
 class Done(NamedTuple):
-    """What a deed came to: a sentence, where it is seen, and what else a script is told."""
+    """What a deed came to: a sentence, where it is seen, what else a script is told, or the file
+    that it made: its name, its kind and what it holds.
+    """
 
     said: str
     there: str = ""
     told: Mapping[str, object] = {}
+    file: tuple[str, str, bytes] | None = None
 
 
 Answer = Callable[[Desk, Sent], Panel | None]
@@ -209,30 +149,6 @@ class Room(NamedTuple):
     answer: Answer
     deeds: Mapping[str, Act] = {}
     ask: str = "Show"
-
-
-@contextmanager
-def as_file(text: str | bytes, name: str) -> "Iterator[Path]":
-    """What was pasted, or brought as a file, in a file of ours, to be read as every file is."""
-    with TemporaryDirectory(prefix="stopgap-desk-") as folder:
-        path = Path(folder, name)
-        path.write_bytes(text.encode("utf-8") if isinstance(text, str) else text)
-        yield path
-
-
-def blends_of(text: str) -> "list[ListedBlend]":
-    """The blends of a pasted table with its headings, else of lines `from; to` or
-    `name; from; to`.
-    """
-    from stopgap.library import read_blends
-
-    lines = [line for line in text.splitlines() if line.strip()]
-    if lines and not re.match(r"\s*\w+\s*[;,\t].*[;,\t]", lines[0]):
-        rows = [[part.strip() for part in line.split(";")] for line in lines]
-        named = [row if len(row) != 2 else [f"{row[0]} to {row[1]}", *row] for row in rows]
-        lines = ["name;from;to", *(";".join(row) for row in named)]
-    with as_file("\n".join(lines), "your blends") as path:
-        return read_blends(path)
 
 
 def own_deeds(pencil: Swatch, there: str) -> tuple[Deed, ...]:

@@ -12,8 +12,9 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from stopgap.desk.asking import Desk, Done, Room, Sent, read_form
+from stopgap.desk.asking import Desk, Done, Room
 from stopgap.desk.doors import Doors, Keys
+from stopgap.desk.forms import Sent, read_form
 from stopgap.desk.words import error_words
 from stopgap.errors import Remedy, StopgapError
 from stopgap.reports.render.rooms import FormField, Panel, RoomPage, render_room
@@ -27,6 +28,7 @@ ROOMS = {
     "holes": "Holes",
     "shop": "Shop",
     "bring": "Bring in",
+    "print": "Print",
     "history": "History",
     "guide": "Guide",
 }
@@ -155,6 +157,13 @@ class Pages:
             told = {"said": done.said, "stale": not done_at_all, **done.told}
             told["mark"] = await run_in_threadpool(self.desk.mark)
             return JSONResponse(told, 200 if done_at_all else 409)
+        if done.file is not None:
+            file, kind, held = done.file
+            return Response(
+                held,
+                media_type=kind,
+                headers={"Content-Disposition": f'attachment; filename="{file}"'},
+            )
         there = done.there or sent.text("there")
         if there.partition("?")[0] not in {f"/{each}" for each in ROOMS}:
             there = f"/{name}"

@@ -30,17 +30,20 @@ class Doubt(NamedTuple):
     sigmas: Floats
 
 
-def doubt_of(target: Target, colours: Sequence[Laid]) -> Doubt:
-    """The differences (n,) of colours to a target with their uncertainties."""
-    ours, theirs = Stated.of(colours), Stated.of([target])
-    of_colours, of_target = ours.covariance(0), theirs.covariance(0)
+def doubt_of(targets: Sequence[Target], colours: Sequence[Laid]) -> Doubt:
+    """The differences (n,) of each of the colours to its target, or of all to the one that there
+    is, with their uncertainties.
+    """
+    ours, theirs = Stated.of(colours), Stated.of(targets)
+    of_colours, of_targets = ours.covariance(0), theirs.covariance(0)
     for part in (1, 2):
-        (group,) = (groups[part - 1] for groups in theirs.groups)
-        apart = [groups[part - 1] is None or groups[part - 1] != group for groups in ours.groups]
+        own = [groups[part - 1] for groups in ours.groups]
+        asked = [groups[part - 1] for groups in theirs.groups] * (len(own) // len(targets))
+        apart = [one is None or one != other for one, other in zip(own, asked, strict=True)]
         counted = np.array(apart)[:, np.newaxis, np.newaxis]
         of_colours = of_colours + counted * ours.covariance(part)
-        of_target = of_target + counted * theirs.covariance(part)
-    sigmas = difference_uncertainty(theirs.lab, of_target, ours.lab, of_colours)
+        of_targets = of_targets + counted * theirs.covariance(part)
+    sigmas = difference_uncertainty(theirs.lab, of_targets, ours.lab, of_colours)
     return Doubt(delta_E_ciede2000(theirs.lab, ours.lab), sigmas)
 
 

@@ -1,8 +1,7 @@
 """`stopgap chart`: pages to colour in and to read back."""
 
-from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import click
 
@@ -14,15 +13,13 @@ from stopgap.cli.options.paper import PaperName
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.pages.drawings import check_form, drawing_options, write_drawing
 from stopgap.cli.session import Session, session
-from stopgap.errors import NothingFoundError, Remedy, UsageError
+from stopgap.errors import NothingFoundError, UsageError
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from stopgap.blends import Filed
     from stopgap.library import Library
+    from stopgap.reports.drawing.charted import ChartContent
     from stopgap.scanning import BoxSection
-    from stopgap.swatches import Arrangement, ChartPage, Edition, Swatch
+    from stopgap.swatches import ChartPage, Edition
 
 
 @click.command(cls=WorkingCommand)
@@ -124,6 +121,7 @@ def chart(
       stopgap chart card.pdf --card Fennmoor:FM012 Brindlewick:BW08
       stopgap chart blue.svg --family blues --range Fennmoor --sheet-size Letter
     """
+    from stopgap.reports.drawing.charted import chart_of, keep_chart
     from stopgap.reports.drawing.charts import edition_chart
 
     check_form(out, (".pdf", ".svg"), overwrite=overwrite)
@@ -136,10 +134,22 @@ def chart(
         content = _card(current, cards, card_list, on)
         title = title or "Trial card"
     else:
-        content = _content(current, names, chosen, arrangement, code_order=code_order)
+        with current.open(read_only=True) as library:
+            selection = chosen.wide_selection(library)
+            content = chart_of(library, selection, names, arrangement, code_order=code_order)
+        for name in content.missing:
+            current.say(f"Nothing is filed under {name}.")
     with current.open() as library:
         if number is None:
-            edition = _new(library, content, anchors, sheet_size, fields == "3", layers, on)
+            edition = keep_chart(
+                library,
+                content,
+                anchors,
+                sheet_size,
+                thirds=fields == "3",
+                layers=layers,
+                on=on,
+            )
             pages = edition.pages
         else:
             edition, pages = _grown(current, library, number, content.sections)
@@ -150,63 +160,13 @@ def chart(
     current.say(f"It is edition {edition.number}; the library keeps where its boxes stand.")
 
 
-class _Content(NamedTuple):
-    """What a chart is to hold: its pencils, under which headings, and all of the library filed.
-
-    `filing` is the arrangement that they are by, if they are by one.
-    """
-
-    swatches: "list[Swatch]"
-    sections: "list[BoxSection]"
-    filed: "dict[str, Filed]"
-    filing: "Arrangement | None" = None
-
-    @property
-    def title(self) -> str:
-        """The arrangement's name, else those of the ranges."""
-        ranges = ", ".join(dict.fromkeys(swatch.range for swatch in self.swatches))
-        return (self.filing and self.filing.name) or ranges
-
-
-def _content(
-    current: Session,
-    names: tuple[str, ...],
-    chosen: Chosen,
-    arrangement: str | None,
-    *,
-    code_order: bool,
-) -> _Content:
-    """Pencils by family, light to dark, and those without a colour behind them; else by code."""
-    from stopgap.blends import Filed, file_swatches
-    from stopgap.planner import user_filing
-    from stopgap.scanning import code_sections
-
-    with current.open(read_only=True) as library:
-        pencils = library.pencils()
-        filing = user_filing(library, arrangement)
-        selection = chosen.wide_selection(library)
-    if not pencils:
-        raise NothingFoundError("The library holds no pencil yet.", remedy=Remedy.IMPORT_RANGE)
-    known = [swatch for pencil in pencils if (swatch := pencil.colour()) is not None]
-    waiting = selection.of([pencil.first for pencil in pencils if pencil.colour() is None])
-    filed = {swatch.address: Filed(swatch) for swatch in waiting}
-    filed |= {each.swatch.address: each for each in file_swatches(known, filing)}
-    sections = _sections(current, selection.of(known), names, filing, waiting)
-    members = {address for section in sections for (address,) in section.pencils}
-    swatches = [each.colour() or each.first for each in pencils if each.first.address in members]
-    if code_order:
-        return _Content(swatches, code_sections(swatches), filed)
-    return _Content(swatches, sections, filed, filing)
-
-
 def _card(
     current: Session, cards: tuple[tuple[str, str], ...], card_list: Path | None, on: str | None
-) -> _Content:
+) -> "ChartContent":
     """Pairs of pencils to be tried: those named, and those laid for the colours of a list."""
-    from stopgap.blends import file_swatches
     from stopgap.library import find_swatch, known_rows, read_list, spread
     from stopgap.planner import ground_of, pairs_laid
-    from stopgap.scanning import card_sections
+    from stopgap.reports.drawing.charted import card_of
 
     with current.open(read_only=True) as library:
         ground = ground_of(library, on)
@@ -217,66 +177,9 @@ def _card(
         pairs += pairs_laid(rows, ground, cache=current.recipe_cache)
         if unknown is not None:
             current.tell(unknown)
-    pairs = list({frozenset(one.address for one in pair): pair for pair in pairs}.values())
     if not pairs:
         raise NothingFoundError("For no colour of that list would two pencils be laid.")
-    swatches = list({one.address: one for pair in pairs for one in pair}.values())
-    filed = {each.swatch.address: each for each in file_swatches(known.swatches)}
-    return _Content(swatches, card_sections(pairs), filed)
-
-
-def _sections(
-    current: Session,
-    swatches: "Sequence[Swatch]",
-    names: tuple[str, ...],
-    filing: "Arrangement | None",
-    waiting: "Sequence[Swatch]",
-) -> "list[BoxSection]":
-    """The families of those names; where none is named all, and what waits for its colour."""
-    from stopgap.blends import families_named, family_name
-    from stopgap.scanning import arranged_sections, family_sections, name_sections
-
-    if waiting and not (swatches or names or filing):
-        return name_sections(waiting)
-    found = families_named(swatches, names, filing, waiting)
-    for name in sorted({family_name(name, filing) for name in names} - {one.name for one in found}):
-        current.say(f"Nothing is filed under {name}.")
-    there = {each.swatch.address for family in found for each in family.names}
-    unfiled = [] if names else [each for each in waiting if each.address not in there]
-    sections = family_sections(found) if filing is None else arranged_sections(found)
-    return [*sections, *name_sections(unfiled)]
-
-
-def _new(
-    library: "Library",
-    content: _Content,
-    anchors: tuple[str, ...],
-    size: str,
-    thirds: bool,
-    layers: bool,
-    on: str | None,
-) -> "Edition":
-    """The same chart as before keeps its edition; else it is a new one."""
-    from stopgap.library import (
-        find_swatch,
-        keep_edition,
-        known_paper,
-        stored_editions,
-        stored_papers,
-    )
-    from stopgap.scanning import known_edition, new_edition, sheet_size
-
-    fresh = new_edition(
-        content.sections,
-        content.swatches,
-        sheet_size(size),
-        anchors=[find_swatch(text, library.swatches()) for text in anchors],
-        thirds=thirds,
-        layers=layers,
-    )
-    if on is not None:
-        fresh = replace(fresh, paper=known_paper(on, stored_papers(library)).name)
-    return known_edition(fresh, stored_editions(library)) or keep_edition(library, fresh)
+    return card_of(pairs, known.swatches)
 
 
 def _grown(

@@ -70,4 +70,6 @@ def schema(name: str | None) -> None:
         return
     import json
 
-    click.echo(json.dumps(answer_schema(name), ensure_ascii=False, indent=2))
+    from stopgap.library import STANDARD, write_whole
+
+    write_whole(STANDARD, f"{json.dumps(answer_schema(name), ensure_ascii=False, indent=2)}\n")

@@ -1,7 +1,8 @@
 """Blends: the pencils that lead from one colour to another, and where they break."""
 
 from stopgap.defaults import PATH
-from stopgap.desk.asking import Desk, Room, Sent, blends_of, paper_field, which_field
+from stopgap.desk.asking import Desk, Room, paper_field, which_field
+from stopgap.desk.forms import Sent, blends_of
 from stopgap.desk.words import error_words, note_words
 from stopgap.library import known_rows
 from stopgap.planner import find_blend, gaps_on_papers, look_at_hand, user_filing

@@ -4,11 +4,11 @@ What was brought waits in memory under a key, a few at a time; nothing is stored
 """
 
 from collections.abc import Mapping
-from secrets import token_urlsafe
 from types import MappingProxyType
 from typing import NamedTuple
 
-from stopgap.desk.asking import Desk, Done, Room, Sent, as_file
+from stopgap.desk.asking import Desk, Done, Room
+from stopgap.desk.forms import Sent, as_file
 from stopgap.desk.words import note_words
 from stopgap.errors import InputError, StopgapError
 from stopgap.library import (
@@ -28,8 +28,6 @@ from stopgap.reports.answers import import_report, understood_report
 from stopgap.reports.render.rooms import Deed, FormField, Panel
 from stopgap.swatches import Source
 
-_WAITING = 4
-"""How many may wait to be taken; the oldest goes first."""
 _EDITABLE = 200_000  # characters of a table that a page may carry
 _COLUMN = "column "
 _SOURCES = (("", "as the file says"), *((str(each), str(each)) for each in Source))
@@ -53,7 +51,7 @@ def _fields(desk: Desk, sent: Sent) -> list[FormField]:
 def _answer(desk: Desk, sent: Sent) -> Panel:
     key = sent.text("key")
     brought = desk.brought.get(key)
-    if brought is None:
+    if not isinstance(brought, Brought):
         said = ["That is not waiting here any more. Bring it again."] if key else []
         return Panel(
             deeds=[*_first_steps(desk), Deed("/bring/look", "Look at it", {}, _ASKED)], said=said
@@ -119,7 +117,8 @@ def _convention(brought: Brought) -> Convention:
 
 def _look(desk: Desk, sent: Sent) -> Done:
     """Keep what was brought until it is taken; nothing is stored."""
-    before = desk.brought.get(sent.text("key"))
+    waiting = desk.brought.get(sent.text("key"))
+    before = waiting if isinstance(waiting, Brought) else None
     file, held = _held(sent, before)
     if not held:
         raise InputError("expected a spreadsheet, or its rows.")
@@ -130,12 +129,8 @@ def _look(desk: Desk, sent: Sent) -> Done:
     if before is not None and columns:
         columns = {**before.columns, **_changed(before, columns)}
     source = sent.one_of("source", [word for word, _ in _SOURCES]) if sent.said("source") else ""
-    key = token_urlsafe(12)
-    with desk.lock:
-        desk.brought.pop(sent.text("key"), None)
-        while len(desk.brought) >= _WAITING:
-            del desk.brought[next(iter(desk.brought))]
-        desk.brought[key] = Brought(file, held, sent.text("name"), source, columns)
+    brought = Brought(file, held, sent.text("name"), source, columns)
+    key = desk.wait(brought, instead_of=sent.text("key"))
     return Done("Nothing is stored yet.", f"/bring?key={key}")
 
 
@@ -168,7 +163,7 @@ def _take(desk: Desk, sent: Sent) -> Done:
     """Store what waits under a key."""
     key = sent.text("key")
     brought = desk.brought.get(key)
-    if brought is None:
+    if not isinstance(brought, Brought):
         raise InputError(
             "That is not waiting here any more, so nothing was stored. Bring it again."
         )

@@ -1,6 +1,7 @@
 """The guide: the manual without what is for a terminal."""
 
-from stopgap.desk.asking import Desk, Room, Sent
+from stopgap.desk.asking import Desk, Room
+from stopgap.desk.forms import Sent
 from stopgap.desk.words import WORDS
 from stopgap.reports.manual import TOPICS, find_topic
 from stopgap.reports.render.rooms import FormField, Panel

@@ -1,6 +1,7 @@
 """History: every change, what takes it back, and what does it again."""
 
-from stopgap.desk.asking import Desk, Done, Room, Sent
+from stopgap.desk.asking import Desk, Done, Room
+from stopgap.desk.forms import Sent
 from stopgap.errors import InputError, NothingFoundError
 from stopgap.library import open_library
 from stopgap.reports.answers import changes_report

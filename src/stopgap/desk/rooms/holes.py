@@ -3,7 +3,8 @@
 from dataclasses import replace
 
 from stopgap.defaults import HOLES
-from stopgap.desk.asking import Desk, Room, Sent, paper_field
+from stopgap.desk.asking import Desk, Room, paper_field
+from stopgap.desk.forms import Sent
 from stopgap.desk.words import note_words
 from stopgap.planner import find_holes, may_fill
 from stopgap.reports.answers import on_paper

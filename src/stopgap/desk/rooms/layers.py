@@ -2,7 +2,8 @@
 
 from urllib.parse import urlencode
 
-from stopgap.desk.asking import Desk, Room, Sent, paper_field
+from stopgap.desk.asking import Desk, Room, paper_field
+from stopgap.desk.forms import Sent
 from stopgap.desk.words import note_words
 from stopgap.difference import delta_E
 from stopgap.library import find_asked, find_swatch

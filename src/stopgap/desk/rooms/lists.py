@@ -3,7 +3,8 @@
 from urllib.parse import urlencode
 
 from stopgap.defaults import JOBS, TIME_LIMIT
-from stopgap.desk.asking import Desk, Done, Room, Sent, as_file, paper_field, which_field
+from stopgap.desk.asking import Desk, Done, Room, paper_field, which_field
+from stopgap.desk.forms import Sent, as_file
 from stopgap.desk.words import error_words, note_words
 from stopgap.errors import InputError
 from stopgap.library import by_paper, known_rows, read_list, read_table, spread

@@ -3,7 +3,8 @@
 from dataclasses import replace
 
 from stopgap.defaults import PATH, TIME_LIMIT, TOLERANCE
-from stopgap.desk.asking import Desk, Done, Room, Sent, as_file, blends_of, paper_field
+from stopgap.desk.asking import Desk, Done, Room, paper_field
+from stopgap.desk.forms import Sent, as_file, blends_of
 from stopgap.desk.words import error_words, note_words
 from stopgap.errors import InputError
 from stopgap.library import (

@@ -3,16 +3,8 @@
 from collections.abc import Sequence
 
 from stopgap.blends import families_named, put
-from stopgap.desk.asking import (
-    Desk,
-    Done,
-    Room,
-    Sent,
-    mark_of_pencil,
-    paper_field,
-    to_set,
-    which_field,
-)
+from stopgap.desk.asking import Desk, Done, Room, mark_of_pencil, paper_field, to_set, which_field
+from stopgap.desk.forms import Sent
 from stopgap.desk.words import note_words
 from stopgap.errors import InputError
 from stopgap.library import decide_owned, find_swatch, open_library

@@ -5,13 +5,14 @@ from dataclasses import dataclass, replace
 from math import inf
 from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.defaults import METRIC, POCKET_RECIPES, POCKET_STAND_INS
+from stopgap.defaults import POCKET_RECIPES, POCKET_STAND_INS
 from stopgap.errors import InputError, Note, NothingFoundError, Remedy
 from stopgap.layering import Recipe
 from stopgap.layering.recipe_search import Progress
 from stopgap.planner.nearness import BY_HUE, recipes_lead
 from stopgap.planner.recipes.questions import LayerQuestion, considered, offered
 from stopgap.planner.stand_ins.answer import StandIn, StandIns, without_lookalikes
+from stopgap.planner.stand_ins.ranking import single_stand_ins
 from stopgap.planner.stand_ins.search import find_stand_ins
 from stopgap.swatches import Arrangement, LayingConditions, Selection, Swatch
 
@@ -104,31 +105,21 @@ def precompute_stand_ins(
     those = (selection or Selection()).of(swatches)
     owned = [swatch for swatch in those if swatch.at_hand]
     others = [swatch for swatch in those if not swatch.at_hand]
-    near = [_stand_ins(swatch, owned, limit) for swatch in swatches]
-    far = [_stand_ins(swatch, others, limit) for swatch in swatches]
+    near = single_stand_ins(swatches, owned, limit)
+    far = single_stand_ins(swatches, others, limit)
     layering = _with_recipes(layering)
     if layering is not None:
         recipes = _recipes(swatches, near, layering, progress)
         for place, laid in enumerate(recipes):
             if near[place].ranked_by == BY_HUE:
                 # what ranks hangs on the recipes too, which are then sought by hue
-                near[place] = _stand_ins(swatches[place], owned, limit, layering)
+                near[place] = find_stand_ins(swatches[place], owned, limit=limit, layering=layering)
             else:
                 near[place] = _beside(near[place], laid, layering)
     return [
         PrecomputedStandIns(one, own.matches, other.matches, own.layers, own.layers_first)
         for one, own, other in zip(swatches, near, far, strict=True)
     ]
-
-
-def _stand_ins(
-    swatch: Swatch, among: Sequence[Swatch], limit: int, layering: LayerQuestion | None = None
-) -> StandIns:
-    """What is answered of single pencils, and of recipes with them; empty without a pencil."""
-    try:
-        return find_stand_ins(swatch, among, selection=Selection(), limit=limit, layering=layering)
-    except NothingFoundError:
-        return StandIns(swatch, METRIC, (), ())
 
 
 def _with_recipes(question: LayerQuestion | None) -> LayerQuestion | None:

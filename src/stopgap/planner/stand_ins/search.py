@@ -3,42 +3,24 @@
 from collections.abc import Sequence
 from dataclasses import replace
 from math import inf
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
-import numpy as np
-
-from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.defaults import METRIC, STAND_INS
 from stopgap.difference import (
-    delta_E,
-    delta_E_ciede2000,
-    difference_words,
-    grade,
     metric_name,
-    signed_differences,
 )
 from stopgap.errors import InputError, Note, NothingFoundError, Remedy, UsageError
-from stopgap.planner.doubt import bounds_of, doubt_of, nearest_probabilities, tied_group
 from stopgap.planner.nearness import (
-    BY_HUE,
-    FAR,
-    core_first,
-    hue_keeping_difference,
-    laid_besides,
     of_core,
-    recipes_lead,
-    recipes_lead_by_hue,
 )
 from stopgap.planner.stand_ins.answer import (
-    Likely,
-    StandIn,
     StandIns,
     candidates_for,
-    lightfastness_caution,
     stand_in_notes,
     without_lookalikes,
 )
-from stopgap.swatches import Selection, Swatch, Target, fades_sooner, marks_of
+from stopgap.planner.stand_ins.ranking import Ranked, Ranking, describe, rank
+from stopgap.swatches import Selection, Swatch, Target, fades_sooner
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -90,7 +72,7 @@ def find_stand_ins(
     _check(limit, metric, cautious=cautious, reconstruct=reconstruct, under=under)
     selection = selection or Selection()
     candidates, told = candidates_for(target, swatches, selection)
-    ranking = _ranking(target, candidates, metric, cautious=cautious)
+    ranking = rank(target, candidates, metric, cautious=cautious)
     if selection.for_laydown and isinstance(target, Swatch):
         ranking = ranking._replace(alike=of_core(target, [[each] for each in candidates]))
     recipes, more = _recipes(target, layering, ranking, candidates, progress)
@@ -105,7 +87,7 @@ def find_stand_ins(
             f"No candidate lies within ΔE {within:g}: the nearest, {candidates[first].address}, "
             f"is {ranking.reach[first]:.1f} away."
         )
-    matches, likely = _described(target, candidates, ranking, near, limit)
+    ((matches, likely),) = describe([Ranked(target, ranking, near)], candidates, limit)
     if layers_first and layering is not None:
         matches = without_lookalikes(matches, layering.below)
     notes = stand_in_notes(target, matches, likely, ranking.nearest, selection, ranking.ranked_by)
@@ -148,7 +130,7 @@ def _check(
 def _recipes(
     target: Target,
     layering: "LayerQuestion | None",
-    ranking: "_Ranking",
+    ranking: Ranking,
     candidates: Sequence[Swatch],
     progress: "Progress | None",
 ) -> "tuple[tuple[Recipe, ...], Sequence[Note]]":
@@ -184,113 +166,3 @@ def _recipes_within(
     """The recipes within that ΔE, or whose bound is where ranking is cautious."""
     reaches = (one.promise.bound if cautious else one.delta_E for one in recipes)
     return tuple(one for one, reach in zip(recipes, reaches) if reach <= within)
-
-
-class _Ranking(NamedTuple):
-    """Candidates (n,) by row: ΔE in the metric that ranks, ΔE00, and what a limit is held against,
-    which is the bound of ΔE00 where ranking is cautious. `order` are the rows, the first first.
-    `by_hue` is their `hue_keeping_difference` where that may rank, `alike` who has the core of a
-    target that is replaced for its laydown.
-    """
-
-    delta_E: Floats
-    delta_E00: Floats
-    reach: Floats
-    order: Integers
-    ranked_by: str
-    by_hue: Floats | None = None
-    alike: Booleans | None = None
-
-    @property
-    def nearest(self) -> float:
-        """The least ΔE00."""
-        return float(self.delta_E00.min())
-
-    def beside(self, recipes: "Sequence[Recipe]") -> "_Ranking":
-        """By hue, unless one of these recipes is near; else what is of one core first."""
-        if self.by_hue is None or any(recipe.delta_E <= FAR for recipe in recipes):
-            order = self.order
-            if self.alike is not None:
-                order = np.argsort(core_first(self.reach, self.alike), kind="stable")
-            return self._replace(by_hue=None, order=order)
-        return self._replace(order=np.argsort(self.by_hue, kind="stable"), ranked_by=BY_HUE)
-
-    def led_by(self, recipes: "Sequence[Recipe]", target: Target) -> bool:
-        """Whether some recipe promises more than every candidate."""
-        if self.by_hue is None:
-            return recipes_lead(recipes, self.nearest)
-        return recipes_lead_by_hue(target.lab, recipes, float(self.by_hue.min()))
-
-
-def _ranking(
-    target: Target, candidates: Sequence[Swatch], metric: str, *, cautious: bool
-) -> _Ranking:
-    lab = np.array([swatch.lab for swatch in candidates])
-    differences = delta_E(target.lab, lab, metric)
-    default = metric_name(metric) == METRIC
-    delta_E00 = differences if default else delta_E_ciede2000(target.lab, lab)
-    if cautious:
-        reach = bounds_of([target], candidates).upper
-        return _Ranking(differences, delta_E00, reach, np.argsort(reach, kind="stable"), "upper")
-    order = np.argsort(differences, kind="stable")
-    far = default and delta_E00.min() > FAR
-    by_hue = hue_keeping_difference(target.lab, lab) if far else None
-    return _Ranking(differences, delta_E00, differences, order, "delta_E", by_hue)
-
-
-def _described(
-    target: Target, candidates: Sequence[Swatch], ranking: _Ranking, near: Integers, limit: int
-) -> tuple[tuple[StandIn, ...], tuple[Likely, ...]]:
-    """The first `limit` of those `near`, and which of all of these are likely the nearest.
-
-    Uncertainties, ties and grades are stated in ΔE00, whatever metric ranks.
-    """
-    if not len(near):
-        return (), ()
-    by_row = np.sort(near)  # so that the order asked for decides nothing
-    (found,) = nearest_probabilities([target], [candidates[row] for row in by_row])
-    group = tied_group(found)
-    probabilities = dict(zip(by_row.tolist(), found.tolist()))
-    tied = dict(zip(by_row.tolist(), group.tolist()))
-    likeliest = sorted(by_row.tolist(), key=lambda row: -probabilities[row])
-    likely = tuple(
-        Likely(candidates[row], probabilities[row])
-        for place, row in enumerate(likeliest)
-        if tied[row] or not place
-    )
-    rows = near[:limit].tolist()
-    chosen = [candidates[row] for row in rows]
-    sigmas, bounds = doubt_of(target, chosen).sigmas, bounds_of([target], chosen)
-    matches = tuple(
-        _stand_in(target, swatch, float(ranking.delta_E00[row]))._replace(
-            delta_E=float(ranking.delta_E[row]),
-            sigma=sigma,
-            probability=probabilities[row],
-            tied=tied[row],
-            upper=upper,
-            grade_probability=sure,
-            besides=laid_besides(target, swatch) if ranking.alike is not None else "",
-        )
-        for row, swatch, sigma, upper, sure in zip(
-            rows, chosen, sigmas.tolist(), bounds.upper.tolist(), bounds.grade_probability.tolist()
-        )
-    )
-    return matches, likely if len(near) > 1 else ()
-
-
-def _stand_in(target: Target, swatch: Swatch, delta_E00: float) -> StandIn:
-    """How it is off, as if it were surely so."""
-    delta_L, delta_C, delta_H = signed_differences(target.lab, swatch.lab)
-    cautions = (lightfastness_caution(target, swatch), *marks_of(swatch))
-    return StandIn(
-        swatch=swatch,
-        delta_E=delta_E00,
-        grade=grade(delta_E00),
-        delta_L=float(delta_L),
-        delta_C=float(delta_C),
-        delta_H=float(delta_H),
-        words=difference_words(target.lab, swatch.lab),
-        sigma=0.0,
-        tied=False,
-        cautions=tuple(filter(None, cautions)),
-    )

@@ -1,0 +1,218 @@
+"""How candidates rank for a target, which of them may be the nearest, and what is said of each.
+
+Any number of targets are described together, since one by one that would take most of the time.
+"""
+
+from collections.abc import Iterator, Sequence
+from itertools import groupby
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.defaults import METRIC
+from stopgap.difference import (
+    delta_E,
+    delta_E_ciede2000,
+    difference_words,
+    grade,
+    metric_name,
+    signed_differences,
+)
+from stopgap.planner.doubt import bounds_of, doubt_of, nearest_probabilities, tied_group
+from stopgap.planner.materials import labs_of
+from stopgap.planner.nearness import (
+    BY_HUE,
+    FAR,
+    core_first,
+    hue_keeping_difference,
+    laid_besides,
+    recipes_lead,
+    recipes_lead_by_hue,
+)
+from stopgap.planner.stand_ins.answer import Likely, StandIn, StandIns, lightfastness_caution
+from stopgap.swatches import Swatch, Target, marks_of
+
+if TYPE_CHECKING:
+    from stopgap.layering import Recipe
+
+
+class Ranking(NamedTuple):
+    """Candidates (n,) by row: ΔE in the metric that ranks, ΔE00, and what a limit is held against,
+    which is the bound of ΔE00 where ranking is cautious. `order` are the rows, the first first.
+    `by_hue` is their `hue_keeping_difference` where that may rank, `alike` who has the core of a
+    target that is replaced for its laydown.
+    """
+
+    delta_E: Floats
+    delta_E00: Floats
+    reach: Floats
+    order: Integers
+    ranked_by: str
+    by_hue: Floats | None = None
+    alike: Booleans | None = None
+
+    @property
+    def nearest(self) -> float:
+        """The least ΔE00."""
+        return float(self.delta_E00.min())
+
+    def beside(self, recipes: "Sequence[Recipe]") -> "Ranking":
+        """By hue, unless one of these recipes is near; else what is of one core first."""
+        if self.by_hue is None or any(recipe.delta_E <= FAR for recipe in recipes):
+            order = self.order
+            if self.alike is not None:
+                order = np.argsort(core_first(self.reach, self.alike), kind="stable")
+            return self._replace(by_hue=None, order=order)
+        return self._replace(order=np.argsort(self.by_hue, kind="stable"), ranked_by=BY_HUE)
+
+    def led_by(self, recipes: "Sequence[Recipe]", target: Target) -> bool:
+        """Whether some recipe promises more than every candidate."""
+        if self.by_hue is None:
+            return recipes_lead(recipes, self.nearest)
+        return recipes_lead_by_hue(target.lab, recipes, float(self.by_hue.min()))
+
+
+def rank(
+    target: Target,
+    candidates: Sequence[Swatch],
+    metric: str,
+    *,
+    cautious: bool,
+    without: int | None = None,
+) -> Ranking:
+    """Candidates in the order of a metric, or of the bound of ΔE00 where that is `cautious`; the
+    one in the row `without`, which is the target itself, comes last and counts for nothing.
+    """
+    lab = labs_of(candidates)
+    differences = delta_E(target.lab, lab, metric)
+    default = metric_name(metric) == METRIC
+    delta_E00 = differences if default else delta_E_ciede2000(target.lab, lab)
+    if cautious:
+        reach = bounds_of([target], candidates).upper
+        return Ranking(differences, delta_E00, reach, np.argsort(reach, kind="stable"), "upper")
+    if without is not None:
+        differences[without] = delta_E00[without] = np.inf
+    order = np.argsort(differences, kind="stable")
+    far = default and delta_E00.min() > FAR
+    by_hue = hue_keeping_difference(target.lab, lab) if far else None
+    if by_hue is not None and without is not None:
+        by_hue[without] = np.inf
+    return Ranking(differences, delta_E00, differences, order, "delta_E", by_hue)
+
+
+class Ranked(NamedTuple):
+    """One target with the ranking of all candidates, and the rows of those that are `near`
+    enough, the first first.
+    """
+
+    target: Target
+    ranking: Ranking
+    near: Integers
+
+
+class Nearest(NamedTuple):
+    """The first of those near, and which of all of these are likely the nearest."""
+
+    matches: tuple[StandIn, ...]
+    likely: tuple[Likely, ...]
+
+
+def describe(asked: Sequence[Ranked], candidates: Sequence[Swatch], limit: int) -> list[Nearest]:
+    """For each target its first `limit` stand-ins.
+
+    Uncertainties, ties and grades are stated in ΔE00, whatever metric ranks.
+    """
+    found = [Nearest((), ())] * len(asked)
+    count = [len(one.near) for one in asked]
+    places = sorted(filter(count.__getitem__, range(len(asked))), key=count.__getitem__)
+    for _, alike in groupby(places, key=count.__getitem__):
+        some = list(alike)
+        for place, described in zip(
+            some, _describe([asked[place] for place in some], candidates, limit), strict=True
+        ):
+            found[place] = described
+    return found
+
+
+def _describe(
+    asked: Sequence[Ranked], candidates: Sequence[Swatch], limit: int
+) -> Iterator[Nearest]:
+    """The same of targets that have equally many candidates near."""
+    # sorted, so that the order asked for decides nothing
+    competing = np.sort([one.near for one in asked], axis=1)
+    probabilities = nearest_probabilities([one.target for one in asked], candidates, competing)
+    tied = tied_group(probabilities)
+    chosen = [one.near[:limit].tolist() for one in asked]
+    stand_ins = _stand_ins(asked, candidates, chosen)
+    for place, rows in enumerate(competing.tolist()):
+        chances = dict(zip(rows, zip(probabilities[place].tolist(), tied[place].tolist())))
+        likeliest = sorted(rows, key=lambda row: -chances[row][0])
+        likely = tuple(
+            Likely(candidates[row], chances[row][0])
+            for first, row in enumerate(likeliest)
+            if chances[row][1] or not first
+        )
+        matches = tuple(
+            next(stand_ins)._replace(probability=chances[row][0], tied=chances[row][1])
+            for row in chosen[place]
+        )
+        yield Nearest(matches, likely if len(rows) > 1 else ())
+
+
+def _stand_ins(
+    asked: Sequence[Ranked], candidates: Sequence[Swatch], chosen: Sequence[Sequence[int]]
+) -> Iterator[StandIn]:
+    """What was chosen for each target, and how it is off, one after the other."""
+    pairs = [(one, row) for one, rows in zip(asked, chosen, strict=True) for row in rows]
+    targets, swatches = [one.target for one, _ in pairs], [candidates[row] for _, row in pairs]
+    sigmas, bounds = doubt_of(targets, swatches).sigmas, bounds_of(targets, swatches)
+    apart = signed_differences(labs_of(targets), labs_of(swatches))
+    for (one, row), swatch, sigma, upper, sure, L, C, H in zip(
+        pairs,
+        swatches,
+        sigmas.tolist(),
+        bounds.upper.tolist(),
+        bounds.grade_probability.tolist(),
+        *(part.tolist() for part in apart),
+        strict=True,
+    ):
+        target, ranking = one.target, one.ranking
+        cautions = (lightfastness_caution(target, swatch), *marks_of(swatch))
+        yield StandIn(
+            swatch=swatch,
+            delta_E=float(ranking.delta_E[row]),
+            grade=grade(float(ranking.delta_E00[row])),
+            delta_L=L,
+            delta_C=C,
+            delta_H=H,
+            words=difference_words(target.lab, swatch.lab),
+            sigma=sigma,
+            tied=False,
+            cautions=tuple(filter(None, cautions)),
+            upper=upper,
+            grade_probability=sure,
+            besides=laid_besides(target, swatch) if ranking.alike is not None else "",
+        )
+
+
+def single_stand_ins(
+    targets: Sequence[Target], candidates: Sequence[Swatch], limit: int
+) -> list[StandIns]:
+    """For each of some targets the nearest single pencils as `find_stand_ins` gives them, but for
+    the notes; none where there is no candidate but the target itself.
+    """
+    candidates = sorted(candidates, key=lambda swatch: (swatch.range, swatch.code))
+    row_of = {swatch.address: row for row, swatch in enumerate(candidates)}
+    found = [StandIns(target, METRIC, (), ()) for target in targets]
+    asked = {}
+    for place, target in enumerate(targets):
+        own = row_of.get(target.address) if isinstance(target, Swatch) else None
+        count = len(candidates) - (own is not None)
+        if count:
+            ranking = rank(target, candidates, METRIC, cautious=False, without=own).beside(())
+            asked[place] = Ranked(target, ranking, ranking.order[:count])
+    described = describe(list(asked.values()), candidates, limit)
+    for (place, one), (matches, _) in zip(asked.items(), described, strict=True):
+        found[place] = found[place]._replace(matches=matches, ranked_by=one.ranking.ranked_by)
+    return found

@@ -1,0 +1,73 @@
+"""Charts and cards as files, and a coloured page read back, seen before it is stored."""
+
+import json
+import re
+from io import BytesIO
+
+import pytest
+from pypdf import PdfReader
+from test_bring import as_file
+from test_rooms import shown
+
+from stopgap.cli.program import run
+from stopgap.library import stored_editions
+from stopgap.reports.drawing.coloured import coloured_page
+
+
+def test_a_chart_is_the_edition_that_the_command_draws(window, tmp_path, capsys):
+    answer = window.post("/print/chart", [("range", "Quillet"), ("size", "A4")])
+    assert (answer.status, answer.headers["content-type"]) == (200, "application/pdf")
+    number = re.search(r'filename="chart-(\d+)\.pdf"', answer.headers["content-disposition"])[1]
+    text = "".join(page.extract_text() for page in PdfReader(BytesIO(answer.body)).pages)
+    assert "Q12" in text
+    words = ["chart", str(tmp_path / "c.pdf"), "--range", "Quillet"]
+    assert run(["--library", str(window.desk.path), *words]) == 0
+    assert f"edition {number}" in capsys.readouterr().out
+    with window.desk.reading() as library:
+        assert len(stored_editions(library)) == 1
+
+
+def test_a_card_of_two_pencils(window):
+    answer = window.post("/print/card", [("first", "FM012"), ("second", "BW08")])
+    assert answer.headers["content-type"] == "application/pdf"
+    text = PdfReader(BytesIO(answer.body)).pages[0].extract_text()
+    assert "FM012" in text
+    assert "BW08" in text
+    page = window.follow(window.post("/print/card", [("first", "FM012"), ("second", "nobody")]))
+    assert "No swatch is called" in shown(page.text)
+
+
+@pytest.fixture
+def page(window):
+    with window.desk.changing() as library:
+        some = [one for one in library.swatches() if one.range == "Quillet"][:4]
+        return coloured_page(library, some)
+
+
+def test_a_coloured_page_is_seen_before_it_is_stored(window, page):
+    before = window.desk.mark()
+    body, kind = as_file("", device="flatbed")
+    body = body.replace(b"application/pdf", b"").replace(
+        b'filename="C:\\\\x\\\\mine.csv"\r\n\r\n', b'filename="p.png"\r\n\r\n' + page
+    )
+    looked = window.post("/print/read", body, **kind)
+    seen = window.follow(looked)
+    assert "Take what was read" in seen.text
+    assert "Q1" in shown(seen.text)
+    assert window.desk.mark() == before
+    key = re.search(r"scan=([\w-]+)", looked.headers["location"])[1]
+    told = window.follow(window.post("/print/take", [("scan", key)]))
+    assert "colours read" in shown(told.text)
+    again = window.post("/print/take", [("scan", key)], accept="application/json")
+    assert again.status == 409
+    assert "not waiting here any more" in json.loads(again.body)["said"]
+
+
+@pytest.mark.parametrize("held", ["", "no picture", "\x89PNG\r\n\x1a\n"])
+def test_what_is_no_picture_is_a_sentence(window, held):
+    body, kind = as_file(held, device="phone")
+    answer = window.post("/print/read", body, **kind)
+    page = window.follow(answer)
+    assert page.status == 200
+    assert re.search(r'id="said"[^>]*>\s*<p>', page.text)
+    assert "/print/take" not in page.text
