@@ -18,7 +18,18 @@ from stopgap.defaults import LAMPS
 from stopgap.library import open_library
 from stopgap.planner import LayerQuestion, estimated_conditions, find_stand_ins, under_lamps
 from stopgap.reports.answers import families_report, stand_ins_report
-from stopgap.reports.blocks import Chip, Column, Command, Grid, Heading, Paragraph, Report, Strip
+from stopgap.reports.blocks import (
+    Chip,
+    ColourMap,
+    Column,
+    Command,
+    Grid,
+    Heading,
+    MapCell,
+    Paragraph,
+    Report,
+    Strip,
+)
 from stopgap.reports.render.html import render_html
 from stopgap.swatches import FreeColour, Reflectance, Swatch
 
@@ -384,6 +395,30 @@ def test_four_hundred_pencils_hang_on_two_pages(visit, written, demo_library):
     owned = page.locator(".wall .owned .point").first
     plain = page.locator(".wall li:not(.owned) .point").first
     assert owned.bounding_box()["height"] > plain.bounding_box()["height"] + 5
+
+
+def test_nothing_is_broken_across_pages_that_fits_on_one(visit, written):
+    """Needs of four blocks each, and two maps of three quarters of a page below them."""
+    labs = ((50.0, 20.0, 10.0), (52.0, 20.0, 10.0))
+    need = [Chip(labs, captions=("target", "now")), *map(Paragraph, ("now: this", "then: that"))]
+    rows = [[MapCell(labs, "1", f"cell {row}") for _ in range(8)] for row in range(20)]
+    shown = ColourMap([f"hue {row}" for row in range(20)], ["90"] * 8, [("quiet", rows)])
+    blocks = [block for name in range(12) for block in (Heading(f"need {name}"), *need)]
+    for name in ("before", "after"):
+        blocks += [Heading(name, whole=True), Paragraph(f"{name} it"), shown]
+    page = visit(700).open(written(Report("x", {}, blocks), "Needs"))
+    printed = PdfReader(BytesIO(page.pdf(format="A4"))).pages
+    texts = [one.extract_text() for one in printed]
+    on = [{at for at, text in enumerate(texts) if each in text} for each in ("need 3", "need 4")]
+    assert on[0] | on[1] == {0}  # a page is filled with needs, and none is left for the next
+    words = ("need ", "target", "now: this", "then: that")
+    counts = [[text.count(word) for word in words] for text in texts]
+    assert sum(count[0] for count in counts) == 12
+    assert all(len(set(count)) == 1 for count in counts)
+    for name in ("before", "after"):
+        (at,) = [at for at, text in enumerate(texts) if f"{name} it" in text]
+        assert {f"hue {row}" for row in range(20)} <= set(re.findall(r"hue \d+", texts[at]))
+    assert texts[-1].strip()
 
 
 def test_a_stage_stays_on_one_page_where_it_can_and_its_boxes_can_be_ticked(

@@ -450,6 +450,18 @@ def test_a_lesson_has_a_page_to_print_with_boxes_to_tick(demo, lesson_in_stages,
     assert 'aria-label="Quillet:Q20 squall: done"' in text
 
 
+def test_a_long_name_of_a_box_stands_above_its_column_and_its_mark_below_chips(demo, tmp_path):
+    page = tmp_path / "class.html"
+    boxes = ("--box", "Quillet", "--box", "Brindlewick")
+    assert demo("sheet", page, "--for", "list", LESSON, "--no-layers", *boxes)[0] == 0
+    text = page.read_text()
+    assert set(re.findall(r"<span>([^<]*)</span>", text)) == {"asked", "B·", "Q·"}
+    assert re.findall(r'class="number">([^<]*)</th>', text) == ["Q· Quillet", "B· Brindlewick"]
+    page = tmp_path / "short.html"
+    assert demo("sheet", page, "--for", "list", LESSON, "--no-layers", *boxes[:2])[0] == 0
+    assert "<span>Quillet</span>" in page.read_text()
+
+
 def test_a_column_of_a_class_is_the_single_translation(demo, tmp_path):
     """A range as --range gives it; a file of the owned pencils as what is owned."""
     lesson, owned = LESSON, datasets() / "owned.csv"

@@ -15,12 +15,12 @@ from stopgap.reports.drawing.coloured import coloured_page
 
 
 def test_a_chart_is_the_edition_that_the_command_draws(window, tmp_path, capsys):
-    answer = window.post("/print/chart", [("range", "Quillet"), ("size", "A4")])
+    answer = window.post("/print/chart", [("range", "Quillet"), ("family", "reds")])
     assert (answer.status, answer.headers["content-type"]) == (200, "application/pdf")
     number = re.search(r'filename="chart-(\d+)\.pdf"', answer.headers["content-disposition"])[1]
     text = "".join(page.extract_text() for page in PdfReader(BytesIO(answer.body)).pages)
-    assert "Q12" in text
-    words = ["chart", str(tmp_path / "c.pdf"), "--range", "Quillet"]
+    assert "Q5" in text
+    words = ["chart", str(tmp_path / "c.pdf"), "--range", "Quillet", "--family", "reds"]
     assert run(["--library", str(window.desk.path), *words]) == 0
     assert f"edition {number}" in capsys.readouterr().out
     with window.desk.reading() as library:

@@ -2,18 +2,23 @@
 
 import json
 import os
+import re
 import shutil
 import signal
 import subprocess
 import sys
 import time
-from contextlib import contextmanager
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager, suppress
+from http.client import HTTPException
+from urllib.parse import urlencode
 from urllib.request import ProxyHandler, Request, build_opener
 
 import pytest
 
 from stopgap.cli.program import run
 from stopgap.desk import icon_text
+from stopgap.library import open_library
 
 RUN = "from stopgap.cli.program import run; raise SystemExit(run())"
 
@@ -65,6 +70,35 @@ def test_it_opens_is_found_and_closes(own_library, tmp_path):
         assert time.monotonic() - begun < 5.0  # a second where nothing else runs
         assert process.stdout.read() == "The desk is closed.\n"
         assert not list(folder.rglob("desk-*"))
+
+
+def test_a_library_is_whole_after_the_desk_is_killed(own_library, tmp_path, capsys):
+    with started(own_library, tmp_path / "state", "--no-browser") as process:
+        address = process.stdout.readline().strip()
+        origin = address.partition("/enter")[0]
+        with opened(address) as answer:
+            cookie = answer.headers["Set-Cookie"].partition(";")[0]
+        with opened(f"{origin}/wall?touch=tick", Cookie=cookie) as answer:
+            chips = re.findall(r'value="(owned=1 [^"]+)"', answer.read().decode())
+        kept = {"Cookie": cookie, "Origin": origin}
+
+        def burst(chip):
+            with suppress(OSError, HTTPException):
+                opened(f"{origin}/wall/own", urlencode({"set": chip}).encode(), **kept).close()
+                return True
+            return False
+
+        with ThreadPoolExecutor(4) as pool:
+            jobs = [pool.submit(burst, chip) for chip in chips[:40]]
+            while sum(job.done() for job in jobs) < 5:
+                time.sleep(0.01)
+            process.kill()
+        said = [chip.split(" ", 2)[2] for chip, job in zip(chips, jobs) if job.result()]
+    assert run(["--library", str(own_library), "library", "check"]) == 0
+    with open_library(own_library, read_only=True) as library:
+        owned = {one.address for one in library.swatches() if one.owned}
+    assert len(said) >= 5
+    assert set(said) <= owned
 
 
 def test_the_browser_is_led_in_by_a_file_and_ctrl_c_ends_it(own_library, tmp_path):

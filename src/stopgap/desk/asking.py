@@ -36,6 +36,8 @@ class Usual(NamedTuple):
     currency: str = ""
 
 
+_GROUNDS = 4
+"""For how many papers all pencils are kept in mind."""
 _WAITING = 4
 """How many files may wait to be taken; the oldest goes first."""
 
@@ -49,6 +51,7 @@ class Desk:
     cache: RecipeCache = field(default_factory=RecipeCache.of_user)
     brought: dict[str, Any] = field(default_factory=dict)
     ticked: dict[str, int] = field(default_factory=dict)
+    grounds: dict[Any, Ground] = field(default_factory=dict)
     lock: Lock = field(default_factory=Lock)
 
     @contextmanager
@@ -68,8 +71,19 @@ class Desk:
             yield library
 
     def ground(self, library: "Library", sent: Sent) -> Ground:
-        """Every pencil on the paper that the form names."""
-        return ground_of(library, sent.text("on") or self.usual.on)
+        """Every pencil on the paper that the form names, looked at once for what is there now."""
+        on = sent.text("on") or self.usual.on
+        with library.reading():  # all of it at one moment
+            file = self.path.stat()
+            key = (on, file.st_ino, file.st_mtime_ns, file.st_size, *library.changes()[:1])
+            found = self.grounds.get(key)
+            if found is None:
+                found = ground_of(library, on)
+                with self.lock:
+                    if len(self.grounds) >= _GROUNDS:
+                        self.grounds.clear()
+                    self.grounds[key] = found
+        return found
 
     def selection(self, library: "Library", sent: Sent, *, owned: bool) -> Selection:
         """Which pencils may be used, by the form's fields `which` and `range`."""

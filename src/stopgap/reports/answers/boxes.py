@@ -36,6 +36,7 @@ from stopgap.reports.columns import (
 )
 from stopgap.reports.terms import HOW_NEAR, colour_name
 from stopgap.reports.wording import (
+    range_marks,
     rating_notes,
     stack_data,
     stack_labels,
@@ -221,14 +222,22 @@ def _mean_words(box: BoxTranslation) -> str:
     return f"{box.name} {'–' if mean is None else f'{mean:.1f}'}"
 
 
+_BELOW_A_CHIP = 8  # letters that fit below one of several chips
+
+
 def _class_grid(found: ClassTranslation) -> Grid:
     """A row a colour: it and what each box gives touch; a column a box has ΔE00 and codes."""
     across = list(zip(*(box.found.rows for box in found.boxes), strict=True))
     rows = [across[place] for place in found.order]
     names = [box.name for box in found.boxes]
+    titles, below = names, names
+    if max(map(len, names)) > _BELOW_A_CHIP:
+        marks = range_marks(names)
+        titles = [f"{marks[name]} {name}".strip() for name in names]
+        below = [marks[name] or name for name in names]
     return Grid(
-        [Column(""), *(Column(name, number=True) for name in names), Column("asked")],
-        [[_class_chips(row, names), *map(_given_words, row), _asked_words(row[0])] for row in rows],
+        [Column(""), *(Column(title, number=True) for title in titles), Column("asked")],
+        [[_class_chips(row, below), *map(_given_words, row), _asked_words(row[0])] for row in rows],
     )
 
 

@@ -126,6 +126,31 @@ class Section:
     parts: list[Part] = field(default_factory=list)
     whole: bool = False
 
+    @property
+    def short(self) -> bool:
+        """Whether in print it stays on one page, leaving at most two fifths of another empty."""
+        return sum(map(_height, self.parts)) <= _SHORT
+
+
+_SHORT = 110.0
+
+
+def _height(part: Part) -> float:
+    """About how high it is in print [mm], on the high side."""
+    match part.blocks[0]:
+        case Paragraph(text=text):
+            return 6.0 + 4.0 * (len(text) // 90)
+        case Chip():
+            return 26.0 * -(-len(part.blocks) // 3)
+        case Strip(chips=chips):
+            return 45.0 * -(-len(chips) // 7)
+        case Grid(rows=rows, remarks=remarks):
+            return 8.0 + 15.0 * len(rows) + 4.5 * sum(map(len, remarks.values()))
+        case Wall() | ColourMap():
+            return 2 * _SHORT
+        case _:
+            return 8.0
+
 
 SHEET_STYLES = ("ground.css", "sheet.css", "wall.css")
 """What blocks are shown by, wherever they stand."""
