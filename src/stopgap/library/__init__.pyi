@@ -74,6 +74,7 @@ from .store.arrangements import fill_places as fill_places
 from .store.arrangements import fills_places as fills_places
 from .store.arrangements import keep_arrangement as keep_arrangement
 from .store.arrangements import remove_arrangement as remove_arrangement
+from .store.arrangements import step_kept as step_kept
 from .store.arrangements import stored_arrangement as stored_arrangement
 from .store.arrangements import stored_arrangements as stored_arrangements
 from .store.arrangements import use_arrangement as use_arrangement
