@@ -54,8 +54,6 @@ from .ranges.importing import import_range as import_range
 from .ranges.reading import read_range as read_range
 from .ranges.template import template as template
 from .ranges.understanding.mapping import ColumnMapping as ColumnMapping
-from .ranges.understanding.mapping import Finding as Finding
-from .ranges.understanding.mapping import FindingKind as FindingKind
 from .ranges.understanding.mapping import mapping_in as mapping_in
 from .ranges.understanding.mapping import stored_mapping as stored_mapping
 from .ranges.understanding.proposal import Proposal as Proposal
@@ -106,6 +104,8 @@ from .store.papers import remove_paper as remove_paper
 from .store.papers import stored_papers as stored_papers
 from .store.shifts import StoredShift as StoredShift
 from .store.shifts import shift_notes as shift_notes
+from .tables.cells import Finding as Finding
+from .tables.cells import FindingKind as FindingKind
 from .tables.cells import guard as guard
 from .tables.cells import written_out as written_out
 from .tables.formats import read_table as read_table
