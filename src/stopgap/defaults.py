@@ -11,6 +11,9 @@ METRIC = DEFAULT_METRIC
 """The colour difference that ranks; a key of METRICS."""
 STEP = 12.0
 """Largest step [ΔE00] of a blend that still melts: this project's choice; paper and hand decide."""
+STEPS = {"soft": 7.0, "usual": STEP, "bold": 16.0}
+"""Largest steps by what a blend is for: soft skin and skies, the usual, bold strokes to be seen
+from afar; this project's choice."""
 PATH: Final = "auto"
 """How a blend runs between its ends; a `blends.PathKind`."""
 PREFER: Final = "enough"

@@ -7,8 +7,9 @@ between theirs. Ratios of device pixels to CSS pixels are those of common desks,
 import shutil
 import subprocess
 from io import BytesIO
-from itertools import pairwise
+from itertools import combinations, pairwise
 
+import colour
 import numpy as np
 import pypdfium2
 import pytest
@@ -292,6 +293,55 @@ def printed(browser):
 def test_nothing_shows_between_touching_chips_of_a_printed_sheet(printed, engine, ratio):
     assert printed.count(b"/Type /Page\n") == 1
     assert_no_seam(engine(printed, ratio), pairs_of(DARKS, LIGHTS), ratio)
+
+
+STATES = {
+    "plain": {},
+    "owned": {"owned": True},
+    "no longer made": {"gone": True},
+    "both": {"owned": True, "gone": True},
+}
+SIGHTS = ("Protanomaly", "Deuteranomaly", "Tritanomaly", "grey")
+
+
+def lightness_seen(picture, sight):
+    """L* (…, h, w) of pictures as somebody sees it who lacks a kind of cones, or all colour.
+
+    Machado, Oliveira and Fernandes (2009), "A physiologically-based model for simulation of color
+    vision deficiency", severity 1, as in colour-science: a matrix for linear sRGB.
+    """
+    linear = colour.models.eotf_sRGB(picture / 255.0)
+    if sight != "grey":
+        linear = (linear @ colour.matrix_cvd_Machado2009(sight, 1.0).T).clip(0.0, 1.0)
+    return colour.XYZ_to_Lab(colour.RGB_to_XYZ(linear, "sRGB"))[..., 0]
+
+
+@pytest.mark.filterwarnings("ignore:.*simulation of tritanomaly is based on the shift paradigm")
+@pytest.mark.parametrize("media", ["screen", "print"])
+def test_states_are_told_apart_by_form_however_colours_are_seen(visit, tmp_path, media):
+    """Also of a pencil as grey as the ground of the screen, and of one as white as paper."""
+    ground, white = (49.6, 0.0, 0.0), (99.0, 0.0, 0.0)
+    labs = [ground, white, (20.0, 0.0, 0.0), (50.0, 60.0, 40.0), (50.0, -45.0, 30.0)]
+    rows = [("x", [WallChip(lab, "F", "F", **kind)]) for lab in labs for kind in STATES.values()]
+    path = tmp_path / "wall.html"
+    path.write_text(render_html(Report("x", {}, [Wall([*rows])])), encoding="utf-8")
+    visitor = visit(700, device_scale_factor=2)
+    page = visitor.open(path)
+    page.emulate_media(media=media)
+    boxes = page.eval_on_selector_all(
+        ".wall li",
+        """all => all.map(one => one.getBoundingClientRect())
+            .map(({ x, y, width, height }) => [x, y + scrollY, width, height])""",
+    )
+    picture = visitor.picture()
+    places = [(round(2 * x), round(2 * y)) for x, y, _, _ in boxes]
+    crops = np.array([picture[y : y + 70, x : x + 56] for x, y in places])
+    for sight in SIGHTS:
+        # (colours, states, height, width)
+        seen = lightness_seen(crops, sight).reshape(len(labs), len(STATES), 70, 56)
+        for one, other in combinations(range(len(STATES)), 2):
+            told = (np.abs(seen[:, one] - seen[:, other]) > 20.0).sum(axis=(1, 2))
+            assert told.min() >= 20, (sight, *(list(STATES)[each] for each in (one, other)))
 
 
 def test_forced_colours_and_large_text_keep_ground_and_names(visit, sheet):

@@ -206,7 +206,7 @@ def test_a_check_proposes_places_with_their_steps(demo):
     assert (odd["kind"], odd["family"]) == ("odd", "blues")
     assert odd["offers"][0]["family"] in ("reds", "wines")
     assert 2 <= len(odd["offers"]) <= 3
-    said = told(demo, "family", "check")
+    said = told(demo, "family", "check", "--figures")
     offer = odd["offers"][0]
     assert " and ".join(f"{step:.1f}" for step in offer["steps"]) in said
     assert {"step", "label"} <= {one["kind"] for one in doubts}
@@ -300,3 +300,29 @@ def test_a_new_pencil_gets_the_spare_box_of_its_family_on_the_printed_chart(demo
     for (_, old), (_, new) in zip(before.boxes(), after.boxes(), strict=True):
         assert new.outline == old.outline
         assert new == old or (old.spare and new.pencils == ("Tern:1",))
+
+
+def test_a_step_is_kept_with_an_arrangement(demo, monkeypatch, tmp_path):
+    """The line before the arrangement before the setting before the default."""
+    monkeypatch.setenv("STOPGAP_CONFIG", str(tmp_path / "config.toml"))
+    blend = ("blend", "Fennmoor:FM017", "Fennmoor:FM003", "--no-layers", "--json")
+
+    def limit(*more):
+        return json.loads(demo(*blend, *more)[1])["limit"]
+
+    assert limit() == 12.0
+    assert demo("arrangement", "copy", "proposal", "Portraits")[0] == 0
+    assert demo("arrangement", "use", "Portraits", "--step", "soft")[0] == 0
+    assert demo("settings", "step", "bold")[0] == 0
+    assert (limit(), limit("--step", "9")) == (7.0, 9.0)
+    assert demo("arrangement", "copy", "Portraits", "Posters")[0] == 0
+    assert limit() == 7.0
+    assert demo("arrangement", "use", "Posters", "--step", "0")[0] == 0
+    assert limit() == 16.0
+    kept = json.loads(demo("arrangement", "list", "--json")[1])["arrangements"]
+    assert {one["name"]: one["step"] for one in kept} == {"Portraits": 7.0, "Posters": None}
+    assert "soft" in demo("arrangement", "list")[1]
+    assert demo("arrangement", "use", "proposal", "--step", "soft")[0] == 1
+    assert demo("arrangement", "use", "Posters", "--step", "-1")[0] == 1
+    assert demo("undo")[0] == 0
+    assert limit() == 7.0

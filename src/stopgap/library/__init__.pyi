@@ -54,8 +54,6 @@ from .ranges.importing import import_range as import_range
 from .ranges.reading import read_range as read_range
 from .ranges.template import template as template
 from .ranges.understanding.mapping import ColumnMapping as ColumnMapping
-from .ranges.understanding.mapping import Finding as Finding
-from .ranges.understanding.mapping import FindingKind as FindingKind
 from .ranges.understanding.mapping import mapping_in as mapping_in
 from .ranges.understanding.mapping import stored_mapping as stored_mapping
 from .ranges.understanding.proposal import Proposal as Proposal
@@ -76,6 +74,7 @@ from .store.arrangements import fill_places as fill_places
 from .store.arrangements import fills_places as fills_places
 from .store.arrangements import keep_arrangement as keep_arrangement
 from .store.arrangements import remove_arrangement as remove_arrangement
+from .store.arrangements import step_kept as step_kept
 from .store.arrangements import stored_arrangement as stored_arrangement
 from .store.arrangements import stored_arrangements as stored_arrangements
 from .store.arrangements import use_arrangement as use_arrangement
@@ -105,6 +104,8 @@ from .store.papers import remove_paper as remove_paper
 from .store.papers import stored_papers as stored_papers
 from .store.shifts import StoredShift as StoredShift
 from .store.shifts import shift_notes as shift_notes
+from .tables.cells import Finding as Finding
+from .tables.cells import FindingKind as FindingKind
 from .tables.cells import guard as guard
 from .tables.cells import written_out as written_out
 from .tables.formats import read_table as read_table

@@ -1,9 +1,8 @@
 """An arrangement: the user's own families, their order and the order inside them.
 
 A place is a rank: where a pencil stands is said by nothing but the sequence, so that no move can
-lead round in a circle, and what moves one pencil leaves the order of all others as it was. All here
-are values; each function gives a new arrangement. Pencils are addresses, `RANGE:CODE` in any case,
-and stay where they were put even while the library does not have them.
+lead round in a circle, and what moves one pencil leaves the order of all others as it was. Pencils
+are addresses, `RANGE:CODE` in any case, and stay where they were put without the library too.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -39,11 +38,12 @@ class ArrangedFamily(NamedTuple):
 
 
 class Arrangement(NamedTuple):
-    """Families in their order; `fills` where a pencil without a place takes its cheapest one."""
+    """Families in order; `fills`: a pencil without a place takes its cheapest; `step` melts."""
 
     name: str
     families: tuple[ArrangedFamily, ...] = ()
     fills: bool = True
+    step: float | None = None
 
     def family(self, name: str) -> ArrangedFamily:
         """The family of that name, in any case; raises UnknownSwatchError where there is none."""

@@ -13,7 +13,7 @@ from stopgap.cli.options.common import (
     output_options,
     overwrite_option,
 )
-from stopgap.cli.options.kinds import Kind
+from stopgap.cli.options.kinds import Kind, StepText
 from stopgap.cli.program import LazyGroup
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session
@@ -131,19 +131,31 @@ def list_command() -> None:
     default=None,
     help="From now on new pencils take their cheapest place in it, or wait for you.",
 )
+@click.option(
+    "--step",
+    type=StepText(),
+    metavar="ΔE",
+    help="From now on its blends melt by this step: a number, soft (7), usual (12) or bold (16); 0 "
+    "forgets it.",
+)
 @library_options
-def use(name: str, fills: bool | None) -> None:
+def use(name: str, fills: bool | None, step: float | None) -> None:
     """Show families by the arrangement NAME from now on, or by the tool's 'proposal'.
 
     \b
-    Example:
+    Examples:
       stopgap arrangement use proposal
+      stopgap arrangement copy proposal Portraits
+      stopgap arrangement use Portraits --step soft
     """
+    from stopgap.errors import InputError
     from stopgap.library import fill_places, use_arrangement
 
+    if step is not None and not 0.0 <= step < float("inf"):
+        raise InputError(f"--step: expected 0 or more, found {step:g}.")
     current = session()
     with current.open() as library:
-        known = use_arrangement(library, name, fills=fills)
+        known = use_arrangement(library, name, fills=fills, step=step)
         if fills:
             from stopgap.blends import complete
 

@@ -6,7 +6,7 @@ from typing import Any, TypeVar
 import click
 
 from stopgap import defaults
-from stopgap.cli.options.kinds import Kept, MetricName, StepText
+from stopgap.cli.options.kinds import MetricName, Step, StepText
 from stopgap.cli.session import Session
 from stopgap.errors import UsageError
 
@@ -171,13 +171,14 @@ def white_options(function: Function) -> Function:
 overwrite_option = click.option("--overwrite", is_flag=True, help="Replace the file if it exists.")
 step_option = click.option(
     "--step",
-    cls=Kept,
+    cls=Step,
     setting="step",
     type=StepText(),
     default=defaults.STEP,
     show_default=True,
     metavar="ΔE",
-    help="Largest step that still melts: a number, or soft (7), usual (12), bold (16).",
+    help="Largest step that still melts: a number, or soft (7), usual (12), bold (16); else what "
+    "the arrangement keeps.",
 )
 way_option = click.option(
     "--way",

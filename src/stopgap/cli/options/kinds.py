@@ -90,12 +90,6 @@ class TargetText(Kind):
         return [_item(swatch.address, swatch.name) for swatch in swatches]
 
 
-STEPS = {"soft": 7.0, "usual": defaults.STEP, "bold": 16.0}
-"""Largest steps by what a blend is for: soft skin and skies, the usual, bold strokes to be seen
-from afar; this project's choice.
-"""
-
-
 class StepText(Kind):
     """A largest step [ΔE00]: a number, or a word of STEPS."""
 
@@ -104,17 +98,19 @@ class StepText(Kind):
     def known(self, ctx: click.Context) -> Iterable[tuple[str, str]]:
         """The words."""
         del ctx
-        return ((word, f"{step:g}") for word, step in STEPS.items())
+        return ((word, f"{step:g}") for word, step in defaults.STEPS.items())
 
     def read(self, text: str) -> float:
         """The number."""
         word = text.strip().casefold()
-        if word in STEPS:
-            return STEPS[word]
+        if word in defaults.STEPS:
+            return defaults.STEPS[word]
         try:
             return float(word)
         except ValueError as error:
-            raise InputError(f"expected {', '.join(STEPS)} or a number, found {text!r}.") from error
+            raise InputError(
+                f"expected {', '.join(defaults.STEPS)} or a number, found {text!r}."
+            ) from error
 
 
 class MetricName(Kind):
@@ -217,6 +213,21 @@ class Kept(click.Option):
             told = error.message if isinstance(error, click.BadParameter) else str(error)
             raise InputError(f"{current.settings_path}: {self.setting}: {told}") from error
         return kept
+
+
+class Step(Kept):
+    """The largest step that melts: on the line, else kept with the arrangement, else a setting."""
+
+    def get_default(self, ctx: click.Context, call: bool = True) -> Any:
+        """What the arrangement that is named or in use keeps, else as any setting."""
+        if not ctx.resilient_parsing:
+            from stopgap.library import step_kept
+
+            named = ctx.params.get("arrangement")
+            kept = in_library(ctx, lambda library: step_kept(library, named))
+            if kept is not None:
+                return kept
+        return super().get_default(ctx, call=call)
 
 
 class Renamed(Kept):

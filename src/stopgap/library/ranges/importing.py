@@ -10,7 +10,7 @@ from stopgap.errors import InputError, Note, Remedy, UnknownSwatchError
 from stopgap.library.ranges.checks import probable_mistakes
 from stopgap.library.ranges.draft import RangeDraft
 from stopgap.library.ranges.repeats import Taken, first_of
-from stopgap.library.ranges.understanding.mapping import ColumnMapping, Finding, keep_mapping
+from stopgap.library.ranges.understanding.mapping import ColumnMapping, keep_mapping
 from stopgap.library.ranges.understanding.proposal import Proposal
 from stopgap.library.store.arrangements import placed_by_hand
 from stopgap.library.store.entry import conditions_from_json
@@ -18,6 +18,7 @@ from stopgap.library.store.insertion import insert_further, insert_swatch
 from stopgap.library.store.library import Library
 from stopgap.library.store.papers import as_in_drawer, stored_papers
 from stopgap.library.store.rows import FURTHER, row_from_further, row_from_swatch
+from stopgap.library.tables.cells import Finding
 from stopgap.swatches import LAID_FIELDS, Status, key_of, laid_key
 
 Group = tuple[Taken, ...]

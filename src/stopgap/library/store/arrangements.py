@@ -5,7 +5,7 @@ import sqlite3
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
-from stopgap.errors import NothingFoundError, UnknownSwatchError, nearest_spellings
+from stopgap.errors import InputError, NothingFoundError, UnknownSwatchError, nearest_spellings
 from stopgap.library.store.entry import arrangement_from_row
 from stopgap.library.store.library import Library
 from stopgap.swatches import PROPOSAL, Arrangement, Swatch, key_of, plain_name
@@ -102,8 +102,8 @@ def keep_arrangement(library: Library, arrangement: Arrangement, what: str) -> N
         connection.execute("UPDATE arrangement SET in_use = 0 WHERE in_use")
         connection.execute("DELETE FROM pin")
         connection.execute(
-            "INSERT INTO arrangement (name, in_use, fills, families) VALUES (?, 1, ?, ?)",
-            (name, int(arrangement.fills), families),
+            "INSERT INTO arrangement (name, in_use, fills, families, step) VALUES (?, 1, ?, ?, ?)",
+            (name, int(arrangement.fills), families, arrangement.step),
         )
 
 
@@ -133,9 +133,16 @@ def _families_text(arrangement: Arrangement) -> str:
     return json.dumps(arrangement.as_data(), ensure_ascii=False)
 
 
-def use_arrangement(library: Library, name: str, *, fills: bool | None = None) -> str:
-    """Show families by that arrangement, or by the tool's proposal; its name as it is kept."""
+def use_arrangement(
+    library: Library, name: str, *, fills: bool | None = None, step: float | None = None
+) -> str:
+    """Show families by that arrangement, or by the tool's proposal; its name as it is kept.
+
+    `step` is kept with it [ΔE00], and 0 forgets it; the proposal keeps none.
+    """
     proposal = key_of(name.strip()) == PROPOSAL
+    if proposal and step is not None:
+        raise InputError("The tool's proposal keeps no step; copy it, and let your own keep one.")
     known = PROPOSAL if proposal else stored_arrangement(library, name).name
     with library.changing(f"use of the arrangement {known}") as connection:
         connection.execute("UPDATE arrangement SET in_use = 0 WHERE in_use AND name <> ?", (known,))
@@ -143,6 +150,10 @@ def use_arrangement(library: Library, name: str, *, fills: bool | None = None) -
         if fills is not None:
             connection.execute(
                 "UPDATE arrangement SET fills = ? WHERE name = ?", (int(fills), known)
+            )
+        if step is not None:
+            connection.execute(
+                "UPDATE arrangement SET step = ? WHERE name = ?", (step or None, known)
             )
     return known
 
@@ -155,6 +166,15 @@ def remove_arrangement(library: Library, name: str) -> str:
     with library.changing(f"removal of the arrangement {gone}") as connection:
         connection.execute("DELETE FROM arrangement WHERE name = ?", (gone,))
     return gone
+
+
+def step_kept(library: Library, name: str | None) -> float | None:
+    """The largest step that is kept with that arrangement, or with the one in use [ΔE00]."""
+    if name is None:
+        found = arrangement_in_use(library)
+    else:
+        found = None if key_of(name.strip()) == PROPOSAL else stored_arrangement(library, name)
+    return None if found is None else found.step
 
 
 def earlier_filing(library: Library) -> dict[str, EarlierPlace]:

@@ -208,6 +208,8 @@ def arrangement_from_row(row: "Mapping[str, Any] | Row") -> "Arrangement":
     from stopgap.swatches import Arrangement
 
     found = Arrangement.from_data(row["name"], json.loads(row["families"]), fills=row["fills"] == 1)
+    step = row["step"]
+    found = found if step is None else found._replace(step=float(step))
     _check_texts([found.name, *(place for place in found.by_pencil())])
     for family in found.families:
         _check_texts([family.name, family.section, family.note, *family.also])

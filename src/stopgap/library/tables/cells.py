@@ -1,8 +1,57 @@
-"""Text cells: in a table with their place in the file, and marked where they could be mistaken."""
+"""Text cells: in a table with their place in the file, marked where they could be mistaken,
+and what became of those that were guessed at, repaired or left out.
+"""
 
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import StrEnum
+from typing import NamedTuple
+
+from stopgap.errors import Remedy
+
+
+class FindingKind(StrEnum):
+    """What became of the cells that a finding is about."""
+
+    GUESS = "guess"
+    REPAIR = "repair"
+    LEFT_OUT = "left out"
+    KEPT = "kept as text"
+    """Cells that could not be read, and stay with the pencil as texts."""
+    REMARK = "remark"
+    """Nothing that could be otherwise; it is told, and nobody is asked."""
+    DOUBT = "doubt"
+    """Rows that do not land."""
+
+
+class FoundCell(NamedTuple):
+    """One cell: its row as a spreadsheet program counts it, what stands there, what was taken."""
+
+    row: int
+    found: str
+    taken: str = ""
+
+
+class Finding(NamedTuple):
+    """One cause, told once: `text` is a sentence, `cells` are all the cells that it is about.
+
+    `cause` is the same for the same cause in another file of the range; several have a line each.
+    """
+
+    kind: FindingKind
+    cause: str
+    text: str
+    column: str = ""
+    cells: tuple[FoundCell, ...] = ()
+    means: str = ""
+    """What a column is taken for, where that is the finding."""
+    remedy: Remedy | None = None
+
+    @property
+    def causes(self) -> tuple[str, ...]:
+        """Each word and each column is a cause of its own."""
+        return tuple(self.cause.split("\n"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,20 +89,22 @@ class TextTable:
     others: int = 0
 
     @property
-    def unread(self) -> str:
-        """That the file holds other sheets than the one read, empty where it does not."""
+    def unread(self) -> Finding | None:
+        """That the file holds other sheets than the one read, None where it does not."""
         if not self.others:
-            return ""
+            return None
         more = f"{self.others} more {'sheet holds' if self.others == 1 else 'sheets hold'}"
-        return (
+        return Finding(
+            FindingKind.LEFT_OUT,
+            "sheets",
             f"Only the sheet {self.sheet!r:.60} was read, and {more} something; save each that you "
-            "want as a file of its own"
+            "want as a file of its own",
         )
 
     @property
     def told(self) -> tuple[str, ...]:
         """What the user should know of the file."""
-        return (*self.notes, f"{self.unread}.") if self.unread else self.notes
+        return (*self.notes, f"{self.unread.text}.") if self.unread else self.notes
 
 
 def is_wavelength(title: str) -> bool:

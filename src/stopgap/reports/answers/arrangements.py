@@ -5,6 +5,7 @@ from math import isfinite
 from operator import attrgetter
 
 from stopgap.blends import WORTH_IT, DoubtKind, FilingDoubt, FittingPlace, Tidied
+from stopgap.defaults import STEPS
 from stopgap.errors import Note, Remedy
 from stopgap.library import KeptArrangement
 from stopgap.reports.blocks import Block, Figures, Heading, Paragraph, Report, Say, remarks, worded
@@ -17,7 +18,7 @@ def arrangements_report(kept: Sequence[KeptArrangement], say: Say = str) -> Repo
     """JSON schema stopgap.arrangements/1: those of the library, and which is in use."""
     if kept:
         blocks: list[Block] = [
-            grid_of(_OF_KEPT, ("name", "families", "pencils", "by_hand", "use"), kept)
+            grid_of(_OF_KEPT, ("name", "families", "pencils", "by_hand", "step", "use"), kept)
         ]
         if not any(one.in_use for one in kept):
             blocks.append(Paragraph("The tool's proposal is in use."))
@@ -37,6 +38,12 @@ def _places(one: KeptArrangement) -> list[OwnPlace]:
     return [place for family in one.arrangement.families for place in family.places]
 
 
+def _step_words(step: float | None) -> str:
+    """A step as it may be typed."""
+    named = {value: word for word, value in STEPS.items()}
+    return "" if step is None else named.get(step, f"{step:g}")
+
+
 _OF_KEPT: list[RowField[KeptArrangement]] = [
     RowField("name", lambda one: one.arrangement.name, title="arrangement"),
     RowField("families", lambda one: len(one.arrangement.families), title="families", number=True),
@@ -49,6 +56,7 @@ _OF_KEPT: list[RowField[KeptArrangement]] = [
     ),
     RowField("in_use", attrgetter("in_use")),
     RowField("fills", lambda one: one.arrangement.fills),
+    RowField("step", lambda one: one.arrangement.step, shown=_step_words, title="step"),
     only_shown("use", lambda one: "in use" if one.in_use else "", ""),
 ]
 

@@ -3,8 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence, Sized
 from typing import NamedTuple
 
-from stopgap.library.ranges.understanding.mapping import Finding, FindingKind, FoundCell
-from stopgap.library.tables.cells import is_wavelength
+from stopgap.library.tables.cells import Finding, FindingKind, FoundCell, is_wavelength
 from stopgap.swatches import FIELDS, Number
 
 COLOUR_NUMBERS = ("L", "a", "b", "X", "Y", "Z", "red", "green", "blue", "chroma", "hue")

@@ -1,4 +1,4 @@
-"""How the columns of a file are taken, and what was guessed, repaired or left out on the way."""
+"""How the columns of a file are taken, as it was guessed, stated or agreed on."""
 
 import json
 import sqlite3
@@ -7,7 +7,7 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import NamedTuple
 
-from stopgap.errors import InputError, Problem, Remedy
+from stopgap.errors import InputError, Problem
 from stopgap.library.ranges.understanding.vocabulary import (
     KEEP,
     LEAVE_OUT,
@@ -18,7 +18,7 @@ from stopgap.library.ranges.understanding.vocabulary import (
 )
 from stopgap.library.store.entry import mapping_from_json
 from stopgap.library.store.library import Library
-from stopgap.library.tables.formats import TextTable
+from stopgap.library.tables.cells import Finding, FindingKind, TextTable
 
 
 class Basis(StrEnum):
@@ -49,49 +49,6 @@ class Use(NamedTuple):
     basis: Basis
     beside: tuple[tuple[str, str], ...] = ()
     passed_over: str = ""
-
-
-class FindingKind(StrEnum):
-    """What became of the cells that a finding is about."""
-
-    GUESS = "guess"
-    REPAIR = "repair"
-    LEFT_OUT = "left out"
-    KEPT = "kept as text"
-    """Cells that could not be read, and stay with the pencil as texts."""
-    REMARK = "remark"
-    """Nothing that could be otherwise; it is told, and nobody is asked."""
-    DOUBT = "doubt"
-    """Rows that do not land."""
-
-
-class FoundCell(NamedTuple):
-    """One cell: its row as a spreadsheet program counts it, what stands there, what was taken."""
-
-    row: int
-    found: str
-    taken: str = ""
-
-
-class Finding(NamedTuple):
-    """One cause, told once: `text` is a sentence, `cells` are all the cells that it is about.
-
-    `cause` is the same for the same cause in another file of the range; several have a line each.
-    """
-
-    kind: FindingKind
-    cause: str
-    text: str
-    column: str = ""
-    cells: tuple[FoundCell, ...] = ()
-    means: str = ""
-    """What a column is taken for, where that is the finding."""
-    remedy: Remedy | None = None
-
-    @property
-    def causes(self) -> tuple[str, ...]:
-        """Each word and each column is a cause of its own."""
-        return tuple(self.cause.split("\n"))
 
 
 class ColumnMapping(NamedTuple):

@@ -21,15 +21,13 @@ from stopgap.library.ranges.understanding.headings import Headed, headed
 from stopgap.library.ranges.understanding.mapping import (
     Basis,
     ColumnMapping,
-    Finding,
-    FindingKind,
-    FoundCell,
     Use,
 )
 from stopgap.library.ranges.understanding.meanings import has_colour, uses_of
 from stopgap.library.ranges.understanding.rewriting import rewritten
 from stopgap.library.ranges.understanding.rows import sort_rows
 from stopgap.library.ranges.understanding.texts import plain_texts
+from stopgap.library.tables.cells import Finding, FindingKind, FoundCell
 from stopgap.library.tables.columns import KNOWN
 from stopgap.library.tables.formats import TextTable, read_table
 from stopgap.library.tables.formats.delimited import TRUSTED
@@ -148,7 +146,7 @@ def _encoding(table: TextTable) -> list[Finding]:
 
 def _other_sheets(table: TextTable) -> list[Finding]:
     """That a workbook has others beside the one that is read."""
-    return [Finding(FindingKind.LEFT_OUT, "sheets", table.unread)] if table.unread else []
+    return [table.unread] if table.unread else []
 
 
 def take(

@@ -16,7 +16,7 @@ from stopgap.library.ranges.understanding.grid import (
     Step,
     is_number,
 )
-from stopgap.library.ranges.understanding.mapping import Finding, Use
+from stopgap.library.ranges.understanding.mapping import Use
 from stopgap.library.ranges.understanding.rows import SECTION
 from stopgap.library.ranges.understanding.values import VALUE_STEPS, plain_numbers
 from stopgap.library.ranges.understanding.vocabulary import (
@@ -24,7 +24,7 @@ from stopgap.library.ranges.understanding.vocabulary import (
     LEAVE_OUT,
     is_title,
 )
-from stopgap.library.tables.cells import kept
+from stopgap.library.tables.cells import Finding, kept
 from stopgap.library.tables.formats import TextRow, TextTable
 
 

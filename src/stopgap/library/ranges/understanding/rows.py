@@ -7,8 +7,9 @@ from stopgap.library.ranges.template import is_explanation
 from stopgap.library.ranges.understanding.contents import date_in, number
 from stopgap.library.ranges.understanding.grid import COLOUR_NUMBERS
 from stopgap.library.ranges.understanding.headings import Headed, cell_at
-from stopgap.library.ranges.understanding.mapping import Finding, FindingKind, FoundCell, Use
+from stopgap.library.ranges.understanding.mapping import Use
 from stopgap.library.ranges.understanding.vocabulary import is_page, is_total, plain_heading
+from stopgap.library.tables.cells import Finding, FindingKind, FoundCell
 from stopgap.library.tables.formats import TextRow
 
 SECTION = "section"

@@ -3,8 +3,7 @@
 from collections.abc import Callable
 from dataclasses import replace
 
-from stopgap.library.ranges.understanding.mapping import Finding, FindingKind, FoundCell
-from stopgap.library.tables.cells import UNSEEN
+from stopgap.library.tables.cells import UNSEEN, Finding, FindingKind, FoundCell
 from stopgap.library.tables.formats import TextRow, TextTable
 from stopgap.library.tables.formats.delimited import plausible
 

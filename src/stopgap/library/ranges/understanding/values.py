@@ -25,13 +25,18 @@ from stopgap.library.ranges.understanding.grid import (
     repair,
     with_cells,
 )
-from stopgap.library.ranges.understanding.mapping import Finding, FindingKind, FoundCell
 from stopgap.library.ranges.understanding.vocabulary import (
     currency_of,
     without_currency,
     word_for,
 )
-from stopgap.library.tables.cells import COMMA_NUMBER, is_wavelength
+from stopgap.library.tables.cells import (
+    COMMA_NUMBER,
+    Finding,
+    FindingKind,
+    FoundCell,
+    is_wavelength,
+)
 from stopgap.swatches import FIELDS, Text
 
 _YES_MEANINGS: Mapping[str, tuple[str, Mapping[str, str]]] = {
