@@ -22,8 +22,8 @@ MOST_PIXELS = 160_000_000
 """A page at 1200 dots an inch has 140 million; a file of a few bytes can claim any size."""
 
 _MOST_PIXELS_OF_BYTE = 10_000
-"""That a byte of a file can hold: DEFLATE makes at most 1032 bytes of one (RFC 1951), and others are
-not far from it. A small file that claims more is damaged, and would only fill the memory."""
+"""That a byte of a file can hold: DEFLATE makes at most 1032 bytes of one (RFC 1951), and others
+are not far from it. A small file that claims more is damaged, and would only fill the memory."""
 MOST_PAGES_OF_FILE = 99
 
 FORMATS = ("JPEG", "PNG", "TIFF")
