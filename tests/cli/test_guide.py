@@ -181,11 +181,11 @@ def test_every_remedy_stands_in_the_table_of_messages():
     for guessed in (
         "… that head a section became the column section.",
         "… have no code and do not land.",
-        "Only the sheet … was read, and … something.",
         "… of column … … a decimal comma.",
         "The text was read as …, in which its letters make most sense.",
     ):
         assert f"| {guessed} | Add --yes to take it so" in table
+    assert "| Only the sheet … was read, and … something. | Save each that you want" in table
     assert "| … exists already. | Add --overwrite to replace it. |" in table
     for words in WORDS.values():
         if words != WORDS[Remedy.ONE_FAMILY]:

@@ -28,6 +28,8 @@ RENAMED = [
 @pytest.mark.parametrize(("path", "option"), RENAMED)
 def test_only_the_name_it_has_now_is_told(path, option, stopgap_run):
     _, page, _ = stopgap_run(*path, "--help")
+    if "--help-all" in page:
+        _, page, _ = stopgap_run(*path, "--help-all")
     assert option.opts[0] in page
     assert f"{option.earlier} " not in page
     assert option.opts == [option.opts[0], option.earlier]

@@ -364,6 +364,18 @@ def test_a_family_of_ones_own_takes_pencils(window):
     assert window.post("/wall/move", stale, accept="application/json").status == 409
 
 
+def test_a_large_wall_has_parts_that_hold_every_pencil(window, monkeypatch):
+    whole = re.findall(r'data-pencil="([^"]+)"', window.get("/wall").text)
+    monkeypatch.setattr("stopgap.desk.rooms.wall.MOST_CHIPS", 60)
+    first = window.get("/wall")
+    parts = [link for link in read(first.text).links if link.startswith("/wall?from=")]
+    found = [re.findall(r'data-pencil="([^"]+)"', window.get(link).text) for link in parts]
+    assert len(parts) >= 4
+    assert max(map(len, found)) <= 60
+    assert [pencil for part in found for pencil in part] == whole
+    assert found[0] == re.findall(r'data-pencil="([^"]+)"', first.text)
+
+
 def test_two_windows_and_the_command_line_lose_nothing(window, own_library, capsys):
     """Ticks of two pages and commands at once: each is there in the end, in a whole library."""
     other = Window(own_library).enter()

@@ -44,6 +44,7 @@ def look(values, library):
 
     for path, command in commands(program):
         context = click.Context(command, info_name=path, terminal_width=300)
+        context.meta["help_all"] = True
         found["helps"][path] = command.get_help(context)
         for option in command.params:
             if isinstance(option.default, (str, int, float)):

@@ -26,8 +26,7 @@ from stopgap.planner import estimated_conditions, find_holes, ground_of, may_fil
 from stopgap.planner.kits.holes import NEAR, map_labs
 from stopgap.planner.nearness import SAME_TO_THE_EYE
 from stopgap.reports import RENDERERS
-from stopgap.reports.answers import holes_report
-from stopgap.reports.colour_map import colour_map, plot_lines
+from stopgap.reports.colour_map import colour_map, holes_report, plot_lines
 from stopgap.reports.drawing.touching import map_plot
 from stopgap.reports.render.console import make_console
 from stopgap.reports.render.html import render_html
@@ -164,7 +163,11 @@ def test_one_map_in_the_terminal_on_a_page_and_in_a_picture():
         cell for _, rows in shown.parts for row in rows for cell in row if cell is not None
     )
     assert to_hex(painted[0].get_facecolor()) == lab_to_hex(first.labs[0])
-    report = holes_report(found)
+    plain = RENDERERS["terminal"](holes_report(found)).splitlines()[4:28]
+    words = Counter(word for line in plain for word in line[7:].split())
+    assert words.total() == len(said)
+    assert words.keys() <= {"+", "–", "×", *(f"#{hole.number}" for hole in found.holes)}
+    report = holes_report(found)._replace(figures=True)
     lines = RENDERERS["terminal"](report).splitlines()
     cells = Counter(word for line in lines[4:28] for word in line[10:].split())
     assert cells == Counter(said)
@@ -181,7 +184,7 @@ def compared(demo_library, tmp_path_factory):
     (folder / "blends.csv").write_text("name,from,to\npool,Quillet:Q18,Fennmoor:FM034\n")
     asked = ["--list", str(folder / "list.csv"), "--blends", str(folder / "blends.csv")]
     place = ["--library", str(demo_library), "--quiet"]
-    words = ["shop", *asked, "--no-layers", "--compare"]
+    words = ["shop", *asked, "--no-layers", "--compare", "--figures"]
     page, out = folder / "page.html", StringIO()
     with redirect_stdout(out):
         run([*place, *words, "--json"])

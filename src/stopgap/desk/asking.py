@@ -7,14 +7,18 @@ from hashlib import sha256
 from pathlib import Path
 from secrets import token_urlsafe
 from threading import Lock
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
+from stopgap.blends import families_named
 from stopgap.defaults import STEP
 from stopgap.desk.forms import Sent
 from stopgap.errors import StopgapError
 from stopgap.planner import Ground, RecipeCache, ground_of
 from stopgap.reports.render.rooms import Deed, FormField, Panel
-from stopgap.swatches import Finish, Lightfastness, Selection, Swatch
+from stopgap.swatches import Arrangement, Finish, Lightfastness, Selection, Swatch
+
+EVERY = Selection(finishes=tuple(Finish), include_discontinued=True)
+"""Every pencil there is: what is looked at, not offered."""
 
 if TYPE_CHECKING:
     from stopgap.blends import Family
@@ -52,6 +56,8 @@ class Desk:
     brought: dict[str, Any] = field(default_factory=dict)
     ticked: dict[str, int] = field(default_factory=dict)
     grounds: dict[Any, Ground] = field(default_factory=dict)
+    filed: list[Any] = field(default_factory=list)
+    searching: Lock = field(default_factory=Lock)
     lock: Lock = field(default_factory=Lock)
 
     @contextmanager
@@ -84,6 +90,20 @@ class Desk:
                         self.grounds.clear()
                     self.grounds[key] = found
         return found
+
+    def families(
+        self, ground: Ground, selection: Selection, filing: Arrangement | None
+    ) -> "tuple[Family, ...]":
+        """Every family of those pencils, in its order, searched once for what is there now."""
+        with self.searching:  # who asks for the same at once waits, and does not search as well
+            for known, *asked, found in self.filed:
+                if known is ground and asked == [selection, filing]:
+                    return cast("tuple[Family, ...]", found)
+            narrowed = ground.among(selection)
+            swatches = selection.of(narrowed.swatches)
+            families = families_named(swatches, [], filing, narrowed.uncoloured)
+            self.filed = [*self.filed[1 - _GROUNDS :], (ground, selection, filing, families)]
+            return families
 
     def selection(self, library: "Library", sent: Sent, *, owned: bool) -> Selection:
         """Which pencils may be used, by the form's fields `which` and `range`."""
@@ -131,9 +151,10 @@ def mark_of(*seen: object) -> str:
 
 
 def mark_of_pencil(pencil: Swatch) -> str:
-    """What was seen of a pencil, but for whether it is owned, which is said outright."""
-    lab = pencil.lab if pencil.coloured else None
-    return mark_of(pencil.address, pencil.name, lab, pencil.status)
+    """What a pencil is known by; whether it is owned is said outright, and colours may be those on
+    a paper.
+    """
+    return mark_of(pencil.address, pencil.name, pencil.status)
 
 
 class Done(NamedTuple):

@@ -1,6 +1,7 @@
 """Which room lies at which address: GET shows a page, POST does something and shows it."""
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from importlib import import_module
 from secrets import token_urlsafe
 from urllib.parse import urlencode
@@ -78,6 +79,11 @@ class Pages:
             key,
         )
         return render_room(page, list(ROOMS.items()))
+
+    def look_ahead(self) -> None:
+        """Look at the wall before anybody asks for it: its orders are searched once."""
+        with suppress(StopgapError):
+            find_room("wall").answer(self.desk, Sent())
 
     def do(self, name: str, deed: str, sent: Sent) -> Done:
         """Do what a form says; raises StopgapError where nothing was done."""
@@ -189,6 +195,7 @@ def application(desk: Desk, keys: Keys, used: Callable[[], None] = lambda: None)
     ]
     app = Starlette(routes=routes, middleware=[Middleware(Doors, keys=keys, used=used)])
     app.state.close = lambda: None
+    app.state.look_ahead = pages.look_ahead
     return app
 
 

@@ -113,6 +113,7 @@ def _serve(
                 server.should_exit = True
 
     threading.Thread(target=watch, daemon=True).start()
+    threading.Thread(target=app.state.look_ahead, daemon=True).start()
     listening.listen()  # so that the browser does not come too early
     _show(f"{keys.origin}/enter?key={keys.start_key()}", place, say, browser=browser)
     server.run(sockets=[listening])

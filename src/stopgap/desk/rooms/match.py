@@ -2,10 +2,10 @@
 
 from urllib.parse import urlencode
 
-from stopgap.blends import Family, families_named
+from stopgap.blends import Family
 from stopgap.colorimetry import WHITES
 from stopgap.defaults import METRIC, PENCILS_BELOW, STAND_INS
-from stopgap.desk.asking import Desk, Room, own_deeds, paper_field, place_deeds, which_field
+from stopgap.desk.asking import EVERY, Desk, Room, own_deeds, paper_field, place_deeds, which_field
 from stopgap.desk.forms import Sent
 from stopgap.desk.words import note_words
 from stopgap.library import find_asked
@@ -89,16 +89,16 @@ def _answer(desk: Desk, sent: Sent) -> Panel | None:
     here = f"/match?{urlencode([pair for pair in sent.pairs if pair[0] != 'said'])}"
     return Panel(
         on_paper(report, [ground.using(selection)], note_words),
-        deeds=_deeds(asked, ground, filing, here) if isinstance(asked, Swatch) else (),
+        deeds=_deeds(desk, asked, ground, filing, here) if isinstance(asked, Swatch) else (),
         links=[(address, "Show others too")] if limit < _MOST else (),
     )
 
 
 def _deeds(
-    pencil: Swatch, ground: Ground, filing: Arrangement | None, here: str
+    desk: Desk, pencil: Swatch, ground: Ground, filing: Arrangement | None, here: str
 ) -> tuple[Deed, ...]:
     """What may be done with the pencil that is asked about: owned, filed elsewhere."""
-    found = families_named(ground.swatches, [], filing, ground.uncoloured)
+    found = desk.families(ground, EVERY, filing)
     there = {family.name for family in found}
     empty = [] if filing is None else [each for each in filing.families if each.name not in there]
     families = [*found, *(Family(each.name, (), (), exact=True, bound=0.0) for each in empty)]

@@ -1,20 +1,32 @@
 """The wall: every pencil in its family, and which of them are one's own."""
 
 from collections.abc import Sequence
+from urllib.parse import urlencode
 
-from stopgap.blends import families_named, put
-from stopgap.desk.asking import Desk, Done, Room, mark_of_pencil, paper_field, to_set, which_field
+from stopgap.blends import Family, put
+from stopgap.desk.asking import (
+    EVERY,
+    Desk,
+    Done,
+    Room,
+    mark_of_pencil,
+    paper_field,
+    to_set,
+    which_field,
+)
 from stopgap.desk.forms import Sent
 from stopgap.desk.words import note_words
-from stopgap.errors import InputError
+from stopgap.errors import InputError, UnknownSwatchError
 from stopgap.library import decide_owned, find_swatch, open_library
 from stopgap.planner import change_arrangement, user_filing
 from stopgap.reports.answers import families_report, on_paper
 from stopgap.reports.render.rooms import Deed, FormField, Panel
-from stopgap.swatches import Arrangement, Finish, Swatch, add_family, plain_name
+from stopgap.swatches import Arrangement, Swatch, add_family, plain_name
 
 _PAGES = 50
 """Of how many pages it is known which change their ticks were."""
+MOST_CHIPS = 1500
+"""How many pencils hang on one page of the wall; where there are more it has parts."""
 _TOUCHES = (("look", "finds its stand-ins"), ("tick", "says whether I own it"))
 
 
@@ -34,16 +46,42 @@ def _answer(desk: Desk, sent: Sent) -> Panel:
         ground = desk.ground(library, sent)
         selection = desk.selection(library, sent, owned=False)
         filing = user_filing(library)
-    selection = selection._replace(finishes=tuple(Finish), include_discontinued=True)
-    ground = ground.among(selection)
-    found = families_named(selection.of(ground.swatches), [], filing, ground.uncoloured)
+    selection = selection._replace(finishes=EVERY.finishes, include_discontinued=True)
+    every = desk.families(ground, selection, filing)
+    found, links = _in_parts(every, sent)
     report = families_report(found, note_words, filing=filing, whole=False, wall=True)
+    ground = ground.among(selection)
     report = on_paper(report, [ground], note_words)
     if sent.one_of("touch", ("look", "tick")) == "look":
         new = Deed("/wall/family", "Make the family", fields=[FormField("name", "a new family")])
-        return Panel(report, [new], looked_up="/match?target=")
-    every = (*ground.swatches, *ground.uncoloured)
-    return Panel(report, seen={one.address: mark_of_pencil(one) for one in every})
+        return Panel(report, [new], looked_up="/match?target=", links=links)
+    shown = [each.swatch for family in found for each in (*family.filed, *family.names)]
+    return Panel(report, seen={one.address: mark_of_pencil(one) for one in shown}, links=links)
+
+
+def _in_parts(
+    every: Sequence[Family], sent: Sent
+) -> tuple[Sequence[Family], list[tuple[str, str]]]:
+    """The families from the one that is asked for, as many as a page can show at once, and the
+    addresses of the parts where there are several.
+    """
+    starts, count = [0], 0
+    for place, family in enumerate(every):
+        size = len(family.filed) + len(family.names)
+        if count and count + size > MOST_CHIPS:
+            starts.append(place)
+            count = 0
+        count += size
+    if len(starts) == 1:
+        return every, []
+    begin = next((at for at in starts if every[at].name == sent.text("from")), 0)
+    end = next((at for at in starts if at > begin), len(every))
+    kept = [pair for pair in sent.pairs if pair[0] in ("which", "touch", "on")]
+    links = []
+    for at, until in zip(starts, [*starts[1:], len(every)]):
+        names = f"{every[at].name} to {every[until - 1].name}"
+        links.append((f"/wall?{urlencode([*kept, ('from', every[at].name)])}", names))
+    return every[begin:end], links
 
 
 def _own(desk: Desk, sent: Sent) -> Done:
@@ -61,23 +99,21 @@ def _own(desk: Desk, sent: Sent) -> Done:
         raise InputError("expected a pencil, and whether it is owned.")
     owned = said == "owned=1"
     with desk.changing() as library:
-        pencil = find_swatch(address, [each.first for each in library.pencils()])
-        ground = desk.ground(library, sent)
-        shown = next(
-            (x for x in (*ground.swatches, *ground.uncoloured) if x.address == pencil.address),
-            pencil,
-        )
-        if mark_of_pencil(shown) != seen:
+        known = {each.first.address: each.first for each in library.pencils()}
+        pencil = known.get(address)
+        if pencil is None:
+            raise UnknownSwatchError(f"{address:.80} is not in the library any more.")
+        if mark_of_pencil(pencil) != seen:
             raise InputError(
                 f"{address} was changed since this page was shown, so nothing was done. "
-                f"It is now {shown.name or 'without a name'}; look at it again."
+                f"It is now {pencil.name or 'without a name'}; look at it again."
             )
         words = f"{'own' if owned else 'no longer own'} {pencil.code} {pencil.name}".strip()
         changed = decide_owned(library, [address], owned=owned, what=f"you {words}").changed
     if changed and sent.said("page"):
         _join(desk, sent.text("page"))
     said = f"You {words}{'' if changed else ' already'}."
-    return Done(said, told={"owned": owned, "set": to_set(shown, not owned)})
+    return Done(said, told={"owned": owned, "set": to_set(pencil, not owned)})
 
 
 def _move(desk: Desk, sent: Sent) -> Done:

@@ -83,9 +83,10 @@ def look_under(
 
 
 def under_lamps(
-    swatches: Iterable[Swatch], illuminants: Sequence[str] = tuple(LAMPS)
+    swatches: Iterable[Swatch], illuminants: Sequence[str] | None = None
 ) -> dict[Lab, tuple[Lab, ...]]:
-    """L*, a*, b* under each illuminant, relative to its own white, by the colour under D50.
+    """L*, a*, b* under each illuminant, else each of LAMPS, relative to its own white, by the
+    colour under D50.
 
     Only of swatches whose spectrum was measured, and that are not fluorescent.
     """
@@ -101,7 +102,7 @@ def under_lamps(
             reflectance_to_lab(
                 wavelengths, np.array([*alike.values()]), name, correct_bandpass=corrected
             ).tolist()
-            for name in illuminants
+            for name in illuminants or LAMPS
         ]
         looks.update(zip(alike, zip(*(map(tuple, labs) for labs in under)), strict=True))
     return looks

@@ -1,0 +1,97 @@
+"""How long the desk takes from a request to the whole page, with 240 and with 3,000 pencils.
+
+The pages are asked of the application in this process, without a network; a room's first request
+searches what the next ones find, so both are told. Beside it the time in which a desk ends.
+
+Run from the repository: `python tests/benchmarks/bench_desk.py`.
+"""
+
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import numpy as np
+
+sys.path.append(str(Path(__file__).parents[1] / "desk"))
+
+from window import Window
+
+from stopgap.library import Convention, fill, import_range, open_library, read_range
+from stopgap.swatches import Source
+
+ROUNDS = 7
+RANGES, EACH = 15, 200
+
+
+def large(path, folder):
+    """Fifteen ranges of two hundred pencils, uniform in a box of Lab; a tenth is owned."""
+    draw = np.random.default_rng(20261126).uniform
+    with open_library(path) as library:
+        for number in range(RANGES):
+            file = folder / f"{number}.csv"
+            rows = [
+                f"{place:03d},{draw(15, 95):.2f},{draw(-45, 60):.2f},{draw(-45, 60):.2f},"
+                f"{'yes' if place % 10 == 0 else 'no'}"
+                for place in range(EACH)
+            ]
+            file.write_text("\n".join(["code,L,a,b,owned", *rows]), encoding="utf-8")
+            read = read_range(file, f"Range {number}", Convention("D50", 2, Source.MEASURED))
+            import_range(library, read)
+
+
+def timed(call):
+    begun = time.perf_counter()
+    answer = call()
+    assert answer.status in (200, 303), answer.text
+    return 1e3 * (time.perf_counter() - begun)
+
+
+def measured(window, address):
+    """The first request and the median of the next, in milliseconds."""
+    first = timed(lambda: window.get(address))
+    return first, float(np.median([timed(lambda: window.get(address)) for _ in range(ROUNDS)]))
+
+
+def ticked(window):
+    """The first tick and the median of them, in milliseconds; each is of another state."""
+    found = []
+    for _ in range(ROUNDS):
+        page = window.get("/wall?touch=tick").text
+        value = page.partition('name="set" value="')[2].partition('"')[0]
+        sent = [("set", value), ("page", "one")]
+        found.append(timed(lambda sent=sent: window.post("/wall/own", sent)))
+    return found[0], float(np.median(found))
+
+
+def main():
+    """The table of RESULTS.md."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        with open_library(folder / "240.sqlite") as library:
+            fill(library)
+        large(folder / "3000.sqlite", folder)
+        found = {}
+        for size, pencil in ((240, "FM017"), (3000, "Range 3:017")):
+            window = Window(folder / f"{size}.sqlite").enter()
+            rooms = {
+                "wall": "/wall",
+                "stand-ins": f"/match?target={pencil}",
+                "stand-ins, no layers": f"/match?target={pencil}&layers=never",
+                "history": "/history",
+                "mark": "/mark",
+            }
+            for room, address in rooms.items():
+                found[size, room] = measured(window, address)
+            found[size, "tick"] = ticked(window)
+        print("| | 240, first | 240, then | 3,000, first | 3,000, then | ratio |")
+        print("| --- | --- | --- | --- | --- | --- |")
+        for room in dict.fromkeys(room for _, room in found):
+            small, big = found[240, room], found[3000, room]
+            cells = [*small, *big]
+            told = " | ".join(f"{cell:.0f}" for cell in cells)
+            print(f"| {room} | {told} | {big[1] / small[1]:.1f} |")
+
+
+if __name__ == "__main__":
+    main()
