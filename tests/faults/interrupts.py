@@ -53,8 +53,10 @@ def main(to_try: Asked) -> int:
     """Interrupt them one by one; how many were faults."""
     with tempfile.TemporaryDirectory() as folder:
         library = Path(folder) / "library.sqlite"
-        adding = ("swatch", "add", "Fen", "1", "--lab", "50", "0", "0", "--new-range")
-        assert start(library, *adding).wait() == 0
+        for code in ("1", "2"):
+            adding = ("swatch", "add", "Fen", code, "--lab", "50", "0", "0", "--new-range")
+            assert start(library, *adding).wait() == 0
+        signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's jobs ignore it
         return run("interrupts", to_try, lambda seed: outcome(library, seed))
 
 

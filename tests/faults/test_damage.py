@@ -28,7 +28,7 @@ def something_everywhere(tmp_path_factory):
     return folder, first, cache(partial(wrong_values.told, folder, first))
 
 
-@pytest.mark.parametrize("seed", [*range(20), 120])
+@pytest.mark.parametrize("seed", [*range(20), 120, 301671, 301951])
 def test_a_wrong_cell_is_told_or_changes_nothing_and_is_found(seed, something_everywhere):
     assert wrong_values.wrong_cell(*something_everywhere, seed)
 

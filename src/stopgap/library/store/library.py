@@ -27,7 +27,6 @@ from stopgap.swatches import Pencil, Swatch
 if TYPE_CHECKING:
     from stopgap.swatches import ColourRange
 
-
 Settle = Callable[["Library"], None]
 """What is done about what a change brought, as a part of that change."""
 
@@ -90,14 +89,18 @@ class Library:
     @contextmanager
     def reading(self) -> Iterator[sqlite3.Connection]:
         """The connection, at one moment of the library; errors of the file are told plainly."""
-        with told_plainly(self.path):
-            try:
-                with history.whole(self._connection, "DEFERRED"):
-                    yield self._connection
-            except (*ILL_FORMED, InputError) as error:
-                from stopgap.library.store.cells import unreadable
+        whole = history.whole(self._connection, "DEFERRED")
+        with told_plainly(self.path), self._decoded(*ILL_FORMED, InputError), whole:
+            yield self._connection
 
-                raise unreadable(self.path, self._connection, error) from error
+    @contextmanager
+    def _decoded(self, *raised: type[Exception]) -> Iterator[None]:
+        try:
+            yield
+        except raised as error:
+            from stopgap.library.store.cells import unreadable
+
+            raise unreadable(self.path, self._connection, error) from error
 
     @contextmanager
     def changing(self, what: str) -> Iterator[sqlite3.Connection]:
@@ -108,7 +111,8 @@ class Library:
             with self._writing(), self.changing(what) as connection:
                 yield connection
             return
-        with told_plainly(self.path), history.change(self._connection, what):
+        change = history.change(self._connection, what)
+        with told_plainly(self.path), self._decoded(*ILL_FORMED), change:
             yield self._connection
 
     @contextmanager
@@ -117,8 +121,6 @@ class Library:
             yield
             if self._settle is not None:
                 self._settle(self)
-
-    # reading
 
     def range_names(self) -> list[str]:
         """Names of the ranges, in the order they came in."""
@@ -205,8 +207,6 @@ class Library:
         with self.reading() as connection:
             row = swatch_row(connection, swatch.range, swatch.code)
             return decisions(connection).get(row["id"], {})
-
-    # changing
 
     def decide(
         self,
