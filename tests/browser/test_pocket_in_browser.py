@@ -388,6 +388,18 @@ def test_rubbish_in_the_storage_is_no_harm(visit, pocket, rubbish):
     assert page.locator("#items li").count() == 1
 
 
+def test_the_names_of_views_are_not_broken_in_large_text(visit, pocket):
+    page = visit(390).open(pocket(FEN))
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    assert page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0
+    lines = """all => all.map(one => {
+      const range = document.createRange();
+      range.selectNodeContents(one);
+      return new Set([...range.getClientRects()].map(({ top }) => Math.round(top))).size;
+    })"""
+    assert set(page.eval_on_selector_all("nav a", lines)) == {1}
+
+
 def test_everybody_can_use_it(visit, pocket):
     for width, scheme in ((320, "dark"), (1400, "light")):
         visitor = visit(width, color_scheme=scheme)

@@ -72,10 +72,15 @@ def demo_sheet(stopgap_run, demo_library, tmp_path):
     return write
 
 
+def boxes(*names):
+    return [word for name in names for word in ("--box", name)]
+
+
 QUESTIONS = [
     (320, "dark", ["match", "Fennmoor:FM055", "--layers"]),
     (1400, "light", ["family", "golden yellows"]),
     (390, "light", ["wall"]),
+    (390, "light", ["holes", "--no-layers"]),
     (360, "light", ["blends", datasets() / "blends.csv", "--no-layers"]),
     (800, "dark", ["list", datasets() / "lesson.csv"]),
     (360, "dark", ["range", "Quillet"]),
@@ -123,7 +128,7 @@ BROKEN = """() => {
     "question",
     [
         ["list", datasets() / "lesson.csv"],
-        ["list", datasets() / "lesson.csv", "--box", "Quillet", "--box", "Fennmoor"],
+        ["list", datasets() / "lesson.csv", *boxes("Quillet", "Fennmoor", "Brindlewick")],
         ["blends", datasets() / "blends.csv", "--no-layers"],
         ["holes", "--no-layers"],
     ],
@@ -131,7 +136,10 @@ BROKEN = """() => {
 def test_no_word_is_broken_and_nothing_juts_out(visit, demo_sheet, question):
     """At 200 % on a phone too: half of its 390 pixels, or letters of twice the size."""
     page = visit(390).open(demo_sheet(*question))
-    for width, size in ((390, 100), (195, 100), (390, 200), (720, 100), (820, 100), (1200, 100)):
+    for width, size in (
+        *((390, 100), (195, 100), (390, 200)),
+        *((720, 100), (820, 100), (1200, 100), (1440, 200)),
+    ):
         page.set_viewport_size({"width": width, "height": 900})
         page.evaluate(f"document.documentElement.style.fontSize = '{size}%'")
         assert page.evaluate(BROKEN) == [], (width, size)

@@ -63,6 +63,20 @@ def test_a_profile_whose_curves_lead_nowhere_is_refused():
             decoder(bytes(damaged))
 
 
+def test_a_small_file_that_claims_many_pixels_is_not_given_the_memory(monkeypatch):
+    def load(_picture):
+        raise AssertionError("given")
+
+    monkeypatch.setattr(TiffImagePlugin.TiffImageFile, "load", load)
+    stream = io.BytesIO()
+    Image.new("RGB", (16, 12)).save(stream, "TIFF")
+    data = bytearray(stream.getvalue())
+    at = data.index(TiffImagePlugin.IMAGEWIDTH.to_bytes(2, "little") + b"\x04\x00") + 8
+    data[at : at + 4] = (10_000_000).to_bytes(4, "little")
+    with pytest.raises(InputError, match="cut short or damaged"):
+        list(open_images(io.BytesIO(bytes(data)), "page.tif"))
+
+
 def test_a_tiff_whose_size_is_missing_is_refused():
     stream = io.BytesIO()
     pages = [Image.new("RGB", (4, 4)), Image.new("RGB", (4, 4))]

@@ -1,6 +1,7 @@
 """A picture from a file: upright, one for each page of it, with the profile that lies inside."""
 
 import logging
+import os
 import struct
 import warnings
 from collections.abc import Iterator
@@ -20,6 +21,9 @@ if TYPE_CHECKING:
 MOST_PIXELS = 160_000_000
 """A page at 1200 dots an inch has 140 million; a file of a few bytes can claim any size."""
 
+_MOST_PIXELS_OF_BYTE = 10_000
+"""That a byte of a file can hold: DEFLATE makes at most 1032 bytes of one (RFC 1951), and others
+are not far from it. A small file that claims more is damaged, and would only fill the memory."""
 MOST_PAGES_OF_FILE = 99
 
 FORMATS = ("JPEG", "PNG", "TIFF")
@@ -79,6 +83,7 @@ def open_images(file: Path | BinaryIO, name: str) -> Iterator[Opened]:
     if Path(name).suffix.lower() in _HIGH_EFFICIENCY:
         formats = _with_heif(name)
     with _refusing(name):
+        most = _MOST_PIXELS_OF_BYTE * _size(file)
         with _quiet():
             opened = Image.open(file, formats=formats)
         with opened:
@@ -90,7 +95,7 @@ def open_images(file: Path | BinaryIO, name: str) -> Iterator[Opened]:
                 )
             for page in range(count):
                 with _quiet():
-                    found = _page(opened, page, count, name)
+                    found = _page(opened, page, count, name, most)
                 if found is not None:
                     yield found
 
@@ -126,7 +131,16 @@ def _quiet() -> "warnings.catch_warnings[None]":
     return warnings.catch_warnings(action="ignore")
 
 
-def _page(opened: "Image.Image", page: int, count: int, name: str) -> Opened | None:
+def _size(file: Path | BinaryIO) -> int:
+    """Bytes of a file."""
+    if isinstance(file, Path):
+        return file.stat().st_size
+    size = file.seek(0, os.SEEK_END)
+    file.seek(0)
+    return size
+
+
+def _page(opened: "Image.Image", page: int, count: int, name: str, most: int) -> Opened | None:
     from PIL import ImageOps
 
     if count > 1:
@@ -138,6 +152,8 @@ def _page(opened: "Image.Image", page: int, count: int, name: str) -> Opened | N
             f"{name}: has {opened.width} by {opened.height} pixels, more than "
             f"{MOST_PIXELS // 1_000_000} million; scan at 300 dots an inch, or save it smaller."
         )
+    if opened.width * opened.height > most:
+        raise EOFError  # as of any file that is cut short
     opened.load()
     if opened.mode in ("CMYK", "YCCK"):
         raise InputError(

@@ -144,9 +144,9 @@ def use(name: str, fills: bool | None, step: float | None) -> None:
 
     \b
     Examples:
+      stopgap arrangement copy proposal Skies
+      stopgap arrangement use Skies --step soft
       stopgap arrangement use proposal
-      stopgap arrangement copy proposal Portraits
-      stopgap arrangement use Portraits --step soft
     """
     from stopgap.errors import InputError
     from stopgap.library import fill_places, use_arrangement
