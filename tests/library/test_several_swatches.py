@@ -237,7 +237,7 @@ def test_they_are_shown(library, stopgap_run):
     ]
     assert [each["colour"] for each in second["swatches"]] == [True]
     assert [each["colour"] for each in third["swatches"]] == [False]
-    page = stopgap_run("range", "show", "Fen")[1]
+    page = stopgap_run("range", "show", "Fen", "--figures")[1]
     assert "also laid medium: lab(45.0 0.0 0.0)" in page
     assert "never swatched dry" in page
     checked = json.loads(stopgap_run("range", "check", "Fen", "--json")[1])["notes"]

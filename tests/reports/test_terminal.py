@@ -454,7 +454,7 @@ def test_a_typed_colour_gets_a_plain_name_only(source, name):
 def test_beside_a_limit_both_names_stand_in_the_first_line():
     grey = FreeColour("sky", (85.0, 0.0, 0.0))
     assert target_title(grey) == "sky"
-    assert target_facts(grey) == "lab(85.0 0.0 0.0), light gray, also called white"
+    assert target_facts(grey) == "lab(85.0 0.0 0.0), light grey, also called white"
 
 
 def test_the_wall_says_in_characters_what_a_page_says_by_form():

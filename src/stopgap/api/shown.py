@@ -59,9 +59,10 @@ def report_of(value: Any) -> "Report":
         return found._replace(figures=True)  # who asks from Python measures
     match value:
         case Family():
-            return answers.families_report([value], whole=True)
+            return answers.families_report([value], whole=True)._replace(figures=True)
         case ColourRange():
-            return answers.range_report(value, ground_of_pencils(value.pencils))
+            found = answers.range_report(value, ground_of_pencils(value.pencils))
+            return found._replace(figures=True)
         case Swatch() | FreeColour():
             return reports.Report("", {}, _chip(value))
         case _:

@@ -193,10 +193,18 @@ def application(desk: Desk, keys: Keys, used: Callable[[], None] = lambda: None)
         Route("/{room}", pages.room),
         Route("/{room}/{deed}", pages.deed, methods=["POST"]),
     ]
-    app = Starlette(routes=routes, middleware=[Middleware(Doors, keys=keys, used=used)])
+    doors = Middleware(Doors, keys=keys, used=used)
+    app = Starlette(routes=routes, middleware=[doors], exception_handlers={500: _defect})
     app.state.close = lambda: None
     app.state.look_ahead = pages.look_ahead
     return app
+
+
+async def _defect(request: Request, error: Exception) -> Response:
+    """What a defect of ours looks like; the server tells the rest where it was started."""
+    del request, error
+    sentence = "That is a fault of stopgap's. Nothing was changed by it; go back and on."
+    return HTMLResponse(_plain("Something went wrong", sentence), 500)
 
 
 _ICON = (
