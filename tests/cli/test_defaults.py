@@ -15,6 +15,8 @@ from stopgap.swatches import GRAINS
 PROMISED = {
     "METRIC": "CIE 2000",
     "STEP": 12.0,
+    "STEPS": {"soft": 7.0, "usual": 12.0, "bold": 16.0},
+    "LAMPS": {"A": "Bulb", "LED-B3": "LED"},
     "PATH": "auto",
     "PREFER": "enough",
     "TOLERANCE": 3.5,

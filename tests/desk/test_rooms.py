@@ -5,7 +5,7 @@ import re
 import shutil
 import subprocess
 import sys
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ThreadPoolExecutor, wait
 from html.parser import HTMLParser
 from pathlib import Path
 from urllib.parse import urlencode
@@ -19,7 +19,7 @@ from stopgap.desk.forms import Sent
 from stopgap.desk.pages import ROOMS, find_room
 from stopgap.desk.words import WORDS
 from stopgap.errors import Remedy
-from stopgap.library import datasets
+from stopgap.library import datasets, decide_owned, open_library
 from stopgap.reports import RENDERERS
 
 pytestmark = pytest.mark.slow
@@ -400,6 +400,18 @@ def test_two_windows_and_the_command_line_lose_nothing(window, own_library, caps
         owned_now = {one.address for one in library.swatches() if one.owned}
     assert set(free) <= owned_now
     assert run(["--library", str(own_library), "library", "check"]) == 0
+
+
+def test_who_reads_holds_up_nobody_who_joins_ticks(window, own_library):
+    """A tick waits for the library with the desk's lock in hand: no reader may wait for that."""
+    with ThreadPoolExecutor(1) as pool:
+        with window.desk.lock:
+            wall = pool.submit(window.get, "/wall?on=tan")
+            wait([wall], timeout=1.0)
+            assert not wall.done()
+            with open_library(own_library) as library:
+                decide_owned(library, ["Fennmoor:FM017"], owned=True)
+        assert wall.result().status == 200
 
 
 COMMAND = "from stopgap.cli.program import run; raise SystemExit(run())"

@@ -82,14 +82,11 @@ class Desk:
         with library.reading():  # all of it at one moment
             file = self.path.stat()
             key = (on, file.st_ino, file.st_mtime_ns, file.st_size, *library.changes()[:1])
-            found = self.grounds.get(key)
-            if found is None:
-                found = ground_of(library, on)
-                with self.lock:
-                    if len(self.grounds) >= _GROUNDS:
-                        self.grounds.clear()
-                    self.grounds[key] = found
-        return found
+            found = self.grounds.get(key) or ground_of(library, on)
+        with self.lock:  # not before: who has it may wait for the library until nobody reads
+            if key not in self.grounds and len(self.grounds) >= _GROUNDS:
+                self.grounds.clear()
+            return self.grounds.setdefault(key, found)
 
     def families(
         self, ground: Ground, selection: Selection, filing: Arrangement | None
