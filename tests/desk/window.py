@@ -1,6 +1,7 @@
 """A browser's window without a browser: requests straight into the application."""
 
 import asyncio
+from concurrent.futures import ThreadPoolExecutor
 from urllib.parse import urlencode, urlsplit
 
 from stopgap.desk import Usual
@@ -71,7 +72,9 @@ class Window:
             "client": ("127.0.0.1", 1),
             "server": ("127.0.0.1", PORT),
         }
-        return asyncio.run(self._run(scope, body))
+        # in a thread of its own: in this one a browser's tests may have a loop running
+        with ThreadPoolExecutor(1) as pool:
+            return pool.submit(asyncio.run, self._run(scope, body)).result()
 
     async def _run(self, scope, body):
         waiting = [{"type": "http.request", "body": body, "more_body": False}]
