@@ -20,7 +20,12 @@ from stopgap.cli.program import run
 from stopgap.desk import icon_text
 from stopgap.library import open_library
 
-RUN = "from stopgap.cli.program import run; raise SystemExit(run())"
+RUN = """
+import signal
+signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background job ignores it
+from stopgap.cli.program import run
+raise SystemExit(run())
+"""
 
 
 @contextmanager
@@ -119,7 +124,10 @@ def test_the_browser_is_led_in_by_a_file_and_ctrl_c_ends_it(own_library, tmp_pat
         assert mode == "600"
         assert "url=http://127.0.0.1:" in door.read_text(encoding="utf-8")
         process.send_signal(signal.SIGINT)
-        assert process.wait(10) == 0
+        try:
+            assert process.wait(20) == 0
+        finally:
+            process.kill()
     assert not list(folder.rglob("desk-*"))
 
 
