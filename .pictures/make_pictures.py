@@ -33,7 +33,7 @@ def main(folder: Path) -> None:
     with stopgap.demo_library() as library:
         swatches = library.swatches()
     for draw in (stand_ins, holes, chart):
-        (folder / f"{draw.__name__}.svg").write_bytes(draw(swatches).svg())
+        (folder / f"{draw.__name__}.svg").write_bytes(draw(swatches).svg()[0])
 
 
 def stand_ins(swatches: Sequence[Swatch]) -> Drawing:

@@ -338,8 +338,13 @@ def test_sums_headings_and_another_list_of_its_own(visit, pocket):
     visitor.open(pocket(box, listed[:2]))
     turn_to(page, "list")
     assert page.inner_text("#ticks").startswith("0 of 2 ticked")
-    visitor.open(pocket(box, listed))
-    turn_to(page, "list")
+    path = pocket(box, listed)
+    for _ in range(5):  # Chromium hands what one page keeps to the next in its own time
+        visitor.open(path)
+        turn_to(page, "list")
+        if page.inner_text("#ticks") == said:
+            break
+        page.wait_for_timeout(200)
     assert page.inner_text("#ticks") == said
 
 

@@ -152,7 +152,7 @@ def test_nothing_shows_between_touching_chips_on_the_phone(visit, tmp_path, rati
 def test_nothing_shows_between_touching_chips_of_a_picture(visit, tmp_path, ratio):
     path = tmp_path / "chips.html"
     drawn = chip_plot([Chip(tuple(DARKS[:3]), "dark"), Chip(tuple(LIGHTS), "light")])
-    path.write_text(f"<!doctype html>{drawn.svg().decode()}", encoding="utf-8")
+    path.write_text(f"<!doctype html>{drawn.svg()[0].decode()}", encoding="utf-8")
     visitor = visit(391, device_scale_factor=ratio)
     visitor.open(path)
     page = visitor.page.locator("svg").first

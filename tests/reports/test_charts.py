@@ -91,8 +91,8 @@ def test_boxes_have_the_stated_size(reader, demo):
 def test_boxes_of_the_svg_too(chart, demo):
     """The page is stated in points (72 to the inch) and has as many units."""
     count = 0
-    for page in range(len(chart.pages)):
-        svg = ElementTree.fromstring(chart.svg(page))
+    for page in chart.svg():
+        svg = ElementTree.fromstring(page)
         _, _, width, _ = map(float, svg.get("viewBox").split())
         assert float(svg.get("width").removesuffix("pt")) == pytest.approx(width)
         assert width / 72.0 * 25.4 == pytest.approx(210.0, abs=0.1)
@@ -268,8 +268,8 @@ def test_hostile_names_are_text():
     assert "海苔の緑" in text
     assert "/JavaScript" not in pdf.decode("latin-1")
     written = []
-    for page in range(len(drawing.pages)):
-        svg = ElementTree.fromstring(drawing.svg(page))
+    for page in drawing.svg():
+        svg = ElementTree.fromstring(page)
         assert not list(svg.iter(f"{SVG}script"))
         written += [text.text or "" for text in svg.iter(f"{SVG}text")]
     assert any("<script>" in text for text in written)

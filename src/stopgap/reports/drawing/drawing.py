@@ -19,6 +19,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from html import unescape
 from io import BytesIO
+from itertools import chain
 from types import MappingProxyType
 
 import matplotlib as mpl
@@ -81,11 +82,11 @@ _FAMILY = re.compile(r"(font-family: [^;\"]*)(; text-anchor)")
 _WEIGHTS = {"normal": 400, "bold": 700}
 
 
-def with_font(svg: str, family: str) -> str:
-    """The SVG with a style element that holds the letters of `family` that its texts need."""
-    svg = _FAMILY.sub(r"\1, sans-serif\2", svg)
+def with_font(pictures: Sequence[str], family: str) -> list[str]:
+    """SVG with a style element that holds the letters of `family` that all their texts need."""
+    pictures = [_FAMILY.sub(r"\1, sans-serif\2", svg) for svg in pictures]
     letters: dict[str, set[str]] = {weight: set() for weight in _WEIGHTS}
-    for style, text in _TEXT.findall(svg):
+    for style, text in chain.from_iterable(map(_TEXT.findall, pictures)):
         letters["bold" if "bold" in style or "700" in style else "normal"].update(unescape(text))
     faces = [
         f"@font-face {{ font-family: '{family}'; font-weight: {_WEIGHTS[weight]}; "
@@ -94,9 +95,9 @@ def with_font(svg: str, family: str) -> str:
         if used
     ]
     if not faces:
-        return svg
-    head, opening, rest = svg.partition("<defs>")
-    return f'{head}{opening}\n  <style type="text/css">{" ".join(faces)}</style>{rest}'
+        return pictures
+    style = f'<defs>\n  <style type="text/css">{" ".join(faces)}</style>'
+    return [svg.replace("<defs>", style, 1) for svg in pictures]
 
 
 def _woff(family: str, weight: str, letters: set[str]) -> str:
@@ -154,10 +155,11 @@ class Drawing:
                 file.savefig(page)
         return stream.getvalue()
 
-    def svg(self, page: int = 0) -> bytes:
-        """One page, its text as text, with the font that it is set in."""
-        plain = self._saved(page, "svg", {"Creator": "stopgap", "Date": None})
-        return with_font(plain.decode("utf-8"), FONT).encode("utf-8")
+    def svg(self) -> list[bytes]:
+        """Each page, its text as text, with the font that all of them are set in."""
+        about = {"Creator": "stopgap", "Date": None}
+        plain = [self._saved(page, "svg", about).decode("utf-8") for page in range(len(self.pages))]
+        return [picture.encode("utf-8") for picture in with_font(plain, FONT)]
 
     def png(self, page: int = 0) -> bytes:
         """One page as a picture of 144 dots an inch."""
@@ -176,7 +178,7 @@ class Drawing:
 FORMS: Mapping[str, Callable[[Drawing], Sequence[bytes]]] = MappingProxyType(
     {
         ".pdf": lambda drawing: [drawing.pdf()],
-        ".svg": lambda drawing: [drawing.svg(page) for page in range(len(drawing.pages))],
+        ".svg": Drawing.svg,
         ".png": lambda drawing: [drawing.png(page) for page in range(len(drawing.pages))],
     }
 )
