@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from stopgap.cli.program import run
+
 pytestmark = pytest.mark.slow
 
 
@@ -33,3 +35,14 @@ def test_what_was_done_before_an_interrupt_is_told(demo, monkeypatch):
     monkeypatch.setattr("stopgap.library.ownership.find_several", stop)
     status, _, error = demo("own", "Fennmoor:FM018")
     assert (status, error.strip()) == (1, "stopgap: stopped before anything was changed.")
+
+
+def test_an_interrupt_while_a_class_is_made_is_told_as_one(monkeypatch, capsys):
+    """Python before 3.12 wraps it in an error of its own."""
+
+    def made(**_):
+        raise RuntimeError("Error calling __set_name__") from KeyboardInterrupt()
+
+    monkeypatch.setattr("stopgap.cli.program.program.main", made)
+    assert run(["undo"]) == 1
+    assert capsys.readouterr().err == "stopgap: stopped before anything was changed.\n"

@@ -12,7 +12,10 @@ def main(arguments: "Sequence[str] | None" = None) -> "NoReturn":
         from stopgap.cli.program import main as run_to_its_end
 
         run_to_its_end(arguments)
-    except KeyboardInterrupt:  # while modules load
+    except (KeyboardInterrupt, RuntimeError) as error:  # while modules load
+        # before Python 3.12 one that comes while a class is made is wrapped in an error
+        if not isinstance(error.__cause__ or error, KeyboardInterrupt):
+            raise
         import os
         import sys
 

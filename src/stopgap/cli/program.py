@@ -156,7 +156,9 @@ def run(arguments: Sequence[str] | None = None) -> int:
         return _tell(error_words(error), error.exit_status)
     except click.ClickException as error:
         return _tell_misuse(error)
-    except (click.Abort, KeyboardInterrupt):
+    except (KeyboardInterrupt, RuntimeError) as error:
+        if not _is_interrupt(error):
+            raise
         return _tell(_stopped(done), 1)
     except (BrokenPipeError, SystemExit):  # click ends so where the pipe closes within a command
         return _end_quietly()
@@ -241,6 +243,12 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     except KeyboardInterrupt:  # again, while it was told
         status = 1
     _leave(status)
+
+
+def _is_interrupt(error: BaseException) -> bool:
+    """Also one that came while a class was made, which Python before 3.12 wraps in an error."""
+    interrupts = (KeyboardInterrupt, click.Abort)
+    return isinstance(error, interrupts) or isinstance(error.__cause__, KeyboardInterrupt)
 
 
 def _leave(status: int) -> NoReturn:
