@@ -113,7 +113,9 @@ def precompute_stand_ins(
         for place, laid in enumerate(recipes):
             if near[place].ranked_by == BY_HUE:
                 # what ranks hangs on the recipes too, which are then sought by hue
-                near[place] = find_stand_ins(swatches[place], owned, limit=limit, layering=layering)
+                near[place] = find_stand_ins(
+                    swatches[place], owned, selection=selection, limit=limit, layering=layering
+                )
             else:
                 near[place] = _beside(near[place], laid, layering)
     return [
