@@ -64,8 +64,8 @@ class Pages:
         said = [*filter(None, (self.told.get(key, "") for key in sent.every("said")))]
         try:
             fields = room.fields(self.desk, sent)
-            panel = room.answer(self.desk, sent) or panel
-            said += panel.said
+            panel = self.answer(name, room, sent, mark) or panel
+            said += [*panel.said, *filter(None, [panel.awaited])]
         except StopgapError as error:
             said.append(error_words(error))
             if name != "bring" and error.remedy in (Remedy.FIRST_RANGE, Remedy.IMPORT_RANGE):
@@ -79,6 +79,23 @@ class Pages:
             key,
         )
         return render_room(page, list(ROOMS.items()))
+
+    def answer(self, name: str, room: Room, sent: Sent, mark: str) -> Panel | None:
+        """What a room answers, kept as long as the library is as it was; while it is worked out,
+        a panel that says so.
+        """
+        asked = tuple(pair for pair in sent.pairs if pair[0] not in ("said", "page", "part"))
+        key = (name, asked, mark, self.desk.file_state())
+        found: list[Panel | None] | None = self.desk.work.answer(
+            key, lambda: [room.answer(self.desk, sent)]
+        )
+        if found is None:
+            return Panel(
+                awaited="This is worked out now; the page shows it as soon as it is there."
+            )
+        if found[0] is not None and found[0].awaited:
+            self.desk.work.forget(key)
+        return found[0]
 
     def look_ahead(self) -> None:
         """Look at the wall before anybody asks for it: its orders are searched once."""

@@ -17,7 +17,7 @@ from stopgap.desk.asking import (
 from stopgap.desk.forms import Sent
 from stopgap.desk.words import note_words
 from stopgap.errors import InputError, UnknownSwatchError
-from stopgap.library import decide_owned, find_swatch, open_library
+from stopgap.library import find_swatch, open_library, own
 from stopgap.planner import change_arrangement, user_filing
 from stopgap.reports.answers import families_report, on_paper
 from stopgap.reports.render.rooms import Deed, FormField, Panel
@@ -27,6 +27,7 @@ _PAGES = 50
 """Of how many pages it is known which change their ticks were."""
 MOST_CHIPS = 1500
 """How many pencils hang on one page of the wall; where there are more it has parts."""
+_AWAITED = "Large families go by lightness alone until their order is found."
 _TOUCHES = (("look", "finds its stand-ins"), ("tick", "says whether I own it"))
 
 
@@ -47,16 +48,18 @@ def _answer(desk: Desk, sent: Sent) -> Panel:
         selection = desk.selection(library, sent, owned=False)
         filing = user_filing(library)
     selection = selection._replace(finishes=EVERY.finishes, include_discontinued=True)
-    every = desk.families(ground, selection, filing)
+    every, settled = desk.families(ground, selection, filing)
+    awaited = "" if settled else _AWAITED
     found, links = _in_parts(every, sent)
     report = families_report(found, note_words, filing=filing, whole=False, wall=True)
     ground = ground.among(selection)
     report = on_paper(report, [ground], note_words)
     if sent.one_of("touch", ("look", "tick")) == "look":
         new = Deed("/wall/family", "Make the family", fields=[FormField("name", "a new family")])
-        return Panel(report, [new], looked_up="/match?target=", links=links)
+        return Panel(report, [new], looked_up="/match?target=", links=links, awaited=awaited)
     shown = [each.swatch for family in found for each in (*family.filed, *family.names)]
-    return Panel(report, seen={one.address: mark_of_pencil(one) for one in shown}, links=links)
+    seen = {one.address: mark_of_pencil(one) for one in shown}
+    return Panel(report, seen=seen, links=links, awaited=awaited)
 
 
 def _in_parts(
@@ -99,17 +102,17 @@ def _own(desk: Desk, sent: Sent) -> Done:
         raise InputError("expected a pencil, and whether it is owned.")
     owned = said == "owned=1"
     with desk.changing() as library:
-        known = {each.first.address: each.first for each in library.pencils()}
-        pencil = known.get(address)
-        if pencil is None:
+        found = library.pencils(address)
+        if not found:
             raise UnknownSwatchError(f"{address:.80} is not in the library any more.")
+        pencil = found[0].first
         if mark_of_pencil(pencil) != seen:
             raise InputError(
                 f"{address} was changed since this page was shown, so nothing was done. "
                 f"It is now {pencil.name or 'without a name'}; look at it again."
             )
         words = f"{'own' if owned else 'no longer own'} {pencil.code} {pencil.name}".strip()
-        changed = decide_owned(library, [address], owned=owned, what=f"you {words}").changed
+        changed = own(library, [pencil], owned=owned, what=f"you {words}")
     if changed and sent.said("page"):
         _join(desk, sent.text("page"))
     said = f"You {words}{'' if changed else ' already'}."

@@ -50,7 +50,7 @@ class Panel(NamedTuple):
     `seen` are marks of pencils by their addresses, where touching one on a wall says whether it is
     owned; `looked_up` is the address to which a pencil's own is added, where touching it asks about
     it. `topics` are of the manual. `links` are addresses with their words, `said` what
-    was left out.
+    was left out, `awaited` what is still worked out, so that the panel is to be asked for again.
     """
 
     report: Report | None = None
@@ -60,6 +60,7 @@ class Panel(NamedTuple):
     topics: "Sequence[Topic]" = ()
     links: Sequence[tuple[str, str]] = ()
     said: Sequence[str] = ()
+    awaited: str = ""
 
 
 class RoomPage(NamedTuple):
