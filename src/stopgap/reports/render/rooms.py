@@ -50,7 +50,8 @@ class Panel(NamedTuple):
     `seen` are marks of pencils by their addresses, where touching one on a wall says whether it is
     owned; `looked_up` is the address to which a pencil's own is added, where touching it asks about
     it. `topics` are of the manual. `links` are addresses with their words, `said` what
-    was left out, `awaited` what is still worked out, so that the panel is to be asked for again.
+    was left out, `awaited` what is still worked out, so that the panel is to be asked for again,
+    `further` which of the links goes on where this panel ends.
     """
 
     report: Report | None = None
@@ -61,6 +62,7 @@ class Panel(NamedTuple):
     links: Sequence[tuple[str, str]] = ()
     said: Sequence[str] = ()
     awaited: str = ""
+    further: str = ""
 
 
 class RoomPage(NamedTuple):
@@ -81,8 +83,11 @@ class RoomPage(NamedTuple):
     page: str = ""
 
 
-def render_room(room: RoomPage, rooms: Sequence[tuple[str, str]]) -> tuple[str, str]:
-    """The page and its content security policy; `rooms` are names and titles, in their order.
+def render_room(
+    room: RoomPage, rooms: Sequence[tuple[str, str]], part: str = ""
+) -> tuple[str, str]:
+    """The page and its content security policy; `rooms` are names and titles, in their order. With
+    a `part`, which its colours are then called by, the panel alone, to be laid into such a page.
 
     Commands in a report are left out: the desk has no terminal.
     """
@@ -92,9 +97,10 @@ def render_room(room: RoomPage, rooms: Sequence[tuple[str, str]]) -> tuple[str, 
     blocks = [block for block in report.shown if not isinstance(block, Command)] if report else []
     if blocks and isinstance(first := blocks[0], Heading) and first.text == room.title:
         del blocks[0]
-    sections, used = laid_out(blocks)
-    styles = "\n".join([*_styles(), paint_rules(used)])
-    script = source("desk.js")
+    sections, used = laid_out(blocks, prefix=part or "k")
+    rules = paint_rules(used)
+    styles = "\n".join([*_styles(), rules])
+    script = _script(room.name)
     passages = [(topic, Markup(_marked_up(topic))) for topic in room.panel.topics]
     context: dict[str, Any] = {
         "room": room,
@@ -108,7 +114,8 @@ def render_room(room: RoomPage, rooms: Sequence[tuple[str, str]]) -> tuple[str, 
     }
     if room.panel.looked_up:
         context["looked_up"] = room.panel.looked_up
-    text = page("desk.html", styles=styles, script=script, **context)
+    context["paint_rules"] = Markup(rules or "/* none */") if part else ""
+    text = page("desk_panel.html" if part else "desk.html", styles=styles, script=script, **context)
     return text, policy_of_room(styles, script)
 
 
@@ -125,9 +132,15 @@ def policy_of_room(styles: str, script: str) -> str:
             "base-uri 'none'",
             "frame-ancestors 'none'",
             "require-trusted-types-for 'script'",
-            "trusted-types 'none'",
+            "trusted-types desk",
         ]
     )
+
+
+@cache
+def _script(room: str) -> str:
+    parts = ("sortable.js", "desk.js", "desk_wall.js") if room == "wall" else ("desk.js",)
+    return "".join(map(source, parts))
 
 
 @cache
