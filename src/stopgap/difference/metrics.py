@@ -184,15 +184,23 @@ def linked_within(lab: FloatsLike, limit: float) -> Integers:
         far, kept, gone = heappop(heap)
         if apart.get(kept, {}).get(gone) != far:
             continue  # of groups that have grown since
-        ours, theirs = apart[kept], apart.pop(gone)
         group[group == gone] = kept
-        for each in ours.keys() | theirs.keys():
-            apart.get(each, {}).pop(gone, None)
-        for each in [*ours]:
-            if each not in theirs:
-                del ours[each], apart[each][kept]
-            elif theirs[each] > ours[each]:
-                ours[each] = apart[each][kept] = theirs[each]
-                heappush(heap, (ours[each], min(kept, each), max(kept, each)))
+        for each in _join(apart, kept, gone):
+            heappush(heap, (apart[kept][each], min(kept, each), max(kept, each)))
     number: dict[int, int] = {}
     return np.array([number.setdefault(one, len(number)) for one in group.tolist()], dtype=np.intp)
+
+
+def _join(apart: dict[int, dict[int, float]], kept: int, gone: int) -> list[int]:
+    """Take one group into another: the farthest members count, and who is beyond the limit of
+    either drops out. Which groups have become further apart.
+    """
+    ours, theirs = apart[kept], apart.pop(gone)
+    for each in ours.keys() | theirs.keys():
+        apart.get(each, {}).pop(gone, None)
+    for each in ours.keys() - theirs.keys():
+        del apart[each][kept], ours[each]
+    grown = [each for each in ours if theirs[each] > ours[each]]
+    for each in grown:
+        ours[each] = apart[each][kept] = theirs[each]
+    return grown
