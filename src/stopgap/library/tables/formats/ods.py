@@ -123,22 +123,31 @@ def _condensed(content: bytes) -> bytes:
         head, *rows = _ROW.split(sheet)
         if not end or _SHEET_END in behind or any(sign in head for sign in cells):
             return content
-        condensed.append(b"<table:table>")
-        if rows and not counted:
-            most = sum(max([row.count(sign) for row in rows]) for sign in cells)
-            condensed.append(_ALIKE % (len(rows), most, _held(sheet)))
-        else:
-            for found, alike in groupby(rows, _cell_counter(counted, cells)):
-                if found:
-                    condensed.append(_ALIKE % (sum(1 for _ in alike), *found))
-                    continue
-                for row in alike:
-                    inside, end, behind = row.partition(_ROW_END)
-                    if not end or any(sign in behind for sign in (*cells, b"<text:")):
-                        return content
-                    condensed += [b"<table:table-row", inside, _ROW_END]
-        condensed.append(_SHEET_END)
+        alike = _alike(rows, counted, cells)
+        if alike is None:
+            return content
+        condensed += [b"<table:table>", *alike, _SHEET_END]
     return b"".join((*condensed, b"</sheets>"))
+
+
+def _alike(
+    rows: Sequence[bytes], counted: Sequence[bytes], cells: Sequence[bytes]
+) -> list[bytes] | None:
+    """The rows of a sheet condensed; None where they are not laid out as programs do."""
+    if not counted:
+        most = sum(max([row.count(sign) for row in rows], default=0) for sign in cells)
+        return [_ALIKE % (len(rows), most, next(filter(None, map(_held, rows)), b""))]
+    condensed = []
+    for found, group in groupby(rows, _cell_counter(counted, cells)):
+        if found:
+            condensed.append(_ALIKE % (sum(1 for _ in group), *found))
+            continue
+        for row in group:
+            inside, end, behind = row.partition(_ROW_END)
+            if not end or any(sign in behind for sign in (*cells, b"<text:")):
+                return None
+            condensed += [b"<table:table-row", inside, _ROW_END]
+    return condensed
 
 
 def _held(part: bytes) -> bytes:
