@@ -173,11 +173,11 @@ def linked_within(lab: FloatsLike, limit: float) -> Integers:
     linkage; cited from memory). Equal differences join the earliest rows first.
     """
     apart: dict[int, dict[int, float]] = {row: {} for row in range(len(as_lab(lab, "lab")))}
-    for rows, others, far in pairs_within(lab, lab, limit):
-        for one, other, each in zip(rows.tolist(), others.tolist(), far.tolist()):
+    for rows, others, near in pairs_within(lab, lab, limit):
+        for one, other, each in zip(rows.tolist(), others.tolist(), near.tolist()):
             if one != other:
                 apart[one][other] = each
-    heap = [(far, one, to) for one, near in apart.items() for to, far in near.items() if one < to]
+    heap = [(far, one, to) for one, its in apart.items() for to, far in its.items() if one < to]
     heapify(heap)
     group = np.arange(len(apart))
     while heap:
