@@ -231,13 +231,7 @@ def read_pencils(
     its swatches; the rest holds for all of them. Those that are `remembered` with the very rows
     that are there now are not made anew.
     """
-    decided = decisions(connection)
-    further: dict[int, list[sqlite3.Row]] = {}
-    laid = connection.execute("SELECT * FROM further_swatch ORDER BY swatch_id, position, id")
-    beside = laid.fetchall()
-    check_columns([column[0] for column in laid.description], beside)
-    for row in beside:
-        further.setdefault(row["swatch_id"], []).append(row)
+    decided, further = decisions(connection), _further_rows(connection)
     found = connection.cursor()
     found.row_factory = None  # a tuple: a Row looks for each name anew
     one = "WHERE colour_range.name || ':' || swatch.code = ? " if address else ""
@@ -248,19 +242,31 @@ def read_pencils(
     said = {row[at]: (row, decided.get(row[at], {}), further.get(row[at], ())) for row in rows}
     kept = dict(remembered or {})
     pencils = {key: kept[key] for key, now in said.items() if key in kept and kept[key][0] == now}
-    new = [key for key in said if key not in pencils]
-    check_columns(names, [said[key][0] for key in new])
-    for key in new:
-        values, own, others = said[key]
-        row = dict(zip(names, values))
-        first = swatch_from_row(row, own)
-        steps = entered.corrections_from_json(row["correction"], row["shift"])
-        rest = (further_from_row(first, each, steps) for each in others)
-        pencils[key] = (said[key], Pencil((first, *rest)))
+    new = {key: now for key, now in said.items() if key not in pencils}
+    check_columns(names, [values for values, *_ in new.values()])
+    pencils |= {key: (now, _pencil(dict(zip(names, now[0])), *now[1:])) for key, now in new.items()}
     if remembered is not None and not address:
         remembered.clear()
         remembered.update(pencils)
     return tuple(pencils[key][1] for key in said)
+
+
+def _further_rows(connection: sqlite3.Connection) -> dict[int, list[sqlite3.Row]]:
+    further: dict[int, list[sqlite3.Row]] = {}
+    laid = connection.execute("SELECT * FROM further_swatch ORDER BY swatch_id, position, id")
+    beside = laid.fetchall()
+    check_columns([column[0] for column in laid.description], beside)
+    for row in beside:
+        further.setdefault(row["swatch_id"], []).append(row)
+    return further
+
+
+def _pencil(
+    row: Mapping[str, Any], decided: Mapping[str, Any], further: Sequence[sqlite3.Row]
+) -> Pencil:
+    first = swatch_from_row(row, decided)
+    steps = entered.corrections_from_json(row["correction"], row["shift"])
+    return Pencil((first, *(further_from_row(first, each, steps) for each in further)))
 
 
 def decisions(connection: sqlite3.Connection) -> dict[int, dict[str, Any]]:

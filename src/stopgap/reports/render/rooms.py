@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from stopgap.reports.blocks import Chip, Command, Heading, Report
+from stopgap.reports.blocks import Block, Chip, Command, Heading, Report
 from stopgap.reports.render.html import (
     SHEET_STYLES,
     digest,
@@ -93,10 +93,7 @@ def render_room(
     """
     from markupsafe import Markup
 
-    report = room.panel.report
-    blocks = [block for block in report.shown if not isinstance(block, Command)] if report else []
-    if blocks and isinstance(first := blocks[0], Heading) and first.text == room.title:
-        del blocks[0]
+    blocks = _blocks(room)
     sections, used = laid_out(blocks, prefix=part or "k")
     rules = paint_rules(used)
     styles = "\n".join([*_styles(), rules])
@@ -117,6 +114,15 @@ def render_room(
     context["paint_rules"] = Markup(rules or "/* none */") if part else ""
     text = page("desk_panel.html" if part else "desk.html", styles=styles, script=script, **context)
     return text, policy_of_room(styles, script)
+
+
+def _blocks(room: RoomPage) -> list[Block]:
+    """What is shown of its report, without the heading that the page has anyway."""
+    report = room.panel.report
+    blocks = [block for block in report.shown if not isinstance(block, Command)] if report else []
+    if blocks and isinstance(first := blocks[0], Heading) and first.text == room.title:
+        del blocks[0]
+    return blocks
 
 
 def policy_of_room(styles: str, script: str) -> str:
