@@ -39,15 +39,16 @@ class Sets(FieldKind):
         parts = [part.strip() for part in cells[0].split(";")]
         beside = [part.strip() for part in cells[1].split(";")] if any(cells[1:]) else []
         priced = [_PRICED.fullmatch(part) for part in parts]
-        names = [told[1] if told else part for told, part in zip(priced, parts)]
-        prices = [told[2] if told else "" for told in priced]
+        each = [told.groups() if told else (part, "") for told, part in zip(priced, parts)]
+        names, prices = zip(*each)
         if beside and (any(prices) or len(beside) != len(names)):
             raise ValueError(cells[0])
         if not all(names) or len(set(map(str.casefold, names))) < len(names):
             raise ValueError(cells[0])
-        cost = Number(0.0, None, self.expected)
-        costs = [float(cost.read(price)) if price else None for price in beside or prices]
-        return tuple(map(SoldSet, names, costs))
+        return tuple(map(SoldSet, names, map(self._cost, beside or prices)))
+
+    def _cost(self, price: str) -> float | None:
+        return float(Number(0.0, None, self.expected).read(price)) if price else None
 
     def written(self, value: Any) -> tuple[str, ...]:
         """The names, and the prices where there is any."""

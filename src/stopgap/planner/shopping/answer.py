@@ -249,6 +249,12 @@ class ShoppingList:
         return tuple({one.asked.address: one for one in put}.values())
 
     @property
+    def brought(self) -> tuple[Swatch, ...]:
+        """Every pencil that was not owned and is there then, with those of sets not to be used."""
+        beside = (other for one in self.sets for other in one.others if not other.owned)
+        return (*(one.swatch for one in self.buy), *beside)
+
+    @property
     def unfilled(self) -> tuple[NeedAnswer, ...]:
         """The needs that stay open."""
         return tuple(answer for answer in self.needs if not answer.met)
@@ -265,17 +271,11 @@ def purchases_of(
     answers: Sequence[NeedAnswer],
     same: Sequence[DoNotBuy],
 ) -> tuple[Purchase, ...]:
-    """What is bought by itself and what comes in sets, each pencil once; what for, and what is
-    owned already that is the same to the eye.
-    """
-    in_sets = {offers[place].swatch.address: one for one in sets for place in one.gives}
-    bought = [(one, "") for one in singly if one.swatch.address not in in_sets]
-    bought += [
-        (offers[place], one.name)
-        for one in sets
-        for place in one.gives
-        if in_sets[offers[place].swatch.address] is one
-    ]
+    """What is bought by itself and what in sets, each pencil once, what for, and its like owned."""
+    in_sets = {place: one.name for one in sets for place in one.gives}
+    given = {offers[place].swatch.address for place in in_sets}
+    bought = [(one, "") for one in singly if one.swatch.address not in given]
+    bought += [(offers[place], name) for place, name in in_sets.items()]
     return tuple(
         Purchase(
             offer.swatch,

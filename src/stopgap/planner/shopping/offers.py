@@ -103,7 +103,7 @@ class Sale:
     def there(self, bought: Booleans) -> Booleans:
         """Which pencils a purchase brings."""
         if not self.sets:
-            return bought
+            return bought.copy()
         single, in_sets = bought[: len(self.singles)], bought[len(self.singles) :]
         there = np.zeros(len(self.offers), dtype=np.bool_)
         there[self.singles[single]] = True

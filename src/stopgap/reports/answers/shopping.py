@@ -140,13 +140,9 @@ def _buy_blocks(found: ShoppingList) -> list[Block]:
     }.get(found.status, found.status)
     if found.guessed and found.status == "optimal":
         proof = "the best as far as prices are known: some are guessed"
-    singly = sum(not purchase.in_set for purchase in found.buy)
-    sets = [f"{len(found.sets)} set{'s' if len(found.sets) > 1 else ''}"] if found.sets else []
-    pencils = f"{singly} pencil{'s' if singly > 1 else ''}" if sets else str(singly)
-    what = " and ".join([*([pencils] if singly or not sets else []), *sets])
     used = [one for one in found.buy if one.purposes or not one.in_set]
     return [
-        Heading(f"Buy {what} for {_sum(found, found.cost)} ({proof})"),
+        Heading(f"Buy {_how_many(found)} for {_sum(found, found.cost)} ({proof})"),
         grid_of(_PURCHASE_FIELDS, ("chip", "shown price", "swatch"), used, _purpose),
         *(Paragraph(_set_words(one, found), mark="·") for one in found.sets),
         *(
@@ -161,6 +157,15 @@ def _buy_blocks(found: ShoppingList) -> list[Block]:
 def _sum(found: ShoppingList, cost: float) -> str:
     """An amount with what it is in, where that is known."""
     return f"{cost:.2f} {found.currency}".rstrip()
+
+
+def _how_many(found: ShoppingList) -> str:
+    """How many pencils and sets are bought: `3`, or `1 pencil and 2 sets`."""
+    singly, sets = sum(not one.in_set for one in found.buy), len(found.sets)
+    if not sets:
+        return str(singly)
+    counted = ((singly, "pencil"), (sets, "set"))
+    return " and ".join(f"{many} {what}{'s' if many > 1 else ''}" for many, what in counted if many)
 
 
 def _set_words(one: SetOffer, found: ShoppingList) -> str:
