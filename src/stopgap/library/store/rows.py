@@ -231,15 +231,7 @@ def read_pencils(
     its swatches; the rest holds for all of them. Those that are `remembered` with the very rows
     that are there now are not made anew.
     """
-    decided, further = decisions(connection), _further_rows(connection)
-    found = connection.cursor()
-    found.row_factory = None  # a tuple: a Row looks for each name anew
-    one = "WHERE colour_range.name || ':' || swatch.code = ? " if address else ""
-    order = "ORDER BY swatch.range_id, swatch.position, swatch.id"
-    found.execute(SELECT_SWATCHES + one + order, [address] if address else [])
-    names = [column[0] for column in found.description]
-    at, rows = names.index("id"), found.fetchall()
-    said = {row[at]: (row, decided.get(row[at], {}), further.get(row[at], ())) for row in rows}
+    names, said = _said(connection, address)
     kept = dict(remembered or {})
     pencils = {key: kept[key] for key, now in said.items() if key in kept and kept[key][0] == now}
     new = {key: now for key, now in said.items() if key not in pencils}
@@ -249,6 +241,21 @@ def read_pencils(
         remembered.clear()
         remembered.update(pencils)
     return tuple(pencils[key][1] for key in said)
+
+
+def _said(connection: sqlite3.Connection, address: str) -> tuple[list[str], dict[int, Any]]:
+    """The columns of pencils, and by their ids their rows, decisions and further swatches."""
+    decided, further = decisions(connection), _further_rows(connection)
+    found = connection.cursor()
+    found.row_factory = None  # a tuple: a Row looks for each name anew
+    one = "WHERE colour_range.name || ':' || swatch.code = ? " if address else ""
+    order = "ORDER BY swatch.range_id, swatch.position, swatch.id"
+    found.execute(SELECT_SWATCHES + one + order, [address] if address else [])
+    names = [column[0] for column in found.description]
+    at = names.index("id")
+    return names, {
+        row[at]: (row, decided.get(row[at], {}), further.get(row[at], ())) for row in found
+    }
 
 
 def _further_rows(connection: sqlite3.Connection) -> dict[int, list[sqlite3.Row]]:

@@ -118,8 +118,8 @@ def render_room(
 
 def _blocks(room: RoomPage) -> list[Block]:
     """What is shown of its report, without the heading that the page has anyway."""
-    report = room.panel.report
-    blocks = [block for block in report.shown if not isinstance(block, Command)] if report else []
+    every = room.panel.report.shown if room.panel.report else []
+    blocks: list[Block] = [block for block in every if not isinstance(block, Command)]
     if blocks and isinstance(first := blocks[0], Heading) and first.text == room.title:
         del blocks[0]
     return blocks
