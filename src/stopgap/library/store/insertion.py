@@ -9,7 +9,7 @@ from typing import Any
 from stopgap.errors import InputError, Remedy, UnknownSwatchError, nearest_spellings
 from stopgap.library.store import entry as entered
 from stopgap.library.store.entry import Entry, EntryKind
-from stopgap.library.store.rows import FURTHER, stored_fields, swatch_id
+from stopgap.library.store.rows import FURTHER, stored_fields, swatch_row
 from stopgap.swatches import Pencil, Swatch, laid_key
 
 
@@ -173,3 +173,8 @@ def row_from_swatch(swatch: Swatch) -> dict[str, Any]:
         "covariance": entered.covariance_to_json(swatch.covariance),
         "extra": json.dumps(dict(swatch.extra), ensure_ascii=False),
     }
+
+
+def swatch_id(connection: sqlite3.Connection, swatch: Swatch) -> int:
+    """The id of a pencil's row; raises UnknownSwatchError where it is not in the library."""
+    return int(swatch_row(connection, swatch.range, swatch.code)["id"])

@@ -297,8 +297,3 @@ def swatch_row(connection: sqlite3.Connection, range_name: str, code: str) -> sq
     if row is None:
         raise UnknownSwatchError(f"No swatch {range_name}:{code} is in the library.")
     return row
-
-
-def swatch_id(connection: sqlite3.Connection, swatch: Swatch) -> int:
-    """The id of a pencil's row; raises UnknownSwatchError where it is not in the library."""
-    return int(swatch_row(connection, swatch.range, swatch.code)["id"])
