@@ -364,6 +364,36 @@ def test_a_family_of_ones_own_takes_pencils(window):
     assert window.post("/wall/move", stale, accept="application/json").status == 409
 
 
+def test_families_are_renamed_joined_parted_and_shown_otherwise(window, own_library, capsys):
+    def did(deed, **fields):
+        return shown(window.follow(window.post(f"/wall/{deed}", list(fields.items()))).text)
+
+    reds, oranges = line_of(window, "reds"), line_of(window, "oranges")
+    assert "warm reds now" in did("rename", family="reds", name="warm reds")
+    assert "3 of warm reds" in did(
+        "part", family="warm reds", pencils="; ".join(reds[1:4]), name="Fjord reds"
+    )
+    assert line_of(window, "Fjord reds") == reds[1:4]
+    assert "stands behind Fjord reds" in did("join", family="oranges", into="Fjord reds")
+    assert line_of(window, "Fjord reds") == [*reds[1:4], *oranges]
+    did("family", name="Spare")
+    assert "no family Spare" in did("remove", family="Spare")
+    assert "holds" in did("remove", family="wines")  # which has pencils, so that it stays
+    before = line_of(window, "wines")
+    assert "by Shelf now" in did("begin", name="Shelf", begins="proposal")
+    assert line_of(window, "reds") == reds
+    assert "there already" in did("begin", name="shelf")
+    assert "by mine now" in did("use", name="mine")
+    assert (line_of(window, "wines"), line_of(window, "Fjord reds")[:3]) == (before, reds[1:4])
+    assert run(["--library", str(own_library), "family", "wall", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)["families"]
+    command = {each["name"]: [one["swatch"]["code"] for one in each["swatches"]] for each in told}
+    assert command["Fjord reds"] == line_of(window, "Fjord reds")
+    page = window.get("/wall?arrange=yes&size=large").text
+    assert '<option value="Fjord reds">' in page
+    assert 'class="chips-large"' in page
+
+
 def test_a_large_wall_has_parts_that_hold_every_pencil(window, monkeypatch):
     whole = re.findall(r'data-pencil="([^"]+)"', window.get("/wall").text)
     monkeypatch.setattr("stopgap.desk.rooms.wall.MOST_CHIPS", 60)

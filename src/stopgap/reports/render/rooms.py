@@ -51,7 +51,7 @@ class Panel(NamedTuple):
     owned; `looked_up` is the address to which a pencil's own is added, where touching it asks about
     it. `topics` are of the manual. `links` are addresses with their words, `said` what
     was left out, `awaited` what is still worked out, so that the panel is to be asked for again,
-    `further` which of the links goes on where this panel ends.
+    `further` which of the links goes on where this panel ends, `look` how chips are shown.
     """
 
     report: Report | None = None
@@ -63,6 +63,7 @@ class Panel(NamedTuple):
     said: Sequence[str] = ()
     awaited: str = ""
     further: str = ""
+    look: str = ""
 
 
 class RoomPage(NamedTuple):
