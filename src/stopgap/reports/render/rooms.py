@@ -44,6 +44,17 @@ class Deed(NamedTuple):
     fields: Sequence[FormField] = ()
 
 
+class Slider(NamedTuple):
+    """A number from 0 to `most` by which the same question is asked again; `sent` goes along."""
+
+    action: str
+    sent: Sequence[tuple[str, str]]
+    name: str
+    label: str
+    value: float
+    most: float
+
+
 class Panel(NamedTuple):
     """What a room shows below its form.
 
@@ -64,6 +75,7 @@ class Panel(NamedTuple):
     awaited: str = ""
     further: str = ""
     look: str = ""
+    slider: Slider | None = None
 
 
 class RoomPage(NamedTuple):
