@@ -71,7 +71,9 @@ def _answer(desk: Desk, sent: Sent) -> Panel | None:
     if look == "ways":
         return _ways(at_hand, sent, step)
     if look == "one":
-        blend = _blend(at_hand, sent, step, path, sent.text("prefer", _PREFER[0][0]))
+        blend = _blend(
+            at_hand, sent, step, path, sent.one_of("prefer", [word for word, _ in _PREFER])
+        )
         report = blend_report(blend, note_words)
         if not blend.closed:
             report = report._replace(blocks=[*report.blocks, *_closing(at_hand, sent, step, path)])

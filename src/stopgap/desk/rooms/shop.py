@@ -18,7 +18,7 @@ from stopgap.library import (
     read_list,
     spread,
 )
-from stopgap.planner import NeedsOn, Terms, ground_of, needs_of, plan_on_papers
+from stopgap.planner import NeedsOn, ShoppingList, Terms, ground_of, needs_of, plan_on_papers
 from stopgap.reports.answers import on_paper, shopping_report
 from stopgap.reports.render.rooms import Deed, FormField, Panel, Slider
 from stopgap.swatches import Selection
@@ -99,6 +99,14 @@ def _answer(desk: Desk, sent: Sent) -> Panel | None:
     )
     found = replace(found, currency=found.currency or desk.usual.currency)
     report = on_paper(shopping_report(found, note_words), [ground.using(selection)], note_words)
+    deeds, slider = _buying(sent, found, budget)
+    return Panel(report, deeds, said=said, slider=slider)
+
+
+def _buying(
+    sent: Sent, found: ShoppingList, budget: float | None
+) -> tuple[list[Deed], Slider | None]:
+    """The buttons by which what a plan names is ticked off, and the slider of what it may cost."""
     kept = [pair for pair in sent.pairs if pair[0] not in ("said", "page")]
     here = f"/shop?{urlencode(kept)}"
     each = [
@@ -109,16 +117,12 @@ def _answer(desk: Desk, sent: Sent) -> Panel | None:
         every = ";".join(one.address for one in found.brought)
         each.append(Deed("/shop/bought", "I bought all of these", {"pencils": every}))
     most = max(math.ceil(found.cost), sent.number("most", 0.0))
+    if not most:
+        return each, None
     others = [pair for pair in kept if pair[0] not in ("budget", "most")]
-    slider = Slider(
-        "/shop",
-        [*others, ("most", f"{most:g}")],
-        "budget",
-        f"spend at most, of {most:g}",
-        min(most, most if budget is None else budget),
-        most,
-    )
-    return Panel(report, each, said=said, slider=slider if most else None)
+    value = min(most, most if budget is None else budget)
+    label = f"spend at most, of {most:g}"
+    return each, Slider("/shop", [*others, ("most", f"{most:g}")], "budget", label, value, most)
 
 
 def _bought(desk: Desk, sent: Sent) -> Done:
