@@ -2,7 +2,7 @@
 
 import json
 import sqlite3
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cache
 from math import inf
@@ -236,8 +236,11 @@ SELECT_SWATCHES = """
 """
 
 
-def read_pencils(connection: sqlite3.Connection) -> tuple[Pencil, ...]:
-    """Every pencil under the user's decisions, by range and place in the file.
+def read_pencils(
+    connection: sqlite3.Connection, ranges: Collection[int] | None = None
+) -> tuple[Pencil, ...]:
+    """Every pencil under the user's decisions, by range and place in the file; with `ranges` only
+    those of the ranges with these numbers.
 
     What the user decided of how a pencil was swatched, or of its colour, is said of the first of
     its swatches; the rest holds for all of them.
@@ -251,7 +254,11 @@ def read_pencils(connection: sqlite3.Connection) -> tuple[Pencil, ...]:
         further.setdefault(row["swatch_id"], []).append(row)
     found = connection.cursor()
     found.row_factory = None  # a tuple: a Row looks for each name anew
-    found.execute(SELECT_SWATCHES + "ORDER BY swatch.range_id, swatch.position, swatch.id")
+    only = "" if ranges is None else "WHERE swatch.range_id IN (SELECT value FROM json_each(?)) "
+    numbers = () if ranges is None else (json.dumps(sorted(ranges)),)
+    found.execute(
+        SELECT_SWATCHES + only + "ORDER BY swatch.range_id, swatch.position, swatch.id", numbers
+    )
     names = [column[0] for column in found.description]
     rows = found.fetchall()
     check_columns(names, rows)
