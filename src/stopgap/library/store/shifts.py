@@ -82,7 +82,8 @@ def renew_shifts(connection: sqlite3.Connection) -> None:
         return
     with suppress(KeyError, ValueError):  # a value nobody knows is told where it is asked for
         labs: dict[str, list[Lab]] = {}
-        for pencil in read_pencils(connection, {row[place] for row in unknown for place in (0, 2)}):
+        ranges = sorted({row[place] for row in unknown for place in (0, 2)})
+        for pencil in read_pencils(connection, None, ranges):
             colour = pencil.colour()
             if colour is not None:
                 labs.setdefault(colour.range, []).append(colour.lab)

@@ -20,7 +20,7 @@ from stopgap.difference import delta_E, pairs_within
 from stopgap.errors import InputError
 from stopgap.planner.materials import RecipeSource, labs_of, recipes_from
 from stopgap.planner.nearness import SAME_TO_THE_EYE, lays_better
-from stopgap.planner.shopping.offers import Offer
+from stopgap.planner.shopping.offers import Offer, SetOffer
 from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target, makes_needless
 
 
@@ -165,13 +165,14 @@ Missing = tuple[int, ...]
 
 @dataclass(frozen=True)
 class Supply:
-    """Pencils at hand, pencils for sale, and what gives recipes for the colours aimed at.
+    """Pencils at hand, pencils and sets for sale, and what gives recipes for the colours aimed at.
 
     `recipes_along` gives those for blends where it is given, as `blend` takes it.
     """
 
     owned: tuple[Swatch, ...]
     offers: tuple[Offer, ...]
+    sets: tuple[SetOffer, ...] = ()
     recipes: RecipeSource = ()
     recipes_along: Recipes | None = None
 
