@@ -496,7 +496,7 @@ def test_two_colours_fill_the_screen_edge_to_edge_and_back_leaves_them(
     low, high = np.minimum(column[0], column[-1]), np.maximum(column[0], column[-1])
     assert ((column >= low) & (column <= high)).all()
     assert visitor.violations() == []
-    said = re.compile(r"(?:Above|Left) (wanted|stand-in), .+; (?:below|right) (wanted|stand-in), .+")
+    said = re.compile(r"(?:Above|Left) (wanted|stand-in), .+; (?:below|right) (.+?), .+")
     assert said.fullmatch(page.inner_text("#sides")).groups() == ("wanted", "stand-in")
     page.click("#swap")
     assert said.fullmatch(page.inner_text("#sides")).groups() == ("stand-in", "wanted")

@@ -62,7 +62,8 @@ SEAMS = """() => {
     for (let place = 1; place < row.length; place += 1) {
       const [one, other] = [around(row[place - 1]), around(row[place])];
       if (Math.abs(one[3] - other[3]) < 1 && other[0] - one[1] < 3) pairs.push([one, other]);
-      if (one[0] === other[0] && one[2] < other[2] && other[2] - one[3] < 3) pairs.push([one, other]);
+      const above = one[0] === other[0] && one[2] < other[2];
+      if (above && other[2] - one[3] < 3) pairs.push([one, other]);
     }
   }
   return pairs;
