@@ -44,6 +44,7 @@ DRAWS = 4096
 
 _SHORTEST = 1e-12  # ΔE00
 _FIRST = np.array([1.0, 0.0, 0.0])
+_DIRECTIONS = math.sqrt(3.0)
 _OUT_OF_REACH = 4.0  # standard deviations behind a nearer one; 3 draws in 100,000 come so far
 
 OWN_COVERING = 0.6
@@ -143,7 +144,7 @@ class Expected(NamedTuple):
         for (row, part), covariance in stated.covariances.items():
             stretch = _root(metric_tensor(stated.lab[row]))
             roots[row, part] = _root(stretch @ np.asarray(covariance) @ stretch)
-        sizes = _sizes(roots)
+        sizes = np.linalg.norm(roots, axis=(-2, -1)) / _DIRECTIONS
         drawn = sizes[:, :1] ** 2 / (sizes[:, :1] ** 2 + PENCILS_SCATTER**2)
         measured, widest = to_even_coordinates(stated.lab), sizes.copy()
         if stated.covering:
@@ -154,7 +155,7 @@ class Expected(NamedTuple):
             roots[rows, 0] = _root(both)
             # all on one paper go along their lines alike, whichever way these run
             roots[rows, 2] = math.sqrt(1.0 - OWN_COVERING**2) * lines[..., np.newaxis] * _FIRST
-            sizes = _sizes(roots)
+            sizes = np.linalg.norm(roots, axis=(-2, -1)) / _DIRECTIONS
             widest = np.linalg.norm(roots, ord=2, axis=(-2, -1))
         places = measured + drawn * (PENCILS - measured)
         groups = [[_number(name, names) for name in each] for each in stated.groups]
@@ -173,12 +174,6 @@ def _root(matrix: Floats) -> Floats:
     values, vectors = np.linalg.eigh(matrix)
     root: Floats = (vectors * np.sqrt(values.clip(0.0))[..., np.newaxis, :]) @ vectors.mT
     return root
-
-
-def _sizes(roots: Floats) -> Floats:
-    """One standard deviation of errors with these roots (..., 3, 3), the mean of all directions."""
-    sizes: Floats = np.sqrt(np.sum(roots**2, axis=(-2, -1)) / 3.0)
-    return sizes
 
 
 class Draws(NamedTuple):
@@ -224,9 +219,8 @@ class Draws(NamedTuple):
         def beside(values: Floats) -> Floats:
             return np.take_along_axis(values, first, axis=1)
 
-        between = np.sum(
-            (self.steps - np.take_along_axis(self.steps, first[..., np.newaxis], 1)) ** 2, axis=-1
-        )
+        apart = self.steps - np.take_along_axis(self.steps, first[..., np.newaxis], 1)
+        between = np.sum(apart**2, axis=-1)
         of_own = _squared_variance(squared, own, self.ours.widest[self.columns, 0] ** 2)
         variance = of_own + beside(of_own) + 4.0 * together * between
         behind = squared - beside(squared) + 3.0 * (own - beside(own))
@@ -238,8 +232,7 @@ class Draws(NamedTuple):
             alike = (group == np.take_along_axis(group, first, axis=1)) & (part == 0)
             variance += np.where(alike, 4.0 * of_part * between, others + beside(others))
             behind += np.where(alike, 0.0, 3.0 * (of_part - beside(of_part)))
-        able: Booleans = behind <= _OUT_OF_REACH * np.sqrt(variance)
-        return able
+        return np.asarray(behind <= _OUT_OF_REACH * np.sqrt(variance))
 
     def _apart_by_covering(self, both: Floats) -> Floats:
         """What of their errors (m, k) by how well they cover lies between targets and colours:
@@ -288,8 +281,7 @@ def _squared_variance(squared: Floats, scatter: Floats, widest: Floats) -> Float
     """Variance of the squared length of a step that scatters by that variance at the mean of all
     directions and at most by the `widest`; no less than it is.
     """
-    variance: Floats = 4.0 * squared * widest + 6.0 * scatter * widest
-    return variance
+    return np.asarray(4.0 * squared * widest + 6.0 * scatter * widest)
 
 
 @lru_cache(maxsize=1024)

@@ -35,8 +35,8 @@ if TYPE_CHECKING:
 Lab = tuple[float, float, float]
 
 _BESIDE_COVERING = 0.18
-"""How far a colour lies beside the line on which it moves by how well it covers, in every
-direction, of a standard deviation along it: fitted to films (bench_papers.py)."""
+"""How far a colour lies beside the line of its covering, of a standard deviation along it: fitted
+to films (bench_papers.py)."""
 
 _UNNAMED = "white"
 """The word for the paper that nobody named."""
@@ -232,11 +232,10 @@ def _moved(
 def _predicted(
     swatches: Sequence[Swatch], conditions: LayingConditions, cache: "RecipeCache | None"
 ) -> list[Swatch]:
-    """Each as one layer, laid as in its swatch, as sure as that is and never surer than the swatch
-    it comes from.
+    """Each as one layer, laid as in its swatch, as sure as that is and never surer than the swatch.
 
-    How much it covers shows on another ground, and is mostly not known: that part stands apart. One
-    that the model cannot lay keeps its colour, as unsure as the two papers are apart.
+    How much it covers is mostly not known: that part stands apart. One that the model cannot lay
+    keeps its colour, as unsure as the two papers are apart.
     """
     from stopgap.planner.recipes.kept import laid_alone
 
@@ -260,14 +259,15 @@ def _laid(
     better: Sequence[float] = (),
     scatter: float = 0.0,
 ) -> Swatch:
-    """A swatch of that colour on another paper, the rest as `LaidAlone` has it."""
+    """A swatch of that colour on another paper, as `LaidAlone` has it."""
     (L, a, b), beside = lab, _BESIDE_COVERING * scatter
-    own = max(_without(laying, swatch.shared_uncertainty), swatch.uncertainty)
+    shared = swatch.shared_uncertainty
+    own = max(math.sqrt(max(laying**2 - shared**2, 0.0)), swatch.uncertainty)
     return replace(
         swatch,
         lab=(L, a, b),
         uncertainty=math.hypot(own, beside),
-        ground_uncertainty=_without(covers, beside),
+        ground_uncertainty=math.sqrt(max(covers**2 - beside**2, 0.0)),
         covering=Covering(tuple(mean), tuple(better)) if scatter > 0.0 else None,
         covariance=None,
         reflectance=None,
@@ -279,11 +279,6 @@ def _cache_of_user() -> "RecipeCache":
     from stopgap.planner.recipes.cache import RecipeCache
 
     return RecipeCache.of_user()
-
-
-def _without(sigma: float, shared: float) -> float:
-    """What of a standard uncertainty is not shared."""
-    return math.sqrt(max(sigma**2 - shared**2, 0.0))
 
 
 def _notes(paper: Paper, predicted: Sequence[str]) -> tuple[Note, ...]:
