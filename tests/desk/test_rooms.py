@@ -281,10 +281,10 @@ def test_layers_go_over_what_lies_there_already(window, own_library, capsys):
 
 
 def test_a_blend_tells_what_closes_it_and_the_ways_it_can_go(window):
-    asked = {"from": "FM001", "to": "FM034", "alone": "yes"}
+    asked = {"from": "FM013", "to": "FM055", "alone": "yes"}
     broken = shown(window.get(f"/blends?{urlencode(asked)}").text)
     assert "are gaps" in broken
-    listed = {**asked, "look": "listed", "blends": "FM001; FM034"}
+    listed = {**asked, "look": "listed", "blends": "FM013; FM055"}
     gaps = find_room("blends").answer(window.desk, Sent(list(listed.items()))).report.data["gaps"]
     closing = [one["code"] for gap in gaps for one in gap["closing"]]
     assert len(closing) > 2
