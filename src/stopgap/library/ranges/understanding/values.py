@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from stopgap.library.ranges.understanding.contents import (
+    counted,
     date_in,
     number,
     numbered_names,
@@ -225,8 +226,8 @@ def _word(field: str, turned: Mapping[str, str], cell: str) -> str:
     if asked == "owned" and found is None:
         if _reads("owned", cell):
             found = "yes" if FIELDS["owned"].kind.read(cell) else "no"
-        elif cell.isdecimal():
-            found = "yes" if int(cell) else "no"
+        elif (count := counted(cell)) is not None:
+            found = "yes" if count else "no"
     return turned.get(found, found) if found is not None else cell
 
 
