@@ -137,6 +137,26 @@ def _whole(codes: Sequence[str]) -> dict[int, str]:
     return {place: code[:-2] for place, code in filled.items()}
 
 
+def _gone_by_price(grid: CellGrid) -> Step:
+    """A word in place of a price that says it is no longer made, where no column does."""
+    if "price" not in grid.columns or {"status", *_YES_MEANINGS} & grid.columns.keys() - {
+        "missing"
+    }:
+        return grid, []
+    column, own = grid.columns["price"], grid.own.get("price", "price")
+    gone = {
+        place: "discontinued"
+        for place, cell in enumerate(column)
+        if word_for("status", cell) == "discontinued"
+    }
+    if not gone:
+        return grid, []
+    statuses = [gone.get(place, "") for place in range(len(column))]
+    findings = [_worded("price", own, grid.found("price", gone))]
+    grid = with_cells(grid, "price", dict.fromkeys(gone, ""))
+    return grid.with_column("status", statuses), findings
+
+
 def _prices(grid: CellGrid) -> Step:
     """Prices without the sign of their currency, which gets a column of its own."""
     if "price" not in grid.columns:
@@ -173,10 +193,12 @@ def _words(grid: CellGrid) -> Step:
         if field not in _WORDED:
             continue
         column, own = grid.columns[title], grid.own.get(title, title)
+        if field == "owned" and not _TICKS.isdisjoint(column):
+            column = ["no" if cell in ("o", "O") else cell for cell in column]  # wished for
         plain = [_word(field, turned, cell) for cell in column]
         if turned and turned["no"] not in plain:
             plain = [text or turned["no"] for text in plain]  # only what is so is marked
-        cells = grid.found(title, _changes(column, plain))
+        cells = grid.found(title, _changes(grid.columns[title], plain))
         if cells:
             findings.append(_worded(title, own, cells))
         if title != field:
@@ -211,6 +233,7 @@ def _worded(title: str, own: str, cells: Sequence[FoundCell]) -> Finding:
     return Finding(FindingKind.GUESS, "\n".join(causes), text, own, tuple(cells))
 
 
+_TICKS = frozenset("xX×✓✔✗✘")
 _WORDED = ("owned", "status", "finish", "core", "opacity", "stock", "avoid", "pressure")
 
 
@@ -268,5 +291,5 @@ def _unreadable(grid: CellGrid) -> Step:
     return grid, findings
 
 
-VALUE_STEPS = (_codes, _prices, _words, _unreadable, _owned_by_stock)
+VALUE_STEPS = (_codes, _gone_by_price, _prices, _words, _unreadable, _owned_by_stock)
 """In their order, once colours are in their columns."""

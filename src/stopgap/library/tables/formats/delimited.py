@@ -23,8 +23,8 @@ _EIGHT_BIT = (
     ("cp850", "cp850 (DOS)"),
     ("cp437", "cp437 (DOS)"),
 )
-_LETTERS = frozenset("äöüßÄÖÜéèêëáàâãåçíìîïñóòôõøúùûœæÉÈÊÁÀÂÅÇÍÑÓÔØÚÛŒÆ")
-_SIGNS = frozenset("¿¡ºª§€£–—’‘“”„«»°±·•…™®©½²³\u00a0✓−×")
+_LETTERS = frozenset("¿¡äöüßÄÖÜéèêëáàâãåçíìîïñóòôõøúùûœæÉÈÊÁÀÂÅÇÍÑÓÔØÚÛŒÆ")
+_SIGNS = frozenset("ºª§€£–—’‘“”„«»°±·•…™®©½²³\u00a0✓−×")
 
 
 def read_delimited(data: bytes, name: str) -> TextTable:

@@ -50,6 +50,11 @@ class Extent:
     unsaved: list[str] = field(default_factory=list)
     failed: list[str] = field(default_factory=list)
 
+    @property
+    def may_be_table(self) -> bool:
+        """Whether it has more than one row and one column, as a sheet of notes has not."""
+        return self.rows > 1 and self.columns > 1
+
     def check(self) -> None:
         """Raise Refused beyond the budget."""
         if self.rows * self.columns > MOST_CELLS:

@@ -3,7 +3,7 @@
 import posixpath
 import string
 from collections.abc import Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.library.tables.formats.calamine_rows import MOST_CELLS
 from stopgap.library.tables.formats.gate import (
@@ -42,7 +42,7 @@ Attributes = Mapping[str, str]
 
 
 def select_xlsx(parts: Parts) -> Passed:
-    """The first sheet that holds something, of those that are seen before those that are hidden.
+    """The first sheet that may be a table, else that holds something; hidden ones come last.
 
     Raises
     ------
@@ -63,16 +63,34 @@ def select_xlsx(parts: Parts) -> Passed:
         for place, sheet in _seen_first(_elements(kept[WORKBOOK], "sheet"))
         if (part := _part_of(sheet, targets)) in parts.names and part not in kept
     ]
+    held: list[_Read] = []
     for at, (place, part) in enumerate(sheets):
         content = parts.read(part)
         extent, shared = sheet_extent(content)
         if extent.rows or extent.unsaved:
-            if shared * max(lengths, default=0) > MOST_TEXT:
-                extent.text = _shared_text(content, lengths)
-            extent.check()
-            others = sum(parts.may_hold(other, _HELD) for _, other in sheets[at + 1 :])
-            return Passed(packed({**kept, part: content}), place, extent, others)
-    raise Refused("none of its sheets holds anything.")
+            held.append(_Read(at, place, part, content, extent, shared))
+            if extent.may_be_table:
+                break
+    if not held:
+        raise Refused("none of its sheets holds anything.")
+    read = held[-1] if held[-1].extent.may_be_table else held[0]
+    if read.shared * max(lengths, default=0) > MOST_TEXT:
+        read.extent.text = _shared_text(read.content, lengths)
+    read.extent.check()
+    others = sum(parts.may_hold(other, _HELD) for _, other in sheets[held[-1].at + 1 :])
+    package = packed({**kept, read.part: read.content})
+    return Passed(package, read.place, read.extent, others + len(held) - 1)
+
+
+class _Read(NamedTuple):
+    """A sheet that holds something: the how manieth looked at, its place among all, its part."""
+
+    at: int
+    place: int
+    part: str
+    content: bytes
+    extent: Extent
+    shared: int
 
 
 def sheet_extent(content: bytes) -> tuple[Extent, int]:
