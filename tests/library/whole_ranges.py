@@ -15,6 +15,7 @@ from stopgap.swatches import (
     Opacity,
     Pressure,
     Reason,
+    Sets,
     Source,
     Status,
     Stock,
@@ -54,6 +55,9 @@ _ratings = st.one_of(
     st.builds(Lightfastness, st.just(LightfastnessScale.BWS), st.integers(1, 8)),
 )
 _positive = st.floats(0.0, 1e12)
+_sets = st.sampled_from(("", "Shore", "Shore = 18.5; =1+1", "Tin; Large tin = 0.1", "1; '2")).map(
+    lambda told: Sets().read(told) if told else ()
+)
 
 
 def _conditions(mode):
@@ -97,6 +101,7 @@ def _swatch(code, mode):
         passes=st.integers(1, 99),
         state=st.sampled_from(LaidState),
         batch=maybe_texts,
+        sets=_sets,
         note=maybe_texts,
         extra=st.dictionaries(headings, texts, max_size=4),
     )

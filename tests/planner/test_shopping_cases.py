@@ -13,7 +13,7 @@ from stopgap import defaults
 from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.difference import delta_E
 from stopgap.errors import InputError, Remedy
-from stopgap.planner import shopping_list
+from stopgap.planner import planned_to_buy, shopping_list
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import SAME_TO_THE_EYE
 from stopgap.planner.shopping import frugal, looking
@@ -32,6 +32,7 @@ from stopgap.swatches import (
     LaidStack,
     LaidState,
     Lightfastness,
+    SoldSet,
     Stack,
     Status,
     Stock,
@@ -364,6 +365,47 @@ def test_an_unknown_price_is_the_median_of_its_range_else_of_all():
     assert (by_address["B:0"].price, by_address["B:0"].assumed) == (4.0, False)
     assert {one.price for one in offers_of(priced, [], 9.0) if one.assumed} == {9.0}
     assert offers_of(priced[-1:], [], None)[0].price == defaults.PRICE
+
+
+def greys_in_a_set(cost=3.0, **fields):
+    """Three greys that two blends need, two of them in a set, one of these sold nowhere else."""
+    tin = (SoldSet("Tin", cost),)
+    return [
+        grey("1", 30, price=None, sets=tin, **fields),
+        grey("2", 40, price=2.0, sets=(SoldSet("tin"),)),
+        grey("3", 50, price=2.0),
+    ]
+
+
+def test_a_set_is_bought_where_it_costs_less_or_nothing_else_has_its_pencils():
+    needs = [ColourNeed(f"grey {L}", place((L, 0, 0)), 1.0) for L in (30, 40, 50)]
+    found = plan(needs, [], greys_in_a_set(), budget=None)
+    assert [(one.swatch.code, one.price, one.in_set) for one in found.buy] == [
+        ("3", 2.0, ""),
+        ("1", None, "Tin"),
+        ("2", None, "Tin"),
+    ]
+    assert (found.cost, found.proved, found.guessed) == (5.0, True, False)
+    # on the phone the first pencil bears the price of all, so that the sum is right
+    on_list = planned_to_buy(found)
+    assert [one.price for one in on_list] == [2.0, 3.0, 0.0]
+    assert "set Tin of A, 2 pencils together" in on_list[1].purpose
+    told = render_terminal(shopping_report(found), make_console(StringIO(), width=80))
+    assert "Buy 1 pencil and 1 set for 5.00" in told
+    assert "set Tin of A: 2 pencils for 3.00 together." in told
+    (dear,) = plan(needs[1:2], [], greys_in_a_set()).buy  # for one of them it does not pay
+    assert (dear.swatch.code, dear.price) == ("2", 2.0)
+    owned = replace(greys_in_a_set()[0], owned=True)
+    (_, *offers) = greys_in_a_set()
+    (mine,) = plan(needs[:2], [owned], offers).buy
+    assert mine.swatch.code == "2"
+
+
+def test_a_set_has_one_price():
+    pencils = greys_in_a_set()
+    other = replace(pencils[1], sets=(SoldSet("TIN", 4.0),))
+    with pytest.raises(InputError, match="costs 3 by A:1 and 4 by A:2"):
+        plan([blend()], [], [pencils[0], other])
 
 
 def test_nothing_is_called_proved_over_guesses():

@@ -142,6 +142,11 @@ def with_marks(swatch: Swatch, marks: str) -> str:
     return f"{named} ({marks})" if marks else named
 
 
+def rated_address(swatch: Swatch) -> str:
+    """A swatch by its address and rating, where there is no room for its name."""
+    return f"{swatch.address} ({rating_words(swatch)})"
+
+
 def rating_words(swatch: Swatch) -> str:
     """How lightfast a swatch is rated; a dash where it is not."""
     return str(swatch.lightfastness or "–")

@@ -97,7 +97,7 @@ def _answer(desk: Desk, sent: Sent) -> Panel | None:
     )
     found = replace(found, currency=found.currency or desk.usual.currency)
     report = on_paper(shopping_report(found, note_words), [ground.using(selection)], note_words)
-    bought = ";".join(each.swatch.address for each in found.buy)
+    bought = ";".join(one.address for one in found.brought)
     deeds = [Deed("/shop/bought", "I bought all of these", {"pencils": bought})] if bought else []
     return Panel(report, deeds, said=said)
 

@@ -131,7 +131,7 @@ _ALIKE = {
 
 def _reader_of(means: str) -> Callable[[str], object]:
     """What tells whether a cell can be what its column is said to hold."""
-    if means == "price":
+    if means in ("price", "set_price"):
         return _price
     if means in (*COLOUR_NUMBERS, *_OPTIONAL_NUMBERS):
         return number
@@ -170,8 +170,9 @@ def _has_word(means: str, cell: str) -> bool:
     )
 
 
-def _price(cell: str) -> str | None:
-    return number(without_currency(cell))
+def _price(cell: str) -> bool:
+    """Whether it is a price, or several with ; between them."""
+    return any(number(without_currency(part)) for part in cell.split(";"))
 
 
 def _once_each(uses: Sequence[Use]) -> list[Use]:

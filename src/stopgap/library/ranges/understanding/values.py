@@ -159,28 +159,41 @@ def _gone_by_price(grid: CellGrid) -> Step:
 
 def _prices(grid: CellGrid) -> Step:
     """Prices without the sign of their currency, which gets a column of its own."""
-    if "price" not in grid.columns:
-        return grid, []
-    column, own = grid.columns["price"], grid.own.get("price", "price")
-    mark = thousands_mark([without_currency(cell) for cell in column])
-    plain = [number(without_currency(cell), thousands=mark) or cell for cell in column]
+    findings: list[Finding] = []
+    for title in ("price", "set_price"):
+        if title in grid.columns:
+            grid, found = _priced(grid, title)
+            findings += found
+    return grid, findings
+
+
+def _priced(grid: CellGrid, title: str) -> Step:
+    column, own = grid.columns[title], grid.own.get(title, title)
+    parts = [cell.split(";") if title == "set_price" else [cell] for cell in column]
+    mark = thousands_mark([without_currency(part) for each in parts for part in each])
+    plain = [
+        ";".join(number(without_currency(part), thousands=mark) or part for part in each)
+        for each in parts
+    ]
     changed = _changes([cell.replace(",", ".") for cell in column], plain)
-    currencies = [currency_of(cell) or "" for cell in column]
+    currencies = [currency_of(each[0]) or "" for each in parts]
     findings = []
     if changed:
         signs = " and ".join(dict.fromkeys(filter(None, currencies)))
         text = f"{count_of(changed)} of column {own} {have(changed)} more than a plain number"
         text += f"; the currency {signs} was kept beside it" if signs else ""
-        findings.append(repair("number:price", text, own, grid.found("price", changed)))
-    grid = grid.with_column("price", plain)
-    return _with_currency(grid, currencies, own), findings
+        findings.append(repair(f"number:{title}", text, own, grid.found(title, changed)))
+    grid = grid.with_column(title, plain)
+    return _with_currency(grid, currencies, own, column), findings
 
 
-def _with_currency(grid: CellGrid, currencies: list[str], heading: str) -> CellGrid:
+def _with_currency(
+    grid: CellGrid, currencies: list[str], heading: str, prices: Sequence[str]
+) -> CellGrid:
     """The grid with the currencies that prices, else their heading, were written with."""
     if not any(currencies):
         of_heading = currency_of((heading.split() or [""])[-1]) or ""
-        currencies = [of_heading if cell else "" for cell in grid.columns["price"]]
+        currencies = [of_heading if cell else "" for cell in prices]
     new = any(currencies) and "currency" not in grid.columns
     return grid.with_column("currency", currencies) if new else grid
 
