@@ -62,22 +62,15 @@ def stacked(parted: Headed) -> Headed:
     What stands left comes first.
     """
     titles = [_REPEATED.sub("", title) for title in parted.headings]
-    starts = [
-        at for at, title in enumerate(titles) if title and title == next(filter(None, titles))
-    ]
+    first = next(filter(None, titles), "")
+    starts = [at for at, title in enumerate(titles) if title == first]
     blocks = [slice(*pair) for pair in pairwise((*starts, len(titles)))]
     same = {tuple(filter(None, titles[block])) for block in blocks}
-    if len(blocks) < 2 or len(same) > 1 or len(*same) < 2 or parted.bare:
+    if not first or len(blocks) < 2 or len(same) > 1 or len(*same) < 2 or parted.bare:
         return parted
-    width = max(at for at, title in enumerate(titles[blocks[0]]) if title) + 1
-    body = [
-        TextRow(row.number, row.cells[block][:width])
-        for block in blocks
-        for row in parted.body
-        if any(row.cells[block][:width])
-    ]
-    headings = tuple(titles[blocks[0]][:width])
-    return parted._replace(headings=headings, body=tuple(body), beside=len(blocks))
+    parts = [TextRow(row.number, row.cells[block]) for block in blocks for row in parted.body]
+    body = tuple(part for part in parts if any(part.cells))
+    return parted._replace(headings=tuple(titles[blocks[0]]), body=body, beside=len(blocks))
 
 
 def headed(table: TextTable, stated: ColumnMapping) -> Headed:

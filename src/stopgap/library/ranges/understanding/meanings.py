@@ -99,17 +99,22 @@ def _fitting(use: Use, table: Headed, uses: Sequence[Use]) -> Use:
     if use.basis is Basis.CONTRACT and use.means == "status":
         mine = not share(partial(_has_word, "status"), cells) and _are_owned(cells)
         return use._replace(means="owned", basis=Basis.CONTENTS) if mine else use
-    if use.basis is not Basis.HEADING:
+    if use.basis is not Basis.HEADING or not any(cells):
         return use
     if use.means in ("name", "hex", "lab", "rgb"):
-        if use.means == "rgb" and share(is_rgb, cells) >= _MOST:
-            return use
-        better = next((m for m, holds in _COLOURS.items() if share(holds, cells) >= _MOST), None)
-        if better or use.means == "name" or not any(cells):
-            return use._replace(means=better or use.means)
-        return _only_kept(use, use.means)
-    fits = share(_reader_of(use.means), cells) >= 0.5 or not any(cells)
+        return _fitting_colour(use, cells)
+    fits = share(_reader_of(use.means), cells) >= 0.5
     return use if fits else _headed_alike(use, cells)
+
+
+def _fitting_colour(use: Use, cells: Sequence[str]) -> Use:
+    """A name or a colour, or the other of them that the cells look like."""
+    if use.means == "rgb" and share(is_rgb, cells) >= _MOST:
+        return use
+    better = next((m for m, holds in _COLOURS.items() if share(holds, cells) >= _MOST), None)
+    if better or use.means == "name":
+        return use._replace(means=better or use.means)
+    return _only_kept(use, use.means)
 
 
 def _headed_alike(use: Use, cells: Sequence[str]) -> Use:
@@ -218,12 +223,19 @@ def _by_contents(uses: list[Use], table: Headed) -> list[Use]:
     take("code", lambda column: are_codes(column, rows), free)
     take("name", are_names, free)
     for means, holds in _HELD.items():
-        found = [place for place in free if place not in taken and holds(cells[place])]
-        take(means, holds, found if len(found) == 1 or set(found) <= table.bare else ())
+        take(means, holds, _only_one(holds, cells, table.bare.union(taken)))
     return [
         use._replace(means=taken[use.place], basis=Basis.CONTENTS) if use.place in taken else use
         for use in uses
     ]
+
+
+def _only_one(
+    holds: Callable[[list[str]], bool], cells: Mapping[int, list[str]], bare: frozenset[int]
+) -> list[int]:
+    """The places of columns that hold something, none where several headed ones do."""
+    found = [place for place, column in cells.items() if holds(column)]
+    return found if sum(place not in bare for place in found) <= 1 else []
 
 
 def _are_owned(column: Sequence[str]) -> bool:

@@ -248,13 +248,16 @@ def _from_table(word: str) -> Meaning | None:
         if scale in word and (not rest or headings.get(rest) == "lightfastness" or "licht" in rest):
             return Meaning("lightfastness", beside=(("lightfastness_scale", called),))
     *first, last = word.split() or [""]
-    rest = " ".join(part for part in first if part != "in")
+    rest = _without_fillers(first)
     if last in _currencies() and headings.get(rest) == "price":
         return Meaning("price")
-    telling = " ".join(
-        part for part in word.split() if part not in vocabulary()["fillers"]["words"]
-    )
+    telling = _without_fillers(word.split())
     return _from_table(telling) if telling and telling != word else None
+
+
+def _without_fillers(words: Iterable[str]) -> str:
+    """Words of a heading but those that say nothing of what its column holds."""
+    return " ".join(word for word in words if word not in vocabulary()["fillers"]["words"])
 
 
 @cache

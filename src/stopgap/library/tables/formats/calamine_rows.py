@@ -49,11 +49,11 @@ def sheet_rows(data: bytes, place: int | None) -> SheetRows:
         del data
         places = [place] if place is not None else range(len(book.sheet_names))
         sheets = map(book.get_sheet_by_index, places)
-        held = [sheet for sheet in sheets if sheet.end is not None]
+        held = [(sheet, sheet.end) for sheet in sheets if sheet.end is not None]
         if not held:
             return SheetRows(book.sheet_names[0] if book.sheet_names else "", [], [])
-        sheet = next((sheet for sheet in held if min(sheet.end) > 0), held[0])
-        if (sheet.end[0] + 1) * (sheet.end[1] + 1) > MOST_CELLS:
+        sheet, (row, column) = next((each for each in held if min(each[1]) > 0), held[0])
+        if (row + 1) * (column + 1) > MOST_CELLS:
             raise Unreadable("too many cells")
         cells: list[Any] = sheet.to_python(skip_empty_area=False)
         others = len(held) - 1

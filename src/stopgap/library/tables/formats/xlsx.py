@@ -63,16 +63,7 @@ def select_xlsx(parts: Parts) -> Passed:
         for place, sheet in _seen_first(_elements(kept[WORKBOOK], "sheet"))
         if (part := _part_of(sheet, targets)) in parts.names and part not in kept
     ]
-    held: list[_Read] = []
-    for at, (place, part) in enumerate(sheets):
-        content = parts.read(part)
-        extent, shared = sheet_extent(content)
-        if extent.rows or extent.unsaved:
-            held.append(_Read(at, place, part, content, extent, shared))
-            if extent.may_be_table:
-                break
-    if not held:
-        raise Refused("none of its sheets holds anything.")
+    held = _held(parts, sheets)
     read = held[-1] if held[-1].extent.may_be_table else held[0]
     if read.shared * max(lengths, default=0) > MOST_TEXT:
         read.extent.text = _shared_text(read.content, lengths)
@@ -82,8 +73,23 @@ def select_xlsx(parts: Parts) -> Passed:
     return Passed(package, read.place, read.extent, others + len(held) - 1)
 
 
+def _held(parts: Parts, sheets: Sequence[tuple[int, str]]) -> list["_Read"]:
+    """The sheets that hold something, up to the first that may be a table."""
+    held = []
+    for at, (place, part) in enumerate(sheets):
+        content = parts.read(part)
+        extent, shared = sheet_extent(content)
+        if extent.rows or extent.unsaved:
+            held.append(_Read(at, place, part, content, extent, shared))
+            if extent.may_be_table:
+                break
+    if not held:
+        raise Refused("none of its sheets holds anything.")
+    return held
+
+
 class _Read(NamedTuple):
-    """A sheet that holds something: the how manieth looked at, its place among all, its part."""
+    """A sheet that holds something."""
 
     at: int
     place: int
