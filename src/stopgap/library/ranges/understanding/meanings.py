@@ -17,7 +17,7 @@ from stopgap.library.ranges.understanding.contents import (
 )
 from stopgap.library.ranges.understanding.grid import COLOUR_NUMBERS
 from stopgap.library.ranges.understanding.headings import Headed, is_spectrum
-from stopgap.library.ranges.understanding.mapping import Basis, ColumnMapping, Use
+from stopgap.library.ranges.understanding.mapping import Basis, ColumnMapping, Use, has_colour
 from stopgap.library.ranges.understanding.vocabulary import (
     KEEP,
     currency_of,
@@ -264,23 +264,6 @@ def _colours_in(cells: Mapping[int, list[str]]) -> dict[int, str]:
             if share(holds, column) >= _MOST:
                 return {place: means}
     return dict(_three_columns(cells))
-
-
-def has_colour(known: set[str]) -> bool:
-    """Whether columns of these meanings hold a colour."""
-    return (
-        any(means.startswith("nm") for means in known)
-        or bool(known & {"hex", "lab", "rgb"})
-        or any(
-            set(three) <= known
-            for three in (
-                ("L", "a", "b"),
-                ("X", "Y", "Z"),
-                ("red", "green", "blue"),
-                ("L", "chroma", "hue"),
-            )
-        )
-    )
 
 
 def _three_columns(cells: Mapping[int, list[str]]) -> list[tuple[int, str]]:

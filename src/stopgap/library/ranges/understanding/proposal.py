@@ -22,8 +22,9 @@ from stopgap.library.ranges.understanding.mapping import (
     Basis,
     ColumnMapping,
     Use,
+    has_colour,
 )
-from stopgap.library.ranges.understanding.meanings import has_colour, uses_of
+from stopgap.library.ranges.understanding.meanings import uses_of
 from stopgap.library.ranges.understanding.rewriting import rewritten
 from stopgap.library.ranges.understanding.rows import sort_rows
 from stopgap.library.ranges.understanding.texts import plain_texts

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from stopgap.library.tables.formats.calamine_rows import MOST_CELLS
 from stopgap.library.tables.formats.gate import (
     MOST_TEXT,
+    Attributes,
     Extent,
     Kinds,
     Parts,
@@ -15,6 +16,7 @@ from stopgap.library.tables.formats.gate import (
     Refused,
     column_letters,
     column_number,
+    elements_of,
     packed,
     parse,
 )
@@ -38,9 +40,6 @@ _BLOCK = 4 * 2**20  # bytes looked through at a time
 _BEHIND_NAME = tuple(b" >/\t\n\r")
 
 
-Attributes = Mapping[str, str]
-
-
 def select_xlsx(parts: Parts) -> Passed:
     """The first sheet that may be a table, else that holds something; hidden ones come last.
 
@@ -51,7 +50,7 @@ def select_xlsx(parts: Parts) -> Passed:
     """
     kept = {"_rels/.rels": _START.encode()}
     kept |= {part: parts.read(part) for part in (WORKBOOK, _RELATIONS)}
-    related = _elements(kept[_RELATIONS], "Relationship")
+    related = elements_of(kept[_RELATIONS], "Relationship")
     lengths: list[int] = []
     for part in parts.names - set(kept):
         if part.casefold() in _BESIDE:
@@ -60,7 +59,7 @@ def select_xlsx(parts: Parts) -> Passed:
     targets = {relation.get("Id", ""): _target(relation) for relation in related}
     sheets = [
         (place, part)
-        for place, sheet in _seen_first(_elements(kept[WORKBOOK], "sheet"))
+        for place, sheet in _seen_first(elements_of(kept[WORKBOOK], "sheet"))
         if (part := _part_of(sheet, targets)) in parts.names and part not in kept
     ]
     held = _held(parts, sheets)
@@ -244,19 +243,6 @@ def _part_of(sheet: Attributes, targets: Mapping[str, str]) -> str:
 def _target(relation: Attributes) -> str:
     """The part that a relation of the workbook leads to."""
     return posixpath.normpath(posixpath.join("/xl", relation.get("Target", "")))[1:]
-
-
-def _elements(content: bytes, wanted: str) -> list[Attributes]:
-    """The attributes of every element of that name."""
-    found: list[Attributes] = []
-    kinds = Kinds()
-
-    def start(name: str, attributes: dict[str, str]) -> None:
-        if kinds[name] == wanted:
-            found.append(attributes)
-
-    parse(content, start)
-    return found
 
 
 def _text_lengths(content: bytes) -> list[int]:
