@@ -157,10 +157,12 @@ SHEET_STYLES = ("ground.css", "sheet.css", "wall.css")
 
 
 def laid_out(
-    blocks: Sequence[Block], lit: Lit = MappingProxyType({})
+    blocks: Sequence[Block], lit: Lit = MappingProxyType({}), prefix: str = "k"
 ) -> tuple[list[Section], dict[Lab, Paint]]:
-    """The sections that `sheet_sections.html` shows, and the paints of all their colours."""
-    return list(_sections(blocks)), paints(_labs(blocks), lit)
+    """The sections that `sheet_sections.html` shows, and the paints of all their colours, whose
+    classes begin with `prefix`.
+    """
+    return list(_sections(blocks)), paints(_labs(blocks), lit, prefix)
 
 
 def render_html(

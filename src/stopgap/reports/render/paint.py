@@ -38,8 +38,10 @@ Lit = Mapping[Lab, Sequence[Lab]]
 """What colours look like under each of `defaults.LAMPS`, where that is known."""
 
 
-def paints(labs: Iterable[Lab], lit: Lit = MappingProxyType({})) -> dict[Lab, Paint]:
-    """A paint for each different colour."""
+def paints(
+    labs: Iterable[Lab], lit: Lit = MappingProxyType({}), prefix: str = "k"
+) -> dict[Lab, Paint]:
+    """A paint for each different colour; their classes begin with `prefix`."""
     from stopgap.colorimetry import lab_to_hexes, lab_to_srgb
     from stopgap.naming import iscc_nbs
     from stopgap.reports.terms import in_our_spelling
@@ -53,7 +55,7 @@ def paints(labs: Iterable[Lab], lit: Lit = MappingProxyType({})) -> dict[Lab, Pa
     under = paints(lamp for lab in different for lamp in lit.get(lab, ()))
     return {
         lab: Paint(
-            f"k{place}",
+            f"{prefix}{place}",
             css_lab(lab),
             hexes[place],
             names[place],
