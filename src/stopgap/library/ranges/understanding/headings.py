@@ -65,8 +65,8 @@ def stacked(parted: Headed) -> Headed:
     first = next(filter(None, titles), "")
     starts = [at for at, title in enumerate(titles) if title == first]
     blocks = [slice(*pair) for pair in pairwise((*starts, len(titles)))]
-    same = {tuple(filter(None, titles[block])) for block in blocks}
-    if not first or len(blocks) < 2 or len(same) > 1 or len(*same) < 2 or parted.bare:
+    left, *others = (list(filter(None, titles[block])) for block in blocks)
+    if len(left) < 2 or not others or any(other != left for other in others) or parted.bare:
         return parted
     parts = [TextRow(row.number, row.cells[block]) for block in blocks for row in parted.body]
     body = tuple(part for part in parts if any(part.cells))
