@@ -62,15 +62,20 @@ def stacked(parted: Headed) -> Headed:
     What stands left comes first.
     """
     titles = [_REPEATED.sub("", title) for title in parted.headings]
-    first = next(filter(None, titles), "")
-    starts = [at for at, title in enumerate(titles) if title == first]
-    blocks = [slice(*pair) for pair in pairwise((*starts, len(titles)))]
-    left, *others = (list(filter(None, titles[block])) for block in blocks)
+    blocks = _blocks(titles)
+    left, *others = ([title for title in titles[block] if title] for block in blocks)
     if len(left) < 2 or not others or any(other != left for other in others) or parted.bare:
         return parted
     parts = [TextRow(row.number, row.cells[block]) for block in blocks for row in parted.body]
     body = tuple(part for part in parts if any(part.cells))
     return parted._replace(headings=tuple(titles[blocks[0]]), body=body, beside=len(blocks))
+
+
+def _blocks(titles: Sequence[str]) -> list[slice]:
+    """The columns from each place of the first heading on."""
+    first = next(filter(None, titles), "")
+    starts = [at for at, title in enumerate(titles) if title == first] or [0]
+    return [slice(*pair) for pair in pairwise((*starts, len(titles)))]
 
 
 def headed(table: TextTable, stated: ColumnMapping) -> Headed:
