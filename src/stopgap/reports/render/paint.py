@@ -22,6 +22,8 @@ class Paint:
     in_sRGB: bool
     lamps: tuple["Paint", ...] = ()
     """What it looks like under each lamp, where its spectrum is known."""
+    figures: bool = False
+    """Whether it is looked at by somebody who measures."""
 
     @property
     def lit(self) -> bool:
@@ -31,14 +33,18 @@ class Paint:
     @property
     def label(self) -> str:
         """What a screen reader says."""
-        return f"{self.words}, {self.lab}{'' if self.in_sRGB else ', outside sRGB'}"
+        if self.figures:
+            return f"{self.words}, {self.lab}{'' if self.in_sRGB else ', outside sRGB'}"
+        return f"{self.words}{'' if self.in_sRGB else ', duller here than on paper'}"
 
 
 Lit = Mapping[Lab, Sequence[Lab]]
 """What colours look like under each of `defaults.LAMPS`, where that is known."""
 
 
-def paints(labs: Iterable[Lab], lit: Lit = MappingProxyType({})) -> dict[Lab, Paint]:
+def paints(
+    labs: Iterable[Lab], lit: Lit = MappingProxyType({}), *, figures: bool = False
+) -> dict[Lab, Paint]:
     """A paint for each different colour."""
     from stopgap.colorimetry import lab_to_hexes, lab_to_srgb
     from stopgap.naming import iscc_nbs
@@ -59,6 +65,7 @@ def paints(labs: Iterable[Lab], lit: Lit = MappingProxyType({})) -> dict[Lab, Pa
             names[place],
             bool(inside[place]),
             tuple(under[lamp] for lamp in lit.get(lab, ())),
+            figures,
         )
         for place, lab in enumerate(different)
     }
