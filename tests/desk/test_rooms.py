@@ -367,8 +367,9 @@ def test_a_family_of_ones_own_takes_pencils(window):
 def test_a_large_wall_has_parts_that_hold_every_pencil(window, monkeypatch):
     whole = re.findall(r'data-pencil="([^"]+)"', window.get("/wall").text)
     monkeypatch.setattr("stopgap.desk.rooms.wall.MOST_CHIPS", 60)
-    first = window.get("/wall")
-    parts = [link for link in read(first.text).links if link.startswith("/wall?from=")]
+    monkeypatch.setattr("stopgap.desk.rooms.wall._PART", 60)
+    first = window.get("/wall?touch=look")
+    parts = [link for link in read(first.text).links if "from=" in link]
     found = [re.findall(r'data-pencil="([^"]+)"', window.get(link).text) for link in parts]
     assert len(parts) >= 4
     assert max(map(len, found)) <= 60

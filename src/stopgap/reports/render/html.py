@@ -157,10 +157,16 @@ SHEET_STYLES = ("ground.css", "sheet.css", "wall.css")
 
 
 def laid_out(
-    blocks: Sequence[Block], lit: Lit = MappingProxyType({}), *, figures: bool = False
+    blocks: Sequence[Block],
+    lit: Lit = MappingProxyType({}),
+    prefix: str = "k",
+    *,
+    figures: bool = False,
 ) -> tuple[list[Section], dict[Lab, Paint]]:
-    """The sections that `sheet_sections.html` shows, and the paints of all their colours."""
-    return list(_sections(blocks)), paints(_labs(blocks), lit, figures=figures)
+    """The sections that `sheet_sections.html` shows, and the paints of all their colours, whose
+    classes begin with `prefix`.
+    """
+    return list(_sections(blocks)), paints(_labs(blocks), lit, prefix, figures=figures)
 
 
 def render_html(

@@ -43,9 +43,13 @@ Lit = Mapping[Lab, Sequence[Lab]]
 
 
 def paints(
-    labs: Iterable[Lab], lit: Lit = MappingProxyType({}), *, figures: bool = False
+    labs: Iterable[Lab],
+    lit: Lit = MappingProxyType({}),
+    prefix: str = "k",
+    *,
+    figures: bool = False,
 ) -> dict[Lab, Paint]:
-    """A paint for each different colour."""
+    """A paint for each different colour; their classes begin with `prefix`."""
     from stopgap.colorimetry import lab_to_hexes, lab_to_srgb
     from stopgap.naming import iscc_nbs
     from stopgap.reports.terms import in_our_spelling
@@ -59,7 +63,7 @@ def paints(
     under = paints(lamp for lab in different for lamp in lit.get(lab, ()))
     return {
         lab: Paint(
-            f"k{place}",
+            f"{prefix}{place}",
             css_lab(lab),
             hexes[place],
             names[place],

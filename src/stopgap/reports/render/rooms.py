@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from stopgap.reports.blocks import Chip, Command, Heading, Report
+from stopgap.reports.blocks import Block, Chip, Command, Heading, Report
 from stopgap.reports.render.html import (
     SHEET_STYLES,
     digest,
@@ -50,7 +50,8 @@ class Panel(NamedTuple):
     `seen` are marks of pencils by their addresses, where touching one on a wall says whether it is
     owned; `looked_up` is the address to which a pencil's own is added, where touching it asks about
     it. `topics` are of the manual. `links` are addresses with their words, `said` what
-    was left out.
+    was left out, `awaited` what is still worked out, so that the panel is to be asked for again,
+    `further` which of the links goes on where this panel ends.
     """
 
     report: Report | None = None
@@ -60,6 +61,8 @@ class Panel(NamedTuple):
     topics: "Sequence[Topic]" = ()
     links: Sequence[tuple[str, str]] = ()
     said: Sequence[str] = ()
+    awaited: str = ""
+    further: str = ""
 
 
 class RoomPage(NamedTuple):
@@ -80,20 +83,21 @@ class RoomPage(NamedTuple):
     page: str = ""
 
 
-def render_room(room: RoomPage, rooms: Sequence[tuple[str, str]]) -> tuple[str, str]:
-    """The page and its content security policy; `rooms` are names and titles, in their order.
+def render_room(
+    room: RoomPage, rooms: Sequence[tuple[str, str]], part: str = ""
+) -> tuple[str, str]:
+    """The page and its content security policy; `rooms` are names and titles, in their order. With
+    a `part`, which its colours are then called by, the panel alone, to be laid into such a page.
 
     Commands in a report are left out: the desk has no terminal.
     """
     from markupsafe import Markup
 
-    report = room.panel.report
-    blocks = [block for block in report.shown if not isinstance(block, Command)] if report else []
-    if blocks and isinstance(first := blocks[0], Heading) and first.text == room.title:
-        del blocks[0]
-    sections, used = laid_out(blocks)
-    styles = "\n".join([*_styles(), paint_rules(used)])
-    script = source("desk.js")
+    blocks = _blocks(room)
+    sections, used = laid_out(blocks, prefix=part or "k")
+    rules = paint_rules(used)
+    styles = "\n".join([*_styles(), rules])
+    script = _script(room.name)
     passages = [(topic, Markup(_marked_up(topic))) for topic in room.panel.topics]
     context: dict[str, Any] = {
         "room": room,
@@ -107,8 +111,18 @@ def render_room(room: RoomPage, rooms: Sequence[tuple[str, str]]) -> tuple[str, 
     }
     if room.panel.looked_up:
         context["looked_up"] = room.panel.looked_up
-    text = page("desk.html", styles=styles, script=script, **context)
+    context["paint_rules"] = Markup(rules or "/* none */") if part else ""
+    text = page("desk_panel.html" if part else "desk.html", styles=styles, script=script, **context)
     return text, policy_of_room(styles, script)
+
+
+def _blocks(room: RoomPage) -> list[Block]:
+    """What is shown of its report, without the heading that the page has anyway."""
+    every = room.panel.report.shown if room.panel.report else []
+    blocks: list[Block] = [block for block in every if not isinstance(block, Command)]
+    if blocks and isinstance(first := blocks[0], Heading) and first.text == room.title:
+        del blocks[0]
+    return blocks
 
 
 def policy_of_room(styles: str, script: str) -> str:
@@ -124,9 +138,15 @@ def policy_of_room(styles: str, script: str) -> str:
             "base-uri 'none'",
             "frame-ancestors 'none'",
             "require-trusted-types-for 'script'",
-            "trusted-types 'none'",
+            "trusted-types desk",
         ]
     )
+
+
+@cache
+def _script(room: str) -> str:
+    parts = ("sortable.js", "desk.js", "desk_wall.js") if room == "wall" else ("desk.js",)
+    return "".join(map(source, parts))
 
 
 @cache
