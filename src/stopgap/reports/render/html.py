@@ -141,7 +141,7 @@ def _height(part: Part) -> float:
         case Paragraph(text=text):
             return 6.0 + 4.0 * (len(text) // 90)
         case Chip():
-            return 26.0 * -(-len(part.blocks) // 3)
+            return 17.0 * len(part.blocks)
         case Strip(chips=chips):
             return 45.0 * -(-len(chips) // 7)
         case Grid(rows=rows, remarks=remarks):
