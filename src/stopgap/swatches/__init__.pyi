@@ -106,6 +106,7 @@ from .stack import Spreads as Spreads
 from .stack import Stack as Stack
 from .stack import Tooth as Tooth
 from .swatch import LAYS_BADLY as LAYS_BADLY
+from .swatch import Covering as Covering
 from .swatch import FreeColour as FreeColour
 from .swatch import Reflectance as Reflectance
 from .swatch import Swatch as Swatch
