@@ -17,6 +17,7 @@ from stopgap.reports.answers.scan import (
 )
 from stopgap.reports.render.html import page, source
 from stopgap.reports.render.paint import Paint, paint_rules, paints
+from stopgap.reports.render.rooms import ScanCards
 from stopgap.scanning import Scan, ScannedBox
 from stopgap.swatches import Lab
 
@@ -37,13 +38,6 @@ class _Card(NamedTuple):
 class _Part(NamedTuple):
     words: str
     cards: tuple[_Card, ...]
-
-
-class ScanCards(NamedTuple):
-    """Boxes beside readings as `scan_cards.html` shows them, and the style of their colours."""
-
-    parts: tuple[_Part, ...]
-    rules: str
 
 
 def scan_cards(found: Scan) -> ScanCards:

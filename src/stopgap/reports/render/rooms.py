@@ -19,7 +19,6 @@ from stopgap.reports.render.paint import paint_rules
 
 if TYPE_CHECKING:
     from stopgap.reports.manual import Topic
-    from stopgap.reports.scan_preview import ScanCards
 
 
 class FormField(NamedTuple):
@@ -78,6 +77,13 @@ class Slider(NamedTuple):
     most: float
 
 
+class ScanCards(NamedTuple):
+    """Boxes beside their readings as `scan_cards.html` shows them, and their colours' style."""
+
+    parts: Sequence[Any]
+    rules: str
+
+
 class Panel(NamedTuple):
     """What a room shows below its form.
 
@@ -99,7 +105,7 @@ class Panel(NamedTuple):
     further: str = ""
     look: str = ""
     slider: Slider | None = None
-    scanned: "ScanCards | None" = None
+    scanned: ScanCards | None = None
 
 
 class RoomPage(NamedTuple):
