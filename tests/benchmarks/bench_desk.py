@@ -47,21 +47,26 @@ def timed(call):
     return 1e3 * (time.perf_counter() - begun)
 
 
-def measured(window, address):
-    """The first request and the median of the next, in milliseconds."""
-    first = timed(lambda: window.get(address))
-    return first, float(np.median([timed(lambda: window.get(address)) for _ in range(ROUNDS)]))
+def measured(window, addresses):
+    """The first request and the median of the next, each another question, in milliseconds."""
+    first, *rest = [timed(lambda address=address: window.get(address)) for address in addresses]
+    return first, float(np.median(rest))
 
 
-def ticked(window):
-    """The first tick and the median of them, in milliseconds; each is of another state."""
-    found = []
-    for _ in range(ROUNDS):
+def ticked(window, pencil):
+    """The first tick and the median of the next, and stand-ins after each: each of another state,
+    in milliseconds.
+    """
+    ticks, after, warm = [], [], []
+    for number in range(ROUNDS):
         page = window.get("/wall?touch=tick").text
         value = page.partition('name="set" value="')[2].partition('"')[0]
         sent = [("set", value), ("page", "one")]
-        found.append(timed(lambda sent=sent: window.post("/wall/own", sent)))
-    return found[0], float(np.median(found))
+        ticks.append(timed(lambda sent=sent: window.post("/wall/own", sent)))
+        asked = (f"/match?target={pencil}{at:03d}" for at in (20 + number, 40 + number))
+        after.append(timed(lambda: window.get(next(asked))))  # noqa: B023
+        warm.append(timed(lambda: window.get(next(asked))))  # noqa: B023
+    return [(found[0], float(np.median(found[1:]))) for found in (ticks, after, warm)]
 
 
 def main():
@@ -72,18 +77,22 @@ def main():
             fill(library)
         large(folder / "3000.sqlite", folder)
         found = {}
-        for size, pencil in ((240, "FM017"), (3000, "Range 3:017")):
+        for size, pencil in ((240, "FM"), (3000, "Range 3:")):
             window = Window(folder / f"{size}.sqlite").enter()
+            numbers = [f"{number:03d}" for number in range(1, ROUNDS + 2)]
             rooms = {
-                "wall": "/wall",
-                "stand-ins": f"/match?target={pencil}",
-                "stand-ins, no layers": f"/match?target={pencil}&layers=never",
-                "history": "/history",
-                "mark": "/mark",
+                "wall": [f"/wall?touch=look&from={number}" for number in numbers],
+                "stand-ins": [f"/match?target={pencil}{number}" for number in numbers],
+                "stand-ins, no layers": [
+                    f"/match?target={pencil}{number}&layers=never" for number in numbers
+                ],
+                "history": [f"/history?at={number}" for number in numbers],
+                "mark": ["/mark"] * (ROUNDS + 1),
             }
-            for room, address in rooms.items():
-                found[size, room] = measured(window, address)
-            found[size, "tick"] = ticked(window)
+            for room, addresses in rooms.items():
+                found[size, room] = measured(window, addresses)
+            told = ticked(window, pencil)
+            found[size, "tick"], found[size, "stand-ins after it"], found[size, "and warm"] = told
         print("| | 240, first | 240, then | 3,000, first | 3,000, then | ratio |")
         print("| --- | --- | --- | --- | --- | --- |")
         for room in dict.fromkeys(room for _, room in found):

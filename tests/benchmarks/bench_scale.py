@@ -1,95 +1,124 @@
 """How cost grows with the library: `python tests/benchmarks/bench_scale.py [SIZES …]`.
 
-CPU seconds of one call at each size, and the exponent from the first size to the last. Pencils are
-colours drawn evenly in sRGB by a seed, a* and b* made 0.7 of themselves; 100 of them are owned. The
-families' largest step and total are those of all families in sum, the bound the sum of theirs.
+Every command once in a process of its own at each size: CPU seconds with its start, peak memory
+[MB], and the exponent of CPU time from the first size to the last. Pencils are colours drawn evenly
+in sRGB by a seed, a* and b* made 0.7 of themselves, in ranges of 333; 100 of them are owned. What a
+command keeps for the next is kept: recipes are those of the owned, made by the first that asks.
 """
 
+import csv
+import os
+import subprocess
 import sys
+import tempfile
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from math import log
+from pathlib import Path
 
 import numpy as np
 from timing import machine, table
 
-from stopgap.blends import families
-from stopgap.blends.filing.light_to_dark import order
 from stopgap.colorimetry import srgb_to_lab
-from stopgap.planner import BlendNeed, ColourNeed, shopping_list
-from stopgap.swatches import FreeColour, Swatch
 
 SIZES = (1_000, 10_000)
-OWNED = 100
-TIME_LIMIT = 1.0  # [s] of a shopping list
-BLENDS, COLOURS = 5, 20
+OWNED, RANGE = 100, 333
+STOPGAP = "from stopgap.cli import main; main()"
 
 
-def pencils(count: int) -> list[Swatch]:
-    """Invented pencils in ranges of 333."""
+def _write(path: Path, rows: Sequence[Sequence[object]]) -> None:
+    with path.open("w", newline="", encoding="utf-8") as file:
+        csv.writer(file).writerows(rows)
+
+
+def write_inputs(folder: Path, count: int) -> list[Path]:
+    """The range files, and beside them what is asked."""
     random = np.random.default_rng(11)
     lab = srgb_to_lab(random.uniform(0.0, 1.0, (count, 3))) * [1.0, 0.7, 0.7]
     owned = set(random.permutation(count)[:OWNED].tolist())
-    return [
-        Swatch(
-            f"Range {row // 333}", f"P{row}", tuple(one), owned=row in owned, price=1.0 + row % 4
-        )
-        for row, one in enumerate(lab.tolist())
-    ]
+    files = []
+    for first in range(0, count, RANGE):
+        files.append(folder / f"range-{first // RANGE}.csv")
+        rows = [
+            (f"P{row}", *lab[row].round(3), "yes" if row in owned else "no", 1 + row % 4)
+            for row in range(first, min(count, first + RANGE))
+        ]
+        _write(files[-1], [("code", "L", "a", "b", "owned", "price"), *rows])
+    names = [f"Range {row // RANGE}:P{row}" for row in random.permutation(count).tolist()]
+    ends = [(f"blend {at}", *names[2 * at : 2 * at + 2]) for at in range(5)]
+    _write(folder / "blends.csv", [("name", "from", "to"), *ends])
+    for asked in (20, 100, 300):
+        _write(folder / f"list{asked}.csv", [("colour",), *([one] for one in names[-asked:])])
+    _write(folder / "own.csv", [("colour",), *([one] for one in names[:OWNED])])
+    return files
 
 
-def family_order(made: Sequence[Swatch]) -> str:
-    """Every pencil in its family, light to dark."""
-    found = families(made)
-    largest, total = sum(one.largest_step for one in found), sum(sum(one.steps) for one in found)
-    return f"{largest:.1f} / {total:.0f} / {sum(one.bound for one in found):.1f}"
-
-
-def one_line(made: Sequence[Swatch]) -> str:
-    """All of them in one line."""
-    found = order([one.lab for one in made])
-    return f"{found.largest_step:.1f} / {found.total:.0f} / {found.bound:.1f}"
-
-
-def shopping(made: Sequence[Swatch]) -> str:
-    """Blends and colours, within the time limit."""
-    random = np.random.default_rng(3)
-    ends = random.permutation(len(made))[: 2 * BLENDS].reshape(-1, 2).tolist()
-    needs = [BlendNeed(f"blend {i}", made[a], made[b]) for i, (a, b) in enumerate(ends)]
-    aims = random.integers(0, len(made), COLOURS).tolist()
-    needs += [ColourNeed(f"colour {i}", FreeColour("", made[i].lab), 3.0) for i in aims]
-    mine, others = ([one for one in made if one.owned is is_mine] for is_mine in (True, False))
-    start = time.monotonic()
-    plan = shopping_list(needs, mine, others, default_price=1.0, time_limit=TIME_LIMIT)
-    met = f"{sum(one.met for one in plan.needs)} of {len(needs)} met"
-    told = f"{plan.status}, cost {plan.cost:g}, bound {plan.bound:g}, {met}"
-    return f"{told}, {time.monotonic() - start:.2f} s"
-
-
-QUESTIONS: dict[str, Callable[[Sequence[Swatch]], str]] = {
-    "families: largest / sum / bound": family_order,
-    "one line: largest / sum / bound": one_line,
-    f"shop, {BLENDS} blends, {COLOURS} colours, limit {TIME_LIMIT:g} s": shopping,
+COMMANDS = {
+    "match, all that can be had": ("match", "#8a6f4b"),
+    "match --layer-with any": ("match", "#8a6f4b", "--layer-with", "any"),
+    "blend of any": ("blend", "#403020", "#e0d8c0", "--any", "--no-layers"),
+    "family": ("family",),
+    "sheet of all families": ("sheet", "--overwrite", "out.html"),
+    "chart": ("chart", "--overwrite", "out.pdf"),
+    "gaps of every family": ("gaps",),
+    "gaps of 5 blends": ("gaps", "blends.csv"),
+    "shop, 5 blends, 20 colours": ("shop", "--blends", "blends.csv", "--list", "list20.csv"),
+    "translate 300": ("translate", "list300.csv"),
+    "translate 300 --any": ("translate", "list300.csv", "--any"),
+    "translate 100 --keep-order": ("translate", "list100.csv", "--keep-order"),
+    "table": ("table", "--from", "Range 0", "--to", "Range 1"),
+    "holes": ("holes",),
+    "own --from, 100": ("own", "--from", "own.csv"),
+    "pocket --no-recipes": ("pocket", "--overwrite", "out.html", "--no-recipes"),
+    "pocket": ("pocket", "--overwrite", "out.html"),
 }
+
+
+def run(arguments: Sequence[str], folder: Path) -> tuple[float, float, float]:
+    """CPU seconds, peak memory [MB] and wall seconds of one command; 0 and 3 are answers."""
+    command = [sys.executable, "-c", STOPGAP, "--library", "library.sqlite", *arguments]
+    environment = {**os.environ, "STOPGAP_CACHE": str(folder / "cache")}
+    started = time.monotonic()
+    with (folder / "told.txt").open("w") as told:
+        child = subprocess.Popen(command, stdout=told, stderr=told, cwd=folder, env=environment)
+        _, status, used = os.wait4(child.pid, 0)
+        child.returncode = os.waitstatus_to_exitcode(status)
+    if child.returncode not in {0, 3}:
+        raise RuntimeError(f"{arguments}: {(folder / 'told.txt').read_text()[-800:]}")
+    return used.ru_utime + used.ru_stime, used.ru_maxrss / 1024.0, time.monotonic() - started
+
+
+def measured(count: int, folder: Path, only: str) -> dict[str, tuple[float, float, float]]:
+    """Every command at one size."""
+    found: dict[str, tuple[float, float, float]] = {}
+    spent = np.zeros(3)
+    for at, path in enumerate(write_inputs(folder, count)):
+        once = run(("range", "import", str(path), "--name", f"Range {at}"), folder)
+        spent = np.array([spent[0] + once[0], max(spent[1], once[1]), spent[2] + once[2]])
+    found["import of all ranges"] = tuple(spent.tolist())
+    for name, arguments in COMMANDS.items():
+        if only in name:
+            found[name] = run(arguments, folder)
+            print(count, name, *(f"{one:.2f}" for one in found[name]), file=sys.stderr, flush=True)
+    return found
 
 
 def main() -> None:
     """Print the table."""
-    sizes = tuple(map(int, sys.argv[1:])) or SIZES
-    made = {size: pencils(size) for size in sizes}
-    for warm in QUESTIONS.values():
-        warm(pencils(150))  # what is imported on the way does not count
+    sizes = tuple(int(one) for one in sys.argv[1:] if one.isdigit()) or SIZES
+    only = next((one for one in sys.argv[1:] if not one.isdigit()), "")
+    found = {}
+    for size in sizes:
+        with tempfile.TemporaryDirectory() as folder:
+            found[size] = measured(size, Path(folder), only)
     rows = []
-    for name, ask in QUESTIONS.items():
-        spent, found = [], []
-        for size in sizes:
-            start = time.process_time()
-            found.append(ask(made[size]))
-            spent.append(time.process_time() - start)
-        exponent = log(spent[-1] / spent[0]) / log(sizes[-1] / sizes[0])
-        rows.append((name, *(f"{one:.2f}" for one in spent), f"{exponent:.2f}", *found))
-    answers = (f"answer at {size:,}" for size in sizes)
-    print(table(("CPU s", *(f"{size:,}" for size in sizes), "exponent", *answers), rows))
+    for name in found[sizes[0]]:
+        spent = [found[size][name] for size in sizes]
+        growth = log(spent[-1][0] / spent[0][0]) / log(sizes[-1] / sizes[0]) if sizes[1:] else 0.0
+        each = (cell for cpu, peak, _ in spent for cell in (f"{cpu:.2f}", f"{peak:.0f}"))
+        rows.append((name, *each, f"{growth:.2f}"))
+    heads = (head for size in sizes for head in (f"{size:,}: CPU s", "MB"))
+    print(table(("", *heads, "exponent"), rows))
     print(machine())
 
 

@@ -4,6 +4,7 @@ import re
 import shutil
 import threading
 import time
+from itertools import pairwise
 
 import pytest
 import uvicorn
@@ -213,6 +214,91 @@ def test_a_page_on_another_port_changes_and_reads_nothing(browser, served):
     seat.context.close()
 
 
+def pencils_of(page, family):
+    return page.locator(f"[data-family='{family}'] [data-pencil]").evaluate_all(
+        "all => all.map(one => one.dataset.pencil)"
+    )
+
+
+def drag(page, pencil, onto, touch):
+    """Carry a pencil onto another by the mouse, or by a finger that rests on it first."""
+    page.locator(f"[data-pencil='{onto}']").evaluate("one => one.scrollIntoView({block: 'center'})")
+    begin, end = (page.locator(f"[data-pencil='{one}']").bounding_box() for one in (pencil, onto))
+    (x, y), (u, v) = ((box["x"] + 0.6 * box["width"], box["y"] + 20) for box in (begin, end))
+    if touch:
+        send = page.context.new_cdp_session(page).send
+        at = [(x, y), *((x + (u - x) * step / 8, y + (v - y) * step / 8) for step in range(1, 9))]
+        for place, (left, top) in enumerate(at):
+            kind = "touchMove" if place else "touchStart"
+            points = [{"x": left, "y": top}]
+            send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+            page.wait_for_timeout(30 if place else 400)
+            if place == len(at) - 1:
+                page.wait_for_timeout(200)
+        send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+        return
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move((x + u) / 2, (y + v) / 2, steps=4)
+    for left in (u - 2, u):  # nobody is so quick that the pencils could not make room
+        page.mouse.move(left, v, steps=4)
+        page.wait_for_timeout(150)
+    page.mouse.up()
+
+
+@pytest.mark.parametrize(("width", "touch"), [(1440, False), (820, True), (390, True)])
+def test_a_pencil_is_dragged_to_its_place_and_to_another_family(sit, width, touch):
+    page = sit(width, has_touch=touch).go("/wall")
+    rows = page.locator("[data-family]").evaluate_all("all => all.map(one => one.dataset.family)")
+    mine, theirs = next(
+        (one, other) for one, other in pairwise(rows) if len(pencils_of(page, one)) > 2
+    )
+    line = pencils_of(page, mine)
+    drag(page, line[0], line[2], touch)
+    page.wait_for_selector(f"#said >> text=is filed under {mine}")
+    assert pencils_of(page, mine)[:3] == [line[1], line[2], line[0]]
+    drag(page, line[1], pencils_of(page, theirs)[0], touch)
+    page.wait_for_selector(f"#said >> text=is filed under {theirs}")
+    page.reload()
+    page.wait_for_selector("footer")
+    assert line[1] in pencils_of(page, theirs)
+    assert line[1] not in pencils_of(page, mine)
+    assert pencils_of(page, mine)[:2] == [line[2], line[0]]
+
+
+def test_a_large_wall_comes_part_by_part(sit, monkeypatch):
+    """Laid below as one goes, until all hang there, each in its own colour."""
+    page = sit().go("/wall")
+    wanted = page.evaluate(COLOURS)
+    monkeypatch.setattr("stopgap.desk.rooms.wall.MOST_CHIPS", 10)
+    monkeypatch.setattr("stopgap.desk.rooms.wall._PART", 10)
+    page.goto(f"{page.url}?touch=look")
+    for row in range(2, len({family for family, _ in wanted}) + 1):
+        page.mouse.wheel(0, 10_000)
+        page.wait_for_selector(f".wall-row:nth-child({row})", state="attached")
+    assert page.evaluate(COLOURS) == wanted
+
+
+COLOURS = """[...document.querySelectorAll('.wall-row')].flatMap(row =>
+  [...row.querySelectorAll('.point')].map(one =>
+    [row.dataset.family, one.dataset.pencil + getComputedStyle(one).backgroundColor]))"""
+
+
+def test_an_answer_that_takes_longer_comes_by_itself(sit, served):
+    desk, _ = served
+    desk.work.patience = 0.0
+    page = sit().go("/match?target=FM055")
+    page.wait_for_selector("text=Stand-ins for Fennmoor:FM055")
+    page.get_by_label("pencil or colour").fill("FM017")
+    page.get_by_role("button", name="Find").click()
+    page.wait_for_selector("text=Stand-ins for Fennmoor:FM017")
+    assert "target=FM017" in page.url
+    page.go_back()
+    page.wait_for_selector("text=Stand-ins for Fennmoor:FM055")
+    plain = sit(java_script_enabled=False).go("/match?target=FM031")
+    plain.wait_for_selector("text=Stand-ins for Fennmoor:FM031")
+
+
 def test_alt_and_an_arrow_move_a_pencil(sit):
     page = sit().go("/wall")
     row = page.locator("[data-family=reds]")
@@ -226,3 +312,7 @@ def test_alt_and_an_arrow_move_a_pencil(sit):
     page.wait_for_selector("footer")
     line = row.locator("[data-pencil]").evaluate_all("all => all.map(one => one.dataset.pencil)")
     assert line[:2] == [second, first]
+    row.locator(f"[data-pencil='{first}']").focus()
+    page.keyboard.press("Alt+ArrowDown")
+    page.wait_for_selector(f"[data-family]:not([data-family=reds]) [data-pencil='{first}']")
+    assert page.evaluate("document.activeElement.dataset.pencil") == first

@@ -15,7 +15,7 @@ import pypdfium2
 import pytest
 from PIL import Image
 
-from stopgap.blends import blend
+from stopgap.blends import blend, families
 from stopgap.colorimetry import lab_to_hexes
 from stopgap.planner import precompute_stand_ins
 from stopgap.reports.blocks import (
@@ -62,10 +62,50 @@ SEAMS = """() => {
     for (let place = 1; place < row.length; place += 1) {
       const [one, other] = [around(row[place - 1]), around(row[place])];
       if (Math.abs(one[3] - other[3]) < 1 && other[0] - one[1] < 3) pairs.push([one, other]);
+      const above = one[0] === other[0] && one[2] < other[2];
+      if (above && other[2] - one[3] < 3) pairs.push([one, other]);
     }
   }
   return pairs;
 }"""
+
+WITHOUT_GROUND = """() => {
+  const boxes = (all) => all.filter((one) => one.checkVisibility()).map((one) => {
+    const { left, right, top, bottom } = one.getBoundingClientRect();
+    return { left, right, top, bottom, said: one.outerHTML.slice(0, 90) };
+  });
+  const isGround = (one) => getComputedStyle(one).backgroundColor === "rgb(118, 118, 118)";
+  const chips = boxes([...document.querySelectorAll(".patch, .point")]);
+  const grounds = boxes([...document.querySelectorAll("*")].filter(isGround));
+  const holds = (box, x, y, air = 0) =>
+    box.left - air <= x && x <= box.right + air && box.top - air <= y && y <= box.bottom + air;
+  const touch = (one, other) =>
+    one.left <= other.right + 0.5 && other.left <= one.right + 0.5
+    && one.top <= other.bottom + 0.5 && other.top <= one.bottom + 0.5;
+  const rows = new Map();
+  for (const chip of chips) {
+    const joined = new Set([chip]);
+    for (const other of chips) if (rows.has(other) && touch(chip, other)) {
+      for (const each of rows.get(other)) joined.add(each);
+    }
+    for (const each of joined) rows.set(each, joined);
+  }
+  const bare = [];
+  for (const chip of chips) {
+    const { left, right, top, bottom } = chip, wide = right - left;
+    const [x, y] = [(left + right) / 2, (top + bottom) / 2];
+    for (let off = wide / 8; off < wide; off += wide / 8 - 0.2) {
+      for (const at of [[left - off, y], [right + off, y], [x, top - off], [x, bottom + off]]) {
+        const others = chips.filter((other) => holds(other, ...at));
+        const its = others.length ? others.every((other) => rows.get(chip).has(other))
+          : grounds.some((ground) => holds(ground, ...at, 0.5));
+        if (!its) bare.push([chip.said, wide, at[0] - x, at[1] - y]);
+      }
+    }
+  }
+  return { bare, count: chips.length };
+}"""
+"""Chips with less ground on a side than they are wide, before whatever else there is."""
 
 
 def off_both(pixels, left, right):
@@ -80,7 +120,11 @@ def worst_of(visitor, ratio):
     pairs, picture = visitor.page.evaluate(SEAMS), visitor.picture().astype(int)
     worst = 0
     for one, other in pairs:
-        row = picture[round((max(one[2], other[2]) + min(one[3], other[3])) / 2.0 * ratio)]
+        if one[0] == other[0]:  # one above the other
+            row = picture[:, round((one[0] + one[1]) / 2.0 * ratio)]
+            one, other = one[2:], other[2:]
+        else:
+            row = picture[round((max(one[2], other[2]) + min(one[3], other[3])) / 2.0 * ratio)]
         middles = [round((edge[0] + edge[1]) / 2.0 * ratio) for edge in (one, other)]
         worst = max(worst, off_both(row[slice(*middles)], *(row[place] for place in middles)))
     return len(pairs), worst
@@ -137,7 +181,8 @@ def test_nothing_shows_between_touching_chips_of_a_sheet(visit, sheet, width, ra
 def test_nothing_shows_between_touching_chips_on_the_phone(visit, tmp_path, ratio):
     box = [Swatch("Fen", str(place), lab, "Kelp", owned=True) for place, lab in enumerate(DARKS)]
     path = tmp_path / "pocket.html"
-    path.write_text(render_pocket(precompute_stand_ins(box)), encoding="utf-8")
+    shown = render_pocket(precompute_stand_ins(box), families=families(box))
+    path.write_text(shown, encoding="utf-8")
     visitor = visit(391, device_scale_factor=ratio)
     page = visitor.open(path)
     page.fill("#query", "kelp")
@@ -146,6 +191,12 @@ def test_nothing_shows_between_touching_chips_on_the_phone(visit, tmp_path, rati
     count, worst = worst_of(visitor, ratio)
     assert count >= 3
     assert worst <= 1
+    assert page.evaluate(WITHOUT_GROUND)["bare"] == []
+    page.evaluate("location.hash = 'wall'")
+    page.wait_for_selector("#rows .point")
+    found = page.evaluate(WITHOUT_GROUND)
+    assert found["count"] == len(box)
+    assert found["bare"] == []
 
 
 @pytest.mark.parametrize("ratio", [1, 1.25, 2.625])
@@ -163,6 +214,13 @@ def test_nothing_shows_between_touching_chips_of_a_picture(visit, tmp_path, rati
         inside = [np.flatnonzero((row == colour).all(axis=1)) for colour in colours]
         for (one, left), (other, right) in pairwise(zip(inside, colours, strict=True)):
             assert off_both(row[one[0] : other[-1] + 1], left, right) <= 1
+
+
+@pytest.mark.parametrize("width", [391, 1237])
+def test_the_ground_of_a_sheet_is_as_wide_as_a_chip(visit, sheet, width):
+    found = visit(width).open(sheet).evaluate(WITHOUT_GROUND)
+    assert found["count"] >= 60
+    assert found["bare"] == []
 
 
 def rgb_of(lab):
@@ -264,6 +322,38 @@ def test_nothing_shows_between_touching_colours_of_a_png(drawn, name):
     drawing, pairs, upright = drawn[name]
     picture = np.asarray(Image.open(BytesIO(drawing.png())).convert("RGB"))
     assert_no_seam(picture, pairs, upright=upright)
+
+
+def run_and_ground(line, inside, at):
+    """How many pixels at a place of a line are `inside`, and of the ground before and after them,
+    but for soft edges.
+    """
+    start = at - int(np.argmin(inside[at::-1])) + 1
+    end = at + int(np.argmin(inside[at:])) - 1
+    grounds = []
+    for beyond in (line[start - 2 :: -1], line[end + 2 :]):
+        other = np.abs(beyond - 118).max(axis=1) > 1
+        grounds.append(int(other.argmax()) + 1 if other.any() else len(beyond) + 1)
+    return end - start - 1, *grounds
+
+
+@pytest.mark.parametrize("name", ["chips", "map", "blend", "palette"])
+def test_the_ground_of_a_png_is_as_wide_as_a_chip(drawn, name):
+    drawing, pairs, upright = drawn[name]
+    picture = np.asarray(Image.open(BytesIO(drawing.png())).convert("RGB")).astype(int)
+    for lab, is_first in ((pairs[0][0], True), (pairs[-1][1], False)):
+        inside = np.abs(picture - rgb_of(lab)).max(axis=2) <= 1
+        ys, xs = np.nonzero(inside)
+        place = len(ys) // 2 if is_first else -1 - len(ys) // 3
+        y = ys[place]
+        x = xs[ys == y][3 if is_first else -4]
+        wide, before, after = run_and_ground(picture[y], inside[y], x)
+        assert wide >= 10
+        assert (before if is_first else after) >= wide
+        if upright:
+            assert min(before, after) >= wide
+        else:
+            assert min(run_and_ground(picture[:, x], inside[:, x], y)[1:]) >= wide
 
 
 @pytest.mark.parametrize("ratio", RATIOS)

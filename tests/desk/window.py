@@ -31,6 +31,7 @@ class Window:
     def __init__(self, library, usual=None):
         self.keys = Keys(PORT)
         self.desk = Desk(library, usual or Usual())
+        self.desk.work.patience = self.desk.orders.patience = 60.0
         self.app = application(self.desk, self.keys)
         self.cookie = None
         self.host = self.keys.host

@@ -2,8 +2,9 @@
 
 import numpy as np
 import pytest
+from scipy.cluster.hierarchy import fcluster, linkage
 
-from stopgap.difference import METRICS, delta_E
+from stopgap.difference import METRICS, delta_E, linked_within, pairs_within
 
 
 def polar(L, C, degrees):
@@ -111,3 +112,20 @@ def test_agrees_with_coloraide(metric):
         ]
     )
     np.testing.assert_allclose(delta_E(LAB_1, LAB_2, metric=metric), theirs, rtol=0, atol=1e-9)
+
+
+@pytest.mark.parametrize(("limit", "spread"), [(0.8, 2.0), (3.5, 8.0), (30.0, 20.0)])
+def test_groups_within_a_limit_are_those_of_complete_linkage_over_a_whole_table(limit, spread):
+    """scipy.cluster.hierarchy: linkage(method="complete"), cut at the distance."""
+    random = np.random.default_rng(7)
+    for count in (1, 2, 40, 90):
+        lab = random.uniform(50.0 - spread, 50.0 + spread, (count, 3)) * [1.0, 0.5, 0.5]
+        found = linked_within(lab, limit)
+        apart = delta_E(lab[:, None], lab)
+        if count > 1:
+            tree = linkage(apart[np.triu_indices(count, 1)], method="complete")
+            theirs = fcluster(tree, limit, criterion="distance")
+            assert ((found[:, None] == found) == (theirs[:, None] == theirs)).all()
+        rows, others, far = map(np.concatenate, zip(*pairs_within(lab, lab, limit)))
+        assert {*zip(rows.tolist(), others.tolist())} == {*zip(*np.nonzero(apart <= limit))}
+        assert (far == apart[rows, others]).all()

@@ -31,6 +31,7 @@ from stopgap.swatches import (
     OneOf,
     PencilFields,
     Rating,
+    Sets,
     Source,
     YesOrNo,
 )
@@ -58,6 +59,8 @@ def cells(row, which):
             return ((words[-1],), (str(DEFAULTS[row.name] or words[-2]),))[which]
         case Number():
             return (("3",), ("4",))[which]
+        case Sets():
+            return (("Shore; Tin of 24", "18.5; "), ("Large", "60"))[which]
     return (("some text",), ("another text",))[which]
 
 

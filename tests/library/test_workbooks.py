@@ -15,7 +15,12 @@ from workbook_parts import archive, number, ods, ods_number, ods_row, ods_text, 
 from stopgap.errors import InputError
 from stopgap.library.tables.formats import FORMATS, read_table
 from stopgap.library.tables.formats.gate import column_letters, column_number
-from stopgap.library.tables.formats.ods import exact_extents, sheet_extents
+from stopgap.library.tables.formats.ods import (
+    _condensed,
+    _shorter,
+    exact_extents,
+    sheet_extents,
+)
 from stopgap.library.tables.formats.xlsx import exact_extent, sheet_extent
 
 pytestmark = pytest.mark.slow
@@ -323,6 +328,34 @@ def test_the_quick_count_of_ods_agrees_with_the_exact_one(sheets):
         assert bool(fast.rows) == bool(slow.rows)
         assert fast.rows >= slow.rows
         assert fast.columns >= slow.columns
+
+
+def test_rows_as_programs_write_them_are_not_followed_element_by_element():
+    behind = '<table:table-cell table:style-name="c" table:number-columns-repeated="16374"/>'
+    shown = ods_number(0.5).replace("/>", "><text:p>0,50</text:p></table:table-cell>")
+    rows = "".join(ods_row(shown, ods_number(row), behind) for row in range(500))
+    head = '<table:table-column table:default-cell-style-name="Default"/>'
+    book = ods(head + rows + ods_row(behind, repeated="1048076"))
+    with zipfile.ZipFile(io.BytesIO(book)) as packed:
+        content = packed.read("content.xml")
+    assert len(_condensed(_shorter(content))) < 500
+    (quick,), (exact,) = sheet_extents(content), exact_extents(content)
+    assert (quick.rows, exact.rows) == (500, 500)
+    assert 2 == exact.columns <= quick.columns <= 3
+
+
+@pytest.mark.parametrize(
+    "cell",
+    [
+        '<table:table-cell office:value-type="float" office:value="2" _t="1"/>',
+        *("<_c></table:table-cell>", "<_c>", '<table:table-cell a="office:value-type="float""/>'),
+        '<table:table-cell a=" office:value-type="float" office:value="2"/>',
+        '<table:table-cell a=" office:value-type="float" office:value="2""/>',
+    ],
+)
+def test_what_is_ill_formed_stays_so_in_shorter_words(cell):
+    with pytest.raises(InputError, match="cannot be read"):
+        FORMATS["ODS"].read(ods(ods_row(cell), ods_row(ods_number(3))), "book")
 
 
 @pytest.mark.parametrize(

@@ -15,6 +15,7 @@ from stopgap.swatches import (
     Opacity,
     Pressure,
     Reason,
+    Sets,
     Source,
     Status,
     Stock,
@@ -52,8 +53,14 @@ _opponent = st.floats(-200.0, 200.0)
 _ratings = st.one_of(
     st.builds(Lightfastness, st.just(LightfastnessScale.ASTM), st.integers(1, 5)),
     st.builds(Lightfastness, st.just(LightfastnessScale.BWS), st.integers(1, 8)),
+    st.builds(
+        Lightfastness, st.just(LightfastnessScale.OWN), st.integers(1, 3), st.sampled_from((0, 3))
+    ),
 )
 _positive = st.floats(0.0, 1e12)
+_sets = st.sampled_from(("", "Shore", "Shore = 18.5; =1+1", "Tin; Large tin = 0.1", "1; '2")).map(
+    lambda told: Sets().read(told) if told else ()
+)
 
 
 def _conditions(mode):
@@ -97,6 +104,7 @@ def _swatch(code, mode):
         passes=st.integers(1, 99),
         state=st.sampled_from(LaidState),
         batch=maybe_texts,
+        sets=_sets,
         note=maybe_texts,
         extra=st.dictionaries(headings, texts, max_size=4),
     )

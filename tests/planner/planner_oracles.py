@@ -139,20 +139,27 @@ def _graph(need, path, laid):
 class Shop:
     """A shopping question answered by looking at every purchase.
 
-    Purchases are the numbers 0 to 2^m - 1, bit i for offer i; arrays hold a value for each of them:
+    Purchases are the numbers 0 to 2^m - 1, bit i for the thing i: the offers that have a price,
+    then the sets, a price and its pencils each; arrays hold a value for each of them:
     of each need what it falls `short`, whether it is `met`, the place of the path it takes, and its
     toll.
     """
 
-    def __init__(self, needs, owned, offers, recipes=()):
-        """`offers` have a price each; `recipes` are added to the pencils laid alone."""
+    def __init__(self, needs, owned, offers, recipes=(), sets=()):
+        """`recipes` are added to the pencils laid alone; `sets` are prices and addresses."""
         self.needs, self.offers = needs, offers
         self.owned = {pencil.address for pencil in owned}
         self.laid = [*map(LaidStack.of, owned), *map(LaidStack.of, offers), *recipes]
-        self.number = {pencil.address: place for place, pencil in enumerate(offers)}
-        self.purchases = np.arange(2 ** len(offers))
+        singly = [(one.price, {one.address}) for one in offers if one.price is not None]
+        things = [*singly, *sets]
+        self.number = {next(iter(brings)): place for place, (_, brings) in enumerate(singly)}
+        self.purchases = np.arange(2 ** len(things))
+        self.brought = {pencil.address: self.purchases < 0 for pencil in offers}
+        for place, (_, brings) in enumerate(things):
+            for address in brings & self.brought.keys():
+                self.brought[address] = self.brought[address] | ((self.purchases >> place) & 1 == 1)
         self.cost = sum(
-            (((self.purchases >> i) & 1) * pencil.price for i, pencil in enumerate(offers)),
+            (((self.purchases >> i) & 1) * price for i, (price, _) in enumerate(things)),
             np.zeros(len(self.purchases)),
         )
         self.count = np.array([int(purchase).bit_count() for purchase in self.purchases])
@@ -168,7 +175,7 @@ class Shop:
         """For each purchase, whether all these pencils are there."""
         there = np.ones(len(self.purchases), dtype=bool)
         for address in addresses - self.owned:
-            there &= ((self.purchases >> self.number[address]) & 1) == 1
+            there &= self.brought[address]
         return there
 
     def _colour(self, need):

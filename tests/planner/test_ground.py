@@ -5,6 +5,7 @@ layer moved from one to another keeps the proportions of its X, Y, Z and is scal
 of the two: no spectrum, and no model of paper, is needed to say so.
 """
 
+import math
 import warnings
 from dataclasses import replace
 
@@ -14,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stopgap.colorimetry import lab_to_xyz, xyz_to_lab
-from stopgap.difference import delta_E
+from stopgap.difference import delta_E, from_even_coordinates, to_even_coordinates
 from stopgap.library import (
     Convention,
     datasets,
@@ -37,10 +38,12 @@ from stopgap.planner import (
     lay_alone,
     learn_conditions,
 )
-from stopgap.planner.doubt import doubt_of
+from stopgap.planner.doubt import doubt_of, nearest_probabilities
+from stopgap.planner.draws import COVERING_WIDER, OWN_COVERING
 from stopgap.planner.recipes.questions import LayerQuestion
 from stopgap.swatches import (
     DEFAULT_PAPER_LAB,
+    Covering,
     Finish,
     FreeColour,
     LaidState,
@@ -165,14 +168,35 @@ def test_what_no_model_can_lay_keeps_its_colour_as_unsure_as_the_papers_are_apar
 def test_what_is_not_known_of_covering_drops_out_between_pencils_on_one_paper(library):
     ground = ground_of(library, "grey")
     target, *others = ground.swatches[:40]
-    on_tan = doubt_of([target], others).sigmas
-    free = doubt_of([FreeColour("", target.lab)], others).sigmas
+    others = sorted(others, key=lambda one: delta_E(one.lab, target.lab))[:12]
     shared = np.array([swatch.ground_uncertainty for swatch in others])
     assert shared.min() > 3.0
-    assert on_tan.max() < shared.min()
-    assert (free > on_tan).all()
-    measured = replace(target, ground_uncertainty=0.0)  # was swatched there
-    assert (doubt_of([measured], others).sigmas > on_tan).all()
+    on_grey = doubt_of([target], others).sigmas
+    free = doubt_of([FreeColour("", target.lab)], others).sigmas
+    measured = replace(target, ground_uncertainty=0.0, covering=None)  # was swatched there
+    for apart in (free, doubt_of([measured], others).sigmas):
+        assert (apart > on_grey).mean() > 0.7  # some go the other way by more than they share
+        assert apart.mean() > 1.15 * on_grey.mean()
+
+
+def test_what_covers_alike_is_only_as_unsure_as_each_covers_by_itself():
+    """By hand, about L* = 50, where ΔE00 of a step in lightness is its length."""
+
+    def swatch(lab, *line, paper="tan"):
+        apart = {"ground_uncertainty": 1.0, "covering": Covering(*line), "uncertainty": 0.0}
+        return Swatch("Fen", str(lab), lab, paper=paper, **apart)
+
+    one = swatch((54.0, 0.0, 0.0), (55.0, 0.0, 0.0), (57.0, 0.0, 0.0))
+    other = swatch((46.0, 0.0, 0.0), (47.0, 0.0, 0.0), (49.0, 0.0, 0.0))
+    across = swatch((54.0, 0.0, 8.0), (55.0, 0.0, 8.0), (57.0, 0.0, 8.0))
+    each = COVERING_WIDER * OWN_COVERING * 2.0
+    assert doubt_of([one], [other]).sigmas == pytest.approx([math.hypot(each, each)], rel=0.03)
+    assert doubt_of([one], [across]).sigmas[0] < 0.1 * each
+    farther = replace(other, lab=(44.0, 0.0, 0.0))  # than it is expected, by two more
+    expected = math.hypot(each, each, 2.0)
+    assert doubt_of([one], [farther]).sigmas == pytest.approx([expected], rel=0.05)
+    elsewhere = replace(other, paper="grey")
+    assert doubt_of([one], [elsewhere]).sigmas == pytest.approx([math.sqrt(2.0)], rel=0.05)
 
 
 def test_a_word_on_what_a_pencil_covers_makes_its_colour_on_black_surer():
@@ -197,13 +221,45 @@ def test_each_pencil_covers_in_its_own_way_too(monkeypatch):
         return lay_alone(box, black, conditions_on(None, black.lab)).swatches
 
     found = on_black()
-    monkeypatch.setattr("stopgap.planner.ground._OWN_COVERING", 0.0)
+    monkeypatch.setattr("stopgap.planner.ground._BESIDE_COVERING", 0.0)
     shared = on_black()
     for one, other in zip(found, shared, strict=True):
         assert one.total_uncertainty == pytest.approx(other.total_uncertainty)
         assert one.uncertainty > other.uncertainty + 0.1
     apart = (doubt_of(some[:1], some[1:]).sigmas for some in (found, shared))
-    assert next(apart) > next(apart) + 0.1
+    assert next(apart) > next(apart) + 0.02
+
+
+def test_which_is_nearest_on_black_agrees_with_colours_drawn_whole():
+    """Slow twin of the draws: each goes along its line, by itself and as all on that paper do."""
+    box = lay_alone(
+        [Pencil((Swatch("Fen", str(place), lab, uncertainty=0.3),)) for place, lab in SIX.items()],
+        Paper((20.0, 0.0, 0.0), name="black"),
+        conditions_on(None, (20.0, 0.0, 0.0)),
+    ).swatches
+    generator = np.random.default_rng(5)
+    ends = to_even_coordinates(np.array([one.covering for one in box]))
+    lines = COVERING_WIDER * (ends[:, 1] - ends[:, 0])
+    together, own = generator.standard_normal((20000, 1)), []
+    for line in lines:
+        apart = OWN_COVERING * generator.standard_normal((20000, 1))
+        own.append(line * (apart + math.sqrt(1.0 - OWN_COVERING**2) * together))
+    beside = [one.uncertainty * generator.standard_normal((20000, 3)) for one in box]
+    drawn = from_even_coordinates(ends[:, 0, np.newaxis] + np.array(own) + np.array(beside))
+    nearest = delta_E(drawn[1:], drawn[:1]).argmin(axis=0)
+    expected = np.bincount(nearest, minlength=len(box) - 1) / 20000
+    found = nearest_probabilities(box[:1], box[1:])[0]
+    np.testing.assert_allclose(found, expected, atol=0.06)
+
+
+SIX = {
+    "1": (60.0, 20.0, 20.0),
+    "2": (66.0, 18.0, 14.0),
+    "3": (55.0, 24.0, 30.0),
+    "4": (80.0, 4.0, 10.0),
+    "5": (45.0, 10.0, -15.0),
+    "6": (70.0, 10.0, 35.0),
+}
 
 
 def test_alone_and_as_a_recipe_a_pencil_has_one_colour(library):

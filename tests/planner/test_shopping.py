@@ -14,7 +14,7 @@ from stopgap.errors import StopgapError
 from stopgap.planner import shopping_list
 from stopgap.planner.shopping.buying import list_for, supply_of
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed
-from stopgap.swatches import FreeColour, LaidStack, Stack
+from stopgap.swatches import FreeColour, LaidStack, SoldSet, Stack
 
 pytestmark = pytest.mark.slow
 
@@ -144,6 +144,58 @@ def test_equals_every_purchase(instance):
     for answer, met in zip(plan.needs, shop.met):
         assert answer.met == met[-1]
         assert bool(answer.reason) != answer.met
+
+
+def in_sets(instance, seed):
+    """The instance with up to three sets over its offers, some of which are not sold singly."""
+    rng = np.random.default_rng(seed)
+    names = [f"set {i}" for i in range(rng.integers(1, 4))]
+    of = {name: set(rng.permutation(len(instance.offers))[: rng.integers(1, 6)]) for name in names}
+    costs = {name: float(rng.integers(1, 7)) for name in names}
+    offers = []
+    for place, one in enumerate(instance.offers):
+        sets = [SoldSet(name, costs[name]) for name in names if place in of[name]]
+        price = None if sets and rng.random() < 0.4 else one.price
+        offers.append(dataclasses.replace(one, sets=tuple(sets), price=price))
+    addresses = {name: {instance.offers[place].address for place in of[name]} for name in names}
+    sets = [(costs[name], addresses[name]) for name in names if of[name]]
+    return dataclasses.replace(instance, offers=offers), sets
+
+
+def check_sets_against_every_purchase(instance, seed, budget):
+    instance, sets = in_sets(instance, seed)
+    plan = instance.plan(budget=budget)
+    shop = Shop(instance.needs, instance.owned, instance.offers, instance.recipes, sets)
+    names = sorted({one.name for offer in instance.offers for one in offer.sets})
+    singles = len(shop.number)
+    bits = [singles + names.index(one.name) for one in plan.sets]
+    bits += [shop.number[one.swatch.address] for one in plan.buy if not one.in_set]
+    best = shop.best(budget)
+    found = (plan.shortfall, plan.cost, len(bits), *shop.fine(sum(1 << bit for bit in bits)))
+    assert found == pytest.approx(best, rel=1e-6, abs=1e-6)
+    assert plan.proved
+    assert plan.cost == pytest.approx(shop.cost[sum(1 << bit for bit in bits)])
+    assert plan.bound == pytest.approx(plan.cost)
+    brought = {address for one, bit in zip(plan.sets, bits) for address in sets[bit - singles][1]}
+    assert {one.swatch.address for one in plan.buy if one.in_set} == brought
+    assert all((one.price is None) == bool(one.in_set) for one in plan.buy)
+
+
+few = st.builds(
+    random_instance,
+    seeds,
+    n_owned=st.integers(1, 5),
+    n_offers=st.integers(1, 7),
+    n_blends=st.integers(0, 2),
+    n_colours=st.integers(1, 5),
+    n_recipes=st.integers(0, 3),
+)
+
+
+@settings(derandomize=True, deadline=None, max_examples=50)
+@given(few, seeds, st.none() | st.floats(0, 12))
+def test_sets_and_singles_equal_every_purchase(instance, seed, budget):
+    check_sets_against_every_purchase(instance, seed, budget)
 
 
 @settings(derandomize=True, deadline=None, max_examples=100)

@@ -13,10 +13,10 @@ from stopgap import defaults
 from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.difference import delta_E
 from stopgap.errors import InputError, Remedy
-from stopgap.planner import shopping_list
+from stopgap.planner import planned_to_buy, shopping_list
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import SAME_TO_THE_EYE
-from stopgap.planner.shopping import frugal, looking
+from stopgap.planner.shopping import frugal, lexicographic, looking
 from stopgap.planner.shopping.answer import NOT_LOOKED_AT
 from stopgap.planner.shopping.buying import supply_of
 from stopgap.planner.shopping.offers import offers_of
@@ -32,6 +32,7 @@ from stopgap.swatches import (
     LaidStack,
     LaidState,
     Lightfastness,
+    SoldSet,
     Stack,
     Status,
     Stock,
@@ -366,6 +367,47 @@ def test_an_unknown_price_is_the_median_of_its_range_else_of_all():
     assert offers_of(priced[-1:], [], None)[0].price == defaults.PRICE
 
 
+def greys_in_a_set(cost=3.0, **fields):
+    """Three greys that two blends need, two of them in a set, one of these sold nowhere else."""
+    tin = (SoldSet("Tin", cost),)
+    return [
+        grey("1", 30, price=None, sets=tin, **fields),
+        grey("2", 40, price=2.0, sets=(SoldSet("tin"),)),
+        grey("3", 50, price=2.0),
+    ]
+
+
+def test_a_set_is_bought_where_it_costs_less_or_nothing_else_has_its_pencils():
+    needs = [ColourNeed(f"grey {L}", place((L, 0, 0)), 1.0) for L in (30, 40, 50)]
+    found = plan(needs, [], greys_in_a_set(), budget=None)
+    assert [(one.swatch.code, one.price, one.in_set) for one in found.buy] == [
+        ("3", 2.0, ""),
+        ("1", None, "Tin"),
+        ("2", None, "Tin"),
+    ]
+    assert (found.cost, found.proved, found.guessed) == (5.0, True, False)
+    # on the phone the first pencil bears the price of all, so that the sum is right
+    on_list = planned_to_buy(found)
+    assert [one.price for one in on_list] == [2.0, 3.0, 0.0]
+    assert "set Tin of A, 2 pencils together" in on_list[1].purpose
+    told = render_terminal(shopping_report(found), make_console(StringIO(), width=80))
+    assert "Buy 1 pencil and 1 set for 5.00" in told
+    assert "set Tin of A: 2 pencils for 3.00 together." in told
+    (dear,) = plan(needs[1:2], [], greys_in_a_set()).buy  # for one of them it does not pay
+    assert (dear.swatch.code, dear.price) == ("2", 2.0)
+    owned = replace(greys_in_a_set()[0], owned=True)
+    (_, *offers) = greys_in_a_set()
+    (mine,) = plan(needs[:2], [owned], offers).buy
+    assert mine.swatch.code == "2"
+
+
+def test_a_set_has_one_price():
+    pencils = greys_in_a_set()
+    other = replace(pencils[1], sets=(SoldSet("TIN", 4.0),))
+    with pytest.raises(InputError, match="costs 3 by A:1 and 4 by A:2"):
+        plan([blend()], [], [pencils[0], other])
+
+
 def test_nothing_is_called_proved_over_guesses():
     offers = [grey(str(L), L, price=price) for L, price in ((30, 1.0), (40, None), (50, 1.0))]
     for guessed, some in ((True, offers), (False, [replace(one, price=1.0) for one in offers])):
@@ -450,6 +492,32 @@ def test_the_cheap_bound_is_never_above_the_best_list(seed, count, two):
     hurried = plan(needs, GREYS[:2], offers, time_limit=0.0)
     assert best.proved
     assert hurried.bound <= best.cost + 1e-9
+
+
+def test_a_pencil_that_another_undercuts_never_enters_and_the_list_is_the_same(monkeypatch):
+    """Against the same programme with every pencil in it, alternatives and all."""
+    left_out = []
+
+    def counted(task, undercut=lexicographic.undercut):
+        left_out.append(len(undercut(task)))
+        return undercut(task)
+
+    for seed in range(6):
+        random = np.random.default_rng(seed)
+        labs = random.uniform([20, -12, -12], [60, 12, 12], (40, 3)).tolist()
+        prices = random.integers(1, 4, 40).tolist()
+        offers = [
+            swatch(f"{i:02d}", lab, price=price) for i, (lab, price) in enumerate(zip(labs, prices))
+        ]
+        aims = random.uniform([25, -8, -8], [55, 8, 8], (5, 3)).tolist()
+        needs = [ColourNeed(f"c{i}", place(aim), 6.0) for i, aim in enumerate(aims)]
+        needs += [blend(start=25, end=50)] if seed % 3 == 0 else []
+        answers = []
+        for closed in (counted, lambda _: np.empty(0, dtype=np.intp)):
+            monkeypatch.setattr(lexicographic, "undercut", closed)
+            answers.append(plan(needs, GREYS[:1], offers, time_limit=None))
+        assert answers[0] == answers[1]
+    assert sum(left_out) > 10
 
 
 def test_the_same_to_the_eye_are_those_that_a_whole_table_finds():

@@ -33,6 +33,8 @@ from .filing.checking import tidied as tidied
 from .filing.light_to_dark import DEFAULT_TOLERANCE as DEFAULT_TOLERANCE
 from .filing.light_to_dark import Order as Order
 from .filing.light_to_dark import order as order
+from .filing.orders import by_lightness as by_lightness
+from .filing.orders import order_once as order_once
 from .gaps import Crossing as Crossing
 from .gaps import Filler as Filler
 from .gaps import Gap as Gap

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple, cast
 from stopgap.blends import families_named
 from stopgap.defaults import STEP
 from stopgap.desk.forms import Sent
+from stopgap.desk.working import Orders, Work
 from stopgap.errors import StopgapError
 from stopgap.planner import Ground, RecipeCache, ground_of
 from stopgap.reports.render.rooms import Deed, FormField, Panel
@@ -23,6 +24,7 @@ EVERY = Selection(finishes=tuple(Finish), include_discontinued=True)
 if TYPE_CHECKING:
     from stopgap.blends import Family
     from stopgap.library import Library
+    from stopgap.library.store.rows import Remembered
 
 
 class Usual(NamedTuple):
@@ -57,7 +59,9 @@ class Desk:
     ticked: dict[str, int] = field(default_factory=dict)
     grounds: dict[Any, Ground] = field(default_factory=dict)
     filed: list[Any] = field(default_factory=list)
-    searching: Lock = field(default_factory=Lock)
+    orders: Orders = field(default_factory=Orders)
+    work: Work = field(default_factory=Work)
+    rows: "Remembered" = field(default_factory=dict)
     lock: Lock = field(default_factory=Lock)
 
     @contextmanager
@@ -66,6 +70,7 @@ class Desk:
         from stopgap.library import open_library
 
         with open_library(self.path, read_only=True) as library:
+            library.remembered = self.rows
             yield library
 
     @contextmanager
@@ -80,8 +85,7 @@ class Desk:
         """Every pencil on the paper that the form names, looked at once for what is there now."""
         on = sent.text("on") or self.usual.on
         with library.reading():  # all of it at one moment
-            file = self.path.stat()
-            key = (on, file.st_ino, file.st_mtime_ns, file.st_size, *library.changes()[:1])
+            key = (on, *self.file_state(), *library.changes()[:1])
             found = self.grounds.get(key) or ground_of(library, on)
         with self.lock:  # not before: who has it may wait for the library until nobody reads
             if key not in self.grounds and len(self.grounds) >= _GROUNDS:
@@ -90,17 +94,28 @@ class Desk:
 
     def families(
         self, ground: Ground, selection: Selection, filing: Arrangement | None
-    ) -> "tuple[Family, ...]":
-        """Every family of those pencils, in its order, searched once for what is there now."""
-        with self.searching:  # who asks for the same at once waits, and does not search as well
-            for known, *asked, found in self.filed:
-                if known is ground and asked == [selection, filing]:
-                    return cast("tuple[Family, ...]", found)
-            narrowed = ground.among(selection)
-            swatches = selection.of(narrowed.swatches)
-            families = families_named(swatches, [], filing, narrowed.uncoloured)
-            self.filed = [*self.filed[1 - _GROUNDS :], (ground, selection, filing, families)]
-            return families
+    ) -> "tuple[tuple[Family, ...], bool]":
+        """Every family of those pencils, and whether all are in their order, which is searched once
+        for the same colours; one whose order is not found while a page can wait goes by lightness.
+        """
+        for known, *asked, found in self.filed:
+            if known is ground and asked == [selection, filing]:
+                return cast("tuple[Family, ...]", found), True
+        narrowed = ground.among(selection)
+        swatches = selection.of(narrowed.swatches)
+
+        def filed(missed: "list[Any]") -> "tuple[Family, ...]":
+            how = self.orders.ordering(missed)
+            return families_named(swatches, [], filing, narrowed.uncoloured, ordered=how)
+
+        missed: list[Any] = []
+        families = filed(missed)
+        if missed:
+            if not self.orders.search(missed):
+                return families, False
+            families = filed([])
+        self.filed = [*self.filed[1 - _GROUNDS :], (ground, selection, filing, families)]
+        return families, True
 
     def selection(self, library: "Library", sent: Sent, *, owned: bool) -> Selection:
         """Which pencils may be used, by the form's fields `which` and `range`."""
@@ -131,6 +146,14 @@ class Desk:
                 return not library.range_names()
         except StopgapError:
             return False
+
+    def file_state(self) -> tuple[int, ...]:
+        """What the library's file is like from outside."""
+        try:
+            file = self.path.stat()
+        except OSError:
+            return ()
+        return (file.st_ino, file.st_mtime_ns, file.st_size)
 
     def mark(self) -> str:
         """What the library is like: another after every change, the same once it is taken back."""
@@ -190,8 +213,12 @@ def own_deeds(pencil: Swatch, there: str) -> tuple[Deed, ...]:
     return (Deed("/wall/own", label, {"set": to_set(pencil, wanted), "there": there}),)
 
 
-def place_deeds(pencil: Swatch, families: "Sequence[Family]", there: str) -> tuple[Deed, ...]:
-    """The buttons by which a pencil goes earlier or later in its family, or to another."""
+def place_deeds(
+    pencil: Swatch, families: "Sequence[Family]", there: str, *, settled: bool
+) -> tuple[Deed, ...]:
+    """The buttons by which a pencil goes earlier or later in its family, where the order of that is
+    `settled`, or to another.
+    """
     deeds = []
     mine = ""
     for family in families:
@@ -200,9 +227,9 @@ def place_deeds(pencil: Swatch, families: "Sequence[Family]", there: str) -> tup
             continue
         mine, at = family.name, line.index(pencil.address)
         beside = {"family": family.name, "pencil": pencil.address, "there": there}
-        if at:
+        if at and settled:
             deeds.append(Deed("/wall/move", "Earlier", {**beside, "before": line[at - 1]}))
-        if at + 1 < len(line):
+        if at + 1 < len(line) and settled:
             deeds.append(Deed("/wall/move", "Later", {**beside, "after": line[at + 1]}))
     options = [(family.name, family.name) for family in families]
     to = FormField("family", "its family", mine, "choice", options)

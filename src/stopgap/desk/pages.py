@@ -1,5 +1,6 @@
 """Which room lies at which address: GET shows a page, POST does something and shows it."""
 
+import re
 from collections.abc import Callable, Sequence
 from contextlib import suppress
 from importlib import import_module
@@ -52,8 +53,9 @@ class Pages:
         self.keys = keys
         self.told: dict[str, str] = {}
 
-    def show(self, name: str, sent: Sent) -> tuple[str, str]:
-        """A room with the answer to what was sent, as a page and its policy.
+    def show(self, name: str, sent: Sent, part: str = "") -> tuple[str, str]:
+        """A room with the answer to what was sent, as a page and its policy; with a `part` the
+        panel alone.
 
         What is wrong with the question or the library is said on the page.
         """
@@ -64,8 +66,8 @@ class Pages:
         said = [*filter(None, (self.told.get(key, "") for key in sent.every("said")))]
         try:
             fields = room.fields(self.desk, sent)
-            panel = room.answer(self.desk, sent) or panel
-            said += panel.said
+            panel = self.answer(name, room, sent, mark) or panel
+            said += [*panel.said, *filter(None, [panel.awaited])]
         except StopgapError as error:
             said.append(error_words(error))
             if name != "bring" and error.remedy in (Remedy.FIRST_RANGE, Remedy.IMPORT_RANGE):
@@ -78,7 +80,24 @@ class Pages:
             f"/{name}?{urlencode([*pairs, ('page', key)])}",
             key,
         )
-        return render_room(page, list(ROOMS.items()))
+        return render_room(page, list(ROOMS.items()), part)
+
+    def answer(self, name: str, room: Room, sent: Sent, mark: str) -> Panel | None:
+        """What a room answers, kept as long as the library is as it was; while it is worked out,
+        a panel that says so.
+        """
+        asked = tuple(pair for pair in sent.pairs if pair[0] not in ("said", "page"))
+        key = (name, asked, mark, self.desk.file_state())
+        found: list[Panel | None] | None = self.desk.work.answer(
+            key, lambda: [room.answer(self.desk, sent)]
+        )
+        if found is None:
+            return Panel(
+                awaited="This is worked out now; the page shows it as soon as it is there."
+            )
+        if found[0] is not None and found[0].awaited:
+            self.desk.work.forget(key)
+        return found[0]
 
     def look_ahead(self) -> None:
         """Look at the wall before anybody asks for it: its orders are searched once."""
@@ -143,8 +162,12 @@ class Pages:
         name = request.path_params["room"]
         if name not in ROOMS:
             return HTMLResponse(_plain("No such room", "The desk has no page here."), 404)
-        sent = Sent(request.query_params.multi_items())
-        text, policy = await run_in_threadpool(self.show, name, sent)
+        asked = request.query_params.multi_items()
+        part = dict(asked).get("part", "")
+        sent = Sent([pair for pair in asked if pair[0] != "part"])
+        if part and not re.fullmatch(r"[a-z]\w{0,40}", part, re.ASCII):
+            return HTMLResponse(_plain("No such part", "The desk has no page here."), 404)
+        text, policy = await run_in_threadpool(self.show, name, sent, part)
         return HTMLResponse(text, headers={"Content-Security-Policy": policy})
 
     async def deed(self, request: Request) -> Response:

@@ -29,5 +29,7 @@ from .metrics import DifferenceFunction as DifferenceFunction
 from .metrics import Metric as Metric
 from .metrics import delta_E as delta_E
 from .metrics import difference_function as difference_function
+from .metrics import linked_within as linked_within
 from .metrics import metric_name as metric_name
+from .metrics import pairs_within as pairs_within
 from .words import difference_words as difference_words

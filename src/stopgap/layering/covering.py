@@ -3,6 +3,8 @@
 S is taken from one end of what is held of it to the other, in even steps, each pencil's by itself.
 """
 
+from typing import NamedTuple
+
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
@@ -44,19 +46,30 @@ _BARE = 0.12
 """Power of the load by which S counts less elsewhere: a light layer leaves paper bare."""
 
 
-def covering_differences(asked: LayersAsked, of: Optics, expected: Floats) -> Floats:
-    """ΔE00 (..., STEPS) of layers from `expected` (..., 3), one an S; 0 where it does not show."""
+class Covered(NamedTuple):
+    """Colours (..., STEPS, 3) of layers, equally likely, one an S, and their ΔE00 (..., STEPS) from
+    what is expected, 0 where S does not show. Of one layer S rises.
+    """
+
+    colours: Floats
+    differences: Floats
+
+
+def covered(asked: LayersAsked, of: Optics, expected: Floats) -> Covered:
+    """What layers whose colours (..., 3) are expected look like, by how well they cover."""
     differences = np.zeros((*asked.loads.shape[:-1], STEPS))
+    unmoved = np.broadcast_to(expected[..., np.newaxis, :], (*differences.shape, 3))
     between = asked.opacity
     if not between.doubtful:
-        return differences
+        return Covered(unmoved, differences)
     shape = (*asked.loads.shape[:-1], 1)
     elsewhere = np.broadcast_to((asked.paper != asked.seen_on).any(axis=-1, keepdims=True), shape)
     counts, there = _counting(asked, _beneath(asked, of), elsewhere)
     unsure = (asked.loads > 0.0) & (between.high > between.low)
     rows = np.asarray((unsure & (there > 0.0)).any(axis=-1))
     if not rows.any():
-        return differences
+        return Covered(unmoved, differences)
+    colours = unmoved.copy()
     S, some, loads = between.rows(rows), _rows(asked, of, rows), asked.loads[rows]
     counts, there = ((unsure * each)[rows] for each in (counts, there))
     over = np.arange(loads.shape[-1]) > 0
@@ -79,7 +92,8 @@ def covering_differences(asked: LayersAsked, of: Optics, expected: Floats) -> Fl
             )
             laid[:, moved] += less - seen
         differences[rows, begin : begin + at_once] = delta_E(laid, expected[rows]).T
-    return differences
+        colours[rows, begin : begin + at_once] = np.moveaxis(laid, 0, 1)
+    return Covered(colours, differences)
 
 
 def _alike(of: Optics, many: int) -> Optics:

@@ -20,7 +20,7 @@ import numpy as np
 from stopgap.arrays import Floats, FloatsLike, as_floats
 from stopgap.difference import COVERAGE_FACTOR, delta_E
 from stopgap.layering.alternatives import Alternatives, alternatives, other_bands
-from stopgap.layering.covering import covering_differences
+from stopgap.layering.covering import covered
 from stopgap.layering.estimates import (
     DEFAULT_TOOTH,
     PRESSURES,
@@ -51,7 +51,8 @@ class Uncertainty(NamedTuple):
     """Of a predicted colour, in ΔE00; every array is of shape (...).
 
     `swatches`, `tooth`, `trapping`, `loads`, `reconstruction` are root mean squares of the parts;
-    `covering` (..., STEPS) are equally likely differences where a layer may cover, 0 elsewhere.
+    `covering` (..., STEPS) are equally likely differences where a layer may cover, 0 elsewhere, and
+    `covered` (..., STEPS, 3) the colours that make them.
     """
 
     swatches: Floats
@@ -60,6 +61,7 @@ class Uncertainty(NamedTuple):
     loads: Floats
     reconstruction: Floats
     covering: Floats
+    covered: Floats
 
     @property
     def total(self) -> Floats:
@@ -190,13 +192,15 @@ def spread(
         step = of.steps[..., i, axis]
         moves = np.where(np.isnan(step), own[..., i], own[..., i] * change / step)
         squares = squares + moves**2 / 3.0  # what cannot be moved moves the layers as far as itself
+    of_covering = covered(asked, base, expected)
     return Uncertainty(
         np.sqrt(squares),
         _root_mean_square(roughness),
         _root_mean_square(trapped),
         _root_mean_square(pressed),
         reconstruction,
-        covering_differences(asked, base, expected),
+        of_covering.differences,
+        of_covering.colours,
     )
 
 

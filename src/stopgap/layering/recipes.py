@@ -16,6 +16,8 @@ from stopgap.layering.recipe_search import Found, Progress, search
 from stopgap.layering.stack_prediction import cautions
 from stopgap.swatches import LaidStack, Layer, Spreads, Stack
 
+_AT_ONCE = 256  # recipes whose uncertainty is worked out together: 80 MB
+
 
 @dataclass(frozen=True, slots=True)
 class Recipe:
@@ -119,8 +121,15 @@ def uncertainty_of(
 ) -> Uncertainty:
     """Uncertainty (m,) of recipes (m, 2) as layings of a box, -1 for no second layer.
 
-    Such a layer is the first once more, at load 0, so that all recipes are worked out together.
+    Such a layer is the first once more, at load 0, so that all recipes are worked out together,
+    in blocks that bound the memory.
     """
+    if len(layings) > _AT_ONCE:
+        parts = [
+            uncertainty_of(layings[start : start + _AT_ONCE], box, known=known, spreads=spreads)
+            for start in range(0, len(layings), _AT_ONCE)
+        ]
+        return Uncertainty(*map(np.concatenate, zip(*parts, strict=True)))
     missing = layings < 0
     layings = np.where(missing, layings[:, :1], layings)
     chosen = layings // len(box.pressures)

@@ -31,6 +31,7 @@ from .lists import read_list as read_list
 from .lists import spread as spread
 from .name_index import NameIndex as NameIndex
 from .ownership import decide_owned as decide_owned
+from .ownership import own as own
 from .patches import read_patches as read_patches
 from .ranges.checks import RangeCheck as RangeCheck
 from .ranges.checks import check_range as check_range

@@ -48,13 +48,19 @@ def decide_owned(
         several, wrong = look_up(item, index, find_several)
         named.update((swatch.address, swatch) for each in several for swatch in each)
         unknown += wrong
-    changed = [one for one in named.values() if (one.at_hand if owned else one.owned) is not owned]
+    changed = own(library, list(named.values()), owned=owned, what=what)
+    return OwnershipChange(changed, len(named) - changed, tuple(unknown))
+
+
+def own(library: Library, pencils: Sequence[Swatch], *, owned: bool, what: str = "") -> int:
+    """Mark those pencils as owned or not; how many were not so already. `what` as above."""
+    changed = [one for one in pencils if (one.at_hand if owned else one.owned) is not owned]
     if changed:
         values: dict[str, int | None] = {"owned": int(owned)}
         if owned and any(swatch.stock is not None for swatch in changed):
             values["stock"] = None  # of a new one nobody said yet how much is left
         library.decide(changed, values, what or _words(changed, owned=owned))
-    return OwnershipChange(len(changed), len(named) - len(changed), tuple(unknown))
+    return len(changed)
 
 
 def _words(changed: Sequence[Swatch], *, owned: bool) -> str:

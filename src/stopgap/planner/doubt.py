@@ -6,14 +6,22 @@ whether it is shown or not.
 """
 
 from collections.abc import Sequence
-from math import ceil, inf
+from math import ceil, inf, sqrt
 from typing import NamedTuple
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.difference import GRADES, delta_E_ciede2000, difference_uncertainty
-from stopgap.planner.draws import DRAWS, Draws, Expected, Laid, Stated
+from stopgap.planner.draws import (
+    COVERING_WIDER,
+    DRAWS,
+    OWN_COVERING,
+    Draws,
+    Expected,
+    Laid,
+    Stated,
+)
 from stopgap.planner.nearness import promise_of
 from stopgap.swatches import LaidStack, Target, is_target
 
@@ -43,8 +51,35 @@ def doubt_of(targets: Sequence[Target], colours: Sequence[Laid]) -> Doubt:
         counted = np.array(apart)[:, np.newaxis, np.newaxis]
         of_colours = of_colours + counted * ours.covariance(part)
         of_targets = of_targets + counted * theirs.covariance(part)
+    rows = [row for row, alike in enumerate(_on_one_paper(theirs, ours)) if alike]
+    of_colours[rows] += _of_covering(theirs, ours, rows)
     sigmas = difference_uncertainty(theirs.lab, of_targets, ours.lab, of_colours)
     return Doubt(delta_E_ciede2000(theirs.lab, ours.lab), sigmas)
+
+
+def _on_one_paper(theirs: Stated, ours: Stated) -> list[bool]:
+    """Whether each of the colours and its target are predicted on one paper."""
+    asked = [groups[1] for groups in theirs.groups] * (len(ours.groups) // len(theirs.groups))
+    return [of[1] is not None and of[1] == its for of, its in zip(ours.groups, asked, strict=True)]
+
+
+def _of_covering(theirs: Stated, ours: Stated, rows: Sequence[int]) -> Floats:
+    """Covariance (m, 3, 3) in L*, a*, b* of those of the colours and their targets on one paper:
+    each goes its own way partly, all go along together partly, and both from where they are told.
+    """
+    ends = np.array(
+        [
+            [(*of.covering[row % len(of.lab)], of.lab[row % len(of.lab)]) for row in rows]
+            for of in (ours, theirs)
+        ]
+    ).reshape(2, -1, 3, 3)
+    mean, better, told = np.moveaxis(ends, 2, 0)
+    lines = COVERING_WIDER * (better - mean)
+    apart = sqrt(1.0 - OWN_COVERING**2) * (lines[0] - lines[1])
+    off = (mean - told)[0] - (mean - told)[1]
+    each = np.stack([*OWN_COVERING * lines, apart, off])
+    covariance: Floats = np.einsum("kni,knj->nij", each, each)
+    return covariance
 
 
 def nearest_probabilities(

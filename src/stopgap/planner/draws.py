@@ -6,11 +6,15 @@ colour share drops out of their difference. A colour is drawn towards where penc
 (`PENCILS`), the more the vaguer it is; since that is known roughly only, it moves a colour and
 makes it no surer.
 
+A colour predicted on another paper errs along a line, by how well its pencil covers: it is expected
+at the mean over all that is held of that, and goes either way partly as all on that paper do.
+
 Draws (JCGM 101:2008) are of the steps from a target to its colours, in even coordinates, in which
 ΔE00 is a length and its errors are alike everywhere. Every part has random numbers of its own, the
 same for every question.
 """
 
+import math
 from collections.abc import Sequence
 from functools import lru_cache
 from random import Random
@@ -27,7 +31,7 @@ from stopgap.difference import (
     metric_tensor,
     to_even_coordinates,
 )
-from stopgap.swatches import Covariance, FreeColour, LaidStack, Swatch
+from stopgap.swatches import Covariance, Covering, FreeColour, LaidStack, Swatch
 
 PENCILS = (1.5, 3.5, 4.4)
 """The mean of the 267 colours that the standard of naming has a name for, in even coordinates:
@@ -39,7 +43,16 @@ DRAWS = 4096
 """The standard error of a probability is below 0.8 per cent."""
 
 _SHORTEST = 1e-12  # ΔE00
+_FIRST = np.array([1.0, 0.0, 0.0])
+_DIRECTIONS = math.sqrt(3.0)
 _OUT_OF_REACH = 4.0  # standard deviations behind a nearer one; 3 draws in 100,000 come so far
+
+OWN_COVERING = 0.6
+"""Part of the standard deviation by which a pencil covers better or worse than expected that is its
+own; the rest is alike for all on one paper."""
+COVERING_WIDER = 1.2
+"""How much farther than expected a colour goes by how well its pencil covers. Both were fitted to
+films (bench_papers.py)."""
 
 Laid = Swatch | LaidStack
 """A colour with its uncertainty: a pencil's, or what is laid."""
@@ -49,13 +62,15 @@ class Stated(NamedTuple):
     """What n colours say of their errors: their own, shared in measuring, shared by the paper.
 
     `sizes` (n, 3) are standard uncertainties in ΔE00, the same in every direction, but where
-    `covariances` has one in L*, a*, b* by row and part. `groups` (n, 2) name those who have the
-    second and the third part in common, None where nothing is shared.
+    `covariances` has one in L*, a*, b* by row and part, and where `covering` says by row along
+    which line. `groups` (n, 2) name those who have the second and the third part in common, None
+    where nothing is shared.
     """
 
     lab: Floats
     sizes: Floats
     covariances: dict[tuple[int, int], Covariance]
+    covering: dict[int, Covering]
     groups: list[tuple[object, object]]
 
     @classmethod
@@ -63,6 +78,7 @@ class Stated(NamedTuple):
         """A free colour is the question itself and has no doubt; a recipe's is all its own."""
         sizes = np.zeros((len(colours), 3))
         covariances: dict[tuple[int, int], Covariance] = {}
+        covering: dict[int, Covering] = {}
         groups: list[tuple[object, object]] = [(None, None)] * len(colours)
         for row, colour in enumerate(colours):
             pencil = _pencil(colour)
@@ -72,10 +88,20 @@ class Stated(NamedTuple):
                 groups[row] = (pencil.error_group, pencil.ground_group)
                 if pencil.covariance is not None:
                     covariances[row, 0] = pencil.covariance
+                if pencil.covering is not None:
+                    covering[row] = pencil.covering
             elif isinstance(colour, LaidStack):
                 sizes[row, 0] = colour.uncertainty
         lab = np.array([colour.lab for colour in colours], dtype=np.float64).reshape(-1, 3)
-        return cls(lab, sizes, covariances, groups)
+        return cls(lab, sizes, covariances, covering, groups)
+
+    def lines(self) -> tuple[list[int], Floats, Floats]:
+        """Of those whose covering is not known their rows, where in even coordinates (m, 3) they
+        are expected, and one standard deviation (m, 3) of covering better.
+        """
+        ends = np.array([(of.mean, of.better) for of in self.covering.values()])
+        mean, better = np.moveaxis(to_even_coordinates(ends.reshape(-1, 2, 3)), 1, 0)
+        return list(self.covering), mean, COVERING_WIDER * (better - mean)
 
     def covariance(self, part: int) -> Floats:
         """That part (n, 3, 3) in L*, a*, b*."""
@@ -98,12 +124,14 @@ class Expected(NamedTuple):
     """Where n colours are expected, in even coordinates (n, 3) and as Lab, and how they scatter.
 
     `roots` (n, 3 parts, 3, 3) turn standard deviations into even coordinates, whose size `sizes`
-    (n, 3 parts) tells; `groups` (n, 2) are numbers of the `names` of who shares, 0 for nobody.
+    (n, 3 parts) tells, the mean of all directions, and `widest` (n, 3 parts) that of the widest;
+    `groups` (n, 2) are numbers of the `names` of who shares, 0 for nobody.
     """
 
     places: Floats
     lab: Floats
     sizes: Floats
+    widest: Floats
     roots: Floats
     groups: Integers
     names: list[object]
@@ -116,13 +144,23 @@ class Expected(NamedTuple):
         for (row, part), covariance in stated.covariances.items():
             stretch = _root(metric_tensor(stated.lab[row]))
             roots[row, part] = _root(stretch @ np.asarray(covariance) @ stretch)
-        sizes = np.sqrt(np.sum(roots**2, axis=(-2, -1)) / 3.0)
-        measured = to_even_coordinates(stated.lab)
+        sizes = np.linalg.norm(roots, axis=(-2, -1)) / _DIRECTIONS
         drawn = sizes[:, :1] ** 2 / (sizes[:, :1] ** 2 + PENCILS_SCATTER**2)
+        measured, widest = to_even_coordinates(stated.lab), sizes.copy()
+        if stated.covering:
+            rows, means, lines = stated.lines()
+            measured[rows] = means
+            own = OWN_COVERING * lines
+            both = roots[rows, 0] @ roots[rows, 0] + own[:, :, np.newaxis] * own[:, np.newaxis]
+            roots[rows, 0] = _root(both)
+            # all on one paper go along their lines alike, whichever way these run
+            roots[rows, 2] = math.sqrt(1.0 - OWN_COVERING**2) * lines[..., np.newaxis] * _FIRST
+            sizes = np.linalg.norm(roots, axis=(-2, -1)) / _DIRECTIONS
+            widest = np.linalg.norm(roots, ord=2, axis=(-2, -1))
         places = measured + drawn * (PENCILS - measured)
         groups = [[_number(name, names) for name in each] for each in stated.groups]
         numbers = np.array(groups, dtype=np.intp).reshape(-1, 2)
-        return cls(places, from_even_coordinates(places), sizes, roots, numbers, names)
+        return cls(places, from_even_coordinates(places), sizes, widest, roots, numbers, names)
 
 
 def _number(name: object, names: list[object]) -> int:
@@ -132,9 +170,9 @@ def _number(name: object, names: list[object]) -> int:
 
 
 def _root(matrix: Floats) -> Floats:
-    """The symmetric root of a covariance (3, 3), also where some direction has none."""
+    """The symmetric root of a covariance (..., 3, 3), also where some direction has none."""
     values, vectors = np.linalg.eigh(matrix)
-    root: Floats = (vectors * np.sqrt(values.clip(0.0))) @ vectors.T
+    root: Floats = (vectors * np.sqrt(values.clip(0.0))[..., np.newaxis, :]) @ vectors.mT
     return root
 
 
@@ -161,6 +199,7 @@ class Draws(NamedTuple):
         steps *= (differences / np.maximum(length, _SHORTEST))[..., np.newaxis]
         group = ours.groups[columns]
         apart = (group == 0) | (group != theirs.groups[targets])
+        apart[..., 1] = True  # each goes along a line of its own, so that nothing drops out
         return cls(theirs, ours, targets, columns, steps, apart)
 
     def able(self) -> Booleans:
@@ -169,31 +208,42 @@ class Draws(NamedTuple):
         """
         squared = np.sum(self.steps**2, axis=-1)
         own = self.ours.sizes[self.columns, 0] ** 2
-        together = self.theirs.sizes[self.targets, 0] ** 2
+        together = self.theirs.widest[self.targets, 0] ** 2
         shared = self.apart * (
             self.ours.sizes[self.columns, 1:] ** 2 + self.theirs.sizes[self.targets, 1:] ** 2
         )
+        shared[..., 1] = self._apart_by_covering(shared[..., 1])
         expected = squared + 3.0 * (own + shared.sum(axis=-1))
         first = expected.argmin(axis=-1)[:, np.newaxis]
 
         def beside(values: Floats) -> Floats:
             return np.take_along_axis(values, first, axis=1)
 
-        between = np.sum(
-            (self.steps - np.take_along_axis(self.steps, first[..., np.newaxis], 1)) ** 2, axis=-1
-        )
-        variance = _squared_variance(squared, own) + 4.0 * together * between
-        variance += beside(_squared_variance(squared, own))
+        apart = self.steps - np.take_along_axis(self.steps, first[..., np.newaxis], 1)
+        between = np.sum(apart**2, axis=-1)
+        of_own = _squared_variance(squared, own, self.ours.widest[self.columns, 0] ** 2)
+        variance = of_own + beside(of_own) + 4.0 * together * between
         behind = squared - beside(squared) + 3.0 * (own - beside(own))
-        group = self.ours.groups[self.columns]
         for part in (0, 1):
             of_part = shared[..., part]
-            alike = group[..., part] == np.take_along_axis(group[..., part], first, axis=1)
-            others = _squared_variance(squared, of_part)
+            # on one line all of it lies in one direction, and no two have one in common
+            others = _squared_variance(squared, of_part, (1.0, 3.0)[part] * of_part)
+            group = self.ours.groups[self.columns, part]
+            alike = (group == np.take_along_axis(group, first, axis=1)) & (part == 0)
             variance += np.where(alike, 4.0 * of_part * between, others + beside(others))
             behind += np.where(alike, 0.0, 3.0 * (of_part - beside(of_part)))
-        able: Booleans = behind <= _OUT_OF_REACH * np.sqrt(variance)
-        return able
+        return np.asarray(behind <= _OUT_OF_REACH * np.sqrt(variance))
+
+    def _apart_by_covering(self, both: Floats) -> Floats:
+        """What of their errors (m, k) by how well they cover lies between targets and colours:
+        `both` together, but where one thing moves both it is the difference of their lines.
+        """
+        if not both.any():
+            return both
+        lines = (each.roots[:, 2, :, 0] for each in (self.ours, self.theirs))
+        between = next(lines)[self.columns] - next(lines)[self.targets]
+        together = self.ours.groups[self.columns, 1] == self.theirs.groups[self.targets, 1]
+        return np.where(together, np.sum(between**2, axis=-1) / 3.0, both)
 
     def among(self, rows: Integers, places: Integers) -> "Draws":
         """The targets of `rows` (r, 1) beside those at `places` (r, k) among their colours."""
@@ -227,10 +277,11 @@ class Draws(NamedTuple):
         return np.concatenate([squared + along, squared - along], axis=-1)
 
 
-def _squared_variance(squared: Floats, scatter: Floats) -> Floats:
-    """Variance of the squared length of a step that scatters by that variance in each direction."""
-    variance: Floats = 4.0 * squared * scatter + 6.0 * scatter**2
-    return variance
+def _squared_variance(squared: Floats, scatter: Floats, widest: Floats) -> Floats:
+    """Variance of the squared length of a step that scatters by that variance at the mean of all
+    directions and at most by the `widest`; no less than it is.
+    """
+    return np.asarray(4.0 * squared * widest + 6.0 * scatter * widest)
 
 
 @lru_cache(maxsize=1024)

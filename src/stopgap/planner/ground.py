@@ -20,6 +20,7 @@ from stopgap.library import Library, bare_papers, paper_asked, stored_calibratio
 from stopgap.planner.laying import Ground, conditions_on
 from stopgap.swatches import (
     GRAINS,
+    Covering,
     LayingConditions,
     Paper,
     Pencil,
@@ -33,10 +34,9 @@ if TYPE_CHECKING:
 
 Lab = tuple[float, float, float]
 
-_OWN_COVERING = 0.14
-"""Part of what is not known of covering that is each pencil's own, the rest being alike for all on
-one paper: fitted to films that scatter as they like, for what is marked as not to be told apart
-(bench_papers.py)."""
+_BESIDE_COVERING = 0.18
+"""How far a colour lies beside the line of its covering, of a standard deviation along it: fitted
+to films (bench_papers.py)."""
 
 _UNNAMED = "white"
 """The word for the paper that nobody named."""
@@ -232,11 +232,10 @@ def _moved(
 def _predicted(
     swatches: Sequence[Swatch], conditions: LayingConditions, cache: "RecipeCache | None"
 ) -> list[Swatch]:
-    """Each as one layer, laid as in its swatch, as sure as that is and never surer than the swatch
-    it comes from.
+    """Each as one layer, laid as in its swatch, as sure as that is and never surer than the swatch.
 
-    How much it covers shows on another ground, and is mostly not known: that part stands apart. One
-    that the model cannot lay keeps its colour, as unsure as the two papers are apart.
+    How much it covers is mostly not known: that part stands apart. One that the model cannot lay
+    keeps its colour, as unsure as the two papers are apart.
     """
     from stopgap.planner.recipes.kept import laid_alone
 
@@ -244,34 +243,42 @@ def _predicted(
     apart = float(delta_E(conditions.paper, conditions.swatch_paper))
     told = zip(swatches, *(part.tolist() for part in found), strict=True)
     return [
-        replace(
-            swatch,
-            lab=(L, a, b),
-            uncertainty=math.hypot(
-                max(_without(sigma, swatch.shared_uncertainty), swatch.uncertainty),
-                _OWN_COVERING * doubt,
-            ),
-            ground_uncertainty=math.sqrt(1.0 - _OWN_COVERING**2) * doubt,
-            covariance=None,
-            reflectance=None,
-            readings=None,
-        )
-        for swatch, lab, laid, covers in told
-        for (L, a, b), sigma, doubt in [
-            (swatch.lab, apart, 0.0) if math.isnan(laid) else (lab, laid, covers)
-        ]
+        _laid(swatch, swatch.lab, apart)
+        if math.isnan(laying)
+        else _laid(swatch, lab, laying, *rest)
+        for swatch, lab, laying, *rest in told
     ]
+
+
+def _laid(
+    swatch: Swatch,
+    lab: Sequence[float],
+    laying: float,
+    covers: float = 0.0,
+    mean: Sequence[float] = (),
+    better: Sequence[float] = (),
+    scatter: float = 0.0,
+) -> Swatch:
+    """A swatch of that colour on another paper, as `LaidAlone` has it."""
+    (L, a, b), beside = lab, _BESIDE_COVERING * scatter
+    shared = swatch.shared_uncertainty
+    own = max(math.sqrt(max(laying**2 - shared**2, 0.0)), swatch.uncertainty)
+    return replace(
+        swatch,
+        lab=(L, a, b),
+        uncertainty=math.hypot(own, beside),
+        ground_uncertainty=math.sqrt(max(covers**2 - beside**2, 0.0)),
+        covering=Covering(tuple(mean), tuple(better)) if scatter > 0.0 else None,
+        covariance=None,
+        reflectance=None,
+        readings=None,
+    )
 
 
 def _cache_of_user() -> "RecipeCache":
     from stopgap.planner.recipes.cache import RecipeCache
 
     return RecipeCache.of_user()
-
-
-def _without(sigma: float, shared: float) -> float:
-    """What of a standard uncertainty is not shared."""
-    return math.sqrt(max(sigma**2 - shared**2, 0.0))
 
 
 def _notes(paper: Paper, predicted: Sequence[str]) -> tuple[Note, ...]:

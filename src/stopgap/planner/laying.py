@@ -155,7 +155,8 @@ def lay(stack: Stack, conditions: LayingConditions) -> "Layered":
     if not stack.single or elsewhere:
         return found
     none = np.zeros(())
-    sure = Uncertainty(np.array(alone.total_uncertainty), none, none, none, none, np.zeros(1))
+    sigma, nothing = np.array(alone.total_uncertainty), (np.zeros(1), np.zeros((1, 3)))
+    sure = Uncertainty(sigma, none, none, none, none, *nothing)
     return found._replace(
         lab=alone.lab,
         reversed_lab=alone.lab,

@@ -23,6 +23,7 @@ from stopgap.difference import (
     Promise,
     delta_E,
     delta_E_ciede2000,
+    linked_within,
     promise,
 )
 from stopgap.errors import Note, NothingFoundError
@@ -85,16 +86,8 @@ def same_to_the_eye(labs: Floats, limit: float = SAME_TO_THE_EYE) -> Integers:
 
     Independent of the order of the rows, but for the numbers.
     """
-    if len(labs) < 2:
-        return np.zeros(len(labs), dtype=np.intp)
-    from scipy.cluster.hierarchy import fcluster, linkage
-
     distinct, member_of = np.unique(labs, axis=0, return_inverse=True)  # sorted: ties by Lab
-    if len(distinct) == 1:
-        return np.zeros(len(labs), dtype=np.intp)
-    upper = np.triu_indices(len(distinct), 1)
-    tree = linkage(differences(distinct, distinct)[upper], method="complete")
-    numbers = fcluster(tree, limit, criterion="distance")[member_of.ravel()]
+    numbers = linked_within(distinct, limit)[member_of.ravel()]
     _, first, inverse = np.unique(numbers, return_index=True, return_inverse=True)
     return np.argsort(np.argsort(first))[inverse.ravel()].astype(np.intp)
 

@@ -18,8 +18,9 @@ from stopgap.library import (
     located,
     spread,
 )
-from stopgap.planner.shopping.answer import ShoppingList
+from stopgap.planner.shopping.answer import Purchase, ShoppingList
 from stopgap.planner.shopping.buying import list_for, supply_of
+from stopgap.planner.shopping.offers import SetOffer
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need, Supply
 from stopgap.planner.stand_ins.replacing import Restock
 from stopgap.swatches import (
@@ -160,9 +161,10 @@ def plan_on_papers(
             for swatch in selection.of(part.known.swatches)
             if swatch.to_buy and swatch.address not in excluded
         ]
+        pencils = (*part.known.swatches, *part.known.uncoloured)
         part, said = _as_selected(part, selection)
         notes += said
-        supply = supply_of(owned, for_sale, terms.default_price)
+        supply = supply_of(owned, for_sale, terms.default_price, pencils)
         supply, said = _with_layers(supply, part, cache, counter)
         notes += (*said, *departure_notes((*owned, *for_sale)))
         asked.append((_named(part) if len(parts) > 1 else part.needs, supply))
@@ -270,7 +272,23 @@ def planned_to_buy(plan: ShoppingList | Restock) -> list[ToBuy]:
     """The pencils that a shopping list buys, and what each is for."""
     if isinstance(plan, Restock):
         return [ToBuy(row.swatch, row.price, row.why) for row in plan.rows if row.price is not None]
+    singly = [ToBuy(one.swatch, one.price, _purpose(one)) for one in plan.buy if not one.in_set]
+    return [*singly, *(one for each in plan.sets for one in _of_set(each, plan))]
+
+
+def _purpose(one: Purchase) -> str:
+    return f"for {', '.join(one.purposes)}" if one.purposes else ""
+
+
+def _of_set(sold: SetOffer, plan: ShoppingList) -> list[ToBuy]:
+    """The pencils that a set brings, the first with the price of all."""
+    its = [one for one in plan.buy if (one.swatch.range, one.in_set) == (sold.range, sold.name)]
+    first = f"{sold.called}, {sold.size} pencils together"
     return [
-        ToBuy(one.swatch, one.price, f"for {', '.join(one.purposes)}" if one.purposes else "")
-        for one in plan.buy
+        ToBuy(
+            one.swatch,
+            0.0 if place else sold.price,
+            "; ".join(filter(None, [f"in {sold.called}" if place else first, _purpose(one)])),
+        )
+        for place, one in enumerate(its)
     ]

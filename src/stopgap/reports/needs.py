@@ -1,16 +1,71 @@
-"""How a need of a shopping list is laid now and would be then, for people."""
+"""How a need of a shopping list is laid now and would be then, in JSON and for people."""
 
+from stopgap.blends import Point
 from stopgap.planner.shopping.answer import NOT_LOOKED_AT, LaidBlend, LaidColour, NeedAnswer
+from stopgap.planner.shopping.question import BlendNeed
 from stopgap.reports.blocks import Block, Chip, Figures, Heading, Paragraph, Strip, worded
+from stopgap.reports.columns import RowField, data_of, plain
 from stopgap.reports.terms import nearness_words
-from stopgap.reports.wording import stack_labels, stack_words
+from stopgap.reports.wording import laid_rating, stack_data, stack_labels, stack_words
+
+
+def _laid_data(laid: LaidBlend | LaidColour | None) -> dict[str, object] | None:
+    """A need as it can be laid, None where nothing is there to lay it with."""
+    if laid is None:
+        return None
+    if isinstance(laid, LaidColour):
+        return data_of(_COLOUR_FIELDS, [laid])[0]
+    return data_of(_BLEND_FIELDS, [laid])[0]
+
+
+_NEED: RowField[NeedAnswer] = RowField("need", lambda answer: answer.need.label)
+_REASON: RowField[NeedAnswer] = RowField("reason", lambda answer: answer.reason)
+NEED_FIELDS: list[RowField[NeedAnswer]] = [
+    _NEED,
+    RowField("kind", lambda answer: "blend" if isinstance(answer.need, BlendNeed) else "colour"),
+    *plain("met"),
+    RowField("before", lambda answer: answer.before, _laid_data),
+    RowField("after", lambda answer: answer.after, _laid_data),
+    _REASON,
+]
+_COLOUR_FIELDS: list[RowField[LaidColour]] = [
+    RowField("way", lambda laid: laid.laid, stack_data),
+    *plain("delta_E"),
+    *plain("grade"),
+    RowField("likely_grade", lambda laid: laid.promise.likely_grade),
+    *plain("grade_probability", "likely_probability"),
+    RowField("limit", lambda laid: laid.tolerance),
+]
+_STOP_FIELDS: list[RowField[tuple[Point, str]]] = [
+    RowField("label", lambda stop: stop[1]),
+    RowField("lab", lambda stop: stop[0].lab, list),
+    RowField(
+        "way", lambda stop: stop[0].laid, lambda laid: None if laid is None else stack_data(laid)
+    ),
+]
+_BLEND_FIELDS: list[RowField[LaidBlend]] = [
+    RowField(
+        "stops",
+        lambda laid: zip(laid.points, laid.labels, strict=True),
+        lambda stops: data_of(_STOP_FIELDS, stops),
+    ),
+    RowField("steps", lambda laid: laid.blend.steps, list),
+    RowField("largest_step", lambda laid: laid.blend.largest_step),
+    RowField("limit", lambda laid: laid.blend.limit),
+]
+OPEN_FIELDS = [_NEED, _REASON]
+"""Those of a need that stays open."""
 
 
 def _strip(laid: LaidBlend, *, by_lightness: bool = False) -> Strip:
     """A blend as it can be laid."""
     codes, blend = iter(stack_labels(laid.stacks)), laid.blend
     chips = [
-        Chip((point.lab,), label if point.laid is None else next(codes))
+        Chip(
+            (point.lab,),
+            label if point.laid is None else next(codes),
+            rated=laid_rating(point.laid),
+        )
         for point, label in zip(laid.points, laid.labels)
     ]
     return Strip(chips, blend.steps, blend.limit, by_lightness)

@@ -89,6 +89,8 @@ from .selection import marks_of as marks_of
 from .selection import rated_or_colour as rated_or_colour
 from .selection import unrated_notes as unrated_notes
 from .selection import used_up_notes as used_up_notes
+from .sets import Sets as Sets
+from .sets import SoldSet as SoldSet
 from .stack import BARE_PAPER as BARE_PAPER
 from .stack import DEFAULT_PAPER_LAB as DEFAULT_PAPER_LAB
 from .stack import GRAINS as GRAINS
@@ -104,6 +106,7 @@ from .stack import Spreads as Spreads
 from .stack import Stack as Stack
 from .stack import Tooth as Tooth
 from .swatch import LAYS_BADLY as LAYS_BADLY
+from .swatch import Covering as Covering
 from .swatch import FreeColour as FreeColour
 from .swatch import Reflectance as Reflectance
 from .swatch import Swatch as Swatch

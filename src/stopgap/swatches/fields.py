@@ -25,6 +25,7 @@ from stopgap.swatches.kinds import (
 )
 from stopgap.swatches.lightfastness import Lightfastness
 from stopgap.swatches.measurement import Lab
+from stopgap.swatches.sets import Sets, SoldSet
 
 
 class Status(StrEnum):
@@ -186,7 +187,8 @@ class PencilFields:
 
     `uncertainty` is one standard uncertainty in ΔE00 of the colour's own, `shared_uncertainty` what
     it shares with its scan or range, by default those of the source; one that is stated alone is
-    all of it. `price` is in the `currency`, or in the unit the user thinks in; `laydown` is the
+    all of it. `price` is in the `currency`, or in the unit the user thinks in, as
+    are those of the `sets` that it is sold in; `laydown` is the
     user's own judgement from 1 (lays badly) to 5, `avoid` why the user would rather not use it,
     empty where there is nothing against it. `opacity` and `stock` are None where nobody said. From
     `paper` to `batch` stands what the swatch was, which the pencil's other swatches may differ in;
@@ -261,6 +263,10 @@ class PencilFields:
     section: str = field(
         default="",
         metadata=_row(Text(), "The heading that it stands below in its range.", of_swatch=True),
+    )
+    sets: tuple[SoldSet, ...] = field(
+        default=(),
+        metadata=_row(Sets(), "Sets that it is sold in: 'Shore = 18.50; Large tin = 60'."),
     )
     currency: str = field(default="", metadata=_row(Text(), "What the price is in, such as 'EUR'."))
     note: str = field(default="", metadata=_row(Text(), "A note of your own."))

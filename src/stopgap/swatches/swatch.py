@@ -21,6 +21,17 @@ class Reflectance(NamedTuple):
     values: tuple[float, ...]
 
 
+class Covering(NamedTuple):
+    """How a colour on another paper may be off since it is not known how well the pencil covers.
+
+    Lab of its mean over all that is held of that, and of where it covers one standard deviation
+    better. It is nearly a line: the clearer a pencil is, the more of the paper it takes on.
+    """
+
+    mean: tuple[float, ...]
+    better: tuple[float, ...]
+
+
 @dataclass(frozen=True, slots=True)
 class Swatch(PencilFields):
     """One swatch: `lab` is CIE L*a*b* under D50, 2 degree observer, on the paper named.
@@ -32,7 +43,8 @@ class Swatch(PencilFields):
     direction of ΔE00. `extra` holds the columns of the user's file that stopgap does not know.
     `layered_as` is the same pencil on the paper that swatches lie on, which layers are reckoned
     from, where this is its colour on another, and `ground_uncertainty` what is not known then of
-    how pencils cover that paper: a part in ΔE00 shared with all that are predicted on it.
+    how pencils cover that paper: a part in ΔE00, mostly shared with all that are predicted on it,
+    of which `covering` says which way it goes.
     """
 
     reflectance: Reflectance | None = None
@@ -42,6 +54,7 @@ class Swatch(PencilFields):
     extra: Mapping[str, str] = field(default_factory=dict)
     layered_as: "Swatch | None" = None
     ground_uncertainty: float = 0.0
+    covering: Covering | None = None
 
     @property
     def coloured(self) -> bool:
@@ -72,7 +85,7 @@ class Swatch(PencilFields):
     @property
     def ground_group(self) -> str | None:
         """What swatches that are predicted on one paper have in common; None where this is not."""
-        return self.paper.casefold() if self.ground_uncertainty else None
+        return self.paper.casefold() if self.covering else None
 
     @property
     def address(self) -> str:

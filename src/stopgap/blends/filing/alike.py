@@ -1,6 +1,6 @@
 """Which pencils of a box may stand in for each other: groups made by colour alone.
 
-Agglomerative clustering by complete linkage (scikit-learn), so that no two of a group are farther
+Clustering by complete linkage, so that no two of a group are farther
 apart than the limit; linkage by the nearest or the mean would chain unlike colours together.
 """
 
@@ -11,7 +11,7 @@ import numpy as np
 
 from stopgap.blends.filing.assignment import Family, Filed
 from stopgap.blends.filing.light_to_dark import order
-from stopgap.difference import GRADES, delta_E
+from stopgap.difference import GRADES, linked_within
 from stopgap.errors import InputError, NothingFoundError
 from stopgap.naming import iscc_nbs
 from stopgap.swatches import Swatch
@@ -26,8 +26,7 @@ def families_by_colour(
     """The groups of two pencils or more of which no two are farther apart than `within` [ΔE00].
 
     The largest comes first; each bears the ISCC-NBS name of its middle, with a number where several
-    do, and goes from light to dark. The order of `swatches` is immaterial. Memory and cost grow
-    with the square of their number.
+    do, and goes from light to dark. The order of `swatches` is immaterial.
 
     Raises
     ------
@@ -56,15 +55,8 @@ def families_by_colour(
 
 def _groups(every: Sequence[Swatch], within: float) -> list[list[Swatch]]:
     """Those of two or more, the largest first, among equals in the order of their pencils."""
-    from sklearn.cluster import AgglomerativeClustering
-
     lab = np.array([one.lab for one in every])
-    table = np.stack([delta_E(one, lab) for one in lab])
-    limit = np.nextafter(within, np.inf)  # what lies at the limit counts as within it
-    clusters = AgglomerativeClustering(
-        n_clusters=None, metric="precomputed", linkage="complete", distance_threshold=limit
-    )
     groups: dict[int, list[Swatch]] = {}
-    for one, label in zip(every, clusters.fit_predict(table).tolist(), strict=True):
+    for one, label in zip(every, linked_within(lab, within).tolist(), strict=True):
         groups.setdefault(label, []).append(one)
     return sorted((group for group in groups.values() if len(group) > 1), key=len, reverse=True)

@@ -17,7 +17,8 @@ from stopgap.arrays import Floats
 from stopgap.blends.filing.assignment import file_swatches
 from stopgap.blends.filing.belonging import distances_to_families
 from stopgap.blends.filing.boundaries import FAMILIES
-from stopgap.blends.filing.light_to_dark import DEFAULT_TOLERANCE, order
+from stopgap.blends.filing.light_to_dark import DEFAULT_TOLERANCE
+from stopgap.blends.filing.orders import order_once
 from stopgap.defaults import STEP
 from stopgap.difference import delta_E
 from stopgap.swatches import (
@@ -268,8 +269,8 @@ def _proposed(
     here = {key_of(swatch.address): swatch for swatch in members}
     after = _straight_after(here, own)
     free = [swatch for key, swatch in here.items() if key not in after]
-    lab = np.array([one.lab for one in free]).reshape(-1, 3)
-    line = [key_of(free[row].address) for row in order(lab, tolerance).rows]
+    found = order_once(tuple(one.lab for one in free), tolerance)
+    line = [key_of(free[row].address) for row in found.rows]
     waiting = [key for key in own if key in after]
     while waiting:
         ready = next(key for key in waiting if after[key] in line)

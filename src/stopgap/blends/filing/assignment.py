@@ -2,7 +2,6 @@
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from types import MappingProxyType
 
 import numpy as np
@@ -16,7 +15,8 @@ from stopgap.blends.filing.boundaries import (
     families_meant,
     family_fits,
 )
-from stopgap.blends.filing.light_to_dark import DEFAULT_TOLERANCE, least_largest_step, order
+from stopgap.blends.filing.light_to_dark import DEFAULT_TOLERANCE, least_largest_step
+from stopgap.blends.filing.orders import Ordering, order_once
 from stopgap.difference import delta_E
 from stopgap.errors import NothingFoundError, UnknownSwatchError
 from stopgap.naming import misleading_term
@@ -34,7 +34,6 @@ ALSO_FROM = 0.25
 """The second family is named from this fit on: half the fit at a limit. This project's choice."""
 ODD_BELOW = 0.45
 """With a lower best fit a swatch lies outside the limits of every family, where it is one half."""
-_ORDERED = lru_cache(maxsize=256)(order)  # a process that stays is asked for the same ones often
 FAMILY_OF_FINISH: Mapping[Finish, str] = MappingProxyType(
     {Finish.METALLIC: METALLICS, Finish.FLUORESCENT: FLUORESCENTS}
 )
@@ -129,6 +128,8 @@ def families_named(
     names: Collection[str] = (),
     arrangement: Arrangement | None = None,
     uncoloured: Sequence[Swatch] = (),
+    *,
+    ordered: Ordering = order_once,
 ) -> tuple[Family, ...]:
     """The families of those names, every one where none is named; see `families`.
 
@@ -144,7 +145,7 @@ def families_named(
     """
     own = [each.name for each in arrangement.families] if arrangement else FAMILIES
     wanted = [family_name(one, arrangement) for name in names for one in families_meant(name, own)]
-    found = families(swatches, arrangement, also_empty=wanted)
+    found = families(swatches, arrangement, also_empty=wanted, ordered=ordered)
     found = _with_names(found, uncoloured, arrangement) if arrangement else found
     chosen = tuple(family for family in found if not wanted or family.name in wanted)
     if not chosen:
@@ -160,6 +161,7 @@ def families(
     tolerance: float = DEFAULT_TOLERANCE,
     *,
     also_empty: Collection[str] = (),
+    ordered: Ordering = order_once,
 ) -> tuple[Family, ...]:
     """The families that have members, in their order, each from light to dark or as arranged.
 
@@ -175,6 +177,8 @@ def families(
         How much lighter [L*] a swatch may be than one before it in a proposal.
     also_empty
         Names of families of the arrangement that are there even without a member.
+    ordered
+        How a family of the proposal is brought from light to dark.
 
     Raises
     ------
@@ -186,9 +190,8 @@ def families(
     for each in filed:
         by_family.setdefault(each.family, []).append(each)
     if arrangement is None:
-        return tuple(
-            _ordered(name, by_family[name], tolerance) for name in FAMILIES if name in by_family
-        )
+        there = [(name, by_family[name]) for name in FAMILIES if name in by_family]
+        return tuple(_ordered(name, members, tolerance, ordered) for name, members in there)
     by_key = {key_of(swatch.address): swatch for swatch in swatches}
     found = [
         _kept_order(family, by_family.get(family.name, []), by_key)
@@ -225,7 +228,7 @@ def _file(swatch: Swatch, fits: Floats) -> Filed:
     misleading = misleading_term(swatch.name, swatch.lab)
     apart = FAMILY_OF_FINISH.get(swatch.finish)
     if apart is not None:
-        return Filed(swatch, apart, 1.0, None, odd=False, pinned=False, misleading=misleading)
+        return Filed(swatch, apart, 1.0, misleading=misleading)
     best, second = np.argsort(-fits, kind="stable")[:2]
     return Filed(
         swatch,
@@ -233,7 +236,6 @@ def _file(swatch: Swatch, fits: Floats) -> Filed:
         float(fits[best]),
         COLOUR_FAMILIES[second] if fits[second] >= ALSO_FROM else None,
         odd=bool(fits[best] < ODD_BELOW),
-        pinned=False,
         misleading=misleading,
     )
 
@@ -264,16 +266,15 @@ def _fit_in(family: str, fits: Floats) -> float | None:
     return float(fits[COLOUR_FAMILIES.index(name)]) if name in COLOUR_FAMILIES else None
 
 
-def _ordered(name: str, members: Sequence[Filed], tolerance: float) -> Family:
-    found = _ORDERED(tuple(each.swatch.lab for each in members), tolerance)
+def _ordered(name: str, members: Sequence[Filed], tolerance: float, how: Ordering) -> Family:
+    found = how(tuple(each.swatch.lab for each in members), tolerance)
     line = tuple(members[row] for row in found.rows)
     return Family(name, line, found.steps, found.exact, found.bound)
 
 
 def _waiting(members: Sequence[Filed]) -> Family:
     """Those without a place, range by range as they came: nobody has said how they should stand."""
-    steps = _steps(members)
-    return Family(NOT_FILED, tuple(members), steps, exact=False, bound=0.0, waiting=True)
+    return Family(NOT_FILED, tuple(members), _steps(members), exact=False, bound=0.0, waiting=True)
 
 
 def _steps(line: Sequence[Filed]) -> tuple[float, ...]:
@@ -286,12 +287,11 @@ def _kept_order(
 ) -> Family:
     rank = {key_of(place.pencil): at for at, place in enumerate(family.places)}
     line = sorted(members, key=lambda each: rank[key_of(each.swatch.address)])
-    steps = _steps(line)
     bound = least_largest_step(np.array([each.swatch.lab for each in line]).reshape(-1, 3))
     return Family(
         family.name,
         tuple(line),
-        steps,
+        steps := _steps(line),
         max(steps, default=0.0) <= bound + 1e-9,
         bound,
         section=family.section,

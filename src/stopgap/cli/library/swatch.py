@@ -11,7 +11,7 @@ from stopgap.cli.options.kinds import LightfastnessText, RangeName, SwatchCode, 
 from stopgap.cli.program import LazyGroup
 from stopgap.cli.session import session
 from stopgap.errors import UsageError
-from stopgap.swatches import FIELDS, FieldKind, Number, OneOf, Rating, WholeNumber, laid_words
+from stopgap.swatches import FIELDS, FieldKind, Number, OneOf, Rating, Sets, WholeNumber, laid_words
 
 if TYPE_CHECKING:
     from stopgap.library import Library
@@ -83,6 +83,13 @@ def _type(kind: FieldKind) -> Any:
 
 
 def _value(kind: FieldKind, stated: Any) -> Any:
+    if isinstance(kind, Sets) and stated is not None:
+        try:
+            return kind.read(stated) if stated.strip() else ()
+        except ValueError:
+            raise UsageError(
+                f"--sets {stated!r}: expected sets with their prices, such as 'Shore = 18.50'."
+            ) from None
     return kind.read(stated) if isinstance(kind, OneOf) and stated is not None else stated
 
 

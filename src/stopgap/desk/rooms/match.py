@@ -98,11 +98,11 @@ def _deeds(
     desk: Desk, pencil: Swatch, ground: Ground, filing: Arrangement | None, here: str
 ) -> tuple[Deed, ...]:
     """What may be done with the pencil that is asked about: owned, filed elsewhere."""
-    found = desk.families(ground, EVERY, filing)
+    found, settled = desk.families(ground, EVERY, filing)
     there = {family.name for family in found}
     empty = [] if filing is None else [each for each in filing.families if each.name not in there]
     families = [*found, *(Family(each.name, (), (), exact=True, bound=0.0) for each in empty)]
-    return (*own_deeds(pencil, here), *place_deeds(pencil, families, here))
+    return (*own_deeds(pencil, here), *place_deeds(pencil, families, here, settled=settled))
 
 
 ROOM = Room(

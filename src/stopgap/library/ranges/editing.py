@@ -9,10 +9,10 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from stopgap.errors import InputError
-from stopgap.library.store.insertion import take_first
+from stopgap.library.store.insertion import swatch_id, take_first
 from stopgap.library.store.library import Library
 from stopgap.library.store.papers import as_in_drawer, stored_papers
-from stopgap.library.store.rows import DECIDABLE, FURTHER, stored_fields, swatch_id
+from stopgap.library.store.rows import DECIDABLE, FURTHER, stored_fields
 from stopgap.swatches import FIELDS, Swatch, laid_key, laid_words, uncertainty_stated
 
 if TYPE_CHECKING:

@@ -14,10 +14,15 @@ from stopgap.library.ranges.understanding.mapping import ColumnMapping, keep_map
 from stopgap.library.ranges.understanding.proposal import Proposal
 from stopgap.library.store.arrangements import placed_by_hand
 from stopgap.library.store.entry import conditions_from_json
-from stopgap.library.store.insertion import insert_further, insert_swatch
+from stopgap.library.store.insertion import (
+    insert_further,
+    insert_swatch,
+    row_from_further,
+    row_from_swatch,
+)
 from stopgap.library.store.library import Library
 from stopgap.library.store.papers import as_in_drawer, stored_papers
-from stopgap.library.store.rows import FURTHER, row_from_further, row_from_swatch
+from stopgap.library.store.rows import FURTHER
 from stopgap.library.tables.cells import Finding
 from stopgap.swatches import LAID_FIELDS, Status, key_of, laid_key
 
@@ -197,9 +202,8 @@ def _let_go(
     gone = [row for row in rows if row not in kept]
     for row in kept:
         if not row["by_hand"]:
-            connection.execute(
-                "UPDATE swatch SET status = ? WHERE id = ?", (str(Status.DISCONTINUED), row["id"])
-            )
+            stopped = (str(Status.DISCONTINUED), row["id"])
+            connection.execute("UPDATE swatch SET status = ? WHERE id = ?", stopped)
     connection.executemany("DELETE FROM swatch WHERE id = ?", [(row["id"],) for row in gone])
     return tuple(row["code"] for row in kept), tuple(row["code"] for row in gone)
 
@@ -216,8 +220,8 @@ def _renew_pencil(
     keys = [laid_key(swatch) for swatch, _ in group]
     own = _stored_key(row)
     if row["lightness"] is not None and (name or (own not in keys and row["by_hand"])):
-        fresh = row_from_swatch(group[0][0])
-        values = {name: value for name, value in fresh.items() if name not in FURTHER}
+        fresh = row_from_swatch(group[0][0]).items()
+        values = {column: value for column, value in fresh if column not in FURTHER}
         rest: Sequence[Taken] = group
     else:
         (swatch, entry), rest = _parted(group, keys.index(own) if own in keys else first_of(group))
@@ -237,7 +241,7 @@ def _renew_further(
     `keys` are those of all that the file has of it, the first swatch's among them.
     """
     rows = connection.execute("SELECT * FROM further_swatch WHERE swatch_id = ?", (of_id,))
-    old = {_stored_key(row): row for row in rows.fetchall()}
+    old = {_stored_key(row): row for row in rows}
     differs = False
     for position, (swatch, entry) in enumerate(rest, start=1):
         row = old.pop(laid_key(swatch), None)

@@ -8,9 +8,8 @@ from dataclasses import replace
 
 from stopgap.errors import NothingFoundError
 from stopgap.library.store.entry import Entry, EntryKind
-from stopgap.library.store.insertion import insert_further, lay_first, settle_first
+from stopgap.library.store.insertion import insert_further, lay_first, settle_first, swatch_id
 from stopgap.library.store.library import Library
-from stopgap.library.store.rows import swatch_id
 from stopgap.swatches import Edition, LaidLayers, Pencil, Source, Swatch, colour_of, laid_key
 
 _NUMBERS = 10**6

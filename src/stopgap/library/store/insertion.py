@@ -1,13 +1,15 @@
 """Ranges and swatches put into the library file, inside a change that is open."""
 
+import json
 import sqlite3
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
 from stopgap.errors import InputError, Remedy, UnknownSwatchError, nearest_spellings
+from stopgap.library.store import entry as entered
 from stopgap.library.store.entry import Entry, EntryKind
-from stopgap.library.store.rows import FURTHER, row_from_further, row_from_swatch, swatch_id
+from stopgap.library.store.rows import FURTHER, stored_fields, swatch_row
 from stopgap.swatches import Pencil, Swatch, laid_key
 
 
@@ -154,3 +156,25 @@ def insert_further(
         f"INSERT INTO further_swatch ({', '.join(values)}) VALUES ({', '.join('?' * len(values))})",
         tuple(values.values()),
     )
+
+
+def row_from_further(swatch: Swatch) -> dict[str, Any]:
+    """Column values of another swatch of a pencil, all but its place and the colour as entered."""
+    row = row_from_swatch(swatch)
+    return {column: row[column] for column in FURTHER}
+
+
+def row_from_swatch(swatch: Swatch) -> dict[str, Any]:
+    """Column values of a swatch, all but its place in the range and the colour as entered."""
+    return {
+        **stored_fields(swatch),
+        "measurement": entered.conditions_to_json(swatch.measurement),
+        "readings": entered.readings_to_json(swatch.readings),
+        "covariance": entered.covariance_to_json(swatch.covariance),
+        "extra": json.dumps(dict(swatch.extra), ensure_ascii=False),
+    }
+
+
+def swatch_id(connection: sqlite3.Connection, swatch: Swatch) -> int:
+    """The id of a pencil's row; raises UnknownSwatchError where it is not in the library."""
+    return int(swatch_row(connection, swatch.range, swatch.code)["id"])

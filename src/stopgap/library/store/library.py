@@ -15,6 +15,7 @@ from stopgap.library.store.insertion import add_by_hand
 from stopgap.library.store.rows import (
     DECIDABLE,
     ILL_FORMED,
+    Remembered,
     decisions,
     range_rows,
     read_pencils,
@@ -63,6 +64,7 @@ class Library:
         self._block.callback(self.close)
         self._as_one = as_one
         self._to_be_told: list[Callable[[], None]] = []
+        self.remembered: Remembered | None = None  # of who asks for all pencils again and again
 
     def __enter__(self) -> Self:
         if self._as_one:
@@ -169,18 +171,17 @@ class Library:
         known = self.known_range(name)
         return next(found for found in self.ranges() if found.name == known)
 
-    def pencils(self) -> tuple[Pencil, ...]:
-        """Every pencil with all its swatches, by range and place in the file."""
+    def pencils(self, address: str = "") -> tuple[Pencil, ...]:
+        """Every pencil with all its swatches, by range and place in the file; or that one."""
         with self.reading() as connection:
-            return read_pencils(connection)
+            return read_pencils(connection, self.remembered, address)
 
     def swatches(self, on: str = "") -> tuple[Swatch, ...]:
         """Of every pencil the swatch that is its colour (on that paper), in the same order.
 
         The rule is that of `swatches.pencil`; names, and pencils that are only wet, have none.
         """
-        found = (pencil.colour(on) for pencil in self.pencils())
-        return tuple(swatch for swatch in found if swatch is not None)
+        return tuple(filter(None, (pencil.colour(on) for pencil in self.pencils())))
 
     def names(self) -> tuple[Swatch, ...]:
         """The other pencils, names and those that are only wet."""
@@ -275,8 +276,7 @@ class Library:
 
     def undo(self) -> str | None:
         """Take back the last change and say what it was; None where there is none."""
-        done = self.take_back()
-        return done[0].words if done else None
+        return next((done.words for done in self.take_back()), None)
 
     def take_back(self, many: int = 1, *, only: int | None = None) -> list[history.Change]:
         """Take back the newest changes, in one step, and return them, the newest first.

@@ -1,6 +1,5 @@
 """Rows of the library file to swatches and pencils and back, walking the table of fields."""
 
-import json
 import sqlite3
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
@@ -181,12 +180,6 @@ def further_from_row(first: Swatch, row: sqlite3.Row, steps: "Sequence[RangeCorr
     return replace(first, **stated, extra=entered.extra_from_json(value["extra"]))
 
 
-def row_from_further(swatch: Swatch) -> dict[str, Any]:
-    """Column values of another swatch of a pencil, all but its place and the colour as entered."""
-    row = row_from_swatch(swatch)
-    return {column: row[column] for column in FURTHER}
-
-
 def _measured(value: Mapping[str, Any], *, even: bool) -> dict[str, Any]:
     """What was measured beside the colour; the uncertainty is `even` where it was decided."""
     covariance = None if even else entered.covariance_from_json(value["covariance"])
@@ -195,17 +188,6 @@ def _measured(value: Mapping[str, Any], *, even: bool) -> dict[str, Any]:
         "measurement": entered.conditions_from_json(value["measurement"]),
         "readings": entered.readings_from_json(value["readings"]),
         "covariance": covariance,
-    }
-
-
-def row_from_swatch(swatch: Swatch) -> dict[str, Any]:
-    """Column values of a swatch, all but its place in the range and the colour as entered."""
-    return {
-        **stored_fields(swatch),
-        "measurement": entered.conditions_to_json(swatch.measurement),
-        "readings": entered.readings_to_json(swatch.readings),
-        "covariance": entered.covariance_to_json(swatch.covariance),
-        "extra": json.dumps(dict(swatch.extra), ensure_ascii=False),
     }
 
 
@@ -234,34 +216,65 @@ SELECT_SWATCHES = """
         colour_range.correction
     FROM swatch JOIN colour_range ON colour_range.id = swatch.range_id
 """
+_OF_RANGES = "WHERE range_id IN (SELECT value FROM json_each(?)) "
+_OF_ADDRESS = "WHERE colour_range.name || ':' || swatch.code = ? "
+Remembered = dict[int, tuple[Any, Pencil]]  # by the id of a row, with what the library said of it
 
 
-def read_pencils(connection: sqlite3.Connection) -> tuple[Pencil, ...]:
-    """Every pencil under the user's decisions, by range and place in the file.
+def read_pencils(
+    connection: sqlite3.Connection, remembered: Remembered | None = None, only: str | list[int] = ""
+) -> tuple[Pencil, ...]:
+    """Every pencil under the user's decisions, by range and place in the file; `only` that of an
+    address, or those of ranges with these numbers.
 
-    What the user decided of how a pencil was swatched, or of its colour, is said of the first of
-    its swatches; the rest holds for all of them.
+    What the user decided of how a pencil was swatched, or of its colour, is said of its first
+    swatch; the rest holds for all. Who is `remembered` with the very rows is not made anew.
     """
-    decided = decisions(connection)
-    further: dict[int, list[sqlite3.Row]] = {}
-    others = connection.execute("SELECT * FROM further_swatch ORDER BY swatch_id, position, id")
-    beside = others.fetchall()
-    check_columns([column[0] for column in others.description], beside)
-    for row in beside:
-        further.setdefault(row["swatch_id"], []).append(row)
+    names, said = _said(connection, only)
+    kept = dict(remembered or {})
+    pencils = {key: kept[key] for key, now in said.items() if key in kept and kept[key][0] == now}
+    new = {key: now for key, now in said.items() if key not in pencils}
+    check_columns(names, [values for values, *_ in new.values()])
+    pencils |= {key: (now, _pencil(dict(zip(names, now[0])), *now[1:])) for key, now in new.items()}
+    if remembered is not None and not only:
+        remembered.clear()
+        remembered.update(pencils)
+    return tuple(pencils[key][1] for key in said)
+
+
+def _said(
+    connection: sqlite3.Connection, only: str | list[int]
+) -> tuple[list[str], dict[int, Any]]:
+    """The columns of pencils, and by their ids their rows, decisions and further swatches."""
+    decided, further = decisions(connection), _further_rows(connection)
     found = connection.cursor()
     found.row_factory = None  # a tuple: a Row looks for each name anew
-    found.execute(SELECT_SWATCHES + "ORDER BY swatch.range_id, swatch.position, swatch.id")
-    names = [column[0] for column in found.description]
-    rows = found.fetchall()
-    check_columns(names, rows)
-    pencils = []
-    for row in (dict(zip(names, values)) for values in rows):
-        first = swatch_from_row(row, decided.get(row["id"], {}))
-        steps = entered.corrections_from_json(row["correction"], row["shift"])
-        rest = (further_from_row(first, each, steps) for each in further.get(row["id"], ()))
-        pencils.append(Pencil((first, *rest)))
-    return tuple(pencils)
+    said = [only] if isinstance(only, str) else [f"{only}"]  # a list of numbers is one of JSON
+    order = "ORDER BY swatch.range_id, swatch.position, swatch.id"
+    those = (_OF_ADDRESS if isinstance(only, str) else _OF_RANGES) if only else ""
+    found.execute(SELECT_SWATCHES + those + order, said if only else [])
+    at = (names := [column[0] for column in found.description]).index("id")
+    return names, {
+        row[at]: (row, decided.get(row[at], {}), further.get(row[at], ())) for row in found
+    }
+
+
+def _further_rows(connection: sqlite3.Connection) -> dict[int, list[sqlite3.Row]]:
+    further: dict[int, list[sqlite3.Row]] = {}
+    laid = connection.execute("SELECT * FROM further_swatch ORDER BY swatch_id, position, id")
+    beside = laid.fetchall()
+    check_columns([column[0] for column in laid.description], beside)
+    for row in beside:
+        further.setdefault(row["swatch_id"], []).append(row)
+    return further
+
+
+def _pencil(
+    row: Mapping[str, Any], decided: Mapping[str, Any], further: Sequence[sqlite3.Row]
+) -> Pencil:
+    first = swatch_from_row(row, decided)
+    steps = entered.corrections_from_json(row["correction"], row["shift"])
+    return Pencil((first, *(further_from_row(first, each, steps) for each in further)))
 
 
 def decisions(connection: sqlite3.Connection) -> dict[int, dict[str, Any]]:
@@ -285,8 +298,3 @@ def swatch_row(connection: sqlite3.Connection, range_name: str, code: str) -> sq
     if row is None:
         raise UnknownSwatchError(f"No swatch {range_name}:{code} is in the library.")
     return row
-
-
-def swatch_id(connection: sqlite3.Connection, swatch: Swatch) -> int:
-    """The id of a pencil's row; raises UnknownSwatchError where it is not in the library."""
-    return int(swatch_row(connection, swatch.range, swatch.code)["id"])

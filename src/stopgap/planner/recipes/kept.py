@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from stopgap.arrays import Floats, renumbered
+from stopgap.difference import from_even_coordinates, to_even_coordinates
 from stopgap.errors import InputError, Note, Remedy, TooLargeError
 from stopgap.layering.estimates import never_beneath, scattering_of, swatch_loads
 from stopgap.layering.recipe_search import Found, catalogue_of, most_recipes
@@ -29,7 +30,8 @@ _BYTES = 110  # of memory that a recipe takes at most, measured with 300 to 1,00
 _FATE = "fate"  # of each pencil, one of these
 _LAYERED, _LIGHTER, _UNATTAINED = range(3)
 
-_ALONE = "alone"  # of each pencil L*, a*, b* and its two uncertainties, NaN where it cannot be laid
+_ALONE = "alone"  # of each pencil a row as of LaidAlone, NaN where it cannot be laid
+_SHORTEST = 1e-12  # ΔE00
 _NO_RECIPES = -1.0  # where those of recipes have how many pressures there are
 
 
@@ -37,12 +39,17 @@ class LaidAlone(NamedTuple):
     """Pencils as one layer each, laid as in their swatches; NaN where the model cannot lay one.
 
     `lab` (n, 3) is what they look like, `laying` (n,) the standard uncertainty in ΔE00 of all but
-    how well they cover, `covers` (n,) what that adds.
+    how well they cover, `covers` (n,) what that adds. `mean` (n, 3) is what they look like at the
+    mean over how well they may cover, `better` (n, 3) where they cover one standard deviation
+    better than that, `scatter` (n,) how far that is in ΔE00.
     """
 
     lab: Floats
     laying: Floats
     covers: Floats
+    mean: Floats
+    better: Floats
+    scatter: Floats
 
 
 def make_palette(
@@ -109,11 +116,11 @@ def laid_alone(
     once = [replace(swatch, passes=1) for swatch in swatches]
     made_from = np.array(list(_numbers_alone(conditions, once)), dtype=np.float64)
     kept = None if cache is None else (cache.read(made_from) or {}).get(_ALONE)
-    if kept is None or kept.shape != (len(once), 5) or kept.dtype != np.float64:
+    if kept is None or kept.shape != (len(once), 12) or kept.dtype != np.float64:
         kept = _laid_anew(conditions, once)
         if cache is not None:
             cache.write(made_from, {_ALONE: kept})
-    return LaidAlone(kept[:, :3], kept[:, 3], kept[:, 4])
+    return LaidAlone(kept[:, :3], kept[:, 3], kept[:, 4], kept[:, 5:8], kept[:, 8:11], kept[:, 11])
 
 
 def _numbers_alone(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Iterator[float]:
@@ -134,11 +141,25 @@ def _laid_anew(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Floa
     spread = uncertainty_of(
         np.stack([layings, np.full_like(layings, -1)], axis=-1), box, spreads=conditions.spreads
     )
-    found = np.full((len(swatches), 5), np.nan)
+    found = np.full((len(swatches), 12), np.nan)
     left_out = {swatch.address for swatch in box.left_out}
     laid = np.array([swatch.address not in left_out for swatch in swatches])
-    found[laid] = np.column_stack([box.colours(layings), spread.laying, spread.covers])
+    parts = box.colours(layings), spread.laying, spread.covers, *_by_covering(spread.covered)
+    found[laid] = np.column_stack(parts)
     return found
+
+
+def _by_covering(colours: Floats) -> tuple[Floats, Floats, Floats]:
+    """Mean, better and scatter of colours (n, steps, 3) by how well a pencil covers, rising: they
+    lie on a straight line nearly.
+    """
+    even = to_even_coordinates(colours)
+    mean = even.mean(axis=1)
+    along = even[:, -1] - even[:, 0]
+    length = np.linalg.norm(along, axis=-1, keepdims=True)
+    scatter = np.sqrt(np.sum((even - mean[:, np.newaxis]) ** 2, axis=-1).mean(axis=-1))
+    better = mean + along / np.maximum(length, _SHORTEST) * scatter[:, np.newaxis]
+    return from_even_coordinates(mean), from_even_coordinates(better), scatter
 
 
 def recipes_under(

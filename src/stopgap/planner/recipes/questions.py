@@ -174,8 +174,11 @@ def considered(
     """
     many = max(question.limit, RECIPES_PER_COLOUR)
     found = nearest_recipes(target.lab, index, limit=many, without=_barred(target, question))
-    if question.always:
-        return found
+    return found if question.always else _perhaps_worth(found, single_delta_E, single_sigma)
+
+
+def _perhaps_worth(found: Found, single_delta_E: float, single_sigma: float) -> Found:
+    """Those of the nearest that `worth_offering` may take, were they sure."""
     near = single_delta_E - found.delta_E >= single_sigma
     return Found(found.layings[near], found.delta_E[near])
 
@@ -232,13 +235,16 @@ def layered_stacks(
         if not chosen or not len(aims):
             return []
         index = recipes_under(conditions, chosen, cache=cache, progress=progress)
-        found = index.recipes(aims, limit=per_colour, jobs=jobs)
         labs = labs_of(chosen)
         alone = differences(aims, labs)
+        singles = [chosen[one].uncertainty_there for one in alone.argmin(axis=1).tolist()]
+        found = index.search(aims, limit=per_colour, jobs=jobs)
+        if not always:
+            found = list(map(_perhaps_worth, found, alone.min(axis=1).tolist(), singles))
         made = []
-        for (L, a, b), recipes, apart in zip(aims.tolist(), found, alone):
-            single = int(apart.argmin())
-            sigma, nearest = chosen[single].uncertainty_there, float(apart[single])
+        for (L, a, b), recipes, nearest, sigma in zip(
+            aims.tolist(), index.described(found), alone.min(axis=1).tolist(), singles
+        ):
             if not always:
                 recipes = worth_offering(recipes, nearest, sigma)
             if keep_hue and nothing_near(recipes, nearest):

@@ -9,7 +9,7 @@ from stopgap.difference import Promise
 from stopgap.errors import Note
 from stopgap.planner.doubt import grade_probabilities
 from stopgap.planner.nearness import instead_note, promise_of
-from stopgap.planner.shopping.offers import Offer
+from stopgap.planner.shopping.offers import Offer, SetOffer
 from stopgap.planner.shopping.question import DoNotBuy, Need
 from stopgap.swatches import FreeColour, Lab, LaidStack, Replaced, Swatch, Target, mark_notes
 
@@ -149,24 +149,30 @@ class NeedAnswer:
 class Purchase:
     """A pencil to buy; `purposes` are the labels of the needs it is used for.
 
-    `assumed` says that the price is the stated default. `same_as` are owned pencils that are the
+    `assumed` says that the price is the stated default; it is None for one that comes in a set,
+    whose name `in_set` is. `same_as` are owned pencils that are the
     same to the eye and do as well: it then helps by a hair only.
     """
 
     swatch: Swatch
-    price: float
+    price: float | None
     assumed: bool
     purposes: tuple[str, ...]
     same_as: tuple[Swatch, ...] = ()
+    in_set: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Alternative:
-    """Another list that lacks something of the best one; `shortfall` as in ShoppingList."""
+    """Another list that lacks something of the best one; `shortfall` as in ShoppingList.
+
+    `swatches` are bought by themselves, beside the `sets`.
+    """
 
     swatches: tuple[Swatch, ...]
     cost: float
     shortfall: float
+    sets: tuple[SetOffer, ...] = ()
 
 
 class Aim(NamedTuple):
@@ -187,7 +193,8 @@ class ShoppingList:
     proved lower bound of the cost of any list as good; `gap` their relative distance. `shortfall`
     is what the needs that were bought for have over their limits after the purchase, in ΔE, times
     their weights. `currency` is what all prices are in, empty where nobody says;
-    `guessed` says that some price of what is for sale is not known. `needs` are in the
+    `guessed` says that some price of what is for sale is not known. `buy` are the pencils that are
+    bought by themselves, then those of the `sets`, each set at one price. `needs` are in the
     order asked. `because` says why there is nothing to buy, where there is nothing.
     """
 
@@ -204,6 +211,7 @@ class ShoppingList:
     currency: str = ""
     guessed: bool = False
     pencil_notes: tuple[Note, ...] = ()
+    sets: tuple[SetOffer, ...] = ()
 
     @property
     def gap(self) -> float:
@@ -241,6 +249,12 @@ class ShoppingList:
         return tuple({one.asked.address: one for one in put}.values())
 
     @property
+    def brought(self) -> tuple[Swatch, ...]:
+        """Every pencil that was not owned and is there then, with those of sets not to be used."""
+        beside = (other for one in self.sets for other in one.others if not other.owned)
+        return (*(one.swatch for one in self.buy), *beside)
+
+    @property
     def unfilled(self) -> tuple[NeedAnswer, ...]:
         """The needs that stay open."""
         return tuple(answer for answer in self.needs if not answer.met)
@@ -250,11 +264,29 @@ TIME_CAME_FIRST = "the time limit came first"
 NOT_LOOKED_AT = "not looked at before the time limit; how it stands is not known"
 
 
-def purchase_of(offer: Offer, answers: Sequence[NeedAnswer], same: Sequence[DoNotBuy]) -> Purchase:
-    """Why an offer is bought, and what is owned already that is the same to the eye."""
-    twins = tuple(one.owned for one in same if one.swatch is offer.swatch)
-    purposes = purposes_of(offer.swatch, answers)
-    return Purchase(offer.swatch, offer.price, offer.assumed, purposes, twins)
+def purchases_of(
+    singly: Sequence[Offer],
+    sets: Sequence[SetOffer],
+    offers: Sequence[Offer],
+    answers: Sequence[NeedAnswer],
+    same: Sequence[DoNotBuy],
+) -> tuple[Purchase, ...]:
+    """What is bought by itself and what in sets, each pencil once, what for, and its like owned."""
+    in_sets = {place: one.name for one in sets for place in one.gives}
+    given = {offers[place].swatch.address for place in in_sets}
+    bought = [(one, "") for one in singly if one.swatch.address not in given]
+    bought += [(offers[place], name) for place, name in in_sets.items()]
+    return tuple(
+        Purchase(
+            offer.swatch,
+            None if in_set else offer.price,
+            offer.assumed and not in_set,
+            purposes_of(offer.swatch, answers),
+            tuple(one.owned for one in same if one.swatch is offer.swatch),
+            in_set,
+        )
+        for offer, in_set in bought
+    )
 
 
 def purposes_of(swatch: Swatch, answers: Sequence[NeedAnswer]) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats
+from stopgap.arrays import Booleans
 from stopgap.blends import Recipes
 from stopgap.defaults import TIME_LIMIT
 from stopgap.errors import InputError
@@ -18,7 +18,7 @@ from stopgap.planner.shopping.answer import (
     Alternative,
     NeedAnswer,
     ShoppingList,
-    purchase_of,
+    purchases_of,
 )
 from stopgap.planner.shopping.frugal import frugal_purchase, least_cost
 from stopgap.planner.shopping.lexicographic import (
@@ -29,7 +29,14 @@ from stopgap.planner.shopping.lexicographic import (
     best_purchase,
 )
 from stopgap.planner.shopping.looking import ExaminedNeed, Wanted, asked_for, look, why_open
-from stopgap.planner.shopping.offers import Offer, check_price, currency_of, offers_of
+from stopgap.planner.shopping.offers import (
+    Offer,
+    Sale,
+    check_price,
+    currency_of,
+    offers_of,
+    sets_for_sale,
+)
 from stopgap.planner.shopping.question import Need, Supply, same_as_owned
 from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
 from stopgap.planner.solver import Clock
@@ -116,11 +123,18 @@ def shopping_list(
 
 
 def supply_of(
-    owned: Sequence[Swatch], candidates: Sequence[Swatch], default_price: float | None
+    owned: Sequence[Swatch],
+    candidates: Sequence[Swatch],
+    default_price: float | None,
+    known: Sequence[Swatch] = (),
 ) -> Supply:
-    """What needs on one paper are met with, from what `shopping_list` is given; raises as it."""
+    """What needs on one paper are met with, from what `shopping_list` is given; raises as it.
+
+    `known` are other pencils, which come with a set but are not to be used.
+    """
     mine = unique_swatches(owned, "owned")
-    return Supply(tuple(mine), tuple(offers_of(candidates, mine, default_price)))
+    offers = tuple(offers_of(candidates, mine, default_price, known))
+    return Supply(tuple(mine), offers, sets_for_sale(offers, [*mine, *known]))
 
 
 def list_for(
@@ -140,14 +154,13 @@ def list_for(
         check_price(budget, "budget")
     clock = Clock(time_limit)
     supplies = [supply for _, supply in parts]
-    offers = supplies[0].offers
+    sale = Sale(supplies[0].offers, supplies[0].sets)
     good = Clock(None if time_limit is None else max(time_limit, _AT_LEAST), clock.started)
     looked = [one for part in parts for one in look(*part, good.part(_MADE_READY))]
-    asked, unseen = asked_for(looked, len(offers), good.half(), partial=partial)
-    prices = np.array([offer.price for offer in offers], dtype=np.float64)
-    nothing = np.zeros(len(offers), dtype=bool)
-    spent = _time_to_tell(asked, nothing, time_limit)
-    task = _task(asked, prices, budget, clock.less(spent), progress or _say_nothing)
+    asked, unseen = asked_for(looked, len(sale.offers), good.half(), partial=partial)
+    nothing = np.zeros(len(sale.prices), dtype=bool)
+    spent = _time_to_tell(asked, np.zeros(len(sale.offers), dtype=bool), time_limit)
+    task = _task(asked, sale, budget, clock.less(spent), progress or _say_nothing)
     bought, bound = nothing, 0.0
     aims: tuple[Aim, ...] = ()
     others: tuple[Alternative, ...] = ()
@@ -155,11 +168,12 @@ def list_for(
         bound = least_cost(task, good.less(spent))
         bought, aims, settled = _chosen(task, good.less(spent))
         if settled and not unseen:
-            others = alternatives_to(bought, task, offers, alternatives)
+            others = alternatives_to(bought, task, alternatives)
     if unseen:
         aims = (*aims, Aim("needs looked at", len(looked), len(looked) - len(unseen), proved=False))
     keys = {need.key for need in unseen}
-    answers = tuple(_need_answer(one, bought, task, missed=one.need.key in keys) for one in looked)
+    there = sale.there(bought)
+    answers = tuple(_need_answer(one, there, task, missed=one.need.key in keys) for one in looked)
     return _answer(answers, supplies, task, bought, aims, others, bound)
 
 
@@ -191,14 +205,14 @@ def _time_to_tell(asked: Sequence[Wanted], nothing: Booleans, time_limit: float 
 
 def _task(
     asked: Sequence[Wanted],
-    prices: Floats,
+    sale: Sale,
     budget: float | None,
     clock: Clock,
     progress: Progress,
 ) -> Task:
     blends = tuple(one for one in asked if isinstance(one, WantedBlend))
     colours = tuple(one for one in asked if isinstance(one, WantedColour))
-    return Task(blends, colours, prices, budget, clock, progress)
+    return Task(blends, colours, sale, budget, clock, progress)
 
 
 def _say_nothing(aim: str) -> None:
@@ -215,8 +229,8 @@ def _answer(
     bound: float,
 ) -> ShoppingList:
     same, offers = same_as_owned(supplies), supplies[0].offers
-    taken = [offer for offer, is_taken in zip(offers, bought) if is_taken]
-    buy = tuple(purchase_of(offer, answers, same) for offer in taken)
+    sets = task.sale.sets_bought(bought)
+    buy = purchases_of(task.sale.singly_bought(bought), sets, offers, answers, same)
     addresses = {purchase.swatch.address for purchase in buy}
     cost = task.cost(bought)
     proved = all(aim.proved for aim in aims)
@@ -235,12 +249,13 @@ def _answer(
         because="" if buy else _why_nothing(answers, offers, task),
         currency=currency_of(offers),
         guessed=any(offer.assumed for offer in offers),
+        sets=sets,
     )
 
 
 def _need_answer(looked: ExaminedNeed, bought: Booleans, task: Task, *, missed: bool) -> NeedAnswer:
-    """How a need stands, and why it stays open: there was no time for it, or by what everything
-    for sale would make of it.
+    """How a need stands with the pencils bought, and why it stays open: there was no time for it,
+    or by what everything for sale would make of it.
     """
     need, wanted = looked
     if wanted is None:
@@ -274,5 +289,6 @@ def _why_nothing(answers: Sequence[NeedAnswer], offers: Sequence[Offer], task: T
         return "nothing was found within the time limit"
     cheapest = float(np.min(task.prices))
     if task.budget < cheapest:
-        return f"the budget of {task.budget:g} is below the cheapest pencil, {cheapest:g}"
+        of_all = "pencil or set" if task.sale.sets else "pencil"
+        return f"the budget of {task.budget:g} is below the cheapest {of_all}, {cheapest:g}"
     return f"nothing that the budget of {task.budget:g} buys brings any need nearer"

@@ -2,12 +2,14 @@
 
 Each need by itself has a cheapest purchase: the cheapest chain of a blend, the cheapest laying of a
 colour, with what is bought already for nothing. Taken one after the other, dearest saving first,
-they make a list; then every pencil is given back that no need misses, the dearest first.
+they make a list; where a set costs less than what it brings, it is bought in its place; then
+everything is given back that no need misses, the dearest first.
 
 No list costs less than what the dearest need costs by itself, and none less than all needs cost
 where each offer is shared out evenly among those that could use it: whoever buys it pays for all
 its shares. In a chain a pencil may be used in several recipes; there its price is shared out among
-these, or only the dearest node of the chain is counted.
+these, or only the dearest node of the chain is counted. The price of a set is shared out among its
+pencils.
 """
 
 import math
@@ -23,9 +25,9 @@ from stopgap.planner.solver import TOLERANCE, Clock
 
 
 class _Wish(NamedTuple):
-    """The offers that serve one need best, what they cost more, and the shortfall they end."""
+    """What to buy for one need, what it costs more, and the shortfall that it ends."""
 
-    offers: Booleans
+    things: Booleans
     cost: float
     gain: float
 
@@ -44,7 +46,7 @@ def frugal_purchase(task: Task, clock: Clock) -> Booleans:
     looking = clock.half()
 
     def wish_of(part: WantedBlend | WantedColour) -> _Wish:
-        there = bought[part.offers].tobytes()
+        there = task.sale.there(bought)[part.offers].tobytes()
         before, wish = wishes.get(id(part), (b"", unasked))
         if before != there and clock.left != 0.0:
             wish = _wish(part, task, bought)
@@ -63,34 +65,53 @@ def frugal_purchase(task: Task, clock: Clock) -> Booleans:
         ]
         best = int(np.argmax(worth))
         if worth[best] >= 0.0:
-            bought = bought | looked_at[best].offers
+            bought = bought | looked_at[best].things
         elif len(looked_at) == len(left):
             break
         del left[best]
-    return _without_the_needless(task, bought, clock)
+    return _without_the_needless(task, _with_sets(task, bought), clock)
 
 
 def _wish(part: WantedBlend | WantedColour, task: Task, bought: Booleans) -> _Wish:
-    offers = _cheapest(part, task.prices * ~bought)
-    gain = part.shortfall(bought) - part.shortfall(bought | offers)
-    return _Wish(offers, math.fsum(task.prices[offers & ~bought]), part.need.weight * gain)
+    sale = task.sale
+    there = sale.there(bought)
+    pencils = _cheapest(part, task.prices[sale.cheapest] * ~there)
+    gain = part.shortfall(there) - part.shortfall(there | pencils)
+    things = np.zeros(len(bought), dtype=bool)
+    things[sale.cheapest[pencils & ~there]] = True
+    return _Wish(things, math.fsum(task.prices[things]), part.need.weight * gain)
+
+
+def _with_sets(task: Task, bought: Booleans) -> Booleans:
+    """The same with each set in the place of what it brings, where that costs no less."""
+    sale, bought = task.sale, bought.copy()
+    for thing, one in enumerate(sale.sets, len(sale.singles)):
+        singly = np.isin(sale.singles, one.gives) & bought[: len(sale.singles)]
+        if not bought[thing] and sale.prices[thing] <= sale.prices[: len(singly)][singly].sum():
+            bought[: len(singly)][singly] = False
+            bought[thing] = True
+    return bought
 
 
 def _without_the_needless(task: Task, bought: Booleans, clock: Clock) -> Booleans:
-    """Less each pencil in turn, the dearest first, that no need misses, while there is time."""
+    """Less each thing in turn, the dearest first, that no need misses, while there is time."""
     kept = bought.copy()
     missed = 0.0
-    for offer in np.flatnonzero(bought)[np.argsort(-task.prices[bought], kind="stable")]:
+    there = task.sale.there(kept)
+    for thing in np.flatnonzero(bought)[np.argsort(-task.prices[bought], kind="stable")]:
         if clock.left == 0.0:
             break
-        concerned = [part for part in task.needs if offer in part.offers]
-        with_it = math.fsum(part.need.weight * part.shortfall(kept) for part in concerned)
-        kept[offer] = False
-        without = math.fsum(part.need.weight * part.shortfall(kept) for part in concerned)
+        kept[thing] = False
+        left = task.sale.there(kept)
+        gone = np.flatnonzero(there & ~left)
+        concerned = [part for part in task.needs if np.isin(gone, part.offers).any()]
+        with_it = math.fsum(part.need.weight * part.shortfall(there) for part in concerned)
+        without = math.fsum(part.need.weight * part.shortfall(left) for part in concerned)
         if missed + without - with_it > TOLERANCE:
-            kept[offer] = True
+            kept[thing] = True
         else:
             missed += without - with_it
+            there = left
     return kept
 
 
@@ -133,15 +154,16 @@ def least_cost(task: Task, clock: Clock) -> float:
     """
     if task.budget is not None:
         return 0.0
-    using = np.zeros(len(task.prices))
+    prices = task.sale.shares
+    using = np.zeros(len(prices))
     for part in task.needs:
         using[part.offers] += 1.0
-    shared = task.prices / np.maximum(using, 1.0)
+    shared = prices / np.maximum(using, 1.0)
     alone, together = 0.0, 0.0
     for part in task.needs:
         if clock.left == 0.0:
             break
-        alone = max(alone, _least_of(part, task.prices))
+        alone = max(alone, _least_of(part, prices))
         together += _least_of(part, shared)
     return max(alone, together)
 

@@ -17,7 +17,7 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.planner.shopping.answer import Aim, Alternative
-from stopgap.planner.shopping.offers import Offer
+from stopgap.planner.shopping.offers import Sale
 from stopgap.planner.shopping.programme import Formulation, formulate
 from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
 from stopgap.planner.solver import TOLERANCE, Clock, OutOfTime, Programme
@@ -36,14 +36,19 @@ Progress = Callable[[str], None]
 
 @dataclass(frozen=True)
 class Task:
-    """The needs that a purchase brings nearer, what each offer costs, and the means to ask."""
+    """The needs that a purchase brings nearer, what is for sale, and the means to ask."""
 
     blends: tuple[WantedBlend, ...]
     colours: tuple[WantedColour, ...]
-    prices: Floats
+    sale: Sale
     budget: float | None
     clock: Clock
     progress: Progress
+
+    @property
+    def prices(self) -> Floats:
+        """What each thing for sale costs."""
+        return self.sale.prices
 
     @property
     def needs(self) -> tuple[WantedBlend | WantedColour, ...]:
@@ -54,13 +59,16 @@ class Task:
     def formulation(self) -> Formulation:
         """The programme, made when it is asked for; raises OutOfTime as `formulate` does."""
         open_ = self.budget is not None
-        n_offers = len(self.prices)
-        return formulate(self.blends, self.colours, n_offers, may_stay_open=open_, clock=self.clock)
+        things, givers = len(self.prices), self.sale.givers
+        return formulate(
+            self.blends, self.colours, things, givers, may_stay_open=open_, clock=self.clock
+        )
 
     def shortfall(self, bought: Booleans) -> float:
         """What the needs have over their limits in sum, weighted."""
-        blends = math.fsum(one.need.weight * one.shortfall(bought) for one in self.blends)
-        return blends + math.fsum(one.need.weight * one.shortfall(bought) for one in self.colours)
+        there = self.sale.there(bought)
+        blends = math.fsum(one.need.weight * one.shortfall(there) for one in self.blends)
+        return blends + math.fsum(one.need.weight * one.shortfall(there) for one in self.colours)
 
     def cost(self, bought: Booleans) -> float:
         """What a purchase costs."""
@@ -68,20 +76,28 @@ class Task:
 
     def toll(self, bought: Booleans) -> float:
         """The toll of the blends in sum."""
-        return math.fsum(blend.toll(bought) for blend in self.blends)
+        there = self.sale.there(bought)
+        return math.fsum(blend.toll(there) for blend in self.blends)
 
     def merit(self, bought: Booleans) -> tuple[float, int, float, int]:
-        """Shortfall, another core, cost and number of pencils: the less, the better."""
+        """Shortfall, another core, cost and number of things: the less, the better."""
         shortfall, cores = round(self.shortfall(bought), 6), self.second_best(bought)
         return shortfall, cores, self.cost(bought), int(bought.sum())
 
     def second_best(self, bought: Booleans) -> int:
         """How many needs are met with another core although the same one would serve as well."""
-        return sum(one.is_second_best(bought) for one in self.needs)
+        there = self.sale.there(bought)
+        return sum(one.is_second_best(there) for one in self.needs)
+
+    def beside_path(self, bought: Booleans) -> bool:
+        """Whether any blend leaves its bent path for its chord."""
+        there = self.sale.there(bought)
+        return any(blend.beside_path(there) for blend in self.blends)
 
     def within_budget(self) -> Programme:
         """The programme, with its budget if it has one."""
         programme, offers = self.formulation.programme.copy(), self.formulation.offers
+        programme.close_unused(offers)
         if self.budget is not None:
             programme.close(offers[self.prices > self.budget + TOLERANCE])
             programme.add_row(offers, self.prices, 0.0, self.budget + TOLERANCE)
@@ -104,6 +120,7 @@ def best_purchase(task: Task) -> tuple[Booleans | None, tuple[Aim, ...]]:
         programme, counts = task.within_budget(), task.formulation.counts
     except OutOfTime:
         return None, (Aim("cost", np.inf, 0.0, proved=False),)
+    programme.close(task.formulation.offers[undercut(task)])
     bought, aims = pursue(task, programme, task.counting(), np.flatnonzero(counts.needless))
     if bought is None or not bought.any():
         return bought, aims
@@ -116,7 +133,7 @@ def best_purchase(task: Task) -> tuple[Booleans | None, tuple[Aim, ...]]:
     for name, objective in fine:
         if not all(aim.proved for aim in aims):
             break
-        if objective is counts.beside and not any(b.beside_path(bought) for b in task.blends):
+        if objective is counts.beside and not task.beside_path(bought):
             programme.hold(objective, 0.0)  # none is the fewest
             aims = (*aims, Aim(name, 0.0, 0.0, proved=True))
             continue
@@ -126,6 +143,47 @@ def best_purchase(task: Task) -> tuple[Booleans | None, tuple[Aim, ...]]:
             reached = (_as_laid(reached[0], task.toll(bought)),)
         aims = (*aims, *reached)
     return bought, aims
+
+
+def undercut(task: Task) -> Integers:
+    """Pencils that no best list holds: another serves every colour that they serve, and is cheaper,
+    or of the same price and earlier in the order of addresses.
+
+    Looked for where nothing but colours is at stake: with a budget, sets or another core, what
+    serves the same may count otherwise, and so it may in a blend, by its toll.
+    """
+    cores = any(one.second_best is not None for one in task.colours)
+    if task.budget is not None or task.sale.sets or cores:
+        return np.empty(0, dtype=np.intp)
+    serves = _serving(task)
+    cheapest: dict[frozenset[int], tuple[float, int]] = {}
+    for offer, colours in serves.items():
+        its = (float(task.prices[offer]), offer)
+        cheapest[colours] = min(its, cheapest.get(colours, its))
+    together = {offer for blend in task.blends for offer in blend.offers.tolist()}
+    return np.array(
+        [
+            offer
+            for offer in serves.keys() - together
+            for its in [(float(task.prices[offer]), offer)]
+            if any(serves[offer] <= all_ and best < its for all_, best in cheapest.items())
+        ],
+        dtype=np.intp,
+    )
+
+
+def _serving(task: Task) -> dict[int, frozenset[int]]:
+    """Which colours each pencil brings as near as can be, of those that serve alone only."""
+    serves: dict[int, set[int]] = {}
+    together: set[int] = set()
+    for number, colour in enumerate(task.colours):
+        near = colour.delta_E - colour.need.tolerance <= colour.least_shortfall
+        for row in colour.missing[near].tolist():
+            taken = {offer for offer in row if offer >= 0}
+            for offer in taken:
+                serves.setdefault(offer, set()).add(number)
+            together |= taken if len(taken) > 1 else set()
+    return {offer: frozenset(its) for offer, its in serves.items() if offer not in together}
 
 
 def _as_laid(aim: Aim, toll: float) -> Aim:
@@ -170,13 +228,11 @@ def pursue(
     return bought, tuple(aims)
 
 
-def alternatives_to(
-    bought: Booleans, task: Task, offers: Sequence[Offer], count: int
-) -> tuple[Alternative, ...]:
+def alternatives_to(bought: Booleans, task: Task, count: int) -> tuple[Alternative, ...]:
     """Up to `count` next best lists.
 
-    Each lacks at least one pencil of every list before it, so none is a longer copy of another;
-    without a budget each meets the same needs at no more than NEAR times the cost.
+    Each lacks at least one pencil or set of every list before it, so none is a longer copy of
+    another; without a budget each meets the same needs at no more than NEAR times the cost.
     """
     programme = task.within_budget()
     needless = np.flatnonzero(task.formulation.counts.needless)
@@ -191,6 +247,7 @@ def alternatives_to(
         last, aims = pursue(task, programme.copy(), task.counting(), needless)
         if last is None or not last.any() or not all(aim.proved for aim in aims):
             break
-        swatches = tuple(offer.swatch for offer, taken in zip(offers, last) if taken)
-        found.append(Alternative(swatches, task.cost(last), task.shortfall(last)))
+        swatches = tuple(offer.swatch for offer in task.sale.singly_bought(last))
+        sets = task.sale.sets_bought(last)
+        found.append(Alternative(swatches, task.cost(last), task.shortfall(last), sets))
     return tuple(found)

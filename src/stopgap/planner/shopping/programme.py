@@ -1,9 +1,9 @@
 """The shopping list as a mixed-integer programme, less what it can leave out and lose nothing.
 
-One whole variable an offer says whether it is bought. Each blend is one unit of flow from its start
-to its end over the steps of its routes; each listed colour is one unit shared among what it can be
-laid with. What needs an offer cannot carry more than the variable of that offer. Only the offers
-are whole: once they are, a unit of flow always splits into chains, and the best of them is as good.
+One whole variable a pencil or set for sale says whether it is bought. Each blend is one unit of
+flow from its start to its end over the steps of its routes; each listed colour is one unit shared
+among what it can be laid with. What needs a pencil cannot carry more than the variables of all that
+brings it. Only these are whole: then a unit of flow splits into chains, the best of them as good.
 
 Steps are arrays (n, n) of nodes in the order of progress: `shortfall` and `toll` of the step from i
 to j, infinite where there is none, and so upper triangular. A step, or a colour on a chain, may be
@@ -115,7 +115,7 @@ class Counts(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Formulation:
-    """The programme, the places of its `offers`, and what each variable counts.
+    """The programme, the places of the `offers`, what can be bought, and what each variable counts.
 
     `least` is the shortfall with everything for sale.
     """
@@ -140,12 +140,15 @@ class Formulation:
 def formulate(
     blends: Sequence[WantedBlend],
     colours: Sequence[WantedColour],
-    n_offers: int,
+    n_things: int,
+    givers: Sequence[Integers],
     *,
     may_stay_open: bool,
     clock: Clock | None = None,
 ) -> Formulation:
     """The programme that brings needs as near as can be; with `may_stay_open` at a price.
+
+    `givers` are by pencil the things, of `n_things`, that bring it.
 
     Raises
     ------
@@ -154,18 +157,19 @@ def formulate(
     """
     clock = clock or Clock(None)
     programme = Programme()
-    offers = programme.add_variables(n_offers, whole=True)
-    counts = [Counts.of(np.zeros(n_offers), 0.0)]
-    counts += [_add_blend(programme, offers, blend, may_stay_open, clock) for blend in blends]
-    counts += [_add_colour(programme, offers, colour, may_stay_open) for colour in colours]
-    least = math.fsum(one.need.weight * one.least_shortfall for one in blends)
-    least += math.fsum(one.need.weight * one.least_shortfall for one in colours)
+    offers = programme.add_variables(n_things, whole=True)
+    bring = [offers[things] for things in givers]
+    counts = [Counts.of(np.zeros(n_things), 0.0)]
+    counts += [_add_blend(programme, bring, blend, may_stay_open, clock) for blend in blends]
+    counts += [_add_colour(programme, bring, colour, may_stay_open) for colour in colours]
+    needs: tuple[WantedBlend | WantedColour, ...] = (*blends, *colours)
+    least = math.fsum(one.need.weight * one.least_shortfall for one in needs)
     return Formulation(programme, offers, Counts(*map(np.concatenate, zip(*counts))), least)
 
 
 def _add_blend(
     programme: Programme,
-    offers: Integers,
+    bring: Sequence[Integers],
     blend: WantedBlend,
     may_stay_open: bool,
     clock: Clock,
@@ -181,7 +185,7 @@ def _add_blend(
         flow = programme.add_variables(len(source))
         last = len(shortfall) - 1
         _conserve(programme, flow, source, target, last)
-        _need_offers(programme, offers, route, flow, target)
+        _need_offers(programme, bring, route, flow, target)
         from_start.append(flow[source == 0])
         fallback = np.where(source == 0, float(place > 0), 0.0)
         needless = needless_steps(shortfall, None, route.free)[source, target]
@@ -191,7 +195,7 @@ def _add_blend(
     leaving = np.concatenate(from_start)
     programme.add_row(leaving, np.ones(len(leaving)), 1.0, 1.0)
     counts += [
-        _reach(programme, offers, end, leaving[len(open_) :])
+        _reach(programme, bring, end, leaving[len(open_) :])
         for end in blend.ends
         if (end.serving >= 0).any(axis=1).all()
     ]
@@ -232,34 +236,36 @@ def _conserve(
 
 
 def _need_offers(
-    programme: Programme, offers: Integers, route: Route, flow: Integers, target: Integers
+    programme: Programme, bring: Sequence[Integers], route: Route, flow: Integers, target: Integers
 ) -> None:
-    """What comes to a node is no more than the variable of each offer that it takes."""
+    """What comes to a node is no more than what brings each pencil that it takes."""
     by_target = np.argsort(target, kind="stable")
     nodes, starts = np.unique(target[by_target], return_index=True)
     for node, through in zip(nodes, np.split(flow[by_target], starts[1:])):
         for offer in route.missing[node][route.missing[node] >= 0]:
-            _no_more_than(programme, through, offers[offer])
+            _no_more_than(programme, through, bring[offer])
 
 
-def _reach(programme: Programme, offers: Integers, end: WantedColour, flow: Integers) -> Counts:
+def _reach(
+    programme: Programme, bring: Sequence[Integers], end: WantedColour, flow: Integers
+) -> Counts:
     """No more flow than what serves the end is there; what each variable added, a share, counts."""
     serving = end.serving
     share = programme.add_variables(len(serving))
     values = np.append(np.ones(len(flow)), -np.ones(len(share)))
     programme.add_row(np.append(flow, share), values, -np.inf, 0.0)
     for offer in np.unique(serving[serving >= 0]).tolist():
-        _no_more_than(programme, share[(serving == offer).any(axis=1)], offers[offer])
+        _no_more_than(programme, share[(serving == offer).any(axis=1)], bring[offer])
     return Counts.of(np.zeros(len(share)), 0.0, end.serving_second_best.astype(np.float64))
 
 
-def _no_more_than(programme: Programme, parts: Integers, whole: np.intp) -> None:
-    values = np.append(np.ones(len(parts)), -1.0)
-    programme.add_row(np.append(parts, whole), values, -np.inf, 0.0)
+def _no_more_than(programme: Programme, parts: Integers, bring: Integers) -> None:
+    values = np.append(np.ones(len(parts)), -np.ones(len(bring)))
+    programme.add_row(np.append(parts, bring), values, -np.inf, 0.0)
 
 
 def _add_colour(
-    programme: Programme, offers: Integers, colour: WantedColour, may_stay_open: bool
+    programme: Programme, bring: Sequence[Integers], colour: WantedColour, may_stay_open: bool
 ) -> Counts:
     """What each variable added counts: the share of each laying, then "not at all"."""
     over = np.maximum(colour.delta_E - colour.need.tolerance, 0.0)
@@ -273,7 +279,7 @@ def _add_colour(
         for offer in colour.missing[row][colour.missing[row] >= 0].tolist():
             taking.setdefault(offer, []).append(place)
     for offer, places in sorted(taking.items()):
-        _no_more_than(programme, np.array(places, dtype=np.intp), offers[offer])
+        _no_more_than(programme, np.array(places, dtype=np.intp), bring[offer])
     nothing = np.full(len(open_), NOTHING_AT_ALL)
     weight = colour.need.weight
     shortfall = weight * np.concatenate([over[useful], nothing])

@@ -16,11 +16,11 @@ from stopgap.arrays import Booleans, Floats, Integers, one_lab
 from stopgap.blends.blending import Colours, Recipes, aims_along, asked_for
 from stopgap.blends.path import Path, path_through
 from stopgap.defaults import PATH, STEP, TOLERANCE
-from stopgap.difference import delta_E
+from stopgap.difference import delta_E, pairs_within
 from stopgap.errors import InputError
 from stopgap.planner.materials import RecipeSource, labs_of, recipes_from
 from stopgap.planner.nearness import SAME_TO_THE_EYE, lays_better
-from stopgap.planner.shopping.offers import Offer
+from stopgap.planner.shopping.offers import Offer, SetOffer
 from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target, makes_needless
 
 
@@ -122,13 +122,18 @@ class ColourNeed:
         """The colour to be met."""
         return self.target.lab
 
+    @property
+    def replaced(self) -> bool:
+        """Whether a shade is to be replaced, which not everything may serve for."""
+        asked = self.target
+        gone = isinstance(asked, Swatch) and asked.to_be_replaced
+        return gone or self.laid_badly is not None
+
     def served_by(self, laid: LaidStack) -> bool:
         """Whether what is laid may serve at all, however near it is."""
-        asked = self.target
         if self.laid_badly is not None:
             return lays_better(self.laid_badly, laid.swatches)
-        gone = asked.address if isinstance(asked, Swatch) and asked.to_be_replaced else ""
-        return gone not in laid.addresses
+        return not self.replaced or _called(self.target) not in laid.addresses
 
     @property
     def laid_badly(self) -> Swatch | None:
@@ -165,13 +170,14 @@ Missing = tuple[int, ...]
 
 @dataclass(frozen=True)
 class Supply:
-    """Pencils at hand, pencils for sale, and what gives recipes for the colours aimed at.
+    """Pencils at hand, pencils and sets for sale, and what gives recipes for the colours aimed at.
 
     `recipes_along` gives those for blends where it is given, as `blend` takes it.
     """
 
     owned: tuple[Swatch, ...]
     offers: tuple[Offer, ...]
+    sets: tuple[SetOffer, ...] = ()
     recipes: RecipeSource = ()
     recipes_along: Recipes | None = None
 
@@ -224,12 +230,6 @@ class DoNotBuy:
     delta_E: float
 
 
-_LIGHTNESS_WEIGHT = 1.75
-"""S_L of ΔE00 is below it (ISO/CIE 11664-6), so ΔE00 is no less than the step in L* over it."""
-
-_ROWS = 1000  # offers at once
-
-
 def same_as_owned(supplies: Sequence[Supply]) -> tuple[DoNotBuy, ...]:
     """Each offer that is the same to the eye, whatever the paper, as an owned pencil that makes it
     needless.
@@ -240,10 +240,7 @@ def same_as_owned(supplies: Sequence[Supply]) -> tuple[DoNotBuy, ...]:
     labs = [(labs_of([each.swatch for each in one.offers]), labs_of(one.owned)) for one in supplies]
     theirs, ours = labs[0]
     found = []
-    for begin in range(0, len(offers), _ROWS):
-        apart = np.abs(theirs[begin : begin + _ROWS, 0, np.newaxis] - ours[:, 0])
-        rows, places = np.nonzero(apart <= _LIGHTNESS_WEIGHT * SAME_TO_THE_EYE)
-        rows += begin
+    for rows, places, _ in pairs_within(theirs, ours, SAME_TO_THE_EYE):
         far = np.max([delta_E(their[rows], our[places]) for their, our in labs], axis=0)
         alike = far <= SAME_TO_THE_EYE
         alike[alike] = [

@@ -194,6 +194,7 @@ def _as_they_look(
                 uncertainty=one.sigma,
                 shared_uncertainty=0.0,
                 ground_uncertainty=0.0,
+                covering=None,
                 covariance=None,
                 readings=None,
                 reflectance=seen,

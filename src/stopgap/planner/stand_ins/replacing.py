@@ -123,7 +123,8 @@ class RunningOut(NamedTuple):
     `price` is None where it is no longer made; `assumed` says that it is the stated default or
     guessed. `stand_ins` are owned and within the tolerance, nearest first; `nearest` is the nearest
     owned one of all, None where there is none. `on` are the papers that it is called for on, where
-    there are several: as near as told a stand-in is on each of them.
+    there are several: as near as told a stand-in is on each of them. `only_in` are the sets that it
+    is sold in, with their prices, where it is not sold by itself; its price is guessed then.
     """
 
     swatch: Swatch
@@ -133,6 +134,7 @@ class RunningOut(NamedTuple):
     stand_ins: tuple[StandIn, ...]
     nearest: StandIn | None
     on: tuple[str, ...] = ()
+    only_in: str = ""
 
     @property
     def met(self) -> bool:
@@ -260,7 +262,9 @@ def _running_out(
     within = tuple(one for one in near if one.delta_E <= tolerance)[:_STAND_INS_OWNED]
     price, assumed = (None, False) if offer is None else (offer.price, offer.assumed)
     named = tuple(each.name for each in on) if len(papers) > 1 else ()
-    return RunningOut(swatch, why, price, assumed, within, near[0] if near else None, named)
+    only_in = "; ".join(map(str, swatch.sets)) if assumed else ""
+    nearest = near[0] if near else None
+    return RunningOut(swatch, why, price, assumed, within, nearest, named, only_in)
 
 
 def _owned_in_place(address: str, on: Sequence[_Paper]) -> tuple[StandIn, ...]:

@@ -189,7 +189,7 @@ def _offered(
     alone = [LaidStack.of(pencil) for pencil in pencils]
     recipes = recipes_from(source, pencils, labs)
     if recipes and distinct:
-        nearest = differences(labs_of(recipes), labs_of(alone)).min(axis=1)
+        nearest = SwatchIndex(labs_of(alone)).nearest(labs_of(recipes), 1)[0][:, 0]
         recipes = [recipe for recipe, apart in zip(recipes, nearest) if apart > SAME_TO_THE_EYE]
     results = len(alone) + same_to_the_eye(labs_of(recipes))
     return alone + recipes, np.concatenate([np.arange(len(alone)), results])

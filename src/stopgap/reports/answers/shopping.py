@@ -2,21 +2,17 @@
 
 from functools import partial
 
-from stopgap.blends import Point
 from stopgap.difference import over_words
 from stopgap.planner import (
     Alternative,
-    BlendNeed,
     DoNotBuy,
     Holes,
-    LaidBlend,
-    LaidColour,
-    NeedAnswer,
     Purchase,
     Restock,
     RunningOut,
     ShoppingList,
 )
+from stopgap.planner.shopping.offers import SetOffer
 from stopgap.planner.stand_ins.answer import StandIn
 from stopgap.reports.blocks import (
     Block,
@@ -43,12 +39,12 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.needs import need_blocks
+from stopgap.reports.needs import NEED_FIELDS, OPEN_FIELDS, need_blocks
 from stopgap.reports.wording import (
     ASSUMED,
     price_words,
+    rated_address,
     replaced_data,
-    stack_data,
     swatch_data,
     swatch_words,
     swatches_data,
@@ -71,6 +67,7 @@ def shopping_report(
     notes = remarks(found.notes, say)
     data = {
         "buy": data_of(_PURCHASE_FIELDS, found.buy),
+        "sets": data_of(_SET_FIELDS, found.sets),
         "cost": found.cost,
         "currency": found.currency or None,
         "status": found.status,
@@ -78,8 +75,8 @@ def shopping_report(
         "gap": found.gap,
         "proved": found.proved and not found.guessed,
         "shortfall": found.shortfall,
-        "needs": data_of(_NEED_FIELDS, found.needs),
-        "unfilled": data_of([_NEED, _REASON], found.unfilled),
+        "needs": data_of(NEED_FIELDS, found.needs),
+        "unfilled": data_of(OPEN_FIELDS, found.unfilled),
         "alternatives": data_of(_ALTERNATIVE_FIELDS, found.alternatives),
         "not_to_buy": data_of(_NOT_TO_BUY_FIELDS, found.not_to_buy),
         "because": found.because,
@@ -100,74 +97,37 @@ def shopping_report(
     return Report("stopgap.shop/1", data, blocks, titles_of(_PURCHASE_FIELDS), cells)
 
 
-def _laid_data(laid: LaidBlend | LaidColour | None) -> dict[str, object] | None:
-    """A need as it can be laid, None where nothing is there to lay it with."""
-    if laid is None:
-        return None
-    if isinstance(laid, LaidColour):
-        return data_of(_COLOUR_FIELDS, [laid])[0]
-    return data_of(_BLEND_FIELDS, [laid])[0]
-
-
 _PURCHASE_FIELDS: list[RowField[Purchase]] = [
     only_shown("chip", lambda purchase: Chip((purchase.swatch.lab,))),
     only_shown(
         "shown price",
-        lambda purchase: price_words(purchase.price, assumed=purchase.assumed),
+        lambda purchase: (
+            "in set" if purchase.in_set else price_words(purchase.price, assumed=purchase.assumed)
+        ),
         "price",
         number=True,
     ),
     swatch_field(NAMED, shown=swatch_words, title="buy, and what for"),
     RowField("price", lambda purchase: purchase.price),
     RowField("price_assumed", lambda purchase: purchase.assumed),
+    RowField("set", lambda purchase: purchase.in_set or None),
     RowField("for", lambda purchase: purchase.purposes, list, {"for": "; ".join}),
     RowField("same_as", lambda purchase: purchase.same_as, swatches_data, NOWHERE),
 ]
 
+_SET_FIELDS: list[RowField[SetOffer]] = [
+    *plain("range", "name", "price", "size"),
+    RowField("others", lambda one: [each.address for each in one.others]),
+]
 _ALTERNATIVE_FIELDS: list[RowField[Alternative]] = [
     RowField("swatches", lambda other: other.swatches, swatches_data),
+    RowField("sets", lambda other: [one.called for one in other.sets]),
     *plain("cost", "shortfall"),
 ]
 _NOT_TO_BUY_FIELDS: list[RowField[DoNotBuy]] = [
     swatch_field(()),
     RowField("owned", lambda one: one.owned, swatch_data),
     *plain("delta_E"),
-]
-
-_NEED: RowField[NeedAnswer] = RowField("need", lambda answer: answer.need.label)
-_REASON: RowField[NeedAnswer] = RowField("reason", lambda answer: answer.reason)
-_NEED_FIELDS: list[RowField[NeedAnswer]] = [
-    _NEED,
-    RowField("kind", lambda answer: "blend" if isinstance(answer.need, BlendNeed) else "colour"),
-    *plain("met"),
-    RowField("before", lambda answer: answer.before, _laid_data),
-    RowField("after", lambda answer: answer.after, _laid_data),
-    _REASON,
-]
-_COLOUR_FIELDS: list[RowField[LaidColour]] = [
-    RowField("way", lambda laid: laid.laid, stack_data),
-    *plain("delta_E"),
-    *plain("grade"),
-    RowField("likely_grade", lambda laid: laid.promise.likely_grade),
-    *plain("grade_probability", "likely_probability"),
-    RowField("limit", lambda laid: laid.tolerance),
-]
-_STOP_FIELDS: list[RowField[tuple[Point, str]]] = [
-    RowField("label", lambda stop: stop[1]),
-    RowField("lab", lambda stop: stop[0].lab, list),
-    RowField(
-        "way", lambda stop: stop[0].laid, lambda laid: None if laid is None else stack_data(laid)
-    ),
-]
-_BLEND_FIELDS: list[RowField[LaidBlend]] = [
-    RowField(
-        "stops",
-        lambda laid: zip(laid.points, laid.labels, strict=True),
-        lambda stops: data_of(_STOP_FIELDS, stops),
-    ),
-    RowField("steps", lambda laid: laid.blend.steps, list),
-    RowField("largest_step", lambda laid: laid.blend.largest_step),
-    RowField("limit", lambda laid: laid.blend.limit),
 ]
 
 
@@ -180,9 +140,11 @@ def _buy_blocks(found: ShoppingList) -> list[Block]:
     }.get(found.status, found.status)
     if found.guessed and found.status == "optimal":
         proof = "the best as far as prices are known: some are guessed"
+    used = [one for one in found.buy if one.purposes or not one.in_set]
     return [
-        Heading(f"Buy {len(found.buy)} for {_sum(found, found.cost)} ({proof})"),
-        grid_of(_PURCHASE_FIELDS, ("chip", "shown price", "swatch"), found.buy, _purpose),
+        Heading(f"Buy {_how_many(found)} for {_sum(found, found.cost)} ({proof})"),
+        grid_of(_PURCHASE_FIELDS, ("chip", "shown price", "swatch"), used, _purpose),
+        *(Paragraph(_set_words(one, found), mark="·") for one in found.sets),
         *(
             [Paragraph(ASSUMED, mark="·")]
             if any(purchase.assumed for purchase in found.buy)
@@ -197,8 +159,29 @@ def _sum(found: ShoppingList, cost: float) -> str:
     return f"{cost:.2f} {found.currency}".rstrip()
 
 
+def _how_many(found: ShoppingList) -> str:
+    """How many pencils and sets are bought: `3`, or `1 pencil and 2 sets`."""
+    singly, sets = sum(not one.in_set for one in found.buy), len(found.sets)
+    if not sets:
+        return str(singly)
+    counted = ((singly, "pencil"), (sets, "set"))
+    return " and ".join(f"{many} {what}{'s' if many > 1 else ''}" for many, what in counted if many)
+
+
+def _set_words(one: SetOffer, found: ShoppingList) -> str:
+    """What a set costs, and what of it nothing here needs."""
+    here = [each for each in found.buy if (each.swatch.range, each.in_set) == (one.range, one.name)]
+    spare = [each.swatch.address for each in here if not each.purposes]
+    told = [f"{one.called}: {one.size} pencils for {_sum(found, one.price)} together"]
+    told += [f"with them come {', '.join(spare)}"] if spare else []
+    others = ", ".join(each.address for each in one.others)
+    told += [f"in it too, but owned already or not to be used: {others}"] if others else []
+    return "; ".join(told) + "."
+
+
 def _purpose(purchase: Purchase) -> list[str]:
-    remarks = [f"for {', '.join(purchase.purposes)}"]
+    remarks = [f"for {', '.join(purchase.purposes)}"] if purchase.purposes else []
+    remarks += [f"in the set {purchase.in_set}"] if purchase.in_set else []
     remarks += [f"! looks the same as your {swatch_words(one)}" for one in purchase.same_as]
     return remarks
 
@@ -208,7 +191,8 @@ def _other_blocks(found: ShoppingList) -> list[Block]:
     if found.alternatives:
         blocks.append(Heading("Other lists near it"))
         for other in found.alternatives:
-            codes = ", ".join(swatch.address for swatch in other.swatches)
+            bought = [*map(rated_address, other.swatches), *(one.called for one in other.sets)]
+            codes = ", ".join(bought)
             by = Figures(f" by {other.shortfall:.1f}")
             short = worded(", falling short", by) if other.shortfall else ""
             blocks.append(Paragraph(worded(_sum(found, other.cost), short, f": {codes}")))
@@ -257,6 +241,7 @@ def _in_its_place(row: RunningOut, tolerance: float) -> list[str]:
     """What is owned instead; that it is empty or a stub is marked behind its name."""
     said = [", on ".join(("called for", *row.on))] if row.why == "called for" or row.on else []
     said += ["! no longer made: it cannot be bought again"] if row.price is None else []
+    said += [f"! sold in a set only: {row.only_in}"] if row.only_in else []
     said += [
         Figures(
             f"→ {one.delta_E:.1f} {swatch_words(one.swatch)}",

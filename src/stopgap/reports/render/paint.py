@@ -22,6 +22,8 @@ class Paint:
     in_sRGB: bool
     lamps: tuple["Paint", ...] = ()
     """What it looks like under each lamp, where its spectrum is known."""
+    figures: bool = False
+    """Whether it is looked at by somebody who measures."""
 
     @property
     def lit(self) -> bool:
@@ -31,15 +33,23 @@ class Paint:
     @property
     def label(self) -> str:
         """What a screen reader says."""
-        return f"{self.words}, {self.lab}{'' if self.in_sRGB else ', outside sRGB'}"
+        if self.figures:
+            return f"{self.words}, {self.lab}{'' if self.in_sRGB else ', outside sRGB'}"
+        return f"{self.words}{'' if self.in_sRGB else ', duller here than on paper'}"
 
 
 Lit = Mapping[Lab, Sequence[Lab]]
 """What colours look like under each of `defaults.LAMPS`, where that is known."""
 
 
-def paints(labs: Iterable[Lab], lit: Lit = MappingProxyType({})) -> dict[Lab, Paint]:
-    """A paint for each different colour."""
+def paints(
+    labs: Iterable[Lab],
+    lit: Lit = MappingProxyType({}),
+    prefix: str = "k",
+    *,
+    figures: bool = False,
+) -> dict[Lab, Paint]:
+    """A paint for each different colour; their classes begin with `prefix`."""
     from stopgap.colorimetry import lab_to_hexes, lab_to_srgb
     from stopgap.naming import iscc_nbs
     from stopgap.reports.terms import in_our_spelling
@@ -53,12 +63,13 @@ def paints(labs: Iterable[Lab], lit: Lit = MappingProxyType({})) -> dict[Lab, Pa
     under = paints(lamp for lab in different for lamp in lit.get(lab, ()))
     return {
         lab: Paint(
-            f"k{place}",
+            f"{prefix}{place}",
             css_lab(lab),
             hexes[place],
             names[place],
             bool(inside[place]),
             tuple(under[lamp] for lamp in lit.get(lab, ())),
+            figures,
         )
         for place, lab in enumerate(different)
     }

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from stopgap.reports.blocks import Chip, Command, Heading, Report
+from stopgap.reports.blocks import Block, Chip, Command, Heading, Report
 from stopgap.reports.render.html import (
     SHEET_STYLES,
     digest,
@@ -35,6 +35,27 @@ class FormField(NamedTuple):
     hint: str = ""
 
 
+class SheetCell(NamedTuple):
+    """A cell of a spreadsheet, called so in a form; what is to be said of it, and whether that is
+    what is wrong with it.
+    """
+
+    name: str
+    text: str
+    told: str = ""
+    wrong: bool = False
+
+
+class SheetForm(NamedTuple):
+    """A spreadsheet: a choice over each column, and rows with their numbers; how many rows more
+    there are.
+    """
+
+    columns: Sequence[FormField | None]
+    rows: Sequence[tuple[int, Sequence[SheetCell]]]
+    more: int = 0
+
+
 class Deed(NamedTuple):
     """A button that changes something or makes a file, and what it sends along."""
 
@@ -42,6 +63,25 @@ class Deed(NamedTuple):
     label: str
     sent: Mapping[str, str] = {}
     fields: Sequence[FormField] = ()
+    sheet: SheetForm | None = None
+
+
+class Slider(NamedTuple):
+    """A number from 0 to `most` by which the same question is asked again; `sent` goes along."""
+
+    action: str
+    sent: Sequence[tuple[str, str]]
+    name: str
+    label: str
+    value: float
+    most: float
+
+
+class ScanCards(NamedTuple):
+    """Boxes beside their readings as `scan_cards.html` shows them, and their colours' style."""
+
+    parts: Sequence[Any]
+    rules: str
 
 
 class Panel(NamedTuple):
@@ -50,7 +90,8 @@ class Panel(NamedTuple):
     `seen` are marks of pencils by their addresses, where touching one on a wall says whether it is
     owned; `looked_up` is the address to which a pencil's own is added, where touching it asks about
     it. `topics` are of the manual. `links` are addresses with their words, `said` what
-    was left out.
+    was left out, `awaited` what is still worked out, so that the panel is to be asked for again,
+    `further` which of the links goes on where this panel ends, `look` how chips are shown.
     """
 
     report: Report | None = None
@@ -60,6 +101,11 @@ class Panel(NamedTuple):
     topics: "Sequence[Topic]" = ()
     links: Sequence[tuple[str, str]] = ()
     said: Sequence[str] = ()
+    awaited: str = ""
+    further: str = ""
+    look: str = ""
+    slider: Slider | None = None
+    scanned: ScanCards | None = None
 
 
 class RoomPage(NamedTuple):
@@ -80,20 +126,22 @@ class RoomPage(NamedTuple):
     page: str = ""
 
 
-def render_room(room: RoomPage, rooms: Sequence[tuple[str, str]]) -> tuple[str, str]:
-    """The page and its content security policy; `rooms` are names and titles, in their order.
+def render_room(
+    room: RoomPage, rooms: Sequence[tuple[str, str]], part: str = ""
+) -> tuple[str, str]:
+    """The page and its content security policy; `rooms` are names and titles, in their order. With
+    a `part`, which its colours are then called by, the panel alone, to be laid into such a page.
 
     Commands in a report are left out: the desk has no terminal.
     """
     from markupsafe import Markup
 
-    report = room.panel.report
-    blocks = [block for block in report.shown if not isinstance(block, Command)] if report else []
-    if blocks and isinstance(first := blocks[0], Heading) and first.text == room.title:
-        del blocks[0]
-    sections, used = laid_out(blocks)
-    styles = "\n".join([*_styles(), paint_rules(used)])
-    script = source("desk.js")
+    blocks = _blocks(room)
+    sections, used = laid_out(blocks, prefix=part or "k")
+    scanned = room.panel.scanned
+    rules = "\n".join([paint_rules(used), *([] if scanned is None else [scanned.rules])])
+    styles = "\n".join([*_styles(), rules])
+    script = _script(room.name)
     passages = [(topic, Markup(_marked_up(topic))) for topic in room.panel.topics]
     context: dict[str, Any] = {
         "room": room,
@@ -107,31 +155,49 @@ def render_room(room: RoomPage, rooms: Sequence[tuple[str, str]]) -> tuple[str, 
     }
     if room.panel.looked_up:
         context["looked_up"] = room.panel.looked_up
-    text = page("desk.html", styles=styles, script=script, **context)
-    return text, policy_of_room(styles, script)
+    context["paint_rules"] = Markup(rules or "/* none */") if part else ""
+    text = page("desk_panel.html" if part else "desk.html", styles=styles, script=script, **context)
+    return text, policy_of_room(styles, script, pictures=scanned is not None)
 
 
-def policy_of_room(styles: str, script: str) -> str:
-    """The content security policy of a room: this style, this script, and our own server."""
+def _blocks(room: RoomPage) -> list[Block]:
+    """What is shown of its report, without the heading that the page has anyway."""
+    every = room.panel.report.shown if room.panel.report else []
+    blocks: list[Block] = [block for block in every if not isinstance(block, Command)]
+    if blocks and isinstance(first := blocks[0], Heading) and first.text == room.title:
+        del blocks[0]
+    return blocks
+
+
+def policy_of_room(styles: str, script: str, *, pictures: bool = False) -> str:
+    """The content security policy of a room: this style, this script, and our own server; with
+    `pictures` also those that are in the page itself.
+    """
     return "; ".join(
         [
             "default-src 'none'",
             f"style-src {digest(styles)}",
             f"script-src {digest(script)}",
-            "img-src 'self'",
+            f"img-src 'self'{' data:' if pictures else ''}",
             "connect-src 'self'",
             "form-action 'self'",
             "base-uri 'none'",
             "frame-ancestors 'none'",
             "require-trusted-types-for 'script'",
-            "trusted-types 'none'",
+            "trusted-types desk",
         ]
     )
 
 
 @cache
+def _script(room: str) -> str:
+    parts = ("sortable.js", "desk.js", "desk_wall.js") if room == "wall" else ("desk.js",)
+    return "".join(map(source, parts))
+
+
+@cache
 def _styles() -> tuple[str, ...]:
-    return tuple(map(source, (*SHEET_STYLES, "manual.css", "desk.css")))
+    return tuple(map(source, (*SHEET_STYLES, "scan.css", "manual.css", "desk.css")))
 
 
 def _marked_up(topic: "Topic") -> str:

@@ -1,6 +1,7 @@
 /* ---- two colours edge to edge over the whole screen; Back, Escape or the button leave it ---- */
 const over = document.getElementById("edge");
 const lamps = [...document.querySelectorAll("#lamps button")];
+const flat = window.matchMedia("(min-aspect-ratio: 1) and (max-height: 40rem)");
 let sides = [];
 let lamp = 0;
 /** Lets `held` open the two of `touching` that meet nearest to where it is touched; by key the last. */
@@ -30,7 +31,8 @@ function showEdge() {
   const lit = sides.every((patch) => patch.classList.contains("lit"));
   document.getElementById("halves").replaceChildren(...sides.map((patch) => patch.cloneNode()));
   const [above, below] = sides.map((patch) => patch.getAttribute("aria-label"));
-  document.getElementById("sides").textContent = `Above ${above}; below ${below}`;
+  const [one, other] = flat.matches ? ["Left", "right"] : ["Above", "below"];
+  document.getElementById("sides").textContent = `${one} ${above}; ${other} ${below}`;
   document.getElementById("lamps").hidden = !lit;
   lamps.forEach((button, place) => {
     button.setAttribute("aria-pressed", String(place === lamp));
@@ -45,6 +47,7 @@ document.getElementById("swap").addEventListener("click", () => {
   sides.reverse();
   showEdge();
 });
+flat.addEventListener("change", showEdge);
 document.getElementById("leave").addEventListener("click", () => history.back());
 over.addEventListener("cancel", (event) => {
   event.preventDefault();

@@ -1,7 +1,7 @@
 """ODS (ISO/IEC 26300): which sheet of the spreadsheet is read, and what its cells ask for."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from itertools import groupby
 
 from stopgap.library.tables.formats.calamine_rows import MOST_CELLS
@@ -21,24 +21,35 @@ _MANIFEST = (
 )
 _BREAKS = ((b"<text:tab/>", b"\t"), (b"<text:line-break/>", b"\n"))  # calamine passes over both
 _REPEATED = "table:number-columns-repeated"
+_SHORTER = (
+    (b' office:value-type="float" office:value="', b' _t="" _v="'),
+    (b"table:table-cell", b"_c"),
+)
+"""What cells are written with, and what stands for it while they are counted."""
+_CELLS = (b"<_c", b"<table:covered-")
 _MOST_REPEATS = 2_000_000_000
 _SHEET, _SHEET_END = re.compile(rb"<table:table(?=[\s/>])"), b"</table:table>"
 _ROW, _ROW_END = re.compile(rb"<table:table-row(?=[\s/>])"), b"</table:table-row>"
 _ALIKE = (
     b'<table:table-row table:number-rows-repeated="%d">'
-    b'<table:table-cell table:number-columns-repeated="%d"%s/></table:table-row>'
+    b'<_c table:number-columns-repeated="%d"%s/></table:table-row>'
 )
 _SEVERAL = b"number-columns-repeated"
 _EMPTY = re.compile(
-    rb'<table:table-cell(?: table:style-name="[^"]*")? table:number-columns-repeated="([0-9]{1,7})"'
+    rb'<_c(?: table:style-name="[^"]*")? table:number-columns-repeated="([0-9]{1,7})"'
     rb"/>(</table:table-row>)?"
 )
 # what makes more of a row than its cells as they stand
-_COUNTED = (b"number-rows-repeated", b"table:formula", b"<text:s", b'value-type="error"')
+_COUNTED = (
+    *(b"number-rows-repeated", _SEVERAL, b"table:formula", b"<text:s", b'value-type="error"'),
+)
+_HOLDS = (b"_t=", b"office:value-type", b"<text:p")
 
 
 def select_ods(parts: Parts) -> Passed:
-    """The first sheet that holds something; calamine expands all of them, so all are counted.
+    """The first sheet that may be a table, else that holds something.
+
+    calamine expands all of them, so all are counted.
 
     Raises
     ------
@@ -55,6 +66,7 @@ def select_ods(parts: Parts) -> Passed:
     held = [place for place, extent in enumerate(extents) if extent.rows or extent.unsaved]
     if not held:
         raise Refused("none of its sheets holds anything.")
+    read = next((place for place in held if extents[place].may_be_table), held[0])
     for element, stands_for in _BREAKS:
         content = content.replace(element, stands_for)
     package = packed(
@@ -64,23 +76,40 @@ def select_ods(parts: Parts) -> Passed:
             CONTENT: content,
         }
     )
-    return Passed(package, held[0], extents[held[0]], len(held) - 1)
+    return Passed(package, read, extents[read], len(held) - 1)
 
 
 def sheet_extents(content: bytes) -> list[Extent]:
     """What each sheet asks for; empty cells count where they do no harm."""
+    content = _shorter(content)
     if parse(content):
-        extents = exact_extents(_condensed(content))
+        extents = _extents(_condensed(content))
         if sum(extent.rows * extent.columns for extent in extents) <= MOST_CELLS:
             return extents
-    return exact_extents(content)
+    return _extents(content)
 
 
 def exact_extents(content: bytes) -> list[Extent]:
     """As `sheet_extents`, by the cells that hold something."""
+    return _extents(_shorter(content))
+
+
+def _extents(shorter: bytes) -> list[Extent]:
     counter = _Counter()
-    parse(content, counter.start, counter.end, counter.written)
+    parse(shorter, counter.start, counter.end, counter.written)
     return counter.extents
+
+
+def _shorter(content: bytes) -> bytes:
+    """A spreadsheet with shorter words for what its cells are written with.
+
+    These words are most of its bytes, which expat goes by. A name stands for a name and attributes
+    for as many attributes, so that both are well-formed or neither is, but for an attribute that a
+    cell has twice and a tag that bears the shorter name, which are left to calamine.
+    """
+    for words, stand_for in _SHORTER:
+        content = content.replace(words, stand_for)
+    return content
 
 
 def _condensed(content: bytes) -> bytes:
@@ -89,52 +118,79 @@ def _condensed(content: bytes) -> bytes:
     To follow each element through Python costs several times what expat does. In `content` each `<`
     begins or ends an element. What is not laid out as programs do is left as it is.
     """
-    cells_of = _cell_counter(content)
+    counted = [sign for sign in _COUNTED if sign in content]
+    cells = [sign for sign in _CELLS if sign in content]
     condensed = [b"<sheets>"]
     for part in _SHEET.split(content)[1:]:
         sheet, end, behind = part.partition(_SHEET_END)
         head, *rows = _ROW.split(sheet)
-        if not end or _SHEET_END in behind or b"-cell" in head:
+        if not end or _SHEET_END in behind or any(sign in head for sign in cells):
             return content
-        condensed.append(b"<table:table>")
-        for found, alike in groupby(rows, cells_of):
-            if found:
-                condensed.append(_ALIKE % (sum(1 for _ in alike), *found))
-                continue
-            for row in alike:
-                inside, end, behind = row.partition(_ROW_END)
-                if not end or b"-cell" in behind or b"<text:" in behind:
-                    return content
-                condensed += [b"<table:table-row", inside, _ROW_END]
-        condensed.append(_SHEET_END)
+        alike = _alike(rows, counted, cells)
+        if alike is None:
+            return content
+        condensed += [b"<table:table>", *alike, _SHEET_END]
     return b"".join((*condensed, b"</sheets>"))
 
 
-def _cell_counter(content: bytes) -> Callable[[bytes], tuple[int, bytes] | None]:
+def _alike(
+    rows: Sequence[bytes], counted: Sequence[bytes], cells: Sequence[bytes]
+) -> list[bytes] | None:
+    """The rows of a sheet condensed; None where they are not laid out as programs do."""
+    if not counted:
+        most = sum(max([row.count(sign) for row in rows], default=0) for sign in cells)
+        return [_ALIKE % (len(rows), most, next(filter(None, map(_held, rows)), b""))]
+    condensed = []
+    for found, group in groupby(rows, _cell_counter(counted, cells)):
+        if found:
+            condensed.append(_ALIKE % (sum(1 for _ in group), *found))
+            continue
+        for row in group:
+            inside, end, behind = row.partition(_ROW_END)
+            if not end or any(sign in behind for sign in (*cells, b"<text:")):
+                return None
+            condensed += [b"<table:table-row", inside, _ROW_END]
+    return condensed
+
+
+def _held(part: bytes) -> bytes:
+    """What one says of a cell that may hold something."""
+    for sign in _HOLDS:
+        if sign in part:
+            return b' _t=""'
+    return b""
+
+
+def _cell_counter(
+    counted: Sequence[bytes], cells: Sequence[bytes]
+) -> Callable[[bytes], tuple[int, bytes] | None]:
     """What tells of a plain row how many cells it has, and what one says that may hold something.
 
     An empty one that is repeated at the end is none of them. None for a row that is not plain.
     """
-    counted = [sign for sign in _COUNTED if sign in content]
-    covered, several = b"<table:covered-" in content, _SEVERAL in content
+    unusual = [sign for sign in counted if sign != _SEVERAL]
 
     def cells_of(row: bytes) -> tuple[int, bytes] | None:
-        if not row.rstrip().endswith(_ROW_END) or any(sign in row for sign in counted):
+        if not row.endswith(_ROW_END) and not row.rstrip().endswith(_ROW_END):
             return None
-        cells = row.count(b"<table:table-cell") + (row.count(b"<table:covered-") if covered else 0)
-        if several and _SEVERAL in row:
-            empty = _EMPTY.findall(row)
-            if len(empty) != row.count(_SEVERAL) or row.count(_ROW_END) != 1:
+        for sign in unusual:
+            if sign in row:
                 return None
-            cells += sum(int(count) - 1 for count, ends in empty if not ends)
-        holds = b"office:value-type" in row or b"<text:p" in row
-        return cells, b' office:value-type="string"' if holds else b""
+        found = 0
+        for sign in cells:
+            found += row.count(sign)
+        if several := row.count(_SEVERAL):
+            empty = _EMPTY.findall(row, row.rfind(b"<", 0, row.find(_SEVERAL)))
+            if len(empty) != several or row.count(_ROW_END) != 1:
+                return None
+            found += sum(int(count) - 1 for count, ends in empty if not ends)
+        return found, _held(row)
 
     return cells_of
 
 
 class _Counter:
-    """Follows the elements of a spreadsheet.
+    """Follows the elements of a spreadsheet in its shorter words.
 
     A sheet within a cell, which no program writes, counts with the one it stands in, so that the
     sum is too large and not too small.
@@ -156,7 +212,7 @@ class _Counter:
                 self._row = self._rows = self._column = self._cells = self._repeated = 0
         elif not self._depth:
             return
-        elif name == "table:table-cell" or name == "table:covered-table-cell":
+        elif name == "_c" or name == "table:covered-table-cell":
             self._cell(attributes)
         elif name == "text:p":
             self._hold()
@@ -173,7 +229,7 @@ class _Counter:
         self._cells = _repeats(attributes, _REPEATED) if _REPEATED in attributes else 1
         self._column += self._cells
         self._repeated = self._cells * self._rows
-        if "office:value-type" in attributes:
+        if "_t" in attributes or "office:value-type" in attributes:
             self._hold()
         elif "table:formula" in attributes:
             self._waiting = self._place()
