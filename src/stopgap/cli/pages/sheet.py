@@ -215,7 +215,16 @@ def pocket(
     Example:
       stopgap pocket phone.html --no-recipes
     """
-    from stopgap.library import check_free, find_swatch, known_rows, read_list, spread, write_whole
+    from stopgap.library import (
+        by_paper,
+        check_free,
+        find_swatch,
+        known_rows,
+        labelled_by_paper,
+        read_list,
+        spread,
+        write_whole,
+    )
     from stopgap.planner import (
         Restock,
         ShoppingList,
@@ -233,12 +242,15 @@ def pocket(
     if buy is not None and question:
         raise UsageError("--buy and --for: state the shopping list in one way.")
     current = session()
+    papers = [] if buy is None else by_paper(read_list(buy), on)
+    if len(papers) == 1:
+        ((on, _),) = papers
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
         swatches = ground.answering.swatches
         lit = under_lamps(library.swatches())  # as swatched: on another paper they are not known
         filing = user_filing(library, arrangement)
-    listed = spread(read_list(buy), swatches) if buy is not None else []
+    listed = spread(labelled_by_paper(papers), swatches)
     listed, unknown = known_rows(listed, swatches, find_swatch)
     if buy is not None and not listed:
         current.end_with(unknown)
