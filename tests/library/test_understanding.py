@@ -255,6 +255,30 @@ def test_a_second_sheet_is_left_out_once_somebody_agrees(tmp_path):
     assert note.text.endswith("a file of its own.")
 
 
+@pytest.mark.parametrize("form", ["xlsx", "ods"])
+def test_a_sheet_of_notes_before_the_table_is_passed_over(tmp_path, form):
+    from workbook_parts import ods, ods_row, ods_text
+
+    sheets = [["My pencils"], ["measured at home"]], [["No", "Hex"], ["1", "#aabbcc"]]
+    path = tmp_path / f"pencils.{form}"
+    if form == "ods":
+        rows = [
+            [ods_row(*(ods_text(f"<text:p>{c}</text:p>") for c in r)) for r in s] for s in sheets
+        ]
+        path.write_bytes(ods(*map("".join, rows)))
+    else:
+        import openpyxl
+
+        book = openpyxl.Workbook()
+        for sheet, at in zip(sheets, (book.active, book.create_sheet("Range"))):
+            for row in sheet:
+                at.append(row)
+        book.save(path)
+    proposal = propose_range(path, "Fen", MEASURED)
+    assert [*by_code(proposal)] == ["1"]
+    assert "1 more sheet holds something" in told(proposal, FindingKind.LEFT_OUT)
+
+
 def test_numbers_of_pages_head_no_section(tmp_path):
     text = "No,Name,L,a,b\n1,Gull,50,1,2\nPage 1 of 2,,,,\n2,Kelp,51,1,2\n- Seite 2/2 -,,,,\n"
     proposal = proposed(tmp_path, text)
@@ -283,6 +307,93 @@ def test_ownership_status_and_price_are_never_lost_in_silence(tmp_path):
     proposal = proposed(tmp_path, text)
     assert by_code(proposal)["1"].extra == {"Bestand": "shelf A"}
     assert "Bestand was kept as a text" in told(proposal, FindingKind.KEPT)
+
+
+SHEET = "Nr.;Farbe;Hex;{}\n7;Watt;#aabbcc;{}\n9;Priel;#112233;{}\n12;Sieltor;#445566;{}\n"
+
+
+@pytest.mark.parametrize(
+    ("heading", "cells", "expected"),
+    [
+        *(("Anzahl", ("2 Stk", "0 Stk", "1x"), (True, False, True)),),
+        *(("OWNED (Y/N)", ("Y", "N", "Y"), (True, False, True)),),
+        *(("Besitz", ("ja (2)", "nein", "ja - neu"), (True, False, True)),),
+        *(("Vorrat", ("2", "0", "1"), (True, False, True)),),
+        *(("¿Lo tengo?", ("sí", "no", "sí"), (True, False, True)),),
+        *(("vorh.", ("x", "o", "x"), (True, False, True)),),
+        *(("Blechdose", ("x", "", "x"), (True, False, True)),),
+        *(("Have/Need", ("Have", "Need", "Have"), (True, False, True)),),
+        *(("status", ("own", "want", "own"), (True, False, True)),),
+    ],
+)
+def test_what_is_owned_is_found_however_it_is_headed_and_written(
+    tmp_path, heading, cells, expected
+):
+    proposal = proposed(tmp_path, SHEET.format(heading, *cells))
+    assert tuple(swatch.owned for swatch in by_code(proposal).values()) == expected
+    assert heading in told(proposal, FindingKind.GUESS)
+
+
+@pytest.mark.parametrize(
+    ("heading", "cells", "price"),
+    [
+        ("Preis/Stk.", ("2,40", "3,00", "1,20"), (2.4, 3.0, 1.2)),
+        ("VK", ("ca. 2,40", "3,00*", "1,20 € / Stk"), (2.4, 3.0, 1.2)),
+        ("Retail", ("$2.40", "$3", "$1.20"), (2.4, 3.0, 1.2)),
+        ("Kostenpunkt", ("2.40 GBP each", "3.00 GBP", "£1.20"), (2.4, 3.0, 1.2)),
+        ("Preis", ("2,40", "vergriffen", "1,20"), (2.4, None, 1.2)),
+    ],
+)
+def test_prices_are_found_however_they_are_headed_and_written(tmp_path, heading, cells, price):
+    proposal = proposed(tmp_path, SHEET.format(heading, *cells))
+    found = by_code(proposal)
+    assert tuple(swatch.price for swatch in found.values()) == price
+    assert found["9"].status == ("current" if price[1] else "discontinued")
+
+
+def test_two_columns_that_may_say_what_is_owned_are_told_and_none_is_guessed(tmp_path):
+    proposal = proposed(tmp_path, SHEET.format("Dose;Etui", "x;", ";x", "x;x"))
+    assert not any(swatch.owned for swatch in by_code(proposal).values())
+    assert "as texts: 'Dose', 'Etui'" in told(proposal, FindingKind.REMARK)
+
+
+def test_tables_beside_each_other_are_one(tmp_path):
+    content = "No;Shade;L;a;b;;No;Shade;L;a;b\n1;Kelp;50;4;2;;3;Fog;70;1;1\n2;Wrack;40;9;2;;;;;;\n"
+    proposal = proposed(tmp_path, content)
+    assert [(code, swatch.name) for code, swatch in by_code(proposal).items()] == [
+        *(("1", "Kelp"), ("2", "Wrack"), ("3", "Fog"))
+    ]
+    assert "2 tables beside each other" in told(proposal, FindingKind.GUESS)
+
+
+def test_a_table_on_its_side_is_set_upright(tmp_path):
+    content = "Code,1,2,3\nShade,Kelp,Wrack,Fog\nL,50,40,70\na,4,9,1\nb,2,2,1\nOwned,yes,no,yes\n"
+    proposal = proposed(tmp_path, content)
+    found = [(s.code, s.name, s.lab, s.owned) for s in by_code(proposal).values()]
+    assert found[1] == ("2", "Wrack", (40.0, 9.0, 2.0), False)
+    assert len(found) == 3
+    assert "headings stand in the first" in told(proposal, FindingKind.GUESS)
+
+
+def test_a_column_of_ticks_is_no_coordinate(tmp_path):
+    proposal = proposed(tmp_path, "My pencils;\nKelp;x\nFog;\nWrack;x\n")
+    found = by_code(proposal)
+    assert {code: swatch.owned for code, swatch in found.items()} == {
+        "Kelp": True,
+        "Fog": False,
+        "Wrack": True,
+    }
+
+
+def test_a_table_parted_by_bars_is_read(tmp_path):
+    content = (
+        "| Code | Shade | Hex |\n|---|---|---|\n| 1 | Kelp | #aabbcc |\n| 2 | Fog | #ddeeff |\n"
+    )
+    proposal = proposed(tmp_path, content, name="pencils.md")
+    assert {code: swatch.name for code, swatch in by_code(proposal).items()} == {
+        "1": "Kelp",
+        "2": "Fog",
+    }
 
 
 def test_a_list_below_its_title_is_read_with_what_each_colour_is_for(tmp_path):

@@ -13,7 +13,7 @@ from several starts, and the best is kept. It always finds something; so a fit t
 colours has to bring the other half nearer, by the logarithm of their median difference, and
 fits to different halves have to agree, before it is believed. Most ranges are told apart from that
 at a glance: where no flare and gain of a coarse grid bring even the colours themselves so much
-nearer, nothing is fitted.
+nearer, or what serves one half of them best serves the other not at all, nothing is fitted.
 """
 
 from typing import NamedTuple
@@ -21,7 +21,7 @@ from typing import NamedTuple
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.colorimetry import D50, lab_to_xyz, xyz_to_lab
+from stopgap.colorimetry.cielab import lab_of, relative_tristimulus
 from stopgap.difference import metric_tensor
 from stopgap.swatches.correction import RangeCorrection
 
@@ -31,6 +31,9 @@ GATE = -0.1
 """Mean log ratio of the median nearest difference that a fit without pairs has to fall below."""
 FEWEST_UNPAIRED = 20
 """Colours of each side below which nothing is sought without pairs."""
+_KNEE = 6.0 / 29.0
+_LAB_OF_ROOTS = np.array([[0.0, 116.0, 0.0], [500.0, -500.0, 0.0], [0.0, 200.0, -200.0]])
+_LEAST_LIGHT = 1e-8  # of the white
 _PRIOR = np.array([0.05, 0.2])  # standard deviations of flare and gain
 _NOISE = 2.0  # ΔE00 that a pair is taken to be off by, against the prior
 _STARTS = np.array([(0.0, 0.0), (-0.03, 0.0), (0.03, 0.0), (0.0, -0.12), (0.0, 0.12)])
@@ -39,6 +42,7 @@ _FURTHEST = np.array([0.06, 0.2])  # flare and gain that surfaces and instrument
 _GRID = np.array([(b / 100, a / 100) for b in (-4, -2, -1, 0, 1, 2, 4) for a in range(-12, 13, 6)])
 _GLANCE, _FITTED = 72, 240  # colours that are looked at there, and that a fit is judged by
 _MOST = 2_000_000  # differences at a time; larger sets are not sought in
+_CHOSEN = 0.07  # log ratio by which the grid may fall short of a fit
 _HALF_WITHIN = 1.538  # standard deviations of three numbers, half of whose lengths are less
 _NEAR = 0.3  # a median below it is as good as none
 _AGREE = np.array([0.02, 0.08])  # how far fits to halves of the colours may lie apart
@@ -89,23 +93,32 @@ def _flare_and_gain(
     ours: Floats, theirs: Floats, start: Floats, roots: Floats, weights: Floats | None = None
 ) -> Floats:
     """Gauss and Newton's steps to the least squares."""
-    xyz = lab_to_xyz(ours)
+    ratio = relative_tristimulus(ours)
     found, weigh = start.copy(), np.ones(len(ours)) if weights is None else weights
-
-    def off(parameters: Floats) -> Floats:
-        light = parameters[0] * np.asarray(D50) + (1.0 + parameters[1]) * xyz
-        steps = xyz_to_lab(np.maximum(light, 1e-6)) - theirs
-        return np.asarray(np.einsum("nij,nj->ni", roots, steps) * np.sqrt(weigh)[:, None]).ravel()
-
+    # Lab is linear in the cube roots of what is relative to the white, of which slopes are known
+    whole = np.sqrt(weigh)[:, None, None] * (roots @ _LAB_OF_ROOTS)
+    target = _cube_roots(relative_tristimulus(theirs))[0]
     for _ in range(6):
-        here = off(found)
-        slope = np.stack([(off(found + step) - here) / 1e-5 for step in 1e-5 * np.eye(2)], axis=1)
+        light = np.maximum(found[0] + (1.0 + found[1]) * ratio, _LEAST_LIGHT)
+        reached, rising = _cube_roots(light)
+        parts = np.stack([reached - target, rising, rising * ratio], axis=-1)
+        here, *by = (whole @ parts).reshape(-1, 3).T
+        slope = np.stack(by, axis=1)
         normal = slope.T @ slope + np.diag((_NOISE / _PRIOR) ** 2)
         step = np.linalg.solve(normal, slope.T @ here + found * (_NOISE / _PRIOR) ** 2)
         found = np.clip(found - step, [-0.3, -0.7], [0.3, 2.0])
         if np.abs(step).max() < 1e-5:
             break
     return found
+
+
+def _cube_roots(relative: Floats) -> tuple[Floats, Floats]:
+    """What L*, a*, b* are linear in (CIE 15, equation 8.4, its f), and its slope."""
+    root = np.cbrt(relative)
+    dark = relative <= _KNEE**3
+    line = 1.0 / (3.0 * _KNEE**2)
+    reached = np.where(dark, line * relative + 4.0 / 29.0, root)
+    return reached, np.where(dark, line, 1.0 / (3.0 * np.maximum(root, _KNEE) ** 2))
 
 
 def find_unpaired(ours: Floats, theirs: Floats) -> RangeCorrection | None:
@@ -143,12 +156,30 @@ def find_unpaired(ours: Floats, theirs: Floats) -> RangeCorrection | None:
 
 
 def _at_a_glance(ours: Floats, goal: "_Goal") -> float:
-    """The least log ratio of the median nearest difference over a grid of flare and gain."""
-    some = lab_to_xyz(ours[:: -(-len(ours) // _GLANCE)])
+    """The log ratio of the median nearest difference that a coarse grid of flare and gain brings:
+    the least there is, and no less than what is least for one half of them brings the other half,
+    and a little more, since what is chosen there is not the best.
+    """
+    some = relative_tristimulus(ours[:: -(-len(ours) // _GLANCE)])
     flare, gain = _GRID.T[:, :, np.newaxis, np.newaxis]
-    tried = xyz_to_lab(np.maximum(flare * np.asarray(D50) + (1.0 + gain) * some, 1e-6))
-    medians = [_median_nearest(labs, goal) for labs in tried]
-    return float(np.log(min(medians) / medians[len(medians) // 2]))
+    tried = np.maximum(flare + (1.0 + gain) * some, _LEAST_LIGHT)
+    nearest = _nearest_at_a_glance(lab_of(tried), goal)
+    halves = [np.maximum(np.median(nearest[:, at::2], axis=1), _NEAR) for at in (0, 1)]
+    every = np.maximum(np.median(nearest, axis=1), _NEAR)
+    here = len(_GRID) // 2
+    across = [
+        np.log(judged[fitted.argmin()] / judged[here]) for fitted, judged in (halves, halves[::-1])
+    ]
+    least = float(np.log(every.min() / every[here]))
+    return max(least, float(np.mean(across)) - _CHOSEN)
+
+
+def _nearest_at_a_glance(labs: Floats, goal: "_Goal") -> Floats:
+    """The nearest difference of each colour (..., 3), to a few parts in a thousand."""
+    ours, theirs = _even(labs).astype(np.float32), goal.even.astype(np.float32)
+    half = (theirs**2).sum(axis=1) / 2.0 - ours.reshape(-1, 3) @ theirs.T
+    squared = (ours**2).sum(axis=-1) + 2.0 * half.min(axis=1).reshape(ours.shape[:-1])
+    return np.asarray(np.sqrt(np.maximum(squared, 0.0)), dtype=np.float64)
 
 
 class _Goal(NamedTuple):

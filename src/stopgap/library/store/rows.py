@@ -216,43 +216,44 @@ SELECT_SWATCHES = """
         colour_range.correction
     FROM swatch JOIN colour_range ON colour_range.id = swatch.range_id
 """
-
-
+_OF_RANGES = "WHERE range_id IN (SELECT value FROM json_each(?)) "
+_OF_ADDRESS = "WHERE colour_range.name || ':' || swatch.code = ? "
 Remembered = dict[int, tuple[Any, Pencil]]  # by the id of a row, with what the library said of it
 
 
 def read_pencils(
-    connection: sqlite3.Connection, remembered: Remembered | None = None, address: str = ""
+    connection: sqlite3.Connection, remembered: Remembered | None = None, only: str | list[int] = ""
 ) -> tuple[Pencil, ...]:
-    """Every pencil under the user's decisions, by range and place in the file; with an address,
-    that one alone.
+    """Every pencil under the user's decisions, by range and place in the file; `only` that of an
+    address, or those of ranges with these numbers.
 
-    What the user decided of how a pencil was swatched, or of its colour, is said of the first of
-    its swatches; the rest holds for all of them. Those that are `remembered` with the very rows
-    that are there now are not made anew.
+    What the user decided of how a pencil was swatched, or of its colour, is said of its first
+    swatch; the rest holds for all. Who is `remembered` with the very rows is not made anew.
     """
-    names, said = _said(connection, address)
+    names, said = _said(connection, only)
     kept = dict(remembered or {})
     pencils = {key: kept[key] for key, now in said.items() if key in kept and kept[key][0] == now}
     new = {key: now for key, now in said.items() if key not in pencils}
     check_columns(names, [values for values, *_ in new.values()])
     pencils |= {key: (now, _pencil(dict(zip(names, now[0])), *now[1:])) for key, now in new.items()}
-    if remembered is not None and not address:
+    if remembered is not None and not only:
         remembered.clear()
         remembered.update(pencils)
     return tuple(pencils[key][1] for key in said)
 
 
-def _said(connection: sqlite3.Connection, address: str) -> tuple[list[str], dict[int, Any]]:
+def _said(
+    connection: sqlite3.Connection, only: str | list[int]
+) -> tuple[list[str], dict[int, Any]]:
     """The columns of pencils, and by their ids their rows, decisions and further swatches."""
     decided, further = decisions(connection), _further_rows(connection)
     found = connection.cursor()
     found.row_factory = None  # a tuple: a Row looks for each name anew
-    one = "WHERE colour_range.name || ':' || swatch.code = ? " if address else ""
+    said = [only] if isinstance(only, str) else [f"{only}"]  # a list of numbers is one of JSON
     order = "ORDER BY swatch.range_id, swatch.position, swatch.id"
-    found.execute(SELECT_SWATCHES + one + order, [address] if address else [])
-    names = [column[0] for column in found.description]
-    at = names.index("id")
+    those = (_OF_ADDRESS if isinstance(only, str) else _OF_RANGES) if only else ""
+    found.execute(SELECT_SWATCHES + those + order, said if only else [])
+    at = (names := [column[0] for column in found.description]).index("id")
     return names, {
         row[at]: (row, decided.get(row[at], {}), further.get(row[at], ())) for row in found
     }

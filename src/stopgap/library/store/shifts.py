@@ -15,7 +15,7 @@ from stopgap.library.store.rows import read_pencils
 if TYPE_CHECKING:
     from stopgap.swatches import Lab, RangeCorrection
 
-_AT_ONCE = 20
+_AT_ONCE = 8
 """Pairs of ranges that one change works out at most; the next goes on."""
 
 
@@ -82,7 +82,8 @@ def renew_shifts(connection: sqlite3.Connection) -> None:
         return
     with suppress(KeyError, ValueError):  # a value nobody knows is told where it is asked for
         labs: dict[str, list[Lab]] = {}
-        for pencil in read_pencils(connection):
+        ranges = sorted({row[place] for row in unknown for place in (0, 2)})
+        for pencil in read_pencils(connection, None, ranges):
             colour = pencil.colour()
             if colour is not None:
                 labs.setdefault(colour.range, []).append(colour.lab)

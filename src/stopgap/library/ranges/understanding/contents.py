@@ -24,6 +24,10 @@ _DATES = (
 _NUMBERED = re.compile(
     r"#?([A-Za-z]{0,4}[-.]?\d{1,6}[A-Za-z]?)(?:\s*[:–—|]\s*|\s+(?:-\s+)?)([^\W\d].*)"
 )
+_COUNTED = re.compile(
+    r"(\d{1,3})\s*(?:[x×]|st(?:k|ck|uck|ück|uk|uks)?|p(?:cs?|zz?|ieces?)|u(?:ds?|n)?)?\.?",
+    re.IGNORECASE,
+)
 _TWO_NUMBERS = re.compile(r"(\d{1,3})([-./ ])(\d{1,3})")
 _MONTHS = (
     *(["jan", "ene", "gen"], ["feb", "fév", "fev"], ["mar", "mär", "mrz", "maa", "mrt"]),
@@ -93,7 +97,7 @@ def three_numbers(cell: str) -> tuple[str, str, str] | None:
     ('45.2', '-3.1', '20.0')
     """
     text = _LETTERS_OF_LAB.sub(" ", cell.replace("−", "-")).strip(" ()[]{}")
-    for mark in (r"\s*[;/|]\s*", r"\s*,\s+|\s+", r"\s*,\s*"):
+    for mark in (r"\s*[;/|]\s*", r"\s*,\s+|\s+", r"\s*,\s*", r"(?<=\d)-(?=\d)"):
         parts = [part for part in re.split(mark, text.strip()) if part]
         numbers = [number(part) for part in parts]
         if len(parts) == 3 and all(numbers):
@@ -199,6 +203,16 @@ def numbered_names(cells: Sequence[str]) -> list[tuple[str, str]]:
     return parted if whole else []
 
 
+def counted(cell: str) -> int | None:
+    """How many a cell says that there are; None where it says something else.
+
+    >>> counted("2 Stk."), counted("0x"), counted("2 left")
+    (2, 0, None)
+    """
+    found = _COUNTED.fullmatch(cell.strip())
+    return int(found[1]) if found else None
+
+
 def zeros_lost(codes: Sequence[str]) -> dict[int, str]:
     """By its place, a code with the zeros that it has probably lost.
 
@@ -251,4 +265,28 @@ def _month(name: str) -> int:
     word = name.casefold()
     return next(
         (place for place, names in enumerate(_MONTHS, 1) if word.startswith(tuple(names))), 0
+    )
+
+
+def are_codes(column: Sequence[str], rows: int) -> bool:
+    """Whether a column of a table of so many rows can be that of codes."""
+    filled = [cell for cell in column if cell]
+    return (
+        len(filled) >= max(2, 0.7 * rows)
+        and len(set(filled)) >= 0.95 * len(filled)
+        and max(map(len, filled)) <= 16
+        and share(lambda cell: any(map(str.isdigit, cell)), filled) >= 0.5
+        and share(lambda cell: "," in cell or "." in cell, filled) < 0.5
+    )
+
+
+def are_names(column: Sequence[str]) -> bool:
+    """Whether a column can be that of names."""
+    filled = [cell for cell in column if cell]
+    return (
+        len(filled) > 1
+        and share(lambda cell: any(map(str.isalpha, cell)), filled) >= 0.9
+        and len(set(filled)) >= 0.7 * len(filled)
+        and sum(map(len, filled)) / len(filled) >= 3
+        and max(map(len, filled)) <= 60
     )

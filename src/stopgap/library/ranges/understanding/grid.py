@@ -60,6 +60,12 @@ def own_headings(grid: CellGrid, titles: Sequence[str]) -> str:
     return ", ".join(dict.fromkeys(grid.own.get(title, title) for title in titles))
 
 
+def changes_of(before: Sequence[str], after: Sequence[str]) -> dict[int, str]:
+    """By their places, the cells that are different now."""
+    pairs = enumerate(zip(before, after, strict=True))
+    return {place: new for place, (old, new) in pairs if old != new}
+
+
 def count_of(places: Sized) -> str:
     return "1 cell" if len(places) == 1 else f"{len(places)} cells"
 

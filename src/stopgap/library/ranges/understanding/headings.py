@@ -1,6 +1,8 @@
 """Which row of a table names its columns, below titles or in two rows, and where none does."""
 
+import re
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -11,6 +13,8 @@ from stopgap.library.tables.formats import TextRow, TextTable
 
 _LOOKED_THROUGH = 40  # rows; titles and notes above a heading are few
 _FEWEST_WAVELENGTHS = 6
+_FEWEST_BESIDE = 3  # columns of a table whose headings stand in one
+_REPEATED = re.compile(r" \(\d+\)$")  # as `_parted` numbers them
 
 
 class Headed(NamedTuple):
@@ -24,6 +28,8 @@ class Headed(NamedTuple):
     body: tuple[TextRow, ...]
     above: tuple[TextRow, ...]
     bare: frozenset[int] = frozenset()
+    beside: int = 1
+    """How many tables stood beside each other."""
 
     def column(self, place: int) -> list[str]:
         """The cells of a column."""
@@ -33,6 +39,43 @@ class Headed(NamedTuple):
 def cell_at(row: TextRow, place: int) -> str:
     """A cell, empty where the row is short."""
     return row.cells[place] if place < len(row.cells) else ""
+
+
+def upright(table: TextTable, stated: ColumnMapping) -> TextTable:
+    """The table with its rows and columns changed over, where its headings stand in a column."""
+    rows = (table.header, *table.rows)
+    width = max(len(row.cells) for row in rows)
+    first = next((at for at in range(width) if any(cell_at(row, at) for row in rows)), 0)
+    titles = [cell_at(row, first) for row in rows]
+    best = max(_evidence(row.cells, stated) for row in rows[:_LOOKED_THROUGH])
+    if width < _FEWEST_BESIDE or _evidence(titles, stated) < max(2.0, best + 1):
+        return table
+    header, *turned = (
+        TextRow(at + 1, tuple(cell_at(row, at) for row in rows)) for at in range(first, width)
+    )
+    return replace(table, header=header, rows=tuple(turned), dates=frozenset())
+
+
+def stacked(parted: Headed) -> Headed:
+    """The table with those that stand beside each other under the same headings in one column.
+
+    What stands left comes first.
+    """
+    titles = [_REPEATED.sub("", title) for title in parted.headings]
+    blocks = _blocks(titles)
+    left, *others = ([title for title in titles[block] if title] for block in blocks)
+    if len(left) < 2 or not others or any(other != left for other in others) or parted.bare:
+        return parted
+    parts = [TextRow(row.number, row.cells[block]) for block in blocks for row in parted.body]
+    body = tuple(part for part in parts if any(part.cells))
+    return parted._replace(headings=tuple(titles[blocks[0]]), body=body, beside=len(blocks))
+
+
+def _blocks(titles: Sequence[str]) -> list[slice]:
+    """The columns from each place of the first heading on."""
+    first = next(filter(None, titles), "")
+    starts = [at for at, title in enumerate(titles) if title == first] or [0]
+    return [slice(*pair) for pair in pairwise((*starts, len(titles)))]
 
 
 def headed(table: TextTable, stated: ColumnMapping) -> Headed:
@@ -48,7 +91,7 @@ def headed(table: TextTable, stated: ColumnMapping) -> Headed:
     candidates = [_Candidate(_evidence(rows[place].cells, stated), place, 1) for place in looked]
     candidates += [_two_rows(rows, place, stated) for place in looked if place + 1 < len(rows)]
     score, place, count = max(candidates, key=lambda found: (found.score, -found.place))
-    if score >= 2 or (score >= 1 and _is_words(rows[place])):
+    if score >= 2 or (score >= 1 and (_is_words(rows[place]) or _names_a_list(rows, place))):
         cells = rows[place].cells
         both = _joined(cells, rows[place + 1].cells) if count == 2 else cells
         return _parted(rows, place, count, both)
@@ -117,6 +160,9 @@ def _evidence(cells: Sequence[str], stated: ColumnMapping) -> float:
         elif (found := meaning_of(cell)) is not None:
             weight = 1.1 if found.contract else 1.0
             meanings[found.title] = max(weight, meanings.get(found.title, 0.0))
+    if not {"X", "Y", "Z"} <= meanings.keys():
+        for axis in "XYZ":  # x is a tick more often
+            meanings.pop(axis, None)
     spectral = [cell for cell in cells if wavelength_of(cell) is not None]
     return sum(meanings.values()) + (3.0 if is_spectrum(spectral) else 0.0)
 
@@ -132,6 +178,12 @@ def _is_words(row: TextRow) -> bool:
     """Whether a row has texts, and no number or colour."""
     filled = [cell for cell in row.cells if cell]
     return len(filled) > 1 and not any(number(cell) or three_numbers(cell) for cell in filled)
+
+
+def _names_a_list(rows: Sequence[TextRow], place: int) -> bool:
+    """Whether the first row has one cell, a word for codes or names."""
+    filled = [meaning_of(cell) for cell in rows[place].cells if cell]
+    return place == 0 and [found and found.title for found in filled] in (["code"], ["name"])
 
 
 def _joined(upper: Sequence[str], lower: Sequence[str]) -> tuple[str, ...]:

@@ -51,6 +51,23 @@ class Use(NamedTuple):
     passed_over: str = ""
 
 
+def has_colour(known: set[str]) -> bool:
+    """Whether columns of these meanings hold a colour."""
+    return (
+        any(means.startswith("nm") for means in known)
+        or bool(known & {"hex", "lab", "rgb"})
+        or any(
+            set(three) <= known
+            for three in (
+                ("L", "a", "b"),
+                ("X", "Y", "Z"),
+                ("red", "green", "blue"),
+                ("L", "chroma", "hue"),
+            )
+        )
+    )
+
+
 class ColumnMapping(NamedTuple):
     """What was agreed on for a range: by heading what a column holds, and the causes accepted."""
 

@@ -6,6 +6,9 @@ from itertools import islice
 
 from stopgap.errors import InputError
 from stopgap.library.ranges.understanding.contents import (
+    are_codes,
+    are_names,
+    counted,
     hex_of,
     is_lab,
     is_rgb,
@@ -14,7 +17,7 @@ from stopgap.library.ranges.understanding.contents import (
 )
 from stopgap.library.ranges.understanding.grid import COLOUR_NUMBERS
 from stopgap.library.ranges.understanding.headings import Headed, is_spectrum
-from stopgap.library.ranges.understanding.mapping import Basis, ColumnMapping, Use
+from stopgap.library.ranges.understanding.mapping import Basis, ColumnMapping, Use, has_colour
 from stopgap.library.ranges.understanding.vocabulary import (
     KEEP,
     currency_of,
@@ -92,16 +95,26 @@ def _fitting(use: Use, table: Headed, uses: Sequence[Use]) -> Use:
     """The use, or a better one where the cells do not look like what the heading says."""
     if use.basis is not Basis.STATED:
         use = _beside_others(use, {other.means for other in uses})
-    if use.basis is not Basis.HEADING:
-        return use
     cells = table.column(use.place)
+    if use.basis is Basis.CONTRACT and use.means == "status":
+        mine = not share(partial(_has_word, "status"), cells) and _are_owned(cells)
+        return use._replace(means="owned", basis=Basis.CONTENTS) if mine else use
+    if use.basis is not Basis.HEADING or not any(cells):
+        return use
     if use.means in ("name", "hex", "lab", "rgb"):
-        better = next((m for m, holds in _COLOURS.items() if share(holds, cells) >= _MOST), None)
-        if better or use.means == "name" or not any(cells):
-            return use._replace(means=better or use.means)
-        return _only_kept(use, use.means)
-    fits = share(_reader_of(use.means), cells) >= 0.5 or not any(cells)
+        return _fitting_colour(use, cells)
+    fits = share(_reader_of(use.means), cells) >= 0.5
     return use if fits else _headed_alike(use, cells)
+
+
+def _fitting_colour(use: Use, cells: Sequence[str]) -> Use:
+    """A name or a colour, or the other of them that the cells look like."""
+    if use.means == "rgb" and share(is_rgb, cells) >= _MOST:
+        return use
+    better = next((m for m, holds in _COLOURS.items() if share(holds, cells) >= _MOST), None)
+    if better or use.means == "name":
+        return use._replace(means=better or use.means)
+    return _only_kept(use, use.means)
 
 
 def _headed_alike(use: Use, cells: Sequence[str]) -> Use:
@@ -112,7 +125,12 @@ def _headed_alike(use: Use, cells: Sequence[str]) -> Use:
     return _only_kept(use, use.means)
 
 
-_ALIKE = {"owned": ("stock", "core"), "status": ("stock",)}
+_ALIKE = {
+    "owned": ("stock", "core"),
+    "status": ("available", "stock"),
+    "available": ("status",),
+    "stock": ("owned",),
+}
 """What else a heading of that meaning may mean, in another language or at all."""
 
 
@@ -153,7 +171,7 @@ def _has_word(means: str, cell: str) -> bool:
     return (
         word_for(field, cell) is not None
         or cell.casefold() in words
-        or (field == "owned" and cell.isdecimal())
+        or (field == "owned" and counted(cell) is not None)
     )
 
 
@@ -202,22 +220,41 @@ def _by_contents(uses: list[Use], table: Headed) -> list[Use]:
             found = (place for place in among if place not in taken and holds(cells[place]))
             taken.update(dict.fromkeys(islice(found, 1), means))
 
-    take("code", lambda column: _are_codes(column, rows), free)
-    take("name", _are_names, free)
-    for means, holds in _BARE.items():
-        take(means, holds, [place for place in free if place in table.bare])
+    take("code", lambda column: are_codes(column, rows), free)
+    take("name", are_names, free)
+    for means, holds in _HELD.items():
+        take(means, holds, _only_one(holds, cells, table.bare.union(taken)))
     return [
         use._replace(means=taken[use.place], basis=Basis.CONTENTS) if use.place in taken else use
         for use in uses
     ]
 
 
-_BARE: Mapping[str, Callable[[list[str]], bool]] = {
-    "owned": lambda column: share(lambda cell: _has_word("owned", cell), column) == 1,
+def _only_one(
+    holds: Callable[[list[str]], bool], cells: Mapping[int, list[str]], bare: frozenset[int]
+) -> list[int]:
+    """The places of columns that hold something, none where several headed ones do."""
+    found = [place for place, column in cells.items() if holds(column)]
+    return found if sum(place not in bare for place in found) <= 1 else []
+
+
+def _are_owned(column: Sequence[str]) -> bool:
+    """Whether a column says of pencils whether they are there; not by numbers alone."""
+    words = share(lambda cell: _has_word("owned", cell), column) == 1
+    return words and not all(map(str.isdecimal, column))
+
+
+def _are_statuses(column: Sequence[str]) -> bool:
+    found = {word_for("status", cell) for cell in column if cell}
+    return "discontinued" in found and None not in found
+
+
+_HELD: Mapping[str, Callable[[list[str]], bool]] = {
+    "status": _are_statuses,
+    "owned": _are_owned,
     "price": lambda column: share(currency_of, column) >= _MOST,
-    "status": lambda column: share(lambda cell: word_for("status", cell), column) == 1,
 }
-"""What is guessed only of a column without any heading."""
+"""What is guessed of a column by what it holds alone, where only one may hold it."""
 
 
 def _colours_in(cells: Mapping[int, list[str]]) -> dict[int, str]:
@@ -227,23 +264,6 @@ def _colours_in(cells: Mapping[int, list[str]]) -> dict[int, str]:
             if share(holds, column) >= _MOST:
                 return {place: means}
     return dict(_three_columns(cells))
-
-
-def has_colour(known: set[str]) -> bool:
-    """Whether columns of these meanings hold a colour."""
-    return (
-        any(means.startswith("nm") for means in known)
-        or bool(known & {"hex", "lab", "rgb"})
-        or any(
-            set(three) <= known
-            for three in (
-                ("L", "a", "b"),
-                ("X", "Y", "Z"),
-                ("red", "green", "blue"),
-                ("L", "chroma", "hue"),
-            )
-        )
-    )
 
 
 def _three_columns(cells: Mapping[int, list[str]]) -> list[tuple[int, str]]:
@@ -272,25 +292,3 @@ def _can_be_lab(lightness: Sequence[float], *others: Sequence[float]) -> bool:
     opponent = [value for column in others for value in column]
     within = min(lightness) >= 0 and max(lightness) <= 100 and max(map(abs, opponent)) <= 150
     return within and min(opponent) < 0
-
-
-def _are_codes(column: Sequence[str], rows: int) -> bool:
-    filled = [cell for cell in column if cell]
-    return (
-        len(filled) >= max(2, 0.7 * rows)
-        and len(set(filled)) >= 0.95 * len(filled)
-        and max(map(len, filled)) <= 16
-        and share(lambda cell: any(map(str.isdigit, cell)), filled) >= 0.5
-        and share(lambda cell: "," in cell or "." in cell, filled) < 0.5
-    )
-
-
-def _are_names(column: Sequence[str]) -> bool:
-    filled = [cell for cell in column if cell]
-    return (
-        len(filled) > 1
-        and share(lambda cell: any(map(str.isalpha, cell)), filled) >= 0.9
-        and len(set(filled)) >= 0.7 * len(filled)
-        and sum(map(len, filled)) / len(filled) >= 3
-        and max(map(len, filled)) <= 60
-    )

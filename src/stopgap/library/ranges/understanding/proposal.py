@@ -17,13 +17,14 @@ from stopgap.library.ranges.draft import RangeDraft
 from stopgap.library.ranges.reading import draft_of
 from stopgap.library.ranges.repeats import EACH_CODE_ONCE
 from stopgap.library.ranges.understanding.contents import date_in
-from stopgap.library.ranges.understanding.headings import Headed, headed
+from stopgap.library.ranges.understanding.headings import Headed, headed, stacked, upright
 from stopgap.library.ranges.understanding.mapping import (
     Basis,
     ColumnMapping,
     Use,
+    has_colour,
 )
-from stopgap.library.ranges.understanding.meanings import has_colour, uses_of
+from stopgap.library.ranges.understanding.meanings import uses_of
 from stopgap.library.ranges.understanding.rewriting import rewritten
 from stopgap.library.ranges.understanding.rows import sort_rows
 from stopgap.library.ranges.understanding.texts import plain_texts
@@ -99,11 +100,13 @@ def understand(table: TextTable, name: str, stated: ColumnMapping | None = None)
         )
     table, findings = plain_texts(table)
     findings = [*_encoding(table), *_other_sheets(table), *findings]
-    parted = headed(table, stated)
+    given, table = table, upright(table, stated)
+    parted = stacked(headed(table, stated))
+    findings += _laid_out(parted, turned=table is not given)
     uses = _uses(parted, name, stated)
     findings += [_guess(use) for use in uses if use.basis in (Basis.HEADING, Basis.CONTENTS)]
     findings += [_passed_over(use) for use in uses if use.passed_over]
-    findings += _names_alone(uses)
+    findings += _names_alone(uses) or _only_texts(uses)
     rows = sort_rows(parted, uses)
     if not rows.rows:
         raise InputError(
@@ -133,6 +136,30 @@ def _names_alone(uses: Sequence[Use]) -> list[Finding]:
     text = "No column holds a colour (L, a, b, or X, Y, Z, or hex, or nm400, nm410, …), so that "
     text += f"pencils land by name alone; kept as texts: {', '.join(map(repr, unknown)):.200}"
     return [Finding(FindingKind.GUESS, "names alone", text)]
+
+
+def _only_texts(uses: Sequence[Use]) -> list[Finding]:
+    """That some columns stay texts, beside others that were understood."""
+    guessed = any(use.basis in (Basis.HEADING, Basis.CONTENTS) for use in uses)
+    unknown = [use.heading for use in uses if use.basis is Basis.NOTHING and not use.passed_over]
+    if not (guessed and unknown):
+        return []
+    text = f"Kept with each pencil as texts: {', '.join(map(repr, unknown)):.200}"
+    return [Finding(FindingKind.REMARK, "columns:texts", text)]
+
+
+def _laid_out(parted: Headed, *, turned: bool) -> list[Finding]:
+    """The guesses that a table lies on its side, and that several are one."""
+    found = []
+    if turned:
+        text = "Each column was taken for a pencil: the headings stand in the first one; "
+        found.append(("layout:turned", f"{text}a row below is a column of the file"))
+    if parted.beside > 1:
+        text = (
+            f"{parted.beside} tables beside each other, with the same headings, were taken as one"
+        )
+        found.append(("layout:beside", text))
+    return [Finding(FindingKind.GUESS, cause, text) for cause, text in found]
 
 
 def _encoding(table: TextTable) -> list[Finding]:

@@ -8,23 +8,33 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from stopgap.library.ranges.understanding.colouring import COLOUR_STEPS, parted_colours
-from stopgap.library.ranges.understanding.contents import (
-    number,
-)
+from stopgap.library.ranges.understanding.contents import number, thousands_mark
 from stopgap.library.ranges.understanding.grid import (
+    COLOUR_NUMBERS,
     CellGrid,
     Step,
+    changes_of,
+    count_of,
+    have,
     is_number,
+    repair,
 )
 from stopgap.library.ranges.understanding.mapping import Use
 from stopgap.library.ranges.understanding.rows import SECTION
-from stopgap.library.ranges.understanding.values import VALUE_STEPS, plain_numbers
+from stopgap.library.ranges.understanding.values import VALUE_STEPS
 from stopgap.library.ranges.understanding.vocabulary import (
     KEEP,
     LEAVE_OUT,
     is_title,
 )
-from stopgap.library.tables.cells import Finding, kept
+from stopgap.library.tables.cells import (
+    COMMA_NUMBER,
+    Finding,
+    FindingKind,
+    FoundCell,
+    is_wavelength,
+    kept,
+)
 from stopgap.library.tables.formats import TextRow, TextTable
 
 
@@ -42,7 +52,7 @@ def rewritten(
     lenient = not delimited or _one_mark(grid)
     steps: tuple[Callable[[CellGrid], Step], ...] = (
         parted_colours,
-        lambda grid: plain_numbers(grid, marks_may_differ=lenient, told=not delimited),
+        lambda grid: _plain_numbers(grid, marks_may_differ=lenient, told=not delimited),
         *COLOUR_STEPS,
         *VALUE_STEPS,
     )
@@ -88,3 +98,41 @@ def _one_mark(grid: CellGrid) -> bool:
     cells = [cell for title, column in grid.columns.items() if is_number(title) for cell in column]
     marks = {mark for mark in ",." for cell in cells if mark in cell and number(cell)}
     return len(marks) < 2
+
+
+def _plain_numbers(grid: CellGrid, *, marks_may_differ: bool, told: bool) -> Step:
+    """Every number with a decimal point; a decimal comma is guessed only among points.
+
+    Where numbers need not be text it is `told`.
+    """
+    findings = []
+    kind = FindingKind.REMARK if marks_may_differ else FindingKind.REPAIR
+    for title in [title for title in grid.columns if is_number(title) and title != "price"]:
+        grid, commas, others = _plain_column(grid, title)
+        own = grid.own.get(title, title)
+        if commas and (told or not marks_may_differ):
+            text = f"{count_of(commas)} of column {own} {have(commas)} a decimal comma"
+            findings.append(repair(f"comma:{title}", text, own, commas)._replace(kind=kind))
+        if others:
+            text = f"{count_of(others)} of column {own} {have(others)} more than a plain number"
+            findings.append(repair(f"number:{title}", text, own, others))
+    return grid, findings
+
+
+def _plain_column(
+    grid: CellGrid, title: str
+) -> tuple[CellGrid, tuple[FoundCell, ...], tuple[FoundCell, ...]]:
+    """A column with plain numbers; its cells that had a decimal comma, and those with more."""
+    column = grid.columns[title]
+    mark = "" if title in COLOUR_NUMBERS or is_wavelength(title) else thousands_mark(column)
+    plain = [number(cell, thousands=mark) or cell for cell in column]
+    changed = changes_of([cell.replace("−", "-") for cell in column], plain)
+    cells = grid.found(title, changed)
+    commas = tuple(cell for cell in cells if _is_comma(cell.found))
+    others = tuple(cell for cell in cells if not _is_comma(cell.found))
+    return grid.with_column(title, plain), commas, others
+
+
+def _is_comma(cell: str) -> bool:
+    """Whether a cell is a number with nothing unusual but a decimal comma."""
+    return COMMA_NUMBER.fullmatch(cell) is not None

@@ -1,6 +1,7 @@
 """Which rows of a table are pencils, which head a section, and which are totals and notes."""
 
 from collections.abc import Sequence
+from functools import cache
 from typing import NamedTuple
 
 from stopgap.library.ranges.template import is_explanation
@@ -8,7 +9,7 @@ from stopgap.library.ranges.understanding.contents import date_in, number
 from stopgap.library.ranges.understanding.grid import COLOUR_NUMBERS
 from stopgap.library.ranges.understanding.headings import Headed, cell_at
 from stopgap.library.ranges.understanding.mapping import Use
-from stopgap.library.ranges.understanding.vocabulary import is_page, is_total, plain_heading
+from stopgap.library.ranges.understanding.vocabulary import plain_heading, vocabulary
 from stopgap.library.tables.cells import Finding, FindingKind, FoundCell
 from stopgap.library.tables.formats import TextRow
 
@@ -95,10 +96,10 @@ def _kind_of(row: TextRow, table: Headed, places: _Places) -> str:
 def _sums_up(row: TextRow, places: _Places, *, coloured: bool) -> bool:
     """Whether a row's first text says so; a pencil may be called Sum, but then has a code."""
     text = next((cell for cell in row.cells if cell and number(cell) is None), "")
-    if not text or not is_total(text):
+    if not text or not _is_total(text):
         return False
     code = cell_at(row, places.code)
-    return not coloured or not code or is_total(code)
+    return not coloured or not code or _is_total(code)
 
 
 def _kind_without_colour(filled: Sequence[tuple[int, str]], code: str, places: _Places) -> str:
@@ -137,7 +138,7 @@ def _repeats_heading(row: TextRow, table: Headed) -> bool:
 
 def _may_head(text: str) -> bool:
     short = len(text) <= _LONGEST_SECTION and not text.endswith((".", "!", "?"))
-    return short and not is_page(text)
+    return short and not _is_page(text)
 
 
 _TOLD = {
@@ -179,3 +180,27 @@ def _finding(kind: str, found: Sequence[FoundCell]) -> Finding:
     }
     text = told.text.format(n="1 row" if one else f"{len(found)} rows", **verbs)
     return told._replace(text=text, cells=tuple(found))
+
+
+def _is_total(text: str) -> bool:
+    """Whether a cell says that its row sums others up."""
+    word = plain_heading(text)
+    return word in _totals() or any(word.startswith(f"{total} ") for total in _sums())
+
+
+def _is_page(text: str) -> bool:
+    """Whether a cell only numbers a page, as a print that was copied does."""
+    first, *others = plain_heading(text).split() or [""]
+    numbers = [word for word in others if word.isdecimal()]
+    joined = len(others) - len(numbers) <= 1 and all(len(word) <= 4 for word in others)
+    return first in vocabulary()["rows"]["pages"] and 1 <= len(numbers) <= 2 and joined
+
+
+@cache
+def _totals() -> frozenset[str]:
+    return frozenset(vocabulary()["rows"]["totals"])
+
+
+@cache
+def _sums() -> frozenset[str]:
+    return frozenset(word for word in _totals() if word not in ("wert", "media", "nombre", "mean"))

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 
 from stopgap.library.ranges.understanding.contents import (
+    counted,
     date_in,
     number,
     numbered_names,
@@ -16,12 +17,11 @@ from stopgap.library.ranges.understanding.contents import (
     zeros_lost,
 )
 from stopgap.library.ranges.understanding.grid import (
-    COLOUR_NUMBERS,
     CellGrid,
     Step,
+    changes_of,
     count_of,
     have,
-    is_number,
     repair,
     with_cells,
 )
@@ -31,11 +31,9 @@ from stopgap.library.ranges.understanding.vocabulary import (
     word_for,
 )
 from stopgap.library.tables.cells import (
-    COMMA_NUMBER,
     Finding,
     FindingKind,
     FoundCell,
-    is_wavelength,
 )
 from stopgap.swatches import FIELDS, Text
 
@@ -44,50 +42,6 @@ _YES_MEANINGS: Mapping[str, tuple[str, Mapping[str, str]]] = {
     "discontinued": ("status", {"yes": "discontinued", "no": "current"}),
     "available": ("status", {"yes": "current", "no": "discontinued"}),
 }
-
-
-def plain_numbers(grid: CellGrid, *, marks_may_differ: bool, told: bool) -> Step:
-    """Every number with a decimal point; a decimal comma is guessed only among points.
-
-    Where numbers need not be text it is `told`.
-    """
-    findings = []
-    kind = FindingKind.REMARK if marks_may_differ else FindingKind.REPAIR
-    for title in [title for title in grid.columns if is_number(title) and title != "price"]:
-        grid, commas, others = _plain_column(grid, title)
-        own = grid.own.get(title, title)
-        if commas and (told or not marks_may_differ):
-            text = f"{count_of(commas)} of column {own} {have(commas)} a decimal comma"
-            findings.append(repair(f"comma:{title}", text, own, commas)._replace(kind=kind))
-        if others:
-            text = f"{count_of(others)} of column {own} {have(others)} more than a plain number"
-            findings.append(repair(f"number:{title}", text, own, others))
-    return grid, findings
-
-
-def _plain_column(
-    grid: CellGrid, title: str
-) -> tuple[CellGrid, tuple[FoundCell, ...], tuple[FoundCell, ...]]:
-    """A column with plain numbers; its cells that had a decimal comma, and those with more."""
-    column = grid.columns[title]
-    mark = "" if title in COLOUR_NUMBERS or is_wavelength(title) else thousands_mark(column)
-    plain = [number(cell, thousands=mark) or cell for cell in column]
-    changed = _changes([cell.replace("−", "-") for cell in column], plain)
-    cells = grid.found(title, changed)
-    commas = tuple(cell for cell in cells if _is_comma(cell.found))
-    others = tuple(cell for cell in cells if not _is_comma(cell.found))
-    return grid.with_column(title, plain), commas, others
-
-
-def _changes(before: Sequence[str], after: Sequence[str]) -> dict[int, str]:
-    """By their places, the cells that are different now."""
-    pairs = enumerate(zip(before, after, strict=True))
-    return {place: new for place, (old, new) in pairs if old != new}
-
-
-def _is_comma(cell: str) -> bool:
-    """Whether a cell is a number with nothing unusual but a decimal comma."""
-    return COMMA_NUMBER.fullmatch(cell) is not None
 
 
 def _codes(grid: CellGrid) -> Step:
@@ -136,6 +90,26 @@ def _whole(codes: Sequence[str]) -> dict[int, str]:
     return {place: code[:-2] for place, code in filled.items()}
 
 
+def _gone_by_price(grid: CellGrid) -> Step:
+    """A word in place of a price that says it is no longer made, where no column does."""
+    if "price" not in grid.columns or {"status", *_YES_MEANINGS} & grid.columns.keys() - {
+        "missing"
+    }:
+        return grid, []
+    column, own = grid.columns["price"], grid.own.get("price", "price")
+    gone = {
+        place: "discontinued"
+        for place, cell in enumerate(column)
+        if word_for("status", cell) == "discontinued"
+    }
+    if not gone:
+        return grid, []
+    statuses = [gone.get(place, "") for place in range(len(column))]
+    findings = [_worded("price", own, grid.found("price", gone))]
+    grid = with_cells(grid, "price", dict.fromkeys(gone, ""))
+    return grid.with_column("status", statuses), findings
+
+
 def _prices(grid: CellGrid) -> Step:
     """Prices without the sign of their currency, which gets a column of its own."""
     findings: list[Finding] = []
@@ -154,7 +128,7 @@ def _priced(grid: CellGrid, title: str) -> Step:
         ";".join(number(without_currency(part), thousands=mark) or part for part in each)
         for each in parts
     ]
-    changed = _changes([cell.replace(",", ".") for cell in column], plain)
+    changed = changes_of([cell.replace(",", ".") for cell in column], plain)
     currencies = [currency_of(each[0]) or "" for each in parts]
     findings = []
     if changed:
@@ -185,10 +159,12 @@ def _words(grid: CellGrid) -> Step:
         if field not in _WORDED:
             continue
         column, own = grid.columns[title], grid.own.get(title, title)
+        if field == "owned" and not _TICKS.isdisjoint(column):
+            column = ["no" if cell in ("o", "O") else cell for cell in column]  # wished for
         plain = [_word(field, turned, cell) for cell in column]
         if turned and turned["no"] not in plain:
             plain = [text or turned["no"] for text in plain]  # only what is so is marked
-        cells = grid.found(title, _changes(column, plain))
+        cells = grid.found(title, changes_of(grid.columns[title], plain))
         if cells:
             findings.append(_worded(title, own, cells))
         if title != field:
@@ -223,6 +199,7 @@ def _worded(title: str, own: str, cells: Sequence[FoundCell]) -> Finding:
     return Finding(FindingKind.GUESS, "\n".join(causes), text, own, tuple(cells))
 
 
+_TICKS = frozenset("xX×✓✔✗✘")
 _WORDED = ("owned", "status", "finish", "core", "opacity", "stock", "avoid", "pressure")
 
 
@@ -238,8 +215,8 @@ def _word(field: str, turned: Mapping[str, str], cell: str) -> str:
     if asked == "owned" and found is None:
         if _reads("owned", cell):
             found = "yes" if FIELDS["owned"].kind.read(cell) else "no"
-        elif cell.isdecimal():
-            found = "yes" if int(cell) else "no"
+        elif (count := counted(cell)) is not None:
+            found = "yes" if count else "no"
     return turned.get(found, found) if found is not None else cell
 
 
@@ -280,5 +257,5 @@ def _unreadable(grid: CellGrid) -> Step:
     return grid, findings
 
 
-VALUE_STEPS = (_codes, _prices, _words, _unreadable, _owned_by_stock)
+VALUE_STEPS = (_codes, _gone_by_price, _prices, _words, _unreadable, _owned_by_stock)
 """In their order, once colours are in their columns."""

@@ -35,6 +35,7 @@ _TOGETHER = re.compile(
     re.IGNORECASE,
 )
 _FIGURES = re.compile(r"\s*[(\[]\s*\d+\D{1,5}\d+\s*[)\]]\s*$")  # laydown (1-5), [1 bis 5]
+_REMARK_BEHIND = re.compile(r"\s*[(\[].*$|\s+[-–—/]\s.*$|[,;:]\s.*$|\s+(?:19|20)\d\d\.?$")
 _LIGHTFAST_SCALES = {"astm": "ASTM", "bws": "BWS", "blue wool": "BWS", "wollskala": "BWS"}
 
 
@@ -194,10 +195,15 @@ def wavelength_of(heading: str) -> int | None:
 
 
 def word_for(field: str, text: str) -> str | None:
-    """The contract's word for what a cell says in a field; None where nobody would know."""
+    """The contract's word for what a cell says in a field; None where nobody would know.
+
+    >>> word_for("owned", "Oui"), word_for("status", "Disc. (2021)"), word_for("owned", "maybe")
+    ('yes', 'discontinued', None)
+    """
     words = _words(field)
-    found = words.get(_plain_word(text))
-    return found or words.get(plain_heading(text))
+    found = words.get(_plain_word(text)) or words.get(plain_heading(text))
+    first = _REMARK_BEHIND.sub("", text)
+    return found or (word_for(field, first) if first and first != text else None)
 
 
 def yes_or_no(text: str) -> str:
@@ -205,32 +211,19 @@ def yes_or_no(text: str) -> str:
     return word_for("owned", text) or text
 
 
-def is_total(text: str) -> bool:
-    """Whether a cell says that its row sums others up."""
-    word = plain_heading(text)
-    return word in _totals() or any(word.startswith(f"{total} ") for total in _sums())
-
-
-def is_page(text: str) -> bool:
-    """Whether a cell only numbers a page, as a print that was copied does.
-
-    >>> is_page("Seite 2 von 3"), is_page("- Page 1/2 -"), is_page("Page 2 of my reds")
-    (True, True, False)
-    """
-    first, *others = plain_heading(text).split() or [""]
-    numbers = [word for word in others if word.isdecimal()]
-    joined = len(others) - len(numbers) <= 1 and all(len(word) <= 4 for word in others)
-    return first in vocabulary()["rows"]["pages"] and 1 <= len(numbers) <= 2 and joined
-
-
 def currency_of(text: str) -> str | None:
     """The currency that a price, or its heading, is written with."""
-    word = _NOT_A_SIGN.sub("", text).casefold().strip()
+    word = _NOT_A_SIGN.sub("", _AROUND_PRICE.sub("", text)).casefold().strip()
     return _currencies().get(word)
 
 
 def without_currency(text: str) -> str:
-    """A price without the sign or word of its currency, and without a dash for no cents."""
+    """A price without the sign or word of its currency, and without a dash for no cents.
+
+    >>> without_currency("ca. 2,50 €"), without_currency("3.40 GBP each"), without_currency("4.–")
+    ('2,50', '3.40', '4')
+    """
+    text = _AROUND_PRICE.sub("", text)
     sign = _NOT_A_SIGN.sub("", text).strip()
     if sign.casefold() in _currencies():
         text = re.sub(rf"{re.escape(sign)}\.?", "", text)
@@ -238,6 +231,11 @@ def without_currency(text: str) -> str:
 
 
 _NOT_A_SIGN = re.compile(r"[\d\s.,'’\u00a0\u202f()\[\]/–—−-]")
+_AROUND_PRICE = re.compile(
+    r"^(?:ca|circa|approx|about|env|ung)\b\.?\s*|^[~≈]\s*"
+    r"|(?<=.)\s*(?:\*+|(?:/|\b(?:per|pro|je|par|por|al|a|each|la)\b)[^\d]*)$",
+    re.IGNORECASE,
+)
 _NO_CENTS = re.compile(r"[.,]\s*[-–—]{1,2}$")
 
 
@@ -250,10 +248,16 @@ def _from_table(word: str) -> Meaning | None:
         if scale in word and (not rest or headings.get(rest) == "lightfastness" or "licht" in rest):
             return Meaning("lightfastness", beside=(("lightfastness_scale", called),))
     *first, last = word.split() or [""]
-    rest = " ".join(part for part in first if part != "in")
+    rest = _without_fillers(first)
     if last in _currencies() and headings.get(rest) == "price":
         return Meaning("price")
-    return None
+    telling = _without_fillers(word.split())
+    return _from_table(telling) if telling and telling != word else None
+
+
+def _without_fillers(words: Iterable[str]) -> str:
+    """Words of a heading but those that say nothing of what its column holds."""
+    return " ".join(word for word in words if word not in vocabulary()["fillers"]["words"])
 
 
 @cache
@@ -278,16 +282,6 @@ def _headings() -> Mapping[str, str]:
 def _words(field: str) -> Mapping[str, str]:
     table: Mapping[str, Iterable[str]] = vocabulary()["words"].get(field, {})
     return {_plain_word(word): value for value, words in table.items() for word in (value, *words)}
-
-
-@cache
-def _totals() -> frozenset[str]:
-    return frozenset(vocabulary()["rows"]["totals"])
-
-
-@cache
-def _sums() -> frozenset[str]:
-    return frozenset(word for word in _totals() if word not in ("wert", "media", "nombre", "mean"))
 
 
 @cache

@@ -35,7 +35,7 @@ class SheetRows(NamedTuple):
 
 
 def sheet_rows(data: bytes, place: int | None) -> SheetRows:
-    """The sheet at a place, or the first that holds something.
+    """The sheet at a place, or the first that may be a table, else that holds something.
 
     Raises
     ------
@@ -48,24 +48,22 @@ def sheet_rows(data: bytes, place: int | None) -> SheetRows:
         book = CalamineWorkbook.from_filelike(io.BytesIO(data))
         del data
         places = [place] if place is not None else range(len(book.sheet_names))
-        for at in places:
-            sheet = book.get_sheet_by_index(at)
-            if sheet.end is not None:
-                break
-        else:
+        sheets = map(book.get_sheet_by_index, places)
+        held = [(sheet, sheet.end) for sheet in sheets if sheet.end is not None]
+        if not held:
             return SheetRows(book.sheet_names[0] if book.sheet_names else "", [], [])
-        if (sheet.end[0] + 1) * (sheet.end[1] + 1) > MOST_CELLS:
+        sheet, (row, column) = next((each for each in held if min(each[1]) > 0), held[0])
+        if (row + 1) * (column + 1) > MOST_CELLS:
             raise Unreadable("too many cells")
         cells: list[Any] = sheet.to_python(skip_empty_area=False)
-        later = range(at + 1, len(book.sheet_names)) if place is None else ()
-        others = sum(book.get_sheet_by_index(other).end is not None for other in later)
+        others = len(held) - 1
     except BaseException as error:
         # a panic of calamine's is none of Python's usual exceptions
         if isinstance(error, KeyboardInterrupt | SystemExit | Unreadable):
             raise
         raise Unreadable(str(error)) from error
     name = sheet.name
-    del book, sheet
+    del book, sheet, held, sheets
     dates = []
     for row, record in enumerate(cells):
         dates += [(row, column) for column, cell in enumerate(record) if isinstance(cell, date)]

@@ -11,11 +11,11 @@ from itertools import islice
 from stopgap.errors import InputError, Problem, ProblemsInFile
 from stopgap.library.tables.cells import COMMA_NUMBER, TextRow, TextTable, guard, written_out
 
-DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab"}
+DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "bar"}
 _POINT_NUMBER = re.compile(r"[-+−]?\d*\.\d+")
 _PLAIN_NUMBER = re.compile(r"-?\d+(\.\d+)?(e[-+]?\d+)?")
 _UTF16_MARKS = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
-_SEPARATOR_LINE = re.compile(r"sep=([,;\t])", re.IGNORECASE)  # as a spreadsheet program writes it
+_SEPARATOR_LINE = re.compile(r"sep=([,;\t|])", re.IGNORECASE)  # as a spreadsheet program writes it
 _WESTERN = "cp1252 (Western European)"
 _EIGHT_BIT = (
     ("cp1252", _WESTERN),
@@ -23,8 +23,8 @@ _EIGHT_BIT = (
     ("cp850", "cp850 (DOS)"),
     ("cp437", "cp437 (DOS)"),
 )
-_LETTERS = frozenset("äöüßÄÖÜéèêëáàâãåçíìîïñóòôõøúùûœæÉÈÊÁÀÂÅÇÍÑÓÔØÚÛŒÆ")
-_SIGNS = frozenset("€£–—’‘“”„«»°±·•…™®©½²³\u00a0✓−×")
+_LETTERS = frozenset("¿¡äöüßÄÖÜéèêëáàâãåçíìîïñóòôõøúùûœæÉÈÊÁÀÂÅÇÍÑÓÔØÚÛŒÆ")
+_SIGNS = frozenset("ºª§€£–—’‘“”„«»°±·•…™®©½²³\u00a0✓−×")
 
 
 def read_delimited(data: bytes, name: str) -> TextTable:
@@ -164,7 +164,7 @@ def _find_delimiter(text: str, name: str) -> tuple[str, int]:
 
     It is what parts most of the first hundred rows into equally many cells; then into most.
     """
-    lines = [line for line in text.splitlines() if line.strip(' ;,\t"')]
+    lines = [line for line in text.splitlines() if line.strip(' ;,\t|"')]
     if not lines:
         raise _empty(name)
     stated = _SEPARATOR_LINE.fullmatch(lines[0].strip('"'))

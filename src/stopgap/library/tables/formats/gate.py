@@ -17,6 +17,8 @@ from xml.parsers import expat
 from stopgap.errors import InputError
 from stopgap.library.tables.formats.calamine_rows import MOST_CELLS
 
+Attributes = Mapping[str, str]
+
 MOST_TEXT = 64 * 2**20
 """Characters of a sheet's text, shared and repeated ones written out."""
 MOST_UNPACKED = 128 * 2**20
@@ -49,6 +51,11 @@ class Extent:
     text: int = 0
     unsaved: list[str] = field(default_factory=list)
     failed: list[str] = field(default_factory=list)
+
+    @property
+    def may_be_table(self) -> bool:
+        """Whether it has more than one row and one column, as a sheet of notes has not."""
+        return self.rows > 1 and self.columns > 1
 
     def check(self) -> None:
         """Raise Refused beyond the budget."""
@@ -213,6 +220,19 @@ def parse(
     parser.buffer_text = True
     parser.Parse(content, True)  # noqa: FBT003 (takes no keyword)
     return plain
+
+
+def elements_of(content: bytes, wanted: str) -> list[Attributes]:
+    """The attributes of every element of that name."""
+    found: list[Attributes] = []
+    kinds = Kinds()
+
+    def start(name: str, attributes: dict[str, str]) -> None:
+        if kinds[name] == wanted:
+            found.append(attributes)
+
+    parse(content, start)
+    return found
 
 
 def column_letters(column: int) -> str:

@@ -47,7 +47,9 @@ _HOLDS = (b"_t=", b"office:value-type", b"<text:p")
 
 
 def select_ods(parts: Parts) -> Passed:
-    """The first sheet that holds something; calamine expands all of them, so all are counted.
+    """The first sheet that may be a table, else that holds something.
+
+    calamine expands all of them, so all are counted.
 
     Raises
     ------
@@ -64,6 +66,7 @@ def select_ods(parts: Parts) -> Passed:
     held = [place for place, extent in enumerate(extents) if extent.rows or extent.unsaved]
     if not held:
         raise Refused("none of its sheets holds anything.")
+    read = next((place for place in held if extents[place].may_be_table), held[0])
     for element, stands_for in _BREAKS:
         content = content.replace(element, stands_for)
     package = packed(
@@ -73,7 +76,7 @@ def select_ods(parts: Parts) -> Passed:
             CONTENT: content,
         }
     )
-    return Passed(package, held[0], extents[held[0]], len(held) - 1)
+    return Passed(package, read, extents[read], len(held) - 1)
 
 
 def sheet_extents(content: bytes) -> list[Extent]:

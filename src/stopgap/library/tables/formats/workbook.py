@@ -31,7 +31,7 @@ def is_xls(data: bytes) -> bool:
 
 
 def read_xlsx(data: bytes, name: str) -> TextTable:
-    """The first sheet that holds something.
+    """The first sheet that may be a table, else that holds something.
 
     Raises
     ------
@@ -42,7 +42,7 @@ def read_xlsx(data: bytes, name: str) -> TextTable:
 
 
 def read_ods(data: bytes, name: str) -> TextTable:
-    """The first sheet that holds something; errors as `read_xlsx`."""
+    """The sheet as `read_xlsx` takes it; errors as `read_xlsx`."""
     parts = parts_of(data)
     if parts and CONTENT not in parts:
         raise InputError(
@@ -53,7 +53,7 @@ def read_ods(data: bytes, name: str) -> TextTable:
 
 
 def read_xls(data: bytes, name: str) -> TextTable:
-    """The first sheet that holds something, read in a process with limits; errors as `read_xlsx`.
+    """The sheet as `read_xlsx` takes it, read in a process with limits; errors as `read_xlsx`.
 
     XLS is no XML, so that nothing of it can be counted beforehand.
     """

@@ -3,11 +3,12 @@
 import posixpath
 import string
 from collections.abc import Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.library.tables.formats.calamine_rows import MOST_CELLS
 from stopgap.library.tables.formats.gate import (
     MOST_TEXT,
+    Attributes,
     Extent,
     Kinds,
     Parts,
@@ -15,6 +16,7 @@ from stopgap.library.tables.formats.gate import (
     Refused,
     column_letters,
     column_number,
+    elements_of,
     packed,
     parse,
 )
@@ -38,11 +40,8 @@ _BLOCK = 4 * 2**20  # bytes looked through at a time
 _BEHIND_NAME = tuple(b" >/\t\n\r")
 
 
-Attributes = Mapping[str, str]
-
-
 def select_xlsx(parts: Parts) -> Passed:
-    """The first sheet that holds something, of those that are seen before those that are hidden.
+    """The first sheet that may be a table, else that holds something; hidden ones come last.
 
     Raises
     ------
@@ -51,7 +50,7 @@ def select_xlsx(parts: Parts) -> Passed:
     """
     kept = {"_rels/.rels": _START.encode()}
     kept |= {part: parts.read(part) for part in (WORKBOOK, _RELATIONS)}
-    related = _elements(kept[_RELATIONS], "Relationship")
+    related = elements_of(kept[_RELATIONS], "Relationship")
     lengths: list[int] = []
     for part in parts.names - set(kept):
         if part.casefold() in _BESIDE:
@@ -60,19 +59,43 @@ def select_xlsx(parts: Parts) -> Passed:
     targets = {relation.get("Id", ""): _target(relation) for relation in related}
     sheets = [
         (place, part)
-        for place, sheet in _seen_first(_elements(kept[WORKBOOK], "sheet"))
+        for place, sheet in _seen_first(elements_of(kept[WORKBOOK], "sheet"))
         if (part := _part_of(sheet, targets)) in parts.names and part not in kept
     ]
+    held = _held(parts, sheets)
+    read = held[-1] if held[-1].extent.may_be_table else held[0]
+    if read.shared * max(lengths, default=0) > MOST_TEXT:
+        read.extent.text = _shared_text(read.content, lengths)
+    read.extent.check()
+    others = sum(parts.may_hold(other, _HELD) for _, other in sheets[held[-1].at + 1 :])
+    package = packed({**kept, read.part: read.content})
+    return Passed(package, read.place, read.extent, others + len(held) - 1)
+
+
+def _held(parts: Parts, sheets: Sequence[tuple[int, str]]) -> list["_Read"]:
+    """The sheets that hold something, up to the first that may be a table."""
+    held = []
     for at, (place, part) in enumerate(sheets):
         content = parts.read(part)
         extent, shared = sheet_extent(content)
         if extent.rows or extent.unsaved:
-            if shared * max(lengths, default=0) > MOST_TEXT:
-                extent.text = _shared_text(content, lengths)
-            extent.check()
-            others = sum(parts.may_hold(other, _HELD) for _, other in sheets[at + 1 :])
-            return Passed(packed({**kept, part: content}), place, extent, others)
-    raise Refused("none of its sheets holds anything.")
+            held.append(_Read(at, place, part, content, extent, shared))
+            if extent.may_be_table:
+                break
+    if not held:
+        raise Refused("none of its sheets holds anything.")
+    return held
+
+
+class _Read(NamedTuple):
+    """A sheet that holds something."""
+
+    at: int
+    place: int
+    part: str
+    content: bytes
+    extent: Extent
+    shared: int
 
 
 def sheet_extent(content: bytes) -> tuple[Extent, int]:
@@ -220,19 +243,6 @@ def _part_of(sheet: Attributes, targets: Mapping[str, str]) -> str:
 def _target(relation: Attributes) -> str:
     """The part that a relation of the workbook leads to."""
     return posixpath.normpath(posixpath.join("/xl", relation.get("Target", "")))[1:]
-
-
-def _elements(content: bytes, wanted: str) -> list[Attributes]:
-    """The attributes of every element of that name."""
-    found: list[Attributes] = []
-    kinds = Kinds()
-
-    def start(name: str, attributes: dict[str, str]) -> None:
-        if kinds[name] == wanted:
-            found.append(attributes)
-
-    parse(content, start)
-    return found
 
 
 def _text_lengths(content: bytes) -> list[int]:
