@@ -22,7 +22,6 @@ from .lists import by_paper as by_paper
 from .lists import find_swatches as find_swatches
 from .lists import find_targets as find_targets
 from .lists import known_rows as known_rows
-from .lists import labelled_by_paper as labelled_by_paper
 from .lists import left_out as left_out
 from .lists import list_text as list_text
 from .lists import listed_paper as listed_paper

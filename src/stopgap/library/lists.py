@@ -155,22 +155,6 @@ def by_paper(rows: Sequence[Row], asked: str | None = None) -> list[tuple[str | 
     return list(groups.values())
 
 
-def labelled_by_paper(papers: Sequence[tuple[str | None, list[Listed]]]) -> list[Listed]:
-    """The rows of `by_paper`, which say in their labels what paper each is for, where that differs.
-
-    >>> rows = [Listed("list.csv", 2, "Fen:1", "moss", paper="tan"), Listed("list.csv", 3, "Fen:2")]
-    >>> [row.label for row in labelled_by_paper([("tan", rows[:1]), ("grey", rows[1:])])]
-    ['moss, on tan', 'on grey']
-    """
-    if len(papers) < 2:
-        return [row for _, rows in papers for row in rows]
-    return [
-        replace(row, label=f"{row.label}, on {paper}" if row.label else f"on {paper}")
-        for paper, rows in papers
-        for row in rows
-    ]
-
-
 def listed_paper(rows: Sequence[Listed | ListedBlend], asked: str | None = None) -> str | None:
     """The one paper that the rows of files are for, `asked` where no row says it.
 

@@ -4,6 +4,7 @@
 """
 
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -26,6 +27,7 @@ from stopgap.errors import UsageError
 from stopgap.swatches import Selection
 
 if TYPE_CHECKING:
+    from stopgap.library import Listed
     from stopgap.swatches import Lightfastness
 
 _OWN_FLAGS = ("--overwrite", "--grey-frame")  # may stand after the other command too
@@ -227,7 +229,6 @@ def pocket(
         check_free,
         find_swatch,
         known_rows,
-        labelled_by_paper,
         read_list,
         spread,
         write_whole,
@@ -257,7 +258,9 @@ def pocket(
         swatches = ground.answering.swatches
         lit = under_lamps(library.swatches())  # as swatched: on another paper they are not known
         filing = user_filing(library, arrangement)
-    listed = spread(labelled_by_paper(papers), swatches)
+    several = len(papers) > 1
+    rows = [_for_paper(row) if several else row for _, its in papers for row in its]
+    listed = spread(rows, swatches)
     listed, unknown = known_rows(listed, swatches, find_swatch)
     if buy is not None and not listed:
         current.end_with(unknown)
@@ -290,3 +293,8 @@ def pocket(
         f"Wrote {current.out_name}: {len(swatches)} pencils, {len(to_buy)} to buy, {size:.1f} MB."
     )
     current.end_with(unknown)
+
+
+def _for_paper(row: "Listed") -> "Listed":
+    """The row, which says what paper it is for."""
+    return replace(row, label=", ".join(filter(None, (row.label, f"on {row.paper}"))))
