@@ -10,6 +10,7 @@ from stopgap.blends import Blend
 from stopgap.colorimetry import lab_to_hexes
 from stopgap.difference import Plane
 from stopgap.errors import NothingFoundError
+from stopgap.reports.blocks import plainly
 from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style, fonts_for
 from stopgap.reports.drawing.plots import HALO, INK, SOFT, dress, frame_square, placed
 from stopgap.reports.text import harmless, unstacked
@@ -23,11 +24,11 @@ _BREAK = 0.06  # of a chip, on either side of a gap
 _MARKS = "dotted, crossed, hatched: a gap"
 
 
-def blend_plot(blends: Sequence[Blend]) -> Drawing:
+def blend_plot(blends: Sequence[Blend], *, figures: bool = True) -> Drawing:
     """One row a blend: its path in a*, b*, in chroma and lightness, and its steps as bars.
 
     A step within the limit is a solid line and a plain bar; a gap is a dotted line with a cross
-    and a hatched bar.
+    and a hatched bar. Without `figures` bars are high or low beside the limit, and bear no number.
 
     Raises
     ------
@@ -36,19 +37,22 @@ def blend_plot(blends: Sequence[Blend]) -> Drawing:
     """
     if not blends:
         raise NothingFoundError("There is no blend to plot.")
-    texts = [_title(blend) for blend in blends]
-    texts += [label for blend in blends for label in point_labels(blend.points)]
+    titles = [_title(blend, figures=figures) for blend in blends]
+    texts = [*titles]
+    texts += [label for blend in blends for label in _codes(blend, figures=figures)]
     fonts, unshown = fonts_for(_printable(text) for text in texts)
     with drawing_style(fonts):
         height = _ROW * len(blends)
         figure = Figure(figsize=(_WIDTH * MM, height * MM))
         for row, blend in enumerate(blends):
             bottom = height - _ROW * (row + 1)
-            _write_title(figure, blend, bottom)
+            _write_title(figure, titles[row], bottom)
             for plane, left in _LEFT.items():
-                _draw_path(_axes(figure, left, bottom + 12.0, _PANEL, _PANEL), blend, plane)
+                axes = _axes(figure, left, bottom + 12.0, _PANEL, _PANEL)
+                _draw_path(axes, blend, plane, figures=figures)
             left, width = _STEPS
-            _draw_steps(_axes(figure, left, bottom + 19.0, width, _PANEL - 7.0), blend)
+            axes = _axes(figure, left, bottom + 19.0, width, _PANEL - 7.0)
+            _draw_steps(axes, blend, figures=figures)
     return Drawing((figure,), fonts, unshown)
 
 
@@ -56,16 +60,23 @@ def _printable(text: str) -> str:
     return unstacked(harmless(text, 120))
 
 
-def _title(blend: Blend) -> str:
+def _title(blend: Blend, *, figures: bool) -> str:
     gaps = len(blend.over_limit)
     found = "no gap" if not gaps else f"{gaps} gap{'s' if gaps > 1 else ''}"
     named = f"{blend.name}: " if blend.name else ""
+    if not figures:
+        return f"{named}{found if gaps else 'every step melts'}"
     return f"{named}{found}, largest step ΔE00 {blend.largest_step:.1f}, limit {blend.limit:g}"
 
 
-def _write_title(figure: Figure, blend: Blend, bottom: float) -> None:
+def _codes(blend: Blend, *, figures: bool) -> list[str]:
+    labels = point_labels(blend.points)
+    return labels if figures else [*map(plainly, labels)]
+
+
+def _write_title(figure: Figure, title: str, bottom: float) -> None:
     width, height = figure.get_size_inches() / MM
-    text = Measure(8.0, bold=True).cut(_printable(_title(blend)), _WIDTH - 50.0)
+    text = Measure(8.0, bold=True).cut(_printable(title), _WIDTH - 50.0)
     figure.text(
         2.0 / width,
         (bottom + _ROW - 6.0) / height,
@@ -79,8 +90,8 @@ def _write_title(figure: Figure, blend: Blend, bottom: float) -> None:
     figure.text(1.0 - 4.0 / width, y, _MARKS, fontsize=6, ha="right", color=SOFT)
 
 
-def _draw_path(axes: Axes, blend: Blend, plane: Plane) -> None:
-    dress(axes, plane)
+def _draw_path(axes: Axes, blend: Blend, plane: Plane, *, figures: bool) -> None:
+    dress(axes, plane, figures=figures)
     lab = np.array([point.lab for point in blend.points])
     xy = placed(lab, plane)
     for place in range(len(blend.steps)):
@@ -125,7 +136,7 @@ def _draw_path(axes: Axes, blend: Blend, plane: Plane) -> None:
     frame_square(axes, xy, least=8.0, room=1.24)
 
 
-def _draw_steps(axes: Axes, blend: Blend) -> None:
+def _draw_steps(axes: Axes, blend: Blend, *, figures: bool) -> None:
     """Bars between the pencils of a strip: high is a large step."""
     count = len(blend.points)
     highest = max(blend.largest_step, blend.limit) * 1.22
@@ -145,8 +156,9 @@ def _draw_steps(axes: Axes, blend: Blend) -> None:
             linewidth=0.6,
             zorder=2,
         )
+        said = f"{step:.1f}" if figures else "gap" if gap else ""
         axes.annotate(
-            f"{step:.1f}",
+            said,
             (place + 0.5, step),
             xytext=(0, 1.5),
             textcoords="offset points",
@@ -159,12 +171,12 @@ def _draw_steps(axes: Axes, blend: Blend) -> None:
         )
     axes.axhline(blend.limit, color=INK, linewidth=0.8, linestyle="--", zorder=3)
     codes = Measure(6.0)
-    labels = [codes.cut(_printable(each), _CODE_ROOM) for each in point_labels(blend.points)]
+    labels = [codes.cut(_printable(each), _CODE_ROOM) for each in _codes(blend, figures=figures)]
     axes.set_xticks(range(count), labels, rotation=90, fontsize=6, parse_math=False)
     axes.set(xlim=(-0.6, count - 0.4), ylim=(-strip, highest))
-    axes.set_yticks([0.0, blend.limit], ["0", f"{blend.limit:g}"])
+    axes.set_yticks([0.0, blend.limit], ["0", f"{blend.limit:g}"] if figures else ["", "melts"])
     axes.tick_params(labelsize=6, width=0.4, length=2, color=SOFT, labelcolor=INK)
-    axes.set_ylabel("step [ΔE00]", fontsize=7, color=INK)
+    axes.set_ylabel("step [ΔE00]" if figures else "step", fontsize=7, color=INK)
     for spine in axes.spines.values():
         spine.set_visible(False)
 
