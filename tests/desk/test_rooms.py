@@ -292,7 +292,7 @@ def test_a_blend_tells_what_closes_it_and_the_ways_it_can_go(window):
     ways = read(window.get(f"/blends?{urlencode({**asked, 'look': 'ways'})}").text)
     links = [link for link in ways.links if link.startswith("/blends?from")]
     assert len(links) > 1
-    assert all("Largest step" in shown(window.get(link).text) for link in links)
+    assert all(window.get(link).text.count('<ol class="strip') >= 1 for link in links)
 
 
 def test_a_list_comes_as_a_file(window):
