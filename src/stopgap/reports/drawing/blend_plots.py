@@ -165,9 +165,8 @@ def _draw_steps(axes: Axes, blend: Blend, *, figures: bool) -> None:
             linewidth=0.6,
             zorder=2,
         )
-        said = f"{step:.1f}" if figures else "gap" if gap else ""
         axes.annotate(
-            said,
+            f"{step:.1f}" if figures else "gap" * gap,
             (seam, step),
             xytext=(0, 1.5),
             textcoords="offset points",
@@ -184,11 +183,17 @@ def _draw_steps(axes: Axes, blend: Blend, *, figures: bool) -> None:
     middles = [left + 0.5 for left in lefts]
     axes.set_xticks(middles, labels, rotation=90, fontsize=6, parse_math=False)
     axes.set(xlim=(-1.0, across - 1.0), ylim=(-3 * chip, highest), facecolor=GROUND)
-    axes.set_yticks([0.0, blend.limit], ["0", f"{blend.limit:g}"] if figures else ["", "melts"])
+    up, names = _axis_names(blend.limit, figures=figures)
+    axes.set_yticks([0.0, blend.limit], names)
     axes.tick_params(labelsize=6, width=0.4, length=2, color=SOFT, labelcolor=INK)
-    axes.set_ylabel("step [ΔE00]" if figures else "step", fontsize=7, color=INK)
+    axes.set_ylabel(up, fontsize=7, color=INK)
     for spine in axes.spines.values():
         spine.set_visible(False)
+
+
+def _axis_names(limit: float, *, figures: bool) -> tuple[str, list[str]]:
+    """What goes up, and what nothing and the limit are called."""
+    return ("step [ΔE00]", ["0", f"{limit:g}"]) if figures else ("step", ["", "melts"])
 
 
 def _touching(blend: Blend) -> tuple[list[float], list[float]]:
