@@ -18,8 +18,8 @@ from stopgap.desk.asking import Desk, Done, Room
 from stopgap.desk.doors import Doors, Keys
 from stopgap.desk.forms import Sent, read_form
 from stopgap.desk.words import error_words
-from stopgap.errors import Remedy, StopgapError
-from stopgap.reports.render.rooms import FormField, Panel, RoomPage, render_room
+from stopgap.errors import InputError, Remedy, StopgapError
+from stopgap.reports.render.rooms import FormField, Panel, RoomPage, kept_page, render_room
 
 ROOMS = {
     "wall": "Wall",
@@ -35,6 +35,8 @@ ROOMS = {
     "guide": "Guide",
 }
 """The rooms in their order, a module of `rooms` each, and how they are called."""
+KEEP = "keep"
+"""The deed of every room that gives its answer as a file."""
 _MOST_SENTENCES = 50
 
 
@@ -79,6 +81,7 @@ class Pages:
             str(self.desk.path),
             f"/{name}?{urlencode([*pairs, ('page', key)])}",
             key,
+            pairs,
         )
         return render_room(page, list(ROOMS.items()), part)
 
@@ -106,7 +109,24 @@ class Pages:
 
     def do(self, name: str, deed: str, sent: Sent) -> Done:
         """Do what a form says; raises StopgapError where nothing was done."""
+        if deed == KEEP:
+            return self.kept(name, sent)
         return find_room(name).deeds[deed](self.desk, sent)
+
+    def kept(self, name: str, sent: Sent) -> Done:
+        """The answer to what was sent as a page to keep, which is a sheet like those of commands.
+
+        Raises
+        ------
+        InputError
+            If the room has nothing to keep, or works it out still.
+        """
+        room = find_room(name)
+        panel = self.answer(name, room, sent, self.desk.mark())
+        if panel is None or panel.report is None:
+            raise InputError("There is nothing to keep yet. Ask first, and wait for the answer.")
+        held = kept_page(panel.report, room.title)
+        return Done("", file=(f"{name}.html", "text/html; charset=utf-8", held))
 
     def keep(self, said: str) -> str:
         """The key under which a sentence is shown once the browser comes for the page."""
@@ -173,7 +193,7 @@ class Pages:
     async def deed(self, request: Request) -> Response:
         """Do what a form says, and lead on to the page that shows it; a script is told in JSON."""
         name, what = request.path_params["room"], request.path_params["deed"]
-        if name not in ROOMS or what not in find_room(name).deeds:
+        if name not in ROOMS or what not in (KEEP, *find_room(name).deeds):
             return HTMLResponse(_plain("No such room", "The desk has no page here."), 404)
         body = await request.body()
         sent, done_at_all = Sent(), True
