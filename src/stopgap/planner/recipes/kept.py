@@ -138,9 +138,7 @@ def _laid_anew(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Floa
     pressures = list(box.pressures)
     laid_as = np.array([pressures.index(swatch.pressure) for swatch in box.swatches], dtype=np.intp)
     layings = np.arange(len(box.swatches)) * len(pressures) + laid_as
-    spread = uncertainty_of(
-        np.stack([layings, np.full_like(layings, -1)], axis=-1), box, spreads=conditions.spreads
-    )
+    spread = uncertainty_of(layings[:, np.newaxis], box, spreads=conditions.spreads)
     found = np.full((len(swatches), 12), np.nan)
     left_out = {swatch.address for swatch in box.left_out}
     laid = np.array([swatch.address not in left_out for swatch in swatches])
