@@ -37,6 +37,7 @@ from stopgap.reports.columns import (
 from stopgap.reports.terms import HOW_NEAR, colour_name
 from stopgap.reports.wording import (
     SHORT_RATINGS,
+    range_marks,
     rating_notes,
     short_rating,
     stack_data,
@@ -224,21 +225,23 @@ def _mean_words(box: BoxTranslation) -> str:
     return f"{box.name} {'–' if mean is None else f'{mean:.1f}'}"
 
 
-_BELOW_A_CHIP = 8  # letters that fit below one of several chips
+_BELOW_A_CHIP, _SHORT = 8, 3  # letters that fit below one of several chips, and of many
 
 
 def _class_grid(found: ClassTranslation) -> Grid:
     """A row a colour: it and what each box gives touch; a column a box has codes and how near.
 
-    Boxes are numbered where their names are too long to stand below chips.
+    Boxes have marks where their names are too long to stand below chips, else numbers.
     """
     across = list(zip(*(box.found.rows for box in found.boxes), strict=True))
     rows = [across[place] for place in found.order]
     names = [box.name for box in found.boxes]
     titles, below = names, names
     if max(map(len, names)) > _BELOW_A_CHIP:
-        below = [str(number) for number in range(1, 1 + len(names))]
-        titles = [f"{number} {name}" for number, name in zip(below, names, strict=True)]
+        below = [range_marks(names)[name] or name for name in names]
+        if max(map(len, below)) > _SHORT:
+            below = [str(number) for number in range(1, 1 + len(names))]
+        titles = [f"{mark} {name}" for mark, name in zip(below, names, strict=True)]
     return Grid(
         [Column(""), *(Column(title, number=True) for title in titles), Column("asked")],
         [[_class_chips(row, below), *map(_given_words, row), _asked_words(row[0])] for row in rows],
