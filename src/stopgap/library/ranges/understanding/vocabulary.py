@@ -12,16 +12,12 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
+from stopgap.library.ranges.understanding.grid import wavelength_of
 from stopgap.library.tables.columns import KNOWN, folded, is_spectral
 from stopgap.swatches import FIELDS
 
 _SIGNS = frozenset("#€$£¥✓")
 _NO_ASCII_WORD = re.compile(r"[^0-9a-z#$]+")  # the same as below, at a fifth of its time
-_SPECTRAL = re.compile(
-    r"(?:(?:nm|r|λ|w|spectral|spectral nm|spec|refl|reflectance|% ?r)[\s_.]*)?"
-    r"(\d{3})(?:[.,]0+)?\s*(?:nm)?",
-    re.IGNORECASE,
-)
 _COORDINATE = re.compile(
     r"(?:cie[\s-]*)?(?:lab[\s-]*)?(?P<axis>[labxyz])\s*(?:\*|star)?"
     r"[\s(,;/_\[-]*(?P<white>d\s?\d\d|c|f\d{1,2})?[\s,;/_°-]*(?P<observer>(?:2|10)(?=\s*°|\s*deg|\W*$))?"
@@ -188,12 +184,6 @@ def means_something(heading: str) -> bool:
     )
 
 
-def wavelength_of(heading: str) -> int | None:
-    """The wavelength [nm] that a heading such as `400 nm`, `R400` or `nm400` names."""
-    found = _SPECTRAL.fullmatch(heading.strip())
-    return int(found[1]) if found and 300 <= int(found[1]) <= 900 else None
-
-
 def word_for(field: str, text: str) -> str | None:
     """The contract's word for what a cell says in a field; None where nobody would know.
 
@@ -201,8 +191,8 @@ def word_for(field: str, text: str) -> str | None:
     ('yes', 'discontinued', None)
     """
     words = _words(field)
-    found = words.get(_plain_word(text)) or words.get(plain_heading(text))
     first = _REMARK_BEHIND.sub("", text)
+    found = words.get(_plain_word(text)) or words.get(plain_heading(text))
     return found or (word_for(field, first) if first and first != text else None)
 
 
@@ -252,7 +242,22 @@ def _from_table(word: str) -> Meaning | None:
     if last in _currencies() and headings.get(rest) == "price":
         return Meaning("price")
     telling = _without_fillers(word.split())
-    return _from_table(telling) if telling and telling != word else None
+    return _from_table(telling) if telling and telling != word else _from_parts(word.split())
+
+
+def _from_parts(words: Sequence[str]) -> Meaning | None:
+    """What some words of a heading say, the most of them at once; of code and name the first."""
+    headings, parts = _headings(), vocabulary()["parts"]
+    for at in range(1, len(words)):
+        if (*map(headings.get, (" ".join(words[:at]), " ".join(words[at:]))),) == ("code", "name"):
+            return Meaning("code")
+    for many in range(len(words) - 1, 0, -1):
+        runs = (" ".join(words[at : at + many]) for at in range(len(words) - many + 1))
+        said = [headings.get(run) for run in runs if len(run) > 1 and run not in parts["not"]]
+        told = {title for title in said if title in parts["meanings"]}
+        if told:
+            return Meaning(str(told.pop())) if len(told) == 1 else None
+    return None
 
 
 def _without_fillers(words: Iterable[str]) -> str:
