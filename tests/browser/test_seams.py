@@ -324,6 +324,38 @@ def test_nothing_shows_between_touching_colours_of_a_png(drawn, name):
     assert_no_seam(picture, pairs, upright=upright)
 
 
+def run_and_ground(line, inside, at):
+    """How many pixels at a place of a line are `inside`, and of the ground before and after them,
+    but for soft edges.
+    """
+    start = at - int(np.argmin(inside[at::-1])) + 1
+    end = at + int(np.argmin(inside[at:])) - 1
+    grounds = []
+    for beyond in (line[start - 2 :: -1], line[end + 2 :]):
+        other = np.abs(beyond - 118).max(axis=1) > 1
+        grounds.append(int(other.argmax()) + 1 if other.any() else len(beyond) + 1)
+    return end - start - 1, *grounds
+
+
+@pytest.mark.parametrize("name", ["chips", "map", "blend", "palette"])
+def test_the_ground_of_a_png_is_as_wide_as_a_chip(drawn, name):
+    drawing, pairs, upright = drawn[name]
+    picture = np.asarray(Image.open(BytesIO(drawing.png())).convert("RGB")).astype(int)
+    for lab, is_first in ((pairs[0][0], True), (pairs[-1][1], False)):
+        inside = np.abs(picture - rgb_of(lab)).max(axis=2) <= 1
+        ys, xs = np.nonzero(inside)
+        place = len(ys) // 2 if is_first else -1 - len(ys) // 3
+        y = ys[place]
+        x = xs[ys == y][3 if is_first else -4]
+        wide, before, after = run_and_ground(picture[y], inside[y], x)
+        assert wide >= 10
+        assert (before if is_first else after) >= wide
+        if upright:
+            assert min(before, after) >= wide
+        else:
+            assert min(run_and_ground(picture[:, x], inside[:, x], y)[1:]) >= wide
+
+
 @pytest.mark.parametrize("ratio", RATIOS)
 @pytest.mark.parametrize("engine", ENGINES)
 def test_nothing_shows_between_touching_colours_of_a_drawn_pdf(pdfs, engine, ratio):

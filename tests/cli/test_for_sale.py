@@ -160,11 +160,35 @@ def test_marks_of_a_maker_s_own_come_through_a_library(stopgap_run, tmp_path):
     assert "less lightfast: own marks, 1 of 3" in cautions["2"][0]
 
 
+def test_bare_stars_are_marks_of_a_maker_s_own(stopgap_run, tmp_path):
+    """Of how many they are nobody says: they compare within their range, and with nothing else."""
+    file = tmp_path / "stars.csv"
+    rows = ["1,50,0,0,***", "2,52,0,0,*", "3,54,0,0,★★★", "4,56,0,0,2 of 3"]
+    file.write_text("\n".join(["code,L,a,b,lightfastness", *rows]) + "\n", encoding="utf-8")
+    assert stopgap_run("range", "import", file, "--name", "Stars", "--strict")[0] == 0
+    file.write_text("code,L,a,b,lightfastness\n1,51,0,0,*\n", encoding="utf-8")
+    assert stopgap_run("range", "import", file, "--name", "Others", "--strict")[0] == 0
+    answer = json.loads(stopgap_run("match", "Stars:1", "--json", "--no-layers")[1])
+    assert answer["target"]["lightfastness"] == "own marks, ***"
+    cautions = {
+        f"{row['swatch']['range']}:{row['swatch']['code']}": " ".join(row["cautions"])
+        for row in answer["matches"]
+    }
+    assert "less lightfast: own marks, *" in cautions["Stars:2"]
+    assert "less lightfast" not in "".join(cautions[one] for one in cautions if one != "Stars:2")
+    out = tmp_path / "again.csv"
+    assert stopgap_run("range", "export", "Stars", out)[0] == 0
+    assert "***,OWN" in out.read_text(encoding="utf-8")
+    assert (
+        Lightfastness.parse("own marks, **") == Lightfastness.parse("++") == Lightfastness(OWN, 2)
+    )
+
+
 RATINGS = st.one_of(
     st.none(),
     st.builds(Lightfastness, st.just(ASTM), st.integers(1, 5)),
     st.builds(Lightfastness, st.just(BWS), st.integers(1, 8)),
-    st.builds(Lightfastness, st.just(OWN), st.integers(1, 3), st.just(3)),
+    st.builds(Lightfastness, st.just(OWN), st.integers(1, 3), st.sampled_from((0, 3))),
 )
 BOXES = st.lists(
     st.builds(

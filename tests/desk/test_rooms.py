@@ -6,6 +6,7 @@ import shutil
 import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor, wait
+from html import unescape
 from html.parser import HTMLParser
 from pathlib import Path
 from urllib.parse import urlencode
@@ -244,8 +245,54 @@ def test_what_was_bought_is_owned(window):
     page = window.get(f"/shop?{urlencode(sent)}").text
     pencils = re.search(r'name="pencils" value="([^"]+)"', page)[1]
     page = window.follow(window.post("/shop/bought", [("pencils", pencils)]))
-    assert "more pencils are yours" in shown(page.text)
+    assert "You own " in shown(page.text)
     assert owned(window, pencils.split(":")[1].split(";")[0])
+
+
+def test_what_is_bought_of_a_plan_is_owned_one_by_one_within_a_budget(window):
+    asked = {"blends": "FM113; FM112", "list": "#31c0a0\n#e04090"}
+    asked |= {"alone": "yes", "tolerance": "9"}
+    page = window.get(f"/shop?{urlencode(asked)}").text
+    forms = re.findall(
+        r'action="/shop/bought" aria-label="I bought ([^"]+)">(.*?)</form>', page, re.S
+    )
+    assert len(forms) > 1
+    most = float(re.search(r'type="range"[^>]* max="([\d.]+)"', page)[1])
+    code, form = forms[0]
+    fields = [
+        (name, unescape(text)) for name, text in re.findall(r'name="(\w+)" value="([^"]*)"', form)
+    ]
+    after = window.follow(window.post("/shop/bought", fields))
+    assert owned(window, code)
+    assert f"I bought {code}" not in after.text
+    less = window.get(f"/shop?{urlencode({**asked, 'budget': '1', 'most': most})}").text
+    assert f'max="{most}"' in less
+    assert "stays open" in shown(less) or "Nothing to buy" in shown(less)
+
+
+def test_layers_go_over_what_lies_there_already(window, own_library, capsys):
+    asked = {"first": "FM013", "over": "FM003 light", "second": "FM017"}
+    panel = find_room("layers").answer(window.desk, Sent(list(asked.items())))
+    words = "layer FM003 FM013 FM017 --pressure light --pressure heavy --pressure heavy --json"
+    assert run(["--library", str(own_library), *words.split()]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert panel.report.data["lab"] == told["lab"]
+    assert "what lies there already" in shown(window.get(f"/layers?{urlencode(asked)}").text)
+
+
+def test_a_blend_tells_what_closes_it_and_the_ways_it_can_go(window):
+    asked = {"from": "FM013", "to": "FM055", "alone": "yes"}
+    broken = shown(window.get(f"/blends?{urlencode(asked)}").text)
+    assert "are gaps" in broken
+    listed = {**asked, "look": "listed", "blends": "FM013; FM055"}
+    gaps = find_room("blends").answer(window.desk, Sent(list(listed.items()))).report.data["gaps"]
+    closing = [one["code"] for gap in gaps for one in gap["closing"]]
+    assert len(closing) > 2
+    assert all(code in broken for code in closing)
+    ways = read(window.get(f"/blends?{urlencode({**asked, 'look': 'ways'})}").text)
+    links = [link for link in ways.links if link.startswith("/blends?from")]
+    assert len(links) > 1
+    assert all(window.get(link).text.count('<ol class="strip') >= 1 for link in links)
 
 
 def test_a_list_comes_as_a_file(window):
@@ -362,6 +409,36 @@ def test_a_family_of_ones_own_takes_pencils(window):
     assert line_of(window, "Fjord blues") == ["FM017"]
     stale = [("pencil", "Fennmoor:FM018"), ("family", "roses"), ("after", "Fennmoor:FM017")]
     assert window.post("/wall/move", stale, accept="application/json").status == 409
+
+
+def test_families_are_renamed_joined_parted_and_shown_otherwise(window, own_library, capsys):
+    def did(deed, **fields):
+        return shown(window.follow(window.post(f"/wall/{deed}", list(fields.items()))).text)
+
+    reds, oranges = line_of(window, "reds"), line_of(window, "oranges")
+    assert "warm reds now" in did("rename", family="reds", name="warm reds")
+    assert "3 of warm reds" in did(
+        "part", family="warm reds", pencils="; ".join(reds[1:4]), name="Fjord reds"
+    )
+    assert line_of(window, "Fjord reds") == reds[1:4]
+    assert "stands behind Fjord reds" in did("join", family="oranges", into="Fjord reds")
+    assert line_of(window, "Fjord reds") == [*reds[1:4], *oranges]
+    did("family", name="Spare")
+    assert "no family Spare" in did("remove", family="Spare")
+    assert "holds" in did("remove", family="wines")  # which has pencils, so that it stays
+    before = line_of(window, "wines")
+    assert "by Shelf now" in did("begin", name="Shelf", begins="proposal")
+    assert line_of(window, "reds") == reds
+    assert "there already" in did("begin", name="shelf")
+    assert "by mine now" in did("use", name="mine")
+    assert (line_of(window, "wines"), line_of(window, "Fjord reds")[:3]) == (before, reds[1:4])
+    assert run(["--library", str(own_library), "family", "wall", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)["families"]
+    command = {each["name"]: [one["swatch"]["code"] for one in each["swatches"]] for each in told}
+    assert command["Fjord reds"] == line_of(window, "Fjord reds")
+    page = window.get("/wall?arrange=yes&size=large").text
+    assert '<option value="Fjord reds">' in page
+    assert 'class="chips-large"' in page
 
 
 def test_a_large_wall_has_parts_that_hold_every_pencil(window, monkeypatch):

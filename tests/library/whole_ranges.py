@@ -53,6 +53,9 @@ _opponent = st.floats(-200.0, 200.0)
 _ratings = st.one_of(
     st.builds(Lightfastness, st.just(LightfastnessScale.ASTM), st.integers(1, 5)),
     st.builds(Lightfastness, st.just(LightfastnessScale.BWS), st.integers(1, 8)),
+    st.builds(
+        Lightfastness, st.just(LightfastnessScale.OWN), st.integers(1, 3), st.sampled_from((0, 3))
+    ),
 )
 _positive = st.floats(0.0, 1e12)
 _sets = st.sampled_from(("", "Shore", "Shore = 18.5; =1+1", "Tin; Large tin = 0.1", "1; '2")).map(

@@ -26,7 +26,15 @@ from stopgap.reports.render.strips import backgrounds
 from stopgap.reports.render.terminal import render_terminal
 from stopgap.reports.text import harmless, unstacked
 from stopgap.reports.wording import target_called, target_facts, target_title
-from stopgap.swatches import NO_COLOUR, Finish, FreeColour, Source, Status, Swatch
+from stopgap.swatches import (
+    NO_COLOUR,
+    Finish,
+    FreeColour,
+    Lightfastness,
+    Source,
+    Status,
+    Swatch,
+)
 
 reliably = settings(derandomize=True, deadline=None, max_examples=100)
 GREY, RED, BLUE = (50.0, 0.0, 0.0), (50.0, 60.0, 40.0), (40.0, 0.0, -45.0)
@@ -460,7 +468,7 @@ def test_beside_a_limit_both_names_stand_in_the_first_line():
 def test_the_wall_says_in_characters_what_a_page_says_by_form():
     fen = {"range": "Fen", "lab": (50.0, 30.0, 20.0)}
     pencils = [
-        Swatch(code="1", owned=True, **fen),
+        Swatch(code="1", owned=True, lightfastness=Lightfastness.parse("ASTM II"), **fen),
         Swatch(code="2", status=Status.DISCONTINUED, **fen),
         Swatch(code="3", owned=True, status=Status.DISCONTINUED, **fen),
         Swatch(code="4", finish=Finish.METALLIC, **fen),
@@ -474,4 +482,4 @@ def test_the_wall_says_in_characters_what_a_page_says_by_form():
     )
     lines = RENDERERS["terminal"](report).splitlines()
     assert lines[0] == "The wall: 5 pencils, 2 of them yours"
-    assert lines[3].strip() == "F·1▲  F·2×  F·3▲×  F·4m  Q·7?"
+    assert lines[3].strip() == "F·1▲ II  F·2× –  F·3▲× –  F·4m –  Q·7? –"

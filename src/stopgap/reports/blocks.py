@@ -66,13 +66,15 @@ class Command(NamedTuple):
 class Chip(NamedTuple):
     """A patch of colour with what it is called; several colours lie side by side.
 
-    `captions`, one for each colour where there are any, say what each is.
+    `captions`, one for each colour where there are any, say what each is. `rated` is how lightfast
+    a pencil is where the label is but its code: in strips it stands on the line below.
     """
 
     labs: tuple[Lab, ...]
     label: str = ""
     narrow: bool = False
     captions: tuple[str, ...] = ()
+    rated: str = ""
 
 
 class Column(NamedTuple):
@@ -112,7 +114,8 @@ class Strip(NamedTuple):
 class WallChip(NamedTuple):
     """A pencil on the wall: its colour, None where nobody knows it, its code, and what it is.
 
-    `apart` is its special finish, empty where it is plain; `address` names it where it is touched.
+    `apart` is its special finish, empty where it is plain; `address` names it where it is touched;
+    `rated` is how lightfast it is.
     """
 
     lab: Lab | None
@@ -122,6 +125,7 @@ class WallChip(NamedTuple):
     gone: bool = False
     apart: str = ""
     address: str = ""
+    rated: str = ""
 
 
 class Wall(NamedTuple):

@@ -6,7 +6,7 @@ from stopgap.planner.shopping.question import BlendNeed
 from stopgap.reports.blocks import Block, Chip, Figures, Heading, Paragraph, Strip, worded
 from stopgap.reports.columns import RowField, data_of, plain
 from stopgap.reports.terms import nearness_words
-from stopgap.reports.wording import stack_data, stack_labels, stack_words
+from stopgap.reports.wording import laid_rating, stack_data, stack_labels, stack_words
 
 
 def _laid_data(laid: LaidBlend | LaidColour | None) -> dict[str, object] | None:
@@ -61,7 +61,11 @@ def _strip(laid: LaidBlend, *, by_lightness: bool = False) -> Strip:
     """A blend as it can be laid."""
     codes, blend = iter(stack_labels(laid.stacks)), laid.blend
     chips = [
-        Chip((point.lab,), label if point.laid is None else next(codes))
+        Chip(
+            (point.lab,),
+            label if point.laid is None else next(codes),
+            rated=laid_rating(point.laid),
+        )
         for point, label in zip(laid.points, laid.labels)
     ]
     return Strip(chips, blend.steps, blend.limit, by_lightness)

@@ -22,7 +22,7 @@ from stopgap.reports.render.html import page, source
 from stopgap.reports.render.paint import Lit, Paint, paints
 from stopgap.reports.terms import nearness_words
 from stopgap.reports.text import harmless
-from stopgap.reports.wording import range_marks
+from stopgap.reports.wording import SHORT_RATINGS, range_marks, rating_words, short_rating
 from stopgap.swatches import Finish, Swatch, marks_of
 
 _FINISHES = {Finish.PLAIN: "", Finish.METALLIC: "metallic", Finish.FLUORESCENT: "fluorescent"}
@@ -57,10 +57,12 @@ def render_pocket(
     to_buy: Sequence[ToBuy] = (),
     lit: Lit = MappingProxyType({}),
     notes: Sequence[Note] = (),
+    figures: bool = False,
 ) -> str:
     """The page for the swatches of `answers`, which hang on its wall by `families`.
 
-    `lit` has their colours under lamps, where they are known.
+    `lit` has their colours under lamps, where they are known; `figures` says that who looks at it
+    measures.
     """
     script = "".join(
         source(f"{name}.js") for name in ("colour", "edge", "pocket", "pocket_wall", "pocket_list")
@@ -71,9 +73,11 @@ def render_pocket(
         styles=styles,
         script=script,
         title=title,
-        notes=[harmless(plainly(said(note, str)), 2000) for note in notes],
+        notes=[harmless(_told(note, figures), 2000) for note in notes],
+        figures=figures,
+        ratings=SHORT_RATINGS,
         lamps=("Daylight", *LAMPS.values()),
-        data=_embedded(pocket_data(answers, families, to_buy, lit)),
+        data=_embedded({**pocket_data(answers, families, to_buy, lit), "figures": figures}),
     )
 
 
@@ -105,6 +109,11 @@ def pocket_data(
     }
 
 
+def _told(note: Note, figures: bool) -> str:
+    text = said(note, str)
+    return text if figures else plainly(text)
+
+
 class _Rows:
     """Rows of the page's data, which name swatches and texts by numbers."""
 
@@ -122,7 +131,6 @@ class _Rows:
 
     def swatch(self, swatch: Swatch) -> list[Any]:
         paint = self._paints[swatch.lab]
-        lightfastness = f"lightfastness {swatch.lightfastness}" if swatch.lightfastness else ""
         return [
             self.ranges.index(swatch.range),
             harmless(swatch.code, 200),
@@ -132,9 +140,10 @@ class _Rows:
             _flags(swatch, paint),
             self.words(paint.words),
             self.words(self.families.get(swatch.address, "")),
-            self.words(lightfastness),
+            self.words(rating_words(swatch)),
             self.words(swatch.also),
             self.words(", ".join(marks_of(swatch))),
+            self.words(short_rating(swatch)),
         ]
 
     def lit(self, swatches: Sequence[Swatch], lit: Lit) -> list[list[Any]]:

@@ -152,6 +152,20 @@ def rating_words(swatch: Swatch) -> str:
     return str(swatch.lightfastness or "–")
 
 
+def short_rating(swatch: Swatch) -> str:
+    """The same in a few letters, for the wall, which says what they mean."""
+    return swatch.lightfastness.short if swatch.lightfastness else "–"
+
+
+SHORT_RATINGS = "I to V by ASTM, 1 to 8 by blue wool, 2/3 or ** by a maker's own marks, – not"
+"""What the letters of a short rating mean."""
+
+
+def laid_rating(laid: LaidStack | None) -> str:
+    """The rating below the code of what is laid, of each pencil in turn; empty where none is."""
+    return "" if laid is None else " + ".join(map(rating_words, laid.swatches))
+
+
 def swatch_marks(swatch: Swatch) -> str:
     """What must be seen of a swatch at a glance, parted by commas."""
     marks = [
@@ -244,7 +258,7 @@ def blend_strip(found: "Blend") -> Strip:
     """A blend as a strip."""
     return Strip(
         [
-            Chip((point.lab,), label)
+            Chip((point.lab,), label, rated=laid_rating(point.laid))
             for point, label in zip(found.points, point_labels(found.points), strict=True)
         ],
         found.steps,

@@ -171,7 +171,10 @@ class OneOf(FieldKind):
 class Rating(FieldKind):
     """A lightfastness, with its scale in a column of its own."""
 
-    expected = "I to V with the scale ASTM, or 1 to 8 with the scale BWS in lightfastness_scale"
+    expected = (
+        "I to V with the scale ASTM, or 1 to 8 with the scale BWS in lightfastness_scale, or "
+        "a maker's own marks, 2 of 3 or **"
+    )
     as_stored = False
     told_as = MappingProxyType({"type": ["string", "null"]})
 

@@ -10,7 +10,8 @@ from stopgap.errors import InputError
 _ROMAN = ("I", "II", "III", "IV", "V")
 BLUE_WOOL_GRADES = 8
 _MOST_MARKS = 9
-_OWN_MARKS = re.compile(r"(?:OWN(?: MARKS)?,? ?)?([0-9]) (?:OF|/) ?([0-9])")
+_OWN_MARKS = re.compile(r"([0-9]) (?:OF|/) ?([0-9])")
+_OWN_SCALE = re.compile(r"OWN(?: MARKS)?,? ?")
 _STARS = re.compile(r"([*★+]{1,9})([☆·]{0,8})")
 
 
@@ -29,7 +30,8 @@ class LightfastnessScale(StrEnum):
 class Lightfastness:
     """One rating, for instance `Lightfastness(LightfastnessScale.ASTM, 2)` for ASTM II.
 
-    `most` is how many marks there are at most on a scale of a maker's own, 0 on the others.
+    `most` is how many marks there are at most on a scale of a maker's own, 0 where the file does
+    not say, and on the others.
     """
 
     scale: LightfastnessScale
@@ -38,7 +40,7 @@ class Lightfastness:
 
     def __post_init__(self) -> None:
         own = self.scale is LightfastnessScale.OWN
-        highest = self.most if own else _HIGHEST[self.scale]
+        highest = (self.most or _MOST_MARKS) if own else _HIGHEST[self.scale]
         if not 1 <= self.rating <= highest or (self.most > _MOST_MARKS if own else self.most):
             raise InputError(
                 f"lightfastness {self.rating} is not on the {self.scale} scale, "
@@ -49,8 +51,8 @@ class Lightfastness:
     def parse(cls, rating: str, scale: str | None = None) -> "Lightfastness":
         """From a rating and a scale, or from both in one text such as `ASTM II` or `BWS 7`.
 
-        Marks of a maker's own are `own marks, 2 of 3`, `2 of 3` or `★★☆`, with the scale OWN or
-        without one.
+        Marks of a maker's own are `own marks, 2 of 3`, `2 of 3`, `★★☆`, or `**` where nobody says
+        of how many, with the scale OWN or without one.
 
         Raises
         ------
@@ -66,7 +68,7 @@ class Lightfastness:
         if scale not in _HIGHEST:
             raise InputError(
                 f"lightfastness {rating!r} needs its scale, ASTM (I to V) or BWS (1 to 8), "
-                "for instance 'ASTM II' or 'BWS 7'; marks of a maker's own are '2 of 3'."
+                "for instance 'ASTM II' or 'BWS 7'; marks of a maker's own are '2 of 3' or '**'."
             )
         text = text.strip()
         number = str(_ROMAN.index(text) + 1) if text in _ROMAN else text
@@ -97,11 +99,16 @@ class Lightfastness:
 
     @property
     def grade(self) -> str:
-        """The rating as its scale writes it: I to V, 1 to 8, or 2 of 3."""
+        """The rating as its scale writes it: I to V, 1 to 8, or 2 of 3, ** where that is all."""
         if self.scale is LightfastnessScale.OWN:
-            return f"{self.rating} of {self.most}"
+            return f"{self.rating} of {self.most}" if self.most else "*" * self.rating
         astm = self.scale is LightfastnessScale.ASTM
         return _ROMAN[self.rating - 1] if astm else str(self.rating)
+
+    @property
+    def short(self) -> str:
+        """The rating where there is room for a few letters: II of ASTM, 6 of blue wool, 2/3."""
+        return self.grade.replace(" of ", "/")
 
     def __str__(self) -> str:
         own = self.scale is LightfastnessScale.OWN
@@ -120,10 +127,11 @@ _WEAK_BLUE_WOOL = 3
 
 def _own_marks(text: str) -> tuple[int, int] | None:
     """How many marks of how many at most, None for anything else."""
+    text = _OWN_SCALE.sub("", text, count=1)
     if told := _OWN_MARKS.fullmatch(text):
         return int(told[1]), int(told[2])
-    if (stars := _STARS.fullmatch(text)) and stars[2]:
-        return len(stars[1]), len(stars[1] + stars[2])
+    if stars := _STARS.fullmatch(text):
+        return len(stars[1]), len(stars[1] + stars[2]) if stars[2] else 0
     return None
 
 

@@ -11,7 +11,13 @@ import click
 
 from stopgap import defaults
 from stopgap.cli.options.arrangement import arrangement_option
-from stopgap.cli.options.common import WorkingCommand, library_options, overwrite_option, stated
+from stopgap.cli.options.common import (
+    WorkingCommand,
+    figures_option,
+    library_options,
+    overwrite_option,
+    stated,
+)
 from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.options.selection import lightfast_options
 from stopgap.cli.program import LazyGroup
@@ -191,6 +197,7 @@ def sheet(
     type=click.UNPROCESSED,
     help="Take the shopping list from 'stopgap shop', with its own options, after all others.",
 )
+@figures_option
 @library_options
 def pocket(
     out: Path,
@@ -263,6 +270,7 @@ def pocket(
         to_buy=to_buy,
         lit=lit,
         notes=(*found.notes, *ground.remarks, *selection.rule_notes(swatches)),
+        figures=current.figures,
     )
     write_whole(out, page, overwrite=overwrite)
     size = len(page.encode()) / 1e6

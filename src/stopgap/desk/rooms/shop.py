@@ -1,6 +1,8 @@
 """Shop: the cheapest pencils to buy for blends and colours, and what is then one's own."""
 
+import math
 from dataclasses import replace
+from urllib.parse import urlencode
 
 from stopgap.defaults import PATH, TIME_LIMIT, TOLERANCE
 from stopgap.desk.asking import Desk, Done, Room, paper_field
@@ -16,9 +18,9 @@ from stopgap.library import (
     read_list,
     spread,
 )
-from stopgap.planner import NeedsOn, Terms, ground_of, needs_of, plan_on_papers
+from stopgap.planner import NeedsOn, ShoppingList, Terms, ground_of, needs_of, plan_on_papers
 from stopgap.reports.answers import on_paper, shopping_report
-from stopgap.reports.render.rooms import Deed, FormField, Panel
+from stopgap.reports.render.rooms import Deed, FormField, Panel, Slider
 from stopgap.swatches import Selection
 
 
@@ -97,9 +99,30 @@ def _answer(desk: Desk, sent: Sent) -> Panel | None:
     )
     found = replace(found, currency=found.currency or desk.usual.currency)
     report = on_paper(shopping_report(found, note_words), [ground.using(selection)], note_words)
-    bought = ";".join(one.address for one in found.brought)
-    deeds = [Deed("/shop/bought", "I bought all of these", {"pencils": bought})] if bought else []
-    return Panel(report, deeds, said=said)
+    deeds, slider = _buying(sent, found, budget)
+    return Panel(report, deeds, said=said, slider=slider)
+
+
+def _buying(
+    sent: Sent, found: ShoppingList, budget: float | None
+) -> tuple[list[Deed], Slider | None]:
+    """The buttons by which what a plan names is ticked off, and the slider of what it may cost."""
+    kept = [pair for pair in sent.pairs if pair[0] not in ("said", "page")]
+    here = f"/shop?{urlencode(kept)}"
+    each = [
+        Deed("/shop/bought", f"I bought {one.code}", {"pencils": one.address, "there": here})
+        for one in found.brought
+    ]
+    if len(each) > 1:
+        every = ";".join(one.address for one in found.brought)
+        each.append(Deed("/shop/bought", "I bought all of these", {"pencils": every}))
+    most = max(math.ceil(found.cost), sent.number("most", 0.0))
+    if not most:
+        return each, None
+    others = [pair for pair in kept if pair[0] not in ("budget", "most")]
+    value = min(most, most if budget is None else budget)
+    label = f"spend at most, of {most:g}"
+    return each, Slider("/shop", [*others, ("most", f"{most:g}")], "budget", label, value, most)
 
 
 def _bought(desk: Desk, sent: Sent) -> Done:
@@ -110,7 +133,9 @@ def _bought(desk: Desk, sent: Sent) -> Done:
     with desk.changing() as library:
         change = decide_owned(library, named, owned=True)
     missed = f" {len(change.unknown)} are not known any more." if change.unknown else ""
-    return Done(f"{change.changed} more pencils are yours.{missed}", "/wall")
+    if len(named) == 1 and change.changed:
+        return Done(f"You own {named[0]} now.", sent.text("there"))
+    return Done(f"{change.changed} more pencils are yours.{missed}", sent.text("there") or "/wall")
 
 
 ROOM = Room(

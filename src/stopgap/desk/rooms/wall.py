@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from urllib.parse import urlencode
 
 from stopgap.blends import Family, put
+from stopgap.desk.arranging import ARRANGING, arranging_deeds
 from stopgap.desk.asking import (
     EVERY,
     Desk,
@@ -20,8 +21,8 @@ from stopgap.errors import InputError, UnknownSwatchError
 from stopgap.library import find_swatch, open_library, own
 from stopgap.planner import change_arrangement, user_filing
 from stopgap.reports.answers import families_report, on_paper
-from stopgap.reports.render.rooms import Deed, FormField, Panel
-from stopgap.swatches import Arrangement, Swatch, add_family, plain_name
+from stopgap.reports.render.rooms import FormField, Panel
+from stopgap.swatches import Arrangement, Swatch
 
 _PAGES = 50
 """Of how many pages it is known which change their ticks were."""
@@ -30,6 +31,7 @@ MOST_CHIPS = 1500
 _PART = 480
 """How many pencils a part has, which is laid below the others as one comes near."""
 _AWAITED = "Large families go by lightness alone until their order is found."
+_SIZES = (("usual", "usual"), ("small", "small"), ("large", "large"))
 _TOUCHES = (("look", "finds its stand-ins"), ("tick", "says whether I own it"))
 
 
@@ -40,7 +42,9 @@ def _fields(desk: Desk, sent: Sent) -> list[FormField]:
             options=(("any", "all of them"), ("owned", "mine alone"))
         ),
         FormField("touch", "touching a pencil", touch, "choice", _TOUCHES),
+        FormField("size", "size", sent.text("size", _SIZES[0][0]), "choice", _SIZES),
         paper_field(desk, sent),
+        FormField("arrange", "change families", sent.text("arrange"), "check"),
     ]
 
 
@@ -56,10 +60,14 @@ def _answer(desk: Desk, sent: Sent) -> Panel:
     report = families_report(found, note_words, filing=filing, whole=False, wall=True)
     ground = ground.among(selection)
     report = on_paper(report, [ground], note_words)
-    shown = Panel(report, links=links, awaited=awaited, further=further)
+    size = sent.one_of("size", [word for word, _ in _SIZES])
+    shown = Panel(report, links=links, awaited=awaited, further=further, look=f"chips-{size}")
     if sent.one_of("touch", ("look", "tick")) == "look":
-        new = Deed("/wall/family", "Make the family", fields=[FormField("name", "a new family")])
-        return shown._replace(deeds=[new], looked_up="/match?target=")
+        shown = shown._replace(looked_up="/match?target=")
+        if not sent.said("arrange"):
+            return shown
+        with desk.reading() as library:
+            return shown._replace(deeds=arranging_deeds(every, library))
     there = [each.swatch for family in found for each in (*family.filed, *family.names)]
     return shown._replace(seen={one.address: mark_of_pencil(one) for one in there})
 
@@ -81,7 +89,7 @@ def _in_parts(
         count += size
     begin = next((at for at in starts if every[at].name == sent.text("from")), 0)
     end = next((at for at in starts if at > begin), len(every))
-    kept = [pair for pair in sent.pairs if pair[0] in ("which", "touch", "on")]
+    kept = [pair for pair in sent.pairs if pair[0] in ("which", "touch", "on", "size")]
     links = []
     for at, until in zip(starts, [*starts[1:], len(every)]):
         names = f"{every[at].name} to {every[until - 1].name}"
@@ -154,16 +162,6 @@ def _move(desk: Desk, sent: Sent) -> Done:
     return Done(f"{pencil.code} {pencil.name} is filed under {name}.".replace("  ", " "))
 
 
-def _family(desk: Desk, sent: Sent) -> Done:
-    """Make a family of one's own, for pencils to be filed in."""
-    name = plain_name(sent.text("name"))
-    with desk.changing() as library:
-        change_arrangement(
-            library, None, lambda found, _: add_family(found, name), f"the family {name}"
-        )
-    return Done(f"There is a family {name} now, with nobody in it.", "/wall")
-
-
 def _join(desk: Desk, page: str) -> None:
     """Make ticks of one page within a minute one change."""
     with desk.lock, open_library(desk.path) as library:
@@ -178,5 +176,5 @@ ROOM = Room(
     "All pencils as chips that touch, a row a family, light to dark. Sharpened ones are yours.",
     _fields,
     _answer,
-    {"own": _own, "move": _move, "family": _family},
+    {"own": _own, "move": _move, **ARRANGING},
 )

@@ -36,6 +36,7 @@ from stopgap.reports.columns import (
 )
 from stopgap.reports.terms import HOW_NEAR, colour_name
 from stopgap.reports.wording import (
+    laid_rating,
     range_marks,
     rating_notes,
     stack_data,
@@ -257,4 +258,5 @@ def _given_words(row: TranslatedRow) -> str:
     if row.given is None:
         return "–"
     (codes,) = stack_labels([row.given])
-    return Figures(f"{row.delta_E:.1f} {codes}", f"{codes}, {row.grade}")
+    rated = f"{codes} · {laid_rating(row.given)}"
+    return Figures(f"{row.delta_E:.1f} {rated}", f"{rated}, {row.grade}")

@@ -33,7 +33,14 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.wording import range_marks, swatch_words
+from stopgap.reports.wording import (
+    SHORT_RATINGS,
+    range_marks,
+    rating_words,
+    short_rating,
+    swatch_words,
+    with_marks,
+)
 from stopgap.swatches import Arrangement, Finish, Swatch
 
 
@@ -104,7 +111,8 @@ def wall_blocks(found: Sequence[Family]) -> list[Block]:
         Wall(rows),
         Paragraph(
             "Sharpened, or ▲: yours. A corner cut off, or ×: no longer made. Apart at the end of a "
-            "row, or m, f: metallic, fluorescent. Hollow, or ?: no colour yet.",
+            "row, or m, f: metallic, fluorescent. Hollow, or ?: no colour yet. Behind each code "
+            f"how lightfast it is rated: {SHORT_RATINGS}.",
             mark="·",
         ),
     ]
@@ -125,6 +133,7 @@ def _wall_chip(swatch: Swatch, marks: Mapping[str, str]) -> WallChip:
         swatch.discontinued,
         "" if swatch.finish is Finish.PLAIN else str(swatch.finish),
         swatch.address,
+        short_rating(swatch),
     )
 
 
@@ -177,7 +186,10 @@ _FIELDS: list[RowField[_Place]] = [
 def family_strip(family: Family) -> Strip:
     """A family as a strip, light to dark; it is no blend, and so no step in it is a gap."""
     return Strip(
-        [Chip((filed.swatch.lab,), filed.swatch.code) for filed in family.filed],
+        [
+            Chip((filed.swatch.lab,), filed.swatch.code, rated=rating_words(filed.swatch))
+            for filed in family.filed
+        ],
         family.steps,
         math.inf,
     )
@@ -260,7 +272,7 @@ def _said(family: Family) -> list[Block]:
 
 
 def _listed(swatches: Sequence[Swatch]) -> str:
-    return ", ".join(f"{one.address} {one.name}".strip() for one in swatches)
+    return ", ".join(with_marks(one, "") for one in swatches)
 
 
 def _remarks(row: _Place) -> list[str]:

@@ -1,6 +1,8 @@
 """Blends as paths through the planes of CIELAB and as steps, their gaps broken and crossed."""
 
+from bisect import bisect_left
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -11,7 +13,7 @@ from stopgap.colorimetry import lab_to_hexes
 from stopgap.difference import Plane
 from stopgap.errors import NothingFoundError
 from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style, fonts_for
-from stopgap.reports.drawing.plots import HALO, INK, SOFT, dress, frame_square, placed
+from stopgap.reports.drawing.plots import GROUND, HALO, INK, SOFT, dress, frame_square, placed
 from stopgap.reports.text import harmless, unstacked
 from stopgap.reports.wording import point_labels
 
@@ -19,7 +21,8 @@ _WIDTH, _ROW, _PANEL = 180.0, 61.0, 40.0
 _LEFT = {Plane.AB: 12.0, Plane.LIGHTNESS: 68.0}
 _STEPS = (122.0, 54.0)
 _CODE_ROOM = 16.0
-_BREAK = 0.06  # of a chip, on either side of a gap
+_BARS = _PANEL - 7.0
+_CHIP = 5.0  # mm, at most; as wide the ground on all sides of a strip, and where it breaks
 _MARKS = "dotted, crossed, hatched: a gap"
 
 
@@ -48,7 +51,7 @@ def blend_plot(blends: Sequence[Blend]) -> Drawing:
             for plane, left in _LEFT.items():
                 _draw_path(_axes(figure, left, bottom + 12.0, _PANEL, _PANEL), blend, plane)
             left, width = _STEPS
-            _draw_steps(_axes(figure, left, bottom + 19.0, width, _PANEL - 7.0), blend)
+            _draw_steps(_axes(figure, left, bottom + 19.0, width, _BARS), blend)
     return Drawing((figure,), fonts, unshown)
 
 
@@ -126,20 +129,26 @@ def _draw_path(axes: Axes, blend: Blend, plane: Plane) -> None:
 
 
 def _draw_steps(axes: Axes, blend: Blend) -> None:
-    """Bars between the pencils of a strip: high is a large step."""
-    count = len(blend.points)
-    highest = max(blend.largest_step, blend.limit) * 1.22
-    strip = highest * 0.16
-    hexes = lab_to_hexes([point.lab for point in blend.points])
+    """Bars above the seams of a strip: high is a large step.
+
+    Across, 1 is the width of a chip.
+    """
     lefts, widths = _touching(blend)
-    axes.bar(lefts, [-strip] * count, widths, align="edge", color=hexes, linewidth=0, zorder=2)
-    for place, step in enumerate(blend.steps):
+    across = max(lefts[-1] + 3.0, _STEPS[1] / _CHIP)
+    highest = max(blend.largest_step, blend.limit) * 1.22
+    wide = _STEPS[1] / across  # mm
+    chip = highest * wide / (_BARS - 3 * wide)  # as high as a chip is wide, in units of the bars
+    hexes = lab_to_hexes([point.lab for point in blend.points])
+    high = [-chip] * len(hexes)
+    axes.bar(lefts, high, widths, -chip, align="edge", color=hexes, linewidth=0, zorder=2)
+    seams = [(one + 1.0 + other) / 2.0 for one, other in pairwise(lefts)]
+    for place, (seam, step) in enumerate(zip(seams, blend.steps, strict=True)):
         gap = place in blend.over_limit
         axes.bar(
-            place + 0.5,
+            seam,
             step,
             width=0.5,
-            facecolor="#ffffff" if gap else "#9a9a9a",
+            facecolor="#ffffff" if gap else "#c8c8c8",
             edgecolor=INK,
             hatch="xxxx" if gap else "",
             linewidth=0.6,
@@ -147,12 +156,12 @@ def _draw_steps(axes: Axes, blend: Blend) -> None:
         )
         axes.annotate(
             f"{step:.1f}",
-            (place + 0.5, step),
+            (seam, step),
             xytext=(0, 1.5),
             textcoords="offset points",
             ha="center",
             weight="bold" if gap else "normal",
-            fontsize=_figure_size(count),
+            fontsize=6.0 if wide > 0.9 * _CHIP else 4.0,
             color=INK,
             path_effects=HALO,
             zorder=4,
@@ -160,8 +169,9 @@ def _draw_steps(axes: Axes, blend: Blend) -> None:
     axes.axhline(blend.limit, color=INK, linewidth=0.8, linestyle="--", zorder=3)
     codes = Measure(6.0)
     labels = [codes.cut(_printable(each), _CODE_ROOM) for each in point_labels(blend.points)]
-    axes.set_xticks(range(count), labels, rotation=90, fontsize=6, parse_math=False)
-    axes.set(xlim=(-0.6, count - 0.4), ylim=(-strip, highest))
+    middles = [left + 0.5 for left in lefts]
+    axes.set_xticks(middles, labels, rotation=90, fontsize=6, parse_math=False)
+    axes.set(xlim=(-1.0, across - 1.0), ylim=(-3 * chip, highest), facecolor=GROUND)
     axes.set_yticks([0.0, blend.limit], ["0", f"{blend.limit:g}"])
     axes.tick_params(labelsize=6, width=0.4, length=2, color=SOFT, labelcolor=INK)
     axes.set_ylabel("step [ΔE00]", fontsize=7, color=INK)
@@ -170,22 +180,15 @@ def _draw_steps(axes: Axes, blend: Blend) -> None:
 
 
 def _touching(blend: Blend) -> tuple[list[float], list[float]]:
-    """Left ends and widths of chips that touch but at gaps.
+    """Left ends and widths of chips that touch but at gaps, where there is ground between.
 
     Each goes on below those after it: edges that only meet let the ground through.
     """
-    count = len(blend.points)
     gaps = sorted(blend.over_limit)
-    lefts = [place - 0.5 + (_BREAK if place - 1 in gaps else 0.0) for place in range(count)]
-    ends = [
-        next((gap + 0.5 - _BREAK for gap in gaps if gap >= place), count - 0.5)
-        for place in range(count)
-    ]
-    return lefts, [end - left for left, end in zip(lefts, ends, strict=True)]
-
-
-def _figure_size(count: int) -> float:
-    return 6.0 if count <= 12 else 4.0
+    runs = [bisect_left(gaps, place) for place in range(len(blend.points))]
+    lefts = [float(place + run) for place, run in enumerate(runs)]
+    ends = {run: left + 1.0 for left, run in zip(lefts, runs, strict=True)}
+    return lefts, [ends[run] - left for left, run in zip(lefts, runs, strict=True)]
 
 
 def _axes(figure: Figure, left: float, bottom: float, wide: float, high: float) -> Axes:

@@ -11,11 +11,13 @@ from matplotlib.patches import Rectangle
 from stopgap.colorimetry import lab_to_hexes
 from stopgap.reports.answers.palette import main_colour_name, share_words
 from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style, fonts_for
+from stopgap.reports.drawing.plots import GROUND
 from stopgap.reports.text import harmless, unstacked
 from stopgap.scanning import MainColour, MainColours
 
-_PICTURE, _STRIP, _WORDS, _MARGIN = 120.0, 26.0, 62.0, 8.0
-"""Millimetres: the longest side of the picture, width of the strip, room for words, margins."""
+_PICTURE, _STRIP, _WORDS, _MARGIN = 120.0, 12.0, 62.0, 12.0
+"""Millimetres: the longest side of the picture, width of the strip, room for words, margins; the
+ground round the strip is as wide as the strip."""
 
 _LINE = 5.4  # from one line of words to the next
 _SIZE = 7.5
@@ -32,7 +34,7 @@ def palette_picture(thumbnail: npt.NDArray[np.uint8], found: MainColours) -> Dra
     lost = bool(found.lost) * (len(found.lost) + 1.5) * _LINE
     height = max(high * scale, len(found.colours) * _LINE + lost + 4.0)
     strip = height - lost - (2.0 if lost else 0.0)
-    width = wide * scale + 4.0 + _STRIP + _WORDS
+    width = wide * scale + 4.0 + 3 * _STRIP + _WORDS
     texts = [_words(colour) for colour in (*found.colours, *found.lost)]
     fonts, unshown = fonts_for(texts)
     with drawing_style(fonts):
@@ -46,7 +48,9 @@ def palette_picture(thumbnail: npt.NDArray[np.uint8], found: MainColours) -> Dra
         axes.set_xlim(0.0, size[0])
         axes.set_ylim(size[1], 0.0)
         axes.set_aspect("auto")
-        left = right + 4.0
+        left = right + 4.0 + _STRIP
+        ground = (left - _STRIP, 0.0), 3 * _STRIP, size[1]
+        axes.add_patch(Rectangle(*ground, facecolor=GROUND, lw=0))
         _draw_strip(axes, left, _MARGIN + strip, found.colours)
         if found.lost:
             _draw_lost(axes, left, _MARGIN + strip + 2.0 + _LINE, found.lost)
@@ -57,7 +61,7 @@ def _draw_strip(axes: Axes, left: float, bottom: float, colours: tuple[MainColou
     ends = list(accumulate((colour.share for colour in colours), initial=0.0))
     tops = [_MARGIN + (bottom - _MARGIN) * end / ends[-1] for end in ends]
     middles = [(top + end) / 2.0 for top, end in pairwise(tops)]
-    edge, text = left + _STRIP, left + _STRIP + 5.0
+    edge, text = left + 2 * _STRIP, left + 2 * _STRIP + 5.0
     lines = _apart(middles, bottom)
     for colour, ink, top, middle, line in zip(
         colours, _hexes(colours), tops[:-1], middles, lines, strict=True
@@ -71,11 +75,12 @@ def _draw_strip(axes: Axes, left: float, bottom: float, colours: tuple[MainColou
 
 def _draw_lost(axes: Axes, left: float, y: float, lost: tuple[MainColour, ...]) -> None:
     said = "Lost: far from all of these"
-    axes.text(left, y, said, fontsize=_SIZE, weight="bold", va="center", color=_INK)
+    at = left + 2 * _STRIP + 5.0
+    axes.text(at, y, said, fontsize=_SIZE, weight="bold", va="center", color=_INK)
     for colour, ink in zip(lost, _hexes(lost), strict=True):
         y += _LINE
         axes.add_patch(Rectangle((left, y - 2.0), _STRIP, 4.0, facecolor=ink, lw=0))
-        _write(axes, left + _STRIP + 5.0, y, colour)
+        _write(axes, left + 2 * _STRIP + 5.0, y, colour)
 
 
 def _hexes(colours: tuple[MainColour, ...]) -> list[str]:

@@ -13,11 +13,11 @@ from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style,
 from stopgap.reports.drawing.plots import GROUND, INK
 from stopgap.reports.text import harmless, unstacked
 
-_PAGE, _CHIPS, _ROW, _AIR, _EDGE = 160.0, 62.0, 11.0, 3.0, 4.0  # mm
+_PAGE, _SHOWN, _ROW, _EDGE = 160.0, 72.0, 11.0, 4.0  # mm; of the page at most what is ground
 
 
 def chip_plot(rows: Sequence[Chip]) -> Drawing:
-    """A row for each chip: its colours in equal shares, on a neutral grey ground, and its label.
+    """A row for each chip: its colours, as wide as the grey ground round them, and its label.
 
     Raises
     ------
@@ -28,27 +28,27 @@ def chip_plot(rows: Sequence[Chip]) -> Drawing:
         raise NothingFoundError("There is no colour to show.")
     labels = [unstacked(harmless(row.label, 160)) for row in rows]
     fonts, unshown = fonts_for(labels)
-    height = len(rows) * (_ROW + _AIR) - _AIR + 2 * _EDGE
+    most = max(len(row.labs) for row in rows)
+    wide = min(_ROW, _SHOWN / (most + 2))
+    ground, height = (most + 2) * wide, len(rows) * (_ROW + wide) + wide
     with drawing_style(fonts):
         figure = Figure(figsize=(_PAGE * MM, height * MM))
         axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
         axes.set_axis_off()
         axes.set(xlim=(0.0, _PAGE), ylim=(height, 0.0))
-        axes.add_patch(Rectangle((0.0, 0.0), _CHIPS + 2 * _EDGE, height, color=GROUND, linewidth=0))
+        axes.add_patch(Rectangle((0.0, 0.0), ground, height, color=GROUND, linewidth=0))
         words = Measure(8.0)
         for place, (row, label) in enumerate(zip(rows, labels, strict=True)):
-            y = _EDGE + place * (_ROW + _AIR)
-            share = _CHIPS / len(row.labs)
+            y = wide + place * (_ROW + wide)
             for column, colour in enumerate(lab_to_hexes(row.labs)):
-                x = column * share
                 # to the end of the row: edges that only meet let the ground through
-                ends = (_EDGE + x, y), _CHIPS - x
+                ends = (wide * (column + 1), y), wide * (len(row.labs) - column)
                 axes.add_patch(Rectangle(*ends, _ROW, facecolor=colour, linewidth=0))
-            lines = words.wrap(label, _PAGE - _CHIPS - 4 * _EDGE, 3)
+            lines = words.wrap(label, _PAGE - ground - 2 * _EDGE, 3)
             top = y + _ROW / 2.0 + 1.0 - 1.8 * (len(lines) - 1)
             for number, line in enumerate(lines):
                 axes.text(
-                    _CHIPS + 3 * _EDGE,
+                    ground + _EDGE,
                     top + 3.6 * number,
                     line,
                     color=INK,
@@ -57,7 +57,7 @@ def chip_plot(rows: Sequence[Chip]) -> Drawing:
     return Drawing((figure,), fonts, unshown)
 
 
-_CELL, _HIGH, _SWATCH, _LABELS, _TOP = 8.0, 7.0, 4.2, 20.0, 12.0  # mm
+_CELL, _PAIR, _HIGH, _SWATCH, _LABELS, _TOP = 8.0, 5.2, 7.0, 4.2, 20.0, 12.0  # mm
 _LINE = 3.6  # mm from one line of text to the next
 
 
@@ -93,7 +93,7 @@ def map_plot(shown: ColourMap, title: str, said: Sequence[str]) -> Drawing:
                 _write_white(axes, left - 1.5, y + _SWATCH / 2, hue, 6.5, "right")
                 for column, cell in enumerate(cells):
                     if cell is not None:
-                        _draw_cell(axes, left + column * _CELL + 0.3, y, cell)
+                        _draw_cell(axes, left + column * _CELL + (_CELL - _PAIR) / 2, y, cell)
         for place, line in enumerate(lines):
             y = _TOP + ground + _EDGE + place * _LINE
             axes.text(_EDGE, y, line, fontsize=7.0, va="center", color=INK, parse_math=False)
@@ -101,15 +101,14 @@ def map_plot(shown: ColourMap, title: str, said: Sequence[str]) -> Drawing:
 
 
 def _draw_cell(axes: Axes, x: float, y: float, cell: MapCell) -> None:
-    wide = _CELL - 0.6
     for place, colour in enumerate(lab_to_hexes(cell.labs)):
-        ends = (x + place * wide / 2, y), wide * (1 - place / 2)
+        ends = (x + place * _PAIR / 2, y), _PAIR * (1 - place / 2)
         axes.add_patch(Rectangle(*ends, _SWATCH, facecolor=colour, linewidth=0))
     said = f"#{cell.hole}" if cell.hole else cell.off
     weight = "bold" if cell.hole else "normal"
-    _write_white(axes, x + wide / 2, y + _SWATCH + 1.25, said, 6.0, weight=weight)
+    _write_white(axes, x + _PAIR / 2, y + _SWATCH + 1.25, said, 6.0, weight=weight)
     if cell.hole:
-        frame = (x - 0.1, y - 0.1), wide + 0.2, _SWATCH + 2.5
+        frame = (x - 1.2, y - 0.3), _PAIR + 2.4, _SWATCH + 2.7
         axes.add_patch(Rectangle(*frame, fill=False, edgecolor="#ffffff", linewidth=0.9))
 
 

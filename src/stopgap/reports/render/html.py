@@ -157,12 +157,16 @@ SHEET_STYLES = ("ground.css", "sheet.css", "wall.css")
 
 
 def laid_out(
-    blocks: Sequence[Block], lit: Lit = MappingProxyType({}), prefix: str = "k"
+    blocks: Sequence[Block],
+    lit: Lit = MappingProxyType({}),
+    prefix: str = "k",
+    *,
+    figures: bool = False,
 ) -> tuple[list[Section], dict[Lab, Paint]]:
     """The sections that `sheet_sections.html` shows, and the paints of all their colours, whose
     classes begin with `prefix`.
     """
-    return list(_sections(blocks)), paints(_labs(blocks), lit, prefix)
+    return list(_sections(blocks)), paints(_labs(blocks), lit, prefix, figures=figures)
 
 
 def render_html(
@@ -177,12 +181,13 @@ def render_html(
     if not title and blocks and isinstance(first := blocks[0], Heading):
         title = first.text
         del blocks[0]
-    sections, used = laid_out(blocks, lit)
+    sections, used = laid_out(blocks, lit, figures=report.figures)
     return page(
         "sheet.html",
         styles="\n".join([*map(source, (*SHEET_STYLES, "edge.css")), paint_rules(used)]),
         script=source("edge.js") + source("sheet_edge.js") if _touch(blocks) else "",
         lamps=("Daylight", *LAMPS.values()),
+        figures=report.figures,
         framed=framed,
         title=title or report.schema,
         about=blocks[0].label if blocks and isinstance(blocks[0], Chip) else "",
@@ -204,7 +209,7 @@ def render_fragment(report: Report) -> str:
     if blocks and isinstance(first := blocks[0], Heading):
         title = first.text
         del blocks[0]
-    sections, used = laid_out(blocks)
+    sections, used = laid_out(blocks, figures=report.figures)
     rules = "\n".join(map(source, (*SHEET_STYLES, "fragment.css")))
     name = f"s{sha256(repr(blocks).encode('utf-8')).hexdigest()[:12]}"
     return page(

@@ -22,6 +22,8 @@ class Paint:
     in_sRGB: bool
     lamps: tuple["Paint", ...] = ()
     """What it looks like under each lamp, where its spectrum is known."""
+    figures: bool = False
+    """Whether it is looked at by somebody who measures."""
 
     @property
     def lit(self) -> bool:
@@ -31,7 +33,9 @@ class Paint:
     @property
     def label(self) -> str:
         """What a screen reader says."""
-        return f"{self.words}, {self.lab}{'' if self.in_sRGB else ', outside sRGB'}"
+        if self.figures:
+            return f"{self.words}, {self.lab}{'' if self.in_sRGB else ', outside sRGB'}"
+        return f"{self.words}{'' if self.in_sRGB else ', duller here than on paper'}"
 
 
 Lit = Mapping[Lab, Sequence[Lab]]
@@ -39,7 +43,11 @@ Lit = Mapping[Lab, Sequence[Lab]]
 
 
 def paints(
-    labs: Iterable[Lab], lit: Lit = MappingProxyType({}), prefix: str = "k"
+    labs: Iterable[Lab],
+    lit: Lit = MappingProxyType({}),
+    prefix: str = "k",
+    *,
+    figures: bool = False,
 ) -> dict[Lab, Paint]:
     """A paint for each different colour; their classes begin with `prefix`."""
     from stopgap.colorimetry import lab_to_hexes, lab_to_srgb
@@ -61,6 +69,7 @@ def paints(
             names[place],
             bool(inside[place]),
             tuple(under[lamp] for lamp in lit.get(lab, ())),
+            figures,
         )
         for place, lab in enumerate(different)
     }

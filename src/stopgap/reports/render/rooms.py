@@ -44,6 +44,17 @@ class Deed(NamedTuple):
     fields: Sequence[FormField] = ()
 
 
+class Slider(NamedTuple):
+    """A number from 0 to `most` by which the same question is asked again; `sent` goes along."""
+
+    action: str
+    sent: Sequence[tuple[str, str]]
+    name: str
+    label: str
+    value: float
+    most: float
+
+
 class Panel(NamedTuple):
     """What a room shows below its form.
 
@@ -51,7 +62,7 @@ class Panel(NamedTuple):
     owned; `looked_up` is the address to which a pencil's own is added, where touching it asks about
     it. `topics` are of the manual. `links` are addresses with their words, `said` what
     was left out, `awaited` what is still worked out, so that the panel is to be asked for again,
-    `further` which of the links goes on where this panel ends.
+    `further` which of the links goes on where this panel ends, `look` how chips are shown.
     """
 
     report: Report | None = None
@@ -63,6 +74,8 @@ class Panel(NamedTuple):
     said: Sequence[str] = ()
     awaited: str = ""
     further: str = ""
+    look: str = ""
+    slider: Slider | None = None
 
 
 class RoomPage(NamedTuple):

@@ -98,6 +98,7 @@ class Place(NamedTuple):
     step: Text | None
     width: int
     ink: Style | None
+    rated: str = ""
 
 
 class TouchingStrip:
@@ -110,15 +111,24 @@ class TouchingStrip:
     def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
         """The lines of the strip."""
         labels = [unstacked(harmless(chip.label)) for chip in self.strip.chips]
+        rated = [chip.rated for chip in self.strip.chips]
         marks = [_mark(step, self.strip) for step in self.strip.steps]
         if self.inks is None:
-            yield from _as_text(labels, marks, options.max_width)
+            told = [
+                f"{one} ({how})" if how else one for one, how in zip(labels, rated, strict=True)
+            ]
+            yield from _as_text(told, marks, options.max_width)
             return
         inks = [self.inks[lab] for chip in self.strip.chips for lab in chip.labs[-1:]]
         places = [
-            Place(label, mark, width, ink)
-            for label, mark, width, ink in zip(
-                labels, [None, *marks], _widths(labels, marks, options.max_width), inks, strict=True
+            Place(*each)
+            for each in zip(
+                labels,
+                [None, *marks],
+                _widths(labels, rated, marks, options.max_width),
+                inks,
+                rated,
+                strict=True,
             )
         ]
         for row in _rows(places, options.max_width):
@@ -146,13 +156,15 @@ def _as_text(labels: Sequence[str], marks: Sequence[Text], width: int) -> Iterat
     yield line
 
 
-def _widths(labels: Sequence[str], marks: Sequence[Text], page: int) -> list[int]:
-    """Cells of each chip: its label and half of each mark beside it stand free below it."""
+def _widths(
+    labels: Sequence[str], rated: Sequence[str], marks: Sequence[Text], page: int
+) -> list[int]:
+    """Cells of each chip: label, rating and half of each mark beside it stand free below it."""
     most = min(_MOST, page - _LEAD - _BEHIND)
     sides = [0, *(mark.cell_len for mark in marks), 0]
     return [
-        min(most, max(_LEAST, _label_width(label) + 1, (left + right + 1) // 2 + 1))
-        for label, (left, right) in zip(labels, pairwise(sides), strict=True)
+        min(most, max(_LEAST, *(_label_width(one) + 1 for one in two), (left + right + 1) // 2 + 1))
+        for *two, (left, right) in zip(labels, rated, pairwise(sides), strict=True)
     ]
 
 
@@ -168,7 +180,7 @@ def _rows(places: Sequence[Place], page: int) -> Iterator[list[Place]]:
     for place in places:
         if row and used + place.width + _BEHIND > page:
             yield row
-            row = [row[-1]._replace(label="…", step=None, width=_LEAD)]
+            row = [row[-1]._replace(label="…", step=None, width=_LEAD, rated="")]
             used = _LEAD
         row.append(place)
         used += place.width
@@ -179,13 +191,15 @@ def _row_lines(row: Sequence[Place], console: Console) -> Iterator[Segment | Tex
     for place in row:
         yield Segment(" " * place.width, place.ink)
     yield Segment.line()
-    yield from _beside([_folded(place, console) for place in row], row)
+    yield from _beside([_folded(place, place.label, console) for place in row], row)
+    if any(place.rated for place in row):
+        yield from _beside([_folded(place, place.rated, console) for place in row], row)
     if any(place.step for place in row):
         yield _steps(row)
 
 
-def _folded(place: Place, console: Console) -> Lines:
-    return Text(place.label, overflow="fold").wrap(console, max(1, place.width - 1))
+def _folded(place: Place, text: str, console: Console) -> Lines:
+    return Text(text, overflow="fold").wrap(console, max(1, place.width - 1))
 
 
 def _beside(labels: Sequence[Lines], row: Sequence[Place]) -> Iterator[Text]:

@@ -93,7 +93,7 @@ def _rows_of(wall: Wall) -> Grid:
         for label, chips in wall.rows
     ]
     codes = {
-        place: ["  ".join(f"{chip.code}{_mark(chip)}" for chip in chips)]
+        place: ["  ".join(f"{chip.code}{_mark(chip)} {chip.rated}".rstrip() for chip in chips)]
         for place, (_, chips) in enumerate(wall.rows)
     }
     return Grid((Column("family"), Column("in order")), rows, codes)

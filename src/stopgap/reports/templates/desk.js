@@ -120,6 +120,16 @@ document.addEventListener("submit", async (event) => {
   chip.closest("li").classList.toggle("owned", told.owned);
 });
 
+// A slider says its number, and asks again once it is let go.
+document.addEventListener("input", ({ target }) => {
+  if (target.type === "range") target.nextElementSibling.value = target.value;
+});
+document.addEventListener("change", ({ target }) => {
+  if (target.type !== "range") return;
+  typed = false;
+  target.form.requestSubmit();
+});
+
 window.addEventListener("popstate", () => location.reload());
 
 async function look() {

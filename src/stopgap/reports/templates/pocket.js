@@ -14,12 +14,12 @@ function make(tag, attributes = {}, ...children) {
 }
 
 const swatches = data.swatches.map(
-  ([range, code, name, L, a, b, hex, flags, words, family, rating, also, against], place) => ({
+  ([range, code, name, L, a, b, hex, flags, words, family, rating, also, against, short], place) => ({
     place, code, name, hex, lab: [L, a, b], range: data.ranges[range],
     marked: data.range_marks[range] + code,
     owned: Boolean(flags & 1), discontinued: Boolean(flags & 2), outside: Boolean(flags & 4),
     finish: data.finishes[flags >> 3], words: data.words[words], family: data.words[family],
-    rating: data.words[rating], also: data.words[also], against: data.words[against],
+    rating: data.words[rating], short: data.words[short], also: data.words[also], against: data.words[against],
     address: data.ranges[range] + ":" + code,
   }),
 );
@@ -34,7 +34,7 @@ const grade = (difference) => data.grades.find(([, most]) => difference <= (most
 
 /* ---- patches ---- */
 function patch({ lab, hex, outside, words, lit = [] }, what = "") {
-  const label = [what, words, outside && "outside sRGB"].filter(Boolean).join(", ");
+  const label = [what, words, outside && "duller here than on paper"].filter(Boolean).join(", ");
   const element = make("span", { class: "patch", role: "img", "aria-label": label || "colour" });
   if (outside) element.classList.add("outside");
   lit.forEach((colour, at) => element.style.setProperty(`--lamp${at + 1}`, css(colour)));
@@ -59,7 +59,7 @@ function openable(colours) {
 /** Name, address and marks; that it is owned goes without saying under a heading that says so. */
 function about(swatch, { mine = false } = {}) {
   const said = marks(swatch).filter((mark) => !(mine && mark === "owned"));
-  const line = [`${swatch.range} ${swatch.code}`, ...said].join(" · ");
+  const line = [`${swatch.range} ${swatch.code}`, swatch.rating, ...said].join(" · ");
   return make("span", { class: "about" }, make("b", {}, title(swatch)), make("span", {}, line));
 }
 
@@ -73,6 +73,7 @@ function standIn(target, [place, difference, words, caution, tied, word]) {
   return make("li", { class: "row" }, seen, line, figure(difference, tied, data.words[word]));
 }
 function figure(difference, tied = 0, word = grade(difference)) {
+  if (!data.figures) return make("span", { class: "figure" }, tied ? "≈ " : "", word);
   const value = (tied ? "≈ " : "") + difference.toFixed(1);
   const number = make("b", {}, value);
   return make("span", { class: "figure" }, "ΔE ", number, make("br"), word);
@@ -84,9 +85,12 @@ function recipe(target, [layers, lab, hex, outside, difference, low, high, cauti
   laid.forEach(([swatch, pressure], order) => {
     const when = laid.length === 1 ? "alone" : ["first", "then"][order];
     words.append(make("span", {}, `${when} `, make("b", {}, title(swatch)), `, ${pressure}`));
-    words.append(make("span", { class: "quiet" }, `${swatch.range} ${swatch.code}`));
+    const named = `${swatch.range} ${swatch.code} · ${swatch.rating}`;
+    words.append(make("span", { class: "quiet" }, named));
   });
-  words.append(make("span", { class: "quiet" }, `nine in ten come to ΔE ${low} to ${high}`));
+  if (data.figures) {
+    words.append(make("span", { class: "quiet" }, `nine in ten come to ΔE ${low} to ${high}`));
+  }
   if (chance) words.append(make("span", { class: "quiet" }, data.words[chance]));
   for (const caution of cautions) {
     words.append(make("span", { class: "caution" }, data.words[caution]));
@@ -104,7 +108,7 @@ function part(heading, rows, otherwise = "") {
 function details(swatch) {
   const [owned, others, recipes, layersFirst] = data.answers[swatch.place];
   const lab = swatch.lab.map((value) => value.toFixed(1)).join(" ");
-  const facts = [`lab(${lab})`, swatch.words, swatch.family, swatch.rating];
+  const facts = [data.figures && `lab(${lab})`, swatch.words, swatch.family];
   const none = data.owned ? "Nothing else that you own is offered." : NONE_OWNED;
   const alone = part("Yours that come nearest", owned.map((row) => standIn(swatch, row)), none);
   const layered = part("Layered from yours", recipes.map((row) => recipe(swatch, row)));

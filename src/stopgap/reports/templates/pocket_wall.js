@@ -1,6 +1,6 @@
 /* ---- the wall: all pencils, a row a family; a touch leads to the pencil ---- */
 function wallChip(swatch, apart) {
-  const label = [`${swatch.range} ${swatch.code}`, swatch.name, swatch.words, ...marks(swatch)];
+  const label = [`${swatch.range} ${swatch.code}`, swatch.name, swatch.rating, swatch.words, ...marks(swatch)];
   const point = make("button", { class: "point", "aria-label": label.filter(Boolean).join(", ") });
   paint(point, swatch);
   point.addEventListener("click", () => {
@@ -12,7 +12,8 @@ function wallChip(swatch, apart) {
     if (first) first.open = true;
   });
   const kinds = [swatch.owned && "owned", swatch.discontinued && "gone", apart && "apart"];
-  const code = make("span", { class: "code", "aria-hidden": "true" }, swatch.marked);
+  const marked = make("span", {}, swatch.marked);
+  const code = make("span", { class: "code", "aria-hidden": "true" }, marked, ` ${swatch.short}`);
   return make("li", { class: kinds.filter(Boolean).join(" ") }, point, code);
 }
 function showWall() {
