@@ -373,12 +373,18 @@ def test_what_is_no_longer_made_is_found_however_it_is_headed(tmp_path, heading,
     [
         "lfd. Nr.;Farbnr.;Farbe;Hex\n1;101;Watt;#aabbcc\n2;105;Priel;#112233\n",
         "Number / Name;Hex\n101 / Watt;#aabbcc\n105 / Priel;#112233\n",
-        "Pos.;Nr.;Name;Hex\n1.;101;Watt;#aabbcc\n2.;105;Priel;#112233\n",
+        "Nº lápiz;Nombre;Hex\n101;Watt;#aabbcc\n105;Priel;#112233\n",
+        "Pos.;N° couleur;Name;Hex\n1.;101;Watt;#aabbcc\n2.;105;Priel;#112233\n",
     ],
 )
 def test_a_running_number_is_no_code_and_two_in_a_cell_are_parted(tmp_path, content):
     found = by_code(proposed(tmp_path, content))
     assert {code: swatch.name for code, swatch in found.items()} == {"101": "Watt", "105": "Priel"}
+
+
+def test_signs_of_spain_and_of_numbers_are_no_misread_letters(tmp_path):
+    proposal = proposed(tmp_path, "N°;Nombre;¿Tengo?;¡Ojo!\n101;Año;sí;\n105;Faro;no;\n")
+    assert "read as something else" not in told(proposal)
 
 
 def test_two_columns_that_may_say_what_is_owned_are_told_and_none_is_guessed(tmp_path):

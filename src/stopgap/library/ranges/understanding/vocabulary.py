@@ -241,16 +241,17 @@ def _from_table(word: str) -> Meaning | None:
     rest = _without_fillers(first)
     if last in _currencies() and headings.get(rest) == "price":
         return Meaning("price")
-    telling = _without_fillers(word.split())
-    return _from_table(telling) if telling and telling != word else _from_parts(word.split())
-
-
-def _from_parts(words: Sequence[str]) -> Meaning | None:
-    """What some words of a heading say, the most of them at once; of code and name the first."""
-    headings, parts = _headings(), vocabulary()["parts"]
+    words = word.split()
     for at in range(1, len(words)):
         if (*map(headings.get, (" ".join(words[:at]), " ".join(words[at:]))),) == ("code", "name"):
             return Meaning("code")
+    telling = _without_fillers(words)
+    return _from_table(telling) if telling and telling != word else _from_parts(words)
+
+
+def _from_parts(words: Sequence[str]) -> Meaning | None:
+    """What some words of a heading say, the most of them at once."""
+    headings, parts = _headings(), vocabulary()["parts"]
     for many in range(len(words) - 1, 0, -1):
         runs = (" ".join(words[at : at + many]) for at in range(len(words) - many + 1))
         said = [headings.get(run) for run in runs if len(run) > 1 and run not in parts["not"]]
