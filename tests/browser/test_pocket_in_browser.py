@@ -281,6 +281,7 @@ def test_ticks_stay(visit, pocket):
     page = visitor.open(pocket(FEN, [ToBuy(FEN[1], 2.5, "for the weed"), ToBuy(FEN[3])]))
     turn_to(page, "list")
     assert page.inner_text("#ticks").startswith("0 of 2 ticked")
+    assert page.is_hidden("#unkept")
     assert "for the weed" in page.inner_text("#items")
     page.focus("#items input")
     page.keyboard.press("Space")
@@ -392,6 +393,33 @@ def test_rubbish_in_the_storage_is_no_harm(visit, pocket, rubbish):
     page.evaluate("text => localStorage.setItem(STORE, text)", rubbish)
     page.reload()
     assert page.locator("#items li").count() == 1
+
+
+DENIED = {
+    "blocked": """Object.defineProperty(window, "localStorage", {
+        get() { throw new DOMException("denied", "SecurityError"); } })""",
+    "full": """Storage.prototype.setItem = () => {
+        throw new DOMException("full", "QuotaExceededError"); }""",
+}
+
+
+@pytest.mark.parametrize("denied", DENIED)
+def test_where_nothing_can_be_kept_it_is_said_and_everything_else_works(visit, pocket, denied):
+    visitor = visit(360)
+    visitor.context.add_init_script(DENIED[denied])
+    page = visitor.open(pocket(FEN, [ToBuy(FEN[1], 2.5)]))
+    turn_to(page, "list")
+    assert "keeps nothing for this page" in page.inner_text("#unkept")
+    page.check("#items input")
+    assert page.inner_text("#ticks").startswith("1 of 1 ticked")
+    assert page.input_value("#bought") == "colour\nFen:2\n"
+    turn_to(page, "wall")
+    page.click("#rows .point[aria-label^='Burn 13']")
+    page.wait_for_selector("#results details[open]")
+    page.click("text=Put on the list")
+    turn_to(page, "list")
+    assert page.locator("#items input").count() == 2
+    assert page.is_checked("#items input >> nth=0")
 
 
 def test_the_names_of_views_are_not_broken_in_large_text(visit, pocket):

@@ -2,6 +2,7 @@
 
 import json
 import re
+from html import unescape
 
 import pytest
 from test_rooms import shown
@@ -55,9 +56,12 @@ def test_nothing_is_stored_before_it_is_taken(empty, capsys, tmp_path):
     assert not empty.desk.path.exists()
 
     table = SHEET.replace(";x;", ";2,1;")
-    mended = empty.post(
-        "/bring/look", [("key", key_of(looked)), ("name", "Mine"), ("table", table)]
-    )
+    cells = re.findall(r'<td[^>]*><input type="text" name="([^"]+)" value="([^"]*)"', page.text)
+    assert ("cell 3 4", "x") in cells
+    wrong = re.findall(r'<td class="wrong"><input type="text" name="([^"]+)"', page.text)
+    assert wrong == ["cell 3 4"]
+    cells = [(name, "2,1" if text == "x" else unescape(text)) for name, text in cells]
+    mended = empty.post("/bring/look", [("key", key_of(looked)), ("name", "Mine"), *cells])
     page = empty.follow(mended)
     assert "Take 2 pencils as Mine" in page.text
     stale = empty.follow(empty.post("/bring/take", [("key", key_of(looked))]))
@@ -75,6 +79,23 @@ def test_nothing_is_stored_before_it_is_taken(empty, capsys, tmp_path):
         assert run(["--library", str(path), "range", "show", "Mine", "--json"]) == 0
         answers.append(json.loads(capsys.readouterr().out))
     assert answers[0] == answers[1]
+
+
+def test_cells_that_are_left_alone_leave_the_file_alone(empty):
+    body, kind = as_file(SHEET, name="Mine")
+    looked = empty.post("/bring/look", body, **kind)
+    page = empty.follow(looked).text
+    cells = re.findall(r'<td[^>]*><input type="text" name="([^"]+)" value="([^"]*)"', page)
+    again = empty.post(
+        "/bring/look", [("key", key_of(looked)), ("name", "Mine"), ("white", "D65"), *cells]
+    )
+    brought = empty.desk.brought[key_of(again)]
+    assert brought.held == SHEET.encode()
+    assert '<option value="D65" selected>' in empty.follow(again).text
+    empty.post("/bring/take", [("key", key_of(again))])
+    with empty.desk.reading() as library:
+        (found,) = library.ranges()
+        assert found.white == "D65"
 
 
 def test_a_column_is_what_one_says_it_is(empty):

@@ -54,6 +54,8 @@ def test_a_coloured_page_is_seen_before_it_is_stored(window, page):
     seen = window.follow(looked)
     assert "Take what was read" in seen.text
     assert "Q1" in shown(seen.text)
+    assert seen.text.count('<img src="data:image/png;base64,') == 4
+    assert "img-src 'self' data:;" in seen.headers["content-security-policy"]
     assert window.desk.mark() == before
     key = re.search(r"scan=([\w-]+)", looked.headers["location"])[1]
     told = window.follow(window.post("/print/take", [("scan", key)]))

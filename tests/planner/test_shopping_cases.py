@@ -16,7 +16,7 @@ from stopgap.errors import InputError, Remedy
 from stopgap.planner import planned_to_buy, shopping_list
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import SAME_TO_THE_EYE
-from stopgap.planner.shopping import frugal, looking
+from stopgap.planner.shopping import frugal, lexicographic, looking
 from stopgap.planner.shopping.answer import NOT_LOOKED_AT
 from stopgap.planner.shopping.buying import supply_of
 from stopgap.planner.shopping.offers import offers_of
@@ -492,6 +492,32 @@ def test_the_cheap_bound_is_never_above_the_best_list(seed, count, two):
     hurried = plan(needs, GREYS[:2], offers, time_limit=0.0)
     assert best.proved
     assert hurried.bound <= best.cost + 1e-9
+
+
+def test_a_pencil_that_another_undercuts_never_enters_and_the_list_is_the_same(monkeypatch):
+    """Against the same programme with every pencil in it, alternatives and all."""
+    left_out = []
+
+    def counted(task, undercut=lexicographic.undercut):
+        left_out.append(len(undercut(task)))
+        return undercut(task)
+
+    for seed in range(6):
+        random = np.random.default_rng(seed)
+        labs = random.uniform([20, -12, -12], [60, 12, 12], (40, 3)).tolist()
+        prices = random.integers(1, 4, 40).tolist()
+        offers = [
+            swatch(f"{i:02d}", lab, price=price) for i, (lab, price) in enumerate(zip(labs, prices))
+        ]
+        aims = random.uniform([25, -8, -8], [55, 8, 8], (5, 3)).tolist()
+        needs = [ColourNeed(f"c{i}", place(aim), 6.0) for i, aim in enumerate(aims)]
+        needs += [blend(start=25, end=50)] if seed % 3 == 0 else []
+        answers = []
+        for closed in (counted, lambda _: np.empty(0, dtype=np.intp)):
+            monkeypatch.setattr(lexicographic, "undercut", closed)
+            answers.append(plan(needs, GREYS[:1], offers, time_limit=None))
+        assert answers[0] == answers[1]
+    assert sum(left_out) > 10
 
 
 def test_the_same_to_the_eye_are_those_that_a_whole_table_finds():

@@ -148,7 +148,7 @@ class Doors:
         """Why who asks for a room is not let in, None where they are the user's browser."""
         site = headers.get("sec-fetch-site", "same-origin")
         if not self.keys.knows(headers.get("cookie", "")):
-            return 403, "This window was not opened by the desk. Start the desk again to come in."
+            return 403, _NOT_OPENED
         if method == "POST":
             if headers.get("origin") != self.keys.origin or site != "same-origin":
                 return 403, "That came from another page, so nothing was done."
@@ -157,6 +157,10 @@ class Doors:
         return None
 
 
+_NOT_OPENED = (
+    "This window was not opened by the desk, or the browser keeps no cookie for it. "
+    "Start the desk again to come in."
+)
 _TOO_LARGE = "That is larger than 64 MB, more than the desk takes at once. Nothing was done."
 
 

@@ -136,6 +136,11 @@ class Programme:
             limit = value + TOLERANCE * (1.0 + value)
             self.add_row(used, objective[used], -np.inf, limit)
 
+    def close_unused(self, places: Integers) -> None:
+        """Hold those of the variables at 0 that are in no row."""
+        used = np.concatenate([each for _, each, _ in self._entries] or [places[:0]])
+        self.close(places[~np.isin(places, used)])
+
     def copy(self) -> "Programme":
         """A programme that can be added to while this one stays as it is."""
         return Programme(
@@ -169,19 +174,22 @@ class Programme:
         upper = np.ones(self.size)
         for places in (*self._closed, *([] if closed is None else [closed])):
             upper[places] = 0.0
+        open_ = np.flatnonzero(upper)  # what is held at 0 need not be given to the solver
+        if not len(open_):
+            open_ = np.arange(self.size)
         constraints = []
         if self.n_rows:
             rows, places, values = (np.concatenate(part) for part in zip(*self._entries))
             # HiGHS takes 32 bit places, and scipy before 1.15 does not narrow them
             places_of = (rows.astype(np.intc), places.astype(np.intc))
-            matrix = coo_array((values, places_of), shape=(self.n_rows, self.size))
+            matrix = coo_array((values, places_of), shape=(self.n_rows, self.size)).tocsc()
             lowest, highest = (np.concatenate(part) for part in zip(*self._limits))
-            constraints.append(LinearConstraint(matrix.tocsc(), lowest, highest))
+            constraints.append(LinearConstraint(matrix[:, open_], lowest, highest))
         with _silent_standard_output():
             result = milp(
-                objective,
-                integrality=np.concatenate(self._whole),
-                bounds=Bounds(0.0, upper),
+                objective[open_],
+                integrality=np.concatenate(self._whole)[open_].astype(np.intc),
+                bounds=Bounds(0.0, upper[open_]),
                 constraints=constraints,
                 options={
                     "mip_rel_gap": 0.0,
@@ -190,7 +198,9 @@ class Programme:
                 },
             )
         bound = -np.inf if result.mip_dual_bound is None else float(result.mip_dual_bound)
-        values_found = None if result.x is None else np.asarray(result.x, dtype=np.float64)
+        values_found = None if result.x is None else np.zeros(self.size)
+        if values_found is not None:
+            values_found[open_] = result.x
         return Solution(
             values_found, bound, proved=result.status == 0, infeasible=result.status == 2
         )

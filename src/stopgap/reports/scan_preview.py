@@ -17,6 +17,7 @@ from stopgap.reports.answers.scan import (
 )
 from stopgap.reports.render.html import page, source
 from stopgap.reports.render.paint import Paint, paint_rules, paints
+from stopgap.reports.render.rooms import ScanCards
 from stopgap.scanning import Scan, ScannedBox
 from stopgap.swatches import Lab
 
@@ -39,21 +40,29 @@ class _Part(NamedTuple):
     cards: tuple[_Card, ...]
 
 
-def render_preview(found: Scan) -> str:
-    """One page that loads nothing; pictures of the boxes are in it."""
-    used = paints(
+def scan_cards(found: Scan) -> ScanCards:
+    """Each box that was used, doubtful ones first."""
+    labs = [
         field.lab for box in found.boxes for field in box.reading.fields if field.lab is not None
-    )
+    ]
+    used = paints(labs, prefix="read")
     boxes = doubtful_first(used_boxes(found))
     doubted = tuple(_card(box, used) for box in boxes if in_doubt(box))
     sure = tuple(_card(box, used) for box in boxes if not in_doubt(box))
+    parts = (_Part("To look at", doubted), _Part("Read", sure))
+    return ScanCards(parts, paint_rules(used))
+
+
+def render_preview(found: Scan) -> str:
+    """One page that loads nothing; pictures of the boxes are in it."""
+    cards = scan_cards(found)
     return page(
         "scan.html",
-        styles="\n".join([source("ground.css"), source("scan.css"), paint_rules(used)]),
+        styles="\n".join([source("ground.css"), source("scan.css"), cards.rules]),
         pictures=True,
         title=f"Scan of chart {found.edition.number}",
         summary=summary_words(found),
-        parts=(_Part("To look at", doubted), _Part("Read", sure)),
+        parts=cards.parts,
     )
 
 

@@ -3,12 +3,15 @@
 What was brought waits in memory under a key, a few at a time; nothing is stored before it is taken.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from types import MappingProxyType
 from typing import NamedTuple
 
+from stopgap.colorimetry import WHITES
 from stopgap.desk.asking import Desk, Done, Room
 from stopgap.desk.forms import Sent, as_file
+from stopgap.desk.spreadsheet import CELL, COLUMN, sheet_of
 from stopgap.desk.words import note_words
 from stopgap.errors import InputError, StopgapError
 from stopgap.library import (
@@ -21,26 +24,29 @@ from stopgap.library import (
     understand,
 )
 from stopgap.library.ranges.importing import MOST_GONE
-from stopgap.library.ranges.understanding.vocabulary import KEEP, LEAVE_OUT, OTHER_MEANINGS
-from stopgap.library.tables.columns import KNOWN
+from stopgap.library.ranges.understanding.mapping import Use
+from stopgap.library.tables.cells import Finding, TextRow, TextTable
 from stopgap.library.tables.formats.delimited import write_delimited
 from stopgap.reports.answers import import_report, understood_report
 from stopgap.reports.render.rooms import Deed, FormField, Panel
 from stopgap.swatches import Source
 
 _EDITABLE = 200_000  # characters of a table that a page may carry
-_COLUMN = "column "
 _SOURCES = (("", "as the file says"), *((str(each), str(each)) for each in Source))
 
 
 class Brought(NamedTuple):
-    """A file that waits: what it is called, what it holds, and what was said of it."""
+    """A file that waits: what it is called, what it holds, and what was said of it: what its
+    columns are taken for, by the fields of _SAID how its colours are meant, and its corrected cells
+    by row and place.
+    """
 
     file: str
     held: bytes
     name: str
-    source: str = ""
     columns: Mapping[str, str] = MappingProxyType({})
+    said: Mapping[str, str] = MappingProxyType({})
+    cells: Mapping[tuple[int, int], str] = MappingProxyType({})
 
 
 def _fields(desk: Desk, sent: Sent) -> list[FormField]:
@@ -56,29 +62,47 @@ def _answer(desk: Desk, sent: Sent) -> Panel:
         return Panel(
             deeds=[*_first_steps(desk), Deed("/bring/look", "Look at it", {}, _ASKED)], said=said
         )
-    with as_file(brought.held, brought.file) as path:
-        table = read_table(path)
+    table = _table(brought)
     mapping = ColumnMapping(brought.columns)
     try:
         understood = understand(table, brought.file, mapping)
     except StopgapError as error:
-        return Panel(deeds=[_again(key, brought, table_text=_text(brought))], said=[str(error)])
-    headings = [(use.heading, use.means) for use in understood.uses if use.heading]
-    again = _again(key, brought, headings, _text(brought))
+        return Panel(deeds=[_again(key, brought)], said=[str(error)])
     try:
-        proposal = take(understood, brought.name, _convention(brought), mapping)
+        proposal = take(
+            understood,
+            brought.name,
+            _convention(brought),
+            mapping,
+            repeats=bool(brought.said.get("repeats")),
+        )
     except StopgapError as error:
+        again = _again(key, brought, understood.uses, table, understood.findings)
         return Panel(deeds=[again], said=[str(error)])
+    again = _again(key, brought, understood.uses, table, proposal.findings)
     count = len(proposal.draft.pencils)
-    report = understood_report(brought.file, proposal.findings, count, note_words, every=True)
+    report = understood_report(brought.file, proposal.findings, count, note_words)
     renew = FormField("renew", "it renews a range that is here; what I decided stays", kind="check")
     label = f"Take {count} {'pencil' if count == 1 else 'pencils'} as {brought.name}"
     return Panel(report, deeds=[Deed("/bring/take", label, {"key": key}, [renew]), again])
 
 
+_WHITES = (("", "as the file says, else D50"), *((name, name) for name in WHITES))
+_SAID = (
+    FormField("source", "its colours were", "", "choice", _SOURCES),
+    FormField("white", "under the light", "", "choice", _WHITES),
+    FormField(
+        "observer",
+        "for the observer",
+        "",
+        "choice",
+        (("", "as the file says, else 2°"), ("2", "2°"), ("10", "10°")),
+    ),
+    FormField("repeats", "a code that is there again is another reading of it", "", "check"),
+)
 _ASKED = (
     FormField("name", "what to call the range"),
-    FormField("source", "its colours were", "", "choice", _SOURCES),
+    *_SAID,
     FormField("file", "a spreadsheet", kind="file", hint="CSV, XLSX, XLS, ODS, CGATS or CxF"),
     FormField("table", "or its rows", kind="long", hint="pasted, the headings first"),
 )
@@ -90,29 +114,43 @@ def _first_steps(desk: Desk) -> list[Deed]:
 
 
 def _again(
-    key: str, brought: Brought, headings: list[tuple[str, str]] | None = None, table_text: str = ""
+    key: str,
+    brought: Brought,
+    uses: Sequence[Use] = (),
+    table: TextTable | None = None,
+    findings: Sequence[Finding] = (),
 ) -> Deed:
-    """The form by which columns are said and cells corrected."""
-    known = dict.fromkeys((*KNOWN, *OTHER_MEANINGS, KEEP, LEAVE_OUT))
-    fields = [_ASKED[0]._replace(value=brought.name), _ASKED[1]._replace(value=brought.source)]
-    for heading, means in headings or ():
-        options = [(word, word) for word in dict.fromkeys([means, *known])]
-        fields.append(FormField(_COLUMN + heading, f"column {heading}", means, "choice", options))
-    if table_text:
+    """The form by which columns are said and cells corrected; where nothing is understood of a
+    table it is there as text.
+    """
+    fields = [_ASKED[0]._replace(value=brought.name)]
+    fields += [one._replace(value=brought.said.get(one.name, "")) for one in _SAID]
+    if table is not None:
+        sheet = sheet_of(table, uses, findings)
+        return Deed("/bring/look", "Look again", {"key": key}, fields, sheet)
+    if text := _text(brought):
         hint = "correct a cell here, and look again"
-        fields.append(FormField("table", "the table", table_text, "long", hint=hint))
+        fields.append(FormField("table", "the table", text, "long", hint=hint))
     return Deed("/bring/look", "Look again", {"key": key}, fields)
 
 
 def _text(brought: Brought) -> str:
     """The table as text to be corrected; empty where it is too long for a page."""
-    with as_file(brought.held, brought.file) as path:
-        text = write_delimited(read_table(path)).decode("utf-8")
+    try:
+        text = brought.held.decode("utf-8")
+    except UnicodeDecodeError:
+        with as_file(brought.held, brought.file) as path:
+            text = write_delimited(read_table(path)).decode("utf-8")
     return text if len(text) <= _EDITABLE else ""
 
 
 def _convention(brought: Brought) -> Convention:
-    return Convention(source=Source(brought.source) if brought.source else None)
+    said = brought.said
+    return Convention(
+        said.get("white") or None,
+        int(said["observer"]) if said.get("observer") else None,
+        Source(said["source"]) if said.get("source") else None,
+    )
 
 
 def _look(desk: Desk, sent: Sent) -> Done:
@@ -124,14 +162,24 @@ def _look(desk: Desk, sent: Sent) -> Done:
         raise InputError("expected a spreadsheet, or its rows.")
     if not sent.said("name"):
         raise InputError("expected what the range is to be called.")
-    said = [(name, means) for name, means in sent.pairs if name.startswith(_COLUMN)]
-    columns = {name.removeprefix(_COLUMN): means for name, means in said}
+    said = [(name, means) for name, means in sent.pairs if name.startswith(COLUMN)]
+    columns = {name.removeprefix(COLUMN): means for name, means in said}
     if before is not None and columns:
         columns = {**before.columns, **_changed(before, columns)}
-    source = sent.one_of("source", [word for word, _ in _SOURCES]) if sent.said("source") else ""
-    brought = Brought(file, held, sent.text("name"), source, columns)
+    how = _how(sent)
+    cells = {} if before is None or held is not before.held else _corrected(before, sent)
+    brought = Brought(file, held, sent.text("name"), columns, how, cells)
     key = desk.wait(brought, instead_of=sent.text("key"))
     return Done("Nothing is stored yet.", f"/bring?key={key}")
+
+
+def _how(sent: Sent) -> dict[str, str]:
+    """How the colours of a file are meant, as a form says it."""
+    said = [one for one in _SAID if sent.said(one.name)]
+    for one in said:
+        if one.options:
+            sent.one_of(one.name, [word for word, _ in one.options])
+    return {one.name: sent.text(one.name) for one in said}
 
 
 def _held(sent: Sent, before: Brought | None) -> tuple[str, bytes]:
@@ -147,12 +195,41 @@ def _held(sent: Sent, before: Brought | None) -> tuple[str, bytes]:
     return before.file, before.held
 
 
-def _changed(before: Brought, columns: Mapping[str, str]) -> dict[str, str]:
-    """What was said of columns that they were not taken for anyway."""
+def _table(brought: Brought) -> TextTable:
+    """The table that waits, its cells as they were corrected."""
+    with as_file(brought.held, brought.file) as path:
+        table = read_table(path)
+    cells = brought.cells
+
+    def mended(row: TextRow) -> TextRow:
+        texts = (cells.get((row.number, at), text) for at, text in enumerate(row.cells))
+        return replace(row, cells=tuple(texts))
+
+    if not cells:
+        return table
+    return replace(table, header=mended(table.header), rows=tuple(map(mended, table.rows)))
+
+
+def _corrected(before: Brought, sent: Sent) -> dict[tuple[int, int], str]:
+    """The cells that say something else than in the file, as the form has them now."""
     with as_file(before.held, before.file) as path:
         table = read_table(path)
+    now = {name: text for name, text in sent.pairs if name.startswith(CELL)}
+    cells = dict(before.cells)
+    for row in (table.header, *table.rows) if now else ():
+        for at, text in enumerate(row.cells):
+            said = now.get(f"{CELL}{row.number} {at}")
+            if said is not None:
+                cells.pop((row.number, at), None)
+                if said.split() != text.split():
+                    cells[row.number, at] = said
+    return cells
+
+
+def _changed(before: Brought, columns: Mapping[str, str]) -> dict[str, str]:
+    """What was said of columns that they were not taken for anyway."""
     try:
-        uses = understand(table, before.file, ColumnMapping(before.columns)).uses
+        uses = understand(_table(before), before.file, ColumnMapping(before.columns)).uses
     except StopgapError:
         return dict(columns)
     taken = {use.heading: use.means for use in uses}
@@ -168,9 +245,9 @@ def _take(desk: Desk, sent: Sent) -> Done:
             "That is not waiting here any more, so nothing was stored. Bring it again."
         )
     mapping = ColumnMapping(brought.columns)
-    with as_file(brought.held, brought.file) as path:
-        understood = understand(read_table(path), brought.file, mapping)
-    proposal = take(understood, brought.name, _convention(brought), mapping)
+    understood = understand(_table(brought), brought.file, mapping)
+    repeats = bool(brought.said.get("repeats"))
+    proposal = take(understood, brought.name, _convention(brought), mapping, repeats=repeats)
     with desk.changing() as library:
         report = import_proposal(library, proposal, renew=sent.said("renew"), most_gone=MOST_GONE)
     del desk.brought[key]

@@ -13,6 +13,7 @@ from stopgap.reports.drawing.charted import ChartContent, card_of, chart_of, kee
 from stopgap.reports.drawing.charts import edition_chart
 from stopgap.reports.drawing.drawing import FORMS
 from stopgap.reports.render.rooms import Deed, FormField, Panel
+from stopgap.reports.scan_preview import scan_cards
 from stopgap.scanning import Scan, read_chart, store_scan
 from stopgap.swatches import Finish
 
@@ -96,7 +97,7 @@ def _scanned(desk: Desk, sent: Sent) -> Panel:
     with desk.reading() as library:
         found = _read_of(desk, key, library)
     take = Deed("/print/take", "Take what was read", {"scan": key})
-    return Panel(scan_report(found, note_words), [take])
+    return Panel(scan_report(found, note_words), [take], scanned=scan_cards(found))
 
 
 def _take(desk: Desk, sent: Sent) -> Done:

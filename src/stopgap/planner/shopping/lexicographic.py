@@ -97,6 +97,7 @@ class Task:
     def within_budget(self) -> Programme:
         """The programme, with its budget if it has one."""
         programme, offers = self.formulation.programme.copy(), self.formulation.offers
+        programme.close_unused(offers)
         if self.budget is not None:
             programme.close(offers[self.prices > self.budget + TOLERANCE])
             programme.add_row(offers, self.prices, 0.0, self.budget + TOLERANCE)
@@ -119,6 +120,7 @@ def best_purchase(task: Task) -> tuple[Booleans | None, tuple[Aim, ...]]:
         programme, counts = task.within_budget(), task.formulation.counts
     except OutOfTime:
         return None, (Aim("cost", np.inf, 0.0, proved=False),)
+    programme.close(task.formulation.offers[undercut(task)])
     bought, aims = pursue(task, programme, task.counting(), np.flatnonzero(counts.needless))
     if bought is None or not bought.any():
         return bought, aims
@@ -141,6 +143,47 @@ def best_purchase(task: Task) -> tuple[Booleans | None, tuple[Aim, ...]]:
             reached = (_as_laid(reached[0], task.toll(bought)),)
         aims = (*aims, *reached)
     return bought, aims
+
+
+def undercut(task: Task) -> Integers:
+    """Pencils that no best list holds: another serves every colour that they serve, and is cheaper,
+    or of the same price and earlier in the order of addresses.
+
+    Looked for where nothing but colours is at stake: with a budget, sets or another core, what
+    serves the same may count otherwise, and so it may in a blend, by its toll.
+    """
+    cores = any(one.second_best is not None for one in task.colours)
+    if task.budget is not None or task.sale.sets or cores:
+        return np.empty(0, dtype=np.intp)
+    serves = _serving(task)
+    cheapest: dict[frozenset[int], tuple[float, int]] = {}
+    for offer, colours in serves.items():
+        its = (float(task.prices[offer]), offer)
+        cheapest[colours] = min(its, cheapest.get(colours, its))
+    together = {offer for blend in task.blends for offer in blend.offers.tolist()}
+    return np.array(
+        [
+            offer
+            for offer in serves.keys() - together
+            for its in [(float(task.prices[offer]), offer)]
+            if any(serves[offer] <= all_ and best < its for all_, best in cheapest.items())
+        ],
+        dtype=np.intp,
+    )
+
+
+def _serving(task: Task) -> dict[int, frozenset[int]]:
+    """Which colours each pencil brings as near as can be, of those that serve alone only."""
+    serves: dict[int, set[int]] = {}
+    together: set[int] = set()
+    for number, colour in enumerate(task.colours):
+        near = colour.delta_E - colour.need.tolerance <= colour.least_shortfall
+        for row in colour.missing[near].tolist():
+            taken = {offer for offer in row if offer >= 0}
+            for offer in taken:
+                serves.setdefault(offer, set()).add(number)
+            together |= taken if len(taken) > 1 else set()
+    return {offer: frozenset(its) for offer, its in serves.items() if offer not in together}
 
 
 def _as_laid(aim: Aim, toll: float) -> Aim:

@@ -39,7 +39,7 @@ def look(needs: Sequence[Need], supply: Supply, clock: Clock) -> list[ExaminedNe
         wanted: Wanted | None = None
         if isinstance(need, BlendNeed):
             with suppress(OutOfTime):
-                wanted = _with_steps(wanted_blend(need, supply, clock))
+                wanted = _with_steps(wanted_blend(need, supply, clock), supply)
         else:
             wanted = next(colours, None)
         looked.append(ExaminedNeed(need, wanted))
@@ -65,7 +65,8 @@ def wanted_blend(need: BlendNeed, supply: Supply, clock: Clock) -> WantedBlend:
         routes.append(Route(graph, table_of(missing), clock))
     at_ends = {each.address for each in need.fixed if isinstance(each, Swatch)}
     laid = [*colours.laid, *(LaidStack.of(one) for one in supply.pencils if one.address in at_ends)]
-    ends = tuple(_nearest_first(each, _Layings.of(laid, supply)) for each in need.ends)
+    layings = _Layings.of(laid, supply)
+    ends = tuple(_nearest_first(each, layings) for each in need.ends)
     return WantedBlend(need, colours, tuple(routes), ends)
 
 
@@ -106,8 +107,9 @@ def _nearest_first(need: ColourNeed, layings: _Layings) -> WantedColour:
     laid, labs, missing = layings
     delta_E = differences(np.array([need.lab]), labs)[0]
     order = np.argsort(delta_E, kind="stable")
-    served = [need.served_by(laid[row]) for row in order.tolist()]
-    order = order[np.array(served, dtype=np.bool_)]
+    if need.replaced:
+        served = [need.served_by(laid[row]) for row in order.tolist()]
+        order = order[np.array(served, dtype=np.bool_)]
     found = tuple(laid[row] for row in order)
     nearest_first = WantedColour(need, found, missing[order], delta_E[order])
     if need.laid_badly is None:
@@ -135,9 +137,12 @@ def _core_first(wanted: WantedColour, alike: Booleans) -> WantedColour:
     )
 
 
-def _with_steps(blend: WantedBlend) -> WantedBlend:
-    """The same, once the steps of its graphs are there; raises OutOfTime if they cannot be."""
-    tuple(route.steps for route in blend.routes)
+def _with_steps(blend: WantedBlend, supply: Supply) -> WantedBlend:
+    """The same, once the steps of its graphs are there, of which one that is met needs none; raises
+    OutOfTime if they cannot be.
+    """
+    if not blend.met(np.zeros(len(supply.offers), dtype=np.bool_)):
+        tuple(route.steps for route in blend.routes)
     return blend
 
 

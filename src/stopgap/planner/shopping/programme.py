@@ -162,8 +162,8 @@ def formulate(
     counts = [Counts.of(np.zeros(n_things), 0.0)]
     counts += [_add_blend(programme, bring, blend, may_stay_open, clock) for blend in blends]
     counts += [_add_colour(programme, bring, colour, may_stay_open) for colour in colours]
-    least = math.fsum(one.need.weight * one.least_shortfall for one in blends)
-    least += math.fsum(one.need.weight * one.least_shortfall for one in colours)
+    needs: tuple[WantedBlend | WantedColour, ...] = (*blends, *colours)
+    least = math.fsum(one.need.weight * one.least_shortfall for one in needs)
     return Formulation(programme, offers, Counts(*map(np.concatenate, zip(*counts))), least)
 
 

@@ -122,13 +122,18 @@ class ColourNeed:
         """The colour to be met."""
         return self.target.lab
 
+    @property
+    def replaced(self) -> bool:
+        """Whether a shade is to be replaced, which not everything may serve for."""
+        asked = self.target
+        gone = isinstance(asked, Swatch) and asked.to_be_replaced
+        return gone or self.laid_badly is not None
+
     def served_by(self, laid: LaidStack) -> bool:
         """Whether what is laid may serve at all, however near it is."""
-        asked = self.target
         if self.laid_badly is not None:
             return lays_better(self.laid_badly, laid.swatches)
-        gone = asked.address if isinstance(asked, Swatch) and asked.to_be_replaced else ""
-        return gone not in laid.addresses
+        return not self.replaced or _called(self.target) not in laid.addresses
 
     @property
     def laid_badly(self) -> Swatch | None:

@@ -1,6 +1,6 @@
 """What is asked for, with all it can be laid with: graphs of a blend's paths, a listed colour."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 
 import numpy as np
@@ -62,7 +62,7 @@ class Route:
         """The graph with its steps; raises OutOfTime where there is none left for them."""
         return Tabulated.of(self.graph, self.clock)
 
-    @cached_property
+    @property
     def shortfall(self) -> Floats:
         """What a chain falls short by its step from node i to j and by j itself, (n, n)."""
         return self.steps.shortfall + self.graph.tube
@@ -153,7 +153,8 @@ class WantedBlend:
         if self.lacking(bought):
             return False
         which, chain = self._chain(bought)
-        return not self.routes[which].steps.shortfall[chain.nodes[:-1], chain.nodes[1:]].any()
+        nodes = np.array(chain.nodes)
+        return not self.routes[which].graph.step(nodes[:-1], nodes[1:])[0].any()
 
     def is_second_best(self, bought: Booleans) -> bool:
         """Whether an end or a stop is reached by what is but second best."""
@@ -189,10 +190,14 @@ class WantedBlend:
         return self._chains[key]
 
     def _best_chain(self, bought: Booleans) -> tuple[int, Chain]:
-        return best_of(
-            [route.steps for route in self.routes],
-            availables=[route.available(bought) for route in self.routes],
-        )
+        """The best of what is there; where that is little of all, without the steps of the rest."""
+        there = [route.available(bought) | route.graph.must for route in self.routes]
+        if any(2 * each.sum() > len(each) for each in there):
+            return best_of([route.steps for route in self.routes], availables=there)
+        few = [route.graph.among(each) for route, each in zip(self.routes, there)]
+        which, chain = best_of(few)
+        nodes = np.flatnonzero(there[which])[list(chain.nodes)].tolist()
+        return which, replace(chain, nodes=tuple(nodes))
 
 
 NOTHING_AT_ALL = 100.0

@@ -190,14 +190,19 @@ class Translation:
     """The list in the order asked.
 
     `impossible` are the rows that cannot really be had: unknown, or the nearest stack of all lies
-    beyond the limit. `proved` is False where the time limit came before the proof; `notes` are of
-    the pencils.
+    beyond the limit. `gap` is by how much less, weight times ΔE in sum, another answer could cost,
+    where the time limit came before a proof; `notes` are of the pencils.
     """
 
     rows: tuple[TranslatedRow, ...]
     impossible: tuple[TranslatedRow, ...]
-    proved: bool = True
+    gap: float = 0.0
     notes: tuple[Note, ...] = ()
+
+    @property
+    def proved(self) -> bool:
+        """Whether no other answer is better."""
+        return self.gap == 0.0
 
     @property
     def stages(self) -> dict[str, list[int]]:

@@ -36,6 +36,7 @@ from stopgap.planner.nearness import (
     lays_better,
     same_to_the_eye,
 )
+from stopgap.planner.solver import Clock
 from stopgap.planner.translation.answer import Asked, TranslatedRow, Translation
 from stopgap.planner.translation.rows import Decided, ranking, translation_of
 from stopgap.planner.translation.sharing_out import SharingOut
@@ -83,8 +84,8 @@ def translate(
     cannot_be_had
         ΔE beyond which the nearest stack of all is no stand-in: the row is among the `impossible`.
     time_limit
-        Seconds for `keep_order`; after them `Translation.proved` is False and the whole order of
-        lightness is kept.
+        Seconds for all of it, with `keep_order`; after them `Translation.proved` is False, and
+        `Translation.gap` says by how much less another answer could cost in sum.
     jobs
         As in `nearest_in_batches`, for lists whose colours get their nearest each; those that
         depend on each other are decided together.
@@ -98,6 +99,7 @@ def translate(
         raise InputError("the list holds no colour; give at least one.", argument="asked")
     if not clearly_lighter >= 0.0:
         raise InputError("expected a difference in L* of at least 0.", argument="clearly_lighter")
+    clock = Clock(time_limit)
     known = _known_sorted(asked)
     labs = np.array([asked[place].lab for place in known], dtype=np.float64).reshape(-1, 3)
     offered, result_of = _offered(candidates, recipes, labs, distinct)
@@ -110,7 +112,7 @@ def translate(
     lightness = labs_of(offered)[:, 0] if offered else np.empty(0)
     task = SharingOut.of(entries, labs, cost, lightness, result_of, barred, distinct=distinct)
     task = task.within_stages(entries) if within_stages else task
-    found = task.decided(clearly_lighter if keep_order else None, time_limit)
+    found = task.decided(clearly_lighter if keep_order else None, clock)
     rows = [TranslatedRow(entry) for entry in asked]
     results = result_of if distinct else None
     apart = found.together[task.groups][:, task.groups]
@@ -128,7 +130,7 @@ def translate(
     )
     for number, place in enumerate(known):
         rows[place] = decided.row(number, by_hue=bool(far[number]))
-    told = translation_of(rows, offered, cannot_be_had, proved=found.proved)
+    told = translation_of(rows, offered, cannot_be_had, gap=found.gap)
     return replace(told, notes=found.notes)
 
 

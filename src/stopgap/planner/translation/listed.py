@@ -156,7 +156,7 @@ def _on_papers(parts: _Parts, layers: bool, wanted: Mapping[str, Any]) -> Transl
     return Translation(
         tuple(row for _, row, _ in numbered),
         tuple(row for _, row, is_lost in numbered if is_lost),
-        all(one.proved for one in found),
+        sum(one.gap for one in found),
         tuple({str(note): note for one in found for note in one.notes}.values()),
     )
 

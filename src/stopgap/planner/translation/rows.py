@@ -176,7 +176,7 @@ def translation_of(
     offered: Sequence[LaidStack],
     cannot_be_had: float,
     *,
-    proved: bool = True,
+    gap: float = 0.0,
 ) -> Translation:
     """The rows, those marked whose two stacks cannot be told apart, and which cannot be had."""
     chances = grade_probabilities([row.asked.target for row in rows], [row.given for row in rows])
@@ -188,7 +188,7 @@ def translation_of(
     beyond = [
         row for row in marked if row.nearest_delta_E is None or row.nearest_delta_E > cannot_be_had
     ]
-    return Translation(tuple(marked), tuple(beyond), proved)
+    return Translation(tuple(marked), tuple(beyond), gap)
 
 
 class _Pair(NamedTuple):

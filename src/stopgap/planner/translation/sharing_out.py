@@ -69,34 +69,33 @@ class SharingOut(NamedTuple):
         """The same, distinct within the stages of its entries alone."""
         return self._replace(stages=in_stages(entries, self.groups)) if self.distinct else self
 
-    def decided(self, clearly_lighter: float | None, time_limit: float | None) -> "_Found":
+    def decided(self, clearly_lighter: float | None, clock: Clock) -> "_Found":
         """What each colour gets; distinct within stages where that is nearer in sum.
 
         With `clearly_lighter`, groups lighter by more than that come out lighter.
         """
         if not len(self.without):
             return _Found(np.full(len(self.groups), -1, dtype=np.intp), self.stages)
-        clock = Clock(time_limit)
         before = None
         if clearly_lighter is not None:
             before = _clearly_before(self.lightness, clearly_lighter)
         whole = _all(self.groups)
-        found, proved = self._solved(before, whole, clock)
+        found, gap = self._solved(before, whole, clock)
         notes: tuple[Note, ...] = ()
         if len(self.stages) > 1:
-            within, proved_too = self._solved(before, self.stages, clock)
+            within, gap_within = self._solved(before, self.stages, clock)
             saved = self._total(found) - self._total(within)
             if saved > _SAVED:
-                found, proved, whole = within, proved_too, self.stages
+                found, gap, whole = within, gap_within, self.stages
                 notes = (Note(_WITHIN.format(saved), plain=_WITHIN_PLAINLY),)
         order = None if before is None else before[self.groups][:, self.groups]
-        return _Found(found[self.groups], whole, order, proved, notes)
+        return _Found(found[self.groups], whole, order, gap, notes)
 
     def _solved(
         self, before: Booleans | None, apart: Booleans, clock: Clock
-    ) -> tuple[Integers, bool]:
+    ) -> tuple[Integers, float]:
         if before is None and len(apart) == 1:
-            return _assign_results(self.cost, self.without, self.result_of), True
+            return _assign_results(self.cost, self.without, self.result_of), 0.0
         if before is None:
             before = np.zeros((len(self.without), len(self.without)), dtype=np.bool_)
         results = self.result_of if self.distinct else None
@@ -120,13 +119,13 @@ _WITHIN_PLAINLY = (
 
 class _Found(NamedTuple):
     """What each colour gets, -1 for nothing; in which stages that is distinct; which colours were
-    kept lighter; if proved; and what was traded.
+    kept lighter; by how much less another could cost; and what was traded.
     """
 
     chosen: Integers
     apart: Booleans
     before: Booleans | None = None
-    proved: bool = True
+    gap: float = 0.0
     notes: tuple[Note, ...] = ()
 
     @property

@@ -63,6 +63,7 @@ def translation_report(found: Translation, say: Say = str, *, explain: bool = Fa
             "mean": found.mean,
             "worst": worst.delta_E if worst else None,
             "proved": found.proved,
+            "gap": found.gap,
             "notes": [note.text for note in notes],
             "paper": None,
             "marked": [],
@@ -286,5 +287,7 @@ def _summary(found: Translation) -> list[Block]:
         names = ", ".join(row.asked.label for row in found.impossible)
         blocks.append(Paragraph(f"Cannot really be had: {names}.", mark="!"))
     if not found.proved:
-        blocks.append(Paragraph("The time ran out before this was proved to be best.", mark="!"))
+        ran_out = "The time ran out before this was proved to be best"
+        most = f"{ran_out}: another answer may be nearer by {found.gap:.1f} in sum at most."
+        blocks.append(Paragraph(Figures(most, f"{ran_out}."), mark="!"))
     return blocks

@@ -35,6 +35,27 @@ class FormField(NamedTuple):
     hint: str = ""
 
 
+class SheetCell(NamedTuple):
+    """A cell of a spreadsheet, called so in a form; what is to be said of it, and whether that is
+    what is wrong with it.
+    """
+
+    name: str
+    text: str
+    told: str = ""
+    wrong: bool = False
+
+
+class SheetForm(NamedTuple):
+    """A spreadsheet: a choice over each column, and rows with their numbers; how many rows more
+    there are.
+    """
+
+    columns: Sequence[FormField | None]
+    rows: Sequence[tuple[int, Sequence[SheetCell]]]
+    more: int = 0
+
+
 class Deed(NamedTuple):
     """A button that changes something or makes a file, and what it sends along."""
 
@@ -42,6 +63,7 @@ class Deed(NamedTuple):
     label: str
     sent: Mapping[str, str] = {}
     fields: Sequence[FormField] = ()
+    sheet: SheetForm | None = None
 
 
 class Slider(NamedTuple):
@@ -53,6 +75,13 @@ class Slider(NamedTuple):
     label: str
     value: float
     most: float
+
+
+class ScanCards(NamedTuple):
+    """Boxes beside their readings as `scan_cards.html` shows them, and their colours' style."""
+
+    parts: Sequence[Any]
+    rules: str
 
 
 class Panel(NamedTuple):
@@ -76,6 +105,7 @@ class Panel(NamedTuple):
     further: str = ""
     look: str = ""
     slider: Slider | None = None
+    scanned: ScanCards | None = None
 
 
 class RoomPage(NamedTuple):
@@ -108,7 +138,8 @@ def render_room(
 
     blocks = _blocks(room)
     sections, used = laid_out(blocks, prefix=part or "k")
-    rules = paint_rules(used)
+    scanned = room.panel.scanned
+    rules = "\n".join([paint_rules(used), *([] if scanned is None else [scanned.rules])])
     styles = "\n".join([*_styles(), rules])
     script = _script(room.name)
     passages = [(topic, Markup(_marked_up(topic))) for topic in room.panel.topics]
@@ -126,7 +157,7 @@ def render_room(
         context["looked_up"] = room.panel.looked_up
     context["paint_rules"] = Markup(rules or "/* none */") if part else ""
     text = page("desk_panel.html" if part else "desk.html", styles=styles, script=script, **context)
-    return text, policy_of_room(styles, script)
+    return text, policy_of_room(styles, script, pictures=scanned is not None)
 
 
 def _blocks(room: RoomPage) -> list[Block]:
@@ -138,14 +169,16 @@ def _blocks(room: RoomPage) -> list[Block]:
     return blocks
 
 
-def policy_of_room(styles: str, script: str) -> str:
-    """The content security policy of a room: this style, this script, and our own server."""
+def policy_of_room(styles: str, script: str, *, pictures: bool = False) -> str:
+    """The content security policy of a room: this style, this script, and our own server; with
+    `pictures` also those that are in the page itself.
+    """
     return "; ".join(
         [
             "default-src 'none'",
             f"style-src {digest(styles)}",
             f"script-src {digest(script)}",
-            "img-src 'self'",
+            f"img-src 'self'{' data:' if pictures else ''}",
             "connect-src 'self'",
             "form-action 'self'",
             "base-uri 'none'",
@@ -164,7 +197,7 @@ def _script(room: str) -> str:
 
 @cache
 def _styles() -> tuple[str, ...]:
-    return tuple(map(source, (*SHEET_STYLES, "manual.css", "desk.css")))
+    return tuple(map(source, (*SHEET_STYLES, "scan.css", "manual.css", "desk.css")))
 
 
 def _marked_up(topic: "Topic") -> str:

@@ -126,6 +126,7 @@ function entry(swatch) {
   const box = make("details", {}, summary);
   box.addEventListener("toggle", () => {
     if (box.open && box.children.length === 1) box.append(details(swatch));
+    box.parentElement.nextElementSibling?.classList.toggle("anew", box.open);
   });
   return make("li", {}, box);
 }

@@ -5,13 +5,17 @@ try {
   const stored = JSON.parse(localStorage.getItem(STORE));
   if (stored && typeof stored === "object" && !Array.isArray(stored)) kept = stored;
 } catch { /* nothing readable is kept */ }
-function keep(address, changes) {
-  kept[address] = { ...kept[address], ...changes };
+function store() {
   try {
     localStorage.setItem(STORE, JSON.stringify(kept));
   } catch {
     find("unkept").hidden = false;
   }
+}
+store(); // at once, so that it is said before anything is ticked where nothing will be kept
+function keep(address, changes) {
+  kept[address] = { ...kept[address], ...changes };
+  store();
   showList();
 }
 const planned = new Map(data.buy.map(([place, price, why, unit]) => [place, { price, why, unit }]));
