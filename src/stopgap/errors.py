@@ -78,6 +78,8 @@ class Remedy(StrEnum):
     """Leave the observer to the file."""
     NAME_ILLUMINANT = "name illuminant"
     """Name the illuminants to look under."""
+    NAME_PAPER = "name paper"
+    """Name the paper that is drawn on."""
     NO_METRIC = "no metric"
     """Leave the metric to the default."""
     ONE_CURRENCY = "one currency"

@@ -208,6 +208,30 @@ def test_pocket_takes_the_shopping_list_of_shop(demo, tmp_path):
     assert [(code, price) for code, price, _ in bought(path)] == expected
 
 
+def test_pocket_shows_a_list_on_the_paper_it_is_for(stopgap_run, tmp_path):
+    """Of several papers each row says its own; another than was asked for is refused."""
+    (tmp_path / "few.csv").write_text("code,L,a,b\n1,90,-8,75\n2,62,-12,-38\n")
+    assert stopgap_run("range", "import", tmp_path / "few.csv", "--name", "Fen")[0] == 0
+    listed, path = tmp_path / "buy.csv", tmp_path / "pocket.html"
+
+    def page(text, *args):
+        listed.write_text(text)
+        asked = ("pocket", path, "--overwrite", "--no-recipes", "--buy", listed, *args)
+        status, _, error = stopgap_run(*asked)
+        return data_of(path) if status == 0 else error
+
+    told = {row[1]: row[3] for row in page("colour\nFen:1\nFen:2\n")["swatches"]}
+    one = page("colour,label,paper\nFen:1,pool,black\nFen:2,,\n")
+    assert [purpose for *_, purpose, _ in one["buy"]] == ["pool", ""]
+    assert all(row[3] < told[row[1]] - 5.0 for row in one["swatches"])  # L* on black
+    both = page("colour,label,paper\nFen:1,pool,black\nFen:2,,tan\n")
+    assert [purpose for *_, purpose, _ in both["buy"]] == ["pool, on black", "on tan"]
+    assert {row[1]: row[3] for row in both["swatches"]} == told
+    error = page("colour,label,paper\nFen:1,pool,black\n", "--on", "tan")
+    assert "row 2" in error
+    assert "tan" in error
+
+
 def test_pocket_works_out_recipes(stopgap_run, tmp_path):
     path = tmp_path / "few.csv"
     rows = ["code,name,L,a,b,owned", "1,Lemon,90,-8,75,yes", "2,Sky,62,-12,-38,yes"]

@@ -65,6 +65,30 @@ def test_a_coloured_page_is_seen_before_it_is_stored(window, page):
     assert "not waiting here any more" in json.loads(again.body)["said"]
 
 
+def test_an_answer_is_kept_as_the_sheet_that_the_command_writes(window, tmp_path, capsys):
+    asked = [("target", "FM017"), ("layers", "never"), ("which", "owned")]
+    answer = window.post("/match/keep", asked)
+    assert answer.headers["content-disposition"] == 'attachment; filename="match.html"'
+    out = tmp_path / "sheet.html"
+    words = ["sheet", str(out), "--for", "match", "FM017", "--no-layers", "--owned"]
+    assert run(["--library", str(window.desk.path), *words]) == 0
+    capsys.readouterr()
+    section = re.compile(r"<section.*</section>", re.S)
+    here, there = (section.search(text)[0] for text in (answer.text, out.read_text("utf-8")))
+    assert shown(here) == shown(there)
+    assert "form-action" in answer.text  # the policy of a page that sends nothing
+    assert "There is nothing to keep yet" in shown(window.follow(window.post("/match/keep")).text)
+
+
+def test_the_page_for_the_phone_is_that_of_the_command(window, tmp_path, capsys):
+    answer = window.post("/print/phone", [])
+    out = tmp_path / "phone.html"
+    words = ["pocket", str(out), "--no-recipes"]
+    assert run(["--library", str(window.desk.path), *words]) == 0
+    capsys.readouterr()
+    assert answer.body == out.read_bytes()
+
+
 @pytest.mark.parametrize("held", ["", "no picture", "\x89PNG\r\n\x1a\n"])
 def test_what_is_no_picture_is_a_sentence(window, held):
     body, kind = as_file(held, device="phone")

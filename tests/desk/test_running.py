@@ -68,6 +68,8 @@ def test_it_opens_is_found_and_closes(own_library, tmp_path):
         assert again.startswith(f"{origin}/enter?key=")
         with opened(again) as answer:
             assert answer.headers["Set-Cookie"].partition(";")[0] == cookie
+        with opened(f"{origin}/blends?look=families&which=any", Cookie=cookie) as answer:
+            assert b"worked out" in answer.read()  # and is, while the desk is closed
         with opened(f"{origin}/close", b"", Cookie=cookie, Origin=origin) as answer:
             assert b"closed" in answer.read()
         begun = time.monotonic()
@@ -163,6 +165,29 @@ def test_a_launcher_names_the_program(tmp_path, capsys):
     assert 'Exec="/a b/\\$x/stop%%gap" desk' in icon_text("/a b/$x/stop%gap")
     assert run(["desk", "--icon", str(tmp_path / "a.desktop")]) == 1
     assert "--overwrite" in capsys.readouterr().err
+
+
+def test_launchers_of_other_systems(tmp_path, capsys):
+    """The shell itself runs the one; the other is read as cmd.exe reads it: %% is one %."""
+    stopgap = tmp_path / "it's $HOME" / "stopgap"
+    stopgap.parent.mkdir()
+    stopgap.write_text('#!/bin/sh\necho "ran $0 with $*"\n')
+    stopgap.chmod(0o700)
+    script = tmp_path / "a.command"
+    script.write_text(icon_text(str(stopgap), ".command"))
+    done = subprocess.run(["sh", str(script)], capture_output=True, text=True, check=True)
+    assert done.stdout == f"ran {stopgap} with desk\n"
+    batch = icon_text("C:\\100% mine\\stopgap.exe", ".cmd")
+    assert batch.split("\r\n")[1].replace("%%", "%") == (
+        'start "stopgap" "C:\\100% mine\\stopgap.exe" desk'
+    )
+    assert run(["desk", "--icon", str(tmp_path / "b.command")]) == 0
+    assert os.access(tmp_path / "b.command", os.X_OK)
+    assert (tmp_path / "b.command").read_bytes().startswith(b"#!/bin/sh\nexec ")
+    assert run(["desk", "--icon", str(tmp_path / "b.cmd")]) == 0
+    assert (tmp_path / "b.cmd").read_bytes().count(b"\r\n") == 2
+    assert run(["desk", "--icon", str(tmp_path / "b.lnk")]) == 1
+    assert "expected a launcher" in capsys.readouterr().err
 
 
 @pytest.mark.skipif(shutil.which("desktop-file-validate") is None, reason="not installed")

@@ -352,3 +352,37 @@ def test_ranges_lie_on_the_bare_paper_that_they_were_measured_with(tmp_path):
         white = {one.address: one.lab for one in ground_of(library, "white").swatches}
         assert white["other:1"] == (60.0, 20.0, 10.0)
         assert delta_E(white["one:1"], white["other:1"]) > 3.0
+
+
+def test_two_ranges_on_other_bare_papers_are_told_and_meet_on_a_third(tmp_path):
+    """Each is moved there from its own; by Munsell's greys as papers, clear layers keep the share
+    of the light that they let through. Where papers are close nothing is said.
+    """
+    light, dark, third = (
+        tuple(xyz_to_lab(lab_to_xyz(DEFAULT_PAPER_LAB) * luminance_ASTMD1535(value) / 100.0))
+        for value in (9.5, 8.0, 7.0)
+    )
+    clear = xyz_to_lab(lab_to_xyz(DEFAULT_PAPER_LAB) * 0.3)
+    with open_library(tmp_path / "library.sqlite") as library:
+
+        def taken(name, bare):
+            share = lab_to_xyz(bare)[1] / lab_to_xyz(DEFAULT_PAPER_LAB)[1]
+            L, a, b = xyz_to_lab(lab_to_xyz(clear) * share)
+            (tmp_path / f"{name}.csv").write_text(f"code,L,a,b,opacity\n1,{L},{a},{b},\n")
+            text = "lab({} {} {})".format(*bare)
+            draft = read_range(tmp_path / f"{name}.csv", name, Convention(), bare_paper=text)
+            import_range(library, draft)
+
+        taken("Fen", light)
+        taken("Moor", tuple(np.add(light, (-1.0, 0.0, 0.0))))
+        assert ground_of(library).remarks == ()
+        taken("Shore", dark)
+        (note,) = ground_of(library).remarks
+        assert note.text.startswith("Fen was swatched on lab(")
+        assert "Shore on lab(" in note.text
+        assert (note.plain or "").startswith("Fen was swatched on another paper than Shore, so")
+        one, _, other = ground_of(library, "lab({} {} {})".format(*third)).swatches
+        assert delta_E(one.lab, other.lab) < 0.05
+        # the farther it was moved, the less surely
+        assert one.ground_uncertainty > other.ground_uncertainty > 0.0
+        assert "swatched on lab" not in str(ground_of(library, "tan").remarks)

@@ -37,6 +37,7 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
         Remedy.NEW_RANGE: "Import it without --replace.",
         Remedy.OBSERVER_OF_THE_FILE: "Leave --observer out.",
         Remedy.NAME_ILLUMINANT: "Name one with --under.",
+        Remedy.NAME_PAPER: "Say with --on which paper you draw on.",
         Remedy.NO_METRIC: "Leave --metric out.",
         Remedy.ONE_CURRENCY: "Buy from ranges in one with --range, or say a price anew: 'stopgap "
         "swatch edit RANGE CODE --price 2.70 --currency EUR'.",

@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from contextlib import suppress
 from importlib import import_module
 from secrets import token_urlsafe
+from threading import Lock, Thread
 from urllib.parse import urlencode
 
 from starlette.applications import Starlette
@@ -18,8 +19,8 @@ from stopgap.desk.asking import Desk, Done, Room
 from stopgap.desk.doors import Doors, Keys
 from stopgap.desk.forms import Sent, read_form
 from stopgap.desk.words import error_words
-from stopgap.errors import Remedy, StopgapError
-from stopgap.reports.render.rooms import FormField, Panel, RoomPage, render_room
+from stopgap.errors import InputError, Remedy, StopgapError
+from stopgap.reports.render.rooms import FormField, Panel, RoomPage, kept_page, render_room
 
 ROOMS = {
     "wall": "Wall",
@@ -35,6 +36,8 @@ ROOMS = {
     "guide": "Guide",
 }
 """The rooms in their order, a module of `rooms` each, and how they are called."""
+KEEP = "keep"
+"""The deed of every room that gives its answer as a file."""
 _MOST_SENTENCES = 50
 
 
@@ -52,6 +55,8 @@ class Pages:
         self.desk = desk
         self.keys = keys
         self.told: dict[str, str] = {}
+        self.looking = Lock()
+        self.wanted = self.ahead = False
 
     def show(self, name: str, sent: Sent, part: str = "") -> tuple[str, str]:
         """A room with the answer to what was sent, as a page and its policy; with a `part` the
@@ -79,8 +84,14 @@ class Pages:
             str(self.desk.path),
             f"/{name}?{urlencode([*pairs, ('page', key)])}",
             key,
+            pairs,
         )
         return render_room(page, list(ROOMS.items()), part)
+
+    def begin_ahead(self) -> None:
+        """Look ahead now, and after each change."""
+        self.ahead = True
+        self.look_ahead()
 
     def answer(self, name: str, room: Room, sent: Sent, mark: str) -> Panel | None:
         """What a room answers, kept as long as the library is as it was; while it is worked out,
@@ -100,13 +111,41 @@ class Pages:
         return found[0]
 
     def look_ahead(self) -> None:
-        """Look at the wall before anybody asks for it: its orders are searched once."""
-        with suppress(StopgapError):
-            find_room("wall").answer(self.desk, Sent())
+        """Look at the wall before anybody asks for it, and work out what one's own pencils lay:
+        orders are searched and recipes found once. Who asks meanwhile has it looked at again.
+        """
+        self.wanted = True
+        if not self.looking.acquire(blocking=False):
+            return
+        try:
+            while self.wanted:
+                self.wanted = False
+                with suppress(StopgapError):
+                    find_room("wall").answer(self.desk, Sent())
+                    self.desk.prepare()
+        finally:
+            self.looking.release()
 
     def do(self, name: str, deed: str, sent: Sent) -> Done:
         """Do what a form says; raises StopgapError where nothing was done."""
+        if deed == KEEP:
+            return self.kept(name, sent)
         return find_room(name).deeds[deed](self.desk, sent)
+
+    def kept(self, name: str, sent: Sent) -> Done:
+        """The answer to what was sent as a page to keep, which is a sheet like those of commands.
+
+        Raises
+        ------
+        InputError
+            If the room has nothing to keep, or works it out still.
+        """
+        room = find_room(name)
+        panel = self.answer(name, room, sent, self.desk.mark())
+        if panel is None or panel.report is None:
+            raise InputError("There is nothing to keep yet. Ask first, and wait for the answer.")
+        held = kept_page(panel.report, room.title)
+        return Done("", file=(f"{name}.html", "text/html; charset=utf-8", held))
 
     def keep(self, said: str) -> str:
         """The key under which a sentence is shown once the browser comes for the page."""
@@ -173,13 +212,15 @@ class Pages:
     async def deed(self, request: Request) -> Response:
         """Do what a form says, and lead on to the page that shows it; a script is told in JSON."""
         name, what = request.path_params["room"], request.path_params["deed"]
-        if name not in ROOMS or what not in find_room(name).deeds:
+        if name not in ROOMS or what not in (KEEP, *find_room(name).deeds):
             return HTMLResponse(_plain("No such room", "The desk has no page here."), 404)
         body = await request.body()
         sent, done_at_all = Sent(), True
         try:
             sent = read_form(request.headers.get("content-type", ""), body)
             done = await run_in_threadpool(self.do, name, what, sent)
+            if self.ahead and done.file is None:
+                Thread(target=self.look_ahead, daemon=True).start()
         except StopgapError as error:
             done_at_all, done = False, Done(error_words(error))
         if request.headers.get("accept") == "application/json":
@@ -219,7 +260,7 @@ def application(desk: Desk, keys: Keys, used: Callable[[], None] = lambda: None)
     doors = Middleware(Doors, keys=keys, used=used)
     app = Starlette(routes=routes, middleware=[doors], exception_handlers={500: _defect})
     app.state.close = lambda: None
-    app.state.look_ahead = pages.look_ahead
+    app.state.look_ahead = pages.begin_ahead
     return app
 
 

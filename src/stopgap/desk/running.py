@@ -7,6 +7,7 @@ arguments could be read by everybody on the machine.
 
 import json
 import os
+import shlex
 import socket
 import threading
 import time
@@ -23,6 +24,7 @@ from platformdirs import user_state_path
 
 from stopgap.desk.asking import Desk, Usual
 from stopgap.desk.doors import Keys
+from stopgap.errors import InputError
 
 IDLE_HOURS = 8.0
 """After so long without anybody at it the desk ends."""
@@ -160,8 +162,24 @@ def _write_own(path: Path, text: str) -> None:
         file.write(text)
 
 
-def icon_text(command: str) -> str:
-    """A launcher for the desktop by the Desktop Entry Specification 1.5 (freedesktop.org)."""
+def icon_text(command: str, ending: str = ".desktop") -> str:
+    """A launcher for the desktop, by the ending of its file.
+
+    `.desktop` is by the Desktop Entry Specification 1.5 (freedesktop.org), `.command` a shell's
+    script (POSIX.1-2017, XCU 2.2) that a double click runs on macOS, `.cmd` a batch file of
+    Windows, whose `start` does not wait (from memory).
+
+    Raises
+    ------
+    InputError
+        For any other ending.
+    """
+    if ending == ".command":
+        return f"#!/bin/sh\nexec {shlex.quote(command)} desk\n"
+    if ending == ".cmd":
+        return f'@echo off\r\nstart "stopgap" "{command.replace("%", "%%")}" desk\r\n'
+    if ending != ".desktop":
+        raise InputError(f"expected a launcher .desktop, .command or .cmd, found {ending!r}.")
     quoted = '"' + "".join(f"\\{each}" if each in '"`$\\' else each for each in command) + '"'
     lines = [
         "[Desktop Entry]",

@@ -119,7 +119,8 @@ def uncertainty_of(
     known: Alternatives | None = None,
     spreads: Spreads = SPREADS,
 ) -> Uncertainty:
-    """Uncertainty (m,) of recipes (m, 2) as layings of a box, -1 for no second layer.
+    """Uncertainty (m,) of recipes (m, 2) as layings of a box, -1 for no second layer, or of pencils
+    (m, 1) by themselves.
 
     Such a layer is the first once more, at load 0, so that all recipes are worked out together,
     in blocks that bound the memory.

@@ -15,12 +15,12 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from stopgap.difference import delta_E
-from stopgap.errors import Note
 from stopgap.library import Library, bare_papers, paper_asked, stored_calibration, stored_papers
-from stopgap.planner.laying import Ground, conditions_on
+from stopgap.planner.laying import Ground, apart_notes, conditions_on, predicted_notes
 from stopgap.swatches import (
     GRAINS,
     Covering,
+    Lab,
     LayingConditions,
     Paper,
     Pencil,
@@ -32,7 +32,6 @@ from stopgap.swatches import (
 if TYPE_CHECKING:
     from stopgap.planner.recipes.cache import RecipeCache
 
-Lab = tuple[float, float, float]
 
 _BESIDE_COVERING = 0.18
 """How far a colour lies beside the line of its covering, of a standard deviation along it: fitted
@@ -101,7 +100,8 @@ def _looked_at(
     kept: bool = False,
 ) -> Ground:
     if paper is None:
-        ground = Ground(conditions, tuple(filter(None, (each.colour() for each in pencils))))
+        colours = tuple(filter(None, (each.colour() for each in pencils)))
+        ground = Ground(conditions, colours, notes=apart_notes(colours, bare))
     else:
         cache = _cache_of_user() if kept else None
         ground = lay_alone(pencils, paper, conditions, papers, bare, cache=cache)
@@ -189,7 +189,7 @@ def lay_alone(
         for laid, under in zip(shown, layered, strict=True)
     ]
     return Ground(
-        conditions, tuple(swatches), paper, frozenset(predicted), _notes(paper, predicted)
+        conditions, tuple(swatches), paper, frozenset(predicted), predicted_notes(paper, predicted)
     )
 
 
@@ -237,7 +237,7 @@ def _predicted(
     How much it covers is mostly not known: that part stands apart. One that the model cannot lay
     keeps its colour, as unsure as the two papers are apart.
     """
-    from stopgap.planner.recipes.kept import laid_alone
+    from stopgap.planner.recipes.single_layers import laid_alone
 
     found = laid_alone(conditions, swatches, cache=cache)
     apart = float(delta_E(conditions.paper, conditions.swatch_paper))
@@ -279,20 +279,3 @@ def _cache_of_user() -> "RecipeCache":
     from stopgap.planner.recipes.cache import RecipeCache
 
     return RecipeCache.of_user()
-
-
-def _notes(paper: Paper, predicted: Sequence[str]) -> tuple[Note, ...]:
-    """Whose colour on a paper is a prediction, and what the paper's own colour comes from."""
-    if not predicted:
-        return ()
-    kept = f"{len(predicted)} pencils" if len(predicted) > 1 else predicted[0]
-    L, a, b = paper.lab
-    of = "" if paper.measured else ", a value of stopgap's for the word"
-    return (
-        Note(
-            f"Predicted for {kept}, never swatched on {paper.name} (lab({L:.0f} {a:.0f} {b:.0f})"
-            f"{of}): try them on a scrap of it.",
-            plain=f"Predicted for {kept}, never swatched on {paper.name}: try them on a scrap of "
-            "it.",
-        ),
-    )

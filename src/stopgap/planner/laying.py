@@ -1,16 +1,19 @@
 """Layers as somebody lays them: on what and how, what they look like, what samples teach."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from stopgap.difference import GRADES, delta_E
 from stopgap.errors import Note, NothingFoundError, Remedy
 from stopgap.layering.estimates import DEFAULT_TOOTH, PRESSURES, SPREADS, TOOTH, TRAPPING
 from stopgap.library import NameIndex
 from stopgap.swatches import (
+    DEFAULT_PAPER_LAB,
     ColourRange,
+    Lab,
     LayingConditions,
     Paper,
     Pencil,
@@ -25,8 +28,6 @@ from stopgap.swatches import (
 if TYPE_CHECKING:
     from stopgap.layering import Calibration, Layered, LayeredSample
     from stopgap.library import LayeredRow
-
-Lab = tuple[float, float, float]
 
 
 class Ground(NamedTuple):
@@ -97,6 +98,48 @@ class Learnt(NamedTuple):
     conditions: LayingConditions
     calibration: "Calibration"
     samples: "tuple[LayeredSample, ...]"
+
+
+def predicted_notes(paper: Paper, predicted: Sequence[str]) -> tuple[Note, ...]:
+    """Whose colour on a paper is a prediction, and what the paper's own colour comes from."""
+    if not predicted:
+        return ()
+    kept = f"{len(predicted)} pencils" if len(predicted) > 1 else predicted[0]
+    L, a, b = paper.lab
+    of = "" if paper.measured else ", a value of stopgap's for the word"
+    return (
+        Note(
+            f"Predicted for {kept}, never swatched on {paper.name} (lab({L:.0f} {a:.0f} {b:.0f})"
+            f"{of}): try them on a scrap of it.",
+            plain=f"Predicted for {kept}, never swatched on {paper.name}: try them on a scrap of "
+            "it.",
+        ),
+    )
+
+
+def apart_notes(colours: Sequence[Swatch], bare: Mapping[str, Lab]) -> tuple[Note, ...]:
+    """Which two ranges of them lie on papers that are no longer close, the farthest apart; `bare`
+    are the bare papers of ranges. What nobody says is taken to be white.
+    """
+    its = {
+        swatch.range: bare.get(swatch.range, DEFAULT_PAPER_LAB)
+        for swatch in colours
+        if not swatch.paper
+    }
+    between = delta_E([*its.values()], np.array([*its.values()])[:, np.newaxis]) if its else None
+    if between is None or between.max() <= GRADES["close"]:
+        return ()
+    row, column = sorted(divmod(int(between.argmax()), len(its)))
+    one, other = ([*its][place] for place in (row, column))
+    shown = [f"lab({L:.0f} {a:.0f} {b:.0f})" for L, a, b in (its[one], its[other])]
+    said = "so that they do not look so beside each other."
+    return (
+        Note(
+            f"{one} was swatched on {shown[0]}, {other} on {shown[1]}, {said}",
+            remedy=Remedy.NAME_PAPER,
+            plain=f"{one} was swatched on another paper than {other}, {said}",
+        ),
+    )
 
 
 def estimated_conditions() -> LayingConditions:

@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     "--icon",
     type=click.Path(path_type=Path),
     metavar="FILE",
-    help="Write a launcher for the desktop (.desktop), and open nothing.",
+    help="Write a launcher for the desktop (.desktop, macOS .command, Windows .cmd), and open "
+    "nothing.",
 )
 @overwrite_option
 @library_options
@@ -40,7 +41,9 @@ def desk(no_browser: bool, icon: Path | None, overwrite: bool) -> None:
         from stopgap.library import write_whole
 
         current.out = icon
-        write_whole(icon, icon_text(_command()), overwrite=overwrite)
+        text = icon_text(_command(), icon.suffix.lower())
+        write_whole(icon, text.encode("utf-8"), overwrite=overwrite)
+        icon.chmod(icon.stat().st_mode | 0o111)  # who made it may start it
         current.say(f"Wrote {current.out_name}.")
         return
     from stopgap.desk import open_desk

@@ -3,7 +3,8 @@
 `… --for match TARGET --owned`: what follows `--for` is another command with its own words.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -26,7 +27,10 @@ from stopgap.errors import UsageError
 from stopgap.swatches import Selection
 
 if TYPE_CHECKING:
-    from stopgap.swatches import Lightfastness
+    from stopgap.errors import StopgapError
+    from stopgap.library import Listed
+    from stopgap.planner import ToBuy
+    from stopgap.swatches import Lightfastness, Swatch
 
 _OWN_FLAGS = ("--overwrite", "--grey-frame")  # may stand after the other command too
 
@@ -222,17 +226,8 @@ def pocket(
     Example:
       stopgap pocket phone.html --no-recipes
     """
-    from stopgap.library import check_free, find_swatch, known_rows, read_list, spread, write_whole
-    from stopgap.planner import (
-        Restock,
-        ShoppingList,
-        carry_library,
-        ground_of,
-        listed_to_buy,
-        planned_to_buy,
-        under_lamps,
-        user_filing,
-    )
+    from stopgap.library import by_paper, check_free, read_list, write_whole
+    from stopgap.planner import carry_library, ground_of, under_lamps, user_filing
     from stopgap.reports.pocket import render_pocket
 
     session().out = out
@@ -240,20 +235,15 @@ def pocket(
     if buy is not None and question:
         raise UsageError("--buy and --for: state the shopping list in one way.")
     current = session()
+    papers = [] if buy is None else by_paper(read_list(buy), on)
+    if len(papers) == 1:
+        ((on, _),) = papers
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
         swatches = ground.answering.swatches
         lit = under_lamps(library.swatches())  # as swatched: on another paper they are not known
         filing = user_filing(library, arrangement)
-    listed = spread(read_list(buy), swatches) if buy is not None else []
-    listed, unknown = known_rows(listed, swatches, find_swatch)
-    if buy is not None and not listed:
-        current.end_with(unknown)
-    to_buy = listed_to_buy(listed, swatches)
-    if question:
-        answered, _ = answers_to(question, {"shop": "shop"})
-        plans = [one.value for one in answered if isinstance(one.value, ShoppingList | Restock)]
-        to_buy = [one for plan in plans for one in planned_to_buy(plan)]
+    to_buy, unknown = _wanted(papers, swatches, question)
     selection = Selection(lightfast=lightfast)
     found = carry_library(
         swatches,
@@ -278,3 +268,28 @@ def pocket(
         f"Wrote {current.out_name}: {len(swatches)} pencils, {len(to_buy)} to buy, {size:.1f} MB."
     )
     current.end_with(unknown)
+
+
+def _wanted(
+    papers: "list[tuple[str | None, list[Listed]]]",
+    swatches: Sequence["Swatch"],
+    question: tuple[str, ...],
+) -> "tuple[list[ToBuy], StopgapError | None]":
+    """What to buy by a list, of several papers each row said which it is for, or by `shop`."""
+    from stopgap.library import find_swatch, known_rows, spread
+    from stopgap.planner import Restock, ShoppingList, listed_to_buy, planned_to_buy
+
+    listed = [row if len(papers) == 1 else _for_paper(row) for _, its in papers for row in its]
+    listed, unknown = known_rows(spread(listed, swatches), swatches, find_swatch)
+    if papers and not listed:
+        session().end_with(unknown)
+    if not question:
+        return listed_to_buy(listed, swatches), unknown
+    answered, _ = answers_to(question, {"shop": "shop"})
+    plans = [one.value for one in answered if isinstance(one.value, ShoppingList | Restock)]
+    return [one for plan in plans for one in planned_to_buy(plan)], unknown
+
+
+def _for_paper(row: "Listed") -> "Listed":
+    """The row, which says what paper it is for."""
+    return replace(row, label=", ".join(filter(None, (row.label, f"on {row.paper}"))))

@@ -2,20 +2,22 @@
 
 from io import BytesIO
 
-from stopgap.defaults import CHART_PAPER
-from stopgap.desk.asking import Desk, Done, Room, which_field
+from stopgap.defaults import CHART_PAPER, POCKET_TITLE
+from stopgap.desk.asking import Desk, Done, Room, paper_field, which_field
 from stopgap.desk.forms import Sent
 from stopgap.desk.words import note_words
 from stopgap.errors import InputError
 from stopgap.library import Library, find_swatch
+from stopgap.planner import carry_library, under_lamps, user_filing
 from stopgap.reports.answers import scan_report
 from stopgap.reports.drawing.charted import ChartContent, card_of, chart_of, keep_chart
 from stopgap.reports.drawing.charts import edition_chart
 from stopgap.reports.drawing.drawing import FORMS
+from stopgap.reports.pocket import render_pocket
 from stopgap.reports.render.rooms import Deed, FormField, Panel
 from stopgap.reports.scan_preview import scan_cards
 from stopgap.scanning import Scan, read_chart, store_scan
-from stopgap.swatches import Finish
+from stopgap.swatches import Finish, Selection
 
 _SIZES = (CHART_PAPER, "Letter")
 _DEVICES = (
@@ -42,6 +44,8 @@ def _answer(desk: Desk, sent: Sent) -> Panel:
     family = FormField("family", "one family", hint="empty for all of them")
     chart = [which, FormField("range", "range", "", "choice", ranges), family, size]
     card = [FormField("first", "a pencil"), FormField("second", "and another"), size]
+    recipes = FormField("recipes", "with layers of mine", "yes", "check")
+    phone = [paper_field(desk, sent), recipes]
     scan = [
         FormField("file", "a picture of a coloured page", kind="file", hint="JPEG, PNG or TIFF"),
         FormField("device", "taken by", "", "choice", _DEVICES),
@@ -51,6 +55,7 @@ def _answer(desk: Desk, sent: Sent) -> Panel:
             Deed("/print/chart", "Draw a chart to colour in", fields=chart),
             Deed("/print/card", "Draw a trial card", fields=card),
             Deed("/print/read", "Read a coloured page", fields=scan),
+            Deed("/print/phone", "Make the page for the phone", fields=phone),
         ]
     )
 
@@ -80,6 +85,31 @@ def _drawn(desk: Desk, sent: Sent, content: ChartContent, title: str = "") -> Do
     drawing = edition_chart(edition, content.filed, title=title, pages=edition.pages)
     (held,) = FORMS[".pdf"](drawing)
     return Done(title, file=(f"chart-{edition.number}.pdf", "application/pdf", held))
+
+
+def _phone(desk: Desk, sent: Sent) -> Done:
+    """The library as one page for the phone, which works without a connection."""
+    with desk.reading() as library:
+        ground = desk.ground(library, sent)
+        lit = under_lamps(library.swatches())
+        filing = user_filing(library)
+    selection = Selection(lightfast=desk.usual.lightfast)
+    swatches = ground.answering.swatches
+    found = carry_library(
+        swatches,
+        layers=ground.conditions if sent.said("recipes") else None,
+        selection=selection,
+        arrangement=filing,
+        cache=desk.cache,
+    )
+    page = render_pocket(
+        found.stand_ins,
+        title=f"{POCKET_TITLE}, on {ground.on}" if ground.on else POCKET_TITLE,
+        families=found.families,
+        lit=lit,
+        notes=(*found.notes, *ground.remarks, *selection.rule_notes(swatches)),
+    )
+    return Done("", file=("phone.html", "text/html; charset=utf-8", page.encode("utf-8")))
 
 
 def _read(desk: Desk, sent: Sent) -> Done:
@@ -128,8 +158,8 @@ def _read_of(desk: Desk, key: str, library: Library) -> Scan:
 ROOM = Room(
     "Print",
     "Charts to print at full size, colour in and read back; a card to try two pencils over each "
-    "other. Every other room prints from the browser as it stands.",
+    "other; the page for the phone. Every other room prints from the browser as it stands.",
     _fields,
     _answer,
-    {"chart": _chart, "card": _card, "read": _read, "take": _take},
+    {"chart": _chart, "card": _card, "phone": _phone, "read": _read, "take": _take},
 )

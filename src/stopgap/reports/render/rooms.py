@@ -13,6 +13,7 @@ from stopgap.reports.render.html import (
     digest,
     laid_out,
     page,
+    render_html,
     source,
 )
 from stopgap.reports.render.paint import paint_rules
@@ -110,7 +111,7 @@ class Panel(NamedTuple):
 
 class RoomPage(NamedTuple):
     """A whole page: where it lies, its form, what is said, what is shown; `here` is its address,
-    and `page` tells its ticks from those of others.
+    `page` tells its ticks from those of others, `asked` is what the form said.
     """
 
     name: str
@@ -124,6 +125,7 @@ class RoomPage(NamedTuple):
     library: str = ""
     here: str = ""
     page: str = ""
+    asked: Sequence[tuple[str, str]] = ()
 
 
 def render_room(
@@ -158,6 +160,13 @@ def render_room(
     context["paint_rules"] = Markup(rules or "/* none */") if part else ""
     text = page("desk_panel.html" if part else "desk.html", styles=styles, script=script, **context)
     return text, policy_of_room(styles, script, pictures=scanned is not None)
+
+
+def kept_page(report: Report, title: str) -> bytes:
+    """A report of a room as a sheet in a file, without commands."""
+    blocks = [block for block in report.blocks if not isinstance(block, Command)]
+    headed = bool(blocks) and isinstance(blocks[0], Heading)
+    return render_html(report._replace(blocks=blocks), "" if headed else title).encode("utf-8")
 
 
 def _blocks(room: RoomPage) -> list[Block]:
