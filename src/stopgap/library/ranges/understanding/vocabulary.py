@@ -31,6 +31,7 @@ _TOGETHER = re.compile(
     re.IGNORECASE,
 )
 _FIGURES = re.compile(r"\s*[(\[]\s*\d+\D{1,5}\d+\s*[)\]]\s*$")  # laydown (1-5), [1 bis 5]
+_MOST_WORDS, _LONGEST = 8, 80  # of a heading; of a cell that is looked into
 _REMARK_BEHIND = re.compile(r"\s*[(\[].*$|\s+[-–—/]\s.*$|[,;:]\s.*$|\s+(?:19|20)\d\d\.?$")
 _LIGHTFAST_SCALES = {"astm": "ASTM", "bws": "BWS", "blue wool": "BWS", "wollskala": "BWS"}
 
@@ -187,11 +188,10 @@ def means_something(heading: str) -> bool:
 def word_for(field: str, text: str) -> str | None:
     """The contract's word for what a cell says in a field; None where nobody would know.
 
-    >>> word_for("owned", "Oui"), word_for("status", "Disc. (2021)"), word_for("owned", "maybe")
-    ('yes', 'discontinued', None)
+    >>> word_for("owned", "Oui"), word_for("status", "Disc. (2021)")
+    ('yes', 'discontinued')
     """
-    words = _words(field)
-    first = _REMARK_BEHIND.sub("", text)
+    words, first = _words(field), _REMARK_BEHIND.sub("", text[:_LONGEST])
     found = words.get(_plain_word(text)) or words.get(plain_heading(text))
     return found or (word_for(field, first) if first and first != text else None)
 
@@ -203,7 +203,7 @@ def yes_or_no(text: str) -> str:
 
 def currency_of(text: str) -> str | None:
     """The currency that a price, or its heading, is written with."""
-    word = _NOT_A_SIGN.sub("", _AROUND_PRICE.sub("", text)).casefold().strip()
+    word = _NOT_A_SIGN.sub("", _AROUND_PRICE.sub("", text[:_LONGEST])).casefold().strip()
     return _currencies().get(word)
 
 
@@ -213,7 +213,7 @@ def without_currency(text: str) -> str:
     >>> without_currency("ca. 2,50 €"), without_currency("3.40 GBP each"), without_currency("4.–")
     ('2,50', '3.40', '4')
     """
-    text = _AROUND_PRICE.sub("", text)
+    text = _AROUND_PRICE.sub("", text) if len(text) <= _LONGEST else text
     sign = _NOT_A_SIGN.sub("", text).strip()
     if sign.casefold() in _currencies():
         text = re.sub(rf"{re.escape(sign)}\.?", "", text)
@@ -241,12 +241,12 @@ def _from_table(word: str) -> Meaning | None:
     rest = _without_fillers(first)
     if last in _currencies() and headings.get(rest) == "price":
         return Meaning("price")
-    words = word.split()
+    words = word.split()[:_MOST_WORDS]
     for at in range(1, len(words)):
         if (*map(headings.get, (" ".join(words[:at]), " ".join(words[at:]))),) == ("code", "name"):
             return Meaning("code")
     telling = _without_fillers(words)
-    return _from_table(telling) if telling and telling != word else _from_parts(words)
+    return _from_table(telling) if telling and telling != " ".join(words) else _from_parts(words)
 
 
 def _from_parts(words: Sequence[str]) -> Meaning | None:
