@@ -16,7 +16,7 @@ from stopgap.planner import (
 )
 from stopgap.reports.answers import recipe_words
 from stopgap.reports.blocks import Chip
-from stopgap.reports.colour_map import colour_map, plot_lines
+from stopgap.reports.colour_map import pictured
 from stopgap.reports.drawing.charts import edition_chart
 from stopgap.reports.drawing.drawing import Drawing
 from stopgap.reports.drawing.touching import chip_plot, map_plot
@@ -46,13 +46,15 @@ def stand_ins(swatches: Sequence[Swatch]) -> Drawing:
     rows += [
         Chip(
             (asked.lab, match.swatch.lab),
-            f"ΔE {match.delta_E:.1f}: {swatch_words(match.swatch)}, {match.words}",
+            f"{match.grade}: {swatch_words(match.swatch)}, {match.words}",
         )
         for match in answer.matches
     ]
     recipe = answer.layers[0]
     words = "; ".join(recipe_words(recipe))
-    return chip_plot([*rows, Chip((asked.lab, recipe.lab), f"ΔE {recipe.delta_E:.1f}: {words}")])
+    return chip_plot(
+        [*rows, Chip((asked.lab, recipe.lab), f"promised {recipe.promise.grade}: {words}")]
+    )
 
 
 def chart(swatches: Sequence[Swatch]) -> Drawing:
@@ -67,7 +69,8 @@ def holes(swatches: Sequence[Swatch]) -> Drawing:
     """What the owned pencils reach in layers, and what would fill the worst holes."""
     owned, for_sale, _ = may_fill(Selection(), swatches)
     found = find_holes(owned, for_sale, layers=estimated_conditions())
-    return map_plot(colour_map(found), f"What {found.owned} pencils reach", plot_lines(found))
+    shown, lines = pictured(found, figures=False)
+    return map_plot(shown, f"What {found.owned} pencils reach", lines)
 
 
 if __name__ == "__main__":

@@ -44,8 +44,8 @@ FOR_SALE = ("ASTM II", "BWS 6")
 """The least rating of lightfastness on each scale for work that is sold; this project's choice."""
 TIME_LIMIT = 60.0
 """How long a proof may take [s]."""
-JOBS = 1
-"""How many processes work on large sets."""
+JOBS = -1
+"""How many work on large sets at once: a thread a core."""
 CHART_PAPER = "A4"
 """Size of the paper of charts."""
 ADAPTATION: Final = "Bradford"

@@ -1,4 +1,4 @@
-"""How cost grows with the library: `python tests/benchmarks/bench_scale.py [SIZES …]`.
+"""How cost grows with the library: `python tests/benchmarks/bench_scale.py [SIZES …] [slow]`.
 
 Every command once in a process of its own at each size: CPU seconds with its start, peak memory
 [MB], and the exponent of CPU time from the first size to the last. Pencils are colours drawn evenly
@@ -12,7 +12,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import log
 from pathlib import Path
 
@@ -55,23 +55,26 @@ def write_inputs(folder: Path, count: int) -> list[Path]:
 
 COMMANDS = {
     "match, all that can be had": ("match", "#8a6f4b"),
-    "match --layer-with any": ("match", "#8a6f4b", "--layer-with", "any"),
     "blend of any": ("blend", "#403020", "#e0d8c0", "--any", "--no-layers"),
     "family": ("family",),
     "sheet of all families": ("sheet", "--overwrite", "out.html"),
-    "chart": ("chart", "--overwrite", "out.pdf"),
     "gaps of every family": ("gaps",),
     "gaps of 5 blends": ("gaps", "blends.csv"),
     "shop, 5 blends, 20 colours": ("shop", "--blends", "blends.csv", "--list", "list20.csv"),
     "translate 300": ("translate", "list300.csv"),
-    "translate 300 --any": ("translate", "list300.csv", "--any"),
     "translate 100 --keep-order": ("translate", "list100.csv", "--keep-order"),
     "table": ("table", "--from", "Range 0", "--to", "Range 1"),
     "holes": ("holes",),
     "own --from, 100": ("own", "--from", "own.csv"),
+}
+SLOW = {
+    "chart": ("chart", "--overwrite", "out.pdf"),
+    "match --layer-with any": ("match", "#8a6f4b", "--layer-with", "any"),
+    "translate 300 --any": ("translate", "list300.csv", "--any"),
     "pocket --no-recipes": ("pocket", "--overwrite", "out.html", "--no-recipes"),
     "pocket": ("pocket", "--overwrite", "out.html"),
 }
+"""Those that take a minute and more, or are refused; `slow` asks them instead."""
 
 
 def run(arguments: Sequence[str], folder: Path) -> tuple[float, float, float]:
@@ -88,7 +91,9 @@ def run(arguments: Sequence[str], folder: Path) -> tuple[float, float, float]:
     return used.ru_utime + used.ru_stime, used.ru_maxrss / 1024.0, time.monotonic() - started
 
 
-def measured(count: int, folder: Path, only: str) -> dict[str, tuple[float, float, float]]:
+def measured(
+    count: int, folder: Path, commands: Mapping[str, Sequence[str]]
+) -> dict[str, tuple[float, float, float]]:
     """Every command at one size."""
     found: dict[str, tuple[float, float, float]] = {}
     spent = np.zeros(3)
@@ -96,21 +101,20 @@ def measured(count: int, folder: Path, only: str) -> dict[str, tuple[float, floa
         once = run(("range", "import", str(path), "--name", f"Range {at}"), folder)
         spent = np.array([spent[0] + once[0], max(spent[1], once[1]), spent[2] + once[2]])
     found["import of all ranges"] = tuple(spent.tolist())
-    for name, arguments in COMMANDS.items():
-        if only in name:
-            found[name] = run(arguments, folder)
-            print(count, name, *(f"{one:.2f}" for one in found[name]), file=sys.stderr, flush=True)
+    for name, arguments in commands.items():
+        found[name] = run(arguments, folder)
+        print(count, name, *(f"{one:.2f}" for one in found[name]), file=sys.stderr, flush=True)
     return found
 
 
 def main() -> None:
     """Print the table."""
     sizes = tuple(int(one) for one in sys.argv[1:] if one.isdigit()) or SIZES
-    only = next((one for one in sys.argv[1:] if not one.isdigit()), "")
+    commands = SLOW if "slow" in sys.argv else COMMANDS
     found = {}
     for size in sizes:
         with tempfile.TemporaryDirectory() as folder:
-            found[size] = measured(size, Path(folder), only)
+            found[size] = measured(size, Path(folder), commands)
     rows = []
     for name in found[sizes[0]]:
         spent = [found[size][name] for size in sizes]

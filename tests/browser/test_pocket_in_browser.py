@@ -376,7 +376,7 @@ def test_the_wall_leads_to_a_pencil(visit, pocket):
     turn_to(page, "wall")
     assert page.locator("#rows .point").count() == len(FEN)
     assert page.locator("#rows .owned").count() == 3
-    assert page.locator("#rows .gone").all_text_contents() == ["F·3 –"]
+    assert page.locator("#rows .gone").all_text_contents() == ["F·3–"]
     assert visitor.overflow() <= 0
     assert visitor.violations() == []
     page.click("#rows .point[aria-label^='Burn 12']")

@@ -31,7 +31,7 @@ PROMISED = {
     "POCKET_TITLE": "My pencils",
     "PRICE": 1.0,
     "TIME_LIMIT": 60.0,
-    "JOBS": 1,
+    "JOBS": -1,
     "CHART_PAPER": "A4",
     "ADAPTATION": "Bradford",
 }

@@ -122,7 +122,7 @@ def test_blends_are_drawn_as_blend_makes_them(tmp_path, monkeypatch, stopgap_run
     monkeypatch.chdir(tmp_path)
     drawn = []
 
-    def keep(blends):
+    def keep(blends, *, figures=True):
         drawn.extend(blends)
         return blend_plot(blends)
 

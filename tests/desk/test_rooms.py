@@ -5,6 +5,7 @@ import re
 import shutil
 import subprocess
 import sys
+import time
 from concurrent.futures import ThreadPoolExecutor, wait
 from html import unescape
 from html.parser import HTMLParser
@@ -21,6 +22,7 @@ from stopgap.desk.pages import ROOMS, find_room
 from stopgap.desk.words import WORDS
 from stopgap.errors import Remedy
 from stopgap.library import datasets, decide_owned, open_library
+from stopgap.planner import RecipeCache
 from stopgap.reports import RENDERERS
 
 pytestmark = pytest.mark.slow
@@ -152,6 +154,32 @@ def chip(window, code):
 def owned(window, code):
     with window.desk.reading() as library:
         return next(one.owned for one in library.swatches() if one.code == code)
+
+
+def test_recipes_are_found_after_a_tick_before_anybody_asks(window, monkeypatch, tmp_path):
+    window.app.state.look_ahead()
+    before = find_room("match").answer(window.desk, Sent([("target", "FM055")])).report
+    window.post("/wall/own", [("set", chip(window, "FM054"))])
+    deadline = time.monotonic() + 60
+    kept = "stopgap.planner.recipes.kept.index_recipes"
+    with monkeypatch.context() as none_made:
+        while time.monotonic() < deadline:
+            none_made.setattr(kept, _never)
+            try:
+                found = find_room("match").answer(window.desk, Sent([("target", "FM055")])).report
+                break
+            except AssertionError:
+                none_made.undo()
+                time.sleep(0.1)
+    assert found.data != before.data
+    window.desk.cache = RecipeCache(tmp_path / "another")  # where nothing was prepared
+    anew = find_room("match").answer(window.desk, Sent([("target", "FM055")])).report
+    assert anew.data["layers"]
+    assert found.data == anew.data  # to the last bit
+
+
+def _never(*arguments, **named):
+    raise AssertionError("recipes were made anew")
 
 
 def test_a_tick_says_so_once_however_often_it_is_sent(window):

@@ -42,6 +42,15 @@ def test_processes_and_threads_change_nothing(backend, compiled):
     assert same(parts, whole)
 
 
+@pytest.mark.parametrize("compiled", [False, True])
+def test_threads_on_all_cores_change_nothing(compiled):
+    index = SwatchIndex(COLOURS)
+    index.prepare(compiled=compiled)
+    allowed = COLOURS[:, 0] > 40
+    whole = index.nearest(TARGETS, 3, allowed=allowed)
+    assert same(nearest_in_batches(index, TARGETS, 3, allowed=allowed, block=90), whole)
+
+
 @pytest.fixture(scope="module")
 def cluster():
     """Dask's own scheduler with two worker processes."""

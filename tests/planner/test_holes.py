@@ -203,7 +203,7 @@ def test_every_figure_of_a_purchase_compared_is_that_of_its_answer(compared):
                 assert f"{name}: ΔE {state['delta_E']:.1f} (limit {state['limit']:g})" in page
             else:
                 assert f"{name}: largest step {state['largest_step']:.1f}" in page
-    maps = re.findall(r'<div class="maps"[^>]*>.*?</div>', page, re.DOTALL)
+    maps = re.findall(r'<div class="maps[^>]*>.*?</div>', page, re.DOTALL)
     assert len(maps) == 2
     for shown, state in zip(maps, told["holes"].values(), strict=True):
         off = re.findall(r'class="off" aria-hidden="true">(\d+)', shown)
@@ -223,7 +223,7 @@ def test_the_target_touches_what_is_laid_now_and_then(compared):
     captions = "<span>target</span><span>now</span><span>target</span><span>then</span>"
     assert page.count(captions) == len(colours)
     blends = [need for need in told["needs"] if need["kind"] == "blend"]
-    strips = re.findall(r'<ol class="strip stepped">(.*?)</ol>', page, re.DOTALL)
+    strips = re.findall(r'<ol class="strip[^"]* stepped[^"]*">(.*?)</ol>', page, re.DOTALL)
     assert len(strips) == sum(1 + (need["before"] != need["after"]) for need in blends)
     stops = blends[0]["before"]["stops"]
     high = [int(each) for each in re.findall(r"high(\d+)", strips[0])]

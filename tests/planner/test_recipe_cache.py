@@ -23,7 +23,8 @@ from stopgap.planner import (
 )
 from stopgap.planner.recipes import cache as recipe_cache
 from stopgap.planner.recipes import kept
-from stopgap.planner.recipes.kept import laid_alone, make_palette, numbers_of
+from stopgap.planner.recipes.kept import make_palette, numbers_of
+from stopgap.planner.recipes.single_layers import laid_alone
 from stopgap.swatches import FreeColour, Opacity, Reflectance, Scattering, Spreads, Swatch
 
 pytestmark = pytest.mark.slow

@@ -61,7 +61,7 @@ def _currency(words: Sequence[str]) -> str:
 
 def _lamps(words: Sequence[str]) -> list[str]:
     if not words:
-        raise InputError("expected CIE illuminants such as A or LED-B3.")
+        raise InputError("expected lamps such as bulb, LED, tube or daylight.")
     return [IlluminantName().read(word) for word in words]
 
 

@@ -25,6 +25,7 @@ from .srgb import linear_srgb as linear_srgb
 from .srgb import srgb_to_lab as srgb_to_lab
 from .whites import D50 as D50
 from .whites import D65 as D65
+from .whites import LAMPS_IN_WORDS as LAMPS_IN_WORDS
 from .whites import WHITES as WHITES
 from .whites import colour_science as colour_science
 from .whites import illuminant_name as illuminant_name

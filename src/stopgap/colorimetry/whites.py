@@ -47,6 +47,13 @@ WHITES: tuple[str, ...] = (
 """The illuminants that are accepted, by their CIE names; case does not matter, F2 is also FL2."""
 
 
+LAMPS_IN_WORDS: Mapping[str, str] = MappingProxyType(
+    {"bulb": "A", "LED": "LED-B3", "tube": "F11", "daylight": "D65"}
+)
+"""The illuminants that people meet by what they call them: a glow lamp, a usual LED lamp, a shop's
+fluorescent tube, daylight from the north (this project's choice among the CIE's)."""
+
+
 def _from_chromaticity(x: float, y: float) -> Floats:
     return read_only([100.0 * x / y, 100.0, 100.0 * (1.0 - x - y) / y])
 
@@ -66,12 +73,18 @@ def illuminant_name(text: str) -> str:
     ------
     InputError
         If no illuminant has that name; the message lists them.
+
+    >>> illuminant_name("bulb"), illuminant_name("fl2")
+    ('A', 'F2')
     """
+    called = {word.upper(): name for word, name in LAMPS_IN_WORDS.items()}
     folded = "".join(text.split()).upper()
+    folded = called.get(folded, folded)
     if folded.startswith("FL"):
         folded = "F" + folded[2:]
     if folded not in WHITES:
-        raise InputError(f"{text!r} is not one of {', '.join(WHITES)}.", argument="illuminant")
+        told = ", ".join((*LAMPS_IN_WORDS, *WHITES))
+        raise InputError(f"{text!r} is not one of {told}.", argument="illuminant")
     return folded
 
 

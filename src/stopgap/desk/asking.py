@@ -1,7 +1,7 @@
 """What a room is, and what it is put to."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from hashlib import sha256
 from pathlib import Path
@@ -13,8 +13,8 @@ from stopgap.blends import families_named
 from stopgap.defaults import STEP
 from stopgap.desk.forms import Sent
 from stopgap.desk.working import Orders, Work
-from stopgap.errors import StopgapError
-from stopgap.planner import Ground, RecipeCache, ground_of
+from stopgap.errors import StopgapError, TooLargeError
+from stopgap.planner import Ground, RecipeCache, ground_of, recipes_under
 from stopgap.reports.render.rooms import Deed, FormField, Panel
 from stopgap.swatches import Arrangement, Finish, Lightfastness, Selection, Swatch
 
@@ -116,6 +116,17 @@ class Desk:
             families = filed([])
         self.filed = [*self.filed[1 - _GROUNDS :], (ground, selection, filing, families)]
         return families, True
+
+    def prepare(self) -> None:
+        """Find what can be laid with one's own pencils on the usual paper, to be kept for who asks:
+        a pencil that is owned since has recipes of its own.
+        """
+        with self.reading() as library:
+            ground = self.ground(library, Sent())
+            own = self.selection(library, Sent(), owned=self.usual.layer_owned)
+        if laid := own.of(ground.swatches):
+            with suppress(TooLargeError):
+                recipes_under(ground.conditions, laid, cache=self.cache)
 
     def selection(self, library: "Library", sent: Sent, *, owned: bool) -> Selection:
         """Which pencils may be used, by the form's fields `which` and `range`."""

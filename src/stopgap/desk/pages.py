@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from contextlib import suppress
 from importlib import import_module
 from secrets import token_urlsafe
+from threading import Lock, Thread
 from urllib.parse import urlencode
 
 from starlette.applications import Starlette
@@ -54,6 +55,8 @@ class Pages:
         self.desk = desk
         self.keys = keys
         self.told: dict[str, str] = {}
+        self.looking = Lock()
+        self.wanted = self.ahead = False
 
     def show(self, name: str, sent: Sent, part: str = "") -> tuple[str, str]:
         """A room with the answer to what was sent, as a page and its policy; with a `part` the
@@ -85,6 +88,11 @@ class Pages:
         )
         return render_room(page, list(ROOMS.items()), part)
 
+    def begin_ahead(self) -> None:
+        """Look ahead now, and after each change."""
+        self.ahead = True
+        self.look_ahead()
+
     def answer(self, name: str, room: Room, sent: Sent, mark: str) -> Panel | None:
         """What a room answers, kept as long as the library is as it was; while it is worked out,
         a panel that says so.
@@ -103,9 +111,20 @@ class Pages:
         return found[0]
 
     def look_ahead(self) -> None:
-        """Look at the wall before anybody asks for it: its orders are searched once."""
-        with suppress(StopgapError):
-            find_room("wall").answer(self.desk, Sent())
+        """Look at the wall before anybody asks for it, and work out what one's own pencils lay:
+        orders are searched and recipes found once. Who asks meanwhile has it looked at again.
+        """
+        self.wanted = True
+        if not self.looking.acquire(blocking=False):
+            return
+        try:
+            while self.wanted:
+                self.wanted = False
+                with suppress(StopgapError):
+                    find_room("wall").answer(self.desk, Sent())
+                    self.desk.prepare()
+        finally:
+            self.looking.release()
 
     def do(self, name: str, deed: str, sent: Sent) -> Done:
         """Do what a form says; raises StopgapError where nothing was done."""
@@ -200,6 +219,8 @@ class Pages:
         try:
             sent = read_form(request.headers.get("content-type", ""), body)
             done = await run_in_threadpool(self.do, name, what, sent)
+            if self.ahead and done.file is None:
+                Thread(target=self.look_ahead, daemon=True).start()
         except StopgapError as error:
             done_at_all, done = False, Done(error_words(error))
         if request.headers.get("accept") == "application/json":
@@ -239,7 +260,7 @@ def application(desk: Desk, keys: Keys, used: Callable[[], None] = lambda: None)
     doors = Middleware(Doors, keys=keys, used=used)
     app = Starlette(routes=routes, middleware=[doors], exception_handlers={500: _defect})
     app.state.close = lambda: None
-    app.state.look_ahead = pages.look_ahead
+    app.state.look_ahead = pages.begin_ahead
     return app
 
 

@@ -36,6 +36,7 @@ from stopgap.layering.prediction import predict
 from stopgap.swatches import (
     Core,
     Finish,
+    Lab,
     Opacity,
     Pressure,
     Replaced,
@@ -45,8 +46,6 @@ from stopgap.swatches import (
     Swatch,
     mark_sentences,
 )
-
-Lab = tuple[float, float, float]
 
 PREDICTED = "A prediction: try it on a scrap of the same paper first."
 

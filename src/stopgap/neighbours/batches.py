@@ -1,7 +1,8 @@
 """Many questions in blocks, on as many processes or machines as joblib is told to use.
 
 Each target is answered by itself, so blocks and backends change neither the answers nor their
-order. With `jobs` other than 1 the blocks go through joblib; the backend is the caller's choice:
+order. Blocks go to a thread a core, since the compiled descent releases the interpreter's lock.
+With other `jobs` they go through joblib; the backend is the caller's choice:
 
     with joblib.parallel_config(backend="dask"):  # or "loky", "threading", …
         nearest_in_batches(index, targets, 5, jobs=None)
@@ -10,6 +11,7 @@ Each block takes the index along, about 75 bytes a colour; backends that know ho
 files, Dask by `scatter`) send it once.
 """
 
+import os
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -44,8 +46,8 @@ def nearest_in_batches(
     targets, k, allowed
         As in `SwatchIndex.nearest`; `targets` of shape (m, 3).
     jobs
-        How many at once: 1 without joblib, -1 for all cores, None for what
-        `joblib.parallel_config` says.
+        How many at once: 1 one after the other, -1 threads on all cores, None for what
+        `joblib.parallel_config` says, another number for so many of joblib's.
 
     Raises
     ------
@@ -65,12 +67,23 @@ def nearest_in_batches(
     mask = None if allowed is None else np.asarray(allowed)
     if jobs == 1 or len(parts) == 1:
         answers = [_answer(index, part, k, mask) for part in parts]
+    elif jobs == -1:
+        from concurrent.futures import ThreadPoolExecutor
+
+        with ThreadPoolExecutor(_cores()) as pool:
+            answers = list(pool.map(lambda part: _answer(index, part, k, mask), parts))
     else:
         from joblib import Parallel, delayed
 
         answers = Parallel(n_jobs=jobs)(delayed(_answer)(index, part, k, mask) for part in parts)
     delta_E, rows = zip(*answers, strict=True)
     return np.concatenate(delta_E), np.concatenate(rows)
+
+
+def _cores() -> int:
+    """How many this process may use."""
+    allowed = getattr(os, "sched_getaffinity", None)
+    return len(allowed(0)) if allowed else os.cpu_count() or 1
 
 
 def _answer(

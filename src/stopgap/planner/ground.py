@@ -20,6 +20,7 @@ from stopgap.planner.laying import Ground, apart_notes, conditions_on, predicted
 from stopgap.swatches import (
     GRAINS,
     Covering,
+    Lab,
     LayingConditions,
     Paper,
     Pencil,
@@ -31,7 +32,6 @@ from stopgap.swatches import (
 if TYPE_CHECKING:
     from stopgap.planner.recipes.cache import RecipeCache
 
-Lab = tuple[float, float, float]
 
 _BESIDE_COVERING = 0.18
 """How far a colour lies beside the line of its covering, of a standard deviation along it: fitted
@@ -237,7 +237,7 @@ def _predicted(
     How much it covers is mostly not known: that part stands apart. One that the model cannot lay
     keeps its colour, as unsure as the two papers are apart.
     """
-    from stopgap.planner.recipes.kept import laid_alone
+    from stopgap.planner.recipes.single_layers import laid_alone
 
     found = laid_alone(conditions, swatches, cache=cache)
     apart = float(delta_E(conditions.paper, conditions.swatch_paper))

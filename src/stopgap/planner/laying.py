@@ -13,6 +13,7 @@ from stopgap.library import NameIndex
 from stopgap.swatches import (
     DEFAULT_PAPER_LAB,
     ColourRange,
+    Lab,
     LayingConditions,
     Paper,
     Pencil,
@@ -27,8 +28,6 @@ from stopgap.swatches import (
 if TYPE_CHECKING:
     from stopgap.layering import Calibration, Layered, LayeredSample
     from stopgap.library import LayeredRow
-
-Lab = tuple[float, float, float]
 
 
 class Ground(NamedTuple):

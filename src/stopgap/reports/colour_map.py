@@ -17,7 +17,9 @@ from stopgap.reports.blocks import (
     Paragraph,
     Report,
     Say,
+    plainly,
     remarks,
+    without_figures,
     worded,
 )
 from stopgap.reports.columns import (
@@ -160,11 +162,25 @@ def hole_remarks(hole: Hole) -> list[str]:
 def plot_lines(found: Holes) -> list[str]:
     """What is said below a picture of the map: each hole, and what the marks mean."""
     holes = [
-        f"#{hole.number}  {hole_name(hole)}: {hole.cell.delta_E:.1f}, with "
-        f"{swatch_words(hole.fill)} {hole.then:.1f}"
+        worded(
+            f"#{hole.number}  ",
+            hole_name(hole),
+            Figures(f": {hole.cell.delta_E:.1f}, with ", ", filled by "),
+            swatch_words(hole.fill),
+            Figures(f" {hole.then:.1f}"),
+        )
         for hole in found.holes
     ]
     return [*holes, map_key()]
+
+
+def pictured(found: Holes, *, figures: bool) -> tuple[ColourMap, list[str]]:
+    """The map and what is said below it in a picture, with figures or in words."""
+    shown, lines = colour_map(found), plot_lines(found)
+    if figures:
+        return shown, lines
+    (plain,) = (block for block in without_figures([shown]) if isinstance(block, ColourMap))
+    return plain, [*map(plainly, lines)]
 
 
 def holes_report(found: Holes, say: Say = str) -> Report:

@@ -60,8 +60,26 @@ def light_words(light: "UnderLight") -> Figures:
     return Figures(
         f"under {light.illuminant}: {about}ΔE00 {light.delta_E:.1f}{span}, "
         f"metamerism index {light.metamerism:.1f}{parts}",
-        f"under {light.illuminant}: {near}{parts}",
+        f"{lamp_words(light.illuminant)}: {near}{parts}",
     )
+
+
+def lamp_words(illuminant: str) -> str:
+    """By which light, as who draws would say it: what has no such word keeps its code.
+
+    >>> lamp_words("A"), lamp_words("F2")
+    ('by the light of a bulb', 'under F2')
+    """
+    return _LIT_BY.get(illuminant, f"under {illuminant}")
+
+
+_LIT_BY = {
+    "A": "by the light of a bulb",
+    "LED-B3": "by the light of an LED",
+    "F11": "by the light of a tube",
+    "D50": "by daylight",
+    "D65": "by daylight",
+}
 
 
 def colour_words(lab: Lab) -> Figures:

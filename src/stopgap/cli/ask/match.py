@@ -55,7 +55,7 @@ from stopgap.cli.session import session
     multiple=True,
     type=IlluminantName(),
     metavar="LIGHT",
-    help="Also under this CIE illuminant, such as A or LED-B3; may be repeated.",
+    help="Also by another light: bulb, LED, tube, daylight, or a CIE illuminant; may be repeated.",
 )
 @click.option(
     "--reconstruct",
@@ -118,7 +118,7 @@ def match(
     Examples:
       stopgap match Fennmoor:FM017 --owned
       stopgap match '#c04a2b' --range Brindlewick --limit 3
-      stopgap match Brindlewick:BW05 --under A --under LED-B3
+      stopgap match Brindlewick:BW05 --under bulb --under LED
       stopgap match Fennmoor:FM013 --replace
       stopgap match Fennmoor:FM017 --for-laydown
       stopgap match Fennmoor:FM017 --over 'Fennmoor:FM003 medium'

@@ -216,5 +216,5 @@ jobs_option = click.option(
     default=defaults.JOBS,
     show_default=True,
     metavar="N",
-    help="Processes for large sets; -1 for one a core.",
+    help="How many processes work on large sets; -1 for a thread a core.",
 )

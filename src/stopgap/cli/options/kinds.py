@@ -138,11 +138,11 @@ class IlluminantName(Kind):
     name = "illuminant"
 
     def known(self, ctx: click.Context) -> Iterable[tuple[str, str]]:
-        """Every row of WHITES."""
+        """Lamps in words, and every row of WHITES."""
         del ctx
-        from stopgap.colorimetry import WHITES
+        from stopgap.colorimetry import LAMPS_IN_WORDS, WHITES
 
-        return ((name, "") for name in WHITES)
+        return ((name, "") for name in (*LAMPS_IN_WORDS, *WHITES))
 
     def read(self, text: str) -> str:
         """The name as the CIE writes it."""

@@ -9,6 +9,7 @@ import click
 from stopgap import defaults
 from stopgap.cli.options.common import (
     WorkingCommand,
+    figures_option,
     library_options,
     overwrite_option,
     step_option,
@@ -88,7 +89,8 @@ KINDS = ("ab", "lightness", "blend", "holes")
     type=click.Choice(KINDS),
     default="ab",
     show_default=True,
-    help="The a*, b* plane; lightness over chroma; blends; or where what you own has holes.",
+    help="By hue and vividness (ab), by vividness and lightness, blends, or where what you own has "
+    "holes.",
 )
 @click.option("--target", type=TargetText(), help="Mark this colour and its stand-ins.")
 @click.option(
@@ -104,6 +106,7 @@ KINDS = ("ab", "lightness", "blend", "holes")
 @step_option
 @selection_options(owned=None)
 @on_option
+@figures_option
 @library_options
 def plot(
     out: Path,
@@ -120,8 +123,8 @@ def plot(
 ) -> None:
     """Plot pencils by their colours, a target with its stand-ins, or blends with gaps.
 
-    OUT ends in .png, .svg or .pdf. Marks differ in form, not in colour alone. With --target, the
-    ellipse of one ΔE00 is drawn round it. A blend needs --from and --to, or --blends FILE, and is
+    OUT ends in .png, .svg or .pdf. Marks differ in form, not in colour alone. With --target, a ring
+    round it holds what is but a hair off. A blend needs --from and --to, or --blends FILE, and is
     made of the pencils you own, or of any with --any; a column paper in FILE says on which paper.
     Holes are those of 'stopgap holes'.
 
@@ -152,9 +155,10 @@ def plot(
             current.end_with(*unknown)
         notes = [note for _, at_hand, _ in parts for note in at_hand.notes]
         if start is not None and end is not None:
-            drawing = blend_plot([find_blend(parts[0][1], start, end, limit=step)])
+            blends = [find_blend(parts[0][1], start, end, limit=step)]
         else:
-            drawing = blend_plot(blends_on_papers(parts, step=step))
+            blends = [*blends_on_papers(parts, step=step)]
+        drawing = blend_plot(blends, figures=current.figures)
     else:
         drawing = _drawn(kind, grounds[0], selection, target, limit)
     notes += [note for one in grounds for note in one.among(selection).remarks]
@@ -186,7 +190,7 @@ def _drawn(
     made = None
     if len(mine) > 1:
         made = recipes_under(ground.conditions, mine, cache=session().recipe_cache).index.lab
-    return plane_plot(pencils, kind, answer=answer, reach=made)
+    return plane_plot(pencils, kind, answer=answer, reach=made, figures=session().figures)
 
 
 def _parts(
@@ -210,7 +214,7 @@ def _parts(
 
 def _draw_holes(ground: "Ground", selection: "Selection") -> "Drawing":
     from stopgap.planner import find_holes, may_fill
-    from stopgap.reports.colour_map import colour_map, plot_lines
+    from stopgap.reports.colour_map import pictured
     from stopgap.reports.drawing.touching import map_plot
 
     current = session()
@@ -219,7 +223,8 @@ def _draw_holes(ground: "Ground", selection: "Selection") -> "Drawing":
     found = find_holes(own, for_sale, layers=ground.conditions, cache=cache, progress=counter)
     for note in (*notes, *found.notes):
         current.say(note_words(note))
-    return map_plot(colour_map(found), f"What {found.owned} pencils reach", plot_lines(found))
+    shown, lines = pictured(found, figures=current.figures)
+    return map_plot(shown, f"What {found.owned} pencils reach", lines)
 
 
 def _check_what_goes_together(

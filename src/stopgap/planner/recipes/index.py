@@ -20,13 +20,12 @@ from stopgap.errors import InputError, Note
 from stopgap.layering.estimates import SPREADS
 from stopgap.layering.recipe_search import Found
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
-from stopgap.swatches import Layer, Spreads, Stack, Swatch
+from stopgap.swatches import Lab, Layer, Spreads, Stack, Swatch
 
 if TYPE_CHECKING:
     from stopgap.layering import Catalogue, Palette, Recipe
     from stopgap.layering.recipe_search import Progress
 
-Lab = tuple[float, float, float]
 
 _SEEN = 64  # recipes asked of the index at least; each doubling costs about as much again
 _PER_ANSWER = 8  # recipes asked for each answer: most pairs have one or two among the nearest
@@ -247,9 +246,5 @@ def unattained_notes(swatches: Sequence[Swatch]) -> tuple[Note, ...]:
     more = len(swatches) - len(named)
     names = ", ".join([*named, *([f"{more} more"] if more else [])])
     use, their = ("uses", "its") if len(swatches) == 1 else ("use", "their")
-    return (
-        Note(
-            f"No recipe {use} {names}: no surface has {their} colour as it stands; check the "
-            "values."
-        ),
-    )
+    why = f"no surface has {their} colour as it stands; check the values."
+    return (Note(f"No recipe {use} {names}: {why}"),)

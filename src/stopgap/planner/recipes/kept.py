@@ -1,14 +1,12 @@
 """Recipes of pencils under laying conditions, from where they are kept or worked out anew."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Sequence
 from functools import partial
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from stopgap.arrays import Floats, renumbered
-from stopgap.difference import from_even_coordinates, to_even_coordinates
 from stopgap.errors import InputError, Note, Remedy, TooLargeError
 from stopgap.layering.estimates import never_beneath, scattering_of, swatch_loads
 from stopgap.layering.recipe_search import Found, catalogue_of, most_recipes
@@ -29,27 +27,6 @@ _BYTES = 110  # of memory that a recipe takes at most, measured with 300 to 1,00
 
 _FATE = "fate"  # of each pencil, one of these
 _LAYERED, _LIGHTER, _UNATTAINED = range(3)
-
-_ALONE = "alone"  # of each pencil a row as of LaidAlone, NaN where it cannot be laid
-_SHORTEST = 1e-12  # ΔE00
-_NO_RECIPES = -1.0  # where those of recipes have how many pressures there are
-
-
-class LaidAlone(NamedTuple):
-    """Pencils as one layer each, laid as in their swatches; NaN where the model cannot lay one.
-
-    `lab` (n, 3) is what they look like, `laying` (n,) the standard uncertainty in ΔE00 of all but
-    how well they cover, `covers` (n,) what that adds. `mean` (n, 3) is what they look like at the
-    mean over how well they may cover, `better` (n, 3) where they cover one standard deviation
-    better than that, `scatter` (n,) how far that is in ΔE00.
-    """
-
-    lab: Floats
-    laying: Floats
-    covers: Floats
-    mean: Floats
-    better: Floats
-    scatter: Floats
 
 
 def make_palette(
@@ -87,77 +64,16 @@ def numbers_of(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Floa
 
     Names and uncertainties of swatches are not among them: they are looked up when asked for.
     """
-    return np.array(list(_numbers_of(conditions, swatches)), dtype=np.float64)
-
-
-def _numbers_of(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Iterator[float]:
-    yield from (len(conditions.loads), *conditions.loads.values())
-    yield from (conditions.tooth, conditions.trapping)
-    yield from (*conditions.paper, *conditions.swatch_paper, conditions.heavy_first)
+    numbers = [len(conditions.loads), *conditions.loads.values()]
+    numbers += conditions.tooth, conditions.trapping
+    numbers += *conditions.paper, *conditions.swatch_paper, conditions.heavy_first
     for swatch, swatched in zip(swatches, swatch_loads(swatches, conditions.loads)):
-        yield from (*swatch.lab, swatched, scattering_of(swatch, conditions.opacity).middle)
+        numbers += *swatch.lab, swatched, scattering_of(swatch, conditions.opacity).middle
         measured = swatch.reflectance
-        yield 0 if measured is None else len(measured.values)
+        numbers.append(0 if measured is None else len(measured.values))
         if measured is not None:
-            yield from (*measured.wavelengths, *measured.values)
-
-
-def laid_alone(
-    conditions: LayingConditions,
-    swatches: Sequence[Swatch],
-    *,
-    cache: "RecipeCache | None" = None,
-) -> LaidAlone:
-    """What each of `swatches` looks like under those conditions, laid once and as in its swatch.
-
-    What was kept of these conditions and the same swatches is used, and what was not is kept.
-    Raises InputError as `make_palette` does.
-    """
-    once = [replace(swatch, passes=1) for swatch in swatches]
-    made_from = np.array(list(_numbers_alone(conditions, once)), dtype=np.float64)
-    kept = None if cache is None else (cache.read(made_from) or {}).get(_ALONE)
-    if kept is None or kept.shape != (len(once), 12) or kept.dtype != np.float64:
-        kept = _laid_anew(conditions, once)
-        if cache is not None:
-            cache.write(made_from, {_ALONE: kept})
-    return LaidAlone(kept[:, :3], kept[:, 3], kept[:, 4], kept[:, 5:8], kept[:, 8:11], kept[:, 11])
-
-
-def _numbers_alone(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Iterator[float]:
-    yield from (_NO_RECIPES, *conditions.spreads)
-    yield from _numbers_of(conditions, swatches)
-    for swatch in swatches:
-        S = scattering_of(swatch, conditions.opacity)
-        yield from (S.low, S.high, swatch.total_uncertainty)
-
-
-def _laid_anew(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Floats:
-    from stopgap.layering import uncertainty_of
-
-    box = make_palette(conditions, swatches)
-    pressures = list(box.pressures)
-    laid_as = np.array([pressures.index(swatch.pressure) for swatch in box.swatches], dtype=np.intp)
-    layings = np.arange(len(box.swatches)) * len(pressures) + laid_as
-    spread = uncertainty_of(layings[:, np.newaxis], box, spreads=conditions.spreads)
-    found = np.full((len(swatches), 12), np.nan)
-    left_out = {swatch.address for swatch in box.left_out}
-    laid = np.array([swatch.address not in left_out for swatch in swatches])
-    parts = box.colours(layings), spread.laying, spread.covers, *_by_covering(spread.covered)
-    found[laid] = np.column_stack(parts)
-    return found
-
-
-def _by_covering(colours: Floats) -> tuple[Floats, Floats, Floats]:
-    """Mean, better and scatter of colours (n, steps, 3) by how well a pencil covers, rising: they
-    lie on a straight line nearly.
-    """
-    even = to_even_coordinates(colours)
-    mean = even.mean(axis=1)
-    along = even[:, -1] - even[:, 0]
-    length = np.linalg.norm(along, axis=-1, keepdims=True)
-    scatter = np.sqrt(np.sum((even - mean[:, np.newaxis]) ** 2, axis=-1).mean(axis=-1))
-    better = mean + along / np.maximum(length, _SHORTEST) * scatter[:, np.newaxis]
-    return from_even_coordinates(mean), from_even_coordinates(better), scatter
+            numbers += *measured.wavelengths, *measured.values
+    return np.array(numbers, dtype=np.float64)
 
 
 def recipes_under(

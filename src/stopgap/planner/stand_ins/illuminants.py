@@ -195,10 +195,12 @@ def _notes(
             reason = "the target is fluorescent, and its spectrum changes with the light"
         else:
             reason = f"{missing}each needs a spectrum and a finish that is not fluorescent"
+        who = ", ".join(unknown)
         notes.append(
             Note(
-                f"How {', '.join(unknown)} will look under {lights} cannot be known: {reason}.",
+                f"How {who} will look under {lights} cannot be known: {reason}.",
                 Remedy.RECONSTRUCT,
+                plain=f"How {who} will look by that light cannot be known: {reason}.",
             )
         )
     return notes

@@ -3,7 +3,7 @@
 Any number of targets are described together, since one by one that would take most of the time.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -35,6 +35,9 @@ from stopgap.swatches import Swatch, Target, marks_of
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
+
+
+_RANKED = 2**21  # candidates that are ranked at once, 40 bytes each
 
 
 class Ranking(NamedTuple):
@@ -80,11 +83,13 @@ def rank(
     *,
     cautious: bool,
     without: int | None = None,
+    lab: Floats | None = None,
 ) -> Ranking:
     """Candidates in the order of a metric, or of the bound of ΔE00 where that is `cautious`; the
-    one in the row `without`, which is the target itself, comes last and counts for nothing.
+    one in the row `without`, which is the target itself, comes last and counts for nothing. `lab`
+    are their colours (n, 3), where somebody has them at hand.
     """
-    lab = labs_of(candidates)
+    lab = labs_of(candidates) if lab is None else lab
     differences = delta_E(target.lab, lab, metric)
     default = metric_name(metric) == METRIC
     delta_E00 = differences if default else delta_E_ciede2000(target.lab, lab)
@@ -204,13 +209,26 @@ def single_stand_ins(
     """
     candidates = sorted(candidates, key=lambda swatch: (swatch.range, swatch.code))
     row_of = {swatch.address: row for row, swatch in enumerate(candidates)}
+    at_once = max(1, _RANKED // max(1, len(candidates)))
+    found = []
+    for begin in range(0, len(targets), at_once):
+        found += _single_stand_ins(targets[begin : begin + at_once], candidates, row_of, limit)
+    return found
+
+
+def _single_stand_ins(
+    targets: Sequence[Target], candidates: Sequence[Swatch], row_of: Mapping[str, int], limit: int
+) -> list[StandIns]:
+    """The same of as many targets as there is memory for."""
     found = [StandIns(target, METRIC, (), ()) for target in targets]
+    lab = labs_of(candidates)
     asked = {}
     for place, target in enumerate(targets):
         own = row_of.get(target.address) if isinstance(target, Swatch) else None
         count = len(candidates) - (own is not None)
         if count:
-            ranking = rank(target, candidates, METRIC, cautious=False, without=own).beside(())
+            every = rank(target, candidates, METRIC, cautious=False, without=own, lab=lab)
+            ranking = every.beside(())
             asked[place] = Ranked(target, ranking, ranking.order[:count])
     described = describe(list(asked.values()), candidates, limit)
     for (place, one), (matches, _) in zip(asked.items(), described, strict=True):

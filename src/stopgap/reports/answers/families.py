@@ -111,7 +111,7 @@ def wall_blocks(found: Sequence[Family]) -> list[Block]:
         Wall(rows),
         Paragraph(
             "Sharpened, or ▲: yours. A corner cut off, or ×: no longer made. Apart at the end of a "
-            "row, or m, f: metallic, fluorescent. Hollow, or ?: no colour yet. Behind each code "
+            "row, or m, f: metallic, fluorescent. Hollow, or ?: no colour yet. With each code "
             f"how lightfast it is rated: {SHORT_RATINGS}.",
             mark="·",
         ),

@@ -12,6 +12,7 @@ from stopgap.blends import Blend
 from stopgap.colorimetry import lab_to_hexes
 from stopgap.difference import Plane
 from stopgap.errors import NothingFoundError
+from stopgap.reports.blocks import plainly
 from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style, fonts_for
 from stopgap.reports.drawing.plots import GROUND, HALO, INK, SOFT, dress, frame_square, placed
 from stopgap.reports.text import harmless, unstacked
@@ -26,11 +27,11 @@ _CHIP = 5.0  # mm, at most; as wide the ground on all sides of a strip, and wher
 _MARKS = "dotted, crossed, hatched: a gap"
 
 
-def blend_plot(blends: Sequence[Blend]) -> Drawing:
+def blend_plot(blends: Sequence[Blend], *, figures: bool = True) -> Drawing:
     """One row a blend: its path in a*, b*, in chroma and lightness, and its steps as bars.
 
     A step within the limit is a solid line and a plain bar; a gap is a dotted line with a cross
-    and a hatched bar.
+    and a hatched bar. Without `figures` bars are high or low beside the limit, and bear no number.
 
     Raises
     ------
@@ -39,19 +40,22 @@ def blend_plot(blends: Sequence[Blend]) -> Drawing:
     """
     if not blends:
         raise NothingFoundError("There is no blend to plot.")
-    texts = [_title(blend) for blend in blends]
-    texts += [label for blend in blends for label in point_labels(blend.points)]
+    titles = [_title(blend, figures=figures) for blend in blends]
+    texts = [*titles]
+    texts += [label for blend in blends for label in _codes(blend, figures=figures)]
     fonts, unshown = fonts_for(_printable(text) for text in texts)
     with drawing_style(fonts):
         height = _ROW * len(blends)
         figure = Figure(figsize=(_WIDTH * MM, height * MM))
         for row, blend in enumerate(blends):
             bottom = height - _ROW * (row + 1)
-            _write_title(figure, blend, bottom)
+            _write_title(figure, titles[row], bottom)
             for plane, left in _LEFT.items():
-                _draw_path(_axes(figure, left, bottom + 12.0, _PANEL, _PANEL), blend, plane)
+                axes = _axes(figure, left, bottom + 12.0, _PANEL, _PANEL)
+                _draw_path(axes, blend, plane, figures=figures)
             left, width = _STEPS
-            _draw_steps(_axes(figure, left, bottom + 19.0, width, _BARS), blend)
+            axes = _axes(figure, left, bottom + 19.0, width, _BARS)
+            _draw_steps(axes, blend, figures=figures)
     return Drawing((figure,), fonts, unshown)
 
 
@@ -59,16 +63,23 @@ def _printable(text: str) -> str:
     return unstacked(harmless(text, 120))
 
 
-def _title(blend: Blend) -> str:
+def _title(blend: Blend, *, figures: bool) -> str:
     gaps = len(blend.over_limit)
     found = "no gap" if not gaps else f"{gaps} gap{'s' if gaps > 1 else ''}"
     named = f"{blend.name}: " if blend.name else ""
+    if not figures:
+        return f"{named}{found if gaps else 'every step melts'}"
     return f"{named}{found}, largest step ΔE00 {blend.largest_step:.1f}, limit {blend.limit:g}"
 
 
-def _write_title(figure: Figure, blend: Blend, bottom: float) -> None:
+def _codes(blend: Blend, *, figures: bool) -> list[str]:
+    labels = point_labels(blend.points)
+    return labels if figures else [*map(plainly, labels)]
+
+
+def _write_title(figure: Figure, title: str, bottom: float) -> None:
     width, height = figure.get_size_inches() / MM
-    text = Measure(8.0, bold=True).cut(_printable(_title(blend)), _WIDTH - 50.0)
+    text = Measure(8.0, bold=True).cut(_printable(title), _WIDTH - 50.0)
     figure.text(
         2.0 / width,
         (bottom + _ROW - 6.0) / height,
@@ -82,8 +93,8 @@ def _write_title(figure: Figure, blend: Blend, bottom: float) -> None:
     figure.text(1.0 - 4.0 / width, y, _MARKS, fontsize=6, ha="right", color=SOFT)
 
 
-def _draw_path(axes: Axes, blend: Blend, plane: Plane) -> None:
-    dress(axes, plane)
+def _draw_path(axes: Axes, blend: Blend, plane: Plane, *, figures: bool) -> None:
+    dress(axes, plane, figures=figures)
     lab = np.array([point.lab for point in blend.points])
     xy = placed(lab, plane)
     for place in range(len(blend.steps)):
@@ -128,7 +139,7 @@ def _draw_path(axes: Axes, blend: Blend, plane: Plane) -> None:
     frame_square(axes, xy, least=8.0, room=1.24)
 
 
-def _draw_steps(axes: Axes, blend: Blend) -> None:
+def _draw_steps(axes: Axes, blend: Blend, *, figures: bool) -> None:
     """Bars above the seams of a strip: high is a large step.
 
     Across, 1 is the width of a chip.
@@ -155,7 +166,7 @@ def _draw_steps(axes: Axes, blend: Blend) -> None:
             zorder=2,
         )
         axes.annotate(
-            f"{step:.1f}",
+            f"{step:.1f}" if figures else "gap" * gap,
             (seam, step),
             xytext=(0, 1.5),
             textcoords="offset points",
@@ -168,15 +179,21 @@ def _draw_steps(axes: Axes, blend: Blend) -> None:
         )
     axes.axhline(blend.limit, color=INK, linewidth=0.8, linestyle="--", zorder=3)
     codes = Measure(6.0)
-    labels = [codes.cut(_printable(each), _CODE_ROOM) for each in point_labels(blend.points)]
+    labels = [codes.cut(_printable(each), _CODE_ROOM) for each in _codes(blend, figures=figures)]
     middles = [left + 0.5 for left in lefts]
     axes.set_xticks(middles, labels, rotation=90, fontsize=6, parse_math=False)
     axes.set(xlim=(-1.0, across - 1.0), ylim=(-3 * chip, highest), facecolor=GROUND)
-    axes.set_yticks([0.0, blend.limit], ["0", f"{blend.limit:g}"])
+    up, names = _axis_names(blend.limit, figures=figures)
+    axes.set_yticks([0.0, blend.limit], names)
     axes.tick_params(labelsize=6, width=0.4, length=2, color=SOFT, labelcolor=INK)
-    axes.set_ylabel("step [ΔE00]", fontsize=7, color=INK)
+    axes.set_ylabel(up, fontsize=7, color=INK)
     for spine in axes.spines.values():
         spine.set_visible(False)
+
+
+def _axis_names(limit: float, *, figures: bool) -> tuple[str, list[str]]:
+    """What goes up, and what nothing and the limit are called."""
+    return ("step [ΔE00]", ["0", f"{limit:g}"]) if figures else ("step", ["", "melts"])
 
 
 def _touching(blend: Blend) -> tuple[list[float], list[float]]:

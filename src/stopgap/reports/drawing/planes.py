@@ -11,6 +11,7 @@ from stopgap.colorimetry import lab_to_hexes
 from stopgap.difference import Plane, unit_contour
 from stopgap.errors import InputError, NothingFoundError
 from stopgap.planner import StandIns
+from stopgap.reports.blocks import Figures, plainly, worded
 from stopgap.reports.drawing.drawing import MM, Drawing, Measure, drawing_style, fonts_for
 from stopgap.reports.drawing.plots import (
     HALO,
@@ -35,7 +36,7 @@ _COLUMN = 126.0, 110.0
 
 _CLOSE_UPS = (130.0, 72.0, 46.0, 46.0), (190.0, 72.0, 46.0, 46.0)
 _FEW = 5
-_CAUTION = "D50, 2° observer. A screen is no colour reference."
+_CAUTION = worded(Figures("D50, 2° observer. "), "A screen is no colour reference.")
 
 
 def plane_plot(
@@ -44,13 +45,15 @@ def plane_plot(
     *,
     answer: StandIns | None = None,
     reach: FloatsLike | None = None,
+    figures: bool = True,
 ) -> Drawing:
     """Swatches in the a*, b* plane and by chroma and lightness, in their own colours.
 
     The `plane` named comes first. With an `answer`, its target and matches are marked, and shown
     enlarged in both planes instead of the other one, with the ellipse of one ΔE00 round the target:
     at its lightness in the a*, b* plane, at its hue in the other. `reach` (n, 3) are the colours of
-    layers, whose outline is drawn as that of the owned pencils is.
+    layers, whose outline is drawn as that of the owned pencils is. Without `figures` it is told in
+    words, for who does not measure.
 
     Raises
     ------
@@ -68,22 +71,23 @@ def plane_plot(
     title = f"{len(swatches)} pencils, {sum(swatch.owned for swatch in swatches)} owned"
     lines: list[str] = []
     if answer is not None:
-        lines = _lines(answer)
+        lines = _lines(answer, figures=figures)
         title = unstacked(harmless(f"{target_title(answer.target)} among {title}", 100))
     fonts, unshown = fonts_for([*lines, title])
     with drawing_style(fonts):
         figure = Figure(figsize=(_WIDTH * MM, _HEIGHT * MM))
         _write(figure, _MAIN[0], _TITLE, title, 10.0)
-        main = _draw_plane(figure, _MAIN, swatches, plane, reach)
+        main = _draw_plane(figure, _MAIN, swatches, plane, reach, figures=figures)
         legend = _axes(figure, (_MAIN[0], 3.0, _MAIN[2], 6.0))
         draw_legend(legend)
-        legend.text(0.0, 0.0, _CAUTION, fontsize=6.5, color=INK)
+        caution = _CAUTION if figures else _CAUTION.plain
+        legend.text(0.0, 0.0, caution, fontsize=6.5, color=INK)
         if answer is None:
-            _draw_plane(figure, _OTHER, swatches, other, reach)
+            _draw_plane(figure, _OTHER, swatches, other, reach, figures=figures)
         else:
             _mark_answer(main, answer, plane)
             for each, place in zip((plane, other), _CLOSE_UPS, strict=True):
-                _draw_close_up(_axes(figure, place), swatches, answer, each)
+                _draw_close_up(_axes(figure, place), swatches, answer, each, figures=figures)
             _write_lines(figure, lines)
     return Drawing((figure,), fonts, unshown)
 
@@ -94,10 +98,12 @@ def _draw_plane(
     swatches: Sequence[Swatch],
     plane: Plane,
     reach: FloatsLike | None,
+    *,
+    figures: bool,
 ) -> Axes:
     """A plane with all pencils, the outline of those owned, and a dashed one of their layers."""
     axes = _axes(figure, place)
-    dress(axes, plane)
+    dress(axes, plane, figures=figures)
     draw_swatches(axes, swatches, plane)
     every = placed([swatch.lab for swatch in swatches], plane)
     owned = every[[swatch.owned for swatch in swatches]]
@@ -109,13 +115,17 @@ def _draw_plane(
     return axes
 
 
-def _lines(answer: StandIns) -> list[str]:
-    said = [f"◇  {target_title(answer.target)}, {target_facts(answer.target)}"]
+def _lines(answer: StandIns, *, figures: bool) -> list[str]:
+    said = [worded("◇  ", target_title(answer.target), ", ", target_facts(answer.target))]
     said += [
-        f"{place}  ΔE {match.delta_E:.1f}  {swatch_words(match.swatch)}"
+        Figures(
+            f"{place}  ΔE {match.delta_E:.1f}  {swatch_words(match.swatch)}",
+            f"{place}  {swatch_words(match.swatch)}: {match.grade}",
+        )
         for place, match in enumerate(answer.matches, 1)
     ]
-    return [unstacked(harmless(line, 160)) for line in said]
+    told = said if figures else map(plainly, said)
+    return [unstacked(harmless(line, 160)) for line in told]
 
 
 def _write_lines(figure: Figure, lines: Sequence[str]) -> None:
@@ -151,9 +161,11 @@ def _mark_answer(axes: Axes, answer: StandIns, plane: Plane) -> None:
     )
 
 
-def _draw_close_up(axes: Axes, swatches: Sequence[Swatch], answer: StandIns, plane: Plane) -> None:
+def _draw_close_up(
+    axes: Axes, swatches: Sequence[Swatch], answer: StandIns, plane: Plane, *, figures: bool
+) -> None:
     """The neighbourhood of the target, wide enough for the ellipse and for every match."""
-    dress(axes, plane, labels=False)
+    dress(axes, plane, labels=False, figures=figures)
     target = answer.target.lab
     contour = unit_contour(target, plane)
     matches = [match.swatch for match in answer.matches]
@@ -177,7 +189,9 @@ def _draw_close_up(axes: Axes, swatches: Sequence[Swatch], answer: StandIns, pla
     axes.plot(*contour.T, color=INK, linewidth=1.0, path_effects=HALO, zorder=5)
     _number(axes, placed([swatch.lab for swatch in matches], plane))
     held = "a*, b*" if plane is Plane.AB else "chroma and lightness"
-    axes.set_title(f"{held}; ring: ΔE00 = 1", fontsize=6.5, color=INK, loc="left", pad=3)
+    words = "by hue" if plane is Plane.AB else "by lightness"
+    title = f"{held}; ring: ΔE00 = 1" if figures else f"{words}; in the ring: a hair off"
+    axes.set_title(title, fontsize=6.5, color=INK, loc="left", pad=3)
 
 
 def _number(axes: Axes, discs: Floats) -> None:

@@ -25,12 +25,10 @@ LEGEND = (
     ("_", 1.0, "what yours reach; dashed in layers"),
 )
 AXES = {
-    Plane.AB: ("a*  [CIELAB]   greener – redder", "b*  [CIELAB]   bluer – yellower"),
-    Plane.LIGHTNESS: (
-        "C*ab  [CIELAB]   greyer – more vivid",
-        "L*  [CIELAB]   darker – lighter",
-    ),
+    Plane.AB: (("a*", "greener – redder"), ("b*", "bluer – yellower")),
+    Plane.LIGHTNESS: (("C*ab", "greyer – more vivid"), ("L*", "darker – lighter")),
 }
+"""What is across and what goes up: by its letter in CIELAB, and in words."""
 
 
 def placed(lab: FloatsLike, plane: Plane) -> Floats:
@@ -39,8 +37,8 @@ def placed(lab: FloatsLike, plane: Plane) -> Floats:
     return np.stack([a, b] if plane is Plane.AB else [np.hypot(a, b), L], axis=-1)
 
 
-def dress(axes: Axes, plane: Plane, *, labels: bool = True) -> None:
-    """The ground, the grid and the names of the axes with their units."""
+def dress(axes: Axes, plane: Plane, *, labels: bool = True, figures: bool = True) -> None:
+    """The ground, the grid and the names of the axes; with units and numbers for who measures."""
     axes.set_facecolor(GROUND)
     axes.grid(color="#ffffff", linewidth=0.4, alpha=0.35)
     axes.set_axisbelow(True)
@@ -51,9 +49,13 @@ def dress(axes: Axes, plane: Plane, *, labels: bool = True) -> None:
         for line in (axes.axhline, axes.axvline):
             line(0.0, color="#ffffff", linewidth=0.9, zorder=0.6)
     if labels:
-        across, up = AXES[plane]
+        across, up = (
+            f"{letter}  [CIELAB]   {words}" if figures else words for letter, words in AXES[plane]
+        )
         axes.set_xlabel(across, fontsize=7, color=INK)
         axes.set_ylabel(up, fontsize=7, color=INK)
+    if not figures:
+        axes.tick_params(labelbottom=False, labelleft=False)
 
 
 def frame_square(axes: Axes, xy: Floats, *, least: float, room: float) -> float:

@@ -12,9 +12,9 @@ function wallChip(swatch, apart) {
     if (first) first.open = true;
   });
   const kinds = [swatch.owned && "owned", swatch.discontinued && "gone", apart && "apart"];
-  const marked = make("span", {}, swatch.marked);
-  const code = make("span", { class: "code", "aria-hidden": "true" }, marked, ` ${swatch.short}`);
-  return make("li", { class: kinds.filter(Boolean).join(" ") }, point, code);
+  const code = make("span", { class: "code", "aria-hidden": "true" }, swatch.marked);
+  const rated = make("span", { class: "code rated", "aria-hidden": "true" }, swatch.short);
+  return make("li", { class: kinds.filter(Boolean).join(" ") }, point, code, rated);
 }
 function showWall() {
   const rows = data.wall.map(([name, places]) => {
