@@ -113,7 +113,7 @@ BROKEN = """() => {
   const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT), broken = [];
   for (let node; (node = walker.nextNode());) {
     const inside = node.parentElement;
-    if (inside.closest(".unseen, thead, details") || !inside.checkVisibility()) continue;
+    if (inside.closest(".unseen, thead, details, pre") || !inside.checkVisibility()) continue;
     for (const { 0: word, index } of node.data.matchAll(/[^\\s+-]+/g)) {
       const range = document.createRange();
       range.setStart(node, index);
@@ -151,6 +151,21 @@ def test_no_word_is_broken_and_nothing_juts_out(visit, demo_sheet, question):
         assert wide <= 0, (width, size)
 
 
+def test_the_guide_is_read_at_every_size(visit, stopgap_run, tmp_path):
+    """A row of a table is a card where words would be broken in columns."""
+    path = tmp_path / "guide.html"
+    assert stopgap_run("guide", "--html", path)[0] == 0
+    visitor = visit(390)
+    page = visitor.open(path)
+    for width, size in ((195, 100), (1440, 200), (390, 200), (390, 100)):
+        page.set_viewport_size({"width": width, "height": 844})
+        page.evaluate(f"document.documentElement.style.fontSize = '{size}%'")
+        assert [word for word in page.evaluate(BROKEN) if "(" not in word and "|" not in word] == []
+        assert visitor.overflow() <= 0
+    assert page.locator("blockquote").count() == 0  # an example of Python that is none
+    assert visitor.violations() == []
+
+
 def shown_under(page, lamp):
     """The two halves of the screen under a lamp, by its place."""
     page.click(f"#lamps button >> nth={lamp}")
@@ -181,10 +196,12 @@ def test_two_colours_of_a_sheet_fill_the_screen_under_lamps_too(visit, written):
     page.wait_for_selector("#edge[open]")
     assert "lab(50 20 10)" in page.inner_text("#sides")
     assert page.is_hidden("#lamps")  # of one of them no spectrum is known
+    assert "only one of the two is known" in page.inner_text("#unlit")
     page.go_back()
     page.wait_for_selector("#edge", state="hidden")
     page.locator(".open").last.press("Enter")
     page.wait_for_selector("#lamps")
+    assert page.is_hidden("#unlit")
     assert shown_under(page, 0) == pytest.approx(np.array(labs), abs=0.02)
     for place in range(1, len(LAMPS) + 1):
         expected = np.array([lit[lab][place - 1] for lab in labs])

@@ -44,6 +44,8 @@ def demo_library(settle: Settle | None = None) -> Iterator[Library]:
 
     `settle` is as of `open_library`.
 
+    Examples
+    --------
     >>> with demo_library() as library:
     ...     len(library.swatches())
     240

@@ -40,6 +40,8 @@ def open_library(path: str | Path, *, read_only: bool = False, as_one: bool = Fa
 def demo_library() -> "Iterator[Library]":
     """A library with the demo's ranges, for a `with` block that throws it away at its end.
 
+    Examples
+    --------
     >>> with demo_library() as library:
     ...     len(library.swatches())
     240

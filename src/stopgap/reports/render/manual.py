@@ -1,6 +1,7 @@
 """Topics of the manual on a terminal, laid out by rich, and as one page."""
 
 from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
 
 from markdown_it import MarkdownIt
 from rich.box import SIMPLE_HEAD
@@ -12,6 +13,9 @@ from rich.theme import Theme
 
 from stopgap.reports.manual import Topic
 from stopgap.reports.render.html import page, source
+
+if TYPE_CHECKING:
+    from markdown_it.rules_core import StateCore
 
 _THEME = Theme(
     {
@@ -70,6 +74,21 @@ def render_topics(topics: Iterable[Topic], console: Console) -> str:
     return "".join(f"{line.rstrip(' ')}\n" for line in captured.get().splitlines())
 
 
+def _title_cells(state: "StateCore") -> None:
+    """Each cell of a table bears what its column is called, for pages too narrow for columns."""
+    titles: list[str] = []
+    for place, token in enumerate(state.tokens):
+        if token.type == "thead_open":
+            titles = []
+        elif token.type == "th_open":
+            titles.append(state.tokens[place + 1].content)
+        elif token.type == "tr_open":
+            column = 0
+        elif token.type == "td_open":
+            token.attrSet("data-title", titles[column])
+            column += 1
+
+
 def render_manual(topics: Sequence[Topic], *, terminal: bool = True) -> str:
     """The topics as one page of its own; `terminal` is whether passages about commands are on it.
 
@@ -78,6 +97,7 @@ def render_manual(topics: Sequence[Topic], *, terminal: bool = True) -> str:
     from markupsafe import Markup
 
     markdown = MarkdownIt("commonmark", {"html": False}).enable("table")
+    markdown.core.ruler.push("titled", _title_cells)
     sections = [
         {
             "name": topic.name,

@@ -206,7 +206,8 @@ def _script(room: str) -> str:
 
 @cache
 def _styles() -> tuple[str, ...]:
-    return tuple(map(source, (*SHEET_STYLES, "scan.css", "manual.css", "desk.css")))
+    scanned = f".scanned {{\n{source('scan.css')}}}"  # elsewhere chips look otherwise
+    return (*map(source, (*SHEET_STYLES, "manual.css", "desk.css")), scanned)
 
 
 def _marked_up(topic: "Topic") -> str:
