@@ -196,10 +196,12 @@ def test_two_colours_of_a_sheet_fill_the_screen_under_lamps_too(visit, written):
     page.wait_for_selector("#edge[open]")
     assert "lab(50 20 10)" in page.inner_text("#sides")
     assert page.is_hidden("#lamps")  # of one of them no spectrum is known
+    assert "only one of the two is known" in page.inner_text("#unlit")
     page.go_back()
     page.wait_for_selector("#edge", state="hidden")
     page.locator(".open").last.press("Enter")
     page.wait_for_selector("#lamps")
+    assert page.is_hidden("#unlit")
     assert shown_under(page, 0) == pytest.approx(np.array(labs), abs=0.02)
     for place in range(1, len(LAMPS) + 1):
         expected = np.array([lit[lab][place - 1] for lab in labs])

@@ -11,7 +11,7 @@ KRAFT = ("paper", "add", "Kraft", "--colour", "lab(74 6 20)", "--grain", "rough"
 
 @pytest.fixture
 def kraft(demo):
-    assert demo(*KRAFT) == (0, "Added the paper Kraft, lab(74.0 6.0 20.0).\n", "")
+    assert demo(*KRAFT) == (0, "Added the paper Kraft, light yellowish brown.\n", "")
     return demo
 
 

@@ -324,6 +324,9 @@ SHEET = "Nr.;Farbe;Hex;{}\n7;Watt;#aabbcc;{}\n9;Priel;#112233;{}\n12;Sieltor;#44
         *(("Blechdose", ("x", "", "x"), (True, False, True)),),
         *(("Have/Need", ("Have", "Need", "Have"), (True, False, True)),),
         *(("status", ("own", "want", "own"), (True, False, True)),),
+        *(("stock", ("2", "0", "1"), (True, False, True)),),
+        *(("Déjà acheté", ("oui", "", "oui"), (True, False, True)),),
+        *(("I have this", ("T", "F", "T"), (True, False, True)),),
     ],
 )
 def test_what_is_owned_is_found_however_it_is_headed_and_written(
@@ -349,6 +352,39 @@ def test_prices_are_found_however_they_are_headed_and_written(tmp_path, heading,
     found = by_code(proposal)
     assert tuple(swatch.price for swatch in found.values()) == price
     assert found["9"].status == ("current" if price[1] else "discontinued")
+
+
+@pytest.mark.parametrize(
+    ("heading", "cells"),
+    [
+        ("Nog te koop", ("ja", "nee", "ja")),
+        ("Auslaufmodell", ("nein", "ja", "nein")),
+        ("Fabrication", ("En cours", "Arrêtée", "En cours")),
+        ("status", ("current", "Disc. 2019", "current (new)")),
+    ],
+)
+def test_what_is_no_longer_made_is_found_however_it_is_headed(tmp_path, heading, cells):
+    found = by_code(proposed(tmp_path, SHEET.format(heading, *cells)))
+    assert [s.status for s in found.values()] == ["current", "discontinued", "current"]
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        "lfd. Nr.;Farbnr.;Farbe;Hex\n1;101;Watt;#aabbcc\n2;105;Priel;#112233\n",
+        "Number / Name;Hex\n101 / Watt;#aabbcc\n105 / Priel;#112233\n",
+        "Nº lápiz;Nombre;Hex\n101;Watt;#aabbcc\n105;Priel;#112233\n",
+        "Pos.;N° couleur;Name;Hex\n1.;101;Watt;#aabbcc\n2.;105;Priel;#112233\n",
+    ],
+)
+def test_a_running_number_is_no_code_and_two_in_a_cell_are_parted(tmp_path, content):
+    found = by_code(proposed(tmp_path, content))
+    assert {code: swatch.name for code, swatch in found.items()} == {"101": "Watt", "105": "Priel"}
+
+
+def test_signs_of_spain_and_of_numbers_are_no_misread_letters(tmp_path):
+    proposal = proposed(tmp_path, "N°;Nombre;¿Tengo?;¡Ojo!\n101;Año;sí;\n105;Faro;no;\n")
+    assert "read as something else" not in told(proposal)
 
 
 def test_two_columns_that_may_say_what_is_owned_are_told_and_none_is_guessed(tmp_path):

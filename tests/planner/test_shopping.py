@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from planner_oracles import Shop, random_lab, swatch
 
+from stopgap import defaults
 from stopgap.difference import delta_E
 from stopgap.errors import StopgapError
 from stopgap.planner import shopping_list
@@ -147,7 +148,9 @@ def test_equals_every_purchase(instance):
 
 
 def in_sets(instance, seed):
-    """The instance with up to three sets over its offers, some of which are not sold singly."""
+    """The instance with up to three sets over its offers, some of which are not sold singly; of
+    others nobody knows the price.
+    """
     rng = np.random.default_rng(seed)
     names = [f"set {i}" for i in range(rng.integers(1, 4))]
     of = {name: set(rng.permutation(len(instance.offers))[: rng.integers(1, 6)]) for name in names}
@@ -155,7 +158,7 @@ def in_sets(instance, seed):
     offers = []
     for place, one in enumerate(instance.offers):
         sets = [SoldSet(name, costs[name]) for name in names if place in of[name]]
-        price = None if sets and rng.random() < 0.4 else one.price
+        price = None if rng.random() < (0.4 if sets else 0.2) else one.price
         offers.append(dataclasses.replace(one, sets=tuple(sets), price=price))
     addresses = {name: {instance.offers[place].address for place in of[name]} for name in names}
     sets = [(costs[name], addresses[name]) for name in names if of[name]]
@@ -164,8 +167,16 @@ def in_sets(instance, seed):
 
 def check_sets_against_every_purchase(instance, seed, budget):
     instance, sets = in_sets(instance, seed)
-    plan = instance.plan(budget=budget)
-    shop = Shop(instance.needs, instance.owned, instance.offers, instance.recipes, sets)
+    plan = instance.plan(budget=budget, default_price=None)
+    known = [one.price for one in instance.offers if one.price is not None]
+    guess = float(np.median(known)) if known else defaults.PRICE
+    unknown = [one for one in instance.offers if one.price is None and not one.sets]
+    offers = [
+        dataclasses.replace(one, price=guess) if one in unknown else one for one in instance.offers
+    ]
+    shop = Shop(instance.needs, instance.owned, offers, instance.recipes, sets)
+    assert plan.guessed is bool(unknown)
+    assert [one.assumed for one in plan.buy] == [one.swatch in unknown for one in plan.buy]
     names = sorted({one.name for offer in instance.offers for one in offer.sets})
     singles = len(shop.number)
     bits = [singles + names.index(one.name) for one in plan.sets]

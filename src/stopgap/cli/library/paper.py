@@ -71,6 +71,7 @@ def add(name: str, colour: str | None, grain: str | None, default: bool | None) 
       stopgap paper add 'Smooth white' --colour 'lab(95.6 0.3 -1.2)' --default
     """
     from stopgap.library import keep_paper, paper_colour
+    from stopgap.reports.terms import colour_words
     from stopgap.swatches import Paper
 
     if colour is None:
@@ -80,8 +81,9 @@ def add(name: str, colour: str | None, grain: str | None, default: bool | None) 
     current = session()
     with current.open() as library:
         keep_paper(library, paper)
-    L, a, b = lab
-    current.say(f"Added the paper {paper.name}, lab({L:.1f} {a:.1f} {b:.1f}).")
+    told = colour_words(lab)
+    words = told if current.figures else told.plain
+    current.say(f"Added the paper {paper.name}, {words}.")
 
 
 @click.command("list", cls=WorkingCommand)

@@ -233,10 +233,11 @@ def offers_of(
     ]
 
 
-def only_in_sets(swatch: Swatch, prices: Mapping[tuple[str, str], float]) -> bool:
-    """Whether a pencil has no price of its own and is in a set that has one."""
-    keys = ((swatch.range, one.name.casefold()) for one in swatch.sets)
-    return swatch.price is None and any(key in prices for key in keys)
+def only_in_sets(swatch: Swatch, prices: Mapping[tuple[str, str], float]) -> str:
+    """The sets of a pencil with their prices, where it has no price of its own, else empty."""
+    keys = ((one.name, (swatch.range, one.name.casefold())) for one in swatch.sets)
+    priced = [f"{name} = {prices[key]:g}" for name, key in keys if key in prices]
+    return "; ".join(priced) if swatch.price is None else ""
 
 
 def currency_of(offers: Sequence[Offer]) -> str:

@@ -191,7 +191,7 @@ def running_out(
     InputError
         For prices in several currencies, or a default price that is none.
     """
-    from stopgap.planner.shopping.offers import Prices, currency_of
+    from stopgap.planner.shopping.offers import Prices, currency_of, only_in_sets, set_prices
 
     wide = (selection or Selection())._replace(
         finishes=tuple(Finish), include_discontinued=True, owned=False
@@ -202,10 +202,12 @@ def running_out(
     called_for = frozenset().union(*(part.called_for for part in parts))
     every = wide.of((*index.swatches, *index.uncoloured))
     found = _to_buy_again(every, called_for, excluded)
-    prices = Prices.guessed(every, default_price)
+    prices, sets = Prices.guessed(every, default_price), set_prices(every)
     offers = {each.address: _offer(each, prices) for _, each in found}
     rows = tuple(
-        _running_out(swatch, why, offers[swatch.address], papers, tolerance)
+        _running_out(swatch, why, offers[swatch.address], papers, tolerance)._replace(
+            only_in=only_in_sets(swatch, sets)
+        )
         for why, swatch in found
     )
     listed = offers.keys() | excluded
@@ -262,9 +264,8 @@ def _running_out(
     within = tuple(one for one in near if one.delta_E <= tolerance)[:_STAND_INS_OWNED]
     price, assumed = (None, False) if offer is None else (offer.price, offer.assumed)
     named = tuple(each.name for each in on) if len(papers) > 1 else ()
-    only_in = "; ".join(map(str, swatch.sets)) if assumed else ""
     nearest = near[0] if near else None
-    return RunningOut(swatch, why, price, assumed, within, nearest, named, only_in)
+    return RunningOut(swatch, why, price, assumed, within, nearest, named)
 
 
 def _owned_in_place(address: str, on: Sequence[_Paper]) -> tuple[StandIn, ...]:

@@ -36,9 +36,10 @@ from stopgap.reports.columns import (
 )
 from stopgap.reports.terms import HOW_NEAR, colour_name
 from stopgap.reports.wording import (
-    laid_rating,
+    SHORT_RATINGS,
     range_marks,
     rating_notes,
+    short_rating,
     stack_data,
     stack_labels,
     stack_words,
@@ -205,6 +206,7 @@ def class_report(found: ClassTranslation, say: Say = str) -> Report:
         [
             Heading("Worst matches first"),
             _class_grid(found),
+            Paragraph(f"Behind each code how lightfast it is rated: {SHORT_RATINGS}.", mark="·"),
             Paragraph(Figures("Mean ΔE00: " + ", ".join(map(_mean_words, found.boxes)) + ".")),
             *(Paragraph(said(note, say), mark="!") for note in notes),
             *told,
@@ -223,19 +225,23 @@ def _mean_words(box: BoxTranslation) -> str:
     return f"{box.name} {'–' if mean is None else f'{mean:.1f}'}"
 
 
-_BELOW_A_CHIP = 8  # letters that fit below one of several chips
+_BELOW_A_CHIP, _SHORT = 8, 3  # letters that fit below one of several chips, and of many
 
 
 def _class_grid(found: ClassTranslation) -> Grid:
-    """A row a colour: it and what each box gives touch; a column a box has ΔE00 and codes."""
+    """A row a colour: it and what each box gives touch; a column a box has codes and how near.
+
+    Boxes have marks where their names are too long to stand below chips, else numbers.
+    """
     across = list(zip(*(box.found.rows for box in found.boxes), strict=True))
     rows = [across[place] for place in found.order]
     names = [box.name for box in found.boxes]
     titles, below = names, names
     if max(map(len, names)) > _BELOW_A_CHIP:
-        marks = range_marks(names)
-        titles = [f"{marks[name]} {name}".strip() for name in names]
-        below = [marks[name] or name for name in names]
+        below = [range_marks(names)[name] or name for name in names]
+        if max(map(len, below)) > _SHORT:
+            below = [str(number) for number in range(1, 1 + len(names))]
+        titles = [f"{mark} {name}" for mark, name in zip(below, names, strict=True)]
     return Grid(
         [Column(""), *(Column(title, number=True) for title in titles), Column("asked")],
         [[_class_chips(row, below), *map(_given_words, row), _asked_words(row[0])] for row in rows],
@@ -258,5 +264,5 @@ def _given_words(row: TranslatedRow) -> str:
     if row.given is None:
         return "–"
     (codes,) = stack_labels([row.given])
-    rated = f"{codes} · {laid_rating(row.given)}"
+    rated = " ".join([codes, "+".join(map(short_rating, row.given.swatches))])
     return Figures(f"{row.delta_E:.1f} {rated}", f"{rated}, {row.grade}")

@@ -28,7 +28,9 @@ function opensEdge(held, touching) {
   });
 }
 function showEdge() {
-  const lit = sides.every((patch) => patch.classList.contains("lit"));
+  const known = sides.filter((patch) => patch.classList.contains("lit")).length;
+  const lit = known === 2;
+  document.getElementById("unlit").hidden = known !== 1;
   document.getElementById("halves").replaceChildren(...sides.map((patch) => patch.cloneNode()));
   const [above, below] = sides.map((patch) => patch.getAttribute("aria-label"));
   const [one, other] = flat.matches ? ["Left", "right"] : ["Above", "below"];

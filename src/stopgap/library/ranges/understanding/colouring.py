@@ -4,9 +4,15 @@ Each step takes a grid and gives it back with what it found.
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from stopgap.library.ranges.understanding.contents import hex_of, number, three_numbers, times
+from stopgap.library.ranges.understanding.contents import (
+    hex_of,
+    number,
+    share,
+    three_numbers,
+    times,
+)
 from stopgap.library.ranges.understanding.grid import (
     CellGrid,
     Step,
@@ -173,6 +179,34 @@ def _hexes(grid: CellGrid) -> Step:
         text = f"{count_of(repaired)} of column {own} {have(repaired)} too few digits for a hex"
         findings.append(repair("hex:zeros", text, own, grid.found("hex", repaired)))
     return grid.with_column("hex", plain), findings
+
+
+def three_columns(cells: Mapping[int, list[str]]) -> list[tuple[int, str]]:
+    """Three numeric columns beside each other that can be L*, a*, b* or red, green, blue."""
+    numeric = {
+        place: [float(text) for cell in column if (text := number(cell)) is not None]
+        for place, column in cells.items()
+        if share(number, column) >= 0.7
+    }
+    for place in numeric:
+        if not {place + 1, place + 2} <= numeric.keys():
+            continue
+        three = [numeric[place + step] for step in range(3)]
+        titles = ("red", "green", "blue") if _can_be_rgb(*three) else ("L", "a", "b")
+        if titles[0] == "red" or _can_be_lab(*three):
+            return [(place + step, title) for step, title in enumerate(titles)]
+    return []
+
+
+def _can_be_rgb(*columns: Sequence[float]) -> bool:
+    every = [value for column in columns for value in column]
+    return all(value.is_integer() and 0 <= value <= 255 for value in every) and max(every) > 100
+
+
+def _can_be_lab(lightness: Sequence[float], *others: Sequence[float]) -> bool:
+    opponent = [value for column in others for value in column]
+    within = min(lightness) >= 0 and max(lightness) <= 100 and max(map(abs, opponent)) <= 150
+    return within and min(opponent) < 0
 
 
 COLOUR_STEPS = (_unit_of_lab, _order_of_lab, _unit_of_xyz, _from_cylinder, _from_rgb, _hexes)

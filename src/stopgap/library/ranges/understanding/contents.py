@@ -22,7 +22,7 @@ _DATES = (
     re.compile(r"(?P<name>[^\W\d]{3,5})\.?[-. ]+(?P<day>\d{1,2})"),
 )
 _NUMBERED = re.compile(
-    r"#?([A-Za-z]{0,4}[-.]?\d{1,6}[A-Za-z]?)(?:\s*[:–—|]\s*|\s+(?:-\s+)?)([^\W\d].*)"
+    r"#?([A-Za-z]{0,4}[-.]?\d{1,6}[A-Za-z]?)(?:\s*[:–—|/]\s*|\s+(?:-\s+)?)([^\W\d].*)"
 )
 _COUNTED = re.compile(
     r"(\d{1,3})\s*(?:[x×]|st(?:k|ck|uck|ück|uk|uks)?|p(?:cs?|zz?|ieces?)|u(?:ds?|n)?)?\.?",
@@ -266,6 +266,12 @@ def _month(name: str) -> int:
     return next(
         (place for place, names in enumerate(_MONTHS, 1) if word.startswith(tuple(names))), 0
     )
+
+
+def counts_on(column: Sequence[str]) -> bool:
+    """Whether a column only numbers its rows."""
+    numbers = [cell.rstrip(".") for cell in column if cell]
+    return len(numbers) > 1 and numbers == [str(at) for at in range(1, len(numbers) + 1)]
 
 
 def are_codes(column: Sequence[str], rows: int) -> bool:

@@ -1,5 +1,6 @@
 """Columns of cells under titles, and the words for what was found in them."""
 
+import re
 from collections.abc import Iterable, Mapping, Sequence, Sized
 from typing import NamedTuple
 
@@ -7,6 +8,13 @@ from stopgap.library.tables.cells import Finding, FindingKind, FoundCell, is_wav
 from stopgap.swatches import FIELDS, Number
 
 COLOUR_NUMBERS = ("L", "a", "b", "X", "Y", "Z", "red", "green", "blue", "chroma", "hue")
+
+
+_SPECTRAL = re.compile(
+    r"(?:(?:nm|r|λ|w|spectral|spectral nm|spec|refl|reflectance|% ?r)[\s_.]*)?"
+    r"(\d{3})(?:[.,]0+)?\s*(?:nm)?",
+    re.IGNORECASE,
+)
 
 
 class CellGrid(NamedTuple):
@@ -45,6 +53,12 @@ def is_number(title: str) -> bool:
         or is_wavelength(title)
         or (title in FIELDS and isinstance(FIELDS[title].kind, Number))
     )
+
+
+def wavelength_of(heading: str) -> int | None:
+    """The wavelength [nm] that a heading such as `400 nm`, `R400` or `nm400` names."""
+    found = _SPECTRAL.fullmatch(heading.strip())
+    return int(found[1]) if found and 300 <= int(found[1]) <= 900 else None
 
 
 def with_cells(grid: CellGrid, title: str, taken: Mapping[int, str]) -> CellGrid:

@@ -7,8 +7,9 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from stopgap.library.ranges.understanding.contents import number, three_numbers
+from stopgap.library.ranges.understanding.grid import wavelength_of
 from stopgap.library.ranges.understanding.mapping import ColumnMapping
-from stopgap.library.ranges.understanding.vocabulary import meaning_of, wavelength_of
+from stopgap.library.ranges.understanding.vocabulary import meaning_of
 from stopgap.library.tables.formats import TextRow, TextTable
 
 _LOOKED_THROUGH = 40  # rows; titles and notes above a heading are few

@@ -8,13 +8,13 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from stopgap.errors import InputError, Problem
+from stopgap.library.ranges.understanding.grid import wavelength_of
 from stopgap.library.ranges.understanding.vocabulary import (
     KEEP,
     LEAVE_OUT,
     OTHER_MEANINGS,
     meaning_of,
     plain_heading,
-    wavelength_of,
 )
 from stopgap.library.store.entry import mapping_from_json
 from stopgap.library.store.library import Library

@@ -5,24 +5,25 @@ from functools import partial
 from itertools import islice
 
 from stopgap.errors import InputError
+from stopgap.library.ranges.understanding.colouring import three_columns
 from stopgap.library.ranges.understanding.contents import (
     are_codes,
     are_names,
     counted,
+    counts_on,
     hex_of,
     is_lab,
     is_rgb,
     number,
     share,
 )
-from stopgap.library.ranges.understanding.grid import COLOUR_NUMBERS
+from stopgap.library.ranges.understanding.grid import COLOUR_NUMBERS, wavelength_of
 from stopgap.library.ranges.understanding.headings import Headed, is_spectrum
 from stopgap.library.ranges.understanding.mapping import Basis, ColumnMapping, Use, has_colour
 from stopgap.library.ranges.understanding.vocabulary import (
     KEEP,
     currency_of,
     meaning_of,
-    wavelength_of,
     without_currency,
     word_for,
 )
@@ -93,18 +94,31 @@ def _headed_use(place: int, title: str, stated: ColumnMapping, *, spectral: bool
 
 def _fitting(use: Use, table: Headed, uses: Sequence[Use]) -> Use:
     """The use, or a better one where the cells do not look like what the heading says."""
-    if use.basis is not Basis.STATED:
-        use = _beside_others(use, {other.means for other in uses})
+    if use.basis is Basis.STATED:
+        return use
+    use = _beside_others(use, {other.means for other in uses})
     cells = table.column(use.place)
-    if use.basis is Basis.CONTRACT and use.means == "status":
-        mine = not share(partial(_has_word, "status"), cells) and _are_owned(cells)
-        return use._replace(means="owned", basis=Basis.CONTENTS) if mine else use
+    if _is_mine(use, cells):
+        return use._replace(means="owned", basis=Basis.CONTENTS)
     if use.basis is not Basis.HEADING or not any(cells):
         return use
+    if use.means == "code":
+        return _only_kept(use) if counts_on(cells) and _has_better_code(table, uses) else use
     if use.means in ("name", "hex", "lab", "rgb"):
         return _fitting_colour(use, cells)
     fits = share(_reader_of(use.means), cells) >= 0.5
     return use if fits else _headed_alike(use, cells)
+
+
+def _is_mine(use: Use, cells: Sequence[str]) -> bool:
+    """Whether cells below `status` or `stock` say nothing of it, but what is owned."""
+    other = use.basis is not Basis.CONTRACT or use.means not in ("status", "stock")
+    return not other and not share(partial(_has_word, use.means), cells) and _says_owned(cells)
+
+
+def _has_better_code(table: Headed, uses: Sequence[Use]) -> bool:
+    codes = (table.column(use.place) for use in uses if use.means == "code")
+    return not all(map(counts_on, codes))
 
 
 def _fitting_colour(use: Use, cells: Sequence[str]) -> Use:
@@ -238,10 +252,13 @@ def _only_one(
     return found if sum(place not in bare for place in found) <= 1 else []
 
 
+def _says_owned(column: Sequence[str]) -> bool:
+    return share(partial(_has_word, "owned"), column) == 1
+
+
 def _are_owned(column: Sequence[str]) -> bool:
     """Whether a column says of pencils whether they are there; not by numbers alone."""
-    words = share(lambda cell: _has_word("owned", cell), column) == 1
-    return words and not all(map(str.isdecimal, column))
+    return _says_owned(column) and not all(map(str.isdecimal, column))
 
 
 def _are_statuses(column: Sequence[str]) -> bool:
@@ -263,32 +280,4 @@ def _colours_in(cells: Mapping[int, list[str]]) -> dict[int, str]:
         for place, column in cells.items():
             if share(holds, column) >= _MOST:
                 return {place: means}
-    return dict(_three_columns(cells))
-
-
-def _three_columns(cells: Mapping[int, list[str]]) -> list[tuple[int, str]]:
-    """Three numeric columns beside each other that can be L*, a*, b* or red, green, blue."""
-    numeric = {
-        place: [float(text) for cell in column if (text := number(cell)) is not None]
-        for place, column in cells.items()
-        if share(number, column) >= 0.7
-    }
-    for place in numeric:
-        if not {place + 1, place + 2} <= numeric.keys():
-            continue
-        three = [numeric[place + step] for step in range(3)]
-        titles = ("red", "green", "blue") if _can_be_rgb(*three) else ("L", "a", "b")
-        if titles[0] == "red" or _can_be_lab(*three):
-            return [(place + step, title) for step, title in enumerate(titles)]
-    return []
-
-
-def _can_be_rgb(*columns: Sequence[float]) -> bool:
-    every = [value for column in columns for value in column]
-    return all(value.is_integer() and 0 <= value <= 255 for value in every) and max(every) > 100
-
-
-def _can_be_lab(lightness: Sequence[float], *others: Sequence[float]) -> bool:
-    opponent = [value for column in others for value in column]
-    within = min(lightness) >= 0 and max(lightness) <= 100 and max(map(abs, opponent)) <= 150
-    return within and min(opponent) < 0
+    return dict(three_columns(cells))

@@ -48,8 +48,9 @@ def _codes(grid: CellGrid) -> Step:
     """Codes that became dates, lost their zeros, gained a `.0` or stand before a name."""
     findings = []
     parted = numbered_names(grid.columns["code"])
-    if parted and grid.columns["code"] == grid.columns.get("name"):
-        own = grid.own.get("code", "code")
+    own = grid.own.get("code", "code")
+    named = own != "code" and grid.columns.get("name", grid.columns["code"])
+    if parted and grid.columns["code"] == named:
         codes, names = zip(*parted, strict=True)
         text = f"{count_of(codes)} of column {own} parted into code and name"
         cells = grid.found("code", dict(enumerate(codes)))

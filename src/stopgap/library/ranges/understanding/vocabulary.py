@@ -12,16 +12,12 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
+from stopgap.library.ranges.understanding.grid import wavelength_of
 from stopgap.library.tables.columns import KNOWN, folded, is_spectral
 from stopgap.swatches import FIELDS
 
 _SIGNS = frozenset("#€$£¥✓")
 _NO_ASCII_WORD = re.compile(r"[^0-9a-z#$]+")  # the same as below, at a fifth of its time
-_SPECTRAL = re.compile(
-    r"(?:(?:nm|r|λ|w|spectral|spectral nm|spec|refl|reflectance|% ?r)[\s_.]*)?"
-    r"(\d{3})(?:[.,]0+)?\s*(?:nm)?",
-    re.IGNORECASE,
-)
 _COORDINATE = re.compile(
     r"(?:cie[\s-]*)?(?:lab[\s-]*)?(?P<axis>[labxyz])\s*(?:\*|star)?"
     r"[\s(,;/_\[-]*(?P<white>d\s?\d\d|c|f\d{1,2})?[\s,;/_°-]*(?P<observer>(?:2|10)(?=\s*°|\s*deg|\W*$))?"
@@ -35,6 +31,7 @@ _TOGETHER = re.compile(
     re.IGNORECASE,
 )
 _FIGURES = re.compile(r"\s*[(\[]\s*\d+\D{1,5}\d+\s*[)\]]\s*$")  # laydown (1-5), [1 bis 5]
+_MOST_WORDS, _LONGEST = 8, 80  # of a heading; of a cell that is looked into
 _REMARK_BEHIND = re.compile(r"\s*[(\[].*$|\s+[-–—/]\s.*$|[,;:]\s.*$|\s+(?:19|20)\d\d\.?$")
 _LIGHTFAST_SCALES = {"astm": "ASTM", "bws": "BWS", "blue wool": "BWS", "wollskala": "BWS"}
 
@@ -188,21 +185,14 @@ def means_something(heading: str) -> bool:
     )
 
 
-def wavelength_of(heading: str) -> int | None:
-    """The wavelength [nm] that a heading such as `400 nm`, `R400` or `nm400` names."""
-    found = _SPECTRAL.fullmatch(heading.strip())
-    return int(found[1]) if found and 300 <= int(found[1]) <= 900 else None
-
-
 def word_for(field: str, text: str) -> str | None:
     """The contract's word for what a cell says in a field; None where nobody would know.
 
-    >>> word_for("owned", "Oui"), word_for("status", "Disc. (2021)"), word_for("owned", "maybe")
-    ('yes', 'discontinued', None)
+    >>> word_for("owned", "Oui"), word_for("status", "Disc. (2021)")
+    ('yes', 'discontinued')
     """
-    words = _words(field)
+    words, first = _words(field), _REMARK_BEHIND.sub("", text[:_LONGEST])
     found = words.get(_plain_word(text)) or words.get(plain_heading(text))
-    first = _REMARK_BEHIND.sub("", text)
     return found or (word_for(field, first) if first and first != text else None)
 
 
@@ -213,7 +203,7 @@ def yes_or_no(text: str) -> str:
 
 def currency_of(text: str) -> str | None:
     """The currency that a price, or its heading, is written with."""
-    word = _NOT_A_SIGN.sub("", _AROUND_PRICE.sub("", text)).casefold().strip()
+    word = _NOT_A_SIGN.sub("", _AROUND_PRICE.sub("", text[:_LONGEST])).casefold().strip()
     return _currencies().get(word)
 
 
@@ -223,7 +213,7 @@ def without_currency(text: str) -> str:
     >>> without_currency("ca. 2,50 €"), without_currency("3.40 GBP each"), without_currency("4.–")
     ('2,50', '3.40', '4')
     """
-    text = _AROUND_PRICE.sub("", text)
+    text = _AROUND_PRICE.sub("", text) if len(text) <= _LONGEST else text
     sign = _NOT_A_SIGN.sub("", text).strip()
     if sign.casefold() in _currencies():
         text = re.sub(rf"{re.escape(sign)}\.?", "", text)
@@ -251,8 +241,24 @@ def _from_table(word: str) -> Meaning | None:
     rest = _without_fillers(first)
     if last in _currencies() and headings.get(rest) == "price":
         return Meaning("price")
-    telling = _without_fillers(word.split())
-    return _from_table(telling) if telling and telling != word else None
+    words = word.split()[:_MOST_WORDS]
+    for at in range(1, len(words)):
+        if (*map(headings.get, (" ".join(words[:at]), " ".join(words[at:]))),) == ("code", "name"):
+            return Meaning("code")
+    telling = _without_fillers(words)
+    return _from_table(telling) if telling and telling != " ".join(words) else _from_parts(words)
+
+
+def _from_parts(words: Sequence[str]) -> Meaning | None:
+    """What some words of a heading say, the most of them at once."""
+    headings, parts = _headings(), vocabulary()["parts"]
+    for many in range(len(words) - 1, 0, -1):
+        runs = (" ".join(words[at : at + many]) for at in range(len(words) - many + 1))
+        said = [headings.get(run) for run in runs if len(run) > 1 and run not in parts["not"]]
+        told = {title for title in said if title in parts["meanings"]}
+        if told:
+            return Meaning(str(told.pop())) if len(told) == 1 else None
+    return None
 
 
 def _without_fillers(words: Iterable[str]) -> str:

@@ -23,7 +23,7 @@ _EIGHT_BIT = (
     ("cp850", "cp850 (DOS)"),
     ("cp437", "cp437 (DOS)"),
 )
-_LETTERS = frozenset("¿¡äöüßÄÖÜéèêëáàâãåçíìîïñóòôõøúùûœæÉÈÊÁÀÂÅÇÍÑÓÔØÚÛŒÆ")
+_LETTERS = frozenset("äöüßÄÖÜéèêëáàâãåçíìîïñóòôõøúùûœæÉÈÊÁÀÂÅÇÍÑÓÔØÚÛŒÆ")
 _SIGNS = frozenset("ºª§€£–—’‘“”„«»°±·•…™®©½²³\u00a0✓−×")
 
 
@@ -144,19 +144,19 @@ def plausible(text: str) -> float:
     """How many letters beyond ASCII stand where six languages have them, less those that do not."""
     if text.isascii():
         return 0.0
-    score = 0.0
-    for before, char, after in zip(f" {text}", text, f"{text[1:]} "):
-        if char.isascii():
-            continue
-        if char in _LETTERS:
-            beside = (before.isascii() and before.isalpha()) or (
-                after.isascii() and after.isalpha()
-            )
-            within_word = before.islower() and after.islower() and char.isupper()
-            score += 1.0 if beside and not within_word else -1.0
-        else:
-            score += 0.25 if char in _SIGNS else -1.0
-    return score
+    beside = zip(f" {text}", text, f"{text[1:]} ")
+    return sum(_plausible(*each) for each in beside if not each[1].isascii())
+
+
+def _plausible(before: str, char: str, after: str) -> float:
+    """How much speaks for a letter beyond ASCII between two others."""
+    if char in "¿¡":
+        return 1.0 if after.isalpha() and not before.isalnum() else -1.0
+    if char not in _LETTERS:
+        return 0.25 if char in _SIGNS else -1.0
+    beside = any(other.isascii() and other.isalpha() for other in (before, after))
+    within_word = before.islower() and after.islower() and char.isupper()
+    return 1.0 if beside and not within_word else -1.0
 
 
 def _find_delimiter(text: str, name: str) -> tuple[str, int]:
