@@ -241,10 +241,9 @@ def _from_table(word: str) -> Meaning | None:
     rest = _without_fillers(first)
     if last in _currencies() and headings.get(rest) == "price":
         return Meaning("price")
-    words = word.split()[:_MOST_WORDS]
-    for at in range(1, len(words)):
-        if (*map(headings.get, (" ".join(words[:at]), " ".join(words[at:]))),) == ("code", "name"):
-            return Meaning("code")
+    words = word.split()[:_MOST_WORDS] or [""]
+    if words[0] in vocabulary()["parts"]["numbers"] and headings.get(" ".join(words[1:])) == "name":
+        return Meaning("code")
     telling = _without_fillers(words)
     return _from_table(telling) if telling and telling != " ".join(words) else _from_parts(words)
 
