@@ -457,14 +457,14 @@ def test_a_long_name_of_a_box_stands_above_its_column_and_its_mark_below_chips(d
     text = page.read_text()
     assert set(re.findall(r"<span>([^<]*)</span>", text)) == {"asked", "B·", "Q·"}
     assert re.findall(r'class="number">([^<]*)</th>', text) == ["Q· Quillet", "B· Brindlewick"]
-    pupils = [tmp_path / f"student{number}.csv" for number in (1, 2)]
+    pupils = [tmp_path / f"student-{number}.csv" for number in (1, 2)]
     for pupil in pupils:  # whose names differ at their end
         pupil.write_text("pencil\nFennmoor:FM003\n", encoding="utf-8")
     ask = ("sheet", page, "--overwrite", "--for", "list", LESSON, "--no-layers")
     assert demo(*ask, "--box", pupils[0], "--box", pupils[1])[0] == 0
     assert re.findall(r'class="number">([^<]*)</th>', page.read_text()) == [
-        "1 student1",
-        "2 student2",
+        "1 student-1",
+        "2 student-2",
     ]
     page = tmp_path / "short.html"
     assert demo("sheet", page, "--for", "list", LESSON, "--no-layers", *boxes[:2])[0] == 0
