@@ -242,14 +242,13 @@ def _from_table(word: str) -> Meaning | None:
     if last in _currencies() and headings.get(rest) == "price":
         return Meaning("price")
     words = word.split()[:_MOST_WORDS] or [""]
-    if words[0] in vocabulary()["parts"]["numbers"] and headings.get(" ".join(words[1:])) == "name":
+    if _numbers(words):
         return Meaning("code")
     telling = _without_fillers(words)
     return _from_table(telling) if telling and telling != " ".join(words) else _from_parts(words)
 
 
 def _from_parts(words: Sequence[str]) -> Meaning | None:
-    """What some words of a heading say, the most of them at once."""
     headings, parts = _headings(), vocabulary()["parts"]
     for many in range(len(words) - 1, 0, -1):
         runs = (" ".join(words[at : at + many]) for at in range(len(words) - many + 1))
@@ -260,8 +259,12 @@ def _from_parts(words: Sequence[str]) -> Meaning | None:
     return None
 
 
+def _numbers(words: Sequence[str]) -> bool:
+    numbers = words[0] in vocabulary()["parts"]["numbers"]
+    return numbers and _headings().get(" ".join(words[1:])) == "name"
+
+
 def _without_fillers(words: Iterable[str]) -> str:
-    """Words of a heading but those that say nothing of what its column holds."""
     return " ".join(word for word in words if word not in vocabulary()["fillers"]["words"])
 
 
