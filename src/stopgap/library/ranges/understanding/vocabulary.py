@@ -186,11 +186,7 @@ def means_something(heading: str) -> bool:
 
 
 def word_for(field: str, text: str) -> str | None:
-    """The contract's word for what a cell says in a field; None where nobody would know.
-
-    >>> word_for("owned", "Oui"), word_for("status", "Disc. (2021)")
-    ('yes', 'discontinued')
-    """
+    """The contract's word for what a cell says in a field; None where nobody would know."""
     words, first = _words(field), _REMARK_BEHIND.sub("", text[:_LONGEST])
     found = words.get(_plain_word(text)) or words.get(plain_heading(text))
     return found or (word_for(field, first) if first and first != text else None)
