@@ -161,6 +161,17 @@ def test_what_is_changed_elsewhere_shows_within_two_seconds(sit, served):
 def test_from_the_wall_to_its_stand_in_and_back_by_history(sit, served):
     desk, _ = served
     page = sit(820, has_touch=True).go("/wall")
+    # each chip goes on below the one before, so that no line of the ground shows between them
+    overlaps = page.eval_on_selector_all(
+        ".wall li:not(:first-child, .apart) .point",
+        """all => all.map((one) => [one.closest("li").previousElementSibling, one])
+            .map((pair) => pair.map((each) => (each.querySelector?.(".point") ?? each)))
+            .map(([one, other]) => [one, other].map((each) => each.getBoundingClientRect()))
+            .filter(([one, other]) => Math.abs(one.bottom - other.bottom) < 1)
+            .map(([one, other]) => one.right - other.left)""",
+    )
+    assert len(overlaps) > 40
+    assert min(overlaps) > 1.9
     page.get_by_role("link", name=re.compile("FM017")).tap()
     page.wait_for_selector("text=Stand-ins for Fennmoor:FM017")
     page.get_by_role("button", name="I own FM017").tap()

@@ -45,6 +45,39 @@ def test_paper_is_no_longer_a_size_a_grain_and_a_colour():
     }
 
 
+# these tell the colour of no pencil, or file, keep and own pencils whatever the paper
+WITHOUT_A_PAPER = {
+    *("demo", "desk", "guide", "own", "disown", "settings", "history", "undo", "redo"),
+    *("backup", "restore", "schema", "completion", "library check"),
+    "sheet",  # whose --for is a command with options of its own
+    *(
+        f"arrangement {deed}"
+        for deed in ("new", "list", "use", "copy", "remove", "export", "apply")
+    ),
+    *(f"family {deed}" for deed in ("new", "check", "join", "remove", "split", "move", "sort")),
+    *(f"family {deed}" for deed in ("release", "rename", "tidy")),
+    *(f"range {deed}" for deed in ("import", "list", "export", "remove", "check", "shift")),
+    *("range template", "swatch add", "swatch edit", "swatch remove"),
+    *(f"paper {deed}" for deed in ("add", "list", "edit", "remove")),
+}
+
+
+def test_every_command_that_shows_pencils_asks_on_which_paper_in_the_same_words():
+    asked, without = {}, set()
+    for path, command in commands():
+        options = {name: option for option in command.params for name in option.opts}
+        if "--on" in options:
+            asked[" ".join(path)] = options["--on"]
+        elif not isinstance(command, LazyGroup):
+            without.add(" ".join(path))
+    assert without == WITHOUT_A_PAPER
+    assert len(asked) >= 20
+    assert {option.metavar for option in asked.values()} == {"PAPER"}
+    chart = asked.pop("chart")  # is coloured in on a paper that one has
+    assert "papers" in chart.help
+    assert len({option.help for option in asked.values()}) == 1
+
+
 def test_a_sheet_of_the_earlier_option_is_the_same(demo, tmp_path):
     written = []
     for option in ("--sheet-size", "--paper"):
