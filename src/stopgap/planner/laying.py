@@ -121,11 +121,10 @@ def apart_notes(colours: Sequence[Swatch], bare: Mapping[str, Lab]) -> tuple[Not
     """Which two ranges of them lie on papers that are no longer close, the farthest apart; `bare`
     are the bare papers of ranges. What nobody says is taken to be white.
     """
-    its = {
-        swatch.range: bare.get(swatch.range, DEFAULT_PAPER_LAB)
-        for swatch in colours
-        if not swatch.paper
-    }
+    if not bare:
+        return ()
+    ranges = dict.fromkeys(swatch.range for swatch in colours if not swatch.paper)
+    its = {name: bare.get(name, DEFAULT_PAPER_LAB) for name in ranges}
     between = delta_E([*its.values()], np.array([*its.values()])[:, np.newaxis]) if its else None
     if between is None or between.max() <= GRADES["close"]:
         return ()

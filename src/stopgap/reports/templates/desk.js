@@ -64,6 +64,11 @@ async function show(address, saying = false) {
   if (turn !== shown) return;
   if (!panel) { say("The desk does not answer. Was it closed?"); return; }
   if (held || asked || (typed && !saying)) { again(); return; } // not now: a look comes soon
+  const here = panelNow().dataset;
+  if (!saying && here.answered && panel.dataset.awaited && !panel.dataset.answered) {
+    again(); // what stands there is better than nothing
+    return;
+  }
   const [said, at] = [panel.querySelector("#said"), document.activeElement];
   const inside = panelNow().contains(at) ? at.dataset.pencil || at.id : "";
   if (saying || panel.dataset.awaited || panelNow().dataset.awaited) sayAll([...said.children]);
