@@ -163,7 +163,6 @@ def test_the_guide_is_read_at_every_size(visit, stopgap_run, tmp_path):
         assert [word for word in page.evaluate(BROKEN) if "(" not in word and "|" not in word] == []
         assert visitor.overflow() <= 0
     assert page.locator("blockquote").count() == 0  # an example of Python that is none
-    assert visitor.violations() == []
 
 
 def shown_under(page, lamp):

@@ -7,7 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from stopgap import defaults
@@ -271,7 +271,18 @@ def shaded(box, selection):
     return [tone.given.stack for tone in found.tones]
 
 
+def found_once():
+    """Of whose recipes none can go elsewhere: there was nothing to recover, and no plan."""
+    labs = ((17, 8, 29), (25, 4, 34), (43, -25, 12), (34, 22, -21))
+    ratings = (Lightfastness(BWS, 8), None, Lightfastness(OWN, 1, 3), None)
+    return [
+        Swatch("R", str(place), lab, owned=place != 2, lightfastness=rating, price=2.0)
+        for place, (lab, rating) in enumerate(zip(labs, ratings, strict=True))
+    ]
+
+
 @settings(max_examples=20, deadline=None)
+@example(found_once(), rule_of("BWS 4"))
 @given(BOXES, RULES)
 def test_nothing_below_the_rule_is_in_any_plan(box, rule):
     selection = Selection(owned=True, lightfast=rule)

@@ -359,6 +359,7 @@ def test_prices_are_found_however_they_are_headed_and_written(tmp_path, heading,
     [
         ("Nog te koop", ("ja", "nee", "ja")),
         ("Auslaufmodell", ("nein", "ja", "nein")),
+        ("Arrêt de fabrication", ("", "oui", "")),
         ("Fabrication", ("En cours", "Arrêtée", "En cours")),
         ("status", ("current", "Disc. 2019", "current (new)")),
     ],
@@ -373,6 +374,7 @@ def test_what_is_no_longer_made_is_found_however_it_is_headed(tmp_path, heading,
     [
         "lfd. Nr.;Farbnr.;Farbe;Hex\n1;101;Watt;#aabbcc\n2;105;Priel;#112233\n",
         "Number / Name;Hex\n101 / Watt;#aabbcc\n105 / Priel;#112233\n",
+        "Item #;Item name;Hex\n101;Watt;#aabbcc\n105;Priel;#112233\n",
         "Nº lápiz;Nombre;Hex\n101;Watt;#aabbcc\n105;Priel;#112233\n",
         "Pos.;N° couleur;Name;Hex\n1.;101;Watt;#aabbcc\n2.;105;Priel;#112233\n",
     ],
@@ -388,9 +390,9 @@ def test_signs_of_spain_and_of_numbers_are_no_misread_letters(tmp_path):
 
 
 def test_two_columns_that_may_say_what_is_owned_are_told_and_none_is_guessed(tmp_path):
-    proposal = proposed(tmp_path, SHEET.format("Dose;Etui", "x;", ";x", "x;x"))
+    proposal = proposed(tmp_path, SHEET.format("Keller;Schuppen", "x;", ";x", "x;x"))
     assert not any(swatch.owned for swatch in by_code(proposal).values())
-    assert "as texts: 'Dose', 'Etui'" in told(proposal, FindingKind.REMARK)
+    assert "as texts: 'Keller', 'Schuppen'" in told(proposal, FindingKind.REMARK)
 
 
 def test_tables_beside_each_other_are_one(tmp_path):

@@ -79,6 +79,14 @@ def pocket():
     return render_pocket(answers, title="Mine", to_buy=[ToBuy(swatches[1], 2.0, "for the sea")])
 
 
+def test_who_does_not_measure_sees_no_figure_on_the_phone(pocket):
+    data = json.loads(re.search(r'id="data">(.*?)</script>', pocket, re.DOTALL)[1])
+    assert data["figures"] is False
+    words = re.sub(r"<script.*?</script>|<style.*?</style>", "", pocket, flags=re.DOTALL)
+    assert "ΔE" not in words
+    assert "lab(" not in words
+
+
 def digest(text):
     return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
 

@@ -136,7 +136,7 @@ def _recovered(bands: Bands, lab: Floats, near: Floats | None) -> Recovered:
         first, place = _distinct(rows)
         values, reached = bands.reflectances(rows[first], None)
     else:
-        measured = near.reshape(len(rows), -1)
+        measured = near.reshape(len(rows), near.shape[-1])
         first, place = _distinct(np.hstack([rows, measured]))
         rows, measured = rows[first], measured[first]
         values, reached = bands.reflectances(rows, measured)

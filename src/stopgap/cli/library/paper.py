@@ -71,7 +71,6 @@ def add(name: str, colour: str | None, grain: str | None, default: bool | None) 
       stopgap paper add 'Smooth white' --colour 'lab(95.6 0.3 -1.2)' --default
     """
     from stopgap.library import keep_paper, paper_colour
-    from stopgap.reports.terms import colour_words
     from stopgap.swatches import Paper
 
     if colour is None:
@@ -81,8 +80,12 @@ def add(name: str, colour: str | None, grain: str | None, default: bool | None) 
     current = session()
     with current.open() as library:
         keep_paper(library, paper)
-    told = colour_words(lab)
-    words = told if current.figures else told.plain
+    words = colour.strip().lower()
+    if measured or current.figures:
+        from stopgap.reports.terms import colour_words  # with numpy
+
+        told = colour_words(lab)
+        words = told if current.figures else told.plain
     current.say(f"Added the paper {paper.name}, {words}.")
 
 

@@ -141,7 +141,7 @@ def _headed_alike(use: Use, cells: Sequence[str]) -> Use:
 
 _ALIKE = {
     "owned": ("stock", "core"),
-    "status": ("available", "stock"),
+    "status": ("stock",),
     "available": ("status",),
     "stock": ("owned",),
 }

@@ -186,11 +186,7 @@ def means_something(heading: str) -> bool:
 
 
 def word_for(field: str, text: str) -> str | None:
-    """The contract's word for what a cell says in a field; None where nobody would know.
-
-    >>> word_for("owned", "Oui"), word_for("status", "Disc. (2021)")
-    ('yes', 'discontinued')
-    """
+    """The contract's word for what a cell says in a field; None where nobody would know."""
     words, first = _words(field), _REMARK_BEHIND.sub("", text[:_LONGEST])
     found = words.get(_plain_word(text)) or words.get(plain_heading(text))
     return found or (word_for(field, first) if first and first != text else None)
@@ -241,16 +237,14 @@ def _from_table(word: str) -> Meaning | None:
     rest = _without_fillers(first)
     if last in _currencies() and headings.get(rest) == "price":
         return Meaning("price")
-    words = word.split()[:_MOST_WORDS]
-    for at in range(1, len(words)):
-        if (*map(headings.get, (" ".join(words[:at]), " ".join(words[at:]))),) == ("code", "name"):
-            return Meaning("code")
+    words = word.split()[:_MOST_WORDS] or [""]
+    if _numbers(words):
+        return Meaning("code")
     telling = _without_fillers(words)
     return _from_table(telling) if telling and telling != " ".join(words) else _from_parts(words)
 
 
 def _from_parts(words: Sequence[str]) -> Meaning | None:
-    """What some words of a heading say, the most of them at once."""
     headings, parts = _headings(), vocabulary()["parts"]
     for many in range(len(words) - 1, 0, -1):
         runs = (" ".join(words[at : at + many]) for at in range(len(words) - many + 1))
@@ -261,8 +255,12 @@ def _from_parts(words: Sequence[str]) -> Meaning | None:
     return None
 
 
+def _numbers(words: Sequence[str]) -> bool:
+    numbers = words[0] in vocabulary()["parts"]["numbers"]
+    return numbers and _headings().get(" ".join(words[1:])) == "name"
+
+
 def _without_fillers(words: Iterable[str]) -> str:
-    """Words of a heading but those that say nothing of what its column holds."""
     return " ".join(word for word in words if word not in vocabulary()["fillers"]["words"])
 
 
