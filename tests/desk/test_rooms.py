@@ -470,16 +470,16 @@ def test_families_are_renamed_joined_parted_and_shown_otherwise(window, own_libr
 
 
 def test_a_large_wall_has_parts_that_hold_every_pencil(window, monkeypatch):
-    whole = re.findall(r'data-pencil="([^"]+)"', window.get("/wall").text)
+    whole = re.findall(r'data-pencil="([^"$]+)"', window.get("/wall").text)
     monkeypatch.setattr("stopgap.desk.rooms.wall.MOST_CHIPS", 60)
     monkeypatch.setattr("stopgap.desk.rooms.wall._PART", 60)
     first = window.get("/wall?touch=look")
     parts = [link for link in read(first.text).links if "from=" in link]
-    found = [re.findall(r'data-pencil="([^"]+)"', window.get(link).text) for link in parts]
+    found = [re.findall(r'data-pencil="([^"$]+)"', window.get(link).text) for link in parts]
     assert len(parts) >= 4
     assert max(map(len, found)) <= 60
     assert [pencil for part in found for pencil in part] == whole
-    assert found[0] == re.findall(r'data-pencil="([^"]+)"', first.text)
+    assert found[0] == re.findall(r'data-pencil="([^"$]+)"', first.text)
 
 
 def test_two_windows_and_the_command_line_lose_nothing(window, own_library, capsys):
