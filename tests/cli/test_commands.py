@@ -233,6 +233,8 @@ def test_what_a_list_of_owned_ones_does_not_know_is_told_at_the_end(fen, tmp_pat
 def test_own_takes_ranges_spans_and_codes_behind_their_range(fen):
     assert fen("own", "Fen:1-3")[1] == "3 pencils are now yours.\n"
     assert fen("own", "fen")[1].endswith("(3 were so already).\n")
+    assert fen("own", "Fen:2-9")[1].endswith("(4 were so already).\n")  # the last is not there
+    assert fen("own", "Fen:8-9")[0] == 1  # neither is
     assert fen("disown", "Fen", "1", "2", "Gull Wing")[1].startswith("3 pencils are no longer")
     status, out, error = fen("disown", "Fen", "99")
     assert (status, out) == (1, "")

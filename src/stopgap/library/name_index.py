@@ -133,8 +133,8 @@ class NameIndex:
     def span(self, text: str) -> Span | None:
         """Those that a range, `RANGE:` or `RANGE:001-010` stands for; None where it is no such.
 
-        From one code to another are those whose last figure lies between; where the codes are
-        not built alike, those from one to the other in the order of the range.
+        From one code to another are those whose last figure lies between, one of which must be
+        there; where codes are not built alike, those between them in the order of the range.
         """
         wanted = text.strip()
         every = self.of_range(wanted.rstrip("*").rstrip().removesuffix(":"))
@@ -242,20 +242,23 @@ def _ends(text: str) -> Iterator[tuple[str, str]]:
 
 
 def _between(inside: NameIndex, first: str, last: str) -> tuple[Swatch, ...]:
-    """The pencils of one range from one to another, both of which must be there."""
+    """The pencils of one range from one to another, of which one at least must be there."""
     start = _only(inside, first)
-    lead = "" if start is None else re.sub(r"\d+\D*$", "", start.code)
+    lead = re.sub(r"\d+\D*$", "", first if start is None else start.code)
     end = _only(inside, last) or _only(inside, lead + last.strip())
+    if start is None and end is None:
+        return ()
+    low = _figure(first if start is None else start.code)
+    for code in (last, lead + last.strip()) if end is None else (end.code,):
+        high = _figure(code)
+        if low and high and low[0] == high[0]:
+            between = range(low[1], high[1] + 1)
+            figures = [(swatch, _figure(swatch.code)) for swatch in inside.swatches]
+            return tuple(
+                one for one, its in figures if its and its[0] == low[0] and its[1] in between
+            )
     if start is None or end is None:
         return ()
-    low, high = _figure(start.code), _figure(end.code)
-    if low and high and low[0] == high[0]:
-        figures = [(swatch, _figure(swatch.code)) for swatch in inside.swatches]
-        return tuple(
-            swatch
-            for swatch, figure in figures
-            if figure and figure[0] == low[0] and low[1] <= figure[1] <= high[1]
-        )
     places = [inside.swatches.index(swatch) for swatch in (start, end)]
     return inside.swatches[places[0] : places[1] + 1]
 

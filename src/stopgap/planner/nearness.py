@@ -23,6 +23,7 @@ from stopgap.difference import (
     Promise,
     delta_E,
     delta_E_ciede2000,
+    grade,
     linked_within,
     promise,
 )
@@ -241,7 +242,9 @@ def laid_besides(asked: Target, *swatches: Swatch) -> str:
 def instead_note(put: Replaced) -> Note:
     """That a pencil lays badly, and what stands in its place."""
     asked, by = put.asked, put.by
+    said = f"{asked.address} lays badly ({asked.laydown} of 5): {by.label} instead,"
+    besides = laid_besides(asked, *by.swatches)
     return Note(
-        f"{asked.address} lays badly ({asked.laydown} of 5): {by.label} instead, ΔE00 "
-        f"{put.delta_E:.1f} away ({laid_besides(asked, *by.swatches)})."
+        f"{said} ΔE00 {put.delta_E:.1f} away ({besides}).",
+        plain=f"{said} {grade(put.delta_E)} ({besides}).",
     )

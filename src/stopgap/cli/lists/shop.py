@@ -127,11 +127,11 @@ def shop(
 
     Name blends (--blends FILE: name, from, to, optional step, via, by_lightness), colours (--list
     FILE) or shades (--for RANGE:CODE), or several of these: one pencil may serve more than one
-    need. A column paper in a file says on which paper each is to be met, with one purchase for all;
-    shades are on the first of them. The answer is proved to be the best, or says how far from it it
-    may be. A shade of --for or --list that is discontinued, empty or avoided does not serve itself,
-    even where you own it; --restock buys it again. Exit status 3 where a need stays open,
-    or with --restock where something can neither be bought again nor replaced by what you own.
+    need, and a set is bought where it costs less than its singles. A column paper in a file says on
+    which paper each is to be met, with one purchase for all; shades are on the first of them. The
+    answer is proved to be the best, or says how far from it it may be. A shade of --for or --list
+    that is discontinued, empty or avoided does not serve itself, even where you own it; --restock
+    buys it again. Exit status 3 where a need stays open, a pencil to restock among them.
 
     \b
     Example:

@@ -6,7 +6,7 @@ from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.defaults import PRICE, TOLERANCE
-from stopgap.difference import delta_E_ciede2000, grade, over_words
+from stopgap.difference import delta_E_ciede2000, grade
 from stopgap.errors import Note, NothingFoundError, UsageError
 from stopgap.library import Known, NameIndex, find_several
 from stopgap.planner.laying import Ground, lay
@@ -82,8 +82,7 @@ def laying_well(
         if best.delta_E > tolerance:
             raise NothingFoundError(
                 f"{one.address} lays badly ({one.laydown} of 5), and nothing that lays better is "
-                f"within ΔE00 {tolerance:g} of it: the nearest, {best.swatch.address}, is "
-                f"{over_words(best.delta_E, tolerance)} away."
+                f"near enough: the nearest, {best.swatch.address}, is {grade(best.delta_E)}."
             )
         put[one.address] = Replaced(one, LaidStack.of(best.swatch), best.delta_E)
         targets.append(best.swatch)
