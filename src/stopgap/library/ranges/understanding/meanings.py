@@ -258,7 +258,7 @@ def _says_owned(column: Sequence[str]) -> bool:
 
 def _are_owned(column: Sequence[str]) -> bool:
     """Whether a column says of pencils whether they are there; not by numbers alone."""
-    return _says_owned(column) and not all(map(str.isdecimal, column))
+    return _says_owned(column) and any(cell and not cell.isdecimal() for cell in column)
 
 
 def _are_statuses(column: Sequence[str]) -> bool:
