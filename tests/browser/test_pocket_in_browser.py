@@ -129,7 +129,9 @@ def test_more_than_a_page_of_results(visit, pocket):
     page.keyboard.press("Enter")
     assert page.locator("#results > li").count() == 80
     assert "F40" in page.evaluate("document.activeElement.textContent")
-    page.click("#more")
+    page.locator("#more").scroll_into_view_if_needed()
+    page.evaluate("new Promise(done => requestAnimationFrame(() => requestAnimationFrame(done)))")
+    page.click("#more")  # where it stands once the rows above it are laid out
     assert page.locator("#results > li").count() == 100
     assert page.locator("#more").is_hidden()
 
