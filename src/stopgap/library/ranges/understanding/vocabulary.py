@@ -13,6 +13,7 @@ from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from stopgap.library.ranges.understanding.grid import wavelength_of
+from stopgap.library.tables.cells import unkept
 from stopgap.library.tables.columns import KNOWN, folded, is_spectral
 from stopgap.swatches import FIELDS
 
@@ -85,19 +86,20 @@ def plain_heading(text: str) -> str:
 
 
 def meaning_of(heading: str) -> Meaning | None:
-    """What a heading says; None where nobody would know.
+    """What a heading says; None where nobody would know, and of one that an export gave.
 
     >>> meaning_of("Farbname").title, meaning_of("L* (D50/2°)").beside
     ('name', (('illuminant', 'D50'), ('observer', '2')))
     """
+    if unkept(heading) != heading:
+        return None
     if folded(heading) in _contract():
         return Meaning(_contract()[folded(heading)], contract=True)
     found = _COORDINATE.fullmatch(heading.strip()) or _TOGETHER.fullmatch(heading.strip())
     if found:
-        axis = found["axis"]
         stated = (("illuminant", found["white"]), ("observer", found["observer"]))
         beside = tuple((name, value.upper().replace(" ", "")) for name, value in stated if value)
-        return Meaning(_contract().get(axis.casefold(), "lab"), beside=beside)
+        return Meaning(_contract().get(found["axis"].casefold(), "lab"), beside=beside)
     return _from_table(plain_heading(_FIGURES.sub("", heading)))
 
 
