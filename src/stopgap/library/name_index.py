@@ -11,7 +11,8 @@ from functools import cached_property
 from itertools import islice
 from typing import NamedTuple
 
-from stopgap.library.spelling import APART, RUNS, Spellings, normal, tight
+from stopgap.library.spans import between, span_ends
+from stopgap.library.spelling import APART, Spellings, normal, tight
 from stopgap.swatches import Swatch
 
 _MOST_MEANT = 3
@@ -131,21 +132,17 @@ class NameIndex:
         return ()
 
     def span(self, text: str) -> Span | None:
-        """Those that a range, `RANGE:` or `RANGE:001-010` stands for; None where it is no such.
-
-        From one code to another are those whose last figure lies between, one of which must be
-        there; where codes are not built alike, those between them in the order of the range.
-        """
+        """Those that a range, `RANGE:` or `RANGE:001-010` stands for; None where it is no such."""
         wanted = text.strip()
         every = self.of_range(wanted.rstrip("*").rstrip().removesuffix(":"))
         if every or len(wanted) > _LONG:
             return Span(every, every[0].range) if every else None
         for before, after in partings(wanted):
             inside = self.of_range(before.removesuffix(":"))
-            for ends in _ends(after) if inside else ():
-                between = _between(self._inside(inside[0].range), *ends)
-                if between:
-                    return Span(between, f"{inside[0].range}:{after.strip()}")
+            for ends in span_ends(after) if inside else ():
+                found = between(self._inside(inside[0].range), *ends)
+                if found:
+                    return Span(found, f"{inside[0].range}:{after.strip()}")
         return None
 
     def meant(self, text: str) -> list[str]:
@@ -229,54 +226,6 @@ def _all_partings(text: str) -> Iterator[tuple[str, str]]:
     for space in APART.finditer(text):
         if space.start() and space.end() < len(text) and ":" not in space[0]:
             yield text[: space.start()], text[space.end() :]
-
-
-_BETWEEN = re.compile(r"\s*(?:\.\.+|…|[\-‐-―−])\s*")
-
-
-def _ends(text: str) -> Iterator[tuple[str, str]]:
-    """Where `001-010` may be parted."""
-    for dash in _BETWEEN.finditer(text):
-        if dash.start() and dash.end() < len(text):
-            yield text[: dash.start()], text[dash.end() :]
-
-
-def _between(inside: NameIndex, first: str, last: str) -> tuple[Swatch, ...]:
-    """The pencils of one range from one to another, of which one at least must be there."""
-    start = _only(inside, first)
-    lead = re.sub(r"\d+\D*$", "", first if start is None else start.code)
-    end = _only(inside, last) or _only(inside, lead + last.strip())
-    if start is None and end is None:
-        return ()
-    low = _figure(first if start is None else start.code)
-    for code in (last, lead + last.strip()) if end is None else (end.code,):
-        high = _figure(code)
-        if low and high and low[0] == high[0]:
-            between = range(low[1], high[1] + 1)
-            figures = [(swatch, _figure(swatch.code)) for swatch in inside.swatches]
-            return tuple(
-                one for one, its in figures if its and its[0] == low[0] and its[1] in between
-            )
-    if start is None or end is None:
-        return ()
-    places = [inside.swatches.index(swatch) for swatch in (start, end)]
-    return inside.swatches[places[0] : places[1] + 1]
-
-
-def _only(inside: NameIndex, text: str) -> Swatch | None:
-    found = inside.bearing(text)
-    return found[0] if len(found) == 1 else None
-
-
-def _figure(code: str) -> tuple[tuple[str, ...], int] | None:
-    """What stands round the last figure of a code, and that figure."""
-    runs = RUNS.findall(normal(code))
-    places = [place for place, run in enumerate(runs) if run[0].isdigit()]
-    if not places:
-        return None
-    return tuple(run for place, run in enumerate(runs) if place != places[-1]), int(
-        runs[places[-1]]
-    )
 
 
 def after_their_range(texts: Sequence[str], index: NameIndex) -> list[str]:
