@@ -131,6 +131,11 @@ class NameIndex:
                 return self.by_range[called[0]]
         return ()
 
+    def only(self, text: str) -> Swatch | None:
+        """The one that bears a name; None where none or several do."""
+        found = self.bearing(text)
+        return found[0] if len(found) == 1 else None
+
     def span(self, text: str) -> Span | None:
         """Those that a range, `RANGE:` or `RANGE:001-010` stands for; None where it is no such."""
         wanted = text.strip()
@@ -140,7 +145,7 @@ class NameIndex:
         for before, after in partings(wanted):
             inside = self.of_range(before.removesuffix(":"))
             for ends in span_ends(after) if inside else ():
-                found = between(self._inside(inside[0].range), *ends)
+                found = between(inside, self._inside(inside[0].range).only, *ends)
                 if found:
                     return Span(found, f"{inside[0].range}:{after.strip()}")
         return None

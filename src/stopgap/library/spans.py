@@ -1,14 +1,9 @@
 """Spans of a range: from one code to another, as people write `001-010`."""
 
 import re
-from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
-
+from collections.abc import Callable, Iterator, Sequence
 from stopgap.library.spelling import RUNS, normal
 from stopgap.swatches import Swatch
-
-if TYPE_CHECKING:
-    from stopgap.library.name_index import NameIndex
 
 Figure = tuple[tuple[str, ...], int]
 _BETWEEN = re.compile(r"\s*(?:\.\.+|…|[\-‐-―−])\s*")
@@ -21,26 +16,29 @@ def span_ends(text: str) -> Iterator[tuple[str, str]]:
             yield text[: dash.start()], text[dash.end() :]
 
 
-def between(inside: "NameIndex", first: str, last: str) -> tuple[Swatch, ...]:
-    """The pencils of one range from one code to another, of which one at least must be there.
+def between(
+    swatches: Sequence[Swatch], only: Callable[[str], Swatch | None], first: str, last: str
+) -> tuple[Swatch, ...]:
+    """The pencils of one range from one code to another, of which one at least must be there;
+    `only` gives the one that a text names.
 
     Those whose last figure lies between; where codes are not built alike, those from one to the
     other in the order of the range.
     """
-    start = _only(inside, first)
+    start = only(first)
     lead = re.sub(r"\d+\D*$", "", first if start is None else start.code)
-    end = _only(inside, last) or _only(inside, lead + last.strip())
+    end = only(last) or only(lead + last.strip())
     if start is None and end is None:
         return ()
     low = _figure(first if start is None else start.code)
     for code in (last, lead + last.strip()) if end is None else (end.code,):
-        found = _by_figure(inside.swatches, low, _figure(code))
+        found = _by_figure(swatches, low, _figure(code))
         if found is not None:
             return found
     if start is None or end is None:
         return ()
-    places = [inside.swatches.index(swatch) for swatch in (start, end)]
-    return inside.swatches[places[0] : places[1] + 1]
+    places = [swatches.index(swatch) for swatch in (start, end)]
+    return tuple(swatches)[places[0] : places[1] + 1]
 
 
 def _by_figure(
@@ -52,11 +50,6 @@ def _by_figure(
     figures = [(swatch, _figure(swatch.code)) for swatch in swatches]
     inner = range(low[1], high[1] + 1)
     return tuple(one for one, its in figures if its and its[0] == low[0] and its[1] in inner)
-
-
-def _only(inside: "NameIndex", text: str) -> Swatch | None:
-    found = inside.bearing(text)
-    return found[0] if len(found) == 1 else None
 
 
 def _figure(code: str) -> Figure | None:
