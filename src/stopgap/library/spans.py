@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable, Iterator, Sequence
+
 from stopgap.library.spelling import RUNS, normal
 from stopgap.swatches import Swatch
 
