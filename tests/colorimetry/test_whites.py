@@ -59,7 +59,9 @@ def test_names_are_found_whatever_their_case(text, name):
 
 
 def test_unknown_names_are_refused_with_the_list():
-    with pytest.raises(InputError, match=r"'D51' is not one of bulb, LED, tube, daylight, A, B, C, D50.*ID65"):
+    with pytest.raises(
+        InputError, match=r"'D51' is not one of bulb, LED, tube, daylight, A, B, C, D50.*ID65"
+    ):
         white_point("D51")
     with pytest.raises(InputError, match="expected 2 or 10"):
         white_point("D50", 5)
