@@ -71,6 +71,13 @@ def test_nothing_of_an_exported_range_has_to_be_guessed(form, tmp_path):
     assert [bits(found) for found, _ in proposal.draft.swatches] == [*map(bits, swatches)]
 
 
+def test_semicolons_beside_a_cell_of_two_lines_part_nothing(tmp_path):
+    """By semicolons three rows would have two cells each, by commas two rows have all."""
+    conditions = MeasurementConditions("D50", 2, date="two\nlines")
+    swatch = one(measurement=conditions, note="a;b", extra={"<b>&amp;": "a;b"})
+    assert [*map(bits, back([swatch], "CSV", tmp_path))] == [bits(swatch)]
+
+
 def test_spectra_come_back_to_the_last_bit(tmp_path):
     path = tmp_path / "spectra.csv"
     values = [0.1 + 0.2, 1 / 3, *(0.01 * at for at in range(1, 30))]

@@ -162,24 +162,32 @@ def _plausible(before: str, char: str, after: str) -> float:
 def _find_delimiter(text: str, name: str) -> tuple[str, int]:
     """What parts the cells, and how many first lines only say so.
 
-    It is what parts most of the first hundred rows into equally many cells; then into most.
+    It is what parts the largest share of the first hundred rows into equally many cells; then into
+    most. Shares, not counts, since a cell of two lines is two rows by a mark that parts nothing.
     """
-    lines = [line for line in text.splitlines() if line.strip(' ;,\t|"')]
+    lines = list(filter(_says, text.splitlines()))
     if not lines:
         raise _empty(name)
     stated = _SEPARATOR_LINE.fullmatch(lines[0].strip('"'))
     if stated and len(lines) > 1:
         return stated[1], text.splitlines().index(lines[0]) + 1
 
-    def evidence(delimiter: str) -> tuple[int, int]:
+    def evidence(delimiter: str) -> tuple[float, int]:
         records = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter)
         with suppress(csv.Error):
-            counts = Counter(len(record) for record in islice(records, 100) if len(record) > 1)
-            width, alike = counts.most_common(1)[0] if counts else (0, 0)
-            return alike, width
-        return 0, 0
+            first = [record for record in islice(records, 100) if any(map(_says, record))]
+            counts = Counter(len(record) for record in first if len(record) > 1)
+            if counts:
+                width, alike = counts.most_common(1)[0]
+                return alike / len(first), width
+        return 0.0, 0
 
     return max(DELIMITERS, key=evidence), 0
+
+
+def _says(text: str) -> bool:
+    """Whether it holds more than spaces, quotes and what may part cells."""
+    return bool(text.strip(' ;,\t|"'))
 
 
 def _empty(name: str) -> InputError:
