@@ -45,7 +45,7 @@ class RecipeIndex:
     swatches, pressures, recipes, index
         The pencils, the load of each pressure, what is laid with them, and its colours.
     describe
-        Lays what was found once more, to tell how sure each recipe is.
+        Lays what was found once more; whether to tell how sure each recipe is says the other.
     unattained
         Pencils that are in no recipe because no surface has their colour.
 
@@ -58,7 +58,7 @@ class RecipeIndex:
         pressures: Mapping[str, float],
         recipes: "Catalogue",
         index: SwatchIndex,
-        describe: "Callable[[Found], list[Recipe]]",
+        describe: "Callable[[Found, bool], list[Recipe]]",
         unattained: Sequence[Swatch] = (),
     ) -> None:
         if len(index) != len(recipes):
@@ -71,8 +71,8 @@ class RecipeIndex:
         """The same with these swatches, by their addresses, in the recipes that it describes."""
         by_address = {swatch.address: swatch for swatch in swatches}
 
-        def describe(found: Found) -> "list[Recipe]":
-            return as_shown(self._describe(found), swatches)
+        def describe(found: Found, sure: bool) -> "list[Recipe]":
+            return as_shown(self._describe(found, sure), swatches)
 
         used = [by_address[swatch.address] for swatch in self.swatches]
         return RecipeIndex(
@@ -162,12 +162,14 @@ class RecipeIndex:
         """For each of `targets_lab` (m, 3) what `layering.best_recipes` gives; see `search`."""
         return self.described(self.search(targets_lab, limit=limit, without=without, jobs=jobs))
 
-    def described(self, found: Sequence[Found]) -> "list[list[Recipe]]":
-        """The recipes that `search` found, all worked out together."""
+    def described(self, found: Sequence[Found], *, sure: bool = True) -> "list[list[Recipe]]":
+        """The recipes that `search` found, all worked out together; unless `sure`, without how sure
+        they are, which takes nearly all of the time.
+        """
         if not any(len(one.delta_E) for one in found):
             return [[] for _ in found]
         layings, delta_E = (np.concatenate(parts) for parts in zip(*found, strict=True))
-        recipes = self._describe(Found(layings, delta_E))
+        recipes = self._describe(Found(layings, delta_E), sure)
         ends = np.cumsum([0, *(len(one.delta_E) for one in found)]).tolist()
         return [recipes[start:end] for start, end in pairwise(ends)]
 
@@ -212,8 +214,8 @@ def index_recipes(
     """All recipes of a box, worked out; arguments are those of `layering.best_recipes`."""
     from stopgap.layering import catalogue, catalogue_colours, recipes_of
 
-    def describe(found: Found) -> "list[Recipe]":
-        return recipes_of(found, box, spreads=spreads)
+    def describe(found: Found, sure: bool) -> "list[Recipe]":
+        return recipes_of(found, box, spreads=spreads if sure else None)
 
     index = SwatchIndex(catalogue_colours(box, progress=progress), metric)
     recipes = catalogue(box)

@@ -21,6 +21,7 @@ from stopgap.planner.recipes.kept import recipes_under
 from stopgap.swatches import Lab, LaidStack, LayingConditions, Selection, Swatch, Target, is_target
 
 if TYPE_CHECKING:
+    from stopgap.blends.blending import Asked
     from stopgap.layering import Recipe
     from stopgap.planner.recipes.cache import RecipeCache
 
@@ -197,12 +198,29 @@ def offered(
     return by_promise(recipes, single_delta_E)[: question.limit]
 
 
-def recipes_along(index: RecipeIndex) -> "Callable[[Floats], list[Recipe]]":
-    """What `blend` takes as `recipes`: the nearest few for each colour aimed at."""
+def recipes_along(index: RecipeIndex) -> "Callable[[Floats], Asked]":
+    """What `blend` takes as `recipes`: the nearest few of each colour aimed at, each of them once,
+    at the colour that it is nearest to.
+    """
+    from stopgap.blends.blending import Asked
 
-    def recipes(aims: Floats) -> "list[Recipe]":
-        found = index.recipes(aims, limit=RECIPES_ALONG)
-        return [recipe for nearest in found for recipe in nearest if not recipe.stack.single]
+    def recipes(aims: Floats) -> Asked:
+        found = index.search(aims, limit=RECIPES_ALONG)
+        layings = np.concatenate([each.layings for each in found])
+        delta_E = np.concatenate([each.delta_E for each in found])
+        order = np.lexsort((delta_E, *layings.T[::-1]))
+        other = (np.diff(layings[order], axis=0, prepend=-2) != 0).any(axis=1)
+        once = order[other & (layings[order, 1] >= 0)]
+        (laid,) = index.described([Found(layings[once], delta_E[once])], sure=False)
+        keys = [one.stack.key for one in laid]
+        by_key = sorted(range(len(once)), key=keys.__getitem__)
+        once = once[by_key]
+
+        def taken(places: Sequence[int]) -> "list[Recipe]":
+            these = once[list(places)]
+            return index.described([Found(layings[these], delta_E[these])])[0]
+
+        return Asked([laid[row] for row in by_key], taken)
 
     return recipes
 
