@@ -23,7 +23,7 @@ End = Swatch | FloatsLike
 """A pencil, or any colour as CIE L*a*b* of shape (3,)."""
 
 
-class Asked(NamedTuple):
+class RecipesAlong(NamedTuple):
     """Recipes that were asked for, each once; how sure those of some places are is worked out when
     they are taken, since most never are.
     """
@@ -32,7 +32,7 @@ class Asked(NamedTuple):
     taken: "Callable[[Sequence[int]], Sequence[Recipe]]"
 
     @classmethod
-    def of(cls, recipes: "Iterable[Recipe]") -> "Asked":
+    def of(cls, recipes: "Iterable[Recipe]") -> "RecipesAlong":
         """Each stack once, as near as it comes, in their order."""
         nearest: dict[tuple[object, ...], Recipe] = {}
         for recipe in recipes:
@@ -42,16 +42,16 @@ class Asked(NamedTuple):
         every = [nearest[key] for key in sorted(nearest)]
         return cls(every, lambda places: [every[place] for place in places])
 
-    def among(self, addresses: frozenset[str]) -> "Asked":
+    def among(self, addresses: frozenset[str]) -> "RecipesAlong":
         """Those of these pencils alone."""
         kept = [k for k, one in enumerate(self.recipes) if one.stack.addresses <= addresses]
-        return Asked(
+        return RecipesAlong(
             [self.recipes[k] for k in kept],
             lambda places: self.taken([kept[place] for place in places]),
         )
 
 
-Recipes = Callable[[Floats], "Asked | Iterable[Recipe]"]
+Recipes = Callable[[Floats], "RecipesAlong | Iterable[Recipe]"]
 """Recipes for the colours aimed at, CIE L*a*b* of shape (n, 3)."""
 
 AIMS_PER_STEP = 4
@@ -138,11 +138,11 @@ class Colours:
 
     laid: Sequence[LaidStack]
     stops: Sequence[Swatch | None]
-    asked: Asked | None = None
+    asked: RecipesAlong | None = None
 
     @classmethod
     def of(
-        cls, pencils: Sequence[Swatch], asked: Asked | None, stops: Sequence[object]
+        cls, pencils: Sequence[Swatch], asked: RecipesAlong | None, stops: Sequence[object]
     ) -> "Colours":
         """Pencils as in their swatches, and recipes; a stop that is no pencil is a bare colour."""
         recipes = () if asked is None else asked.recipes
@@ -253,10 +253,10 @@ def aims_along(paths: Sequence[Path], limit: float) -> Floats:
     return np.concatenate([path.aims(limit / AIMS_PER_STEP) for path in paths])
 
 
-def asked_for(recipes: Recipes, paths: Sequence[Path], limit: float) -> Asked:
+def asked_for(recipes: Recipes, paths: Sequence[Path], limit: float) -> RecipesAlong:
     """Recipes all along the paths."""
     found = recipes(aims_along(paths, limit))
-    return found if isinstance(found, Asked) else Asked.of(found)
+    return found if isinstance(found, RecipesAlong) else RecipesAlong.of(found)
 
 
 def _notes(

@@ -23,9 +23,12 @@ from stopgap.neighbours import SwatchIndex, nearest_in_batches
 from stopgap.swatches import Lab, Layer, Spreads, Stack, Swatch
 
 if TYPE_CHECKING:
+    from stopgap.blends.blending import RecipesAlong
     from stopgap.layering import Catalogue, Palette, Recipe
     from stopgap.layering.recipe_search import Progress
 
+RECIPES_ALONG = 6
+"""How many recipes are asked for at each place along a blend: this project's choice."""
 
 _SEEN = 64  # recipes asked of the index at least; each doubling costs about as much again
 _PER_ANSWER = 8  # recipes asked for each answer: most pairs have one or two among the nearest
@@ -220,6 +223,33 @@ def index_recipes(
     index = SwatchIndex(catalogue_colours(box, progress=progress), metric)
     recipes = catalogue(box)
     return RecipeIndex(box.swatches, box.pressures, recipes, index, describe, box.unattained)
+
+
+def recipes_along(index: RecipeIndex) -> "Callable[[Floats], RecipesAlong]":
+    """What `blend` takes as `recipes`: the nearest few of each colour aimed at, each of them once,
+    at the colour that it is nearest to.
+    """
+    from stopgap.blends.blending import RecipesAlong
+
+    def recipes(aims: Floats) -> RecipesAlong:
+        found = index.search(aims, limit=RECIPES_ALONG)
+        layings = np.concatenate([each.layings for each in found])
+        delta_E = np.concatenate([each.delta_E for each in found])
+        order = np.lexsort((delta_E, *layings.T[::-1]))
+        other = (np.diff(layings[order], axis=0, prepend=-2) != 0).any(axis=1)
+        once = order[other & (layings[order, 1] >= 0)]
+        (laid,) = index.described([Found(layings[once], delta_E[once])], sure=False)
+        keys = [one.stack.key for one in laid]
+        by_key = sorted(range(len(once)), key=keys.__getitem__)
+        once = once[by_key]
+
+        def taken(places: Sequence[int]) -> "list[Recipe]":
+            these = once[list(places)]
+            return index.described([Found(layings[these], delta_E[these])])[0]
+
+        return RecipesAlong([laid[row] for row in by_key], taken)
+
+    return recipes
 
 
 def _union(one: Integers, other: Integers) -> Integers:

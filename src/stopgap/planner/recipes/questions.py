@@ -21,15 +21,12 @@ from stopgap.planner.recipes.kept import recipes_under
 from stopgap.swatches import Lab, LaidStack, LayingConditions, Selection, Swatch, Target, is_target
 
 if TYPE_CHECKING:
-    from stopgap.blends.blending import Asked
     from stopgap.layering import Recipe
     from stopgap.planner.recipes.cache import RecipeCache
 
 
 _SPARE = 5  # recipes asked for beyond those wanted: some are pencils laid heavily and alone
 
-RECIPES_ALONG = 6
-"""How many recipes are asked for at each place along a blend: this project's choice."""
 
 RECIPES_PER_COLOUR = 12
 """How many recipes are made for each colour of a list: this project's choice."""
@@ -196,33 +193,6 @@ def offered(
 
         recipes = worth_offering(recipes, single_delta_E, single_sigma)
     return by_promise(recipes, single_delta_E)[: question.limit]
-
-
-def recipes_along(index: RecipeIndex) -> "Callable[[Floats], Asked]":
-    """What `blend` takes as `recipes`: the nearest few of each colour aimed at, each of them once,
-    at the colour that it is nearest to.
-    """
-    from stopgap.blends.blending import Asked
-
-    def recipes(aims: Floats) -> Asked:
-        found = index.search(aims, limit=RECIPES_ALONG)
-        layings = np.concatenate([each.layings for each in found])
-        delta_E = np.concatenate([each.delta_E for each in found])
-        order = np.lexsort((delta_E, *layings.T[::-1]))
-        other = (np.diff(layings[order], axis=0, prepend=-2) != 0).any(axis=1)
-        once = order[other & (layings[order, 1] >= 0)]
-        (laid,) = index.described([Found(layings[once], delta_E[once])], sure=False)
-        keys = [one.stack.key for one in laid]
-        by_key = sorted(range(len(once)), key=keys.__getitem__)
-        once = once[by_key]
-
-        def taken(places: Sequence[int]) -> "list[Recipe]":
-            these = once[list(places)]
-            return index.described([Found(layings[these], delta_E[these])])[0]
-
-        return Asked([laid[row] for row in by_key], taken)
-
-    return recipes
 
 
 def layered_stacks(
