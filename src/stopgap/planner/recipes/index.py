@@ -237,10 +237,10 @@ def recipes_along(index: RecipeIndex) -> "Callable[[Floats], RecipesAlong]":
         delta_E = np.concatenate([each.delta_E for each in found])
         order = np.lexsort((delta_E, *layings.T[::-1]))
         other = (np.diff(layings[order], axis=0, prepend=-2) != 0).any(axis=1)
-        once = order[other & (layings[order, 1] >= 0)]
+        once = order[other]
         (laid,) = index.described([Found(layings[once], delta_E[once])], sure=False)
-        keys = [one.stack.key for one in laid]
-        by_key = sorted(range(len(once)), key=keys.__getitem__)
+        stacks = {row: one.stack for row, one in enumerate(laid) if not one.stack.single}
+        by_key = sorted(stacks, key=lambda row: stacks[row].key)
         once = once[by_key]
 
         def taken(places: Sequence[int]) -> "list[Recipe]":
