@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
 def to_answer_with(
     swatches: Sequence[Swatch], asked: Target, *, instead: str = ""
-) -> tuple[Swatch, ...]:
+) -> Sequence[Swatch]:
     """The swatches without the pencil asked for, where it is to be replaced: where `instead` names
     the argument that says so, or it is discontinued, empty or avoided.
 
@@ -47,9 +47,9 @@ def to_answer_with(
             raise UsageError(
                 "expected a pencil, RANGE:CODE, not a colour of its own.", argument=instead
             )
-        return tuple(swatches)
+        return swatches
     if not (instead or asked.to_be_replaced):
-        return tuple(swatches)
+        return swatches
     return tuple(each for each in swatches if each.address != asked.address)
 
 
