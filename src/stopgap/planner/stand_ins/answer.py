@@ -270,7 +270,7 @@ def candidates_for(target: Target, swatches: Sequence[Swatch], selection: Select
     offered = selection.of(swatches)
     if not isinstance(offered, Swatches):
         offered = Swatches(each for each in offered if not is_target(each, target))
-    candidates = offered.once("by address", lambda: _by_address(offered))
+    candidates = offered.once("by address", lambda: Swatches(sorted(offered, key=_key)))
     own = bisect_left(candidates, _key(target), key=_key) if isinstance(target, Swatch) else None
     if own is not None and not (own < len(candidates) and is_target(candidates[own], target)):
         own = None
@@ -284,10 +284,6 @@ def candidates_for(target: Target, swatches: Sequence[Swatch], selection: Select
 
 def _key(swatch: Swatch) -> tuple[str, str]:
     return swatch.range, swatch.code
-
-
-def _by_address(swatches: Sequence[Swatch]) -> Swatches:
-    return Swatches(sorted(swatches, key=_key))
 
 
 def nothing_found(swatches: Sequence[Swatch], selection: Selection) -> NothingFoundError:
