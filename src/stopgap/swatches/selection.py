@@ -99,9 +99,10 @@ class Selection(NamedTuple):
         scales = {least.scale for least in self.lightfast}
         ratings = [one.lightfastness for one in out if one.lightfastness is not None]
         low = sum(rating.scale in scales for rating in ratings)
+        are = "is" if low == 1 else "are"
         return (
             Note(
-                f"Only pencils rated {' or '.join(map(str, self.lightfast))} at least: {low} are "
+                f"Only pencils rated {' or '.join(map(str, self.lightfast))} at least: {low} {are} "
                 f"rated lower, {len(out) - low} not on that scale or not at all. A rating is the "
                 "maker's or the standard's, no promise for sold work: read the label, and test "
                 "your own."
