@@ -179,5 +179,5 @@ def test_recipes_along_a_path_are_each_once_and_as_sure_as_when_all_are_weighed(
     some = [len(keys) - 1, 0, len(keys) // 2]
     for taken, place in zip(found.taken(some), some, strict=True):
         assert taken.delta_E == nearest[keys[place]].delta_E
-        assert taken.lab == found.recipes[place].lab
+        assert taken.lab == pytest.approx(found.recipes[place].lab, rel=1e-12)
         assert taken.sigma == pytest.approx(nearest[keys[place]].sigma, rel=1e-9)
