@@ -54,7 +54,7 @@ class Desk:
 
     path: Path
     usual: Usual
-    cache: RecipeCache = field(default_factory=RecipeCache.of_user)
+    cache: RecipeCache = field(default_factory=lambda: RecipeCache.of_user()._replace(lately=[]))
     brought: dict[str, Any] = field(default_factory=dict)
     ticked: dict[str, int] = field(default_factory=dict)
     grounds: dict[Any, Ground] = field(default_factory=dict)

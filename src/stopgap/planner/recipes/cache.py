@@ -12,11 +12,11 @@ import json
 import math
 import os
 import sys
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from functools import reduce
 from pathlib import Path
-from typing import IO, Any, NamedTuple
+from typing import IO, TYPE_CHECKING, Any, NamedTuple
 from zlib import crc32
 
 import numpy as np
@@ -24,13 +24,18 @@ import numpy as np
 from stopgap import __version__
 from stopgap.arrays import Floats
 
-FORMAT = 8
+FORMAT = 9
 """To be raised when the arrays in a file, or what they mean, or the colours a model predicts,
 change (tests/planner/test_recipe_cache.py notices colours)."""
+
+if TYPE_CHECKING:
+    from stopgap.planner.recipes.held import Held
+    from stopgap.swatches import Swatch
 
 Arrays = Mapping[str, "np.typing.NDArray[Any]"]
 
 _BUDGET = 256 * 2**20  # bytes of all files; those used last are kept
+_LATELY, _LARGEST = 3, 96 * 2**20  # boxes that are remembered, and bytes of one at most
 _KEY_LENGTH = 16
 _SUFFIX = ".recipes"
 _LONGEST_LINE = 10_000  # bytes
@@ -39,9 +44,14 @@ _UNREADABLE = (OSError, ValueError, TypeError, MemoryError, RecursionError, Synt
 
 
 class RecipeCache(NamedTuple):
-    """A folder for files of recipes. It is made when there is something to keep."""
+    """A folder for files of recipes. It is made when there is something to keep.
+
+    `lately` is what was asked lately, for a program that goes on: numbers of conditions and of each
+    swatch, these swatches, and what is held of their recipes; None where it is not remembered.
+    """
 
     folder: Path
+    lately: "list[tuple[list[list[float]], Sequence[Swatch], Held]] | None" = None
 
     @classmethod
     def of_user(cls) -> "RecipeCache":
@@ -83,6 +93,14 @@ class RecipeCache(NamedTuple):
             parts = _packed({_MADE_FROM: made_from, **arrays}, self._start())
             _write_whole(self._file(made_from), parts)
             self._forget_oldest()
+
+    def remember(
+        self, numbers: list[list[float]], swatches: "Sequence[Swatch]", held: "Held"
+    ) -> None:
+        """Have it at hand for who asks next, where anything is."""
+        if self.lately is not None and held.colours.nbytes <= _LARGEST:
+            others = [one for one in self.lately if one[0] != numbers]
+            self.lately[:] = [(numbers, swatches, held), *others[: _LATELY - 1]]
 
     def _file(self, made_from: Floats) -> Path:
         return self.folder / f"{crc32(made_from.tobytes(), crc32(_HEAD)):08x}{_SUFFIX}"
