@@ -139,10 +139,11 @@ def _held(
 
 def _places(known: Sequence[Sequence[float]], numbers: Sequence[Sequence[float]]) -> Integers:
     """Of each swatch by its numbers its place among those known, rising, -1 where it is new."""
-    place = {tuple(each): at for at, each in enumerate(known)}
+    places: dict[tuple[float, ...], list[int]] = {}
+    for at, each in enumerate(known):
+        places.setdefault(tuple(each), []).append(at)
     found, last = [], -1
     for each in numbers:
-        at = place.get(tuple(each), -1)
-        found.append(at if at > last else -1)
-        last = max(at, last)
+        found.append(next((at for at in places.get(tuple(each), ()) if at > last), -1))
+        last = max(found[-1], last)
     return np.array(found, dtype=np.intp)
