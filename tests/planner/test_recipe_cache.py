@@ -14,6 +14,7 @@ from stopgap.layering import catalogue_colours
 from stopgap.layering.estimates import never_beneath
 from stopgap.layering.recipe_search import most_recipes
 from stopgap.planner import (
+    Lately,
     LayerQuestion,
     RecipeCache,
     estimated_conditions,
@@ -497,7 +498,7 @@ def measured(swatch):
 
 @pytest.mark.parametrize(("seed", "covering"), [(1, False), (3, True)])
 def test_what_is_grown_is_what_is_made_anew_to_the_last_bit(cache, seed, covering, monkeypatch):
-    going_on = cache._replace(lately=[])
+    going_on = cache._replace(lately=Lately())
     conditions = replace(ESTIMATED, opacity={f"Test:{n}": COVERS for n in range(0, 30, 3)})
     conditions = conditions if covering else ESTIMATED
     first, *boxes = ticks(seed)

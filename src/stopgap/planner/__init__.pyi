@@ -51,6 +51,7 @@ from .purchasing import needs_of as needs_of
 from .purchasing import plan_on_papers as plan_on_papers
 from .purchasing import plan_purchase as plan_purchase
 from .purchasing import planned_to_buy as planned_to_buy
+from .recipes.cache import Lately as Lately
 from .recipes.cache import RecipeCache as RecipeCache
 from .recipes.held import make_palette as make_palette
 from .recipes.index import RecipeIndex as RecipeIndex

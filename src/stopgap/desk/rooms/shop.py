@@ -18,7 +18,7 @@ from stopgap.library import (
     read_list,
     spread,
 )
-from stopgap.planner import NeedsOn, ShoppingList, Terms, ground_of, needs_of, plan_on_papers
+from stopgap.planner import NeedsOn, ShoppingList, Terms, needs_of, plan_on_papers
 from stopgap.reports.answers import on_paper, shopping_report
 from stopgap.reports.render.rooms import Deed, FormField, Panel, Slider
 from stopgap.swatches import Selection
@@ -71,7 +71,7 @@ def _answer(desk: Desk, sent: Sent) -> Panel | None:
     blends, colours = _asked(sent)
     on = listed_paper([*blends, *colours], sent.text("on") or desk.usual.on)
     with desk.reading() as library:
-        ground = ground_of(library, on)
+        ground = desk.ground_on(library, on)
         selection = Selection(lightfast=desk.usual.lightfast)
     known = ground.answering
     blends, unknown = known_rows(blends, known)

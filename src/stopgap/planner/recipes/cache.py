@@ -16,6 +16,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from functools import reduce
 from pathlib import Path
+from threading import RLock
 from typing import IO, TYPE_CHECKING, Any, NamedTuple
 from zlib import crc32
 
@@ -35,7 +36,7 @@ if TYPE_CHECKING:
 Arrays = Mapping[str, "np.typing.NDArray[Any]"]
 
 _BUDGET = 256 * 2**20  # bytes of all files; those used last are kept
-_LATELY, _LARGEST = 3, 96 * 2**20  # boxes that are remembered, and bytes of one at most
+_MOST_BOXES, _LARGEST = 3, 96 * 2**20  # boxes that are remembered, and bytes of one at most
 _KEY_LENGTH = 16
 _SUFFIX = ".recipes"
 _LONGEST_LINE = 10_000  # bytes
@@ -43,29 +44,46 @@ _MADE_FROM = "made from"
 _UNREADABLE = (OSError, ValueError, TypeError, MemoryError, RecursionError, SyntaxError)
 
 
+class Lately:
+    """What was asked lately, the latest first: numbers of conditions and of each swatch, these
+    swatches, and what is held of their recipes. Who asks waits for who is `making` some.
+    """
+
+    def __init__(self) -> None:
+        self.boxes: list[tuple[list[list[float]], Sequence[Swatch], Held]] = []
+        self.making = RLock()
+
+    def remember(
+        self, numbers: list[list[float]], swatches: "Sequence[Swatch]", held: "Held"
+    ) -> None:
+        """Have it at hand for who asks next."""
+        if held.colours.nbytes <= _LARGEST:
+            others = [one for one in self.boxes if one[0] != numbers]
+            self.boxes = [(numbers, swatches, held), *others[: _MOST_BOXES - 1]]
+
+
 class RecipeCache(NamedTuple):
     """A folder for files of recipes. It is made when there is something to keep.
 
-    `lately` is what was asked lately, for a program that goes on: numbers of conditions and of each
-    swatch, these swatches, and what is held of their recipes; None where it is not remembered.
+    A program that goes on has what was asked `lately` in mind as well.
     """
 
     folder: Path
-    lately: "list[tuple[list[list[float]], Sequence[Swatch], Held]] | None" = None
+    lately: "Lately | None" = None
 
     @classmethod
-    def of_user(cls) -> "RecipeCache":
+    def of_user(cls, lately: Lately | None = None) -> "RecipeCache":
         """The folder STOPGAP_CACHE, else one in the user's cache folder, for every library."""
         stated = os.environ.get("STOPGAP_CACHE")
         if stated:
-            return cls(Path(stated) / "recipes")
+            return cls(Path(stated) / "recipes", lately)
         if os.name == "posix" and sys.platform != "darwin":
             # XDG Base Directory Specification 0.8, without the imports
             home = os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache")
-            return cls(Path(home, "stopgap", "recipes"))
+            return cls(Path(home, "stopgap", "recipes"), lately)
         from platformdirs import user_cache_path
 
-        return cls(user_cache_path("stopgap", appauthor=False) / "recipes")
+        return cls(user_cache_path("stopgap", appauthor=False) / "recipes", lately)
 
     def read(self, made_from: Floats) -> "Arrays | None":
         """The arrays that `write` was given with the same numbers (m,), where they are there."""
@@ -93,14 +111,6 @@ class RecipeCache(NamedTuple):
             parts = _packed({_MADE_FROM: made_from, **arrays}, self._start())
             _write_whole(self._file(made_from), parts)
             self._forget_oldest()
-
-    def remember(
-        self, numbers: list[list[float]], swatches: "Sequence[Swatch]", held: "Held"
-    ) -> None:
-        """Have it at hand for who asks next, where anything is."""
-        if self.lately is not None and held.colours.nbytes <= _LARGEST:
-            others = [one for one in self.lately if one[0] != numbers]
-            self.lately[:] = [(numbers, swatches, held), *others[: _LATELY - 1]]
 
     def _file(self, made_from: Floats) -> Path:
         return self.folder / f"{crc32(made_from.tobytes(), crc32(_HEAD)):08x}{_SUFFIX}"

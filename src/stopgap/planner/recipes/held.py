@@ -197,9 +197,7 @@ def _index(known: SwatchIndex, recipes: Catalogue, rows: Integers, box: "Palette
         lab[alone] = box.colours(alone)
         pairs = some[len(alone) :]
         lab[pairs] = box.colours(*recipes.layings(pairs).T)
-    index = known.rearranged(lab, rows)
-    index.prepare(compiled=False)
-    return index
+    return known.rearranged(lab, rows)
 
 
 def _described(

@@ -1,6 +1,7 @@
 """Recipes of pencils under laying conditions, from where they are kept or worked out anew."""
 
 from collections.abc import Sequence
+from contextlib import nullcontext
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -76,7 +77,8 @@ def recipes_under(
     """
     layered = list(map(as_layered, swatches))
     _check_memory(conditions, layered)
-    index = _recipes_under(conditions, layered, cache, progress)
+    with nullcontext() if cache is None or cache.lately is None else cache.lately.making:
+        index = _recipes_under(conditions, layered, cache, progress)
     return index if layered == list(swatches) else index.showing(swatches)
 
 
@@ -104,7 +106,8 @@ def _recipes_under(
     found = None if cache is None else _held(conditions, swatches, cache, numbers)
     kept = None if found is None else found.shown(conditions, swatches)
     if cache is not None and found is not None and kept is not None:
-        cache.remember(numbers, swatches, found)
+        if cache.lately is not None:
+            cache.lately.remember(numbers, swatches, found)
         return kept
     box = make_palette(conditions, swatches)
     made = index_recipes(box, spreads=conditions.spreads, progress=progress)
@@ -112,7 +115,8 @@ def _recipes_under(
         return made
     held = Held.made(box, swatches, made.index)
     cache.write(made_from, held.to_arrays())
-    cache.remember(numbers, swatches, held)
+    if cache.lately is not None:
+        cache.lately.remember(numbers, swatches, held)
     # described as what is read will be, so that asking again gives the same to the last bit
     return held.shown(conditions, swatches) or made
 
@@ -124,7 +128,8 @@ def _held(
     numbers: Sequence[Sequence[float]],
 ) -> Held | None:
     """What is known of the very same numbers, else grown from what was asked lately."""
-    lately = [one for one in cache.lately or () if one[0][0] == numbers[0]]
+    boxes = [] if cache.lately is None else cache.lately.boxes
+    lately = [one for one in boxes if one[0][0] == numbers[0]]
     for its, _, held in lately:
         if its == numbers:
             return held
