@@ -177,7 +177,7 @@ def shop(
         needs,
         selection=for_sale,
         exclude=exclude,
-        terms=Terms(budget, price, partial, time_limit or None),
+        terms=Terms(budget, price, partial, current.left(time_limit)),
         cache=current.recipe_cache,
         counter=current.counter("recipes"),
         progress=current.progress,
