@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -30,20 +31,22 @@ if TYPE_CHECKING:
     from stopgap.library import LayeredRow
 
 
-class Ground(NamedTuple):
-    """The paper drawn on, how pencils are laid on it, and what each looks like there.
-
-    `paper` is None where nobody named one. Of the pencils whose address is in `predicted` no swatch
-    lies on it; `notes` say so. `uncoloured` are those that have no colour yet, or were never
-    swatched dry: what they look like cannot be told.
-    """
-
+class _Ground(NamedTuple):
     conditions: LayingConditions
     swatches: tuple[Swatch, ...]
     paper: Paper | None = None
     predicted: frozenset[str] = frozenset()
     notes: tuple[Note, ...] = ()
     uncoloured: tuple[Swatch, ...] = ()
+
+
+class Ground(_Ground):
+    """The paper drawn on, how pencils are laid on it, and what each looks like there.
+
+    `paper` is None where nobody named one. Of the pencils whose address is in `predicted` no swatch
+    lies on it; `notes` say so. `uncoloured` are those that have no colour yet, or were never
+    swatched dry: what they look like cannot be told.
+    """
 
     @property
     def on(self) -> str:
@@ -64,7 +67,7 @@ class Ground(NamedTuple):
         ruled = self.among(selection)
         return ruled._replace(notes=(*ruled.notes, *gone))
 
-    @property
+    @cached_property
     def known(self) -> NameIndex:
         """What pencils are called, those without a colour among them."""
         return NameIndex(self.swatches, self.uncoloured)

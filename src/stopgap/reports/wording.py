@@ -39,10 +39,12 @@ def swatch_data(swatch: Swatch) -> dict[str, Any]:
 
 def marked_data(answer: Any, swatches: Iterable[Swatch]) -> list[dict[str, Any]]:
     """The pencils of an answer in JSON against which something speaks, and what, by address."""
-    marks = {(one.range, one.code): list(said) for one in swatches if (said := marks_of(one))}
-    named = _named(answer) if marks else {}
+    named = _named(answer)
+    there = {key: one for one in swatches if (key := (one.range, one.code)) in named}
     return [
-        {"swatch": named[key], "marks": marks[key]} for key in sorted(named.keys() & marks.keys())
+        {"swatch": named[key], "marks": list(said)}
+        for key in sorted(there)
+        if (said := marks_of(there[key]))
     ]
 
 
