@@ -77,7 +77,8 @@ def test_six_samples_help_on_the_rest_of_their_press(name):
         _, layers, measured, tones = overprints(inks, press(name))
         knobs = {"tooth": found.tooth, "trapping": found.trapping}
         error = delta_E(predict(paper, layers, **knobs), measured)
-        inside = error < uncertainty(paper, layers, sigma=0.5, spreads=found.spreads, **knobs).ninety
+        spread = uncertainty(paper, layers, sigma=0.5, spreads=found.spreads, **knobs)
+        inside = error < spread.ninety
         assert inside.mean() > (0.85, 0.77)[inks - 2]
         assert inside[np.where(tones > 0, tones, 100).min(axis=1) >= 70].mean() > 0.8
     _, layers, measured, tones = overprints(2, press(name))
