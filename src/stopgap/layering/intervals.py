@@ -194,10 +194,12 @@ def spread(
         moves = np.where(np.isnan(step), own[..., i], own[..., i] * change / step)
         squares = squares + moves**2 / 3.0  # what cannot be moved moves the layers as far as itself
     of_covering = covered(asked, base, expected)
-    parts = map(_root_mean_square, (roughness, trapped, pressed))
     return Uncertainty(
         np.sqrt(squares),
-        *(spreads.misfit * part for part in (*parts, reconstruction)),
+        spreads.misfit * _root_mean_square(roughness),
+        spreads.misfit * _root_mean_square(trapped),
+        spreads.misfit * _root_mean_square(pressed),
+        spreads.misfit * reconstruction,
         of_covering.differences,
         of_covering.colours,
     )

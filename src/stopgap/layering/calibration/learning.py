@@ -139,8 +139,9 @@ def calibrate(
             spreads=spreads,
         )
 
-    teaching = np.flatnonzero(~far & ~fit.covers)
-    misfit = _misfit(after[teaching], [expected(samples[place]) for place in teaching])
+    teaching = ~far & ~fit.covers
+    those = [sample for sample, teaches in zip(samples, teaching, strict=True) if teaches]
+    misfit = _misfit(after[teaching], list(map(expected, those)))
     return Calibration(
         tooth=n,
         trapping=kappa,
