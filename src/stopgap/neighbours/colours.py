@@ -180,17 +180,20 @@ class StoredColours:
         in_tree = min(k, tree.count if living is None else len(living.slots))
         bounded = metric.function, bound
         found = _descended(tree, targets, in_tree, bounded, living, compiled)
-        beside = np.arange(self.planted, len(self.lab))
-        if self.apart is not None:
-            beside = np.concatenate([self.apart, beside])
-        if allowed is not None:
-            beside = beside[allowed[beside]]
+        beside = self._beside(allowed)
         if len(beside) == 0:
             return found
         most = min(k, len(beside))
         return _merged(
             found, rank_exhaustively(self.lab, targets, most, metric.function, beside), k
         )
+
+    def _beside(self, allowed: Booleans | None) -> Integers:
+        """Rows beside the tree, rising, of those that are allowed."""
+        rows = np.arange(self.planted, len(self.lab))
+        if self.apart is not None:
+            rows = np.concatenate([self.apart, rows])
+        return rows if allowed is None else rows[allowed[rows]]
 
     def _allowed(self, mask: Booleans | None) -> Booleans | None:
         if mask is None or self.present is None:
