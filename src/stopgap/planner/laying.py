@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from stopgap.colorimetry import lab_text
 from stopgap.difference import GRADES, delta_E
 from stopgap.errors import Note, NothingFoundError, Remedy
 from stopgap.layering.estimates import DEFAULT_TOOTH, PRESSURES, SPREADS, TOOTH, TRAPPING
@@ -108,11 +109,10 @@ def predicted_notes(paper: Paper, predicted: Sequence[str]) -> tuple[Note, ...]:
     if not predicted:
         return ()
     kept = f"{len(predicted)} pencils" if len(predicted) > 1 else predicted[0]
-    L, a, b = paper.lab
     of = "" if paper.measured else ", a value of stopgap's for the word"
     return (
         Note(
-            f"Predicted for {kept}, never swatched on {paper.name} (lab({L:.0f} {a:.0f} {b:.0f})"
+            f"Predicted for {kept}, never swatched on {paper.name} ({lab_text(paper.lab, 0)}"
             f"{of}): try them on a scrap of it.",
             plain=f"Predicted for {kept}, never swatched on {paper.name}: try them on a scrap of "
             "it.",
@@ -133,7 +133,7 @@ def apart_notes(colours: Sequence[Swatch], bare: Mapping[str, Lab]) -> tuple[Not
         return ()
     row, column = sorted(divmod(int(between.argmax()), len(its)))
     one, other = ([*its][place] for place in (row, column))
-    shown = [f"lab({L:.0f} {a:.0f} {b:.0f})" for L, a, b in (its[one], its[other])]
+    shown = [lab_text(its[name], 0) for name in (one, other)]
     said = "so that they do not look so beside each other."
     return (
         Note(

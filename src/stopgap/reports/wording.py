@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from itertools import takewhile
 from typing import TYPE_CHECKING, Any
 
+from stopgap.colorimetry import lab_text
 from stopgap.errors import Note
 from stopgap.naming import Called, called, iscc_nbs
 from stopgap.reports.blocks import Chip, Figures, Strip
@@ -111,10 +112,9 @@ def target_title(target: Target) -> str:
 
 def target_facts(target: Target) -> Figures:
     """What a target is, below its title: its Lab where the title is no Lab, its ISCC-NBS name."""
-    L, a, b = target.lab
     name, also = map(in_our_spelling, target_called(target))
     said = f"{name}, also called {also}" if also else name
-    lab = "" if target_title(target).startswith("lab(") else f"lab({L:.1f} {a:.1f} {b:.1f}), "
+    lab = "" if target_title(target).startswith("lab(") else f"{lab_text(target.lab)}, "
     return Figures(lab + said, said)
 
 
@@ -285,8 +285,7 @@ def point_label(point: "Point") -> str:
     if point.laid is not None:
         (label,) = stack_labels([point.laid])
         return label
-    L, a, b = point.lab
-    return Figures(f"lab({L:.0f} {a:.0f} {b:.0f})", colour_name(point.lab))
+    return Figures(lab_text(point.lab, 0), colour_name(point.lab))
 
 
 def point_labels(points: "Sequence[Point]") -> list[str]:
