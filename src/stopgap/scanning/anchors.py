@@ -45,6 +45,8 @@ HAND = 0.15
 _ENOUGH_FOR_ROBUST, _ENOUGH_FOR_CHOICE, _FEWEST_LEFT_OUT = 8, 8, 3
 _STRENGTHS = MappingProxyType({1.0: 0.0, 0.5: -0.5, 0.2: -1.5})
 """Of the prior, 1 as simulated, less for a stranger device; how likely before, as a logarithm."""
+_FREEDOM = 8.0
+"""Degrees of freedom of what is believed of a device's variances before its anchors are seen."""
 _DOUBTED, _DOUBTED_TIMES = 6.0, 4.0  # ΔE00, and times the median
 _ENOUGH_TO_JUDGE, _WORSE = 6, 1.05
 
@@ -148,8 +150,10 @@ def learn(anchors: Sequence[Anchor], prior: Prior, paper: Floats) -> FromAnchors
     rows = np.repeat(kept, 3)
     strength = _strength(design[rows], target[rows])
     z, covariance, left_out = _posterior(design[rows], target[rows], strength)
-    factors = np.linalg.cholesky(covariance).T @ prior.factors
-    correction = Correction(paper, prior.mean + z @ prior.factors, factors, prior.misfit)
+    times = _times(design[rows] / np.sqrt(strength), target[rows])
+    factors = np.sqrt(times) * np.linalg.cholesky(covariance).T @ prior.factors
+    weights = prior.mean + z @ prior.factors
+    correction = Correction(paper, weights, factors, times * prior.misfit)
     if len(trusted) < _FEWEST_LEFT_OUT:
         return FromAnchors(correction, None, names, used=True)
     read, _ = _arrays(trusted)
@@ -219,11 +223,26 @@ def _strength(design: Floats, target: Floats) -> float:
     return max(likely, key=likely.__getitem__)
 
 
+def _times(design: Floats, target: Floats) -> float:
+    """By how much this device's variances are larger than those of the simulated, at least 1.
+
+    The middle of an inverse chi-squared of `_FREEDOM` degrees about 1 after the anchors are seen:
+    A. Gelman and others (2013), "Bayesian Data Analysis", section 14.2.
+    """
+    spread, off = _spread(design, target)
+    return max(1.0, (_FREEDOM + off) / (_FREEDOM + len(spread)))
+
+
 def _evidence(design: Floats, target: Floats) -> float:
     """Logarithm of the probability of whitened targets, save a constant."""
-    spread = design @ design.T + np.eye(len(target))
-    off = target @ np.linalg.solve(spread, target)
+    spread, off = _spread(design, target)
     return float(-0.5 * (np.linalg.slogdet(spread)[1] + off))
+
+
+def _spread(design: Floats, target: Floats) -> tuple[Floats, float]:
+    """The covariance of whitened targets before anything is known, and their squared distance."""
+    spread = design @ design.T + np.eye(len(target))
+    return spread, float(target @ np.linalg.solve(spread, target))
 
 
 def _posterior(design: Floats, target: Floats, strength: float) -> tuple[Floats, Floats, Floats]:

@@ -44,7 +44,7 @@ _BEYOND_GAMUT = 2.0
 """Added doubt [ΔE00] where a channel is at its end, so that the colour is more vivid than said."""
 
 
-_UNEVEN = 0.42
+_UNEVEN = 0.2
 """What of a field's unevenness is doubt of its mean: an aperture sees some of the same."""
 
 
