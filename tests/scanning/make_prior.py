@@ -15,9 +15,8 @@ import numpy as np
 
 sys.path.append(str(Path(__file__).parent))
 
-from simulate import devices, materials
-
 from scipy.optimize import minimize
+from simulate import devices, materials
 
 from stopgap.difference import metric_tensor
 from stopgap.scanning.colour import DeviceClass, balanced_lab, features, places
@@ -119,9 +118,7 @@ def prior(kind: DeviceClass, make: Maker) -> dict[str, list]:
     _, size, directions = np.linalg.svd(spread, full_matrices=False)
     factors = np.linalg.solve(half, (size[:KEPT, None] * directions[:KEPT]).T).T
     squares = misfit(np.concatenate(at), np.concatenate(left))
-    within = np.percentile(
-        np.concatenate(left) / (np.concatenate(at) @ squares), COVERED[word]
-    )
+    within = np.percentile(np.concatenate(left) / (np.concatenate(at) @ squares), COVERED[word])
     return {
         "mean": np.round(mean, 3).tolist(),
         "factors": np.round(factors, 3).tolist(),
@@ -130,7 +127,7 @@ def prior(kind: DeviceClass, make: Maker) -> dict[str, list]:
 
 
 def misfit(at: np.ndarray, left: np.ndarray) -> np.ndarray:
-    """Squares (6,) that make what is left over likeliest, where a few devices go far off (Laplace)."""
+    """Squares (6,) that make what is left over likeliest, after Laplace: a few go far off."""
 
     def unlikely(logarithms: np.ndarray) -> float:
         squares = at @ np.exp(logarithms)
