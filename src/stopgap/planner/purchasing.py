@@ -234,8 +234,8 @@ def _recipes_along(
 
     A list of colours makes recipes of its own.
     """
+    from stopgap.planner.recipes.index import recipes_along
     from stopgap.planner.recipes.kept import not_layered_notes, recipes_under
-    from stopgap.planner.recipes.questions import recipes_along
 
     if not any(isinstance(need, BlendNeed) for need in needs):
         return None, not_layered_notes(layers, owned)
