@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from stopgap.errors import Note, NothingFoundError, StopgapError, UnknownSwatchError
-from stopgap.library import Listed, find_swatches, known_rows, read_list, spread
+from stopgap.library import Listed, find_swatches, known_rows, read_list
 from stopgap.planner.arranging import user_filing
 from stopgap.planner.laying import Ground
 from stopgap.planner.translation.answer import TranslatedRow, Translation
@@ -90,7 +90,7 @@ def find_box(name: str, library: "Library", ground: Ground, selection: Selection
             return ClassBox(name, selection._replace(owned=False))
         placed = (place.pencil for family in filing.families for place in family.places)
         return ClassBox(name, mine._replace(among=frozenset(placed)))
-    rows, unknown = known_rows(spread(read_list(path), ground.known), ground.known)
+    rows, unknown = known_rows(read_list(path), ground.known)
     found = find_swatches(rows, ground.known)
     among = frozenset(swatch.address for swatch in found)
     return ClassBox(path.stem, mine._replace(among=among), unknown)
