@@ -26,7 +26,7 @@ from .kits.holes import Hole as Hole
 from .kits.holes import Holes as Holes
 from .kits.holes import find_holes as find_holes
 from .kits.holes import holes_before_and_after as holes_before_and_after
-from .kits.holes import may_fill as may_fill
+from .kits.holes import map_of_holes as map_of_holes
 from .kits.kit import Kit as Kit
 from .kits.kit import KitColour as KitColour
 from .kits.kit import free_colours as free_colours
@@ -42,12 +42,10 @@ from .laying import lay as lay
 from .laying import learn_conditions as learn_conditions
 from .nearness import BY_HUE as BY_HUE
 from .nearness import better_laying as better_laying
-from .purchasing import NeedsOn as NeedsOn
 from .purchasing import Terms as Terms
 from .purchasing import ToBuy as ToBuy
 from .purchasing import called_for as called_for
 from .purchasing import listed_to_buy as listed_to_buy
-from .purchasing import needs_of as needs_of
 from .purchasing import plan_on_papers as plan_on_papers
 from .purchasing import plan_purchase as plan_purchase
 from .purchasing import planned_to_buy as planned_to_buy
@@ -70,6 +68,8 @@ from .shopping.answer import NeedAnswer as NeedAnswer
 from .shopping.answer import Purchase as Purchase
 from .shopping.answer import ShoppingList as ShoppingList
 from .shopping.buying import shopping_list as shopping_list
+from .shopping.listed import ListedNeeds as ListedNeeds
+from .shopping.listed import needs_of as needs_of
 from .shopping.question import BlendNeed as BlendNeed
 from .shopping.question import ColourNeed as ColourNeed
 from .shopping.question import DoNotBuy as DoNotBuy
