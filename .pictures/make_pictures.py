@@ -12,7 +12,6 @@ from stopgap.planner import (
     estimated_conditions,
     find_holes,
     find_stand_ins,
-    may_fill,
 )
 from stopgap.reports.answers import recipe_words
 from stopgap.reports.blocks import Chip
@@ -67,8 +66,7 @@ def chart(swatches: Sequence[Swatch]) -> Drawing:
 
 def holes(swatches: Sequence[Swatch]) -> Drawing:
     """What the owned pencils reach in layers, and what would fill the worst holes."""
-    owned, for_sale, _ = may_fill(Selection(), swatches)
-    found = find_holes(owned, for_sale, layers=estimated_conditions())
+    found = find_holes(swatches, Selection(), layers=estimated_conditions())
     shown, lines = pictured(found, figures=False)
     return map_plot(shown, f"What {found.owned} pencils reach", lines)
 

@@ -10,6 +10,7 @@ from . import reports as reports
 from .api import ColourRange as ColourRange
 from .api import Swatch as Swatch
 from .api import blend as blend
+from .api import demo_library as demo_library
 from .api import families as families
 from .api import from_frame as from_frame
 from .api import gaps as gaps
@@ -23,7 +24,6 @@ from .api import target as target
 from .api import to_frame as to_frame
 from .api import translate as translate
 from .neighbours import LabNeighbors as LabNeighbors
-from .planner.arranging import demo_library as demo_library
 from .reports.drawing.coloured import coloured_page as coloured_page
 
 __version__: str

@@ -2,11 +2,13 @@
 
 import ast
 import doctest
+import inspect
 import json
 from dataclasses import replace
 from importlib import import_module
 from pathlib import Path
 from types import FunctionType, ModuleType
+from typing import get_args
 
 import colour
 import numpy as np
@@ -246,6 +248,44 @@ def test_wrong_types_are_told_as_errors_of_the_project(wrong, library):
     ):
         with pytest.raises(StopgapError):
             ask()
+
+
+ASKED = {
+    "match": lambda pencils, **which: stopgap.match("#7f9a8c", pencils, **which),
+    "layer": lambda pencils, **which: stopgap.layer(*pencils[:2], **{"swatches": pencils} | which),
+    "translate": lambda pencils, **which: stopgap.translate(["#7f9a8c"], pencils, **which),
+    "blend": lambda pencils, **which: stopgap.blend("#403020", "#e0d8c0", pencils, **which),
+    "gaps": lambda pencils, **which: stopgap.gaps(pencils, **which),
+    "shop": lambda pencils, **which: stopgap.shop(pencils, colours=["#7f9a8c"], **which),
+    "families": lambda pencils, **which: stopgap.families(pencils, **which),
+}
+ANYTHING = {"gaps": {"blends"}, "shop": {"blends", "colours"}, "layer": {"swatches"}}
+
+
+@pytest.mark.parametrize("question", ASKED)
+def test_no_argument_of_a_wrong_type_is_taken_or_ends_otherwise(question, swatches):
+    signature = inspect.signature(getattr(stopgap, question)).parameters
+    named = {name for name, one in signature.items() if one.default is not one.empty}
+    (which,) = get_args(signature["which"].annotation)
+    for name in sorted((named | which.__annotations__.keys()) - ANYTHING.get(question, set())):
+        for wrong in (object(), {"a": 1}, b"text", [object()], float("nan"), -7):
+            with pytest.raises(StopgapError):
+                ASKED[question](swatches[:20], **{name: wrong})
+
+
+def test_one_text_stands_for_a_list_of_one(swatches):
+    one, several = (
+        stopgap.match("#7f9a8c", swatches, layers=False, under=under, ranges=ranges)
+        for under, ranges in (("LED-B3", "Quillet"), (["LED-B3"], ["Quillet"]))
+    )
+    assert one == several
+    assert {found.swatch.range for found in one.matches} == {"Quillet"}
+
+
+@pytest.mark.parametrize("wrong", [5, None, b"library.sqlite", ["library.sqlite"]])
+def test_a_library_is_a_file(wrong):
+    with pytest.raises(InputError, match="path: expected a file"):
+        stopgap.open_library(wrong)
 
 
 def test_an_argument_that_nobody_knows_is_refused(library):

@@ -1,6 +1,8 @@
 """How values show themselves: a line of text, and blocks of the sheets in a notebook."""
 
 import re
+import subprocess
+import sys
 from dataclasses import replace
 
 import pytest
@@ -50,6 +52,17 @@ def test_a_repr_is_one_line_of_at_most_120_characters(values):
     long = replace(values[-4], name="Kelp\n" * 99)
     assert len(repr(long)) == 120
     assert "\n" not in repr(long)
+
+
+def test_values_are_shown_so_before_anything_is_asked():
+    script = (
+        "import stopgap\nwith stopgap.demo_library() as library:\n"
+        "    print(library, *library.ranges(), library.swatches()[0], sep='\\n')"
+    )
+    told = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, check=True
+    ).stdout.splitlines()
+    assert [line.split()[0] for line in told] == ["<Library", *["<ColourRange"] * 3, "<Swatch"]
 
 
 def test_an_answer_shows_what_its_sheet_shows(values):

@@ -40,6 +40,7 @@ from stopgap.layering import (
     search,
     uncertainty,
 )
+from stopgap.layering.estimates import TRAPPING_OF_PAIRS
 from stopgap.swatches import Swatch
 
 FULL_TONES = 0.25  # how much their squares count in the fit, of all overprints'
@@ -110,12 +111,25 @@ def fitted(presses):
 
 
 def folds():
-    print("\ntooth and trapping from three presses, judged on the fourth")
+    print("\ntooth and trapping from three presses, judged on the fourth; and their scatter too")
     print(f"{'':28}{COLUMNS}")
+    alone = {name: fitted([name]) for name in PRESSES}
+    rows = []
     for name in PRESSES:
-        tooth, trapping = fitted([other for other in PRESSES if other != name])
-        label = f"{name}, n {tooth:.2f}, κ {trapping:.2f}"
-        shown(label, figures(press(name), tooth, trapping, SPREADS))
+        others = [other for other in PRESSES if other != name]
+        tooth, trapping = fitted(others)
+        knobs = np.array([alone[other] for other in others])
+        # of a fourth about a mean of three
+        scatter = np.sqrt(4.0 / 3.0) * np.std(np.c_[np.log(knobs[:, 0]), knobs[:, 1]], 0, ddof=1)
+        theirs = SPREADS._replace(
+            tooth=float(scatter[0]), trapping=float(np.hypot(scatter[1], TRAPPING_OF_PAIRS))
+        )
+        found = [figures(press(name), tooth, trapping, spreads) for spreads in (SPREADS, theirs)]
+        shown(f"{name}, n {tooth:.2f}, κ {trapping:.2f}", found[0])
+        shown(f"  ± {theirs.tooth:.2f} of ln n, {theirs.trapping:.2f}", found[1])
+        rows.append(found)
+    for label, row in zip(("mean", "  mean, their scatter"), np.mean(rows, axis=0), strict=True):
+        shown(label, row)
     print("all four: n {:.2f}, κ {:.2f}".format(*fitted(PRESSES)))
 
 

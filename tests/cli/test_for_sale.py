@@ -294,3 +294,13 @@ def test_nothing_below_the_rule_is_in_any_plan(box, rule):
         for pencil in held:
             assert pencil.lightfastness is not None, plan
             assert any(pencil.lightfastness.is_at_least(least) for least in rule), plan
+
+
+def test_what_the_rule_leaves_out_is_counted_in_good_english():
+    rule = Selection(lightfast=(Lightfastness(ASTM, 2),))
+    weak = [
+        Swatch("R", code, (50.0, 0.0, 0.0), lightfastness=Lightfastness(ASTM, 4)) for code in "12"
+    ]
+    for many, said in ((1, ": 1 is rated lower"), (2, ": 2 are rated lower")):
+        (note,) = rule.rule_notes(weak[:many])
+        assert said in note.text

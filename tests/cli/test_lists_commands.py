@@ -236,6 +236,10 @@ def test_shop_for_the_blends_with_budgets(demo):
     assert not any(one["swatch"]["owned"] for one in enough["buy"])
     nothing = answer(demo, *arguments, "--budget", "0")
     assert nothing["buy"] == []
+    strips = [line for line in demo(*arguments, "--budget", "0")[1].splitlines() if "╳" in line]
+    assert strips  # ends that nothing is near are told by their codes too
+    assert not any("Fennmoor:" in line for line in strips)
+    assert any(line.startswith("F·FM044 ") for line in strips)
     small = answer(demo, *arguments, "--budget", "5")
     assert 0 < small["cost"] <= 5
     assert small["shortfall"] >= enough["shortfall"]
@@ -469,6 +473,8 @@ def test_a_long_name_of_a_box_stands_above_its_column_and_its_mark_below_chips(d
     page = tmp_path / "short.html"
     assert demo("sheet", page, "--for", "list", LESSON, "--no-layers", *boxes[:2])[0] == 0
     assert "<span>Quillet</span>" in page.read_text()
+    assert demo(*ask, *boxes[:2], "--box", "Fennmoor")[0] == 0  # the last alone may reach over
+    assert "<span>Quillet</span>" not in page.with_name("class.html").read_text()
 
 
 def test_a_column_of_a_class_is_the_single_translation(demo, tmp_path):

@@ -31,6 +31,7 @@ pytestmark = pytest.mark.slow
 
 LESSON = (datasets() / "lesson.csv").read_text(encoding="utf-8")
 BLENDS = (datasets() / "blends.csv").read_text(encoding="utf-8")
+PAPERS = "colour,paper\n#31c0a0,cream\n#c8a46e,tan\n"
 QUESTIONS = [
     ("wall", {}, "family wall"),
     ("wall", {"which": "owned", "on": "tan"}, "family wall --owned --on tan"),
@@ -57,8 +58,8 @@ QUESTIONS = [
     ("holes", {"layers": "no", "range": "Quillet"}, "holes --no-layers --range Quillet"),
     (
         "shop",
-        {"blends": "FM113; FM112", "list": "#31c0a0", "alone": "yes", "budget": "20"},
-        "shop --blends blend.csv --list one.csv --no-layers --budget 20",
+        {"blends": "FM113; FM112", "list": PAPERS, "alone": "yes", "budget": "20"},
+        "shop --blends blend.csv --list papers.csv --no-layers --budget 20",
     ),
     (
         "layers",
@@ -72,7 +73,7 @@ QUESTIONS = [
 @pytest.mark.parametrize(("room", "asked", "command"), QUESTIONS)
 def test_a_room_answers_what_the_command_does(room, asked, command, window, capsys, tmp_path):
     (tmp_path / "two.csv").write_text("FM031\n#c8a46e\n", encoding="utf-8")
-    (tmp_path / "one.csv").write_text("#31c0a0\n", encoding="utf-8")
+    (tmp_path / "papers.csv").write_text(PAPERS, encoding="utf-8")
     blend = "name,from,to\nFM113 to FM112,FM113,FM112\n"
     (tmp_path / "blend.csv").write_text(blend, encoding="utf-8")
     words = [str(tmp_path / word) if word.endswith(".csv") else word for word in command.split()]

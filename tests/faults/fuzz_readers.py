@@ -51,7 +51,7 @@ from stopgap.library import (
     search_pencils,
     spread,
 )
-from stopgap.library.tables.formats import FORMATS, calamine_rows
+from stopgap.library.tables.formats import FORMATS, calamine_rows, gate
 from stopgap.planner import RecipeCache
 from stopgap.planner.recipes import cache as kept
 from stopgap.scanning.picture import open_images, picture_of
@@ -329,7 +329,7 @@ def in_this_process(
     error, nothing = os.dup(2), os.open(os.devnull, os.O_WRONLY)
     os.dup2(nothing, 2)  # as nobody sees what it says of a panic
     try:
-        found = json.dumps(calamine_rows.sheet_rows(input, None)).encode()
+        found = json.dumps(calamine_rows.sheet_rows(input, None, gate.MOST_CELLS)).encode()
     except calamine_rows.Unreadable:
         return SimpleNamespace(returncode=3, stdout=b"")
     finally:

@@ -59,7 +59,8 @@ def six_samples(by_tone):
         for row in np.flatnonzero((np.sort(tones, axis=1)[:, 1:] == tone).all(axis=1)):
             inks = np.flatnonzero(tones[row])
             pair = [
-                Swatch("Ink", f"{ink} {tone}", tuple(lab)) for ink, lab in zip(inks, layers[row])
+                Swatch("Ink", f"{ink} {tone}", tuple(lab), uncertainty=0.4, shared_uncertainty=0.3)
+                for ink, lab in zip(inks, layers[row])
             ]
             samples.append(LayeredSample(Stack.of(*pair), tuple(measured[row])))
     return samples, paper

@@ -140,6 +140,41 @@ def test_it_narrows_the_interval_and_never_reverses_pressures():
     assert after.ninety < before.ninety
 
 
+def swatched(samples, own, shared):
+    """The same of pencils whose swatches err by so much."""
+
+    def known(stack):
+        swatches = [
+            dataclasses.replace(each, uncertainty=own, shared_uncertainty=shared)
+            for each in stack.swatches
+        ]
+        return Stack.of(*swatches, pressures=list(stack.pressures))
+
+    return [dataclasses.replace(each, stack=known(each.stack)) for each in samples]
+
+
+def test_layers_farther_off_than_expected_make_the_interval_wider():
+    as_model = calibrate(
+        swatched(samples_of(LAID, 2, noise=0.0, truth=on_smooth_paper), 0.4, 0.3), PAPER
+    )
+    spoilt = calibrate(swatched(samples_of(LAID, 2, noise=3.0), 0.4, 0.3), PAPER)
+    assert as_model.spreads.misfit < 0.7 < 1.2 < spoilt.spreads.misfit <= 2.0
+    layers, spreads = [LAB[0], LAB[3]], spoilt.spreads
+    wide = uncertainty(PAPER, layers, sigma=0.5, spreads=spreads)
+    expected = uncertainty(PAPER, layers, sigma=0.5, spreads=spreads._replace(misfit=1.0))
+    assert wide.reconstruction == pytest.approx(spreads.misfit * expected.reconstruction)
+    assert wide.ninety > 1.15 * expected.ninety
+    assert wide.swatches == expected.swatches
+
+
+def test_vague_swatches_tell_little_of_how_far_off_layers_are():
+    samples = samples_of(LAID, 2, noise=3.0)
+    sure, vague = (
+        calibrate(swatched(samples, *errs), PAPER).spreads.misfit for errs in ((0.4, 0.3), (1, 4.9))
+    )
+    assert abs(np.log(vague)) < abs(np.log(sure)) / 2.0
+
+
 def test_more_faith_in_the_hand_moves_it_further():
     samples = samples_of(LAID[:3], 1)
     shy, bold = calibrate(samples, PAPER, hand=20.0), calibrate(samples, PAPER, hand=0.5)

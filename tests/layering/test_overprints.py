@@ -70,8 +70,17 @@ def test_trapping_is_what_full_tones_need():
 
 @pytest.mark.parametrize("name", PRESSES)
 def test_six_samples_help_on_the_rest_of_their_press(name):
+    """And the interval goes by how far off the six are, so that it holds the rest on each press."""
     samples, paper = six_samples(press(name))
     found = calibrate(samples, paper)
+    for inks in (2, 3):
+        _, layers, measured, tones = overprints(inks, press(name))
+        knobs = {"tooth": found.tooth, "trapping": found.trapping}
+        error = delta_E(predict(paper, layers, **knobs), measured)
+        spread = uncertainty(paper, layers, sigma=0.5, spreads=found.spreads, **knobs)
+        inside = error < spread.ninety
+        assert inside.mean() > (0.85, 0.77)[inks - 2]
+        assert inside[np.where(tones > 0, tones, 100).min(axis=1) >= 70].mean() > 0.8
     _, layers, measured, tones = overprints(2, press(name))
     rest = np.isin(tones, (70, 100)).sum(axis=1) < 2
     knobs = {"tooth": found.tooth, "trapping": found.trapping}

@@ -17,7 +17,6 @@ from stopgap.library import (
     keep_calibration,
     keep_paper,
     known_paper,
-    listed_paper,
     open_library,
     paper_colour,
     read_blends,
@@ -201,37 +200,14 @@ def test_words_for_papers_are_as_light_as_they_say():
     )
 
 
-LIST = "colour,label,paper\n#c04a2b,one,\n#304050,two,Tan\n#7f9a8c,three,{}\n"
-
-
-@pytest.mark.parametrize(("third", "asked"), [("tan", None), ("", "TAN"), ("", None)])
-def test_a_list_names_its_paper(tmp_path, third, asked):
-    path = tmp_path / "list.csv"
-    path.write_text(LIST.format(third))
-    assert listed_paper(read_list(path), asked).casefold() == "tan"
-
-
-@pytest.mark.parametrize(
-    ("third", "asked", "says"),
-    [
-        ("White", None, "row 4, column paper: found 'White'; expected one paper for all, Tan"),
-        ("", "White", "row 3, column paper: found 'Tan'; expected the paper that was asked for, W"),
-    ],
-)
-def test_another_paper_than_the_rest_or_than_was_asked_is_refused(tmp_path, third, asked, says):
-    path = tmp_path / "list.csv"
-    path.write_text(LIST.format(third))
-    with pytest.raises(ProblemsInFile, match=says):
-        listed_paper(read_list(path), asked)
-
-
 def test_a_row_is_for_its_paper_or_for_that_of_the_row_above(tmp_path):
     path = tmp_path / "list.csv"
     path.write_text("colour,paper\n#000000,\n#111111,Tan\n#222222,\n#333333,cream\n#444444,TAN\n")
     rows = read_list(path)
     found = [(paper, [row.row for row in some]) for paper, some in by_paper(rows)]
     assert found == [("Tan", [2, 3, 4, 6]), ("cream", [5])]
-    with pytest.raises(ProblemsInFile, match="row 5, column paper: found 'cream'"):
+    says = "row 5, column paper: found 'cream'; expected the paper that was asked for, tan"
+    with pytest.raises(ProblemsInFile, match=says):
         by_paper(rows, "tan")
     assert [row.paper for row in by_paper(rows)[0][1]] == ["Tan", "Tan", "Tan", "TAN"]
     assert by_paper(rows[:1], "tan") == [("tan", [replace(rows[0], paper="tan")])]
@@ -241,6 +217,6 @@ def test_a_row_is_for_its_paper_or_for_that_of_the_row_above(tmp_path):
 def test_a_blends_file_names_its_paper(tmp_path):
     path = tmp_path / "blends.csv"
     path.write_text("name,from,to,paper\none,#c04a2b,#304050,Kraft\n")
-    assert listed_paper(read_blends(path)) == "Kraft"
+    assert [paper for paper, _ in by_paper(read_blends(path))] == ["Kraft"]
     path.write_text("name,from,to\none,#c04a2b,#304050\n")
-    assert listed_paper(read_blends(path)) is None
+    assert [paper for paper, _ in by_paper(read_blends(path))] == [None]

@@ -8,6 +8,7 @@ import json
 import re
 from collections import Counter
 from contextlib import redirect_stdout
+from dataclasses import replace
 from io import StringIO
 
 import colour
@@ -22,7 +23,7 @@ from stopgap.colorimetry import lab_to_hex
 from stopgap.defaults import TOLERANCE
 from stopgap.errors import NothingFoundError
 from stopgap.library import open_library
-from stopgap.planner import estimated_conditions, find_holes, ground_of, may_fill, recipes_under
+from stopgap.planner import estimated_conditions, find_holes, ground_of, map_of_holes, recipes_under
 from stopgap.planner.kits.holes import NEAR, map_labs
 from stopgap.planner.nearness import SAME_TO_THE_EYE
 from stopgap.reports import RENDERERS
@@ -62,7 +63,7 @@ boxes = st.lists(colours, min_size=1, max_size=12)
 @settings(max_examples=25, deadline=None)
 @given(own=boxes, sale=st.lists(colours, max_size=12))
 def test_cells_and_holes_equal_brute_force(own, sale):
-    found = find_holes(pencils("Own", own), pencils("Sale", sale), limit=9)
+    found = map_of_holes(pencils("Own", own), pencils("Sale", sale), limit=9)
     off = apart(own).min(axis=1)
     assert [cell.delta_E for cell in found.cells] == pytest.approx(off.tolist(), abs=1e-9)
     assert np.array([cell.lab for cell in found.cells]) == pytest.approx(map_labs())
@@ -91,7 +92,7 @@ def test_layers_reach_what_the_nearest_recipe_or_pencil_does():
     random = np.random.default_rng(5)
     own = pencils("Own", np.column_stack([random.uniform(30, 90, 8), random.normal(0, 30, (8, 2))]))
     conditions = estimated_conditions()
-    found = find_holes(own, [], layers=conditions)
+    found = map_of_holes(own, [], layers=conditions)
     every = [*(one.lab for one in own), *recipes_under(conditions, own).index.lab]
     assert [cell.layered_delta_E for cell in found.cells] == pytest.approx(
         apart(every).min(axis=1).tolist(), abs=1e-9
@@ -106,12 +107,13 @@ def test_layers_reach_what_the_nearest_recipe_or_pencil_does():
 def test_buying_what_fills_the_worst_hole_closes_it(demo_library):
     with open_library(demo_library, read_only=True) as library:
         swatches = ground_of(library).swatches
-    own, sale, notes = may_fill(Selection(), swatches)
-    assert not notes
-    assert {one.at_hand for one in own} == {True}
-    before = find_holes(own, sale)
+    before = find_holes(swatches, Selection())
+    assert not before.notes
+    assert before.owned == len(Selection(owned=True).of(swatches))
     first = before.holes[0]
-    after = find_holes([*own, first.fill], [one for one in sale if one != first.fill])
+    bought = [replace(one, owned=True) if one == first.fill else one for one in swatches]
+    after = find_holes(bought, Selection())
+    assert (after.owned, after.for_sale) == (before.owned + 1, before.for_sale - 1)
     place = before.cells.index(first.cell)
     assert after.cells[place].delta_E == pytest.approx(first.then)
     assert after.mean_delta_E < before.mean_delta_E
@@ -119,8 +121,8 @@ def test_buying_what_fills_the_worst_hole_closes_it(demo_library):
 
 def test_nothing_owned_and_nothing_for_sale():
     with pytest.raises(NothingFoundError):
-        find_holes([], pencils("Sale", [(50, 0, 0)]))
-    found = find_holes(pencils("Own", [(50, 0, 0)]), [])
+        map_of_holes([], pencils("Sale", [(50, 0, 0)]))
+    found = map_of_holes(pencils("Own", [(50, 0, 0)]), [])
     assert not found.holes
     assert {cell.layered for cell in found.cells} == {None}
 
@@ -142,7 +144,9 @@ def test_the_command_tells_what_the_map_tells(demo):
 
 
 def test_one_map_in_the_terminal_on_a_page_and_in_a_picture():
-    found = find_holes(pencils("Own", [(50, 14, 4), (70, 40, 20)]), pencils("Sale", [(60, 15, 0)]))
+    found = map_of_holes(
+        pencils("Own", [(50, 14, 4), (70, 40, 20)]), pencils("Sale", [(60, 15, 0)])
+    )
     assert found.holes
     shown = colour_map(found)
     said = [

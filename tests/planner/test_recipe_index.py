@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 from stopgap.errors import InputError
 from stopgap.layering import MODELS, Model, best_recipes, catalogue, catalogue_colours, search
 from stopgap.layering import palette_of as box_of_pencils
-from stopgap.planner import index_recipes
+from stopgap.planner import index_recipes, recipes_along
+from stopgap.planner.recipes.index import RECIPES_ALONG
 from stopgap.swatches import Scattering, Swatch
 
 pytestmark = pytest.mark.slow
@@ -161,3 +162,22 @@ def test_what_cannot_be_is_refused(targets, asked):
 def test_nothing_asked():
     index = index_recipes(some_box(22, 3))
     assert index.search(np.empty((0, 3))) == index.recipes(np.empty((0, 3))) == []
+
+
+def test_recipes_along_a_path_are_each_once_and_as_sure_as_when_all_are_weighed():
+    box = some_box(18, 9, ("clear", "opaque"))
+    index = index_recipes(box)
+    aims = np.linspace([25.0, 20.0, -20.0], [75.0, -10.0, 30.0], 12)
+    nearest = {}
+    for recipe in (one for each in index.recipes(aims, limit=RECIPES_ALONG) for one in each):
+        known = nearest.get(recipe.stack.key)
+        if not recipe.stack.single and (known is None or recipe.delta_E < known.delta_E):
+            nearest[recipe.stack.key] = recipe
+    found = recipes_along(index)(aims)
+    keys = [one.stack.key for one in found.recipes]
+    assert keys == sorted(nearest)
+    some = [len(keys) - 1, 0, len(keys) // 2]
+    for taken, place in zip(found.taken(some), some, strict=True):
+        assert taken.delta_E == nearest[keys[place]].delta_E
+        assert taken.lab == pytest.approx(found.recipes[place].lab, rel=1e-12)
+        assert taken.sigma == pytest.approx(nearest[keys[place]].sigma, rel=1e-9)

@@ -20,6 +20,7 @@ from stopgap.swatches import (
     Selection,
     Status,
     Swatch,
+    Swatches,
     rule_of,
 )
 
@@ -191,6 +192,23 @@ def test_the_target_itself_is_never_offered(swatches, data):
     assert target.address not in {
         match.swatch.address for match in ask(target, swatches, everything)
     }
+
+
+@properties
+@given(collections(), selections, labs, st.data())
+def test_what_is_kept_of_many_questions_changes_no_answer(swatches, selection, lab, data):
+    kept = Swatches(swatches)
+    targets = [FreeColour("a colour", lab)]
+    targets += data.draw(st.lists(st.sampled_from(swatches), max_size=3))
+    for target, cautious in itertools.product(targets, (False, True)):
+        asked = {"selection": selection, "limit": 3, "cautious": cautious}
+        found = []
+        for pencils in (kept, list(swatches)):
+            try:
+                found.append(find_stand_ins(target, pencils, **asked))
+            except NothingFoundError as error:
+                found.append(str(error))
+        assert found[0] == found[1]
 
 
 def test_the_same_pencil_in_another_wrapper_is_offered():

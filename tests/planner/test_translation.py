@@ -108,9 +108,10 @@ def test_what_an_answer_out_of_time_lacks_at_most_is_no_less_than_what_it_lacks(
         apart = np.ones((1, 7), dtype=bool)
         sums, gaps = [], []
         for limit in (0.0, None):
-            chosen, gap = ordered_assignment.assign_in_order(
-                cost, without, lightness, before, results, apart, Clock(limit)
+            groups = ordered_assignment.OrderedGroups(
+                cost, without, lightness, before, results, apart
             )
+            chosen, gap = groups.assign(Clock(limit))
             served = chosen >= 0
             sums.append(np.where(served, cost[np.arange(7), chosen], without).sum())
             gaps.append(gap)

@@ -10,6 +10,7 @@ from .questions import match as match
 from .questions import translate as translate
 from .stored import ColourRange as ColourRange
 from .stored import Swatch as Swatch
+from .stored import demo_library as demo_library
 from .stored import import_range as import_range
 from .stored import open_library as open_library
 from .stored import scan as scan

@@ -131,7 +131,6 @@ def looked_at(source: Pencils, which: Which, *, owned: bool = False, wide: bool 
     UnknownSwatchError
         If the library has no range or paper of that name.
     """
-    _check_words(which)
     grain = which.get("grain")
     laid = {
         "on": which.get("on"),
@@ -250,11 +249,3 @@ def _word(argument: str, word: str, known: Sequence[str]) -> str:
     if folded not in known:
         raise InputError(f"expected one of {', '.join(known)}, found {word!r}.", argument=argument)
     return folded
-
-
-def _check_words(which: Which) -> None:
-    """Raise InputError for an argument that nobody knows."""
-    unknown = sorted(which.keys() - Which.__annotations__.keys())
-    if unknown:
-        known = ", ".join(Which.__annotations__)
-        raise InputError(f"expected one of {known}.", argument=unknown[0])

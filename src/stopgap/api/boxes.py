@@ -6,6 +6,7 @@ As those of `stopgap.api.questions`, which says what `swatches` and `which` are.
 from collections.abc import Sequence
 from typing import Unpack
 
+from stopgap.api.arguments import checked
 from stopgap.api.asked import Looked, Pencils, Which, looked_at
 from stopgap.api.listed import Blends, Colours, blends_of, rows_of
 from stopgap.blends import (
@@ -45,6 +46,7 @@ class Buying(Which, total=False):
     time_limit: float | None
 
 
+@checked
 def blend(
     start: Askable,
     end: Askable,
@@ -103,6 +105,7 @@ def blend(
     )
 
 
+@checked
 def gaps(
     swatches: Pencils,
     blends: "Blends | None" = None,
@@ -148,6 +151,7 @@ def gaps(
     return gaps_at_hand(at_hand, listed, step=step, path=path, arrangement=filing)
 
 
+@checked
 def shop(
     swatches: Pencils,
     *,
@@ -216,6 +220,7 @@ def shop(
     )
 
 
+@checked
 def families(
     swatches: Pencils,
     names: Sequence[str] = (),
@@ -270,9 +275,8 @@ def families(
     looked = looked_at(swatches, which, wide=True)
     filing = None if looked.library is None else user_filing(looked.library, arrangement)
     ground = looked.ground.among(looked.selection)
-    named = (names,) if isinstance(names, str) else names
     found = looked.selection.of(ground.swatches)
-    return families_named(found, named, filing, ground.uncoloured)
+    return families_named(found, names, filing, ground.uncoloured)
 
 
 def _at_hand(looked: Looked, *, layers: bool) -> AtHand:

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Unpack
 
+from stopgap.api.arguments import checked
 from stopgap.api.asked import Pencils, Which, layer_of, looked_at
 from stopgap.api.listed import Colours, rows_of
 from stopgap.defaults import JOBS, METRIC, PENCILS_BELOW, STAND_INS, TIME_LIMIT
@@ -28,6 +29,7 @@ from stopgap.planner import (
 from stopgap.swatches import Layer, Stack, Swatch
 
 
+@checked
 def match(
     asked: Askable,
     swatches: Pencils,
@@ -80,10 +82,6 @@ def match(
     >>> answer.matches[0].swatch.address, answer.matches[0].grade
     ('Fennmoor:FM063', 'different')
     """
-    if limit is not None and not (isinstance(limit, int) and limit >= 1):
-        raise InputError(
-            f"expected a whole number of 1 or more, found {limit!r}.", argument="limit"
-        )
     looked = looked_at(swatches, which)
     known = looked.known
     below = PENCILS_BELOW if limit is None else limit
@@ -104,6 +102,7 @@ def match(
     )
 
 
+@checked
 def layer(
     *pencils: "Layer | Askable | tuple[Askable, str]",
     swatches: Pencils = (),
@@ -144,6 +143,7 @@ def layer(
     return lay(stack, looked.ground.conditions)
 
 
+@checked
 def translate(
     colours: Colours,
     swatches: Pencils,

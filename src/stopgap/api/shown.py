@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from stopgap.blends import Blend, Family, Gap
+from stopgap.colorimetry import lab_text
 from stopgap.layering import Layered
 from stopgap.library import Library
 from stopgap.planner import (
@@ -86,13 +87,9 @@ def _page(value: Any) -> str:
     return render_fragment(report_of(value))
 
 
-def _lab(lab: Sequence[float]) -> str:
-    return "lab({:.1f} {:.1f} {:.1f})".format(*lab)
-
-
 def _swatch(one: Swatch) -> str:
     named = " ".join(part for part in (one.address, one.name) if part)
-    colour = _lab(one.lab) if one.coloured else "no colour yet"
+    colour = lab_text(one.lab) if one.coloured else "no colour yet"
     return f"{named}, {colour}{', owned' if one.at_hand else ''}"
 
 
@@ -115,12 +112,12 @@ def _blend(one: Blend) -> str:
 
 _TOLD: dict[type, Callable[[Any], str]] = {
     Swatch: _swatch,
-    FreeColour: lambda one: f"{one.label} {_lab(one.lab)}",
+    FreeColour: lambda one: f"{one.label} {lab_text(one.lab)}",
     ColourRange: lambda one: f"{one.name}: {len(one.pencils)} pencils",
     Stack: lambda one: one.label,
     StandIns: _stand_ins,
     StandIn: lambda one: f"{one.swatch.address} ΔE {one.delta_E:.1f}, {one.grade}: {one.words}",
-    LaidStack: lambda one: f"{one.label} {_lab(one.lab)}",
+    LaidStack: lambda one: f"{one.label} {lab_text(one.lab)}",
     TranslatedRow: lambda one: (
         f"{one.asked.label}: {one.given.label if one.given else 'nothing'} {_off(one.delta_E)}"
     ),
@@ -131,7 +128,7 @@ _TOLD: dict[type, Callable[[Any], str]] = {
     GapsFound: lambda one: f"{len(one.blends)} blends, {len(one.gaps)} gaps",
     ShoppingList: lambda one: f"{one.status}: {len(one.buy)} pencils to buy, {one.cost:.2f}",
     Family: lambda one: f"{one.name}: {len(one.filed)} pencils",
-    Layered: lambda one: f"{one.stack.label}: {_lab(one.lab)}",
+    Layered: lambda one: f"{one.stack.label}: {lab_text(one.lab)}",
     Scan: lambda one: (
         f"{len(one.boxes)} boxes of edition {one.edition.number}, {len(one.kept)} read"
     ),

@@ -5,6 +5,7 @@ from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, BinaryIO, TypeAlias, cast
 
+from stopgap.api.arguments import checked
 from stopgap.api.asked import Pencils, pencils_of
 from stopgap.api.frames import frame_of
 from stopgap.api.shown import ANSWERS, report_of
@@ -18,6 +19,7 @@ from stopgap.library import (
     propose_range,
 )
 from stopgap.library import import_range as import_draft
+from stopgap.planner.arranging import demo_library as demo_library
 from stopgap.planner.arranging import open_library as open_library
 from stopgap.scanning import Scan, read_chart, store_scan
 from stopgap.swatches import ColourRange as ColourRange
@@ -30,6 +32,7 @@ Picture: TypeAlias = str | Path | bytes | BinaryIO
 """A JPEG, PNG or TIFF: where it lies, what it holds, or an open stream of that."""
 
 
+@checked
 def import_range(
     library: Library,
     source: "str | Path | RangeDraft | DataFrame",
@@ -68,7 +71,6 @@ def import_range(
     >>> report.added
     ('A1',)
     """
-    _check_open(library)
     if isinstance(source, RangeDraft):
         return import_draft(library, source, renew=renew)
     convention = convention or Convention()
@@ -84,6 +86,7 @@ def import_range(
     return import_proposal(library, proposal, renew=renew)
 
 
+@checked
 def scan(
     library: Library,
     pictures: Picture | Iterable[Picture],
@@ -142,7 +145,6 @@ def scan(
     >>> [(swatch.address, round(swatch.lab[0])) for swatch in found.kept]
     [('Quillet:Q3', 66), ('Quillet:Q7', 40)]
     """
-    _check_open(library)
     found = read_chart(
         library,
         _files(pictures),
@@ -154,12 +156,6 @@ def scan(
         replace_measured=replace_measured,
     )
     return store_scan(library, found) if store else found
-
-
-def _check_open(library: object) -> None:
-    """Raise InputError for what is no library."""
-    if not isinstance(library, Library):
-        raise InputError(f"expected an open library, found {library!r:.60}.", argument="library")
 
 
 def _files(pictures: Picture | Iterable[Picture]) -> list[Path | BinaryIO]:

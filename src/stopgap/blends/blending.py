@@ -1,8 +1,8 @@
 """The blend between two colours: the best chain of pencils and recipes from one to the other."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -22,7 +22,36 @@ if TYPE_CHECKING:
 End = Swatch | FloatsLike
 """A pencil, or any colour as CIE L*a*b* of shape (3,)."""
 
-Recipes = Callable[[Floats], "Iterable[Recipe]"]
+
+class RecipesAlong(NamedTuple):
+    """Recipes that were asked for, each once; how sure those of some places are is worked out when
+    they are taken, since most never are.
+    """
+
+    recipes: "Sequence[Recipe]"
+    taken: "Callable[[Sequence[int]], Sequence[Recipe]]"
+
+    @classmethod
+    def of(cls, recipes: "Iterable[Recipe]") -> "RecipesAlong":
+        """Each stack once, as near as it comes, in their order."""
+        nearest: dict[tuple[object, ...], Recipe] = {}
+        for recipe in recipes:
+            known = nearest.setdefault(recipe.stack.key, recipe)
+            if recipe.delta_E < known.delta_E:
+                nearest[recipe.stack.key] = recipe
+        every = [nearest[key] for key in sorted(nearest)]
+        return cls(every, lambda places: [every[place] for place in places])
+
+    def among(self, addresses: frozenset[str]) -> "RecipesAlong":
+        """Those of these pencils alone."""
+        kept = [k for k, one in enumerate(self.recipes) if one.stack.addresses <= addresses]
+        return RecipesAlong(
+            [self.recipes[k] for k in kept],
+            lambda places: self.taken([kept[place] for place in places]),
+        )
+
+
+Recipes = Callable[[Floats], "RecipesAlong | Iterable[Recipe]"]
 """Recipes for the colours aimed at, CIE L*a*b* of shape (n, 3)."""
 
 AIMS_PER_STEP = 4
@@ -86,7 +115,7 @@ def blend(
     paths = along(wanted)
     colours = Colours.of(
         [each for each in candidates if each.address not in pencils],
-        [] if recipes is None else asked_for(recipes, paths, limit),
+        None if recipes is None else asked_for(recipes, paths, limit),
         fixed,
     )
     graphs = [colours.graph(each, limit=limit, prefer=prefer, corridor=corridor) for each in paths]
@@ -104,22 +133,23 @@ def along(path: Path) -> list[Path]:
 class Colours:
     """What a blend may be made of, and what its stops are.
 
-    `recipes` say more about those of `laid` that were asked for along the path.
+    The last of `laid` are the recipes that were `asked` for along the path, if any.
     """
 
     laid: Sequence[LaidStack]
-    recipes: "Sequence[Recipe | None]"
     stops: Sequence[Swatch | None]
+    asked: RecipesAlong | None = None
 
     @classmethod
     def of(
-        cls, pencils: Sequence[Swatch], recipes: "Sequence[Recipe]", stops: Sequence[object]
+        cls, pencils: Sequence[Swatch], asked: RecipesAlong | None, stops: Sequence[object]
     ) -> "Colours":
         """Pencils as in their swatches, and recipes; a stop that is no pencil is a bare colour."""
+        recipes = () if asked is None else asked.recipes
         return cls(
             laid=[*map(LaidStack.of, pencils), *(each.laid for each in recipes)],
-            recipes=[*[None] * len(pencils), *recipes],
             stops=[each if isinstance(each, Swatch) else None for each in stops],
+            asked=asked,
         )
 
     def graph(
@@ -145,14 +175,21 @@ class Colours:
 
     def points(self, graph: Graph, chain: Chain) -> tuple[Point, ...]:
         """The colours of a chain."""
-        return tuple(self._point(graph, node) for node in chain.nodes)
+        taken: dict[int, Recipe] = {}
+        if self.asked is not None:
+            first = len(self.laid) - len(self.asked.recipes)
+            rows = [row for row in graph.rows[list(chain.nodes)].tolist() if row >= first]
+            taken = dict(zip(rows, self.asked.taken([row - first for row in rows]), strict=True))
+        return tuple(self._point(graph, node, taken) for node in chain.nodes)
 
-    def _point(self, graph: Graph, node: int) -> Point:
+    def _point(self, graph: Graph, node: int, taken: "Mapping[int, Recipe]") -> Point:
         L, a, b = graph.lab[node].tolist()
         place = float(graph.progress[node]), float(graph.distance[node])
         row = int(graph.rows[node])
         if row >= 0:
-            return Point((L, a, b), self.laid[row], *place, self.recipes[row])
+            recipe = taken.get(row)
+            laid = self.laid[row] if recipe is None else recipe.laid
+            return Point((L, a, b), laid, *place, recipe)
         swatch = self.stops[-1 - row]
         return Point((L, a, b), None if swatch is None else LaidStack.of(swatch), *place)
 
@@ -216,14 +253,10 @@ def aims_along(paths: Sequence[Path], limit: float) -> Floats:
     return np.concatenate([path.aims(limit / AIMS_PER_STEP) for path in paths])
 
 
-def asked_for(recipes: Recipes, paths: Sequence[Path], limit: float) -> "list[Recipe]":
-    """Recipes all along the paths, each stack once, in their order."""
-    nearest: dict[tuple[object, ...], Recipe] = {}
-    for recipe in recipes(aims_along(paths, limit)):
-        known = nearest.setdefault(recipe.stack.key, recipe)
-        if recipe.delta_E < known.delta_E:
-            nearest[recipe.stack.key] = recipe
-    return [nearest[key] for key in sorted(nearest)]
+def asked_for(recipes: Recipes, paths: Sequence[Path], limit: float) -> RecipesAlong:
+    """Recipes all along the paths."""
+    found = recipes(aims_along(paths, limit))
+    return found if isinstance(found, RecipesAlong) else RecipesAlong.of(found)
 
 
 def _notes(
@@ -237,10 +270,10 @@ def _notes(
         return ()
     closed = [replace(graph, gap_counts=np.inf) for graph in graphs]
     which, chain = best_of(closed, max_pencils=max_pencils)
+    nodes = [node for node in chain.nodes if closed[which].tube[node] > 0.0]
     far = [
-        (point.stray, point.laid.label)
-        for point in colours.points(closed[which], chain)
-        if point.laid is not None and point.stray > closed[which].limit
+        (float(closed[which].distance[node]), colours.laid[closed[which].rows[node]].label)
+        for node in nodes
     ]
     if not far:
         return ()

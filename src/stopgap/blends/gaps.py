@@ -1,10 +1,12 @@
 """Where a blend breaks, what could carry it across, and which pencils would close it."""
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 
+from stopgap.arrays import Floats
 from stopgap.blends.blended import Blend, Point, steps_between
 from stopgap.blends.blending import Recipes, blend
 from stopgap.blends.chain import best_chain
@@ -99,8 +101,9 @@ def find_gaps(
     most_fillers
         How many single pencils to name for a gap.
     """
+    pool = _Pool.of(candidates)
     gaps = [
-        _gap(found, place, candidates, across, most_fillers)
+        _gap(found, place, pool, across, most_fillers)
         for found, across in zip(blends, blends if layered is None else layered, strict=True)
         for place in found.over_limit
     ]
@@ -145,9 +148,28 @@ def _placed(point: Point, start: float, end: float) -> Point:
     return replace(point, progress=start + point.progress * (end - start))
 
 
-def _gap(
-    found: Blend, place: int, candidates: Sequence[Swatch], across: Blend, most_fillers: int
-) -> Gap:
+class _Pool(NamedTuple):
+    """Pencils, their addresses, and their colours (n, 3)."""
+
+    pencils: Sequence[Swatch]
+    addresses: Sequence[str]
+    lab: Floats
+
+    @classmethod
+    def of(cls, pencils: Sequence[Swatch]) -> "_Pool":
+        lab = np.array([each.lab for each in pencils], dtype=np.float64).reshape(-1, 3)
+        return cls(pencils, [each.address for each in pencils], lab)
+
+    def without(self, taken: Container[str]) -> "_Pool":
+        """Those whose address is not taken."""
+        rows = [row for row, one in enumerate(self.addresses) if one not in taken]
+        pencils, addresses = self.pencils, self.addresses
+        return _Pool(
+            [pencils[row] for row in rows], [addresses[row] for row in rows], self.lab[rows]
+        )
+
+
+def _gap(found: Blend, place: int, candidates: _Pool, across: Blend, most_fillers: int) -> Gap:
     after, before = found.points[place], found.points[place + 1]
     missing = _halfway(after.lab, before.lab)
     inside = _Inside.of(found, place, candidates)
@@ -163,7 +185,7 @@ def _gap(
         missing_name=str(iscc_nbs(missing)),
         words=direction_words(after.lab, before.lab),
         crossing=_crossing(after, before, across),
-        fillers=inside.fillers()[:most_fillers],
+        fillers=inside.fillers(most_fillers),
         closing=closing,
         remaining=remaining,
     )
@@ -191,61 +213,58 @@ class _Inside:
     """The graph from one side of a gap to the other, of pencils at hand and pencils to buy."""
 
     graph: Graph
-    pencils: Sequence[Swatch]
-    buyable: frozenset[str]
+    at_hand: Sequence[Swatch]
+    to_buy: Sequence[Swatch]
 
     @classmethod
-    def of(cls, found: Blend, place: int, candidates: Sequence[Swatch]) -> "_Inside":
+    def of(cls, found: Blend, place: int, candidates: _Pool) -> "_Inside":
         """Along the path of the blend; in a family, which has none, from one to the other."""
         after, before = found.points[place], found.points[place + 1]
-        there = {swatch.address for swatch in (*found.candidates, *found.swatches)}
-        buyable = [swatch for swatch in candidates if swatch.address not in there]
         path = found.path or path_through([after.lab, before.lab])
         fixed = _stops_taken(found, path)
-        pencils = [
-            swatch
-            for swatch in (*found.candidates, *buyable)
-            if swatch.address not in fixed.values()
-        ]
+        taken = set(fixed.values())
+        at_hand = _Pool.of(found.candidates).without(taken)
+        taken.update(each.address for each in (*found.candidates, *found.swatches))
+        to_buy = candidates.without(taken)
         graph = graph_along(
             path,
-            [each.lab for each in pencils],
-            [each.address for each in pencils],
+            np.concatenate([at_hand.lab, to_buy.lab]),
+            [*at_hand.addresses, *to_buy.addresses],
             limit=found.limit,
             must=[stop for stop in fixed if 0 < stop < len(path.stops) - 1],
         )
         if found.path is not None:
             graph = graph.part(_node(graph, after), _node(graph, before))
-        return cls(graph, pencils, frozenset(swatch.address for swatch in buyable))
+        return cls(graph, at_hand.pencils, to_buy.pencils)
 
     def closing(self) -> tuple[tuple[Swatch, ...], int]:
         """The pencils to buy on the best chain across, and how many of its steps are gaps still."""
         nodes = list(best_chain(self.graph).nodes)
         lab = self.graph.lab[nodes]
         gaps = over_limit(delta_E(lab[:-1], lab[1:]), self.graph.limit)
-        passed = [self._pencil(node) for node in nodes[1:-1]]
-        return tuple(each for each in passed if each.address in self.buyable), int(gaps.sum())
+        rows = self.graph.rows[nodes[1:-1]]
+        return tuple(map(self._bought, rows[rows >= len(self.at_hand)].tolist())), int(gaps.sum())
 
-    def fillers(self) -> tuple[Filler, ...]:
+    def fillers(self, most: int) -> tuple[Filler, ...]:
         """Single pencils that lessen the shortfall, best first."""
         last = len(self.graph) - 1
         inner = np.arange(1, last)
-        inner = inner[[self._pencil(node).address in self.buyable for node in inner.tolist()]]
+        inner = inner[self.graph.rows[inner] >= len(self.at_hand)]
         (direct, *_), _ = self.graph.step(0, np.array([last]))
         (into, toll_into), (out, toll_out) = self.graph.step(0, inner), self.graph.step(inner, last)
         shortfall = into + out + self.graph.tube[inner]
         order = np.lexsort((self.graph.rank[inner], toll_into + toll_out, shortfall))
         useful = order[shortfall[order] < direct - ROUNDING]
-        return tuple(self._filler(node) for node in inner[useful].tolist())
+        return tuple(self._filler(node) for node in inner[useful[:most]].tolist())
 
     def _filler(self, node: int) -> Filler:
         lab = self.graph.lab[[0, node, len(self.graph) - 1]]
         first, second = delta_E(lab[:-1], lab[1:]).tolist()
         remaining = int(over_limit([first, second], self.graph.limit).sum())
-        return Filler(self._pencil(node), (first, second), remaining)
+        return Filler(self._bought(int(self.graph.rows[node])), (first, second), remaining)
 
-    def _pencil(self, node: int) -> Swatch:
-        return self.pencils[int(self.graph.rows[node])]
+    def _bought(self, row: int) -> Swatch:
+        return self.to_buy[row - len(self.at_hand)]
 
 
 def _stops_taken(found: Blend, path: Path) -> dict[int, str]:

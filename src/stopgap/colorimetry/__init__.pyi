@@ -5,6 +5,7 @@ from .cielab import lab_to_d50 as lab_to_d50
 from .cielab import lab_to_xyz as lab_to_xyz
 from .cielab import xyz_to_d50_lab as xyz_to_d50_lab
 from .cielab import xyz_to_lab as xyz_to_lab
+from .colour_text import lab_text as lab_text
 from .colour_text import parse_colour as parse_colour
 from .recovery.plainest import recover as recover
 from .recovery.posterior import RECONSTRUCTED_AT as RECONSTRUCTED_AT

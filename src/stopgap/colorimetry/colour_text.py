@@ -5,6 +5,7 @@ Reference: W3C, CSS Color Module Level 4, sections 5.1 (`rgb()`), 5.2 (hexadecim
 """
 
 import re
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -39,6 +40,15 @@ _SPACES = {
     ),
     "rgb": _Space("RGB", (255.0,) * 3, ((0.0, 255.0),) * 3, "rgb(192 74 43)"),
 }
+
+
+def lab_text(lab: Sequence[float], decimals: int = 1) -> str:
+    """L*, a*, b* (3,) as people write them, so that `parse_colour` reads them back.
+
+    >>> lab_text((52.04, -0.02, 30.0)), lab_text((52.04, -0.02, 30.0), 0)
+    ('lab(52.0 0.0 30.0)', 'lab(52 0 30)')
+    """
+    return "lab({})".format(" ".join(f"{value:z.{decimals}f}" for value in lab))
 
 
 def parse_colour(text: str, *, bare: bool = False) -> Floats | None:

@@ -16,7 +16,7 @@ from stopgap.desk.working import Orders, Work
 from stopgap.errors import StopgapError, TooLargeError
 from stopgap.planner import Ground, RecipeCache, ground_of, recipes_under
 from stopgap.reports.render.rooms import Deed, FormField, Panel
-from stopgap.swatches import Arrangement, Finish, Lightfastness, Selection, Swatch
+from stopgap.swatches import Arrangement, Finish, Lightfastness, Selection, Swatch, Swatches
 
 EVERY = Selection(finishes=tuple(Finish), include_discontinued=True)
 """Every pencil there is: what is looked at, not offered."""
@@ -86,7 +86,10 @@ class Desk:
         on = sent.text("on") or self.usual.on
         with library.reading():  # all of it at one moment
             key = (on, *self.file_state(), *library.changes()[:1])
-            found = self.grounds.get(key) or ground_of(library, on)
+            found = self.grounds.get(key)
+            if found is None:
+                found = ground_of(library, on)
+                found = found._replace(swatches=Swatches(found.swatches))
         with self.lock:  # not before: who has it may wait for the library until nobody reads
             if key not in self.grounds and len(self.grounds) >= _GROUNDS:
                 self.grounds.clear()

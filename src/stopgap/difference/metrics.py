@@ -110,7 +110,7 @@ def metric_name(text: str) -> str:
         return "".join(name.split()).casefold()
 
     for name in METRICS:
-        if folded(name) == folded(text):
+        if folded(name) == folded(str(text)):
             return name
     raise InputError(f"{text!r} is not one of {', '.join(METRICS)}.", argument="metric")
 

@@ -3,7 +3,8 @@
 Five parts are added in quadrature: what the swatches' own uncertainty does to the result, what
 another tooth would, what more or less trapping would, what other loads of the pressures below the
 heaviest would, and how far other reconstructions of the spectra disagree with the one used.
-Calibration narrows tooth, trapping and loads.
+Calibration narrows tooth, trapping and loads, and makes all but the swatches' part larger or
+smaller, as the layers it learnt from are farther off or nearer than expected.
 Where a pencil lies over another, and wherever the paper is not that of its swatch, it matters how
 well it covers. That is no bell curve: its S is taken from one end of what is held of it to the
 other, in even steps, each pencil's by itself, and one that is laid twice covers alike. What a share
@@ -134,7 +135,7 @@ def uncertainty(
     opacity
         As in `predict` where it is known, else Opacities of the same shapes.
     spreads
-        Of tooth, trapping and loads; a calibration knows smaller ones.
+        Of tooth, trapping and loads, smaller after a calibration, and the misfit that it found.
 
     Raises
     ------
@@ -195,10 +196,10 @@ def spread(
     of_covering = covered(asked, base, expected)
     return Uncertainty(
         np.sqrt(squares),
-        _root_mean_square(roughness),
-        _root_mean_square(trapped),
-        _root_mean_square(pressed),
-        reconstruction,
+        spreads.misfit * _root_mean_square(roughness),
+        spreads.misfit * _root_mean_square(trapped),
+        spreads.misfit * _root_mean_square(pressed),
+        spreads.misfit * reconstruction,
         of_covering.differences,
         of_covering.colours,
     )

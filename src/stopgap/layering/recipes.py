@@ -78,18 +78,20 @@ def recipes_of(
     box: Palette,
     *,
     known: Alternatives | None = None,
-    spreads: Spreads = SPREADS,
+    spreads: Spreads | None = SPREADS,
 ) -> list[Recipe]:
     """What was found as recipes, in that order, with how sure each is; targets may differ.
 
     Many at once cost far less than each alone. Alternatives to the pencils of the box that are
-    `known` are not recovered again.
+    `known` are not recovered again. Without `spreads` they are taken to be sure, at no cost.
     """
     lab = np.zeros((len(found.delta_E), 3))
     single = found.layings[:, 1] < 0
     lab[single] = box.colours(found.layings[single, 0])
     lab[~single] = box.colours(*found.layings[~single].T)
-    unsure = uncertainty_of(found.layings, box, known=known, spreads=spreads)
+    unsure = Uncertainty(*np.zeros((len(Uncertainty._fields), len(lab))))
+    if spreads is not None:
+        unsure = uncertainty_of(found.layings, box, known=known, spreads=spreads)
     typical, ninety, sigma = unsure.typical, unsure.ninety, unsure.total
     return [
         _recipe(box, found.layings[i], lab[i], found.delta_E[i], typical[i], ninety[i], sigma[i])

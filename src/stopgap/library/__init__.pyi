@@ -24,7 +24,6 @@ from .lists import find_targets as find_targets
 from .lists import known_rows as known_rows
 from .lists import left_out as left_out
 from .lists import list_text as list_text
-from .lists import listed_paper as listed_paper
 from .lists import located as located
 from .lists import read_blends as read_blends
 from .lists import read_list as read_list

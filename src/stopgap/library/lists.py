@@ -1,7 +1,7 @@
 """List files: colours that somebody calls for, pencils somebody owns, blends somebody wants."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar
@@ -148,30 +148,13 @@ def by_paper(rows: Sequence[Row], asked: str | None = None) -> list[tuple[str | 
     for row in rows:
         paper = row.paper or paper
         if asked is not None and row.paper and row.paper.casefold() != asked.casefold():
-            raise _other_paper(row, f"the paper that was asked for, {asked}")
+            expected = f"the paper that was asked for, {asked}"
+            problem = Problem(row.row, "paper", row.paper, expected)
+            raise ProblemsInFile(f"{row.file}: {_UNDONE}", [problem])
         key = None if paper is None else paper.casefold()
         named = row if row.paper == (paper or "") else replace(row, paper=paper or "")
         groups.setdefault(key, (paper, []))[1].append(named)
     return list(groups.values())
-
-
-def listed_paper(rows: Sequence[Listed | ListedBlend], asked: str | None = None) -> str | None:
-    """The one paper that the rows of files are for, `asked` where no row says it.
-
-    Raises
-    ------
-    ProblemsInFile
-        Naming the first row that is for another paper than those before, or than was asked.
-    """
-    (paper, _), *others = by_paper(list[Listed | ListedBlend](rows), asked) or [(asked, [])]
-    if others:
-        raise _other_paper(others[0][1][0], f"one paper for all, {paper}")
-    return paper
-
-
-def _other_paper(row: Listed | ListedBlend, expected: str) -> ProblemsInFile:
-    text = f"{row.file}: {_UNDONE}"
-    return ProblemsInFile(text, [Problem(row.row, "paper", row.paper, expected)])
 
 
 def list_text(rows: Iterable[tuple[str, str, float]]) -> bytes:
@@ -194,30 +177,29 @@ def located(listed: Listed | ListedBlend) -> Iterator[None]:
         ) from error
 
 
-def spread(rows: Iterable[Listed], known: Known) -> list[Listed]:
-    """The rows, but that one which names a range or a span of it becomes a row for each pencil.
+def spread(rows: Iterable[Asked], known: Known) -> list[Asked]:
+    """The rows, but that one of a list which names a range or a span is a row for each pencil.
 
     What cannot be looked up is left as it is, for who looks it up to say so.
     """
     index = NameIndex.of(known)
-    every: list[Listed] = []
+    every: list[Asked] = []
     for row in rows:
-        try:
-            several = find_several(row.colour, index)
-        except StopgapError:
-            several = ()
-        if len(several) > 1:
-            every += [replace(row, colour=swatch.address) for swatch in several]
-        else:
-            every.append(row)
+        each: list[Any] = []
+        if isinstance(row, Listed):
+            with suppress(StopgapError):
+                several = find_several(row.colour, index)
+                each = [replace(row, colour=swatch.address) for swatch in several]
+        every += each if len(each) > 1 else [row]
     return every
 
 
 def known_rows(
     rows: Sequence[Asked], known: Known, find: Callable[[str, NameIndex], object] = find_target
 ) -> tuple[list[Asked], StopgapError | None]:
-    """What of texts or rows can be looked up, and what to say of the others: of one, its error."""
+    """What of texts or rows, once spread, is known, and what to say of the others."""
     index = NameIndex.of(known)
+    rows = spread(rows, index)
     if len(rows) == 1 and isinstance(rows[0], str):
         try:
             find(rows[0], index)

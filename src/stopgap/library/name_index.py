@@ -97,9 +97,9 @@ class NameIndex:
     """
 
     def __init__(self, swatches: Iterable[Swatch], uncoloured: Sequence[Swatch] = ()) -> None:
-        self.swatches = tuple(swatches)
+        self.swatches = swatches if isinstance(swatches, tuple) else tuple(swatches)
         self.uncoloured = tuple(uncoloured)
-        self._tables: list[_Table] = []
+        self._tables: dict[int, _Table] = {}
         self._of_range: dict[str, NameIndex] = {}
 
     @classmethod
@@ -214,8 +214,8 @@ class NameIndex:
 
     def _each_table(self) -> Iterator[_Table]:
         for place, fold in enumerate(_FOLDINGS):
-            if place == len(self._tables):
-                self._tables.append(_Table(self.swatches, fold))
+            if place not in self._tables:  # two threads that ask at once make the same
+                self._tables[place] = _Table(self.swatches, fold)
             yield self._tables[place]
 
 

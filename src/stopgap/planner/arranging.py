@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from stopgap import library as kept
+from stopgap.errors import InputError
 from stopgap.library import (
     arrangement_in_use,
     earlier_filing,
@@ -30,9 +31,13 @@ def open_library(path: str | Path, *, read_only: bool = False, as_one: bool = Fa
 
     Raises
     ------
+    InputError
+        If `path` is of a wrong type.
     LibraryError
         If the file cannot be used; with `read_only`, also if there is none.
     """
+    if not isinstance(path, str | Path):
+        raise InputError(f"expected a file, found {path!r:.60}.", argument="path")
     return kept.open_library(path, read_only=read_only, as_one=as_one, settle=file_newcomers)
 
 

@@ -91,8 +91,8 @@ def nearest_probabilities(
     (m, k). 4096 antithetic draws, the same for every target, so that a question has the same answer
     whatever is asked beside it; who cannot be the nearest is left out.
     """
-    names: list[object] = [None]
-    theirs, ours = Expected.of(targets, names), Expected.of(colours, names)
+    names: dict[object, int] = {None: 0}
+    ours, theirs = Expected.of(colours, names), Expected.of(targets, names)
     if columns is None:
         columns = np.broadcast_to(np.arange(len(colours)), (len(targets), len(colours)))
     probabilities = np.zeros(columns.shape)
@@ -166,8 +166,8 @@ def bounds_of(targets: Sequence[Target], colours: Sequence[Laid]) -> Bounds:
     """How near each of the colours is to its target, or all to the one that there is, whatever
     others there are.
     """
-    names: list[object] = [None]
-    theirs, ours = Expected.of(targets, names), Expected.of(colours, names)
+    names: dict[object, int] = {None: 0}
+    ours, theirs = Expected.of(colours, names), Expected.of(targets, names)
     upper, within = np.empty(len(colours)), np.empty(len(colours))
     *_, beyond = nearer = [limit for limit in GRADES.values() if limit < inf]
     place, at_once = ceil(COVERED * DRAWS) - 1, _BLOCK // DRAWS

@@ -31,7 +31,7 @@ from stopgap.difference import (
     metric_tensor,
     to_even_coordinates,
 )
-from stopgap.swatches import Covariance, Covering, FreeColour, LaidStack, Swatch
+from stopgap.swatches import Covariance, Covering, FreeColour, LaidStack, Swatch, Swatches
 
 PENCILS = (1.5, 3.5, 4.4)
 """The mean of the 267 colours that the standard of naming has a name for, in even coordinates:
@@ -134,11 +134,17 @@ class Expected(NamedTuple):
     widest: Floats
     roots: Floats
     groups: Integers
-    names: list[object]
+    names: dict[object, int]
 
     @classmethod
-    def of(cls, colours: Sequence[Laid | FreeColour], names: list[object]) -> "Expected":
-        """The vaguer a colour is by itself, the more it is drawn towards where pencils are."""
+    def of(cls, colours: Sequence[Laid | FreeColour], names: dict[object, int]) -> "Expected":
+        """The vaguer a colour is by itself, the more it is drawn towards where pencils are; `names`
+        are those that have numbers already, to which new ones are added.
+        """
+        if isinstance(colours, Swatches) and len(names) == 1:
+            kept: Expected = colours.once("expected", lambda: cls.of([*colours], {None: 0}))
+            names.update(kept.names)
+            return kept._replace(names=names)
         stated = Stated.of(colours)
         roots = stated.sizes[..., np.newaxis, np.newaxis] * np.eye(3)
         for (row, part), covariance in stated.covariances.items():
@@ -158,15 +164,9 @@ class Expected(NamedTuple):
             sizes = np.linalg.norm(roots, axis=(-2, -1)) / _DIRECTIONS
             widest = np.linalg.norm(roots, ord=2, axis=(-2, -1))
         places = measured + drawn * (PENCILS - measured)
-        groups = [[_number(name, names) for name in each] for each in stated.groups]
+        groups = [[names.setdefault(name, len(names)) for name in each] for each in stated.groups]
         numbers = np.array(groups, dtype=np.intp).reshape(-1, 2)
         return cls(places, from_even_coordinates(places), sizes, widest, roots, numbers, names)
-
-
-def _number(name: object, names: list[object]) -> int:
-    if name not in names:
-        names.append(name)
-    return names.index(name)
 
 
 def _root(matrix: Floats) -> Floats:

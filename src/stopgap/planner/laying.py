@@ -2,10 +2,12 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from stopgap.colorimetry import lab_text
 from stopgap.difference import GRADES, delta_E
 from stopgap.errors import Note, NothingFoundError, Remedy
 from stopgap.layering.estimates import DEFAULT_TOOTH, PRESSURES, SPREADS, TOOTH, TRAPPING
@@ -30,20 +32,22 @@ if TYPE_CHECKING:
     from stopgap.library import LayeredRow
 
 
-class Ground(NamedTuple):
-    """The paper drawn on, how pencils are laid on it, and what each looks like there.
-
-    `paper` is None where nobody named one. Of the pencils whose address is in `predicted` no swatch
-    lies on it; `notes` say so. `uncoloured` are those that have no colour yet, or were never
-    swatched dry: what they look like cannot be told.
-    """
-
+class _Ground(NamedTuple):
     conditions: LayingConditions
     swatches: tuple[Swatch, ...]
     paper: Paper | None = None
     predicted: frozenset[str] = frozenset()
     notes: tuple[Note, ...] = ()
     uncoloured: tuple[Swatch, ...] = ()
+
+
+class Ground(_Ground):
+    """The paper drawn on, how pencils are laid on it, and what each looks like there.
+
+    `paper` is None where nobody named one. Of the pencils whose address is in `predicted` no swatch
+    lies on it; `notes` say so. `uncoloured` are those that have no colour yet, or were never
+    swatched dry: what they look like cannot be told.
+    """
 
     @property
     def on(self) -> str:
@@ -64,7 +68,7 @@ class Ground(NamedTuple):
         ruled = self.among(selection)
         return ruled._replace(notes=(*ruled.notes, *gone))
 
-    @property
+    @cached_property
     def known(self) -> NameIndex:
         """What pencils are called, those without a colour among them."""
         return NameIndex(self.swatches, self.uncoloured)
@@ -105,11 +109,10 @@ def predicted_notes(paper: Paper, predicted: Sequence[str]) -> tuple[Note, ...]:
     if not predicted:
         return ()
     kept = f"{len(predicted)} pencils" if len(predicted) > 1 else predicted[0]
-    L, a, b = paper.lab
     of = "" if paper.measured else ", a value of stopgap's for the word"
     return (
         Note(
-            f"Predicted for {kept}, never swatched on {paper.name} (lab({L:.0f} {a:.0f} {b:.0f})"
+            f"Predicted for {kept}, never swatched on {paper.name} ({lab_text(paper.lab, 0)}"
             f"{of}): try them on a scrap of it.",
             plain=f"Predicted for {kept}, never swatched on {paper.name}: try them on a scrap of "
             "it.",
@@ -130,7 +133,7 @@ def apart_notes(colours: Sequence[Swatch], bare: Mapping[str, Lab]) -> tuple[Not
         return ()
     row, column = sorted(divmod(int(between.argmax()), len(its)))
     one, other = ([*its][place] for place in (row, column))
-    shown = [f"lab({L:.0f} {a:.0f} {b:.0f})" for L, a, b in (its[one], its[other])]
+    shown = [lab_text(its[name], 0) for name in (one, other)]
     said = "so that they do not look so beside each other."
     return (
         Note(

@@ -6,7 +6,7 @@ import numpy as np
 
 from stopgap.arrays import Floats, one_lab
 from stopgap.errors import InputError
-from stopgap.swatches import LaidStack, Swatch, Target
+from stopgap.swatches import LaidStack, Swatch, Swatches, Target
 
 RecipeSource = Sequence[LaidStack] | Callable[[Sequence[Swatch], Floats], Iterable[LaidStack]]
 """Recipes as they are, or a function that makes them from the pencils there are and from the
@@ -55,6 +55,9 @@ def recipes_from(source: RecipeSource, swatches: Sequence[Swatch], aims: Floats)
 
 def labs_of(laid: Sequence[LaidStack] | Sequence[Swatch] | Sequence[Target]) -> Floats:
     """Their colours, shape (n, 3)."""
+    if isinstance(laid, Swatches):
+        kept: Floats = laid.once("lab", lambda: labs_of(tuple(laid)))
+        return kept
     return np.array([one.lab for one in laid], dtype=np.float64).reshape(-1, 3)
 
 

@@ -1,28 +1,27 @@
-"""What to buy, from names and files to an answer."""
+"""What to buy, from needs on their papers to an answer."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.defaults import PATH, PRICE, STEP, TIME_LIMIT, TOLERANCE
-from stopgap.errors import InputError, Note, UsageError
+from stopgap.defaults import PRICE, TIME_LIMIT
+from stopgap.errors import InputError, Note
 from stopgap.library import (
     Known,
     Listed,
-    ListedBlend,
     NameIndex,
     find_several,
     find_swatches,
     find_target,
     find_targets,
-    located,
     spread,
 )
 from stopgap.planner.shopping.answer import Purchase, ShoppingList
 from stopgap.planner.shopping.buying import list_for, supply_of
+from stopgap.planner.shopping.listed import ListedNeeds, NeedsOn
 from stopgap.planner.shopping.offers import SetOffer
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need, Supply
-from stopgap.planner.stand_ins.replacing import Restock
+from stopgap.planner.stand_ins.replacing import CalledOn, Restock
 from stopgap.swatches import (
     LayingConditions,
     Selection,
@@ -40,59 +39,16 @@ if TYPE_CHECKING:
 
 
 class Terms(NamedTuple):
-    """What may be spent, in money and in seconds; as `shopping_list` takes them."""
+    """What may be spent, in money and in seconds, as `shopping_list` takes them.
+
+    `currency` is what prices are in where none of them says it.
+    """
 
     budget: float | None = None
     default_price: float | None = PRICE
     partial: bool = False
     time_limit: float | None = TIME_LIMIT
-
-
-def needs_of(
-    known: Known,
-    *,
-    blends: Sequence[ListedBlend] = (),
-    colours: Sequence[Listed] = (),
-    shades: Sequence[str] = (),
-    step: float = STEP,
-    path: str = PATH,
-    tolerance: float = TOLERANCE,
-) -> list[Need]:
-    """The rows of a blends file and of a list, and shades by name, looked up among those known.
-
-    `path` says how blends run between their ends and stops.
-
-    Raises
-    ------
-    UsageError
-        If nothing is asked for.
-    InputError, UnknownSwatchError
-        As `find_target` does; rows of a file are named.
-    """
-    if not (blends or colours or shades):
-        raise UsageError("Nothing is asked for: name blends, colours or shades.")
-    index = NameIndex.of(known)
-    colours = spread(colours, index)
-    needs: list[Need] = []
-    for row, (start, end, *stops) in zip(blends, find_targets(blends, index), strict=True):
-        with located(row):
-            need = BlendNeed(
-                row.name,
-                start,
-                end,
-                step=step if row.step is None else row.step,
-                stops=tuple(stops),
-                path=path,
-                by_lightness=row.by_lightness,
-                tolerance=tolerance,
-            )
-        needs.append(need)
-    needs += [
-        ColourNeed(f"{row.colour} {row.label}".strip(), target, tolerance, row.weight)
-        for row, (target,) in zip(colours, find_targets(colours, index), strict=True)
-    ]
-    needs += [ColourNeed(text, find_target(text, index), tolerance) for text in shades]
-    return needs
+    currency: str = ""
 
 
 def plan_purchase(
@@ -123,17 +79,6 @@ def plan_purchase(
         counter=counter,
         progress=progress,
     )
-
-
-class NeedsOn(NamedTuple):
-    """What is asked for on a paper, all pencils as they look there, and how layers are laid there,
-    None where they do not count.
-    """
-
-    paper: str
-    needs: tuple[Need, ...]
-    known: NameIndex
-    layers: LayingConditions | None = None
 
 
 def plan_on_papers(
@@ -175,7 +120,11 @@ def plan_on_papers(
         time_limit=terms.time_limit,
         progress=progress,
     )
-    return replace(found, pencil_notes=tuple({str(note): note for note in notes}.values()))
+    return replace(
+        found,
+        currency=found.currency or terms.currency,
+        pencil_notes=tuple({str(note): note for note in notes}.values()),
+    )
 
 
 def _as_selected(part: NeedsOn, selection: Selection) -> tuple[NeedsOn, tuple[Note, ...]]:
@@ -234,8 +183,8 @@ def _recipes_along(
 
     A list of colours makes recipes of its own.
     """
+    from stopgap.planner.recipes.index import recipes_along
     from stopgap.planner.recipes.kept import not_layered_notes, recipes_under
-    from stopgap.planner.recipes.questions import recipes_along
 
     if not any(isinstance(need, BlendNeed) for need in needs):
         return None, not_layered_notes(layers, owned)
@@ -260,12 +209,16 @@ def listed_to_buy(listed: Sequence[Listed], swatches: Sequence[Swatch]) -> list[
     ]
 
 
-def called_for(known: Known, colours: Sequence[Listed], shades: Sequence[str]) -> frozenset[str]:
-    """The addresses of the pencils among the colours of a list and shades by name."""
-    index = NameIndex.of(known)
-    listed = (target for (target,) in find_targets(spread(colours, index), index))
-    asked = (*listed, *(find_target(text, index) for text in shades))
-    return frozenset(target.address for target in asked if isinstance(target, Swatch))
+def called_for(asked: ListedNeeds) -> list[CalledOn]:
+    """The pencils among what is asked for on each paper, be it nothing."""
+    called = []
+    for ground, _, colours, shades in asked.parts:
+        index = NameIndex.of(ground.known)
+        named = [target for (target,) in find_targets(spread(colours, index), index)]
+        named += [find_target(text, index) for text in shades]
+        addresses = frozenset(one.address for one in named if isinstance(one, Swatch))
+        called.append(CalledOn(ground.on, ground.known, addresses))
+    return called
 
 
 def planned_to_buy(plan: ShoppingList | Restock) -> list[ToBuy]:

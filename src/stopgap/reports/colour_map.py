@@ -4,6 +4,7 @@ from dataclasses import replace
 from operator import attrgetter
 from typing import Any
 
+from stopgap.colorimetry import lab_text
 from stopgap.defaults import TOLERANCE
 from stopgap.difference import grade
 from stopgap.planner.kits.holes import CHROMAS, HUES, LIGHTNESSES, Cell, Hole, Holes
@@ -139,9 +140,8 @@ def reach_words(found: Holes) -> Figures:
 
 def hole_name(hole: Hole) -> Figures:
     """The colour of its worst cell by the standard."""
-    L, a, b = hole.cell.lab
     name = colour_name(hole.cell.lab)
-    return Figures(f"{name}, lab({L:.0f} {a:.0f} {b:.0f})", name)
+    return Figures(f"{name}, {lab_text(hole.cell.lab, 0)}", name)
 
 
 def hole_chip(hole: Hole) -> Chip:

@@ -2,11 +2,12 @@
 
 from stopgap.blends import Point
 from stopgap.planner.shopping.answer import NOT_LOOKED_AT, LaidBlend, LaidColour, NeedAnswer
-from stopgap.planner.shopping.question import BlendNeed
-from stopgap.reports.blocks import Block, Chip, Figures, Heading, Paragraph, Strip, worded
+from stopgap.planner.shopping.question import BlendNeed, Need
+from stopgap.reports.blocks import Block, Chip, Figures, Heading, Paragraph, Strip, said, worded
 from stopgap.reports.columns import RowField, data_of, plain
 from stopgap.reports.terms import nearness_words
 from stopgap.reports.wording import laid_rating, stack_data, stack_labels, stack_words
+from stopgap.swatches import LaidStack, Swatch
 
 
 def _laid_data(laid: LaidBlend | LaidColour | None) -> dict[str, object] | None:
@@ -57,18 +58,20 @@ OPEN_FIELDS = [_NEED, _REASON]
 """Those of a need that stays open."""
 
 
-def _strip(laid: LaidBlend, *, by_lightness: bool = False) -> Strip:
-    """A blend as it can be laid."""
-    codes, blend = iter(stack_labels(laid.stacks)), laid.blend
-    chips = [
-        Chip(
-            (point.lab,),
-            label if point.laid is None else next(codes),
-            rated=laid_rating(point.laid),
-        )
-        for point, label in zip(laid.points, laid.labels)
+def _coded(laid: LaidBlend, need: BlendNeed) -> list[tuple[str, Point]]:
+    """Each colour of a blend, with what it is called below its chip: codes, of a pencil at an end
+    that nothing is near as well.
+    """
+    first, *inner, last = laid.points
+    shown = [
+        LaidStack.of(end) if point.laid is None and isinstance(end, Swatch) else point.laid
+        for end, point in [(need.start, first), *((None, one) for one in inner), (need.end, last)]
     ]
-    return Strip(chips, blend.steps, blend.limit, by_lightness)
+    codes = iter(stack_labels([one for one in shown if one is not None]))
+    return [
+        (label if one is None else next(codes), point)
+        for label, one, point in zip(laid.labels, shown, laid.points, strict=True)
+    ]
 
 
 def need_blocks(answer: NeedAnswer, *, compare: bool) -> list[Block]:
@@ -78,18 +81,18 @@ def need_blocks(answer: NeedAnswer, *, compare: bool) -> list[Block]:
         return [*blocks, Paragraph(answer.reason, mark="!"), Paragraph("")]
     touching = _touching(answer) if compare else []
     blocks += touching
-    for name, laid in (("now", answer.before), ("then", answer.after)):
-        if name == "then" and answer.after == answer.before:
-            blocks += [Paragraph("then: the same")] if compare else []
-            continue
-        if name == "then" and _same_stops(answer.before, answer.after):
-            blocks.append(Paragraph("then: the same, with nothing lacking"))
-            blocks += _ends_blocks(answer.after)
-            continue
-        blocks += _laid_blocks(name, laid, compare=compare, chip=not touching)
-    if answer.reason:
-        reason = Figures(answer.reason, answer.plain or answer.reason)
-        blocks.append(Paragraph(reason, mark="!"))
+    blocks += _laid_blocks("now", answer.before, answer.need, compare=compare, chip=not touching)
+    if answer.after == answer.before:
+        blocks += [Paragraph("then: the same")] if compare else []
+    elif _same_stops(answer.before, answer.after):
+        blocks.append(Paragraph("then: the same, with nothing lacking"))
+        blocks += _ends_blocks(answer.after)
+    else:
+        blocks += _laid_blocks(
+            "then", answer.after, answer.need, compare=compare, chip=not touching
+        )
+    if answer.why is not None:
+        blocks.append(Paragraph(said(answer.why, str), mark="!"))
     return [*blocks, Paragraph("")]
 
 
@@ -110,33 +113,40 @@ def _same_stops(one: LaidBlend | LaidColour | None, other: LaidBlend | LaidColou
 
 
 def _laid_blocks(
-    name: str, laid: LaidBlend | LaidColour | None, *, compare: bool, chip: bool
+    name: str, laid: LaidBlend | LaidColour | None, need: Need, *, compare: bool, chip: bool
 ) -> list[Block]:
-    if laid is None:
-        return [Paragraph(f"{name}: nothing")]
-    if isinstance(laid, LaidBlend):
-        labels = zip(stack_labels(laid.stacks), laid.stacks)
-        at_ends = [one.laid for _, one in laid.ends if one is not None]  # told beside their ends
-        recipes = {label: one for label, one in labels if one.recipe and one not in at_ends}
-        largest, limit = laid.blend.largest_step, laid.blend.limit
-        return [
-            Paragraph(
-                worded(
-                    f"{name}: ",
-                    Figures(
-                        f"largest step {largest:.1f} (limit {limit:g})",
-                        "every step melts" if largest <= limit else "there is a gap",
-                    ),
-                    _lacking(laid),
-                )
-            ),
-            _strip(laid, by_lightness=compare),
-            *(
-                Paragraph(f"{label}: {stack_words(one)}", mark=" ")
-                for label, one in recipes.items()
-            ),
-            *_ends_blocks(laid),
-        ]
+    if isinstance(laid, LaidBlend) and isinstance(need, BlendNeed):
+        return _blend_blocks(name, laid, need, by_lightness=compare)
+    if isinstance(laid, LaidColour):
+        return _colour_blocks(name, laid, chip=chip)
+    return [Paragraph(f"{name}: nothing")]
+
+
+def _blend_blocks(
+    name: str, laid: LaidBlend, need: BlendNeed, *, by_lightness: bool
+) -> list[Block]:
+    at_ends = [one.laid for _, one in laid.ends if one is not None]  # told beside their ends
+    largest, limit = laid.blend.largest_step, laid.blend.limit
+    figures = Figures(
+        f"largest step {largest:.1f} (limit {limit:g})",
+        "every step melts" if largest <= limit else "there is a gap",
+    )
+    coded = _coded(laid, need)
+    chips = [Chip((point.lab,), code, rated=laid_rating(point.laid)) for code, point in coded]
+    recipes = {
+        code: Paragraph(f"{code}: {stack_words(point.laid)}", mark=" ")
+        for code, point in coded
+        if point.laid is not None and point.laid.recipe and point.laid not in at_ends
+    }
+    return [
+        Paragraph(worded(f"{name}: ", figures, _lacking(laid))),
+        Strip(chips, laid.blend.steps, limit, by_lightness),
+        *recipes.values(),
+        *_ends_blocks(laid),
+    ]
+
+
+def _colour_blocks(name: str, laid: LaidColour, *, chip: bool) -> list[Block]:
     words = worded(
         f"{name}: ",
         Figures(f"ΔE {laid.delta_E:.1f} (limit {laid.tolerance:g}) "),

@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from stopgap.colorimetry import lab_text
 from stopgap.reports.answers.scan import (
     box_words,
     doubtful_first,
@@ -72,7 +73,7 @@ def _card(box: ScannedBox, used: "dict[Lab, Paint]") -> _Card:
             None if field.lab is None else used[field.lab],
             ""
             if field.lab is None
-            else "lab({:.1f} {:.1f} {:.1f})".format(*field.lab)
+            else lab_text(field.lab)
             + f" ± {field.sigma:.1f}, shared {field.shared_sigma:.1f}"
             + (f", {field.pressures[0]}" if len(box.reading.fields) > 1 else ""),
         )

@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING, Protocol
 
+from stopgap.colorimetry import lab_text
 from stopgap.difference import grade, grade_words
 from stopgap.naming import iscc_nbs
 from stopgap.reports.blocks import Figures, Lab
@@ -84,9 +85,8 @@ _LIT_BY = {
 
 def colour_words(lab: Lab) -> Figures:
     """A colour by its Lab and the standard's name."""
-    L, a, b = lab
     name = colour_name(lab)
-    return Figures(f"lab({L:.1f} {a:.1f} {b:.1f}), {name}", name)
+    return Figures(f"{lab_text(lab)}, {name}", name)
 
 
 _WIDE = 1.5  # limits; a step so much over the limit is a wide gap (this project's choice)

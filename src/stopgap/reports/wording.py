@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from itertools import takewhile
 from typing import TYPE_CHECKING, Any
 
+from stopgap.colorimetry import lab_text
 from stopgap.errors import Note
 from stopgap.naming import Called, called, iscc_nbs
 from stopgap.reports.blocks import Chip, Figures, Strip
@@ -39,10 +40,12 @@ def swatch_data(swatch: Swatch) -> dict[str, Any]:
 
 def marked_data(answer: Any, swatches: Iterable[Swatch]) -> list[dict[str, Any]]:
     """The pencils of an answer in JSON against which something speaks, and what, by address."""
-    marks = {(one.range, one.code): list(said) for one in swatches if (said := marks_of(one))}
-    named = _named(answer) if marks else {}
+    named = _named(answer)
+    there = {key: one for one in swatches if (key := (one.range, one.code)) in named}
     return [
-        {"swatch": named[key], "marks": marks[key]} for key in sorted(named.keys() & marks.keys())
+        {"swatch": named[key], "marks": list(said)}
+        for key in sorted(there)
+        if (said := marks_of(there[key]))
     ]
 
 
@@ -109,10 +112,9 @@ def target_title(target: Target) -> str:
 
 def target_facts(target: Target) -> Figures:
     """What a target is, below its title: its Lab where the title is no Lab, its ISCC-NBS name."""
-    L, a, b = target.lab
     name, also = map(in_our_spelling, target_called(target))
     said = f"{name}, also called {also}" if also else name
-    lab = "" if target_title(target).startswith("lab(") else f"lab({L:.1f} {a:.1f} {b:.1f}), "
+    lab = "" if target_title(target).startswith("lab(") else f"{lab_text(target.lab)}, "
     return Figures(lab + said, said)
 
 
@@ -283,8 +285,7 @@ def point_label(point: "Point") -> str:
     if point.laid is not None:
         (label,) = stack_labels([point.laid])
         return label
-    L, a, b = point.lab
-    return Figures(f"lab({L:.0f} {a:.0f} {b:.0f})", colour_name(point.lab))
+    return Figures(lab_text(point.lab, 0), colour_name(point.lab))
 
 
 def point_labels(points: "Sequence[Point]") -> list[str]:

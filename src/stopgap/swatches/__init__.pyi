@@ -80,6 +80,7 @@ from .pencil import laid_key as laid_key
 from .pencil import laid_words as laid_words
 from .pencil import names_notes as names_notes
 from .selection import Selection as Selection
+from .selection import Swatches as Swatches
 from .selection import avoided_notes as avoided_notes
 from .selection import fades_sooner as fades_sooner
 from .selection import makes_needless as makes_needless

@@ -3,13 +3,32 @@
 And what speaks against one that is: every answer marks it with the same words.
 """
 
-from collections.abc import Iterable, Sequence
-from typing import NamedTuple
+from collections.abc import Callable, Hashable, Iterable, Sequence
+from typing import Any, NamedTuple
 
 from stopgap.errors import Note
 from stopgap.swatches.fields import Finish, Stock
 from stopgap.swatches.lightfastness import Lightfastness, LightfastnessScale, meets
 from stopgap.swatches.swatch import FreeColour, Swatch, Target
+
+_MOST_KEPT = 12
+
+
+class Swatches(tuple[Swatch, ...]):
+    """Swatches of which much is asked: what is reckoned of all of them is reckoned once.
+
+    Threads may ask at once; what two reckon then is the same.
+    """
+
+    def once(self, what: Hashable, reckon: Callable[[], Any]) -> Any:
+        """What `reckon` gives, which nobody changes; the latest few are kept by `what` they are."""
+        kept: dict[Hashable, Any] = self.__dict__.setdefault("kept", {})
+        found = kept.get(what)
+        if found is None:
+            for old in [*kept][: 1 - _MOST_KEPT]:
+                kept.pop(old, None)
+            found = kept[what] = reckon()
+        return found
 
 
 class Selection(NamedTuple):
@@ -44,11 +63,14 @@ class Selection(NamedTuple):
             return False
         if swatch.discontinued and not (swatch.at_hand or self.include_discontinued):
             return False
-        return meets(swatch.lightfastness, self.lightfast)
+        return not self.lightfast or meets(swatch.lightfastness, self.lightfast)
 
     def of(self, swatches: Sequence[Swatch]) -> tuple[Swatch, ...]:
         """The swatches that may be offered, in their order."""
-        return tuple(swatch for swatch in swatches if self.admits(swatch))
+        if isinstance(swatches, Swatches):
+            found: Swatches = swatches.once(self, lambda: Swatches(filter(self.admits, swatches)))
+            return found
+        return tuple(filter(self.admits, swatches))
 
     def at_hand(self, swatches: Sequence[Swatch]) -> tuple[tuple[Swatch, ...], tuple[Note, ...]]:
         """As `of`, but that everything counts as owned where nothing at all is marked so yet.
@@ -77,9 +99,10 @@ class Selection(NamedTuple):
         scales = {least.scale for least in self.lightfast}
         ratings = [one.lightfastness for one in out if one.lightfastness is not None]
         low = sum(rating.scale in scales for rating in ratings)
+        are = "is" if low == 1 else "are"
         return (
             Note(
-                f"Only pencils rated {' or '.join(map(str, self.lightfast))} at least: {low} are "
+                f"Only pencils rated {' or '.join(map(str, self.lightfast))} at least: {low} {are} "
                 f"rated lower, {len(out) - low} not on that scale or not at all. A rating is the "
                 "maker's or the standard's, no promise for sold work: read the label, and test "
                 "your own."

@@ -76,11 +76,15 @@ class Scattering(NamedTuple):
 
 
 class Spreads(NamedTuple):
-    """Standard uncertainties of ln n, of the trapping κ, and of ln load other than the heaviest."""
+    """Standard uncertainties of ln n, of the trapping κ, and of ln load other than the heaviest.
+
+    Layers of one's own were `misfit` times as far off as is expected before any were laid.
+    """
 
     tooth: float
     trapping: float
     load: float
+    misfit: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)

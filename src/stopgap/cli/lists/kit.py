@@ -123,7 +123,7 @@ def kit(
         keep=kept,
         largest=least == "largest",
         layers=conditions,
-        time_limit=time_limit or None,
+        time_limit=current.left(time_limit),
         cache=cache,
         progress=counter,
     )
@@ -144,9 +144,9 @@ def _asked(
     from stopgap.planner import asked_of, free_colours, own_colour, user_filing
 
     if list_file is not None:
-        from stopgap.library import known_rows, read_list, spread
+        from stopgap.library import known_rows, read_list
 
-        rows, missed = known_rows(spread(read_list(list_file), ground.known), ground.known)
+        rows, missed = known_rows(read_list(list_file), ground.known)
         unknown.append(missed)
         return asked_of(rows, ground.answering)
     if photo is not None:
@@ -208,9 +208,7 @@ def holes(
       stopgap holes
       stopgap holes --no-layers --range Quillet
     """
-    from dataclasses import replace
-
-    from stopgap.planner import find_holes, ground_of, may_fill
+    from stopgap.planner import find_holes, ground_of
     from stopgap.reports.colour_map import holes_report
     from stopgap.swatches import Selection
 
@@ -218,14 +216,12 @@ def holes(
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
         selection = Selection(ranges=tuple(library.known_range(name) for name in ranges))
-    own, for_sale, notes = may_fill(selection, ground.answering.swatches)
     found = find_holes(
-        own,
-        for_sale,
+        ground.answering.swatches,
+        selection,
         layers=ground.conditions if layers else None,
         limit=limit,
         cache=current.recipe_cache,
         progress=current.counter("recipes"),
     )
-    found = replace(found, notes=(*notes, *found.notes))
     current.answer(holes_report(found, note_words), found, on=ground.using(selection))

@@ -1,7 +1,7 @@
 """`stopgap shop`."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
+from typing import TYPE_CHECKING
 
 import click
 
@@ -23,12 +23,9 @@ from stopgap.cli.session import session
 from stopgap.errors import NothingFoundError, UsageError
 
 if TYPE_CHECKING:
-    from stopgap.errors import StopgapError
     from stopgap.library import Listed, ListedBlend
-    from stopgap.planner import Ground, NeedsOn
+    from stopgap.planner import ListedNeeds
     from stopgap.swatches import Lightfastness, Selection
-
-    Row = TypeVar("Row", Listed, ListedBlend)
 
 
 @click.command(cls=WorkingCommand)
@@ -139,9 +136,13 @@ def shop(
       stopgap shop --list lesson.csv --for-laydown
       stopgap shop --restock --list lesson.csv
     """
-    from dataclasses import replace
-
-    from stopgap.planner import Terms, ground_of, holes_before_and_after, plan_on_papers
+    from stopgap.planner import (
+        ListedNeeds,
+        Terms,
+        ground_of,
+        holes_before_and_after,
+        plan_on_papers,
+    )
     from stopgap.reports.answers import shopping_report
     from stopgap.swatches import Selection
 
@@ -153,21 +154,22 @@ def shop(
     papers = _by_paper(blends_file, list_file, on)
     current = session()
     with current.open(read_only=True) as library:
-        grounds = [ground_of(library, paper, grain, heavy_first=heavy_first) for paper, _ in papers]
+        parts = [
+            (ground_of(library, paper, grain, heavy_first=heavy_first), rows)
+            for paper, rows in papers
+        ]
         for_sale = Selection(
             ranges=tuple(library.known_range(name) for name in ranges),
             lightfast=lightfast,
             for_laydown=for_laydown,
         )
-    asked = _Asked.of([rows for _, rows in papers], shades, grounds[0])
+    asked = ListedNeeds.of(parts, shades)
     if not (asked or restock):
         current.end_with(*asked.left)
     price = only_stated("default_price", default_price)
     if restock:
-        among = [ground.among(for_sale) for ground in grounds]
-        _answer_restock(asked, among, for_sale, exclude, tolerance, price)
-    grounds, needs = asked.needs(
-        grounds,
+        _answer_restock(asked, for_sale, exclude, tolerance, price)
+    needs = asked.needs(
         layers=layers if layering is None else layering,
         step=step,
         path=path,
@@ -177,17 +179,21 @@ def shop(
         needs,
         selection=for_sale,
         exclude=exclude,
-        terms=Terms(budget, price, partial, time_limit or None),
+        terms=Terms(
+            budget,
+            price,
+            partial,
+            current.left(time_limit),
+            current.settings.get("currency", ""),
+        ),
         cache=current.recipe_cache,
         counter=current.counter("recipes"),
         progress=current.progress,
     )
-    if not found.currency:
-        found = replace(found, currency=current.settings.get("currency", ""))
     bought, cache = found.buy if compare else None, current.recipe_cache
-    holes = holes_before_and_after(bought, grounds[0], for_sale, layers=layers, cache=cache)
+    holes = holes_before_and_after(bought, asked.grounds[0], for_sale, layers=layers, cache=cache)
     report = shopping_report(found, note_words, compare=compare, holes=holes)
-    current.answer(report, found, on=[ground.using(for_sale) for ground in grounds])
+    current.answer(report, found, on=[ground.using(for_sale) for ground in asked.grounds])
     _end(asked, met=found.status != "infeasible" and not found.unfilled)
 
 
@@ -205,58 +211,6 @@ def _by_paper(
     return by_paper(listed, on) or [(on, [])]
 
 
-class _Asked(NamedTuple):
-    """What can be looked up of what was asked for, part by part as papers are, and what cannot.
-
-    A part is its blends, its colours and its shades; shades are on the first paper.
-    """
-
-    parts: "list[tuple[list[ListedBlend], list[Listed], list[str]]]"
-    left: "tuple[StopgapError | None, ...]"
-
-    @classmethod
-    def of(
-        cls, rows: "list[list[Listed | ListedBlend]]", shades: tuple[str, ...], ground: "Ground"
-    ) -> "_Asked":
-        from stopgap.library import Listed, ListedBlend, known_rows, spread
-
-        known = ground.answering
-        every = sorted((row for part in rows for row in part), key=lambda row: row.row)
-        blends, unknown_ends = known_rows([x for x in every if isinstance(x, ListedBlend)], known)
-        colours = spread([x for x in every if isinstance(x, Listed)], known)
-        colours, unknown = known_rows(colours, known)
-        named, unknown_shades = known_rows(shades, known)
-        parts = [(_beside(part, blends), _beside(part, colours), list[str]()) for part in rows]
-        parts[0][2].extend(named)
-        return cls(parts, (unknown_ends, unknown, unknown_shades))
-
-    def __bool__(self) -> bool:
-        return any(any(part) for part in self.parts)
-
-    def needs(
-        self, grounds: "list[Ground]", *, layers: bool, **wanted: Any
-    ) -> "tuple[list[Ground], list[NeedsOn]]":
-        """The papers that anything is asked for on, and what."""
-        from stopgap.planner import NeedsOn, needs_of
-
-        used, needs = [], []
-        for ground, (blends, colours, shades) in zip(grounds, self.parts, strict=True):
-            if not (blends or colours or shades):
-                continue
-            known = ground.answering
-            found = needs_of(known, blends=blends, colours=colours, shades=shades, **wanted)
-            conditions = ground.conditions if layers else None
-            used.append(ground)
-            needs.append(NeedsOn(ground.on, tuple(found), known, conditions))
-        return used, needs
-
-
-def _beside(part: "list[Listed | ListedBlend]", rows: "list[Row]") -> "list[Row]":
-    """The rows that are for the paper of a part."""
-    paper = part[0].paper.casefold() if part else ""
-    return [row for row in rows if row.paper.casefold() == paper]
-
-
 def _check_asked(*, restock: bool, needs: bool, plan: bool) -> None:
     """Refuse a question without anything asked, and what only a plan to buy would use."""
     if not (needs or restock):
@@ -268,32 +222,29 @@ def _check_asked(*, restock: bool, needs: bool, plan: bool) -> None:
 
 
 def _answer_restock(
-    asked: _Asked,
-    grounds: "list[Ground]",
+    asked: "ListedNeeds",
     for_sale: "Selection",
     exclude: tuple[str, ...],
     tolerance: float,
     default_price: float | None,
 ) -> None:
     """Say what runs out, and end the command: with 3 unless all can be bought or replaced."""
-    from stopgap.planner import CalledOn, called_for, running_out
+    from stopgap.planner import called_for, running_out
     from stopgap.reports.answers import restock_report
 
     found = running_out(
-        [
-            CalledOn(ground.on, ground.known, called_for(ground.known, colours, named))
-            for ground, (_, colours, named) in zip(grounds, asked.parts, strict=True)
-        ],
+        called_for(asked),
         selection=for_sale,
         exclude=exclude,
         tolerance=tolerance,
         default_price=default_price,
     )
-    session().answer(restock_report(found, note_words), found, on=grounds)
+    papers = [part.ground.among(for_sale) for part in asked.parts]
+    session().answer(restock_report(found, note_words), found, on=papers)
     _end(asked, met=all(row.met for row in found.rows))
 
 
-def _end(asked: _Asked, *, met: bool) -> None:
+def _end(asked: "ListedNeeds", *, met: bool) -> None:
     """Tell what is not known, which ends the command with 1, and with 3 where a need stays open."""
     status = 0 if met else NothingFoundError.exit_status
     session().end_with(*asked.left, status=status or 1)

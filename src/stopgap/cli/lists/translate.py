@@ -101,7 +101,7 @@ def translate(
       stopgap translate lesson.csv --for-laydown
       stopgap translate lesson.csv --box Quillet --box owned.csv
     """
-    from stopgap.library import by_paper, known_rows, read_list, spread
+    from stopgap.library import by_paper, known_rows, read_list
     from stopgap.planner import find_box, ground_of, translate_for_class, translate_on_papers
     from stopgap.reports.answers import class_report, translation_report
 
@@ -117,7 +117,7 @@ def translate(
         selection = chosen.selection(library)._replace(for_laydown=for_laydown)
         shifts = library.shifts()
         into = [find_box(name, library, parts[0][0], selection) for name in boxes]
-    unknown = [known_rows(spread(rows, ground.known), ground.known)[1] for ground, rows in parts]
+    unknown = [known_rows(rows, ground.known)[1] for ground, rows in parts]
     wanted: dict[str, Any] = {
         "shifts": shifts,
         "remove_shift": remove_shift,
@@ -125,7 +125,7 @@ def translate(
         "distinct": distinct,
         "within_stages": not stated("distinct"),
         "keep_order": keep_order,
-        "time_limit": time_limit or None,
+        "time_limit": current.left(time_limit),
         "jobs": jobs,
         "cache": current.recipe_cache,
         "progress": current.counter("recipes"),

@@ -164,7 +164,7 @@ def _card(
     current: Session, cards: tuple[tuple[str, str], ...], card_list: Path | None, on: str | None
 ) -> "ChartContent":
     """Pairs of pencils to be tried: those named, and those laid for the colours of a list."""
-    from stopgap.library import find_swatch, known_rows, read_list, spread
+    from stopgap.library import find_swatch, known_rows, read_list
     from stopgap.planner import ground_of, pairs_laid
     from stopgap.reports.drawing.charted import card_of
 
@@ -173,7 +173,7 @@ def _card(
     known = ground.answering
     pairs = [(find_swatch(one, known), find_swatch(other, known)) for one, other in cards]
     if card_list is not None:
-        rows, unknown = known_rows(spread(read_list(card_list), known), known)
+        rows, unknown = known_rows(read_list(card_list), known)
         pairs += pairs_laid(rows, ground, cache=current.recipe_cache)
         if unknown is not None:
             current.tell(unknown)

@@ -213,15 +213,19 @@ def _parts(
 
 
 def _draw_holes(ground: "Ground", selection: "Selection") -> "Drawing":
-    from stopgap.planner import find_holes, may_fill
+    from stopgap.planner import find_holes
     from stopgap.reports.colour_map import pictured
     from stopgap.reports.drawing.touching import map_plot
 
     current = session()
-    own, for_sale, notes = may_fill(selection._replace(owned=False), ground.answering.swatches)
-    cache, counter = current.recipe_cache, current.counter("recipes")
-    found = find_holes(own, for_sale, layers=ground.conditions, cache=cache, progress=counter)
-    for note in (*notes, *found.notes):
+    found = find_holes(
+        ground.answering.swatches,
+        selection._replace(owned=False),
+        layers=ground.conditions,
+        cache=current.recipe_cache,
+        progress=current.counter("recipes"),
+    )
+    for note in found.notes:
         current.say(note_words(note))
     shown, lines = pictured(found, figures=current.figures)
     return map_plot(shown, f"What {found.owned} pencils reach", lines)

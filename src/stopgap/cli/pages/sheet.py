@@ -276,11 +276,11 @@ def _wanted(
     question: tuple[str, ...],
 ) -> "tuple[list[ToBuy], StopgapError | None]":
     """What to buy by a list, of several papers each row said which it is for, or by `shop`."""
-    from stopgap.library import find_swatch, known_rows, spread
+    from stopgap.library import find_swatch, known_rows
     from stopgap.planner import Restock, ShoppingList, listed_to_buy, planned_to_buy
 
     listed = [row if len(papers) == 1 else _for_paper(row) for _, its in papers for row in its]
-    listed, unknown = known_rows(spread(listed, swatches), swatches, find_swatch)
+    listed, unknown = known_rows(listed, swatches, find_swatch)
     if papers and not listed:
         session().end_with(unknown)
     if not question:

@@ -1,12 +1,10 @@
 """Holes: where one's pencils leave the largest, and what would fill them."""
 
-from dataclasses import replace
-
 from stopgap.defaults import HOLES
 from stopgap.desk.asking import Desk, Room, paper_field
 from stopgap.desk.forms import Sent
 from stopgap.desk.words import note_words
-from stopgap.planner import find_holes, may_fill
+from stopgap.planner import find_holes
 from stopgap.reports.answers import on_paper
 from stopgap.reports.colour_map import holes_report
 from stopgap.reports.render.rooms import FormField, Panel
@@ -39,12 +37,14 @@ def _answer(desk: Desk, sent: Sent) -> Panel | None:
         selection = Selection(
             ranges=tuple(library.known_range(name) for name in sent.every("range"))
         )
-    own, for_sale, notes = may_fill(selection, ground.answering.swatches)
     layers = sent.one_of("layers", [word for word, _ in _LAYERS]) == "yes"
     found = find_holes(
-        own, for_sale, layers=ground.conditions if layers else None, limit=HOLES, cache=desk.cache
+        ground.answering.swatches,
+        selection,
+        layers=ground.conditions if layers else None,
+        limit=HOLES,
+        cache=desk.cache,
     )
-    found = replace(found, notes=(*notes, *found.notes))
     return Panel(on_paper(holes_report(found, note_words), [ground.using(selection)], note_words))
 
 

@@ -7,7 +7,7 @@ from stopgap.desk.asking import Desk, Done, Room, paper_field, which_field
 from stopgap.desk.forms import Sent, as_file
 from stopgap.desk.words import error_words, note_words
 from stopgap.errors import InputError
-from stopgap.library import by_paper, known_rows, read_list, read_table, spread
+from stopgap.library import by_paper, known_rows, read_list, read_table
 from stopgap.library.tables.formats.delimited import write_delimited
 from stopgap.planner import ground_of, translate_on_papers
 from stopgap.reports.answers import on_paper, translation_report
@@ -50,7 +50,7 @@ def _answer(desk: Desk, sent: Sent) -> Panel:
         parts = [(ground_of(library, paper), rows) for paper, rows in by_paper(listed, on)]
         selection = desk.selection(library, sent, owned=True)
         shifts = library.shifts()
-    unknown = [known_rows(spread(rows, ground.known), ground.known)[1] for ground, rows in parts]
+    unknown = [known_rows(rows, ground.known)[1] for ground, rows in parts]
     found = translate_on_papers(
         parts,
         selection=selection,

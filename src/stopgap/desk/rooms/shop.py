@@ -1,7 +1,6 @@
 """Shop: the cheapest pencils to buy for blends and colours, and what is then one's own."""
 
 import math
-from dataclasses import replace
 from urllib.parse import urlencode
 
 from stopgap.defaults import PATH, TIME_LIMIT, TOLERANCE
@@ -12,13 +11,11 @@ from stopgap.errors import InputError
 from stopgap.library import (
     Listed,
     ListedBlend,
+    by_paper,
     decide_owned,
-    known_rows,
-    listed_paper,
     read_list,
-    spread,
 )
-from stopgap.planner import NeedsOn, ShoppingList, Terms, ground_of, needs_of, plan_on_papers
+from stopgap.planner import ListedNeeds, ShoppingList, Terms, ground_of, plan_on_papers
 from stopgap.reports.answers import on_paper, shopping_report
 from stopgap.reports.render.rooms import Deed, FormField, Panel, Slider
 from stopgap.swatches import Selection
@@ -56,49 +53,42 @@ def _fields(desk: Desk, sent: Sent) -> list[FormField]:
     ]
 
 
-def _asked(sent: Sent) -> tuple[list[ListedBlend], list[Listed]]:
-    blends = blends_of(sent.text("blends")) if sent.said("blends") else []
-    colours: list[Listed] = []
+def _listed(sent: Sent) -> list[Listed | ListedBlend]:
+    """The blends and colours that were sent."""
+    listed: list[Listed | ListedBlend] = []
+    if sent.said("blends"):
+        listed += blends_of(sent.text("blends"))
     if sent.said("list"):
         with as_file(sent.text("list"), "your list") as path:
-            colours = read_list(path)
-    return blends, colours
+            listed += read_list(path)
+    return listed
 
 
 def _answer(desk: Desk, sent: Sent) -> Panel | None:
     if not (sent.said("blends") or sent.said("list")):
         return None
-    blends, colours = _asked(sent)
-    on = listed_paper([*blends, *colours], sent.text("on") or desk.usual.on)
+    papers = by_paper(_listed(sent), sent.text("on") or desk.usual.on)
     with desk.reading() as library:
-        ground = ground_of(library, on)
+        asked = ListedNeeds.of([(ground_of(library, paper), rows) for paper, rows in papers])
         selection = Selection(lightfast=desk.usual.lightfast)
-    known = ground.answering
-    blends, unknown = known_rows(blends, known)
-    colours, missed = known_rows(spread(colours, known), known)
-    said = [error_words(error) for error in (unknown, missed) if error is not None]
-    if not (blends or colours):
+    said = [error_words(error) for error in asked.left if error is not None]
+    if not asked:
         return Panel(said=said)
-    needs = needs_of(
-        known,
-        blends=blends,
-        colours=colours,
+    needs = asked.needs(
+        layers=not sent.said("alone"),
         step=sent.number("step", desk.usual.step),
         path=PATH,
         tolerance=sent.number("tolerance", TOLERANCE),
     )
-    part = NeedsOn(
-        ground.on, tuple(needs), known, None if sent.said("alone") else ground.conditions
-    )
     budget = sent.number("budget", 0.0) if sent.said("budget") else None
     found = plan_on_papers(
-        [part],
+        needs,
         selection=selection,
-        terms=Terms(budget, None, time_limit=TIME_LIMIT),
+        terms=Terms(budget, None, time_limit=TIME_LIMIT, currency=desk.usual.currency),
         cache=desk.cache,
     )
-    found = replace(found, currency=found.currency or desk.usual.currency)
-    report = on_paper(shopping_report(found, note_words), [ground.using(selection)], note_words)
+    grounds = [ground.using(selection) for ground in asked.grounds]
+    report = on_paper(shopping_report(found, note_words), grounds, note_words)
     deeds, slider = _buying(sent, found, budget)
     return Panel(report, deeds, said=said, slider=slider)
 

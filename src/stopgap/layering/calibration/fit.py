@@ -217,7 +217,9 @@ class Fit:
         return (lightness > np.stack(beneath, axis=-1) + TO_COVER) & (self.pressure >= 0)
 
     def spreads(self, knobs: Floats, covariance: Floats) -> Spreads:
-        """Standard uncertainties of a covariance of the knobs; of ln load the largest."""
+        """Standard uncertainties of a covariance of the knobs; of ln load the largest. The misfit
+        is not known from it.
+        """
         tooth, trapping = np.sqrt(covariance.diagonal()[:_PAPERS]).tolist()
         loads = self.settings(knobs)[-1]
         steps = _LOAD_SPREAD * np.log(loads[1:] / loads[:-1])

@@ -11,7 +11,7 @@ import numpy as np
 
 from stopgap import colorimetry
 from stopgap.arrays import Booleans, Floats
-from stopgap.colorimetry import illuminant_name, reflectance_to_lab
+from stopgap.colorimetry import illuminant_name, lab_text, reflectance_to_lab
 from stopgap.errors import InputError, Note
 from stopgap.library.ranges.colours import LAB, lab_of
 from stopgap.library.ranges.conversion import Convention
@@ -101,9 +101,8 @@ def _swapped_columns(lab: Floats, outside: Booleans) -> list[str]:
 def _unreal(swatches: Sequence[Swatch], outside: Booleans) -> Iterator[str]:
     for swatch, is_outside in zip(swatches, outside, strict=True):
         if is_outside:
-            L, a, b = swatch.lab
             yield (
-                f"{swatch.code}: lab({L:.1f} {a:.1f} {b:.1f}) is more vivid than any surface can "
+                f"{swatch.code}: {lab_text(swatch.lab)} is more vivid than any surface can "
                 "be (outside the optimal colour solid)."
             )
 
@@ -123,9 +122,8 @@ def _contradicting(swatches: Sequence[Swatch]) -> Iterator[str]:
     for swatch in swatches:
         term = misleading_term(swatch.name, swatch.lab)
         if term:
-            L, a, b = swatch.lab
             yield (
-                f"{swatch.code} {swatch.name!r}: lab({L:.1f} {a:.1f} {b:.1f}) is not what one "
+                f"{swatch.code} {swatch.name!r}: {lab_text(swatch.lab)} is not what one "
                 f"would call {term}. If the colour was measured so, nothing is wrong: it decides."
             )
 

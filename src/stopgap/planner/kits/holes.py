@@ -5,7 +5,7 @@ near, neither one's own nor one for sale, is no hole: nothing known reaches it.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -128,7 +128,7 @@ def map_labs() -> Floats:
     return np.stack([L, C * np.cos(h), C * np.sin(h)], axis=-1).round(6)
 
 
-def find_holes(
+def map_of_holes(
     owned: Sequence[Swatch],
     for_sale: Sequence[Swatch],
     *,
@@ -211,14 +211,31 @@ def _worst(delta_E: Floats, filled: Floats, best: Integers) -> list[tuple[int, i
     return [(row, pencil) for pencil, row in first.items()]
 
 
-def may_fill(
-    selection: Selection, swatches: Sequence[Swatch]
-) -> tuple[tuple[Swatch, ...], tuple[Swatch, ...], tuple[Note, ...]]:
-    """Of `swatches` those at hand, those of a selection that could be bought, and what to say."""
+def find_holes(
+    swatches: Sequence[Swatch],
+    selection: Selection,
+    *,
+    layers: LayingConditions | None = None,
+    limit: int = HOLES,
+    cache: "RecipeCache | None" = None,
+    progress: "Progress | None" = None,
+) -> Holes:
+    """The map of what those of `swatches` reach that are at hand, as `map_of_holes` draws it.
+
+    A selection says what is for sale. Raises as `map_of_holes` does.
+    """
     own, notes = Selection(owned=True).at_hand(swatches)
+    sale = _for_sale(selection, swatches, own)
+    found = map_of_holes(own, sale, layers=layers, limit=limit, cache=cache, progress=progress)
+    return replace(found, notes=(*notes, *found.notes))
+
+
+def _for_sale(
+    selection: Selection, swatches: Sequence[Swatch], own: Sequence[Swatch]
+) -> list[Swatch]:
+    """Those of a selection that could be bought beside what is one's own."""
     mine = {one.address for one in own}
-    sale = (one for one in selection.of(swatches) if one.to_buy and one.address not in mine)
-    return own, tuple(sale), notes
+    return [one for one in selection.of(swatches) if one.to_buy and one.address not in mine]
 
 
 def holes_before_and_after(
@@ -238,8 +255,8 @@ def holes_before_and_after(
     if bought is None or not own:
         return None
     new = [purchase.swatch for purchase in bought]
-    _, sale, _ = may_fill(selection, swatches)
-    before = find_holes(own, sale, layers=laying, cache=cache)
+    sale = _for_sale(selection, swatches, own)
+    before = map_of_holes(own, sale, layers=laying, cache=cache)
     if not new:
         return before, before
-    return before, find_holes([*own, *new], sale, layers=laying, cache=cache)
+    return before, map_of_holes([*own, *new], sale, layers=laying, cache=cache)

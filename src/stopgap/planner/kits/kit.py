@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from stopgap.arrays import Floats
+from stopgap.colorimetry import lab_text
 from stopgap.defaults import TIME_LIMIT, TOLERANCE
 from stopgap.errors import InputError, Note, NothingFoundError, Remedy, UsageError
 from stopgap.neighbours import in_cells
@@ -210,7 +211,7 @@ def free_colours(labs: Floats, weights: Iterable[float] | None = None) -> list[A
     triples = [(float(L), float(a), float(b)) for L, a, b in labs]
     shares = [1.0] * len(triples) if weights is None else map(float, weights)
     return [
-        Asked.of(FreeColour("lab({:.1f} {:.1f} {:.1f})".format(*lab), lab), share)
+        Asked.of(FreeColour(lab_text(lab), lab), share)
         for lab, share in zip(triples, shares, strict=True)
     ]
 

@@ -23,9 +23,12 @@ from stopgap.neighbours import SwatchIndex, nearest_in_batches
 from stopgap.swatches import Lab, Layer, Spreads, Stack, Swatch
 
 if TYPE_CHECKING:
+    from stopgap.blends.blending import RecipesAlong
     from stopgap.layering import Catalogue, Palette, Recipe
     from stopgap.layering.recipe_search import Progress
 
+RECIPES_ALONG = 6
+"""How many recipes are asked for at each place along a blend: this project's choice."""
 
 _SEEN = 64  # recipes asked of the index at least; each doubling costs about as much again
 _PER_ANSWER = 8  # recipes asked for each answer: most pairs have one or two among the nearest
@@ -45,7 +48,7 @@ class RecipeIndex:
     swatches, pressures, recipes, index
         The pencils, the load of each pressure, what is laid with them, and its colours.
     describe
-        Lays what was found once more, to tell how sure each recipe is.
+        Lays what was found once more; whether to tell how sure each recipe is says the other.
     unattained
         Pencils that are in no recipe because no surface has their colour.
 
@@ -58,7 +61,7 @@ class RecipeIndex:
         pressures: Mapping[str, float],
         recipes: "Catalogue",
         index: SwatchIndex,
-        describe: "Callable[[Found], list[Recipe]]",
+        describe: "Callable[[Found, bool], list[Recipe]]",
         unattained: Sequence[Swatch] = (),
     ) -> None:
         if len(index) != len(recipes):
@@ -71,8 +74,8 @@ class RecipeIndex:
         """The same with these swatches, by their addresses, in the recipes that it describes."""
         by_address = {swatch.address: swatch for swatch in swatches}
 
-        def describe(found: Found) -> "list[Recipe]":
-            return as_shown(self._describe(found), swatches)
+        def describe(found: Found, sure: bool) -> "list[Recipe]":
+            return as_shown(self._describe(found, sure), swatches)
 
         used = [by_address[swatch.address] for swatch in self.swatches]
         return RecipeIndex(
@@ -162,12 +165,14 @@ class RecipeIndex:
         """For each of `targets_lab` (m, 3) what `layering.best_recipes` gives; see `search`."""
         return self.described(self.search(targets_lab, limit=limit, without=without, jobs=jobs))
 
-    def described(self, found: Sequence[Found]) -> "list[list[Recipe]]":
-        """The recipes that `search` found, all worked out together."""
+    def described(self, found: Sequence[Found], *, sure: bool = True) -> "list[list[Recipe]]":
+        """The recipes that `search` found, all worked out together; unless `sure`, without how sure
+        they are, which takes nearly all of the time.
+        """
         if not any(len(one.delta_E) for one in found):
             return [[] for _ in found]
         layings, delta_E = (np.concatenate(parts) for parts in zip(*found, strict=True))
-        recipes = self._describe(Found(layings, delta_E))
+        recipes = self._describe(Found(layings, delta_E), sure)
         ends = np.cumsum([0, *(len(one.delta_E) for one in found)]).tolist()
         return [recipes[start:end] for start, end in pairwise(ends)]
 
@@ -212,12 +217,39 @@ def index_recipes(
     """All recipes of a box, worked out; arguments are those of `layering.best_recipes`."""
     from stopgap.layering import catalogue, catalogue_colours, recipes_of
 
-    def describe(found: Found) -> "list[Recipe]":
-        return recipes_of(found, box, spreads=spreads)
+    def describe(found: Found, sure: bool) -> "list[Recipe]":
+        return recipes_of(found, box, spreads=spreads if sure else None)
 
     index = SwatchIndex(catalogue_colours(box, progress=progress), metric)
     recipes = catalogue(box)
     return RecipeIndex(box.swatches, box.pressures, recipes, index, describe, box.unattained)
+
+
+def recipes_along(index: RecipeIndex) -> "Callable[[Floats], RecipesAlong]":
+    """What `blend` takes as `recipes`: the nearest few of each colour aimed at, each of them once,
+    at the colour that it is nearest to.
+    """
+    from stopgap.blends.blending import RecipesAlong
+
+    def recipes(aims: Floats) -> RecipesAlong:
+        found = index.search(aims, limit=RECIPES_ALONG)
+        layings = np.concatenate([each.layings for each in found])
+        delta_E = np.concatenate([each.delta_E for each in found])
+        order = np.lexsort((delta_E, *layings.T[::-1]))
+        other = (np.diff(layings[order], axis=0, prepend=-2) != 0).any(axis=1)
+        once = order[other]
+        (laid,) = index.described([Found(layings[once], delta_E[once])], sure=False)
+        stacks = {row: one.stack for row, one in enumerate(laid) if not one.stack.single}
+        by_key = sorted(stacks, key=lambda row: stacks[row].key)
+        once = once[by_key]
+
+        def taken(places: Sequence[int]) -> "list[Recipe]":
+            these = once[list(places)]
+            return index.described([Found(layings[these], delta_E[these])])[0]
+
+        return RecipesAlong([laid[row] for row in by_key], taken)
+
+    return recipes
 
 
 def _union(one: Integers, other: Integers) -> Integers:

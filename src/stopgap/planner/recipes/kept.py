@@ -172,7 +172,11 @@ def _from_arrays(
 
 
 def _described(
-    conditions: LayingConditions, swatches: Sequence[Swatch], arrays: "Arrays", found: Found
+    conditions: LayingConditions,
+    swatches: Sequence[Swatch],
+    arrays: "Arrays",
+    found: Found,
+    sure: bool,
 ) -> "list[Recipe]":
     """Recipes of a box that has only the pencils they use, with what is kept of these."""
     from stopgap.layering import recipes_of
@@ -190,5 +194,5 @@ def _described(
         Found(np.where(single, layings, pencils * p + layings % p), found.delta_E),
         make_palette(conditions, some, None if known is None else known.optics),
         known=known,
-        spreads=conditions.spreads,
+        spreads=conditions.spreads if sure else None,
     )

@@ -27,8 +27,6 @@ if TYPE_CHECKING:
 
 _SPARE = 5  # recipes asked for beyond those wanted: some are pencils laid heavily and alone
 
-RECIPES_ALONG = 6
-"""How many recipes are asked for at each place along a blend: this project's choice."""
 
 RECIPES_PER_COLOUR = 12
 """How many recipes are made for each colour of a list: this project's choice."""
@@ -195,16 +193,6 @@ def offered(
 
         recipes = worth_offering(recipes, single_delta_E, single_sigma)
     return by_promise(recipes, single_delta_E)[: question.limit]
-
-
-def recipes_along(index: RecipeIndex) -> "Callable[[Floats], list[Recipe]]":
-    """What `blend` takes as `recipes`: the nearest few for each colour aimed at."""
-
-    def recipes(aims: Floats) -> "list[Recipe]":
-        found = index.recipes(aims, limit=RECIPES_ALONG)
-        return [recipe for nearest in found for recipe in nearest if not recipe.stack.single]
-
-    return recipes
 
 
 def layered_stacks(

@@ -128,16 +128,17 @@ class LaidColour:
 
 @dataclass(frozen=True, slots=True)
 class NeedAnswer:
-    """One need, how it stands before and after the purchase, and why it stays open if it does.
-
-    `plain` is the reason for who does not measure, empty where it is the same.
-    """
+    """One need, how it stands before and after the purchase, and why it stays open if it does."""
 
     need: Need
     before: LaidBlend | LaidColour | None
     after: LaidBlend | LaidColour | None
-    reason: str = ""
-    plain: str = ""
+    why: Note | None = None
+
+    @property
+    def reason(self) -> str:
+        """Why it stays open, in figures; empty where it does not."""
+        return "" if self.why is None else self.why.text
 
     @property
     def met(self) -> bool:

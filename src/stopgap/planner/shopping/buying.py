@@ -9,7 +9,7 @@ import numpy as np
 from stopgap.arrays import Booleans
 from stopgap.blends import Recipes
 from stopgap.defaults import TIME_LIMIT
-from stopgap.errors import InputError
+from stopgap.errors import InputError, Note
 from stopgap.planner.materials import RecipeSource, unique_swatches
 from stopgap.planner.shopping.answer import (
     NOT_LOOKED_AT,
@@ -259,15 +259,15 @@ def _need_answer(looked: ExaminedNeed, bought: Booleans, task: Task, *, missed: 
     """
     need, wanted = looked
     if wanted is None:
-        return NeedAnswer(need, None, None, NOT_LOOKED_AT)
+        return NeedAnswer(need, None, None, Note(NOT_LOOKED_AT))
     before, after = wanted.answer(np.zeros_like(bought)), wanted.answer(bought)
     if after is not None and after.met:
         return NeedAnswer(need, before, after)
     everything = np.ones_like(bought)
     if missed or (task.budget is None and wanted.met(everything)):
-        return NeedAnswer(need, before, after, TIME_CAME_FIRST)
-    reason = why_open(need, wanted.answer(everything), task.budget)
-    return NeedAnswer(need, before, after, *reason)
+        return NeedAnswer(need, before, after, Note(TIME_CAME_FIRST))
+    why = why_open(need, wanted.answer(everything), task.budget)
+    return NeedAnswer(need, before, after, why)
 
 
 def _status(answers: Sequence[NeedAnswer], task: Task, *, proved: bool) -> str:

@@ -10,6 +10,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.blends.blending import along
 from stopgap.difference import over_words
+from stopgap.errors import Note
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import core_first, differences, of_core, second_best
 from stopgap.planner.shopping.answer import TIME_CAME_FIRST, LaidBlend, LaidColour
@@ -168,28 +169,25 @@ def asked_for(
 
 def why_open(
     need: Need, with_everything: LaidBlend | LaidColour | None, budget: float | None
-) -> tuple[str, str]:
-    """Why a need stays open, from how it would stand if everything for sale were bought.
-
-    Said twice: with figures, and for who does not measure.
-    """
+) -> Note:
+    """Why a need stays open, from how it would stand if everything for sale were bought."""
     if with_everything is None:
         badly = need.laid_badly if isinstance(need, ColourNeed) else None
         known = f"nothing is known to lay better than {badly.address}" if badly else ""
-        return (known or "nothing is owned and nothing is for sale",) * 2
+        return Note(known or "nothing is owned and nothing is for sale")
     if with_everything.met:
-        return (TIME_CAME_FIRST if budget is None else f"over the budget of {budget:g}",) * 2
+        return Note(TIME_CAME_FIRST if budget is None else f"over the budget of {budget:g}")
     if isinstance(with_everything, LaidColour):
         nearest = f"the nearest there is, {with_everything.laid.label}, is"
-        return f"{nearest} {_too_far(with_everything)}", f"{nearest} not near enough"
+        return Note(f"{nearest} {_too_far(with_everything)}", plain=f"{nearest} not near enough")
     told = _ends_lacking(with_everything) or _gaps_left(with_everything)
     figures, plain = ("; ".join(words) for words in zip(*told, strict=True))
     even = "even with everything for sale"
-    return f"{even}, {figures}", f"{even}, {plain}"
+    return Note(f"{even}, {figures}", plain=f"{even}, {plain}")
 
 
 def _ends_lacking(laid: LaidBlend) -> list[tuple[str, str]]:
-    """Of every end that nothing is near, what is nearest; twice, as `why_open` says it."""
+    """Of every end that nothing is near, what is nearest: with figures, and plainly."""
     told = []
     for name, one in laid.ends:
         if one is None:
@@ -206,7 +204,7 @@ def _too_far(laid: LaidColour) -> str:
 
 
 def _gaps_left(laid: LaidBlend) -> list[tuple[str, str]]:
-    """Every step that is a gap; twice, as `why_open` says it."""
+    """Every step that is a gap: with figures, and plainly."""
     labels, blend = laid.labels, laid.blend
     gaps = [(f"{labels[place]} to {labels[place + 1]} is a", place) for place in blend.over_limit]
     return [

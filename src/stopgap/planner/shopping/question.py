@@ -200,10 +200,10 @@ class Supply:
             made = recipes_from(self.recipes, self.pencils, aims_along(paths, limit))
             laid = [*map(LaidStack.of, pencils), *made]
             pencil_at = [end if isinstance(end, Swatch) else None for end in ends]
-            return Colours(laid, [None] * len(laid), pencil_at)
+            return Colours(laid, pencil_at)
         asked = asked_for(self.recipes_along, paths, limit)
-        there = {one.address for one in self.pencils}
-        return Colours.of(pencils, [one for one in asked if one.stack.addresses <= there], ends)
+        there = frozenset(one.address for one in self.pencils)
+        return Colours.of(pencils, asked.among(there), ends)
 
     def missing_for(self, addresses: frozenset[str]) -> Missing | None:
         """The numbers of the offers among them; None if one can be neither had nor bought."""

@@ -3,6 +3,7 @@
 That is how near, how sure, and how comparable the stand-ins are.
 """
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -13,6 +14,7 @@ from stopgap.swatches import (
     Finish,
     Selection,
     Swatch,
+    Swatches,
     Target,
     departure_notes,
     differing_conditions,
@@ -253,19 +255,35 @@ def _measured_otherwise(target: Target, matches: Sequence[StandIn]) -> list[str]
     ]
 
 
-def candidates_for(
-    target: Target, swatches: Sequence[Swatch], selection: Selection
-) -> tuple[Sequence[Swatch], tuple[Note, ...]]:
-    """What may stand in at all, by address, and what is to be said of what may not."""
-    candidates = sorted(
-        (swatch for swatch in selection.of(swatches) if not is_target(swatch, target)),
-        key=lambda swatch: (swatch.range, swatch.code),
-    )
-    if not candidates:
+class Candidates(NamedTuple):
+    """What may stand in at all, by address; the target, which may be among them in the row `own`,
+    counts for nothing. `told` is to be said of what may not.
+    """
+
+    swatches: Sequence[Swatch]
+    own: int | None = None
+    told: tuple[Note, ...] = ()
+
+
+def candidates_for(target: Target, swatches: Sequence[Swatch], selection: Selection) -> Candidates:
+    """What may stand in for a target; raises NothingFoundError where nothing may."""
+    offered = selection.of(swatches)
+    if not isinstance(offered, Swatches):
+        offered = Swatches(each for each in offered if not is_target(each, target))
+    candidates = offered.once("by address", lambda: Swatches(sorted(offered, key=_key)))
+    own = bisect_left(candidates, _key(target), key=_key) if isinstance(target, Swatch) else None
+    if own is not None and not (own < len(candidates) and is_target(candidates[own], target)):
+        own = None
+    if len(candidates) == (own is not None):
         raise nothing_found(swatches, selection)
     if selection.for_laydown and isinstance(target, Swatch):
-        return better_laying(target, candidates)
-    return candidates, ()
+        better, told = better_laying(target, candidates)
+        return Candidates(better, None, told)
+    return Candidates(candidates, own)
+
+
+def _key(swatch: Swatch) -> tuple[str, str]:
+    return swatch.range, swatch.code
 
 
 def nothing_found(swatches: Sequence[Swatch], selection: Selection) -> NothingFoundError:

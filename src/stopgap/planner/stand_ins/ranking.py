@@ -93,11 +93,13 @@ def rank(
     differences = delta_E(target.lab, lab, metric)
     default = metric_name(metric) == METRIC
     delta_E00 = differences if default else delta_E_ciede2000(target.lab, lab)
-    if cautious:
-        reach = bounds_of([target], candidates).upper
-        return Ranking(differences, delta_E00, reach, np.argsort(reach, kind="stable"), "upper")
     if without is not None:
         differences[without] = delta_E00[without] = np.inf
+    if cautious:
+        reach = bounds_of([target], candidates).upper
+        if without is not None:
+            reach[without] = np.inf
+        return Ranking(differences, delta_E00, reach, np.argsort(reach, kind="stable"), "upper")
     order = np.argsort(differences, kind="stable")
     far = default and delta_E00.min() > FAR
     by_hue = hue_keeping_difference(target.lab, lab) if far else None
@@ -150,17 +152,13 @@ def _describe(
     tied = tied_group(probabilities)
     chosen = [one.near[:limit].tolist() for one in asked]
     stand_ins = _stand_ins(asked, candidates, chosen)
-    for place, rows in enumerate(competing.tolist()):
-        chances = dict(zip(rows, zip(probabilities[place].tolist(), tied[place].tolist())))
-        likeliest = sorted(rows, key=lambda row: -chances[row][0])
-        likely = tuple(
-            Likely(candidates[row], chances[row][0])
-            for first, row in enumerate(likeliest)
-            if chances[row][1] or not first
-        )
+    for rows, chances, alike, shown in zip(competing, probabilities, tied, chosen, strict=True):
+        likeliest = np.argsort(-chances, kind="stable")
+        likeliest = likeliest[alike[likeliest] | (likeliest == likeliest[0])]
+        likely = tuple(Likely(candidates[rows[at]], float(chances[at])) for at in likeliest)
         matches = tuple(
-            next(stand_ins)._replace(probability=chances[row][0], tied=chances[row][1])
-            for row in chosen[place]
+            next(stand_ins)._replace(probability=float(chances[at]), tied=bool(alike[at]))
+            for at in np.searchsorted(rows, shown)
         )
         yield Nearest(matches, likely if len(rows) > 1 else ())
 

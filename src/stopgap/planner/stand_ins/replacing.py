@@ -42,15 +42,16 @@ def to_answer_with(
     UsageError
         If a colour of its own is to be replaced.
     """
+    every = swatches if isinstance(swatches, tuple) else tuple(swatches)
     if not isinstance(asked, Swatch):
         if instead:
             raise UsageError(
                 "expected a pencil, RANGE:CODE, not a colour of its own.", argument=instead
             )
-        return tuple(swatches)
+        return every
     if not (instead or asked.to_be_replaced):
-        return tuple(swatches)
-    return tuple(each for each in swatches if each.address != asked.address)
+        return every
+    return tuple(each for each in every if each.address != asked.address)
 
 
 class LayingWell(NamedTuple):

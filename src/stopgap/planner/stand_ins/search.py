@@ -71,8 +71,8 @@ def find_stand_ins(
     """
     _check(limit, metric, cautious=cautious, reconstruct=reconstruct, under=under)
     selection = selection or Selection()
-    candidates, told = candidates_for(target, swatches, selection)
-    ranking = rank(target, candidates, metric, cautious=cautious)
+    candidates, own, told = candidates_for(target, swatches, selection)
+    ranking = rank(target, candidates, metric, cautious=cautious, without=own)
     if selection.for_laydown and isinstance(target, Swatch):
         ranking = ranking._replace(alike=of_core(target, [[each] for each in candidates]))
     recipes, more = _recipes(target, layering, ranking, candidates, progress)
@@ -80,7 +80,8 @@ def find_stand_ins(
     within = inf if within is None else within
     recipes = _recipes_within(within, recipes, cautious=cautious)
     layers_first = ranking.led_by(recipes, target)
-    near = ranking.order[ranking.reach[ranking.order] <= within]
+    near = ranking.order[: len(candidates) - (own is not None)]
+    near = near[ranking.reach[near] <= within]
     if not len(near) and not recipes:
         first = ranking.order[0]
         raise NothingFoundError(

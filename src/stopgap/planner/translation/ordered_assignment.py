@@ -13,6 +13,8 @@ of S. B. Needleman and C. D. Wunsch, 1970, Journal of Molecular Biology 48(3), 4
 improved group by group. What any assignment costs at least is known from the programmes solved.
 """
 
+from typing import NamedTuple
+
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
@@ -21,115 +23,103 @@ from stopgap.planner.solver import Clock, Programme
 _PASSES = 8
 
 
-def assign_in_order(
-    cost: Floats,
-    without: Floats,
-    lightness: Floats,
-    before: Booleans,
-    result_of: Integers | None,
-    apart: Booleans,
-    clock: Clock,
-) -> tuple[Integers, float]:
-    """The stack of each group (-1 for none), and by how much less another could cost in sum: 0
-    where it is proved that none does.
+class OrderedGroups(NamedTuple):
+    """Groups of colours that are to come out lighter than others, and what each stack costs them.
 
-    Parameters
-    ----------
-    cost
-        Shape (groups, stacks).
-    without
-        What leaving a group without costs, shape (groups,).
-    lightness
-        L* of the stacks.
-    before
-        [g, h] is True where g must come out lighter than h, shape (groups, groups).
-    result_of
-        Number of the result of each stack, None where results may be repeated.
-    apart
-        Who gets different results, shape (stages, groups): each is used once within a row.
+    `cost` has a row a group and a column a stack, `without` is what leaving a group without costs,
+    `lightness` the L* of the stacks. `before[g, h]` is True where g must come out lighter than h.
+    `result_of` numbers the result of each stack, None where results may be repeated; `apart`, of
+    shape (stages, groups), says who gets different results: each is used once within a row.
     """
-    n_groups, n_stacks = cost.shape
-    levels, level_of = np.unique(lightness, return_inverse=True)
-    programme = Programme()
-    chosen = programme.add_variables(n_groups * n_stacks, whole=True).reshape(cost.shape)
-    _one_each(programme, chosen)
-    if result_of is not None:
-        for members in apart:
-            _once_each(programme, chosen[members], result_of)
-    running: dict[int, Integers] = {}
-    added = np.zeros_like(before)
-    at_least = float(np.minimum(cost.min(axis=1, initial=np.inf), without).sum())
-    while True:
-        saved = cost - without[:, np.newaxis]
-        objective = np.concatenate([saved.ravel(), np.zeros(programme.size - chosen.size)])
-        solution = programme.minimise(objective, clock)
-        at_least = max(at_least, solution.bound + float(without.sum()))
-        if solution.values is None:
-            answer = align(cost, without, _topological(before), level_of)
-            answer = _improved(answer, cost, without, lightness, before, result_of, apart)
-            return answer, max(0.0, _cost_of(answer, cost, without) - at_least)
-        picked = solution.values[chosen] > 0.5
-        answer = np.where(picked.any(axis=1), picked.argmax(axis=1), -1)
-        broken = before & _not_lighter(answer, lightness)
-        if not broken.any():
-            gap = _cost_of(answer, cost, without) - at_least
-            return answer, 0.0 if solution.proved else max(0.0, gap)
-        for g, h in np.argwhere(broken & ~added):
-            for group in (int(g), int(h)):
-                if group not in running:
-                    running[group] = _running_sum(programme, chosen[group], level_of, len(levels))
-            _exclude(programme, running[int(g)], running[int(h)])
-        added |= broken
 
+    cost: Floats
+    without: Floats
+    lightness: Floats
+    before: Booleans
+    result_of: Integers | None
+    apart: Booleans
 
-def _cost_of(answer: Integers, cost: Floats, without: Floats) -> float:
-    given = cost[np.arange(len(answer)), answer]
-    return float(np.where(answer < 0, without, given).sum())
+    def assign(self, clock: Clock) -> tuple[Integers, float]:
+        """The stack of each group (-1 for none), and by how much less another could cost in sum: 0
+        where it is proved that none does.
+        """
+        cost, without, before = self.cost, self.without, self.before
+        levels, level_of = np.unique(self.lightness, return_inverse=True)
+        programme = Programme()
+        chosen = programme.add_variables(cost.size, whole=True).reshape(cost.shape)
+        _one_each(programme, chosen)
+        if self.result_of is not None:
+            for members in self.apart:
+                _once_each(programme, chosen[members], self.result_of)
+        running: dict[int, Integers] = {}
+        added = np.zeros_like(before)
+        at_least = float(np.minimum(cost.min(axis=1, initial=np.inf), without).sum())
+        while True:
+            saved = cost - without[:, np.newaxis]
+            objective = np.concatenate([saved.ravel(), np.zeros(programme.size - chosen.size)])
+            solution = programme.minimise(objective, clock)
+            at_least = max(at_least, solution.bound + float(without.sum()))
+            if solution.values is None:
+                answer = self._improved(align(cost, without, _topological(before), level_of))
+                return answer, max(0.0, self._cost_of(answer) - at_least)
+            picked = solution.values[chosen] > 0.5
+            answer = np.where(picked.any(axis=1), picked.argmax(axis=1), -1)
+            broken = before & _not_lighter(answer, self.lightness)
+            if not broken.any():
+                gap = self._cost_of(answer) - at_least
+                return answer, 0.0 if solution.proved else max(0.0, gap)
+            for g, h in np.argwhere(broken & ~added):
+                for group in (int(g), int(h)):
+                    if group not in running:
+                        running[group] = _running_sum(
+                            programme, chosen[group], level_of, len(levels)
+                        )
+                _exclude(programme, running[int(g)], running[int(h)])
+            added |= broken
 
+    def _cost_of(self, answer: Integers) -> float:
+        given = self.cost[np.arange(len(answer)), answer]
+        return float(np.where(answer < 0, self.without, given).sum())
 
-def _improved(
-    answer: Integers,
-    cost: Floats,
-    without: Floats,
-    lightness: Floats,
-    before: Booleans,
-    result_of: Integers | None,
-    apart: Booleans,
-) -> Integers:
-    """Each group in turn with the cheapest stack that the others leave it, until nothing changes.
+    def _improved(self, answer: Integers) -> Integers:
+        """Each group in turn with the cheapest stack that the others leave it, until nothing
+        changes.
 
-    The whole order, which `align` keeps, is more than is asked; that no result is given twice, of
-    which it knows nothing, is seen to first.
-    """
-    answer = answer.copy()
-    if result_of is not None:
-        for group in range(len(answer)):
-            beside = apart[apart[:, group]].any(axis=0) & (np.arange(len(answer)) < group)
-            if (
-                answer[group] >= 0
-                and (result_of[answer[group]] == result_of[answer])[beside & (answer >= 0)].any()
-            ):
-                answer[group] = -1
-    results = np.arange(cost.shape[1]) if result_of is None else result_of
-    for _ in range(_PASSES):
-        changed = False
-        for group in range(len(answer)):
-            others = (answer >= 0) & (np.arange(len(answer)) != group)
-            lighter, darker = others & before[:, group], others & before[group]
-            free = lightness < lightness[answer[lighter]].min(initial=np.inf)
-            free &= lightness > lightness[answer[darker]].max(initial=-np.inf)
-            if result_of is not None:
-                beside = others & apart[apart[:, group]].any(axis=0)
-                free &= ~np.isin(results, results[answer[beside]])
-            open_ = np.where(free, cost[group], np.inf)
-            best = int(open_.argmin()) if open_.min() < without[group] else -1
-            now = without[group] if answer[group] < 0 else cost[group, answer[group]]
-            then = without[group] if best < 0 else cost[group, best]
-            if then < now:
-                answer[group], changed = best, True
-        if not changed:
-            break
-    return answer
+        The whole order, which `align` keeps, is more than is asked; that no result is given twice,
+        of which it knows nothing, is seen to first.
+        """
+        answer = answer.copy()
+        if self.result_of is not None:
+            for group in range(len(answer)):
+                earlier = self._beside(group) & (np.arange(len(answer)) < group) & (answer >= 0)
+                same = self.result_of[answer[group]] == self.result_of[answer]
+                if answer[group] >= 0 and same[earlier].any():
+                    answer[group] = -1
+        for _ in range(_PASSES):
+            changed = False
+            for group in range(len(answer)):
+                open_ = np.where(self._free(answer, group), self.cost[group], np.inf)
+                best = int(open_.argmin()) if open_.min() < self.without[group] else -1
+                costs = np.append(self.cost[group], self.without[group])  # -1 is the last
+                if costs[best] < costs[answer[group]]:
+                    answer[group], changed = best, True
+            if not changed:
+                break
+        return answer
+
+    def _beside(self, group: int) -> Booleans:
+        """The groups that get other results than this one."""
+        return np.asarray(self.apart[self.apart[:, group]].any(axis=0), dtype=np.bool_)
+
+    def _free(self, answer: Integers, group: int) -> Booleans:
+        """The stacks that what the others were given leaves to a group."""
+        others = (answer >= 0) & (np.arange(len(answer)) != group)
+        lighter, darker = others & self.before[:, group], others & self.before[group]
+        free = self.lightness < self.lightness[answer[lighter]].min(initial=np.inf)
+        free &= self.lightness > self.lightness[answer[darker]].max(initial=-np.inf)
+        if self.result_of is not None:
+            free &= ~np.isin(self.result_of, self.result_of[answer[others & self._beside(group)]])
+        return np.asarray(free, dtype=np.bool_)
 
 
 def _one_each(programme: Programme, chosen: Integers) -> None:

@@ -13,7 +13,7 @@ from stopgap.errors import Note
 from stopgap.planner.nearness import same_to_the_eye
 from stopgap.planner.solver import Clock, assign
 from stopgap.planner.translation.answer import Asked
-from stopgap.planner.translation.ordered_assignment import assign_in_order
+from stopgap.planner.translation.ordered_assignment import OrderedGroups
 from stopgap.planner.translation.rows import in_stages
 
 _BLACK_TO_WHITE = 100.0
@@ -99,7 +99,8 @@ class SharingOut(NamedTuple):
         if before is None:
             before = np.zeros((len(self.without), len(self.without)), dtype=np.bool_)
         results = self.result_of if self.distinct else None
-        return assign_in_order(self.cost, self.without, self.offered, before, results, apart, clock)
+        groups = OrderedGroups(self.cost, self.without, self.offered, before, results, apart)
+        return groups.assign(clock)
 
     def _total(self, chosen: Integers) -> float:
         given = self.cost[np.arange(len(chosen)), chosen]

@@ -225,27 +225,33 @@ def _mean_words(box: BoxTranslation) -> str:
     return f"{box.name} {'–' if mean is None else f'{mean:.1f}'}"
 
 
-_BELOW_A_CHIP, _SHORT = 8, 3  # letters that fit below one of several chips, and of many
+_AT_THE_END, _BETWEEN, _OF_MANY = 8, 5, 3  # letters that fit below one of chips that touch
+_MANY = 5
 
 
 def _class_grid(found: ClassTranslation) -> Grid:
-    """A row a colour: it and what each box gives touch; a column a box has codes and how near.
-
-    Boxes have marks where their names are too long to stand below chips, else numbers.
-    """
+    """A row a colour: it and what each box gives touch; a column a box has codes and how near."""
     across = list(zip(*(box.found.rows for box in found.boxes), strict=True))
     rows = [across[place] for place in found.order]
     names = [box.name for box in found.boxes]
-    titles, below = names, names
-    if max(map(len, names)) > _BELOW_A_CHIP:
-        below = [range_marks(names)[name] or name for name in names]
-        if max(map(len, below)) > _SHORT:
-            below = [str(number) for number in range(1, 1 + len(names))]
-        titles = [f"{mark} {name}" for mark, name in zip(below, names, strict=True)]
+    below = _below_chips(names)
+    titles = names if below == names else [" ".join(both) for both in zip(below, names)]
     return Grid(
         [Column(""), *(Column(title, number=True) for title in titles), Column("asked")],
         [[_class_chips(row, below), *map(_given_words, row), _asked_words(row[0])] for row in rows],
     )
+
+
+def _below_chips(names: list[str]) -> list[str]:
+    """What boxes are called below their chips: a mark where names are too long, else a number."""
+    between = _BETWEEN if len(names) < _MANY else _OF_MANY
+    room = [*(between for _ in names[1:]), _AT_THE_END]
+    if all(len(name) <= most for name, most in zip(names, room, strict=True)):
+        return names
+    marks = [range_marks(names)[name] or name for name in names]
+    if max(map(len, marks)) <= _OF_MANY:
+        return marks
+    return [str(number) for number in range(1, 1 + len(names))]
 
 
 def _class_chips(rows: Sequence[TranslatedRow], names: Sequence[str]) -> Chip:

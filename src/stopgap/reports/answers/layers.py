@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from operator import attrgetter, itemgetter
 from typing import TYPE_CHECKING
 
+from stopgap.colorimetry import lab_text
 from stopgap.difference import delta_E, grade
 from stopgap.errors import Note, Remedy
 from stopgap.layering import Layered, Recipe
@@ -221,9 +222,8 @@ _STACK_FIELDS: list[RowField[Layered]] = [
 
 def conditions_note(conditions: LayingConditions) -> Note:
     """Where the figures of a prediction come from."""
-    L, a, b = conditions.paper
     knobs = conditions_words(conditions.tooth, conditions.trapping)
-    paper = f"on paper lab({L:.0f} {a:.0f} {b:.0f}), {knobs}"
+    paper = f"on paper {lab_text(conditions.paper, 0)}, {knobs}"
     if conditions.samples:
         learnt = f"Learnt from {conditions.samples} layered swatches of yours"
         return Note(f"{learnt}, {paper}.", plain=f"{learnt}.")

@@ -6,6 +6,7 @@ from math import hypot
 from operator import attrgetter
 from typing import TYPE_CHECKING
 
+from stopgap.colorimetry import lab_text
 from stopgap.difference import mean_uncertainty
 from stopgap.errors import Note, Remedy
 from stopgap.reports.blocks import Block, Heading, Paragraph, Report, Say, remarks
@@ -62,8 +63,7 @@ def range_notes(found: ColourRange) -> list[str]:
 
 def paper_words(paper: Paper) -> str:
     """The paper in words, and whether somebody measured it."""
-    L, a, b = paper.lab
-    lab = f"lab({L:.1f} {a:.1f} {b:.1f})"
+    lab = lab_text(paper.lab)
     return f"measured, {lab}" if paper.measured else f"not measured; {lab} stands for it"
 
 

@@ -2,6 +2,7 @@
 
 from operator import attrgetter
 
+from stopgap.colorimetry import lab_text
 from stopgap.difference import grade
 from stopgap.naming import iscc_nbs
 from stopgap.planner import Shadow, Tone, Tones
@@ -96,14 +97,14 @@ def _notes(found: MainColours) -> list[Paragraph]:
 def _written(colour: MainColour) -> str:
     if colour.swatch is not None:
         return colour.swatch.address
-    return "lab({:.2f} {:.2f} {:.2f})".format(*colour.lab)
+    return lab_text(colour.lab, 2)
 
 
 def _shown(colour: MainColour) -> str:
     if colour.swatch is not None:
         return swatch_words(colour.swatch)
     name = colour_name(colour.lab)
-    return Figures("{}, lab({:.0f} {:.0f} {:.0f})".format(name, *colour.lab), name)
+    return Figures(f"{name}, {lab_text(colour.lab, 0)}", name)
 
 
 def _fields(delta_E_title: str) -> list[RowField[MainColour]]:

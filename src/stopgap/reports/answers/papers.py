@@ -203,6 +203,9 @@ class _Fit(NamedTuple):
     outlier: bool
 
 
+_AS_BEFORE = 1.1  # a misfit that nobody would see
+
+
 def calibration_report(learnt: "Learnt", say: Say = str) -> Report:
     """JSON schema stopgap.calibration/1."""
     found, samples = learnt.calibration, learnt.samples
@@ -217,6 +220,7 @@ def calibration_report(learnt: "Learnt", say: Say = str) -> Report:
         "before": list(found.before),
         "after": list(found.after),
         "residual": found.residual,
+        "misfit": found.spreads.misfit,
         "outliers": list(found.outliers),
     }
     outliers = (place in found.outliers for place in range(len(samples)))
@@ -249,6 +253,7 @@ def calibration_report(learnt: "Learnt", say: Say = str) -> Report:
             if opacity
             else "No pencil was laid over a darker one, so nothing was learnt of opacity."
         ),
+        Paragraph(_misfit_words(found.spreads.misfit)),
         Paragraph(say(Note("Kept in the library.", Remedy.TAKE_BACK))),
     ]
     if found.outliers:
@@ -257,6 +262,18 @@ def calibration_report(learnt: "Learnt", say: Say = str) -> Report:
         )
     cells = cells_of(_FIT_FIELDS, rows)
     return Report("stopgap.calibration/1", data, blocks, titles_of(_FIT_FIELDS), cells)
+
+
+def _misfit_words(misfit: float) -> Figures:
+    """How far one's own layers are to be expected from what is predicted, and what follows."""
+    said = "are taken as this paper's and hand's"
+    if _AS_BEFORE > misfit > 1.0 / _AS_BEFORE:
+        plain = "Your layers were about as far off as was expected."
+    elif misfit > 1.0:
+        plain = "Your layers were farther off than was expected: predictions are now less sure."
+    else:
+        plain = "Your layers were nearer than was expected: predictions are now surer."
+    return Figures(f"Errors {misfit:.2f} times as large as expected {said}.", plain)
 
 
 def _sample_words(sample: "LayeredSample") -> str:

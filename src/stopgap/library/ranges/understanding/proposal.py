@@ -32,9 +32,8 @@ from stopgap.library.tables.cells import Finding, FindingKind, FoundCell
 from stopgap.library.tables.columns import KNOWN
 from stopgap.library.tables.formats import TextTable, read_table
 from stopgap.library.tables.formats.delimited import TRUSTED
+from stopgap.library.tables.formats.gate import MOST_CELLS
 from stopgap.library.tables.reader import sheet_of
-
-_MOST_CELLS = 2_000_000
 
 
 class Understanding(NamedTuple):
@@ -93,9 +92,9 @@ def understand(table: TextTable, name: str, stated: ColumnMapping | None = None)
     """
     stated = stated or ColumnMapping()
     width = max(len(row.cells) for row in (table.header, *table.rows))
-    if width * (len(table.rows) + 1) > _MOST_CELLS:
+    if width * (len(table.rows) + 1) > MOST_CELLS:
         raise InputError(
-            f"{name}: there are more than {_MOST_CELLS:,} cells, more than a range of pencils has. "
+            f"{name}: there are more than {MOST_CELLS:,} cells, more than a range of pencils has. "
             "Keep the swatches in a sheet of their own."
         )
     table, findings = plain_texts(table)

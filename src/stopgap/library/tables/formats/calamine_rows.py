@@ -10,8 +10,6 @@ import sys
 from datetime import date, datetime
 from typing import Any, NamedTuple
 
-MOST_CELLS = 2_000_000
-"""Cells of a sheet that are read, empty ones before the last included."""
 MOST_MEMORY = 400 * 2**20
 """Bytes that the process of its own may ask for."""
 MOST_SECONDS = 10
@@ -34,13 +32,13 @@ class SheetRows(NamedTuple):
     others: int = 0
 
 
-def sheet_rows(data: bytes, place: int | None) -> SheetRows:
+def sheet_rows(data: bytes, place: int | None, most_cells: int) -> SheetRows:
     """The sheet at a place, or the first that may be a table, else that holds something.
 
     Raises
     ------
     Unreadable
-        If calamine cannot read it, or it has more than MOST_CELLS cells.
+        If calamine cannot read it, or it has more than `most_cells` cells.
     """
     from python_calamine import CalamineWorkbook
 
@@ -53,7 +51,7 @@ def sheet_rows(data: bytes, place: int | None) -> SheetRows:
         if not held:
             return SheetRows(book.sheet_names[0] if book.sheet_names else "", [], [])
         sheet, (row, column) = next((each for each in held if min(each[1]) > 0), held[0])
-        if (row + 1) * (column + 1) > MOST_CELLS:
+        if (row + 1) * (column + 1) > most_cells:
             raise Unreadable("too many cells")
         cells: list[Any] = sheet.to_python(skip_empty_area=False)
         others = len(held) - 1
@@ -103,7 +101,7 @@ def main() -> int:
     sys.path[:] = json.loads(sys.argv[1])
     _limit()
     try:
-        found = sheet_rows(sys.stdin.buffer.read(), None)
+        found = sheet_rows(sys.stdin.buffer.read(), None, int(sys.argv[2]))
     except Unreadable:
         return 3
     json.dump(found, sys.stdout)

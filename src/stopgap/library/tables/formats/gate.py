@@ -15,10 +15,11 @@ from dataclasses import dataclass, field
 from xml.parsers import expat
 
 from stopgap.errors import InputError
-from stopgap.library.tables.formats.calamine_rows import MOST_CELLS
 
 Attributes = Mapping[str, str]
 
+MOST_CELLS = 2_000_000
+"""Cells of a sheet that are read, of whatever file, empty ones before the last included."""
 MOST_TEXT = 64 * 2**20
 """Characters of a sheet's text, shared and repeated ones written out."""
 MOST_UNPACKED = 128 * 2**20

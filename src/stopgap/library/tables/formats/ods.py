@@ -4,8 +4,8 @@ import re
 from collections.abc import Callable, Sequence
 from itertools import groupby
 
-from stopgap.library.tables.formats.calamine_rows import MOST_CELLS
 from stopgap.library.tables.formats.gate import (
+    MOST_CELLS,
     Extent,
     Parts,
     Passed,

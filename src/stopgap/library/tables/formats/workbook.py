@@ -5,7 +5,15 @@ import sys
 from stopgap.errors import InputError
 from stopgap.library.tables.cells import COMMA_NUMBER, TextRow, TextTable
 from stopgap.library.tables.formats import calamine_rows
-from stopgap.library.tables.formats.gate import Extent, Passed, damaged, is_archive, parts_of, told
+from stopgap.library.tables.formats.gate import (
+    MOST_CELLS,
+    Extent,
+    Passed,
+    damaged,
+    is_archive,
+    parts_of,
+    told,
+)
 from stopgap.library.tables.formats.ods import CONTENT, select_ods
 from stopgap.library.tables.formats.xlsx import WORKBOOK, select_xlsx
 
@@ -62,7 +70,7 @@ def read_xls(data: bytes, name: str) -> TextTable:
 
     if _ENCRYPTED in data:
         raise damaged(name, "XLSX")
-    command = [sys.executable, "-I", calamine_rows.__file__, json.dumps(sys.path)]
+    command = [sys.executable, "-I", calamine_rows.__file__, json.dumps(sys.path), str(MOST_CELLS)]
     try:
         done = subprocess.run(command, input=data, capture_output=True, timeout=_PATIENCE)  # noqa: S603 (our own module)
         if done.returncode:
@@ -77,7 +85,7 @@ def read_xls(data: bytes, name: str) -> TextTable:
 
 def _table(passed: Passed, name: str, called: str) -> TextTable:
     try:
-        found = calamine_rows.sheet_rows(passed.package, passed.sheet)
+        found = calamine_rows.sheet_rows(passed.package, passed.sheet, MOST_CELLS)
     except calamine_rows.Unreadable as error:
         raise damaged(name, called) from error
     return _text_table(found._replace(others=passed.others), name, called, passed.extent)

@@ -5,8 +5,8 @@ import string
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.library.tables.formats.calamine_rows import MOST_CELLS
 from stopgap.library.tables.formats.gate import (
+    MOST_CELLS,
     MOST_TEXT,
     Attributes,
     Extent,
