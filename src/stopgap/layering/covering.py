@@ -35,8 +35,9 @@ _ON_PAPER = (0.785, 0.23)
 """How far S counts on a paper other than the swatch's, the more the lighter it is, since light goes
 to and fro beneath the surface of a film. All of these were fitted to films (bench_papers.py)."""
 
-_ON_LAYERS = 0.86
-"""The same there over other layers; on the swatch's own paper S counts in full over others."""
+_ON_LAYERS, _ON_LIGHTER = 0.86, 0.5
+"""The same there over other layers, and on the swatch's own paper over lighter ones; over darker
+ones S counts in full."""
 
 MOST_ON_LAYERS = 0.57
 """S here of a film of S = 1 over another on a paper of L* 100, at most; on darker paper the more,
@@ -112,12 +113,12 @@ def _counting(asked: LayersAsked, beneath: Floats, elsewhere: Booleans) -> tuple
     over = np.arange(asked.loads.shape[-1]) > 0
     lighter_by = asked.layers[..., 0] - beneath
     lighter = lighter_by > 0.0
-    here = np.where(over | lighter, 1.0, 0.0)
+    here = np.where(lighter, 1.0, over * _ON_LIGHTER)
     on_paper = _ON_PAPER[0] + _ON_PAPER[1] * (beneath[..., :1] / 100.0) ** 3
     bare = np.where(lighter, _BARE[1] * lighter_by / 100.0, _BARE[0])
     there = np.where(over, _ON_LAYERS, on_paper) * asked.loads**bare
     there = np.where(elsewhere, there, here)
-    return np.where(elsewhere & ~lighter, here, there), there
+    return np.where(elsewhere & ~lighter, over, there), there
 
 
 def _most_on_layers(asked: LayersAsked) -> Floats:
