@@ -29,8 +29,6 @@ from .lists import read_blends as read_blends
 from .lists import read_list as read_list
 from .lists import spread as spread
 from .name_index import NameIndex as NameIndex
-from .ownership import decide_owned as decide_owned
-from .ownership import own as own
 from .patches import read_patches as read_patches
 from .ranges.checks import RangeCheck as RangeCheck
 from .ranges.checks import check_range as check_range
@@ -40,7 +38,9 @@ from .ranges.draft import RangeDraft as RangeDraft
 from .ranges.draft import check_range_name as check_range_name
 from .ranges.editing import clear_correction as clear_correction
 from .ranges.editing import correct_range as correct_range
+from .ranges.editing import decide_owned as decide_owned
 from .ranges.editing import edit_swatch as edit_swatch
+from .ranges.editing import own as own
 from .ranges.editing import remove_further as remove_further
 from .ranges.editing import stated_lab as stated_lab
 from .ranges.editing import with_stated as with_stated
@@ -48,11 +48,11 @@ from .ranges.exporting import export_range as export_range
 from .ranges.exporting import format_of_name as format_of_name
 from .ranges.exporting import held as held
 from .ranges.exporting import range_table as range_table
+from .ranges.exporting import template as template
 from .ranges.importing import ImportReport as ImportReport
 from .ranges.importing import import_proposal as import_proposal
 from .ranges.importing import import_range as import_range
 from .ranges.reading import read_range as read_range
-from .ranges.template import template as template
 from .ranges.understanding.mapping import ColumnMapping as ColumnMapping
 from .ranges.understanding.mapping import mapping_in as mapping_in
 from .ranges.understanding.mapping import stored_mapping as stored_mapping
@@ -78,9 +78,6 @@ from .store.arrangements import step_kept as step_kept
 from .store.arrangements import stored_arrangement as stored_arrangement
 from .store.arrangements import stored_arrangements as stored_arrangements
 from .store.arrangements import use_arrangement as use_arrangement
-from .store.calibrations import forget_calibration as forget_calibration
-from .store.calibrations import keep_calibration as keep_calibration
-from .store.calibrations import stored_calibration as stored_calibration
 from .store.copies import backup as backup
 from .store.copies import restore as restore
 from .store.editions import keep_edition as keep_edition
@@ -95,12 +92,15 @@ from .store.library import open_library as open_library
 from .store.papers import as_in_drawer as as_in_drawer
 from .store.papers import bare_papers as bare_papers
 from .store.papers import find_paper as find_paper
+from .store.papers import forget_calibration as forget_calibration
+from .store.papers import keep_calibration as keep_calibration
 from .store.papers import keep_paper as keep_paper
 from .store.papers import known_paper as known_paper
 from .store.papers import paper_asked as paper_asked
 from .store.papers import paper_called as paper_called
 from .store.papers import paper_colour as paper_colour
 from .store.papers import remove_paper as remove_paper
+from .store.papers import stored_calibration as stored_calibration
 from .store.papers import stored_papers as stored_papers
 from .store.shifts import StoredShift as StoredShift
 from .store.shifts import shift_notes as shift_notes
@@ -111,6 +111,7 @@ from .tables.cells import written_out as written_out
 from .tables.formats import read_table as read_table
 from .targets import Askable as Askable
 from .targets import Known as Known
+from .targets import find_addresses as find_addresses
 from .targets import find_asked as find_asked
 from .targets import find_layer as find_layer
 from .targets import find_several as find_several
