@@ -38,7 +38,7 @@ def write_inputs(folder: Path, count: int) -> list[Path]:
     owned = set(random.permutation(count)[:OWNED].tolist())
     files = []
     for first in range(0, count, RANGE):
-        files.append(folder / f"range-{first // RANGE}.csv")
+        files.append(folder / f"Range {first // RANGE}.csv")
         rows = [
             (f"P{row}", *lab[row].round(3), "yes" if row in owned else "no", 1 + row % 4)
             for row in range(first, min(count, first + RANGE))
@@ -96,11 +96,8 @@ def measured(
 ) -> dict[str, tuple[float, float, float]]:
     """Every command at one size."""
     found: dict[str, tuple[float, float, float]] = {}
-    spent = np.zeros(3)
-    for at, path in enumerate(write_inputs(folder, count)):
-        once = run(("range", "import", str(path), "--name", f"Range {at}"), folder)
-        spent = np.array([spent[0] + once[0], max(spent[1], once[1]), spent[2] + once[2]])
-    found["import of all ranges"] = tuple(spent.tolist())
+    files = write_inputs(folder, count)
+    found["import of all ranges"] = run(("range", "import", *map(str, files)), folder)
     for name, arguments in commands.items():
         found[name] = run(arguments, folder)
         print(count, name, *(f"{one:.2f}" for one in found[name]), file=sys.stderr, flush=True)

@@ -70,7 +70,7 @@ def test_an_unknown_command_is_misuse_with_a_hint(capsys):
         ["match", "#ffffff", "--json", "--csv"],
         ["swatch", "add", "Fen"],
         ["--nonsense"],
-        ["range", "import", "x.csv"],
+        ["range", "import", "x.csv", "y.csv", "--name", "Z"],
     ],
     ids=" ".join,
 )

@@ -120,3 +120,32 @@ def test_a_template_takes_a_row_and_lands_without_a_question(stopgap_run, tmp_pa
         path.write_text(f"{text}{row}\n", encoding="utf-8")
         status, out, _ = stopgap_run("range", "import", path, "--name", "Mine")
         assert (status, "1 added" in out) == (0, True)
+
+
+def test_several_files_land_together_or_not_at_all(stopgap_run, tmp_path):
+    files = [tmp_path / f"{name}.csv" for name in ("Heath", "Moor", "Odd")]
+    for file, code in zip(files, "123", strict=True):
+        file.write_text(f"code,L,a,b\n{code},50,1,2\n", encoding="utf-8")
+    files[2].write_text("code,L,a,b\n3,x,1,2\n", encoding="utf-8")
+    status, out, error = stopgap_run("range", "import", *files)
+    assert (status, out) == (1, "")
+    assert "Odd.csv" in error
+    assert json.loads(stopgap_run("range", "list", "--json")[1] or '{"ranges": []}')["ranges"] == []
+    status, out, _ = stopgap_run("range", "import", *files[:2], "--json")
+    ranges = json.loads(out)["ranges"]
+    assert status == 0
+    assert [(one["range"], one["added"]) for one in ranges] == [("Heath", ["1"]), ("Moor", ["2"])]
+    stopgap_run("undo")  # one change brought both
+    assert json.loads(stopgap_run("range", "list", "--json")[1] or '{"ranges": []}')["ranges"] == []
+
+
+def test_several_files_name_their_own_ranges(stopgap_run, kept, tmp_path):
+    other = tmp_path / "other" / kept.name
+    other.parent.mkdir()
+    other.write_text(KEPT, encoding="utf-8")
+    status, _, error = stopgap_run("range", "import", kept, other)
+    assert status == 2
+    assert "would both be called 'stifte'" in error
+    status, _, error = stopgap_run("range", "import", kept, other, "--name", "Stifte")
+    assert status == 2
+    assert "--name names one range" in error

@@ -2,6 +2,7 @@
 
 import io
 import re
+from time import sleep
 from types import SimpleNamespace
 
 import click
@@ -10,6 +11,8 @@ import pytest
 from stopgap.cli import session as session_module
 from stopgap.cli.program import run
 from stopgap.cli.session import Session
+from stopgap.planner import ClassBox, Translation, translate_for_class
+from stopgap.swatches import Selection
 
 SEQUENCE = re.compile(r"\x1b\[[?0-9;]*[A-Za-z]")
 
@@ -92,3 +95,26 @@ def test_no_error_steers_the_terminal(arguments, demo_library, capfd):
     assert not {"\x1b", "\u202e"} & set(said)
     assert r"\x1b[2J" in said
     assert r"\u202e" in said
+
+
+def test_a_time_limit_is_for_the_whole_command():
+    run = Session()
+    run.started -= 3.0  # it was at work for so long before it was asked
+    assert run.left(0.0) is None
+    assert 1.5 < run.left(5.0) <= 2.0
+    assert run.left(2.0) == 0.0
+
+
+def test_boxes_of_a_class_share_the_time(monkeypatch):
+    given = []
+
+    def translated(_, *, selection, time_limit):
+        given.append(time_limit)
+        sleep(0.02)
+        return Translation((), ())
+
+    monkeypatch.setattr("stopgap.planner.translation.boxes.translate_on_papers", translated)
+    box = ClassBox("one", Selection())
+    translate_for_class([], [box, box], time_limit=10.0)
+    assert given[0] <= 10.0
+    assert given[1] <= given[0] - 0.02

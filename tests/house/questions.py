@@ -313,6 +313,7 @@ FORMS = {
         "range", "import", "doubtful.csv", "--name", "Odd", "--white", "D65", prepare=((),)
     ),
     "range_import_repeats": asked(*REPEATS, prepare=((),)),
+    "range_import_several": asked("range", "import", "own.csv", "newer.csv", prepare=((),)),
     "range_list": asked("range", "list"),
     "range_list_empty": asked(
         "range",

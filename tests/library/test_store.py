@@ -22,6 +22,7 @@ from stopgap.library.store.connection import APPLICATION_ID, newest_version, ste
 from stopgap.library.store.copies import backup, restore
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.library.store.insertion import find_or_make_range, insert_swatch
+from stopgap.library.store.shifts import stored_labs
 from stopgap.planner import estimated_conditions
 from stopgap.swatches import (
     LaidState,
@@ -546,6 +547,12 @@ def test_a_shift_between_ranges_follows_their_colours_and_is_nobodys_change(path
     def looked(connection):
         return connection.execute("SELECT count(*) FROM range_shift").fetchone()[0]
 
+    def assert_read_as_pencils_tell(library):
+        told = {}
+        for swatch in library.swatches():
+            told.setdefault(swatch.range, []).append(swatch.lab)
+        assert stored_labs(library._connection, {1, 2}) == told
+
     with open_library(path) as library:
         for name, some in (("A", labs), ("B", moved)):
             with library.changing(name) as connection:
@@ -560,11 +567,13 @@ def test_a_shift_between_ranges_follows_their_colours_and_is_nobodys_change(path
         assert library.shifts() == (found,)
         correct_range(library, "B", found.correction, "correction")
         assert library.shifts() == ()  # looked for, and none found
+        assert_read_as_pencils_tell(library)
         assert looked(library._connection) == 1
         library.undo()
         assert library.shifts() == (found,)
         first = library.swatches()[0]
         edit_swatch(library, first, {"lab": (90.0, 0.0, 0.0)})
+        assert_read_as_pencils_tell(library)
         assert library.shifts() != (found,)
         library.undo()
         assert library.shifts() == (found,)

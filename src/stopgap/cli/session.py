@@ -37,6 +37,7 @@ class Session:
     """
 
     def __init__(self, *, quiet: bool = False) -> None:
+        self.started = monotonic()
         self.library: str | None = None
         self.quiet = quiet
         self.form = "terminal"
@@ -48,6 +49,10 @@ class Session:
     def out_name(self) -> str:
         """What to call the file that the command writes."""
         return "standard output" if str(self.out) == "-" else str(self.out)
+
+    def left(self, limit: float) -> float | None:
+        """What is left of a limit [s] for the whole command; None for none, which 0 stands for."""
+        return max(0.0, self.started + limit - monotonic()) if limit else None
 
     @cached_property
     def settings_path(self) -> "Path":

@@ -1,8 +1,9 @@
 """`stopgap range import`: what was guessed of a file is agreed on first."""
 
 import sys
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -23,6 +24,7 @@ from stopgap.swatches import CONDITIONS, FIELDS, MeasurementMode, Pressure, Sour
 if TYPE_CHECKING:
     from stopgap.colorimetry import AdaptationMethod
     from stopgap.library import ColumnMapping, Proposal
+    from stopgap.library.ranges.draft import RangeDraft
 
 _OTHER_COLUMNS = ", ".join(
     title
@@ -30,7 +32,7 @@ _OTHER_COLUMNS = ", ".join(
     if row.formats and row.name not in ("code", "lab")
     for title in row.titles
 )
-_IMPORT_HELP = f"""Bring in a range from FILE: CSV, XLSX, ODS, CGATS or CxF, one row a pencil.
+_IMPORT_HELP = f"""Bring in a range from each FILE: CSV, XLSX, ODS, CGATS or CxF, one row a pencil.
 
 A row names the columns: 'code' and a colour (L, a, b or X, Y, Z or hex or nm400, nm410, …), and if
 you like {_OTHER_COLUMNS}. Delimiter, decimal mark and encoding are found out.
@@ -39,18 +41,25 @@ Headings, words and units may also be your own, in English, German, French, Span
 Dutch; what is then guessed, mended or left out is shown, and lands once you agree. What was agreed
 on is kept with the range, and holds for its next file.
 
+Several files land together or not at all, each as a range called like its file.
+
 White and observer are taken from the file where it states them, and so is how it was measured
 (columns {", ".join(CONDITIONS)}). An option that contradicts the file is refused.
 
 \b
 Example:
   stopgap range import my-pencils.csv --name 'My pencils' --source scanned
+  stopgap range import first.csv second.csv
 """
 
 
 @click.command("import", cls=WorkingCommand, help=_IMPORT_HELP)
-@click.argument("file", type=click.Path(path_type=Path))
-@click.option("--name", required=True, metavar="NAME", help="What to call the range.")
+@click.argument(
+    "files", metavar="FILE...", type=click.Path(path_type=Path), nargs=-1, required=True
+)
+@click.option(
+    "--name", metavar="NAME", help="What to call the range; else as its file, without the ending."
+)
 @white_options
 @click.option("--source", type=words(Source), help="How the colours were had.")
 @click.option(
@@ -92,8 +101,8 @@ Example:
 @output_options
 @library_options
 def import_command(
-    file: Path,
-    name: str,
+    files: tuple[Path, ...],
+    name: str | None,
     white: str | None,
     observer: str | None,
     source: str | None,
@@ -119,11 +128,13 @@ def import_command(
         propose_range,
         read_range,
     )
+    from stopgap.library.ranges.draft import RangeDraft
     from stopgap.library.ranges.importing import MOST_GONE
-    from stopgap.reports.answers import import_report
+    from stopgap.reports.answers import import_report, imports_report
 
     if strict and mapping_file is not None:
         raise UsageError("--strict and --mapping: choose one of them.")
+    named = _named(files, name)
     convention = Convention(
         stated_white=white,
         stated_observer=int(observer) if observer else None,
@@ -135,25 +146,46 @@ def import_command(
         laid=Pressure(laid.lower()) if laid else None,
     )
     current = session()
-    current.progress(f"Reading {called(file)}")
-    most_gone = 1.0 if drop else MOST_GONE
-    if strict:
-        try:
-            draft = read_range(file, name, convention, repeats=repeats, bare_paper=bare_paper)
-        except ProblemsInFile as error:
-            raise _in_full(error) if every else error from error
-        with current.open() as library:
-            report = import_range(library, draft, renew=replace, most_gone=most_gone)
-    else:
+    read: dict[str, Any] = {"repeats": repeats, "bare_paper": bare_paper}
+
+    def proposed(file: Path, name: str) -> "Proposal | RangeDraft":
+        current.progress(f"Reading {called(file)}")
+        if strict:
+            try:
+                return read_range(file, name, convention, **read)
+            except ProblemsInFile as error:
+                raise _in_full(error) if every else error from error
         agreed = _agreed(name, mapping_file, replace=replace)
-        proposal = propose_range(
-            file, name, convention, agreed, repeats=repeats, bare_paper=bare_paper
-        )
+        proposal = propose_range(file, name, convention, agreed, **read)
         _agree(file, proposal, agreed, yes=yes, every=every)
-        with current.open() as library:
-            report = import_proposal(library, proposal, renew=replace, most_gone=most_gone)
+        return proposal
+
+    proposals = [proposed(file, its) for its, file in named.items()]
+    how: dict[str, Any] = {"renew": replace, "most_gone": 1.0 if drop else MOST_GONE}
+    with current.open() as library:
+        done = [
+            import_range(library, one, **how)
+            if isinstance(one, RangeDraft)
+            else import_proposal(library, one, **how)
+            for one in proposals
+        ]
     if not current.quiet or current.form != "terminal":
-        current.answer(import_report(report, note_words))
+        told = imports_report(done, note_words) if done[1:] else import_report(done[0], note_words)
+        current.answer(told)
+
+
+def _named(files: Sequence[Path], name: str | None) -> dict[str, Path]:
+    """The files by what their ranges are to be called."""
+    if name is not None and len(files) > 1:
+        raise UsageError("--name names one range: leave it out, and each is called as its file.")
+    named: dict[str, Path] = {}
+    for file in files:
+        its = file.stem if name is None else name
+        if name is None and str(file) == "-":
+            raise UsageError("What is read from standard input needs a --name.")
+        if named.setdefault(its, file) is not file:
+            raise UsageError(f"{named[its]} and {file} would both be called {its!r}.")
+    return named
 
 
 def at_terminal() -> bool:

@@ -122,7 +122,7 @@ def kit(
         keep=kept,
         largest=least == "largest",
         layers=conditions,
-        time_limit=time_limit or None,
+        time_limit=current.left(time_limit),
         cache=cache,
         progress=counter,
     )

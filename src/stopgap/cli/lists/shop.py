@@ -180,7 +180,11 @@ def shop(
         selection=for_sale,
         exclude=exclude,
         terms=Terms(
-            budget, price, partial, time_limit or None, current.settings.get("currency", "")
+            budget,
+            price,
+            partial,
+            current.left(time_limit),
+            current.settings.get("currency", ""),
         ),
         cache=current.recipe_cache,
         counter=current.counter("recipes"),

@@ -125,7 +125,7 @@ def translate(
         "distinct": distinct,
         "within_stages": not stated("distinct"),
         "keep_order": keep_order,
-        "time_limit": time_limit or None,
+        "time_limit": current.left(time_limit),
         "jobs": jobs,
         "cache": current.recipe_cache,
         "progress": current.counter("recipes"),

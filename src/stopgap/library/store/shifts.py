@@ -10,7 +10,7 @@ from contextlib import suppress
 from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.errors import Note, Remedy
-from stopgap.library.store.rows import read_pencils
+from stopgap.library.store.rows import COORDINATE, LAB, read_pencils
 
 if TYPE_CHECKING:
     from stopgap.swatches import Lab, RangeCorrection
@@ -81,12 +81,7 @@ def renew_shifts(connection: sqlite3.Connection) -> None:
     if not unknown:
         return
     with suppress(KeyError, ValueError):  # a value nobody knows is told where it is asked for
-        labs: dict[str, list[Lab]] = {}
-        ranges = sorted({row[place] for row in unknown for place in (0, 2)})
-        for pencil in read_pencils(connection, None, ranges):
-            colour = pencil.colour()
-            if colour is not None:
-                labs.setdefault(colour.range, []).append(colour.lab)
+        labs = stored_labs(connection, {row[place] for row in unknown for place in (0, 2)})
         connection.executemany(
             "INSERT INTO range_shift VALUES (?, ?, ?, ?, ?, ?)",
             [
@@ -94,6 +89,39 @@ def renew_shifts(connection: sqlite3.Connection) -> None:
                 for of_id, name, to_id, other in map(tuple, unknown)
             ],
         )
+
+
+_NOT_AS_STORED = """
+    SELECT id FROM colour_range WHERE correction IS NOT NULL OR shift <> '[0.0, 0.0, 0.0]'
+    UNION SELECT range_id FROM swatch WHERE state <> 'dry'
+    UNION SELECT range_id FROM swatch JOIN further_swatch ON swatch_id = swatch.id
+    UNION SELECT range_id FROM swatch JOIN decision ON swatch_id = swatch.id
+        WHERE field IN ('lightness', 'a', 'b', 'pressure', 'passes', 'state')
+"""
+_AS_STORED = """
+    SELECT colour_range.name, lightness, a, b FROM swatch
+    JOIN colour_range ON colour_range.id = range_id
+    WHERE lightness IS NOT NULL AND range_id IN (SELECT value FROM json_each(?))
+    ORDER BY range_id, position, swatch.id
+"""
+
+
+def stored_labs(connection: sqlite3.Connection, ranges: set[int]) -> "dict[str, list[Lab]]":
+    """The colours of ranges by their names; pencils are made only where they tell another colour
+    than the one that is stored, since that takes most of the time of an import.
+    """
+    labs: dict[str, list[Lab]] = {}
+    told = ranges & {row[0] for row in connection.execute(_NOT_AS_STORED)}
+    for pencil in read_pencils(connection, None, sorted(told)) if told else ():
+        colour = pencil.colour()
+        if colour is not None:
+            labs.setdefault(colour.range, []).append(colour.lab)
+    stored = [tuple(row) for row in connection.execute(_AS_STORED, (f"{sorted(ranges - told)}",))]
+    for column, values in zip(LAB, list(zip(*stored))[1:]):
+        COORDINATE.check(list(values), column)
+    for name, L, a, b in stored:
+        labs.setdefault(name, []).append((L, a, b))
+    return labs
 
 
 def _between(ours: "Sequence[Lab]", theirs: "Sequence[Lab]") -> tuple[float | None, ...]:

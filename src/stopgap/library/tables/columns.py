@@ -3,6 +3,7 @@
 import re
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import pairwise
 
 from stopgap.errors import InputError
@@ -44,6 +45,7 @@ class Columns:
         return all(folded(name) in self.place for name in names)
 
 
+@lru_cache(maxsize=4096)  # every cell is asked for by its heading
 def folded(title: str) -> str:
     """A heading as it is compared: `Lightfastness scale` is `lightfastness_scale`, `L*` is `l`.
 

@@ -52,7 +52,11 @@ class Cells:
 
     def field(self, row: Field) -> Any | None:
         """The value of a field; None where its first cell is empty or a problem was noted."""
-        return self.value(row.titles[0], row.kind, [self.text(title) for title in row.titles])
+        first, *others = row.titles
+        cell = self.text(first)
+        if not cell:
+            return None
+        return self.value(first, row.kind, [cell, *map(self.text, others)])
 
     def number(self, title: str, kind: Number) -> float | None:
         """The number under a heading; None as with `field`."""

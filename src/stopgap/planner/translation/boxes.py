@@ -5,10 +5,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from stopgap.defaults import TIME_LIMIT
 from stopgap.errors import Note, NothingFoundError, StopgapError, UnknownSwatchError
 from stopgap.library import Listed, find_swatches, known_rows, read_list
 from stopgap.planner.arranging import user_filing
 from stopgap.planner.laying import Ground
+from stopgap.planner.solver import Clock
 from stopgap.planner.translation.answer import TranslatedRow, Translation
 from stopgap.planner.translation.listed import asked_of, translate_on_papers
 from stopgap.swatches import Selection
@@ -103,7 +105,10 @@ def translate_for_class(
 
     A box without a pencil gives nothing.
     """
-    return ClassTranslation(tuple(_into(parts, box, wanted) for box in boxes))
+    clock = Clock(wanted.get("time_limit", TIME_LIMIT))
+    return ClassTranslation(
+        tuple(_into(parts, box, {**wanted, "time_limit": clock.left}) for box in boxes)
+    )
 
 
 def _into(

@@ -19,6 +19,7 @@ from stopgap.library import (
 from stopgap.planner.comparison.shift import measured_as
 from stopgap.planner.laying import Ground
 from stopgap.planner.materials import RecipeSource
+from stopgap.planner.solver import Clock
 from stopgap.planner.translation.answer import Asked, Translation
 from stopgap.planner.translation.assignment import translate
 from stopgap.swatches import LayingConditions, Selection, Swatch, departure_notes, mark_notes
@@ -138,9 +139,13 @@ def _measured_alike(parts: _Parts, shifts: Sequence[StoredShift]) -> _Parts:
 
 
 def _on_papers(parts: _Parts, layers: bool, wanted: Mapping[str, Any]) -> Translation:
+    clock = Clock(wanted.get("time_limit", TIME_LIMIT))
     found = [
         translate_list(
-            rows, ground.answering, layers=ground.conditions if layers else None, **wanted
+            rows,
+            ground.answering,
+            layers=ground.conditions if layers else None,
+            **{**wanted, "time_limit": clock.left},
         )
         for ground, rows in parts
     ]

@@ -9,6 +9,7 @@ from .families import families_report as families_report
 from .imported import changes_report as changes_report
 from .imported import check_report as check_report
 from .imported import import_report as import_report
+from .imported import imports_report as imports_report
 from .imported import understood_report as understood_report
 from .layers import layered_report as layered_report
 from .layers import recipe_words as recipe_words

@@ -81,6 +81,20 @@ def import_report(report: ImportReport, say: Say = str) -> Report:
     return Report("stopgap.import/1", data, blocks, titles_of(_CHANGE_FIELDS), cells)
 
 
+def imports_report(reports: Sequence[ImportReport], say: Say = str) -> Report:
+    """JSON schema stopgap.imports/1: several files brought in at once, one after the other."""
+    each = [import_report(one, say) for one in reports]
+    data = {"ranges": [{"schema": one.schema, **one.data} for one in each]}
+    rows = [
+        [report.range, *cells]
+        for report, one in zip(reports, each, strict=True)
+        for cells in one.rows
+    ]
+    blocks = [block for one in each for block in one.blocks]
+    titles = ["range", *titles_of(_CHANGE_FIELDS)]
+    return Report("stopgap.imports/1", data, blocks, titles, rows)
+
+
 def _counts(report: ImportReport) -> str:
     counts = {
         "added": len(report.added),

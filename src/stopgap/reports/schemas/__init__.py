@@ -36,9 +36,16 @@ def answer_schema(name: str) -> dict[str, Any]:
     schema = _read(name)
     if name == "range":
         _add_fields(schema["properties"]["swatches"]["items"])
+    if name == "imports":
+        schema["properties"]["ranges"]["items"].update(_bare(_read("import")))
     if name == "class":
         _add_translation(schema["properties"]["boxes"]["items"])
     return {**schema, "$defs": {**schema.get("$defs", {}), _PARTS: _read(_PARTS)}}
+
+
+def _bare(schema: dict[str, Any]) -> dict[str, Any]:
+    """A schema as part of another, without what tells whose it is."""
+    return {key: value for key, value in schema.items() if not key.startswith("$")}
 
 
 def _add_fields(schema: dict[str, Any]) -> None:
