@@ -32,7 +32,7 @@ def test_what_was_done_before_an_interrupt_is_told(demo, monkeypatch):
         1,
         "stopgap: stopped after the change was made: own Fennmoor:FM017.",
     )
-    monkeypatch.setattr("stopgap.library.ranges.editing.find_several", stop)
+    monkeypatch.setattr("stopgap.library.ownership.find_several", stop)
     status, _, error = demo("own", "Fennmoor:FM018")
     assert (status, error.strip()) == (1, "stopgap: stopped before anything was changed.")
 

@@ -29,6 +29,8 @@ from .lists import read_blends as read_blends
 from .lists import read_list as read_list
 from .lists import spread as spread
 from .name_index import NameIndex as NameIndex
+from .ownership import decide_owned as decide_owned
+from .ownership import own as own
 from .patches import read_patches as read_patches
 from .ranges.checks import RangeCheck as RangeCheck
 from .ranges.checks import check_range as check_range
@@ -38,9 +40,7 @@ from .ranges.draft import RangeDraft as RangeDraft
 from .ranges.draft import check_range_name as check_range_name
 from .ranges.editing import clear_correction as clear_correction
 from .ranges.editing import correct_range as correct_range
-from .ranges.editing import decide_owned as decide_owned
 from .ranges.editing import edit_swatch as edit_swatch
-from .ranges.editing import own as own
 from .ranges.editing import remove_further as remove_further
 from .ranges.editing import stated_lab as stated_lab
 from .ranges.editing import with_stated as with_stated
@@ -48,11 +48,11 @@ from .ranges.exporting import export_range as export_range
 from .ranges.exporting import format_of_name as format_of_name
 from .ranges.exporting import held as held
 from .ranges.exporting import range_table as range_table
-from .ranges.exporting import template as template
 from .ranges.importing import ImportReport as ImportReport
 from .ranges.importing import import_proposal as import_proposal
 from .ranges.importing import import_range as import_range
 from .ranges.reading import read_range as read_range
+from .ranges.template import template as template
 from .ranges.understanding.mapping import ColumnMapping as ColumnMapping
 from .ranges.understanding.mapping import mapping_in as mapping_in
 from .ranges.understanding.mapping import stored_mapping as stored_mapping

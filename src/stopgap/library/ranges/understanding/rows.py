@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from functools import cache
 from typing import NamedTuple
 
-from stopgap.library.ranges.exporting import is_explanation
+from stopgap.library.ranges.template import is_explanation
 from stopgap.library.ranges.understanding.contents import date_in, number
 from stopgap.library.ranges.understanding.grid import COLOUR_NUMBERS
 from stopgap.library.ranges.understanding.headings import Headed, cell_at
