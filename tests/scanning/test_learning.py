@@ -205,12 +205,38 @@ def test_three_leds_are_told_from_colour_filters():
         assert (likelier > 0.0) is leds
 
 
+def test_a_stranger_is_doubted_more(cameras):
+    """Variances are those expected by the camera with filters, larger by the one with layers."""
+    prior = prior_of(DeviceClass.PHONE_DAYLIGHT)
+    times, covered = [], []
+    for true, read in cameras[:2]:
+        rng = np.random.default_rng(12)
+        for _ in range(8):
+            chosen = rng.choice(len(true), 4, replace=False)
+            correction = learn(anchors_of(true, read, chosen), prior, PAPER).correction
+            times.append(float(np.mean(correction.misfit / prior.misfit)))
+            off = delta_E(correction.corrected(read), true)
+            doubt = np.hypot(correction.own(read), correction.shared(read))
+            covered.append((off <= 2.0 * doubt).mean())
+    times, covered = np.reshape(times, (2, 8)), np.reshape(covered, (2, 8))
+    assert times[0].mean() < 1.05
+    assert times[1].mean() > 1.2
+    assert (covered.mean(axis=1) >= 0.8).all()
+
+
+def test_greens_are_in_more_doubt_than_greys():
+    for kind in (DeviceClass.FLATBED, DeviceClass.PHONE_DAYLIGHT, DeviceClass.PHONE_LED):
+        correction = expected(prior_of(kind), PAPER)
+        green, grey = correction.unexplained(np.array([[60.0, -40.0, 10.0], [55.0, 0.0, 0.0]]))
+        assert green > 2.0 * grey > 0.0
+
+
 def test_anchors_that_would_harm_are_left():
-    prior = Prior(np.zeros(54), 1e-3 * np.ones((1, 54)), (0.5, 0.1))
+    prior = Prior(np.zeros(54), 1e-3 * np.ones((1, 54)), np.full(6, 0.25))
     rng = np.random.default_rng(6)
     read = rng.uniform((20, -40, -40), (90, 40, 40), (10, 3))
     known = read + rng.normal(0.0, 3.0, read.shape)
-    wild = Prior(np.zeros(54), 50.0 * rng.normal(size=(12, 54)), (0.2, 0.1))
+    wild = Prior(np.zeros(54), 50.0 * rng.normal(size=(12, 54)), np.full(6, 0.04))
     anchors = anchors_of(known, read, range(10))
     assert learn(anchors, prior, PAPER).used
     assert not learn(anchors, wild, PAPER).used

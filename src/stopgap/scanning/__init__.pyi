@@ -1,4 +1,3 @@
-from .anchors import KnownColour as KnownColour
 from .boxes import BoxState as BoxState
 from .colour import DEVICES as DEVICES
 from .colour import LIGHTS as LIGHTS
@@ -14,6 +13,7 @@ from .growth import grow as grow
 from .growth import known_edition as known_edition
 from .growth import name_sections as name_sections
 from .growth import new_edition as new_edition
+from .known import KnownColour as KnownColour
 from .layout import ANCHORS as ANCHORS
 from .layout import FOLD as FOLD
 from .layout import LAYERS as LAYERS

@@ -25,7 +25,7 @@ from stopgap.colorimetry import RGB_TO_D50_XYZ, lab_to_xyz, xyz_to_lab
 from stopgap.difference import metric_tensor
 from stopgap.errors import UsageError
 
-OWN_SHARE = 0.4
+OWN_SHARE = 0.57
 """Of what no smooth function explains, what differs even between neighbouring colours; so chosen
 that three in four simulated pairs of one page below ΔE00 8 lie within their own doubt."""
 ASIDE = 0.35
@@ -79,13 +79,13 @@ def device_class(device: str, light: str | None = None) -> DeviceClass:
 class Prior(NamedTuple):
     """What is expected of a class of devices before anything is known of the one.
 
-    Weights (3p,) are `mean` plus `factors` (k, 3p) times independent standard normals. `misfit` is
-    what no weights explain, as a root mean square ΔE00: at the paper, and a slope per 50 ΔE*ab.
+    Weights (3p,) are `mean` plus `factors` (k, 3p) times independent standard normals. `misfit`
+    (6,) says what no weights explain, as squares of ΔE00 by `places`.
     """
 
     mean: Floats
     factors: Floats
-    misfit: tuple[float, float]
+    misfit: Floats
 
 
 @lru_cache(maxsize=8)
@@ -93,7 +93,7 @@ def prior_of(kind: DeviceClass) -> Prior:
     """The prior of a class; made by `tests/scanning/make_prior.py`."""
     text = resources.files("stopgap.scanning").joinpath("prior.json").read_text(encoding="utf-8")
     row = json.loads(text)[kind]
-    return Prior(np.array(row["mean"]), np.array(row["factors"]), tuple(row["misfit"]))
+    return Prior(np.array(row["mean"]), np.array(row["factors"]), np.array(row["misfit"]))
 
 
 def balanced_lab(ratio: Floats, paper: Floats) -> Floats:
@@ -115,6 +115,16 @@ def features(lab: Floats, paper: Floats) -> Floats:
     return np.column_stack([L, a, b, C, *pairs, *cubes])
 
 
+def places(lab: Floats, paper: Floats) -> Floats:
+    """(n, 6) by which misfit differs: everywhere, dark (squared), red, green, yellow, blue.
+
+    Sensors and eyes part most over greens, where the curves of an eye overlap as no filters do.
+    """
+    L, a, b = ((lab - paper) / _SCALE).T
+    sides = (np.maximum(side, 0.0) for side in (a, -a, b, -b))
+    return np.column_stack([np.ones_like(L), L * L, *sides])
+
+
 class Correction(NamedTuple):
     """What is added to a balanced reading, and how sure that is.
 
@@ -124,7 +134,7 @@ class Correction(NamedTuple):
     paper: Floats
     weights: Floats
     factors: Floats
-    misfit: tuple[float, float]
+    misfit: Floats
 
     def corrected(self, lab: Floats) -> Floats:
         """L*, a*, b* (n, 3) of balanced readings (n, 3)."""
@@ -146,9 +156,7 @@ class Correction(NamedTuple):
 
     def unexplained(self, lab: Floats) -> Floats:
         """What no weights explain (n,), ΔE00."""
-        far = np.linalg.norm(lab - self.paper, axis=-1) / _SCALE
-        at_paper, slope = self.misfit
-        return np.asarray(np.hypot(at_paper, slope * far))
+        return np.asarray(np.sqrt(places(lab, self.paper) @ self.misfit))
 
 
 def expected(prior: Prior, paper: Floats) -> Correction:

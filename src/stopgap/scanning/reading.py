@@ -14,7 +14,7 @@ import numpy as np
 from stopgap.arrays import Floats, as_lab
 from stopgap.difference import metric_tensor
 from stopgap.errors import Note
-from stopgap.scanning.anchors import KnownColour, WithPatches, evidence, learn, with_patches
+from stopgap.scanning.anchors import evidence, learn
 from stopgap.scanning.boxes import BoxState
 from stopgap.scanning.colour import (
     Anchor,
@@ -25,6 +25,7 @@ from stopgap.scanning.colour import (
     expected,
     prior_of,
 )
+from stopgap.scanning.known import KnownColour, WithPatches, with_patches
 from stopgap.scanning.pages import (
     MergedBox,
     PageReading,
@@ -44,7 +45,7 @@ _BEYOND_GAMUT = 2.0
 """Added doubt [ΔE00] where a channel is at its end, so that the colour is more vivid than said."""
 
 
-_UNEVEN = 0.42
+_UNEVEN = 0.2
 """What of a field's unevenness is doubt of its mean: an aperture sees some of the same."""
 
 

@@ -16,9 +16,9 @@ from stopgap.library import (
     stored_editions,
     stored_papers,
 )
-from stopgap.scanning.anchors import colours_to_learn_from
 from stopgap.scanning.boxes import BoxState
 from stopgap.scanning.growth import place_of
+from stopgap.scanning.known import colours_to_learn_from
 from stopgap.scanning.reading import BoxReading, FieldReading, Reading, read_pages
 from stopgap.swatches import (
     Edition,
