@@ -140,11 +140,10 @@ def _worth_measuring(found: Scan) -> list[Note]:
     if not learnt.to_measure:
         return []
     where = {
-        address: f"{box.pencils[0].address} (page {box.reading.page}, row {box.row}, box "
-        f"{box.column})"
+        box.reading.box.pencils[0]: f"{box.pencils[0].address} (page {box.reading.page}, row "
+        f"{box.row}, box {box.column})"
         for box in found.boxes
-        if box.pencils
-        for address in box.reading.box.pencils
+        if box.pencils and len(box.reading.box.pencils) == 1
     }
     boxes = [where[address] for address in learnt.to_measure if address in where]
     shared = [box.reading.heaviest.shared_sigma for box in found.boxes if box.reading.heaviest.lab]
