@@ -64,7 +64,7 @@ def coverage(reflectances):
                 low, high = said.interval
                 held[said.illuminant].append(low <= known.delta_E <= high)
                 wide.append(high - low)
-    return [100.0 * np.mean(held[lamp]) for lamp in held], np.mean(wide)
+    return np.array([100.0 * np.mean(held[lamp]) for lamp in held]), np.mean(wide)
 
 
 def _measured(code, lab, reflectance):
@@ -79,13 +79,24 @@ def _measured(code, lab, reflectance):
 def main():
     """Print how many per cent each set holds."""
     print(f"{'within 90 %':<24}" + "".join(f"{lamp:>8}" for lamp in LAMPS) + "   width")
+    judged = []
     for name, of in (
         ("fitted: checkers", checkers),
         ("judged: pencils", pencils),
         ("judged: test colours", test_colours),
     ):
-        shares, width = coverage(of())
-        print(f"{name:<24}" + "".join(f"{each:8.1f}" for each in shares) + f"{width:8.1f}")
+        reflectances = of()
+        shares, width = coverage(reflectances)
+        _print(name, shares, width)
+        if of is not checkers:
+            judged.append((len(reflectances), *shares, width))
+    sizes, *columns = np.array(judged).T
+    *shares, width = [np.average(column, weights=sizes) for column in columns]
+    _print("judged: both", shares, width)
+
+
+def _print(name, shares, width):
+    print(f"{name:<24}" + "".join(f"{each:8.1f}" for each in shares) + f"{width:8.1f}")
 
 
 if __name__ == "__main__":

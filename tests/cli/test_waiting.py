@@ -2,13 +2,15 @@
 
 import io
 import re
-from time import sleep
+import threading
+import time
 from types import SimpleNamespace
 
 import click
 import pytest
 
 from stopgap.cli import session as session_module
+from stopgap.cli import waiting as waiting_module
 from stopgap.cli.program import run
 from stopgap.cli.session import Session
 from stopgap.planner import ClassBox, Translation, translate_for_class
@@ -110,7 +112,7 @@ def test_boxes_of_a_class_share_the_time(monkeypatch):
 
     def translated(_, *, selection, time_limit):
         given.append(time_limit)
-        sleep(0.02)
+        time.sleep(0.02)
         return Translation((), ())
 
     monkeypatch.setattr("stopgap.planner.translation.boxes.translate_on_papers", translated)
@@ -118,3 +120,60 @@ def test_boxes_of_a_class_share_the_time(monkeypatch):
     translate_for_class([], [box, box], time_limit=10.0)
     assert given[0] <= 10.0
     assert given[1] <= given[0] - 0.02
+
+
+def drawn(terminal, text):
+    """Wait until a line bears it."""
+    for _ in range(500):
+        if text in terminal.getvalue():
+            return
+        time.sleep(0.01)
+    raise AssertionError(terminal.getvalue())
+
+
+def test_who_waits_where_nothing_is_counted_is_told_for_how_long(waiting, monkeypatch):
+    _, terminal = waiting
+    monkeypatch.setattr(waiting_module, "PATIENCE", 0.01)
+    current = Session()
+    with current.waiting("stopgap family"):
+        drawn(terminal, "stopgap family: 0 s …")
+        current.rest()
+        assert terminal.getvalue().endswith("\x1b[2K")  # away before an answer is printed
+        told = terminal.getvalue()
+        time.sleep(0.05)
+        assert terminal.getvalue() == told
+        with current.waiting("one within the other"):
+            current.progress("Reading box.csv")
+            drawn(terminal, "Reading box.csv …\n\x1b[?25l")
+    assert "one within" not in terminal.getvalue()
+    assert terminal.getvalue().endswith("\x1b[2K")
+
+
+def test_the_line_goes_when_a_command_is_broken_off(waiting, monkeypatch):
+    _, terminal = waiting
+    monkeypatch.setattr(waiting_module, "PATIENCE", 0.01)
+    with pytest.raises(KeyboardInterrupt), Session().waiting("stopgap shop"):
+        drawn(terminal, "stopgap shop")
+        raise KeyboardInterrupt
+    hidden, shown = (terminal.getvalue().rfind(f"\x1b[?25{end}") for end in "lh")
+    assert 0 <= hidden < shown
+    assert not any(thread.name == "waiting" for thread in threading.enumerate())
+
+
+def test_every_command_that_works_says_so(waiting, monkeypatch, demo_library):
+    monkeypatch.setattr(Session, "waiting", lambda _, what: pytest.fail(what))
+    for arguments in (["family"], ["match", "FM010"], ["gaps"], ["translate", "no.csv"]):
+        with pytest.raises(pytest.fail.Exception, match=f"stopgap {arguments[0]}"):
+            run(["--library", str(demo_library), *arguments])
+
+
+def test_nothing_is_drawn_for_who_wants_quiet_or_sits_at_no_terminal(waiting, monkeypatch):
+    _, terminal = waiting
+    monkeypatch.setattr(waiting_module, "PATIENCE", 0.001)
+    with Session(quiet=True).waiting("any"):
+        time.sleep(0.02)
+    assert terminal.getvalue() == ""
+    monkeypatch.setattr(session_module, "sys", SimpleNamespace(stderr=io.StringIO()))
+    with Session().waiting("any") as nothing:
+        assert nothing is None
+        assert not any(thread.name == "waiting" for thread in threading.enumerate())

@@ -126,6 +126,9 @@ def test_a_sample_over_black_shows_how_well_that_pencil_covers():
     middle, low, high = found.opacity["Chalk:1"]
     assert middle == pytest.approx(0.8, abs=0.15)
     assert 0.0 < low < 0.8 < high < 1.3
+    again = dataclasses.replace(sample, paper_lab=(21.0, 0.0, 0.0))
+    alone = calibrate([sample, again, dataclasses.replace(sample, paper_lab=(22, 0, 0))], PAPER)
+    assert alone.spreads.misfit == 1.0
 
 
 def test_it_narrows_the_interval_and_never_reverses_pressures():

@@ -13,13 +13,12 @@ import click
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from stopgap.cli.waiting import Waiting
     from stopgap.errors import StopgapError
     from stopgap.library import Library
     from stopgap.planner import Ground, RecipeCache
     from stopgap.reports import Report
     from stopgap.reports.render.console import Counting
-
-_PATIENCE = 1.0  # seconds before progress is worth showing
 
 
 class Answered(NamedTuple):
@@ -44,6 +43,27 @@ class Session:
         self._figures = False
         self.page: list[Answered] | None = None
         self.out: Path | None = None
+        self._waiting: Waiting | None = None
+
+    @contextmanager
+    def waiting(self, what: str) -> "Iterator[None]":
+        """Within its block, tell somebody at a terminal for how long `what` has worked."""
+        if self.quiet or self._waiting is not None or not sys.stderr.isatty():
+            yield
+            return
+        from stopgap.cli.waiting import Waiting
+
+        self._waiting = Waiting(what, sys.stderr)
+        try:
+            yield
+        finally:
+            self._waiting.stop()
+            self._waiting = None
+
+    def rest(self) -> None:
+        """Nothing is told of waiting any more, since an answer or a question comes."""
+        if self._waiting is not None:
+            self._waiting.rest()
 
     @property
     def out_name(self) -> str:
@@ -157,6 +177,7 @@ class Session:
             return
         from stopgap.reports import RENDERERS
 
+        self.rest()
         if self.form == "terminal":
             from stopgap.reports.render.console import make_console
             from stopgap.reports.render.terminal import render_terminal
@@ -182,6 +203,7 @@ class Session:
         from stopgap.cli.remedies import error_words
         from stopgap.reports.text import harmless
 
+        self.rest()
         lines = f"stopgap: {error_words(error)}".splitlines()
         click.echo("\n".join(harmless(line, 2000) for line in lines), err=True)
 
@@ -190,26 +212,34 @@ class Session:
         from stopgap.reports.text import harmless
 
         if sys.stderr.isatty() and not self.quiet:
+            self.rest()
             sys.stderr.write(f"{harmless(text, 200)} …\n")
+            if self._waiting is not None:
+                self._waiting.go_on()
 
     def counter(self, what: str) -> Callable[[int, int], None] | None:
         """A function that is told how much of how much is done, and shows it to who waits long."""
         if self.quiet or not sys.stderr.isatty():
             return None
+        from stopgap.cli.waiting import PATIENCE
+
         started = monotonic()
         counting: Counting | None = None
 
         def show(done: int, total: int) -> None:
             nonlocal counting
-            if counting is None and done < total and monotonic() - started > _PATIENCE:
+            if counting is None and done < total and monotonic() - started > PATIENCE:
                 from stopgap.reports.render.console import Counting
 
+                self.rest()
                 counting = Counting(what, sys.stderr)
                 click.get_current_context().call_on_close(counting.stop)
             if counting is not None:
                 counting.show(done, total)
                 if done >= total:
                     counting = None  # what is counted next has a line of its own
+                    if self._waiting is not None:
+                        self._waiting.go_on()
 
         return show
 
@@ -217,6 +247,7 @@ class Session:
         """Tell what was done, unless the user wants quiet; beside a stream on standard error."""
         from stopgap.reports.text import harmless
 
+        self.rest()
         if not self.quiet:
             stream = sys.stderr if str(self.out) == "-" else sys.stdout
             stream.write(f"{harmless(text, 500)}\n")

@@ -232,6 +232,7 @@ def _agree(
 
     count = len(proposal.draft.pencils)
     report = understood_report(called(file), open_, count, note_words, every=every)
+    session().rest()
     sys.stderr.write(render_terminal(report, make_console(sys.stderr)))
     if yes:
         return

@@ -6,8 +6,8 @@ from typing import Any, TypeVar
 import click
 
 from stopgap import defaults
-from stopgap.cli.options.kinds import MetricName, Step, StepText
-from stopgap.cli.session import Session
+from stopgap.cli.options.kinds import ArrangementName, MetricName, Step, StepText
+from stopgap.cli.session import Session, session
 from stopgap.errors import UsageError
 
 Function = TypeVar("Function", bound=Callable[..., Any])
@@ -24,7 +24,15 @@ _SELDOM = """ json csv library quiet include_discontinued finishes ratings heavy
 
 
 class WorkingCommand(click.Command):
-    """A command whose `--help` shows the options of a working day, and `--help-all` all of them."""
+    """A command whose `--help` shows the options of a working day, and `--help-all` all of them.
+
+    While it works longer than a second, somebody at a terminal is told for how long.
+    """
+
+    def invoke(self, ctx: click.Context) -> object:
+        """Do it, and tell who waits at a terminal for how long it has worked."""
+        with session().waiting(ctx.command_path):
+            return super().invoke(ctx)
 
     def get_params(self, ctx: click.Context) -> list[click.Parameter]:
         """The options, and where some are not shown at once, the one that shows them."""
@@ -217,4 +225,11 @@ jobs_option = click.option(
     show_default=True,
     metavar="N",
     help="How many processes work on large sets; -1 for a thread a core.",
+)
+
+arrangement_option = click.option(
+    "--arrangement",
+    type=ArrangementName(),
+    metavar="NAME",
+    help="By this arrangement instead of the one in use; 'proposal' is the tool's own.",
 )

@@ -52,6 +52,7 @@ def desk(no_browser: bool, icon: Path | None, overwrite: bool) -> None:
         import uvicorn  # noqa: F401 (looked for before anything is opened)
     except ImportError as error:
         raise UsageError("The desk is not installed: pip install 'stopgap[desk]'.") from error
+    current.rest()
     open_desk(current.library_path, _usual(current), current.say, browser=not no_browser)
 
 

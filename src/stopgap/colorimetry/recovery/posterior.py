@@ -26,8 +26,9 @@ RECONSTRUCTED_AT: tuple[float, ...] = tuple(float(at) for at in range(400, 701, 
 _NOISE = 1e-6  # variance of a reflectance that the 99 samples do not share
 _ROUNDS = 12
 # fitted to pairs of measured colour checkers, so that nine in ten lie within 90 per cent of draws
-_ALIKE = 0.5  # share of draws that are like the reflectance beside
-_STRAY, _WIDER = 0.5, 1.2  # what those stray from it, and the others from the mean
+_ALIKE = 0.7  # share of draws that are like the reflectance beside
+_STRAY, _WIDER = 0.5, 1.8  # what those stray from it, and the others from the mean,
+_DULL, _VIVID = 0.55, 0.3 / 40.0  # times this, and as much more at each C*ab: pigments are sharper
 _SEED = 224
 
 
@@ -36,9 +37,9 @@ def plausible_reflectances(
 ) -> Floats:
     """`count` reflectances (count, 31) at RECONSTRUCTED_AT that have this colour, or nearly.
 
-    With `beside`, the measured reflectance of a colour that this one is compared with, half of the
+    With `beside`, the measured reflectance of a colour that this one is compared with, most of the
     draws start from it: what matches is often made of the same pigments, and then parts less under
-    another lamp than any two reflectances of the two colours.
+    another lamp than any two reflectances of the two colours. Vivid colours stray more.
 
     Parameters
     ----------
@@ -65,6 +66,7 @@ def plausible_reflectances(
     if beside is not None:
         known = as_floats(beside, "beside")
         alike = generator.random(count) < _ALIKE
+        strays *= _DULL + _VIVID * np.hypot(colour[1], colour[2])
         draws = np.where(alike[:, None], known + _STRAY * strays, mean + _WIDER * strays)
     for _ in range(_ROUNDS):
         draws = draws + (wanted - draws @ weights) @ gain.T

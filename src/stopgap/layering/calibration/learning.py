@@ -161,7 +161,8 @@ def _misfit(off: Floats, expected: Sequence[Uncertainty]) -> float:
     Each counts by how much of what is expected is neither its swatches' own nor the hand's; one
     more is counted that errs as is expected.
     """
-    laying, swatches = np.array([(each.laying, each.swatches) for each in expected]).T ** 2
+    parts = np.array([(each.laying, each.swatches) for each in expected]).reshape(-1, 2)
+    laying, swatches = parts.T**2
     squares = laying + _AGAIN**2
     counts = (laying - swatches) / squares
     found = float(np.sum(counts * off**2 / (squares * _AS_EXPECTED**2)))

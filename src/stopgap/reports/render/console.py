@@ -112,3 +112,30 @@ class Counting:
     def stop(self) -> None:
         """Take the line away and give the cursor back."""
         self._progress.stop()
+
+
+class Working:
+    """A line that says for how long something has been worked on, until `stop`."""
+
+    def __init__(self, what: str, file: IO[str]) -> None:
+        from rich.progress import Progress, SpinnerColumn, TextColumn
+
+        self._progress = Progress(
+            SpinnerColumn(style="none"),
+            TextColumn("{task.description}", markup=False),
+            console=make_console(file),
+            auto_refresh=False,
+            transient=True,
+        )
+        self._what = as_text(what, 200).plain
+        self._task = self._progress.add_task(self._what, total=None)
+
+    def show(self, seconds: float) -> None:
+        """How many seconds it has been."""
+        self._progress.update(self._task, description=f"{self._what}: {seconds:.0f} s …")
+        self._progress.start()
+        self._progress.refresh()
+
+    def stop(self) -> None:
+        """Take the line away and give the cursor back."""
+        self._progress.stop()
