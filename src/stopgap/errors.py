@@ -115,7 +115,6 @@ class Remedy(StrEnum):
     START_RANGE = "start range"
     """Start a range of that name."""
     STATE_PATCHES = "state patches"
-    """Say what was measured on the sheet, box by box."""
     STATE_PRESSURE = "state pressure"
     STATE_SOURCE = "state source"
     """Say how the colours were had."""
