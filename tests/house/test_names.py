@@ -59,7 +59,7 @@ WHITES_OF_OUR_OWN = re.compile(r"\b(0?\.96429?\d*|0?\.82(49|510)\d*|0?\.95047|0?
 
 
 def test_whites_and_how_one_is_brought_to_another_are_said_once():
-    """x of D50, X and Z of its whites, X of D65, the first number of Bradford's matrix."""
+    """X of D50, X and Z of its whites, X of D65, the first number of Bradford's matrix."""
     said = {
         inside(path)
         for path in MODULES

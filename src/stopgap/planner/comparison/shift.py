@@ -118,7 +118,7 @@ def shift_of_pairs(pairs: Sequence[tuple[Swatch, Swatch]]) -> PairShift:
     """
     if len(pairs) < FEWEST_PAIRS:
         raise InputError(
-            f"{len(pairs)} are too few to tell a shift from chance; expected {FEWEST_PAIRS} or "
+            f"{len(pairs)} {'is' if len(pairs) == 1 else 'are'} too few to tell a shift from chance; expected {FEWEST_PAIRS} or "
             "more pencils that both ranges measured.",
             argument="pairs",
         )
