@@ -9,6 +9,7 @@ from stopgap.reports.blocks import Figures, Lab
 
 if TYPE_CHECKING:
     from stopgap.planner import UnderLight
+    from stopgap.swatches import LaidStack, Target
 
 
 class Graded(Protocol):
@@ -50,6 +51,18 @@ def nearness_words(found: Graded) -> str:
         return "none"
     chance = found.grade_probability
     return grade_words(found.grade, 1.0 if chance is None else chance)
+
+
+def nearness_between(target: "Target", laid: "LaidStack") -> str:
+    """The same of what is laid for a colour, as it is expected, and how surely."""
+    from stopgap.planner.doubt import grade_probabilities
+    from stopgap.planner.nearness import promise_of
+
+    promise = promise_of(target.lab, laid)
+    (chance,) = grade_probabilities([target], [laid])
+    if laid.recipe or chance is None:
+        chance = promise.likely_probability
+    return grade_words(promise.likely_grade, chance)
 
 
 def light_words(light: "UnderLight") -> Figures:
