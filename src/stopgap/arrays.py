@@ -58,6 +58,16 @@ def read_only(values: Any) -> Floats:
     return array
 
 
+def row_by_row(values: Floats, matrix: Floats) -> Floats:
+    """`values` (..., k) times `matrix` (k, n), each row by itself: (..., n).
+
+    A product of all rows at once differs in the last bit with how many there are; this one gives a
+    row the same whatever stands beside it.
+    """
+    product: Floats = np.matmul(values[..., np.newaxis, :], matrix)[..., 0, :]
+    return product
+
+
 def renumbered(numbers: Integers) -> tuple[Integers, Integers]:
     """The distinct ones of `numbers` (...) from 0, rising, and of each its place among them.
 

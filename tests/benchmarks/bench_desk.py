@@ -21,6 +21,7 @@ from stopgap.library import Convention, fill, import_range, open_library, read_r
 from stopgap.swatches import Source
 
 ROUNDS = 7
+REST = 1.5  # seconds between a tick and the next touch
 RANGES, EACH = 15, 200
 
 
@@ -47,26 +48,39 @@ def timed(call):
     return 1e3 * (time.perf_counter() - begun)
 
 
-def measured(window, addresses):
-    """The first request and the median of the next, each another question, in milliseconds."""
-    first, *rest = [timed(lambda address=address: window.get(address)) for address in addresses]
-    return first, float(np.median(rest))
+def measured(windows, addresses):
+    """By window the first request and the median of the next, each another question, in
+    milliseconds; the windows take turns, so that what else the machine does falls on both.
+    """
+    found = [
+        [
+            timed(lambda window=window, one=one: window.get(one))
+            for window, one in zip(windows, each)
+        ]
+        for each in zip(*addresses, strict=True)
+    ]
+    return [(first, float(np.median(rest))) for first, *rest in zip(*found, strict=True)]
 
 
 def ticked(window, pencil):
-    """The first tick and the median of the next, and stand-ins after each: each of another state,
-    in milliseconds.
+    """The first tick and the median of the next, and stand-ins after each, at once and after a
+    rest, in which the desk looks ahead; each of another state, in milliseconds.
     """
-    ticks, after, warm = [], [], []
-    for number in range(ROUNDS):
+    names = ("tick", "stand-ins at once after it", "and after a rest", "and warm")
+    told = {name: [] for name in names}
+    window.app.state.look_ahead()
+    for number in range(2 * ROUNDS):
         page = window.get("/wall?touch=tick").text
-        value = page.partition('name="set" value="')[2].partition('"')[0]
+        value = page.split('name="set" value="')[1 + number].partition('"')[0]
         sent = [("set", value), ("page", "one")]
-        ticks.append(timed(lambda sent=sent: window.post("/wall/own", sent)))
-        asked = (f"/match?target={pencil}{at:03d}" for at in (20 + number, 40 + number))
-        after.append(timed(lambda: window.get(next(asked))))  # noqa: B023
-        warm.append(timed(lambda: window.get(next(asked))))  # noqa: B023
-    return [(found[0], float(np.median(found[1:]))) for found in (ticks, after, warm)]
+        told["tick"].append(timed(lambda sent=sent: window.post("/wall/own", sent)))
+        if number % 2:
+            time.sleep(REST)
+        later = "and after a rest" if number % 2 else "stand-ins at once after it"
+        for at, name in enumerate((later, "and warm")):
+            address = f"/match?target={pencil}{20 + 2 * number + at:03d}"
+            told[name].append(timed(lambda address=address: window.get(address)))
+    return {name: (found[0], float(np.median(found[1:]))) for name, found in told.items()}
 
 
 def main():
@@ -77,22 +91,30 @@ def main():
             fill(library)
         large(folder / "3000.sqlite", folder)
         found = {}
-        for size, pencil in ((240, "FM"), (3000, "Range 3:")):
-            window = Window(folder / f"{size}.sqlite").enter()
-            numbers = [f"{number:03d}" for number in range(1, ROUNDS + 2)]
-            rooms = {
-                "wall": [f"/wall?touch=look&from={number}" for number in numbers],
-                "stand-ins": [f"/match?target={pencil}{number}" for number in numbers],
-                "stand-ins, no layers": [
-                    f"/match?target={pencil}{number}&layers=never" for number in numbers
-                ],
-                "history": [f"/history?at={number}" for number in numbers],
-                "mark": ["/mark"] * (ROUNDS + 1),
-            }
-            for room, addresses in rooms.items():
-                found[size, room] = measured(window, addresses)
-            told = ticked(window, pencil)
-            found[size, "tick"], found[size, "stand-ins after it"], found[size, "and warm"] = told
+        sizes = {240: "FM", 3000: "Range 3:"}
+        windows = [Window(folder / f"{size}.sqlite").enter() for size in sizes]
+        numbers = [f"{number:03d}" for number in range(1, ROUNDS + 2)]
+        rooms = {
+            "wall": "/wall?touch=look&from={at}",
+            "stand-ins": "/match?target={pencil}{at}",
+            "stand-ins, no layers": "/match?target={pencil}{at}&layers=never",
+            "try two": "/layers?first={pencil}{at}&second={pencil}110&target={pencil}030",
+            "one blend": "/blends?from={pencil}{at}&to={pencil}110",
+            "lists": "/lists?list={pencil}{at}%0A{pencil}110",
+            "holes": "/holes?layers=no&at={at}",
+            "shop": "/shop?list={pencil}{at}&alone=yes",
+            "history": "/history?at={at}",
+            "mark": "/mark?at={at}",
+        }
+        for room, address in rooms.items():
+            addresses = [
+                [address.format(pencil=pencil, at=at) for at in numbers]
+                for pencil in sizes.values()
+            ]
+            for size, times in zip(sizes, measured(windows, addresses), strict=True):
+                found[size, room] = times
+        for window, (size, pencil) in zip(windows, sizes.items(), strict=True):
+            found |= {(size, name): times for name, times in ticked(window, pencil).items()}
         print("| | 240, first | 240, then | 3,000, first | 3,000, then | ratio |")
         print("| --- | --- | --- | --- | --- | --- |")
         for room in dict.fromkeys(room for _, room in found):

@@ -5,8 +5,6 @@ import re
 import shutil
 import subprocess
 import sys
-import threading
-import time
 from concurrent.futures import ThreadPoolExecutor, wait
 from html import unescape
 from html.parser import HTMLParser
@@ -159,35 +157,19 @@ def owned(window, code):
         return next(one.owned for one in library.swatches() if one.code == code)
 
 
-def test_recipes_are_found_after_a_tick_before_anybody_asks(window, monkeypatch, tmp_path):
+def test_after_a_tick_no_recipe_is_made_anew(window, monkeypatch, tmp_path):
+    def found():
+        return find_room("match").answer(window.desk, Sent([("target", "FM055")])).report.data
+
     window.app.state.look_ahead()
-    before = find_room("match").answer(window.desk, Sent([("target", "FM055")])).report
-    window.post("/wall/own", [("set", chip(window, "FM054"))])
-    deadline = time.monotonic() + 60
-    found = None
+    before = found()
     with monkeypatch.context() as none_made:
-        none_made.setattr(kept, "index_recipes", _only_elsewhere(kept.index_recipes))
-        while found is None and time.monotonic() < deadline:
-            try:
-                found = find_room("match").answer(window.desk, Sent([("target", "FM055")])).report
-            except AssertionError:
-                time.sleep(0.1)
-    assert found.data != before.data
+        none_made.setattr(kept, "index_recipes", None)
+        window.post("/wall/own", [("set", chip(window, "FM053"))])
+        after = found()
+    assert after["layers"] != before["layers"]
     window.desk.cache = RecipeCache(tmp_path / "another")  # where nothing was prepared
-    anew = find_room("match").answer(window.desk, Sent([("target", "FM055")])).report
-    assert anew.data["layers"]
-    assert found.data == anew.data  # to the last bit
-
-
-def _only_elsewhere(make):
-    """What makes recipes, in any thread but this one, which asks for them."""
-    here = threading.get_ident()
-
-    def made(*arguments, **named):
-        assert threading.get_ident() != here, "recipes were made anew"
-        return make(*arguments, **named)
-
-    return made
+    assert found() == after  # to the last bit
 
 
 def test_a_tick_says_so_once_however_often_it_is_sent(window):

@@ -27,6 +27,14 @@ def test_it_opens_with_where_to_go():
     assert len({path for _, path in CHANGES}) == len(CHANGES)
 
 
+def test_each_word_of_the_house_stands_once_and_in_one_line():
+    _, words = MANUAL.split("| word | what it is | unit |\n")
+    rows = [row.split(" | ") for row in words.split("\n\n")[0].splitlines()[1:]]
+    assert len(rows) >= 100
+    assert {len(row) for row in rows} == {3}
+    assert len({row[0] for row in rows}) == len(rows)
+
+
 @pytest.mark.parametrize(("change", "path"), CHANGES)
 def test_where_to_go_is_there(change, path):
     assert (ROOT / path).is_file(), f"{change}: {path}"

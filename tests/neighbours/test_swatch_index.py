@@ -56,6 +56,30 @@ def test_many_targets_in_blocks_equal_one_at_a_time():
         assert together[1][place].tolist() == alone[1][0].tolist()
 
 
+@settings(max_examples=40, deadline=None)
+@given(st.integers(0, 2**32 - 1), st.integers(1, 12))
+def test_colours_that_moved_up_gone_and_new_are_found_as_anew(seed, k):
+    rng = np.random.default_rng(seed)
+    lab = rng.integers(0, 12, (2600, 3)) * 8.0
+    index = SwatchIndex(lab)
+    index.prepare(compiled=False)
+    for _ in range(3):
+        stay = np.sort(rng.choice(len(lab), len(lab) - rng.integers(0, 60), replace=False))
+        before = np.insert(stay, np.sort(rng.integers(0, len(stay), rng.integers(0, 90))), -1)
+        lab = np.where(
+            before[:, None] < 0, rng.integers(0, 12, (len(before), 3)) * 8.0, lab[before]
+        )
+        index = index.rearranged(lab, before)
+        targets = rng.uniform([0, 0, 0], [90, 90, 90], (3, 3))
+        allowed = rng.random(len(lab)) < 0.9
+        for which in (None, allowed):
+            found, expected = (
+                one.nearest(targets, k, allowed=which) for one in (index, SwatchIndex(lab))
+            )
+            assert found[0].tobytes() == expected[0].tobytes()
+            assert found[1].tolist() == expected[1].tolist()
+
+
 def test_asks_for_more_than_there_are():
     found, rows = SwatchIndex([[50, 0, 0]]).nearest([[50, 0, 0], [60, 0, 0]], 9)
     assert found.shape == rows.shape == (2, 1)

@@ -26,8 +26,7 @@ from stopgap.library import (
     read_range,
     stored_papers,
 )
-from stopgap.library.store.calibrations import keep_calibration
-from stopgap.library.store.papers import keep_paper
+from stopgap.library.store.papers import keep_calibration, keep_paper
 from stopgap.planner import (
     conditions_of,
     conditions_on,

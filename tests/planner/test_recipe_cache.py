@@ -14,6 +14,7 @@ from stopgap.layering import catalogue_colours
 from stopgap.layering.estimates import never_beneath
 from stopgap.layering.recipe_search import most_recipes
 from stopgap.planner import (
+    Lately,
     LayerQuestion,
     RecipeCache,
     estimated_conditions,
@@ -25,11 +26,20 @@ from stopgap.planner.recipes import cache as recipe_cache
 from stopgap.planner.recipes import kept
 from stopgap.planner.recipes.kept import make_palette, numbers_of
 from stopgap.planner.recipes.single_layers import laid_alone
-from stopgap.swatches import FreeColour, Opacity, Reflectance, Scattering, Spreads, Swatch
+from stopgap.swatches import (
+    FreeColour,
+    Opacity,
+    Reflectance,
+    Scattering,
+    Spreads,
+    Swatch,
+    as_layered,
+)
 
 pytestmark = pytest.mark.slow
 
 ESTIMATED = estimated_conditions()
+COVERS = Scattering(0.2, 0.6, 1.2)
 TARGETS = [[50, 10, 20], [70, -20, 5], [35, 0, 0]]
 
 
@@ -244,15 +254,15 @@ def test_another_version_makes_another_file(cache, monkeypatch, head):
 def test_whoever_changes_the_colours_of_a_model_raises_the_format():
     """What a file of this format holds, to a hundredth; change both where a model changes."""
     colours = all_colours(some_swatches(3, 6))[[0, 9, 17, 18, 77, 110]]
-    assert recipe_cache.FORMAT == 8
-    np.testing.assert_allclose(colours, COLOURS_OF_FORMAT_8, atol=0.005)
+    assert recipe_cache.FORMAT == 9
+    np.testing.assert_allclose(colours, COLOURS_OF_FORMAT_9, atol=0.005)
 
 
 def test_whoever_changes_what_lies_on_another_paper_raises_it_too():
     """Colour, uncertainties and the line of covering on tan, as the test before."""
     found = np.column_stack(laid_alone(ON_TAN, some_swatches(3, 2)))
-    assert recipe_cache.FORMAT == 8
-    np.testing.assert_allclose(found, ON_TAN_OF_FORMAT_8, atol=0.005)
+    assert recipe_cache.FORMAT == 9
+    np.testing.assert_allclose(found, ON_TAN_OF_FORMAT_9, atol=0.005)
 
 
 def test_what_lies_on_another_paper_is_kept_to_the_bit(cache, no_working_out):
@@ -294,12 +304,12 @@ def test_what_lies_on_another_paper_is_never_that_of_another_swatch(cache, chang
 
 ON_TAN = replace(ESTIMATED, paper=(74.0, 6.0, 20.0))
 
-ON_TAN_OF_FORMAT_8 = [
+ON_TAN_OF_FORMAT_9 = [
     [23.93, -7.13, 18.4, 4.11, 4.84, 31.34, -11.07, 14.52, 33.42, -12.48, 14.25, 1.92],
     [41.43, -12.98, 8.48, 4.45, 7.49, 49.49, -15.65, 0.95, 52.45, -17.05, -1.58, 3.56],
 ]
 
-COLOURS_OF_FORMAT_8 = [
+COLOURS_OF_FORMAT_9 = [
     [58.72, -13.42, 16.15],
     [60.07, -5.19, 1.23],
     [73.03, -10.79, 7.43],
@@ -463,3 +473,42 @@ def test_recipes_beyond_the_memory_are_refused_before_they_are_worked_out(monkey
     assert [note.remedy for note in answer.notes].count(Remedy.FEWER_TO_LAYER) == 1
     with pytest.raises(TooLargeError):
         find_stand_ins(target, swatches, layering=LayerQuestion(ESTIMATED, swatches, always=True))
+
+
+def ticks(seed):
+    """Boxes that differ by a pencil or two, some of which cover, were measured, lie nowhere near a
+    surface, or are of one colour; what is gone may come back.
+    """
+    rng = np.random.default_rng(seed)
+    every = some_swatches(seed, 30)
+    every[3] = replace(every[3], lab=(60.0, 120.0, -120.0))
+    every[5] = replace(every[5], lab=every[4].lab)
+    every[7] = replace(every[7], lab=(97.5, 0.0, 0.0))
+    every[9] = replace(every[9], reflectance=measured(every[9]))
+    have = set(rng.choice(30, 20, replace=False).tolist())
+    for _ in range(5):
+        have ^= set(rng.choice(30, rng.integers(1, 3), replace=False).tolist())
+        yield [every[number] for number in sorted(have)]
+
+
+def measured(swatch):
+    grey = 0.2 + 0.3 * np.linspace(0.0, 1.0, 31)
+    return Reflectance(tuple(range(400, 710, 10)), tuple(grey.tolist()))
+
+
+@pytest.mark.parametrize(("seed", "covering"), [(1, False), (3, True)])
+def test_what_is_grown_is_what_is_made_anew_to_the_last_bit(cache, seed, covering, monkeypatch):
+    going_on = cache._replace(lately=Lately())
+    conditions = replace(ESTIMATED, opacity={f"Test:{n}": COVERS for n in range(0, 30, 3)})
+    conditions = conditions if covering else ESTIMATED
+    first, *boxes = ticks(seed)
+    recipes_under(conditions, first, cache=going_on)
+    with monkeypatch.context() as none_made:
+        none_made.setattr(kept, "index_recipes", None)  # from here on all is grown
+        grown = [recipes_under(conditions, box, cache=going_on) for box in boxes]
+    for box, found in zip(boxes, grown, strict=True):
+        expected = index_recipes(make_palette(conditions, list(map(as_layered, box))))
+        assert found.index.lab.tobytes() == expected.index.lab.tobytes()
+        anew = recipes_under(conditions, box, cache=cache)
+        assert found.notes == anew.notes
+        assert repr(found.recipes(TARGETS, limit=5)) == repr(anew.recipes(TARGETS, limit=5))

@@ -8,7 +8,7 @@ from stopgap.blends import Family
 from stopgap.desk.asking import Act, Desk, Done
 from stopgap.desk.forms import Sent
 from stopgap.errors import InputError
-from stopgap.library import find_several, keep_arrangement, stored_arrangements, use_arrangement
+from stopgap.library import find_addresses, keep_arrangement, stored_arrangements, use_arrangement
 from stopgap.planner import change_arrangement, proposed_arrangement
 from stopgap.reports.render.rooms import Deed, FormField
 from stopgap.swatches import (
@@ -109,7 +109,7 @@ def _part(desk: Desk, sent: Sent) -> Done:
         raise InputError("expected the pencils that are to be parted off.")
     with desk.changing() as library:
         known = [each.first for each in library.pencils()]
-        pencils = [one.address for text in texts for one in find_several(text, known)]
+        pencils = find_addresses(texts, known)
         change_arrangement(
             library,
             None,

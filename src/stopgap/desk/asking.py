@@ -7,14 +7,14 @@ from hashlib import sha256
 from pathlib import Path
 from secrets import token_urlsafe
 from threading import Lock
-from typing import TYPE_CHECKING, Any, NamedTuple, cast
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from stopgap.blends import families_named
 from stopgap.defaults import STEP
 from stopgap.desk.forms import Sent
-from stopgap.desk.working import Orders, Work
+from stopgap.desk.working import Orders, Work, families_showing
 from stopgap.errors import StopgapError, TooLargeError
-from stopgap.planner import Ground, RecipeCache, ground_of, recipes_under
+from stopgap.planner import Ground, Lately, RecipeCache, ground_of, recipes_under, user_filing
 from stopgap.reports.render.rooms import Deed, FormField, Panel
 from stopgap.swatches import Arrangement, Finish, Lightfastness, Selection, Swatch, Swatches
 
@@ -54,7 +54,7 @@ class Desk:
 
     path: Path
     usual: Usual
-    cache: RecipeCache = field(default_factory=RecipeCache.of_user)
+    cache: RecipeCache = field(default_factory=lambda: RecipeCache.of_user(Lately()))
     brought: dict[str, Any] = field(default_factory=dict)
     ticked: dict[str, int] = field(default_factory=dict)
     grounds: dict[Any, Ground] = field(default_factory=dict)
@@ -63,6 +63,7 @@ class Desk:
     work: Work = field(default_factory=Work)
     rows: "Remembered" = field(default_factory=dict)
     lock: Lock = field(default_factory=Lock)
+    looking: Lock = field(default_factory=Lock)
 
     @contextmanager
     def reading(self) -> "Iterator[Library]":
@@ -83,8 +84,11 @@ class Desk:
 
     def ground(self, library: "Library", sent: Sent) -> Ground:
         """Every pencil on the paper that the form names, looked at once for what is there now."""
-        on = sent.text("on") or self.usual.on
-        with library.reading():  # all of it at one moment
+        return self.ground_on(library, sent.text("on") or self.usual.on)
+
+    def ground_on(self, library: "Library", on: str | None) -> Ground:
+        """The same on a paper."""
+        with self.looking, library.reading():  # all of it at one moment, and by one thread alone
             key = (on, *self.file_state(), *library.changes()[:1])
             found = self.grounds.get(key)
             if found is None:
@@ -101,11 +105,15 @@ class Desk:
         """Every family of those pencils, and whether all are in their order, which is searched once
         for the same colours; one whose order is not found while a page can wait goes by lightness.
         """
-        for known, *asked, found in self.filed:
-            if known is ground and asked == [selection, filing]:
-                return cast("tuple[Family, ...]", found), True
         narrowed = ground.among(selection)
         swatches = selection.of(narrowed.swatches)
+        for known, *asked, found in reversed(self.filed):
+            if asked == [selection, narrowed.uncoloured, filing]:
+                shown = families_showing(found, known, swatches)
+                if shown is not None:
+                    if known is not swatches:
+                        self._keep(swatches, *asked, shown)
+                    return shown, True
 
         def filed(missed: "list[Any]") -> "tuple[Family, ...]":
             how = self.orders.ordering(missed)
@@ -117,19 +125,25 @@ class Desk:
             if not self.orders.search(missed):
                 return families, False
             families = filed([])
-        self.filed = [*self.filed[1 - _GROUNDS :], (ground, selection, filing, families)]
+        self._keep(swatches, selection, narrowed.uncoloured, filing, families)
         return families, True
 
+    def _keep(self, *filed: Any) -> None:
+        self.filed = [*self.filed[1 - _GROUNDS :], filed]
+
     def prepare(self) -> None:
-        """Find what can be laid with one's own pencils on the usual paper, to be kept for who asks:
-        a pencil that is owned since has recipes of its own.
+        """Order families, and find what can be laid with one's own pencils on the usual paper, to
+        be kept for who asks: a pencil that is owned since has recipes of its own.
         """
         with self.reading() as library:
             ground = self.ground(library, Sent())
             own = self.selection(library, Sent(), owned=self.usual.layer_owned)
+            filing = user_filing(library)
         if laid := own.of(ground.swatches):
             with suppress(TooLargeError):
-                recipes_under(ground.conditions, laid, cache=self.cache)
+                index = recipes_under(ground.conditions, laid, cache=self.cache).index
+                index.prepare(compiled=False)  # its tree falls where much was added to it
+        self.families(ground, EVERY, filing)
 
     def selection(self, library: "Library", sent: Sent, *, owned: bool) -> Selection:
         """Which pencils may be used, by the form's fields `which` and `range`."""

@@ -111,8 +111,8 @@ class Pages:
         return found[0]
 
     def look_ahead(self) -> None:
-        """Look at the wall before anybody asks for it, and work out what one's own pencils lay:
-        orders are searched and recipes found once. Who asks meanwhile has it looked at again.
+        """Order the wall before anybody asks for it, and work out what one's own pencils lay, each
+        once. Who asks meanwhile has it looked at again.
         """
         self.wanted = True
         if not self.looking.acquire(blocking=False):
@@ -121,7 +121,6 @@ class Pages:
             while self.wanted:
                 self.wanted = False
                 with suppress(StopgapError):
-                    find_room("wall").answer(self.desk, Sent())
                     self.desk.prepare()
         finally:
             self.looking.release()

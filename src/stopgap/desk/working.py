@@ -5,10 +5,12 @@ Threads do it that end with the program, whatever they are at.
 
 from collections.abc import Callable, Hashable, Sequence
 from concurrent.futures import Future
+from dataclasses import replace
 from threading import Condition, Lock, Thread
 from typing import Any
 
-from stopgap.blends import Order, by_lightness, order_once
+from stopgap.blends import Family, Filed, Order, by_lightness, order_once
+from stopgap.swatches import Swatch
 
 PATIENCE = 1.0
 """How long a page waits for its answer [s]; then it is shown without, and laid anew."""
@@ -107,3 +109,39 @@ class Orders:
                 for old in list(self._known)[:-_LINES]:
                     del self._known[old]
                 self._found.notify_all()
+
+
+def families_showing(
+    found: tuple[Family, ...], were: Sequence[Swatch], now: Sequence[Swatch]
+) -> tuple[Family, ...] | None:
+    """The families that were `found` of pencils with these as they are now, such as owned; None
+    where filing them anew might come to something else.
+    """
+    changed = {}
+    for one, other in zip(were, now):
+        if one is not other:
+            if _filed_by(one) != _filed_by(other):
+                return None
+            changed[one.address] = other
+    if len(were) != len(now):
+        return None
+
+    def shown(line: Sequence[Filed]) -> tuple[Filed, ...]:
+        return tuple(
+            replace(each, swatch=changed[each.swatch.address])
+            if each.swatch.address in changed
+            else each
+            for each in line
+        )
+
+    def guests(family: Family) -> tuple[Swatch, ...]:
+        return tuple(changed.get(each.address, each) for each in family.guests)
+
+    if not changed:
+        return found
+    return tuple(replace(each, filed=shown(each.filed), guests=guests(each)) for each in found)
+
+
+def _filed_by(swatch: Swatch) -> tuple[object, ...]:
+    """What decides where a pencil is filed."""
+    return swatch.address, swatch.name, swatch.lab, swatch.finish

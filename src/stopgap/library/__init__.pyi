@@ -78,9 +78,6 @@ from .store.arrangements import step_kept as step_kept
 from .store.arrangements import stored_arrangement as stored_arrangement
 from .store.arrangements import stored_arrangements as stored_arrangements
 from .store.arrangements import use_arrangement as use_arrangement
-from .store.calibrations import forget_calibration as forget_calibration
-from .store.calibrations import keep_calibration as keep_calibration
-from .store.calibrations import stored_calibration as stored_calibration
 from .store.copies import backup as backup
 from .store.copies import restore as restore
 from .store.editions import keep_edition as keep_edition
@@ -95,12 +92,15 @@ from .store.library import open_library as open_library
 from .store.papers import as_in_drawer as as_in_drawer
 from .store.papers import bare_papers as bare_papers
 from .store.papers import find_paper as find_paper
+from .store.papers import forget_calibration as forget_calibration
+from .store.papers import keep_calibration as keep_calibration
 from .store.papers import keep_paper as keep_paper
 from .store.papers import known_paper as known_paper
 from .store.papers import paper_asked as paper_asked
 from .store.papers import paper_called as paper_called
 from .store.papers import paper_colour as paper_colour
 from .store.papers import remove_paper as remove_paper
+from .store.papers import stored_calibration as stored_calibration
 from .store.papers import stored_papers as stored_papers
 from .store.shifts import StoredShift as StoredShift
 from .store.shifts import shift_notes as shift_notes
@@ -111,6 +111,7 @@ from .tables.cells import written_out as written_out
 from .tables.formats import read_table as read_table
 from .targets import Askable as Askable
 from .targets import Known as Known
+from .targets import find_addresses as find_addresses
 from .targets import find_asked as find_asked
 from .targets import find_layer as find_layer
 from .targets import find_several as find_several

@@ -193,6 +193,13 @@ def _listed(swatches: Sequence[Swatch]) -> str:
     return f"{shown} and {more} more" if more > 0 else shown
 
 
+def find_addresses(texts: Sequence[str], known: Known) -> list[str]:
+    """The addresses of the pencils that texts call for, each once; raises as `find_several`."""
+    index = NameIndex.of(known)
+    found = (each.address for text in texts for each in find_several(text, index))
+    return list(dict.fromkeys(found))
+
+
 def find_layer(text: str, known: Known) -> Layer:
     """A pencil and how hard it is laid, such as `Shore:7 medium`; heavy where nothing is said.
 

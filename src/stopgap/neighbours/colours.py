@@ -85,7 +85,8 @@ Compiled = Callable[..., tuple[Floats, Integers, Booleans]]
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class StoredColours:
     """`lab` (n, 3), all there ever were; `present` (n,), None where none was removed; the tree over
-    the first `planted` rows, with `living`, what of it is present, None where all is.
+    the first `planted` rows but those `apart`, with `living`, what of it is present, None where all
+    is.
     """
 
     lab: Floats
@@ -93,6 +94,7 @@ class StoredColours:
     tree: Tree | None = None
     planted: int = 0
     living: Allowed | None = None
+    apart: Integers | None = None
 
     @property
     def count(self) -> int:
@@ -109,9 +111,9 @@ class StoredColours:
     def planted_anew(self) -> "StoredColours":
         """The same colours with a tree over all that are present. O(n log n)."""
         if self.count == 0:
-            return replace(self, tree=None, planted=0, living=None)
+            return StoredColours(self.lab, self.present)
         rows = np.arange(len(self.lab)) if self.present is None else np.flatnonzero(self.present)
-        return replace(self, tree=build_tree(self.lab, rows), planted=len(self.lab), living=None)
+        return StoredColours(self.lab, self.present, build_tree(self.lab, rows), len(self.lab))
 
     def with_added(self, lab: Floats) -> "StoredColours":
         """With colours (m, 3) after the others. The tree falls when too many stand beside it."""
@@ -132,7 +134,26 @@ class StoredColours:
         return left._without_tree_if(living is not None and 2 * len(living.slots) < self.planted)
 
     def _without_tree_if(self, outgrown: bool) -> "StoredColours":
-        return replace(self, tree=None, planted=0, living=None) if outgrown else self
+        return StoredColours(self.lab, self.present) if outgrown else self
+
+    def rearranged(self, lab: Floats, before: Integers) -> "StoredColours":
+        """Colours `lab` (n, 3), each the row `before` (n,) here, or a new one, -1. The tree falls
+        when too many stand beside it.
+        """
+        if self.tree is None or self.present is not None:
+            return StoredColours(lab)
+        now = np.full(len(self.lab) + 1, -1, dtype=np.int32)  # the last is of what is no row
+        stay = np.flatnonzero(before >= 0)
+        now[before[stay]] = stay
+        rows = now[self.tree.rows]
+        outside = np.ones(len(lab), dtype=np.bool_)
+        outside[rows[rows >= 0]] = False
+        apart = np.flatnonzero(outside)
+        count = len(lab) - len(apart)
+        if count <= len(apart) * _SHARE or count * 2 < self.tree.lab.shape[0]:
+            return StoredColours(lab)
+        tree = replace(self.tree, rows=rows, count=count)
+        return StoredColours(lab, None, tree, len(lab), apart=apart)
 
     def nearest(
         self,
@@ -159,15 +180,20 @@ class StoredColours:
         in_tree = min(k, tree.count if living is None else len(living.slots))
         bounded = metric.function, bound
         found = _descended(tree, targets, in_tree, bounded, living, compiled)
-        beside = np.arange(self.planted, len(self.lab))
-        if allowed is not None:
-            beside = beside[allowed[beside]]
+        beside = self._beside(allowed)
         if len(beside) == 0:
             return found
         most = min(k, len(beside))
         return _merged(
             found, rank_exhaustively(self.lab, targets, most, metric.function, beside), k
         )
+
+    def _beside(self, allowed: Booleans | None) -> Integers:
+        """Rows beside the tree, rising, of those that are allowed."""
+        rows = np.arange(self.planted, len(self.lab))
+        if self.apart is not None:
+            rows = np.concatenate([self.apart, rows])
+        return rows if allowed is None else rows[allowed[rows]]
 
     def _allowed(self, mask: Booleans | None) -> Booleans | None:
         if mask is None or self.present is None:

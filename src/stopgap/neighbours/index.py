@@ -204,6 +204,12 @@ class SwatchIndex:
         other.__setstate__((self._metric, colours.without(left_out), self._compiled is not None))
         return other
 
+    def rearranged(self, lab: Floats, before: Integers) -> "SwatchIndex":
+        """An index of `lab` (n, 3), each the row `before` (n,) here, or a new one, -1. O(n)."""
+        other = SwatchIndex.__new__(SwatchIndex)
+        other.__setstate__((self._metric, self._colours.rearranged(lab, before), False))
+        return other
+
     def add(self, lab: FloatsLike) -> Integers:
         """Add colours (m, 3), and return their rows: those that follow the last one. O(n)."""
         added = _table(lab, "lab")

@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING
 import click
 
 from stopgap.cli.arrange.family import not_a_command
-from stopgap.cli.options.arrangement import ArrangementName, arrangement_option
 from stopgap.cli.options.common import (
     WorkingCommand,
+    arrangement_option,
     library_options,
     output_options,
     overwrite_option,
 )
-from stopgap.cli.options.kinds import Kind, StepText
+from stopgap.cli.options.kinds import ArrangementName, Kind, StepText
 from stopgap.cli.program import LazyGroup
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session

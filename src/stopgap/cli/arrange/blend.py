@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from stopgap import defaults
-from stopgap.cli.options.arrangement import arrangement_option
 from stopgap.cli.options.common import (
     WorkingCommand,
+    arrangement_option,
     library_options,
     output_options,
     step_option,

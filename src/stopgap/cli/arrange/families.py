@@ -3,9 +3,14 @@
 import click
 
 from stopgap.cli.arrange.family import NewFamilyName, addresses, called, keep_change
-from stopgap.cli.options.arrangement import FamilyName, arrangement_option
-from stopgap.cli.options.common import WorkingCommand, library_options, output_options, step_option
-from stopgap.cli.options.kinds import TargetText
+from stopgap.cli.options.common import (
+    WorkingCommand,
+    arrangement_option,
+    library_options,
+    output_options,
+    step_option,
+)
+from stopgap.cli.options.kinds import FamilyName, TargetText
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words
 from stopgap.cli.session import session

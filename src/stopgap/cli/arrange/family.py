@@ -5,9 +5,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from stopgap.cli.options.arrangement import FamilyName, arrangement_option
-from stopgap.cli.options.common import WorkingCommand, library_options, output_options
-from stopgap.cli.options.kinds import Kind, TargetText
+from stopgap.cli.options.common import (
+    WorkingCommand,
+    arrangement_option,
+    library_options,
+    output_options,
+)
+from stopgap.cli.options.kinds import FamilyName, Kind, TargetText
 from stopgap.cli.options.paper import on_option
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.program import LazyGroup
@@ -224,11 +228,13 @@ def move(
     if sum((before is not None, after is not None, first, also)) > 1:
         raise UsageError("--before, --after, --first and --also: choose one of them.")
     from stopgap.blends import put
+    from stopgap.library import find_addresses, find_swatch
     from stopgap.swatches import serve_also
 
     with session().open() as library:
-        moved = addresses(library, pencils)
-        beside = [one_address(library, text) if text else None for text in (before, after)]
+        known = [pencil.first for pencil in library.pencils()]
+        moved = find_addresses(pencils, known)
+        beside = [find_swatch(text, known).address if text else None for text in (before, after)]
         names = called(moved)
 
         def change(found: "Arrangement", swatches: "Sequence[Swatch]") -> "Arrangement":
@@ -247,22 +253,10 @@ def move(
 
 
 def addresses(library: "Library", pencils: "Sequence[str]") -> list[str]:
-    """The addresses of pencils by what they are called, each once; those without a colour too.
+    """The addresses of pencils by what they are called; those without a colour too."""
+    from stopgap.library import find_addresses
 
-    A range stands for its pencils, and RANGE:FIRST-LAST for those from one code to another.
-    """
-    from stopgap.library import NameIndex, find_several
-
-    known = NameIndex([pencil.first for pencil in library.pencils()])
-    found = (each.address for text in pencils for each in find_several(text, known))
-    return list(dict.fromkeys(found))
-
-
-def one_address(library: "Library", pencil: str) -> str:
-    """The address of the one pencil that is called so."""
-    from stopgap.library import find_swatch
-
-    return find_swatch(pencil, [each.first for each in library.pencils()]).address
+    return find_addresses(pencils, [pencil.first for pencil in library.pencils()])
 
 
 def called(pencils: "Sequence[str]") -> str:

@@ -6,14 +6,13 @@ from typing import TYPE_CHECKING
 import click
 
 from stopgap import defaults
-from stopgap.cli.options.arrangement import ArrangementName
 from stopgap.cli.options.common import (
     WorkingCommand,
     library_options,
     output_options,
     time_limit_option,
 )
-from stopgap.cli.options.kinds import RangeName, TargetText
+from stopgap.cli.options.kinds import ArrangementName, RangeName, TargetText
 from stopgap.cli.options.paper import heavy_first_option, paper_options
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.remedies import note_words

@@ -6,7 +6,7 @@ from typing import Any, TypeVar
 import click
 
 from stopgap import defaults
-from stopgap.cli.options.kinds import MetricName, Step, StepText
+from stopgap.cli.options.kinds import ArrangementName, MetricName, Step, StepText
 from stopgap.cli.session import Session, session
 from stopgap.errors import UsageError
 
@@ -225,4 +225,11 @@ jobs_option = click.option(
     show_default=True,
     metavar="N",
     help="How many processes work on large sets; -1 for a thread a core.",
+)
+
+arrangement_option = click.option(
+    "--arrangement",
+    type=ArrangementName(),
+    metavar="NAME",
+    help="By this arrangement instead of the one in use; 'proposal' is the tool's own.",
 )

@@ -6,9 +6,8 @@ from typing import TYPE_CHECKING
 import click
 
 from stopgap import defaults
-from stopgap.cli.options.arrangement import FamilyName, arrangement_option
-from stopgap.cli.options.common import WorkingCommand, library_options
-from stopgap.cli.options.kinds import Renamed, TargetText
+from stopgap.cli.options.common import WorkingCommand, arrangement_option, library_options
+from stopgap.cli.options.kinds import FamilyName, Renamed, TargetText
 from stopgap.cli.options.paper import PaperName
 from stopgap.cli.options.selection import Chosen, selection_options
 from stopgap.cli.pages.drawings import check_form, drawing_options, write_drawing

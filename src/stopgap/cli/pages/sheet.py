@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 import click
 
 from stopgap import defaults
-from stopgap.cli.options.arrangement import arrangement_option
 from stopgap.cli.options.common import (
     WorkingCommand,
+    arrangement_option,
     figures_option,
     library_options,
     overwrite_option,

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, as_lab, read_only
+from stopgap.arrays import Floats, FloatsLike, as_lab, read_only, row_by_row
 from stopgap.colorimetry.cielab import lab_of, relative_tristimulus
 from stopgap.colorimetry.recovery.weights import Recovered, tristimulus_weights
 from stopgap.colorimetry.srgb import D65_TO_D50
@@ -25,7 +25,7 @@ class Bands(NamedTuple):
 
     def lab(self, reflectance: Floats) -> Floats:
         """CIE L*a*b* (..., 3) of reflectances (..., k)."""
-        return lab_of(reflectance @ self.weights())
+        return lab_of(row_by_row(reflectance, self.weights()))
 
 
 def _plainest(lab: FloatsLike, near: Floats | None = None) -> Recovered:
@@ -56,7 +56,7 @@ def rec2020_weights() -> Floats:
 def _channels(lab: FloatsLike, near: Floats | None = None) -> Recovered:
     del near  # three channels follow from the colour alone
     wanted = relative_tristimulus(as_lab(lab))
-    channels = wanted @ np.linalg.inv(rec2020_weights())
+    channels = row_by_row(wanted, np.asarray(np.linalg.inv(rec2020_weights()), dtype=np.float64))
     grey = np.clip(wanted[..., 1:2], 0.0, 1.0)
     with np.errstate(divide="ignore", invalid="ignore"):
         room = np.where(channels > 1.0, (1.0 - grey) / (channels - grey), 1.0)

@@ -26,7 +26,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_floats, as_lab
+from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, as_floats, as_lab, row_by_row
 from stopgap.colorimetry.cielab import relative_tristimulus
 from stopgap.colorimetry.recovery.bordered import bordered_solution
 from stopgap.colorimetry.recovery.weights import WAVELENGTHS, Recovered, tristimulus_weights
@@ -145,11 +145,11 @@ class _Problem(NamedTuple):
         push = slope / root
         tanh = np.tanh(z)
         steepness = (1.0 - tanh * tanh) / 2.0
-        pull = multipliers @ weights.T
+        pull = row_by_row(multipliers, weights.T)
         gradient = steepness * pull
         gradient[:, 1:] += push
         gradient[:, :-1] -= push
-        lacking = (1.0 + tanh) / 2.0 @ weights - self.wanted
+        lacking = row_by_row((1.0 + tanh) / 2.0, weights) - self.wanted
         return _Point(
             unknowns, gradient, lacking, tanh, steepness, pull, 1.0 / (root * root * root)
         )

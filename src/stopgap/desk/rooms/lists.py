@@ -9,7 +9,7 @@ from stopgap.desk.words import error_words, note_words
 from stopgap.errors import InputError
 from stopgap.library import by_paper, known_rows, read_list, read_table
 from stopgap.library.tables.formats.delimited import write_delimited
-from stopgap.planner import ground_of, translate_on_papers
+from stopgap.planner import translate_on_papers
 from stopgap.reports.answers import on_paper, translation_report
 from stopgap.reports.render.rooms import Deed, FormField, Panel
 
@@ -47,7 +47,7 @@ def _answer(desk: Desk, sent: Sent) -> Panel:
         listed = read_list(path)
     on = sent.text("on") or desk.usual.on
     with desk.reading() as library:
-        parts = [(ground_of(library, paper), rows) for paper, rows in by_paper(listed, on)]
+        parts = [(desk.ground_on(library, paper), rows) for paper, rows in by_paper(listed, on)]
         selection = desk.selection(library, sent, owned=True)
         shifts = library.shifts()
     unknown = [known_rows(rows, ground.known)[1] for ground, rows in parts]

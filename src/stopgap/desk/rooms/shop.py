@@ -15,7 +15,7 @@ from stopgap.library import (
     decide_owned,
     read_list,
 )
-from stopgap.planner import ListedNeeds, ShoppingList, Terms, ground_of, plan_on_papers
+from stopgap.planner import ListedNeeds, ShoppingList, Terms, plan_on_papers
 from stopgap.reports.answers import on_paper, shopping_report
 from stopgap.reports.render.rooms import Deed, FormField, Panel, Slider
 from stopgap.swatches import Selection
@@ -69,7 +69,7 @@ def _answer(desk: Desk, sent: Sent) -> Panel | None:
         return None
     papers = by_paper(_listed(sent), sent.text("on") or desk.usual.on)
     with desk.reading() as library:
-        asked = ListedNeeds.of([(ground_of(library, paper), rows) for paper, rows in papers])
+        asked = ListedNeeds.of([(desk.ground_on(library, paper), rows) for paper, rows in papers])
         selection = Selection(lightfast=desk.usual.lightfast)
     said = [error_words(error) for error in asked.left if error is not None]
     if not asked:

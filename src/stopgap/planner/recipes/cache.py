@@ -12,11 +12,12 @@ import json
 import math
 import os
 import sys
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from functools import reduce
 from pathlib import Path
-from typing import IO, Any, NamedTuple
+from threading import RLock
+from typing import IO, TYPE_CHECKING, Any, NamedTuple
 from zlib import crc32
 
 import numpy as np
@@ -24,13 +25,18 @@ import numpy as np
 from stopgap import __version__
 from stopgap.arrays import Floats
 
-FORMAT = 8
+FORMAT = 9
 """To be raised when the arrays in a file, or what they mean, or the colours a model predicts,
 change (tests/planner/test_recipe_cache.py notices colours)."""
+
+if TYPE_CHECKING:
+    from stopgap.planner.recipes.held import Held
+    from stopgap.swatches import Swatch
 
 Arrays = Mapping[str, "np.typing.NDArray[Any]"]
 
 _BUDGET = 256 * 2**20  # bytes of all files; those used last are kept
+_MOST_BOXES, _LARGEST = 3, 96 * 2**20  # boxes that are remembered, and bytes of one at most
 _KEY_LENGTH = 16
 _SUFFIX = ".recipes"
 _LONGEST_LINE = 10_000  # bytes
@@ -38,24 +44,46 @@ _MADE_FROM = "made from"
 _UNREADABLE = (OSError, ValueError, TypeError, MemoryError, RecursionError, SyntaxError)
 
 
+class Lately:
+    """What was asked lately, the latest first: numbers of conditions and of each swatch, these
+    swatches, and what is held of their recipes. Who asks waits for who is `making` some.
+    """
+
+    def __init__(self) -> None:
+        self.boxes: list[tuple[list[list[float]], Sequence[Swatch], Held]] = []
+        self.making = RLock()
+
+    def remember(
+        self, numbers: list[list[float]], swatches: "Sequence[Swatch]", held: "Held"
+    ) -> None:
+        """Have it at hand for who asks next."""
+        if held.colours.nbytes <= _LARGEST:
+            others = [one for one in self.boxes if one[0] != numbers]
+            self.boxes = [(numbers, swatches, held), *others[: _MOST_BOXES - 1]]
+
+
 class RecipeCache(NamedTuple):
-    """A folder for files of recipes. It is made when there is something to keep."""
+    """A folder for files of recipes. It is made when there is something to keep.
+
+    A program that goes on has what was asked `lately` in mind as well.
+    """
 
     folder: Path
+    lately: "Lately | None" = None
 
     @classmethod
-    def of_user(cls) -> "RecipeCache":
+    def of_user(cls, lately: Lately | None = None) -> "RecipeCache":
         """The folder STOPGAP_CACHE, else one in the user's cache folder, for every library."""
         stated = os.environ.get("STOPGAP_CACHE")
         if stated:
-            return cls(Path(stated) / "recipes")
+            return cls(Path(stated) / "recipes", lately)
         if os.name == "posix" and sys.platform != "darwin":
             # XDG Base Directory Specification 0.8, without the imports
             home = os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache")
-            return cls(Path(home, "stopgap", "recipes"))
+            return cls(Path(home, "stopgap", "recipes"), lately)
         from platformdirs import user_cache_path
 
-        return cls(user_cache_path("stopgap", appauthor=False) / "recipes")
+        return cls(user_cache_path("stopgap", appauthor=False) / "recipes", lately)
 
     def read(self, made_from: Floats) -> "Arrays | None":
         """The arrays that `write` was given with the same numbers (m,), where they are there."""

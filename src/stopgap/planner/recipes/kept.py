@@ -1,55 +1,27 @@
 """Recipes of pencils under laying conditions, from where they are kept or worked out anew."""
 
 from collections.abc import Sequence
-from functools import partial
+from contextlib import nullcontext
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from stopgap.arrays import Floats, renumbered
-from stopgap.errors import InputError, Note, Remedy, TooLargeError
+from stopgap.arrays import Floats, Integers
+from stopgap.errors import Note, Remedy, TooLargeError
 from stopgap.layering.estimates import never_beneath, scattering_of, swatch_loads
-from stopgap.layering.recipe_search import Found, catalogue_of, most_recipes
-from stopgap.neighbours import SwatchIndex
+from stopgap.layering.recipe_search import most_recipes
+from stopgap.planner.recipes.held import Held, make_palette
 from stopgap.planner.recipes.index import RecipeIndex, index_recipes, unattained_notes
-from stopgap.swatches import BARE_PAPER, LayingConditions, Stack, Swatch, as_layered
+from stopgap.swatches import LayingConditions, Swatch, as_layered
 
 if TYPE_CHECKING:
-    from stopgap.layering import Palette, Recipe
-    from stopgap.layering.optics import Optics
     from stopgap.layering.recipe_search import Progress
-    from stopgap.planner.recipes.cache import Arrays, RecipeCache
+    from stopgap.planner.recipes.cache import RecipeCache
 
 RECIPE_MEMORY = 2**30
 """How much memory all recipes of some pencils may take at most [bytes]: this project's choice."""
 
 _BYTES = 110  # of memory that a recipe takes at most, measured with 300 to 1,000 pencils
-
-_FATE = "fate"  # of each pencil, one of these
-_LAYERED, _LIGHTER, _UNATTAINED = range(3)
-
-
-def make_palette(
-    conditions: LayingConditions,
-    swatches: Sequence[Swatch],
-    known: "Optics | None" = None,
-    over: Stack = BARE_PAPER,
-) -> "Palette":
-    """Pencils ready to be layered under those conditions, as `layering.palette_of` makes them."""
-    from stopgap.layering import palette_of
-
-    return palette_of(
-        swatches,
-        conditions.paper,
-        pressures=conditions.loads,
-        tooth=conditions.tooth,
-        trapping=conditions.trapping,
-        opacity=conditions.opacity,
-        swatch_paper_lab=conditions.swatch_paper,
-        heavy_first=conditions.heavy_first,
-        over=over,
-        known=known,
-    )
 
 
 def not_layered_notes(conditions: LayingConditions, swatches: Sequence[Swatch]) -> tuple[Note, ...]:
@@ -64,16 +36,23 @@ def numbers_of(conditions: LayingConditions, swatches: Sequence[Swatch]) -> Floa
 
     Names and uncertainties of swatches are not among them: they are looked up when asked for.
     """
+    return np.concatenate(_numbers(conditions, swatches))
+
+
+def _numbers(conditions: LayingConditions, swatches: Sequence[Swatch]) -> list[list[float]]:
+    """The same: those of the conditions, then of each swatch."""
     numbers = [len(conditions.loads), *conditions.loads.values()]
     numbers += conditions.tooth, conditions.trapping
     numbers += *conditions.paper, *conditions.swatch_paper, conditions.heavy_first
+    every = [numbers]
     for swatch, swatched in zip(swatches, swatch_loads(swatches, conditions.loads)):
-        numbers += *swatch.lab, swatched, scattering_of(swatch, conditions.opacity).middle
+        numbers = [*swatch.lab, swatched, scattering_of(swatch, conditions.opacity).middle]
         measured = swatch.reflectance
         numbers.append(0 if measured is None else len(measured.values))
         if measured is not None:
             numbers += *measured.wavelengths, *measured.values
-    return np.array(numbers, dtype=np.float64)
+        every.append(numbers)
+    return every
 
 
 def recipes_under(
@@ -98,7 +77,8 @@ def recipes_under(
     """
     layered = list(map(as_layered, swatches))
     _check_memory(conditions, layered)
-    index = _recipes_under(conditions, layered, cache, progress)
+    with nullcontext() if cache is None or cache.lately is None else cache.lately.making:
+        index = _recipes_under(conditions, layered, cache, progress)
     return index if layered == list(swatches) else index.showing(swatches)
 
 
@@ -121,78 +101,54 @@ def _recipes_under(
     cache: "RecipeCache | None",
     progress: "Progress | None",
 ) -> RecipeIndex:
-    made_from = numbers_of(conditions, swatches)
-    arrays = None if cache is None else cache.read(made_from)
-    kept = None if arrays is None else _from_arrays(conditions, swatches, arrays)
-    if kept is not None:
+    numbers = _numbers(conditions, swatches)
+    made_from = np.concatenate(numbers)
+    found = None if cache is None else _held(conditions, swatches, cache, numbers)
+    kept = None if found is None else found.shown(conditions, swatches)
+    if cache is not None and found is not None and kept is not None:
+        if cache.lately is not None:
+            cache.lately.remember(numbers, swatches, found)
         return kept
     box = make_palette(conditions, swatches)
     made = index_recipes(box, spreads=conditions.spreads, progress=progress)
     if cache is None or not box.swatches:
         return made
-    arrays = _arrays_of(made, box, swatches)
-    cache.write(made_from, arrays)
+    held = Held.made(box, swatches, made.index)
+    cache.write(made_from, held.to_arrays())
+    if cache.lately is not None:
+        cache.lately.remember(numbers, swatches, held)
     # described as what is read will be, so that asking again gives the same to the last bit
-    return _from_arrays(conditions, swatches, arrays) or made
+    return held.shown(conditions, swatches) or made
 
 
-def _arrays_of(made: RecipeIndex, box: "Palette", swatches: Sequence[Swatch]) -> "Arrays":
-    from stopgap.layering.palette import alternatives_of
-
-    fate = dict.fromkeys((swatch.address for swatch in box.left_out), _LIGHTER)
-    fate |= dict.fromkeys((swatch.address for swatch in box.unattained), _UNATTAINED)
-    return {
-        _FATE: np.array([fate.get(swatch.address, _LAYERED) for swatch in swatches]),
-        **made.index.to_arrays(),
-        **alternatives_of(box, np.arange(len(box.swatches))).to_arrays(),
-    }
-
-
-def _from_arrays(
-    conditions: LayingConditions, swatches: Sequence[Swatch], arrays: "Arrays"
-) -> RecipeIndex | None:
-    """None where the arrays are not what they should be."""
-    fate = arrays.get(_FATE)
-    if fate is None or fate.shape != (len(swatches),) or fate.dtype.kind != "i":
-        return None
-    if not all(array.dtype.kind != "f" or np.isfinite(array).all() for array in arrays.values()):
-        return None
-    used = [swatch for swatch, its in zip(swatches, fate) if its == _LAYERED]
-    unattained = [swatch for swatch, its in zip(swatches, fate) if its == _UNATTAINED]
-    lightness = np.array([swatch.lab[0] for swatch in used])
-    covering = np.array([scattering_of(swatch, conditions.opacity).middle > 0.0 for swatch in used])
-    never_first = never_beneath(conditions.loads, heavy_first=conditions.heavy_first)
-    recipes = catalogue_of(lightness, covering, len(conditions.loads), never_first)
-    describe = partial(_described, conditions, used, arrays)
-    try:
-        index = SwatchIndex.from_arrays(arrays)
-        return RecipeIndex(used, conditions.loads, recipes, index, describe, unattained)
-    except InputError:
-        return None
-
-
-def _described(
+def _held(
     conditions: LayingConditions,
     swatches: Sequence[Swatch],
-    arrays: "Arrays",
-    found: Found,
-    sure: bool,
-) -> "list[Recipe]":
-    """Recipes of a box that has only the pencils they use, with what is kept of these."""
-    from stopgap.layering import recipes_of
-    from stopgap.layering.alternatives import Alternatives
+    cache: "RecipeCache",
+    numbers: Sequence[Sequence[float]],
+) -> Held | None:
+    """What is known of the very same numbers, else grown from what was asked lately."""
+    boxes = [] if cache.lately is None else cache.lately.boxes
+    lately = [one for one in boxes if one[0][0] == numbers[0]]
+    for its, _, held in lately:
+        if its == numbers:
+            return held
+    if (arrays := cache.read(np.concatenate(numbers))) is not None:
+        return Held.of_arrays(arrays, len(swatches))
+    for its, were, held in lately:
+        grown = held.grown(conditions, were, swatches, _places(its[1:], numbers[1:]))
+        if grown is not None:
+            return grown
+    return None
 
-    p = len(conditions.loads)
-    layings, single = found.layings, found.layings < 0
-    chosen, pencils = renumbered(np.where(single, layings[:, :1], layings) // p)
-    some = [swatches[pencil] for pencil in chosen.tolist()]
-    try:
-        known = Alternatives.from_arrays(arrays, len(swatches)).rows(chosen)
-    except InputError:
-        known = None
-    return recipes_of(
-        Found(np.where(single, layings, pencils * p + layings % p), found.delta_E),
-        make_palette(conditions, some, None if known is None else known.optics),
-        known=known,
-        spreads=conditions.spreads if sure else None,
-    )
+
+def _places(known: Sequence[Sequence[float]], numbers: Sequence[Sequence[float]]) -> Integers:
+    """Of each swatch by its numbers its place among those known, rising, -1 where it is new."""
+    places: dict[tuple[float, ...], list[int]] = {}
+    for at, each in enumerate(known):
+        places.setdefault(tuple(each), []).append(at)
+    found, last = [], -1
+    for each in numbers:
+        found.append(next((at for at in places.get(tuple(each), ()) if at > last), -1))
+        last = max(found[-1], last)
+    return np.array(found, dtype=np.intp)

@@ -9,7 +9,8 @@ import numpy as np
 from stopgap.arrays import Floats
 from stopgap.difference import from_even_coordinates, to_even_coordinates
 from stopgap.layering.estimates import scattering_of
-from stopgap.planner.recipes.kept import make_palette, numbers_of
+from stopgap.planner.recipes.held import make_palette
+from stopgap.planner.recipes.kept import numbers_of
 from stopgap.swatches import LayingConditions, Swatch
 
 if TYPE_CHECKING:

@@ -1,0 +1,227 @@
+"""All recipes of a box as they are held, in a file or in memory, and grown by a pencil.
+
+Optics belong to each pencil by itself and colours to each two: where few pencils come to a box, or
+go, all else stays as it is, and what is grown is what would be made anew, to the last bit
+(`arrays.row_by_row`).
+"""
+
+from collections.abc import Mapping, Sequence
+from functools import partial
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+import numpy as np
+
+from stopgap.arrays import Integers, renumbered
+from stopgap.errors import InputError
+from stopgap.layering.estimates import never_beneath, scattering_of
+from stopgap.layering.recipe_search import Catalogue, Found, catalogue_of
+from stopgap.neighbours import SwatchIndex
+from stopgap.planner.recipes.index import RecipeIndex
+from stopgap.swatches import BARE_PAPER, LayingConditions, Stack, Swatch
+
+if TYPE_CHECKING:
+    from stopgap.layering import Palette, Recipe
+    from stopgap.layering.optics import Optics
+
+Arrays = Mapping[str, "np.typing.NDArray[Any]"]
+
+_FATE = "fate"  # of each pencil, one of these
+_LAYERED, _LIGHTER, _UNATTAINED = range(3)
+_ONE_PAPER = ("papers",)  # what the names of arrays begin with that are no row a pencil
+_FEW = 8  # part of a box that may be new, or stand beside its tree
+_AT_ONCE = 2**14  # recipes laid at once
+
+
+def make_palette(
+    conditions: LayingConditions,
+    swatches: Sequence[Swatch],
+    known: "Optics | None" = None,
+    over: Stack = BARE_PAPER,
+) -> "Palette":
+    """Pencils ready to be layered under those conditions, as `layering.palette_of` makes them."""
+    from stopgap.layering import palette_of
+
+    return palette_of(
+        swatches,
+        conditions.paper,
+        pressures=conditions.loads,
+        tooth=conditions.tooth,
+        trapping=conditions.trapping,
+        opacity=conditions.opacity,
+        swatch_paper_lab=conditions.swatch_paper,
+        heavy_first=conditions.heavy_first,
+        over=over,
+        known=known,
+    )
+
+
+class Held(NamedTuple):
+    """What is known of a box of swatches: the `fate` (n,) of each, the index of the `colours` of
+    all recipes of those that can be layered, and `alternatives` to each of these as arrays.
+    """
+
+    fate: Integers
+    colours: SwatchIndex
+    alternatives: Arrays
+
+    @classmethod
+    def made(cls, box: "Palette", swatches: Sequence[Swatch], index: SwatchIndex) -> "Held":
+        """Of swatches, of which a box was made, and the index of its recipes."""
+        from stopgap.layering.palette import alternatives_of
+
+        alternatives = {}
+        if box.swatches:
+            alternatives = dict(alternatives_of(box, np.arange(len(box.swatches))).to_arrays())
+        fate = dict.fromkeys((swatch.address for swatch in box.left_out), _LIGHTER)
+        fate |= dict.fromkeys((swatch.address for swatch in box.unattained), _UNATTAINED)
+        fates = [fate.get(swatch.address, _LAYERED) for swatch in swatches]
+        return cls(np.array(fates), index, alternatives)
+
+    @classmethod
+    def of_arrays(cls, arrays: Arrays, count: int) -> "Held | None":
+        """What `to_arrays` gave of so many swatches; None where it cannot have."""
+        fate = arrays.get(_FATE)
+        if fate is None or fate.shape != (count,) or fate.dtype.kind != "i":
+            return None
+        if not all(each.dtype.kind != "f" or np.isfinite(each).all() for each in arrays.values()):
+            return None
+        try:
+            index = SwatchIndex.from_arrays(arrays)
+        except InputError:
+            return None
+        others = arrays.keys() - index.to_arrays().keys() - {_FATE}
+        return cls(fate, index, {name: arrays[name] for name in others})
+
+    def to_arrays(self) -> Arrays:
+        """As arrays to be kept; raises InputError for what was grown."""
+        return {_FATE: self.fate, **self.colours.to_arrays(), **self.alternatives}
+
+    def used(self, swatches: Sequence[Swatch]) -> list[Swatch]:
+        """Those of the swatches that can be layered."""
+        return [swatch for swatch, its in zip(swatches, self.fate) if its == _LAYERED]
+
+    def catalogue(self, conditions: LayingConditions, used: Sequence[Swatch]) -> Catalogue:
+        """The recipes of those that are used."""
+        lightness = np.array([swatch.lab[0] for swatch in used])
+        power = [scattering_of(swatch, conditions.opacity).middle for swatch in used]
+        never_first = never_beneath(conditions.loads, heavy_first=conditions.heavy_first)
+        covers = np.array(power) > 0.0
+        return catalogue_of(lightness, covers, len(conditions.loads), never_first)
+
+    def shown(self, conditions: LayingConditions, swatches: Sequence[Swatch]) -> RecipeIndex | None:
+        """The recipes of these swatches; None where they are not those that it was made of."""
+        used = self.used(swatches)
+        unattained = [swatch for swatch, its in zip(swatches, self.fate) if its == _UNATTAINED]
+        recipes = self.catalogue(conditions, used)
+        describe = partial(_described, conditions, used, self.alternatives)
+        try:
+            return RecipeIndex(used, conditions.loads, recipes, self.colours, describe, unattained)
+        except InputError:
+            return None
+
+    def grown(
+        self,
+        conditions: LayingConditions,
+        held: Sequence[Swatch],
+        swatches: Sequence[Swatch],
+        before: Integers,
+    ) -> "Held | None":
+        """The same of other `swatches` (n,): of each the place `before` among those `held`, rising,
+        -1 where it is new. None where making it anew takes no longer.
+        """
+        from stopgap.layering.alternatives import Alternatives
+
+        new = [swatch for swatch, at in zip(swatches, before) if at < 0]
+        if len(new) * _FEW > len(swatches):
+            return None
+        fate, alternatives = self.fate[before], self.alternatives
+        place = np.cumsum(self.fate == _LAYERED) - 1
+        if new:
+            its = Held.made(make_palette(conditions, new), new, self.colours)
+            fate[before < 0] = its.fate
+            place = np.append(place, place[-1] + np.cumsum(its.fate == _LAYERED))
+            before = np.where(before < 0, len(self.fate) + np.cumsum(before < 0) - 1, before)
+            alternatives = _joined(alternatives, its.alternatives)
+        chosen = place[before[fate == _LAYERED]]
+        alternatives = {
+            name: each if name.startswith(_ONE_PAPER) else each[chosen]
+            for name, each in alternatives.items()
+        }
+        grown = Held(fate, self.colours, alternatives)
+        used, was_used = grown.used(swatches), self.used(held)
+        if not used:
+            return None
+        known = Alternatives.from_arrays(alternatives, len(used)).optics
+        palette = make_palette(conditions, used, known)
+        recipes = grown.catalogue(conditions, used)
+        pencils = np.where(chosen < len(was_used), chosen, -1)
+        rows = _rows_in(self.catalogue(conditions, was_used), recipes, pencils)
+        return grown._replace(colours=_index(self.colours, recipes, rows, palette))
+
+
+def _joined(one: Arrays, other: Arrays) -> Arrays:
+    """The arrays of pencils of one box and then of another."""
+    return {
+        name: np.concatenate([each, other[name]])
+        if name in other and not name.startswith(_ONE_PAPER)
+        else each
+        for name, each in one.items()
+    }
+
+
+def _rows_in(known: Catalogue, recipes: Catalogue, pencils: Integers) -> Integers:
+    """Of each of the recipes (m,) its row among those known, -1 where it is new; `pencils` (n,) are
+    the numbers there of the pencils, rising, -1 of a new one. Two are laid alike wherever they are.
+    """
+    first = np.full((known.pencils + 1, known.pencils + 1), -1)
+    begin, parts = known.tints, np.split(known.pairs, np.cumsum(known.counts)[:-1])
+    for (one, other), laid in zip((part.T for part in parts), known.options, strict=True):
+        first[one, other] = begin + len(laid) * np.arange(len(one))
+        begin += len(laid) * len(one)
+    starts = [(np.where(pencils < 0, -1, pencils * known.pressures), known.pressures)]
+    for part, laid in zip(np.split(recipes.pairs, np.cumsum(recipes.counts)[:-1]), recipes.options):
+        starts.append((first[*pencils[part].T], len(laid)))
+    rows = [np.where(row < 0, -1, row)[:, np.newaxis] + np.arange(many) for row, many in starts]
+    new = [np.repeat(row < 0, many) for row, many in starts]
+    return np.where(np.concatenate(new), -1, np.concatenate([each.ravel() for each in rows]))
+
+
+def _index(known: SwatchIndex, recipes: Catalogue, rows: Integers, box: "Palette") -> SwatchIndex:
+    """The index of recipes, of each its row in what is known, -1 where it is laid for the first
+    time.
+    """
+    lab = known.lab.take(rows, axis=0)
+    fresh = np.flatnonzero(rows < 0)
+    for some in np.split(fresh, range(_AT_ONCE, len(fresh), _AT_ONCE)):
+        alone = some[some < recipes.tints]
+        lab[alone] = box.colours(alone)
+        pairs = some[len(alone) :]
+        lab[pairs] = box.colours(*recipes.layings(pairs).T)
+    return known.rearranged(lab, rows)
+
+
+def _described(
+    conditions: LayingConditions,
+    swatches: Sequence[Swatch],
+    arrays: "Arrays",
+    found: Found,
+    sure: bool,
+) -> "list[Recipe]":
+    """Recipes of a box that has only the pencils they use, with what is kept of these."""
+    from stopgap.layering import recipes_of
+    from stopgap.layering.alternatives import Alternatives
+
+    p = len(conditions.loads)
+    layings, single = found.layings, found.layings < 0
+    chosen, pencils = renumbered(np.where(single, layings[:, :1], layings) // p)
+    some = [swatches[pencil] for pencil in chosen.tolist()]
+    try:
+        known = Alternatives.from_arrays(arrays, len(swatches)).rows(chosen)
+    except InputError:
+        known = None
+    return recipes_of(
+        Found(np.where(single, layings, pencils * p + layings % p), found.delta_E),
+        make_palette(conditions, some, None if known is None else known.optics),
+        known=known,
+        spreads=conditions.spreads if sure else None,
+    )
