@@ -26,6 +26,12 @@ HOW_NEAR = "how near"
 """Over a column of words for that: a grade is a pencil's hardness to who draws."""
 
 
+BY_HUE_WORDS = Figures(
+    "nothing is near: the hue is kept, rather than ΔE00 least", "nothing is near: the hue is kept"
+)
+"""What is said of one chosen so."""
+
+
 def colour_name(lab: Lab) -> str:
     """What a colour is called by the standard, in the spelling of everything else that is said."""
     return in_our_spelling(str(iscc_nbs(lab)))
