@@ -147,7 +147,7 @@ def test_nine_in_ten_lie_within_the_interval_where_scattering_is_drawn():
     swatches = [Swatch("T", str(i), tuple(lab)) for i, lab in enumerate(layers.reshape(-1, 3))]
     of = opacities_of(swatches, NOTHING_LEARNT)
     of = Opacities(*(part.reshape(160, 2) for part in of))
-    most = np.minimum(of.high[:, 1], MOST_ON_LAYERS)
+    most = np.minimum(of.high[:, 1], MOST_ON_LAYERS / 0.96**2)
     found = predict(PAPER, layers, loads, opacity=of.middle)
     ninety = uncertainty(PAPER, layers, loads, opacity=of, sigma=0.0).ninety
     inside = []
@@ -228,4 +228,4 @@ def test_opacities_may_be_asked_about_in_any_shape():
         for one in layers
     ]
     np.testing.assert_allclose(both.ninety, [one.ninety for one in each], atol=1e-9)
-    assert both.covering[1].max() < 0.01 < both.covering[0].min()  # black hides white as it is
+    assert both.covering[1].max() < 0.05 < both.covering[0].min()  # black hides white as it is

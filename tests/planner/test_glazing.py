@@ -16,7 +16,7 @@ from stopgap.library import open_library
 from stopgap.planner import LayerQuestion, estimated_conditions, find_glazes, ground_of, lay
 from stopgap.planner.nearness import FAR
 from stopgap.planner.recipes.kept import make_palette
-from stopgap.swatches import FreeColour, Pressure, Reflectance, Stack, Swatch
+from stopgap.swatches import FreeColour, Opacity, Pressure, Reflectance, Stack, Swatch
 
 CONDITIONS = estimated_conditions()
 P = len(PRESSURES)
@@ -226,7 +226,12 @@ def test_single_pencils_are_ranked_here_as_they_are_anywhere():
     assert near.over.pencils == ()
     assert all(one.delta_E < plain[0].delta_E for one in near.layers)
 
-    cautious = glazes(pencils, ground, target, cautious=True).over.pencils
+    # of clear ones, since those that may cover are not unsure in all directions alike
+    clear = [dataclasses.replace(one, opacity=Opacity.TRANSPARENT) for one in pencils]
+    ground = Stack.of(clear[0], pressures=["light"])
+    plain, cautious = (
+        glazes(clear, ground, target, cautious=each).over.pencils for each in (False, True)
+    )
     reaches = [one.delta_E + COVERAGE_FACTOR * one.sigma for one in cautious]
     # here as if even in all directions, which matters for those far off alone
     assert reaches[:6] == pytest.approx(sorted(reaches)[:6], abs=1.0)

@@ -1,6 +1,11 @@
 """Answers worked out beforehand are those that each question would get."""
 
+from dataclasses import replace
+
+import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from stopgap.errors import InputError
 from stopgap.library import open_library
@@ -10,7 +15,9 @@ from stopgap.planner import (
     find_stand_ins,
     precompute_stand_ins,
 )
-from stopgap.swatches import Selection, Swatch
+from stopgap.planner.doubt import reach_of_rivals
+from stopgap.planner.draws import Draws, Expected
+from stopgap.swatches import Selection, Source, Swatch
 
 pytestmark = pytest.mark.slow
 
@@ -72,3 +79,42 @@ def test_progress_and_refusal(swatches):
     assert told == [(1, 3), (2, 3), (3, 3)]
     with pytest.raises(InputError, match="limit"):
         precompute_stand_ins(swatches, limit=0)
+
+
+def many_pencils(seed, count):
+    """Of two ranges that were measured or scanned, each with doubts of its own; some are alike."""
+    rng = np.random.default_rng(seed)
+    labs = rng.uniform([30, -25, -25], [80, 25, 25], (count, 3)).round(int(rng.integers(0, 3)))
+    return [
+        Swatch(
+            ("Fen", "Moor")[row % 2],
+            f"{row:03}",
+            tuple(lab),
+            uncertainty=float(rng.choice([0.1, 0.4, 2.0])),
+            shared_uncertainty=float(rng.choice([0.0, 0.3, 1.5])),
+            source=(Source.MEASURED, Source.SCANNED)[row % 2],
+        )
+        for row, lab in enumerate(labs.tolist())
+    ]
+
+
+def test_those_beyond_reach_change_nothing():
+    pencils = many_pencils(3, 150)
+    owned = [replace(one, owned=True) for one in pencils[:70]]
+    answers = precompute_stand_ins([*owned, *pencils[70:]], limit=3)
+    for answer in answers[::9]:
+        assert answer.owned == find_stand_ins(answer.swatch, owned, limit=3).matches
+        assert answer.others == find_stand_ins(answer.swatch, pencils[70:], limit=3).matches
+
+
+@settings(derandomize=True, deadline=None, max_examples=60)
+@given(seed=st.integers(0, 10**6), count=st.integers(2, 40), doubt=st.sampled_from([0.0, 1.0, 8.0]))
+def test_nothing_beyond_the_reach_is_able_to_be_the_nearest(seed, count, doubt):
+    colours = many_pencils(seed, count)
+    target = replace(many_pencils(seed + 1, 1)[0], uncertainty=doubt)
+    ours, theirs = Expected.of(colours, {None: 0}), Expected.of([target], {None: 0})
+    every = np.arange(count)[np.newaxis]
+    box = Draws.of(theirs, ours, np.zeros((1, 1), dtype=np.intp), every)
+    apart = np.linalg.norm(box.steps, axis=-1)
+    reach = reach_of_rivals(theirs, ours, apart.min(axis=1))
+    assert not (box.able() & (apart > reach[:, np.newaxis] + 1e-9)).any()

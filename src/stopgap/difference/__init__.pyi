@@ -33,3 +33,4 @@ from .metrics import linked_within as linked_within
 from .metrics import metric_name as metric_name
 from .metrics import pairs_within as pairs_within
 from .words import difference_words as difference_words
+from .words import words_of_differences as words_of_differences

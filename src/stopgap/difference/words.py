@@ -8,13 +8,14 @@ Hues are named by the unique hues, which nobody sees as mixed: red, yellow, gree
 on CIELAB; the figures are from memory). CIE 159:2004 has 20.14, 90, 164.25 and 237.53 for CIECAM02.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from math import atan2, cos, hypot, radians
 from types import MappingProxyType
 from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, one_lab
+from stopgap.arrays import Floats, FloatsLike, as_lab, one_lab
 from stopgap.difference.formulas.cie_1976 import signed_differences
 from stopgap.difference.formulas.ciede2000 import delta_E_ciede2000, weighted_components
 from stopgap.difference.grades import COARSE_ABOVE, GRADES, grade
@@ -69,48 +70,75 @@ def difference_words(lab_1: FloatsLike, lab_2: FloatsLike) -> str:
     'no visible difference'
     """
     first, second = one_lab(lab_1, "lab_1"), one_lab(lab_2, "lab_2")
-    if grade(float(delta_E_ciede2000(first, second))) == "same":
-        return "no visible difference"
-    parts = _parts(first, second)
-    chromas = [float(np.hypot(lab[1], lab[2])) for lab in (first, second)]
-    if min(chromas) >= NEUTRAL_BELOW:
+    return words_of_differences(first[np.newaxis], second[np.newaxis])[0]
+
+
+def words_of_differences(labs_1: FloatsLike, labs_2: FloatsLike) -> list[str]:
+    """The same of each colour of the second (n, 3) and that of the first (n, 3)."""
+    first, second = as_lab(labs_1, "labs_1"), as_lab(labs_2, "labs_2")
+    apart = delta_E_ciede2000(first, second).tolist()
+    terms = np.stack(weighted_components(first, second), axis=-1).tolist()
+    delta_C = signed_differences(first, second)[1].tolist()
+    pairs = zip(_seen(first), _seen(second), strict=True)
+    return [
+        "no visible difference" if grade(own) == "same" else _words(_parts(its, chroma), one, other)
+        for own, its, chroma, (one, other) in zip(apart, terms, delta_C, pairs, strict=True)
+    ]
+
+
+class _Seen(NamedTuple):
+    """A colour: L*, a*, b*, C*ab, h_ab [degrees]."""
+
+    L: float
+    a: float
+    b: float
+    C: float
+    h: float
+
+
+def _seen(labs: Floats) -> list[_Seen]:
+    chroma, hue = np.hypot(labs[:, 1], labs[:, 2]), np.degrees(np.arctan2(labs[:, 2], labs[:, 1]))
+    return [_Seen(*one) for one in np.column_stack([labs, chroma, hue]).tolist()]
+
+
+def _words(parts: _Parts, first: _Seen, second: _Seen) -> str:
+    if min(first.C, second.C) >= NEUTRAL_BELOW:
         words = [
             (abs(parts.chroma), "more vivid" if parts.chroma > 0.0 else "duller"),
             (parts.hue, _hue_word(first, second)),
         ]
     else:
-        both_neutral = max(chromas) < NEUTRAL_BELOW
+        both_neutral = max(first.C, second.C) < NEUTRAL_BELOW
         words = [_word_beside_neutral(parts, first, second, both_neutral=both_neutral)]
-    words.insert(0, (parts.lightness, "lighter" if second[0] > first[0] else "darker"))
+    words.insert(0, (parts.lightness, "lighter" if second.L > first.L else "darker"))
     words.sort(key=lambda sized: -sized[0])
     seen = [sized for sized in words if sized[0] > VISIBLE_ABOVE] or words[:1]
     return ", ".join(_with_adverb(size, word) for size, word in seen)
 
 
-def _parts(first: Floats, second: Floats) -> _Parts:
+def _parts(terms: Sequence[float], delta_C: float) -> _Parts:
     """The terms of CIEDE2000 with its rotation term shared out among chroma and hue.
 
     In the blues the rotation term makes ΔE00 much smaller than its parts; unshared, a close match
     could be "much" off. Where the chroma C' of the formula, which stretches a*, and C*ab disagree
     on which colour is the duller, neither is said to be.
     """
-    lightness, chroma, hue, rotation = (float(part) for part in weighted_components(first, second))
+    lightness, chroma, hue, rotation = terms
     plane = chroma**2 + hue**2
     share = (1.0 + rotation * chroma * hue / plane) ** 0.5 if plane > 0.0 else 1.0
-    delta_C = float(signed_differences(first, second)[1])
     agreed = chroma if chroma * delta_C > 0.0 else 0.0
     return _Parts(abs(lightness), share * agreed, share * abs(hue))
 
 
-def _hue_word(first: Floats, second: Floats) -> str:
+def _hue_word(first: _Seen, second: _Seen) -> str:
     """The nearest of those unique hues to colour 2 that are nearer to it than to colour 1.
 
     For small steps that is the next unique hue on the way, for large ones the hue arrived at. Two
     colours never get the same word of each other.
     """
 
-    def distance(lab: Floats, unique_hue: float) -> float:
-        apart = abs(float(np.degrees(np.arctan2(lab[2], lab[1]))) - unique_hue) % 360.0
+    def distance(colour: _Seen, unique_hue: float) -> float:
+        apart = abs(colour.h - unique_hue) % 360.0
         return min(apart, 360.0 - apart)
 
     # neighbouring unique hues are less than 180 degrees apart: one is approached unless hues agree
@@ -123,16 +151,15 @@ def _hue_word(first: Floats, second: Floats) -> str:
 
 
 def _word_beside_neutral(
-    parts: _Parts, first: Floats, second: Floats, *, both_neutral: bool
+    parts: _Parts, first: _Seen, second: _Seen, *, both_neutral: bool
 ) -> tuple[float, str]:
     """One word for the whole difference in the a*b* plane where hue means nothing, with its size.
 
     Warmer or cooler within 60 degrees of the warm-cool axis, between two greys or where chroma says
     less than hue; else how coloured; else only that the cast is another.
     """
-    a, b = second[1:] - first[1:]
-    size = float(np.hypot(parts.chroma, parts.hue))
-    warmth = float(np.cos(np.arctan2(b, a) - np.radians(WARM_HUE)))
+    size = hypot(parts.chroma, parts.hue)
+    warmth = cos(atan2(second.b - first.b, second.a - first.a) - radians(WARM_HUE))
     chroma_leads = abs(parts.chroma) >= parts.hue
     if abs(warmth) >= 0.5 and (both_neutral or not chroma_leads):
         return size, "warmer" if warmth > 0.0 else "cooler"

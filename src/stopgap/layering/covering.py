@@ -31,19 +31,21 @@ _ORDERS = np.array(
 """In which order the S of different pencils are tried: no two of these rows are correlated, so that
 each pencil covers well or badly by itself (an orthogonal Latin hypercube, found by trial)."""
 
-_ON_PAPER = (0.70, 0.36)
+_ON_PAPER = (0.785, 0.23)
 """How far S counts on a paper other than the swatch's, the more the lighter it is, since light goes
 to and fro beneath the surface of a film. All of these were fitted to films (bench_papers.py)."""
 
-_ON_LAYERS_ELSEWHERE, _ON_DARKER = 0.84, 0.25
-"""The same there over layers that are darker, and on the swatch's own paper over lighter ones; over
-darker ones S counts in full."""
+_ON_LAYERS, _ON_LIGHTER = 0.86, 0.5
+"""The same there over other layers, and on the swatch's own paper over lighter ones; over darker
+ones S counts in full."""
 
-MOST_ON_LAYERS = 0.75
-"""S here of a film of S = 1 over another on the paper of both, at most."""
+MOST_ON_LAYERS = 0.57
+"""S here of a film of S = 1 over another on a paper of L* 100, at most; on darker paper the more,
+as the square of L*."""
 
-_BARE = 0.12
-"""Power of the load by which S counts less elsewhere: a light layer leaves paper bare."""
+_BARE = (0.85, 0.15)
+"""Power of the load by which S counts less elsewhere, since a light layer leaves paper bare: of
+layers darker than what they lie on, and for each 100 L* of those that are lighter."""
 
 
 class Covered(NamedTuple):
@@ -73,7 +75,7 @@ def covered(asked: LayersAsked, of: Optics, expected: Floats) -> Covered:
     S, some, loads = between.rows(rows), _rows(asked, of, rows), asked.loads[rows]
     counts, there = ((unsure * each)[rows] for each in (counts, there))
     over = np.arange(loads.shape[-1]) > 0
-    high = np.minimum(S.high, np.where(over & ~elsewhere[rows], MOST_ON_LAYERS, np.inf))
+    high = np.minimum(S.high, np.where(over, _most_on_layers(asked)[rows], np.inf))
     order = _ORDERS[_pencils(asked.layers[rows], S) % len(_ORDERS)]
     # one layer laid as in its swatch looks on the swatch's paper as that does, whatever its S
     moved = ((there != counts) & (over | (loads != 1.0))).any(axis=-1)
@@ -104,17 +106,25 @@ def _alike(of: Optics, many: int) -> Optics:
 def _counting(asked: LayersAsked, beneath: Floats, elsewhere: Booleans) -> tuple[Floats, Floats]:
     """How far the S of each layer (..., n) counts where its pencil was swatched, and where it lies.
 
-    On the swatch's own paper a layer that is not lighter than what it lies on has been seen at one
-    load, and what S makes of other loads was not found in the films; what another ground makes of
-    it is the difference between the two.
+    Alone on the swatch's own paper a layer has been seen at one load, and what S makes of other
+    loads was not found in the films; what another ground makes of it is the difference between the
+    two.
     """
     over = np.arange(asked.loads.shape[-1]) > 0
-    lighter = asked.layers[..., 0] > beneath
-    here = np.where(lighter, 1.0, over * _ON_DARKER)
+    lighter_by = asked.layers[..., 0] - beneath
+    lighter = lighter_by > 0.0
+    here = np.where(lighter, 1.0, over * _ON_LIGHTER)
     on_paper = _ON_PAPER[0] + _ON_PAPER[1] * (beneath[..., :1] / 100.0) ** 3
-    there = np.where(lighter & over, _ON_LAYERS_ELSEWHERE, on_paper) * asked.loads**_BARE
+    bare = np.where(lighter, _BARE[1] * lighter_by / 100.0, _BARE[0])
+    there = np.where(over, _ON_LAYERS, on_paper) * asked.loads**bare
     there = np.where(elsewhere, there, here)
-    return np.where(elsewhere & ~lighter, here, there), there
+    return np.where(elsewhere & ~lighter, over, there), there
+
+
+def _most_on_layers(asked: LayersAsked) -> Floats:
+    """The most S (..., 1) that a film over another has on the papers asked about."""
+    lightness = np.broadcast_to(asked.paper[..., :1], (*asked.loads.shape[:-1], 1))
+    return MOST_ON_LAYERS * (100.0 / np.maximum(lightness, 1.0)) ** 2
 
 
 def _pencils(layers: Floats, of: Opacities) -> Integers:

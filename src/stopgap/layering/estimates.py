@@ -71,7 +71,7 @@ TO_COVER = 8.0
 """L* by which a layer is lighter than what it lies on before it would have to cover."""
 
 _HEAVY_LAYERS = 2.0  # what a drawing paper holds
-_SURFACE = (2.97, 0.025)  # S of a film of S = 1 at L* 0, and how much less at each L*
+_SURFACE = (2.25, 0.0162)  # S of a film of S = 1 at L* 0, and how much less at each L*
 _SOLUBLE = 0.7  # how much S a water-soluble pale pencil is expected to have, of another's
 _PALE = (85.0, 95.0)  # L* from which a pencil counts as pale, and from which wholly so
 
@@ -186,8 +186,8 @@ def expected_scattering(
 ) -> Scattering:
     """What is held of a pencil of that L*, with that core, of which that word was said.
 
-    >>> expected_scattering(95.0, Core.WAX)
-    Scattering(middle=0.5, low=0.0, high=0.595)
+    >>> expected_scattering(90.0, Core.WAX)
+    Scattering(middle=0.5, low=0.0, high=0.711)
     """
     low, high = OPACITIES[word]
     middle = (low + high) / 2.0

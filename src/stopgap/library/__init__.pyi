@@ -64,6 +64,7 @@ from .salvage import LibraryDamage as LibraryDamage
 from .salvage import check_library as check_library
 from .salvage import rescue as rescue
 from .searching import FoundPencil as FoundPencil
+from .searching import find_pencils as find_pencils
 from .searching import pencils_of_colour as pencils_of_colour
 from .searching import search_pencils as search_pencils
 from .store.arrangements import EarlierPlace as EarlierPlace

@@ -9,7 +9,8 @@ from collections.abc import Sequence
 from functools import cache
 from typing import NamedTuple
 
-from stopgap.library.name_index import other_names
+from stopgap.errors import NothingFoundError
+from stopgap.library.name_index import NameIndex, other_names
 from stopgap.library.spelling import normal, plain
 from stopgap.swatches import Swatch
 
@@ -73,6 +74,27 @@ def pencils_of_colour(text: str, swatches: Sequence[Swatch]) -> OfColour:
         return OfColour([pencil for *_, pencil in sorted(found, key=lambda each: each[:2])])
     meant = [each.lab for each in categories() if set(asked) <= set(_words(" ".join(each[1:4])))]
     return OfColour(_nearest(meant, swatches), so_called=False) if meant else OfColour([])
+
+
+def find_pencils(text: str, swatches: Sequence[Swatch], known: NameIndex) -> OfColour:
+    """The pencils that a search for words shows: that say them, else whose colour they name.
+
+    Raises
+    ------
+    NothingFoundError
+        If there are none; it says how many of all that are `known` are called so without a colour.
+    """
+    found = search_pencils(text, swatches)
+    if found:
+        return OfColour(found)
+    near = pencils_of_colour(text, swatches).pencils
+    if near:
+        return OfColour(near, so_called=False)
+    waiting = len(known.without_colour.bearing(text))
+    has = f"; {waiting} called so {'has' if waiting == 1 else 'have'} no colour yet"
+    raise NothingFoundError(
+        f"No pencil has {text!r} in its name or its colour{has if waiting else ''}."
+    )
 
 
 def _nearest(

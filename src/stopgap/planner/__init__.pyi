@@ -29,6 +29,7 @@ from .kits.holes import holes_before_and_after as holes_before_and_after
 from .kits.holes import map_of_holes as map_of_holes
 from .kits.kit import Kit as Kit
 from .kits.kit import KitColour as KitColour
+from .kits.kit import find_kit as find_kit
 from .kits.kit import free_colours as free_colours
 from .kits.kit import own_colour as own_colour
 from .kits.kit import pack_kit as pack_kit

@@ -15,7 +15,7 @@ from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.difference import GRADES, delta_E_ciede2000, difference_uncertainty
 from stopgap.planner.draws import (
     COVERING_WIDER,
-    DRAWS,
+    OUT_OF_REACH,
     OWN_COVERING,
     Draws,
     Expected,
@@ -23,12 +23,14 @@ from stopgap.planner.draws import (
     Stated,
 )
 from stopgap.planner.nearness import promise_of
+from stopgap.planner.normal_numbers import DRAWS
 from stopgap.swatches import LaidStack, Target, is_target
 
 COVERED = 0.95
 """Probability with which the nearest is among those marked as tied."""
 
-_BLOCK = 2**18  # differences at a time
+_BLOCK = 2**16  # differences at a time: what is in between then stays in the processor's cache
+_INSERTIONS = 60
 
 
 class Doubt(NamedTuple):
@@ -132,9 +134,45 @@ def _drawn(box: Draws) -> Floats:
         for begin in range(0, half, size):
             squared = some.draw(begin, min(begin + size, half))
             is_nearest = squared == squared.min(axis=1, keepdims=True)
-            wins[rows[:, 0]] += np.sum(is_nearest / is_nearest.sum(axis=1, keepdims=True), axis=-1)
+            alike = is_nearest.sum(axis=1, keepdims=True)
+            won = is_nearest / alike if (alike > 1).any() else is_nearest
+            wins[rows[:, 0]] += np.sum(won, axis=-1)
     shares: Floats = wins / DRAWS
     return shares
+
+
+def reach_of_rivals(theirs: Expected, ours: Expected, nearest: Floats) -> Floats:
+    """ΔE00 (m,) from each target as it is expected, beyond which no colour may be its nearest.
+
+    `nearest` (m,) is that of the colour expected to be nearest. `Draws.able` asks whether a colour
+    at s falls behind by more than so many standard deviations of the difference; here each of its
+    terms is taken at its worst among all colours, so that beyond the reach none is able. Behind
+    grows as s squared and its deviation no faster than s, so that they meet once, and a repeated
+    insertion that begins above comes down to it.
+    """
+    own, widest = ((part[:, 0] ** 2).max() for part in (ours.sizes, ours.widest))
+    together = theirs.widest[:, 0] ** 2
+    shared = (ours.sizes[:, 1:] ** 2).max(axis=0) + theirs.sizes[:, 1:] ** 2
+    longest = np.linalg.norm(ours.roots[:, 2, :, 0], axis=-1).max()
+    lines = (longest + np.linalg.norm(theirs.roots[:, 2, :, 0], axis=-1)) ** 2 / 3.0
+    shared[:, 1] = np.maximum(shared[:, 1], lines)
+    scatter = 3.0 * (own - (ours.sizes[:, 0] ** 2).min() + shared.sum(axis=1))
+    first = np.sqrt(nearest**2 + scatter)  # the one expected least is no farther
+
+    def variance(s: Floats) -> Floats:
+        either, apart = s**2 + first**2, (s + first) ** 2
+        found = 4.0 * widest * either + 12.0 * own * widest + 4.0 * together * apart
+        for part, of_part in enumerate(shared.T):
+            wide = (1.0, 3.0)[part] * of_part
+            others = 4.0 * wide * either + 12.0 * of_part * wide
+            found = found + np.maximum(4.0 * of_part * apart, others)
+        return np.asarray(found)
+
+    least = first**2 + scatter
+    s = np.full_like(first, 1e6)
+    for _ in range(_INSERTIONS):
+        s = np.sqrt(least + OUT_OF_REACH * np.sqrt(variance(s)))
+    return np.asarray(s)
 
 
 def tied_group(probabilities: Floats) -> Booleans:

@@ -16,10 +16,7 @@ same for every question.
 
 import math
 from collections.abc import Sequence
-from functools import lru_cache
-from random import Random
 from typing import NamedTuple
-from zlib import crc32
 
 import numpy as np
 
@@ -31,6 +28,7 @@ from stopgap.difference import (
     metric_tensor,
     to_even_coordinates,
 )
+from stopgap.planner.normal_numbers import normal_numbers, own_numbers, shared_numbers
 from stopgap.swatches import Covariance, Covering, FreeColour, LaidStack, Swatch, Swatches
 
 PENCILS = (1.5, 3.5, 4.4)
@@ -39,13 +37,10 @@ where pencils lie, as long as nothing is known of them (tests/planner/make_penci
 PENCILS_SCATTER = 15.1
 """How far they lie from it in each direction, one standard deviation (the same script)."""
 
-DRAWS = 4096
-"""The standard error of a probability is below 0.8 per cent."""
-
 _SHORTEST = 1e-12  # ΔE00
 _FIRST = np.array([1.0, 0.0, 0.0])
 _DIRECTIONS = math.sqrt(3.0)
-_OUT_OF_REACH = 4.0  # standard deviations behind a nearer one; 3 draws in 100,000 come so far
+OUT_OF_REACH = 4.0  # standard deviations behind a nearer one; 3 draws in 100,000 come so far
 
 OWN_COVERING = 0.6
 """Part of the standard deviation by which a pencil covers better or worse than expected that is its
@@ -232,7 +227,7 @@ class Draws(NamedTuple):
             alike = (group == np.take_along_axis(group, first, axis=1)) & (part == 0)
             variance += np.where(alike, 4.0 * of_part * between, others + beside(others))
             behind += np.where(alike, 0.0, 3.0 * (of_part - beside(of_part)))
-        return np.asarray(behind <= _OUT_OF_REACH * np.sqrt(variance))
+        return np.asarray(behind <= OUT_OF_REACH * np.sqrt(variance))
 
     def _apart_by_covering(self, both: Floats) -> Floats:
         """What of their errors (m, k) by how well they cover lies between targets and colours:
@@ -257,24 +252,29 @@ class Draws(NamedTuple):
     def draw(self, begin: int, end: int) -> Floats:
         """Squared lengths (m, k, 2 (end - begin)) of the steps in those of the draws."""
         count = self.columns.shape[1]
-        own = np.array([_normal(f"own {place}")[:, begin:end] for place in range(count)])
-        moved = self.ours.roots[self.columns, 0] @ own
+        own = own_numbers(count)[..., begin:end]
+        moved = _scattered(self.ours.roots[self.columns, 0], own)
         together = self.theirs.roots[self.targets, 0]
         if together.any():
-            moved -= together @ _normal("target")[:, begin:end]
+            moved -= _scattered(together, normal_numbers("target")[:, begin:end])
         for sign, each, rows in ((1.0, self.ours, self.columns), (-1.0, self.theirs, self.targets)):
             for part in (0, 1):
                 roots = each.roots[rows, 1 + part] * self.apart[..., part, np.newaxis, np.newaxis]
                 if roots.any():
-                    numbers = each.groups[rows, part]
-                    common = np.array(
-                        [_normal(f"shared {name}")[:, begin:end] for name in each.names]
-                    )
-                    moved += sign * roots @ common[numbers]
+                    common = shared_numbers(tuple(each.names))
+                    its = common[each.groups[rows, part], :, begin:end]
+                    moved += _scattered(sign * roots, its)
         along = 2.0 * (self.steps[..., np.newaxis, :] @ moved)[..., 0, :]
         squared = np.einsum("...ij,...ij->...j", moved, moved)
         squared += np.sum(self.steps**2, axis=-1)[..., np.newaxis]
         return np.concatenate([squared + along, squared - along], axis=-1)
+
+
+def _scattered(roots: Floats, numbers: Floats) -> Floats:
+    """The roots (..., 3, 3) times normal numbers (..., 3, n); most are alike in all directions."""
+    alike = roots[..., :1, :1]
+    even = np.array_equal(roots, alike * np.eye(3))
+    return np.asarray(alike * numbers if even else roots @ numbers)
 
 
 def _squared_variance(squared: Floats, scatter: Floats, widest: Floats) -> Floats:
@@ -282,19 +282,3 @@ def _squared_variance(squared: Floats, scatter: Floats, widest: Floats) -> Float
     directions and at most by the `widest`; no less than it is.
     """
     return np.asarray(4.0 * squared * widest + 6.0 * scatter * widest)
-
-
-@lru_cache(maxsize=1024)
-def _normal(name: str) -> Floats:
-    """Standard normal numbers (3, half the draws) that belong to a name, always the same.
-
-    By G. E. P. Box and M. E. Muller (1958), Annals of Mathematical Statistics 29(2), 610-611, from
-    the standard library: numpy.random takes 10 ms to import.
-    """
-    generator = Random(crc32(name.encode()))  # noqa: S311 (no secret hangs on it)
-    pairs = 3 * DRAWS // 4
-    whole = np.frombuffer(generator.randbytes(16 * pairs), dtype="<u8") >> np.uint64(11)
-    radius, angle = ((whole + 0.5) * 2.0**-53).reshape(2, pairs)  # above 0 and below 1
-    radius, angle = np.sqrt(-2.0 * np.log(radius)), 2.0 * np.pi * angle
-    both = np.concatenate([radius * np.cos(angle), radius * np.sin(angle)])
-    return both.reshape(3, -1)

@@ -176,8 +176,7 @@ def find(words: tuple[str, ...], every: bool, chosen: Chosen, on: str | None) ->
       stopgap find dark olive
       stopgap find kelp --range Fennmoor
     """
-    from stopgap.errors import NothingFoundError
-    from stopgap.library import pencils_of_colour, search_pencils
+    from stopgap.library import find_pencils
     from stopgap.planner import ground_of
     from stopgap.reports.answers import search_report
 
@@ -185,15 +184,7 @@ def find(words: tuple[str, ...], every: bool, chosen: Chosen, on: str | None) ->
     with current.open(read_only=True) as library:
         ground = ground_of(library, on)
         selection = chosen.wide_selection(library)
-    swatches = selection.of(ground.swatches)
     text = " ".join(words)
-    found = search_pencils(text, swatches)
-    near = [] if found else pencils_of_colour(text, swatches).pencils
-    if not (found or near):
-        waiting = len(ground.known.without_colour.bearing(text))
-        has = f"; {waiting} called so {'has' if waiting == 1 else 'have'} no colour yet"
-        raise NothingFoundError(
-            f"No pencil has {text!r} in its name or its colour{has if waiting else ''}."
-        )
-    report = search_report(text, found or near, None if every else _SHOWN, near=bool(near))
+    found, so_called = find_pencils(text, selection.of(ground.swatches), ground.known)
+    report = search_report(text, found, None if every else _SHOWN, near=not so_called)
     current.answer(report, on=ground.among(selection))

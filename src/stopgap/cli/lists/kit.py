@@ -93,10 +93,8 @@ def kit(
       stopgap kit --size 24
       stopgap kit --size 9 --list lesson.csv --layers
     """
-    from dataclasses import replace
-
     from stopgap.library import find_swatch
-    from stopgap.planner import ground_of, pack_kit, reach_of, to_take
+    from stopgap.planner import find_kit, ground_of
     from stopgap.reports.answers import kit_report
 
     if sum(one is not None for one in (list_file, photo, arrangement)) > 1:
@@ -108,25 +106,20 @@ def kit(
         swatches = ground.answering.swatches
         selection = chosen.selection(library)
         kept = [find_swatch(text, ground.answering) for text in keep]
-        candidates, notes = to_take(selection, swatches, kept)
         asked = _asked(library, ground, list_file, photo, arrangement, unknown)
-    conditions = ground.conditions if layers else None
-    cache, counter = current.recipe_cache, current.counter("recipes")
-    if asked is None:
-        asked = reach_of(candidates, layers=conditions, cache=cache, progress=counter)
     current.progress("Choosing pencils")
-    found = pack_kit(
+    found = find_kit(
         asked,
-        candidates,
+        swatches,
+        selection,
         size,
         keep=kept,
         largest=least == "largest",
-        layers=conditions,
+        layers=ground.conditions if layers else None,
         time_limit=current.left(time_limit),
-        cache=cache,
-        progress=counter,
+        cache=current.recipe_cache,
+        progress=current.counter("recipes"),
     )
-    found = replace(found, notes=(*notes, *found.notes))
     current.answer(kit_report(found, note_words), found, on=ground.using(selection))
     current.end_with(*unknown)
 

@@ -1,7 +1,7 @@
 """A box to take along: the few of one's pencils that lose least, and what they lose."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -180,6 +180,41 @@ def pack_kit(
         proved,
         (*notes, *departure_notes(taken), *mark_notes(taken)),
     )
+
+
+def find_kit(
+    asked: Sequence[Asked] | None,
+    swatches: Sequence[Swatch],
+    selection: Selection,
+    size: int,
+    *,
+    keep: Sequence[Swatch] = (),
+    largest: bool = False,
+    layers: LayingConditions | None = None,
+    time_limit: float | None = TIME_LIMIT,
+    cache: "RecipeCache | None" = None,
+    progress: "Progress | None" = None,
+) -> Kit:
+    """The kit of those of `swatches` that a selection leaves at hand, as `pack_kit` finds it.
+
+    Where no colours are asked for it is for all that these pencils reach. Raises as `to_take` and
+    `pack_kit` do.
+    """
+    candidates, notes = to_take(selection, swatches, keep)
+    if asked is None:
+        asked = reach_of(candidates, layers=layers, cache=cache, progress=progress)
+    found = pack_kit(
+        asked,
+        candidates,
+        size,
+        keep=keep,
+        largest=largest,
+        layers=layers,
+        time_limit=time_limit,
+        cache=cache,
+        progress=progress,
+    )
+    return replace(found, notes=(*notes, *found.notes))
 
 
 def reach_of(

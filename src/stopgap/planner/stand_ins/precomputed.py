@@ -1,24 +1,35 @@
 """Stand-ins and recipes of every swatch, worked out before anybody asks; carried to the shop."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import inf
 from typing import TYPE_CHECKING, NamedTuple
 
-from stopgap.defaults import POCKET_RECIPES, POCKET_STAND_INS
+import numpy as np
+
+from stopgap.arrays import Floats, Integers
+from stopgap.defaults import METRIC, POCKET_RECIPES, POCKET_STAND_INS
+from stopgap.difference import delta_E_ciede2000
 from stopgap.errors import InputError, Note, NothingFoundError, Remedy
 from stopgap.layering import Recipe
 from stopgap.layering.recipe_search import Progress
-from stopgap.planner.nearness import BY_HUE, recipes_lead
+from stopgap.neighbours import SwatchIndex
+from stopgap.planner.doubt import reach_of_rivals
+from stopgap.planner.draws import Expected
+from stopgap.planner.materials import labs_of
+from stopgap.planner.nearness import BY_HUE, FAR, recipes_lead
 from stopgap.planner.recipes.questions import LayerQuestion, considered, offered
 from stopgap.planner.stand_ins.answer import StandIn, StandIns, without_lookalikes
-from stopgap.planner.stand_ins.ranking import single_stand_ins
+from stopgap.planner.stand_ins.ranking import BY_DELTA_E, Ranked, describe, rank
 from stopgap.planner.stand_ins.search import find_stand_ins
-from stopgap.swatches import Arrangement, LayingConditions, Selection, Swatch
+from stopgap.swatches import Arrangement, LayingConditions, Selection, Swatch, Swatches, Target
 
 if TYPE_CHECKING:
     from stopgap.blends import Family
     from stopgap.planner.recipes.cache import RecipeCache
+
+_AT_ONCE = 512  # targets
+_RIVALS, _GROWTH = 48, 3  # candidates that are looked at for a target at first, and then times
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,3 +181,92 @@ def _beside(near: StandIns, recipes: tuple[Recipe, ...], question: LayerQuestion
     if first:
         matches = without_lookalikes(matches, question.below)
     return near._replace(matches=matches, layers=recipes, layers_first=first)
+
+
+def single_stand_ins(
+    targets: Sequence[Target], candidates: Sequence[Swatch], limit: int
+) -> list[StandIns]:
+    """For each of some targets the nearest single pencils as `find_stand_ins` gives them, but for
+    the notes; none where there is no candidate but the target itself.
+    """
+    box = _Box.of(candidates)
+    found = []
+    for begin in range(0, len(targets), _AT_ONCE):
+        found += _single_stand_ins(targets[begin : begin + _AT_ONCE], box, limit)
+    return found
+
+
+class _Box(NamedTuple):
+    """Candidates by address, sorted, and indices of them as measured and as expected."""
+
+    candidates: Swatches
+    row_of: Mapping[str, int]
+    measured: SwatchIndex
+    expected: Expected
+    there: SwatchIndex
+
+    @classmethod
+    def of(cls, candidates: Sequence[Swatch]) -> "_Box":
+        every = Swatches(sorted(candidates, key=lambda swatch: (swatch.range, swatch.code)))
+        row_of = {swatch.address: row for row, swatch in enumerate(every)}
+        expected = Expected.of(every, {None: 0})
+        return cls(every, row_of, SwatchIndex(labs_of(every)), expected, SwatchIndex(expected.lab))
+
+    def rivals(self, targets: Sequence[Target], own: Integers, limit: int) -> dict[int, Ranked]:
+        """By their places, of the targets that a candidate is within FAR of: all candidates that
+        may be the nearest and the `limit` that are, and more, so that many have equally many.
+
+        `own` (m,) is the row of each target itself, -1 where it is no candidate.
+        """
+        found: dict[int, Ranked] = {}
+        most = len(self.candidates) - int((own >= 0).any())
+        if most <= _RIVALS:
+            return found
+        labs, theirs = labs_of(targets), Expected.of(targets, {None: 0})
+        near, first = _without(own, *self.measured.nearest(labs, limit + 1))
+        nearest = _without(own, *self.there.nearest(theirs.lab, 2))[0][:, 0]
+        reach = reach_of_rivals(theirs, self.expected, nearest)
+        pending, many = np.flatnonzero(near[:, 0] <= FAR), _RIVALS
+        while len(pending):
+            many = min(many, most)
+            apart, rows = self.there.nearest(theirs.lab[pending], many + 1)
+            apart, rows = _without(own[pending], apart, rows)
+            shown = (first[pending, :, np.newaxis] == rows[:, np.newaxis]).any(axis=2).all(axis=1)
+            done = ((apart[:, -1] > reach[pending]) & shown) | (many == most)
+            measured = delta_E_ciede2000(
+                labs[pending[done], np.newaxis], self.measured.lab[rows[done]]
+            )
+            order = np.lexsort((rows[done], measured))
+            for place, at, its, delta in zip(pending[done], order, rows[done], measured):
+                found[int(place)] = Ranked(
+                    targets[place], its[at], delta[at], delta[at], BY_DELTA_E
+                )
+            pending, many = pending[~done], many * _GROWTH
+        return found
+
+
+def _without(own: Integers, apart: Floats, rows: Integers) -> tuple[Floats, Integers]:
+    """The nearest (m, k) but the target's own row, or else but the last: (m, k - 1)."""
+    mine = rows == own[:, np.newaxis]
+    mine[~mine.any(axis=1), -1] = True
+    return apart[~mine].reshape(len(own), -1), rows[~mine].reshape(len(own), -1)
+
+
+def _single_stand_ins(targets: Sequence[Target], box: _Box, limit: int) -> list[StandIns]:
+    """The same of as many targets as there is memory for."""
+    found = [StandIns(target, METRIC, (), ()) for target in targets]
+    addresses = [one.address if isinstance(one, Swatch) else "" for one in targets]
+    own = np.array([box.row_of.get(one, -1) for one in addresses], dtype=np.intp)
+    asked = box.rivals(targets, own, limit)
+    for place, target in enumerate(targets):
+        itself = None if own[place] < 0 else int(own[place])
+        count = len(box.candidates) - (itself is not None)
+        if count and place not in asked:
+            lab = box.measured.lab
+            every = rank(target, box.candidates, METRIC, cautious=False, without=itself, lab=lab)
+            ranking = every.beside(())
+            asked[place] = Ranked.of(target, ranking, ranking.order[:count])
+    described = describe(list(asked.values()), box.candidates, limit)
+    for (place, one), (matches, _) in zip(asked.items(), described, strict=True):
+        found[place] = found[place]._replace(matches=matches, ranked_by=one.ranked_by)
+    return found

@@ -3,7 +3,7 @@
 Any number of targets are described together, since one by one that would take most of the time.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import groupby
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -14,10 +14,10 @@ from stopgap.defaults import METRIC
 from stopgap.difference import (
     delta_E,
     delta_E_ciede2000,
-    difference_words,
     grade,
     metric_name,
     signed_differences,
+    words_of_differences,
 )
 from stopgap.planner.doubt import bounds_of, doubt_of, nearest_probabilities, tied_group
 from stopgap.planner.materials import labs_of
@@ -30,14 +30,14 @@ from stopgap.planner.nearness import (
     recipes_lead,
     recipes_lead_by_hue,
 )
-from stopgap.planner.stand_ins.answer import Likely, StandIn, StandIns, lightfastness_caution
+from stopgap.planner.stand_ins.answer import Likely, StandIn, lightfastness_caution
 from stopgap.swatches import Swatch, Target, marks_of
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
 
 
-_RANKED = 2**21  # candidates that are ranked at once, 40 bytes each
+BY_DELTA_E = "delta_E"
 
 
 class Ranking(NamedTuple):
@@ -105,17 +105,26 @@ def rank(
     by_hue = hue_keeping_difference(target.lab, lab) if far else None
     if by_hue is not None and without is not None:
         by_hue[without] = np.inf
-    return Ranking(differences, delta_E00, differences, order, "delta_E", by_hue)
+    return Ranking(differences, delta_E00, differences, order, BY_DELTA_E, by_hue)
 
 
 class Ranked(NamedTuple):
-    """One target with the ranking of all candidates, and the rows of those that are `near`
-    enough, the first first.
+    """One target, the rows of the candidates that are `near` enough, the first first, and how far
+    each of these is. `besides` says that what they lay like beside their colour is told.
     """
 
     target: Target
-    ranking: Ranking
     near: Integers
+    delta_E: Floats
+    delta_E00: Floats
+    ranked_by: str
+    besides: bool = False
+
+    @classmethod
+    def of(cls, target: Target, ranking: Ranking, near: Integers) -> "Ranked":
+        """Those near in a ranking of all candidates."""
+        apart = ranking.delta_E[near], ranking.delta_E00[near]
+        return cls(target, near, *apart, ranking.ranked_by, ranking.alike is not None)
 
 
 class Nearest(NamedTuple):
@@ -151,7 +160,7 @@ def _describe(
     probabilities = nearest_probabilities([one.target for one in asked], candidates, competing)
     tied = tied_group(probabilities)
     chosen = [one.near[:limit].tolist() for one in asked]
-    stand_ins = _stand_ins(asked, candidates, chosen)
+    stand_ins = _stand_ins(asked, candidates, limit)
     for rows, chances, alike, shown in zip(competing, probabilities, tied, chosen, strict=True):
         likeliest = np.argsort(-chances, kind="stable")
         likeliest = likeliest[alike[likeliest] | (likeliest == likeliest[0])]
@@ -164,71 +173,39 @@ def _describe(
 
 
 def _stand_ins(
-    asked: Sequence[Ranked], candidates: Sequence[Swatch], chosen: Sequence[Sequence[int]]
+    asked: Sequence[Ranked], candidates: Sequence[Swatch], limit: int
 ) -> Iterator[StandIn]:
-    """What was chosen for each target, and how it is off, one after the other."""
-    pairs = [(one, row) for one, rows in zip(asked, chosen, strict=True) for row in rows]
-    targets, swatches = [one.target for one, _ in pairs], [candidates[row] for _, row in pairs]
+    """The first few of each target, and how they are off, one after the other."""
+    pairs = [(one, at) for one in asked for at in range(len(one.near[:limit]))]
+    targets = [one.target for one, _ in pairs]
+    swatches = [candidates[one.near[at]] for one, at in pairs]
     sigmas, bounds = doubt_of(targets, swatches).sigmas, bounds_of(targets, swatches)
-    apart = signed_differences(labs_of(targets), labs_of(swatches))
-    for (one, row), swatch, sigma, upper, sure, L, C, H in zip(
+    asked_labs, labs = labs_of(targets), labs_of(swatches)
+    apart, words = signed_differences(asked_labs, labs), words_of_differences(asked_labs, labs)
+    for (one, at), swatch, sigma, upper, sure, told, L, C, H in zip(
         pairs,
         swatches,
         sigmas.tolist(),
         bounds.upper.tolist(),
         bounds.grade_probability.tolist(),
+        words,
         *(part.tolist() for part in apart),
         strict=True,
     ):
-        target, ranking = one.target, one.ranking
+        target = one.target
         cautions = (lightfastness_caution(target, swatch), *marks_of(swatch))
         yield StandIn(
             swatch=swatch,
-            delta_E=float(ranking.delta_E[row]),
-            grade=grade(float(ranking.delta_E00[row])),
+            delta_E=float(one.delta_E[at]),
+            grade=grade(float(one.delta_E00[at])),
             delta_L=L,
             delta_C=C,
             delta_H=H,
-            words=difference_words(target.lab, swatch.lab),
+            words=told,
             sigma=sigma,
             tied=False,
             cautions=tuple(filter(None, cautions)),
             upper=upper,
             grade_probability=sure,
-            besides=laid_besides(target, swatch) if ranking.alike is not None else "",
+            besides=laid_besides(target, swatch) if one.besides else "",
         )
-
-
-def single_stand_ins(
-    targets: Sequence[Target], candidates: Sequence[Swatch], limit: int
-) -> list[StandIns]:
-    """For each of some targets the nearest single pencils as `find_stand_ins` gives them, but for
-    the notes; none where there is no candidate but the target itself.
-    """
-    candidates = sorted(candidates, key=lambda swatch: (swatch.range, swatch.code))
-    row_of = {swatch.address: row for row, swatch in enumerate(candidates)}
-    at_once = max(1, _RANKED // max(1, len(candidates)))
-    found = []
-    for begin in range(0, len(targets), at_once):
-        found += _single_stand_ins(targets[begin : begin + at_once], candidates, row_of, limit)
-    return found
-
-
-def _single_stand_ins(
-    targets: Sequence[Target], candidates: Sequence[Swatch], row_of: Mapping[str, int], limit: int
-) -> list[StandIns]:
-    """The same of as many targets as there is memory for."""
-    found = [StandIns(target, METRIC, (), ()) for target in targets]
-    lab = labs_of(candidates)
-    asked = {}
-    for place, target in enumerate(targets):
-        own = row_of.get(target.address) if isinstance(target, Swatch) else None
-        count = len(candidates) - (own is not None)
-        if count:
-            every = rank(target, candidates, METRIC, cautious=False, without=own, lab=lab)
-            ranking = every.beside(())
-            asked[place] = Ranked(target, ranking, ranking.order[:count])
-    described = describe(list(asked.values()), candidates, limit)
-    for (place, one), (matches, _) in zip(asked.items(), described, strict=True):
-        found[place] = found[place]._replace(matches=matches, ranked_by=one.ranking.ranked_by)
-    return found

@@ -88,7 +88,7 @@ def find_stand_ins(
             f"No candidate lies within ΔE {within:g}: the nearest, {candidates[first].address}, "
             f"is {ranking.reach[first]:.1f} away."
         )
-    ((matches, likely),) = describe([Ranked(target, ranking, near)], candidates, limit)
+    ((matches, likely),) = describe([Ranked.of(target, ranking, near)], candidates, limit)
     if layers_first and layering is not None:
         matches = without_lookalikes(matches, layering.below)
     notes = stand_in_notes(target, matches, likely, ranking.nearest, selection, ranking.ranked_by)
