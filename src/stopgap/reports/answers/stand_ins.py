@@ -297,5 +297,4 @@ def _table_remarks(row: "TableRow") -> Sequence[str]:
         tied = "≈" if row.tied else " "
         words = swatch_words(row.second)
         lines.append(Figures(f"{tied} {row.second_delta_E:.1f} {words}", f"{tied} {words}"))
-    lines += [BY_HUE_WORDS] if row.by_hue else []
-    return [*lines, *(f"! {caution}" for caution in _fading(row))]
+    return [*lines, *[BY_HUE_WORDS] * row.by_hue, *(f"! {said}" for said in _fading(row))]
