@@ -108,7 +108,7 @@ def pocket_data(
         "verdicts": _VERDICTS,
         "sizes": _SIZES,
         "apart": _APART,
-        "nearness": [[rows.words(word) for word in words] for words in _nearness()],
+        "nearness": rows.nearness(),
         "errors": rows.errors(swatches),
         "swatches": [rows.swatch(swatch) for swatch in swatches],
         "answers": [rows.answer(answer) for answer in answers],
@@ -157,6 +157,10 @@ class _Rows:
             self.words(", ".join(marks_of(swatch))),
             self.words(short_rating(swatch)),
         ]
+
+    def nearness(self) -> list[list[int]]:
+        """The words of `_nearness`."""
+        return [[self.words(word) for word in words] for words in _nearness()]
 
     def errors(self, swatches: Sequence[Swatch]) -> list[list[float]]:
         """What each errs by itself and with others, and the number of those who share that."""

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Integers
+from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.defaults import JOBS
 from stopgap.difference import (
     DEFAULT_METRIC,
@@ -130,13 +130,7 @@ def cross_table(
     near, columns, mutual = nearest_both_ways(
         labs_1, moved, metric, k=min(_RIVALS, len(second)), jobs=jobs
     )
-    default = isinstance(metric, str) and metric_name(metric) == DEFAULT_METRIC
-    far = (near[:, 0] > FAR) & default
-    for place in np.flatnonzero(far).tolist():
-        kept = np.argsort(hue_keeping_difference(labs_1[place], moved), kind="stable")
-        mutual[place] &= kept[0] == columns[place, 0]
-        columns[place] = kept[: columns.shape[1]]
-        near[place] = delta_E_ciede2000(labs_1[place], moved[columns[place]])
+    far = _by_hue(labs_1, moved, near, columns, mutual, metric)
     doubt = _Doubts.of(first, shown, columns)
     by_address = {
         swatch.address: TableRow(
@@ -161,6 +155,27 @@ def cross_table(
         size,
         removed,
     )
+
+
+def _by_hue(
+    labs: Floats,
+    others: Floats,
+    near: Floats,
+    columns: Integers,
+    mutual: Booleans,
+    metric: str | DifferenceFunction,
+) -> Booleans:
+    """Which of the colours (n, 3) nothing of the others is near: there `near` (n, k), `columns`
+    (n, k) and `mutual` (n,) become those that keep the hue, as for a single question.
+    """
+    default = isinstance(metric, str) and metric_name(metric) == DEFAULT_METRIC
+    far = (near[:, 0] > FAR) & default
+    for place in np.flatnonzero(far).tolist():
+        kept = np.argsort(hue_keeping_difference(labs[place], others), kind="stable")
+        mutual[place] &= kept[0] == columns[place, 0]
+        columns[place] = kept[: columns.shape[1]]
+        near[place] = delta_E_ciede2000(labs[place], others[columns[place]])
+    return far
 
 
 def cross_tables(
