@@ -114,6 +114,7 @@ class Remedy(StrEnum):
     """Order a family from light to dark anew."""
     START_RANGE = "start range"
     """Start a range of that name."""
+    STATE_PATCHES = "state patches"
     STATE_PRESSURE = "state pressure"
     STATE_SOURCE = "state source"
     """Say how the colours were had."""

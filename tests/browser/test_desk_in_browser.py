@@ -96,7 +96,12 @@ def sit(browser, served):
         assert all(url.startswith(seat.keys.origin) for url in seat.requests)
 
 
-ANSWERS = {"wall": "touch=tick", "match": "target=FM055&layers=always", "history": "", "guide": ""}
+ANSWERS = {
+    "wall": "touch=tick",
+    "match": "target=FM055&layers=always",
+    "history": "",
+    "guide": "topic=desk",
+}
 ANSWERS |= {"blends": "from=FM113&to=FM112&alone=yes", "shop": "list=%2331c0a0&alone=yes"}
 ANSWERS |= {"lists": "list=FM031%0A%23c8a46e&alone=yes", "holes": ""}
 ANSWERS |= {

@@ -6,6 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from stopgap.desk.pages import ROOMS
+from stopgap.reports.manual import find_topic
+
 pytestmark = pytest.mark.slow
 
 ROOT = Path(__file__).parents[2]
@@ -37,3 +40,21 @@ def test_pictures_are_made_by_the_script(tmp_path):
         ]
         assert bool(texts[0]) is (path.suffix == ".svg")
         assert texts[0] == texts[1]
+
+
+def test_the_manual_shows_every_room_of_the_desk():
+    manual = ROOT / "src" / "stopgap" / "manual"
+    shown = re.findall(r"!\[(.*)\]\((pictures/.*)\)", (manual / "desk.md").read_text("utf-8"))
+    assert [path for _, path in shown] == [f"pictures/{room}.webp" for room in ROOMS]
+    assert all(len(said) > 20 for said, _ in shown)
+    held = [(manual / path).read_bytes() for _, path in shown]
+    assert sum(map(len, held)) < 400_000
+    assert sorted(p.name for p in (manual / "pictures").iterdir()) == sorted(
+        f"{room}.webp" for room in ROOMS
+    )
+    topic = find_topic("desk", {})
+    assert "webp" not in topic.text
+    pictured = "".join(passage.pictured for passage in topic.passages)
+    assert pictured.count("data:image/webp;base64,UklGR") == len(ROOMS)  # "RIFF"
+    taken = runpy.run_path(str(ROOT / ".pictures" / "make_desk_pictures.py"))["ROOMS"]
+    assert list(taken) == list(ROOMS)

@@ -15,7 +15,7 @@ from simulate import devices, materials
 
 from stopgap.difference import delta_E
 from stopgap.scanning import DeviceClass
-from stopgap.scanning.anchors import evidence, learn
+from stopgap.scanning.anchors import evidence, learn, worth_measuring
 from stopgap.scanning.colour import (
     Anchor,
     Prior,
@@ -222,6 +222,42 @@ def test_a_stranger_is_doubted_more(cameras):
     assert times[0].mean() < 1.05
     assert times[1].mean() > 1.2
     assert (covered.mean(axis=1) >= 0.8).all()
+
+
+def test_what_is_advised_leaves_least_in_doubt(cameras):
+    """The doubt said is that after learning; of all single ones none would leave less."""
+    _, read = cameras[0]
+    read, prior = read[::8], prior_of(DeviceClass.PHONE_DAYLIGHT)
+
+    def left(chosen):
+        return learn(anchors_of(read, read, chosen), prior, PAPER).correction.shared(read).mean()
+
+    chosen, then = worth_measuring(read, prior, PAPER, 3)
+    assert len(set(chosen)) == 3
+    assert then == pytest.approx(left(chosen), rel=1e-6)
+    each = [left([at]) for at in range(len(read))]
+    assert each[chosen[0]] <= 1.02 * min(each)
+    assert then <= 0.9 * np.mean([left(np.arange(at, at + 9, 3)) for at in range(15)])
+
+
+def test_what_is_advised_teaches_more_than_what_is_drawn(cameras):
+    """Four of 35 pencils by each of four phones that the prior was not learnt from."""
+    prior = prior_of(DeviceClass.PHONE_DAYLIGHT)
+    advised, drawn = [], []
+    for seed, (true, read) in enumerate(cameras):
+        page = np.random.default_rng([21, seed]).choice(len(true), 35, replace=False)
+        true, read = true[page], read[page]
+        draws = [
+            np.random.default_rng([22, draw]).choice(35, 4, replace=False) for draw in range(6)
+        ]
+        for found, chosen in (
+            (advised, [list(worth_measuring(read, prior, PAPER, 4)[0])]),
+            (drawn, draws),
+        ):
+            for four in chosen:
+                learnt = learn(anchors_of(true, read, four), prior, PAPER)
+                found.append(delta_E(learnt.correction.corrected(read), true).mean())
+    assert np.mean(advised) <= 0.95 * np.mean(drawn)
 
 
 def test_greens_are_in_more_doubt_than_greys():

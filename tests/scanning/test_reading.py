@@ -110,6 +110,34 @@ def test_phones_learn_from_four_measured_boxes(phones, seen_once):
     assert (after[layers].mean(axis=0) <= 2.0 / 3.0 * before[layers].mean(axis=0)).all()
 
 
+def test_the_boxes_that_are_advised_teach_most(phones, seen_once):
+    before, after = [], []
+    for seed, phone in enumerate(phones):
+        plain = trials.read(phone)
+        advised = plain.calibration.to_measure
+        assert len(set(advised) & set(phone.truth)) == 4
+        assert plain.calibration.shared_then < 0.75 * np.mean(
+            [box.heaviest.shared_sigma for box in plain.boxes]
+        )
+        shift = np.random.default_rng([23, seed]).normal(0.0, 0.2, (4, 3))
+        known = {
+            name: KnownColour(tuple(phone.truth[name] + moved), 0.4, same_layer=True)
+            for name, moved in zip(advised, shift, strict=True)
+        }
+        reading = trials.read(phone, known)
+        assert reading.calibration.to_measure == ()
+        before.append(trials.errors(phone, plain, advised)["off"].mean())
+        after.append(trials.errors(phone, reading, advised)["off"].mean())
+    assert np.mean(after) <= 0.6 * np.mean(before)
+
+
+def test_a_page_seen_aslant_did_not_lie_on_glass(flatbed, phones):
+    """Neither picture states an exposure."""
+    for made, kind in ((flatbed, DeviceClass.FLATBED), (phones[0], DeviceClass.PHONE_DAYLIGHT)):
+        made = replace(made, options={})
+        assert trials.read(made).calibration.device_class is kind
+
+
 def test_pencils_known_from_another_hand_do_no_harm(flatbed, flatbed_reading):
     known = trials.other_hand(flatbed, 8, np.random.default_rng(6))
     without = trials.errors(flatbed, flatbed_reading, tuple(known))

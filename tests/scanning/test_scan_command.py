@@ -185,6 +185,20 @@ def test_nothing_is_stored_on_trial_and_the_preview_shows_doubt_first(desk, demo
     assert desk(*arguments, library=library)[0] == 1  # never over a file
 
 
+def test_what_is_worth_measuring_is_named_by_its_place(desk):
+    """By lamps eight boxes are advised, each by page, row and box."""
+    asked = ("scan", "page.png", "--device", "phone", "--light", "led", "--dry-run", "--json")
+    answer = json.loads(desk(*asked)[1])
+    advised = answer["calibration"]["to_measure"]
+    assert len(set(advised)) == 8
+    (note,) = (note for note in answer["notes"] if "instrument" in note)
+    for box in answer["boxes"]:
+        address = box["swatch"] and f"{box['swatch']['range']}:{box['swatch']['code']}"
+        if address in advised:
+            place = f"(page {box['page']}, row {box['row']}, box {box['column']})"
+            assert f"{address} {place}" in note
+
+
 def test_measured_colours_stay(demo, tmp_path):
     page = tmp_path / "page.png"
     page.write_bytes(coloured_page(demo.library, leave=("Q5",)))

@@ -161,11 +161,10 @@ class Colours:
         corridor: float | None = None,
     ) -> Graph:
         """These colours along a path; row k of the graph is `laid[k]`."""
-        keys: list[tuple[object, ...]] = [each.key for each in self.laid]
         return graph_along(
             path,
             [each.lab for each in self.laid],
-            keys,
+            lambda row: self.laid[row].key,
             limit=limit,
             prefer=prefer,
             is_recipe=np.array([each.recipe for each in self.laid], dtype=bool),

@@ -7,7 +7,7 @@ bridge. *Toll* is what a chain without shortfall may still be judged by: how far
 path, how far it goes back in lightness, and what its pencils count (see `Graph.from_node`).
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -169,7 +169,7 @@ _ARRAYS = (
 def graph_along(
     path: Path,
     lab: FloatsLike,
-    keys: "Sequence[SupportsRichComparison]",
+    keys: "Sequence[SupportsRichComparison] | Callable[[int], SupportsRichComparison]",
     *,
     limit: float = DEFAULT_LIMIT,
     prefer: Prefer | str = PREFER,
@@ -183,7 +183,8 @@ def graph_along(
     Parameters
     ----------
     keys
-        What colours are sorted by where all else is equal: unlike each other, of one kind.
+        What colours are sorted by where all else is equal: unlike each other, of one kind; or what
+        tells that of a row, since most rows lie too far off to be sorted.
     limit
         The largest step [ΔE] that still melts.
     is_recipe
@@ -203,7 +204,7 @@ def graph_along(
     rows = np.flatnonzero(inside & (found.distance <= corridor))
 
     stops = np.array([0, *must, len(path.stops) - 1])
-    order = sorted(rows.tolist(), key=lambda row: keys[row])
+    order = sorted(rows.tolist(), key=keys if callable(keys) else keys.__getitem__)
     rank = np.full(len(lab), -1)
     rank[order] = np.arange(len(order))
     none = np.zeros(len(stops))

@@ -58,6 +58,7 @@ WORDS: Mapping[Remedy, str] = MappingProxyType(
         Remedy.SEARCH: "'stopgap find {words}' lists them.",
         Remedy.SORT_FAMILY: "'stopgap family sort NAME' takes it.",
         Remedy.START_RANGE: "To start a range of your own, add --new-range.",
+        Remedy.STATE_PATCHES: "--target takes a spreadsheet of page, row, column and colour.",
         Remedy.STATE_PRESSURE: "Say --laid light or medium if not.",
         Remedy.STATE_SOURCE: "Say --source scanned or typed if not.",
         Remedy.STATE_WHITE: "If it is another, import again with --white and --observer.",

@@ -2,12 +2,14 @@
 
 A topic is a file of the folder `manual`: a heading, a line that sums it up, and text in which
 `<!-- terminal -->` and `<!-- everywhere -->` begin passages. What speaks of commands stands in
-passages for the terminal, so that a page can leave them out. Messages are read from the source,
+passages for the terminal, so that a page can leave them out; pictures lie in its folder `pictures`
+(`.pictures/make_desk_pictures.py` takes them). Messages are read from the source,
 where they are raised: a list kept by hand would not stay true.
 """
 
 import ast
 import re
+from base64 import b64encode
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from itertools import groupby
@@ -21,9 +23,10 @@ from stopgap.reports.reference import reference
 _PACKAGE = Path(__file__).parents[1]
 TOPICS = (
     *("start", "ranges", "measuring", "nearness", "layering", "papers", "blends", "lists"),
-    *("pages", "python", "api", "cautions", "changes", "messages"),
+    *("desk", "pages", "python", "api", "cautions", "changes", "messages"),
 )
 """In the order in which they are read; the last is made of the messages where they stand."""
+_PICTURE = re.compile(r"!\[([^\]]*)\]\(pictures/(\w+)\.webp\)")
 
 
 class Passage(NamedTuple):
@@ -31,6 +34,21 @@ class Passage(NamedTuple):
 
     text: str
     at_terminal: bool
+
+    @property
+    def told(self) -> str:
+        """Its text without pictures, for where none can be shown."""
+        return _PICTURE.sub("", self.text)
+
+    @property
+    def pictured(self) -> str:
+        """Its text with the pictures in it, for a page of its own."""
+
+        def within(found: re.Match[str]) -> str:
+            held = (_PACKAGE / "manual" / "pictures" / f"{found[2]}.webp").read_bytes()
+            return f"![{found[1]}](data:image/webp;base64,{b64encode(held).decode('ascii')})"
+
+        return _PICTURE.sub(within, self.text)
 
 
 class Topic(NamedTuple):
@@ -43,8 +61,8 @@ class Topic(NamedTuple):
 
     @property
     def text(self) -> str:
-        """All its passages as one text."""
-        return "\n".join(passage.text for passage in self.passages)
+        """All its passages as one text, without pictures."""
+        return "\n".join(passage.told for passage in self.passages)
 
 
 def manual(words: Mapping[Remedy, str]) -> tuple[Topic, ...]:

@@ -13,7 +13,7 @@ from types import MappingProxyType
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats
-from stopgap.difference import delta_E
+from stopgap.difference import delta_E, metric_tensor
 from stopgap.scanning.colour import (
     Anchor,
     Correction,
@@ -29,6 +29,7 @@ HAND = 0.15
 _ENOUGH_FOR_ROBUST, _ENOUGH_FOR_CHOICE, _FEWEST_LEFT_OUT = 8, 8, 3
 _STRENGTHS = MappingProxyType({1.0: 0.0, 0.5: -0.5, 0.2: -1.5})
 """Of the prior, 1 as simulated, less for a stranger device; how likely before, as a logarithm."""
+_AS_MEASURED = 0.4  # ΔE00, of a box read by an instrument
 _FREEDOM = 8.0
 """Degrees of freedom of what is believed of a device's variances before its anchors are seen."""
 _DOUBTED, _DOUBTED_TIMES = 6.0, 4.0  # ΔE00, and times the median
@@ -73,6 +74,35 @@ def evidence(anchors: Sequence[Anchor], prior: Prior, paper: Floats) -> float:
     """Logarithm of how probable the anchors are for a class of devices, save a constant."""
     design, target, determinant = whitened(anchors, prior, paper, HAND)
     return determinant + _evidence(design, target)
+
+
+def worth_measuring(
+    read: Floats, prior: Prior, paper: Floats, count: int
+) -> tuple[tuple[int, ...], float]:
+    """Which of balanced readings (n, 3) to measure, and what all would then share in doubt [ΔE00].
+
+    One by one, whichever leaves the least mean doubt over all of them: a greedy A-optimal design
+    (A. C. Atkinson, A. N. Donev and R. D. Tobias (2007), "Optimum Experimental Designs", ch. 10).
+    """
+    as_known = [Anchor("", (L, a, b), (L, a, b), _AS_MEASURED, same_layer=True) for L, a, b in read]
+    design = whitened(as_known, prior, paper, HAND)[0].reshape(len(read), 3, -1)
+    before = expected(prior, paper)
+    half = np.linalg.cholesky(metric_tensor(read)).transpose(0, 2, 1)
+    moved = half @ np.moveaxis(before.moved(read), 0, -1)  # (n, 3, k), of length ΔE00
+    spread, chosen = np.eye(moved.shape[2]), list[int]()
+    for _ in range(min(count, len(read))):
+        seen = design @ spread
+        gained = np.linalg.inv(np.eye(3) + seen @ design.transpose(0, 2, 1))
+        both = np.einsum("iak,mck->imac", seen, moved)
+        less = ((gained[:, np.newaxis] @ both) * both).sum(axis=(2, 3))
+        open_still = np.einsum("mck,kl,mcl->m", moved, spread, moved)
+        left = np.sqrt(np.maximum(open_still - less, 0.0)).mean(axis=1)
+        left[chosen] = np.inf
+        best = int(np.argmin(left))
+        chosen.append(best)
+        spread = spread - seen[best].T @ gained[best] @ seen[best]
+    factors = np.linalg.cholesky((spread + spread.T) / 2.0).T @ prior.factors
+    return tuple(chosen), float(before._replace(factors=factors).shared(read).mean())
 
 
 def _off(predicted: Floats, anchors: Sequence[Anchor], paper: Floats) -> float:

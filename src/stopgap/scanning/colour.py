@@ -145,10 +145,14 @@ class Correction(NamedTuple):
 
         To what the weights leave open belongs what neighbouring colours are got wrong alike.
         """
-        moved = np.stack([_applied(features(lab, self.paper), row) for row in self.factors])
+        moved = self.moved(lab)
         open_still = np.einsum("kni,nij,knj->n", moved, metric_tensor(as_lab(lab)), moved)
         alike = (1.0 - OWN_SHARE**2) * self.unexplained(lab) ** 2
         return np.asarray(np.sqrt(open_still + alike))
+
+    def moved(self, lab: Floats) -> Floats:
+        """By how much each of the factors moves readings, Lab (k, n, 3)."""
+        return np.stack([_applied(features(lab, self.paper), row) for row in self.factors])
 
     def own(self, lab: Floats) -> Floats:
         """The uncertainty (n,) of a reading by itself, root mean square ΔE00."""
@@ -206,8 +210,8 @@ def whitened(
     read, known = (
         np.array([getattr(anchor, key) for anchor in anchors]) for key in ("read", "known")
     )
-    terms = features(read, paper)
-    own = expected(prior, paper).unexplained(known)
+    terms, before = features(read, paper), expected(prior, paper)
+    own = before.unexplained(known)
     even = np.array([anchor.uncertainty for anchor in anchors]) ** 2 + own**2 / 3.0
     noise = even[:, np.newaxis, np.newaxis] * np.linalg.inv(metric_tensor(known))
     away = known - paper
@@ -216,7 +220,7 @@ def whitened(
     aside = spread * (ASIDE * np.linalg.norm(away, axis=1)) ** 2  # a film's path is bent
     noise += aside[:, np.newaxis, np.newaxis] * np.eye(3)
     white = np.linalg.inv(np.linalg.cholesky(noise))
-    moved = np.stack([_applied(terms, row) for row in prior.factors], axis=-1)
+    moved = np.moveaxis(before.moved(read), 0, -1)
     left = known - read - _applied(terms, prior.mean)
     return (
         (white @ moved).reshape(-1, len(prior.factors)),

@@ -4,9 +4,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
-from stopgap.errors import InputError
+from stopgap.errors import InputError, Note
 from stopgap.library import find_swatch
+from stopgap.scanning.boxes import BoxState
+from stopgap.scanning.colour import Anchor
 from stopgap.scanning.growth import place_of
+from stopgap.scanning.pages import MergedBox, SeenPage
 from stopgap.swatches import (
     Box,
     ChartPage,
@@ -145,3 +148,38 @@ def _measured_colours(pencils: Mapping[str, Pencil], addresses: set[str]) -> dic
         for address, colour in found.items()
         if colour is not None and colour.source is Source.MEASURED
     }
+
+
+def known_anchors(
+    merged: Sequence[MergedBox], known: Mapping[str, KnownColour], lying: WithPatches
+) -> list[Anchor]:
+    """The boxes that were read and whose colour is known: as such, or as their pencil's."""
+    anchors = []
+    for one in merged:
+        field = len(one.box.fields) - 1  # the heaviest stands last
+        colour = lying.known.get((one.page, one.box))
+        if colour is None and len(one.box.pencils) == 1:
+            colour = known.get(one.box.pencils[0])
+        if colour is not None and one.shown[field].state is BoxState.READ:
+            name = " + ".join(one.box.pencils) or "a spare box"
+            anchors.append(Anchor(name, tuple(one.lab[field].tolist()), *colour))
+    return anchors
+
+
+def notes_on_target(
+    merged: Sequence[MergedBox], lying: WithPatches, seen: Sequence[SeenPage]
+) -> list[Note]:
+    """Which patches of a colour target could not be read, and whether it lay over boxes."""
+    unread = [
+        f"{one.box.pencils[0]} ({one.shown[0].state})"
+        for one in merged
+        if one.box in lying.patches and one.shown[0].state is not BoxState.READ
+    ]
+    pages = {(one.edition.number, one.page.number) for one in seen}
+    covered = sum(lying.covered[place] for place in pages)
+    notes = []
+    if unread:
+        notes.append(Note(f"Of the target nothing is learnt from {', '.join(unread)}."))
+    if covered:
+        notes.append(Note(f"{covered} boxes lie beneath the target and were not read."))
+    return notes

@@ -45,6 +45,12 @@ class Pose(NamedTuple):
         """Pixels (..., 2) of places (..., 2) [mm]."""
         return project(self.homography, places)
 
+    def slant(self, size: tuple[float, float]) -> float:
+        """How much longer a millimetre is at one corner of the page than at another, as a share."""
+        corners = np.array([(x, y) for x in (0.0, size[0]) for y in (0.0, size[1])])
+        depth = corners @ self.homography[2, :2] + self.homography[2, 2]
+        return float(depth.max() / depth.min() - 1.0)
+
 
 def project(homography: Floats, points: Floats) -> Floats:
     """Points (..., 2) through a homography (3, 3)."""

@@ -20,6 +20,7 @@ from stopgap.swatches import Box, ChartPage, Edition, Rectangle
 _DARK = 0.09  # of full light: 8 bits then hold a third of their steps
 _FULL_SHARE = 0.25
 _UNEVEN = 2.0
+_SLANTING = 0.01
 _CROP = 3.0  # pixels a millimetre
 _NEAR = 30.0  # mm
 _DISAGREE = 4.0
@@ -45,13 +46,17 @@ class PageReading(NamedTuple):
 
 
 class SeenPage(NamedTuple):
-    """What a picture shows of a page: of every box its fields, and a small picture of it."""
+    """What a picture shows of a page: of every box its fields, and a small picture of it.
+
+    `slanting` where it cannot have lain on glass.
+    """
 
     reading: PageReading
     edition: Edition
     page: ChartPage
     fields: tuple[tuple[Shown, ...], ...]
     crops: tuple[Bytes | None, ...]
+    slanting: bool
 
 
 def see_page(picture: Picture, editions: Mapping[str, Edition]) -> SeenPage:
@@ -89,7 +94,7 @@ def see_page(picture: Picture, editions: Mapping[str, Edition]) -> SeenPage:
         _flags(blanks, light, shown),
     )
     crops = tuple(_crop(picture, pose, box.outline) for box in page.boxes)
-    return SeenPage(reading, edition, page, fields, crops)
+    return SeenPage(reading, edition, page, fields, crops, pose.slant(edition.size) > _SLANTING)
 
 
 def _blanks(picture: Picture, pose: Pose, page: ChartPage) -> list[Blank]:
@@ -184,6 +189,7 @@ def see_pages(
                 reason = error.sentence.removeprefix(f"{called}: ").removeprefix(f"{name}: ")
                 readings.append(PageReading(called, refused=reason))
                 continue
+            of_camera = of_camera or page.slanting
             seen.append(page)
             readings.append(page.reading)
     return readings, seen, of_camera

@@ -14,7 +14,7 @@ import numpy as np
 from stopgap.arrays import Floats, as_lab
 from stopgap.difference import metric_tensor
 from stopgap.errors import Note
-from stopgap.scanning.anchors import evidence, learn
+from stopgap.scanning.anchors import evidence, learn, worth_measuring
 from stopgap.scanning.boxes import BoxState
 from stopgap.scanning.colour import (
     Anchor,
@@ -25,11 +25,10 @@ from stopgap.scanning.colour import (
     expected,
     prior_of,
 )
-from stopgap.scanning.known import KnownColour, WithPatches, with_patches
+from stopgap.scanning.known import KnownColour, known_anchors, notes_on_target, with_patches
 from stopgap.scanning.pages import (
     MergedBox,
     PageReading,
-    SeenPage,
     agreeing,
     merged_boxes,
     see_pages,
@@ -40,6 +39,7 @@ from stopgap.swatches import DEFAULT_PAPER_LAB, Box, Edition, Lab, Pressure, Tar
 LED_RESIDUAL = 2.0
 """Mean ΔE00 of anchors left out above which a flatbed probably lights with three LEDs."""
 _ENOUGH_TO_SUSPECT = 4
+_TO_MEASURE, _BY_LAMPS, _WORTH_IT = 4, 8, 0.75
 _SURE = 3.0  # of the logarithm of a ratio of probabilities: twenty to one
 _BEYOND_GAMUT = 2.0
 """Added doubt [ΔE00] where a channel is at its end, so that the colour is more vivid than said."""
@@ -78,13 +78,19 @@ class BoxReading:
 
 
 class ScanCalibration(NamedTuple):
-    """How readings became colours: `white paper`, `prior` or `anchors`."""
+    """How readings became colours: `white paper`, `prior` or `anchors`.
+
+    `to_measure` are pencils whose boxes, measured on these very sheets, would tell most about the
+    device, and `shared_then` is the mean ΔE00 that all colours would then share in doubt.
+    """
 
     method: str
     anchors: int
     left_one_out: float | None
     device_class: DeviceClass
     doubted: tuple[str, ...] = ()
+    to_measure: tuple[str, ...] = ()
+    shared_then: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +128,8 @@ def read_pages(
     editions
         The charts of the library by their number.
     device
-        flatbed, flatbed-led or phone; by default a phone where the picture says an exposure.
+        flatbed, flatbed-led or phone; by default a phone where the picture says an exposure, or the
+        page is seen at a slant.
     light
         daylight, led, fluorescent or tungsten, of a phone's pictures.
     paper
@@ -152,11 +159,12 @@ def read_pages(
     kind = device_class(device or ("phone" if of_camera else "flatbed"), light)
     white = np.array(paper)
     merged = merged_boxes(seen, white)
-    learnt, kind, used = _learn(_anchors(merged, known or {}, lying), kind, white)
+    learnt, kind, used = _learn(known_anchors(merged, known or {}, lying), kind, white)
     correction, method = _applied(learnt, used, white, use_prior=use_prior)
     boxes = tuple(_box_reading(one, correction) for one in merged if one.box not in lying.patches)
-    calibration = ScanCalibration(method, used, learnt.left_one_out, kind, learnt.doubted)
-    notes = (*_notes(calibration, kind, device, light), *_notes_on_target(merged, lying, seen))
+    wanted = ((), 0.0) if method == "anchors" else _to_measure(merged, correction, kind)
+    calibration = ScanCalibration(method, used, learnt.left_one_out, kind, learnt.doubted, *wanted)
+    notes = (*_notes(calibration, kind, device, light), *notes_on_target(merged, lying, seen))
     return Reading(tuple(readings), boxes, calibration, notes)
 
 
@@ -170,20 +178,24 @@ def _applied(
     return found, "anchors" if learnt.used else "prior" if use_prior else "white paper"
 
 
-def _anchors(
-    merged: Sequence[MergedBox], known: Mapping[str, KnownColour], lying: WithPatches
-) -> list[Anchor]:
-    """The boxes that were read and whose colour is known: as such, or as their pencil's."""
-    anchors = []
-    for one in merged:
-        field = len(one.box.fields) - 1  # the heaviest stands last
-        colour = lying.known.get((one.page, one.box))
-        if colour is None and len(one.box.pencils) == 1:
-            colour = known.get(one.box.pencils[0])
-        if colour is not None and one.shown[field].state is BoxState.READ:
-            name = " + ".join(one.box.pencils) or "a spare box"
-            anchors.append(Anchor(name, tuple(one.lab[field].tolist()), *colour))
-    return anchors
+def _to_measure(
+    merged: Sequence[MergedBox], correction: Correction, kind: DeviceClass
+) -> tuple[tuple[str, ...], float]:
+    """The pencils worth measuring and the doubt then shared; none where that is hardly less."""
+    boxes = {
+        one.box.pencils[0]: one.lab[-1]
+        for one in merged
+        if len(one.box.pencils) == 1 and one.shown[-1].state is BoxState.READ
+    }
+    count = _TO_MEASURE if kind.flatbed or kind is DeviceClass.PHONE_DAYLIGHT else _BY_LAMPS
+    if len(boxes) <= count:
+        return (), 0.0
+    read = np.array(list(boxes.values()))
+    chosen, then = worth_measuring(read, prior_of(kind), correction.paper, count)
+    if then > _WORTH_IT * correction.shared(read).mean():
+        return (), 0.0
+    names = tuple(boxes)
+    return tuple(names[at] for at in chosen), then
 
 
 def _learn(
@@ -254,6 +266,8 @@ def _notes(
                 "reads them: probably a three-LED flatbed, so the doubt is wider."
             )
         )
+    if kind.flatbed and device is None:
+        notes.append(Note("No camera is told of, and it is seen from straight above: a flatbed."))
     if not kind.flatbed and light is None:
         notes.append(Note("No light is stated, so daylight is taken."))
     if calibration.doubted:
@@ -266,22 +280,3 @@ def _notes(
             Note("The pencils of known colour would have made it worse, so they were not used.")
         )
     return tuple(notes)
-
-
-def _notes_on_target(
-    merged: Sequence[MergedBox], lying: WithPatches, seen: Sequence[SeenPage]
-) -> list[Note]:
-    """Which patches of a colour target could not be read, and whether it lay over boxes."""
-    unread = [
-        f"{one.box.pencils[0]} ({one.shown[0].state})"
-        for one in merged
-        if one.box in lying.patches and one.shown[0].state is not BoxState.READ
-    ]
-    pages = {(one.edition.number, one.page.number) for one in seen}
-    covered = sum(lying.covered[place] for place in pages)
-    notes = []
-    if unread:
-        notes.append(Note(f"Of the target nothing is learnt from {', '.join(unread)}."))
-    if covered:
-        notes.append(Note(f"{covered} boxes lie beneath the target and were not read."))
-    return notes

@@ -22,7 +22,7 @@ from stopgap.cli.session import session
 @click.option(
     "--device",
     type=click.Choice(("flatbed", "flatbed-led", "phone")),
-    help="What took the pictures; else a phone where they state an exposure.",
+    help="What took the pictures; else a phone where they state an exposure or show a page aslant.",
 )
 @click.option(
     "--light",

@@ -26,7 +26,7 @@ def scan_report(found: Scan, say: Say = str) -> Report:
     """JSON schema stopgap.scan/1; boxes in doubt come first on a page."""
     learnt = found.reading.calibration
     boxes = used_boxes(found)
-    notes = remarks([*found.reading.notes, *_stored(found)], say)
+    notes = remarks([*found.reading.notes, *_worth_measuring(found), *_stored(found)], say)
     grid = grid_of(
         _FIELDS, ("chips", "shown lab", "shown sigma", "shown"), doubtful_first(boxes), _remarks
     )
@@ -47,6 +47,7 @@ def scan_report(found: Scan, say: Say = str) -> Report:
                 "anchors": learnt.anchors,
                 "left_one_out": learnt.left_one_out,
                 "device_class": str(learnt.device_class),
+                "to_measure": list(learnt.to_measure),
             },
             "stored": len(found.kept) if found.stored else 0,
             "notes": [note.text for note in notes],
@@ -131,6 +132,27 @@ def _stored(found: Scan) -> list[Note]:
     if not count:
         return [*notes, Note("There was nothing to store.")]
     return [*notes, Note(f"Stored {count} swatches.", Remedy.TAKE_BACK)]
+
+
+def _worth_measuring(found: Scan) -> list[Note]:
+    """Which boxes would teach most, where they stand, and what would be gained."""
+    learnt = found.reading.calibration
+    if not learnt.to_measure:
+        return []
+    where = {
+        box.reading.box.pencils[0]: f"{box.pencils[0].address} (page {box.reading.page}, row "
+        f"{box.row}, box {box.column})"
+        for box in found.boxes
+        if box.pencils and len(box.reading.box.pencils) == 1
+    }
+    boxes = [where[address] for address in learnt.to_measure if address in where]
+    shared = [box.reading.heaviest.shared_sigma for box in found.boxes if box.reading.heaviest.lab]
+    text = (
+        "Have you an instrument? Measured on this very sheet, these boxes would tell most: "
+        f"{', '.join(boxes)}. What all colours share in doubt would fall from "
+        f"{sum(shared) / len(shared):.1f} to about {learnt.shared_then:.1f}."
+    )
+    return [Note(text, Remedy.STATE_PATCHES)]
 
 
 def _remarks(box: ScannedBox) -> Sequence[str]:

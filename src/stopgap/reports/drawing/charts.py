@@ -79,7 +79,8 @@ def _texts(box: Box, filed: Mapping[str, Filed]) -> list[str]:
     return [_printable(text) for text in (*known, *box.pencils)]
 
 
-def _words(box: Box, filed: Mapping[str, Filed]) -> _Words:
+def _words(box: Box, filed: Mapping[str, Filed], title: str) -> _Words:
+    """A range that is the title of the page is not said again below each box."""
     width = box.outline.width
     bold, plain, foot = Measure(_CODE, bold=True), Measure(_NAME), Measure(_FOOT)
     members = [filed[address] for address in box.pencils if address in filed]
@@ -98,10 +99,11 @@ def _words(box: Box, filed: Mapping[str, Filed]) -> _Words:
     swatch = member.swatch
     marks = " ".join([OWNED] * swatch.owned + [GONE] * swatch.discontinued)
     also = [f"also {member.also}"] if member.also else []
+    line = [name for name in (_printable(swatch.range),) if name != title]
     return _Words(
         bold.cut(_printable(swatch.code), width - _HINT - 2.0 - plain.width(marks)),
         plain.wrap(_printable(swatch.name), width, 2),
-        foot.cut(" · ".join([_printable(swatch.range), *also]), width),
+        foot.cut(" · ".join([*line, *also]), width),
         marks,
     )
 
@@ -122,7 +124,7 @@ def _draw(page: ChartPage, edition: Edition, filed: Mapping[str, Filed], title: 
     for foot in {one.outline.y + one.outline.height for one in page.boxes if _folded(page, one)}:
         axes.plot([3.0, width - 3.0], [foot] * 2, color=_INK, linewidth=0.5, linestyle=(0, (6, 3)))
     for box in page.boxes:
-        _draw_box(axes, box, filed)
+        _draw_box(axes, box, filed, title)
     _draw_footer(axes, page, edition)
     axes.set_xlim(0.0, width)  # last, since a picture on a page sets them
     axes.set_ylim(height, 0.0)
@@ -145,7 +147,7 @@ def _draw_mark(axes: Axes, x: float, y: float, mark: Mark) -> None:
     axes.add_patch(PathPatch(Path(corners.reshape(-1, 2), codes), facecolor="black", lw=0))
 
 
-def _draw_box(axes: Axes, box: Box, filed: Mapping[str, Filed]) -> None:
+def _draw_box(axes: Axes, box: Box, filed: Mapping[str, Filed], title: str) -> None:
     outline = box.outline
     x, foot = outline.x, outline.y + outline.height
     frame = Rectangle(outline[:2], outline.width, outline.height, fill=False)
@@ -168,11 +170,11 @@ def _draw_box(axes: Axes, box: Box, filed: Mapping[str, Filed]) -> None:
     if box.spare:
         axes.plot([x, x + 24.0], [foot + _NAME_AT] * 2, color=_FAINT, linewidth=0.4)
     else:
-        _draw_words(axes, box, filed)
+        _draw_words(axes, box, filed, title)
 
 
-def _draw_words(axes: Axes, box: Box, filed: Mapping[str, Filed]) -> None:
-    words = _words(box, filed)
+def _draw_words(axes: Axes, box: Box, filed: Mapping[str, Filed], title: str) -> None:
+    words = _words(box, filed, title)
     x, foot, width = box.outline.x, box.outline.y + box.outline.height, box.outline.width
     after_hint = x
     if len(box.pencils) == 1 and box.pencils[0] in filed and filed[box.pencils[0]].swatch.coloured:
@@ -196,9 +198,9 @@ def _draw_header(axes: Axes, page: ChartPage, title: str, width: float) -> None:
     every = dict.fromkeys(heading.words for heading in page.headings)
     filed = [words for words in every if words not in (LAYERS, SPARE, ANCHORS, FOLD)]
     there = _printable(", ".join(filed or every))
-    title = Measure(_TITLE, bold=True).cut(_page_title(page, title), room)
-    _write(axes, left, 16.0, title, _TITLE, weight="bold")
-    for line, words in enumerate(Measure(_SMALL).wrap(there, room, 2)):
+    said = _page_title(page, title)
+    _write(axes, left, 16.0, Measure(_TITLE, bold=True).cut(said, room), _TITLE, weight="bold")
+    for line, words in enumerate(Measure(_SMALL).wrap(there, room, 2) if there != said else ()):
         _write(axes, left, 21.0 + 3.4 * line, words, _SMALL, colour=_SOFT)
     axes.add_patch(
         Rectangle((right - _NOTES, 11.0), _NOTES, 14.0, fill=False, edgecolor=_LINE, linewidth=0.5)
@@ -213,12 +215,12 @@ def _draw_header(axes: Axes, page: ChartPage, title: str, width: float) -> None:
         laid = (
             "Lay each part evenly; of two pencils the first at medium throughout, then the other."
         )
-    said = (
+    how = (
         laid,
         f"Keep the white between boxes white. {thirds if has_thirds else ''}"
         f"{OWNED} owned, {GONE} no longer made.",
     )
-    for line, words in enumerate(said):
+    for line, words in enumerate(how):
         _write(axes, SIDE + 24.0, 31.2 + 3.6 * line, words, _SMALL)
 
 

@@ -105,7 +105,7 @@ def render_manual(topics: Sequence[Topic], *, terminal: bool = True) -> str:
             "about": topic.about,
             # escaped by markdown-it, which was told to take no HTML
             "passages": [
-                (Markup(markdown.render(passage.text)), passage.at_terminal)
+                (Markup(markdown.render(passage.pictured)), passage.at_terminal)
                 for passage in topic.passages
                 if terminal or not passage.at_terminal
             ],
@@ -115,5 +115,6 @@ def render_manual(topics: Sequence[Topic], *, terminal: bool = True) -> str:
     return page(
         "manual.html",
         styles="\n".join([source("ground.css"), source("sheet.css"), source("manual.css")]),
+        pictures=True,
         sections=[section for section in sections if section["passages"]],
     )

@@ -159,7 +159,7 @@ def render_room(
         context["looked_up"] = room.panel.looked_up
     context["paint_rules"] = Markup(rules or "/* none */") if part else ""
     text = page("desk_panel.html" if part else "desk.html", styles=styles, script=script, **context)
-    return text, policy_of_room(styles, script, pictures=scanned is not None)
+    return text, policy_of_room(styles, script, pictures=scanned is not None or bool(passages))
 
 
 def kept_page(report: Report, title: str) -> bytes:
@@ -215,4 +215,4 @@ def _marked_up(topic: "Topic") -> str:
     from markdown_it import MarkdownIt
 
     markdown = MarkdownIt("commonmark", {"html": False}).enable("table")
-    return "\n".join(markdown.render(one.text) for one in topic.passages if not one.at_terminal)
+    return "\n".join(markdown.render(one.pictured) for one in topic.passages if not one.at_terminal)
