@@ -6,7 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from stopgap.colorimetry import colour_science, reflectance_to_lab, reflectance_to_xyz, xyz_to_lab
-from stopgap.colorimetry.whites import OBSERVERS, science_name
+from stopgap.colorimetry.spectra import STEPS_KEPT, _weights, integration_table
+from stopgap.colorimetry.whites import OBSERVERS, WHITES, science_name
 from stopgap.errors import InputError
 
 WORKING = (360, 780, 1)
@@ -194,3 +195,14 @@ def test_unknown_light_is_refused():
         reflectance_to_lab(_NM, np.full(31, 0.5), "D51")
     with pytest.raises(InputError, match="observer"):
         reflectance_to_lab(_NM, np.full(31, 0.5), "D50", 4)
+
+
+@pytest.mark.parametrize("observer", OBSERVERS)
+@pytest.mark.parametrize("step", STEPS_KEPT)
+def test_weights_that_are_kept_are_those_of_colour_science(step, observer):
+    for name in WHITES:
+        made = integration_table(name, observer, step)
+        every = tuple(np.arange(360.0, 781.0, step).tolist())
+        np.testing.assert_allclose(
+            _weights(every, name, observer, correct_bandpass=False), made, atol=1e-9
+        )

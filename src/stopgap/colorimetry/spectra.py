@@ -29,13 +29,19 @@ import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_floats, read_only
 from stopgap.colorimetry.cielab import xyz_to_lab
-from stopgap.colorimetry.whites import colour_science, illuminant_name, observer_name, science_name
+from stopgap.colorimetry.whites import (
+    OBSERVERS,
+    WHITES,
+    colour_science,
+    illuminant_name,
+    observer_name,
+    science_name,
+)
 from stopgap.errors import InputError
 
 _START, _END = 360.0, 780.0
 _LAST_START, _FIRST_END = 400.0, 680.0
 _WIDEST = 20.0
-_HEADER_LINES = 5
 _UNEVEN = 0.021  # nm: wavelengths that were written to two decimals
 
 
@@ -180,48 +186,48 @@ def _weights(
 
 
 def _uncorrected_weights(wavelengths: tuple[float, ...], illuminant: str, observer: int) -> Floats:
-    if observer == 2 and illuminant in _TABLED and set(np.diff(wavelengths)) == {10.0}:
-        first, last = (round((end - _START) / 10.0, 6) for end in (wavelengths[0], wavelengths[-1]))
-        if first.is_integer():
-            return _folded(_tabled(illuminant), int(first), int(last))
-    colour = colour_science()
-    every_nm = colour.SpectralShape(_START, _END, 1)
-    matching = colour.MSDS_CMFS[observer_name(observer)].copy().align(every_nm)
-    light = colour.SDS_ILLUMINANTS[science_name(illuminant)].copy().align(every_nm)
     count, start, end = len(wavelengths), wavelengths[0], wavelengths[-1]
     step = (end - start) / (count - 1)
     if step not in (1.0, 5.0, 10.0, 20.0) or (start - _START) % step != 0.0:
-        places = ((every_nm.wavelengths - start) / step).clip(0.0, count - 1.0)
+        colour = colour_science()
+        every_nm = np.arange(_START, _END + 1.0)
+        places = ((every_nm - start) / step).clip(0.0, count - 1.0)
         at_every_nm = [
             colour.SpragueInterpolator(np.arange(count, dtype=np.float64), unit)(places)
             for unit in np.eye(count)
         ]
-        return np.array(at_every_nm) @ _summation(matching, light, 1)
-    if step < 10.0:
-        table = _summation(matching, light, int(step))
-    else:
-        table = colour.colorimetry.tristimulus_weighting_factors_ASTME2022(
-            matching, light, colour.SpectralShape(_START, _END, int(step))
-        )
-    folded = colour.colorimetry.adjust_tristimulus_weighting_factors_ASTME308(
-        table, colour.SpectralShape(_START, _END, step), colour.SpectralShape(start, end, step)
-    )
-    return np.asarray(folded, dtype=np.float64)
+        return np.array(at_every_nm) @ integration_table(illuminant, observer, 1)
+    kept = step in STEPS_KEPT and observer in OBSERVERS and illuminant in WHITES
+    table = (_kept if kept else integration_table)(illuminant, observer, int(step))
+    return _folded(table, round((start - _START) / step), round((end - _START) / step))
 
 
-_TABLED = ("A", "LED-B3")
-"""Illuminants whose weights for 10 nm are kept, since colour-science is slow to import."""
+STEPS_KEPT = (5, 10)
+"""Steps [nm] for which the weights of all illuminants are kept, as colour-science loads slowly."""
 
 
-@lru_cache(maxsize=len(_TABLED))
-def _tabled(illuminant: str) -> Floats:
-    """The weights of E2022 for 360, 370 … 780 nm, 2 degree observer: (43, 3)."""
-    table = Path(__file__).parent / "data" / "weights_lamps_2_degree.csv"
+@lru_cache(maxsize=16)
+def _kept(illuminant: str, observer: int, step: int) -> Floats:
+    """What `integration_table` gives, from where it is kept."""
+    table = Path(__file__).parent / "data" / f"weights_{step}_nm_{observer}_degree.csv"
+    first = 3 * WHITES.index(illuminant)
+    columns = (first, first + 1, first + 2)
     with table.open(encoding="utf-8") as lines:
-        rows = np.loadtxt(lines, delimiter=",", comments="#", skiprows=_HEADER_LINES)
-    column = 1 + 3 * _TABLED.index(illuminant)
-    weights: Floats = rows[:, column : column + 3]
-    return weights
+        return np.loadtxt(lines, delimiter=",", comments="#", usecols=columns)
+
+
+def integration_table(illuminant: str, observer: int, step: int) -> Floats:
+    """What reflectance at 360, 360 + step … 780 nm adds to X, Y, Z: (n, 3), by colour-science."""
+    colour = colour_science()
+    every_nm = colour.SpectralShape(_START, _END, 1)
+    matching = colour.MSDS_CMFS[observer_name(observer)].copy().align(every_nm)
+    light = colour.SDS_ILLUMINANTS[science_name(illuminant)].copy().align(every_nm)
+    if step < 10:
+        return _summation(matching, light, step)
+    factors = colour.colorimetry.tristimulus_weighting_factors_ASTME2022(
+        matching, light, colour.SpectralShape(_START, _END, step)
+    )
+    return np.asarray(factors, dtype=np.float64)
 
 
 def _folded(table: Floats, first: int, last: int) -> Floats:
