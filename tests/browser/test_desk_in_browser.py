@@ -16,7 +16,9 @@ from stopgap.desk import Usual
 from stopgap.desk.asking import Desk
 from stopgap.desk.doors import Keys
 from stopgap.desk.pages import ROOMS, application
+from stopgap.desk.rooms.bring import Brought
 from stopgap.library import open_library
+from stopgap.reports.drawing.coloured import coloured_page
 
 pytestmark = pytest.mark.slow
 
@@ -39,16 +41,24 @@ def serving(path):
         assert not thread.is_alive()
 
 
-@pytest.fixture
-def served(demo_library, tmp_path):
-    path = tmp_path / "library.sqlite"
+@pytest.fixture(scope="module")
+def small_library(demo_library, tmp_path_factory):
+    """A third of the demo, which axe-core reads sooner."""
+    path = tmp_path_factory.mktemp("small") / "library.sqlite"
     shutil.copy(demo_library, path)
-    with open_library(path, as_one=True) as library:  # a third of it, which axe-core reads sooner
+    with open_library(path, as_one=True) as library:
         for name in ("Brindlewick", "Quillet"):
             library.remove_range(name, f"without {name}")
         late = [one for one in library.swatches() if "FM060" < one.code < "FM110"]
         for swatch in late:
             library.remove_swatch(swatch, f"without {swatch.code}")
+    return path
+
+
+@pytest.fixture
+def served(small_library, tmp_path):
+    path = tmp_path / "library.sqlite"
+    shutil.copy(small_library, path)
     with serving(path) as found:
         yield found
 
@@ -123,6 +133,23 @@ def test_every_room_can_be_read(sit):
     for place, (room, asked) in enumerate(ANSWERS.items()):
         for seat in seats if room in ("wall", "match") else [seats[place % len(seats)]]:
             look_at(seat, f"/{room}?{asked}")
+
+
+def test_what_waits_and_what_is_arranged_can_be_read(sit, served):
+    """A spreadsheet with what is wrong in its cells, boxes beside their readings, families."""
+    desk, _ = served
+    table = "Nr;Name;Lab;mine\n1;Tide;78 -4 -12;x\n1;Slate;41 -3 -8;\n2;Beak;79 8 7x;\n"
+    with desk.changing() as library:
+        page = coloured_page(library, library.swatches()[:4])
+    waits = Brought("tin.csv", table.encode(), "The old tin")
+    ways = [
+        (1440, {"color_scheme": "light"}, "/wall?arrange=yes"),
+        (390, {"color_scheme": "dark"}, f"/bring?key={desk.wait(waits)}"),
+        (820, {"forced_colors": "active"}, f"/print?scan={desk.wait(('scan', 'p.png', page, ''))}"),
+    ]
+    for turn in range(3):
+        (width, options, _), (*_, address) = ways[turn], ways[-turn]
+        look_at(sit(width, **options), address)
 
 
 def look_at(seat, address):

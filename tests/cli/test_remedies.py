@@ -49,7 +49,7 @@ def test_an_error_in_the_words_of_python_and_of_the_command_line():
         ("shop --for Fennmoor:FM031 --budget -1", 1, "--budget: expected a number"),
         ("shop --for Fennmoor:FM031 --default-price nan", 1, "--default-price: expected"),
         ("table --from Quillet --to Fennmoor --jobs 0", 1, "--jobs: expected another number"),
-        ("range shift Fennmoor Brindlewick --pair FM003=BW01", 1, "--pair: 1 are too few"),
+        ("range shift Fennmoor Brindlewick --pair FM003=BW01", 1, "--pair: 1 is too few"),
         ("chart out.pdf --sheet-size A3", 2, "--sheet-size: 'A3' is not one of A4, Letter."),
         ("match #808080 --reconstruct", 2, "--reconstruct: it is for other illuminants, and none"),
         ("match #808080 --reconstruct", 2, "Name one with --under."),

@@ -19,6 +19,7 @@ from stopgap.desk import Usual
 from stopgap.desk.forms import Sent
 from stopgap.desk.pages import KEEP, ROOMS, find_room
 from stopgap.desk.words import WORDS
+from stopgap.desk.working import Orders
 from stopgap.errors import Remedy
 from stopgap.library import datasets, decide_owned, open_library
 from stopgap.planner import RecipeCache
@@ -416,6 +417,19 @@ def test_a_pencil_is_filed_where_a_button_says(window, own_library, tmp_path, ca
     assert run(["--quiet", "--library", str(other), *words]) == 0
     capsys.readouterr()
     assert line_of(Window(other).enter(), "reds") == line_of(window, "reds")
+
+
+def test_the_first_move_waits_for_no_search(window):
+    line = line_of(window, "reds")
+    sent = [("pencil", line[0]), ("family", "reds"), ("after", line[1])]
+    before, orders = window.desk.mark(), window.desk.orders
+    window.desk.orders = Orders(patience=0.0)
+    answer = window.post("/wall/move", sent, accept="application/json")
+    assert answer.status == 409
+    assert "Do it again in a moment." in json.loads(answer.text)["said"]
+    assert window.desk.mark() == before
+    window.desk.orders = orders
+    assert "is filed under" in shown(window.follow(window.post("/wall/move", sent)).text)
 
 
 def test_a_family_of_ones_own_takes_pencils(window):

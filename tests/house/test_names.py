@@ -55,6 +55,19 @@ def test_no_two_modules_have_a_public_class_of_one_name():
     assert not {name: found for name, found in places.items() if len(found) > 1}
 
 
+WHITES_OF_OUR_OWN = re.compile(r"\b(0?\.96429?\d*|0?\.82(49|510)\d*|0?\.95047|0?\.8951|0\.3457)\b")
+
+
+def test_whites_and_how_one_is_brought_to_another_are_said_once():
+    """X of D50, X and Z of its whites, X of D65, the first number of Bradford's matrix."""
+    said = {
+        inside(path)
+        for path in MODULES
+        if WHITES_OF_OUR_OWN.search(path.read_text(encoding="utf-8"))
+    }
+    assert said == {"colorimetry/whites.py"}
+
+
 @pytest.mark.parametrize("package", PACKAGES, ids=dotted)
 def test_no_module_bears_a_public_name_of_its_package(package):
     """Who imports the name would get the module, or the other way round, by what came first."""

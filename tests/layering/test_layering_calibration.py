@@ -186,7 +186,7 @@ def test_more_faith_in_the_hand_moves_it_further():
 
 def test_contradictions_and_too_few_are_refused():
     samples = samples_of(LAID, 1)
-    with pytest.raises(InputError, match="2 layered swatches are too few"):
+    with pytest.raises(InputError, match="2 of at least 3 layered swatches, too few"):
         calibrate(samples[:2], PAPER)
     again = dataclasses.replace(samples[1], lab=(80.0, 0.0, 0.0))
     with pytest.raises(InputError, match="samples 2 and 7 are the same layers"):

@@ -9,7 +9,9 @@ from planner_oracles import random_lab, swatch
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.library import StoredShift
+from stopgap.planner import find_stand_ins
 from stopgap.planner.comparison.tables import cross_table
+from stopgap.planner.nearness import FAR
 from stopgap.swatches import RangeCorrection
 
 pytestmark = pytest.mark.slow
@@ -31,6 +33,12 @@ def test_rows_equal_looking_at_every_pair(seed, n, m, random):
     assert [row.swatch for row in table.rows] == first
     for row in table.rows:
         near = sorted((float(delta_E(row.swatch.lab, one.lab)), one.address) for one in second)
+        assert row.by_hue == (near[0][0] > FAR)
+        if row.by_hue:  # as in a single question
+            found = find_stand_ins(row.swatch, second, limit=2).matches
+            assert [row.best, row.second][:m] == [match.swatch for match in found]
+            assert row.delta_E == pytest.approx(found[0].delta_E)
+            continue
         assert (row.delta_E, row.best.address) == (pytest.approx(near[0][0]), near[0][1])
         back = min((float(delta_E(one.lab, row.best.lab)), one.address) for one in first)
         assert row.mutual == (back[1] == row.swatch.address)

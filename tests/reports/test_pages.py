@@ -12,12 +12,19 @@ import numpy as np
 import pytest
 
 from stopgap.blends import families, file_swatches
-from stopgap.planner import LayerQuestion, ToBuy, estimated_conditions, precompute_stand_ins
+from stopgap.difference import grade_words
+from stopgap.planner import (
+    LayerQuestion,
+    ToBuy,
+    estimated_conditions,
+    find_stand_ins,
+    precompute_stand_ins,
+)
 from stopgap.reports.blocks import Chip, Column, Grid, Heading, Paragraph, Report, Strip
 from stopgap.reports.pocket import pocket_data, render_pocket
 from stopgap.reports.render.html import render_html, source
 from stopgap.reports.render.paint import css_lab, paint_rules, paints
-from stopgap.swatches import Swatch
+from stopgap.swatches import FreeColour, Swatch
 
 pytestmark = pytest.mark.slow
 
@@ -233,6 +240,29 @@ def test_the_data_are_those_of_the_answers():
         ((filed[swatch.address], swatch) for swatch in swatches), key=str
     )
     assert data["grades"][-1] == ["different", None]
+
+
+def test_words_for_a_typed_colour_are_those_of_a_question():
+    """On the phone, by what a pencil errs by and how far off it is, on a grid of both."""
+    swatches = [
+        replace(one, uncertainty=size, shared_uncertainty=0.0)
+        for one, size in zip(pencils(12, np.random.default_rng(8)), (0.5, 1.0, 5.0) * 4)
+    ]
+    data = json.loads(json.dumps(pocket_data(precompute_stand_ins(swatches, limit=2), (), [])))
+    assert [row[:2] for row in data["errors"]] == [[one.uncertainty, 0.0] for one in swatches]
+    for swatch in swatches:
+        L, a, b = swatch.lab
+        asked = FreeColour("", (L + 2.0, a, b))
+        (found,) = find_stand_ins(asked, [swatch]).matches
+        words = data["nearness"][data["sizes"].index(swatch.uncertainty)]
+        step = next(k for k, end in enumerate(data["apart"]) if found.delta_E <= end)
+        said = data["words"][words[step]]
+        assert said.removeprefix("probably ").removeprefix("perhaps ").startswith(found.grade)
+        chance = grade_words(found.grade, found.grade_probability).rpartition(", ")[2]
+        beside = {
+            data["words"][words[k]].rpartition(", ")[2] for k in range(max(step - 3, 0), step + 4)
+        }
+        assert chance in beside
 
 
 def test_recipes_are_carried_with_what_they_promise():

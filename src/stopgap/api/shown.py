@@ -101,6 +101,12 @@ def _stand_ins(one: StandIns) -> str:
     )
 
 
+def _stand_in(one: StandIn) -> str:
+    from stopgap.reports.terms import nearness_words
+
+    return f"{one.swatch.address} ΔE {one.delta_E:.1f}, {nearness_words(one)}: {one.words}"
+
+
 def _off(delta_E: float | None) -> str:
     return "" if delta_E is None else f"ΔE {delta_E:.1f}"
 
@@ -116,7 +122,7 @@ _TOLD: dict[type, Callable[[Any], str]] = {
     ColourRange: lambda one: f"{one.name}: {len(one.pencils)} pencils",
     Stack: lambda one: one.label,
     StandIns: _stand_ins,
-    StandIn: lambda one: f"{one.swatch.address} ΔE {one.delta_E:.1f}, {one.grade}: {one.words}",
+    StandIn: _stand_in,
     LaidStack: lambda one: f"{one.label} {lab_text(one.lab)}",
     TranslatedRow: lambda one: (
         f"{one.asked.label}: {one.given.label if one.given else 'nothing'} {_off(one.delta_E)}"

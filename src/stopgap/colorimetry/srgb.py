@@ -19,13 +19,10 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, as_floats, as_lab, one_lab, read_only
 from stopgap.colorimetry.cielab import lab_to_xyz, xyz_to_lab
-from stopgap.colorimetry.whites import D50, D65
+from stopgap.colorimetry.whites import D50, D65, linear_bradford
 from stopgap.errors import InputError
 
 _PRIMARIES = read_only([[0.64, 0.33, 0.03], [0.30, 0.60, 0.10], [0.15, 0.06, 0.79]]).T  # x, y, z
-_BRADFORD = read_only(
-    [[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]]
-)
 _CONE = read_only(  # from X, Y, Z under D65, Y = 1
     [
         [0.8190224379967030, 0.3619062600528904, -0.1288737815209879],
@@ -40,9 +37,7 @@ _OPPONENT = read_only(
         [0.0259040424655478, 0.7827717124575296, -0.8086757549230774],
     ]
 )
-D65_TO_D50 = read_only(
-    np.linalg.inv(_BRADFORD) @ np.diag(_BRADFORD @ D50 / (_BRADFORD @ D65)) @ _BRADFORD
-)
+D65_TO_D50 = linear_bradford(D65, D50)
 """Tristimulus values under D65 to corresponding ones under D50, (3, 3): linear Bradford."""
 
 _D50_TO_D65 = read_only(np.linalg.inv(D65_TO_D50))

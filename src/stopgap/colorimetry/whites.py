@@ -15,6 +15,8 @@ from collections.abc import Mapping
 from importlib import import_module
 from types import MappingProxyType, ModuleType
 
+import numpy as np
+
 from stopgap.arrays import Floats, read_only
 from stopgap.errors import InputError
 
@@ -60,6 +62,19 @@ def _from_chromaticity(x: float, y: float) -> Floats:
 
 D50 = _from_chromaticity(0.3457, 0.3585)
 D65 = _from_chromaticity(0.3127, 0.3290)
+C = _from_chromaticity(0.31006, 0.31616)
+
+BRADFORD = read_only(
+    [[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]]
+)
+"""X, Y, Z to the responses that are scaled from one white to another (ICC.1:2022, annex E)."""
+
+
+def linear_bradford(white: Floats, other: Floats) -> Floats:
+    """Tristimulus values under a white to corresponding ones under another, (3, 3)."""
+    scales = BRADFORD @ other / (BRADFORD @ white)
+    return read_only(np.linalg.inv(BRADFORD) @ np.diag(scales) @ BRADFORD)
+
 
 _WITHOUT_IMPORT: Mapping[tuple[str, int], Floats] = MappingProxyType(
     {("D50", 2): D50, ("D65", 2): D65}

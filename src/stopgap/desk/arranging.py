@@ -1,4 +1,6 @@
-"""Families of one's own: the buttons that make, rename, join and part them, and what these do."""
+"""Families of one's own: the buttons that make, rename, join and part them or file a pencil, and
+what these do.
+"""
 
 import re
 from collections.abc import Callable, Mapping, Sequence
@@ -14,6 +16,7 @@ from stopgap.reports.render.rooms import Deed, FormField
 from stopgap.swatches import (
     PROPOSAL,
     Arrangement,
+    Swatch,
     add_family,
     change_family,
     join_families,
@@ -68,10 +71,34 @@ def arranging_deeds(families: Sequence[Family], library: "Library") -> list[Deed
     ]
 
 
+def place_deeds(
+    pencil: Swatch, families: Sequence[Family], there: str, *, settled: bool
+) -> tuple[Deed, ...]:
+    """The buttons by which a pencil goes earlier or later in its family, where the order of that is
+    `settled`, or to another.
+    """
+    deeds = []
+    mine = ""
+    for family in families:
+        line = [each.swatch.address for each in (*family.filed, *family.names)]
+        if pencil.address not in line:
+            continue
+        mine, at = family.name, line.index(pencil.address)
+        beside = {"family": family.name, "pencil": pencil.address, "there": there}
+        if at and settled:
+            deeds.append(Deed("/wall/move", "Earlier", {**beside, "before": line[at - 1]}))
+        if at + 1 < len(line) and settled:
+            deeds.append(Deed("/wall/move", "Later", {**beside, "after": line[at + 1]}))
+    options = [(family.name, family.name) for family in families]
+    to = FormField("family", "its family", mine, "choice", options)
+    sent = {"pencil": pencil.address, "there": there}
+    return (*deeds, Deed("/wall/move", "File it there", sent, [to]))
+
+
 def _changed(
     desk: Desk, change: Callable[[Arrangement], Arrangement], what: str, said: str
 ) -> Done:
-    with desk.changing() as library:
+    with desk.filing() as library:
         change_arrangement(library, None, lambda found, _: change(found), what)
     return Done(said, HERE)
 
@@ -107,7 +134,7 @@ def _part(desk: Desk, sent: Sent) -> Done:
     texts = [text for text in re.split(r"[;,\n]", sent.text("pencils")) if text.strip()]
     if not texts:
         raise InputError("expected the pencils that are to be parted off.")
-    with desk.changing() as library:
+    with desk.filing() as library:
         known = [each.first for each in library.pencils()]
         pencils = find_addresses(texts, known)
         change_arrangement(
@@ -136,7 +163,7 @@ def _begin(desk: Desk, sent: Sent) -> Done:
     """Begin another arrangement, which comes into use; the others stay as they are."""
     name = plain_name(sent.text("name"), "arrangement")
     begins = sent.one_of("begins", [word for word, _ in _BEGINS])
-    with desk.changing() as library:
+    with desk.filing() as library:
         taken = [key_of(one.arrangement.name) for one in stored_arrangements(library)]
         if key_of(name) in (*taken, PROPOSAL):
             raise InputError(f"An arrangement called {name!r} is there already.")

@@ -13,7 +13,7 @@ from stopgap.blends import families_named
 from stopgap.defaults import STEP
 from stopgap.desk.forms import Sent
 from stopgap.desk.working import Orders, Work, families_showing
-from stopgap.errors import StopgapError, TooLargeError
+from stopgap.errors import InputError, StopgapError, TooLargeError
 from stopgap.planner import Ground, Lately, RecipeCache, ground_of, recipes_under, user_filing
 from stopgap.reports.render.rooms import Deed, FormField, Panel
 from stopgap.swatches import Arrangement, Finish, Lightfastness, Selection, Swatch, Swatches
@@ -80,6 +80,27 @@ class Desk:
         from stopgap.planner.arranging import open_library
 
         with open_library(self.path, as_one=True) as library:
+            yield library
+
+    @contextmanager
+    def filing(self) -> "Iterator[Library]":
+        """The same for a change of families, which may begin with those that are proposed.
+
+        Raises
+        ------
+        InputError
+            While their orders are searched, which no request waits for.
+        """
+        missed: list[Any] = []
+        with self.reading() as library:
+            if user_filing(library) is None and (every := library.swatches()):
+                families_named(every, ordered=self.orders.ordering(missed))
+        if missed and not self.orders.search(missed):
+            raise InputError(
+                "Large families are still being brought from light to dark, so nothing was done. "
+                "Do it again in a moment."
+            )
+        with self.changing() as library:
             yield library
 
     def ground(self, library: "Library", sent: Sent) -> Ground:
@@ -239,30 +260,6 @@ def own_deeds(pencil: Swatch, there: str) -> tuple[Deed, ...]:
     wanted = not pencil.at_hand
     label = f"I own {pencil.code}" if wanted else f"I no longer own {pencil.code}"
     return (Deed("/wall/own", label, {"set": to_set(pencil, wanted), "there": there}),)
-
-
-def place_deeds(
-    pencil: Swatch, families: "Sequence[Family]", there: str, *, settled: bool
-) -> tuple[Deed, ...]:
-    """The buttons by which a pencil goes earlier or later in its family, where the order of that is
-    `settled`, or to another.
-    """
-    deeds = []
-    mine = ""
-    for family in families:
-        line = [each.swatch.address for each in (*family.filed, *family.names)]
-        if pencil.address not in line:
-            continue
-        mine, at = family.name, line.index(pencil.address)
-        beside = {"family": family.name, "pencil": pencil.address, "there": there}
-        if at and settled:
-            deeds.append(Deed("/wall/move", "Earlier", {**beside, "before": line[at - 1]}))
-        if at + 1 < len(line) and settled:
-            deeds.append(Deed("/wall/move", "Later", {**beside, "after": line[at + 1]}))
-    options = [(family.name, family.name) for family in families]
-    to = FormField("family", "its family", mine, "choice", options)
-    sent = {"pencil": pencil.address, "there": there}
-    return (*deeds, Deed("/wall/move", "File it there", sent, [to]))
 
 
 def to_set(pencil: Swatch, owned: bool) -> str:

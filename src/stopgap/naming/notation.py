@@ -15,14 +15,10 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, Integers, as_lab, read_only
+from stopgap.colorimetry.cielab import relative_tristimulus
+from stopgap.colorimetry.whites import D50, C, linear_bradford
 
-_D50 = np.array([0.96429568, 1.0, 0.8251046])  # x, y of 0.3457, 0.3585
-_C = np.array([0.98070597, 1.0, 1.18224949])  # x, y of 0.31006, 0.31616
-_BRADFORD = np.array(
-    [[0.8951, 0.2664, -0.1614], [-0.7502, 1.7135, 0.0367], [0.0389, -0.0685, 1.0296]]
-)
-_TO_C = (np.linalg.inv(_BRADFORD) * (_BRADFORD @ _C / (_BRADFORD @ _D50))) @ _BRADFORD
-_KAPPA = 24389 / 27
+_TO_C = linear_bradford(D50, C) * (D50 / C[:, np.newaxis])  # both relative to their whites
 ANGLES = 24
 
 
@@ -84,12 +80,9 @@ def lab_to_munsell(lab: FloatsLike) -> Floats:
 
 def _polar(lab: Floats) -> tuple[Floats, Floats, Floats]:
     """Munsell value, and angle in degrees and radius in CIELAB under illuminant C."""
-    f_y = (lab[..., 0] + 16.0) / 116.0
-    f = np.stack([f_y + lab[..., 1] / 500.0, f_y, f_y - lab[..., 2] / 200.0], axis=-1)
-    XYZ = np.where(f > 6 / 29, f**3, (116.0 * f - 16.0) / _KAPPA) * _D50
-    XYZ = np.maximum(XYZ @ _TO_C.T, 0.0)
-    value = np.interp(XYZ[..., 1], *_value_curve())
-    root = np.cbrt(XYZ / _C)
+    relative = np.maximum(relative_tristimulus(lab) @ _TO_C.T, 0.0)
+    value = np.interp(relative[..., 1], *_value_curve())
+    root = np.cbrt(relative)
     a, b = 500.0 * (root[..., 0] - root[..., 1]), 200.0 * (root[..., 1] - root[..., 2])
     return value, np.degrees(np.arctan2(b, a)) % 360.0, np.hypot(a, b)
 

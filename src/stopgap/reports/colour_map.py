@@ -33,8 +33,9 @@ from stopgap.reports.columns import (
     plain,
     titles_of,
 )
-from stopgap.reports.terms import HOW_NEAR, colour_name
+from stopgap.reports.terms import HOW_NEAR, colour_name, nearness_between
 from stopgap.reports.wording import stack_data, stack_words, swatch_data, swatch_words
+from stopgap.swatches import FreeColour, LaidStack
 
 _BANDS = {15: Figures("quiet: C*ab 15", "quiet"), 45: Figures("vivid: C*ab 45", "vivid")}
 _HUE_WORDS = dict(
@@ -88,11 +89,15 @@ def _shown(cell: Cell) -> MapCell | None:
     near = grade(cell.delta_E)
     said = worded(
         f"{hole}{colour_name(cell.lab)}, ",
-        Figures(f"{cell.delta_E:.1f} from ", f"{near}: "),
+        Figures(f"{cell.delta_E:.1f} from ", f"{_near(cell)}: "),
         stack_words(cell.reached),
     )
     off = Figures(f"{cell.delta_E:.0f}", _NEAR_MARKS[near])
     return MapCell((cell.lab, cell.reached.lab), off, said, cell.hole or 0)
+
+
+def _near(cell: Cell) -> str:
+    return nearness_between(FreeColour("", cell.lab), cell.reached)
 
 
 def change_data(change: tuple[Holes, Holes] | None) -> dict[str, Any] | None:
@@ -233,6 +238,13 @@ _CELL_FIELDS: list[RowField[Cell]] = [
     RowField("layered", attrgetter("layered"), lambda laid: laid and stack_data(laid)),
     *plain("layered_delta_E"),
 ]
+
+
+def _then_near(hole: Hole) -> str:
+    then = nearness_between(FreeColour("", hole.cell.lab), LaidStack.of(hole.fill))
+    return f"{_near(hole.cell)} → {then}"
+
+
 _HOLE_FIELDS: list[RowField[Hole]] = [
     only_shown("#", lambda hole: f"#{hole.number}", number=True),
     only_shown("chip", hole_chip),
@@ -242,7 +254,7 @@ _HOLE_FIELDS: list[RowField[Hole]] = [
         Figures("ΔE00"),
         number=True,
     ),
-    only_shown("near", lambda hole: f"{grade(hole.cell.delta_E)} → {grade(hole.then)}", HOW_NEAR),
+    only_shown("near", _then_near, HOW_NEAR),
     only_shown("name", hole_name, "colour, and what fills it"),
     *plain("number"),
     RowField("hue", attrgetter("cell.hue")),

@@ -7,15 +7,17 @@ searches, ticks, and compares a typed colour with what is owned.
 import json
 from collections.abc import Mapping, Sequence
 from hashlib import sha256
+from math import hypot
 from types import MappingProxyType
 from typing import Any
 
 from stopgap.blends import Family
 from stopgap.defaults import LAMPS, POCKET_TITLE
-from stopgap.difference import GRADES
+from stopgap.difference import GRADES, grade, grade_words
 from stopgap.errors import Note
 from stopgap.layering import Recipe
 from stopgap.planner import PrecomputedStandIns, StandIn, ToBuy
+from stopgap.planner.doubt import bounds_of
 from stopgap.reports.answers.families import on_the_wall
 from stopgap.reports.blocks import Lab, plainly, said
 from stopgap.reports.render.html import page, source
@@ -23,7 +25,7 @@ from stopgap.reports.render.paint import Lit, Paint, paints
 from stopgap.reports.terms import nearness_words
 from stopgap.reports.text import harmless
 from stopgap.reports.wording import SHORT_RATINGS, range_marks, rating_words, short_rating
-from stopgap.swatches import Finish, Swatch, marks_of
+from stopgap.swatches import Finish, FreeColour, Swatch, marks_of
 
 _FINISHES = {Finish.PLAIN: "", Finish.METALLIC: "metallic", Finish.FLUORESCENT: "fluorescent"}
 _OWNED, _DISCONTINUED, _OUTSIDE, _FINISH = 1, 2, 4, 8  # bits of a swatch's flags
@@ -34,6 +36,12 @@ _VERDICTS = {
     "noticeable": "What you own nearest is noticeably off.",
     "different": "You own nothing like it.",
 }
+
+
+_SIZES = (0.0, 0.3, 0.5, 0.7, 1.0, 1.4, 2.0, 2.8, 4.0, 5.0, 7.0, 10.0)
+_APART = (*(step / 10 for step in range(1, 51)), *(5.0 + step / 2 for step in range(1, 31)))
+"""Standard uncertainties of a difference, and ends of steps of it (ΔE00), for which the page has a
+word; the ends of grades are among them."""
 
 
 class _Words:
@@ -98,6 +106,10 @@ def pocket_data(
         "finishes": list(_FINISHES.values()),
         "grades": [[name, most if most < 1e9 else None] for name, most in GRADES.items()],
         "verdicts": _VERDICTS,
+        "sizes": _SIZES,
+        "apart": _APART,
+        "nearness": rows.nearness(),
+        "errors": rows.errors(swatches),
         "swatches": [rows.swatch(swatch) for swatch in swatches],
         "answers": [rows.answer(answer) for answer in answers],
         "lit": rows.lit(swatches, lit),
@@ -144,6 +156,22 @@ class _Rows:
             self.words(swatch.also),
             self.words(", ".join(marks_of(swatch))),
             self.words(short_rating(swatch)),
+        ]
+
+    def nearness(self) -> list[list[int]]:
+        """The words of `_nearness`."""
+        return [[self.words(word) for word in words] for words in _nearness()]
+
+    def errors(self, swatches: Sequence[Swatch]) -> list[list[float]]:
+        """What each errs by itself and with others, and the number of those who share that."""
+        groups = list(dict.fromkeys(swatch.error_group for swatch in swatches))
+        return [
+            [
+                round(hypot(swatch.uncertainty, swatch.ground_uncertainty), 2),
+                round(swatch.shared_uncertainty, 2),
+                groups.index(swatch.error_group),
+            ]
+            for swatch in swatches
         ]
 
     def lit(self, swatches: Sequence[Swatch], lit: Lit) -> list[list[Any]]:
@@ -198,6 +226,22 @@ class _Rows:
         word = self.words(found.promise.grade)
         chance = self.words(found.promise.chance)
         return [layers, *colour, round(found.delta_E, 2), low, high, cautions, word, chance]
+
+
+def _nearness() -> list[list[str]]:
+    """The word for how near by size and step of difference, as surely as it is earned.
+
+    Of a pencil that errs so much, in the middle of grey, where a difference is one of L* alone.
+    """
+    asked = FreeColour("", (50.0, 0.0, 0.0))
+    ends = zip((0.0, *_APART), _APART)
+    labs = [(50.0 + (low + high) / 2.0, 0.0, 0.0) for low, high in ends]
+    found = []
+    for size in _SIZES:
+        pencils = [Swatch("", "", lab, uncertainty=size, shared_uncertainty=0.0) for lab in labs]
+        chances = bounds_of([asked], pencils).grade_probability.tolist()
+        found.append([grade_words(grade(lab[0] - 50.0), one) for lab, one in zip(labs, chances)])
+    return found
 
 
 def _identity(to_buy: Sequence[ToBuy]) -> str:

@@ -9,6 +9,7 @@ from stopgap.reports.blocks import Figures, Lab
 
 if TYPE_CHECKING:
     from stopgap.planner import UnderLight
+    from stopgap.swatches import LaidStack, Target
 
 
 class Graded(Protocol):
@@ -23,6 +24,12 @@ class Graded(Protocol):
 
 HOW_NEAR = "how near"
 """Over a column of words for that: a grade is a pencil's hardness to who draws."""
+
+
+BY_HUE_WORDS = Figures(
+    "nothing is near: the hue is kept, rather than ΔE00 least", "nothing is near: the hue is kept"
+)
+"""What is said of one chosen so."""
 
 
 def colour_name(lab: Lab) -> str:
@@ -50,6 +57,18 @@ def nearness_words(found: Graded) -> str:
         return "none"
     chance = found.grade_probability
     return grade_words(found.grade, 1.0 if chance is None else chance)
+
+
+def nearness_between(target: "Target", laid: "LaidStack") -> str:
+    """The same of what is laid for a colour, as it is expected, and how surely."""
+    from stopgap.planner.doubt import grade_probabilities
+    from stopgap.planner.nearness import promise_of
+
+    promise = promise_of(target.lab, laid)
+    (chance,) = grade_probabilities([target], [laid])
+    if laid.recipe or chance is None:
+        chance = promise.likely_probability
+    return grade_words(promise.likely_grade, chance)
 
 
 def light_words(light: "UnderLight") -> Figures:

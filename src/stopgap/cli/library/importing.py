@@ -49,7 +49,7 @@ White and observer are taken from the file where it states them, and so is how i
 \b
 Example:
   stopgap range import my-pencils.csv --name 'My pencils' --source scanned
-  stopgap range import first.csv second.csv
+  stopgap range import brindlewick.csv quillet.csv --replace
 """
 
 

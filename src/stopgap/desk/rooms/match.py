@@ -5,7 +5,8 @@ from urllib.parse import urlencode
 from stopgap.blends import Family
 from stopgap.colorimetry import WHITES
 from stopgap.defaults import METRIC, PENCILS_BELOW, STAND_INS
-from stopgap.desk.asking import EVERY, Desk, Room, own_deeds, paper_field, place_deeds, which_field
+from stopgap.desk.arranging import place_deeds
+from stopgap.desk.asking import EVERY, Desk, Room, own_deeds, paper_field, which_field
 from stopgap.desk.forms import Sent
 from stopgap.desk.words import note_words
 from stopgap.library import find_asked

@@ -142,7 +142,7 @@ def _move(desk: Desk, sent: Sent) -> Done:
     UnknownSwatchError
         If there is no such pencil or family.
     """
-    with desk.changing() as library:
+    with desk.filing() as library:
         known = [each.first for each in library.pencils()]
         pencil = find_swatch(sent.text("pencil"), known)
         beside = [

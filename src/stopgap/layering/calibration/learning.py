@@ -100,8 +100,8 @@ def calibrate(
     """
     if len(samples) < FEWEST:
         raise InputError(
-            f"{len(samples)} layered swatches are too few to learn from; lay at least "
-            f"{FEWEST}, of different pencils and pressures.",
+            f"{len(samples)} of at least {FEWEST} layered swatches, too few to learn from; lay "
+            "more, of different pencils and pressures.",
             argument="samples",
         )
     check_repeats(samples)

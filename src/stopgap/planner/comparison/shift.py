@@ -117,8 +117,9 @@ def shift_of_pairs(pairs: Sequence[tuple[Swatch, Swatch]]) -> PairShift:
         For fewer than five pairs, or a swatch that is named twice.
     """
     if len(pairs) < FEWEST_PAIRS:
+        are = "is" if len(pairs) == 1 else "are"
         raise InputError(
-            f"{len(pairs)} are too few to tell a shift from chance; expected {FEWEST_PAIRS} or "
+            f"{len(pairs)} {are} too few to tell a shift from chance; expected {FEWEST_PAIRS} or "
             "more pencils that both ranges measured.",
             argument="pairs",
         )

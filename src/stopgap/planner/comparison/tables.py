@@ -6,14 +6,21 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Integers
+from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.defaults import JOBS
-from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, delta_E_ciede2000, grade
+from stopgap.difference import (
+    DEFAULT_METRIC,
+    DifferenceFunction,
+    delta_E_ciede2000,
+    grade,
+    metric_name,
+)
 from stopgap.errors import InputError, Note
 from stopgap.library import StoredShift
 from stopgap.planner.comparison.shift import lying_between, measured_alike, nearest_both_ways
 from stopgap.planner.doubt import bounds_of, nearest_probabilities, tied_group
 from stopgap.planner.materials import labs_of, unique_swatches
+from stopgap.planner.nearness import FAR, hue_keeping_difference
 from stopgap.swatches import ColourRange, Lab, RangeCorrection, Swatch, is_target
 
 _RIVALS = 32  # asked which may be the nearest
@@ -25,7 +32,8 @@ class TableRow:
 
     `mutual` says that the swatch is the nearest to its best as well, `tied` that best and second
     cannot be told apart at the accuracy of these swatches. `grade` is that of the best in ΔE00, and
-    `grade_probability` how surely it is earned.
+    `grade_probability` how surely it is earned. `by_hue` says that all are so far off that hue
+    ranked.
     """
 
     swatch: Swatch
@@ -37,6 +45,7 @@ class TableRow:
     tied: bool = False
     grade: str = ""
     grade_probability: float = 1.0
+    by_hue: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +130,7 @@ def cross_table(
     near, columns, mutual = nearest_both_ways(
         labs_1, moved, metric, k=min(_RIVALS, len(second)), jobs=jobs
     )
+    far = _by_hue(labs_1, moved, near, columns, mutual, metric)
     doubt = _Doubts.of(first, shown, columns)
     by_address = {
         swatch.address: TableRow(
@@ -130,9 +140,10 @@ def cross_table(
             second[columns[place, 1]] if len(second) > 1 else None,
             float(near[place, 1]) if len(second) > 1 else None,
             bool(mutual[place]),
-            doubt.tied[place],
+            doubt.tied[place] and not far[place],
             doubt.grades[place],
             doubt.grade_probabilities[place],
+            bool(far[place]),
         )
         for place, swatch in enumerate(first)
     }
@@ -144,6 +155,27 @@ def cross_table(
         size,
         removed,
     )
+
+
+def _by_hue(
+    labs: Floats,
+    others: Floats,
+    near: Floats,
+    columns: Integers,
+    mutual: Booleans,
+    metric: str | DifferenceFunction,
+) -> Booleans:
+    """Which of the colours (n, 3) nothing of the others is near: there `near` (n, k), `columns`
+    (n, k) and `mutual` (n,) become those that keep the hue, as for a single question.
+    """
+    default = isinstance(metric, str) and metric_name(metric) == DEFAULT_METRIC
+    far = (near[:, 0] > FAR) & default
+    for place in np.flatnonzero(far).tolist():
+        kept = np.argsort(hue_keeping_difference(labs[place], others), kind="stable")
+        mutual[place] &= kept[0] == columns[place, 0]
+        columns[place] = kept[: columns.shape[1]]
+        near[place] = delta_E_ciede2000(labs[place], others[columns[place]])
+    return far
 
 
 def cross_tables(

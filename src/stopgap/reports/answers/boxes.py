@@ -34,7 +34,7 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.terms import HOW_NEAR, colour_name
+from stopgap.reports.terms import HOW_NEAR, colour_name, nearness_between, nearness_words
 from stopgap.reports.wording import (
     SHORT_RATINGS,
     range_marks,
@@ -158,7 +158,9 @@ def _kit_chips(colour: KitColour) -> Chip:
 _KIT_COLOURS: list[RowField[KitColour]] = [
     only_shown("chips", _kit_chips),
     only_shown("shown lost", lambda colour: f"+{colour.lost:.1f}", Figures("lost"), number=True),
-    only_shown("near", lambda colour: grade(colour.delta_E), HOW_NEAR),
+    only_shown(
+        "near", lambda colour: nearness_between(colour.asked.target, colour.given), HOW_NEAR
+    ),
     RowField(
         "asked",
         as_it_is,
@@ -271,4 +273,4 @@ def _given_words(row: TranslatedRow) -> str:
         return "–"
     (codes,) = stack_labels([row.given])
     rated = " ".join([codes, "+".join(map(short_rating, row.given.swatches))])
-    return Figures(f"{row.delta_E:.1f} {rated}", f"{rated}, {row.grade}")
+    return Figures(f"{row.delta_E:.1f} {rated}", f"{rated}, {nearness_words(row)}")

@@ -28,7 +28,7 @@ from stopgap.reports.columns import (
     plain,
     titles_of,
 )
-from stopgap.reports.terms import HOW_NEAR, colour_name
+from stopgap.reports.terms import HOW_NEAR, colour_name, nearness_between
 from stopgap.reports.wording import (
     stack_data,
     stack_words,
@@ -38,6 +38,7 @@ from stopgap.reports.wording import (
     target_title,
 )
 from stopgap.scanning import MainColour, MainColours
+from stopgap.swatches import FreeColour
 
 
 def palette_report(found: MainColours) -> Report:
@@ -204,6 +205,12 @@ def _tone_remarks(tone: Tone) -> list[str]:
     return [*said, "predicted"] if tone.given.recipe else said
 
 
+def _tone_near(tone: Tone) -> str:
+    if tone.local:  # it is the pencil asked for, whatever its colour truly is
+        return grade(0.0)
+    return nearness_between(FreeColour("", tone.aim), tone.given)
+
+
 _TONES: list[RowField[Tone]] = [
     only_shown("chips", lambda tone: Chip((tone.aim, tone.given.lab), captions=("aim", "use"))),
     RowField("local", attrgetter("local")),
@@ -213,7 +220,7 @@ _TONES: list[RowField[Tone]] = [
     only_shown("shown", lambda tone: stack_words(tone.given), "lay"),
     decimal("delta_E", "ΔE00"),
     only_shown("lightness", lambda tone: f"{tone.given.lab[0]:.1f}", Figures("L*"), number=True),
-    only_shown("near", lambda tone: grade(tone.delta_E), HOW_NEAR),
+    only_shown("near", _tone_near, HOW_NEAR),
     *plain("lightness_off"),
     RowField("hue_off", attrgetter("hue_off")),
     only_shown(

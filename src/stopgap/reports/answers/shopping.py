@@ -40,6 +40,7 @@ from stopgap.reports.columns import (
     titles_of,
 )
 from stopgap.reports.needs import NEED_FIELDS, OPEN_FIELDS, need_blocks
+from stopgap.reports.terms import nearness_words
 from stopgap.reports.wording import (
     ASSUMED,
     price_words,
@@ -245,7 +246,7 @@ def _in_its_place(row: RunningOut, tolerance: float) -> list[str]:
     said += [
         Figures(
             f"→ {one.delta_E:.1f} {swatch_words(one.swatch)}",
-            f"→ {swatch_words(one.swatch)}: {one.grade}",
+            f"→ {swatch_words(one.swatch)}: {nearness_words(one)}",
         )
         for one in row.stand_ins
     ]
@@ -262,7 +263,10 @@ def _in_its_place(row: RunningOut, tolerance: float) -> list[str]:
     ]
 
 
-_OWNED_FIELDS: list[RowField[StandIn]] = [swatch_field(()), *plain("delta_E", "grade", "words")]
+_OWNED_FIELDS: list[RowField[StandIn]] = [
+    swatch_field(()),
+    *plain("delta_E", "grade", "grade_probability", "words"),
+]
 _RUNNING_OUT_FIELDS: list[RowField[RunningOut]] = [
     only_shown("chip", lambda row: swatch_chip(row.swatch)),
     only_shown(

@@ -21,6 +21,7 @@ from stopgap.reports.blocks import (
 )
 from stopgap.reports.columns import (
     NAMED,
+    NOWHERE,
     RowField,
     asked_field,
     cells_of,
@@ -33,7 +34,7 @@ from stopgap.reports.columns import (
     swatch_field,
     titles_of,
 )
-from stopgap.reports.terms import HOW_NEAR, light_words, nearness_words, off_words
+from stopgap.reports.terms import BY_HUE_WORDS, HOW_NEAR, light_words, nearness_words, off_words
 from stopgap.reports.wording import (
     layers_data,
     swatch_data,
@@ -257,6 +258,7 @@ def _table_fields(name: str) -> "list[RowField[TableRow]]":
             {"second": _second_address, **key_cells("second")},
         ),
         *plain("second_delta_E", "mutual", "tied", "grade", "grade_probability"),
+        RowField("ranked_by", lambda row: BY_HUE if row.by_hue else "delta_E", cells=NOWHERE),
         RowField("cautions", _fading, list, {"cautions": "; ".join}),
     ]
 
@@ -295,4 +297,4 @@ def _table_remarks(row: "TableRow") -> Sequence[str]:
         tied = "≈" if row.tied else " "
         words = swatch_words(row.second)
         lines.append(Figures(f"{tied} {row.second_delta_E:.1f} {words}", f"{tied} {words}"))
-    return [*lines, *(f"! {caution}" for caution in _fading(row))]
+    return [*lines, *[BY_HUE_WORDS] * row.by_hue, *(f"! {said}" for said in _fading(row))]

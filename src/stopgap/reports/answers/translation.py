@@ -27,7 +27,7 @@ from stopgap.reports.columns import (
     plain,
     titles_of,
 )
-from stopgap.reports.terms import HOW_NEAR, nearness_words
+from stopgap.reports.terms import BY_HUE_WORDS, HOW_NEAR, nearness_words
 from stopgap.reports.wording import stack_data, stack_words, target_data
 from stopgap.swatches import LaidStack, fades_sooner
 
@@ -172,9 +172,7 @@ def _remarks(row: TranslatedRow) -> Sequence[str]:
     if row.promise is not None and row.promise.chance:
         said.append(row.promise.chance)
     said += [f"! {caution}" for caution in _fading(row)]
-    if row.by_hue:
-        words = "nothing is near: the hue is kept"
-        said.append(Figures(f"{words}, rather than ΔE00 least", words))
+    said += [BY_HUE_WORDS] if row.by_hue else []
     traded = next((one for one in row.passed_over if one.why in _WHY), None)
     if traded is not None:
         nearer = stack_words(traded.laid)

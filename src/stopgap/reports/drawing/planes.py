@@ -22,6 +22,7 @@ from stopgap.reports.drawing.plots import (
     frame_square,
     placed,
 )
+from stopgap.reports.terms import nearness_words
 from stopgap.reports.text import harmless, unstacked
 from stopgap.reports.wording import swatch_words, target_facts, target_title
 from stopgap.swatches import Swatch
@@ -120,7 +121,7 @@ def _lines(answer: StandIns, *, figures: bool) -> list[str]:
     said += [
         Figures(
             f"{place}  ΔE {match.delta_E:.1f}  {swatch_words(match.swatch)}",
-            f"{place}  {swatch_words(match.swatch)}: {match.grade}",
+            f"{place}  {swatch_words(match.swatch)}: {nearness_words(match)}",
         )
         for place, match in enumerate(answer.matches, 1)
     ]

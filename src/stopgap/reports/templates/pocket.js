@@ -30,6 +30,18 @@ const title = (swatch) => swatch.name || swatch.code;
 const marks = (swatch) =>
   [swatch.owned && "owned", swatch.discontinued && "discontinued", swatch.finish, swatch.against]
     .filter(Boolean);
+/** The word for how near one colour is to another, as surely as they are known: what both share drops
+ * out, and what was typed has no doubt. */
+function nearness(difference, asked, { place }) {
+  const [own, shared, group] = data.errors[place];
+  const [its, sharedByIt, itsGroup] = data.errors[asked.place] ?? [0, 0, null];
+  const apart = group === itsGroup ? 0 : Math.hypot(shared, sharedByIt);
+  const size = Math.hypot(own, its, apart);
+  const off = data.sizes.map((one) => Math.abs(one - size));
+  const step = data.apart.findIndex((end) => difference <= end);
+  const words = data.nearness[off.indexOf(Math.min(...off))];
+  return data.words[words[step < 0 ? words.length - 1 : step]];
+}
 const grade = (difference) => data.grades.find(([, most]) => difference <= (most ?? Infinity))[0];
 
 /* ---- patches ---- */
@@ -236,11 +248,16 @@ function compare() {
     find("verdict").textContent = data.owned ? `${itself}${data.verdicts.different}` : NONE_OWNED;
     return;
   }
-  const verdict = data.verdicts[grade(near[0].difference)];
+  const [{ difference: least, swatch: first }] = near;
+  const sure = nearness(least, target, first) === grade(least);
+  const [begin, ...rest] = data.verdicts[grade(least)];
+  const verdict = sure
+    ? begin + rest.join("")
+    : `As far as the colours are known, ${begin.toLowerCase()}${rest.join("")}`;
   find("verdict").textContent = itself ? `${itself}Beside it: ${title(near[0].swatch)}.` : verdict;
   const rows = near.map(({ swatch, difference }) => {
     const seen = openable([[target, "asked"], [swatch, "yours"]]);
-    return make("li", { class: "row" }, seen, about(swatch, { mine: true }), figure(difference));
+    return make("li", { class: "row" }, seen, about(swatch, { mine: true }), figure(difference, 0, nearness(difference, target, swatch)));
   });
   find("near").replaceChildren(...rows);
 }
