@@ -72,6 +72,7 @@ def test_what_is_no_picture(made):
     assert "expected a picture as JPEG, PNG or TIFF" in reason(b"code,name\n1,red\n", made)
     assert "expected a picture" in reason(b"", made)
     assert "more pixels than any scan" in reason(bomb(), made)
+    assert "too few pixels" in reason(saved(Image.new("RGB", (413, 585), "white")), made)
 
 
 def test_a_file_that_is_not_there(made):
@@ -102,6 +103,26 @@ def test_pictures_whose_colours_cannot_be_told(made, picture, mode, form, words)
     else:
         changed = picture.convert(mode)
     assert words in reason(saved(changed, form), made)
+
+
+def test_sixteen_bits_a_channel_read_the_same(made, picture):
+    """PNG with colour type 2 and depth 16 (ISO/IEC 15948:2004), which Pillow cannot write."""
+    deep = np.asarray(picture.convert("RGB")).astype(">u2") * np.uint16(257)
+    height, width = deep.shape[:2]
+    rows = b"".join(b"\0" + row.tobytes() for row in deep.astype(">u2"))
+    parts = [
+        b"IHDR" + struct.pack(">IIBBBBB", width, height, 16, 2, 0, 0, 0),
+        b"IDAT" + zlib.compress(rows, 1),
+        b"IEND",
+    ]
+    chunks = (
+        struct.pack(">I", len(part) - 4) + part + struct.pack(">I", zlib.crc32(part))
+        for part in parts
+    )
+    read = reading(b"\x89PNG\r\n\x1a\n" + b"".join(chunks), made)
+    plain = reading(saved(picture.convert("RGB")), made)
+    assert read.boxes
+    assert [box.heaviest.lab for box in read.boxes] == [box.heaviest.lab for box in plain.boxes]
 
 
 def test_transparency(made, picture):

@@ -225,11 +225,14 @@ def test_all_pages_or_none(demo, tmp_path):
     assert f"edition {NUMBER}" in demo("undo")[1]  # of the chart: there is no scan to take back
 
 
-def test_what_cannot_teach_is_refused(desk):
+def test_what_cannot_teach_is_refused(desk, tmp_path):
     status, out, error = desk("scan", "page.png", "--anchor", "Quillet:Q1")
     assert (status, out) == (1, "")
     assert "was not measured" in error
     assert "Quillet:Q1" in error
+    (tmp_path / "later.csv").write_text("code,name\nN1,waits for its colour\n", encoding="utf-8")
+    assert desk("range", "import", "later.csv", "--name", "Later")[0] == 0
+    assert "was not measured" in desk("scan", "page.png", "--anchor", "Later:N1")[2]
     assert desk("scan")[0] == 2
 
 

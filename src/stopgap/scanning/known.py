@@ -121,7 +121,7 @@ def colours_to_learn_from(
     UnknownSwatchError
         Where nothing bears the name.
     """
-    swatches = [one for pencil in pencils.values() if (one := pencil.colour()) is not None]
+    swatches = [pencil.colour() or pencil.first for pencil in pencils.values()]
     named = {find_swatch(text, swatches).address for text in anchors}
     found = _measured_colours(pencils, named)
     typed = sorted(named - set(found))

@@ -18,6 +18,7 @@ from stopgap.swatches import Mark, mark_places
 
 COARSEST = 3.5
 """Least pixels a millimetre, 90 dots an inch: below, a box is too few pixels."""
+_FEWEST_PIXELS = 800  # of a side: a smaller page has less than 70 dots an inch
 _LONG_SIDE = 2600  # pixels: larger pictures are searched in a smaller copy first
 _MOST_OFF = 0.5  # mm, root mean square: a page that bends more is not flat
 _BLURRED = (
@@ -128,6 +129,8 @@ def _symbols(grey: Bytes, share: float) -> tuple[tuple[FoundMark, ...], int]:
 def _why_none(grey: Bytes, strange: int) -> str:
     if strange:
         return "its symbols are none of a chart of stopgap."
+    if max(grey.shape) < _FEWEST_PIXELS:
+        return "it has too few pixels for the marks in its corners; use 150 dots an inch or more."
     low, high = float(grey.min()), float(np.percentile(grey, 99))
     if high < 80:
         return "it is too dark for the marks in the corners; take it again in more light."
