@@ -198,7 +198,8 @@ def test_what_was_read_is_pencils_and_a_frame(scanned):
     drawn = {one.address: one.lab for one in scanned.drawn}
     for one in found.kept:
         off = colour.delta_E(drawn[one.address], one.lab, method="CIE 2000")
-        assert off < 3.0 * np.hypot(one.uncertainty, one.shared_uncertainty)
+        assert off < 2.0 * np.hypot(0.8, 1.5)
+        assert 0.0 < one.uncertainty < one.shared_uncertainty
     nearest = stopgap.match(drawn["Quillet:Q5"], found.kept, layers=False).matches[0]
     assert nearest.swatch.code == "Q5"
     frame = stopgap.to_frame(found)

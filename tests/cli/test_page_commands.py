@@ -232,6 +232,34 @@ def test_pocket_shows_a_list_on_the_paper_it_is_for(stopgap_run, tmp_path):
     assert "tan" in error
 
 
+def test_pocket_shows_a_plan_on_the_paper_it_is_for(stopgap_run, tmp_path):
+    """What is planned for one paper is shown there, and says so on a page for another; so is what
+    runs out.
+    """
+    rows = ("code,L,a,b,owned,stock,price", "1,90,-8,75,no,,2", "2,62,-12,-38,yes,empty,3")
+    (tmp_path / "few.csv").write_text("\n".join(rows))
+    assert stopgap_run("range", "import", tmp_path / "few.csv", "--name", "Fen")[0] == 0
+    listed, path = tmp_path / "list.csv", tmp_path / "pocket.html"
+    listed.write_text("colour\nlab(80 -8 60)\n")
+
+    def page(*args):
+        assert stopgap_run("pocket", path, "--overwrite", "--no-recipes", *args)[0] == 0
+        data = data_of(path)
+        return {row[1]: row[3] for row in data["swatches"]}, data["buy"]
+
+    told, _ = page()
+    plan = ("--for", "shop", "--list", listed, "--tolerance", "60", "--no-layers", "--on", "black")
+    runs_out = ("--for", "shop", "--restock", "--on", "black")
+    for asked in (plan, runs_out):
+        there, buy = page(*asked)
+        assert buy
+        assert all(there[code] < told[code] - 5.0 for code in told)  # L* on black
+        assert not any("on black" in purpose for *_, purpose, _ in buy)
+        there, buy = page("--on", "white", *asked)
+        assert there == told
+        assert all(purpose.endswith("on black") for *_, purpose, _ in buy)
+
+
 def test_pocket_works_out_recipes(stopgap_run, tmp_path):
     path = tmp_path / "few.csv"
     rows = ["code,name,L,a,b,owned", "1,Lemon,90,-8,75,yes", "2,Sky,62,-12,-38,yes"]

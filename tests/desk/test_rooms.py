@@ -3,9 +3,12 @@
 import json
 import re
 import shutil
+import sqlite3
 import subprocess
 import sys
+import time
 from concurrent.futures import ThreadPoolExecutor, wait
+from contextlib import closing
 from html import unescape
 from html.parser import HTMLParser
 from pathlib import Path
@@ -369,6 +372,21 @@ def test_a_library_that_cannot_be_used_is_a_sentence(window, trouble):
     assert window.get("/mark").status == 200
     if trouble is not missing:
         assert window.post("/wall/own", tick, accept="application/json").status == 409
+
+
+def test_a_locked_library_is_a_sentence_soon(window, monkeypatch):
+    tick = [("set", chip(window, "FM017"))]
+    for patience in ("_READING", "_CHANGING"):
+        monkeypatch.setattr(f"stopgap.desk.asking.{patience}", 0.1)
+    with closing(sqlite3.connect(window.desk.path, isolation_level=None)) as other:
+        other.execute("BEGIN EXCLUSIVE")
+        begun = time.monotonic()
+        page = shown(window.get("/wall").text)
+        told = window.post("/wall/own", tick, accept="application/json")
+        assert time.monotonic() - begun < 15.0  # not half a minute for each look
+    assert page.count("is in use by another program. Close it there and try again.") == 1
+    assert told.status == 409
+    assert not owned(window, "FM017")
 
 
 def test_a_read_only_library_is_a_sentence(own_library, tmp_path):

@@ -6,9 +6,8 @@ As those of `stopgap.api.questions`, which says what `swatches` and `which` are.
 from collections.abc import Sequence
 from typing import Unpack
 
-from stopgap.api.arguments import checked
+from stopgap.api.arguments import Blends, Colours, blends_of, checked, rows_of
 from stopgap.api.asked import Looked, Pencils, Which, looked_at
-from stopgap.api.listed import Blends, Colours, blends_of, rows_of
 from stopgap.blends import (
     INTERCHANGEABLE,
     Blend,

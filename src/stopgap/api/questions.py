@@ -10,9 +10,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Unpack
 
-from stopgap.api.arguments import checked
+from stopgap.api.arguments import Colours, checked, rows_of
 from stopgap.api.asked import Pencils, Which, layer_of, looked_at
-from stopgap.api.listed import Colours, rows_of
 from stopgap.defaults import JOBS, METRIC, PENCILS_BELOW, STAND_INS, TIME_LIMIT
 from stopgap.errors import InputError
 from stopgap.layering import Layered

@@ -22,10 +22,13 @@ if TYPE_CHECKING:
 
 
 class Answered(NamedTuple):
-    """The report of an answer, and the answer itself where a page may want more than its report."""
+    """The report of an answer, and the answer itself where a page may want more than its report,
+    with the papers that it holds on.
+    """
 
     report: "Report"
-    value: object = None
+    value: Any = None
+    grounds: "tuple[Ground, ...]" = ()
 
 
 class Session:
@@ -164,16 +167,16 @@ class Session:
         `value` is what it reports on, kept beside it; `on` is the paper that it holds on, or
         several, told in JSON under `key`.
         """
-        if on is not None:
+        grounds = on if isinstance(on, list) else [] if on is None else [on]
+        if grounds:
             from stopgap.cli.remedies import note_words
             from stopgap.reports.answers import on_paper
 
-            grounds = on if isinstance(on, list) else [on]
             report = on_paper(report, grounds, note_words, key or "paper")
         if self.figures:
             report = report._replace(figures=True)
         if self.page is not None:
-            self.page.append(Answered(report, value))
+            self.page.append(Answered(report, value, tuple(grounds)))
             return
         from stopgap.reports import RENDERERS
 

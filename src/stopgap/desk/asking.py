@@ -42,6 +42,8 @@ class Usual(NamedTuple):
     currency: str = ""
 
 
+_READING, _CHANGING = 2.0, 8.0
+"""How long a page, and a change, waits for another program that has the library locked [s]."""
 _GROUNDS = 4
 """For how many papers all pencils are kept in mind."""
 _WAITING = 4
@@ -68,18 +70,23 @@ class Desk:
     @contextmanager
     def reading(self) -> "Iterator[Library]":
         """The library to look at, as it is now."""
-        from stopgap.library import open_library
+        from stopgap.library import lock_patience, open_library
 
-        with open_library(self.path, read_only=True) as library:
+        with lock_patience(_READING):
+            opened = open_library(self.path, read_only=True)
+        with opened as library:
             library.remembered = self.rows
             yield library
 
     @contextmanager
     def changing(self) -> "Iterator[Library]":
         """The library for one change, which lands at the end of the block."""
+        from stopgap.library import lock_patience
         from stopgap.planner.arranging import open_library
 
-        with open_library(self.path, as_one=True) as library:
+        with lock_patience(_CHANGING):
+            opened = open_library(self.path, as_one=True)
+        with opened as library:
             yield library
 
     @contextmanager

@@ -79,8 +79,9 @@ class Pages:
                 panel = Panel(links=[("/bring", "Bring in a range, or look at invented ones")])
         key = sent.text("page") or token_urlsafe(8)
         pairs = [pair for pair in sent.pairs if pair[0] not in ("said", "page")]
+        lines = [*dict.fromkeys(line.strip() for each in said for line in each.splitlines())]
         page = RoomPage(
-            *(name, room.title, room.about, room.ask, fields, said, panel, mark),
+            *(name, room.title, room.about, room.ask, fields, lines, panel, mark),
             str(self.desk.path),
             f"/{name}?{urlencode([*pairs, ('page', key)])}",
             key,

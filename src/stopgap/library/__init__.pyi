@@ -79,6 +79,7 @@ from .store.arrangements import step_kept as step_kept
 from .store.arrangements import stored_arrangement as stored_arrangement
 from .store.arrangements import stored_arrangements as stored_arrangements
 from .store.arrangements import use_arrangement as use_arrangement
+from .store.connection import lock_patience as lock_patience
 from .store.copies import backup as backup
 from .store.copies import restore as restore
 from .store.editions import keep_edition as keep_edition

@@ -11,8 +11,7 @@ from functools import cached_property
 from itertools import islice
 from typing import NamedTuple
 
-from stopgap.library.spans import between, span_ends
-from stopgap.library.spelling import APART, Spellings, normal, tight
+from stopgap.library.spelling import APART, Spellings, between, normal, span_ends, tight
 from stopgap.swatches import Swatch
 
 _MOST_MEANT = 3

@@ -201,11 +201,16 @@ class ToBuy:
     purpose: str = ""
 
 
-def listed_to_buy(listed: Sequence[Listed], swatches: Sequence[Swatch]) -> list[ToBuy]:
-    """The pencils of a list, with its labels as what they are for; raises as `find_swatches`."""
+def listed_to_buy(
+    listed: Sequence[Listed], swatches: Sequence[Swatch], *, on_papers: bool = False
+) -> list[ToBuy]:
+    """The pencils of a list, with its labels as what they are for, and the paper of each where they
+    are `on_papers`; raises as `find_swatches`.
+    """
     found = find_swatches(listed, NameIndex(swatches))
     return [
-        ToBuy(swatch, swatch.price, row.label) for row, swatch in zip(listed, found, strict=True)
+        ToBuy(swatch, swatch.price, _for_paper(row.label, row.paper) if on_papers else row.label)
+        for row, swatch in zip(listed, found, strict=True)
     ]
 
 
@@ -221,12 +226,21 @@ def called_for(asked: ListedNeeds) -> list[CalledOn]:
     return called
 
 
-def planned_to_buy(plan: ShoppingList | Restock) -> list[ToBuy]:
-    """The pencils that a shopping list buys, and what each is for."""
+def planned_to_buy(plan: ShoppingList | Restock, on: str = "") -> list[ToBuy]:
+    """The pencils that a shopping list buys, and what each is for, and `on` which paper."""
     if isinstance(plan, Restock):
-        return [ToBuy(row.swatch, row.price, row.why) for row in plan.rows if row.price is not None]
-    singly = [ToBuy(one.swatch, one.price, _purpose(one)) for one in plan.buy if not one.in_set]
-    return [*singly, *(one for each in plan.sets for one in _of_set(each, plan))]
+        buy = [ToBuy(row.swatch, row.price, row.why) for row in plan.rows if row.price is not None]
+    else:
+        buy = [ToBuy(one.swatch, one.price, _purpose(one)) for one in plan.buy if not one.in_set]
+        buy += [one for each in plan.sets for one in _of_set(each, plan)]
+    if not on:
+        return buy
+    return [replace(one, purpose=_for_paper(one.purpose, on)) for one in buy]
+
+
+def _for_paper(purpose: str, paper: str) -> str:
+    """What a pencil is for, with the paper that it is for."""
+    return ", ".join(filter(None, (purpose, f"on {paper}")))
 
 
 def _purpose(one: Purchase) -> str:

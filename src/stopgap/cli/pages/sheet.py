@@ -3,8 +3,7 @@
 `… --for match TARGET --owned`: what follows `--for` is another command with its own words.
 """
 
-from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -29,8 +28,8 @@ from stopgap.swatches import Selection
 if TYPE_CHECKING:
     from stopgap.errors import StopgapError
     from stopgap.library import Listed
-    from stopgap.planner import ToBuy
-    from stopgap.swatches import Lightfastness, Swatch
+    from stopgap.planner import Ground, Restock, ShoppingList, ToBuy
+    from stopgap.swatches import Lightfastness
 
 _OWN_FLAGS = ("--overwrite", "--grey-frame")  # may stand after the other command too
 
@@ -168,8 +167,8 @@ def sheet(
     answered, status = answers_to(asked, SUBJECTS)
     with session().open(read_only=True) as library:
         lit = under_lamps(library.swatches())
+    name = title or _TITLES.get(asked[0], "")
     for one in answered:
-        name = title or _TITLES.get(asked[0], "")
         page = render_html(one.report, name, framed=grey_frame, lit=lit)
         write_whole(out, page, overwrite=overwrite)
         session().say(f"Wrote {session().out_name}.")
@@ -236,14 +235,16 @@ def pocket(
         raise UsageError("--buy and --for: state the shopping list in one way.")
     current = session()
     papers = [] if buy is None else by_paper(read_list(buy), on)
-    if len(papers) == 1:
-        ((on, _),) = papers
+    plans = _planned(question)
+    for_one = {paper for paper, _ in papers or plans}
+    if on is None and for_one != {""} and len(for_one) == 1:
+        (on,) = for_one
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain, heavy_first=heavy_first)
         swatches = ground.answering.swatches
         lit = under_lamps(library.swatches())  # as swatched: on another paper they are not known
         filing = user_filing(library, arrangement)
-    to_buy, unknown = _wanted(papers, swatches, question)
+    to_buy, unknown = _wanted(papers, plans, ground)
     selection = Selection(lightfast=lightfast)
     found = carry_library(
         swatches,
@@ -270,26 +271,29 @@ def pocket(
     current.end_with(unknown)
 
 
+def _planned(question: tuple[str, ...]) -> "list[tuple[str, ShoppingList | Restock]]":
+    """The plans that answer a question of `shop`, each with its paper where that is one."""
+    from stopgap.planner import Restock, ShoppingList
+
+    answered = answers_to(question, {"shop": "shop"})[0] if question else []
+    plans = [each for each in answered if isinstance(each.value, ShoppingList | Restock)]
+    return [(one.grounds[0].on if len(one.grounds) == 1 else "", one.value) for one in plans]
+
+
 def _wanted(
     papers: "list[tuple[str | None, list[Listed]]]",
-    swatches: Sequence["Swatch"],
-    question: tuple[str, ...],
+    plans: "list[tuple[str, ShoppingList | Restock]]",
+    ground: "Ground",
 ) -> "tuple[list[ToBuy], StopgapError | None]":
-    """What to buy by a list, of several papers each row said which it is for, or by `shop`."""
-    from stopgap.library import find_swatch, known_rows
-    from stopgap.planner import Restock, ShoppingList, listed_to_buy, planned_to_buy
+    """What to buy by a list and by plans; each says which paper it is for, unless shown on it."""
+    from stopgap.library import find_swatch, known_rows, spread
+    from stopgap.planner import listed_to_buy, planned_to_buy
 
-    listed = [row if len(papers) == 1 else _for_paper(row) for _, its in papers for row in its]
-    listed, unknown = known_rows(listed, swatches, find_swatch)
+    listed = spread([row for _, its in papers for row in its], ground.swatches)
+    listed, unknown = known_rows(listed, ground.swatches, find_swatch)
     if papers and not listed:
         session().end_with(unknown)
-    if not question:
-        return listed_to_buy(listed, swatches), unknown
-    answered, _ = answers_to(question, {"shop": "shop"})
-    plans = [one.value for one in answered if isinstance(one.value, ShoppingList | Restock)]
-    return [one for plan in plans for one in planned_to_buy(plan)], unknown
-
-
-def _for_paper(row: "Listed") -> "Listed":
-    """The row, which says what paper it is for."""
-    return replace(row, label=", ".join(filter(None, (row.label, f"on {row.paper}"))))
+    to_buy = listed_to_buy(listed, ground.swatches, on_papers=len(papers) > 1)
+    for on, plan in plans:
+        to_buy += planned_to_buy(plan, "" if on == ground.on else on)
+    return to_buy, unknown

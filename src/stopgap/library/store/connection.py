@@ -9,10 +9,12 @@ step is one SQL file in `migrations`, `NNNN_what_it_does.sql`; steps are never c
 released, only added.
 """
 
+import math
 import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
+from contextvars import ContextVar
 from pathlib import Path
 
 from stopgap.errors import LibraryError, Remedy, StopgapError
@@ -21,6 +23,17 @@ from stopgap.library.store.history import WATCHED, watch_tables, whole
 from stopgap.library.store.sealing import seal
 
 LOCK_PATIENCE = 30.0  # seconds to wait for another program to finish writing
+_PATIENCE = ContextVar("patience", default=math.inf)
+
+
+@contextmanager
+def lock_patience(seconds: float) -> Iterator[None]:
+    """For so long at most libraries that are opened in the block wait for another program."""
+    before = _PATIENCE.set(seconds)
+    try:
+        yield
+    finally:
+        _PATIENCE.reset(before)
 
 
 def connect(path: Path, *, read_only: bool = False, as_it_is: bool = False) -> sqlite3.Connection:
@@ -94,7 +107,8 @@ def open_file(path: Path, *, read_only: bool = False) -> sqlite3.Connection:
     """
     mode = "rw" if read_only else "rwc"  # where the file may not be written to, SQLite only reads
     address = f"{path.absolute().as_uri()}?mode={mode}"
-    connection = sqlite3.connect(address, uri=True, isolation_level=None, timeout=LOCK_PATIENCE)
+    patience = min(_PATIENCE.get(), LOCK_PATIENCE)
+    connection = sqlite3.connect(address, uri=True, isolation_level=None, timeout=patience)
     connection.row_factory = sqlite3.Row
     connection.execute("PRAGMA foreign_keys = ON")
     connection.execute("PRAGMA trusted_schema = OFF")
