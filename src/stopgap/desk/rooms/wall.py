@@ -28,7 +28,7 @@ _PAGES = 50
 """Of how many pages it is known which change their ticks were."""
 MOST_CHIPS = 1500
 """How many pencils hang on one page of the wall; where there are more it has parts."""
-_PART = 480
+_PART = 320
 """How many pencils a part has, which is laid below the others as one comes near."""
 _AWAITED = "Large families go by lightness alone until their order is found."
 _SIZES = (("usual", "usual"), ("small", "small"), ("large", "large"))
