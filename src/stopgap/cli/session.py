@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from stopgap.cli.waiting import Waiting
     from stopgap.errors import StopgapError
     from stopgap.library import Library
+    from stopgap.library.store.rows import Remembered
     from stopgap.planner import Ground, RecipeCache
     from stopgap.reports import Report
     from stopgap.reports.render.console import Counting
@@ -40,6 +41,7 @@ class Session:
 
     def __init__(self, *, quiet: bool = False) -> None:
         self.started = monotonic()
+        self._pencils: Remembered = {}  # for a command that reads the library twice
         self.library: str | None = None
         self.quiet = quiet
         self.form = "terminal"
@@ -147,6 +149,7 @@ class Session:
             from stopgap.library import open_library as open_to_read
 
             opened = open_to_read(self.library_path, read_only=True)
+            opened.remembered = self._pencils
         else:
             from stopgap.planner.arranging import open_library
 

@@ -86,7 +86,7 @@ def source(name: str) -> str:
 
 def _plain(value: Any) -> Any:
     """Text without control or direction characters; what is marked safe passes."""
-    if isinstance(value, str) and not hasattr(value, "__html__"):
+    if type(value) is str or (isinstance(value, str) and not hasattr(value, "__html__")):
         return harmless(value, _LONGEST)
     return value
 
