@@ -10,14 +10,17 @@ first, and for how many the list gives something that keeps the hue less well.
 import sys
 from colorsys import hsv_to_rgb
 from dataclasses import replace
+from itertools import permutations
 
 import numpy as np
 
 from stopgap.colorimetry import srgb_to_lab
+from stopgap.difference import delta_E
 from stopgap.library import demo_library
 from stopgap.planner import (
     Asked,
     LayerQuestion,
+    cross_table,
     estimated_conditions,
     find_stand_ins,
     layered_stacks,
@@ -26,6 +29,7 @@ from stopgap.planner import (
 from stopgap.planner.nearness import hue_keeping_difference
 from stopgap.swatches import FreeColour, Selection
 
+RANGES = ("Fennmoor", "Brindlewick", "Quillet")
 GREY, KEPT, VIVID, DEGREES = 12.0, 20.0, 60.0, 30.0
 
 
@@ -62,10 +66,27 @@ def firsts(target, box, question):
     return np.array([laid, row.given.lab])
 
 
+def tables(plain):
+    """Of the rows of all tables of two ranges: how many, so far off, with another best, faults."""
+    ranges = {name: [one for one in plain if one.range == name] for name in RANGES}
+    counts = np.zeros(4, dtype=int)
+    for first, second in permutations(ranges.values(), 2):
+        colours = np.array([one.lab for one in second])
+        for row in cross_table(first, second).rows:
+            target, nearest = np.array(row.swatch.lab), delta_E(row.swatch.lab, colours).min()
+            best = np.array(row.best.lab)
+            grey = row.by_hue and chroma(target) > VIVID and chroma(best) < GREY
+            fault = bool(grey) and could_be_kept(target, colours)
+            counts += [1, row.by_hue, row.delta_E > nearest + 1e-9, fault]
+    return counts
+
+
 def main(count):
     """Print a row for each box."""
     with demo_library() as library:
         plain = [one for one in library.swatches() if one.finish == "plain"]
+    told = "tables: {} rows; nothing near for {}; {} with another best; faults {}"
+    print(told.format(*tables(plain)))
     boxes = {"owned": [one for one in plain if one.owned]}
     boxes |= {
         name: [one for one in plain if one.range == name] for name in ("Brindlewick", "Quillet")

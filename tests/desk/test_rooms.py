@@ -72,6 +72,11 @@ QUESTIONS = [
 ]
 
 
+def test_every_room_with_an_answer_is_compared_with_its_command():
+    without = {"bring", "print", "guide"}  # what they show is a file's, or the manual
+    assert {room for room, *_ in QUESTIONS} == set(ROOMS) - without
+
+
 @pytest.mark.parametrize(("room", "asked", "command"), QUESTIONS)
 def test_a_room_answers_what_the_command_does(room, asked, command, window, capsys, tmp_path):
     (tmp_path / "two.csv").write_text("FM031\n#c8a46e\n", encoding="utf-8")

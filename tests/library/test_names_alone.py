@@ -163,7 +163,9 @@ def test_rows_without_a_colour_among_others(tmp_path):
     assert [(swatch.code, swatch.coloured) for swatch, _ in found.swatches] == [
         *(("1", True), ("2", False), ("3", True))
     ]
-    assert any("1 pencil has no colour yet" in note.text for note in found.notes)
+    with open_library(tmp_path / "shore.db") as library:
+        report = import_range(library, found)
+    assert any("1 pencil has no colour yet" in note.text for note in report.notes)
     with pytest.raises(InputError, match="row 2"):  # half a colour is none
         draft(tmp_path, "code,L,a,b\n1,40,,\n")
     repeats = "code,L,a,b\n1,40,0,0\n1,41,0,0\n2,,,\n"

@@ -6,6 +6,7 @@ import re
 import pytest
 
 from stopgap.library import datasets
+from stopgap.planner import find_stand_ins
 from stopgap.reports.blocks import (
     Chip,
     Column,
@@ -18,6 +19,22 @@ from stopgap.reports.blocks import (
     Strip,
     worded,
 )
+from stopgap.reports.terms import nearness_between, nearness_words
+from stopgap.swatches import FreeColour, LaidStack, Swatch
+
+
+def test_one_word_for_how_near_in_every_answer():
+    """A tone's, a kit's and a hole's is that of a single question."""
+    asked = FreeColour("", (52.0, 20.0, 10.0))
+    said = set()
+    for place in range(24):
+        lab = (52.0 + place / 3.0, 20.0, 10.0)
+        pencil = Swatch("A", f"{place}", lab, uncertainty=0.5 + place % 3, shared_uncertainty=0.3)
+        (found,) = find_stand_ins(asked, [pencil]).matches
+        assert nearness_between(asked, LaidStack.of(pencil)) == nearness_words(found)
+        said.add(nearness_words(found))
+    assert len(said) > 8
+
 
 FIGURES = re.compile(
     r"ΔE|[Ll]ab\(|L\*|a\*|C\*|\bCIE|\bD50|metamer|\d\.\d+ (?:off|away|farther)|limit"

@@ -272,5 +272,9 @@ def test_from_names_to_the_first_stand_in_without_typing_a_number(
     assert np.mean(off) <= 1.6
     matches = json.loads(stopgap_run("match", demo[0].address, "--owned", "--json")[1])["matches"]
     assert matches[0]["swatch"]["lab"] is not None
-    assert stopgap_run("undo")[0] == 0
+    renewed = stopgap_run("range", "import", "names.csv", "--name", "Quillet", "--replace")
+    assert renewed[0] == 0
+    assert "no colour yet" not in renewed[1]  # what was scanned outlives the names
+    assert pencils(stopgap_run).keys() == found.keys()
+    assert [stopgap_run("undo")[0] for _ in range(2)] == [0, 0]
     assert stopgap_run("match", demo[0].address)[0] == 3

@@ -24,7 +24,7 @@ from stopgap.library.store.library import Library
 from stopgap.library.store.papers import as_in_drawer, stored_papers
 from stopgap.library.store.rows import FURTHER
 from stopgap.library.tables.cells import Finding
-from stopgap.swatches import LAID_FIELDS, Status, key_of, laid_key
+from stopgap.swatches import LAID_FIELDS, Status, key_of, laid_key, names_notes
 
 Group = tuple[Taken, ...]
 
@@ -85,8 +85,7 @@ def import_range(
     UnknownSwatchError
         If there is nothing to replace.
     """
-    known = {name.casefold(): name for name in library.range_names()}
-    existing = known.get(draft.name.casefold())
+    existing = {name.casefold(): name for name in library.range_names()}.get(draft.name.casefold())
     if existing and not renew:
         raise InputError(
             f"A range called {existing!r} is in the library already.", remedy=Remedy.RENEW_RANGE
@@ -110,8 +109,9 @@ def import_range(
             done = _insert(connection, draft, report)
         if mapping is not None:
             keep_mapping(connection, report.range, mapping)
-    shifts = [one.note for one in library.shifts() if report.range in one[:2]]
-    return replace(done, notes=(*done.notes, *shifts))
+    told = [one.note for one in library.shifts() if report.range in one[:2]]
+    told += names_notes(one for one in library.names() if one.range == report.range)
+    return replace(done, notes=(*done.notes, *told))
 
 
 def _papers_by_name(library: Library, draft: RangeDraft) -> RangeDraft:

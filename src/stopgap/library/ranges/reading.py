@@ -36,7 +36,6 @@ from stopgap.swatches import (
     Paper,
     Pressure,
     Swatch,
-    names_notes,
     uncertainty_stated,
 )
 
@@ -111,7 +110,7 @@ def draft_of(
     if convention.laid is None:
         notes += _assumed_pressure(sheet.rows, taken)
     pencils = by_pencil(taken)
-    notes += [*several_notes(pencils), *names_notes(group[0][0] for group in pencils)]
+    notes += several_notes(pencils)
     details = _details(sheet.table, found.entries)
     return RangeDraft(
         name,
