@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
 
-from stopgap.arrays import Floats, one_lab
+from stopgap.arrays import Floats, as_lab, one_lab
 from stopgap.errors import InputError
 from stopgap.swatches import LaidStack, Swatch, Swatches, Target
 
@@ -24,12 +24,15 @@ def unique_swatches(swatches: Iterable[Swatch], name: str) -> list[Swatch]:
     by_address: dict[str, Swatch] = {}
     for swatch in swatches:
         known = by_address.setdefault(swatch.address, swatch)
-        if known != swatch:
+        if known is not swatch and known != swatch:
             raise InputError(
                 f"{name}: {swatch.address} occurs twice with different contents; keep one of them."
             )
-    for swatch in by_address.values():
-        one_lab(swatch.lab, f"{name}: {swatch.address}")
+    try:
+        as_lab([swatch.lab for swatch in by_address.values()] or np.empty((0, 3)))
+    except InputError:  # then which
+        for swatch in by_address.values():
+            one_lab(swatch.lab, f"{name}: {swatch.address}")
     return [by_address[address] for address in sorted(by_address)]
 
 

@@ -66,7 +66,7 @@ def wanted_blend(need: BlendNeed, supply: Supply, clock: Clock) -> WantedBlend:
         routes.append(Route(graph, table_of(missing), clock))
     at_ends = {each.address for each in need.fixed if isinstance(each, Swatch)}
     laid = [*colours.laid, *(LaidStack.of(one) for one in supply.pencils if one.address in at_ends)]
-    layings = _Layings.of(laid, supply)
+    layings = _Layings.of(sorted(laid, key=lambda one: one.key), supply)
     ends = tuple(_nearest_first(each, layings) for each in need.ends)
     return WantedBlend(need, colours, tuple(routes), ends)
 
@@ -99,7 +99,7 @@ class _Layings(NamedTuple):
 
     @classmethod
     def of(cls, laid: Sequence[LaidStack], supply: Supply) -> "_Layings":
-        laid = sorted(laid, key=lambda one: one.key)
+        """Of what is in the order of keys."""
         missing = table_of([supply.missing_for(one.addresses) or () for one in laid])
         return cls(laid, labs_of(laid), missing)
 

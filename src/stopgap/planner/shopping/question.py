@@ -188,9 +188,10 @@ class Supply:
 
     def laid(self, aims: Floats) -> list[LaidStack]:
         """Each pencil as in its swatch, and recipes for `aims` (n, 3), in the order of keys."""
-        alone = [LaidStack.of(one) for one in self.pencils]
-        alone += recipes_from(self.recipes, self.pencils, aims)
-        return sorted(alone, key=lambda laid: laid.key)
+        pencils = sorted(self.pencils, key=lambda one: (one.address, one.pressure))
+        alone = [LaidStack.of(one) for one in pencils]  # in the order of keys, which come dear
+        recipes = recipes_from(self.recipes, self.pencils, aims)
+        return sorted([*alone, *recipes], key=lambda laid: laid.key) if recipes else alone
 
     def colours(self, paths: Sequence[Path], limit: float, ends: Sequence[Target]) -> Colours:
         """What a blend may be made of: as for `blend`, with the recipes it would be given."""
