@@ -131,13 +131,14 @@ def of_a_hand(pressures, rng):
 
 class Laid(NamedTuple):
     """Recipes as predicted and as laid (n, 3), the ΔE00 within which nine in ten should lie (n,),
-    and whether a layer is lighter than what it lies on (n,).
+    whether a layer is lighter than what it lies on (n,), and colours by S (n, STEPS, 3).
     """
 
     told: np.ndarray
     films: np.ndarray
     ninety: np.ndarray
     lighter: np.ndarray
+    covered: np.ndarray
 
     @property
     def within(self):
@@ -164,13 +165,13 @@ def laid_at_random(pencils, word, kind, count, rng, lay=laid):
     of = opacities_of([swatch_of(*one) for one in zip(pencils, white, strict=True)], {})
     S, seen = of.rows(rows), {"swatch_paper_lab": SWATCHED_ON}
     told = predict(on, white[rows], pressures, opacity=S.middle, **seen)
-    ninety = uncertainty(on, white[rows], pressures, opacity=S, sigma=0.5, **seen).ninety
+    unsure = uncertainty(on, white[rows], pressures, opacity=S, sigma=0.5, **seen)
     lighter = white[rows[:, 0], 0] > on[0]
     if layers == 2:
         lower = [one[:1] for one in pressures]
         ground = predict(on, white[rows[:, :1]], lower, opacity=S.middle[:, :1], **seen)
         lighter |= white[rows[:, 1], 0] > ground[:, 0]
-    return Laid(told, films, ninety, lighter)
+    return Laid(told, films, unsure.ninety, lighter, unsure.covered)
 
 
 def held(plain, seeds, count=300, lay=laid):
@@ -193,6 +194,25 @@ def held(plain, seeds, count=300, lay=laid):
         print(row)
 
 
+def towards_the_mean(plain, seed, count=200):
+    """Mean ΔE00 of recipes told as they are, halfway to the mean over S, and at that mean."""
+    print(f"\nseed {seed}: mean off as told, halfway to the mean over S, and at it")
+    for lay, drawn in itertools.product((laid, strokes), (True, False)):
+        rng = np.random.default_rng(seed)
+        box = scattered(plain, rng) if drawn else plain
+        for word, kind in itertools.product(("white", "tan", "black"), ("tints", "pairs")):
+            found = laid_at_random(box, word, kind, count, rng, lay)
+            told = to_even_coordinates(found.told)
+            apart = to_even_coordinates(found.covered).mean(axis=1) - told
+            off = [
+                delta_E(from_even_coordinates(told + share * apart), found.films).mean()
+                for share in (0.0, 0.5, 1.0)
+            ]
+            of = "S from 0 to 1" if drawn else "the demo's S"
+            row = "".join(f"{one:6.1f}" for one in off)
+            print(f"{lay.__name__:8}{of:14}{word:6}{kind:6}{row}")
+
+
 def _each(boxes, word, kind, count, drawn):
     return [(box, word, kind, count, rng) for box, rng in zip(boxes, drawn, strict=True)]
 
@@ -206,7 +226,7 @@ def words(plain, seed, count=200, targets=6):
     found, truth = [], []
     boxes = (scattered(plain, rng), plain)
     for pencils, word, kind in itertools.product(boxes, ("white", "tan"), ("tints", "pairs")):
-        told, films, ninety, _ = laid_at_random(pencils, word, kind, count, rng)
+        told, films, ninety, *_ = laid_at_random(pencils, word, kind, count, rng)
         for _ in range(targets):
             steps = rng.normal(size=told.shape)
             steps *= rng.uniform(0, 5, (count, 1)) / np.linalg.norm(steps, axis=1)[:, None]
@@ -303,6 +323,7 @@ if __name__ == "__main__":
     table(scattered(plain, np.random.default_rng(7)))
     for seeds in (FITTED, JUDGED):
         held(plain, seeds)
+    towards_the_mean(plain, 303)
     for seed in (101, 303):
         words(plain, seed)
     for seed in (101, 202, 303, 404):

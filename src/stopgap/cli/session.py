@@ -262,3 +262,19 @@ class Session:
 def session() -> Session:
     """The session of the command that runs."""
     return click.get_current_context().ensure_object(Session)
+
+
+_KEPT_FREE = 64 << 20  # bytes
+
+
+def keep_freed_memory() -> None:
+    """Let glibc keep what is freed, up to 64 MB: where arrays come and go by the thousand, giving
+    each back and asking for it again takes a quarter of the time.
+    """
+    if sys.platform == "linux":
+        import ctypes
+
+        mallopt = getattr(ctypes.CDLL(None), "mallopt", None)  # of other C libraries there is none
+        if mallopt is not None:
+            mallopt(-1, _KEPT_FREE)  # M_TRIM_THRESHOLD of malloc.h
+            mallopt(-3, _KEPT_FREE // 2)  # M_MMAP_THRESHOLD, of which this is the most

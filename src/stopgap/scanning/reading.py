@@ -268,6 +268,8 @@ def _notes(
         )
     if kind.flatbed and device is None:
         notes.append(Note("No camera is told of, and it is seen from straight above: a flatbed."))
+    if kind.flatbed and light is not None:
+        notes.append(Note("A flatbed has a lamp of its own: the light stated changes nothing."))
     if not kind.flatbed and light is None:
         notes.append(Note("No light is stated, so daylight is taken."))
     if calibration.doubted:

@@ -23,7 +23,7 @@ from stopgap.cli.options.selection import (
     selection_options,
 )
 from stopgap.cli.remedies import note_words
-from stopgap.cli.session import session
+from stopgap.cli.session import keep_freed_memory, session
 from stopgap.errors import NothingFoundError, UsageError
 from stopgap.swatches import Finish, Selection
 
@@ -107,6 +107,7 @@ def translate(
 
     if boxes:
         _check_boxes(chosen, explain=explain)
+    keep_freed_memory()
     listed = read_list(list_file)
     current = session()
     with current.open(read_only=True) as library:
