@@ -17,12 +17,13 @@ from stopgap.library.store.entry import conditions_from_json
 from stopgap.library.store.insertion import (
     insert_further,
     insert_swatch,
+    range_number,
     row_from_further,
     row_from_swatch,
 )
 from stopgap.library.store.library import Library
 from stopgap.library.store.papers import as_in_drawer, stored_papers
-from stopgap.library.store.rows import FURTHER
+from stopgap.library.store.rows import FURTHER, read_pencils
 from stopgap.library.tables.cells import Finding
 from stopgap.swatches import LAID_FIELDS, Status, key_of, laid_key, names_notes
 
@@ -110,7 +111,9 @@ def import_range(
         if mapping is not None:
             keep_mapping(connection, report.range, mapping)
     told = [one.note for one in library.shifts() if report.range in one[:2]]
-    told += names_notes(one for one in library.names() if one.range == report.range)
+    with library.reading() as connection:  # of this range alone, however many there are
+        its = read_pencils(connection, only=[range_number(connection, report.range) or 0])
+    told += names_notes(pencil.first for pencil in its if pencil.colour() is None)
     return replace(done, notes=(*done.notes, *told))
 
 
@@ -154,9 +157,7 @@ def _parted(group: Group, place: int) -> tuple[Taken, list[Taken]]:
 def _renew(
     connection: sqlite3.Connection, draft: RangeDraft, report: ImportReport, most_gone: float
 ) -> ImportReport:
-    range_id = connection.execute(
-        "SELECT id FROM colour_range WHERE name = ?", (draft.name,)
-    ).fetchone()["id"]
+    range_id = range_number(connection, draft.name) or 0
     connection.execute(
         "UPDATE colour_range SET white = ?, observer = ?, white_assumed = ?, origin = ?,"
         " paper = ?, shift = '[0.0, 0.0, 0.0]', correction = NULL WHERE id = ?",
@@ -289,9 +290,8 @@ def _is_the_users(
 
 
 def _lost_shift(library: Library, existing: str | None) -> list[Note]:
-    if existing is None or not library.colour_range(existing).corrections:
-        return []
-    return [Note("The correction of this range was taken back.", Remedy.MEASURE_SHIFT)]
+    note = Note("The correction of this range was taken back.", Remedy.MEASURE_SHIFT)
+    return [note] if existing and library.colour_range(existing).corrections else []
 
 
 def _convention(draft: RangeDraft) -> tuple[str, int, int, str, str | None]:

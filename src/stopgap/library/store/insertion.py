@@ -56,11 +56,17 @@ def add_by_hand(
     lay_beside(connection, swatch_id(connection, pencil.first), pencil, swatch, entry)
 
 
+def range_number(connection: sqlite3.Connection, name: str) -> int | None:
+    """The id of the range of that name, None where there is none."""
+    row = connection.execute("SELECT id FROM colour_range WHERE name = ?", (name,)).fetchone()
+    return None if row is None else int(row["id"])
+
+
 def find_or_make_range(connection: sqlite3.Connection, name: str, entry: Entry) -> int:
     """The id of the range of that name; a new one entered by hand where there is none."""
-    row = connection.execute("SELECT id FROM colour_range WHERE name = ?", (name,)).fetchone()
-    if row is not None:
-        return int(row["id"])
+    found = range_number(connection, name)
+    if found is not None:
+        return found
     made = connection.execute(
         "INSERT INTO colour_range (name, white, observer, white_assumed, origin)"
         " VALUES (?, ?, ?, 0, '')",
