@@ -385,7 +385,7 @@ def test_the_wall_leads_to_a_pencil(visit, pocket):
     assert visitor.violations() == []
     page.click("#rows .point[aria-label^='Burn 12']")
     page.wait_for_selector("nav a[href='#find'][aria-current=page]")
-    assert "Dusk" in page.inner_text("#results details[open] summary")
+    page.wait_for_selector("#results details[open] summary:has-text('Dusk')")
     page.reload()
     page.go_back()
     page.wait_for_selector("#rows .point")
