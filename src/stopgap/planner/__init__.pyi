@@ -72,9 +72,9 @@ from .shopping.answer import ShoppingList as ShoppingList
 from .shopping.buying import shopping_list as shopping_list
 from .shopping.listed import ListedNeeds as ListedNeeds
 from .shopping.listed import needs_of as needs_of
+from .shopping.offers import DoNotBuy as DoNotBuy
 from .shopping.question import BlendNeed as BlendNeed
 from .shopping.question import ColourNeed as ColourNeed
-from .shopping.question import DoNotBuy as DoNotBuy
 from .stand_ins.answer import Over as Over
 from .stand_ins.answer import StandIn as StandIn
 from .stand_ins.answer import StandIns as StandIns

@@ -5,7 +5,7 @@ draws of the whole box (`planner.draws`): every candidate that could be the near
 whether it is shown or not.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from math import ceil, inf, sqrt
 from typing import NamedTuple
 
@@ -204,23 +204,34 @@ def bounds_of(targets: Sequence[Target], colours: Sequence[Laid]) -> Bounds:
     """How near each of the colours is to its target, or all to the one that there is, whatever
     others there are.
     """
+    upper, earned = np.empty(len(colours)), np.empty(len(colours))
+    place = ceil(COVERED * DRAWS) - 1
+    for rows, squared, chances in _drawn_beside(targets, colours):
+        upper[rows] = np.sqrt(np.partition(squared, place, axis=-1)[:, place].clip(0.0))
+        earned[rows] = chances
+    return Bounds(upper, earned)
+
+
+def _drawn_beside(
+    targets: Sequence[Target], colours: Sequence[Laid]
+) -> Iterator[tuple[Integers, Floats, Floats]]:
+    """Some rows of the colours (m,) at a time, their squared ΔE00 (m, draws) from their targets,
+    and how surely each (m,) earns its grade.
+    """
     names: dict[object, int] = {None: 0}
     ours, theirs = Expected.of(colours, names), Expected.of(targets, names)
-    upper, within = np.empty(len(colours)), np.empty(len(colours))
     *_, beyond = nearer = [limit for limit in GRADES.values() if limit < inf]
-    place, at_once = ceil(COVERED * DRAWS) - 1, _BLOCK // DRAWS
+    at_once = _BLOCK // DRAWS
     for begin in range(0, len(colours), at_once):
         rows = np.arange(begin, min(begin + at_once, len(colours)))[:, np.newaxis]
         asked = rows % len(targets)
         squared = Draws.of(theirs, ours, asked, rows).draw(0, DRAWS // 2)[:, 0]
-        upper[rows[:, 0]] = np.sqrt(np.partition(squared, place, axis=-1)[:, place].clip(0.0))
         measured = delta_E_ciede2000(
             [targets[row].lab for row in asked[:, 0]], [colours[row].lab for row in rows[:, 0]]
         )
         limits = np.array([next((one for one in nearer if own <= one), inf) for own in measured])
         below = np.mean(squared <= np.minimum(limits, beyond)[:, np.newaxis] ** 2, axis=-1)
-        within[rows[:, 0]] = np.where(limits == inf, 1.0 - below, below)
-    return Bounds(upper, within)
+        yield rows[:, 0], squared, np.where(limits == inf, 1.0 - below, below)
 
 
 def grade_probabilities(
@@ -246,6 +257,7 @@ def grade_probabilities(
         laid.append(stack)
         places.append(place)
     if places:
-        for place, chance in zip(places, bounds_of(asked, laid).grade_probability.tolist()):
+        found = np.concatenate([earned for _, _, earned in _drawn_beside(asked, laid)])
+        for place, chance in zip(places, found.tolist()):
             chances[place] = chance
     return chances

@@ -45,6 +45,8 @@ def recipes_from(source: RecipeSource, swatches: Sequence[Swatch], aims: Floats)
         If one takes no pencil or is not of one colour.
     """
     offered = source(swatches, aims) if callable(source) else source
+    if not callable(source) and not source:
+        return []
     there = {swatch.address for swatch in swatches}
     usable: dict[tuple[object, ...], LaidStack] = {}
     for laid in offered:

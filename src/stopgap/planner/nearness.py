@@ -95,8 +95,19 @@ def same_to_the_eye(labs: Floats, limit: float = SAME_TO_THE_EYE) -> Integers:
 
 def promise_of(target: Lab, laid: LaidStack) -> Promise:
     """How near what is laid is said to be to a colour, in ΔE00."""
-    delta_E = float(delta_E_ciede2000(target, laid.lab))
-    return promise(delta_E, laid.uncertainty if laid.recipe else 0.0)
+    (promised,) = promises_of([target], [laid])
+    return promised
+
+
+def promises_of(targets: Sequence[Lab], laid: Sequence[LaidStack]) -> list[Promise]:
+    """The same of what is laid for each of many colours, in one call."""
+    if not laid:
+        return []
+    apart: list[float] = delta_E_ciede2000(targets, [one.lab for one in laid]).tolist()
+    return [
+        promise(delta_E, one.uncertainty if one.recipe else 0.0)
+        for delta_E, one in zip(apart, laid, strict=True)
+    ]
 
 
 def by_promise(recipes: "Sequence[Recipe]", nearest: float) -> "tuple[Recipe, ...]":

@@ -26,6 +26,7 @@ from stopgap.swatches import (
     LayingConditions,
     Selection,
     Swatch,
+    Swatches,
     departure_notes,
     rated_or_colour,
     unrated_notes,
@@ -95,23 +96,16 @@ def plan_on_papers(
     if not any(part.needs for part in parts):
         raise InputError("needs: nothing is asked for; give at least one blend or colour.")
     terms, selection = terms or Terms(), selection or Selection()
-    mine = selection.at_home
-    excluded = {each.address for text in exclude for each in find_several(text, parts[0].known)}
+    found_out = (find_several(text, parts[0].known) for text in exclude)
+    excluded = frozenset(each.address for some in found_out for each in some)
     asked: list[tuple[Sequence[Need], Supply]] = []
     notes: list[Note] = []
     for part in parts:
-        owned = mine.of(part.known.swatches)
-        for_sale = [
-            swatch
-            for swatch in selection.of(part.known.swatches)
-            if swatch.to_buy and swatch.address not in excluded
-        ]
-        pencils = (*part.known.swatches, *part.known.uncoloured)
+        supply, departures = _supplied(part.known, selection, excluded, terms.default_price)
         part, said = _as_selected(part, selection)
         notes += said
-        supply = supply_of(owned, for_sale, terms.default_price, pencils)
         supply, said = _with_layers(supply, part, cache, counter)
-        notes += (*said, *departure_notes((*owned, *for_sale)))
+        notes += (*said, *departures)
         asked.append((_named(part) if len(parts) > 1 else part.needs, supply))
     found = list_for(
         asked,
@@ -125,6 +119,31 @@ def plan_on_papers(
         currency=found.currency or terms.currency,
         pencil_notes=tuple({str(note): note for note in notes}.values()),
     )
+
+
+def _supplied(
+    known: NameIndex, selection: Selection, excluded: frozenset[str], default_price: float | None
+) -> tuple[Supply, tuple[Note, ...]]:
+    """What a selection of the pencils known offers, and what is said of its colours; of `Swatches`
+    reckoned once.
+    """
+
+    def reckon() -> tuple[Supply, tuple[Note, ...]]:
+        owned = selection.at_home.of(known.swatches)
+        for_sale = [
+            swatch
+            for swatch in selection.of(known.swatches)
+            if swatch.to_buy and swatch.address not in excluded
+        ]
+        pencils = (*known.swatches, *known.uncoloured)
+        supply = supply_of(owned, for_sale, default_price, pencils)
+        return supply, departure_notes((*owned, *for_sale))
+
+    if not isinstance(known.swatches, Swatches):
+        return reckon()
+    key = ("supply", known, selection, excluded, default_price)
+    found: tuple[Supply, tuple[Note, ...]] = known.swatches.once(key, reckon)
+    return found
 
 
 def _as_selected(part: NeedsOn, selection: Selection) -> tuple[NeedsOn, tuple[Note, ...]]:

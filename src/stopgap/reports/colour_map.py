@@ -4,6 +4,8 @@ from dataclasses import replace
 from operator import attrgetter
 from typing import Any
 
+import numpy as np
+
 from stopgap.colorimetry import lab_text
 from stopgap.defaults import TOLERANCE
 from stopgap.difference import grade
@@ -33,7 +35,7 @@ from stopgap.reports.columns import (
     plain,
     titles_of,
 )
-from stopgap.reports.terms import HOW_NEAR, colour_name, nearness_between
+from stopgap.reports.terms import HOW_NEAR, colour_name, colour_names, nearness_of_each
 from stopgap.reports.wording import stack_data, stack_words, swatch_data, swatch_words
 from stopgap.swatches import FreeColour, LaidStack
 
@@ -65,7 +67,15 @@ def map_key(*, holes: bool = True) -> Figures:
 
 def colour_map(found: Holes) -> ColourMap:
     """The map with its two parts."""
-    by_place = {(cell.chroma, cell.hue, cell.lightness): cell for cell in found.cells}
+    counting = found.counting
+    names = colour_names([cell.lab for cell in counting] or np.empty((0, 3)))
+    nearness = nearness_of_each(
+        [FreeColour("", cell.lab) for cell in counting], [cell.reached for cell in counting]
+    )
+    shown = {
+        (cell.chroma, cell.hue, cell.lightness): _shown(cell, name, near)
+        for cell, name, near in zip(counting, names, nearness, strict=True)
+    }
     return ColourMap(
         [
             Figures(f"{_HUE_WORDS.get(hue, ''):6}{hue:>4}", f"{_HUE_WORDS.get(hue, ''):6}")
@@ -75,29 +85,23 @@ def colour_map(found: Holes) -> ColourMap:
         [
             (
                 _BANDS[chroma],
-                [[_shown(by_place[chroma, hue, L]) for L in LIGHTNESSES] for hue in HUES],
+                [[shown.get((chroma, hue, L)) for L in LIGHTNESSES] for hue in HUES],
             )
             for chroma in CHROMAS
         ],
     )
 
 
-def _shown(cell: Cell) -> MapCell | None:
-    if not cell.counts:
-        return None
+def _shown(cell: Cell, name: str, nearness: str) -> MapCell:
     hole = f"hole {cell.hole}: " if cell.hole else ""
     near = grade(cell.delta_E)
     said = worded(
-        f"{hole}{colour_name(cell.lab)}, ",
-        Figures(f"{cell.delta_E:.1f} from ", f"{_near(cell)}: "),
+        f"{hole}{name}, ",
+        Figures(f"{cell.delta_E:.1f} from ", f"{nearness}: "),
         stack_words(cell.reached),
     )
     off = Figures(f"{cell.delta_E:.0f}", _NEAR_MARKS[near])
     return MapCell((cell.lab, cell.reached.lab), off, said, cell.hole or 0)
-
-
-def _near(cell: Cell) -> str:
-    return nearness_between(FreeColour("", cell.lab), cell.reached)
 
 
 def change_data(change: tuple[Holes, Holes] | None) -> dict[str, Any] | None:
@@ -241,8 +245,9 @@ _CELL_FIELDS: list[RowField[Cell]] = [
 
 
 def _then_near(hole: Hole) -> str:
-    then = nearness_between(FreeColour("", hole.cell.lab), LaidStack.of(hole.fill))
-    return f"{_near(hole.cell)} → {then}"
+    aim = FreeColour("", hole.cell.lab)
+    now, then = nearness_of_each([aim, aim], [hole.cell.reached, LaidStack.of(hole.fill)])
+    return f"{now} → {then}"
 
 
 _HOLE_FIELDS: list[RowField[Hole]] = [

@@ -1,7 +1,9 @@
 """How near, how off and how it steps: each in a word, with the figure for who measures."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Protocol
 
+from stopgap.arrays import FloatsLike
 from stopgap.colorimetry import lab_text
 from stopgap.difference import grade, grade_words
 from stopgap.naming import iscc_nbs
@@ -37,6 +39,11 @@ def colour_name(lab: Lab) -> str:
     return in_our_spelling(str(iscc_nbs(lab)))
 
 
+def colour_names(labs: FloatsLike) -> list[str]:
+    """The same of many colours (n, 3), in one call."""
+    return [in_our_spelling(name) for name in iscc_nbs(labs).tolist()]
+
+
 def in_our_spelling(name: str) -> str:
     """A name of the standard, which writes gray.
 
@@ -61,14 +68,21 @@ def nearness_words(found: Graded) -> str:
 
 def nearness_between(target: "Target", laid: "LaidStack") -> str:
     """The same of what is laid for a colour, as it is expected, and how surely."""
-    from stopgap.planner.doubt import grade_probabilities
-    from stopgap.planner.nearness import promise_of
+    (said,) = nearness_of_each([target], [laid])
+    return said
 
-    promise = promise_of(target.lab, laid)
-    (chance,) = grade_probabilities([target], [laid])
-    if laid.recipe or chance is None:
-        chance = promise.likely_probability
-    return grade_words(promise.likely_grade, chance)
+
+def nearness_of_each(targets: "Sequence[Target]", laid: "Sequence[LaidStack]") -> list[str]:
+    """The same of what is laid for each of many colours, in one call."""
+    from stopgap.planner.doubt import grade_probabilities
+    from stopgap.planner.nearness import promises_of
+
+    promises = promises_of([target.lab for target in targets], laid)
+    alone = [None if one.recipe else target for target, one in zip(targets, laid, strict=True)]
+    return [
+        grade_words(promise.likely_grade, promise.likely_probability if sure is None else sure)
+        for promise, sure in zip(promises, grade_probabilities(alone, laid), strict=True)
+    ]
 
 
 def light_words(light: "UnderLight") -> Figures:

@@ -6,7 +6,7 @@ near, neither one's own nor one for sale, is no hole: nothing known reaches it.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -22,7 +22,7 @@ from stopgap.planner.materials import labs_of, unique_swatches
 from stopgap.planner.nearness import SAME_TO_THE_EYE
 from stopgap.planner.recipes.kept import not_layered_notes, recipes_under
 from stopgap.planner.shopping.answer import Purchase
-from stopgap.swatches import Lab, LaidStack, LayingConditions, Selection, Swatch
+from stopgap.swatches import Lab, LaidStack, LayingConditions, Selection, Swatch, Swatches
 
 if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
@@ -148,26 +148,53 @@ def map_of_holes(
     NothingFoundError
         If no pencil is owned.
     """
+    return _mapped(_alone(owned, for_sale), layers, limit, cache, progress)
+
+
+class _Alone(NamedTuple):
+    """The pencils, what of one's own comes nearest to each cell by itself and its ΔE00, what of
+    those for sale is nearest to it and its ΔE00, infinite where there is none.
+    """
+
+    own: Sequence[Swatch]
+    sale: Sequence[Swatch]
+    single: Sequence[LaidStack]
+    delta_E: Floats
+    best: Integers
+    filled: Floats
+
+
+def _alone(owned: Sequence[Swatch], for_sale: Sequence[Swatch]) -> _Alone:
     own, sale = unique_swatches(owned, "owned"), unique_swatches(for_sale, "for_sale")
     if not own:
         raise NothingFoundError("You own no pencil that has a colour.", remedy=Remedy.ANY_PENCIL)
     labs = map_labs()
-    colours = free_colours(labs)
-    every = np.arange(len(own))
-    alone, alone_delta_E = (reach := Reach(colours, own, None)).nearest(every)
-    single = reach.stacks(alone)
+    found, delta_E = (reach := Reach(free_colours(labs), own, None)).nearest(np.arange(len(own)))
+    filled, best = np.full(len(labs), np.inf), np.zeros(len(labs), dtype=np.intp)
+    if sale:
+        near, rows = SwatchIndex(labs_of(sale)).nearest(labs)
+        filled, best = near[:, 0], rows[:, 0]
+    return _Alone(own, sale, reach.stacks(found), delta_E, best, filled)
+
+
+def _mapped(
+    alone: _Alone,
+    layers: LayingConditions | None,
+    limit: int,
+    cache: "RecipeCache | None",
+    progress: "Progress | None",
+) -> Holes:
+    own, sale, single, alone_delta_E, best, filled = alone
+    labs = map_labs()
     layered: list[LaidStack | None] = [None] * len(labs)
     delta_E = alone_delta_E
     notes: tuple[Note, ...] = ()
     if layers is not None:
         made = recipes_under(layers, own, cache=cache, progress=progress)
-        laid, delta_E = (both := Reach(colours, own, made)).nearest(every)
+        both = Reach(free_colours(labs), own, made)
+        laid, delta_E = both.nearest(np.arange(len(own)))
         layered = list(both.stacks(laid))
         notes = not_layered_notes(layers, own)
-    filled, best = np.full(len(labs), np.inf), np.zeros(len(labs), dtype=np.intp)
-    if sale:
-        near, rows = SwatchIndex(labs_of(sale)).nearest(labs)
-        filled, best = near[:, 0], rows[:, 0]
     counts = np.minimum(delta_E, filled) <= NEAR
     worst = _worst(delta_E, filled, best)
     numbers = {cell: place for place, (cell, _) in enumerate(worst[:limit], 1)}
@@ -225,8 +252,15 @@ def find_holes(
     A selection says what is for sale. Raises as `map_of_holes` does.
     """
     own, notes = Selection(owned=True).at_hand(swatches)
-    sale = _for_sale(selection, swatches, own)
-    found = map_of_holes(own, sale, layers=layers, limit=limit, cache=cache, progress=progress)
+
+    def reckon() -> _Alone:
+        return _alone(own, _for_sale(selection, swatches, own))
+
+    if isinstance(swatches, Swatches):
+        alone: _Alone = swatches.once(("holes", selection), reckon)
+    else:
+        alone = reckon()
+    found = _mapped(alone, layers, limit, cache, progress)
     return replace(found, notes=(*notes, *found.notes))
 
 

@@ -9,8 +9,8 @@ from stopgap.difference import Promise
 from stopgap.errors import Note
 from stopgap.planner.doubt import grade_probabilities
 from stopgap.planner.nearness import instead_note, promise_of
-from stopgap.planner.shopping.offers import Offer, SetOffer
-from stopgap.planner.shopping.question import DoNotBuy, Need
+from stopgap.planner.shopping.offers import DoNotBuy, Offer, SetOffer
+from stopgap.planner.shopping.question import Need
 from stopgap.swatches import FreeColour, Lab, LaidStack, Replaced, Swatch, Target, mark_notes
 
 

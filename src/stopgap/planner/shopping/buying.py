@@ -154,7 +154,7 @@ def list_for(
         check_price(budget, "budget")
     clock = Clock(time_limit)
     supplies = [supply for _, supply in parts]
-    sale = Sale(supplies[0].offers, supplies[0].sets)
+    sale = supplies[0].sale
     good = Clock(None if time_limit is None else max(time_limit, _AT_LEAST), clock.started)
     looked = [one for part in parts for one in look(*part, good.part(_MADE_READY))]
     asked, unseen = asked_for(looked, len(sale.offers), good.half(), partial=partial)

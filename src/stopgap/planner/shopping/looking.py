@@ -100,8 +100,7 @@ class _Layings(NamedTuple):
     @classmethod
     def of(cls, laid: Sequence[LaidStack], supply: Supply) -> "_Layings":
         """Of what is in the order of keys."""
-        missing = table_of([supply.missing_for(one.addresses) or () for one in laid])
-        return cls(laid, labs_of(laid), missing)
+        return cls(laid, labs_of(laid), supply.taken(laid))
 
 
 def _nearest_first(need: ColourNeed, layings: _Layings) -> WantedColour:

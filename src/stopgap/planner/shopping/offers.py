@@ -53,6 +53,15 @@ class SetOffer:
         return len(self.gives) + len(self.others)
 
 
+@dataclass(frozen=True, slots=True)
+class DoNotBuy:
+    """A pencil for sale that is the same to the eye as one that is owned and does as well."""
+
+    swatch: Swatch
+    owned: Swatch
+    delta_E: float
+
+
 @dataclass(frozen=True)
 class Sale:
     """Everything that can be bought: pencils singly, then sets; a purchase marks some of these.

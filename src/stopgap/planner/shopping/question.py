@@ -20,7 +20,7 @@ from stopgap.difference import delta_E, pairs_within
 from stopgap.errors import InputError
 from stopgap.planner.materials import RecipeSource, labs_of, recipes_from
 from stopgap.planner.nearness import SAME_TO_THE_EYE, lays_better
-from stopgap.planner.shopping.offers import Offer, SetOffer
+from stopgap.planner.shopping.offers import DoNotBuy, Offer, Sale, SetOffer
 from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target, makes_needless
 
 
@@ -186,12 +186,33 @@ class Supply:
         """Everything that can be had."""
         return (*self.owned, *(offer.swatch for offer in self.offers))
 
-    def laid(self, aims: Floats) -> list[LaidStack]:
-        """Each pencil as in its swatch, and recipes for `aims` (n, 3), in the order of keys."""
+    @cached_property
+    def sale(self) -> Sale:
+        """Everything that can be bought."""
+        return Sale(self.offers, self.sets)
+
+    @cached_property
+    def alone(self) -> tuple[LaidStack, ...]:
+        """Each pencil as in its swatch, in the order of keys."""
         pencils = sorted(self.pencils, key=lambda one: (one.address, one.pressure))
-        alone = [LaidStack.of(one) for one in pencils]  # in the order of keys, which come dear
+        return tuple(map(LaidStack.of, pencils))  # in the order of keys, which come dear
+
+    def laid(self, aims: Floats) -> Sequence[LaidStack]:
+        """Each pencil as in its swatch, and recipes for `aims` (n, 3), in the order of keys."""
         recipes = recipes_from(self.recipes, self.pencils, aims)
-        return sorted([*alone, *recipes], key=lambda laid: laid.key) if recipes else alone
+        every = [*self.alone, *recipes]
+        return sorted(every, key=lambda laid: laid.key) if recipes else self.alone
+
+    def taken(self, laid: Sequence[LaidStack]) -> Integers:
+        """What each of them takes, as a table."""
+        return self._taken_alone if laid is self.alone else self._table(laid)
+
+    @cached_property
+    def _taken_alone(self) -> Integers:
+        return self._table(self.alone)
+
+    def _table(self, laid: Sequence[LaidStack]) -> Integers:
+        return table_of([self.missing_for(one.addresses) or () for one in laid])
 
     def colours(self, paths: Sequence[Path], limit: float, ends: Sequence[Target]) -> Colours:
         """What a blend may be made of: as for `blend`, with the recipes it would be given."""
@@ -214,6 +235,11 @@ class Supply:
         return tuple(sorted(self._number[address] for address in wanted))
 
     @cached_property
+    def same_as_owned(self) -> tuple[DoNotBuy, ...]:
+        """Each offer that an owned pencil makes needless."""
+        return _same_as_owned([self])
+
+    @cached_property
     def _owned(self) -> frozenset[str]:
         return frozenset(swatch.address for swatch in self.owned)
 
@@ -222,19 +248,16 @@ class Supply:
         return {offer.swatch.address: place for place, offer in enumerate(self.offers)}
 
 
-@dataclass(frozen=True, slots=True)
-class DoNotBuy:
-    """A pencil for sale that is the same to the eye as one that is owned and does as well."""
-
-    swatch: Swatch
-    owned: Swatch
-    delta_E: float
-
-
 def same_as_owned(supplies: Sequence[Supply]) -> tuple[DoNotBuy, ...]:
     """Each offer that is the same to the eye, whatever the paper, as an owned pencil that makes it
     needless.
     """
+    if len(supplies) == 1:
+        return supplies[0].same_as_owned
+    return _same_as_owned(supplies)
+
+
+def _same_as_owned(supplies: Sequence[Supply]) -> tuple[DoNotBuy, ...]:
     offers, owned = supplies[0].offers, supplies[0].owned
     if not offers or not owned:
         return ()

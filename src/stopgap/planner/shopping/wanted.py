@@ -275,10 +275,10 @@ class WantedColour:
 
     def answer(self, bought: Booleans) -> LaidColour | None:
         """The nearest once the offers marked in `bought` are there."""
-        there = np.flatnonzero(available(self.missing, bought))
-        if not len(there):
+        there = available(self.missing, bought)
+        if not there.any():
             return None
-        place = int(there[0])
+        place = int(there.argmax())
         delta_E, need = float(self.delta_E[place]), self.need
         return LaidColour(
             need.lab, self.laid[place], delta_E, need.tolerance, need.target, need.laid_badly
