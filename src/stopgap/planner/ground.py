@@ -27,6 +27,7 @@ from stopgap.swatches import (
     Swatch,
     as_layered,
     colour_of,
+    without_colour,
 )
 
 if TYPE_CHECKING:
@@ -107,7 +108,7 @@ def _looked_at(
         ground = lay_alone(pencils, paper, conditions, papers, bare, cache=cache)
     if len(ground.swatches) == len(pencils):
         return ground
-    without = tuple(one.first for one in pencils if one.colour() is None)
+    without = without_colour(pencils)
     return ground._replace(uncoloured=without)
 
 

@@ -79,6 +79,7 @@ from .pencil import departures as departures
 from .pencil import laid_key as laid_key
 from .pencil import laid_words as laid_words
 from .pencil import names_notes as names_notes
+from .pencil import without_colour as without_colour
 from .selection import Selection as Selection
 from .selection import Swatches as Swatches
 from .selection import avoided_notes as avoided_notes

@@ -105,6 +105,11 @@ def departure_notes(swatches: Iterable[Swatch]) -> tuple[Note, ...]:
     return (Note(f"Not swatched heavy and dry, so taken from the nearest: {listed}{more}."),)
 
 
+def without_colour(pencils: Iterable[Pencil]) -> tuple[Swatch, ...]:
+    """The first swatches of those with no dry one that has a colour: names, and what is wet."""
+    return tuple(pencil.first for pencil in pencils if pencil.colour() is None)
+
+
 def names_notes(swatches: Iterable[Swatch], became: str = "nothing is answered with") -> list[Note]:
     """How many pencils have no colour yet, and what that means for them."""
     count = sum(not swatch.coloured for swatch in swatches)

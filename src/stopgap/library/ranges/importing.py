@@ -25,7 +25,7 @@ from stopgap.library.store.library import Library
 from stopgap.library.store.papers import as_in_drawer, stored_papers
 from stopgap.library.store.rows import FURTHER, read_pencils
 from stopgap.library.tables.cells import Finding
-from stopgap.swatches import LAID_FIELDS, Status, key_of, laid_key, names_notes
+from stopgap.swatches import LAID_FIELDS, Status, key_of, laid_key, names_notes, without_colour
 
 Group = tuple[Taken, ...]
 
@@ -113,7 +113,7 @@ def import_range(
     told = [one.note for one in library.shifts() if report.range in one[:2]]
     with library.reading() as connection:  # of this range alone, however many there are
         its = read_pencils(connection, only=[range_number(connection, report.range) or 0])
-    told += names_notes(pencil.first for pencil in its if pencil.colour() is None)
+    told += names_notes(without_colour(its))
     return replace(done, notes=(*done.notes, *told))
 
 

@@ -23,7 +23,7 @@ from stopgap.library.store.rows import (
     swatch_row,
 )
 from stopgap.library.store.shifts import StoredShift, read_shifts
-from stopgap.swatches import Pencil, Swatch
+from stopgap.swatches import Pencil, Swatch, without_colour
 
 if TYPE_CHECKING:
     from stopgap.swatches import ColourRange
@@ -185,7 +185,7 @@ class Library:
 
     def names(self) -> tuple[Swatch, ...]:
         """The other pencils, names and those that are only wet."""
-        return tuple(pencil.first for pencil in self.pencils() if pencil.colour() is None)
+        return without_colour(self.pencils())
 
     def shifts(self) -> tuple[StoredShift, ...]:
         """Which ranges seem to be measured differently, as was found when they changed."""

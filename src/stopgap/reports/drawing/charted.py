@@ -27,7 +27,7 @@ from stopgap.scanning import (
     new_edition,
     sheet_size,
 )
-from stopgap.swatches import Arrangement, Edition, Selection, Swatch
+from stopgap.swatches import Arrangement, Edition, Selection, Swatch, without_colour
 
 
 class ChartContent(NamedTuple):
@@ -73,7 +73,7 @@ def chart_of(
     if not pencils:
         raise NothingFoundError("The library holds no pencil yet.", remedy=Remedy.IMPORT_RANGE)
     known = [swatch for pencil in pencils if (swatch := pencil.colour()) is not None]
-    waiting = selection.of([pencil.first for pencil in pencils if pencil.colour() is None])
+    waiting = selection.of(without_colour(pencils))
     filed = {swatch.address: Filed(swatch) for swatch in waiting}
     filed |= {each.swatch.address: each for each in file_swatches(known, filing)}
     sections, missing = _sections(selection.of(known), names, filing, waiting)
