@@ -296,7 +296,7 @@ def test_shop_says_what_layers_promise(demo):
     (row,) = [
         one
         for one in answer(demo, "match", "Fennmoor:FM055")["layers"]
-        if one["delta_E"] == state["delta_E"]
+        if one["delta_E"] == pytest.approx(state["delta_E"], abs=1e-9)
     ]
     names = ("grade", "grade_probability", "likely_grade", "likely_probability")
     assert [row[name] for name in names] == pytest.approx([state[name] for name in names])
