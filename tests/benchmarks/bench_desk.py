@@ -15,7 +15,7 @@ import numpy as np
 
 sys.path.append(str(Path(__file__).parents[1] / "desk"))
 
-from test_running import opened, started
+from test_running import entered, opened, started
 from window import Window
 
 from stopgap.library import Convention, fill, import_range, open_library, read_range
@@ -87,10 +87,7 @@ def ticked(window, pencil):
 def ended(library, folder):
     """Seconds from Close until the process of a desk has ended, while it works gaps out."""
     with started(library, folder / "state", "--no-browser") as process:
-        address = process.stdout.readline().strip()
-        origin = address.partition("/enter")[0]
-        with opened(address) as answer:
-            cookie = answer.headers["Set-Cookie"].partition(";")[0]
+        origin, cookie = entered(process)
         with opened(f"{origin}/blends?look=families&which=any", Cookie=cookie) as answer:
             assert b"worked out" in answer.read()
         begun = time.perf_counter()

@@ -41,6 +41,13 @@ def started(library, folder, *options):
         process.communicate()
 
 
+def entered(process):
+    """Where a desk that has been started is, and the cookie of who came in by what it printed."""
+    address = process.stdout.readline().strip()
+    with opened(address) as answer:
+        return address.partition("/enter")[0], answer.headers["Set-Cookie"].partition(";")[0]
+
+
 def opened(address, data=None, **headers):
     asked = Request(address, data, headers)  # noqa: S310 (the desk's own address)
     return build_opener(ProxyHandler({})).open(asked, timeout=10)
@@ -81,10 +88,7 @@ def test_it_opens_is_found_and_closes(own_library, tmp_path):
 
 def test_a_library_is_whole_after_the_desk_is_killed(own_library, tmp_path, capsys):
     with started(own_library, tmp_path / "state", "--no-browser") as process:
-        address = process.stdout.readline().strip()
-        origin = address.partition("/enter")[0]
-        with opened(address) as answer:
-            cookie = answer.headers["Set-Cookie"].partition(";")[0]
+        origin, cookie = entered(process)
         with opened(f"{origin}/wall?touch=tick", Cookie=cookie) as answer:
             chips = re.findall(r'value="(owned=1 [^"]+)"', answer.read().decode())
         kept = {"Cookie": cookie, "Origin": origin}

@@ -70,6 +70,11 @@ class Session:
         if self._waiting is not None:
             self._waiting.rest()
 
+    def _go_on(self) -> None:
+        """The command works on, which is told again once a second has passed."""
+        if self._waiting is not None:
+            self._waiting.go_on()
+
     @property
     def out_name(self) -> str:
         """What to call the file that the command writes."""
@@ -220,8 +225,7 @@ class Session:
         if sys.stderr.isatty() and not self.quiet:
             self.rest()
             sys.stderr.write(f"{harmless(text, 200)} …\n")
-            if self._waiting is not None:
-                self._waiting.go_on()
+            self._go_on()
 
     def counter(self, what: str) -> Callable[[int, int], None] | None:
         """A function that is told how much of how much is done, and shows it to who waits long."""
@@ -244,8 +248,7 @@ class Session:
                 counting.show(done, total)
                 if done >= total:
                     counting = None  # what is counted next has a line of its own
-                    if self._waiting is not None:
-                        self._waiting.go_on()
+                    self._go_on()
 
         return show
 
