@@ -5,6 +5,7 @@ numba 204, pandas 220, scipy.spatial 237, colour 620, sklearn.neighbors 890 (two
 a bare interpreter 8). DEVELOPERS.md says how to measure the start-up itself.
 """
 
+import os
 import shutil
 import subprocess
 import sys
@@ -203,6 +204,22 @@ import sys
 print("LOADED", *{"stopgap.blends", "numpy.ma"} & sys.modules.keys())"""
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=desk)
     assert done.stdout.splitlines()[-1] == "LOADED", done.stderr
+
+
+def test_a_command_multiplies_by_one_thread(desk):
+    """Threads of OpenBLAS spin until the next product, as much time again for nothing."""
+    code = """
+import os, threadpoolctl
+from stopgap.cli import main
+def leave(status, exit=os._exit):
+    print("THREADS", *(one["num_threads"] for one in threadpoolctl.threadpool_info()), flush=True)
+    exit(status)
+os._exit = leave
+main(["--library", "library.sqlite", "match", "Fennmoor:FM010", "--json"])"""
+    bare = {name: said for name, said in os.environ.items() if "_NUM_THREADS" not in name}
+    command = [sys.executable, "-c", code]
+    done = subprocess.run(command, capture_output=True, text=True, cwd=desk, env=bare)
+    assert done.stdout.splitlines()[-1] == "THREADS 1", done.stderr
 
 
 def test_every_command_has_a_row():

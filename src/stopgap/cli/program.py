@@ -233,8 +233,19 @@ def prepare_streams() -> None:
             stream.reconfigure(errors=_INSTEAD)
 
 
+def multiply_by_one_thread() -> None:
+    """Before numpy loads: a product of small matrices takes one core, where the user says no other.
+
+    Threads of OpenBLAS and MKL spin until the next product: the second of two cores took as
+    much time as the first and brought nothing. The index has threads of its own.
+    """
+    for library in ("OPENBLAS", "MKL"):
+        os.environ.setdefault(f"{library}_NUM_THREADS", "1")
+
+
 def main(arguments: Sequence[str] | None = None) -> NoReturn:
     """Run the command line and end the process with its exit status."""
+    multiply_by_one_thread()
     gc.set_threshold(_OBJECTS_BETWEEN_COLLECTIONS)
     prepare_streams()
     try:
