@@ -14,14 +14,16 @@ from stopgap.blends import families
 from stopgap.difference import delta_E_ciede2000
 from stopgap.library import open_library
 from stopgap.planner import (
+    BY_HUE,
     LayerQuestion,
     ToBuy,
     estimated_conditions,
     find_stand_ins,
     precompute_stand_ins,
 )
+from stopgap.planner.nearness import hue_keeping_difference
 from stopgap.reports.pocket import render_pocket
-from stopgap.swatches import Finish, Selection, Status, Stock, Swatch
+from stopgap.swatches import Finish, FreeColour, Selection, Status, Stock, Swatch
 
 pytestmark = pytest.mark.slow
 
@@ -219,6 +221,24 @@ def test_delta_E_of_the_page_is_that_of_the_library(visit, pocket):
     page = visit().open(pocket(FEN))
     seen = page.evaluate("pairs => pairs.map(([one, two]) => deltaE00(one, two))", pairs.tolist())
     np.testing.assert_allclose(seen, delta_E_ciede2000(pairs[:, 0], pairs[:, 1]), atol=1e-9)
+    kept = "pairs => pairs.map(([one, two]) => hueKeepingDifference(one, two, data.hue))"
+    expected = [hue_keeping_difference(one, two) for one, two in pairs]
+    np.testing.assert_allclose(page.evaluate(kept, pairs.tolist()), expected, atol=1e-9)
+
+
+def test_what_is_typed_keeps_its_hue_where_nothing_is_near(visit, pocket):
+    dull = Swatch("Fen", "1", (60.0, 14.0, 2.0), "Shell Dust", owned=True)
+    red = Swatch("Fen", "2", (25.0, 34.0, 26.0), "Dulse", owned=True)
+    vivid, near = (60.0, 80.0, 60.0), (60.0, 14.0, 4.0)
+    page = visit().open(pocket([dull, red]))
+    turn_to(page, "same")
+    for asked in (vivid, near):
+        answer = find_stand_ins(FreeColour("", asked), [dull, red])
+        page.fill("#colour", "lab({} {} {})".format(*asked))
+        first = page.locator("#near li").first.inner_text()
+        assert answer.matches[0].swatch.name in first
+        assert ("hue" in page.inner_text("#verdict")) == (answer.ranked_by == BY_HUE)
+    assert np.argmin(delta_E_ciede2000(vivid, [dull.lab, red.lab])) == 0, "ΔE00 has the grey first"
 
 
 def test_typed_colours(visit, pocket):
@@ -268,9 +288,13 @@ def test_do_I_own_something_like_this(visit, pocket):
         assert page.inner_text("#verdict") == f"{hedged} close."
         assert "Kelp Green" in page.locator("#near li").first.inner_text()
     page.fill("#colour", "burn:12")
-    assert page.inner_text("#verdict") == "You own Dusk itself. Beside it: Kelp Green."
+    assert page.inner_text("#verdict") == (
+        "You own Dusk itself. Beside it: Gull Wing. The nearest in hue stand first."
+    )
     page.fill("#colour", "#ff0000")
-    assert page.inner_text("#verdict") == "You own nothing like it."
+    assert page.inner_text("#verdict") == (
+        "You own nothing like it. The nearest in hue stand first."
+    )
     page.fill("#colour", "reddish")
     assert page.locator("#unread").is_visible()
     assert page.get_attribute("#colour", "aria-invalid") == "true"

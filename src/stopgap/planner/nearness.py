@@ -44,9 +44,12 @@ FAR = 10.0
 BY_HUE = "hue"
 """What ranks then, as answers say it."""
 
-_KEPT_CHROMA = 15.0  # along the target's hue, or a quarter of its chroma where that is less
-_HUE_LOST = 30.0  # more than lightness and chroma cost among pencils of that hue
-_HUE_WEIGHT = 2.0
+KEPT_CHROMA, KEPT_SHARE = 15.0, 0.25
+"""C*ab along the target's hue below which its hue is lost, or the share of its own where less."""
+HUE_LOST = 30.0
+"""What that costs: more than lightness and chroma cost among pencils of that hue."""
+HUE_WEIGHT = 2.0
+"""How many times as much hue counts as in ΔE00."""
 
 _WORTH_TRYING = GRADES["close"]  # where nobody told how a pencil lays: this project's choice
 _MOST_NAMED = 3
@@ -77,8 +80,8 @@ def hue_keeping_difference(target: FloatsLike, labs: FloatsLike) -> Floats:
     asked, colours = as_lab(target), as_lab(labs)
     chroma = float(np.hypot(asked[1], asked[2]))
     kept = colours[..., 1:] @ asked[1:] / max(chroma, 1e-9)
-    lost = kept < min(_KEPT_CHROMA, chroma / 4.0)
-    apart: Floats = delta_E_ciede2000(asked, colours, k_H=1.0 / _HUE_WEIGHT) + _HUE_LOST * lost
+    lost = kept < min(KEPT_CHROMA, KEPT_SHARE * chroma)
+    apart: Floats = delta_E_ciede2000(asked, colours, k_H=1.0 / HUE_WEIGHT) + HUE_LOST * lost
     return apart
 
 

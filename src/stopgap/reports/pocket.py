@@ -18,6 +18,7 @@ from stopgap.errors import Note
 from stopgap.layering import Recipe
 from stopgap.planner import PrecomputedStandIns, StandIn, ToBuy
 from stopgap.planner.doubt import bounds_of
+from stopgap.planner.nearness import FAR, HUE_LOST, HUE_WEIGHT, KEPT_CHROMA, KEPT_SHARE
 from stopgap.reports.answers.families import on_the_wall
 from stopgap.reports.blocks import Lab, plainly, said
 from stopgap.reports.render.html import page, source
@@ -106,6 +107,14 @@ def pocket_data(
         "finishes": list(_FINISHES.values()),
         "grades": [[name, most if most < 1e9 else None] for name, most in GRADES.items()],
         "verdicts": _VERDICTS,
+        "hue": {
+            "beyond": FAR,
+            "kept_chroma": KEPT_CHROMA,
+            "kept_share": KEPT_SHARE,
+            "lost": HUE_LOST,
+            "weight": HUE_WEIGHT,
+            "said": "The nearest in hue stand first.",
+        },
         "sizes": _SIZES,
         "apart": _APART,
         "nearness": rows.nearness(),

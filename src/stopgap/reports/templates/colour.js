@@ -56,10 +56,10 @@ function parseColour(text) {
 }
 
 /**
- * CIEDE2000, ISO/CIE 11664-6, k_L = k_C = k_H = 1; numbers are the equations of G. Sharma, W. Wu,
+ * CIEDE2000, ISO/CIE 11664-6, k_L = k_C = 1; numbers are the equations of G. Sharma, W. Wu,
  * E. N. Dalal (2005), Color Research & Application 30(1), 21-30.
  */
-function deltaE00([L1, a1, b1], [L2, a2, b2]) {
+function deltaE00([L1, a1, b1], [L2, a2, b2], kH = 1) {
   const radians = Math.PI / 180;
   const strength = (C) => Math.sqrt(C ** 7 / (C ** 7 + 25 ** 7));
   const G = 0.5 * (1 - strength((Math.hypot(a1, b1) + Math.hypot(a2, b2)) / 2)); // (2)-(4)
@@ -86,6 +86,14 @@ function deltaE00([L1, a1, b1], [L2, a2, b2]) {
   const SC = 1 + 0.045 * C; // (19)
   const SH = 1 + 0.015 * C * T; // (20)
   const RT = -Math.sin(2 * turn * radians) * 2 * strength(C); // (17), (21)
-  const [l, c, H] = [(L2 - L1) / SL, (C2 - C1) / SC, dH / SH];
+  const [l, c, H] = [(L2 - L1) / SL, (C2 - C1) / SC, dH / (kH * SH)];
   return Math.sqrt(Math.max(0, l * l + c * c + H * H + RT * c * H)); // (22)
+}
+
+/** What ranks where nothing is near: ΔE00 that gives up lightness rather than the hue asked for. */
+function hueKeepingDifference(asked, lab, { kept_chroma, kept_share, lost, weight }) {
+  const chroma = Math.hypot(asked[1], asked[2]);
+  const along = (asked[1] * lab[1] + asked[2] * lab[2]) / Math.max(chroma, 1e-9);
+  const gone = along < Math.min(kept_chroma, kept_share * chroma);
+  return deltaE00(asked, lab, 1 / weight) + (gone ? lost : 0);
 }

@@ -239,10 +239,14 @@ function compare() {
   find("verdict").textContent = "";
   if (!target) return;
   // a metallic or fluorescent pencil is no stand-in for a plain colour, nor a plain one for it
-  const near = swatches
+  const asked = swatches
     .filter((swatch) => swatch.owned && swatch.finish === target.finish && swatch !== target)
-    .map((swatch) => ({ swatch, difference: deltaE00(target.lab, swatch.lab) }))
-    .sort((one, two) => one.difference - two.difference).slice(0, 5);
+    .map((swatch) => ({ swatch, difference: deltaE00(target.lab, swatch.lab) }));
+  const far = asked.every(({ difference }) => difference > data.hue.beyond);
+  const rank = ({ swatch, difference }) =>
+    far ? hueKeepingDifference(target.lab, swatch.lab, data.hue) : difference;
+  const near = asked.map((one) => ({ ...one, rank: rank(one) }))
+    .sort((one, two) => one.rank - two.rank).slice(0, 5);
   const itself = target.owned ? `You own ${title(target)} itself. ` : "";
   if (!near.length) {
     find("verdict").textContent = data.owned ? `${itself}${data.verdicts.different}` : NONE_OWNED;
@@ -254,7 +258,8 @@ function compare() {
   const verdict = sure
     ? begin + rest.join("")
     : `As far as the colours are known, ${begin.toLowerCase()}${rest.join("")}`;
-  find("verdict").textContent = itself ? `${itself}Beside it: ${title(near[0].swatch)}.` : verdict;
+  const told = itself ? `${itself}Beside it: ${title(first)}.` : verdict;
+  find("verdict").textContent = far ? `${told} ${data.hue.said}` : told;
   const rows = near.map(({ swatch, difference }) => {
     const seen = openable([[target, "asked"], [swatch, "yours"]]);
     return make("li", { class: "row" }, seen, about(swatch, { mine: true }), figure(difference, 0, nearness(difference, target, swatch)));
