@@ -9,7 +9,7 @@ from stopgap.errors import InputError
 from stopgap.layering import MODELS, Model, best_recipes, catalogue, catalogue_colours, search
 from stopgap.layering import palette_of as box_of_pencils
 from stopgap.planner import index_recipes, recipes_along
-from stopgap.planner.recipes.index import RECIPES_ALONG
+from stopgap.planner.recipes.along import RECIPES_ALONG
 from stopgap.swatches import Scattering, Swatch
 
 pytestmark = pytest.mark.slow
@@ -157,6 +157,23 @@ def test_progress_is_told():
 def test_what_cannot_be_is_refused(targets, asked):
     with pytest.raises(InputError):
         index_recipes(some_box(21, 3)).search(targets, **asked)
+
+
+def test_what_is_surely_too_unsure_is_left_out_and_nothing_else():
+    index = index_recipes(some_box(19, 9, ("clear", "opaque")))
+    aims = np.linspace([25.0, 20.0, -20.0], [75.0, -10.0, 30.0], 12)
+    found = index.search(aims, limit=9)
+    every = index.described(found)
+    sure = sorted(one.sigma for recipes in every for one in recipes)
+    some = 0
+    for most in (sure[0], sure[len(sure) // 3], sure[-1]):
+        left = index.sure_enough(found, [np.full(len(one.delta_E), most) for one in found])
+        some += sum(len(one.delta_E) for one in left)
+        described = index.described(left)
+        for recipes, left_over in zip(every, described, strict=True):
+            kept = [one.stack.key for one in left_over if one.sigma <= most * (1.0 + 1e-9)]
+            assert kept == [one.stack.key for one in recipes if one.sigma <= most * (1.0 + 1e-9)]
+    assert len(sure) < some < 2 * len(sure)
 
 
 def test_nothing_asked():

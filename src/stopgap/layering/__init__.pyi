@@ -25,6 +25,7 @@ from .recipe_search import catalogue_of as catalogue_of
 from .recipe_search import search as search
 from .recipes import Recipe as Recipe
 from .recipes import best_recipes as best_recipes
+from .recipes import least_uncertainty as least_uncertainty
 from .recipes import recipes_of as recipes_of
 from .recipes import uncertainty_of as uncertainty_of
 from .recipes import worth_offering as worth_offering

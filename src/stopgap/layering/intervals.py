@@ -166,8 +166,7 @@ def spread(
     base = of.optics
     moved = [_with(base.layers, of.moved, i, axis) for i in layers for axis in range(3)]
     # all that keeps model and tooth is laid at once: as asked, other pressures, other swatches
-    unsure = np.where(loads == PRESSURES[Pressure.HEAVY], 0.0, spreads.load)
-    harder = [loads * np.exp(s * unsure) for s in (-1.0, 1.0)]
+    harder = _other_loads(loads, spreads)
     swatches = base._replace(layers=np.stack([base.layers] * 3 + moved))
     laid = np.stack([loads, *harder, *[loads] * len(moved)])
     expected, *varied = asked.colour(bands, swatches, laid)
@@ -203,6 +202,21 @@ def spread(
         of_covering.differences,
         of_covering.colours,
     )
+
+
+def spread_of_loads(asked: LayersAsked, of: Alternatives, *, spreads: Spreads) -> Floats:
+    """The part `loads` (...) alone, often the largest: what the whole is at least."""
+    laid = np.stack([asked.loads, *_other_loads(asked.loads, spreads)])
+    base = of.optics
+    stacks = base._replace(layers=np.broadcast_to(base.layers, (len(laid), *base.layers.shape)))
+    expected, *pressed = asked.colour(asked.model.bands, stacks, laid)
+    return spreads.misfit * _root_mean_square(delta_E(np.stack(pressed), expected))
+
+
+def _other_loads(loads: Floats, spreads: Spreads) -> list[Floats]:
+    """Loads (..., n) a standard deviation softer and harder; heavy is as much as there is."""
+    unsure = np.where(loads == PRESSURES[Pressure.HEAVY], 0.0, spreads.load)
+    return [loads * np.exp(s * unsure) for s in (-1.0, 1.0)]
 
 
 def _with(layers: Floats, moved: Floats, i: int, axis: int) -> Floats:

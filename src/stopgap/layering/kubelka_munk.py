@@ -62,7 +62,12 @@ def film(K: Floats, S: Floats) -> tuple[Floats, Floats]:
 
 def over(reflectance: Floats, transmittance: Floats, ground: Floats) -> Floats:
     """Reflectance of a layer over `ground`: light goes to and fro between the two."""
-    return reflectance + transmittance**2 * ground / (1.0 - reflectance * ground)
+    kept = np.asarray(reflectance * ground)
+    np.subtract(1.0, kept, out=kept)
+    back = np.asarray(np.square(transmittance) * ground)
+    back /= kept
+    back += reflectance
+    return back
 
 
 def contrast_ratio(over_black: Floats, over_white: Floats) -> Floats:

@@ -157,9 +157,12 @@ def stacked(
     paper = np.asarray(ground)[..., None, :]
     hiding = paper
     for i in range(depth.shape[-2]):
-        K = thickness * depth[..., i, None, :] / 2.0
+        K = thickness / 2.0 * depth[..., i, None, :]
         hiding = over(*film(K, thickness * opacity[..., i, None, None]), hiding)
-    apart = hiding - paper * np.exp(-thickness * whole[..., None, :])
+    apart = np.asarray(-thickness * whole[..., None, :])
+    np.exp(apart, out=apart)
+    apart *= paper
+    np.subtract(hiding, apart, out=apart)
     return np.asarray(np.maximum(clear + np.einsum("g,...gk->...k", share, apart), 0.0))
 
 

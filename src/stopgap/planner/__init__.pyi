@@ -50,12 +50,12 @@ from .purchasing import listed_to_buy as listed_to_buy
 from .purchasing import plan_on_papers as plan_on_papers
 from .purchasing import plan_purchase as plan_purchase
 from .purchasing import planned_to_buy as planned_to_buy
+from .recipes.along import recipes_along as recipes_along
 from .recipes.cache import Lately as Lately
 from .recipes.cache import RecipeCache as RecipeCache
 from .recipes.held import make_palette as make_palette
 from .recipes.index import RecipeIndex as RecipeIndex
 from .recipes.index import index_recipes as index_recipes
-from .recipes.index import recipes_along as recipes_along
 from .recipes.kept import not_layered_notes as not_layered_notes
 from .recipes.kept import recipes_under as recipes_under
 from .recipes.questions import LayerQuestion as LayerQuestion

@@ -133,7 +133,7 @@ def look_at_hand(
     if layers is None or not layered:
         return AtHand(known, pencils, None, notes, *rule)
     from stopgap.planner import recipes_under
-    from stopgap.planner.recipes.index import recipes_along
+    from stopgap.planner.recipes.along import recipes_along
 
     index = recipes_under(layers, layered, cache=cache, progress=progress)
     recipes = recipes_along(index)

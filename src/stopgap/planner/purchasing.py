@@ -202,7 +202,7 @@ def _recipes_along(
 
     A list of colours makes recipes of its own.
     """
-    from stopgap.planner.recipes.index import recipes_along
+    from stopgap.planner.recipes.along import recipes_along
     from stopgap.planner.recipes.kept import not_layered_notes, recipes_under
 
     if not any(isinstance(need, BlendNeed) for need in needs):

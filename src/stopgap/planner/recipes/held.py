@@ -16,11 +16,11 @@ from stopgap.errors import InputError
 from stopgap.layering.estimates import never_beneath, scattering_of
 from stopgap.layering.recipe_search import Catalogue, Found, catalogue_of
 from stopgap.neighbours import SwatchIndex
-from stopgap.planner.recipes.index import RecipeIndex
+from stopgap.planner.recipes.index import Prepared, RecipeIndex
 from stopgap.swatches import BARE_PAPER, LayingConditions, Stack, Swatch
 
 if TYPE_CHECKING:
-    from stopgap.layering import Palette, Recipe
+    from stopgap.layering import Palette
     from stopgap.layering.optics import Optics
 
 Arrays = Mapping[str, "np.typing.NDArray[Any]"]
@@ -113,9 +113,9 @@ class Held(NamedTuple):
         used = self.used(swatches)
         unattained = [swatch for swatch, its in zip(swatches, self.fate) if its == _UNATTAINED]
         recipes = self.catalogue(conditions, used)
-        describe = partial(_described, conditions, used, self.alternatives)
+        prepare = partial(_prepared, conditions, used, self.alternatives)
         try:
-            return RecipeIndex(used, conditions.loads, recipes, self.colours, describe, unattained)
+            return RecipeIndex(used, conditions.loads, recipes, self.colours, prepare, unattained)
         except InputError:
             return None
 
@@ -200,15 +200,10 @@ def _index(known: SwatchIndex, recipes: Catalogue, rows: Integers, box: "Palette
     return known.rearranged(lab, rows)
 
 
-def _described(
-    conditions: LayingConditions,
-    swatches: Sequence[Swatch],
-    arrays: "Arrays",
-    found: Found,
-    sure: bool,
-) -> "list[Recipe]":
+def _prepared(
+    conditions: LayingConditions, swatches: Sequence[Swatch], arrays: "Arrays", found: Found
+) -> Prepared:
     """Recipes of a box that has only the pencils they use, with what is kept of these."""
-    from stopgap.layering import recipes_of
     from stopgap.layering.alternatives import Alternatives
 
     p = len(conditions.loads)
@@ -219,9 +214,6 @@ def _described(
         known = Alternatives.from_arrays(arrays, len(swatches)).rows(chosen)
     except InputError:
         known = None
-    return recipes_of(
-        Found(np.where(single, layings, pencils * p + layings % p), found.delta_E),
-        make_palette(conditions, some, None if known is None else known.optics),
-        known=known,
-        spreads=conditions.spreads if sure else None,
-    )
+    laid = Found(np.where(single, layings, pencils * p + layings % p), found.delta_E)
+    box = make_palette(conditions, some, None if known is None else known.optics)
+    return Prepared(laid, box, known, conditions.spreads)

@@ -10,7 +10,7 @@ that was not seen can be among the answers.
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -23,12 +23,9 @@ from stopgap.neighbours import SwatchIndex, nearest_in_batches
 from stopgap.swatches import Lab, Layer, Spreads, Stack, Swatch
 
 if TYPE_CHECKING:
-    from stopgap.blends.blending import RecipesAlong
     from stopgap.layering import Catalogue, Palette, Recipe
+    from stopgap.layering.alternatives import Alternatives
     from stopgap.layering.recipe_search import Progress
-
-RECIPES_ALONG = 6
-"""How many recipes are asked for at each place along a blend: this project's choice."""
 
 _SEEN = 64  # recipes asked of the index at least; each doubling costs about as much again
 _PER_ANSWER = 8  # recipes asked for each answer: most pairs have one or two among the nearest
@@ -47,10 +44,12 @@ class RecipeIndex:
     ----------
     swatches, pressures, recipes, index
         The pencils, the load of each pressure, what is laid with them, and its colours.
-    describe
-        Lays what was found once more; whether to tell how sure each recipe is says the other.
+    prepare
+        What was found made ready to be laid once more.
     unattained
         Pencils that are in no recipe because no surface has their colour.
+    shown
+        What stands in described recipes in the place of the pencils, by address.
 
     Raises InputError where there are not as many colours as recipes.
     """
@@ -61,26 +60,22 @@ class RecipeIndex:
         pressures: Mapping[str, float],
         recipes: "Catalogue",
         index: SwatchIndex,
-        describe: "Callable[[Found, bool], list[Recipe]]",
+        prepare: "Callable[[Found], Prepared]",
         unattained: Sequence[Swatch] = (),
+        shown: Sequence[Swatch] = (),
     ) -> None:
         if len(index) != len(recipes):
             raise InputError(f"index: {len(index)} colours for {len(recipes)} recipes.")
         self.swatches, self.pressures, self.index = tuple(swatches), pressures, index
         self.unattained = tuple(unattained)
-        self._catalogue, self._describe = recipes, describe
+        self._catalogue, self._prepare, self._shown = recipes, prepare, shown
 
     def showing(self, swatches: Sequence[Swatch]) -> "RecipeIndex":
         """The same with these swatches, by their addresses, in the recipes that it describes."""
         by_address = {swatch.address: swatch for swatch in swatches}
-
-        def describe(found: Found, sure: bool) -> "list[Recipe]":
-            return as_shown(self._describe(found, sure), swatches)
-
         used = [by_address[swatch.address] for swatch in self.swatches]
-        return RecipeIndex(
-            used, self.pressures, self._catalogue, self.index, describe, self.unattained
-        )
+        parts = self.pressures, self._catalogue, self.index, self._prepare, self.unattained
+        return RecipeIndex(used, *parts, swatches)
 
     @property
     def notes(self) -> tuple[Note, ...]:
@@ -169,12 +164,33 @@ class RecipeIndex:
         """The recipes that `search` found, all worked out together; unless `sure`, without how sure
         they are, which takes nearly all of the time.
         """
+        from stopgap.layering import recipes_of
+
         if not any(len(one.delta_E) for one in found):
             return [[] for _ in found]
-        layings, delta_E = (np.concatenate(parts) for parts in zip(*found, strict=True))
-        recipes = self._describe(Found(layings, delta_E), sure)
-        ends = np.cumsum([0, *(len(one.delta_E) for one in found)]).tolist()
+        joined, ends = _joined(found)
+        ready = self._prepare(joined)
+        spreads = ready.spreads if sure else None
+        recipes = recipes_of(ready.found, ready.box, known=ready.known, spreads=spreads)
+        if self._shown:
+            recipes = as_shown(recipes, self._shown)
         return [recipes[start:end] for start, end in pairwise(ends)]
+
+    def sure_enough(self, found: Sequence[Found], most: Sequence[Floats]) -> list[Found]:
+        """Of what `search` found all but some whose standard uncertainty is above the `most` of
+        each, by a bound that costs far less than how sure they are.
+        """
+        from stopgap.layering import least_uncertainty
+
+        if not any(len(one.delta_E) for one in found):
+            return [*found]
+        joined, ends = _joined(found)
+        ready = self._prepare(joined)
+        layings, spreads = ready.found.layings, ready.spreads
+        least = least_uncertainty(layings, ready.box, known=ready.known, spreads=spreads)
+        enough = least * (1.0 - _SLACK) <= np.concatenate(most)
+        rows = [start + np.flatnonzero(enough[start:end]) for start, end in pairwise(ends)]
+        return [Found(joined.layings[some], joined.delta_E[some]) for some in rows]
 
     def _settled(
         self,
@@ -207,6 +223,23 @@ class RecipeIndex:
             rows = _union(rows, last)
 
 
+class Prepared(NamedTuple):
+    """Recipes found, laid with the pencils of a box, and what is known of these and how far what
+    is laid spreads.
+    """
+
+    found: Found
+    box: "Palette"
+    known: "Alternatives | None"
+    spreads: Spreads
+
+
+def _joined(found: Sequence[Found]) -> tuple[Found, list[int]]:
+    """All that was found in one, and where each begins and ends there."""
+    layings, delta_E = (np.concatenate(parts) for parts in zip(*found, strict=True))
+    return Found(layings, delta_E), np.cumsum([0, *(len(one.delta_E) for one in found)]).tolist()
+
+
 def index_recipes(
     box: "Palette",
     *,
@@ -215,41 +248,14 @@ def index_recipes(
     progress: "Progress | None" = None,
 ) -> RecipeIndex:
     """All recipes of a box, worked out; arguments are those of `layering.best_recipes`."""
-    from stopgap.layering import catalogue, catalogue_colours, recipes_of
+    from stopgap.layering import catalogue, catalogue_colours
 
-    def describe(found: Found, sure: bool) -> "list[Recipe]":
-        return recipes_of(found, box, spreads=spreads if sure else None)
+    def prepare(found: Found) -> Prepared:
+        return Prepared(found, box, None, spreads)
 
     index = SwatchIndex(catalogue_colours(box, progress=progress), metric)
     recipes = catalogue(box)
-    return RecipeIndex(box.swatches, box.pressures, recipes, index, describe, box.unattained)
-
-
-def recipes_along(index: RecipeIndex) -> "Callable[[Floats], RecipesAlong]":
-    """What `blend` takes as `recipes`: the nearest few of each colour aimed at, each of them once,
-    at the colour that it is nearest to.
-    """
-    from stopgap.blends.blending import RecipesAlong
-
-    def recipes(aims: Floats) -> RecipesAlong:
-        found = index.search(aims, limit=RECIPES_ALONG)
-        layings = np.concatenate([each.layings for each in found])
-        delta_E = np.concatenate([each.delta_E for each in found])
-        order = np.lexsort((delta_E, *layings.T[::-1]))
-        other = (np.diff(layings[order], axis=0, prepend=-2) != 0).any(axis=1)
-        once = order[other]
-        (laid,) = index.described([Found(layings[once], delta_E[once])], sure=False)
-        stacks = {row: one.stack for row, one in enumerate(laid) if not one.stack.single}
-        by_key = sorted(stacks, key=lambda row: stacks[row].key)
-        once = once[by_key]
-
-        def taken(places: Sequence[int]) -> "list[Recipe]":
-            these = once[list(places)]
-            return index.described([Found(layings[these], delta_E[these])])[0]
-
-        return RecipesAlong([laid[row] for row in by_key], taken)
-
-    return recipes
+    return RecipeIndex(box.swatches, box.pressures, recipes, index, prepare, box.unattained)
 
 
 def _union(one: Integers, other: Integers) -> Integers:

@@ -181,6 +181,12 @@ def _perhaps_worth(found: Found, single_delta_E: float, single_sigma: float) -> 
     return Found(found.layings[near], found.delta_E[near])
 
 
+def _most_unsure(found: Found, single_delta_E: float, single_sigma: float) -> Floats:
+    """The standard uncertainty (n,) from which `worth_offering` takes none of those found."""
+    nearer = single_delta_E - found.delta_E
+    return np.asarray(np.sqrt(np.maximum(nearer**2 - single_sigma**2, 0.0)))
+
+
 def offered(
     recipes: "Sequence[Recipe]",
     question: LayerQuestion,
@@ -227,11 +233,13 @@ def layered_stacks(
         alone = differences(aims, labs)
         singles = [chosen[one].uncertainty_there for one in alone.argmin(axis=1).tolist()]
         found = index.search(aims, limit=per_colour, jobs=jobs)
+        singly = alone.min(axis=1).tolist()
         if not always:
-            found = list(map(_perhaps_worth, found, alone.min(axis=1).tolist(), singles))
+            found = list(map(_perhaps_worth, found, singly, singles))
+            found = index.sure_enough(found, list(map(_most_unsure, found, singly, singles)))
         made = []
         for (L, a, b), recipes, nearest, sigma in zip(
-            aims.tolist(), index.described(found), alone.min(axis=1).tolist(), singles
+            aims.tolist(), index.described(found), singly, singles
         ):
             if not always:
                 recipes = worth_offering(recipes, nearest, sigma)
