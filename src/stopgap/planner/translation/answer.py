@@ -7,9 +7,8 @@ from numbers import Real
 from typing import NamedTuple
 
 from stopgap.arrays import one_lab
-from stopgap.difference import Promise, difference_words
+from stopgap.difference import Promise
 from stopgap.errors import InputError, Note
-from stopgap.planner.nearness import promise_of
 from stopgap.swatches import FreeColour, Lab, LaidStack, Swatch, Target, marks_of
 
 
@@ -118,7 +117,9 @@ class TranslatedRow:
     also where every result was needed elsewhere. `tied` says whether `given` and `second` cannot be
     told apart at the accuracy of the pencils; `by_hue` that all are so far off that hue ranked.
     `passed_over` are the nearest of those nearer than `given`, one for each pencil or pair.
-    `grade_probability` is as in `doubt.grade_probabilities`.
+    `grade_probability` is as in `doubt.grade_probabilities`; `promise` is how near what is given is
+    said to be, in ΔE00, whatever the metric, and `words` how it differs from what is asked, empty
+    where nothing is given.
     """
 
     asked: Asked
@@ -132,6 +133,8 @@ class TranslatedRow:
     by_hue: bool = False
     passed_over: tuple[PassedOver, ...] = ()
     grade_probability: float | None = None
+    promise: Promise | None = None
+    words: str = ""
 
     @property
     def cost_of_distinctness(self) -> float | None:
@@ -139,13 +142,6 @@ class TranslatedRow:
         if self.delta_E is None or self.nearest_delta_E is None:
             return None
         return self.delta_E - self.nearest_delta_E
-
-    @property
-    def promise(self) -> Promise | None:
-        """How near what is given is said to be, in ΔE00, whatever the metric."""
-        if self.asked.lab is None or self.given is None:
-            return None
-        return promise_of(self.asked.lab, self.given)
 
     @property
     def grade(self) -> str | None:
@@ -163,13 +159,6 @@ class TranslatedRow:
         if self.promise is None or self.given is None or not self.given.recipe:
             return self.grade_probability
         return self.promise.likely_probability
-
-    @property
-    def words(self) -> str:
-        """How what is given differs from what is asked, empty where nothing is given."""
-        if self.asked.lab is None or self.given is None:
-            return ""
-        return difference_words(self.asked.lab, self.given.lab)
 
     @property
     def reason(self) -> str:

@@ -7,11 +7,17 @@ from typing import NamedTuple
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.difference import DEFAULT_METRIC, DifferenceFunction
+from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, words_of_differences
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.doubt import grade_probabilities, nearest_probabilities, tied_group
 from stopgap.planner.materials import labs_of
-from stopgap.planner.nearness import FAR, core_first, hue_keeping_difference, of_core
+from stopgap.planner.nearness import (
+    FAR,
+    core_first,
+    hue_keeping_difference,
+    of_core,
+    promises_of,
+)
 from stopgap.planner.translation.answer import (
     Asked,
     PassedOver,
@@ -178,11 +184,22 @@ def translation_of(
     *,
     gap: float = 0.0,
 ) -> Translation:
-    """The rows, those marked whose two stacks cannot be told apart, and which cannot be had."""
+    """The rows and how near each is, those marked whose two stacks cannot be told apart, and which
+    cannot be had.
+    """
     chances = grade_probabilities([row.asked.target for row in rows], [row.given for row in rows])
     marked = [
         replace(row, grade_probability=chance) for row, chance in zip(rows, chances, strict=True)
     ]
+    places, labs, given = [], [], []
+    for place, row in enumerate(rows):
+        if row.asked.lab is not None and row.given is not None:
+            places.append(place)
+            labs.append(row.asked.lab)
+            given.append(row.given)
+    words = words_of_differences(labs, labs_of(given)) if given else []
+    for place, promise, text in zip(places, promises_of(labs, given), words, strict=True):
+        marked[place] = replace(marked[place], promise=promise, words=text)
     for place in _tied_rows(rows, offered):
         marked[place] = replace(marked[place], tied=True)
     beyond = [
