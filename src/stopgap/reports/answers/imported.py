@@ -225,9 +225,9 @@ def _examples(finding: Finding) -> str:
     if not cells or finding.cause.startswith("words:"):
         return ""  # the words are the sentence
     if finding.kind is FindingKind.DOUBT:
-        rows = ", ".join(str(cell.row) for cell in cells[:8])
-        more = f" and {len(cells) - 8} more" if len(cells) > 8 else ""
-        return f" (row{'' if len(cells) == 1 else 's'} {rows}{more})"
+        rows = list(dict.fromkeys(str(cell.row) for cell in cells))  # two cells of one: once
+        more = f" and {len(rows) - 8} more" if len(rows) > 8 else ""
+        return f" (row{'' if len(rows) == 1 else 's'} {', '.join(rows[:8])}{more})"
     shown = [
         f"row {cell.row} {_short(cell.found)}" + (f" as {_short(cell.taken)}" if cell.taken else "")
         for cell in cells[:_EXAMPLES]
