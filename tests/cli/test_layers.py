@@ -113,6 +113,13 @@ def test_layer_shows_a_stack(demo):
     assert max(map(len, text.splitlines())) <= 80
 
 
+def test_how_hard_a_layer_is_laid_may_stand_behind_its_name(demo):
+    told = demo("layer", "Fennmoor:FM003", "Fennmoor:FM013", "--pressure", "light")
+    assert demo("layer", "Fennmoor:FM003 light", "Fennmoor:FM013 heavy") == told
+    assert demo("layer", "Fennmoor:FM003 medium", "Fennmoor:FM013", "--pressure", "light") == told
+    assert demo("layer", "Fennmoor:FM003", "Fennmoor:FM013") != told
+
+
 def test_dark_paper_needs_an_opaque_pencil(demo):
     _, out, _ = demo(
         "layer", "Fennmoor:FM034", "Fennmoor:FM001", "--paper-colour", "lab(30 0 0)", "--json"

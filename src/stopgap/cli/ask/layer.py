@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     "pressures",
     multiple=True,
     type=words(Pressure),
-    help="Pressure of each layer in turn; heavy where not given.",
+    help="Pressure of each layer in turn; where not given, what stands behind its name, or heavy.",
 )
 @for_laydown_option
 @paper_options
@@ -52,28 +52,28 @@ def layer(
 ) -> None:
     """Show what pencils laid over each other look like, FIRST laid first.
 
-    With FIRST alone: what that pencil looks like on the paper.
+    With FIRST alone: what that pencil looks like on the paper. How hard one is laid may stand
+    behind its name, 'Fennmoor:FM003 light', or be told by --pressure.
 
     \b
     Examples:
-      stopgap layer Fennmoor:FM003 Fennmoor:FM013 --pressure light
+      stopgap layer 'Fennmoor:FM003 light' Fennmoor:FM013
       stopgap layer Fennmoor:FM003 --on tan
       stopgap layer Fennmoor:FM003 Fennmoor:FM013 --for-laydown
     """
-    from stopgap.library import find_swatch
+    from stopgap.library import find_layer
     from stopgap.planner import ground_of, lay, lay_well
     from stopgap.reports.answers import layered_report
 
     names = [name for name in (first, second, third) if name is not None]
     if len(pressures) > len(names):
         raise UsageError(f"--pressure: given {len(pressures)} times for {len(names)} layers.")
-    laid = [*pressures, *[Pressure.HEAVY] * (len(names) - len(pressures))]
     current = session()
     with current.open(read_only=True) as library:
         ground = ground_of(library, on, grain)
-    known = ground.known
-    pencils = (find_swatch(name, known) for name in names)
-    stack = Stack.of(*pencils, pressures=laid)
+    named = [find_layer(name, ground.known) for name in names]
+    told = [layer._replace(pressure=pressure) for layer, pressure in zip(named, pressures)]
+    stack = Stack([*told, *named[len(told) :]])
     found = lay_well(stack, ground) if for_laydown else lay(stack, ground.conditions)
     current.answer(layered_report(found, ground.conditions, note_words), on=ground)
 
