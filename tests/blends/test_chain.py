@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stopgap.blends.chain import Chain, best_chain, best_of
+from stopgap.blends.chain import Chain, best_chain, best_of, chain_over_all
 from stopgap.blends.graph import Graph, graph_along
 from stopgap.blends.path import path_through
 from stopgap.difference import delta_E
@@ -108,6 +108,20 @@ def test_chain_equals_exhaustive_search(prefer: str, seed: int, most: int) -> No
 def test_without_a_limit_on_pencils_it_is_the_best_of_all(seed: int) -> None:
     graph = random_graph(seed)
     assert best_chain(graph).nodes == exhaustive(graph, len(graph))
+
+
+@settings(derandomize=True, deadline=None, max_examples=40)
+@given(seed=SEEDS, off=st.sampled_from([10.0, 40.0]), most=st.sampled_from([None, 3]))
+def test_beginning_next_to_the_path_gives_the_chain_of_all(
+    seed: int, off: float, most: int | None
+) -> None:
+    draw = np.random.default_rng(seed)
+    ends = random_lab(seed, 2)
+    lab = draw.uniform(ends.min(axis=0) - off, ends.max(axis=0) + off, (80, 3))
+    lab = (lab / 4.0).round() * 4.0  # some are equal
+    keys = draw.permutation(len(lab)).tolist()
+    graph = graph_along(path_through(ends), lab, keys, limit=draw.choice([4.0, 9.0]), corridor=off)
+    assert best_chain(graph, max_pencils=most) == chain_over_all(graph, most)
 
 
 def shown(graph: Graph, chain: Chain) -> list[int]:

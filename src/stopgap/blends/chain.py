@@ -3,16 +3,19 @@
 The steps of a graph only lead forward, so that one sweep over its nodes finds the lexicographic
 optimum (R. Bellman (1958), "On a routing problem", Quarterly of Applied Mathematics 16(1), 87-90).
 Steps are worked out a row at a time and forgotten: memory grows with the number of colours, not
-with its square.
+with its square. What lies further off the path than the best chain so far falls short cannot be on
+the best one, so the sweep begins with what lies next to the path and takes in more only as needed.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.blends.graph import ROUNDING, Graph
+
+_HAIR = 1e-6  # many times what rounding makes of the shortfall of a chain
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,9 +44,21 @@ def best_chain(
     max_pencils
         No more nodes than that beside the stops.
     """
-    there = np.ones(len(graph), dtype=bool) if available is None else available | graph.must
-    sweep = _Sweep(graph, there, max_pencils)
-    for i in np.flatnonzero(there[:-1]).tolist():
+    there = graph.must | (True if available is None else available)
+    off, at_most = 2.0 * _HAIR, np.inf
+    while True:
+        near = there & (graph.must | (graph.tube <= off))
+        chain = chain_over_all(graph.among(near), max_pencils, at_most)
+        at_most = chain.shortfall + _HAIR
+        if at_most <= off or not (there & ~near).any():
+            return replace(chain, nodes=tuple(np.flatnonzero(near)[list(chain.nodes)].tolist()))
+        off = min(max(graph.limit, 2.0 * off), at_most)
+
+
+def chain_over_all(graph: Graph, max_pencils: int | None = None, at_most: float = np.inf) -> Chain:
+    """The best chain of all nodes of a graph, where one falls short by no more than `at_most`."""
+    sweep = _Sweep(graph, max_pencils, at_most)
+    for i in range(len(graph) - 1):
         sweep.leave(i)
     return sweep.best()
 
@@ -78,10 +93,10 @@ class _Sweep:
     Without a limit on these there is one layer, which holds the best whatever their number.
     """
 
-    def __init__(self, graph: Graph, there: Booleans, max_pencils: int | None) -> None:
+    def __init__(self, graph: Graph, max_pencils: int | None, at_most: float) -> None:
         n = len(graph)
         layers = 1 if max_pencils is None else min(max_pencils, int((~graph.must).sum())) + 1
-        self.graph, self.there = graph, there
+        self.graph, self.at_most = graph, at_most
         self.shift = 0 if layers == 1 and max_pencils is None else 1
         self.shortfall, self.toll = np.full((layers, n), np.inf), np.full((layers, n), np.inf)
         self.shortfall[0, 0] = self.toll[0, 0] = 0.0
@@ -94,9 +109,9 @@ class _Sweep:
         ]
         if not layers:
             return
-        j = np.flatnonzero(self.there[i + 1 :]) + i + 1
+        j = np.arange(i + 1, len(self.graph))
         shortfall, toll = self.graph.from_node(i)
-        shortfall, toll = shortfall[j - i - 1] + self.graph.tube[j], toll[j - i - 1]
+        shortfall += self.graph.tube[j]
         up = np.where(self.graph.must[j], 0, self.shift)
         for layer in layers:
             fits = np.isfinite(shortfall) & (layer + up < len(self.parent))
@@ -125,7 +140,7 @@ class _Sweep:
         """No step costs less than nothing: what is worse than a chain to the end is of no use."""
         here = self.shortfall[layer, i], self.toll[layer, i]
         best = self.shortfall[layer, -1], self.toll[layer, -1]
-        if not np.isfinite(here[0]) or here[0] > best[0] + ROUNDING:
+        if not np.isfinite(here[0]) or here[0] > min(best[0] + ROUNDING, self.at_most):
             return False
         return bool(here[0] < best[0] - ROUNDING or here[1] <= best[1] + ROUNDING)
 
