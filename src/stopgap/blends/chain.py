@@ -48,7 +48,8 @@ def best_chain(
     off, at_most = 2.0 * _HAIR, np.inf
     while True:
         near = there & (graph.must | (graph.tube <= off))
-        chain = chain_over_all(graph.among(near), max_pencils, at_most)
+        part = graph if near.all() else graph.among(near)
+        chain = chain_over_all(part, max_pencils, at_most)
         at_most = chain.shortfall + _HAIR
         if at_most <= off or not (there & ~near).any():
             return replace(chain, nodes=tuple(np.flatnonzero(near)[list(chain.nodes)].tolist()))
@@ -111,7 +112,7 @@ class _Sweep:
             return
         j = np.arange(i + 1, len(self.graph))
         shortfall, toll = self.graph.from_node(i)
-        shortfall += self.graph.tube[j]
+        shortfall = shortfall + self.graph.tube[j]
         up = np.where(self.graph.must[j], 0, self.shift)
         for layer in layers:
             fits = np.isfinite(shortfall) & (layer + up < len(self.parent))

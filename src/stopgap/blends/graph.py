@@ -10,7 +10,7 @@ path, how far it goes back in lightness, and what its pencils count (see `Graph.
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Self
 
 import numpy as np
 
@@ -108,7 +108,7 @@ class Graph:
         arrays["must"][[0, -1]] = True
         return replace(self, **arrays)
 
-    def among(self, available: Booleans) -> "Graph":
+    def among(self, available: Booleans) -> Self:
         """The graph of the nodes that are available (n,) and of the stops, which always are."""
         there = available | self.must
         return replace(self, **{name: getattr(self, name)[there] for name in _ARRAYS})

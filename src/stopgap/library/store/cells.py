@@ -1,13 +1,13 @@
 """What each cell of the library file may hold, and which one is ill-formed.
 
 Cells are looked at one by one only where a row cannot be read, or all of it is to be checked; for
-what is read at every start see `rows.check_columns`.
+what is read at every start see `rows.checked_columns`.
 """
 
 import json
 import sqlite3
 from collections.abc import Callable, Iterator, Mapping
-from math import isfinite
+from math import inf, isfinite
 from pathlib import Path
 from types import NoneType
 from typing import Any, NamedTuple
@@ -15,10 +15,80 @@ from typing import Any, NamedTuple
 from stopgap.errors import InputError, LibraryError, Remedy
 from stopgap.library.store import entry as entered
 from stopgap.library.store.entry import Entry, EntryKind
-from stopgap.library.store.history import WATCHED
-from stopgap.library.store.rows import BOUNDS, FURTHEST, ILL_FORMED, LAB, TEXT, CellBounds
 from stopgap.library.store.sealing import structure_altered
 from stopgap.swatches import FIELDS, GRAINS, Edition
+from stopgap.swatches.kinds import Number, Text, WholeNumber, YesOrNo
+
+ILL_FORMED = (
+    KeyError,
+    ValueError,
+    TypeError,
+    IndexError,
+    AttributeError,
+    ArithmeticError,
+    RecursionError,
+)
+"""What decoding an ill-formed cell raises."""
+
+FURTHEST = 1000.0  # no colour is as far out as that
+
+
+class CellBounds(NamedTuple):
+    """The types that a column may hold, and between which numbers."""
+
+    types: frozenset[type]
+    low: float = -inf
+    high: float = inf
+
+    def check(self, values: list[Any], column: str) -> list[Any]:
+        """The values of a column; ValueError unless all are within the bounds."""
+        found = set(map(type, values))
+        if not found <= self.types:
+            raise ValueError(column)
+        if not found.isdisjoint((int, float)):
+            known = [value for value in values if value is not None]
+            if not (self.low <= min(known) and max(known) <= self.high):
+                raise ValueError(column)
+        return values
+
+
+LAB = ("lightness", "a", "b")
+TEXT = CellBounds(frozenset((str,)))
+_PERHAPS = ("price", "laydown")  # numbers that nobody need state
+_PERHAPS_TEXT = CellBounds(frozenset((str, NoneType)))
+_FLAG = CellBounds(frozenset((int,)), 0, 1)
+_PLACE = CellBounds(frozenset((int,)), -(2**40), 2**40)
+
+
+def _bounds_of_fields() -> Iterator[tuple[str, CellBounds]]:
+    for row in FIELDS.values():
+        kind = row.kind
+        if isinstance(kind, Text):
+            yield row.columns[0], TEXT
+        elif isinstance(kind, YesOrNo):
+            yield row.columns[0], _FLAG
+        elif isinstance(kind, Number):
+            numbers = (int,) if isinstance(kind, WholeNumber) else (int, float)
+            types = (*numbers, NoneType) if row.name in _PERHAPS else numbers
+            low = -inf if kind.low is None else kind.low
+            high = 1e12 if kind.high is None else kind.high
+            yield row.columns[0], CellBounds(frozenset(types), low, high)
+
+
+COORDINATE = CellBounds(frozenset((float, int, NoneType)), -FURTHEST, FURTHEST)
+BOUNDS: Mapping[str, CellBounds] = {
+    **dict(_bounds_of_fields()),
+    **dict.fromkeys(LAB, COORDINATE),
+    **dict.fromkeys(("entry", "extra", "measurement", "range", "shift"), TEXT),
+    **dict.fromkeys(("white", "origin"), TEXT),
+    "observer": CellBounds(frozenset((int,)), 2, 10),
+    **dict.fromkeys(("readings", "covariance", "correction"), _PERHAPS_TEXT),
+    **dict.fromkeys(
+        ("by_hand", "white_assumed", "is_default", "in_use", "fills", "measured"), _FLAG
+    ),
+    **dict.fromkeys(("id", "range_id", "swatch_id", "position"), _PLACE),
+}
+"""Of the columns that have the same name and meaning in all tables; words are read as such."""
 
 
 class IllFormed(NamedTuple):
@@ -53,6 +123,8 @@ def unreadable(path: Path, connection: sqlite3.Connection, error: Exception) -> 
 
 def ill_formed_cells(connection: sqlite3.Connection) -> list[IllFormed]:
     """Every cell of the library that is not as it should be."""
+    from stopgap.library.store.history import WATCHED  # which reads rows, and they ask for bounds
+
     return [
         cell
         for table in WATCHED

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING, Any, Self
 from stopgap.errors import InputError, UnknownSwatchError, nearest_spellings
 from stopgap.library.store import entry as entered
 from stopgap.library.store import history
+from stopgap.library.store.cells import ILL_FORMED
 from stopgap.library.store.connection import connect, told_plainly
 from stopgap.library.store.entry import Entry
 from stopgap.library.store.insertion import add_by_hand
 from stopgap.library.store.rows import (
     DECIDABLE,
-    ILL_FORMED,
     Remembered,
     decisions,
     range_rows,

@@ -14,9 +14,9 @@ from stopgap.errors import (
     UnknownSwatchError,
     nearest_spellings,
 )
+from stopgap.library.store.cells import COORDINATE, LAB, TEXT
 from stopgap.library.store.entry import laying_from_json
 from stopgap.library.store.library import Library
-from stopgap.library.store.rows import COORDINATE, LAB, TEXT
 from stopgap.swatches import GRAINS, PAPER_COLOURS, LayingConditions, Paper, Swatch
 
 _OF_PAPER = "coalesce((SELECT name FROM paper WHERE id = paper_id), '') = ?"

@@ -1,18 +1,18 @@
 """Rows of the library file to swatches and pencils and back, walking the table of fields."""
 
+import marshal
 import sqlite3
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import fields, replace
 from functools import cache
-from math import inf
-from types import NoneType
-from typing import TYPE_CHECKING, Any, NamedTuple
+from itertools import takewhile
+from typing import TYPE_CHECKING, Any
 
 from stopgap.errors import UnknownSwatchError
 from stopgap.library.store import entry as entered
+from stopgap.library.store.cells import BOUNDS, LAB
 from stopgap.library.store.entry import Entry, EntryKind
 from stopgap.swatches import FIELDS, Colour, Pencil, Reflectance, Swatch
-from stopgap.swatches.kinds import Number, Text, WholeNumber, YesOrNo
 
 if TYPE_CHECKING:
     from stopgap.swatches import RangeCorrection
@@ -22,24 +22,13 @@ DECIDABLE: tuple[str, ...] = tuple(
 )
 """Columns of a swatch that the user may override; the file's own value stays beneath."""
 
-# a library is read at every start, so most values are taken as they are, and the few words that all
-# pencils share are made values once
-_AS_STORED = tuple(name for name, row in FIELDS.items() if row.kind.as_stored)
-_SHARED = {
-    name: cache(row.kind.restored)
+# a library is read at every start, so rows are read column by column: most values are taken as they
+# are, and the few words that all pencils share are made values once
+_RESTORED = {
+    name: row.kind.restored if isinstance(row.kind, Colour) else cache(row.kind.restored)
     for name, row in FIELDS.items()
-    if not (row.kind.as_stored or isinstance(row.kind, Colour))
+    if not row.kind.as_stored
 }
-_OF_A_COLUMN = tuple(
-    (name, restored, FIELDS[name].columns[0])
-    for name, restored in _SHARED.items()
-    if len(FIELDS[name].columns) == 1
-)
-_OF_COLUMNS = tuple(
-    (name, _SHARED.get(name, row.kind.restored), row.columns)
-    for name, row in FIELDS.items()
-    if len(row.columns) > 1
-)
 _OF_SWATCH = tuple(
     (name, row.kind.restored, row.columns) for name, row in FIELDS.items() if row.of_swatch
 )
@@ -49,89 +38,20 @@ FURTHER: tuple[str, ...] = (
 )
 """Columns in which the swatches of one pencil may differ, beside the colour as entered."""
 
-
-ILL_FORMED = (
-    KeyError,
-    ValueError,
-    TypeError,
-    IndexError,
-    AttributeError,
-    ArithmeticError,
-    RecursionError,
-)
-"""What decoding an ill-formed cell raises."""
-
-FURTHEST = 1000.0  # no colour is as far out as that
+Columns = dict[str, list[Any]]
 
 
-class CellBounds(NamedTuple):
-    """The types that a column may hold, and between which numbers."""
-
-    types: frozenset[type]
-    low: float = -inf
-    high: float = inf
-
-    def check(self, values: list[Any], column: str) -> list[Any]:
-        """The values of a column; ValueError unless all are within the bounds."""
-        found = set(map(type, values))
-        if not found <= self.types:
-            raise ValueError(column)
-        if not found.isdisjoint((int, float)):
-            known = [value for value in values if value is not None]
-            if not (self.low <= min(known) and max(known) <= self.high):
-                raise ValueError(column)
-        return values
-
-
-LAB = ("lightness", "a", "b")
-TEXT = CellBounds(frozenset((str,)))
-_PERHAPS = ("price", "laydown")  # numbers that nobody need state
-_PERHAPS_TEXT = CellBounds(frozenset((str, NoneType)))
-_FLAG = CellBounds(frozenset((int,)), 0, 1)
-_PLACE = CellBounds(frozenset((int,)), -(2**40), 2**40)
-
-
-def _bounds_of_fields() -> Iterator[tuple[str, CellBounds]]:
-    for row in FIELDS.values():
-        kind = row.kind
-        if isinstance(kind, Text):
-            yield row.columns[0], TEXT
-        elif isinstance(kind, YesOrNo):
-            yield row.columns[0], _FLAG
-        elif isinstance(kind, Number):
-            numbers = (int,) if isinstance(kind, WholeNumber) else (int, float)
-            types = (*numbers, NoneType) if row.name in _PERHAPS else numbers
-            low = -inf if kind.low is None else kind.low
-            high = 1e12 if kind.high is None else kind.high
-            yield row.columns[0], CellBounds(frozenset(types), low, high)
-
-
-COORDINATE = CellBounds(frozenset((float, int, NoneType)), -FURTHEST, FURTHEST)
-BOUNDS: Mapping[str, CellBounds] = {
-    **dict(_bounds_of_fields()),
-    **dict.fromkeys(LAB, COORDINATE),
-    **dict.fromkeys(("entry", "extra", "measurement", "range", "shift"), TEXT),
-    **dict.fromkeys(("white", "origin"), TEXT),
-    "observer": CellBounds(frozenset((int,)), 2, 10),
-    **dict.fromkeys(("readings", "covariance", "correction"), _PERHAPS_TEXT),
-    **dict.fromkeys(
-        ("by_hand", "white_assumed", "is_default", "in_use", "fills", "measured"), _FLAG
-    ),
-    **dict.fromkeys(("id", "range_id", "swatch_id", "position"), _PLACE),
-}
-"""Of the columns that have the same name and meaning in all tables; words are read as such."""
-
-
-def check_columns(names: Sequence[str], rows: Sequence[Sequence[Any]]) -> None:
-    """Raise ValueError where some cell of the rows is of another type, or out of all bounds."""
-    columns = dict(zip(names, zip(*rows)))
+def checked_columns(names: Sequence[str], rows: Sequence[Sequence[Any]]) -> Columns:
+    """The rows column by column; ValueError for a cell of another type, or out of all bounds."""
+    columns = dict(zip(names, map(list, zip(*rows))))
     for name, values in columns.items():
         if name in BOUNDS:
-            BOUNDS[name].check(list(values), name)
+            BOUNDS[name].check(values, name)
     if rows:
         missing = {name: [value is None for value in columns[name]] for name in LAB}
         if not missing["lightness"] == missing["a"] == missing["b"]:
             raise ValueError("lightness")
+    return columns
 
 
 def range_rows(connection: sqlite3.Connection) -> list[sqlite3.Row]:
@@ -142,52 +62,70 @@ def range_rows(connection: sqlite3.Connection) -> list[sqlite3.Row]:
     return rows
 
 
+_MEASURED = ("reflectance", "measurement", "readings", "covariance", "extra")
+_STATED = tuple(
+    takewhile({"range", *FIELDS, *_MEASURED}.__contains__, (each.name for each in fields(Swatch)))
+)
 _EVENS = frozenset(("uncertainty", "source"))
+_UNMEASURED = {"entry": "", "measurement": "{}", "readings": None, "covariance": None}
 
 
 def swatch_from_row(row: Mapping[str, Any], decided: Mapping[str, Any]) -> Swatch:
     """The swatch as the user sees it: the file's row under the user's decisions."""
-    value = {**row, **decided} if decided else row
-    stated: dict[str, Any] = {name: value[name] for name in _AS_STORED}
-    for name, shared, column in _OF_A_COLUMN:
-        stated[name] = shared(value[column])
-    for name, restored, columns in _OF_COLUMNS:
-        stated[name] = restored(*[value[column] for column in columns])
-    extra = entered.extra_from_json(value["extra"])
-    # a colour decided by hand leaves behind what was measured of the file's
-    if "lightness" not in decided:
-        stated |= _measured(value, even=not _EVENS.isdisjoint(decided))
-        steps = entered.corrections_from_json(value["correction"], value["shift"])
-        if steps and not (value["by_hand"] or value["lightness"] is None):
-            from stopgap.swatches import corrected  # with numpy
+    return _swatches({name: [value] for name, value in row.items()}, [decided])[0]
 
-            stated |= corrected(stated, steps, doubt=_EVENS.isdisjoint(decided))
-    return Swatch(range=value["range"], extra=extra, **stated)
+
+def _swatches(columns: Columns, decided: Sequence[Mapping[str, Any]]) -> list[Swatch]:
+    """The same of many rows; what is decided goes into their columns."""
+    for place, its in enumerate(decided):
+        if "lightness" in its:  # a colour decided by hand leaves what was measured of the file's
+            its = {**_UNMEASURED, **its}
+        elif not _EVENS.isdisjoint(its):  # the uncertainty is even where it was decided
+            its = {"covariance": None, **its}
+        for name, value in its.items():
+            columns[name][place] = value
+    stated = {name: columns[name] for name in ("range", *FIELDS) if name in columns}
+    for name, restored in _RESTORED.items():
+        stated[name] = list(map(restored, *(columns[each] for each in FIELDS[name].columns)))
+    stated |= _measured(columns)
+    found = list(map(Swatch, *(stated[name] for name in _STATED)))
+    for place, said in enumerate(zip(columns["correction"], columns["shift"])):
+        if steps := entered.corrections_from_json(*said):
+            by_hand = columns["by_hand"][place] or "lightness" in decided[place]
+            if found[place].coloured and not by_hand:
+                doubt = _EVENS.isdisjoint(decided[place])
+                found[place] = _corrected(found[place], steps, doubt=doubt)
+    return found
+
+
+def _corrected(swatch: Swatch, steps: "Sequence[RangeCorrection]", *, doubt: bool = True) -> Swatch:
+    from stopgap.swatches import corrected  # with numpy
+
+    names = ("lab", "reflectance", "uncertainty", "shared_uncertainty")
+    stated = {name: getattr(swatch, name) for name in names}
+    return replace(swatch, **corrected(stated, steps, doubt=doubt))
 
 
 def further_from_row(first: Swatch, row: sqlite3.Row, steps: "Sequence[RangeCorrection]") -> Swatch:
     """Another swatch of the pencil of `first`, which is one under the user's decisions."""
-    value = dict(row)
     stated = {
-        name: restored(*[value[column] for column in columns])
+        name: restored(*[row[column] for column in columns])
         for name, restored, columns in _OF_SWATCH
     }
-    stated |= _measured(value, even=False)
-    if steps and not value["by_hand"]:
-        from stopgap.swatches import corrected
-
-        stated |= corrected(stated, steps)
-    return replace(first, **stated, extra=entered.extra_from_json(value["extra"]))
+    measured = _measured({name: [value] for name, value in dict(row).items()})
+    stated |= {name: value for name, (value,) in measured.items()}
+    found = replace(first, **stated)
+    return _corrected(found, steps) if steps and not row["by_hand"] else found
 
 
-def _measured(value: Mapping[str, Any], *, even: bool) -> dict[str, Any]:
-    """What was measured beside the colour; the uncertainty is `even` where it was decided."""
-    covariance = None if even else entered.covariance_from_json(value["covariance"])
+def _measured(columns: Columns) -> Columns:
+    """What was measured beside the colour, and the columns of the file that are not known."""
     return {
-        "reflectance": _reflectance(value["entry"]),
-        "measurement": entered.conditions_from_json(value["measurement"]),
-        "readings": entered.readings_from_json(value["readings"]),
-        "covariance": covariance,
+        "reflectance": list(map(_reflectance, columns["entry"])),
+        "measurement": list(map(entered.conditions_from_json, columns["measurement"])),
+        "readings": list(map(entered.readings_from_json, columns["readings"])),
+        "covariance": list(map(entered.covariance_from_json, columns["covariance"])),
+        "extra": list(map(entered.extra_from_json, columns["extra"])),
     }
 
 
@@ -219,6 +157,7 @@ SELECT_SWATCHES = """
 _OF_RANGES = "WHERE range_id IN (SELECT value FROM json_each(?)) "
 _OF_ADDRESS = "WHERE colour_range.name || ':' || swatch.code = ? "
 Remembered = dict[int, tuple[Any, Pencil]]  # by the id of a row, with what the library said of it
+_AT_ONCE = 1000  # rows
 
 
 def read_pencils(
@@ -230,51 +169,63 @@ def read_pencils(
     What the user decided of how a pencil was swatched, or of its colour, is said of its first
     swatch; the rest holds for all. Who is `remembered` with the very rows is not made anew.
     """
-    names, said = _said(connection, only)
-    kept = dict(remembered or {})
-    pencils = {key: kept[key] for key, now in said.items() if key in kept and kept[key][0] == now}
-    new = {key: now for key, now in said.items() if key not in pencils}
-    check_columns(names, [values for values, *_ in new.values()])
-    pencils |= {key: (now, _pencil(dict(zip(names, now[0])), *now[1:])) for key, now in new.items()}
+    decided, further = decisions(connection), _further_rows(connection)
+    kept, pencils = dict(remembered or {}), Remembered()
+    for names, rows in _rows_at_once(connection, only):
+        at = names.index("id")
+        said = {row[at]: (row, decided.get(row[at], {}), further.get(row[at], [])) for row in rows}
+        marks = {key: b"" if remembered is None else _mark(*its) for key, its in said.items()}
+        same = {key for key, mark in marks.items() if key in kept and kept[key][0] == mark}
+        new = {key: its for key, its in said.items() if key not in same}
+        made = {key: kept[key][1] for key in same} | dict(zip(new, _pencils(names, new.values())))
+        pencils |= {key: (mark, made[key]) for key, mark in marks.items()}
     if remembered is not None and not only:
         remembered.clear()
         remembered.update(pencils)
-    return tuple(pencils[key][1] for key in said)
+    return tuple(pencil for _, pencil in pencils.values())
 
 
-def _said(
+def _rows_at_once(
     connection: sqlite3.Connection, only: str | list[int]
-) -> tuple[list[str], dict[int, Any]]:
-    """The columns of pencils, and by their ids their rows, decisions and further swatches."""
-    decided, further = decisions(connection), _further_rows(connection)
+) -> Iterator[tuple[list[str], list[Any]]]:
+    """The columns of pencils, and their rows, so many at once that memory stays small."""
     found = connection.cursor()
     found.row_factory = None  # a tuple: a Row looks for each name anew
     said = [only] if isinstance(only, str) else [f"{only}"]  # a list of numbers is one of JSON
     order = "ORDER BY swatch.range_id, swatch.position, swatch.id"
     those = (_OF_ADDRESS if isinstance(only, str) else _OF_RANGES) if only else ""
     found.execute(SELECT_SWATCHES + those + order, said if only else [])
-    at = (names := [column[0] for column in found.description]).index("id")
-    return names, {
-        row[at]: (row, decided.get(row[at], {}), further.get(row[at], ())) for row in found
-    }
+    names = [column[0] for column in found.description]
+    while rows := found.fetchmany(_AT_ONCE):
+        yield names, rows
+
+
+def _mark(row: Any, decided: Mapping[str, Any], further: Sequence[sqlite3.Row]) -> bytes:
+    """What tells that the library says another thing of a pencil, a fourth as large as the rows."""
+    said: tuple[Any, ...] = (row, decided, [tuple(each) for each in further])
+    return marshal.dumps(said, 2)
+
+
+def _pencils(names: Sequence[str], said: Collection[tuple[Any, ...]]) -> list[Pencil]:
+    rows, decided, further = zip(*said) if said else ((), (), ())
+    columns = checked_columns(names, rows)
+    found = [Pencil((first,)) for first in _swatches(columns, decided)] if rows else []
+    for place in [place for place, beside in enumerate(further) if beside]:
+        first = found[place].first
+        steps = entered.corrections_from_json(columns["correction"][place], columns["shift"][place])
+        beside = (further_from_row(first, each, steps) for each in further[place])
+        found[place] = Pencil((first, *beside))
+    return found
 
 
 def _further_rows(connection: sqlite3.Connection) -> dict[int, list[sqlite3.Row]]:
     further: dict[int, list[sqlite3.Row]] = {}
     laid = connection.execute("SELECT * FROM further_swatch ORDER BY swatch_id, position, id")
     beside = laid.fetchall()
-    check_columns([column[0] for column in laid.description], beside)
+    checked_columns([column[0] for column in laid.description], beside)
     for row in beside:
         further.setdefault(row["swatch_id"], []).append(row)
     return further
-
-
-def _pencil(
-    row: Mapping[str, Any], decided: Mapping[str, Any], further: Sequence[sqlite3.Row]
-) -> Pencil:
-    first = swatch_from_row(row, decided)
-    steps = entered.corrections_from_json(row["correction"], row["shift"])
-    return Pencil((first, *(further_from_row(first, each, steps) for each in further)))
 
 
 def decisions(connection: sqlite3.Connection) -> dict[int, dict[str, Any]]:

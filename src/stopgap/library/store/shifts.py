@@ -10,7 +10,8 @@ from contextlib import suppress
 from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.errors import Note, Remedy
-from stopgap.library.store.rows import COORDINATE, LAB, read_pencils
+from stopgap.library.store.cells import COORDINATE, LAB
+from stopgap.library.store.rows import read_pencils
 
 if TYPE_CHECKING:
     from stopgap.swatches import Lab, RangeCorrection

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
+from typing import Self
 
 import numpy as np
 
@@ -44,6 +45,13 @@ class Tabulated(Graph):
     def from_node(self, i: int) -> tuple[Floats, Floats]:
         """As of any graph."""
         return self.shortfall[i, i + 1 :], self.toll[i, i + 1 :]
+
+    def among(self, available: Booleans) -> Self:
+        """As of any graph."""
+        there = np.flatnonzero(available | self.must)
+        table = np.ix_(there, there)
+        fewer = Graph.among(self, available)
+        return replace(fewer, shortfall=self.shortfall[table], toll=self.toll[table])
 
 
 @dataclass(frozen=True, eq=False)
