@@ -1,6 +1,7 @@
 """Reconstructed reflectances: they have the colour, and their spread is honest about lamps."""
 
 import itertools
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,6 +12,8 @@ from stopgap.colorimetry import (
     plausible_reflectances,
     reflectance_to_lab,
 )
+from stopgap.colorimetry.recovery import posterior
+from stopgap.colorimetry.recovery.posterior import of_samples
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
 
@@ -31,6 +34,13 @@ def published_reflectances():
     ]
     shape = colour.SpectralShape(400, 700, 10)
     return np.clip([sd.copy().align(shape).values for sd in spectra], 0, 1)
+
+
+def test_samples_that_are_kept_are_those_of_colour_science():
+    mean, covariance = of_samples()
+    path = Path(posterior.__file__).parent / "data" / "colour_samples.csv"
+    kept = np.loadtxt(path, delimiter=",")
+    np.testing.assert_allclose(kept, [mean, *covariance], rtol=1e-12, atol=1e-15)
 
 
 @pytest.mark.parametrize("lab", [(50, 30, 20), (30, 10, -40), (85, -5, 80), (20, 0, 0), (96, 0, 2)])

@@ -41,6 +41,15 @@ def test_every_white_agrees_with_its_spectrum(illuminant, observer):
 
 
 @pytest.mark.parametrize("observer", [2, 10])
+def test_whites_that_are_kept_are_those_of_colour_science(observer):
+    known = colour_science().CCS_ILLUMINANTS[OBSERVERS[observer]]
+    for illuminant in WHITES:
+        x, y = known[science_name(illuminant)]
+        expected = [100 * x / y, 100, 100 * (1 - x - y) / y]
+        np.testing.assert_array_equal(white_point(illuminant, observer), expected)
+
+
+@pytest.mark.parametrize("observer", [2, 10])
 def test_whites_agree_with_coloraide(observer):
     known = cat.WHITES[f"{observer}deg"]
     for illuminant in sorted(set(known) & set(WHITES)):
@@ -75,7 +84,15 @@ def test_whites_cannot_be_written_to():
 _COUNT_IMPORTS = """
 import sys
 from stopgap import colorimetry as c
-c.white_point("D65"); c.hex_to_lab("#a1b2c3"); c.parse_colour("lab(52 40 30)")
+for white in c.WHITES:
+    for observer in (2, 10):
+        c.white_point(white, observer)
+        c.lab_to_d50([50, 20, 10], white, observer, "CAT16", accept_observer=True)
+        for step in (5, 10):
+            nm = range(380, 731, step)
+            c.reflectance_to_lab(nm, [0.5 for _ in nm], white, observer)
+c.plausible_reflectances((50, 20, 10), 5)
+c.hex_to_lab("#a1b2c3"); c.parse_colour("lab(52 40 30)")
 c.lab_to_hex([52, 40, 30]); c.within_optimal_solid([[50, 0, 0], [95, 60, 0]])
 print(sorted({"colour", "scipy", "pandas", "matplotlib"} & set(sys.modules)))
 """
@@ -85,6 +102,7 @@ import sys, warnings
 sys.modules["matplotlib"] = None
 warnings.simplefilter("error")
 from stopgap import colorimetry as c
+c.colour_science()
 print(c.white_point("A").round(2).tolist())
 """
 

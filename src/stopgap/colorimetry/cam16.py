@@ -20,20 +20,13 @@ import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_floats, read_only
 from stopgap.colorimetry.cielab import lab_to_xyz, xyz_to_lab
-from stopgap.colorimetry.whites import D50
+from stopgap.colorimetry.whites import CAT16, D50
 
 ADAPTING_LUMINANCE = 500.0 / (5.0 * np.pi)
 _BACKGROUND = 20.0
 _F, _C, _N_C = 1.0, 0.69, 1.0  # average surround
 _LEAST = 1e-3  # of step 9's divisor, 0.305 for black; less only where a colour cannot be seen
 
-_CAT16 = read_only(
-    [
-        [0.401288, 0.650173, -0.051461],
-        [-0.250268, 1.204414, 0.045854],
-        [-0.002079, 0.048952, 0.953127],
-    ]
-)
 _OPPONENT = read_only([[2.0, 1.0, 0.05], [1.0, -12.0 / 11.0, 1.0 / 11.0], [1 / 9, 1 / 9, -2 / 9]])
 """Rows: achromatic signal without N_bb, a and b, from the compressed responses (steps 4 and 6)."""
 
@@ -53,7 +46,7 @@ class _Viewing:
 def lab_to_cam16_ucs(lab: FloatsLike) -> Floats:
     """J', a', b' of CAM16-UCS from CIELAB D50, (..., 3) -> (..., 3)."""
     view = _viewing()
-    RGB_a = _compress(lab_to_xyz(lab) @ _CAT16.T * view.D_RGB, view.F_L)  # steps 1 to 3
+    RGB_a = _compress(lab_to_xyz(lab) @ CAT16.T * view.D_RGB, view.F_L)  # steps 1 to 3
     achromatic, a, b = np.moveaxis(RGB_a @ _OPPONENT.T, -1, 0)
     h = np.arctan2(b, a)  # step 4
     A = np.maximum(achromatic * view.N_bb, 0.0)  # step 6
@@ -86,11 +79,11 @@ def cam16_ucs_to_lab(jab: FloatsLike) -> Floats:
     r = t * (per_achromatic * achromatic + 0.305) / (p_1 - t * per_r)
     signals = np.stack([achromatic, r * np.cos(h), r * np.sin(h)], axis=-1)
     RGB = _expand(signals @ inverse.T, view.F_L) / view.D_RGB
-    return xyz_to_lab(RGB @ np.linalg.inv(_CAT16).T)
+    return xyz_to_lab(RGB @ np.linalg.inv(CAT16).T)
 
 
 def _viewing() -> _Viewing:
-    RGB_w = _CAT16 @ D50
+    RGB_w = CAT16 @ D50
     degree = _F * (1.0 - np.exp((-ADAPTING_LUMINANCE - 42.0) / 92.0) / 3.6)
     D_RGB = degree * 100.0 / RGB_w + 1.0 - degree
     k = 1.0 / (5.0 * ADAPTING_LUMINANCE + 1.0)

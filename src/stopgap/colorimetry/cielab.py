@@ -28,7 +28,14 @@ from typing import Literal, get_args
 import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, as_lab, as_triples
-from stopgap.colorimetry.whites import D50, colour_science, observer_name, white_point
+from stopgap.colorimetry.whites import (
+    BRADFORD,
+    CAT16,
+    D50,
+    observer_name,
+    von_kries,
+    white_point,
+)
 from stopgap.errors import InputError, Remedy
 
 _KNEE = 6.0 / 29.0
@@ -101,10 +108,8 @@ def adapt(
     values = as_xyz(xyz)
     if np.array_equal(source, destination):
         return values.copy()
-    matrix = colour_science().adaptation.matrix_chromatic_adaptation_VonKries(
-        source, destination, transform=method
-    )
-    return np.asarray(values @ np.asarray(matrix).T, dtype=np.float64)
+    matrix = von_kries(source, destination, BRADFORD if method == "Bradford" else CAT16)
+    return np.asarray(values @ matrix.T, dtype=np.float64)
 
 
 def xyz_to_d50_lab(

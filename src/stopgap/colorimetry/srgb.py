@@ -19,7 +19,7 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, as_floats, as_lab, one_lab, read_only
 from stopgap.colorimetry.cielab import lab_to_xyz, xyz_to_lab
-from stopgap.colorimetry.whites import D50, D65, linear_bradford
+from stopgap.colorimetry.whites import D50, D65, von_kries
 from stopgap.errors import InputError
 
 _PRIMARIES = read_only([[0.64, 0.33, 0.03], [0.30, 0.60, 0.10], [0.15, 0.06, 0.79]]).T  # x, y, z
@@ -37,7 +37,7 @@ _OPPONENT = read_only(
         [0.0259040424655478, 0.7827717124575296, -0.8086757549230774],
     ]
 )
-D65_TO_D50 = linear_bradford(D65, D50)
+D65_TO_D50 = von_kries(D65, D50)
 """Tristimulus values under D65 to corresponding ones under D50, (3, 3): linear Bradford."""
 
 _D50_TO_D65 = read_only(np.linalg.inv(D65_TO_D50))

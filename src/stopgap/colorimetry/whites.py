@@ -5,14 +5,16 @@ of its chromaticity x = 0.3457, y = 0.3585 (CIE 015:2018, table 3, to four digit
 Color 4 `lab()`: X = 96.4296, Y = 100, Z = 82.5105. The ICC's D50 (96.42, 100, 82.49 in the profile
 header) and the CIE's tristimulus table (96.42, 100, 82.51) are less than 0.03 ΔE*ab from it.
 
-colour-science, which tabulates them, takes over half a second to import. Functions that need it
-call `colour_science()`; no module imports it at its top.
+The chromaticities are kept as colour-science tabulates them, since it takes over half a second to
+import. Functions that need more of it call `colour_science()`; no module imports it at its top.
 """
 
 import sys
 import warnings
 from collections.abc import Mapping
+from functools import lru_cache
 from importlib import import_module
+from pathlib import Path
 from types import MappingProxyType, ModuleType
 
 import numpy as np
@@ -69,16 +71,20 @@ BRADFORD = read_only(
 )
 """X, Y, Z to the responses that are scaled from one white to another (ICC.1:2022, annex E)."""
 
-
-def linear_bradford(white: Floats, other: Floats) -> Floats:
-    """Tristimulus values under a white to corresponding ones under another, (3, 3)."""
-    scales = BRADFORD @ other / (BRADFORD @ white)
-    return read_only(np.linalg.inv(BRADFORD) @ np.diag(scales) @ BRADFORD)
-
-
-_WITHOUT_IMPORT: Mapping[tuple[str, int], Floats] = MappingProxyType(
-    {("D50", 2): D50, ("D65", 2): D65}
+CAT16 = read_only(
+    [
+        [0.401288, 0.650173, -0.051461],
+        [-0.250268, 1.204414, 0.045854],
+        [-0.002079, 0.048952, 0.953127],
+    ]
 )
+"""The same by C. Li et al. (2017), as `cam16.py` cites them."""
+
+
+def von_kries(white: Floats, other: Floats, responses: Floats = BRADFORD) -> Floats:
+    """Tristimulus values under a white to corresponding ones under another, (3, 3)."""
+    scales = responses @ other / (responses @ white)
+    return read_only(np.linalg.inv(responses) @ np.diag(scales) @ responses)
 
 
 def illuminant_name(text: str) -> str:
@@ -125,8 +131,7 @@ def science_name(illuminant: str) -> str:
 def white_point(illuminant: str, observer: int = 2) -> Floats:
     """X, Y, Z of the perfect diffuser under an illuminant, Y = 100, read-only.
 
-    From the CIE's chromaticities as tabulated in colour-science (`CCS_ILLUMINANTS`), which is not
-    imported for D50 and D65 with the 2 degree observer.
+    From the CIE's chromaticities as colour-science tabulates them (`CCS_ILLUMINANTS`).
 
     Raises
     ------
@@ -136,9 +141,20 @@ def white_point(illuminant: str, observer: int = 2) -> Floats:
     >>> white_point("D50").round(4).tolist()
     [96.4296, 100.0, 82.5105]
     """
-    key = (illuminant_name(illuminant), observer)
-    chromaticities = observer_name(observer)
-    if key in _WITHOUT_IMPORT:
-        return _WITHOUT_IMPORT[key]
-    x, y = colour_science().CCS_ILLUMINANTS[chromaticities][science_name(illuminant)]
-    return _from_chromaticity(float(x), float(y))
+    name = illuminant_name(illuminant)
+    observer_name(observer)
+    return _kept()[name, observer]
+
+
+@lru_cache(maxsize=1)
+def _kept() -> Mapping[tuple[str, int], Floats]:
+    """White of each illuminant and observer."""
+    table = Path(__file__).parent / "data" / "chromaticities.csv"
+    whites = {}
+    for line in table.read_text(encoding="utf-8").splitlines():
+        if not line.startswith("#"):
+            name, *xy = line.split(",")
+            for place, observer in enumerate(OBSERVERS):
+                x, y = map(float, xy[2 * place : 2 * place + 2])
+                whites[name, observer] = _from_chromaticity(x, y)
+    return MappingProxyType(whites)

@@ -16,9 +16,9 @@ import numpy as np
 
 from stopgap.arrays import Floats, FloatsLike, Integers, as_lab, read_only
 from stopgap.colorimetry.cielab import relative_tristimulus
-from stopgap.colorimetry.whites import D50, C, linear_bradford
+from stopgap.colorimetry.whites import D50, C, von_kries
 
-_TO_C = linear_bradford(D50, C) * (D50 / C[:, np.newaxis])  # both relative to their whites
+_TO_C = von_kries(D50, C) * (D50 / C[:, np.newaxis])  # both relative to their whites
 ANGLES = 24
 
 

@@ -13,6 +13,7 @@ appendix A.2: conditioning.
 """
 
 from functools import lru_cache
+from pathlib import Path
 
 import numpy as np
 
@@ -74,14 +75,21 @@ def plausible_reflectances(
     return draws
 
 
-@lru_cache(maxsize=1)
-def _prior() -> tuple[Floats, Floats, Floats, Floats]:
-    """Mean (31,), a root of the covariance (31, 31), the gain (31, 3) and the weights (31, 3)."""
+def of_samples() -> tuple[Floats, Floats]:
+    """Mean (31,) and covariance (31, 31) of the samples, by colour-science, which loads slowly."""
     colour = colour_science()
     every_5_nm = colour.quality.cfi2017.load_TCS_CIE2017(colour.SpectralShape(380, 780, 5))
     samples = every_5_nm.values[np.isin(every_5_nm.wavelengths, RECONSTRUCTED_AT)].T
-    mean = samples.mean(axis=0)
-    covariance = np.cov(samples, rowvar=False) + _NOISE * np.eye(len(mean))
+    return samples.mean(axis=0), np.cov(samples, rowvar=False)
+
+
+@lru_cache(maxsize=1)
+def _prior() -> tuple[Floats, Floats, Floats, Floats]:
+    """Mean (31,), a root of the covariance (31, 31), the gain (31, 3) and the weights (31, 3)."""
+    table = Path(__file__).parent / "data" / "colour_samples.csv"
+    with table.open(encoding="utf-8") as lines:
+        mean, *rows = np.loadtxt(lines, delimiter=",", comments="#")
+    covariance = np.array(rows) + _NOISE * np.eye(len(mean))
     weights = reflectance_to_xyz(RECONSTRUCTED_AT, np.eye(len(mean)))
     gain = covariance @ weights @ np.linalg.inv(weights.T @ covariance @ weights)
     root = np.linalg.cholesky(covariance)
