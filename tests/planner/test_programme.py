@@ -1,15 +1,19 @@
 """What a programme leaves out loses nothing: steps and colours, against every chain."""
 
 import itertools
+import subprocess
+import sys
 
 import networkx as nx
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.optimize import linear_sum_assignment
 
 from stopgap.planner.shopping.programme import dominated, needless_steps
 from stopgap.planner.shopping.wanted import least_sums, on_chains
+from stopgap.planner.solver import assign
 
 seeds = st.integers(0, 10**6)
 
@@ -115,3 +119,18 @@ def test_a_colour_between_two_owned_that_are_as_near_is_dominated():
     toll[0, 4], toll[0, 3], toll[1, 3] = 9.0, 9.0, 9.0
     toll[3, 4] = 9.0  # ... and so it is through 3 and straight on
     assert not dominated(shortfall, toll, free).any()
+
+
+def test_the_assignment_loaded_by_itself_is_that_of_scipy():
+    """With ties, so that the same of several equal answers is taken."""
+    rng = np.random.default_rng(4)
+    for rows in range(1, 9):
+        for most in (3, 1000):
+            cost = rng.integers(0, most, (rows, rows + most % 7)).astype(float)
+            np.testing.assert_array_equal(assign(cost), linear_sum_assignment(cost)[1])
+    code = (
+        "import sys, numpy; from stopgap.planner.solver import assign; "
+        "print(assign(1 - numpy.eye(3)), 'scipy.optimize' in sys.modules)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
+    assert done.stdout == "[0 1 2] False\n", done.stderr

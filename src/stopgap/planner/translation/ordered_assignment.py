@@ -44,6 +44,9 @@ class OrderedGroups(NamedTuple):
         where it is proved that none does.
         """
         cost, without, before = self.cost, self.without, self.before
+        answer = self._cheapest()
+        if self._allows(answer):  # nothing costs less, and no solver need be loaded
+            return answer, 0.0
         levels, level_of = np.unique(self.lightness, return_inverse=True)
         programme = Programme()
         chosen = programme.add_variables(cost.size, whole=True).reshape(cost.shape)
@@ -76,6 +79,21 @@ class OrderedGroups(NamedTuple):
                         )
                 _exclude(programme, running[int(g)], running[int(h)])
             added |= broken
+
+    def _cheapest(self) -> Integers:
+        """For each group what costs it least, whatever the others get."""
+        if not self.cost.size:
+            return np.full(len(self.without), -1)
+        return np.where(self.cost.min(axis=1) < self.without, self.cost.argmin(axis=1), -1)
+
+    def _allows(self, answer: Integers) -> bool:
+        """Whether lighter groups come out lighter, and no result is given twice."""
+        if (self.before & _not_lighter(answer, self.lightness)).any():
+            return False
+        if self.result_of is None:
+            return True
+        given = (self.result_of[answer[members & (answer >= 0)]] for members in self.apart)
+        return all(len(np.unique(results)) == len(results) for results in given)
 
     def _cost_of(self, answer: Integers) -> float:
         given = self.cost[np.arange(len(answer)), answer]
