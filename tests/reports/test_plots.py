@@ -1,5 +1,8 @@
 """Plots: what is drawn where, in which form, and that every ending gives a file of its kind."""
 
+import subprocess
+import sys
+
 import coloraide
 import numpy as np
 import pytest
@@ -157,3 +160,30 @@ def test_bad_input():
         blend_plot([])
     with pytest.raises(InputError, match="ab, lightness"):
         plane_plot(BOX, "sideways")
+
+
+_SPARED = """
+import sys, warnings
+from stopgap.reports.drawing.sparing import load_sparingly
+load_sparingly(letters=True)
+loaded = {"mpl_toolkits.mplot3d", "fontTools.varLib.merger"} & sys.modules.keys()
+assert not loaded, loaded
+from stopgap.reports.drawing.drawing import FORMS
+from stopgap.reports.drawing.planes import plane_plot
+from stopgap.swatches import Swatch
+drawing = plane_plot([Swatch("Fen", "1", (90.0, -5.0, 60.0), "Gorse", owned=True)])
+for ending, write in FORMS.items():
+    with open("spared" + ending, "wb") as file:
+        file.write(write(drawing)[0])
+import fontTools.varLib.merger, matplotlib.pyplot  # are there for who wants them afterwards
+"""
+
+
+def test_what_is_loaded_sparingly_draws_the_same_to_the_last_byte(tmp_path):
+    done = subprocess.run(
+        [sys.executable, "-c", _SPARED], capture_output=True, text=True, cwd=tmp_path
+    )
+    assert done.returncode == 0, done.stderr
+    drawing = plane_plot([Swatch("Fen", "1", (90.0, -5.0, 60.0), "Gorse", owned=True)])
+    for ending, write in FORMS.items():
+        assert (tmp_path / f"spared{ending}").read_bytes() == write(drawing)[0], ending

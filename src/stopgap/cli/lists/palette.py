@@ -56,7 +56,7 @@ def palette(
       stopgap palette photo.jpg main-colours.csv
       stopgap palette photo.jpg nine.csv --pencils 9 --owned --picture nine.png
     """
-    from stopgap.cli.pages.drawings import PICTURES, check_form, write_drawing
+    from stopgap.cli.pages.drawings import PICTURES, ready_to_draw, write_drawing
     from stopgap.library import check_free, list_text, write_whole
     from stopgap.planner import Ground, free_colours, ground_of, pack_kit
     from stopgap.reports.answers import palette_report, palette_rows
@@ -70,7 +70,7 @@ def palette(
         raise UsageError(f"{out}: the name must end in .csv.")
     check_free(out, overwrite=overwrite)
     if picture is not None:
-        check_form(picture, PICTURES, overwrite=overwrite)
+        ready_to_draw(picture, PICTURES, overwrite=overwrite)
     current = session()
     current.progress("Looking at the image")
     histogram = read_histogram(image)

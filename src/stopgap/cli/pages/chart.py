@@ -10,7 +10,7 @@ from stopgap.cli.options.common import WorkingCommand, arrangement_option, libra
 from stopgap.cli.options.kinds import FamilyName, Renamed, TargetText
 from stopgap.cli.options.paper import PaperName
 from stopgap.cli.options.selection import Chosen, selection_options
-from stopgap.cli.pages.drawings import check_form, drawing_options, write_drawing
+from stopgap.cli.pages.drawings import drawing_options, ready_to_draw, write_drawing
 from stopgap.cli.session import Session, session
 from stopgap.errors import NothingFoundError, UsageError
 
@@ -120,10 +120,10 @@ def chart(
       stopgap chart card.pdf --card Fennmoor:FM012 Brindlewick:BW08
       stopgap chart blue.svg --family blues --range Fennmoor --sheet-size Letter
     """
+    ready_to_draw(out, (".pdf", ".svg"), overwrite=overwrite)
     from stopgap.reports.drawing.charted import chart_of, keep_chart
     from stopgap.reports.drawing.charts import edition_chart
 
-    check_form(out, (".pdf", ".svg"), overwrite=overwrite)
     if on is not None and number is not None:
         raise UsageError("--on goes with a new chart; one that was printed keeps its paper.")
     current = session()

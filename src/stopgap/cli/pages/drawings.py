@@ -39,15 +39,20 @@ def drawing_options(function: Callable[..., Any]) -> Callable[..., Any]:
     return out(overwrite_option(function))
 
 
-def check_form(out: Path, forms: Sequence[str], *, overwrite: bool) -> None:
-    """Refuse a file's ending that is none of `forms`, and a file that is there already."""
+def ready_to_draw(out: Path, forms: Sequence[str], *, overwrite: bool) -> None:
+    """Load what draws, but no more of it than is needed, so before anything else imports it.
+
+    A file's ending that is none of `forms`, and a file that is there already, are refused.
+    """
     from stopgap.library import check_free
+    from stopgap.reports.drawing.sparing import load_sparingly
 
     session().out = out
     if _form_of(out) not in forms:
         endings = " or ".join(forms)
         raise UsageError(f"{out}: the name must end in {endings}, which says what is drawn.")
     check_free(out, overwrite=overwrite)
+    load_sparingly(letters=_form_of(out) != ".png")
 
 
 def _form_of(out: Path) -> str:
@@ -135,9 +140,10 @@ def plot(
     """
     from stopgap.library import by_paper, read_blends
     from stopgap.planner import blends_on_papers, find_blend, ground_of
+
+    ready_to_draw(out, PICTURES, overwrite=overwrite)
     from stopgap.reports.drawing.blend_plots import blend_plot
 
-    check_form(out, PICTURES, overwrite=overwrite)
     ends = (start, end)
     _check_what_goes_together(kind, target, ends, file)
     current = session()

@@ -144,7 +144,7 @@ def _draw_mark(axes: Axes, x: float, y: float, mark: Mark) -> None:
     places = np.argwhere(dark)[:, np.newaxis, ::-1]  # of upper left corners, as column and row
     corners = np.array([x, y]) + side * (places + square)
     codes = [Path.MOVETO, *[Path.LINETO] * 3, Path.CLOSEPOLY] * len(corners)
-    axes.add_patch(PathPatch(Path(corners.reshape(-1, 2), codes), facecolor="black", lw=0))
+    axes.add_artist(PathPatch(Path(corners.reshape(-1, 2), codes), facecolor="black", lw=0))
 
 
 def _draw_box(axes: Axes, box: Box, filed: Mapping[str, Filed], title: str) -> None:
@@ -152,7 +152,7 @@ def _draw_box(axes: Axes, box: Box, filed: Mapping[str, Filed], title: str) -> N
     x, foot = outline.x, outline.y + outline.height
     frame = Rectangle(outline[:2], outline.width, outline.height, fill=False)
     frame.set(edgecolor=_LINE, linewidth=0.5, linestyle=(0, (4, 2)) if box.spare else "solid")
-    axes.add_patch(frame)
+    axes.add_artist(frame)
     ends = {round(field.place.x + field.place.width, 3) for field in box.fields}
     ticks = [
         ((end, edge), (end, edge + out))
@@ -180,7 +180,7 @@ def _draw_words(axes: Axes, box: Box, filed: Mapping[str, Filed], title: str) ->
     if len(box.pencils) == 1 and box.pencils[0] in filed and filed[box.pencils[0]].swatch.coloured:
         (hint,) = lab_to_hexes([filed[box.pencils[0]].swatch.lab])
         low = foot + _CODE_AT - _HINT + 0.3
-        axes.add_patch(
+        axes.add_artist(
             Rectangle((x, low), _HINT, _HINT, facecolor=hint, edgecolor=_LINE, linewidth=0.3)
         )
         after_hint += _HINT + 1.0
@@ -202,7 +202,7 @@ def _draw_header(axes: Axes, page: ChartPage, title: str, width: float) -> None:
     _write(axes, left, 16.0, Measure(_TITLE, bold=True).cut(said, room), _TITLE, weight="bold")
     for line, words in enumerate(Measure(_SMALL).wrap(there, room, 2) if there != said else ()):
         _write(axes, left, 21.0 + 3.4 * line, words, _SMALL, colour=_SOFT)
-    axes.add_patch(
+    axes.add_artist(
         Rectangle((right - _NOTES, 11.0), _NOTES, 14.0, fill=False, edgecolor=_LINE, linewidth=0.5)
     )
     _write(axes, right - _NOTES + 1.5, 14.0, "notes: paper, light, date", _FOOT, colour=_SOFT)
@@ -231,11 +231,13 @@ def _page_title(page: ChartPage, title: str) -> str:
 def _draw_pattern(axes: Axes, x: float, y: float) -> None:
     """A small box laid as a box is to be laid."""
     wide, tail, high, steps = 14.0, 6.0, 6.0, 24
-    axes.add_patch(Rectangle((x, y), wide, high, facecolor="#9a9a9a", lw=0))
+    axes.add_artist(Rectangle((x, y), wide, high, facecolor="#9a9a9a", lw=0))
     fading = np.linspace(154, 255, steps)
     shades = np.repeat(fading[np.newaxis, :, np.newaxis], 3, axis=2).astype(np.uint8)
     axes.imshow(shades, extent=(x + wide, x + wide + tail, y + high, y), aspect="auto", zorder=0.5)
-    axes.add_patch(Rectangle((x, y), wide + tail, high, fill=False, edgecolor=_LINE, linewidth=0.5))
+    axes.add_artist(
+        Rectangle((x, y), wide + tail, high, fill=False, edgecolor=_LINE, linewidth=0.5)
+    )
     ends = [((x + wide, y - 1.0), (x + wide, y)), ((x + wide, y + high), (x + wide, y + high + 1))]
     axes.add_collection(LineCollection(ends, colors=_LINE, linewidths=0.5), autolim=False)
 
