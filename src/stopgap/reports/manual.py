@@ -156,6 +156,7 @@ _RAISED = {
 }
 _GUESSED = {"Finding", "repair"}
 """What says what was guessed of a sheet; it is agreed to, or the columns are said."""
+_TELLING = {*_RAISED, *_GUESSED, "Remedy"}
 _FEWEST_LETTERS = 10
 _VARIABLE = "…"
 
@@ -173,7 +174,10 @@ def _messages() -> Iterator[Message]:
     order = list(_ROOMS)
     paths = [path for path in _PACKAGE.rglob("*.py") if _room(path) in _ROOMS]
     for path in sorted(paths, key=lambda path: (order.index(_room(path)), str(path))):
-        module = ast.parse(path.read_text(encoding="utf-8"))
+        source = path.read_text(encoding="utf-8")
+        if not any(word in source for word in _TELLING):  # which is slow to read
+            continue
+        module = ast.parse(source)
         named: dict[str, ast.expr] = {}
         for node in sorted(_steps(module), key=lambda node: node.lineno):
             if isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name):
@@ -190,9 +194,11 @@ def _messages() -> Iterator[Message]:
 def _told(call: ast.Call, named: Mapping[str, ast.expr]) -> tuple[str, tuple[Remedy, ...]]:
     """What a call tells, and what would help; no text where it tells nothing."""
     remedies = tuple(_remedies(call))
+    called = call.func.id if isinstance(call.func, ast.Name) else ""
+    if not remedies and called not in _TELLING:
+        return "", ()
     said = [_said(named.get(ast.unparse(each), each)) for each in call.args]
     texts = [text for text in said if " " in text]
-    called = ast.unparse(call.func)
     if called in _GUESSED:
         asked = not any(ast.unparse(each) == "FindingKind.REMARK" for each in call.args)
         plain = re.sub(
@@ -201,20 +207,30 @@ def _told(call: ast.Call, named: Mapping[str, ast.expr]) -> tuple[str, tuple[Rem
         if len(re.findall(r"\w", plain)) < _FEWEST_LETTERS:  # all of it differs
             return "", ()
         return plain, remedies or (Remedy.CONFIRM,) * asked
-    return next(iter(texts), "") if remedies or called in _RAISED else "", remedies
+    return next(iter(texts), ""), remedies
 
 
 def _steps(module: ast.Module) -> Iterator[ast.Assign | ast.AugAssign | ast.Call]:
-    kinds = ast.Assign | ast.AugAssign | ast.Call
-    return (node for node in ast.walk(module) if isinstance(node, kinds))
+    """Breadth first as `ast.walk`, without the generators in it that take most of its time."""
+    nodes: list[ast.AST] = [module]
+    for node in nodes:
+        if isinstance(node, ast.Assign | ast.AugAssign | ast.Call):
+            yield node
+        for name in node._fields:
+            value = getattr(node, name, None)
+            if isinstance(value, ast.AST):
+                nodes.append(value)
+            elif isinstance(value, list):
+                nodes += [each for each in value if isinstance(each, ast.AST)]
 
 
 def _remedies(call: ast.Call) -> Iterator[Remedy]:
     """The remedies that a call states itself, all of those between which it chooses."""
     for value in (*call.args, *(word.value for word in call.keywords)):
         for each in (value.body, value.orelse) if isinstance(value, ast.IfExp) else (value,):
-            if isinstance(each, ast.Attribute) and ast.unparse(each.value) == "Remedy":
-                yield Remedy[each.attr]
+            match each:
+                case ast.Attribute(value=ast.Name(id="Remedy")):
+                    yield Remedy[each.attr]
 
 
 def message_tables(words: Mapping[Remedy, str]) -> str:

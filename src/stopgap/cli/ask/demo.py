@@ -2,6 +2,7 @@
 
 import shlex
 import tempfile
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -77,6 +78,7 @@ def _report(library: "Library", path: Path, *, kept: bool) -> "Report":
     start = "stopgap" if kept else f"stopgap --library {shlex.quote(str(path))}"
     lists = Path() if kept else datasets()
     layering = LayerQuestion.among(swatches, own, estimated_conditions(), below=_SHOWN)
+    layering = replace(layering, made=layering.index())  # once for all questions
     until = "" if kept else "; throw it away when you are done"
     blocks: list[Block] = [
         Heading("stopgap on invented ranges: an illustrator draws tide-pool plates"),
