@@ -53,6 +53,7 @@ from .purchasing import planned_to_buy as planned_to_buy
 from .recipes.along import recipes_along as recipes_along
 from .recipes.cache import Lately as Lately
 from .recipes.cache import RecipeCache as RecipeCache
+from .recipes.for_lists import layered_stacks as layered_stacks
 from .recipes.held import make_palette as make_palette
 from .recipes.index import RecipeIndex as RecipeIndex
 from .recipes.index import index_recipes as index_recipes
@@ -60,7 +61,6 @@ from .recipes.kept import not_layered_notes as not_layered_notes
 from .recipes.kept import recipes_under as recipes_under
 from .recipes.questions import LayerQuestion as LayerQuestion
 from .recipes.questions import find_recipes as find_recipes
-from .recipes.questions import layered_stacks as layered_stacks
 from .shopping.answer import NOT_LOOKED_AT as NOT_LOOKED_AT
 from .shopping.answer import Aim as Aim
 from .shopping.answer import Alternative as Alternative

@@ -173,7 +173,7 @@ def _with_layers(
     """The same supply with what is owned in layers, and which pencils no recipe takes."""
     if part.layers is None or not supply.owned:
         return supply, ()
-    from stopgap.planner.recipes.questions import layered_stacks
+    from stopgap.planner.recipes.for_lists import layered_stacks
 
     among = frozenset(swatch.address for swatch in supply.owned)
     along, notes = _recipes_along(part.needs, supply.owned, part.layers, cache, counter)

@@ -54,6 +54,28 @@ def _linear_sum_assignment() -> Callable[[Floats], tuple[Integers, Integers]]:
     return linear_sum_assignment
 
 
+def prices(cost: Floats, columns: Integers) -> tuple[Floats, Floats]:
+    """What proves that `assign` found the least: prices u (n,) of rows and v (m,) of columns.
+
+    u + v is nowhere above `cost` (n, m) and equals it in the `columns` of the rows; v is 0 or less,
+    and 0 where no row has the column. R. E. Bellman (1958), "On a routing problem", Quarterly of
+    Applied Mathematics 16(1), 87-90: the prices are the lengths of shortest ways among the rows.
+    """
+    own = cost[np.arange(len(cost)), columns]
+    used = np.zeros(cost.shape[1], dtype=np.bool_)
+    used[columns] = True
+    u = cost[:, ~used].min(axis=1, initial=np.inf)
+    apart = cost[:, columns] - own
+    for _ in range(len(cost)):
+        shorter = np.minimum(u, (apart + u).min(axis=1))
+        if (shorter == u).all():
+            break
+        u = shorter
+    v = np.zeros(cost.shape[1])
+    v[columns] = own - u
+    return u, v
+
+
 class OutOfTime(Exception):
     """The clock ran out before something was made that is of no use in part."""
 
@@ -182,12 +204,12 @@ class Programme:
     def _solve(
         self, objective: Floats, clock: Clock, closed: Integers | None, *, presolve: bool
     ) -> Solution:
-        from scipy.optimize import Bounds, LinearConstraint, milp
-        from scipy.sparse import coo_array
-
         left = clock.left
         if left == 0.0:
             return Solution(None, -np.inf, proved=False)
+        from scipy.optimize import Bounds, LinearConstraint, milp
+        from scipy.sparse import coo_array
+
         upper = np.ones(self.size)
         for places in (*self._closed, *([] if closed is None else [closed])):
             upper[places] = 0.0

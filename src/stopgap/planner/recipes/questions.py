@@ -11,14 +11,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from stopgap.arrays import Floats
-from stopgap.defaults import JOBS, PENCILS_BELOW
+from stopgap.defaults import PENCILS_BELOW
 from stopgap.errors import Note, TooLargeError
 from stopgap.layering.recipe_search import Found, Progress
 from stopgap.planner.materials import labs_of
-from stopgap.planner.nearness import FAR, by_promise, differences, hue_keeping_difference
+from stopgap.planner.nearness import FAR, by_promise, hue_keeping_difference
 from stopgap.planner.recipes.index import RecipeIndex
 from stopgap.planner.recipes.kept import recipes_under
-from stopgap.swatches import Lab, LaidStack, LayingConditions, Selection, Swatch, Target, is_target
+from stopgap.swatches import Lab, LayingConditions, Selection, Swatch, Target, is_target
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -172,16 +172,16 @@ def considered(
     """
     many = max(question.limit, RECIPES_PER_COLOUR)
     found = nearest_recipes(target.lab, index, limit=many, without=_barred(target, question))
-    return found if question.always else _perhaps_worth(found, single_delta_E, single_sigma)
+    return found if question.always else perhaps_worth(found, single_delta_E, single_sigma)
 
 
-def _perhaps_worth(found: Found, single_delta_E: float, single_sigma: float) -> Found:
+def perhaps_worth(found: Found, single_delta_E: float, single_sigma: float) -> Found:
     """Those of the nearest that `worth_offering` may take, were they sure."""
     near = single_delta_E - found.delta_E >= single_sigma
     return Found(found.layings[near], found.delta_E[near])
 
 
-def _most_unsure(found: Found, single_delta_E: float, single_sigma: float) -> Floats:
+def most_unsure(found: Found, single_delta_E: float, single_sigma: float) -> Floats:
     """The standard uncertainty (n,) from which `worth_offering` takes none of those found."""
     nearer = single_delta_E - found.delta_E
     return np.asarray(np.sqrt(np.maximum(nearer**2 - single_sigma**2, 0.0)))
@@ -199,65 +199,6 @@ def offered(
 
         recipes = worth_offering(recipes, single_delta_E, single_sigma)
     return by_promise(recipes, single_delta_E)[: question.limit]
-
-
-def layered_stacks(
-    conditions: LayingConditions,
-    *,
-    among: Collection[str] | None = None,
-    always: bool = False,
-    per_colour: int = RECIPES_PER_COLOUR,
-    keep_hue: bool = False,
-    cache: "RecipeCache | None" = None,
-    jobs: int | None = JOBS,
-    progress: Progress | None = None,
-) -> Callable[[Sequence[Swatch], Floats], list[LaidStack]]:
-    """What `translate` and `shopping_list` take as `recipes`: recipes and tints laid so.
-
-    For each colour aimed at, its `per_colour` nearest recipes, and of these, unless `always`, only
-    those that come nearer than the best pencil alone by more than their uncertainty; to `keep_hue`,
-    those of `recipes_by_hue` instead where nothing is near. Only pencils whose address is in
-    `among` are layered, where that is given. `cache` is where recipes are kept,
-    if anywhere; `jobs` is as in `nearest_in_batches`; `progress` is told how many recipes of how
-    many are worked out.
-    """
-
-    def stacks(swatches: Sequence[Swatch], aims: Floats) -> list[LaidStack]:
-        from stopgap.layering import worth_offering
-
-        chosen = [one for one in swatches if among is None or one.address in among]
-        if not chosen or not len(aims):
-            return []
-        index = recipes_under(conditions, chosen, cache=cache, progress=progress)
-        labs = labs_of(chosen)
-        alone = differences(aims, labs)
-        singles = [chosen[one].uncertainty_there for one in alone.argmin(axis=1).tolist()]
-        found = index.search(aims, limit=per_colour, jobs=jobs)
-        singly = alone.min(axis=1).tolist()
-        if not always:
-            found = list(map(_perhaps_worth, found, singly, singles))
-            found = index.sure_enough(found, list(map(_most_unsure, found, singly, singles)))
-        made = []
-        for (L, a, b), recipes, nearest, sigma in zip(
-            aims.tolist(), index.described(found), singly, singles
-        ):
-            if not always:
-                recipes = worth_offering(recipes, nearest, sigma)
-            if keep_hue and nothing_near(recipes, nearest):
-                recipes = [
-                    *recipes_by_hue(
-                        (L, a, b),
-                        index,
-                        limit=per_colour,
-                        always=always,
-                        single_by_hue=float(hue_keeping_difference((L, a, b), labs).min()),
-                        single_sigma=sigma,
-                    )
-                ]
-            made += [recipe.laid for recipe in recipes if not recipe.stack.single]
-        return made
-
-    return stacks
 
 
 def nearest_recipes(

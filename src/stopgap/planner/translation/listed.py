@@ -6,7 +6,7 @@ from operator import itemgetter
 from typing import TYPE_CHECKING, Any
 
 from stopgap.defaults import JOBS, TIME_LIMIT
-from stopgap.errors import NothingFoundError, Remedy, StopgapError
+from stopgap.errors import Note, NothingFoundError, Remedy, StopgapError
 from stopgap.library import (
     Known,
     Listed,
@@ -23,6 +23,9 @@ from stopgap.planner.solver import Clock
 from stopgap.planner.translation.answer import Asked, Translation
 from stopgap.planner.translation.assignment import translate
 from stopgap.swatches import LayingConditions, Selection, Swatch, departure_notes, mark_notes
+
+_FOR_RECIPES = 0.6
+"""Share of a time limit after which no more recipes are looked for."""
 
 if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
@@ -61,13 +64,22 @@ def translate_list(
     candidates = selection.of(index.swatches)
     if not candidates:
         raise NothingFoundError("There is no pencil to use.", remedy=Remedy.ANY_PENCIL)
+    clock, missed = Clock(time_limit), list[Note]()
     recipes: RecipeSource = ()
     notes = departure_notes(candidates)
     if layers is not None:
+        from stopgap.planner.recipes.for_lists import layered_stacks, without_recipes_note
         from stopgap.planner.recipes.kept import not_layered_notes
-        from stopgap.planner.recipes.questions import layered_stacks
 
-        recipes = layered_stacks(layers, keep_hue=True, cache=cache, jobs=jobs, progress=progress)
+        recipes = layered_stacks(
+            layers,
+            keep_hue=True,
+            cache=cache,
+            jobs=jobs,
+            progress=progress,
+            clock=clock.part(_FOR_RECIPES),
+            missed=lambda some, total: missed.append(without_recipes_note(some, total)),
+        )
         notes = (*not_layered_notes(layers, candidates), *notes)
     found = translate(
         asked_of(listed, index, for_laydown=selection.for_laydown),
@@ -76,11 +88,13 @@ def translate_list(
         keep_order=keep_order,
         within_stages=within_stages,
         recipes=recipes,
-        time_limit=time_limit,
+        time_limit=clock.left,
         jobs=jobs,
     )
+    if missed:  # of what was not tried nothing is known
+        found = replace(found, gap=max(found.gap, found.total))
     used = (swatch for row in found.rows if row.given is not None for swatch in row.given.swatches)
-    return replace(found, notes=(*found.notes, *notes, *mark_notes(used)))
+    return replace(found, notes=(*missed, *found.notes, *notes, *mark_notes(used)))
 
 
 def pairs_laid(

@@ -7,10 +7,12 @@ of x[g, .] sorted by lightness, so a row of the programme has three entries. Pai
 when an answer breaks them; the answer that breaks none is the optimum over all pairs, because each
 programme solved before asks for less.
 
-Where the time runs out, the fallback keeps the whole order of lightness strictly, which is more
-than asked and therefore allowed, by an alignment of the two sorted sequences (the dynamic programme
-of S. B. Needleman and C. D. Wunsch, 1970, Journal of Molecular Biology 48(3), 443-453), and is then
-improved group by group. What any assignment costs at least is known from the programmes solved.
+Before it stands an answer that keeps the whole order of lightness strictly, which is more than
+asked and therefore allowed, by an alignment of the two sorted sequences (the dynamic programme of
+S. B. Needleman and C. D. Wunsch, 1970, Journal of Molecular Biology 48(3), 443-453), improved group
+by group. It stays where the time runs out; and what would cost more than it by the prices of the
+assignment without any order is not in the programme at all. What any assignment costs at least is
+known from those prices and from the programmes solved.
 """
 
 from typing import NamedTuple
@@ -18,9 +20,10 @@ from typing import NamedTuple
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.planner.solver import Clock, Programme
+from stopgap.planner.solver import TOLERANCE, Clock, Programme, assign, prices
 
 _PASSES = 8
+_SLACK = 1e-9
 
 
 class OrderedGroups(NamedTuple):
@@ -43,6 +46,51 @@ class OrderedGroups(NamedTuple):
         """The stack of each group (-1 for none), and by how much less another could cost in sum: 0
         where it is proved that none does.
         """
+        cost, without = self.cost, self.without
+        level_of = np.unique(self.lightness, return_inverse=True)[1]
+        aligned = align(cost, without, _topological(self.before), level_of)
+        good = self._improved(aligned, clock)
+        at_least, beyond = self._beyond(clock)
+        spare = self._cost_of(good) - at_least
+        near = beyond <= spare + _SLACK * (1.0 + spare)
+        columns = np.flatnonzero(near.any(axis=0))
+        if not len(columns):
+            return good, max(0.0, spare)
+        found, bound = self._among(columns)._solved(near[:, columns], clock)
+        at_least = max(at_least, bound)
+        if found is not None:
+            found = np.where(found < 0, -1, columns[found])
+            if self._cost_of(found) <= self._cost_of(good):
+                good = found
+        gap = self._cost_of(good) - at_least
+        return good, gap if gap > TOLERANCE * (1.0 + abs(at_least)) else 0.0
+
+    def _beyond(self, clock: Clock) -> tuple[float, Floats]:
+        """What every answer costs at least, and by how much more at least if a group gets a stack,
+        of the shape of `cost`: where each gets its cheapest, and where each result is given once,
+        in whatever order of lightness.
+        """
+        least = np.minimum(self.cost.min(axis=1, initial=np.inf), self.without)
+        if self.result_of is None or len(self.apart) > 1 or clock.left == 0.0:
+            return float(least.sum()), self.cost - least[:, np.newaxis]
+        by_result = cheapest_of(self.cost, self.result_of)[0]
+        stay = np.where(np.eye(len(self.cost), dtype=np.bool_), self.without[:, np.newaxis], np.inf)
+        both = np.hstack([by_result, stay])
+        columns = assign(both)
+        of_group, of_result = prices(both, columns)
+        beyond = self.cost - of_group[:, np.newaxis] - of_result[self.result_of]
+        return float(both[np.arange(len(both)), columns].sum()), beyond
+
+    def _among(self, columns: Integers) -> "OrderedGroups":
+        """The same with some of the stacks alone."""
+        results = None if self.result_of is None else self.result_of[columns]
+        cost, lightness = self.cost[:, columns], self.lightness[columns]
+        return self._replace(cost=cost, lightness=lightness, result_of=results)
+
+    def _solved(self, near: Booleans, clock: Clock) -> tuple[Integers | None, float]:
+        """The best answer that gives a group nothing but what is `near`, None where there was no
+        time for any; and what such an answer costs at least.
+        """
         cost, without, before = self.cost, self.without, self.before
         answer = self._cheapest()
         if self._allows(answer):  # nothing costs less, and no solver need be loaded
@@ -50,27 +98,26 @@ class OrderedGroups(NamedTuple):
         levels, level_of = np.unique(self.lightness, return_inverse=True)
         programme = Programme()
         chosen = programme.add_variables(cost.size, whole=True).reshape(cost.shape)
+        programme.close(chosen[~near])
         _one_each(programme, chosen)
         if self.result_of is not None:
             for members in self.apart:
                 _once_each(programme, chosen[members], self.result_of)
         running: dict[int, Integers] = {}
         added = np.zeros_like(before)
-        at_least = float(np.minimum(cost.min(axis=1, initial=np.inf), without).sum())
+        at_least = -np.inf
         while True:
             saved = cost - without[:, np.newaxis]
             objective = np.concatenate([saved.ravel(), np.zeros(programme.size - chosen.size)])
             solution = programme.minimise(objective, clock)
             at_least = max(at_least, solution.bound + float(without.sum()))
             if solution.values is None:
-                answer = self._improved(align(cost, without, _topological(before), level_of))
-                return answer, max(0.0, self._cost_of(answer) - at_least)
+                return None, at_least
             picked = solution.values[chosen] > 0.5
             answer = np.where(picked.any(axis=1), picked.argmax(axis=1), -1)
             broken = before & _not_lighter(answer, self.lightness)
             if not broken.any():
-                gap = self._cost_of(answer) - at_least
-                return answer, 0.0 if solution.proved else max(0.0, gap)
+                return answer, self._cost_of(answer) if solution.proved else at_least
             for g, h in np.argwhere(broken & ~added):
                 for group in (int(g), int(h)):
                     if group not in running:
@@ -99,9 +146,9 @@ class OrderedGroups(NamedTuple):
         given = self.cost[np.arange(len(answer)), answer]
         return float(np.where(answer < 0, self.without, given).sum())
 
-    def _improved(self, answer: Integers) -> Integers:
+    def _improved(self, answer: Integers, clock: Clock) -> Integers:
         """Each group in turn with the cheapest stack that the others leave it, until nothing
-        changes.
+        changes, or the time is over.
 
         The whole order, which `align` keeps, is more than is asked; that no result is given twice,
         of which it knows nothing, is seen to first.
@@ -116,6 +163,8 @@ class OrderedGroups(NamedTuple):
         for _ in range(_PASSES):
             changed = False
             for group in range(len(answer)):
+                if clock.left == 0.0:
+                    return answer
                 open_ = np.where(self._free(answer, group), self.cost[group], np.inf)
                 best = int(open_.argmin()) if open_.min() < self.without[group] else -1
                 costs = np.append(self.cost[group], self.without[group])  # -1 is the last
@@ -198,20 +247,15 @@ def align(cost: Floats, without: Floats, order: Integers, level_of: Integers) ->
     `order` lists the groups light to dark; `level_of` is the rank in lightness of each stack.
     """
     n_levels = int(level_of.max()) + 1
-    at_level = np.full((len(order), n_levels), -1, dtype=np.intp)
-    for level in range(n_levels):
-        there = np.flatnonzero(level_of == n_levels - 1 - level)  # light to dark
-        at_level[:, level] = there[cost[:, there].argmin(axis=1)]
+    cheapest, at_level = cheapest_of(cost, n_levels - 1 - level_of)  # light to dark
     total = np.zeros((len(order) + 1, n_levels + 1))  # first i groups, first j levels
     takes = np.zeros(total.shape, dtype=bool)
     for i, group in enumerate(order):
         skipped = total[i] + without[group]
-        taken = total[i, :-1] + cost[group, at_level[group]]
-        total[i + 1, 0] = skipped[0]
-        for j in range(n_levels):
-            least = min(skipped[j + 1], total[i + 1, j])
-            takes[i + 1, j + 1] = taken[j] < least
-            total[i + 1, j + 1] = min(taken[j], least)
+        taken = total[i, :-1] + cheapest[group]
+        best = np.append(skipped[0], np.minimum(taken, skipped[1:]))
+        total[i + 1] = np.minimum.accumulate(best)
+        takes[i + 1, 1:] = taken < np.minimum(skipped[1:], total[i + 1, :-1])
     answer = np.full(len(order), -1, dtype=np.intp)
     i, j = len(order), n_levels
     while i and j:
@@ -223,3 +267,18 @@ def align(cost: Floats, without: Floats, order: Integers, level_of: Integers) ->
         else:
             i -= 1
     return answer
+
+
+def cheapest_of(cost: Floats, kind_of: Integers) -> tuple[Floats, Integers]:
+    """The least cost (n, k) of each of n groups by the kind, from 0 to k - 1, of what costs it
+    (n, m), and where that is; of equals the first.
+    """
+    order = np.argsort(kind_of, kind="stable")
+    starts = np.flatnonzero(np.diff(kind_of[order], prepend=-1))
+    least = np.minimum.reduceat(cost[:, order], starts, axis=1)
+    where = np.empty(least.shape, dtype=np.intp)
+    for row, (own, of_kind) in enumerate(zip(cost[:, order], least, strict=True)):
+        places = np.flatnonzero(own == np.repeat(of_kind, np.diff(starts, append=len(order))))
+        kinds = kind_of[order][places]
+        where[row] = order[places[np.diff(kinds, prepend=-1) > 0]]
+    return least, where
