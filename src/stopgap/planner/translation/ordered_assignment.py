@@ -49,14 +49,16 @@ class OrderedGroups(NamedTuple):
         cost, without = self.cost, self.without
         level_of = np.unique(self.lightness, return_inverse=True)[1]
         aligned = align(cost, without, _topological(self.before), level_of)
-        good = self._improved(aligned, clock)
-        at_least, beyond = self._beyond(clock)
+        first, at_least, beyond = self._in_any_order(clock)
+        starts = (self._improved(one, clock) for one in (aligned, self._in_order(first)))
+        good = min(starts, key=self._cost_of)
         spare = self._cost_of(good) - at_least
         near = beyond <= spare + _SLACK * (1.0 + spare)
         columns = np.flatnonzero(near.any(axis=0))
         if not len(columns):
             return good, max(0.0, spare)
-        found, bound = self._among(columns)._solved(near[:, columns], clock)
+        broken = self.before & _not_lighter(first, self.lightness)
+        found, bound = self._among(columns)._solved(near[:, columns], broken, clock)
         at_least = max(at_least, bound)
         if found is not None:
             found = np.where(found < 0, -1, columns[found])
@@ -65,21 +67,34 @@ class OrderedGroups(NamedTuple):
         gap = self._cost_of(good) - at_least
         return good, gap if gap > TOLERANCE * (1.0 + abs(at_least)) else 0.0
 
-    def _beyond(self, clock: Clock) -> tuple[float, Floats]:
-        """What every answer costs at least, and by how much more at least if a group gets a stack,
-        of the shape of `cost`: where each gets its cheapest, and where each result is given once,
-        in whatever order of lightness.
+    def _in_any_order(self, clock: Clock) -> tuple[Integers, float, Floats]:
+        """The best answer in whatever order of lightness, where that is quickly known, with each
+        result given once; what every answer costs at least; and by how much more at least if a
+        group gets a stack, of the shape of `cost`.
         """
         least = np.minimum(self.cost.min(axis=1, initial=np.inf), self.without)
         if self.result_of is None or len(self.apart) > 1 or clock.left == 0.0:
-            return float(least.sum()), self.cost - least[:, np.newaxis]
-        by_result = cheapest_of(self.cost, self.result_of)[0]
-        stay = np.where(np.eye(len(self.cost), dtype=np.bool_), self.without[:, np.newaxis], np.inf)
+            answer = np.where(least < self.without, self.cost.argmin(axis=1), -1)
+            return answer, float(least.sum()), self.cost - least[:, np.newaxis]
+        by_result, stack = cheapest_of(self.cost, self.result_of)
+        every = np.arange(len(self.cost))
+        stay = np.where(np.eye(len(every), dtype=np.bool_), self.without[:, np.newaxis], np.inf)
         both = np.hstack([by_result, stay])
         columns = assign(both)
         of_group, of_result = prices(both, columns)
         beyond = self.cost - of_group[:, np.newaxis] - of_result[self.result_of]
-        return float(both[np.arange(len(both)), columns].sum()), beyond
+        answer = np.hstack([stack, np.full(stay.shape, -1)])[every, columns]
+        return answer, float(both[every, columns].sum()), beyond
+
+    def _in_order(self, answer: Integers) -> Integers:
+        """The same without those whose lightness breaks the order most."""
+        answer = answer.copy()
+        broken = self.before & _not_lighter(answer, self.lightness)
+        while broken.any():
+            worst = int((broken.sum(axis=0) + broken.sum(axis=1)).argmax())
+            answer[worst] = -1
+            broken[worst] = broken[:, worst] = False
+        return answer
 
     def _among(self, columns: Integers) -> "OrderedGroups":
         """The same with some of the stacks alone."""
@@ -87,9 +102,12 @@ class OrderedGroups(NamedTuple):
         cost, lightness = self.cost[:, columns], self.lightness[columns]
         return self._replace(cost=cost, lightness=lightness, result_of=results)
 
-    def _solved(self, near: Booleans, clock: Clock) -> tuple[Integers | None, float]:
+    def _solved(
+        self, near: Booleans, broken: Booleans, clock: Clock
+    ) -> tuple[Integers | None, float]:
         """The best answer that gives a group nothing but what is `near`, None where there was no
-        time for any; and what such an answer costs at least.
+        time for any; and what such an answer costs at least. The order of the pairs that are
+        `broken` without it is asked for at once, that of others once they are.
         """
         cost, without, before = self.cost, self.without, self.before
         answer = self._cheapest()
@@ -106,8 +124,16 @@ class OrderedGroups(NamedTuple):
         running: dict[int, Integers] = {}
         added = np.zeros_like(before)
         at_least = -np.inf
+        saved = cost - without[:, np.newaxis]
         while True:
-            saved = cost - without[:, np.newaxis]
+            for g, h in np.argwhere(broken & ~added):
+                for group in (int(g), int(h)):
+                    if group not in running:
+                        running[group] = _running_sum(
+                            programme, chosen[group], level_of, len(levels)
+                        )
+                _exclude(programme, running[int(g)], running[int(h)])
+            added |= broken
             objective = np.concatenate([saved.ravel(), np.zeros(programme.size - chosen.size)])
             solution = programme.minimise(objective, clock)
             at_least = max(at_least, solution.bound + float(without.sum()))
@@ -118,14 +144,6 @@ class OrderedGroups(NamedTuple):
             broken = before & _not_lighter(answer, self.lightness)
             if not broken.any():
                 return answer, self._cost_of(answer) if solution.proved else at_least
-            for g, h in np.argwhere(broken & ~added):
-                for group in (int(g), int(h)):
-                    if group not in running:
-                        running[group] = _running_sum(
-                            programme, chosen[group], level_of, len(levels)
-                        )
-                _exclude(programme, running[int(g)], running[int(h)])
-            added |= broken
 
     def _cheapest(self) -> Integers:
         """For each group what costs it least, whatever the others get."""
