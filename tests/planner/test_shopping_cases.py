@@ -13,7 +13,13 @@ from stopgap import defaults
 from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.difference import delta_E
 from stopgap.errors import InputError, Remedy
-from stopgap.planner import planned_to_buy, shopping_list
+from stopgap.planner import (
+    Terms,
+    estimated_conditions,
+    plan_purchase,
+    planned_to_buy,
+    shopping_list,
+)
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import SAME_TO_THE_EYE
 from stopgap.planner.shopping import frugal, lexicographic, looking
@@ -295,6 +301,28 @@ def test_time_over_still_gives_a_list_that_meets_the_needs():
     assert answer.bound == answer.cost == 2.0  # what the blend costs at least, without a solver
     within = plan([blend()], GREYS, offers, time_limit=0.0, budget=2.0)
     assert bought(within) == ["n"]
+
+
+@pytest.mark.parametrize("needs", ["colours", "blends"])
+def test_without_time_for_recipes_nothing_is_proved_and_that_is_said(needs):
+    pencils = [
+        swatch("y", (85, 0, 60), owned=True),
+        swatch("b", (45, 5, -40), owned=True),
+        swatch("g", (60, -25, 15), price=3.0),
+    ]
+    colours = [ColourNeed("green", place((60, -25, 15)), 2.0)]
+    wanted = colours if needs == "colours" else [blend()]
+
+    def planned(limit):
+        terms = Terms(default_price=2.0, time_limit=limit)
+        return plan_purchase(wanted, pencils, layers=estimated_conditions(), terms=terms)
+
+    assert planned(None).proved
+    hurried = planned(0.0)
+    assert hurried.status == "time limit"
+    assert hurried.bound == 0.0 <= hurried.cost
+    assert not hurried.alternatives
+    assert any("recipes were tried" in note.text for note in hurried.notes)
 
 
 def test_progress_names_the_aims():

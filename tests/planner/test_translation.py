@@ -10,12 +10,12 @@ from planner_oracles import least_assignment, least_ordered, random_lab, swatch
 
 from stopgap.difference import delta_E, difference_words
 from stopgap.errors import InputError
-from stopgap.planner import Trade, find_stand_ins
-from stopgap.planner.solver import Clock
+from stopgap.planner import Trade, estimated_conditions, find_stand_ins, translate_list
+from stopgap.planner.solver import Clock, assign, prices
 from stopgap.planner.translation import ordered_assignment
 from stopgap.planner.translation.answer import Asked
 from stopgap.planner.translation.assignment import translate
-from stopgap.swatches import FreeColour, LaidStack, Stack, Status
+from stopgap.swatches import FreeColour, LaidStack, Selection, Stack, Status
 
 pytestmark = pytest.mark.slow
 
@@ -123,6 +123,40 @@ def test_what_an_answer_out_of_time_lacks_at_most_is_no_less_than_what_it_lacks(
         assert gaps[1] == 0.0
         assert sums[1] - 1e-6 <= sums[0] <= sums[1] + gaps[0] + 1e-6
     assert lacking
+
+
+@pytest.mark.parametrize("keep_order", [False, True])
+def test_a_list_without_time_for_recipes_says_so_and_lacks_no_more_than_it_says(keep_order):
+    asked, pencils = random_list(4, 5, 14)
+
+    def translated(limit):
+        return translate_list(
+            asked,
+            pencils,
+            selection=Selection(),
+            layers=estimated_conditions(),
+            keep_order=keep_order,
+            time_limit=limit,
+        )
+
+    full, hurried = translated(None), translated(0.0)
+    assert any(row.given.recipe for row in full.rows)
+    assert not any(row.given.recipe for row in hurried.rows)
+    assert "recipes were tried for any need" in hurried.notes[0].text
+    assert full.proved
+    assert not hurried.proved
+    assert hurried.total - hurried.gap <= full.total <= hurried.total
+
+
+@settings(derandomize=True, deadline=None, max_examples=40)
+@given(seeds, st.integers(1, 7), st.integers(1, 5))
+def test_prices_prove_that_no_assignment_costs_less(seed, n, more):
+    cost = np.random.default_rng(seed).integers(0, 9, (n, n + more)).astype(float)
+    columns = assign(cost)
+    u, v = prices(cost, columns)
+    assert (u[:, np.newaxis] + v <= cost + 1e-9).all()
+    assert (v <= 0.0).all()
+    assert u.sum() + v.sum() == pytest.approx(cost[np.arange(n), columns].sum())
 
 
 @settings(derandomize=True, deadline=None, max_examples=40)

@@ -21,6 +21,7 @@ from stopgap.planner.shopping.buying import list_for, supply_of
 from stopgap.planner.shopping.listed import ListedNeeds, NeedsOn
 from stopgap.planner.shopping.offers import SetOffer
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need, Supply
+from stopgap.planner.solver import Clock, OutOfTime
 from stopgap.planner.stand_ins.replacing import CalledOn, Restock
 from stopgap.swatches import (
     LayingConditions,
@@ -40,9 +41,8 @@ if TYPE_CHECKING:
 
 
 class Terms(NamedTuple):
-    """What may be spent, in money and in seconds, as `shopping_list` takes them.
-
-    `currency` is what prices are in where none of them says it.
+    """What may be spent, in money and in seconds, as `shopping_list` takes them; `currency` is what
+    prices are in where none of them says it.
     """
 
     budget: float | None = None
@@ -96,28 +96,33 @@ def plan_on_papers(
     if not any(part.needs for part in parts):
         raise InputError("needs: nothing is asked for; give at least one blend or colour.")
     terms, selection = terms or Terms(), selection or Selection()
+    clock = Clock(terms.time_limit)
     found_out = (find_several(text, parts[0].known) for text in exclude)
     excluded = frozenset(each.address for some in found_out for each in some)
     asked: list[tuple[Sequence[Need], Supply]] = []
-    notes: list[Note] = []
+    notes, short = list[Note](), list[Note]()
+    for_recipes = clock.half()
     for part in parts:
         supply, departures = _supplied(part.known, selection, excluded, terms.default_price)
         part, said = _as_selected(part, selection)
         notes += said
-        supply, said = _with_layers(supply, part, cache, counter)
+        supply, said = _with_layers(supply, part, for_recipes, short, cache, counter)
         notes += (*said, *departures)
         asked.append((_named(part) if len(parts) > 1 else part.needs, supply))
     found = list_for(
         asked,
         budget=terms.budget,
         partial=terms.partial,
-        time_limit=terms.time_limit,
+        time_limit=clock.left,
         progress=progress,
     )
+    if short:  # of what layers would spare nothing is known
+        aims = tuple(aim._replace(bound=0.0, proved=False) for aim in found.aims)
+        found = replace(found, status="time limit", bound=0.0, aims=aims, alternatives=())
     return replace(
         found,
         currency=found.currency or terms.currency,
-        pencil_notes=tuple({str(note): note for note in notes}.values()),
+        pencil_notes=tuple({str(note): note for note in (*short, *notes)}.values()),
     )
 
 
@@ -167,17 +172,30 @@ def _named(part: NeedsOn) -> list[Need]:
 def _with_layers(
     supply: Supply,
     part: NeedsOn,
+    clock: Clock,
+    short: list[Note],
     cache: "RecipeCache | None",
     counter: "Progress | None",
 ) -> tuple[Supply, tuple[Note, ...]]:
     """The same supply with what is owned in layers, and which pencils no recipe takes."""
     if part.layers is None or not supply.owned:
         return supply, ()
-    from stopgap.planner.recipes.for_lists import layered_stacks
+    from stopgap.planner.recipes.for_lists import layered_stacks, without_recipes_note
 
     among = frozenset(swatch.address for swatch in supply.owned)
-    along, notes = _recipes_along(part.needs, supply.owned, part.layers, cache, counter)
-    recipes = layered_stacks(part.layers, among=among, cache=cache, progress=counter)
+    try:
+        along, notes = _recipes_along(part.needs, supply.owned, part.layers, clock, cache, counter)
+    except OutOfTime:
+        short.append(without_recipes_note(len(part.needs), len(part.needs)))
+        return supply, ()
+    recipes = layered_stacks(
+        part.layers,
+        among=among,
+        cache=cache,
+        progress=counter,
+        clock=clock,
+        missed=lambda some, total: short.append(without_recipes_note(some, total)),
+    )
     return replace(supply, recipes=recipes, recipes_along=along), notes
 
 
@@ -195,19 +213,21 @@ def _recipes_along(
     needs: Sequence[Need],
     owned: Sequence[Swatch],
     layers: LayingConditions,
+    clock: Clock,
     cache: "RecipeCache | None",
     counter: "Progress | None",
 ) -> "tuple[Recipes | None, tuple[Note, ...]]":
     """What gives recipes for blends, where any is needed, and which pencils no recipe takes.
 
-    A list of colours makes recipes of its own.
+    A list of colours makes recipes of its own. Raises OutOfTime as `recipes_in_time` does.
     """
     from stopgap.planner.recipes.along import recipes_along
-    from stopgap.planner.recipes.kept import not_layered_notes, recipes_under
+    from stopgap.planner.recipes.for_lists import recipes_in_time
+    from stopgap.planner.recipes.kept import not_layered_notes
 
     if not any(isinstance(need, BlendNeed) for need in needs):
         return None, not_layered_notes(layers, owned)
-    made = recipes_under(layers, owned, cache=cache, progress=counter)
+    made = recipes_in_time(layers, owned, clock, cache, counter)
     return recipes_along(made), made.notes
 
 

@@ -55,7 +55,7 @@ def _linear_sum_assignment() -> Callable[[Floats], tuple[Integers, Integers]]:
 
 
 def prices(cost: Floats, columns: Integers) -> tuple[Floats, Floats]:
-    """What proves that `assign` found the least: prices u (n,) of rows and v (m,) of columns.
+    """What proves that `assign` found the least: prices u (n,) of rows, v (m,) of columns; m > n.
 
     u + v is nowhere above `cost` (n, m) and equals it in the `columns` of the rows; v is 0 or less,
     and 0 where no row has the column. R. E. Bellman (1958), "On a routing problem", Quarterly of

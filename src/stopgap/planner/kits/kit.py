@@ -12,11 +12,12 @@ from stopgap.defaults import TIME_LIMIT, TOLERANCE
 from stopgap.errors import InputError, Note, NothingFoundError, Remedy, UsageError
 from stopgap.neighbours import in_cells
 from stopgap.planner.kits.packing import Packing, pack
-from stopgap.planner.kits.reach import Reach
+from stopgap.planner.kits.reach import reached
 from stopgap.planner.materials import labs_of, unique_swatches
 from stopgap.planner.nearness import SAME_TO_THE_EYE
-from stopgap.planner.recipes.kept import not_layered_notes, recipes_under
-from stopgap.planner.solver import Clock
+from stopgap.planner.recipes.for_lists import FOR_RECIPES, recipes_in_time
+from stopgap.planner.recipes.kept import not_layered_notes
+from stopgap.planner.solver import Clock, OutOfTime
 from stopgap.planner.translation.answer import Asked
 from stopgap.swatches import (
     FreeColour,
@@ -33,6 +34,8 @@ if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
 
+
+_WITHOUT_LAYERS = Note("The time ran out before layers were counted: this kit is of pencils alone.")
 
 _REACH_CELL = 12.0
 """Edge [ΔE*ab] of the cells that all colours that layers reach are told by: some hundreds."""
@@ -147,14 +150,10 @@ def pack_kit(
     kept = sorted({addresses.index(swatch.address) for swatch in keep})
     if size < max(1, len(kept)):
         raise InputError(f"size: expected at least {max(1, len(kept))} pencils, found {size}.")
-    made = None
-    if layers is not None:
-        made = recipes_under(layers, pencils, cache=cache, progress=progress)
-    box = Reach(known, pencils, made)
-    every = np.arange(len(pencils))
-    best, of_all = box.nearest(every)
+    clock = Clock(time_limit)
+    box, best, of_all, telling = reached(known, pencils, layers, clock, cache, progress)
     weights = np.array([entry.weight for entry in known])
-    chosen, bound, proved = every, 0.0, True
+    chosen, bound, proved = np.arange(len(pencils)), 0.0, True
     if size < len(pencils):
         task = Packing(
             len(pencils),
@@ -164,9 +163,14 @@ def pack_kit(
             lambda written: box.options(written, of_all),
             lambda columns: np.maximum(box.nearest(columns)[1] - of_all, 0.0),
         )
-        chosen, bound, proved = pack(task, Clock(time_limit), largest=largest)
+        chosen, bound, proved = pack(task, clock.less(telling), largest=largest)
     given, delta_E = box.nearest(chosen)
-    notes = () if layers is None else not_layered_notes(layers, pencils)
+    notes: tuple[Note, ...] = ()
+    if layers is not None and box.made is None:
+        # of what layers would reach nothing is known
+        notes, bound, proved = (_WITHOUT_LAYERS,), 0.0, False
+    elif layers is not None:
+        notes = not_layered_notes(layers, pencils)
     colours = map(
         KitColour, known, box.stacks(given), delta_E.tolist(), box.stacks(best), of_all.tolist()
     )
@@ -200,9 +204,10 @@ def find_kit(
     Where no colours are asked for it is for all that these pencils reach. Raises as `to_take` and
     `pack_kit` do.
     """
+    clock = Clock(time_limit)
     candidates, notes = to_take(selection, swatches, keep)
     if asked is None:
-        asked = reach_of(candidates, layers=layers, cache=cache, progress=progress)
+        asked = reach_of(candidates, layers=layers, cache=cache, progress=progress, clock=clock)
     found = pack_kit(
         asked,
         candidates,
@@ -210,7 +215,7 @@ def find_kit(
         keep=keep,
         largest=largest,
         layers=layers,
-        time_limit=time_limit,
+        time_limit=clock.left,
         cache=cache,
         progress=progress,
     )
@@ -223,16 +228,22 @@ def reach_of(
     layers: LayingConditions | None = None,
     cache: "RecipeCache | None" = None,
     progress: "Progress | None" = None,
+    clock: Clock | None = None,
 ) -> list[Asked]:
-    """All colours that pencils reach: their own, and with `layers` those of their recipes besides.
+    """All colours that pencils reach: their own, and with `layers` those of their recipes besides,
+    where there is time for these.
 
     What lies in one cell of Lab is one colour then, its mean; each counts as much.
     """
     own = [own_colour(one) for one in swatches]
     if layers is None or not own:
         return own
-    index = recipes_under(layers, swatches, cache=cache, progress=progress).index
-    labs = np.concatenate([labs_of(swatches), index.lab])
+    try:
+        share = (clock or Clock(None)).part(FOR_RECIPES)
+        made = recipes_in_time(layers, swatches, share, cache, progress)
+    except OutOfTime:
+        return own
+    labs = np.concatenate([labs_of(swatches), made.index.lab])
     return free_colours(in_cells(labs, np.ones(len(labs)), _REACH_CELL)[0])
 
 

@@ -1,6 +1,8 @@
 """What pencils reach, alone and laid over each other, and what is lost where few are taken."""
 
+import time
 from collections.abc import Collection, Sequence
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,11 +12,18 @@ from stopgap.layering.recipe_search import Found
 from stopgap.planner.kits.packing import Options
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import differences
+from stopgap.planner.recipes.for_lists import FOR_RECIPES, recipes_in_time
+from stopgap.planner.solver import Clock, OutOfTime
 from stopgap.planner.translation.answer import Asked
-from stopgap.swatches import LaidStack, Swatch
+from stopgap.swatches import LaidStack, LayingConditions, Swatch
 
 if TYPE_CHECKING:
+    from stopgap.layering.recipe_search import Progress
+    from stopgap.planner.recipes.cache import RecipeCache
     from stopgap.planner.recipes.index import RecipeIndex
+
+_AT_ONCE = 256  # colours between two looks at the clock
+_SEARCHES = 6.0  # as much time as a search of all is kept for the last answer and what it says
 
 
 class Reach:
@@ -62,8 +71,12 @@ class Reach:
             np.maximum(beyond - of_all, 0.0),
         )
 
-    def nearest(self, columns: Integers) -> tuple[list[tuple[int, int]], Floats]:
-        """What of some pencils comes nearest to each colour, as layings, and its ΔE00 (n,)."""
+    def nearest(
+        self, columns: Integers, clock: Clock | None = None
+    ) -> tuple[list[tuple[int, int]], Floats]:
+        """What of some pencils comes nearest to each colour, as layings, and its ΔE00 (n,); raises
+        OutOfTime where the clock runs out before that is known.
+        """
         near = self.alone[:, columns]
         place = near.argmin(axis=1)
         delta_E = near[np.arange(len(near)), place]
@@ -72,7 +85,7 @@ class Reach:
             return laid, delta_E
         taken = set(columns.tolist())
         without = [one.address for place, one in enumerate(self.pencils) if place not in taken]
-        for row, (layings, apart) in enumerate(self._search(1, without)):
+        for row, (layings, apart) in enumerate(self._search(1, without, clock)):
             if len(apart) and apart[0] < delta_E[row]:
                 first, second = layings[0].tolist()
                 laid[row], delta_E[row] = (first, second), float(apart[0])
@@ -89,7 +102,9 @@ class Reach:
                 stacks[row] = recipe.laid
         return stacks
 
-    def _search(self, limit: int, without: Collection[str]) -> list[Found]:
+    def _search(
+        self, limit: int, without: Collection[str], clock: Clock | None = None
+    ) -> list[Found]:
         """The nearest recipes of each colour, none with a pencil that it is to replace."""
         if self.made is None:
             return []
@@ -99,7 +114,11 @@ class Reach:
         found: dict[int, Found] = {}
         for instead, rows in rows_of.items():
             barred = {*without, instead} - {""}
-            found |= zip(rows, self.made.search(self.labs[rows], limit=limit, without=barred))
+            for first in range(0, len(rows), _AT_ONCE):
+                if clock is not None:
+                    clock.check()
+                some = rows[first : first + _AT_ONCE]
+                found |= zip(some, self.made.search(self.labs[some], limit=limit, without=barred))
         return [found[row] for row in range(len(self.asked))]
 
     def _columns(self, layings: Integers) -> Integers:
@@ -108,3 +127,29 @@ class Reach:
         both = np.where(layings < 0, layings[:, :1], layings)
         columns: Integers = self.column_of[both // pressures]
         return columns
+
+
+def reached(
+    asked: Sequence[Asked],
+    pencils: Sequence[Swatch],
+    layers: LayingConditions | None,
+    clock: Clock,
+    cache: "RecipeCache | None",
+    progress: "Progress | None",
+) -> tuple[Reach, list[tuple[int, int]], Floats, float]:
+    """What pencils reach, with layers where there is time to count and to tell them; what of all
+    is nearest to each colour; and the seconds that telling takes.
+    """
+    every = np.arange(len(pencils))
+    if layers is not None:
+        share = clock.part(FOR_RECIPES)
+        with suppress(OutOfTime):
+            made = recipes_in_time(layers, pencils, share, cache, progress)
+            started = time.monotonic()
+            box = Reach(asked, pencils, made)
+            nearest = box.nearest(every, share)
+            telling = _SEARCHES * (time.monotonic() - started)
+            clock.less(telling).check()
+            return box, *nearest, telling
+    box = Reach(asked, pencils, None)
+    return box, *box.nearest(every), 0.0

@@ -25,6 +25,9 @@ if TYPE_CHECKING:
     from stopgap.layering import Recipe
     from stopgap.planner.recipes.cache import RecipeCache
 
+FOR_RECIPES = 0.6
+"""Share of a time limit after which no more recipes are looked for."""
+
 _AT_ONCE = 32  # colours between two looks at the clock
 _NO_LIMIT = Clock(None)
 
@@ -60,8 +63,7 @@ def layered_stacks(
             return made
         tried = 0
         try:
-            told = in_time(clock, progress)
-            index = recipes_under(conditions, chosen, cache=cache, progress=told)
+            index = recipes_in_time(conditions, chosen, clock, cache, progress)
             for first in range(0, len(aims), _AT_ONCE):
                 clock.check()
                 some = aims[first : first + _AT_ONCE]
@@ -78,8 +80,15 @@ def layered_stacks(
     return stacks
 
 
-def in_time(clock: Clock, progress: Progress | None) -> Progress:
-    """The same progress, which raises OutOfTime where it is told of more once the time is over."""
+def recipes_in_time(
+    conditions: LayingConditions,
+    swatches: Sequence[Swatch],
+    clock: Clock,
+    cache: "RecipeCache | None",
+    progress: Progress | None,
+) -> RecipeIndex:
+    """As `recipes_under`; raises OutOfTime where the clock runs out before they are made."""
+    clock.check()
 
     def told(done: int, total: int) -> None:
         if progress is not None:
@@ -87,13 +96,13 @@ def in_time(clock: Clock, progress: Progress | None) -> Progress:
         if done < total:
             clock.check()
 
-    return told
+    return recipes_under(conditions, swatches, cache=cache, progress=told)
 
 
 def without_recipes_note(missed: int, total: int) -> Note:
     """That there was no time for the recipes of so many colours."""
-    which = "any colour" if missed == total else f"{missed} of {total} colours"
-    return Note(f"The time ran out before recipes were looked for for {which}.")
+    which = "for any need" if missed == total else f"for {missed} of {total} colours"
+    return Note(f"The time ran out before recipes were tried {which}.")
 
 
 def _nearer(

@@ -24,9 +24,6 @@ from stopgap.planner.translation.answer import Asked, Translation
 from stopgap.planner.translation.assignment import translate
 from stopgap.swatches import LayingConditions, Selection, Swatch, departure_notes, mark_notes
 
-_FOR_RECIPES = 0.6
-"""Share of a time limit after which no more recipes are looked for."""
-
 if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
@@ -68,7 +65,11 @@ def translate_list(
     recipes: RecipeSource = ()
     notes = departure_notes(candidates)
     if layers is not None:
-        from stopgap.planner.recipes.for_lists import layered_stacks, without_recipes_note
+        from stopgap.planner.recipes.for_lists import (
+            FOR_RECIPES,
+            layered_stacks,
+            without_recipes_note,
+        )
         from stopgap.planner.recipes.kept import not_layered_notes
 
         recipes = layered_stacks(
@@ -77,7 +78,7 @@ def translate_list(
             cache=cache,
             jobs=jobs,
             progress=progress,
-            clock=clock.part(_FOR_RECIPES),
+            clock=clock.part(FOR_RECIPES),
             missed=lambda some, total: missed.append(without_recipes_note(some, total)),
         )
         notes = (*not_layered_notes(layers, candidates), *notes)
