@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from stopgap.cli.waiting import Waiting
     from stopgap.errors import StopgapError
     from stopgap.library import Library
-    from stopgap.library.store.rows import Remembered
+    from stopgap.library import LastRead
     from stopgap.planner import Ground, RecipeCache
     from stopgap.reports import Report
     from stopgap.reports.render.console import Counting
@@ -41,7 +41,7 @@ class Session:
 
     def __init__(self, *, quiet: bool = False) -> None:
         self.started = monotonic()
-        self._pencils: Remembered = {}  # for a command that reads the library twice
+        self._last_read: LastRead | None = None  # for a command that reads the library twice
         self.library: str | None = None
         self.quiet = quiet
         self.form = "terminal"
@@ -152,9 +152,10 @@ class Session:
         """The library of this session; what is written within its block is one change."""
         if read_only:  # nothing comes that could want a place
             from stopgap.library import open_library as open_to_read
+            from stopgap.library import LastRead
 
             opened = open_to_read(self.library_path, read_only=True)
-            opened.remembered = self._pencils
+            opened.last_read = self._last_read = self._last_read or LastRead()
         else:
             from stopgap.planner.arranging import open_library
 

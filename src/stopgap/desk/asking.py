@@ -14,6 +14,7 @@ from stopgap.defaults import STEP
 from stopgap.desk.forms import Sent
 from stopgap.desk.working import Orders, Work, families_showing
 from stopgap.errors import InputError, StopgapError, TooLargeError
+from stopgap.library import LastRead, file_state
 from stopgap.planner import Ground, Lately, RecipeCache, ground_of, recipes_under, user_filing
 from stopgap.reports.render.rooms import Deed, FormField, Panel
 from stopgap.swatches import Arrangement, Finish, Lightfastness, Selection, Swatch, Swatches
@@ -24,7 +25,6 @@ EVERY = Selection(finishes=tuple(Finish), include_discontinued=True)
 if TYPE_CHECKING:
     from stopgap.blends import Family
     from stopgap.library import Library
-    from stopgap.library.store.rows import Remembered
 
 
 class Usual(NamedTuple):
@@ -63,7 +63,7 @@ class Desk:
     filed: list[Any] = field(default_factory=list)
     orders: Orders = field(default_factory=Orders)
     work: Work = field(default_factory=Work)
-    rows: "Remembered" = field(default_factory=dict)
+    last_read: LastRead = field(default_factory=LastRead)
     lock: Lock = field(default_factory=Lock)
     looking: Lock = field(default_factory=Lock)
 
@@ -75,7 +75,7 @@ class Desk:
         with lock_patience(_READING):
             opened = open_library(self.path, read_only=True)
         with opened as library:
-            library.remembered = self.rows
+            library.last_read = self.last_read
             yield library
 
     @contextmanager
@@ -86,7 +86,7 @@ class Desk:
 
         with lock_patience(_CHANGING):
             opened = open_library(self.path, as_one=True)
-        with opened as library:
+        with opened as library, self.last_read.writing(library):
             yield library
 
     @contextmanager
@@ -122,6 +122,8 @@ class Desk:
             if found is None:
                 found = ground_of(library, on)
                 found = found._replace(swatches=Swatches(found.swatches))
+                for before in [its for (at, *_), its in self.grounds.items() if at == on][-1:]:
+                    found.swatches.follow(before.swatches)
         with self.lock:  # not before: who has it may wait for the library until nobody reads
             if key not in self.grounds and len(self.grounds) >= _GROUNDS:
                 self.grounds.clear()
@@ -171,6 +173,8 @@ class Desk:
             with suppress(TooLargeError):
                 index = recipes_under(ground.conditions, laid, cache=self.cache).index
                 index.prepare(compiled=False)  # its tree falls where much was added to it
+                if self.cache.lately is not None:
+                    self.cache.lately.make_ready(ground.conditions)
         self.families(ground, EVERY, filing)
 
     def selection(self, library: "Library", sent: Sent, *, owned: bool) -> Selection:
@@ -205,11 +209,7 @@ class Desk:
 
     def file_state(self) -> tuple[int, ...]:
         """What the library's file is like from outside."""
-        try:
-            file = self.path.stat()
-        except OSError:
-            return ()
-        return (file.st_ino, file.st_mtime_ns, file.st_size)
+        return file_state(self.path)
 
     def mark(self) -> str:
         """What the library is like: another after every change, the same once it is taken back."""

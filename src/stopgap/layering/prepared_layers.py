@@ -94,6 +94,21 @@ class PreparedLayers(NamedTuple):
             added = self._added_by_two(self.films, share, first, second)
         return np.maximum(clear + added, 0.0)
 
+    def beside(self, others: "PreparedLayers") -> "PreparedLayers | None":
+        """These and then others over the same ground; None where only some of them have films."""
+        films = None
+        if self.films is not None and others.films is not None:
+            films = Films(*map(np.concatenate, zip(self.films, others.films)))
+        elif self.films is not others.films:
+            return None
+        return PreparedLayers(
+            self.ground,
+            np.concatenate([self.depth, others.depth]),
+            np.concatenate([self.covers, others.covers]),
+            np.concatenate([self.scatters, others.scatters]),
+            films,
+        )
+
     def _added_by_two(
         self, films: Films, share: Floats, first: Integers, second: Integers
     ) -> Floats:

@@ -104,6 +104,8 @@ from .store.papers import paper_colour as paper_colour
 from .store.papers import remove_paper as remove_paper
 from .store.papers import stored_calibration as stored_calibration
 from .store.papers import stored_papers as stored_papers
+from .store.rereading import LastRead as LastRead
+from .store.rereading import file_state as file_state
 from .store.shifts import StoredShift as StoredShift
 from .store.shifts import shift_notes as shift_notes
 from .tables.cells import Finding as Finding

@@ -137,7 +137,9 @@ class Expected(NamedTuple):
         are those that have numbers already, to which new ones are added.
         """
         if isinstance(colours, Swatches) and len(names) == 1:
-            kept: Expected = colours.once("expected", lambda: cls.of([*colours], {None: 0}))
+            kept: Expected = colours.once(
+                "expected", lambda: cls.of([*colours], {None: 0}), however_owned=True
+            )
             names.update(kept.names)
             return kept._replace(names=names)
         stated = Stated.of(colours)

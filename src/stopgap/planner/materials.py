@@ -61,7 +61,7 @@ def recipes_from(source: RecipeSource, swatches: Sequence[Swatch], aims: Floats)
 def labs_of(laid: Sequence[LaidStack] | Sequence[Swatch] | Sequence[Target]) -> Floats:
     """Their colours, shape (n, 3)."""
     if isinstance(laid, Swatches):
-        kept: Floats = laid.once("lab", lambda: labs_of(tuple(laid)))
+        kept: Floats = laid.once("lab", lambda: labs_of(tuple(laid)), however_owned=True)
         return kept
     return np.array([one.lab for one in laid], dtype=np.float64).reshape(-1, 3)
 

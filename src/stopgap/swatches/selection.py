@@ -4,6 +4,7 @@ And what speaks against one that is: every answer marks it with the same words.
 """
 
 from collections.abc import Callable, Hashable, Iterable, Sequence
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 from stopgap.errors import Note
@@ -17,18 +18,37 @@ _MOST_KEPT = 12
 class Swatches(tuple[Swatch, ...]):
     """Swatches of which much is asked: what is reckoned of all of them is reckoned once.
 
-    Threads may ask at once; what two reckon then is the same.
+    Threads may ask at once; what two reckon then is the same. `before` are the same pencils as they
+    were before some were owned, or no longer were.
     """
 
-    def once(self, what: Hashable, reckon: Callable[[], Any]) -> Any:
-        """What `reckon` gives, which nobody changes; the latest few are kept by `what` they are."""
+    before: "Swatches | None" = None
+
+    def once(self, what: Hashable, reckon: Callable[[], Any], *, however_owned: bool = False) -> Any:
+        """What `reckon` gives, which nobody changes; the latest few are kept by `what` they are.
+
+        What is the same `however_owned` they are is taken over from `before`.
+        """
         kept: dict[Hashable, Any] = self.__dict__.setdefault("kept", {})
         found = kept.get(what)
         if found is None:
             for old in [*kept][: 1 - _MOST_KEPT]:
                 kept.pop(old, None)
-            found = kept[what] = reckon()
+            known = None if self.before is None else self.before.__dict__.get("kept", {}).get(what)
+            found = known if however_owned and known is not None else reckon()
+            if isinstance(found, Swatches) and isinstance(known, Swatches):
+                found.follow(known)
+            kept[what] = found
         return found
+
+    def follow(self, before: "Swatches") -> None:
+        """Take over from other swatches what is the same, where they differ in being owned alone."""
+        if len(self) == len(before) and all(map(_same_but_owned, self, before)):
+            self.before, before.before = before, None
+
+
+def _same_but_owned(one: Swatch, other: Swatch) -> bool:
+    return one is other or replace(one, owned=other.owned, stock=other.stock) == other
 
 
 class Selection(NamedTuple):

@@ -168,7 +168,8 @@ def _join(desk: Desk, page: str) -> None:
         before = desk.ticked.pop(page[:40], 0)
         while len(desk.ticked) >= _PAGES:
             del desk.ticked[next(iter(desk.ticked))]
-        desk.ticked[page[:40]] = library.join_newest(before)
+        with desk.last_read.writing(library):
+            desk.ticked[page[:40]] = library.join_newest(before)
 
 
 ROOM = Room(

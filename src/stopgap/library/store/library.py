@@ -13,9 +13,9 @@ from stopgap.library.store.cells import ILL_FORMED
 from stopgap.library.store.connection import connect, told_plainly
 from stopgap.library.store.entry import Entry
 from stopgap.library.store.insertion import add_by_hand
+from stopgap.library.store.rereading import LastRead, file_state
 from stopgap.library.store.rows import (
     DECIDABLE,
-    Remembered,
     decisions,
     range_rows,
     read_pencils,
@@ -59,12 +59,13 @@ class Library:
     def __init__(self, path: Path, read_only: bool, as_one: bool, settle: Settle | None) -> None:
         self.path = path
         self._settle = settle
+        self.opened = file_state(path)
         self._connection = connect(path, read_only=read_only)
         self._block = ExitStack()
         self._block.callback(self.close)
         self._as_one = as_one
         self._to_be_told: list[Callable[[], None]] = []
-        self.remembered: Remembered | None = None  # of who asks for all pencils again and again
+        self.last_read: LastRead | None = None  # of who asks for all pencils again
 
     def __enter__(self) -> Self:
         if self._as_one:
@@ -174,7 +175,9 @@ class Library:
     def pencils(self, address: str = "") -> tuple[Pencil, ...]:
         """Every pencil with all its swatches, by range and place in the file; or that one."""
         with self.reading() as connection:
-            return read_pencils(connection, self.remembered, address)
+            if self.last_read is not None and not address:
+                return self.last_read.pencils(connection, self)
+            return read_pencils(connection, only=address)
 
     def swatches(self, on: str = "") -> tuple[Swatch, ...]:
         """Of every pencil the swatch that is its colour (on that paper), in the same order.

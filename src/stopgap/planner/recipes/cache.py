@@ -31,7 +31,7 @@ change (tests/planner/test_recipe_cache.py notices colours)."""
 
 if TYPE_CHECKING:
     from stopgap.planner.recipes.held import Held
-    from stopgap.swatches import Swatch
+    from stopgap.swatches import LayingConditions, Swatch
 
 Arrays = Mapping[str, "np.typing.NDArray[Any]"]
 
@@ -58,8 +58,18 @@ class Lately:
     ) -> None:
         """Have it at hand for who asks next."""
         if held.colours.nbytes <= _LARGEST:
-            others = [one for one in self.boxes if one[0] != numbers]
+            others = [
+                (its, were, one._replace(shelf=None))
+                for its, were, one in self.boxes
+                if its != numbers
+            ]
             self.boxes = [(numbers, swatches, held), *others[: _MOST_BOXES - 1]]
+
+    def make_ready(self, conditions: "LayingConditions") -> None:
+        """Make ready what was asked last, under these conditions, for the pencils that may come."""
+        with self.making:
+            for numbers, swatches, held in self.boxes[:1]:
+                self.remember(numbers, swatches, held.with_shelf(conditions, swatches))
 
 
 class RecipeCache(NamedTuple):

@@ -5,18 +5,19 @@ go, all else stays as it is, and what is grown is what would be made anew, to th
 (`arrays.row_by_row`).
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Integers, renumbered
+from stopgap.arrays import Floats, Integers, renumbered
 from stopgap.errors import InputError
 from stopgap.layering.estimates import never_beneath, scattering_of
 from stopgap.layering.recipe_search import Catalogue, Found, catalogue_of
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.recipes.index import Prepared, RecipeIndex
+from stopgap.planner.recipes.shelf import Shelf
 from stopgap.swatches import BARE_PAPER, LayingConditions, Stack, Swatch
 
 if TYPE_CHECKING:
@@ -57,12 +58,15 @@ def make_palette(
 
 class Held(NamedTuple):
     """What is known of a box of swatches: the `fate` (n,) of each, the index of the `colours` of
-    all recipes of those that can be layered, and `alternatives` to each of these as arrays.
+    all recipes of those that can be layered, and `alternatives` to each of these as arrays. In
+    memory also what `recipes` these are, and the layers on the `shelf`, once somebody asked.
     """
 
     fate: Integers
     colours: SwatchIndex
     alternatives: Arrays
+    recipes: Catalogue | None = None
+    shelf: Shelf | None = None
 
     @classmethod
     def made(cls, box: "Palette", swatches: Sequence[Swatch], index: SwatchIndex) -> "Held":
@@ -102,11 +106,30 @@ class Held(NamedTuple):
 
     def catalogue(self, conditions: LayingConditions, used: Sequence[Swatch]) -> Catalogue:
         """The recipes of those that are used."""
+        if self.recipes is not None:
+            return self.recipes
         lightness = np.array([swatch.lab[0] for swatch in used])
         power = [scattering_of(swatch, conditions.opacity).middle for swatch in used]
         never_first = never_beneath(conditions.loads, heavy_first=conditions.heavy_first)
         covers = np.array(power) > 0.0
         return catalogue_of(lightness, covers, len(conditions.loads), never_first)
+
+    def with_catalogue(self, conditions: LayingConditions, swatches: Sequence[Swatch]) -> "Held":
+        """The same, its recipes looked up."""
+        return self._replace(recipes=self.catalogue(conditions, self.used(swatches)))
+
+    def with_shelf(self, conditions: LayingConditions, swatches: Sequence[Swatch]) -> "Held":
+        """The same, its layers made ready for what may come to it."""
+        used = self.used(swatches)
+        if self.shelf is not None or not used:
+            return self
+        return self._replace(shelf=Shelf.of(self._palette(conditions, used)))
+
+    def _palette(self, conditions: LayingConditions, used: Sequence[Swatch]) -> "Palette":
+        from stopgap.layering.alternatives import Alternatives
+
+        known = Alternatives.from_arrays(self.alternatives, len(used)).optics
+        return make_palette(conditions, used, known)
 
     def shown(self, conditions: LayingConditions, swatches: Sequence[Swatch]) -> RecipeIndex | None:
         """The recipes of these swatches; None where they are not those that it was made of."""
@@ -129,15 +152,16 @@ class Held(NamedTuple):
         """The same of other `swatches` (n,): of each the place `before` among those `held`, rising,
         -1 where it is new. None where making it anew takes no longer.
         """
-        from stopgap.layering.alternatives import Alternatives
-
         new = [swatch for swatch, at in zip(swatches, before) if at < 0]
         if len(new) * _FEW > len(swatches):
             return None
         fate, alternatives = self.fate[before], self.alternatives
         place = np.cumsum(self.fate == _LAYERED) - 1
+        shelf = self.shelf
         if new:
-            its = Held.made(make_palette(conditions, new), new, self.colours)
+            its_box = make_palette(conditions, new)
+            its = Held.made(its_box, new, self.colours)
+            shelf = None if shelf is None else shelf.beside(Shelf.of(its_box))
             fate[before < 0] = its.fate
             place = np.append(place, place[-1] + np.cumsum(its.fate == _LAYERED))
             before = np.where(before < 0, len(self.fate) + np.cumsum(before < 0) - 1, before)
@@ -147,16 +171,23 @@ class Held(NamedTuple):
             name: each if name.startswith(_ONE_PAPER) else each[chosen]
             for name, each in alternatives.items()
         }
-        grown = Held(fate, self.colours, alternatives)
+        shelf = None if shelf is None else shelf.of_pencils(chosen)
+        grown = Held(fate, self.colours, alternatives, shelf=shelf)
         used, was_used = grown.used(swatches), self.used(held)
         if not used:
             return None
-        known = Alternatives.from_arrays(alternatives, len(used)).optics
-        palette = make_palette(conditions, used, known)
         recipes = grown.catalogue(conditions, used)
         pencils = np.where(chosen < len(was_used), chosen, -1)
         rows = _rows_in(self.catalogue(conditions, was_used), recipes, pencils)
-        return grown._replace(colours=_index(self.colours, recipes, rows, palette))
+        lab = self.colours.lab.take(rows, axis=0)
+        if (fresh := np.flatnonzero(rows < 0)).size:
+            if shelf is None:
+                box = grown._palette(conditions, used)
+                _lay_fresh(lab, fresh, recipes, box.colours)
+                grown = grown._replace(shelf=Shelf.of(box))
+            else:
+                _lay_fresh(lab, fresh, recipes, shelf.colours)
+        return grown._replace(colours=self.colours.rearranged(lab, rows), recipes=recipes)
 
 
 def _joined(one: Arrays, other: Arrays) -> Arrays:
@@ -186,18 +217,15 @@ def _rows_in(known: Catalogue, recipes: Catalogue, pencils: Integers) -> Integer
     return np.where(np.concatenate(new), -1, np.concatenate([each.ravel() for each in rows]))
 
 
-def _index(known: SwatchIndex, recipes: Catalogue, rows: Integers, box: "Palette") -> SwatchIndex:
-    """The index of recipes, of each its row in what is known, -1 where it is laid for the first
-    time.
-    """
-    lab = known.lab.take(rows, axis=0)
-    fresh = np.flatnonzero(rows < 0)
+def _lay_fresh(
+    lab: Floats, fresh: Integers, recipes: Catalogue, colours: Callable[..., Floats]
+) -> None:
+    """Put in `lab` (m, 3) the `colours` of the recipes that are `fresh`, rising."""
     for some in np.split(fresh, range(_AT_ONCE, len(fresh), _AT_ONCE)):
         alone = some[some < recipes.tints]
-        lab[alone] = box.colours(alone)
+        lab[alone] = colours(alone)
         pairs = some[len(alone) :]
-        lab[pairs] = box.colours(*recipes.layings(pairs).T)
-    return known.rearranged(lab, rows)
+        lab[pairs] = colours(*recipes.layings(pairs).T)
 
 
 def _prepared(

@@ -104,6 +104,8 @@ def _recipes_under(
     numbers = _numbers(conditions, swatches)
     made_from = np.concatenate(numbers)
     found = None if cache is None else _held(conditions, swatches, cache, numbers)
+    if found is not None:
+        found = found.with_catalogue(conditions, swatches)
     kept = None if found is None else found.shown(conditions, swatches)
     if cache is not None and found is not None and kept is not None:
         if cache.lately is not None:
