@@ -9,6 +9,7 @@ from test_rooms import shown
 from window import Window
 
 from stopgap.cli.program import run
+from stopgap.library import open_library
 
 SHEET = "Nr;Farbname;L;a;b;mine\nA1;Wet Slate;45,2;-1,5;-4,3;ja\nA2;Gull;80;0,2;x;nein\n"
 
@@ -40,6 +41,15 @@ def test_a_first_start_leads_to_what_can_be_brought(empty):
     assert empty.get("/").headers["location"] == "/wall"
     again = empty.follow(empty.post("/bring/demo"))
     assert "There are ranges here already" in shown(again.text)
+
+
+@pytest.mark.parametrize("room", ["wall", "match?target=FM1", "lists?list=FM1", "holes?layers=no"])
+def test_where_there_is_no_pencil_each_room_says_so_and_leads_on(empty, room):
+    with open_library(empty.desk.path):
+        pass
+    page = shown(empty.get(f"/{room}").text)
+    assert "There is no pencil in the library yet." in page
+    assert "Bring in a range, or look at invented ones" in page
 
 
 def key_of(answer):

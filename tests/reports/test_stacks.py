@@ -40,6 +40,12 @@ def test_pressures_of_two_pencils_are_told_where_the_codes_come_twice():
         (["Sea A", "Sea B", "Sea B"], ["A·", "B·", "B·"]),
         (["Sea", "Sea B"], ["S·", "B·"]),
         (["Fen", "Fennmoor"], ["Fen·", "Fenn·"]),
+        (["Sea of A", "Sea of B", "Fen"], ["S…A·", "S…B·", "F·"]),
+        (["Sea of A", "Sea by A", "Fen"], ["S…o·", "S…b·", "F·"]),
+        (
+            ["Sea of A", "Sea of B", "Sun of A", "Sun of B"],
+            [f"{a}{b}·" for a in ("Sea of ", "Sun of ") for b in "AB"],
+        ),
     ],
 )
 def test_ranges_are_told_apart_by_the_shortest_beginning(names, marks):

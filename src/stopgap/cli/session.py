@@ -15,8 +15,7 @@ if TYPE_CHECKING:
 
     from stopgap.cli.waiting import Waiting
     from stopgap.errors import StopgapError
-    from stopgap.library import Library
-    from stopgap.library import LastRead
+    from stopgap.library import LastRead, Library
     from stopgap.planner import Ground, RecipeCache
     from stopgap.reports import Report
     from stopgap.reports.render.console import Counting
@@ -151,8 +150,8 @@ class Session:
     def open(self, *, read_only: bool = False, as_one: bool = True) -> "Iterator[Library]":
         """The library of this session; what is written within its block is one change."""
         if read_only:  # nothing comes that could want a place
-            from stopgap.library import open_library as open_to_read
             from stopgap.library import LastRead
+            from stopgap.library import open_library as open_to_read
 
             opened = open_to_read(self.library_path, read_only=True)
             opened.last_read = self._last_read = self._last_read or LastRead()

@@ -1,7 +1,7 @@
 """What a room is, and what it is put to."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from hashlib import sha256
 from pathlib import Path
@@ -13,9 +13,9 @@ from stopgap.blends import families_named
 from stopgap.defaults import STEP
 from stopgap.desk.forms import Sent
 from stopgap.desk.working import Orders, Work, families_showing
-from stopgap.errors import InputError, StopgapError, TooLargeError
+from stopgap.errors import InputError, StopgapError
 from stopgap.library import LastRead, file_state
-from stopgap.planner import Ground, Lately, RecipeCache, ground_of, recipes_under, user_filing
+from stopgap.planner import Ground, Lately, RecipeCache, ground_of, user_filing
 from stopgap.reports.render.rooms import Deed, FormField, Panel
 from stopgap.swatches import Arrangement, Finish, Lightfastness, Selection, Swatch, Swatches
 
@@ -121,9 +121,10 @@ class Desk:
             found = self.grounds.get(key)
             if found is None:
                 found = ground_of(library, on)
-                found = found._replace(swatches=Swatches(found.swatches))
-                for before in [its for (at, *_), its in self.grounds.items() if at == on][-1:]:
-                    found.swatches.follow(before.swatches)
+                swatches = Swatches(found.swatches)
+                for its in [its for (at, *_), its in self.grounds.items() if at == on][-1:]:
+                    swatches.follow(its.swatches)
+                found = found._replace(swatches=swatches)
         with self.lock:  # not before: who has it may wait for the library until nobody reads
             if key not in self.grounds and len(self.grounds) >= _GROUNDS:
                 self.grounds.clear()
@@ -160,22 +161,6 @@ class Desk:
 
     def _keep(self, *filed: Any) -> None:
         self.filed = [*self.filed[1 - _GROUNDS :], filed]
-
-    def prepare(self) -> None:
-        """Order families, and find what can be laid with one's own pencils on the usual paper, to
-        be kept for who asks: a pencil that is owned since has recipes of its own.
-        """
-        with self.reading() as library:
-            ground = self.ground(library, Sent())
-            own = self.selection(library, Sent(), owned=self.usual.layer_owned)
-            filing = user_filing(library)
-        if laid := own.of(ground.swatches):
-            with suppress(TooLargeError):
-                index = recipes_under(ground.conditions, laid, cache=self.cache).index
-                index.prepare(compiled=False)  # its tree falls where much was added to it
-                if self.cache.lately is not None:
-                    self.cache.lately.make_ready(ground.conditions)
-        self.families(ground, EVERY, filing)
 
     def selection(self, library: "Library", sent: Sent, *, owned: bool) -> Selection:
         """Which pencils may be used, by the form's fields `which` and `range`."""

@@ -2,10 +2,8 @@
 
 import re
 from collections.abc import Callable, Sequence
-from contextlib import suppress
 from importlib import import_module
 from secrets import token_urlsafe
-from threading import Lock, Thread
 from urllib.parse import urlencode
 
 from starlette.applications import Starlette
@@ -15,6 +13,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
+from stopgap.desk.ahead import Ahead
 from stopgap.desk.asking import Desk, Done, Room
 from stopgap.desk.doors import Doors, Keys
 from stopgap.desk.forms import Sent, read_form
@@ -55,8 +54,7 @@ class Pages:
         self.desk = desk
         self.keys = keys
         self.told: dict[str, str] = {}
-        self.looking = Lock()
-        self.wanted = self.ahead = False
+        self.ahead = Ahead(desk)
 
     def show(self, name: str, sent: Sent, part: str = "") -> tuple[str, str]:
         """A room with the answer to what was sent, as a page and its policy; with a `part` the
@@ -64,6 +62,7 @@ class Pages:
 
         What is wrong with the question or the library is said on the page.
         """
+        self.ahead.somebody_asks()
         room = find_room(name)
         mark = self.desk.mark()
         fields: Sequence[FormField] = ()
@@ -74,8 +73,10 @@ class Pages:
             panel = self.answer(name, room, sent, mark) or panel
             said += [*panel.said, *filter(None, [panel.awaited])]
         except StopgapError as error:
-            said.append(error_words(error))
-            if name != "bring" and error.remedy in (Remedy.FIRST_RANGE, Remedy.IMPORT_RANGE):
+            empty = self.desk.is_empty()
+            said.append("There is no pencil in the library yet." if empty else error_words(error))
+            nothing = empty or error.remedy in (Remedy.FIRST_RANGE, Remedy.IMPORT_RANGE)
+            if name != "bring" and nothing:
                 panel = Panel(links=[("/bring", "Bring in a range, or look at invented ones")])
         key = sent.text("page") or token_urlsafe(8)
         pairs = [pair for pair in sent.pairs if pair[0] not in ("said", "page")]
@@ -88,11 +89,6 @@ class Pages:
             pairs,
         )
         return render_room(page, list(ROOMS.items()), part)
-
-    def begin_ahead(self) -> None:
-        """Look ahead now, and after each change."""
-        self.ahead = True
-        self.look_ahead()
 
     def answer(self, name: str, room: Room, sent: Sent, mark: str) -> Panel | None:
         """What a room answers, kept as long as the library is as it was; while it is worked out,
@@ -111,23 +107,9 @@ class Pages:
             self.desk.work.forget(key)
         return found[0]
 
-    def look_ahead(self) -> None:
-        """Order the wall before anybody asks for it, and work out what one's own pencils lay, each
-        once. Who asks meanwhile has it looked at again.
-        """
-        self.wanted = True
-        if not self.looking.acquire(blocking=False):
-            return
-        try:
-            while self.wanted:
-                self.wanted = False
-                with suppress(StopgapError):
-                    self.desk.prepare()
-        finally:
-            self.looking.release()
-
     def do(self, name: str, deed: str, sent: Sent) -> Done:
         """Do what a form says; raises StopgapError where nothing was done."""
+        self.ahead.somebody_asks()
         if deed == KEEP:
             return self.kept(name, sent)
         return find_room(name).deeds[deed](self.desk, sent)
@@ -219,8 +201,8 @@ class Pages:
         try:
             sent = read_form(request.headers.get("content-type", ""), body)
             done = await run_in_threadpool(self.do, name, what, sent)
-            if self.ahead and done.file is None:
-                Thread(target=self.look_ahead, daemon=True).start()
+            if done.file is None:
+                self.ahead.changed()
         except StopgapError as error:
             done_at_all, done = False, Done(error_words(error))
         if request.headers.get("accept") == "application/json":
@@ -260,7 +242,7 @@ def application(desk: Desk, keys: Keys, used: Callable[[], None] = lambda: None)
     doors = Middleware(Doors, keys=keys, used=used)
     app = Starlette(routes=routes, middleware=[doors], exception_handlers={500: _defect})
     app.state.close = lambda: None
-    app.state.look_ahead = pages.begin_ahead
+    app.state.look_ahead = pages.ahead.begin
     return app
 
 

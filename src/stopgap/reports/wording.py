@@ -218,7 +218,8 @@ def stack_words(laid: LaidStack) -> str:
 def range_marks(names: Iterable[str]) -> dict[str, str]:
     """The shortest beginnings that tell ranges apart, with a dot; nothing where there is but one.
 
-    Words that all of them begin with are left out: "Sea A" and "Sea B" are "A" and "B".
+    Words that all of them begin with are left out: "Sea A" and "Sea B" are "A" and "B". Of several
+    words the first letter and the last word are left, where these tell them apart as well.
     """
     every = sorted(set(names))
     if len(every) < 2:
@@ -234,8 +235,12 @@ def range_marks(names: Iterable[str]) -> dict[str, str]:
             (most for most in lengths if not any(each.startswith(rest[:most]) for each in others)),
             len(rest),
         )
-        marks[name] = f"{rest[:enough]}·"
-    return marks
+        marks[name] = rest[:enough]
+    brief = {
+        name: min(mark, f"{mark[0]}…{mark.split()[-1]}", key=len) for name, mark in marks.items()
+    }
+    told = brief if len({*brief.values()}) == len(marks) else marks
+    return {name: f"{mark}·" for name, mark in told.items()}
 
 
 def stack_labels(laid: Sequence[LaidStack]) -> list[str]:

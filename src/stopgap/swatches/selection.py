@@ -24,7 +24,9 @@ class Swatches(tuple[Swatch, ...]):
 
     before: "Swatches | None" = None
 
-    def once(self, what: Hashable, reckon: Callable[[], Any], *, however_owned: bool = False) -> Any:
+    def once(
+        self, what: Hashable, reckon: Callable[[], Any], *, however_owned: bool = False
+    ) -> Any:
         """What `reckon` gives, which nobody changes; the latest few are kept by `what` they are.
 
         What is the same `however_owned` they are is taken over from `before`.
@@ -41,9 +43,11 @@ class Swatches(tuple[Swatch, ...]):
             kept[what] = found
         return found
 
-    def follow(self, before: "Swatches") -> None:
-        """Take over from other swatches what is the same, where they differ in being owned alone."""
-        if len(self) == len(before) and all(map(_same_but_owned, self, before)):
+    def follow(self, before: Sequence[Swatch]) -> None:
+        """Take over what is the same from others, where these differ in being owned alone."""
+        if not isinstance(before, Swatches) or len(self) != len(before):
+            return
+        if all(map(_same_but_owned, self, before)):
             self.before, before.before = before, None
 
 

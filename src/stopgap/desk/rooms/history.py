@@ -31,7 +31,7 @@ def _answer(desk: Desk, sent: Sent) -> Panel:
 
 def _undo(desk: Desk, sent: Sent) -> Done:
     """Take back the change that the button named, and no other."""
-    with open_library(desk.path) as library:
+    with open_library(desk.path) as library, desk.last_read.writing(library):
         done = library.take_back(1, only=_number(sent))
     return _done(done[0].words if done else "", "Taken back", "There is nothing to take back.")
 
@@ -39,7 +39,7 @@ def _undo(desk: Desk, sent: Sent) -> Done:
 def _redo(desk: Desk, sent: Sent) -> Done:
     """Do again the change that the button named, and no other."""
     number = _number(sent)
-    with open_library(desk.path) as library:
+    with open_library(desk.path) as library, desk.last_read.writing(library):
         undone = [change for change in library.changes() if change.undone]
         if not undone or undone[-1].number != number:
             raise InputError(

@@ -156,10 +156,7 @@ class Library:
     def known_range(self, name: str) -> str:
         """The name of a range as it is spelt in the library, whatever the case of `name`.
 
-        Raises
-        ------
-        UnknownSwatchError
-            Naming the nearest spellings.
+        Raises UnknownSwatchError, naming the nearest spellings.
         """
         names = self.range_names()
         for known in names:
@@ -198,8 +195,7 @@ class Library:
     def entry(self, swatch: Swatch) -> Entry:
         """The colour of a swatch as it was entered."""
         with self.reading() as connection:
-            row = swatch_row(connection, swatch.range, swatch.code)
-            return Entry.from_json(row["entry"])
+            return Entry.from_json(swatch_row(connection, swatch.range, swatch.code)["entry"])
 
     def as_imported(self, swatch: Swatch) -> Swatch:
         """A swatch as its range's file states it, without what the user decided."""

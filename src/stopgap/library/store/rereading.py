@@ -5,7 +5,6 @@ these changes touched is known from the history. After anything else all rows ar
 very same are not made anew.
 """
 
-import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager

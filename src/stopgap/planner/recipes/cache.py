@@ -52,6 +52,7 @@ class Lately:
     def __init__(self) -> None:
         self.boxes: list[tuple[list[list[float]], Sequence[Swatch], Held]] = []
         self.making = RLock()
+        self.grown: Floats | None = None  # the numbers of what was grown and written last
 
     def remember(
         self, numbers: list[list[float]], swatches: "Sequence[Swatch]", held: "Held"
@@ -121,6 +122,15 @@ class RecipeCache(NamedTuple):
             parts = _packed({_MADE_FROM: made_from, **arrays}, self._start())
             _write_whole(self._file(made_from), parts)
             self._forget_oldest()
+
+    def holds(self, made_from: Floats) -> bool:
+        """Whether something made from these numbers is kept, as far as its name tells."""
+        return self._file(made_from).exists()
+
+    def forget(self, made_from: Floats) -> None:
+        """Keep what was made from these numbers no longer."""
+        with suppress(OSError):
+            self._file(made_from).unlink(missing_ok=True)
 
     def _file(self, made_from: Floats) -> Path:
         return self.folder / f"{crc32(made_from.tobytes(), crc32(_HEAD)):08x}{_SUFFIX}"

@@ -100,6 +100,10 @@ class Held(NamedTuple):
         """As arrays to be kept; raises InputError for what was grown."""
         return {_FATE: self.fate, **self.colours.to_arrays(), **self.alternatives}
 
+    def planted_anew(self) -> "Held":
+        """The same with a tree over all its colours, as what is made anew has it."""
+        return self._replace(colours=SwatchIndex(self.colours.lab))
+
     def used(self, swatches: Sequence[Swatch]) -> list[Swatch]:
         """Those of the swatches that can be layered."""
         return [swatch for swatch, its in zip(swatches, self.fate) if its == _LAYERED]

@@ -31,9 +31,7 @@ class Shelf(NamedTuple):
         """The layers of a box; None where the model lays them as a whole."""
         if box.prepared is None:
             return None
-        return cls(
-            box.model.bands, box.prepared, len(box.pressures), np.arange(len(box.swatches))
-        )
+        return cls(box.model.bands, box.prepared, len(box.pressures), np.arange(len(box.swatches)))
 
     @property
     def many(self) -> int:

@@ -1,0 +1,103 @@
+"""Looking ahead while nobody asks: what the next questions need is worked out, and kept.
+
+Families are ordered, what one's own pencils lay is found, and after a longer rest it is written
+where recipes are kept, so that a command, or the desk another day, finds it.
+"""
+
+import math
+import time
+from contextlib import suppress
+from threading import Lock, Thread, Timer
+
+from stopgap.desk.asking import EVERY, Desk
+from stopgap.desk.forms import Sent
+from stopgap.errors import StopgapError, TooLargeError
+from stopgap.library import find_asked
+from stopgap.planner import Layering, keep_lately, match_target, recipes_under, user_filing
+
+_REST, _LONGEST = 0.3, 5.0
+"""For how long nobody asks before the desk looks ahead, and how long it waits for that [s]."""
+_LONG_REST = 3.0
+"""For how long nobody asks before what was found is written [s]."""
+
+
+class Ahead:
+    """What is looked at ahead; nothing is, until it has begun."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self.asked = -math.inf
+        self._looking = Lock()
+        self._begun = self._wanted = False
+        self._timer: Timer | None = None
+
+    def begin(self) -> None:
+        """Look ahead now, and after each change."""
+        self._begun = True
+        self._look()
+
+    def somebody_asks(self) -> None:
+        """Who asks goes first."""
+        self.asked = time.monotonic()
+
+    def changed(self) -> None:
+        """Look ahead anew beside the pages."""
+        if self._begun:
+            Thread(target=self._look, daemon=True).start()
+
+    def _look(self) -> None:
+        """Once at a time; who wants it meanwhile has it looked at again."""
+        self._wanted = True
+        if not self._looking.acquire(blocking=False):
+            return
+        try:
+            while self._wanted:
+                self._rest()
+                self._wanted = False
+                with suppress(StopgapError):
+                    prepare(self.desk)
+        finally:
+            self._looking.release()
+        self._keep_later()
+
+    def _rest(self) -> None:
+        """Wait until nobody has asked for a while, or for so long that it is to be done anyway."""
+        begun = time.monotonic()
+        while (now := time.monotonic()) - self.asked < _REST and now - begun < _LONGEST:
+            time.sleep(_REST / 4)
+
+    def _keep_later(self) -> None:
+        if self._timer is not None:
+            self._timer.cancel()
+        self._timer = Timer(_LONG_REST, self._keep)
+        self._timer.daemon = True
+        self._timer.start()
+
+    def _keep(self) -> None:
+        if time.monotonic() - self.asked < _LONG_REST:
+            self._keep_later()
+        else:
+            keep_lately(self.desk.cache)
+
+
+def prepare(desk: Desk) -> None:
+    """Order families, find what can be laid with one's own pencils on the usual paper, and what
+    every question of a pencil needs, to be kept for who asks: a pencil that is owned since has
+    recipes of its own.
+    """
+    with desk.reading() as library:
+        ground = desk.ground(library, Sent())
+        own = desk.selection(library, Sent(), owned=desk.usual.layer_owned)
+        every = desk.selection(library, Sent(), owned=False)
+        filing = user_filing(library)
+    if laid := own.of(ground.swatches):
+        with suppress(TooLargeError):
+            index = recipes_under(ground.conditions, laid, cache=desk.cache).index
+            index.prepare(compiled=False)  # its tree falls where much was added to it
+            if desk.cache.lately is not None:
+                desk.cache.lately.make_ready(ground.conditions)
+    desk.families(ground, EVERY, filing)
+    for one in ground.swatches[:1]:
+        layering = Layering(desk.usual.layer_owned, cache=desk.cache)
+        find_asked(one.address, ground.known)
+        match_target(one, ground, every, layering=layering)
