@@ -35,6 +35,14 @@ def as_file(text, **fields):
 def test_a_first_start_leads_to_what_can_be_brought(empty):
     assert empty.get("/").headers["location"] == "/bring"
     assert "Bring in a range, or look at invented ones" in shown(empty.get("/wall").text)
+    steps = shown(empty.get("/bring").text)
+    for step in (
+        "Look at invented pencils first",
+        "a spreadsheet",
+        "a chart to colour in",
+        "its scan",
+    ):
+        assert step in steps
     assert not empty.desk.path.exists()  # looking makes none
     page = empty.follow(empty.post("/bring/demo"))
     assert "Three invented ranges are here" in shown(page.text)

@@ -18,7 +18,7 @@ from stopgap.desk.asking import Desk, Done, Room
 from stopgap.desk.doors import Doors, Keys
 from stopgap.desk.forms import Sent, read_form
 from stopgap.desk.words import error_words
-from stopgap.errors import InputError, Remedy, StopgapError
+from stopgap.errors import InputError, LibraryError, Remedy, StopgapError
 from stopgap.reports.render.rooms import FormField, Panel, RoomPage, kept_page, render_room
 
 ROOMS = {
@@ -73,7 +73,7 @@ class Pages:
             panel = self.answer(name, room, sent, mark) or panel
             said += [*panel.said, *filter(None, [panel.awaited])]
         except StopgapError as error:
-            empty = self.desk.is_empty()
+            empty = not isinstance(error, LibraryError) and self.desk.is_empty()
             said.append("There is no pencil in the library yet." if empty else error_words(error))
             nothing = empty or error.remedy in (Remedy.FIRST_RANGE, Remedy.IMPORT_RANGE)
             if name != "bring" and nothing:

@@ -59,9 +59,8 @@ def _answer(desk: Desk, sent: Sent) -> Panel:
     brought = desk.brought.get(key)
     if not isinstance(brought, Brought):
         said = ["That is not waiting here any more. Bring it again."] if key else []
-        return Panel(
-            deeds=[*_first_steps(desk), Deed("/bring/look", "Look at it", {}, _ASKED)], said=said
-        )
+        deeds = [*_first_steps(desk), Deed("/bring/look", "Look at it", {}, _ASKED)]
+        return Panel(deeds=deeds, said=said, links=_BY_CHART)
     table = _table(brought)
     mapping = ColumnMapping(brought.columns)
     try:
@@ -87,6 +86,12 @@ def _answer(desk: Desk, sent: Sent) -> Panel:
     return Panel(report, deeds=[Deed("/bring/take", label, {"key": key}, [renew]), again])
 
 
+_BY_CHART = (
+    (
+        "/print",
+        "Names without colours will do as well: draw a chart to colour in, then read its scan",
+    ),
+)
 _WHITES = (("", "as the file says, else D50"), *((name, name) for name in WHITES))
 _SAID = (
     FormField("source", "its colours were", "", "choice", _SOURCES),
