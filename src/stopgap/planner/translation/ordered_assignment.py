@@ -48,8 +48,10 @@ class OrderedGroups(NamedTuple):
         """
         cost, without = self.cost, self.without
         level_of = np.unique(self.lightness, return_inverse=True)[1]
-        aligned = align(cost, without, _topological(self.before), level_of)
         first, at_least, beyond = self._in_any_order(clock)
+        if self._allows(first):  # nothing costs less, and no solver need be loaded
+            return first, 0.0
+        aligned = align(cost, without, _topological(self.before), level_of)
         starts = (self._improved(one, clock) for one in (aligned, self._in_order(first)))
         good = min(starts, key=self._cost_of)
         spare = self._cost_of(good) - at_least
@@ -110,9 +112,6 @@ class OrderedGroups(NamedTuple):
         `broken` without it is asked for at once, that of others once they are.
         """
         cost, without, before = self.cost, self.without, self.before
-        answer = self._cheapest()
-        if self._allows(answer):  # nothing costs less, and no solver need be loaded
-            return answer, 0.0
         levels, level_of = np.unique(self.lightness, return_inverse=True)
         programme = Programme()
         chosen = programme.add_variables(cost.size, whole=True).reshape(cost.shape)
@@ -144,12 +143,6 @@ class OrderedGroups(NamedTuple):
             broken = before & _not_lighter(answer, self.lightness)
             if not broken.any():
                 return answer, self._cost_of(answer) if solution.proved else at_least
-
-    def _cheapest(self) -> Integers:
-        """For each group what costs it least, whatever the others get."""
-        if not self.cost.size:
-            return np.full(len(self.without), -1)
-        return np.where(self.cost.min(axis=1) < self.without, self.cost.argmin(axis=1), -1)
 
     def _allows(self, answer: Integers) -> bool:
         """Whether lighter groups come out lighter, and no result is given twice."""
