@@ -49,7 +49,7 @@ def families_by_colour(
         called = f"{name} {told[name]}" if several[name] > 1 else name
         line = order([one.lab for one in group])
         filed = tuple(Filed(group[row], called) for row in line.rows)
-        found.append(Family(called, filed, line.steps, line.exact, line.bound))
+        found.append(Family(called, filed, line.steps, line.exact))
     return tuple(found)
 
 

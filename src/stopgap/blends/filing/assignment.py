@@ -62,16 +62,15 @@ class Filed:
 class Family:
     """The swatches of a family in their order, and the ΔE00 `steps` between neighbours.
 
-    `exact` and `bound` are those of the order (see `Order`); of an order that was kept, `exact` is
-    said of its largest step alone. `section` and `note` are the user's, `guests` serve the family
-    as a second one. `waiting` have no place in an arrangement yet, `names` one but no colour.
+    `exact` is that of the order (see `Order`); of an order that was kept it is said of its largest
+    step alone. `section` and `note` are the user's, `guests` serve the family as a second one.
+    `waiting` have no place in an arrangement yet, `names` one but no colour.
     """
 
     name: str
     filed: tuple[Filed, ...]
     steps: tuple[float, ...]
     exact: bool
-    bound: float
     section: str = ""
     note: str = ""
     guests: tuple[Swatch, ...] = ()
@@ -82,6 +81,12 @@ class Family:
     def largest_step(self) -> float:
         """The largest step, 0 for fewer than two swatches."""
         return max(self.steps, default=0.0)
+
+    @property
+    def bound(self) -> float:
+        """No order of them has a largest step below that; worked out when it is asked for."""
+        lab = np.array([each.swatch.lab for each in self.filed]).reshape(-1, 3)
+        return self.largest_step if self.exact else least_largest_step(lab)
 
 
 def family_name(text: str, arrangement: Arrangement | None = None) -> str:
@@ -133,8 +138,8 @@ def families_named(
 ) -> tuple[Family, ...]:
     """The families of those names, every one where none is named; see `families`.
 
-    A name may be one of FAMILY_WORDS. One of the user's own is shown even while it is empty, where
-    it is named. Pencils that are `uncoloured` and have a place stand behind the others.
+    A name may be one of FAMILY_WORDS. One of the user's own that is named is shown though empty.
+    Pencils that are `uncoloured` and have a place stand behind the others.
 
     Raises
     ------
@@ -218,7 +223,7 @@ def _with_names(
             if (swatch := there.get(key_of(place.pencil))) is not None
         )
         if names:
-            family = by_name.get(own.name, Family(own.name, (), (), exact=True, bound=0.0))
+            family = by_name.get(own.name, Family(own.name, (), (), exact=True))
             by_name[own.name] = replace(family, names=names, section=own.section, note=own.note)
     names_in_order = [*(family.name for family in arrangement.families), NOT_FILED]
     return tuple(by_name[name] for name in names_in_order if name in by_name)
@@ -226,8 +231,7 @@ def _with_names(
 
 def _file(swatch: Swatch, fits: Floats) -> Filed:
     misleading = misleading_term(swatch.name, swatch.lab)
-    apart = FAMILY_OF_FINISH.get(swatch.finish)
-    if apart is not None:
+    if (apart := FAMILY_OF_FINISH.get(swatch.finish)) is not None:
         return Filed(swatch, apart, 1.0, misleading=misleading)
     best, second = np.argsort(-fits, kind="stable")[:2]
     return Filed(
@@ -268,13 +272,12 @@ def _fit_in(family: str, fits: Floats) -> float | None:
 
 def _ordered(name: str, members: Sequence[Filed], tolerance: float, how: Ordering) -> Family:
     found = how(tuple(each.swatch.lab for each in members), tolerance)
-    line = tuple(members[row] for row in found.rows)
-    return Family(name, line, found.steps, found.exact, found.bound)
+    return Family(name, tuple(members[row] for row in found.rows), found.steps, found.exact)
 
 
 def _waiting(members: Sequence[Filed]) -> Family:
     """Those without a place, range by range as they came: nobody has said how they should stand."""
-    return Family(NOT_FILED, tuple(members), _steps(members), exact=False, bound=0.0, waiting=True)
+    return Family(NOT_FILED, tuple(members), _steps(members), exact=False, waiting=True)
 
 
 def _steps(line: Sequence[Filed]) -> tuple[float, ...]:
@@ -287,13 +290,10 @@ def _kept_order(
 ) -> Family:
     rank = {key_of(place.pencil): at for at, place in enumerate(family.places)}
     line = sorted(members, key=lambda each: rank[key_of(each.swatch.address)])
-    bound = least_largest_step(np.array([each.swatch.lab for each in line]).reshape(-1, 3))
-    return Family(
-        family.name,
-        tuple(line),
-        steps := _steps(line),
-        max(steps, default=0.0) <= bound + 1e-9,
-        bound,
+    found = Family(family.name, tuple(line), _steps(line), exact=False)
+    return replace(
+        found,
+        exact=found.largest_step <= found.bound + 1e-9,
         section=family.section,
         note=family.note,
         guests=tuple(by_key[key_of(one)] for one in family.also if key_of(one) in by_key),

@@ -35,14 +35,13 @@ _HAIR = 1e-9
 class Order:
     """An order of colours: `rows` into the input, and the ΔE00 `steps` between neighbours.
 
-    `exact` tells whether no order has a smaller largest step, or the same and a smaller total.
-    No order at all has a largest step below `bound`.
+    `exact` tells whether no order has a smaller largest step, or the same and a smaller total; of
+    any other `least_largest_step` says how much better the best could be.
     """
 
     rows: tuple[int, ...]
     steps: tuple[float, ...]
     exact: bool
-    bound: float
 
     @property
     def largest_step(self) -> float:
@@ -84,15 +83,13 @@ def order(lab: FloatsLike, tolerance: float = DEFAULT_TOLERANCE) -> Order:
     if not tolerance >= 0.0:
         raise UsageError(f"tolerance: expected 0 or more L*, found {tolerance}.")
     if not len(colours):
-        return Order((), (), exact=True, bound=0.0)
+        return Order((), (), exact=True)
     if len(colours) > _SEARCHED_UP_TO:
         rows, exact = long_order(colours, tolerance), False
     else:
         rows, exact = _searched(colours, tolerance)
     steps = delta_E(colours[rows[:-1]], colours[rows[1:]])
-    largest = float(steps.max(initial=0.0))
-    bound = largest if exact else least_largest_step(colours)
-    return Order(tuple(rows.tolist()), tuple(steps.tolist()), exact, bound)
+    return Order(tuple(rows.tolist()), tuple(steps.tolist()), exact)
 
 
 def _searched(colours: Floats, tolerance: float) -> tuple[Integers, bool]:

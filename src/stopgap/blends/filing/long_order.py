@@ -28,6 +28,7 @@ _NINE_STARTS_UP_TO = 250  # colours that are begun in nine ways
 _HALVINGS = 6  # of the plane of a* and b*
 _OVER = 1e6  # what counts beyond the largest step, once that is settled
 _HAIR = 1e-9
+_ROUNDED = 1e-13  # what rounding may make of a gain, of the most that any step counts
 _TURNED, _SWAPPED, _FIRST_TURNED, _SECOND_TURNED = range(4)
 
 
@@ -109,17 +110,21 @@ class _Line:
             paid = counted(self._steps)
             parts = np.split(places, range(_TOGETHER, len(places), _TOGETHER))
             found = [_best_moves(part, paid, lightness, self._tolerance) for part in parts]
-            changed = self._carry_out(np.concatenate(found, axis=1))
+            least_gain = _HAIR + _ROUNDED * float(paid.max())
+            changed = self._carry_out(np.concatenate(found, axis=1), least_gain)
             self._measure(changed)
             padded = np.concatenate([[False], changed, np.zeros(_SEEN, dtype=np.bool_)])
             seen = sliding_window_view(padded, _SEEN)[: len(colour)].any(axis=1)
             places = np.flatnonzero(np.logical_and(seen, colour))
 
-    def _carry_out(self, moves: Floats) -> Booleans:
-        """Make those of the moves that do not touch each other, the best first; what is changed."""
+    def _carry_out(self, moves: Floats, least_gain: float) -> Booleans:
+        """Make those of the moves that do not touch each other, the best first; what is changed.
+
+        What gains less may gain nothing: equal steps could change places for ever.
+        """
         cost, at, first, second, how = moves
         taken = bytearray(len(self._rows))
-        for move in np.argsort(cost, kind="stable")[: int((cost < -_HAIR).sum())].tolist():
+        for move in np.argsort(cost, kind="stable")[: int((cost < -least_gain).sum())].tolist():
             i, p, q = int(at[move]), int(first[move]), int(second[move])
             if taken.find(1, i - 1, i + p + q) >= 0:
                 continue
@@ -148,49 +153,49 @@ def _best_moves(at: Integers, paid: Floats, lightness: Floats, tolerance: float)
     """The cheapest move from each place `at`: cost, place, length of its stretches, and which."""
     best = np.zeros((5, len(at)))
     best[1] = at
-    columns = np.arange(len(at))
 
     def weigh(cost: Floats, legal: Booleans, p: Integers, q: Integers, how: int) -> None:
-        cost[~legal] = np.inf
-        row = np.argmin(cost, axis=0)
-        least = cost[row, columns]
-        better = least < best[0]
-        move = np.array([least, at, p[row, 0], q[row, 0], np.full(len(at), how)])
-        best[:, better] = move[:, better]
+        np.copyto(cost, np.inf, where=~legal)
+        better = np.flatnonzero(cost.min(axis=0) < best[0])
+        row = np.argmin(cost[:, better], axis=0)
+        best[0, better] = cost[row, better]
+        best[2, better], best[3, better], best[4, better] = p[row, 0], q[row, 0], how
 
-    ahead = lightness[at + np.arange(_REACH)[:, None]]
+    def seen(row: Floats, first: int) -> Floats:
+        """What `row` says of the places from `first` on, behind each of `at`."""
+        return np.stack([row[at + place] for place in range(first, _REACH)])
+
+    ahead = seen(lightness, 0)
     peak = _running(np.maximum, ahead)
     turns = _running(np.maximum, peak - ahead) <= tolerance
-    joined = paid[1]
+    before, *from_first = (np.take(paid, at + place, axis=1) for place in range(-1, _SHORT))
+    here = from_first[0]
+    breaks, behind_first = seen(paid[1], 0), before[1]  # a step is broken behind each place
 
     p = np.arange(2, _REACH + 1)[:, None]
-    cost = paid[p, at - 1] + paid[p, at] - joined[at - 1] - joined[at + p - 1]
+    cost = before[2 : _REACH + 1] + here[2 : _REACH + 1] - behind_first - breaks[1:]
     weigh(cost, turns[1:], p, 0 * p, _TURNED)
     for short in range(1, _SHORT + 1):
         q = np.arange(1, _REACH - short + 1)[:, None]
-        p = np.full_like(q, short)
-        broken = joined[at - 1] + joined[at + short - 1] + joined[at + p + q - 1]
-        in_front = paid[short + 1, at - 1] - broken
+        p, n = np.full_like(q, short), len(q)
+        last = from_first[short - 1]
+        broken = behind_first + breaks[short - 1] + breaks[short:]
+        in_front = before[short + 1] - broken
         legal = peak[short - 1] - _running(np.minimum, ahead[short:]) <= tolerance
-        cost = in_front + paid[p + q - 1, at] + paid[q + 1, at + short - 1]
-        weigh(cost, legal, p, q, _SWAPPED)
+        weigh(in_front + here[short : short + n] + last[2 : 2 + n], legal, p, q, _SWAPPED)
         if short > 1:
-            cost = in_front + paid[q, at + short - 1] + paid[p + q, at]
+            cost = in_front + last[1 : 1 + n] + here[short + 1 : short + 1 + n]
             weigh(cost, legal & turns[short - 1], p, q, _FIRST_TURNED)
 
         p, q = q, p
-        behind = (
-            paid[short + 1, at + p - 1]
-            - joined[at - 1]
-            - joined[at + p - 1]
-            - joined[at + p + q - 1]
-        )
-        carried = [ahead[1 + place : 1 + place + len(p)] for place in range(short)]
-        legal = peak[: len(p)] - reduce(np.minimum, carried) <= tolerance
-        weigh(behind + paid[p + 1, at - 1] + paid[p + q - 1, at], legal, p, q, _SWAPPED)
+        over = seen(paid[short + 1], 0)[:n]
+        behind = over - behind_first - breaks[:n] - breaks[short:]
+        carried = [ahead[1 + place : 1 + place + n] for place in range(short)]
+        legal = peak[:n] - reduce(np.minimum, carried) <= tolerance
+        weigh(behind + before[2 : 2 + n] + here[short : short + n], legal, p, q, _SWAPPED)
         if short > 1:
             falls = [one - other for one, other in combinations(carried, 2)]
-            cost = behind + paid[p + q, at - 1] + paid[p, at]
+            cost = behind + before[short + 1 : short + 1 + n] + here[1 : 1 + n]
             weigh(cost, legal & (reduce(np.maximum, falls) <= tolerance), p, q, _SECOND_TURNED)
     return best
 

@@ -24,4 +24,4 @@ def by_lightness(labs: tuple[Lab, ...]) -> Order:
     colours = np.array(labs, dtype=np.float64).reshape(-1, 3)
     rows = np.argsort(-colours[:, 0], kind="stable")
     steps = delta_E(colours[rows[:-1]], colours[rows[1:]])
-    return Order(tuple(rows.tolist()), tuple(steps.tolist()), exact=False, bound=0.0)
+    return Order(tuple(rows.tolist()), tuple(steps.tolist()), exact=False)

@@ -168,7 +168,10 @@ def _answer_by_colour(chosen: Chosen, on: str | None, within: float | None) -> N
         ground = ground_of(library, on)
         selection = chosen.selection(library)
     found = families_by_colour(selection.of(ground.answering.swatches), within or INTERCHANGEABLE)
-    current.answer(families_report(found, note_words, whole=True), on=ground.among(selection))
+    current.answer(
+        families_report(found, note_words, whole=True, figures=current.figures),
+        on=ground.among(selection),
+    )
 
 
 def _answer(
@@ -193,7 +196,9 @@ def _answer(
     found = families_named(
         selection.of(ground.swatches), [] if name is None else [name], filing, ground.uncoloured
     )
-    report = families_report(found, note_words, filing=filing, whole=whole, wall=wall)
+    report = families_report(
+        found, note_words, filing=filing, whole=whole, wall=wall, figures=current.figures
+    )
     current.answer(report, on=ground)
 
 

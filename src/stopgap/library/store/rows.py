@@ -2,7 +2,7 @@
 
 import marshal
 import sqlite3
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import fields, replace
 from functools import cache
 from itertools import takewhile
@@ -88,14 +88,20 @@ def _swatches(columns: Columns, decided: Sequence[Mapping[str, Any]]) -> list[Sw
     for name, restored in _RESTORED.items():
         stated[name] = list(map(restored, *(columns[each] for each in FIELDS[name].columns)))
     stated |= _measured(columns)
-    found = list(map(Swatch, *(stated[name] for name in _STATED)))
-    for place, said in enumerate(zip(columns["correction"], columns["shift"])):
-        if steps := entered.corrections_from_json(*said):
-            by_hand = columns["by_hand"][place] or "lightness" in decided[place]
-            if found[place].coloured and not by_hand:
-                doubt = _EVENS.isdisjoint(decided[place])
-                found[place] = _corrected(found[place], steps, doubt=doubt)
-    return found
+    found = map(Swatch, *(stated[name] for name in _STATED))
+    corrections = map(entered.corrections_from_json, columns["correction"], columns["shift"])
+    of_file = [not by_hand for by_hand in columns["by_hand"]]
+    return [
+        _seen(swatch, its, steps) if steps and filed else swatch
+        for swatch, its, steps, filed in zip(found, decided, corrections, of_file, strict=True)
+    ]
+
+
+def _seen(swatch: Swatch, decided: Mapping[str, Any], steps: "Sequence[RangeCorrection]") -> Swatch:
+    """A swatch of a file after the corrections of its range, but for a colour decided by hand."""
+    if not swatch.coloured or "lightness" in decided:
+        return swatch
+    return _corrected(swatch, steps, doubt=_EVENS.isdisjoint(decided))
 
 
 def _corrected(swatch: Swatch, steps: "Sequence[RangeCorrection]", *, doubt: bool = True) -> Swatch:
@@ -157,6 +163,7 @@ SELECT_SWATCHES = """
 _OF_RANGES = "WHERE range_id IN (SELECT value FROM json_each(?)) "
 _OF_ADDRESS = "WHERE colour_range.name || ':' || swatch.code = ? "
 Remembered = dict[int, tuple[Any, Pencil]]  # by the id of a row, with what the library said of it
+_Said = tuple[Any, Mapping[str, Any], Sequence[sqlite3.Row]]  # row, decisions, further swatches
 _AT_ONCE = 1000  # rows
 
 
@@ -174,15 +181,22 @@ def read_pencils(
     for names, rows in _rows_at_once(connection, only):
         at = names.index("id")
         said = {row[at]: (row, decided.get(row[at], {}), further.get(row[at], [])) for row in rows}
-        marks = {key: b"" if remembered is None else _mark(*its) for key, its in said.items()}
-        same = {key for key, mark in marks.items() if key in kept and kept[key][0] == mark}
-        new = {key: its for key, its in said.items() if key not in same}
-        made = {key: kept[key][1] for key in same} | dict(zip(new, _pencils(names, new.values())))
-        pencils |= {key: (mark, made[key]) for key, mark in marks.items()}
+        pencils |= _renewed(names, said, kept, marked=remembered is not None)
     if remembered is not None and not only:
         remembered.clear()
         remembered.update(pencils)
     return tuple(pencil for _, pencil in pencils.values())
+
+
+def _renewed(
+    names: Sequence[str], said: Mapping[int, _Said], kept: Remembered, *, marked: bool
+) -> Remembered:
+    """Pencils of which that is said: those that are kept where it is the same, else made anew."""
+    marks = {key: _mark(*its) if marked else b"" for key, its in said.items()}
+    same = {key for key, mark in marks.items() if key in kept and kept[key][0] == mark}
+    new = {key: its for key, its in said.items() if key not in same}
+    made = dict(zip(new, _pencils(names, [*new.values()])))
+    return {key: (mark, made[key] if key in made else kept[key][1]) for key, mark in marks.items()}
 
 
 def _rows_at_once(
@@ -206,7 +220,7 @@ def _mark(row: Any, decided: Mapping[str, Any], further: Sequence[sqlite3.Row]) 
     return marshal.dumps(said, 2)
 
 
-def _pencils(names: Sequence[str], said: Collection[tuple[Any, ...]]) -> list[Pencil]:
+def _pencils(names: Sequence[str], said: Sequence[_Said]) -> list[Pencil]:
     rows, decided, further = zip(*said) if said else ((), (), ())
     columns = checked_columns(names, rows)
     found = [Pencil((first,)) for first in _swatches(columns, decided)] if rows else []

@@ -51,16 +51,18 @@ def families_report(
     filing: Arrangement | None = None,
     whole: bool,
     wall: bool = False,
+    figures: bool = True,
 ) -> Report:
     """JSON schema stopgap.family/1; `whole` lists every swatch, else families are summed up.
 
     With `wall` all pencils come first as touching chips, and with `whole` the rest below it.
+    Without `figures` nothing is worked out that only somebody who measures is told.
 
     `filing` is the arrangement that they are of, None for the tool's proposal.
     """
     name = None if filing is None else filing.name or None
     if whole:
-        blocks = [block for family in found for block in _whole(family)]
+        blocks = [block for family in found for block in _whole(family, figures)]
     else:
         blocks = [] if wall else _overview(found, name, say)
     if wall:
@@ -231,7 +233,7 @@ def _overview(found: Sequence[Family], arrangement: str | None, say: Say) -> lis
     return [Grid(columns, rows), *remarks(notes, say)]
 
 
-def _whole(family: Family) -> list[Block]:
+def _whole(family: Family, figures: bool) -> list[Block]:
     if not (family.filed or family.names):
         return [
             Heading(f"{family.name}: no pencil here yet"),
@@ -240,15 +242,11 @@ def _whole(family: Family) -> list[Block]:
         ]
     notes = []
     if not family.exact and not family.waiting:
-        notes.append(
-            Paragraph(
-                Figures(
-                    f"No order of these has a largest step below {family.bound:.1f}.",
-                    "Another order may melt better; the best was not found in time.",
-                ),
-                mark="·",
-            )
-        )
+        told = "Another order may melt better; the best was not found in time."
+        if figures:
+            bound = f"No order of these has a largest step below {family.bound:.1f}."
+            told = Figures(bound, told)
+        notes.append(Paragraph(told, mark="·"))
     count = len(family.filed) + len(family.names)
     number = "1 swatch" if count == 1 else f"{count} swatches"
     return [
