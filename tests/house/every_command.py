@@ -97,7 +97,7 @@ ROWS: dict[str, set[str]] = {
     "gaps --json": ARRAYS,
     "translate list.csv": SHOWN | {"scipy"},
     "translate list.csv --json": ARRAYS | {"scipy"},
-    "translate list.csv --json --keep-order": ARRAYS,
+    "translate list.csv --json --keep-order": ARRAYS | {"scipy"},
     "table --from Quillet --to Fennmoor": SHOWN,
     "table --from Quillet --to Fennmoor --json": ARRAYS,
     "table --from Quillet --to Fennmoor --json --jobs 2": ARRAYS,
