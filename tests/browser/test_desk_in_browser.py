@@ -17,7 +17,7 @@ from stopgap.desk.asking import Desk
 from stopgap.desk.doors import Keys
 from stopgap.desk.pages import ROOMS, application
 from stopgap.desk.rooms.bring import Brought
-from stopgap.library import open_library
+from stopgap.library import edit_swatch, open_library
 from stopgap.reports.drawing.coloured import coloured_page
 
 pytestmark = pytest.mark.slow
@@ -43,7 +43,7 @@ def serving(path):
 
 @pytest.fixture(scope="module")
 def small_library(demo_library, tmp_path_factory):
-    """A third of the demo, which axe-core reads sooner."""
+    """A third of the demo, which axe-core reads sooner, some of its names very long."""
     path = tmp_path_factory.mktemp("small") / "library.sqlite"
     shutil.copy(demo_library, path)
     with open_library(path, as_one=True) as library:
@@ -52,6 +52,8 @@ def small_library(demo_library, tmp_path_factory):
         late = [one for one in library.swatches() if "FM060" < one.code < "FM110"]
         for swatch in late:
             library.remove_swatch(swatch, f"without {swatch.code}")
+        for swatch in library.swatches()[::3]:  # names that break nowhere
+            edit_swatch(library, swatch, {"name": f"{swatch.name} {'Endless' * 9}"})
     return path
 
 

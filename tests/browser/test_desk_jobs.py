@@ -144,6 +144,7 @@ def jobs(page, by, sheet):
     page.wait_for_selector("#said >> text=You own")
 
     go("Print")
+    by.write(field("one family"), "olives")
     with page.expect_download() as drawn:
         by.press(button("Draw a chart to colour in"))
     assert re.fullmatch(r"chart-\d{6}\.pdf", drawn.value.suggested_filename)
