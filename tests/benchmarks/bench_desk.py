@@ -1,7 +1,8 @@
 """How long the desk takes from a request to the whole page, with 240 and with 3,000 pencils.
 
-The pages are asked of the application in this process, without a network; a room's first request
-searches what the next ones find, so both are told. Beside it the time in which a desk ends.
+The pages are asked of the application in this process, without a network, and CPU time is told, on
+which other programs tell little; a room's first request searches what the next ones find, so both
+are told. Beside it the time in which a desk ends.
 
 Run from the repository: `python tests/benchmarks/bench_desk.py`.
 """
@@ -43,14 +44,14 @@ def large(path, folder):
 
 
 def timed(call):
-    begun = time.perf_counter()
+    begun = time.process_time()
     answer = call()
     assert answer.status in (200, 303), answer.text
-    return 1e3 * (time.perf_counter() - begun)
+    return 1e3 * (time.process_time() - begun)
 
 
 def measured(windows, addresses):
-    """By window the first request and the median of the next, each another question, in
+    """By window the first request and the median of the next, each another question, in CPU
     milliseconds; the windows take turns, so that what else the machine does falls on both.
     """
     found = [
@@ -65,7 +66,7 @@ def measured(windows, addresses):
 
 def ticked(window, pencil):
     """The first tick and the median of the next, and stand-ins after each, at once and after a
-    rest, in which the desk looks ahead; each of another state, in milliseconds.
+    rest, in which the desk looks ahead; each of another state, in CPU milliseconds.
     """
     names = ("tick", "stand-ins at once after it", "and after a rest", "and warm")
     told = {name: [] for name in names}
