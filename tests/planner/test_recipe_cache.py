@@ -1,7 +1,9 @@
 """A file of recipes is used where it is right, and never gives a wrong answer."""
 
 import multiprocessing
+import os
 import shutil
+import time
 from dataclasses import replace
 from io import FileIO
 from zlib import crc32
@@ -372,6 +374,17 @@ def test_files_used_longest_ago_are_forgotten(cache, monkeypatch):
         answers(some_swatches(seed), cache)
     kept = [seed for seed in range(7) if kept_arrays(cache, some_swatches(seed)) is not None]
     assert kept == [0, 4, 5, 6]
+
+
+def test_what_a_program_left_half_written_goes(cache):
+    cache.folder.mkdir(parents=True)
+    old, new = cache.folder / "a1.part", cache.folder / "b2.part"
+    for part, age in ((old, 7200.0), (new, 60.0)):
+        part.write_bytes(b"half")
+        os.utime(part, (time.time() - age,) * 2)
+    answers(some_swatches(0, 3), cache)
+    assert not old.exists()
+    assert new.exists()
 
 
 def test_a_file_from_elsewhere_is_not_believed(cache, tmp_path):

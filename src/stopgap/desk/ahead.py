@@ -77,7 +77,8 @@ class Ahead:
         if time.monotonic() - self.asked < _LONG_REST:
             self._keep_later()
         else:
-            keep_lately(self.desk.cache)
+            with suppress(StopgapError):
+                keep_lately(self.desk.cache)
 
 
 def prepare(desk: Desk) -> None:

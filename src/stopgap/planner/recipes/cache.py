@@ -12,6 +12,7 @@ import json
 import math
 import os
 import sys
+import time
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from functools import reduce
@@ -38,7 +39,8 @@ Arrays = Mapping[str, "np.typing.NDArray[Any]"]
 _BUDGET = 256 * 2**20  # bytes of all files; those used last are kept
 _MOST_BOXES, _LARGEST = 3, 96 * 2**20  # boxes that are remembered, and bytes of one at most
 _KEY_LENGTH = 16
-_SUFFIX = ".recipes"
+_SUFFIX, _PART = ".recipes", ".part"
+_ABANDONED = 3600.0  # seconds after which nobody writes a part any more
 _LONGEST_LINE = 10_000  # bytes
 _MADE_FROM = "made from"
 _UNREADABLE = (OSError, ValueError, TypeError, MemoryError, RecursionError, SyntaxError)
@@ -125,7 +127,7 @@ class RecipeCache(NamedTuple):
 
     def holds(self, made_from: Floats) -> bool:
         """Whether something made from these numbers is kept, as far as its name tells."""
-        return self._file(made_from).exists()
+        return os.access(self._file(made_from), os.R_OK)
 
     def forget(self, made_from: Floats) -> None:
         """Keep what was made from these numbers no longer."""
@@ -148,6 +150,9 @@ class RecipeCache(NamedTuple):
         return crc32(key)
 
     def _forget_oldest(self) -> None:
+        for part in self.folder.glob(f"*{_PART}"):  # of a program that was ended while it wrote
+            if time.time() - part.stat().st_mtime > _ABANDONED:
+                part.unlink(missing_ok=True)
         files = [(file, file.stat()) for file in self.folder.glob(f"*{_SUFFIX}")]
         left = _BUDGET
         for file, about in sorted(files, key=lambda one: -one[1].st_mtime_ns):
@@ -196,7 +201,7 @@ def _first_line(length: int, checksum: int) -> bytes:
 def _write_whole(file: Path, parts: Iterable[bytes]) -> None:
     import tempfile
 
-    handle, name = tempfile.mkstemp(dir=file.parent, prefix=file.stem, suffix=".part")
+    handle, name = tempfile.mkstemp(dir=file.parent, prefix=file.stem, suffix=_PART)
     part = Path(name)
     try:
         with os.fdopen(handle, "wb") as stream:
