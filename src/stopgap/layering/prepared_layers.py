@@ -19,6 +19,8 @@ from stopgap.layering.shared_tooth import (
     transmittance,
 )
 
+_FILMS = 512  # worked out at once: 2 MB an array of 36 bands and 12 thicknesses
+
 
 class LaidGround(NamedTuple):
     """What is drawn on: a paper (k,), and the optical depth (k,) of what lies on it already.
@@ -44,10 +46,12 @@ def laid_ground(
     undermost; n is 0 for bare paper.
     """
     thickness = thicknesses(tooth)[0][:, None]
-    seen = np.broadcast_to(paper, (len(thickness), len(paper)))
-    for A, S in zip(depth, opacity):
-        seen = over(*film(thickness * A / 2.0, thickness * S), seen)
     clear = paper * np.exp(-thickness * depth.sum(axis=0))
+    seen = clear
+    if opacity.any():
+        seen = np.broadcast_to(paper, clear.shape)
+        for A, S in zip(depth, opacity):
+            seen = over(*film(thickness * A / 2.0, thickness * S), seen)
     below = float(1.0 - np.prod(1.0 - covering_share(depth, tooth)))
     whole = laid_depth(depth, tooth, trapping)
     return LaidGround(paper, whole, tooth, trapping, below, seen, clear, bool(opacity.any()))
@@ -89,7 +93,7 @@ class PreparedLayers(NamedTuple):
             return np.asarray(clear)
         share = thicknesses(self.ground.tooth)[1][:, None]
         if second is None:
-            added = _added_by_one(self.films, self.ground, share, first)
+            added = self._added_by_one(self.films, share, first)
         else:
             added = self._added_by_two(self.films, share, first, second)
         return np.maximum(clear + added, 0.0)
@@ -109,13 +113,27 @@ class PreparedLayers(NamedTuple):
             films,
         )
 
+    def _added_by_one(self, films: Films, share: Floats, rows: Integers) -> Floats:
+        """What scattering adds (r, k) to single layers as if they were clear."""
+        added = np.zeros((len(rows), self.depth.shape[-1]))
+        places = np.flatnonzero(self.scatters[rows] | self.ground.scatters)
+        some = rows[places]
+        hiding = np.einsum(
+            "gk,rgk->rk", np.broadcast_to(share, films.alone[0].shape), films.alone[some]
+        )
+        added[places] = hiding - np.einsum(
+            "gk,rgk->rk", share * self.ground.clear, films.clear[some]
+        )
+        return added
+
     def _added_by_two(
         self, films: Films, share: Floats, first: Integers, second: Integers
     ) -> Floats:
         """What scattering adds (r, k) to pairs as if they were clear, each layer taken once."""
-        added = np.empty((len(first), self.depth.shape[-1]))
+        added = np.zeros((len(first), self.depth.shape[-1]))
         scatters = self.scatters[second]
-        for lower, rows in _groups(first, np.flatnonzero(~scatters)):
+        beneath = self.scatters[first] | self.ground.scatters
+        for lower, rows in _groups(first, np.flatnonzero(beneath & ~scatters)):
             # a clear layer only weighs what lies beneath
             more = share * (films.alone[lower] - self.ground.clear * films.clear[lower])
             added[rows] = np.einsum("gk,rgk->rk", more, films.clear[second[rows]])
@@ -129,20 +147,21 @@ def prepared_layers(depth: Floats, opacity: Floats, ground: LaidGround) -> Prepa
     scatters, covers = opacity > 0.0, covering_share(depth, ground.tooth)
     if not scatters.any() and not ground.scatters:
         return PreparedLayers(ground, depth, covers, scatters, None)
+    return PreparedLayers(ground, depth, covers, scatters, films_of(depth, opacity, ground))
+
+
+def films_of(depth: Floats, opacity: Floats, ground: LaidGround) -> Films:
+    """Layers of optical depth (m, k) and scattering power (m,) at every thickness."""
     thickness = thicknesses(ground.tooth)[0][:, None]
-    reflected, transmitted = film(
-        thickness * depth[:, None, :] / 2.0, thickness * opacity[:, None, None]
-    )
     clear = np.exp(-thickness * depth[:, None, :])
-    alone = over(reflected, transmitted, ground.seen)
-    films = Films(clear, reflected, transmitted**2, alone)
-    return PreparedLayers(ground, depth, covers, scatters, films)
-
-
-def _added_by_one(films: Films, ground: LaidGround, share: Floats, rows: Integers) -> Floats:
-    """What scattering adds to single layers."""
-    hiding = np.einsum("gk,rgk->rk", np.broadcast_to(share, ground.clear.shape), films.alone[rows])
-    return np.asarray(hiding - np.einsum("gk,rgk->rk", share * ground.clear, films.clear[rows]))
+    films = Films(clear, np.zeros_like(clear), clear.copy(), clear * ground.seen)
+    scattering = np.flatnonzero(opacity > 0.0)
+    for some in np.array_split(scattering, len(scattering) // _FILMS + 1):
+        K, S = thickness * depth[some, None, :] / 2.0, thickness * opacity[some, None, None]
+        reflected, transmitted = film(K, S)
+        films.reflected[some], films.doubled[some] = reflected, transmitted**2
+        films.alone[some] = over(reflected, transmitted, ground.seen)
+    return films
 
 
 def _added_over(

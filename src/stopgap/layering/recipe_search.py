@@ -162,6 +162,13 @@ def _nearest(layings: Integers, near: Floats, per_pair: int, limit: int | None =
     return first_found(kept, values, len(values) if limit is None else limit)
 
 
+def best_of_groups(group: Integers, option: Integers, delta_E: Floats, per_pair: int) -> Integers:
+    """Of recipes (m,) the places of the nearest `per_pair` of each group, equal ones by option."""
+    order = np.lexsort((option, delta_E, group))
+    starts = np.searchsorted(group[order], group[order])
+    return order[np.arange(len(order)) - starts < per_pair]
+
+
 def first_found(layings: Integers, values: Floats, limit: int) -> Found:
     """The nearest `limit` of recipes (m, 2) by `values` (m,), equal ones by their layings."""
     order = np.lexsort((layings[:, 1], layings[:, 0], values))[:limit]
@@ -230,9 +237,7 @@ class Catalogue:
         if len(self.pairs):
             useful |= delta_E < simpler[self.pairs[pair]].min(axis=1)
         rows, delta_E, group = rows[useful], delta_E[useful], group[useful]
-        order = np.lexsort((rows, delta_E, group))
-        starts = np.searchsorted(group[order], group[order])
-        kept = order[np.arange(len(order)) - starts < per_pair]
+        kept = best_of_groups(group, rows, delta_E, per_pair)
         return first_found(self.layings(rows[kept]), delta_E[kept], limit)
 
     def _located(self, rows: Integers) -> tuple[Integers, Integers]:

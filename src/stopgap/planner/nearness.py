@@ -51,6 +51,11 @@ HUE_LOST = 30.0
 HUE_WEIGHT = 2.0
 """How many times as much hue counts as in ΔE00."""
 
+LEAST_BY_HUE = 0.73
+"""What part of ΔE00 `hue_keeping_difference` is at least. With x and y the terms of chroma and hue
+and R that of rotation, x² + 4 y² + 2 R x y is least against x² + y² + R x y where R = -sqrt(3),
+there 0.5358 of it, and 0.7320 is the root of that."""
+
 _WORTH_TRYING = GRADES["close"]  # where nobody told how a pencil lays: this project's choice
 _MOST_NAMED = 3
 

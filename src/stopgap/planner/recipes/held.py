@@ -140,7 +140,7 @@ class Held(NamedTuple):
         used = self.used(swatches)
         unattained = [swatch for swatch, its in zip(swatches, self.fate) if its == _UNATTAINED]
         recipes = self.catalogue(conditions, used)
-        prepare = partial(_prepared, conditions, used, self.alternatives)
+        prepare = partial(prepared_anew, conditions, used, self.alternatives)
         try:
             return RecipeIndex(used, conditions.loads, recipes, self.colours, prepare, unattained)
         except InputError:
@@ -232,10 +232,10 @@ def _lay_fresh(
         lab[pairs] = colours(*recipes.layings(pairs).T)
 
 
-def _prepared(
+def prepared_anew(
     conditions: LayingConditions, swatches: Sequence[Swatch], arrays: "Arrays", found: Found
 ) -> Prepared:
-    """Recipes of a box that has only the pencils they use, with what is kept of these."""
+    """Recipes of a box that has only the pencils they use, with what is kept of these, if it is."""
     from stopgap.layering.alternatives import Alternatives
 
     p = len(conditions.loads)

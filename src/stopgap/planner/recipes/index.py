@@ -141,10 +141,19 @@ class RecipeIndex:
         barred = np.array([swatch.address in without for swatch in self.swatches])
         if barred.any():
             apart[self._catalogue.using(barred)] = np.inf
-        rows = np.argsort(apart, kind="stable")[: max(_SEEN, _PER_ANSWER * limit)]
-        rows = rows[np.isfinite(apart[rows])]
         simpler = apart[:tints].reshape(-1, self._catalogue.pressures).min(axis=1)
-        found = self._catalogue.best(rows, apart[rows], simpler, limit=limit, per_pair=1)
+        order = np.argsort(apart, kind="stable")
+        order = order[np.isfinite(apart[order])]
+        many = max(_SEEN, _PER_ANSWER * limit)
+        while True:
+            rows = order[:many]
+            near = apart[rows]
+            found = self._catalogue.best(rows, near, simpler, limit=limit, per_pair=1)
+            if len(rows) == len(order) or (
+                len(found.delta_E) == limit and found.delta_E[-1] < near[-1]
+            ):
+                break
+            many *= _GROWTH
         places = {tuple(one): row for one, row in zip(self._catalogue.layings(rows).tolist(), rows)}
         chosen = [places[tuple(one)] for one in found.layings.tolist()]
         return Found(found.layings, self.index.difference(target_lab, lab[chosen]))

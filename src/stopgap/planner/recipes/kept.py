@@ -17,10 +17,12 @@ from stopgap.swatches import LayingConditions, Swatch, as_layered
 if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
+    from stopgap.planner.recipes.pruned import PrunedRecipes
 
 RECIPE_MEMORY = 2**30
 """How much memory all recipes of some pencils may take at most [bytes]: this project's choice."""
 
+_FEW = 2**19  # recipes that are worked out for a single question: a second, and 60 MB
 _BYTES = 110  # of memory that a recipe takes at most, measured with 300 to 1,000 pencils
 
 
@@ -103,11 +105,56 @@ def keep_lately(cache: "RecipeCache") -> None:
                 lately.remember(numbers, swatches, whole)
 
 
-def _check_memory(conditions: LayingConditions, swatches: Sequence[Swatch]) -> None:
-    """Refuse so many pencils that their recipes would take too much."""
+def recipes_for_few(
+    conditions: LayingConditions,
+    swatches: Sequence[Swatch],
+    *,
+    cache: "RecipeCache | None" = None,
+    progress: "Progress | None" = None,
+) -> "RecipeIndex | PrunedRecipes":
+    """The same for one target or a few: what is kept, and where nothing is and recipes are many,
+    these are searched without all being worked out. The answers are the same, to the last bit.
+
+    Raises
+    ------
+    TooLargeError
+        As `recipes_under`, where the pencils can only be searched so.
+    InputError
+        As `make_palette` does.
+    """
+    layered = list(map(as_layered, swatches))
+    most = _most(conditions, layered)
+    if most > _FEW and (most * _BYTES > RECIPE_MEMORY or not _is_kept(conditions, layered, cache)):
+        from stopgap.planner.recipes.pruned import pruned_recipes
+
+        pruned = pruned_recipes(conditions, layered, swatches, progress)
+        if pruned is not None:
+            return pruned
+    return recipes_under(conditions, swatches, cache=cache, progress=progress)
+
+
+def _is_kept(
+    conditions: LayingConditions, swatches: Sequence[Swatch], cache: "RecipeCache | None"
+) -> bool:
+    """Whether recipes of these very pencils are at hand, or in a file."""
+    if cache is None:
+        return False
+    numbers = _numbers(conditions, swatches)
+    if cache.lately is not None and any(its == numbers for its, *_ in cache.lately.boxes):
+        return True
+    return cache.holds(np.concatenate(numbers))
+
+
+def _most(conditions: LayingConditions, swatches: Sequence[Swatch]) -> int:
+    """How many recipes so many pencils have at most."""
     covers = sum(scattering_of(one, conditions.opacity).middle > 0.0 for one in swatches)
     heaviest = never_beneath(conditions.loads, heavy_first=conditions.heavy_first)
-    most = most_recipes(len(swatches), covers, len(conditions.loads), heaviest)
+    return most_recipes(len(swatches), covers, len(conditions.loads), heaviest)
+
+
+def _check_memory(conditions: LayingConditions, swatches: Sequence[Swatch]) -> None:
+    """Refuse so many pencils that their recipes would take too much."""
+    most = _most(conditions, swatches)
     if most * _BYTES > RECIPE_MEMORY:
         raise TooLargeError(
             f"Recipes of {len(swatches):,} pencils are up to {most:,}, which would take "

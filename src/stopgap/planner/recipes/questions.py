@@ -12,17 +12,21 @@ import numpy as np
 
 from stopgap.arrays import Floats
 from stopgap.defaults import PENCILS_BELOW
+from stopgap.difference import DifferenceFunction
 from stopgap.errors import Note, TooLargeError
 from stopgap.layering.recipe_search import Found, Progress
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import FAR, by_promise, hue_keeping_difference
 from stopgap.planner.recipes.index import RecipeIndex
-from stopgap.planner.recipes.kept import recipes_under
+from stopgap.planner.recipes.kept import recipes_for_few, recipes_under
 from stopgap.swatches import Lab, LayingConditions, Selection, Swatch, Target, is_target
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
     from stopgap.planner.recipes.cache import RecipeCache
+    from stopgap.planner.recipes.pruned import PrunedRecipes
+
+    Recipes = RecipeIndex | PrunedRecipes
 
 
 _SPARE = 5  # recipes asked for beyond those wanted: some are pencils laid heavily and alone
@@ -55,6 +59,12 @@ class LayerQuestion:
         if self.made is not None:
             return self.made
         return recipes_under(self.conditions, self.pencils, cache=self.cache, progress=progress)
+
+    def for_few(self, progress: Progress | None = None) -> "Recipes":
+        """The same for few targets; raises as `recipes_for_few` does."""
+        if self.made is not None:
+            return self.made
+        return recipes_for_few(self.conditions, self.pencils, cache=self.cache, progress=progress)
 
     @classmethod
     def among(
@@ -98,7 +108,7 @@ def find_recipes(
     if all(is_target(swatch, target) for swatch in question.pencils):
         return (), ()
     try:
-        index = question.index(progress)
+        index = question.for_few(progress)
     except TooLargeError as error:
         if question.always:
             raise
@@ -126,7 +136,7 @@ def nothing_near(recipes: "Sequence[Recipe]", single_delta_E: float) -> bool:
 
 def recipes_by_hue(
     target: Lab,
-    index: RecipeIndex,
+    index: "Recipes",
     *,
     limit: int,
     always: bool,
@@ -163,7 +173,7 @@ def _barred(target: Target, question: LayerQuestion) -> set[str]:
 def considered(
     target: Target,
     question: LayerQuestion,
-    index: RecipeIndex,
+    index: "Recipes",
     single_delta_E: float,
     single_sigma: float,
 ) -> Found:
@@ -203,11 +213,11 @@ def offered(
 
 def nearest_recipes(
     target_lab: Lab,
-    index: RecipeIndex,
+    index: "Recipes",
     *,
     limit: int,
     without: Collection[str] = (),
-    difference: Callable[[Lab, Floats], Floats] | None = None,
+    difference: DifferenceFunction | None = None,
 ) -> Found:
     """The `limit` nearest that are recipes, by the metric of the index or by another difference.
 

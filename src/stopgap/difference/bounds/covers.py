@@ -1,0 +1,57 @@
+"""Boxes of Lab that together hold every colour within some difference of a target.
+
+What a lower bound keeps out of a box is out; what is left is halved, until its parts are small.
+"""
+
+from itertools import product
+
+import numpy as np
+
+from stopgap.arrays import Floats
+from stopgap.difference.bounds.boxes import LowerBound, enclose
+
+_EVERYWHERE = ((-10.0, 150.0), (-600.0, 600.0), (-300.0, 300.0))
+"""What light reflects that is no brighter than 2.5 times a white paper."""
+
+_MOST = 1500  # boxes; no smaller ones then
+
+
+def cover(target: Floats, limit: float, bound: LowerBound, *, finest: float) -> Floats:
+    """Boxes (m, 3, 2), lowest and highest L*, a*, b*, around all colours that the `bound` does not
+    prove further than `limit` from `target` (3,); none is halved that is smaller than `finest`.
+    """
+    boxes = within(np.array([_EVERYWHERE]), target, limit, bound)
+    while True:
+        wide = (boxes[..., 1] - boxes[..., 0]).max(axis=0, initial=0.0)
+        axis = int(wide.argmax())
+        if wide[axis] <= finest or len(boxes) > _MOST:
+            return boxes
+        boxes = within(halved(boxes, axis), target, limit, bound)
+
+
+def halved(boxes: Floats, axis: int) -> Floats:
+    """Both halves of boxes (m, 3, 2) along L* (0), a* or b*: (2 m, 3, 2)."""
+    lower, upper = boxes.copy(), boxes.copy()
+    lower[:, axis, 1] = upper[:, axis, 0] = boxes[:, axis].mean(axis=1)
+    return np.concatenate([lower, upper])
+
+
+def within(boxes: Floats, target: Floats, limit: float, bound: LowerBound) -> Floats:
+    """Those boxes (m, 3, 2) that are not proved to be further from `target` (3,)."""
+    return np.asarray(boxes[~(bound(target, _rows(boxes)) > limit)])
+
+
+def _rows(boxes: Floats) -> Floats:
+    """The same as rows of `bounds.boxes`."""
+    corners = np.stack(
+        [
+            np.stack([boxes[:, axis, end] for axis, end in enumerate(ends)], axis=-1)
+            for ends in product((0, 1), repeat=3)
+        ],
+        axis=1,
+    )
+    rows = enclose(corners)
+    nearest = np.maximum(np.maximum(boxes[:, 1:, 0], -boxes[:, 1:, 1]), 0.0)
+    rows[:, 6] = np.hypot(nearest[:, 0], nearest[:, 1])
+    rows[rows[:, 6] == 0.0, 8:] = 0.0  # about the neutral axis there is every hue
+    return rows

@@ -1,0 +1,88 @@
+"""Which X, Y and Z a colour near a target may have: what lies between some pairs of planes."""
+
+from collections.abc import Callable
+from itertools import product
+from typing import NamedTuple
+
+import numpy as np
+
+from stopgap.arrays import Floats
+from stopgap.colorimetry.cielab import lab_of, relative_tristimulus
+from stopgap.difference import DEFAULT_METRIC, METRICS, delta_E_ciede2000
+from stopgap.difference.bounds.covers import cover, halved, within
+
+_FINEST = 0.5, 0.05  # boxes of the cover: part of the difference, and L*, a*, b* at least
+_STEP = 1e-4  # of X, Y and Z, by which slopes are taken
+_DARKEST = 0.002  # X, Y and Z at which slopes are taken
+_ROUNDS = 24  # in which the boxes that reach farthest are halved
+_HAIR = 1e-9
+_EVERY = [one for one in product((0, 1, -1), repeat=3) if next(filter(None, one), 0) == 1]
+_MIXED = sorted(_EVERY, key=lambda one: (sum(map(abs, one)), [-each for each in one]))
+
+
+class Region(NamedTuple):
+    """Normals (d, 3) of pairs of planes, and between which products (d,) with X, Y, Z it lies. The
+    first three are axes, and the others mixed of these.
+    """
+
+    normals: Floats
+    low: Floats
+    high: Floats
+
+
+def region_within(target: Floats, limit: float, towards: Floats) -> Region:
+    """What holds every colour whose ΔE00 from the `target` (3,) is at most `limit`.
+
+    One plane is that on which ΔE00 is as large as of the colour `towards` (3,): where all that can
+    be had lies beyond the target on one side, it keeps most of that out.
+    """
+    bound = METRICS[DEFAULT_METRIC].lower_bound
+    if bound is None:
+        raise ValueError(DEFAULT_METRIC)
+    boxes = cover(target, limit, bound, finest=max(_FINEST[0] * limit, _FINEST[1]))
+    wide = boxes[..., 1].max(axis=0) - boxes[..., 0].min(axis=0)
+    axes = _slopes(target, lambda lab: lab) / wide[:, np.newaxis]
+    (away,) = _slopes(towards, lambda lab: delta_E_ciede2000(target, lab)[..., np.newaxis])
+    share = np.linalg.solve(axes.T, away)  # of each axis
+    if np.abs(share).max() > 0.0:
+        nearest = int(np.abs(share).argmax())
+        axes = np.stack([away / np.abs(share).max(), *np.delete(axes, nearest, axis=0)])
+    normals = np.array(_MIXED) @ axes
+    normals /= np.abs(normals).max(axis=1, keepdims=True)
+    both = np.concatenate([normals, -normals])
+    for _ in range(_ROUNDS):
+        far = np.unique(_reached(both, boxes).argmax(axis=0))
+        parts = boxes[far]
+        for axis in range(3):
+            parts = halved(parts, axis)
+        parts = within(parts, target, limit, bound)
+        boxes = np.concatenate([np.delete(boxes, far, axis=0), parts])
+    highest, lowest = np.split(_reached(both, boxes).max(axis=0, initial=-np.inf), 2)
+    return Region(normals, -lowest - _HAIR, highest + _HAIR)
+
+
+def _slopes(lab: Floats, function: Callable[[Floats], Floats]) -> Floats:
+    """How a function of L*, a*, b* changes with X, Y and Z at a colour (3,): (..., 3)."""
+    here = np.maximum(relative_tristimulus(lab), _DARKEST)
+    moved = lab_of(here + _STEP * here[:, np.newaxis] * np.eye(3))
+    return np.asarray((function(moved) - function(lab_of(here))).T / (_STEP * here))
+
+
+def _reached(normals: Floats, boxes: Floats) -> Floats:
+    """How far (m, d) boxes (m, 3, 2) of Lab reach at most along normals (d, 3).
+
+    X, Y and Z are taken as straight over each box. Their second derivative by f is from 0 to 6 f.
+    """
+    middle, half = boxes.mean(axis=2), (boxes[..., 1] - boxes[..., 0]) / 2.0
+    f_Y = (middle[:, 0] + 16.0) / 116.0
+    f = np.stack([f_Y + middle[:, 1] / 500.0, f_Y, f_Y - middle[:, 2] / 200.0], axis=-1)
+    reach = half / (116.0, 500.0, 200.0)
+    by_f = np.stack([reach[:, 0] + reach[:, 1], reach[:, 0], reach[:, 0] + reach[:, 2]], axis=-1)
+    slope = np.where(f > 6.0 / 29.0, 3.0 * f**2, 108.0 / 841.0)
+    turned = slope @ normals.T
+    along = np.abs(turned) * reach[:, :1]
+    along += np.abs(slope[:, :1] * normals[:, 0]) * reach[:, 1:2]
+    along += np.abs(slope[:, 2:] * normals[:, 2]) * reach[:, 2:]
+    bent = 3.0 * np.maximum(f + by_f, 6.0 / 29.0) * by_f**2
+    at = relative_tristimulus(middle) @ normals.T
+    return np.asarray(at + along + bent @ np.abs(normals.T))

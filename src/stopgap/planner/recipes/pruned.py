@@ -1,0 +1,115 @@
+"""Recipes of many pencils for a few targets, asked as an index is, without an index of all."""
+
+from collections.abc import Collection, Sequence
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from stopgap.arrays import Booleans, FloatsLike, as_lab
+from stopgap.difference import DifferenceFunction, delta_E_ciede2000
+from stopgap.errors import Note
+from stopgap.layering.estimates import scattering_of
+from stopgap.layering.pruning.preparing import prepare_search
+from stopgap.layering.pruning.pruned_search import PrunedSearch
+from stopgap.layering.recipe_search import Found
+from stopgap.planner.nearness import LEAST_BY_HUE
+from stopgap.planner.recipes.held import prepared_anew, make_palette
+from stopgap.planner.recipes.index import as_shown, unattained_notes
+from stopgap.swatches import Lab, LayingConditions, Swatch
+
+if TYPE_CHECKING:
+    from stopgap.layering import Palette, Recipe
+    from stopgap.layering.optics import Optics
+    from stopgap.layering.recipe_search import Progress
+
+
+class PrunedRecipes:
+    """What a `RecipeIndex` says of a few targets, to the last bit. Threads may ask at once.
+
+    Parameters
+    ----------
+    conditions, prepared
+        How pencils are laid, and these ready to be searched.
+    swatches
+        Pencils as recipes show them.
+    """
+
+    def __init__(
+        self, conditions: LayingConditions, prepared: PrunedSearch, swatches: Sequence[Swatch]
+    ) -> None:
+        by_address = {swatch.address: swatch for swatch in swatches}
+        self.swatches = tuple(by_address[swatch.address] for swatch in prepared.swatches)
+        self.pressures = conditions.loads
+        self.notes: tuple[Note, ...] = unattained_notes(prepared.unattained)
+        self._conditions, self._prepared = conditions, prepared
+
+    def search(
+        self, targets_lab: FloatsLike, *, limit: int = 5, without: Collection[str] = ()
+    ) -> list[Found]:
+        """For each of `targets_lab` (m, 3) what `layering.search` finds, pencils whose address is
+        in `without` passed over.
+
+        Raises
+        ------
+        InputError
+            For targets of another shape, or a number below 1.
+        """
+        barred = self._barred(without)
+        targets = as_lab(targets_lab, "targets_lab")
+        return [self._prepared.search(one, limit=limit, barred=barred) for one in targets]
+
+    def scan(
+        self,
+        target_lab: Lab,
+        difference: DifferenceFunction,
+        *,
+        limit: int,
+        without: Collection[str] = (),
+    ) -> Found:
+        """The same ranked by another difference, which is nowhere below LEAST_BY_HUE of ΔE00."""
+        found = self._prepared.search(
+            target_lab,
+            limit=limit,
+            barred=self._barred(without),
+            difference=difference,
+            at_least=LEAST_BY_HUE,
+        )
+        colours = self._prepared.colours(found.layings)
+        return Found(found.layings, delta_E_ciede2000(target_lab, colours))
+
+    def described(self, found: Sequence[Found], *, sure: bool = True) -> "list[list[Recipe]]":
+        """The recipes that were found; unless `sure`, without how sure they are."""
+        from stopgap.layering import recipes_of
+
+        if not any(len(one.delta_E) for one in found):
+            return [[] for _ in found]
+        layings, delta_E = (np.concatenate(parts) for parts in zip(*found, strict=True))
+        every = Found(layings, delta_E)
+        ready = prepared_anew(self._conditions, self._prepared.swatches, {}, every)
+        spreads = ready.spreads if sure else None
+        recipes = recipes_of(ready.found, ready.box, spreads=spreads)
+        shown = as_shown(recipes, self.swatches)
+        ends = np.cumsum([0, *(len(one.delta_E) for one in found)]).tolist()
+        return [shown[start:end] for start, end in pairwise(ends)]
+
+    def _barred(self, without: Collection[str]) -> Booleans:
+        return np.array([swatch.address in without for swatch in self.swatches], dtype=np.bool_)
+
+
+def pruned_recipes(
+    conditions: LayingConditions,
+    layered: Sequence[Swatch],
+    swatches: Sequence[Swatch],
+    progress: "Progress | None" = None,
+) -> PrunedRecipes | None:
+    """Pencils ready to be asked, as they are `layered` and as recipes show them; None where only a
+    search of all is possible.
+    """
+
+    def lay(some: Sequence[Swatch], known: "Optics | None") -> "Palette":
+        return make_palette(conditions, some, known)
+
+    scattering = np.array([scattering_of(one, conditions.opacity).middle for one in layered])
+    prepared = prepare_search(layered, scattering, lay, progress=progress)
+    return None if prepared is None else PrunedRecipes(conditions, prepared, swatches)

@@ -1,0 +1,149 @@
+"""The pruned search says what trying everything says, to the last bit."""
+
+from functools import lru_cache
+
+import numpy as np
+import pytest
+
+from stopgap.colorimetry.cielab import relative_tristimulus
+from stopgap.difference import delta_E
+from stopgap.difference.bounds.ciede2000 import bound_ciede2000
+from stopgap.difference.bounds.covers import cover
+from stopgap.layering import palette_of, search
+from stopgap.layering.pruning.preparing import prepare_search
+from stopgap.layering.pruning.regions import region_within
+from stopgap.planner.nearness import LEAST_BY_HUE, hue_keeping_difference
+from stopgap.swatches import Reflectance, Scattering, Swatch
+
+PAPER = (95.0, 0.0, 2.0)
+WAVELENGTHS = tuple(range(380, 731, 10))
+
+
+def pencils(seed, count=20, *, measured=False):
+    """Invented pencils from pale to dark; where they are measured, every third has a spectrum."""
+    random = np.random.default_rng(seed)
+    L, C = random.uniform(20, 92, count), random.uniform(2, 45, count)
+    h = random.uniform(0, 2 * np.pi, count)
+    lab = np.stack([L, C * np.cos(h), C * np.sin(h)], axis=1).tolist()
+    bands = random.uniform(0.05, 0.9, (count, 4))
+    made = []
+    for i, colour in enumerate(lab):
+        spectrum = None
+        if measured and i % 3 == 0:
+            values = np.interp(WAVELENGTHS, (380, 480, 600, 730), bands[i])
+            spectrum = Reflectance(WAVELENGTHS, tuple(values.tolist()))
+        made.append(Swatch("Test", str(i), tuple(colour), reflectance=spectrum))
+    return made
+
+
+CASES = {
+    "clear": ({}, 0.0, {}),
+    "covering": ({}, 0.5, {}),
+    "some cover": ({}, "some", {}),
+    "heavy first": ({}, "some", {"heavy_first": True}),
+    "toned paper": ({}, "some", {"paper": (55.0, 6.0, 14.0), "swatch_paper_lab": PAPER}),
+    "spectra": ({"measured": True}, "some", {}),
+    "calibrated": ({}, "some", {"tooth": 1.3, "trapping": 0.7}),
+    "level, no trapping": ({}, "some", {"tooth": 12.0, "trapping": 0.0}),
+    "channels": ({}, 0.0, {"model": "channels"}),
+}
+
+
+@lru_cache
+def boxes(case, seed):
+    """A box, the same ready to be searched, and its pencils."""
+    how, scattering, conditions = CASES[case]
+    swatches = pencils(seed, **how)
+    power = np.random.default_rng(seed).uniform(0.1, 1.2, len(swatches))
+    power *= np.arange(len(swatches)) % 4 == 0
+    if scattering != "some":
+        power = np.full(len(swatches), scattering)
+    known = {one.address: Scattering(S, S, S) for one, S in zip(swatches, power.tolist())}
+    conditions = dict(conditions)
+    paper = conditions.pop("paper", PAPER)
+
+    def lay(some, known_optics=None):
+        return palette_of(some, paper, opacity=known, known=known_optics, **conditions)
+
+    return lay(swatches), prepare_search(swatches, power, lay), swatches
+
+
+def assert_same(one, other):
+    assert one.layings.tolist() == other.layings.tolist()
+    assert one.delta_E.tobytes() == other.delta_E.tobytes()
+
+
+@pytest.mark.parametrize("case", CASES)
+@pytest.mark.parametrize("target", [(50, 10, 20), (24, -6, -9), (80, 3, 40), (55, 90, -70)])
+def test_equals_trying_everything(case, target):
+    box, pruned, _ = boxes(case, 1)
+    assert_same(pruned.search(target, limit=12), search(target, box, limit=12))
+
+
+@pytest.mark.parametrize("seed", [2, 3])
+def test_equals_it_for_the_colours_of_recipes(seed):
+    """Nothing that lies there exactly is lost, nor of several ways to lay two pencils any."""
+    box, pruned, _ = boxes("some cover", seed)
+    random = np.random.default_rng(seed)
+    first, second = random.integers(0, len(box.loads), (2, 6))
+    for target in box.colours(first, second):
+        found = pruned.search(target, limit=9, per_pair=3)
+        assert_same(found, search(target, box, limit=9, per_pair=3))
+
+
+def test_pencils_that_are_barred_are_as_if_not_there():
+    box, pruned, _ = boxes("clear", 1)
+    barred = np.arange(len(pruned.swatches)) % 5 == 1
+    found = pruned.search((50, 10, 20), limit=12, barred=barred)
+    fewer = [one for one, out in zip(pruned.swatches, barred) if not out]
+    expected = search((50, 10, 20), palette_of(fewer, PAPER), limit=12)
+    p = len(box.pressures)
+    left = np.flatnonzero(~barred)[expected.layings // p] * p + expected.layings % p
+    assert found.layings.tolist() == np.where(expected.layings < 0, -1, left).tolist()
+    assert found.delta_E.tobytes() == expected.delta_E.tobytes()
+    colours = pruned.colours(found.layings)
+    assert delta_E((50, 10, 20), colours).tobytes() == found.delta_E.tobytes()
+
+
+def test_ranks_by_hue_as_well():
+    box, pruned, _ = boxes("some cover", 1)
+    target = (45.0, 90.0, 60.0)
+    found = pruned.search(
+        target, limit=12, difference=hue_keeping_difference, at_least=LEAST_BY_HUE
+    )
+    expected = search(target, box, limit=12, metric=hue_keeping_difference)
+    assert_same(found, expected)
+
+
+def test_hue_kept_is_nowhere_below_its_part_of_the_difference():
+    random = np.random.default_rng(7)
+    for target in random.uniform((0, -90, -90), (100, 90, 90), (40, 3)):
+        labs = target + random.normal(size=(500, 3)) * random.uniform(0.1, 40)
+        assert (hue_keeping_difference(target, labs) >= LEAST_BY_HUE * delta_E(target, labs)).all()
+
+
+@pytest.mark.parametrize("limit", [0.1, 1.5, 9.0])
+@pytest.mark.parametrize("target", [(50, 10, 20), (25, 40, -80), (70, 0, 0), (4, 1, 1)])
+def test_what_is_near_is_in_the_region_and_in_its_cover(target, limit):
+    random = np.random.default_rng(8)
+    target = np.array(target, dtype=float)
+    labs = target + random.normal(size=(4000, 3)) * limit * random.uniform(0.2, 2, (4000, 1))
+    labs = labs[(labs[:, 0] >= 0) & (delta_E(target, labs) <= limit)]
+    assert len(labs) > 20
+    held = cover(target, limit, bound_ciede2000, finest=limit / 2)
+    inside = (labs[:, None] >= held[None, ..., 0]) & (labs[:, None] <= held[None, ..., 1])
+    assert inside.all(axis=2).any(axis=1).all()
+    region = region_within(target, limit, target + np.array([1.0, 2.0, 3.0]))
+    along = relative_tristimulus(labs) @ region.normals.T
+    assert ((along >= region.low) & (along <= region.high)).all()
+
+
+def test_a_model_of_one_piece_is_not_pruned():
+    def whole(layers, paper, loads, *, tooth, opacity, ground=None):
+        return layers[..., -1, :]
+
+    def lay(some, known=None):
+        return palette_of(some, PAPER, model=whole, known=known)
+
+    swatches = pencils(4, 4)
+    assert prepare_search(swatches, np.zeros(4), lay) is None

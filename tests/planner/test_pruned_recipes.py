@@ -1,0 +1,67 @@
+"""Recipes of many pencils for one target are those of the index, without the index."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from stopgap.planner import RecipeCache, estimated_conditions, find_stand_ins
+from stopgap.planner.recipes import kept
+from stopgap.planner.recipes.index import RecipeIndex
+from stopgap.planner.recipes.kept import recipes_for_few, recipes_under
+from stopgap.planner.recipes.pruned import PrunedRecipes
+from stopgap.planner.recipes.questions import LayerQuestion
+from stopgap.swatches import FreeColour, Swatch
+
+ESTIMATED = estimated_conditions()
+TOO_VIVID = FreeColour("", (55.0, 95.0, -40.0))
+
+
+def some_swatches(count=22):
+    """Dark and pale ones, of which some cover, and one of a colour that nothing has."""
+    rng = np.random.default_rng(5)
+    lab = rng.uniform([25, -30, -30], [93, 30, 30], (count, 3)).tolist()
+    lab[3] = (30.0, 120.0, 90.0)
+    return [Swatch("Test", str(row), tuple(one)) for row, one in enumerate(lab)]
+
+
+@pytest.fixture
+def none_are_few(monkeypatch):
+    """However few recipes are, they are not all worked out for one question."""
+    monkeypatch.setattr(kept, "_FEW", 0)
+
+
+@pytest.mark.parametrize(
+    "target", [FreeColour("", (50.0, 5.0, 10.0)), TOO_VIVID, some_swatches()[4]]
+)
+@pytest.mark.parametrize("always", [False, True])
+def test_answers_are_those_of_the_index(target, always, monkeypatch):
+    swatches = some_swatches()
+    conditions = replace(ESTIMATED, paper=(80.0, 2.0, 12.0))
+    asked = LayerQuestion(conditions, swatches, always=always)
+    expected = find_stand_ins(target, swatches, layering=asked)
+    monkeypatch.setattr(kept, "_FEW", 0)
+    assert isinstance(asked.for_few(), PrunedRecipes)
+    found = find_stand_ins(target, swatches, layering=asked)
+    assert found.layers == expected.layers
+    assert found.notes == expected.notes
+    assert bool(found.layers) or not always
+
+
+@pytest.mark.usefixtures("none_are_few")
+def test_what_is_kept_is_asked(tmp_path):
+    swatches, cache = some_swatches(), RecipeCache(tmp_path)
+    assert isinstance(recipes_for_few(ESTIMATED, swatches, cache=cache), PrunedRecipes)
+    assert not tmp_path.joinpath("recipes").exists()
+    recipes_under(ESTIMATED, swatches, cache=cache)
+    assert isinstance(recipes_for_few(ESTIMATED, swatches, cache=cache), RecipeIndex)
+
+
+@pytest.mark.usefixtures("none_are_few")
+def test_more_than_memory_holds_are_asked_all_the_same(monkeypatch):
+    swatches = some_swatches()
+    monkeypatch.setattr(kept, "RECIPE_MEMORY", 2**10)
+    answer = find_stand_ins(
+        TOO_VIVID, swatches, layering=LayerQuestion(ESTIMATED, swatches, always=True)
+    )
+    assert answer.layers
