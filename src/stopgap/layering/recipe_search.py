@@ -1,10 +1,10 @@
 """Every single pencil and every pair, at every pressure: which come nearest to a target.
 
-All are tried, in blocks, so the answer is exact. A heavy layer leaves no tooth for the next, so the
-lower of two is laid light or medium unless heavy ones are allowed first. Two pencils that do not
-cover make nearly the same colour in either order; such a pair is tried once, the lighter pencil
-first, or where that is to be heavy, the other if it is hardly darker (all common practice, no
-source). Ties go to the earlier pencil.
+All are tried, in blocks, so the answer is exact (`pruning` finds it without). A heavy layer leaves
+no tooth for the next, so the lower of two is laid light or medium unless heavy ones are allowed
+first. Two pencils that do not cover make nearly the same colour in either order; such a pair is
+tried once, the lighter pencil first, or where that is to be heavy, the other if it is hardly darker
+(all common practice, no source). Ties go to the earlier pencil.
 
 A catalogue numbers every recipe of a box, for what does not depend on a target: tints first and
 then pair by pair as `search` tries them. Their colours are computed in its blocks, so that asking a
@@ -70,8 +70,7 @@ def search(
     alone = difference(target, box.colours(every)).reshape(-1, p)
     found = [_nearest(_alone(every, p), alone, per_pair)]
     simpler = alone.min(axis=1)
-    options = pair_options(p, box.never_first)
-    blocks = list(pair_blocks(box.lab[:, 0], box.covering, options))
+    blocks = list(pair_blocks(box.lab[:, 0], box.covering, pair_options(p, box.never_first)))
     total = sum(len(pairs) * len(laid) for pairs, laid in blocks)
     done = 0
     for pairs, laid in blocks:
@@ -165,8 +164,7 @@ def _nearest(layings: Integers, near: Floats, per_pair: int, limit: int | None =
 def best_of_groups(group: Integers, option: Integers, delta_E: Floats, per_pair: int) -> Integers:
     """Of recipes (m,) the places of the nearest `per_pair` of each group, equal ones by option."""
     order = np.lexsort((option, delta_E, group))
-    starts = np.searchsorted(group[order], group[order])
-    return order[np.arange(len(order)) - starts < per_pair]
+    return order[np.arange(len(order)) - np.searchsorted(group[order], group[order]) < per_pair]
 
 
 def first_found(layings: Integers, values: Floats, limit: int) -> Found:
@@ -290,8 +288,7 @@ def catalogue_colours(box: "Palette", *, progress: Progress | None = None) -> Fl
     p = len(box.pressures)
     every = np.arange(len(box.swatches) * p)
     parts = [box.colours(every)]
-    options = pair_options(p, box.never_first)
-    blocks = list(pair_blocks(box.lab[:, 0], box.covering, options))
+    blocks = list(pair_blocks(box.lab[:, 0], box.covering, pair_options(p, box.never_first)))
     total = sum(len(pairs) * len(laid) for pairs, laid in blocks)
     done = 0
     for pairs, laid in blocks:
