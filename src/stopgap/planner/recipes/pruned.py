@@ -14,7 +14,7 @@ from stopgap.layering.pruning.preparing import prepare_search
 from stopgap.layering.pruning.pruned_search import PrunedSearch
 from stopgap.layering.recipe_search import Found
 from stopgap.planner.nearness import LEAST_BY_HUE
-from stopgap.planner.recipes.held import prepared_anew, make_palette
+from stopgap.planner.recipes.held import make_palette, prepared_anew
 from stopgap.planner.recipes.index import as_shown, unattained_notes
 from stopgap.swatches import Lab, LayingConditions, Swatch
 

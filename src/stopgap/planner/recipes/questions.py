@@ -3,7 +3,7 @@
 A pencil laid as in its swatch and alone is no recipe.
 """
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from math import hypot
 from typing import TYPE_CHECKING
