@@ -74,7 +74,7 @@ SLOW = {
     "pocket --no-recipes": ("pocket", "--overwrite", "out.html", "--no-recipes"),
     "pocket": ("pocket", "--overwrite", "out.html"),
 }
-"""Those that take a minute and more, or are refused; `slow` asks them instead."""
+"""Those that take long, most a minute and more; `slow` asks them instead."""
 
 
 def run(arguments: Sequence[str], folder: Path) -> tuple[float, float, float]:

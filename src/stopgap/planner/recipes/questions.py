@@ -98,7 +98,8 @@ def find_recipes(
     """The recipes that promise most of the nearest few, and what is to be said of pencils that are
     in none.
 
-    The target itself is never layered. Where recipes would take too much memory, that is said; with
+    The target itself is never layered. However many pencils there are, they are searched; where a
+    model is not to be taken apart and recipes would take too much memory, that is said; with
     `always` it is an error, TooLargeError.
 
     `single_delta_E` and `single_sigma` are the ΔE00 and the standard uncertainty of the best single

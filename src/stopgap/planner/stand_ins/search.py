@@ -57,8 +57,7 @@ def find_stand_ins(
     offered, of the same word for nearness that of the same core first.
 
     Equal differences are in the order of range and code, so the order of `swatches` is immaterial.
-    Cost grows linearly with their number, and with the square of the number of pencils that may
-    be layered, where `layering` asks for recipes.
+    Cost grows about linearly with their number, also where `layering` asks for recipes.
 
     Raises
     ------
