@@ -76,6 +76,7 @@ def _environment() -> "Environment":
         finalize=_plain,
     )
     environment.tests["compact"] = _is_compact
+    environment.filters["codes"] = _codes
     return environment
 
 
@@ -89,6 +90,13 @@ def _plain(value: Any) -> Any:
     if type(value) is str or (isinstance(value, str) and not hasattr(value, "__html__")):
         return harmless(value, _LONGEST)
     return value
+
+
+def _codes(text: str) -> str:
+    """Codes joined by + and :, behind each of which a line may end."""
+    from markupsafe import Markup, escape
+
+    return Markup(str(escape(_plain(text))).replace("+", "+<wbr>").replace(":", ":<wbr>"))
 
 
 def policy_of(styles: str, script: str, *, pictures: bool) -> str:
