@@ -236,6 +236,37 @@ def test_many_targets_are_answered_as_each_alone(count):
     assert (found[:, 0] < 1.0).any() or count == 1
 
 
+def box_of_all_kinds(seed, count):
+    """Pencils whose errors are round, along a line or none, of two scans and alone; some twice."""
+    generator = np.random.default_rng(seed)
+    box = [
+        replace(
+            one,
+            range=("Fen", "Moor", "Tarn")[place % 3],
+            source=(Source.MEASURED, Source.SCANNED)[place % 2],
+            uncertainty=float(generator.choice([0.0, 0.5, 3.0])),
+            shared_uncertainty=float(generator.choice([0.0, 0.5, 2.0])),
+            ground_uncertainty=float(generator.choice([0.0, 0.0, 1.0])),
+            covariance=((4.0, 1.0, 0.0), (1.0, 2.0, 0.0), (0.0, 0.0, 1e-6))
+            if not place % 5
+            else None,
+        )
+        for place, one in enumerate(around(TARGET, 8.0, count, seed))
+    ]
+    return [*box, *(replace(one, code=f"again {one.code}") for one in box[:3])]
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_the_compiled_search_answers_as_numpy(seed):
+    """To the last bit, also where colours that are sure are alike, which numpy then decides."""
+    pytest.importorskip("numba")
+    box = box_of_all_kinds(seed, 30)
+    targets = [*box[:12], FreeColour("", TARGET.lab)]
+    found = nearest_probabilities(targets, box, many=True)
+    assert found.tolist() == nearest_probabilities(targets, box).tolist()
+    assert ((found > 0.0).sum(axis=1) > 3).any()
+
+
 def test_what_is_stated_is_what_is_so():
     """A short form of the benchmark, on colours that nothing here was made from."""
     mixed = bench_doubt.SCHEMES["0.5, 5"]

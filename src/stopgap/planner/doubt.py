@@ -22,6 +22,7 @@ from stopgap.planner.draws import (
     Laid,
     Stated,
 )
+from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import promise_of
 from stopgap.planner.normal_numbers import DRAWS
 from stopgap.swatches import LaidStack, Target, is_target
@@ -85,13 +86,18 @@ def _of_covering(theirs: Stated, ours: Stated, rows: Sequence[int]) -> Floats:
 
 
 def nearest_probabilities(
-    targets: Sequence[Target], colours: Sequence[Laid], columns: Integers | None = None
+    targets: Sequence[Target],
+    colours: Sequence[Laid],
+    columns: Integers | None = None,
+    *,
+    many: bool = False,
 ) -> Floats:
     """Probability (m, n) of each colour to be the nearest to each target in ΔE00.
 
     With `columns` (m, k) only those of the n colours are asked of each target, and the answer is
     (m, k). 4096 antithetic draws, the same for every target, so that a question has the same answer
-    whatever is asked beside it; who cannot be the nearest is left out.
+    whatever is asked beside it; who cannot be the nearest is left out. `many` says that so many are
+    asked, one call after the other, that loading the compiled search pays; answers are the same.
     """
     names: dict[object, int] = {None: 0}
     ours, theirs = Expected.of(colours, names), Expected.of(targets, names)
@@ -102,22 +108,36 @@ def nearest_probabilities(
     for begin in range(0, len(targets), at_once):
         rows = np.arange(begin, min(begin + at_once, len(targets)))[:, np.newaxis]
         box = Draws.of(theirs, ours, rows, columns[rows[:, 0]])
-        probabilities[rows[:, 0]] = _probabilities(box)
+        probabilities[rows[:, 0]] = _probabilities(box, many=many)
     return probabilities
 
 
-def _probabilities(box: Draws) -> Floats:
+def _probabilities(box: Draws, *, many: bool = False) -> Floats:
     """The same (m, k) of one box."""
     able = box.able()
     # the nearest first, so that the same numbers belong to a colour in whatever order they came
     order = np.argsort(np.where(able, np.sum(box.steps**2, axis=-1), inf), axis=1, kind="stable")
     rivals = able.sum(axis=-1)
-    probabilities = np.zeros(able.shape)
-    for count in sorted(set(rivals.tolist())):  # np.unique would import numpy.ma
-        rows = np.flatnonzero(rivals == count)[:, np.newaxis]
+    probabilities, decided = np.zeros(able.shape), np.zeros(len(rivals), dtype=np.bool_)
+    if many:
+        probabilities, decided = _drawn_compiled(box, order, rivals)
+        probabilities[~decided] = 0.0
+    for count in sorted(set(rivals[~decided].tolist())):  # np.unique would import numpy.ma
+        rows = np.flatnonzero((rivals == count) & ~decided)[:, np.newaxis]
         places = order[rows[:, 0], :count]
         probabilities[rows, places] = 1.0 if count == 1 else _drawn(box.among(rows, places))
     return probabilities
+
+
+def _drawn_compiled(box: Draws, order: Integers, rivals: Integers) -> tuple[Floats, Booleans]:
+    """The same (m, k), and of which targets (m,) it is known: of none without numba."""
+    try:
+        from stopgap.planner.compiled_draws import wins_compiled
+
+        wins, decided = wins_compiled(box, order, rivals)
+    except (ImportError, RuntimeError, OSError):  # not there, or without a folder for its cache
+        return np.zeros(order.shape), np.zeros(len(rivals), dtype=np.bool_)
+    return wins / DRAWS, decided
 
 
 def _drawn(box: Draws) -> Floats:
@@ -221,17 +241,30 @@ def _drawn_beside(
     names: dict[object, int] = {None: 0}
     ours, theirs = Expected.of(colours, names), Expected.of(targets, names)
     *_, beyond = nearer = [limit for limit in GRADES.values() if limit < inf]
-    at_once = _BLOCK // DRAWS
-    for begin in range(0, len(colours), at_once):
-        rows = np.arange(begin, min(begin + at_once, len(colours)))[:, np.newaxis]
-        asked = rows % len(targets)
-        squared = Draws.of(theirs, ours, asked, rows).draw(0, DRAWS // 2)[:, 0]
-        measured = delta_E_ciede2000(
-            [targets[row].lab for row in asked[:, 0]], [colours[row].lab for row in rows[:, 0]]
-        )
-        limits = np.array([next((one for one in nearer if own <= one), inf) for own in measured])
-        below = np.mean(squared <= np.minimum(limits, beyond)[:, np.newaxis] ** 2, axis=-1)
-        yield rows[:, 0], squared, np.where(limits == inf, 1.0 - below, below)
+    at_once = 2 * _BLOCK // DRAWS
+    every = np.arange(len(colours))[:, np.newaxis]
+    box = Draws.of(theirs, ours, every % len(targets), every)
+    read = [labs_of(targets)[box.targets[:, 0]], np.array([each.lab for each in colours])]
+    measured = delta_E_ciede2000(*read)
+    places = np.searchsorted(nearer, measured)
+    limits = np.array([*nearer, inf])[places]
+    for alike in _erring_alike(box):
+        for rows in np.split(alike, range(at_once, len(alike), at_once)):
+            squared = box.among(rows[:, np.newaxis], np.zeros((len(rows), 1), int)).draw_alike()
+            limit = np.minimum(limits[rows], beyond)[:, np.newaxis]
+            below = np.count_nonzero(squared <= limit**2, axis=-1) / DRAWS
+            yield rows, squared, np.where(limits[rows] == inf, 1.0 - below, below)
+
+
+def _erring_alike(box: Draws) -> list[Integers]:
+    """Rows of targets with one colour each, those together that err alike."""
+    columns, targets = box.columns[:, 0], box.targets[:, 0]
+    told = [box.ours.roots[columns], box.theirs.roots[targets], box.apart]
+    told += [box.ours.groups[columns], box.theirs.groups[targets]]
+    found: dict[bytes, list[int]] = {}
+    for row, each in enumerate(np.concatenate([one.reshape(len(columns), -1) for one in told], 1)):
+        found.setdefault(each.tobytes(), []).append(row)
+    return [np.array(rows) for rows in found.values()]
 
 
 def grade_probabilities(
@@ -257,7 +290,7 @@ def grade_probabilities(
         laid.append(stack)
         places.append(place)
     if places:
-        found = np.concatenate([earned for _, _, earned in _drawn_beside(asked, laid)])
-        for place, chance in zip(places, found.tolist()):
-            chances[place] = chance
+        for rows, _, earned in _drawn_beside(asked, laid):
+            for row, chance in zip(rows.tolist(), earned.tolist()):
+                chances[places[row]] = chance
     return chances

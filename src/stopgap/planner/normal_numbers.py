@@ -22,7 +22,12 @@ def own_numbers(count: int) -> Floats:
 
 @lru_cache(maxsize=4)
 def _own_numbers(count: int) -> Floats:
-    return np.array([normal_numbers(f"own {place}") for place in range(count)])
+    return np.array([normal_numbers(own_name(place)) for place in range(count)])
+
+
+def own_name(place: int) -> str:
+    """The name of those of a colour by its place."""
+    return f"own {place}"
 
 
 @lru_cache(maxsize=4)

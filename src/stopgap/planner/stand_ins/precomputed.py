@@ -28,8 +28,9 @@ if TYPE_CHECKING:
     from stopgap.blends import Family
     from stopgap.planner.recipes.cache import RecipeCache
 
-_AT_ONCE = 512  # targets
-_RIVALS, _GROWTH = 48, 3  # candidates that are looked at for a target at first, and then times
+_AT_ONCE = 2048  # targets
+_MANY = 2000  # those for which loading what is compiled takes no longer than it saves
+_RIVALS, _GROWTH = 48, 2  # candidates that are looked at for a target at first, and then times
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,9 +191,13 @@ def single_stand_ins(
     the notes; none where there is no candidate but the target itself.
     """
     box = _Box.of(candidates)
+    many = len(targets) > _MANY
+    if many:
+        box.measured.prepare()
+        box.there.prepare()
     found = []
     for begin in range(0, len(targets), _AT_ONCE):
-        found += _single_stand_ins(targets[begin : begin + _AT_ONCE], box, limit)
+        found += _single_stand_ins(targets[begin : begin + _AT_ONCE], box, limit, many=many)
     return found
 
 
@@ -224,13 +229,12 @@ class _Box(NamedTuple):
             return found
         labs, theirs = labs_of(targets), Expected.of(targets, {None: 0})
         near, first = _without(own, *self.measured.nearest(labs, limit + 1))
-        nearest = _without(own, *self.there.nearest(theirs.lab, 2))[0][:, 0]
-        reach = reach_of_rivals(theirs, self.expected, nearest)
-        pending, many = np.flatnonzero(near[:, 0] <= FAR), _RIVALS
+        many = _RIVALS
+        apart, rows = _without(own, *self.there.nearest(theirs.lab, many + 1))
+        reach = reach_of_rivals(theirs, self.expected, apart[:, 0])
+        pending = np.flatnonzero(near[:, 0] <= FAR)
+        apart, rows = apart[pending], rows[pending]
         while len(pending):
-            many = min(many, most)
-            apart, rows = self.there.nearest(theirs.lab[pending], many + 1)
-            apart, rows = _without(own[pending], apart, rows)
             shown = (first[pending, :, np.newaxis] == rows[:, np.newaxis]).any(axis=2).all(axis=1)
             done = ((apart[:, -1] > reach[pending]) & shown) | (many == most)
             measured = delta_E_ciede2000(
@@ -241,7 +245,10 @@ class _Box(NamedTuple):
                 found[int(place)] = Ranked(
                     targets[place], its[at], delta[at], delta[at], BY_DELTA_E
                 )
-            pending, many = pending[~done], many * _GROWTH
+            pending, many = pending[~done], min(many * _GROWTH, most)
+            if len(pending):
+                apart, rows = self.there.nearest(theirs.lab[pending], many + 1)
+                apart, rows = _without(own[pending], apart, rows)
         return found
 
 
@@ -252,7 +259,9 @@ def _without(own: Integers, apart: Floats, rows: Integers) -> tuple[Floats, Inte
     return apart[~mine].reshape(len(own), -1), rows[~mine].reshape(len(own), -1)
 
 
-def _single_stand_ins(targets: Sequence[Target], box: _Box, limit: int) -> list[StandIns]:
+def _single_stand_ins(
+    targets: Sequence[Target], box: _Box, limit: int, *, many: bool
+) -> list[StandIns]:
     """The same of as many targets as there is memory for."""
     found = [StandIns(target, METRIC, (), ()) for target in targets]
     addresses = [one.address if isinstance(one, Swatch) else "" for one in targets]
@@ -266,7 +275,7 @@ def _single_stand_ins(targets: Sequence[Target], box: _Box, limit: int) -> list[
             every = rank(target, box.candidates, METRIC, cautious=False, without=itself, lab=lab)
             ranking = every.beside(())
             asked[place] = Ranked.of(target, ranking, ranking.order[:count])
-    described = describe(list(asked.values()), box.candidates, limit)
+    described = describe(list(asked.values()), box.candidates, limit, many=many)
     for (place, one), (matches, _) in zip(asked.items(), described, strict=True):
         found[place] = found[place]._replace(matches=matches, ranked_by=one.ranked_by)
     return found

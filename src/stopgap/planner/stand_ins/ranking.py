@@ -134,40 +134,49 @@ class Nearest(NamedTuple):
     likely: tuple[Likely, ...]
 
 
-def describe(asked: Sequence[Ranked], candidates: Sequence[Swatch], limit: int) -> list[Nearest]:
-    """For each target its first `limit` stand-ins.
+def describe(
+    asked: Sequence[Ranked], candidates: Sequence[Swatch], limit: int, *, many: bool = False
+) -> list[Nearest]:
+    """For each target its first `limit` stand-ins; `many` as in `nearest_probabilities`.
 
     Uncertainties, ties and grades are stated in ΔE00, whatever metric ranks.
     """
     found = [Nearest((), ())] * len(asked)
+    stand_ins = _stand_ins(asked, candidates, limit)
+    matches = [[next(stand_ins) for _ in one.near[:limit]] for one in asked]
     count = [len(one.near) for one in asked]
     places = sorted(filter(count.__getitem__, range(len(asked))), key=count.__getitem__)
     for _, alike in groupby(places, key=count.__getitem__):
         some = list(alike)
-        for place, described in zip(
-            some, _describe([asked[place] for place in some], candidates, limit), strict=True
-        ):
+        shown = [matches[place] for place in some]
+        those = _chances([asked[place] for place in some], candidates, shown, many=many)
+        for place, described in zip(some, those, strict=True):
             found[place] = described
     return found
 
 
-def _describe(
-    asked: Sequence[Ranked], candidates: Sequence[Swatch], limit: int
+def _chances(
+    asked: Sequence[Ranked],
+    candidates: Sequence[Swatch],
+    shown: Sequence[Sequence[StandIn]],
+    *,
+    many: bool,
 ) -> Iterator[Nearest]:
-    """The same of targets that have equally many candidates near."""
+    """Stand-ins of targets that have equally many candidates near, with their probabilities."""
     # sorted, so that the order asked for decides nothing
     competing = np.sort([one.near for one in asked], axis=1)
-    probabilities = nearest_probabilities([one.target for one in asked], candidates, competing)
+    targets = [one.target for one in asked]
+    probabilities = nearest_probabilities(targets, candidates, competing, many=many)
     tied = tied_group(probabilities)
-    chosen = [one.near[:limit].tolist() for one in asked]
-    stand_ins = _stand_ins(asked, candidates, limit)
-    for rows, chances, alike, shown in zip(competing, probabilities, tied, chosen, strict=True):
+    for one, rows, chances, alike, its in zip(
+        asked, competing, probabilities, tied, shown, strict=True
+    ):
         likeliest = np.argsort(-chances, kind="stable")
         likeliest = likeliest[alike[likeliest] | (likeliest == likeliest[0])]
         likely = tuple(Likely(candidates[rows[at]], float(chances[at])) for at in likeliest)
         matches = tuple(
-            next(stand_ins)._replace(probability=float(chances[at]), tied=bool(alike[at]))
-            for at in np.searchsorted(rows, shown)
+            each._replace(probability=float(chances[at]), tied=bool(alike[at]))
+            for each, at in zip(its, np.searchsorted(rows, one.near[: len(its)]), strict=True)
         )
         yield Nearest(matches, likely if len(rows) > 1 else ())
 
