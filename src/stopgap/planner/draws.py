@@ -42,7 +42,7 @@ _FIRST = np.array([1.0, 0.0, 0.0])
 _DIRECTIONS = math.sqrt(3.0)
 OUT_OF_REACH = 3.0
 """Standard deviations behind a nearer one with which a colour is left out: of 600 targets among
-10,000 all that were left out came to 0.006 per cent together, at most 0.15 (4 draws or more)."""
+10,000 all that were left out came to 0.006 per cent together, at most 0.15 (6 draws)."""
 
 OWN_COVERING = 0.6
 """Part of the standard deviation by which a pencil covers better or worse than expected that is its
