@@ -19,7 +19,13 @@ from stopgap.difference import (
 from stopgap.errors import UsageError
 from stopgap.library import open_library
 from stopgap.planner import Asked, cross_table, find_stand_ins, translate
-from stopgap.planner.doubt import bounds_of, doubt_of, nearest_probabilities, tied_group
+from stopgap.planner.doubt import (
+    doubt_of,
+    grade_chances,
+    nearest_probabilities,
+    tied_group,
+    upper_bounds,
+)
 from stopgap.planner.draws import PENCILS, PENCILS_SCATTER
 from stopgap.swatches import (
     Finish,
@@ -167,13 +173,13 @@ def test_bounds_hold_as_often_as_they_say():
     """
     target = FreeColour("", TARGET.lab)
     off, right = said(3.0, 1.0, "1", (1, 0, 0)), swatch("2", TARGET.lab, 1.0)
-    bounds = bounds_of([target], [off, right])
-    assert bounds.upper == pytest.approx([chi2(3, 9.0, 0.95), chi2(3, 0.0, 0.95)], rel=0.04)
+    upper = upper_bounds([target], [off, right])
+    assert upper == pytest.approx([chi2(3, 9.0, 0.95), chi2(3, 0.0, 0.95)], rel=0.04)
     within = [ncx2.cdf(GRADES["close"] ** 2, 3, 9.0), ncx2.cdf(GRADES["same"] ** 2, 3, 1e-9)]
-    assert bounds.grade_probability == pytest.approx(within, abs=0.03)
-    alone = [bounds_of([target], [one]) for one in (off, right)]
-    assert bounds.upper.tolist() == [float(each.upper[0]) for each in alone]
-    (far,) = bounds_of([target], [said(6.0, 1.0, "3", (1, 0, 0))]).grade_probability
+    assert grade_chances([target], [off, right]) == pytest.approx(within, abs=0.03)
+    alone = [upper_bounds([target], [one]) for one in (off, right)]
+    assert upper.tolist() == np.concatenate(alone).tolist()
+    (far,) = grade_chances([target], [said(6.0, 1.0, "3", (1, 0, 0))])
     assert far == pytest.approx(1.0 - ncx2.cdf(GRADES["noticeable"] ** 2, 3, 36.0), abs=0.03)
 
 

@@ -209,51 +209,45 @@ def tied_group(probabilities: Floats) -> Booleans:
     return tied
 
 
-class Bounds(NamedTuple):
-    """What ΔE00 (n,) stays below in 95 of 100 cases, and the probability (n,) of its grade.
+def upper_bounds(targets: Sequence[Target], colours: Sequence[Laid]) -> Floats:
+    """What the ΔE00 (n,) of each of the colours to its target, or to the one that there is, stays
+    below in 95 of 100 cases, whatever others there are.
+    """
+    upper = np.empty(len(colours))
+    place = ceil(COVERED * DRAWS) - 1
+    for box, rows in _beside(targets, colours):
+        squared = box.draw_alike()
+        upper[rows] = np.sqrt(np.partition(squared, place, axis=-1)[:, place].clip(0.0))
+    return upper
+
+
+def grade_chances(targets: Sequence[Target], colours: Sequence[Laid]) -> Floats:
+    """How surely (n,) each of the colours earns its grade beside its target, or the one there is.
 
     The grade is that of the colours as measured, and its probability that of earning it or a nearer
     one; for the last grade, that of no nearer one.
     """
-
-    upper: Floats
-    grade_probability: Floats
-
-
-def bounds_of(targets: Sequence[Target], colours: Sequence[Laid]) -> Bounds:
-    """How near each of the colours is to its target, or all to the one that there is, whatever
-    others there are.
-    """
-    upper, earned = np.empty(len(colours)), np.empty(len(colours))
-    place = ceil(COVERED * DRAWS) - 1
-    for rows, squared, chances in _drawn_beside(targets, colours):
-        upper[rows] = np.sqrt(np.partition(squared, place, axis=-1)[:, place].clip(0.0))
-        earned[rows] = chances
-    return Bounds(upper, earned)
+    *_, beyond = nearer = [limit for limit in GRADES.values() if limit < inf]
+    read = np.resize(labs_of(targets), (len(colours), 3)), np.array([one.lab for one in colours])
+    limits = np.array([*nearer, inf])[np.searchsorted(nearer, delta_E_ciede2000(*read))]
+    earned = np.empty(len(colours))
+    for box, rows in _beside(targets, colours):
+        limit = np.minimum(limits[rows], beyond)[:, np.newaxis]
+        below = np.count_nonzero(box.draw_alike() <= limit**2, axis=-1) / DRAWS
+        earned[rows] = np.where(limits[rows] == inf, 1.0 - below, below)
+    return earned
 
 
-def _drawn_beside(
-    targets: Sequence[Target], colours: Sequence[Laid]
-) -> Iterator[tuple[Integers, Floats, Floats]]:
-    """Some rows of the colours (m,) at a time, their squared ΔE00 (m, draws) from their targets,
-    and how surely each (m,) earns its grade.
-    """
+def _beside(targets: Sequence[Target], colours: Sequence[Laid]) -> Iterator[tuple[Draws, Integers]]:
+    """Some rows of the colours (m,) at a time that err alike, each beside its target."""
     names: dict[object, int] = {None: 0}
     ours, theirs = Expected.of(colours, names), Expected.of(targets, names)
-    *_, beyond = nearer = [limit for limit in GRADES.values() if limit < inf]
     at_once = 2 * _BLOCK // DRAWS
     every = np.arange(len(colours))[:, np.newaxis]
     box = Draws.of(theirs, ours, every % len(targets), every)
-    read = [labs_of(targets)[box.targets[:, 0]], np.array([each.lab for each in colours])]
-    measured = delta_E_ciede2000(*read)
-    places = np.searchsorted(nearer, measured)
-    limits = np.array([*nearer, inf])[places]
     for alike in _erring_alike(box):
         for rows in np.split(alike, range(at_once, len(alike), at_once)):
-            squared = box.among(rows[:, np.newaxis], np.zeros((len(rows), 1), int)).draw_alike()
-            limit = np.minimum(limits[rows], beyond)[:, np.newaxis]
-            below = np.count_nonzero(squared <= limit**2, axis=-1) / DRAWS
-            yield rows, squared, np.where(limits[rows] == inf, 1.0 - below, below)
+            yield box.among(rows[:, np.newaxis], np.zeros((len(rows), 1), int)), rows
 
 
 def _erring_alike(box: Draws) -> list[Integers]:
@@ -270,7 +264,7 @@ def _erring_alike(box: Draws) -> list[Integers]:
 def grade_probabilities(
     targets: Sequence[Target | None], given: Sequence[LaidStack | None]
 ) -> list[float | None]:
-    """How surely each of what is given for a target of its own earns its grade, as `bounds_of`.
+    """How surely each of what is given for a target of its own earns its grade, as `grade_chances`.
 
     Of a recipe, whose grade is that of what it promises, as the promise has it; None where there is
     nothing.
@@ -290,7 +284,6 @@ def grade_probabilities(
         laid.append(stack)
         places.append(place)
     if places:
-        for rows, _, earned in _drawn_beside(asked, laid):
-            for row, chance in zip(rows.tolist(), earned.tolist()):
-                chances[places[row]] = chance
+        for place, chance in zip(places, grade_chances(asked, laid).tolist(), strict=True):
+            chances[place] = chance
     return chances

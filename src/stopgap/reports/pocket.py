@@ -17,7 +17,7 @@ from stopgap.difference import GRADES, grade, grade_words
 from stopgap.errors import Note
 from stopgap.layering import Recipe
 from stopgap.planner import PrecomputedStandIns, StandIn, ToBuy
-from stopgap.planner.doubt import bounds_of
+from stopgap.planner.doubt import grade_chances
 from stopgap.planner.nearness import FAR, HUE_LOST, HUE_WEIGHT, KEPT_CHROMA, KEPT_SHARE
 from stopgap.reports.answers.families import on_the_wall
 from stopgap.reports.blocks import Lab, plainly, said
@@ -248,7 +248,7 @@ def _nearness() -> list[list[str]]:
     found = []
     for size in _SIZES:
         pencils = [Swatch("", "", lab, uncertainty=size, shared_uncertainty=0.0) for lab in labs]
-        chances = bounds_of([asked], pencils).grade_probability.tolist()
+        chances = grade_chances([asked], pencils).tolist()
         found.append([grade_words(grade(lab[0] - 50.0), one) for lab, one in zip(labs, chances)])
     return found
 

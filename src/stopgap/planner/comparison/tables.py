@@ -18,7 +18,7 @@ from stopgap.difference import (
 from stopgap.errors import InputError, Note
 from stopgap.library import StoredShift
 from stopgap.planner.comparison.shift import lying_between, measured_alike, nearest_both_ways
-from stopgap.planner.doubt import bounds_of, nearest_probabilities, tied_group
+from stopgap.planner.doubt import grade_chances, nearest_probabilities, tied_group
 from stopgap.planner.materials import labs_of, unique_swatches
 from stopgap.planner.nearness import FAR, hue_keeping_difference
 from stopgap.swatches import ColourRange, Lab, RangeCorrection, Swatch, is_target
@@ -214,7 +214,7 @@ class _Doubts(NamedTuple):
         best = [others[column] for column in columns[:, 0].tolist()]
         group = tied_group(nearest_probabilities(first, others, columns))[:, :2]
         own = np.array([is_target(one, asked) for one, asked in zip(best, first, strict=True)])
-        sure = np.where(own, 1.0, bounds_of(first, best).grade_probability)
+        sure = np.where(own, 1.0, grade_chances(first, best))
         apart = delta_E_ciede2000(labs_of(first), labs_of(best))
         tied = group.all(axis=1) & ~own
         return cls(tied.tolist(), list(map(grade, apart.tolist())), sure.tolist())

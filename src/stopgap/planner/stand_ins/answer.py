@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.difference import COARSE_ABOVE, DIRECTION_ABOVE, GRADES, grade
 from stopgap.errors import Note, NothingFoundError, Remedy
+from stopgap.planner.doubt import upper_bounds
 from stopgap.planner.nearness import BY_HUE, apart_to_the_eye, better_laying
 from stopgap.swatches import (
     Finish,
@@ -49,13 +50,14 @@ class StandIn(NamedTuple):
     """One candidate: differences are the candidate's minus the target's.
 
     `delta_E` is in the metric asked for, `delta_L`, `delta_C`, `delta_H` are CIE L*, C*ab, H*ab;
-    `sigma` is the standard uncertainty of the difference in ΔE00 and `upper` the bound that holds
-    in 95 of 100 cases; `probability` is that of being the nearest of all that were asked, shown or
-    not; `tied` says that it is one of several that hold the nearest with 95 per cent.
-    `grade_probability` is that of earning `grade` or a nearer one, for the last grade no nearer
-    one. `under` is for other lights; `besides` is what it has where more than its colour counts.
+    `sigma` is the standard uncertainty of the difference in ΔE00; `probability` is that of being
+    the nearest of all that were asked, shown or not; `tied` says that it is one of several that
+    hold the nearest with 95 per cent. `grade_probability` is that of earning `grade` or a nearer
+    one, for the last grade no nearer one. `under` is for other lights; `besides` is what it has
+    where more than its colour counts.
     """
 
+    target: Target
     swatch: Swatch
     delta_E: float
     grade: str
@@ -66,11 +68,15 @@ class StandIn(NamedTuple):
     sigma: float
     tied: bool
     cautions: tuple[str, ...] = ()
-    upper: float = 0.0
     probability: float = 1.0
     under: tuple[UnderLight, ...] = ()
     grade_probability: float = 1.0
     besides: str = ""
+
+    @property
+    def upper(self) -> float:
+        """The bound of ΔE00 that holds in 95 of 100 cases; worked out when it is asked for."""
+        return float(upper_bounds([self.target], [self.swatch])[0])
 
 
 class Likely(NamedTuple):

@@ -19,7 +19,13 @@ from stopgap.difference import (
     signed_differences,
     words_of_differences,
 )
-from stopgap.planner.doubt import bounds_of, doubt_of, nearest_probabilities, tied_group
+from stopgap.planner.doubt import (
+    doubt_of,
+    grade_chances,
+    nearest_probabilities,
+    tied_group,
+    upper_bounds,
+)
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import (
     BY_HUE,
@@ -96,7 +102,7 @@ def rank(
     if without is not None:
         differences[without] = delta_E00[without] = np.inf
     if cautious:
-        reach = bounds_of([target], candidates).upper
+        reach = upper_bounds([target], candidates)
         if without is not None:
             reach[without] = np.inf
         return Ranking(differences, delta_E00, reach, np.argsort(reach, kind="stable"), "upper")
@@ -188,15 +194,14 @@ def _stand_ins(
     pairs = [(one, at) for one in asked for at in range(len(one.near[:limit]))]
     targets = [one.target for one, _ in pairs]
     swatches = [candidates[one.near[at]] for one, at in pairs]
-    sigmas, bounds = doubt_of(targets, swatches).sigmas, bounds_of(targets, swatches)
+    sigmas, chances = doubt_of(targets, swatches).sigmas, grade_chances(targets, swatches)
     asked_labs, labs = labs_of(targets), labs_of(swatches)
     apart, words = signed_differences(asked_labs, labs), words_of_differences(asked_labs, labs)
-    for (one, at), swatch, sigma, upper, sure, told, L, C, H in zip(
+    for (one, at), swatch, sigma, sure, told, L, C, H in zip(
         pairs,
         swatches,
         sigmas.tolist(),
-        bounds.upper.tolist(),
-        bounds.grade_probability.tolist(),
+        chances.tolist(),
         words,
         *(part.tolist() for part in apart),
         strict=True,
@@ -214,7 +219,7 @@ def _stand_ins(
             sigma=sigma,
             tied=False,
             cautions=tuple(filter(None, cautions)),
-            upper=upper,
+            target=target,
             grade_probability=sure,
             besides=laid_besides(target, swatch) if one.besides else "",
         )
