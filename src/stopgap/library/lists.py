@@ -4,16 +4,16 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from stopgap.errors import InputError, Problem, ProblemsInFile, StopgapError
 from stopgap.library.files import called
 from stopgap.library.name_index import NameIndex
-from stopgap.library.tables.cells import TextRow, TextTable
-from stopgap.library.tables.formats.delimited import write_delimited
-from stopgap.library.tables.reader import Cells, read_sheet
 from stopgap.library.targets import Askable, Known, find_several, find_swatch, find_target
 from stopgap.swatches import Number, Swatch, Target, YesOrNo
+
+if TYPE_CHECKING:
+    from stopgap.library.tables.reader import Cells
 
 Found = TypeVar("Found")
 Row = TypeVar("Row", bound="Listed | ListedBlend")
@@ -78,6 +78,7 @@ def read_list(path: Path) -> list[Listed]:
         With every weight that is no number above 0.
     """
     from stopgap.library.ranges.understanding.vocabulary import list_headings
+    from stopgap.library.tables.reader import read_sheet
 
     known = ("colour", "label", "weight", "paper", "stage")
     sheet = read_sheet(path, known, known[:1], "colour", unheaded=known[:3], named=list_headings)
@@ -111,6 +112,7 @@ def read_blends(path: Path) -> list[ListedBlend]:
         With every step that is no number above 0, and what says neither yes nor no.
     """
     from stopgap.library.ranges.understanding.vocabulary import blend_headings, yes_or_no
+    from stopgap.library.tables.reader import read_sheet
 
     known = (*_BLEND, "step", "paper", "via", "by_lightness")
     sheet = read_sheet(path, known, _BLEND, "blend", named=blend_headings)
@@ -159,6 +161,9 @@ def by_paper(rows: Sequence[Row], asked: str | None = None) -> list[tuple[str | 
 
 def list_text(rows: Iterable[tuple[str, str, float]]) -> bytes:
     """A list file of colours with their labels and weights, as `read_list` reads it."""
+    from stopgap.library.tables.cells import TextRow, TextTable
+    from stopgap.library.tables.formats.delimited import write_delimited
+
     table = [TextRow(1, ("colour", "label", "weight"))]
     for number, (colour, label, weight) in enumerate(rows, start=2):
         table.append(TextRow(number, (colour, label, f"{weight:.6g}")))
@@ -274,7 +279,7 @@ def look_up(
     return found, problems
 
 
-def _going_on(rows: Iterable[Cells], title: str) -> Iterator[str]:
+def _going_on(rows: "Iterable[Cells]", title: str) -> Iterator[str]:
     """What each row says under a heading, or the last above it that said something."""
     said = ""
     for cells in rows:

@@ -21,12 +21,12 @@ from stopgap.planner.laying import Ground
 from stopgap.planner.materials import labs_of, unique_swatches
 from stopgap.planner.nearness import SAME_TO_THE_EYE
 from stopgap.planner.recipes.kept import not_layered_notes, recipes_under
-from stopgap.planner.shopping.answer import Purchase
 from stopgap.swatches import Lab, LaidStack, LayingConditions, Selection, Swatch, Swatches
 
 if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
+    from stopgap.planner.shopping.answer import Purchase
 
 HUES = tuple(range(0, 360, 15))
 """h_ab of the rows of the map, degrees."""
@@ -273,7 +273,7 @@ def _for_sale(
 
 
 def holes_before_and_after(
-    bought: Sequence[Purchase] | None,
+    bought: "Sequence[Purchase] | None",
     ground: Ground,
     selection: Selection,
     *,

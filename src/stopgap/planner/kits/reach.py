@@ -96,10 +96,13 @@ class Reach:
         stacks = [LaidStack.of(self.pencils[column if first < 0 else 0]) for first, column in laid]
         rows = [row for row, (first, _) in enumerate(laid) if first >= 0]
         if self.made is not None and rows:
-            layings = np.array([laid[row] for row in rows], dtype=np.intp)
-            (recipes,) = self.made.described([Found(layings, np.zeros(len(rows)))])
-            for row, recipe in zip(rows, recipes, strict=True):
-                stacks[row] = recipe.laid
+            # colours side by side often have one nearest recipe
+            once = dict.fromkeys(laid[row] for row in rows)
+            layings = np.array([*once], dtype=np.intp)
+            (recipes,) = self.made.described([Found(layings, np.zeros(len(once)))])
+            described = dict(zip(once, recipes, strict=True))
+            for row in rows:
+                stacks[row] = described[laid[row]].laid
         return stacks
 
     def _search(

@@ -7,8 +7,7 @@ which the useless ones and those of pairs that have had their turn are passed ov
 that was not seen can be among the answers.
 """
 
-from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -20,17 +19,19 @@ from stopgap.errors import InputError, Note
 from stopgap.layering.estimates import SPREADS
 from stopgap.layering.recipe_search import Found
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
-from stopgap.swatches import Lab, Layer, Spreads, Stack, Swatch
+from stopgap.planner.recipes.shown import as_shown, unattained_notes
+from stopgap.swatches import Lab, Spreads, Swatch
 
 if TYPE_CHECKING:
     from stopgap.layering import Catalogue, Palette, Recipe
     from stopgap.layering.alternatives import Alternatives
     from stopgap.layering.recipe_search import Progress
 
-_SEEN = 64  # recipes asked of the index at least; each doubling costs about as much again
+_SEEN = 64  # recipes looked at in a scan at least
+_FIRST = 16  # recipes asked of the index at first; each doubling costs about as much again
 _PER_ANSWER = 8  # recipes asked for each answer: most pairs have one or two among the nearest
 _GROWTH = 4
-_MOST_NAMED = 8  # pencils in one sentence
+_PAIRS = 2**13  # of a target and a colour, whose differences are worked out together
 _SLACK = 1e-9  # above what compiled differences are off numpy's
 
 
@@ -116,11 +117,11 @@ class RecipeIndex:
         barred = np.array([swatch.address in without for swatch in self.swatches])
         if barred.any():
             allowed = ~self._catalogue.using(barred)
-        many = max(_SEEN, _PER_ANSWER * limit)
+        many = max(_FIRST, _PER_ANSWER * limit)
         _, rows = nearest_in_batches(self.index, targets, many, allowed=allowed, jobs=jobs)
         return [
-            self._settled(target, seen, many, allowed, limit=limit, per_pair=per_pair)
-            for target, seen in zip(targets, rows)
+            self._settled(target, seen, *near, many, allowed, limit=limit, per_pair=per_pair)
+            for target, seen, near in zip(targets, rows, self._near(targets, rows))
         ]
 
     def scan(
@@ -201,10 +202,23 @@ class RecipeIndex:
         rows = [start + np.flatnonzero(enough[start:end]) for start, end in pairwise(ends)]
         return [Found(joined.layings[some], joined.delta_E[some]) for some in rows]
 
+    def _near(self, targets: Floats, rows: Integers) -> Iterator[tuple[Floats, Floats]]:
+        """Of each target how near its rows (m, k) are, and how near each pencil alone comes."""
+        lab, tints = self.index.lab, self._catalogue.tints
+        at_once = max(1, _PAIRS // max(tints, rows.shape[1], 1))
+        for start in range(0, len(targets), at_once):
+            some = targets[start : start + at_once, np.newaxis]
+            delta_E = self.index.difference(some, lab[rows[start : start + at_once]])
+            alone = self.index.difference(some, lab[:tints])
+            pressed = alone.reshape(len(some), -1, self._catalogue.pressures)
+            yield from zip(delta_E, pressed.min(axis=-1))
+
     def _settled(
         self,
         target: Floats,
         rows: Integers,
+        delta_E: Floats,
+        simpler: Floats,
         many: int,
         allowed: Booleans | None,
         *,
@@ -212,24 +226,23 @@ class RecipeIndex:
         per_pair: int,
     ) -> Found:
         """The answer for one target, from its nearest `many` rows, or from more where need be."""
-        lab, tints = self.index.lab, self._catalogue.tints
-        alone = self.index.difference(target, lab[:tints])
-        simpler = alone.reshape(-1, self._catalogue.pressures).min(axis=1)
-        last = rows
+        lab = self.index.lab
+        seen, reach = len(rows), float(delta_E.max(initial=0.0)) - _SLACK
         while True:
-            delta_E = self.index.difference(target, lab[rows])
             found = self._catalogue.best(rows, delta_E, simpler, limit=limit, per_pair=per_pair)
-            reach = float(self.index.difference(target, lab[last]).max(initial=0.0)) - _SLACK
-            if len(last) < many or (len(found.delta_E) == limit and found.delta_E[-1] < reach):
+            if seen < many or (len(found.delta_E) == limit and found.delta_E[-1] < reach):
                 return found
             # of pencils that alone come within reach no other pair can be useful
             useful = ~self._catalogue.using(simpler <= reach)
-            useful[:tints] = True
+            useful[: self._catalogue.tints] = True
             if allowed is not None:
                 useful &= allowed
             many *= _GROWTH
-            last = self.index.nearest(target, many, allowed=useful)[1][0]
-            rows = _union(rows, last)
+            more = self.index.nearest(target, many, allowed=useful)[1][0]
+            seen = len(more)
+            reach = float(self.index.difference(target, lab[more]).max(initial=0.0)) - _SLACK
+            rows = _union(rows, more)
+            delta_E = self.index.difference(target, lab[rows])
 
 
 class Prepared(NamedTuple):
@@ -271,27 +284,3 @@ def _union(one: Integers, other: Integers) -> Integers:
     """Rows of either, once; np.union1d would import numpy.ma, which takes 6 ms."""
     rows = np.sort(np.concatenate([one, other]))
     return rows[np.diff(rows, prepend=-1) > 0]
-
-
-def as_shown(recipes: "Sequence[Recipe]", swatches: Sequence[Swatch]) -> "list[Recipe]":
-    """Recipes with these swatches, by their addresses, in the place of what layers are reckoned
-    from.
-    """
-    by_address = {swatch.address: swatch for swatch in swatches}
-
-    def shown(layer: Layer) -> Layer:
-        return layer._replace(swatch=by_address[layer.swatch.address])
-
-    return [replace(one, stack=Stack(map(shown, one.stack))) for one in recipes]
-
-
-def unattained_notes(swatches: Sequence[Swatch]) -> tuple[Note, ...]:
-    """One sentence that names pencils of a colour that no surface has, none without any."""
-    if not swatches:
-        return ()
-    named = [swatch.address for swatch in swatches[:_MOST_NAMED]]
-    more = len(swatches) - len(named)
-    names = ", ".join([*named, *([f"{more} more"] if more else [])])
-    use, their = ("uses", "its") if len(swatches) == 1 else ("use", "their")
-    why = f"no surface has {their} colour as it stands; check the values."
-    return (Note(f"No recipe {use} {names}: {why}"),)

@@ -11,7 +11,8 @@ from stopgap.errors import Note, Remedy, TooLargeError
 from stopgap.layering.estimates import never_beneath, scattering_of, swatch_loads
 from stopgap.layering.recipe_search import most_recipes
 from stopgap.planner.recipes.held import Held, make_palette
-from stopgap.planner.recipes.index import RecipeIndex, index_recipes, unattained_notes
+from stopgap.planner.recipes.index import RecipeIndex, index_recipes
+from stopgap.planner.recipes.shown import unattained_notes
 from stopgap.swatches import LayingConditions, Swatch, as_layered
 
 if TYPE_CHECKING:

@@ -15,7 +15,7 @@ from stopgap.layering.pruning.pruned_search import PrunedSearch
 from stopgap.layering.recipe_search import Found
 from stopgap.planner.nearness import LEAST_BY_HUE
 from stopgap.planner.recipes.held import make_palette, prepared_anew
-from stopgap.planner.recipes.index import as_shown, unattained_notes
+from stopgap.planner.recipes.shown import as_shown, unattained_notes
 from stopgap.swatches import Lab, LayingConditions, Swatch
 
 if TYPE_CHECKING:

@@ -22,8 +22,8 @@ from stopgap.layering.recipe_search import Found, search, search_tints
 from stopgap.planner.laying import lay
 from stopgap.planner.nearness import by_promise
 from stopgap.planner.recipes.held import make_palette
-from stopgap.planner.recipes.index import as_shown
 from stopgap.planner.recipes.questions import RECIPES_PER_COLOUR, LayerQuestion
+from stopgap.planner.recipes.shown import as_shown
 from stopgap.planner.stand_ins.answer import Over, StandIns
 from stopgap.planner.stand_ins.search import find_stand_ins
 from stopgap.swatches import (
