@@ -42,8 +42,12 @@ def _said(package: Path) -> Iterator[tuple[str, str]]:
 
 def _find(package: Path, name: str) -> Described:
     """A name where it is defined, through as many stubs and modules as hand it on."""
-    modules = dict(_said(package))
-    return _in_module(package.joinpath(*modules[name].split(".")), name)
+    return _in_module(package.joinpath(*_modules(package)[name].split(".")), name)
+
+
+@cache
+def _modules(package: Path) -> dict[str, str]:
+    return dict(_said(package))
 
 
 def _in_module(path: Path, name: str) -> Described:
