@@ -178,6 +178,20 @@ def test_a_pencil_at_a_stop_is_never_passed_by() -> None:
     assert np.isinf(toll[1:]).all()
 
 
+@settings(max_examples=10, deadline=None)
+@given(SEEDS, st.sampled_from(["enough", "smoothest"]))
+def test_steps_from_several_nodes_are_those_from_each(seed: int, prefer: str) -> None:
+    graph = random_graph(seed, 14, prefer, stops=4)
+    first, end = len(graph) // 4, len(graph) - 1
+    together = graph.from_nodes(first, end)
+    for row, i in enumerate(range(first, end)):
+        passed = np.cumsum(graph.must[i + 1 :]) > graph.must[i + 1 :]
+        alone = graph.step(i, np.arange(i + 1, len(graph)))
+        for found, expected in zip(together, alone, strict=True):
+            assert np.isinf(found[row, :row]).all()
+            assert np.array_equal(found[row, row:], np.where(passed, np.inf, expected))
+
+
 def test_of_equal_colours_the_first_address_is_taken() -> None:
     lab = [[60.0, 0.0, 0.0]] * 3
     for keys in (["b", "a", "c"], ["c", "b", "a"]):

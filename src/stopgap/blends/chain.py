@@ -15,6 +15,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.blends.graph import ROUNDING, Graph
 
+_AT_ONCE = 1024  # steps worked out together, unless those from one node are more
 _HAIR = 1e-6  # many times what rounding makes of the shortfall of a chain
 
 
@@ -102,6 +103,8 @@ class _Sweep:
         self.shortfall, self.toll = np.full((layers, n), np.inf), np.full((layers, n), np.inf)
         self.shortfall[0, 0] = self.toll[0, 0] = 0.0
         self.parent = np.full((layers, n), -1)
+        self._first = self._end = 0  # of the nodes whose steps are worked out already
+        self._steps = (self.shortfall[:0], self.toll[:0])
 
     def leave(self, i: int) -> None:
         """Take every step from node i, to which all steps were taken before."""
@@ -111,7 +114,7 @@ class _Sweep:
         if not layers:
             return
         j = np.arange(i + 1, len(self.graph))
-        shortfall, toll = self.graph.from_node(i)
+        shortfall, toll = self._steps_from(i)
         shortfall = shortfall + self.graph.tube[j]
         up = np.where(self.graph.must[j], 0, self.shift)
         for layer in layers:
@@ -124,6 +127,16 @@ class _Sweep:
                 self.shortfall[layer, i] + shortfall[fits],
                 self.toll[layer, i] + toll[fits],
             )
+
+    def _steps_from(self, i: int) -> tuple[Floats, Floats]:
+        """Shortfall and toll of the steps from node i, worked out with those of the next few."""
+        if i >= self._end:
+            last = len(self.graph) - 1
+            self._first, self._end = i, min(i + max(_AT_ONCE // (last - i), 1), last)
+            self._steps = self.graph.from_nodes(self._first, self._end)
+        row = i - self._first
+        shortfall, toll = (each[row, row:] for each in self._steps)
+        return shortfall, toll
 
     def best(self) -> Chain:
         """The best chain to the last node."""
@@ -155,7 +168,7 @@ class _Sweep:
         better = (less < -ROUNDING) | (equal & (cheaper < -ROUNDING))
         for place in np.flatnonzero(equal & (np.abs(cheaper) <= ROUNDING)).tolist():
             known = self._nodes(int(at[place]), int(j[place]))
-            better[place] = self._first([*self._nodes(layer, i), int(j[place])], known)
+            better[place] = self._first_in([*self._nodes(layer, i), int(j[place])], known)
         rows, columns = at[better], j[better]
         self.shortfall[rows, columns] = shortfall[better]
         self.toll[rows, columns] = toll[better]
@@ -172,9 +185,9 @@ class _Sweep:
         if not abs(cheaper) <= ROUNDING:
             return bool(cheaper < 0.0)
         last = len(self.graph) - 1
-        return self._first(self._nodes(layer, last), self._nodes(other, last))
+        return self._first_in(self._nodes(layer, last), self._nodes(other, last))
 
-    def _first(self, one: Sequence[int], other: Sequence[int]) -> bool:
+    def _first_in(self, one: Sequence[int], other: Sequence[int]) -> bool:
         """Whether the first address in which they differ is in `one`."""
         ranks = {int(self.graph.rank[node]) for node in one}
         apart = ranks ^ {int(self.graph.rank[node]) for node in other}

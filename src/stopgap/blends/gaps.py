@@ -2,6 +2,7 @@
 
 from collections.abc import Container, Sequence
 from dataclasses import dataclass, replace
+from itertools import compress
 from typing import NamedTuple
 
 import numpy as np
@@ -162,11 +163,9 @@ class _Pool(NamedTuple):
 
     def without(self, taken: Container[str]) -> "_Pool":
         """Those whose address is not taken."""
-        rows = [row for row, one in enumerate(self.addresses) if one not in taken]
-        pencils, addresses = self.pencils, self.addresses
-        return _Pool(
-            [pencils[row] for row in rows], [addresses[row] for row in rows], self.lab[rows]
-        )
+        free = [one not in taken for one in self.addresses]
+        pencils, addresses = compress(self.pencils, free), compress(self.addresses, free)
+        return _Pool([*pencils], [*addresses], self.lab[free])
 
 
 def _gap(found: Blend, place: int, candidates: _Pool, across: Blend, most_fillers: int) -> Gap:

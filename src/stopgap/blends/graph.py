@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Self
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers
-from stopgap.blends.path import Path
+from stopgap.blends.path import Located, Path
 from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.defaults import PREFER, STEP
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, difference_function
@@ -118,11 +118,18 @@ class Graph:
 
         Infinite where a step makes no progress or passes a stop by.
         """
-        j = np.arange(i + 1, len(self))
+        shortfall, toll = self.from_nodes(i, i + 1)
+        return shortfall[0], toll[0]
+
+    def from_nodes(self, first: int, end: int) -> tuple[Floats, Floats]:
+        """The same from each of the nodes from `first` to before `end`, a row each; all rows begin
+        behind `first`.
+        """
+        i, j = np.arange(first, end)[:, np.newaxis], np.arange(first + 1, len(self))
         shortfall, toll = self.step(i, j)
-        stops = np.flatnonzero(self.must[j])
-        if len(stops):
-            shortfall[stops[0] + 1 :] = toll[stops[0] + 1 :] = np.inf
+        stops = np.append(np.flatnonzero(self.must), len(self))
+        passed = j > stops[np.searchsorted(stops, i, side="right")]
+        shortfall[passed] = toll[passed] = np.inf
         return shortfall, toll
 
     def step(self, i: int | Integers, j: int | Integers) -> tuple[Floats, Floats]:
@@ -197,22 +204,24 @@ def graph_along(
     """
     lab = np.asarray(lab, dtype=np.float64).reshape(-1, 3)
     recipe = np.zeros(len(lab), dtype=bool) if is_recipe is None else np.asarray(is_recipe)
-    found = path.locate(lab)
-    inside = (found.progress > _PROGRESS) & (found.progress < 1.0 - _PROGRESS)
     if corridor is None:
         corridor = np.inf if path.by_lightness else path.usual_corridor
-    rows = np.flatnonzero(inside & (found.distance <= corridor))
+    rows = path.about(lab, corridor)
+    found = path.locate(lab[rows])
+    inside = (found.progress > _PROGRESS) & (found.progress < 1.0 - _PROGRESS)
+    inside &= found.distance <= corridor
+    rows, found = rows[inside], Located(*(part[inside] for part in found))
 
     stops = np.array([0, *must, len(path.stops) - 1])
     order = sorted(rows.tolist(), key=keys if callable(keys) else keys.__getitem__)
     rank = np.full(len(lab), -1)
     rank[order] = np.arange(len(order))
     none = np.zeros(len(stops))
-    progress = np.concatenate([path.corner_shares[stops], found.progress[rows]])
+    progress = np.concatenate([path.corner_shares[stops], found.progress])
     ranks = np.concatenate([np.full(len(stops), -1), rank[rows]])
     at = np.lexsort((ranks, progress))
 
-    distance = np.concatenate([none, found.distance[rows]])
+    distance = np.concatenate([none, found.distance])
     a_pencil = 0.0 if Prefer(prefer) is Prefer.SMOOTHEST else (limit / 2.0) ** 2
     weight = np.where(recipe[rows], _RECIPE * (limit / 2.0) ** 2, a_pencil)
     colours = np.concatenate([path.stops[stops], lab[rows]])[at]
@@ -225,7 +234,7 @@ def graph_along(
         lab=colours,
         ucs=lab_to_cam16_ucs(colours),
         progress=progress[at],
-        offset=np.concatenate([np.zeros((len(stops), 3)), found.offset[rows]])[at],
+        offset=np.concatenate([np.zeros((len(stops), 3)), found.offset])[at],
         distance=distance[at],
         tube=np.maximum(distance - limit, 0.0)[at],
         weight=np.concatenate([none, weight])[at],

@@ -19,11 +19,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, as_lab
+from stopgap.arrays import Floats, FloatsLike, Integers, as_lab
 from stopgap.colorimetry.cam16 import cam16_ucs_to_lab, lab_to_cam16_ucs
 from stopgap.defaults import PATH
 from stopgap.errors import UsageError
 
+_HAIR = 1e-6  # many times what rounding makes of a distance
 _POINTS = 25  # of a bent leg
 _VIVID = (8.0, 16.0)  # M' from which hue begins to count, and counts in full
 _FAR_HUES = (np.radians(90.0), np.radians(150.0))  # from where the arc gives way to the chord
@@ -107,6 +108,16 @@ class Path:
     def chord(self) -> "Path":
         """The path straight from stop to stop."""
         return path_through(self.stops, PathKind.STRAIGHT, by_lightness=self.by_lightness)
+
+    def about(self, lab: FloatsLike, corridor: float) -> Integers:
+        """Rows of the colours `lab` (n, 3) in a ball about the path, with all within `corridor` of
+        path or chord.
+        """
+        corners = np.concatenate([self.points, self.corners])
+        middle = (corners.min(axis=0) + corners.max(axis=0)) / 2.0
+        reach = float(np.linalg.norm(corners - middle, axis=-1).max()) + corridor
+        apart = np.linalg.norm(lab_to_cam16_ucs(as_lab(lab, "lab")) - middle, axis=-1)
+        return np.flatnonzero(apart <= reach + _HAIR)
 
     def locate(self, lab: FloatsLike) -> Located:
         """Where the colours `lab` (n, 3) lie; before the start is 0, past the end is 1."""

@@ -104,7 +104,8 @@ def _searched(colours: Floats, tolerance: float) -> tuple[Integers, bool]:
     if len(known) > _AT_ONCE_UP_TO:
         known = min(known, long_order(colours[falling], tolerance), key=problem.worth)
     highest = problem.worth(known)[0]
-    levels = np.unique(near)
+    levels = np.sort(near, axis=None)
+    levels = levels[np.diff(levels, prepend=-1.0) > 0.0]  # np.unique would import numpy.ma
     levels = levels[(levels >= _least_largest(near) - _HAIR) & (levels < highest - _HAIR)]
     low, high, proved = 0, len(levels), True
     while low < high:  # the smallest limit that an order keeps to

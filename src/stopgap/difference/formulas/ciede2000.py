@@ -49,8 +49,9 @@ def weighted_components(
 
     Signs are of colour 2 minus colour 1: lighter, more chromatic, counter-clockwise in hue.
     """
-    L_1, a_1, b_1 = np.moveaxis(as_lab(lab_1, "lab_1"), -1, 0)
-    L_2, a_2, b_2 = np.moveaxis(as_lab(lab_2, "lab_2"), -1, 0)
+    first, second = as_lab(lab_1, "lab_1"), as_lab(lab_2, "lab_2")
+    L_1, a_1, b_1 = (first[..., part] for part in range(3))
+    L_2, a_2, b_2 = (second[..., part] for part in range(3))
 
     mean_C7 = ((np.hypot(a_1, b_1) + np.hypot(a_2, b_2)) / 2) ** 7  # (2), (3)
     stretch = 1.5 - 0.5 * np.sqrt(mean_C7 / (mean_C7 + 25.0**7))  # 1 + G of (4)

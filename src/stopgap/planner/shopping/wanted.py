@@ -42,9 +42,9 @@ class Tabulated(Graph):
         of_graph = {each.name: getattr(graph, each.name) for each in fields(graph)}
         return cls(**of_graph, shortfall=shortfall, toll=toll)
 
-    def from_node(self, i: int) -> tuple[Floats, Floats]:
+    def from_nodes(self, first: int, end: int) -> tuple[Floats, Floats]:
         """As of any graph."""
-        return self.shortfall[i, i + 1 :], self.toll[i, i + 1 :]
+        return self.shortfall[first:end, first + 1 :], self.toll[first:end, first + 1 :]
 
     def among(self, available: Booleans) -> Self:
         """As of any graph."""
