@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from stopgap.planner import RecipeCache, estimated_conditions, find_stand_ins
+from stopgap.planner import Lately, RecipeCache, estimated_conditions, find_stand_ins
 from stopgap.planner.recipes import kept
 from stopgap.planner.recipes.index import RecipeIndex
 from stopgap.planner.recipes.kept import recipes_for_few, recipes_under
@@ -55,6 +55,17 @@ def test_what_is_kept_is_asked(tmp_path):
     assert not tmp_path.joinpath("recipes").exists()
     recipes_under(ESTIMATED, swatches, cache=cache)
     assert isinstance(recipes_for_few(ESTIMATED, swatches, cache=cache), RecipeIndex)
+
+
+@pytest.mark.usefixtures("none_are_few")
+def test_what_grows_from_what_was_asked_lately_is_asked(tmp_path):
+    *but_one, last = some_swatches()
+    cache = RecipeCache(tmp_path, Lately())
+    recipes_under(ESTIMATED, but_one, cache=cache)
+    for asked, way in (([*but_one, last], RecipeIndex), (but_one[5:8], RecipeIndex)):
+        assert isinstance(recipes_for_few(ESTIMATED, asked, cache=cache), way)
+    others = [replace(one, lab=(*one.lab[:2], 1.0)) for one in but_one]
+    assert isinstance(recipes_for_few(ESTIMATED, others, cache=cache), PrunedRecipes)
 
 
 @pytest.mark.usefixtures("none_are_few")

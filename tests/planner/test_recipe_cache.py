@@ -26,6 +26,7 @@ from stopgap.planner import (
 )
 from stopgap.planner.recipes import cache as recipe_cache
 from stopgap.planner.recipes import kept
+from stopgap.planner.recipes.held import Held
 from stopgap.planner.recipes.kept import make_palette, numbers_of
 from stopgap.planner.recipes.single_layers import laid_alone
 from stopgap.swatches import (
@@ -525,3 +526,18 @@ def test_what_is_grown_is_what_is_made_anew_to_the_last_bit(cache, seed, coverin
         anew = recipes_under(conditions, box, cache=cache)
         assert found.notes == anew.notes
         assert repr(found.recipes(TARGETS, limit=5)) == repr(anew.recipes(TARGETS, limit=5))
+
+
+@pytest.mark.parametrize("covers", ["Test:3", "Test:29"])
+def test_one_that_covers_and_clear_ones_lie_beside_each_other(cache, covers, monkeypatch):
+    swatches = some_swatches(count=30)
+    clear = {one.address: Scattering(0.0, 0.0, 0.0) for one in swatches}
+    conditions = replace(ESTIMATED, opacity=clear | {covers: COVERS})
+    going_on = cache._replace(lately=Lately())
+    recipes_under(conditions, swatches[:-1], cache=going_on)
+    going_on.lately.make_ready(conditions)
+    with monkeypatch.context() as none_laid_again:
+        none_laid_again.setattr(Held, "_palette", None)
+        grown = recipes_under(conditions, swatches, cache=going_on)
+    expected = index_recipes(make_palette(conditions, swatches))
+    assert grown.index.lab.tobytes() == expected.index.lab.tobytes()

@@ -13,7 +13,7 @@ from stopgap.desk.asking import EVERY, Desk
 from stopgap.desk.forms import Sent
 from stopgap.errors import StopgapError, TooLargeError
 from stopgap.library import find_asked
-from stopgap.planner import Layering, keep_lately, match_target, recipes_under, user_filing
+from stopgap.planner import Lately, Layering, keep_lately, match_target, recipes_under, user_filing
 
 _REST, _LONGEST = 0.3, 5.0
 """For how long nobody asks before the desk looks ahead, and how long it waits for that [s]."""
@@ -86,6 +86,8 @@ def prepare(desk: Desk) -> None:
     every question of a pencil needs, to be kept for who asks: a pencil that is owned since has
     recipes of its own.
     """
+    cache = desk.cache
+    lately = cache.lately or Lately()
     with desk.reading() as library:
         ground = desk.ground(library, Sent())
         own = desk.selection(library, Sent(), owned=desk.usual.layer_owned)
@@ -93,12 +95,12 @@ def prepare(desk: Desk) -> None:
         filing = user_filing(library)
     if laid := own.of(ground.swatches):
         with suppress(TooLargeError):
-            index = recipes_under(ground.conditions, laid, cache=desk.cache).index
+            with lately.making:  # what is made ready is what was asked here, and nobody since
+                index = recipes_under(ground.conditions, laid, cache=cache).index
+                lately.make_ready(ground.conditions)
             index.prepare(compiled=False)  # its tree falls where much was added to it
-            if desk.cache.lately is not None:
-                desk.cache.lately.make_ready(ground.conditions)
     desk.families(ground, EVERY, filing)
     for one in ground.swatches[:1]:
-        layering = Layering(desk.usual.layer_owned, cache=desk.cache)
+        layering = Layering(desk.usual.layer_owned, cache=cache)
         find_asked(one.address, ground.known)
         match_target(one, ground, every, layering=layering)

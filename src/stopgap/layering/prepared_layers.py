@@ -98,13 +98,12 @@ class PreparedLayers(NamedTuple):
             added = self._added_by_two(self.films, share, first, second)
         return np.maximum(clear + added, 0.0)
 
-    def beside(self, others: "PreparedLayers") -> "PreparedLayers | None":
-        """These and then others over the same ground; None where only some of them have films."""
+    def beside(self, others: "PreparedLayers") -> "PreparedLayers":
+        """These and then others over the same ground."""
         films = None
-        if self.films is not None and others.films is not None:
-            films = Films(*map(np.concatenate, zip(self.films, others.films)))
-        elif self.films is not others.films:
-            return None
+        if self.films is not others.films:
+            each = (one.films or _clear_films(one.depth, self.ground) for one in (self, others))
+            films = Films(*map(np.concatenate, zip(*each)))
         return PreparedLayers(
             self.ground,
             np.concatenate([self.depth, others.depth]),
@@ -148,6 +147,11 @@ def prepared_layers(depth: Floats, opacity: Floats, ground: LaidGround) -> Prepa
     if not scatters.any() and not ground.scatters:
         return PreparedLayers(ground, depth, covers, scatters, None)
     return PreparedLayers(ground, depth, covers, scatters, films_of(depth, opacity, ground))
+
+
+def _clear_films(depth: Floats, ground: LaidGround) -> Films:
+    """Of layers (m, k) that do not scatter, for who lies beside one that does."""
+    return films_of(depth, np.zeros(len(depth)), ground)
 
 
 def films_of(depth: Floats, opacity: Floats, ground: LaidGround) -> Films:

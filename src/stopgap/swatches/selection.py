@@ -36,7 +36,8 @@ class Swatches(tuple[Swatch, ...]):
         if found is None:
             for old in [*kept][: 1 - _MOST_KEPT]:
                 kept.pop(old, None)
-            known = None if self.before is None else self.before.__dict__.get("kept", {}).get(what)
+            before = self.before  # which another thread may take away
+            known = None if before is None else before.__dict__.get("kept", {}).get(what)
             found = known if however_owned and known is not None else reckon()
             if isinstance(found, Swatches) and isinstance(known, Swatches):
                 found.follow(known)

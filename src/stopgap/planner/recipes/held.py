@@ -156,9 +156,9 @@ class Held(NamedTuple):
         """The same of other `swatches` (n,): of each the place `before` among those `held`, rising,
         -1 where it is new. None where making it anew takes no longer.
         """
-        new = [swatch for swatch, at in zip(swatches, before) if at < 0]
-        if len(new) * _FEW > len(swatches):
+        if not grows_to(before):
             return None
+        new = [swatch for swatch, at in zip(swatches, before) if at < 0]
         fate, alternatives = self.fate[before], self.alternatives
         place = np.cumsum(self.fate == _LAYERED) - 1
         shelf = self.shelf
@@ -192,6 +192,11 @@ class Held(NamedTuple):
             else:
                 _lay_fresh(lab, fresh, recipes, shelf.colours)
         return grown._replace(colours=self.colours.rearranged(lab, rows), recipes=recipes)
+
+
+def grows_to(before: Integers) -> bool:
+    """Whether few are new of those that were at the places `before` (n,), -1 where they are."""
+    return int(np.count_nonzero(before < 0)) * _FEW <= len(before)
 
 
 def _joined(one: Arrays, other: Arrays) -> Arrays:

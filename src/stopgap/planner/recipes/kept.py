@@ -10,7 +10,7 @@ from stopgap.arrays import Floats, Integers
 from stopgap.errors import Note, Remedy, TooLargeError
 from stopgap.layering.estimates import never_beneath, scattering_of, swatch_loads
 from stopgap.layering.recipe_search import most_recipes
-from stopgap.planner.recipes.held import Held, make_palette
+from stopgap.planner.recipes.held import Held, grows_to, make_palette
 from stopgap.planner.recipes.index import RecipeIndex, index_recipes
 from stopgap.planner.recipes.shown import unattained_notes
 from stopgap.swatches import LayingConditions, Swatch, as_layered
@@ -137,12 +137,13 @@ def recipes_for_few(
 def _is_kept(
     conditions: LayingConditions, swatches: Sequence[Swatch], cache: "RecipeCache | None"
 ) -> bool:
-    """Whether recipes of these very pencils are at hand, or in a file."""
+    """Whether recipes of these very pencils are at hand, grow from such, or are in a file."""
     if cache is None:
         return False
     numbers = _numbers(conditions, swatches)
-    if cache.lately is not None and any(its == numbers for its, *_ in cache.lately.boxes):
-        return True
+    for its, *_ in [] if cache.lately is None else cache.lately.boxes:
+        if its[0] == numbers[0] and grows_to(_places(its[1:], numbers[1:])):
+            return True
     return cache.holds(np.concatenate(numbers))
 
 

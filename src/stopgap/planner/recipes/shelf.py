@@ -39,12 +39,10 @@ class Shelf(NamedTuple):
         return len(self.prepared.depth) // self.pressures
 
     def beside(self, others: "Shelf | None") -> "Shelf | None":
-        """These and then others; None where they do not go together, or too many are unused."""
+        """These and then others; None where there are none, or too many are unused."""
         if others is None or self.many > _UNUSED * len(self.places):
             return None
         prepared = self.prepared.beside(others.prepared)
-        if prepared is None:
-            return None
         places = np.concatenate([self.places, self.many + others.places])
         return self._replace(prepared=prepared, places=places)
 
