@@ -79,33 +79,32 @@ def words_of_differences(labs_1: FloatsLike, labs_2: FloatsLike) -> list[str]:
     apart = delta_E_ciede2000(first, second).tolist()
     terms = np.stack(weighted_components(first, second), axis=-1).tolist()
     delta_C = signed_differences(first, second)[1].tolist()
-    pairs = zip(_seen(first), _seen(second), strict=True)
+    seen = zip(_seen(first), _seen(second), _hue_words(first, second), strict=True)
     return [
-        "no visible difference" if grade(own) == "same" else _words(_parts(its, chroma), one, other)
-        for own, its, chroma, (one, other) in zip(apart, terms, delta_C, pairs, strict=True)
+        "no visible difference" if grade(own) == "same" else _words(_parts(its, chroma), *pair)
+        for own, its, chroma, pair in zip(apart, terms, delta_C, seen, strict=True)
     ]
 
 
 class _Seen(NamedTuple):
-    """A colour: L*, a*, b*, C*ab, h_ab [degrees]."""
+    """A colour: L*, a*, b*, C*ab."""
 
     L: float
     a: float
     b: float
     C: float
-    h: float
 
 
 def _seen(labs: Floats) -> list[_Seen]:
-    chroma, hue = np.hypot(labs[:, 1], labs[:, 2]), np.degrees(np.arctan2(labs[:, 2], labs[:, 1]))
-    return [_Seen(*one) for one in np.column_stack([labs, chroma, hue]).tolist()]
+    chroma = np.hypot(labs[:, 1], labs[:, 2])
+    return [_Seen(*one) for one in np.column_stack([labs, chroma]).tolist()]
 
 
-def _words(parts: _Parts, first: _Seen, second: _Seen) -> str:
+def _words(parts: _Parts, first: _Seen, second: _Seen, hue_word: str) -> str:
     if min(first.C, second.C) >= NEUTRAL_BELOW:
         words = [
             (abs(parts.chroma), "more vivid" if parts.chroma > 0.0 else "duller"),
-            (parts.hue, _hue_word(first, second)),
+            (parts.hue, hue_word),
         ]
     else:
         both_neutral = max(first.C, second.C) < NEUTRAL_BELOW
@@ -130,24 +129,26 @@ def _parts(terms: Sequence[float], delta_C: float) -> _Parts:
     return _Parts(abs(lightness), share * agreed, share * abs(hue))
 
 
-def _hue_word(first: _Seen, second: _Seen) -> str:
-    """The nearest of those unique hues to colour 2 that are nearer to it than to colour 1.
+def _hue_words(firsts: Floats, seconds: Floats) -> list[str]:
+    """The nearest of those unique hues to colour 2 (n, 3) that are nearer to it than to colour 1.
 
     For small steps that is the next unique hue on the way, for large ones the hue arrived at. Two
     colours never get the same word of each other.
     """
-
-    def distance(colour: _Seen, unique_hue: float) -> float:
-        apart = abs(colour.h - unique_hue) % 360.0
-        return min(apart, 360.0 - apart)
-
     # neighbouring unique hues are less than 180 degrees apart: one is approached unless hues agree
-    approached = {
-        word: distance(second, angle)
-        for word, angle in UNIQUE_HUES.items()
-        if distance(second, angle) < distance(first, angle)
-    }
-    return min(approached, key=approached.__getitem__, default="")
+    distance = _from_unique_hues(seconds)
+    approached = distance < _from_unique_hues(firsts)
+    nearest = np.where(approached, distance, np.inf).argmin(axis=1)
+    nearest[~approached.any(axis=1)] = -1
+    words = [*UNIQUE_HUES, ""]
+    return [words[at] for at in nearest.tolist()]
+
+
+def _from_unique_hues(labs: Floats) -> Floats:
+    """How far the hues h_ab of colours (n, 3) are from the unique hues, (n, 4) degrees."""
+    hues = np.degrees(np.arctan2(labs[:, 2], labs[:, 1]))
+    apart = np.abs(hues[:, np.newaxis] - np.array([*UNIQUE_HUES.values()])) % 360.0
+    return np.asarray(np.minimum(apart, 360.0 - apart))
 
 
 def _word_beside_neutral(

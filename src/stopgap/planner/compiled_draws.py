@@ -136,6 +136,7 @@ def _search(
     steps: Floats,
     roots: Floats,
     is_round: Booleans,
+    columns: Integers,
     groups: Integers,
     apart: Integers,
     first: Integers,
@@ -147,7 +148,8 @@ def _search(
 ) -> tuple[Integers, Booleans]:
     """Draws (n,) that each rival wins, and which targets (m,) are decided.
 
-    Those of target t are the rows first[t] to first[t + 1], nearest first.
+    Those of target t are the rows first[t] to first[t + 1], nearest first. `roots` (2, colours) are
+    without what is shared in measuring and with it, as `apart` says, of the colours in `columns`.
     """
     wins = np.zeros(len(steps), dtype=np.intp)
     decided = np.ones(len(their_roots), dtype=np.bool_)
@@ -160,7 +162,9 @@ def _search(
             _common(their_roots[t], target[block], of_shared, their_groups[t], common)
             best[:], winner[:], reach[:] = _FARTHEST, -1, _FARTHEST
             for row in range(first[t], first[t + 1]):
-                step, its_roots, its_common = steps[row], roots[row], common[apart[row]]
+                step, its_common = steps[row], common[apart[row]]
+                its_roots = roots[apart[row], columns[row]]
+                its_round = is_round[apart[row], columns[row]]
                 of_own = own[block, row - first[t]]
                 measured, paper = of_shared[groups[row, 0]], of_shared[groups[row, 1]]
                 length = math.sqrt(step[0] * step[0] + step[1] * step[1] + step[2] * step[2])
@@ -168,7 +172,7 @@ def _search(
                 for at in range(_able(along, reach, length, those)):
                     j = those[at]
                     even, odd = _squared(
-                        step, its_roots, is_round[row], of_own, measured, paper, its_common, j
+                        step, its_roots, its_round, of_own, measured, paper, its_common, j
                     )
                     sure = _take(even + odd, row, j, best[0], winner[0])
                     decided[t] &= _take(even - odd, row, j, best[1], winner[1]) and sure
@@ -208,15 +212,15 @@ def wins_compiled(box: Draws, order: Integers, rivals: Integers) -> tuple[Floats
     rows = np.repeat(np.arange(len(rivals)), rivals)
     places = order[rows, np.arange(len(rows)) - first[rows]]
     columns, targets = box.columns[rows, places], box.targets[:, 0]
-    apart = box.apart[rows, places]
-    roots = box.ours.roots[columns]
-    roots[~apart[:, 0], 1] = 0.0
+    roots = np.stack([box.ours.roots, box.ours.roots])
+    roots[0, :, 1] = 0.0
     won, decided = _search(
         box.steps[rows, places],
         roots,
-        (roots == roots[..., :1, :1] * np.eye(3)).all(axis=(1, 2, 3)),
+        (roots == roots[..., :1, :1] * np.eye(3)).all(axis=(2, 3, 4)),
+        columns,
         box.ours.groups[columns],
-        apart[:, 0].astype(np.intp),
+        box.apart[rows, places, 0].astype(np.intp),
         first,
         box.theirs.roots[targets],
         box.theirs.groups[targets],

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from stopgap.blends import Family
     from stopgap.planner.recipes.cache import RecipeCache
 
-_AT_ONCE = 2048  # targets
+_AT_ONCE = 1024  # targets
 _MANY = 2000  # those for which loading what is compiled takes no longer than it saves
 _RIVALS, _GROWTH = 48, 2  # candidates that are looked at for a target at first, and then times
 
