@@ -158,7 +158,8 @@ _GUESSED = {"Finding", "repair"}
 """What says what was guessed of a sheet; it is agreed to, or the columns are said."""
 _TELLING = {*_RAISED, *_GUESSED, "Remedy"}
 _TELLS = re.compile("|".join(_TELLING))
-_BLOCKS = re.compile(r"^(?=(?:def|class) )", re.M)
+_STATEMENTS = re.compile(r"^(?=[\w@\"'])", re.M)  # closing brackets begin none
+_BLOCK = re.compile(r"(?:def|class) \w+[(:\[]")
 _EMPTY = "def _(): ...\n\n\n"
 _FEWEST_LETTERS = 10
 _VARIABLE = "…"
@@ -197,8 +198,10 @@ def _messages() -> Iterator[Message]:
 
 def _telling(source: str) -> str:
     """A module with functions and classes that tell nothing left empty: it is read the faster."""
-    first, *rest = _BLOCKS.split(source)
-    return first + "".join(block if _TELLS.search(block) else _EMPTY for block in rest)
+    return "".join(
+        _EMPTY if _BLOCK.match(part) and not _TELLS.search(part) else part
+        for part in _STATEMENTS.split(source)
+    )
 
 
 def _told(call: ast.Call, named: Mapping[str, ast.expr]) -> tuple[str, tuple[Remedy, ...]]:
