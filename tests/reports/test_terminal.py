@@ -476,7 +476,7 @@ def test_the_wall_says_in_characters_what_a_page_says_by_form():
     filed = [Filed(each, "reds") for each in pencils]
     named = Filed(Swatch("Quay", "7", NO_COLOUR), "reds")
     report = families_report(
-        [Family("reds", tuple(filed), (0.0,) * 3, exact=True, names=(named,))],
+        [Family("reds", tuple(filed), (0.0,) * 3, proved=True, names=(named,))],
         whole=False,
         wall=True,
     )

@@ -14,8 +14,7 @@ def harmless(text: str, longest: int = _LONGEST) -> str:
     >>> harmless("red\x1b[31m \u202eneerg")
     'red\\x1b[31m \\u202eneerg'
     """
-    plain = text.isascii() and text.isprintable()
-    shown = text if plain else "".join(map(_visible, text))
+    shown = text if text.isprintable() else "".join(map(_visible, text))
     return shown if len(shown) <= longest else shown[: longest - 1] + "…"
 
 

@@ -15,8 +15,8 @@ from stopgap.blends.filing.boundaries import (
     families_meant,
     family_fits,
 )
-from stopgap.blends.filing.light_to_dark import DEFAULT_TOLERANCE, least_largest_step
-from stopgap.blends.filing.orders import Ordering, order_once
+from stopgap.blends.filing.light_to_dark import DEFAULT_TOLERANCE
+from stopgap.blends.filing.orders import Ordering, least_largest_step_once, order_once
 from stopgap.difference import delta_E
 from stopgap.errors import NothingFoundError, UnknownSwatchError
 from stopgap.naming import misleading_term
@@ -62,15 +62,15 @@ class Filed:
 class Family:
     """The swatches of a family in their order, and the ΔE00 `steps` between neighbours.
 
-    `exact` is that of the order (see `Order`); of an order that was kept it is said of its largest
-    step alone. `section` and `note` are the user's, `guests` serve the family as a second one.
-    `waiting` have no place in an arrangement yet, `names` one but no colour.
+    `proved` is what `Order` calls exact, None of an order that was kept. `section` and `note` are
+    the user's, `guests` serve the family as a second one. `waiting` have no place in an arrangement
+    yet, `names` one but no colour.
     """
 
     name: str
     filed: tuple[Filed, ...]
     steps: tuple[float, ...]
-    exact: bool
+    proved: bool | None
     section: str = ""
     note: str = ""
     guests: tuple[Swatch, ...] = ()
@@ -83,10 +83,15 @@ class Family:
         return max(self.steps, default=0.0)
 
     @property
+    def exact(self) -> bool:
+        """That of the order (see `Order`); of one that was kept it is said of the largest step."""
+        return self.largest_step <= self.bound + 1e-9 if self.proved is None else self.proved
+
+    @property
     def bound(self) -> float:
         """No order of them has a largest step below that; worked out when it is asked for."""
-        lab = np.array([each.swatch.lab for each in self.filed]).reshape(-1, 3)
-        return self.largest_step if self.exact else least_largest_step(lab)
+        labs = tuple(each.swatch.lab for each in self.filed)
+        return self.largest_step if self.proved else least_largest_step_once(labs)
 
 
 def family_name(text: str, arrangement: Arrangement | None = None) -> str:
@@ -223,7 +228,7 @@ def _with_names(
             if (swatch := there.get(key_of(place.pencil))) is not None
         )
         if names:
-            family = by_name.get(own.name, Family(own.name, (), (), exact=True))
+            family = by_name.get(own.name, Family(own.name, (), (), proved=True))
             by_name[own.name] = replace(family, names=names, section=own.section, note=own.note)
     names_in_order = [*(family.name for family in arrangement.families), NOT_FILED]
     return tuple(by_name[name] for name in names_in_order if name in by_name)
@@ -277,7 +282,7 @@ def _ordered(name: str, members: Sequence[Filed], tolerance: float, how: Orderin
 
 def _waiting(members: Sequence[Filed]) -> Family:
     """Those without a place, range by range as they came: nobody has said how they should stand."""
-    return Family(NOT_FILED, tuple(members), _steps(members), exact=False, waiting=True)
+    return Family(NOT_FILED, tuple(members), _steps(members), proved=False, waiting=True)
 
 
 def _steps(line: Sequence[Filed]) -> tuple[float, ...]:
@@ -290,11 +295,6 @@ def _kept_order(
 ) -> Family:
     rank = {key_of(place.pencil): at for at, place in enumerate(family.places)}
     line = sorted(members, key=lambda each: rank[key_of(each.swatch.address)])
-    found = Family(family.name, tuple(line), _steps(line), exact=False)
-    return replace(
-        found,
-        exact=found.largest_step <= found.bound + 1e-9,
-        section=family.section,
-        note=family.note,
-        guests=tuple(by_key[key_of(one)] for one in family.also if key_of(one) in by_key),
-    )
+    guests = tuple(by_key[key_of(one)] for one in family.also if key_of(one) in by_key)
+    own = (family.section, family.note, guests)
+    return Family(family.name, tuple(line), _steps(line), None, *own)

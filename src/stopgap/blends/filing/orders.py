@@ -5,7 +5,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from stopgap.blends.filing.light_to_dark import Order, order
+from stopgap.blends.filing.light_to_dark import Order, least_largest_step, order
 from stopgap.difference import delta_E
 
 Lab = tuple[float, float, float]
@@ -17,6 +17,12 @@ Ordering = Callable[[tuple[Lab, ...], float], Order]
 def order_once(labs: tuple[Lab, ...], tolerance: float) -> Order:
     """What `light_to_dark.order` finds, kept: a process that stays is asked for the same often."""
     return order(np.array(labs, dtype=np.float64).reshape(-1, 3), tolerance)
+
+
+@lru_cache(maxsize=256)
+def least_largest_step_once(labs: tuple[Lab, ...]) -> float:
+    """What `light_to_dark.least_largest_step` finds, kept."""
+    return least_largest_step(labs) if labs else 0.0
 
 
 def by_lightness(labs: tuple[Lab, ...]) -> Order:

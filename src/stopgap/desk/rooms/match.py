@@ -102,7 +102,7 @@ def _deeds(
     found, settled = desk.families(ground, EVERY, filing)
     there = {family.name for family in found}
     empty = [] if filing is None else [each for each in filing.families if each.name not in there]
-    families = [*found, *(Family(each.name, (), (), exact=True) for each in empty)]
+    families = [*found, *(Family(each.name, (), (), proved=True) for each in empty)]
     return (*own_deeds(pencil, here), *place_deeds(pencil, families, here, settled=settled))
 
 
