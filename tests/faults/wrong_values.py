@@ -20,8 +20,7 @@ from pathlib import Path
 from long_runs import Asked, asked, run
 
 from stopgap.cli import program
-from stopgap.library.store.history import WATCHED
-from stopgap.library.store.sealing import seal
+from stopgap.library.store.sealing import WATCHED, seal
 
 COMMANDS = (
     "range list --json",

@@ -135,3 +135,24 @@ def test_what_is_not_landed_yet_is_seen_within(path):
         own(library, [before[0].first], owned=not before[0].first.owned)
         assert library.pencils() != before
     assert again(path, last_read) == fresh(path)
+
+
+def test_what_is_read_of_a_file_that_lies_there_no_more_is_not_kept(path, tmp_path):
+    last_read, copy = LastRead(), tmp_path / "copy.sqlite"
+    with open_library(path, read_only=True) as library:
+        backup(library, copy)
+    alter_unseen(copy, None)  # of another name, and with the very same history
+    with open_library(path, read_only=True) as library:
+        library.last_read = last_read
+        put_in_place(path, copy)
+        library.pencils()
+    assert again(path, last_read) == fresh(path)
+
+
+def test_what_another_program_alters_before_ones_own_change_is_seen(path):
+    last_read = LastRead()
+    first = again(path, last_read)[0].first
+    with open_library(path) as library, last_read.writing(library):
+        alter_unseen(path, None)
+        own(library, [first], owned=not first.owned)
+    assert again(path, last_read) == fresh(path)

@@ -14,8 +14,7 @@ from stopgap.library.store.connection import (
     open_file,
     told_plainly,
 )
-from stopgap.library.store.history import WATCHED
-from stopgap.library.store.sealing import row_checksum, seal, structure_altered
+from stopgap.library.store.sealing import WATCHED, row_checksum, seal, structure_altered
 
 _SPARED = "mapping"  # a range is whole without it: what was agreed on can be asked anew
 _MOST_TRIED = 100_000

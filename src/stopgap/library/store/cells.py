@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 from stopgap.errors import InputError, LibraryError, Remedy
 from stopgap.library.store import entry as entered
 from stopgap.library.store.entry import Entry, EntryKind
-from stopgap.library.store.sealing import structure_altered
+from stopgap.library.store.sealing import WATCHED, structure_altered
 from stopgap.swatches import FIELDS, GRAINS, Edition
 from stopgap.swatches.kinds import Number, Text, WholeNumber, YesOrNo
 
@@ -123,8 +123,6 @@ def unreadable(path: Path, connection: sqlite3.Connection, error: Exception) -> 
 
 def ill_formed_cells(connection: sqlite3.Connection) -> list[IllFormed]:
     """Every cell of the library that is not as it should be."""
-    from stopgap.library.store.history import WATCHED  # which reads rows, and they ask for bounds
-
     return [
         cell
         for table in WATCHED

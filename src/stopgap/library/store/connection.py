@@ -19,8 +19,8 @@ from pathlib import Path
 
 from stopgap.errors import LibraryError, Remedy, StopgapError
 from stopgap.library.files import APPLICATION_ID, replacing, reserved
-from stopgap.library.store.history import WATCHED, watch_tables, whole
-from stopgap.library.store.sealing import seal
+from stopgap.library.store.history import watch_tables, whole
+from stopgap.library.store.sealing import WATCHED, seal
 
 LOCK_PATIENCE = 30.0  # seconds to wait for another program to finish writing
 _PATIENCE = ContextVar("patience", default=math.inf)

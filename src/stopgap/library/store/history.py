@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 from stopgap.errors import InputError, landed
 from stopgap.library.files import uninterrupted
-from stopgap.library.store.sealing import seal
+from stopgap.library.store.sealing import WATCHED, seal
 from stopgap.library.store.shifts import renew_shifts
 
 CHANGES_KEPT = 200
@@ -23,10 +23,6 @@ TOGETHER = 60.0
 """Within how many seconds ticks of one page are one change [s]."""
 ROWS_KEPT = 200_000
 """Copies of rows beyond which the oldest change is forgotten."""
-WATCHED = (
-    *("colour_range", "swatch", "further_swatch", "decision"),
-    *("paper", "calibration", "pin", "edition", "arrangement"),
-)
 
 
 def watch_tables(connection: sqlite3.Connection, tables: Sequence[str] = WATCHED) -> None:

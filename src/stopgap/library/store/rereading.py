@@ -6,16 +6,13 @@ very same are not made anew.
 """
 
 import sqlite3
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple, Protocol
 
 from stopgap.library.store.rows import Remembered, read_pencils
 from stopgap.swatches import Pencil
-
-if TYPE_CHECKING:
-    from stopgap.library.store.library import Library
 
 FileState = tuple[int, ...]
 
@@ -32,6 +29,19 @@ def file_state(path: Path) -> FileState:
     except OSError:
         return ()
     return (file.st_ino, file.st_mtime_ns, file.st_size)
+
+
+class Opened(Protocol):
+    """What is asked of a library that is open."""
+
+    path: Path
+    opened: FileState
+
+    def reading(self) -> AbstractContextManager[sqlite3.Connection]:
+        """The connection, at one moment of the library."""
+
+    def when_landed(self, tell: Callable[[], None]) -> None:
+        """Have something told once what is changed is safe."""
 
 
 class _Moment(NamedTuple):
@@ -54,7 +64,7 @@ class LastRead:
         self._seen: _Seen | None = None
         self._own: tuple[_Moment, ...] = ()  # between each and the next only who asks wrote
 
-    def pencils(self, connection: sqlite3.Connection, library: "Library") -> tuple[Pencil, ...]:
+    def pencils(self, connection: sqlite3.Connection, library: Opened) -> tuple[Pencil, ...]:
         """Every pencil, as `read_pencils` gives them, at the moment of an open transaction."""
         entry = _last_entry(connection)  # which locks the file against who writes
         now = _Moment(file_state(library.path), entry)
@@ -73,7 +83,7 @@ class LastRead:
         return found
 
     @contextmanager
-    def writing(self, library: "Library") -> Iterator[None]:
+    def writing(self, library: Opened) -> Iterator[None]:
         """Have what is changed within its block, which nobody else does, known as one's own.
 
         What another program changes in the instant after it landed has entries of its own, or, as a

@@ -5,6 +5,12 @@ import sqlite3
 from collections.abc import Iterable
 from zlib import crc32
 
+WATCHED = (
+    *("colour_range", "swatch", "further_swatch", "decision"),
+    *("paper", "calibration", "pin", "edition", "arrangement"),
+)
+"""Tables of which each change is known."""
+
 STRUCTURE = "structure"
 """Stands for a table where the check sum is that of tables and triggers themselves."""
 
