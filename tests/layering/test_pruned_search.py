@@ -7,12 +7,13 @@ import pytest
 
 from stopgap.colorimetry.cielab import relative_tristimulus
 from stopgap.difference import delta_E
+from stopgap.difference.bounds.boxes import enclose
 from stopgap.difference.bounds.ciede2000 import bound_ciede2000
 from stopgap.difference.bounds.covers import cover
 from stopgap.layering import palette_of, search
 from stopgap.layering.pruning.preparing import prepare_search
 from stopgap.layering.pruning.regions import region_within
-from stopgap.planner.nearness import LEAST_BY_HUE, hue_keeping_difference
+from stopgap.planner.nearness import hue_keeping_bound, hue_keeping_difference
 from stopgap.swatches import Reflectance, Scattering, Swatch
 
 PAPER = (95.0, 0.0, 2.0)
@@ -109,17 +110,23 @@ def test_ranks_by_hue_as_well():
     box, pruned, _ = boxes("some cover", 1)
     target = (45.0, 90.0, 60.0)
     found = pruned.search(
-        target, limit=12, difference=hue_keeping_difference, at_least=LEAST_BY_HUE
+        target, limit=12, difference=hue_keeping_difference, bound=hue_keeping_bound
     )
     expected = search(target, box, limit=12, metric=hue_keeping_difference)
     assert_same(found, expected)
 
 
-def test_hue_kept_is_nowhere_below_its_part_of_the_difference():
+def test_hue_kept_is_nowhere_below_its_bound():
     random = np.random.default_rng(7)
+    tight = 0
     for target in random.uniform((0, -90, -90), (100, 90, 90), (40, 3)):
-        labs = target + random.normal(size=(500, 3)) * random.uniform(0.1, 40)
-        assert (hue_keeping_difference(target, labs) >= LEAST_BY_HUE * delta_E(target, labs)).all()
+        middles = target * random.uniform(0, 1.2, (500, 1)) + random.normal(size=(500, 3)) * 8
+        labs = middles[:, np.newaxis] + random.normal(size=(500, 6, 3)) * random.uniform(0.1, 6)
+        apart = hue_keeping_difference(target, labs.reshape(-1, 3)).reshape(500, 6).min(axis=1)
+        least = hue_keeping_bound(target, enclose(labs))
+        assert (least <= apart + 1e-9).all()
+        tight += (least > 0.9 * apart).sum()
+    assert tight > 1000
 
 
 @pytest.mark.parametrize("limit", [0.1, 1.5, 9.0])

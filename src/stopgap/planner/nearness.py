@@ -27,6 +27,7 @@ from stopgap.difference import (
     linked_within,
     promise,
 )
+from stopgap.difference.bounds.ciede2000 import bound_ciede2000
 from stopgap.errors import Note, NothingFoundError
 from stopgap.planner.materials import labs_of
 from stopgap.swatches import LAYS_BADLY, Core, Lab, LaidStack, Replaced, Swatch, Target
@@ -50,11 +51,6 @@ HUE_LOST = 30.0
 """What that costs: more than lightness and chroma cost among pencils of that hue."""
 HUE_WEIGHT = 2.0
 """How many times as much hue counts as in ΔE00."""
-
-LEAST_BY_HUE = 0.73
-"""What part of ΔE00 `hue_keeping_difference` is at least. With x and y the terms of chroma and hue
-and R that of rotation, x² + 4 y² + 2 R x y is least against x² + y² + R x y where R = -sqrt(3),
-there 0.5358 of it, and 0.7320 is the root of that."""
 
 _WORTH_TRYING = GRADES["close"]  # where nobody told how a pencil lays: this project's choice
 _MOST_NAMED = 3
@@ -87,6 +83,17 @@ def hue_keeping_difference(target: FloatsLike, labs: FloatsLike) -> Floats:
     kept = colours[..., 1:] @ asked[1:] / max(chroma, 1e-9)
     lost = kept < min(KEPT_CHROMA, KEPT_SHARE * chroma)
     apart: Floats = delta_E_ciede2000(asked, colours, k_H=1.0 / HUE_WEIGHT) + HUE_LOST * lost
+    return apart
+
+
+def hue_keeping_bound(target: Floats, boxes: Floats) -> Floats:
+    """No more than that is to any colour of boxes (..., BOX_COLUMNS) of `difference.bounds`."""
+    chroma = float(np.hypot(target[1], target[2]))
+    a, b = target[1:] / max(chroma, 1e-9)
+    most = np.maximum(a * boxes[..., 2], a * boxes[..., 3])
+    most = most + np.maximum(b * boxes[..., 4], b * boxes[..., 5])
+    lost = most < min(KEPT_CHROMA, KEPT_SHARE * chroma) - 1e-9
+    apart: Floats = bound_ciede2000(target, boxes, k_H=1.0 / HUE_WEIGHT) + HUE_LOST * lost
     return apart
 
 

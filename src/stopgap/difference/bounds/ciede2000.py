@@ -4,8 +4,8 @@ CIEDE2000 is no metric: the triangle inequality fails for 0.06, 0.2 and 0.9 per 
 whose coordinates scatter by 1, 2 and 5 (computed here, a million each), so that trees which prune
 by distances between points give wrong answers. Here each term of equation (22) is bounded on its
 own over everything a box can hold (interval arithmetic), and the terms are put together so that the
-rotation term is given its worst value. k_L = k_C = k_H = 1. Equation numbers: G. Sharma, W. Wu,
-E. N. Dalal (2005), Color Research & Application 30(1), 21-30.
+rotation term is given its worst value. k_L = k_C = 1, and k_H = 1 or less. Equation numbers:
+G. Sharma, W. Wu, E. N. Dalal (2005), Color Research & Application 30(1), 21-30.
 
 The target is colour 1, any colour of the box is colour 2. The box bounds L*, a*, b*, C*ab and h_ab
 of colour 2 (see `bounds.boxes`). Claim: no ΔE00 is below the value returned.
@@ -34,7 +34,8 @@ of colour 2 (see `bounds.boxes`). Claim: no ΔE00 is below the value returned.
 5.  *Hue difference.* |ΔH'| = 2 sqrt(C'1 C'2) |sin(Δh'/2)| grows with both C' and with |Δh'| up to
     180 degrees, whichever way round (11) counts. S_H, (20), is at most that of the largest mean C'
     and of the largest T. By (15), T is at most T(h) + 2.41 |h - h~| [radians] and 1.573 everywhere:
-    its derivative is at most 0.17 + 2 × 0.24 + 3 × 0.32 + 4 × 0.20 = 2.41. So |ΔH'|/S_H >= Y.
+    its derivative is at most 0.17 + 2 × 0.24 + 3 × 0.32 + 4 × 0.20 = 2.41. So |ΔH'|/S_H >= Y, and with k_H
+    that much less |ΔH'|/(k_H S_H) >= Y/k_H, which then takes the place of Y.
 
 6.  *Mean hue.* It is h'1 + (h'2 - h'1)/2 by the shorter way (14). Where the box reaches 180 degrees
     from the target, it may be either way: then every mean hue, and either sign of ΔH', is admitted.
@@ -49,7 +50,8 @@ of colour 2 (see `bounds.boxes`). Claim: no ΔE00 is below the value returned.
 
 9.  *About the neutral axis* the hues of a box say nothing. There: x² + y² - r x y >= (1 - r/2)
     (x² + y²), S_H <= S_C because T <= 1.573 < 3, and ΔC'² + ΔH'² = s² Δa*² + Δb*², so that
-    x² + y² - r x y >= (1 - r/2) (s_low² Δa*² + Δb*²)/S_C² at the largest S_C. The larger is taken.
+    x² + y² - r x y >= (1 - r/2) (s_low² Δa*² + Δb*²)/S_C² at the largest S_C. The larger is taken. A k_H
+    below 1 only makes y larger.
 """
 
 import numpy as np
@@ -59,15 +61,18 @@ from stopgap.arrays import Floats
 T_LARGEST = 1.573  # T is at most 1.57248, at a mean hue of 234.4 degrees
 
 
-def bound_ciede2000(target: Floats, boxes: Floats) -> Floats:
-    """The least ΔE00 there can be from targets (..., 3) to colours of boxes (..., BOX_COLUMNS)."""
+def bound_ciede2000(target: Floats, boxes: Floats, *, k_H: float = 1.0) -> Floats:
+    """The least ΔE00 there can be from targets (..., 3) to colours of boxes (..., BOX_COLUMNS).
+
+    `k_H` is from 0 to 1.
+    """
     box = np.moveaxis(boxes, -1, 0)
     L_1, a_1, b_1 = np.moveaxis(target, -1, 0)
-    return np.sqrt(squared_bound_ciede2000(L_1, a_1, b_1, np.hypot(a_1, b_1), box))
+    return np.sqrt(squared_bound_ciede2000(L_1, a_1, b_1, np.hypot(a_1, b_1), box, k_H))
 
 
 def squared_bound_ciede2000(
-    L_1: Floats, a_1: Floats, b_1: Floats, C_1: Floats, box: Floats
+    L_1: Floats, a_1: Floats, b_1: Floats, C_1: Floats, box: Floats, k_H: float = 1.0
 ) -> Floats:
     """The bound's square. `C_1` is C*ab of the target; `box` has its columns on the first axis.
 
@@ -115,7 +120,7 @@ def squared_bound_ciede2000(
     T = 1.0 - 0.17 * (_C30 * c + _S30 * sn) + 0.24 * c2 + 0.32 * (_C6 * c3 - _S6 * s3)
     T = T - 0.20 * (_C63 * c4 + _S63 * s4)
     T = np.minimum(T + 2.41 * slack, T_LARGEST)
-    y = 2.0 * np.sqrt(C_1_low * C_2_low) * np.sin(0.5 * hue_gap) / (1.0 + 0.015 * mean_C * T)
+    y = 2.0 * np.sqrt(C_1_low * C_2_low) * np.sin(0.5 * hue_gap) / (1.0 + 0.015 * mean_C * T) / k_H
 
     # 4 chroma
     up, down = C_2_low - C_1_high, C_1_low - C_2_high

@@ -16,12 +16,14 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, one_lab, renumbered
 from stopgap.difference import DifferenceFunction, delta_E_ciede2000
+from stopgap.difference.bounds.boxes import LowerBound
+from stopgap.difference.bounds.ciede2000 import bound_ciede2000
 from stopgap.errors import InputError
 from stopgap.layering.estimates import TO_COVER
 from stopgap.layering.optics import Optics
 from stopgap.layering.palette import Palette
 from stopgap.layering.pruning.descent import Pairs
-from stopgap.layering.pruning.regions import region_within
+from stopgap.layering.pruning.regions import Region, region_within
 from stopgap.layering.recipe_search import (
     Found,
     best_of_groups,
@@ -32,7 +34,8 @@ from stopgap.swatches import Swatch
 
 Laid = Callable[[Sequence[Swatch], Optics | None], Palette]
 
-_BATCH = 2**17  # pairs laid at once
+_BATCHES = 2**13, 2**17  # pairs laid at once, first and at most
+_NEARER = 0.98  # part of a difference that is worth asking for anew
 _NEAR = 116.0  # ΔE00 that is asked first of one pencil; recipes are as the square of pencils
 _SPARE, _FURTHER = 1.2, 4.0
 _EVERYTHING = 1000.0
@@ -66,11 +69,11 @@ class PrunedSearch:
         per_pair: int = 1,
         barred: Booleans | None = None,
         difference: DifferenceFunction = delta_E_ciede2000,
-        at_least: float = 1.0,
+        bound: LowerBound = bound_ciede2000,
     ) -> Found:
         """What `recipe_search.search` finds, pencils (n,) that are `barred` passed over.
 
-        A `difference` other than ΔE00 is nowhere less than `at_least` as large as that.
+        A `difference` other than ΔE00 comes with its lower `bound` over boxes of colours.
 
         Raises
         ------
@@ -94,7 +97,10 @@ class PrunedSearch:
         while True:
             found = first_found(*single, limit)
             near: list[tuple[Integers, Integers, Integers, Floats]] = []
-            for group, option, layings in self._batches(target, within / at_least, towards, barred):
+            region = region_within(
+                target, within * (1.0 + _SLACK) + _SLACK, towards, difference, bound
+            )
+            for group, option, layings in self._batches(region, barred):
                 delta_E = difference(target, self._laid(layings))
                 useful = delta_E < simpler[layings // p].min(axis=1)
                 useful &= delta_E <= _reach(found, limit)
@@ -106,9 +112,12 @@ class PrunedSearch:
                     np.concatenate([single.delta_E, delta_E[kept]]),
                     limit,
                 )
+                if _reach(found, limit) < _NEARER * within:
+                    break  # of what is left most is too far
+            else:
+                if _reach(found, limit) <= within or within >= _EVERYTHING:
+                    return found
             reach = _reach(found, limit)
-            if reach <= within or within >= _EVERYTHING:
-                return found
             # they lie about evenly in space
             many = max(int((found.delta_E <= within).sum()), 1)
             further = min(max(_SPARE * np.cbrt(limit / many), _SPARE), _FURTHER)
@@ -133,21 +142,20 @@ class PrunedSearch:
         return box.colours(*(place * self.pressures + layings % self.pressures).T)
 
     def _batches(
-        self, target: Floats, within: float, towards: Floats, barred: Booleans | None
+        self, region: Region, barred: Booleans | None
     ) -> Iterator[tuple[Integers, Integers, Integers]]:
-        """Recipes that may be so near: the number (m,) of the pair, which it is of the ways to lay
+        """Recipes that may lie in it: the number (m,) of the pair, which it is of the ways to lay
         it, and layings (m, 2).
         """
-        region = region_within(target, within * (1.0 + _SLACK) + _SLACK, towards)
         parts: list[tuple[Integers, Integers, Integers]] = []
-        many = 0
+        many, batch = 0, _BATCHES[0]
         for kind in self.kinds:
             for first, second in kind.within(region):
                 parts.append(self._allowed(first, second, barred))
                 many += len(parts[-1][0])
-                if many >= _BATCH:
+                if many >= batch:
                     yield together(parts)
-                    parts, many = [], 0
+                    parts, many, batch = [], 0, min(2 * batch, _BATCHES[1])
         if many:
             yield together(parts)
 

@@ -8,7 +8,9 @@ import numpy as np
 
 from stopgap.arrays import Floats
 from stopgap.colorimetry.cielab import lab_of, relative_tristimulus
-from stopgap.difference import DEFAULT_METRIC, METRICS, delta_E_ciede2000
+from stopgap.difference import DifferenceFunction, delta_E_ciede2000
+from stopgap.difference.bounds.boxes import LowerBound
+from stopgap.difference.bounds.ciede2000 import bound_ciede2000
 from stopgap.difference.bounds.covers import cover, halved, within
 
 _FINEST = 0.5, 0.05  # boxes of the cover: part of the difference, and L*, a*, b* at least
@@ -30,19 +32,23 @@ class Region(NamedTuple):
     high: Floats
 
 
-def region_within(target: Floats, limit: float, towards: Floats) -> Region:
-    """What holds every colour whose ΔE00 from the `target` (3,) is at most `limit`.
+def region_within(
+    target: Floats,
+    limit: float,
+    towards: Floats,
+    difference: DifferenceFunction = delta_E_ciede2000,
+    bound: LowerBound = bound_ciede2000,
+) -> Region:
+    """What holds every colour whose difference from the `target` (3,) is at most `limit`, by its
+    lower bound over boxes.
 
-    One plane is that on which ΔE00 is as large as of the colour `towards` (3,): where all that can
+    One plane is that on which it is as large as of the colour `towards` (3,): where all that can
     be had lies beyond the target on one side, it keeps most of that out.
     """
-    bound = METRICS[DEFAULT_METRIC].lower_bound
-    if bound is None:
-        raise ValueError(DEFAULT_METRIC)
     boxes = cover(target, limit, bound, finest=max(_FINEST[0] * limit, _FINEST[1]))
     wide = boxes[..., 1].max(axis=0) - boxes[..., 0].min(axis=0)
     axes = _slopes(target, lambda lab: lab) / wide[:, np.newaxis]
-    (away,) = _slopes(towards, lambda lab: delta_E_ciede2000(target, lab)[..., np.newaxis])
+    (away,) = _slopes(towards, lambda lab: difference(target, lab)[..., np.newaxis])
     share = np.linalg.solve(axes.T, away)  # of each axis
     if np.abs(share).max() > 0.0:
         nearest = int(np.abs(share).argmax())

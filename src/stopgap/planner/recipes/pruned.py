@@ -8,12 +8,13 @@ import numpy as np
 
 from stopgap.arrays import Booleans, FloatsLike, as_lab
 from stopgap.difference import DifferenceFunction, delta_E_ciede2000
+from stopgap.difference.bounds.boxes import LowerBound
 from stopgap.errors import Note
 from stopgap.layering.estimates import scattering_of
 from stopgap.layering.pruning.preparing import prepare_search
 from stopgap.layering.pruning.pruned_search import PrunedSearch
 from stopgap.layering.recipe_search import Found
-from stopgap.planner.nearness import LEAST_BY_HUE
+from stopgap.planner.nearness import hue_keeping_bound
 from stopgap.planner.recipes.held import make_palette, prepared_anew
 from stopgap.planner.recipes.shown import as_shown, unattained_notes
 from stopgap.swatches import Lab, LayingConditions, Swatch
@@ -66,14 +67,15 @@ class PrunedRecipes:
         *,
         limit: int,
         without: Collection[str] = (),
+        bound: LowerBound = hue_keeping_bound,
     ) -> Found:
-        """The same ranked by another difference, which is nowhere below LEAST_BY_HUE of ΔE00."""
+        """The same ranked by another difference, and its lower bound over boxes of colours."""
         found = self._prepared.search(
             target_lab,
             limit=limit,
             barred=self._barred(without),
             difference=difference,
-            at_least=LEAST_BY_HUE,
+            bound=bound,
         )
         colours = self._prepared.colours(found.layings)
         return Found(found.layings, delta_E_ciede2000(target_lab, colours))
