@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from stopgap.planner import Lately, RecipeCache, estimated_conditions, find_stand_ins
-from stopgap.planner.recipes import kept
+from stopgap.planner.recipes import kept, pruned
 from stopgap.planner.recipes.index import RecipeIndex
 from stopgap.planner.recipes.kept import recipes_for_few, recipes_under
 from stopgap.planner.recipes.pruned import PrunedRecipes
@@ -66,6 +66,24 @@ def test_what_grows_from_what_was_asked_lately_is_asked(tmp_path):
         assert isinstance(recipes_for_few(ESTIMATED, asked, cache=cache), way)
     others = [replace(one, lab=(*one.lab[:2], 1.0)) for one in but_one]
     assert isinstance(recipes_for_few(ESTIMATED, others, cache=cache), PrunedRecipes)
+
+
+@pytest.mark.usefixtures("none_are_few")
+def test_what_was_made_ready_is_at_hand_for_the_next_question(tmp_path, monkeypatch):
+    swatches, cache = some_swatches(), RecipeCache(tmp_path, Lately())
+    first = recipes_for_few(ESTIMATED, swatches, cache=cache)
+    made = []
+    monkeypatch.setattr(pruned, "prepare_search", lambda *_, **__: made.append(1))
+    renamed = [replace(one, name="Other") for one in swatches]
+    again = recipes_for_few(ESTIMATED, swatches, cache=cache)
+    (found,), (expected,) = (one.search([(50.0, 5.0, 10.0)]) for one in (again, first))
+    assert found.layings.tolist() == expected.layings.tolist()
+    assert found.delta_E.tobytes() == expected.delta_E.tobytes()
+    assert not made
+    for other in (renamed[:9], [*swatches[1:], replace(swatches[0], lab=(50.0, 1.0, 1.0))]):
+        recipes_for_few(ESTIMATED, other, cache=cache)
+    recipes_for_few(replace(ESTIMATED, tooth=2.5), swatches, cache=cache)
+    assert len(made) == 3
 
 
 @pytest.mark.usefixtures("none_are_few")

@@ -34,8 +34,8 @@ of colour 2 (see `bounds.boxes`). Claim: no ΔE00 is below the value returned.
 5.  *Hue difference.* |ΔH'| = 2 sqrt(C'1 C'2) |sin(Δh'/2)| grows with both C' and with |Δh'| up to
     180 degrees, whichever way round (11) counts. S_H, (20), is at most that of the largest mean C'
     and of the largest T. By (15), T is at most T(h) + 2.41 |h - h~| [radians] and 1.573 everywhere:
-    its derivative is at most 0.17 + 2 × 0.24 + 3 × 0.32 + 4 × 0.20 = 2.41. So |ΔH'|/S_H >= Y, and with k_H
-    that much less |ΔH'|/(k_H S_H) >= Y/k_H, which then takes the place of Y.
+    its derivative is at most 0.17 + 2 × 0.24 + 3 × 0.32 + 4 × 0.20 = 2.41. So |ΔH'|/S_H >= Y;
+    with another k_H it is Y/k_H that takes the place of Y.
 
 6.  *Mean hue.* It is h'1 + (h'2 - h'1)/2 by the shorter way (14). Where the box reaches 180 degrees
     from the target, it may be either way: then every mean hue, and either sign of ΔH', is admitted.
@@ -50,8 +50,8 @@ of colour 2 (see `bounds.boxes`). Claim: no ΔE00 is below the value returned.
 
 9.  *About the neutral axis* the hues of a box say nothing. There: x² + y² - r x y >= (1 - r/2)
     (x² + y²), S_H <= S_C because T <= 1.573 < 3, and ΔC'² + ΔH'² = s² Δa*² + Δb*², so that
-    x² + y² - r x y >= (1 - r/2) (s_low² Δa*² + Δb*²)/S_C² at the largest S_C. The larger is taken. A k_H
-    below 1 only makes y larger.
+    x² + y² - r x y >= (1 - r/2) (s_low² Δa*² + Δb*²)/S_C² at the largest S_C. The larger is taken.
+    A k_H below 1 only makes y larger.
 """
 
 import numpy as np

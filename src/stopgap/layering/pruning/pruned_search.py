@@ -35,7 +35,7 @@ from stopgap.swatches import Swatch
 Laid = Callable[[Sequence[Swatch], Optics | None], Palette]
 
 _BATCHES = 2**13, 2**17  # pairs laid at once, first and at most
-_NEARER = 0.98  # part of a difference that is worth asking for anew
+_NEARER = 0.95  # part of a difference that is worth asking for anew
 _NEAR = 116.0  # ΔE00 that is asked first of one pencil; recipes are as the square of pencils
 _SPARE, _FURTHER = 1.2, 4.0
 _EVERYTHING = 1000.0
@@ -101,6 +101,8 @@ class PrunedSearch:
                 target, within * (1.0 + _SLACK) + _SLACK, towards, difference, bound
             )
             for group, option, layings in self._batches(region, barred):
+                if _reach(found, limit) < _NEARER * within:
+                    break  # of what is left most is too far
                 delta_E = difference(target, self._laid(layings))
                 useful = delta_E < simpler[layings // p].min(axis=1)
                 useful &= delta_E <= _reach(found, limit)
@@ -112,8 +114,6 @@ class PrunedSearch:
                     np.concatenate([single.delta_E, delta_E[kept]]),
                     limit,
                 )
-                if _reach(found, limit) < _NEARER * within:
-                    break  # of what is left most is too far
             else:
                 if _reach(found, limit) <= within or within >= _EVERYTHING:
                     return found

@@ -32,6 +32,7 @@ change (tests/planner/test_recipe_cache.py notices colours)."""
 
 if TYPE_CHECKING:
     from stopgap.planner.recipes.held import Held
+    from stopgap.planner.recipes.pruned import PrunedRecipes
     from stopgap.swatches import LayingConditions, Swatch
 
 Arrays = Mapping[str, "np.typing.NDArray[Any]"]
@@ -48,12 +49,14 @@ _UNREADABLE = (OSError, ValueError, TypeError, MemoryError, RecursionError, Synt
 
 class Lately:
     """What was asked lately, the latest first: numbers of conditions and of each swatch, these
-    swatches, and what is held of their recipes. Who asks waits for who is `making` some.
+    swatches, and what is held of their recipes; and what was made ready last to be searched,
+    `pruned`. Who asks waits for who is `making` some.
     """
 
     def __init__(self) -> None:
         self.boxes: list[tuple[list[list[float]], Sequence[Swatch], Held]] = []
         self.making = RLock()
+        self.pruned: PrunedRecipes | None = None
         self.grown: Floats | None = None  # the numbers of what was grown and written last
 
     def remember(

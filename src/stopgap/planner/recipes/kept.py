@@ -17,7 +17,7 @@ from stopgap.swatches import LayingConditions, Swatch, as_layered
 
 if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
-    from stopgap.planner.recipes.cache import RecipeCache
+    from stopgap.planner.recipes.cache import Lately, RecipeCache
     from stopgap.planner.recipes.pruned import PrunedRecipes
 
 RECIPE_MEMORY = 2**30
@@ -126,12 +126,34 @@ def recipes_for_few(
     layered = list(map(as_layered, swatches))
     most = _most(conditions, layered)
     if most > _FEW and (most * _BYTES > RECIPE_MEMORY or not _is_kept(conditions, layered, cache)):
-        from stopgap.planner.recipes.pruned import pruned_recipes
-
-        pruned = pruned_recipes(conditions, layered, swatches, progress)
+        lately = None if cache is None else cache.lately
+        with nullcontext() if lately is None else lately.making:
+            pruned = _pruned(conditions, layered, swatches, lately, progress)
         if pruned is not None:
             return pruned
     return recipes_under(conditions, swatches, cache=cache, progress=progress)
+
+
+def _pruned(
+    conditions: LayingConditions,
+    layered: Sequence[Swatch],
+    swatches: Sequence[Swatch],
+    lately: "Lately | None",
+    progress: "Progress | None",
+) -> "PrunedRecipes | None":
+    """What was made ready last, if it is of these pencils; else anew, and at hand for the next."""
+    from stopgap.planner.recipes.pruned import pruned_recipes
+
+    if (
+        lately is not None
+        and lately.pruned is not None
+        and lately.pruned.is_of(conditions, layered)
+    ):
+        return lately.pruned.showing(swatches)
+    made = pruned_recipes(conditions, layered, swatches, progress)
+    if lately is not None and made is not None:
+        lately.pruned = made
+    return made
 
 
 def _is_kept(

@@ -30,20 +30,33 @@ class PrunedRecipes:
 
     Parameters
     ----------
-    conditions, prepared
-        How pencils are laid, and these ready to be searched.
+    conditions, layered, prepared
+        How pencils are laid, all that were asked for, and these ready to be searched.
     swatches
         Pencils as recipes show them.
     """
 
     def __init__(
-        self, conditions: LayingConditions, prepared: PrunedSearch, swatches: Sequence[Swatch]
+        self,
+        conditions: LayingConditions,
+        layered: Sequence[Swatch],
+        prepared: PrunedSearch,
+        swatches: Sequence[Swatch],
     ) -> None:
         by_address = {swatch.address: swatch for swatch in swatches}
         self.swatches = tuple(by_address[swatch.address] for swatch in prepared.swatches)
         self.pressures = conditions.loads
         self.notes: tuple[Note, ...] = unattained_notes(prepared.unattained)
         self._conditions, self._prepared = conditions, prepared
+        self._layered = tuple(layered)
+
+    def is_of(self, conditions: LayingConditions, layered: Sequence[Swatch]) -> bool:
+        """Whether these very pencils were made ready, under these conditions."""
+        return self._conditions == conditions and self._layered == tuple(layered)
+
+    def showing(self, swatches: Sequence[Swatch]) -> "PrunedRecipes":
+        """The same with the pencils as recipes show them."""
+        return PrunedRecipes(self._conditions, self._layered, self._prepared, swatches)
 
     def search(
         self, targets_lab: FloatsLike, *, limit: int = 5, without: Collection[str] = ()
@@ -114,4 +127,6 @@ def pruned_recipes(
 
     scattering = np.array([scattering_of(one, conditions.opacity).middle for one in layered])
     prepared = prepare_search(layered, scattering, lay, progress=progress)
-    return None if prepared is None else PrunedRecipes(conditions, prepared, swatches)
+    if prepared is None:
+        return None
+    return PrunedRecipes(conditions, layered, prepared, swatches)
