@@ -264,7 +264,8 @@ def _is_interrupt(error: BaseException) -> bool:
 
 def _leave(status: int) -> NoReturn:
     """End the process; memory is left to the system, which saves a sixth of a short command."""
-    if "multiprocessing" not in sys.modules:  # else workers are to be dismissed first
+    processes = sys.modules.get("multiprocessing")  # which a server loads without need
+    if processes is None or not processes.active_children():  # else they are to be dismissed first
         for stream in filter(None, (sys.stdout, sys.stderr)):
             with suppress(OSError, ValueError):
                 stream.flush()
