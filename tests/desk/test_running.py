@@ -23,8 +23,8 @@ from stopgap.library import open_library
 RUN = """
 import signal
 signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell's background job ignores it
-from stopgap.cli.program import run
-raise SystemExit(run())
+from stopgap.cli import main
+main()
 """
 
 
