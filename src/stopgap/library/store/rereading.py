@@ -31,7 +31,7 @@ def file_state(path: Path) -> FileState:
     return (file.st_ino, file.st_mtime_ns, file.st_size)
 
 
-class Opened(Protocol):
+class OpenLibrary(Protocol):
     """What is asked of a library that is open."""
 
     path: Path
@@ -64,7 +64,7 @@ class LastRead:
         self._seen: _Seen | None = None
         self._own: tuple[_Moment, ...] = ()  # between each and the next only who asks wrote
 
-    def pencils(self, connection: sqlite3.Connection, library: Opened) -> tuple[Pencil, ...]:
+    def pencils(self, connection: sqlite3.Connection, library: OpenLibrary) -> tuple[Pencil, ...]:
         """Every pencil, as `read_pencils` gives them, at the moment of an open transaction."""
         entry = _last_entry(connection)  # which locks the file against who writes
         now = _Moment(file_state(library.path), entry)
@@ -83,7 +83,7 @@ class LastRead:
         return found
 
     @contextmanager
-    def writing(self, library: Opened) -> Iterator[None]:
+    def writing(self, library: OpenLibrary) -> Iterator[None]:
         """Have what is changed within its block, which nobody else does, known as one's own.
 
         What another program changes in the instant after it landed has entries of its own, or, as a
