@@ -10,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.layering.pruning.regions import Region
+from stopgap.layering.pruning.regions import Slabs
 from stopgap.layering.pruning.separation import Above, Beneath, Rows
 
 _LEAF = 24  # layers in a leaf at most
@@ -57,7 +57,7 @@ class Pairs(NamedTuple):
     darkest: Floats
     missed: Floats
 
-    def within(self, region: Region) -> Iterator[tuple[Integers, Integers]]:
+    def within(self, region: Slabs) -> Iterator[tuple[Integers, Integers]]:
         """Layers beneath and above of all pairs that may lie in it, in parts."""
         if not len(self.first) or not len(self.second):
             return
@@ -148,7 +148,7 @@ class _Asked(NamedTuple):
         )
 
 
-def _asked(region: Region, above: Above, darkest: Floats, missed: Floats) -> _Asked:
+def _asked(region: Slabs, above: Above, darkest: Floats, missed: Floats) -> _Asked:
     normals = region.normals.astype(np.float32)
     products = np.einsum("dc,mce,de->md", region.normals, above.left, region.normals, optimize=True)
     left = np.sqrt(np.maximum(products, 0.0)).astype(np.float32)

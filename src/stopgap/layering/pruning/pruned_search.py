@@ -23,7 +23,7 @@ from stopgap.layering.estimates import TO_COVER
 from stopgap.layering.optics import Optics
 from stopgap.layering.palette import Palette
 from stopgap.layering.pruning.descent import Pairs
-from stopgap.layering.pruning.regions import Region, region_within
+from stopgap.layering.pruning.regions import Slabs, region_within
 from stopgap.layering.recipe_search import (
     Found,
     best_of_groups,
@@ -34,7 +34,7 @@ from stopgap.swatches import Swatch
 
 Laid = Callable[[Sequence[Swatch], Optics | None], Palette]
 
-_BATCHES = 2**13, 2**17  # pairs laid at once, first and at most
+_BATCH = 2**17  # pairs laid at once
 _NEARER = 0.95  # part of a difference that is worth asking for anew
 _NEAR = 116.0  # ΔE00 that is asked first of one pencil; recipes are as the square of pencils
 _SPARE, _FURTHER = 1.2, 4.0
@@ -142,20 +142,20 @@ class PrunedSearch:
         return box.colours(*(place * self.pressures + layings % self.pressures).T)
 
     def _batches(
-        self, region: Region, barred: Booleans | None
+        self, region: Slabs, barred: Booleans | None
     ) -> Iterator[tuple[Integers, Integers, Integers]]:
         """Recipes that may lie in it: the number (m,) of the pair, which it is of the ways to lay
         it, and layings (m, 2).
         """
         parts: list[tuple[Integers, Integers, Integers]] = []
-        many, batch = 0, _BATCHES[0]
+        many = 0
         for kind in self.kinds:
             for first, second in kind.within(region):
                 parts.append(self._allowed(first, second, barred))
                 many += len(parts[-1][0])
-                if many >= batch:
+                if many >= _BATCH:
                     yield together(parts)
-                    parts, many, batch = [], 0, min(2 * batch, _BATCHES[1])
+                    parts, many = [], 0
         if many:
             yield together(parts)
 

@@ -22,7 +22,7 @@ _EVERY = [one for one in product((0, 1, -1), repeat=3) if next(filter(None, one)
 _MIXED = sorted(_EVERY, key=lambda one: (sum(map(abs, one)), [-each for each in one]))
 
 
-class Region(NamedTuple):
+class Slabs(NamedTuple):
     """Normals (d, 3) of pairs of planes, and between which products (d,) with X, Y, Z it lies. The
     first three are axes, and the others mixed of these.
     """
@@ -38,7 +38,7 @@ def region_within(
     towards: Floats,
     difference: DifferenceFunction = delta_E_ciede2000,
     bound: LowerBound = bound_ciede2000,
-) -> Region:
+) -> Slabs:
     """What holds every colour whose difference from the `target` (3,) is at most `limit`, by its
     lower bound over boxes.
 
@@ -64,7 +64,7 @@ def region_within(
         parts = within(parts, target, limit, bound)
         boxes = np.concatenate([np.delete(boxes, far, axis=0), parts])
     highest, lowest = np.split(_reached(both, boxes).max(axis=0, initial=-np.inf), 2)
-    return Region(normals, -lowest - _HAIR, highest + _HAIR)
+    return Slabs(normals, -lowest - _HAIR, highest + _HAIR)
 
 
 def _slopes(lab: Floats, function: Callable[[Floats], Floats]) -> Floats:
