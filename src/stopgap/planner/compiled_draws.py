@@ -140,8 +140,7 @@ def _search(
     groups: Integers,
     apart: Integers,
     first: Integers,
-    their_roots: Floats,
-    their_groups: Integers,
+    theirs: tuple[Floats, Integers],
     own: Floats,
     target: Floats,
     shared: Floats,
@@ -149,8 +148,10 @@ def _search(
     """Draws (n,) that each rival wins, and which targets (m,) are decided.
 
     Those of target t are the rows first[t] to first[t + 1], nearest first. `roots` (2, colours) are
-    without what is shared in measuring and with it, as `apart` says, of the colours in `columns`.
+    without what is shared in measuring and with it, as `apart` says, of the colours in `columns`;
+    roots and `groups` of the targets are `theirs`.
     """
+    their_roots, their_groups = theirs
     wins = np.zeros(len(steps), dtype=np.intp)
     decided = np.ones(len(their_roots), dtype=np.bool_)
     best, winner = np.empty((2, _AT_ONCE)), np.empty((2, _AT_ONCE), dtype=np.intp)
@@ -222,8 +223,7 @@ def wins_compiled(box: Draws, order: Integers, rivals: Integers) -> tuple[Floats
         box.ours.groups[columns],
         box.apart[rows, places, 0].astype(np.intp),
         first,
-        box.theirs.roots[targets],
-        box.theirs.groups[targets],
+        (box.theirs.roots[targets], box.theirs.groups[targets]),
         _own_blocks(-(-int(rivals.max()) // _OWN_MADE) * _OWN_MADE),
         _in_blocks(normal_numbers("target")),
         _in_blocks(shared_numbers(tuple(box.theirs.names))),

@@ -57,9 +57,16 @@ def prepare_search(
         pencils += len(box.swatches)
         if progress is not None:
             progress(min(begin + _AT_ONCE, len(swatches)), len(swatches))
+    return _put_together(boxes, np.concatenate(tints), kinds, sample, lay)
+
+
+def _put_together(
+    boxes: Sequence[Palette], tints: Floats, kinds: Sequence["_Kind"], sample: Palette, lay: Laid
+) -> PrunedSearch:
     lightness = np.concatenate([box.lab[:, 0] for box in boxes])
     covers = np.concatenate([box.opacities.middle > 0.0 for box in boxes])
     layers = np.concatenate([box.layers for box in boxes])
+    known = np.ones(len(lightness), np.bool_)
     return PrunedSearch(
         swatches=tuple(one for box in boxes for one in box.swatches),
         unattained=tuple(one for box in boxes for one in box.unattained),
@@ -67,8 +74,8 @@ def prepare_search(
         never_first=sample.never_first,
         lightness=lightness,
         covering=covers,
-        tints=np.concatenate(tints),
-        known=Optics(layers, np.ones(pencils, np.bool_), sample.seen_on, sample.ground),
+        tints=tints,
+        known=Optics(layers, known, sample.seen_on, sample.ground),
         kinds=tuple(kind.pairs(sample, lightness, covers) for kind in kinds),
         lay=lay,
     )

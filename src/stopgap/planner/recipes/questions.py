@@ -3,10 +3,10 @@
 A pencil laid as in its swatch and alone is no recipe.
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from math import hypot
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from stopgap.planner.recipes.pruned import PrunedRecipes
 
     Recipes = RecipeIndex | PrunedRecipes
+    _Found = TypeVar("_Found", RecipeIndex, Recipes)
 
 
 _SPARE = 5  # recipes asked for beyond those wanted: some are pencils laid heavily and alone
@@ -56,15 +57,18 @@ class LayerQuestion:
 
     def index(self, progress: Progress | None = None) -> RecipeIndex:
         """All that can be laid; raises as `recipes_under` does."""
-        if self.made is not None:
-            return self.made
-        return recipes_under(self.conditions, self.pencils, cache=self.cache, progress=progress)
+        return self._found(recipes_under, progress)
 
     def for_few(self, progress: Progress | None = None) -> "Recipes":
         """The same for few targets; raises as `recipes_for_few` does."""
+        return self._found(recipes_for_few, progress)
+
+    def _found(
+        self, find: "Callable[..., _Found]", progress: Progress | None
+    ) -> "_Found | RecipeIndex":
         if self.made is not None:
             return self.made
-        return recipes_for_few(self.conditions, self.pencils, cache=self.cache, progress=progress)
+        return find(self.conditions, self.pencils, cache=self.cache, progress=progress)
 
     @classmethod
     def among(
