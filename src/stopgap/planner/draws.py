@@ -41,15 +41,13 @@ _SHORTEST = 1e-12  # ΔE00
 _FIRST = np.array([1.0, 0.0, 0.0])
 _DIRECTIONS = math.sqrt(3.0)
 OUT_OF_REACH = 3.0
-"""Standard deviations behind a nearer one with which a colour is left out: of 600 targets among
-10,000 all that were left out came to 0.006 per cent together, at most 0.15 (6 draws)."""
+"""Standard deviations behind a nearer one at which a colour is left out (how much: RESULTS.md)."""
 
 OWN_COVERING = 0.6
 """Part of the standard deviation by which a pencil covers better or worse than expected that is its
 own; the rest is alike for all on one paper."""
 COVERING_WIDER = 1.2
-"""How much farther than expected a colour goes by how well its pencil covers. Both were fitted to
-films (bench_papers.py)."""
+"""How much farther than told a colour goes by how it covers; both of films (bench_papers.py)."""
 
 Laid = Swatch | LaidStack
 """A colour with its uncertainty: a pencil's, or what is laid."""

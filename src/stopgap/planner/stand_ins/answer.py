@@ -3,24 +3,21 @@
 That is how near, how sure, and how comparable the stand-ins are.
 """
 
-from bisect import bisect_left
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.difference import COARSE_ABOVE, DIRECTION_ABOVE, GRADES, grade
-from stopgap.errors import Note, NothingFoundError, Remedy
-from stopgap.planner.doubt import upper_bounds
-from stopgap.planner.nearness import BY_HUE, apart_to_the_eye, better_laying
+from stopgap.errors import Note, Remedy
+from stopgap.planner.doubt import doubt_of, upper_bounds
+from stopgap.planner.nearness import BY_HUE, apart_to_the_eye
 from stopgap.swatches import (
     Finish,
     Selection,
     Swatch,
-    Swatches,
     Target,
     departure_notes,
     differing_conditions,
     fades_sooner,
-    is_target,
 )
 
 if TYPE_CHECKING:
@@ -50,11 +47,10 @@ class StandIn(NamedTuple):
     """One candidate: differences are the candidate's minus the target's.
 
     `delta_E` is in the metric asked for, `delta_L`, `delta_C`, `delta_H` are CIE L*, C*ab, H*ab;
-    `sigma` is the standard uncertainty of the difference in ΔE00; `probability` is that of being
-    the nearest of all that were asked, shown or not; `tied` says that it is one of several that
-    hold the nearest with 95 per cent. `grade_probability` is that of earning `grade` or a nearer
-    one, for the last grade no nearer one. `under` is for other lights; `besides` is what it has
-    where more than its colour counts.
+    `probability` is that of being the nearest of all that were asked, shown or not; `tied` says
+    that it is one of several that hold the nearest with 95 per cent. `grade_probability` is that of
+    earning `grade` or a nearer one, for the last grade no nearer one. `under` is for other lights;
+    `besides` is what it has where more than its colour counts.
     """
 
     target: Target
@@ -65,7 +61,6 @@ class StandIn(NamedTuple):
     delta_C: float
     delta_H: float
     words: str
-    sigma: float
     tied: bool
     cautions: tuple[str, ...] = ()
     probability: float = 1.0
@@ -74,8 +69,13 @@ class StandIn(NamedTuple):
     besides: str = ""
 
     @property
+    def sigma(self) -> float:
+        """The standard uncertainty of the difference in ΔE00, worked out when it is asked for."""
+        return float(doubt_of([self.target], [self.swatch]).sigmas[0])
+
+    @property
     def upper(self) -> float:
-        """The bound of ΔE00 that holds in 95 of 100 cases; worked out when it is asked for."""
+        """The bound of ΔE00 that holds in 95 of 100 cases, likewise."""
         return float(upper_bounds([self.target], [self.swatch])[0])
 
 
@@ -127,6 +127,15 @@ class StandIns(NamedTuple):
         pencils += [pencil for recipe in self.layers for pencil in recipe.stack.swatches]
         pencils += [self.target] if isinstance(self.target, Swatch) else []
         return {pencil.range for pencil in pencils}
+
+    def doubts(self) -> dict[str, tuple[float, float]]:
+        """`sigma` and `upper` of every match by its address: of all together, which is faster."""
+        swatches = [match.swatch for match in self.matches]
+        if not swatches:
+            return {}
+        sigmas = doubt_of([self.target], swatches).sigmas.tolist()
+        uppers = upper_bounds([self.target], swatches).tolist()
+        return dict(zip((one.address for one in swatches), zip(sigmas, uppers), strict=True))
 
     def told(self, notes: Sequence[Note]) -> "StandIns":
         """The same with further notes."""
@@ -259,48 +268,3 @@ def _measured_otherwise(target: Target, matches: Sequence[StandIn]) -> list[str]
         "the difference may come from that."
         for found, addresses in alike.items()
     ]
-
-
-class Candidates(NamedTuple):
-    """What may stand in at all, by address; the target, which may be among them in the row `own`,
-    counts for nothing. `told` is to be said of what may not.
-    """
-
-    swatches: Sequence[Swatch]
-    own: int | None = None
-    told: tuple[Note, ...] = ()
-
-
-def candidates_for(target: Target, swatches: Sequence[Swatch], selection: Selection) -> Candidates:
-    """What may stand in for a target; raises NothingFoundError where nothing may."""
-    offered = selection.of(swatches)
-    if not isinstance(offered, Swatches):
-        offered = Swatches(each for each in offered if not is_target(each, target))
-    candidates = offered.once("by address", lambda: Swatches(sorted(offered, key=_key)))
-    own = bisect_left(candidates, _key(target), key=_key) if isinstance(target, Swatch) else None
-    if own is not None and not (own < len(candidates) and is_target(candidates[own], target)):
-        own = None
-    if len(candidates) == (own is not None):
-        raise nothing_found(swatches, selection)
-    if selection.for_laydown and isinstance(target, Swatch):
-        better, told = better_laying(target, candidates)
-        return Candidates(better, None, told)
-    return Candidates(candidates, own)
-
-
-def _key(swatch: Swatch) -> tuple[str, str]:
-    return swatch.range, swatch.code
-
-
-def nothing_found(swatches: Sequence[Swatch], selection: Selection) -> NothingFoundError:
-    """The error where a selection leaves no candidate of all the swatches."""
-    if not swatches:
-        return NothingFoundError("The library holds no swatch yet.", remedy=Remedy.IMPORT_RANGE)
-    asked = [
-        *(["owned"] if selection.owned else []),
-        *([f"from {' or '.join(selection.ranges)}"] if selection.ranges else []),
-        *([f"of finish {' or '.join(selection.finishes)}"]),
-        *([] if selection.include_discontinued else ["still made or owned"]),
-        *([f"rated {' or '.join(map(str, selection.lightfast))}"] if selection.lightfast else []),
-    ]
-    return NothingFoundError(f"No other swatch of the library is {', '.join(asked)}. Ask for less.")

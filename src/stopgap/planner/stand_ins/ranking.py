@@ -20,7 +20,6 @@ from stopgap.difference import (
     words_of_differences,
 )
 from stopgap.planner.doubt import (
-    doubt_of,
     grade_chances,
     nearest_probabilities,
     tied_group,
@@ -194,14 +193,12 @@ def _stand_ins(
     pairs = [(one, at) for one in asked for at in range(len(one.near[:limit]))]
     targets = [one.target for one, _ in pairs]
     swatches = [candidates[one.near[at]] for one, at in pairs]
-    sigmas, chances = doubt_of(targets, swatches).sigmas, grade_chances(targets, swatches)
     asked_labs, labs = labs_of(targets), labs_of(swatches)
     apart, words = signed_differences(asked_labs, labs), words_of_differences(asked_labs, labs)
-    for (one, at), swatch, sigma, sure, told, L, C, H in zip(
+    for (one, at), swatch, sure, told, L, C, H in zip(
         pairs,
         swatches,
-        sigmas.tolist(),
-        chances.tolist(),
+        grade_chances(targets, swatches).tolist(),
         words,
         *(part.tolist() for part in apart),
         strict=True,
@@ -216,7 +213,6 @@ def _stand_ins(
             delta_C=C,
             delta_H=H,
             words=told,
-            sigma=sigma,
             tied=False,
             cautions=tuple(filter(None, cautions)),
             target=target,

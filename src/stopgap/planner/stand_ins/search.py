@@ -15,10 +15,10 @@ from stopgap.planner.nearness import (
 )
 from stopgap.planner.stand_ins.answer import (
     StandIns,
-    candidates_for,
     stand_in_notes,
     without_lookalikes,
 )
+from stopgap.planner.stand_ins.candidates import candidates_for
 from stopgap.planner.stand_ins.ranking import Ranked, Ranking, describe, rank
 from stopgap.swatches import Selection, Swatch, Target, fades_sooner
 

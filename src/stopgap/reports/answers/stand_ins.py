@@ -44,7 +44,7 @@ from stopgap.reports.wording import (
     target_facts,
     target_title,
 )
-from stopgap.swatches import Target, fades_sooner, marks_of
+from stopgap.swatches import fades_sooner, marks_of
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -57,7 +57,7 @@ _SWATCH = ("range", "code", "name", "owned", "status", "L", "a", "b", "lightfast
 def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
     """Stand-ins and recipes, the best answer first: JSON schema stopgap.match/1."""
     delta_E = "ΔE00" if answer.metric == METRIC else answer.metric
-    fields = _fields(answer.target, delta_E, marked=answer.ranked_by != BY_HUE)
+    fields = _fields(answer, delta_E, marked=answer.ranked_by != BY_HUE)
     notes = remarks(answer.notes, say)
     keys = ("chips", "mark", "delta_E", "sigma", "shown grade", "swatch")
     grid = grid_of(fields, keys, answer.matches, _remarks)
@@ -103,7 +103,8 @@ def stand_ins_report(answer: StandIns, say: Say = str) -> Report:
     )
 
 
-def _fields(target: Target, delta_E: str, *, marked: bool) -> list[RowField[StandIn]]:
+def _fields(answer: StandIns, delta_E: str, *, marked: bool) -> list[RowField[StandIn]]:
+    target, doubts = answer.target, answer.doubts()
     return [
         asked_field(target),
         only_shown(
@@ -113,16 +114,13 @@ def _fields(target: Target, delta_E: str, *, marked: bool) -> list[RowField[Stan
         only_shown("mark", lambda match: "≈" if marked and match.tied else ""),
         swatch_field(_SWATCH, shown=swatch_words, title="stand-in, and how it is off"),
         decimal("delta_E", delta_E),
-        only_shown(
-            "shown grade",
-            nearness_words,
-            title=HOW_NEAR,
-        ),
+        only_shown("shown grade", nearness_words, title=HOW_NEAR),
         *plain("grade", "delta_L", "delta_C", "delta_H", "words"),
-        decimal("sigma", "±"),
+        decimal("sigma", "±", lambda match: doubts[match.swatch.address][0]),
         *plain("tied"),
         RowField("cautions", lambda match: match.cautions, list, {"cautions": "; ".join}),
-        *plain("upper", "probability", "grade_probability", "besides"),
+        RowField("upper", lambda match: doubts[match.swatch.address][1]),
+        *plain("probability", "grade_probability", "besides"),
         RowField("given", attrgetter("swatch"), None, key_cells("given")),
         RowField(
             "under",
