@@ -1,6 +1,7 @@
 """The pruned search says what trying everything says, to the last bit."""
 
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -11,6 +12,7 @@ from stopgap.difference.bounds.boxes import enclose
 from stopgap.difference.bounds.ciede2000 import bound_ciede2000
 from stopgap.difference.bounds.covers import cover
 from stopgap.layering import palette_of, search
+from stopgap.layering.pruning import pruned_search
 from stopgap.layering.pruning.preparing import prepare_search
 from stopgap.layering.pruning.regions import region_within
 from stopgap.planner.nearness import hue_keeping_bound, hue_keeping_difference
@@ -90,6 +92,24 @@ def test_equals_it_for_the_colours_of_recipes(seed):
     for target in box.colours(first, second):
         found = pruned.search(target, limit=9, per_pair=3)
         assert_same(found, search(target, box, limit=9, per_pair=3))
+
+
+@pytest.mark.parametrize("target", [(50, 10, 20), (45, 90, 60)])
+def test_asks_again_where_a_batch_came_nearer(target, monkeypatch):
+    """A box that is small enough to try is one batch: here of some pairs each."""
+    box, pruned, _ = boxes("some cover", 2)
+    asked = []
+    made = region_within
+    monkeypatch.setattr(pruned_search, "_BATCH", 50)
+    monkeypatch.setattr(
+        pruned_search, "region_within", lambda *told: asked.append(told[1]) or made(*told)
+    )
+    assert_same(pruned.search(target, limit=12), search(target, box, limit=12))
+    by_hue = pruned.search(
+        target, limit=12, difference=hue_keeping_difference, bound=hue_keeping_bound
+    )
+    assert_same(by_hue, search(target, box, limit=12, metric=hue_keeping_difference))
+    assert any(later < before for before, later in pairwise(asked))
 
 
 def test_pencils_that_are_barred_are_as_if_not_there():
