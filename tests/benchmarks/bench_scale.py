@@ -84,7 +84,11 @@ Spent = tuple[float, float, float]
 def run(arguments: Sequence[str], folder: Path) -> Spent | None:
     """What one command takes, of which 0 and 3 are answers; None where it is refused."""
     command = [sys.executable, "-c", STOPGAP, "--library", "library.sqlite", *arguments]
-    environment = {**os.environ, "STOPGAP_CACHE": str(folder / "cache")}
+    environment = {
+        **os.environ,
+        "STOPGAP_CACHE": str(folder / "cache"),
+        "STOPGAP_CONFIG": os.devnull,  # whoever runs this may have said what holds for good
+    }
     environment.pop("PYTHONDONTWRITEBYTECODE", None)  # it is kept, as in an installation
     started = time.monotonic()
     with (folder / "told.txt").open("w") as told:
