@@ -88,22 +88,6 @@ def taken_apart(additive, depth, opacity, paper, lying):
     return prepared.reflectance(*(np.array([i]) for i in range(lying, len(depth))))[0]
 
 
-@pytest.mark.parametrize("turned", [False, True], ids=["few above", "few beneath"])
-@pytest.mark.parametrize("lying", [0, 1], ids=["on paper", "on a layer"])
-def test_pairs_laid_at_once_are_those_laid_one_by_one_to_the_last_bit(lying, turned):
-    draw = np.random.default_rng(5).uniform
-    depth, opacity = draw(0.0, 2.0, (20, 36)), np.where(draw(size=20) < 0.7, draw(size=20), 0.0)
-    additive = MODELS["spectrum"].additive
-    under = additive.laid_ground(
-        draw(0.5, 0.9, 36), depth[:lying], opacity[:lying], tooth=1.7, trapping=0.3
-    )
-    prepared = additive.prepared_layers(depth, opacity, under)
-    pairs = [each.ravel() for each in np.meshgrid(np.arange(3), np.arange(20))]
-    first, second = reversed(pairs) if not turned else pairs
-    apart = [prepared.reflectance(first[[i]], second[[i]]) for i in range(len(first))]
-    assert prepared.reflectance(first, second).tobytes() == np.concatenate(apart).tobytes()
-
-
 def darkest(layers, paper, loads, *, tooth, opacity, ground=None):
     del paper, tooth, opacity
     return np.where(loads[..., None] > 0, layers, 1.0).min(axis=-2) * (ground is not None)

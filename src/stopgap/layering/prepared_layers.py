@@ -19,7 +19,6 @@ from stopgap.layering.shared_tooth import (
     transmittance,
 )
 
-_MORE = 8  # times as many pairs that share the lower layer, and these are laid together
 _FILMS = 512  # worked out at once: 2 MB an array of 36 bands and 12 thicknesses
 
 
@@ -137,12 +136,8 @@ class PreparedLayers(NamedTuple):
             # a clear layer only weighs what lies beneath
             more = share * (films.alone[lower] - self.ground.clear * films.clear[lower])
             added[rows] = np.einsum("gk,rgk->rk", more, films.clear[second[rows]])
-        above = np.flatnonzero(scatters)
-        few_above = _MORE * _often(second[above]) < _often(first[above])
-        for upper, rows in _groups(second, above[~few_above]):
+        for upper, rows in _groups(second, np.flatnonzero(scatters)):
             added[rows] = _added_over(films, self.ground, share, first[rows], upper)
-        for lower, rows in _groups(first, above[few_above]):
-            added[rows] = _added_over(films, self.ground, share, lower, second[rows])
         return added
 
 
@@ -174,30 +169,17 @@ def films_of(depth: Floats, opacity: Floats, ground: LaidGround) -> Films:
 
 
 def _added_over(
-    films: Films,
-    ground: LaidGround,
-    share: Floats,
-    lower: Integers | int,
-    upper: Integers | int,
+    films: Films, ground: LaidGround, share: Floats, lower: Integers, upper: int
 ) -> Floats:
-    """What it adds (r, k) where layers `upper` lie over layers `lower`, one of them (r,) many."""
-    turned = films.alone[lower] * -films.reflected[upper]
+    """What it adds where the layer `upper` lies over the layers `lower` (r,)."""
+    beneath = films.alone[lower]
+    turned = beneath * -films.reflected[upper]
     turned += 1.0
-    beneath = np.divide(films.alone[lower], turned, out=turned)
-    seen = _summed(share * films.doubled[upper], beneath)
+    beneath /= turned
+    seen = np.einsum("gk,rgk->rk", share * films.doubled[upper], beneath)
     clear = share * ground.clear * films.clear[upper]
-    seen -= _summed(clear, films.clear[lower])
-    return np.asarray(seen + (share * films.reflected[upper]).sum(axis=-2))
-
-
-def _summed(weights: Floats, values: Floats) -> Floats:
-    """Over all thicknesses, of weights and values (..., g, k), one of them of many rows: (r, k)."""
-    return np.asarray(np.einsum("...gk,...gk->...k", weights, values))
-
-
-def _often(values: Integers) -> Integers:
-    """How often each of the values (r,) is among them."""
-    return np.bincount(values)[values]
+    seen -= np.einsum("gk,rgk->rk", clear, films.clear[lower])
+    return np.asarray(seen + (share * films.reflected[upper]).sum(axis=0))
 
 
 def _groups(values: Integers, rows: Integers) -> Iterator[tuple[int, Integers]]:
