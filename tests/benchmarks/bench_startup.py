@@ -75,6 +75,7 @@ class Kept:
             **os.environ,
             "PYTHONPYCACHEPREFIX": str(self._folder / "byte code"),
             "STOPGAP_CACHE": str(self._folder / "cache"),
+            "STOPGAP_CONFIG": str(self._folder / "config.toml"),  # one row keeps a setting
             "XDG_STATE_HOME": str(self._folder / "state"),
             "OPENBLAS_NUM_THREADS": "1",
             "PYTHONPATH": str(Path(stopgap.__file__).parents[1]),  # the children elsewhere, too
