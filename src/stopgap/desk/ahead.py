@@ -48,17 +48,15 @@ class Ahead:
     def _look(self) -> None:
         """Once at a time; who wants it meanwhile has it looked at again."""
         self._wanted = True
-        if not self._looking.acquire(blocking=False):
-            return
-        try:
-            while self._wanted:
+        while self._wanted and self._looking.acquire(blocking=False):
+            try:
                 self._rest()
                 self._wanted = False
                 with suppress(StopgapError):
                     prepare(self.desk)
-        finally:
-            self._looking.release()
-        self._keep_later()
+            finally:
+                self._looking.release()
+            self._keep_later()
 
     def _rest(self) -> None:
         """Wait until nobody has asked for a while, or for so long that it is to be done anyway."""
