@@ -13,6 +13,7 @@ from stopgap import defaults
 from stopgap.colorimetry.cam16 import lab_to_cam16_ucs
 from stopgap.difference import delta_E
 from stopgap.errors import InputError, Remedy
+from stopgap.neighbours.within import nearest_within
 from stopgap.planner import (
     Terms,
     estimated_conditions,
@@ -22,7 +23,7 @@ from stopgap.planner import (
 )
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import SAME_TO_THE_EYE
-from stopgap.planner.shopping import frugal, lexicographic, looking
+from stopgap.planner.shopping import frugal, layings, lexicographic, looking
 from stopgap.planner.shopping.answer import NOT_LOOKED_AT
 from stopgap.planner.shopping.buying import supply_of
 from stopgap.planner.shopping.offers import offers_of
@@ -564,3 +565,40 @@ def test_the_same_to_the_eye_are_those_that_a_whole_table_finds():
         supply.offers[row].swatch.code: (supply.owned[col].code, table[row, col])
         for row, col in zip(near, table[near].argmin(axis=1), strict=True)
     }
+
+
+def everything(index, targets, reach, allowed=None):
+    """What `nearest_within` says with no reach at all: every way there is."""
+    return nearest_within(index, targets, np.full(len(targets), np.inf), allowed)
+
+
+@pytest.mark.parametrize("budget", [None, 4.0])
+def test_the_few_ways_that_are_kept_answer_as_all_ways_would(budget, monkeypatch):
+    """With nothing owned, with shades that do not serve themselves, within and beyond reach."""
+    kept = []
+
+    def counted(*args):
+        for near in nearest_within(*args):
+            kept.append(len(near.rows))
+            yield near
+
+    for seed in range(4):
+        random = np.random.default_rng(seed)
+        labs = random.uniform([10, -40, -40], [90, 40, 40], (60, 3)).tolist()
+        offers = [
+            swatch(f"{i:02d}", lab, price=float(i % 4), laydown=1 + i % 5, core=list(Core)[i % 2])
+            for i, lab in enumerate(labs)
+        ]
+        needs = [
+            ColourNeed(f"c{i}", target, 8.0, for_laydown=True)
+            for i, target in enumerate([*offers[::10], *map(place, labs[5::20] + np.array(9.0))])
+        ]
+        needs += [blend(start=20, end=70)] if seed % 3 == 0 else []
+        owned = [] if seed % 2 else GREYS[:2]
+        answers = []
+        for ways in (counted, everything):
+            monkeypatch.setattr(layings, "nearest_within", ways)
+            answers.append(plan(needs, owned, offers, budget=budget, time_limit=None))
+        assert answers[0] == answers[1]
+    share = 0.5 if budget is None else 1.0  # with one, and nothing owned, every way counts
+    assert sum(kept) < share * len(kept) * len(offers)

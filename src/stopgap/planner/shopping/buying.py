@@ -156,7 +156,8 @@ def list_for(
     supplies = [supply for _, supply in parts]
     sale = supplies[0].sale
     good = Clock(None if time_limit is None else max(time_limit, _AT_LEAST), clock.started)
-    looked = [one for part in parts for one in look(*part, good.part(_MADE_READY))]
+    ready, open_ = good.part(_MADE_READY), budget is not None
+    looked = [one for part in parts for one in look(*part, ready, may_stay_open=open_)]
     asked, unseen = asked_for(looked, len(sale.offers), good.half(), partial=partial)
     nothing = np.zeros(len(sale.prices), dtype=bool)
     spent = _time_to_tell(asked, np.zeros(len(sale.offers), dtype=bool), time_limit)

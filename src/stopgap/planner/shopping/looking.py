@@ -7,17 +7,17 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.arrays import Booleans
 from stopgap.blends.blending import along
 from stopgap.difference import over_words
 from stopgap.errors import Note
-from stopgap.planner.materials import labs_of
-from stopgap.planner.nearness import core_first, differences, of_core, second_best
+from stopgap.neighbours.within import Near
+from stopgap.planner.nearness import core_first, of_core, second_best
 from stopgap.planner.shopping.answer import TIME_CAME_FIRST, LaidBlend, LaidColour
+from stopgap.planner.shopping.layings import Layings
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need, Supply, table_of
 from stopgap.planner.shopping.wanted import Route, WantedBlend, WantedColour
 from stopgap.planner.solver import Clock, OutOfTime
-from stopgap.swatches import LaidStack, Swatch
 
 Wanted = WantedBlend | WantedColour
 
@@ -31,10 +31,16 @@ class ExaminedNeed(NamedTuple):
     wanted: Wanted | None
 
 
-def look(needs: Sequence[Need], supply: Supply, clock: Clock) -> list[ExaminedNeed]:
-    """Each need with what could be laid for it, in their order."""
+def look(
+    needs: Sequence[Need], supply: Supply, clock: Clock, *, may_stay_open: bool = False
+) -> list[ExaminedNeed]:
+    """Each need with what could be laid for it, in their order.
+
+    Where needs may stay open, what is beyond their tolerance counts too.
+    """
     listed = [need for need in needs if isinstance(need, ColourNeed)]
-    colours = iter(wanted_colours(listed, supply, clock.part(_COLOURS)))
+    share = clock.part(_COLOURS)
+    colours = iter(wanted_colours(listed, supply, share, as_far_as_free=may_stay_open))
     looked = []
     for need in needs:
         wanted: Wanted | None = None
@@ -58,21 +64,22 @@ def wanted_blend(need: BlendNeed, supply: Supply, clock: Clock) -> WantedBlend:
     clock.check()
     paths = along(need.route())
     colours = supply.colours(paths, need.step, need.fixed)
-    taken = [supply.missing_for(one.addresses) or () for one in colours.laid]
     routes = []
     for path in paths:
         graph = colours.graph(path, limit=need.step, corridor=need.width)
-        missing = [taken[row] if row >= 0 else () for row in graph.rows.tolist()]
+        laid = [colours.laid[row].addresses if row >= 0 else None for row in graph.rows.tolist()]
+        missing = [() if each is None else supply.missing_for(each) or () for each in laid]
         routes.append(Route(graph, table_of(missing), clock))
-    at_ends = {each.address for each in need.fixed if isinstance(each, Swatch)}
-    laid = [*colours.laid, *(LaidStack.of(one) for one in supply.pencils if one.address in at_ends)]
-    layings = _Layings.of(sorted(laid, key=lambda one: one.key), supply)
-    ends = tuple(_nearest_first(each, layings) for each in need.ends)
+    layings = Layings(supply, [one for one in colours.laid if one.recipe])
+    near = layings.near(need.ends, as_far_as_free=False)
+    ends = tuple(_nearest_first(each, layings, its) for each, its in zip(need.ends, near))
     return WantedBlend(need, colours, tuple(routes), ends)
 
 
-def wanted_colours(needs: Sequence[ColourNeed], supply: Supply, clock: Clock) -> list[WantedColour]:
-    """Everything that the supply can lay, nearest first; equally near ones in the order of keys.
+def wanted_colours(
+    needs: Sequence[ColourNeed], supply: Supply, clock: Clock, *, as_far_as_free: bool
+) -> list[WantedColour]:
+    """What the supply can lay near them, nearest first; equally near ones in the order of keys.
 
     Recipes are made for all the colours at once, and each may be laid with those of the others. A
     shade that is to be replaced does not serve itself, and for one that lays badly the same core
@@ -81,40 +88,20 @@ def wanted_colours(needs: Sequence[ColourNeed], supply: Supply, clock: Clock) ->
     if not needs:
         return []
     aims = np.array([need.lab for need in needs], dtype=np.float64).reshape(-1, 3)
-    layings = _Layings.of(supply.laid(np.array(sorted(aims.tolist())).reshape(-1, 3)), supply)
-    found = []
-    for need in needs:
-        if clock.left == 0.0:
-            break
-        found.append(_nearest_first(need, layings))
+    layings = Layings(supply, supply.made_for(np.array(sorted(aims.tolist())).reshape(-1, 3)))
+    near = layings.near(needs, as_far_as_free=as_far_as_free)
+    found: list[WantedColour] = []
+    while len(found) < len(needs) and clock.left != 0.0:
+        found.append(_nearest_first(needs[len(found)], layings, next(near)))
     return found
 
 
-class _Layings(NamedTuple):
-    """What can be laid, in the order of keys, its colours (n, 3), and what each takes."""
-
-    laid: Sequence[LaidStack]
-    labs: Floats
-    missing: Integers
-
-    @classmethod
-    def of(cls, laid: Sequence[LaidStack], supply: Supply) -> "_Layings":
-        """Of what is in the order of keys."""
-        return cls(laid, labs_of(laid), supply.taken(laid))
-
-
-def _nearest_first(need: ColourNeed, layings: _Layings) -> WantedColour:
-    laid, labs, missing = layings
-    delta_E = differences(np.array([need.lab]), labs)[0]
-    order = np.argsort(delta_E, kind="stable")
-    if need.replaced:
-        served = [need.served_by(laid[row]) for row in order.tolist()]
-        order = order[np.array(served, dtype=np.bool_)]
-    found = tuple(laid[row] for row in order)
-    nearest_first = WantedColour(need, found, missing[order], delta_E[order])
+def _nearest_first(need: ColourNeed, layings: Layings, near: Near) -> WantedColour:
+    wanted = WantedColour(need, layings, *near)
     if need.laid_badly is None:
-        return nearest_first
-    return _core_first(nearest_first, of_core(need.laid_badly, [one.swatches for one in found]))
+        return wanted
+    laid = [layings.laid[row].swatches for row in near.rows.tolist()]
+    return _core_first(wanted, of_core(need.laid_badly, laid))
 
 
 def _core_first(wanted: WantedColour, alike: Booleans) -> WantedColour:
@@ -130,8 +117,7 @@ def _core_first(wanted: WantedColour, alike: Booleans) -> WantedColour:
     second &= near
     return replace(
         wanted,
-        laid=tuple(wanted.laid[row] for row in order.tolist()),
-        missing=wanted.missing[order],
+        rows=wanted.rows[order],
         delta_E=wanted.delta_E[order],
         second_best=second[order],
     )

@@ -197,22 +197,16 @@ class Supply:
         pencils = sorted(self.pencils, key=lambda one: (one.address, one.pressure))
         return tuple(map(LaidStack.of, pencils))  # in the order of keys, which come dear
 
-    def laid(self, aims: Floats) -> Sequence[LaidStack]:
-        """Each pencil as in its swatch, and recipes for `aims` (n, 3), in the order of keys."""
-        recipes = recipes_from(self.recipes, self.pencils, aims)
-        every = [*self.alone, *recipes]
-        return sorted(every, key=lambda laid: laid.key) if recipes else self.alone
-
-    def taken(self, laid: Sequence[LaidStack]) -> Integers:
-        """What each of them takes, as a table."""
-        return self._taken_alone if laid is self.alone else self._table(laid)
+    def made_for(self, aims: Floats) -> Sequence[LaidStack]:
+        """Recipes for `aims` (n, 3)."""
+        return recipes_from(self.recipes, self.pencils, aims)
 
     @cached_property
-    def _taken_alone(self) -> Integers:
-        return self._table(self.alone)
-
-    def _table(self, laid: Sequence[LaidStack]) -> Integers:
-        return table_of([self.missing_for(one.addresses) or () for one in laid])
+    def missing_alone(self) -> Integers:
+        """What each of those laid alone takes, as a table."""
+        number = self._number
+        taken = [number.get(one.swatches[0].address, -1) for one in self.alone]
+        return np.array(taken, dtype=np.intp)[:, np.newaxis]
 
     def colours(self, paths: Sequence[Path], limit: float, ends: Sequence[Target]) -> Colours:
         """What a blend may be made of: as for `blend`, with the recipes it would be given."""

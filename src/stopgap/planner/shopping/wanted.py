@@ -11,13 +11,9 @@ from stopgap.blends.blending import Colours, best_blend
 from stopgap.blends.chain import Chain, best_of
 from stopgap.blends.graph import ROUNDING, Graph
 from stopgap.planner.shopping.answer import LaidBlend, LaidColour
-from stopgap.planner.shopping.question import (
-    BlendNeed,
-    ColourNeed,
-    available,
-)
+from stopgap.planner.shopping.layings import Layings
+from stopgap.planner.shopping.question import BlendNeed, ColourNeed, available
 from stopgap.planner.solver import Clock
-from stopgap.swatches import LaidStack
 
 
 @dataclass(frozen=True, slots=True, eq=False, kw_only=True)
@@ -214,17 +210,23 @@ NOTHING_AT_ALL = 100.0
 
 @dataclass(frozen=True, eq=False)
 class WantedColour:
-    """What can be `laid` with its `delta_E` from the colour, nearest first, and what it takes.
+    """The `rows` of all layings that count for it, with their `delta_E` from the colour, nearest
+    first: see `Layings.near`.
 
     Of what lies within the tolerance the first may be of the core that is wanted instead; what is
     `second_best` is of another, and what is of the core would serve as well.
     """
 
     need: ColourNeed
-    laid: tuple[LaidStack, ...]
-    missing: Integers
+    layings: Layings
+    rows: Integers
     delta_E: Floats
     second_best: Booleans | None = None
+
+    @cached_property
+    def missing(self) -> Integers:
+        """What each takes, a table (rows, most)."""
+        return self.layings.missing[self.rows]
 
     @cached_property
     def free(self) -> Booleans:
@@ -233,7 +235,7 @@ class WantedColour:
 
     @cached_property
     def offers(self) -> Integers:
-        """The offers that what is nearer than anything that is there takes."""
+        """The offers that those take that are nearer than anything that is there."""
         nearer = self.missing[: int(self.free.argmax())] if self.free.any() else self.missing
         every = np.unique(nearer)
         return every[every >= 0]
@@ -241,7 +243,7 @@ class WantedColour:
     @property
     def least_shortfall(self) -> float:
         """What the nearest of all has over the tolerance."""
-        if not self.laid:
+        if not len(self.rows):
             return NOTHING_AT_ALL
         return max(0.0, float(self.delta_E[0]) - self.need.tolerance)
 
@@ -283,11 +285,11 @@ class WantedColour:
 
     def answer(self, bought: Booleans) -> LaidColour | None:
         """The nearest once the offers marked in `bought` are there."""
-        there = available(self.missing, bought)
-        if not there.any():
+        there, need = available(self.missing, bought), self.need
+        kept = zip(self.rows[there].tolist(), self.delta_E[there].tolist())
+        found = next(kept, None) or self.layings.nearest_there(need, bought)
+        if found is None:
             return None
-        place = int(there.argmax())
-        delta_E, need = float(self.delta_E[place]), self.need
-        return LaidColour(
-            need.lab, self.laid[place], delta_E, need.tolerance, need.target, need.laid_badly
-        )
+        row, delta_E = found
+        laid = self.layings.laid[row]
+        return LaidColour(need.lab, laid, delta_E, need.tolerance, need.target, need.laid_badly)

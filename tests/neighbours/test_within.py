@@ -1,0 +1,27 @@
+"""What lies within reach, against the whole table of differences."""
+
+import numpy as np
+import pytest
+
+from stopgap.difference import delta_E
+from stopgap.neighbours import SwatchIndex
+from stopgap.neighbours.within import nearest_within
+
+
+@pytest.mark.parametrize("allowing", [False, True])
+@pytest.mark.parametrize("n", [0, 3, 700])
+def test_everything_within_reach_and_at_least_the_nearest(n, allowing):
+    random = np.random.default_rng(n)
+    labs = np.round(random.uniform([0, -30, -30], [100, 30, 30], (n, 3)), -1)  # with ties
+    targets = random.uniform([0, -30, -30], [100, 30, 30], (70, 3))
+    reach = np.tile([0.0, 5.0, 25.0, 70.0, np.inf], 14)
+    allowed = random.random(n) < 0.7 if allowing else None
+    found = [*nearest_within(SwatchIndex(labs), targets, reach, allowed)]
+    assert len(found) == len(targets)
+    for target, limit, near in zip(targets, reach, found):
+        apart = np.full(n, np.inf) if n == 0 else delta_E(target, labs)
+        apart = apart if allowed is None else np.where(allowed, apart, np.nan)
+        order = np.argsort(apart, kind="stable")
+        within = order[apart[order] <= max(limit, np.nanmin(apart, initial=np.inf))]
+        assert near.rows.tolist() == within.tolist()
+        assert near.delta_E == pytest.approx(apart[within])
