@@ -4,6 +4,7 @@ import itertools
 import subprocess
 import sys
 
+import highspy
 import networkx as nx
 import numpy as np
 import pytest
@@ -13,7 +14,7 @@ from scipy.optimize import linear_sum_assignment
 
 from stopgap.planner.shopping.programme import dominated, needless_steps
 from stopgap.planner.shopping.wanted import least_sums, on_chains
-from stopgap.planner.solver import assign
+from stopgap.planner.solver import TOLERANCE, Clock, Programme, assign
 
 seeds = st.integers(0, 10**6)
 
@@ -134,3 +135,84 @@ def test_the_assignment_loaded_by_itself_is_that_of_scipy():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
     assert done.stdout == "[0 1 2] False\n", done.stderr
+
+
+def random_programme(rng):
+    """A small programme of whole variables, entries given twice, and the dense form of the same."""
+    n, m = rng.integers(1, 7), rng.integers(0, 5)
+    programme, dense = Programme(), np.zeros((m, n))
+    programme.add_variables(n, whole=True)
+    count = 3 * m
+    rows, places = rng.integers(0, max(m, 1), count), rng.integers(0, n, count)
+    values = rng.integers(-4, 5, count).astype(float)
+    np.add.at(dense, (rows, places), values)
+    lower = rng.integers(-6, 3, m).astype(float)
+    upper = np.where(rng.random(m) < 0.3, np.inf, lower + rng.integers(0, 5, m))
+    if m:
+        programme.add_rows(rows, places, values, lower, upper)
+    return programme, dense, lower, upper, np.flatnonzero(rng.random(n) < 0.2)
+
+
+def test_a_programme_against_every_choice():
+    rng = np.random.default_rng(12)
+    infeasible = 0
+    for _ in range(300):
+        programme, dense, lower, upper, closed = random_programme(rng)
+        cost = rng.normal(size=programme.size).round(2)
+        choices = np.array(list(itertools.product([0.0, 1.0], repeat=programme.size)))
+        sums = choices @ dense.T
+        allowed = ((sums >= lower) & (sums <= upper)).all(1) & (choices[:, closed] == 0).all(1)
+        found = programme.minimise(cost, Clock(None), closed)
+        infeasible += found.infeasible
+        assert found.infeasible == (not allowed.any()) == (found.values is None)
+        if allowed.any():
+            least = (choices[allowed] @ cost).min()
+            assert found.proved
+            assert cost @ found.values == pytest.approx(least, abs=TOLERANCE)
+            assert found.bound == pytest.approx(least, abs=TOLERANCE)
+    assert 30 < infeasible < 200
+
+
+def knapsacks(n=60, m=40):
+    """A programme whose proof takes much longer than its first answers."""
+    rng = np.random.default_rng(1)
+    programme = Programme()
+    programme.add_variables(n, whole=True)
+    rows, places = (part.ravel() for part in np.indices((m, n)))
+    values = rng.integers(0, 9, m * n).astype(float)
+    programme.add_rows(rows, places, values, np.full(m, -np.inf), np.full(m, 40.0))
+    return programme, -rng.random(n)
+
+
+def test_what_is_proved_when_the_time_is_over():
+    programme, cost = knapsacks()
+    before = programme.minimise(cost, Clock(1e-6))  # not even begun
+    assert (before.values, before.bound, before.proved, before.infeasible) == (
+        None,
+        -np.inf,
+        False,
+        False,
+    )
+    short = programme.minimise(cost, Clock(0.1))
+    assert not short.infeasible
+    if short.values is not None and not short.proved:  # as a rule
+        assert short.bound <= cost @ short.values
+
+
+def test_somebody_else_uses_the_same_solver_with_more_threads(capfd):
+    programme, cost = knapsacks(20, 10)
+    alone = programme.minimise(cost, Clock(None))
+    assert capfd.readouterr().out == ""
+    finished = True  # by place: the argument has no name in older releases
+    highspy.Highs.resetGlobalScheduler(finished)
+    others = highspy.Highs()
+    others.silent()
+    others.setOptionValue("threads", 2)
+    try:
+        assert others.run() == highspy.HighsStatus.kOk
+        beside = programme.minimise(cost, Clock(None))
+    finally:
+        highspy.Highs.resetGlobalScheduler(finished)
+    assert beside.proved
+    assert beside.bound == alone.bound
+    np.testing.assert_array_equal(beside.values, alone.values)

@@ -1,30 +1,25 @@
-"""The one door to scipy's solvers: weighted assignment and mixed-integer programmes.
+"""What is asked of solvers: weighted assignment, by scipy, and mixed-integer programmes, by HiGHS.
 
 `Programme` collects variables and rows; `minimise` hands them to HiGHS and returns, besides the
-answer, the bound that the solver proved. Building a programme is apart from solving it.
+answer, the bound that was proved. Building a programme is apart from solving it.
 
 References
 ----------
 D. F. Crouse (2016), "On implementing 2D rectangular assignment algorithms", IEEE Transactions on
 Aerospace and Electronic Systems 52(4), 1679-1696: the assignment behind scipy.
-Q. Huangfu, J. A. J. Hall (2018), "Parallelizing the dual revised simplex method", Mathematical
-Programming Computation 10(1), 119-142: HiGHS, behind scipy's `milp`.
 """
 
-import ctypes
-import os
-import sys
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass, field
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib.machinery import PathFinder
 from importlib.util import find_spec, module_from_spec
 
 import numpy as np
 
-from stopgap.arrays import Floats, Integers
+from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.planner.highs import Rows, Solution, least
 
 TOLERANCE = 1e-6
 """To which the solver keeps rows and proves bounds, relative and absolute."""
@@ -113,16 +108,6 @@ class Clock:
         return Clock(None if self.left is None else self.left / 2.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Solution:
-    """`values` is None where nothing was found; `proved` says that nothing better exists."""
-
-    values: Floats | None
-    bound: float
-    proved: bool
-    infeasible: bool = False
-
-
 @dataclass(slots=True)
 class Programme:
     """Variables between 0 and 1, some of them whole or held at 0, and rows lower <= a x <= upper.
@@ -207,66 +192,33 @@ class Programme:
         left = clock.left
         if left == 0.0:
             return Solution(None, -np.inf, proved=False)
-        from scipy.optimize import Bounds, LinearConstraint, milp
-        from scipy.sparse import coo_array
-
-        upper = np.ones(self.size)
+        open_ = np.ones(self.size, dtype=np.bool_)
         for places in (*self._closed, *([] if closed is None else [closed])):
-            upper[places] = 0.0
-        open_ = np.flatnonzero(upper)  # what is held at 0 need not be given to the solver
-        if not len(open_):
-            open_ = np.arange(self.size)
-        constraints = []
-        if self.n_rows:
-            rows, places, values = (np.concatenate(part) for part in zip(*self._entries))
-            # HiGHS takes 32 bit places, and scipy before 1.15 does not narrow them
-            places_of = (rows.astype(np.intc), places.astype(np.intc))
-            matrix = coo_array((values, places_of), shape=(self.n_rows, self.size)).tocsc()
-            lowest, highest = (np.concatenate(part) for part in zip(*self._limits))
-            constraints.append(LinearConstraint(matrix[:, open_], lowest, highest))
-        with _silent_standard_output():
-            result = milp(
-                objective[open_],
-                integrality=np.concatenate(self._whole)[open_].astype(np.intc),
-                bounds=Bounds(0.0, upper[open_]),
-                constraints=constraints,
-                options={
-                    "mip_rel_gap": 0.0,
-                    "presolve": presolve,
-                    "time_limit": np.inf if left is None else left,
-                },
-            )
-        bound = -np.inf if result.mip_dual_bound is None else float(result.mip_dual_bound)
-        values_found = None if result.x is None else np.zeros(self.size)
-        if values_found is not None:
-            values_found[open_] = result.x
-        return Solution(
-            values_found, bound, proved=result.status == 0, infeasible=result.status == 2
+            open_[places] = False
+        upper = open_.astype(np.float64)
+        if open_.any():
+            upper = upper[open_]  # what is held at 0 need not be given to the solver
+        else:
+            open_[:] = True
+        whole = np.concatenate(self._whole)[open_] > 0.0
+        limits = {} if left is None else {"time_limit": left}
+        options = {"presolve": "on" if presolve else "off", **limits}
+        solution = least(objective[open_], upper, whole, self._rows(open_), options)
+        if solution.values is None:
+            return solution
+        values = np.zeros(self.size)
+        values[open_] = solution.values
+        return replace(solution, values=values)
+
+    def _rows(self, open_: Booleans) -> Rows:
+        none, no = np.empty(0, dtype=np.intp), np.empty(0)
+        rows, places, values = (
+            np.concatenate(part) for part in zip((none, none, no), *self._entries)
         )
-
-
-@contextmanager
-def _silent_standard_output() -> Iterator[None]:
-    """Send what compiled code prints nowhere, so that it never stands among rows for programs.
-
-    HiGHS prints a line of its own now and then, whatever its options say (seen with scipy 1.17.1).
-    Only file descriptor 1 is turned away, and put back; Python's own `sys.stdout` is flushed
-    before. Where the descriptor is closed or the system is not POSIX, nothing is done.
-    """
-    try:
-        kept = os.dup(1) if os.name == "posix" else -1
-    except OSError:
-        kept = -1
-    if kept < 0:
-        yield
-        return
-    sys.stdout.flush()
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, 1)
-    try:
-        yield
-    finally:
-        ctypes.CDLL(None).fflush(None)  # what C still holds back must go the same way
-        os.dup2(kept, 1)
-        os.close(kept)
-        os.close(nowhere)
+        lower, upper = (np.concatenate(part) for part in zip((no, no), *self._limits))
+        used = open_[places]
+        column = (np.cumsum(open_) - 1)[places[used]]
+        entries, entry = np.unique(column * self.n_rows + rows[used], return_inverse=True)
+        starts = np.searchsorted(entries, np.arange(open_.sum() + 1) * self.n_rows)
+        added_up = np.bincount(entry, values[used]).astype(np.float64)
+        return Rows(lower, upper, starts, entries % self.n_rows, added_up)

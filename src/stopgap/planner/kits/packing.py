@@ -21,7 +21,8 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.neighbours import choose_medians
-from stopgap.planner.solver import TOLERANCE, Clock, Programme, Solution
+from stopgap.planner.highs import Solution
+from stopgap.planner.solver import TOLERANCE, Clock, Programme
 
 FIRST_WRITTEN = 24
 """How many of the nearest recipes of a colour are written down at first; then twice as many."""

@@ -1,0 +1,108 @@
+"""The one door to HiGHS, which solves mixed-integer programmes.
+
+References
+----------
+Q. Huangfu, J. A. J. Hall (2018), "Parallelizing the dual revised simplex method", Mathematical
+Programming Computation 10(1), 119-142: HiGHS.
+"""
+
+import ctypes
+import math
+import os
+import sys
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from stopgap.arrays import Booleans, Floats, Integers
+
+
+class Rows(NamedTuple):
+    """The limits of the rows; where each column starts, the rows that it is in, and its values."""
+
+    lower: Floats
+    upper: Floats
+    starts: Integers
+    rows: Integers
+    values: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """`values` is None where nothing was found; `proved` says that nothing better exists."""
+
+    values: Floats | None
+    bound: float
+    proved: bool
+    infeasible: bool = False
+
+
+def least(
+    cost: Floats, upper: Floats, whole: Booleans, rows: Rows, options: Mapping[str, str | float]
+) -> Solution:
+    """The least cost of columns from 0 to `upper`, some of them `whole`, within the rows.
+
+    `options` are HiGHS's own, beside those that this project always sets.
+    """
+    import highspy as hs
+
+    class Quiet(hs.Highs):
+        """Without callbacks: highspy 1.16 greets on standard output where it makes them ready."""
+
+        def enableCallbacks(self) -> None:
+            """None are."""
+
+    sizes = (len(cost), len(rows.lower), len(rows.values))
+    layout = (int(hs.MatrixFormat.kColwise), int(hs.ObjSense.kMinimize), 0.0)
+    limits = (0.0 * upper, upper, rows.lower, rows.upper)
+    places = (rows.starts.astype(np.int32), rows.rows.astype(np.int32))
+    # one thread: for programmes of this size others only wait, at full speed
+    always = {"output_flag": False, "threads": 1, "mip_rel_gap": 0.0}
+    with _silent_standard_output():
+        highs = Quiet()  # type: ignore[no-untyped-call]
+        for name, value in {**always, **options}.items():
+            highs.setOptionValue(name, value)
+        highs.passModel(
+            *sizes, *layout, cost, *limits, *places, rows.values, whole.astype(np.int32)
+        )
+        if highs.run() == hs.HighsStatus.kError:  # another HiGHS began with more in this thread
+            highs.setOptionValue("threads", 0)
+            highs.run()
+    status, info = highs.getModelStatus(), highs.getInfo()
+    proved = status == hs.HighsModelStatus.kOptimal
+    bound = info.mip_dual_bound if whole.any() else info.objective_function_value
+    if not (info.valid and (proved or whole.any())):
+        bound = -math.inf
+    found = info.primal_solution_status == hs.SolutionStatus.kSolutionStatusFeasible
+    values = np.array(highs.getSolution().col_value) if found else None
+    return Solution(values, bound, proved, status == hs.HighsModelStatus.kInfeasible)
+
+
+@contextmanager
+def _silent_standard_output() -> Iterator[None]:
+    """Send what compiled code prints nowhere, so that it never stands among rows for programs.
+
+    HiGHS prints a line of its own now and then, whatever its options say (seen with 1.12).
+    Only file descriptor 1 is turned away, and put back; Python's own `sys.stdout` is flushed
+    before. Where the descriptor is closed or the system is not POSIX, nothing is done.
+    """
+    try:
+        kept = os.dup(1) if os.name == "posix" else -1
+    except OSError:
+        kept = -1
+    if kept < 0:
+        yield
+        return
+    sys.stdout.flush()
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    try:
+        yield
+    finally:
+        ctypes.CDLL(None).fflush(None)  # what C still holds back must go the same way
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)
