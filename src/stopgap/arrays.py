@@ -77,3 +77,14 @@ def renumbered(numbers: Integers) -> tuple[Integers, Integers]:
     place = np.zeros(distinct.max(initial=-1) + 1, dtype=np.intp)
     place[distinct] = np.arange(len(distinct))
     return distinct, place[numbers]
+
+
+def distinct_rows(rows: Integers) -> tuple[Integers, Integers]:
+    """The distinct ones of `rows` (m, k), rising, and of each row its place among them (m,)."""
+    order = np.lexsort(rows.T[::-1])
+    in_order = rows[order]
+    fresh = np.ones(len(rows), dtype=np.bool_)
+    fresh[1:] = (in_order[1:] != in_order[:-1]).any(axis=1)
+    place = np.empty(len(rows), dtype=np.intp)
+    place[order] = np.cumsum(fresh) - 1
+    return in_order[fresh], place

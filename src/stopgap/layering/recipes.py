@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stopgap.arrays import Floats, FloatsLike, Integers, renumbered
+from stopgap.arrays import Floats, FloatsLike, Integers, distinct_rows, renumbered
 from stopgap.difference import COVERAGE_FACTOR, DEFAULT_METRIC, DifferenceFunction, Promise
 from stopgap.layering.alternatives import Alternatives, alternatives
 from stopgap.layering.estimates import SPREADS
@@ -40,6 +40,13 @@ class Recipe:
     def promise(self) -> Promise:
         """How near it is said to be, where `delta_E` is ΔE00."""
         return Promise(self.delta_E, self.interval[1])
+
+    def from_target(self, delta_E: float) -> "Recipe":
+        """The same, made for its own colour, for a target that far away."""
+        ninety = self.interval[1]
+        interval = (max(0.0, delta_E - ninety), delta_E + ninety)
+        doubt = self.typical, self.sigma
+        return Recipe(self.stack, self.lab, delta_E, interval, *doubt, self.cautions)
 
     @property
     def laid(self) -> LaidStack:
@@ -82,20 +89,26 @@ def recipes_of(
 ) -> list[Recipe]:
     """What was found as recipes, in that order, with how sure each is; targets may differ.
 
-    Many at once cost far less than each alone. Alternatives to the pencils of the box that are
-    `known` are not recovered again. Without `spreads` they are taken to be sure, at no cost.
+    Many at once cost far less than each alone, and what is found for several targets is worked out
+    once. Alternatives to the pencils of the box that are `known` are not recovered again. Without
+    `spreads` they are taken to be sure, at no cost.
     """
-    lab = np.zeros((len(found.delta_E), 3))
-    single = found.layings[:, 1] < 0
-    lab[single] = box.colours(found.layings[single, 0])
-    lab[~single] = box.colours(*found.layings[~single].T)
+    layings, places = distinct_rows(found.layings)
+    lab = np.zeros((len(layings), 3))
+    single = layings[:, 1] < 0
+    lab[single] = box.colours(layings[single, 0])
+    lab[~single] = box.colours(*layings[~single].T)
     unsure = Uncertainty(*np.zeros((len(Uncertainty._fields), len(lab))))
     if spreads is not None:
-        unsure = uncertainty_of(found.layings, box, known=known, spreads=spreads)
-    typical, ninety, sigma = unsure.typical, unsure.ninety, unsure.total
+        unsure = uncertainty_of(layings, box, known=known, spreads=spreads)
+    doubts = zip(unsure.typical.tolist(), unsure.ninety.tolist(), unsure.total.tolist())
+    laid = [
+        _recipe(box, of_one, (L, a, b), *doubt)
+        for of_one, (L, a, b), doubt in zip(layings.tolist(), lab.tolist(), doubts, strict=True)
+    ]
     return [
-        _recipe(box, found.layings[i], lab[i], found.delta_E[i], typical[i], ninety[i], sigma[i])
-        for i in range(len(lab))
+        laid[place].from_target(delta_E)
+        for place, delta_E in zip(places.tolist(), found.delta_E.tolist(), strict=True)
     ]
 
 
@@ -143,10 +156,11 @@ def least_uncertainty(
     """What the total of the same is at least (m,), at a fifth of the cost: what other pressures
     alone would do.
     """
+    distinct, places = distinct_rows(layings)
     parts = [
-        spread_of_loads(asked, of, spreads=spreads) for asked, of, _ in _asked(layings, box, known)
+        spread_of_loads(asked, of, spreads=spreads) for asked, of, _ in _asked(distinct, box, known)
     ]
-    return np.concatenate(parts)
+    return np.concatenate(parts)[places]
 
 
 def _asked(
@@ -194,26 +208,26 @@ def _asked(
 
 def _recipe(
     box: Palette,
-    layings: Integers,
-    lab: Floats,
-    delta_E: float,
+    layings: Sequence[int],
+    lab: tuple[float, float, float],
     typical: float,
     ninety: float,
     sigma: float,
 ) -> Recipe:
+    """What is laid so, as a recipe for its own colour."""
     names = list(box.pressures)
-    layers = [divmod(int(laying), len(names)) for laying in layings if laying >= 0]
+    layers = [divmod(laying, len(names)) for laying in layings if laying >= 0]
     stack = Stack(Layer(box.swatches[pencil], names[pressure]) for pencil, pressure in layers)
     lying = box.lying
     whole = stack if lying is None else Stack((*lying.stack, *stack))
     beneath = [] if lying is None else lying.heavy_low
     return Recipe(
         stack=stack,
-        lab=(float(lab[0]), float(lab[1]), float(lab[2])),
-        delta_E=float(delta_E),
-        interval=(max(0.0, float(delta_E - ninety)), float(delta_E + ninety)),
-        typical=float(typical),
-        sigma=float(sigma),
+        lab=lab,
+        delta_E=0.0,
+        interval=(0.0, ninety),
+        typical=typical,
+        sigma=sigma,
         cautions=cautions(
             whole.swatches,
             [box.pressures[name] for name in whole.pressures],

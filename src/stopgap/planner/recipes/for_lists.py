@@ -13,6 +13,7 @@ from stopgap.planner.recipes.index import RecipeIndex
 from stopgap.planner.recipes.kept import recipes_under
 from stopgap.planner.recipes.questions import (
     RECIPES_PER_COLOUR,
+    BestPencil,
     most_unsure,
     nothing_near,
     perhaps_worth,
@@ -139,8 +140,9 @@ def _nearer(
                     index,
                     limit=limit,
                     always=always,
-                    single_by_hue=float(hue_keeping_difference((L, a, b), labs).min()),
-                    single_sigma=sigma,
+                    single=BestPencil(
+                        nearest, sigma, float(hue_keeping_difference((L, a, b), labs).min())
+                    ),
                 )
             ]
         made += recipes

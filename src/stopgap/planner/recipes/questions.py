@@ -4,22 +4,30 @@ A pencil laid as in its swatch and alone is no recipe.
 """
 
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass
-from math import hypot
-from typing import TYPE_CHECKING, TypeVar
+from dataclasses import dataclass, replace
+from math import hypot, inf
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 import numpy as np
 
 from stopgap.arrays import Floats
 from stopgap.defaults import PENCILS_BELOW
-from stopgap.difference import DifferenceFunction
 from stopgap.errors import Note, TooLargeError
 from stopgap.layering.recipe_search import Found, Progress
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import FAR, by_promise, hue_keeping_difference
 from stopgap.planner.recipes.index import RecipeIndex
 from stopgap.planner.recipes.kept import recipes_for_few, recipes_under
-from stopgap.swatches import Lab, LayingConditions, Selection, Swatch, Target, is_target
+from stopgap.planner.recipes.nearest import nearest_of_each, nearest_recipes
+from stopgap.swatches import (
+    Lab,
+    LayingConditions,
+    Selection,
+    Swatch,
+    Target,
+    fades_sooner,
+    is_target,
+)
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -28,9 +36,6 @@ if TYPE_CHECKING:
 
     Recipes = RecipeIndex | PrunedRecipes
     _Found = TypeVar("_Found", RecipeIndex, Recipes)
-
-
-_SPARE = 5  # recipes asked for beyond those wanted: some are pencils laid heavily and alone
 
 
 RECIPES_PER_COLOUR = 12
@@ -118,20 +123,83 @@ def find_recipes(
         if question.always:
             raise
         return (), (Note(error.sentence, error.remedy),)
-    found = considered(target, question, index, single_delta_E, single_sigma)
-    (described,) = index.described([found])
-    recipes = offered(described, question, single_delta_E, single_sigma)
-    if single_by_hue is not None and nothing_near(recipes, single_delta_E):
-        recipes = recipes_by_hue(
-            target.lab,
-            index,
-            limit=question.limit,
-            always=question.always,
-            without=_barred(target, question),
-            single_by_hue=single_by_hue,
-            single_sigma=single_sigma,
-        )
+    single = BestPencil(single_delta_E, single_sigma, single_by_hue)
+    (recipes,) = recipes_for_each([target], question, index, [single])
     return recipes, index.notes
+
+
+class BestPencil(NamedTuple):
+    """The ΔE00 and the standard uncertainty of the best single pencil, infinite and 0 where there
+    is none, and where hue may rank its `hue_keeping_difference`.
+    """
+
+    delta_E: float = inf
+    sigma: float = 0.0
+    by_hue: float | None = None
+
+
+def recipes_for_each(
+    targets: Sequence[Target],
+    question: LayerQuestion,
+    index: "Recipes",
+    singles: Sequence[BestPencil],
+) -> "list[tuple[Recipe, ...]]":
+    """What `find_recipes` finds for each of some targets, beside the best pencil of each: of all
+    together, since what is laid for several is worked out once.
+    """
+    found = _considered(targets, question, index, singles)
+    made = [
+        offered(recipes, question, one)
+        for recipes, one in zip(index.described(found), singles, strict=True)
+    ]
+    far = [
+        place
+        for place, (recipes, one) in enumerate(zip(made, singles, strict=True))
+        if one.by_hue is not None and nothing_near(recipes, one.delta_E)
+    ]
+    by_hue = [
+        _nearest_by_hue(
+            targets[place].lab, index, question.limit, _barred(targets[place], question)
+        )
+        for place in far
+    ]
+    for place, recipes in zip(far, index.described(by_hue), strict=True):
+        asked, one = targets[place].lab, singles[place]
+        made[place] = _keeping_hue(
+            asked, recipes, one, limit=question.limit, always=question.always
+        )
+    return [
+        tuple(_with_fading(target, recipe) for recipe in recipes)
+        for target, recipes in zip(targets, made, strict=True)
+    ]
+
+
+def _with_fading(target: Target, recipe: "Recipe") -> "Recipe":
+    """A recipe with what of its pencils is known to fade sooner than the target."""
+    pencils = recipe.stack.swatches
+    said = [f"{one.address} {why}" for one in pencils if (why := fades_sooner(target, one))]
+    return replace(recipe, cautions=(*said, *recipe.cautions)) if said else recipe
+
+
+def _considered(
+    targets: Sequence[Target],
+    question: LayerQuestion,
+    index: "Recipes",
+    singles: Sequence[BestPencil],
+) -> list[Found]:
+    """The nearest recipes of each without the target itself, and of these, unless `always`, those
+    that may be worth offering.
+    """
+    many = max(question.limit, RECIPES_PER_COLOUR)
+    barred = [_barred(target, question) for target in targets]
+    found = nearest_of_each(targets, index, barred, limit=many)
+    if question.always:
+        return found
+    found = [perhaps_worth(few, one.delta_E, one.sigma) for few, one in zip(found, singles)]
+    if not isinstance(index, RecipeIndex):
+        return found
+    most = [most_unsure(few, one.delta_E, one.sigma) for few, one in zip(found, singles)]
+    return index.sure_enough(found, most)
 
 
 def nothing_near(recipes: "Sequence[Recipe]", single_delta_E: float) -> bool:
@@ -146,26 +214,36 @@ def recipes_by_hue(
     limit: int,
     always: bool,
     without: Collection[str] = (),
-    single_by_hue: float,
-    single_sigma: float,
+    single: BestPencil,
 ) -> "tuple[Recipe, ...]":
     """Of the recipes beyond FAR those that keep the hue best and, unless `always`, better than the
     best pencil by more than their uncertainty.
     """
+    (recipes,) = index.described([_nearest_by_hue(target, index, limit, without)])
+    return _keeping_hue(target, recipes, single, limit=limit, always=always)
+
+
+def _nearest_by_hue(target: Lab, index: "Recipes", limit: int, without: Collection[str]) -> Found:
+    """The nearest beyond FAR where hue ranks."""
+    many = max(limit, RECIPES_PER_COLOUR)
     found = nearest_recipes(
-        target,
-        index,
-        limit=max(limit, RECIPES_PER_COLOUR),
-        without=without,
-        difference=hue_keeping_difference,
+        target, index, limit=many, without=without, difference=hue_keeping_difference
     )
     beyond = found.delta_E > FAR
-    (recipes,) = index.described([Found(found.layings[beyond], found.delta_E[beyond])])
+    return Found(found.layings[beyond], found.delta_E[beyond])
+
+
+def _keeping_hue(
+    target: Lab, recipes: "Sequence[Recipe]", single: BestPencil, *, limit: int, always: bool
+) -> "tuple[Recipe, ...]":
+    """Of these the ones that are to be offered."""
+    if not recipes or single.by_hue is None:
+        return ()
     apart = hue_keeping_difference(target, labs_of([one.laid for one in recipes]))
     worth = [
         recipe
         for recipe, own in zip(recipes, apart.tolist())
-        if always or single_by_hue - own > hypot(recipe.sigma, single_sigma)
+        if always or single.by_hue - own > hypot(recipe.sigma, single.sigma)
     ]
     return tuple(worth[:limit])
 
@@ -173,21 +251,6 @@ def recipes_by_hue(
 def _barred(target: Target, question: LayerQuestion) -> set[str]:
     """The target itself is never layered."""
     return {swatch.address for swatch in question.pencils if is_target(swatch, target)}
-
-
-def considered(
-    target: Target,
-    question: LayerQuestion,
-    index: "Recipes",
-    single_delta_E: float,
-    single_sigma: float,
-) -> Found:
-    """The nearest recipes without the target, and of these, unless `always`, those that may be
-    worth offering, whatever their own uncertainty.
-    """
-    many = max(question.limit, RECIPES_PER_COLOUR)
-    found = nearest_recipes(target.lab, index, limit=many, without=_barred(target, question))
-    return found if question.always else perhaps_worth(found, single_delta_E, single_sigma)
 
 
 def perhaps_worth(found: Found, single_delta_E: float, single_sigma: float) -> Found:
@@ -203,47 +266,11 @@ def most_unsure(found: Found, single_delta_E: float, single_sigma: float) -> Flo
 
 
 def offered(
-    recipes: "Sequence[Recipe]",
-    question: LayerQuestion,
-    single_delta_E: float,
-    single_sigma: float,
+    recipes: "Sequence[Recipe]", question: LayerQuestion, single: BestPencil
 ) -> "tuple[Recipe, ...]":
     """Of those considered the ones that promise most, unless `always` only what is worth it."""
     if not question.always:
         from stopgap.layering import worth_offering
 
-        recipes = worth_offering(recipes, single_delta_E, single_sigma)
-    return by_promise(recipes, single_delta_E)[: question.limit]
-
-
-def nearest_recipes(
-    target_lab: Lab,
-    index: "Recipes",
-    *,
-    limit: int,
-    without: Collection[str] = (),
-    difference: DifferenceFunction | None = None,
-) -> Found:
-    """The `limit` nearest that are recipes, by the metric of the index or by another difference.
-
-    Pencils whose address is in `without` are not used.
-    """
-    names = list(index.pressures)
-    as_swatched = np.array(
-        [
-            pencil * len(names) + names.index(swatch.pressure) if swatch.pressure in names else -1
-            for pencil, swatch in enumerate(index.swatches)
-        ]
-    )
-    wanted = limit + _SPARE
-    while True:
-        if difference is None:
-            (found,) = index.search([target_lab], limit=wanted, without=without)
-        else:
-            found = index.scan(target_lab, difference, limit=wanted, without=without)
-        alone = found.layings[:, 1] < 0
-        first = found.layings[:, 0]
-        rows = np.flatnonzero(~alone | (as_swatched[first // len(names)] != first))
-        if len(rows) >= limit or len(found.delta_E) < wanted:
-            return Found(found.layings[rows[:limit]], found.delta_E[rows[:limit]])
-        wanted *= 2
+        recipes = worth_offering(recipes, single.delta_E, single.sigma)
+    return by_promise(recipes, single.delta_E)[: question.limit]

@@ -18,10 +18,9 @@ from stopgap.planner.doubt import reach_of_rivals
 from stopgap.planner.draws import Expected
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import BY_HUE, FAR, recipes_lead
-from stopgap.planner.recipes.questions import LayerQuestion, considered, offered
+from stopgap.planner.recipes.questions import BestPencil, LayerQuestion, recipes_for_each
 from stopgap.planner.stand_ins.answer import StandIn, StandIns, without_lookalikes
-from stopgap.planner.stand_ins.ranking import BY_DELTA_E, Ranked, describe, rank
-from stopgap.planner.stand_ins.search import find_stand_ins
+from stopgap.planner.stand_ins.ranking import BY_DELTA_E, Ranked, Ranking, describe, rank
 from stopgap.swatches import Arrangement, LayingConditions, Selection, Swatch, Swatches, Target
 
 if TYPE_CHECKING:
@@ -29,6 +28,7 @@ if TYPE_CHECKING:
     from stopgap.planner.recipes.cache import RecipeCache
 
 _AT_ONCE = 1024  # targets
+_RECIPES_AT_ONCE = 4096  # targets that share what is laid
 _MANY = 2000  # those for which loading what is compiled takes no longer than it saves
 _RIVALS, _GROWTH = 48, 2  # candidates that are looked at for a target at first, and then times
 
@@ -121,15 +121,7 @@ def precompute_stand_ins(
     far = single_stand_ins(swatches, others, limit)
     layering = _with_recipes(layering)
     if layering is not None:
-        recipes = _recipes(swatches, near, layering, progress)
-        for place, laid in enumerate(recipes):
-            if near[place].ranked_by == BY_HUE:
-                # what ranks hangs on the recipes too, which are then sought by hue
-                near[place] = find_stand_ins(
-                    swatches[place], owned, selection=selection, limit=limit, layering=layering
-                )
-            else:
-                near[place] = _beside(near[place], laid, layering)
+        near = _with_layers(near, _Box.of(owned), layering, limit, progress)
     return [
         PrecomputedStandIns(one, own.matches, other.matches, own.layers, own.layers_first)
         for one, own, other in zip(swatches, near, far, strict=True)
@@ -149,39 +141,51 @@ def _with_recipes(question: LayerQuestion | None) -> LayerQuestion | None:
         return None
 
 
-def _recipes(
-    swatches: Sequence[Swatch],
+def _with_layers(
     near: Sequence[StandIns],
+    box: "_Box",
     question: LayerQuestion,
+    limit: int,
     progress: Progress | None,
-) -> list[tuple[Recipe, ...]]:
-    """The uncertainties of all recipes at once: one by one they would cost most of the time."""
-    index = question.index()
-    nearest = [answer.matches[0] if answer.matches else None for answer in near]
-    found = []
-    for place, (swatch, single) in enumerate(zip(swatches, nearest, strict=True)):
-        found.append(considered(swatch, question, index, *_reach(single)))
-        if progress is not None:
-            progress(place + 1, len(swatches))
-    described = index.described(found)
-    return [
-        offered(these, question, *_reach(single))
-        for these, single in zip(described, nearest, strict=True)
-    ]
+) -> list[StandIns]:
+    """Pencils of a box with recipes beside them, as `find_stand_ins` has them."""
+    index, found = question.index(), []
+    for begin in range(0, len(near), _RECIPES_AT_ONCE):
+        some = [*near[begin : begin + _RECIPES_AT_ONCE]]
+        # so far out that hue ranks, how they rank hangs on the recipes too
+        rankings = {
+            place: box.ranking(one.target)
+            for place, one in enumerate(some)
+            if one.ranked_by == BY_HUE
+        }
+        singles = [_best_pencil(one, box, rankings.get(place)) for place, one in enumerate(some)]
+        recipes = recipes_for_each([one.target for one in some], question, index, singles)
+        leading, anew = {}, []
+        for place, ranking in rankings.items():
+            target, ranked = some[place].target, ranking.beside(recipes[place])
+            leading[place] = ranked.led_by(recipes[place], target)
+            anew.append(box.ranked(target, ranked))
+        for place, (matches, _) in zip(rankings, describe(anew, box.candidates, limit)):
+            some[place] = some[place]._replace(matches=matches)
+        for place, (one, laid) in enumerate(zip(some, recipes, strict=True)):
+            nearest = one.matches[0].delta_E if one.matches else inf
+            first = leading.get(place, recipes_lead(laid, nearest))
+            matches = without_lookalikes(one.matches, question.below) if first else one.matches
+            found.append(one._replace(matches=matches, layers=laid, layers_first=first))
+            if progress is not None:
+                progress(begin + place + 1, len(near))
+    return found
 
 
-def _reach(single: StandIn | None) -> tuple[float, float]:
-    """The ΔE00 and the standard uncertainty of the best pencil, infinite and 0 without any."""
-    return (inf, 0.0) if single is None else (single.delta_E, single.swatch.uncertainty_there)
-
-
-def _beside(near: StandIns, recipes: tuple[Recipe, ...], question: LayerQuestion) -> StandIns:
-    """Pencils and recipes beside each other: fewer owned pencils where recipes promise more."""
-    matches = near.matches
-    first = recipes_lead(recipes, matches[0].delta_E if matches else inf)
-    if first:
-        matches = without_lookalikes(matches, question.below)
-    return near._replace(matches=matches, layers=recipes, layers_first=first)
+def _best_pencil(single: StandIns, box: "_Box", ranking: Ranking | None) -> BestPencil:
+    """The best of a box for one target, as hue may rank where there is a `ranking`."""
+    if ranking is not None:
+        first = box.candidates[ranking.order[0]]
+        by_hue = None if ranking.by_hue is None else float(ranking.by_hue.min())
+        return BestPencil(ranking.nearest, first.uncertainty_there, by_hue)
+    if not single.matches:
+        return BestPencil()
+    return BestPencil(single.matches[0].delta_E, single.matches[0].swatch.uncertainty_there)
 
 
 def single_stand_ins(
@@ -216,6 +220,21 @@ class _Box(NamedTuple):
         row_of = {swatch.address: row for row, swatch in enumerate(every)}
         expected = Expected.of(every, {None: 0})
         return cls(every, row_of, SwatchIndex(labs_of(every)), expected, SwatchIndex(expected.lab))
+
+    def own_row(self, target: Target) -> int:
+        """The row of the target itself, -1 where it is no candidate."""
+        return self.row_of.get(target.address, -1) if isinstance(target, Swatch) else -1
+
+    def ranking(self, target: Target) -> Ranking:
+        """How all rank for a target."""
+        own, lab = self.own_row(target), self.measured.lab
+        without = None if own < 0 else own
+        return rank(target, self.candidates, METRIC, cautious=False, without=without, lab=lab)
+
+    def ranked(self, target: Target, ranking: Ranking) -> Ranked:
+        """All but the target itself, as they rank."""
+        count = len(self.candidates) - (self.own_row(target) >= 0)
+        return Ranked.of(target, ranking, ranking.order[:count])
 
     def rivals(self, targets: Sequence[Target], own: Integers, limit: int) -> dict[int, Ranked]:
         """By their places, of the targets that a candidate is within FAR of: all candidates that
@@ -264,17 +283,11 @@ def _single_stand_ins(
 ) -> list[StandIns]:
     """The same of as many targets as there is memory for."""
     found = [StandIns(target, METRIC, (), ()) for target in targets]
-    addresses = [one.address if isinstance(one, Swatch) else "" for one in targets]
-    own = np.array([box.row_of.get(one, -1) for one in addresses], dtype=np.intp)
+    own = np.array([box.own_row(target) for target in targets], dtype=np.intp)
     asked = box.rivals(targets, own, limit)
     for place, target in enumerate(targets):
-        itself = None if own[place] < 0 else int(own[place])
-        count = len(box.candidates) - (itself is not None)
-        if count and place not in asked:
-            lab = box.measured.lab
-            every = rank(target, box.candidates, METRIC, cautious=False, without=itself, lab=lab)
-            ranking = every.beside(())
-            asked[place] = Ranked.of(target, ranking, ranking.order[:count])
+        if place not in asked and len(box.candidates) > int(own[place] >= 0):
+            asked[place] = box.ranked(target, box.ranking(target).beside(()))
     described = describe(list(asked.values()), box.candidates, limit, many=many)
     for (place, one), (matches, _) in zip(asked.items(), described, strict=True):
         found[place] = found[place]._replace(matches=matches, ranked_by=one.ranked_by)

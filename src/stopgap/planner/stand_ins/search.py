@@ -1,7 +1,6 @@
 """Stand-ins: which pencils come nearest to a colour, how they are off, and how sure that is."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from math import inf
 from typing import TYPE_CHECKING
 
@@ -20,7 +19,7 @@ from stopgap.planner.stand_ins.answer import (
 )
 from stopgap.planner.stand_ins.candidates import candidates_for
 from stopgap.planner.stand_ins.ranking import Ranked, Ranking, describe, rank
-from stopgap.swatches import Selection, Swatch, Target, fades_sooner
+from stopgap.swatches import Selection, Swatch, Target
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -147,17 +146,9 @@ def _recipes(
         single_by_hue=None if ranking.by_hue is None else float(ranking.by_hue.min()),
         progress=progress,
     )
-    recipes = tuple(_with_fading(target, recipe) for recipe in recipes)
     if layering.always and not recipes and not notes:
         return recipes, [Note("No recipe: there is no pencil to layer.", Remedy.SAY_OWNED)]
     return recipes, notes
-
-
-def _with_fading(target: Target, recipe: "Recipe") -> "Recipe":
-    """A recipe with what of its pencils is known to fade sooner than the target."""
-    pencils = recipe.stack.swatches
-    said = [f"{one.address} {why}" for one in pencils if (why := fades_sooner(target, one))]
-    return replace(recipe, cautions=(*said, *recipe.cautions)) if said else recipe
 
 
 def _recipes_within(
