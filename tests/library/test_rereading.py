@@ -74,7 +74,7 @@ def test_whoever_changes_a_library_its_pencils_are_as_they_are_now(path, seed):
     assert again(path, last_read) == fresh(path)
 
 
-def test_after_a_tick_of_ones_own_only_its_range_is_read(path, monkeypatch):
+def test_after_a_tick_of_ones_own_only_its_row_is_read(path, monkeypatch):
     last_read = LastRead()
     before = again(path, last_read)
     for _ in range(2):  # two ticks between two readings
@@ -82,15 +82,15 @@ def test_after_a_tick_of_ones_own_only_its_range_is_read(path, monkeypatch):
             own(library, [before[7].first], owned=not before[7].first.owned)
     asked = []
 
-    def reading(connection, rows, only=""):
-        asked.append(only)
-        return read(connection, rows, only)
+    def reading(connection, remembered, rows):
+        asked.append(rows)
+        return read(connection, remembered, rows=rows)
 
     read = rereading.read_pencils
     monkeypatch.setattr(rereading, "read_pencils", reading)
     after = again(path, last_read)
     assert again(path, last_read) is after
-    assert [len(only) for only in asked] == [1]
+    assert [len(rows) for rows in asked] == [1]
     assert after == fresh(path) != before
     assert sum(one is not other for one, other in zip(before, after, strict=True)) == 1
 

@@ -6,10 +6,11 @@ Threads do it that end with the program, whatever they are at.
 from collections.abc import Callable, Hashable, Sequence
 from concurrent.futures import Future
 from dataclasses import replace
+from operator import attrgetter
 from threading import Condition, Lock, Thread
 from typing import Any
 
-from stopgap.blends import Family, Filed, Order, by_lightness, order_once
+from stopgap.blends import Family, Order, by_lightness, order_once
 from stopgap.swatches import Swatch
 
 PATIENCE = 1.0
@@ -20,6 +21,7 @@ _AT_ONCE = 12
 """So many colours are ordered while a page waits."""
 _LINES = 256
 """Of how many families it is known that their order is searched."""
+_SWATCH = attrgetter("swatch")
 Line = tuple[tuple[float, float, float], ...]
 
 
@@ -117,29 +119,33 @@ def families_showing(
     """The families that were `found` of pencils with these as they are now, such as owned; None
     where filing them anew might come to something else.
     """
-    changed = {}
+    if len(were) != len(now):
+        return None
+    changed: dict[int, Swatch] = {}  # by the very swatch that was filed
     for one, other in zip(were, now):
         if one is not other:
             if _filed_by(one) != _filed_by(other):
                 return None
-            changed[one.address] = other
-    if len(were) != len(now):
-        return None
-
-    def shown(line: Sequence[Filed]) -> tuple[Filed, ...]:
-        return tuple(
-            replace(each, swatch=changed[each.swatch.address])
-            if each.swatch.address in changed
-            else each
-            for each in line
-        )
-
-    def guests(family: Family) -> tuple[Swatch, ...]:
-        return tuple(changed.get(each.address, each) for each in family.guests)
-
+            changed[id(one)] = other
     if not changed:
         return found
-    return tuple(replace(each, filed=shown(each.filed), guests=guests(each)) for each in found)
+    filed = [{*map(id, map(_SWATCH, each.filed))} for each in found]
+    if not changed.keys() <= set().union(*filed):
+        return None
+
+    def shown(family: Family) -> Family:
+        filed = (
+            replace(each, swatch=changed.get(id(each.swatch), each.swatch)) for each in family.filed
+        )
+        guests = (changed.get(id(each), each) for each in family.guests)
+        return replace(family, filed=tuple(filed), guests=tuple(guests))
+
+    return tuple(
+        each
+        if changed.keys().isdisjoint(those) and changed.keys().isdisjoint(map(id, each.guests))
+        else shown(each)
+        for each, those in zip(found, filed, strict=True)
+    )
 
 
 def _filed_by(swatch: Swatch) -> tuple[object, ...]:

@@ -7,12 +7,12 @@ table that is made when it is first needed, so that who writes a name in full wa
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from functools import cached_property
+from functools import cached_property, partial
 from itertools import islice
 from typing import NamedTuple
 
 from stopgap.library.spelling import APART, Spellings, between, normal, span_ends, tight
-from stopgap.swatches import Swatch
+from stopgap.swatches import Swatch, Swatches
 
 _MOST_MEANT = 3
 _LONG = 200
@@ -31,7 +31,7 @@ def other_names(swatch: Swatch) -> list[str]:
 
 
 _FOLDINGS: tuple[Callable[[str], str], ...] = (str, str.casefold, normal, tight)
-_Found = dict[str, list[Swatch]]
+_Found = dict[str, list[int]]  # places of pencils
 
 
 class _Table:
@@ -42,19 +42,19 @@ class _Table:
         self.kinds: tuple[_Found, ...] = ({}, {}, {})
         self.ranges: dict[str, tuple[_Found, ...]] = {}
         kinds_of: dict[str, tuple[_Found, ...]] = {}
-        for swatch in swatches:
+        for at, swatch in enumerate(swatches):
             inside = kinds_of.get(swatch.range)
             if inside is None:
                 inside = self.ranges.setdefault(fold(swatch.range), ({}, {}, {}))
                 kinds_of[swatch.range] = inside
-            _put(fold(swatch.code), 0, swatch, self.kinds, inside)
+            _put(fold(swatch.code), 0, at, self.kinds, inside)
             if swatch.name:
-                _put(fold(swatch.name), 1, swatch, self.kinds, inside)
+                _put(fold(swatch.name), 1, at, self.kinds, inside)
             for name in other_names(swatch) if swatch.also else ():
-                _put(fold(name), 2, swatch, self.kinds, inside)
+                _put(fold(name), 2, at, self.kinds, inside)
 
-    def bearing(self, wanted: str, parted: Sequence[tuple[str, str]]) -> list[Swatch]:
-        """Pencils called so: by address, then by code, by name, by another name."""
+    def bearing(self, wanted: str, parted: Sequence[tuple[str, str]]) -> list[int]:
+        """Places of the pencils called so: by address, then by code, by name, by another name."""
         colons = [parting for parting in parted if parting[0].endswith(":")]
         others = [parting for parting in parted if not parting[0].endswith(":")]
         return (
@@ -64,20 +64,20 @@ class _Table:
             or []
         )
 
-    def _addressed(self, parting: tuple[str, str]) -> list[Swatch]:
+    def _addressed(self, parting: tuple[str, str]) -> list[int]:
         before, after = parting
         inside = self.ranges.get(self.fold(before.removesuffix(":").strip()))
         return [] if inside is None else _of_kinds(inside, self.fold(after))
 
 
-def _put(key: str, kind: int, swatch: Swatch, *tables: tuple[_Found, ...]) -> None:
+def _put(key: str, kind: int, at: int, *tables: tuple[_Found, ...]) -> None:
     for table in tables if key else ():
         bearers = table[kind].setdefault(key, [])
-        if not bearers or bearers[-1] is not swatch:
-            bearers.append(swatch)
+        if not bearers or bearers[-1] != at:
+            bearers.append(at)
 
 
-def _of_kinds(kinds: tuple[_Found, ...], key: str) -> list[Swatch]:
+def _of_kinds(kinds: tuple[_Found, ...], key: str) -> list[int]:
     return next((found for kind in kinds if (found := kind.get(key))), [])
 
 
@@ -96,9 +96,8 @@ class NameIndex:
     """
 
     def __init__(self, swatches: Iterable[Swatch], uncoloured: Sequence[Swatch] = ()) -> None:
-        self.swatches = swatches if isinstance(swatches, tuple) else tuple(swatches)
+        self.swatches = swatches if isinstance(swatches, Swatches) else Swatches(swatches)
         self.uncoloured = tuple(uncoloured)
-        self._tables: dict[int, _Table] = {}
         self._of_range: dict[str, NameIndex] = {}
 
     @classmethod
@@ -115,7 +114,8 @@ class NameIndex:
         parted = list(partings(wanted))
         foldings = 2 if len(wanted) > _LONG else len(_FOLDINGS) - (not loosely)
         tables = islice(self._each_table(), foldings)
-        return next((found for each in tables if (found := each.bearing(wanted, parted))), [])
+        places = next((found for each in tables if (found := each.bearing(wanted, parted))), [])
+        return [self.swatches[at] for at in places]
 
     @cached_property
     def without_colour(self) -> "NameIndex":
@@ -212,10 +212,9 @@ class NameIndex:
         return self._of_range[name]
 
     def _each_table(self) -> Iterator[_Table]:
-        for place, fold in enumerate(_FOLDINGS):
-            if place not in self._tables:  # two threads that ask at once make the same
-                self._tables[place] = _Table(self.swatches, fold)
-            yield self._tables[place]
+        for fold in _FOLDINGS:
+            made = partial(_Table, self.swatches, fold)
+            yield self.swatches.once((_Table, fold), made, however_owned=True)
 
 
 def partings(text: str) -> Iterator[tuple[str, str]]:

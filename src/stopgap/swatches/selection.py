@@ -5,6 +5,7 @@ And what speaks against one that is: every answer marks it with the same words.
 
 from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import replace
+from itertools import compress
 from typing import Any, NamedTuple
 
 from stopgap.errors import Note
@@ -23,6 +24,8 @@ class Swatches(tuple[Swatch, ...]):
     """
 
     before: "Swatches | None" = None
+    _changed: Sequence[int] = ()  # places in which these differ from `before`
+    _admitted: Sequence[bool] = ()  # of those these were chosen from, which these are
 
     def once(
         self, what: Hashable, reckon: Callable[[], Any], *, however_owned: bool = False
@@ -48,12 +51,25 @@ class Swatches(tuple[Swatch, ...]):
         """Take over what is the same from others, where these differ in being owned alone."""
         if not isinstance(before, Swatches) or len(self) != len(before):
             return
-        if all(map(_same_but_owned, self, before)):
+        changed = [at for at, (one, its) in enumerate(zip(self, before)) if one is not its]
+        if all(_same_but_owned(self[at], before[at]) for at in changed):
+            self._changed = changed
             self.before, before.before = before, None
+
+    def admitted(self, selection: "Selection") -> "Swatches":
+        """Those that may be offered; of what is the same as `before` nothing is asked again."""
+        before = self.before
+        known = None if before is None else before.__dict__.get("kept", {}).get(selection)
+        which = [*known._admitted] if known else [*map(selection.admits, self)]
+        for at in self._changed if known else ():
+            which[at] = selection.admits(self[at])
+        found = Swatches(compress(self, which))
+        found._admitted = which
+        return found
 
 
 def _same_but_owned(one: Swatch, other: Swatch) -> bool:
-    return one is other or replace(one, owned=other.owned, stock=other.stock) == other
+    return replace(one, owned=other.owned, stock=other.stock) == other
 
 
 class Selection(NamedTuple):
@@ -93,7 +109,7 @@ class Selection(NamedTuple):
     def of(self, swatches: Sequence[Swatch]) -> tuple[Swatch, ...]:
         """The swatches that may be offered, in their order."""
         if isinstance(swatches, Swatches):
-            found: Swatches = swatches.once(self, lambda: Swatches(filter(self.admits, swatches)))
+            found: Swatches = swatches.once(self, lambda: swatches.admitted(self))
             return found
         return tuple(filter(self.admits, swatches))
 

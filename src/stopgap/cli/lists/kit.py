@@ -149,10 +149,10 @@ def _asked(
         return None
     filing = user_filing(library, arrangement)
     swatches = ground.answering.swatches
-    if filing is not None:
-        placed = {place.pencil for family in filing.families for place in family.places}
-        swatches = tuple(one for one in swatches if one.address in placed)
-    return [own_colour(one) for one in swatches]
+    if filing is None:
+        return [own_colour(one) for one in swatches]
+    placed = {place.pencil for family in filing.families for place in family.places}
+    return [own_colour(one) for one in swatches if one.address in placed]
 
 
 @click.command(cls=WorkingCommand)

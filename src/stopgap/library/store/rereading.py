@@ -6,12 +6,12 @@ very same are not made anew.
 """
 
 import sqlite3
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 from typing import NamedTuple, Protocol
 
-from stopgap.library.store.rows import Remembered, read_pencils
+from stopgap.library.store.rows import Remembered, read_pencils, row_numbers
 from stopgap.swatches import Pencil
 
 FileState = tuple[int, ...]
@@ -52,8 +52,11 @@ class _Moment(NamedTuple):
 
 
 class _Seen(NamedTuple):
+    """Pencils as they were read at a moment, and the places of their rows by number."""
+
     moment: _Moment
     pencils: tuple[Pencil, ...]
+    places: Mapping[int, int]
 
 
 class LastRead:
@@ -77,9 +80,12 @@ class LastRead:
         own = self._own
         if seen is not None and seen.moment in own and own[-1] == now:
             found = self._touched(connection, seen)
-        if found is None:
+        if found is None or seen is None:
             found = read_pencils(connection, self.rows)
-        self._seen = _Seen(now, found)
+            places: Mapping[int, int] = {key: at for at, key in enumerate(row_numbers(connection))}
+        else:
+            places = seen.places
+        self._seen = _Seen(now, found, places)
         return found
 
     @contextmanager
@@ -115,20 +121,20 @@ class LastRead:
             return None
         if not {row[0] for row in tables}.isdisjoint(_OF_PENCILS):
             return None
-        ranges = connection.execute(
-            "SELECT DISTINCT range_id FROM past_decision JOIN swatch ON swatch.id = swatch_id"
+        touched = connection.execute(
+            "SELECT DISTINCT swatch.id FROM past_decision JOIN swatch ON swatch.id = swatch_id"
             " WHERE sequence > ?",
             (seen.moment.entry,),
         ).fetchall()
-        if not ranges:
+        if not touched:
             return seen.pencils
-        new = read_pencils(connection, self.rows, sorted(row[0] for row in ranges))
-        renewed = {(each.first.range, each.first.code): each for each in new}
-        named = {of for of, _ in renewed}
-        return tuple(
-            renewed[each.first.range, each.first.code] if each.first.range in named else each
-            for each in seen.pencils
-        )
+        if len(seen.places) != len(seen.pencils):
+            return None
+        rows = sorted((row[0] for row in touched), key=seen.places.__getitem__)
+        pencils = [*seen.pencils]
+        for row, its in zip(rows, read_pencils(connection, self.rows, rows=rows), strict=True):
+            pencils[seen.places[row]] = its
+        return tuple(pencils)
 
 
 def _last_entry(connection: sqlite3.Connection) -> int:

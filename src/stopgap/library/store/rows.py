@@ -161,6 +161,8 @@ SELECT_SWATCHES = """
     FROM swatch JOIN colour_range ON colour_range.id = swatch.range_id
 """
 _OF_RANGES = "WHERE range_id IN (SELECT value FROM json_each(?)) "
+_OF_ROWS = "WHERE swatch.id IN (SELECT value FROM json_each(?)) "
+_ORDER = "ORDER BY swatch.range_id, swatch.position, swatch.id"
 _OF_ADDRESS = "WHERE colour_range.name || ':' || swatch.code = ? "
 Remembered = dict[int, tuple[Any, Pencil]]  # by the id of a row, with what the library said of it
 _Said = tuple[Any, Mapping[str, Any], Sequence[sqlite3.Row]]  # row, decisions, further swatches
@@ -168,21 +170,24 @@ _AT_ONCE = 1000  # rows
 
 
 def read_pencils(
-    connection: sqlite3.Connection, remembered: Remembered | None = None, only: str | list[int] = ""
+    connection: sqlite3.Connection,
+    remembered: Remembered | None = None,
+    only: str | list[int] = "",
+    rows: Sequence[int] = (),
 ) -> tuple[Pencil, ...]:
     """Every pencil under the user's decisions, by range and place in the file; `only` that of an
-    address, or those of ranges with these numbers.
+    address, or those of ranges with these numbers; or those of some `rows`.
 
     What the user decided of how a pencil was swatched, or of its colour, is said of its first
     swatch; the rest holds for all. Who is `remembered` with the very rows is not made anew.
     """
     decided, further = decisions(connection), _further_rows(connection)
     kept, pencils = dict(remembered or {}), Remembered()
-    for names, rows in _rows_at_once(connection, only):
+    for names, some in _rows_at_once(connection, only, rows):
         at = names.index("id")
-        said = {row[at]: (row, decided.get(row[at], {}), further.get(row[at], [])) for row in rows}
+        said = {row[at]: (row, decided.get(row[at], {}), further.get(row[at], [])) for row in some}
         pencils |= _renewed(names, said, kept, marked=remembered is not None)
-    if remembered is not None and not only:
+    if remembered is not None and not (only or rows):
         remembered.clear()
         remembered.update(pencils)
     return tuple(pencil for _, pencil in pencils.values())
@@ -200,18 +205,26 @@ def _renewed(
 
 
 def _rows_at_once(
-    connection: sqlite3.Connection, only: str | list[int]
+    connection: sqlite3.Connection, only: str | list[int], numbers: Sequence[int]
 ) -> Iterator[tuple[list[str], list[Any]]]:
     """The columns of pencils, and their rows, so many at once that memory stays small."""
     found = connection.cursor()
     found.row_factory = None  # a tuple: a Row looks for each name anew
-    said = [only] if isinstance(only, str) else [f"{only}"]  # a list of numbers is one of JSON
-    order = "ORDER BY swatch.range_id, swatch.position, swatch.id"
-    those = (_OF_ADDRESS if isinstance(only, str) else _OF_RANGES) if only else ""
-    found.execute(SELECT_SWATCHES + those + order, said if only else [])
+    those, said = "", ""
+    if only:
+        those = _OF_ADDRESS if isinstance(only, str) else _OF_RANGES
+        said = f"{only}"  # a list of numbers is one of JSON
+    elif numbers:
+        those, said = _OF_ROWS, f"{[*numbers]}"
+    found.execute(SELECT_SWATCHES + those + _ORDER, [said] if those else [])
     names = [column[0] for column in found.description]
     while rows := found.fetchmany(_AT_ONCE):
         yield names, rows
+
+
+def row_numbers(connection: sqlite3.Connection) -> list[int]:
+    """The numbers of the rows that pencils are read of, in their order."""
+    return [row[0] for row in connection.execute(f"SELECT swatch.id FROM swatch {_ORDER}")]
 
 
 def _mark(row: Any, decided: Mapping[str, Any], further: Sequence[sqlite3.Row]) -> bytes:
