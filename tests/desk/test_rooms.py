@@ -11,7 +11,6 @@ from concurrent.futures import ThreadPoolExecutor, wait
 from contextlib import closing
 from html import unescape
 from html.parser import HTMLParser
-from pathlib import Path
 from urllib.parse import urlencode
 
 import pytest
@@ -19,6 +18,7 @@ from window import Window
 
 from stopgap.cli.program import COMMANDS, run
 from stopgap.desk import Usual
+from stopgap.desk.ahead import prepare
 from stopgap.desk.forms import Sent
 from stopgap.desk.pages import KEEP, ROOMS, find_room
 from stopgap.desk.words import WORDS
@@ -170,11 +170,11 @@ def test_after_a_tick_no_recipe_is_made_anew(window, monkeypatch, tmp_path):
     def found():
         return find_room("match").answer(window.desk, Sent([("target", "FM055")])).report.data
 
-    window.app.state.look_ahead()
+    prepare(window.desk)  # in this thread, so that nothing goes on beside it
     before = found()
     with monkeypatch.context() as none_made:
         none_made.setattr(kept, "index_recipes", None)
-        window.post("/wall/own", [("set", chip(window, "FM053"))])
+        assert window.post("/wall/own", [("set", chip(window, "FM053"))]).status == 303
         after = found()
     assert after["layers"] != before["layers"]
     window.desk.cache = RecipeCache(tmp_path / "another")  # where nothing was prepared
@@ -394,28 +394,24 @@ def test_a_locked_library_is_a_sentence_soon(window, monkeypatch):
     assert not owned(window, "FM017")
 
 
-def test_a_read_only_library_is_a_sentence(own_library, tmp_path):
-    """As far as root may not write either: the folder's file system would have to say so."""
-    window = Window(own_library).enter()
-    shutil.copy(own_library, tmp_path / "kept.sqlite")
+def test_a_read_only_library_is_a_sentence(window, monkeypatch):
+    """Opened as SQLite opens a file that may not be written to, which root always may."""
     tick = [("set", chip(window, "FM017"))]
-    import sqlite3
+    connect, opened = sqlite3.connect, []
 
-    blocker = sqlite3.connect(own_library, isolation_level=None)
-    blocker.execute("BEGIN EXCLUSIVE")
-    try:
-        import stopgap.library.store.connection as connection
+    def reading(address, *args, **kwargs):
+        opened.append(address)
+        return connect(re.sub("mode=rwc?$", "mode=ro", address), *args, **kwargs)
 
-        patience, connection.LOCK_PATIENCE = connection.LOCK_PATIENCE, 0.2
-        try:
-            answer = window.post("/wall/own", tick, accept="application/json")
-        finally:
-            connection.LOCK_PATIENCE = patience
-    finally:
-        blocker.close()
-    assert answer.status == 409
-    assert "in use by another program" in json.loads(answer.body)["said"]
-    assert Path(own_library).is_file()
+    with monkeypatch.context() as locked:
+        locked.setattr(sqlite3, "connect", reading)
+        told = window.post("/wall/own", tick, accept="application/json")
+        page = window.follow(window.post("/wall/own", tick))
+    assert any(address.endswith("mode=rwc") for address in opened)
+    assert told.status == 409
+    assert "may not be written to" in json.loads(told.body)["said"]
+    assert "may not be written to" in shown(page.text)
+    assert not owned(window, "FM017")
 
 
 def line_of(window, family):
