@@ -59,7 +59,7 @@ def least(
     layout = (int(hs.MatrixFormat.kColwise), int(hs.ObjSense.kMinimize), 0.0)
     limits = (0.0 * upper, upper, rows.lower, rows.upper)
     places = (rows.starts.astype(np.int32), rows.rows.astype(np.int32))
-    # one thread: for programmes of this size others only wait, at full speed
+    # one thread: for programmes of this size others cost time and find nothing sooner
     always = {"output_flag": False, "threads": 1, "mip_rel_gap": 0.0}
     with _silent_standard_output():
         highs = Quiet()  # type: ignore[no-untyped-call]
