@@ -20,13 +20,17 @@ from stopgap.errors import UsageError
 from stopgap.library import open_library
 from stopgap.planner import Asked, cross_table, find_stand_ins, translate
 from stopgap.planner.doubt import (
+    boxes_of,
     doubt_of,
     grade_chances,
     nearest_probabilities,
+    rivals_in,
     tied_group,
     upper_bounds,
 )
 from stopgap.planner.draws import PENCILS, PENCILS_SCATTER
+from stopgap.planner.normal_numbers import DRAWS
+from stopgap.planner.stand_ins.carried import tied_among
 from stopgap.swatches import (
     Finish,
     FreeColour,
@@ -265,12 +269,32 @@ def box_of_all_kinds(seed, count):
 @pytest.mark.parametrize("seed", range(3))
 def test_the_compiled_search_answers_as_numpy(seed):
     """To the last bit, also where colours that are sure are alike, which numpy then decides."""
-    pytest.importorskip("numba")
+    wins_compiled = pytest.importorskip("stopgap.planner.compiled_draws").wins_compiled
     box = box_of_all_kinds(seed, 30)
     targets = [*box[:12], FreeColour("", TARGET.lab)]
-    found = nearest_probabilities(targets, box, many=True)
-    assert found.tolist() == nearest_probabilities(targets, box).tolist()
+    columns = np.broadcast_to(np.arange(len(box)), (len(targets), len(box)))
+    found = nearest_probabilities(targets, box)
+    none = np.empty((len(targets), 0), dtype=np.intp)
+    for rows, beside in boxes_of(targets, box, columns):
+        wins, decided, surely = wins_compiled(beside, *rivals_in(beside), none)
+        assert (wins / DRAWS)[decided].tolist() == found[rows][decided].tolist()
+        assert decided.any()
+        assert not surely.any()
     assert ((found > 0.0).sum(axis=1) > 3).any()
+
+
+@pytest.mark.parametrize("many", [False, True])
+@pytest.mark.parametrize(("seed", "wide"), [(0, 8.0), (1, 8.0), (2, 3.0), (3, 1.0)])
+def test_who_is_tied_needs_no_further_draws(seed, wide, many):
+    """Of those shown what all draws say, although most of these are left out where many ask."""
+    box = [*box_of_all_kinds(seed, 12), *around(TARGET, wide, 25, seed)]
+    targets = [*box[:14], FreeColour("", TARGET.lab)]
+    columns = np.broadcast_to(np.arange(len(box)), (len(targets), len(box)))
+    probabilities = nearest_probabilities(targets, box, columns)
+    for count in (1, 2, 5):
+        shown = np.argsort(-probabilities, axis=1, kind="stable")[:, seed % 2 : seed % 2 + count]
+        found = tied_among(targets, box, columns, shown, many=many)
+        assert found.tolist() == np.take_along_axis(tied_group(probabilities), shown, 1).tolist()
 
 
 def test_what_is_stated_is_what_is_so():

@@ -17,6 +17,7 @@ from stopgap.planner import (
 )
 from stopgap.planner.doubt import reach_of_rivals
 from stopgap.planner.draws import Draws, Expected
+from stopgap.planner.stand_ins.carried import CarriedStandIn
 from stopgap.swatches import Selection, Source, Swatch
 
 pytestmark = pytest.mark.slow
@@ -31,6 +32,12 @@ def swatches(demo_library):
     return (*owned[::3], *gone, *[swatch for swatch in found if not swatch.owned][::9])
 
 
+def as_carried(matches):
+    """Of each all that a page tells."""
+    fields = CarriedStandIn._fields
+    return tuple(CarriedStandIn(*(getattr(one, name) for name in fields)) for one in matches)
+
+
 @pytest.mark.parametrize("always", [False, True])
 def test_each_swatch_is_answered_as_if_it_were_asked_alone(swatches, always):
     owned = Selection(owned=True).of(swatches)
@@ -42,13 +49,14 @@ def test_each_swatch_is_answered_as_if_it_were_asked_alone(swatches, always):
         alone = find_stand_ins(
             answer.swatch, swatches, selection=Selection(owned=True), limit=3, layering=question
         )
-        assert answer.owned == alone.matches
+        assert answer.owned == as_carried(alone.matches)
         assert [one.stack for one in answer.recipes] == [one.stack for one in alone.layers]
         for one, other in zip(answer.recipes, alone.layers, strict=True):
             assert one.delta_E == pytest.approx(other.delta_E, abs=1e-9)
             assert one.interval == pytest.approx(other.interval, abs=1e-6)
         others = [swatch for swatch in swatches if not swatch.owned]
-        assert answer.others == find_stand_ins(answer.swatch, others, limit=3).matches
+        found = find_stand_ins(answer.swatch, others, limit=3)
+        assert answer.others == as_carried(found.matches)
 
 
 def test_nothing_owned_and_nothing_else():
@@ -103,8 +111,9 @@ def test_those_beyond_reach_change_nothing():
     owned = [replace(one, owned=True) for one in pencils[:70]]
     answers = precompute_stand_ins([*owned, *pencils[70:]], limit=3)
     for answer in answers[::9]:
-        assert answer.owned == find_stand_ins(answer.swatch, owned, limit=3).matches
-        assert answer.others == find_stand_ins(answer.swatch, pencils[70:], limit=3).matches
+        own, other = (find_stand_ins(answer.swatch, few, limit=3) for few in (owned, pencils[70:]))
+        assert answer.owned == as_carried(own.matches)
+        assert answer.others == as_carried(other.matches)
 
 
 @settings(derandomize=True, deadline=None, max_examples=60)

@@ -7,6 +7,10 @@ The rivals of a target are gone through nearest first. A step s that is moved by
 length |s| - |s·m|/|s|, which is a sum of a few products; only where that undercuts what is nearest
 so far is the length itself worked out. Lengths agree with those of `Draws.draw` but for rounding;
 a target where rounding could decide which is nearest is reported as undecided, for numpy to decide.
+
+Where only some colours are shown, a target is done as soon as all of these are sure to be tied:
+however the draws that are left fall, the colours that win more often than one of them do not hold
+the nearest with the probability COVERED.
 """
 
 import math
@@ -17,13 +21,14 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.planner.draws import Draws
-from stopgap.planner.normal_numbers import DRAWS, normal_numbers, own_name, shared_numbers
+from stopgap.planner.normal_numbers import COVERED, DRAWS, normal_numbers, own_name, shared_numbers
 
 _njit = import_module("numba").njit  # numba has no types for a checker
 
 _AT_ONCE = 256  # draws whose lengths stay in the first cache
 _ROUNDING = 1e-11  # squared lengths nearer than this are for numpy to tell apart
 _FARTHEST = 1e300
+_FEW = DRAWS - math.floor(COVERED * DRAWS)  # draws that others may win where a group holds COVERED
 _OWN_MADE = 512  # colours whose numbers are put in blocks together, so that they are kept
 
 
@@ -132,6 +137,33 @@ def _take(found: float, row: int, j: int, best: Floats, winner: Integers) -> boo
 _take = _njit(_take)
 
 
+def _surely_tied(wins: Integers, shown: Integers, left: int) -> bool:
+    """Whether each colour shown is in the group of those tied, however the draws left are won."""
+    drawn, most = 0, 0
+    for each in wins:
+        drawn += each
+        most = max(most, each)
+    if len(shown) == 0 or drawn - most <= _FEW:
+        return False
+    rising = np.sort(wins)
+    for place in shown:
+        if place < 0 or place >= len(wins):
+            return False
+        # at the least cost those that won most often overtake it, till few draws are not theirs
+        own, behind, cost = wins[place], 0, 0
+        for each in rising:
+            behind += each if each <= own else 0
+        for each in rising[::-1]:
+            if each <= own and behind > _FEW:
+                behind, cost = behind - each, cost + own - each
+        if own <= _FEW and cost <= left:
+            return False
+    return True
+
+
+_surely_tied = _njit(_surely_tied)
+
+
 def _search(
     steps: Floats,
     roots: Floats,
@@ -141,25 +173,31 @@ def _search(
     apart: Integers,
     first: Integers,
     theirs: tuple[Floats, Integers],
-    own: Floats,
-    target: Floats,
-    shared: Floats,
-) -> tuple[Integers, Booleans]:
-    """Draws (n,) that each rival wins, and which targets (m,) are decided.
+    numbers: tuple[Floats, Floats, Floats],
+    shown: Integers,
+) -> tuple[Integers, Booleans, Booleans]:
+    """Draws (n,) that each rival wins, which targets (m,) are decided, and of which all those
+    `shown` (m, s), by their places among the rivals, are sure to be tied, so that it was left off.
 
     Those of target t are the rows first[t] to first[t + 1], nearest first. `roots` (2, colours) are
     without what is shared in measuring and with it, as `apart` says, of the colours in `columns`;
-    roots and `groups` of the targets are `theirs`.
+    roots and `groups` of the targets are `theirs`; `numbers` are those of the colours, those of a
+    target, and those that are shared.
     """
     their_roots, their_groups = theirs
+    own, target, shared = numbers
     wins = np.zeros(len(steps), dtype=np.intp)
     decided = np.ones(len(their_roots), dtype=np.bool_)
+    done = np.zeros(len(their_roots), dtype=np.bool_)
     best, winner = np.empty((2, _AT_ONCE)), np.empty((2, _AT_ONCE), dtype=np.intp)
     reach, along, common = np.empty(_AT_ONCE), np.empty(_AT_ONCE), np.empty((2, 3, _AT_ONCE))
     those = np.empty(_AT_ONCE, dtype=np.intp)
     for block in range(len(target)):
         of_shared = shared[block]
+        left = DRAWS - 2 * _AT_ONCE * (block + 1)
         for t in range(len(their_roots)):
+            if done[t]:
+                continue
             _common(their_roots[t], target[block], of_shared, their_groups[t], common)
             best[:], winner[:], reach[:] = _FARTHEST, -1, _FARTHEST
             for row in range(first[t], first[t + 1]):
@@ -182,7 +220,8 @@ def _search(
             for sign in range(2):
                 for j in range(_AT_ONCE):
                     wins[winner[sign, j]] += 1
-    return wins, decided
+            done[t] = _surely_tied(wins[first[t] : first[t + 1]], shown[t], left)
+    return wins, decided, done
 
 
 _search = _njit(_search, cache=True, nogil=True)
@@ -204,18 +243,22 @@ def _in_blocks(numbers: Floats) -> Floats:
     return np.ascontiguousarray(np.moveaxis(parts, -2, 0))
 
 
-def wins_compiled(box: Draws, order: Integers, rivals: Integers) -> tuple[Floats, Booleans]:
-    """Draws (m, k) that each colour wins, and which targets (m,) are decided.
+def wins_compiled(
+    box: Draws, order: Integers, rivals: Integers, shown: Integers
+) -> tuple[Floats, Booleans, Booleans]:
+    """Draws (m, k) that each colour wins, which targets (m,) are decided, and of which all those
+    `shown` (m, s) are sure to be tied: of these not all draws were looked at.
 
     Of target t the places order[t, : rivals[t]] among its colours take part, nearest first.
     """
+    among = np.argsort(order, axis=1)
     first = np.concatenate([[0], np.cumsum(rivals)])
     rows = np.repeat(np.arange(len(rivals)), rivals)
     places = order[rows, np.arange(len(rows)) - first[rows]]
     columns, targets = box.columns[rows, places], box.targets[:, 0]
     roots = np.stack([box.ours.roots, box.ours.roots])
     roots[0, :, 1] = 0.0
-    won, decided = _search(
+    won, decided, surely = _search(
         box.steps[rows, places],
         roots,
         (roots == roots[..., :1, :1] * np.eye(3)).all(axis=(2, 3, 4)),
@@ -224,10 +267,13 @@ def wins_compiled(box: Draws, order: Integers, rivals: Integers) -> tuple[Floats
         box.apart[rows, places, 0].astype(np.intp),
         first,
         (box.theirs.roots[targets], box.theirs.groups[targets]),
-        _own_blocks(-(-int(rivals.max()) // _OWN_MADE) * _OWN_MADE),
-        _in_blocks(normal_numbers("target")),
-        _in_blocks(shared_numbers(tuple(box.theirs.names))),
+        (
+            _own_blocks(-(-int(rivals.max()) // _OWN_MADE) * _OWN_MADE),
+            _in_blocks(normal_numbers("target")),
+            _in_blocks(shared_numbers(tuple(box.theirs.names))),
+        ),
+        np.take_along_axis(among, shown, axis=1),
     )
     wins = np.zeros(order.shape)
     wins[rows, places] = won
-    return wins, decided
+    return wins, decided, surely

@@ -24,11 +24,8 @@ from stopgap.planner.draws import (
 )
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import promise_of
-from stopgap.planner.normal_numbers import DRAWS
+from stopgap.planner.normal_numbers import COVERED, DRAWS
 from stopgap.swatches import LaidStack, Target, is_target
-
-COVERED = 0.95
-"""Probability with which the nearest is among those marked as tied."""
 
 _BLOCK = 2**16  # differences at a time: what is in between then stays in the processor's cache
 _INSERTIONS = 60
@@ -86,58 +83,55 @@ def _of_covering(theirs: Stated, ours: Stated, rows: Sequence[int]) -> Floats:
 
 
 def nearest_probabilities(
-    targets: Sequence[Target],
-    colours: Sequence[Laid],
-    columns: Integers | None = None,
-    *,
-    many: bool = False,
+    targets: Sequence[Target], colours: Sequence[Laid], columns: Integers | None = None
 ) -> Floats:
     """Probability (m, n) of each colour to be the nearest to each target in ΔE00.
 
     With `columns` (m, k) only those of the n colours are asked of each target, and the answer is
     (m, k). 4096 antithetic draws, the same for every target, so that a question has the same answer
-    whatever is asked beside it; who cannot be the nearest is left out. `many` says that so many are
-    asked, one call after the other, that loading the compiled search pays; answers are the same.
+    whatever is asked beside it; who cannot be the nearest is left out.
     """
-    names: dict[object, int] = {None: 0}
-    ours, theirs = Expected.of(colours, names), Expected.of(targets, names)
     if columns is None:
         columns = np.broadcast_to(np.arange(len(colours)), (len(targets), len(colours)))
     probabilities = np.zeros(columns.shape)
+    for rows, box in boxes_of(targets, colours, columns):
+        order, rivals = rivals_in(box)
+        draw_nearest(box, order, rivals, np.arange(len(rivals)), probabilities[rows])
+    return probabilities
+
+
+def boxes_of(
+    targets: Sequence[Target], colours: Sequence[Laid], columns: Integers
+) -> Iterator[tuple[slice, Draws]]:
+    """Some targets at a time, each beside its colours."""
+    names: dict[object, int] = {None: 0}
+    ours, theirs = Expected.of(colours, names), Expected.of(targets, names)
     at_once = max(1, _BLOCK // max(1, columns.shape[1]))
     for begin in range(0, len(targets), at_once):
-        rows = np.arange(begin, min(begin + at_once, len(targets)))[:, np.newaxis]
-        box = Draws.of(theirs, ours, rows, columns[rows[:, 0]])
-        probabilities[rows[:, 0]] = _probabilities(box, many=many)
-    return probabilities
+        rows = slice(begin, min(begin + at_once, len(targets)))
+        which = np.arange(rows.start, rows.stop)[:, np.newaxis]
+        yield rows, Draws.of(theirs, ours, which, columns[rows])
 
 
-def _probabilities(box: Draws, *, many: bool = False) -> Floats:
-    """The same (m, k) of one box."""
+def rivals_in(box: Draws) -> tuple[Integers, Integers]:
+    """The colours (m, k) of a box, nearest first, and how many (m,) of them may be the nearest.
+
+    The same random numbers then belong to a colour in whatever order they came.
+    """
     able = box.able()
-    # the nearest first, so that the same numbers belong to a colour in whatever order they came
     order = np.argsort(np.where(able, np.sum(box.steps**2, axis=-1), inf), axis=1, kind="stable")
-    rivals = able.sum(axis=-1)
-    probabilities, decided = np.zeros(able.shape), np.zeros(len(rivals), dtype=np.bool_)
-    if many:
-        probabilities, decided = _drawn_compiled(box, order, rivals)
-        probabilities[~decided] = 0.0
-    for count in sorted(set(rivals[~decided].tolist())):  # np.unique would import numpy.ma
-        rows = np.flatnonzero((rivals == count) & ~decided)[:, np.newaxis]
+    return order, able.sum(axis=-1)
+
+
+def draw_nearest(
+    box: Draws, order: Integers, rivals: Integers, which: Integers, probabilities: Floats
+) -> None:
+    """Put the probabilities (m, k) in place of those of the targets `which`."""
+    probabilities[which] = 0.0
+    for count in sorted(set(rivals[which].tolist())):  # np.unique would import numpy.ma
+        rows = which[rivals[which] == count][:, np.newaxis]
         places = order[rows[:, 0], :count]
         probabilities[rows, places] = 1.0 if count == 1 else _drawn(box.among(rows, places))
-    return probabilities
-
-
-def _drawn_compiled(box: Draws, order: Integers, rivals: Integers) -> tuple[Floats, Booleans]:
-    """The same (m, k), and of which targets (m,) it is known: of none without numba."""
-    try:
-        from stopgap.planner.compiled_draws import wins_compiled
-
-        wins, decided = wins_compiled(box, order, rivals)
-    except (ImportError, RuntimeError, OSError):  # not there, or without a folder for its cache
-        return np.zeros(order.shape), np.zeros(len(rivals), dtype=np.bool_)
-    return wins / DRAWS, decided
 
 
 def _drawn(box: Draws) -> Floats:
@@ -215,8 +209,7 @@ def upper_bounds(targets: Sequence[Target], colours: Sequence[Laid]) -> Floats:
     """
     upper = np.empty(len(colours))
     place = ceil(COVERED * DRAWS) - 1
-    for box, rows in _beside(targets, colours):
-        squared = box.draw_alike()
+    for squared, rows in _beside(targets, colours):
         upper[rows] = np.sqrt(np.partition(squared, place, axis=-1)[:, place].clip(0.0))
     return upper
 
@@ -231,23 +224,29 @@ def grade_chances(targets: Sequence[Target], colours: Sequence[Laid]) -> Floats:
     read = np.resize(labs_of(targets), (len(colours), 3)), np.array([one.lab for one in colours])
     limits = np.array([*nearer, inf])[np.searchsorted(nearer, delta_E_ciede2000(*read))]
     earned = np.empty(len(colours))
-    for box, rows in _beside(targets, colours):
+    for squared, rows in _beside(targets, colours):
         limit = np.minimum(limits[rows], beyond)[:, np.newaxis]
-        below = np.count_nonzero(box.draw_alike() <= limit**2, axis=-1) / DRAWS
+        below = np.count_nonzero(squared <= limit**2, axis=-1) / DRAWS
         earned[rows] = np.where(limits[rows] == inf, 1.0 - below, below)
     return earned
 
 
-def _beside(targets: Sequence[Target], colours: Sequence[Laid]) -> Iterator[tuple[Draws, Integers]]:
-    """Some rows of the colours (m,) at a time that err alike, each beside its target."""
+def _beside(
+    targets: Sequence[Target], colours: Sequence[Laid]
+) -> Iterator[tuple[Floats, Integers]]:
+    """Squared differences (m, draws) of some colours at a time that err alike, each from its
+    target, and their rows (m,).
+    """
     names: dict[object, int] = {None: 0}
     ours, theirs = Expected.of(colours, names), Expected.of(targets, names)
     at_once = 2 * _BLOCK // DRAWS
     every = np.arange(len(colours))[:, np.newaxis]
     box = Draws.of(theirs, ours, every % len(targets), every)
     for alike in _erring_alike(box):
+        moved = box.among(alike[:1, np.newaxis], np.zeros((1, 1), int)).moved(0, DRAWS // 2)
         for rows in np.split(alike, range(at_once, len(alike), at_once)):
-            yield box.among(rows[:, np.newaxis], np.zeros((len(rows), 1), int)), rows
+            some = box.among(rows[:, np.newaxis], np.zeros((len(rows), 1), int))
+            yield some.moved_by(moved)[:, 0], rows
 
 
 def _erring_alike(box: Draws) -> list[Integers]:

@@ -28,7 +28,7 @@ from stopgap.difference import (
     metric_tensor,
     to_even_coordinates,
 )
-from stopgap.planner.normal_numbers import DRAWS, normal_numbers, own_numbers, shared_numbers
+from stopgap.planner.normal_numbers import normal_numbers, own_numbers, shared_numbers
 from stopgap.swatches import Covariance, Covering, FreeColour, LaidStack, Swatch, Swatches
 
 PENCILS = (1.5, 3.5, 4.4)
@@ -253,14 +253,9 @@ class Draws(NamedTuple):
 
     def draw(self, begin: int, end: int) -> Floats:
         """Squared lengths (m, k, 2 (end - begin)) of the steps in those of the draws."""
-        return self._moved_by(self._moved(begin, end))
+        return self.moved_by(self.moved(begin, end))
 
-    def draw_alike(self) -> Floats:
-        """The same (m, draws) where each target has one colour, and all err as the first do."""
-        first = np.zeros((1, 1), dtype=np.intp)
-        return self._moved_by(self.among(first, first)._moved(0, DRAWS // 2))[:, 0]
-
-    def _moved(self, begin: int, end: int) -> Floats:
+    def moved(self, begin: int, end: int) -> Floats:
         """What the steps (m, k, 3, end - begin) are moved by in the first of each two draws."""
         count = self.columns.shape[1]
         own = own_numbers(count)[..., begin:end]
@@ -277,7 +272,7 @@ class Draws(NamedTuple):
                     moved += _scattered(sign * roots, its)
         return moved
 
-    def _moved_by(self, moved: Floats) -> Floats:
+    def moved_by(self, moved: Floats) -> Floats:
         """Squared lengths where the steps are moved so in one draw and back in the other."""
         along = (self.steps[..., np.newaxis, :] @ moved)[..., 0, :]
         along *= 2.0

@@ -12,6 +12,9 @@ from stopgap.arrays import Floats
 DRAWS = 4096
 """The standard error of a probability is below 0.8 per cent."""
 
+COVERED = 0.95
+"""Probability with which the nearest is among those marked as tied."""
+
 _MADE_AT_ONCE = 32  # so that those of 30 colours and of 31 are kept as one
 
 

@@ -16,9 +16,10 @@ from stopgap.defaults import LAMPS, POCKET_TITLE
 from stopgap.difference import GRADES, grade, grade_words
 from stopgap.errors import Note
 from stopgap.layering import Recipe
-from stopgap.planner import PrecomputedStandIns, StandIn, ToBuy
+from stopgap.planner import PrecomputedStandIns, ToBuy
 from stopgap.planner.doubt import grade_chances
 from stopgap.planner.nearness import FAR, HUE_LOST, HUE_WEIGHT, KEPT_CHROMA, KEPT_SHARE
+from stopgap.planner.stand_ins.carried import CarriedStandIn
 from stopgap.reports.answers.families import on_the_wall
 from stopgap.reports.blocks import Lab, plainly, said
 from stopgap.reports.render.html import page, source
@@ -215,7 +216,7 @@ class _Rows:
     def price(self, swatch: Swatch) -> list[Any]:
         return [self.places[swatch.address], swatch.price, harmless(swatch.currency, 10)]
 
-    def _stand_in(self, found: StandIn) -> list[Any]:
+    def _stand_in(self, found: CarriedStandIn) -> list[Any]:
         marks = marks_of(found.swatch)  # which stand beside its name
         caution = self.words("; ".join(one for one in found.cautions if one not in marks))
         place = self.places[found.swatch.address]

@@ -4,7 +4,7 @@ That is how near, how sure, and how comparable the stand-ins are.
 """
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, Protocol, TypeVar
 
 from stopgap.difference import COARSE_ABOVE, DIRECTION_ABOVE, GRADES, grade
 from stopgap.errors import Note, Remedy
@@ -18,6 +18,7 @@ from stopgap.swatches import (
     departure_notes,
     differing_conditions,
     fades_sooner,
+    marks_of,
 )
 
 if TYPE_CHECKING:
@@ -77,6 +78,14 @@ class StandIn(NamedTuple):
     def upper(self) -> float:
         """The bound of ΔE00 that holds in 95 of 100 cases, likewise."""
         return float(upper_bounds([self.target], [self.swatch])[0])
+
+
+class _OfSwatch(Protocol):
+    @property
+    def swatch(self) -> Swatch: ...
+
+
+_Match = TypeVar("_Match", bound=_OfSwatch)
 
 
 class Likely(NamedTuple):
@@ -142,7 +151,7 @@ class StandIns(NamedTuple):
         return self._replace(notes=(*self.notes, *notes))
 
 
-def without_lookalikes(matches: tuple[StandIn, ...], most: int) -> tuple[StandIn, ...]:
+def without_lookalikes(matches: tuple[_Match, ...], most: int) -> tuple[_Match, ...]:
     """The first `most` matches of which no two are the same to the eye; all where they are fewer.
 
     What is said of each stays, since it is said of all that could be had.
@@ -158,6 +167,11 @@ def lightfastness_caution(target: Target, swatch: Swatch) -> str:
     if swatch.finish is Finish.FLUORESCENT:
         return "fluorescent colours fade"
     return fades_sooner(target, swatch)
+
+
+def cautions_beside(target: Target, swatch: Swatch) -> tuple[str, ...]:
+    """What is to be heeded of a stand-in, in a few words each."""
+    return tuple(filter(None, (lightfastness_caution(target, swatch), *marks_of(swatch))))
 
 
 def stand_in_notes(

@@ -19,8 +19,9 @@ from stopgap.planner.draws import Expected
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import BY_HUE, FAR, recipes_lead
 from stopgap.planner.recipes.questions import BestPencil, LayerQuestion, recipes_for_each
-from stopgap.planner.stand_ins.answer import StandIn, StandIns, without_lookalikes
-from stopgap.planner.stand_ins.ranking import BY_DELTA_E, Ranked, Ranking, describe, rank
+from stopgap.planner.stand_ins.answer import without_lookalikes
+from stopgap.planner.stand_ins.carried import CarriedStandIn, carried
+from stopgap.planner.stand_ins.ranking import BY_DELTA_E, Ranked, Ranking, rank
 from stopgap.swatches import Arrangement, LayingConditions, Selection, Swatch, Swatches, Target
 
 if TYPE_CHECKING:
@@ -41,9 +42,19 @@ class PrecomputedStandIns:
     """
 
     swatch: Swatch
-    owned: tuple[StandIn, ...]
-    others: tuple[StandIn, ...]
+    owned: tuple[CarriedStandIn, ...]
+    others: tuple[CarriedStandIn, ...]
     recipes: tuple[Recipe, ...]
+    layers_first: bool = False
+
+
+class _Single(NamedTuple):
+    """The nearest single pencils of one target, what ranks them, and recipes beside them."""
+
+    target: Target
+    matches: tuple[CarriedStandIn, ...] = ()
+    ranked_by: str = BY_DELTA_E
+    layers: tuple[Recipe, ...] = ()
     layers_first: bool = False
 
 
@@ -117,10 +128,9 @@ def precompute_stand_ins(
     those = (selection or Selection()).of(swatches)
     owned = [swatch for swatch in those if swatch.at_hand]
     others = [swatch for swatch in those if not swatch.at_hand]
-    near = single_stand_ins(swatches, owned, limit)
-    far = single_stand_ins(swatches, others, limit)
-    layering = _with_recipes(layering)
-    if layering is not None:
+    near = _singles(swatches, owned, limit)
+    far = _singles(swatches, others, limit)
+    if layering := _with_recipes(layering):
         near = _with_layers(near, _Box.of(owned), layering, limit, progress)
     return [
         PrecomputedStandIns(one, own.matches, other.matches, own.layers, own.layers_first)
@@ -142,12 +152,12 @@ def _with_recipes(question: LayerQuestion | None) -> LayerQuestion | None:
 
 
 def _with_layers(
-    near: Sequence[StandIns],
+    near: Sequence[_Single],
     box: "_Box",
     question: LayerQuestion,
     limit: int,
     progress: Progress | None,
-) -> list[StandIns]:
+) -> list[_Single]:
     """Pencils of a box with recipes beside them, as `find_stand_ins` has them."""
     index, found = question.index(), []
     for begin in range(0, len(near), _RECIPES_AT_ONCE):
@@ -165,7 +175,7 @@ def _with_layers(
             target, ranked = some[place].target, ranking.beside(recipes[place])
             leading[place] = ranked.led_by(recipes[place], target)
             anew.append(box.ranked(target, ranked))
-        for place, (matches, _) in zip(rankings, describe(anew, box.candidates, limit)):
+        for place, matches in zip(rankings, carried(anew, box.candidates, limit)):
             some[place] = some[place]._replace(matches=matches)
         for place, (one, laid) in enumerate(zip(some, recipes, strict=True)):
             nearest = one.matches[0].delta_E if one.matches else inf
@@ -177,7 +187,7 @@ def _with_layers(
     return found
 
 
-def _best_pencil(single: StandIns, box: "_Box", ranking: Ranking | None) -> BestPencil:
+def _best_pencil(single: _Single, box: "_Box", ranking: Ranking | None) -> BestPencil:
     """The best of a box for one target, as hue may rank where there is a `ranking`."""
     if ranking is not None:
         first = box.candidates[ranking.order[0]]
@@ -188,20 +198,17 @@ def _best_pencil(single: StandIns, box: "_Box", ranking: Ranking | None) -> Best
     return BestPencil(single.matches[0].delta_E, single.matches[0].swatch.uncertainty_there)
 
 
-def single_stand_ins(
-    targets: Sequence[Target], candidates: Sequence[Swatch], limit: int
-) -> list[StandIns]:
-    """For each of some targets the nearest single pencils as `find_stand_ins` gives them, but for
-    the notes; none where there is no candidate but the target itself.
+def _singles(targets: Sequence[Target], candidates: Sequence[Swatch], limit: int) -> list[_Single]:
+    """For each target the nearest single pencils as `find_stand_ins` gives them; none where there
+    is no candidate but the target itself.
     """
-    box = _Box.of(candidates)
+    box, found = _Box.of(candidates), []
     many = len(targets) > _MANY
     if many:
         box.measured.prepare()
         box.there.prepare()
-    found = []
     for begin in range(0, len(targets), _AT_ONCE):
-        found += _single_stand_ins(targets[begin : begin + _AT_ONCE], box, limit, many=many)
+        found += _some_singles(targets[begin : begin + _AT_ONCE], box, limit, many=many)
     return found
 
 
@@ -278,17 +285,15 @@ def _without(own: Integers, apart: Floats, rows: Integers) -> tuple[Floats, Inte
     return apart[~mine].reshape(len(own), -1), rows[~mine].reshape(len(own), -1)
 
 
-def _single_stand_ins(
-    targets: Sequence[Target], box: _Box, limit: int, *, many: bool
-) -> list[StandIns]:
+def _some_singles(targets: Sequence[Target], box: _Box, limit: int, *, many: bool) -> list[_Single]:
     """The same of as many targets as there is memory for."""
-    found = [StandIns(target, METRIC, (), ()) for target in targets]
+    found = [_Single(target) for target in targets]
     own = np.array([box.own_row(target) for target in targets], dtype=np.intp)
     asked = box.rivals(targets, own, limit)
     for place, target in enumerate(targets):
         if place not in asked and len(box.candidates) > int(own[place] >= 0):
             asked[place] = box.ranked(target, box.ranking(target).beside(()))
-    described = describe(list(asked.values()), box.candidates, limit, many=many)
-    for (place, one), (matches, _) in zip(asked.items(), described, strict=True):
+    shown = carried(list(asked.values()), box.candidates, limit, many=many)
+    for (place, one), matches in zip(asked.items(), shown, strict=True):
         found[place] = found[place]._replace(matches=matches, ranked_by=one.ranked_by)
     return found

@@ -35,8 +35,8 @@ from stopgap.planner.nearness import (
     recipes_lead,
     recipes_lead_by_hue,
 )
-from stopgap.planner.stand_ins.answer import Likely, StandIn, lightfastness_caution
-from stopgap.swatches import Swatch, Target, marks_of
+from stopgap.planner.stand_ins.answer import Likely, StandIn, cautions_beside
+from stopgap.swatches import Swatch, Target
 
 if TYPE_CHECKING:
     from stopgap.layering import Recipe
@@ -139,39 +139,40 @@ class Nearest(NamedTuple):
     likely: tuple[Likely, ...]
 
 
-def describe(
-    asked: Sequence[Ranked], candidates: Sequence[Swatch], limit: int, *, many: bool = False
-) -> list[Nearest]:
-    """For each target its first `limit` stand-ins; `many` as in `nearest_probabilities`.
+def describe(asked: Sequence[Ranked], candidates: Sequence[Swatch], limit: int) -> list[Nearest]:
+    """For each target its first `limit` stand-ins.
 
     Uncertainties, ties and grades are stated in ΔE00, whatever metric ranks.
     """
     found = [Nearest((), ())] * len(asked)
     stand_ins = _stand_ins(asked, candidates, limit)
     matches = [[next(stand_ins) for _ in one.near[:limit]] for one in asked]
-    count = [len(one.near) for one in asked]
-    places = sorted(filter(count.__getitem__, range(len(asked))), key=count.__getitem__)
-    for _, alike in groupby(places, key=count.__getitem__):
-        some = list(alike)
+    for some in equally_many(asked):
         shown = [matches[place] for place in some]
-        those = _chances([asked[place] for place in some], candidates, shown, many=many)
+        those = _chances([asked[place] for place in some], candidates, shown)
         for place, described in zip(some, those, strict=True):
             found[place] = described
     return found
+
+
+def equally_many(asked: Sequence[Ranked]) -> Iterator[list[int]]:
+    """The places of targets that have equally many candidates near, and any at all."""
+    count = [len(one.near) for one in asked]
+    places = sorted(filter(count.__getitem__, range(len(asked))), key=count.__getitem__)
+    for _, alike in groupby(places, key=count.__getitem__):
+        yield list(alike)
 
 
 def _chances(
     asked: Sequence[Ranked],
     candidates: Sequence[Swatch],
     shown: Sequence[Sequence[StandIn]],
-    *,
-    many: bool,
 ) -> Iterator[Nearest]:
     """Stand-ins of targets that have equally many candidates near, with their probabilities."""
     # sorted, so that the order asked for decides nothing
     competing = np.sort([one.near for one in asked], axis=1)
     targets = [one.target for one in asked]
-    probabilities = nearest_probabilities(targets, candidates, competing, many=many)
+    probabilities = nearest_probabilities(targets, candidates, competing)
     tied = tied_group(probabilities)
     for one, rows, chances, alike, its in zip(
         asked, competing, probabilities, tied, shown, strict=True
@@ -204,7 +205,6 @@ def _stand_ins(
         strict=True,
     ):
         target = one.target
-        cautions = (lightfastness_caution(target, swatch), *marks_of(swatch))
         yield StandIn(
             swatch=swatch,
             delta_E=float(one.delta_E[at]),
@@ -214,7 +214,7 @@ def _stand_ins(
             delta_H=H,
             words=told,
             tied=False,
-            cautions=tuple(filter(None, cautions)),
+            cautions=cautions_beside(target, swatch),
             target=target,
             grade_probability=sure,
             besides=laid_besides(target, swatch) if one.besides else "",
