@@ -1,7 +1,6 @@
 """The pruned search says what trying everything says, to the last bit."""
 
 from functools import lru_cache
-from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -77,7 +76,9 @@ def assert_same(one, other):
 
 
 @pytest.mark.parametrize("case", CASES)
-@pytest.mark.parametrize("target", [(50, 10, 20), (24, -6, -9), (80, 3, 40), (55, 90, -70)])
+@pytest.mark.parametrize(
+    "target", [(50, 10, 20), (24, -6, -9), (80, 3, 40), (55, 90, -70), (3, 0, 0)]
+)
 def test_equals_trying_everything(case, target):
     box, pruned, _ = boxes(case, 1)
     assert_same(pruned.search(target, limit=12), search(target, box, limit=12))
@@ -94,22 +95,26 @@ def test_equals_it_for_the_colours_of_recipes(seed):
         assert_same(found, search(target, box, limit=9, per_pair=3))
 
 
+@pytest.mark.parametrize("limit", [12, 40])
 @pytest.mark.parametrize("target", [(50, 10, 20), (45, 90, 60)])
-def test_asks_again_where_a_batch_came_nearer(target, monkeypatch):
-    """A box that is small enough to try is one batch: here of some pairs each."""
+def test_asks_further_where_too_few_are_known(target, limit, monkeypatch):
+    """A box that is small enough to try is one batch, and all its recipes are known beforehand."""
     box, pruned, _ = boxes("some cover", 2)
     asked = []
     made = region_within
     monkeypatch.setattr(pruned_search, "_BATCH", 50)
+    monkeypatch.setattr(pruned_search, "_FIRST", 9)
+    monkeypatch.setattr(pruned_search, "_SEEDS", 0)
+    monkeypatch.setattr(pruned_search, "_NEAR", 1.0)
     monkeypatch.setattr(
         pruned_search, "region_within", lambda *told: asked.append(told[1]) or made(*told)
     )
-    assert_same(pruned.search(target, limit=12), search(target, box, limit=12))
+    assert_same(pruned.search(target, limit=limit), search(target, box, limit=limit))
+    assert (len(asked) > 1) == (limit > len(pruned.swatches))
     by_hue = pruned.search(
-        target, limit=12, difference=hue_keeping_difference, bound=hue_keeping_bound
+        target, limit=limit, difference=hue_keeping_difference, bound=hue_keeping_bound
     )
-    assert_same(by_hue, search(target, box, limit=12, metric=hue_keeping_difference))
-    assert any(later < before for before, later in pairwise(asked))
+    assert_same(by_hue, search(target, box, limit=limit, metric=hue_keeping_difference))
 
 
 def test_pencils_that_are_barred_are_as_if_not_there():
@@ -126,9 +131,9 @@ def test_pencils_that_are_barred_are_as_if_not_there():
     assert delta_E((50, 10, 20), colours).tobytes() == found.delta_E.tobytes()
 
 
-def test_ranks_by_hue_as_well():
+@pytest.mark.parametrize("target", [(45, 90, 60), (40, -60, 20), (30, 40, -90), (95, 2, -60)])
+def test_ranks_by_hue_as_well(target):
     box, pruned, _ = boxes("some cover", 1)
-    target = (45.0, 90.0, 60.0)
     found = pruned.search(
         target, limit=12, difference=hue_keeping_difference, bound=hue_keeping_bound
     )

@@ -38,7 +38,12 @@ def halved(boxes: Floats, axis: int) -> Floats:
 
 def within(boxes: Floats, target: Floats, limit: float, bound: LowerBound) -> Floats:
     """Those boxes (m, 3, 2) that are not proved to be further from `target` (3,)."""
-    return np.asarray(boxes[~(bound(target, _rows(boxes)) > limit)])
+    return np.asarray(boxes[~(least_of(boxes, target, bound) > limit)])
+
+
+def least_of(boxes: Floats, target: Floats, bound: LowerBound) -> Floats:
+    """What the bound says (m,) of boxes (m, 3, 2) of L*, a*, b*."""
+    return bound(target, _rows(boxes))
 
 
 def _rows(boxes: Floats) -> Floats:

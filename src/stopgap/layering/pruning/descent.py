@@ -1,43 +1,34 @@
 """Which pairs may lie in a region: layers beneath in a tree, each of its nodes against all above.
 
-A node is tried by the first numbers of the rows alone. What the others add to an inner product is
-at most the product of their lengths.
+A node is tried by the first numbers of the rows alone, and so are then the layers of a leaf, all
+against all. What the others add to an inner product is at most the product of their lengths. What
+is left is tried by all numbers, and at last by where in the region it lies.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.difference.bounds.boxes import LowerBound
+from stopgap.layering.pruning.nodes import BOXED, HEAD, Nodes, in_leaves, nodes_of
 from stopgap.layering.pruning.regions import Slabs
 from stopgap.layering.pruning.separation import Above, Beneath, Rows
+from stopgap.layering.pruning.voxels import Voxels, voxels_of
 
-_LEAF = 24  # layers in a leaf at most
-_HEAD = 24  # numbers of a row that nodes are tried by
-_BOXED = 10  # of these in a box, the others in a ball
+_LEAF = 96  # layers in a leaf at most
 _START = 3  # depth, in fours, at which all above are tried at once
-_AXES = 3  # of a region, that nodes are tried by
-_AT_ONCE = 2**16  # pairs
+_AXES = 3  # of a region, that nodes and leaves are tried by
+_WIDE = 4096  # layers above that a leaf is tried against at once
+_AT_ONCE = 2**13  # pairs
+_SOME, _BEST, _TURNS = 256, 4, 6  # layers that seeds are looked for among
 _ROUNDING = 2e-5  # of single precision, in inner products up to 2
+_USUAL = 0.9  # part of the layers of which no more is left than is usual
 
 
-class Nodes(NamedTuple):
-    """Nodes (q,) of one depth: middle (q, h) and half width (q, b) of the head of their rows, how
-    far the rest of the head is from its middle, the length of the tail, and the lightest L*.
-    """
-
-    middle: Rows
-    half: Rows
-    radius: Rows
-    tail: Rows
-    lightest: Floats
-
-    def part(self, start: int, end: int) -> "Nodes":
-        """Some of them."""
-        middle, half, radius, tail, lightest = self
-        here = slice(start, end)
-        return Nodes(middle[here], half[here], radius[here], tail[here], lightest[here])
+Apart = Callable[[Integers, Integers, Floats], Floats]
+"""How far layers beneath (a,) and above (b,) of about these X, Y and Z (a, b, 3) are: (a, b)."""
 
 
 class Pairs(NamedTuple):
@@ -57,25 +48,70 @@ class Pairs(NamedTuple):
     darkest: Floats
     missed: Floats
 
-    def within(self, region: Slabs) -> Iterator[tuple[Integers, Integers]]:
-        """Layers beneath and above of all pairs that may lie in it, in parts."""
+    def seeds(self, apart: Apart, many: int) -> tuple[Integers, Integers]:
+        """Layers beneath and above of `many` pairs that come near by `apart`: the best of some
+        against some, then by turns of all beneath or above against those that did best there.
+        """
+        lower, upper = (_evenly(len(some), _SOME) for some in (self.first, self.second))
+        found = []
+        for turn in range(_TURNS):
+            near = self._estimated(lower, upper, apart)
+            best = _least(near.ravel(), many)
+            one, other = np.divmod(best, max(len(upper), 1))
+            found.append((self.first[lower[one]], self.second[upper[other]], near.ravel()[best]))
+            if turn % 2:
+                lower = lower[_least(near.min(axis=1, initial=np.inf), _BEST)]
+                upper = np.arange(len(self.second))
+            else:
+                upper = upper[_least(near.min(axis=0, initial=np.inf), _BEST)]
+                lower = np.arange(len(self.first))
+        first, second, near = map(np.concatenate, zip(*found, strict=True))
+        best = _least(near, many)
+        return first[best], second[best]
+
+    def _estimated(self, lower: Integers, upper: Integers, apart: Apart) -> Floats:
+        """How far (a, b) layers beneath are with others above, infinite where none may lie so."""
+        rows = self.above.rows[upper].reshape(-1, self.above.rows.shape[2])
+        seen = (self.beneath.rows[lower] @ rows.T).reshape(len(lower), len(upper), 3)
+        near = apart(self.first[lower], self.second[upper], seen + self.above.added[upper])
+        laid = self.lightness[lower, np.newaxis] >= self.darkest[upper]
+        laid &= self.first[lower, np.newaxis] >= 0
+        return np.where(laid, near, np.inf)
+
+    def usual(self) -> tuple[Rows, float]:
+        """Lengths (m,) of what is left of layers above, and how much more than `missed` X, Y and Z
+        of most pairs are off at most.
+        """
+        lengths = np.sqrt(np.einsum("mcc->mc", self.above.left).max(axis=1)).astype(np.float32)
+        usual = np.quantile(self.beneath.left, _USUAL) * np.quantile(lengths, _USUAL)
+        return lengths, float(usual)
+
+    def within(
+        self, region: Slabs, target: Floats, bound: LowerBound
+    ) -> Iterator[tuple[Integers, Integers, Rows]]:
+        """Layers beneath and above of all pairs that may lie in a region around a target, in parts,
+        and by its `bound` the least differences they may have.
+        """
         if not len(self.first) or not len(self.second):
             return
-        asked = _asked(region, self.above, self.darkest, self.missed)
+        lengths, usual = self.usual()
+        voxels = voxels_of(region, target, bound, self.missed + _ROUNDING + usual)
+        asked = _asked(region, voxels, lengths, usual, self)
         depth = min(_START, len(self.depths) - 1)
         for node, kept in enumerate(self._kept(asked, depth, 0, 4**depth)):
             yield from self._below(asked, depth, node, np.flatnonzero(kept))
 
     def _below(
         self, asked: "_Asked", depth: int, node: int, above: Integers
-    ) -> Iterator[tuple[Integers, Integers]]:
+    ) -> Iterator[tuple[Integers, Integers, Rows]]:
         """The same below one node, of some of the layers above."""
         if not len(above):
             return
-        some = asked.some(above)
         if depth + 1 == len(self.depths):
-            yield from self._pairs(asked, some, node, above)
+            for start in range(0, len(above), _WIDE):
+                yield from self._pairs(asked, node, above[start : start + _WIDE])
             return
+        some = asked.some(above)
         for child, kept in enumerate(self._kept(some, depth + 1, 4 * node, 4 * node + 4)):
             yield from self._below(asked, depth + 1, 4 * node + child, above[kept])
 
@@ -87,7 +123,7 @@ class Pairs(NamedTuple):
             head = asked.heads[axis]
             at = nodes.middle @ head.T
             at += asked.added[axis]
-            reach = nodes.half @ np.abs(head[:, :_BOXED]).T
+            reach = nodes.half @ np.abs(head[:, :BOXED]).T
             reach += nodes.radius[:, np.newaxis] * asked.rests[axis]
             reach += nodes.tail[:, np.newaxis] * asked.tails[axis]
             kept &= at - reach <= asked.high[axis]
@@ -95,38 +131,42 @@ class Pairs(NamedTuple):
         return kept
 
     def _pairs(
-        self, asked: "_Asked", some: "_Asked", leaf: int, above: Integers
-    ) -> Iterator[tuple[Integers, Integers]]:
+        self, asked: "_Asked", leaf: int, above: Integers
+    ) -> Iterator[tuple[Integers, Integers, Rows]]:
         """Those of the layers of a leaf."""
         size = len(self.first) // 4 ** (len(self.depths) - 1)
         here = slice(leaf * size, (leaf + 1) * size)
         rows, left, numbers = self.beneath.rows[here], self.beneath.left[here], self.first[here]
-        head = rows[:, :_HEAD]
-        tail = np.hypot(np.linalg.norm(rows[:, _HEAD:], axis=1), left)[:, np.newaxis]
-        kept = np.asarray(self.lightness[here, np.newaxis] >= some.darkest)
-        kept &= numbers[:, np.newaxis] >= 0
+        head = np.ascontiguousarray(rows[:, :HEAD])
+        tail = self.depths[-1].tail[leaf]
+        kept = np.asarray(self.lightness[here, np.newaxis] >= self.darkest[above])
         for axis in range(_AXES):
-            at = head @ some.heads[axis].T
-            at += some.added[axis]
-            reach = tail * some.tails[axis]
-            kept &= at - reach <= asked.high[axis]
-            kept &= at + reach >= asked.low[axis]
-        lower, upper = np.nonzero(kept)
-        upper = above[upper]
+            at = head @ asked.heads[axis][above].T
+            reach, added = tail * asked.tails[axis][above], asked.added[axis][above]
+            kept &= at <= np.float32(asked.high[axis]) + reach - added
+            kept &= at >= np.float32(asked.low[axis]) - reach - added
+        lower, upper = np.divmod(np.flatnonzero(kept), len(above))
+        once = numbers[lower] >= 0
+        lower, upper = lower[once], above[upper[once]]
         for begin in range(0, len(lower), _AT_ONCE):
             one, other = lower[begin : begin + _AT_ONCE], upper[begin : begin + _AT_ONCE]
             seen = np.einsum("pr,pcr->pc", rows[one], self.above.rows[other])
             at = seen @ asked.normals.T + asked.every_added[other]
             reach = left[one, np.newaxis] * asked.left[other]
             near = ((at - reach <= asked.high) & (at + reach >= asked.low)).all(axis=1)
-            yield numbers[one[near]], self.second[other[near]]
+            one, other, at = one[near], other[near], at[near]
+            least = asked.voxels.at(at[:, -3:])
+            least[left[one] * asked.lengths[other] > asked.usual] = 0.0
+            near = np.isfinite(least)
+            yield numbers[one[near]], self.second[other[near]], least[near]
 
 
 class _Asked(NamedTuple):
     """Layers above along the normals of a region, as nodes are tried: of each of the first axes the
     `heads` (m, h) of their rows, the lengths of the `rests` of these and of the `tails` (m,), and
     what is `added` (m,). Of all normals how much is `left` and added (m, d), and between what all
-    is to lie (d,).
+    is to lie (d,). Voxels say something of pairs of which no more than is `usual` is left, by the
+    `lengths` (m,).
     """
 
     heads: list[Rows]
@@ -139,6 +179,9 @@ class _Asked(NamedTuple):
     every_added: Rows
     low: Floats
     high: Floats
+    voxels: Voxels
+    lengths: Rows
+    usual: float
 
     def some(self, chosen: Integers) -> "_Asked":
         """Some of the layers, as nodes are tried."""
@@ -148,7 +191,8 @@ class _Asked(NamedTuple):
         )
 
 
-def _asked(region: Slabs, above: Above, darkest: Floats, missed: Floats) -> _Asked:
+def _asked(region: Slabs, voxels: Voxels, lengths: Rows, usual: float, pairs: Pairs) -> _Asked:
+    above = pairs.above
     normals = region.normals.astype(np.float32)
     products = np.einsum("dc,mce,de->md", region.normals, above.left, region.normals, optimize=True)
     left = np.sqrt(np.maximum(products, 0.0)).astype(np.float32)
@@ -156,22 +200,37 @@ def _asked(region: Slabs, above: Above, darkest: Floats, missed: Floats) -> _Ask
     heads, rests, tails = [], [], []
     for axis in range(_AXES):
         rows = np.einsum("c,mcr->mr", normals[axis], above.rows)
-        heads.append(np.ascontiguousarray(rows[:, :_HEAD]))
-        rests.append(np.linalg.norm(rows[:, _BOXED:_HEAD], axis=1))
-        tails.append(np.hypot(np.linalg.norm(rows[:, _HEAD:], axis=1), left[:, axis]))
-    slack = _ROUNDING + np.abs(region.normals) @ missed
+        heads.append(np.ascontiguousarray(rows[:, :HEAD]))
+        rests.append(np.linalg.norm(rows[:, BOXED:HEAD], axis=1))
+        tails.append(np.hypot(np.linalg.norm(rows[:, HEAD:], axis=1), left[:, axis]))
+    slack = _ROUNDING + np.abs(region.normals) @ pairs.missed
     return _Asked(
         heads,
         rests,
         tails,
         [np.ascontiguousarray(added[:, axis]) for axis in range(_AXES)],
-        darkest,
+        pairs.darkest,
         normals,
         left,
         added,
         region.low - slack,
         region.high + slack,
+        voxels,
+        lengths,
+        usual,
     )
+
+
+def _evenly(count: int, many: int) -> Integers:
+    """About so many of the numbers up to `count`."""
+    return np.arange(0, count, max(1, count // many))
+
+
+def _least(values: Floats, many: int) -> Integers:
+    """Where the least of values (n,) stand, infinite ones left out."""
+    many = min(many, len(values))
+    places = np.argpartition(values, many - 1)[:many] if many else np.arange(0)
+    return places[np.isfinite(values[places])]
 
 
 def pairs_of(
@@ -190,43 +249,10 @@ def pairs_of(
         depth += 1
     size = -(-count // 4**depth)
     filled = np.resize(np.arange(count), size * 4**depth)
-    order = filled[_split(beneath.rows[filled], above.rows, 4**depth)]
+    order = filled[in_leaves(beneath.rows[filled], above.rows, 4**depth)]
     numbers = np.full(len(order), -1)
     once = np.unique(order, return_index=True)[1]
     numbers[once] = first[order[once]]
     kept = Beneath(beneath.rows[order], beneath.left[order])
-    depths = [_nodes(kept, lightness[order], 4**level) for level in range(depth + 1)]
+    depths = [nodes_of(kept, lightness[order], 4**level) for level in range(depth + 1)]
     return Pairs(numbers, kept, lightness[order], depths, second, above, darkest, missed)
-
-
-def _nodes(of: Beneath, lightness: Floats, many: int) -> Nodes:
-    rows = of.rows.reshape(many, -1, of.rows.shape[1])
-    low, high = rows[..., :_HEAD].min(axis=1), rows[..., :_HEAD].max(axis=1)
-    middle = (low + high) / 2
-    rest = rows[..., _BOXED:_HEAD] - middle[:, np.newaxis, _BOXED:]
-    tails = np.hypot(np.linalg.norm(of.rows[:, _HEAD:], axis=1), of.left)
-    return Nodes(
-        middle,
-        ((high - low) / 2)[:, :_BOXED],
-        np.linalg.norm(rest, axis=2).max(axis=1),
-        tails.reshape(many, -1).max(axis=1),
-        lightness.reshape(many, -1).max(axis=1),
-    )
-
-
-def _split(rows: Rows, above: Rows, leaves: int) -> Integers:
-    """The order of rows in the leaves of a balanced tree, halved where they differ most."""
-    weight = np.sqrt(np.square(above[..., :_BOXED]).mean(axis=(0, 1)))
-    coordinates = np.ascontiguousarray((rows[:, :_BOXED] * weight).T)
-    order = np.arange(len(rows))
-    nodes = 1
-    while nodes < leaves:
-        inside = coordinates.reshape(_BOXED, nodes, -1)
-        half = inside.shape[2] // 2
-        axis = (inside.max(axis=2) - inside.min(axis=2)).argmax(axis=0)
-        halved = np.argpartition(inside[axis, np.arange(nodes)], half, axis=1)
-        halved += np.arange(nodes)[:, np.newaxis] * inside.shape[2]
-        order = order[halved.ravel()]
-        coordinates = coordinates[:, halved.ravel()]
-        nodes *= 2
-    return order

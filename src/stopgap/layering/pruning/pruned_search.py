@@ -1,9 +1,9 @@
 """What `search` finds, to the last bit, without trying every pair.
 
-Colours of pairs are nearly inner products (`separation`), so that from a tree of the layers beneath
-those pairs are found that may lie as near to a target as is asked (`descent`, `regions`). These are
-few, and laid as `search` lays them. How near that is is found by trial: where too few recipes lie
-within a difference, it is asked again up to the farthest of those that will do.
+Colours of pairs are nearly inner products (`separation`). By these alone some pairs are found that
+come near, and how far the last of them is says how far is to be looked at most. From a tree of the
+layers beneath those pairs are found that may lie as near (`descent`, `regions`, `voxels`). These
+are few, and laid as `search` lays them, those first that may be nearest.
 
 Memory and time grow about linearly with the pencils; nothing is kept of a pair.
 """
@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, Integers, one_lab, renumbered
+from stopgap.colorimetry.cielab import lab_of
 from stopgap.difference import DifferenceFunction, delta_E_ciede2000
 from stopgap.difference.bounds.boxes import LowerBound
 from stopgap.difference.bounds.ciede2000 import bound_ciede2000
@@ -24,6 +25,7 @@ from stopgap.layering.optics import Optics
 from stopgap.layering.palette import Palette
 from stopgap.layering.pruning.descent import Pairs
 from stopgap.layering.pruning.regions import Slabs, region_within
+from stopgap.layering.pruning.separation import Rows
 from stopgap.layering.recipe_search import (
     Found,
     best_of_groups,
@@ -34,10 +36,11 @@ from stopgap.swatches import Swatch
 
 Laid = Callable[[Sequence[Swatch], Optics | None], Palette]
 
-_BATCH = 2**17  # pairs laid at once
-_NEARER = 0.95  # part of a difference that is worth asking for anew
-_NEAR = 116.0  # ΔE00 that is asked first of one pencil; recipes are as the square of pencils
-_SPARE, _FURTHER = 1.2, 4.0
+_BATCH = 2**17  # pairs, of which those that may be nearest are laid first
+_FIRST, _LAID = 2**9, 2**14  # of these, at once
+_SEEDS = 12  # pairs, for each recipe asked for
+_NEAR = 29.0  # ΔE00, of one pencil; recipes are as the square of pencils
+_FURTHER = 4.0  # times as far is asked, and again where too few are found
 _EVERYTHING = 1000.0
 _SLACK = 1e-9
 
@@ -92,36 +95,33 @@ class PrunedSearch:
         kept = best_of_groups(every // p, every, alone.ravel(), per_pair)
         single = Found(np.stack([kept, np.full_like(kept, -1)], axis=-1), alone.ravel()[kept])
         towards = self.tints[alone.argmin()]
+        near = _Near(single, limit, per_pair)
+
+        def take(group: Integers, option: Integers, layings: Integers) -> None:
+            delta_E = difference(target, self._laid(layings))
+            useful = delta_E < simpler[layings // p].min(axis=1)
+            near.take(group[useful], option[useful], layings[useful], delta_E[useful])
+
+        def apart(first: Integers, second: Integers, tristimulus: Floats) -> Floats:
+            about = difference(target, lab_of(tristimulus))
+            most = np.minimum(simpler[first // p, np.newaxis], simpler[second // p])
+            return np.where(about < most, about, np.inf)
+
+        for kind in self.kinds:
+            take(*self._allowed(*kind.seeds(apart, _SEEDS * limit), barred))
         within = _NEAR / max(len(self.swatches), 1) ** (2.0 / 3.0)
-        within = min(within, _reach(first_found(*single, limit), limit))
         while True:
-            found = first_found(*single, limit)
-            near: list[tuple[Integers, Integers, Integers, Floats]] = []
+            within = near.reach if np.isfinite(near.reach) else _FURTHER * within
             region = region_within(
                 target, within * (1.0 + _SLACK) + _SLACK, towards, difference, bound
             )
-            for group, option, layings in self._batches(region, barred):
-                if _reach(found, limit) < _NEARER * within:
-                    break  # of what is left most is too far
-                delta_E = difference(target, self._laid(layings))
-                useful = delta_E < simpler[layings // p].min(axis=1)
-                useful &= delta_E <= _reach(found, limit)
-                near.append((group[useful], option[useful], layings[useful], delta_E[useful]))
-                group, option, layings, delta_E = together(near)
-                kept = best_of_groups(group, option, delta_E, per_pair)
-                found = first_found(
-                    np.concatenate([single.layings, layings[kept]]),
-                    np.concatenate([single.delta_E, delta_E[kept]]),
-                    limit,
-                )
-            else:
-                if _reach(found, limit) <= within or within >= _EVERYTHING:
-                    return found
-            reach = _reach(found, limit)
-            # they lie about evenly in space
-            many = max(int((found.delta_E <= within).sum()), 1)
-            further = min(max(_SPARE * np.cbrt(limit / many), _SPARE), _FURTHER)
-            within = min(reach, further * within, _EVERYTHING)
+            for first, second, least in self._batches(region, target, bound):
+                order = np.argsort(least, kind="stable")
+                for some in np.split(order, np.arange(_FIRST, len(order), _LAID)):
+                    some = some[least[some] <= near.reach]
+                    take(*self._allowed(first[some], second[some], barred))
+            if near.reach <= within or within >= _EVERYTHING:
+                return near.found
 
     def colours(self, layings: Integers) -> Floats:
         """Colours (m, 3) of recipes (m, 2), -1 for no second layer."""
@@ -142,17 +142,15 @@ class PrunedSearch:
         return box.colours(*(place * self.pressures + layings % self.pressures).T)
 
     def _batches(
-        self, region: Slabs, barred: Booleans | None
-    ) -> Iterator[tuple[Integers, Integers, Integers]]:
-        """Recipes that may lie in it: the number (m,) of the pair, which it is of the ways to lay
-        it, and layings (m, 2).
-        """
-        parts: list[tuple[Integers, Integers, Integers]] = []
+        self, region: Slabs, target: Floats, bound: LowerBound
+    ) -> Iterator[tuple[Integers, Integers, Rows]]:
+        """Layings (m,) beneath and above of pairs that may lie in it, and the least differences."""
+        parts: list[tuple[Integers, Integers, Rows]] = []
         many = 0
         for kind in self.kinds:
-            for first, second in kind.within(region):
-                parts.append(self._allowed(first, second, barred))
-                many += len(parts[-1][0])
+            for part in kind.within(region, target, bound):
+                parts.append(part)
+                many += len(part[0])
                 if many >= _BATCH:
                     yield together(parts)
                     parts, many = [], 0
@@ -189,9 +187,34 @@ class PrunedSearch:
         return table
 
 
-def _reach(found: Found, limit: int) -> float:
-    """How far the last of so many recipes is, infinite where there are fewer."""
-    return float(found.delta_E[-1]) if len(found.delta_E) == limit else np.inf
+class _Near:
+    """The nearest `limit` of single layers and of the pairs taken so far, `per_pair` of each."""
+
+    def __init__(self, single: Found, limit: int, per_pair: int) -> None:
+        self.found = first_found(*single, limit)
+        self._single, self._limit, self._per_pair = single, limit, per_pair
+        self._pairs: list[tuple[Integers, Integers, Integers, Floats]] = []
+
+    @property
+    def reach(self) -> float:
+        """How far the last of them is, infinite where there are fewer."""
+        full = len(self.found.delta_E) == self._limit
+        return float(self.found.delta_E[-1]) if full else np.inf
+
+    def take(self, group: Integers, option: Integers, layings: Integers, delta_E: Floats) -> None:
+        """Take pairs (m,) of such a number, that are laid in such a way, each once."""
+        self._pairs.append((group, option, layings, delta_E))
+        group, option, layings, delta_E = together(self._pairs)
+        _, once = np.unique(layings @ (1 << 32, 1), return_index=True)
+        once = once[delta_E[once] <= self.reach]
+        group, option, layings, delta_E = group[once], option[once], layings[once], delta_E[once]
+        kept = best_of_groups(group, option, delta_E, self._per_pair)
+        self._pairs = [(group[kept], option[kept], layings[kept], delta_E[kept])]
+        self.found = first_found(
+            np.concatenate([self._single.layings, layings[kept]]),
+            np.concatenate([self._single.delta_E, delta_E[kept]]),
+            self._limit,
+        )
 
 
 def together(parts: Sequence[Any]) -> Any:

@@ -24,7 +24,7 @@ _MIXED = sorted(_EVERY, key=lambda one: (sum(map(abs, one)), [-each for each in 
 
 class Slabs(NamedTuple):
     """Normals (d, 3) of pairs of planes, and between which products (d,) with X, Y, Z it lies. The
-    first three are axes, and the others mixed of these.
+    first three are axes, and the others mixed of these; the last three are X, Y and Z.
     """
 
     normals: Floats
@@ -55,6 +55,7 @@ def region_within(
         axes = np.stack([away / np.abs(share).max(), *np.delete(axes, nearest, axis=0)])
     normals = np.array(_MIXED) @ axes
     normals /= np.abs(normals).max(axis=1, keepdims=True)
+    normals = np.concatenate([normals, np.eye(3)])
     both = np.concatenate([normals, -normals])
     for _ in range(_ROUNDS):
         far = np.unique(_reached(both, boxes).argmax(axis=0))

@@ -8,16 +8,16 @@ groups of pairs can be ruled out by their rows alone. In each band with ground P
 1.  *Light let through* is P (p + q)^-n with p = 1 + A'/n of the layer beneath and what lies there,
     q = f A''/n of that above (`shared_tooth`), a sum of products by `pruning.kernel`.
 
-2.  *Trapping.* f = e^(-λ m) with λ = κ c''² and m = b² from 0 to 1. Between m = 0, 1/2 and 1 it is
+2.  *Trapping.* f = e^(-λ m) with λ = κ c''² and m = b² from 0 to 1. Between three m it is
     taken as a parabola. With y = g q, light is a mean over g of e^-y, whose third derivative by m
-    is λ³ (y³ - 3y² + y) e^-y, at most 0.43 λ³, and the product of the distances from three nodes is
-    at most 0.0482.
+    is λ³ (y³ - 3y² + y) e^-y, at most 0.43 λ³, and the product of the distances from Chebyshev's
+    three nodes is at most 1/32.
 
 3.  *Scattering.* At each thickness g a layer shows R + D x/(1 - R x) over x. By R this is a
     Cauchy kernel, of which interpolation at nodes R_i misses exactly x/(1 - R x) times the product
     of (R - R_i) x/(1 - R_i x), which grows with x; D is at most (1 - R)².
 
-4.  *Fewer numbers.* Rows are projected on what most of a sample of them has in common. What is lost
+4.  *Fewer numbers.* Rows are projected on what most of a sample of both has in common. What is lost
     is at most the product of the lengths of what is left of `a` and of `b` (Cauchy, Schwarz).
 """
 
@@ -34,12 +34,14 @@ from stopgap.layering.shared_tooth import taken, thicknesses
 
 Rows = npt.NDArray[np.float32]
 
-_RANK = 80  # numbers of a row: more cost more, fewer miss more
-_TRAPPED = np.array([0.0, 0.5, 1.0])
-_TRAPPING_MISSED = 0.43 * 0.0482 / 6.0
-_REFLECTED = np.arange(4) / 3.0  # nodes, of the most that a layer reflects
+_RANK = 56  # numbers of a row: more cost more, fewer miss more
+_TRAPPED = (1.0 - np.cos(np.pi / 6.0 * np.arange(1, 6, 2))) / 2.0  # nodes
+_TRAPPING_MISSED = 0.43 / 32.0 / 6.0
+_REFLECTED = (1.0 - np.cos(np.pi / 8.0 * np.arange(1, 8, 2))) / 2.0  # of the most that is reflected
 _LEFT_OUT = 1e-4  # share of thicknesses
 _LEAST = 1e-7  # that a factor counts
+_SINGLE = 1e-6  # of a squared length, which single precision misses
+_SPARE, _POWERS = 8, 3  # of a sketch
 _AT_ONCE = 512  # rows: 5 MB an array
 
 
@@ -72,9 +74,9 @@ class Products(NamedTuple):
             clear, alone = ground.clear[self.thick] * films.clear, films.alone
             seen: list[npt.NDArray[Any]] = [alone - clear]
             if self.covering:
-                reflected = _REFLECTED[1:, np.newaxis] * self.most
-                more = (alone / (1.0 - R[:, np.newaxis] * alone) for R in reflected)
-                seen = [*seen, clear, *more]
+                reflected = _REFLECTED[:, np.newaxis] * self.most
+                first, *more = (alone / (1.0 - R[:, np.newaxis] * alone) for R in reflected)
+                seen = [first - clear, clear, *more]
             parts.append(np.stack(seen, axis=-1).swapaxes(1, 2))
         return _joined(parts)
 
@@ -186,13 +188,15 @@ class Above(NamedTuple):
 
 class Separation(NamedTuple):
     """Products and the few directions (k f, r) that factors are projected on, divided by `scale`
-    (k f,) those above and multiplied those beneath. `weights` (k, 3) turn bands into X, Y and Z.
+    (k f,) those above and multiplied those beneath. `weights` (k, 3) turn bands into X, Y and Z,
+    and `seen` (k f, 3 r) are the directions so weighed.
     """
 
     products: Products
-    scale: Floats
+    scale: Rows
     directions: Rows
     weights: Floats
+    seen: Rows
 
     def beneath(self, of: PreparedLayers, rows: Integers) -> Beneath:
         """Of layers to lie on the ground."""
@@ -212,30 +216,22 @@ class Separation(NamedTuple):
         factors = self.products.beneath(of, rows).reshape(len(rows), -1)
         factors *= self.scale
         projected = factors @ self.directions
-        factors -= projected @ self.directions.T
-        return projected, np.sqrt(np.einsum("rq,rq->r", factors, factors))
+        whole = np.einsum("rq,rq->r", factors, factors)
+        left = whole - np.einsum("rq,rq->r", projected, projected)
+        return projected, np.sqrt(np.maximum(left, 0.0) + _SINGLE * whole)
 
     def _above(self, of: PreparedLayers, rows: Integers) -> tuple[Rows, Floats, Floats]:
         factors, added = self.products.above(of, rows)
         bands = factors.shape[1]
         factors /= self.scale.reshape(bands, -1)
-        weights = self.weights.astype(np.float32)
-        along = self.directions.reshape(bands, -1, self.directions.shape[1])
         flat = factors.reshape(len(rows), -1)
-        projected = np.stack(
-            [
-                flat @ (along * weights[:, axis, None, None]).reshape(flat.shape[1], -1)
-                for axis in range(3)
-            ],
-            axis=1,
-        )
+        projected = (flat @ self.seen).reshape(len(rows), 3, -1)
         lengths = np.einsum("rkf,rkf->rk", factors, factors).astype(np.float64)
         both = self.weights[:, :, np.newaxis] * self.weights[:, np.newaxis]
         whole = (lengths @ both.reshape(bands, 9)).reshape(-1, 3, 3)
         wide = projected.astype(np.float64)
         left = whole - np.einsum("rcq,rdq->rcd", wide, wide)
-        # single precision: what is left may be so much longer
-        left += 1e-6 * np.einsum("rcc->r", whole)[:, np.newaxis, np.newaxis] * np.eye(3)
+        left += _SINGLE * np.einsum("rcc->r", whole)[:, np.newaxis, np.newaxis] * np.eye(3)
         return projected, added @ self.weights, left
 
 
@@ -250,12 +246,25 @@ def separation(
     usual_below = np.sqrt(np.square(below).mean(axis=0))
     scale = np.sqrt(np.maximum(usual_above, _LEAST) / np.maximum(usual_below, _LEAST))
     scale = scale.astype(np.float32)
-    below *= scale
-    sizes, turned = np.linalg.eigh((below @ below.T).astype(np.float64))
-    kept = np.flatnonzero(sizes > 1e-10 * sizes[-1])[-_RANK:][::-1]  # the largest first
-    directions = below.T.astype(np.float64) @ (turned[:, kept] / np.sqrt(sizes[kept]))
-    directions = np.linalg.qr(directions)[0]
-    return Separation(products, scale, directions.astype(np.float32), weights)
+    weighed = above[:, np.newaxis] * weights.T[:, :, np.newaxis].astype(np.float32)
+    both = np.concatenate([below * scale, weighed.reshape(-1, len(scale)) / scale])
+    directions = _common(both.astype(np.float32))
+    along = directions.reshape(*above.shape[1:], 1, -1) * weights[:, np.newaxis, :, np.newaxis]
+    seen = along.reshape(len(scale), -1).astype(np.float32)
+    return Separation(products, scale, directions, weights, seen)
+
+
+def _common(rows: Rows) -> Rows:
+    """Few directions (r, d) in which most of rows (n, r) lies, the largest first: by powers of a
+    random sketch (N. Halko, P. G. Martinsson, J. A. Tropp 2011, SIAM Review 53(2), 217-288).
+    """
+    sketch = np.random.default_rng(0).normal(size=(len(rows), min(_RANK + _SPARE, *rows.shape)))
+    basis = rows.T @ sketch.astype(np.float32)
+    for _ in range(_POWERS):
+        basis = rows.T @ (rows @ np.linalg.qr(basis)[0])
+    basis = np.linalg.qr(basis.astype(np.float64))[0]
+    turned = np.linalg.svd(rows @ basis, full_matrices=False)[2]
+    return np.asarray(basis @ turned[:_RANK].T, dtype=np.float32)
 
 
 def _blocks(rows: Integers) -> Sequence[Integers]:
