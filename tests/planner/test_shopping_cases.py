@@ -523,29 +523,48 @@ def test_the_cheap_bound_is_never_above_the_best_list(seed, count, two):
     assert hurried.bound <= best.cost + 1e-9
 
 
-def test_a_pencil_that_another_undercuts_never_enters_and_the_list_is_the_same(monkeypatch):
-    """Against the same programme with every pencil in it, alternatives and all."""
+@pytest.mark.parametrize(
+    ("budget", "for_laydown", "in_sets"), [(None, False, False), (6.0, True, True)]
+)
+def test_a_pencil_that_another_undercuts_never_enters_and_the_list_is_the_same(
+    budget, for_laydown, in_sets, monkeypatch
+):
+    """Against the same programme with every pencil in it; alternatives may be others as good."""
     left_out = []
 
-    def counted(task, undercut=lexicographic.undercut):
-        left_out.append(len(undercut(task)))
-        return undercut(task)
+    def counted(*task, undercut=lexicographic.undercut, **how):
+        left_out.append(len(undercut(*task, **how)))
+        return undercut(*task, **how)
 
     for seed in range(6):
         random = np.random.default_rng(seed)
         labs = random.uniform([20, -12, -12], [60, 12, 12], (40, 3)).tolist()
         prices = random.integers(1, 4, 40).tolist()
         offers = [
-            swatch(f"{i:02d}", lab, price=price) for i, (lab, price) in enumerate(zip(labs, prices))
+            swatch(
+                f"{i:02d}",
+                lab,
+                price=price,
+                laydown=1 + i % 5,
+                core=list(Core)[i % 2],
+                sets=(SoldSet(f"s{i % 2}", 4.0),) if in_sets and i < 6 else (),
+            )
+            for i, (lab, price) in enumerate(zip(labs, prices))
         ]
         aims = random.uniform([25, -8, -8], [55, 8, 8], (5, 3)).tolist()
-        needs = [ColourNeed(f"c{i}", place(aim), 6.0) for i, aim in enumerate(aims)]
+        targets = [*map(place, aims), *(offers[::15] if for_laydown else [])]
+        needs = [
+            ColourNeed(f"c{i}", target, 6.0, for_laydown=for_laydown)
+            for i, target in enumerate(targets)
+        ]
         needs += [blend(start=25, end=50)] if seed % 3 == 0 else []
         answers = []
-        for closed in (counted, lambda _: np.empty(0, dtype=np.intp)):
+        for closed in (counted, lambda *_, **__: np.empty(0, dtype=np.intp)):
             monkeypatch.setattr(lexicographic, "undercut", closed)
-            answers.append(plan(needs, GREYS[:1], offers, time_limit=None))
-        assert answers[0] == answers[1]
+            answers.append(plan(needs, GREYS[:1], offers, budget=budget, time_limit=None))
+        others = [[(one.cost, one.shortfall) for one in each.alternatives] for each in answers]
+        assert others[0] == pytest.approx(np.array(others[1]), rel=1e-6, abs=1e-6)
+        assert replace(answers[0], alternatives=()) == replace(answers[1], alternatives=())
     assert sum(left_out) > 10
 
 

@@ -101,12 +101,11 @@ def plan_on_papers(
     excluded = frozenset(each.address for some in found_out for each in some)
     asked: list[tuple[Sequence[Need], Supply]] = []
     notes, short = list[Note](), list[Note]()
-    for_recipes = clock.half()
     for part in parts:
         supply, departures = _supplied(part.known, selection, excluded, terms.default_price)
         part, said = _as_selected(part, selection)
         notes += said
-        supply, said = _with_layers(supply, part, for_recipes, short, cache, counter)
+        supply, said = _with_layers(supply, part, clock, short, cache, counter)
         notes += (*said, *departures)
         asked.append((_named(part) if len(parts) > 1 else part.needs, supply))
     found = list_for(
@@ -180,21 +179,22 @@ def _with_layers(
     """The same supply with what is owned in layers, and which pencils no recipe takes."""
     if part.layers is None or not supply.owned:
         return supply, ()
-    from stopgap.planner.recipes.for_lists import layered_stacks, without_recipes_note
+    from stopgap.planner.recipes import for_lists
 
+    clock = clock.part(for_lists.FOR_RECIPES)
     among = frozenset(swatch.address for swatch in supply.owned)
     try:
         along, notes = _recipes_along(part.needs, supply.owned, part.layers, clock, cache, counter)
     except OutOfTime:
-        short.append(without_recipes_note(len(part.needs), len(part.needs)))
+        short.append(for_lists.without_recipes_note(len(part.needs), len(part.needs)))
         return supply, ()
-    recipes = layered_stacks(
+    recipes = for_lists.layered_stacks(
         part.layers,
         among=among,
         cache=cache,
         progress=counter,
         clock=clock,
-        missed=lambda some, total: short.append(without_recipes_note(some, total)),
+        missed=lambda some, total: short.append(for_lists.without_recipes_note(some, total)),
     )
     return replace(supply, recipes=recipes, recipes_along=along), notes
 

@@ -27,7 +27,9 @@ if TYPE_CHECKING:
     from stopgap.planner.recipes.cache import RecipeCache
 
 FOR_RECIPES = 0.6
-"""Share of a time limit after which no more recipes are looked for."""
+"""Share of a time limit after which no more recipes are looked for, be it for a list, a kit or a
+purchase: what they are chosen from afterwards takes about as long as looking for them.
+"""
 
 _AT_ONCE = 32  # colours between two looks at the clock
 _NO_LIMIT = Clock(None)

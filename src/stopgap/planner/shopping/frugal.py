@@ -119,7 +119,7 @@ def _cheapest(wanted: WantedBlend | WantedColour, prices: Floats) -> Booleans:
     """The offers of the cheapest purchase that brings one need as near as can be."""
     if isinstance(wanted, WantedColour):
         price = price_of(wanted.missing, prices)
-        near = wanted.delta_E <= max(wanted.need.tolerance, wanted.delta_E[0])
+        near = wanted.nearest
         if wanted.second_best is not None:
             near &= ~wanted.second_best
         taken = set(wanted.missing[int(np.where(near, price, np.inf).argmin())].tolist())
@@ -171,8 +171,7 @@ def least_cost(task: Task, clock: Clock) -> float:
 def _least_of(wanted: WantedBlend | WantedColour, prices: Floats) -> float:
     """What serving one need as near as can be costs at least."""
     if isinstance(wanted, WantedColour):
-        near = wanted.delta_E <= max(wanted.need.tolerance, wanted.delta_E[0])
-        return float(price_of(wanted.missing[near], prices).min())
+        return float(price_of(wanted.missing[wanted.nearest], prices).min())
     needed = set[int]().union(*(_taken_by_all(end.serving) for end in wanted.ends))
     unpaid = prices.copy()
     unpaid[list(needed)] = 0.0

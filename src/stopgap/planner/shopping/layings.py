@@ -73,7 +73,7 @@ class Layings:
         aims = np.array([need.lab for need in needs], dtype=np.float64).reshape(-1, 3)
         reach = np.array([need.tolerance for need in needs], dtype=np.float64)
         if as_far_as_free:
-            free = self._free if allowed is None else self._free & allowed
+            free = self.free if allowed is None else self.free & allowed
             nearest = self._index.nearest(aims, 1, allowed=free)[0]
             reach = np.maximum(reach, nearest.min(axis=1, initial=np.inf))
         return nearest_within(self._index, aims, reach, allowed)
@@ -83,7 +83,8 @@ class Layings:
         return np.array([need.served_by(one) for one in self.laid], dtype=np.bool_)
 
     @cached_property
-    def _free(self) -> Booleans:
+    def free(self) -> Booleans:
+        """What is there without a purchase."""
         return np.asarray((self.missing < 0).all(axis=1), dtype=np.bool_)
 
     @cached_property

@@ -17,6 +17,7 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.planner.shopping.answer import Aim, Alternative
+from stopgap.planner.shopping.dominance import undercut
 from stopgap.planner.shopping.offers import Sale
 from stopgap.planner.shopping.programme import Formulation, formulate
 from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
@@ -103,6 +104,12 @@ class Task:
             programme.add_row(offers, self.prices, 0.0, self.budget + TOLERANCE)
         return programme
 
+    def undercut(self, held: Booleans | None = None) -> Integers:
+        """The variables of what no best list holds, or none that lacks some of what was `held`."""
+        may = self.budget is not None
+        out = undercut(self.blends, self.colours, self.sale, may_stay_open=may, held=held)
+        return self.formulation.offers[out]
+
     def counting(self) -> list[tuple[str, Floats]]:
         """Shortfall (with a budget), another core, cost and number of pencils, as objectives."""
         objective = self.formulation.objective
@@ -120,7 +127,7 @@ def best_purchase(task: Task) -> tuple[Booleans | None, tuple[Aim, ...]]:
         programme, counts = task.within_budget(), task.formulation.counts
     except OutOfTime:
         return None, (Aim("cost", np.inf, 0.0, proved=False),)
-    programme.close(task.formulation.offers[undercut(task)])
+    programme.close(task.undercut())
     bought, aims = pursue(task, programme, task.counting(), np.flatnonzero(counts.needless))
     if bought is None or not bought.any():
         return bought, aims
@@ -143,47 +150,6 @@ def best_purchase(task: Task) -> tuple[Booleans | None, tuple[Aim, ...]]:
             reached = (_as_laid(reached[0], task.toll(bought)),)
         aims = (*aims, *reached)
     return bought, aims
-
-
-def undercut(task: Task) -> Integers:
-    """Pencils that no best list holds: another serves every colour that they serve, and is cheaper,
-    or of the same price and earlier in the order of addresses.
-
-    Looked for where nothing but colours is at stake: with a budget, sets or another core, what
-    serves the same may count otherwise, and so it may in a blend, by its toll.
-    """
-    cores = any(one.second_best is not None for one in task.colours)
-    if task.budget is not None or task.sale.sets or cores:
-        return np.empty(0, dtype=np.intp)
-    serves = _serving(task)
-    cheapest: dict[frozenset[int], tuple[float, int]] = {}
-    for offer, colours in serves.items():
-        its = (float(task.prices[offer]), offer)
-        cheapest[colours] = min(its, cheapest.get(colours, its))
-    together = {offer for blend in task.blends for offer in blend.offers.tolist()}
-    return np.array(
-        [
-            offer
-            for offer in serves.keys() - together
-            for its in [(float(task.prices[offer]), offer)]
-            if any(serves[offer] <= all_ and best < its for all_, best in cheapest.items())
-        ],
-        dtype=np.intp,
-    )
-
-
-def _serving(task: Task) -> dict[int, frozenset[int]]:
-    """Which colours each pencil brings as near as can be, of those that serve alone only."""
-    serves: dict[int, set[int]] = {}
-    together: set[int] = set()
-    for number, colour in enumerate(task.colours):
-        near = colour.delta_E - colour.need.tolerance <= colour.least_shortfall
-        for row in colour.missing[near].tolist():
-            taken = {offer for offer in row if offer >= 0}
-            for offer in taken:
-                serves.setdefault(offer, set()).add(number)
-            together |= taken if len(taken) > 1 else set()
-    return {offer: frozenset(its) for offer, its in serves.items() if offer not in together}
 
 
 def _as_laid(aim: Aim, toll: float) -> Aim:
@@ -241,12 +207,15 @@ def alternatives_to(bought: Booleans, task: Task, count: int) -> tuple[Alternati
         programme.add_row(task.formulation.offers, task.prices, 0.0, most)
     found: list[Alternative] = []
     last: Booleans | None = bought
+    held = bought
     while last is not None and last.any() and len(found) < count:
         pencils = task.formulation.offers[last]
         programme.add_row(pencils, np.ones(len(pencils)), 0.0, len(pencils) - 1.0)
-        last, aims = pursue(task, programme.copy(), task.counting(), needless)
+        closed = np.concatenate([needless, task.undercut(held)])
+        last, aims = pursue(task, programme.copy(), task.counting(), closed)
         if last is None or not last.any() or not all(aim.proved for aim in aims):
             break
+        held = held | last
         swatches = tuple(offer.swatch for offer in task.sale.singly_bought(last))
         sets = task.sale.sets_bought(last)
         found.append(Alternative(swatches, task.cost(last), task.shortfall(last), sets))

@@ -268,33 +268,31 @@ def _add_colour(
     programme: Programme, bring: Sequence[Integers], colour: WantedColour, may_stay_open: bool
 ) -> Counts:
     """What each variable added counts: the share of each laying, then "not at all"."""
-    over = np.maximum(colour.delta_E - colour.need.tolerance, 0.0)
-    useful = np.flatnonzero(_useful(colour, over, may_stay_open))
-    share = programme.add_variables(len(useful))
+    ways = np.flatnonzero(useful(colour, may_stay_open=may_stay_open))
+    share = programme.add_variables(len(ways))
     open_ = programme.add_variables(1 if may_stay_open else 0)
     every = np.concatenate([share, open_])
     programme.add_row(every, np.ones(len(every)), 1.0, 1.0)
     taking: dict[int, list[np.intp]] = {}
-    for place, row in zip(share, useful):
+    for place, row in zip(share, ways):
         for offer in colour.missing[row][colour.missing[row] >= 0].tolist():
             taking.setdefault(offer, []).append(place)
     for offer, places in sorted(taking.items()):
         _no_more_than(programme, np.array(places, dtype=np.intp), bring[offer])
     nothing = np.full(len(open_), NOTHING_AT_ALL)
     weight = colour.need.weight
-    shortfall = weight * np.concatenate([over[useful], nothing])
+    shortfall = weight * np.concatenate([colour.over[ways], nothing])
     second = np.zeros(len(shortfall))
     if colour.second_best is not None:
-        second[: len(useful)] = colour.second_best[useful]
+        second[: len(ways)] = colour.second_best[ways]
     return Counts.of(shortfall, weight * colour.least_shortfall, second)
 
 
-def _useful(colour: WantedColour, over: Floats, may_stay_open: bool) -> Booleans:
+def useful(colour: WantedColour, *, may_stay_open: bool) -> Booleans:
     """Those as near as can be; if it may stay open, all as far as the nearest that is there."""
     if not may_stay_open:
-        nearest: Booleans = over <= colour.least_shortfall
-        return nearest
+        return colour.nearest
     if not colour.free.any():
-        return np.ones(len(over), dtype=bool)
-    as_far: Booleans = np.arange(len(over)) <= colour.free.argmax()
+        return np.ones(len(colour.rows), dtype=bool)
+    as_far: Booleans = np.arange(len(colour.rows)) <= colour.free.argmax()
     return as_far

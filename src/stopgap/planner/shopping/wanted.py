@@ -104,8 +104,7 @@ def least_through(cost: Floats) -> Floats:
 def on_chains(cost: Floats, most: float = np.inf) -> Booleans:
     """Which steps lie on a chain from first to last node with a sum of `cost` of at most `most`."""
     through = least_through(cost)
-    found: Booleans = np.isfinite(through) & (through <= most)
-    return found
+    return np.asarray(np.isfinite(through) & (through <= most), dtype=np.bool_)
 
 
 @dataclass(frozen=True, eq=False)
@@ -180,8 +179,8 @@ class WantedBlend:
     def offers(self) -> Integers:
         """The offers that something of it takes."""
         taken = [route.missing.ravel() for route in self.routes]
-        every = np.unique(np.concatenate([*taken, *(end.serving.ravel() for end in self.ends)]))
-        return every[every >= 0]
+        every = np.concatenate([*taken, *(end.serving.ravel() for end in self.ends)])
+        return np.setdiff1d(every, [-1])
 
     @cached_property
     def _chains(self) -> dict[bytes, tuple[int, Chain]]:
@@ -210,8 +209,7 @@ NOTHING_AT_ALL = 100.0
 
 @dataclass(frozen=True, eq=False)
 class WantedColour:
-    """The `rows` of all layings that count for it, with their `delta_E` from the colour, nearest
-    first: see `Layings.near`.
+    """The `rows` of all layings that count for it, with their `delta_E`: see `Layings.near`.
 
     Of what lies within the tolerance the first may be of the core that is wanted instead; what is
     `second_best` is of another, and what is of the core would serve as well.
@@ -231,21 +229,28 @@ class WantedColour:
     @cached_property
     def free(self) -> Booleans:
         """What is there without a purchase."""
-        return np.asarray((self.missing < 0).all(axis=1), dtype=np.bool_)
+        return self.layings.free[self.rows]
 
     @cached_property
     def offers(self) -> Integers:
         """The offers that those take that are nearer than anything that is there."""
         nearer = self.missing[: int(self.free.argmax())] if self.free.any() else self.missing
-        every = np.unique(nearer)
-        return every[every >= 0]
+        return np.setdiff1d(nearer, [-1])
+
+    @cached_property
+    def over(self) -> Floats:
+        """What each has over it."""
+        return np.maximum(self.delta_E - self.need.tolerance, 0.0)
 
     @property
     def least_shortfall(self) -> float:
         """What the nearest of all has over the tolerance."""
-        if not len(self.rows):
-            return NOTHING_AT_ALL
-        return max(0.0, float(self.delta_E[0]) - self.need.tolerance)
+        return float(self.over[0]) if len(self.rows) else NOTHING_AT_ALL
+
+    @property
+    def nearest(self) -> Booleans:
+        """Which are as near as can be."""
+        return np.asarray(self.over <= self.least_shortfall, dtype=np.bool_)
 
     @cached_property
     def serving(self) -> Integers:
