@@ -195,12 +195,6 @@ def test_a_page_can_leave_the_terminal_out():
     assert {"start", "ranges", "papers", "cautions"} <= page.ids
 
 
-def test_no_message_is_lost_where_functions_are_not_read(monkeypatch):
-    told = messages()
-    monkeypatch.setattr("stopgap.reports.manual._telling", str)
-    assert messages.__wrapped__() == told
-
-
 def test_every_remedy_stands_in_the_table_of_messages():
     found = list(messages())
     # the words of the last stand alone below an answer

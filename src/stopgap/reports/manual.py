@@ -3,14 +3,15 @@
 A topic is a file of the folder `manual`: a heading, a line that sums it up, and text in which
 `<!-- terminal -->` and `<!-- everywhere -->` begin passages. What speaks of commands stands in
 passages for the terminal, so that a page can leave them out; pictures lie in its folder `pictures`
-(`.pictures/make_desk_pictures.py` takes them). Messages are read from the source,
-where they are raised: a list kept by hand would not stay true.
+(`.pictures/make_desk_pictures.py` takes them). Messages and public names stand in its folder
+`data`, as `tests/house/make_manual.py` reads them from the source: a list kept by hand would not
+stay true.
 """
 
-import ast
+import json
 import re
 from base64 import b64encode
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from functools import cache
 from itertools import groupby
 from pathlib import Path
@@ -18,9 +19,11 @@ from typing import NamedTuple
 
 from stopgap.errors import Remedy, UsageError, nearest_spellings
 from stopgap.reports.blocks import Block, Column, Command, Grid, Heading, Paragraph, Report
-from stopgap.reports.reference import reference
 
-_PACKAGE = Path(__file__).parents[1]
+_MANUAL = Path(__file__).parents[1] / "manual"
+_MADE = _MANUAL / "data"
+VARIABLE = "…"
+"""Stands in a message for what differs."""
 TOPICS = (
     *("start", "ranges", "measuring", "nearness", "layering", "papers", "blends", "lists"),
     *("desk", "pages", "python", "api", "cautions", "changes", "messages"),
@@ -45,7 +48,7 @@ class Passage(NamedTuple):
         """Its text with the pictures in it, for a page of its own."""
 
         def within(found: re.Match[str]) -> str:
-            held = (_PACKAGE / "manual" / "pictures" / f"{found[2]}.webp").read_bytes()
+            held = (_MANUAL / "pictures" / f"{found[2]}.webp").read_bytes()
             return f"![{found[1]}](data:image/webp;base64,{b64encode(held).decode('ascii')})"
 
         return _PICTURE.sub(within, self.text)
@@ -101,7 +104,7 @@ def contents(command: str) -> Report:
 
 def _written(name: str) -> tuple[str, str, str]:
     """Heading, the line about it, and the text of a topic as its file holds them."""
-    path = _PACKAGE / "manual" / f"{name}.md"
+    path = _MANUAL / f"{name}.md"
     heading, about, text = path.read_text(encoding="utf-8").split("\n\n", 2)
     return heading.removeprefix("# "), " ".join(about.split()), text
 
@@ -109,7 +112,7 @@ def _written(name: str) -> tuple[str, str, str]:
 def _topic(name: str, words: Mapping[Remedy, str]) -> Topic:
     heading, about, text = _written(name)
     if name == "api":
-        text += reference()
+        text += (_MADE / "names.txt").read_text(encoding="utf-8")
     if name == TOPICS[-1]:
         text += message_tables(words)
     marks = re.split(
@@ -131,7 +134,7 @@ class Message(NamedTuple):
     remedies: tuple[Remedy, ...]
 
 
-_ROOMS = {
+ROOMS = {
     "cli": "What is asked for",
     "library": "Files, ranges and the library",
     "swatches": "Pencils and swatches",
@@ -150,102 +153,12 @@ _ROOMS = {
 }
 """What the rooms of the house are about, for who reads a message, in the manual's order."""
 
-_RAISED = {
-    *("StopgapError", "InputError", "ProblemsInFile", "LibraryError", "UnknownSwatchError"),
-    *("UsageError", "NothingFoundError"),
-}
-_GUESSED = {"Finding", "repair"}
-"""What says what was guessed of a sheet; it is agreed to, or the columns are said."""
-_TELLING = {*_RAISED, *_GUESSED, "Remedy"}
-_TELLS = re.compile("|".join(_TELLING))
-_STATEMENTS = re.compile(r"^(?=[\w@\"'])", re.M)  # closing brackets begin none
-_BLOCK = re.compile(r"(?:def|class) \w+[(:\[]")
-_EMPTY = "def _(): ...\n\n\n"
-_FEWEST_LETTERS = 10
-_VARIABLE = "…"
-_LEAVES = (ast.expr_context, ast.operator, ast.unaryop, ast.boolop, ast.Name, ast.Constant)
-
 
 @cache
 def messages() -> tuple[Message, ...]:
-    """Every error that is raised and every remark with a remedy, in the order of `_ROOMS`.
-
-    The source is read once in a process.
-    """
-    return tuple(_messages())
-
-
-def _messages() -> Iterator[Message]:
-    order = list(_ROOMS)
-    paths = [path for path in _PACKAGE.rglob("*.py") if _room(path) in _ROOMS]
-    for path in sorted(paths, key=lambda path: (order.index(_room(path)), str(path))):
-        source = path.read_text(encoding="utf-8")
-        if not _TELLS.search(source):
-            continue
-        module = ast.parse(_telling(source))
-        named: dict[str, ast.expr] = {}
-        for node in sorted(_steps(module), key=lambda node: node.lineno):
-            if isinstance(node, ast.Assign) and isinstance(node.targets[0], ast.Name):
-                named[node.targets[0].id] = node.value
-            elif isinstance(node, ast.AugAssign):
-                said = named.get(ast.unparse(node.target), node.value)
-                named[ast.unparse(node.target)] = ast.BinOp(said, node.op, node.value)
-            elif isinstance(node, ast.Call):
-                text, remedies = _told(node, named)
-                if text:
-                    yield Message(_room(path), text, remedies)
-
-
-def _telling(source: str) -> str:
-    """A module with functions and classes that tell nothing left empty: it is read the faster."""
-    return "".join(
-        _EMPTY if _BLOCK.match(part) and not _TELLS.search(part) else part
-        for part in _STATEMENTS.split(source)
-    )
-
-
-def _told(call: ast.Call, named: Mapping[str, ast.expr]) -> tuple[str, tuple[Remedy, ...]]:
-    """What a call tells, and what would help; no text where it tells nothing."""
-    remedies = tuple(_remedies(call))
-    called = call.func.id if isinstance(call.func, ast.Name) else ""
-    if not remedies and called not in _TELLING:
-        return "", ()
-    said = [_said(named.get(ast.unparse(each), each)) for each in call.args]
-    texts = [text for text in said if " " in text]
-    if called in _GUESSED:
-        asked = not any(ast.unparse(each) == "FindingKind.REMARK" for each in call.args)
-        plain = re.sub(
-            r"\{(\w+)\}", r"\1", max(texts, key=len, default="").replace("{n}", _VARIABLE)
-        )
-        if len(re.findall(r"\w", plain)) < _FEWEST_LETTERS:  # all of it differs
-            return "", ()
-        return plain, remedies or (Remedy.CONFIRM,) * asked
-    return next(iter(texts), ""), remedies
-
-
-def _steps(module: ast.Module) -> Iterator[ast.Assign | ast.AugAssign | ast.Call]:
-    """Breadth first as `ast.walk`, without the generators in it that take most of its time, and
-    without what holds nothing.
-    """
-    nodes: list[ast.AST] = [module]
-    for node in nodes:
-        if isinstance(node, ast.Assign | ast.AugAssign | ast.Call):
-            yield node
-        for name in node._fields:
-            value = getattr(node, name, None)
-            if isinstance(value, list):
-                nodes += [each for each in value if isinstance(each, ast.AST)]
-            elif isinstance(value, ast.AST) and not isinstance(value, _LEAVES):
-                nodes.append(value)
-
-
-def _remedies(call: ast.Call) -> Iterator[Remedy]:
-    """The remedies that a call states itself, all of those between which it chooses."""
-    for value in (*call.args, *(word.value for word in call.keywords)):
-        for each in (value.body, value.orelse) if isinstance(value, ast.IfExp) else (value,):
-            match each:
-                case ast.Attribute(value=ast.Name(id="Remedy")):
-                    yield Remedy[each.attr]
+    """Every error that is raised and every remark with a remedy, in the order of `ROOMS`."""
+    told = json.loads((_MADE / "messages.json").read_text(encoding="utf-8"))
+    return tuple(Message(room, text, tuple(map(Remedy, keys))) for room, text, *keys in told)
 
 
 def message_tables(words: Mapping[Remedy, str]) -> str:
@@ -255,25 +168,8 @@ def message_tables(words: Mapping[Remedy, str]) -> str:
         rows = dict.fromkeys(_cells(message, words) for message in found)
         lines = [f"| {_escaped(said)} | {_escaped(mend)} |" for said, mend in rows]
         table = ["| stopgap says | what helps |", "| --- | --- |", *lines]
-        parts.append("\n".join(["", f"## {_ROOMS[room]}", "", *table, ""]))
+        parts.append("\n".join(["", f"## {ROOMS[room]}", "", *table, ""]))
     return "\n".join(parts)
-
-
-def _room(path: Path) -> str:
-    return path.relative_to(_PACKAGE).parts[0].removesuffix(".py")
-
-
-def _said(node: ast.expr) -> str:
-    """A literal, or a formatted one, as it is said; `…` where something is put in."""
-    match node:
-        case ast.Constant(value=str(text)):
-            return text
-        case ast.JoinedStr(values=values):
-            said = "".join(_said(value) for value in values)
-            return re.sub(f"{_VARIABLE}+", _VARIABLE, said)
-        case ast.BinOp(left=left, op=ast.Add(), right=right):
-            return _said(left) + _said(right)
-    return _VARIABLE
 
 
 _MEND = re.compile(
@@ -283,11 +179,11 @@ _MEND = re.compile(
 
 def _cells(message: Message, words: Mapping[Remedy, str]) -> tuple[str, str]:
     """What is wrong, and what helps: what the message says itself, then the words of its remedy."""
-    text = re.sub(rf"\.{_VARIABLE}$", ".", " ".join(message.text.split()))  # a spelling meant
+    text = re.sub(rf"\.{VARIABLE}$", ".", " ".join(message.text.split()))  # a spelling meant
     parted = _MEND.match(text)
     said, mend = parted.groups() if parted else (text, "")
     mend = f"{mend[:1].upper()}{mend[1:].rstrip('.')}." if mend else ""
-    told = [re.sub(r"\{\w+\}", _VARIABLE, words.get(key, "")) for key in message.remedies]
+    told = [re.sub(r"\{\w+\}", VARIABLE, words.get(key, "")) for key in message.remedies]
     mend = " ".join([mend, *told]).strip()
     return said.rstrip(".") + ".", mend
 

@@ -1,7 +1,4 @@
-"""The page of all public names, made from their docstrings where they stand.
-
-Sources are read, not imported: what `import stopgap` gives lies above this room.
-"""
+"""The page of all public names, made from their docstrings where they stand."""
 
 import ast
 import re
@@ -12,7 +9,9 @@ from pathlib import Path
 from textwrap import fill
 from typing import NamedTuple
 
-_PACKAGE = Path(__file__).parents[1]
+import stopgap
+
+_PACKAGE = Path(stopgap.__file__).parent
 _Node = ast.FunctionDef | ast.ClassDef
 
 
@@ -24,7 +23,7 @@ class Described(NamedTuple):
     text: str
 
 
-def reference() -> str:
+def names_in_source() -> str:
     """Every public name as Markdown: what can be called in full, of packages what they hold."""
     stubs = list(_said(_PACKAGE))
     parts = [_in_full(found) for name, where in stubs if where for found in [_find(_PACKAGE, name)]]
