@@ -24,7 +24,14 @@ from stopgap.desk.pages import KEEP, ROOMS, find_room
 from stopgap.desk.words import WORDS
 from stopgap.desk.working import Orders
 from stopgap.errors import Remedy
-from stopgap.library import datasets, decide_owned, open_library
+from stopgap.library import (
+    Convention,
+    datasets,
+    decide_owned,
+    import_range,
+    open_library,
+    read_range,
+)
 from stopgap.planner import RecipeCache
 from stopgap.planner.recipes import kept
 from stopgap.reports import RENDERERS
@@ -265,6 +272,16 @@ def test_undo_and_redo_take_only_what_was_seen(window):
     )
     window.post("/history/redo", [("change", newest)])
     assert "Do again" not in shown(window.get("/history").text)
+
+
+def test_what_takes_back_many_imports_names_the_first_of_them(window, tmp_path):
+    file = tmp_path / "new.csv"
+    file.write_text("code,L,a,b\nA1,50,0,0\n", encoding="utf-8")
+    with open_library(window.desk.path) as library, library.changing("all of it"):
+        for number in range(6):
+            import_range(library, read_range(file, f"New {number}", Convention()))
+    page = shown(window.get("/history").text)
+    assert "Take back: all of it; import of New 0; import of New 1 and 4 more" in page
 
 
 def test_what_was_bought_is_owned(window):

@@ -7,6 +7,15 @@ from stopgap.library import open_library
 from stopgap.reports.answers import changes_report
 from stopgap.reports.render.rooms import Deed, FormField, Panel
 
+_MOST_NAMED = 3
+
+
+def _brief(words: str) -> str:
+    """What a button says of a change: of one in many parts the first, and how many more."""
+    parts = words.split("; ")
+    more = len(parts) - _MOST_NAMED
+    return words if more <= 1 else f"{'; '.join(parts[:_MOST_NAMED])} and {more} more"
+
 
 def _fields(desk: Desk, sent: Sent) -> list[FormField]:
     del desk, sent
@@ -22,10 +31,10 @@ def _answer(desk: Desk, sent: Sent) -> Panel:
     undone = [change for change in changes if change.undone]
     if there:
         number = {"change": str(there[0].number)}
-        deeds.append(Deed("/history/undo", f"Take back: {there[0].words}", number))
+        deeds.append(Deed("/history/undo", f"Take back: {_brief(there[0].words)}", number))
     if undone:
         number = {"change": str(undone[-1].number)}
-        deeds.append(Deed("/history/redo", f"Do again: {undone[-1].words}", number))
+        deeds.append(Deed("/history/redo", f"Do again: {_brief(undone[-1].words)}", number))
     return Panel(changes_report(changes), deeds)
 
 
