@@ -106,7 +106,7 @@ ROWS: dict[str, set[str]] = {
     "palette photo.png out.csv --json --pencils 3": ARRAYS | {"PIL", "defusedxml"},
     "kit --size 12 --json": ARRAYS | {"highspy"},
     "holes --json": ARRAYS,
-    "shop --blends blends.csv --no-layers": SHOWN | {"scipy", "highspy"},
+    "shop --blends blends.csv --no-layers": SHOWN | {"highspy"},
     "range import range.csv --name Mine": SHOWN,
     "range import range.csv --name Mine --white D65": SHOWN,
     "range import range.xlsx --name Mine": WORKBOOK | SHOWN,

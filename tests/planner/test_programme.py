@@ -11,9 +11,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linear_sum_assignment
+from scipy.sparse.csgraph import csgraph_from_dense, dijkstra
 
+from stopgap.planner.shopping.chain_sums import least_sums, on_chains
 from stopgap.planner.shopping.programme import dominated, needless_steps
-from stopgap.planner.shopping.wanted import least_sums, on_chains
 from stopgap.planner.solver import TOLERANCE, Clock, Programme, assign
 
 seeds = st.integers(0, 10**6)
@@ -65,6 +66,15 @@ def test_least_sums_equal_dijkstra_of_networkx(seed, n):
     back = nx.single_source_dijkstra_path_length(graph.reverse(), n - 1)
     assert from_start == pytest.approx([ahead.get(i, np.inf) for i in range(n)])
     assert to_end == pytest.approx([back.get(i, np.inf) for i in range(n)])
+
+
+def test_least_sums_are_those_of_dijkstra_to_the_last_bit():
+    for seed in range(20):
+        steps = random_costs(seed, 40)[0] * np.random.default_rng(seed).random((40, 40))
+        ahead, back = (csgraph_from_dense(each, null_value=np.inf) for each in (steps, steps.T))
+        from_start, to_end = least_sums(steps)
+        assert (from_start == dijkstra(ahead, indices=[0])[0]).all()
+        assert (to_end == dijkstra(back, indices=[39])[0]).all()
 
 
 @settings(derandomize=True, deadline=None, max_examples=60)

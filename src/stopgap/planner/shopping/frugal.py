@@ -18,9 +18,10 @@ from typing import NamedTuple
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.planner.shopping.chain_sums import least_sums
 from stopgap.planner.shopping.lexicographic import Task
 from stopgap.planner.shopping.question import price_of
-from stopgap.planner.shopping.wanted import Route, WantedBlend, WantedColour, least_sums
+from stopgap.planner.shopping.wanted import Route, WantedBlend, WantedColour
 from stopgap.planner.solver import TOLERANCE, Clock
 
 

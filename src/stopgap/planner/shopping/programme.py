@@ -20,13 +20,12 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.blends.graph import ROUNDING
+from stopgap.planner.shopping.chain_sums import least_through, on_chains
 from stopgap.planner.shopping.wanted import (
     NOTHING_AT_ALL,
     Route,
     WantedBlend,
     WantedColour,
-    least_through,
-    on_chains,
 )
 from stopgap.planner.solver import TOLERANCE, Clock, Programme
 

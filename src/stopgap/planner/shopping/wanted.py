@@ -11,6 +11,7 @@ from stopgap.blends.blending import Colours, best_blend
 from stopgap.blends.chain import Chain, best_of
 from stopgap.blends.graph import ROUNDING, Graph
 from stopgap.planner.shopping.answer import LaidBlend, LaidColour
+from stopgap.planner.shopping.chain_sums import on_chains
 from stopgap.planner.shopping.layings import Layings
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, available
 from stopgap.planner.solver import Clock
@@ -84,27 +85,6 @@ class Route:
     def available(self, bought: Booleans) -> Booleans:
         """Which nodes are there once the offers marked in `bought` are."""
         return available(self.missing, bought)
-
-
-def least_sums(cost: Floats) -> tuple[Floats, Floats]:
-    """Least sum of `cost` from the first node to each, and from each to the last."""
-    from scipy.sparse.csgraph import csgraph_from_dense, dijkstra
-
-    forward = csgraph_from_dense(cost, null_value=np.inf)
-    backward = csgraph_from_dense(cost.T, null_value=np.inf)
-    return dijkstra(forward, indices=[0])[0], dijkstra(backward, indices=[len(cost) - 1])[0]
-
-
-def least_through(cost: Floats) -> Floats:
-    """Least sum of `cost` of a chain from first to last node that takes the step from i to j."""
-    from_start, to_end = least_sums(cost)
-    return from_start[:, np.newaxis] + cost + to_end
-
-
-def on_chains(cost: Floats, most: float = np.inf) -> Booleans:
-    """Which steps lie on a chain from first to last node with a sum of `cost` of at most `most`."""
-    through = least_through(cost)
-    return np.asarray(np.isfinite(through) & (through <= most), dtype=np.bool_)
 
 
 @dataclass(frozen=True, eq=False)
