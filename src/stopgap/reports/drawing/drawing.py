@@ -106,7 +106,8 @@ def _woff(family: str, weight: str, letters: set[str]) -> str:
 
     path = findfont(FontProperties(family=family, weight=weight))
     stream = BytesIO()
-    with TTFont(path, recalcTimestamp=False) as font:
+    # of what places letters in other scripts, only what these letters take is read
+    with TTFont(path, recalcTimestamp=False, lazy=True) as font:
         options = Options(notdef_outline=True, hinting=False, layout_features=["*"])
         options.drop_tables += ["FFTM"]  # the font editor's own time stamps
         subsetter = Subsetter(options)
