@@ -12,6 +12,7 @@ from stopgap.difference.bounds.ciede2000 import bound_ciede2000
 from stopgap.difference.bounds.covers import cover
 from stopgap.layering import palette_of, search
 from stopgap.layering.pruning import pruned_search
+from stopgap.layering.pruning.alike import alike, passed_over
 from stopgap.layering.pruning.preparing import prepare_search
 from stopgap.layering.pruning.regions import region_within
 from stopgap.planner.nearness import hue_keeping_bound, hue_keeping_difference
@@ -179,3 +180,47 @@ def test_a_model_of_one_piece_is_not_pruned():
 
     swatches = pencils(4, 4)
     assert prepare_search(swatches, np.zeros(4), lay) is None
+
+
+ODD = {
+    "one colour": [(55.0, 20.0, 10.0)],
+    "few colours": [(55.0, 20.0, 10.0), (70.0, -5.0, 30.0), (30.0, 0.0, -20.0)],
+    "of one lightness": [(55.0, 20.0, 10.0), (55.0, -5.0, 30.0), (30.0, 0.0, -20.0)],
+    "greys": [(float(L), 0.0, 0.0) for L in range(20, 92, 4)],
+}
+
+
+@pytest.mark.parametrize("covering", [False, True])
+@pytest.mark.parametrize("colours", ODD.values(), ids=ODD)
+def test_of_pencils_that_are_alike_the_first_are_found(colours, covering):
+    random = np.random.default_rng(3)
+    which = random.permutation(np.arange(18) % len(colours)).tolist()
+    swatches = [Swatch("Test", str(i), colours[k]) for i, k in enumerate(which)]
+    power = np.where(np.array(which) % 2 == 0, 0.4, 0.0) if covering else np.zeros(18)
+    known = {one.address: Scattering(S, S, S) for one, S in zip(swatches, power.tolist())}
+
+    def lay(some, known_optics=None):
+        return palette_of(some, PAPER, opacity=known, known=known_optics)
+
+    box, pruned = lay(swatches), prepare_search(swatches, power, lay)
+    first, second = random.integers(0, len(box.loads), (2, 1))
+    for target in [(20, 8, 4), *box.colours(first, second)]:
+        found = pruned.search(target, limit=4, per_pair=2)
+        assert_same(found, search(target, box, limit=4, per_pair=2))
+    barred = np.arange(18) < 2
+    found = pruned.search((20, 8, 4), limit=4, barred=barred)
+    expected = search((20, 8, 4), lay(swatches[2:]), limit=4)
+    two = 2 * len(box.pressures)
+    assert (
+        found.layings.tolist()
+        == np.where(expected.layings < 0, -1, expected.layings + two).tolist()
+    )
+    assert found.delta_E.tobytes() == expected.delta_E.tobytes()
+
+
+def test_none_is_alike_whose_lightness_another_has():
+    lightness = np.array([50.0, 50.0, 50.0, 60.0, 60.0, 60.0])
+    groups = alike(lightness, np.array([[1.0], [1.0], [2.0], [3.0], [3.0], [3.0]]))
+    assert groups.tolist() == [0, 1, 2, 3, 3, 3]
+    barred = np.arange(6) == 3
+    assert np.flatnonzero(passed_over(barred, groups, 1)).tolist() == [3, 5]

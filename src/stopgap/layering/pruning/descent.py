@@ -87,19 +87,20 @@ class Pairs(NamedTuple):
         return lengths, float(usual)
 
     def within(
-        self, region: Slabs, target: Floats, bound: LowerBound
+        self, region: Slabs, target: Floats, bound: LowerBound, passed: Booleans
     ) -> Iterator[tuple[Integers, Integers, Rows]]:
         """Layers beneath and above of all pairs that may lie in a region around a target, in parts,
-        and by its `bound` the least differences they may have.
+        and by its `bound` the least differences they may have; layings (l,) are `passed` over.
         """
         if not len(self.first) or not len(self.second):
             return
         lengths, usual = self.usual()
         voxels = voxels_of(region, target, bound, self.missed + _ROUNDING + usual)
-        asked = _asked(region, voxels, lengths, usual, self)
+        asked = _asked(region, voxels, lengths, usual, self, passed)
         depth = min(_START, len(self.depths) - 1)
         for node, kept in enumerate(self._kept(asked, depth, 0, 4**depth)):
-            yield from self._below(asked, depth, node, np.flatnonzero(kept))
+            above = np.flatnonzero(kept & ~passed[self.second])
+            yield from self._below(asked, depth, node, above)
 
     def _below(
         self, asked: "_Asked", depth: int, node: int, above: Integers
@@ -146,7 +147,7 @@ class Pairs(NamedTuple):
             kept &= at <= np.float32(asked.high[axis]) + reach - added
             kept &= at >= np.float32(asked.low[axis]) - reach - added
         lower, upper = np.divmod(np.flatnonzero(kept), len(above))
-        once = numbers[lower] >= 0
+        once = (numbers[lower] >= 0) & ~asked.passed[numbers[lower]]
         lower, upper = lower[once], above[upper[once]]
         for begin in range(0, len(lower), _AT_ONCE):
             one, other = lower[begin : begin + _AT_ONCE], upper[begin : begin + _AT_ONCE]
@@ -166,7 +167,7 @@ class _Asked(NamedTuple):
     `heads` (m, h) of their rows, the lengths of the `rests` of these and of the `tails` (m,), and
     what is `added` (m,). Of all normals how much is `left` and added (m, d), and between what all
     is to lie (d,). Voxels say something of pairs of which no more than is `usual` is left, by the
-    `lengths` (m,).
+    `lengths` (m,). Layings (l,) are `passed` over.
     """
 
     heads: list[Rows]
@@ -182,6 +183,7 @@ class _Asked(NamedTuple):
     voxels: Voxels
     lengths: Rows
     usual: float
+    passed: Booleans
 
     def some(self, chosen: Integers) -> "_Asked":
         """Some of the layers, as nodes are tried."""
@@ -191,7 +193,14 @@ class _Asked(NamedTuple):
         )
 
 
-def _asked(region: Slabs, voxels: Voxels, lengths: Rows, usual: float, pairs: Pairs) -> _Asked:
+def _asked(
+    region: Slabs,
+    voxels: Voxels,
+    lengths: Rows,
+    usual: float,
+    pairs: Pairs,
+    passed: Booleans,
+) -> _Asked:
     above = pairs.above
     normals = region.normals.astype(np.float32)
     products = np.einsum("dc,mce,de->md", region.normals, above.left, region.normals, optimize=True)
@@ -218,6 +227,7 @@ def _asked(region: Slabs, voxels: Voxels, lengths: Rows, usual: float, pairs: Pa
         voxels,
         lengths,
         usual,
+        passed,
     )
 
 

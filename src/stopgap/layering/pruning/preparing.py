@@ -10,6 +10,7 @@ from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.layering.estimates import TO_COVER
 from stopgap.layering.optics import Optics
 from stopgap.layering.palette import Palette
+from stopgap.layering.pruning.alike import alike
 from stopgap.layering.pruning.descent import Pairs, pairs_of
 from stopgap.layering.pruning.pruned_search import Laid, PrunedSearch, together
 from stopgap.layering.pruning.separation import (
@@ -29,7 +30,8 @@ _SAMPLE = 160  # clear pencils, and as many that cover, that rows are projected 
 def prepare_search(
     swatches: Sequence[Swatch], scattering: Floats, lay: Laid, *, progress: Progress | None = None
 ) -> PrunedSearch | None:
-    """Swatches (n,) made ready to be searched; None where their model cannot be taken apart.
+    """Swatches (n,) made ready to be searched; None where their model cannot be taken apart, or
+    their paper is level (infinite tooth): what it lets through is no sum of the `kernel`.
 
     `scattering` (n,) is S of each, and `lay` makes a palette of some of them, of optics that are
     known or not. `progress` is told how many of how many are ready.
@@ -63,8 +65,11 @@ def prepare_search(
 def _put_together(
     boxes: Sequence[Palette], tints: Floats, kinds: Sequence["_Kind"], sample: Palette, lay: Laid
 ) -> PrunedSearch:
-    lightness = np.concatenate([box.lab[:, 0] for box in boxes])
-    covers = np.concatenate([box.opacities.middle > 0.0 for box in boxes])
+    power = np.concatenate([box.opacities.middle for box in boxes])
+    covers = power > 0.0
+    lab = np.concatenate([box.lab for box in boxes])
+    lightness = lab[:, 0]
+    swatched = np.concatenate([box.swatched for box in boxes])
     layers = np.concatenate([box.layers for box in boxes])
     known = np.ones(len(lightness), np.bool_)
     return PrunedSearch(
@@ -76,6 +81,7 @@ def _put_together(
         covering=covers,
         tints=tints,
         known=Optics(layers, known, sample.seen_on, sample.ground),
+        alike=alike(lightness, np.column_stack([lab, power, swatched, layers])),
         kinds=tuple(kind.pairs(sample, lightness, covers) for kind in kinds),
         lay=lay,
     )

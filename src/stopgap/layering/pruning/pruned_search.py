@@ -23,6 +23,7 @@ from stopgap.errors import InputError
 from stopgap.layering.estimates import TO_COVER
 from stopgap.layering.optics import Optics
 from stopgap.layering.palette import Palette
+from stopgap.layering.pruning.alike import passed_over
 from stopgap.layering.pruning.descent import Pairs
 from stopgap.layering.pruning.regions import Slabs, region_within
 from stopgap.layering.pruning.separation import Rows
@@ -50,7 +51,8 @@ class PrunedSearch:
     """Pencils (n,) made ready to be searched; a laying is numbered as in a `Palette` of them all.
 
     `tints` (n p, 3) are the colours of all layings by themselves, `known` the optics of the
-    pencils, `lay` makes a palette of some. Threads may ask at once.
+    pencils, `alike` (n,) says which lay the same, `lay` makes a palette of some. Threads may ask at
+    once.
     """
 
     swatches: tuple[Swatch, ...]
@@ -61,6 +63,7 @@ class PrunedSearch:
     covering: Booleans
     tints: Floats
     known: Optics
+    alike: Integers
     kinds: tuple[Pairs, ...]
     lay: Laid
 
@@ -88,8 +91,11 @@ class PrunedSearch:
             raise InputError("limit, per_pair: expected at least 1.")
         p = self.pressures
         alone = difference(target, self.tints).reshape(-1, p)
-        if barred is not None:
-            alone = np.where(barred[:, np.newaxis], np.inf, alone)
+        none = np.zeros(len(alone), dtype=np.bool_)
+        # of one group a recipe takes another pencil too, hence one more
+        passed = passed_over(none if barred is None else barred, self.alike, limit + 1)
+        alone[passed] = np.inf
+        passed = np.repeat(passed, p)
         simpler = alone.min(axis=1, initial=np.inf)
         every = np.arange(len(self.tints))
         kept = best_of_groups(every // p, every, alone.ravel(), per_pair)
@@ -105,21 +111,22 @@ class PrunedSearch:
         def apart(first: Integers, second: Integers, tristimulus: Floats) -> Floats:
             about = difference(target, lab_of(tristimulus))
             most = np.minimum(simpler[first // p, np.newaxis], simpler[second // p])
-            return np.where(about < most, about, np.inf)
+            useful = (about < most) & ~passed[first, np.newaxis] & ~passed[second]
+            return np.where(useful, about, np.inf)
 
         for kind in self.kinds:
-            take(*self._allowed(*kind.seeds(apart, _SEEDS * limit), barred))
+            take(*self._allowed(*kind.seeds(apart, _SEEDS * limit)))
         within = _NEAR / max(len(self.swatches), 1) ** (2.0 / 3.0)
         while True:
             within = near.reach if np.isfinite(near.reach) else _FURTHER * within
             region = region_within(
                 target, within * (1.0 + _SLACK) + _SLACK, towards, difference, bound
             )
-            for first, second, least in self._batches(region, target, bound):
+            for first, second, least in self._batches(region, target, bound, passed):
                 order = np.argsort(least, kind="stable")
                 for some in np.split(order, np.arange(_FIRST, len(order), _LAID)):
                     some = some[least[some] <= near.reach]
-                    take(*self._allowed(first[some], second[some], barred))
+                    take(*self._allowed(first[some], second[some]))
             if near.reach <= within or within >= _EVERYTHING:
                 return near.found
 
@@ -142,13 +149,13 @@ class PrunedSearch:
         return box.colours(*(place * self.pressures + layings % self.pressures).T)
 
     def _batches(
-        self, region: Slabs, target: Floats, bound: LowerBound
+        self, region: Slabs, target: Floats, bound: LowerBound, passed: Booleans
     ) -> Iterator[tuple[Integers, Integers, Rows]]:
         """Layings (m,) beneath and above of pairs that may lie in it, and the least differences."""
         parts: list[tuple[Integers, Integers, Rows]] = []
         many = 0
         for kind in self.kinds:
-            for part in kind.within(region, target, bound):
+            for part in kind.within(region, target, bound, passed):
                 parts.append(part)
                 many += len(part[0])
                 if many >= _BATCH:
@@ -157,9 +164,7 @@ class PrunedSearch:
         if many:
             yield together(parts)
 
-    def _allowed(
-        self, first: Integers, second: Integers, barred: Booleans | None
-    ) -> tuple[Integers, Integers, Integers]:
+    def _allowed(self, first: Integers, second: Integers) -> tuple[Integers, Integers, Integers]:
         """Of layings (m,) over each other those that are tried, as `pair_blocks` has them."""
         p = self.pressures
         lower, upper = first // p, second // p
@@ -170,8 +175,6 @@ class PrunedSearch:
         kind = np.where(ordered, 2, np.where(alike, 0, 1))
         option = self._options()[kind, (lower != lighter).astype(int), first % p, second % p]
         kept = (lower != upper) & (option >= 0)
-        if barred is not None:
-            kept &= ~(barred[lower] | barred[upper])
         layings = np.stack([first, second], axis=-1)
         return (low * len(self.swatches) + high)[kept], option[kept], layings[kept]
 
