@@ -32,19 +32,28 @@ _FEW = DRAWS - math.floor(COVERED * DRAWS)  # draws that others may win where a 
 _OWN_MADE = 512  # colours whose numbers are put in blocks together, so that they are kept
 
 
+def _add(times: float, numbers: Floats, found: Floats) -> None:
+    """Add so many times the numbers (draws,); most roots have six noughts."""
+    if times != 0.0:
+        for j in range(len(numbers)):
+            found[j] += times * numbers[j]
+
+
+_add = _njit(_add)
+
+
 def _common(roots: Floats, target: Floats, shared: Floats, groups: Integers, found: Floats) -> None:
     """What a target (3 parts, 3, 3) errs by in some draws, (2, 3, draws): beside what shares its
     error of measuring, and beside all others.
     """
     for axis in range(3):
-        for j in range(target.shape[1]):
-            own = paper = measured = 0.0
-            for other in range(3):
-                own += roots[0, axis, other] * target[other, j]
-                measured += roots[1, axis, other] * shared[groups[0], other, j]
-                paper += roots[2, axis, other] * shared[groups[1], other, j]
-            found[0, axis, j] = own + paper
-            found[1, axis, j] = own + paper + measured
+        found[0, axis] = 0.0
+        for other in range(3):
+            _add(roots[0, axis, other], target[other], found[0, axis])
+            _add(roots[2, axis, other], shared[groups[1], other], found[0, axis])
+        found[1, axis] = found[0, axis]
+        for other in range(3):
+            _add(roots[1, axis, other], shared[groups[0], other], found[1, axis])
 
 
 _common = _njit(_common)
@@ -189,6 +198,8 @@ def _search(
     wins = np.zeros(len(steps), dtype=np.intp)
     decided = np.ones(len(their_roots), dtype=np.bool_)
     done = np.zeros(len(their_roots), dtype=np.bool_)
+    alone = first[1:] - first[:-1] == 1
+    wins[first[:-1][alone]] = DRAWS
     best, winner = np.empty((2, _AT_ONCE)), np.empty((2, _AT_ONCE), dtype=np.intp)
     reach, along, common = np.empty(_AT_ONCE), np.empty(_AT_ONCE), np.empty((2, 3, _AT_ONCE))
     those = np.empty(_AT_ONCE, dtype=np.intp)
@@ -196,7 +207,7 @@ def _search(
         of_shared = shared[block]
         left = DRAWS - 2 * _AT_ONCE * (block + 1)
         for t in range(len(their_roots)):
-            if done[t]:
+            if done[t] or alone[t]:
                 continue
             _common(their_roots[t], target[block], of_shared, their_groups[t], common)
             best[:], winner[:], reach[:] = _FARTHEST, -1, _FARTHEST

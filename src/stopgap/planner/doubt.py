@@ -7,7 +7,7 @@ whether it is shown or not.
 
 from collections.abc import Iterator, Sequence
 from math import ceil, inf, sqrt
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 
@@ -29,6 +29,7 @@ from stopgap.swatches import LaidStack, Target, is_target
 
 _BLOCK = 2**16  # differences at a time: what is in between then stays in the processor's cache
 _INSERTIONS = 60
+_One = TypeVar("_One")
 
 
 class Doubt(NamedTuple):
@@ -238,15 +239,23 @@ def _beside(
     target, and their rows (m,).
     """
     names: dict[object, int] = {None: 0}
-    ours, theirs = Expected.of(colours, names), Expected.of(targets, names)
+    (laid, columns), (asked, of_targets) = _each_once(colours), _each_once(targets)
+    ours, theirs = Expected.of(laid, names), Expected.of(asked, names)
     at_once = 2 * _BLOCK // DRAWS
-    every = np.arange(len(colours))[:, np.newaxis]
-    box = Draws.of(theirs, ours, every % len(targets), every)
+    box = Draws.of(theirs, ours, np.resize(of_targets, columns.shape), columns)
     for alike in _erring_alike(box):
         moved = box.among(alike[:1, np.newaxis], np.zeros((1, 1), int)).moved(0, DRAWS // 2)
         for rows in np.split(alike, range(at_once, len(alike), at_once)):
             some = box.among(rows[:, np.newaxis], np.zeros((len(rows), 1), int))
             yield some.moved_by(moved)[:, 0], rows
+
+
+def _each_once(those: Sequence[_One]) -> tuple[Sequence[_One], Integers]:
+    """Each object once, and which of them (n, 1) those are; all of them where none repeats."""
+    known: dict[int, tuple[int, _One]] = {}
+    which = [known.setdefault(id(one), (len(known), one))[0] for one in those]
+    once = those if len(known) == len(those) else [one for _, one in known.values()]
+    return once, np.array(which)[:, np.newaxis]
 
 
 def _erring_alike(box: Draws) -> list[Integers]:

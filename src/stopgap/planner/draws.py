@@ -278,7 +278,11 @@ class Draws(NamedTuple):
         along *= 2.0
         squared = np.einsum("...ij,...ij->...j", moved, moved)
         squared = squared + np.sum(self.steps**2, axis=-1)[..., np.newaxis]
-        return np.concatenate([squared + along, squared - along], axis=-1)
+        half = along.shape[-1]
+        found = np.empty((*along.shape[:-1], 2 * half))
+        np.add(squared, along, out=found[..., :half])
+        np.subtract(squared, along, out=found[..., half:])
+        return found
 
 
 def _scattered(roots: Floats, numbers: Floats) -> Floats:

@@ -51,9 +51,14 @@ class _Words:
 
     def __init__(self) -> None:
         self._places = {"": 0}
+        self._known: dict[str, int] = {}
 
     def __call__(self, text: str) -> int:
-        return self._places.setdefault(harmless(text, 2000), len(self._places))
+        place = self._known.get(text)
+        if place is None:
+            place = self._places.setdefault(harmless(text, 2000), len(self._places))
+            self._known[text] = place
+        return place
 
     def listed(self) -> list[str]:
         return list(self._places)
