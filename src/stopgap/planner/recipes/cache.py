@@ -55,11 +55,11 @@ class Lately:
     """
 
     def __init__(self) -> None:
-        from stopgap.planner.recipes.waiting import Waiting
+        from stopgap.planner.recipes.waiting import WaitingPencils
 
         self.boxes: list[tuple[list[list[float]], Sequence[Swatch], Held]] = []
         self.making = RLock()
-        self.waiting = Waiting()
+        self.waiting = WaitingPencils()
         self.pruned: PrunedRecipes | None = None
         self.grown: Floats | None = None  # the numbers of what was grown and written last
 

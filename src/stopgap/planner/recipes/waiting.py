@@ -17,7 +17,7 @@ _MOST = 4096  # pencils, 3 kB each
 _AT_ONCE = 16  # a twentieth of a second
 
 
-class Waiting:
+class WaitingPencils:
     """Alternatives, as arrays, to each pencil by the numbers that its recipes depend on; None to
     one that cannot be layered.
     """
