@@ -19,14 +19,13 @@ from stopgap.planner import (
     Lately,
     LayerQuestion,
     RecipeCache,
-    await_pencils,
     estimated_conditions,
     find_stand_ins,
     index_recipes,
     recipes_under,
 )
 from stopgap.planner.recipes import cache as recipe_cache
-from stopgap.planner.recipes import held, kept
+from stopgap.planner.recipes import kept
 from stopgap.planner.recipes.held import Held
 from stopgap.planner.recipes.kept import make_palette, numbers_of
 from stopgap.planner.recipes.single_layers import laid_alone
@@ -527,40 +526,6 @@ def test_what_is_grown_is_what_is_made_anew_to_the_last_bit(cache, seed, coverin
         anew = recipes_under(conditions, box, cache=cache)
         assert found.notes == anew.notes
         assert repr(found.recipes(TARGETS, limit=5)) == repr(anew.recipes(TARGETS, limit=5))
-
-
-@pytest.mark.parametrize("covering", [False, True])
-def test_what_is_known_beforehand_of_pencils_is_what_is_found_when_they_come(
-    cache, covering, monkeypatch
-):
-    every = some_swatches(7, 40)
-    every[3] = replace(every[3], lab=(60.0, 120.0, -120.0))
-    every[39] = replace(every[39], reflectance=measured(every[39]))
-    conditions = replace(ESTIMATED, opacity={"Test:38": COVERS} if covering else {})
-    going_on = cache._replace(lately=Lately())
-    recipes_under(conditions, every[:38], cache=going_on)
-    for _ in await_pencils(conditions, every, going_on.lately):
-        pass
-    with monkeypatch.context() as none_recovered:
-        none_recovered.setattr(held, "alternatives_in", None)
-        grown = recipes_under(conditions, every, cache=going_on)
-    anew = recipes_under(conditions, every, cache=cache)
-    assert grown.index.lab.tobytes() == anew.index.lab.tobytes()
-    assert grown.notes == anew.notes
-    assert repr(grown.recipes(TARGETS, limit=5)) == repr(anew.recipes(TARGETS, limit=5))
-
-
-def test_a_pencil_that_is_not_known_beforehand_comes_as_well(cache):
-    every = some_swatches(7, 30)
-    every[28] = replace(every[28], lab=(60.0, 120.0, -120.0))
-    going_on = cache._replace(lately=Lately())
-    recipes_under(ESTIMATED, every[:28], cache=going_on)
-    for _ in await_pencils(ESTIMATED, every[:29], going_on.lately):
-        pass
-    grown = recipes_under(ESTIMATED, every, cache=going_on)
-    anew = recipes_under(ESTIMATED, every, cache=cache)
-    assert grown.index.lab.tobytes() == anew.index.lab.tobytes()
-    assert grown.notes == anew.notes
 
 
 @pytest.mark.parametrize("covers", ["Test:3", "Test:29"])

@@ -1,13 +1,11 @@
 """Looking ahead while nobody asks: what the next questions need is worked out, and kept.
 
-Families are ordered, what one's own pencils lay is found, and what they will of a pencil that may
-come; after a longer rest it is written where recipes are kept, so that a command, or the desk
-another day, finds it.
+Families are ordered, what one's own pencils lay is found, and after a longer rest it is written
+where recipes are kept, so that a command, or the desk another day, finds it.
 """
 
 import math
 import time
-from collections.abc import Iterator
 from contextlib import suppress
 from threading import Lock, Thread, Timer
 
@@ -15,15 +13,7 @@ from stopgap.desk.asking import EVERY, Desk
 from stopgap.desk.forms import Sent
 from stopgap.errors import StopgapError, TooLargeError
 from stopgap.library import find_asked
-from stopgap.planner import (
-    Lately,
-    Layering,
-    await_pencils,
-    keep_lately,
-    match_target,
-    recipes_under,
-    user_filing,
-)
+from stopgap.planner import Lately, Layering, keep_lately, match_target, recipes_under, user_filing
 
 _REST, _LONGEST = 0.3, 5.0
 """For how long nobody asks before the desk looks ahead, and how long it waits for that [s]."""
@@ -64,18 +54,9 @@ class Ahead:
                 self._wanted = False
                 with suppress(StopgapError):
                     prepare(self.desk)
-                self._keep_later()
-                with suppress(StopgapError):
-                    self._await_next()
             finally:
                 self._looking.release()
-
-    def _await_next(self) -> None:
-        """What is needed of pencils that may be owned next, until there is a change."""
-        for _ in awaited(self.desk):
-            if self._wanted:
-                return
-            self._rest()
+            self._keep_later()
 
     def _rest(self) -> None:
         """Wait until nobody has asked for a while, or for so long that it is to be done anyway."""
@@ -121,12 +102,3 @@ def prepare(desk: Desk) -> None:
         layering = Layering(desk.usual.layer_owned, cache=cache)
         find_asked(one.address, ground.known)
         match_target(one, ground, every, layering=layering)
-
-
-def awaited(desk: Desk) -> Iterator[None]:
-    """Work out what recipes of one's own need of a pencil that may be owned next, a few at once."""
-    if desk.cache.lately is None or not desk.usual.layer_owned:
-        return iter(())
-    with desk.reading() as library:
-        ground = desk.ground(library, Sent())
-    return await_pencils(ground.conditions, ground.swatches, desk.cache.lately)

@@ -57,7 +57,6 @@ from .recipes.for_lists import layered_stacks as layered_stacks
 from .recipes.held import make_palette as make_palette
 from .recipes.index import RecipeIndex as RecipeIndex
 from .recipes.index import index_recipes as index_recipes
-from .recipes.kept import await_pencils as await_pencils
 from .recipes.kept import keep_lately as keep_lately
 from .recipes.kept import not_layered_notes as not_layered_notes
 from .recipes.kept import recipes_under as recipes_under

@@ -49,17 +49,13 @@ _UNREADABLE = (OSError, ValueError, TypeError, MemoryError, RecursionError, Synt
 
 class Lately:
     """What was asked lately, the latest first: numbers of conditions and of each swatch, these
-    swatches, and what is held of their recipes; what is known of pencils that are `waiting` to
-    come to them; and what was made ready last to be searched, `pruned`. Who asks waits for who is
-    `making` some.
+    swatches, and what is held of their recipes; and what was made ready last to be searched,
+    `pruned`. Who asks waits for who is `making` some.
     """
 
     def __init__(self) -> None:
-        from stopgap.planner.recipes.waiting import WaitingPencils
-
         self.boxes: list[tuple[list[list[float]], Sequence[Swatch], Held]] = []
         self.making = RLock()
-        self.waiting = WaitingPencils()
         self.pruned: PrunedRecipes | None = None
         self.grown: Floats | None = None  # the numbers of what was grown and written last
 

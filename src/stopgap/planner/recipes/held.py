@@ -69,20 +69,17 @@ class Held(NamedTuple):
     shelf: Shelf | None = None
 
     @classmethod
-    def made(
-        cls,
-        box: "Palette",
-        swatches: Sequence[Swatch],
-        index: SwatchIndex,
-        known: Arrays | None = None,
-    ) -> "Held":
-        """Of swatches, of which a box was made, and the index of its recipes; alternatives to those
-        in the box may be `known`.
-        """
+    def made(cls, box: "Palette", swatches: Sequence[Swatch], index: SwatchIndex) -> "Held":
+        """Of swatches, of which a box was made, and the index of its recipes."""
+        from stopgap.layering.palette import alternatives_of
+
+        alternatives = {}
+        if box.swatches:
+            alternatives = dict(alternatives_of(box, np.arange(len(box.swatches))).to_arrays())
         fate = dict.fromkeys((swatch.address for swatch in box.left_out), _LIGHTER)
         fate |= dict.fromkeys((swatch.address for swatch in box.unattained), _UNATTAINED)
         fates = [fate.get(swatch.address, _LAYERED) for swatch in swatches]
-        return cls(np.array(fates), index, known or alternatives_in(box))
+        return cls(np.array(fates), index, alternatives)
 
     @classmethod
     def of_arrays(cls, arrays: Arrays, count: int) -> "Held | None":
@@ -133,7 +130,10 @@ class Held(NamedTuple):
         return self._replace(shelf=Shelf.of(self._palette(conditions, used)))
 
     def _palette(self, conditions: LayingConditions, used: Sequence[Swatch]) -> "Palette":
-        return make_palette(conditions, used, _optics(self.alternatives, len(used)))
+        from stopgap.layering.alternatives import Alternatives
+
+        known = Alternatives.from_arrays(self.alternatives, len(used)).optics
+        return make_palette(conditions, used, known)
 
     def shown(self, conditions: LayingConditions, swatches: Sequence[Swatch]) -> RecipeIndex | None:
         """The recipes of these swatches; None where they are not those that it was made of."""
@@ -152,11 +152,9 @@ class Held(NamedTuple):
         held: Sequence[Swatch],
         swatches: Sequence[Swatch],
         before: Integers,
-        known: Arrays | None = None,
     ) -> "Held | None":
         """The same of other `swatches` (n,): of each the place `before` among those `held`, rising,
-        -1 where it is new. None where making it anew takes no longer. Where all that are new can be
-        layered, alternatives to them may be `known`.
+        -1 where it is new. None where making it anew takes no longer.
         """
         if not grows_to(before):
             return None
@@ -165,16 +163,20 @@ class Held(NamedTuple):
         place = np.cumsum(self.fate == _LAYERED) - 1
         shelf = self.shelf
         if new:
-            its_box = make_palette(conditions, new, _optics(known, len(new)))
-            its = Held.made(its_box, new, self.colours, known)
+            its_box = make_palette(conditions, new)
+            its = Held.made(its_box, new, self.colours)
             shelf = None if shelf is None else shelf.beside(Shelf.of(its_box))
             fate[before < 0] = its.fate
             place = np.append(place, place[-1] + np.cumsum(its.fate == _LAYERED))
             before = np.where(before < 0, len(self.fate) + np.cumsum(before < 0) - 1, before)
-            alternatives = joined(alternatives, its.alternatives)
+            alternatives = _joined(alternatives, its.alternatives)
         chosen = place[before[fate == _LAYERED]]
+        alternatives = {
+            name: each if name.startswith(_ONE_PAPER) else each[chosen]
+            for name, each in alternatives.items()
+        }
         shelf = None if shelf is None else shelf.of_pencils(chosen)
-        grown = Held(fate, self.colours, rows_of(alternatives, chosen), shelf=shelf)
+        grown = Held(fate, self.colours, alternatives, shelf=shelf)
         used, was_used = grown.used(swatches), self.used(held)
         if not used:
             return None
@@ -197,23 +199,7 @@ def grows_to(before: Integers) -> bool:
     return int(np.count_nonzero(before < 0)) * _FEW <= len(before)
 
 
-def alternatives_in(box: "Palette") -> Arrays:
-    """Alternatives to all pencils of a box, as arrays; none of an empty one."""
-    from stopgap.layering.palette import alternatives_of
-
-    every = np.arange(len(box.swatches))
-    return alternatives_of(box, every).to_arrays() if len(every) else {}
-
-
-def rows_of(alternatives: Arrays, chosen: Integers) -> Arrays:
-    """The arrays of those pencils (m,) that are chosen."""
-    return {
-        name: each if name.startswith(_ONE_PAPER) else each[chosen]
-        for name, each in alternatives.items()
-    }
-
-
-def joined(one: Arrays, other: Arrays) -> Arrays:
+def _joined(one: Arrays, other: Arrays) -> Arrays:
     """The arrays of pencils of one box and then of another."""
     return {
         name: np.concatenate([each, other[name]])
@@ -221,13 +207,6 @@ def joined(one: Arrays, other: Arrays) -> Arrays:
         else each
         for name, each in one.items()
     }
-
-
-def _optics(alternatives: Arrays | None, count: int) -> "Optics | None":
-    """Of so many pencils, where alternatives to them are known."""
-    from stopgap.layering.alternatives import Alternatives
-
-    return None if not alternatives else Alternatives.from_arrays(alternatives, count).optics
 
 
 def _rows_in(known: Catalogue, recipes: Catalogue, pencils: Integers) -> Integers:

@@ -1,6 +1,6 @@
 """Recipes of pencils under laying conditions, from where they are kept or worked out anew."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from contextlib import nullcontext
 from typing import TYPE_CHECKING
 
@@ -10,7 +10,7 @@ from stopgap.arrays import Floats, Integers
 from stopgap.errors import Note, Remedy, TooLargeError
 from stopgap.layering.estimates import never_beneath, scattering_of, swatch_loads
 from stopgap.layering.recipe_search import most_recipes
-from stopgap.planner.recipes.held import Arrays, Held, grows_to, make_palette
+from stopgap.planner.recipes.held import Held, grows_to, make_palette
 from stopgap.planner.recipes.index import RecipeIndex, index_recipes
 from stopgap.planner.recipes.shown import unattained_notes
 from stopgap.swatches import LayingConditions, Swatch, as_layered
@@ -104,16 +104,6 @@ def keep_lately(cache: "RecipeCache") -> None:
         with lately.making:
             if lately.boxes[0][2] is held:
                 lately.remember(numbers, swatches, whole)
-
-
-def await_pencils(
-    conditions: LayingConditions, swatches: Sequence[Swatch], lately: "Lately"
-) -> Iterator[None]:
-    """Work out beforehand what is needed of pencils that may come to what was asked lately, a few
-    at a time: it may be left off after each, and gone on with another time.
-    """
-    layered = list(map(as_layered, swatches))
-    return lately.waiting.work_out(conditions, layered, _numbers(conditions, layered))
 
 
 def recipes_for_few(
@@ -240,22 +230,10 @@ def _held(
     if (arrays := cache.read(np.concatenate(numbers))) is not None:
         return Held.of_arrays(arrays, len(swatches))
     for its, were, held in lately:
-        before = _places(its[1:], numbers[1:])
-        known = _waiting(cache, numbers, before)
-        grown = held.grown(conditions, were, swatches, before, known)
+        grown = held.grown(conditions, were, swatches, _places(its[1:], numbers[1:]))
         if grown is not None:
             return grown
     return None
-
-
-def _waiting(
-    cache: "RecipeCache", numbers: Sequence[Sequence[float]], before: Integers
-) -> Arrays | None:
-    """What is known beforehand of those that are new, where there are any, and all are known."""
-    new = [its for its, at in zip(numbers[1:], before) if at < 0]
-    if not new or cache.lately is None or not grows_to(before):
-        return None
-    return cache.lately.waiting.alternatives(numbers[0], new)
 
 
 def _places(known: Sequence[Sequence[float]], numbers: Sequence[Sequence[float]]) -> Integers:
