@@ -19,6 +19,7 @@ from stopgap.reports.blocks import (
     Block,
     Chip,
     ColourMap,
+    Column,
     Grid,
     Heading,
     Lab,
@@ -35,6 +36,7 @@ if TYPE_CHECKING:
 
 
 _LONGEST = 2000
+_SHORT, _BRIEF = 16, 8  # characters of the longest word of a cell, and of the whole
 
 
 def page(
@@ -76,7 +78,7 @@ def _environment() -> "Environment":
         finalize=_plain,
     )
     environment.tests["compact"] = _is_compact
-    environment.filters["codes"] = _codes
+    environment.filters |= {"codes": _codes, "kinds": _kinds}
     return environment
 
 
@@ -97,6 +99,17 @@ def _codes(text: str) -> str:
     from markupsafe import Markup, escape
 
     return Markup(str(escape(_plain(text))).replace("+", "+<wbr>").replace(":", ":<wbr>"))
+
+
+def _kinds(text: str, column: Column, last: bool) -> str:
+    """What the style knows of a cell by its text and its place, each with a space behind it."""
+    kinds = {
+        "short": max(map(len, text.split()), default=0) < _SHORT,
+        "number": column.number,
+        "brief": len(text) < _BRIEF,
+        "titled": bool(column.title) and not last,
+    }
+    return "".join(f"{kind} " for kind, is_so in kinds.items() if is_so)
 
 
 def policy_of(styles: str, script: str, *, pictures: bool) -> str:

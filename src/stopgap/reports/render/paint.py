@@ -31,6 +31,11 @@ class Paint:
         return bool(self.lamps)
 
     @property
+    def classes(self) -> str:
+        """Its class, and what else the style and the script ask of it."""
+        return f"{self.name}{'' if self.in_sRGB else ' outside'}{' lit' if self.lit else ''}"
+
+    @property
     def label(self) -> str:
         """What a screen reader says."""
         if self.figures:
