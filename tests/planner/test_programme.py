@@ -13,8 +13,7 @@ from hypothesis import strategies as st
 from scipy.optimize import linear_sum_assignment
 from scipy.sparse.csgraph import csgraph_from_dense, dijkstra
 
-from stopgap.planner.shopping.chain_sums import least_sums, on_chains
-from stopgap.planner.shopping.programme import dominated, needless_steps
+from stopgap.planner.shopping.steps import dominated, least_sums, needless_steps, on_chains
 from stopgap.planner.solver import TOLERANCE, Clock, Programme, assign
 
 seeds = st.integers(0, 10**6)
@@ -181,6 +180,26 @@ def test_a_programme_against_every_choice():
             assert cost @ found.values == pytest.approx(least, abs=TOLERANCE)
             assert found.bound == pytest.approx(least, abs=TOLERANCE)
     assert 30 < infeasible < 200
+
+
+def test_no_choice_with_a_variable_costs_less_than_its_floor():
+    rng = np.random.default_rng(13)
+    above = 0
+    for _ in range(200):
+        programme, dense, lower, upper, closed = random_programme(rng)
+        programme.close(closed)
+        cost = rng.integers(0, 5, programme.size).astype(float)
+        choices = np.array(list(itertools.product([0.0, 1.0], repeat=programme.size)))
+        sums = choices @ dense.T
+        allowed = ((sums >= lower) & (sums <= upper)).all(1) & (choices[:, closed] == 0).all(1)
+        floors = programme.floors(cost, Clock(None))
+        assert np.isinf(floors[closed]).all()
+        for choice in choices[allowed]:
+            assert (floors[choice > 0] <= cost @ choice + 1e-9).all()
+        if allowed.any():
+            above += (floors > (choices[allowed] @ cost).min() + 0.1)[np.isfinite(floors)].sum()
+    assert above > 100
+    assert (programme.floors(cost, Clock(0.0)) <= 0.0).sum() == programme.size - len(closed)
 
 
 def knapsacks(n=60, m=40):

@@ -27,8 +27,9 @@ from stopgap.planner.shopping import frugal, layings, lexicographic, looking
 from stopgap.planner.shopping.answer import NOT_LOOKED_AT
 from stopgap.planner.shopping.buying import supply_of
 from stopgap.planner.shopping.offers import offers_of
-from stopgap.planner.shopping.programme import dominated
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, same_as_owned
+from stopgap.planner.shopping.steps import dominated
+from stopgap.planner.shopping.wanted import WantedBlend
 from stopgap.planner.solver import Clock, OutOfTime
 from stopgap.reports.answers import shopping_report
 from stopgap.reports.render.console import make_console
@@ -566,6 +567,43 @@ def test_a_pencil_that_another_undercuts_never_enters_and_the_list_is_the_same(
         assert others[0] == pytest.approx(np.array(others[1]), rel=1e-6, abs=1e-6)
         assert replace(answers[0], alternatives=()) == replace(answers[1], alternatives=())
     assert sum(left_out) > 10
+
+
+@pytest.mark.parametrize("budget", [None, 7.0])
+def test_what_no_list_as_cheap_may_hold_never_enters_and_the_list_is_the_same(budget, monkeypatch):
+    """Against the same programme with every pencil in it and with every blend whole, be its chain
+    there already or not.
+    """
+    may_hold, left_out, has_chain = lexicographic._may_hold, [], WantedBlend.has_chain
+    chains = []
+
+    def counted(*of):
+        may = may_hold(*of)
+        left_out.append((~may).sum())
+        chains.extend(has_chain.fget(one) for one in of[0].blends)
+        return may
+
+    owned = [grey(f"g{lightness}", lightness, owned=True) for lightness in range(30, 60, 8)]
+    for seed in range(3):
+        random = np.random.default_rng(seed)
+        labs = random.uniform([35, -5, -5], [85, 5, 5], (24, 3)).tolist()
+        offers = [swatch(f"{i:02d}", lab, price=1.0 + i % 3) for i, lab in enumerate(labs)]
+        needs = [ColourNeed(f"c{i}", place(lab), 4.0) for i, lab in enumerate(labs[:3])]
+        for name, end in (("short", (55, 4, 4)), ("long", (85, 0, 0))):
+            ends = place((32, 0, 0), "start"), place(end, "end")
+            needs.append(BlendNeed(name, *ends, 14.0, 20.0, tolerance=5.0))
+        answers = []
+        for may, there in ((counted, has_chain), (lambda task, *_: task.prices >= 0.0, False)):
+            monkeypatch.setattr(lexicographic, "_may_hold", may)
+            monkeypatch.setattr(WantedBlend, "has_chain", there)
+            answers.append(plan(needs, owned, offers, budget=budget, time_limit=None))
+        others = [[(one.cost, one.shortfall) for one in each.alternatives] for each in answers]
+        assert others[0] == pytest.approx(np.array(others[1]), rel=1e-6, abs=1e-6)
+        lists = [(bought(one), one.cost, one.shortfall) for one in answers]
+        assert answers[0].needs == answers[1].needs
+        assert lists[0] == lists[1]
+    assert sum(left_out) > 10
+    assert 0 < sum(chains) < len(chains)
 
 
 def test_the_same_to_the_eye_are_those_that_a_whole_table_finds():

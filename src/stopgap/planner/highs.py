@@ -32,12 +32,16 @@ class Rows(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Solution:
-    """`values` is None where nothing was found; `proved` says that nothing better exists."""
+    """`values` is None where nothing was found; `proved` says that nothing better exists.
+
+    `duals` are the prices of the rows, where nothing is whole and HiGHS has any.
+    """
 
     values: Floats | None
     bound: float
     proved: bool
     infeasible: bool = False
+    duals: Floats | None = None
 
 
 def least(
@@ -77,8 +81,10 @@ def least(
     if not (info.valid and (proved or whole.any())):
         bound = -math.inf
     found = info.primal_solution_status == hs.SolutionStatus.kSolutionStatusFeasible
-    values = np.array(highs.getSolution().col_value) if found else None
-    return Solution(values, bound, proved, status == hs.HighsModelStatus.kInfeasible)
+    solution = highs.getSolution()
+    values = np.array(solution.col_value) if found else None
+    duals = np.array(solution.row_dual) if solution.dual_valid else None
+    return Solution(values, bound, proved, status == hs.HighsModelStatus.kInfeasible, duals)
 
 
 @contextmanager

@@ -9,6 +9,7 @@ D. F. Crouse (2016), "On implementing 2D rectangular assignment algorithms", IEE
 Aerospace and Electronic Systems 52(4), 1679-1696: the assignment behind scipy.
 """
 
+import math
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
@@ -186,21 +187,55 @@ class Programme:
             solution = self._solve(objective, clock, closed, presolve=False)
         return solution
 
+    def floors(self, objective: Floats, clock: Clock) -> Floats:
+        """What `objective` x, without negative coefficients, comes to at least with each variable
+        at 1: infinite for those held at 0.
+
+        By the prices of the rows where no variable need be whole. Whatever prices the solver finds,
+        they prove this; see A. Neumaier and O. Shcherbina (2004), "Safe bounds in linear and
+        mixed-integer linear programming", Mathematical Programming 99, 283-296, eq. 1.
+        """
+        open_ = self._open(None)
+        floors = np.where(open_, 0.0, np.inf)
+        found = self._solve(objective, clock, None, presolve=True, relaxed=True)
+        if found.duals is None:
+            return floors
+        lower, upper, starts, rows, values = self._rows(open_)
+        duals = np.where(np.isinf(np.where(found.duals > 0.0, lower, upper)), 0.0, found.duals)
+        limits = np.where(duals > 0.0, lower, upper)
+        column = np.repeat(np.arange(open_.sum()), np.diff(starts))
+        reduced = objective[open_] - np.bincount(column, values * duals[rows], open_.sum())
+        least = math.fsum(duals[duals != 0.0] * limits[duals != 0.0])
+        least += math.fsum(np.minimum(reduced, 0.0))
+        floors[open_] = np.maximum(least + np.maximum(reduced, 0.0), 0.0)
+        return floors
+
+    def _open(self, closed: Integers | None) -> Booleans:
+        """Which variables are not held at 0."""
+        open_ = np.ones(self.size, dtype=np.bool_)
+        for places in (*self._closed, *([] if closed is None else [closed])):
+            open_[places] = False
+        return open_
+
     def _solve(
-        self, objective: Floats, clock: Clock, closed: Integers | None, *, presolve: bool
+        self,
+        objective: Floats,
+        clock: Clock,
+        closed: Integers | None,
+        *,
+        presolve: bool,
+        relaxed: bool = False,
     ) -> Solution:
         left = clock.left
         if left == 0.0:
             return Solution(None, -np.inf, proved=False)
-        open_ = np.ones(self.size, dtype=np.bool_)
-        for places in (*self._closed, *([] if closed is None else [closed])):
-            open_[places] = False
+        open_ = self._open(closed)
         upper = open_.astype(np.float64)
         if open_.any():
             upper = upper[open_]  # what is held at 0 need not be given to the solver
         else:
             open_[:] = True
-        whole = np.concatenate(self._whole)[open_] > 0.0
+        whole = (np.concatenate(self._whole)[open_] > 0.0) & (not relaxed)
         limits = {} if left is None else {"time_limit": left}
         options = {"presolve": "on" if presolve else "off", **limits}
         solution = least(objective[open_], upper, whole, self._rows(open_), options)

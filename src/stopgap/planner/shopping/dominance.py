@@ -5,8 +5,9 @@ where q serves every colour that p serves, with no more shortfall and no other c
 own, a list that holds p is bettered by one with q in its place, or without p where q is there. That
 holds with a budget, beside sets, and for needs that stay open, for each aim in turn: shortfall,
 another core, cost, number and order. Who undercuts and is undercut is no rival: whoever undercuts
-it undercuts the same. It is said of no pencil that a blend could take, since there
-it counts in a chain by its toll as well, nor of one that serves together with others for sale.
+it undercuts the same. It is said of no pencil that a blend misses, since there it counts in a
+chain by its toll as well, nor, where the toll is minded, of one that a blend could take at all, nor
+of one that serves together with others for sale.
 """
 
 from collections.abc import Sequence
@@ -42,6 +43,7 @@ def undercut(
     sale: Sale,
     *,
     may_stay_open: bool,
+    mind_toll: bool,
     held: Booleans | None = None,
 ) -> Integers:
     """The things for sale, pencils sold singly, that no best purchase holds.
@@ -52,7 +54,8 @@ def undercut(
     if sum(len(one.rows) for one in colours) > _AT_MOST:
         return np.empty(0, dtype=np.intp)
     serves, kept = _serving(colours, may_stay_open)
-    kept |= {offer for blend in blends for offer in blend.offers.tolist()}
+    for blend in blends:
+        kept |= set((blend.every_offer if mind_toll else blend.offers).tolist())
     place = {offer: thing for thing, offer in enumerate(sale.singles.tolist())}
     offered = sorted(serves.keys() & place.keys(), key=lambda one: (sale.prices[place[one]], one))
     no_rivals = set() if held is None else {one for one in offered if held[place[one]]}

@@ -18,10 +18,11 @@ from typing import NamedTuple
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.planner.shopping.chain_sums import least_sums
 from stopgap.planner.shopping.lexicographic import Task
 from stopgap.planner.shopping.question import price_of
-from stopgap.planner.shopping.wanted import Route, WantedBlend, WantedColour
+from stopgap.planner.shopping.routes import Route
+from stopgap.planner.shopping.steps import least_sums
+from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
 from stopgap.planner.solver import TOLERANCE, Clock
 
 
@@ -125,13 +126,18 @@ def _cheapest(wanted: WantedBlend | WantedColour, prices: Floats) -> Booleans:
             near &= ~wanted.second_best
         taken = set(wanted.missing[int(np.where(near, price, np.inf).argmin())].tolist())
     else:
-        each = zip(wanted.routes, wanted.nearest_steps)
-        chains = (_cheapest_chain(route, steps, prices) for route, steps in each)
-        taken = min((chain for chain in chains if chain is not None), key=lambda one: one[0])[1]
+        taken = set[int]() if wanted.has_chain else _cheapest_for(wanted, prices)
         unpaid = np.where(np.isin(np.arange(len(prices)), list(taken)), 0.0, prices)
         for end in wanted.ends:
             taken |= set(end.serving[int(price_of(end.serving, unpaid).argmin())].tolist())
     return np.isin(np.arange(len(prices)), list(taken))
+
+
+def _cheapest_for(blend: WantedBlend, prices: Floats) -> set[int]:
+    """The offers of the cheapest chain that brings a blend as near as can be."""
+    each = zip(blend.routes, blend.nearest_steps)
+    chains = (_cheapest_chain(route, steps, prices) for route, steps in each)
+    return min((chain for chain in chains if chain is not None), key=lambda one: one[0])[1]
 
 
 def _cheapest_chain(route: Route, best: Booleans, prices: Floats) -> tuple[float, set[int]] | None:
@@ -177,8 +183,10 @@ def _least_of(wanted: WantedBlend | WantedColour, prices: Floats) -> float:
     unpaid = prices.copy()
     unpaid[list(needed)] = 0.0
     ends = max(float(price_of(end.serving, unpaid).min()) for end in wanted.ends)
-    each = zip(wanted.routes, wanted.nearest_steps)
-    chain = min(_least_chain(route, steps, unpaid) for route, steps in each)
+    chain = 0.0
+    if not wanted.has_chain:
+        each = zip(wanted.routes, wanted.nearest_steps)
+        chain = min(_least_chain(route, steps, unpaid) for route, steps in each)
     return math.fsum(prices[list(needed)]) + max(ends, chain)
 
 

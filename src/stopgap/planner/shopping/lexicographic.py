@@ -57,12 +57,26 @@ class Task:
         return (*self.blends, *self.colours)
 
     @cached_property
-    def formulation(self) -> Formulation:
-        """The programme, made when it is asked for; raises OutOfTime as `formulate` does."""
-        open_ = self.budget is not None
-        things, givers = len(self.prices), self.sale.givers
+    def counting(self) -> Formulation:
+        """The programme for the aims that count, made when it is asked for; raises OutOfTime as
+        `formulate` does.
+        """
+        return self._formulated(self.blends, mind_toll=False)
+
+    def fine(self, things: Booleans) -> Formulation:
+        """The programme for the aims beyond, with what is bought among `things`; raises as it."""
+        pencils = self.sale.there(things)
+        return self._formulated([one.among(pencils) for one in self.blends], mind_toll=True)
+
+    def _formulated(self, blends: Sequence[WantedBlend], *, mind_toll: bool) -> Formulation:
         return formulate(
-            self.blends, self.colours, things, givers, may_stay_open=open_, clock=self.clock
+            blends,
+            self.colours,
+            len(self.prices),
+            self.sale.givers,
+            may_stay_open=self.budget is not None,
+            mind_toll=mind_toll,
+            clock=self.clock,
         )
 
     def shortfall(self, bought: Booleans) -> float:
@@ -95,27 +109,27 @@ class Task:
         there = self.sale.there(bought)
         return any(blend.beside_path(there) for blend in self.blends)
 
-    def within_budget(self) -> Programme:
-        """The programme, with its budget if it has one."""
-        programme, offers = self.formulation.programme.copy(), self.formulation.offers
+    def within_budget(self, made: Formulation) -> Programme:
+        """The programme, with the budget if there is one."""
+        programme, offers = made.programme.copy(), made.offers
         programme.close_unused(offers)
         if self.budget is not None:
             programme.close(offers[self.prices > self.budget + TOLERANCE])
             programme.add_row(offers, self.prices, 0.0, self.budget + TOLERANCE)
         return programme
 
-    def undercut(self, held: Booleans | None = None) -> Integers:
-        """The variables of what no best list holds, or none that lacks some of what was `held`."""
+    def undercut(self, *, mind_toll: bool = False, held: Booleans | None = None) -> Integers:
+        """The things that no best list holds, or none that lacks some of what was `held`."""
         may = self.budget is not None
-        out = undercut(self.blends, self.colours, self.sale, may_stay_open=may, held=held)
-        return self.formulation.offers[out]
+        return undercut(
+            self.blends, self.colours, self.sale, may_stay_open=may, mind_toll=mind_toll, held=held
+        )
 
-    def counting(self) -> list[tuple[str, Floats]]:
+    def aims_counted(self, made: Formulation) -> list[tuple[str, Floats]]:
         """Shortfall (with a budget), another core, cost and number of pencils, as objectives."""
-        objective = self.formulation.objective
-        cost = ("cost", objective(self.prices))
-        count = ("pencils", objective(np.ones(len(self.prices))))
-        counts = self.formulation.counts
+        cost = ("cost", made.objective(self.prices))
+        count = ("pencils", made.objective(np.ones(len(self.prices))))
+        counts = made.counts
         shortfall = [] if self.budget is None else [("shortfall", counts.shortfall)]
         cores = [("another core", counts.second_best)] if counts.second_best.any() else []
         return [*shortfall, *cores, cost, count]
@@ -124,19 +138,36 @@ class Task:
 def best_purchase(task: Task) -> tuple[Booleans | None, tuple[Aim, ...]]:
     """Which offers to buy, None if the time did not suffice for any, and each aim reached."""
     try:
-        programme, counts = task.within_budget(), task.formulation.counts
+        made = task.counting
     except OutOfTime:
         return None, (Aim("cost", np.inf, 0.0, proved=False),)
-    programme.close(task.undercut())
-    bought, aims = pursue(task, programme, task.counting(), np.flatnonzero(counts.needless))
-    if bought is None or not bought.any():
+    programme = task.within_budget(made)
+    closed = made.offers[task.undercut()]
+    bought, aims = pursue(task, made, programme, task.aims_counted(made), closed)
+    if bought is None or not bought.any() or not all(aim.proved for aim in aims):
         return bought, aims
-    fine = []
-    if task.blends:
-        fine = [("toll", counts.toll)]
-        if counts.beside.any():
-            fine.insert(0, ("blends beside their path", counts.beside))
-    fine.append(("order of addresses", task.formulation.objective(np.arange(1.0, 1 + len(bought)))))
+    found, finer = _finest(task, made, programme, aims, bought)
+    return found, (*aims, *finer)
+
+
+def _finest(
+    task: Task, counted: Formulation, programme: Programme, reached: Sequence[Aim], bought: Booleans
+) -> tuple[Booleans, tuple[Aim, ...]]:
+    """Of the purchases that are as good in what counts the best one in the aims beyond."""
+    things = _may_hold(task, counted, programme, reached)
+    try:
+        made = task.fine(things)
+    except OutOfTime:
+        return bought, (Aim("toll", task.toll(bought), 0.0, proved=False),)
+    programme, counts, aims = task.within_budget(made), made.counts, tuple[Aim, ...]()
+    programme.close(made.offers[~things])
+    programme.close(made.offers[task.undercut(mind_toll=True)])
+    for (name, objective), aim in zip(task.aims_counted(made), reached, strict=True):
+        _hold(made, programme, name, objective, aim.value)
+    fine = [("toll", counts.toll)] if task.blends else []
+    if counts.beside.any():
+        fine.insert(0, ("blends beside their path", counts.beside))
+    fine.append(("order of addresses", made.objective(np.arange(1.0, 1 + len(bought)))))
     for name, objective in fine:
         if not all(aim.proved for aim in aims):
             break
@@ -144,12 +175,26 @@ def best_purchase(task: Task) -> tuple[Booleans | None, tuple[Aim, ...]]:
             programme.hold(objective, 0.0)  # none is the fewest
             aims = (*aims, Aim(name, 0.0, 0.0, proved=True))
             continue
-        found, reached = pursue(task, programme, [(name, objective)], clock=task.clock.half())
+        found, last = pursue(task, made, programme, [(name, objective)], clock=task.clock.half())
         bought = bought if found is None else found
         if name == "toll":
-            reached = (_as_laid(reached[0], task.toll(bought)),)
-        aims = (*aims, *reached)
+            last = (_as_laid(last[0], task.toll(bought)),)
+        aims = (*aims, *last)
     return bought, aims
+
+
+def _may_hold(
+    task: Task, made: Formulation, programme: Programme, reached: Sequence[Aim]
+) -> Booleans:
+    """The things that a purchase may hold which is as good in the aims reached, whose rows are in
+    `programme`.
+    """
+    may = np.ones(len(task.prices), dtype=np.bool_)
+    for (name, objective), aim in zip(task.aims_counted(made), reached, strict=True):
+        if name in {"cost", "pencils"}:
+            most = aim.value + 2 * TOLERANCE * (1.0 + aim.value)
+            may &= programme.floors(objective, task.clock)[made.offers] <= most
+    return may
 
 
 def _as_laid(aim: Aim, toll: float) -> Aim:
@@ -163,18 +208,20 @@ def _as_laid(aim: Aim, toll: float) -> Aim:
 
 def pursue(
     task: Task,
+    made: Formulation,
     programme: Programme,
     objectives: Sequence[tuple[str, Floats]],
     closed: Integers | None = None,
     clock: Clock | None = None,
 ) -> tuple[Booleans | None, tuple[Aim, ...]]:
-    """The aims in turn, each one reached becoming a row of `programme`; None if nothing is found.
+    """The aims in turn, each one reached becoming a row of `programme`, which is that of what is
+    `made` with rows added; None if nothing is found.
 
     A proof is as good as the solver's tolerance, one part in a million.
     """
     bought: Booleans | None = None
     aims: list[Aim] = []
-    offers = task.formulation.offers
+    offers = made.offers
     for name, objective in objectives:
         task.progress(name)
         solution = programme.minimise(objective, clock or task.clock, closed)
@@ -188,10 +235,17 @@ def pursue(
         aims.append(Aim(name, value, bound, solution.proved))
         if not solution.proved:
             break
-        programme.hold(objective, value)
-        if name == "shortfall":
-            programme.close(task.formulation.beyond(value))
+        _hold(made, programme, name, objective, value)
     return bought, tuple(aims)
+
+
+def _hold(
+    made: Formulation, programme: Programme, name: str, objective: Floats, value: float
+) -> None:
+    """Keep an aim from getting worse than `value`."""
+    programme.hold(objective, value)
+    if name == "shortfall":
+        programme.close(made.beyond(value))
 
 
 def alternatives_to(bought: Booleans, task: Task, count: int) -> tuple[Alternative, ...]:
@@ -200,19 +254,19 @@ def alternatives_to(bought: Booleans, task: Task, count: int) -> tuple[Alternati
     Each lacks at least one pencil or set of every list before it, so none is a longer copy of
     another; without a budget each meets the same needs at no more than NEAR times the cost.
     """
-    programme = task.within_budget()
-    needless = np.flatnonzero(task.formulation.counts.needless)
+    made = task.counting
+    programme = task.within_budget(made)
     if task.budget is None:
         most = NEAR * task.cost(bought) + TOLERANCE
-        programme.add_row(task.formulation.offers, task.prices, 0.0, most)
+        programme.add_row(made.offers, task.prices, 0.0, most)
     found: list[Alternative] = []
     last: Booleans | None = bought
     held = bought
     while last is not None and last.any() and len(found) < count:
-        pencils = task.formulation.offers[last]
+        pencils = made.offers[last]
         programme.add_row(pencils, np.ones(len(pencils)), 0.0, len(pencils) - 1.0)
-        closed = np.concatenate([needless, task.undercut(held)])
-        last, aims = pursue(task, programme.copy(), task.counting(), closed)
+        closed = made.offers[task.undercut(held=held)]
+        last, aims = pursue(task, made, programme.copy(), task.aims_counted(made), closed)
         if last is None or not last.any() or not all(aim.proved for aim in aims):
             break
         held = held | last

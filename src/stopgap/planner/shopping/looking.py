@@ -16,7 +16,8 @@ from stopgap.planner.nearness import core_first, of_core, second_best
 from stopgap.planner.shopping.answer import TIME_CAME_FIRST, LaidBlend, LaidColour
 from stopgap.planner.shopping.layings import Layings
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, Need, Supply, table_of
-from stopgap.planner.shopping.wanted import Route, WantedBlend, WantedColour
+from stopgap.planner.shopping.routes import Route
+from stopgap.planner.shopping.wanted import WantedBlend, WantedColour
 from stopgap.planner.solver import Clock, OutOfTime
 
 Wanted = WantedBlend | WantedColour
@@ -46,7 +47,7 @@ def look(
         wanted: Wanted | None = None
         if isinstance(need, BlendNeed):
             with suppress(OutOfTime):
-                wanted = _with_steps(wanted_blend(need, supply, clock), supply)
+                wanted = _with_steps(wanted_blend(need, supply, clock))
         else:
             wanted = next(colours, None)
         looked.append(ExaminedNeed(need, wanted))
@@ -123,11 +124,11 @@ def _core_first(wanted: WantedColour, alike: Booleans) -> WantedColour:
     )
 
 
-def _with_steps(blend: WantedBlend, supply: Supply) -> WantedBlend:
-    """The same, once the steps of its graphs are there, of which one that is met needs none; raises
-    OutOfTime if they cannot be.
+def _with_steps(blend: WantedBlend) -> WantedBlend:
+    """The same, once the steps of its graphs are there, of which one whose chain is there needs
+    none; raises OutOfTime if they cannot be.
     """
-    if not blend.met(np.zeros(len(supply.offers), dtype=np.bool_)):
+    if not blend.has_chain:
         tuple(route.steps for route in blend.routes)
     return blend
 

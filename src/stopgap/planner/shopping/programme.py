@@ -4,11 +4,6 @@ One whole variable a pencil or set for sale says whether it is bought. Each blen
 flow from its start to its end over the steps of its routes; each listed colour is one unit shared
 among what it can be laid with. What needs a pencil cannot carry more than the variables of all that
 brings it. Only these are whole: then a unit of flow splits into chains, the best of them as good.
-
-Steps are arrays (n, n) of nodes in the order of progress: `shortfall` and `toll` of the step from i
-to j, infinite where there is none, and so upper triangular. A step, or a colour on a chain, may be
-left out where something that is there at no more cost takes its place with no more shortfall and
-no more toll: every aim that a purchase is judged by is then reached without it as well.
 """
 
 import math
@@ -20,88 +15,28 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.blends.graph import ROUNDING
-from stopgap.planner.shopping.chain_sums import least_through, on_chains
+from stopgap.planner.shopping.routes import Route
+from stopgap.planner.shopping.steps import dominated, least_through, needless_steps, on_chains
 from stopgap.planner.shopping.wanted import (
     NOTHING_AT_ALL,
-    Route,
     WantedBlend,
     WantedColour,
 )
 from stopgap.planner.solver import TOLERANCE, Clock, Programme
-
-_NEIGHBOURS = 8
-
-
-def needless_steps(shortfall: Floats, toll: Floats | None, free: Booleans) -> Booleans:
-    """Steps that can be made in two through a node that is there anyway, at no disadvantage.
-
-    Leaving all of them out loses nothing, since the two are shorter in progress and so on down to
-    steps kept. Without `toll` only the shortfall is minded.
-    """
-    out = np.zeros(shortfall.shape, dtype=bool)
-    for via in np.flatnonzero(free).tolist():
-        before, after = slice(0, via), slice(via + 1, None)
-        no_worse = _in_two(shortfall, via) <= shortfall[before, after]
-        if toll is not None:
-            no_worse &= _in_two(toll, via) <= toll[before, after]
-        out[before, after] |= no_worse
-    return out & np.isfinite(shortfall)
-
-
-def _in_two(cost: Floats, via: int) -> Floats:
-    """Sum of the step to `via` and that from it, for each node before and each after."""
-    return cost[:via, via, np.newaxis] + cost[via, np.newaxis, via + 1 :]
-
-
-def dominated(
-    shortfall: Floats, toll: Floats, free: Booleans, clock: Clock | None = None
-) -> Booleans:
-    """Nodes in whose place every chain can take one that is there anyway, at no disadvantage.
-
-    Only the few free nodes next in progress are tried: others would take the place of little more.
-    """
-    out = np.zeros(len(free), dtype=bool)
-    there = np.flatnonzero(free[:-1])[1:]
-    for node in np.flatnonzero(~free).tolist():
-        if clock is not None:
-            clock.check()
-        near = there[np.argsort(np.abs(there - node), kind="stable")[:_NEIGHBOURS]]
-        out[node] = _can_replace(shortfall, toll, node, near)
-    return out
-
-
-def _can_replace(shortfall: Floats, toll: Floats, node: int, others: Integers) -> bool:
-    """Whether one of `others` takes the place of the node on every chain.
-
-    For each step to the node and each from it, the same way through the other one, or straight past
-    both, has no more shortfall and no more toll. A step from the other one to itself costs nothing,
-    so that chains through both are covered.
-    """
-    before = np.flatnonzero(np.isfinite(shortfall[:, node]))
-    after = np.flatnonzero(np.isfinite(shortfall[node]))
-    replaced = np.ones((1 + len(others), len(before), len(after)), dtype=bool)
-    for cost in (shortfall, toll):
-        limit = cost[before, node, np.newaxis] + cost[node, after]
-        to = np.where(before == others[:, np.newaxis], 0.0, cost[before][:, others].T)
-        onward = np.where(after == others[:, np.newaxis], 0.0, cost[others][:, after])
-        replaced[0] &= cost[np.ix_(before, after)] <= limit
-        replaced[1:] &= to[:, :, np.newaxis] + onward[:, np.newaxis, :] <= limit
-    return bool((replaced[0] | replaced).all(axis=(1, 2)).any())
 
 
 class Counts(NamedTuple):
     """What each variable counts towards the aims, (n,) each.
 
     `shortfall`; what its need falls short `above` the least there is, at best, if it is used;
-    `beside`, 1 for a blend that leaves its bent path for the chord; `toll`; whether it is
-    `needless` to any aim but the toll; and 1 for what is `second_best`, being of another core.
+    `beside`, 1 for a blend that leaves its bent path for the chord; `toll`; and 1 for what is
+    `second_best`, being of another core.
     """
 
     shortfall: Floats
     above: Floats
     beside: Floats
     toll: Floats
-    needless: Booleans
     second_best: Floats
 
     @classmethod
@@ -109,7 +44,7 @@ class Counts(NamedTuple):
         """The shortfall of a need by one variable each, and what is second best."""
         none = np.zeros(len(shortfall))
         second = none if second_best is None else second_best
-        return cls(shortfall, shortfall - least, none, none, none > 0.0, second)
+        return cls(shortfall, shortfall - least, none, none, second)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,11 +78,13 @@ def formulate(
     givers: Sequence[Integers],
     *,
     may_stay_open: bool,
+    mind_toll: bool,
     clock: Clock | None = None,
 ) -> Formulation:
     """The programme that brings needs as near as can be; with `may_stay_open` at a price.
 
-    `givers` are by pencil the things, of `n_things`, that bring it.
+    `givers` are by pencil the things, of `n_things`, that bring it. Where the toll is not minded, a
+    blend whose chain is there already takes nothing but what reaches its ends.
 
     Raises
     ------
@@ -159,7 +96,8 @@ def formulate(
     offers = programme.add_variables(n_things, whole=True)
     bring = [offers[things] for things in givers]
     counts = [Counts.of(np.zeros(n_things), 0.0)]
-    counts += [_add_blend(programme, bring, blend, may_stay_open, clock) for blend in blends]
+    minding = (may_stay_open, mind_toll, clock)
+    counts += [_add_blend(programme, bring, blend, *minding) for blend in blends]
     counts += [_add_colour(programme, bring, colour, may_stay_open) for colour in colours]
     needs: tuple[WantedBlend | WantedColour, ...] = (*blends, *colours)
     least = math.fsum(one.need.weight * one.least_shortfall for one in needs)
@@ -171,6 +109,7 @@ def _add_blend(
     bring: Sequence[Integers],
     blend: WantedBlend,
     may_stay_open: bool,
+    mind_toll: bool,
     clock: Clock,
 ) -> Counts:
     """What each variable added counts: "not at all", then the flow on each step."""
@@ -179,18 +118,20 @@ def _add_blend(
     weight, least = blend.need.weight, blend.need.weight * blend.least_shortfall
     counts = [Counts.of(np.full(len(open_), weight * blend.without_end), least)]
     most = np.inf if may_stay_open else blend.least_shortfall + ROUNDING
-    for place, route in enumerate(blend.routes):
-        shortfall, toll, source, target = _steps(route, most, clock)
-        flow = programme.add_variables(len(source))
-        last = len(shortfall) - 1
-        _conserve(programme, flow, source, target, last)
-        _need_offers(programme, bring, route, flow, target)
-        from_start.append(flow[source == 0])
-        fallback = np.where(source == 0, float(place > 0), 0.0)
-        needless = needless_steps(shortfall, None, route.free)[source, target]
-        above = weight * least_through(shortfall)[source, target] - least
-        over, toll = weight * shortfall[source, target], toll[source, target]
-        counts.append(Counts(over, above, fallback, toll, needless, np.zeros(len(source))))
+    if blend.has_chain and not mind_toll:
+        from_start.append(programme.add_variables(1))
+        counts.append(Counts.of(np.array([least]), least))
+    else:
+        for place, route in enumerate(blend.routes):
+            shortfall, toll, source, target = _steps(route, most, mind_toll, clock)
+            flow = programme.add_variables(len(source))
+            _conserve(programme, flow, source, target, len(shortfall) - 1)
+            _need_offers(programme, bring, route, flow, target)
+            from_start.append(flow[source == 0])
+            fallback = np.where(source == 0, float(place > 0), 0.0)
+            above = weight * least_through(shortfall)[source, target] - least
+            over, toll = weight * shortfall[source, target], toll[source, target]
+            counts.append(Counts(over, above, fallback, toll, np.zeros(len(source))))
     leaving = np.concatenate(from_start)
     programme.add_row(leaving, np.ones(len(leaving)), 1.0, 1.0)
     counts += [
@@ -201,7 +142,9 @@ def _add_blend(
     return Counts(*map(np.concatenate, zip(*counts)))
 
 
-def _steps(route: Route, most: float, clock: Clock) -> tuple[Floats, Floats, Integers, Integers]:
+def _steps(
+    route: Route, most: float, mind_toll: bool, clock: Clock
+) -> tuple[Floats, Floats, Integers, Integers]:
     """Shortfall and toll of the steps that matter, (n, n), and their sources and targets.
 
     They lie on chains that fall short by no more than `most`.
@@ -209,10 +152,10 @@ def _steps(route: Route, most: float, clock: Clock) -> tuple[Floats, Floats, Int
     kept = on_chains(route.shortfall, most)
     shortfall, toll = (np.where(kept, cost, np.inf) for cost in (route.shortfall, route.toll))
     clock.check()
-    kept &= ~needless_steps(shortfall, toll, route.free)
+    kept &= ~needless_steps(shortfall, toll if mind_toll else None, route.free)
     clock.check()
     left_over, left_toll = (np.where(kept, cost, np.inf) for cost in (shortfall, toll))
-    out = dominated(left_over, left_toll, route.free, clock)
+    out = dominated(left_over, left_toll if mind_toll else None, route.free, clock)
     kept[out] = kept[:, out] = False
     kept = on_chains(np.where(kept, shortfall, np.inf), most)
     shortfall, toll = (np.where(kept, cost, np.inf) for cost in (shortfall, toll))

@@ -1,90 +1,19 @@
-"""What is asked for, with all it can be laid with: graphs of a blend's paths, a listed colour."""
+"""What is asked for, with all it can be laid with: a blend, a listed colour."""
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Self
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.blends.blending import Colours, best_blend
 from stopgap.blends.chain import Chain, best_of
-from stopgap.blends.graph import ROUNDING, Graph
+from stopgap.blends.graph import ROUNDING
 from stopgap.planner.shopping.answer import LaidBlend, LaidColour
-from stopgap.planner.shopping.chain_sums import on_chains
 from stopgap.planner.shopping.layings import Layings
 from stopgap.planner.shopping.question import BlendNeed, ColourNeed, available
-from stopgap.planner.solver import Clock
-
-
-@dataclass(frozen=True, slots=True, eq=False, kw_only=True)
-class Tabulated(Graph):
-    """A graph that is asked many times, whose steps are therefore all worked out beforehand.
-
-    `shortfall` and `toll` (n, n) are those of the step from node i to j, infinite where there is
-    none.
-    """
-
-    shortfall: Floats
-    toll: Floats
-
-    @classmethod
-    def of(cls, graph: Graph, clock: Clock) -> "Tabulated":
-        """The same graph, with its steps; raises OutOfTime where there is none left for them."""
-        n = len(graph)
-        shortfall, toll = np.full((n, n), np.inf), np.full((n, n), np.inf)
-        for i in range(n - 1):
-            clock.check()
-            shortfall[i, i + 1 :], toll[i, i + 1 :] = graph.from_node(i)
-        of_graph = {each.name: getattr(graph, each.name) for each in fields(graph)}
-        return cls(**of_graph, shortfall=shortfall, toll=toll)
-
-    def from_nodes(self, first: int, end: int) -> tuple[Floats, Floats]:
-        """As of any graph."""
-        return self.shortfall[first:end, first + 1 :], self.toll[first:end, first + 1 :]
-
-    def among(self, available: Booleans) -> Self:
-        """As of any graph."""
-        there = np.flatnonzero(available | self.must)
-        table = np.ix_(there, there)
-        fewer = Graph.among(self, available)
-        return replace(fewer, shortfall=self.shortfall[table], toll=self.toll[table])
-
-
-@dataclass(frozen=True, eq=False)
-class Route:
-    """All that could be laid along one path of a blend; `missing[i]` is what node i takes, or -1.
-
-    Ends and stops take nothing here, being the same on every path: see `WantedBlend.ends`.
-    """
-
-    graph: Graph
-    missing: Integers
-    clock: Clock
-
-    @cached_property
-    def steps(self) -> Tabulated:
-        """The graph with its steps; raises OutOfTime where there is none left for them."""
-        return Tabulated.of(self.graph, self.clock)
-
-    @property
-    def shortfall(self) -> Floats:
-        """What a chain falls short by its step from node i to j and by j itself, (n, n)."""
-        return self.steps.shortfall + self.graph.tube
-
-    @property
-    def toll(self) -> Floats:
-        """Toll of the step from node i to j, (n, n)."""
-        return self.steps.toll
-
-    @cached_property
-    def free(self) -> Booleans:
-        """Which nodes are there without a purchase."""
-        return np.asarray((self.missing < 0).all(axis=1), dtype=np.bool_)
-
-    def available(self, bought: Booleans) -> Booleans:
-        """Which nodes are there once the offers marked in `bought` are."""
-        return available(self.missing, bought)
+from stopgap.planner.shopping.routes import Route
+from stopgap.planner.shopping.steps import on_chains
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,7 +38,23 @@ class WantedBlend:
     @cached_property
     def least_shortfall(self) -> float:
         """What the best chain falls short with everything that could be had."""
-        return best_of([route.steps for route in self.routes])[1].shortfall
+        if self._chain_there.shortfall <= ROUNDING:
+            return self._chain_there.shortfall
+        return self._chain(self._all_or_nothing(buy=True))[1].shortfall
+
+    @property
+    def has_chain(self) -> bool:
+        """Whether no purchase brings a chain that falls short less than the best that is there."""
+        return self._chain_there.shortfall <= self.least_shortfall + ROUNDING
+
+    @cached_property
+    def _chain_there(self) -> Chain:
+        """The best chain of what is there without a purchase."""
+        return self._chain(self._all_or_nothing(buy=False))[1]
+
+    def among(self, offers: Booleans) -> "WantedBlend":
+        """The same where of all that is for sale nothing but `offers` is bought."""
+        return replace(self, routes=tuple(route.among(offers) for route in self.routes))
 
     @cached_property
     def nearest_steps(self) -> tuple[Booleans, ...]:
@@ -121,7 +66,7 @@ class WantedBlend:
         """What the best chain falls short; the whole way where an end is not reached."""
         if self.lacking(bought):
             return self.without_end
-        return self._chain(bought)[1].shortfall
+        return self._chain_there.shortfall if self.has_chain else self._chain(bought)[1].shortfall
 
     def toll(self, bought: Booleans) -> float:
         """The toll of the best chain, 0 where an end is not reached."""
@@ -135,6 +80,8 @@ class WantedBlend:
         """Whether ends and stops are reached and no step of the best chain is a gap."""
         if self.lacking(bought):
             return False
+        if self._chain_there.shortfall <= ROUNDING:
+            return True
         which, chain = self._chain(bought)
         nodes = np.array(chain.nodes)
         return not self.routes[which].graph.step(nodes[:-1], nodes[1:])[0].any()
@@ -156,27 +103,38 @@ class WantedBlend:
         return LaidBlend(blend, tuple(zip(names, (end.answer(bought) for end in self.ends))))
 
     @cached_property
-    def offers(self) -> Integers:
+    def every_offer(self) -> Integers:
         """The offers that something of it takes."""
         taken = [route.missing.ravel() for route in self.routes]
         every = np.concatenate([*taken, *(end.serving.ravel() for end in self.ends)])
         return np.setdiff1d(every, [-1])
 
     @cached_property
+    def offers(self) -> Integers:
+        """Those of them that could bring it nearer: of one whose chain is there, what its ends
+        take.
+        """
+        if not self.has_chain:
+            return self.every_offer
+        reaching = [end.serving.ravel() for end in self.ends]
+        return np.setdiff1d(np.concatenate(reaching), [-1])
+
+    def _all_or_nothing(self, *, buy: bool) -> Booleans:
+        return np.full(self.every_offer.max(initial=-1) + 1, buy)
+
+    @cached_property
     def _chains(self) -> dict[bytes, tuple[int, Chain]]:
         return {}
 
     def _chain(self, bought: Booleans) -> tuple[int, Chain]:
-        key = bought[self.offers].tobytes()
+        key = bought[self.every_offer].tobytes()
         if key not in self._chains:
             self._chains[key] = self._best_chain(bought)
         return self._chains[key]
 
     def _best_chain(self, bought: Booleans) -> tuple[int, Chain]:
-        """The best of what is there; where that is little of all, without the steps of the rest."""
+        """The best of what is there."""
         there = [route.available(bought) | route.graph.must for route in self.routes]
-        if any(2 * each.sum() > len(each) for each in there):
-            return best_of([route.steps for route in self.routes], availables=there)
         few = [route.graph.among(each) for route, each in zip(self.routes, there)]
         which, chain = best_of(few)
         nodes = np.flatnonzero(there[which])[list(chain.nodes)].tolist()
