@@ -50,8 +50,11 @@ def told(desk):
     """
     with desk.reading() as library:
         pencils = desk.ground(library, Sent())
-    answer = find_room("match").answer(desk, Sent([("target", "#7f9a8c"), ("layers", "always")]))
-    return repr(pencils), repr(answer.report.data)
+    match, over = [("target", "#7f9a8c"), ("layers", "always")], [("over", "FM003 medium")]
+    layers = [("first", "FM053"), ("second", "FM017"), *over]
+    asked = {"match": match, "layers": layers}
+    answers = [find_room(room).answer(desk, Sent(sent)) for room, sent in asked.items()]
+    return repr(pencils), *(repr(answer.report.data) for answer in answers)
 
 
 def by_command(path, change):

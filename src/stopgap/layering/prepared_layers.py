@@ -20,6 +20,7 @@ from stopgap.layering.shared_tooth import (
 )
 
 _FILMS = 512  # worked out at once: 2 MB an array of 36 bands and 12 thicknesses
+_OVER = 128  # layers beneath one that scatters, at once: what is in between stays in a cache
 
 
 class LaidGround(NamedTuple):
@@ -136,8 +137,10 @@ class PreparedLayers(NamedTuple):
             # a clear layer only weighs what lies beneath
             more = share * (films.alone[lower] - self.ground.clear * films.clear[lower])
             added[rows] = np.einsum("gk,rgk->rk", more, films.clear[second[rows]])
-        for upper, rows in _groups(second, np.flatnonzero(scatters)):
-            added[rows] = _added_over(films, self.ground, share, first[rows], upper)
+        for upper, group in _groups(second, np.flatnonzero(scatters)):
+            for start in range(0, len(group), _OVER):
+                rows = group[start : start + _OVER]
+                added[rows] = _added_over(films, self.ground, share, first[rows], upper)
         return added
 
 

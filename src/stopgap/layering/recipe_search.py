@@ -11,7 +11,7 @@ then pair by pair as `search` tries them. Their colours are computed in its bloc
 catalogue gives what searching gives, to the last bit.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import product
 from math import comb
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
 
 
 Progress = Callable[[int, int], None]
+Pairs = tuple[Integers, Integers] | None  # the earlier and the later of each; None for all
 
 _CLEAR_BLOCK = 16384  # recipes at a time: 5 MB an array of 36 bands
 _COVERING_BLOCK = 4096  # 14 MB an array of 36 bands and 12 thicknesses at most
@@ -123,18 +124,15 @@ def pair_options(pressures: int, never_first: int | None) -> tuple[Integers, ...
     alike = [both[0] for both in allowed if both]
     clear = [laid for laid in alike if laid[0][0] == 0]
     turned = sorted((laid for both in allowed for laid in both), key=lambda laid: laid[0][0])
-    return tuple(map(_as_options, (alike, clear, turned)))
-
-
-def _as_options(laid: Sequence[Sequence[tuple[int, int]]]) -> Integers:
-    return np.array(laid, dtype=np.intp).reshape(-1, 2, 2)
+    kinds = (alike, clear, turned)
+    return tuple(np.array(laid, dtype=np.intp).reshape(-1, 2, 2) for laid in kinds)
 
 
 def pair_blocks(
-    lightness: Floats, covering: Booleans, options: tuple[Integers, ...]
+    lightness: Floats, covering: Booleans, options: tuple[Integers, ...], of: Pairs = None
 ) -> Iterator[tuple[Integers, Integers]]:
     """Pairs (b, 2) of pencils (n,), the lighter first, in blocks, and how a pair is laid."""
-    i, j = np.triu_indices(len(lightness), 1)
+    i, j = of or np.triu_indices(len(lightness), 1)
     darker = lightness[i] < lightness[j]
     pairs = np.stack([np.where(darker, j, i), np.where(darker, i, j)], axis=1)
     ordered = covering[i] | covering[j]
@@ -258,11 +256,11 @@ def catalogue(box: "Palette") -> Catalogue:
 
 
 def catalogue_of(
-    lightness: Floats, covering: Booleans, pressures: int, never_first: int | None
+    lightness: Floats, covering: Booleans, pressures: int, never_first: int | None, of: Pairs = None
 ) -> Catalogue:
     """The recipes of pencils (n,) of these L*, of which some cover, at so many pressures."""
     options = pair_options(pressures, never_first)
-    blocks = list(pair_blocks(lightness, covering, options))
+    blocks = list(pair_blocks(lightness, covering, options, of))
     pairs = [np.empty((0, 2), dtype=np.intp), *(pairs for pairs, _ in blocks)]
     counts = (sum(len(some) for some, laid in blocks if laid is its) for its in options)
     return Catalogue(len(lightness), pressures, np.concatenate(pairs), tuple(counts), options)

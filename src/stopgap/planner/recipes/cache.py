@@ -31,6 +31,7 @@ FORMAT = 11
 change (tests/planner/test_recipe_cache.py notices colours)."""
 
 if TYPE_CHECKING:
+    from stopgap.planner.recipes.beside import RecipesBeside
     from stopgap.planner.recipes.held import Held
     from stopgap.planner.recipes.pruned import PrunedRecipes
     from stopgap.swatches import LayingConditions, Swatch
@@ -50,19 +51,21 @@ _UNREADABLE = (OSError, ValueError, TypeError, MemoryError, RecursionError, Synt
 class Lately:
     """What was asked lately, the latest first: numbers of conditions and of each swatch, these
     swatches, and what is held of their recipes; and what was made ready last to be searched,
-    `pruned`. Who asks waits for who is `making` some.
+    `pruned`, or of what has changed since, `beside` that. Who asks waits for who is `making` some.
     """
 
     def __init__(self) -> None:
         self.boxes: list[tuple[list[list[float]], Sequence[Swatch], Held]] = []
         self.making = RLock()
         self.pruned: PrunedRecipes | None = None
+        self.beside: tuple[LayingConditions, Sequence[Swatch], RecipesBeside] | None = None
         self.grown: Floats | None = None  # the numbers of what was grown and written last
 
     def remember(
         self, numbers: list[list[float]], swatches: "Sequence[Swatch]", held: "Held"
     ) -> None:
         """Have it at hand for who asks next."""
+        self.beside = None
         if held.colours.nbytes <= _LARGEST:
             others = [
                 (its, were, one._replace(shelf=None))

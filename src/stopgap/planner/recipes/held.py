@@ -14,14 +14,16 @@ import numpy as np
 from stopgap.arrays import Floats, Integers, renumbered
 from stopgap.errors import InputError
 from stopgap.layering.estimates import never_beneath, scattering_of
-from stopgap.layering.recipe_search import Catalogue, Found, catalogue_of
+from stopgap.layering.recipe_search import Catalogue, Found, Pairs, catalogue_of
 from stopgap.neighbours import SwatchIndex
-from stopgap.planner.recipes.index import Prepared, RecipeIndex
+from stopgap.planner.recipes.index import RecipeIndex
 from stopgap.planner.recipes.shelf import Shelf
+from stopgap.planner.recipes.shown import Prepared
 from stopgap.swatches import BARE_PAPER, LayingConditions, Stack, Swatch
 
 if TYPE_CHECKING:
     from stopgap.layering import Palette
+    from stopgap.layering.alternatives import Alternatives
     from stopgap.layering.optics import Optics
 
 Arrays = Mapping[str, "np.typing.NDArray[Any]"]
@@ -71,15 +73,7 @@ class Held(NamedTuple):
     @classmethod
     def made(cls, box: "Palette", swatches: Sequence[Swatch], index: SwatchIndex) -> "Held":
         """Of swatches, of which a box was made, and the index of its recipes."""
-        from stopgap.layering.palette import alternatives_of
-
-        alternatives = {}
-        if box.swatches:
-            alternatives = dict(alternatives_of(box, np.arange(len(box.swatches))).to_arrays())
-        fate = dict.fromkeys((swatch.address for swatch in box.left_out), _LIGHTER)
-        fate |= dict.fromkeys((swatch.address for swatch in box.unattained), _UNATTAINED)
-        fates = [fate.get(swatch.address, _LAYERED) for swatch in swatches]
-        return cls(np.array(fates), index, alternatives)
+        return cls(fates_of(box, swatches), index, alternatives_to(box))
 
     @classmethod
     def of_arrays(cls, arrays: Arrays, count: int) -> "Held | None":
@@ -108,15 +102,13 @@ class Held(NamedTuple):
         """Those of the swatches that can be layered."""
         return [swatch for swatch, its in zip(swatches, self.fate) if its == _LAYERED]
 
+    def unattained(self, swatches: Sequence[Swatch]) -> list[Swatch]:
+        """Those whose colour no surface has."""
+        return [swatch for swatch, its in zip(swatches, self.fate) if its == _UNATTAINED]
+
     def catalogue(self, conditions: LayingConditions, used: Sequence[Swatch]) -> Catalogue:
         """The recipes of those that are used."""
-        if self.recipes is not None:
-            return self.recipes
-        lightness = np.array([swatch.lab[0] for swatch in used])
-        power = [scattering_of(swatch, conditions.opacity).middle for swatch in used]
-        never_first = never_beneath(conditions.loads, heavy_first=conditions.heavy_first)
-        covers = np.array(power) > 0.0
-        return catalogue_of(lightness, covers, len(conditions.loads), never_first)
+        return self.recipes if self.recipes is not None else catalogue_under(conditions, used)
 
     def with_catalogue(self, conditions: LayingConditions, swatches: Sequence[Swatch]) -> "Held":
         """The same, its recipes looked up."""
@@ -138,9 +130,9 @@ class Held(NamedTuple):
     def shown(self, conditions: LayingConditions, swatches: Sequence[Swatch]) -> RecipeIndex | None:
         """The recipes of these swatches; None where they are not those that it was made of."""
         used = self.used(swatches)
-        unattained = [swatch for swatch, its in zip(swatches, self.fate) if its == _UNATTAINED]
         recipes = self.catalogue(conditions, used)
         prepare = partial(prepared_anew, conditions, used, self.alternatives)
+        unattained = self.unattained(swatches)
         try:
             return RecipeIndex(used, conditions.loads, recipes, self.colours, prepare, unattained)
         except InputError:
@@ -159,18 +151,13 @@ class Held(NamedTuple):
         if not grows_to(before):
             return None
         new = [swatch for swatch, at in zip(swatches, before) if at < 0]
-        fate, alternatives = self.fate[before], self.alternatives
-        place = np.cumsum(self.fate == _LAYERED) - 1
-        shelf = self.shelf
+        alternatives, shelf, its_fate = self.alternatives, self.shelf, self.fate[:0]
         if new:
             its_box = make_palette(conditions, new)
             its = Held.made(its_box, new, self.colours)
             shelf = None if shelf is None else shelf.beside(Shelf.of(its_box))
-            fate[before < 0] = its.fate
-            place = np.append(place, place[-1] + np.cumsum(its.fate == _LAYERED))
-            before = np.where(before < 0, len(self.fate) + np.cumsum(before < 0) - 1, before)
-            alternatives = _joined(alternatives, its.alternatives)
-        chosen = place[before[fate == _LAYERED]]
+            its_fate, alternatives = its.fate, joined(alternatives, its.alternatives)
+        fate, chosen = self.changed(before, its_fate)
         alternatives = {
             name: each if name.startswith(_ONE_PAPER) else each[chosen]
             for name, each in alternatives.items()
@@ -187,11 +174,47 @@ class Held(NamedTuple):
         if (fresh := np.flatnonzero(rows < 0)).size:
             if shelf is None:
                 box = grown._palette(conditions, used)
-                _lay_fresh(lab, fresh, recipes, box.colours)
+                lay_fresh(lab, fresh, recipes, box.colours)
                 grown = grown._replace(shelf=Shelf.of(box))
             else:
-                _lay_fresh(lab, fresh, recipes, shelf.colours)
+                lay_fresh(lab, fresh, recipes, shelf.colours)
         return grown._replace(colours=self.colours.rearranged(lab, rows), recipes=recipes)
+
+    def changed(self, before: Integers, of_new: Integers) -> tuple[Integers, Integers]:
+        """The fate (n,) of other swatches, each at the place `before` here, or new and of the fate
+        `of_new`; and of those that can be layered their places among such here, then new ones.
+        """
+        new, fate = before < 0, self.fate[before]
+        fate[new] = of_new
+        place = np.cumsum(np.append(self.fate, of_new) == _LAYERED) - 1
+        before = np.where(new, len(self.fate) + np.cumsum(new) - 1, before)
+        return fate, place[before[fate == _LAYERED]]
+
+
+def catalogue_under(
+    conditions: LayingConditions, used: Sequence[Swatch], of: Pairs = None
+) -> Catalogue:
+    """The recipes of swatches that can be layered, with all pairs or those `of` some."""
+    lightness = np.array([swatch.lab[0] for swatch in used])
+    power = [scattering_of(swatch, conditions.opacity).middle for swatch in used]
+    never_first = never_beneath(conditions.loads, heavy_first=conditions.heavy_first)
+    covers = np.array(power) > 0.0
+    return catalogue_of(lightness, covers, len(conditions.loads), never_first, of)
+
+
+def alternatives_to(box: "Palette") -> Arrays:
+    """Alternatives to all pencils of a box, as they are kept."""
+    from stopgap.layering.palette import alternatives_of
+
+    count = len(box.swatches)
+    return alternatives_of(box, np.arange(count)).to_arrays() if count else {}
+
+
+def fates_of(box: "Palette", swatches: Sequence[Swatch]) -> Integers:
+    """The fate (n,) of each of the swatches that a box was made of."""
+    fate = dict.fromkeys((swatch.address for swatch in box.left_out), _LIGHTER)
+    fate |= dict.fromkeys((swatch.address for swatch in box.unattained), _UNATTAINED)
+    return np.array([fate.get(swatch.address, _LAYERED) for swatch in swatches], dtype=np.intp)
 
 
 def grows_to(before: Integers) -> bool:
@@ -199,7 +222,7 @@ def grows_to(before: Integers) -> bool:
     return int(np.count_nonzero(before < 0)) * _FEW <= len(before)
 
 
-def _joined(one: Arrays, other: Arrays) -> Arrays:
+def joined(one: Arrays, other: Arrays) -> Arrays:
     """The arrays of pencils of one box and then of another."""
     return {
         name: np.concatenate([each, other[name]])
@@ -226,7 +249,7 @@ def _rows_in(known: Catalogue, recipes: Catalogue, pencils: Integers) -> Integer
     return np.where(np.concatenate(new), -1, np.concatenate([each.ravel() for each in rows]))
 
 
-def _lay_fresh(
+def lay_fresh(
     lab: Floats, fresh: Integers, recipes: Catalogue, colours: Callable[..., Floats]
 ) -> None:
     """Put in `lab` (m, 3) the `colours` of the recipes that are `fresh`, rising."""
@@ -241,16 +264,30 @@ def prepared_anew(
     conditions: LayingConditions, swatches: Sequence[Swatch], arrays: "Arrays", found: Found
 ) -> Prepared:
     """Recipes of a box that has only the pencils they use, with what is kept of these, if it is."""
-    from stopgap.layering.alternatives import Alternatives
+    return prepared_of(conditions, swatches, partial(known_of, arrays, len(swatches)), found)
 
+
+def prepared_of(
+    conditions: LayingConditions,
+    swatches: Sequence[Swatch],
+    known: "Callable[[Integers], Alternatives | None]",
+    found: Found,
+) -> Prepared:
+    """The same with what is `known` of the pencils (k,) that they use."""
     p = len(conditions.loads)
     layings, single = found.layings, found.layings < 0
     chosen, pencils = renumbered(np.where(single, layings[:, :1], layings) // p)
-    some = [swatches[pencil] for pencil in chosen.tolist()]
-    try:
-        known = Alternatives.from_arrays(arrays, len(swatches)).rows(chosen)
-    except InputError:
-        known = None
+    some, its = [swatches[pencil] for pencil in chosen.tolist()], known(chosen)
     laid = Found(np.where(single, layings, pencils * p + layings % p), found.delta_E)
-    box = make_palette(conditions, some, None if known is None else known.optics)
-    return Prepared(laid, box, known, conditions.spreads)
+    box = make_palette(conditions, some, None if its is None else its.optics)
+    return Prepared(laid, box, its, conditions.spreads)
+
+
+def known_of(arrays: Arrays, count: int, chosen: Integers) -> "Alternatives | None":
+    """Alternatives to the pencils (k,) that are chosen of so many; None where none are kept."""
+    from stopgap.layering.alternatives import Alternatives
+
+    try:
+        return Alternatives.from_arrays(arrays, count).rows(chosen)
+    except InputError:
+        return None

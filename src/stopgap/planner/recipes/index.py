@@ -9,7 +9,7 @@ that was not seen can be among the answers.
 
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from itertools import pairwise
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -19,12 +19,11 @@ from stopgap.errors import InputError, Note
 from stopgap.layering.estimates import SPREADS
 from stopgap.layering.recipe_search import Found
 from stopgap.neighbours import SwatchIndex, nearest_in_batches
-from stopgap.planner.recipes.shown import as_shown, unattained_notes
+from stopgap.planner.recipes.shown import Prepared, as_shown, unattained_notes
 from stopgap.swatches import Lab, Spreads, Swatch
 
 if TYPE_CHECKING:
     from stopgap.layering import Catalogue, Palette, Recipe
-    from stopgap.layering.alternatives import Alternatives
     from stopgap.layering.recipe_search import Progress
 
 _SEEN = 64  # recipes looked at in a scan at least
@@ -61,7 +60,7 @@ class RecipeIndex:
         pressures: Mapping[str, float],
         recipes: "Catalogue",
         index: SwatchIndex,
-        prepare: "Callable[[Found], Prepared]",
+        prepare: Callable[[Found], Prepared],
         unattained: Sequence[Swatch] = (),
         shown: Sequence[Swatch] = (),
     ) -> None:
@@ -113,10 +112,24 @@ class RecipeIndex:
             raise InputError("limit, per_pair: expected at least 1.")
         if not len(targets):
             return []
-        allowed = None
-        barred = np.array([swatch.address in without for swatch in self.swatches])
-        if barred.any():
-            allowed = ~self._catalogue.using(barred)
+        barred = self.barred(without)
+        return self.search_but(targets, barred, limit=limit, per_pair=per_pair, jobs=jobs)
+
+    def barred(self, without: Collection[str]) -> Booleans:
+        """Which pencils (n,) have an address that is in `without`."""
+        return np.array([swatch.address in without for swatch in self.swatches], dtype=np.bool_)
+
+    def search_but(
+        self,
+        targets: Floats,
+        barred: Booleans,
+        *,
+        limit: int,
+        per_pair: int = 1,
+        jobs: int | None = 1,
+    ) -> list[Found]:
+        """The same, pencils that are `barred` (n,) passed over."""
+        allowed = ~self._catalogue.using(barred) if barred.any() else None
         many = max(_FIRST, _PER_ANSWER * limit)
         _, rows = nearest_in_batches(self.index, targets, many, allowed=allowed, jobs=jobs)
         return [
@@ -137,9 +150,22 @@ class RecipeIndex:
         `difference` takes the target and all colours (n, 3); `delta_E` are in the index's own
         metric. The cost is that of one difference to every recipe.
         """
+        found, colours = self.scan_but(target_lab, difference, self.barred(without), limit=limit)
+        return Found(found.layings, self.index.difference(target_lab, colours))
+
+    def scan_but(
+        self,
+        target_lab: Lab,
+        difference: Callable[[Lab, Floats], Floats],
+        barred: Booleans,
+        *,
+        limit: int,
+    ) -> tuple[Found, Floats]:
+        """The same by that difference, pencils that are `barred` (n,) passed over, and what they
+        look like (m, 3).
+        """
         lab, tints = self.index.lab, self._catalogue.tints
         apart = difference(target_lab, lab)
-        barred = np.array([swatch.address in without for swatch in self.swatches])
         if barred.any():
             apart[self._catalogue.using(barred)] = np.inf
         simpler = apart[:tints].reshape(-1, self._catalogue.pressures).min(axis=1)
@@ -156,8 +182,7 @@ class RecipeIndex:
                 break
             many *= _GROWTH
         places = {tuple(one): row for one, row in zip(self._catalogue.layings(rows).tolist(), rows)}
-        chosen = [places[tuple(one)] for one in found.layings.tolist()]
-        return Found(found.layings, self.index.difference(target_lab, lab[chosen]))
+        return found, lab[[places[tuple(one)] for one in found.layings.tolist()]]
 
     def recipes(
         self,
@@ -243,17 +268,6 @@ class RecipeIndex:
             reach = float(self.index.difference(target, lab[more]).max(initial=0.0)) - _SLACK
             rows = _union(rows, more)
             delta_E = self.index.difference(target, lab[rows])
-
-
-class Prepared(NamedTuple):
-    """Recipes found, laid with the pencils of a box, and what is known of these and how far what
-    is laid spreads.
-    """
-
-    found: Found
-    box: "Palette"
-    known: "Alternatives | None"
-    spreads: Spreads
 
 
 def _joined(found: Sequence[Found]) -> tuple[Found, list[int]]:

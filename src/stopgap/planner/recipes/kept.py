@@ -17,6 +17,7 @@ from stopgap.swatches import LayingConditions, Swatch, as_layered
 
 if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
+    from stopgap.planner.recipes.beside import RecipesBeside
     from stopgap.planner.recipes.cache import Lately, RecipeCache
     from stopgap.planner.recipes.pruned import PrunedRecipes
 
@@ -112,7 +113,7 @@ def recipes_for_few(
     *,
     cache: "RecipeCache | None" = None,
     progress: "Progress | None" = None,
-) -> "RecipeIndex | PrunedRecipes":
+) -> "RecipeIndex | PrunedRecipes | RecipesBeside":
     """The same for one target or a few: what is kept, and where nothing is and recipes are many,
     these are searched without all being worked out. The answers are the same, to the last bit.
 
@@ -124,14 +125,41 @@ def recipes_for_few(
         As `make_palette` does.
     """
     layered = list(map(as_layered, swatches))
-    most = _most(conditions, layered)
-    if most > _FEW and (most * _BYTES > RECIPE_MEMORY or not _is_kept(conditions, layered, cache)):
-        lately = None if cache is None else cache.lately
+    most, lately = _most(conditions, layered), None if cache is None else cache.lately
+    too_many = most * _BYTES > RECIPE_MEMORY
+    if not too_many and lately is not None:
+        with lately.making:
+            beside = _beside(conditions, layered, lately)
+        if beside is not None:
+            return beside if layered == list(swatches) else beside.showing(swatches)
+    if most > _FEW and (too_many or not _is_kept(conditions, layered, cache)):
         with nullcontext() if lately is None else lately.making:
             pruned = _pruned(conditions, layered, swatches, lately, progress)
         if pruned is not None:
             return pruned
     return recipes_under(conditions, swatches, cache=cache, progress=progress)
+
+
+def _beside(
+    conditions: LayingConditions, layered: Sequence[Swatch], lately: "Lately"
+) -> "RecipesBeside | None":
+    """Recipes of what was asked lately and of what has changed since, at hand for the next
+    question; None where nothing has, or all has.
+    """
+    from stopgap.planner.recipes.beside import recipes_beside
+
+    numbers = _numbers(conditions, layered)
+    boxes = [one for one in lately.boxes if one[0][0] == numbers[0]]
+    if any(its == numbers for its, *_ in boxes):
+        return None
+    if lately.beside is not None and lately.beside[:2] == (conditions, layered):
+        return lately.beside[2]
+    for its, were, held in boxes:
+        made = recipes_beside(conditions, were, held, layered, _places(its[1:], numbers[1:]))
+        if made is not None:
+            lately.beside = conditions, layered, made
+            return made
+    return None
 
 
 def _pruned(

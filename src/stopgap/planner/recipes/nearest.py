@@ -12,10 +12,11 @@ from stopgap.planner.materials import labs_of
 from stopgap.swatches import Lab, Target
 
 if TYPE_CHECKING:
+    from stopgap.planner.recipes.beside import RecipesBeside
     from stopgap.planner.recipes.index import RecipeIndex
     from stopgap.planner.recipes.pruned import PrunedRecipes
 
-    Recipes = RecipeIndex | PrunedRecipes
+    Recipes = RecipeIndex | PrunedRecipes | RecipesBeside
 
 _SPARE = 5  # recipes asked for beyond those wanted: some are pencils laid heavily and alone
 

@@ -16,6 +16,7 @@ from stopgap.errors import Note, TooLargeError
 from stopgap.layering.recipe_search import Found, Progress
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import FAR, by_promise, hue_keeping_difference
+from stopgap.planner.recipes.beside import RecipesBeside
 from stopgap.planner.recipes.index import RecipeIndex
 from stopgap.planner.recipes.kept import recipes_for_few, recipes_under
 from stopgap.planner.recipes.nearest import nearest_of_each, nearest_recipes
@@ -34,7 +35,7 @@ if TYPE_CHECKING:
     from stopgap.planner.recipes.cache import RecipeCache
     from stopgap.planner.recipes.pruned import PrunedRecipes
 
-    Recipes = RecipeIndex | PrunedRecipes
+    Recipes = RecipeIndex | PrunedRecipes | RecipesBeside
     _Found = TypeVar("_Found", RecipeIndex, Recipes)
 
 
@@ -196,7 +197,7 @@ def _considered(
     if question.always:
         return found
     found = [perhaps_worth(few, one.delta_E, one.sigma) for few, one in zip(found, singles)]
-    if not isinstance(index, RecipeIndex):
+    if not isinstance(index, (RecipeIndex, RecipesBeside)):
         return found
     most = [most_unsure(few, one.delta_E, one.sigma) for few, one in zip(found, singles)]
     return index.sure_enough(found, most)

@@ -2,15 +2,28 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from stopgap.errors import Note
-from stopgap.swatches import Layer, Stack, Swatch
+from stopgap.swatches import Layer, Spreads, Stack, Swatch
 
 if TYPE_CHECKING:
-    from stopgap.layering import Recipe
+    from stopgap.layering import Palette, Recipe
+    from stopgap.layering.alternatives import Alternatives
+    from stopgap.layering.recipe_search import Found
 
 _MOST_NAMED = 8  # pencils in one sentence
+
+
+class Prepared(NamedTuple):
+    """Recipes found, laid with the pencils of a box, and what is known of these and how far what
+    is laid spreads.
+    """
+
+    found: "Found"
+    box: "Palette"
+    known: "Alternatives | None"
+    spreads: Spreads
 
 
 def as_shown(recipes: "Sequence[Recipe]", swatches: Sequence[Swatch]) -> "list[Recipe]":
