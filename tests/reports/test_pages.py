@@ -22,7 +22,8 @@ from stopgap.planner import (
 )
 from stopgap.reports.blocks import Chip, Column, Grid, Heading, Paragraph, Report, Strip
 from stopgap.reports.pocket import pocket_data, render_pocket
-from stopgap.reports.render.html import render_html, source
+from stopgap.reports.render.filling import source
+from stopgap.reports.render.html import render_html
 from stopgap.reports.render.paint import css_lab, paint_rules, paints
 from stopgap.swatches import FreeColour, Swatch
 
@@ -149,6 +150,18 @@ def test_a_report_becomes_a_page():
     assert "<h1>Tide &lt;pools&gt;</h1>" in titled
     assert ">Chips</h2>" in titled
     assert "<h1>stopgap.test/1</h1>" in render_html(Report("stopgap.test/1", {}, []))
+
+
+def test_a_cell_says_of_what_kind_it_is():
+    columns = [Column("name"), Column("ΔE", number=True), Column("note")]
+    rows = [["Sandeel", "1.25", "Anemone-and-Cuttlefish"]]
+    text = render_html(Report("x", {}, [Grid(columns, rows)]))
+    kinds = [one.split() for one in re.findall(r'<td class="([a-z ]*)"', text)]
+    assert kinds == [
+        ["short", "brief", "titled"],
+        ["short", "number", "brief", "titled"],
+        [],
+    ]
 
 
 def test_a_repeated_colour_is_stated_once():

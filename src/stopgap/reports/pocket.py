@@ -22,7 +22,7 @@ from stopgap.planner.nearness import FAR, HUE_LOST, HUE_WEIGHT, KEPT_CHROMA, KEP
 from stopgap.planner.stand_ins.carried import CarriedStandIn
 from stopgap.reports.answers.families import on_the_wall
 from stopgap.reports.blocks import Lab, plainly, said
-from stopgap.reports.render.html import page, source
+from stopgap.reports.render.filling import page, source
 from stopgap.reports.render.paint import Lit, Paint, paints
 from stopgap.reports.terms import nearness_words
 from stopgap.reports.text import harmless

@@ -16,7 +16,7 @@ from stopgap.reports.answers.scan import (
     summary_words,
     used_boxes,
 )
-from stopgap.reports.render.html import page, source
+from stopgap.reports.render.filling import page, source
 from stopgap.reports.render.paint import Paint, paint_rules, paints
 from stopgap.reports.render.rooms import ScanCards
 from stopgap.scanning import Scan, ScannedBox

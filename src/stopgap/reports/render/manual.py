@@ -12,7 +12,7 @@ from rich.text import Text
 from rich.theme import Theme
 
 from stopgap.reports.manual import Topic
-from stopgap.reports.render.html import page, source
+from stopgap.reports.render.filling import page, source
 
 if TYPE_CHECKING:
     from markdown_it.rules_core import StateCore

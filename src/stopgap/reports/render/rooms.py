@@ -8,14 +8,8 @@ from functools import cache
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from stopgap.reports.blocks import Block, Chip, Command, Heading, Report
-from stopgap.reports.render.html import (
-    SHEET_STYLES,
-    digest,
-    laid_out,
-    page,
-    render_html,
-    source,
-)
+from stopgap.reports.render.filling import digest, page, source
+from stopgap.reports.render.html import SHEET_STYLES, laid_out, render_html
 from stopgap.reports.render.paint import paint_rules
 
 if TYPE_CHECKING:
