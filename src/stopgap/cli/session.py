@@ -141,9 +141,10 @@ class Session:
 
     @property
     def recipe_cache(self) -> "RecipeCache":
-        """Where recipes are kept between commands."""
+        """Where recipes are kept between commands; working with them frees and asks for much."""
         from stopgap.planner import RecipeCache
 
+        keep_freed_memory()
         return RecipeCache.of_user()
 
     @contextmanager
