@@ -10,8 +10,8 @@ from stopgap.library import find_target, open_library
 from stopgap.library.demo import datasets
 from stopgap.planner import (
     BlendNeed,
+    RecipesOfIndex,
     estimated_conditions,
-    recipes_along,
     recipes_under,
     shopping_list,
 )
@@ -86,7 +86,7 @@ def test_recipes_are_those_that_blend_is_given(swatches):
     needs = demo_needs(swatches)
     owned, offers = owned_and_offers(swatches)
     conditions = estimated_conditions()
-    recipes = recipes_along(recipes_under(conditions, owned))
+    recipes = RecipesOfIndex(recipes_under(conditions, owned))
     plan = shopping_list(needs, owned, offers, default_price=1.0, budget=0.0, recipes_along=recipes)
     shown = [answer.before.blend for answer in plan.needs]
     assert shown == [alone(need, owned, recipes=recipes) for need in needs]

@@ -5,10 +5,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from stopgap.blends import blend, blend_of_family, families, find_gaps, layer_families
 from stopgap.errors import InputError
 from stopgap.layering import MODELS, Model, best_recipes, catalogue, catalogue_colours, search
 from stopgap.layering import palette_of as box_of_pencils
-from stopgap.planner import index_recipes, recipes_along
+from stopgap.planner import RecipesOfIndex, index_recipes
 from stopgap.planner.recipes.along import RECIPES_ALONG
 from stopgap.swatches import Scattering, Swatch
 
@@ -190,7 +191,7 @@ def test_recipes_along_a_path_are_each_once_and_as_sure_as_when_all_are_weighed(
         known = nearest.get(recipe.stack.key)
         if not recipe.stack.single and (known is None or recipe.delta_E < known.delta_E):
             nearest[recipe.stack.key] = recipe
-    found = recipes_along(index)(aims)
+    found = RecipesOfIndex(index)(aims)
     keys = [one.stack.key for one in found.recipes]
     assert keys == sorted(nearest)
     some = [len(keys) - 1, 0, len(keys) // 2]
@@ -198,3 +199,27 @@ def test_recipes_along_a_path_are_each_once_and_as_sure_as_when_all_are_weighed(
         assert taken.delta_E == nearest[keys[place]].delta_E
         assert taken.lab == pytest.approx(found.recipes[place].lab, rel=1e-12)
         assert taken.sigma == pytest.approx(nearest[keys[place]].sigma, rel=1e-9)
+
+
+def test_gaps_of_several_families_are_layered_across_together_as_each_by_itself():
+    box = some_box(18, 26, ("clear", "opaque"))
+    recipes = RecipesOfIndex(index_recipes(box))
+    alone = [
+        blend_of_family(one, limit=9.0) for one in families(box.swatches) if len(one.filed) > 1
+    ]
+    together = layer_families(alone, recipes)
+    crossings = 0
+    for one, layered in zip(alone, together, strict=True):
+        gaps = find_gaps([one], layered=[layered])
+        for gap in gaps:
+            pair = (gap.after.swatch, gap.before.swatch)
+            across = blend(*pair, pair, limit=9.0, recipes=recipes)
+            assert gap.layered == across.closed
+            if gap.crossing is None:
+                continue
+            crossings += 1
+            assert gap.crossing.steps == across.steps
+            for point, its in zip(gap.crossing.points, across.points, strict=True):
+                assert (point.lab, point.laid.stack) == (its.lab, its.laid.stack)
+                assert point.laid.uncertainty == pytest.approx(its.laid.uncertainty, rel=1e-9)
+    assert 0 < crossings < sum(len(one.over_limit) for one in alone)

@@ -2,7 +2,6 @@ from .blended import Blend as Blend
 from .blended import Point as Point
 from .blended import blend_of_family as blend_of_family
 from .blending import End as End
-from .blending import Recipes as Recipes
 from .blending import blend as blend
 from .filing.alike import INTERCHANGEABLE as INTERCHANGEABLE
 from .filing.alike import families_by_colour as families_by_colour
@@ -40,7 +39,9 @@ from .gaps import Filler as Filler
 from .gaps import Gap as Gap
 from .gaps import direction_words as direction_words
 from .gaps import find_gaps as find_gaps
+from .gaps import layer_families as layer_families
 from .gaps import layer_family as layer_family
 from .graph import DEFAULT_LIMIT as DEFAULT_LIMIT
 from .graph import Prefer as Prefer
 from .path import PathKind as PathKind
+from .recipes import Recipes as Recipes

@@ -1,17 +1,25 @@
 """The blend between two colours: the best chain of pencils and recipes from one to the other."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, FloatsLike, one_lab
 from stopgap.blends.blended import Blend, Point, check_limit, steps_between
 from stopgap.blends.chain import Chain, best_of
-from stopgap.blends.graph import DEFAULT_LIMIT, Graph, Prefer, graph_along
+from stopgap.blends.graph import DEFAULT_LIMIT, Graph, Prefer, graph_along, over_limit
 from stopgap.blends.path import Path, PathKind, path_through
+from stopgap.blends.recipes import (
+    Recipes,
+    RecipesAlong,
+    asked_for,
+    asked_for_each,
+    taken_of_each,
+)
 from stopgap.defaults import PATH, PREFER
+from stopgap.difference import delta_E
 from stopgap.errors import Note, UsageError
 from stopgap.swatches import LaidStack, Swatch
 
@@ -21,41 +29,6 @@ if TYPE_CHECKING:
 
 End = Swatch | FloatsLike
 """A pencil, or any colour as CIE L*a*b* of shape (3,)."""
-
-
-class RecipesAlong(NamedTuple):
-    """Recipes that were asked for, each once; how sure those of some places are is worked out when
-    they are taken, since most never are.
-    """
-
-    recipes: "Sequence[Recipe]"
-    taken: "Callable[[Sequence[int]], Sequence[Recipe]]"
-
-    @classmethod
-    def of(cls, recipes: "Iterable[Recipe]") -> "RecipesAlong":
-        """Each stack once, as near as it comes, in their order."""
-        nearest: dict[tuple[object, ...], Recipe] = {}
-        for recipe in recipes:
-            known = nearest.setdefault(recipe.stack.key, recipe)
-            if recipe.delta_E < known.delta_E:
-                nearest[recipe.stack.key] = recipe
-        every = [nearest[key] for key in sorted(nearest)]
-        return cls(every, lambda places: [every[place] for place in places])
-
-    def among(self, addresses: frozenset[str]) -> "RecipesAlong":
-        """Those of these pencils alone."""
-        kept = [k for k, one in enumerate(self.recipes) if one.stack.addresses <= addresses]
-        return RecipesAlong(
-            [self.recipes[k] for k in kept],
-            lambda places: self.taken([kept[place] for place in places]),
-        )
-
-
-Recipes = Callable[[Floats], "RecipesAlong | Iterable[Recipe]"]
-"""Recipes for the colours aimed at, CIE L*a*b* of shape (n, 3)."""
-
-AIMS_PER_STEP = 4
-"""Recipes are asked for at so many places along one step of the limit."""
 
 
 def blend(
@@ -172,14 +145,22 @@ class Colours:
             corridor=corridor,
         )
 
-    def points(self, graph: Graph, chain: Chain) -> tuple[Point, ...]:
-        """The colours of a chain."""
+    def points(
+        self, graph: Graph, chain: Chain, recipes: "Sequence[Recipe] | None" = None
+    ) -> tuple[Point, ...]:
+        """The colours of a chain; the `recipes` at its `places` are weighed unless they are."""
         taken: dict[int, Recipe] = {}
         if self.asked is not None:
-            first = len(self.laid) - len(self.asked.recipes)
-            rows = [row for row in graph.rows[list(chain.nodes)].tolist() if row >= first]
-            taken = dict(zip(rows, self.asked.taken([row - first for row in rows]), strict=True))
+            first, places = len(self.laid) - len(self.asked.recipes), self.places(graph, chain)
+            weighed = self.asked.taken(places) if recipes is None else recipes
+            rows = [first + place for place in places]
+            taken = dict(zip(rows, weighed, strict=True))
         return tuple(self._point(graph, node, taken) for node in chain.nodes)
+
+    def places(self, graph: Graph, chain: Chain) -> list[int]:
+        """Which of the recipes that were asked for a chain takes."""
+        first = len(self.laid) - (0 if self.asked is None else len(self.asked.recipes))
+        return [row - first for row in graph.rows[list(chain.nodes)].tolist() if row >= first]
 
     def _point(self, graph: Graph, node: int, taken: "Mapping[int, Recipe]") -> Point:
         L, a, b = graph.lab[node].tolist()
@@ -216,6 +197,32 @@ def best_blend(
     )
 
 
+def closed_by_recipes(
+    gaps: Sequence[tuple[Swatch, Swatch, float]], recipes: Recipes
+) -> list[tuple[Point, ...] | None]:
+    """Of each gap, two pencils and the limit of a step, the colours that lead across: those of
+    `blend` between the two of nothing but recipes, where it is closed. All are asked together.
+    """
+    ways = [(along(path_through([one.lab, other.lab])), limit) for one, other, limit in gaps]
+    across = []
+    for place, asked in enumerate(asked_for_each(recipes, ways)):
+        paths, limit = ways[place]
+        colours = Colours.of([], asked, gaps[place][:2])
+        graphs = [colours.graph(path, limit=limit) for path in paths]
+        which, chain = best_of(graphs)
+        lab = graphs[which].lab[list(chain.nodes)]
+        if not over_limit(delta_E(lab[:-1], lab[1:]), limit).any():
+            across.append((place, asked, colours, graphs[which], chain))
+    weighed = taken_of_each(
+        [asked for _, asked, *_ in across],
+        [colours.places(graph, chain) for *_, colours, graph, chain in across],
+    )
+    closed: list[tuple[Point, ...] | None] = [None] * len(gaps)
+    for (place, _, colours, graph, chain), its in zip(across, weighed, strict=True):
+        closed[place] = colours.points(graph, chain, its)
+    return closed
+
+
 def _checked(
     fixed: Sequence[End],
     candidates: Sequence[Swatch],
@@ -245,17 +252,6 @@ def _checked(
 
 def _lab(end: End) -> Floats:
     return one_lab(end.lab if isinstance(end, Swatch) else end, "end of the blend")
-
-
-def aims_along(paths: Sequence[Path], limit: float) -> Floats:
-    """The colours all along the paths that recipes are asked for, CIE L*a*b* (n, 3)."""
-    return np.concatenate([path.aims(limit / AIMS_PER_STEP) for path in paths])
-
-
-def asked_for(recipes: Recipes, paths: Sequence[Path], limit: float) -> RecipesAlong:
-    """Recipes all along the paths."""
-    found = recipes(aims_along(paths, limit))
-    return found if isinstance(found, RecipesAlong) else RecipesAlong.of(found)
 
 
 def _notes(

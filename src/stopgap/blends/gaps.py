@@ -2,17 +2,18 @@
 
 from collections.abc import Container, Sequence
 from dataclasses import dataclass, replace
-from itertools import compress
+from itertools import compress, pairwise
 from typing import NamedTuple
 
 import numpy as np
 
 from stopgap.arrays import Floats
 from stopgap.blends.blended import Blend, Point, steps_between
-from stopgap.blends.blending import Recipes, blend
+from stopgap.blends.blending import closed_by_recipes
 from stopgap.blends.chain import best_chain
 from stopgap.blends.graph import ROUNDING, Graph, graph_along, over_limit
 from stopgap.blends.path import Path, path_through
+from stopgap.blends.recipes import Recipes
 from stopgap.colorimetry.cam16 import cam16_ucs_to_lab, lab_to_cam16_ucs
 from stopgap.difference import delta_E
 from stopgap.difference.formulas.ciede2000 import weighted_components
@@ -116,17 +117,28 @@ def layer_family(found: Blend, recipes: Recipes) -> Blend:
 
     A gap that recipes do not close stays as it is.
     """
-    points = [found.points[0]]
-    for place, (after, before) in enumerate(zip(found.points, found.points[1:])):
-        if place in found.over_limit and after.swatch and before.swatch:
-            pair = (after.swatch, before.swatch)
-            across = blend(*pair, pair, limit=found.limit, recipes=recipes)
-            if across.closed:
-                points += [
-                    _placed(point, after.progress, before.progress) for point in across.points[1:-1]
-                ]
-        points.append(before)
-    return Blend(found.name, tuple(points), steps_between(points), found.limit)
+    (layered,) = layer_families([found], recipes)
+    return layered
+
+
+def layer_families(found: Sequence[Blend], recipes: Recipes) -> list[Blend]:
+    """The same of many families, whose recipes are asked for together."""
+    gaps = {
+        (which, place): (after.swatch, before.swatch, one.limit)
+        for which, one in enumerate(found)
+        for place, (after, before) in enumerate(pairwise(one.points))
+        if place in one.over_limit and after.swatch and before.swatch
+    }
+    across = dict(zip(gaps, closed_by_recipes([*gaps.values()], recipes), strict=True))
+    layered = []
+    for which, one in enumerate(found):
+        points = [one.points[0]]
+        for place, (after, before) in enumerate(pairwise(one.points)):
+            between = across.get((which, place)) or ()
+            points += [_placed(point, after.progress, before.progress) for point in between[1:-1]]
+            points.append(before)
+        layered.append(Blend(one.name, tuple(points), steps_between(points), one.limit))
+    return layered
 
 
 def direction_words(lab_1: Lab, lab_2: Lab) -> str:

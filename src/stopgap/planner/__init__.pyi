@@ -50,7 +50,7 @@ from .purchasing import listed_to_buy as listed_to_buy
 from .purchasing import plan_on_papers as plan_on_papers
 from .purchasing import plan_purchase as plan_purchase
 from .purchasing import planned_to_buy as planned_to_buy
-from .recipes.along import recipes_along as recipes_along
+from .recipes.along import RecipesOfIndex as RecipesOfIndex
 from .recipes.cache import Lately as Lately
 from .recipes.cache import RecipeCache as RecipeCache
 from .recipes.for_lists import layered_stacks as layered_stacks

@@ -11,7 +11,7 @@ from stopgap.blends import (
     blend_of_family,
     families,
     find_gaps,
-    layer_family,
+    layer_families,
 )
 from stopgap.defaults import PATH, PREFER, STEP
 from stopgap.errors import Note, NothingFoundError, Remedy
@@ -40,7 +40,7 @@ from stopgap.swatches import (
 )
 
 if TYPE_CHECKING:
-    from stopgap.blends.blending import Recipes
+    from stopgap.blends.recipes import Recipes
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
 
@@ -133,10 +133,10 @@ def look_at_hand(
     if layers is None or not layered:
         return AtHand(known, pencils, None, notes, *rule)
     from stopgap.planner import recipes_under
-    from stopgap.planner.recipes.along import recipes_along
+    from stopgap.planner.recipes.along import RecipesOfIndex
 
     index = recipes_under(layers, layered, cache=cache, progress=progress)
-    recipes = recipes_along(index)
+    recipes = RecipesOfIndex(index)
     return AtHand(known, pencils, recipes, (*notes, *index.notes), *rule)
 
 
@@ -266,7 +266,7 @@ def _families(
     alone = [blend_of_family(one, limit=step) for one in several]
     if at_hand.recipes is None:
         return alone, alone
-    return alone, [layer_family(one, at_hand.recipes) for one in alone]
+    return alone, layer_families(alone, at_hand.recipes)
 
 
 def _laid_in(blends: Sequence[Blend]) -> list[Swatch]:

@@ -34,7 +34,7 @@ from stopgap.swatches import (
 )
 
 if TYPE_CHECKING:
-    from stopgap.blends.blending import Recipes
+    from stopgap.blends.recipes import Recipes
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
     from stopgap.planner.shopping.lexicographic import Progress as Told
@@ -221,14 +221,14 @@ def _recipes_along(
 
     A list of colours makes recipes of its own. Raises OutOfTime as `recipes_in_time` does.
     """
-    from stopgap.planner.recipes.along import recipes_along
+    from stopgap.planner.recipes.along import RecipesOfIndex
     from stopgap.planner.recipes.for_lists import recipes_in_time
     from stopgap.planner.recipes.kept import not_layered_notes
 
     if not any(isinstance(need, BlendNeed) for need in needs):
         return None, not_layered_notes(layers, owned)
     made = recipes_in_time(layers, owned, clock, cache, counter)
-    return recipes_along(made), made.notes
+    return RecipesOfIndex(made), made.notes
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
 """Recipes along a blend: the nearest few of each colour that it aims at."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from itertools import accumulate, pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,35 +11,55 @@ from stopgap.layering.recipe_search import Found
 from stopgap.planner.recipes.index import RecipeIndex
 
 if TYPE_CHECKING:
-    from stopgap.blends.blending import RecipesAlong
+    from stopgap.blends.recipes import RecipesAlong
     from stopgap.layering import Recipe
 
 RECIPES_ALONG = 6
 """How many recipes are asked for at each place along a blend: this project's choice."""
 
 
-def recipes_along(index: RecipeIndex) -> "Callable[[Floats], RecipesAlong]":
+class RecipesOfIndex:
     """What `blend` takes as `recipes`: the nearest few of each colour aimed at, each of them once,
     at the colour that it is nearest to.
     """
-    from stopgap.blends.blending import RecipesAlong
 
-    def recipes(aims: Floats) -> RecipesAlong:
-        found = index.search(aims, limit=RECIPES_ALONG)
-        layings = np.concatenate([each.layings for each in found])
-        delta_E = np.concatenate([each.delta_E for each in found])
-        order = np.lexsort((delta_E, *layings.T[::-1]))
-        other = (np.diff(layings[order], axis=0, prepend=-2) != 0).any(axis=1)
-        once = order[other]
-        (laid,) = index.described([Found(layings[once], delta_E[once])], sure=False)
-        stacks = {row: one.stack for row, one in enumerate(laid) if not one.stack.single}
-        by_key = sorted(stacks, key=lambda row: stacks[row].key)
-        once = once[by_key]
+    def __init__(self, index: RecipeIndex) -> None:
+        self._index = index
 
-        def taken(places: Sequence[int]) -> "list[Recipe]":
-            these = once[list(places)]
-            return index.described([Found(layings[these], delta_E[these])])[0]
+    def __call__(self, aims: Floats) -> "RecipesAlong":
+        """Those of one blend."""
+        (along,) = self.each([aims])
+        return along
 
-        return RecipesAlong([laid[row] for row in by_key], taken)
+    def each(self, aims: Sequence[Floats]) -> "list[RecipesAlong]":
+        """Those of each of several blends, all searched and laid together."""
+        from stopgap.blends.recipes import RecipesAlong
 
-    return recipes
+        if not aims:
+            return []
+        found = self._index.search(np.concatenate(aims), limit=RECIPES_ALONG)
+        ends = [*accumulate(map(len, aims), initial=0)]
+        parts = [_once(found[start:end]) for start, end in pairwise(ends)]
+        laid = self._index.described(parts, sure=False)
+        layings, delta_E = (np.concatenate(columns) for columns in zip(*parts, strict=True))
+        first = accumulate((len(part.delta_E) for part in parts), initial=0)
+
+        def weigh(numbers: Sequence[int]) -> "list[Recipe]":
+            these = list(numbers)
+            return self._index.described([Found(layings[these], delta_E[these])])[0]
+
+        along = []
+        for begin, recipes in zip(first, laid, strict=False):
+            keys = {k: one.stack.key for k, one in enumerate(recipes) if not one.stack.single}
+            rows = sorted(keys, key=keys.__getitem__)
+            along.append(RecipesAlong([recipes[k] for k in rows], [begin + k for k in rows], weigh))
+        return along
+
+
+def _once(found: Sequence[Found]) -> Found:
+    """What was found for all colours of a blend, each of it once, where it is nearest."""
+    layings, delta_E = (np.concatenate(columns) for columns in zip(*found, strict=True))
+    order = np.lexsort((delta_E, *layings.T[::-1]))
+    other = (np.diff(layings[order], axis=0, prepend=-2) != 0).any(axis=1)
+    once = order[other]
+    return Found(layings[once], delta_E[once])

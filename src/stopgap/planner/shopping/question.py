@@ -13,8 +13,9 @@ from numbers import Real
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers, one_lab
-from stopgap.blends.blending import Colours, Recipes, aims_along, asked_for
+from stopgap.blends.blending import Colours
 from stopgap.blends.path import Path, path_through
+from stopgap.blends.recipes import Recipes, aims_along, asked_for
 from stopgap.defaults import PATH, STEP, TOLERANCE
 from stopgap.difference import delta_E, pairs_within
 from stopgap.errors import InputError
