@@ -205,7 +205,7 @@ def test_gaps_of_several_families_are_layered_across_together_as_each_by_itself(
     box = some_box(18, 26, ("clear", "opaque"))
     recipes = RecipesOfIndex(index_recipes(box))
     alone = [
-        blend_of_family(one, limit=9.0) for one in families(box.swatches) if len(one.filed) > 1
+        blend_of_family(one, limit=5.0) for one in families(box.swatches) if len(one.filed) > 1
     ]
     together = layer_families(alone, recipes)
     crossings = 0
@@ -213,7 +213,7 @@ def test_gaps_of_several_families_are_layered_across_together_as_each_by_itself(
         gaps = find_gaps([one], layered=[layered])
         for gap in gaps:
             pair = (gap.after.swatch, gap.before.swatch)
-            across = blend(*pair, pair, limit=9.0, recipes=recipes)
+            across = blend(*pair, pair, limit=5.0, recipes=recipes)
             assert gap.layered == across.closed
             if gap.crossing is None:
                 continue

@@ -25,7 +25,6 @@ from .kits.holes import Cell as Cell
 from .kits.holes import Hole as Hole
 from .kits.holes import Holes as Holes
 from .kits.holes import find_holes as find_holes
-from .kits.holes import holes_before_and_after as holes_before_and_after
 from .kits.holes import map_of_holes as map_of_holes
 from .kits.kit import Kit as Kit
 from .kits.kit import KitColour as KitColour
@@ -35,6 +34,7 @@ from .kits.kit import own_colour as own_colour
 from .kits.kit import pack_kit as pack_kit
 from .kits.kit import reach_of as reach_of
 from .kits.kit import to_take as to_take
+from .kits.purchased import holes_before_and_after as holes_before_and_after
 from .laying import Ground as Ground
 from .laying import Learnt as Learnt
 from .laying import conditions_on as conditions_on

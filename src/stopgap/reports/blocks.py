@@ -4,6 +4,7 @@ A report is built once; RENDERERS turn it into a terminal page, one JSON object 
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from functools import cached_property
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
@@ -174,6 +175,25 @@ class ColourMap(NamedTuple):
 
 
 Block = Heading | Paragraph | Command | Chip | Grid | Strip | Wall | ColourMap
+
+
+class Later(Sequence[Block]):
+    """Blocks that are made when somebody reads them: JSON and CSV do without."""
+
+    def __init__(self, make: Callable[[], Sequence[Block]]) -> None:
+        self._make = make
+
+    @cached_property
+    def _made(self) -> Sequence[Block]:
+        return self._make()
+
+    def __getitem__(self, place: Any) -> Any:
+        """One of them, or a slice."""
+        return self._made[place]
+
+    def __len__(self) -> int:
+        """How many there are."""
+        return len(self._made)
 
 
 class Report(NamedTuple):

@@ -16,6 +16,7 @@ from stopgap.reports.blocks import (
     ColourMap,
     Figures,
     Heading,
+    Later,
     MapCell,
     Paragraph,
     Report,
@@ -67,7 +68,7 @@ def map_key(*, holes: bool = True) -> Figures:
 
 def colour_map(found: Holes) -> ColourMap:
     """The map with its two parts."""
-    counting = found.counting
+    counting = found.weighed().counting
     names = colour_names([cell.lab for cell in counting] or np.empty((0, 3)))
     nearness = nearness_of_each(
         [FreeColour("", cell.lab) for cell in counting], [cell.reached for cell in counting]
@@ -206,16 +207,19 @@ def holes_report(found: Holes, say: Say = str) -> Report:
         "paper": None,
         "marked": [],
     }
-    blocks: list[Block] = [
+    blocks = Later(lambda: [*_blocks(found.weighed()), *notes])
+    columns = titles_of(_HOLE_FIELDS)
+    return Report("stopgap.holes/1", data, blocks, columns, cells_of(_HOLE_FIELDS, found.holes))
+
+
+def _blocks(found: Holes) -> list[Block]:
+    return [
         Heading(f"What your {found.owned} pencils reach"),
         Paragraph(reach_words(found)),
         colour_map(found),
         Paragraph(map_key(), mark="·"),
         *_hole_blocks(found),
-        *notes,
     ]
-    columns = titles_of(_HOLE_FIELDS)
-    return Report("stopgap.holes/1", data, blocks, columns, cells_of(_HOLE_FIELDS, found.holes))
 
 
 def _hole_blocks(found: Holes) -> list[Block]:

@@ -4,8 +4,9 @@ The map has a cell for each hue and lightness in two bands of chroma. A cell tha
 near, neither one's own nor one for sale, is no hole: nothing known reaches it.
 """
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field, replace
+from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -17,7 +18,6 @@ from stopgap.errors import Note, NothingFoundError, Remedy
 from stopgap.neighbours import SwatchIndex
 from stopgap.planner.kits.kit import free_colours
 from stopgap.planner.kits.reach import Reach
-from stopgap.planner.laying import Ground
 from stopgap.planner.materials import labs_of, unique_swatches
 from stopgap.planner.nearness import SAME_TO_THE_EYE
 from stopgap.planner.recipes.kept import not_layered_notes, recipes_under
@@ -26,7 +26,6 @@ from stopgap.swatches import Lab, LaidStack, LayingConditions, Selection, Swatch
 if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
     from stopgap.planner.recipes.cache import RecipeCache
-    from stopgap.planner.shopping.answer import Purchase
 
 HUES = tuple(range(0, 360, 15))
 """h_ab of the rows of the map, degrees."""
@@ -93,7 +92,8 @@ class Holes:
     """The map, and its holes, the worst first.
 
     `found` is how many holes there are, `owned` how many pencils reach the map, `for_sale` how many
-    could fill it.
+    could fill it. How sure recipes are takes as long as all else, and what `weigh` gives of each
+    cell is to be had by `weighed`; until then they count as sure.
     """
 
     cells: tuple[Cell, ...]
@@ -102,6 +102,20 @@ class Holes:
     owned: int
     for_sale: int
     notes: tuple[Note, ...] = ()
+    weigh: "Callable[[], Sequence[LaidStack]] | None" = field(
+        default=None, repr=False, compare=False
+    )
+
+    def weighed(self) -> "Holes":
+        """The same with how sure the recipes are that reach each cell."""
+        if self.weigh is None:
+            return self
+        cells = tuple(
+            replace(cell, layered=laid) for cell, laid in zip(self.cells, self.weigh(), strict=True)
+        )
+        numbered = {cell.hole: cell for cell in cells}
+        holes = tuple(replace(hole, cell=numbered[hole.number]) for hole in self.holes)
+        return replace(self, cells=cells, holes=holes, weigh=None)
 
     @property
     def counting(self) -> list[Cell]:
@@ -189,11 +203,13 @@ def _mapped(
     layered: list[LaidStack | None] = [None] * len(labs)
     delta_E = alone_delta_E
     notes: tuple[Note, ...] = ()
+    weigh = None
     if layers is not None:
         made = recipes_under(layers, own, cache=cache, progress=progress)
         both = Reach(free_colours(labs), own, made)
         laid, delta_E = both.nearest(np.arange(len(own)))
-        layered = list(both.stacks(laid))
+        layered = [*both.stacks(laid, sure=False)]
+        weigh = partial(both.stacks, laid)
         notes = not_layered_notes(layers, own)
     counts = np.minimum(delta_E, filled) <= NEAR
     worst = _worst(delta_E, filled, best)
@@ -222,7 +238,8 @@ def _mapped(
         )
         for number, (row, pencil) in enumerate(worst[:limit], 1)
     ]
-    return Holes(tuple(cells), tuple(holes), len(worst), len(own), len(sale), notes)
+    counted = len(worst), len(own), len(sale)
+    return Holes(tuple(cells), tuple(holes), *counted, notes, weigh)
 
 
 def _worst(delta_E: Floats, filled: Floats, best: Integers) -> list[tuple[int, int]]:
@@ -254,7 +271,7 @@ def find_holes(
     own, notes = Selection(owned=True).at_hand(swatches)
 
     def reckon() -> _Alone:
-        return _alone(own, _for_sale(selection, swatches, own))
+        return _alone(own, for_sale_beside(selection, swatches, own))
 
     if isinstance(swatches, Swatches):
         alone: _Alone = swatches.once(("holes", selection), reckon)
@@ -264,33 +281,9 @@ def find_holes(
     return replace(found, notes=(*notes, *found.notes))
 
 
-def _for_sale(
+def for_sale_beside(
     selection: Selection, swatches: Sequence[Swatch], own: Sequence[Swatch]
 ) -> list[Swatch]:
     """Those of a selection that could be bought beside what is one's own."""
     mine = {one.address for one in own}
     return [one for one in selection.of(swatches) if one.to_buy and one.address not in mine]
-
-
-def holes_before_and_after(
-    bought: "Sequence[Purchase] | None",
-    ground: Ground,
-    selection: Selection,
-    *,
-    layers: bool,
-    cache: "RecipeCache | None" = None,
-) -> tuple[Holes, Holes] | None:
-    """The maps of what is owned, and of that with what is bought besides, on one paper.
-
-    A selection says what is for sale. None where nothing is owned yet, or `bought` is None.
-    """
-    swatches, laying = ground.swatches, ground.conditions if layers else None
-    own = Selection(owned=True).of(swatches)
-    if bought is None or not own:
-        return None
-    new = [purchase.swatch for purchase in bought]
-    sale = _for_sale(selection, swatches, own)
-    before = map_of_holes(own, sale, layers=laying, cache=cache)
-    if not new:
-        return before, before
-    return before, map_of_holes([*own, *new], sale, layers=laying, cache=cache)

@@ -91,15 +91,15 @@ class Reach:
                 laid[row], delta_E[row] = (first, second), float(apart[0])
         return laid, delta_E
 
-    def stacks(self, laid: Sequence[tuple[int, int]]) -> list[LaidStack]:
-        """What layings are."""
+    def stacks(self, laid: Sequence[tuple[int, int]], *, sure: bool = True) -> list[LaidStack]:
+        """What layings are; unless `sure`, without how sure recipes are."""
         stacks = [LaidStack.of(self.pencils[column if first < 0 else 0]) for first, column in laid]
         rows = [row for row, (first, _) in enumerate(laid) if first >= 0]
         if self.made is not None and rows:
             # colours side by side often have one nearest recipe
             once = dict.fromkeys(laid[row] for row in rows)
             layings = np.array([*once], dtype=np.intp)
-            (recipes,) = self.made.described([Found(layings, np.zeros(len(once)))])
+            (recipes,) = self.made.described([Found(layings, np.zeros(len(once)))], sure=sure)
             described = dict(zip(once, recipes, strict=True))
             for row in rows:
                 stacks[row] = described[laid[row]].laid

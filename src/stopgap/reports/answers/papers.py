@@ -13,6 +13,7 @@ from stopgap.reports.blocks import (
     Chip,
     Figures,
     Heading,
+    Later,
     Paragraph,
     Report,
     Say,
@@ -123,15 +124,21 @@ def on_paper(
     if "notes" in data:
         notes += rating_notes(report.data)
         data["notes"] = [*data["notes"], *map(str, notes)]
-    said = remarks(notes, say)
+    return report._replace(
+        data=data,
+        blocks=Later(lambda: [*_after_papers(report.blocks, papers), *remarks(notes, say)]),
+    )
+
+
+def _after_papers(blocks: Sequence[Block], papers: Sequence[Paper]) -> list[Block]:
+    """Blocks with the papers that they hold on at their place."""
     if not papers:
-        return report._replace(data=data, blocks=[*report.blocks, *said])
-    kinds = [type(block) for block in report.blocks[:3]]
+        return [*blocks]
+    kinds = [type(block) for block in blocks[:3]]
     place = int(kinds[:1] == [Heading] and kinds[1:2] != [Strip])
     place += kinds[place : place + 1] == [Chip] and kinds[place + 1 : place + 2] != [Chip]
     shown = [Chip((paper.lab,), worded("on ", paper_words(paper))) for paper in papers]
-    blocks = [*report.blocks[:place], *shown, *report.blocks[place:]]
-    return report._replace(data=data, blocks=[*blocks, *said])
+    return [*blocks[:place], *shown, *blocks[place:]]
 
 
 def _pencils(grounds: Sequence[Ground]) -> list[Swatch]:
