@@ -29,7 +29,7 @@ from stopgap.planner.doubt import (
     upper_bounds,
 )
 from stopgap.planner.draws import PENCILS, PENCILS_SCATTER
-from stopgap.planner.normal_numbers import DRAWS
+from stopgap.planner.few_draws import told_early
 from stopgap.planner.stand_ins.carried import tied_among
 from stopgap.swatches import (
     Finish,
@@ -266,35 +266,44 @@ def box_of_all_kinds(seed, count):
     return [*box, *(replace(one, code=f"again {one.code}") for one in box[:3])]
 
 
-@pytest.mark.parametrize("seed", range(3))
-def test_the_compiled_search_answers_as_numpy(seed):
-    """To the last bit, also where colours that are sure are alike, which numpy then decides."""
-    wins_compiled = pytest.importorskip("stopgap.planner.compiled_draws").wins_compiled
-    box = box_of_all_kinds(seed, 30)
-    targets = [*box[:12], FreeColour("", TARGET.lab)]
-    columns = np.broadcast_to(np.arange(len(box)), (len(targets), len(box)))
-    found = nearest_probabilities(targets, box)
-    none = np.empty((len(targets), 0), dtype=np.intp)
-    for rows, beside in boxes_of(targets, box, columns):
-        wins, decided, surely = wins_compiled(beside, *rivals_in(beside), none)
-        assert (wins / DRAWS)[decided].tolist() == found[rows][decided].tolist()
-        assert decided.any()
-        assert not surely.any()
-    assert ((found > 0.0).sum(axis=1) > 3).any()
-
-
-@pytest.mark.parametrize("many", [False, True])
-@pytest.mark.parametrize(("seed", "wide"), [(0, 8.0), (1, 8.0), (2, 3.0), (3, 1.0)])
-def test_who_is_tied_needs_no_further_draws(seed, wide, many):
-    """Of those shown what all draws say, although most of these are left out where many ask."""
+@pytest.mark.parametrize(("seed", "wide"), [(0, 8.0), (1, 8.0), (2, 3.0), (3, 1.0), (4, 20.0)])
+def test_who_is_tied_needs_no_further_draws(seed, wide):
+    """Of those shown what all draws say, although most of these are left out."""
     box = [*box_of_all_kinds(seed, 12), *around(TARGET, wide, 25, seed)]
     targets = [*box[:14], FreeColour("", TARGET.lab)]
     columns = np.broadcast_to(np.arange(len(box)), (len(targets), len(box)))
+    every = np.ones(len(targets), dtype=np.bool_)
     probabilities = nearest_probabilities(targets, box, columns)
+    early = 0
     for count in (1, 2, 5):
         shown = np.argsort(-probabilities, axis=1, kind="stable")[:, seed % 2 : seed % 2 + count]
-        found = tied_among(targets, box, columns, shown, many=many)
+        found, told = tied_among(targets, box, columns, shown, every)
+        assert told.all()
         assert found.tolist() == np.take_along_axis(tied_group(probabilities), shown, 1).tolist()
+        for rows, beside in boxes_of(targets, box, columns):
+            early += told_early(beside, *rivals_in(beside), shown, every[rows])[1].sum()
+    assert early > 15  # of 45
+
+
+def test_who_is_tied_among_the_nearest_is_so_among_all():
+    """Where it is told at all: others that may be the nearest too make nobody surer."""
+    generator = np.random.default_rng(0)
+    steps = generator.normal(size=(162, 3)) * np.where(np.arange(162) < 12, 3.0, 8.0)[:, np.newaxis]
+    pencils = [swatch(f"{at}", np.add(TARGET.lab, step)) for at, step in enumerate(steps)]
+    pencils = [replace(one, uncertainty=2.0) for one in pencils]
+    asked, crowd = pencils[:12], pencils[12:]
+    probabilities = nearest_probabilities(asked, crowd)
+    likeliest = np.argsort(-probabilities, axis=1, kind="stable")
+    assert ((probabilities > 0.0).sum(axis=1) > 40).all()
+    some = np.zeros(len(asked), dtype=np.bool_)
+    found, told = tied_among(asked, crowd, likeliest[:, :16], likeliest[:, :3], some)
+    assert told.sum() > 8
+    assert found[told].all()
+    assert np.take_along_axis(tied_group(probabilities), likeliest[:, :3], 1)[told].all()
+    sure = [replace(one, uncertainty=0.01, shared_uncertainty=0.0) for one in crowd]
+    same = [FreeColour("", sure[row].lab) for row in range(4)]
+    _, told = tied_among(same, sure, likeliest[:4, :16], likeliest[:4, :3], some[:4])
+    assert not told.any()  # that nobody is tied cannot be told by some
 
 
 def test_what_is_stated_is_what_is_so():

@@ -22,6 +22,7 @@ from stopgap.planner.draws import (
     Laid,
     Stated,
 )
+from stopgap.planner.few_draws import won
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import promise_of
 from stopgap.planner.normal_numbers import COVERED, DRAWS
@@ -147,11 +148,7 @@ def _drawn(box: Draws) -> Floats:
         rows = np.arange(first, min(first + at_once, targets))[:, np.newaxis]
         some = box.among(rows, np.broadcast_to(every, (len(rows), count)))
         for begin in range(0, half, size):
-            squared = some.draw(begin, min(begin + size, half))
-            is_nearest = squared == squared.min(axis=1, keepdims=True)
-            alike = is_nearest.sum(axis=1, keepdims=True)
-            won = is_nearest / alike if (alike > 1).any() else is_nearest
-            wins[rows[:, 0]] += np.sum(won, axis=-1)
+            wins[rows[:, 0]] += won(some.draw(begin, min(begin + size, half)))
     shares: Floats = wins / DRAWS
     return shares
 

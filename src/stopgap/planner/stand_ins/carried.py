@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.arrays import Booleans, Integers
 from stopgap.difference import grade, words_of_differences
 from stopgap.planner.doubt import (
     boxes_of,
@@ -18,9 +18,9 @@ from stopgap.planner.doubt import (
     rivals_in,
     tied_group,
 )
-from stopgap.planner.draws import Draws, Laid
+from stopgap.planner.draws import Laid
+from stopgap.planner.few_draws import told_early
 from stopgap.planner.materials import labs_of
-from stopgap.planner.normal_numbers import DRAWS
 from stopgap.planner.stand_ins.answer import cautions_beside
 from stopgap.planner.stand_ins.ranking import Ranked, equally_many
 from stopgap.swatches import Swatch, Target
@@ -39,13 +39,33 @@ class CarriedStandIn(NamedTuple):
 
 
 def carried(
-    asked: Sequence[Ranked], candidates: Sequence[Swatch], limit: int, *, many: bool = False
+    asked: Sequence[Ranked], candidates: Sequence[Swatch], limit: int
 ) -> list[tuple[CarriedStandIn, ...]]:
-    """For each target its first `limit` stand-ins; `many` as in `tied_among`."""
+    """For each target its first `limit` stand-ins, of all that may be the nearest."""
+    tied = all_tied(asked, candidates, limit)
+    return shown_as([one.first(limit) for one in asked], tied, candidates)
+
+
+def all_tied(asked: Sequence[Ranked], candidates: Sequence[Swatch], limit: int) -> list[Booleans]:
+    """Which of the first `limit` of each target are tied, where all that may be are near."""
+    tied = [np.zeros(0, dtype=np.bool_)] * len(asked)
+    for places in equally_many(asked):
+        near = np.array([asked[place].near for place in places])
+        targets = [asked[place].target for place in places]
+        every = np.ones(len(places), dtype=np.bool_)
+        found, _ = tied_among(targets, candidates, near, near[:, :limit], every)
+        for place, its in zip(places, found, strict=True):
+            tied[place] = its
+    return tied
+
+
+def shown_as(
+    asked: Sequence[Ranked], tied: Sequence[Booleans], candidates: Sequence[Swatch]
+) -> list[tuple[CarriedStandIn, ...]]:
+    """For each target all that are near, which are `tied` or not."""
     if not asked:
         return []
-    tied = _tied(asked, candidates, limit, many=many)
-    pairs = [(one, at) for one in asked for at in range(len(one.near[:limit]))]
+    pairs = [(one, at) for one in asked for at in range(len(one.near))]
     targets = [one.target for one, _ in pairs]
     swatches = [candidates[one.near[at]] for one, at in pairs]
     chances = grade_chances(targets, swatches).tolist()
@@ -64,25 +84,7 @@ def carried(
         )
         for (one, at), target, swatch, word, chance, is_tied in told
     )
-    return [tuple(next(made) for _ in one.near[:limit]) for one in asked]
-
-
-def _tied(
-    asked: Sequence[Ranked], candidates: Sequence[Swatch], limit: int, *, many: bool
-) -> list[Booleans]:
-    """Which of the first of each target are tied."""
-    tied = [np.zeros(0, dtype=np.bool_)] * len(asked)
-    for places in equally_many(asked):
-        near = np.array([asked[place].near for place in places])
-        competing = np.sort(near, axis=1)  # so that the order asked for decides nothing
-        shown = np.array(
-            [np.searchsorted(row, its[:limit]) for row, its in zip(competing, near, strict=True)]
-        )
-        targets = [asked[place].target for place in places]
-        found = tied_among(targets, candidates, competing, shown, many=many)
-        for place, its in zip(places, found, strict=True):
-            tied[place] = its
-    return tied
+    return [tuple(next(made) for _ in one.near) for one in asked]
 
 
 def tied_among(
@@ -90,39 +92,25 @@ def tied_among(
     colours: Sequence[Laid],
     columns: Integers,
     shown: Integers,
-    *,
-    many: bool = False,
-) -> Booleans:
-    """Which of those `shown` (m, s), by their places among the `columns` (m, k) of each target, are
-    in the `tied_group` of `nearest_probabilities`, without the draws that cannot change it.
+    every: Booleans,
+) -> tuple[Booleans, Booleans]:
+    """Which of those `shown` (m, s), which are among the `columns` (m, k) of each target, are in
+    the `tied_group` of `nearest_probabilities`, and of which of the targets (m,) that is told.
 
-    `many` says that so many are asked, one call after the other, that loading the compiled search
-    pays; answers are the same.
+    It is told of all of those that `every` (m,) says of that their columns are all that may be the
+    nearest, and else where others change nothing.
     """
-    tied = np.zeros(shown.shape, dtype=np.bool_)
+    tied, told = np.zeros(shown.shape, dtype=np.bool_), every.copy()
+    columns = np.sort(columns, axis=1)  # so that the order asked for decides nothing
+    places = np.array([np.searchsorted(*each) for each in zip(columns, shown, strict=True)])
     for rows, box in boxes_of(targets, colours, columns):
         order, rivals = rivals_in(box)
-        probabilities = np.zeros(box.columns.shape)
-        decided = surely = np.zeros(len(rivals), dtype=np.bool_)
-        if many:
-            probabilities, decided, surely = _drawn_compiled(box, order, rivals, shown[rows])
-        draw_nearest(box, order, rivals, np.flatnonzero(~decided), probabilities)
-        group = np.take_along_axis(tied_group(probabilities), shown[rows], axis=1)
-        tied[rows] = group | (surely & decided)[:, np.newaxis]
-    return tied
-
-
-def _drawn_compiled(
-    box: Draws, order: Integers, rivals: Integers, shown: Integers
-) -> tuple[Floats, Booleans, Booleans]:
-    """The same (m, k), of which targets (m,) it is known, of none without numba, and of which all
-    of those shown are sure to be tied, whose probabilities are not told to the end.
-    """
-    try:
-        from stopgap.planner.compiled_draws import wins_compiled
-
-        wins, decided, surely = wins_compiled(box, order, rivals, shown)
-    except (ImportError, RuntimeError, OSError):  # not there, or without a folder for its cache
-        none = np.zeros(len(rivals), dtype=np.bool_)
-        return np.zeros(order.shape), none, none
-    return wins / DRAWS, decided, surely
+        tied[rows], early = told_early(box, order, rivals, places[rows], every[rows])
+        left = np.flatnonzero(every[rows] & ~early)
+        if len(left):
+            probabilities = np.zeros(order.shape)
+            draw_nearest(box, order, rivals, left, probabilities)
+            group = np.take_along_axis(tied_group(probabilities), places[rows], axis=1)
+            tied[rows][left] = group[left]
+        told[rows] |= early
+    return tied, told

@@ -131,6 +131,13 @@ class Ranked(NamedTuple):
         apart = ranking.delta_E[near], ranking.delta_E00[near]
         return cls(target, near, *apart, ranking.ranked_by, ranking.alike is not None)
 
+    def first(self, limit: int) -> "Ranked":
+        """The same with no more than that many near."""
+        few = slice(limit)
+        return self._replace(
+            near=self.near[few], delta_E=self.delta_E[few], delta_E00=self.delta_E00[few]
+        )
+
 
 class Nearest(NamedTuple):
     """The first of those near, and which of all of these are likely the nearest."""
