@@ -11,6 +11,8 @@ import numpy as np
 import pytest
 import zxingcpp
 from defusedxml import ElementTree
+from fontTools.subset import Options
+from fontTools.ttLib import TTFont
 from matplotlib.backends.backend_pdf import PdfFile, RendererPdf
 from pdf_paths import extents, paths_of
 from PIL import Image
@@ -154,6 +156,10 @@ def test_reading_order_is_family_by_family_light_to_dark(reader, demo):
     assert printed == [filed.swatch.code for family in families(demo) for filed in family.filed]
 
 
+IN_PDF = {"glyf", "head", "hhea", "hmtx", "loca", "maxp", "cvt ", "fpgm", "prep"}
+"""What a TrueType font has in a PDF (ISO 32000-2, 9.9.1)."""
+
+
 def test_fonts_are_embedded_as_truetype_with_their_text(reader):
     """ISO 32000-2, 9.7.4.2 and 9.10.3: CIDFontType2 with FontFile2, and a ToUnicode map."""
     fonts = [
@@ -166,6 +172,10 @@ def test_fonts_are_embedded_as_truetype_with_their_text(reader):
         descendant = font["/DescendantFonts"][0].get_object()
         assert descendant["/Subtype"] == "/CIDFontType2"
         assert "/FontFile2" in descendant["/FontDescriptor"].get_object()
+        embedded = descendant["/FontDescriptor"].get_object()["/FontFile2"].get_data()
+        assert IN_PDF - {"cvt ", "fpgm", "prep"} <= set(TTFont(BytesIO(embedded)).reader.keys())
+        assert set(TTFont(BytesIO(embedded)).reader.keys()) <= IN_PDF
+    assert "GPOS" not in Options().drop_tables  # for whoever cuts a font elsewhere
 
 
 def test_the_same_bytes_every_time(demo):

@@ -65,7 +65,8 @@ def edition_chart(
     texts = [text for box in boxes for text in _texts(box, filed)]
     fonts, unshown = fonts_for([title, *map(_printable, words), *texts])
     with drawing_style(fonts):
-        figures = tuple(_draw(page, edition, filed, title) for page in drawn)
+        captions = Measure(_CODE, bold=True), Measure(_NAME), Measure(_FOOT)
+        figures = tuple(_draw(page, edition, filed, title, captions) for page in drawn)
     return Drawing(figures, fonts, unshown)
 
 
@@ -79,10 +80,14 @@ def _texts(box: Box, filed: Mapping[str, Filed]) -> list[str]:
     return [_printable(text) for text in (*known, *box.pencils)]
 
 
-def _words(box: Box, filed: Mapping[str, Filed], title: str) -> _Words:
+_Captions = tuple[Measure, Measure, Measure]
+"""Of code, name and foot below boxes, the same for all pages, since much is said again."""
+
+
+def _words(box: Box, filed: Mapping[str, Filed], title: str, captions: _Captions) -> _Words:
     """A range that is the title of the page is not said again below each box."""
     width = box.outline.width
-    bold, plain, foot = Measure(_CODE, bold=True), Measure(_NAME), Measure(_FOOT)
+    bold, plain, foot = captions
     members = [filed[address] for address in box.pencils if address in filed]
     if not members:
         return _Words(bold.cut(", ".join(map(_printable, box.pencils)), width), (), "")
@@ -108,7 +113,9 @@ def _words(box: Box, filed: Mapping[str, Filed], title: str) -> _Words:
     )
 
 
-def _draw(page: ChartPage, edition: Edition, filed: Mapping[str, Filed], title: str) -> Figure:
+def _draw(
+    page: ChartPage, edition: Edition, filed: Mapping[str, Filed], title: str, captions: _Captions
+) -> Figure:
     width, height = edition.size
     figure = Figure(figsize=(width * MM, height * MM))
     axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
@@ -124,7 +131,7 @@ def _draw(page: ChartPage, edition: Edition, filed: Mapping[str, Filed], title: 
     for foot in {one.outline.y + one.outline.height for one in page.boxes if _folded(page, one)}:
         axes.plot([3.0, width - 3.0], [foot] * 2, color=_INK, linewidth=0.5, linestyle=(0, (6, 3)))
     for box in page.boxes:
-        _draw_box(axes, box, filed, title)
+        _draw_box(axes, box, filed, title, captions)
     _draw_footer(axes, page, edition)
     axes.set_xlim(0.0, width)  # last, since a picture on a page sets them
     axes.set_ylim(height, 0.0)
@@ -147,7 +154,9 @@ def _draw_mark(axes: Axes, x: float, y: float, mark: Mark) -> None:
     axes.add_artist(PathPatch(Path(corners.reshape(-1, 2), codes), facecolor="black", lw=0))
 
 
-def _draw_box(axes: Axes, box: Box, filed: Mapping[str, Filed], title: str) -> None:
+def _draw_box(
+    axes: Axes, box: Box, filed: Mapping[str, Filed], title: str, captions: _Captions
+) -> None:
     outline = box.outline
     x, foot = outline.x, outline.y + outline.height
     frame = Rectangle(outline[:2], outline.width, outline.height, fill=False)
@@ -170,11 +179,10 @@ def _draw_box(axes: Axes, box: Box, filed: Mapping[str, Filed], title: str) -> N
     if box.spare:
         axes.plot([x, x + 24.0], [foot + _NAME_AT] * 2, color=_FAINT, linewidth=0.4)
     else:
-        _draw_words(axes, box, filed, title)
+        _draw_words(axes, box, _words(box, filed, title, captions), filed)
 
 
-def _draw_words(axes: Axes, box: Box, filed: Mapping[str, Filed], title: str) -> None:
-    words = _words(box, filed, title)
+def _draw_words(axes: Axes, box: Box, words: _Words, filed: Mapping[str, Filed]) -> None:
     x, foot, width = box.outline.x, box.outline.y + box.outline.height, box.outline.width
     after_hint = x
     if len(box.pencils) == 1 and box.pencils[0] in filed and filed[box.pencils[0]].swatch.coloured:
