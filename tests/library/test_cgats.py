@@ -11,7 +11,8 @@ from stopgap.library.ranges.conversion import Convention
 from stopgap.library.ranges.exporting import export_range
 from stopgap.library.ranges.reading import read_range
 from stopgap.library.tables.formats import FORMATS
-from stopgap.library.tables.formats.cgats import is_cgats, read_cgats
+from stopgap.library.tables.formats.cgats import read_cgats
+from stopgap.library.tables.formats.signs import is_cgats
 from stopgap.swatches import Finish, MeasurementMode, Source
 
 # Header and first rows of FOGRA39L.ti3, characterisation data of Fogra, December 2006, as in Debian

@@ -11,7 +11,8 @@ from stopgap.errors import InputError, ProblemsInFile, Remedy
 from stopgap.library.ranges.conversion import Convention
 from stopgap.library.ranges.exporting import export_range
 from stopgap.library.ranges.reading import read_range
-from stopgap.library.tables.formats.cxf import is_xml, read_cxf
+from stopgap.library.tables.formats.cxf import read_cxf
+from stopgap.library.tables.formats.signs import is_xml
 from stopgap.swatches import (
     Bandpass,
     Finish,

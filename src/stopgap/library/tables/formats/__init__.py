@@ -2,26 +2,15 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
 from types import MappingProxyType
+from typing import Any
 
 from stopgap.errors import InputError
 from stopgap.library.files import called, read_bounded
 from stopgap.library.tables.cells import TextRow, TextTable
-from stopgap.library.tables.formats.cgats import is_cgats, is_field, read_cgats
-from stopgap.library.tables.formats.cgats_writer import write_cgats
-from stopgap.library.tables.formats.cxf import is_xml, read_cxf
-from stopgap.library.tables.formats.cxf_writer import write_cxf
-from stopgap.library.tables.formats.delimited import read_delimited, write_delimited
-from stopgap.library.tables.formats.workbook import (
-    is_ods,
-    is_xls,
-    is_xlsx,
-    read_ods,
-    read_xls,
-    read_xlsx,
-)
-from stopgap.library.tables.formats.xlsx_writer import write_xlsx
+from stopgap.library.tables.formats.signs import is_cgats, is_ods, is_xls, is_xlsx, is_xml
 
 __all__ = ["FORMATS", "Format", "TextRow", "TextTable", "read_table"]
 
@@ -39,14 +28,30 @@ class Format:
     knows: Callable[[str], bool] = lambda _: False
 
 
+def _of(module: str, name: str) -> Callable[..., Any]:
+    """A function of a format's module, which is loaded when the function is first called."""
+
+    def call(*given: Any) -> Any:
+        return getattr(import_module(f"{__name__}.{module}"), name)(*given)
+
+    return call
+
+
 FORMATS: Mapping[str, Format] = MappingProxyType(
     {
-        "XLSX": Format(is_xlsx, read_xlsx, write_xlsx),
-        "ODS": Format(is_ods, read_ods),
-        "XLS": Format(is_xls, read_xls),
-        "CxF": Format(is_xml, read_cxf, write_cxf),
-        "CGATS": Format(is_cgats, read_cgats, write_cgats, is_field),
-        "CSV": Format(lambda _: True, read_delimited, write_delimited),
+        "XLSX": Format(is_xlsx, _of("workbook", "read_xlsx"), _of("xlsx_writer", "write_xlsx")),
+        "ODS": Format(is_ods, _of("workbook", "read_ods")),
+        "XLS": Format(is_xls, _of("workbook", "read_xls")),
+        "CxF": Format(is_xml, _of("cxf", "read_cxf"), _of("cxf_writer", "write_cxf")),
+        "CGATS": Format(
+            is_cgats,
+            _of("cgats", "read_cgats"),
+            _of("cgats_writer", "write_cgats"),
+            _of("cgats", "is_field"),
+        ),
+        "CSV": Format(
+            lambda _: True, _of("delimited", "read_delimited"), _of("delimited", "write_delimited")
+        ),
     }
 )
 """In the order in which they are tried; CSV, which has no mark of its own, comes last."""

@@ -17,7 +17,6 @@ from stopgap.library.tables.cells import TextRow, TextTable
 from stopgap.library.tables.formats.cgats_tables import CgatsTable, conditions_of, read_tables
 from stopgap.library.tables.formats.delimited import decode
 
-_MARK = re.compile(rb"^\s*BEGIN_DATA(_FORMAT)?[ \t]*\r?$", re.MULTILINE | re.IGNORECASE)
 _TITLES: Mapping[str, str] = MappingProxyType(
     {
         "sample_id": "code",
@@ -46,14 +45,6 @@ class _Columns:
     titles: tuple[str, ...]
     rows: tuple[TextRow, ...]
     unit: str | None
-
-
-def is_cgats(data: bytes) -> bool:
-    """Whether the text begins a CGATS file or holds a table of one."""
-    start = data.lstrip(b"\xef\xbb\xbf \t\r\n")[:6].upper()
-    return start.startswith(b"CGATS.") or (
-        _MARK.search(data) is not None and not data.startswith(b"PK")
-    )
 
 
 def is_field(title: str) -> bool:

@@ -33,17 +33,10 @@ TAGS = "stopgap"
 """The tag collection that a range's other columns are kept in."""
 
 _DEEPEST = 100  # elements within each other; the schema's own are some ten
-_XML = re.compile(rb"(?:\xef\xbb\xbf|\xff\xfe|\xfe\xff)?\s*<[?!\w]")
 _CONDITIONS = ("mode", "geometry", "instrument", "backing", "bandpass")
 _OBSERVERS: Mapping[str, str] = MappingProxyType({"2_Degree": "2", "10_Degree": "10"})
 
 Cells = dict[str, str]
-
-
-def is_xml(data: bytes) -> bool:
-    """Whether the data is XML of any kind; CxF is the only one that is read."""
-    start = data[:200].replace(b"\0", b"")
-    return _XML.match(start) is not None
 
 
 def read_cxf(data: bytes, name: str) -> TextTable:

@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from xml.parsers import expat
 
 from stopgap.errors import InputError
+from stopgap.library.tables.formats.signs import is_archive
 
 Attributes = Mapping[str, str]
 
@@ -140,11 +141,6 @@ def parts_of(data: bytes) -> frozenset[str]:
 
 def _has_too_many(data: bytes) -> bool:
     return data.count(_LISTED) > _MOST_PARTS
-
-
-def is_archive(data: bytes) -> bool:
-    """Whether `data` begins as a ZIP archive does."""
-    return data.startswith(b"PK\x03\x04")
 
 
 def told(select: Callable[[Parts], Passed], data: bytes, name: str, called: str) -> Passed:

@@ -10,32 +10,15 @@ from stopgap.library.tables.formats.gate import (
     Extent,
     Passed,
     damaged,
-    is_archive,
     parts_of,
     told,
 )
 from stopgap.library.tables.formats.ods import CONTENT, select_ods
-from stopgap.library.tables.formats.xlsx import WORKBOOK, select_xlsx
+from stopgap.library.tables.formats.xlsx import select_xlsx
 
-_COMPOUND = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"  # [MS-CFB] 2.2: XLS, and XLSX with a password
 _ENCRYPTED = "EncryptedPackage".encode("utf-16-le")  # [MS-OFFCRYPTO] 2.3.4.4
 _PATIENCE = 4 * calamine_rows.MOST_SECONDS  # seconds, where the machine is busy
 _MOST_SHOWN = 5
-
-
-def is_xlsx(data: bytes) -> bool:
-    """Whether it is an Office Open XML workbook (ISO/IEC 29500)."""
-    return WORKBOOK in parts_of(data)
-
-
-def is_ods(data: bytes) -> bool:
-    """Whether it is an OpenDocument spreadsheet (ISO/IEC 26300), or an archive that is neither."""
-    return is_archive(data) and not is_xlsx(data)
-
-
-def is_xls(data: bytes) -> bool:
-    """Whether it is a compound file, as XLS is, and XLSX under a password."""
-    return data.startswith(_COMPOUND)
 
 
 def read_xlsx(data: bytes, name: str) -> TextTable:
