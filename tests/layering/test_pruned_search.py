@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from stopgap.colorimetry.cielab import relative_tristimulus
-from stopgap.difference import delta_E
+from stopgap.difference import delta_E, delta_E_ciede2000
 from stopgap.difference.bounds.boxes import enclose
 from stopgap.difference.bounds.ciede2000 import bound_ciede2000
 from stopgap.difference.bounds.covers import cover
@@ -15,6 +15,7 @@ from stopgap.layering.pruning import pruned_search
 from stopgap.layering.pruning.alike import alike, passed_over
 from stopgap.layering.pruning.preparing import prepare_search
 from stopgap.layering.pruning.regions import region_within
+from stopgap.layering.pruning.voxels import Ball
 from stopgap.planner.nearness import hue_keeping_bound, hue_keeping_difference
 from stopgap.swatches import Reflectance, Scattering, Swatch
 
@@ -169,6 +170,33 @@ def test_what_is_near_is_in_the_region_and_in_its_cover(target, limit):
     region = region_within(target, limit, target + np.array([1.0, 2.0, 3.0]))
     along = relative_tristimulus(labs) @ region.normals.T
     assert ((along >= region.low) & (along <= region.high)).all()
+
+
+@pytest.mark.parametrize("limit", [0.1, 1.5, 9.0])
+@pytest.mark.parametrize("target", [(50, 10, 20), (25, 40, -80), (70, 0, 0), (4, 1, 1)])
+def test_what_is_near_meets_a_live_voxel_and_is_no_nearer_than_is_told(target, limit):
+    random = np.random.default_rng(9)
+    target = np.array(target, dtype=float)
+    labs = target + random.normal(size=(6000, 3)) * limit * random.uniform(0.2, 4, (6000, 1))
+    apart, at = delta_E(target, labs), relative_tristimulus(labs)
+    region = region_within(target, limit, target + np.array([1.0, 2.0, 3.0]))
+    asked = Ball(target, limit, delta_E_ciede2000, bound_ciede2000)
+    voxels = asked.voxels(region, np.full(3, 1e-4))
+    along = (at @ region.normals[:3].T).T
+    moved = random.uniform(-1, 1, along.shape) * voxels.step[:, None] * random.uniform(0, 3, 6000)
+    for off in (np.zeros_like(moved), moved):
+        met = voxels.met(along + off, np.abs(off) * 1.001)
+        assert met[apart <= limit].all()
+    inside = ((at @ region.normals.T <= region.high) & (at @ region.normals.T >= region.low)).all(
+        axis=1
+    )
+    assert not voxels.met(along, np.zeros_like(along))[inside].all()
+    off = random.uniform(0, 1e-3, at.shape)
+    least = asked.least(at + off * random.uniform(-1, 1, at.shape), off)
+    assert (least <= apart).all()
+    known = asked.least(at, np.full(3, 1e-9))
+    # about the neutral axis and opposite the target a hue may be any
+    assert (apart - known <= 1e-3 * apart + 1e-3).mean() > 0.9
 
 
 def test_a_model_of_one_piece_is_not_pruned():

@@ -5,26 +5,24 @@ against all. What the others add to an inner product is at most the product of t
 is left is tried by all numbers, and at last by where in the region it lies.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
-from stopgap.difference.bounds.boxes import LowerBound
 from stopgap.layering.pruning.nodes import BOXED, HEAD, Nodes, in_leaves, nodes_of
 from stopgap.layering.pruning.regions import Slabs
 from stopgap.layering.pruning.separation import Above, Beneath, Rows
-from stopgap.layering.pruning.voxels import Voxels, voxels_of
+from stopgap.layering.pruning.voxels import Ball, Voxels
 
 _LEAF = 96  # layers in a leaf at most
 _START = 3  # depth, in fours, at which all above are tried at once
 _AXES = 3  # of a region, that nodes and leaves are tried by
-_WIDE = 4096  # layers above that a leaf is tried against at once
+_WIDE = 8192  # layers above that a leaf is tried against at once
 _AT_ONCE = 2**13  # pairs
 _SOME, _BEST, _TURNS = 256, 4, 6  # layers that seeds are looked for among
 _ROUNDING = 2e-5  # of single precision, in inner products up to 2
-_USUAL = 0.9  # part of the layers of which no more is left than is usual
 
 
 Apart = Callable[[Integers, Integers, Floats], Floats]
@@ -78,25 +76,15 @@ class Pairs(NamedTuple):
         laid &= self.first[lower, np.newaxis] >= 0
         return np.where(laid, near, np.inf)
 
-    def usual(self) -> tuple[Rows, float]:
-        """Lengths (m,) of what is left of layers above, and how much more than `missed` X, Y and Z
-        of most pairs are off at most.
-        """
-        lengths = np.sqrt(np.einsum("mcc->mc", self.above.left).max(axis=1)).astype(np.float32)
-        usual = np.quantile(self.beneath.left, _USUAL) * np.quantile(lengths, _USUAL)
-        return lengths, float(usual)
-
     def within(
-        self, region: Slabs, target: Floats, bound: LowerBound, passed: Booleans
-    ) -> Iterator[tuple[Integers, Integers, Rows]]:
-        """Layers beneath and above of all pairs that may lie in a region around a target, in parts,
-        and by its `bound` the least differences they may have; layings (l,) are `passed` over.
+        self, ball: Ball, region: Slabs, passed: Booleans
+    ) -> Iterator[tuple[Integers, Integers, Floats]]:
+        """Layers beneath and above of all pairs that may lie in a region and so near, in parts, and
+        the least differences they may have; layings (l,) are `passed` over.
         """
         if not len(self.first) or not len(self.second):
             return
-        lengths, usual = self.usual()
-        voxels = voxels_of(region, target, bound, self.missed + _ROUNDING + usual)
-        asked = _asked(region, voxels, lengths, usual, self, passed)
+        asked = _asked(region, ball, self, passed)
         depth = min(_START, len(self.depths) - 1)
         for node, kept in enumerate(self._kept(asked, depth, 0, 4**depth)):
             above = np.flatnonzero(kept & ~passed[self.second])
@@ -104,7 +92,7 @@ class Pairs(NamedTuple):
 
     def _below(
         self, asked: "_Asked", depth: int, node: int, above: Integers
-    ) -> Iterator[tuple[Integers, Integers, Rows]]:
+    ) -> Iterator[tuple[Integers, Integers, Floats]]:
         """The same below one node, of some of the layers above."""
         if not len(above):
             return
@@ -120,6 +108,7 @@ class Pairs(NamedTuple):
         """Whether nodes (q,) of that depth may hold one for each of the layers above: (q, m)."""
         nodes = self.depths[depth].part(start, end)
         kept = np.asarray(nodes.lightest[:, np.newaxis] >= asked.darkest)
+        every, reaches = [], []
         for axis in range(_AXES):
             head = asked.heads[axis]
             at = nodes.middle @ head.T
@@ -127,13 +116,15 @@ class Pairs(NamedTuple):
             reach = nodes.half @ np.abs(head[:, :BOXED]).T
             reach += nodes.radius[:, np.newaxis] * asked.rests[axis]
             reach += nodes.tail[:, np.newaxis] * asked.tails[axis]
-            kept &= at - reach <= asked.high[axis]
-            kept &= at + reach >= asked.low[axis]
+            kept &= np.abs(at) - reach <= asked.half[axis]
+            every.append(at)
+            reaches.append(reach)
+        asked.meet(kept, every, reaches)
         return kept
 
     def _pairs(
         self, asked: "_Asked", leaf: int, above: Integers
-    ) -> Iterator[tuple[Integers, Integers, Rows]]:
+    ) -> Iterator[tuple[Integers, Integers, Floats]]:
         """Those of the layers of a leaf."""
         size = len(self.first) // 4 ** (len(self.depths) - 1)
         here = slice(leaf * size, (leaf + 1) * size)
@@ -141,11 +132,15 @@ class Pairs(NamedTuple):
         head = np.ascontiguousarray(rows[:, :HEAD])
         tail = self.depths[-1].tail[leaf]
         kept = np.asarray(self.lightness[here, np.newaxis] >= self.darkest[above])
+        every, reaches = [], []
         for axis in range(_AXES):
             at = head @ asked.heads[axis][above].T
-            reach, added = tail * asked.tails[axis][above], asked.added[axis][above]
-            kept &= at <= np.float32(asked.high[axis]) + reach - added
-            kept &= at >= np.float32(asked.low[axis]) - reach - added
+            at += asked.added[axis][above]
+            reach = tail * asked.tails[axis][above]
+            kept &= np.abs(at) <= asked.half[axis] + reach
+            every.append(at)
+            reaches.append(np.broadcast_to(reach, at.shape))
+        asked.meet(kept, every, reaches)
         lower, upper = np.divmod(np.flatnonzero(kept), len(above))
         once = (numbers[lower] >= 0) & ~asked.passed[numbers[lower]]
         lower, upper = lower[once], above[upper[once]]
@@ -154,20 +149,23 @@ class Pairs(NamedTuple):
             seen = np.einsum("pr,pcr->pc", rows[one], self.above.rows[other])
             at = seen @ asked.normals.T + asked.every_added[other]
             reach = left[one, np.newaxis] * asked.left[other]
-            near = ((at - reach <= asked.high) & (at + reach >= asked.low)).all(axis=1)
-            one, other, at = one[near], other[near], at[near]
-            least = asked.voxels.at(at[:, -3:])
-            least[left[one] * asked.lengths[other] > asked.usual] = 0.0
-            near = np.isfinite(least)
-            yield numbers[one[near]], self.second[other[near]], least[near]
+            kept = ((at - reach <= asked.high) & (at + reach >= asked.low)).all(axis=1)
+            one, other, at, reach = one[kept], other[kept], at[kept], reach[kept]
+            along = at[:, :_AXES].T - asked.middle, reach[:, :_AXES].T + asked.slack
+            kept = asked.voxels.met(*along)
+            one, other, at, reach = one[kept], other[kept], at[kept, -3:], reach[kept, -3:]
+            off = reach.astype(np.float64) + (self.missed + _ROUNDING)
+            least = asked.ball.least(at.astype(np.float64), off)
+            kept = least <= asked.ball.limit
+            yield numbers[one[kept]], self.second[other[kept]], least[kept]
 
 
 class _Asked(NamedTuple):
     """Layers above along the normals of a region, as nodes are tried: of each of the first axes the
     `heads` (m, h) of their rows, the lengths of the `rests` of these and of the `tails` (m,), and
-    what is `added` (m,). Of all normals how much is `left` and added (m, d), and between what all
-    is to lie (d,). Voxels say something of pairs of which no more than is `usual` is left, by the
-    `lengths` (m,). Layings (l,) are `passed` over.
+    what is `added` (m,), off the `middle` (3, 1) of the region, which is `half` (3,) as wide. Of
+    all normals how much is `left` and added (m, d), and between what all is to lie (d,), known
+    along the axes but for a `slack` (3, 1). Layings (l,) are `passed` over.
     """
 
     heads: list[Rows]
@@ -180,10 +178,21 @@ class _Asked(NamedTuple):
     every_added: Rows
     low: Floats
     high: Floats
+    middle: Rows
+    half: Rows
+    slack: Rows
+    ball: Ball
     voxels: Voxels
-    lengths: Rows
-    usual: float
     passed: Booleans
+
+    def meet(self, kept: Booleans, at: Sequence[Rows], reach: Sequence[Rows]) -> None:
+        """Keep, in place, only what meets a live voxel, by where it is along the axes (q, m) and
+        how far it reaches.
+        """
+        places = np.flatnonzero(kept)
+        chosen = np.stack([one.ravel()[places] for one in at])
+        reaches = np.stack([one.ravel()[places] for one in reach])
+        kept.ravel()[places] = self.voxels.met(chosen, reaches + self.slack)
 
     def some(self, chosen: Integers) -> "_Asked":
         """Some of the layers, as nodes are tried."""
@@ -195,9 +204,7 @@ class _Asked(NamedTuple):
 
 def _asked(
     region: Slabs,
-    voxels: Voxels,
-    lengths: Rows,
-    usual: float,
+    ball: Ball,
     pairs: Pairs,
     passed: Booleans,
 ) -> _Asked:
@@ -213,20 +220,26 @@ def _asked(
         rests.append(np.linalg.norm(rows[:, BOXED:HEAD], axis=1))
         tails.append(np.hypot(np.linalg.norm(rows[:, HEAD:], axis=1), left[:, axis]))
     slack = _ROUNDING + np.abs(region.normals) @ pairs.missed
+    low, high = region.low - slack, region.high + slack
+    middle, half = (low + high)[:_AXES] / 2.0, (high - low)[:_AXES] / 2.0
+    voxels = ball.voxels(region, slack[:_AXES])
+    away = added[:, :_AXES] - middle.astype(np.float32)
     return _Asked(
         heads,
         rests,
         tails,
-        [np.ascontiguousarray(added[:, axis]) for axis in range(_AXES)],
+        list(np.ascontiguousarray(away.T)),
         pairs.darkest,
         normals,
         left,
         added,
-        region.low - slack,
-        region.high + slack,
-        voxels,
-        lengths,
-        usual,
+        low,
+        high,
+        middle[:, np.newaxis].astype(np.float32),
+        half.astype(np.float32),
+        slack[:_AXES, np.newaxis].astype(np.float32),
+        ball,
+        voxels._replace(low=voxels.low - middle),
         passed,
     )
 

@@ -26,7 +26,7 @@ from stopgap.layering.palette import Palette
 from stopgap.layering.pruning.alike import passed_over
 from stopgap.layering.pruning.descent import Pairs
 from stopgap.layering.pruning.regions import Slabs, region_within
-from stopgap.layering.pruning.separation import Rows
+from stopgap.layering.pruning.voxels import Ball
 from stopgap.layering.recipe_search import (
     Found,
     best_of_groups,
@@ -101,7 +101,7 @@ class PrunedSearch:
         kept = best_of_groups(every // p, every, alone.ravel(), per_pair)
         single = Found(np.stack([kept, np.full_like(kept, -1)], axis=-1), alone.ravel()[kept])
         towards = self.tints[alone.argmin()]
-        near = _Near(single, limit, per_pair)
+        near = _Nearest(single, limit, per_pair)
 
         def take(group: Integers, option: Integers, layings: Integers) -> None:
             delta_E = difference(target, self._laid(layings))
@@ -119,10 +119,9 @@ class PrunedSearch:
         within = _NEAR / max(len(self.swatches), 1) ** (2.0 / 3.0)
         while True:
             within = near.reach if np.isfinite(near.reach) else _FURTHER * within
-            region = region_within(
-                target, within * (1.0 + _SLACK) + _SLACK, towards, difference, bound
-            )
-            for first, second, least in self._batches(region, target, bound, passed):
+            asked = Ball(target, within * (1.0 + _SLACK) + _SLACK, difference, bound)
+            region = region_within(target, asked.limit, towards, difference, bound)
+            for first, second, least in self._batches(asked, region, passed):
                 order = np.argsort(least, kind="stable")
                 for some in np.split(order, np.arange(_FIRST, len(order), _LAID)):
                     some = some[least[some] <= near.reach]
@@ -149,13 +148,13 @@ class PrunedSearch:
         return box.colours(*(place * self.pressures + layings % self.pressures).T)
 
     def _batches(
-        self, region: Slabs, target: Floats, bound: LowerBound, passed: Booleans
-    ) -> Iterator[tuple[Integers, Integers, Rows]]:
+        self, ball: Ball, region: Slabs, passed: Booleans
+    ) -> Iterator[tuple[Integers, Integers, Floats]]:
         """Layings (m,) beneath and above of pairs that may lie in it, and the least differences."""
-        parts: list[tuple[Integers, Integers, Rows]] = []
+        parts: list[tuple[Integers, Integers, Floats]] = []
         many = 0
         for kind in self.kinds:
-            for part in kind.within(region, target, bound, passed):
+            for part in kind.within(ball, region, passed):
                 parts.append(part)
                 many += len(part[0])
                 if many >= _BATCH:
@@ -190,7 +189,7 @@ class PrunedSearch:
         return table
 
 
-class _Near:
+class _Nearest:
     """The nearest `limit` of single layers and of the pairs taken so far, `per_pair` of each."""
 
     def __init__(self, single: Found, limit: int, per_pair: int) -> None:

@@ -1,77 +1,135 @@
-"""How near to a target a colour may come that has about some X, Y and Z: looked up in a table.
+"""Which colours of a region may lie as near to a target as is asked, looked up in a table.
 
 A region of far colours is bent like a shell, and planes around it leave much within that is further
-than is asked. So what lies between them is cut into voxels, and of each the least difference is
-known that any colour in it, or so near to it as colours are predicted, can have.
+than is asked. So what lies between its first three pairs of planes is cut into voxels, and each is
+live that may hold a colour as near. Those that lie well within are so as a whole; the others are
+halved each way while they are much wider than a colour is known. How many of those are live that a
+box of any size meets is known by sums from the first corner on (F. C. Crow 1984, Computer Graphics
+18(3), 207-212).
 """
 
+from itertools import product
 from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
-from stopgap.arrays import Floats
+from stopgap.arrays import Booleans, Floats
 from stopgap.colorimetry.cielab import lab_of
+from stopgap.difference import DifferenceFunction
 from stopgap.difference.bounds.boxes import LowerBound
 from stopgap.difference.bounds.covers import least_of
 from stopgap.layering.pruning.regions import Slabs
 
-_ACROSS = 40  # voxels each way
+_COARSEST, _FINEST = 8, 64  # voxels each way
+_WIDE = 2.0  # times as wide as a colour is known, and more, are halved
 _HAIR = 1e-9
+_EIGHT = np.array(list(product((0, 1), repeat=3)))
+_OF_F = np.array([(0.0, 116.0, 0.0), (500.0, -500.0, 0.0), (0.0, 200.0, -200.0)])
+"""L*, a* and b* of the functions f of X, Y and Z, but for -16 of L*."""
+
+
+Singles = npt.NDArray[np.float32]
 
 
 class Voxels(NamedTuple):
-    """The `least` differences (v + 2, v + 2, v + 2), infinite all around, over square roots of X, Y
-    and Z from `low` (3,) on in steps (3,).
+    """How many are live before each corner (v + 1, v + 1, v + 1), from the corner `low` (3,) on in
+    steps (3,) along the axes of a region.
     """
 
     low: Floats
     step: Floats
-    least: npt.NDArray[np.float32]
+    before: npt.NDArray[np.int32]
 
-    def at(self, tristimulus: Floats) -> npt.NDArray[np.float32]:
-        """No difference that X, Y and Z (m, 3) may have is below this: (m,)."""
-        place = (np.sqrt(np.maximum(tristimulus, 0.0)) - self.low) / self.step
-        np.clip(place, -1.0, _ACROSS, out=place)
-        x, y, z = (np.floor(place).astype(np.intp) + 1).T
-        return np.asarray(self.least[x, y, z])
-
-
-def voxels_of(region: Slabs, target: Floats, bound: LowerBound, off: Floats) -> Voxels:
-    """Those of a region, where X, Y and Z are known but for as much as they are `off` (3,)."""
-    ends = np.sqrt(np.maximum([region.low[-3:] - off, region.high[-3:] + off], 0.0))
-    low, step = ends[0], np.maximum(np.ptp(ends, axis=0), _HAIR) / _ACROSS
-    # a hair wider, for the rounding of a place
-    edges = np.square(low + (np.arange(_ACROSS + 1) * step[:, np.newaxis]).T)
-    lower, upper = edges[:-1] - off - _HAIR, edges[1:] + off + _HAIR
-    middle, half = (lower + upper) / 2.0, (upper - lower) / 2.0
-    kept = np.ones((_ACROSS,) * 3, dtype=np.bool_)
-    for normal, least, most in zip(region.normals, region.low, region.high):
-        x, y, z = (middle * normal).T
-        reach = [*(half * np.abs(normal)).T]
-        at = x[:, np.newaxis, np.newaxis] + y[:, np.newaxis] + z
-        wide = reach[0][:, np.newaxis, np.newaxis] + reach[1][:, np.newaxis] + reach[2]
-        kept &= (at - wide <= most) & (at + wide >= least)
-    places = np.nonzero(kept)
-    corners = np.stack(
-        [
-            np.stack([ends[place, axis] for axis, place in enumerate(places)], axis=-1)
-            for ends in (lower, upper)
-        ]
-    )
-    table = np.full((_ACROSS + 2,) * 3, np.inf, dtype=np.float32)
-    inner = table[1:-1, 1:-1, 1:-1]
-    inner[places] = least_of(_boxes(*corners), target, bound) * (1.0 - 1e-6)
-    return Voxels(low, step, table)
+    def met(self, at: Singles, reach: Singles) -> Booleans:
+        """Whether boxes around `at` (3, m) that reach so far (3, m) each way meet a live one."""
+        corners = len(self.before)
+        start, end = [], []
+        for axis, size in enumerate((corners**2, corners, 1)):
+            places = at[axis] - self.low[axis], 1.0 / self.step[axis]
+            first = np.clip((places[0] - reach[axis]) * places[1], 0.0, corners - 1)
+            last = np.clip((places[0] + reach[axis]) * places[1] + 1.0, 0.0, corners - 1)
+            start.append(first.astype(np.intp) * size)
+            end.append(last.astype(np.intp) * size)
+        before = self.before.ravel()
+        live = np.zeros(at.shape[1], dtype=np.int32)
+        for x, y, sign in ((end, end, 1), (end, start, -1), (start, end, -1), (start, start, 1)):
+            row = x[0] + y[1]
+            live += sign * (before[row + end[2]] - before[row + start[2]])
+        return live > 0
 
 
-def _boxes(lower: Floats, upper: Floats) -> Floats:
-    """Boxes (m, 3, 2) of L*, a* and b* around all colours of X, Y and Z between those (m, 3)."""
-    X, Y, Z = np.eye(3)
-    ends = []
-    for one, other in ((lower, upper), (upper, lower)):
-        L = lab_of(one)[:, 0]
-        a = lab_of(one * X + other * Y)[:, 1]
-        b = lab_of(one * Y + other * Z)[:, 2]
-        ends.append(np.stack([L, a, b], axis=-1))
-    return np.stack(ends, axis=-1)
+class Ball(NamedTuple):
+    """What is asked for: colours whose `difference` from a target (3,) is at most `limit`, as its
+    `bound` over boxes of colours tells.
+    """
+
+    target: Floats
+    limit: float
+    difference: DifferenceFunction
+    bound: LowerBound
+
+    def least(self, tristimulus: Floats, off: Floats) -> Floats:
+        """What no difference (m,) is below of colours whose X, Y, Z (m, 3) may be so much `off`."""
+        return self._of(_boxes(tristimulus, np.eye(3), off))
+
+    def voxels(self, region: Slabs, known: Floats) -> Voxels:
+        """Those of a region that may hold such a colour; along the axes colours are `known` but for
+        so much (3,).
+        """
+        turned = np.asarray(np.linalg.inv(region.normals[:3]), dtype=np.float64)
+        low, wide = region.low[:3], np.maximum((region.high - region.low)[:3], _HAIR)
+        many = _COARSEST
+        live = np.zeros((many,) * 3, dtype=np.bool_)
+        places = np.argwhere(~live)
+        while True:
+            half = wide / many / 2.0 + _HAIR
+            middle = (low + (places + 0.5) * (wide / many)) @ turned.T
+            at = middle @ region.normals.T
+            reach = np.abs(region.normals @ turned) @ half
+            kept = ((at - reach <= region.high) & (at + reach >= region.low)).all(axis=1)
+            places, middle = places[kept], middle[kept]
+            least = self._of(_boxes(middle, turned, half))
+            kept = least <= self.limit
+            places, middle, least = places[kept], middle[kept], least[kept]
+            live[tuple(places.T)] = True
+            if many == _FINEST or (2.0 * half <= _WIDE * known).all():
+                break
+            within = 2.0 * self.difference(self.target, lab_of(middle)) - least <= self.limit
+            places = places[~within]
+            live[tuple(places.T)] = False
+            live = live.repeat(2, axis=0).repeat(2, axis=1).repeat(2, axis=2)
+            places = (2 * places[:, np.newaxis] + _EIGHT).reshape(-1, 3)
+            many *= 2
+        before = np.zeros((many + 1,) * 3, dtype=np.int32)
+        before[1:, 1:, 1:] = live.cumsum(axis=0).cumsum(axis=1).cumsum(axis=2)
+        return Voxels(low, wide / many, before)
+
+    def _of(self, boxes: Floats) -> Floats:
+        return least_of(boxes, self.target, self.bound) * (1.0 - 1e-6)
+
+
+def _boxes(middle: Floats, turned: Floats, half: Floats) -> Floats:
+    """Boxes (m, 3, 2) of L*, a* and b* around all colours whose X, Y and Z are off the `middle`
+    (m, 3) by what `turned` (3, 3) makes of up to `half` (3,) or (m, 3) each way.
+
+    The function f of these is bent downwards everywhere: it lies below its tangent, most so at an
+    end.
+    """
+    lab = lab_of(middle)
+    f = _f_of(lab)
+    slope = 1.0 / np.where(f > 6.0 / 29.0, 3.0 * f**2, 108.0 / 841.0)
+    along = np.abs((_OF_F * slope[:, np.newaxis]) @ turned)
+    reach = (along * np.broadcast_to(half, middle.shape)[:, np.newaxis]).sum(axis=-1)
+    most = half @ np.abs(turned).T
+    below = np.zeros_like(f)
+    for moved in (-most, most):
+        np.maximum(below, f + slope * moved - _f_of(lab_of(middle + moved)), out=below)
+    lower = lab - reach - below @ np.maximum(_OF_F, 0.0).T - _HAIR
+    upper = lab + reach + below @ np.maximum(-_OF_F, 0.0).T + _HAIR
+    return np.stack([lower, upper], axis=-1)
+
+
+def _f_of(lab: Floats) -> Floats:
+    f_Y = (lab[:, 0] + 16.0) / 116.0
+    return np.stack([f_Y + lab[:, 1] / 500.0, f_Y, f_Y - lab[:, 2] / 200.0], axis=-1)
