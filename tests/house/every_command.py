@@ -63,7 +63,7 @@ ROWS: dict[str, set[str]] = {
     f"layer {TWO} --json": ARRAYS,
     "tones Fennmoor:FM010": SHOWN,
     "scan page.png --device flatbed --json": ARRAYS | {"PIL", "zxingcpp", "defusedxml"},
-    "calibrate layered.csv": SHOWN | {"scipy"},
+    "calibrate layered.csv": SHOWN,
     "match Fennmoor:FM010 --json --on tan": ARRAYS,
     "match Fennmoor:FM010 --json --under F11": ARRAYS,
     "match Brindlewick:BW01 --json --under LED": ARRAYS,

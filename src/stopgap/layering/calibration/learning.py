@@ -4,7 +4,7 @@ Fitted are the paper's n and κ, the load of every pressure below the heaviest, 
 pencil that would have to cover in a sample; and then S of such pale ones. Each is held by a prior,
 so that three samples move them only as far as three samples can, and a sample far from all the
 others counts less the farther it is (soft L1 loss of the sample's whole difference;
-scipy.optimize.least_squares).
+`least_squares` beside it).
 """
 
 import math
@@ -18,6 +18,7 @@ from stopgap.arrays import Booleans, Floats, FloatsLike
 from stopgap.difference import delta_E
 from stopgap.errors import InputError
 from stopgap.layering.calibration.fit import CONTRADICTION, Fit, LayeredSample, check_repeats
+from stopgap.layering.calibration.least_squares import least_squares
 from stopgap.layering.estimates import (
     DEFAULT_TOOTH,
     PRESSURES,
@@ -203,8 +204,6 @@ def _fitted(
 
     Both are in standard deviations of the priors, which are 0 and 1.
     """
-    from scipy.optimize import least_squares
-
     if not len(lowest):
         return np.zeros(0), np.zeros((0, 0))
 
@@ -221,7 +220,6 @@ def _fitted(
         return found
 
     start = np.maximum(lowest + 1.0, 0.0)  # on a bound the search would not leave it
-    found = least_squares(residuals, start, slopes, bounds=(lowest, highest))
-    jacobian = np.asarray(found.jac)
+    found, jacobian = least_squares(residuals, slopes, start, lowest, highest)
     # the priors keep it regular
-    return np.asarray(found.x), np.linalg.inv(jacobian.T @ jacobian)
+    return found, np.asarray(np.linalg.inv(jacobian.T @ jacobian), dtype=np.float64)
