@@ -22,6 +22,7 @@ _ENOUGH = 1e-8  # of the cost, of the way, and of the slope
 _FROM_BOUND = 1e-10  # how far from one the search begins
 _TRIES = 100  # residuals for each knob at most
 _STAY_OFF = 0.995  # of the way to a bound that a step takes at most
+_POOR, _GOOD, _FULL = 0.25, 0.75, 0.95  # of what was expected; of the radius
 _NEAR_RADIUS, _DAMPINGS = 0.01, 10  # how near to it a step is to end, and tries to
 
 
@@ -42,43 +43,62 @@ def least_squares(
     """Knobs (k,) from `lowest` to `highest`, both finite, whose residuals (m,) have a least sum of
     squares; `slopes` (m, k) are those of the residuals, m being at least k.
     """
-    x = _inside(start, lowest, highest, _FROM_BOUND)
+    bounds = lowest, highest
+    x = _inside(start, *bounds, _FROM_BOUND)
     f, J = residuals(x), slopes(x)
-    g, damping, tried, ended = J.T @ f, 0.0, 1, False
-    room, _ = _room(x, g, lowest, highest)
-    radius = float(np.linalg.norm(x / np.sqrt(room))) or 1.0
-    while True:
-        room, turns = _room(x, g, lowest, highest)
+    g, left = J.T @ f, _TRIES * len(x) - 1
+    room, turns = _room(x, g, *bounds)
+    trust = _Trust(float(np.linalg.norm(x / np.sqrt(room))) or 1.0)
+    while left > 0 and not trust.ended:
         steepest = float(np.abs(g * room).max())
-        if ended or steepest < _ENOUGH or tried >= _TRIES * len(x):
-            return Fitted(x, J)
+        if steepest < _ENOUGH:
+            break
         model = _Model(J, g, np.sqrt(room), g * turns)
-        solved = model.solved(f)
-        gained, cost = -1.0, 0.5 * float(f @ f)
-        while gained <= 0.0 and not ended and tried < _TRIES * len(x):
-            scaled, damping = _damped(*solved, radius, damping)
-            step, scaled, expected = model.step(
-                x, scaled, radius, lowest, highest, max(_STAY_OFF, 1.0 - steepest)
-            )
-            moved = _inside(x + step, lowest, highest, 0.0)
-            there = residuals(moved)
-            tried += 1
-            length = float(np.linalg.norm(scaled))
+        solved, off = model.solved(f), max(_STAY_OFF, 1.0 - steepest)
+        gained = -1.0
+        while gained <= 0.0 and left > 0 and not trust.ended:
+            scaled, damping = _damped(*solved, trust.radius, trust.damping)
+            step, scaled, expected = model.step(x, scaled, trust.radius, *bounds, off)
+            moved = _inside(x + step, *bounds, 0.0)
+            there, left = residuals(moved), left - 1
+            cost = 0.5 * float(f @ f)
             gained = cost - 0.5 * float(there @ there)
-            ratio = gained / expected if expected > 0.0 else float(expected == gained == 0.0)
-            before = radius
-            if ratio < 0.25:
-                radius = 0.25 * length
-            elif ratio > 0.75 and length > 0.95 * radius:
-                radius *= 2.0
-            short = _ENOUGH * (_ENOUGH + float(np.linalg.norm(x)))
-            ended = gained < _ENOUGH * cost and ratio > 0.25
-            ended = ended or float(np.linalg.norm(step)) < short
-            damping *= before / radius
+            lengths = [float(np.linalg.norm(each)) for each in (scaled, step, x)]
+            trust = trust.after(damping, gained, expected, cost, *lengths)
         if gained > 0.0:
-            x, f = moved, there
-            J = slopes(x)
+            x, f, J = moved, there, slopes(moved)
             g = J.T @ f
+        room, turns = _room(x, g, *bounds)
+    return Fitted(x, J)
+
+
+class _Trust(NamedTuple):
+    """How long a scaled step may be, how steps were damped last, and whether it has ended."""
+
+    radius: float
+    damping: float = 0.0
+    ended: bool = False
+
+    def after(
+        self,
+        damping: float,
+        gained: float,
+        expected: float,
+        cost: float,
+        scaled: float,
+        step: float,
+        from_zero: float,
+    ) -> "_Trust":
+        """What is trusted after a step of such lengths that was to gain what is `expected`."""
+        ratio = gained / expected if expected > 0.0 else float(expected == gained == 0.0)
+        short = step < _ENOUGH * (_ENOUGH + from_zero)
+        ended = short or (gained < _ENOUGH * cost and ratio > _POOR)
+        radius = self.radius
+        if ratio < _POOR:
+            radius = _POOR * scaled
+        elif ratio > _GOOD and scaled > _FULL * radius:
+            radius *= 2.0
+        return _Trust(radius, damping * self.radius / radius, ended)
 
 
 class _Model(NamedTuple):

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.arrays import Booleans, Floats, Integers, renumbered
 from stopgap.blends.graph import ROUNDING
 from stopgap.planner.shopping.routes import Route
 from stopgap.planner.shopping.steps import dominated, least_through, needless_steps, on_chains
@@ -196,7 +196,7 @@ def _reach(
     share = programme.add_variables(len(serving))
     values = np.append(np.ones(len(flow)), -np.ones(len(share)))
     programme.add_row(np.append(flow, share), values, -np.inf, 0.0)
-    for offer in np.unique(serving[serving >= 0]).tolist():
+    for offer in renumbered(serving[serving >= 0])[0].tolist():
         _no_more_than(programme, share[(serving == offer).any(axis=1)], bring[offer])
     return Counts.of(np.zeros(len(share)), 0.0, end.serving_second_best.astype(np.float64))
 

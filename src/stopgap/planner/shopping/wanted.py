@@ -5,7 +5,7 @@ from functools import cached_property
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.arrays import Booleans, Floats, Integers, distinct_rows, renumbered
 from stopgap.blends.blending import Colours, best_blend
 from stopgap.blends.chain import Chain, best_of
 from stopgap.blends.graph import ROUNDING
@@ -107,7 +107,7 @@ class WantedBlend:
         """The offers that something of it takes."""
         taken = [route.missing.ravel() for route in self.routes]
         every = np.concatenate([*taken, *(end.serving.ravel() for end in self.ends)])
-        return np.setdiff1d(every, [-1])
+        return renumbered(every[every >= 0])[0]
 
     @cached_property
     def offers(self) -> Integers:
@@ -116,8 +116,8 @@ class WantedBlend:
         """
         if not self.has_chain:
             return self.every_offer
-        reaching = [end.serving.ravel() for end in self.ends]
-        return np.setdiff1d(np.concatenate(reaching), [-1])
+        reaching = np.concatenate([end.serving.ravel() for end in self.ends])
+        return renumbered(reaching[reaching >= 0])[0]
 
     def _all_or_nothing(self, *, buy: bool) -> Booleans:
         return np.full(self.every_offer.max(initial=-1) + 1, buy)
@@ -173,7 +173,7 @@ class WantedColour:
     def offers(self) -> Integers:
         """The offers that those take that are nearer than anything that is there."""
         nearer = self.missing[: int(self.free.argmax())] if self.free.any() else self.missing
-        return np.setdiff1d(nearer, [-1])
+        return renumbered(nearer[nearer >= 0])[0]
 
     @cached_property
     def over(self) -> Floats:
@@ -195,7 +195,7 @@ class WantedColour:
         """What each that lies within the tolerance takes, a table; one row of none if it is met."""
         near = self.missing[: self._within]
         free = near[(near < 0).all(axis=1)]
-        return free[:1] if len(free) else np.unique(near, axis=0)
+        return free[:1] if len(free) else distinct_rows(near)[0]
 
     @cached_property
     def serving_second_best(self) -> Booleans:
