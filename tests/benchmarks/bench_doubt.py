@@ -18,7 +18,8 @@ import numpy as np
 
 from stopgap.colorimetry import srgb_to_lab
 from stopgap.difference import delta_E_ciede2000, even_covariance
-from stopgap.planner.doubt import nearest_probabilities, tied_group
+from stopgap.planner.doubt import nearest_probabilities
+from stopgap.planner.winning import tied_group
 from stopgap.swatches import FreeColour, Source, Swatch
 
 REFERENCE = Path(__file__).parents[1] / "reference"

@@ -34,7 +34,8 @@ from stopgap.difference import GRADES, Promise, delta_E, from_even_coordinates, 
 from stopgap.layering import SPREADS, predict, uncertainty
 from stopgap.layering.estimates import opacities_of
 from stopgap.planner import conditions_on, lay_alone
-from stopgap.planner.doubt import nearest_probabilities, tied_group
+from stopgap.planner.doubt import nearest_probabilities
+from stopgap.planner.winning import tied_group
 from stopgap.swatches import PAPER_COLOURS, Core, Paper, Pencil, Swatch
 
 SWATCHED_ON = tuple(lab_of([PAPER])[0])

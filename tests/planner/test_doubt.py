@@ -18,19 +18,17 @@ from stopgap.difference import (
 )
 from stopgap.errors import UsageError
 from stopgap.library import open_library
-from stopgap.planner import Asked, cross_table, find_stand_ins, translate
+from stopgap.planner import Asked, cross_table, find_stand_ins, translate, winning
 from stopgap.planner.doubt import (
-    boxes_of,
     doubt_of,
     grade_chances,
     nearest_probabilities,
-    rivals_in,
-    tied_group,
     upper_bounds,
 )
 from stopgap.planner.draws import PENCILS, PENCILS_SCATTER
-from stopgap.planner.few_draws import told_early
+from stopgap.planner.normal_numbers import DRAWS
 from stopgap.planner.stand_ins.carried import tied_among
+from stopgap.planner.winning import add_wins, tied_group
 from stopgap.swatches import (
     Finish,
     FreeColour,
@@ -267,22 +265,36 @@ def box_of_all_kinds(seed, count):
 
 
 @pytest.mark.parametrize(("seed", "wide"), [(0, 8.0), (1, 8.0), (2, 3.0), (3, 1.0), (4, 20.0)])
-def test_who_is_tied_needs_no_further_draws(seed, wide):
-    """Of those shown what all draws say, although most of these are left out."""
+def test_who_is_tied_needs_no_further_draws(seed, wide, monkeypatch):
+    """Of those shown what all draws say, although many of these are left out."""
     box = [*box_of_all_kinds(seed, 12), *around(TARGET, wide, 25, seed)]
     targets = [*box[:14], FreeColour("", TARGET.lab)]
     columns = np.broadcast_to(np.arange(len(box)), (len(targets), len(box)))
     every = np.ones(len(targets), dtype=np.bool_)
     probabilities = nearest_probabilities(targets, box, columns)
-    early = 0
+    drawn = []
+
+    def adding(box, order, rivals, which, draws, wins):
+        drawn.append(len(which) * (draws[1] - draws[0]))
+        add_wins(box, order, rivals, which, draws, wins)
+
+    monkeypatch.setattr(winning, "add_wins", adding)
     for count in (1, 2, 5):
         shown = np.argsort(-probabilities, axis=1, kind="stable")[:, seed % 2 : seed % 2 + count]
         found, told = tied_among(targets, box, columns, shown, every)
         assert told.all()
         assert found.tolist() == np.take_along_axis(tied_group(probabilities), shown, 1).tolist()
-        for rows, beside in boxes_of(targets, box, columns):
-            early += told_early(beside, *rivals_in(beside), shown, every[rows])[1].sum()
-    assert early > 15  # of 45
+    assert sum(drawn) < 0.7 * 3 * len(targets) * DRAWS // 2
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_many_colours_are_drawn_in_parts_as_together(seed, monkeypatch):
+    """To the last bit, also where some are alike and sure, so that they share draws."""
+    box = box_of_all_kinds(seed, 40)
+    together = nearest_probabilities([*box[:6], TARGET], box)
+    monkeypatch.setattr(winning, "_PART", 8)
+    assert nearest_probabilities([*box[:6], TARGET], box).tolist() == together.tolist()
+    assert (np.count_nonzero(together, axis=1) > 16).any()
 
 
 def test_who_is_tied_among_the_nearest_is_so_among_all():

@@ -11,7 +11,7 @@ from typing import NamedTuple, TypeVar
 
 import numpy as np
 
-from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.arrays import Floats, Integers
 from stopgap.difference import GRADES, delta_E_ciede2000, difference_uncertainty
 from stopgap.planner.draws import (
     COVERING_WIDER,
@@ -22,10 +22,10 @@ from stopgap.planner.draws import (
     Laid,
     Stated,
 )
-from stopgap.planner.few_draws import won
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import promise_of
 from stopgap.planner.normal_numbers import COVERED, DRAWS
+from stopgap.planner.winning import add_wins
 from stopgap.swatches import LaidStack, Target, is_target
 
 _BLOCK = 2**16  # differences at a time: what is in between then stays in the processor's cache
@@ -98,7 +98,9 @@ def nearest_probabilities(
     probabilities = np.zeros(columns.shape)
     for rows, box in boxes_of(targets, colours, columns):
         order, rivals = rivals_in(box)
-        draw_nearest(box, order, rivals, np.arange(len(rivals)), probabilities[rows])
+        wins = np.zeros(order.shape)
+        add_wins(box, order, rivals, np.arange(len(rivals)), (0, DRAWS // 2), wins)
+        np.put_along_axis(probabilities[rows], order, wins / DRAWS, axis=1)
     return probabilities
 
 
@@ -123,34 +125,6 @@ def rivals_in(box: Draws) -> tuple[Integers, Integers]:
     able = box.able()
     order = np.argsort(np.where(able, np.sum(box.steps**2, axis=-1), inf), axis=1, kind="stable")
     return order, able.sum(axis=-1)
-
-
-def draw_nearest(
-    box: Draws, order: Integers, rivals: Integers, which: Integers, probabilities: Floats
-) -> None:
-    """Put the probabilities (m, k) in place of those of the targets `which`."""
-    probabilities[which] = 0.0
-    for count in sorted(set(rivals[which].tolist())):  # np.unique would import numpy.ma
-        rows = which[rivals[which] == count][:, np.newaxis]
-        places = order[rows[:, 0], :count]
-        probabilities[rows, places] = 1.0 if count == 1 else _drawn(box.among(rows, places))
-
-
-def _drawn(box: Draws) -> Floats:
-    """The same where each of the k colours may be the nearest."""
-    targets, count = box.columns.shape
-    half = DRAWS // 2
-    size = max(1, min(half, _BLOCK // (2 * count)))
-    at_once = max(1, _BLOCK // (2 * size * count))
-    wins = np.zeros((targets, count))
-    every = np.arange(count)
-    for first in range(0, targets, at_once):
-        rows = np.arange(first, min(first + at_once, targets))[:, np.newaxis]
-        some = box.among(rows, np.broadcast_to(every, (len(rows), count)))
-        for begin in range(0, half, size):
-            wins[rows[:, 0]] += won(some.draw(begin, min(begin + size, half)))
-    shares: Floats = wins / DRAWS
-    return shares
 
 
 def reach_of_rivals(theirs: Expected, ours: Expected, nearest: Floats) -> Floats:
@@ -185,20 +159,6 @@ def reach_of_rivals(theirs: Expected, ours: Expected, nearest: Floats) -> Floats
     for _ in range(_INSERTIONS):
         s = np.sqrt(least + OUT_OF_REACH * np.sqrt(variance(s)))
     return np.asarray(s)
-
-
-def tied_group(probabilities: Floats) -> Booleans:
-    """The fewest of (..., n) that hold the nearest with the probability COVERED; none if one does.
-
-    For two candidates that is: their differences lie within 1.645 standard deviations.
-    """
-    order = np.argsort(-probabilities, axis=-1, kind="stable")
-    reached = np.cumsum(np.take_along_axis(probabilities, order, -1), axis=-1)
-    count = np.sum(reached < COVERED - 1e-12, axis=-1, keepdims=True) + 1
-    tied = np.zeros(probabilities.shape, dtype=np.bool_)
-    among = np.arange(probabilities.shape[-1]) < count
-    np.put_along_axis(tied, order, among & (count > 1), -1)
-    return tied
 
 
 def upper_bounds(targets: Sequence[Target], colours: Sequence[Laid]) -> Floats:

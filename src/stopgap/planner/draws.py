@@ -251,14 +251,15 @@ class Draws(NamedTuple):
             apart=self.apart[rows, places],
         )
 
-    def draw(self, begin: int, end: int) -> Floats:
-        """Squared lengths (m, k, 2 (end - begin)) of the steps in those of the draws."""
-        return self.moved_by(self.moved(begin, end))
+    def draw(self, begin: int, end: int, first: int = 0) -> Floats:
+        """Squared lengths (m, k, 2 (end - begin)) of the steps in those of the draws; `first` is
+        the place of the first colour among those whose random numbers are their own.
+        """
+        return self.moved_by(self.moved(begin, end, first))
 
-    def moved(self, begin: int, end: int) -> Floats:
+    def moved(self, begin: int, end: int, first: int = 0) -> Floats:
         """What the steps (m, k, 3, end - begin) are moved by in the first of each two draws."""
-        count = self.columns.shape[1]
-        own = own_numbers(count)[..., begin:end]
+        own = own_numbers(first, first + self.columns.shape[1], begin, end)
         moved = _scattered(self.ours.roots[self.columns, 0], own)
         together = self.theirs.roots[self.targets, 0]
         if together.any():

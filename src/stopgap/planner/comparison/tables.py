@@ -18,9 +18,10 @@ from stopgap.difference import (
 from stopgap.errors import InputError, Note
 from stopgap.library import StoredShift
 from stopgap.planner.comparison.shift import lying_between, measured_alike, nearest_both_ways
-from stopgap.planner.doubt import grade_chances, nearest_probabilities, tied_group
+from stopgap.planner.doubt import grade_chances, nearest_probabilities
 from stopgap.planner.materials import labs_of, unique_swatches
 from stopgap.planner.nearness import FAR, hue_keeping_difference
+from stopgap.planner.winning import tied_group
 from stopgap.swatches import ColourRange, Lab, RangeCorrection, Swatch, is_target
 
 _RIVALS = 32  # asked which may be the nearest

@@ -22,6 +22,7 @@ from stopgap.swatches import Swatch, Swatches, Target
 
 _AT_ONCE = 1024  # targets
 _RIVALS, _GROWTH = 16, 4  # candidates that are looked at for a target at first, and then times
+_MOST = 256  # so many at most, and then all
 
 
 class NearAndTied(NamedTuple):
@@ -114,7 +115,7 @@ class PencilBox(NamedTuple):
                 found[int(place)] = NearAndTied(ranked, alike)
             among[among] = told
             pending, many = pending[~among], many * _GROWTH
-            if many >= most or not len(pending):
+            if many >= min(most, _MOST + 1) or not len(pending):
                 break
             apart, rows = self.there.nearest(theirs.lab[pending], many + 1)
             apart, rows = _without(own[pending], apart, rows)

@@ -11,18 +11,12 @@ import numpy as np
 
 from stopgap.arrays import Booleans, Integers
 from stopgap.difference import grade, words_of_differences
-from stopgap.planner.doubt import (
-    boxes_of,
-    draw_nearest,
-    grade_chances,
-    rivals_in,
-    tied_group,
-)
+from stopgap.planner.doubt import boxes_of, grade_chances, rivals_in
 from stopgap.planner.draws import Laid
-from stopgap.planner.few_draws import told_early
 from stopgap.planner.materials import labs_of
 from stopgap.planner.stand_ins.answer import cautions_beside
 from stopgap.planner.stand_ins.ranking import Ranked, equally_many
+from stopgap.planner.winning import who_is_tied
 from stopgap.swatches import Swatch, Target
 
 
@@ -104,13 +98,5 @@ def tied_among(
     columns = np.sort(columns, axis=1)  # so that the order asked for decides nothing
     places = np.array([np.searchsorted(*each) for each in zip(columns, shown, strict=True)])
     for rows, box in boxes_of(targets, colours, columns):
-        order, rivals = rivals_in(box)
-        tied[rows], early = told_early(box, order, rivals, places[rows], every[rows])
-        left = np.flatnonzero(every[rows] & ~early)
-        if len(left):
-            probabilities = np.zeros(order.shape)
-            draw_nearest(box, order, rivals, left, probabilities)
-            group = np.take_along_axis(tied_group(probabilities), places[rows], axis=1)
-            tied[rows][left] = group[left]
-        told[rows] |= early
+        tied[rows], told[rows] = who_is_tied(box, *rivals_in(box), places[rows], every[rows])
     return tied, told

@@ -22,7 +22,6 @@ from stopgap.difference import (
 from stopgap.planner.doubt import (
     grade_chances,
     nearest_probabilities,
-    tied_group,
     upper_bounds,
 )
 from stopgap.planner.materials import labs_of
@@ -36,6 +35,7 @@ from stopgap.planner.nearness import (
     recipes_lead_by_hue,
 )
 from stopgap.planner.stand_ins.answer import Likely, StandIn, cautions_beside
+from stopgap.planner.winning import tied_group
 from stopgap.swatches import Swatch, Target
 
 if TYPE_CHECKING:

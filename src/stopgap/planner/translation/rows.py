@@ -9,7 +9,7 @@ import numpy as np
 from stopgap.arrays import Booleans, Floats, Integers
 from stopgap.difference import DEFAULT_METRIC, DifferenceFunction, words_of_differences
 from stopgap.neighbours import SwatchIndex
-from stopgap.planner.doubt import grade_probabilities, nearest_probabilities, tied_group
+from stopgap.planner.doubt import grade_probabilities, nearest_probabilities
 from stopgap.planner.materials import labs_of
 from stopgap.planner.nearness import (
     FAR,
@@ -25,6 +25,7 @@ from stopgap.planner.translation.answer import (
     TranslatedRow,
     Translation,
 )
+from stopgap.planner.winning import tied_group
 from stopgap.swatches import LaidStack, Swatch, Target
 
 _TOLD, _LOOKED_AT = 3, 24  # of what was passed over; the nearest for each reason is told
