@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 from test_rooms import chip
 
-from stopgap.desk.ahead import prepare
+from stopgap.desk.ahead import make_ready, prepare
 from stopgap.desk.asking import Desk
 from stopgap.desk.forms import Sent
 from stopgap.desk.pages import find_room
@@ -24,7 +24,7 @@ from stopgap.library import (
 )
 from stopgap.planner import RecipeCache, estimated_conditions, keep_lately
 from stopgap.planner.arranging import change_arrangement
-from stopgap.planner.recipes import kept
+from stopgap.planner.recipes import beside, kept
 from stopgap.swatches import Paper, Source, as_layered, join_families
 
 pytestmark = pytest.mark.slow
@@ -115,6 +115,21 @@ def test_after_each_change_the_answers_are_those_of_a_new_desk(window, own_libra
         new = Desk(own_library, window.desk.usual, cache=RecipeCache(tmp_path / "recipes"))
         assert after == told(new)
     assert after == before
+
+
+def test_right_after_a_tick_recipes_are_asked_beside_what_was_made(window, tmp_path, monkeypatch):
+    desk = window.desk
+    desk.cache = desk.cache._replace(folder=tmp_path / "recipes")
+    prepare(desk)
+    for codes in (("FM053",), ("FM017", "FM053")):  # the last is owned no longer
+        for code in codes:
+            tick(window, code)
+            make_ready(desk)
+        with monkeypatch.context() as none_made:
+            none_made.setattr(kept, "recipes_under", None)
+            none_made.setattr(beside, "recipes_beside", None)
+            after = told(desk)
+        assert after == told(Desk(desk.path, desk.usual, cache=RecipeCache(tmp_path / "anew")))
 
 
 def test_what_a_tick_brought_is_written_as_if_made_anew(window, tmp_path, monkeypatch):

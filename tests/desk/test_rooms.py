@@ -11,6 +11,7 @@ from concurrent.futures import ThreadPoolExecutor, wait
 from contextlib import closing
 from html import unescape
 from html.parser import HTMLParser
+from threading import Event
 from urllib.parse import urlencode
 
 import pytest
@@ -455,12 +456,25 @@ def test_a_pencil_is_filed_where_a_button_says(window, own_library, tmp_path, ca
     assert line_of(Window(other).enter(), "reds") == line_of(window, "reds")
 
 
+class HeldOrders(Orders):
+    """Orders that are searched once they are `let_go`, however soon they would be found."""
+
+    def __init__(self):
+        super().__init__(patience=0.0)
+        self.let_go = Event()
+
+    def _search(self):
+        assert self.let_go.wait(60.0)
+        super()._search()
+
+
 def test_the_first_move_waits_for_no_search(window):
     line = line_of(window, "reds")
     sent = [("pencil", line[0]), ("family", "reds"), ("after", line[1])]
     before, orders = window.desk.mark(), window.desk.orders
-    window.desk.orders = Orders(patience=0.0)
+    window.desk.orders = held = HeldOrders()
     answer = window.post("/wall/move", sent, accept="application/json")
+    held.let_go.set()
     assert answer.status == 409
     assert "Do it again in a moment." in json.loads(answer.text)["said"]
     assert window.desk.mark() == before

@@ -7,6 +7,7 @@ from stopgap.colorimetry.recovery.bands import SPECTRUM
 from stopgap.errors import InputError
 from stopgap.layering import MODELS, Model, predict
 from stopgap.layering.models import model_of
+from stopgap.layering.prepared_layers import laid_ground, prepared_layers
 
 rows = pytest.mark.parametrize("name", list(MODELS))
 PAPER = [94.0, 0.5, 3.0]
@@ -86,6 +87,21 @@ def taken_apart(additive, depth, opacity, paper, lying):
     ground = additive.laid_ground(paper, depth[:lying], opacity[:lying], tooth=1.7, trapping=0.3)
     prepared = additive.prepared_layers(depth, opacity, ground)
     return prepared.reflectance(*(np.array([i]) for i in range(lying, len(depth))))[0]
+
+
+@pytest.mark.parametrize("lying", [0, 2])
+def test_layers_come_out_alike_in_whatever_company(lying):
+    rng = np.random.default_rng(lying)
+    depth, opacity = rng.uniform(0, 2, (30, 36)), rng.choice([0.0, 0.3, 0.8], 30)
+    there = (depth[:lying], 0.5 * opacity[:lying])
+    ground = laid_ground(rng.uniform(0.5, 0.9, 36), *there, tooth=1.7, trapping=0.3)
+    prepared = prepared_layers(depth, opacity, ground)
+    first, second = (each.ravel() for each in np.indices((30, 30)))
+    every = prepared.reflectance(first, second)
+    for count in (1, 2, 7, 60, 900):
+        some = rng.permutation(900)[:count]
+        found = prepared.reflectance(first[some], second[some])
+        assert found.tobytes() == every[some].tobytes()
 
 
 def darkest(layers, paper, loads, *, tooth, opacity, ground=None):

@@ -13,7 +13,15 @@ from stopgap.desk.asking import EVERY, Desk
 from stopgap.desk.forms import Sent
 from stopgap.errors import StopgapError, TooLargeError
 from stopgap.library import find_asked
-from stopgap.planner import Lately, Layering, keep_lately, match_target, recipes_under, user_filing
+from stopgap.planner import (
+    Lately,
+    Layering,
+    keep_lately,
+    match_target,
+    recipes_beside_lately,
+    recipes_under,
+    user_filing,
+)
 
 _REST, _LONGEST = 0.3, 5.0
 """For how long nobody asks before the desk looks ahead, and how long it waits for that [s]."""
@@ -27,7 +35,7 @@ class Ahead:
     def __init__(self, desk: Desk) -> None:
         self.desk = desk
         self.asked = -math.inf
-        self._looking = Lock()
+        self._looking, self._following = Lock(), Lock()
         self._begun = self._wanted = False
         self._timer: Timer | None = None
 
@@ -41,9 +49,14 @@ class Ahead:
         self.asked = time.monotonic()
 
     def changed(self) -> None:
-        """Look ahead anew beside the pages."""
+        """Look ahead anew beside the pages; what is asked first, at once."""
         if self._begun:
-            Thread(target=self._look, daemon=True).start()
+            Thread(target=self._follow, daemon=True).start()
+
+    def _follow(self) -> None:
+        with self._following, suppress(StopgapError):
+            make_ready(self.desk)
+        self._look()
 
     def _look(self) -> None:
         """Once at a time; who wants it meanwhile has it looked at again."""
@@ -77,6 +90,15 @@ class Ahead:
         else:
             with suppress(StopgapError):
                 keep_lately(self.desk.cache)
+
+
+def make_ready(desk: Desk) -> None:
+    """Lay a pencil that has just become one's own with all others, on the usual paper."""
+    with desk.reading() as library:
+        ground = desk.ground(library, Sent())
+        own = desk.selection(library, Sent(), owned=desk.usual.layer_owned)
+    if laid := own.of(ground.swatches):
+        recipes_beside_lately(ground.conditions, laid, desk.cache)
 
 
 def prepare(desk: Desk) -> None:

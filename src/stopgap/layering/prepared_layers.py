@@ -20,7 +20,8 @@ from stopgap.layering.shared_tooth import (
 )
 
 _FILMS = 512  # worked out at once: 2 MB an array of 36 bands and 12 thicknesses
-_OVER = 128  # layers beneath one that scatters, at once: what is in between stays in a cache
+_AT_ONCE = 128  # pairs of layers: what is in between stays in a cache
+_ALIKE = 8  # pairs with the same layer, from which on these are put together by themselves
 
 
 class LaidGround(NamedTuple):
@@ -133,14 +134,12 @@ class PreparedLayers(NamedTuple):
         added = np.zeros((len(first), self.depth.shape[-1]))
         scatters = self.scatters[second]
         beneath = self.scatters[first] | self.ground.scatters
-        for lower, rows in _groups(first, np.flatnonzero(beneath & ~scatters)):
+        for lower, rows in _parts(first, np.flatnonzero(beneath & ~scatters)):
             # a clear layer only weighs what lies beneath
             more = share * (films.alone[lower] - self.ground.clear * films.clear[lower])
-            added[rows] = np.einsum("gk,rgk->rk", more, films.clear[second[rows]])
-        for upper, group in _groups(second, np.flatnonzero(scatters)):
-            for start in range(0, len(group), _OVER):
-                rows = group[start : start + _OVER]
-                added[rows] = _added_over(films, self.ground, share, first[rows], upper)
+            added[rows] = np.einsum("...gk,...gk->...k", more, films.clear[second[rows]])
+        for upper, rows in _parts(second, np.flatnonzero(scatters)):
+            added[rows] = _added_over(films, self.ground, share, first[rows], upper)
         return added
 
 
@@ -172,23 +171,32 @@ def films_of(depth: Floats, opacity: Floats, ground: LaidGround) -> Films:
 
 
 def _added_over(
-    films: Films, ground: LaidGround, share: Floats, lower: Integers, upper: int
+    films: Films, ground: LaidGround, share: Floats, lower: Integers, upper: int | Integers
 ) -> Floats:
-    """What it adds where the layer `upper` lies over the layers `lower` (r,)."""
+    """What it adds where a layer `upper`, or one each (r,), lies over the layers `lower` (r,)."""
     beneath = films.alone[lower]
     turned = beneath * -films.reflected[upper]
     turned += 1.0
     beneath /= turned
-    seen = np.einsum("gk,rgk->rk", share * films.doubled[upper], beneath)
+    seen = np.einsum("...gk,...gk->...k", share * films.doubled[upper], beneath)
     clear = share * ground.clear * films.clear[upper]
-    seen -= np.einsum("gk,rgk->rk", clear, films.clear[lower])
-    return np.asarray(seen + (share * films.reflected[upper]).sum(axis=0))
+    seen -= np.einsum("...gk,...gk->...k", clear, films.clear[lower])
+    return np.asarray(seen + (share * films.reflected[upper]).sum(axis=-2))
 
 
-def _groups(values: Integers, rows: Integers) -> Iterator[tuple[int, Integers]]:
-    """Each value that `values` takes at `rows`, with those rows."""
+def _parts(values: Integers, rows: Integers) -> Iterator[tuple[int | Integers, Integers]]:
+    """A value that `values` takes at many of the `rows`, with such rows, or values at some rows."""
     chosen = values[rows]
     order = np.argsort(chosen, kind="stable")
-    starts = np.flatnonzero(np.diff(chosen[order], prepend=-1))
-    for start, end in zip(starts, [*starts[1:].tolist(), len(order)]):
-        yield int(chosen[order[start]]), rows[order[start:end]]
+    chosen, rows = chosen[order], rows[order]
+    starts = np.flatnonzero(np.diff(chosen, prepend=-1))
+    counts = np.diff(starts, append=len(rows))
+    for start, count in zip(starts[counts >= _ALIKE].tolist(), counts[counts >= _ALIKE].tolist()):
+        for some in _blocks(rows[start : start + count]):
+            yield int(chosen[start]), some
+    for some in _blocks(rows[np.repeat(counts < _ALIKE, counts)]):
+        yield values[some], some
+
+
+def _blocks(rows: Integers) -> Iterator[Integers]:
+    return (rows[start : start + _AT_ONCE] for start in range(0, len(rows), _AT_ONCE))

@@ -59,6 +59,7 @@ from .recipes.index import RecipeIndex as RecipeIndex
 from .recipes.index import index_recipes as index_recipes
 from .recipes.kept import keep_lately as keep_lately
 from .recipes.kept import not_layered_notes as not_layered_notes
+from .recipes.kept import recipes_beside_lately as recipes_beside_lately
 from .recipes.kept import recipes_under as recipes_under
 from .recipes.questions import LayerQuestion as LayerQuestion
 from .recipes.questions import find_recipes as find_recipes

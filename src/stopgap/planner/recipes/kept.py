@@ -124,15 +124,11 @@ def recipes_for_few(
     InputError
         As `make_palette` does.
     """
+    if (beside := recipes_beside_lately(conditions, swatches, cache)) is not None:
+        return beside
     layered = list(map(as_layered, swatches))
     most, lately = _most(conditions, layered), None if cache is None else cache.lately
-    too_many = most * _BYTES > RECIPE_MEMORY
-    if not too_many and lately is not None:
-        with lately.making:
-            beside = _beside(conditions, layered, lately)
-        if beside is not None:
-            return beside if layered == list(swatches) else beside.showing(swatches)
-    if most > _FEW and (too_many or not _is_kept(conditions, layered, cache)):
+    if most > _FEW and (most * _BYTES > RECIPE_MEMORY or not _is_kept(conditions, layered, cache)):
         with nullcontext() if lately is None else lately.making:
             pruned = _pruned(conditions, layered, swatches, lately, progress)
         if pruned is not None:
@@ -140,20 +136,33 @@ def recipes_for_few(
     return recipes_under(conditions, swatches, cache=cache, progress=progress)
 
 
+def recipes_beside_lately(
+    conditions: LayingConditions, swatches: Sequence[Swatch], cache: "RecipeCache | None"
+) -> "RecipesBeside | None":
+    """Recipes of what was asked lately and of the few that came since or went, at hand for the next
+    question; None where none did, or many.
+    """
+    if cache is None or cache.lately is None:
+        return None
+    layered = list(map(as_layered, swatches))
+    with cache.lately.making:
+        beside = _beside(conditions, layered, cache.lately)
+    return beside if beside is None or layered == list(swatches) else beside.showing(swatches)
+
+
 def _beside(
     conditions: LayingConditions, layered: Sequence[Swatch], lately: "Lately"
 ) -> "RecipesBeside | None":
-    """Recipes of what was asked lately and of what has changed since, at hand for the next
-    question; None where nothing has, or all has.
-    """
     from stopgap.planner.recipes.beside import recipes_beside
 
     numbers = _numbers(conditions, layered)
     boxes = [one for one in lately.boxes if one[0][0] == numbers[0]]
-    if any(its == numbers for its, *_ in boxes):
+    if not boxes or any(its == numbers for its, *_ in boxes):
         return None
     if lately.beside is not None and lately.beside[:2] == (conditions, layered):
         return lately.beside[2]
+    if _most(conditions, layered) * _BYTES > RECIPE_MEMORY:
+        return None
     for its, were, held in boxes:
         made = recipes_beside(conditions, were, held, layered, _places(its[1:], numbers[1:]))
         if made is not None:

@@ -24,7 +24,8 @@ def candidates_for(target: Target, swatches: Sequence[Swatch], selection: Select
     offered = selection.of(swatches)
     if not isinstance(offered, Swatches):
         offered = Swatches(each for each in offered if not is_target(each, target))
-    candidates = offered.once("by address", lambda: Swatches(sorted(offered, key=_key)))
+    order = offered.once("order", lambda: _order(offered), however_owned=True)
+    candidates = offered.once("by address", lambda: Swatches([offered[at] for at in order]))
     own = bisect_left(candidates, _key(target), key=_key) if isinstance(target, Swatch) else None
     if own is not None and not (own < len(candidates) and is_target(candidates[own], target)):
         own = None
@@ -34,6 +35,11 @@ def candidates_for(target: Target, swatches: Sequence[Swatch], selection: Select
         better, told = better_laying(target, candidates)
         return Candidates(better, None, told)
     return Candidates(candidates, own)
+
+
+def _order(swatches: Sequence[Swatch]) -> list[int]:
+    """The places of swatches by address."""
+    return sorted(range(len(swatches)), key=[*map(_key, swatches)].__getitem__)
 
 
 def _key(swatch: Swatch) -> tuple[str, str]:
