@@ -6,6 +6,7 @@ commands follow.
 """
 
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -75,12 +76,19 @@ ANOTHER_IDEA |= {"nearest_spellings limit"}
 
 
 def look(library, folder, values):
-    """What a fresh interpreter finds after the constants were set to `values`."""
+    """What a fresh interpreter finds after the constants were set to `values`.
+
+    Its recipes are kept apart: they hang on constants as well as on the numbers they are kept by.
+    """
     copy, out = folder / "library.sqlite", folder / "found.json"
     copy.write_bytes(library.read_bytes())
     words = [json.dumps(values), str(copy), str(out)]
     done = subprocess.run(
-        [sys.executable, str(CHILD), *words], capture_output=True, text=True, cwd=folder
+        [sys.executable, str(CHILD), *words],
+        capture_output=True,
+        text=True,
+        cwd=folder,
+        env={**os.environ, "STOPGAP_CACHE": str(folder / "cache")},
     )
     assert done.returncode == 0, done.stderr
     return json.loads(out.read_text(encoding="utf-8"))
