@@ -104,6 +104,23 @@ def test_layers_reach_what_the_nearest_recipe_or_pencil_does():
     assert shown == pytest.approx([cell.delta_E for cell in found.cells], abs=1e-6)
 
 
+def test_how_sure_recipes_are_is_worked_out_for_those_who_ask():
+    own = pencils("Own", [(50, 40, 20), (70, -10, 50), (60, -20, -30), (35, 10, -30)])
+    conditions = estimated_conditions()
+    found = map_of_holes(own, pencils("Sale", [(60, 10, -30), (70, -40, 0)]), layers=conditions)
+    assert all(cell.layered.uncertainty == 0.0 for cell in found.cells if cell.layered.recipe)
+    sure = found.weighed()
+    index = recipes_under(conditions, own)
+    recipes = [cell for cell in sure.cells if cell.layered.recipe]
+    for cell in recipes[:: len(recipes) // 4]:
+        ((nearest,),) = index.recipes(np.array([cell.lab]), limit=1)
+        assert cell.layered.uncertainty == pytest.approx(nearest.laid.uncertainty, rel=1e-9)
+    assert found.holes
+    for hole, its in zip(found.weighed(holes=True).holes, sure.holes, strict=True):
+        assert hole.cell.layered.uncertainty == pytest.approx(its.cell.layered.uncertainty)
+    assert found.weighed(holes=True).weighed() == sure.weighed() == sure == found.weighed()
+
+
 def test_buying_what_fills_the_worst_hole_closes_it(demo_library):
     with open_library(demo_library, read_only=True) as library:
         swatches = ground_of(library).swatches

@@ -141,20 +141,26 @@ class Wall(NamedTuple):
 
 
 class MapCell(NamedTuple):
-    """A colour of a map beside what comes nearest to it, how far off that is, and all in words.
+    """A colour of a map beside what comes nearest to it, how far off that is, and all in words, or
+    what says them: only some pages show them.
 
     `hole` is its number among the worst, 0 for none.
     """
 
     labs: tuple[Lab, Lab]
     off: str
-    words: str
+    said: str | Callable[[], str]
     hole: int = 0
+
+    @property
+    def words(self) -> str:
+        """All of it in words."""
+        return self.said if isinstance(self.said, str) else self.said()
 
     @property
     def told_plainly(self) -> "MapCell":
         """The same without figures."""
-        return self._replace(off=plainly(self.off), words=plainly(self.words))
+        return self._replace(off=plainly(self.off), said=lambda: plainly(self.words))
 
 
 class ColourMap(NamedTuple):

@@ -1,6 +1,8 @@
 """The map of holes as it is shown: cells, their hues in words, and what is said of each hole."""
 
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import cache, partial
 from operator import attrgetter
 from typing import Any
 
@@ -68,14 +70,26 @@ def map_key(*, holes: bool = True) -> Figures:
 
 def colour_map(found: Holes) -> ColourMap:
     """The map with its two parts."""
-    counting = found.weighed().counting
-    names = colour_names([cell.lab for cell in counting] or np.empty((0, 3)))
-    nearness = nearness_of_each(
-        [FreeColour("", cell.lab) for cell in counting], [cell.reached for cell in counting]
-    )
+    counting = found.counting
+
+    @cache
+    def words() -> list[Figures]:
+        """In words of each, all at once where somebody shows one."""
+        names = colour_names([cell.lab for cell in counting] or np.empty((0, 3)))
+        nearness = nearness_of_each(
+            [FreeColour("", cell.lab) for cell in counting],
+            [cell.reached for cell in found.weighed().counting],
+        )
+        return [*map(_words, counting, names, nearness)]
+
     shown = {
-        (cell.chroma, cell.hue, cell.lightness): _shown(cell, name, near)
-        for cell, name, near in zip(counting, names, nearness, strict=True)
+        (cell.chroma, cell.hue, cell.lightness): MapCell(
+            (cell.lab, cell.reached.lab),
+            Figures(f"{cell.delta_E:.0f}", _NEAR_MARKS[grade(cell.delta_E)]),
+            partial(_one_of, words, place),
+            cell.hole or 0,
+        )
+        for place, cell in enumerate(counting)
     }
     return ColourMap(
         [
@@ -93,16 +107,17 @@ def colour_map(found: Holes) -> ColourMap:
     )
 
 
-def _shown(cell: Cell, name: str, nearness: str) -> MapCell:
+def _one_of(words: Callable[[], Sequence[str]], place: int) -> str:
+    return words()[place]
+
+
+def _words(cell: Cell, name: str, nearness: str) -> Figures:
     hole = f"hole {cell.hole}: " if cell.hole else ""
-    near = grade(cell.delta_E)
-    said = worded(
+    return worded(
         f"{hole}{name}, ",
         Figures(f"{cell.delta_E:.1f} from ", f"{nearness}: "),
         stack_words(cell.reached),
     )
-    off = Figures(f"{cell.delta_E:.0f}", _NEAR_MARKS[near])
-    return MapCell((cell.lab, cell.reached.lab), off, said, cell.hole or 0)
 
 
 def change_data(change: tuple[Holes, Holes] | None) -> dict[str, Any] | None:
@@ -207,7 +222,7 @@ def holes_report(found: Holes, say: Say = str) -> Report:
         "paper": None,
         "marked": [],
     }
-    blocks = Later(lambda: [*_blocks(found.weighed()), *notes])
+    blocks = Later(lambda: [*_blocks(found.weighed(holes=True)), *notes])
     columns = titles_of(_HOLE_FIELDS)
     return Report("stopgap.holes/1", data, blocks, columns, cells_of(_HOLE_FIELDS, found.holes))
 

@@ -77,7 +77,9 @@ def _report(library: "Library", path: Path, *, kept: bool) -> "Report":
     ]
     start = "stopgap" if kept else f"stopgap --library {shlex.quote(str(path))}"
     lists = Path() if kept else datasets()
-    layering = LayerQuestion.among(swatches, own, estimated_conditions(), below=_SHOWN)
+    # kept where those of its own library would be, so that what it suggests finds them
+    cache = session().recipe_cache
+    layering = LayerQuestion.among(swatches, own, estimated_conditions(), below=_SHOWN, cache=cache)
     layering = replace(layering, made=layering.index())  # once for all questions
     until = "" if kept else "; throw it away when you are done"
     blocks: list[Block] = [

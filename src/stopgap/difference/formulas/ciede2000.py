@@ -60,7 +60,9 @@ def weighted_components(
     h_2 = np.degrees(np.arctan2(b_2, stretch * a_2)) % 360.0
 
     apart = h_2 - h_1
-    beyond = (np.abs(apart) > 180.0) & ~opposite_hues(a_1, b_1, a_2, b_2)
+    beyond = np.asarray(np.abs(apart) > 180.0)
+    if beyond.any():
+        beyond &= ~opposite_hues(a_1, b_1, a_2, b_2)
     delta_h = np.where(beyond, apart - np.copysign(360.0, apart), apart)  # (10)
     delta_H = 2.0 * np.sqrt(C_1 * C_2) * np.sin(np.radians(delta_h) / 2.0)  # (11)
 

@@ -6,7 +6,6 @@ near, neither one's own nor one for sale, is no hole: nothing known reaches it.
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
-from functools import partial
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -102,20 +101,22 @@ class Holes:
     owned: int
     for_sale: int
     notes: tuple[Note, ...] = ()
-    weigh: "Callable[[], Sequence[LaidStack]] | None" = field(
+    weigh: "Callable[[Sequence[int]], Sequence[LaidStack]] | None" = field(
         default=None, repr=False, compare=False
     )
 
-    def weighed(self) -> "Holes":
-        """The same with how sure the recipes are that reach each cell."""
+    def weighed(self, *, holes: bool = False) -> "Holes":
+        """The same with how sure the recipes are that reach each cell, or each of the `holes`."""
         if self.weigh is None:
             return self
-        cells = tuple(
-            replace(cell, layered=laid) for cell, laid in zip(self.cells, self.weigh(), strict=True)
-        )
+        rows = [row for row, cell in enumerate(self.cells) if cell.hole or not holes]
+        cells = list(self.cells)
+        for row, laid in zip(rows, self.weigh(rows), strict=True):
+            cells[row] = replace(cells[row], layered=laid)
         numbered = {cell.hole: cell for cell in cells}
-        holes = tuple(replace(hole, cell=numbered[hole.number]) for hole in self.holes)
-        return replace(self, cells=cells, holes=holes, weigh=None)
+        worst = tuple(replace(hole, cell=numbered[hole.number]) for hole in self.holes)
+        left = self.weigh if holes else None
+        return replace(self, cells=tuple(cells), holes=worst, weigh=left)
 
     @property
     def counting(self) -> list[Cell]:
@@ -203,13 +204,16 @@ def _mapped(
     layered: list[LaidStack | None] = [None] * len(labs)
     delta_E = alone_delta_E
     notes: tuple[Note, ...] = ()
-    weigh = None
+    weigh: Callable[[Sequence[int]], Sequence[LaidStack]] | None = None
     if layers is not None:
         made = recipes_under(layers, own, cache=cache, progress=progress)
         both = Reach(free_colours(labs), own, made)
         laid, delta_E = both.nearest(np.arange(len(own)))
         layered = [*both.stacks(laid, sure=False)]
-        weigh = partial(both.stacks, laid)
+
+        def weigh(rows: Sequence[int]) -> Sequence[LaidStack]:
+            return both.stacks([laid[row] for row in rows])
+
         notes = not_layered_notes(layers, own)
     counts = np.minimum(delta_E, filled) <= NEAR
     worst = _worst(delta_E, filled, best)
