@@ -9,14 +9,11 @@ from collections.abc import Mapping, Sequence
 from hashlib import sha256
 from math import hypot
 from types import MappingProxyType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from stopgap.blends import Family
 from stopgap.defaults import LAMPS, POCKET_TITLE
 from stopgap.difference import GRADES, grade, grade_words
 from stopgap.errors import Note
-from stopgap.layering import Recipe
-from stopgap.planner import PrecomputedStandIns, ToBuy
 from stopgap.planner.doubt import grade_chances
 from stopgap.planner.nearness import FAR, HUE_LOST, HUE_WEIGHT, KEPT_CHROMA, KEPT_SHARE
 from stopgap.planner.stand_ins.carried import CarriedStandIn
@@ -28,6 +25,11 @@ from stopgap.reports.terms import nearness_words
 from stopgap.reports.text import harmless
 from stopgap.reports.wording import SHORT_RATINGS, range_marks, rating_words, short_rating
 from stopgap.swatches import Finish, FreeColour, Swatch, marks_of
+
+if TYPE_CHECKING:
+    from stopgap.blends import Family
+    from stopgap.layering import Recipe
+    from stopgap.planner import PrecomputedStandIns, ToBuy
 
 _FINISHES = {Finish.PLAIN: "", Finish.METALLIC: "metallic", Finish.FLUORESCENT: "fluorescent"}
 _OWNED, _DISCONTINUED, _OUTSIDE, _FINISH = 1, 2, 4, 8  # bits of a swatch's flags
@@ -65,11 +67,11 @@ class _Words:
 
 
 def render_pocket(
-    answers: Sequence[PrecomputedStandIns],
+    answers: "Sequence[PrecomputedStandIns]",
     *,
     title: str = POCKET_TITLE,
-    families: Sequence[Family] = (),
-    to_buy: Sequence[ToBuy] = (),
+    families: "Sequence[Family]" = (),
+    to_buy: "Sequence[ToBuy]" = (),
     lit: Lit = MappingProxyType({}),
     notes: Sequence[Note] = (),
     figures: bool = False,
@@ -97,9 +99,9 @@ def render_pocket(
 
 
 def pocket_data(
-    answers: Sequence[PrecomputedStandIns],
-    families: Sequence[Family],
-    to_buy: Sequence[ToBuy],
+    answers: "Sequence[PrecomputedStandIns]",
+    families: "Sequence[Family]",
+    to_buy: "Sequence[ToBuy]",
     lit: Lit = MappingProxyType({}),
 ) -> dict[str, Any]:
     """What the page's script reads; swatches are known by their place, texts by their number."""
@@ -144,7 +146,9 @@ def _told(note: Note, figures: bool) -> str:
 class _Rows:
     """Rows of the page's data, which name swatches and texts by numbers."""
 
-    def __init__(self, answers: Sequence[PrecomputedStandIns], families: Sequence[Family]) -> None:
+    def __init__(
+        self, answers: "Sequence[PrecomputedStandIns]", families: "Sequence[Family]"
+    ) -> None:
         self.places = {answer.swatch.address: place for place, answer in enumerate(answers)}
         self.ranges = list(dict.fromkeys(answer.swatch.range for answer in answers))
         self.marks = range_marks(self.ranges)
@@ -198,7 +202,7 @@ class _Rows:
             if swatch.lab in lit
         ]
 
-    def answer(self, answer: PrecomputedStandIns) -> list[Any]:
+    def answer(self, answer: "PrecomputedStandIns") -> list[Any]:
         return [
             [self._stand_in(one) for one in answer.owned],
             [self._stand_in(one) for one in answer.others],
@@ -206,7 +210,7 @@ class _Rows:
             int(answer.layers_first),
         ]
 
-    def to_buy(self, one: ToBuy) -> list[Any]:
+    def to_buy(self, one: "ToBuy") -> list[Any]:
         return [
             self.places[one.swatch.address],
             one.price,
@@ -214,7 +218,7 @@ class _Rows:
             harmless(one.swatch.currency, 10),
         ]
 
-    def on_wall(self, family: Family) -> list[Any]:
+    def on_wall(self, family: "Family") -> list[Any]:
         there = [each for each in on_the_wall(family) if each.coloured]
         return [self.words(family.name), [self.places[each.address] for each in there]]
 
@@ -229,7 +233,7 @@ class _Rows:
         delta_E = round(found.delta_E, 2)
         return [place, delta_E, self.words(found.words), caution, int(found.tied), word]
 
-    def _recipe(self, found: Recipe) -> list[Any]:
+    def _recipe(self, found: "Recipe") -> list[Any]:
         layers = [
             [self.places[layer.swatch.address], self.words(layer.pressure)] for layer in found.stack
         ]
@@ -259,7 +263,7 @@ def _nearness() -> list[list[str]]:
     return found
 
 
-def _identity(to_buy: Sequence[ToBuy]) -> str:
+def _identity(to_buy: "Sequence[ToBuy]") -> str:
     """A name for a shopping list, other for another: what was ticked belongs to one list."""
     told = [[one.swatch.address, one.price, one.purpose] for one in to_buy]
     return sha256(json.dumps(sorted(told, key=str)).encode("utf-8")).hexdigest()[:16]

@@ -235,7 +235,7 @@ def pocket(
         raise UsageError("--buy and --for: state the shopping list in one way.")
     current = session()
     papers = [] if buy is None else by_paper(read_list(buy), on)
-    plans = _planned(question)
+    plans = _planned(question) if question else []
     for_one = {paper for paper, _ in papers or plans}
     if on is None and for_one != {""} and len(for_one) == 1:
         (on,) = for_one
@@ -244,7 +244,8 @@ def pocket(
         swatches = ground.answering.swatches
         lit = under_lamps(library.swatches())  # as swatched: on another paper they are not known
         filing = user_filing(library, arrangement)
-    to_buy, unknown = _wanted(papers, plans, ground)
+    wanted = _wanted(papers, plans, ground) if papers or plans else ([], None)
+    to_buy, unknown = wanted
     selection = Selection(lightfast=lightfast)
     found = carry_library(
         swatches,
@@ -275,7 +276,7 @@ def _planned(question: tuple[str, ...]) -> "list[tuple[str, ShoppingList | Resto
     """The plans that answer a question of `shop`, each with its paper where that is one."""
     from stopgap.planner import Restock, ShoppingList
 
-    answered = answers_to(question, {"shop": "shop"})[0] if question else []
+    answered = answers_to(question, {"shop": "shop"})[0]
     plans = [each for each in answered if isinstance(each.value, ShoppingList | Restock)]
     return [(one.grounds[0].on if len(one.grounds) == 1 else "", one.value) for one in plans]
 
