@@ -235,7 +235,7 @@ def pocket(
         raise UsageError("--buy and --for: state the shopping list in one way.")
     current = session()
     papers = [] if buy is None else by_paper(read_list(buy), on)
-    plans = _planned(question) if question else []
+    plans = _planned(question)
     for_one = {paper for paper, _ in papers or plans}
     if on is None and for_one != {""} and len(for_one) == 1:
         (on,) = for_one
@@ -274,10 +274,10 @@ def pocket(
 
 def _planned(question: tuple[str, ...]) -> "list[tuple[str, ShoppingList | Restock]]":
     """The plans that answer a question of `shop`, each with its paper where that is one."""
-    from stopgap.planner import Restock, ShoppingList
+    from stopgap import planner  # of which shopping is loaded where there is a plan
 
-    answered = answers_to(question, {"shop": "shop"})[0]
-    plans = [each for each in answered if isinstance(each.value, ShoppingList | Restock)]
+    answered = answers_to(question, {"shop": "shop"})[0] if question else []
+    plans = [a for a in answered if isinstance(a.value, planner.ShoppingList | planner.Restock)]
     return [(one.grounds[0].on if len(one.grounds) == 1 else "", one.value) for one in plans]
 
 
