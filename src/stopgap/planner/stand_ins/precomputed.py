@@ -150,9 +150,12 @@ def _with_layers(
     progress: Progress | None,
 ) -> list[_Single]:
     """Pencils of a box with recipes beside them, as `find_stand_ins` has them."""
-    index, found = question.index(), []
+    index, found = question.index(), [*near]
+    # those as light have recipes in common, which are worked out once
+    order = sorted(range(len(near)), key=lambda place: near[place].target.lab[0])
     for begin in range(0, len(near), _RECIPES_AT_ONCE):
-        some = [*near[begin : begin + _RECIPES_AT_ONCE]]
+        those = order[begin : begin + _RECIPES_AT_ONCE]
+        some = [near[place] for place in those]
         # so far out that hue ranks, how they rank hangs on the recipes too
         rankings = {
             place: box.ranking(one.target)
@@ -172,7 +175,7 @@ def _with_layers(
             nearest = one.matches[0].delta_E if one.matches else inf
             first = leading.get(place, recipes_lead(laid, nearest))
             matches = without_lookalikes(one.matches, question.below) if first else one.matches
-            found.append(one._replace(matches=matches, layers=laid, layers_first=first))
+            found[those[place]] = one._replace(matches=matches, layers=laid, layers_first=first)
             if progress is not None:
                 progress(begin + place + 1, len(near))
     return found
