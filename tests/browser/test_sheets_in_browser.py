@@ -425,6 +425,27 @@ def test_four_hundred_pencils_hang_on_two_pages(visit, written, demo_library):
     assert owned.bounding_box()["height"] > plain.bounding_box()["height"] + 5
 
 
+@pytest.mark.parametrize("media", ["screen", "print"])
+def test_codes_on_the_wall_are_whole_however_long(media, visit, written, demo_library):
+    with open_library(demo_library, read_only=True) as library:
+        few = library.swatches()[:4]
+    codes = ["MMMMWWMMM", "Q-0011-XLW", "12.345.678", "EXTRALONGCODE0042"]
+    long = [replace(each, code=code) for each, code in zip(few, codes, strict=True)]
+    page = visit(390).open(written(families_report(families(long), whole=False, wall=True)))
+    page.emulate_media(media=media)
+    lines = page.eval_on_selector_all(
+        ".wall .code:not(.rated)",
+        """all => all.map(one => {
+          const [text, chip] = [new Range(), one.closest("li").getBoundingClientRect()];
+          text.selectNodeContents(one);
+          return [...text.getClientRects()].every(line =>
+            line.left >= chip.left - 0.5 && line.right <= chip.right + 0.5
+            && line.bottom <= one.nextElementSibling.getBoundingClientRect().top + 1.5);
+        })""",
+    )
+    assert lines == [True] * 4
+
+
 def test_nothing_is_broken_across_pages_that_fits_on_one(visit, written):
     """Needs of four blocks each, and two maps of three quarters of a page below them."""
     labs = ((50.0, 20.0, 10.0), (52.0, 20.0, 10.0))
