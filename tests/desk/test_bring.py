@@ -64,6 +64,14 @@ def key_of(answer):
     return re.search(r"key=([\w-]+)", answer.headers["location"])[1]
 
 
+def test_who_names_no_range_has_it_called_as_its_file_and_loses_nothing(empty):
+    body, kind = as_file(SHEET)
+    page = empty.follow(empty.post("/bring/look", body, **kind)).text
+    assert "Take 1 pencil as mine" in page
+    page = empty.follow(empty.post("/bring/look", [("table", SHEET)])).text
+    assert "Take 1 pencil as the pasted table" in page
+
+
 def test_nothing_is_stored_before_it_is_taken(empty, capsys, tmp_path):
     body, kind = as_file(SHEET, name="Mine")
     looked = empty.post("/bring/look", body, **kind)

@@ -5,6 +5,7 @@ What was brought waits in memory under a key, a few at a time; nothing is stored
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from pathlib import PurePosixPath
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -106,7 +107,7 @@ _SAID = (
     FormField("repeats", "a code that is there again is another reading of it", "", "check"),
 )
 _ASKED = (
-    FormField("name", "what to call the range"),
+    FormField("name", "what to call the range", hint="else as its file, without the ending"),
     *_SAID,
     FormField("file", "a spreadsheet", kind="file", hint="CSV, XLSX, XLS, ODS, CGATS or CxF"),
     FormField("table", "or its rows", kind="long", hint="pasted, the headings first"),
@@ -165,15 +166,14 @@ def _look(desk: Desk, sent: Sent) -> Done:
     file, held = _held(sent, before)
     if not held:
         raise InputError("expected a spreadsheet, or its rows.")
-    if not sent.said("name"):
-        raise InputError("expected what the range is to be called.")
     said = [(name, means) for name, means in sent.pairs if name.startswith(COLUMN)]
     columns = {name.removeprefix(COLUMN): means for name, means in said}
     if before is not None and columns:
         columns = {**before.columns, **_changed(before, columns)}
     how = _how(sent)
     cells = {} if before is None or held is not before.held else _corrected(before, sent)
-    brought = Brought(file, held, sent.text("name"), columns, how, cells)
+    name = sent.text("name") or PurePosixPath(file).stem
+    brought = Brought(file, held, name, columns, how, cells)
     key = desk.wait(brought, instead_of=sent.text("key"))
     return Done("Nothing is stored yet.", f"/bring?key={key}")
 
