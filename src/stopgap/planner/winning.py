@@ -5,7 +5,8 @@ tied where all draws give them more than 1 - COVERED, and no other colour holds 
 is told at once where the share is that far off, by `_SURELY` standard deviations of a share that
 just is it (JCGM 101:2008, 7.9, stops by the standard deviation of what was drawn so far too). What
 is left is for all draws. A colour that is told so, and would not be by all draws, stands beside
-others as likely as itself: more are then marked as tied than hold COVERED, never fewer.
+others as likely as itself: more are then marked as tied than hold COVERED. One is told as not tied
+where it is so together with all that do not surely win oftener than it.
 
 Where not all that may be nearest take part, more of them only add to the doubt: one is told as tied
 where its share is `_AMONG_SOME` times as large as it must be, and none as not tied.
