@@ -15,7 +15,6 @@ from dataclasses import dataclass, field
 from xml.parsers import expat
 
 from stopgap.errors import InputError
-from stopgap.library.tables.formats.signs import is_archive
 
 Attributes = Mapping[str, str]
 
@@ -130,7 +129,7 @@ class Kinds(dict[str, str]):
 
 def parts_of(data: bytes) -> frozenset[str]:
     """Names of the parts in a ZIP archive, none where `data` is no whole one."""
-    if not is_archive(data) or _has_too_many(data):
+    if _has_too_many(data):
         return frozenset()
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
