@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from stopgap.planner import Lately, RecipeCache, estimated_conditions, find_stand_ins
+from stopgap.planner.recipes import cache as cache_module
 from stopgap.planner.recipes import kept, pruned
 from stopgap.planner.recipes.index import RecipeIndex
 from stopgap.planner.recipes.kept import recipes_for_few, recipes_under
@@ -84,6 +85,18 @@ def test_what_was_made_ready_is_at_hand_for_the_next_question(tmp_path, monkeypa
         recipes_for_few(ESTIMATED, other, cache=cache)
     recipes_for_few(replace(ESTIMATED, tooth=2.5), swatches, cache=cache)
     assert len(made) == 3
+
+
+@pytest.mark.usefixtures("none_are_few")
+def test_what_was_made_ready_and_is_too_large_is_not_at_hand(tmp_path, monkeypatch):
+    swatches, kept_lately = some_swatches(), Lately()
+    found = recipes_for_few(ESTIMATED, swatches, cache=RecipeCache(tmp_path, kept_lately))
+    monkeypatch.setattr(cache_module, "_LARGEST", found.nbytes)
+    recipes_for_few(ESTIMATED, swatches[1:], cache=RecipeCache(tmp_path, kept_lately))
+    assert kept_lately.pruned.nbytes < found.nbytes
+    monkeypatch.setattr(cache_module, "_LARGEST", found.nbytes - 1)
+    recipes_for_few(ESTIMATED, swatches, cache=RecipeCache(tmp_path, kept_lately))
+    assert kept_lately.pruned is None
 
 
 @pytest.mark.usefixtures("none_are_few")

@@ -46,6 +46,18 @@ class Pairs(NamedTuple):
     darkest: Floats
     missed: Floats
 
+    @property
+    def nbytes(self) -> int:
+        """How many bytes its arrays take."""
+        own = self.first, self.lightness, self.second, self.darkest
+        every = (
+            *own,
+            *self.beneath,
+            *self.above,
+            *(array for nodes in self.depths for array in nodes),
+        )
+        return sum(array.nbytes for array in every)
+
     def seeds(self, apart: Apart, many: int) -> tuple[Integers, Integers]:
         """Layers beneath and above of `many` pairs that come near by `apart`: the best of some
         against some, then by turns of all beneath or above against those that did best there.

@@ -67,6 +67,12 @@ class PrunedSearch:
     kinds: tuple[Pairs, ...]
     lay: Laid
 
+    @property
+    def nbytes(self) -> int:
+        """How many bytes its arrays take."""
+        own = self.lightness, self.covering, self.tints, self.known.layers, self.alike
+        return sum(array.nbytes for array in own) + sum(kind.nbytes for kind in self.kinds)
+
     def search(
         self,
         target_lab: FloatsLike,

@@ -66,7 +66,7 @@ class Lately:
     ) -> None:
         """Have it at hand for who asks next."""
         self.beside = None
-        if held.colours.nbytes <= _LARGEST:
+        if _is_small(held.colours.nbytes):
             others = [
                 (its, were, one._replace(shelf=None))
                 for its, were, one in self.boxes
@@ -74,11 +74,20 @@ class Lately:
             ]
             self.boxes = [(numbers, swatches, held), *others[: _MOST_BOXES - 1]]
 
+    def remember_pruned(self, pruned: "PrunedRecipes") -> None:
+        """Have at hand what was made ready to be searched, in the place of what was before."""
+        self.pruned = pruned if _is_small(pruned.nbytes) else None
+
     def make_ready(self, conditions: "LayingConditions") -> None:
         """Make ready what was asked last, under these conditions, for the pencils that may come."""
         with self.making:
             for numbers, swatches, held in self.boxes[:1]:
                 self.remember(numbers, swatches, held.with_shelf(conditions, swatches))
+
+
+def _is_small(size: int) -> bool:
+    """Whether so many bytes are kept in memory from one question to the next."""
+    return size <= _LARGEST
 
 
 class RecipeCache(NamedTuple):

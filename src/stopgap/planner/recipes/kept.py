@@ -189,7 +189,7 @@ def _pruned(
         return lately.pruned.showing(swatches)
     made = pruned_recipes(conditions, layered, swatches, progress)
     if lately is not None and made is not None:
-        lately.pruned = made
+        lately.remember_pruned(made)
     return made
 
 

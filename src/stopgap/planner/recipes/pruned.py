@@ -50,6 +50,11 @@ class PrunedRecipes:
         self._conditions, self._prepared = conditions, prepared
         self._layered = tuple(layered)
 
+    @property
+    def nbytes(self) -> int:
+        """How many bytes it takes."""
+        return self._prepared.nbytes
+
     def is_of(self, conditions: LayingConditions, layered: Sequence[Swatch]) -> bool:
         """Whether these very pencils were made ready, under these conditions."""
         return self._conditions == conditions and self._layered == tuple(layered)
