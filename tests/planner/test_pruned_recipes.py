@@ -107,3 +107,20 @@ def test_more_than_memory_holds_are_asked_all_the_same(monkeypatch):
         TOO_VIVID, swatches, layering=LayerQuestion(ESTIMATED, swatches, always=True)
     )
     assert answer.layers
+
+
+@pytest.mark.usefixtures("none_are_few")
+def test_a_search_that_is_cut_short_says_so_and_how_near_others_may_be(monkeypatch):
+    target = FreeColour("", (50.0, 60.0, 40.0))
+    greys = [Swatch("Test", str(L), (float(L), 0.4, 0.2)) for L in range(25, 90, 3)]
+    asked = LayerQuestion(ESTIMATED, greys, always=True)
+    whole = recipes_for_few(ESTIMATED, greys).search([target.lab], limit=3)[0]
+    monkeypatch.setattr(pruned, "LONGEST", 0.0)
+    short = recipes_for_few(ESTIMATED, greys)
+    (found,) = short.search([target.lab], limit=3)
+    (note,) = short.notes
+    least = float(note.text.rsplit(" ", 1)[1].rstrip("."))
+    assert 10.0 < least <= whole.delta_E[0] <= found.delta_E[0]
+    assert any(
+        "not to the end" in one.text for one in find_stand_ins(target, greys, layering=asked).notes
+    )

@@ -35,10 +35,12 @@ of colour 2 (see `bounds.boxes`). Claim: no ΔE00 is below the value returned.
     180 degrees, whichever way round (11) counts. S_H, (20), is at most that of the largest mean C'
     and of the largest T. By (15), T is at most T(h) + 2.41 |h - h~| [radians] and 1.573 everywhere:
     its derivative is at most 0.17 + 2 × 0.24 + 3 × 0.32 + 4 × 0.20 = 2.41. So |ΔH'|/S_H >= Y;
-    with another k_H it is Y/k_H that takes the place of Y.
+    with another k_H it is Y/k_H that takes the place of Y. As S_H >= 1, it is at most what
+    2 sqrt(C'1 C'2) |sin(Δh'/2)| is of the largest.
 
 6.  *Mean hue.* It is h'1 + (h'2 - h'1)/2 by the shorter way (14). Where the box reaches 180 degrees
-    from the target, it may be either way: then every mean hue, and either sign of ΔH', is admitted.
+    from the target, it may be either way: then every mean hue within 90 degrees of h'1, and either
+    sign of ΔH', is admitted.
 
 7.  *Rotation.* By (16), (17) and (21), -sqrt(3) <= R_T <= 0; the size r of R_T is at most that of
     the largest mean C' and of the mean hue nearest to 275 degrees. Where the signs of ΔC' and ΔH'
@@ -46,7 +48,8 @@ of colour 2 (see `bounds.boxes`). Claim: no ΔE00 is below the value returned.
 
 8.  *Together.* For |x| >= X, |y| >= Y and 0 <= r < 2 the least value of x² + y² - r x y is at
     x = max(X, r Y/2), y = max(Y, r X/2): the form is convex; for a given x it is least at
-    y = r x/2, which is taken where it is allowed. As r < 2, both cannot exceed their limits.
+    y = r x/2, which is taken where it is allowed. As r < 2, both cannot exceed their limits. Where
+    y is at most Y_most, and r X/2 is not, it is at x = X, y = Y_most.
 
 9.  *About the neutral axis* the hues of a box say nothing. There: x² + y² - r x y >= (1 - r/2)
     (x² + y²), S_H <= S_C because T <= 1.573 < 3, and ΔC'² + ΔH'² = s² Δa*² + Δb*², so that
@@ -109,8 +112,8 @@ def squared_bound_ciede2000(
 
     # 6 mean hue
     either = np.abs(turn) + half > 3.1415
-    mean_h = h_1 + 0.5 * turn
-    slack = np.maximum(0.5 * half, np.pi * either)
+    mean_h = h_1 + 0.5 * turn * (1.0 - either)
+    slack = 0.5 * np.maximum(half, (np.pi + s_high - s_low) * either)
 
     # 5 hue difference
     c, sn = np.cos(mean_h), np.sin(mean_h)
@@ -121,6 +124,8 @@ def squared_bound_ciede2000(
     T = T - 0.20 * (_C63 * c4 + _S63 * s4)
     T = np.minimum(T + 2.41 * slack, T_LARGEST)
     y = 2.0 * np.sqrt(C_1_low * C_2_low) * np.sin(0.5 * hue_gap) / (1.0 + 0.015 * mean_C * T) / k_H
+    widest = np.minimum(0.5 * (np.abs(turn) + half), 0.5 * np.pi)
+    y_most = 2.0 * np.sqrt(C_1_high * C_2_high) * np.sin(widest) / k_H
 
     # 4 chroma
     up, down = C_2_low - C_1_high, C_1_low - C_2_high
@@ -134,10 +139,10 @@ def squared_bound_ciede2000(
     c7 = (mean_C / 25.0) ** 7
     r = 2.0 * np.sqrt(c7 / (c7 + 1.0)) * np.sin(_60 * np.exp(-from_blue * from_blue))
     unlike = ((up > 0.0) & (turn < 0.0)) | ((down > 0.0) & (turn > 0.0))
-    r = r * (1.0 - (unlike & (hue_gap > 0.0) & (slack < np.pi)))
+    r = r * (1.0 - (unlike & (hue_gap > 0.0) & (either < 1)))
 
     # 8 together, 9 about the neutral axis
-    x_worst, y_worst = np.maximum(x, 0.5 * r * y), np.maximum(y, 0.5 * r * x)
+    x_worst, y_worst = np.maximum(x, 0.5 * r * y), np.maximum(y, np.minimum(0.5 * r * x, y_most))
     polar = x_worst * x_worst + y_worst * y_worst - r * x_worst * y_worst
     gap_a = s_low * np.maximum(np.maximum(a_low - a_1, a_1 - a_high), 0.0)
     gap_b = np.maximum(np.maximum(b_low - b_1, b_1 - b_high), 0.0)

@@ -13,6 +13,7 @@ from stopgap.difference.bounds.boxes import LowerBound, enclose
 _EVERYWHERE = ((-10.0, 150.0), (-600.0, 600.0), (-300.0, 300.0))
 """What light reflects that is no brighter than 2.5 times a white paper."""
 
+_WEDGES = 12  # of hues
 _MOST = 1500  # boxes; no smaller ones then
 
 
@@ -42,8 +43,20 @@ def within(boxes: Floats, target: Floats, limit: float, bound: LowerBound) -> Fl
 
 
 def least_of(boxes: Floats, target: Floats, bound: LowerBound) -> Floats:
-    """What the bound says (m,) of boxes (m, 3, 2) of L*, a*, b*."""
-    return bound(target, _rows(boxes))
+    """What the bound says (m,) of boxes (m, 3, 2) of L*, a*, b*.
+
+    Those about the neutral axis are taken wedge by wedge, so that hues are known.
+    """
+    rows = _rows(boxes)
+    least = bound(target, rows)
+    around = np.flatnonzero(rows[:, 6] == 0.0)
+    if len(around):
+        wedges = np.repeat(rows[around, np.newaxis], _WEDGES, axis=1)
+        ends = np.linspace(0.0, 2.0 * np.pi, _WEDGES + 1)
+        hues = np.stack([np.cos(ends), np.sin(ends)], axis=-1)
+        wedges[..., 8:10], wedges[..., 10:12] = hues[:-1], hues[1:]
+        least[around] = np.maximum(least[around], bound(target, wedges).min(axis=1))
+    return np.asarray(least)
 
 
 def _rows(boxes: Floats) -> Floats:

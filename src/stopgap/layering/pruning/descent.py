@@ -5,24 +5,23 @@ against all. What the others add to an inner product is at most the product of t
 is left is tried by all numbers, and at last by where in the region it lies.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from typing import NamedTuple
 
 import numpy as np
 
 from stopgap.arrays import Booleans, Floats, Integers
+from stopgap.layering.pruning.asked import AXES, ROUNDING, AskedAbove, asked_of
 from stopgap.layering.pruning.nodes import BOXED, HEAD, Nodes, in_leaves, nodes_of
 from stopgap.layering.pruning.regions import Slabs
 from stopgap.layering.pruning.separation import Above, Beneath, Rows
-from stopgap.layering.pruning.voxels import Ball, Voxels
+from stopgap.layering.pruning.voxels import EVERYWHERE, Ball
 
 _LEAF = 96  # layers in a leaf at most
 _START = 3  # depth, in fours, at which all above are tried at once
-_AXES = 3  # of a region, that nodes and leaves are tried by
 _WIDE = 8192  # layers above that a leaf is tried against at once
 _AT_ONCE = 2**13  # pairs
 _SOME, _BEST, _TURNS = 256, 4, 6  # layers that seeds are looked for among
-_ROUNDING = 2e-5  # of single precision, in inner products up to 2
 
 
 Apart = Callable[[Integers, Integers, Floats], Floats]
@@ -96,14 +95,29 @@ class Pairs(NamedTuple):
         """
         if not len(self.first) or not len(self.second):
             return
-        asked = _asked(region, ball, self, passed)
         depth = min(_START, len(self.depths) - 1)
-        for node, kept in enumerate(self._kept(asked, depth, 0, 4**depth)):
+        asked, every = self._begun(ball, region, passed, depth)
+        for node, kept in enumerate(every):
             above = np.flatnonzero(kept & ~passed[self.second])
             yield from self._below(asked, depth, node, above)
 
+    def least(self, ball: Ball, region: Slabs, passed: Booleans) -> float:
+        """What no difference is below of a pair that may lie in a region; infinite for none."""
+        if not len(self.first) or not len(self.second):
+            return np.inf
+        asked, every = self._begun(ball, region, passed, min(_START, len(self.depths) - 1))
+        return asked.voxels.least if every.any() else np.inf
+
+    def _begun(
+        self, ball: Ball, region: Slabs, passed: Booleans, depth: int
+    ) -> tuple[AskedAbove, Booleans]:
+        """What is asked, and which nodes of a depth may hold one for each layer above."""
+        asked = asked_of(region, ball, self.above, self.darkest, self.missed, passed)
+        every, ends = self._kept(asked, depth, 0, 4**depth)
+        return (asked.among(region, ends) if every.any() else asked), every
+
     def _below(
-        self, asked: "_Asked", depth: int, node: int, above: Integers
+        self, asked: AskedAbove, depth: int, node: int, above: Integers
     ) -> Iterator[tuple[Integers, Integers, Floats]]:
         """The same below one node, of some of the layers above."""
         if not len(above):
@@ -113,15 +127,19 @@ class Pairs(NamedTuple):
                 yield from self._pairs(asked, node, above[start : start + _WIDE])
             return
         some = asked.some(above)
-        for child, kept in enumerate(self._kept(some, depth + 1, 4 * node, 4 * node + 4)):
+        for child, kept in enumerate(self._kept(some, depth + 1, 4 * node, 4 * node + 4)[0]):
             yield from self._below(asked, depth + 1, 4 * node + child, above[kept])
 
-    def _kept(self, asked: "_Asked", depth: int, start: int, end: int) -> Booleans:
-        """Whether nodes (q,) of that depth may hold one for each of the layers above: (q, m)."""
+    def _kept(
+        self, asked: AskedAbove, depth: int, start: int, end: int
+    ) -> tuple[Booleans, list[tuple[float, float]]]:
+        """Whether nodes (q,) of that depth may hold one for each of the layers above, (q, m), and
+        between what along the axes these lie.
+        """
         nodes = self.depths[depth].part(start, end)
         kept = np.asarray(nodes.lightest[:, np.newaxis] >= asked.darkest)
         every, reaches = [], []
-        for axis in range(_AXES):
+        for axis in range(AXES):
             head = asked.heads[axis]
             at = nodes.middle @ head.T
             at += asked.added[axis]
@@ -131,11 +149,14 @@ class Pairs(NamedTuple):
             kept &= np.abs(at) - reach <= asked.half[axis]
             every.append(at)
             reaches.append(reach)
+        if asked.voxels is EVERYWHERE:
+            ends = [_ends(*parts, kept) for parts in zip(every, reaches)]
+            return kept, ends
         asked.meet(kept, every, reaches)
-        return kept
+        return kept, []
 
     def _pairs(
-        self, asked: "_Asked", leaf: int, above: Integers
+        self, asked: AskedAbove, leaf: int, above: Integers
     ) -> Iterator[tuple[Integers, Integers, Floats]]:
         """Those of the layers of a leaf."""
         size = len(self.first) // 4 ** (len(self.depths) - 1)
@@ -145,7 +166,7 @@ class Pairs(NamedTuple):
         tail = self.depths[-1].tail[leaf]
         kept = np.asarray(self.lightness[here, np.newaxis] >= self.darkest[above])
         every, reaches = [], []
-        for axis in range(_AXES):
+        for axis in range(AXES):
             at = head @ asked.heads[axis][above].T
             at += asked.added[axis][above]
             reach = tail * asked.tails[axis][above]
@@ -163,97 +184,19 @@ class Pairs(NamedTuple):
             reach = left[one, np.newaxis] * asked.left[other]
             kept = ((at - reach <= asked.high) & (at + reach >= asked.low)).all(axis=1)
             one, other, at, reach = one[kept], other[kept], at[kept], reach[kept]
-            along = at[:, :_AXES].T - asked.middle, reach[:, :_AXES].T + asked.slack
+            along = at[:, :AXES].T - asked.middle, reach[:, :AXES].T + asked.slack
             kept = asked.voxels.met(*along)
             one, other, at, reach = one[kept], other[kept], at[kept, -3:], reach[kept, -3:]
-            off = reach.astype(np.float64) + (self.missed + _ROUNDING)
+            off = reach.astype(np.float64) + (self.missed + ROUNDING)
             least = asked.ball.least(at.astype(np.float64), off)
             kept = least <= asked.ball.limit
             yield numbers[one[kept]], self.second[other[kept]], least[kept]
 
 
-class _Asked(NamedTuple):
-    """Layers above along the normals of a region, as nodes are tried: of each of the first axes the
-    `heads` (m, h) of their rows, the lengths of the `rests` of these and of the `tails` (m,), and
-    what is `added` (m,), off the `middle` (3, 1) of the region, which is `half` (3,) as wide. Of
-    all normals how much is `left` and added (m, d), and between what all is to lie (d,), known
-    along the axes but for a `slack` (3, 1). Layings (l,) are `passed` over.
-    """
-
-    heads: list[Rows]
-    rests: list[Rows]
-    tails: list[Rows]
-    added: list[Rows]
-    darkest: Floats
-    normals: Rows
-    left: Rows
-    every_added: Rows
-    low: Floats
-    high: Floats
-    middle: Rows
-    half: Rows
-    slack: Rows
-    ball: Ball
-    voxels: Voxels
-    passed: Booleans
-
-    def meet(self, kept: Booleans, at: Sequence[Rows], reach: Sequence[Rows]) -> None:
-        """Keep, in place, only what meets a live voxel, by where it is along the axes (q, m) and
-        how far it reaches.
-        """
-        places = np.flatnonzero(kept)
-        chosen = np.stack([one.ravel()[places] for one in at])
-        reaches = np.stack([one.ravel()[places] for one in reach])
-        kept.ravel()[places] = self.voxels.met(chosen, reaches + self.slack)
-
-    def some(self, chosen: Integers) -> "_Asked":
-        """Some of the layers, as nodes are tried."""
-        heads, rests, tails, added = ([one[chosen] for one in parts] for parts in self[:4])
-        return self._replace(
-            heads=heads, rests=rests, tails=tails, added=added, darkest=self.darkest[chosen]
-        )
-
-
-def _asked(
-    region: Slabs,
-    ball: Ball,
-    pairs: Pairs,
-    passed: Booleans,
-) -> _Asked:
-    above = pairs.above
-    normals = region.normals.astype(np.float32)
-    products = np.einsum("dc,mce,de->md", region.normals, above.left, region.normals, optimize=True)
-    left = np.sqrt(np.maximum(products, 0.0)).astype(np.float32)
-    added = (above.added @ region.normals.T).astype(np.float32)
-    heads, rests, tails = [], [], []
-    for axis in range(_AXES):
-        rows = np.einsum("c,mcr->mr", normals[axis], above.rows)
-        heads.append(np.ascontiguousarray(rows[:, :HEAD]))
-        rests.append(np.linalg.norm(rows[:, BOXED:HEAD], axis=1))
-        tails.append(np.hypot(np.linalg.norm(rows[:, HEAD:], axis=1), left[:, axis]))
-    slack = _ROUNDING + np.abs(region.normals) @ pairs.missed
-    low, high = region.low - slack, region.high + slack
-    middle, half = (low + high)[:_AXES] / 2.0, (high - low)[:_AXES] / 2.0
-    voxels = ball.voxels(region, slack[:_AXES])
-    away = added[:, :_AXES] - middle.astype(np.float32)
-    return _Asked(
-        heads,
-        rests,
-        tails,
-        list(np.ascontiguousarray(away.T)),
-        pairs.darkest,
-        normals,
-        left,
-        added,
-        low,
-        high,
-        middle[:, np.newaxis].astype(np.float32),
-        half.astype(np.float32),
-        slack[:_AXES, np.newaxis].astype(np.float32),
-        ball,
-        voxels._replace(low=voxels.low - middle),
-        passed,
-    )
+def _ends(at: Rows, reach: Rows, kept: Booleans) -> tuple[float, float]:
+    """Between what lies all that is kept."""
+    low = np.min(at - reach, where=kept, initial=np.inf)
+    return float(low), float(np.max(at + reach, where=kept, initial=-np.inf))
 
 
 def _evenly(count: int, many: int) -> Integers:

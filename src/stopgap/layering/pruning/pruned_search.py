@@ -10,6 +10,7 @@ Memory and time grow about linearly with the pencils; nothing is kept of a pair.
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from time import monotonic
 from typing import Any
 
 import numpy as np
@@ -42,6 +43,7 @@ _FIRST, _LAID = 2**9, 2**14  # of these, at once
 _SEEDS = 12  # pairs, for each recipe asked for
 _NEAR = 29.0  # ΔE00, of one pencil; recipes are as the square of pencils
 _FURTHER = 4.0  # times as far is asked, and again where too few are found
+_FAR = 0.75  # part of what is asked from which on all lies on one side of the target
 _EVERYTHING = 1000.0
 _SLACK = 1e-9
 
@@ -82,10 +84,14 @@ class PrunedSearch:
         barred: Booleans | None = None,
         difference: DifferenceFunction = delta_E_ciede2000,
         bound: LowerBound = bound_ciede2000,
+        seconds: float = np.inf,
+        cut: Callable[[float], object] = float,
     ) -> Found:
         """What `recipe_search.search` finds, pencils (n,) that are `barred` passed over.
 
-        A `difference` other than ΔE00 comes with its lower `bound` over boxes of colours.
+        A `difference` other than ΔE00 comes with its lower `bound` over boxes of colours. After so
+        many `seconds` it is the nearest of what was tried, and `cut` is told the difference that
+        no other is below.
 
         Raises
         ------
@@ -106,8 +112,8 @@ class PrunedSearch:
         every = np.arange(len(self.tints))
         kept = best_of_groups(every // p, every, alone.ravel(), per_pair)
         single = Found(np.stack([kept, np.full_like(kept, -1)], axis=-1), alone.ravel()[kept])
-        towards = self.tints[alone.argmin()]
         near = _Nearest(single, limit, per_pair)
+        until = monotonic() + seconds
 
         def take(group: Integers, option: Integers, layings: Integers) -> None:
             delta_E = difference(target, self._laid(layings))
@@ -126,14 +132,24 @@ class PrunedSearch:
         while True:
             within = near.reach if np.isfinite(near.reach) else _FURTHER * within
             asked = Ball(target, within * (1.0 + _SLACK) + _SLACK, difference, bound)
+            far = near.found.delta_E[0] > _FAR * asked.limit
+            towards = self.colours(near.found.layings[:1])[0] if far else self.tints[alone.argmin()]
             region = region_within(target, asked.limit, towards, difference, bound)
-            for first, second, least in self._batches(asked, region, passed):
+            for first, second, least in self._batches(asked, region, passed, until):
                 order = np.argsort(least, kind="stable")
                 for some in np.split(order, np.arange(_FIRST, len(order), _LAID)):
                     some = some[least[some] <= near.reach]
                     take(*self._allowed(first[some], second[some]))
+            if monotonic() > until:
+                cut(self._least(near, asked, region, passed))
+                return near.found
             if near.reach <= within or within >= _EVERYTHING:
                 return near.found
+
+    def _least(self, near: "_Nearest", ball: Ball, region: Slabs, passed: Booleans) -> float:
+        """The difference that none is below, whatever was not tried of a region."""
+        left = (kind.least(ball, region, passed) for kind in self.kinds)
+        return min(*left, ball.limit, near.reach)
 
     def colours(self, layings: Integers) -> Floats:
         """Colours (m, 3) of recipes (m, 2), -1 for no second layer."""
@@ -154,7 +170,7 @@ class PrunedSearch:
         return box.colours(*(place * self.pressures + layings % self.pressures).T)
 
     def _batches(
-        self, ball: Ball, region: Slabs, passed: Booleans
+        self, ball: Ball, region: Slabs, passed: Booleans, until: float
     ) -> Iterator[tuple[Integers, Integers, Floats]]:
         """Layings (m,) beneath and above of pairs that may lie in it, and the least differences."""
         parts: list[tuple[Integers, Integers, Floats]] = []
@@ -166,6 +182,8 @@ class PrunedSearch:
                 if many >= _BATCH:
                     yield together(parts)
                     parts, many = [], 0
+                if monotonic() > until:
+                    break
         if many:
             yield together(parts)
 

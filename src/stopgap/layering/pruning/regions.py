@@ -42,12 +42,13 @@ def region_within(
     """What holds every colour whose difference from the `target` (3,) is at most `limit`, by its
     lower bound over boxes.
 
-    One plane is that on which it is as large as of the colour `towards` (3,): where all that can
-    be had lies beyond the target on one side, it keeps most of that out.
+    Axes are L*, a* and b* about the colour `towards` (3,), but for one: across the plane on which
+    the difference is as large as of it. Where all that can be had lies beyond the target on one
+    side, it keeps most of that out.
     """
     boxes = cover(target, limit, bound, finest=max(_FINEST[0] * limit, _FINEST[1]))
     wide = boxes[..., 1].max(axis=0) - boxes[..., 0].min(axis=0)
-    axes = _slopes(target, lambda lab: lab) / wide[:, np.newaxis]
+    axes = _slopes(towards, lambda lab: lab) / wide[:, np.newaxis]
     (away,) = _slopes(towards, lambda lab: difference(target, lab)[..., np.newaxis])
     share = np.linalg.solve(axes.T, away)  # of each axis
     if np.abs(share).max() > 0.0:

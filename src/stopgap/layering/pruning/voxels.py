@@ -34,12 +34,13 @@ Singles = npt.NDArray[np.float32]
 
 class Voxels(NamedTuple):
     """How many are live before each corner (v + 1, v + 1, v + 1), from the corner `low` (3,) on in
-    steps (3,) along the axes of a region.
+    steps (3,) along the axes of a region. No colour of one that is live is nearer than `least`.
     """
 
     low: Floats
     step: Floats
     before: npt.NDArray[np.int32]
+    least: float
 
     def met(self, at: Singles, reach: Singles) -> Booleans:
         """Whether boxes around `at` (3, m) that reach so far (3, m) each way meet a live one."""
@@ -57,6 +58,10 @@ class Voxels(NamedTuple):
             row = x[0] + y[1]
             live += sign * (before[row + end[2]] - before[row + start[2]])
         return live > 0
+
+
+EVERYWHERE = Voxels(np.zeros(3), np.ones(3), np.zeros((2, 2, 2), dtype=np.int32), 0.0)
+"""Where no voxel is known yet."""
 
 
 class Ball(NamedTuple):
@@ -82,6 +87,7 @@ class Ball(NamedTuple):
         many = _COARSEST
         live = np.zeros((many,) * 3, dtype=np.bool_)
         places = np.argwhere(~live)
+        nearest = np.inf
         while True:
             half = wide / many / 2.0 + _HAIR
             middle = (low + (places + 0.5) * (wide / many)) @ turned.T
@@ -94,8 +100,10 @@ class Ball(NamedTuple):
             places, middle, least = places[kept], middle[kept], least[kept]
             live[tuple(places.T)] = True
             if many == _FINEST or (2.0 * half <= _WIDE * known).all():
+                nearest = min(nearest, least.min(initial=np.inf))
                 break
             within = 2.0 * self.difference(self.target, lab_of(middle)) - least <= self.limit
+            nearest = min(nearest, least[within].min(initial=np.inf))
             places = places[~within]
             live[tuple(places.T)] = False
             live = live.repeat(2, axis=0).repeat(2, axis=1).repeat(2, axis=2)
@@ -103,7 +111,7 @@ class Ball(NamedTuple):
             many *= 2
         before = np.zeros((many + 1,) * 3, dtype=np.int32)
         before[1:, 1:, 1:] = live.cumsum(axis=0).cumsum(axis=1).cumsum(axis=2)
-        return Voxels(low, wide / many, before)
+        return Voxels(low, wide / many, before, float(nearest))
 
     def _of(self, boxes: Floats) -> Floats:
         return least_of(boxes, self.target, self.bound) * (1.0 - 1e-6)

@@ -188,9 +188,10 @@ def _pruned(
     ):
         return lately.pruned.showing(swatches)
     made = pruned_recipes(conditions, layered, swatches, progress)
-    if lately is not None and made is not None:
-        lately.remember_pruned(made)
-    return made
+    if lately is None or made is None:
+        return made
+    lately.remember_pruned(made)
+    return made.showing(swatches)  # what is said of a search is said once
 
 
 def _is_kept(

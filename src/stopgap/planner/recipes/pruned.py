@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Sequence
 from itertools import pairwise
+from math import floor
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,6 +26,11 @@ if TYPE_CHECKING:
     from stopgap.layering.recipe_search import Progress
 
 
+LONGEST = 20.0
+"""How long recipes are searched for one colour [s]: this project's choice. Only where nearly all
+are about as far, as greys are from a vivid colour, would it take longer."""
+
+
 class PrunedRecipes:
     """What a `RecipeIndex` says of a few targets, to the last bit. Threads may ask at once.
 
@@ -46,9 +52,25 @@ class PrunedRecipes:
         by_address = {swatch.address: swatch for swatch in swatches}
         self.swatches = tuple(by_address[swatch.address] for swatch in prepared.swatches)
         self.pressures = conditions.loads
-        self.notes: tuple[Note, ...] = unattained_notes(prepared.unattained)
+        self._bounds: list[float | None] = []  # none is known where hue ranked
         self._conditions, self._prepared = conditions, prepared
         self._layered = tuple(layered)
+
+    @property
+    def notes(self) -> tuple[Note, ...]:
+        """What is said of pencils that no recipe uses, and of searches that were cut short."""
+        notes = unattained_notes(self._prepared.unattained)
+        if not self._bounds:
+            return notes
+        known = [one for one in self._bounds if one is not None]
+        least = floor(10.0 * min(known)) / 10.0 if known else 0.0
+        no_other = f"; no other can be nearer than ΔE00 {least:.1f}" if known else ""
+        so_far = (
+            f"Recipes were searched for {LONGEST:g} seconds and not to the end: they are the best "
+            "found so far"
+        )
+        cut = Note(f"{so_far}{no_other}.", plain=f"{so_far}, and others may come nearer.")
+        return (*notes, cut)
 
     @property
     def nbytes(self) -> int:
@@ -76,7 +98,12 @@ class PrunedRecipes:
         """
         barred = self._barred(without)
         targets = as_lab(targets_lab, "targets_lab")
-        return [self._prepared.search(one, limit=limit, barred=barred) for one in targets]
+        return [
+            self._prepared.search(
+                one, limit=limit, barred=barred, seconds=LONGEST, cut=self._bounds.append
+            )
+            for one in targets
+        ]
 
     def scan(
         self,
@@ -94,6 +121,8 @@ class PrunedRecipes:
             barred=self._barred(without),
             difference=difference,
             bound=bound,
+            seconds=LONGEST,
+            cut=lambda _: self._bounds.append(None),
         )
         colours = self._prepared.colours(found.layings)
         return Found(found.layings, delta_E_ciede2000(target_lab, colours))
